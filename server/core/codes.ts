@@ -1,0 +1,76 @@
+import { Problem } from './problems.ts';
+
+/** Codes of products, lines, articles, finishes and variants. */
+export const CODE_PATTERN = '^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$';
+/** Keys of slots and positions. */
+export const KEY_PATTERN = '^[a-z0-9-]{1,64}$';
+export const NAME_LENGTH = { min: 1, max: 120 } as const;
+
+/** Words that stand where a code would stand in an address. */
+const RESERVED = new Set(['import', 'indistinguishable', 'current']);
+const CODE = new RegExp(CODE_PATTERN);
+
+/**
+ * Checks a code that is about to be given to something new.
+ * @throws Problem `invalid-code`, `reserved-code`
+ */
+export function checkCode(code: string, what: string): string {
+  if (!CODE.test(code)) {
+    throw new Problem('invalid-code', {
+      detail: `The code of a ${what} starts with a letter or figure and goes on with letters, figures, dot, underscore or hyphen, 64 characters at most.`,
+      expected: CODE_PATTERN,
+      received: code.slice(0, 100),
+    });
+  }
+  if (RESERVED.has(code.toLowerCase())) {
+    throw new Problem('reserved-code', {
+      detail: `“${code}” is used in addresses; choose another code for the ${what}.`,
+      expected: `a code other than ${[...RESERVED].join(', ')}`,
+      received: code,
+    });
+  }
+  return code;
+}
+
+/** Codes that differ only in case are the same code. */
+export function foldCode(code: string): string {
+  return code.toLowerCase();
+}
+
+/**
+ * A name as it is kept: Unicode NFC, no white space around it.
+ * @throws Problem `name-too-long`, `invalid-name`
+ */
+export function checkName(name: string, where: string): string {
+  const kept = name.normalize('NFC').trim();
+  const length = [...kept].length;
+  if (length > NAME_LENGTH.max) {
+    throw new Problem('name-too-long', {
+      detail: `A name has ${NAME_LENGTH.max} characters at most; this one has ${length}. Shorten it.`,
+      expected: `${NAME_LENGTH.min} to ${NAME_LENGTH.max} characters`,
+      received: `${length} characters`,
+      where,
+    });
+  }
+  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
+  if (length < NAME_LENGTH.min || /[\u0000-\u001f\u007f]/.test(kept)) {
+    throw new Problem('invalid-name', {
+      detail: 'A name has at least one character that can be seen, and no control characters.',
+      expected: `${NAME_LENGTH.min} to ${NAME_LENGTH.max} characters`,
+      received: kept,
+      where,
+    });
+  }
+  return kept;
+}
+
+/** Turns free text into a key: lower case, runs of anything else become one hyphen; empty when nothing is left. */
+export function toKey(text: string): string {
+  return text
+    .normalize('NFKD')
+    .replace(/\p{M}/gu, '')
+    .toLowerCase()
+    .replace(/[^a-z0-9]+/g, '-')
+    .replace(/^-+|-+$/g, '')
+    .slice(0, 56);
+}

@@ -1,0 +1,58 @@
+import type { Finding } from '../product/finding.ts';
+
+export interface DeliveryCheck {
+  readonly check: string;
+  readonly passed: boolean;
+  readonly detail: string;
+}
+
+/** What was written, and from what: enough to make the same bytes again, and to tell what changed since. */
+export interface DeliveryManifest {
+  readonly format: 'dyeworks-manifest/1';
+  readonly product: string;
+  readonly productName: string;
+  readonly delivery: number;
+  readonly createdAt: string;
+  readonly file: { readonly sha256: string; readonly bytes: number; readonly mediaType: 'model/gltf-binary' };
+  readonly model: { readonly revision: number; readonly sha256: string; readonly bytes: number };
+  readonly names: 'name' | 'code';
+  readonly default: string;
+  readonly variants: readonly {
+    readonly code: string;
+    readonly name: string;
+    readonly choices: Readonly<Record<string, string>>;
+  }[];
+  readonly finishes: readonly {
+    readonly finish: string;
+    readonly name: string;
+    readonly revision: number;
+    readonly hex: string;
+    readonly outOfGamutDeltaE: number;
+  }[];
+  readonly sizes: {
+    readonly jsonBytes: number;
+    readonly modelBytes: number;
+    readonly addedImageBytes: number;
+    readonly leftOutBytes: number;
+    readonly deadBytes: number;
+    readonly materials: number;
+    readonly images: number;
+  };
+  /** Names of variants the model arrived with, which this file's replace. */
+  readonly replacedVariants: readonly string[];
+  readonly checks: readonly DeliveryCheck[];
+  readonly findings: readonly Finding[];
+  readonly caution: string;
+}
+
+/** Screens and renderings are indications; the sample decides. */
+export const COLOUR_CAUTION =
+  'Colours on screens and in renderings are indicative. Approve a finish against a physical sample under the stated light.';
+
+export interface DeliverySummary {
+  readonly delivery: number;
+  readonly sha256: string;
+  readonly bytes: number;
+  readonly variants: number;
+  readonly createdAt: string;
+}

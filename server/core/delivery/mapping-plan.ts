@@ -1,0 +1,119 @@
+import { foldCode } from '../codes.ts';
+import type { Slot } from '../product/slot.ts';
+import type { Survey, SurveyedPrimitive } from '../product/survey.ts';
+import type { Schedule } from '../schedule/schedule.ts';
+
+/**
+ * A material the file will need: a finish as it comes out on one slot, or the material the model came with.
+ * Two primitives share a result when slot, finish, source material and the attributes at hand are the same.
+ */
+export type PlannedResult =
+  | {
+      readonly kind: 'finish';
+      readonly slot: Slot;
+      readonly finish: string;
+      readonly sourceMaterial: number | null;
+      /** Whether the primitives have TEXCOORD_0; without it the finish's maps cannot be laid. */
+      readonly hasUv: boolean;
+      /** Metres of surface per UV unit, for maps at true size; null where it is not known. */
+      readonly metresPerUv: number | null;
+    }
+  | { readonly kind: 'source'; readonly sourceMaterial: number | null };
+
+export interface PlannedPrimitive {
+  readonly mesh: number;
+  readonly primitive: number;
+  /** Index into `results`: shown before a choice, and by viewers without the extension. */
+  readonly base: number;
+  /** Every variant exactly once over all mappings; variant indices ascending. */
+  readonly mappings: readonly { readonly result: number; readonly variants: readonly number[] }[];
+  /** Vertex colours multiply every finish; they come off when all results of the primitive are finishes. */
+  readonly dropColours: boolean;
+}
+
+export interface MappingPlan {
+  /** Names as they will stand in the file, in the schedule's order. */
+  readonly variants: readonly string[];
+  readonly results: readonly PlannedResult[];
+  readonly primitives: readonly PlannedPrimitive[];
+}
+
+/**
+ * Plans which material every primitive wears in every variant, by `KHR_materials_variants`:
+ * each variant index once over all mappings of a primitive, no empty mapping, and the default variant's material on the
+ * primitive itself. Fixed slots and primitives without a slot are left alone.
+ */
+export function planMappings(
+  survey: Survey,
+  slots: readonly Slot[],
+  schedule: Schedule,
+  names: 'name' | 'code' = 'name',
+): MappingPlan {
+  const facts = new Map(survey.primitives.map((primitive) => [at(primitive), primitive]));
+  const defaultRow = schedule.variants.findIndex((variant) => foldCode(variant.code) === foldCode(schedule.default));
+  const results: PlannedResult[] = [];
+  const primitives: PlannedPrimitive[] = [];
+
+  for (const slot of slots) {
+    if (slot.fixed) continue;
+    const rows = groupRows(schedule, slot.slot);
+    const planned = new Map<string, Omit<PlannedPrimitive, 'mesh' | 'primitive'>>();
+    for (const place of slot.primitives) {
+      const fact = facts.get(at(place));
+      if (!fact) continue;
+      const key = `${fact.material} ${fact.uvSets > 0}`;
+      let plan = planned.get(key);
+      if (!plan) {
+        plan = planRows(slot, fact, survey, rows, defaultRow, results);
+        planned.set(key, plan);
+      }
+      primitives.push({ mesh: place.mesh, primitive: place.primitive, ...plan });
+    }
+  }
+  return { variants: schedule.variants.map((variant) => variant[names]), results, primitives };
+}
+
+/** Rows of the schedule by the finish they have in a slot; `null` where the cell is empty. */
+function groupRows(schedule: Schedule, slot: string): Map<string | null, number[]> {
+  const rows = new Map<string | null, number[]>();
+  schedule.variants.forEach((variant, row) => {
+    const finish = variant.choices[slot] ?? null;
+    const group = rows.get(finish);
+    if (group) group.push(row);
+    else rows.set(finish, [row]);
+  });
+  return rows;
+}
+
+function planRows(
+  slot: Slot,
+  fact: SurveyedPrimitive,
+  survey: Survey,
+  rows: ReadonlyMap<string | null, readonly number[]>,
+  defaultRow: number,
+  results: PlannedResult[],
+): Omit<PlannedPrimitive, 'mesh' | 'primitive'> {
+  const mappings: { result: number; variants: readonly number[] }[] = [];
+  let base = -1;
+  for (const [finish, variants] of rows) {
+    const result = results.push(planResult(slot, finish, fact, survey)) - 1;
+    mappings.push({ result, variants });
+    if (variants.includes(defaultRow)) base = result;
+  }
+  return { base, mappings, dropColours: !rows.has(null) };
+}
+
+/** What a finish, or none, makes of a primitive of a slot. */
+export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrimitive, survey: Survey): PlannedResult {
+  if (finish === null) return { kind: 'source', sourceMaterial: fact.material };
+  return {
+    kind: 'finish',
+    slot,
+    finish,
+    sourceMaterial: fact.material,
+    hasUv: fact.uvSets > 0,
+    metresPerUv: fact.material === null ? null : (survey.materials[fact.material]?.metresPerUv ?? null),
+  };
+}
+
+const at = ({ mesh, primitive }: { mesh: number; primitive: number }) => `${mesh}/${primitive}`;

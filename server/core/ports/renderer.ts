@@ -1,0 +1,68 @@
+import type { Ground, Mount, Quality, View } from '../picture/picture.ts';
+
+/**
+ * A GLB made for the studio: the model with one material for every finish its slots may take.
+ * `key` is the digest of its bytes; the renderer may keep a file with the same key loaded.
+ */
+export interface StudioFile {
+  readonly key: string;
+  readonly path: string;
+}
+
+/** Which material of the studio file a primitive wears; `null` leaves the one the file gives it. */
+export interface Dressing {
+  readonly mesh: number;
+  readonly primitive: number;
+  readonly material: number | null;
+}
+
+export interface ProductShot {
+  readonly file: StudioFile;
+  readonly dressing: readonly Dressing[];
+  readonly view: View;
+  readonly mount: Mount;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly ground: Ground;
+  readonly quality: Quality;
+}
+
+/** A sphere of 100 mm in one material: `kit` is a GLB whose material 0 is the finish, laid at 1 UV unit = 1 m. */
+export interface SphereShot {
+  readonly key: string;
+  readonly kit: Uint8Array;
+  readonly sizePx: number;
+  readonly ground: Ground;
+}
+
+/** 8-bit sRGB, straight alpha, rows from the top: `widthPx × heightPx × 4` bytes. */
+export interface RawPicture {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly rgba: Uint8Array;
+}
+
+export interface RendererFacts {
+  /** Name and version of the browser. */
+  readonly browser: string;
+  /** GL renderer string as the driver tells it. */
+  readonly gl: string;
+  /** Which way was taken: a GPU, Mesa's llvmpipe, or SwiftShader. */
+  readonly driver: 'gpu' | 'llvmpipe' | 'swiftshader';
+  /** Version of the studio: light, camera, tone curve. A change makes new pictures. */
+  readonly studio: string;
+}
+
+/**
+ * Takes pictures in the studio.
+ * An implementation starts its browser on first need, renders one shot at a time, survives a crash of the browser
+ * (a shot under way is tried once more), and refuses with the problem `renderer-busy` when its queue is full and with
+ * `renderer-failed` when a shot cannot be taken. The same shot gives the same bytes on one machine and browser.
+ */
+export interface Renderer {
+  takeProduct(shot: ProductShot): Promise<RawPicture>;
+  takeSphere(shot: SphereShot): Promise<RawPicture>;
+  /** Starts the browser where needed. */
+  getFacts(): Promise<RendererFacts>;
+  close(): Promise<void>;
+}

@@ -1,0 +1,107 @@
+import { foldCode, toKey } from '../codes.ts';
+import type { Finish } from '../finish/finish.ts';
+import { Problem } from '../problems.ts';
+import { refuseCount, type Schedule, VARIANT_LIMIT, type Variant } from './schedule.ts';
+
+/** A slot that is to vary, with the finishes it may take in the range's order. */
+export interface Column {
+  readonly slot: string;
+  readonly finishes: readonly Finish[];
+}
+
+export interface Expansion {
+  readonly schedule: Schedule;
+  readonly added: number;
+  readonly total: number;
+}
+
+/**
+ * Adds every combination of the columns' finishes after the rows that stand; combinations that are there already are
+ * left as they are. Slots not among the columns take what the default variant has there.
+ * The count is known before anything is built: over `limit` rows in all, nothing is.
+ * @param template variant name with `{slot}` in the place of a finish's name; made of all columns when absent
+ * @throws Problem `too-many-variants` with the count, `nothing-to-expand`
+ */
+export function expandSchedule(
+  standing: Schedule | null,
+  columns: readonly Column[],
+  template: string | undefined,
+  limit = VARIANT_LIMIT,
+): Expansion {
+  const empty = columns.filter((column) => column.finishes.length === 0);
+  if (columns.length === 0 || empty.length > 0) {
+    throw new Problem('nothing-to-expand', {
+      detail: empty.length
+        ? `No finish may go on ${empty.map((column) => `“${column.slot}”`).join(', ')}. Give the slot or its position options.`
+        : 'The product has no slot that changes finish. Let at least one slot change.',
+      received: empty.map((column) => column.slot),
+    });
+  }
+  const counted = columns.reduce((product, column) => product * BigInt(column.finishes.length), 1n);
+  const rows = standing?.variants.length ?? 0;
+  if (counted > limit) refuseCount(counted, limit);
+  const combinations = Number(counted);
+
+  const fallback = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
+  const known = new Set((standing?.variants ?? []).map((variant) => keyOf(variant.choices)));
+  const codes = new Set((standing?.variants ?? []).map((variant) => foldCode(variant.code)));
+  const names = new Set((standing?.variants ?? []).map((variant) => variant.name.toLowerCase()));
+  const pattern = template ?? columns.map((column) => `{${column.slot}}`).join(' / ');
+  const added: Variant[] = [];
+  for (let n = 0; n < combinations; n++) {
+    const chosen = pick(columns, n);
+    const choices = { ...fallback, ...Object.fromEntries(chosen.map(([slot, finish]) => [slot, finish.finish])) };
+    if (known.has(keyOf(choices))) continue;
+    known.add(keyOf(choices));
+    added.push({
+      code: free(
+        chosen
+          .map(([, finish]) => finish.finish)
+          .join('-')
+          .slice(0, 56),
+        codes,
+        foldCode,
+        '-',
+      ),
+      name: free(fillIn(pattern, chosen), names, (name) => name.toLowerCase(), ' '),
+      choices,
+    });
+  }
+  if (rows + added.length > limit) refuseCount(rows + added.length, limit);
+  const variants = [...(standing?.variants ?? []), ...added];
+  return {
+    schedule: { default: standing?.default ?? variants[0]!.code, variants },
+    added: added.length,
+    total: variants.length,
+  };
+}
+
+/** Combination number `n`: the last column changes quickest, as one reads a table. */
+function pick(columns: readonly Column[], n: number): [string, Finish][] {
+  const chosen: [string, Finish][] = [];
+  let rest = n;
+  for (const column of [...columns].reverse()) {
+    chosen.unshift([column.slot, column.finishes[rest % column.finishes.length]!]);
+    rest = Math.floor(rest / column.finishes.length);
+  }
+  return chosen;
+}
+
+function fillIn(pattern: string, chosen: readonly [string, Finish][]): string {
+  const names = new Map(chosen.map(([slot, finish]) => [slot, finish.name]));
+  return pattern.replace(/\{([a-z0-9-]+)\}/g, (whole, slot: string) => names.get(slot) ?? whole).slice(0, 110);
+}
+
+function keyOf(choices: Readonly<Record<string, string>>): string {
+  return Object.entries(choices)
+    .map(([slot, finish]) => `${toKey(slot)}=${foldCode(finish)}`)
+    .sort()
+    .join('&');
+}
+
+function free(wanted: string, taken: Set<string>, fold: (text: string) => string, between: string): string {
+  let candidate = wanted;
+  for (let n = 2; taken.has(fold(candidate)); n++) candidate = `${wanted}${between}${n}`;
+  taken.add(fold(candidate));
+  return candidate;
+}
