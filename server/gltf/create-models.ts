@@ -1,0 +1,20 @@
+import type { Models } from '../core/ports/models.ts';
+import { WorkerThread } from './worker/worker-thread.ts';
+
+/** glTF in and out: reading and checking in a worker thread, writing as a stream. `close` ends the thread. */
+export function createModels(): Models & { close(): Promise<void> } {
+  const worker = new WorkerThread();
+  return {
+    survey: (path, mediaType) => worker.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }),
+    // the libraries of the writing side are loaded on first need, so that the service listens at once
+    write: async (request) => (await import('./splice/write-variants.ts')).writeVariants(request),
+    check: (path, plan, { resultMaterials, modelBytes }) =>
+      worker.run({ kind: 'check', path, plan, resultMaterials, modelBytes }),
+    makeKit: async (finish, readMap) => {
+      const { writeKitBinary } = await import('./splice/finish-kit.ts');
+      const item = { name: finish.finish, finish, metresPerUv: 1, grainDegrees: 0, without: new Set<never>() };
+      return writeKitBinary(item, readMap);
+    },
+    close: () => worker.close(),
+  };
+}

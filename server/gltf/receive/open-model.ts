@@ -1,0 +1,34 @@
+import { readFile } from 'node:fs/promises';
+import type { ModelMediaType } from '../../core/ports/models.ts';
+import { type Container, readContainer } from '../container.ts';
+import { checkStructure } from './check-structure.ts';
+import { outside, packArchive, packGltf } from './pack-model.ts';
+
+/**
+ * Makes sure that what was received can be read, packing it into a GLB where needed.
+ * @param packedPath where the GLB goes when the file is a `.gltf` or a zip
+ * @throws Problem `model-…`, `archive-…`
+ */
+export async function openModel(
+  path: string,
+  mediaType: ModelMediaType,
+  packedPath: string,
+): Promise<{ readonly container: Container; readonly path: string; readonly packed: boolean }> {
+  const packed = mediaType !== 'model/gltf-binary';
+  if (mediaType === 'application/zip') await packArchive(path, packedPath);
+  if (mediaType === 'model/gltf+json') await packGltf(await readFile(path), packedPath);
+  const glb = packed ? packedPath : path;
+  const container = await readContainer(glb);
+  checkStructure(container.json);
+  refuseOutsideFiles(container);
+  return { container, path: glb, packed };
+}
+
+/** A GLB is one file: what it refers to is inside it, or written out in a data URI. */
+function refuseOutsideFiles({ json }: Container): void {
+  for (const kind of ['buffers', 'images'] as const) {
+    json[kind]?.forEach(({ uri }, i) => {
+      if (uri !== undefined && !uri.startsWith('data:')) outside(uri, `/${kind}/${i}`);
+    });
+  }
+}

@@ -1,0 +1,149 @@
+import { open } from 'node:fs/promises';
+import { posix } from 'node:path';
+import { sniffImage } from '../../core/picture/sniff-image.ts';
+import { Problem } from '../../core/problems.ts';
+import { makeHead, pad4, parseGltf } from '../container.ts';
+import type { BufferJson, GltfJson } from '../json.ts';
+import { MESHOPT } from '../json.ts';
+import { checkStructure } from './check-structure.ts';
+import { openArchive } from './read-archive.ts';
+
+/** Reads what a URI of the model refers to. */
+type Resolve = (uri: string, where: string) => Promise<Uint8Array>;
+
+/** Packs a self-contained `.gltf` (every URI a data URI) into a GLB. */
+export async function packGltf(bytes: Uint8Array, targetPath: string): Promise<void> {
+  await pack(parseGltf(bytes), decodeDataUri, targetPath);
+}
+
+/** Packs the one `.gltf` of a zip, with the files it names, into a GLB. */
+export async function packArchive(zipPath: string, targetPath: string): Promise<void> {
+  const archive = await openArchive(zipPath);
+  try {
+    const models = archive.paths.filter((path) => /\.gltf$/i.test(path) && !path.startsWith('__MACOSX/'));
+    if (models.length !== 1) {
+      throw new Problem('archive-no-model', {
+        detail: `A zip holds one .gltf and its files; this one holds ${models.length} of them. Pack one model.`,
+        expected: 1,
+        received: models.slice(0, 10),
+      });
+    }
+    const [model] = models as [string];
+    const folder = posix.dirname(model);
+    const resolve: Resolve = async (uri, where) => {
+      if (uri.startsWith('data:')) return decodeDataUri(uri, where);
+      if (/^[a-z][a-z0-9+.-]*:/i.test(uri) || uri.startsWith('//')) outside(uri, where);
+      const path = posix.normalize(posix.join(folder, safeDecode(uri.split(/[?#]/)[0] ?? '')));
+      if (path.startsWith('..') || posix.isAbsolute(path)) {
+        throw new Problem('archive-path', {
+          detail: `${where} names “${uri.slice(0, 120)}”, which leads out of the zip. Keep the files beside the .gltf.`,
+          received: uri.slice(0, 120),
+          where,
+        });
+      }
+      if (!archive.paths.includes(path)) {
+        throw new Problem('archive-missing-file', {
+          detail: `The model needs “${path}”, and the zip does not hold it. Add the file and send the zip again.`,
+          received: uri.slice(0, 120),
+          where,
+        });
+      }
+      return archive.read(path);
+    };
+    await pack(parseGltf(await archive.read(model)), resolve, targetPath);
+  } finally {
+    archive.close();
+  }
+}
+
+/**
+ * Lays all buffers and images into one BIN chunk. Buffer views keep their indices; their bytes are not touched.
+ * Buffers without a URI (fallbacks of meshopt) stay as further buffers.
+ */
+async function pack(json: GltfJson, resolve: Resolve, targetPath: string): Promise<void> {
+  checkStructure(json);
+  const parts: Uint8Array[] = [];
+  let length = 0;
+  const append = (bytes: Uint8Array): number => {
+    const offset = length;
+    const padding = pad4(bytes.length) - bytes.length;
+    parts.push(bytes);
+    if (padding > 0) parts.push(new Uint8Array(padding));
+    length += bytes.length + padding;
+    return offset;
+  };
+
+  const merges = [...(json.buffers ?? []), ...(json.images ?? [])].some((item) => item.uri !== undefined);
+  const kept: BufferJson[] = [];
+  const places: { buffer: number; offset: number }[] = [];
+  for (const [i, buffer] of (json.buffers ?? []).entries()) {
+    if (buffer.uri === undefined) {
+      kept.push(buffer);
+      places.push({ buffer: merges ? kept.length : kept.length - 1, offset: 0 });
+      continue;
+    }
+    const bytes = await resolve(buffer.uri, `/buffers/${i}`);
+    if (bytes.length < buffer.byteLength) {
+      throw new Problem('model-truncated', {
+        detail: `Buffer ${i} should have ${buffer.byteLength} bytes; its file has ${bytes.length}. Export the model again.`,
+        expected: buffer.byteLength,
+        received: bytes.length,
+        where: `/buffers/${i}`,
+      });
+    }
+    places.push({ buffer: 0, offset: append(bytes.subarray(0, buffer.byteLength)) });
+  }
+  const move = (range: { buffer: number; byteOffset?: number }) => {
+    const place = places[range.buffer]!;
+    range.buffer = place.buffer;
+    if (place.offset > 0) range.byteOffset = (range.byteOffset ?? 0) + place.offset;
+  };
+  for (const view of json.bufferViews ?? []) {
+    move(view);
+    for (const name of MESHOPT) if (view.extensions?.[name]) move(view.extensions[name] as never);
+  }
+  for (const [i, image] of (json.images ?? []).entries()) {
+    if (image.uri === undefined) continue;
+    const bytes = await resolve(image.uri, `/images/${i}`);
+    const mimeType = sniffImage(bytes) ?? image.mimeType;
+    delete image.uri;
+    image.bufferView =
+      (json.bufferViews ??= []).push({ buffer: 0, byteOffset: append(bytes), byteLength: bytes.length }) - 1;
+    if (mimeType) image.mimeType = mimeType;
+  }
+  if (length > 0) json.buffers = [{ byteLength: length }, ...kept];
+  else if (kept.length > 0) json.buffers = kept;
+
+  const file = await open(targetPath, 'w');
+  try {
+    await file.write(makeHead(json, length));
+    for (const part of parts) await file.write(part);
+    await file.sync();
+  } finally {
+    await file.close();
+  }
+}
+
+async function decodeDataUri(uri: string, where: string): Promise<Uint8Array> {
+  const match = /^data:[^,]*?(;base64)?,/s.exec(uri.slice(0, 300));
+  if (!match) outside(uri, where);
+  const body = uri.slice(match[0].length);
+  return match[1] ? Buffer.from(body, 'base64') : Buffer.from(safeDecode(body), 'latin1');
+}
+
+/** @throws Problem `model-outside-file` */
+export function outside(uri: string, where: string): never {
+  throw new Problem('model-outside-file', {
+    detail: `${where} refers to “${uri.slice(0, 120)}”, outside the file. Export one binary file (.glb), or send a zip of the .gltf with its files.`,
+    received: uri.slice(0, 120),
+    where,
+  });
+}
+
+function safeDecode(text: string): string {
+  try {
+    return decodeURIComponent(text);
+  } catch {
+    return text;
+  }
+}

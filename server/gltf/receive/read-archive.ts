@@ -1,0 +1,100 @@
+import { type Entry, openPromise } from 'yauzl';
+import { Problem } from '../../core/problems.ts';
+
+/** Limits on what a zip may unpack to; a few kilobytes can name petabytes. */
+export interface ArchiveLimits {
+  readonly totalBytes: number;
+  readonly files: number;
+}
+
+export const ARCHIVE_LIMITS: ArchiveLimits = { totalBytes: 1024 * 1024 * 1024, files: 2000 };
+
+export interface Archive {
+  /** Paths as they stand in the zip, with forward slashes. */
+  readonly paths: readonly string[];
+  /** Unpacks one file; the bytes are counted against the limit while they arrive, whatever the zip says of itself. */
+  read(path: string): Promise<Buffer>;
+  close(): void;
+}
+
+/**
+ * Opens a zip and lists it.
+ * @throws Problem `archive-unreadable`, `archive-path`, `archive-too-large`
+ */
+export async function openArchive(file: string, limits: ArchiveLimits = ARCHIVE_LIMITS): Promise<Archive> {
+  const zip = await openPromise(file, { lazyEntries: true, autoClose: false, strictFileNames: true }).catch(unreadable);
+  const entries = new Map<string, Entry>();
+  let stated = 0;
+  try {
+    for await (const entry of zip.eachEntry()) {
+      if (entry.fileName.endsWith('/')) continue;
+      checkPath(entry.fileName);
+      entries.set(entry.fileName, entry);
+      stated += entry.uncompressedSize;
+      if (entries.size > limits.files || stated > limits.totalBytes) tooLarge(limits);
+    }
+  } catch (error) {
+    zip.close();
+    throw error instanceof Problem ? error : unreadableProblem(error);
+  }
+  let unpacked = 0;
+  return {
+    paths: [...entries.keys()],
+    async read(path) {
+      const entry = entries.get(path);
+      if (!entry) throw new Problem('archive-missing-file', { detail: `“${path}” is not in the zip.`, where: path });
+      const stream = await zip.openReadStreamPromise(entry).catch(unreadable);
+      const chunks: Buffer[] = [];
+      try {
+        for await (const chunk of stream) {
+          unpacked += chunk.length;
+          if (unpacked > limits.totalBytes) tooLarge(limits);
+          chunks.push(chunk);
+        }
+      } catch (error) {
+        throw error instanceof Problem ? error : unreadableProblem(error);
+      }
+      return Buffer.concat(chunks);
+    },
+    close: () => zip.close(),
+  };
+}
+
+function checkPath(path: string): void {
+  if (path.startsWith('/') || path.includes('\\') || /^[A-Za-z]:/.test(path) || path.split('/').includes('..'))
+    leaves(path);
+}
+
+function leaves(path: string): never {
+  throw new Problem('archive-path', {
+    detail: `“${path.slice(0, 200)}” leads out of the zip. Pack the .gltf and its files with plain relative paths.`,
+    received: path.slice(0, 200),
+  });
+}
+
+function tooLarge(limits: ArchiveLimits): never {
+  throw new Problem('archive-too-large', {
+    detail: `The zip unpacks to more than ${Math.round(limits.totalBytes / 1024 / 1024)} MiB or ${limits.files} files. Send only the model and the files it needs.`,
+    expected: limits,
+  });
+}
+
+function unreadable(error: unknown): never {
+  throw unreadableProblem(error);
+}
+
+function unreadableProblem(error: unknown): Problem {
+  const message = (error as Error).message ?? '';
+  const path = /^(?:invalid relative path|absolute path|invalid characters in fileName): (.*)$/.exec(message);
+  if (path) {
+    return new Problem('archive-path', {
+      detail: `“${path[1]!.slice(0, 200)}” leads out of the zip. Pack the .gltf and its files with plain relative paths.`,
+      received: path[1]!.slice(0, 200),
+      cause: error,
+    });
+  }
+  return new Problem('archive-unreadable', {
+    detail: `The zip cannot be read: ${message.slice(0, 160)}. Pack it again.`,
+    cause: error,
+  });
+}

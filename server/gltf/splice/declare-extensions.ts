@@ -1,0 +1,49 @@
+import { isSurfaceExtension } from '../extensions.ts';
+import { type GltfJson, VARIANTS } from '../json.ts';
+
+/**
+ * Brings `extensionsUsed` and `extensionsRequired` in line with the document: what the kit brought is added, surface
+ * extensions that nothing uses any more are taken off, and the variants extension is used but never required, since
+ * falling back is its point.
+ */
+export function declareExtensions(json: GltfJson, kit: GltfJson, variants: readonly string[]): void {
+  const inUse = collectNames(json);
+  const keep = (name: string) => !isSurfaceExtension(name) || inUse.has(name);
+  const used = new Set([...(json.extensionsUsed ?? []), ...(kit.extensionsUsed ?? [])].filter(keep));
+  const required = new Set([...(json.extensionsRequired ?? []), ...(kit.extensionsRequired ?? [])].filter(keep));
+  required.delete(VARIANTS);
+  used.delete(VARIANTS);
+  if (json.extensions) delete json.extensions[VARIANTS];
+  if (variants.length > 0) {
+    used.add(VARIANTS);
+    json.extensions = { ...json.extensions, [VARIANTS]: { variants: variants.map((name) => ({ name })) } };
+  }
+  if (json.extensions && Object.keys(json.extensions).length === 0) delete json.extensions;
+  setList(json, 'extensionsUsed', used);
+  setList(json, 'extensionsRequired', required);
+}
+
+function setList(json: GltfJson, key: 'extensionsUsed' | 'extensionsRequired', names: ReadonlySet<string>): void {
+  if (names.size > 0) json[key] = [...names];
+  else delete json[key];
+}
+
+/** Extensions that materials and textures carry, at any depth. */
+function collectNames(json: GltfJson): Set<string> {
+  const names = new Set<string>();
+  const visit = (value: unknown): void => {
+    if (typeof value !== 'object' || value === null) return;
+    for (const [key, child] of Object.entries(value)) {
+      if (key === 'extensions' && typeof child === 'object' && child !== null) {
+        for (const name of Object.keys(child)) names.add(name);
+      }
+      if (key !== 'extras') visit(child);
+    }
+  };
+  visit(json.materials);
+  visit(json.textures);
+  visit(json.images);
+  visit(json.meshes);
+  visit(json.nodes);
+  return names;
+}

@@ -1,0 +1,70 @@
+import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
+import { type Finding, makeFinding } from '../../core/product/finding.ts';
+import type { KitItem } from './finish-kit.ts';
+import type { PartAlpha } from './read-alphas.ts';
+
+type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
+
+/** What writing could not carry over, grouped by slot. */
+export function listWriteFindings(
+  results: readonly FinishResult[],
+  items: readonly KitItem[],
+  alphas: ReadonlyMap<number, PartAlpha>,
+  deadBytes: number,
+): Finding[] {
+  return [...listDropped(results, items), ...listAlphaFindings(alphas), ...listDead(deadBytes)];
+}
+
+/** One finding per slot for maps of finishes that could not be laid. */
+function listDropped(results: readonly FinishResult[], items: readonly KitItem[]): Finding[] {
+  const bySlot = new Map<string, { finishes: Set<string>; noUv: boolean }>();
+  results.forEach((result, index) => {
+    const item = items[index]!;
+    const maps = Object.entries(item.finish.maps).filter(([, sha256]) => sha256);
+    const dropped = item.metresPerUv === null ? maps.length > 0 : maps.some(([use]) => item.without.has(use as never));
+    if (!dropped) return;
+    const entry = bySlot.get(result.slot.slot) ?? { finishes: new Set(), noUv: item.metresPerUv === null };
+    entry.finishes.add(item.finish.finish);
+    bySlot.set(result.slot.slot, entry);
+  });
+  return [...bySlot].map(([slot, { finishes, noUv }]) =>
+    noUv
+      ? makeFinding('missing-uv', {
+          where: `slot ${slot}`,
+          message: `The parts of “${slot}” have no UVs, so the maps of ${finishes.size} finishes cannot be laid; their colour and gloss are used alone. Export the part with UVs.`,
+          seen: [...finishes],
+        })
+      : makeFinding('finish-map-dropped', {
+          where: `slot ${slot}`,
+          message: `“${slot}” keeps its own normal map or the alpha of its colour map, which takes the place of the same map in ${finishes.size} finishes. Change what the slot keeps to show the finish's.`,
+          seen: [...finishes],
+        }),
+  );
+}
+
+function listAlphaFindings(alphas: ReadonlyMap<number, PartAlpha>): Finding[] {
+  return [...alphas]
+    .filter(([, bytes]) => bytes === 'as it is')
+    .map(([texture]) =>
+      makeFinding(
+        'alpha-in-colour-map',
+        {
+          where: `/textures/${texture}`,
+          message:
+            'This colour map shapes its part by alpha and could not be taken apart; it stays whole and tints the finishes laid on it.',
+        },
+        'warning',
+      ),
+    );
+}
+
+function listDead(deadBytes: number): Finding[] {
+  if (deadBytes === 0) return [];
+  return [
+    makeFinding('dead-bytes', {
+      where: '/buffers/0',
+      message: `${deadBytes} bytes of images are no longer shown, and stay because an unknown extension might read them.`,
+      seen: deadBytes,
+    }),
+  ];
+}

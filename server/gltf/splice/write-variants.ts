@@ -1,0 +1,139 @@
+import { foldCode } from '../../core/codes.ts';
+import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
+import type { WriteRequest, Written } from '../../core/ports/models.ts';
+import { type Container, readContainer } from '../container.ts';
+import type { GltfJson } from '../json.ts';
+import { listVariantNames } from '../survey/survey-model.ts';
+import { keepRanges, makeShift, planCuts } from './cut-ranges.ts';
+import { declareExtensions } from './declare-extensions.ts';
+import { dressPrimitives } from './dress-primitives.ts';
+import { type KitItem, makeFinishKit } from './finish-kit.ts';
+import { applyKept, type KeptFromPart, readKept } from './keep-part.ts';
+import { listWriteFindings } from './list-write-findings.ts';
+import { findLiveObjects } from './live-objects.ts';
+import { Merge } from './merge.ts';
+import { moveViews } from './move-views.ts';
+import { type PartAlpha, readAlphas } from './read-alphas.ts';
+import { writeGlb } from './write-glb.ts';
+
+type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
+
+/**
+ * Writes a GLB that carries the plan: the source's JSON with materials, images and mappings merged in, and its bytes
+ * streamed through. Geometry is not touched; indices of the source never shift; the same input gives the same bytes.
+ */
+export async function writeVariants(request: WriteRequest): Promise<Written> {
+  const { plan } = request;
+  const container = await readContainer(request.sourcePath);
+  const { json } = container;
+  const replacedVariants = listVariantNames(json);
+  const kept = plan.results.map((result) =>
+    result.kind === 'finish' ? readKept(json.materials?.[result.sourceMaterial ?? -1], result.slot) : null,
+  );
+  const alphas = await readAlphas(request.sourcePath, container, kept);
+  const finishResults = plan.results.flatMap((result, index) => (result.kind === 'finish' ? [{ result, index }] : []));
+  const items = finishResults.map(({ result, index }) => toItem(result, kept[index]!, alphas, request));
+  const kit = await makeFinishKit(items, request.readMap);
+
+  const usedMaterials = listUsedMaterials(json, request);
+  const keptTextures = kept
+    .flatMap((part) => [part?.normalTexture?.index, part?.occlusionTexture?.index])
+    .filter((index) => index !== undefined);
+  for (const [texture, bytes] of alphas) if (bytes === 'as it is') keptTextures.push(texture);
+  const live = findLiveObjects(json, usedMaterials, keptTextures);
+  const deadBytes = live.everything ? countHeldBack(container, usedMaterials, keptTextures) : 0;
+  const cuts = planCuts(json, live.freedViews);
+  const sourceLength = container.bin?.length ?? 0;
+  const leftOut = cuts.reduce((sum, cut) => sum + cut.end - cut.start, 0);
+  moveViews(json, makeShift(cuts));
+
+  const merge = new Merge(json, live, sourceLength - leftOut, container.bin !== null || !json.buffers?.length);
+  const kitMaterials = merge.addKit(kit);
+  const alphaTextures = new Map<number, number>();
+  for (const [texture, bytes] of alphas) {
+    if (bytes === 'as it is') alphaTextures.set(texture, texture);
+    else if (bytes) alphaTextures.set(texture, merge.addTexture(bytes, 'image/png', json.textures![texture]!));
+  }
+  const resultMaterials = new Array<number | null>(plan.results.length);
+  finishResults.forEach(({ index }, k) => {
+    const material = kitMaterials[k]!;
+    const part = kept[index]!;
+    applyKept(material, part, alphaTextures.get(part.alpha?.texture?.index ?? -1) ?? null);
+    resultMaterials[index] = merge.materials.add(material);
+  });
+  let bare: number | null = null;
+  plan.results.forEach((result, index) => {
+    if (result.kind !== 'source') return;
+    const mapped = plan.primitives.some((primitive) => primitive.mappings.some((mapping) => mapping.result === index));
+    if (result.sourceMaterial === null && mapped) bare ??= merge.materials.add({ name: 'as supplied' });
+    resultMaterials[index] = result.sourceMaterial ?? (mapped ? bare : null);
+  });
+
+  dressPrimitives(json, plan, resultMaterials);
+  merge.finish();
+  declareExtensions(json, kit.json, plan.variants);
+  const start = container.bin?.offset ?? 0;
+  const ranges = keepRanges(cuts, sourceLength).map((range) => ({
+    start: range.start + start,
+    end: range.end + start,
+  }));
+  const written = await writeGlb(request.targetPath, json, { path: request.sourcePath, ranges }, merge.appended);
+  return {
+    ...written,
+    modelBytes: sourceLength - leftOut,
+    addedImageBytes: merge.imageBytes,
+    leftOutBytes: leftOut,
+    deadBytes,
+    materials: json.materials?.length ?? 0,
+    images: json.images?.length ?? 0,
+    replacedVariants,
+    resultMaterials,
+    findings: listWriteFindings(
+      finishResults.map(({ result }) => result),
+      items,
+      alphas,
+      deadBytes,
+    ),
+  };
+}
+
+function toItem(
+  result: FinishResult,
+  kept: KeptFromPart,
+  alphas: ReadonlyMap<number, PartAlpha>,
+  request: WriteRequest,
+): KitItem {
+  const finish = request.finishes.get(foldCode(result.finish));
+  if (!finish) throw new Error(`finish ${result.finish} was planned but not resolved`);
+  const without = new Set<'colour' | 'normal' | 'roughness'>();
+  if (kept.normalTexture) without.add('normal');
+  if (kept.alpha?.texture && alphas.get(kept.alpha.texture.index)) without.add('colour');
+  return {
+    name: `${result.slot.slot}/${finish.finish}`,
+    finish,
+    // without UVs no map can be laid; without a measure one UV unit is taken as a metre, as guidelines recommend
+    metresPerUv: result.hasUv ? (result.metresPerUv ?? 1) : null,
+    grainDegrees: result.slot.grainDegrees,
+    without,
+  };
+}
+
+/** Materials the file will still show: of primitives the plan leaves alone, and of cells without a finish. */
+function listUsedMaterials(json: GltfJson, { plan }: WriteRequest): Set<number> {
+  const planned = new Set(plan.primitives.map(({ mesh, primitive }) => `${mesh}/${primitive}`));
+  const used = new Set<number>();
+  json.meshes?.forEach((mesh, m) => {
+    mesh.primitives.forEach(({ material }, p) => {
+      if (material !== undefined && !planned.has(`${m}/${p}`)) used.add(material);
+    });
+  });
+  for (const result of plan.results) {
+    if (result.kind === 'source' && result.sourceMaterial !== null) used.add(result.sourceMaterial);
+  }
+  return used;
+}
+
+function countHeldBack({ json }: Container, used: ReadonlySet<number>, kept: readonly number[]): number {
+  const trusting = findLiveObjects(json, used, kept, true);
+  return planCuts(json, trusting.freedViews).reduce((sum, cut) => sum + cut.end - cut.start, 0);
+}

@@ -1,0 +1,127 @@
+import { COMPONENT_BYTES, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../json.ts';
+
+/** A whole GLB in memory, for surveys; `bin` is buffer 0. */
+export interface LoadedModel {
+  readonly json: GltfJson;
+  readonly bin: Buffer | null;
+}
+
+/**
+ * Reads an accessor as floats (normalised integers as 0–1 or ±1), sparse values put in.
+ * Null when its bytes are not plainly there: compressed, in a buffer that is not here, or without a view.
+ */
+export function readAccessor({ json, bin }: LoadedModel, index: number): Float32Array | null {
+  const accessor = json.accessors![index]!;
+  if (accessor.bufferView === undefined) return null;
+  const components = TYPE_COMPONENTS[accessor.type]!;
+  const base = readElements(
+    json,
+    bin,
+    accessor.bufferView,
+    accessor.byteOffset ?? 0,
+    accessor.componentType,
+    components,
+    accessor.count,
+    accessor.normalized,
+  );
+  const { sparse } = accessor;
+  if (!base || !sparse) return base;
+  const at = readElements(
+    json,
+    bin,
+    sparse.indices.bufferView,
+    sparse.indices.byteOffset ?? 0,
+    sparse.indices.componentType,
+    1,
+    sparse.count,
+  );
+  const values = readElements(
+    json,
+    bin,
+    sparse.values.bufferView,
+    sparse.values.byteOffset ?? 0,
+    accessor.componentType,
+    components,
+    sparse.count,
+    accessor.normalized,
+  );
+  if (!at || !values) return null;
+  for (let i = 0; i < sparse.count; i++) {
+    const target = at[i]! * components;
+    if (target + components <= base.length) base.set(values.subarray(i * components, (i + 1) * components), target);
+  }
+  return base;
+}
+
+/** Reads an index accessor as whole numbers; null as above. */
+export function readIndices({ json, bin }: LoadedModel, index: number): Uint32Array | null {
+  const accessor = json.accessors![index]!;
+  if (accessor.bufferView === undefined || accessor.sparse) return null;
+  const view = plainView(json, bin, accessor.bufferView);
+  if (!view) return null;
+  const size = COMPONENT_BYTES[accessor.componentType]!;
+  const stride = json.bufferViews![accessor.bufferView]!.byteStride ?? size;
+  const out = new Uint32Array(accessor.count);
+  for (let i = 0, at = accessor.byteOffset ?? 0; i < out.length; i++, at += stride) {
+    out[i] = size === 1 ? view.getUint8(at) : size === 2 ? view.getUint16(at, true) : view.getUint32(at, true);
+  }
+  return out;
+}
+
+function plainView(json: GltfJson, bin: Buffer | null, index: number): DataView | null {
+  const view = json.bufferViews![index]!;
+  if (!bin || view.buffer !== 0 || MESHOPT.some((name) => view.extensions?.[name])) return null;
+  return new DataView(bin.buffer, bin.byteOffset + (view.byteOffset ?? 0), view.byteLength);
+}
+
+function readElements(
+  json: GltfJson,
+  bin: Buffer | null,
+  viewIndex: number,
+  offset: number,
+  componentType: number,
+  components: number,
+  count: number,
+  normalised = false,
+): Float32Array | null {
+  const view = plainView(json, bin, viewIndex);
+  if (!view) return null;
+  const size = COMPONENT_BYTES[componentType]!;
+  const stride = json.bufferViews![viewIndex]!.byteStride ?? size * components;
+  const get = getter(view, componentType);
+  const scale = normalised ? SCALE[componentType]! : 1;
+  const out = new Float32Array(count * components);
+  for (let i = 0; i < count; i++) {
+    for (let c = 0; c < components; c++) {
+      const value = get(offset + i * stride + c * size) * scale;
+      out[i * components + c] = normalised && value < -1 ? -1 : value;
+    }
+  }
+  return out;
+}
+
+const SCALE: Readonly<Record<number, number>> = {
+  5120: 1 / 127,
+  5121: 1 / 255,
+  5122: 1 / 32767,
+  5123: 1 / 65535,
+  5125: 1,
+  5126: 1,
+};
+
+function getter(view: DataView, componentType: number): (at: number) => number {
+  switch (componentType) {
+    case 5120:
+      return (at) => view.getInt8(at);
+    case 5121:
+      return (at) => view.getUint8(at);
+    case 5122:
+      return (at) => view.getInt16(at, true);
+    case 5123:
+      return (at) => view.getUint16(at, true);
+    case 5125:
+      return (at) => view.getUint32(at, true);
+    default:
+      return (at) => view.getFloat32(at, true);
+  }
+}

@@ -1,0 +1,187 @@
+import type { Survey, SurveyedMaterial, SurveyedPrimitive, ValidatorResult } from '../../core/product/survey.ts';
+import type { Container } from '../container.ts';
+import { isKnownExtension } from '../extensions.ts';
+import {
+  DRACO,
+  type GltfJson,
+  MESHOPT,
+  type PrimitiveJson,
+  TRIANGLE_FAN,
+  TRIANGLE_STRIP,
+  TRIANGLES,
+  VARIANTS,
+} from '../json.ts';
+import { bestSource, listAnimatedMaterials, listTextureUses } from '../texture-uses.ts';
+import { measureBox } from './measure-box.ts';
+import { addUvArea, type UvArea } from './measure-uv.ts';
+import type { LoadedModel } from './read-accessor.ts';
+import { surveyImages } from './survey-images.ts';
+import { listSceneNodes, type Matrix } from './world-matrices.ts';
+
+const NAMED_NODES = 20;
+
+type SceneNode = { readonly node: number; readonly matrix: Matrix };
+
+/**
+ * Surveys a model whose structure has been checked.
+ * @throws Problem `image-too-large`
+ */
+export function surveyModel(container: Container, bin: Buffer | null, validator: ValidatorResult): Survey {
+  const { json } = container;
+  const model: LoadedModel = { json, bin };
+  const nodes = listSceneNodes(json);
+  const byMesh = groupByMesh(json, nodes);
+  const primitives = listPrimitives(json, byMesh);
+  const images = surveyImages(model);
+  const { box, exact } = measureBox(model, nodes);
+  const drawn = primitives.filter((primitive) => primitive.uses > 0);
+  const imageBytes = images.reduce((sum, image) => sum + image.bytes, 0);
+  const used = json.extensionsUsed ?? [];
+  return {
+    generator: json.asset.generator ?? null,
+    bytes: container.fileBytes,
+    size: box && { widthMm: span(box, 0), depthMm: span(box, 2), heightMm: span(box, 1) },
+    box,
+    sizeIsExact: exact,
+    counts: {
+      nodes: json.nodes?.length ?? 0,
+      meshes: json.meshes?.length ?? 0,
+      primitives: primitives.length,
+      triangles: drawn.reduce((sum, primitive) => sum + primitive.triangles * primitive.uses, 0),
+      draws: drawn.reduce((sum, primitive) => sum + primitive.uses, 0),
+      materials: json.materials?.length ?? 0,
+      textures: json.textures?.length ?? 0,
+      images: images.length,
+      animations: json.animations?.length ?? 0,
+      cameras: json.cameras?.length ?? 0,
+      lights: listLength(json.extensions?.KHR_lights_punctual?.lights),
+    },
+    materials: listMaterials(model, primitives, byMesh),
+    primitives,
+    images,
+    sharedMeshes: [...byMesh]
+      .filter(([, users]) => users.length > 1)
+      .map(([mesh, users]) => ({ mesh, name: json.meshes![mesh]!.name ?? '', nodes: users.length })),
+    variants: listVariantNames(json),
+    extensions: {
+      used,
+      required: json.extensionsRequired ?? [],
+      known: used.filter(isKnownExtension),
+      unknown: used.filter((name) => !isKnownExtension(name)),
+    },
+    weight: {
+      json: container.jsonBytes,
+      images: imageBytes,
+      geometry: Math.max(0, (container.bin?.length ?? 0) - imageBytes),
+    },
+    validator,
+  };
+}
+
+export function listVariantNames(json: GltfJson): string[] {
+  const variants = json.extensions?.[VARIANTS]?.variants;
+  return Array.isArray(variants) ? variants.map((variant) => String((variant as { name?: unknown })?.name ?? '')) : [];
+}
+
+function groupByMesh(json: GltfJson, nodes: readonly SceneNode[]): Map<number, SceneNode[]> {
+  const byMesh = new Map<number, SceneNode[]>();
+  for (const item of nodes) {
+    const mesh = json.nodes![item.node]!.mesh;
+    if (mesh === undefined) continue;
+    const users = byMesh.get(mesh);
+    if (users) users.push(item);
+    else byMesh.set(mesh, [item]);
+  }
+  return byMesh;
+}
+
+function listPrimitives(json: GltfJson, byMesh: ReadonlyMap<number, readonly SceneNode[]>): SurveyedPrimitive[] {
+  return (json.meshes ?? []).flatMap((mesh, m) =>
+    mesh.primitives.map((primitive, p): SurveyedPrimitive => {
+      const names = Object.keys(primitive.attributes);
+      const position = primitive.attributes.POSITION;
+      const vertices = position === undefined ? 0 : json.accessors![position]!.count;
+      return {
+        mesh: m,
+        primitive: p,
+        material: primitive.material ?? null,
+        uses: byMesh.get(m)?.length ?? 0,
+        triangles: countTriangles(json, primitive, vertices),
+        vertices,
+        uvSets: names.filter((name) => name.startsWith('TEXCOORD_')).length,
+        hasNormals: names.includes('NORMAL'),
+        hasTangents: names.includes('TANGENT'),
+        hasColours: names.some((name) => name.startsWith('COLOR_')),
+        compression: compressionOf(json, primitive),
+      };
+    }),
+  );
+}
+
+function countTriangles(json: GltfJson, primitive: PrimitiveJson, vertices: number): number {
+  const corners = primitive.indices === undefined ? vertices : json.accessors![primitive.indices]!.count;
+  switch (primitive.mode ?? TRIANGLES) {
+    case TRIANGLES:
+      return Math.floor(corners / 3);
+    case TRIANGLE_STRIP:
+    case TRIANGLE_FAN:
+      return Math.max(0, corners - 2);
+    default:
+      return 0;
+  }
+}
+
+function compressionOf(json: GltfJson, primitive: PrimitiveJson): SurveyedPrimitive['compression'] {
+  if (primitive.extensions?.[DRACO]) return 'draco';
+  const view = json.accessors?.[primitive.attributes.POSITION ?? -1]?.bufferView;
+  const extensions = view === undefined ? undefined : json.bufferViews![view]!.extensions;
+  return MESHOPT.some((name) => extensions?.[name]) ? 'meshopt' : 'none';
+}
+
+function listMaterials(
+  model: LoadedModel,
+  primitives: readonly SurveyedPrimitive[],
+  byMesh: ReadonlyMap<number, readonly SceneNode[]>,
+): SurveyedMaterial[] {
+  const { json } = model;
+  const animated = listAnimatedMaterials(json);
+  return (json.materials ?? []).map((material, index) => {
+    const own = primitives.filter((primitive) => primitive.material === index && primitive.uses > 0);
+    const nodes = new Set(
+      own
+        .flatMap((primitive) => byMesh.get(primitive.mesh) ?? [])
+        .map(({ node }) => json.nodes![node]!.name ?? `node ${node}`),
+    );
+    const area: UvArea = { surface: 0, uv: 0 };
+    for (const { mesh, primitive } of own) {
+      const matrix = byMesh.get(mesh)![0]!.matrix;
+      addUvArea(model, json.meshes![mesh]!.primitives[primitive]!, matrix, area);
+    }
+    return {
+      index,
+      name: material.name ?? '',
+      primitives: own.length,
+      triangles: own.reduce((sum, primitive) => sum + primitive.triangles, 0),
+      nodes: [...nodes].slice(0, NAMED_NODES),
+      maps: listTextureUses(material).map(({ use, info }) => ({
+        use,
+        texture: info.index,
+        image: bestSource(json.textures![info.index]),
+        texCoord: info.texCoord ?? 0,
+      })),
+      alphaMode: material.alphaMode ?? 'OPAQUE',
+      doubleSided: material.doubleSided ?? false,
+      animated: animated.has(index),
+      metresPerUv: area.uv > 1e-12 && area.surface > 0 ? Math.sqrt(area.surface / area.uv) : null,
+    };
+  });
+}
+
+function span(box: { readonly min: readonly number[]; readonly max: readonly number[] }, axis: number): number {
+  // a tenth of a micrometre: float noise of single-precision positions is left off
+  return Math.round((box.max[axis]! - box.min[axis]!) * 1e7) / 1e4;
+}
+
+function listLength(value: unknown): number {
+  return Array.isArray(value) ? value.length : 0;
+}

@@ -1,0 +1,29 @@
+import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
+import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
+import type { ModelMediaType, Surveyed } from '../../core/ports/models.ts';
+import type { ProblemCode, ProblemDetail } from '../../core/problems.ts';
+
+/** What the worker thread can be asked to do. */
+export type Task =
+  | { readonly kind: 'survey'; readonly path: string; readonly mediaType: ModelMediaType; readonly packedPath: string }
+  | {
+      readonly kind: 'check';
+      readonly path: string;
+      readonly plan: MappingPlan;
+      readonly resultMaterials: readonly (number | null)[];
+      readonly modelBytes: number;
+    };
+
+export interface TaskResults {
+  survey: Surveyed;
+  check: DeliveryCheck[];
+}
+
+export interface Answer {
+  readonly id: number;
+  readonly result?: TaskResults[keyof TaskResults];
+  readonly error?: {
+    readonly problem?: { readonly code: ProblemCode; readonly more: ProblemDetail };
+    readonly fault?: string;
+  };
+}

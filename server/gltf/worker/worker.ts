@@ -1,0 +1,46 @@
+import { readFile } from 'node:fs/promises';
+import { parentPort } from 'node:worker_threads';
+import { Problem } from '../../core/problems.ts';
+import { checkDelivery } from '../check/check-delivery.ts';
+import { openModel } from '../receive/open-model.ts';
+import { surveyModel } from '../survey/survey-model.ts';
+import { validateModel } from '../survey/validate-model.ts';
+import type { Answer, Task, TaskResults } from './tasks.ts';
+
+/** Does one heavy task after the other, so that the service's own thread stays free. */
+parentPort!.on('message', async ({ id, task }: { id: number; task: Task }) => {
+  parentPort!.postMessage(
+    await run(task).then(
+      (result): Answer => ({ id, result }),
+      (error): Answer => ({ id, error: describe(error) }),
+    ),
+  );
+});
+
+async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
+  switch (task.kind) {
+    case 'survey': {
+      const opened = await openModel(task.path, task.mediaType, task.packedPath);
+      const file = await readFile(opened.path);
+      const { bin } = opened.container;
+      const validator = await validateModel(file);
+      const survey = surveyModel(
+        opened.container,
+        bin && file.subarray(bin.offset, bin.offset + bin.length),
+        validator,
+      );
+      return { survey, path: opened.path, packed: opened.packed };
+    }
+    case 'check':
+      return checkDelivery(task.path, task.plan, task.resultMaterials, task.modelBytes);
+  }
+}
+
+/** Problems cross the thread as plain data; anything else is a fault of ours and keeps its stack for the log. */
+function describe(error: unknown): Answer['error'] {
+  if (error instanceof Problem) {
+    const { cause: _, ...more } = error.more;
+    return { problem: { code: error.code, more } };
+  }
+  return { fault: error instanceof Error ? (error.stack ?? error.message) : String(error) };
+}
