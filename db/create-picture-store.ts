@@ -1,0 +1,64 @@
+import { createHash, randomUUID } from 'node:crypto';
+import { mkdirSync } from 'node:fs';
+import { readFile, rename, rm, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { Kysely } from 'kysely';
+import type { PictureStore } from '../server/core/ports/files.ts';
+import type { Tables } from './tables.ts';
+
+/** When the store is full, this share is freed at once, so that a full store does not evict at every picture. */
+const FREED_SHARE = 0.1;
+
+/**
+ * Pictures in a folder, listed in the database with when they were last used; those out of use longest go first.
+ * A picture can always be made again, so nothing is synced.
+ */
+export function createPictureStore(db: Kysely<Tables>, folder: string, limitBytes: number): PictureStore {
+  mkdirSync(folder, { recursive: true });
+  const pathOf = (key: string) => join(folder, key);
+  let total: number | null = null;
+
+  async function evict(): Promise<void> {
+    const target = limitBytes * (1 - FREED_SHARE);
+    const oldest = await db.selectFrom('pictures').select(['picture_key', 'bytes']).orderBy('used').execute();
+    for (const { picture_key, bytes } of oldest) {
+      if (total! <= target) return;
+      await db.deleteFrom('pictures').where('picture_key', '=', picture_key).execute();
+      await rm(pathOf(picture_key), { force: true });
+      total! -= bytes;
+    }
+  }
+
+  return {
+    async get(key) {
+      const row = await db.selectFrom('pictures').selectAll().where('picture_key', '=', key).executeTakeFirst();
+      const bytes = row && (await readFile(pathOf(key)).catch(() => null));
+      if (!row || !bytes) return null;
+      await db.updateTable('pictures').set({ used: Date.now() }).where('picture_key', '=', key).execute();
+      return { bytes, sha256: row.sha256, mediaType: row.media_type };
+    },
+
+    async put(key, bytes, mediaType) {
+      const sha256 = createHash('sha256').update(bytes).digest('hex');
+      const temporary = `${pathOf(key)}.${randomUUID()}`;
+      await writeFile(temporary, bytes);
+      await rename(temporary, pathOf(key));
+      if (total === null) {
+        const sum = await db
+          .selectFrom('pictures')
+          .select((eb) => eb.fn.sum('bytes').as('bytes'))
+          .executeTakeFirst();
+        total = Number(sum?.bytes ?? 0);
+      }
+      const row = { sha256, bytes: bytes.length, media_type: mediaType, used: Date.now() };
+      await db
+        .insertInto('pictures')
+        .values({ picture_key: key, ...row })
+        .onConflict((on) => on.column('picture_key').doUpdateSet(row))
+        .execute();
+      total += bytes.length;
+      if (total > limitBytes) await evict();
+      return { bytes, sha256, mediaType };
+    },
+  };
+}

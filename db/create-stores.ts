@@ -1,0 +1,18 @@
+import type { Kysely } from 'kysely';
+import type { Stores } from '../server/core/ports/stores.ts';
+import { createDeliveryStore } from './stores/delivery-store.ts';
+import { createFinishStore } from './stores/finish-store.ts';
+import { createLineStore } from './stores/line-store.ts';
+import { createProductStore } from './stores/product-store.ts';
+import { createScheduleStore } from './stores/schedule-store.ts';
+import type { Tables } from './tables.ts';
+
+export function createStores(db: Kysely<Tables>): Stores {
+  return {
+    ...createLineStore(db),
+    ...createFinishStore(db),
+    ...createProductStore(db),
+    ...createScheduleStore(db),
+    ...createDeliveryStore(db),
+  };
+}

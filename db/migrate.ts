@@ -1,0 +1,24 @@
+import type { Database } from 'better-sqlite3';
+import { initial } from './migrations/001-initial.ts';
+
+/** In order; a migration that has been released is never changed, only followed by another. */
+const MIGRATIONS: readonly string[] = [initial];
+
+/**
+ * Runs the migrations the file has not seen, each in a transaction of its own; `user_version` counts them.
+ * A file from a newer Dyeworks is refused rather than guessed at.
+ */
+export function migrate(sqlite: Database): void {
+  const version = sqlite.pragma('user_version', { simple: true }) as number;
+  if (version > MIGRATIONS.length) {
+    throw new Error(
+      `The database is of version ${version}; this Dyeworks knows versions up to ${MIGRATIONS.length}. Start a newer one.`,
+    );
+  }
+  for (let next = version; next < MIGRATIONS.length; next++) {
+    sqlite.transaction(() => {
+      sqlite.exec(MIGRATIONS[next]!);
+      sqlite.pragma(`user_version = ${next + 1}`);
+    })();
+  }
+}

@@ -1,0 +1,83 @@
+import type { Kysely } from 'kysely';
+import { foldCode } from '../../server/core/codes.ts';
+import type { DeliveryManifest } from '../../server/core/delivery/delivery.ts';
+import type { StoredImage, Stores } from '../../server/core/ports/stores.ts';
+import type { Tables } from '../tables.ts';
+
+export function createDeliveryStore(
+  db: Kysely<Tables>,
+): Pick<Stores, 'listDeliveries' | 'getDelivery' | 'addDelivery' | 'addFile' | 'getFile'> {
+  return {
+    async listDeliveries(product) {
+      const rows = await db
+        .selectFrom('deliveries')
+        .select(['delivery', 'sha256', 'bytes', 'variants', 'created_at as createdAt'])
+        .where('product_key', '=', foldCode(product))
+        .orderBy('delivery', 'desc')
+        .execute();
+      return rows;
+    },
+
+    async getDelivery(product, delivery) {
+      const row = await db
+        .selectFrom('deliveries')
+        .select('manifest')
+        .where('product_key', '=', foldCode(product))
+        .where('delivery', '=', delivery)
+        .executeTakeFirst();
+      return row ? (JSON.parse(row.manifest) as DeliveryManifest) : null;
+    },
+
+    addDelivery(product, finish) {
+      return db.transaction().execute(async (tx) => {
+        const product_key = foldCode(product);
+        const last = await tx
+          .selectFrom('deliveries')
+          .select((eb) => eb.fn.max('delivery').as('delivery'))
+          .where('product_key', '=', product_key)
+          .executeTakeFirst();
+        const manifest = finish(Number(last?.delivery ?? 0) + 1);
+        await tx
+          .insertInto('deliveries')
+          .values({
+            product_key,
+            delivery: manifest.delivery,
+            sha256: manifest.file.sha256,
+            bytes: manifest.file.bytes,
+            variants: manifest.variants.length,
+            created_at: manifest.createdAt,
+            manifest: JSON.stringify(manifest),
+          })
+          .execute();
+        return manifest;
+      });
+    },
+
+    async addFile(file) {
+      await db
+        .insertInto('images')
+        .values({
+          sha256: file.sha256,
+          bytes: file.bytes,
+          mime_type: file.mimeType,
+          width_px: file.widthPx,
+          height_px: file.heightPx,
+        })
+        .onConflict((on) => on.column('sha256').doNothing())
+        .execute();
+    },
+
+    async getFile(sha256) {
+      const row = await db.selectFrom('images').selectAll().where('sha256', '=', sha256).executeTakeFirst();
+      return row
+        ? {
+            sha256: row.sha256,
+            bytes: row.bytes,
+            mimeType: row.mime_type as StoredImage['mimeType'],
+            widthPx: row.width_px,
+            heightPx: row.height_px,
+          }
+        : null;
+    },
+  };
+}

@@ -1,0 +1,137 @@
+import type { Kysely } from 'kysely';
+import { foldCode } from '../../server/core/codes.ts';
+import type { Article, Finish, StoredFinish } from '../../server/core/finish/finish.ts';
+import type { FinishUse, Stores } from '../../server/core/ports/stores.ts';
+import { Problem } from '../../server/core/problems.ts';
+import type { Tables } from '../tables.ts';
+
+type FinishStore = Pick<
+  Stores,
+  | 'listArticles'
+  | 'getArticle'
+  | 'putArticle'
+  | 'listFinishes'
+  | 'getFinish'
+  | 'putFinish'
+  | 'deleteFinish'
+  | 'findUses'
+>;
+
+export function createFinishStore(db: Kysely<Tables>): FinishStore {
+  return {
+    async listArticles() {
+      const rows = await db.selectFrom('articles').select('data').orderBy('article_key').execute();
+      return rows.map((row) => JSON.parse(row.data) as Article);
+    },
+
+    async getArticle(code) {
+      const row = await db
+        .selectFrom('articles')
+        .select('data')
+        .where('article_key', '=', foldCode(code))
+        .executeTakeFirst();
+      return row ? (JSON.parse(row.data) as Article) : null;
+    },
+
+    putArticle(article) {
+      return db.transaction().execute(async (tx) => {
+        const article_key = foldCode(article.article);
+        const data = JSON.stringify(article);
+        const before = await tx
+          .selectFrom('articles')
+          .select('data')
+          .where('article_key', '=', article_key)
+          .executeTakeFirst();
+        if (before?.data === data) return false;
+        await tx
+          .insertInto('articles')
+          .values({ article_key, data })
+          .onConflict((on) => on.column('article_key').doUpdateSet({ data }))
+          .execute();
+        // a finish is what its article makes of it: a changed article is a new revision of each
+        await tx
+          .updateTable('finishes')
+          .set((eb) => ({ revision: eb('revision', '+', 1) }))
+          .where('article_key', '=', article_key)
+          .execute();
+        return before === undefined;
+      });
+    },
+
+    async listFinishes() {
+      const rows = await db.selectFrom('finishes').select(['data', 'revision']).orderBy('ordinal').execute();
+      return rows.map(readFinish);
+    },
+
+    async getFinish(code) {
+      const row = await db
+        .selectFrom('finishes')
+        .select(['data', 'revision'])
+        .where('finish_key', '=', foldCode(code))
+        .executeTakeFirst();
+      return row ? readFinish(row) : null;
+    },
+
+    putFinish(finish) {
+      return db.transaction().execute(async (tx) => {
+        const finish_key = foldCode(finish.finish);
+        const before = await tx
+          .selectFrom('finishes')
+          .select(['data', 'revision'])
+          .where('finish_key', '=', finish_key)
+          .executeTakeFirst();
+        // a code keeps the case it was first given in
+        const kept: Finish = before ? { ...finish, finish: readFinish(before).finish } : finish;
+        const data = JSON.stringify(kept);
+        if (before?.data === data) return { created: false, finish: readFinish(before) };
+        const article_key = kept.article ? foldCode(kept.article) : null;
+        const revision = (before?.revision ?? 0) + 1;
+        await tx
+          .insertInto('finishes')
+          .values({ finish_key, article_key, revision, data })
+          .onConflict((on) => on.column('finish_key').doUpdateSet({ article_key, revision, data }))
+          .execute();
+        return { created: before === undefined, finish: { ...kept, revision } };
+      });
+    },
+
+    deleteFinish(code) {
+      return db.transaction().execute(async (tx) => {
+        const uses = await findUses(tx, code);
+        if (uses.lines.length + uses.schedules.length > 0) {
+          throw new Problem('finish-in-use', {
+            detail: `“${code}” is in use: ${[
+              ...uses.schedules.map(({ product, variants }) => `schedule of ${product} (${variants} variants)`),
+              ...uses.lines.map((line) => `range of ${line}`),
+            ].join(', ')}. Take it out there first.`,
+            findings: [uses],
+          });
+        }
+        await tx.deleteFrom('finishes').where('finish_key', '=', foldCode(code)).execute();
+      });
+    },
+
+    findUses: (code) => findUses(db, code),
+  };
+}
+
+function readFinish(row: { data: string; revision: number }): StoredFinish {
+  return { ...(JSON.parse(row.data) as Finish), revision: row.revision };
+}
+
+async function findUses(db: Kysely<Tables>, code: string): Promise<FinishUse> {
+  const finish_key = foldCode(code);
+  const lines = await db
+    .selectFrom('line_range')
+    .innerJoin('lines', 'lines.line_key', 'line_range.line_key')
+    .select('lines.line')
+    .where('finish_key', '=', finish_key)
+    .execute();
+  const schedules = await db
+    .selectFrom('schedule_uses')
+    .innerJoin('products', 'products.product_key', 'schedule_uses.product_key')
+    .select(['products.code as product', 'schedule_uses.variants'])
+    .where('finish_key', '=', finish_key)
+    .execute();
+  return { lines: lines.map(({ line }) => line), schedules };
+}

@@ -1,0 +1,85 @@
+import type { Kysely } from 'kysely';
+import { foldCode } from '../../server/core/codes.ts';
+import type { Line } from '../../server/core/line/line.ts';
+import type { Stores } from '../../server/core/ports/stores.ts';
+import { Problem } from '../../server/core/problems.ts';
+import type { Tables } from '../tables.ts';
+
+export function createLineStore(db: Kysely<Tables>): Pick<Stores, 'listLines' | 'getLine' | 'putLine' | 'deleteLine'> {
+  return {
+    async listLines() {
+      const rows = await db.selectFrom('lines').selectAll().orderBy('name').execute();
+      return Promise.all(rows.map((row) => readLine(db, row)));
+    },
+
+    async getLine(code) {
+      const row = await db.selectFrom('lines').selectAll().where('line_key', '=', foldCode(code)).executeTakeFirst();
+      return row ? readLine(db, row) : null;
+    },
+
+    putLine(line) {
+      return db.transaction().execute(async (tx) => {
+        const line_key = foldCode(line.line);
+        const before = await tx.selectFrom('lines').select('line').where('line_key', '=', line_key).executeTakeFirst();
+        await tx
+          .insertInto('lines')
+          .values({ line_key, line: line.line, name: line.name })
+          .onConflict((on) => on.column('line_key').doUpdateSet({ name: line.name }))
+          .execute();
+        await tx.deleteFrom('line_positions').where('line_key', '=', line_key).execute();
+        await tx.deleteFrom('line_range').where('line_key', '=', line_key).execute();
+        for (const [ordinal, { position, label, options }] of line.positions.entries()) {
+          const values = { line_key, position, ordinal, label, options: options ? JSON.stringify(options) : null };
+          await tx.insertInto('line_positions').values(values).execute();
+        }
+        for (const [ordinal, { finish, grade, status }] of line.range.entries()) {
+          const values = { line_key, finish_key: foldCode(finish), ordinal, grade: grade ?? null, status };
+          await tx.insertInto('line_range').values(values).execute();
+        }
+        return before === undefined;
+      });
+    },
+
+    async deleteLine(code) {
+      const line_key = foldCode(code);
+      const products = await db.selectFrom('products').select('code').where('line_key', '=', line_key).execute();
+      if (products.length > 0) {
+        throw new Problem('line-in-use', {
+          detail: `${products.length} products belong to the line. Move them to another line first.`,
+          findings: products.map((product) => ({ product: product.code })),
+        });
+      }
+      await db.deleteFrom('lines').where('line_key', '=', line_key).execute();
+    },
+  };
+}
+
+async function readLine(db: Kysely<Tables>, row: Tables['lines']): Promise<Line> {
+  const positions = await db
+    .selectFrom('line_positions')
+    .selectAll()
+    .where('line_key', '=', row.line_key)
+    .orderBy('ordinal')
+    .execute();
+  const range = await db
+    .selectFrom('line_range')
+    .innerJoin('finishes', 'finishes.finish_key', 'line_range.finish_key')
+    .select(['finishes.data', 'line_range.grade', 'line_range.status'])
+    .where('line_range.line_key', '=', row.line_key)
+    .orderBy('line_range.ordinal')
+    .execute();
+  return {
+    line: row.line,
+    name: row.name,
+    positions: positions.map(({ position, label, options }) => ({
+      position,
+      label,
+      ...(options && { options: JSON.parse(options) }),
+    })),
+    range: range.map(({ data, grade, status }) => ({
+      finish: (JSON.parse(data) as { finish: string }).finish,
+      ...(grade !== null && { grade }),
+      status: status as Line['range'][number]['status'],
+    })),
+  };
+}

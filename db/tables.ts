@@ -1,0 +1,49 @@
+import type { Generated } from 'kysely';
+
+/** The tables as the migrations leave them; JSON columns are text. */
+export interface Tables {
+  lines: { line_key: string; line: string; name: string };
+  line_positions: { line_key: string; position: string; ordinal: number; label: string; options: string | null };
+  articles: { article_key: string; data: string };
+  finishes: {
+    ordinal: Generated<number>;
+    finish_key: string;
+    article_key: string | null;
+    revision: number;
+    data: string;
+  };
+  line_range: { line_key: string; finish_key: string; ordinal: number; grade: string | null; status: string };
+  products: {
+    ordinal: Generated<number>;
+    product_key: string;
+    code: string;
+    name: string;
+    line_key: string | null;
+    class: string;
+    mount: string;
+    sheet: string | null;
+  };
+  models: {
+    product_key: string;
+    revision: number;
+    sha256: string;
+    bytes: number;
+    received_sha256: string | null;
+    survey: string;
+  };
+  slots: { product_key: string; slot: string; ordinal: number; data: string };
+  schedules: { product_key: string; tag: string; data: string };
+  schedule_uses: { product_key: string; finish_key: string; variants: number };
+  deliveries: {
+    product_key: string;
+    delivery: number;
+    sha256: string;
+    bytes: number;
+    variants: number;
+    created_at: string;
+    manifest: string;
+  };
+  images: { sha256: string; bytes: number; mime_type: string; width_px: number; height_px: number };
+  pictures: { picture_key: string; sha256: string; bytes: number; media_type: string; used: number };
+  jobs: { ordinal: Generated<number>; id: string; state: string; data: string };
+}
