@@ -1,0 +1,107 @@
+import type { ColourSpecification, Finish } from '../core/finish/finish.ts';
+import { ARTICLES } from './articles.ts';
+import { toSrgb } from './textures/encode-map.ts';
+
+type Extra = Partial<
+  Pick<Finish, 'roughness' | 'clearcoat' | 'clearcoatRoughness' | 'tags' | 'maps' | 'tile' | 'status'>
+>;
+
+/**
+ * Colours of metals at normal incidence, linear BT.709.
+ * All but brass: Khronos 3D Commerce Asset Creation Guidelines v1.0.0, linear columns. Brass: physicallybased.info.
+ */
+const METALS = {
+  nickel: [0.66, 0.609, 0.526],
+  chromium: [0.55, 0.556, 0.554],
+  copper: [0.955, 0.637, 0.538],
+  aluminium: [0.913, 0.921, 0.925],
+  brass: [0.91, 0.778, 0.423],
+} as const;
+
+/** A row of the maker's finish list: code, names, colour, article. */
+function of(
+  article: string,
+  finish: string,
+  name: string,
+  de: string,
+  colour: string | ColourSpecification,
+  extra: Extra = {},
+): Finish {
+  const { family } = ARTICLES.find((candidate) => candidate.article === article)!;
+  return {
+    finish,
+    name,
+    names: { de },
+    family,
+    article,
+    colour: typeof colour === 'string' ? { hex: colour } : colour,
+    ...extra,
+  };
+}
+
+function plated(finish: string, name: string, de: string, metal: keyof typeof METALS, extra: Extra): Finish {
+  return { finish, name, names: { de }, family: 'plated', colour: metalColour(metal), metal: true, ...extra };
+}
+
+/** A metal's colour as sRGB hex. */
+function metalColour(metal: keyof typeof METALS): ColourSpecification {
+  const hex = METALS[metal].map((value) => toSrgb(value).toString(16).padStart(2, '0')).join('');
+  return { hex: `#${hex}` };
+}
+
+function d65(lightness: number, a: number, b: number): ColourSpecification {
+  return { lab: [lightness, a, b], illuminant: 'D65', observer: '2deg', geometry: 'de:8' };
+}
+
+function d50(lightness: number, a: number, b: number): ColourSpecification {
+  return { lab: [lightness, a, b], illuminant: 'D50', observer: '2deg', geometry: '45:0' };
+}
+
+const SHADE_CLOTH: Extra = { tags: ['shade', 'upholstery'] };
+const UPHOLSTERY: Extra = { tags: ['upholstery'] };
+const CORD: Extra = { tags: ['cord'] };
+const SHADE: Extra = { tags: ['shade'] };
+
+/** The maker's finishes, in the order of the printed list. */
+export const FINISHES: Finish[] = [
+  of('fell-linen', 'FEL-110', 'Chalk linen', 'Leinen Kreide', '#ebe5d8', SHADE_CLOTH),
+  of('fell-linen', 'FEL-124', 'Oatfield linen', 'Leinen Haferfeld', '#cfbd9e', SHADE_CLOTH),
+  of('fell-linen', 'FEL-137', 'Moss linen', 'Leinen Moos', '#737a54', SHADE_CLOTH),
+  of('fell-linen', 'FEL-142', 'Slate linen', 'Leinen Schiefer', '#5c6a76', SHADE_CLOTH),
+  of('fell-linen', 'FEL-158', 'Madder linen', 'Leinen Krapp', d65(43.5, 33.2, 27.4), SHADE_CLOTH),
+  of('drumlin-boucle', 'DRM-210', 'Cloudbank bouclé', 'Bouclé Wolkenbank', '#efe9dd', UPHOLSTERY),
+  of('drumlin-boucle', 'DRM-226', 'Bracken bouclé', 'Bouclé Adlerfarn', '#b07b47', UPHOLSTERY),
+  of('drumlin-boucle', 'DRM-241', 'Heather bouclé', 'Bouclé Heidekraut', '#8a7286', UPHOLSTERY),
+  of('withy-herringbone', 'WTH-312', 'Peat herringbone', 'Fischgrat Torf', '#6a584b', UPHOLSTERY),
+  of('withy-herringbone', 'WTH-325', 'Lichen herringbone', 'Fischgrat Flechte', '#989c7e', UPHOLSTERY),
+  of('withy-herringbone', 'WTH-338', 'Harbour herringbone', 'Fischgrat Hafen', d65(35.6, -3.4, -14.8), UPHOLSTERY),
+  of('halter-hide', 'HLT-410', 'Saddle hide', 'Leder Sattel', '#a0632f', UPHOLSTERY),
+  of('halter-hide', 'HLT-422', 'Inkwell hide', 'Leder Tintenfass', '#23282f', UPHOLSTERY),
+  of('halter-hide', 'HLT-431', 'Claret hide', 'Leder Bordeaux', d50(24.8, 29.5, 14.1), UPHOLSTERY),
+  of('ropewalk-braid', 'RPW-510', 'Raven braid', 'Geflecht Rabe', '#222224', CORD),
+  of('ropewalk-braid', 'RPW-518', 'Flax braid', 'Geflecht Flachs', '#c2ad88', CORD),
+  of('ropewalk-braid', 'RPW-527', 'Beacon braid', 'Geflecht Leuchtfeuer', '#b8412a', CORD),
+  of('foundry-powder', 'FDY-610', 'Soot', 'Ruß', '#2a2b2e'),
+  of('foundry-powder', 'FDY-624', 'Tarn blue', 'Bergseeblau', d65(38.1, -8.2, -15.4)),
+  of('foundry-powder', 'FDY-633', 'Sage smoke', 'Salbeirauch', d50(61.4, -7.9, 10.6)),
+  of('foundry-powder', 'FDY-641', 'Ember clay', 'Glutton', '#b35c3f'),
+  of('foundry-powder', 'FDY-652', 'Whitewash', 'Kalkweiß', '#e9e5db'),
+  of('coach-lacquer', 'LCQ-702', 'Signal-box red', 'Stellwerkrot', d65(34.9, 50.6, 33.8)),
+  of('coach-lacquer', 'LCQ-711', 'Gorse', 'Ginster', '#d8a32a'),
+  plated('PLT-804', 'Satin nickel', 'Nickel, satiniert', 'nickel', { roughness: 0.28 }),
+  plated('PLT-810', 'Polished chromium', 'Chrom, poliert', 'chromium', { roughness: 0.07 }),
+  { ...of('lathe-metal', 'MTL-820', 'Turned brass', 'Messing, gedreht', metalColour('brass')), metal: true },
+  { ...of('lathe-metal', 'MTL-826', 'Turned copper', 'Kupfer, gedreht', metalColour('copper')), metal: true },
+  { ...of('lathe-metal', 'MTL-833', 'Turned aluminium', 'Aluminium, gedreht', metalColour('aluminium')), metal: true },
+  of('coppice-oak', 'OAK-902', 'Oak, oiled', 'Eiche, geölt', '#cfa878'),
+  of('coppice-oak', 'OAK-914', 'Oak, smoked', 'Eiche, geräuchert', '#7d5a3c'),
+  of('coppice-oak', 'OAK-928', 'Oak, ebonised', 'Eiche, ebonisiert', '#35302c'),
+  of('lowland-walnut', 'WAL-936', 'Walnut, oiled', 'Nussbaum, geölt', '#8a6144'),
+  of('kiln-glaze', 'KLN-104', 'Rivermint glaze', 'Glasur Flussminze', '#a3bba6'),
+  of('kiln-glaze', 'KLN-117', 'Treacle glaze', 'Glasur Sirup', '#472a1b', { roughness: 0.4 }),
+  of('kiln-glaze', 'KLN-125', 'Milkstone glaze', 'Glasur Milchstein', '#ece7dc'),
+  of('quarry-terrazzo', 'QRY-201', 'Pale terrazzo', 'Terrazzo hell', '#e4dfd5'),
+  of('quarry-terrazzo', 'QRY-212', 'Dusk terrazzo', 'Terrazzo Dämmerung', '#8d8580'),
+  of('mulberry-paper', 'MLB-304', 'Mulberry paper, natural', 'Maulbeerpapier, natur', '#f1e9d7', SHADE),
+  of('mulberry-paper', 'MLB-311', 'Mulberry paper, persimmon', 'Maulbeerpapier, Kaki', '#dc8f58', SHADE),
+];

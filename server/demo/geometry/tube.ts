@@ -1,0 +1,89 @@
+import type { Mesh, Vector } from './mesh.ts';
+import { add, cross, normalise } from './mesh.ts';
+import { makeSheet } from './sheet.ts';
+
+export interface TubeOptions {
+  readonly radiusM: number;
+  readonly around: number;
+  /** The path's last point is its first: a ring. */
+  readonly closed?: boolean;
+  /** Ends are rounded off like a bead of thread; otherwise they stay open, to be hidden in another part. */
+  readonly roundEnds?: boolean;
+  /** Maps (turn 0–1, length in metres) to the part's own maps. */
+  readonly uv1?: (turn: number, lengthM: number) => readonly [number, number];
+}
+
+/** Rows of a rounded end, and how far along and how wide they are, as parts of the radius. */
+const END_ROWS: readonly (readonly [along: number, wide: number])[] = [
+  [-1, 0.02],
+  [-0.85, 0.53],
+  [-0.5, 0.87],
+];
+
+/** A round tube along a path in metres, its frame carried along without twist. U goes around, V along. */
+export function makeTube(path: readonly Vector[], options: TubeOptions): Mesh {
+  const { radiusM, around, closed = false, roundEnds = false } = options;
+  const rings: { centre: Vector; normal: Vector; binormal: Vector; radius: number; length: number }[] = [];
+  let normal: Vector | undefined;
+  let length = 0;
+  path.forEach((point, i) => {
+    const before = path[i - 1] ?? (closed ? path[path.length - 2]! : point);
+    const after = path[i + 1] ?? (closed ? path[1]! : point);
+    const tangent = normalise(add(after, before, -1));
+    const guess = normal ?? (Math.abs(tangent[1]) < 0.9 ? ([0, 1, 0] as const) : ([1, 0, 0] as const));
+    const along = guess[0] * tangent[0] + guess[1] * tangent[1] + guess[2] * tangent[2];
+    normal = normalise(add(guess, tangent, -along));
+    if (i > 0) length += Math.hypot(...add(point, path[i - 1]!, -1));
+    const ring = { centre: point, normal, binormal: cross(tangent, normal), radius: radiusM, length };
+    const bead =
+      (sign: number) =>
+      ([along, wide]: readonly [number, number]) => ({
+        ...ring,
+        centre: add(point, tangent, sign * along * radiusM),
+        radius: radiusM * wide,
+        length: length + sign * along * radiusM,
+      });
+    if (roundEnds && i === 0) rings.push(...END_ROWS.map(bead(1)));
+    rings.push(ring);
+    if (roundEnds && i === path.length - 1) rings.push(...END_ROWS.map(bead(-1)).reverse());
+  });
+  return makeSheet({
+    columns: around,
+    rows: rings.length - 1,
+    closed: true,
+    point: (i, j) => {
+      const { centre, normal: n, binormal: b, radius } = rings[j]!;
+      const angle = ((i % around) / around) * 2 * Math.PI;
+      return add(add(centre, n, Math.cos(angle) * radius), b, Math.sin(angle) * radius);
+    },
+    uv0: (i, j) => [(i / around) * 2 * Math.PI * radiusM, -rings[j]!.length],
+    uv1: (i, j) => options.uv1?.(i / around, rings[j]!.length) ?? [i / around, j / (rings.length - 1)],
+  });
+}
+
+/** A level ring of points about the axis, first and last the same. */
+export function ringPath(radiusM: number, yM: number, segments: number): Vector[] {
+  return Array.from({ length: segments + 1 }, (_, i) => {
+    const angle = ((i % segments) / segments) * 2 * Math.PI;
+    return [-radiusM * Math.sin(angle), yM, -radiusM * Math.cos(angle)] as const;
+  });
+}
+
+/** A smooth path through a few points (Catmull-Rom), at steps of about `stepM` along it. */
+export function curvePath(points: readonly Vector[], stepM: number): Vector[] {
+  const at = (i: number): Vector => points[Math.max(0, Math.min(points.length - 1, i))]!;
+  const path: Vector[] = [];
+  for (let i = 0; i < points.length - 1; i++) {
+    const steps = Math.max(2, Math.round(Math.hypot(...add(at(i + 1), at(i), -1)) / stepM));
+    for (let k = 0; k < steps; k++) {
+      const t = k / steps;
+      const spline = (axis: 0 | 1 | 2): number => {
+        const [a, b, c, d] = [at(i - 1)[axis], at(i)[axis], at(i + 1)[axis], at(i + 2)[axis]];
+        return b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)));
+      };
+      path.push([spline(0), spline(1), spline(2)]);
+    }
+  }
+  path.push(points[points.length - 1]!);
+  return path;
+}

@@ -1,0 +1,107 @@
+import { makeCurls } from './textures/boucle.ts';
+import { encodeColourMap, encodeGreyMap, encodeLinearMap, encodeNormalMap } from './textures/encode-map.ts';
+import type { Field } from './textures/noise.ts';
+import { makeBrushed, makeGlaze, makeHide, makePaper, makePowder, makeTerrazzo } from './textures/surfaces.ts';
+import { weave } from './textures/weave.ts';
+import { makeWoodGrain, tintTone } from './textures/wood-grain.ts';
+
+/** Edge of most maps. Twice as much would show nothing more at the pictures' largest size, and cost four times. */
+const SIZE = 512;
+
+export interface MapFile {
+  readonly name: string;
+  readonly bytes: Uint8Array;
+}
+
+/** Draws every map that `articles.ts` names. All repeat at their edges. */
+export async function makeMaps(): Promise<MapFile[]> {
+  const jobs: Promise<MapFile>[] = [];
+  const add = (name: string, bytes: Promise<Uint8Array>): void => {
+    jobs.push(bytes.then((done) => ({ name, bytes: done })));
+  };
+  const square = (tileMm: number, size = SIZE) => ({ x: tileMm / size, y: tileMm / size });
+
+  const linen = weave({
+    sizePx: 1024,
+    tileMm: 80,
+    ends: 80,
+    picks: 80,
+    warpOver: (i, j) => (i + j) % 2 === 0,
+    warpTone: 1,
+    weftTone: 0.97,
+    slub: 1,
+    loft: 0.6,
+    seed: 11,
+  });
+  add('plain-weave-normal.png', encodeNormalMap(linen.relief, square(80, 1024)));
+  add('plain-weave-colour.png', encodeGreyMap(linen.tone));
+
+  const herringbone = weave({
+    sizePx: SIZE,
+    tileMm: 48,
+    ends: 48,
+    picks: 48,
+    // Twelve ends to a stripe; the twill's slant turns over from stripe to stripe.
+    warpOver: (i, j) => ((Math.floor(i / 12) % 2 === 0 ? i + j : 47 - i + j + 2) & 3) < 2,
+    warpTone: 1,
+    weftTone: 0.76,
+    slub: 0.45,
+    loft: 0.6,
+    seed: 23,
+  });
+  add('herringbone-normal.png', encodeNormalMap(herringbone.relief, square(48)));
+  add('herringbone-colour.png', encodeGreyMap(herringbone.tone));
+
+  const boucle = makeCurls({ sizePx: SIZE, tileMm: 90, curls: 1900, curlMm: 2.1, yarnMm: 0.95, seed: 31 });
+  add('boucle-normal.png', encodeNormalMap(scaled(boucle.relief, 0.7), square(90)));
+  add('boucle-colour.png', encodeGreyMap(boucle.tone));
+
+  const hide = makeHide(SIZE, 60, 41);
+  add('hide-normal.png', encodeNormalMap(hide.relief, square(60)));
+  add('hide-colour.png', encodeGreyMap(hide.tone));
+
+  add('powder-normal.png', encodeNormalMap(makePowder(256, 53), square(40, 256)));
+
+  const brushed = makeBrushed(SIZE, 61);
+  add('brushed-normal.png', encodeNormalMap(brushed.relief, square(60)));
+  add('brushed-roughness.png', encodeLinearMap(brushed.roughness));
+
+  const oak = makeWoodGrain({
+    widthPx: SIZE,
+    heightPx: 1024,
+    rings: 30,
+    wander: 0.75,
+    lateWood: 0.2,
+    pores: 0.32,
+    seed: 71,
+  });
+  add('oak-colour.png', encodeColourMap(...tintTone(oak.tone, [0.62, 0.42, 0.26])));
+  add('oak-normal.png', encodeNormalMap(scaled(oak.poreDepth, -0.06), { x: 120 / SIZE, y: 240 / 1024 }));
+
+  const walnut = makeWoodGrain({
+    widthPx: SIZE,
+    heightPx: 1024,
+    rings: 13,
+    wander: 1.2,
+    lateWood: 0.34,
+    pores: 0.16,
+    seed: 83,
+  });
+  add('walnut-colour.png', encodeColourMap(...tintTone(walnut.tone, [0.55, 0.4, 0.3])));
+
+  const glaze = makeGlaze(SIZE, 97);
+  add('glaze-colour.png', encodeGreyMap(glaze.tone));
+  add('glaze-normal.png', encodeNormalMap(glaze.relief, square(160)));
+
+  add('terrazzo-colour.png', encodeGreyMap(makeTerrazzo(SIZE, 101)));
+
+  const paper = makePaper(SIZE, 120, 113);
+  add('paper-normal.png', encodeNormalMap(paper.relief, square(120)));
+  add('paper-colour.png', encodeGreyMap(paper.tone));
+
+  return Promise.all(jobs);
+}
+
+function scaled(field: Field, by: number): Field {
+  return { ...field, values: field.values.map((value) => value * by) };
+}

@@ -1,0 +1,55 @@
+import { Worker } from 'node:worker_threads';
+import type { FinishMaps } from '../core/finish/finish.ts';
+import type { DemoPack } from './demo-pack.ts';
+import { addFile } from '../actions/add-file.ts';
+import { putSchedule } from '../actions/change-schedule.ts';
+import { changeSlot } from '../actions/change-slot.ts';
+import type { Context } from '../actions/context.ts';
+import { putArticle, putFinish } from '../actions/put-finish.ts';
+import { putLine } from '../actions/put-line.ts';
+import { addProduct } from '../actions/put-product.ts';
+import { receiveModel } from '../actions/receive-model.ts';
+
+/** Fills an empty store with the demo line, by the same actions a user has. A store that holds anything is left alone. */
+export async function seedDemo(context: Context): Promise<void> {
+  const { stores } = context;
+  const [products, finishes, lines] = await Promise.all([
+    stores.listProducts(),
+    stores.listFinishes(),
+    stores.listLines(),
+  ]);
+  if (products.length + finishes.length + lines.length > 0) return;
+  const pack = await buildInWorker();
+
+  const digests = new Map<string, string>();
+  for (const { name, bytes } of pack.files) digests.set(name, (await addFile(context, bytes)).sha256);
+  const withDigests = (maps: FinishMaps | undefined): FinishMaps | undefined =>
+    maps && Object.fromEntries(Object.entries(maps).map(([use, name]) => [use, digests.get(name as string)]));
+  for (const { article, ...given } of pack.articles)
+    await putArticle(context, article, { ...given, maps: withDigests(given.maps) });
+  for (const { finish, ...given } of pack.finishes)
+    await putFinish(context, finish, { ...given, maps: withDigests(given.maps) });
+  const { line, ...given } = pack.line;
+  await putLine(context, line, given);
+  for (const product of pack.products) {
+    const { code, name, mount, sheet } = product;
+    await addProduct(context, code, { name, line, class: product.class as never, mount, sheet });
+    await receiveModel(context, code, 'model/gltf-binary', oneChunk(product.model), product.model.length);
+    for (const { slot, ...change } of product.slots) await changeSlot(context, code, slot, change);
+    await putSchedule(context, code, product.schedule, null);
+  }
+}
+
+/** Modelling takes seconds of pure computing; it has a thread of its own. */
+function buildInWorker(): Promise<DemoPack> {
+  return new Promise((resolve, reject) => {
+    const worker = new Worker(new URL('./worker.mjs', import.meta.url));
+    worker.once('message', resolve);
+    worker.once('error', reject);
+    worker.once('exit', (code) => reject(new Error(`the demo's thread ended with ${code}`)));
+  });
+}
+
+async function* oneChunk(bytes: Uint8Array): AsyncGenerator<Uint8Array> {
+  yield bytes;
+}

@@ -1,0 +1,110 @@
+import { makeCells } from './cells.ts';
+import type { Field } from './noise.ts';
+import { clamp01, makeField, makeNoise, makeRandom, smoothstep, wrap } from './noise.ts';
+
+/** Pebbled grain of a full-grain hide: rounded cells with creases between them. Relief in mm. */
+export function makeHide(size: number, tileMm: number, seed: number): { relief: Field; tone: Field } {
+  const cellsAcross = Math.round(tileMm / 1.25);
+  const fine = makeCells(size, size, cellsAcross, cellsAcross, seed);
+  const pull = makeNoise(size, size, seed + 1, Math.round(size / 24)).values;
+  const relief = makeField(size, size, (x, y) => {
+    const i = y * size + x;
+    const edge = fine.second[i]! - fine.first[i]!;
+    return 0.085 * smoothstep(0, 0.42, edge) * (1 + 0.25 * pull[i]!) + 0.03 * pull[i]!;
+  });
+  const tone = makeField(size, size, (x, y) => {
+    const i = y * size + x;
+    const edge = fine.second[i]! - fine.first[i]!;
+    return clamp01(0.9 + 0.08 * smoothstep(0, 0.3, edge) + 0.02 * pull[i]!);
+  });
+  return { relief, tone };
+}
+
+/** Terrazzo: chips of several greys, sunk in a light ground and polished level. Tone, linear. */
+export function makeTerrazzo(size: number, seed: number): Field {
+  const random = makeRandom(seed);
+  const layers = [9, 17, 31].map((cells, k) => ({
+    cells: makeCells(size, size, cells, cells, seed + k * 5),
+    shades: Array.from({ length: cells * cells }, () => random()),
+    cut: [0.3, 0.26, 0.2][k]!,
+  }));
+  const cloud = makeNoise(size, size, seed + 40, Math.round(size / 40)).values;
+  const grit = makeNoise(size, size, seed + 41, 1).values;
+  return makeField(size, size, (x, y) => {
+    const i = y * size + x;
+    for (const { cells, shades, cut } of layers) {
+      const shade = shades[cells.id[i]!]!;
+      // Under half of the cells hold a chip; a chip keeps off its neighbours by its cell's edge.
+      if (shade < 0.42 && cells.second[i]! - cells.first[i]! > cut * (0.6 + shade)) {
+        const tones = [0.5, 0.97, 0.7, 1, 0.84];
+        return tones[Math.floor((shade / 0.42) * tones.length)]! * (0.97 + 0.015 * grit[i]!);
+      }
+    }
+    return 0.93 + 0.012 * cloud[i]! + 0.01 * grit[i]!;
+  });
+}
+
+/** Hand-made paper: clouded pulp and long fibres lying every way. Relief in mm and tone. */
+export function makePaper(size: number, tileMm: number, seed: number): { relief: Field; tone: Field } {
+  const random = makeRandom(seed);
+  const fibres = new Float32Array(size * size);
+  for (let n = 0; n < 520; n++) {
+    let x = random() * size;
+    let y = random() * size;
+    let heading = random() * 2 * Math.PI;
+    const bend = (random() - 0.5) * 0.05;
+    const weight = 0.35 + 0.65 * random();
+    const steps = Math.round((0.15 + 0.4 * random()) * size * 0.7);
+    for (let k = 0; k < steps; k++) {
+      heading += bend + (random() - 0.5) * 0.06;
+      x += Math.cos(heading);
+      y += Math.sin(heading);
+      const at = wrap(Math.round(y), size) * size + wrap(Math.round(x), size);
+      fibres[at] = Math.max(fibres[at]!, weight);
+    }
+  }
+  const cloud = makeNoise(size, size, seed + 1, Math.round(size / 30)).values;
+  const tooth = makeNoise(size, size, seed + 2, 1).values;
+  const relief = makeField(size, size, (x, y) => {
+    const i = y * size + x;
+    const right = fibres[y * size + wrap(x + 1, size)]!;
+    const below = fibres[wrap(y + 1, size) * size + x]!;
+    return (0.03 * (fibres[i]! + 0.5 * right + 0.5 * below) + 0.014 * cloud[i]! + 0.006 * tooth[i]!) * (tileMm / 120);
+  });
+  const tone = makeField(size, size, (x, y) => {
+    const i = y * size + x;
+    return clamp01(0.9 + 0.025 * cloud[i]! + 0.01 * tooth[i]! + 0.07 * fibres[i]!);
+  });
+  return { relief, tone };
+}
+
+/** Fine scratches along U, as a lathe or a belt leaves them. Relief in mm and roughness (1 = as the finish says). */
+export function makeBrushed(size: number, seed: number): { relief: Field; roughness: Field } {
+  const fine = makeNoise(size, size, seed, Math.round(size / 8), 0).values;
+  const broad = makeNoise(size, size, seed + 1, Math.round(size / 5), 3).values;
+  return {
+    relief: makeField(size, size, (x, y) => 0.0022 * fine[y * size + x]! + 0.0016 * broad[y * size + x]!),
+    roughness: makeField(size, size, (x, y) => 0.82 + 0.06 * broad[y * size + x]! + 0.03 * fine[y * size + x]!),
+  };
+}
+
+/** Powder melts into soft hillocks; fine texture has them about a millimetre apart. Relief in mm. */
+export function makePowder(size: number, seed: number): Field {
+  const hills = makeNoise(size, size, seed, 2).values;
+  const swell = makeNoise(size, size, seed + 1, 7).values;
+  return makeField(size, size, (x, y) => 0.011 * hills[y * size + x]! + 0.006 * swell[y * size + x]!);
+}
+
+/** A glaze that broke into clouds and specks in the kiln. Tone, and a slow waviness in mm. */
+export function makeGlaze(size: number, seed: number): { tone: Field; relief: Field } {
+  const cloud = makeNoise(size, size, seed, Math.round(size / 22)).values;
+  const drift = makeNoise(size, size, seed + 1, Math.round(size / 60), Math.round(size / 30)).values;
+  const speck = makeNoise(size, size, seed + 2, 1).values;
+  return {
+    tone: makeField(size, size, (x, y) => {
+      const i = y * size + x;
+      return clamp01(0.92 + 0.03 * cloud[i]! + 0.02 * drift[i]! - 0.3 * smoothstep(2.9, 3.6, speck[i]!));
+    }),
+    relief: makeField(size, size, (x, y) => 0.05 * cloud[y * size + x]!),
+  };
+}
