@@ -1,0 +1,72 @@
+import { foldCode } from '../core/codes.ts';
+import { listOptions, listRange } from '../core/line/options.ts';
+import type { TaggedSchedule } from '../core/ports/stores.ts';
+import { Problem } from '../core/problems.ts';
+import { type Column, expandSchedule } from '../core/schedule/expand-schedule.ts';
+import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
+import type { Context } from './context.ts';
+import { type LoadedProduct, loadProduct } from './load-product.ts';
+
+/** Stores a schedule whole. @throws Problem as `checkSchedule`, and `stale-schedule` */
+export async function putSchedule(
+  context: Context,
+  code: string,
+  given: Schedule,
+  ifTag: string | null,
+): Promise<TaggedSchedule> {
+  const { slots, finishes } = await loadProduct(context, code);
+  const schedule = checkSchedule(given, slots, finishes.byCode);
+  return context.stores.putSchedule(code, schedule, ifTag);
+}
+
+export interface ExpandRequest {
+  readonly name?: string;
+  readonly slots?: readonly string[];
+  readonly limit?: number;
+}
+
+/**
+ * Adds every combination the options allow after the rows that stand; discontinued and planned finishes are left out.
+ * @throws Problem `too-many-variants` with the count, `nothing-to-expand`, `unknown-slot`, `stale-schedule`
+ */
+export async function expandProductSchedule(
+  context: Context,
+  code: string,
+  request: ExpandRequest,
+  ifTag: string | null,
+): Promise<TaggedSchedule & { readonly added: number; readonly total: number }> {
+  const loaded = await loadProduct(context, code);
+  const columns = listColumns(loaded, request.slots);
+  const { schedule, added, total } = expandSchedule(
+    loaded.schedule?.schedule ?? null,
+    columns,
+    request.name,
+    request.limit,
+  );
+  const checked = checkSchedule(schedule, loaded.slots, loaded.finishes.byCode);
+  // a change in between is stale even when the caller named no tag: the rows were added to what was read here
+  const stored = await context.stores.putSchedule(code, checked, ifTag ?? loaded.schedule?.tag ?? null);
+  return { ...stored, added, total };
+}
+
+function listColumns(loaded: LoadedProduct, wanted: readonly string[] | undefined): Column[] {
+  const changing = loaded.slots.filter((slot) => !slot.fixed && slot.primitives.length > 0);
+  const unknown = wanted?.find((key) => !changing.some((slot) => slot.slot === key));
+  if (unknown !== undefined) {
+    throw new Problem('unknown-slot', {
+      detail: `“${unknown.slice(0, 80)}” is no slot that changes finish. Those are: ${changing.map((slot) => slot.slot).join(', ')}.`,
+      expected: changing.map((slot) => slot.slot),
+      received: unknown.slice(0, 80),
+      where: '/slots',
+    });
+  }
+  const range = listRange(loaded.line, loaded.finishes.byCode);
+  return changing
+    .filter((slot) => wanted === undefined || wanted.includes(slot.slot))
+    .map((slot) => ({
+      slot: slot.slot,
+      finishes: listOptions(slot, loaded.line, range)
+        .filter(({ status }) => status === 'current' || status === 'phase-out')
+        .map(({ finish }) => loaded.finishes.byCode.get(foldCode(finish.finish))!),
+    }));
+}

@@ -1,0 +1,33 @@
+import type { ImageFormat } from '../core/picture/picture.ts';
+import type { Files, PictureStore } from '../core/ports/files.ts';
+import type { Models } from '../core/ports/models.ts';
+import type { RawPicture, Renderer } from '../core/ports/renderer.ts';
+import type { StoredImage, Stores } from '../core/ports/stores.ts';
+import type { JobRunner } from './job-runner.ts';
+import type { StudioFiles } from './studio-files.ts';
+
+/** Image files out of pixels; encoding runs off the event loop. */
+export interface Imaging {
+  encode(raw: RawPicture, format: ImageFormat): Promise<Uint8Array>;
+  /** A flat picture of exactly one colour, `#rrggbb`: exact in PNG and (lossless) WebP. */
+  makeChip(hex: string, sizePx: number, format: ImageFormat): Promise<Uint8Array>;
+  /** What an image is by its first bytes; null for what is not taken. */
+  sniff(bytes: Uint8Array): StoredImage['mimeType'] | null;
+  /** Width and height of an uploaded image; throws when it cannot be read. */
+  measure(bytes: Uint8Array): Promise<{ readonly widthPx: number; readonly heightPx: number }>;
+}
+
+/** All that actions are handed: ports only, put together by the composition root. */
+export interface Context {
+  readonly stores: Stores;
+  readonly files: Files;
+  readonly pictures: PictureStore;
+  readonly models: Models;
+  readonly renderer: Renderer;
+  readonly imaging: Imaging;
+  readonly studioFiles: StudioFiles;
+  readonly jobs: JobRunner;
+  /** Version of the studio; pictures taken by another are not found again. */
+  readonly studioVersion: string;
+  readonly now: () => Date;
+}

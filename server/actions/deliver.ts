@@ -1,0 +1,139 @@
+import { foldCode } from '../core/codes.ts';
+import { COLOUR_CAUTION, type DeliveryCheck, type DeliveryManifest } from '../core/delivery/delivery.ts';
+import { planMappings } from '../core/delivery/mapping-plan.ts';
+import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
+import type { Written } from '../core/ports/models.ts';
+import { Problem } from '../core/problems.ts';
+import { type Finding, makeFinding } from '../core/product/finding.ts';
+import type { Survey } from '../core/product/survey.ts';
+import type { Schedule } from '../core/schedule/schedule.ts';
+import { checkProduct } from './check-product.ts';
+import type { Context } from './context.ts';
+import { type LoadedProduct, loadProduct, needModel } from './load-product.ts';
+import { makeMapReader } from './read-map.ts';
+
+/**
+ * Writes a delivery: one GLB with every variant of the schedule, checked, numbered and kept for good with its manifest.
+ * @throws Problem `no-model`, `no-schedule`, `delivery-blocked` with the findings that stand against it
+ */
+export async function deliver(
+  context: Context,
+  code: string,
+  { names = 'name' }: { readonly names?: 'name' | 'code' } = {},
+): Promise<DeliveryManifest> {
+  const loaded = await loadProduct(context, code);
+  const model = needModel(loaded);
+  const schedule = needSchedule(loaded);
+  const { verdict, findings } = checkProduct(loaded);
+  if (verdict === 'blocked') refuse(findings);
+
+  const plan = planMappings(model.survey, loaded.slots, schedule, names);
+  const finishes = resolveUsed(loaded, schedule);
+  const targetPath = await context.files.newTemporary();
+  let written: Written;
+  let checks: readonly DeliveryCheck[];
+  try {
+    const sourcePath = context.files.getPath(model.sha256);
+    written = await context.models.write({ sourcePath, targetPath, plan, finishes, readMap: makeMapReader(context) });
+    checks = await context.models.check(targetPath, plan, written);
+    refuseFailed(checks, model.survey);
+    await context.files.adopt(targetPath, written.sha256);
+  } catch (error) {
+    await context.files.discard(targetPath);
+    throw error;
+  }
+  const [last] = await context.stores.listDeliveries(code);
+  const before = last ? await context.stores.getDelivery(code, last.delivery) : null;
+  const all = [...findings, ...written.findings, ...listRenamed(before, schedule, names)];
+  const createdAt = context.now().toISOString();
+  return context.stores.addDelivery(code, (delivery) => ({
+    format: 'dyeworks-manifest/1',
+    product: loaded.product.code,
+    productName: loaded.product.name,
+    delivery,
+    createdAt,
+    file: { sha256: written.sha256, bytes: written.bytes, mediaType: 'model/gltf-binary' },
+    model: { revision: model.revision, sha256: model.sha256, bytes: model.bytes },
+    names,
+    default: schedule.default,
+    variants: schedule.variants,
+    finishes: [...finishes.values()].map((finish) => ({
+      finish: finish.finish,
+      name: finish.name,
+      revision: loaded.finishes.byCode.get(foldCode(finish.finish))!.revision,
+      hex: finish.hex,
+      outOfGamutDeltaE: finish.outOfGamutDeltaE,
+    })),
+    sizes: {
+      jsonBytes: written.jsonBytes,
+      modelBytes: written.modelBytes,
+      addedImageBytes: written.addedImageBytes,
+      leftOutBytes: written.leftOutBytes,
+      deadBytes: written.deadBytes,
+      materials: written.materials,
+      images: written.images,
+    },
+    replacedVariants: written.replacedVariants,
+    checks,
+    findings: all,
+    caution: COLOUR_CAUTION,
+  }));
+}
+
+/** @throws Problem `no-schedule` */
+export function needSchedule(loaded: LoadedProduct): Schedule {
+  const schedule = loaded.schedule?.schedule;
+  if (schedule && schedule.variants.length > 0) return schedule;
+  throw new Problem('no-schedule', {
+    detail: `${loaded.product.code} has no variants yet. PUT its schedule, or expand it from the options.`,
+  });
+}
+
+function refuse(findings: readonly Finding[]): never {
+  const against = findings.filter((finding) => finding.severity === 'error');
+  throw new Problem('delivery-blocked', {
+    detail: `${against.length === 1 ? 'One finding stands' : `${against.length} findings stand`} against a delivery: ${against[0]!.message}`,
+    findings: against,
+  });
+}
+
+/** Finishes the schedule uses, in the order they appear, by folded code. */
+function resolveUsed(loaded: LoadedProduct, schedule: Schedule): Map<string, ResolvedFinish> {
+  const used = new Map<string, ResolvedFinish>();
+  for (const variant of schedule.variants) {
+    for (const code of Object.values(variant.choices)) {
+      const key = foldCode(code);
+      if (!used.has(key)) used.set(key, loaded.finishes.resolve(code));
+    }
+  }
+  return used;
+}
+
+/** Errors the model arrived with go through and are findings; an error that only the delivery has is a fault of ours. */
+function refuseFailed(checks: readonly DeliveryCheck[], survey: Survey): void {
+  const failed = checks.filter(
+    (check) => !check.passed && !(check.check === 'validator' && survey.validator.errors > 0),
+  );
+  if (failed.length === 0) return;
+  throw new Error(
+    `the delivery failed its checks: ${failed.map(({ check, detail }) => `${check}: ${detail}`).join('; ')}`,
+  );
+}
+
+/** Shops switch variants by name; a name that changed since the last delivery breaks them. */
+function listRenamed(before: DeliveryManifest | null, schedule: Schedule, names: 'name' | 'code'): Finding[] {
+  if (names === 'code' || before?.names !== 'name') return [];
+  const earlier = new Map(before.variants.map((variant) => [foldCode(variant.code), variant.name]));
+  const renamed = schedule.variants.flatMap((variant) => {
+    const was = earlier.get(foldCode(variant.code));
+    return was !== undefined && was !== variant.name ? [{ code: variant.code, was, is: variant.name }] : [];
+  });
+  if (renamed.length === 0) return [];
+  return [
+    makeFinding('renamed-since-delivery', {
+      where: 'schedule',
+      message: `${renamed.length === 1 ? 'One variant has' : `${renamed.length} variants have`} another name than in delivery ${before.delivery}, such as “${renamed[0]!.was}”, now “${renamed[0]!.is}”. Tell whoever switches by name, or deliver with codes.`,
+      seen: renamed.slice(0, 20),
+    }),
+  ];
+}

@@ -1,0 +1,140 @@
+import { EventEmitter } from 'node:events';
+import type { Job, JobStore } from '../core/ports/jobs.ts';
+import { Problem } from '../core/problems.ts';
+
+/** Jobs that may wait; each is a whole schedule's pictures. */
+const QUEUE_LIMIT = 100;
+
+/** Does one part of a job; parts are counted, so that a job taken up again goes on where it stopped. */
+export type DoPart = (job: Job, part: number) => Promise<void>;
+
+/**
+ * Runs jobs one after the other, saving after every part. A part that fails is noted and the job goes on;
+ * a job left over from before a restart goes on where it stood.
+ */
+export class JobRunner {
+  readonly #events = new EventEmitter().setMaxListeners(0);
+  readonly #queue: Job[] = [];
+  readonly #cancelled = new Set<string>();
+  readonly #store: JobStore;
+  #doPart: DoPart | null = null;
+  #running: Promise<void> | null = null;
+  #stopped = false;
+  #current: Job | null = null;
+
+  constructor(store: JobStore) {
+    this.#store = store;
+  }
+
+  /** Starts working, open jobs of an earlier run first. */
+  async start(doPart: DoPart): Promise<void> {
+    this.#doPart = doPart;
+    this.#queue.unshift(...(await this.#store.listOpen()));
+    this.#work();
+  }
+
+  /** @throws Problem `queue-full` */
+  async add(job: Pick<Job, 'id' | 'kind' | 'product' | 'total' | 'request'>): Promise<Job> {
+    if (this.#queue.length >= QUEUE_LIMIT) {
+      throw new Problem('queue-full', {
+        detail: `${QUEUE_LIMIT} jobs are waiting already. Try again when some are done.`,
+      });
+    }
+    const queued: Job = { ...job, state: 'queued', done: 0, failures: [] };
+    await this.#store.save(queued);
+    this.#queue.push(queued);
+    this.#work();
+    return queued;
+  }
+
+  async get(id: string): Promise<Job> {
+    const job = this.#current?.id === id ? this.#current : await this.#store.get(id);
+    if (job) return job;
+    throw new Problem('unknown-job', { detail: `There is no job “${id.slice(0, 80)}”.`, received: id.slice(0, 80) });
+  }
+
+  async cancel(id: string): Promise<Job> {
+    const job = await this.get(id);
+    if (job.state !== 'queued' && job.state !== 'running') return job;
+    const waiting = this.#queue.findIndex((queued) => queued.id === id);
+    if (waiting >= 0) {
+      this.#queue.splice(waiting, 1);
+      return this.#save({ ...job, state: 'cancelled' });
+    }
+    this.#cancelled.add(id);
+    return job;
+  }
+
+  /** The job now and at every change, until it has ended. */
+  async *watch(id: string, signal: AbortSignal): AsyncGenerator<Job> {
+    const changes: Job[] = [];
+    let wake = () => {};
+    const listener = (job: Job) => {
+      changes.push(job);
+      wake();
+    };
+    this.#events.on(id, listener);
+    const onAbort = () => wake();
+    signal.addEventListener('abort', onAbort);
+    try {
+      changes.unshift(await this.get(id));
+      while (!signal.aborted) {
+        const job = changes.shift();
+        if (!job) {
+          await new Promise<void>((resolve) => {
+            wake = resolve;
+          });
+          continue;
+        }
+        yield job;
+        if (job.state !== 'queued' && job.state !== 'running') return;
+      }
+    } finally {
+      this.#events.off(id, listener);
+      signal.removeEventListener('abort', onAbort);
+    }
+  }
+
+  /** Lets the part under way finish; what is left goes on at the next start. */
+  async stop(): Promise<void> {
+    this.#stopped = true;
+    await this.#running;
+  }
+
+  #work(): void {
+    if (this.#running || this.#stopped || !this.#doPart) return;
+    const job = this.#queue.shift();
+    if (!job) return;
+    this.#running = this.#run(job, this.#doPart).finally(() => {
+      this.#running = null;
+      this.#current = null;
+      this.#work();
+    });
+  }
+
+  async #run(given: Job, doPart: DoPart): Promise<void> {
+    let job = await this.#save({ ...given, state: 'running' });
+    while (job.done < job.total) {
+      if (this.#stopped) return;
+      if (this.#cancelled.delete(job.id)) {
+        await this.#save({ ...job, state: 'cancelled' });
+        return;
+      }
+      const failures = [...job.failures];
+      try {
+        await doPart(job, job.done);
+      } catch (error) {
+        failures.push(error instanceof Error ? error.message : String(error));
+      }
+      job = await this.#save({ ...job, done: job.done + 1, failures });
+    }
+    await this.#save({ ...job, state: job.failures.length === job.total && job.total > 0 ? 'failed' : 'done' });
+  }
+
+  async #save(job: Job): Promise<Job> {
+    await this.#store.save(job);
+    if (job.state === 'running') this.#current = job;
+    this.#events.emit(job.id, job);
+    return job;
+  }
+}

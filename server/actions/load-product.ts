@@ -1,0 +1,85 @@
+import { foldCode } from '../core/codes.ts';
+import type { Article, StoredFinish } from '../core/finish/finish.ts';
+import { type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
+import type { Line } from '../core/line/line.ts';
+import type { CurrentModel, TaggedSchedule } from '../core/ports/stores.ts';
+import { Problem } from '../core/problems.ts';
+import type { Product } from '../core/product/product.ts';
+import type { Slot } from '../core/product/slot.ts';
+import type { Context } from './context.ts';
+
+/** A product with everything a decision about it needs. */
+export interface LoadedProduct {
+  readonly product: Product;
+  readonly line: Line | null;
+  readonly model: CurrentModel | null;
+  readonly slots: readonly Slot[];
+  readonly schedule: TaggedSchedule | null;
+  readonly finishes: FinishLibrary;
+}
+
+export interface FinishLibrary {
+  /** By folded code. */
+  readonly byCode: ReadonlyMap<string, StoredFinish>;
+  resolve(code: string): ResolvedFinish;
+}
+
+/** @throws Problem `unknown-product` */
+export async function getProduct(context: Context, code: string): Promise<Product> {
+  const product = await context.stores.getProduct(code);
+  if (product) return product;
+  throw new Problem('unknown-product', {
+    detail: `There is no product with the code “${code.slice(0, 80)}”. GET /api/products lists them.`,
+    received: code.slice(0, 80),
+  });
+}
+
+/** @throws Problem `unknown-product` */
+export async function loadProduct(context: Context, code: string): Promise<LoadedProduct> {
+  const product = await getProduct(context, code);
+  const { stores } = context;
+  const [line, model, slots, schedule, finishes] = await Promise.all([
+    product.line === null ? null : stores.getLine(product.line),
+    stores.getModel(code),
+    stores.listSlots(code),
+    stores.getSchedule(code),
+    loadFinishes(context),
+  ]);
+  return { product, line, model, slots, schedule, finishes };
+}
+
+/** @throws Problem `no-model` */
+export function needModel(loaded: LoadedProduct): CurrentModel {
+  if (loaded.model) return loaded.model;
+  throw new Problem('no-model', {
+    detail: `${loaded.product.code} has no model yet. PUT one to /api/products/${loaded.product.code}/model.`,
+  });
+}
+
+export async function loadFinishes({ stores }: Pick<Context, 'stores'>): Promise<FinishLibrary> {
+  const [finishes, articles] = await Promise.all([stores.listFinishes(), stores.listArticles()]);
+  const byCode = new Map(finishes.map((finish) => [foldCode(finish.finish), finish]));
+  const byArticle = new Map(articles.map((article) => [foldCode(article.article), article]));
+  const resolved = new Map<string, ResolvedFinish>();
+  return {
+    byCode,
+    resolve(code) {
+      const key = foldCode(code);
+      const known = resolved.get(key);
+      if (known) return known;
+      const finish = byCode.get(key);
+      if (!finish) throw unknownFinish(code);
+      const article: Article | null = finish.article ? (byArticle.get(foldCode(finish.article)) ?? null) : null;
+      const result = resolveFinish(finish, article);
+      resolved.set(key, result);
+      return result;
+    },
+  };
+}
+
+export function unknownFinish(code: string): Problem {
+  return new Problem('unknown-finish-code', {
+    detail: `There is no finish with the code “${code.slice(0, 80)}”. GET /api/finishes lists them.`,
+    received: code.slice(0, 80),
+  });
+}

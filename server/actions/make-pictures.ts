@@ -1,0 +1,72 @@
+import { foldCode } from '../core/codes.ts';
+import { type ImageFormat, PICTURE_SIZE_PX, type View } from '../core/picture/picture.ts';
+import type { Job } from '../core/ports/jobs.ts';
+import { Problem } from '../core/problems.ts';
+import type { Context } from './context.ts';
+import { needSchedule } from './deliver.ts';
+import { loadProduct, needModel } from './load-product.ts';
+import { takeVariantPicture } from './take-picture.ts';
+
+/** What a picture job is to make: every combination of the four. */
+export interface PicturesRequest {
+  readonly variants: readonly string[];
+  readonly sizes: readonly number[];
+  readonly formats: readonly ImageFormat[];
+  readonly views: readonly View[];
+}
+
+/** Pictures of one job; a line with more is made in several. */
+const PICTURE_LIMIT = 20_000;
+
+/**
+ * Adds a job that makes a product's pictures; all variants of the schedule when none are named.
+ * @throws Problem `no-model`, `no-schedule`, `unknown-variant`, `too-many-variants`, `queue-full`
+ */
+export async function addPicturesJob(
+  context: Context,
+  code: string,
+  id: string,
+  given: Partial<PicturesRequest>,
+): Promise<Job> {
+  const loaded = await loadProduct(context, code);
+  needModel(loaded);
+  const schedule = needSchedule(loaded);
+  const known = new Map(schedule.variants.map((variant) => [foldCode(variant.code), variant.code]));
+  const variants = given.variants?.map((variant) => {
+    const found = known.get(foldCode(variant));
+    if (found) return found;
+    throw new Problem('unknown-variant', {
+      detail: `The schedule has no variant “${variant.slice(0, 80)}”.`,
+      received: variant.slice(0, 80),
+    });
+  }) ?? [...known.values()];
+  const request: PicturesRequest = {
+    variants,
+    sizes: given.sizes ?? [PICTURE_SIZE_PX.default],
+    formats: given.formats ?? ['png'],
+    views: given.views ?? ['three-quarter'],
+  };
+  const total = request.variants.length * request.sizes.length * request.formats.length * request.views.length;
+  if (total > PICTURE_LIMIT) {
+    throw new Problem('too-many-variants', {
+      detail: `That makes ${total} pictures; one job makes ${PICTURE_LIMIT} at most. Ask for fewer variants or sizes.`,
+      expected: PICTURE_LIMIT,
+      received: total,
+    });
+  }
+  return context.jobs.add({ id, kind: 'pictures', product: loaded.product.code, total, request });
+}
+
+/** Makes picture number `part` of a job; variants change slowest, so that the first pictures complete a variant. */
+export async function makeJobPicture(context: Context, job: Job, part: number): Promise<void> {
+  const { variants, sizes, formats, views } = job.request as PicturesRequest;
+  const each = views.length * sizes.length * formats.length;
+  const sizePx = sizes[Math.floor(part / formats.length) % sizes.length]!;
+  await takeVariantPicture(context, job.product, variants[Math.floor(part / each)]!, {
+    widthPx: sizePx,
+    heightPx: sizePx,
+    format: formats[part % formats.length]!,
+    view: views[Math.floor(part / (formats.length * sizes.length)) % views.length]!,
+    ground: 'transparent',
+  });
+}

@@ -1,0 +1,81 @@
+import { checkCode, checkName, foldCode } from '../core/codes.ts';
+import type { Line, RangeEntry } from '../core/line/line.ts';
+import type { Options } from '../core/line/options.ts';
+import { Problem } from '../core/problems.ts';
+import type { Context } from './context.ts';
+
+/** A line as it is given: positions and range may be left out, and keep what they were. */
+export interface GivenLine {
+  readonly name: string;
+  readonly positions?: Line['positions'];
+  readonly range?: readonly (Omit<RangeEntry, 'status'> & Partial<Pick<RangeEntry, 'status'>>)[];
+}
+
+/**
+ * Stores a line whole.
+ * @throws Problem `invalid-code`, `invalid-name`, `duplicate-code`, `unknown-finish`
+ */
+export async function putLine(
+  { stores }: Pick<Context, 'stores'>,
+  code: string,
+  given: GivenLine,
+): Promise<{ readonly line: Line; readonly created: boolean }> {
+  checkCode(code, 'line');
+  const before = await stores.getLine(code);
+  const known = new Map((await stores.listFinishes()).map((finish) => [foldCode(finish.finish), finish]));
+  const positions = given.positions ?? before?.positions ?? [];
+  const seen = new Set<string>();
+  positions.forEach((position, i) => {
+    if (seen.has(position.position)) duplicate(position.position, `/positions/${i}/position`);
+    seen.add(position.position);
+    checkOptions(position.options, known, `/positions/${i}/options`);
+  });
+  const inRange = new Set<string>();
+  const range =
+    given.range?.map((entry, i): RangeEntry => {
+      const finish = known.get(foldCode(entry.finish));
+      if (!finish) throw noFinish(entry.finish, `/range/${i}/finish`);
+      if (inRange.has(foldCode(entry.finish))) duplicate(entry.finish, `/range/${i}/finish`);
+      inRange.add(foldCode(entry.finish));
+      return { ...entry, finish: finish.finish, status: entry.status ?? finish.status ?? 'current' };
+    }) ??
+    before?.range ??
+    [];
+  const line: Line = {
+    line: before?.line ?? code,
+    name: checkName(given.name, '/name'),
+    positions: positions.map((position, i) => ({
+      ...position,
+      label: checkName(position.label, `/positions/${i}/label`),
+    })),
+    range,
+  };
+  return { line, created: await stores.putLine(line) };
+}
+
+/** @throws Problem `unknown-finish` */
+export function checkOptions(
+  options: Options | null | undefined,
+  known: ReadonlyMap<string, unknown>,
+  where: string,
+): void {
+  options?.finishes?.forEach((finish, i) => {
+    if (!known.has(foldCode(finish))) throw noFinish(finish, `${where}/finishes/${i}`);
+  });
+}
+
+function noFinish(code: string, where: string): Problem {
+  return new Problem('unknown-finish', {
+    detail: `There is no finish with the code “${code}”. Store it first, or correct the code.`,
+    received: code,
+    where,
+  });
+}
+
+function duplicate(code: string, where: string): never {
+  throw new Problem('duplicate-code', {
+    detail: `“${code}” stands twice. Each stands once; codes that differ only in case are the same.`,
+    received: code,
+    where,
+  });
+}

@@ -1,0 +1,68 @@
+import { checkCode, checkName } from '../core/codes.ts';
+import type { Mount } from '../core/picture/picture.ts';
+import { Problem } from '../core/problems.ts';
+import type { Product, ProductClass, Sheet } from '../core/product/product.ts';
+import type { Context } from './context.ts';
+import { getProduct } from './load-product.ts';
+
+export interface GivenProduct {
+  readonly name: string;
+  readonly line?: string | null;
+  readonly class?: ProductClass;
+  readonly mount?: Mount;
+  readonly sheet?: Sheet | null;
+}
+
+/** Where products of a class usually are; anything else stands on the floor. */
+const USUAL_MOUNT: Partial<Record<ProductClass, Mount>> = {
+  'table-lamp': 'table',
+  'pendant-lamp': 'ceiling',
+  mug: 'table',
+  bottle: 'table',
+  plate: 'table',
+};
+
+/** @throws Problem `invalid-code`, `reserved-code`, `duplicate-code`, `invalid-name`, `unknown-line` */
+export async function addProduct(
+  { stores }: Pick<Context, 'stores'>,
+  code: string,
+  given: GivenProduct,
+): Promise<Product> {
+  const productClass = given.class ?? 'none';
+  const product: Product = {
+    code: checkCode(code, 'product'),
+    name: checkName(given.name, '/name'),
+    line: await findLine(stores, given.line),
+    class: productClass,
+    mount: given.mount ?? USUAL_MOUNT[productClass] ?? 'floor',
+    sheet: given.sheet ?? null,
+  };
+  await stores.addProduct(product);
+  return product;
+}
+
+/** Changes what is given; the code stays. */
+export async function changeProduct(context: Context, code: string, given: Partial<GivenProduct>): Promise<Product> {
+  const before = await getProduct(context, code);
+  const product: Product = {
+    code: before.code,
+    name: given.name === undefined ? before.name : checkName(given.name, '/name'),
+    line: given.line === undefined ? before.line : await findLine(context.stores, given.line),
+    class: given.class ?? before.class,
+    mount: given.mount ?? before.mount,
+    sheet: given.sheet === undefined ? before.sheet : given.sheet,
+  };
+  await context.stores.changeProduct(product);
+  return product;
+}
+
+async function findLine(stores: Context['stores'], code: string | null | undefined): Promise<string | null> {
+  if (code === null || code === undefined) return null;
+  const line = await stores.getLine(code);
+  if (line) return line.line;
+  throw new Problem('unknown-line', {
+    detail: `There is no line with the code “${code}”. PUT it to /api/lines/${code} first, or leave it out.`,
+    received: code,
+    where: '/line',
+  });
+}

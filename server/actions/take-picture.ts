@@ -1,0 +1,127 @@
+import { foldCode } from '../core/codes.ts';
+import { listOptions, listRange } from '../core/line/options.ts';
+import { type Ground, IMAGE_TYPES, type ImageFormat, type View } from '../core/picture/picture.ts';
+import type { StoredPicture } from '../core/ports/files.ts';
+import { Problem } from '../core/problems.ts';
+import { checkChoices } from '../core/schedule/schedule.ts';
+import type { Context } from './context.ts';
+import { type LoadedProduct, loadProduct, needModel } from './load-product.ts';
+import { once } from './once.ts';
+import { digest, dress } from './studio-files.ts';
+
+export interface PictureRequest {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly format: ImageFormat;
+  readonly view: View;
+  readonly ground: Ground;
+}
+
+export interface Picture extends StoredPicture {
+  readonly source: 'stored' | 'rendered';
+}
+
+/**
+ * The product in one variant of its schedule.
+ * @throws Problem `unknown-variant`, and as `takePicture`
+ */
+export async function takeVariantPicture(
+  context: Context,
+  code: string,
+  variant: string,
+  request: PictureRequest,
+): Promise<Picture> {
+  const loaded = await loadProduct(context, code);
+  const row = loaded.schedule?.schedule.variants.find((candidate) => foldCode(candidate.code) === foldCode(variant));
+  if (!row) {
+    throw new Problem('unknown-variant', {
+      detail: `The schedule of ${loaded.product.code} has no variant “${variant.slice(0, 80)}”.`,
+      received: variant.slice(0, 80),
+    });
+  }
+  return takePicture(context, loaded, row.choices, request);
+}
+
+/**
+ * The product in any allowed combination; slots that are not named take what the default variant has.
+ * @throws Problem `unknown-slot`, `unknown-finish`, `finish-not-allowed`, and as `takePicture`
+ */
+export async function takeChoicePicture(
+  context: Context,
+  code: string,
+  given: Readonly<Record<string, string>>,
+  request: PictureRequest,
+): Promise<Picture> {
+  const loaded = await loadProduct(context, code);
+  const bySlot = new Map(loaded.slots.map((slot) => [slot.slot, slot]));
+  const choices = checkChoices(given, bySlot, loaded.finishes.byCode, 'choice');
+  refuseOutsideOptions(loaded, choices);
+  const standing = loaded.schedule?.schedule;
+  const byDefault = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
+  return takePicture(context, loaded, { ...byDefault, ...choices }, request);
+}
+
+function refuseOutsideOptions(loaded: LoadedProduct, choices: Readonly<Record<string, string>>): void {
+  const range = listRange(loaded.line, loaded.finishes.byCode);
+  for (const [key, code] of Object.entries(choices)) {
+    const slot = loaded.slots.find((candidate) => candidate.slot === key)!;
+    const allowed = listOptions(slot, loaded.line, range).map((item) => item.finish.finish);
+    if (!allowed.includes(code)) {
+      throw new Problem('finish-not-allowed', {
+        detail: `${code} is not among the options of “${slot.label}”. Choose one that is, or widen the options.`,
+        expected: allowed.slice(0, 50),
+        received: code,
+        where: `choice=${key}:${code}`,
+      });
+    }
+  }
+}
+
+/**
+ * Takes the picture, or finds it: stored under everything that determines it, so that nothing is rendered twice; a burst
+ * for the same picture renders it once.
+ * @throws Problem `no-model`, `picture-nothing-to-see`, `renderer-…`
+ */
+async function takePicture(
+  context: Context,
+  loaded: LoadedProduct,
+  choices: Readonly<Record<string, string>>,
+  request: PictureRequest,
+): Promise<Picture> {
+  const model = needModel(loaded);
+  if (model.survey.counts.triangles === 0) {
+    throw new Problem('picture-nothing-to-see', {
+      detail: `The model of ${loaded.product.code} draws no triangles. Export it with its meshes in the scene.`,
+    });
+  }
+  const worn = loaded.slots
+    .filter((slot) => slot.primitives.length > 0 && choices[slot.slot] !== undefined)
+    .map((slot) => ({ slot, finish: loaded.finishes.resolve(choices[slot.slot]!) }));
+  const ground: Ground = request.format === 'jpg' ? 'white' : request.ground;
+  const key = digest([
+    'product',
+    context.studioVersion,
+    model.sha256,
+    loaded.product.mount,
+    worn,
+    { ...request, ground },
+  ]);
+  const stored = await context.pictures.get(key);
+  if (stored) return { ...stored, source: 'stored' };
+  return once(key, async () => {
+    const studio = await context.studioFiles.get(loaded, choices);
+    const raw = await context.renderer.takeProduct({
+      file: { key: studio.key, path: studio.path },
+      dressing: dress(studio, choices),
+      view: request.view,
+      mount: loaded.product.mount,
+      widthPx: request.widthPx,
+      heightPx: request.heightPx,
+      ground,
+      quality: 'still',
+    });
+    const bytes = await context.imaging.encode(raw, request.format);
+    const picture = await context.pictures.put(key, bytes, IMAGE_TYPES[request.format]);
+    return { ...picture, source: 'rendered' as const };
+  });
+}

@@ -1,0 +1,38 @@
+import { IMAGE_TYPES, type ImageFormat, type SwatchKind } from '../core/picture/picture.ts';
+import type { Context } from './context.ts';
+import { loadFinishes, unknownFinish } from './load-product.ts';
+import { once } from './once.ts';
+import { makeMapReader } from './read-map.ts';
+import { digest } from './studio-files.ts';
+import type { Picture } from './take-picture.ts';
+
+/**
+ * The picture of a finish: a chip is its exact colour, a sphere the delivered material in the studio's light.
+ * @throws Problem `unknown-finish-code`, `renderer-…`
+ */
+export async function takeSwatch(
+  context: Context,
+  code: string,
+  request: { readonly kind: SwatchKind; readonly sizePx: number; readonly format: ImageFormat },
+): Promise<Picture> {
+  const finishes = await loadFinishes(context);
+  if (!finishes.byCode.has(code.toLowerCase())) throw unknownFinish(code);
+  const finish = finishes.resolve(code);
+  const { kind, sizePx, format } = request;
+  const determines = kind === 'chip' ? [finish.hex] : [context.studioVersion, finish];
+  const key = digest(['swatch', determines, request]);
+  const stored = await context.pictures.get(key);
+  if (stored) return { ...stored, source: 'stored' };
+  return once(key, async () => {
+    const bytes = kind === 'chip' ? await context.imaging.makeChip(finish.hex, sizePx, format) : await takeSphere();
+    const picture = await context.pictures.put(key, bytes, IMAGE_TYPES[format]);
+    return { ...picture, source: 'rendered' as const };
+  });
+
+  async function takeSphere(): Promise<Uint8Array> {
+    const kit = await context.models.makeKit(finish, makeMapReader(context));
+    const ground = format === 'jpg' ? 'white' : 'transparent';
+    const raw = await context.renderer.takeSphere({ key, kit, sizePx, ground });
+    return context.imaging.encode(raw, format);
+  }
+}

@@ -1,0 +1,101 @@
+import { resolve } from 'node:path';
+
+/** What may be read without the token. */
+export type PublicPart = 'deliveries' | 'pictures';
+
+export interface Config {
+  readonly host: string;
+  readonly port: number;
+  readonly token: string | null;
+  readonly publicParts: ReadonlySet<PublicPart>;
+  /** Further names the service is called by, such as a proxy's; lower case. */
+  readonly hostNames: ReadonlySet<string>;
+  /** Folder for the database and files. */
+  readonly dataFolder: string;
+  readonly demo: boolean;
+  readonly browserPath: string | null;
+  /** Largest body that is taken, in bytes. */
+  readonly bodyLimitBytes: number;
+  /** Stored pictures beyond this are evicted, least used first. */
+  readonly pictureLimitBytes: number;
+  readonly logLevel: 'silent' | 'error' | 'warn' | 'info' | 'debug';
+}
+
+const MIB = 1024 * 1024;
+const LOOPBACK = new Set(['127.0.0.1', '::1', 'localhost']);
+
+/** A setting that cannot be taken; the message says which and what is expected. */
+export class ConfigError extends Error {
+  override readonly name = 'ConfigError';
+}
+
+/**
+ * Reads the configuration from a plain record (the environment, or what a test gives). Pure.
+ * @throws ConfigError
+ */
+export function readConfig(env: Readonly<Record<string, string | undefined>>): Config {
+  const host = env.DYEWORKS_HOST?.trim() || '127.0.0.1';
+  const token = env.DYEWORKS_TOKEN?.trim() || null;
+  if (!LOOPBACK.has(host) && token === null) {
+    throw new ConfigError(
+      `DYEWORKS_HOST is ${host}, which others can reach, and there is no DYEWORKS_TOKEN: anybody could change the products. Set a token, or use 127.0.0.1.`,
+    );
+  }
+  if (token !== null && token.length < 12) {
+    throw new ConfigError(
+      'DYEWORKS_TOKEN is shorter than 12 characters. Take a longer one, such as 32 random letters.',
+    );
+  }
+  return Object.freeze({
+    host,
+    port: readNumber(env, 'DYEWORKS_PORT', 4460, 0, 65535),
+    token,
+    publicParts: readPublic(env.DYEWORKS_PUBLIC),
+    hostNames: new Set(
+      (env.DYEWORKS_HOST_NAMES ?? '')
+        .toLowerCase()
+        .split(/[\s,]+/)
+        .filter(Boolean),
+    ),
+    dataFolder: resolve(env.DYEWORKS_DATA?.trim() || '.dyeworks'),
+    demo: readChoice(env, 'DYEWORKS_DEMO', ['on', 'off'], 'on') === 'on',
+    browserPath: env.DYEWORKS_BROWSER?.trim() || null,
+    bodyLimitBytes: readNumber(env, 'DYEWORKS_BODY_LIMIT_MIB', 512, 1, 4096) * MIB,
+    pictureLimitBytes: readNumber(env, 'DYEWORKS_PICTURE_LIMIT_MIB', 2048, 16, 1024 * 1024) * MIB,
+    logLevel: readChoice(env, 'DYEWORKS_LOG', ['silent', 'error', 'warn', 'info', 'debug'], 'warn'),
+  });
+}
+
+function readPublic(value: string | undefined): Set<PublicPart> {
+  const parts = (value ?? 'none').split(/[\s,+]+/).filter(Boolean);
+  const known = new Set<PublicPart>();
+  for (const part of parts) {
+    if (part === 'both') known.add('deliveries').add('pictures');
+    else if (part === 'deliveries' || part === 'pictures') known.add(part);
+    else if (part !== 'none') {
+      throw new ConfigError(
+        `DYEWORKS_PUBLIC is “${value}”; it takes none, deliveries, pictures, or deliveries,pictures.`,
+      );
+    }
+  }
+  return known;
+}
+
+type Env = Readonly<Record<string, string | undefined>>;
+
+function readNumber(env: Env, name: string, fallback: number, min: number, max: number): number {
+  const text = env[name]?.trim();
+  if (!text) return fallback;
+  const number = Number(text);
+  if (!Number.isInteger(number) || number < min || number > max) {
+    throw new ConfigError(`${name} is “${text}”; it takes a whole number from ${min} to ${max}.`);
+  }
+  return number;
+}
+
+function readChoice<T extends string>(env: Env, name: string, choices: readonly T[], fallback: T): T {
+  const text = env[name]?.trim();
+  if (!text) return fallback;
+  if (!choices.includes(text as T)) throw new ConfigError(`${name} is “${text}”; it takes ${choices.join(', ')}.`);
+  return text as T;
+}

@@ -1,0 +1,1 @@
+export function findBrowser(asked: string | null | undefined): string | null;

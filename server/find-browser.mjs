@@ -1,0 +1,72 @@
+// Finds a Chromium-family browser. Plain script, so that set-up can use it before anything is installed.
+import { accessSync, constants, existsSync, readdirSync } from 'node:fs';
+import { homedir } from 'node:os';
+import { delimiter, join } from 'node:path';
+
+const NAMES = [
+  'chromium',
+  'chromium-browser',
+  'google-chrome-stable',
+  'google-chrome',
+  'microsoft-edge',
+  'brave-browser',
+];
+const MAC = [
+  '/Applications/Chromium.app/Contents/MacOS/Chromium',
+  '/Applications/Google Chrome.app/Contents/MacOS/Google Chrome',
+  '/Applications/Microsoft Edge.app/Contents/MacOS/Microsoft Edge',
+];
+const WINDOWS = ['Google\\Chrome\\Application\\chrome.exe', 'Microsoft\\Edge\\Application\\msedge.exe'];
+
+/**
+ * In this order: what was asked for, the system's, puppeteer's own download.
+ * @param {string | null | undefined} asked path given by the user
+ * @returns {string | null}
+ */
+export function findBrowser(asked) {
+  if (asked) return asked;
+  for (const folder of (process.env.PATH ?? '').split(delimiter).filter(Boolean)) {
+    for (const name of NAMES) if (isExecutable(join(folder, name))) return join(folder, name);
+  }
+  if (process.platform === 'darwin') for (const path of MAC) if (isExecutable(path)) return path;
+  if (process.platform === 'win32') {
+    const roots = [process.env.PROGRAMFILES, process.env['PROGRAMFILES(X86)'], process.env.LOCALAPPDATA];
+    for (const root of roots.filter(Boolean)) {
+      for (const path of WINDOWS) if (existsSync(join(root, path))) return join(root, path);
+    }
+  }
+  return findDownloaded();
+}
+
+/** puppeteer keeps `chrome/<platform>-<version>/chrome-<platform>/chrome` in its cache folder. */
+function findDownloaded() {
+  const cache = process.env.PUPPETEER_CACHE_DIR ?? join(homedir(), '.cache', 'puppeteer');
+  for (const kind of ['chrome', 'chrome-headless-shell']) {
+    const folder = join(cache, kind);
+    if (!existsSync(folder)) continue;
+    for (const version of readdirSync(folder).sort().reverse()) {
+      for (const inner of readdirSync(join(folder, version))) {
+        const names = [
+          'chrome',
+          'chrome.exe',
+          'chrome-headless-shell',
+          'Google Chrome for Testing.app/Contents/MacOS/Google Chrome for Testing',
+        ];
+        for (const name of names) {
+          const path = join(folder, version, inner, name);
+          if (isExecutable(path)) return path;
+        }
+      }
+    }
+  }
+  return null;
+}
+
+function isExecutable(path) {
+  try {
+    accessSync(path, constants.X_OK);
+    return true;
+  } catch {
+    return false;
+  }
+}

@@ -1,0 +1,145 @@
+/**
+ * The JSON answers of the API, as types: what routes give and what pages take. Types only.
+ */
+
+import type { DeliverySummary } from '../core/delivery/delivery.ts';
+import type { Article, StoredFinish } from '../core/finish/finish.ts';
+import type { Line } from '../core/line/line.ts';
+import type { Options } from '../core/line/options.ts';
+import type { Finding, Verdict } from '../core/product/finding.ts';
+import type { Product } from '../core/product/product.ts';
+import type { Keep } from '../core/product/slot.ts';
+import type { Survey } from '../core/product/survey.ts';
+import type { Schedule } from '../core/schedule/schedule.ts';
+
+export interface ProblemAnswer {
+  readonly type: string;
+  readonly title: string;
+  readonly status: number;
+  readonly code: string;
+  readonly detail: string;
+  readonly expected?: unknown;
+  readonly received?: unknown;
+  readonly where?: string;
+  readonly findings?: readonly unknown[];
+}
+
+export interface HealthAnswer {
+  readonly status: 'ok';
+  readonly version: string;
+  /** Known once a picture has been taken. */
+  readonly renderer: { readonly browser: string; readonly gl: string; readonly driver: string } | null;
+}
+
+export interface ProductAnswer extends Product {
+  readonly model: { readonly revision: number; readonly sha256: string; readonly bytes: number } | null;
+  readonly verdict: Verdict;
+  /** Number of variants in the schedule. */
+  readonly variants: number;
+  readonly defaultVariant: string | null;
+  readonly deliveries: number;
+  /** Address of a picture of the default variant (or of the model as it came); null without a model. */
+  readonly picture: string | null;
+}
+
+export interface ProductListAnswer {
+  readonly products: readonly ProductAnswer[];
+}
+
+export interface LineListAnswer {
+  readonly lines: readonly (Line & { readonly products: readonly string[] })[];
+}
+
+export interface SlotAnswer {
+  readonly slot: string;
+  readonly label: string;
+  readonly position: string | null;
+  readonly materials: readonly string[];
+  readonly primitives: number;
+  readonly triangles: number;
+  readonly options: Options | null;
+  /** What the options come to, in the range's order. */
+  readonly allowed: readonly { readonly finish: string; readonly grade: string | null; readonly status: string }[];
+  readonly fixed: boolean;
+  readonly keep: Keep;
+  readonly grainDegrees: number;
+}
+
+export interface SlotListAnswer {
+  readonly slots: readonly SlotAnswer[];
+}
+
+export interface ModelAnswer {
+  readonly revision: number;
+  readonly sha256: string;
+  readonly bytes: number;
+  readonly survey: Survey;
+  readonly slots: readonly SlotAnswer[];
+  readonly findings: readonly Finding[];
+}
+
+export interface ReadinessAnswer {
+  readonly verdict: Verdict;
+  readonly findings: readonly Finding[];
+}
+
+export interface ResolvedAnswer {
+  /** Linear RGB. */
+  readonly baseColorFactor: readonly number[];
+  readonly roughness: number;
+  readonly metalness: number;
+  readonly hex: string;
+  readonly lab: { readonly value: readonly number[]; readonly illuminant: 'D65'; readonly observer: '2deg' };
+  readonly outOfGamutDeltaE: number;
+  readonly estimated: boolean;
+}
+
+export interface FinishAnswer extends StoredFinish {
+  readonly resolved: ResolvedAnswer;
+}
+
+export interface FinishListAnswer {
+  readonly finishes: readonly FinishAnswer[];
+}
+
+export interface ArticleListAnswer {
+  readonly articles: readonly Article[];
+}
+
+/** Carries an ETag to be sent back as If-Match. */
+export interface ScheduleAnswer extends Schedule {
+  readonly findings: readonly Finding[];
+}
+
+export interface ExpandAnswer extends ScheduleAnswer {
+  readonly added: number;
+  readonly total: number;
+}
+
+export interface DeliveryAnswer {
+  readonly delivery: number;
+  readonly sha256: string;
+  readonly bytes: number;
+  readonly variants: number;
+  readonly findings: readonly Finding[];
+  /** Addresses of the file and its manifest. */
+  readonly model: string;
+  readonly manifest: string;
+}
+
+export interface DeliveryListAnswer {
+  readonly deliveries: readonly (DeliverySummary & { readonly model: string; readonly manifest: string })[];
+}
+
+/** What a live preview needs: a file with a material for every finish a slot may take, and which part wears which. */
+export interface LookAnswer {
+  readonly file: string;
+  readonly mount: string;
+  readonly parts: readonly {
+    readonly slot: string;
+    readonly mesh: number;
+    readonly primitive: number;
+    /** Finish code to material index in the file. */
+    readonly materials: Readonly<Record<string, number>>;
+  }[];
+}

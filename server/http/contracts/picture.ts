@@ -1,0 +1,35 @@
+import { type Static, Type } from 'typebox';
+import { GROUNDS, IMAGE_FORMATS, PICTURE_SIZE_PX, VIEWS } from '../../core/picture/picture.ts';
+import { Code, strict } from './common.ts';
+
+const Pixels = Type.Integer({ minimum: PICTURE_SIZE_PX.min, maximum: PICTURE_SIZE_PX.max });
+
+export const PictureQuery = Type.Object(
+  {
+    size: Type.Optional(Pixels),
+    width: Type.Optional(Pixels),
+    height: Type.Optional(Pixels),
+    view: Type.Optional(Type.Enum([...VIEWS])),
+    ground: Type.Optional(Type.Enum([...GROUNDS])),
+    choice: Type.Optional(Type.Array(Type.String({ maxLength: 200 }), { maxItems: 200, description: 'slot:finish' })),
+  },
+  strict,
+);
+export type PictureQuery = Static<typeof PictureQuery>;
+
+export const SwatchQuery = Type.Object(
+  { kind: Type.Optional(Type.Enum(['chip', 'sphere', 'cutting', 'panel'])), size: Type.Optional(Pixels) },
+  strict,
+);
+export type SwatchQuery = Static<typeof SwatchQuery>;
+
+export const PicturesBody = Type.Object(
+  {
+    variants: Type.Optional(Type.Array(Code, { minItems: 1, maxItems: 20_000 })),
+    sizes: Type.Optional(Type.Array(Pixels, { minItems: 1, maxItems: 20 })),
+    formats: Type.Optional(Type.Array(Type.Enum([...IMAGE_FORMATS]), { minItems: 1, maxItems: 3 })),
+    views: Type.Optional(Type.Array(Type.Enum([...VIEWS]), { minItems: 1, maxItems: 10 })),
+  },
+  strict,
+);
+export type PicturesBody = Static<typeof PicturesBody>;

@@ -1,0 +1,94 @@
+import { type Static, Type } from 'typebox';
+import { RANGE_STATUSES } from '../../core/finish/finish.ts';
+import { MOUNTS } from '../../core/picture/picture.ts';
+import { CLASSES } from '../../core/product/product.ts';
+import { Code, Key, Name, nullable, Options, strict } from './common.ts';
+
+const Millimetres = Type.Number({ exclusiveMinimum: 0, maximum: 100_000 });
+const Sheet = Type.Object({ widthMm: Millimetres, depthMm: Millimetres, heightMm: Millimetres }, strict);
+
+const productFields = {
+  line: Type.Optional(nullable(Code)),
+  class: Type.Optional(Type.Enum([...CLASSES])),
+  mount: Type.Optional(Type.Enum([...MOUNTS])),
+  sheet: Type.Optional(nullable(Sheet)),
+};
+
+export const ProductBody = Type.Object({ code: Code, name: Name, ...productFields }, strict);
+export type ProductBody = Static<typeof ProductBody>;
+
+export const ProductChange = Type.Object({ name: Type.Optional(Name), ...productFields }, strict);
+export type ProductChange = Static<typeof ProductChange>;
+
+export const LineBody = Type.Object(
+  {
+    name: Name,
+    positions: Type.Optional(
+      Type.Array(Type.Object({ position: Key, label: Name, options: Type.Optional(Options) }, strict), {
+        maxItems: 200,
+      }),
+    ),
+    range: Type.Optional(
+      Type.Array(
+        Type.Object(
+          {
+            finish: Code,
+            grade: Type.Optional(Type.String({ minLength: 1, maxLength: 32 })),
+            status: Type.Optional(Type.Enum([...RANGE_STATUSES])),
+          },
+          strict,
+        ),
+        { maxItems: 50_000 },
+      ),
+    ),
+  },
+  strict,
+);
+export type LineBody = Static<typeof LineBody>;
+
+export const SlotChangeBody = Type.Object(
+  {
+    label: Type.Optional(Name),
+    position: Type.Optional(nullable(Key)),
+    options: Type.Optional(nullable(Options)),
+    fixed: Type.Optional(Type.Boolean()),
+    keep: Type.Optional(
+      Type.Object(
+        {
+          normal: Type.Optional(Type.Boolean()),
+          occlusion: Type.Optional(Type.Boolean()),
+          alpha: Type.Optional(Type.Boolean()),
+        },
+        strict,
+      ),
+    ),
+    grainDegrees: Type.Optional(Type.Number({ minimum: -360, maximum: 360 })),
+  },
+  strict,
+);
+export type SlotChangeBody = Static<typeof SlotChangeBody>;
+
+export const ScheduleBody = Type.Object(
+  {
+    default: Code,
+    variants: Type.Array(
+      Type.Object({ code: Code, name: Name, choices: Type.Record(Type.String({ maxLength: 64 }), Code) }, strict),
+      { minItems: 1, maxItems: 100_000 },
+    ),
+  },
+  strict,
+);
+export type ScheduleBody = Static<typeof ScheduleBody>;
+
+export const ExpandBody = Type.Object(
+  {
+    name: Type.Optional(Type.String({ minLength: 1, maxLength: 400 })),
+    slots: Type.Optional(Type.Array(Key, { maxItems: 100 })),
+    limit: Type.Optional(Type.Integer({ minimum: 1, maximum: 20_000 })),
+  },
+  strict,
+);
+export type ExpandBody = Static<typeof ExpandBody>;
+
+export const DeliveryBody = Type.Object({ names: Type.Optional(Type.Enum(['name', 'code'])) }, strict);
+export type DeliveryBody = Static<typeof DeliveryBody>;

@@ -1,0 +1,114 @@
+import { createHash, timingSafeEqual } from 'node:crypto';
+import { isIP } from 'node:net';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { Config, PublicPart } from '../config.ts';
+import { Problem } from '../core/problems.ts';
+
+const COOKIE = 'dyeworks-session';
+const LOOPBACK = new Set(['localhost', '127.0.0.1', '[::1]']);
+const ANY_HOST = new Set(['0.0.0.0', '::']);
+
+/** Addresses that a public part opens for reading. */
+const PUBLIC: readonly [RegExp, PublicPart][] = [
+  [/^\/api\/products\/[^/]+\/deliveries(\/|$)/, 'deliveries'],
+  [/^\/api\/products\/[^/]+\/(pictures\/[^/]+\.(png|webp|jpg)|picture\.(png|webp|jpg))$/, 'pictures'],
+  [/^\/api\/finishes\/[^/]+\/swatch\.(png|webp|jpg)$/, 'pictures'],
+];
+
+/**
+ * Checks at every call, before anything is read of it: that the Host is ours (a page elsewhere could have its name point
+ * here), that the Origin is the same, and, when a token is set, that the caller has it.
+ */
+export function addDoor(app: FastifyInstance, config: Config): void {
+  const session = config.token === null ? null : digest(`session ${config.token}`);
+
+  app.addHook('onRequest', async (request, reply) => {
+    reply.header('x-content-type-options', 'nosniff').header('referrer-policy', 'no-referrer');
+    checkHost(request, config);
+    const open = isPublic(request, config);
+    if (open) reply.header('access-control-allow-origin', '*').header('cross-origin-resource-policy', 'cross-origin');
+    else checkOrigin(request);
+    if (session !== null && !open && needsToken(request) && !hasToken(request, config.token!, session)) {
+      throw new Problem('token-needed', {
+        detail: 'This service asks for its token: send “Authorization: Bearer …”, or enter it on the page.',
+      });
+    }
+  });
+
+  app.post<{ Body: { token: string } }>(
+    '/api/session',
+    {
+      schema: {
+        summary: 'Exchange the token for a cookie, for the pages',
+        body: {
+          type: 'object',
+          required: ['token'],
+          additionalProperties: false,
+          properties: { token: { type: 'string', maxLength: 500 } },
+        },
+      },
+    },
+    async (request, reply) => {
+      if (session === null) return reply.status(204).send();
+      if (!same(request.body.token, config.token!)) {
+        throw new Problem('token-needed', { detail: 'That is not the token of this service.' });
+      }
+      const secure = request.protocol === 'https' ? '; Secure' : '';
+      return reply
+        .header('set-cookie', `${COOKIE}=${session}; Path=/; HttpOnly; SameSite=Strict${secure}`)
+        .status(204)
+        .send();
+    },
+  );
+}
+
+function checkHost(request: FastifyRequest, config: Config): void {
+  const host = request.headers.host ?? '';
+  const name = host.replace(/:\d+$/, '').toLowerCase();
+  const own = config.host.includes(':') ? `[${config.host}]` : config.host.toLowerCase();
+  if (LOOPBACK.has(name) || name === own || config.hostNames.has(name)) return;
+  if (ANY_HOST.has(config.host) && isIP(name.replace(/^\[|\]$/g, '')) !== 0) return;
+  throw new Problem('foreign-host', {
+    detail: `This service is not “${host.slice(0, 100)}”. Call it by its own address, or name the host in DYEWORKS_HOST_NAMES.`,
+    received: host.slice(0, 100),
+  });
+}
+
+function checkOrigin(request: FastifyRequest): void {
+  const { origin, host } = request.headers;
+  if (origin === undefined) return;
+  if (origin === `http://${host}` || origin === `https://${host}`) return;
+  throw new Problem('foreign-origin', {
+    detail: 'The call comes from a page of another site, which may not use this service.',
+    received: origin.slice(0, 100),
+  });
+}
+
+function isPublic(request: FastifyRequest, { publicParts }: Config): boolean {
+  if (request.method !== 'GET' && request.method !== 'HEAD') return false;
+  const path = request.url.split('?')[0]!;
+  return PUBLIC.some(([pattern, part]) => publicParts.has(part) && pattern.test(path));
+}
+
+/** The pages' own files hold nothing of the products; they are what asks for the token. */
+function needsToken({ url }: FastifyRequest): boolean {
+  const path = url.split('?')[0]!;
+  return (path.startsWith('/api/') && path !== '/api/session') || path === '/docs' || path === '/health';
+}
+
+function hasToken(request: FastifyRequest, token: string, session: string): boolean {
+  const bearer = /^Bearer (.+)$/.exec(request.headers.authorization ?? '')?.[1];
+  if (bearer !== undefined) return same(bearer, token);
+  const cookies = (request.headers.cookie ?? '').split(/;\s*/);
+  const cookie = cookies.find((entry) => entry.startsWith(`${COOKIE}=`))?.slice(COOKIE.length + 1);
+  return cookie !== undefined && same(cookie, session);
+}
+
+/** Compares digests, so that neither length nor content shows in the time taken. */
+function same(a: string, b: string): boolean {
+  return timingSafeEqual(Buffer.from(digest(a)), Buffer.from(digest(b)));
+}
+
+function digest(text: string): string {
+  return createHash('sha256').update(text).digest('hex');
+}

@@ -1,0 +1,80 @@
+import { createReadStream } from 'node:fs';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+
+interface Sent {
+  /** SHA-256 of the whole, which is its ETag. */
+  readonly sha256: string;
+  readonly bytes: number;
+  readonly mediaType: string;
+  /** What never changes under its address may be kept for good. */
+  readonly immutable?: boolean;
+  readonly fileName?: string;
+}
+
+/** Sends a file from disk with ETag, If-None-Match and single ranges (RFC 9110 §14). */
+export function sendFile(request: FastifyRequest, reply: FastifyReply, path: string, sent: Sent): FastifyReply {
+  const range = prepare(request, reply, sent);
+  if (range === 'done') return reply;
+  return reply.send(range ? createReadStream(path, { start: range.start, end: range.end }) : createReadStream(path));
+}
+
+/** Sends bytes in memory the same way. */
+export function sendBytes(
+  request: FastifyRequest,
+  reply: FastifyReply,
+  body: Uint8Array,
+  sent: Omit<Sent, 'bytes'>,
+): FastifyReply {
+  const range = prepare(request, reply, { ...sent, bytes: body.length });
+  if (range === 'done') return reply;
+  const part = range ? body.subarray(range.start, range.end + 1) : body;
+  return reply.send(Buffer.from(part.buffer, part.byteOffset, part.byteLength));
+}
+
+function prepare(
+  request: FastifyRequest,
+  reply: FastifyReply,
+  sent: Sent,
+): { start: number; end: number } | null | 'done' {
+  const etag = `"${sent.sha256}"`;
+  reply
+    .header('etag', etag)
+    .header('accept-ranges', 'bytes')
+    .header('cache-control', sent.immutable ? 'public, max-age=31536000, immutable' : 'no-cache');
+  if (sent.fileName)
+    reply.header('content-disposition', `attachment; filename="${sent.fileName.replace(/[^\w.-]/g, '_')}"`);
+  if (matches(request.headers['if-none-match'], etag)) {
+    reply.status(304).send();
+    return 'done';
+  }
+  reply.type(sent.mediaType);
+  const range = readRange(request, etag, sent.bytes);
+  if (range === 'unsatisfiable') {
+    reply.status(416).header('content-range', `bytes */${sent.bytes}`).send();
+    return 'done';
+  }
+  if (range) {
+    reply.status(206).header('content-range', `bytes ${range.start}-${range.end}/${sent.bytes}`);
+    reply.header('content-length', range.end - range.start + 1);
+  } else reply.header('content-length', sent.bytes);
+  return range;
+}
+
+function matches(header: string | undefined, etag: string): boolean {
+  if (!header) return false;
+  return header === '*' || header.split(',').some((tag) => tag.trim().replace(/^W\//, '') === etag);
+}
+
+/** One range, open at either end; several, or a form nobody knows, are answered with the whole. */
+function readRange(
+  request: FastifyRequest,
+  etag: string,
+  bytes: number,
+): { start: number; end: number } | null | 'unsatisfiable' {
+  const ifRange = request.headers['if-range'];
+  const match = /^bytes=(\d*)-(\d*)$/.exec(request.headers.range ?? '');
+  if (!match || (match[1] === '' && match[2] === '') || (ifRange !== undefined && ifRange !== etag)) return null;
+  const start = match[1] === '' ? Math.max(0, bytes - Number(match[2])) : Number(match[1]);
+  const end = match[1] === '' || match[2] === '' ? bytes - 1 : Math.min(Number(match[2]), bytes - 1);
+  return start > end || start >= bytes ? 'unsatisfiable' : { start, end };
+}

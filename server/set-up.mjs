@@ -1,0 +1,121 @@
+// Sets up what is missing: dependencies, the built pages, a browser. Plain script without dependencies; says nothing when
+// nothing is missing. `node server/set-up.mjs serve|test`
+import { spawnSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
+import { existsSync, mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { findBrowser } from './find-browser.mjs';
+
+const root = dirname(dirname(fileURLToPath(import.meta.url)));
+const purpose = process.argv[2] ?? 'serve';
+
+checkNode();
+installDependencies();
+buildPages();
+provideBrowser();
+
+function checkNode() {
+  const [major, minor] = process.versions.node.split('.').map(Number);
+  if (major > 20 || (major === 20 && minor >= 19)) return;
+  fail(`Dyeworks needs Node 20.19 or newer; this is ${process.versions.node}.`);
+}
+
+/** Dependencies are there when they were installed from this very lockfile, for this Node and this purpose. */
+function installDependencies() {
+  const stamp = join(root, 'node_modules', '.dyeworks-installed');
+  const lock = createHash('sha256')
+    .update(readFileSync(join(root, 'package-lock.json')))
+    .digest('hex');
+  const wanted = `${lock} node-${process.versions.modules} ${process.platform}-${process.arch}`;
+  const [found, everything] = existsSync(stamp) ? readFileSync(stamp, 'utf8').split('\n') : [];
+  if (found === wanted && (purpose === 'serve' || everything === 'all')) return;
+  // serving needs the page builder too, which is an ordinary dependency; tests need the rest
+  const omit = purpose === 'serve' && process.env.NODE_ENV === 'production' ? ['--omit=dev'] : [];
+  say('Installing dependencies …');
+  run(npm(), ['ci', '--no-audit', '--no-fund', '--loglevel=error', ...omit], 'npm ci failed; its words stand above.');
+  writeFileSync(stamp, `${wanted}\n${omit.length === 0 ? 'all' : 'serve'}`);
+}
+
+/** Pages are built again when a source they are made from is newer than the build. */
+function buildPages() {
+  const stamp = join(root, '.build', 'built');
+  const sources = ['web', 'renderer/page', 'server/core', 'server/http/answers.ts', 'package-lock.json'].map((path) =>
+    join(root, path),
+  );
+  const built = existsSync(stamp) ? statSync(stamp).mtimeMs : 0;
+  if (built > 0 && sources.every((path) => newest(path) <= built)) return;
+  say('Building the pages …');
+  const started = new Date();
+  const vite = join(root, 'node_modules', 'vite', 'bin', 'vite.js');
+  for (const config of ['renderer/page/vite.config.ts', 'web/vite.config.ts']) {
+    run(process.execPath, [vite, 'build', '--config', config, '--logLevel', 'warn'], `Building with ${config} failed.`);
+  }
+  mkdirSync(dirname(stamp), { recursive: true });
+  writeFileSync(stamp, started.toISOString());
+}
+
+function newest(path) {
+  const stat = statSync(path);
+  if (!stat.isDirectory()) return stat.mtimeMs;
+  return readdirSync(path).reduce((latest, name) => Math.max(latest, newest(join(path, name))), stat.mtimeMs);
+}
+
+/** Pictures need a browser; the service itself runs without one, so serving only warns. */
+function provideBrowser() {
+  const asked = process.env.DYEWORKS_BROWSER;
+  if (asked && !existsSync(asked)) fail(`DYEWORKS_BROWSER is ${asked}, and there is no such file.`);
+  if (findBrowser(asked)) return;
+  if (downloadBrowser() && findBrowser(null)) return;
+  if (installDebianPackage() && findBrowser(null)) return;
+  const ways = `No Chromium-family browser was found for taking pictures. Any one of these helps:
+  - install Chromium, Chrome or Edge with your system's packages (Debian: apt-get install chromium libgl1-mesa-dri libegl1)
+  - set DYEWORKS_BROWSER to the path of one
+  - let puppeteer download one: npx puppeteer browsers install chrome`;
+  if (purpose === 'test') fail(ways);
+  console.error(ways);
+}
+
+function downloadBrowser() {
+  say('Looking for a browser: asking puppeteer for its own …');
+  const cli = join(root, 'node_modules', 'puppeteer', 'lib', 'cjs', 'puppeteer', 'node', 'cli.js');
+  if (!existsSync(cli)) return false;
+  return (
+    spawnSync(process.execPath, [cli, 'browsers', 'install', 'chrome'], {
+      cwd: root,
+      stdio: 'ignore',
+      timeout: 300_000,
+    }).status === 0
+  );
+}
+
+function installDebianPackage() {
+  if (!existsSync('/etc/debian_version') || process.getuid?.() !== 0) return false;
+  say('Installing the chromium package with Mesa’s GL …');
+  const env = { ...process.env, DEBIAN_FRONTEND: 'noninteractive' };
+  const apt = (...args) =>
+    spawnSync('apt-get', ['-qq', ...args], { env, stdio: ['ignore', 'ignore', 'inherit'] }).status === 0;
+  return apt('update') && apt('install', '-y', '--no-install-recommends', 'chromium', 'libgl1-mesa-dri', 'libegl1');
+}
+
+function npm() {
+  return process.platform === 'win32' ? 'npm.cmd' : 'npm';
+}
+
+function run(command, args, message) {
+  const { status, error } = spawnSync(command, args, {
+    cwd: root,
+    stdio: ['ignore', 'inherit', 'inherit'],
+    shell: process.platform === 'win32',
+  });
+  if (status !== 0) fail(error ? `${message} ${error.message}` : message);
+}
+
+function say(text) {
+  console.log(text);
+}
+
+function fail(text) {
+  console.error(text);
+  process.exit(1);
+}
