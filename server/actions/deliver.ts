@@ -5,12 +5,12 @@ import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import type { Written } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
 import { type Finding, makeFinding } from '../core/product/finding.ts';
-import type { Survey } from '../core/product/survey.ts';
 import type { Schedule } from '../core/schedule/schedule.ts';
 import { checkProduct } from './check-product.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, loadProduct, needModel } from './load-product.ts';
 import { makeMapReader } from './read-map.ts';
+import { writeChecked } from './write-checked.ts';
 
 /**
  * Writes a delivery: one GLB with every variant of the schedule, checked, numbered and kept for good with its manifest.
@@ -34,9 +34,8 @@ export async function deliver(
   let checks: readonly DeliveryCheck[];
   try {
     const sourcePath = context.files.getPath(model.sha256);
-    written = await context.models.write({ sourcePath, targetPath, plan, finishes, readMap: makeMapReader(context) });
-    checks = await context.models.check(targetPath, plan, written);
-    refuseFailed(checks, model.survey);
+    const request = { sourcePath, targetPath, plan, finishes, readMap: makeMapReader(context) };
+    ({ written, checks } = await writeChecked(context.models, request, model.survey));
     await context.files.adopt(targetPath, written.sha256);
   } catch (error) {
     await context.files.discard(targetPath);
@@ -107,17 +106,6 @@ function resolveUsed(loaded: LoadedProduct, schedule: Schedule): Map<string, Res
     }
   }
   return used;
-}
-
-/** Errors the model arrived with go through and are findings; an error that only the delivery has is a fault of ours. */
-function refuseFailed(checks: readonly DeliveryCheck[], survey: Survey): void {
-  const failed = checks.filter(
-    (check) => !check.passed && !(check.check === 'validator' && survey.validator.errors > 0),
-  );
-  if (failed.length === 0) return;
-  throw new Error(
-    `the delivery failed its checks: ${failed.map(({ check, detail }) => `${check}: ${detail}`).join('; ')}`,
-  );
 }
 
 /** Shops switch variants by name; a name that changed since the last delivery breaks them. */

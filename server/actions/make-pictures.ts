@@ -57,16 +57,19 @@ export async function addPicturesJob(
   return context.jobs.add({ id, kind: 'pictures', product: loaded.product.code, total, request });
 }
 
-/** Makes picture number `part` of a job; variants change slowest, so that the first pictures complete a variant. */
+/**
+ * Makes picture number `part` of a job. Views change slowest: the studio works out the light of a view once and keeps it
+ * for as long as the view stays.
+ */
 export async function makeJobPicture(context: Context, job: Job, part: number): Promise<void> {
   const { variants, sizes, formats, views } = job.request as PicturesRequest;
-  const each = views.length * sizes.length * formats.length;
-  const sizePx = sizes[Math.floor(part / formats.length) % sizes.length]!;
-  await takeVariantPicture(context, job.product, variants[Math.floor(part / each)]!, {
+  const turn = <T>(list: readonly T[], every: number): T => list[Math.floor(part / every) % list.length]!;
+  const sizePx = turn(sizes, formats.length);
+  await takeVariantPicture(context, job.product, turn(variants, formats.length * sizes.length), {
     widthPx: sizePx,
     heightPx: sizePx,
-    format: formats[part % formats.length]!,
-    view: views[Math.floor(part / (formats.length * sizes.length)) % views.length]!,
+    format: turn(formats, 1),
+    view: turn(views, formats.length * sizes.length * variants.length),
     ground: 'transparent',
   });
 }

@@ -1,6 +1,4 @@
 import { Worker } from 'node:worker_threads';
-import type { FinishMaps } from '../core/finish/finish.ts';
-import type { DemoPack } from './demo-pack.ts';
 import { addFile } from '../actions/add-file.ts';
 import { putSchedule } from '../actions/change-schedule.ts';
 import { changeSlot } from '../actions/change-slot.ts';
@@ -9,6 +7,8 @@ import { putArticle, putFinish } from '../actions/put-finish.ts';
 import { putLine } from '../actions/put-line.ts';
 import { addProduct } from '../actions/put-product.ts';
 import { receiveModel } from '../actions/receive-model.ts';
+import type { FinishMaps } from '../core/finish/finish.ts';
+import type { DemoPack } from './demo-pack.ts';
 
 /** Fills an empty store with the demo line, by the same actions a user has. A store that holds anything is left alone. */
 export async function seedDemo(context: Context): Promise<void> {

@@ -1,0 +1,193 @@
+import { PICTURE_SIZE_PX } from '../server/core/picture/picture.ts';
+import type { RawPicture, Renderer } from '../server/core/ports/renderer.ts';
+import { Problem } from '../server/core/problems.ts';
+import type { ShotAnswer } from './page/main.ts';
+import type { Delivery } from './page-server.ts';
+import { needsNoSandbox, readSandboxSigns } from './sandbox.ts';
+import { createClosedProblem, createShotQueue } from './shot-queue.ts';
+import { describe, openSession, type StudioSession } from './studio-session.ts';
+
+export interface RendererOptions {
+  /** A Chromium-family browser. */
+  readonly browserPath: string;
+  /** Folder of the built studio page. */
+  readonly studioFolder: string;
+  /** `true` starts the browser without its sandbox, `false` with it; absent: without it as root in a container only. */
+  readonly noSandbox?: boolean;
+  /** Shots that may wait; default 64, a minute's work of a small machine. */
+  readonly queueLimit?: number;
+  /** A shot that takes longer is given up and its browser ended; default 60 s, for 2048 px without a GPU. */
+  readonly shotTimeoutMs?: number;
+  /** Default 30 s: a cold start of a slow machine. */
+  readonly launchTimeoutMs?: number;
+  /** Shots after which the page is loaded anew; default 500. Small leaks of GL drivers never add up. */
+  readonly shotsPerPage?: number;
+  readonly log?: (message: string, details?: Readonly<Record<string, unknown>>) => void;
+}
+
+/** The {@link Renderer} in a browser of its own. Nothing is started before the first shot. */
+export function createRenderer(options: RendererOptions): Renderer {
+  const { queueLimit = 64, shotTimeoutMs = 60_000, launchTimeoutMs = 30_000, shotsPerPage = 500 } = options;
+  const log = options.log ?? (() => undefined);
+  const queue = createShotQueue(queueLimit);
+  let session: StudioSession | undefined;
+  let shots = 0;
+  let closing = false;
+
+  async function getSession(): Promise<StudioSession> {
+    if (session && !session.isGone()) {
+      if (shots < shotsPerPage) return session;
+      shots = 0;
+      try {
+        await session.reload();
+        return session;
+      } catch (error) {
+        log('the studio page could not be loaded anew', { cause: describe(error) });
+      }
+    }
+    await dropSession();
+    const started = Date.now();
+    session = await openSession({
+      ...options,
+      launchTimeoutMs,
+      noSandbox: needsNoSandbox(readSandboxSigns(options.noSandbox)),
+    });
+    shots = 0;
+    log('the studio is open', { ...session.facts, pid: session.pid, ms: Date.now() - started });
+    return session;
+  }
+
+  async function dropSession(hung = false): Promise<void> {
+    const old = session;
+    session = undefined;
+    await old?.end(hung);
+  }
+
+  type Take = (session: StudioSession, pixelsUrl: string) => Promise<ShotAnswer>;
+
+  /** Takes a shot; when the browser goes under it, once more in a new one. */
+  async function shoot(widthPx: number, heightPx: number, take: Take): Promise<RawPicture> {
+    for (const size of [widthPx, heightPx]) {
+      if (!Number.isInteger(size) || size < 1 || size > PICTURE_SIZE_PX.max) {
+        throw new Problem('renderer-failed', { detail: `A picture of ${widthPx} × ${heightPx} px cannot be taken.` });
+      }
+    }
+    for (let attempt = 1; ; attempt++) {
+      try {
+        return await tryShot(widthPx, heightPx, take);
+      } catch (error) {
+        if (error instanceof Problem) throw error;
+        await dropSession();
+        if (closing) throw createClosedProblem();
+        log('a shot was lost', { attempt, cause: describe(error) });
+        if (attempt === 2) {
+          throw new Problem('renderer-failed', {
+            detail: 'The browser ended twice while the picture was taken.',
+            cause: error,
+          });
+        }
+      }
+    }
+  }
+
+  async function tryShot(widthPx: number, heightPx: number, take: Take): Promise<RawPicture> {
+    const open = await getSessionOrProblem();
+    const delivery = open.server.expect(widthPx * heightPx * 4);
+    shots++;
+    try {
+      const rgba = await withDeadline(receive(open, delivery, take), shotTimeoutMs, async () => {
+        await dropSession(true);
+        return new Problem('renderer-failed', {
+          detail: `The picture was given up after ${shotTimeoutMs / 1000} s. Try a smaller size or a lighter model.`,
+        });
+      });
+      return { widthPx, heightPx, rgba };
+    } finally {
+      delivery.cancel();
+    }
+  }
+
+  /**
+   * The pixels, or the page's reason. It does not wait for the page's word when the pixels are there: the browser ends
+   * its side of a large POST some twenty milliseconds late.
+   */
+  async function receive(open: StudioSession, delivery: Delivery, take: Take): Promise<Uint8Array> {
+    const refused = take(open, delivery.url).then((answer) => {
+      if (answer.ok) return delivery.pixels;
+      const remarks = open.takeRemarks().join('\n');
+      const code = answer.code === 'picture-nothing-to-see' ? 'picture-nothing-to-see' : 'renderer-failed';
+      throw new Problem(code, { detail: answer.message, cause: remarks || undefined });
+    });
+    const rgba = await Promise.race([delivery.pixels, refused]);
+    refused.catch(() => undefined);
+    const remarks = open.takeRemarks();
+    if (remarks.length > 0) log('the studio page remarked', { remarks });
+    return rgba;
+  }
+
+  async function getSessionOrProblem(): Promise<StudioSession> {
+    try {
+      return await getSession();
+    } catch (error) {
+      if (closing) throw createClosedProblem();
+      throw new Problem('renderer-failed', {
+        detail: `The browser could not be started for pictures (${options.browserPath}).`,
+        cause: error,
+      });
+    }
+  }
+
+  return {
+    takeProduct({ file, ...shot }) {
+      return queue.run(() =>
+        shoot(shot.widthPx, shot.heightPx, async (open, pixelsUrl) => {
+          const offer = open.server.offer({ path: file.path });
+          try {
+            return await open.call('takeProduct', { ...shot, key: file.key, url: offer.url }, pixelsUrl);
+          } finally {
+            offer.withdraw();
+          }
+        }),
+      );
+    },
+    takeSphere({ kit, sizePx, ground }) {
+      return queue.run(() =>
+        shoot(sizePx, sizePx, async (open, pixelsUrl) => {
+          const offer = open.server.offer({ bytes: kit });
+          try {
+            return await open.call('takeSphere', { sizePx, ground, url: offer.url }, pixelsUrl);
+          } finally {
+            offer.withdraw();
+          }
+        }),
+      );
+    },
+    getFacts: () => queue.run(async () => (await getSessionOrProblem()).facts),
+    async close() {
+      closing = true;
+      const closed = queue.close();
+      // the shot under way is abandoned: its picture is wanted by nobody any more
+      await dropSession();
+      await closed;
+      await dropSession();
+    },
+  };
+}
+
+async function withDeadline<Result>(
+  work: Promise<Result>,
+  timeoutMs: number,
+  giveUp: () => Promise<Error>,
+): Promise<Result> {
+  let timer: NodeJS.Timeout | undefined;
+  const late = new Promise<never>((_, reject) => {
+    timer = setTimeout(() => giveUp().then(reject, reject), timeoutMs);
+  });
+  try {
+    return await Promise.race([work, late]);
+  } finally {
+    clearTimeout(timer);
+    // when the deadline won, the work fails with its browser: nobody waits for it any more
+    work.catch(() => undefined);
+  }
+}

@@ -1,0 +1,27 @@
+import type { RendererFacts } from '../server/core/ports/renderer.ts';
+
+/** Which way pictures are drawn. */
+export type Driver = RendererFacts['driver'];
+
+/** Reads the driver out of the GL renderer string, e.g. `ANGLE (Mesa, llvmpipe (LLVM 15.0.6, 256 bits), OpenGL 4.5)`. */
+export function classifyDriver(gl: string): Driver {
+  if (/swiftshader/i.test(gl)) return 'swiftshader';
+  if (/llvmpipe|softpipe|software rasterizer/i.test(gl)) return 'llvmpipe';
+  return 'gpu';
+}
+
+/** A way to start the browser's GL. */
+export interface GlWay {
+  readonly name: string;
+  readonly flags: readonly string[];
+}
+
+/**
+ * Ways to WebGL2, fastest first. Through EGL the browser gets whatever the machine has: a GPU's driver where there is
+ * one, else Mesa's llvmpipe, so one launch decides in most cases. SwiftShader is in the browser itself and needs no
+ * driver; on the machines tried it took about twice llvmpipe's time and half its texture size.
+ */
+export const GL_WAYS: readonly GlWay[] = [
+  { name: 'egl', flags: ['--use-gl=angle', '--use-angle=gl-egl', '--ignore-gpu-blocklist'] },
+  { name: 'swiftshader', flags: ['--use-gl=angle', '--use-angle=swiftshader', '--enable-unsafe-swiftshader'] },
+];

@@ -1,0 +1,42 @@
+import type { ImageFormat } from '../server/core/picture/picture.ts';
+import type { RawPicture } from '../server/core/ports/renderer.ts';
+
+export interface EncodeOptions {
+  /** WebP without loss, for chips whose colour is a promise. PNG always is, JPEG never. */
+  readonly lossless?: boolean;
+}
+
+/**
+ * Turns raw pixels into an image file, off the event loop. Same pixels, same bytes. Files are sRGB and carry no
+ * profile: what has none is read as sRGB, by the web's rules and in print work flows alike.
+ */
+export async function encodePicture(
+  raw: RawPicture,
+  format: ImageFormat,
+  options: EncodeOptions = {},
+): Promise<Uint8Array> {
+  const { default: sharp } = await import('sharp');
+  const { buffer, byteOffset, byteLength } = raw.rgba;
+  const image = sharp(new Uint8Array(buffer, byteOffset, byteLength), {
+    raw: { width: raw.widthPx, height: raw.heightPx, channels: 4 },
+  });
+  const opaque = isOpaque(raw.rgba);
+  if (opaque && format !== 'jpg') image.removeAlpha();
+  switch (format) {
+    case 'png':
+      // on 900 px pictures level 6 took 40–80 ms, level 9 145–450 ms for 5 % less; no adaptive filter is 40 % more
+      return image.png({ compressionLevel: 6, adaptiveFiltering: true }).toBuffer();
+    case 'webp':
+      return options.lossless
+        ? image.webp({ lossless: true, exact: true, effort: 2 }).toBuffer()
+        : image.webp({ quality: 90, alphaQuality: 100, smartSubsample: true, effort: 3 }).toBuffer();
+    case 'jpg':
+      // no alpha in JPEG: what is see-through stands on white; 4:4:4, since finishes have saturated edges
+      return image.flatten({ background: '#ffffff' }).jpeg({ quality: 90, chromaSubsampling: '4:4:4' }).toBuffer();
+  }
+}
+
+function isOpaque(rgba: Uint8Array): boolean {
+  for (let at = 3; at < rgba.length; at += 4) if (rgba[at] !== 255) return false;
+  return true;
+}

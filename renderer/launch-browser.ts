@@ -1,0 +1,111 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { setTimeout } from 'node:timers/promises';
+import type { Browser, Page } from 'puppeteer';
+import type { GlWay } from './driver.ts';
+
+export interface LaunchOptions {
+  readonly browserPath: string;
+  readonly noSandbox: boolean;
+  readonly way: GlWay;
+  readonly timeoutMs: number;
+}
+
+export interface LaunchedBrowser {
+  readonly browser: Browser;
+  readonly page: Page;
+  /** Ends the browser, a hung one at once, and leaves no profile behind. Never throws; may be called again. */
+  end(hung?: boolean): Promise<void>;
+}
+
+/** Quiet, alone, without a network but the loopback. Nothing here may phone home or wait for a display. */
+const FLAGS = [
+  '--disable-background-networking',
+  '--disable-component-update',
+  '--disable-sync',
+  '--disable-extensions',
+  '--disable-default-apps',
+  '--disable-breakpad',
+  '--disable-crash-reporter',
+  '--no-first-run',
+  '--no-default-browser-check',
+  '--mute-audio',
+  '--hide-scrollbars',
+  '--force-color-profile=srgb',
+  // containers give /dev/shm 64 MB, less than one large picture's traffic
+  '--disable-dev-shm-usage',
+  // names resolve to nothing: a page can reach 127.0.0.1 and no other machine
+  '--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1',
+] as const;
+
+/**
+ * Starts a browser with a profile of its own, talked to through a pipe: no debugging port is open, and the browser
+ * goes when this process goes.
+ */
+export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBrowser> {
+  // late, since loading puppeteer costs a tenth of a second that a service start has not got
+  const { launch } = await import('puppeteer');
+  const profile = mkdtempSync(join(tmpdir(), 'dyeworks-studio-'));
+  const sweep = () => rmSync(profile, { recursive: true, force: true, maxRetries: 3 });
+  let browser: Browser | undefined;
+  const atExit = () => {
+    browser?.process()?.kill('SIGKILL');
+    try {
+      sweep();
+    } catch {
+      // the last files may still be held; the folder lies among temporary ones
+    }
+  };
+  process.once('exit', atExit);
+
+  let ending: Promise<void> | undefined;
+  const end = (hung = false) => {
+    ending ??= (async () => {
+      await endProcess(browser, hung).catch(() => undefined);
+      await rm(profile, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 }).catch(() => undefined);
+      process.removeListener('exit', atExit);
+    })();
+    return ending;
+  };
+
+  try {
+    browser = await launch({
+      executablePath: options.browserPath,
+      headless: true,
+      pipe: true,
+      userDataDir: profile,
+      timeout: options.timeoutMs,
+      protocolTimeout: options.timeoutMs,
+      handleSIGINT: false,
+      handleSIGTERM: false,
+      handleSIGHUP: false,
+      defaultViewport: { width: 64, height: 64 },
+      args: [...FLAGS, ...options.way.flags, ...(options.noSandbox ? ['--no-sandbox'] : [])],
+    });
+    const [page = await browser.newPage()] = await browser.pages();
+    return { browser, page, end };
+  } catch (error) {
+    await end();
+    throw error;
+  }
+}
+
+/** A browser that answers ends its own helpers; this long is waited for it before it is killed. */
+const POLITE_MS = 2_000;
+
+async function endProcess(browser: Browser | undefined, hung: boolean): Promise<void> {
+  const child = browser?.process();
+  if (!browser || !child) return;
+  const gone =
+    child.exitCode !== null || child.signalCode !== null
+      ? Promise.resolve()
+      : new Promise<void>((resolve) => child.once('exit', () => resolve()));
+  if (!hung && browser.connected) {
+    await Promise.race([browser.close().catch(() => undefined), setTimeout(POLITE_MS, undefined, { ref: false })]);
+  }
+  child.kill('SIGKILL');
+  await gone;
+  await browser.disconnect().catch(() => undefined);
+}

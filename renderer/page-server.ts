@@ -1,0 +1,159 @@
+import { randomBytes } from 'node:crypto';
+import { createReadStream } from 'node:fs';
+import { stat } from 'node:fs/promises';
+import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
+import type { AddressInfo } from 'node:net';
+import { extname, join, normalize, sep } from 'node:path';
+
+/**
+ * How bytes get in and out of the browser: a private server on the loopback interface, under a path nobody can guess.
+ * It serves the built page, studio files from disk and finish kits from memory, and takes raw pixels by POST.
+ */
+export interface PageServer {
+  readonly origin: string;
+  /** Address of the studio page. */
+  readonly pageUrl: string;
+  /** Makes a file or bytes available; answers the address. */
+  offer(content: { readonly path: string } | { readonly bytes: Uint8Array }): {
+    readonly url: string;
+    withdraw(): void;
+  };
+  /** An address that takes exactly `bytes` bytes once; the promise is kept when they have arrived. */
+  expect(bytes: number): Delivery;
+  close(): Promise<void>;
+}
+
+const TYPES: Readonly<Record<string, string>> = {
+  '.html': 'text/html; charset=utf-8',
+  '.js': 'text/javascript; charset=utf-8',
+  '.wasm': 'application/wasm',
+  '.css': 'text/css; charset=utf-8',
+};
+
+/**
+ * The page may fetch from this server alone. Blob workers carry the Draco and Basis decoders; `unsafe-eval` is for the
+ * Basis decoder, whose bindings are built with `new Function` from its own text; no text of a model is ever run.
+ */
+const CONTENT_SECURITY_POLICY = [
+  "default-src 'none'",
+  "script-src 'self' 'unsafe-eval' blob:",
+  'worker-src blob:',
+  "connect-src 'self' blob: data:",
+  'img-src blob: data:',
+  "form-action 'none'",
+  "frame-ancestors 'none'",
+  "base-uri 'none'",
+].join('; ');
+
+/** Pixels to come. */
+export interface Delivery {
+  readonly url: string;
+  readonly pixels: Promise<Uint8Array>;
+  cancel(): void;
+}
+
+export async function openPageServer(studioFolder: string): Promise<PageServer> {
+  const secret = randomBytes(24).toString('base64url');
+  const prefix = `/${secret}/`;
+  const offers = new Map<string, { readonly path: string } | { readonly bytes: Uint8Array }>();
+  const deliveries = new Map<string, { readonly bytes: number; done(pixels: Uint8Array): void }>();
+  let count = 0;
+  let host = '';
+
+  const server = createServer((request, response) => {
+    answer(request, response).catch(() => response.destroy());
+  });
+
+  async function answer(request: IncomingMessage, response: ServerResponse): Promise<void> {
+    response.setHeader('x-content-type-options', 'nosniff');
+    response.setHeader('content-security-policy', CONTENT_SECURITY_POLICY);
+    response.setHeader('cache-control', 'no-store');
+    const { pathname } = new URL(request.url ?? '/', 'http://localhost');
+    // another site could only come here by guessing the path or by rebinding its name to the loopback
+    if (request.headers.host !== host || !pathname.startsWith(prefix)) return refuse(response, 404);
+    const place = pathname.slice(prefix.length);
+    const [room = '', name = ''] = [place.slice(0, place.indexOf('/')), place.slice(place.indexOf('/') + 1)];
+    if (room === 'pixels' && request.method === 'POST') return takePixels(name, request, response);
+    if (request.method !== 'GET') return refuse(response, 405);
+    if (room === 'offer') return sendOffer(name, response);
+    if (room === 'studio') return sendPageFile(name, response);
+    return refuse(response, 404);
+  }
+
+  async function sendOffer(name: string, response: ServerResponse): Promise<void> {
+    const offer = offers.get(name);
+    if (!offer) return refuse(response, 404);
+    response.setHeader('content-type', 'application/octet-stream');
+    if ('bytes' in offer) {
+      response.end(offer.bytes);
+      return;
+    }
+    await sendFile(offer.path, response);
+  }
+
+  async function sendPageFile(name: string, response: ServerResponse): Promise<void> {
+    // the page's own files have plain names: what is escaped or climbs is not one of them
+    const path = normalize(join(studioFolder, name));
+    if (!/^[\w./-]+$/.test(name) || !path.startsWith(normalize(studioFolder) + sep)) return refuse(response, 404);
+    response.setHeader('content-type', TYPES[extname(path)] ?? 'application/octet-stream');
+    await sendFile(path, response);
+  }
+
+  async function takePixels(name: string, request: IncomingMessage, response: ServerResponse): Promise<void> {
+    const delivery = deliveries.get(name);
+    if (!delivery || Number(request.headers['content-length']) !== delivery.bytes) return refuse(response, 400);
+    deliveries.delete(name);
+    const pixels = new Uint8Array(delivery.bytes);
+    let at = 0;
+    for await (const chunk of request as AsyncIterable<Uint8Array>) {
+      pixels.set(chunk, at);
+      at += chunk.length;
+    }
+    response.statusCode = 204;
+    response.end();
+    delivery.done(pixels);
+  }
+
+  await new Promise<void>((resolve, reject) => {
+    server.once('error', reject);
+    server.listen(0, '127.0.0.1', resolve);
+  });
+  host = `127.0.0.1:${(server.address() as AddressInfo).port}`;
+  const origin = `http://${host}`;
+  return {
+    origin,
+    pageUrl: `${origin}${prefix}studio/index.html`,
+    offer(content) {
+      const name = String(++count);
+      offers.set(name, content);
+      return { url: `${origin}${prefix}offer/${name}`, withdraw: () => void offers.delete(name) };
+    },
+    expect(bytes) {
+      const name = String(++count);
+      const pixels = new Promise<Uint8Array>((resolve) => {
+        deliveries.set(name, { bytes, done: resolve });
+      });
+      return { url: `${origin}${prefix}pixels/${name}`, pixels, cancel: () => void deliveries.delete(name) };
+    },
+    close: () => closeServer(server),
+  };
+}
+
+async function sendFile(path: string, response: ServerResponse): Promise<void> {
+  const { size } = await stat(path).catch(() => ({ size: -1 }));
+  if (size < 0) return refuse(response, 404);
+  response.setHeader('content-length', size);
+  await new Promise<void>((resolve, reject) => {
+    createReadStream(path).on('error', reject).pipe(response).on('finish', resolve).on('close', resolve);
+  });
+}
+
+function refuse(response: ServerResponse, status: number): void {
+  response.statusCode = status;
+  response.end();
+}
+
+function closeServer(server: Server): Promise<void> {
+  server.closeAllConnections();
+  return new Promise((resolve) => server.close(() => resolve()));
+}

@@ -1,0 +1,105 @@
+import { FloatType, NearestFilter, type Texture, UnsignedByteType, type WebGLRenderer, WebGLRenderTarget } from 'three';
+import { createFullscreenPass, type FullscreenPass } from './fullscreen.ts';
+
+const ADD = /* glsl */ `
+uniform sampler2D sum;
+uniform sampler2D next;
+uniform float first;
+out vec4 result;
+void main() {
+  ivec2 pixel = ivec2( gl_FragCoord.xy );
+  result = texelFetch( next, pixel, 0 );
+  if ( first == 0.0 ) result += texelFetch( sum, pixel, 0 );
+}
+`;
+
+/** Division, ground, straight alpha, one rounding half up. Rows run from the top, as files have them. */
+const QUANTISE = /* glsl */ `
+uniform sampler2D sum;
+uniform float count;
+uniform float white;
+out vec4 result;
+void main() {
+  ivec2 size = textureSize( sum, 0 );
+  ivec2 pixel = ivec2( gl_FragCoord.xy );
+  vec4 mean = texelFetch( sum, ivec2( pixel.x, size.y - 1 - pixel.y ), 0 ) / count;
+  vec4 shown = white > 0.0
+    ? vec4( mean.rgb + ( 1.0 - mean.a ), 1.0 )
+    : vec4( mean.a > 0.0 ? mean.rgb / mean.a : vec3( 0.0 ), mean.a );
+  result = floor( clamp( shown, 0.0, 1.0 ) * 255.0 + 0.5 ) / 255.0;
+  if ( result.a == 0.0 ) result = vec4( 0.0 );
+}
+`;
+
+/** Sums encoded, premultiplied subsamples in float32 and reads the quantised mean. */
+export interface Accumulator {
+  resize(widthPx: number, heightPx: number): void;
+  /** Adds a resolved subsample; the first of a picture replaces what was there. */
+  add(next: Texture): void;
+  /** 8-bit straight alpha, rows from the top. */
+  read(ground: 'transparent' | 'white'): Uint8Array;
+  /** The mean as floats, rows from the bottom, premultiplied; for calibration. */
+  readFloat(): Float32Array;
+  /** Sum and number of subsamples so far. */
+  getSum(): { readonly texture: Texture; readonly count: number };
+  reset(): void;
+  dispose(): void;
+}
+
+export function createAccumulator(renderer: WebGLRenderer): Accumulator {
+  let [sum, other] = [createTarget(FloatType), createTarget(FloatType)];
+  const bytes = createTarget(UnsignedByteType);
+  const add = createFullscreenPass(ADD, { sum: { value: null }, next: { value: null }, first: { value: 1 } });
+  const quantise = createFullscreenPass(QUANTISE, {
+    sum: { value: null },
+    count: { value: 1 },
+    white: { value: 0 },
+  });
+  let count = 0;
+  return {
+    resize(widthPx, heightPx) {
+      for (const target of [sum, other, bytes]) target.setSize(widthPx, heightPx);
+      count = 0;
+    },
+    add(next) {
+      set(add, { sum: sum.texture, next, first: count === 0 ? 1 : 0 });
+      add.draw(renderer, other);
+      [sum, other] = [other, sum];
+      count++;
+    },
+    read(ground) {
+      set(quantise, { sum: sum.texture, count, white: ground === 'white' ? 1 : 0 });
+      quantise.draw(renderer, bytes);
+      const { width, height } = bytes;
+      const pixels = new Uint8Array(width * height * 4);
+      renderer.readRenderTargetPixels(bytes, 0, 0, width, height, pixels);
+      return pixels;
+    },
+    readFloat() {
+      const pixels = new Float32Array(sum.width * sum.height * 4);
+      renderer.readRenderTargetPixels(sum, 0, 0, sum.width, sum.height, pixels);
+      return pixels.map((value) => value / count);
+    },
+    getSum: () => ({ texture: sum.texture, count }),
+    reset() {
+      count = 0;
+    },
+    dispose() {
+      for (const part of [sum, other, bytes, add, quantise]) part.dispose();
+    },
+  };
+}
+
+function createTarget(type: typeof FloatType | typeof UnsignedByteType): WebGLRenderTarget {
+  return new WebGLRenderTarget(1, 1, {
+    type,
+    minFilter: NearestFilter,
+    magFilter: NearestFilter,
+    generateMipmaps: false,
+    depthBuffer: false,
+  });
+}
+
+function set(pass: FullscreenPass, values: Readonly<Record<string, unknown>>): void {
+  for (const [name, value] of Object.entries(values)) pass.uniforms[name]!.value = value;
+}

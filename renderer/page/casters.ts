@@ -1,0 +1,137 @@
+import {
+  BufferAttribute,
+  BufferGeometry,
+  DoubleSide,
+  Group,
+  type Material,
+  type Matrix4,
+  Mesh,
+  MeshBasicMaterial,
+  Scene,
+} from 'three';
+import { bakePositions, getInstances } from './bake-positions.ts';
+import { clusterTriangles } from './cluster-triangles.ts';
+import { getCast } from './prepare-material.ts';
+
+/** What stops light, as plain still geometry that turns with the product. */
+export interface Casters {
+  readonly scene: Scene;
+  turn(matrix: Matrix4): void;
+  dispose(): void;
+}
+
+/** `cell`: metres below which the depth maps see nothing. `turned`: how the meshes stand on the turntable now. */
+export function createCasters(meshes: readonly Mesh[], turned: Matrix4, cell: number): Casters {
+  const fromWorld = turned.clone().invert();
+  const materials: Material[] = [];
+  const geometries: BufferGeometry[] = [];
+  const group = new Group();
+  const add = (geometry: BufferGeometry, material: Material) => {
+    const mesh = new Mesh(geometry, material);
+    mesh.frustumCulled = false;
+    group.add(mesh);
+    geometries.push(geometry);
+    materials.push(material);
+  };
+  const solid = meshes.filter((mesh) => getCast(mesh.material as Material) === 'solid');
+  if (solid.length > 0) {
+    add(mergeSolid(solid, fromWorld, cell), new MeshBasicMaterial({ side: DoubleSide, colorWrite: false }));
+  }
+  for (const mesh of meshes) {
+    const material = mesh.material as MeshBasicMaterial;
+    if (getCast(material) !== 'holes') continue;
+    const threshold = material.alphaTest > 0 ? material.alphaTest : 0.5;
+    add(
+      bakeWithUvs(mesh, fromWorld),
+      new MeshBasicMaterial({ side: DoubleSide, colorWrite: false, map: material.map, alphaTest: threshold }),
+    );
+  }
+  const scene = new Scene();
+  scene.add(group);
+  group.matrixAutoUpdate = false;
+  return {
+    scene,
+    turn(matrix) {
+      group.matrix.copy(matrix);
+      scene.updateMatrixWorld(true);
+    },
+    dispose() {
+      for (const part of [...geometries, ...materials]) part.dispose();
+    },
+  };
+}
+
+/** Same text, same depth maps: which meshes stop light, and how. */
+export function describeCasters(meshes: readonly Mesh[]): string {
+  return meshes
+    .map((mesh) => {
+      const material = mesh.material as MeshBasicMaterial;
+      const cast = getCast(material);
+      return cast === 'holes' ? `holes ${material.map?.uuid} ${material.alphaTest}` : cast;
+    })
+    .join('|');
+}
+
+function mergeSolid(meshes: readonly Mesh[], fromWorld: Matrix4, cell: number): BufferGeometry {
+  const positions: Float32Array[] = [];
+  const indices: Uint32Array[] = [];
+  let first = 0;
+  for (const mesh of meshes) {
+    const baked = bakePositions(mesh, fromWorld);
+    positions.push(baked);
+    indices.push(listIndices(mesh, first));
+    first += baked.length / 3;
+  }
+  const merged = clusterTriangles(
+    { positions: concat(positions, Float32Array), indices: concat(indices, Uint32Array) },
+    cell,
+  );
+  const geometry = new BufferGeometry();
+  geometry.setAttribute('position', new BufferAttribute(merged.positions, 3));
+  geometry.setIndex(new BufferAttribute(merged.indices, 1));
+  return geometry;
+}
+
+function bakeWithUvs(mesh: Mesh, fromWorld: Matrix4): BufferGeometry {
+  const geometry = new BufferGeometry();
+  geometry.setAttribute('position', new BufferAttribute(bakePositions(mesh, fromWorld), 3));
+  geometry.setIndex(new BufferAttribute(listIndices(mesh, 0), 1));
+  const instances = getInstances(mesh);
+  // a map may read the second set of coordinates
+  for (const name of ['uv', 'uv1']) {
+    const uv = mesh.geometry.getAttribute(name);
+    if (!uv) continue;
+    const pairs = new Float32Array(uv.count * 2 * instances);
+    for (let index = 0; index < uv.count * instances; index++) {
+      pairs[index * 2] = uv.getX(index % uv.count);
+      pairs[index * 2 + 1] = uv.getY(index % uv.count);
+    }
+    geometry.setAttribute(name, new BufferAttribute(pairs, 2));
+  }
+  return geometry;
+}
+
+function listIndices(mesh: Mesh, first: number): Uint32Array {
+  const { index } = mesh.geometry;
+  const { count } = mesh.geometry.getAttribute('position');
+  const length = index?.count ?? count;
+  const indices = new Uint32Array(length * getInstances(mesh));
+  for (let at = 0; at < indices.length; at++) {
+    const within = at % length;
+    indices[at] = first + Math.floor(at / length) * count + (index ? index.getX(within) : within);
+  }
+  return indices;
+}
+
+function concat<Kind extends Float32Array | Uint32Array>(
+  parts: readonly Kind[],
+  kind: new (length: number) => Kind,
+): Kind {
+  const whole = new kind(parts.reduce((sum, part) => sum + part.length, 0));
+  let at = 0;
+  for (const part of parts) {
+    whole.set(part, at);
+    at += part.length;
+  }
+  return whole;
+}

@@ -1,0 +1,44 @@
+import {
+  DataTexture,
+  EquirectangularReflectionMapping,
+  FloatType,
+  LinearFilter,
+  LinearSRGBColorSpace,
+  PMREMGenerator,
+  RGBAFormat,
+  type Texture,
+  type WebGLRenderer,
+} from 'three';
+import { getRadiance } from './softboxes.ts';
+
+/** Four times the 256 px face that three prefilters: enough for the soft borders of the boxes in a mirror. */
+const WIDTH_PX = 1024;
+const HEIGHT_PX = 512;
+
+/** Prefilters the softboxes for image-based light: mirror reflections at level 0, irradiance at the last level. */
+export function createEnvironment(renderer: WebGLRenderer): Texture {
+  const data = new Float32Array(WIDTH_PX * HEIGHT_PX * 4);
+  let at = 0;
+  for (let row = 0; row < HEIGHT_PX; row++) {
+    // three reads an equirectangular map with v = asin(y) / π + ½ and u = atan2(z, x) / 2π + ½
+    const elevation = ((row + 0.5) / HEIGHT_PX - 0.5) * Math.PI;
+    const [y, ring] = [Math.sin(elevation), Math.cos(elevation)];
+    for (let column = 0; column < WIDTH_PX; column++) {
+      const angle = ((column + 0.5) / WIDTH_PX - 0.5) * 2 * Math.PI;
+      const radiance = getRadiance(ring * Math.cos(angle), y, ring * Math.sin(angle));
+      data[at] = data[at + 1] = data[at + 2] = radiance;
+      data[at + 3] = 1;
+      at += 4;
+    }
+  }
+  const sky = new DataTexture(data, WIDTH_PX, HEIGHT_PX, RGBAFormat, FloatType);
+  sky.mapping = EquirectangularReflectionMapping;
+  sky.colorSpace = LinearSRGBColorSpace;
+  sky.minFilter = sky.magFilter = LinearFilter;
+  sky.needsUpdate = true;
+  const generator = new PMREMGenerator(renderer);
+  const environment = generator.fromEquirectangular(sky).texture;
+  generator.dispose();
+  sky.dispose();
+  return environment;
+}

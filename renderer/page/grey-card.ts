@@ -1,0 +1,49 @@
+import { Color, LinearSRGBColorSpace, Mesh, MeshStandardMaterial, PlaneGeometry } from 'three';
+import type { Stage } from './stage.ts';
+import { decodeSrgb, untoneGrey } from './tone.ts';
+
+/**
+ * Reflectance of the card, linear; the photographer's 18 %. Dielectric (index 1.5), as rough as can be, upright and
+ * square to a level camera in the open: what a photographer holds where the product will stand.
+ */
+export const GREY_CARD = 0.18;
+
+const CARD_PX = 16;
+
+/**
+ * Solves the exposure so that the card shows its own value after the tone curve: 0.18 linear, level 118 of 255.
+ * It goes through the same shader, target and averaging as every picture. Answers the exposure.
+ */
+export function calibrate(stage: Stage): number {
+  const wanted = untoneGrey(GREY_CARD);
+  // the first round finds the range, the second is exact, the third confirms it
+  for (let round = 0; round < 3; round++) {
+    const shown = shootCard(stage);
+    stage.renderer.toneMappingExposure *= wanted / untoneGrey(shown);
+  }
+  return stage.renderer.toneMappingExposure;
+}
+
+/** Linear value the card shows after the tone curve at the exposure that is set. */
+export function shootCard(stage: Stage): number {
+  const material = new MeshStandardMaterial({ roughness: 1, metalness: 0 });
+  material.color = new Color().setRGB(GREY_CARD, GREY_CARD, GREY_CARD, LinearSRGBColorSpace);
+  const geometry = new PlaneGeometry(1, 1);
+  const card = new Mesh(geometry, material);
+  stage.prepare(material);
+  stage.setSize(CARD_PX, CARD_PX);
+  // a quarter of the card fills the frame
+  const corners = new Float32Array([-0.25, -0.25, 0, 0.25, 0.25, 0]);
+  stage.frame({ points: corners, elevationDegrees: 0, aspect: 1, fill: 1 });
+  stage.light.open();
+  stage.catcher.lay(null, null, 0);
+  stage.show([card]);
+  stage.accumulator.reset();
+  stage.addSubsample(0);
+  const pixels = stage.accumulator.readFloat();
+  stage.show([]);
+  geometry.dispose();
+  material.dispose();
+  const middle = ((CARD_PX / 2) * CARD_PX + CARD_PX / 2) * 4;
+  return decodeSrgb(pixels[middle]!);
+}

@@ -1,0 +1,81 @@
+import { STUDIO_VERSION } from '../studio-version.ts';
+import { createLoader } from './create-loader.ts';
+import { calibrate, shootCard } from './grey-card.ts';
+import { createStage, getGlName } from './stage.ts';
+import { StudioProblem } from './studio-problem.ts';
+import { createProductStudio, type ProductOrder } from './take-product.ts';
+import { createSphereStudio, type SphereOrder } from './take-sphere.ts';
+import { drawToneChart } from './tone-chart.ts';
+
+/** How a shot ended. Pixels go by POST; only this comes back through the browser's own channel. */
+export type ShotAnswer =
+  | { readonly ok: true }
+  | { readonly ok: false; readonly code: string; readonly message: string };
+
+export interface StudioFacts {
+  readonly gl: string;
+  readonly exposure: number;
+  /** Linear value of the grey card after the tone curve. */
+  readonly greyCard: number;
+  readonly studio: string;
+}
+
+/** What the node side calls in the page. */
+export interface StudioPage {
+  getFacts(): StudioFacts;
+  takeProduct(order: ProductOrder, pixelsUrl: string): Promise<ShotAnswer>;
+  takeSphere(order: SphereOrder, pixelsUrl: string): Promise<ShotAnswer>;
+  drawToneChart(colours: readonly (readonly [number, number, number])[]): number[][];
+}
+
+declare global {
+  var studioPage: StudioPage | undefined;
+  /** Why the studio could not be set up. */
+  var studioFailure: string | undefined;
+}
+
+try {
+  globalThis.studioPage = openStudio();
+} catch (error) {
+  globalThis.studioFailure = error instanceof Error ? error.message : String(error);
+}
+
+function openStudio(): StudioPage {
+  const stage = createStage(new OffscreenCanvas(1, 1));
+  const exposure = calibrate(stage);
+  const loader = createLoader(stage.renderer);
+  const products = createProductStudio(stage, loader);
+  const spheres = createSphereStudio(stage, loader);
+  const gl = stage.renderer.getContext();
+  let lost = false;
+  stage.renderer.domElement.addEventListener('webglcontextlost', () => {
+    lost = true;
+  });
+
+  async function answer(take: () => Promise<Uint8Array>, pixelsUrl: string): Promise<ShotAnswer> {
+    try {
+      const pixels = await take();
+      if (lost || gl.isContextLost()) throw new Error('The GL context was lost.');
+      const sent = await fetch(pixelsUrl, { method: 'POST', body: pixels as Uint8Array<ArrayBuffer> });
+      if (!sent.ok) throw new Error(`The pixels were not taken: ${sent.status}.`);
+      return { ok: true };
+    } catch (error) {
+      const code = error instanceof StudioProblem ? error.code : 'renderer-failed';
+      return { ok: false, code, message: error instanceof Error ? error.message : String(error) };
+    }
+  }
+
+  return {
+    getFacts() {
+      return {
+        gl: getGlName(stage.renderer),
+        exposure,
+        greyCard: shootCard(stage),
+        studio: STUDIO_VERSION,
+      };
+    },
+    takeProduct: (order, pixelsUrl) => answer(() => products.take(order), pixelsUrl),
+    takeSphere: (order, pixelsUrl) => answer(() => spheres.take(order), pixelsUrl),
+    drawToneChart: (colours) => drawToneChart(stage, colours),
+  };
+}

@@ -1,0 +1,97 @@
+import type { Material } from 'three';
+import { addGlass } from './glass-shader.ts';
+import { MAX_TILES, type OcclusionUniforms } from './occlusion-uniforms.ts';
+
+/** Declarations and the visibility of one page of light directions. */
+export const OCCLUSION_DECLARATIONS = /* glsl */ `
+uniform int studioTiles;
+uniform highp sampler2DShadow studioDepth;
+uniform mat4 studioTileMatrix[${MAX_TILES}];
+uniform vec3 studioTileDirection[${MAX_TILES}];
+uniform vec2 studioBias;
+uniform vec4 studioFloor;
+uniform float studioFloorWeight;
+uniform sampler2D studioFloorMap;
+
+// x: light that arrives, y: light that would arrive in the open; both over the page's directions
+vec2 studioSky( vec3 position, vec3 facet, vec3 normal ) {
+  vec2 sum = vec2( 0.0 );
+  for ( int i = 0; i < ${MAX_TILES}; i ++ ) {
+    if ( i >= studioTiles ) break;
+    vec3 direction = studioTileDirection[ i ];
+    float cosine = dot( normal, direction );
+    if ( cosine <= 0.0 ) continue;
+    // the flatter the light, the more a step of the depth map rises above the surface
+    vec3 lifted = position + facet * ( studioBias.x * ( 2.0 - abs( dot( facet, direction ) ) ) );
+    vec3 place = ( studioTileMatrix[ i ] * vec4( lifted, 1.0 ) ).xyz;
+    sum += cosine * vec2( texture( studioDepth, vec3( place.xy, place.z - studioBias.y ) ), 1.0 );
+  }
+  return sum;
+}
+`;
+
+/** Share of the ambient light that reaches a point of the product: the sky by depth maps, the floor by its own map. */
+const VISIBILITY = /* glsl */ `
+float studioVisibility( vec3 position, vec3 facet, vec3 normal ) {
+  if ( studioTiles == 0 ) return 1.0;
+  vec2 sum = studioSky( position, facet, normal );
+  float share = studioFloorWeight * 0.5 * ( 1.0 - normal.y );
+  float floorLight = 1.0;
+  if ( studioFloor.w > 0.0 ) {
+    // the higher the point, the wider the patch of floor that lights it
+    float height = max( position.y - studioFloor.y, 0.0 );
+    float texel = 2.0 * studioFloor.w / float( textureSize( studioFloorMap, 0 ).x );
+    vec2 place = ( position.xz - studioFloor.xz ) / ( 2.0 * studioFloor.w ) + 0.5;
+    floorLight = textureLod( studioFloorMap, clamp( place, 0.0, 1.0 ), log2( max( height * 1.5 / texel, 1.0 ) ) ).r;
+  }
+  sum += share * vec2( floorLight, 1.0 );
+  return sum.y > 0.0 ? sum.x / sum.y : 1.0;
+}
+`;
+
+/**
+ * In place of three's occlusion map: the smaller of what the model's own map says and what the studio measures,
+ * since both describe the same hollows. It enters before the tone curve and knows geometry only, never a finish.
+ */
+const APPLY = /* glsl */ `
+float ambientOcclusion = 1.0;
+#ifdef USE_AOMAP
+  ambientOcclusion = ( texture2D( aoMap, vAoMapUv ).r - 1.0 ) * aoMapIntensity + 1.0;
+#endif
+{
+  vec3 studioPosition = ( ( vec4( geometryPosition, 1.0 ) - viewMatrix[ 3 ] ) * viewMatrix ).xyz;
+  vec3 studioFacet = transformNormalByInverseViewMatrix( nonPerturbedNormal, viewMatrix );
+  vec3 studioNormal = transformNormalByInverseViewMatrix( normal, viewMatrix );
+  ambientOcclusion = min( ambientOcclusion, studioVisibility( studioPosition, studioFacet, studioNormal ) );
+}
+reflectedLight.indirectDiffuse *= ambientOcclusion;
+#ifdef USE_CLEARCOAT
+  clearcoatSpecularIndirect *= ambientOcclusion;
+#endif
+#ifdef USE_SHEEN
+  sheenSpecularIndirect *= ambientOcclusion;
+#endif
+#ifdef USE_ENVMAP
+  reflectedLight.indirectSpecular *=
+    computeSpecularOcclusion( saturate( dot( geometryNormal, geometryViewDir ) ), ambientOcclusion, material.roughness );
+#endif
+`;
+
+/**
+ * Makes a standard or physical material fit for the studio: it takes shadows, and glass stays clear. Without uniforms
+ * it stands in the open, where the shadows' code is left out of the program. Safe to call twice.
+ */
+export function addStudioShading(material: Material, uniforms: OcclusionUniforms | null): void {
+  if (material.userData.studio === uniforms) return;
+  material.userData.studio = uniforms;
+  material.onBeforeCompile = (shader) => {
+    shader.fragmentShader = addGlass(shader.fragmentShader);
+    if (!uniforms) return;
+    Object.assign(shader.uniforms, uniforms);
+    shader.fragmentShader = shader.fragmentShader
+      .replace('void main() {', `${OCCLUSION_DECLARATIONS}${VISIBILITY}\nvoid main() {`)
+      .replace('#include <aomap_fragment>', APPLY);
+  };
+  material.customProgramCacheKey = () => (uniforms ? 'studio' : 'studio in the open');
+  material.needsUpdate = true;
+}

@@ -1,0 +1,123 @@
+import { MathUtils, Vector3 } from 'three';
+import type { Mount } from '../../server/core/picture/picture.ts';
+import type { FloorPatch } from './floor-map.ts';
+import { PRODUCT_FILL } from './frame-view.ts';
+import type { Product } from './load-product.ts';
+import type { LightQuality } from './product-light.ts';
+import type { Stage } from './stage.ts';
+import type { Stand } from './views.ts';
+
+export interface Pose {
+  readonly stand: Stand;
+  readonly mount: Mount;
+  readonly quality: LightQuality;
+  readonly aspect: number;
+  /** Part of the key of the depth maps: another product, other maps. */
+  readonly productKey: string;
+  /** Frames the space the product needs when it turns, not what is seen of it: the picture holds still under the hand. */
+  readonly steady?: boolean;
+}
+
+/** Floor shown around the footprint so that the contact shadow has room, as a share of the product's longest side. */
+const SHADOW_ROOM = 0.05;
+
+/** Half the side of the floor patch, in radii of the product: beyond it the shadow has faded. */
+const PATCH_RADII = 2.6;
+
+/** Turns, frames and lights a product that wears its materials; afterwards subsamples can be taken. */
+export function setProduct(stage: Stage, product: Product, pose: Pose): void {
+  const { stand, mount } = pose;
+  stage.turntable.rotation.y = -MathUtils.degToRad(stand.yawDegrees);
+  stage.show([product.root]);
+  for (const mesh of product.meshes) stage.prepare(mesh.material as Parameters<Stage['prepare']>[0]);
+
+  const points = pose.steady ? getTurningSpace(product) : turn(product, stand.yawDegrees, mount);
+  stage.frame({ points, elevationDegrees: stand.elevationDegrees, aspect: pose.aspect, fill: PRODUCT_FILL });
+
+  const sphere = product.sphere.clone().applyMatrix4(stage.turntable.matrixWorld);
+  const patch = getPatch(stage, product, mount, sphere.radius);
+  const map = stage.light.prepare({
+    meshes: product.meshes,
+    sphere,
+    quality: pose.quality,
+    productKey: pose.productKey,
+    turned: stage.turntable.matrixWorld.clone(),
+    mount,
+    patch,
+    lights: mount === 'floor' || mount === 'table',
+  });
+  stage.catcher.lay(patch, map?.texture ?? null, sphere.radius * 2e-4);
+}
+
+/** The product's vertices as the rig sees them, with a little floor round a standing product. */
+function turn(product: Product, yawDegrees: number, mount: Mount): Float32Array {
+  const yaw = -MathUtils.degToRad(yawDegrees);
+  const [sin, cos] = [Math.sin(yaw), Math.cos(yaw)];
+  const { points, box } = product;
+  const extra: number[] = [];
+  if (mount === 'floor' || mount === 'table') {
+    const room = Math.max(...box.getSize(new Vector3()).toArray()) * SHADOW_ROOM;
+    const middle = box.getCenter(new Vector3());
+    const foot = getFootprint(product);
+    for (let step = 0; step < 16; step++) {
+      const angle = (step / 16) * 2 * Math.PI;
+      extra.push(middle.x + Math.cos(angle) * (foot.x + room), box.min.y, middle.z + Math.sin(angle) * (foot.z + room));
+    }
+  }
+  const turned = new Float32Array(points.length + extra.length);
+  const place = (x: number, y: number, z: number, at: number) => {
+    turned[at] = x * cos + z * sin;
+    turned[at + 1] = y;
+    turned[at + 2] = z * cos - x * sin;
+  };
+  for (let at = 0; at < points.length; at += 3) place(points[at]!, points[at + 1]!, points[at + 2]!, at);
+  for (let at = 0; at < extra.length; at += 3) place(extra[at]!, extra[at + 1]!, extra[at + 2]!, points.length + at);
+  return turned;
+}
+
+/** A drum round the axis the product turns about. */
+function getTurningSpace({ points, box }: Product): Float32Array {
+  let radius = 0;
+  for (let at = 0; at < points.length; at += 3) radius = Math.max(radius, Math.hypot(points[at]!, points[at + 2]!));
+  const drum: number[] = [];
+  for (let step = 0; step < 24; step++) {
+    const angle = (step / 24) * 2 * Math.PI;
+    for (const y of [box.min.y, box.max.y]) drum.push(Math.sin(angle) * radius, y, Math.cos(angle) * radius);
+  }
+  return new Float32Array(drum);
+}
+
+/** Half sizes of what stands on the floor: the lowest twentieth of the product. */
+function getFootprint({ points, box }: Product): { x: number; z: number } {
+  const level = box.min.y + (box.max.y - box.min.y) * 0.05;
+  const middle = box.getCenter(new Vector3());
+  const half = { x: 0, z: 0 };
+  for (let at = 0; at < points.length; at += 3) {
+    if (points[at + 1]! > level) continue;
+    half.x = Math.max(half.x, Math.abs(points[at]! - middle.x));
+    half.z = Math.max(half.z, Math.abs(points[at + 2]! - middle.z));
+  }
+  return half;
+}
+
+function getPatch(stage: Stage, product: Product, mount: Mount, radius: number): FloorPatch | null {
+  if (mount === 'ceiling') return null;
+  const half = radius * PATCH_RADII;
+  const middle = product.box.getCenter(new Vector3());
+  const turned = stage.turntable.matrixWorld;
+  if (mount === 'wall') {
+    return {
+      centre: new Vector3(middle.x, middle.y, product.box.min.z).applyMatrix4(turned),
+      across: new Vector3(half, 0, 0).transformDirection(turned).multiplyScalar(half),
+      along: new Vector3(0, half, 0),
+      normal: new Vector3(0, 0, 1).transformDirection(turned),
+    };
+  }
+  return {
+    centre: new Vector3(middle.x, product.box.min.y, middle.z).applyMatrix4(turned),
+    // along +x and +z of the rig, as the shader reads the map; it is seen from above, hence the order
+    across: new Vector3(half, 0, 0),
+    along: new Vector3(0, 0, half),
+    normal: new Vector3(0, 1, 0),
+  };
+}

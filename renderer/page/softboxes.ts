@@ -1,0 +1,110 @@
+import { MathUtils } from 'three';
+
+/**
+ * The studio's light, by code: softboxes, flags, a room and a white floor, as radiance over the sphere of directions.
+ *
+ * Directions are in the rig's frame: the camera stands at azimuth 0 (+z), azimuth grows towards the camera's right
+ * (+x), +y is up. The rig keeps to the camera's azimuth: the product turns, the light does not, so every view is lit
+ * alike. Radiance is relative; the grey card fixes the exposure. All of it is neutral (D65), so that no finish
+ * takes a tint from the light.
+ */
+export interface Softbox {
+  readonly name: string;
+  readonly azimuthDegrees: number;
+  readonly elevationDegrees: number;
+  readonly halfWidthDegrees: number;
+  readonly halfHeightDegrees: number;
+  /** Relative radiance in the middle of the box. */
+  readonly radiance: number;
+  /** Width of the soft border as a share of the half size, 0–1: a diffuser is never cut like a knife. */
+  readonly border: number;
+}
+
+/** Later entries lie in front of earlier ones; a dark entry is a flag that cuts an edge into metal and gloss. */
+export const SOFTBOXES: readonly Softbox[] = [
+  box('overhead', 0, 80, 44, 36, 1.35, 0.5),
+  box('key', -48, 40, 24, 27, 6.4, 0.4),
+  box('fill wall', 44, 22, 30, 30, 0.75, 0.7),
+  box('right strip', 84, 18, 8, 38, 3.6, 0.35),
+  box('left rim strip', -122, 20, 9, 40, 3.4, 0.35),
+  box('right rim strip', 140, 22, 9, 36, 2.6, 0.35),
+  box('left flag', -92, 12, 9, 34, 0.05, 0.5),
+  box('right flag', 106, 12, 7, 32, 0.05, 0.5),
+];
+
+/** Radiance of the room at the horizon and at the zenith: a light grey tent, so that blacks keep their shape. */
+const ROOM_HORIZON = 0.34;
+const ROOM_ZENITH = 0.24;
+
+/**
+ * Radiance of the white floor straight below and towards the horizon. It fills undersides gently, and its fall gives
+ * the lower half of polished metal a shape.
+ */
+const FLOOR_NADIR = 0.36;
+const FLOOR_HORIZON = 0.72;
+
+/** What an even floor of the same light on an underside would have: the mean over directions, weighted by cosine. */
+export const FLOOR_RADIANCE = FLOOR_NADIR + (FLOOR_HORIZON - FLOOR_NADIR) / 3;
+
+/** Half width of the blend between floor and room, in sines of elevation: a sweep without a horizon line. */
+const SWEEP = 0.06;
+
+/** Relative radiance that arrives from a unit direction of the rig's frame. */
+export function getRadiance(x: number, y: number, z: number): number {
+  const room = ROOM_HORIZON + (ROOM_ZENITH - ROOM_HORIZON) * Math.max(0, y);
+  let radiance = room;
+  for (const entry of FRAMES) {
+    const facing = x * entry.centre[0] + y * entry.centre[1] + z * entry.centre[2];
+    if (facing <= 0) continue;
+    const across = Math.abs(x * entry.right[0] + y * entry.right[1] + z * entry.right[2]) / (facing * entry.halfWidth);
+    const along = Math.abs(x * entry.up[0] + y * entry.up[1] + z * entry.up[2]) / (facing * entry.halfHeight);
+    if (across >= 1 || along >= 1) continue;
+    const mask = fade(across, entry.softbox.border) * fade(along, entry.softbox.border);
+    radiance += (entry.softbox.radiance - radiance) * mask;
+  }
+  const above = MathUtils.smoothstep(y, -SWEEP, SWEEP);
+  const floor = FLOOR_NADIR + (FLOOR_HORIZON - FLOOR_NADIR) * (1 - Math.min(1, Math.abs(y)));
+  return floor + (radiance - floor) * above;
+}
+
+function fade(position: number, border: number): number {
+  return 1 - MathUtils.smoothstep(position, 1 - border, 1);
+}
+
+function box(
+  name: string,
+  azimuthDegrees: number,
+  elevationDegrees: number,
+  halfWidthDegrees: number,
+  halfHeightDegrees: number,
+  radiance: number,
+  border: number,
+): Softbox {
+  return { name, azimuthDegrees, elevationDegrees, halfWidthDegrees, halfHeightDegrees, radiance, border };
+}
+
+type Axis = readonly [number, number, number];
+
+interface Frame {
+  readonly softbox: Softbox;
+  readonly centre: Axis;
+  readonly right: Axis;
+  readonly up: Axis;
+  /** Tangents of the half angles. */
+  readonly halfWidth: number;
+  readonly halfHeight: number;
+}
+
+const FRAMES: readonly Frame[] = SOFTBOXES.map((softbox) => {
+  const azimuth = MathUtils.degToRad(softbox.azimuthDegrees);
+  const elevation = MathUtils.degToRad(softbox.elevationDegrees);
+  const [sinA, cosA, sinE, cosE] = [Math.sin(azimuth), Math.cos(azimuth), Math.sin(elevation), Math.cos(elevation)];
+  return {
+    softbox,
+    centre: [sinA * cosE, sinE, cosA * cosE],
+    right: [cosA, 0, -sinA],
+    up: [-sinA * sinE, cosE, -cosA * sinE],
+    halfWidth: Math.tan(MathUtils.degToRad(softbox.halfWidthDegrees)),
+    halfHeight: Math.tan(MathUtils.degToRad(softbox.halfHeightDegrees)),
+  };
+});

@@ -1,0 +1,129 @@
+import {
+  BufferGeometry,
+  DataTexture,
+  Float32BufferAttribute,
+  FloatType,
+  LinearFilter,
+  MathUtils,
+  Mesh,
+  RGBAFormat,
+  Vector3,
+} from 'three';
+import type { FloorPatch } from './floor-map.ts';
+import type { Stage } from './stage.ts';
+
+/** The swatch sphere: 100 mm across, its UVs in metres, so that maps show at the scale of the product. */
+export const SPHERE_RADIUS = 0.05;
+
+/** Share of the frame the sphere fills. */
+const FILL = 0.88;
+
+/** The camera looks down a little, as on the hero view. */
+const ELEVATION_DEGREES = 12;
+
+/**
+ * Subsamples of a swatch by its size: the shading is smooth by itself, only the outline wants them, and that more the
+ * smaller the picture. A 256 px swatch stays within forty milliseconds of two cores without a GPU.
+ */
+export function getSphereSubsamples(sizePx: number): number {
+  if (sizePx <= 128) return 16;
+  return sizePx <= 200 ? 8 : 4;
+}
+
+export interface SphereSet {
+  readonly mesh: Mesh;
+  /** Puts the sphere on the stage; afterwards subsamples can be taken. */
+  set(): void;
+}
+
+export function createSphereSet(stage: Stage): SphereSet {
+  const mesh = new Mesh(createSphereGeometry());
+  mesh.frustumCulled = false;
+  mesh.renderOrder = 1;
+  const patch: FloorPatch = {
+    centre: new Vector3(0, -SPHERE_RADIUS, 0),
+    across: new Vector3(SPHERE_RADIUS * 2.6, 0, 0),
+    along: new Vector3(0, 0, SPHERE_RADIUS * 2.6),
+    normal: new Vector3(0, 1, 0),
+  };
+  const shadow = createContactShadow(patch.across.length());
+  const points = new Float32Array(mesh.geometry.getAttribute('position').array);
+  return {
+    mesh,
+    set() {
+      stage.turntable.rotation.y = 0;
+      stage.show([mesh]);
+      stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, aspect: 1, fill: FILL });
+      stage.light.open();
+      stage.catcher.lay(patch, shadow, 0);
+    },
+  };
+}
+
+/** Points round the rim: at 1024 px the polygon stays within a quarter of a pixel of the circle. */
+const SEGMENTS = 96;
+
+/** Rings from the facing point to just behind the rim, closer towards the rim, where the outline is. */
+const RINGS = 14;
+const LAST_RING_DEGREES = 98;
+
+/**
+ * The half of the sphere that is seen, its pole at the camera: few triangles, since software GL pays for each in every
+ * subsample, and normals that are exact. UVs are laid from the pole outwards, equal in distance: true to scale where
+ * one looks, no seam and no pinch in sight. u grows to the right, v downwards, as glTF has it.
+ */
+function createSphereGeometry(): BufferGeometry {
+  const elevation = MathUtils.degToRad(ELEVATION_DEGREES);
+  const front = new Vector3(0, Math.sin(elevation), Math.cos(elevation));
+  const up = new Vector3(0, Math.cos(elevation), -Math.sin(elevation));
+  const positions: number[] = [];
+  const normals: number[] = [];
+  const uvs: number[] = [];
+  const indices: number[] = [];
+  for (let ring = 0; ring <= RINGS; ring++) {
+    const angle = MathUtils.degToRad(LAST_RING_DEGREES) * Math.sin(((ring / RINGS) * Math.PI) / 2);
+    for (let segment = 0; segment < SEGMENTS; segment++) {
+      const turn = (segment / SEGMENTS) * 2 * Math.PI;
+      const [x, y] = [Math.cos(turn), Math.sin(turn)];
+      const normal = new Vector3(x * Math.sin(angle), 0, 0);
+      normal.addScaledVector(up, y * Math.sin(angle)).addScaledVector(front, Math.cos(angle));
+      normals.push(...normal.toArray());
+      positions.push(...normal.multiplyScalar(SPHERE_RADIUS).toArray());
+      uvs.push(x * angle * SPHERE_RADIUS, -y * angle * SPHERE_RADIUS);
+      if (ring === RINGS) continue;
+      const here = ring * SEGMENTS + segment;
+      const next = ring * SEGMENTS + ((segment + 1) % SEGMENTS);
+      indices.push(here, here + SEGMENTS, next + SEGMENTS);
+      if (ring > 0) indices.push(here, next + SEGMENTS, next);
+    }
+  }
+  const geometry = new BufferGeometry();
+  geometry.setAttribute('position', new Float32BufferAttribute(positions, 3));
+  geometry.setAttribute('normal', new Float32BufferAttribute(normals, 3));
+  geometry.setAttribute('uv', new Float32BufferAttribute(uvs, 2));
+  geometry.setIndex(indices);
+  return geometry;
+}
+
+/**
+ * Light a floor still gets beside a sphere that rests on it, under an even sky: 1 − (R / d)³, d being the distance to
+ * the sphere's centre (the form factor of a sphere). Closed, so that a swatch needs no depth maps.
+ */
+function createContactShadow(half: number): DataTexture {
+  const sizePx = 128;
+  const share = new Float32Array(sizePx * sizePx * 4);
+  for (let row = 0; row < sizePx; row++) {
+    for (let column = 0; column < sizePx; column++) {
+      const x = ((column + 0.5) / sizePx) * 2 - 1;
+      const z = ((row + 0.5) / sizePx) * 2 - 1;
+      const away = Math.hypot(x, z);
+      const open = 1 - (SPHERE_RADIUS / Math.hypot(away * half, SPHERE_RADIUS)) ** 3;
+      const shown = MathUtils.lerp(open, 1, MathUtils.smoothstep(away, 0.45, 0.98));
+      share.fill(shown, (row * sizePx + column) * 4, (row * sizePx + column + 1) * 4);
+    }
+  }
+  const texture = new DataTexture(share, sizePx, sizePx, RGBAFormat, FloatType);
+  texture.minFilter = texture.magFilter = LinearFilter;
+  texture.needsUpdate = true;
+  return texture;
+}

@@ -1,0 +1,96 @@
+import { Group, type Material, type Object3D, PerspectiveCamera, Scene, WebGLRenderer } from 'three';
+import { classifyDriver } from '../driver.ts';
+import { type Accumulator, createAccumulator } from './accumulate.ts';
+import { createEnvironment } from './environment.ts';
+import { type Framing, frameView } from './frame-view.ts';
+import { clearBehindGlass } from './glass-shader.ts';
+import { createOcclusionUniforms } from './occlusion-uniforms.ts';
+import { prepareMaterial } from './prepare-material.ts';
+import { createProductLight, type ProductLight } from './product-light.ts';
+import { createShadowCatcher, type ShadowCatcher } from './shadow-catcher.ts';
+import { getOffset } from './subsamples.ts';
+import { createEncodedTarget, SAMPLES, setToneCurve } from './tone.ts';
+
+/** The lit set: light, camera, turntable, floor. It knows nothing of products and files. */
+export interface Stage {
+  readonly renderer: WebGLRenderer;
+  readonly accumulator: Accumulator;
+  readonly light: ProductLight;
+  readonly catcher: ShadowCatcher;
+  /** What stands here turns; light and camera do not. */
+  readonly turntable: Group;
+  /** Makes a material fit for the studio; `open` for things no shadow falls on. */
+  prepare(material: Material, open?: boolean): void;
+  setSize(widthPx: number, heightPx: number): void;
+  frame(framing: Framing): void;
+  /** Puts these on the turntable, and nothing else. */
+  show(things: readonly Object3D[]): void;
+  /** Draws one subsample and adds it to the picture. */
+  addSubsample(index: number): void;
+  dispose(): void;
+}
+
+/** `canvas` gives the GL context; stills never touch what it shows. */
+export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage {
+  const renderer = new WebGLRenderer({ canvas, alpha: true, antialias: false, depth: false, premultipliedAlpha: true });
+  renderer.debug.checkShaderErrors = true;
+  renderer.setClearColor(0x000000, 0);
+  renderer.autoClear = true;
+  renderer.shadowMap.enabled = false;
+  setToneCurve(renderer);
+  clearBehindGlass(renderer);
+
+  const uniforms = createOcclusionUniforms();
+  const light = createProductLight(renderer, uniforms);
+  const accumulator = createAccumulator(renderer);
+  const samples = classifyDriver(getGlName(renderer)) === 'gpu' ? SAMPLES.gpu : SAMPLES.software;
+  const encoded = createEncodedTarget(1, 1, samples);
+  // what is seen through glass is drawn with four samples whatever is asked: in software at half the size
+  if (samples === SAMPLES.software) renderer.transmissionResolutionScale = 0.5;
+  const camera = new PerspectiveCamera();
+  const turntable = new Group();
+  const catcher = createShadowCatcher();
+  const scene = new Scene();
+  const environment = createEnvironment(renderer);
+  scene.environment = environment;
+  scene.add(turntable, catcher.mesh);
+  const anisotropy = renderer.capabilities.getMaxAnisotropy();
+
+  return {
+    renderer,
+    accumulator,
+    light,
+    catcher,
+    turntable,
+    prepare: (material, open = false) => prepareMaterial(material, open ? null : uniforms, anisotropy),
+    setSize(widthPx, heightPx) {
+      encoded.setSize(widthPx, heightPx);
+      accumulator.resize(widthPx, heightPx);
+      catcher.setSize(widthPx, heightPx);
+    },
+    frame: (framing) => frameView(camera, framing),
+    show(things) {
+      turntable.clear();
+      if (things.length > 0) turntable.add(...things);
+      turntable.updateMatrixWorld(true);
+    },
+    addSubsample(index) {
+      const { x, y } = getOffset(index);
+      camera.setViewOffset(encoded.width, encoded.height, x, y, encoded.width, encoded.height);
+      renderer.setRenderTarget(encoded);
+      renderer.render(scene, camera);
+      accumulator.add(encoded.texture);
+      camera.clearViewOffset();
+    },
+    dispose() {
+      for (const part of [light, accumulator, encoded, catcher, environment, renderer]) part.dispose();
+    },
+  };
+}
+
+/** The GL renderer string as the driver tells it. */
+export function getGlName(renderer: WebGLRenderer): string {
+  const gl = renderer.getContext();
+  const debug = gl.getExtension('WEBGL_debug_renderer_info');
+  return String(gl.getParameter(debug ? debug.UNMASKED_RENDERER_WEBGL : gl.RENDERER));
+}

@@ -1,0 +1,25 @@
+import type { DeliveryCheck } from '../core/delivery/delivery.ts';
+import type { Models, WriteRequest, Written } from '../core/ports/models.ts';
+import type { Survey } from '../core/product/survey.ts';
+
+/**
+ * Writes a file and reads it back with other eyes. Errors the model arrived with go through; an error that only the
+ * written file has is a fault of ours, and no file that has one is handed out.
+ */
+export async function writeChecked(
+  models: Models,
+  request: WriteRequest,
+  survey: Survey,
+): Promise<{ readonly written: Written; readonly checks: readonly DeliveryCheck[] }> {
+  const written = await models.write(request);
+  const checks = await models.check(request.targetPath, request.plan, written);
+  const failed = checks.filter(
+    (check) => !check.passed && !(check.check === 'validator' && survey.validator.errors > 0),
+  );
+  if (failed.length > 0) {
+    throw new Error(
+      `the written file failed its checks: ${failed.map(({ check, detail }) => `${check}: ${detail}`).join('; ')}`,
+    );
+  }
+  return { written, checks };
+}

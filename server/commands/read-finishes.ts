@@ -1,0 +1,97 @@
+import { createHash } from 'node:crypto';
+import { readFile } from 'node:fs/promises';
+import { dirname, join } from 'node:path';
+import { Ajv } from 'ajv';
+import { ConfigError } from '../config.ts';
+import { checkCode, checkName, foldCode } from '../core/codes.ts';
+import type { Article, Finish, FinishMaps } from '../core/finish/finish.ts';
+import { readColour } from '../core/finish/read-colour.ts';
+import { type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
+import { sniffImage } from '../core/picture/sniff-image.ts';
+import type { MapFile } from '../core/ports/models.ts';
+import { ArticleBody, FinishBody } from '../http/contracts/finish.ts';
+
+export interface FinishFile {
+  /** By folded code, in the file's order. */
+  readonly finishes: ReadonlyMap<string, Finish>;
+  readonly resolved: ReadonlyMap<string, ResolvedFinish>;
+  readonly readMap: (sha256: string) => Promise<MapFile>;
+}
+
+/**
+ * Reads a file of finishes: `{"articles": {CODE: …}, "finishes": {CODE: …}}`, each as the API takes it, save that maps
+ * name image files beside the file.
+ * @throws ConfigError for what is not of that form, Problem for what a finish may not be
+ */
+export async function readFinishes(path: string): Promise<FinishFile> {
+  const data = await readJson(path);
+  const maps = new Map<string, MapFile>();
+  const articles = new Map<string, Article>();
+  const finishes = new Map<string, Finish>();
+  for (const [code, given] of Object.entries(data.articles ?? {})) {
+    const checked = await take<Article>(path, maps, ArticleBody, `articles/${code}`, given);
+    articles.set(foldCode(code), { ...checked, article: checkCode(code, 'article') });
+  }
+  for (const [code, given] of Object.entries(data.finishes ?? {})) {
+    const checked = await take<Finish>(path, maps, FinishBody, `finishes/${code}`, given);
+    if (checked.article !== undefined && !articles.has(foldCode(checked.article))) {
+      throw new ConfigError(`finishes/${code} names the article “${checked.article}”, which the file does not hold.`);
+    }
+    const name = checkName(checked.name, `finishes/${code}/name`);
+    finishes.set(foldCode(code), {
+      ...checked,
+      name,
+      colour: readColour(checked.colour as never),
+      finish: checkCode(code, 'finish'),
+    });
+  }
+  const resolved = new Map(
+    [...finishes].map(([key, finish]) => [
+      key,
+      resolveFinish(finish, finish.article ? (articles.get(foldCode(finish.article)) ?? null) : null),
+    ]),
+  );
+  return { finishes, resolved, readMap: async (sha256) => maps.get(sha256)! };
+}
+
+async function readJson(
+  path: string,
+): Promise<{ articles?: Record<string, unknown>; finishes?: Record<string, unknown> }> {
+  try {
+    const data = JSON.parse(await readFile(path, 'utf8')) as unknown;
+    if (typeof data === 'object' && data !== null && 'finishes' in data) return data as never;
+  } catch (error) {
+    throw new ConfigError(`${path} cannot be read: ${(error as Error).message}`);
+  }
+  throw new ConfigError(`${path} holds no "finishes". It is {"articles": {CODE: …}, "finishes": {CODE: …}}.`);
+}
+
+/** Puts digests in the place of file names, then checks the form by the API's own contract. */
+async function take<T>(
+  path: string,
+  maps: Map<string, MapFile>,
+  contract: object,
+  where: string,
+  given: unknown,
+): Promise<T> {
+  const copy = structuredClone(given) as { maps?: Record<string, string> };
+  for (const [use, name] of Object.entries(copy?.maps ?? {})) {
+    const bytes = await readFile(join(dirname(path), name)).catch(() => null);
+    const mimeType = bytes && sniffImage(bytes);
+    if (!bytes || !mimeType)
+      throw new ConfigError(
+        `${where}/maps/${use} names “${name}”, which is no PNG, JPEG, WebP or KTX2 beside the file.`,
+      );
+    const sha256 = createHash('sha256').update(bytes).digest('hex');
+    maps.set(sha256, { bytes, mimeType });
+    (copy.maps as Record<keyof FinishMaps, string>)[use as keyof FinishMaps] = sha256;
+  }
+  const validate = new Ajv({ allowUnionTypes: true }).compile(contract);
+  if (!validate(copy)) {
+    const [first] = validate.errors!;
+    throw new ConfigError(
+      `${where}${first!.instancePath} ${first!.message}${first!.params.additionalProperty ? `: ${first!.params.additionalProperty}` : ''}.`,
+    );
+  }
+  return copy as T;
+}

@@ -1,0 +1,74 @@
+import { mkdir, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { ConfigError, readConfig } from '../config.ts';
+import {
+  IMAGE_FORMATS,
+  type ImageFormat,
+  PICTURE_SIZE_PX,
+  SWATCH_KINDS,
+  type SwatchKind,
+} from '../core/picture/picture.ts';
+import { createModels } from '../gltf/create-models.ts';
+import { createImaging, openRenderer } from '../main.ts';
+import { readArguments } from './read-arguments.ts';
+import { readFinishes } from './read-finishes.ts';
+
+const OPTIONS = {
+  output: { type: 'string', short: 'o', needed: true },
+  kind: { type: 'string' },
+  size: { type: 'string' },
+  format: { type: 'string' },
+} as const;
+
+/** `dyeworks swatches finishes.json -o folder`: one picture per finish, named by its code. */
+export async function swatchesCommand(
+  args: readonly string[],
+  env: Readonly<Record<string, string | undefined>>,
+): Promise<number> {
+  const { files, options } = readArguments(args, ['a file of finishes'], OPTIONS);
+  const kind = readChoice('kind', options.kind, SWATCH_KINDS, 'sphere') as SwatchKind;
+  const format = readChoice('format', options.format, IMAGE_FORMATS, 'png') as ImageFormat;
+  const sizePx = Number(options.size ?? PICTURE_SIZE_PX.swatchDefault);
+  if (!Number.isInteger(sizePx) || sizePx < PICTURE_SIZE_PX.min || sizePx > PICTURE_SIZE_PX.max) {
+    throw new ConfigError(`--size takes ${PICTURE_SIZE_PX.min} to ${PICTURE_SIZE_PX.max} pixels.`);
+  }
+  const { resolved, readMap } = await readFinishes(files[0]!);
+  const folder = String(options.output);
+  await mkdir(folder, { recursive: true });
+  const { renderer } = openRenderer(readConfig(env));
+  const models = createModels();
+  const imaging = createImaging();
+  try {
+    for (const finish of resolved.values()) {
+      const bytes =
+        kind === 'chip'
+          ? await imaging.makeChip(finish.hex, sizePx, format)
+          : await imaging.encode(
+              await renderer.takeSphere({
+                key: finish.finish,
+                kit: await models.makeKit(finish, readMap),
+                sizePx,
+                ground: format === 'jpg' ? 'white' : 'transparent',
+              }),
+              format,
+            );
+      await writeFile(join(folder, `${finish.finish}.${format}`), bytes);
+    }
+    console.log(`${resolved.size} swatches in ${folder}`);
+    return 0;
+  } finally {
+    await renderer.close();
+    await models.close();
+  }
+}
+
+function readChoice(
+  name: string,
+  value: string | boolean | undefined,
+  choices: readonly string[],
+  fallback: string,
+): string {
+  const chosen = value === undefined ? fallback : String(value);
+  if (!choices.includes(chosen)) throw new ConfigError(`--${name} takes ${choices.join(', ')}, not “${chosen}”.`);
+  return chosen;
+}

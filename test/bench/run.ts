@@ -1,0 +1,27 @@
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { writeBigModel } from './big-model.ts';
+import { benchDelivery } from './delivery.ts';
+import { benchStart } from './start.ts';
+import { benchSwatches } from './swatches.ts';
+
+/** `npm run bench [delivery|start|swatches]`: measures side by side and prints ratios; asserts nothing. */
+/** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
+const PARTS = [6, 600];
+
+const only = process.argv[2];
+const folder = await mkdtemp(join(tmpdir(), 'dyeworks-bench-'));
+try {
+  if (!only || only === 'delivery') {
+    const path = join(folder, 'model.glb');
+    for (const parts of PARTS) {
+      await writeBigModel(path, 150, 6, parts);
+      await benchDelivery(folder, path);
+    }
+  }
+  if (!only || only === 'start') await benchStart();
+  if (!only || only === 'swatches') await benchSwatches(folder);
+} finally {
+  await rm(folder, { recursive: true, force: true });
+}

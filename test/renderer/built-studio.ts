@@ -1,0 +1,45 @@
+import { existsSync, mkdtempSync, readdirSync, rmSync, statSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { delimiter, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+const ROOT = fileURLToPath(new URL('../..', import.meta.url));
+
+/** Folder of the built studio page: the one set-up made when it is no older than its sources, else one built now. */
+export async function buildStudio(): Promise<{ readonly folder: string; remove(): void }> {
+  const built = join(ROOT, '.build/studio');
+  if (
+    existsSync(join(built, 'index.html')) &&
+    statSync(join(built, 'index.html')).mtimeMs >= newest(join(ROOT, 'renderer'))
+  ) {
+    return { folder: built, remove: () => undefined };
+  }
+  const folder = mkdtempSync(join(tmpdir(), 'studio-page-'));
+  const { build } = await import('vite');
+  await build({
+    configFile: join(ROOT, 'renderer/page/vite.config.ts'),
+    logLevel: 'error',
+    build: { outDir: folder, emptyOutDir: true },
+  });
+  return { folder, remove: () => rmSync(folder, { recursive: true, force: true }) };
+}
+
+/** The browser the environment names, else the system's. */
+export function findBrowser(): string {
+  const named = process.env.DYEWORKS_BROWSER;
+  if (named) return named;
+  const folders = (process.env.PATH ?? '').split(delimiter);
+  for (const name of ['chromium', 'chromium-browser', 'google-chrome-stable', 'google-chrome']) {
+    for (const folder of folders) if (existsSync(join(folder, name))) return join(folder, name);
+  }
+  throw new Error('No browser for the tests: set DYEWORKS_BROWSER or install chromium.');
+}
+
+/** Tests run as root in all sorts of containers, some of which leave no sign: no sandbox for root. */
+export const NO_SANDBOX = process.getuid?.() === 0;
+
+function newest(folder: string): number {
+  return readdirSync(folder, { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isFile())
+    .reduce((latest, entry) => Math.max(latest, statSync(join(entry.parentPath, entry.name)).mtimeMs), 0);
+}

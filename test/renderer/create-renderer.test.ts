@@ -1,0 +1,138 @@
+import { readdirSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { createRenderer } from '../../renderer/create-renderer.ts';
+import type { ProductShot, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
+import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
+import { createModelFolder, makeBoxes, makeBrokenKit, makeEmpty, makeKit } from './models.ts';
+
+const listProfiles = () => readdirSync(tmpdir()).filter((name) => name.startsWith('dyeworks-studio-'));
+
+describe('the renderer', () => {
+  const models = createModelFolder();
+  const before = listProfiles();
+  const pids: number[] = [];
+  let studio: Awaited<ReturnType<typeof buildStudio>>;
+  let renderer: Renderer;
+  let boxes: StudioFile;
+  let empty: StudioFile;
+  const shot = (more: Partial<ProductShot> = {}): ProductShot => ({
+    file: boxes,
+    dressing: [],
+    view: 'three-quarter',
+    mount: 'floor',
+    widthPx: 64,
+    heightPx: 64,
+    ground: 'transparent',
+    quality: 'draft',
+    ...more,
+  });
+
+  beforeAll(async () => {
+    studio = await buildStudio();
+    boxes = models.write('boxes', await makeBoxes([[0.6, 0.05, 0.05]]));
+    empty = models.write('empty', await makeEmpty());
+    renderer = createRenderer({
+      browserPath: findBrowser(),
+      studioFolder: studio.folder,
+      noSandbox: NO_SANDBOX,
+      launchTimeoutMs: 60_000,
+      shotsPerPage: 9,
+      log: (_, details) => typeof details?.pid === 'number' && pids.push(details.pid),
+    });
+  }, 120_000);
+  afterAll(async () => {
+    await renderer?.close();
+    models.remove();
+    studio?.remove();
+  });
+
+  it('gives the same bytes for the same shot, in a new browser too', { timeout: 120_000 }, async () => {
+    const first = await renderer.takeProduct(shot());
+    expect(await renderer.takeProduct(shot())).toEqual(first);
+    process.kill(pids.at(-1)!, 'SIGKILL');
+    expect(await renderer.takeProduct(shot())).toEqual(first);
+    expect(pids.length).toBeGreaterThanOrEqual(2);
+  });
+
+  it('takes a shot once more when the browser dies under it', { timeout: 120_000 }, async () => {
+    const expected = await renderer.takeProduct(shot({ quality: 'still', widthPx: 256, heightPx: 256 }));
+    const browsers = pids.length;
+    const retaken = renderer.takeProduct(
+      shot({ quality: 'still', widthPx: 256, heightPx: 256, view: 'three-quarter' }),
+    );
+    process.kill(pids.at(-1)!, 'SIGKILL');
+    expect((await retaken).rgba).toEqual(expected.rgba);
+    expect(pids.length).toBe(browsers + 1);
+  });
+
+  it('refuses a model without triangles, and lives on', { timeout: 60_000 }, async () => {
+    await expect(renderer.takeProduct(shot({ file: empty }))).rejects.toMatchObject({ code: 'picture-nothing-to-see' });
+    expect((await renderer.takeProduct(shot())).rgba).toHaveLength(64 * 64 * 4);
+  });
+
+  it('says so when a texture cannot be decoded, and lives on', { timeout: 60_000 }, async () => {
+    const broken = { key: 'broken', kit: await makeBrokenKit(), sizePx: 64, ground: 'white' } as const;
+    await expect(renderer.takeSphere(broken)).rejects.toMatchObject({
+      code: 'renderer-failed',
+      message: expect.stringContaining('decoded'),
+    });
+    const sphere = { key: 'plain', kit: await makeKit([0.2, 0.4, 0.6]), sizePx: 64, ground: 'white' } as const;
+    expect((await renderer.takeSphere(sphere)).rgba).toHaveLength(64 * 64 * 4);
+  });
+
+  it('says so when a model cannot be read at all', { timeout: 60_000 }, async () => {
+    const rubbish = models.write('rubbish', new Uint8Array([1, 2, 3]));
+    await expect(renderer.takeProduct(shot({ file: rubbish }))).rejects.toMatchObject({ code: 'renderer-failed' });
+  });
+
+  it('dresses the primitives that are named, and undresses them again', { timeout: 60_000 }, async () => {
+    const plain = await renderer.takeProduct(shot());
+    const dressed = await renderer.takeProduct(shot({ dressing: [{ mesh: 1, primitive: 0, material: 1 }] }));
+    expect(dressed.rgba).not.toEqual(plain.rgba);
+    expect((await renderer.takeProduct(shot())).rgba).toEqual(plain.rgba);
+  });
+
+  it('gives up a shot at its deadline and leaves nothing behind', { timeout: 60_000 }, async () => {
+    const hasty = createRenderer({
+      browserPath: findBrowser(),
+      studioFolder: studio.folder,
+      noSandbox: NO_SANDBOX,
+      launchTimeoutMs: 60_000,
+      shotTimeoutMs: 1,
+    });
+    await expect(hasty.takeProduct(shot({ quality: 'still' }))).rejects.toMatchObject({ code: 'renderer-failed' });
+    await hasty.close();
+  });
+
+  it('abandons the shot under way when it is closed, and starts no other browser', { timeout: 60_000 }, async () => {
+    let opened = 0;
+    const brief = createRenderer({
+      browserPath: findBrowser(),
+      studioFolder: studio.folder,
+      noSandbox: NO_SANDBOX,
+      launchTimeoutMs: 60_000,
+      log: (_, details) => typeof details?.pid === 'number' && opened++,
+    });
+    await brief.getFacts();
+    const abandoned = expect(
+      brief.takeProduct(shot({ quality: 'still', widthPx: 1024, heightPx: 1024 })),
+    ).rejects.toMatchObject({ code: 'renderer-busy' });
+    await new Promise((resolve) => setImmediate(resolve));
+    await brief.close();
+    await abandoned;
+    expect(opened).toBe(1);
+  });
+
+  it('says which browser could not be started', async () => {
+    const lost = createRenderer({ browserPath: '/nowhere/chromium', studioFolder: studio.folder });
+    await expect(lost.getFacts()).rejects.toMatchObject({ code: 'renderer-failed' });
+    await lost.close();
+  });
+
+  it('leaves no profile folder when it is closed', { timeout: 60_000 }, async () => {
+    await renderer.close();
+    expect(listProfiles().filter((name) => !before.includes(name))).toEqual([]);
+    for (const pid of pids) expect(() => process.kill(pid, 0)).toThrow();
+  });
+});

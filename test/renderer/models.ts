@@ -1,0 +1,113 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { Document, type Material, NodeIO } from '@gltf-transform/core';
+import type { StudioFile } from '../../server/core/ports/renderer.ts';
+
+type Colour = readonly [number, number, number];
+
+/** A finish kit of one plain material; colours are linear. */
+export function makeKit(colour: Colour, roughness = 1, metalness = 0): Promise<Uint8Array> {
+  const document = new Document();
+  document.createBuffer();
+  addMaterial(document, colour, roughness).setMetallicFactor(metalness);
+  return new NodeIO().writeBinary(document);
+}
+
+/** A kit whose colour map is no image at all. */
+export function makeBrokenKit(): Promise<Uint8Array> {
+  const document = new Document();
+  document.createBuffer();
+  const texture = document
+    .createTexture('broken')
+    .setMimeType('image/png')
+    .setImage(new Uint8Array([1, 2, 3, 4]));
+  document.createMaterial('broken').setBaseColorTexture(texture);
+  return new NodeIO().writeBinary(document);
+}
+
+/**
+ * Two boxes on the floor, one on top of the other and turned a little: mesh 0 and mesh 1, 0.4 m high together.
+ * Material 0 is what the file gives both; the `finishes` follow as 1, 2, …
+ */
+export function makeBoxes(finishes: readonly Colour[]): Promise<Uint8Array> {
+  const document = new Document();
+  const own = addMaterial(document, [0.5, 0.5, 0.5], 0.6);
+  for (const finish of finishes) addMaterial(document, finish, 0.4);
+  const scene = document.createScene();
+  for (const [name, height, turn] of [
+    ['lower', 0, 0],
+    ['upper', 0.2, 0.3],
+  ] as const) {
+    const mesh = document.createMesh(name).addPrimitive(createBox(document, own));
+    const node = document.createNode(name).setMesh(mesh).setTranslation([0, height, 0]);
+    scene.addChild(node.setRotation([0, Math.sin(turn / 2), 0, Math.cos(turn / 2)]));
+  }
+  return new NodeIO().writeBinary(document);
+}
+
+/** A scene without a triangle. */
+export function makeEmpty(): Promise<Uint8Array> {
+  const document = new Document();
+  document.createBuffer();
+  document.createScene().addChild(document.createNode('nothing'));
+  return new NodeIO().writeBinary(document);
+}
+
+/** Files on disk for one test file. */
+export function createModelFolder(): { write(key: string, bytes: Uint8Array): StudioFile; remove(): void } {
+  const folder = mkdtempSync(join(tmpdir(), 'studio-models-'));
+  return {
+    write(key, bytes) {
+      const path = join(folder, `${key}.glb`);
+      writeFileSync(path, bytes);
+      return { key, path };
+    },
+    remove: () => rmSync(folder, { recursive: true, force: true }),
+  };
+}
+
+function addMaterial(document: Document, [red, green, blue]: Colour, roughness: number): Material {
+  return document
+    .createMaterial()
+    .setBaseColorFactor([red, green, blue, 1])
+    .setRoughnessFactor(roughness)
+    .setMetallicFactor(0);
+}
+
+/** 0.2 m in every direction, standing on y = 0. */
+function createBox(document: Document, material: Material) {
+  const buffer = document.getRoot().listBuffers()[0] ?? document.createBuffer();
+  const [positions, normals, indices]: [number[], number[], number[]] = [[], [], []];
+  for (const axis of [0, 1, 2]) {
+    for (const side of [-1, 1]) {
+      const first = positions.length / 3;
+      for (const [a, b] of [
+        [-1, -1],
+        [1, -1],
+        [1, 1],
+        [-1, 1],
+      ] as const) {
+        const corner = [0, 0, 0];
+        corner[axis] = side;
+        corner[(axis + 1) % 3] = a * side;
+        corner[(axis + 2) % 3] = b;
+        positions.push(corner[0]! * 0.1, corner[1]! * 0.1 + 0.1, corner[2]! * 0.1);
+        normals.push(...[0, 1, 2].map((index) => (index === axis ? side : 0)));
+      }
+      indices.push(...[0, 1, 2, 0, 2, 3].map((index) => first + index));
+    }
+  }
+  const accessor = (type: 'VEC3' | 'SCALAR', array: Float32Array | Uint16Array) =>
+    document
+      .createAccessor()
+      .setType(type)
+      .setArray(array as never)
+      .setBuffer(buffer);
+  return document
+    .createPrimitive()
+    .setMaterial(material)
+    .setAttribute('POSITION', accessor('VEC3', new Float32Array(positions)))
+    .setAttribute('NORMAL', accessor('VEC3', new Float32Array(normals)))
+    .setIndices(accessor('SCALAR', new Uint16Array(indices)));
+}

@@ -1,0 +1,59 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { request } from 'node:http';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { openPageServer, type PageServer } from '../../renderer/page-server.ts';
+
+describe('the private page server', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'page-server-'));
+  let server: PageServer;
+  beforeAll(async () => {
+    writeFileSync(join(folder, 'index.html'), '<!doctype html>');
+    server = await openPageServer(folder);
+  });
+  afterAll(async () => {
+    await server.close();
+    rmSync(folder, { recursive: true });
+  });
+
+  it('serves the page under its secret path only, with a policy', async () => {
+    const answer = await fetch(server.pageUrl);
+    expect(answer.status).toBe(200);
+    expect(answer.headers.get('content-security-policy')).toContain("default-src 'none'");
+    expect((await fetch(`${server.origin}/studio/index.html`)).status).toBe(404);
+    expect((await fetch(`${server.origin}/`)).status).toBe(404);
+  });
+
+  it('answers no other host name', async () => {
+    const status = await new Promise((resolve, reject) => {
+      request(server.pageUrl, { headers: { host: 'studio.example' } }, (answer) => resolve(answer.resume().statusCode))
+        .on('error', reject)
+        .end();
+    });
+    expect(status).toBe(404);
+  });
+
+  it('serves nothing outside its folder', async () => {
+    for (const path of ['..%2f..%2fetc%2fpasswd', '%2e%2e/%2e%2e/etc/passwd', 'missing.js', '%00', '%']) {
+      const url = new URL(path, server.pageUrl);
+      expect((await fetch(url)).status, path).toBe(404);
+    }
+  });
+
+  it('serves what is offered until it is withdrawn', async () => {
+    const offer = server.offer({ bytes: new Uint8Array([1, 2, 3]) });
+    expect(new Uint8Array(await (await fetch(offer.url)).arrayBuffer())).toEqual(new Uint8Array([1, 2, 3]));
+    offer.withdraw();
+    expect((await fetch(offer.url)).status).toBe(404);
+  });
+
+  it('takes pixels once, and of the announced size only', async () => {
+    const delivery = server.expect(4);
+    const post = (bytes: number) => fetch(delivery.url, { method: 'POST', body: new Uint8Array(bytes).fill(7) });
+    expect((await post(5)).status).toBe(400);
+    expect((await post(4)).status).toBe(204);
+    expect(await delivery.pixels).toEqual(new Uint8Array([7, 7, 7, 7]));
+    expect((await post(4)).status).toBe(400);
+  });
+});

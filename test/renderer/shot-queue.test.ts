@@ -1,0 +1,42 @@
+import { describe, expect, it } from 'vitest';
+import { createShotQueue } from '../../renderer/shot-queue.ts';
+
+describe('the shot queue', () => {
+  it('runs one at a time, in order, and goes on after a failure', async () => {
+    const queue = createShotQueue(8);
+    const seen: string[] = [];
+    const work = (name: string) => async () => {
+      seen.push(`${name} starts`);
+      await Promise.resolve();
+      seen.push(`${name} ends`);
+      if (name === 'a') throw new Error('a fails');
+    };
+    const results = await Promise.allSettled([queue.run(work('a')), queue.run(work('b'))]);
+    expect(results.map(({ status }) => status)).toEqual(['rejected', 'fulfilled']);
+    expect(seen).toEqual(['a starts', 'a ends', 'b starts', 'b ends']);
+  });
+
+  it('takes no more than its limit beside the one under way', async () => {
+    const queue = createShotQueue(2);
+    let release = () => {};
+    const held = queue.run(() => new Promise<void>((resolve) => (release = resolve)));
+    const waiting = [queue.run(async () => 1), queue.run(async () => 2)];
+    await expect(queue.run(async () => 3)).rejects.toMatchObject({ code: 'renderer-busy' });
+    release();
+    await held;
+    expect(await Promise.all(waiting)).toEqual([1, 2]);
+    expect(await queue.run(async () => 4)).toBe(4);
+  });
+
+  it('refuses what waits when it closes', async () => {
+    const queue = createShotQueue(2);
+    let release = () => {};
+    const held = queue.run(() => new Promise<void>((resolve) => (release = resolve)));
+    const refused = expect(queue.run(async () => 1)).rejects.toMatchObject({ code: 'renderer-busy' });
+    // the first has begun
+    await new Promise((resolve) => setImmediate(resolve));
+    const closed = queue.close();
+    release();
+    await Promise.all([held, refused, closed]);
+  });
+});

@@ -1,0 +1,170 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { openSession, type StudioSession } from '../../renderer/studio-session.ts';
+import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
+
+/**
+ * Khronos PBR Neutral, linear in and 8-bit sRGB out, computed from the published formula.
+ * Source: KhronosGroup/ToneMapping PBR_Neutral, commit b5a2eed.
+ */
+const PBR_NEUTRAL: readonly (readonly [readonly [number, number, number], readonly [number, number, number]])[] = [
+  [
+    [0, 0, 0],
+    [0, 0, 0],
+  ],
+  [
+    [0.02, 0.02, 0.02],
+    [8, 8, 8],
+  ],
+  [
+    [0.04, 0.04, 0.04],
+    [25, 25, 25],
+  ],
+  [
+    [0.08, 0.08, 0.08],
+    [56, 56, 56],
+  ],
+  [
+    [0.1, 0.1, 0.1],
+    [69, 69, 69],
+  ],
+  [
+    [0.18, 0.18, 0.18],
+    [105, 105, 105],
+  ],
+  [
+    [0.5, 0.5, 0.5],
+    [181, 181, 181],
+  ],
+  [
+    [0.8, 0.8, 0.8],
+    [226, 226, 226],
+  ],
+  [
+    [0.84, 0.84, 0.84],
+    [230, 230, 230],
+  ],
+  [
+    [0.9, 0.9, 0.9],
+    [235, 235, 235],
+  ],
+  [
+    [1, 1, 1],
+    [240, 240, 240],
+  ],
+  [
+    [2, 2, 2],
+    [250, 250, 250],
+  ],
+  [
+    [5, 5, 5],
+    [254, 254, 254],
+  ],
+  [
+    [10, 10, 10],
+    [254, 254, 254],
+  ],
+  [
+    [100, 100, 100],
+    [255, 255, 255],
+  ],
+  [
+    [0.8, 0.2, 0.1],
+    [226, 111, 69],
+  ],
+  [
+    [0.84, 0.24, 0.14],
+    [230, 123, 89],
+  ],
+  [
+    [1, 0.2, 0.05],
+    [240, 111, 45],
+  ],
+  [
+    [0.5, 0.01, 0.3],
+    [186, 2, 147],
+  ],
+  [
+    [0.05, 0.4, 0.7],
+    [34, 163, 213],
+  ],
+  [
+    [2, 0.5, 0.1],
+    [250, 154, 108],
+  ],
+  [
+    [10, 1, 0.1],
+    [254, 205, 199],
+  ],
+  [
+    [1, 0, 0],
+    [241, 33, 33],
+  ],
+  [
+    [0, 0, 1],
+    [33, 33, 241],
+  ],
+  [
+    [0.64, 0.04, 0.04],
+    [205, 25, 25],
+  ],
+  [
+    [0.08, 0.8, 0.4],
+    [56, 226, 162],
+  ],
+];
+
+describe('the studio in a browser', () => {
+  let studio: Awaited<ReturnType<typeof buildStudio>>;
+  let session: StudioSession;
+  beforeAll(async () => {
+    studio = await buildStudio();
+    session = await openSession({
+      browserPath: findBrowser(),
+      studioFolder: studio.folder,
+      noSandbox: NO_SANDBOX,
+      launchTimeoutMs: 60_000,
+    });
+  }, 120_000);
+  afterAll(async () => {
+    await session?.end();
+    studio?.remove();
+  });
+
+  it('shows the published values of PBR Neutral through its own shader, to a level', async () => {
+    const shown = await session.call(
+      'drawToneChart',
+      PBR_NEUTRAL.map(([linear]) => linear),
+    );
+    shown.forEach((pixel, index) => {
+      const [linear, expected] = PBR_NEUTRAL[index]!;
+      const off = Math.max(...expected.map((level, channel) => Math.abs(level - pixel[channel]!)));
+      expect(off, `${linear} shows ${pixel}, published ${expected}`).toBeLessThanOrEqual(1);
+      expect(pixel[3]).toBe(255);
+    });
+  });
+
+  it('shows a grey card of 18 % as 18 %', () => {
+    const linear = session.details.greyCard;
+    // the card's own level: 0.18 linear is 117.646 of 255 by IEC 61966-2-1
+    const level = 255 * (1.055 * linear ** (1 / 2.4) - 0.055);
+    expect(Math.abs(level - 117.646)).toBeLessThan(0.5);
+  });
+
+  it('says what it is', () => {
+    expect(session.facts.browser).toMatch(/\d+\./);
+    expect(session.facts.gl).not.toBe('');
+    expect(['gpu', 'llvmpipe', 'swiftshader']).toContain(session.facts.driver);
+  });
+
+  it('rejects a call when its browser ends under it', async () => {
+    const call = session.call(
+      'takeSphere',
+      { url: 'http://127.0.0.1:9/', sizePx: 64, ground: 'white' },
+      'http://127.0.0.1:9/',
+    );
+    const ended = expect(call).rejects.toThrow();
+    process.kill(session.pid!, 'SIGKILL');
+    await ended;
+    expect(session.isGone()).toBe(true);
+  });
+});

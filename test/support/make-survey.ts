@@ -1,0 +1,84 @@
+import { KEEP_ALL, type Slot } from '../../server/core/product/slot.ts';
+import type { Survey, SurveyedPrimitive } from '../../server/core/product/survey.ts';
+
+/** A primitive as a test says it: its material, and what differs from a plain part with UVs. */
+export type GivenPrimitive = { readonly material: number | null } & Partial<SurveyedPrimitive>;
+
+/** A survey of a model that was never a file: material names, and the primitives of each mesh. */
+export function makeSurvey(
+  materials: readonly string[],
+  meshes: readonly (readonly GivenPrimitive[])[],
+  size: Survey['size'] = null,
+): Survey {
+  return {
+    generator: null,
+    bytes: 1000,
+    size,
+    box: null,
+    sizeIsExact: true,
+    counts: {
+      nodes: meshes.length,
+      meshes: meshes.length,
+      primitives: meshes.flat().length,
+      triangles: 12 * meshes.flat().length,
+      draws: meshes.flat().length,
+      materials: materials.length,
+      textures: 0,
+      images: 0,
+      animations: 0,
+      cameras: 0,
+      lights: 0,
+    },
+    materials: materials.map((name, index) => ({
+      index,
+      name,
+      primitives: meshes.flat().filter(({ material }) => material === index).length,
+      triangles: 12,
+      nodes: [],
+      maps: [],
+      alphaMode: 'OPAQUE',
+      doubleSided: false,
+      animated: false,
+      metresPerUv: 1,
+    })),
+    primitives: meshes.flatMap((primitives, mesh) =>
+      primitives.map((given, primitive) => ({
+        mesh,
+        primitive,
+        uses: 1,
+        triangles: 12,
+        vertices: 24,
+        uvSets: 1,
+        hasNormals: true,
+        hasTangents: false,
+        hasColours: false,
+        compression: 'none' as const,
+        ...given,
+      })),
+    ),
+    images: [],
+    sharedMeshes: [],
+    variants: [],
+    extensions: { used: [], required: [], known: [], unknown: [] },
+    weight: { json: 500, images: 0, geometry: 500 },
+    validator: { version: '', errors: 0, warnings: 0, infos: 0, hints: 0, messages: [] },
+  };
+}
+
+/** A slot, with what differs from a plain one. */
+export function makeSlot(slot: string, given: Partial<Slot> = {}): Slot {
+  return {
+    slot,
+    label: slot,
+    materialName: slot,
+    materials: [0],
+    primitives: [{ mesh: 0, primitive: 0 }],
+    triangles: 12,
+    position: null,
+    options: null,
+    fixed: false,
+    keep: KEEP_ALL,
+    grainDegrees: 0,
+    ...given,
+  };
+}

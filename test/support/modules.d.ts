@@ -1,0 +1,16 @@
+declare module 'culori' {
+  interface Colour {
+    mode: string;
+    [channel: string]: number | string;
+  }
+  export function converter(mode: string): (colour: Colour) => Record<string, number>;
+  export function differenceCiede2000(l?: number, c?: number, h?: number): (a: Colour, b: Colour) => number;
+}
+
+declare module 'draco3dgltf' {
+  const draco: {
+    createEncoderModule(): Promise<unknown>;
+    createDecoderModule(): Promise<unknown>;
+  };
+  export default draco;
+}

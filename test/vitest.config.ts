@@ -1,0 +1,13 @@
+import { defineConfig } from 'vitest/config';
+
+export default defineConfig({
+  test: {
+    root: new URL('..', import.meta.url).pathname,
+    include: ['test/**/*.test.ts'],
+    pool: 'forks',
+    maxWorkers: 2,
+    // pictures in software GL on a shared machine: a limit against hanging, never a measure
+    testTimeout: 180_000,
+    hookTimeout: 180_000,
+  },
+});
