@@ -1,6 +1,5 @@
 import { readFileSync } from 'node:fs';
-import { dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { join } from 'node:path';
 import { createFiles } from '../db/create-files.ts';
 import { createJobStore } from '../db/create-job-store.ts';
 import { createPictureStore } from '../db/create-picture-store.ts';
@@ -22,8 +21,7 @@ import { seedDemo } from './demo/seed-demo.ts';
 import { findBrowser } from './find-browser.mjs';
 import { createModels } from './gltf/create-models.ts';
 import { buildApp } from './http/build-app.ts';
-
-const ROOT = dirname(dirname(fileURLToPath(import.meta.url)));
+import { findWorker, ROOT } from './root.ts';
 
 export interface Service {
   /** Listens and answers with the address; the demo and open jobs are taken up after that. */
@@ -38,7 +36,7 @@ export async function createService(config: Config): Promise<Service> {
   const db = openDatabase(join(config.dataFolder, 'dyeworks.sqlite'));
   const stores = createStores(db);
   const files = createFiles(join(config.dataFolder, 'files'));
-  const models = createModels();
+  const models = createModels(findWorker('server/gltf/worker/worker.mjs', 'gltf-worker.mjs'));
   const { renderer, facts } = openRenderer(config);
   const jobs = new JobRunner(createJobStore(db));
   const context: Context = {
@@ -70,7 +68,9 @@ export async function createService(config: Config): Promise<Service> {
       const address = await app.listen({ host: config.host, port: config.port });
       setImmediate(() => {
         void jobs.start((job, part) => makeJobPicture(context, job, part));
-        const demo = config.demo ? seedDemo(context) : Promise.resolve();
+        const demo = config.demo
+          ? seedDemo(context, findWorker('server/demo/worker.mjs', 'demo-worker.mjs'))
+          : Promise.resolve();
         demo.catch((error: unknown) => app.log.error({ err: error }, 'the demo could not be filled in')).then(filled);
       });
       return address;

@@ -1,8 +1,8 @@
-// Sets up what is missing: dependencies, the built pages, a browser. Plain script without dependencies; says nothing when
+// Sets up what is missing: dependencies, the built pages and service, a browser. Plain script without dependencies; says nothing when
 // nothing is missing. `node server/set-up.mjs serve|test`
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync, mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readdirSync, readFileSync, statSync, utimesSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { findBrowser } from './find-browser.mjs';
@@ -12,7 +12,7 @@ const purpose = process.argv[2] ?? 'serve';
 
 checkNode();
 installDependencies();
-buildPages();
+build();
 provideBrowser();
 
 function checkNode() {
@@ -37,22 +37,22 @@ function installDependencies() {
   writeFileSync(stamp, `${wanted}\n${omit.length === 0 ? 'all' : 'serve'}`);
 }
 
-/** Pages are built again when a source they are made from is newer than the build. */
-function buildPages() {
+/** Pages and the service's bundle are built again when a source they are made from is newer than the build. */
+function build() {
   const stamp = join(root, '.build', 'built');
-  const sources = ['web', 'renderer/page', 'server/core', 'server/http/answers.ts', 'package-lock.json'].map((path) =>
-    join(root, path),
-  );
+  const sources = ['web', 'renderer', 'server', 'db', 'package-lock.json'].map((path) => join(root, path));
   const built = existsSync(stamp) ? statSync(stamp).mtimeMs : 0;
   if (built > 0 && sources.every((path) => newest(path) <= built)) return;
-  say('Building the pages …');
+  say('Building …');
   const started = new Date();
   const vite = join(root, 'node_modules', 'vite', 'bin', 'vite.js');
-  for (const config of ['renderer/page/vite.config.ts', 'web/vite.config.ts']) {
+  for (const config of ['server/vite.config.ts', 'renderer/page/vite.config.ts', 'web/vite.config.ts']) {
     run(process.execPath, [vite, 'build', '--config', config, '--logLevel', 'warn'], `Building with ${config} failed.`);
   }
   mkdirSync(dirname(stamp), { recursive: true });
   writeFileSync(stamp, started.toISOString());
+  // what changes while the build runs is newer than it
+  utimesSync(stamp, started, started);
 }
 
 function newest(path) {

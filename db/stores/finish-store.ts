@@ -18,11 +18,26 @@ type FinishStore = Pick<
 >;
 
 export function createFinishStore(db: Kysely<Tables>): FinishStore {
+  // read at nearly every call and changed seldom: kept until something here changes them
+  let finishes: Promise<StoredFinish[]> | null = null;
+  let articles: Promise<Article[]> | null = null;
+  const forget = () => {
+    finishes = null;
+    articles = null;
+  };
+
+  async function readFinishes(): Promise<StoredFinish[]> {
+    const rows = await db.selectFrom('finishes').select(['data', 'revision']).orderBy('ordinal').execute();
+    return rows.map(readFinish);
+  }
+
+  async function readArticles(): Promise<Article[]> {
+    const rows = await db.selectFrom('articles').select('data').orderBy('article_key').execute();
+    return rows.map((row) => JSON.parse(row.data) as Article);
+  }
+
   return {
-    async listArticles() {
-      const rows = await db.selectFrom('articles').select('data').orderBy('article_key').execute();
-      return rows.map((row) => JSON.parse(row.data) as Article);
-    },
+    listArticles: () => (articles ??= readArticles()),
 
     async getArticle(code) {
       const row = await db
@@ -34,7 +49,7 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
     },
 
     putArticle(article) {
-      return db.transaction().execute(async (tx) => {
+      const work = db.transaction().execute(async (tx) => {
         const article_key = foldCode(article.article);
         const data = JSON.stringify(article);
         const before = await tx
@@ -56,12 +71,10 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
           .execute();
         return before === undefined;
       });
+      return work.finally(forget);
     },
 
-    async listFinishes() {
-      const rows = await db.selectFrom('finishes').select(['data', 'revision']).orderBy('ordinal').execute();
-      return rows.map(readFinish);
-    },
+    listFinishes: () => (finishes ??= readFinishes()),
 
     async getFinish(code) {
       const row = await db
@@ -73,7 +86,7 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
     },
 
     putFinish(finish) {
-      return db.transaction().execute(async (tx) => {
+      const work = db.transaction().execute(async (tx) => {
         const finish_key = foldCode(finish.finish);
         const before = await tx
           .selectFrom('finishes')
@@ -93,10 +106,11 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
           .execute();
         return { created: before === undefined, finish: { ...kept, revision } };
       });
+      return work.finally(forget);
     },
 
     deleteFinish(code) {
-      return db.transaction().execute(async (tx) => {
+      const work = db.transaction().execute(async (tx) => {
         const uses = await findUses(tx, code);
         if (uses.lines.length + uses.schedules.length > 0) {
           throw new Problem('finish-in-use', {
@@ -109,6 +123,7 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
         }
         await tx.deleteFrom('finishes').where('finish_key', '=', foldCode(code)).execute();
       });
+      return work.finally(forget);
     },
 
     findUses: (code) => findUses(db, code),

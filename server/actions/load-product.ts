@@ -56,8 +56,19 @@ export function needModel(loaded: LoadedProduct): CurrentModel {
   });
 }
 
+/** Libraries by the list they were made of: resolving a colour costs more than finding that it was resolved before. */
+const libraries = new WeakMap<readonly StoredFinish[], { articles: readonly Article[]; library: FinishLibrary }>();
+
 export async function loadFinishes({ stores }: Pick<Context, 'stores'>): Promise<FinishLibrary> {
   const [finishes, articles] = await Promise.all([stores.listFinishes(), stores.listArticles()]);
+  const known = libraries.get(finishes);
+  if (known?.articles === articles) return known.library;
+  const library = makeLibrary(finishes, articles);
+  libraries.set(finishes, { articles, library });
+  return library;
+}
+
+function makeLibrary(finishes: readonly StoredFinish[], articles: readonly Article[]): FinishLibrary {
   const byCode = new Map(finishes.map((finish) => [foldCode(finish.finish), finish]));
   const byArticle = new Map(articles.map((article) => [foldCode(article.article), article]));
   const resolved = new Map<string, ResolvedFinish>();

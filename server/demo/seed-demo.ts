@@ -11,7 +11,7 @@ import type { FinishMaps } from '../core/finish/finish.ts';
 import type { DemoPack } from './demo-pack.ts';
 
 /** Fills an empty store with the demo line, by the same actions a user has. A store that holds anything is left alone. */
-export async function seedDemo(context: Context): Promise<void> {
+export async function seedDemo(context: Context, worker: URL): Promise<void> {
   const { stores } = context;
   const [products, finishes, lines] = await Promise.all([
     stores.listProducts(),
@@ -19,7 +19,7 @@ export async function seedDemo(context: Context): Promise<void> {
     stores.listLines(),
   ]);
   if (products.length + finishes.length + lines.length > 0) return;
-  const pack = await buildInWorker();
+  const pack = await buildInWorker(worker);
 
   const digests = new Map<string, string>();
   for (const { name, bytes } of pack.files) digests.set(name, (await addFile(context, bytes)).sha256);
@@ -41,9 +41,9 @@ export async function seedDemo(context: Context): Promise<void> {
 }
 
 /** Modelling takes seconds of pure computing; it has a thread of its own. */
-function buildInWorker(): Promise<DemoPack> {
+function buildInWorker(entry: URL): Promise<DemoPack> {
   return new Promise((resolve, reject) => {
-    const worker = new Worker(new URL('./worker.mjs', import.meta.url));
+    const worker = new Worker(entry);
     worker.once('message', resolve);
     worker.once('error', reject);
     worker.once('exit', (code) => reject(new Error(`the demo's thread ended with ${code}`)));

@@ -1,7 +1,5 @@
-// Entry of the demo's thread: teaches Node to read the TypeScript sources, models, and hands over the result.
-import { parentPort } from 'node:worker_threads';
+// Starts the demo's thread from its sources: Node 20 does not hand loaders down to threads.
 import { register } from 'tsx/esm/api';
 
 register();
-const { buildDemo } = await import('./build-demo.ts');
-parentPort.postMessage(await buildDemo());
+await import('./worker.ts');

@@ -1,9 +1,11 @@
 import type { Models } from '../core/ports/models.ts';
 import { WorkerThread } from './worker/worker-thread.ts';
 
+const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
+
 /** glTF in and out: reading and checking in a worker thread, writing as a stream. `close` ends the thread. */
-export function createModels(): Models & { close(): Promise<void> } {
-  const worker = new WorkerThread();
+export function createModels(workerEntry = SOURCE_WORKER): Models & { close(): Promise<void> } {
+  const worker = new WorkerThread(workerEntry);
   return {
     survey: (path, mediaType) => worker.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }),
     // the libraries of the writing side are loaded on first need, so that the service listens at once

@@ -13,7 +13,7 @@ export async function benchStart(): Promise<void> {
   const times = await alternate(5, {
     node: () => untilEnd(spawn(process.execPath, ['-e', '0'])),
     setUp: () => untilEnd(spawn(process.execPath, ['server/set-up.mjs', 'serve'], { cwd: root })),
-    listen: () => untilListening(spawn(process.execPath, ['server/dyeworks.mjs', 'serve'], { cwd: root, env })),
+    listen: () => untilListening(spawn(process.execPath, ['.build/server/dyeworks.mjs', 'serve'], { cwd: root, env })),
   });
   row('Node’s own start', show(times.node));
   row('set-up with nothing missing', show(times.setUp), 'aim < 500 ms');

@@ -25,12 +25,13 @@ export interface Stores {
   putLine(line: Line): Promise<boolean>;
   deleteLine(code: string): Promise<void>;
 
-  listArticles(): Promise<Article[]>;
+  /** The same array until an article or finish changes. */
+  listArticles(): Promise<readonly Article[]>;
   getArticle(code: string): Promise<Article | null>;
   putArticle(article: Article): Promise<boolean>;
 
-  /** In the order they were first stored. */
-  listFinishes(): Promise<StoredFinish[]>;
+  /** In the order they were first stored; the same array until an article or finish changes. */
+  listFinishes(): Promise<readonly StoredFinish[]>;
   getFinish(code: string): Promise<StoredFinish | null>;
   putFinish(finish: Finish): Promise<{ readonly created: boolean; readonly finish: StoredFinish }>;
   /** Throws Problem `finish-in-use` when anything still refers to it. */

@@ -18,10 +18,15 @@ interface Pending {
  * refused as too complex, and the next gets a new thread.
  */
 export class WorkerThread {
+  readonly #entry: URL;
   #worker: Worker | null = null;
   readonly #queue: Pending[] = [];
   #current: { pending: Pending; id: number; timer: NodeJS.Timeout } | null = null;
   #nextId = 1;
+
+  constructor(entry: URL) {
+    this.#entry = entry;
+  }
 
   run<K extends keyof TaskResults>(task: Extract<Task, { kind: K }>): Promise<TaskResults[K]> {
     return new Promise((resolve, reject) => {
@@ -50,7 +55,7 @@ export class WorkerThread {
   }
 
   #start(): Worker {
-    const worker = new Worker(new URL('./worker.mjs', import.meta.url), {
+    const worker = new Worker(this.#entry, {
       resourceLimits: { maxOldGenerationSizeMb: HEAP_MB },
     });
     worker.on('message', (answer: Answer) => this.#settle(answer));

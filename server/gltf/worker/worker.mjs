@@ -1,4 +1,4 @@
-// Entry of the worker thread: teaches Node to read the TypeScript sources, then starts.
+// Starts the thread from its sources: Node 20 does not hand loaders down to threads.
 import { register } from 'tsx/esm/api';
 
 register();
