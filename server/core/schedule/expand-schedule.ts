@@ -1,4 +1,4 @@
-import { foldCode, toKey } from '../codes.ts';
+import { foldCode, NAME_LENGTH } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
 import { Problem } from '../problems.ts';
 import { refuseCount, type Schedule, VARIANT_LIMIT, type Variant } from './schedule.ts';
@@ -89,12 +89,17 @@ function pick(columns: readonly Column[], n: number): [string, Finish][] {
 
 function fillIn(pattern: string, chosen: readonly [string, Finish][]): string {
   const names = new Map(chosen.map(([slot, finish]) => [slot, finish.name]));
-  return pattern.replace(/\{([a-z0-9-]+)\}/g, (whole, slot: string) => names.get(slot) ?? whole).slice(0, 110);
+  const filled = pattern.replace(/\{([a-z0-9-]+)\}/g, (whole, slot: string) => names.get(slot) ?? whole);
+  // room for a number behind it; cut between characters, never inside one
+  return [...filled.normalize('NFC').trim()]
+    .slice(0, NAME_LENGTH.max - 10)
+    .join('')
+    .trim();
 }
 
 function keyOf(choices: Readonly<Record<string, string>>): string {
   return Object.entries(choices)
-    .map(([slot, finish]) => `${toKey(slot)}=${foldCode(finish)}`)
+    .map(([slot, finish]) => `${slot}=${foldCode(finish)}`)
     .sort()
     .join('&');
 }

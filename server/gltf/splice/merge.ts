@@ -3,6 +3,7 @@ import type { FinishKit } from './finish-kit.ts';
 import { IndexPool } from './index-pool.ts';
 import type { LiveObjects } from './live-objects.ts';
 import { placeholderPng } from './placeholder-png.ts';
+import { digestImage } from './read-images.ts';
 
 /** Puts new objects into the document's arrays and their bytes behind the source's. */
 export class Merge {
@@ -13,6 +14,7 @@ export class Merge {
   readonly #views: IndexPool<BufferViewJson>;
   imageBytes = 0;
   #length: number;
+  readonly #byDigest: Map<string, number>;
 
   constructor(
     private readonly json: GltfJson,
@@ -20,7 +22,10 @@ export class Merge {
     length: number,
     /** Whether bytes can be put behind the BIN chunk; else buffer 0 is a data URI and images become data URIs too. */
     private readonly hasBin: boolean,
+    /** Digests of images that stay, to their indices: the same bytes are not written twice. */
+    known: ReadonlyMap<string, number>,
   ) {
+    this.#byDigest = new Map(known);
     this.materials = new IndexPool(json.materials, (index) => !live.materials.has(index));
     this.#textures = new IndexPool(json.textures, (index) => !live.textures.has(index));
     this.#images = new IndexPool(json.images, (index) => !live.images.has(index));
@@ -59,8 +64,13 @@ export class Merge {
   }
 
   #addImage(bytes: Uint8Array, mimeType: string, name?: string): number {
+    const digest = digestImage(bytes);
+    const same = this.#byDigest.get(digest);
+    if (same !== undefined) return same;
     this.imageBytes += bytes.length;
-    return this.#images.add({ ...(name ? { name } : {}), ...this.#place(bytes, mimeType) });
+    const index = this.#images.add({ ...(name ? { name } : {}), ...this.#place(bytes, mimeType) });
+    this.#byDigest.set(digest, index);
+    return index;
   }
 
   #place(bytes: Uint8Array, mimeType: string): ImageJson {

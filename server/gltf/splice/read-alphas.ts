@@ -1,9 +1,9 @@
 import { open } from 'node:fs/promises';
 import type { Container } from '../container.ts';
-import type { GltfJson } from '../json.ts';
 import { bestSource } from '../texture-uses.ts';
 import { alphaUnderWhite } from './alpha-under-white.ts';
 import type { KeptFromPart } from './keep-part.ts';
+import { readImageBytes } from './read-images.ts';
 
 /** PNG of the alpha under white; null when all is opaque; `as it is` when the map cannot be taken apart (KTX2). */
 export type PartAlpha = Uint8Array | 'as it is' | null;
@@ -21,26 +21,11 @@ export async function readAlphas(
   try {
     for (const texture of wanted) {
       const image = bestSource(json.textures?.[texture]);
-      const bytes = image === null ? null : await readImageBytes(file, json, bin, image);
+      const bytes = image === null ? null : await readImageBytes(file, { json, bin }, image);
       alphas.set(texture, bytes ? await alphaUnderWhite(bytes).catch(() => 'as it is' as const) : null);
     }
   } finally {
     await file.close();
   }
   return alphas;
-}
-
-async function readImageBytes(
-  file: Awaited<ReturnType<typeof open>>,
-  json: GltfJson,
-  bin: Container['bin'],
-  index: number,
-): Promise<Buffer | null> {
-  const { uri, bufferView } = json.images![index]!;
-  if (uri !== undefined) return Buffer.from(uri.slice(uri.indexOf(',') + 1), 'base64');
-  const view = bufferView === undefined ? undefined : json.bufferViews![bufferView];
-  if (!view || !bin || view.buffer !== 0) return null;
-  const bytes = Buffer.alloc(view.byteLength);
-  await file.read(bytes, 0, bytes.length, bin.offset + (view.byteOffset ?? 0));
-  return bytes;
 }

@@ -14,6 +14,7 @@ import { findLiveObjects } from './live-objects.ts';
 import { Merge } from './merge.ts';
 import { moveViews } from './move-views.ts';
 import { type PartAlpha, readAlphas } from './read-alphas.ts';
+import { digestLiveImages } from './read-images.ts';
 import { writeGlb } from './write-glb.ts';
 
 type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
@@ -45,9 +46,15 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
   const cuts = planCuts(json, live.freedViews);
   const sourceLength = container.bin?.length ?? 0;
   const leftOut = cuts.reduce((sum, cut) => sum + cut.end - cut.start, 0);
+  const lengths = new Set([
+    ...(kit.json.bufferViews ?? []).map((view) => view.byteLength),
+    ...[...alphas.values()].flatMap((bytes) => (bytes instanceof Uint8Array ? [bytes.length] : [])),
+  ]);
+  const known = await digestLiveImages(request.sourcePath, container, live.images, lengths);
   moveViews(json, makeShift(cuts));
 
-  const merge = new Merge(json, live, sourceLength - leftOut, container.bin !== null || !json.buffers?.length);
+  const hasBin = container.bin !== null || !json.buffers?.length;
+  const merge = new Merge(json, live, sourceLength - leftOut, hasBin, known);
   const kitMaterials = merge.addKit(kit);
   const alphaTextures = new Map<number, number>();
   for (const [texture, bytes] of alphas) {

@@ -1,0 +1,129 @@
+import { converter, differenceCiede2000 } from 'culori';
+import { describe, expect, it } from 'vitest';
+import { deltaE2000, type Illuminant, type Lab, labToLinear, linearToLab } from '../../../../server/core/colour/lab.ts';
+import { hexToLinear, type LinearRgb } from '../../../../server/core/colour/srgb.ts';
+import { createRandom } from '../../../support/random.ts';
+
+/**
+ * Lab of known colours, 2° observer: computed from the formulae of W3C css-color-4 conversions.js 064b981 (matrices as
+ * exact rationals, ε = 216/24389, κ = 24389/27, whites from xy 0.3127/0.3290 and 0.3457/0.3585, Bradford).
+ */
+const KNOWN: readonly (readonly [hex: string, d65: Lab, d50: Lab])[] = [
+  ['#ffffff', [100, 0, 0], [100, 0, 0]],
+  ['#000000', [0, 0, 0], [0, 0, 0]],
+  ['#ff0000', [53.2371, 80.0901, 67.2033], [54.2905, 80.8049, 69.891]],
+  ['#00ff00', [87.7355, -86.1816, 83.1866], [87.8185, -79.2711, 80.9946]],
+  ['#0000ff', [32.3009, 79.1953, -107.8555], [29.5683, 68.2874, -112.0297]],
+  ['#00ffff', [91.1148, -48.0789, -14.129], [90.666, -50.6565, -14.9617]],
+  ['#ff00ff', [60.3227, 98.2374, -60.8289], [60.1689, 93.5396, -60.5008]],
+  ['#ffff00', [97.1386, -21.56, 94.4838], [97.607, -15.7498, 93.3936]],
+  ['#777777', [50.0344, 0, 0], [50.0344, 0, 0]],
+  ['#808080', [53.585, 0, 0], [53.585, 0, 0]],
+  ['#1e1e1e', [11.2636, 0, 0], [11.2636, 0, 0]],
+  ['#f0f0f0', [94.7962, 0, 0], [94.7962, 0, 0]],
+  ['#000080', [12.9743, 47.5069, -64.6993], [11.3351, 40.9636, -67.2034]],
+  ['#8b4513', [37.4684, 26.4391, 40.9842], [37.9323, 28.0752, 41.5661]],
+  ['#2f4f4f', [31.2556, -11.718, -3.7231], [31.1411, -12.2609, -3.9365]],
+];
+
+describe('Lab', () => {
+  it.each(KNOWN)('%s under D65 and D50, there and back', (hex, d65, d50) => {
+    const rgb = hexToLinear(hex);
+    for (const [illuminant, lab] of [
+      ['D65', d65],
+      ['D50', d50],
+    ] as const) {
+      near(linearToLab(rgb, illuminant), lab, 1e-3);
+      near(labToLinear(linearToLab(rgb, illuminant), illuminant), rgb, 1e-6);
+    }
+    near(linearToLab(rgb), d65, 1e-3);
+  });
+
+  it('adapts by Bradford, to whites of four-digit xy', () => {
+    // W3C css-color-4 conversions.js 064b981, D50_to_D65: a light grey-blue under D50, carried over by hand
+    const lab: Lab = [70, -10, -20];
+    const xyz50 = labToXyz(lab, [0.3457 / 0.3585, 1, (1 - 0.3457 - 0.3585) / 0.3585]);
+    const xyz65 = multiply(
+      [
+        [0.955473421488075, -0.02309845494876471, 0.06325924320057072],
+        [-0.0283697093338637, 1.0099953980813041, 0.021041441191917323],
+        [0.012314014864481998, -0.020507649298898964, 1.330365926242124],
+      ],
+      xyz50,
+    );
+    const rgb = multiply(
+      [
+        [12831 / 3959, -329 / 214, -1974 / 3959],
+        [-851781 / 878810, 1648619 / 878810, 36519 / 878810],
+        [705 / 12673, -2585 / 12673, 705 / 667],
+      ],
+      xyz65,
+    );
+    near(labToLinear(lab, 'D50'), rgb, 1e-6);
+  });
+
+  it('keeps neutral what is neutral under either light', () => {
+    for (const illuminant of ['D50', 'D65'] as const) {
+      const [r, g, b] = labToLinear([50, 0, 0], illuminant);
+      expect(Math.max(r, g, b) - Math.min(r, g, b)).toBeLessThan(1e-6);
+    }
+  });
+
+  it('does not cut what lies outside sRGB', () => {
+    expect(Math.min(...labToLinear([50, -120, 40], 'D65'))).toBeLessThan(-0.01);
+    expect(Math.max(...labToLinear([95, 100, 60], 'D65'))).toBeGreaterThan(1.01);
+  });
+
+  // culori 4.0.2, an implementation by other hands
+  it('agrees with culori on 10,000 colours under both lights, and on their differences', () => {
+    const random = createRandom(20050201);
+    const toLab = { D65: converter('lab65'), D50: converter('lab') } satisfies Record<Illuminant, unknown>;
+    const difference = differenceCiede2000();
+    let worstLab = 0;
+    let worstDifference = 0;
+    let before: LinearRgb = [0.2, 0.2, 0.2];
+    for (let i = 0; i < 10_000; i++) {
+      const rgb: LinearRgb = [random.next(), random.next(), random.next()];
+      for (const illuminant of ['D65', 'D50'] as const) {
+        const ours = linearToLab(rgb, illuminant);
+        const theirs = toLab[illuminant]({ mode: 'lrgb', r: rgb[0], g: rgb[1], b: rgb[2] });
+        const gaps = [ours[0] - theirs.l!, ours[1] - theirs.a!, ours[2] - theirs.b!];
+        worstLab = Math.max(worstLab, ...gaps.map(Math.abs));
+      }
+      const a = linearToLab(before);
+      const b = linearToLab(rgb);
+      const theirs = difference(
+        { mode: 'lab65', l: a[0], a: a[1], b: a[2] },
+        { mode: 'lab65', l: b[0], a: b[1], b: b[2] },
+      );
+      worstDifference = Math.max(worstDifference, Math.abs(deltaE2000(a, b) - theirs));
+      before = rgb;
+    }
+    // whites of the two differ in the fifth digit
+    expect(worstLab).toBeLessThan(0.01);
+    expect(worstDifference).toBeLessThan(1e-6);
+  });
+});
+
+function near(got: readonly number[], wanted: readonly number[], tolerance: number): void {
+  wanted.forEach((value, i) => {
+    expect(Math.abs(got[i]! - value), `${got} for ${wanted}`).toBeLessThanOrEqual(tolerance);
+  });
+}
+
+/** CIE 15 through css-color-4's Lab_to_XYZ. */
+function labToXyz([l, a, b]: Lab, white: readonly [number, number, number]): [number, number, number] {
+  const epsilon = 216 / 24389;
+  const kappa = 24389 / 27;
+  const fy = (l + 16) / 116;
+  const back = (f: number) => (f ** 3 > epsilon ? f ** 3 : (116 * f - 16) / kappa);
+  const y = l > kappa * epsilon ? fy ** 3 : l / kappa;
+  return [back(a / 500 + fy) * white[0], y * white[1], back(fy - b / 200) * white[2]];
+}
+
+type Vector = readonly [number, number, number];
+
+function multiply(matrix: readonly Vector[], vector: Vector): [number, number, number] {
+  const row = ([x, y, z]: Vector) => x * vector[0] + y * vector[1] + z * vector[2];
+  return [row(matrix[0]!), row(matrix[1]!), row(matrix[2]!)];
+}

@@ -1,0 +1,40 @@
+import { describe, expect, it } from 'vitest';
+import { type GivenColour, readColour } from '../../../../server/core/finish/read-colour.ts';
+import type { ProblemCode } from '../../../../server/core/problems.ts';
+import { expectRefusal } from '../../../support/refusal.ts';
+
+describe('a colour', () => {
+  it('is an sRGB hex, kept in lower case', () => {
+    expect(readColour({ hex: '#2F5D73' })).toEqual({ hex: '#2f5d73' });
+  });
+
+  it.each(['D50', 'D65'])('is Lab under %s with the 2° observer, kept as measured with its geometry', (illuminant) => {
+    const given = { lab: [38.1, -8.2, -15.4], illuminant, observer: '2deg', geometry: 'de:8' };
+    expect(readColour(given)).toEqual(given);
+  });
+
+  // Lab without illuminant and observer is not a specification; a 10° Lab becomes 2° only through a spectrum
+  // (common practice of colour measurement, from memory)
+  it.each<[string, GivenColour, ProblemCode]>([
+    ['nothing', {}, 'colour-incomplete'],
+    [
+      'both ways at once',
+      { hex: '#2f5d73', lab: [50, 0, 0], illuminant: 'D65', observer: '2deg' },
+      'colour-incomplete',
+    ],
+    ['three figures', { hex: '#fff' }, 'colour-incomplete'],
+    ['a name', { hex: 'tomato' }, 'colour-incomplete'],
+    ['Lab alone', { lab: [50, 0, 0] }, 'colour-incomplete'],
+    ['Lab without observer', { lab: [50, 0, 0], illuminant: 'D65' }, 'colour-incomplete'],
+    ['Lab without illuminant', { lab: [50, 0, 0], observer: '2deg' }, 'colour-incomplete'],
+    ['the 10° observer', { lab: [50, 0, 0], illuminant: 'D65', observer: '10deg' }, 'colour-unsupported'],
+    ['another illuminant', { lab: [50, 0, 0], illuminant: 'A', observer: '2deg' }, 'colour-unsupported'],
+    ['L* over 100', { lab: [101, 0, 0], illuminant: 'D65', observer: '2deg' }, 'colour-incomplete'],
+    ['L* below 0', { lab: [-1, 0, 0], illuminant: 'D65', observer: '2deg' }, 'colour-incomplete'],
+    ['two figures', { lab: [50, 0], illuminant: 'D65', observer: '2deg' }, 'colour-incomplete'],
+    ['no figure', { lab: [50, Number.NaN, 0], illuminant: 'D65', observer: '2deg' }, 'colour-incomplete'],
+  ])('is refused: %s', async (_, given, code) => {
+    const problem = await expectRefusal(() => readColour(given), code);
+    expect(problem.more.where).toMatch(/^\/colour/);
+  });
+});

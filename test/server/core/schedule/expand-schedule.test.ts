@@ -1,0 +1,133 @@
+import { describe, expect, it } from 'vitest';
+import { deriveSlots } from '../../../../server/core/product/slot.ts';
+import { type Column, expandSchedule } from '../../../../server/core/schedule/expand-schedule.ts';
+import { checkSchedule, type Schedule } from '../../../../server/core/schedule/schedule.ts';
+import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
+import { makeSlot, makeSurvey } from '../../../support/make-survey.ts';
+import { createRandom } from '../../../support/random.ts';
+import { expectRefusal } from '../../../support/refusal.ts';
+
+const column = (slot: string, ...codes: string[]): Column => ({
+  slot,
+  finishes: codes.map((code) => makeFinish(code)),
+});
+const many = (n: number, start = 'F') => Array.from({ length: n }, (_, i) => `${start}${i}`);
+const choicesOf = (schedule: Schedule) => schedule.variants.map(({ choices }) => choices);
+
+const STANDING: Schedule = {
+  default: 'KEEP',
+  variants: [
+    { code: 'KEEP', name: 'Kept', choices: { seat: 'ASH', legs: 'BLK', cord: 'RED' } },
+    { code: 'OTHER', name: 'Other', choices: { seat: 'OAK', legs: 'WHT', cord: 'RED' } },
+  ],
+};
+
+describe('expanding a schedule', () => {
+  it('adds every combination, the last slot changing quickest', () => {
+    const { schedule, added, total } = expandSchedule(
+      null,
+      [column('seat', 'OAK', 'ASH'), column('legs', 'BLK', 'WHT')],
+      undefined,
+    );
+    expect(choicesOf(schedule)).toEqual([
+      { seat: 'OAK', legs: 'BLK' },
+      { seat: 'OAK', legs: 'WHT' },
+      { seat: 'ASH', legs: 'BLK' },
+      { seat: 'ASH', legs: 'WHT' },
+    ]);
+    expect([added, total]).toEqual([4, 4]);
+    expect(schedule.default).toBe(schedule.variants[0]!.code);
+  });
+
+  // contract: “every combination that options and rules allow, added after the ones that stand”
+  it('keeps the rows that stand, first and as they are, and does not repeat their combinations', () => {
+    const columns = [column('seat', 'OAK', 'ASH'), column('legs', 'BLK', 'WHT')];
+    const { schedule, added } = expandSchedule(STANDING, columns, undefined);
+    expect(schedule.variants.slice(0, 2)).toEqual(STANDING.variants);
+    expect(schedule.default).toBe('KEEP');
+    expect(added).toBe(2);
+    expect(choicesOf(schedule).slice(2)).toEqual([
+      { seat: 'OAK', legs: 'BLK', cord: 'RED' },
+      { seat: 'ASH', legs: 'WHT', cord: 'RED' },
+    ]);
+    expect(expandSchedule(schedule, columns, undefined).added).toBe(0);
+  });
+
+  it('fills the name in from the finishes’ names', () => {
+    const { schedule } = expandSchedule(
+      null,
+      [
+        { slot: 'seat', finishes: [makeFinish('OAK', { name: 'Oak' })] },
+        { slot: 'legs', finishes: [makeFinish('BLK', { name: 'Black' })] },
+      ],
+      '{seat} / {legs}',
+    );
+    expect(schedule.variants[0]!.name).toBe('Oak / Black');
+  });
+
+  // 20^30 variants would not be built in this world's time: that the answer comes shows that they were counted only
+  it('counts before it builds, and is refused over the limit with the count', async () => {
+    const columns = Array.from({ length: 30 }, (_, i) => column(`slot-${i}`, ...many(20)));
+    const problem = await expectRefusal(() => expandSchedule(null, columns, undefined, 500), 'too-many-variants');
+    expect(problem.more.expected).toBe(500);
+    expect(String(problem.more.received)).toBe(String(20n ** 30n));
+  });
+
+  it('takes exactly the limit, standing rows counted, and not one more', async () => {
+    const columns = [column('seat', ...many(10)), column('legs', ...many(10, 'G'))];
+    expect(expandSchedule(null, columns, undefined, 100).total).toBe(100);
+    const over = await expectRefusal(() => expandSchedule(null, columns, undefined, 99), 'too-many-variants');
+    expect(over.more.received).toBe(100);
+    expect(expandSchedule(STANDING, columns, undefined, 102).total).toBe(102);
+    const withRows = await expectRefusal(() => expandSchedule(STANDING, columns, undefined, 101), 'too-many-variants');
+    expect(withRows.more.received).toBe(102);
+  });
+
+  it('is refused without a column, or with one that has no finish', async () => {
+    await expectRefusal(() => expandSchedule(null, [], undefined), 'nothing-to-expand');
+    const problem = await expectRefusal(
+      () => expandSchedule(null, [column('seat', 'OAK'), column('legs')], undefined),
+      'nothing-to-expand',
+    );
+    expect(problem.message).toContain('legs');
+  });
+
+  it('always makes what may be stored: codes and names in form, none twice, every combination once', () => {
+    const random = createRandom(99);
+    for (let round = 0; round < 60; round++) {
+      const slots = Array.from({ length: 1 + random.whole(3) }, (_, i) => makeSlot(`slot-${i}`));
+      // long codes, and names that are all alike, push against the limits of both
+      const finishes = Array.from({ length: 1 + random.whole(4) }, (_, i) =>
+        makeFinish(`F${i}${'x'.repeat(random.whole(62))}`, {
+          name: random.whole(2) ? 'Same' : '\u{1f6cb}'.repeat(1 + random.whole(120)),
+        }),
+      );
+      const columns = slots.map(({ slot }) => ({ slot, finishes }));
+      const { schedule, total } = expandSchedule(null, columns, random.whole(2) ? 'x{slot-0}{slot-0}' : undefined);
+      expect(total).toBe(finishes.length ** slots.length);
+      expect(checkSchedule(schedule, slots, byFoldedCode(finishes))).toEqual(schedule);
+      expect(new Set(schedule.variants.map(({ choices }) => JSON.stringify(choices))).size).toBe(total);
+    }
+  });
+
+  // names are Unicode; half of a surrogate pair is no character
+  it('does not cut a name in the middle of a character', () => {
+    const sofas = makeFinish('SOFA', { name: `x${'\u{1f6cb}'.repeat(119)}` });
+    const { schedule } = expandSchedule(null, [{ slot: 'seat', finishes: [sofas] }], undefined);
+    expect(schedule.variants[0]!.name).not.toMatch(/\p{Surrogate}/u);
+  });
+
+  it('makes names that differ from the standing ones as they will be kept, without white space around them', () => {
+    const standing: Schedule = { default: 'A', variants: [{ code: 'A', name: 'Oak', choices: {} }] };
+    const oak = makeFinish('OAK', { name: 'Oak' });
+    const { schedule } = expandSchedule(standing, [{ slot: 'seat', finishes: [oak] }], '{seat} ');
+    expect(checkSchedule(schedule, [makeSlot('seat')], byFoldedCode([oak])).variants).toHaveLength(2);
+  });
+
+  it('tells slots apart whose keys are long and alike', () => {
+    const long = `Fabric ${'of a long name '.repeat(8)}`;
+    const slots = deriveSlots(makeSurvey([long, long], [[{ material: 0 }, { material: 1 }]]), []);
+    const columns = slots.map(({ slot }) => column(slot, 'OAK', 'ASH'));
+    expect(expandSchedule(null, columns, undefined).added).toBe(4);
+  });
+});

@@ -1,0 +1,67 @@
+import { NullEngine } from '@babylonjs/core/Engines/nullEngine.js';
+import { LoadAssetContainerAsync } from '@babylonjs/core/Loading/sceneLoader.js';
+import type { PBRMaterial } from '@babylonjs/core/Materials/PBR/pbrMaterial.js';
+import type { AbstractMesh } from '@babylonjs/core/Meshes/abstractMesh.js';
+import type { TransformNode } from '@babylonjs/core/Meshes/transformNode.js';
+import { Logger } from '@babylonjs/core/Misc/logger.js';
+import { Scene } from '@babylonjs/core/scene.js';
+import { KHR_materials_variants } from '@babylonjs/loaders/glTF/2.0/Extensions/KHR_materials_variants.js';
+import '@babylonjs/loaders/glTF/2.0/Extensions/KHR_materials_clearcoat.js';
+import '@babylonjs/loaders/glTF/2.0/Extensions/KHR_materials_ior.js';
+import '@babylonjs/loaders/glTF/2.0/Extensions/KHR_materials_sheen.js';
+import '@babylonjs/loaders/glTF/2.0/Extensions/KHR_materials_specular.js';
+import '@babylonjs/loaders/glTF/2.0/Extensions/KHR_materials_transmission.js';
+import '@babylonjs/loaders/glTF/2.0/Extensions/KHR_texture_transform.js';
+import '@babylonjs/loaders/glTF/2.0/glTFLoader.js';
+
+/** What an engine by other hands makes of a file. */
+export interface OpenedInBabylon {
+  readonly variants: readonly string[];
+  select(variant: string): void;
+  /** Every mesh that is drawn: where it comes from in the file, and the material it wears now. */
+  list(): readonly Worn[];
+  close(): void;
+}
+
+export interface Worn {
+  /** `/meshes/{m}/primitives/{p}`, as the loader notes it on what it makes. */
+  readonly pointer: string;
+  readonly material: string;
+  /** Linear RGB. */
+  readonly albedo: readonly [number, number, number];
+  readonly roughness: number | null;
+  readonly metallic: number | null;
+}
+
+/** Loads a GLB in Babylon.js with its NullEngine: its own loader, no GPU, no browser, no network. */
+export async function openInBabylon(glb: Uint8Array): Promise<OpenedInBabylon> {
+  Logger.LogLevels = Logger.WarningLogLevel | Logger.ErrorLogLevel;
+  const engine = new NullEngine();
+  const scene = new Scene(engine);
+  const container = await LoadAssetContainerAsync(glb, scene, { pluginExtension: '.glb' });
+  container.addAllToScene();
+  const root = container.rootNodes[0] as TransformNode;
+  return {
+    variants: KHR_materials_variants.GetAvailableVariants(root),
+    select: (variant) => KHR_materials_variants.SelectVariant(root, variant),
+    list: () => container.meshes.filter((mesh) => mesh.getTotalVertices() > 0).map(describe),
+    close() {
+      scene.dispose();
+      engine.dispose();
+    },
+  };
+}
+
+function describe(mesh: AbstractMesh): Worn {
+  const { albedoColor, name, roughness, metallic } = mesh.material as PBRMaterial;
+  const notes = mesh._internalMetadata as { gltf?: { pointers?: string[] } } | null;
+  const pointers =
+    notes?.gltf?.pointers ?? (mesh.metadata as { gltf?: { pointers?: string[] } } | null)?.gltf?.pointers;
+  return {
+    pointer: pointers?.find((pointer) => pointer.includes('/primitives/')) ?? '',
+    material: name,
+    albedo: [albedoColor.r, albedoColor.g, albedoColor.b],
+    roughness,
+    metallic,
+  };
+}

@@ -1,0 +1,31 @@
+import { type IncomingHttpHeaders, request } from 'node:http';
+
+export interface RawAnswer {
+  readonly status: number;
+  readonly headers: IncomingHttpHeaders;
+  readonly body: string;
+}
+
+/** A call with the path and headers exactly as given: fetch would put the Host right and tidy the path up. */
+export function rawRequest(
+  url: string,
+  path: string,
+  given: { method?: string; headers?: Record<string, string>; body?: string } = {},
+): Promise<RawAnswer> {
+  const { hostname, port } = new URL(url);
+  return new Promise((resolve, reject) => {
+    const call = request(
+      { hostname, port, path, method: given.method ?? 'GET', headers: given.headers, agent: false },
+      (answer) => {
+        const chunks: Buffer[] = [];
+        answer.on('data', (chunk: Buffer) => chunks.push(chunk));
+        answer.on('error', reject);
+        answer.on('end', () =>
+          resolve({ status: answer.statusCode!, headers: answer.headers, body: Buffer.concat(chunks).toString() }),
+        );
+      },
+    );
+    call.on('error', reject);
+    call.end(given.body);
+  });
+}
