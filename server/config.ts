@@ -14,6 +14,8 @@ export interface Config {
   readonly dataFolder: string;
   readonly demo: boolean;
   readonly browserPath: string | null;
+  /** Whether the browser keeps its sandbox; null: always, but for root in a container, where it cannot. */
+  readonly sandbox: boolean | null;
   /** Largest body that is taken, in bytes. */
   readonly bodyLimitBytes: number;
   /** Stored pictures beyond this are evicted, least used first. */
@@ -60,6 +62,7 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
     dataFolder: resolve(env.DYEWORKS_DATA?.trim() || '.dyeworks'),
     demo: readChoice(env, 'DYEWORKS_DEMO', ['on', 'off'], 'on') === 'on',
     browserPath: env.DYEWORKS_BROWSER?.trim() || null,
+    sandbox: { on: true, off: false, auto: null }[readChoice(env, 'DYEWORKS_SANDBOX', ['auto', 'on', 'off'], 'auto')],
     bodyLimitBytes: readNumber(env, 'DYEWORKS_BODY_LIMIT_MIB', 512, 1, 4096) * MIB,
     pictureLimitBytes: readNumber(env, 'DYEWORKS_PICTURE_LIMIT_MIB', 2048, 16, 1024 * 1024) * MIB,
     logLevel: readChoice(env, 'DYEWORKS_LOG', ['silent', 'error', 'warn', 'info', 'debug'], 'warn'),

@@ -93,6 +93,7 @@ export function openRenderer(config: Config): { renderer: Renderer; facts: () =>
   const renderer = createRenderer({
     browserPath,
     studioFolder: join(ROOT, '.build', 'studio'),
+    noSandbox: config.sandbox === null ? undefined : !config.sandbox,
     log: (message, details) => {
       if (config.logLevel === 'debug' || config.logLevel === 'info') console.error(message, details ?? '');
     },

@@ -1,7 +1,8 @@
 import { existsSync, mkdtempSync, readdirSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { delimiter, join } from 'node:path';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { findBrowser as findAnyBrowser } from '../../server/find-browser.mjs';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 
@@ -26,12 +27,8 @@ export async function buildStudio(): Promise<{ readonly folder: string; remove()
 
 /** The browser the environment names, else the system's. */
 export function findBrowser(): string {
-  const named = process.env.DYEWORKS_BROWSER;
-  if (named) return named;
-  const folders = (process.env.PATH ?? '').split(delimiter);
-  for (const name of ['chromium', 'chromium-browser', 'google-chrome-stable', 'google-chrome']) {
-    for (const folder of folders) if (existsSync(join(folder, name))) return join(folder, name);
-  }
+  const found = findAnyBrowser(process.env.DYEWORKS_BROWSER);
+  if (found) return found;
   throw new Error('No browser for the tests: set DYEWORKS_BROWSER or install chromium.');
 }
 

@@ -29,6 +29,8 @@ export async function startService(env: Record<string, string> = {}, dataFolder?
     DYEWORKS_DEMO: 'off',
     DYEWORKS_LOG: 'silent',
     DYEWORKS_BROWSER: process.env.DYEWORKS_BROWSER,
+    // tests run as root in all sorts of containers, some of which leave no sign
+    DYEWORKS_SANDBOX: process.getuid?.() === 0 ? 'off' : 'auto',
     DYEWORKS_DATA: folder,
     ...env,
   });

@@ -144,7 +144,8 @@ function layTile(document: Document, info: TextureInfo | null, tile: Tile, metre
   if (degrees === 0 && across === 1 && along === 1) return;
   const transform = document.createExtension(KHRTextureTransform).createTransform();
   transform.setScale([tidy(across), tidy(along)]);
-  if (degrees !== 0) transform.setRotation(tidy((degrees * Math.PI) / 180));
+  // the extension turns the coordinates, so that the map itself is seen turned the other way
+  if (degrees !== 0) transform.setRotation(tidy(((360 - degrees) * Math.PI) / 180));
   info.setExtension(KHRTextureTransform.EXTENSION_NAME, transform);
 }
 

@@ -1,0 +1,130 @@
+import { existsSync } from 'node:fs';
+import { type Browser, launch, type Page } from 'puppeteer';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { findBrowser } from '../../server/find-browser.mjs';
+import { startService, type TestService } from '../support/start-service.ts';
+
+// The pages in a real browser, on the demo line: what a newcomer does in the first minutes. Pictures are refused and
+// WebGL is switched off: neither is what is tested here, and both would take the machine's time.
+
+const PRODUCT = 'QM-S45';
+let service: TestService;
+let browser: Browser;
+let page: Page;
+const faults: string[] = [];
+
+beforeAll(async () => {
+  if (!existsSync(new URL('../../.build/web/index.html', import.meta.url))) {
+    throw new Error('The pages are not built: run npm run build.');
+  }
+  service = await startService({ DYEWORKS_DEMO: 'on' });
+  await service.filled;
+  browser = await launch({
+    executablePath: findBrowser(process.env.DYEWORKS_BROWSER) ?? undefined,
+    args: [
+      ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
+      '--disable-3d-apis',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+      '--no-first-run',
+    ],
+  });
+  page = await browser.newPage();
+  await page.setViewport({ width: 1280, height: 900 });
+  page.on('pageerror', (error) => faults.push(String(error)));
+  await page.setRequestInterception(true);
+  page.on('request', (request) => {
+    const isPicture = /\/(pictures\/|picture\.|swatch\.)/.test(request.url());
+    void (isPicture ? request.respond({ status: 404, body: '' }) : request.continue());
+  });
+});
+
+afterAll(async () => {
+  await browser?.close();
+  await service?.close();
+});
+
+/** Presses the button with these words. */
+async function press(words: string): Promise<void> {
+  await page.locator(`::-p-xpath(//button[normalize-space()="${words}"])`).click();
+}
+
+/** Waits until the text stands somewhere on the page. */
+async function see(text: string): Promise<void> {
+  await page.waitForFunction((wanted) => document.body.textContent.includes(wanted), { timeout: 30_000 }, text);
+}
+
+const getSchedule = async () => (await service.call('GET', `/api/products/${PRODUCT}/schedule`)).body;
+
+describe('the pages', () => {
+  it('show the lines and lead to a product', async () => {
+    await page.goto(service.url);
+    await see('Dunlin stool');
+    await page.locator(`a[href="/products/${PRODUCT}"]`).click();
+    await see('368 × 368 × 450 mm');
+    expect(await page.title()).toContain('Dunlin stool');
+  });
+
+  it('change a finish by the keyboard, and save it', async () => {
+    const before = await getSchedule();
+    const cell = '.schedule tbody tr:nth-of-type(2) .cell';
+    await page.waitForSelector(cell);
+    await page.focus(cell);
+    await page.keyboard.press('Enter');
+    await page.waitForSelector('.picker input:checked');
+    await page.keyboard.press('ArrowDown');
+    await see('1 row changed: not saved yet.');
+    await page.keyboard.press('Escape');
+    expect(await page.evaluate(() => document.activeElement?.className)).toContain('cell');
+    await press('Save the schedule');
+    await see('Saved, 9 variants.');
+    const after = await getSchedule();
+    expect(after.variants[1].choices).not.toEqual(before.variants[1].choices);
+    expect(after.variants[0]).toEqual(before.variants[0]);
+  });
+
+  it('lose nothing when somebody else has saved meanwhile', async () => {
+    const { findings: _, ...other } = await getSchedule();
+    const renamed = other.variants.map((variant: { name: string }, at: number) =>
+      at === 0 ? { ...variant, name: 'Renamed elsewhere' } : variant,
+    );
+    await service.call('PUT', `/api/products/${PRODUCT}/schedule`, { ...other, variants: renamed });
+    await page.locator('input[aria-label="Name of row 3"]').fill('Named here');
+    await press('Save the schedule');
+    await see('Somebody else has saved this schedule');
+    expect(await page.$eval('input[aria-label="Name of row 3"]', (field) => field.value)).toBe('Named here');
+    await press('Save mine over the other');
+    await see('Saved, 9 variants.');
+    expect((await getSchedule()).variants[2].name).toBe('Named here');
+  });
+
+  it('keep edits while one looks elsewhere', async () => {
+    await page.locator('input[aria-label="Name of row 4"]').fill('Not saved yet');
+    await page.locator('.head a.house').click();
+    await page.waitForSelector('.drop');
+    await page.goBack();
+    await see('1 row changed: not saved yet.');
+    await press('Take the edits back');
+    await see('Everything is saved.');
+  });
+
+  it('deliver, and offer the file', async () => {
+    await press('Deliver');
+    await page.waitForSelector('.deliveries tbody tr');
+    const address = await page.$eval('.deliveries a[download]', (link) => link.getAttribute('href')!);
+    const file = await service.call('GET', address);
+    expect(new TextDecoder().decode(file.body.slice(0, 4))).toBe('glTF');
+  });
+
+  it('say where a finish is used that cannot be removed', async () => {
+    await page.goto(`${service.url}/finishes`);
+    await press('Tarn blue');
+    await press('Remove it from the card');
+    await see('is in use');
+  });
+
+  it('run without a fault', () => {
+    expect(faults).toEqual([]);
+  });
+});

@@ -1,0 +1,30 @@
+import { describe, expect, it } from 'vitest';
+import { count, formatBytes, formatLength, formatNumber, formatSize, formatVerdict } from '../../web/format.ts';
+
+describe('figures on the pages', () => {
+  it('shows sizes as data sheets have them, in mm or inches', () => {
+    const size = { widthMm: 281.6, depthMm: 368, heightMm: 1016 };
+    expect(formatSize(size)).toBe('282 × 368 × 1016 mm');
+    expect(formatSize(size, 'inch')).toBe('11.1 × 14.5 × 40.0 in');
+    expect(formatLength(4.26)).toBe('4.3');
+  });
+
+  it('shows bytes in steps of a thousand', () => {
+    expect(formatBytes(999)).toBe('999 bytes');
+    expect(formatBytes(3_082_480)).toBe('3.1 MB');
+    expect(formatBytes(999_700)).toBe('1.0 MB');
+    expect(formatBytes(151_000_000)).toBe('151 MB');
+  });
+
+  it('counts with the right noun, thousands set apart', () => {
+    expect(count(1, 'variant')).toBe('1 variant');
+    expect(count(2, 'finish', 'finishes')).toBe('2 finishes');
+    expect(formatNumber(1234567n)).toBe('1\u2009234\u2009567');
+    expect(formatNumber(900)).toBe('900');
+  });
+
+  it('says a verdict in words, and first that there is no model', () => {
+    expect(formatVerdict('blocked')).toBe('Blocked');
+    expect(formatVerdict('attention', false)).toBe('No model yet');
+  });
+});
