@@ -213,7 +213,7 @@ describe('an import that goes another way is seen', () => {
     ['renderer/driver.ts', "import { x } from './page/stage.ts';"],
     ['renderer/page/stage.ts', "import type { x } from '../create-renderer.ts';"],
     ['renderer/page/stage.ts', "import { join } from 'node:path';"],
-    ['renderer/page/stage.ts', "import { x } from '../driver.ts';"],
+    ['renderer/page/stage.ts', "import { x } from '../shot-queue.ts';"],
     ['server/http/door.ts', "import { x } from '../gltf/container.ts';"],
     ['server/demo/lamp.ts', "import { x } from '../gltf/container.ts';"],
     ['web/main.tsx', "import { x } from '../server/http/door.ts';"],
