@@ -127,7 +127,10 @@ export function createRenderer(options: RendererOptions): Renderer {
 
   async function getSessionOrProblem(): Promise<StudioSession> {
     try {
-      return await getSession();
+      const opened = await getSession();
+      // a browser takes seconds to start, and the service may have been told to stop meanwhile
+      if (closing) throw createClosedProblem();
+      return opened;
     } catch (error) {
       if (closing) throw createClosedProblem();
       throw new Problem('renderer-failed', {

@@ -76,9 +76,11 @@ export async function createService(config: Config): Promise<Service> {
       return address;
     },
     async close() {
-      await jobs.stop();
-      await app.close();
+      // a picture under way is abandoned: it can be taken again, and a job goes on with it at the next start
+      const stopped = jobs.stop();
       await renderer.close();
+      await stopped;
+      await app.close();
       await models.close();
       await db.destroy();
     },

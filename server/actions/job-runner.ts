@@ -95,7 +95,7 @@ export class JobRunner {
     }
   }
 
-  /** Lets the part under way finish; what is left goes on at the next start. */
+  /** Waits for the part under way, finished or abandoned; what is left goes on at the next start. */
   async stop(): Promise<void> {
     this.#stopped = true;
     await this.#running;
@@ -124,6 +124,8 @@ export class JobRunner {
       try {
         await doPart(job, job.done);
       } catch (error) {
+        // what fails because everything is closing is made at the next start
+        if (this.#stopped) return;
         failures.push(error instanceof Error ? error.message : String(error));
       }
       job = await this.#save({ ...job, done: job.done + 1, failures });
