@@ -1,5 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { count, formatBytes, formatLength, formatNumber, formatSize, formatVerdict } from '../../web/format.ts';
+import {
+  count,
+  formatBytes,
+  formatLab,
+  formatLength,
+  formatNumber,
+  formatSize,
+  formatVerdict,
+} from '../../web/format.ts';
 
 describe('figures on the pages', () => {
   it('shows sizes as data sheets have them, in mm or inches', () => {
@@ -21,6 +29,10 @@ describe('figures on the pages', () => {
     expect(count(2, 'finish', 'finishes')).toBe('2 finishes');
     expect(formatNumber(1234567n)).toBe('1\u2009234\u2009567');
     expect(formatNumber(900)).toBe('900');
+  });
+
+  it('shows Lab with a real minus, and none before a zero', () => {
+    expect(formatLab([92.54, -0.04, -15.4])).toBe('92.5 0.0 −15.4');
   });
 
   it('says a verdict in words, and first that there is no model', () => {

@@ -1,0 +1,42 @@
+import './styles/index.css';
+import { render } from 'preact';
+import { FinishesPage } from './pages/finishes/finishes-page.tsx';
+import { HomePage } from './pages/home/home-page.tsx';
+import { LinePage } from './pages/line/line-page.tsx';
+import { ProductPage } from './pages/product/product-page.tsx';
+import { Heading } from './parts/heading.tsx';
+import { Shell } from './parts/shell.tsx';
+import { TokenForm } from './parts/token-form.tsx';
+import { route, startRouter } from './router.ts';
+
+function Page() {
+  const now = route.value;
+  switch (now.page) {
+    case 'home':
+      return <HomePage />;
+    case 'product':
+      return <ProductPage key={now.code} code={now.code} />;
+    case 'line':
+      return <LinePage key={now.code} code={now.code} />;
+    case 'finishes':
+      return <FinishesPage />;
+    case 'missing':
+      return (
+        <>
+          <Heading text="There is no such page" />
+          <p>
+            <a href="/">Lines and products</a>
+          </p>
+        </>
+      );
+  }
+}
+
+startRouter();
+render(
+  <Shell>
+    <TokenForm />
+    <Page />
+  </Shell>,
+  document.getElementById('page')!,
+);

@@ -1,0 +1,70 @@
+import type { FinishAnswer } from '../../../server/http/answers.ts';
+import { seg } from '../../api.ts';
+import { formatLab } from '../../format.ts';
+import { Chip } from '../../parts/chip.tsx';
+import { Picture } from '../../parts/picture.tsx';
+import { FinishFields } from './finish-fields.tsx';
+import type { FinishesModel } from './finishes-model.ts';
+import { describeGrades } from './group-finishes.ts';
+
+/** Out of gamut by less than this nobody sees. */
+const SEEN_DELTA_E = 0.5;
+
+interface FinishSampleProps {
+  readonly model: FinishesModel;
+  readonly finish: FinishAnswer;
+}
+
+/** A finish on the sample card: the sphere in the studio's light, the flat chip, and its figures. */
+export function FinishSample({ model, finish }: FinishSampleProps) {
+  const { resolved } = finish;
+  const open = model.open.value === finish.finish;
+  const grades = describeGrades(finish.finish, model.lines.value);
+  return (
+    <>
+      <li class="sample">
+        <div class="sample-pictures">
+          <Picture
+            address={`/api/finishes/${seg(finish.finish)}/swatch.webp?kind=sphere&size=256`}
+            alt={`${finish.name} on a sphere`}
+            version={finish.revision}
+          />
+          <Chip hex={resolved.hex} />
+        </div>
+        <button type="button" aria-expanded={open} onClick={() => model.openFinish(finish)}>
+          {finish.name}
+        </button>
+        <dl class="small">
+          <dt class="unseen">Code</dt>
+          <dd class="code">{finish.finish}</dd>
+          <dt class="unseen">Colour</dt>
+          <dd>
+            {resolved.hex}
+            {'lab' in finish.colour ? ', by Lab' : ''}
+          </dd>
+          <dt class="unseen">CIE Lab, D65, 2°</dt>
+          <dd title="CIE L*a*b*, D65, 2° observer">Lab {formatLab(resolved.lab.value)}</dd>
+          <dt class="unseen">Surface</dt>
+          <dd>
+            roughness {Number(resolved.roughness.toFixed(2))}
+            {resolved.metalness > 0.5 && ', metal'}
+          </dd>
+          {grades && (
+            <>
+              <dt class="unseen">Grade</dt>
+              <dd>grade {grades}</dd>
+            </>
+          )}
+          {resolved.outOfGamutDeltaE > SEEN_DELTA_E && (
+            <dd>outside sRGB, shown ΔE00 {resolved.outOfGamutDeltaE.toFixed(1)} off</dd>
+          )}
+        </dl>
+      </li>
+      {open && (
+        <li class="sample-open arrives">
+          <FinishFields model={model} before={finish} />
+        </li>
+      )}
+    </>
+  );
+}

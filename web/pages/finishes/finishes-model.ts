@@ -1,0 +1,115 @@
+import { computed, signal } from '@preact/signals';
+import type { Article } from '../../../server/core/finish/finish.ts';
+import type { Line } from '../../../server/core/line/line.ts';
+import type {
+  ArticleListAnswer,
+  FinishAnswer,
+  FinishListAnswer,
+  LineListAnswer,
+} from '../../../server/http/answers.ts';
+import { call, get, say, seg } from '../../api.ts';
+import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from './finish-form.ts';
+import { groupFinishes } from './group-finishes.ts';
+
+/** The state of the sample card, and of the one finish that is open on it. */
+export function createFinishesModel() {
+  const finishes = signal<readonly FinishAnswer[] | null>(null);
+  const articles = signal<readonly Article[]>([]);
+  const lines = signal<readonly Line[]>([]);
+  const trouble = signal<string | null>(null);
+  /** Code of the finish that is open; empty for a new one, null when none is. */
+  const open = signal<string | null>(null);
+  const form = signal<FinishForm>(NEW_FINISH);
+  const formTrouble = signal<string | null>(null);
+  const busy = signal(false);
+
+  const groups = computed(() => groupFinishes(finishes.value ?? [], articles.value));
+
+  async function load(): Promise<void> {
+    try {
+      const [finishList, articleList, lineList] = await Promise.all([
+        get<FinishListAnswer>('/api/finishes'),
+        get<ArticleListAnswer>('/api/articles'),
+        get<LineListAnswer>('/api/lines'),
+      ]);
+      articles.value = articleList.articles;
+      lines.value = lineList.lines;
+      finishes.value = finishList.finishes;
+      trouble.value = null;
+    } catch (error) {
+      trouble.value = say(error);
+    }
+  }
+
+  function openFinish(finish: FinishAnswer | null): void {
+    const code = finish?.finish ?? '';
+    if (open.value === code) {
+      open.value = null;
+      return;
+    }
+    form.value = finish ? toForm(finish) : NEW_FINISH;
+    formTrouble.value = null;
+    open.value = code;
+  }
+
+  function change(part: Partial<FinishForm>): void {
+    const next = { ...form.value, ...part };
+    // an article's finishes are of its family
+    const article = part.article ? articles.value.find((candidate) => candidate.article === part.article) : undefined;
+    form.value = article ? { ...next, family: article.family } : part.family ? { ...next, article: '' } : next;
+    formTrouble.value = null;
+  }
+
+  async function run(work: () => Promise<void>): Promise<void> {
+    busy.value = true;
+    try {
+      await work();
+      open.value = null;
+      formTrouble.value = null;
+      await load();
+    } catch (error) {
+      formTrouble.value = say(error);
+    } finally {
+      busy.value = false;
+    }
+  }
+
+  async function save(): Promise<void> {
+    const given = form.value;
+    const before = finishes.value?.find(({ finish }) => finish === open.value) ?? null;
+    formTrouble.value = findTrouble(given) ?? (before ? null : findTaken(given.code));
+    if (formTrouble.value) return;
+    await run(async () => {
+      await call('PUT', `/api/finishes/${seg(given.code)}`, { json: toBody(given, before) });
+    });
+  }
+
+  const remove = (code: string) =>
+    run(async () => {
+      await call('DELETE', `/api/finishes/${seg(code)}`);
+    });
+
+  function findTaken(code: string): string | null {
+    const taken = finishes.value?.find(({ finish }) => finish.toLowerCase() === code.toLowerCase());
+    return taken ? `${taken.finish} is “${taken.name}” already. Choose another code.` : null;
+  }
+
+  return {
+    finishes,
+    articles,
+    lines,
+    trouble,
+    open,
+    form,
+    formTrouble,
+    busy,
+    groups,
+    load,
+    openFinish,
+    change,
+    save,
+    remove,
+  };
+}
+
+export type FinishesModel = ReturnType<typeof createFinishesModel>;

@@ -1,0 +1,53 @@
+import { useEffect, useMemo } from 'preact/hooks';
+import { count } from '../../format.ts';
+import { Heading } from '../../parts/heading.tsx';
+import { Notice } from '../../parts/notice.tsx';
+import { FinishFields } from './finish-fields.tsx';
+import { FinishSample } from './finish-sample.tsx';
+import { createFinishesModel } from './finishes-model.ts';
+
+/** The sample card: every finish, by article and family. */
+export function FinishesPage() {
+  const model = useMemo(createFinishesModel, []);
+  useEffect(() => void model.load(), [model]);
+  const finishes = model.finishes.value;
+  return (
+    <>
+      <div class="title-line">
+        <Heading text="Finishes" />
+        {finishes && (
+          <p class="soft">
+            {count(finishes.length, 'finish', 'finishes')}. The sphere stands in the studio’s light, the chip is the
+            flat colour.
+          </p>
+        )}
+      </div>
+      <Notice text={model.trouble.value}>
+        <button type="button" onClick={model.load}>
+          Try again
+        </button>
+      </Notice>
+      {finishes && (
+        <div class="no-print adding-finish">
+          <button type="button" aria-expanded={model.open.value === ''} onClick={() => model.openFinish(null)}>
+            Add a finish
+          </button>
+          {model.open.value === '' && <FinishFields model={model} before={null} />}
+        </div>
+      )}
+      {model.groups.value.map((group) => (
+        <section key={group.key} class="samples-group">
+          <div class="section-head">
+            <h2>{group.title}</h2>
+            {group.note && <p class="small">{group.note}</p>}
+          </div>
+          <ul class="samples">
+            {group.finishes.map((finish) => (
+              <FinishSample key={finish.finish} model={model} finish={finish} />
+            ))}
+          </ul>
+        </section>
+      ))}
+    </>
+  );
+}

@@ -1,0 +1,58 @@
+import { computed, signal } from '@preact/signals';
+import type { Survey } from '../../../server/core/product/survey.ts';
+import type { LineListAnswer, ProductAnswer, ProductListAnswer } from '../../../server/http/answers.ts';
+import { get, say, seg } from '../../api.ts';
+import type { Size } from '../../format.ts';
+
+export interface LineGroup {
+  /** Null for products without a line. */
+  readonly line: LineListAnswer['lines'][number] | null;
+  readonly products: readonly ProductAnswer[];
+}
+
+/** The state of the first page: lines with their products. */
+export function createHomeModel() {
+  const lines = signal<LineListAnswer['lines'] | null>(null);
+  const products = signal<readonly ProductAnswer[]>([]);
+  /** Sizes measured in the model, for products whose sheet says nothing. */
+  const measured = signal<ReadonlyMap<string, Size>>(new Map());
+  const trouble = signal<string | null>(null);
+
+  async function load(): Promise<void> {
+    try {
+      const [lineList, productList] = await Promise.all([
+        get<LineListAnswer>('/api/lines'),
+        get<ProductListAnswer>('/api/products'),
+      ]);
+      products.value = productList.products;
+      lines.value = lineList.lines;
+      trouble.value = null;
+      await measure(productList.products);
+    } catch (error) {
+      trouble.value = say(error);
+    }
+  }
+
+  async function measure(all: readonly ProductAnswer[]): Promise<void> {
+    for (const product of all) {
+      if (product.sheet || !product.model || measured.value.has(product.code)) continue;
+      const { size } = await get<Survey>(`/api/products/${seg(product.code)}/survey`);
+      if (size) measured.value = new Map(measured.value).set(product.code, size);
+    }
+  }
+
+  const groups = computed(() => groupByLine(lines.value ?? [], products.value));
+  return { lines, products, measured, trouble, groups, load };
+}
+
+export type HomeModel = ReturnType<typeof createHomeModel>;
+
+/** Lines in their order, each with its products; those without a line come last. */
+export function groupByLine(lines: LineListAnswer['lines'], products: readonly ProductAnswer[]): readonly LineGroup[] {
+  const groups: LineGroup[] = lines.map((line) => ({
+    line,
+    products: products.filter((product) => product.line === line.line),
+  }));
+  const alone = products.filter((product) => !lines.some((line) => line.line === product.line));
+  return alone.length > 0 ? [...groups, { line: null, products: alone }] : groups;
+}

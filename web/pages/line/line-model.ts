@@ -1,0 +1,69 @@
+import { computed, signal } from '@preact/signals';
+import type { Line } from '../../../server/core/line/line.ts';
+import type { FinishAnswer, FinishListAnswer, ProductAnswer, ProductListAnswer } from '../../../server/http/answers.ts';
+import { call, get, say, seg } from '../../api.ts';
+
+/** The state of a line's sheet. Every change is stored at once; one that is refused is taken back and said. */
+export function createLineModel(code: string) {
+  const path = `/api/lines/${seg(code)}`;
+  const line = signal<Line | null>(null);
+  const products = signal<readonly ProductAnswer[]>([]);
+  const finishes = signal<readonly FinishAnswer[]>([]);
+  const trouble = signal<string | null>(null);
+  const said = signal<string | null>(null);
+
+  const byCode = computed(() => new Map(finishes.value.map((finish) => [finish.finish, finish])));
+  /** Finishes that are not in the range. */
+  const others = computed(() => {
+    const known = new Set(line.value?.range.map(({ finish }) => finish));
+    return finishes.value.filter(({ finish }) => !known.has(finish));
+  });
+
+  async function load(): Promise<void> {
+    try {
+      const [found, finishList, productList] = await Promise.all([
+        get<Line>(path),
+        get<FinishListAnswer>('/api/finishes'),
+        get<ProductListAnswer>('/api/products'),
+      ]);
+      finishes.value = finishList.finishes;
+      products.value = productList.products.filter((product) => product.line === found.line);
+      line.value = found;
+      trouble.value = null;
+    } catch (error) {
+      trouble.value = say(error);
+    }
+  }
+
+  async function edit(change: (line: Line) => Line): Promise<void> {
+    const before = line.value;
+    if (!before) return;
+    const next = change(before);
+    line.value = next;
+    said.value = null;
+    try {
+      const { name, positions, range } = next;
+      const { data } = await call<Line>('PUT', path, { json: { name, positions, range } });
+      line.value = data;
+      trouble.value = null;
+      said.value = 'Saved.';
+    } catch (error) {
+      line.value = before;
+      trouble.value = say(error);
+    }
+  }
+
+  async function remove(): Promise<boolean> {
+    try {
+      await call('DELETE', path);
+      return true;
+    } catch (error) {
+      trouble.value = say(error);
+      return false;
+    }
+  }
+
+  return { line, products, finishes, byCode, others, trouble, said, load, edit, remove };
+}
+
+export type LineModel = ReturnType<typeof createLineModel>;

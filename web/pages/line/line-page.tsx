@@ -1,0 +1,107 @@
+import { useEffect, useMemo } from 'preact/hooks';
+import { seg } from '../../api.ts';
+import { formatSize, formatVerdict } from '../../format.ts';
+import { EditText } from '../../parts/edit-text.tsx';
+import { Heading } from '../../parts/heading.tsx';
+import { Notice } from '../../parts/notice.tsx';
+import { navigate } from '../../router.ts';
+import { units } from '../../units.ts';
+import { createLineModel, type LineModel } from './line-model.ts';
+import { PositionTable } from './position-table.tsx';
+import { RangeTable } from './range-table.tsx';
+
+/** A line: its positions, its range, and the products it is sold in. */
+export function LinePage({ code }: { readonly code: string }) {
+  const model = useMemo(() => createLineModel(code), [code]);
+  useEffect(() => void model.load(), [model]);
+  const line = model.line.value;
+  return (
+    <>
+      <div class="title-line">
+        <Heading text={line?.name ?? code} also="Line" />
+        <p class="soft small" role="status">
+          {model.said.value}
+        </p>
+      </div>
+      <Notice text={model.trouble.value} />
+      {line && (
+        <>
+          <dl class="title-block">
+            <div style={{ '--span': 3 }}>
+              <dt>Code</dt>
+              <dd class="code strong">{line.line}</dd>
+            </div>
+            <div style={{ '--span': 9 }}>
+              <dt>Name</dt>
+              <dd>
+                <EditText
+                  label="Name"
+                  value={line.name}
+                  onCommit={(name) => void model.edit((now) => ({ ...now, name }))}
+                />
+              </dd>
+            </div>
+          </dl>
+          <LineProducts model={model} />
+          <PositionTable model={model} />
+          <RangeTable model={model} />
+          {model.products.value.length === 0 && (
+            <p class="no-print">
+              <button
+                type="button"
+                onClick={async () => {
+                  if (await model.remove()) navigate('/');
+                }}
+              >
+                Remove this line
+              </button>{' '}
+              <span class="soft">No product belongs to it.</span>
+            </p>
+          )}
+        </>
+      )}
+    </>
+  );
+}
+
+function LineProducts({ model }: { readonly model: LineModel }) {
+  const products = model.products.value;
+  return (
+    <section>
+      <div class="section-head">
+        <h2>Products</h2>
+        {products.length === 0 && <p class="small">None yet. Add one on the page of lines and products.</p>}
+      </div>
+      {products.length > 0 && (
+        <table>
+          <thead>
+            <tr>
+              <th scope="col">Product</th>
+              <th scope="col">Code</th>
+              <th scope="col">Size</th>
+              <th scope="col">Verdict</th>
+              <th scope="col" class="figure">
+                Variants
+              </th>
+            </tr>
+          </thead>
+          <tbody>
+            {products.map((product) => (
+              <tr key={product.code}>
+                <th scope="row">
+                  <a class="button" href={`/products/${seg(product.code)}`}>
+                    {product.name}
+                  </a>
+                </th>
+                <td class="code">{product.code}</td>
+                <td>{product.sheet ? formatSize(product.sheet, units.value) : 'not on the sheet'}</td>
+                <td>{formatVerdict(product.verdict, product.model !== null)}</td>
+                <td class="figure">{product.variants}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      )}
+    </section>
+  );
+}

@@ -1,0 +1,39 @@
+import type { FinishAnswer, SlotAnswer } from '../../../server/http/answers.ts';
+import { formatKey } from '../../format.ts';
+
+export interface AllowedFinish {
+  readonly finish: FinishAnswer;
+  /** Said beside the name when it is not simply on sale. */
+  readonly status: string | null;
+}
+
+export interface AllowedGroup {
+  readonly title: string;
+  readonly items: readonly AllowedFinish[];
+}
+
+/** What a slot may take, by family and grade, in the order of the range. */
+export function groupAllowed(
+  allowed: SlotAnswer['allowed'],
+  getFinish: (code: string) => FinishAnswer | null,
+): AllowedGroup[] {
+  const groups = new Map<string, AllowedFinish[]>();
+  for (const { finish: code, grade, status } of allowed) {
+    const finish = getFinish(code);
+    if (!finish) continue;
+    const title = `${formatKey(finish.family)}${grade === null ? '' : `, grade ${grade}`}`;
+    const items = groups.get(title) ?? [];
+    groups.set(title, items);
+    items.push({ finish, status: status === 'current' ? null : formatKey(status).toLowerCase() });
+  }
+  return [...groups].map(([title, items]) => ({ title, items }));
+}
+
+/** How many combinations these slots have of finishes that are on sale: what expanding adds at most. */
+export function countCombinations(slots: readonly SlotAnswer[]): bigint {
+  if (slots.length === 0) return 0n;
+  return slots.reduce((product, { allowed }) => {
+    const sold = allowed.filter(({ status }) => status === 'current' || status === 'phase-out');
+    return product * BigInt(sold.length);
+  }, 1n);
+}

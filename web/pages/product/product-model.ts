@@ -1,0 +1,179 @@
+import { batch, computed, effect, signal } from '@preact/signals';
+import { foldCode } from '../../../server/core/codes.ts';
+import type { Line } from '../../../server/core/line/line.ts';
+import type { Finding } from '../../../server/core/product/finding.ts';
+import type { Survey } from '../../../server/core/product/survey.ts';
+import type {
+  FinishAnswer,
+  FinishListAnswer,
+  LineListAnswer,
+  ProductAnswer,
+  ReadinessAnswer,
+  SlotAnswer,
+  SlotListAnswer,
+} from '../../../server/http/answers.ts';
+import { call, get, say, seg } from '../../api.ts';
+import { uploadModel } from '../../upload-model.ts';
+import { createDeliveriesModel } from './deliveries-model.ts';
+import { createPicturesModel } from './pictures-model.ts';
+import { createPreviewModel } from './preview-model.ts';
+import { createScheduleModel } from './schedule-model.ts';
+
+/** What of a product can be changed by PATCH. */
+export type ProductChange = Partial<Pick<ProductAnswer, 'name' | 'line' | 'class' | 'mount' | 'sheet'>>;
+
+/** What of a slot can be changed by PATCH. */
+export type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed'>> & {
+  readonly keep?: Partial<SlotAnswer['keep']>;
+};
+
+/** The state of a product's sheet. Its parts have models of their own. */
+export function createProductModel(code: string) {
+  const path = `/api/products/${seg(code)}`;
+  const product = signal<ProductAnswer | null>(null);
+  const survey = signal<Survey | null>(null);
+  const findings = signal<readonly Finding[]>([]);
+  const slots = signal<readonly SlotAnswer[]>([]);
+  const lines = signal<readonly Line[]>([]);
+  const finishes = signal<ReadonlyMap<string, FinishAnswer>>(new Map());
+  const trouble = signal<string | null>(null);
+  /** Share of a new revision that was sent, 0–1; null when none is under way. */
+  const sending = signal<number | null>(null);
+  /** Goes up whenever pictures may have changed. */
+  const version = signal(0);
+
+  const schedule = createScheduleModel(code, () => void refresh());
+  const deliveries = createDeliveriesModel(code);
+  const pictures = createPicturesModel(code);
+  const preview = createPreviewModel(code);
+
+  const line = computed(() => lines.value.find((candidate) => candidate.line === product.value?.line) ?? null);
+  /** Slots that make a column of the schedule. */
+  const columns = computed(() => slots.value.filter((slot) => !slot.fixed && slot.primitives > 0));
+
+  const stopShowing = effect(() => {
+    const row = schedule.selectedRow.value;
+    if (product.value)
+      preview.show(row?.choices ?? {}, row ? `${product.value.name}, ${row.name}` : product.value.name);
+  });
+
+  async function attempt(work: () => Promise<void>): Promise<boolean> {
+    try {
+      await work();
+      trouble.value = null;
+      return true;
+    } catch (error) {
+      trouble.value = say(error);
+      return false;
+    }
+  }
+
+  /** Everything a change of slots, schedule or model may have changed, but for the draft. */
+  async function refresh(): Promise<void> {
+    await attempt(async () => {
+      const next = await get<ProductAnswer>(path);
+      if (!next.model) {
+        product.value = next;
+        return;
+      }
+      const [slotList, readiness] = await Promise.all([
+        get<SlotListAnswer>(`${path}/slots`),
+        get<ReadinessAnswer>(`${path}/readiness`),
+      ]);
+      batch(() => {
+        product.value = next;
+        slots.value = slotList.slots;
+        findings.value = readiness.findings;
+        version.value++;
+      });
+    });
+  }
+
+  async function load(): Promise<void> {
+    await attempt(async () => {
+      const [lineList, finishList] = await Promise.all([
+        get<LineListAnswer>('/api/lines'),
+        get<FinishListAnswer>('/api/finishes'),
+        refresh(),
+        deliveries.load(),
+      ]);
+      lines.value = lineList.lines;
+      finishes.value = new Map(finishList.finishes.map((finish) => [foldCode(finish.finish), finish]));
+    });
+    if (!product.value?.model) return;
+    if (!schedule.changes.value.any) await schedule.load();
+    await attempt(async () => {
+      survey.value = await get<Survey>(`${path}/survey`);
+    });
+    await preview.load();
+  }
+
+  const change = (json: ProductChange) =>
+    attempt(async () => {
+      await call('PATCH', path, { json });
+      await refresh();
+      await preview.load();
+    });
+
+  const changeSlot = (slot: string, json: SlotChange) =>
+    attempt(async () => {
+      await call('PATCH', `${path}/slots/${seg(slot)}`, { json });
+      await refresh();
+      await preview.load();
+    });
+
+  const sendModel = (file: File) =>
+    attempt(async () => {
+      sending.value = 0;
+      try {
+        await uploadModel(code, file, (share) => {
+          sending.value = share;
+        });
+      } finally {
+        sending.value = null;
+      }
+      await load();
+    });
+
+  const remove = () => attempt(async () => void (await call('DELETE', path)));
+
+  function getFinish(finish: string | undefined): FinishAnswer | null {
+    return finish === undefined ? null : (finishes.value.get(foldCode(finish)) ?? null);
+  }
+
+  function close(): void {
+    stopShowing();
+    schedule.close();
+    preview.close();
+    pictures.close();
+  }
+
+  return {
+    code,
+    path,
+    product,
+    survey,
+    findings,
+    slots,
+    lines,
+    line,
+    columns,
+    finishes,
+    trouble,
+    sending,
+    version,
+    schedule,
+    deliveries,
+    pictures,
+    preview,
+    load,
+    change,
+    changeSlot,
+    sendModel,
+    remove,
+    getFinish,
+    close,
+  };
+}
+
+export type ProductModel = ReturnType<typeof createProductModel>;

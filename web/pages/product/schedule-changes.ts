@@ -1,0 +1,91 @@
+import { CODE_PATTERN, foldCode, NAME_LENGTH } from '../../../server/core/codes.ts';
+import { count } from '../../format.ts';
+import type { Draft, Row } from './schedule-edit.ts';
+
+export type RowState = 'saved' | 'changed' | 'new';
+
+export interface Changes {
+  /** State of every row of the draft, by key. */
+  readonly rows: ReadonlyMap<number, RowState>;
+  readonly changed: number;
+  readonly added: number;
+  readonly removed: number;
+  readonly reordered: boolean;
+  readonly defaultChanged: boolean;
+  readonly any: boolean;
+}
+
+/** What a draft says otherwise than what is saved. A row set back by hand counts as saved. */
+export function listChanges(saved: Draft, draft: Draft): Changes {
+  const before = new Map(saved.rows.map((row) => [row.key, row]));
+  const rows = new Map(
+    draft.rows.map((row): [number, RowState] => {
+      const was = before.get(row.key);
+      return [row.key, was === undefined ? 'new' : isSame(was, row) ? 'saved' : 'changed'];
+    }),
+  );
+  const states = [...rows.values()];
+  const added = states.filter((state) => state === 'new').length;
+  const changed = states.filter((state) => state === 'changed').length;
+  const kept = saved.rows.filter((row) => rows.has(row.key)).map((row) => row.key);
+  const keptNow = draft.rows.filter((row) => before.has(row.key)).map((row) => row.key);
+  const removed = saved.rows.length - kept.length;
+  const reordered = kept.some((key, at) => keptNow[at] !== key);
+  const defaultChanged = saved.defaultKey !== draft.defaultKey;
+  return {
+    rows,
+    changed,
+    added,
+    removed,
+    reordered,
+    defaultChanged,
+    any: added + changed + removed > 0 || reordered || defaultChanged,
+  };
+}
+
+/** The changes as a sentence: “2 rows changed, 1 new, order changed; not saved.” */
+export function describeChanges(changes: Changes): string {
+  if (!changes.any) return 'Everything is saved.';
+  const parts = [
+    changes.changed > 0 && `${count(changes.changed, 'row')} changed`,
+    changes.added > 0 && `${count(changes.added, 'row')} new`,
+    changes.removed > 0 && `${count(changes.removed, 'row')} removed`,
+    changes.reordered && 'another order',
+    changes.defaultChanged && 'another default',
+  ].filter((part): part is string => part !== false);
+  return `${parts.join(', ')}: not saved yet.`;
+}
+
+/** What keeps rows from being saved, by row: codes and names must be well formed and differ. */
+export function listRowTroubles(draft: Draft): ReadonlyMap<number, string> {
+  const troubles = new Map<number, string>();
+  const pattern = new RegExp(CODE_PATTERN);
+  const codes = new Map<string, number>();
+  const names = new Map<string, number>();
+  draft.rows.forEach((row, at) => {
+    const sameCode = codes.get(foldCode(row.code));
+    const sameName = names.get(row.name.trim().toLowerCase());
+    const length = [...row.name.trim()].length;
+    if (!pattern.test(row.code)) {
+      troubles.set(
+        row.key,
+        'A code has letters, figures, dots, underscores and hyphens, and begins with one of the first two.',
+      );
+    } else if (sameCode !== undefined) {
+      troubles.set(row.key, `Row ${sameCode + 1} has this code already.`);
+    } else if (length < NAME_LENGTH.min || length > NAME_LENGTH.max) {
+      troubles.set(row.key, `A name has ${NAME_LENGTH.min} to ${NAME_LENGTH.max} characters.`);
+    } else if (sameName !== undefined) {
+      troubles.set(row.key, `Row ${sameName + 1} has this name already; viewers pick a variant by its name.`);
+    }
+    if (sameCode === undefined) codes.set(foldCode(row.code), at);
+    if (sameName === undefined) names.set(row.name.trim().toLowerCase(), at);
+  });
+  return troubles;
+}
+
+function isSame(a: Row, b: Row): boolean {
+  if (a === b) return true;
+  const slots = new Set([...Object.keys(a.choices), ...Object.keys(b.choices)]);
+  return a.code === b.code && a.name === b.name && [...slots].every((slot) => a.choices[slot] === b.choices[slot]);
+}

@@ -1,0 +1,94 @@
+import { useSignal } from '@preact/signals';
+import { count } from '../../format.ts';
+import { Notice } from '../../parts/notice.tsx';
+import { ExpandRow } from './expand-row.tsx';
+import type { ProductModel } from './product-model.ts';
+import { describeChanges } from './schedule-changes.ts';
+import { addRow } from './schedule-edit.ts';
+import { ScheduleTable } from './schedule-table.tsx';
+
+/** The finish schedule: one row per variant, one column per slot that changes, edited in place. */
+export function ScheduleSection({ model }: { readonly model: ProductModel }) {
+  const { schedule } = model;
+  const expanding = useSignal(false);
+  const changes = schedule.changes.value;
+  const rows = schedule.draft.value.rows.length;
+  const troubles = schedule.rowTroubles.value.size;
+  const busy = schedule.busy.value;
+  return (
+    <section>
+      <div class="section-head">
+        <h2>Schedule</h2>
+        <p class="small">
+          {rows === 0
+            ? 'No variants yet: add one, or expand them from the options.'
+            : `${count(rows, 'variant')}. Press a finish to change it, a number to open its row.`}
+        </p>
+      </div>
+      {rows > 0 && <ScheduleTable model={model} />}
+      <div class="total">
+        <div class="actions no-print">
+          <button
+            type="button"
+            onClick={() => {
+              schedule.edit(addRow);
+              const last = schedule.draft.value.rows.at(-1)!;
+              schedule.selected.value = last.key;
+              schedule.open.value = { key: last.key, slot: null };
+            }}
+          >
+            Add a row
+          </button>
+          <button
+            type="button"
+            aria-expanded={expanding.value}
+            onClick={() => {
+              expanding.value = !expanding.value;
+            }}
+          >
+            Expand from the options
+          </button>
+        </div>
+        <div class="actions saving">
+          <p role="status">{schedule.said.value ?? (rows > 0 || changes.any ? describeChanges(changes) : '')}</p>
+          {changes.any && (
+            <>
+              <button type="button" disabled={busy} onClick={schedule.discard}>
+                Take the edits back
+              </button>
+              <button
+                type="button"
+                class="main"
+                disabled={busy || troubles > 0 || rows === 0}
+                onClick={() => void schedule.save()}
+              >
+                Save the schedule
+              </button>
+            </>
+          )}
+        </div>
+      </div>
+      {changes.any && rows === 0 && <Notice text="A schedule has at least one variant. Add a row before saving." />}
+      <Notice text={schedule.trouble.value}>
+        {schedule.stale.value && (
+          <>
+            <button type="button" onClick={() => void schedule.save(true)}>
+              Save mine over the other
+            </button>
+            <button type="button" onClick={() => void schedule.load()}>
+              Reload, losing my edits
+            </button>
+          </>
+        )}
+      </Notice>
+      {expanding.value && (
+        <ExpandRow
+          model={model}
+          onClose={() => {
+            expanding.value = false;
+          }}
+        />
+      )}
+    </section>
+  );
+}

@@ -1,0 +1,80 @@
+import type { ComponentChildren } from 'preact';
+import { MOUNTS } from '../../../server/core/picture/picture.ts';
+import { CLASSES } from '../../../server/core/product/product.ts';
+import { formatBytes, formatKey, formatSize, formatVerdict, shortDigest } from '../../format.ts';
+import { EditText } from '../../parts/edit-text.tsx';
+import { Select } from '../../parts/select.tsx';
+import { units } from '../../units.ts';
+import type { ProductModel } from './product-model.ts';
+import { SheetSize } from './sheet-size.tsx';
+
+/** The title block of the drawing: what the product is, by its sheet and as measured. */
+export function TitleBlock({ model }: { readonly model: ProductModel }) {
+  const product = model.product.value;
+  if (!product) return null;
+  const size = model.survey.value?.size;
+  return (
+    <dl class="title-block">
+      <Cell name="Code" span={2}>
+        <span class="code strong">{product.code}</span>
+      </Cell>
+      <Cell name="Name" span={3}>
+        <EditText label="Name" value={product.name} onCommit={(name) => void model.change({ name })} />
+      </Cell>
+      <Cell name="Line" span={3}>
+        <Select
+          label="Line"
+          value={product.line ?? ''}
+          options={[...model.lines.value.map(({ line, name }) => [line, name] as const), ['', 'No line']]}
+          onPick={(line) => void model.change({ line: line === '' ? null : line })}
+        />
+      </Cell>
+      <Cell name="Class" span={2}>
+        <Select
+          label="Class"
+          value={product.class}
+          options={CLASSES.map((value) => [value, value === 'none' ? 'None of these' : formatKey(value)])}
+          onPick={(value) => void model.change({ class: value })}
+        />
+      </Cell>
+      <Cell name="Stands on" span={2}>
+        <Select
+          label="Stands on"
+          value={product.mount}
+          options={MOUNTS.map((mount) => [mount, formatKey(mount)])}
+          onPick={(mount) => void model.change({ mount })}
+        />
+      </Cell>
+      <Cell name="By the sheet, W × D × H in mm" span={3}>
+        <SheetSize sheet={product.sheet} onCommit={(sheet) => void model.change({ sheet })} />
+      </Cell>
+      <Cell name="Measured, W × D × H" span={3}>
+        {size ? formatSize(size, units.value) : 'not known'}
+        {model.survey.value?.sizeIsExact === false && ', at most'}
+      </Cell>
+      <Cell name="Model" span={4}>
+        {product.model ? (
+          <>
+            Revision {product.model.revision}, {formatBytes(product.model.bytes)},{' '}
+            <span class="code">{shortDigest(product.model.sha256)}</span>
+          </>
+        ) : (
+          'none yet'
+        )}
+      </Cell>
+      <Cell name="Verdict" span={2}>
+        <span class="strong">{formatVerdict(product.verdict, product.model !== null)}</span>
+      </Cell>
+    </dl>
+  );
+}
+
+/** `span` is how many of the block's twelve columns it takes where there is room. */
+function Cell({ name, span, children }: { name: string; span: number; children: ComponentChildren }) {
+  return (
+    <div style={{ '--span': span }}>
+      <dt>{name}</dt>
+      <dd>{children}</dd>
+    </div>
+  );
+}

@@ -1,0 +1,8 @@
+/** The flat colour of a finish. It says nothing by itself: the name stands beside it. */
+export function Chip({ hex }: { readonly hex: string | null | undefined }) {
+  return hex ? (
+    <span class="chip" aria-hidden="true" style={{ backgroundColor: hex }} />
+  ) : (
+    <span class="chip none" aria-hidden="true" />
+  );
+}

@@ -1,0 +1,59 @@
+import { signal } from '@preact/signals';
+
+export type Route =
+  | { readonly page: 'home' }
+  | { readonly page: 'product'; readonly code: string }
+  | { readonly page: 'line'; readonly code: string }
+  | { readonly page: 'finishes' }
+  | { readonly page: 'missing' };
+
+export const route = signal<Route>({ page: 'missing' });
+
+/** Which page an address is of. */
+export function matchRoute(path: string): Route {
+  const parts = path.split('/').filter(Boolean);
+  let code = '';
+  try {
+    code = decodeURIComponent(parts[1] ?? '');
+  } catch {
+    return { page: 'missing' };
+  }
+  if (parts.length === 0) return { page: 'home' };
+  if (parts.length === 1 && parts[0] === 'finishes') return { page: 'finishes' };
+  if (parts.length === 2 && parts[0] === 'products') return { page: 'product', code };
+  if (parts.length === 2 && parts[0] === 'lines') return { page: 'line', code };
+  return { page: 'missing' };
+}
+
+export function navigate(path: string): void {
+  history.pushState(null, '', path);
+  route.value = matchRoute(location.pathname);
+  window.scrollTo(0, 0);
+}
+
+/** Follows the address: back and forward, and plain clicks on links to pages of ours. */
+export function startRouter(): void {
+  route.value = matchRoute(location.pathname);
+  window.addEventListener('popstate', () => {
+    route.value = matchRoute(location.pathname);
+  });
+  document.addEventListener('click', (event) => {
+    const link = (event.target as Element).closest?.('a[href]') as HTMLAnchorElement | null;
+    if (!link || !isPlain(event) || link.target || link.hasAttribute('download')) return;
+    if (link.origin !== location.origin || matchRoute(link.pathname).page === 'missing') return;
+    if (link.pathname === location.pathname && link.hash) return;
+    event.preventDefault();
+    navigate(link.pathname);
+  });
+}
+
+function isPlain(event: MouseEvent): boolean {
+  return (
+    event.button === 0 &&
+    !event.metaKey &&
+    !event.ctrlKey &&
+    !event.shiftKey &&
+    !event.altKey &&
+    !event.defaultPrevented
+  );
+}
