@@ -20,7 +20,8 @@ export function createOrbit(element: HTMLElement, start: Stand, onChange: () => 
   let held: number | undefined;
   const ends = new AbortController();
   const { signal } = ends;
-  element.style.touchAction = 'none';
+  // a finger turns the product sideways and scrolls the page up and down
+  element.style.touchAction = 'pan-y';
 
   function move(yaw: number, elevation: number): void {
     stand = {

@@ -32,6 +32,8 @@ export interface HealthAnswer {
 }
 
 export interface ProductAnswer extends Product {
+  /** Overall size measured in the model. */
+  readonly size: Survey['size'];
   readonly model: { readonly revision: number; readonly sha256: string; readonly bytes: number } | null;
   readonly verdict: Verdict;
   /** Number of variants in the schedule. */

@@ -80,6 +80,7 @@ async function describeProduct(context: Context, code: string): Promise<ProductA
   const { product, model, schedule } = loaded;
   return {
     ...product,
+    size: model?.survey.size ?? null,
     model: model && { revision: model.revision, sha256: model.sha256, bytes: model.bytes },
     verdict: checkProduct(loaded).verdict,
     variants: schedule?.schedule.variants.length ?? 0,

@@ -1,8 +1,6 @@
 import { computed, signal } from '@preact/signals';
-import type { Survey } from '../../../server/core/product/survey.ts';
 import type { LineListAnswer, ProductAnswer, ProductListAnswer } from '../../../server/http/answers.ts';
-import { get, say, seg } from '../../api.ts';
-import type { Size } from '../../format.ts';
+import { get, say } from '../../api.ts';
 
 export interface LineGroup {
   /** Null for products without a line. */
@@ -14,8 +12,6 @@ export interface LineGroup {
 export function createHomeModel() {
   const lines = signal<LineListAnswer['lines'] | null>(null);
   const products = signal<readonly ProductAnswer[]>([]);
-  /** Sizes measured in the model, for products whose sheet says nothing. */
-  const measured = signal<ReadonlyMap<string, Size>>(new Map());
   const trouble = signal<string | null>(null);
 
   async function load(): Promise<void> {
@@ -27,22 +23,13 @@ export function createHomeModel() {
       products.value = productList.products;
       lines.value = lineList.lines;
       trouble.value = null;
-      await measure(productList.products);
     } catch (error) {
       trouble.value = say(error);
     }
   }
 
-  async function measure(all: readonly ProductAnswer[]): Promise<void> {
-    for (const product of all) {
-      if (product.sheet || !product.model || measured.value.has(product.code)) continue;
-      const { size } = await get<Survey>(`/api/products/${seg(product.code)}/survey`);
-      if (size) measured.value = new Map(measured.value).set(product.code, size);
-    }
-  }
-
   const groups = computed(() => groupByLine(lines.value ?? [], products.value));
-  return { lines, products, measured, trouble, groups, load };
+  return { lines, products, trouble, groups, load };
 }
 
 export type HomeModel = ReturnType<typeof createHomeModel>;

@@ -39,7 +39,7 @@ export function HomePage() {
         <p class="measure">Nothing is stored yet. Drop a product’s model below to begin.</p>
       )}
       {model.groups.value.map((group) => (
-        <LineSheet key={group.line?.line ?? ''} group={group} measured={model.measured.value} />
+        <LineSheet key={group.line?.line ?? ''} group={group} />
       ))}
       {loaded && <AddProduct model={adding} lines={model.lines.value ?? []} />}
       {loaded && <AddLine taken={(model.lines.value ?? []).map(({ line }) => line)} />}
@@ -47,15 +47,9 @@ export function HomePage() {
   );
 }
 
-function LineSheet({
-  group,
-  measured,
-}: {
-  group: LineGroup;
-  measured: ReturnType<typeof createHomeModel>['measured']['value'];
-}) {
+function LineSheet({ group }: { group: LineGroup }) {
   const { line, products } = group;
-  const sizes = products.map((product) => product.sheet ?? measured.get(product.code) ?? null);
+  const sizes = products.map((product) => product.sheet ?? product.size);
   const standings = planScale(sizes);
   return (
     <section>

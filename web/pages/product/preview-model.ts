@@ -61,8 +61,6 @@ export function createPreviewModel(product: string) {
         canvas.setAttribute('role', 'img');
         settle();
         live = openLive(createLiveView, canvas);
-        // a finger that goes up or down scrolls the page
-        canvas.style.touchAction = 'pan-y';
       }
       if (file !== answer.file) await live.load(answer.file, answer.mount as Mount);
       file = answer.file;
