@@ -14,8 +14,8 @@ export async function putSchedule(
   given: Schedule,
   ifTag: string | null,
 ): Promise<TaggedSchedule> {
-  const { slots, finishes } = await loadProduct(context, code);
-  const schedule = checkSchedule(given, slots, finishes.byCode);
+  const { slots, finishes, schedule: standing } = await loadProduct(context, code);
+  const schedule = checkSchedule(given, slots, finishes.byCode, standing?.schedule);
   return context.stores.putSchedule(code, schedule, ifTag);
 }
 
@@ -43,7 +43,7 @@ export async function expandProductSchedule(
     request.name,
     request.limit,
   );
-  const checked = checkSchedule(schedule, loaded.slots, loaded.finishes.byCode);
+  const checked = checkSchedule(schedule, loaded.slots, loaded.finishes.byCode, loaded.schedule?.schedule);
   // a change in between is stale even when the caller named no tag: the rows were added to what was read here
   const stored = await context.stores.putSchedule(code, checked, ifTag ?? loaded.schedule?.tag ?? null);
   return { ...stored, added, total };

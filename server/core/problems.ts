@@ -22,7 +22,6 @@ export const PROBLEMS = {
   'unknown-file': { kind: 'missing', title: 'No such file' },
   'no-model': { kind: 'conflict', title: 'The product has no model yet' },
   'no-schedule': { kind: 'conflict', title: 'The product has no schedule yet' },
-  'method-not-allowed': { kind: 'invalid', title: 'This address does not take that method' },
   'media-type': { kind: 'media-type', title: 'The body is of a type that is not taken here' },
   'body-too-large': { kind: 'too-large', title: 'The body is too large' },
   'foreign-origin': { kind: 'forbidden', title: 'The call comes from another site' },

@@ -50,7 +50,9 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const { config, context } = options;
   const app = Fastify({
     logger: config.logLevel === 'silent' ? false : { level: config.logLevel },
-    bodyLimit: JSON_LIMIT_BYTES,
+    bodyLimit: Math.min(JSON_LIMIT_BYTES, config.bodyLimitBytes),
+    // addresses that cannot be decoded, and the like, before any route is known
+    frameworkErrors: (error, request, reply) => answerError(error, request as never, reply as never),
     // uploads of half a gigabyte over a slow line take their time
     requestTimeout: 0,
     forceCloseConnections: 'idle',
@@ -86,7 +88,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.get('/api/openapi.json', { schema: { summary: 'This description' } }, async () => app.swagger());
   addDocsPage(app);
   addLineRoutes(app, context);
-  addFinishRoutes(app, context);
+  addFinishRoutes(app, context, config.bodyLimitBytes);
   addProductRoutes(app, context);
   addModelRoutes(app, context, config.bodyLimitBytes);
   addScheduleRoutes(app, context);

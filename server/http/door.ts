@@ -8,11 +8,11 @@ const COOKIE = 'dyeworks-session';
 const LOOPBACK = new Set(['localhost', '127.0.0.1', '[::1]']);
 const ANY_HOST = new Set(['0.0.0.0', '::']);
 
-/** Addresses that a public part opens for reading. */
+/** Routes that a public part opens for reading. Routes, not addresses: those can be written in many ways. */
 const PUBLIC: readonly [RegExp, PublicPart][] = [
-  [/^\/api\/products\/[^/]+\/deliveries(\/|$)/, 'deliveries'],
-  [/^\/api\/products\/[^/]+\/(pictures\/[^/]+\.(png|webp|jpg)|picture\.(png|webp|jpg))$/, 'pictures'],
-  [/^\/api\/finishes\/[^/]+\/swatch\.(png|webp|jpg)$/, 'pictures'],
+  [/^\/api\/products\/:product\/deliveries(\/|$)/, 'deliveries'],
+  [/^\/api\/products\/:product\/(pictures\/:file|picture\.(png|webp|jpg))$/, 'pictures'],
+  [/^\/api\/finishes\/:finish\/swatch\.(png|webp|jpg)$/, 'pictures'],
 ];
 
 /**
@@ -86,18 +86,19 @@ function checkOrigin(request: FastifyRequest): void {
 
 function isPublic(request: FastifyRequest, { publicParts }: Config): boolean {
   if (request.method !== 'GET' && request.method !== 'HEAD') return false;
-  const path = request.url.split('?')[0]!;
-  return PUBLIC.some(([pattern, part]) => publicParts.has(part) && pattern.test(path));
+  const route = request.routeOptions.url ?? '';
+  return PUBLIC.some(([pattern, part]) => publicParts.has(part) && pattern.test(route));
 }
 
-/** The pages' own files hold nothing of the products; they are what asks for the token. */
-function needsToken({ url }: FastifyRequest): boolean {
-  const path = url.split('?')[0]!;
-  return (path.startsWith('/api/') && path !== '/api/session') || path === '/docs' || path === '/health';
+/** The pages' own files hold nothing of the products; they are what asks for the token. All else needs it. */
+function needsToken(request: FastifyRequest): boolean {
+  const route = request.routeOptions.url;
+  if (route === '/api/session') return false;
+  return route === undefined || route.startsWith('/api/') || route === '/docs' || route === '/health';
 }
 
 function hasToken(request: FastifyRequest, token: string, session: string): boolean {
-  const bearer = /^Bearer (.+)$/.exec(request.headers.authorization ?? '')?.[1];
+  const bearer = /^Bearer +(.+)$/i.exec(request.headers.authorization ?? '')?.[1];
   if (bearer !== undefined) return same(bearer, token);
   const cookies = (request.headers.cookie ?? '').split(/;\s*/);
   const cookie = cookies.find((entry) => entry.startsWith(`${COOKIE}=`))?.slice(COOKIE.length + 1);

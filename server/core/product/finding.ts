@@ -20,6 +20,7 @@ export const FINDINGS = {
   'nothing-to-draw': 'error',
   'slot-without-finish': 'warning',
   'slot-not-in-model': 'note',
+  'slot-is-fixed': 'note',
   'finish-not-in-options': 'error',
   'finish-discontinued': 'warning',
   'name-contains-name': 'note',

@@ -78,16 +78,23 @@ function checkCells(
   return findings;
 }
 
-/** Choices on slots that the current model no longer has: kept, and without effect. */
+/** Choices on slots that the current model no longer has, or that no longer change: kept, and without effect. */
 function checkAbsentSlots(schedule: Schedule, slots: readonly Slot[]): Finding[] {
   return slots
-    .filter((slot) => slot.primitives.length === 0 && schedule.variants.some((variant) => slot.slot in variant.choices))
-    .map((slot) =>
-      makeFinding('slot-not-in-model', {
-        where: `slot ${slot.slot}`,
-        message: `The current model has no “${slot.materialName}”; the choices for “${slot.label}” are kept and have no effect.`,
-      }),
-    );
+    .filter((slot) => schedule.variants.some((variant) => slot.slot in variant.choices))
+    .flatMap((slot) => {
+      const kept = `the choices for “${slot.label}” are kept and have no effect.`;
+      const where = `slot ${slot.slot}`;
+      if (slot.primitives.length === 0) {
+        return [
+          makeFinding('slot-not-in-model', {
+            where,
+            message: `The current model has no “${slot.materialName}”; ${kept}`,
+          }),
+        ];
+      }
+      return slot.fixed ? [makeFinding('slot-is-fixed', { where, message: `“${slot.label}” is fixed; ${kept}` })] : [];
+    });
 }
 
 /**

@@ -23,6 +23,7 @@ export const VARIANT_LIMIT = 20_000;
 /**
  * Checks a schedule that is to be stored whole and brings names and codes into the form in which they are kept.
  * Cells may be empty; that is a finding, not a refusal.
+ * @param standing what is stored now
  * @throws Problem `duplicate-code`, `duplicate-name`, `unknown-default`, `unknown-slot`, `slot-is-fixed`,
  *   `unknown-finish`, `too-many-variants`, and what `checkCode` and `checkName` throw
  */
@@ -30,9 +31,12 @@ export function checkSchedule(
   given: Schedule,
   slots: readonly Slot[],
   finishes: ReadonlyMap<string, Finish>,
+  standing: Schedule | null = null,
 ): Schedule {
   if (given.variants.length > VARIANT_LIMIT) refuseCount(given.variants.length, VARIANT_LIMIT);
-  const bySlot = new Map(slots.map((slot) => [slot.slot, slot]));
+  // a slot that was fixed after the schedule named it keeps its cells, without effect
+  const named = new Set(standing?.variants.flatMap((variant) => Object.keys(variant.choices)));
+  const bySlot = new Map(slots.map((slot) => [slot.slot, named.has(slot.slot) ? { ...slot, fixed: false } : slot]));
   const codes = new Set<string>();
   const names = new Map<string, string>();
   const variants = given.variants.map((variant, row): Variant => {

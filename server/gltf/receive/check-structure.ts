@@ -114,16 +114,19 @@ function checkNodes(json: GltfJson): void {
 function checkMeshes(json: GltfJson): void {
   const root = json as unknown as Loose;
   json.meshes?.forEach((mesh, i) => {
+    if (mesh.primitives === undefined) broken(`/meshes/${i}/primitives`, 'a list of primitives', undefined);
     list(mesh.primitives, `/meshes/${i}/primitives`).forEach((primitive, j) => {
       const at = `/meshes/${i}/primitives/${j}`;
-      const sets = [primitive.attributes ?? {}, ...list(primitive.targets, `${at}/targets`)];
+      if (typeof primitive.attributes !== 'object' || primitive.attributes === null) {
+        broken(`${at}/attributes`, 'attributes', primitive.attributes);
+      }
+      const sets = [primitive.attributes, ...list(primitive.targets, `${at}/targets`)];
       sets.forEach((attributes, k) => {
         if (typeof attributes !== 'object' || attributes === null) broken(`${at}/attributes`, 'attributes', attributes);
         for (const [name, accessor] of Object.entries(attributes)) {
           reference(root, accessor, 'accessors', `${at}/${k === 0 ? 'attributes' : `targets/${k - 1}`}/${name}`, true);
         }
       });
-      if (primitive.attributes === undefined) broken(`${at}/attributes`, 'attributes', undefined);
       reference(root, primitive.indices, 'accessors', `${at}/indices`);
       reference(root, primitive.material, 'materials', `${at}/material`);
       if (

@@ -20,7 +20,7 @@ const FILE_LIMIT_BYTES = 64 * 1024 * 1024;
 type ByFinish = { Params: { finish: string } };
 type ByArticle = { Params: { article: string } };
 
-export function addFinishRoutes(app: FastifyInstance, context: Context): void {
+export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
   const { stores } = context;
 
   app.get(
@@ -130,7 +130,7 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
     '/api/files',
     {
       schema: { summary: 'Upload an image for the maps of finishes: PNG, JPEG, WebP or KTX2', tags: ['finishes'] },
-      bodyLimit: FILE_LIMIT_BYTES,
+      bodyLimit: Math.min(FILE_LIMIT_BYTES, bodyLimitBytes),
     },
     async ({ body }, reply) => {
       if (!Buffer.isBuffer(body)) {

@@ -1,3 +1,4 @@
+import type { Readable } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
 import { changeSlot } from '../../actions/change-slot.ts';
 import type { Context } from '../../actions/context.ts';
@@ -16,7 +17,7 @@ type ByProduct = { Params: { product: string } };
 export const MODEL_TYPES: readonly ModelMediaType[] = ['model/gltf-binary', 'model/gltf+json', 'application/zip'];
 
 export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
-  app.put<ByProduct & { Body: AsyncIterable<Uint8Array> }>(
+  app.put<ByProduct & { Body: Readable }>(
     '/api/products/:product/model',
     {
       schema: {
@@ -37,13 +38,19 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
       const stated = Number(request.headers['content-length'] ?? 0);
       try {
         if (stated > bodyLimitBytes) tooLarge(stated, bodyLimitBytes);
-        const received = await receiveModel(context, request.params.product, mediaType, request.body, bodyLimitBytes);
+        const received = await receiveModel(
+          context,
+          request.params.product,
+          mediaType,
+          request.body.iterator({ destroyOnReturn: false }),
+          bodyLimitBytes,
+        );
         const loaded = await loadProduct(context, request.params.product);
         const answer: ModelAnswer = { ...received, slots: received.slots.map((slot) => toSlotAnswer(loaded, slot)) };
         return await reply.status(201).send(answer);
       } catch (error) {
-        // lets a caller that is still sending read the answer instead of a broken pipe
-        request.raw.resume();
+        letItFinish(request.raw);
+        reply.header('connection', 'close');
         throw error;
       }
     },
@@ -121,6 +128,16 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
       });
     },
   );
+}
+
+/** How long a caller that is refused may go on sending, so that it reads the answer instead of a broken pipe. */
+const FINISH_MS = 10_000;
+
+function letItFinish(stream: Readable): void {
+  if (stream.readableEnded || stream.destroyed) return;
+  const timer = setTimeout(() => stream.destroy(), FINISH_MS).unref();
+  stream.once('close', () => clearTimeout(timer));
+  stream.resume();
 }
 
 function toSlotAnswer(loaded: LoadedProduct, slot: Slot): SlotAnswer {

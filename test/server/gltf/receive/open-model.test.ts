@@ -90,6 +90,13 @@ describe('a model that cannot be read', () => {
       () => triangleGlb({ nodes: [{ mesh: 0 }, { children: [2] }, { children: [1] }] }),
       'model-broken-reference',
     ],
+    // mesh.schema.json and mesh.primitive.schema.json: `primitives` and `attributes` are required
+    ['a mesh without primitives', () => triangleGlb({ meshes: [{}] }), 'model-broken-reference'],
+    [
+      'a primitive whose attributes are null',
+      () => triangleGlb({ meshes: [{ primitives: [{ attributes: null }] }] }),
+      'model-broken-reference',
+    ],
     ['meshes that are no list', () => triangleGlb({ meshes: {} }), 'model-broken-reference'],
     ['a node that is null', () => triangleGlb({ nodes: [null] }), 'model-broken-reference'],
     [
