@@ -13,11 +13,7 @@ export function makeChip(hex: string, widthPx: number, heightPx: number = widthP
   }
   const [red, green, blue] = match.slice(1).map((pair) => Number.parseInt(pair, 16)) as [number, number, number];
   const rgba = new Uint8Array(widthPx * heightPx * 4);
-  for (let at = 0; at < rgba.length; at += 4) {
-    rgba[at] = red;
-    rgba[at + 1] = green;
-    rgba[at + 2] = blue;
-    rgba[at + 3] = 255;
-  }
+  // one 32-bit word for each pixel, in whatever order this machine has its bytes
+  new Uint32Array(rgba.buffer).fill(new Uint32Array(new Uint8Array([red, green, blue, 255]).buffer)[0]!);
   return { widthPx, heightPx, rgba };
 }

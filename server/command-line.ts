@@ -41,8 +41,9 @@ export async function runCommandLine(
       return;
     }
     const { Problem } = await import('./core/problems.ts');
-    if (!(error instanceof Problem)) throw error;
-    console.error(`${error.code}: ${error.message}`);
+    if (error instanceof Problem) console.error(`${error.code}: ${error.message}`);
+    else if (typeof (error as NodeJS.ErrnoException).syscall === 'string') console.error((error as Error).message);
+    else console.error(error);
     process.exitCode = 2;
   }
 }

@@ -16,6 +16,12 @@ const MAC = [
   '/Applications/Google Chrome.app/Contents/MacOS/Google Chrome',
   '/Applications/Microsoft Edge.app/Contents/MacOS/Microsoft Edge',
 ];
+const DOWNLOADED = [
+  'chrome',
+  'chrome.exe',
+  'chrome-headless-shell',
+  'Google Chrome for Testing.app/Contents/MacOS/Google Chrome for Testing',
+];
 const WINDOWS = ['Google\\Chrome\\Application\\chrome.exe', 'Microsoft\\Edge\\Application\\msedge.exe'];
 
 /**
@@ -42,24 +48,23 @@ export function findBrowser(asked) {
 function findDownloaded() {
   const cache = process.env.PUPPETEER_CACHE_DIR ?? join(homedir(), '.cache', 'puppeteer');
   for (const kind of ['chrome', 'chrome-headless-shell']) {
-    const folder = join(cache, kind);
-    if (!existsSync(folder)) continue;
-    for (const version of readdirSync(folder).sort().reverse()) {
-      for (const inner of readdirSync(join(folder, version))) {
-        const names = [
-          'chrome',
-          'chrome.exe',
-          'chrome-headless-shell',
-          'Google Chrome for Testing.app/Contents/MacOS/Google Chrome for Testing',
-        ];
-        for (const name of names) {
-          const path = join(folder, version, inner, name);
-          if (isExecutable(path)) return path;
-        }
+    for (const version of listFolders(join(cache, kind))) {
+      for (const inner of listFolders(version)) {
+        const path = DOWNLOADED.map((name) => join(inner, name)).find(isExecutable);
+        if (path) return path;
       }
     }
   }
   return null;
+}
+
+/** Folders in a folder, the newest version first; partial downloads and other files are passed over. */
+function listFolders(folder) {
+  if (!existsSync(folder)) return [];
+  return readdirSync(folder, { withFileTypes: true })
+    .filter((entry) => entry.isDirectory())
+    .map((entry) => join(folder, entry.name))
+    .sort((a, b) => b.localeCompare(a, 'en', { numeric: true }));
 }
 
 function isExecutable(path) {

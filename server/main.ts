@@ -5,22 +5,16 @@ import { createJobStore } from '../db/create-job-store.ts';
 import { createPictureStore } from '../db/create-picture-store.ts';
 import { createStores } from '../db/create-stores.ts';
 import { openDatabase } from '../db/open-database.ts';
-import { createRenderer } from '../renderer/create-renderer.ts';
-import { encodePicture } from '../renderer/encode-picture.ts';
-import { makeChip } from '../renderer/make-chip.ts';
 import { STUDIO_VERSION } from '../renderer/studio-version.ts';
-import type { Context, Imaging } from './actions/context.ts';
+import type { Context } from './actions/context.ts';
 import { JobRunner } from './actions/job-runner.ts';
 import { makeJobPicture } from './actions/make-pictures.ts';
 import { StudioFiles } from './actions/studio-files.ts';
 import type { Config } from './config.ts';
-import { sniffImage } from './core/picture/sniff-image.ts';
-import type { Renderer, RendererFacts } from './core/ports/renderer.ts';
-import { Problem } from './core/problems.ts';
 import { seedDemo } from './demo/seed-demo.ts';
-import { findBrowser } from './find-browser.mjs';
 import { createModels } from './gltf/create-models.ts';
 import { buildApp } from './http/build-app.ts';
+import { createImaging, openRenderer } from './open-studio.ts';
 import { findWorker, ROOT } from './root.ts';
 
 export interface Service {
@@ -49,6 +43,7 @@ export async function createService(config: Config): Promise<Service> {
     imaging: createImaging(),
     studioFiles: new StudioFiles({ files, models, stores }),
     studioVersion: STUDIO_VERSION,
+    version: readVersion(),
     now: () => new Date(),
   };
   const app = await buildApp({
@@ -86,72 +81,6 @@ export async function createService(config: Config): Promise<Service> {
     },
   };
 }
-
-/** Without a browser everything works but pictures, and those say what is missing. */
-export function openRenderer(config: Config): { renderer: Renderer; facts: () => RendererFacts | null } {
-  const browserPath = findBrowser(config.browserPath);
-  if (!browserPath) return { renderer: createMissingRenderer(), facts: () => null };
-  let known: RendererFacts | null = null;
-  const renderer = createRenderer({
-    browserPath,
-    studioFolder: join(ROOT, '.build', 'studio'),
-    noSandbox: config.sandbox === null ? undefined : !config.sandbox,
-    log: (message, details) => {
-      if (config.logLevel === 'debug' || config.logLevel === 'info') console.error(message, details ?? '');
-    },
-  });
-  const learn = async <T>(work: Promise<T>): Promise<T> => {
-    const result = await work;
-    if (!known)
-      void renderer.getFacts().then(
-        (facts) => (known = facts),
-        () => undefined,
-      );
-    return result;
-  };
-  return {
-    facts: () => known,
-    renderer: {
-      ...renderer,
-      takeProduct: (shot) => learn(renderer.takeProduct(shot)),
-      takeSphere: (shot) => learn(renderer.takeSphere(shot)),
-    },
-  };
-}
-
-function createMissingRenderer(): Renderer {
-  const refuse = async (): Promise<never> => {
-    throw new Problem('renderer-missing', {
-      detail:
-        'No Chromium-family browser was found, so no picture can be taken. Install one, or set DYEWORKS_BROWSER to its path, and start again.',
-    });
-  };
-  return { takeProduct: refuse, takeSphere: refuse, getFacts: refuse, close: async () => undefined };
-}
-
-export function createImaging(): Imaging {
-  return {
-    encode: (raw, format) => encodePicture(raw, format),
-    makeChip: async (hex, sizePx, format) => encodePicture(makeChip(hex, sizePx), format, { lossless: true }),
-    sniff: (bytes) => sniffImage(bytes),
-    async measure(bytes) {
-      const mimeType = sniffImage(bytes);
-      if (mimeType === 'image/ktx2') {
-        const { sizeImage } = await import('./gltf/images.ts');
-        const size = sizeImage(bytes, mimeType);
-        if (!size) throw new Error('the KTX2 header has no size');
-        return size;
-      }
-      const { default: sharp } = await import('sharp');
-      // the header tells the size; one decode tells whether the rest is there, but only when the size is sane
-      const { width, height } = await sharp(bytes, { limitInputPixels: false }).metadata();
-      if (width * height <= MEASURED_PIXELS) await sharp(bytes).stats();
-      return { widthPx: width, heightPx: height };
-    },
-  };
-}
-
-const MEASURED_PIXELS = 8192 * 8192;
 
 function readVersion(): string {
   return (JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8')) as { version: string }).version;

@@ -31,10 +31,14 @@ function installDependencies() {
   const [found, everything] = existsSync(stamp) ? readFileSync(stamp, 'utf8').split('\n') : [];
   if (found === wanted && (purpose === 'serve' || everything === 'all')) return;
   // serving needs the page builder too, which is an ordinary dependency; tests need the rest
-  const omit = purpose === 'serve' && process.env.NODE_ENV === 'production' ? ['--omit=dev'] : [];
+  const production = purpose === 'serve' && process.env.NODE_ENV === 'production';
   say('Installing dependencies …');
-  run(npm(), ['ci', '--no-audit', '--no-fund', '--loglevel=error', ...omit], 'npm ci failed; its words stand above.');
-  writeFileSync(stamp, `${wanted}\n${omit.length === 0 ? 'all' : 'serve'}`);
+  run(
+    npm(),
+    ['ci', '--no-audit', '--no-fund', '--loglevel=error', production ? '--omit=dev' : '--include=dev'],
+    'npm ci failed; its words stand above.',
+  );
+  writeFileSync(stamp, `${wanted}\n${production ? 'serve' : 'all'}`);
 }
 
 /** Pages and the service's bundle are built again when a source they are made from is newer than the build. */

@@ -1,6 +1,7 @@
+import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vite';
 
-const at = (path: string) => new URL(path, import.meta.url).pathname;
+const at = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 
 /**
  * Bundles the service for `npm start`. Run from its sources through a loader it takes a second and a half to listen, most

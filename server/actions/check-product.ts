@@ -1,6 +1,7 @@
 import { checkModel } from '../core/product/check-model.ts';
 import { type Finding, judge, makeFinding, type Verdict } from '../core/product/finding.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
+import { listUsedFinishes } from '../core/schedule/schedule.ts';
 import type { LoadedProduct } from './load-product.ts';
 
 export interface Readiness {
@@ -24,8 +25,7 @@ export function checkProduct(loaded: LoadedProduct): Readiness {
 const OUT_OF_GAMUT_DELTA_E = 0.5;
 
 function listGamutFindings({ schedule, finishes }: LoadedProduct): Finding[] {
-  const used = new Set(schedule!.schedule.variants.flatMap((variant) => Object.values(variant.choices)));
-  return [...used].flatMap((code) => {
+  return listUsedFinishes(schedule!.schedule).flatMap((code) => {
     const { outOfGamutDeltaE, hex } = finishes.resolve(code);
     if (outOfGamutDeltaE <= OUT_OF_GAMUT_DELTA_E) return [];
     return [

@@ -29,5 +29,7 @@ export interface Context {
   readonly jobs: JobRunner;
   /** Version of the studio; pictures taken by another are not found again. */
   readonly studioVersion: string;
+  /** Version of the program, for manifests. */
+  readonly version: string;
   readonly now: () => Date;
 }

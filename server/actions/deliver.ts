@@ -1,11 +1,15 @@
 import { foldCode } from '../core/codes.ts';
-import { COLOUR_CAUTION, type DeliveryCheck, type DeliveryManifest } from '../core/delivery/delivery.ts';
+import {
+  COLOUR_CAUTION,
+  type DeliveryCheck,
+  type DeliveryManifest,
+  type FileSizes,
+} from '../core/delivery/delivery.ts';
 import { planMappings } from '../core/delivery/mapping-plan.ts';
-import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import type { Written } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
 import { type Finding, makeFinding } from '../core/product/finding.ts';
-import type { Schedule } from '../core/schedule/schedule.ts';
+import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
 import { checkProduct } from './check-product.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, loadProduct, needModel } from './load-product.ts';
@@ -28,7 +32,7 @@ export async function deliver(
   if (verdict === 'blocked') refuse(findings);
 
   const plan = planMappings(model.survey, loaded.slots, schedule, names);
-  const finishes = resolveUsed(loaded, schedule);
+  const finishes = new Map(listUsedFinishes(schedule).map((code) => [foldCode(code), loaded.finishes.resolve(code)]));
   const targetPath = await context.files.newTemporary();
   let written: Written;
   let checks: readonly DeliveryCheck[];
@@ -47,6 +51,7 @@ export async function deliver(
   const createdAt = context.now().toISOString();
   return context.stores.addDelivery(code, (delivery) => ({
     format: 'dyeworks-manifest/1',
+    program: `Dyeworks ${context.version}`,
     product: loaded.product.code,
     productName: loaded.product.name,
     delivery,
@@ -62,16 +67,16 @@ export async function deliver(
       revision: loaded.finishes.byCode.get(foldCode(finish.finish))!.revision,
       hex: finish.hex,
       outOfGamutDeltaE: finish.outOfGamutDeltaE,
+      maps: finish.maps,
     })),
-    sizes: {
-      jsonBytes: written.jsonBytes,
-      modelBytes: written.modelBytes,
-      addedImageBytes: written.addedImageBytes,
-      leftOutBytes: written.leftOutBytes,
-      deadBytes: written.deadBytes,
-      materials: written.materials,
-      images: written.images,
-    },
+    slots: loaded.slots.map(({ slot, materialName, fixed, keep, grainDegrees }) => ({
+      slot,
+      materialName,
+      fixed,
+      keep,
+      grainDegrees,
+    })),
+    sizes: listSizes(written),
     replacedVariants: written.replacedVariants,
     checks,
     findings: all,
@@ -96,16 +101,9 @@ function refuse(findings: readonly Finding[]): never {
   });
 }
 
-/** Finishes the schedule uses, in the order they appear, by folded code. */
-function resolveUsed(loaded: LoadedProduct, schedule: Schedule): Map<string, ResolvedFinish> {
-  const used = new Map<string, ResolvedFinish>();
-  for (const variant of schedule.variants) {
-    for (const code of Object.values(variant.choices)) {
-      const key = foldCode(code);
-      if (!used.has(key)) used.set(key, loaded.finishes.resolve(code));
-    }
-  }
-  return used;
+function listSizes(written: Written): FileSizes {
+  const { jsonBytes, modelBytes, addedImageBytes, leftOutBytes, deadBytes, materials, images } = written;
+  return { jsonBytes, modelBytes, addedImageBytes, leftOutBytes, deadBytes, materials, images };
 }
 
 /** Shops switch variants by name; a name that changed since the last delivery breaks them. */

@@ -1,18 +1,18 @@
-import { checkCode, checkName } from '../core/codes.ts';
-import type { Article, Finish, FinishMaps, StoredFinish } from '../core/finish/finish.ts';
+import { foldCode } from '../core/codes.ts';
+import type { Article, FinishMaps, StoredFinish } from '../core/finish/finish.ts';
+import { type GivenArticle, type GivenFinish, readArticle, readFinish } from '../core/finish/read-finish.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
 
 /**
  * Stores a finish whole; a change makes a new revision.
- * @throws Problem `invalid-code`, `invalid-name`, `unknown-article`, `unknown-map`, `invalid-field`
+ * @throws Problem `unknown-article`, `unknown-map`, and as `readFinish`
  */
 export async function putFinish(
   context: Pick<Context, 'stores'>,
   code: string,
-  given: Omit<Finish, 'finish'>,
+  given: GivenFinish,
 ): Promise<{ readonly created: boolean; readonly finish: StoredFinish }> {
-  checkCode(code, 'finish');
   const article = given.article === undefined ? null : await context.stores.getArticle(given.article);
   if (given.article !== undefined && !article) {
     throw new Problem('unknown-article', {
@@ -21,38 +21,32 @@ export async function putFinish(
       where: '/article',
     });
   }
-  if (article && article.family !== given.family) {
-    throw new Problem('invalid-field', {
-      detail: `The article ${article.article} is of the family ${article.family}; its finishes are too.`,
-      expected: article.family,
-      received: given.family,
-      where: '/family',
-    });
-  }
+  const finish = readFinish(code, given, article);
   await checkMaps(context, given.maps);
-  const names =
-    given.names &&
-    Object.fromEntries(
-      Object.entries(given.names).map(([language, name]) => [language, checkName(name, `/names/${language}`)]),
-    );
-  const finish: Finish = {
-    finish: code,
-    ...given,
-    name: checkName(given.name, '/name'),
-    ...(names && { names }),
-  };
   return context.stores.putFinish(finish);
 }
 
-/** Stores an article whole; every finish of it gets a new revision. */
+/**
+ * Stores an article whole; every finish of it gets a new revision.
+ * @throws Problem `unknown-map`, `finish-in-use` when the family would change under its finishes, and as `readArticle`
+ */
 export async function putArticle(
   context: Pick<Context, 'stores'>,
   code: string,
-  given: Omit<Article, 'article'>,
+  given: GivenArticle,
 ): Promise<{ readonly created: boolean; readonly article: Article }> {
-  checkCode(code, 'article');
+  const article = readArticle(code, given);
+  const others = (await context.stores.listFinishes()).filter(
+    (finish) =>
+      finish.article !== undefined && foldCode(finish.article) === foldCode(code) && finish.family !== given.family,
+  );
+  if (others.length > 0) {
+    throw new Problem('finish-in-use', {
+      detail: `${others.length} finishes of this article are of the family ${others[0]!.family}. Change them first, or keep the family.`,
+      findings: others.slice(0, 20).map(({ finish, family }) => ({ finish, family })),
+    });
+  }
   await checkMaps(context, given.maps);
-  const article: Article = { article: code, ...given, name: checkName(given.name, '/name') };
   return { created: await context.stores.putArticle(article), article };
 }
 

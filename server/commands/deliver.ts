@@ -1,4 +1,4 @@
-import { rm } from 'node:fs/promises';
+import { rename, rm } from 'node:fs/promises';
 import { resolve } from 'node:path';
 import { writeChecked } from '../actions/write-checked.ts';
 import { ConfigError } from '../config.ts';
@@ -8,7 +8,7 @@ import { checkModel } from '../core/product/check-model.ts';
 import { judge } from '../core/product/finding.ts';
 import { deriveSlots } from '../core/product/slot.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
-import { checkSchedule } from '../core/schedule/schedule.ts';
+import { checkSchedule, listUsedFinishes } from '../core/schedule/schedule.ts';
 import { createModels } from '../gltf/create-models.ts';
 import { openSource } from './open-source.ts';
 import { readArguments } from './read-arguments.ts';
@@ -58,13 +58,16 @@ export async function deliverCommand(args: readonly string[]): Promise<number> {
       return 1;
     }
     const plan = planMappings(source.survey, slots, schedule, names);
-    const used = new Set(schedule.variants.flatMap((variant) => Object.values(variant.choices).map(foldCode)));
+    const used = new Set(listUsedFinishes(schedule).map(foldCode));
     const finishes = new Map([...library.resolved].filter(([key]) => used.has(key)));
-    const request = { sourcePath: source.path, targetPath, plan, finishes, readMap: library.readMap };
+    // beside the file and renamed over it only when it is whole and checked: an earlier one is not lost
+    const partPath = `${targetPath}.part`;
+    const request = { sourcePath: source.path, targetPath: partPath, plan, finishes, readMap: library.readMap };
     const { written, checks } = await writeChecked(models, request, source.survey).catch(async (error: unknown) => {
-      await rm(targetPath, { force: true });
+      await rm(partPath, { force: true });
       throw error;
     });
+    await rename(partPath, targetPath);
     printFindings([...findings, ...written.findings]);
     for (const { check, passed, detail } of checks)
       console.log(`  ${passed ? 'passed' : 'as the model arrived'}  ${check}: ${detail}`);

@@ -3,9 +3,9 @@ import { readFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { Ajv } from 'ajv';
 import { ConfigError } from '../config.ts';
-import { checkCode, checkName, foldCode } from '../core/codes.ts';
+import { foldCode } from '../core/codes.ts';
 import type { Article, Finish, FinishMaps } from '../core/finish/finish.ts';
-import { readColour } from '../core/finish/read-colour.ts';
+import { type GivenArticle, type GivenFinish, readArticle, readFinish } from '../core/finish/read-finish.ts';
 import { type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
 import { sniffImage } from '../core/picture/sniff-image.ts';
 import type { MapFile } from '../core/ports/models.ts';
@@ -29,21 +29,16 @@ export async function readFinishes(path: string): Promise<FinishFile> {
   const articles = new Map<string, Article>();
   const finishes = new Map<string, Finish>();
   for (const [code, given] of Object.entries(data.articles ?? {})) {
-    const checked = await take<Article>(path, maps, ArticleBody, `articles/${code}`, given);
-    articles.set(foldCode(code), { ...checked, article: checkCode(code, 'article') });
+    const checked = await take<GivenArticle>(path, maps, ArticleBody, `articles/${code}`, given);
+    articles.set(foldCode(code), readArticle(code, checked));
   }
   for (const [code, given] of Object.entries(data.finishes ?? {})) {
-    const checked = await take<Finish>(path, maps, FinishBody, `finishes/${code}`, given);
-    if (checked.article !== undefined && !articles.has(foldCode(checked.article))) {
+    const checked = await take<GivenFinish>(path, maps, FinishBody, `finishes/${code}`, given);
+    const article = checked.article === undefined ? null : articles.get(foldCode(checked.article));
+    if (article === undefined) {
       throw new ConfigError(`finishes/${code} names the article “${checked.article}”, which the file does not hold.`);
     }
-    const name = checkName(checked.name, `finishes/${code}/name`);
-    finishes.set(foldCode(code), {
-      ...checked,
-      name,
-      colour: readColour(checked.colour as never),
-      finish: checkCode(code, 'finish'),
-    });
+    finishes.set(foldCode(code), readFinish(code, checked, article));
   }
   const resolved = new Map(
     [...finishes].map(([key, finish]) => [

@@ -9,7 +9,7 @@ import {
   type SwatchKind,
 } from '../core/picture/picture.ts';
 import { createModels } from '../gltf/create-models.ts';
-import { createImaging, openRenderer } from '../main.ts';
+import { createImaging, openRenderer } from '../open-studio.ts';
 import { readArguments } from './read-arguments.ts';
 import { readFinishes } from './read-finishes.ts';
 

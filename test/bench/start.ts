@@ -2,6 +2,7 @@ import { spawn } from 'node:child_process';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { ROOT } from '../../server/root.ts';
 import { alternate, row, show } from './measure.ts';
 
 /** How soon the service listens, beside Node's own start. */
@@ -9,11 +10,10 @@ export async function benchStart(): Promise<void> {
   console.log('\nStart on a set-up machine');
   const folder = await mkdtemp(join(tmpdir(), 'dyeworks-bench-'));
   const env = { ...process.env, DYEWORKS_DATA: folder, DYEWORKS_DEMO: 'off', DYEWORKS_PORT: '0' };
-  const root = new URL('../..', import.meta.url).pathname;
   const times = await alternate(5, {
     node: () => untilEnd(spawn(process.execPath, ['-e', '0'])),
-    setUp: () => untilEnd(spawn(process.execPath, ['server/set-up.mjs', 'serve'], { cwd: root })),
-    listen: () => untilListening(spawn(process.execPath, ['.build/server/dyeworks.mjs', 'serve'], { cwd: root, env })),
+    setUp: () => untilEnd(spawn(process.execPath, ['server/set-up.mjs', 'serve'], { cwd: ROOT })),
+    listen: () => untilListening(spawn(process.execPath, ['.build/server/dyeworks.mjs', 'serve'], { cwd: ROOT, env })),
   });
   row('Node’s own start', show(times.node));
   row('set-up with nothing missing', show(times.setUp), 'aim < 500 ms');

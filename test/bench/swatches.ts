@@ -5,6 +5,7 @@ import { encodePicture } from '../../renderer/encode-picture.ts';
 import type { Renderer } from '../../server/core/ports/renderer.ts';
 import { findBrowser } from '../../server/find-browser.mjs';
 import { createModels } from '../../server/gltf/create-models.ts';
+import { ROOT } from '../../server/root.ts';
 import { finishes } from './delivery.ts';
 import { alternate, row, show } from './measure.ts';
 
@@ -18,7 +19,7 @@ export async function benchSwatches(folder: string): Promise<void> {
     return;
   }
   await mkdir(folder, { recursive: true });
-  const studioFolder = join(new URL('../..', import.meta.url).pathname, '.build', 'studio');
+  const studioFolder = join(ROOT, '.build', 'studio');
   const models = createModels();
   const kits = await Promise.all(
     [...finishes.values()].map((finish) => models.makeKit(finish, () => Promise.reject(new Error('no maps')))),

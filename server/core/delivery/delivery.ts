@@ -1,14 +1,33 @@
+import type { FinishMaps } from '../finish/finish.ts';
 import type { Finding } from '../product/finding.ts';
+import type { Slot } from '../product/slot.ts';
 
 export interface DeliveryCheck {
   readonly check: string;
   readonly passed: boolean;
   readonly detail: string;
+  /** Codes of the validator's errors, each with how often. */
+  readonly errors?: Readonly<Record<string, number>>;
+}
+
+/** What a written file consists of. */
+export interface FileSizes {
+  readonly jsonBytes: number;
+  readonly modelBytes: number;
+  readonly addedImageBytes: number;
+  /** Bytes of images nothing refers to any more, left out of the file. */
+  readonly leftOutBytes: number;
+  /** Bytes that nothing refers to any more but that had to stay. */
+  readonly deadBytes: number;
+  readonly materials: number;
+  readonly images: number;
 }
 
 /** What was written, and from what: enough to make the same bytes again, and to tell what changed since. */
 export interface DeliveryManifest {
   readonly format: 'dyeworks-manifest/1';
+  /** Name and version of the program that wrote it. */
+  readonly program: string;
   readonly product: string;
   readonly productName: string;
   readonly delivery: number;
@@ -28,16 +47,12 @@ export interface DeliveryManifest {
     readonly revision: number;
     readonly hex: string;
     readonly outOfGamutDeltaE: number;
+    /** Digests of its maps. */
+    readonly maps: FinishMaps;
   }[];
-  readonly sizes: {
-    readonly jsonBytes: number;
-    readonly modelBytes: number;
-    readonly addedImageBytes: number;
-    readonly leftOutBytes: number;
-    readonly deadBytes: number;
-    readonly materials: number;
-    readonly images: number;
-  };
+  /** What the slots keep of their parts, and how finishes lie on them. */
+  readonly slots: readonly Pick<Slot, 'slot' | 'materialName' | 'fixed' | 'keep' | 'grainDegrees'>[];
+  readonly sizes: FileSizes;
   /** Names of variants the model arrived with, which this file's replace. */
   readonly replacedVariants: readonly string[];
   readonly checks: readonly DeliveryCheck[];

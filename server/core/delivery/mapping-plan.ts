@@ -1,7 +1,7 @@
 import { foldCode } from '../codes.ts';
 import type { Slot } from '../product/slot.ts';
 import type { Survey, SurveyedPrimitive } from '../product/survey.ts';
-import type { Schedule } from '../schedule/schedule.ts';
+import { choiceOf, type Schedule } from '../schedule/schedule.ts';
 
 /**
  * A material the file will need: a finish as it comes out on one slot, or the material the model came with.
@@ -77,7 +77,7 @@ export function planMappings(
 function groupRows(schedule: Schedule, slot: string): Map<string | null, number[]> {
   const rows = new Map<string | null, number[]>();
   schedule.variants.forEach((variant, row) => {
-    const finish = variant.choices[slot] ?? null;
+    const finish = choiceOf(variant.choices, slot) ?? null;
     const group = rows.get(finish);
     if (group) group.push(row);
     else rows.set(finish, [row]);

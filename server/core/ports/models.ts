@@ -1,4 +1,4 @@
-import type { DeliveryCheck } from '../delivery/delivery.ts';
+import type { DeliveryCheck, FileSizes } from '../delivery/delivery.ts';
 import type { MappingPlan } from '../delivery/mapping-plan.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import type { Finding } from '../product/finding.ts';
@@ -28,18 +28,9 @@ export interface WriteRequest {
   readonly readMap: (sha256: string) => Promise<MapFile>;
 }
 
-export interface Written {
+export interface Written extends FileSizes {
   readonly sha256: string;
   readonly bytes: number;
-  readonly jsonBytes: number;
-  readonly modelBytes: number;
-  readonly addedImageBytes: number;
-  /** Bytes of images nothing refers to any more, left out of the file. */
-  readonly leftOutBytes: number;
-  /** Bytes that nothing refers to any more but that had to stay. */
-  readonly deadBytes: number;
-  readonly materials: number;
-  readonly images: number;
   readonly replacedVariants: readonly string[];
   /** Material index of every result of the plan, in its order; null is glTF's default material. */
   readonly resultMaterials: readonly (number | null)[];

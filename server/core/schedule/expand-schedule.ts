@@ -44,8 +44,16 @@ export function expandSchedule(
 
   const fallback = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
   const known = new Set((standing?.variants ?? []).map((variant) => keyOf(variant.choices)));
-  const codes = new Set((standing?.variants ?? []).map((variant) => foldCode(variant.code)));
-  const names = new Set((standing?.variants ?? []).map((variant) => variant.name.toLowerCase()));
+  const nameCode = makeNamer(
+    (standing?.variants ?? []).map((variant) => foldCode(variant.code)),
+    foldCode,
+    '-',
+  );
+  const nameRow = makeNamer(
+    (standing?.variants ?? []).map((variant) => variant.name.toLowerCase()),
+    (name) => name.toLowerCase(),
+    ' ',
+  );
   const pattern = template ?? columns.map((column) => `{${column.slot}}`).join(' / ');
   const added: Variant[] = [];
   for (let n = 0; n < combinations; n++) {
@@ -53,19 +61,8 @@ export function expandSchedule(
     const choices = { ...fallback, ...Object.fromEntries(chosen.map(([slot, finish]) => [slot, finish.finish])) };
     if (known.has(keyOf(choices))) continue;
     known.add(keyOf(choices));
-    added.push({
-      code: free(
-        chosen
-          .map(([, finish]) => finish.finish)
-          .join('-')
-          .slice(0, 56),
-        codes,
-        foldCode,
-        '-',
-      ),
-      name: free(fillIn(pattern, chosen), names, (name) => name.toLowerCase(), ' '),
-      choices,
-    });
+    const codes = chosen.map(([, finish]) => finish.finish).join('-');
+    added.push({ code: nameCode(codes.slice(0, 56)), name: nameRow(fillIn(pattern, chosen)), choices });
   }
   if (rows + added.length > limit) refuseCount(rows + added.length, limit);
   const variants = [...(standing?.variants ?? []), ...added];
@@ -104,9 +101,23 @@ function keyOf(choices: Readonly<Record<string, string>>): string {
     .join('&');
 }
 
-function free(wanted: string, taken: Set<string>, fold: (text: string) => string, between: string): string {
-  let candidate = wanted;
-  for (let n = 2; taken.has(fold(candidate)); n++) candidate = `${wanted}${between}${n}`;
-  taken.add(fold(candidate));
-  return candidate;
+/**
+ * Hands out names that are not taken, with a number behind where they are. It remembers where each name's numbers got to:
+ * twenty thousand rows of one name would otherwise be counted through from the start each time.
+ */
+function makeNamer(
+  taken: Iterable<string>,
+  fold: (text: string) => string,
+  between: string,
+): (wanted: string) => string {
+  const used = new Set(taken);
+  const next = new Map<string, number>();
+  return (wanted) => {
+    let candidate = wanted;
+    let n = next.get(fold(wanted)) ?? 2;
+    for (; used.has(fold(candidate)); n++) candidate = `${wanted}${between}${n}`;
+    next.set(fold(wanted), n);
+    used.add(fold(candidate));
+    return candidate;
+  };
 }

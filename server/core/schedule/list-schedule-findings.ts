@@ -4,7 +4,7 @@ import type { Line } from '../line/line.ts';
 import { listOptions, listRange } from '../line/options.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
-import type { Schedule } from './schedule.ts';
+import { choiceOf, type Schedule } from './schedule.ts';
 
 /** How many places a finding that groups many names. */
 const NAMED = 5;
@@ -38,7 +38,7 @@ function checkCells(
     const outside = new Map<string, string[]>();
     const gone = new Map<string, string[]>();
     for (const variant of schedule.variants) {
-      const code = variant.choices[slot.slot];
+      const code = choiceOf(variant.choices, slot.slot);
       if (code === undefined) empty.push(variant.code);
       else {
         const option = options.get(foldCode(code));
@@ -81,7 +81,7 @@ function checkCells(
 /** Choices on slots that the current model no longer has, or that no longer change: kept, and without effect. */
 function checkAbsentSlots(schedule: Schedule, slots: readonly Slot[]): Finding[] {
   return slots
-    .filter((slot) => schedule.variants.some((variant) => slot.slot in variant.choices))
+    .filter((slot) => schedule.variants.some((variant) => choiceOf(variant.choices, slot.slot) !== undefined))
     .flatMap((slot) => {
       const kept = `the choices for “${slot.label}” are kept and have no effect.`;
       const where = `slot ${slot.slot}`;

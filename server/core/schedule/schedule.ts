@@ -3,6 +3,11 @@ import type { Finish } from '../finish/finish.ts';
 import { Problem } from '../problems.ts';
 import type { Slot } from '../product/slot.ts';
 
+/** The finish chosen in a slot; a slot's key may be any word, `constructor` among them. */
+export function choiceOf(choices: Readonly<Record<string, string>>, slot: string): string | undefined {
+  return Object.hasOwn(choices, slot) ? choices[slot] : undefined;
+}
+
 /** One named set of choices: slot key to finish code. */
 export interface Variant {
   readonly code: string;
@@ -84,7 +89,7 @@ export function checkChoices(
   finishes: ReadonlyMap<string, Finish>,
   where: string,
 ): Record<string, string> {
-  const kept: Record<string, string> = {};
+  const kept: [string, string][] = [];
   for (const [key, code] of Object.entries(choices)) {
     const slot = bySlot.get(key);
     if (!slot) {
@@ -110,9 +115,9 @@ export function checkChoices(
         where: `${where}/${key}`,
       });
     }
-    kept[key] = finish.finish;
+    kept.push([key, finish.finish]);
   }
-  return kept;
+  return Object.fromEntries(kept);
 }
 
 export function refuseCount(count: number | bigint, limit: number): never {
@@ -121,4 +126,13 @@ export function refuseCount(count: number | bigint, limit: number): never {
     expected: limit,
     received: count > Number.MAX_SAFE_INTEGER ? String(count) : Number(count),
   });
+}
+
+/** Codes of the finishes a schedule uses, as they stand in it, each once, in the order they appear. */
+export function listUsedFinishes(schedule: Schedule): string[] {
+  const used = new Map<string, string>();
+  for (const { choices } of schedule.variants) {
+    for (const code of Object.values(choices)) if (!used.has(foldCode(code))) used.set(foldCode(code), code);
+  }
+  return [...used.values()];
 }

@@ -1,4 +1,5 @@
 import { open } from 'node:fs/promises';
+import { countErrors } from '../../core/delivery/count-errors.ts';
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
 import { readContainer } from '../container.ts';
@@ -23,6 +24,7 @@ export async function checkDelivery(
   const added = await readAdded(path, bin, modelBytes);
   const validator = await validateDelivery(json, added, modelBytes);
   const first = validator.messages.find((message) => message.severity === 0);
+  const errors = countErrors(validator);
   return [
     {
       check: 'variant-rules',
@@ -43,6 +45,7 @@ export async function checkDelivery(
     {
       check: 'validator',
       passed: validator.errors === 0,
+      errors,
       detail: `glTF validator ${validator.version}: ${validator.errors} errors, ${validator.warnings} warnings${first ? `; first: ${first.code} ${first.pointer}` : ''}`,
     },
   ];

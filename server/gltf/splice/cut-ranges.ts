@@ -25,12 +25,13 @@ export function planCuts(json: GltfJson, freedViews: ReadonlySet<number>): ByteR
   });
   const end = json.buffers?.[0]?.byteLength ?? 0;
   const liveRuns = joinRanges(live);
-  return subtract(joinRanges(freed), liveRuns)
-    .map(({ start, end: stop }) => ({
-      start,
-      end: start + Math.floor((withPadding(stop, liveRuns, end) - start) / 4) * 4,
-    }))
-    .filter((cut) => cut.end > cut.start);
+  let done = 0;
+  return subtract(joinRanges(freed), liveRuns).flatMap(({ start, end: stop }) => {
+    // the padding of one run may reach into the next freed one
+    const from = Math.max(start, done);
+    done = from + Math.max(0, Math.floor((withPadding(stop, liveRuns, end) - from) / 4) * 4);
+    return done > from ? [{ start: from, end: done }] : [];
+  });
 }
 
 /** Padding of up to three bytes before the next live byte goes with the run. */

@@ -42,8 +42,9 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
     .filter((index) => index !== undefined);
   for (const [texture, bytes] of alphas) if (bytes === 'as it is') keptTextures.push(texture);
   const live = findLiveObjects(json, usedMaterials, keptTextures);
-  const deadBytes = live.everything ? countHeldBack(container, usedMaterials, keptTextures) : 0;
-  const cuts = planCuts(json, live.freedViews);
+  const deadBytes = live.everything && container.bin ? countHeldBack(container, usedMaterials, keptTextures) : 0;
+  // without a BIN chunk buffer 0 is a data URI, of which nothing is cut
+  const cuts = container.bin ? planCuts(json, live.freedViews) : [];
   const sourceLength = container.bin?.length ?? 0;
   const leftOut = cuts.reduce((sum, cut) => sum + cut.end - cut.start, 0);
   const lengths = new Set([
@@ -84,6 +85,8 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
     start: range.start + start,
     end: range.end + start,
   }));
+  const through = ranges.reduce((sum, range) => sum + range.end - range.start, 0);
+  if (through !== sourceLength - leftOut) throw new Error('the cuts of a delivery do not add up');
   const written = await writeGlb(request.targetPath, json, { path: request.sourcePath, ranges }, merge.appended);
   return {
     ...written,

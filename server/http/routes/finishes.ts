@@ -4,8 +4,8 @@ import type { Context } from '../../actions/context.ts';
 import { loadFinishes, unknownFinish } from '../../actions/load-product.ts';
 import { putArticle, putFinish } from '../../actions/put-finish.ts';
 import { takeSwatch } from '../../actions/take-swatch.ts';
-import type { Article, Finish, StoredFinish } from '../../core/finish/finish.ts';
-import { readColour } from '../../core/finish/read-colour.ts';
+import type { StoredFinish } from '../../core/finish/finish.ts';
+import type { GivenArticle, GivenFinish } from '../../core/finish/read-finish.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { IMAGE_FORMATS, PICTURE_SIZE_PX, SWATCH_KINDS, type SwatchKind } from '../../core/picture/picture.ts';
 import { Problem } from '../../core/problems.ts';
@@ -49,12 +49,7 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
     '/api/finishes/:finish',
     { schema: { summary: 'Store a finish whole', tags: ['finishes'], body: FinishBody } },
     async ({ params, body }, reply) => {
-      refuseGloss(body.gloss);
-      const { gloss: _, colour, ...rest } = body;
-      const { created, finish } = await putFinish(context, params.finish, {
-        ...rest,
-        colour: readColour(colour),
-      } as Omit<Finish, 'finish'>);
+      const { created, finish } = await putFinish(context, params.finish, body as GivenFinish);
       const library = await loadFinishes(context);
       return reply.status(created ? 201 : 200).send(toAnswer(finish, library.resolve(finish.finish)));
     },
@@ -119,9 +114,7 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
     '/api/articles/:article',
     { schema: { summary: 'Store an article whole', tags: ['finishes'], body: ArticleBody } },
     async ({ params, body }, reply) => {
-      refuseGloss(body.gloss);
-      const { gloss: _, ...rest } = body;
-      const { created, article } = await putArticle(context, params.article, rest as Omit<Article, 'article'>);
+      const { created, article } = await putArticle(context, params.article, body as GivenArticle);
       return reply.status(created ? 201 : 200).send(article);
     },
   );
@@ -141,15 +134,6 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
       return reply.status(201).send(await addFile(context, body));
     },
   );
-}
-
-function refuseGloss(gloss: unknown): void {
-  if (gloss === undefined) return;
-  throw new Problem('gloss-unsupported', {
-    detail:
-      'A gloss reading is not turned into roughness yet. Give roughness (0 to 1) instead, or leave both out for the default of the family.',
-    where: 'body/gloss',
-  });
 }
 
 function toAnswer(finish: StoredFinish, resolved: ResolvedFinish): FinishAnswer {

@@ -126,10 +126,10 @@ function toRequest(query: PictureQuery, format: ImageFormat): PictureRequest {
 }
 
 function readChoices(given: readonly string[]): Record<string, string> {
-  const choices: Record<string, string> = {};
+  const choices: Record<string, string> = Object.create(null);
   for (const choice of given) {
     const match = /^([a-z0-9-]{1,64}):(.+)$/.exec(choice);
-    if (!match || match[1]! in choices) {
+    if (!match || Object.hasOwn(choices, match[1]!)) {
       throw new Problem('invalid-field', {
         detail: 'A choice is slot:finish, each slot once, such as choice=seat:OAK.',
         received: choice.slice(0, 100),

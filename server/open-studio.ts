@@ -1,0 +1,83 @@
+import { join } from 'node:path';
+import { createRenderer } from '../renderer/create-renderer.ts';
+import { encodePicture } from '../renderer/encode-picture.ts';
+import { limitWork } from '../renderer/limit-work.ts';
+import { makeChip } from '../renderer/make-chip.ts';
+import { MAP_PIXEL_LIMIT } from './actions/add-file.ts';
+import type { Imaging } from './actions/context.ts';
+import type { Config } from './config.ts';
+import { sniffImage } from './core/picture/sniff-image.ts';
+import type { Renderer, RendererFacts } from './core/ports/renderer.ts';
+import { Problem } from './core/problems.ts';
+import { findBrowser } from './find-browser.mjs';
+import { ROOT } from './root.ts';
+
+/** Pictures encoded at once: as many as keep two to four cores busy; and those that may wait, sixteen megabytes each. */
+const ENCODING = 3;
+const ENCODING_WAITING = 200;
+
+/** Without a browser everything works but pictures, and those say what is missing. */
+export function openRenderer(config: Config): { renderer: Renderer; facts: () => RendererFacts | null } {
+  const browserPath = findBrowser(config.browserPath);
+  if (!browserPath) return { renderer: createMissingRenderer(), facts: () => null };
+  let known: RendererFacts | null = null;
+  const renderer = createRenderer({
+    browserPath,
+    studioFolder: join(ROOT, '.build', 'studio'),
+    noSandbox: config.sandbox === null ? undefined : !config.sandbox,
+    log: (message, details) => {
+      if (config.logLevel === 'debug' || config.logLevel === 'info') console.error(message, details ?? '');
+    },
+  });
+  const learn = async <T>(work: Promise<T>): Promise<T> => {
+    const result = await work;
+    if (!known)
+      void renderer.getFacts().then(
+        (facts) => (known = facts),
+        () => undefined,
+      );
+    return result;
+  };
+  return {
+    facts: () => known,
+    renderer: {
+      ...renderer,
+      takeProduct: (shot) => learn(renderer.takeProduct(shot)),
+      takeSphere: (shot) => learn(renderer.takeSphere(shot)),
+    },
+  };
+}
+
+function createMissingRenderer(): Renderer {
+  const refuse = async (): Promise<never> => {
+    throw new Problem('renderer-missing', {
+      detail:
+        'No Chromium-family browser was found, so no picture can be taken. Install one, or set DYEWORKS_BROWSER to its path, and start again.',
+    });
+  };
+  return { takeProduct: refuse, takeSphere: refuse, getFacts: refuse, close: async () => undefined };
+}
+
+/** Image files out of pixels, a few at a time. */
+export function createImaging(): Imaging {
+  const limit = limitWork(ENCODING, ENCODING_WAITING);
+  return {
+    encode: (raw, format) => limit(() => encodePicture(raw, format)),
+    makeChip: (hex, sizePx, format) => limit(() => encodePicture(makeChip(hex, sizePx), format, { lossless: true })),
+    sniff: (bytes) => sniffImage(bytes),
+    async measure(bytes) {
+      const mimeType = sniffImage(bytes);
+      if (mimeType === 'image/ktx2') {
+        const { sizeImage } = await import('./gltf/images.ts');
+        const size = sizeImage(bytes, mimeType);
+        if (!size) throw new Error('the KTX2 header has no size');
+        return size;
+      }
+      const { default: sharp } = await import('sharp');
+      // the header tells the size; one decode tells whether the rest is there, but only when the size is sane
+      const { width, height } = await sharp(bytes, { limitInputPixels: false }).metadata();
+      if (width * height <= MAP_PIXEL_LIMIT) await sharp(bytes).stats();
+      return { widthPx: width, heightPx: height };
+    },
+  };
+}
