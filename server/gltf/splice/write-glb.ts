@@ -6,6 +6,8 @@ import type { ByteRange } from './cut-ranges.ts';
 
 /** Large enough that calls cost nothing, small enough that hashing one holds the event loop up for a millisecond. */
 const CHUNK_BYTES = 1024 * 1024;
+/** Written back to disk in the background every so often, so that the last sync has little left to wait for. */
+const FLUSH_BYTES = 16 * 1024 * 1024;
 /** Chunks under way at once: one is read while one is hashed and one is written. */
 const BUFFERS = 3;
 
@@ -26,11 +28,16 @@ export async function writeGlb(
   const hash = createHash('sha256');
   const target = await open(targetPath, 'w');
   let position = 0;
+  let flushed = 0;
   let writing: Promise<unknown> = Promise.resolve();
   const put = async (bytes: Uint8Array): Promise<void> => {
     const at = position;
     position += bytes.length;
     const write = writing.then(() => writeAll(target, bytes, at));
+    if (position - flushed >= FLUSH_BYTES) {
+      flushed = position;
+      void write.then(() => target.datasync()).catch(() => undefined);
+    }
     writing = write;
     write.catch(() => undefined); // awaited below; hashing may take a while
     hash.update(bytes);
