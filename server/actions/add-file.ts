@@ -1,9 +1,7 @@
+import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
 import type { StoredImage } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
-
-/** Pixels of one uploaded map; more would unpack to over a quarter of a gigabyte. */
-export const MAP_PIXEL_LIMIT = 8192 * 8192;
 
 /**
  * Takes in an image for the maps of finishes.

@@ -52,8 +52,7 @@ export function checkName(name: string, where: string): string {
       where,
     });
   }
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
-  if (length < NAME_LENGTH.min || /[\u0000-\u001f\u007f]/.test(kept)) {
+  if (length < NAME_LENGTH.min || /\p{Cc}/u.test(kept)) {
     throw new Problem('invalid-name', {
       detail: 'A name has at least one character that can be seen, and no control characters.',
       expected: `${NAME_LENGTH.min} to ${NAME_LENGTH.max} characters`,

@@ -1,6 +1,6 @@
 import { type FileHandle, open } from 'node:fs/promises';
 import { Problem } from '../core/problems.ts';
-import type { GltfJson } from './json.ts';
+import { type GltfJson, MESHOPT } from './json.ts';
 
 /** A GLB as far as its chunks: the JSON parsed, and where the BIN chunk stands in the file. */
 export interface Container {
@@ -94,7 +94,17 @@ async function readChunks(file: FileHandle, fileBytes: number): Promise<Containe
 /** The BIN chunk is buffer 0 when that has no URI; padding after the stated length is not part of it. */
 function trimBin(json: GltfJson, bin: { offset: number; length: number } | null): Container['bin'] {
   const buffer = Array.isArray(json.buffers) ? json.buffers[0] : undefined;
-  if (!bin || !buffer || typeof buffer !== 'object' || buffer.uri !== undefined) return null;
+  if (!buffer || typeof buffer !== 'object' || buffer.uri !== undefined) return null;
+  if (!bin) {
+    // an empty buffer that meshopt fills when it is read is meant to have no bytes
+    if (MESHOPT.some((name) => buffer.extensions?.[name]?.fallback === true)) return null;
+    throw new Problem('model-truncated', {
+      detail: `Buffer 0 should stand in the BIN chunk, ${buffer.byteLength} bytes of it, and the file has none. Export the model again.`,
+      expected: buffer.byteLength,
+      received: 0,
+      where: '/buffers/0',
+    });
+  }
   if (!Number.isSafeInteger(buffer.byteLength) || buffer.byteLength > bin.length) {
     throw new Problem('model-truncated', {
       detail: `Buffer 0 says it has ${buffer.byteLength} bytes, and the BIN chunk has ${bin.length}. Export the model again.`,
@@ -111,6 +121,7 @@ function trimBin(json: GltfJson, bin: { offset: number; length: number } | null)
  * @throws Problem `model-json`, `model-version`
  */
 export function parseGltf(bytes: Uint8Array): GltfJson {
+  refuseDepth(bytes);
   let value: unknown;
   try {
     value = JSON.parse(new TextDecoder('utf-8', { fatal: true }).decode(bytes));
@@ -135,6 +146,33 @@ export function parseGltf(bytes: Uint8Array): GltfJson {
   }
   return value as GltfJson;
 }
+
+/** Deeper than any glTF, extras and extensions included; writing JSON of tens of thousands of levels overflows the stack. */
+const DEPTH_LIMIT = 200;
+
+/** @throws Problem `model-too-complex` */
+function refuseDepth(bytes: Uint8Array): void {
+  let depth = 0;
+  let inText = false;
+  for (let i = 0; i < bytes.length; i++) {
+    const byte = bytes[i];
+    if (inText) {
+      if (byte === BACKSLASH) i++;
+      else if (byte === QUOTE) inText = false;
+    } else if (byte === QUOTE) inText = true;
+    else if (byte === 0x7b || byte === 0x5b) {
+      if (++depth > DEPTH_LIMIT) {
+        throw new Problem('model-too-complex', {
+          detail: `The model’s JSON is nested more than ${DEPTH_LIMIT} levels deep. Export it without whatever put that into its extras.`,
+          expected: DEPTH_LIMIT,
+        });
+      }
+    } else if (byte === 0x7d || byte === 0x5d) depth--;
+  }
+}
+
+const QUOTE = 0x22;
+const BACKSLASH = 0x5c;
 
 async function readExactly(file: FileHandle, offset: number, length: number, fileBytes: number): Promise<Buffer> {
   if (offset + length > fileBytes) {

@@ -3,20 +3,24 @@ import { WorkerThread } from './worker/worker-thread.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 
-/** glTF in and out: reading and checking in a worker thread, writing as a stream. `close` ends the thread. */
+/** glTF in and out: reading and checking in worker threads, writing as a stream. `close` ends the thread. */
 export function createModels(workerEntry = SOURCE_WORKER): Models & { close(): Promise<void> } {
-  const worker = new WorkerThread(workerEntry);
+  const surveying = new WorkerThread(workerEntry);
+  // deliveries do not wait behind a model that takes long to read
+  const checking = new WorkerThread(workerEntry);
   return {
-    survey: (path, mediaType) => worker.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }),
+    survey: (path, mediaType) => surveying.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }),
     // the libraries of the writing side are loaded on first need, so that the service listens at once
     write: async (request) => (await import('./splice/write-variants.ts')).writeVariants(request),
     check: (path, plan, { resultMaterials, modelBytes }) =>
-      worker.run({ kind: 'check', path, plan, resultMaterials, modelBytes }),
+      checking.run({ kind: 'check', path, plan, resultMaterials, modelBytes }),
     makeKit: async (finish, readMap) => {
       const { writeKitBinary } = await import('./splice/finish-kit.ts');
       const item = { name: finish.finish, finish, metresPerUv: 1, grainDegrees: 0, without: new Set<never>() };
       return writeKitBinary(item, readMap);
     },
-    close: () => worker.close(),
+    close: async () => {
+      await Promise.all([surveying.close(), checking.close()]);
+    },
   };
 }

@@ -26,3 +26,6 @@ export type Quality = 'draft' | 'still';
 /** How a product stands: decides where its ground is, if it has one. */
 export const MOUNTS = ['floor', 'table', 'wall', 'ceiling'] as const;
 export type Mount = (typeof MOUNTS)[number];
+
+/** Pixels of one image in a model or of a finish; more would unpack to over a quarter of a gigabyte. */
+export const MAP_PIXEL_LIMIT = 8192 * 8192;

@@ -1,4 +1,4 @@
-import { toKey } from '../codes.ts';
+import { NAME_LENGTH, toKey } from '../codes.ts';
 import type { Options } from '../line/options.ts';
 import type { Survey } from './survey.ts';
 
@@ -48,7 +48,7 @@ export function deriveSlots(survey: Survey, known: readonly Slot[] = []): Slot[]
     if (earlier) unclaimed.delete(earlier);
     const base: Slot = earlier ?? {
       slot: freeKey(group.name, taken),
-      label: group.name || 'Unnamed',
+      label: toLabel(group.name) || 'Unnamed',
       materialName: group.name,
       materials: [],
       primitives: [],
@@ -90,8 +90,19 @@ function groupByMaterial(survey: Survey) {
   return [...groups.values()].sort((a, b) => (a.material ?? -1) - (b.material ?? -1));
 }
 
+/** A material's name as a label: as long as a name may be, without control characters. */
+function toLabel(name: string): string {
+  const clean = name
+    .normalize('NFC')
+    .replace(/\p{Cc}+/gu, ' ')
+    .trim();
+  return [...clean].slice(0, NAME_LENGTH.max).join('').trim();
+}
+
 function freeKey(name: string, taken: Set<string>): string {
-  const base = toKey(name) || UNNAMED;
+  const wanted = toKey(name) || UNNAMED;
+  // `constructor` and its like are properties of every object, and make poor keys
+  const base = wanted in {} ? `${wanted}-slot` : wanted;
   let key = base;
   for (let n = 2; taken.has(key); n++) key = `${base}-${n}`;
   taken.add(key);

@@ -177,7 +177,11 @@ function checkBuffers(json: GltfJson): void {
   json.bufferViews?.forEach((view, i) => {
     const at = `/bufferViews/${i}`;
     checkRange(json, view, at);
-    if (view.byteStride !== undefined) count(view.byteStride, `${at}/byteStride`);
+    const stride = view.byteStride;
+    // glTF 2.0 §5.11.4; a stride of 0 would let any number of elements stand in a few bytes
+    if (stride !== undefined && !(Number.isInteger(stride) && stride >= 4 && stride <= 252 && stride % 4 === 0)) {
+      broken(`${at}/byteStride`, 'a multiple of 4 from 4 to 252', stride);
+    }
     optionalObject(view.extensions, `${at}/extensions`);
     for (const name of MESHOPT) {
       const compressed = view.extensions?.[name];
@@ -230,7 +234,9 @@ function checkAccessors(json: GltfJson): void {
         reference(root, sparse[part]?.bufferView, 'bufferViews', `${at}/sparse/${part}/bufferView`, true);
         const bytes =
           part === 'values' ? itemBytes : itemSize(sparse.indices.componentType, 'SCALAR', `${at}/sparse/indices`);
-        const end = (sparse[part].byteOffset ?? 0) + sparse.count * bytes;
+        const offset = sparse[part].byteOffset;
+        const end =
+          (offset === undefined ? 0 : count(offset, `${at}/sparse/${part}/byteOffset`)) + sparse.count * bytes;
         if (!(end <= json.bufferViews![sparse[part].bufferView]!.byteLength))
           broken(`${at}/sparse/${part}`, 'a range inside its buffer view', end);
       }

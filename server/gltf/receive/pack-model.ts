@@ -3,6 +3,7 @@ import { posix } from 'node:path';
 import { sniffImage } from '../../core/picture/sniff-image.ts';
 import { Problem } from '../../core/problems.ts';
 import { makeHead, pad4, parseGltf } from '../container.ts';
+import { readDataUri } from '../data-uri.ts';
 import type { BufferJson, GltfJson } from '../json.ts';
 import { MESHOPT } from '../json.ts';
 import { checkStructure } from './check-structure.ts';
@@ -125,10 +126,7 @@ async function pack(json: GltfJson, resolve: Resolve, targetPath: string): Promi
 }
 
 async function decodeDataUri(uri: string, where: string): Promise<Uint8Array> {
-  const match = /^data:[^,]*?(;base64)?,/s.exec(uri.slice(0, 300));
-  if (!match) outside(uri, where);
-  const body = uri.slice(match[0].length);
-  return match[1] ? Buffer.from(body, 'base64') : Buffer.from(safeDecode(body), 'latin1');
+  return readDataUri(uri) ?? outside(uri, where);
 }
 
 /** @throws Problem `model-outside-file` */

@@ -1,13 +1,14 @@
 import { createHash } from 'node:crypto';
 import { type FileHandle, open } from 'node:fs/promises';
 import type { Container } from '../container.ts';
+import { readDataUri } from '../data-uri.ts';
 
 type Source = Pick<Container, 'json' | 'bin'>;
 
 /** An image's bytes out of a file, from its buffer view or data URI; null when they are not plainly there. */
 export async function readImageBytes(file: FileHandle, { json, bin }: Source, index: number): Promise<Buffer | null> {
   const { uri, bufferView } = json.images![index]!;
-  if (uri !== undefined) return Buffer.from(uri.slice(uri.indexOf(',') + 1), 'base64');
+  if (uri !== undefined) return readDataUri(uri);
   const view = bufferView === undefined ? undefined : json.bufferViews![bufferView];
   if (!view || !bin || view.buffer !== 0) return null;
   const bytes = Buffer.alloc(view.byteLength);

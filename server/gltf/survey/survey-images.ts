@@ -1,13 +1,12 @@
+import { MAP_PIXEL_LIMIT } from '../../core/picture/picture.ts';
 import { sniffImage } from '../../core/picture/sniff-image.ts';
 import { Problem } from '../../core/problems.ts';
 import type { SurveyedImage } from '../../core/product/survey.ts';
+import { readDataUri } from '../data-uri.ts';
 import { sizeImage } from '../images.ts';
 import type { GltfJson } from '../json.ts';
 import { listSources, listTextureUses } from '../texture-uses.ts';
 import type { LoadedModel } from './read-accessor.ts';
-
-/** Pixels of one image; more would unpack to over a gigabyte, whatever the file weighs. */
-export const PIXEL_LIMIT = 16384 * 16384;
 
 /**
  * Every image with its size in pixels, its bytes and what uses it.
@@ -19,17 +18,17 @@ export function surveyImages(model: LoadedModel): SurveyedImage[] {
     const bytes = readImage(model, index);
     const mimeType = bytes ? sniffImage(bytes) : null;
     const size = bytes && mimeType ? sizeImage(bytes, mimeType) : null;
-    if (size && size.widthPx * size.heightPx > PIXEL_LIMIT) {
+    if (size && size.widthPx * size.heightPx > MAP_PIXEL_LIMIT) {
       throw new Problem('image-too-large', {
         detail: `Image ${index} says it has ${size.widthPx} × ${size.heightPx} pixels. Make it smaller: 2048 px are plenty for a part of a product.`,
-        expected: PIXEL_LIMIT,
+        expected: MAP_PIXEL_LIMIT,
         received: size.widthPx * size.heightPx,
         where: `/images/${index}`,
       });
     }
     return {
       index,
-      name: image.name ?? '',
+      name: typeof image.name === 'string' ? image.name.slice(0, 200) : '',
       mimeType: mimeType ?? image.mimeType ?? null,
       widthPx: size?.widthPx ?? null,
       heightPx: size?.heightPx ?? null,
@@ -42,7 +41,7 @@ export function surveyImages(model: LoadedModel): SurveyedImage[] {
 /** An image's bytes, from its buffer view or data URI; null when they are not plainly there. */
 export function readImage({ json, bin }: LoadedModel, index: number): Buffer | null {
   const { uri, bufferView } = json.images![index]!;
-  if (uri !== undefined) return Buffer.from(uri.slice(uri.indexOf(',') + 1), 'base64');
+  if (uri !== undefined) return readDataUri(uri);
   const view = bufferView === undefined ? undefined : json.bufferViews![bufferView]!;
   if (!view || !bin || view.buffer !== 0) return null;
   return bin.subarray(view.byteOffset ?? 0, (view.byteOffset ?? 0) + view.byteLength);

@@ -38,7 +38,7 @@ export function surveyModel(container: Container, bin: Buffer | null, validator:
   const imageBytes = images.reduce((sum, image) => sum + image.bytes, 0);
   const used = json.extensionsUsed ?? [];
   return {
-    generator: json.asset.generator ?? null,
+    generator: textOf(json.asset.generator) || null,
     bytes: container.fileBytes,
     size: box && { widthMm: span(box, 0), depthMm: span(box, 2), heightMm: span(box, 1) },
     box,
@@ -61,7 +61,7 @@ export function surveyModel(container: Container, bin: Buffer | null, validator:
     images,
     sharedMeshes: [...byMesh]
       .filter(([, users]) => users.length > 1)
-      .map(([mesh, users]) => ({ mesh, name: json.meshes![mesh]!.name ?? '', nodes: users.length })),
+      .map(([mesh, users]) => ({ mesh, name: textOf(json.meshes![mesh]!.name), nodes: users.length })),
     variants: listVariantNames(json),
     extensions: {
       used,
@@ -145,12 +145,19 @@ function listMaterials(
 ): SurveyedMaterial[] {
   const { json } = model;
   const animated = listAnimatedMaterials(json);
+  const byMaterial = new Map<number | null, SurveyedPrimitive[]>();
+  for (const primitive of primitives) {
+    if (primitive.uses === 0) continue;
+    const group = byMaterial.get(primitive.material);
+    if (group) group.push(primitive);
+    else byMaterial.set(primitive.material, [primitive]);
+  }
   return (json.materials ?? []).map((material, index) => {
-    const own = primitives.filter((primitive) => primitive.material === index && primitive.uses > 0);
+    const own = byMaterial.get(index) ?? [];
     const nodes = new Set(
       own
         .flatMap((primitive) => byMesh.get(primitive.mesh) ?? [])
-        .map(({ node }) => json.nodes![node]!.name ?? `node ${node}`),
+        .map(({ node }) => textOf(json.nodes![node]!.name) || `node ${node}`),
     );
     const area: UvArea = { surface: 0, uv: 0 };
     for (const { mesh, primitive } of own) {
@@ -159,7 +166,7 @@ function listMaterials(
     }
     return {
       index,
-      name: material.name ?? '',
+      name: textOf(material.name),
       primitives: own.length,
       triangles: own.reduce((sum, primitive) => sum + primitive.triangles, 0),
       nodes: [...nodes].slice(0, NAMED_NODES),
@@ -180,6 +187,11 @@ function listMaterials(
 function span(box: { readonly min: readonly number[]; readonly max: readonly number[] }, axis: number): number {
   // a tenth of a micrometre: float noise of single-precision positions is left off
   return Math.round((box.max[axis]! - box.min[axis]!) * 1e7) / 1e4;
+}
+
+/** Names as far as they are text; more than 200 characters say nothing more. */
+export function textOf(value: unknown): string {
+  return typeof value === 'string' ? [...value.slice(0, 400)].slice(0, 200).join('') : '';
 }
 
 function listLength(value: unknown): number {

@@ -19,21 +19,29 @@ parentPort!.on('message', async ({ id, task }: { id: number; task: Task }) => {
 
 async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
   switch (task.kind) {
-    case 'survey': {
-      const opened = await openModel(task.path, task.mediaType, task.packedPath);
-      const file = await readFile(opened.path);
-      const { bin } = opened.container;
-      const validator = await validateModel(file);
-      const survey = surveyModel(
-        opened.container,
-        bin && file.subarray(bin.offset, bin.offset + bin.length),
-        validator,
-      );
-      return { survey, path: opened.path, packed: opened.packed };
-    }
+    case 'survey':
+      return survey(task).catch(blameModel);
     case 'check':
       return checkDelivery(task.path, task.plan, task.resultMaterials, task.modelBytes);
   }
+}
+
+async function survey(task: Extract<Task, { kind: 'survey' }>): Promise<TaskResults['survey']> {
+  const opened = await openModel(task.path, task.mediaType, task.packedPath);
+  const file = await readFile(opened.path);
+  const { bin } = opened.container;
+  const validator = await validateModel(file);
+  const survey = surveyModel(opened.container, bin && file.subarray(bin.offset, bin.offset + bin.length), validator);
+  return { survey, path: opened.path, packed: opened.packed };
+}
+
+/** Shapes nobody foresaw make the reading stumble; that says something of the model, not of the service. */
+function blameModel(error: unknown): never {
+  if (!(error instanceof RangeError || error instanceof TypeError)) throw error;
+  throw new Problem('model-unreadable', {
+    detail: 'The model has a shape that cannot be read. Look at it with a glTF validator, or export it again.',
+    cause: error,
+  });
 }
 
 /** Problems cross the thread as plain data; anything else is a fault of ours and keeps its stack for the log. */
