@@ -1,18 +1,16 @@
 import { createHash, randomUUID } from 'node:crypto';
 import { createReadStream, mkdirSync, readdirSync, rmSync } from 'node:fs';
-import { access, mkdir, open, readFile, rename, rm } from 'node:fs/promises';
+import { access, mkdir, open, readFile, rename, rm, stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import type { Files } from '../server/core/ports/files.ts';
 import { Problem } from '../server/core/problems.ts';
 
 /**
  * Files in a folder under their SHA-256, spread over 256 folders. Temporary files are beside them, on the same disk, so
- * that taking one over is a rename; what a crash left behind is cleared at the next start.
+ * that taking one over is a rename; what a crash left behind is cleared at a later start.
  */
 export function createFiles(folder: string): Files {
-  const temporary = join(folder, 'temporary');
-  mkdirSync(temporary, { recursive: true });
-  for (const left of readdirSync(temporary)) rmSync(join(temporary, left), { force: true });
+  const temporary = openTemporary(join(folder, 'temporary'));
 
   const getPath = (sha256: string) => join(folder, sha256.slice(0, 2), sha256);
 
@@ -25,9 +23,12 @@ export function createFiles(folder: string): Files {
 
     async adopt(path, sha256) {
       const target = getPath(sha256);
+      const { size } = await stat(path);
+      if (await files.has(sha256)) {
+        await files.discard(path);
+        return { sha256, bytes: size };
+      }
       await mkdir(dirname(target), { recursive: true });
-      const file = await open(path, 'r');
-      const { size } = await file.stat().finally(() => file.close());
       await rename(path, target);
       await syncFolder(dirname(target));
       return { sha256, bytes: size };
@@ -90,6 +91,31 @@ export function createFiles(folder: string): Files {
       ),
   };
   return files;
+}
+
+/**
+ * A folder of this process's own among the temporary ones, so that a second service on the same data does not sweep away
+ * what the first is working on. Folders of processes that have ended are what crashes left behind.
+ */
+function openTemporary(folder: string): string {
+  mkdirSync(folder, { recursive: true });
+  for (const left of readdirSync(folder)) {
+    const pid = Number.parseInt(left, 10);
+    if (pid !== process.pid && !isAlive(pid)) rmSync(join(folder, left), { recursive: true, force: true });
+  }
+  const own = join(folder, `${process.pid}-${randomUUID()}`);
+  mkdirSync(own);
+  return own;
+}
+
+function isAlive(pid: number): boolean {
+  if (!Number.isInteger(pid) || pid <= 0) return false;
+  try {
+    process.kill(pid, 0);
+    return true;
+  } catch (error) {
+    return (error as NodeJS.ErrnoException).code === 'EPERM';
+  }
 }
 
 /** A rename is safe on disk once its folder is; systems that cannot open folders do without. */

@@ -1,31 +1,40 @@
-import type { Kysely } from 'kysely';
+import type { Kysely, Selectable } from 'kysely';
 import type { Job, JobStore } from '../server/core/ports/jobs.ts';
 import type { Tables } from './tables.ts';
 
 export function createJobStore(db: Kysely<Tables>): JobStore {
   return {
-    async save(job) {
-      const row = { state: job.state, data: JSON.stringify(job) };
+    async add(job) {
+      const { id, kind, product, total, request, ...progress } = job;
+      const data = JSON.stringify({ kind, product, total, request });
       await db
         .insertInto('jobs')
-        .values({ id: job.id, ...row })
-        .onConflict((on) => on.column('id').doUpdateSet(row))
+        .values({ id, data, state: job.state, progress: JSON.stringify(progress) })
         .execute();
     },
 
+    async saveProgress({ id, state, done, failed, failures }) {
+      const progress = JSON.stringify({ state, done, failed, failures });
+      await db.updateTable('jobs').set({ state, progress }).where('id', '=', id).execute();
+    },
+
     async get(id) {
-      const row = await db.selectFrom('jobs').select('data').where('id', '=', id).executeTakeFirst();
-      return row ? (JSON.parse(row.data) as Job) : null;
+      const row = await db.selectFrom('jobs').selectAll().where('id', '=', id).executeTakeFirst();
+      return row ? readJob(row) : null;
     },
 
     async listOpen() {
       const rows = await db
         .selectFrom('jobs')
-        .select('data')
+        .selectAll()
         .where('state', 'in', ['queued', 'running'])
         .orderBy('ordinal')
         .execute();
-      return rows.map((row) => JSON.parse(row.data) as Job);
+      return rows.map(readJob);
     },
   };
+}
+
+function readJob({ id, data, progress }: Selectable<Tables['jobs']>): Job {
+  return { id, ...(JSON.parse(data) as object), ...(JSON.parse(progress) as object) } as Job;
 }

@@ -1,5 +1,5 @@
 import { createHash, randomUUID } from 'node:crypto';
-import { mkdirSync } from 'node:fs';
+import { mkdirSync, readdirSync, rmSync } from 'node:fs';
 import { readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Kysely } from 'kysely';
@@ -8,6 +8,7 @@ import type { Tables } from './tables.ts';
 
 /** When the store is full, this share is freed at once, so that a full store does not evict at every picture. */
 const FREED_SHARE = 0.1;
+const PARTIAL = '.part';
 
 /**
  * Pictures in a folder, listed in the database with when they were last used; those out of use longest go first.
@@ -16,16 +17,25 @@ const FREED_SHARE = 0.1;
 export function createPictureStore(db: Kysely<Tables>, folder: string, limitBytes: number): PictureStore {
   mkdirSync(folder, { recursive: true });
   const pathOf = (key: string) => join(folder, key);
-  let total: number | null = null;
+  sweep(folder);
+  /** Bytes as far as is known; the database knows better, and is asked whenever something is evicted. */
+  let total = Number.POSITIVE_INFINITY;
+  let evicting: Promise<void> | null = null;
 
   async function evict(): Promise<void> {
+    const sum = await db
+      .selectFrom('pictures')
+      .select((eb) => eb.fn.sum('bytes').as('bytes'))
+      .executeTakeFirst();
+    total = Number(sum?.bytes ?? 0);
+    if (total <= limitBytes) return;
     const target = limitBytes * (1 - FREED_SHARE);
     const oldest = await db.selectFrom('pictures').select(['picture_key', 'bytes']).orderBy('used').execute();
     for (const { picture_key, bytes } of oldest) {
-      if (total! <= target) return;
+      if (total <= target) return;
       await db.deleteFrom('pictures').where('picture_key', '=', picture_key).execute();
       await rm(pathOf(picture_key), { force: true });
-      total! -= bytes;
+      total -= bytes;
     }
   }
 
@@ -40,16 +50,9 @@ export function createPictureStore(db: Kysely<Tables>, folder: string, limitByte
 
     async put(key, bytes, mediaType) {
       const sha256 = createHash('sha256').update(bytes).digest('hex');
-      const temporary = `${pathOf(key)}.${randomUUID()}`;
+      const temporary = `${pathOf(key)}.${randomUUID()}${PARTIAL}`;
       await writeFile(temporary, bytes);
       await rename(temporary, pathOf(key));
-      if (total === null) {
-        const sum = await db
-          .selectFrom('pictures')
-          .select((eb) => eb.fn.sum('bytes').as('bytes'))
-          .executeTakeFirst();
-        total = Number(sum?.bytes ?? 0);
-      }
       const row = { sha256, bytes: bytes.length, media_type: mediaType, used: Date.now() };
       await db
         .insertInto('pictures')
@@ -57,8 +60,19 @@ export function createPictureStore(db: Kysely<Tables>, folder: string, limitByte
         .onConflict((on) => on.column('picture_key').doUpdateSet(row))
         .execute();
       total += bytes.length;
-      if (total > limitBytes) await evict();
+      if (total > limitBytes) {
+        // one at a time: two would evict the same pictures and count them twice
+        evicting ??= evict().finally(() => {
+          evicting = null;
+        });
+        await evicting;
+      }
       return { bytes, sha256, mediaType };
     },
   };
+}
+
+/** Takes away what a crash left half written. */
+function sweep(folder: string): void {
+  for (const name of readdirSync(folder)) if (name.endsWith(PARTIAL)) rmSync(join(folder, name), { force: true });
 }

@@ -10,7 +10,8 @@ export function openDatabase(path: string): Kysely<Tables> {
   if (path !== ':memory:') mkdirSync(dirname(path), { recursive: true });
   const sqlite = new Database(path);
   sqlite.pragma('journal_mode = WAL');
-  sqlite.pragma('synchronous = NORMAL');
+  // writes are few, and what was answered must outlive a power cut
+  sqlite.pragma('synchronous = FULL');
   sqlite.pragma('foreign_keys = ON');
   // another process (the command line, a backup) may hold the file for a moment
   sqlite.pragma('busy_timeout = 5000');

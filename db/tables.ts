@@ -45,5 +45,6 @@ export interface Tables {
   };
   images: { sha256: string; bytes: number; mime_type: string; width_px: number; height_px: number };
   pictures: { picture_key: string; sha256: string; bytes: number; media_type: string; used: number };
-  jobs: { ordinal: Generated<number>; id: string; state: string; data: string };
+  jobs: { ordinal: Generated<number>; id: string; state: string; data: string; progress: string };
+  counters: { product_key: string; revision: number; delivery: number };
 }

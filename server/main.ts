@@ -11,6 +11,7 @@ import { JobRunner } from './actions/job-runner.ts';
 import { makeJobPicture } from './actions/make-pictures.ts';
 import { StudioFiles } from './actions/studio-files.ts';
 import type { Config } from './config.ts';
+import type { Job } from './core/ports/jobs.ts';
 import { seedDemo } from './demo/seed-demo.ts';
 import { createModels } from './gltf/create-models.ts';
 import { buildApp } from './http/build-app.ts';
@@ -32,7 +33,8 @@ export async function createService(config: Config): Promise<Service> {
   const files = createFiles(join(config.dataFolder, 'files'));
   const models = createModels(findWorker('server/gltf/worker/worker.mjs', 'gltf-worker.mjs'));
   const { renderer, facts } = openRenderer(config);
-  const jobs = new JobRunner(createJobStore(db));
+  const logJobs = (error: unknown) => console.error('A job could not be kept:', error);
+  const jobs = new JobRunner(createJobStore(db), logJobs);
   const context: Context = {
     stores,
     files,
@@ -62,7 +64,8 @@ export async function createService(config: Config): Promise<Service> {
     async listen() {
       const address = await app.listen({ host: config.host, port: config.port });
       setImmediate(() => {
-        void jobs.start((job, part) => makeJobPicture(context, job, part));
+        const doPart = (job: Job, part: number) => makeJobPicture(context, job, part);
+        jobs.start(doPart).catch(logJobs);
         const demo = config.demo
           ? seedDemo(context, findWorker('server/demo/worker.mjs', 'demo-worker.mjs'))
           : Promise.resolve();

@@ -95,6 +95,13 @@ CREATE TABLE deliveries (
   PRIMARY KEY (product_key, delivery)
 ) STRICT, WITHOUT ROWID;
 
+-- the last numbers given out; they outlive the product, so that an address never comes to mean other bytes
+CREATE TABLE counters (
+  product_key TEXT PRIMARY KEY,
+  revision INTEGER NOT NULL,
+  delivery INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+
 CREATE TABLE images (
   sha256 TEXT PRIMARY KEY,
   bytes INTEGER NOT NULL,
@@ -116,7 +123,8 @@ CREATE TABLE jobs (
   ordinal INTEGER PRIMARY KEY AUTOINCREMENT,
   id TEXT NOT NULL UNIQUE,
   state TEXT NOT NULL,
-  data TEXT NOT NULL
+  data TEXT NOT NULL,
+  progress TEXT NOT NULL
 ) STRICT;
 CREATE INDEX jobs_by_state ON jobs (state);
 `;

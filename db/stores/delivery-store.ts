@@ -2,6 +2,7 @@ import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { DeliveryManifest } from '../../server/core/delivery/delivery.ts';
 import type { StoredImage, Stores } from '../../server/core/ports/stores.ts';
+import { takeNumber } from '../counters.ts';
 import type { Tables } from '../tables.ts';
 
 export function createDeliveryStore(
@@ -31,12 +32,7 @@ export function createDeliveryStore(
     addDelivery(product, finish) {
       return db.transaction().execute(async (tx) => {
         const product_key = foldCode(product);
-        const last = await tx
-          .selectFrom('deliveries')
-          .select((eb) => eb.fn.max('delivery').as('delivery'))
-          .where('product_key', '=', product_key)
-          .executeTakeFirst();
-        const manifest = finish(Number(last?.delivery ?? 0) + 1);
+        const manifest = finish(await takeNumber(tx, product_key, 'delivery'));
         await tx
           .insertInto('deliveries')
           .values({

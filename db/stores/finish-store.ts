@@ -26,6 +26,12 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
     articles = null;
   };
 
+  /** A read that fails is not kept: the next one may not. */
+  function keep<T>(reading: Promise<T>): Promise<T> {
+    reading.catch(forget);
+    return reading;
+  }
+
   async function readFinishes(): Promise<StoredFinish[]> {
     const rows = await db.selectFrom('finishes').select(['data', 'revision']).orderBy('ordinal').execute();
     return rows.map(readFinish);
@@ -37,7 +43,7 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
   }
 
   return {
-    listArticles: () => (articles ??= readArticles()),
+    listArticles: () => (articles ??= keep(readArticles())),
 
     async getArticle(code) {
       const row = await db
@@ -74,7 +80,7 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
       return work.finally(forget);
     },
 
-    listFinishes: () => (finishes ??= readFinishes()),
+    listFinishes: () => (finishes ??= keep(readFinishes())),
 
     async getFinish(code) {
       const row = await db

@@ -4,6 +4,7 @@ import type { CurrentModel, Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Product } from '../../server/core/product/product.ts';
 import type { Slot } from '../../server/core/product/slot.ts';
+import { takeNumber } from '../counters.ts';
 import type { Tables } from '../tables.ts';
 
 type ProductStore = Pick<
@@ -16,7 +17,7 @@ type ProductStore = Pick<
   | 'getModel'
   | 'addModel'
   | 'listSlots'
-  | 'putSlot'
+  | 'changeSlot'
 >;
 
 export function createProductStore(db: Kysely<Tables>): ProductStore {
@@ -76,26 +77,23 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
         : null;
     },
 
-    addModel(product, model, slots) {
+    addModel(product, model, derive) {
       return db.transaction().execute(async (tx) => {
         const product_key = foldCode(product);
-        const last = await tx
-          .selectFrom('models')
-          .select((eb) => eb.fn.max('revision').as('revision'))
-          .where('product_key', '=', product_key)
-          .executeTakeFirst();
-        const revision = Number(last?.revision ?? 0) + 1;
+        const revision = await takeNumber(tx, product_key, 'revision');
+        const { sha256, bytes, receivedSha256, survey } = model;
         await tx
           .insertInto('models')
           .values({
             product_key,
             revision,
-            sha256: model.sha256,
-            bytes: model.bytes,
-            received_sha256: model.receivedSha256,
-            survey: JSON.stringify(model.survey),
+            sha256,
+            bytes,
+            received_sha256: receivedSha256,
+            survey: JSON.stringify(survey),
           })
           .execute();
+        const slots = derive(await listSlots(tx, product_key));
         await tx.deleteFrom('slots').where('product_key', '=', product_key).execute();
         for (const [ordinal, slot] of slots.entries()) {
           await tx
@@ -103,29 +101,38 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
             .values({ product_key, slot: slot.slot, ordinal, data: JSON.stringify(slot) })
             .execute();
         }
-        return { revision, sha256: model.sha256, bytes: model.bytes, receivedSha256: model.receivedSha256 };
+        return { revision, sha256, bytes, receivedSha256, slots };
       });
     },
 
-    async listSlots(product) {
-      const found = await db
-        .selectFrom('slots')
-        .select('data')
-        .where('product_key', '=', foldCode(product))
-        .orderBy('ordinal')
-        .execute();
-      return found.map((row) => JSON.parse(row.data) as Slot);
-    },
+    listSlots: (product) => listSlots(db, foldCode(product)),
 
-    async putSlot(product, slot) {
-      await db
-        .updateTable('slots')
-        .set({ data: JSON.stringify(slot) })
-        .where('product_key', '=', foldCode(product))
-        .where('slot', '=', slot.slot)
-        .execute();
+    changeSlot(product, key, change) {
+      return db.transaction().execute(async (tx) => {
+        const product_key = foldCode(product);
+        const slot = (await listSlots(tx, product_key)).find((candidate) => candidate.slot === key);
+        if (!slot) return null;
+        const changed = change(slot);
+        await tx
+          .updateTable('slots')
+          .set({ data: JSON.stringify(changed) })
+          .where('product_key', '=', product_key)
+          .where('slot', '=', key)
+          .execute();
+        return changed;
+      });
     },
   };
+}
+
+async function listSlots(db: Kysely<Tables>, product_key: string): Promise<Slot[]> {
+  const found = await db
+    .selectFrom('slots')
+    .select('data')
+    .where('product_key', '=', product_key)
+    .orderBy('ordinal')
+    .execute();
+  return found.map((row) => JSON.parse(row.data) as Slot);
 }
 
 function toRow(product: Product) {

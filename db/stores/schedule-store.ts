@@ -1,9 +1,10 @@
 import { createHash } from 'node:crypto';
-import type { Kysely } from 'kysely';
+import type { Kysely, Transaction } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
+import { needProduct } from '../counters.ts';
 import type { Tables } from '../tables.ts';
 
 export function createScheduleStore(db: Kysely<Tables>): Pick<Stores, 'getSchedule' | 'putSchedule'> {
@@ -20,6 +21,7 @@ export function createScheduleStore(db: Kysely<Tables>): Pick<Stores, 'getSchedu
     putSchedule(product, schedule, ifTag) {
       return db.transaction().execute(async (tx) => {
         const product_key = foldCode(product);
+        await needProduct(tx, product_key);
         const before = await tx
           .selectFrom('schedules')
           .select('tag')
@@ -41,13 +43,27 @@ export function createScheduleStore(db: Kysely<Tables>): Pick<Stores, 'getSchedu
           .onConflict((on) => on.column('product_key').doUpdateSet({ tag, data }))
           .execute();
         await tx.deleteFrom('schedule_uses').where('product_key', '=', product_key).execute();
-        for (const [finish_key, variants] of countUses(schedule)) {
+        const uses = countUses(schedule);
+        await needFinishes(tx, [...uses.keys()]);
+        for (const [finish_key, variants] of uses) {
           await tx.insertInto('schedule_uses').values({ product_key, finish_key, variants }).execute();
         }
         return { schedule, tag };
       });
     },
   };
+}
+
+/** A finish may have been deleted since the schedule was checked. */
+async function needFinishes(tx: Transaction<Tables>, keys: readonly string[]): Promise<void> {
+  const rows = await tx.selectFrom('finishes').select('finish_key').execute();
+  const there = new Set(rows.map((row) => row.finish_key));
+  const gone = keys.find((key) => !there.has(key));
+  if (gone === undefined) return;
+  throw new Problem('unknown-finish', {
+    detail: `The finish “${gone}” was deleted meanwhile; nothing was stored.`,
+    received: gone,
+  });
 }
 
 /** In how many variants each finish stands. */

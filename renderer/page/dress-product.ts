@@ -25,7 +25,10 @@ export async function planDressing(product: Product, dressing: readonly Dressing
         const worn = target.material;
         target.material = raw;
         parser.assignFinalMaterial(target);
-        wardrobe.set(target, target.material as Material);
+        const fitted = target.material as Material;
+        // a delivery takes vertex colours off the parts that take finishes, since they would tint every one of them
+        fitted.vertexColors = false;
+        wardrobe.set(target, fitted);
         target.material = worn;
       }
     }),

@@ -21,13 +21,6 @@ export interface SlotChange {
  */
 export async function changeSlot(context: Context, code: string, key: string, change: SlotChange): Promise<Slot> {
   const { slots, line, finishes } = await loadProduct(context, code);
-  const slot = slots.find((candidate) => candidate.slot === key);
-  if (!slot) {
-    throw new Problem('unknown-slot-key', {
-      detail: `The product has no slot “${key.slice(0, 80)}”. Its slots are: ${slots.map((known) => known.slot).join(', ') || 'none, since it has no model yet'}.`,
-      received: key.slice(0, 80),
-    });
-  }
   if (change.position && !line?.positions.some((position) => position.position === change.position)) {
     throw new Problem('unknown-position', {
       detail: line
@@ -39,15 +32,19 @@ export async function changeSlot(context: Context, code: string, key: string, ch
     });
   }
   checkOptions(change.options, finishes.byCode, '/options');
-  const changed: Slot = {
+  const label = change.label === undefined ? undefined : checkName(change.label, '/label');
+  const changed = await context.stores.changeSlot(code, key, (slot) => ({
     ...slot,
-    label: change.label === undefined ? slot.label : checkName(change.label, '/label'),
+    label: label ?? slot.label,
     position: change.position === undefined ? slot.position : change.position,
     options: change.options === undefined ? slot.options : change.options,
     fixed: change.fixed ?? slot.fixed,
     keep: { ...slot.keep, ...change.keep },
     grainDegrees: change.grainDegrees ?? slot.grainDegrees,
-  };
-  await context.stores.putSlot(code, changed);
-  return changed;
+  }));
+  if (changed) return changed;
+  throw new Problem('unknown-slot-key', {
+    detail: `The product has no slot “${key.slice(0, 80)}”. Its slots are: ${slots.map((known) => known.slot).join(', ') || 'none, since it has no model yet'}.`,
+    received: key.slice(0, 80),
+  });
 }

@@ -4,6 +4,10 @@ import { Problem } from '../core/problems.ts';
 
 /** Jobs that may wait; each is a whole schedule's pictures. */
 const QUEUE_LIMIT = 100;
+/** Lines kept of what did not come out; the rest is counted. */
+const FAILURES_KEPT = 100;
+/** How long a part waits while the studio is full of other pictures. */
+const BUSY_WAIT_MS = 1000;
 
 /** Does one part of a job; parts are counted, so that a job taken up again goes on where it stopped. */
 export type DoPart = (job: Job, part: number) => Promise<void>;
@@ -22,8 +26,12 @@ export class JobRunner {
   #stopped = false;
   #current: Job | null = null;
 
-  constructor(store: JobStore) {
+  readonly #log: (error: unknown) => void;
+
+  /** @param log told what went wrong with the keeping of jobs themselves */
+  constructor(store: JobStore, log: (error: unknown) => void = () => undefined) {
     this.#store = store;
+    this.#log = log;
   }
 
   /** Starts working, open jobs of an earlier run first. */
@@ -40,8 +48,8 @@ export class JobRunner {
         detail: `${QUEUE_LIMIT} jobs are waiting already. Try again when some are done.`,
       });
     }
-    const queued: Job = { ...job, state: 'queued', done: 0, failures: [] };
-    await this.#store.save(queued);
+    const queued: Job = { ...job, state: 'queued', done: 0, failed: 0, failures: [] };
+    await this.#store.add(queued);
     this.#queue.push(queued);
     this.#work();
     return queued;
@@ -105,11 +113,14 @@ export class JobRunner {
     if (this.#running || this.#stopped || !this.#doPart) return;
     const job = this.#queue.shift();
     if (!job) return;
-    this.#running = this.#run(job, this.#doPart).finally(() => {
-      this.#running = null;
-      this.#current = null;
-      this.#work();
-    });
+    // a job that cannot be kept (a full disk) stays open, and is taken up at the next start
+    this.#running = this.#run(job, this.#doPart)
+      .catch(this.#log)
+      .finally(() => {
+        this.#running = null;
+        this.#current = null;
+        this.#work();
+      });
   }
 
   async #run(given: Job, doPart: DoPart): Promise<void> {
@@ -120,21 +131,38 @@ export class JobRunner {
         await this.#save({ ...job, state: 'cancelled' });
         return;
       }
-      const failures = [...job.failures];
+      const failure = await this.#try(job, doPart);
+      if (failure === 'stopped') return;
+      job = await this.#save({
+        ...job,
+        done: job.done + 1,
+        failed: job.failed + (failure === null ? 0 : 1),
+        failures: failure === null || job.failures.length >= FAILURES_KEPT ? job.failures : [...job.failures, failure],
+      });
+    }
+    await this.#save({ ...job, state: job.failed === job.total && job.total > 0 ? 'failed' : 'done' });
+  }
+
+  /** Does one part; null when it came out, else why not. What is busy now is tried again. */
+  async #try(job: Job, doPart: DoPart): Promise<string | null> {
+    for (;;) {
       try {
         await doPart(job, job.done);
+        return null;
       } catch (error) {
         // what fails because everything is closing is made at the next start
-        if (this.#stopped) return;
-        failures.push(error instanceof Error ? error.message : String(error));
+        if (this.#stopped) return 'stopped';
+        if (!(error instanceof Problem && error.kind === 'busy' && error.code !== 'renderer-missing')) {
+          return error instanceof Error ? error.message : String(error);
+        }
+        await new Promise((resolve) => setTimeout(resolve, BUSY_WAIT_MS));
+        if (this.#stopped) return 'stopped';
       }
-      job = await this.#save({ ...job, done: job.done + 1, failures });
     }
-    await this.#save({ ...job, state: job.failures.length === job.total && job.total > 0 ? 'failed' : 'done' });
   }
 
   async #save(job: Job): Promise<Job> {
-    await this.#store.save(job);
+    await this.#store.saveProgress(job);
     if (job.state === 'running') this.#current = job;
     this.#events.emit(job.id, job);
     return job;

@@ -40,23 +40,18 @@ export async function receiveModel(
   }
   const source = await files.adopt(received.path, received.sha256);
   const stored = surveyed.packed ? await files.adopt(surveyed.path, await files.digest(surveyed.path)) : source;
-  const slots = deriveSlots(surveyed.survey, await stores.listSlots(code));
-  const { revision } = await stores.addModel(
+  const { survey } = surveyed;
+  const { revision, slots } = await stores.addModel(
     code,
-    {
-      sha256: stored.sha256,
-      bytes: stored.bytes,
-      receivedSha256: surveyed.packed ? source.sha256 : null,
-      survey: surveyed.survey,
-    },
-    slots,
+    { sha256: stored.sha256, bytes: stored.bytes, receivedSha256: surveyed.packed ? source.sha256 : null, survey },
+    (known) => deriveSlots(survey, known),
   );
   return {
     revision,
     sha256: stored.sha256,
     bytes: stored.bytes,
-    survey: surveyed.survey,
+    survey,
     slots,
-    findings: checkModel(product, surveyed.survey, slots),
+    findings: checkModel(product, survey, slots),
   };
 }

@@ -25,7 +25,7 @@ const OPTION_LIMIT = 400;
  * Asking twice at once makes one.
  */
 export class StudioFiles {
-  readonly #made = new Map<string, Promise<StudioModel>>();
+  readonly #entries = new Map<string, Entry>();
   readonly #ports: { readonly files: Files; readonly models: Models; readonly stores: Stores };
 
   constructor(ports: { readonly files: Files; readonly models: Models; readonly stores: Stores }) {
@@ -33,23 +33,39 @@ export class StudioFiles {
   }
 
   /**
+   * Works with the file of a product; it is not given up as long as the work goes on.
    * @param asked choices that must be in the file, beside the schedule's and the options
    * @throws Problem `no-model`
    */
-  get(loaded: LoadedProduct, asked: Readonly<Record<string, string>> = {}): Promise<StudioModel> {
+  async use<T>(
+    loaded: LoadedProduct,
+    asked: Readonly<Record<string, string>>,
+    work: (studio: StudioModel) => Promise<T>,
+  ): Promise<T> {
+    const entry = this.#find(loaded, asked);
+    entry.users++;
+    try {
+      return await work(await entry.made);
+    } finally {
+      entry.users--;
+      this.#evict();
+    }
+  }
+
+  #find(loaded: LoadedProduct, asked: Readonly<Record<string, string>>): Entry {
     const { sha256 } = needModel(loaded);
     const wanted = listWanted(loaded, asked);
     const resolved = [...new Set([...wanted.values()].flat())].map((code) => loaded.finishes.resolve(code));
     const key = digest([sha256, loaded.slots, [...wanted], resolved]);
-    let made = this.#made.get(key);
-    if (made) this.#made.delete(key);
+    let entry = this.#entries.get(key);
+    if (entry) this.#entries.delete(key);
     else {
-      made = this.#make(loaded, wanted);
-      made.catch(() => this.#made.delete(key));
+      entry = { made: this.#make(loaded, wanted), users: 0 };
+      entry.made.catch(() => this.#entries.delete(key));
     }
-    this.#made.set(key, made);
-    this.#evict();
-    return made;
+    // the last one used stands last
+    this.#entries.set(key, entry);
+    return entry;
   }
 
   async #make(loaded: LoadedProduct, wanted: ReadonlyMap<string, readonly string[]>): Promise<StudioModel> {
@@ -61,7 +77,11 @@ export class StudioFiles {
     );
     const targetPath = await files.newTemporary();
     const sourcePath = files.getPath(model.sha256);
-    const written = await models.write({ sourcePath, targetPath, plan, finishes, readMap: makeMapReader(this.#ports) });
+    const request = { sourcePath, targetPath, plan, finishes, readMap: makeMapReader(this.#ports) };
+    const written = await models.write(request).catch(async (error: unknown) => {
+      await files.discard(targetPath);
+      throw error;
+    });
     return {
       key: written.sha256,
       path: targetPath,
@@ -76,15 +96,21 @@ export class StudioFiles {
   }
 
   #evict(): void {
-    for (const [key, made] of this.#made) {
-      if (this.#made.size <= KEPT_FILES) return;
-      this.#made.delete(key);
+    for (const [key, { made, users }] of this.#entries) {
+      if (this.#entries.size <= KEPT_FILES) return;
+      if (users > 0) continue;
+      this.#entries.delete(key);
       void made.then(
         (file) => this.#ports.files.discard(file.path),
         () => undefined,
       );
     }
   }
+}
+
+interface Entry {
+  readonly made: Promise<StudioModel>;
+  users: number;
 }
 
 /** Finishes every slot must be able to show: its options, what the schedule has there, and what is asked for. */

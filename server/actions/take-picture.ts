@@ -109,17 +109,18 @@ async function takePicture(
   const stored = await context.pictures.get(key);
   if (stored) return { ...stored, source: 'stored' };
   return once(key, async () => {
-    const studio = await context.studioFiles.get(loaded, choices);
-    const raw = await context.renderer.takeProduct({
-      file: { key: studio.key, path: studio.path },
-      dressing: dress(studio, choices),
-      view: request.view,
-      mount: loaded.product.mount,
-      widthPx: request.widthPx,
-      heightPx: request.heightPx,
-      ground,
-      quality: 'still',
-    });
+    const raw = await context.studioFiles.use(loaded, choices, (studio) =>
+      context.renderer.takeProduct({
+        file: { key: studio.key, path: studio.path },
+        dressing: dress(studio, choices),
+        view: request.view,
+        mount: loaded.product.mount,
+        widthPx: request.widthPx,
+        heightPx: request.heightPx,
+        ground,
+        quality: 'still',
+      }),
+    );
     const bytes = await context.imaging.encode(raw, request.format);
     const picture = await context.pictures.put(key, bytes, IMAGE_TYPES[request.format]);
     return { ...picture, source: 'rendered' as const };

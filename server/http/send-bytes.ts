@@ -1,4 +1,4 @@
-import { createReadStream } from 'node:fs';
+import { open } from 'node:fs/promises';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 
 interface Sent {
@@ -11,11 +11,23 @@ interface Sent {
   readonly fileName?: string;
 }
 
-/** Sends a file from disk with ETag, If-None-Match and single ranges (RFC 9110 §14). */
-export function sendFile(request: FastifyRequest, reply: FastifyReply, path: string, sent: Sent): FastifyReply {
+/**
+ * Sends a file from disk with ETag, If-None-Match and single ranges (RFC 9110 §14). The file is open when this returns,
+ * so that it may be given up while it is still being sent.
+ */
+export async function sendFile(
+  request: FastifyRequest,
+  reply: FastifyReply,
+  path: string,
+  sent: Sent,
+): Promise<FastifyReply> {
+  const file = await open(path, 'r');
   const range = prepare(request, reply, sent);
-  if (range === 'done') return reply;
-  return reply.send(range ? createReadStream(path, { start: range.start, end: range.end }) : createReadStream(path));
+  if (range === 'done') {
+    await file.close();
+    return reply;
+  }
+  return reply.send(file.createReadStream(range ? { start: range.start, end: range.end } : {}));
 }
 
 /** Sends bytes in memory the same way. */

@@ -34,6 +34,7 @@ export async function listFiles({ dataFolder }: TestService): Promise<string[]> 
 }
 
 /** What is being written just now, or was left behind. */
-export function listTemporary({ dataFolder }: TestService): Promise<string[]> {
-  return readdir(join(dataFolder, 'files', 'temporary'));
+export async function listTemporary({ dataFolder }: TestService): Promise<string[]> {
+  const entries = await readdir(join(dataFolder, 'files', 'temporary'), { recursive: true, withFileTypes: true });
+  return entries.filter((entry) => entry.isFile()).map((entry) => entry.name);
 }

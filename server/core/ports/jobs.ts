@@ -9,7 +9,8 @@ export interface Job {
   readonly state: JobState;
   readonly done: number;
   readonly total: number;
-  /** One line for each part that did not come out. */
+  /** How many parts did not come out, and a line for each of the first hundred. */
+  readonly failed: number;
   readonly failures: readonly string[];
   /** What was asked for; enough to go on after a restart. */
   readonly request: unknown;
@@ -17,7 +18,9 @@ export interface Job {
 
 /** Keeps jobs over a restart. */
 export interface JobStore {
-  save(job: Job): Promise<void>;
+  add(job: Job): Promise<void>;
+  /** Keeps state and progress; the request stays as it was added. */
+  saveProgress(job: Job): Promise<void>;
   get(id: string): Promise<Job | null>;
   /** Those queued or running, oldest first. */
   listOpen(): Promise<Job[]>;

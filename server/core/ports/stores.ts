@@ -46,15 +46,20 @@ export interface Stores {
   deleteProduct(code: string): Promise<void>;
 
   getModel(product: string): Promise<CurrentModel | null>;
-  /** Adds the next revision together with its slots. */
-  addModel(product: string, model: Omit<CurrentModel, 'revision'>, slots: readonly Slot[]): Promise<ModelRevision>;
+  /** Adds the next revision with its slots, made from those there are. Throws Problem `unknown-product`. */
+  addModel(
+    product: string,
+    model: Omit<CurrentModel, 'revision'>,
+    derive: (known: readonly Slot[]) => readonly Slot[],
+  ): Promise<ModelRevision & { readonly slots: readonly Slot[] }>;
   listSlots(product: string): Promise<Slot[]>;
-  putSlot(product: string, slot: Slot): Promise<void>;
+  /** Changes a slot as it stands then; null when there is none. */
+  changeSlot(product: string, slot: string, change: (slot: Slot) => Slot): Promise<Slot | null>;
 
   getSchedule(product: string): Promise<TaggedSchedule | null>;
   /**
    * Stores the schedule when what is there still has the tag given (null: whatever is there).
-   * Throws Problem `stale-schedule` and changes nothing otherwise.
+   * Throws Problem `stale-schedule`, `unknown-product` or `unknown-finish`, and changes nothing then.
    */
   putSchedule(product: string, schedule: Schedule, ifTag: string | null): Promise<TaggedSchedule>;
 

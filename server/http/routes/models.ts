@@ -100,12 +100,11 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
     },
     async ({ params }): Promise<LookAnswer> => {
       const loaded = await loadProduct(context, params.product);
-      const studio = await context.studioFiles.get(loaded);
-      return {
+      return context.studioFiles.use(loaded, {}, async (studio) => ({
         file: `/api/products/${encodeURIComponent(loaded.product.code)}/studio/${studio.key}.glb`,
         mount: loaded.product.mount,
         parts: studio.parts,
-      };
+      }));
     },
   );
 
@@ -113,18 +112,15 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
     '/api/products/:product/studio/:key.glb',
     { schema: { summary: 'The file a live preview shows', tags: ['pictures'] } },
     async (request, reply) => {
-      const studio = await context.studioFiles.get(await loadProduct(context, request.params.product));
-      if (studio.key !== request.params.key) {
-        throw new Problem('unknown-file', {
-          detail: 'That preview is out of date. Read /look again.',
-          received: request.params.key.slice(0, 80),
-        });
-      }
-      return sendFile(request, reply, studio.path, {
-        sha256: studio.key,
-        bytes: studio.bytes,
-        mediaType: 'model/gltf-binary',
-        immutable: true,
+      const loaded = await loadProduct(context, request.params.product);
+      return context.studioFiles.use(loaded, {}, async ({ key, path, bytes }) => {
+        if (key !== request.params.key) {
+          throw new Problem('unknown-file', {
+            detail: 'That preview is out of date. Read /look again.',
+            received: request.params.key.slice(0, 80),
+          });
+        }
+        return sendFile(request, reply, path, { sha256: key, bytes, mediaType: 'model/gltf-binary', immutable: true });
       });
     },
   );

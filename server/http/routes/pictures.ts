@@ -100,7 +100,10 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
       reply.raw.once('close', () => gone.abort());
       const events = async function* () {
         for await (const job of context.jobs.watch(request.params.id, gone.signal)) {
-          yield `event: ${job.state === 'running' || job.state === 'queued' ? 'progress' : 'end'}\ndata: ${JSON.stringify(job)}\n\n`;
+          // the request does not change, and may name thousands of variants
+          const { request: _, ...progress } = job;
+          const event = job.state === 'running' || job.state === 'queued' ? 'progress' : 'end';
+          yield `event: ${event}\ndata: ${JSON.stringify(progress)}\n\n`;
         }
       };
       return reply.type('text/event-stream').header('cache-control', 'no-store').send(Readable.from(events()));

@@ -34,7 +34,7 @@ export function createPicturesModel(product: string) {
     const source = new EventSource(`/api/jobs/${seg(id)}/events`);
     events = source;
     const take = (event: MessageEvent<string>) => {
-      job.value = JSON.parse(event.data) as Job;
+      job.value = { ...job.value, ...(JSON.parse(event.data) as Job) };
     };
     source.addEventListener('progress', take);
     source.addEventListener('end', (event) => {

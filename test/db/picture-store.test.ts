@@ -1,0 +1,46 @@
+import { mkdtempSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, expect, it } from 'vitest';
+import { createPictureStore } from '../../db/create-picture-store.ts';
+import { openDatabase } from '../../db/open-database.ts';
+
+let folder: string;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'dyeworks-pictures-'));
+});
+afterEach(() => rmSync(folder, { recursive: true, force: true }));
+
+const size = () => readdirSync(folder).reduce((sum, name) => sum + statSync(join(folder, name)).size, 0);
+
+it('stays under its limit when many pictures arrive at once, again and again', async () => {
+  const store = createPictureStore(openDatabase(':memory:'), folder, 100_000);
+  for (let round = 0; round < 6; round++) {
+    const puts = Array.from({ length: 30 }, (_, i) =>
+      store.put(`key-${round}-${i}`, new Uint8Array(10_000), 'image/png'),
+    );
+    await Promise.all(puts);
+    await store.put(`last-${round}`, new Uint8Array(10_000), 'image/png');
+    expect(size()).toBeLessThanOrEqual(100_000);
+  }
+});
+
+it('gives up what was used longest ago first, and counts a picture that is written again once', async () => {
+  const store = createPictureStore(openDatabase(':memory:'), folder, 100_000);
+  for (let i = 0; i < 9; i++) {
+    await store.put(`key-${i}`, new Uint8Array(10_000), 'image/png');
+    await new Promise((resolve) => setTimeout(resolve, 2));
+  }
+  for (let again = 0; again < 5; again++) await store.put('key-8', new Uint8Array(10_000), 'image/png');
+  expect(await store.get('key-0')).not.toBeNull();
+  await store.put('key-9', new Uint8Array(10_000), 'image/png');
+  await store.put('key-10', new Uint8Array(10_000), 'image/png');
+  expect(await store.get('key-0')).not.toBeNull();
+  expect(await store.get('key-1')).toBeNull();
+});
+
+it('sweeps away what a crash left half written', () => {
+  writeFileSync(join(folder, 'abc.1234.part'), 'half');
+  createPictureStore(openDatabase(':memory:'), folder, 100_000);
+  expect(readdirSync(folder)).toEqual([]);
+});

@@ -1,0 +1,64 @@
+import { afterAll, beforeAll, expect, it } from 'vitest';
+import { addProduct, GLB, putLineOfFinishes } from '../support/job.ts';
+import { readRegistryModel } from '../support/registry-models.ts';
+import { startService, type TestService } from '../support/start-service.ts';
+
+// What happens while something else happens. Model: @webxr-input-profiles/assets 1.0.20 (MIT).
+
+let service: TestService;
+beforeAll(async () => {
+  service = await startService();
+  await putLineOfFinishes(service);
+});
+afterAll(() => service.close());
+
+const model = readRegistryModel('oculus-go/none.glb');
+
+it('two changes of a slot at once are both kept', async () => {
+  const [slot] = await addProduct(service, 'BOTH', model);
+  const path = `/api/products/BOTH/slots/${slot}`;
+  await Promise.all([
+    service.call('PATCH', path, { label: 'Shell' }),
+    service.call('PATCH', path, { grainDegrees: 90 }),
+    service.call('PATCH', path, { keep: { normal: false } }),
+    service.call('PUT', '/api/products/BOTH/model', model, GLB),
+  ]);
+  const { slots } = (await service.call('GET', '/api/products/BOTH/slots')).body;
+  expect(slots[0]).toMatchObject({ label: 'Shell', grainDegrees: 90, keep: { normal: false, occlusion: true } });
+});
+
+it('a product that is deleted while its model arrives, or while it is delivered, is answered as unknown', async () => {
+  await addProduct(service, 'GONE', model);
+  await service.call('POST', '/api/products/GONE/schedule/expand', {});
+  const answers = await Promise.all([
+    service.call('PUT', '/api/products/GONE/model', model, GLB),
+    service.call('POST', '/api/products/GONE/deliveries', {}),
+    service.call('DELETE', '/api/products/GONE'),
+  ]);
+  for (const { status, body } of answers) {
+    expect([201, 204, 404]).toContain(status);
+    if (status === 404) expect(body.code).toBe('unknown-product');
+  }
+  expect((await service.call('GET', '/api/products/GONE')).status).toBe(404);
+});
+
+it('numbers of deliveries are not used again by a later product of the same code', async () => {
+  await addProduct(service, 'AGAIN', model);
+  await service.call('POST', '/api/products/AGAIN/schedule/expand', {});
+  expect((await service.call('POST', '/api/products/AGAIN/deliveries', {})).body.delivery).toBe(1);
+  await service.call('DELETE', '/api/products/AGAIN');
+  await addProduct(service, 'AGAIN', model);
+  await service.call('POST', '/api/products/AGAIN/schedule/expand', {});
+  expect((await service.call('POST', '/api/products/AGAIN/deliveries', {})).body.delivery).toBe(2);
+  expect((await service.call('GET', '/api/products/AGAIN/deliveries/1/model.glb')).body.code).toBe('unknown-delivery');
+});
+
+it('deliveries made at once get numbers of their own, and the same bytes', async () => {
+  await addProduct(service, 'MANY', model);
+  await service.call('POST', '/api/products/MANY/schedule/expand', {});
+  const made = await Promise.all(
+    Array.from({ length: 4 }, () => service.call('POST', '/api/products/MANY/deliveries', {})),
+  );
+  expect(made.map(({ body }) => body.delivery).sort()).toEqual([1, 2, 3, 4]);
+  expect(new Set(made.map(({ body }) => body.sha256)).size).toBe(1);
+});
