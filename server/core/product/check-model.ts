@@ -45,6 +45,8 @@ function checkMaterials(survey: Survey, slots: readonly Slot[]): Finding[] {
   const findings: Finding[] = [];
   const fixed = new Set(slots.filter((slot) => slot.fixed).flatMap((slot) => slot.materials));
   const names = new Map<string, number[]>();
+  const drawn = survey.primitives.filter((primitive) => primitive.uses > 0 && primitive.triangles > 0);
+  const withUvs = new Set(drawn.filter((primitive) => primitive.uvSets > 0).map((primitive) => primitive.material));
   for (const material of survey.materials) {
     if (material.primitives === 0) continue;
     const where = `/materials/${material.index}`;
@@ -65,6 +67,14 @@ function checkMaterials(survey: Survey, slots: readonly Slot[]): Finding[] {
       );
     }
     if (fixed.has(material.index)) continue;
+    if (material.metresPerUv === null && withUvs.has(material.index)) {
+      findings.push(
+        makeFinding('uv-scale-unknown', {
+          where,
+          message: `How large the UVs of “${label(material.name)}” are on the part could not be measured; maps of finishes are laid as if one unit were a metre, and may come out at the wrong size.`,
+        }),
+      );
+    }
     if (material.maps.some((map) => map.use === 'pbrMetallicRoughness.baseColorTexture')) {
       findings.push(
         makeFinding('colour-map-blocks-recolour', {

@@ -9,6 +9,7 @@ export const FINDINGS = {
   'alpha-in-colour-map': 'note',
   'vertex-colours-tint': 'note',
   'missing-uv': 'warning',
+  'uv-scale-unknown': 'warning',
   'shared-mesh': 'note',
   'unnamed-material': 'note',
   'duplicate-material-name': 'note',

@@ -4,19 +4,25 @@ import { COMPONENT_BYTES, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../jso
 export interface LoadedModel {
   readonly json: GltfJson;
   readonly bin: Buffer | null;
+  /** Buffer views that stood compressed, unpacked. */
+  readonly views?: ReadonlyMap<number, Buffer>;
+  /** Accessors that stood compressed, unpacked: floats, or indices. */
+  readonly arrays?: ReadonlyMap<number, Float32Array | Uint32Array>;
 }
 
 /**
  * Reads an accessor as floats (normalised integers as 0–1 or ±1), sparse values put in.
  * Null when its bytes are not plainly there: compressed, in a buffer that is not here, or without a view.
  */
-export function readAccessor({ json, bin }: LoadedModel, index: number): Float32Array | null {
+export function readAccessor(model: LoadedModel, index: number): Float32Array | null {
+  const { json } = model;
+  const unpacked = model.arrays?.get(index);
+  if (unpacked) return unpacked instanceof Float32Array ? unpacked : null;
   const accessor = json.accessors![index]!;
   if (accessor.bufferView === undefined) return null;
   const components = TYPE_COMPONENTS[accessor.type]!;
   const base = readElements(
-    json,
-    bin,
+    model,
     accessor.bufferView,
     accessor.byteOffset ?? 0,
     accessor.componentType,
@@ -27,8 +33,7 @@ export function readAccessor({ json, bin }: LoadedModel, index: number): Float32
   const { sparse } = accessor;
   if (!base || !sparse) return base;
   const at = readElements(
-    json,
-    bin,
+    model,
     sparse.indices.bufferView,
     sparse.indices.byteOffset ?? 0,
     sparse.indices.componentType,
@@ -36,8 +41,7 @@ export function readAccessor({ json, bin }: LoadedModel, index: number): Float32
     sparse.count,
   );
   const values = readElements(
-    json,
-    bin,
+    model,
     sparse.values.bufferView,
     sparse.values.byteOffset ?? 0,
     accessor.componentType,
@@ -54,10 +58,13 @@ export function readAccessor({ json, bin }: LoadedModel, index: number): Float32
 }
 
 /** Reads an index accessor as whole numbers; null as above. */
-export function readIndices({ json, bin }: LoadedModel, index: number): Uint32Array | null {
+export function readIndices(model: LoadedModel, index: number): Uint32Array | null {
+  const { json } = model;
+  const unpacked = model.arrays?.get(index);
+  if (unpacked) return unpacked instanceof Uint32Array ? unpacked : null;
   const accessor = json.accessors![index]!;
   if (accessor.bufferView === undefined || accessor.sparse) return null;
-  const view = plainView(json, bin, accessor.bufferView);
+  const view = findView(model, accessor.bufferView);
   if (!view) return null;
   const size = COMPONENT_BYTES[accessor.componentType]!;
   const stride = json.bufferViews![accessor.bufferView]!.byteStride ?? size;
@@ -68,15 +75,16 @@ export function readIndices({ json, bin }: LoadedModel, index: number): Uint32Ar
   return out;
 }
 
-function plainView(json: GltfJson, bin: Buffer | null, index: number): DataView | null {
+function findView({ json, bin, views }: LoadedModel, index: number): DataView | null {
+  const unpacked = views?.get(index);
+  if (unpacked) return new DataView(unpacked.buffer, unpacked.byteOffset, unpacked.byteLength);
   const view = json.bufferViews![index]!;
   if (!bin || view.buffer !== 0 || MESHOPT.some((name) => view.extensions?.[name])) return null;
   return new DataView(bin.buffer, bin.byteOffset + (view.byteOffset ?? 0), view.byteLength);
 }
 
 function readElements(
-  json: GltfJson,
-  bin: Buffer | null,
+  model: LoadedModel,
   viewIndex: number,
   offset: number,
   componentType: number,
@@ -84,10 +92,10 @@ function readElements(
   count: number,
   normalised = false,
 ): Float32Array | null {
-  const view = plainView(json, bin, viewIndex);
+  const view = findView(model, viewIndex);
   if (!view) return null;
   const size = COMPONENT_BYTES[componentType]!;
-  const stride = json.bufferViews![viewIndex]!.byteStride ?? size * components;
+  const stride = model.json.bufferViews![viewIndex]!.byteStride ?? size * components;
   const get = getter(view, componentType);
   const scale = normalised ? SCALE[componentType]! : 1;
   const out = new Float32Array(count * components);

@@ -12,6 +12,7 @@ import {
   VARIANTS,
 } from '../json.ts';
 import { bestSource, listAnimatedMaterials, listTextureUses } from '../texture-uses.ts';
+import { decodeGeometry } from './decode-geometry.ts';
 import { measureBox } from './measure-box.ts';
 import { addUvArea, type UvArea } from './measure-uv.ts';
 import type { LoadedModel } from './read-accessor.ts';
@@ -26,9 +27,13 @@ type SceneNode = { readonly node: number; readonly matrix: Matrix };
  * Surveys a model whose structure has been checked.
  * @throws Problem `image-too-large`
  */
-export function surveyModel(container: Container, bin: Buffer | null, validator: ValidatorResult): Survey {
+export async function surveyModel(
+  container: Container,
+  bin: Buffer | null,
+  validator: ValidatorResult,
+): Promise<Survey> {
   const { json } = container;
-  const model: LoadedModel = { json, bin };
+  const model = await decodeGeometry({ json, bin });
   const nodes = listSceneNodes(json);
   const byMesh = groupByMesh(json, nodes);
   const primitives = listPrimitives(json, byMesh);

@@ -31,7 +31,11 @@ async function survey(task: Extract<Task, { kind: 'survey' }>): Promise<TaskResu
   const file = await readFile(opened.path);
   const { bin } = opened.container;
   const validator = await validateModel(file);
-  const survey = surveyModel(opened.container, bin && file.subarray(bin.offset, bin.offset + bin.length), validator);
+  const survey = await surveyModel(
+    opened.container,
+    bin && file.subarray(bin.offset, bin.offset + bin.length),
+    validator,
+  );
   return { survey, path: opened.path, packed: opened.packed };
 }
 

@@ -1,0 +1,134 @@
+import type { BufferViewJson, GltfJson, PrimitiveJson } from '../json.ts';
+import { DRACO, MESHOPT } from '../json.ts';
+import type { LoadedModel } from './read-accessor.ts';
+
+/** What a survey reads of a primitive. */
+const READ = ['POSITION', 'TEXCOORD_0'] as const;
+
+/**
+ * Unpacks the compressed geometry a survey reads: views of meshopt, and attributes of Draco primitives. The decoders are
+ * loaded only for models that need them. What cannot be unpacked stays out, and is then not measured.
+ */
+export async function decodeGeometry(model: LoadedModel): Promise<LoadedModel> {
+  const primitives = (model.json.meshes ?? []).flatMap((mesh) => mesh.primitives);
+  const views = await decodeMeshopt(model, primitives);
+  const arrays = await decodeDraco(model, primitives);
+  return { ...model, views, arrays };
+}
+
+async function decodeMeshopt(
+  { json, bin }: LoadedModel,
+  primitives: readonly PrimitiveJson[],
+): Promise<Map<number, Buffer>> {
+  const decoded = new Map<number, Buffer>();
+  const wanted = new Set(primitives.flatMap((primitive) => listViews(json, primitive)));
+  const compressed = [...wanted].flatMap((index) => {
+    const extension = findMeshopt(json.bufferViews![index]!);
+    return extension ? [{ index, extension }] : [];
+  });
+  if (compressed.length === 0 || !bin) return decoded;
+  const { MeshoptDecoder } = await import('meshoptimizer');
+  await MeshoptDecoder.ready;
+  for (const { index, extension } of compressed) {
+    const { buffer, byteOffset = 0, byteLength, byteStride, count, mode, filter } = extension;
+    // a count that could not be is not worth the memory it asks for
+    if (buffer !== 0 || byteStride * count > json.bufferViews![index]!.byteLength) continue;
+    const target = Buffer.alloc(byteStride * count);
+    try {
+      const source = bin.subarray(byteOffset, byteOffset + byteLength);
+      MeshoptDecoder.decodeGltfBuffer(target, count, byteStride, source, mode, filter ?? 'NONE');
+      decoded.set(index, target);
+    } catch {
+      // a damaged view is not measured
+    }
+  }
+  return decoded;
+}
+
+interface MeshoptView {
+  buffer: number;
+  byteOffset?: number;
+  byteLength: number;
+  byteStride: number;
+  count: number;
+  mode: string;
+  filter?: string;
+}
+
+function findMeshopt({ extensions }: BufferViewJson): MeshoptView | null {
+  const name = MESHOPT.find((candidate) => extensions?.[candidate]);
+  return name ? (extensions![name] as unknown as MeshoptView) : null;
+}
+
+function listViews(json: GltfJson, primitive: PrimitiveJson): number[] {
+  const accessors = [...READ.map((name) => primitive.attributes[name]), primitive.indices];
+  return accessors.flatMap((accessor) => (accessor === undefined ? [] : (json.accessors![accessor]!.bufferView ?? [])));
+}
+
+async function decodeDraco(
+  { json, bin }: LoadedModel,
+  primitives: readonly PrimitiveJson[],
+): Promise<LoadedModel['arrays']> {
+  const arrays = new Map<number, Float32Array | Uint32Array>();
+  const compressed = primitives.filter((primitive) => primitive.extensions?.[DRACO]);
+  if (compressed.length === 0 || !bin) return arrays;
+  const { default: draco3d } = await import('draco3dgltf');
+  const draco = await draco3d.createDecoderModule();
+  for (const primitive of compressed) {
+    const extension = primitive.extensions![DRACO] as unknown as {
+      bufferView: number;
+      attributes: Record<string, number>;
+    };
+    const view = json.bufferViews![extension.bufferView]!;
+    if (view.buffer !== 0) continue;
+    const start = view.byteOffset ?? 0;
+    try {
+      readDracoMesh(draco, bin.subarray(start, start + view.byteLength), primitive, extension.attributes, arrays);
+    } catch {
+      // a damaged primitive is not measured
+    }
+  }
+  return arrays;
+}
+
+// biome-ignore lint/suspicious/noExplicitAny: the decoder comes without types
+type Draco = any;
+
+function readDracoMesh(
+  draco: Draco,
+  bytes: Buffer,
+  primitive: PrimitiveJson,
+  attributes: Readonly<Record<string, number>>,
+  arrays: Map<number, Float32Array | Uint32Array>,
+): void {
+  const buffer = new draco.DecoderBuffer();
+  const decoder = new draco.Decoder();
+  const mesh = new draco.Mesh();
+  try {
+    buffer.Init(new Int8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength), bytes.byteLength);
+    const status = decoder.DecodeBufferToMesh(buffer, mesh);
+    if (!status.ok()) return;
+    for (const name of READ) {
+      const id = attributes[name];
+      const accessor = primitive.attributes[name];
+      if (id === undefined || accessor === undefined) continue;
+      const attribute = decoder.GetAttributeByUniqueId(mesh, id);
+      const bytesNeeded = mesh.num_points() * attribute.num_components() * 4;
+      const at = draco._malloc(bytesNeeded);
+      decoder.GetAttributeDataArrayForAllPoints(mesh, attribute, draco.DT_FLOAT32, bytesNeeded, at);
+      arrays.set(accessor, new Float32Array(draco.HEAPF32.buffer, at, bytesNeeded / 4).slice());
+      draco._free(at);
+    }
+    if (primitive.indices !== undefined) {
+      const bytesNeeded = mesh.num_faces() * 12;
+      const at = draco._malloc(bytesNeeded);
+      decoder.GetTrianglesUInt32Array(mesh, bytesNeeded, at);
+      arrays.set(primitive.indices, new Uint32Array(draco.HEAPU32.buffer, at, bytesNeeded / 4).slice());
+      draco._free(at);
+    }
+  } finally {
+    draco.destroy(mesh);
+    draco.destroy(decoder);
+    draco.destroy(buffer);
+  }
+}
