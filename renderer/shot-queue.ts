@@ -2,20 +2,36 @@ import { Problem } from '../server/core/problems.ts';
 
 /** One thing at a time, in the order asked; beyond the limit nothing is taken. */
 export interface ShotQueue {
-  run<Result>(work: () => Promise<Result>): Promise<Result>;
+  /** `soon`: quick work, which goes before what takes seconds, behind what is as quick. */
+  run<Result>(work: () => Promise<Result>, soon?: boolean): Promise<Result>;
   /** Refuses what waits and what comes; resolves when what runs has ended. */
   close(): Promise<void>;
 }
 
+interface Waiting {
+  readonly start: () => void;
+  readonly refuse: (problem: Problem) => void;
+}
+
 /** `limit`: shots that may wait beside the one under way. */
 export function createShotQueue(limit: number): ShotQueue {
-  let waiting = 0;
+  const quick: Waiting[] = [];
+  const slow: Waiting[] = [];
+  let busy = false;
   let closed = false;
-  let last: Promise<unknown> = Promise.resolve();
+  let ended = () => {};
+
+  function next(): void {
+    const waiting = quick.shift() ?? slow.shift();
+    busy = waiting !== undefined;
+    if (waiting) waiting.start();
+    else ended();
+  }
+
   return {
-    run(work) {
+    run(work, soon = false) {
       if (closed) return Promise.reject(createClosedProblem());
-      if (waiting > limit) {
+      if (quick.length + slow.length >= limit) {
         return Promise.reject(
           new Problem('renderer-busy', {
             detail: `${limit} shots are waiting already. Ask again in a few seconds.`,
@@ -23,20 +39,23 @@ export function createShotQueue(limit: number): ShotQueue {
           }),
         );
       }
-      waiting++;
-      const result = last.then(() => {
-        if (closed) throw createClosedProblem();
-        return work();
+      return new Promise((resolve, reject) => {
+        const start = () => void work().then(resolve, reject).finally(next);
+        if (busy) (soon ? quick : slow).push({ start, refuse: reject });
+        else {
+          busy = true;
+          start();
+        }
       });
-      last = result.then(
-        () => waiting--,
-        () => waiting--,
-      );
-      return result;
     },
     async close() {
       closed = true;
-      await last;
+      for (const { refuse } of [...quick.splice(0), ...slow.splice(0)]) refuse(createClosedProblem());
+      if (busy) {
+        await new Promise<void>((resolve) => {
+          ended = resolve;
+        });
+      }
     },
   };
 }

@@ -16,6 +16,20 @@ describe('the shot queue', () => {
     expect(seen).toEqual(['a starts', 'a ends', 'b starts', 'b ends']);
   });
 
+  it('lets what is quick go before what is slow, each in its order', async () => {
+    const queue = createShotQueue(8);
+    const seen: string[] = [];
+    const note = (name: string) => async () => void seen.push(name);
+    await Promise.all([
+      queue.run(note('under way')),
+      queue.run(note('slow 1')),
+      queue.run(note('quick 1'), true),
+      queue.run(note('slow 2')),
+      queue.run(note('quick 2'), true),
+    ]);
+    expect(seen).toEqual(['under way', 'quick 1', 'quick 2', 'slow 1', 'slow 2']);
+  });
+
   it('takes no more than its limit beside the one under way', async () => {
     const queue = createShotQueue(2);
     let release = () => {};
