@@ -1,0 +1,80 @@
+import { afterAll, beforeAll, expect, it } from 'vitest';
+import { startService, type TestService } from '../../support/start-service.ts';
+
+// The served description is made from the routes; what outside programs rely on must be in it (OpenAPI 3.1, json-schema.org
+// 2020-12 for the bodies).
+
+let service: TestService;
+beforeAll(async () => {
+  service = await startService();
+});
+afterAll(() => service.close());
+
+const RELIED_ON = [
+  'get /health',
+  'get /api/openapi.json',
+  'get /api/lines',
+  'get /api/lines/{line}',
+  'put /api/lines/{line}',
+  'get /api/products',
+  'post /api/products',
+  'get /api/products/{product}',
+  'patch /api/products/{product}',
+  'delete /api/products/{product}',
+  'put /api/products/{product}/model',
+  'get /api/products/{product}/model.glb',
+  'get /api/products/{product}/survey',
+  'get /api/products/{product}/readiness',
+  'get /api/products/{product}/slots',
+  'patch /api/products/{product}/slots/{slot}',
+  'get /api/finishes',
+  'put /api/finishes/{finish}',
+  'get /api/finishes/{finish}',
+  'delete /api/finishes/{finish}',
+  'get /api/finishes/{finish}/swatch.png',
+  'get /api/finishes/{finish}/swatch.webp',
+  'get /api/finishes/{finish}/swatch.jpg',
+  'get /api/products/{product}/schedule',
+  'put /api/products/{product}/schedule',
+  'post /api/products/{product}/schedule/expand',
+  'post /api/products/{product}/deliveries',
+  'get /api/products/{product}/deliveries',
+  'get /api/products/{product}/deliveries/{delivery}',
+  'get /api/products/{product}/deliveries/{delivery}/model.glb',
+  'get /api/products/{product}/deliveries/{delivery}/manifest.json',
+  'get /api/products/{product}/pictures/{file}',
+  'get /api/products/{product}/picture.png',
+  'post /api/products/{product}/pictures',
+  'get /api/jobs/{id}',
+  'get /api/jobs/{id}/events',
+  'post /api/files',
+] as const;
+
+it('names every path that programs rely on, and each says what it is for', async () => {
+  const { body, status } = await service.call('GET', '/api/openapi.json');
+  expect(status).toBe(200);
+  expect(body.openapi).toMatch(/^3\./);
+  const served = Object.entries(body.paths as Record<string, Record<string, { summary?: string }>>).flatMap(
+    ([path, methods]) =>
+      Object.entries(methods).map(([method, operation]) => {
+        expect(operation.summary, `${method} ${path}`).toBeTruthy();
+        return `${method} ${path}`;
+      }),
+  );
+  expect(served).toEqual(expect.arrayContaining([...RELIED_ON]));
+});
+
+it('describes bodies that take the named fields and no others', async () => {
+  const { body } = await service.call('GET', '/api/openapi.json');
+  const schema = body.paths['/api/products'].post.requestBody.content['application/json'].schema;
+  expect(schema).toMatchObject({ type: 'object', required: ['code', 'name'], additionalProperties: false });
+  expect(schema.properties.mount.enum).toEqual(['floor', 'table', 'wall', 'ceiling']);
+});
+
+it('is shown as a page', async () => {
+  const { status, headers, body } = await service.call('GET', '/docs');
+  expect(status).toBe(200);
+  expect(headers.get('content-type')).toContain('text/html');
+  expect(headers.get('content-security-policy')).toContain("default-src 'self'");
+  expect(new TextDecoder().decode(body)).toContain('/api/products/{product}/schedule');
+});
