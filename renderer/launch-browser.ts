@@ -47,7 +47,8 @@ const FLAGS = [
 export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBrowser> {
   // late, since loading puppeteer costs a tenth of a second that a service start has not got
   const { launch } = await import('puppeteer');
-  const profile = mkdtempSync(join(tmpdir(), 'dyeworks-studio-'));
+  // the name says whose it is, so that what a crash left can be told from what is in use
+  const profile = mkdtempSync(join(tmpdir(), `dyeworks-studio-${process.pid}-`));
   const sweep = () => rmSync(profile, { recursive: true, force: true, maxRetries: 3 });
   let browser: Browser | undefined;
   const atExit = () => {

@@ -6,7 +6,8 @@ import type { ProductShot, Renderer, StudioFile } from '../../server/core/ports/
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
 import { createModelFolder, makeBoxes, makeBrokenKit, makeEmpty, makeKit } from './models.ts';
 
-const listProfiles = () => readdirSync(tmpdir()).filter((name) => name.startsWith('dyeworks-studio-'));
+/** Profile folders of browsers this process started; other test files start theirs at the same time. */
+const listProfiles = () => readdirSync(tmpdir()).filter((name) => name.startsWith(`dyeworks-studio-${process.pid}-`));
 
 describe('the renderer', () => {
   const models = createModelFolder();

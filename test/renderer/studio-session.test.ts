@@ -157,6 +157,8 @@ describe('the studio in a browser', () => {
   });
 
   it('rejects a call when its browser ends under it', async () => {
+    // halted, it cannot answer before it is ended
+    process.kill(session.pid!, 'SIGSTOP');
     const call = session.call(
       'takeSphere',
       { url: 'http://127.0.0.1:9/', sizePx: 64, ground: 'white' },
