@@ -1,4 +1,5 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import type { ChildProcess } from 'node:child_process';
+import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -65,7 +66,7 @@ export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBro
   const end = (hung = false) => {
     ending ??= (async () => {
       await endProcess(browser, hung).catch(() => undefined);
-      await rm(profile, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 }).catch(() => undefined);
+      await removeProfile(profile);
       process.removeListener('exit', atExit);
     })();
     return ending;
@@ -93,6 +94,27 @@ export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBro
   }
 }
 
+/** The browser and its helpers, which share its process group; killed alone it leaves them behind for a while. */
+function killGroup(child: ChildProcess): void {
+  try {
+    if (process.platform === 'win32' || child.pid === undefined) child.kill('SIGKILL');
+    else process.kill(-child.pid, 'SIGKILL');
+  } catch {
+    child.kill('SIGKILL');
+  }
+}
+
+/** Helpers of a browser that was killed may write for a moment longer, into a folder that is just being removed. */
+const REMOVAL_ATTEMPTS = 20;
+
+async function removeProfile(profile: string): Promise<void> {
+  for (let attempt = 0; attempt < REMOVAL_ATTEMPTS; attempt++) {
+    await rm(profile, { recursive: true, force: true }).catch(() => undefined);
+    await setTimeout(50);
+    if (!existsSync(profile)) return;
+  }
+}
+
 /** A browser that answers ends its own helpers; this long is waited for it before it is killed. */
 const POLITE_MS = 2_000;
 
@@ -106,7 +128,7 @@ async function endProcess(browser: Browser | undefined, hung: boolean): Promise<
   if (!hung && browser.connected) {
     await Promise.race([browser.close().catch(() => undefined), setTimeout(POLITE_MS, undefined, { ref: false })]);
   }
-  child.kill('SIGKILL');
+  killGroup(child);
   await gone;
   await browser.disconnect().catch(() => undefined);
 }
