@@ -28,6 +28,7 @@ export interface Service {
 
 /** The composition root: the one place that knows every room. */
 export async function createService(config: Config): Promise<Service> {
+  const version = readVersion();
   const db = openDatabase(join(config.dataFolder, 'dyeworks.sqlite'));
   const stores = createStores(db);
   const files = createFiles(join(config.dataFolder, 'files'));
@@ -45,13 +46,13 @@ export async function createService(config: Config): Promise<Service> {
     imaging: createImaging(),
     studioFiles: new StudioFiles({ files, models, stores }),
     studioVersion: STUDIO_VERSION,
-    version: readVersion(),
+    version,
     now: () => new Date(),
   };
   const app = await buildApp({
     config,
     context,
-    version: readVersion(),
+    version,
     pagesFolder: join(ROOT, '.build', 'web'),
     rendererFacts: facts,
   });

@@ -1,11 +1,13 @@
 import { createHash } from 'node:crypto';
 import { foldCode } from '../core/codes.ts';
 import { planStudio, type StudioPart } from '../core/delivery/studio-plan.ts';
+import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
 import type { Files } from '../core/ports/files.ts';
 import type { Models } from '../core/ports/models.ts';
 import type { Dressing, StudioFile } from '../core/ports/renderer.ts';
 import type { Stores } from '../core/ports/stores.ts';
+import { choiceOf } from '../core/schedule/schedule.ts';
 import { type LoadedProduct, needModel } from './load-product.ts';
 import { makeMapReader } from './read-map.ts';
 
@@ -55,12 +57,14 @@ export class StudioFiles {
   #find(loaded: LoadedProduct, asked: Readonly<Record<string, string>>): Entry {
     const { sha256 } = needModel(loaded);
     const wanted = listWanted(loaded, asked);
-    const resolved = [...new Set([...wanted.values()].flat())].map((code) => loaded.finishes.resolve(code));
-    const key = digest([sha256, loaded.slots, [...wanted], resolved]);
+    const finishes = new Map(
+      [...new Set([...wanted.values()].flat())].map((code) => [foldCode(code), loaded.finishes.resolve(code)]),
+    );
+    const key = digest([sha256, loaded.slots, [...wanted], [...finishes.values()]]);
     let entry = this.#entries.get(key);
     if (entry) this.#entries.delete(key);
     else {
-      entry = { made: this.#make(loaded, wanted), users: 0 };
+      entry = { made: this.#make(loaded, wanted, finishes), users: 0 };
       entry.made.catch(() => this.#entries.delete(key));
     }
     // the last one used stands last
@@ -68,13 +72,14 @@ export class StudioFiles {
     return entry;
   }
 
-  async #make(loaded: LoadedProduct, wanted: ReadonlyMap<string, readonly string[]>): Promise<StudioModel> {
+  async #make(
+    loaded: LoadedProduct,
+    wanted: ReadonlyMap<string, readonly string[]>,
+    finishes: ReadonlyMap<string, ResolvedFinish>,
+  ): Promise<StudioModel> {
     const { files, models } = this.#ports;
     const model = needModel(loaded);
     const { plan, parts } = planStudio(model.survey, loaded.slots, (slot) => wanted.get(slot.slot) ?? []);
-    const finishes = new Map(
-      [...new Set([...wanted.values()].flat())].map((code) => [foldCode(code), loaded.finishes.resolve(code)]),
-    );
     const targetPath = await files.newTemporary();
     const sourcePath = files.getPath(model.sha256);
     const request = { sourcePath, targetPath, plan, finishes, readMap: makeMapReader(this.#ports) };
@@ -121,11 +126,12 @@ function listWanted(loaded: LoadedProduct, asked: Readonly<Record<string, string
   const all = options.reduce((sum, list) => sum + list.length, 0) <= OPTION_LIMIT;
   return new Map(
     slots.map((slot, i) => {
-      const scheduled = loaded.schedule?.schedule.variants.flatMap((variant) => variant.choices[slot.slot] ?? []) ?? [];
+      const scheduled =
+        loaded.schedule?.schedule.variants.flatMap((variant) => choiceOf(variant.choices, slot.slot) ?? []) ?? [];
       const codes = new Set([
         ...(all ? options[i]! : []),
         ...scheduled,
-        ...(asked[slot.slot] ? [asked[slot.slot]!] : []),
+        ...(choiceOf(asked, slot.slot) ? [choiceOf(asked, slot.slot)!] : []),
       ]);
       return [slot.slot, [...codes].sort()];
     }),
@@ -135,7 +141,7 @@ function listWanted(loaded: LoadedProduct, asked: Readonly<Record<string, string
 /** The material each part wears in a combination; parts without a choice keep what the model came with. */
 export function dress(model: StudioModel, choices: Readonly<Record<string, string>>): Dressing[] {
   return model.parts.map(({ slot, mesh, primitive, materials }) => {
-    const code = choices[slot];
+    const code = choiceOf(choices, slot);
     return { mesh, primitive, material: code === undefined ? null : (materials[code] ?? null) };
   });
 }

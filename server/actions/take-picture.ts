@@ -3,7 +3,7 @@ import { listOptions, listRange } from '../core/line/options.ts';
 import { type Ground, IMAGE_TYPES, type ImageFormat, type View } from '../core/picture/picture.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import { Problem } from '../core/problems.ts';
-import { checkChoices } from '../core/schedule/schedule.ts';
+import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, loadProduct, needModel } from './load-product.ts';
 import { once } from './once.ts';
@@ -95,8 +95,11 @@ async function takePicture(
     });
   }
   const worn = loaded.slots
-    .filter((slot) => slot.primitives.length > 0 && choices[slot.slot] !== undefined)
-    .map((slot) => ({ slot, finish: loaded.finishes.resolve(choices[slot.slot]!) }));
+    .filter((slot) => slot.primitives.length > 0)
+    .flatMap((slot) => {
+      const code = choiceOf(choices, slot.slot);
+      return code === undefined ? [] : [{ slot, finish: loaded.finishes.resolve(code) }];
+    });
   const ground: Ground = request.format === 'jpg' ? 'white' : request.ground;
   const key = digest([
     'product',

@@ -1,3 +1,4 @@
+import { foldCode } from '../core/codes.ts';
 import { IMAGE_TYPES, type ImageFormat, type SwatchKind } from '../core/picture/picture.ts';
 import type { Context } from './context.ts';
 import { loadFinishes, unknownFinish } from './load-product.ts';
@@ -16,7 +17,7 @@ export async function takeSwatch(
   request: { readonly kind: SwatchKind; readonly sizePx: number; readonly format: ImageFormat },
 ): Promise<Picture> {
   const finishes = await loadFinishes(context);
-  if (!finishes.byCode.has(code.toLowerCase())) throw unknownFinish(code);
+  if (!finishes.byCode.has(foldCode(code))) throw unknownFinish(code);
   const finish = finishes.resolve(code);
   const { kind, sizePx, format } = request;
   const determines = kind === 'chip' ? [finish.hex] : [context.studioVersion, finish];

@@ -3,7 +3,7 @@ import { WorkerThread } from './worker/worker-thread.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 
-/** glTF in and out: reading and checking in worker threads, writing as a stream. `close` ends the thread. */
+/** glTF in and out: reading and checking in worker threads, writing as a stream. `close` ends the threads. */
 export function createModels(workerEntry = SOURCE_WORKER): Models & { close(): Promise<void> } {
   const surveying = new WorkerThread(workerEntry);
   // deliveries do not wait behind a model that takes long to read

@@ -2,6 +2,7 @@ import { foldCode } from '../codes.ts';
 import type { Slot } from '../product/slot.ts';
 import type { Survey, SurveyedPrimitive } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
+import { makeDressableLister } from './list-dressable.ts';
 
 /**
  * A material the file will need: a finish as it comes out on one slot, or the material the model came with.
@@ -49,7 +50,7 @@ export function planMappings(
   schedule: Schedule,
   names: 'name' | 'code' = 'name',
 ): MappingPlan {
-  const facts = new Map(survey.primitives.map((primitive) => [at(primitive), primitive]));
+  const listDressable = makeDressableLister(survey);
   const defaultRow = schedule.variants.findIndex((variant) => foldCode(variant.code) === foldCode(schedule.default));
   const results: PlannedResult[] = [];
   const primitives: PlannedPrimitive[] = [];
@@ -58,16 +59,13 @@ export function planMappings(
     if (slot.fixed) continue;
     const rows = groupRows(schedule, slot.slot);
     const planned = new Map<string, Omit<PlannedPrimitive, 'mesh' | 'primitive'>>();
-    for (const place of slot.primitives) {
-      const fact = facts.get(at(place));
-      if (!fact) continue;
-      const key = `${fact.material} ${fact.uvSets > 0}`;
+    for (const { mesh, primitive, fact, key } of listDressable(slot)) {
       let plan = planned.get(key);
       if (!plan) {
         plan = planRows(slot, fact, survey, rows, defaultRow, results);
         planned.set(key, plan);
       }
-      primitives.push({ mesh: place.mesh, primitive: place.primitive, ...plan });
+      primitives.push({ mesh, primitive, ...plan });
     }
   }
   return { variants: schedule.variants.map((variant) => variant[names]), results, primitives };
@@ -115,5 +113,3 @@ export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrim
     metresPerUv: fact.material === null ? null : (survey.materials[fact.material]?.metresPerUv ?? null),
   };
 }
-
-const at = ({ mesh, primitive }: { mesh: number; primitive: number }) => `${mesh}/${primitive}`;

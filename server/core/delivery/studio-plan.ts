@@ -1,5 +1,6 @@
 import type { Slot } from '../product/slot.ts';
 import type { Survey } from '../product/survey.ts';
+import { makeDressableLister } from './list-dressable.ts';
 import { type MappingPlan, type PlannedPrimitive, type PlannedResult, planResult } from './mapping-plan.ts';
 
 /** Which materials of a studio file the primitives of a slot can wear. */
@@ -26,7 +27,7 @@ export function planStudio(
   slots: readonly Slot[],
   finishes: (slot: Slot) => readonly string[],
 ): StudioPlan {
-  const facts = new Map(survey.primitives.map((fact) => [`${fact.mesh}/${fact.primitive}`, fact]));
+  const listDressable = makeDressableLister(survey);
   const results: PlannedResult[] = [];
   const primitives: PlannedPrimitive[] = [];
   const parts: StudioPart[] = [];
@@ -34,10 +35,7 @@ export function planStudio(
     const codes = slot.fixed ? [] : finishes(slot);
     if (codes.length === 0) continue;
     const bySource = new Map<string, { base: number; codes: Record<string, number> }>();
-    for (const { mesh, primitive } of slot.primitives) {
-      const fact = facts.get(`${mesh}/${primitive}`);
-      if (!fact) continue;
-      const key = `${fact.material} ${fact.uvSets > 0}`;
+    for (const { mesh, primitive, fact, key } of listDressable(slot)) {
       let planned = bySource.get(key);
       if (!planned) {
         const base = results.push(planResult(slot, null, fact, survey)) - 1;

@@ -99,7 +99,7 @@ function checkAbsentSlots(schedule: Schedule, slots: readonly Slot[]): Finding[]
 
 /**
  * Names that hold another name: a widely copied way of picking variants looks for a part of the name, and would find the
- * wrong one. Sorted by length, each name is looked up among the longer ones; above 2,000 rows only neighbours in the
+ * wrong one. Each name is looked for in the longer ones; above 2,000 rows only neighbours in the
  * alphabet are compared, which finds the common case (“Oak”, “Oak dark”) without comparing all with all.
  */
 function checkNames(schedule: Schedule): Finding[] {

@@ -10,6 +10,7 @@ export function dressPrimitives(json: GltfJson, plan: MappingPlan, materials: re
   for (const mesh of json.meshes ?? []) {
     for (const primitive of mesh.primitives) removeExtension(primitive, VARIANTS);
   }
+  const written = new Map<unknown, Record<string, unknown>>();
   for (const planned of plan.primitives) {
     const primitive = json.meshes![planned.mesh]!.primitives[planned.primitive]!;
     const base = materials[planned.base] ?? null;
@@ -17,11 +18,14 @@ export function dressPrimitives(json: GltfJson, plan: MappingPlan, materials: re
     else primitive.material = base;
     if (planned.dropColours) dropColours(primitive);
     if (planned.mappings.length === 0) continue;
-    const mappings = planned.mappings.map(({ result, variants }) => ({
-      material: materials[result]!,
-      variants: [...variants],
-    }));
-    primitive.extensions = { ...primitive.extensions, [VARIANTS]: { mappings } };
+    // primitives of a slot share the plan's list, and what is written of it: hundreds of copies would only be thrown away
+    let extension = written.get(planned.mappings);
+    if (!extension) {
+      const mappings = planned.mappings.map(({ result, variants }) => ({ material: materials[result]!, variants }));
+      extension = { mappings };
+      written.set(planned.mappings, extension);
+    }
+    primitive.extensions = { ...primitive.extensions, [VARIANTS]: extension };
   }
 }
 

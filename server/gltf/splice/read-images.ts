@@ -43,7 +43,8 @@ export async function digestLiveImages(
   try {
     for (const index of alike) {
       const bytes = await readImageBytes(file, source, index);
-      if (bytes && !digests.has(digestImage(bytes))) digests.set(digestImage(bytes), index);
+      const digest = bytes && digestImage(bytes);
+      if (digest && !digests.has(digest)) digests.set(digest, index);
     }
   } finally {
     await file.close();

@@ -69,10 +69,13 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
     applyKept(material, part, alphaTextures.get(part.alpha?.texture?.index ?? -1) ?? null);
     resultMaterials[index] = merge.materials.add(material);
   });
+  const mappedResults = new Set(
+    plan.primitives.flatMap((primitive) => primitive.mappings.map((mapping) => mapping.result)),
+  );
   let bare: number | null = null;
   plan.results.forEach((result, index) => {
     if (result.kind !== 'source') return;
-    const mapped = plan.primitives.some((primitive) => primitive.mappings.some((mapping) => mapping.result === index));
+    const mapped = mappedResults.has(index);
     if (result.sourceMaterial === null && mapped) bare ??= merge.materials.add({ name: 'as supplied' });
     resultMaterials[index] = result.sourceMaterial ?? (mapped ? bare : null);
   });

@@ -4,6 +4,7 @@ import type { Context } from '../../actions/context.ts';
 import { loadFinishes, unknownFinish } from '../../actions/load-product.ts';
 import { putArticle, putFinish } from '../../actions/put-finish.ts';
 import { takeSwatch } from '../../actions/take-swatch.ts';
+import { foldCode } from '../../core/codes.ts';
 import type { StoredFinish } from '../../core/finish/finish.ts';
 import type { GivenArticle, GivenFinish } from '../../core/finish/read-finish.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
@@ -39,7 +40,7 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
     { schema: { summary: 'A finish as given, and what it resolves to', tags: ['finishes'] } },
     async ({ params }) => {
       const library = await loadFinishes(context);
-      const finish = library.byCode.get(params.finish.toLowerCase());
+      const finish = library.byCode.get(foldCode(params.finish));
       if (!finish) throw unknownFinish(params.finish);
       return toAnswer(finish, library.resolve(finish.finish));
     },
