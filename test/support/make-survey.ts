@@ -1,5 +1,5 @@
 import { KEEP_ALL, type Slot } from '../../server/core/product/slot.ts';
-import type { Survey, SurveyedPrimitive } from '../../server/core/product/survey.ts';
+import { SURVEY_FORMAT, type Survey, type SurveyedPrimitive } from '../../server/core/product/survey.ts';
 
 /** A primitive as a test says it: its material, and what differs from a plain part with UVs. */
 export type GivenPrimitive = { readonly material: number | null } & Partial<SurveyedPrimitive>;
@@ -10,7 +10,15 @@ export function makeSurvey(
   meshes: readonly (readonly GivenPrimitive[])[],
   size: Survey['size'] = null,
 ): Survey {
+  const none = { count: 0, first: [] };
   return {
+    format: SURVEY_FORMAT,
+    transforms: { unbaked: none, negative: none, uneven: none },
+    hidden: none,
+    scenesWithChildren: [],
+    unused: { nodes: 0, meshes: 0, materials: 0, textures: 0, images: 0, accessors: 0, bufferViews: 0, bytes: 0 },
+    faults: [],
+    gpu: { geometry: 0, textures: 0 },
     generator: null,
     bytes: 1000,
     size,
@@ -28,6 +36,8 @@ export function makeSurvey(
       animations: 0,
       cameras: 0,
       lights: 0,
+      pieces: meshes.length,
+      skins: 0,
     },
     materials: materials.map((name, index) => ({
       index,
@@ -40,6 +50,11 @@ export function makeSurvey(
       doubleSided: false,
       animated: false,
       metresPerUv: 1,
+      areaM2: 1,
+      pieces: 1,
+      factors: { baseColor: [1, 1, 1, 1], metallic: 0, roughness: 1 },
+      uv: { coverage: 1, overlap: 0, outside: 0, stretch: 1, pxPerMm: null },
+      neutralDetail: null,
     })),
     primitives: meshes.flatMap((primitives, mesh) =>
       primitives.map((given, primitive) => ({
@@ -60,7 +75,7 @@ export function makeSurvey(
     sharedMeshes: [],
     variants: [],
     extensions: { used: [], required: [], known: [], unknown: [] },
-    weight: { json: 500, images: 0, geometry: 500 },
+    weight: { json: 500, images: 0, geometry: 500, causes: [] },
     validator: { version: '', errors: 0, warnings: 0, infos: 0, hints: 0, messages: [] },
   };
 }

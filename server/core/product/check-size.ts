@@ -1,27 +1,52 @@
 import { type Finding, makeFinding } from './finding.ts';
 import type { Product, Sheet } from './product.ts';
-import { SIZE_CLASSES, UNIT_FACTORS } from './size-classes.ts';
+import { figure } from './say.ts';
+import { SIZE_CLASSES, type SizeClass, UNIT_FACTORS } from './size-classes.ts';
 import type { Survey } from './survey.ts';
 
 /** A model may differ from its sheet by 1 % or 5 mm, whichever is more (common practice). */
 export const SHEET_TOLERANCE = { share: 0.01, mm: 5 } as const;
 
+/**
+ * How far width and depth may be off, once the height is the sheet's, for scaling to be worth proposing. Beyond it the
+ * model has other proportions than the sheet, and is another model or a badly measured one.
+ */
+const PROPORTION_TOLERANCE = 0.03;
+
+/**
+ * A size within a quarter of its class's range is an odd size, not another unit: the smallest unit slip (foot) is 3.28,
+ * and scaling a low lamp by it would be worse than asking.
+ */
+const NEARLY_PLAUSIBLE = 1.25;
+
+type UnitFactor = (typeof UNIT_FACTORS)[number];
+
+const PLACE = { where: '/scene', place: 'overall size' } as const;
+
 /** Compares the measured size with the data sheet; without one, with what the class makes plausible. */
 export function checkSize(product: Product, survey: Survey): Finding[] {
   if (!survey.size) return [];
-  return product.sheet ? againstSheet(product.sheet, survey.size) : againstClass(product, survey.size);
+  return product.sheet ? againstSheet(product.sheet, survey) : againstClass(product, survey.size);
 }
 
-function againstSheet(sheet: Sheet, size: Sheet): Finding[] {
-  if (fits(sheet, size, 1)) return [];
-  const slip = UNIT_FACTORS.find(({ factor }) => fits(sheet, size, factor));
-  if (slip) return [unitSlip(size, [slip], say(sheet))];
+function againstSheet(sheet: Sheet, { size, sizeIsExact }: Survey): Finding[] {
+  if (!size || fits(sheet, size, 1)) return [];
+  const slips = UNIT_FACTORS.filter(({ factor }) => fits(sheet, size, factor));
+  const expected = { ...sheet, tolerance: SHEET_TOLERANCE };
+  if (slips.length > 0) return [unitSlip(size, slips, `the data sheet (${say(sheet)})`, expected)];
+  const factor = sheet.heightMm / size.heightMm;
+  const scales = !near(sheet.heightMm, size.heightMm) && hasProportions(sheet, size, factor);
+  const bound = sizeIsExact ? '' : ' The measured size is an upper bound, since turned parts are compressed.';
+  const says = `The model measures ${say(size)}, the data sheet says ${say(sheet)} (width × depth × height).${bound}`;
   return [
     makeFinding('size-off-sheet', {
-      where: 'overall size',
-      message: `The model measures ${say(size)}, the data sheet says ${say(sheet)} (width × depth × height). Scale the model, or mend the sheet.`,
+      ...PLACE,
+      message: scales
+        ? `${says} Its proportions are the sheet’s: scaled by ${sayFactor(factor)} to the sheet’s height it measures ${say(times(size, factor))}.`
+        : `${says} No unit explains it, and ${listOff(sheet, size)}. Mend the sheet, or ask for the right model.`,
       seen: size,
-      expected: { ...sheet, tolerance: SHEET_TOLERANCE },
+      expected,
+      ...(scales ? { repairs: [{ repair: 'scale', toHeightMm: sheet.heightMm }] } : {}),
     }),
   ];
 }
@@ -29,45 +54,79 @@ function againstSheet(sheet: Sheet, size: Sheet): Finding[] {
 function againstClass(product: Product, size: Sheet): Finding[] {
   if (product.class === 'none') return [];
   const plausible = SIZE_CLASSES[product.class];
-  const inside = (factor: number) =>
-    within(plausible.height, size.heightMm * factor) &&
-    within(plausible.width, size.widthMm * factor) &&
-    within(plausible.depth, size.depthMm * factor);
-  if (inside(1)) return [];
-  const slips = UNIT_FACTORS.filter(({ factor }) => inside(factor));
-  const metres = (range: readonly [number, number]) => `${range[0] * 1000}–${range[1] * 1000}`;
-  const expected = `a ${product.class}: ${metres(plausible.width)} × ${metres(plausible.depth)} × ${metres(plausible.height)} mm`;
-  if (slips.length > 0) return [unitSlip(size, slips, expected)];
+  if (isInside(plausible, size)) return [];
+  const expected = `a ${product.class} (${sayRange(plausible.width)} × ${sayRange(plausible.depth)} × ${sayRange(plausible.height)} mm)`;
+  const slips = isInside(plausible, size, NEARLY_PLAUSIBLE)
+    ? []
+    : UNIT_FACTORS.filter(({ factor }) => isInside(plausible, times(size, factor)));
+  if (slips.length > 0) return [unitSlip(size, slips, expected, plausible)];
   return [
     makeFinding('size-implausible', {
-      where: 'overall size',
-      message: `The model measures ${say(size)}, which is unusual for ${expected} (a range of judgement). Give the sheet dimensions, or check the class.`,
+      ...PLACE,
+      message: `The model measures ${say(size)}, which is unusual for ${expected}; the range is a judgement. Give the product its sheet dimensions, which then decide, or check its class.`,
       seen: size,
       expected: plausible,
     }),
   ];
 }
 
-function unitSlip(size: Sheet, slips: readonly { unit: string; factor: number }[], expected: string): Finding {
-  const units = slips.map((slip) => slip.unit).join(' or ');
+/** One repair for each unit that fits. Where several do, nothing in the file tells which, so a person is asked. */
+function unitSlip(size: Sheet, slips: readonly UnitFactor[], fitted: string, expected: unknown): Finding {
+  const readings = slips.map(({ unit, factor }) => `${unit} it is ${say(times(size, factor))}`).join(', as ');
+  const next =
+    slips.length > 1
+      ? 'More than one unit fits: ask whoever made it, then scale by that factor.'
+      : `Scale it by ${sayFactor(slips[0]!.factor)}, or export it in metres.`;
   return makeFinding('unit-slip', {
-    where: 'overall size',
-    message: `The model measures ${say(size)}; read as ${units} it would fit ${expected}. ${slips.length > 1 ? 'More than one unit fits: ask whoever made it.' : 'Export it in metres.'}`,
+    ...PLACE,
+    message: `The model measures ${say(size)}; read as ${readings}, which fits ${fitted}. ${next}`,
     seen: size,
     expected,
-    repairs: slips.map(({ unit, factor }) => ({ repair: 'scale', factor, unit })),
+    repairs: slips.map(({ unit, factor }) => ({ repair: 'scale', factor, unit, seenHeightMm: size.heightMm })),
   });
 }
 
 function fits(sheet: Sheet, size: Sheet, factor: number): boolean {
-  const near = (wanted: number, got: number) =>
-    Math.abs(wanted - got * factor) <= Math.max(SHEET_TOLERANCE.mm, wanted * SHEET_TOLERANCE.share);
-  return near(sheet.widthMm, size.widthMm) && near(sheet.depthMm, size.depthMm) && near(sheet.heightMm, size.heightMm);
+  const { widthMm, depthMm, heightMm } = times(size, factor);
+  return near(sheet.widthMm, widthMm) && near(sheet.depthMm, depthMm) && near(sheet.heightMm, heightMm);
 }
 
-const within = ([low, high]: readonly [number, number], mm: number) => mm >= low * 1000 && mm <= high * 1000;
-
-function say({ widthMm, depthMm, heightMm }: Sheet): string {
-  const figure = (mm: number) => (mm < 10 ? mm.toFixed(1) : Math.round(mm).toString());
-  return `${figure(widthMm)} × ${figure(depthMm)} × ${figure(heightMm)} mm`;
+function near(wanted: number, got: number): boolean {
+  return Math.abs(wanted - got) <= Math.max(SHEET_TOLERANCE.mm, wanted * SHEET_TOLERANCE.share);
 }
+
+function hasProportions(sheet: Sheet, size: Sheet, factor: number): boolean {
+  if (!Number.isFinite(factor) || factor <= 0) return false;
+  const agrees = (wanted: number, got: number) => Math.abs(got * factor - wanted) <= wanted * PROPORTION_TOLERANCE;
+  return agrees(sheet.widthMm, size.widthMm) && agrees(sheet.depthMm, size.depthMm);
+}
+
+/** Which of the three are off, and by how much. */
+function listOff(sheet: Sheet, size: Sheet): string {
+  const off = (name: string, wanted: number, got: number) =>
+    near(wanted, got)
+      ? []
+      : [`the ${name} is ${sayFigure(Math.abs(got - wanted))} mm too ${got > wanted ? 'large' : 'small'}`];
+  return [
+    ...off('width', sheet.widthMm, size.widthMm),
+    ...off('depth', sheet.depthMm, size.depthMm),
+    ...off('height', sheet.heightMm, size.heightMm),
+  ].join(', ');
+}
+
+/** `slack` widens the range on both sides by a factor. */
+function isInside({ width, depth, height }: SizeClass, { widthMm, depthMm, heightMm }: Sheet, slack = 1): boolean {
+  const within = ([low, high]: readonly [number, number], mm: number) =>
+    mm >= (low * 1000) / slack && mm <= high * 1000 * slack;
+  return within(width, widthMm) && within(depth, depthMm) && within(height, heightMm);
+}
+
+function times({ widthMm, depthMm, heightMm }: Sheet, factor: number): Sheet {
+  return { widthMm: widthMm * factor, depthMm: depthMm * factor, heightMm: heightMm * factor };
+}
+
+const sayRange = ([low, high]: readonly [number, number]) => `${Math.round(low * 1000)}–${Math.round(high * 1000)}`;
+const sayFactor = (factor: number) => String(Number(factor.toPrecision(5)));
+const sayFigure = (mm: number) => (mm < 10 ? mm.toFixed(1) : figure(Math.round(mm)));
+const say = ({ widthMm, depthMm, heightMm }: Sheet) =>
+  `${sayFigure(widthMm)} × ${sayFigure(depthMm)} × ${sayFigure(heightMm)} mm`;

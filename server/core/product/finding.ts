@@ -1,3 +1,5 @@
+import type { Repair } from '../repair/repair.ts';
+
 export type Severity = 'error' | 'warning' | 'note';
 
 /** Codes that programs rely on, each with the severity it has unless a check says otherwise. */
@@ -5,6 +7,31 @@ export const FINDINGS = {
   'unit-slip': 'warning',
   'size-implausible': 'warning',
   'size-off-sheet': 'warning',
+  'off-mount': 'warning',
+  'unbaked-transform': 'warning',
+  'many-pieces': 'warning',
+  'one-material-many-pieces': 'warning',
+  'metal-on-nonmetal': 'warning',
+  'missing-map': 'note',
+  'implausible-map': 'warning',
+  'constant-map': 'note',
+  'missing-normals': 'note',
+  'uv-overlap': 'note',
+  'uv-stretch': 'note',
+  'texture-too-large': 'warning',
+  'texture-quality': 'note',
+  'image-undecodable': 'warning',
+  'file-too-heavy': 'warning',
+  'too-many-triangles': 'warning',
+  'too-many-draws': 'warning',
+  'unused-content': 'note',
+  'hidden-content': 'note',
+  'broken-geometry': 'warning',
+  'scene-lists-child': 'warning',
+  'loose-files': 'note',
+  'carries-animation': 'note',
+  'preparation-step-unfit': 'warning',
+  'out-of-reach': 'warning',
   'colour-map-blocks-recolour': 'note',
   'alpha-in-colour-map': 'note',
   'vertex-colours-tint': 'note',
@@ -39,10 +66,13 @@ export interface Finding {
   readonly severity: Severity;
   /** JSON pointer into the model, or a place in trade words. */
   readonly where: string;
+  /** The same place for a person: which part, which material. */
+  readonly place?: string;
   readonly message: string;
   readonly seen?: unknown;
   readonly expected?: unknown;
-  readonly repairs?: readonly { readonly repair: string; readonly [setting: string]: unknown }[];
+  /** Repairs that would settle it, ready to be made; of several `scale` one is to be chosen. */
+  readonly repairs?: readonly Repair[];
 }
 
 export type Verdict = 'ready' | 'attention' | 'blocked';

@@ -1,4 +1,5 @@
 import type { Mount } from '../picture/picture.ts';
+import type { Repair, RepairReport } from '../repair/repair.ts';
 
 /** Classes with plausible sizes; `none` says nothing about size. */
 export const CLASSES = [
@@ -36,6 +37,8 @@ export interface Product {
   readonly class: ProductClass;
   readonly mount: Mount;
   readonly sheet: Sheet | null;
+  /** Name of the budget its model is held against. */
+  readonly budget: string;
 }
 
 /** One revision of a product's model; the bytes are stored under `sha256`. */
@@ -46,4 +49,22 @@ export interface ModelRevision {
   readonly bytes: number;
   /** Digest of what was received, when that was a zip or a `.gltf` that was packed on arrival. */
   readonly receivedSha256: string | null;
+  readonly origin: RevisionOrigin;
+  /** ISO 8601; empty for revisions from before it was recorded. */
+  readonly createdAt: string;
 }
+
+/** How a revision came about. */
+export type RevisionOrigin =
+  | { readonly kind: 'received' }
+  | {
+      readonly kind: 'repaired';
+      /** The revision that was repaired. */
+      readonly from: number;
+      /** The revision as it was received, which all repairs since began from. */
+      readonly received: number;
+      /** What was done between `from` and this one. */
+      readonly reports: readonly RepairReport[];
+      /** All repairs since `received`, in order: the preparation that leads here. */
+      readonly preparation: readonly Repair[];
+    };

@@ -12,12 +12,15 @@ export interface SizeClass {
 /**
  * Plausible overall sizes by class, in metres.
  * A derived union of handbook and supplier tables (EN 1729-1 and BIFMA seat heights, furniture and lamp guides), widened
- * by judgement: ranges that warn, never a statement of compliance. `stool` and `pendant-lamp` are common practice.
+ * by judgement: ranges that warn, never a statement of compliance. `pendant-lamp`, and all footprints of `stool`, are
+ * common practice.
  */
 export const SIZE_CLASSES: Readonly<Record<Exclude<ProductClass, 'none'>, SizeClass>> = {
-  'dining-chair': { height: [0.7, 1.2], width: [0.36, 0.7], depth: [0.38, 0.75] },
+  // from BIFMA G1's lowest seat and shortest backrest, 381 + 310 mm
+  'dining-chair': { height: [0.68, 1.2], width: [0.36, 0.7], depth: [0.38, 0.75] },
   armchair: { height: [0.6, 1.25], width: [0.55, 1.2], depth: [0.55, 1.2] },
-  stool: { height: [0.4, 0.5], width: [0.25, 0.6], depth: [0.25, 0.6] },
+  // EN 1729-1 seats of marks 4 to 7 (380–510 mm) and BIFMA G1's range (381–505 mm); children's stools are lower
+  stool: { height: [0.38, 0.51], width: [0.25, 0.6], depth: [0.25, 0.6] },
   'bar-stool': { height: [0.6, 1.2], width: [0.3, 0.6], depth: [0.3, 0.6] },
   sofa: { height: [0.55, 1.1], width: [1.2, 3.6], depth: [0.7, 1.8] },
   'dining-table': { height: [0.68, 0.8], width: [0.6, 3.6], depth: [0.6, 1.6] },
@@ -32,11 +35,17 @@ export const SIZE_CLASSES: Readonly<Record<Exclude<ProductClass, 'none'>, SizeCl
   plate: { height: [0.005, 0.06], width: [0.14, 0.35], depth: [0.14, 0.35] },
 };
 
-/** Factors that bring a file written in another unit to metres, and back. */
+/**
+ * Units a file may have been written in, by the factor that brings it to metres; then the reverse: metres that an exporter
+ * took for that unit and made metres of once more.
+ */
 export const UNIT_FACTORS = [
   { unit: 'mm', factor: 0.001 },
   { unit: 'cm', factor: 0.01 },
   { unit: 'inch', factor: 0.0254 },
   { unit: 'foot', factor: 0.3048 },
-  { unit: 'metres read as mm', factor: 1000 },
+  { unit: 'metres taken for mm', factor: 1000 },
+  { unit: 'metres taken for cm', factor: 100 },
+  { unit: 'metres taken for inch', factor: 1 / 0.0254 },
+  { unit: 'metres taken for foot', factor: 1 / 0.3048 },
 ] as const;

@@ -1,4 +1,4 @@
-import { NAME_LENGTH, toKey } from '../codes.ts';
+import { toKey, toName } from '../codes.ts';
 import type { Options } from '../line/options.ts';
 import type { Survey } from './survey.ts';
 
@@ -9,9 +9,11 @@ export interface Keep {
   readonly occlusion: boolean;
   /** Alpha mode, cutoff and the alpha of the colour map (cane, mesh, perforated sheet). */
   readonly alpha: boolean;
+  /** A neutral detail map in the place of the colour map: pattern of the part under the finish's colour. */
+  readonly detail: boolean;
 }
 
-export const KEEP_ALL: Keep = { normal: true, occlusion: true, alpha: true };
+export const KEEP_ALL: Keep = { normal: true, occlusion: true, alpha: true, detail: true };
 
 /** A swappable place on one product: the primitives that change finish together. */
 export interface Slot {
@@ -31,25 +33,64 @@ export interface Slot {
   readonly grainDegrees: number;
 }
 
+/** Where a slot was in a revision of the model. */
+export type SlotPlace = Pick<Slot, 'slot' | 'materialName' | 'materials'>;
+
+/** Which slot a material of a new model belongs to, by material index (null: glTF's default material). */
+export type Claims = ReadonlyMap<number | null, string>;
+
 const UNNAMED = 'unnamed';
 
 /**
  * Derives the slots of a model: one for each material that draws triangles, in the order of the materials.
- * Keys come from the material's name and are numbered on collision. Slots known from earlier revisions keep their key
- * and what was said of them, by material name (materials that share a name keep their order among themselves);
- * those the model no longer has stay, with no primitives.
+ * Keys come from the material's name and are numbered on collision. Slots known from earlier revisions keep their key and
+ * what was said of them: those a claim names, then those of the same material name (materials that share a name keep
+ * their order among themselves). Those the model no longer has stay, with no primitives. A slot whose material was renamed
+ * or split is named after what it became, unless anything was said of it or a schedule uses it.
+ * @param inUse keys of slots a schedule makes choices in
  */
-export function deriveSlots(survey: Survey, known: readonly Slot[] = []): Slot[] {
+export function deriveSlots(
+  survey: Survey,
+  known: readonly Slot[] = [],
+  claims: Claims = new Map(),
+  inUse: ReadonlySet<string> = new Set(),
+): Slot[] {
   const taken = new Set(known.map((slot) => slot.slot));
   const unclaimed = new Set(known);
-  const derived: Slot[] = [];
-  for (const group of groupByMaterial(survey)) {
-    const earlier = [...unclaimed].find((slot) => slot.materialName === group.name);
-    if (earlier) unclaimed.delete(earlier);
-    const base: Slot = earlier ?? {
-      slot: freeKey(group.name, taken),
-      label: toLabel(group.name) || 'Unnamed',
-      materialName: group.name,
+  const groups = groupByMaterial(survey);
+  const found = new Map<number | null, Slot>();
+  const claim = (material: number | null, slot: Slot | undefined) => {
+    if (!slot || !unclaimed.delete(slot)) return;
+    found.set(material, slot);
+  };
+  for (const { material } of groups) {
+    const key = claims.get(material);
+    if (key !== undefined)
+      claim(
+        material,
+        find(unclaimed, (slot) => slot.slot === key),
+      );
+  }
+  for (const { material, name } of groups) {
+    if (!found.has(material))
+      claim(
+        material,
+        find(unclaimed, (slot) => slot.materialName === name),
+      );
+  }
+  const derived = groups.map(({ material, name, primitives, triangles }): Slot => {
+    let base = found.get(material);
+    if (base && base.materialName !== name) {
+      // nobody has named or used it yet: it takes the name of what it is now
+      if (!wasTouched(base) && !inUse.has(base.slot)) {
+        taken.delete(base.slot);
+        base = undefined;
+      } else base = { ...base, materialName: name };
+    }
+    base ??= {
+      slot: freeKey(name, taken),
+      label: toName(name) || 'Unnamed',
+      materialName: name,
       materials: [],
       primitives: [],
       triangles: 0,
@@ -59,15 +100,22 @@ export function deriveSlots(survey: Survey, known: readonly Slot[] = []): Slot[]
       keep: KEEP_ALL,
       grainDegrees: 0,
     };
-    derived.push({
-      ...base,
-      materials: [group.material],
-      primitives: group.primitives,
-      triangles: group.triangles,
-    });
-  }
+    return { ...base, materials: [material], primitives, triangles };
+  });
   for (const slot of unclaimed) derived.push({ ...slot, materials: [], primitives: [], triangles: 0 });
   return derived;
+}
+
+/** Whether anybody has said anything of a slot since it was derived. */
+function wasTouched(slot: Slot): boolean {
+  const kept = (Object.keys(KEEP_ALL) as (keyof Keep)[]).every((key) => (slot.keep[key] ?? true) === KEEP_ALL[key]);
+  const plain = slot.position === null && slot.options === null && !slot.fixed && slot.grainDegrees === 0 && kept;
+  return !plain || slot.label !== (toName(slot.materialName) || 'Unnamed');
+}
+
+function find<T>(items: Iterable<T>, test: (item: T) => boolean): T | undefined {
+  for (const item of items) if (test(item)) return item;
+  return undefined;
 }
 
 function groupByMaterial(survey: Survey) {
@@ -88,15 +136,6 @@ function groupByMaterial(survey: Survey) {
     group.triangles += primitive.triangles;
   }
   return [...groups.values()].sort((a, b) => (a.material ?? -1) - (b.material ?? -1));
-}
-
-/** A material's name as a label: as long as a name may be, without control characters. */
-function toLabel(name: string): string {
-  const clean = name
-    .normalize('NFC')
-    .replace(/\p{Cc}+/gu, ' ')
-    .trim();
-  return [...clean].slice(0, NAME_LENGTH.max).join('').trim();
 }
 
 function freeKey(name: string, taken: Set<string>): string {

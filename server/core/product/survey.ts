@@ -21,6 +21,105 @@ export interface SurveyedMaterial {
   readonly animated: boolean;
   /** Metres of surface per unit of UV in TEXCOORD_0, area-weighted; null where it cannot be told. */
   readonly metresPerUv: number | null;
+  /** Surface it covers in the scene, m², instances counted. */
+  readonly areaM2: number;
+  /** Connected islands it covers. */
+  readonly pieces: number;
+  /** Factors as the file has them, defaults filled in; colour is linear RGBA. */
+  readonly factors: {
+    readonly baseColor: readonly [number, number, number, number];
+    readonly metallic: number;
+    readonly roughness: number;
+  };
+  /** How TEXCOORD_0 lies on the part; null without UVs, or where they cannot be read. */
+  readonly uv: UvFacts | null;
+  /**
+   * Set when its colour map is a neutral detail map (see the repair of that name): pattern without hue, maximum 1.
+   * `mean` is its linear mean, by which a finish's colour is divided.
+   */
+  readonly neutralDetail: { readonly mean: number } | null;
+}
+
+/** How UVs lie on a part; shares are 0–1 and weighted by area. */
+export interface UvFacts {
+  /** Share of the unit square that is covered. */
+  readonly coverage: number;
+  /** Share of the covered texels of the unit square that more than one triangle covers. */
+  readonly overlap: number;
+  /** Share of the UV area that lies outside 0–1. */
+  readonly outside: number;
+  /** Mean ratio of the longer to the shorter axis a circle in UV becomes on the surface; 1 is undistorted. */
+  readonly stretch: number;
+  /** Texels of the largest map per millimetre of surface; null without a map. */
+  readonly pxPerMm: number | null;
+}
+
+/** A connected island of triangles of one material, over welded positions, as it stands in the scene. */
+export interface Piece {
+  /**
+   * Twelve hex digits made of what the island is and where it stands in the whole; the same in a re-export of unchanged
+   * geometry, in whatever unit, order or node structure.
+   */
+  readonly piece: string;
+  /** The same for congruent islands, wherever they stand. */
+  readonly shape: string;
+  readonly material: number | null;
+  readonly triangles: number;
+  readonly areaM2: number;
+  /** In metres, in the scene. */
+  readonly box: { readonly min: readonly number[]; readonly max: readonly number[] };
+  /** Primitives its triangles are in. */
+  readonly primitives: readonly { readonly mesh: number; readonly primitive: number }[];
+  /** Names of nodes that show it, the first three. */
+  readonly nodes: readonly string[];
+  /** Mean colour under its UVs in the colour map, factor included, as sRGB hex; null without a map or UVs. */
+  readonly hex: string | null;
+}
+
+/** Some of the model's nodes: how many, and the first twenty. */
+export interface NodeGroup {
+  readonly count: number;
+  readonly first: readonly { readonly node: number; readonly name: string }[];
+}
+
+/** One channel of an image, in its own encoding, 0–1. */
+export interface ChannelFacts {
+  readonly mean: number;
+  readonly min: number;
+  readonly max: number;
+  /** Standard deviation. */
+  readonly spread: number;
+}
+
+/** What is in an image, whatever it is used for. */
+export interface ImageContent {
+  /** Red, green, blue, and alpha where there is one; grey images have three alike. */
+  readonly channels: readonly ChannelFacts[];
+  /** Mean of red, green and blue in linear light, read as sRGB. */
+  readonly linearMean: readonly [number, number, number];
+  /** Every texel within two codes of every other, alpha apart: it could be a factor. */
+  readonly constant: boolean;
+  /** Any texel less than opaque. */
+  readonly hasAlpha: boolean;
+  /** Read as a normal map: share of texels of about unit length, and of those that point out of the surface. */
+  readonly normal: { readonly unit: number; readonly outward: number };
+  /** Read as a colour map: the mean colour (of linear light) as hex, and the mean ΔE*ab of texels from it. */
+  readonly colour: { readonly hex: string; readonly deltaE: number };
+}
+
+/** What of the geometry cannot be drawn or measured. */
+export interface GeometryFault {
+  readonly fault:
+    | 'positions-not-finite'
+    | 'index-out-of-range'
+    | 'zero-area'
+    | 'empty-primitive'
+    | 'points-or-lines'
+    | 'not-readable';
+  /** Vertices, indices, triangles or primitives, as the fault has it. */
+  readonly count: number;
+  /** JSON pointer of the first. */
+  readonly where: string;
 }
 
 export interface SurveyedPrimitive {
@@ -47,6 +146,12 @@ export interface SurveyedImage {
   readonly bytes: number;
   /** Material properties that use it, e.g. `materials/2/normalTexture`. */
   readonly usedBy: readonly string[];
+  /** Null when it could not be decoded here (KTX2), or not at all. */
+  readonly content: ImageContent | null;
+  /** Why its pixels could not be read; null when they could, or are of a kind that is not read here. */
+  readonly undecodable: string | null;
+  /** Quality the JPEG was written with, 1–100, estimated from its tables; null for other formats. */
+  readonly jpegQuality: number | null;
 }
 
 export interface ValidatorMessage {
@@ -67,8 +172,12 @@ export interface ValidatorResult {
   readonly messages: readonly ValidatorMessage[];
 }
 
+/** Raised when a survey says more than before: stored ones of an earlier format are measured again. */
+export const SURVEY_FORMAT = 2;
+
 /** What a model contains, as far as its JSON and the bytes it refers to tell. */
 export interface Survey {
+  readonly format: typeof SURVEY_FORMAT;
   readonly generator: string | null;
   readonly bytes: number;
   /** Overall size in the scene, mm; null when nothing has positions. */
@@ -90,7 +199,35 @@ export interface Survey {
     readonly animations: number;
     readonly cameras: number;
     readonly lights: number;
+    /** Connected islands in the scene. */
+    readonly pieces: number;
+    readonly skins: number;
   };
+  /** Mesh nodes of the scene by what their world transform does; transforms that only decode quantised positions are left out. */
+  readonly transforms: {
+    /** It turns or scales. */
+    readonly unbaked: NodeGroup;
+    readonly negative: NodeGroup;
+    readonly uneven: NodeGroup;
+  };
+  /** Mesh nodes of the scene that show nothing: scaled to nothing, or made invisible. */
+  readonly hidden: NodeGroup;
+  /** Scenes that list a node which has a parent. */
+  readonly scenesWithChildren: readonly number[];
+  /** Objects nothing in the scene refers to, by kind, and the bytes only they hold. */
+  readonly unused: {
+    readonly nodes: number;
+    readonly meshes: number;
+    readonly materials: number;
+    readonly textures: number;
+    readonly images: number;
+    readonly accessors: number;
+    readonly bufferViews: number;
+    readonly bytes: number;
+  };
+  readonly faults: readonly GeometryFault[];
+  /** Estimated memory of a graphics card, bytes: buffers as they stand, textures as RGBA with mip levels. */
+  readonly gpu: { readonly geometry: number; readonly textures: number };
   readonly materials: readonly SurveyedMaterial[];
   readonly primitives: readonly SurveyedPrimitive[];
   readonly images: readonly SurveyedImage[];
@@ -105,6 +242,12 @@ export interface Survey {
     readonly unknown: readonly string[];
   };
   /** Bytes by what causes them. */
-  readonly weight: { readonly json: number; readonly images: number; readonly geometry: number };
+  readonly weight: {
+    readonly json: number;
+    readonly images: number;
+    readonly geometry: number;
+    /** Finer, heaviest first: attributes by name, indices, morph targets, animations, images by use, what nothing reads. */
+    readonly causes: readonly { readonly cause: string; readonly bytes: number }[];
+  };
   readonly validator: ValidatorResult;
 }

@@ -1,13 +1,26 @@
 import { describe, expect, it } from 'vitest';
 import { checkSize } from '../../../../server/core/product/check-size.ts';
+import type { Finding } from '../../../../server/core/product/finding.ts';
 import type { Product, ProductClass, Sheet } from '../../../../server/core/product/product.ts';
 import { SIZE_CLASSES } from '../../../../server/core/product/size-classes.ts';
 import { makeSurvey } from '../../../support/make-survey.ts';
 
 function check(size: Sheet | null, productClass: ProductClass, sheet: Sheet | null = null) {
-  const product: Product = { code: 'P', name: 'P', line: null, class: productClass, mount: 'floor', sheet };
+  const product: Product = {
+    code: 'P',
+    name: 'P',
+    line: null,
+    class: productClass,
+    mount: 'floor',
+    sheet,
+    budget: 'web-catalogue',
+  };
   return checkSize(product, makeSurvey([], [], size));
 }
+
+/** What a finding proposes to multiply by. */
+const factorsOf = (finding: Finding | undefined) =>
+  (finding?.repairs ?? []).map((repair) => (repair.repair === 'scale' ? (repair.factor ?? Number.NaN) : Number.NaN));
 
 const metres = (widthM: number, depthM: number, heightM: number, factor = 1): Sheet => ({
   widthMm: widthM * 1000 * factor,
@@ -59,7 +72,7 @@ describe('size by class', () => {
       const [finding, ...more] = check(metres(...NOMINAL[name], UNITS[unit as keyof typeof UNITS]), name);
       expect(more).toEqual([]);
       expect(finding!.code).toBe('unit-slip');
-      const factors = finding!.repairs!.map((repair) => repair.factor as number);
+      const factors = factorsOf(finding);
       expect(factors.some((factor) => Math.abs(factor * UNITS[unit as keyof typeof UNITS] - 1) < 1e-3)).toBe(true);
       for (const repair of finding!.repairs!) expect(repair.repair).toBe('scale');
     },
@@ -68,13 +81,13 @@ describe('size by class', () => {
   it.each(classes)('a %s in metres read as mm names the factor 1000', (name) => {
     const [finding] = check(metres(...NOMINAL[name], 0.001), name);
     expect(finding!.code).toBe('unit-slip');
-    expect(finding!.repairs!.map((repair) => repair.factor)).toContain(1000);
+    expect(factorsOf(finding)).toContain(1000);
   });
 
   // an inch-sized table lamp is also plausible in centimetres: the factor cannot be told, so both are named
   it('asks when two units fit: a table lamp written in inches', () => {
     const [finding] = check(metres(0.3, 0.3, 0.6, UNITS.inch), 'table-lamp');
-    const factors = finding!.repairs!.map((repair) => repair.factor as number).sort();
+    const factors = factorsOf(finding).sort();
     expect(factors).toEqual([0.01, 0.0254]);
     expect(finding!.message).toMatch(/inch/);
     expect(finding!.message).toMatch(/cm/);
@@ -104,6 +117,93 @@ describe('size by data sheet', () => {
   it.each(Object.entries(UNITS))('a model in %s of the sheet’s size is a unit slip with one factor', (_, perMetre) => {
     const [finding] = check(metres(0.5, 0.55, 0.82, perMetre), 'dining-chair', sheet);
     expect(finding!.code).toBe('unit-slip');
-    expect(finding!.repairs!.map((repair) => (repair.factor as number) * perMetre)).toEqual([expect.closeTo(1, 3)]);
+    expect(factorsOf(finding).map((factor) => factor * perMetre)).toEqual([expect.closeTo(1, 3)]);
+  });
+
+  // the reverse: metres that were made metres of once more (1/0.001, 1/0.01, 1/0.0254, 1/0.3048)
+  it.each(Object.entries(UNITS))('a model in metres that was taken for %s names the reverse', (_, perMetre) => {
+    const [finding] = check(metres(0.5, 0.55, 0.82, 1 / perMetre), 'dining-chair', sheet);
+    expect(finding!.code).toBe('unit-slip');
+    expect(factorsOf(finding).map((factor) => factor / perMetre)).toEqual([expect.closeTo(1, 3)]);
+    expect(finding!.repairs![0]).toMatchObject({ seenHeightMm: expect.closeTo(820 / perMetre, 6) });
+  });
+
+  // the contract's tolerance, ±1 % or 5 mm, whichever is more: 820 mm may be 8.2 off, 100 mm may be 5 off
+  it('is met within one per cent or five millimetres, on all three', () => {
+    expect(check(metres(0.5, 0.55, 0.8281), 'none', sheet)).toEqual([]);
+    expect(check(metres(0.5, 0.55, 0.8283), 'none', sheet)).toHaveLength(1);
+    expect(check(metres(0.5051, 0.55, 0.82), 'none', sheet)).toHaveLength(1);
+    const lamp = metres(0.1, 0.1, 0.1);
+    expect(check(metres(0.1049, 0.0951, 0.1), 'none', lamp)).toEqual([]);
+    expect(check(metres(0.1051, 0.1, 0.1), 'none', lamp)).toHaveLength(1);
+  });
+
+  it('proposes its height where the proportions are its own, whatever the unit', () => {
+    const [finding] = check(metres(0.5, 0.55, 0.82, 7.3), 'none', sheet);
+    expect(finding).toMatchObject({
+      code: 'size-off-sheet',
+      repairs: [{ repair: 'scale', toHeightMm: 820 }],
+    });
+  });
+
+  it.each([
+    ['of other proportions', metres(0.6, 0.55, 0.82, 7.3)],
+    ['of the right height already', metres(0.51, 0.56, 0.82)],
+  ])('proposes nothing for a model %s, and says what is off', (_, size) => {
+    const [finding] = check(size, 'none', sheet);
+    expect(finding!.code).toBe('size-off-sheet');
+    expect(finding!.repairs).toBeUndefined();
+    expect(finding!.message).toMatch(/the width is [\d,.]+ mm too large/);
+  });
+});
+
+describe('sizes that are nearly plausible', () => {
+  // 190 mm is just below the range of a table lamp (200–950 mm); as feet it would be 58 mm, as metres taken for feet 623
+  it('are an odd size, not another unit', () => {
+    const [finding] = check(metres(0.09, 0.09, 0.19), 'table-lamp');
+    expect(finding!.code).toBe('size-implausible');
+    expect(finding!.repairs).toBeUndefined();
+  });
+});
+
+// Seats of these heights have to be within reach of the class: a chair’s or stool’s overall height is its seat or more.
+describe('published seat heights sit inside the class table', () => {
+  const height = (name: keyof typeof NOMINAL) => SIZE_CLASSES[name].height.map((metre) => metre * 1000);
+
+  // EN 1729-1, school chairs, marks 4 to 6, as three suppliers’ guides quote it (the standard itself was not opened); mark
+  // 7 (510 mm) from memory. Marks 1 to 3 are for children up to eight, whom the classes are not for
+  it.each([380, 430, 460, 510])('EN 1729-1: a stool of %d mm', (seatMm) => {
+    expect(check(metres(0.35, 0.35, seatMm / 1000), 'stool')).toEqual([]);
+  });
+
+  // BIFMA G1-2002, office seat height 381–505 mm (15–19.9 in), as a furniture supplier quotes it
+  it.each([381, 505])('BIFMA G1: a stool of %d mm', (seatMm) => {
+    expect(check(metres(0.35, 0.35, seatMm / 1000), 'stool')).toEqual([]);
+  });
+
+  // the same, with its backrest of 310 mm or more above the seat; depth 429 and width 457 mm are its limits for the seat
+  it.each([381 + 310, 505 + 310])('BIFMA G1: a chair of seat and backrest, %d mm', (mm) => {
+    expect(check(metres(0.457, 0.429, mm / 1000), 'dining-chair')).toEqual([]);
+  });
+
+  // EN 1729-1 seats with the same backrest, marks 5 to 7 (430, 460, and 510 from memory)
+  it.each([430, 460, 510])('EN 1729-1: a chair with its seat at %d mm', (seatMm) => {
+    const [low, high] = height('dining-chair');
+    expect(seatMm + 310).toBeGreaterThanOrEqual(low!);
+    expect(seatMm + 310).toBeLessThanOrEqual(high!);
+  });
+
+  // EN 1729-1 tables, marks 5 and 6: 710 and 760 mm; a dining table by furniture guides 711–762 mm
+  it.each([710, 711, 760, 762])('tables of %d mm', (mm) => {
+    const [low, high] = height('dining-table');
+    expect(mm).toBeGreaterThanOrEqual(low!);
+    expect(mm).toBeLessThanOrEqual(high!);
+  });
+
+  // counter seats 610–686 mm, bar seats 711–813 mm (a furniture maker’s guide)
+  it.each([610, 686, 711, 813])('a bar stool of %d mm', (mm) => {
+    const [low, high] = height('bar-stool');
+    expect(mm).toBeGreaterThanOrEqual(low!);
+    expect(mm).toBeLessThanOrEqual(high!);
   });
 });

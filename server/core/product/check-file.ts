@@ -1,0 +1,155 @@
+import { type Finding, makeFinding } from './finding.ts';
+import type { ModelFacts } from './model-facts.ts';
+import { count, listNames, sayBytes } from './say.ts';
+import type { Survey } from './survey.ts';
+
+/** What the file is and carries apart from its parts and materials. */
+export function checkFile(facts: ModelFacts): Finding[] {
+  const { survey } = facts;
+  return [
+    ...checkValidator(survey),
+    ...checkPreparation(facts),
+    ...checkArrival(facts),
+    ...checkExtensions(survey),
+    ...checkVariants(survey),
+    ...checkAnimations(survey),
+    ...checkUnused(survey),
+  ];
+}
+
+/** The validator's code for a scene that lists a node with a parent: the commonest error in real files. */
+const SCENE_ERROR = 'SCENE_NON_ROOT_NODE';
+
+/** Many good models carry one error of little consequence, so the validator's word is a warning here, not a bar. */
+function checkValidator({ validator }: Survey): Finding[] {
+  if (validator.errors === 0) return [];
+  const errors = validator.messages.filter((message) => message.severity === 0);
+  const first = errors[0];
+  const isScene = errors.some(({ code }) => code === SCENE_ERROR);
+  return [
+    makeFinding('validator', {
+      where: first?.pointer || '/',
+      place: 'the file',
+      message: `The glTF validator reports ${count(validator.errors, 'error')}; the first: ${first?.message ?? 'not told'} ${isScene ? 'What it says of the scene can be mended here.' : 'Export the model again with this mended, or look at the delivered file in the viewer it is meant for.'}`,
+      seen: validator.errors,
+      expected: 0,
+      ...(isScene ? { repairs: [{ repair: 'fix-scene' }] } : {}),
+    }),
+  ];
+}
+
+/** Steps of the preparation that did not fit this model: listed, never skipped in silence. */
+function checkPreparation({ origin }: ModelFacts): Finding[] {
+  if (origin?.kind !== 'repaired') return [];
+  return origin.reports.flatMap(({ outcome, repair, message }, index) =>
+    outcome === 'unfit'
+      ? [
+          makeFinding('preparation-step-unfit', {
+            where: `/preparation/${index}`,
+            place: `step ${index + 1} of the preparation`,
+            message: `“${repair.repair}” no longer fits this model: ${message} Change the step, or take it out of the preparation.`,
+            seen: repair,
+            expected: 'a step that fits',
+          }),
+        ]
+      : [],
+  );
+}
+
+function checkArrival({ packed }: ModelFacts): Finding[] {
+  if (!packed) return [];
+  return [
+    makeFinding('loose-files', {
+      where: '/buffers',
+      place: 'the file',
+      message:
+        'The model arrived as a .gltf, or a zip of one with its files, and was packed into one binary file; what arrived is kept too. Ask for a .glb next time, so that no part of it can go astray.',
+      seen: 'model/gltf+json',
+      expected: 'model/gltf-binary',
+    }),
+  ];
+}
+
+/** One that a reader must know hinders every use; one that may be ignored is passed through and hinders none. */
+function checkExtensions({ extensions }: Survey): Finding[] {
+  const { unknown, required } = extensions;
+  if (unknown.length === 0) return [];
+  const needed = unknown.filter((name) => required.includes(name));
+  return [
+    makeFinding(
+      'unknown-extension',
+      {
+        where: needed.length > 0 ? '/extensionsRequired' : '/extensionsUsed',
+        place: 'the file',
+        message: `Unknown here: ${unknown.join(', ')}. It is passed through untouched, and nothing is left out of the file. ${needed.length > 0 ? `The file says it cannot be shown without ${needed.join(', ')}: ask for an export without it.` : 'Repairs that rebuild geometry ask before they drop it.'}`,
+        seen: unknown,
+        expected: [],
+      },
+      needed.length > 0 ? 'warning' : 'note',
+    ),
+  ];
+}
+
+function checkVariants({ variants }: Survey): Finding[] {
+  if (variants.length === 0) return [];
+  return [
+    makeFinding('carries-variants', {
+      where: '/extensions/KHR_materials_variants',
+      place: listNames(variants),
+      message: `The model arrived with ${count(variants.length, 'variant')}; a delivery replaces ${variants.length === 1 ? 'it' : 'them'} with the schedule's. They can be taken in as finishes and a schedule.`,
+      seen: variants,
+      expected: [],
+    }),
+  ];
+}
+
+function checkAnimations({ counts }: Survey): Finding[] {
+  if (counts.animations === 0) return [];
+  return [
+    makeFinding('carries-animation', {
+      where: '/animations',
+      place: count(counts.animations, 'animation'),
+      message: `The model carries ${count(counts.animations, 'animation')}. Finishes leave them alone; pictures show the pose of the file; repairs that rebuild geometry ask before they drop one.`,
+      seen: counts.animations,
+      expected: 0,
+    }),
+  ];
+}
+
+function checkUnused({ unused, bytes }: Survey): Finding[] {
+  const { nodes, meshes, materials, textures, images, accessors, bufferViews } = unused;
+  const kinds = [
+    ...named(nodes, 'node'),
+    ...named(meshes, 'mesh', 'meshes'),
+    ...named(materials, 'material'),
+    ...named(textures, 'texture'),
+    ...named(images, 'image'),
+    ...named(accessors, 'accessor'),
+    ...named(bufferViews, 'buffer view'),
+  ];
+  if (kinds.length > 0) {
+    return [
+      makeFinding('unused-content', {
+        where: '/',
+        place: 'the file',
+        message: `Nothing in the scene refers to ${kinds.join(', ')}; ${sayBytes(unused.bytes)} of ${sayBytes(bytes)}. They can be taken out without any loss to the eye.`,
+        seen: unused,
+        expected: 0,
+        repairs: [{ repair: 'strip-unused' }],
+      }),
+    ];
+  }
+  if (unused.bytes === 0) return [];
+  return [
+    makeFinding('dead-bytes', {
+      where: '/buffers/0',
+      place: 'the file',
+      message: `${sayBytes(unused.bytes)} of ${sayBytes(bytes)} belong to nothing in the file. They can be taken out.`,
+      seen: unused.bytes,
+      expected: 0,
+      repairs: [{ repair: 'strip-unused' }],
+    }),
+  ];
+}
+
+const named = (n: number, one: string, many?: string) => (n > 0 ? [count(n, one, many)] : []);

@@ -1,0 +1,138 @@
+import type { MatchedModel, Matching, SlotMatch } from './match-slots.ts';
+import type { Slot } from './slot.ts';
+import type { Survey, SurveyedMaterial } from './survey.ts';
+
+/** A figure of the model that was current, and of the one that comes. */
+export interface Change<T> {
+  readonly before: T;
+  readonly after: T;
+}
+
+/** What another model of the same product changes. */
+export interface ModelChanges {
+  readonly matches: readonly SlotMatch[];
+  readonly lost: readonly string[];
+  /** Names of materials that are new. */
+  readonly added: readonly string[];
+  readonly size: Change<Survey['size']>;
+  readonly bytes: Change<number>;
+  readonly triangles: Change<number>;
+  readonly draws: Change<number>;
+  /** Pieces that are the same, that came, and that went. */
+  readonly pieces: { readonly same: number; readonly added: number; readonly gone: number };
+  /** Slots whose metres per UV unit changed, so that maps come out at another scale unless they are laid anew. */
+  readonly density: readonly ({ readonly slot: string } & Change<number | null>)[];
+  /** Slots whose material says something else. */
+  readonly materials: readonly { readonly slot: string; readonly changes: readonly string[] }[];
+  /** All of it in sentences, most important first. */
+  readonly lines: readonly string[];
+}
+
+/** Less than this share is float noise of another export. */
+const DENSITY_SHARE = 0.01;
+/** Sizes within half a millimetre are the same. */
+const SIZE_MM = 0.5;
+
+/** Compares the model that is current with one that comes, slots matched. */
+export function compareModels(
+  slots: readonly Slot[],
+  before: MatchedModel & { readonly bytes: number },
+  after: MatchedModel & { readonly bytes: number },
+  matching: Matching,
+): ModelChanges {
+  const bySlot = new Map(slots.map((slot) => [slot.slot, slot]));
+  const pairs = matching.matches.flatMap(({ slot, material }) => {
+    const was = before.survey.materials[bySlot.get(slot)?.materials[0] ?? -1];
+    const is = after.survey.materials[material ?? -1];
+    return was && is ? [{ slot, was, is }] : [];
+  });
+  const known = new Set(before.pieces.map(({ piece }) => piece));
+  const same = after.pieces.filter(({ piece }) => known.has(piece)).length;
+  const changes: Omit<ModelChanges, 'lines'> = {
+    matches: matching.matches,
+    lost: matching.lost,
+    added: matching.added.map((material) => after.survey.materials[material ?? -1]?.name || 'unnamed material'),
+    size: { before: before.survey.size, after: after.survey.size },
+    bytes: { before: before.bytes, after: after.bytes },
+    triangles: { before: before.survey.counts.triangles, after: after.survey.counts.triangles },
+    draws: { before: before.survey.counts.draws, after: after.survey.counts.draws },
+    pieces: { same, added: after.pieces.length - same, gone: before.pieces.length - same },
+    density: pairs.flatMap(({ slot, was, is }) =>
+      differs(was.metresPerUv, is.metresPerUv) ? [{ slot, before: was.metresPerUv, after: is.metresPerUv }] : [],
+    ),
+    materials: pairs.flatMap(({ slot, was, is }) => {
+      const list = listMaterialChanges(was, is);
+      return list.length > 0 ? [{ slot, changes: list }] : [];
+    }),
+  };
+  return { ...changes, lines: describe(changes, bySlot) };
+}
+
+function differs(a: number | null, b: number | null): boolean {
+  if (a === null || b === null) return a !== b;
+  return Math.abs(a - b) > DENSITY_SHARE * Math.max(a, b);
+}
+
+function listMaterialChanges(was: SurveyedMaterial, is: SurveyedMaterial): string[] {
+  const list: string[] = [];
+  if (was.name !== is.name) list.push(`it is called “${is.name || 'nothing'}” now, “${was.name || 'nothing'}” before`);
+  const uses = (material: SurveyedMaterial) => material.maps.map(({ use }) => use.split('.').pop()!).sort();
+  const gone = uses(was).filter((use) => !uses(is).includes(use));
+  const came = uses(is).filter((use) => !uses(was).includes(use));
+  if (gone.length > 0) list.push(`it has no ${gone.join(', ')} any more`);
+  if (came.length > 0) list.push(`it has ${came.join(', ')} now`);
+  if (was.alphaMode !== is.alphaMode) list.push(`its alpha mode is ${is.alphaMode}, ${was.alphaMode} before`);
+  if (was.doubleSided !== is.doubleSided) list.push(is.doubleSided ? 'it is double-sided now' : 'it has one side now');
+  return list;
+}
+
+function describe(changes: Omit<ModelChanges, 'lines'>, slots: ReadonlyMap<string, Slot>): string[] {
+  const label = (slot: string) => slots.get(slot)?.label ?? slot;
+  const lines: string[] = [];
+  const otherwise = changes.matches.filter(({ by }) => by !== 'name');
+  if (changes.lost.length > 0) {
+    lines.push(`Not found in the new model: ${changes.lost.map(label).join(', ')}. What was said of them is kept.`);
+  }
+  if (changes.added.length > 0) lines.push(`New: ${changes.added.join(', ')}.`);
+  lines.push(
+    changes.lost.length === 0
+      ? `${changes.matches.length === 1 ? 'The slot was' : `All ${changes.matches.length} slots were`} found again.`
+      : `${changes.matches.length} of ${changes.matches.length + changes.lost.length} slots were found again.`,
+  );
+  for (const { slot, by } of otherwise) {
+    lines.push(
+      `${label(slot)} was found by ${by === 'pieces' ? 'the shape and place of its pieces' : 'its area and UVs'}, its material’s name is another.`,
+    );
+  }
+  const { before, after } = changes.size;
+  if (before && after && !sameSize(before, after))
+    lines.push(`Size: ${say(after)} now, ${say(before)} before (width × depth × height).`);
+  else if (before && after) lines.push(`Size: ${say(after)}, as before.`);
+  lines.push(`Weight: ${mib(changes.bytes.after)} now, ${mib(changes.bytes.before)} before.`);
+  if (changes.triangles.before !== changes.triangles.after) {
+    lines.push(`Triangles: ${changes.triangles.after} now, ${changes.triangles.before} before.`);
+  }
+  if (changes.draws.before !== changes.draws.after) {
+    lines.push(`Draws: ${changes.draws.after} now, ${changes.draws.before} before.`);
+  }
+  const { same, added, gone } = changes.pieces;
+  if (same + added + gone > 0) lines.push(`Pieces: ${same} as before, ${added} new, ${gone} gone.`);
+  for (const { slot, before: was, after: is } of changes.density) {
+    lines.push(
+      `${label(slot)}: one UV unit is ${metres(is)} now, ${metres(was)} before; maps of finishes are laid anew.`,
+    );
+  }
+  for (const { slot, changes: list } of changes.materials) lines.push(`${label(slot)}: ${list.join('; ')}.`);
+  return lines;
+}
+
+type Size = NonNullable<Survey['size']>;
+
+function sameSize(a: Size, b: Size): boolean {
+  return (['widthMm', 'depthMm', 'heightMm'] as const).every((key) => Math.abs(a[key] - b[key]) <= SIZE_MM);
+}
+
+const say = ({ widthMm, depthMm, heightMm }: Size) =>
+  `${[widthMm, depthMm, heightMm].map((mm) => (mm < 10 ? mm.toFixed(1) : Math.round(mm))).join(' × ')} mm`;
+const mib = (bytes: number) => `${(bytes / 1024 / 1024).toFixed(2)} MiB`;
+const metres = (value: number | null) => (value === null ? 'not known' : `${value.toPrecision(3)} m`);

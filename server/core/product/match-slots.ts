@@ -1,0 +1,197 @@
+import type { Claims, Slot, SlotPlace } from './slot.ts';
+import type { Piece, Survey, SurveyedMaterial } from './survey.ts';
+
+/** How a slot was found again in another model. */
+export type MatchedBy = 'name' | 'pieces' | 'uv-and-area';
+
+export interface SlotMatch {
+  readonly slot: string;
+  /** Material of the new model. */
+  readonly material: number | null;
+  readonly by: MatchedBy;
+}
+
+export interface Matching {
+  readonly matches: readonly SlotMatch[];
+  /** Slots of the earlier model that are in the new one no more. */
+  readonly lost: readonly string[];
+  /** Materials of the new model that no slot had. */
+  readonly added: readonly (number | null)[];
+}
+
+/** A model as far as slots are matched by it. */
+export interface MatchedModel {
+  readonly survey: Survey;
+  readonly pieces: readonly Piece[];
+}
+
+/** Share of a slot's area that has to be found in a material for the two to be the same. */
+const PIECES_SHARE = 0.5;
+/** A piece that stands no farther from its old place than this share of the model is the same piece (judgement). */
+const PLACE_SHARE = 0.05;
+/** Area, UV scale and coverage that agree within this are those of the same part (judgement). */
+const MEASURE_SHARE = 0.05;
+
+/**
+ * Finds the slots of one model in another: by material name, then by shape and place of the pieces, then by area and how
+ * the UVs lie. Each slot and each material is matched once.
+ */
+export function matchSlots(slots: readonly Slot[], before: MatchedModel, after: MatchedModel): Matching {
+  const open = new Map(slots.filter((slot) => slot.primitives.length > 0).map((slot) => [slot.slot, slot]));
+  const free = new Set(listDrawn(after.survey));
+  const matches: SlotMatch[] = [];
+  const match = (slot: string, material: number | null, by: MatchedBy) => {
+    open.delete(slot);
+    free.delete(material);
+    matches.push({ slot, material, by });
+  };
+  for (const slot of open.values()) {
+    if (slot.materialName === '') continue;
+    for (const material of free) {
+      if (nameOf(after.survey, material) !== slot.materialName) continue;
+      match(slot.slot, material, 'name');
+      break;
+    }
+  }
+  for (const [slot, material] of pairByPieces([...open.values()], [...free], before, after)) {
+    match(slot, material, 'pieces');
+  }
+  for (const [slot, material] of pairByMeasure([...open.values()], [...free], before, after)) {
+    match(slot, material, 'uv-and-area');
+  }
+  return { matches, lost: [...open.keys()], added: [...free] };
+}
+
+export function toClaims(matching: Matching): Claims {
+  return new Map(matching.matches.map(({ material, slot }) => [material, slot]));
+}
+
+/** Slots as they were in a revision that becomes current again. */
+export function claimByPlaces(places: readonly SlotPlace[]): Claims {
+  return new Map(places.flatMap(({ slot, materials }) => materials.map((material) => [material, slot] as const)));
+}
+
+/** Slots after repairs: where materials were made from one, the slot goes with the one that has its name, else the first. */
+export function claimByOrigin(slots: readonly Slot[], origins: readonly (number | null)[], survey: Survey): Claims {
+  const claims = new Map<number | null, string>();
+  for (const slot of slots) {
+    for (const material of slot.materials) {
+      if (material === null) {
+        claims.set(null, slot.slot);
+        continue;
+      }
+      const heirs = origins.flatMap((origin, index) => (origin === material ? [index] : []));
+      const heir = heirs.find((index) => survey.materials[index]?.name === slot.materialName) ?? heirs[0];
+      if (heir !== undefined && !claims.has(heir)) claims.set(heir, slot.slot);
+    }
+  }
+  return claims;
+}
+
+function pairByPieces(
+  slots: readonly Slot[],
+  materials: readonly (number | null)[],
+  before: MatchedModel,
+  after: MatchedModel,
+): [string, number | null][] {
+  if (slots.length === 0 || materials.length === 0) return [];
+  const scores: { slot: string; material: number | null; share: number }[] = [];
+  const now = materials.map((material) => ({ material, find: makeFinder(after, material) }));
+  for (const slot of slots) {
+    const own = before.pieces.filter((piece) => slot.materials.includes(piece.material));
+    const area = own.reduce((sum, piece) => sum + piece.areaM2, 0);
+    if (area === 0) continue;
+    for (const { material, find } of now) {
+      const found = own.reduce((sum, piece) => sum + (find(piece, before) ? piece.areaM2 : 0), 0);
+      scores.push({ slot: slot.slot, material, share: found / area });
+    }
+  }
+  return takeBest(scores.filter((score) => score.share >= PIECES_SHARE));
+}
+
+/** Whether a piece of the earlier model is among those of a material of the new one: the same, or alike and near. */
+function makeFinder({ pieces, survey }: MatchedModel, material: number | null) {
+  const ids = new Set<string>();
+  const byShape = new Map<string, number[][]>();
+  for (const piece of pieces) {
+    if (piece.material !== material) continue;
+    ids.add(piece.piece);
+    const places = byShape.get(piece.shape) ?? [];
+    places.push(placeOf(piece, survey));
+    byShape.set(piece.shape, places);
+  }
+  return (piece: Piece, from: MatchedModel): boolean => {
+    if (ids.has(piece.piece)) return true;
+    const place = placeOf(piece, from.survey);
+    return (byShape.get(piece.shape) ?? []).some(
+      (other) => Math.hypot(...other.map((value, axis) => value - place[axis]!)) <= PLACE_SHARE,
+    );
+  };
+}
+
+/** The middle of a piece, in shares of the model's largest extent from its low corner: the same in every unit. */
+function placeOf({ box }: Piece, { box: whole }: Survey): number[] {
+  if (!whole) return [0, 0, 0];
+  const extent = Math.max(...whole.max.map((value, axis) => value - whole.min[axis]!)) || 1;
+  return whole.min.map((low, axis) => ((box.min[axis]! + box.max[axis]!) / 2 - low) / extent);
+}
+
+function pairByMeasure(
+  slots: readonly Slot[],
+  materials: readonly (number | null)[],
+  before: MatchedModel,
+  after: MatchedModel,
+): [string, number | null][] {
+  const scores = slots.flatMap((slot) => {
+    const was = before.survey.materials[slot.materials[0] ?? -1];
+    if (!was) return [];
+    return materials.flatMap((material) => {
+      const is = after.survey.materials[material ?? -1];
+      const share = is ? likeness(was, before.survey, is, after.survey) : 0;
+      return share >= 1 - MEASURE_SHARE ? [{ slot: slot.slot, material, share }] : [];
+    });
+  });
+  // two that look alike are not told apart by measures alone
+  const lone = scores.filter(
+    (score) => scores.filter((other) => other.slot === score.slot || other.material === score.material).length === 1,
+  );
+  return takeBest(lone);
+}
+
+/** 1 for the same share of the area and the same lie of the UVs; the worst of the ratios. */
+function likeness(a: SurveyedMaterial, inA: Survey, b: SurveyedMaterial, inB: Survey): number {
+  const total = ({ materials }: Survey) => materials.reduce((sum, { areaM2 }) => sum + areaM2, 0) || 1;
+  const ratios = [ratio(a.areaM2 / total(inA), b.areaM2 / total(inB))];
+  if (!a.uv !== !b.uv) return 0;
+  if (a.uv && b.uv) ratios.push(ratio(a.uv.coverage, b.uv.coverage), 1 - Math.abs(a.uv.outside - b.uv.outside));
+  return Math.min(...ratios);
+}
+
+function ratio(a: number, b: number): number {
+  if (a === b) return 1;
+  return a <= 0 || b <= 0 ? 0 : Math.min(a / b, b / a);
+}
+
+function takeBest(
+  scores: readonly { slot: string; material: number | null; share: number }[],
+): [string, number | null][] {
+  const slots = new Set<string>();
+  const materials = new Set<number | null>();
+  const pairs: [string, number | null][] = [];
+  for (const { slot, material } of [...scores].sort((a, b) => b.share - a.share)) {
+    if (slots.has(slot) || materials.has(material)) continue;
+    slots.add(slot);
+    materials.add(material);
+    pairs.push([slot, material]);
+  }
+  return pairs;
+}
+
+function listDrawn(survey: Survey): (number | null)[] {
+  const drawn = survey.primitives.filter((primitive) => primitive.uses > 0 && primitive.triangles > 0);
+  return [...new Set(drawn.map((primitive) => primitive.material))].sort((a, b) => (a ?? -1) - (b ?? -1));
+}
+
+function nameOf(survey: Survey, material: number | null): string {
+  return material === null ? '' : (survey.materials[material]?.name ?? '');
+}

@@ -1,0 +1,126 @@
+import { describe, expect, it } from 'vitest';
+import { readMaterialWord } from '../../../../server/core/product/material-words.ts';
+import type { SurveyedMaterial } from '../../../../server/core/product/survey.ts';
+import {
+  channel,
+  check,
+  findAll,
+  makeContent,
+  makeGoodSurvey,
+  withColourMap,
+  withMaterial,
+} from '../../../support/make-model-check.ts';
+
+type Factors = SurveyedMaterial['factors'];
+
+/** Whether a material is said to be metal where there is none. `blue` is a metalness map: mean and spread. */
+function isFlagged(
+  given: Partial<SurveyedMaterial> & { readonly factors: Factors },
+  { blue, deltaE }: { blue?: readonly [number, number]; deltaE?: number } = {},
+) {
+  let survey = withMaterial(makeGoodSurvey(), { name: 'Material', nodes: ['Cube'] });
+  if (deltaE !== undefined)
+    survey = withColourMap(survey, { colour: { hex: '#a08060', deltaE }, linearMean: [0.5, 0.4, 0.3] });
+  const maps = survey.materials[0]!.maps.filter(({ use }) => blue !== undefined || !use.includes('metallic'));
+  const [first, ...others] = survey.images;
+  const content = makeContent({ channels: [channel(1, 0), channel(0.8, 0.05), channel(...(blue ?? [0, 0]))] });
+  survey = withMaterial({ ...survey, images: [{ ...first!, content }, ...others] }, { maps, ...given });
+  return findAll(check(survey), 'metal-on-nonmetal').length > 0;
+}
+
+const factors = (metallic: number, roughness: number, hue: readonly [number, number, number] = [1, 1, 1]): Factors => ({
+  metallic,
+  roughness,
+  baseColor: [...hue, 1],
+});
+
+// base colours of metals in linear light: physicallybased.info 2.1 (CC0), gold’s red cut to 1; chromium there is bluish
+const METALS = {
+  aluminium: [0.916, 0.923, 0.924],
+  brass: [0.91, 0.778, 0.423],
+  chromium: [0.654, 0.685, 0.701],
+  copper: [0.932, 0.623, 0.522],
+  gold: [1, 0.773, 0.307],
+  iron: [0.53, 0.513, 0.494],
+  nickel: [0.697, 0.641, 0.563],
+  platinum: [0.765, 0.73, 0.676],
+} as const;
+
+describe('metal where there is none', () => {
+  it.each(['Oak natural', 'FABRIC_03', 'Kunstleder schwarz', 'SeatUpholstery', 'Bois de chêne', 'Plastica'])(
+    'is found by the name %s, at any colour and gloss',
+    (name) => {
+      expect(isFlagged({ name, factors: factors(1, 0.3) })).toBe(true);
+      expect(isFlagged({ name, factors: factors(0.3, 0.3) })).toBe(true);
+      expect(isFlagged({ name, factors: factors(0.05, 0.3) })).toBe(false);
+    },
+  );
+
+  it.each(['Chrome', 'Messing gebürstet', 'Steel legs', 'laiton', 'Edelstahl', 'Iron', 'Metal wood insert', 'Ottone'])(
+    'is not found where the name is %s',
+    (name) => {
+      expect(isFlagged({ name, factors: factors(1, 1) })).toBe(false);
+    },
+  );
+
+  it('is found by the parts a nameless material is on, but not over its own name', () => {
+    expect(isFlagged({ name: '', nodes: ['Cushion'], factors: factors(1, 0.3) })).toBe(true);
+    expect(isFlagged({ name: 'Chrome', nodes: ['Cushion'], factors: factors(1, 0.3) })).toBe(false);
+    expect(isFlagged({ name: '', nodes: ['Cushion', 'Steel button'], factors: factors(1, 0.3) })).toBe(false);
+  });
+
+  // glTF 2.0: metallicFactor and roughnessFactor are 1 where a file says nothing
+  it('is found where both factors are glTF’s defaults and no map tells otherwise', () => {
+    expect(isFlagged({ factors: factors(1, 1) })).toBe(true);
+    expect(isFlagged({ factors: factors(1, 1) }, { deltaE: 20 })).toBe(true);
+    expect(isFlagged({ factors: factors(1, 1) }, { blue: [0, 0] })).toBe(false);
+  });
+
+  it('is found in a map that says metal all over a patterned, matt part, not in one that tells parts apart', () => {
+    expect(isFlagged({ factors: factors(1, 0.8) }, { blue: [1, 0], deltaE: 20 })).toBe(true);
+    expect(isFlagged({ factors: factors(1, 0.8) }, { blue: [0.5, 0.5], deltaE: 20 })).toBe(false);
+  });
+
+  it('is left alone in a wooden part with a few screws in its map', () => {
+    expect(isFlagged({ name: 'Oak', factors: factors(1, 1) }, { blue: [0.15, 0.35] })).toBe(false);
+    expect(isFlagged({ name: 'Oak', factors: factors(1, 1) }, { blue: [0.9, 0.2] })).toBe(true);
+  });
+
+  it.each(Object.entries(METALS))('is not found in %s, brushed', (_, hue) => {
+    expect(isFlagged({ factors: factors(1, 0.6, hue) })).toBe(false);
+  });
+
+  // no bare metal is of these colours (sRGB #1e3c78, #285a28, #281e14), matt as they are
+  it.each([
+    ['blue', [0.013, 0.045, 0.188]],
+    ['green', [0.021, 0.102, 0.021]],
+    ['dark brown', [0.021, 0.013, 0.007]],
+  ] as const)('is found in matt %s', (_, hue) => {
+    expect(isFlagged({ factors: factors(1, 0.6, hue) })).toBe(true);
+    // glossy: anodised or plated
+    expect(isFlagged({ factors: factors(1, 0.2, hue) })).toBe(false);
+  });
+
+  it('is not found where there is no metal, whatever the name', () => {
+    expect(isFlagged({ name: 'Oak', factors: factors(0, 1) })).toBe(false);
+  });
+});
+
+describe('words of materials', () => {
+  it.each([
+    ['Eichenholzfuß', 'other'],
+    ['frame', null],
+    ['Rame', 'metal'],
+    ['nonmetal', null],
+    ['Gesamt', null],
+    ['Propeller', null],
+    ['environment', null],
+    ['StahlrohrVerchromt', 'metal'],
+    ['Latón', 'metal'],
+    ['Hêtre massif', 'other'],
+    ['M_042', null],
+    ['漆', null],
+  ] as const)('%s: %s', (name, word) => {
+    expect(readMaterialWord(name)).toBe(word);
+  });
+});

@@ -1,0 +1,342 @@
+import { describe, expect, it } from 'vitest';
+import { BUDGETS } from '../../../../server/core/product/budgets.ts';
+import type { ModelUnderCheck } from '../../../../server/core/product/check-model.ts';
+import { FINDINGS, type FindingCode, judge, type Severity } from '../../../../server/core/product/finding.ts';
+import type { Survey } from '../../../../server/core/product/survey.ts';
+import type { Repair } from '../../../../server/core/repair/repair.ts';
+import {
+  CHAIR,
+  channel,
+  check,
+  findAll,
+  makeContent,
+  makeGoodSurvey,
+  makeImage,
+  makePieces,
+  withColourMap,
+  withMaterial,
+} from '../../../support/make-model-check.ts';
+import { makeSlot } from '../../../support/make-survey.ts';
+
+const good = makeGoodSurvey();
+const counts = (given: Partial<Survey['counts']>): Survey => ({ ...good, counts: { ...good.counts, ...given } });
+const size = (metres: readonly [number, number, number], box: Survey['box'] = null): Survey => ({
+  ...good,
+  size: { widthMm: metres[0] * 1000, depthMm: metres[1] * 1000, heightMm: metres[2] * 1000 },
+  box,
+});
+const group = (count: number) => ({ count, first: [{ node: 3, name: 'Leg' }] });
+const fault = (given: Survey['faults'][number]['fault']): Survey => ({
+  ...good,
+  faults: [{ fault: given, count: 7, where: '/meshes/0/primitives/0' }],
+});
+const ar = BUDGETS.find(({ name }) => name === 'ar')!;
+const image = (given: Partial<Survey['images'][number]>): Survey => ({
+  ...good,
+  images: [{ ...good.images[0]!, ...given }, good.images[1]!],
+});
+
+interface Case {
+  readonly survey: Survey;
+  readonly given?: Partial<ModelUnderCheck>;
+  readonly severity?: Severity;
+  readonly repairs?: readonly RepairName[];
+}
+type RepairName = Repair['repair'];
+
+/** For every code a model that has it, beside the good one, which has none: how severe, and what is proposed. */
+const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
+  'unit-slip': [{ survey: size([50, 55, 82]), repairs: ['scale'] }],
+  'size-implausible': [{ survey: size([0.5, 0.55, 8.2]) }],
+  'size-off-sheet': [
+    { survey: good, given: { product: { ...CHAIR, sheet: { widthMm: 400, depthMm: 550, heightMm: 820 } } } },
+    {
+      survey: good,
+      given: { product: { ...CHAIR, sheet: { widthMm: 550, depthMm: 605, heightMm: 902 } } },
+      repairs: ['scale'],
+    },
+  ],
+  'off-mount': [
+    { survey: { ...good, box: { min: [-0.25, 0.1, -0.275], max: [0.25, 0.92, 0.275] } }, repairs: ['place'] },
+    { survey: good, given: { product: { ...CHAIR, mount: 'ceiling' } }, repairs: ['place'] },
+    { survey: good, given: { product: { ...CHAIR, mount: 'wall' } }, repairs: ['place'] },
+    // three metres beside the origin
+    { survey: { ...good, box: { min: [2.75, 0, -0.275], max: [3.25, 0.82, 0.275] } }, repairs: ['place'] },
+    // a tenth of its width beside it: many products stand on their stem
+    {
+      survey: { ...good, box: { min: [-0.2, 0, -0.275], max: [0.3, 0.82, 0.275] } },
+      severity: 'note',
+      repairs: ['place'],
+    },
+  ],
+  'nothing-to-draw': [{ survey: counts({ triangles: 0 }), severity: 'error' }],
+  'scene-lists-child': [{ survey: { ...good, scenesWithChildren: [0] }, repairs: ['fix-scene'] }],
+  'unbaked-transform': [
+    { survey: { ...good, transforms: { ...good.transforms, unbaked: group(2) } }, repairs: ['bake-transforms'] },
+    { survey: { ...good, transforms: { ...good.transforms, negative: group(1) } }, repairs: ['bake-transforms'] },
+    { survey: { ...good, transforms: { ...good.transforms, uneven: group(1) } }, repairs: ['bake-transforms'] },
+  ],
+  'many-pieces': [{ survey: counts({ draws: 569 }), repairs: ['merge-parts'] }],
+  'too-many-draws': [
+    { survey: counts({ draws: 501 }), severity: 'warning', repairs: ['merge-parts'] },
+    { survey: counts({ draws: 21 }), severity: 'note', repairs: ['merge-parts'] },
+  ],
+  'shared-mesh': [
+    { survey: { ...good, sharedMeshes: [{ mesh: 1, name: 'Leg', nodes: 4 }] }, repairs: ['unshare-mesh'] },
+  ],
+  'hidden-content': [{ survey: { ...good, hidden: group(1) } }],
+  'broken-geometry': [
+    { survey: fault('positions-not-finite'), severity: 'warning' },
+    { survey: fault('index-out-of-range'), severity: 'warning' },
+    { survey: fault('not-readable'), severity: 'warning' },
+    { survey: fault('zero-area'), severity: 'note' },
+    { survey: fault('empty-primitive'), severity: 'note' },
+    { survey: fault('points-or-lines'), severity: 'note' },
+  ],
+  'missing-normals': [
+    { survey: { ...good, primitives: good.primitives.map((primitive) => ({ ...primitive, hasNormals: false })) } },
+  ],
+  'one-material-many-pieces': [{ survey: good, given: { pieces: makePieces(0) }, repairs: ['separate-pieces'] }],
+  'unnamed-material': [{ survey: withMaterial(good, { name: '' }), repairs: ['rename-materials'] }],
+  'duplicate-material-name': [{ survey: withMaterial(good, { name: 'Legs' }), repairs: ['rename-materials'] }],
+  'metal-on-nonmetal': [
+    {
+      survey: withMaterial(good, {
+        name: 'Oak',
+        maps: [],
+        factors: { baseColor: [0.4, 0.2, 0.1, 1], metallic: 1, roughness: 0.6 },
+      }),
+      repairs: ['set-nonmetal'],
+    },
+  ],
+  'animated-material': [{ survey: withMaterial(good, { animated: true }) }],
+  'vertex-colours-tint': [
+    { survey: { ...good, primitives: good.primitives.map((primitive) => ({ ...primitive, hasColours: true })) } },
+  ],
+  'colour-map-blocks-recolour': [
+    { survey: withColourMap(good, {}), repairs: ['neutral-detail'] },
+    { survey: withColourMap(good, { colour: { hex: '#7c7c7c', deltaE: 1 } }) },
+    { survey: withColourMap(good, null) },
+  ],
+  'alpha-in-colour-map': [{ survey: withMaterial(withColourMap(good, {}), { alphaMode: 'MASK' }) }],
+  'implausible-map': [
+    {
+      survey: {
+        ...good,
+        images: [good.images[0]!, makeImage(1, 'normalTexture', { normal: { unit: 0.4, outward: 1 } })],
+      },
+    },
+    {
+      survey: {
+        ...good,
+        images: [good.images[0]!, makeImage(1, 'normalTexture', { normal: { unit: 1, outward: 0.5 } })],
+      },
+    },
+    {
+      survey: withMaterial(
+        image({ content: makeContent({ channels: [channel(1, 0), channel(0.6, 0.1), channel(0.5, 0.02)] }) }),
+        { factors: { baseColor: [1, 1, 1, 1], metallic: 1, roughness: 1 } },
+      ),
+      severity: 'note',
+    },
+  ],
+  'missing-map': [{ survey: withMaterial(good, { maps: [] }) }],
+  'constant-map': [{ survey: image({ content: { ...good.images[0]!.content!, constant: true } }) }],
+  'image-undecodable': [{ survey: image({ content: null, undecodable: 'it ends in the middle' }) }],
+  'texture-quality': [{ survey: image({ mimeType: 'image/jpeg', jpegQuality: 62 }) }],
+  'texture-too-large': [
+    { survey: image({ widthPx: 4096 }), severity: 'warning', repairs: ['fit-textures'] },
+    { survey: image({ heightPx: 4096, mimeType: 'image/ktx2', content: null }), severity: 'note' },
+  ],
+  'uv-scale-unknown': [{ survey: withMaterial(good, { metresPerUv: null }) }],
+  'uv-overlap': [{ survey: withMaterial(good, { uv: { ...good.materials[0]!.uv!, overlap: 0.5 } }) }],
+  'uv-stretch': [{ survey: withMaterial(good, { uv: { ...good.materials[0]!.uv!, stretch: 3 } }) }],
+  'file-too-heavy': [
+    // nothing but geometry: no repair makes it lighter
+    { survey: { ...good, bytes: 4e6 }, severity: 'note' },
+    { survey: { ...good, bytes: 16e6 }, given: { budget: ar }, severity: 'warning' },
+    {
+      survey: { ...good, bytes: 16e6, weight: { ...good.weight, images: 12e6 }, unused: { ...good.unused, bytes: 5 } },
+      given: { budget: ar },
+      severity: 'warning',
+      repairs: ['strip-unused', 'fit-textures'],
+    },
+  ],
+  'too-many-triangles': [{ survey: counts({ triangles: 150_001 }), severity: 'note' }],
+  'unused-content': [{ survey: { ...good, unused: { ...good.unused, images: 1 } }, repairs: ['strip-unused'] }],
+  'dead-bytes': [{ survey: { ...good, unused: { ...good.unused, bytes: 300 } }, repairs: ['strip-unused'] }],
+  'loose-files': [{ survey: good, given: { packed: true } }],
+  'carries-animation': [{ survey: counts({ animations: 1 }) }],
+  'carries-variants': [{ survey: { ...good, variants: ['Red', 'Blue'] } }],
+  'unknown-extension': [
+    { survey: { ...good, extensions: { ...good.extensions, unknown: ['EXT_a'], used: ['EXT_a'] } }, severity: 'note' },
+    {
+      survey: { ...good, extensions: { ...good.extensions, unknown: ['EXT_a'], required: ['EXT_a'] } },
+      severity: 'warning',
+    },
+  ],
+  validator: [
+    { survey: { ...good, validator: { ...good.validator, errors: 1 } } },
+    {
+      survey: {
+        ...good,
+        validator: {
+          ...good.validator,
+          errors: 1,
+          messages: [
+            { code: 'SCENE_NON_ROOT_NODE', severity: 0, message: 'Not a root.', pointer: '/scenes/0/nodes/1' },
+          ],
+        },
+      },
+      repairs: ['fix-scene'],
+    },
+  ],
+  'preparation-step-unfit': [
+    {
+      survey: good,
+      given: {
+        origin: {
+          kind: 'repaired',
+          from: 1,
+          received: 1,
+          preparation: [{ repair: 'fix-scene' }],
+          reports: [
+            {
+              repair: { repair: 'fix-scene' },
+              outcome: 'unfit',
+              message: 'It has no scene.',
+              figures: {},
+              touchesGeometry: false,
+              losses: [],
+            },
+          ],
+        },
+      },
+    },
+  ],
+};
+
+/** Codes that other checks make: of schedules, finishes and deliveries. */
+const ELSEWHERE: readonly FindingCode[] = [
+  'out-of-reach',
+  'missing-uv',
+  'slot-without-finish',
+  'slot-not-in-model',
+  'slot-is-fixed',
+  'finish-not-in-options',
+  'finish-discontinued',
+  'name-contains-name',
+  'renamed-since-delivery',
+  'out-of-gamut',
+  'finish-map-dropped',
+  'no-schedule',
+];
+
+describe('readiness', () => {
+  it('finds nothing in a good model', () => {
+    expect(check(good)).toEqual([]);
+  });
+
+  it('has a case here for every code that is a model’s', () => {
+    expect([...Object.keys(CASES), ...ELSEWHERE].sort()).toEqual(
+      Object.keys(FINDINGS)
+        .filter((code) => code in CASES || (ELSEWHERE as readonly string[]).includes(code))
+        .sort(),
+    );
+    const unknown = Object.keys(FINDINGS).filter(
+      (code) => !(code in CASES) && !ELSEWHERE.includes(code as FindingCode),
+    );
+    expect(unknown).toEqual([]);
+  });
+
+  const all = Object.entries(CASES).flatMap(([code, cases]) =>
+    cases.map((one, index) => [`${code} ${index + 1}`, code as FindingCode, one] as const),
+  );
+  it.each(all)(
+    '%s is found, with place, figures and what is proposed',
+    (_, code, { survey, given, severity, repairs }) => {
+      const found = findAll(check(survey, given), code);
+      expect(found.length).toBeGreaterThan(0);
+      for (const finding of found) {
+        expect(finding.severity).toBe(severity ?? FINDINGS[code]);
+        expect(finding.where).toMatch(/^(\/[^/\s]*)+$/);
+        expect(finding.place).toBeTruthy();
+        expect(finding).toHaveProperty('seen');
+        expect(finding).toHaveProperty('expected');
+        // a sentence of words and figures: nothing that was not filled in
+        expect(finding.message).not.toMatch(/undefined|null|NaN|\[object|Infinity/);
+        expect((finding.repairs ?? []).map(({ repair }) => repair)).toEqual(repairs ?? []);
+      }
+    },
+  );
+
+  it('is a matter of warnings: notes leave a model ready', () => {
+    expect(judge(check(counts({ animations: 1 })))).toBe('ready');
+    expect(judge(check(counts({ draws: 569 })))).toBe('attention');
+    expect(judge(check(counts({ triangles: 0 })))).toBe('blocked');
+  });
+});
+
+describe('what a fixed slot is worn by', () => {
+  const fixed = [makeSlot('seat', { materials: [0], fixed: true }), makeSlot('legs', { materials: [1] })];
+
+  it.each<[FindingCode]>([
+    ['colour-map-blocks-recolour'],
+    ['alpha-in-colour-map'],
+    ['metal-on-nonmetal'],
+    ['missing-map'],
+    ['uv-scale-unknown'],
+    ['one-material-many-pieces'],
+  ])('has no %s', (code) => {
+    for (const { survey, given } of CASES[code]!) {
+      expect(findAll(check(survey, { ...given, slots: fixed }), code)).toEqual([]);
+      expect(findAll(check(survey, given), code)).not.toEqual([]);
+    }
+  });
+
+  it('still has images that cannot be read', () => {
+    const both = fixed.map((slot) => ({ ...slot, fixed: true }));
+    expect(findAll(check(CASES['image-undecodable']![0]!.survey, { slots: both }), 'image-undecodable')).toHaveLength(
+      1,
+    );
+  });
+});
+
+describe('pieces of one material', () => {
+  const separate = (given: Partial<ModelUnderCheck>) => findAll(check(good, given), 'one-material-many-pieces');
+
+  it('are proposed in groups that hold every piece once, by names no material has', () => {
+    const pieces = makePieces(0);
+    const [finding] = separate({ pieces });
+    const [repair] = finding!.repairs! as [Extract<Repair, { repair: 'separate-pieces' }>];
+    expect(repair.material).toBe('Seat');
+    expect(repair.groups.flatMap((one) => one.pieces).sort()).toEqual(pieces.map(({ piece }) => piece).sort());
+    const names = repair.groups.map(({ name }) => name.toLowerCase());
+    expect(new Set([...names, 'seat', 'legs']).size).toBe(names.length + 2);
+  });
+
+  it('are left alone where they are few, of one group, of several materials, or not known', () => {
+    expect(separate({ pieces: makePieces(0, 2) })).toEqual([]);
+    expect(separate({ pieces: makePieces(0, 8).slice(0, 8) })).toEqual([]);
+    expect(separate({ pieces: [...makePieces(0), ...makePieces(1)] })).toEqual([]);
+    expect(separate({})).toEqual([]);
+  });
+
+  it('are left alone once they were separated, but not when that step did not fit', () => {
+    const step: Repair = {
+      repair: 'separate-pieces',
+      material: 'Seat',
+      groups: [{ name: 'A', pieces: ['0123456789ab'] }],
+    };
+    const origin = (outcome: 'done' | 'unfit') =>
+      ({
+        kind: 'repaired',
+        from: 1,
+        received: 1,
+        preparation: [step],
+        reports: [{ repair: step, outcome, message: '.', figures: {}, touchesGeometry: true, losses: [] }],
+      }) as const;
+    expect(separate({ pieces: makePieces(0), origin: origin('done') })).toEqual([]);
+    expect(separate({ pieces: makePieces(0), origin: origin('unfit') })).toHaveLength(1);
+  });
+});

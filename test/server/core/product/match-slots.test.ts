@@ -1,0 +1,217 @@
+import { describe, expect, it } from 'vitest';
+import { compareModels } from '../../../../server/core/product/compare-models.ts';
+import { claimByOrigin, claimByPlaces, matchSlots, toClaims } from '../../../../server/core/product/match-slots.ts';
+import { deriveSlots } from '../../../../server/core/product/slot.ts';
+import type { Piece, Survey, SurveyedMaterial } from '../../../../server/core/product/survey.ts';
+import { makeSurvey } from '../../../support/make-survey.ts';
+
+const UNIT_BOX = { min: [0, 0, 0], max: [1, 1, 1] };
+
+/** One mesh for each material; pieces are given by letter, each a shape of its own unless `shape` says otherwise. */
+function makeModel(
+  materials: readonly { name: string; pieces: string; more?: Partial<SurveyedMaterial> }[],
+  { scale = 1, shift = 0 } = {},
+) {
+  const base = makeSurvey(
+    materials.map(({ name }) => name),
+    materials.map((_, material) => [{ material }]),
+    { widthMm: 1000 * scale, depthMm: 1000 * scale, heightMm: 1000 * scale },
+  );
+  const survey: Survey = {
+    ...base,
+    box: { min: UNIT_BOX.min, max: UNIT_BOX.max.map((value) => value * scale) },
+    materials: base.materials.map((material, index) => ({ ...material, ...materials[index]!.more })),
+  };
+  const pieces = materials.flatMap(({ pieces }, material) =>
+    [...pieces].map((letter): Piece => {
+      const at = ((letter.toLowerCase().codePointAt(0)! - 97) / 26 + shift) * scale;
+      return {
+        // a capital is the same shape as the small letter, in another place as far as ids go
+        piece: shift === 0 ? letter : `${letter}${shift}`,
+        shape: letter.toLowerCase(),
+        material,
+        triangles: 12,
+        areaM2: 1,
+        box: { min: [at, at, at], max: [at, at, at] },
+        primitives: [{ mesh: material, primitive: 0 }],
+        nodes: [],
+        hex: null,
+      };
+    }),
+  );
+  return { survey, pieces, bytes: 1000 };
+}
+
+describe('slots of the next model', () => {
+  it('are found by the name of the material first, whatever its pieces', () => {
+    const before = makeModel([
+      { name: 'Seat', pieces: 'abc' },
+      { name: 'Legs', pieces: 'def' },
+    ]);
+    const after = makeModel([
+      { name: 'Legs', pieces: 'abc' },
+      { name: 'Seat', pieces: 'def' },
+    ]);
+    const { matches, lost, added } = matchSlots(deriveSlots(before.survey), before, after);
+    expect(matches).toEqual([
+      { slot: 'seat', material: 1, by: 'name' },
+      { slot: 'legs', material: 0, by: 'name' },
+    ]);
+    expect([lost, added]).toEqual([[], []]);
+  });
+
+  it('are found by their pieces when the name is another, in another unit too', () => {
+    const before = makeModel([
+      { name: 'Seat', pieces: 'abc' },
+      { name: 'Legs', pieces: 'def' },
+    ]);
+    const after = makeModel(
+      [
+        { name: 'Material.001', pieces: 'def' },
+        { name: 'Material.002', pieces: 'abcx' },
+      ],
+      { scale: 100 },
+    );
+    const { matches } = matchSlots(deriveSlots(before.survey), before, after);
+    expect(matches).toContainEqual({ slot: 'seat', material: 1, by: 'pieces' });
+    expect(matches).toContainEqual({ slot: 'legs', material: 0, by: 'pieces' });
+  });
+
+  it('are found by shape and place when ids changed, and not by a shape that stands elsewhere', () => {
+    const before = makeModel([{ name: 'Seat', pieces: 'abc' }]);
+    const slots = deriveSlots(before.survey);
+    const near = makeModel(
+      [
+        { name: 'other', pieces: 'abc', more: { areaM2: 9 } },
+        { name: 'rest', pieces: 'y' },
+      ],
+      { shift: 0.02 },
+    );
+    expect(matchSlots(slots, before, near).matches).toEqual([{ slot: 'seat', material: 0, by: 'pieces' }]);
+    const far = makeModel(
+      [
+        { name: 'other', pieces: 'abc', more: { areaM2: 9 } },
+        { name: 'rest', pieces: 'y' },
+      ],
+      { shift: 0.4 },
+    );
+    const refused = matchSlots(slots, before, far);
+    expect(refused.matches).toEqual([]);
+    expect(refused.lost).toEqual(['seat']);
+  });
+
+  it('are found by area and UVs last, and only where nothing else looks alike', () => {
+    const uv = (coverage: number) => ({ coverage, overlap: 0, outside: 0, stretch: 1, pxPerMm: null });
+    const before = makeModel([
+      { name: 'Seat', pieces: 'a', more: { areaM2: 2, uv: uv(0.8) } },
+      { name: 'Legs', pieces: 'b', more: { areaM2: 1, uv: uv(0.2) } },
+    ]);
+    const slots = deriveSlots(before.survey);
+    const after = makeModel([
+      { name: 'm1', pieces: 'x', more: { areaM2: 1, uv: uv(0.2) } },
+      { name: 'm2', pieces: 'y', more: { areaM2: 2.02, uv: uv(0.81) } },
+    ]);
+    expect(matchSlots(slots, before, after).matches).toEqual(
+      expect.arrayContaining([
+        { slot: 'seat', material: 1, by: 'uv-and-area' },
+        { slot: 'legs', material: 0, by: 'uv-and-area' },
+      ]),
+    );
+    const twins = makeModel([
+      { name: 'm1', pieces: 'x', more: { areaM2: 1.5, uv: uv(0.5) } },
+      { name: 'm2', pieces: 'y', more: { areaM2: 1.5, uv: uv(0.5) } },
+    ]);
+    expect(matchSlots(slots, before, twins).matches).toEqual([]);
+  });
+
+  it('keep what was said of them through claims, and what is lost stays without primitives', () => {
+    const before = makeModel([
+      { name: 'Seat', pieces: 'abc' },
+      { name: 'Legs', pieces: 'def' },
+    ]);
+    const slots = deriveSlots(before.survey).map((slot) => ({ ...slot, label: `my ${slot.label}` }));
+    const after = makeModel([
+      { name: 'Material.002', pieces: 'abc' },
+      { name: 'New', pieces: 'qrs', more: { areaM2: 7 } },
+    ]);
+    const next = deriveSlots(after.survey, slots, toClaims(matchSlots(slots, before, after)));
+    expect(next.map(({ slot, label, materials }) => ({ slot, label, materials }))).toEqual([
+      { slot: 'seat', label: 'my Seat', materials: [0] },
+      { slot: 'new', label: 'New', materials: [1] },
+      { slot: 'legs', label: 'my Legs', materials: [] },
+    ]);
+    // and come back with the model that has them
+    const again = deriveSlots(before.survey, next, claimByPlaces(slots));
+    expect(again.slice(0, 2).map(({ slot, label, materials }) => ({ slot, label, materials }))).toEqual([
+      { slot: 'seat', label: 'my Seat', materials: [0] },
+      { slot: 'legs', label: 'my Legs', materials: [1] },
+    ]);
+  });
+});
+
+describe('slots after repairs', () => {
+  const baked = makeModel([{ name: 'Baked', pieces: 'abcdef' }]);
+  const split = makeModel([
+    { name: 'seat', pieces: 'abc' },
+    { name: 'legs', pieces: 'def' },
+  ]);
+  const origins = [0, 0];
+
+  it('are named after what they became, where nobody had said anything of the first', () => {
+    const known = deriveSlots(baked.survey);
+    const slots = deriveSlots(split.survey, known, claimByOrigin(known, origins, split.survey));
+    expect(slots.map(({ slot, label }) => [slot, label])).toEqual([
+      ['seat', 'seat'],
+      ['legs', 'legs'],
+    ]);
+  });
+
+  it('stay what they were where a schedule uses them', () => {
+    const known = deriveSlots(baked.survey);
+    const slots = deriveSlots(split.survey, known, claimByOrigin(known, origins, split.survey), new Set(['baked']));
+    expect(slots.map(({ slot, materialName }) => [slot, materialName])).toEqual([
+      ['baked', 'seat'],
+      ['legs', 'legs'],
+    ]);
+  });
+
+  it('go with the material of their own name where one was made of it', () => {
+    const known = deriveSlots(baked.survey).map((slot) => ({ ...slot, fixed: true }));
+    const kept = makeModel([
+      { name: 'legs', pieces: 'def' },
+      { name: 'Baked', pieces: 'abc' },
+    ]);
+    const slots = deriveSlots(kept.survey, known, claimByOrigin(known, origins, kept.survey));
+    expect(slots.map(({ slot, fixed }) => [slot, fixed])).toEqual([
+      ['legs', false],
+      ['baked', true],
+    ]);
+  });
+});
+
+describe('what another model changes', () => {
+  it('is told in figures and in sentences', () => {
+    const before = makeModel([
+      { name: 'Seat', pieces: 'abc', more: { metresPerUv: 1 } },
+      { name: 'Legs', pieces: 'def' },
+    ]);
+    const after = makeModel(
+      [
+        { name: 'Seat', pieces: 'abx', more: { metresPerUv: 0.5, alphaMode: 'MASK' } },
+        { name: 'Piping', pieces: 'z', more: { areaM2: 7 } },
+      ],
+      { scale: 1.1 },
+    );
+    const slots = deriveSlots(before.survey);
+    const changes = compareModels(slots, before, { ...after, bytes: 2_000_000 }, matchSlots(slots, before, after));
+    expect(changes.lost).toEqual(['legs']);
+    expect(changes.added).toEqual(['Piping']);
+    expect(changes.pieces).toEqual({ same: 2, added: 2, gone: 4 });
+    expect(changes.density).toEqual([{ slot: 'seat', before: 1, after: 0.5 }]);
+    expect(changes.materials).toEqual([{ slot: 'seat', changes: ['its alpha mode is MASK, OPAQUE before'] }]);
+    const text = changes.lines.join('\n');
+    expect(text).toContain('Not found in the new model: Legs');
+    expect(text).toContain('1100 × 1100 × 1100 mm now, 1000 × 1000 × 1000 mm before');
+    expect(text).toContain('1.91 MiB now, 0.00 MiB before');
+  });
+});
