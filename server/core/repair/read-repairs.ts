@@ -1,0 +1,199 @@
+import { checkName, NAME_LENGTH } from '../codes.ts';
+import { MOUNTS } from '../picture/picture.ts';
+import { Problem } from '../problems.ts';
+import { Fields, readList, refuse, sayKind } from './fields.ts';
+import { type PieceGroup, REPAIRS, type Repair, type RepairName, type RepairOf, type TextureFormat } from './repair.ts';
+import { REPAIR_LIMITS } from './repair-limits.ts';
+
+/** A factor beyond these is no unit anybody models in: a micrometre read as a metre, and the reverse. */
+const FACTOR = [1e-6, 1e6] as const;
+/** A tenth of a millimetre to ten kilometres; a model in mm that is read as metres is a thousand times its size. */
+const HEIGHT_MM = [1e-4, 1e7] as const;
+/** Textures: 16 px says nothing more, and no graphics card takes more than 16384. */
+const TEXTURE_PX = [16, 16384] as const;
+/** Names in files may be longer and odder than names here, up to what a survey keeps of them. */
+const REFERENCE_LENGTH = 200;
+const FORMATS: readonly TextureFormat[] = ['keep', 'jpg', 'png', 'webp'];
+const PIECE = /^[0-9a-f]{12}$/;
+const HEX = /^#[0-9a-f]{6}$/i;
+
+/**
+ * Reads a list of repairs strictly: from the body of a call, a preparation, a file.
+ * @param where pointer to the list in what was sent
+ * @throws Problem `invalid-repair` with where, what was expected and what was received
+ */
+export function readRepairs(value: unknown, where = ''): Repair[] {
+  return readList(value, where, [0, REPAIR_LIMITS.repairs], 'repairs').map((item, index) =>
+    readRepair(item, `${where}/${index}`),
+  );
+}
+
+function readRepair(value: unknown, where: string): Repair {
+  const fields = new Fields(value, where, 'A repair');
+  const name = fields.get('repair');
+  if (typeof name !== 'string' || !Object.hasOwn(REPAIRS, name)) {
+    refuse({
+      where: `${where}/repair`,
+      detail: 'The name of a repair is one of those listed. Check its spelling.',
+      expected: Object.keys(REPAIRS),
+      received: sayKind(name),
+    });
+  }
+  const read = READERS[name as RepairName] as (fields: Fields) => Repair;
+  const repair = { ...read(fields), ...fields.optional('accept', (f) => f.boolean('accept')) };
+  fields.refuseOthers();
+  return repair as Repair;
+}
+
+const READERS: { readonly [N in RepairName]: (fields: Fields) => RepairOf<N> } = {
+  scale: readScale,
+  place: (fields) => ({
+    repair: 'place',
+    ...fields.optional('mount', (f) => f.oneOf('mount', MOUNTS)),
+    ...fields.optional('centred', (f) => f.boolean('centred')),
+  }),
+  'bake-transforms': () => ({ repair: 'bake-transforms' }),
+  'merge-parts': () => ({ repair: 'merge-parts' }),
+  'separate-pieces': readSeparation,
+  'set-nonmetal': (fields) => ({ repair: 'set-nonmetal', ...readReferences(fields, 'materials') }),
+  'neutral-detail': (fields) => ({ repair: 'neutral-detail', ...readReferences(fields, 'materials') }),
+  'fit-textures': (fields) => ({
+    repair: 'fit-textures',
+    ...fields.optional('sizePx', (f) => f.whole('sizePx', TEXTURE_PX)),
+    ...fields.optional('format', (f) => f.oneOf('format', FORMATS)),
+    ...fields.optional('quality', (f) => f.whole('quality', [1, 100])),
+    ...fields.optional('lossyNormals', (f) => f.boolean('lossyNormals')),
+  }),
+  'strip-unused': () => ({ repair: 'strip-unused' }),
+  'rename-materials': readRenaming,
+  'fix-scene': () => ({ repair: 'fix-scene' }),
+  'unshare-mesh': (fields) => ({ repair: 'unshare-mesh', ...readReferences(fields, 'meshes') }),
+};
+
+function readScale(fields: Fields): RepairOf<'scale'> {
+  const given = (['factor', 'toHeightMm'] as const).filter((field) => fields.has(field));
+  if (given.length !== 1) {
+    refuse({
+      where: fields.where,
+      detail: 'To scale, give either a factor to multiply by or the height to come to.',
+      expected: 'factor or toHeightMm, one of them',
+      received: given.length === 0 ? 'neither' : 'both',
+    });
+  }
+  return {
+    repair: 'scale',
+    ...fields.optional('factor', (f) => f.number('factor', FACTOR)),
+    ...fields.optional('toHeightMm', (f) => f.number('toHeightMm', HEIGHT_MM)),
+    ...fields.optional('unit', (f) => f.text('unit', 40)),
+    ...fields.optional('seenHeightMm', (f) => f.number('seenHeightMm', HEIGHT_MM)),
+  };
+}
+
+function readSeparation(fields: Fields): RepairOf<'separate-pieces'> {
+  const seen = new Set<string>();
+  const groups = fields.list('groups', [1, REPAIR_LIMITS.groups]).map((item, index): PieceGroup => {
+    const group = new Fields(item, `${fields.where}/groups/${index}`, 'A group');
+    const read: PieceGroup = {
+      name: readName(group, 'name'),
+      pieces: group
+        .list('pieces', [1, REPAIR_LIMITS.pieces])
+        .map((piece, n) => readId(piece, `${group.where}/pieces/${n}`)),
+      ...group.optional('shapes', (f) =>
+        f.list('shapes', [0, REPAIR_LIMITS.pieces]).map((shape, n) => readId(shape, `${f.where}/shapes/${n}`)),
+      ),
+      ...group.optional('hex', (f) => f.matching('hex', HEX, '#rrggbb')),
+    };
+    group.refuseOthers();
+    for (const piece of read.pieces) {
+      if (seen.has(piece)) {
+        refuse({
+          where: `${group.where}/pieces`,
+          detail: `Piece ${piece} is in two groups, or twice in one. Leave it in one.`,
+          expected: 'every piece once',
+          received: piece,
+        });
+      }
+      seen.add(piece);
+    }
+    return read;
+  });
+  refuseTwice(
+    groups.map(({ name }) => name),
+    `${fields.where}/groups`,
+    'groups',
+  );
+  return { repair: 'separate-pieces', material: fields.text('material', REFERENCE_LENGTH), groups };
+}
+
+function readRenaming(fields: Fields): RepairOf<'rename-materials'> {
+  const names = fields.list('names', [1, REPAIR_LIMITS.references]).map((item, index) => {
+    const entry = new Fields(item, `${fields.where}/names/${index}`, 'A renaming');
+    const read = { from: entry.text('from', REFERENCE_LENGTH), to: readName(entry, 'to') };
+    entry.refuseOthers();
+    return read;
+  });
+  refuseTwice(
+    names.map(({ from }) => from),
+    `${fields.where}/names`,
+    'renamings of one material',
+  );
+  return { repair: 'rename-materials', names };
+}
+
+/** A name that a material gets: as names are, and not to be mistaken for a pointer. */
+function readName(fields: Fields, field: string): string {
+  const where = `${fields.where}/${field}`;
+  const text = fields.text(field, NAME_LENGTH.max * 4);
+  const name = asName(text, where);
+  if (name.startsWith('/materials/')) {
+    refuse({
+      where,
+      detail: 'A name that begins with /materials/ would be read as a pointer. Choose another.',
+      expected: 'a name',
+      received: name,
+    });
+  }
+  return name;
+}
+
+/** Names by the one rule there is for them, refused in this list's own words. */
+function asName(text: string, where: string): string {
+  try {
+    return checkName(text, where);
+  } catch (cause) {
+    if (!(cause instanceof Problem)) throw cause;
+    const { detail, expected, received } = cause.more;
+    throw new Problem('invalid-repair', { detail, expected, received, where, cause });
+  }
+}
+
+function readReferences<F extends 'materials' | 'meshes'>(fields: Fields, field: F): { readonly [K in F]?: string[] } {
+  return fields.optional(field, (f) =>
+    f.list(field, [1, REPAIR_LIMITS.references]).map((item, index) => {
+      const where = `${f.where}/${field}/${index}`;
+      if (typeof item === 'string' && item !== '' && [...item].length <= REFERENCE_LENGTH) return item;
+      return refuse({
+        where,
+        detail: `A ${field === 'meshes' ? 'mesh' : 'material'} is referred to by its name or its pointer (/${field}/3).`,
+        expected: `1 to ${REFERENCE_LENGTH} characters`,
+        received: sayKind(item),
+      });
+    }),
+  );
+}
+
+function readId(value: unknown, where: string): string {
+  if (typeof value === 'string' && PIECE.test(value)) return value;
+  return refuse({
+    where,
+    detail: 'Pieces and shapes are named by the twelve hex digits the survey gives them.',
+    expected: PIECE.source,
+    received: sayKind(value),
+  });
+}
+
+function refuseTwice(names: readonly string[], where: string, what: string): void {
+  const twice = names.find((name, index) => names.indexOf(name) !== index);
+  if (twice === undefined) return;
+  refuse({ where, detail: `Two ${what} are called “${twice}”. Keep one.`, expected: 'each once', received: twice });
+}

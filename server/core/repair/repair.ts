@@ -1,0 +1,99 @@
+import type { Mount } from '../picture/picture.ts';
+
+/** Every repair, and whether it changes the bytes of geometry; the others change JSON or images and let geometry be. */
+export const REPAIRS = {
+  scale: { geometry: true },
+  place: { geometry: false },
+  'bake-transforms': { geometry: true },
+  'merge-parts': { geometry: true },
+  'separate-pieces': { geometry: true },
+  'set-nonmetal': { geometry: false },
+  'neutral-detail': { geometry: false },
+  'fit-textures': { geometry: false },
+  'strip-unused': { geometry: false },
+  'rename-materials': { geometry: false },
+  'fix-scene': { geometry: false },
+  'unshare-mesh': { geometry: false },
+} as const satisfies Record<string, { readonly geometry: boolean }>;
+
+export type RepairName = keyof typeof REPAIRS;
+
+/** A material by its name, or by its pointer (`/materials/3`) where a name does not tell. */
+export type MaterialReference = string;
+
+export type TextureFormat = 'keep' | 'jpg' | 'png' | 'webp';
+
+/** Pieces that become one slot. */
+export interface PieceGroup {
+  /** Name of the material they get, and so of the slot. */
+  readonly name: string;
+  readonly pieces: readonly string[];
+  /** Shapes of those pieces: how the pieces of a changed export find their group. */
+  readonly shapes?: readonly string[];
+  /** Mean colour under the UVs of those pieces, sRGB hex: the last way to find their group. */
+  readonly hex?: string;
+}
+
+interface Accepting {
+  /** Takes the losses the repair would otherwise be refused for. */
+  readonly accept?: boolean;
+}
+
+/** One change to a model, with its settings; lists of materials or meshes that are left out mean all that need it. */
+export type Repair = Accepting &
+  (
+    | {
+        readonly repair: 'scale';
+        readonly factor?: number;
+        /** Instead of a factor: the height to come to, mm. */
+        readonly toHeightMm?: number;
+        /** Unit the factor stands for. */
+        readonly unit?: string;
+        /** Height the factor was chosen for, mm: a later export of another unit is not scaled by it. */
+        readonly seenHeightMm?: number;
+      }
+    | { readonly repair: 'place'; readonly mount?: Mount; readonly centred?: boolean }
+    | { readonly repair: 'bake-transforms' }
+    | { readonly repair: 'merge-parts' }
+    | {
+        readonly repair: 'separate-pieces';
+        readonly material: MaterialReference;
+        readonly groups: readonly PieceGroup[];
+      }
+    | { readonly repair: 'set-nonmetal'; readonly materials?: readonly MaterialReference[] }
+    | { readonly repair: 'neutral-detail'; readonly materials?: readonly MaterialReference[] }
+    | {
+        readonly repair: 'fit-textures';
+        /** Longest side at most, px; default 2048. */
+        readonly sizePx?: number;
+        /** Of maps that are no normal maps; default `keep`. */
+        readonly format?: TextureFormat;
+        /** 1–100, JPEG and WebP; default 90. */
+        readonly quality?: number;
+        /** Normal maps are kept without loss unless this says otherwise. */
+        readonly lossyNormals?: boolean;
+      }
+    | { readonly repair: 'strip-unused' }
+    | {
+        readonly repair: 'rename-materials';
+        readonly names: readonly { readonly from: MaterialReference; readonly to: string }[];
+      }
+    | { readonly repair: 'fix-scene' }
+    | { readonly repair: 'unshare-mesh'; readonly meshes?: readonly string[] }
+  );
+
+export type RepairOf<N extends RepairName> = Extract<Repair, { readonly repair: N }>;
+
+/** What came of one repair. */
+export interface RepairReport {
+  readonly repair: Repair;
+  /** `unfit`: it does not fit this model, and changed nothing. */
+  readonly outcome: 'done' | 'nothing-to-do' | 'unfit';
+  /** What it did, or why not, in a sentence with figures. */
+  readonly message: string;
+  /** The figures again, for programs. */
+  readonly figures: Readonly<Record<string, number | string>>;
+  readonly touchesGeometry: boolean;
+  /** What was lost or, before it is accepted, would be. */
+  readonly losses: readonly string[];
+}

@@ -1,0 +1,172 @@
+import { describe, expect, it } from 'vitest';
+import { type Finding, type FindingCode, makeFinding, type Severity } from '../../../../server/core/product/finding.ts';
+import { listProposals } from '../../../../server/core/repair/list-proposals.ts';
+import { readRepairs } from '../../../../server/core/repair/read-repairs.ts';
+import type { Repair } from '../../../../server/core/repair/repair.ts';
+import { check, makeGoodSurvey, makePieces, withColourMap, withMaterial } from '../../../support/make-model-check.ts';
+
+const finding = (
+  repairs: readonly Repair[],
+  severity: Severity = 'warning',
+  code: FindingCode = 'unit-slip',
+): Finding => makeFinding(code, { where: '/', message: '.', repairs }, severity);
+const names = (repairs: readonly Repair[]) => repairs.map(({ repair }) => repair);
+
+const group = { name: 'Legs', pieces: ['0123456789ab'] };
+const EVERY: readonly Repair[] = [
+  { repair: 'strip-unused' },
+  { repair: 'fit-textures', sizePx: 2048 },
+  { repair: 'place', mount: 'floor' },
+  { repair: 'bake-transforms' },
+  { repair: 'neutral-detail', materials: ['Baked'] },
+  { repair: 'separate-pieces', material: 'Baked', groups: [group] },
+  { repair: 'set-nonmetal', materials: ['Baked'] },
+  { repair: 'scale', factor: 0.01, unit: 'cm', seenHeightMm: 82000 },
+  { repair: 'rename-materials', names: [{ from: '/materials/3', to: 'Cord' }] },
+  { repair: 'unshare-mesh' },
+  { repair: 'fix-scene' },
+];
+
+describe('the proposals of all findings', () => {
+  it('stand in an order in which each finds what it names', () => {
+    expect(names(listProposals(EVERY.map((repair) => finding([repair]))))).toEqual([
+      'fix-scene',
+      'unshare-mesh',
+      'rename-materials',
+      'scale',
+      'set-nonmetal',
+      'separate-pieces',
+      'neutral-detail',
+      'bake-transforms',
+      'place',
+      'fit-textures',
+      'strip-unused',
+    ]);
+  });
+
+  it('bake nothing where parts are merged, since merging bakes, and take out what merging leaves', () => {
+    const list = names(listProposals([finding([{ repair: 'bake-transforms' }]), finding([{ repair: 'merge-parts' }])]));
+    expect(list).toEqual(['merge-parts', 'strip-unused']);
+  });
+
+  it('hold no scale where several factors fit: a person chooses', () => {
+    const scales: Repair[] = [
+      { repair: 'scale', factor: 0.01, unit: 'cm' },
+      { repair: 'scale', factor: 0.0254, unit: 'inch' },
+    ];
+    expect(listProposals([finding(scales)])).toEqual([]);
+    expect(listProposals([finding(scales.slice(0, 1))])).toEqual(scales.slice(0, 1));
+  });
+
+  it('join materials and names, and make nothing twice', () => {
+    expect(
+      listProposals([
+        finding([{ repair: 'set-nonmetal', materials: ['A'] }]),
+        finding([{ repair: 'set-nonmetal', materials: ['B', 'A'] }]),
+        finding([{ repair: 'rename-materials', names: [{ from: '/materials/1', to: 'C' }] }]),
+        finding([{ repair: 'rename-materials', names: [{ from: '/materials/2', to: 'D' }] }]),
+        finding([{ repair: 'fix-scene' }]),
+        finding([{ repair: 'fix-scene' }]),
+        finding([{ repair: 'fit-textures', sizePx: 2048 }, { repair: 'strip-unused' }]),
+        finding([{ repair: 'fit-textures', sizePx: 1024 }]),
+      ]),
+    ).toEqual([
+      { repair: 'fix-scene' },
+      {
+        repair: 'rename-materials',
+        names: [
+          { from: '/materials/1', to: 'C' },
+          { from: '/materials/2', to: 'D' },
+        ],
+      },
+      { repair: 'set-nonmetal', materials: ['A', 'B'] },
+      { repair: 'fit-textures', sizePx: 1024 },
+      { repair: 'strip-unused' },
+    ]);
+  });
+
+  it('name materials as they are called by then', () => {
+    const list = listProposals([
+      finding([{ repair: 'set-nonmetal', materials: ['/materials/3', '/materials/0'] }]),
+      finding([{ repair: 'separate-pieces', material: '/materials/3', groups: [group] }]),
+      finding([{ repair: 'neutral-detail', materials: ['/materials/3'] }]),
+      finding([{ repair: 'rename-materials', names: [{ from: '/materials/3', to: 'Cord' }] }], 'note'),
+    ]);
+    expect(list).toMatchObject([
+      { repair: 'rename-materials' },
+      { repair: 'set-nonmetal', materials: ['Cord', '/materials/0'] },
+      { repair: 'separate-pieces', material: 'Cord' },
+      // and those that pieces were given
+      { repair: 'neutral-detail', materials: ['Cord', 'Legs'] },
+      { repair: 'strip-unused' },
+    ]);
+  });
+
+  it('mean all materials where one of them does', () => {
+    const list = listProposals([
+      finding([{ repair: 'set-nonmetal', materials: ['A'] }]),
+      finding([{ repair: 'set-nonmetal' }]),
+    ]);
+    expect(list).toEqual([{ repair: 'set-nonmetal' }]);
+  });
+
+  it('take from notes only what loses and shows nothing', () => {
+    expect(names(listProposals(EVERY.map((repair) => finding([repair], 'note'))))).toEqual([
+      'rename-materials',
+      'strip-unused',
+    ]);
+  });
+
+  it('are empty for a good model, and are always well formed', () => {
+    expect(listProposals(check(makeGoodSurvey()))).toEqual([]);
+    const all = listProposals(EVERY.map((repair) => finding([repair])));
+    expect(readRepairs(JSON.parse(JSON.stringify(all)))).toEqual(all);
+  });
+});
+
+describe('a chair of 569 loose parts in centimetres, with one baked material', () => {
+  const good = makeGoodSurvey();
+  const baked = withMaterial(withColourMap(good, {}), {
+    name: '',
+    nodes: ['Chair.001'],
+    factors: { baseColor: [1, 1, 1, 1], metallic: 1, roughness: 1 },
+    maps: [{ use: 'pbrMetallicRoughness.baseColorTexture', texture: 2, image: 2, texCoord: 0 }],
+  });
+  const chair = {
+    ...baked,
+    materials: baked.materials.slice(0, 1),
+    primitives: baked.primitives.map((primitive) => ({ ...primitive, material: 0 })),
+    size: { widthMm: 50_000, depthMm: 55_000, heightMm: 82_000 },
+    box: { min: [-25, 3, -27.5], max: [25, 85, 27.5] },
+    counts: { ...baked.counts, draws: 569, pieces: 569 },
+    transforms: { ...baked.transforms, unbaked: { count: 569, first: [] } },
+    unused: { ...baked.unused, nodes: 12 },
+  };
+  const findings = check(chair, { pieces: makePieces(0, 568) });
+
+  it('is told what it needs, in one chain', () => {
+    expect(names(listProposals(findings))).toEqual([
+      'rename-materials',
+      'scale',
+      'set-nonmetal',
+      'separate-pieces',
+      'merge-parts',
+      'place',
+      'strip-unused',
+    ]);
+    expect(listProposals(findings)).toMatchObject([
+      { names: [{ from: '/materials/0', to: 'Chair' }] },
+      { factor: 0.01, unit: 'cm', seenHeightMm: 82_000 },
+      { materials: ['Chair'] },
+      { material: 'Chair' },
+      {},
+      { mount: 'floor' },
+      {},
+    ]);
+  });
+
+  it('has a way out of every warning', () => {
+    for (const { severity, repairs } of findings)
+      if (severity === 'warning') expect(repairs?.length).toBeGreaterThan(0);
+  });
+});
