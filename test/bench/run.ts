@@ -4,9 +4,10 @@ import { join } from 'node:path';
 import { writeBigModel } from './big-model.ts';
 import { benchDelivery } from './delivery.ts';
 import { benchStart } from './start.ts';
+import { benchSurvey } from './survey.ts';
 import { benchSwatches } from './swatches.ts';
 
-/** `npm run bench [delivery|start|swatches]`: measures side by side and prints ratios; asserts nothing. */
+/** `npm run bench [delivery|survey|start|swatches]`: measures side by side and prints ratios; asserts nothing. */
 /** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
 const PARTS = [6, 600];
 
@@ -20,6 +21,7 @@ try {
       await benchDelivery(folder, path);
     }
   }
+  if (!only || only === 'survey') await benchSurvey(folder);
   if (!only || only === 'start') await benchStart();
   if (!only || only === 'swatches') await benchSwatches(folder);
 } finally {

@@ -20,6 +20,8 @@ export interface OpenedInBabylon {
   select(variant: string): void;
   /** Every mesh that is drawn: where it comes from in the file, and the material it wears now. */
   list(): readonly Worn[];
+  /** Triangles of all meshes, instances counted. */
+  countTriangles(): number;
   close(): void;
 }
 
@@ -45,6 +47,11 @@ export async function openInBabylon(glb: Uint8Array): Promise<OpenedInBabylon> {
     variants: KHR_materials_variants.GetAvailableVariants(root),
     select: (variant) => KHR_materials_variants.SelectVariant(root, variant),
     list: () => container.meshes.filter((mesh) => mesh.getTotalVertices() > 0).map(describe),
+    countTriangles: () =>
+      container.meshes.reduce(
+        (sum, mesh) => sum + Math.floor((mesh.getTotalIndices() || mesh.getTotalVertices()) / 3),
+        0,
+      ),
     close() {
       scene.dispose();
       engine.dispose();

@@ -1,27 +1,34 @@
 import type { BufferViewJson, GltfJson, PrimitiveJson } from '../json.ts';
 import { DRACO, MESHOPT } from '../json.ts';
-import type { LoadedModel } from './read-accessor.ts';
+import type { LoadedModel, Unpacked } from './read-accessor.ts';
 
 /** What a survey reads of a primitive. */
 const READ = ['POSITION', 'TEXCOORD_0'] as const;
+
+/** `survey`: what a survey reads; `all`: every attribute, for repairs that change geometry. */
+export type Reach = 'survey' | 'all';
 
 /**
  * Unpacks the compressed geometry a survey reads: views of meshopt, and attributes of Draco primitives. The decoders are
  * loaded only for models that need them. What cannot be unpacked stays out, and is then not measured.
  */
-export async function decodeGeometry(model: LoadedModel): Promise<LoadedModel> {
+export async function decodeGeometry(model: LoadedModel, reach: Reach = 'survey'): Promise<LoadedModel> {
   const primitives = (model.json.meshes ?? []).flatMap((mesh) => mesh.primitives);
-  const views = await decodeMeshopt(model, primitives);
-  const arrays = await decodeDraco(model, primitives);
+  const views = await decodeMeshopt(model, primitives, reach);
+  const arrays = await decodeDraco(model, primitives, reach);
   return { ...model, views, arrays };
 }
 
 async function decodeMeshopt(
   { json, bin }: LoadedModel,
   primitives: readonly PrimitiveJson[],
+  reach: Reach,
 ): Promise<Map<number, Buffer>> {
   const decoded = new Map<number, Buffer>();
-  const wanted = new Set(primitives.flatMap((primitive) => listViews(json, primitive)));
+  const wanted =
+    reach === 'all'
+      ? (json.bufferViews ?? []).keys()
+      : new Set(primitives.flatMap((primitive) => listViews(json, primitive)));
   const compressed = [...wanted].flatMap((index) => {
     const extension = findMeshopt(json.bufferViews![index]!);
     return extension ? [{ index, extension }] : [];
@@ -68,8 +75,9 @@ function listViews(json: GltfJson, primitive: PrimitiveJson): number[] {
 async function decodeDraco(
   { json, bin }: LoadedModel,
   primitives: readonly PrimitiveJson[],
+  reach: Reach,
 ): Promise<LoadedModel['arrays']> {
-  const arrays = new Map<number, Float32Array | Uint32Array>();
+  const arrays = new Map<number, Unpacked>();
   const compressed = primitives.filter((primitive) => primitive.extensions?.[DRACO]);
   if (compressed.length === 0 || !bin) return arrays;
   const { default: draco3d } = await import('draco3dgltf');
@@ -83,7 +91,14 @@ async function decodeDraco(
     if (view.buffer !== 0) continue;
     const start = view.byteOffset ?? 0;
     try {
-      readDracoMesh(draco, bin.subarray(start, start + view.byteLength), primitive, extension.attributes, arrays);
+      readDracoMesh(
+        draco,
+        bin.subarray(start, start + view.byteLength),
+        primitive,
+        extension.attributes,
+        reach,
+        arrays,
+      );
     } catch {
       // a damaged primitive is not measured
     }
@@ -99,7 +114,8 @@ function readDracoMesh(
   bytes: Buffer,
   primitive: PrimitiveJson,
   attributes: Readonly<Record<string, number>>,
-  arrays: Map<number, Float32Array | Uint32Array>,
+  reach: Reach,
+  arrays: Map<number, Unpacked>,
 ): void {
   const buffer = new draco.DecoderBuffer();
   const decoder = new draco.Decoder();
@@ -108,15 +124,21 @@ function readDracoMesh(
     buffer.Init(new Int8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength), bytes.byteLength);
     const status = decoder.DecodeBufferToMesh(buffer, mesh);
     if (!status.ok()) return;
-    for (const name of READ) {
+    for (const name of reach === 'all' ? Object.keys(primitive.attributes) : READ) {
       const id = attributes[name];
       const accessor = primitive.attributes[name];
       if (id === undefined || accessor === undefined) continue;
       const attribute = decoder.GetAttributeByUniqueId(mesh, id);
-      const bytesNeeded = mesh.num_points() * attribute.num_components() * 4;
+      // joints are whole numbers, all else is read as floats
+      const isJoint = name.startsWith('JOINTS_');
+      const bytesNeeded = mesh.num_points() * attribute.num_components() * (isJoint ? 2 : 4);
       const at = draco._malloc(bytesNeeded);
-      decoder.GetAttributeDataArrayForAllPoints(mesh, attribute, draco.DT_FLOAT32, bytesNeeded, at);
-      arrays.set(accessor, new Float32Array(draco.HEAPF32.buffer, at, bytesNeeded / 4).slice());
+      const type = isJoint ? draco.DT_UINT16 : draco.DT_FLOAT32;
+      decoder.GetAttributeDataArrayForAllPoints(mesh, attribute, type, bytesNeeded, at);
+      const values = isJoint
+        ? new Uint16Array(draco.HEAPU16.buffer, at, bytesNeeded / 2).slice()
+        : new Float32Array(draco.HEAPF32.buffer, at, bytesNeeded / 4).slice();
+      arrays.set(accessor, values);
       draco._free(at);
     }
     if (primitive.indices !== undefined) {

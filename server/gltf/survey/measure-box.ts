@@ -1,18 +1,19 @@
 import type { GltfJson } from '../json.ts';
-import { type LoadedModel, readAccessor } from './read-accessor.ts';
+import { isPosed, placeVertices } from './place-vertices.ts';
+import type { LoadedModel } from './read-accessor.ts';
 import { addPoint, isAxisAligned, type Matrix } from './world-matrices.ts';
 
 /**
  * The scene's overall box, in metres.
- * An accessor's own bounds serve where the node keeps boxes boxes; under a turned node every position is put through the
- * matrix. Where those positions are compressed the box of the turned bounds is taken, which is never too small.
+ * An accessor's own bounds serve where the node keeps boxes boxes; under a turned node, in a skin or with morph targets
+ * every position is put where it is shown. Where those positions are compressed the box of the turned bounds is taken, which is never too small.
  */
 export function measureBox(
   model: LoadedModel,
   nodes: readonly { readonly node: number; readonly matrix: Matrix }[],
 ): { box: { min: number[]; max: number[] } | null; exact: boolean } {
   const box = { min: [Infinity, Infinity, Infinity], max: [-Infinity, -Infinity, -Infinity] };
-  const positions = new Map<number, Float32Array | null>();
+  const worlds = new Map(nodes.map(({ node, matrix }) => [node, matrix]));
   let exact = true;
   for (const { node, matrix } of nodes) {
     const mesh = model.json.nodes![node]!.mesh;
@@ -21,15 +22,12 @@ export function measureBox(
       const accessor = primitive.attributes.POSITION;
       if (accessor === undefined) continue;
       const bounds = readBounds(model.json, accessor);
-      if (bounds && isAxisAligned(matrix)) {
+      if (bounds && isAxisAligned(matrix) && !isPosed(model.json, node, primitive)) {
         addCorners(box, matrix, bounds);
         continue;
       }
-      if (!positions.has(accessor)) positions.set(accessor, readAccessor(model, accessor));
-      const points = positions.get(accessor);
-      if (points)
-        for (let i = 0; i + 2 < points.length; i += 3)
-          addPoint(box, matrix, points[i]!, points[i + 1]!, points[i + 2]!);
+      const points = new Float32Array(model.json.accessors![accessor]!.count * 3);
+      if (placeVertices(model, { node, primitive, matrix }, worlds, points, 0)) addPoints(box, points);
       else if (bounds) {
         addCorners(box, matrix, bounds);
         exact = false;
@@ -37,6 +35,18 @@ export function measureBox(
     }
   }
   return { box: box.min.every(Number.isFinite) && box.max.every(Number.isFinite) ? box : null, exact };
+}
+
+/** Points that are not finite are no part of the size. */
+function addPoints(box: { min: number[]; max: number[] }, points: Float32Array): void {
+  for (let i = 0; i + 2 < points.length; i += 3) {
+    for (let axis = 0; axis < 3; axis++) {
+      const value = points[i + axis]!;
+      if (!Number.isFinite(value)) continue;
+      if (value < box.min[axis]!) box.min[axis] = value;
+      if (value > box.max[axis]!) box.max[axis] = value;
+    }
+  }
 }
 
 function readBounds(json: GltfJson, index: number): { min: number[]; max: number[] } | null {

@@ -7,14 +7,35 @@ export interface LoadedModel {
   /** Buffer views that stood compressed, unpacked. */
   readonly views?: ReadonlyMap<number, Buffer>;
   /** Accessors that stood compressed, unpacked: floats, or indices. */
-  readonly arrays?: ReadonlyMap<number, Float32Array | Uint32Array>;
+  readonly arrays?: ReadonlyMap<number, Unpacked>;
+  /** What was read and had to be converted, so that nothing is converted twice. */
+  readonly cache?: Map<number, Float32Array | Uint32Array | null>;
 }
 
+export type Unpacked = Float32Array | Uint32Array | Uint16Array;
+
 /**
- * Reads an accessor as floats (normalised integers as 0–1 or ±1), sparse values put in.
+ * Reads an accessor as floats (normalised integers as 0–1 or ±1), sparse values put in. What stands tightly packed in
+ * single precision is not copied: callers do not write into it.
  * Null when its bytes are not plainly there: compressed, in a buffer that is not here, or without a view.
  */
 export function readAccessor(model: LoadedModel, index: number): Float32Array | null {
+  return recall(model, index, convertAccessor) as Float32Array | null;
+}
+
+function recall(
+  model: LoadedModel,
+  index: number,
+  read: (model: LoadedModel, index: number) => Float32Array | Uint32Array | null,
+): Float32Array | Uint32Array | null {
+  const known = model.cache?.get(index);
+  if (known !== undefined) return known;
+  const values = read(model, index);
+  model.cache?.set(index, values);
+  return values;
+}
+
+function convertAccessor(model: LoadedModel, index: number): Float32Array | null {
   const { json } = model;
   const unpacked = model.arrays?.get(index);
   if (unpacked) return unpacked instanceof Float32Array ? unpacked : null;
@@ -32,6 +53,7 @@ export function readAccessor(model: LoadedModel, index: number): Float32Array | 
   );
   const { sparse } = accessor;
   if (!base || !sparse) return base;
+  const values = base.slice();
   const at = readElements(
     model,
     sparse.indices.bufferView,
@@ -40,7 +62,7 @@ export function readAccessor(model: LoadedModel, index: number): Float32Array | 
     1,
     sparse.count,
   );
-  const values = readElements(
+  const replacements = readElements(
     model,
     sparse.values.bufferView,
     sparse.values.byteOffset ?? 0,
@@ -49,16 +71,21 @@ export function readAccessor(model: LoadedModel, index: number): Float32Array | 
     sparse.count,
     accessor.normalized,
   );
-  if (!at || !values) return null;
+  if (!at || !replacements) return null;
   for (let i = 0; i < sparse.count; i++) {
     const target = at[i]! * components;
-    if (target + components <= base.length) base.set(values.subarray(i * components, (i + 1) * components), target);
+    if (target + components > values.length) continue;
+    values.set(replacements.subarray(i * components, (i + 1) * components), target);
   }
-  return base;
+  return values;
 }
 
-/** Reads an index accessor as whole numbers; null as above. */
+/** Reads an index accessor as whole numbers, not to be written into; null as above. */
 export function readIndices(model: LoadedModel, index: number): Uint32Array | null {
+  return recall(model, index, convertIndices) as Uint32Array | null;
+}
+
+function convertIndices(model: LoadedModel, index: number): Uint32Array | null {
   const { json } = model;
   const unpacked = model.arrays?.get(index);
   if (unpacked) return unpacked instanceof Uint32Array ? unpacked : null;
@@ -68,6 +95,15 @@ export function readIndices(model: LoadedModel, index: number): Uint32Array | nu
   if (!view) return null;
   const size = COMPONENT_BYTES[accessor.componentType]!;
   const stride = json.bufferViews![accessor.bufferView]!.byteStride ?? size;
+  const start = view.byteOffset + (accessor.byteOffset ?? 0);
+  if (stride === size && start % size === 0) {
+    if (size === 4) return new Uint32Array(view.buffer, start, accessor.count);
+    return Uint32Array.from(
+      size === 2
+        ? new Uint16Array(view.buffer, start, accessor.count)
+        : new Uint8Array(view.buffer, start, accessor.count),
+    );
+  }
   const out = new Uint32Array(accessor.count);
   for (let i = 0, at = accessor.byteOffset ?? 0; i < out.length; i++, at += stride) {
     out[i] = size === 1 ? view.getUint8(at) : size === 2 ? view.getUint16(at, true) : view.getUint32(at, true);
@@ -96,6 +132,13 @@ function readElements(
   if (!view) return null;
   const size = COMPONENT_BYTES[componentType]!;
   const stride = model.json.bufferViews![viewIndex]!.byteStride ?? size * components;
+  const start = view.byteOffset + offset;
+  if (componentType === FLOAT && stride === size * components && start % size === 0) {
+    return new Float32Array(view.buffer, start, count * components);
+  }
+  if (componentType === FLOAT && stride % size === 0 && start % size === 0) {
+    return gather(view, start, stride / size, components, count);
+  }
   const get = getter(view, componentType);
   const scale = normalised ? SCALE[componentType]! : 1;
   const out = new Float32Array(count * components);
@@ -107,6 +150,19 @@ function readElements(
   }
   return out;
 }
+
+/** Floats that stand among others, one element every `stride` floats. */
+function gather(view: DataView, start: number, stride: number, components: number, count: number): Float32Array {
+  const out = new Float32Array(count * components);
+  if (count === 0) return out;
+  const source = new Float32Array(view.buffer, start, (count - 1) * stride + components);
+  for (let i = 0, from = 0, to = 0; i < count; i++, from += stride) {
+    for (let c = 0; c < components; c++) out[to++] = source[from + c]!;
+  }
+  return out;
+}
+
+const FLOAT = 5126;
 
 const SCALE: Readonly<Record<number, number>> = {
   5120: 1 / 127,

@@ -6,13 +6,23 @@ import { readDataUri } from '../data-uri.ts';
 import { sizeImage } from '../images.ts';
 import type { GltfJson } from '../json.ts';
 import { listSources, listTextureUses } from '../texture-uses.ts';
+import { measureImage } from './measure-image.ts';
 import type { LoadedModel } from './read-accessor.ts';
 
 /**
- * Every image with its size in pixels, its bytes and what uses it.
- * @throws Problem `image-too-large`
+ * Every image with its size in pixels, its bytes, what uses it and what is in it. Images are decoded one after another,
+ * each once, so that no more than one is unpacked in memory.
+ * @throws Problem `image-too-large`, before any is decoded
  */
-export function surveyImages(model: LoadedModel): SurveyedImage[] {
+export async function surveyImages(model: LoadedModel): Promise<SurveyedImage[]> {
+  const images: SurveyedImage[] = [];
+  for (const listed of listImages(model)) {
+    images.push({ ...listed, ...(await measureImage(readImage(model, listed.index))) });
+  }
+  return images;
+}
+
+function listImages(model: LoadedModel): Omit<SurveyedImage, 'content' | 'undecodable' | 'jpegQuality'>[] {
   const uses = listUses(model.json);
   return (model.json.images ?? []).map((image, index) => {
     const bytes = readImage(model, index);
@@ -39,9 +49,11 @@ export function surveyImages(model: LoadedModel): SurveyedImage[] {
 }
 
 /** An image's bytes, from its buffer view or data URI; null when they are not plainly there. */
-export function readImage({ json, bin }: LoadedModel, index: number): Buffer | null {
+export function readImage({ json, bin, views }: LoadedModel, index: number): Buffer | null {
   const { uri, bufferView } = json.images![index]!;
   if (uri !== undefined) return readDataUri(uri);
+  const added = bufferView === undefined ? undefined : views?.get(bufferView);
+  if (added) return added;
   const view = bufferView === undefined ? undefined : json.bufferViews![bufferView]!;
   if (!view || !bin || view.buffer !== 0) return null;
   return bin.subarray(view.byteOffset ?? 0, (view.byteOffset ?? 0) + view.byteLength);

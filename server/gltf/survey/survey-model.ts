@@ -1,4 +1,13 @@
-import type { Survey, SurveyedMaterial, SurveyedPrimitive, ValidatorResult } from '../../core/product/survey.ts';
+import { PIECE_LIMIT } from '../../core/ports/models.ts';
+import {
+  type Piece,
+  SURVEY_FORMAT,
+  type Survey,
+  type SurveyedImage,
+  type SurveyedMaterial,
+  type SurveyedPrimitive,
+  type ValidatorResult,
+} from '../../core/product/survey.ts';
 import type { Container } from '../container.ts';
 import { isKnownExtension } from '../extensions.ts';
 import {
@@ -11,11 +20,18 @@ import {
   TRIANGLES,
   VARIANTS,
 } from '../json.ts';
+import { textOf } from '../text-of.ts';
 import { bestSource, listAnimatedMaterials, listTextureUses } from '../texture-uses.ts';
+import { colourPieces } from './colour-pieces.ts';
 import { decodeGeometry } from './decode-geometry.ts';
+import { findPieces } from './find-pieces.ts';
 import { measureBox } from './measure-box.ts';
-import { addUvArea, type UvArea } from './measure-uv.ts';
+import { measureFaults } from './measure-faults.ts';
+import { measureTransforms } from './measure-transforms.ts';
+import { UvMeasure } from './measure-uv.ts';
 import type { LoadedModel } from './read-accessor.ts';
+import { readFactors, readNeutralDetail } from './read-factors.ts';
+import { surveyContent } from './survey-content.ts';
 import { surveyImages } from './survey-images.ts';
 import { listSceneNodes, type Matrix } from './world-matrices.ts';
 
@@ -31,18 +47,25 @@ export async function surveyModel(
   container: Container,
   bin: Buffer | null,
   validator: ValidatorResult,
-): Promise<Survey> {
+): Promise<{ readonly survey: Survey; readonly pieces: readonly Piece[] }> {
   const { json } = container;
-  const model = await decodeGeometry({ json, bin });
+  const model: LoadedModel = { ...(await decodeGeometry({ json, bin })), cache: new Map() };
   const nodes = listSceneNodes(json);
   const byMesh = groupByMesh(json, nodes);
   const primitives = listPrimitives(json, byMesh);
-  const images = surveyImages(model);
+  const images = await surveyImages(model);
+  const { causes, ...content } = surveyContent(container, nodes, images);
   const { box, exact } = measureBox(model, nodes);
   const drawn = primitives.filter((primitive) => primitive.uses > 0);
   const imageBytes = images.reduce((sum, image) => sum + image.bytes, 0);
   const used = json.extensionsUsed ?? [];
-  return {
+  const found = findPieces(model, nodes);
+  const pieces = await colourPieces(model, found);
+  const survey: Survey = {
+    format: SURVEY_FORMAT,
+    transforms: measureTransforms(json, nodes),
+    ...content,
+    faults: measureFaults(model),
     generator: textOf(json.asset.generator) || null,
     bytes: container.fileBytes,
     size: box && { widthMm: span(box, 0), depthMm: span(box, 2), heightMm: span(box, 1) },
@@ -60,8 +83,10 @@ export async function surveyModel(
       animations: json.animations?.length ?? 0,
       cameras: json.cameras?.length ?? 0,
       lights: listLength(json.extensions?.KHR_lights_punctual?.lights),
+      pieces: pieces.length,
+      skins: json.skins?.length ?? 0,
     },
-    materials: listMaterials(model, primitives, byMesh),
+    materials: listMaterials(model, primitives, byMesh, pieces, images),
     primitives,
     images,
     sharedMeshes: [...byMesh]
@@ -78,9 +103,11 @@ export async function surveyModel(
       json: container.jsonBytes,
       images: imageBytes,
       geometry: Math.max(0, (container.bin?.length ?? 0) - imageBytes),
+      causes,
     },
     validator,
   };
+  return { survey, pieces: listLargest(pieces) };
 }
 
 export function listVariantNames(json: GltfJson): string[] {
@@ -147,8 +174,11 @@ function listMaterials(
   model: LoadedModel,
   primitives: readonly SurveyedPrimitive[],
   byMesh: ReadonlyMap<number, readonly SceneNode[]>,
+  pieces: readonly Piece[],
+  images: readonly SurveyedImage[],
 ): SurveyedMaterial[] {
   const { json } = model;
+  const covers = sumPieces(pieces);
   const animated = listAnimatedMaterials(json);
   const byMaterial = new Map<number | null, SurveyedPrimitive[]>();
   for (const primitive of primitives) {
@@ -164,39 +194,58 @@ function listMaterials(
         .flatMap((primitive) => byMesh.get(primitive.mesh) ?? [])
         .map(({ node }) => textOf(json.nodes![node]!.name) || `node ${node}`),
     );
-    const area: UvArea = { surface: 0, uv: 0 };
+    const uv = new UvMeasure();
     for (const { mesh, primitive } of own) {
       const matrix = byMesh.get(mesh)![0]!.matrix;
-      addUvArea(model, json.meshes![mesh]!.primitives[primitive]!, matrix, area);
+      uv.add(model, json.meshes![mesh]!.primitives[primitive]!, matrix);
     }
+    const maps = listTextureUses(material).map(({ use, info }) => ({
+      use,
+      texture: info.index,
+      image: bestSource(json.textures![info.index]),
+      texCoord: info.texCoord ?? 0,
+    }));
+    const sides = maps.flatMap(({ image }) => {
+      const { widthPx, heightPx } = images[image ?? -1] ?? { widthPx: null, heightPx: null };
+      return widthPx === null || heightPx === null ? [] : [Math.max(widthPx, heightPx)];
+    });
     return {
       index,
       name: textOf(material.name),
       primitives: own.length,
       triangles: own.reduce((sum, primitive) => sum + primitive.triangles, 0),
       nodes: [...nodes].slice(0, NAMED_NODES),
-      maps: listTextureUses(material).map(({ use, info }) => ({
-        use,
-        texture: info.index,
-        image: bestSource(json.textures![info.index]),
-        texCoord: info.texCoord ?? 0,
-      })),
+      maps,
       alphaMode: material.alphaMode ?? 'OPAQUE',
       doubleSided: material.doubleSided ?? false,
       animated: animated.has(index),
-      metresPerUv: area.uv > 1e-12 && area.surface > 0 ? Math.sqrt(area.surface / area.uv) : null,
+      metresPerUv: uv.metresPerUv,
+      areaM2: covers.get(index)?.areaM2 ?? 0,
+      pieces: covers.get(index)?.pieces ?? 0,
+      factors: readFactors(material),
+      uv: uv.describe(sides.length > 0 ? Math.max(...sides) : null),
+      neutralDetail: readNeutralDetail(material),
     };
   });
+}
+
+/** What each material covers: all instances, in the scene. */
+function sumPieces(pieces: readonly Piece[]): Map<number | null, { areaM2: number; pieces: number }> {
+  const sums = new Map<number | null, { areaM2: number; pieces: number }>();
+  for (const { material, areaM2 } of pieces) {
+    const sum = sums.get(material) ?? { areaM2: 0, pieces: 0 };
+    sums.set(material, { areaM2: sum.areaM2 + areaM2, pieces: sum.pieces + 1 });
+  }
+  return sums;
+}
+
+function listLargest(pieces: readonly Piece[]): Piece[] {
+  return [...pieces].sort((a, b) => b.areaM2 - a.areaM2 || (a.piece < b.piece ? -1 : 1)).slice(0, PIECE_LIMIT);
 }
 
 function span(box: { readonly min: readonly number[]; readonly max: readonly number[] }, axis: number): number {
   // a tenth of a micrometre: float noise of single-precision positions is left off
   return Math.round((box.max[axis]! - box.min[axis]!) * 1e7) / 1e4;
-}
-
-/** Names as far as they are text; more than 200 characters say nothing more. */
-export function textOf(value: unknown): string {
-  return typeof value === 'string' ? [...value.slice(0, 400)].slice(0, 200).join('') : '';
 }
 
 function listLength(value: unknown): number {

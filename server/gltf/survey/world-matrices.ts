@@ -8,7 +8,7 @@ const IDENTITY: Matrix = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
 /** Every node the scene draws, with its world matrix; each once, since nodes form trees. */
 export function listSceneNodes(json: GltfJson): { node: number; matrix: Matrix }[] {
   const scene = json.scenes?.[json.scene ?? 0];
-  const roots = scene ? (scene.nodes ?? []) : listRoots(json);
+  const roots = scene ? listTops(json, scene.nodes ?? []) : listRoots(json);
   const found: { node: number; matrix: Matrix }[] = [];
   const seen = new Set<number>();
   const stack = roots.map((node) => ({ node, parent: IDENTITY }));
@@ -21,6 +21,37 @@ export function listSceneNodes(json: GltfJson): { node: number; matrix: Matrix }
     for (const child of json.nodes![node]!.children ?? []) stack.push({ node: child, parent: matrix });
   }
   return found;
+}
+
+/**
+ * What of a scene's list it draws as roots, each once: a node that hangs beneath another of the list is drawn where its
+ * parent has it. One whose parents are not in the list stands by its own transform alone, as viewers have it.
+ */
+export function listTops(json: GltfJson, listed: readonly number[]): number[] {
+  const parents = new Int32Array(json.nodes?.length ?? 0).fill(-1);
+  json.nodes?.forEach(({ children = [] }, parent) => {
+    for (const child of children) parents[child] = parent;
+  });
+  const tops = new Set(listed);
+  // whether one of the list stands above a node; no stretch is walked twice, since chains can be long
+  const above = new Map<number, boolean>();
+  return [...tops].filter((node) => {
+    const path: number[] = [];
+    let at = parents[node]!;
+    for (; at >= 0 && !tops.has(at) && !above.has(at); at = parents[at]!) path.push(at);
+    const held = at >= 0 && (above.get(at) ?? true);
+    for (const passed of path) above.set(passed, held);
+    return !held;
+  });
+}
+
+/** The parent of every node that has one. */
+export function listParents(json: GltfJson): Map<number, number> {
+  const parents = new Map<number, number>();
+  json.nodes?.forEach(({ children = [] }, parent) => {
+    for (const child of children) parents.set(child, parent);
+  });
+  return parents;
 }
 
 /** Without a scene, viewers draw what has no parent. */
@@ -54,7 +85,7 @@ function localMatrix({ matrix, translation, rotation, scale }: NodeJson): Matrix
   ];
 }
 
-function multiply(a: Matrix, b: Matrix): Matrix {
+export function multiply(a: Matrix, b: Matrix): Matrix {
   const out = new Array<number>(16);
   for (let column = 0; column < 4; column++) {
     for (let row = 0; row < 4; row++) {
