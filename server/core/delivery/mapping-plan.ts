@@ -2,6 +2,7 @@ import { foldCode } from '../codes.ts';
 import type { Slot } from '../product/slot.ts';
 import type { Survey, SurveyedPrimitive } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
+import { findDetailMean } from './find-detail-mean.ts';
 import { makeDressableLister } from './list-dressable.ts';
 
 /**
@@ -18,6 +19,11 @@ export type PlannedResult =
       readonly hasUv: boolean;
       /** Metres of surface per UV unit, for maps at true size; null where it is not known. */
       readonly metresPerUv: number | null;
+      /**
+       * Linear mean of the neutral detail map that stays on the part, for finishes without a colour map of their own; null
+       * where there is none.
+       */
+      readonly detailMean: number | null;
     }
   | { readonly kind: 'source'; readonly sourceMaterial: number | null };
 
@@ -111,5 +117,6 @@ export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrim
     sourceMaterial: fact.material,
     hasUv: fact.uvSets > 0,
     metresPerUv: fact.material === null ? null : (survey.materials[fact.material]?.metresPerUv ?? null),
+    detailMean: findDetailMean(slot, fact.material, survey),
   };
 }

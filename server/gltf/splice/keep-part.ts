@@ -1,4 +1,5 @@
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
+import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { MaterialJson, TextureInfoJson } from '../json.ts';
 
 type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
@@ -8,6 +9,8 @@ export interface KeptFromPart {
   readonly doubleSided: boolean;
   readonly normalTexture: TextureInfoJson | null;
   readonly occlusionTexture: TextureInfoJson | null;
+  /** Neutral detail map in the colour map's place, with its linear mean. */
+  readonly detail: { readonly texture: TextureInfoJson; readonly mean: number } | null;
   readonly alpha: {
     readonly mode: 'MASK' | 'BLEND';
     readonly cutoff: number | undefined;
@@ -17,24 +20,37 @@ export interface KeptFromPart {
   } | null;
 }
 
-/** Reads from a source material what belongs to the part, as the slot's `keep` says. */
-export function readKept(source: MaterialJson | undefined, { keep }: FinishResult['slot']): KeptFromPart {
+/**
+ * Reads from a source material what belongs to the part, as the slot's `keep` says. A finish with a colour map of its own
+ * lays that in the place of a detail map.
+ */
+export function readKept(
+  source: MaterialJson | undefined,
+  { slot: { keep }, detailMean }: FinishResult,
+  { maps }: ResolvedFinish,
+): KeptFromPart {
   const mode = source?.alphaMode ?? 'OPAQUE';
   const glossy = source?.extensions?.KHR_materials_pbrSpecularGlossiness as
     | { diffuseTexture?: TextureInfoJson; diffuseFactor?: number[] }
     | undefined;
   const pbr = source?.pbrMetallicRoughness;
+  const detail =
+    detailMean !== null && !maps.colour && pbr?.baseColorTexture
+      ? { texture: pbr.baseColorTexture, mean: detailMean }
+      : null;
   return {
     doubleSided: source?.doubleSided ?? false,
     normalTexture: (keep.normal && source?.normalTexture) || null,
     occlusionTexture: (keep.occlusion && source?.occlusionTexture) || null,
+    detail,
     alpha:
       keep.alpha && (mode === 'MASK' || mode === 'BLEND')
         ? {
             mode,
             cutoff: mode === 'MASK' ? source?.alphaCutoff : undefined,
             factor: (glossy?.diffuseFactor ?? pbr?.baseColorFactor)?.[3] ?? 1,
-            texture: glossy?.diffuseTexture ?? pbr?.baseColorTexture ?? null,
+            // a detail map brings its own alpha with it
+            texture: detail ? null : (glossy?.diffuseTexture ?? pbr?.baseColorTexture ?? null),
           }
         : null,
   };
@@ -48,6 +64,11 @@ export function applyKept(material: MaterialJson, kept: KeptFromPart, alphaTextu
   if (kept.doubleSided) material.doubleSided = true;
   if (kept.normalTexture) material.normalTexture = structuredClone(kept.normalTexture);
   if (kept.occlusionTexture) material.occlusionTexture = structuredClone(kept.occlusionTexture);
+  if (kept.detail) {
+    (material.pbrMetallicRoughness ??= {}).baseColorTexture = structuredClone(kept.detail.texture);
+    // so that whoever reads the file knows by what the factor was divided
+    material.extras = { neutralDetail: { mean: kept.detail.mean } };
+  }
   if (!kept.alpha) return;
   material.alphaMode = kept.alpha.mode;
   if (kept.alpha.cutoff !== undefined) material.alphaCutoff = kept.alpha.cutoff;

@@ -1,3 +1,4 @@
+import { judgeReach } from '../../core/delivery/list-out-of-reach.ts';
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
 import type { KitItem } from './finish-kit.ts';
@@ -12,7 +13,29 @@ export function listWriteFindings(
   alphas: ReadonlyMap<number, PartAlpha>,
   deadBytes: number,
 ): Finding[] {
-  return [...listDropped(results, items), ...listAlphaFindings(alphas), ...listDead(deadBytes)];
+  return [
+    ...listDropped(results, items),
+    ...listReach(results, items),
+    ...listAlphaFindings(alphas),
+    ...listDead(deadBytes),
+  ];
+}
+
+/** Finishes lighter than the detail map of a slot can carry, each slot and finish once, by the darkest of its maps. */
+function listReach(results: readonly FinishResult[], items: readonly KitItem[]): Finding[] {
+  const darkest = new Map<string, number>();
+  results.forEach((_, index) => {
+    const { name, detailMean } = items[index]!;
+    if (detailMean !== null) darkest.set(name, Math.min(detailMean, darkest.get(name) ?? 1));
+  });
+  const told = new Set<string>();
+  return results.flatMap(({ slot }, index) => {
+    const { name, finish } = items[index]!;
+    const mean = darkest.get(name);
+    if (mean === undefined || told.has(name)) return [];
+    told.add(name);
+    return judgeReach(slot, finish, mean) ?? [];
+  });
 }
 
 /** One finding per slot for maps of finishes that could not be laid. */

@@ -1,0 +1,46 @@
+import { linearToHex } from '../colour/srgb.ts';
+import type { ResolvedFinish } from '../finish/resolve-finish.ts';
+import { type Finding, makeFinding } from '../product/finding.ts';
+import type { Slot } from '../product/slot.ts';
+import type { Survey } from '../product/survey.ts';
+import { choiceOf, type Schedule } from '../schedule/schedule.ts';
+import { findDetailMean } from './find-detail-mean.ts';
+import { makeDressableLister } from './list-dressable.ts';
+import { reachDetail } from './reach-detail.ts';
+
+/**
+ * Finishes of a schedule that a slot's neutral detail map is too dark to take on, each slot and finish once.
+ * @param resolve a finish by its code
+ */
+export function listOutOfReach(
+  survey: Survey,
+  slots: readonly Slot[],
+  schedule: Schedule,
+  resolve: (code: string) => ResolvedFinish,
+): Finding[] {
+  const listDressable = makeDressableLister(survey);
+  return slots.flatMap((slot) => {
+    if (slot.fixed) return [];
+    const means = listDressable(slot).flatMap(({ fact }) => findDetailMean(slot, fact.material, survey) ?? []);
+    if (means.length === 0) return [];
+    const codes = new Set(schedule.variants.flatMap(({ choices }) => choiceOf(choices, slot.slot) ?? []));
+    return [...codes].flatMap((code) => judgeReach(slot, resolve(code), Math.min(...means)) ?? []);
+  });
+}
+
+/** The finding of one finish on one slot, or null where it is within reach or lays a colour map of its own. */
+export function judgeReach(slot: Pick<Slot, 'slot' | 'label'>, finish: ResolvedFinish, mean: number): Finding | null {
+  if (finish.maps.colour) return null;
+  const { demand, colour, deltaE } = reachDetail(finish.baseColour, mean);
+  if (deltaE === 0) return null;
+  return makeFinding('out-of-reach', {
+    where: `slot ${slot.slot}`,
+    place: `“${slot.label}” in ${finish.finish}`,
+    message:
+      `${finish.finish} (${finish.hex}) is lighter than the detail map of “${slot.label}” can carry: its mean is ` +
+      `${mean.toFixed(3)}, and the factor would have to be ${demand.toFixed(2)} where 1 is the most. What can be reached is ` +
+      `${linearToHex(colour)}, ΔE00 ${deltaE.toFixed(1)} away. Lighten the map, or let the slot not keep its detail.`,
+    seen: { finish: finish.finish, factor: demand, hex: linearToHex(colour), deltaE },
+    expected: { finish: finish.finish, factor: '1 or less', hex: finish.hex },
+  });
+}
