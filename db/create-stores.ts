@@ -1,8 +1,10 @@
 import type { Kysely } from 'kysely';
 import type { Stores } from '../server/core/ports/stores.ts';
+import { createBudgetStore } from './stores/budget-store.ts';
 import { createDeliveryStore } from './stores/delivery-store.ts';
 import { createFinishStore } from './stores/finish-store.ts';
 import { createLineStore } from './stores/line-store.ts';
+import { createModelStore } from './stores/model-store.ts';
 import { createProductStore } from './stores/product-store.ts';
 import { createScheduleStore } from './stores/schedule-store.ts';
 import type { Tables } from './tables.ts';
@@ -12,6 +14,8 @@ export function createStores(db: Kysely<Tables>): Stores {
     ...createLineStore(db),
     ...createFinishStore(db),
     ...createProductStore(db),
+    ...createModelStore(db),
+    ...createBudgetStore(db),
     ...createScheduleStore(db),
     ...createDeliveryStore(db),
   };

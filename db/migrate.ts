@@ -1,8 +1,9 @@
 import type { Database } from 'better-sqlite3';
 import { initial } from './migrations/001-initial.ts';
+import { preparation } from './migrations/002-preparation.ts';
 
 /** In order; a migration that has been released is never changed, only followed by another. */
-const MIGRATIONS: readonly string[] = [initial];
+const MIGRATIONS: readonly string[] = [initial, preparation];
 
 /**
  * Runs the migrations the file has not seen, each in a transaction of its own; `user_version` counts them.

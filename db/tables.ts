@@ -22,6 +22,8 @@ export interface Tables {
     class: string;
     mount: string;
     sheet: string | null;
+    budget: Generated<string>;
+    current_revision: Generated<number | null>;
   };
   models: {
     product_key: string;
@@ -30,6 +32,10 @@ export interface Tables {
     bytes: number;
     received_sha256: string | null;
     survey: string;
+    origin: string;
+    created_at: string;
+    pieces: string;
+    places: Generated<string>;
   };
   slots: { product_key: string; slot: string; ordinal: number; data: string };
   schedules: { product_key: string; tag: string; data: string };
@@ -46,5 +52,7 @@ export interface Tables {
   images: { sha256: string; bytes: number; mime_type: string; width_px: number; height_px: number };
   pictures: { picture_key: string; sha256: string; bytes: number; media_type: string; used: number };
   jobs: { ordinal: Generated<number>; id: string; state: string; data: string; progress: string };
+  preparations: { product_key: string; steps: string };
+  budgets: { budget: string; data: string };
   counters: { product_key: string; revision: number; delivery: number };
 }

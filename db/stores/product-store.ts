@@ -1,31 +1,26 @@
 import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
-import type { CurrentModel, Stores } from '../../server/core/ports/stores.ts';
+import type { Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Product } from '../../server/core/product/product.ts';
-import type { Slot } from '../../server/core/product/slot.ts';
-import { takeNumber } from '../counters.ts';
 import type { Tables } from '../tables.ts';
 
-type ProductStore = Pick<
-  Stores,
-  | 'listProducts'
-  | 'getProduct'
-  | 'addProduct'
-  | 'changeProduct'
-  | 'deleteProduct'
-  | 'getModel'
-  | 'addModel'
-  | 'listSlots'
-  | 'changeSlot'
->;
+type ProductStore = Pick<Stores, 'listProducts' | 'getProduct' | 'addProduct' | 'changeProduct' | 'deleteProduct'>;
 
 export function createProductStore(db: Kysely<Tables>): ProductStore {
   const rows = () =>
     db
       .selectFrom('products')
       .leftJoin('lines', 'lines.line_key', 'products.line_key')
-      .select(['products.code', 'products.name', 'lines.line', 'products.class', 'products.mount', 'products.sheet']);
+      .select([
+        'products.code',
+        'products.name',
+        'lines.line',
+        'products.class',
+        'products.mount',
+        'products.sheet',
+        'products.budget',
+      ]);
   return {
     async listProducts() {
       return (await rows().orderBy('products.ordinal').execute()).map(readProduct);
@@ -57,82 +52,7 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
     async deleteProduct(code) {
       await db.deleteFrom('products').where('product_key', '=', foldCode(code)).execute();
     },
-
-    async getModel(product) {
-      const row = await db
-        .selectFrom('models')
-        .selectAll()
-        .where('product_key', '=', foldCode(product))
-        .orderBy('revision', 'desc')
-        .limit(1)
-        .executeTakeFirst();
-      return row
-        ? {
-            revision: row.revision,
-            sha256: row.sha256,
-            bytes: row.bytes,
-            receivedSha256: row.received_sha256,
-            survey: JSON.parse(row.survey) as CurrentModel['survey'],
-          }
-        : null;
-    },
-
-    addModel(product, model, derive) {
-      return db.transaction().execute(async (tx) => {
-        const product_key = foldCode(product);
-        const revision = await takeNumber(tx, product_key, 'revision');
-        const { sha256, bytes, receivedSha256, survey } = model;
-        await tx
-          .insertInto('models')
-          .values({
-            product_key,
-            revision,
-            sha256,
-            bytes,
-            received_sha256: receivedSha256,
-            survey: JSON.stringify(survey),
-          })
-          .execute();
-        const slots = derive(await listSlots(tx, product_key));
-        await tx.deleteFrom('slots').where('product_key', '=', product_key).execute();
-        for (const [ordinal, slot] of slots.entries()) {
-          await tx
-            .insertInto('slots')
-            .values({ product_key, slot: slot.slot, ordinal, data: JSON.stringify(slot) })
-            .execute();
-        }
-        return { revision, sha256, bytes, receivedSha256, slots };
-      });
-    },
-
-    listSlots: (product) => listSlots(db, foldCode(product)),
-
-    changeSlot(product, key, change) {
-      return db.transaction().execute(async (tx) => {
-        const product_key = foldCode(product);
-        const slot = (await listSlots(tx, product_key)).find((candidate) => candidate.slot === key);
-        if (!slot) return null;
-        const changed = change(slot);
-        await tx
-          .updateTable('slots')
-          .set({ data: JSON.stringify(changed) })
-          .where('product_key', '=', product_key)
-          .where('slot', '=', key)
-          .execute();
-        return changed;
-      });
-    },
   };
-}
-
-async function listSlots(db: Kysely<Tables>, product_key: string): Promise<Slot[]> {
-  const found = await db
-    .selectFrom('slots')
-    .select('data')
-    .where('product_key', '=', product_key)
-    .orderBy('ordinal')
-    .execute();
-  return found.map((row) => JSON.parse(row.data) as Slot);
 }
 
 function toRow(product: Product) {
@@ -142,6 +62,7 @@ function toRow(product: Product) {
     class: product.class,
     mount: product.mount,
     sheet: product.sheet && JSON.stringify(product.sheet),
+    budget: product.budget,
   };
 }
 
@@ -152,6 +73,7 @@ function readProduct(row: {
   class: string;
   mount: string;
   sheet: string | null;
+  budget: string;
 }): Product {
   return {
     code: row.code,
@@ -160,5 +82,6 @@ function readProduct(row: {
     class: row.class as Product['class'],
     mount: row.mount as Product['mount'],
     sheet: row.sheet ? (JSON.parse(row.sheet) as Product['sheet']) : null,
+    budget: row.budget,
   };
 }

@@ -2,18 +2,89 @@ import type { DeliveryCheck, FileSizes } from '../delivery/delivery.ts';
 import type { MappingPlan } from '../delivery/mapping-plan.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import type { Finding } from '../product/finding.ts';
-import type { Survey } from '../product/survey.ts';
+import type { Piece, Survey } from '../product/survey.ts';
+import type { Repair, RepairReport } from '../repair/repair.ts';
 
 export type ModelMediaType = 'model/gltf-binary' | 'model/gltf+json' | 'application/zip';
 
 export interface Surveyed {
   readonly survey: Survey;
+  /** Largest first, at most `PIECE_LIMIT`. */
+  readonly pieces: readonly Piece[];
   /** Where the GLB is: the file given, or a new temporary one when it had to be packed. */
   readonly path: string;
   readonly packed: boolean;
 }
 
-/** An image a finish refers to. */
+/** Pieces listed with a survey; a model of more is foliage or a scan, and nobody picks from such a list. */
+export const PIECE_LIMIT = 20_000;
+
+export interface RepairRequest {
+  readonly sourcePath: string;
+  readonly targetPath: string;
+  readonly repairs: readonly Repair[];
+  /**
+   * `strict`: the first repair that does not fit, or would lose something not accepted, refuses all, with Problem
+   * `repair-unfit` or `repair-would-lose`. `lenient`: such a repair is reported and left out, as when a preparation is
+   * replayed or previewed.
+   */
+  readonly mode: 'strict' | 'lenient';
+}
+
+export interface Repaired {
+  readonly sha256: string;
+  readonly bytes: number;
+  /** One for every repair asked for, in order. */
+  readonly reports: readonly RepairReport[];
+  /** For every material of the result the material of the source it was, or was made from; null for a new one. */
+  readonly materialOrigins: readonly (number | null)[];
+}
+
+export interface TakeInRequest {
+  readonly sourcePath: string;
+  /** Written to only where the model must be changed; see `TakenIn.split`. */
+  readonly targetPath: string;
+  /** Those that are drawn and have slots. */
+  readonly primitives: readonly { readonly mesh: number; readonly primitive: number }[];
+}
+
+/** The variants a model carries. */
+export interface TakenIn {
+  /** Names as the file has them, which may be empty or alike. */
+  readonly variants: readonly string[];
+  /** One for every material that is to be a slot, and what its primitives wear. */
+  readonly parts: readonly TakenPart[];
+  /** Those the varying parts wear, each once, in the file's order. */
+  readonly materials: readonly TakenMaterial[];
+  /**
+   * A changed model at `targetPath`, in which parts of one material that change differently have materials of their own;
+   * null when the model can stay as it is.
+   */
+  readonly split: Omit<Repaired, 'reports'> | null;
+  /** Primitives with variants that are not among those asked for. */
+  readonly leftOut: number;
+}
+
+/** Materials by index; null is glTF's default material. */
+export interface TakenPart {
+  /** In the model after the split. */
+  readonly material: number | null;
+  /** Shown before a choice; in the model before the split, as all below. */
+  readonly own: number | null;
+  readonly byVariant: readonly (number | null)[];
+  readonly varies: boolean;
+}
+
+export interface TakenMaterial {
+  readonly index: number;
+  readonly name: string;
+  readonly extensions: readonly string[];
+  /** A GLB that holds it alone. */
+  readonly bytes: Uint8Array;
+  readonly sha256: string;
+}
+
+/** An image a finish refers to, or the GLB of a supplied material. */
 export interface MapFile {
   readonly bytes: Uint8Array;
   readonly mimeType: string;
@@ -44,6 +115,12 @@ export interface Written extends FileSizes {
  */
 export interface Models {
   survey(path: string, mediaType: ModelMediaType): Promise<Surveyed>;
+  /** Makes repairs one after the other; writes nothing of use unless all went well. Never changes the source. */
+  repair(request: RepairRequest): Promise<Repaired>;
+  /** Reads the variants a model carries; writes a model only where parts must be told apart. Never changes the source. */
+  takeIn(request: TakeInRequest): Promise<TakenIn>;
+  /** Whether a file is a GLB that holds one material and nothing to be drawn, as `takeIn` makes them. */
+  holdsMaterial(path: string): Promise<boolean>;
   write(request: WriteRequest): Promise<Written>;
   /** Reads a written file back with other eyes: validator, another parser, and a look at the extension's rules. */
   check(path: string, plan: MappingPlan, written: Written): Promise<readonly DeliveryCheck[]>;

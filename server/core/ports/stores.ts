@@ -2,9 +2,11 @@ import type { DeliveryManifest, DeliverySummary } from '../delivery/delivery.ts'
 import type { Article, Finish, StoredFinish } from '../finish/finish.ts';
 import type { Line } from '../line/line.ts';
 import type { ImageMimeType } from '../picture/sniff-image.ts';
+import type { Budget } from '../product/budgets.ts';
 import type { ModelRevision, Product } from '../product/product.ts';
-import type { Slot } from '../product/slot.ts';
-import type { Survey } from '../product/survey.ts';
+import type { Slot, SlotPlace } from '../product/slot.ts';
+import type { Piece, Survey } from '../product/survey.ts';
+import type { Repair } from '../repair/repair.ts';
 import type { Schedule } from '../schedule/schedule.ts';
 
 /** Where a finish is used. */
@@ -45,13 +47,34 @@ export interface Stores {
   changeProduct(product: Product): Promise<void>;
   deleteProduct(code: string): Promise<void>;
 
+  /** The current revision. */
   getModel(product: string): Promise<CurrentModel | null>;
-  /** Adds the next revision with its slots, made from those there are. Throws Problem `unknown-product`. */
+  getRevision(product: string, revision: number): Promise<StoredModel | null>;
+  /** The latest first. */
+  listRevisions(product: string): Promise<ListedRevision[]>;
+  /** Empty for a revision that is not there. */
+  listPieces(product: string, revision: number): Promise<Piece[]>;
+  /** Adds the next revision, and makes it current where `use` is given. Throws Problem `unknown-product`, `stale-model`. */
   addModel(
     product: string,
-    model: Omit<CurrentModel, 'revision'>,
-    derive: (known: readonly Slot[]) => readonly Slot[],
+    model: NewModel,
+    use: Use | null,
   ): Promise<ModelRevision & { readonly slots: readonly Slot[] }>;
+  /** Makes an earlier or waiting revision current. Throws Problem `unknown-revision`, `stale-model`. */
+  useRevision(product: string, revision: number, use: Use): Promise<readonly Slot[]>;
+  /** Puts another survey of the same bytes in the place of an outdated one. */
+  replaceSurvey(product: string, revision: number, survey: Survey, pieces: readonly Piece[]): Promise<void>;
+
+  /** The repairs every new model of the product goes through. */
+  getPreparation(product: string): Promise<readonly Repair[]>;
+  /** Throws Problem `unknown-product`. */
+  putPreparation(product: string, steps: readonly Repair[]): Promise<void>;
+
+  /** Budgets the studio has set, by name; they stand before the built-in ones. */
+  listBudgets(): Promise<Budget[]>;
+  putBudget(budget: Budget): Promise<boolean>;
+  deleteBudget(name: string): Promise<void>;
+
   listSlots(product: string): Promise<Slot[]>;
   /** Changes a slot as it stands then; null when there is none. */
   changeSlot(product: string, slot: string, change: (slot: Slot) => Slot): Promise<Slot | null>;
@@ -71,6 +94,30 @@ export interface Stores {
   /** Also serves maps of finishes: their bytes are with `Files` under the same digest. */
   addFile(file: StoredImage): Promise<void>;
   getFile(sha256: string): Promise<StoredImage | null>;
+}
+
+/** A revision with where its slots were when it was current last; none when it never was. */
+export interface StoredModel extends CurrentModel {
+  readonly places: readonly SlotPlace[];
+}
+
+export interface ListedRevision extends ModelRevision {
+  readonly current: boolean;
+  readonly size: Survey['size'];
+  readonly triangles: number;
+  readonly draws: number;
+}
+
+export type NewModel = Omit<CurrentModel, 'revision'> & { readonly pieces: readonly Piece[] };
+
+/** How a revision becomes current. */
+export interface Use {
+  /** The revision this was decided on; another one meanwhile refuses it. Null: there was none; left out: whatever is there. */
+  readonly ifCurrent?: number | null;
+  /** The slots, made from those there are. */
+  readonly derive: (known: readonly Slot[]) => readonly Slot[];
+  /** The product's preparation from now on; left out, it stays. */
+  readonly preparation?: readonly Repair[];
 }
 
 /** A schedule with the digest of its content, which guards edits. */

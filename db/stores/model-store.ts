@@ -1,0 +1,250 @@
+import type { Kysely, Transaction } from 'kysely';
+import { foldCode } from '../../server/core/codes.ts';
+import type { CurrentModel, StoredModel, Stores, Use } from '../../server/core/ports/stores.ts';
+import { Problem } from '../../server/core/problems.ts';
+import type { RevisionOrigin } from '../../server/core/product/product.ts';
+import type { Slot, SlotPlace } from '../../server/core/product/slot.ts';
+import type { Piece, Survey } from '../../server/core/product/survey.ts';
+import { unknownRevision } from '../../server/core/product/unknown-revision.ts';
+import type { Repair } from '../../server/core/repair/repair.ts';
+import { needProduct, takeNumber } from '../counters.ts';
+import type { Tables } from '../tables.ts';
+
+type ModelStore = Pick<
+  Stores,
+  | 'getModel'
+  | 'getRevision'
+  | 'listRevisions'
+  | 'listPieces'
+  | 'addModel'
+  | 'useRevision'
+  | 'replaceSurvey'
+  | 'listSlots'
+  | 'changeSlot'
+  | 'getPreparation'
+  | 'putPreparation'
+>;
+
+export function createModelStore(db: Kysely<Tables>): ModelStore {
+  return {
+    async getModel(product) {
+      const row = await models(db)
+        .innerJoin('products', (on) =>
+          on
+            .onRef('products.product_key', '=', 'models.product_key')
+            .onRef('products.current_revision', '=', 'models.revision'),
+        )
+        .where('models.product_key', '=', foldCode(product))
+        .executeTakeFirst();
+      return row ? readModel(row) : null;
+    },
+
+    async getRevision(product, revision) {
+      const row = await models(db)
+        .select('models.places')
+        .where('models.product_key', '=', foldCode(product))
+        .where('models.revision', '=', revision)
+        .executeTakeFirst();
+      return row ? { ...readModel(row), places: JSON.parse(row.places) as StoredModel['places'] } : null;
+    },
+
+    async listRevisions(product) {
+      const rows = await models(db)
+        .innerJoin('products', 'products.product_key', 'models.product_key')
+        .select('products.current_revision')
+        .where('models.product_key', '=', foldCode(product))
+        .orderBy('models.revision', 'desc')
+        .execute();
+      return rows.map((row) => {
+        const { survey, ...revision } = readModel(row);
+        const { size, counts } = survey;
+        const current = row.current_revision === row.revision;
+        return { ...revision, current, size, triangles: counts.triangles, draws: counts.draws };
+      });
+    },
+
+    async listPieces(product, revision) {
+      const row = await db
+        .selectFrom('models')
+        .select('pieces')
+        .where('product_key', '=', foldCode(product))
+        .where('revision', '=', revision)
+        .executeTakeFirst();
+      return row ? (JSON.parse(row.pieces) as Piece[]) : [];
+    },
+
+    addModel(product, model, use) {
+      return db.transaction().execute(async (tx) => {
+        const product_key = foldCode(product);
+        const revision = await takeNumber(tx, product_key, 'revision');
+        const { sha256, bytes, receivedSha256, origin, createdAt, survey, pieces } = model;
+        await tx
+          .insertInto('models')
+          .values({
+            product_key,
+            revision,
+            sha256,
+            bytes,
+            received_sha256: receivedSha256,
+            survey: JSON.stringify(survey),
+            origin: JSON.stringify(origin),
+            created_at: createdAt,
+            pieces: JSON.stringify(pieces),
+          })
+          .execute();
+        const slots = use ? await makeCurrent(tx, product_key, revision, use) : await listSlots(tx, product_key);
+        return { revision, sha256, bytes, receivedSha256, origin, createdAt, slots };
+      });
+    },
+
+    useRevision(product, revision, use) {
+      return db.transaction().execute(async (tx) => {
+        const product_key = foldCode(product);
+        const row = await tx
+          .selectFrom('models')
+          .select('revision')
+          .where('product_key', '=', product_key)
+          .where('revision', '=', revision)
+          .executeTakeFirst();
+        if (!row) throw unknownRevision(revision);
+        return makeCurrent(tx, product_key, revision, use);
+      });
+    },
+
+    async replaceSurvey(product, revision, survey, pieces) {
+      await db
+        .updateTable('models')
+        .set({ survey: JSON.stringify(survey), pieces: JSON.stringify(pieces) })
+        .where('product_key', '=', foldCode(product))
+        .where('revision', '=', revision)
+        .execute();
+    },
+
+    listSlots: (product) => listSlots(db, foldCode(product)),
+
+    changeSlot(product, key, change) {
+      return db.transaction().execute(async (tx) => {
+        const product_key = foldCode(product);
+        const slot = (await listSlots(tx, product_key)).find((candidate) => candidate.slot === key);
+        if (!slot) return null;
+        const changed = change(slot);
+        await tx
+          .updateTable('slots')
+          .set({ data: JSON.stringify(changed) })
+          .where('product_key', '=', product_key)
+          .where('slot', '=', key)
+          .execute();
+        return changed;
+      });
+    },
+
+    async getPreparation(product) {
+      const row = await db
+        .selectFrom('preparations')
+        .select('steps')
+        .where('product_key', '=', foldCode(product))
+        .executeTakeFirst();
+      return row ? (JSON.parse(row.steps) as Repair[]) : [];
+    },
+
+    putPreparation(product, steps) {
+      return db.transaction().execute(async (tx) => {
+        await needProduct(tx, foldCode(product));
+        await putSteps(tx, foldCode(product), steps);
+      });
+    },
+  };
+}
+
+/** Points the product at a revision and puts its slots in place; the revision that was current keeps where its slots were. */
+async function makeCurrent(tx: Transaction<Tables>, product_key: string, revision: number, use: Use): Promise<Slot[]> {
+  const row = await tx
+    .selectFrom('products')
+    .select('current_revision')
+    .where('product_key', '=', product_key)
+    .executeTakeFirstOrThrow();
+  const before = row.current_revision;
+  if (use.ifCurrent !== undefined && use.ifCurrent !== before) {
+    throw new Problem('stale-model', {
+      detail: `The model is at revision ${before} by now, and this was meant for ${use.ifCurrent ?? 'none'}. Look at the new one, then do it again.`,
+      expected: use.ifCurrent,
+      received: before,
+    });
+  }
+  const known = await listSlots(tx, product_key);
+  if (before !== null) {
+    const places = known.map(({ slot, materialName, materials }): SlotPlace => ({ slot, materialName, materials }));
+    await tx
+      .updateTable('models')
+      .set({ places: JSON.stringify(places) })
+      .where('product_key', '=', product_key)
+      .where('revision', '=', before)
+      .execute();
+  }
+  await tx.updateTable('products').set({ current_revision: revision }).where('product_key', '=', product_key).execute();
+  const slots = [...use.derive(known)];
+  await tx.deleteFrom('slots').where('product_key', '=', product_key).execute();
+  for (const [ordinal, slot] of slots.entries()) {
+    await tx
+      .insertInto('slots')
+      .values({ product_key, slot: slot.slot, ordinal, data: JSON.stringify(slot) })
+      .execute();
+  }
+  if (use.preparation) await putSteps(tx, product_key, use.preparation);
+  return slots;
+}
+
+async function putSteps(tx: Transaction<Tables>, product_key: string, steps: readonly Repair[]): Promise<void> {
+  const data = JSON.stringify(steps);
+  await tx
+    .insertInto('preparations')
+    .values({ product_key, steps: data })
+    .onConflict((on) => on.column('product_key').doUpdateSet({ steps: data }))
+    .execute();
+}
+
+async function listSlots(db: Kysely<Tables>, product_key: string): Promise<Slot[]> {
+  const found = await db
+    .selectFrom('slots')
+    .select('data')
+    .where('product_key', '=', product_key)
+    .orderBy('ordinal')
+    .execute();
+  return found.map((row) => JSON.parse(row.data) as Slot);
+}
+
+function models(db: Kysely<Tables>) {
+  return db
+    .selectFrom('models')
+    .select([
+      'models.revision',
+      'models.sha256',
+      'models.bytes',
+      'models.received_sha256',
+      'models.origin',
+      'models.created_at',
+      'models.survey',
+    ]);
+}
+
+interface ModelRow {
+  readonly revision: number;
+  readonly sha256: string;
+  readonly bytes: number;
+  readonly received_sha256: string | null;
+  readonly origin: string;
+  readonly created_at: string;
+  readonly survey: string;
+}
+
+function readModel(row: ModelRow): CurrentModel {
+  return {
+    revision: row.revision,
+    sha256: row.sha256,
+    bytes: row.bytes,
+    receivedSha256: row.received_sha256,
+    origin: JSON.parse(row.origin) as RevisionOrigin,
+    createdAt: row.created_at,
+    survey: JSON.parse(row.survey) as Survey,
+  };
+}
