@@ -3,6 +3,9 @@ import { ConfigError, readConfig } from './config.ts';
 const USAGE = `Usage:
   dyeworks serve                                   serve the pages and the API
   dyeworks survey model.glb [--json]               what a model contains, and whether it can take finishes
+  dyeworks repair model.glb --proposals -o out.glb [--class dining-chair] [--size 460x520x820] [--mount floor]
+                                                   make the repairs proposed for a model; --list prints them instead,
+                                                   --repairs steps.json makes those of a list
   dyeworks deliver model.glb --finishes finishes.json --schedule schedule.csv -o out.glb
                                                    write one file that carries every variant
   dyeworks swatches finishes.json -o folder [--kind chip|sphere] [--size 256] [--format png|webp|jpg]
@@ -21,6 +24,9 @@ export async function runCommandLine(
         return await serve(env);
       case 'survey':
         process.exitCode = await (await import('./commands/survey.ts')).surveyCommand(rest);
+        return;
+      case 'repair':
+        process.exitCode = await (await import('./commands/repair.ts')).repairCommand(rest);
         return;
       case 'deliver':
         process.exitCode = await (await import('./commands/deliver.ts')).deliverCommand(rest);

@@ -1,5 +1,7 @@
 import { checkModel } from '../core/product/check-model.ts';
 import { type Finding, judge, makeFinding, type Verdict } from '../core/product/finding.ts';
+import { listProposals } from '../core/repair/list-proposals.ts';
+import type { Repair } from '../core/repair/repair.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
 import { listUsedFinishes } from '../core/schedule/schedule.ts';
 import type { LoadedProduct } from './load-product.ts';
@@ -7,18 +9,23 @@ import type { LoadedProduct } from './load-product.ts';
 export interface Readiness {
   readonly verdict: Verdict;
   readonly findings: readonly Finding[];
+  /** The repairs of the findings as one chain. */
+  readonly proposals: readonly Repair[];
 }
 
 /** The readiness of a product: its model, its schedule, and the finishes the schedule names. Never throws. */
 export function checkProduct(loaded: LoadedProduct): Readiness {
   const findings: Finding[] = [];
-  if (loaded.model) findings.push(...checkModel(loaded.product, loaded.model.survey, loaded.slots));
+  if (loaded.model) {
+    const { survey, origin, receivedSha256 } = loaded.model;
+    findings.push(...checkModel({ ...loaded, survey, origin, packed: receivedSha256 !== null }));
+  }
   if (loaded.schedule) {
     const { schedule } = loaded.schedule;
     findings.push(...listScheduleFindings(schedule, loaded.slots, loaded.line, loaded.finishes.byCode));
     findings.push(...listGamutFindings(loaded));
   }
-  return { verdict: loaded.model ? judge(findings) : 'attention', findings };
+  return { verdict: loaded.model ? judge(findings) : 'attention', findings, proposals: listProposals(findings) };
 }
 
 /** A specified colour farther than this from what sRGB carries is said; less is below what anybody sees. */

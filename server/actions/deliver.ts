@@ -47,7 +47,10 @@ export async function deliver(
   }
   const [last] = await context.stores.listDeliveries(code);
   const before = last ? await context.stores.getDelivery(code, last.delivery) : null;
-  const all = [...findings, ...written.findings, ...listRenamed(before, schedule, names)];
+  // readiness says some of it before writing does, in the same words
+  const said = new Set(findings.map(({ message }) => message));
+  const added = written.findings.filter(({ message }) => !said.has(message));
+  const all = [...findings, ...added, ...listRenamed(before, schedule, names)];
   const createdAt = context.now().toISOString();
   return context.stores.addDelivery(code, (delivery) => ({
     format: 'dyeworks-manifest/1',

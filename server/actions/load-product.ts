@@ -4,15 +4,22 @@ import { type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finis
 import type { Line } from '../core/line/line.ts';
 import type { CurrentModel, TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
+import { type Budget, DEFAULT_BUDGET, findBudget } from '../core/product/budgets.ts';
+import { mayNeedSeparation } from '../core/product/may-need-separation.ts';
 import type { Product } from '../core/product/product.ts';
 import type { Slot } from '../core/product/slot.ts';
+import type { Piece } from '../core/product/survey.ts';
 import type { Context } from './context.ts';
+import { refreshSurvey } from './refresh-survey.ts';
 
 /** A product with everything a decision about it needs. */
 export interface LoadedProduct {
   readonly product: Product;
   readonly line: Line | null;
   readonly model: CurrentModel | null;
+  /** Pieces of the model, where readiness needs them; see `mayNeedSeparation`. */
+  readonly pieces: readonly Piece[];
+  readonly budget: Budget;
   readonly slots: readonly Slot[];
   readonly schedule: TaggedSchedule | null;
   readonly finishes: FinishLibrary;
@@ -38,14 +45,24 @@ export async function getProduct(context: Context, code: string): Promise<Produc
 export async function loadProduct(context: Context, code: string): Promise<LoadedProduct> {
   const product = await getProduct(context, code);
   const { stores } = context;
-  const [line, model, slots, schedule, finishes] = await Promise.all([
+  const [line, stored, slots, schedule, finishes, budgets] = await Promise.all([
     product.line === null ? null : stores.getLine(product.line),
     stores.getModel(code),
     stores.listSlots(code),
     stores.getSchedule(code),
     loadFinishes(context),
+    stores.listBudgets(),
   ]);
-  return { product, line, model, slots, schedule, finishes };
+  const model = stored && { ...stored, ...(await refreshSurvey(context, code, stored)) };
+  // groups of pieces are proposed where one material covers several; other products do without the list
+  const pieces = model && mayNeedSeparation(model.survey) ? await stores.listPieces(code, model.revision) : [];
+  const budget = findBudget(product.budget, budgets) ?? findBudget(DEFAULT_BUDGET)!;
+  return { product, line, model, pieces, slots, schedule, finishes, budget };
+}
+
+/** Keys of slots that the schedule makes choices in: they are kept whatever a model lacks. */
+export function listSlotsInUse({ schedule }: Pick<LoadedProduct, 'schedule'>): Set<string> {
+  return new Set(schedule?.schedule.variants.flatMap((variant) => Object.keys(variant.choices)) ?? []);
 }
 
 /** @throws Problem `no-model` */

@@ -6,10 +6,10 @@ import type { Context } from './context.ts';
 
 /**
  * Stores a finish whole; a change makes a new revision.
- * @throws Problem `unknown-article`, `unknown-map`, and as `readFinish`
+ * @throws Problem `unknown-article`, `unknown-map`, `unknown-supplied`, and as `readFinish`
  */
 export async function putFinish(
-  context: Pick<Context, 'stores'>,
+  context: Pick<Context, 'stores' | 'files' | 'models'>,
   code: string,
   given: GivenFinish,
 ): Promise<{ readonly created: boolean; readonly finish: StoredFinish }> {
@@ -23,7 +23,18 @@ export async function putFinish(
   }
   const finish = readFinish(code, given, article);
   await checkMaps(context, given.maps);
+  if (given.supplied) await checkSupplied(context, given.supplied.file);
   return context.stores.putFinish(finish);
+}
+
+/** @throws Problem `unknown-supplied` */
+async function checkSupplied({ files, models }: Pick<Context, 'files' | 'models'>, sha256: string): Promise<void> {
+  if ((await files.has(sha256)) && (await models.holdsMaterial(files.getPath(sha256)))) return;
+  throw new Problem('unknown-supplied', {
+    detail: `No supplied material is stored under ${sha256.slice(0, 12)}…. Such finishes are made by POST /api/products/{product}/model/take-variants; leave “supplied” out for an ordinary finish.`,
+    received: sha256,
+    where: '/supplied/file',
+  });
 }
 
 /**

@@ -1,6 +1,7 @@
 import { checkCode, checkName } from '../core/codes.ts';
 import type { Mount } from '../core/picture/picture.ts';
 import { Problem } from '../core/problems.ts';
+import { BUDGETS, DEFAULT_BUDGET } from '../core/product/budgets.ts';
 import type { Product, ProductClass, Sheet } from '../core/product/product.ts';
 import type { Context } from './context.ts';
 import { getProduct } from './load-product.ts';
@@ -11,6 +12,7 @@ export interface GivenProduct {
   readonly class?: ProductClass;
   readonly mount?: Mount;
   readonly sheet?: Sheet | null;
+  readonly budget?: string;
 }
 
 /** Where products of a class usually are; anything else stands on the floor. */
@@ -36,6 +38,7 @@ export async function addProduct(
     class: productClass,
     mount: given.mount ?? USUAL_MOUNT[productClass] ?? 'floor',
     sheet: given.sheet ?? null,
+    budget: await checkBudgetName(stores, given.budget ?? DEFAULT_BUDGET),
   };
   await stores.addProduct(product);
   return product;
@@ -51,9 +54,22 @@ export async function changeProduct(context: Context, code: string, given: Parti
     class: given.class ?? before.class,
     mount: given.mount ?? before.mount,
     sheet: given.sheet === undefined ? before.sheet : given.sheet,
+    budget: given.budget === undefined ? before.budget : await checkBudgetName(context.stores, given.budget),
   };
   await context.stores.changeProduct(product);
   return product;
+}
+
+/** @throws Problem `unknown-budget` */
+async function checkBudgetName(stores: Context['stores'], name: string): Promise<string> {
+  const known = [...(await stores.listBudgets()), ...BUDGETS].map((budget) => budget.name);
+  if (known.includes(name)) return name;
+  throw new Problem('unknown-budget', {
+    detail: `There is no budget “${name.slice(0, 80)}”. Take one of those there are, or PUT it to /api/budgets/${name.slice(0, 80)} first.`,
+    expected: [...new Set(known)],
+    received: name.slice(0, 80),
+    where: '/budget',
+  });
 }
 
 async function findLine(stores: Context['stores'], code: string | null | undefined): Promise<string | null> {

@@ -1,7 +1,7 @@
 import type { MapFile } from '../core/ports/models.ts';
 import type { Context } from './context.ts';
 
-/** Reads uploaded images by digest, each once. */
+/** Reads uploaded images and supplied materials by digest, each once. */
 export function makeMapReader({
   stores,
   files,
@@ -11,8 +11,8 @@ export function makeMapReader({
     let map = read.get(sha256);
     if (!map) {
       map = stores.getFile(sha256).then(async (image) => {
-        if (!image) throw new Error(`map ${sha256} is not stored`);
-        return { bytes: await files.read(sha256), mimeType: image.mimeType };
+        // images are listed with what they are; a supplied material is a file and no more
+        return { bytes: await files.read(sha256), mimeType: image?.mimeType ?? 'model/gltf-binary' };
       });
       read.set(sha256, map);
     }

@@ -1,23 +1,37 @@
 import type { ModelMediaType } from '../core/ports/models.ts';
-import { checkModel } from '../core/product/check-model.ts';
+import type { NewModel } from '../core/ports/stores.ts';
+import { Problem } from '../core/problems.ts';
+import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import type { Finding } from '../core/product/finding.ts';
+import { matchSlots, toClaims } from '../core/product/match-slots.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
+import type { Repair, RepairReport } from '../core/repair/repair.ts';
+import { checkProduct } from './check-product.ts';
 import type { Context } from './context.ts';
-import { getProduct } from './load-product.ts';
+import { getProduct, type LoadedProduct, listSlotsInUse, loadProduct } from './load-product.ts';
+import { makeRepairs } from './make-repairs.ts';
 
 export interface ReceivedModel {
+  /** The revision that is current now or, when it was held back, waits to be. */
   readonly revision: number;
+  readonly current: boolean;
   readonly sha256: string;
   readonly bytes: number;
   readonly survey: Survey;
+  /** Slots as they are, or would be. */
   readonly slots: readonly Slot[];
   readonly findings: readonly Finding[];
+  /** What came of every step of the preparation; empty when there is none. */
+  readonly prepared: readonly RepairReport[];
+  /** Against the model that was current; null for the first. */
+  readonly changes: ModelChanges | null;
 }
 
 /**
- * Takes a model in: stored as it came, packed into a GLB where it was a `.gltf` or a zip, surveyed, and made the
- * product's next revision with its slots. Nothing is stored of a model that cannot be read.
+ * Takes a model in: stored as it came, packed into a GLB where it was a `.gltf` or a zip, surveyed, put through the
+ * product's preparation, its slots matched with those there are, and made the current revision, unless it is to be held
+ * back until somebody has looked at what it changes. Nothing is stored of a model that cannot be read.
  * @throws Problem `model-…`, `archive-…`, `image-too-large`, `body-too-large`, `unknown-product`
  */
 export async function receiveModel(
@@ -25,33 +39,105 @@ export async function receiveModel(
   code: string,
   mediaType: ModelMediaType,
   body: AsyncIterable<Uint8Array>,
-  limitBytes: number,
+  { limitBytes, hold = false }: { readonly limitBytes: number; readonly hold?: boolean },
 ): Promise<ReceivedModel> {
-  const { files, models, stores } = context;
-  const product = await getProduct(context, code);
-  const received = await files.takeStream(body, limitBytes);
+  const { files, models } = context;
+  await getProduct(context, code);
+  const taken = await files.takeStream(body, limitBytes);
   let surveyed: Awaited<ReturnType<typeof models.survey>>;
   try {
-    surveyed = await models.survey(received.path, mediaType);
+    surveyed = await models.survey(taken.path, mediaType);
   } catch (error) {
-    await files.discard(received.path);
-    await files.discard(`${received.path}.glb`);
+    await files.discard(taken.path);
+    await files.discard(`${taken.path}.glb`);
     throw error;
   }
-  const source = await files.adopt(received.path, received.sha256);
+  const source = await files.adopt(taken.path, taken.sha256);
   const stored = surveyed.packed ? await files.adopt(surveyed.path, await files.digest(surveyed.path)) : source;
-  const { survey } = surveyed;
-  const { revision, slots } = await stores.addModel(
-    code,
-    { sha256: stored.sha256, bytes: stored.bytes, receivedSha256: surveyed.packed ? source.sha256 : null, survey },
-    (known) => deriveSlots(survey, known),
-  );
-  return {
-    revision,
+  const { survey, pieces } = surveyed;
+  const received: NewModel = {
     sha256: stored.sha256,
     bytes: stored.bytes,
+    receivedSha256: surveyed.packed ? source.sha256 : null,
+    origin: { kind: 'received' },
+    createdAt: context.now().toISOString(),
+    survey,
+    pieces,
+  };
+  return storeModel(context, await loadProduct(context, code), received, { hold });
+}
+
+/**
+ * Stores a model as it was received and, after its preparation, as it is to be used.
+ * @param received a new model, or the revision that holds it already
+ */
+export async function storeModel(
+  context: Context,
+  loaded: LoadedProduct,
+  received: NewModel | { readonly revision: number; readonly model: NewModel },
+  { hold }: { readonly hold: boolean },
+): Promise<ReceivedModel> {
+  const { files, stores } = context;
+  const { code } = loaded.product;
+  const steps = await stores.getPreparation(code);
+  const source = 'model' in received ? received.model : received;
+  const prepared = steps.length > 0 ? await prepare(context, source, steps) : null;
+  const before = loaded.model && {
+    survey: loaded.model.survey,
+    pieces: await stores.listPieces(code, loaded.model.revision),
+    bytes: loaded.model.bytes,
+  };
+  const after = prepared ?? source;
+  const matching = before && matchSlots(loaded.slots, before, after);
+  const claims = matching ? toClaims(matching) : new Map<number | null, string>();
+  const inUse = listSlotsInUse(loaded);
+  const derive = (known: readonly Slot[]) => deriveSlots(after.survey, known, claims, inUse);
+  const use = hold ? null : { ifCurrent: loaded.model?.revision ?? null, derive };
+  let result: { readonly revision: number; readonly slots: readonly Slot[] };
+  if (prepared) {
+    if (prepared.path !== null) await files.adopt(prepared.path, prepared.sha256);
+    const from = 'model' in received ? received.revision : (await stores.addModel(code, received, null)).revision;
+    const { sha256, bytes, survey, pieces, reports } = prepared;
+    const origin = { kind: 'repaired' as const, from, received: from, reports, preparation: steps };
+    result = await stores.addModel(code, { ...source, sha256, bytes, survey, pieces, origin }, use);
+  } else {
+    result = await stores.addModel(code, source, use);
+  }
+  const slots = hold ? derive(loaded.slots) : result.slots;
+  const origin = prepared
+    ? { kind: 'repaired' as const, from: 0, received: 0, reports: prepared.reports, preparation: steps }
+    : source.origin;
+  const { sha256, bytes, survey, pieces } = after;
+  const model = { ...source, revision: result.revision, sha256, bytes, survey, origin };
+  return {
+    revision: result.revision,
+    current: !hold,
+    sha256,
+    bytes,
     survey,
     slots,
-    findings: checkModel(product, survey, slots),
+    findings: checkProduct({ ...loaded, model, slots, pieces, schedule: null }).findings,
+    prepared: prepared?.reports ?? [],
+    changes: before && matching && compareModels(loaded.slots, before, after, matching),
   };
+}
+
+/** The preparation on a new model. When what comes of it is broken, the model is taken as it came, and that is said. */
+async function prepare(context: Context, source: NewModel, steps: readonly Repair[]) {
+  try {
+    return await makeRepairs(context, source, steps, 'lenient');
+  } catch (error) {
+    if (!(error instanceof Problem)) throw error;
+    const reports = steps.map(
+      (repair): RepairReport => ({
+        repair,
+        outcome: 'unfit',
+        message: `The preparation was left out as a whole: ${error.message}`,
+        figures: {},
+        touchesGeometry: false,
+        losses: [],
+      }),
+    );
+    return { ...source, path: null, reports };
+  }
 }

@@ -4,6 +4,7 @@ import { writeChecked } from '../actions/write-checked.ts';
 import { ConfigError } from '../config.ts';
 import { foldCode } from '../core/codes.ts';
 import { planMappings } from '../core/delivery/mapping-plan.ts';
+import { findBudget } from '../core/product/budgets.ts';
 import { checkModel } from '../core/product/check-model.ts';
 import { judge } from '../core/product/finding.ts';
 import { deriveSlots } from '../core/product/slot.ts';
@@ -13,6 +14,7 @@ import { createModels } from '../gltf/create-models.ts';
 import { openSource } from './open-source.ts';
 import { readArguments } from './read-arguments.ts';
 import { readFinishes } from './read-finishes.ts';
+import { readProduct } from './read-product.ts';
 import { readSchedule } from './read-schedule.ts';
 import { printFindings } from './survey.ts';
 
@@ -45,12 +47,9 @@ export async function deliverCommand(args: readonly string[]): Promise<number> {
       slots.map((slot) => ({ ...slot, fixed: false })),
       library.finishes,
     );
+    const product = readProduct({});
     const findings = [
-      ...checkModel(
-        { code: 'model', name: 'model', line: null, class: 'none', mount: 'floor', sheet: null },
-        source.survey,
-        slots,
-      ),
+      ...checkModel({ ...source, product, slots, budget: findBudget(product.budget)! }),
       ...listScheduleFindings(schedule, slots, null, library.finishes),
     ];
     if (judge(findings) === 'blocked') {

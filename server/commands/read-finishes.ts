@@ -9,6 +9,7 @@ import { type GivenArticle, type GivenFinish, readArticle, readFinish } from '..
 import { type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
 import { sniffImage } from '../core/picture/sniff-image.ts';
 import type { MapFile } from '../core/ports/models.ts';
+import { holdsMaterial } from '../gltf/take-in/holds-material.ts';
 import { ArticleBody, FinishBody } from '../http/contracts/finish.ts';
 
 export interface FinishFile {
@@ -20,7 +21,7 @@ export interface FinishFile {
 
 /**
  * Reads a file of finishes: `{"articles": {CODE: …}, "finishes": {CODE: …}}`, each as the API takes it, save that maps
- * name image files beside the file.
+ * and supplied materials name files beside the file.
  * @throws ConfigError for what is not of that form, Problem for what a finish may not be
  */
 export async function readFinishes(path: string): Promise<FinishFile> {
@@ -69,7 +70,7 @@ async function take<T>(
   where: string,
   given: unknown,
 ): Promise<T> {
-  const copy = structuredClone(given) as { maps?: Record<string, string> };
+  const copy = structuredClone(given) as { maps?: Record<string, string>; supplied?: { file: string } };
   for (const [use, name] of Object.entries(copy?.maps ?? {})) {
     const bytes = await readFile(join(dirname(path), name)).catch(() => null);
     const mimeType = bytes && sniffImage(bytes);
@@ -81,6 +82,7 @@ async function take<T>(
     maps.set(sha256, { bytes, mimeType });
     (copy.maps as Record<keyof FinishMaps, string>)[use as keyof FinishMaps] = sha256;
   }
+  if (copy?.supplied) copy.supplied.file = await takeSupplied(path, maps, where, copy.supplied.file);
   const validate = new Ajv({ allowUnionTypes: true }).compile(contract);
   if (!validate(copy)) {
     const [first] = validate.errors!;
@@ -89,4 +91,16 @@ async function take<T>(
     );
   }
   return copy as T;
+}
+
+/** A supplied material is a GLB of that material alone, beside the file. */
+async function takeSupplied(path: string, maps: Map<string, MapFile>, where: string, name: string): Promise<string> {
+  const file = join(dirname(path), String(name));
+  const bytes = await readFile(file).catch(() => null);
+  if (!bytes || !(await holdsMaterial(file))) {
+    throw new ConfigError(`${where}/supplied/file names “${name}”, which is no GLB of one material beside the file.`);
+  }
+  const sha256 = createHash('sha256').update(bytes).digest('hex');
+  maps.set(sha256, { bytes, mimeType: 'model/gltf-binary' });
+  return sha256;
 }

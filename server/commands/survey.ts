@@ -1,3 +1,4 @@
+import { findBudget } from '../core/product/budgets.ts';
 import { checkModel } from '../core/product/check-model.ts';
 import { type Finding, judge } from '../core/product/finding.ts';
 import { deriveSlots } from '../core/product/slot.ts';
@@ -5,20 +6,19 @@ import type { Survey } from '../core/product/survey.ts';
 import { createModels } from '../gltf/create-models.ts';
 import { openSource } from './open-source.ts';
 import { readArguments } from './read-arguments.ts';
+import { PRODUCT_OPTIONS, readProduct } from './read-product.ts';
 
 /** `dyeworks survey model.glb [--json]`: 0 when ready or in need of attention, 1 when blocked. */
 export async function surveyCommand(args: readonly string[]): Promise<number> {
-  const { files, options } = readArguments(args, ['a model'], { json: { type: 'boolean' } });
+  const { files, options } = readArguments(args, ['a model'], { ...PRODUCT_OPTIONS, json: { type: 'boolean' } });
   const models = createModels();
   try {
-    const { survey, close } = await openSource(models, files[0]!);
+    const { survey, pieces, packed, close } = await openSource(models, files[0]!);
     await close();
     const slots = deriveSlots(survey);
-    const findings = checkModel(
-      { code: 'model', name: 'model', line: null, class: 'none', mount: 'floor', sheet: null },
-      survey,
-      slots,
-    );
+    const product = readProduct(options);
+    const budget = findBudget(product.budget)!;
+    const findings = checkModel({ product, survey, slots, budget, pieces, packed });
     const verdict = judge(findings);
     if (options.json) console.log(JSON.stringify({ verdict, findings, survey, slots }, null, 2));
     else {

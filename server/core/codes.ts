@@ -2,12 +2,13 @@ import { Problem } from './problems.ts';
 
 /** Codes of products, lines, articles, finishes and variants. */
 export const CODE_PATTERN = '^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$';
+export const CODE_LENGTH = 64;
 /** Keys of slots and positions. */
 export const KEY_PATTERN = '^[a-z0-9-]{1,64}$';
 export const NAME_LENGTH = { min: 1, max: 120 } as const;
 
 /** Words that stand where a code would stand in an address. */
-const RESERVED = new Set(['import', 'indistinguishable', 'current']);
+export const RESERVED: ReadonlySet<string> = new Set(['import', 'indistinguishable', 'current']);
 const CODE = new RegExp(CODE_PATTERN);
 
 /**
@@ -72,4 +73,23 @@ export function toKey(text: string): string {
     .replace(/[^a-z0-9]+/g, '-')
     .replace(/^-+|-+$/g, '')
     .slice(0, 56);
+}
+
+/** Turns free text into a code, case kept: runs of what no code holds become one hyphen; empty when nothing is left. */
+export function toCode(text: string): string {
+  return text
+    .normalize('NFKD')
+    .replace(/\p{M}/gu, '')
+    .replace(/[^A-Za-z0-9._]+/g, '-')
+    .replace(/^[^A-Za-z0-9]+|-+$/g, '')
+    .slice(0, CODE_LENGTH);
+}
+
+/** Free text as a name: as long as a name may be, without control characters; empty when nothing is left. */
+export function toName(text: string): string {
+  const clean = text
+    .normalize('NFC')
+    .replace(/\p{Cc}+/gu, ' ')
+    .trim();
+  return [...clean].slice(0, NAME_LENGTH.max).join('').trim();
 }

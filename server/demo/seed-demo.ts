@@ -34,7 +34,9 @@ export async function seedDemo(context: Context, worker: URL): Promise<void> {
   for (const product of pack.products) {
     const { code, name, mount, sheet } = product;
     await addProduct(context, code, { name, line, class: product.class as never, mount, sheet });
-    await receiveModel(context, code, 'model/gltf-binary', oneChunk(product.model), product.model.length);
+    await receiveModel(context, code, 'model/gltf-binary', oneChunk(product.model), {
+      limitBytes: product.model.length,
+    });
     for (const { slot, ...change } of product.slots) await changeSlot(context, code, slot, change);
     await putSchedule(context, code, product.schedule, null);
   }

@@ -1,4 +1,5 @@
 import type { Models } from '../core/ports/models.ts';
+import { holdsMaterial } from './take-in/holds-material.ts';
 import { WorkerThread } from './worker/worker-thread.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
@@ -10,13 +11,24 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & { close(): P
   const checking = new WorkerThread(workerEntry);
   return {
     survey: (path, mediaType) => surveying.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }),
+    repair: (request) => surveying.run({ kind: 'repair', request }),
+    takeIn: (request) => surveying.run({ kind: 'take-in', request }),
+    holdsMaterial,
     // the libraries of the writing side are loaded on first need, so that the service listens at once
     write: async (request) => (await import('./splice/write-variants.ts')).writeVariants(request),
     check: (path, plan, { resultMaterials, modelBytes }) =>
       checking.run({ kind: 'check', path, plan, resultMaterials, modelBytes }),
     makeKit: async (finish, readMap) => {
+      if (finish.supplied !== null) return (await readMap(finish.supplied)).bytes;
       const { writeKitBinary } = await import('./splice/finish-kit.ts');
-      const item = { name: finish.finish, finish, metresPerUv: 1, grainDegrees: 0, without: new Set<never>() };
+      const item = {
+        name: finish.finish,
+        finish,
+        metresPerUv: 1,
+        grainDegrees: 0,
+        without: new Set<never>(),
+        detailMean: null,
+      };
       return writeKitBinary(item, readMap);
     },
     close: async () => {

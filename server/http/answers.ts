@@ -6,10 +6,14 @@ import type { DeliverySummary } from '../core/delivery/delivery.ts';
 import type { Article, StoredFinish } from '../core/finish/finish.ts';
 import type { Line } from '../core/line/line.ts';
 import type { Options } from '../core/line/options.ts';
+import type { ListedRevision } from '../core/ports/stores.ts';
+import type { Budget } from '../core/product/budgets.ts';
+import type { ModelChanges } from '../core/product/compare-models.ts';
 import type { Finding, Verdict } from '../core/product/finding.ts';
 import type { Product } from '../core/product/product.ts';
 import type { Keep } from '../core/product/slot.ts';
-import type { Survey } from '../core/product/survey.ts';
+import type { Piece, Survey } from '../core/product/survey.ts';
+import type { Repair, RepairReport } from '../core/repair/repair.ts';
 import type { Schedule } from '../core/schedule/schedule.ts';
 
 export interface ProblemAnswer {
@@ -71,18 +75,71 @@ export interface SlotListAnswer {
   readonly slots: readonly SlotAnswer[];
 }
 
+export type SurveyAnswer = Survey & { readonly pieces?: readonly Piece[] };
+
 export interface ModelAnswer {
   readonly revision: number;
+  /** False when it was held back: it waits until it is used. */
+  readonly current: boolean;
   readonly sha256: string;
   readonly bytes: number;
   readonly survey: Survey;
   readonly slots: readonly SlotAnswer[];
   readonly findings: readonly Finding[];
+  /** What came of every step of the preparation. */
+  readonly prepared: readonly RepairReport[];
+  /** Against the model that was current; null for the first. */
+  readonly changes: ModelChanges | null;
 }
 
 export interface ReadinessAnswer {
   readonly verdict: Verdict;
   readonly findings: readonly Finding[];
+  /** The findings' repairs as one chain, in the order they are best made; what has to be asked is left out. */
+  readonly proposals: readonly Repair[];
+}
+
+/** What repairs made, or in a preview would make, of the model. */
+export interface RepairAnswer extends ReadinessAnswer {
+  /** Null for a preview. */
+  readonly revision: number | null;
+  readonly sha256: string;
+  readonly bytes: number;
+  readonly reports: readonly RepairReport[];
+  readonly survey: Survey;
+  readonly slots: readonly SlotAnswer[];
+  readonly changes: ModelChanges;
+}
+
+export interface PreparationAnswer {
+  /** Made on every new model of the product. */
+  readonly steps: readonly Repair[];
+  /** Steps the current revision was made by. */
+  readonly made: readonly Repair[];
+  /** What came of those between the current revision and the one before. */
+  readonly reports: readonly RepairReport[];
+}
+
+export interface RevisionListAnswer {
+  /** The latest first; `model` is the address of its bytes. */
+  readonly revisions: readonly (ListedRevision & { readonly model: string })[];
+}
+
+/** What the variants a model carries came to. */
+export interface TakenVariantsAnswer {
+  /** Codes of the finishes its materials have become, or were already. */
+  readonly finishes: readonly string[];
+  readonly variants: readonly { readonly code: string; readonly name: string }[];
+  readonly default: string;
+  readonly slots: readonly SlotAnswer[];
+  /** Set where parts of one material change differently: a model in which they have materials of their own. */
+  readonly revision: number | null;
+  /** Primitives with variants that draw nothing and have no slot. */
+  readonly leftOut: number;
+}
+
+export interface BudgetListAnswer {
+  readonly budgets: readonly Budget[];
 }
 
 export interface ResolvedAnswer {

@@ -12,13 +12,16 @@ import type { HealthAnswer } from './answers.ts';
 import { addDocsPage } from './docs-page.ts';
 import { addDoor } from './door.ts';
 import { answerError, sendProblem } from './problem-answers.ts';
+import { addBudgetRoutes } from './routes/budgets.ts';
 import { addDeliveryRoutes } from './routes/deliveries.ts';
 import { addFinishRoutes } from './routes/finishes.ts';
 import { addLineRoutes } from './routes/lines.ts';
 import { addModelRoutes, MODEL_TYPES } from './routes/models.ts';
 import { addPictureRoutes } from './routes/pictures.ts';
 import { addProductRoutes } from './routes/products.ts';
+import { addRepairRoutes } from './routes/repairs.ts';
 import { addScheduleRoutes } from './routes/schedules.ts';
+import { addTakeVariantsRoute } from './routes/take-variants.ts';
 
 export interface AppOptions {
   readonly config: Config;
@@ -91,6 +94,9 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addFinishRoutes(app, context, config.bodyLimitBytes);
   addProductRoutes(app, context);
   addModelRoutes(app, context, config.bodyLimitBytes);
+  addRepairRoutes(app, context);
+  addTakeVariantsRoute(app, context);
+  addBudgetRoutes(app, context);
   addScheduleRoutes(app, context);
   addDeliveryRoutes(app, context);
   addPictureRoutes(app, context);

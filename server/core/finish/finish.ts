@@ -94,6 +94,17 @@ export interface Finish extends Surface {
   readonly display?: { readonly hex: string };
   readonly tags?: readonly string[];
   readonly status?: RangeStatus;
+  readonly supplied?: SuppliedMaterial;
+}
+
+/**
+ * A material as it came with a model: `file` is the digest (SHA-256, hex) of a stored GLB that holds it alone, with all
+ * its extensions, textures, samplers, texture transforms and extras. As long as a finish has it, deliveries carry that
+ * material verbatim and nothing of the part is put over it; name, family, colour and surface only describe it, for lists
+ * and chips. A finish stored without it is an ordinary one from then on.
+ */
+export interface SuppliedMaterial {
+  readonly file: string;
 }
 
 /** A stored finish: `revision` counts every change, from 1. */

@@ -27,6 +27,8 @@ export interface ResolvedFinish {
   readonly specifiedLab: Lab;
   /** ΔE00 between the specified colour and the nearest one sRGB can carry; 0 inside the gamut. */
   readonly outOfGamutDeltaE: number;
+  /** Digest of the stored material that is delivered as it is in the place of all the above; null for other finishes. */
+  readonly supplied: string | null;
 }
 
 /** One repeat of maps whose size nobody gave: a hand's breadth, common for cloth samples. */
@@ -37,7 +39,9 @@ export function resolveFinish(finish: Finish, article: Article | null): Resolved
   const defaults = FAMILY_DEFAULTS[finish.family];
   const specified = specifiedLinear(finish.colour);
   const fitted = fitToGamut(specified);
-  const maps = { ...article?.maps, ...finish.maps };
+  const supplied = finish.supplied?.file ?? null;
+  // a supplied material brings its own maps
+  const maps = supplied !== null ? {} : { ...article?.maps, ...finish.maps };
   const sheen = finish.sheen !== undefined ? finish.sheen : article?.sheen;
   return {
     finish: finish.finish,
@@ -58,6 +62,7 @@ export function resolveFinish(finish: Finish, article: Article | null): Resolved
     hex: linearToHex(fitted.rgb),
     specifiedLab: linearToLab(specified),
     outOfGamutDeltaE: fitted.deltaE,
+    supplied,
   };
 }
 

@@ -1,5 +1,6 @@
-import { foldCode, NAME_LENGTH } from '../codes.ts';
+import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
+import { makeNamer } from '../make-namer.ts';
 import { Problem } from '../problems.ts';
 import { refuseCount, type Schedule, VARIANT_LIMIT, type Variant } from './schedule.ts';
 
@@ -44,15 +45,16 @@ export function expandSchedule(
 
   const fallback = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
   const known = new Set((standing?.variants ?? []).map((variant) => keyOf(variant.choices)));
+  const taken = standing?.variants ?? [];
   const nameCode = makeNamer(
-    (standing?.variants ?? []).map((variant) => foldCode(variant.code)),
-    foldCode,
+    taken.map((variant) => variant.code),
     '-',
+    CODE_LENGTH,
   );
   const nameRow = makeNamer(
-    (standing?.variants ?? []).map((variant) => variant.name.toLowerCase()),
-    (name) => name.toLowerCase(),
+    taken.map((variant) => variant.name),
     ' ',
+    NAME_LENGTH.max,
   );
   const pattern = template ?? columns.map((column) => `{${column.slot}}`).join(' / ');
   const added: Variant[] = [];
@@ -99,25 +101,4 @@ function keyOf(choices: Readonly<Record<string, string>>): string {
     .map(([slot, finish]) => `${slot}=${foldCode(finish)}`)
     .sort()
     .join('&');
-}
-
-/**
- * Hands out names that are not taken, with a number behind where they are. It remembers where each name's numbers got to:
- * twenty thousand rows of one name would otherwise be counted through from the start each time.
- */
-function makeNamer(
-  taken: Iterable<string>,
-  fold: (text: string) => string,
-  between: string,
-): (wanted: string) => string {
-  const used = new Set(taken);
-  const next = new Map<string, number>();
-  return (wanted) => {
-    let candidate = wanted;
-    let n = next.get(fold(wanted)) ?? 2;
-    for (; used.has(fold(candidate)); n++) candidate = `${wanted}${between}${n}`;
-    next.set(fold(wanted), n);
-    used.add(fold(candidate));
-    return candidate;
-  };
 }

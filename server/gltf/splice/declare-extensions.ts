@@ -2,15 +2,16 @@ import { isSurfaceExtension } from '../extensions.ts';
 import { type GltfJson, VARIANTS } from '../json.ts';
 
 /**
- * Brings `extensionsUsed` and `extensionsRequired` in line with the document: what the kit brought is added, surface
+ * Brings `extensionsUsed` and `extensionsRequired` in line with the document: what the kits brought is added, surface
  * extensions that nothing uses any more are taken off, and the variants extension is used but never required, since
  * falling back is its point.
  */
-export function declareExtensions(json: GltfJson, kit: GltfJson, variants: readonly string[]): void {
+export function declareExtensions(json: GltfJson, kits: readonly GltfJson[], variants: readonly string[]): void {
   const inUse = collectNames(json);
   const keep = (name: string) => !isSurfaceExtension(name) || inUse.has(name);
-  const used = new Set([...(json.extensionsUsed ?? []), ...(kit.extensionsUsed ?? [])].filter(keep));
-  const required = new Set([...(json.extensionsRequired ?? []), ...(kit.extensionsRequired ?? [])].filter(keep));
+  const all = [json, ...kits];
+  const used = new Set(all.flatMap(({ extensionsUsed = [] }) => extensionsUsed).filter(keep));
+  const required = new Set(all.flatMap(({ extensionsRequired = [] }) => extensionsRequired).filter(keep));
   required.delete(VARIANTS);
   used.delete(VARIANTS);
   if (json.extensions) delete json.extensions[VARIANTS];
@@ -29,7 +30,7 @@ function setList(json: GltfJson, key: 'extensionsUsed' | 'extensionsRequired', n
 }
 
 /** Extensions that materials and textures carry, at any depth. */
-function collectNames(json: GltfJson): Set<string> {
+export function collectNames(json: GltfJson): Set<string> {
   const names = new Set<string>();
   const visit = (value: unknown): void => {
     if (typeof value !== 'object' || value === null) return;

@@ -9,6 +9,7 @@ import {
   KHRTextureTransform,
 } from '@gltf-transform/extensions';
 import sharp from 'sharp';
+import { reachDetail } from '../../core/delivery/reach-detail.ts';
 import type { Tile } from '../../core/finish/finish.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { MapFile } from '../../core/ports/models.ts';
@@ -24,6 +25,8 @@ export interface KitItem {
   readonly grainDegrees: number;
   /** Maps of the finish that the part's own take the place of. */
   readonly without: ReadonlySet<'colour' | 'normal' | 'roughness'>;
+  /** Linear mean of the part's neutral detail map, which takes the colour map's place; null without one. */
+  readonly detailMean: number | null;
 }
 
 /** A document that holds materials only, serialised: `json.materials[i]` is item `i`. */
@@ -80,12 +83,13 @@ export async function writeKitBinary(
 
 async function addMaterial(
   document: Document,
-  { name, finish, metresPerUv, grainDegrees, without }: KitItem,
+  { name, finish, metresPerUv, grainDegrees, without, detailMean }: KitItem,
   takeTexture: (sha256: string, forMetal: boolean) => Promise<Texture>,
 ): Promise<void> {
+  const factor = detailMean === null ? finish.baseColour : reachDetail(finish.baseColour, detailMean).factor;
   const material = document
     .createMaterial(name)
-    .setBaseColorFactor([...finish.baseColour.map(tidy), 1] as [number, number, number, number])
+    .setBaseColorFactor([...factor.map(tidy), 1] as [number, number, number, number])
     .setMetallicFactor(finish.metalness)
     .setRoughnessFactor(tidy(finish.roughness));
 

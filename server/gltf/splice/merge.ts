@@ -15,6 +15,8 @@ export class Merge {
   imageBytes = 0;
   #length: number;
   readonly #byDigest: Map<string, number>;
+  /** Textures added, by their JSON. */
+  readonly #byText = new Map<string, number>();
 
   constructor(
     private readonly json: GltfJson,
@@ -43,7 +45,8 @@ export class Merge {
     const images = (kit.json.images ?? []).map((image) => {
       const view = kit.json.bufferViews![image.bufferView!]!;
       const start = view.byteOffset ?? 0;
-      return this.#addImage(kit.bin.subarray(start, start + view.byteLength), image.mimeType!, image.name);
+      const { bufferView: _, mimeType, ...more } = image;
+      return this.#addImage(kit.bin.subarray(start, start + view.byteLength), mimeType!, more);
     });
     const textures = (kit.json.textures ?? []).map((texture) => {
       const moved: TextureJson = structuredClone(texture);
@@ -52,7 +55,13 @@ export class Merge {
       for (const extension of Object.values(moved.extensions ?? {})) {
         if (typeof extension.source === 'number') extension.source = images[extension.source];
       }
-      return this.#textures.add(moved);
+      // supplied materials come one by one, and may well show the same texture
+      const written = JSON.stringify(moved);
+      const same = this.#byText.get(written);
+      if (same !== undefined) return same;
+      const index = this.#textures.add(moved);
+      this.#byText.set(written, index);
+      return index;
     });
     return (kit.json.materials ?? []).map((material) => moveTextures(structuredClone(material), textures));
   }
@@ -63,12 +72,12 @@ export class Merge {
     return this.#textures.add(like.sampler === undefined ? { source } : { source, sampler: like.sampler });
   }
 
-  #addImage(bytes: Uint8Array, mimeType: string, name?: string): number {
+  #addImage(bytes: Uint8Array, mimeType: string, more: Omit<ImageJson, 'mimeType' | 'bufferView'> = {}): number {
     const digest = digestImage(bytes);
     const same = this.#byDigest.get(digest);
     if (same !== undefined) return same;
     this.imageBytes += bytes.length;
-    const index = this.#images.add({ ...(name ? { name } : {}), ...this.#place(bytes, mimeType) });
+    const index = this.#images.add({ ...more, ...this.#place(bytes, mimeType) });
     this.#byDigest.set(digest, index);
     return index;
   }
@@ -135,6 +144,7 @@ function moveTextures(material: MaterialJson, textures: readonly number[]): Mate
   const visit = (value: unknown): void => {
     if (typeof value !== 'object' || value === null) return;
     for (const [key, child] of Object.entries(value)) {
+      if (key === 'extras') continue;
       const index = /texture$/i.test(key) ? (child as { index?: number } | null)?.index : undefined;
       if (index !== undefined) (child as { index: number }).index = textures[index]!;
       visit(child);

@@ -1,5 +1,6 @@
 import { foldCode } from '../../core/codes.ts';
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
+import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { WriteRequest, Written } from '../../core/ports/models.ts';
 import { type Container, readContainer } from '../container.ts';
 import type { GltfJson } from '../json.ts';
@@ -15,6 +16,7 @@ import { Merge } from './merge.ts';
 import { moveViews } from './move-views.ts';
 import { type PartAlpha, readAlphas } from './read-alphas.ts';
 import { digestLiveImages } from './read-images.ts';
+import { keepColours, readSupplied } from './read-supplied.ts';
 import { writeGlb } from './write-glb.ts';
 
 type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
@@ -28,17 +30,22 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
   const container = await readContainer(request.sourcePath);
   const { json } = container;
   const replacedVariants = listVariantNames(json);
-  const kept = plan.results.map((result) =>
-    result.kind === 'finish' ? readKept(json.materials?.[result.sourceMaterial ?? -1], result.slot) : null,
+  const supplied = await readSupplied(request);
+  const kept = plan.results.map((result, index) =>
+    result.kind === 'finish' && supplied.byResult[index] === null
+      ? readKept(json.materials?.[result.sourceMaterial ?? -1], result, findFinish(result, request))
+      : null,
   );
   const alphas = await readAlphas(request.sourcePath, container, kept);
-  const finishResults = plan.results.flatMap((result, index) => (result.kind === 'finish' ? [{ result, index }] : []));
+  const finishResults = plan.results.flatMap((result, index) =>
+    result.kind === 'finish' && supplied.byResult[index] === null ? [{ result, index }] : [],
+  );
   const items = finishResults.map(({ result, index }) => toItem(result, kept[index]!, alphas, request));
   const kit = await makeFinishKit(items, request.readMap);
 
   const usedMaterials = listUsedMaterials(json, request);
   const keptTextures = kept
-    .flatMap((part) => [part?.normalTexture?.index, part?.occlusionTexture?.index])
+    .flatMap((part) => [part?.normalTexture?.index, part?.occlusionTexture?.index, part?.detail?.texture.index])
     .filter((index) => index !== undefined);
   for (const [texture, bytes] of alphas) if (bytes === 'as it is') keptTextures.push(texture);
   const live = findLiveObjects(json, usedMaterials, keptTextures);
@@ -48,7 +55,7 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
   const sourceLength = container.bin?.length ?? 0;
   const leftOut = cuts.reduce((sum, cut) => sum + cut.end - cut.start, 0);
   const lengths = new Set([
-    ...(kit.json.bufferViews ?? []).map((view) => view.byteLength),
+    ...[kit, ...supplied.kits.values()].flatMap(({ json: { bufferViews = [] } }) => bufferViews.map((v) => v.byteLength)),
     ...[...alphas.values()].flatMap((bytes) => (bytes instanceof Uint8Array ? [bytes.length] : [])),
   ]);
   const known = await digestLiveImages(request.sourcePath, container, live.images, lengths);
@@ -69,6 +76,12 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
     applyKept(material, part, alphaTextures.get(part.alpha?.texture?.index ?? -1) ?? null);
     resultMaterials[index] = merge.materials.add(material);
   });
+  for (const [sha256, own] of supplied.kits) {
+    const material = merge.materials.add(merge.addKit(own)[0]!);
+    supplied.byResult.forEach((digest, index) => {
+      if (digest === sha256) resultMaterials[index] = material;
+    });
+  }
   const mappedResults = new Set(
     plan.primitives.flatMap((primitive) => primitive.mappings.map((mapping) => mapping.result)),
   );
@@ -80,9 +93,9 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
     resultMaterials[index] = result.sourceMaterial ?? (mapped ? bare : null);
   });
 
-  dressPrimitives(json, plan, resultMaterials);
+  dressPrimitives(json, keepColours(plan, supplied), resultMaterials);
   merge.finish();
-  declareExtensions(json, kit.json, plan.variants);
+  declareExtensions(json, [kit.json, ...[...supplied.kits.values()].map((own) => own.json)], plan.variants);
   const start = container.bin?.offset ?? 0;
   const ranges = keepRanges(cuts, sourceLength).map((range) => ({
     start: range.start + start,
@@ -116,8 +129,7 @@ function toItem(
   alphas: ReadonlyMap<number, PartAlpha>,
   request: WriteRequest,
 ): KitItem {
-  const finish = request.finishes.get(foldCode(result.finish));
-  if (!finish) throw new Error(`finish ${result.finish} was planned but not resolved`);
+  const finish = findFinish(result, request);
   const without = new Set<'colour' | 'normal' | 'roughness'>();
   if (kept.normalTexture) without.add('normal');
   if (kept.alpha?.texture && alphas.get(kept.alpha.texture.index)) without.add('colour');
@@ -128,7 +140,14 @@ function toItem(
     metresPerUv: result.hasUv ? (result.metresPerUv ?? 1) : null,
     grainDegrees: result.slot.grainDegrees,
     without,
+    detailMean: kept.detail?.mean ?? null,
   };
+}
+
+function findFinish({ finish: code }: FinishResult, { finishes }: WriteRequest): ResolvedFinish {
+  const finish = finishes.get(foldCode(code));
+  if (!finish) throw new Error(`finish ${code} was planned but not resolved`);
+  return finish;
 }
 
 /** Materials the file will still show: of primitives the plan leaves alone, and of cells without a finish. */

@@ -1,11 +1,13 @@
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
-import type { ModelMediaType, Surveyed } from '../../core/ports/models.ts';
+import type { ModelMediaType, Repaired, RepairRequest, Surveyed, TakeInRequest, TakenIn } from '../../core/ports/models.ts';
 import type { ProblemCode, ProblemDetail } from '../../core/problems.ts';
 
 /** What the worker thread can be asked to do. */
 export type Task =
   | { readonly kind: 'survey'; readonly path: string; readonly mediaType: ModelMediaType; readonly packedPath: string }
+  | { readonly kind: 'repair'; readonly request: RepairRequest }
+  | { readonly kind: 'take-in'; readonly request: TakeInRequest }
   | {
       readonly kind: 'check';
       readonly path: string;
@@ -16,6 +18,8 @@ export type Task =
 
 export interface TaskResults {
   survey: Surveyed;
+  repair: Repaired;
+  'take-in': TakenIn;
   check: DeliveryCheck[];
 }
 

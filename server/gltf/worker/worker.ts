@@ -3,8 +3,10 @@ import { parentPort } from 'node:worker_threads';
 import { Problem } from '../../core/problems.ts';
 import { checkDelivery } from '../check/check-delivery.ts';
 import { openModel } from '../receive/open-model.ts';
+import { repairModel } from '../repair/repair-model.ts';
 import { surveyModel } from '../survey/survey-model.ts';
 import { validateModel } from '../survey/validate-model.ts';
+import { takeIn } from '../take-in/take-in.ts';
 import type { Answer, Task, TaskResults } from './tasks.ts';
 
 /** Does one heavy task after the other, so that the service's own thread stays free. */
@@ -21,6 +23,10 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
   switch (task.kind) {
     case 'survey':
       return survey(task).catch(blameModel);
+    case 'repair':
+      return repairModel(task.request).catch(blameModel);
+    case 'take-in':
+      return takeIn(task.request).catch(blameModel);
     case 'check':
       return checkDelivery(task.path, task.plan, task.resultMaterials, task.modelBytes);
   }
@@ -31,12 +37,12 @@ async function survey(task: Extract<Task, { kind: 'survey' }>): Promise<TaskResu
   const file = await readFile(opened.path);
   const { bin } = opened.container;
   const validator = await validateModel(file);
-  const survey = await surveyModel(
+  const { survey, pieces } = await surveyModel(
     opened.container,
     bin && file.subarray(bin.offset, bin.offset + bin.length),
     validator,
   );
-  return { survey, path: opened.path, packed: opened.packed };
+  return { survey, pieces, path: opened.path, packed: opened.packed };
 }
 
 /** Shapes nobody foresaw make the reading stumble; that says something of the model, not of the service. */

@@ -64,6 +64,12 @@ export const FinishBody = Type.Object(
     ...surface,
     tags: Type.Optional(Type.Array(Type.String({ minLength: 1, maxLength: 64 }), { maxItems: 100 })),
     status: Type.Optional(Type.Enum([...RANGE_STATUSES])),
+    supplied: Type.Optional(
+      Type.Object(
+        { file: Digest },
+        { ...strict, description: 'A material taken in with a model, delivered as it is; left out, an ordinary finish' },
+      ),
+    ),
   },
   strict,
 );

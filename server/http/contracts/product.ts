@@ -12,6 +12,7 @@ const productFields = {
   class: Type.Optional(Type.Enum([...CLASSES])),
   mount: Type.Optional(Type.Enum([...MOUNTS])),
   sheet: Type.Optional(nullable(Sheet)),
+  budget: Type.Optional(Type.String({ maxLength: 64, description: 'Name of the budget its model is held against' })),
 };
 
 export const ProductBody = Type.Object({ code: Code, name: Name, ...productFields }, strict);
@@ -58,6 +59,7 @@ export const SlotChangeBody = Type.Object(
           normal: Type.Optional(Type.Boolean()),
           occlusion: Type.Optional(Type.Boolean()),
           alpha: Type.Optional(Type.Boolean()),
+          detail: Type.Optional(Type.Boolean()),
         },
         strict,
       ),

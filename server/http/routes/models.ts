@@ -2,28 +2,30 @@ import type { Readable } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
 import { changeSlot } from '../../actions/change-slot.ts';
 import type { Context } from '../../actions/context.ts';
-import { type LoadedProduct, loadProduct, needModel } from '../../actions/load-product.ts';
+import { loadProduct, needModel } from '../../actions/load-product.ts';
 import { receiveModel } from '../../actions/receive-model.ts';
-import { listOptions, listRange } from '../../core/line/options.ts';
 import type { ModelMediaType } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
-import type { Slot } from '../../core/product/slot.ts';
 import type { LookAnswer, ModelAnswer, SlotAnswer, SlotListAnswer } from '../answers.ts';
 import { SlotChangeBody } from '../contracts/product.ts';
+import { HoldQuery } from '../contracts/repair.ts';
 import { sendFile } from '../send-bytes.ts';
+import { toSlotAnswer } from '../to-slot-answer.ts';
 
 type ByProduct = { Params: { product: string } };
 
 export const MODEL_TYPES: readonly ModelMediaType[] = ['model/gltf-binary', 'model/gltf+json', 'application/zip'];
 
 export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
-  app.put<ByProduct & { Body: Readable }>(
+  app.put<ByProduct & { Body: Readable; Querystring: HoldQuery }>(
     '/api/products/:product/model',
     {
       schema: {
-        summary: 'Receive a model: GLB, a self-contained .gltf, or a zip of a .gltf with its files',
+        summary:
+          'Receive a model: GLB, a self-contained .gltf, or a zip of a .gltf with its files; with hold=1 it does not become current',
         tags: ['products'],
         consumes: [...MODEL_TYPES],
+        querystring: HoldQuery,
       },
     },
     async (request, reply) => {
@@ -43,7 +45,7 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
           request.params.product,
           mediaType,
           request.body.iterator({ destroyOnReturn: false }),
-          bodyLimitBytes,
+          { limitBytes: bodyLimitBytes, hold: request.query.hold === '1' },
         );
         const loaded = await loadProduct(context, request.params.product);
         const answer: ModelAnswer = { ...received, slots: received.slots.map((slot) => toSlotAnswer(loaded, slot)) };
@@ -134,29 +136,6 @@ function letItFinish(stream: Readable): void {
   const timer = setTimeout(() => stream.destroy(), FINISH_MS).unref();
   stream.once('close', () => clearTimeout(timer));
   stream.resume();
-}
-
-function toSlotAnswer(loaded: LoadedProduct, slot: Slot): SlotAnswer {
-  const range = listRange(loaded.line, loaded.finishes.byCode);
-  return {
-    slot: slot.slot,
-    label: slot.label,
-    position: slot.position,
-    materials: slot.materials.map((index) =>
-      index === null ? '' : (loaded.model?.survey.materials[index]?.name ?? ''),
-    ),
-    primitives: slot.primitives.length,
-    triangles: slot.triangles,
-    options: slot.options,
-    allowed: listOptions(slot, loaded.line, range).map(({ finish, grade, status }) => ({
-      finish: finish.finish,
-      grade,
-      status,
-    })),
-    fixed: slot.fixed,
-    keep: slot.keep,
-    grainDegrees: slot.grainDegrees,
-  };
 }
 
 function tooLarge(received: number, limit: number): never {

@@ -3,8 +3,9 @@ import { checkProduct } from '../../actions/check-product.ts';
 import type { Context } from '../../actions/context.ts';
 import { getProduct, type LoadedProduct, loadProduct, needModel } from '../../actions/load-product.ts';
 import { addProduct, changeProduct } from '../../actions/put-product.ts';
-import type { ProductAnswer, ProductListAnswer, ReadinessAnswer } from '../answers.ts';
+import type { ProductAnswer, ProductListAnswer, ReadinessAnswer, SurveyAnswer } from '../answers.ts';
 import { ProductBody, ProductChange } from '../contracts/product.ts';
+import { SurveyQuery } from '../contracts/repair.ts';
 
 type ByProduct = { Params: { product: string } };
 
@@ -57,10 +58,20 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
     },
   );
 
-  app.get<ByProduct>(
+  app.get<ByProduct & { Querystring: SurveyQuery }>(
     '/api/products/:product/survey',
-    { schema: { summary: 'What the model contains, measured', tags: ['products'] } },
-    async ({ params }) => needModel(await loadProduct(context, params.product)).survey,
+    {
+      schema: {
+        summary: 'What the model contains, measured; with pieces=1 its connected islands too',
+        tags: ['products'],
+        querystring: SurveyQuery,
+      },
+    },
+    async ({ params, query }): Promise<SurveyAnswer> => {
+      const { survey, revision } = needModel(await loadProduct(context, params.product));
+      if (query.pieces !== '1') return survey;
+      return { ...survey, pieces: await stores.listPieces(params.product, revision) };
+    },
   );
 
   app.get<ByProduct>(

@@ -1,0 +1,137 @@
+import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
+import { claimByOrigin, type Matching } from '../core/product/match-slots.ts';
+import { type Claims, deriveSlots, type Slot } from '../core/product/slot.ts';
+import type { Piece, Survey } from '../core/product/survey.ts';
+import type { Repair, RepairReport } from '../core/repair/repair.ts';
+import { checkProduct, type Readiness } from './check-product.ts';
+import type { Context } from './context.ts';
+import { type LoadedProduct, listSlotsInUse, loadProduct, needModel } from './load-product.ts';
+import { makeRepairs, type RepairedModel } from './make-repairs.ts';
+
+/** What repairs made of a model, or would make of it. */
+export interface RepairedProduct {
+  /** Null for a preview. */
+  readonly revision: number | null;
+  readonly sha256: string;
+  readonly bytes: number;
+  readonly reports: readonly RepairReport[];
+  readonly survey: Survey;
+  readonly slots: readonly Slot[];
+  readonly readiness: Readiness;
+  readonly changes: ModelChanges;
+}
+
+/**
+ * Makes repairs on the current model: all of them, as its next revision, or none. They join the product's preparation.
+ * A preview tells what would come of them, those that do not fit among them, and changes nothing.
+ * @throws Problem `no-model`, `repair-unfit`, `repair-would-lose`, `repair-broke-model`, `stale-model`
+ */
+export async function repairProduct(
+  context: Context,
+  code: string,
+  asked: readonly Repair[],
+  { preview }: { readonly preview: boolean },
+): Promise<RepairedProduct> {
+  const { stores, files } = context;
+  const loaded = await loadProduct(context, code);
+  const current = needModel(loaded);
+  const pieces = await stores.listPieces(code, current.revision);
+  const repairs = asked.map((repair) => complete(repair, loaded, pieces));
+  const repaired = await makeRepairs(context, current, repairs, preview ? 'lenient' : 'strict');
+  const claims = claimByOrigin(loaded.slots, repaired.materialOrigins, repaired.survey);
+  const inUse = listSlotsInUse(loaded);
+  const derive = (known: readonly Slot[]) => deriveSlots(repaired.survey, known, claims, inUse);
+  const unchanged = repaired.sha256 === current.sha256;
+  if (preview || unchanged) {
+    await files.discard(repaired.path);
+    const slots = unchanged ? loaded.slots : derive(loaded.slots);
+    return describe(loaded, pieces, repaired, slots, claims, unchanged && !preview ? current.revision : null);
+  }
+  await files.adopt(repaired.path, repaired.sha256);
+  const steps = await stores.getPreparation(code);
+  const origin = current.origin;
+  const { revision, slots } = await stores.addModel(
+    code,
+    {
+      sha256: repaired.sha256,
+      bytes: repaired.bytes,
+      receivedSha256: current.receivedSha256,
+      origin: {
+        kind: 'repaired',
+        from: current.revision,
+        received: origin.kind === 'repaired' ? origin.received : current.revision,
+        reports: repaired.reports,
+        preparation: [...(origin.kind === 'repaired' ? origin.preparation : []), ...repairs],
+      },
+      createdAt: context.now().toISOString(),
+      survey: repaired.survey,
+      pieces: repaired.pieces,
+    },
+    { ifCurrent: current.revision, derive, preparation: [...steps, ...repairs] },
+  );
+  return describe(loaded, pieces, repaired, slots, claims, revision);
+}
+
+function describe(
+  loaded: LoadedProduct,
+  pieces: readonly Piece[],
+  repaired: RepairedModel,
+  slots: readonly Slot[],
+  claims: Claims,
+  revision: number | null,
+): RepairedProduct {
+  const current = loaded.model!;
+  const { sha256, bytes, reports, survey } = repaired;
+  const before = { survey: current.survey, pieces, bytes: current.bytes };
+  const matching = matchByClaims(loaded.slots, claims, slots);
+  const origin = { kind: 'repaired' as const, from: current.revision, received: 0, reports, preparation: [] };
+  const model = { ...current, sha256, bytes, survey, origin };
+  return {
+    revision,
+    sha256,
+    bytes,
+    reports,
+    survey,
+    slots,
+    readiness: checkProduct({ ...loaded, model, slots, pieces: repaired.pieces }),
+    changes: compareModels(loaded.slots, before, { survey, pieces: repaired.pieces, bytes }, matching),
+  };
+}
+
+/** Repairs do not lose slots by themselves; those that end without a material are said. */
+function matchByClaims(before: readonly Slot[], claims: Claims, after: readonly Slot[]): Matching {
+  const now = new Set(after.filter((slot) => slot.primitives.length > 0).map((slot) => slot.slot));
+  const was = new Set(before.filter((slot) => slot.primitives.length > 0).map((slot) => slot.slot));
+  return {
+    matches: [...claims].flatMap(([material, slot]) =>
+      now.has(slot) ? [{ slot, material, by: 'name' as const }] : [],
+    ),
+    lost: [...was].filter((slot) => !now.has(slot)),
+    added: after.filter((slot) => now.has(slot.slot) && !was.has(slot.slot)).map((slot) => slot.materials[0] ?? null),
+  };
+}
+
+/** Fills in what the product knows, so that a step can be made again on another model without asking. */
+function complete(repair: Repair, { product, model }: LoadedProduct, pieces: readonly Piece[]): Repair {
+  switch (repair.repair) {
+    case 'place':
+      return { ...repair, mount: repair.mount ?? product.mount };
+    case 'scale': {
+      const heightMm = model?.survey.size?.heightMm;
+      if (repair.factor === undefined || repair.seenHeightMm !== undefined || heightMm === undefined) return repair;
+      return { ...repair, seenHeightMm: heightMm };
+    }
+    case 'separate-pieces': {
+      const byId = new Map(pieces.map((piece) => [piece.piece, piece]));
+      const groups = repair.groups.map((group) => {
+        const own = group.pieces.flatMap((id) => byId.get(id) ?? []);
+        const shapes = group.shapes ?? [...new Set(own.map((piece) => piece.shape))];
+        const hex = group.hex ?? [...own].sort((a, b) => b.areaM2 - a.areaM2)[0]?.hex;
+        return { ...group, shapes, ...(hex ? { hex } : {}) };
+      });
+      return { ...repair, groups };
+    }
+    default:
+      return repair;
+  }
+}

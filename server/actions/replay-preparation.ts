@@ -1,0 +1,29 @@
+import { Problem } from '../core/problems.ts';
+import type { Context } from './context.ts';
+import { loadProduct, needModel } from './load-product.ts';
+import { type ReceivedModel, storeModel } from './receive-model.ts';
+
+/**
+ * Makes the preparation as it stands now, on the model as it was last received: for after the list was edited.
+ * @throws Problem `no-model`, `stale-model`
+ */
+export async function replayPreparation(
+  context: Context,
+  code: string,
+  { hold }: { readonly hold: boolean },
+): Promise<ReceivedModel> {
+  const loaded = await loadProduct(context, code);
+  const { origin, revision } = needModel(loaded);
+  const received = origin.kind === 'repaired' ? origin.received : revision;
+  const stored = await context.stores.getRevision(code, received);
+  if (!stored) throw new Error(`revision ${received} of ${code} is gone`);
+  if ((await context.stores.getPreparation(code)).length === 0 && received === revision) {
+    throw new Problem('nothing-to-replay', {
+      detail:
+        'The preparation has no steps, and the model is as it was received. Make a repair, or PUT a list of steps.',
+    });
+  }
+  const { places: _, revision: __, ...model } = stored;
+  const pieces = await context.stores.listPieces(code, received);
+  return storeModel(context, loaded, { revision: received, model: { ...model, pieces } }, { hold });
+}

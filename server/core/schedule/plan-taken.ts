@@ -1,0 +1,39 @@
+import { CODE_LENGTH, NAME_LENGTH, RESERVED, toCode, toName } from '../codes.ts';
+import { makeNamer } from '../make-namer.ts';
+import type { TakenPart } from '../ports/models.ts';
+import type { Schedule, Variant } from './schedule.ts';
+
+/** Name of the row for what a model shows before a choice, where no variant of it shows just that. */
+const AS_SUPPLIED = 'As supplied';
+
+/**
+ * The schedule that a model's own variants come to: a row for each, in the file's order, with its name; empty names and
+ * names that repeat another are numbered. The default is the first variant in which every part wears what it wears before
+ * a choice; where there is none, a first row is added that has just that.
+ * @param slotOf slot of a part that varies
+ * @param finishOf finish of a material; glTF's default material has none, and its cell stays empty
+ */
+export function planTaken(
+  variants: readonly string[],
+  parts: readonly TakenPart[],
+  slotOf: (part: TakenPart) => string,
+  finishOf: ReadonlyMap<number, string>,
+): Schedule {
+  const varying = parts.filter(({ varies }) => varies).map((part) => ({ part, slot: slotOf(part) }));
+  const nameRow = makeNamer([], ' ', NAME_LENGTH.max);
+  const nameCode = makeNamer(RESERVED, '-', CODE_LENGTH);
+  const makeRow = (name: string, wears: (part: TakenPart) => number | null): Variant => {
+    const choices = varying.flatMap(({ part, slot }) => {
+      const finish = finishOf.get(wears(part) ?? -1);
+      return finish === undefined ? [] : [[slot, finish] as const];
+    });
+    return { code: nameCode(toCode(name) || 'variant'), name: nameRow(name), choices: Object.fromEntries(choices) };
+  };
+  const rows = variants.map((name, at) =>
+    makeRow(toName(name) || `Variant ${at + 1}`, ({ byVariant }) => byVariant[at] ?? null),
+  );
+  const shown = variants.findIndex((_, at) => varying.every(({ part }) => part.byVariant[at] === part.own));
+  if (shown >= 0) return { default: rows[shown]!.code, variants: rows };
+  const first = makeRow(AS_SUPPLIED, ({ own }) => own);
+  return { default: first.code, variants: [first, ...rows] };
+}

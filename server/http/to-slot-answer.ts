@@ -1,0 +1,28 @@
+import type { LoadedProduct } from '../actions/load-product.ts';
+import { listOptions, listRange } from '../core/line/options.ts';
+import { KEEP_ALL, type Slot } from '../core/product/slot.ts';
+import type { SlotAnswer } from './answers.ts';
+
+/** A slot with the names of its materials and what its options come to. */
+export function toSlotAnswer(loaded: LoadedProduct, slot: Slot): SlotAnswer {
+  const range = listRange(loaded.line, loaded.finishes.byCode);
+  return {
+    slot: slot.slot,
+    label: slot.label,
+    position: slot.position,
+    materials: slot.materials.map((index) =>
+      index === null ? '' : (loaded.model?.survey.materials[index]?.name ?? ''),
+    ),
+    primitives: slot.primitives.length,
+    triangles: slot.triangles,
+    options: slot.options,
+    allowed: listOptions(slot, loaded.line, range).map(({ finish, grade, status }) => ({
+      finish: finish.finish,
+      grade,
+      status,
+    })),
+    fixed: slot.fixed,
+    keep: { ...KEEP_ALL, ...slot.keep },
+    grainDegrees: slot.grainDegrees,
+  };
+}

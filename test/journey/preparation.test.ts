@@ -1,0 +1,220 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Finding } from '../../server/core/product/finding.ts';
+import type { Repair, RepairReport } from '../../server/core/repair/repair.ts';
+import { readGlb, sha256, variantNames } from '../support/glb.ts';
+import { FINISHES, GLB, putLineOfFinishes } from '../support/job.ts';
+import { startService, type TestService } from '../support/start-service.ts';
+import { makeSupplierChair } from '../support/supplier-chair.ts';
+import { listValidatorErrors } from '../support/validate.ts';
+
+// A chair of 569 loose parts, in centimetres, with one baked material over everything: it becomes ready by the proposals
+// alone, in one visit, and its next export arrives ready by itself. The chair is invented; the size of a dining chair
+// (seat 430–460 mm, overall about 820 mm high) is common practice.
+
+let service: TestService;
+beforeAll(async () => {
+  service = await startService();
+  await putLineOfFinishes(service);
+});
+afterAll(() => service.close());
+
+const base = '/api/products/CHAIR';
+const SHEET = { widthMm: 460, depthMm: 520, heightMm: 820 };
+const codes = (findings: readonly Finding[]) => findings.map(({ code }) => code);
+const live = (slots: readonly { slot: string; primitives: number }[]) =>
+  slots.filter(({ primitives }) => primitives > 0).map(({ slot }) => slot);
+
+let received: Uint8Array;
+let slots: string[];
+
+describe('a chair as the supplier sent it', () => {
+  let proposals: Repair[];
+
+  it('wants attention, and every reason is said with a way out', async () => {
+    received = await makeSupplierChair();
+    const product = { code: 'CHAIR', name: 'Chair', line: 'FEN', class: 'dining-chair', sheet: SHEET };
+    expect((await service.call('POST', '/api/products', product)).status).toBe(201);
+    const { status, body } = await service.call('PUT', `${base}/model`, received, GLB);
+    expect(status).toBe(201);
+    expect(body.current).toBe(true);
+    expect(body.survey.counts).toMatchObject({ draws: 569, pieces: 569 });
+    const readiness = await service.call('GET', `${base}/readiness`);
+    expect(readiness.body.verdict).toBe('attention');
+    expect(codes(readiness.body.findings)).toEqual(
+      expect.arrayContaining(['unit-slip', 'many-pieces', 'one-material-many-pieces', 'metal-on-nonmetal']),
+    );
+    for (const finding of readiness.body.findings as Finding[]) {
+      expect(finding.where, finding.code).toBeTruthy();
+      if (finding.severity === 'warning') expect(finding.repairs?.length, finding.code).toBeGreaterThan(0);
+    }
+    proposals = readiness.body.proposals;
+    expect(proposals.map(({ repair }) => repair)).toEqual(
+      expect.arrayContaining(['scale', 'set-nonmetal', 'separate-pieces', 'merge-parts']),
+    );
+  });
+
+  it('lists its pieces with ids', async () => {
+    const { body } = await service.call('GET', `${base}/survey?pieces=1`);
+    expect(body.pieces).toHaveLength(569);
+    expect(new Set(body.pieces.map(({ piece }: { piece: string }) => piece)).size).toBe(569);
+    expect((await service.call('GET', `${base}/survey`)).body.pieces).toBeUndefined();
+  });
+
+  it('is previewed without being changed', async () => {
+    const preview = await service.call('POST', `${base}/repairs?preview=1`, { repairs: proposals });
+    expect(preview.status).toBe(200);
+    expect(preview.body.revision).toBeNull();
+    expect(preview.body.verdict).toBe('ready');
+    const { body } = await service.call('GET', `${base}/revisions`);
+    expect(body.revisions.map(({ revision }: { revision: number }) => revision)).toEqual([1]);
+    expect((await service.call('GET', `${base}/preparation`)).body.steps).toEqual([]);
+  });
+
+  it('becomes ready by the proposals alone, and each step says what it changed', async () => {
+    const { status, body } = await service.call('POST', `${base}/repairs`, { repairs: proposals });
+    expect(status).toBe(201);
+    expect(body.revision).toBe(2);
+    for (const report of body.reports as RepairReport[]) {
+      expect(report.outcome, `${report.repair.repair}: ${report.message}`).toBe('done');
+      expect(report.message).toMatch(/\d/);
+    }
+    expect(body.findings.filter(({ severity }: Finding) => severity !== 'note')).toEqual([]);
+    expect(body.verdict).toBe('ready');
+    slots = live(body.slots);
+    expect(slots.length).toBeGreaterThanOrEqual(3);
+    const { size, counts } = body.survey;
+    // ± 1 % or 5 mm: common practice
+    for (const key of ['widthMm', 'depthMm', 'heightMm'] as const) {
+      expect(Math.abs(size[key] - SHEET[key])).toBeLessThanOrEqual(Math.max(5, SHEET[key] * 0.01));
+    }
+    expect(counts.draws).toBe(slots.length);
+    expect(counts.pieces).toBe(569);
+    const model = (await service.call('GET', `${base}/model.glb`)).body as Uint8Array;
+    expect(await listValidatorErrors(model)).toEqual([]);
+    const { steps } = (await service.call('GET', `${base}/preparation`)).body;
+    expect(steps.map(({ repair }: Repair) => repair)).toEqual(proposals.map(({ repair }) => repair));
+  });
+
+  it('takes a schedule and is delivered', async () => {
+    const finish = Object.keys(FINISHES);
+    const choices = (shift: number) =>
+      Object.fromEntries(slots.map((slot, i) => [slot, finish[(i + shift) % finish.length]!]));
+    const schedule = {
+      default: 'A',
+      variants: [
+        { code: 'A', name: 'First', choices: choices(0) },
+        { code: 'B', name: 'Second', choices: choices(1) },
+      ],
+    };
+    expect((await service.call('PUT', `${base}/schedule`, schedule)).status).toBe(200);
+    expect((await service.call('POST', `${base}/deliveries`, {})).status).toBe(201);
+  });
+});
+
+describe('the next export of it', () => {
+  it('is held back on request, with all it changes in a readable summary', async () => {
+    const { status, body } = await service.call(
+      'PUT',
+      `${base}/model?hold=1`,
+      await makeSupplierChair({ changed: true }),
+      GLB,
+    );
+    expect(status).toBe(201);
+    expect(body.current).toBe(false);
+    expect(body.changes.lost).toEqual([]);
+    expect(body.changes.lines.length).toBeGreaterThan(2);
+    // nothing has changed yet
+    const product = await service.call('GET', base);
+    expect(product.body.model.revision).toBe(2);
+    // it is refused: everything is as it was
+    expect(live((await service.call('GET', `${base}/slots`)).body.slots)).toEqual(slots);
+  });
+
+  it('arrives ready by itself: repairs made again, slots, schedule and finishes as they were', async () => {
+    const { status, body } = await service.call(
+      'PUT',
+      `${base}/model`,
+      await makeSupplierChair({ changed: true }),
+      GLB,
+    );
+    expect(status).toBe(201);
+    expect(body.current).toBe(true);
+    for (const report of body.prepared as RepairReport[]) {
+      expect(report.outcome, `${report.repair.repair}: ${report.message}`).not.toBe('unfit');
+    }
+    expect(live(body.slots)).toEqual(slots);
+    const readiness = await service.call('GET', `${base}/readiness`);
+    expect(readiness.body.findings.filter(({ severity }: Finding) => severity !== 'note')).toEqual([]);
+    const delivery = await service.call('POST', `${base}/deliveries`, {});
+    expect(delivery.status).toBe(201);
+    const file = (await service.call('GET', delivery.body.model)).body as Uint8Array;
+    expect(variantNames(readGlb(file))).toEqual(['First', 'Second']);
+  });
+});
+
+describe('earlier revisions', () => {
+  it('come back, with the slots where they were; the schedule stays', async () => {
+    const before = (await service.call('GET', `${base}/schedule`)).body;
+    const back = await service.call('POST', `${base}/revisions/1/use`);
+    expect(back.status).toBe(200);
+    expect(sha256((await service.call('GET', `${base}/model.glb`)).body)).toBe(sha256(received));
+    expect((await service.call('GET', `${base}/preparation`)).body.steps).toEqual([]);
+    expect((await service.call('GET', `${base}/schedule`)).body.variants).toEqual(before.variants);
+    expect((await service.call('POST', `${base}/revisions/2/use`)).status).toBe(200);
+    expect(live((await service.call('GET', `${base}/slots`)).body.slots)).toEqual(slots);
+    expect((await service.call('POST', `${base}/deliveries`, {})).status).toBe(201);
+  });
+
+  it('that are not there are refused', async () => {
+    for (const number of ['99', '0', 'latest']) {
+      const { status, body } = await service.call('POST', `${base}/revisions/${number}/use`);
+      expect([status, body.code]).toEqual([404, 'unknown-revision']);
+    }
+  });
+});
+
+describe('the preparation', () => {
+  it('is edited, and made again on the model as it was received', async () => {
+    const { steps } = (await service.call('GET', `${base}/preparation`)).body;
+    const fewer = steps.filter(({ repair }: Repair) => repair !== 'merge-parts');
+    expect((await service.call('PUT', `${base}/preparation`, { steps: fewer })).status).toBe(200);
+    const { status, body } = await service.call('POST', `${base}/preparation/replay`);
+    expect(status).toBe(201);
+    expect(body.survey.counts.draws).toBeGreaterThan(500);
+    expect(live(body.slots)).toEqual(slots);
+  });
+
+  it('lists a step that no longer fits, and goes on with the others', async () => {
+    const odd = { repair: 'rename-materials', names: [{ from: 'no such material', to: 'seat' }] };
+    const { steps } = (await service.call('GET', `${base}/preparation`)).body;
+    await service.call('PUT', `${base}/preparation`, { steps: [odd, ...steps] });
+    const { body } = await service.call('POST', `${base}/preparation/replay`);
+    expect(body.prepared[0]).toMatchObject({ outcome: 'unfit' });
+    expect(body.prepared.slice(1).every(({ outcome }: RepairReport) => outcome !== 'unfit')).toBe(true);
+    expect(codes((await service.call('GET', `${base}/readiness`)).body.findings)).toContain('preparation-step-unfit');
+  });
+});
+
+describe('repairs that cannot be made', () => {
+  it.each([
+    ['no such repair', [{ repair: 'polish' }], 'invalid-repair'],
+    ['a field nobody knows', [{ repair: 'scale', factor: 2, colour: 'red' }], 'invalid-repair'],
+    ['a factor of nothing', [{ repair: 'scale', factor: 0 }], 'invalid-repair'],
+    ['a material that is not there', [{ repair: 'set-nonmetal', materials: ['nobody'] }], 'repair-unfit'],
+    [
+      'one that fits and one that does not',
+      [
+        { repair: 'scale', factor: 2 },
+        { repair: 'separate-pieces', material: 'x', groups: [{ name: 'a', pieces: ['000000000000'] }] },
+      ],
+      'repair-unfit',
+    ],
+  ])('%s: a code, and nothing is changed', async (_, repairs, code) => {
+    const before = (await service.call('GET', `${base}/revisions`)).body.revisions;
+    const { status, body } = await service.call('POST', `${base}/repairs`, { repairs });
+    expect(body.code).toBe(code);
+    expect(status).toBeGreaterThanOrEqual(400);
+    expect(status).toBeLessThan(500);
+    expect((await service.call('GET', `${base}/revisions`)).body.revisions).toEqual(before);
+  });
+});
