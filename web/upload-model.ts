@@ -18,16 +18,23 @@ export function getModelMediaType(fileName: string): string | null {
 
 /**
  * Sends a model as the product's next revision. `onProgress` hears the share sent, 0–1; after 1 the service surveys.
+ * With `hold` it does not become current, and waits until it is used.
  * By XMLHttpRequest, since fetch does not tell how much has been sent.
  * @throws ApiProblem
  */
-export async function uploadModel(code: string, file: File, onProgress: (share: number) => void): Promise<ModelAnswer> {
+export async function uploadModel(
+  code: string,
+  file: File,
+  onProgress: (share: number) => void,
+  { hold = false }: { readonly hold?: boolean } = {},
+): Promise<ModelAnswer> {
   const mediaType = getModelMediaType(file.name);
   if (!mediaType) {
     throw new ApiProblem('media-type', `“${file.name}” is no .glb, .gltf or .zip. Export the model as GLB.`);
   }
   for (;;) {
-    const { status, body } = await send(`/api/products/${seg(code)}/model`, mediaType, file, onProgress);
+    const path = `/api/products/${seg(code)}/model${hold ? '?hold=1' : ''}`;
+    const { status, body } = await send(path, mediaType, file, onProgress);
     if (status === 401) await waitForToken();
     else if (status >= 200 && status < 300) return JSON.parse(body) as ModelAnswer;
     else throw readProblem(status, body);

@@ -1,3 +1,4 @@
+import type { ComponentChildren } from 'preact';
 import type { Finding, Severity } from '../../server/core/product/finding.ts';
 
 const WORDS: Readonly<Record<Severity, string>> = {
@@ -8,8 +9,14 @@ const WORDS: Readonly<Record<Severity, string>> = {
 
 const ORDER: readonly Severity[] = ['error', 'warning', 'note'];
 
+interface FindingListProps {
+  readonly findings: readonly Finding[];
+  /** What stands under a finding: what can be done about it. */
+  readonly under?: (finding: Finding) => ComponentChildren;
+}
+
 /** Findings as a plain list, what blocks first. Weight and word tell how grave they are. */
-export function FindingList({ findings }: { readonly findings: readonly Finding[] }) {
+export function FindingList({ findings, under }: FindingListProps) {
   const sorted = [...findings].sort((a, b) => ORDER.indexOf(a.severity) - ORDER.indexOf(b.severity));
   return (
     <ul class="findings">
@@ -18,12 +25,25 @@ export function FindingList({ findings }: { readonly findings: readonly Finding[
           <span class={finding.severity === 'error' ? 'strong' : finding.severity === 'note' ? 'soft' : ''}>
             {WORDS[finding.severity]}
           </span>
-          <div class="measure">
-            <p>{finding.message}</p>
-            <p class="where">{finding.where}</p>
+          <div>
+            <p class="measure">{finding.message}</p>
+            <p class="where">
+              {finding.place ?? finding.where}
+              {describeFigures(finding)}
+            </p>
+            {under?.(finding)}
           </div>
         </li>
       ))}
     </ul>
   );
+}
+
+/** Seen and expected where both are plain figures or words; what is more is in the message. */
+function describeFigures({ seen, expected }: Finding): string {
+  const isPlain = (value: unknown) => typeof value === 'number' || (typeof value === 'string' && value !== '');
+  if (!isPlain(seen) || !isPlain(expected)) return '';
+  const show = (value: unknown) =>
+    typeof value === 'number' && !Number.isInteger(value) ? String(Number(value.toPrecision(3))) : value;
+  return `; seen ${show(seen)}, expected ${show(expected)}`;
 }

@@ -1,9 +1,11 @@
 import { batch, computed, effect, signal } from '@preact/signals';
 import { foldCode } from '../../../server/core/codes.ts';
 import type { Line } from '../../../server/core/line/line.ts';
+import type { Budget } from '../../../server/core/product/budgets.ts';
 import type { Finding } from '../../../server/core/product/finding.ts';
 import type { Survey } from '../../../server/core/product/survey.ts';
 import type {
+  BudgetListAnswer,
   FinishAnswer,
   FinishListAnswer,
   LineListAnswer,
@@ -13,14 +15,17 @@ import type {
   SlotListAnswer,
 } from '../../../server/http/answers.ts';
 import { call, get, say, seg } from '../../api.ts';
-import { uploadModel } from '../../upload-model.ts';
 import { createDeliveriesModel } from './deliveries-model.ts';
 import { createPicturesModel } from './pictures-model.ts';
+import { createPiecesModel } from './pieces/pieces-model.ts';
+import { createPreparationModel } from './preparation/preparation-model.ts';
 import { createPreviewModel } from './preview-model.ts';
+import { createRepairsModel } from './readiness/repairs-model.ts';
+import { createRevisionsModel } from './revisions/revisions-model.ts';
 import { createScheduleModel } from './schedule-model.ts';
 
 /** What of a product can be changed by PATCH. */
-export type ProductChange = Partial<Pick<ProductAnswer, 'name' | 'line' | 'class' | 'mount' | 'sheet'>>;
+export type ProductChange = Partial<Pick<ProductAnswer, 'name' | 'line' | 'class' | 'mount' | 'sheet' | 'budget'>>;
 
 /** What of a slot can be changed by PATCH. */
 export type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed'>> & {
@@ -35,10 +40,9 @@ export function createProductModel(code: string) {
   const findings = signal<readonly Finding[]>([]);
   const slots = signal<readonly SlotAnswer[]>([]);
   const lines = signal<readonly Line[]>([]);
+  const budgets = signal<readonly Budget[]>([]);
   const finishes = signal<ReadonlyMap<string, FinishAnswer>>(new Map());
   const trouble = signal<string | null>(null);
-  /** Share of a new revision that was sent, 0–1; null when none is under way. */
-  const sending = signal<number | null>(null);
   /** Goes up whenever pictures may have changed. */
   const version = signal(0);
 
@@ -46,6 +50,18 @@ export function createProductModel(code: string) {
   const deliveries = createDeliveriesModel(code);
   const pictures = createPicturesModel(code);
   const preview = createPreviewModel(code);
+  const repairs = createRepairsModel(code, () => load());
+  const pieces = createPiecesModel(code, repairs);
+  const preparation = createPreparationModel(code, () => {
+    repairs.made.value = null;
+    return load();
+  });
+  const revisions = createRevisionsModel(code, () => {
+    // what was told of the revision before is no news of this one
+    repairs.made.value = null;
+    preparation.replayed.value = null;
+    return load();
+  });
 
   const line = computed(() => lines.value.find((candidate) => candidate.line === product.value?.line) ?? null);
   /** Slots that make a column of the schedule. */
@@ -84,6 +100,7 @@ export function createProductModel(code: string) {
         product.value = next;
         slots.value = slotList.slots;
         findings.value = readiness.findings;
+        repairs.take(readiness);
         version.value++;
       });
     });
@@ -91,21 +108,29 @@ export function createProductModel(code: string) {
 
   async function load(): Promise<void> {
     await attempt(async () => {
-      const [lineList, finishList] = await Promise.all([
+      const [lineList, finishList, budgetList] = await Promise.all([
         get<LineListAnswer>('/api/lines'),
         get<FinishListAnswer>('/api/finishes'),
+        get<BudgetListAnswer>('/api/budgets'),
         refresh(),
         deliveries.load(),
       ]);
       lines.value = lineList.lines;
+      budgets.value = budgetList.budgets;
       finishes.value = new Map(finishList.finishes.map((finish) => [foldCode(finish.finish), finish]));
     });
     if (!product.value?.model) return;
     if (!schedule.changes.value.any) await schedule.load();
     await attempt(async () => {
-      survey.value = await get<Survey>(`${path}/survey`);
+      const [measured] = await Promise.all([
+        get<Survey>(`${path}/survey`),
+        preparation.load(),
+        revisions.load(),
+        pieces.follow(),
+      ]);
+      survey.value = measured;
     });
-    await preview.load();
+    void preview.load();
   }
 
   const change = (json: ProductChange) =>
@@ -120,19 +145,6 @@ export function createProductModel(code: string) {
       await call('PATCH', `${path}/slots/${seg(slot)}`, { json });
       await refresh();
       await preview.load();
-    });
-
-  const sendModel = (file: File) =>
-    attempt(async () => {
-      sending.value = 0;
-      try {
-        await uploadModel(code, file, (share) => {
-          sending.value = share;
-        });
-      } finally {
-        sending.value = null;
-      }
-      await load();
     });
 
   const remove = () => attempt(async () => void (await call('DELETE', path)));
@@ -157,19 +169,22 @@ export function createProductModel(code: string) {
     slots,
     lines,
     line,
+    budgets,
     columns,
     finishes,
     trouble,
-    sending,
     version,
     schedule,
     deliveries,
     pictures,
     preview,
+    repairs,
+    pieces,
+    preparation,
+    revisions,
     load,
     change,
     changeSlot,
-    sendModel,
     remove,
     getFinish,
     close,

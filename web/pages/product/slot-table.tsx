@@ -11,6 +11,7 @@ const KEEPS = [
   ['normal', 'seams', 'Keep the part’s own normal map: seams and stitches'],
   ['occlusion', 'shading', 'Keep the part’s own occlusion map: baked shading'],
   ['alpha', 'holes', 'Keep the part’s own alpha: cane, mesh, perforated sheet'],
+  ['detail', 'pattern', 'Keep the part’s own neutral detail map: grain and weave under the finish’s colour'],
 ] as const;
 
 /** The slots of the product: what they are called, what they may take, and what stays with the part. */
@@ -110,7 +111,7 @@ function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
               <label class="tick" key={keep} title={title}>
                 <input
                   type="checkbox"
-                  checked={slot.keep[keep]}
+                  checked={slot.keep[keep] ?? true}
                   onChange={(event) => change({ keep: { [keep]: event.currentTarget.checked } })}
                 />
                 {word}

@@ -13,12 +13,13 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
   const product = model.product.value;
   if (!product) return null;
   const size = model.survey.value?.size;
+  const budget = model.budgets.value.find(({ name }) => name === product.budget);
   return (
     <dl class="title-block">
       <Cell name="Code" span={2}>
         <span class="code strong">{product.code}</span>
       </Cell>
-      <Cell name="Name" span={3}>
+      <Cell name="Name" span={4}>
         <EditText label="Name" value={product.name} onCommit={(name) => void model.change({ name })} />
       </Cell>
       <Cell name="Line" span={3}>
@@ -29,7 +30,7 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
           onPick={(line) => void model.change({ line: line === '' ? null : line })}
         />
       </Cell>
-      <Cell name="Class" span={2}>
+      <Cell name="Class" span={3}>
         <Select
           label="Class"
           value={product.class}
@@ -37,7 +38,7 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
           onPick={(value) => void model.change({ class: value })}
         />
       </Cell>
-      <Cell name="Stands on" span={2}>
+      <Cell name="Stands on" span={3}>
         <Select
           label="Stands on"
           value={product.mount}
@@ -45,14 +46,14 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
           onPick={(mount) => void model.change({ mount })}
         />
       </Cell>
-      <Cell name="By the sheet, W × D × H in mm" span={3}>
+      <Cell name="By the sheet, W × D × H in mm" span={5}>
         <SheetSize sheet={product.sheet} onCommit={(sheet) => void model.change({ sheet })} />
       </Cell>
-      <Cell name="Measured, W × D × H" span={3}>
+      <Cell name="Measured, W × D × H" span={4}>
         {size ? formatSize(size, units.value) : 'not known'}
         {model.survey.value?.sizeIsExact === false && ', at most'}
       </Cell>
-      <Cell name="Model" span={4}>
+      <Cell name="Model" span={3}>
         {product.model ? (
           <>
             Revision {product.model.revision}, {formatBytes(product.model.bytes)},{' '}
@@ -65,14 +66,31 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
       <Cell name="Verdict" span={2}>
         <span class="strong">{formatVerdict(product.verdict, product.model !== null)}</span>
       </Cell>
+      <Cell name="Held against the budget" span={7} wide>
+        <Select
+          label="Budget the model is held against"
+          value={product.budget}
+          options={model.budgets.value.map(({ name, label }) => [name, label])}
+          onPick={(budget) => void model.change({ budget })}
+        />
+        {budget && <small class="soft source">{budget.source}</small>}
+      </Cell>
     </dl>
   );
 }
 
-/** `span` is how many of the block's twelve columns it takes where there is room. */
-function Cell({ name, span, children }: { name: string; span: number; children: ComponentChildren }) {
+interface CellProps {
+  readonly name: string;
+  /** How many of the block's twelve columns it takes where there is room. */
+  readonly span: number;
+  /** Takes the whole line where there is not. */
+  readonly wide?: boolean;
+  readonly children: ComponentChildren;
+}
+
+function Cell({ name, span, wide, children }: CellProps) {
   return (
-    <div style={{ '--span': span }}>
+    <div class={wide ? 'wide' : undefined} style={{ '--span': span }}>
       <dt>{name}</dt>
       <dd>{children}</dd>
     </div>

@@ -1,0 +1,197 @@
+import { describe, expect, it } from 'vitest';
+import { REPAIRS, type Repair, type RepairName, type RepairOf } from '../../server/core/repair/repair.ts';
+import { moveItem, removeItem } from '../../web/pages/product/preparation/move-item.ts';
+import { describeRepair } from '../../web/pages/product/readiness/describe-repair.ts';
+import { findRenamed, joinGroups, renameGroup } from '../../web/pages/product/readiness/edit-groups.ts';
+import { listChosen } from '../../web/pages/product/readiness/list-chosen.ts';
+import {
+  chooseRepair,
+  editStep,
+  findStep,
+  type Step,
+  takeProposals,
+  tickRepair,
+} from '../../web/pages/product/readiness/repair-chain.ts';
+import { describeOrigin } from '../../web/pages/product/revisions/describe-origin.ts';
+
+// How repairs are shown and chosen. There is no outside standard for the words: what is held here is that no setting is
+// left unsaid, and that what is ticked is what is sent.
+
+const groups = [
+  { name: 'oak', pieces: ['00000000000a', '00000000000b'], hex: '#a97c50', shapes: ['000000000001'] },
+  { name: 'cloth', pieces: ['00000000000c'], hex: '#2f4d7a', shapes: ['000000000002'] },
+  { name: 'black', pieces: ['00000000000d'], hex: '#1e1e20', shapes: ['000000000001'] },
+];
+const separate: RepairOf<'separate-pieces'> = { repair: 'separate-pieces', material: 'Baked', groups };
+const centimetres: Repair = { repair: 'scale', factor: 0.01, unit: 'cm', seenHeightMm: 82_000 };
+const inches: Repair = { repair: 'scale', factor: 0.0254, unit: 'inch', seenHeightMm: 82_000 };
+
+const names = (steps: readonly Step[]) => steps.map(({ repair }) => repair.repair);
+
+describe('a repair in words', () => {
+  it('says every repair, with its settings', () => {
+    const said: Readonly<Record<RepairName, readonly [Repair, RegExp]>> = {
+      scale: [centimetres, /^Scale by 0\.01: it was drawn in centimetres$/],
+      place: [{ repair: 'place', mount: 'ceiling', centred: false }, /ceiling.*leave it/],
+      'bake-transforms': [{ repair: 'bake-transforms' }, /scale 1/],
+      'merge-parts': [{ repair: 'merge-parts' }, /each material/],
+      'separate-pieces': [separate, /^Separate the pieces of “Baked” into 3 slots: oak, cloth and black$/],
+      'set-nonmetal': [{ repair: 'set-nonmetal', materials: ['oak', '/materials/3'] }, /“oak” and material 3/],
+      'neutral-detail': [{ repair: 'neutral-detail', materials: ['oak'] }, /map of “oak”.*neutral/],
+      'fit-textures': [
+        { repair: 'fit-textures', sizePx: 1024, format: 'webp', quality: 85, lossyNormals: true },
+        /1024 px.*WebP.*85.*normal/,
+      ],
+      'strip-unused': [{ repair: 'strip-unused' }, /nothing in the scene/],
+      'rename-materials': [
+        { repair: 'rename-materials', names: [{ from: '/materials/0', to: 'oak' }] },
+        /material 0 to “oak”/,
+      ],
+      'fix-scene': [{ repair: 'fix-scene' }, /no parent/],
+      'unshare-mesh': [{ repair: 'unshare-mesh', meshes: ['leg'] }, /“leg”/],
+    };
+    expect(Object.keys(said).sort()).toEqual(Object.keys(REPAIRS).sort());
+    for (const [repair, words] of Object.values(said)) expect(describeRepair(repair)).toMatch(words);
+  });
+
+  it('tells the reverse of a unit, and a height, from a unit', () => {
+    expect(describeRepair({ repair: 'scale', factor: 1 / 0.0254, unit: 'metres taken for inch' })).toBe(
+      'Scale by 39.37: its metres were taken for inches',
+    );
+    expect(describeRepair({ repair: 'scale', toHeightMm: 820 })).toBe('Scale to a height of 820 mm');
+  });
+
+  it('counts what is too much to list', () => {
+    const many = { ...separate, groups: [...'abcdef'].map((name) => ({ name, pieces: [] })) };
+    expect(describeRepair(many)).toContain('6 slots: a, b, c, d and 2 more');
+  });
+});
+
+describe('the chain of repairs', () => {
+  it('has every proposal ticked, and keeps ticks and edits when it is read again', () => {
+    const first = takeProposals([], [separate, { repair: 'merge-parts' }]);
+    expect(listChosen(first)).toEqual([separate, { repair: 'merge-parts' }]);
+    const edited = editStep(tickRepair(first, { repair: 'merge-parts' }, false), first[0]!.key, {
+      ...separate,
+      groups: groups.slice(1),
+    });
+    const again = takeProposals(edited, [separate, { repair: 'merge-parts' }]);
+    expect(listChosen(again)).toEqual([{ ...separate, groups: groups.slice(1) }]);
+  });
+
+  it('takes in what a finding offers where it is best made, and keeps it while it is offered', () => {
+    const chain = takeProposals([], [separate, { repair: 'place', mount: 'floor' }]);
+    const added = tickRepair(chain, { repair: 'bake-transforms' }, true);
+    expect(names(added)).toEqual(['separate-pieces', 'bake-transforms', 'place']);
+    const offered: Repair[] = [{ repair: 'bake-transforms' }];
+    expect(names(takeProposals(added, [{ repair: 'place', mount: 'floor' }], offered))).toEqual([
+      'bake-transforms',
+      'place',
+    ]);
+    expect(names(takeProposals(added, [{ repair: 'place', mount: 'floor' }]))).toEqual(['place']);
+  });
+
+  it('finds the step that settles a finding under a new name and in a longer list', () => {
+    const chain = takeProposals(
+      [],
+      [
+        { repair: 'rename-materials', names: [{ from: '/materials/0', to: 'Baked' }] },
+        { repair: 'set-nonmetal', materials: ['Baked', 'oak'] },
+        { repair: 'fit-textures', sizePx: 1024 },
+      ],
+    );
+    expect(findStep(chain, { repair: 'set-nonmetal', materials: ['/materials/0'] })).toBe(chain[1]);
+    expect(findStep(chain, { repair: 'set-nonmetal', materials: ['brass'] })).toBeUndefined();
+    expect(findStep(chain, { repair: 'fit-textures', sizePx: 2048 })).toBe(chain[2]);
+    expect(findStep(chain, { repair: 'fit-textures', sizePx: 512 })).toBeUndefined();
+  });
+
+  it('has one unit at a time, or none', () => {
+    const chain = takeProposals([], [{ repair: 'merge-parts' }]);
+    const scales = [centimetres, inches];
+    const cm = chooseRepair(chain, scales, centimetres);
+    expect(listChosen(cm)).toEqual([centimetres, { repair: 'merge-parts' }]);
+    expect(listChosen(chooseRepair(cm, scales, inches))).toEqual([inches, { repair: 'merge-parts' }]);
+    expect(listChosen(chooseRepair(cm, scales, null))).toEqual([{ repair: 'merge-parts' }]);
+  });
+
+  it('goes by the names materials still have when the step that names them is left out', () => {
+    const chain = takeProposals(
+      [],
+      [
+        { repair: 'rename-materials', names: [{ from: '/materials/0', to: 'Baked' }] },
+        separate,
+        { repair: 'neutral-detail', materials: ['Baked', 'oak', 'cloth'] },
+      ],
+    );
+    const without = (name: RepairName) =>
+      listChosen(chain.map((step) => ({ ...step, on: step.repair.repair !== name })));
+    expect(without('rename-materials')[0]).toMatchObject({ material: '/materials/0' });
+    expect(without('separate-pieces').at(-1)).toEqual({ repair: 'neutral-detail', materials: ['Baked'] });
+    const only = takeProposals([], [separate, { repair: 'neutral-detail', materials: ['oak'] }]);
+    expect(listChosen(tickRepair(only, separate, false))).toEqual([]);
+  });
+});
+
+describe('the groups of a separation', () => {
+  it('are renamed, and joined when one takes another’s name', () => {
+    expect(renameGroup(groups, 1, 'wool').map(({ name }) => name)).toEqual(['oak', 'wool', 'black']);
+    const joined = renameGroup(groups, 2, 'oak');
+    expect(joined.map(({ name }) => name)).toEqual(['oak', 'cloth']);
+    expect(joined[0]).toEqual({
+      name: 'oak',
+      hex: '#a97c50',
+      pieces: ['00000000000a', '00000000000b', '00000000000d'],
+      shapes: ['000000000001'],
+    });
+  });
+
+  it('lose no piece by joining', () => {
+    const all = (list: typeof groups) => list.flatMap(({ pieces }) => pieces).sort();
+    for (const [from, into] of [
+      [0, 1],
+      [2, 0],
+      [1, 1],
+    ] as const) {
+      expect(all(joinGroups(groups, from, into) as typeof groups)).toEqual(all(groups));
+    }
+  });
+
+  it('take their later steps along', () => {
+    const chain = takeProposals([], [separate, { repair: 'neutral-detail', materials: ['Baked', 'oak', 'black'] }]);
+    const edit = (steps: readonly Step[], next: typeof groups) => {
+      const now = steps[0]!.repair as RepairOf<'separate-pieces'>;
+      return editStep(steps, steps[0]!.key, { ...now, groups: next }, findRenamed(now.groups, next));
+    };
+    const renamed = edit(chain, renameGroup(groups, 0, 'ash') as typeof groups);
+    expect(renamed[1]!.repair).toMatchObject({ materials: ['Baked', 'ash', 'black'] });
+    const joined = edit(chain, joinGroups(groups, 2, 0) as typeof groups);
+    expect(joined[1]!.repair).toMatchObject({ materials: ['Baked', 'oak'] });
+  });
+});
+
+describe('the steps of a preparation', () => {
+  it('move within the list, and go', () => {
+    expect(moveItem(['a', 'b', 'c'], 2, -1)).toEqual(['a', 'c', 'b']);
+    expect(moveItem(['a', 'b', 'c'], 0, -1)).toEqual(['a', 'b', 'c']);
+    expect(moveItem(['a', 'b', 'c'], 0, 5)).toEqual(['b', 'c', 'a']);
+    expect(removeItem(['a', 'b'], 0)).toEqual(['b']);
+  });
+});
+
+describe('a revision', () => {
+  it('says how it came about', () => {
+    const report = (repair: Repair, outcome: 'done' | 'unfit') =>
+      ({ repair, outcome, message: '', figures: {}, touchesGeometry: true, losses: [] }) as const;
+    expect(describeOrigin({ kind: 'received' })).toBe('Received');
+    expect(
+      describeOrigin({
+        kind: 'repaired',
+        from: 2,
+        received: 1,
+        reports: [report(centimetres, 'done'), report({ repair: 'merge-parts' }, 'done'), report(separate, 'unfit')],
+        preparation: [],
+      }),
+    ).toBe('From 2: scaled and parts merged; 1 step did not fit');
+  });
+});

@@ -1,0 +1,32 @@
+import { formatVerdict } from '../../../format.ts';
+import { FindingList } from '../../../parts/finding-list.tsx';
+import type { ProductModel } from '../product-model.ts';
+import { describeFindings } from './describe-findings.ts';
+import { FindingRepairs } from './finding-repairs.tsx';
+import { ProposedRepairs } from './proposed-repairs.tsx';
+
+/** Whether the model can be delivered from, what stands against it, and what would settle that. */
+export function ReadinessSection({ model }: { readonly model: ProductModel }) {
+  const findings = model.findings.value;
+  const verdict = model.product.value?.verdict;
+  return (
+    <section>
+      <div class="section-head">
+        <h2>Readiness</h2>
+        {verdict && (
+          <p>
+            <span class="strong verdict">{formatVerdict(verdict)}</span>{' '}
+            <span class="small">{describeFindings(findings)}</span>
+          </p>
+        )}
+      </div>
+      <ProposedRepairs model={model} />
+      {findings.length > 0 && (
+        <>
+          <h3 class="over-list">Findings</h3>
+          <FindingList findings={findings} under={(finding) => <FindingRepairs model={model} finding={finding} />} />
+        </>
+      )}
+    </section>
+  );
+}

@@ -1,0 +1,123 @@
+import type { Repair, RepairName } from '../../../../server/core/repair/repair.ts';
+import { renameReferences } from './rename-references.ts';
+
+/** A repair in the chain that is proposed: whether it is to be made, and with what settings. */
+export interface Step {
+  /** What was proposed, as a key; edits of the settings leave it. */
+  readonly key: string;
+  readonly proposed: Repair;
+  readonly repair: Repair;
+  readonly on: boolean;
+}
+
+/** The order repairs are best made in, as the service proposes them: each still finds what it names. */
+const ORDER: readonly RepairName[] = [
+  'fix-scene',
+  'unshare-mesh',
+  'rename-materials',
+  'scale',
+  'set-nonmetal',
+  'separate-pieces',
+  'neutral-detail',
+  'merge-parts',
+  'bake-transforms',
+  'place',
+  'fit-textures',
+  'strip-unused',
+];
+
+/** The same for repairs with the same settings, whatever the order of the fields. */
+export function toKey(repair: Repair): string {
+  return JSON.stringify(Object.entries(repair).sort(([a], [b]) => (a < b ? -1 : 1)));
+}
+
+/**
+ * The chain for new proposals. What was ticked or edited stays so as long as it is still proposed, and what a person has
+ * added stays as long as a finding still offers it.
+ */
+export function takeProposals(
+  before: readonly Step[],
+  proposals: readonly Repair[],
+  offered: readonly Repair[] = [],
+): Step[] {
+  const kept = new Map(before.map((step) => [step.key, step]));
+  const steps = proposals.map((repair): Step => {
+    const key = toKey(repair);
+    return kept.get(key) ?? { key, proposed: repair, repair, on: true };
+  });
+  const still = new Set(offered.map(toKey));
+  return before
+    .filter(({ key }) => still.has(key) && !steps.some((step) => step.key === key))
+    .reduce((chain, step) => insert(chain, step), steps);
+}
+
+/**
+ * The step that would settle what this repair is offered for: the same one, or one that takes it in, such as a longer
+ * list of materials, under the names they have by then.
+ */
+export function findStep(steps: readonly Step[], repair: Repair): Step | undefined {
+  const key = toKey(repair);
+  const renamed = renameReferences(repair, listNewNames(steps));
+  return steps.find((step) => step.key === key) ?? steps.find((step) => covers(step.proposed, renamed));
+}
+
+function listNewNames(steps: readonly Step[]): Map<string, string> {
+  return new Map(
+    steps.flatMap(({ proposed }) =>
+      proposed.repair === 'rename-materials' ? proposed.names.map(({ from, to }) => [from, to] as const) : [],
+    ),
+  );
+}
+
+function covers(step: Repair, wanted: Repair): boolean {
+  if (step.repair !== wanted.repair) return false;
+  const has = step as unknown as Readonly<Record<string, unknown>>;
+  return Object.entries(wanted).every(([field, value]) => {
+    const given = has[field];
+    if (field === 'materials' || field === 'meshes' || field === 'names') {
+      // a list that is left out means all
+      if (given === undefined) return true;
+      const list = new Set((given as readonly unknown[]).map((item) => JSON.stringify(item)));
+      return (value as readonly unknown[]).every((item) => list.has(JSON.stringify(item)));
+    }
+    if (field === 'sizePx') return typeof given === 'number' && given <= (value as number);
+    return JSON.stringify(given) === JSON.stringify(value);
+  });
+}
+
+/** Ticks or unticks a repair; one that no step stands for yet is put where it is best made. */
+export function tickRepair(steps: readonly Step[], repair: Repair, on: boolean): Step[] {
+  const step = findStep(steps, repair);
+  if (step) return steps.map((other) => (other === step ? { ...other, on } : other));
+  if (!on) return [...steps];
+  const renamed = renameReferences(repair, listNewNames(steps));
+  return insert(steps, { key: toKey(repair), proposed: renamed, repair: renamed, on: true });
+}
+
+/** Before the first step that is better made later. */
+function insert(steps: readonly Step[], step: Step): Step[] {
+  const rank = ORDER.indexOf(step.repair.repair);
+  const at = steps.findIndex((other) => ORDER.indexOf(other.repair.repair) > rank);
+  return steps.toSpliced(at < 0 ? steps.length : at, 0, step);
+}
+
+/** Chooses one of repairs that exclude each other, or none of them. */
+export function chooseRepair(steps: readonly Step[], candidates: readonly Repair[], chosen: Repair | null): Step[] {
+  const others = new Set(candidates.map(toKey));
+  const left = steps.filter((step) => !others.has(step.key));
+  return chosen ? tickRepair(left, chosen, true) : left;
+}
+
+/** Puts other settings into a step; steps that name a slot it gave another name follow. */
+export function editStep(steps: readonly Step[], key: string, repair: Repair, renamed?: Renamed): Step[] {
+  const names = renamed && new Map([[renamed.from, renamed.to]]);
+  return steps.map((step) => {
+    if (step.key === key) return { ...step, repair };
+    return names ? { ...step, repair: renameReferences(step.repair, names) } : step;
+  });
+}
+
+export interface Renamed {
+  readonly from: string;
+  readonly to: string;
+}
