@@ -1,3 +1,4 @@
+import { listOutOfReach } from '../core/delivery/list-out-of-reach.ts';
 import { checkModel } from '../core/product/check-model.ts';
 import { type Finding, judge, makeFinding, type Verdict } from '../core/product/finding.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
@@ -24,6 +25,9 @@ export function checkProduct(loaded: LoadedProduct): Readiness {
     const { schedule } = loaded.schedule;
     findings.push(...listScheduleFindings(schedule, loaded.slots, loaded.line, loaded.finishes.byCode));
     findings.push(...listGamutFindings(loaded));
+    if (loaded.model) {
+      findings.push(...listOutOfReach(loaded.model.survey, loaded.slots, schedule, loaded.finishes.resolve));
+    }
   }
   return { verdict: loaded.model ? judge(findings) : 'attention', findings, proposals: listProposals(findings) };
 }

@@ -2,7 +2,7 @@ import { foldCode } from '../core/codes.ts';
 import type { Article, StoredFinish } from '../core/finish/finish.ts';
 import { type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
 import type { Line } from '../core/line/line.ts';
-import type { CurrentModel, TaggedSchedule } from '../core/ports/stores.ts';
+import type { CurrentModel, Stores, TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { type Budget, DEFAULT_BUDGET, findBudget } from '../core/product/budgets.ts';
 import { mayNeedSeparation } from '../core/product/may-need-separation.ts';
@@ -55,9 +55,24 @@ export async function loadProduct(context: Context, code: string): Promise<Loade
   ]);
   const model = stored && { ...stored, ...(await refreshSurvey(context, code, stored)) };
   // groups of pieces are proposed where one material covers several; other products do without the list
-  const pieces = model && mayNeedSeparation(model.survey) ? await stores.listPieces(code, model.revision) : [];
+  const pieces = model && mayNeedSeparation(model.survey) ? await recallPieces(context, code, model) : [];
   const budget = findBudget(product.budget, budgets) ?? findBudget(DEFAULT_BUDGET)!;
   return { product, line, model, pieces, slots, schedule, finishes, budget };
+}
+
+/** Lists of pieces by revision, the last few: long ones take a while to read, and what is made of them is kept by list. */
+const RECALLED = 8;
+const recalled = new WeakMap<Stores, Map<string, readonly Piece[]>>();
+
+async function recallPieces({ stores }: Context, code: string, { revision, sha256 }: CurrentModel) {
+  const lists = recalled.get(stores) ?? new Map<string, readonly Piece[]>();
+  recalled.set(stores, lists);
+  const key = `${foldCode(code)} ${revision} ${sha256}`;
+  const pieces = lists.get(key) ?? (await stores.listPieces(code, revision));
+  lists.delete(key);
+  lists.set(key, pieces);
+  if (lists.size > RECALLED) lists.delete(lists.keys().next().value!);
+  return pieces;
 }
 
 /** Keys of slots that the schedule makes choices in: they are kept whatever a model lacks. */

@@ -115,17 +115,27 @@ async function makeSplit(
 
 /** One for every material, in its order; those that are the same material are the same finish. */
 function makeFinishes(
-  { finishes: { byCode } }: LoadedProduct,
+  { finishes: { byCode, resolve } }: LoadedProduct,
   { survey }: CurrentModel,
   { materials }: TakenIn,
 ): { readonly finish: Finish; readonly known: boolean }[] {
-  const named = nameSupplied(materials, byCode);
+  // a finish that was changed since is not the material any more
+  const asSupplied = new Map(
+    [...byCode].map(([key, finish]): [string, Finish] => {
+      if (!finish.supplied || resolve(finish.finish).suppliedChange === null) return [key, finish];
+      const { supplied: _, ...changed } = finish;
+      return [key, changed];
+    }),
+  );
+  const named = nameSupplied(materials, asSupplied);
   return materials.map(({ index, sha256, extensions }, at) => {
     const { code, name, known } = named[at]!;
     const stored = known ? byCode.get(foldCode(code)) : undefined;
     if (stored) return { finish: stored, known };
     const described = describeSupplied(survey.materials[index]!, survey.images, extensions);
-    return { finish: readFinish(code, { name, ...described, supplied: { file: sha256 } }, null), known };
+    const { colour, roughness, metal } = described;
+    const supplied = { file: sha256, says: { hex: colour.hex, roughness, metal } };
+    return { finish: readFinish(code, { name, ...described, supplied }, null), known };
   });
 }
 

@@ -15,7 +15,10 @@ export function makeNamer(taken: Iterable<string>, between: string, limit: numbe
     let n = next.get(stem) ?? 2;
     for (; used.has(candidate.toLowerCase()); n++) {
       // cut between characters, never inside one
-      candidate = `${[...wanted].slice(0, limit - NUMBER_ROOM).join('').trim()}${between}${n}`;
+      candidate = `${[...wanted]
+        .slice(0, limit - NUMBER_ROOM)
+        .join('')
+        .trim()}${between}${n}`;
     }
     next.set(stem, n);
     used.add(candidate.toLowerCase());

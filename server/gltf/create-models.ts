@@ -19,7 +19,10 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & { close(): P
     check: (path, plan, { resultMaterials, modelBytes }) =>
       checking.run({ kind: 'check', path, plan, resultMaterials, modelBytes }),
     makeKit: async (finish, readMap) => {
-      if (finish.supplied !== null) return (await readMap(finish.supplied)).bytes;
+      if (finish.supplied !== null) {
+        const { fitToSwatch } = await import('./splice/read-supplied.ts');
+        return fitToSwatch((await readMap(finish.supplied)).bytes, finish.suppliedChange);
+      }
       const { writeKitBinary } = await import('./splice/finish-kit.ts');
       const item = {
         name: finish.finish,

@@ -116,6 +116,12 @@ describe('a finish in its form', () => {
     });
   });
 
+  it('keeps the material it came with until that is given up', () => {
+    const supplied = { ...finish, supplied: { file: 'a'.repeat(64) } };
+    expect(toBody(toForm(supplied), supplied)).toMatchObject({ supplied: supplied.supplied });
+    expect(toBody({ ...toForm(supplied), material: 'made' }, supplied)).not.toHaveProperty('supplied');
+  });
+
   it('is not stored while it cannot be read', () => {
     const form = { ...NEW_FINISH, code: 'A', name: 'A' };
     expect(findTrouble(form)).toBeNull();

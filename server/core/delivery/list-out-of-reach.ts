@@ -28,9 +28,9 @@ export function listOutOfReach(
   });
 }
 
-/** The finding of one finish on one slot, or null where it is within reach or lays a colour map of its own. */
+/** The finding of one finish on one slot, or null where it is within reach, lays a colour map of its own or is delivered as supplied. */
 export function judgeReach(slot: Pick<Slot, 'slot' | 'label'>, finish: ResolvedFinish, mean: number): Finding | null {
-  if (finish.maps.colour) return null;
+  if (finish.maps.colour || finish.supplied !== null) return null;
   const { demand, colour, deltaE } = reachDetail(finish.baseColour, mean);
   if (deltaE === 0) return null;
   return makeFinding('out-of-reach', {

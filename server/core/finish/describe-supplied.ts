@@ -18,7 +18,7 @@ const BLUE = 2;
 /**
  * What lists and chips say of a material that came with a model. Colour is the factor times the linear mean of the colour
  * map, roughness and metalness are the factors times the means of their channels; a map that cannot be read counts as
- * white. The family is a guess (metal: bare metal; transmission: glass; sheen: textile; anything else: plastic), there to
+ * white. The family is a guess (sheen: textile; metal: bare metal; transmission: glass; anything else: plastic), there to
  * be corrected by whoever knows.
  * @param extensions names of the material's extensions
  */
@@ -49,9 +49,10 @@ function findImage(
 }
 
 function guessFamily(metal: boolean, extensions: readonly string[]): Family {
+  // cloth before metal: exporters that forget the metallic factor leave it at 1
+  if (extensions.includes('KHR_materials_sheen')) return 'textile';
   if (metal) return 'bare-metal';
-  if (extensions.includes('KHR_materials_transmission')) return 'glass';
-  return extensions.includes('KHR_materials_sheen') ? 'textile' : 'plastic';
+  return extensions.includes('KHR_materials_transmission') ? 'glass' : 'plastic';
 }
 
 function clamp(value: number): number {

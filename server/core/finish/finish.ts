@@ -100,11 +100,14 @@ export interface Finish extends Surface {
 /**
  * A material as it came with a model: `file` is the digest (SHA-256, hex) of a stored GLB that holds it alone, with all
  * its extensions, textures, samplers, texture transforms and extras. As long as a finish has it, deliveries carry that
- * material verbatim and nothing of the part is put over it; name, family, colour and surface only describe it, for lists
- * and chips. A finish stored without it is an ordinary one from then on.
+ * material verbatim and nothing of the part is put over it; name, family, colour and surface describe it. Where colour,
+ * roughness or `metal` of the finish are other than what the material `says`, its factors follow them, and all else stays.
+ * A finish stored without it is an ordinary one from then on.
  */
 export interface SuppliedMaterial {
   readonly file: string;
+  /** Read of the material when it was taken in: factor × mean of the map. Left out, it stays verbatim whatever is said. */
+  readonly says?: { readonly hex: string; readonly roughness: number; readonly metal: boolean };
 }
 
 /** A stored finish: `revision` counts every change, from 1. */

@@ -18,9 +18,7 @@ export function nameSupplied(
   materials: readonly { readonly index: number; readonly name: string; readonly sha256: string }[],
   finishes: ReadonlyMap<string, Finish>,
 ): NamedMaterial[] {
-  const taken = new Map<string, string | undefined>(
-    [...finishes].map(([key, finish]) => [key, finish.supplied?.file]),
-  );
+  const taken = new Map<string, string | undefined>([...finishes].map(([key, finish]) => [key, finish.supplied?.file]));
   for (const word of RESERVED) taken.set(word, undefined);
   const stored = new Set(taken.keys());
   return materials.map(({ index, name, sha256 }) => {

@@ -1,6 +1,7 @@
 import { fitToGamut } from '../colour/gamut.ts';
 import { type Lab, labToLinear, linearToLab } from '../colour/lab.ts';
 import { decodeSrgb, hexToLinear, type LinearRgb, linearToHex } from '../colour/srgb.ts';
+import { changeSupplied, type SuppliedChange } from './change-supplied.ts';
 import { FAMILY_DEFAULTS } from './families.ts';
 import type { Article, ColourSpecification, Finish, FinishMaps, Tile } from './finish.ts';
 
@@ -29,6 +30,8 @@ export interface ResolvedFinish {
   readonly outOfGamutDeltaE: number;
   /** Digest of the stored material that is delivered as it is in the place of all the above; null for other finishes. */
   readonly supplied: string | null;
+  /** What is changed of that material; null when it is delivered to the letter. */
+  readonly suppliedChange: SuppliedChange | null;
 }
 
 /** One repeat of maps whose size nobody gave: a hand's breadth, common for cloth samples. */
@@ -43,12 +46,16 @@ export function resolveFinish(finish: Finish, article: Article | null): Resolved
   // a supplied material brings its own maps
   const maps = supplied !== null ? {} : { ...article?.maps, ...finish.maps };
   const sheen = finish.sheen !== undefined ? finish.sheen : article?.sheen;
+  const says = finish.supplied?.says;
+  const roughness = finish.roughness ?? says?.roughness ?? article?.roughness ?? defaults.roughness;
+  const metalness = (finish.metal ?? says?.metal ?? article?.metal ?? defaults.metal) ? 1 : 0;
+  const hex = linearToHex(fitted.rgb);
   return {
     finish: finish.finish,
     name: finish.name,
     baseColour: fitted.rgb,
-    roughness: finish.roughness ?? article?.roughness ?? defaults.roughness,
-    metalness: (finish.metal ?? article?.metal ?? defaults.metal) ? 1 : 0,
+    roughness,
+    metalness,
     clearcoat: finish.clearcoat ?? article?.clearcoat ?? defaults.clearcoat,
     clearcoatRoughness: finish.clearcoatRoughness ?? article?.clearcoatRoughness ?? defaults.clearcoatRoughness,
     sheen:
@@ -59,10 +66,13 @@ export function resolveFinish(finish: Finish, article: Article | null): Resolved
     ior: finish.ior ?? article?.ior ?? defaults.ior,
     maps,
     tile: Object.values(maps).some(Boolean) ? (finish.tile ?? article?.tile ?? DEFAULT_TILE) : null,
-    hex: linearToHex(fitted.rgb),
+    hex,
     specifiedLab: linearToLab(specified),
     outOfGamutDeltaE: fitted.deltaE,
     supplied,
+    suppliedChange: finish.supplied
+      ? changeSupplied(finish.supplied, { hex, rgb: fitted.rgb }, roughness, metalness)
+      : null,
   };
 }
 

@@ -5,7 +5,7 @@ import { type Finding, makeFinding } from './finding.ts';
 import { FEW_PIECES, ONE_MATERIAL_SHARE } from './may-need-separation.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
 import { count, listNames, sayShare } from './say.ts';
-import type { Survey } from './survey.ts';
+import type { Piece, Survey } from './survey.ts';
 
 /**
  * One material over pieces that may change separately: then the model has one slot, however many parts it has. The groups
@@ -20,7 +20,7 @@ export function checkPieces({ survey, pieces, open, refer, origin }: ModelFacts)
   const material = open.find(({ index }) => (area.get(index) ?? 0) >= total * ONE_MATERIAL_SHARE && total > 0);
   const own = pieces.filter((piece) => piece.material === material?.index);
   if (!material || own.length <= FEW_PIECES) return [];
-  const groups = nameApart(planSeparation(pieces, material.index), survey);
+  const groups = nameApart(recallSeparation(pieces, material.index), survey);
   if (groups.length < 2) return [];
   const colour = survey.materials[material.index]!.maps.length > 0 ? ' and by the colours under them' : '';
   const tooMany = groups.length > REPAIR_LIMITS.groups;
@@ -34,6 +34,17 @@ export function checkPieces({ survey, pieces, open, refer, origin }: ModelFacts)
       ...(tooMany ? {} : { repairs: [{ repair: 'separate-pieces', material: refer(material), groups }] }),
     }),
   ];
+}
+
+/** Grouping thousands of pieces takes a while, and readiness is asked for at every turn: the same list is grouped once. */
+const separations = new WeakMap<readonly Piece[], { readonly material: number; readonly groups: PieceGroup[] }>();
+
+function recallSeparation(pieces: readonly Piece[], material: number): PieceGroup[] {
+  const known = separations.get(pieces);
+  if (known?.material === material) return known.groups;
+  const groups = planSeparation(pieces, material);
+  separations.set(pieces, { material, groups });
+  return groups;
 }
 
 function wasSeparated(origin: ModelFacts['origin']): boolean {

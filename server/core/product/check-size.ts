@@ -55,7 +55,7 @@ function againstClass(product: Product, size: Sheet): Finding[] {
   if (product.class === 'none') return [];
   const plausible = SIZE_CLASSES[product.class];
   if (isInside(plausible, size)) return [];
-  const expected = `a ${product.class} (${sayRange(plausible.width)} × ${sayRange(plausible.depth)} × ${sayRange(plausible.height)} mm)`;
+  const expected = `${/^[aeiou]/.test(product.class) ? 'an' : 'a'} ${product.class} (${sayRange(plausible.width)} × ${sayRange(plausible.depth)} × ${sayRange(plausible.height)} mm)`;
   const slips = isInside(plausible, size, NEARLY_PLAUSIBLE)
     ? []
     : UNIT_FACTORS.filter(({ factor }) => isInside(plausible, times(size, factor)));

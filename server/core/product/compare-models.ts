@@ -1,4 +1,5 @@
-import type { MatchedModel, Matching, SlotMatch } from './match-slots.ts';
+import { type MatchedModel, type Matching, makeFinder, type SlotMatch } from './match-slots.ts';
+import { figure, sayBytes } from './say.ts';
 import type { Slot } from './slot.ts';
 import type { Survey, SurveyedMaterial } from './survey.ts';
 
@@ -18,7 +19,7 @@ export interface ModelChanges {
   readonly bytes: Change<number>;
   readonly triangles: Change<number>;
   readonly draws: Change<number>;
-  /** Pieces that are the same, that came, and that went. */
+  /** Pieces that are as before (the same, or of that shape near that place), that came, and that went. */
   readonly pieces: { readonly same: number; readonly added: number; readonly gone: number };
   /** Slots whose metres per UV unit changed, so that maps come out at another scale unless they are laid anew. */
   readonly density: readonly ({ readonly slot: string } & Change<number | null>)[];
@@ -46,8 +47,8 @@ export function compareModels(
     const is = after.survey.materials[material ?? -1];
     return was && is ? [{ slot, was, is }] : [];
   });
-  const known = new Set(before.pieces.map(({ piece }) => piece));
-  const same = after.pieces.filter(({ piece }) => known.has(piece)).length;
+  const find = makeFinder(after);
+  const same = before.pieces.filter((piece) => find(piece, before)).length;
   const changes: Omit<ModelChanges, 'lines'> = {
     matches: matching.matches,
     lost: matching.lost,
@@ -56,7 +57,7 @@ export function compareModels(
     bytes: { before: before.bytes, after: after.bytes },
     triangles: { before: before.survey.counts.triangles, after: after.survey.counts.triangles },
     draws: { before: before.survey.counts.draws, after: after.survey.counts.draws },
-    pieces: { same, added: after.pieces.length - same, gone: before.pieces.length - same },
+    pieces: { same, added: Math.max(0, after.pieces.length - same), gone: before.pieces.length - same },
     density: pairs.flatMap(({ slot, was, is }) =>
       differs(was.metresPerUv, is.metresPerUv) ? [{ slot, before: was.metresPerUv, after: is.metresPerUv }] : [],
     ),
@@ -108,12 +109,12 @@ function describe(changes: Omit<ModelChanges, 'lines'>, slots: ReadonlyMap<strin
   if (before && after && !sameSize(before, after))
     lines.push(`Size: ${say(after)} now, ${say(before)} before (width × depth × height).`);
   else if (before && after) lines.push(`Size: ${say(after)}, as before.`);
-  lines.push(`Weight: ${mib(changes.bytes.after)} now, ${mib(changes.bytes.before)} before.`);
+  lines.push(`Weight: ${sayBytes(changes.bytes.after)} now, ${sayBytes(changes.bytes.before)} before.`);
   if (changes.triangles.before !== changes.triangles.after) {
-    lines.push(`Triangles: ${changes.triangles.after} now, ${changes.triangles.before} before.`);
+    lines.push(`Triangles: ${figure(changes.triangles.after)} now, ${figure(changes.triangles.before)} before.`);
   }
   if (changes.draws.before !== changes.draws.after) {
-    lines.push(`Draws: ${changes.draws.after} now, ${changes.draws.before} before.`);
+    lines.push(`Draws: ${figure(changes.draws.after)} now, ${figure(changes.draws.before)} before.`);
   }
   const { same, added, gone } = changes.pieces;
   if (same + added + gone > 0) lines.push(`Pieces: ${same} as before, ${added} new, ${gone} gone.`);
@@ -134,5 +135,4 @@ function sameSize(a: Size, b: Size): boolean {
 
 const say = ({ widthMm, depthMm, heightMm }: Size) =>
   `${[widthMm, depthMm, heightMm].map((mm) => (mm < 10 ? mm.toFixed(1) : Math.round(mm))).join(' × ')} mm`;
-const mib = (bytes: number) => `${(bytes / 1024 / 1024).toFixed(2)} MiB`;
 const metres = (value: number | null) => (value === null ? 'not known' : `${value.toPrecision(3)} m`);

@@ -109,12 +109,15 @@ function pairByPieces(
   return takeBest(scores.filter((score) => score.share >= PIECES_SHARE));
 }
 
-/** Whether a piece of the earlier model is among those of a material of the new one: the same, or alike and near. */
-function makeFinder({ pieces, survey }: MatchedModel, material: number | null) {
+/**
+ * Whether a piece of the earlier model is among those of the new one, or of one of its materials: the same, or of its
+ * shape and near its place.
+ */
+export function makeFinder({ pieces, survey }: MatchedModel, material?: number | null) {
   const ids = new Set<string>();
   const byShape = new Map<string, number[][]>();
   for (const piece of pieces) {
-    if (piece.material !== material) continue;
+    if (material !== undefined && piece.material !== material) continue;
     ids.add(piece.piece);
     const places = byShape.get(piece.shape) ?? [];
     places.push(placeOf(piece, survey));

@@ -19,7 +19,9 @@ export function joinClusters(a: Cluster, b: Cluster): Cluster {
 }
 
 export function distance(a: readonly number[], b: readonly number[]): number {
-  return Math.hypot(...a.map((value, axis) => value - b[axis]!));
+  let sum = 0;
+  for (let axis = 0; axis < a.length; axis++) sum += (a[axis]! - b[axis]!) ** 2;
+  return Math.sqrt(sum);
 }
 
 /** Below this share of the area a cluster of few pieces is a stray: a label, a seam, one darker slat. */

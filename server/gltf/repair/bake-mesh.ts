@@ -14,6 +14,7 @@ export function canBake(model: LoadedModel, primitive: PrimitiveJson, matrix: Ma
   const { POSITION } = primitive.attributes;
   if (POSITION === undefined) return true;
   const { count } = accessors[POSITION]!;
+  if (count === 0) return false;
   const sets = [primitive.attributes, ...(primitive.targets ?? [])];
   for (const [target, set] of sets.entries()) {
     for (const [name, type] of Object.entries(TYPES)) {

@@ -1,6 +1,7 @@
-import { count, figure, sayBytes } from '../../core/product/say.ts';
+import { count, figure } from '../../core/product/say.ts';
 import type { MeshJson } from '../json.ts';
 import { MeshBaker } from './bake-mesh.ts';
+import { bakeThickness, listThicknessLosses, planThickness } from './bake-thickness.ts';
 import { decodeEdit } from './decode-edit.ts';
 import { listUnknown } from './list-unknown.ts';
 import type { ModelEdit } from './model-edit.ts';
@@ -18,14 +19,17 @@ import { unpackGeometry } from './unpack-geometry.ts';
  */
 export const bakeTransforms: Repairer<'bake-transforms'> = {
   listLosses({ json }) {
-    return listUnknown(json, new Set(planBake(json).nodes.map(({ node }) => node)));
+    const { nodes } = planBake(json);
+    const unknown = listUnknown(json, new Set(nodes.map(({ node }) => node)));
+    return [...unknown, ...listThicknessLosses(json, planThickness(json, nodes))];
   },
 
   async apply(edit) {
     const { json } = edit;
     const plan = planBake(json, await decodeEdit(edit));
     if (plan.nodes.length === 0) return nothingToDo(`No part stands under a transform to bake.${tell(plan)}`);
-    const unpacked = isCompressed(json, plan.nodes) ? await unpackGeometry(edit) : 0;
+    if (isCompressed(json, plan.nodes)) await unpackGeometry(edit);
+    bakeThickness(json, planThickness(json, plan.nodes));
     const { vertices, copies } = bakeMeshes(edit, plan.nodes);
     repackViews(edit);
     const removed = raiseNodes(json, plan.nodes);
@@ -36,11 +40,10 @@ export const bakeTransforms: Repairer<'bake-transforms'> = {
       mirrored > 0 ? `${count(mirrored, 'mirrored part')} turned the right way round` : '',
       copies > 0 ? `${count(copies, 'copy', 'copies')} of shared meshes made` : '',
       removed > 0 ? `${count(removed, 'empty node')} removed` : '',
-      unpacked > 0 ? `compressed geometry unpacked to ${sayBytes(unpacked)}` : '',
     ].filter((detail) => detail !== '');
     return done(
       `${count(nodes, 'part')} ${nodes === 1 ? 'stands' : 'stand'} under no transform now: ${details.join(', ')}.${tell(plan)}`,
-      { nodes, vertices, mirrored, meshesCopied: copies, nodesRemoved: removed, bytesUnpacked: unpacked },
+      { nodes, vertices, mirrored, meshesCopied: copies, nodesRemoved: removed },
     );
   },
 };

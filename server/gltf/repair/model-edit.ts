@@ -1,3 +1,4 @@
+import { Problem } from '../../core/problems.ts';
 import type { MaterialReference } from '../../core/repair/repair.ts';
 import { readDataUri } from '../data-uri.ts';
 import { isKnownExtension } from '../extensions.ts';
@@ -24,15 +25,26 @@ export class ModelEdit {
   /** Runs of `bin` whose views were taken out or unpacked; what no other view covers of them is left out when written. */
   readonly freedRanges: ByteRange[] = [];
 
+  /** Bytes of geometry that was compressed in the source and had to be unpacked: what they were, and what they became. */
+  readonly unpacked = { before: 0, after: 0 };
+
   /**
    * What was referred to in the source, and how many objects of it there are: by these it is told what repairs freed.
    * Renumbered with the objects.
    */
   source: { readonly referred: IndexSets; readonly lengths: Readonly<Record<Indexed, number>> };
 
+  /** Buffers that views of the source stand in; one of them that ends up without any goes. */
+  readonly usedBuffers: ReadonlySet<number>;
+  /** Whether buffer 0 was put in to make room, and goes again when nothing was added. */
+  readonly madeRoom: boolean;
+
   constructor(json: GltfJson, bin: Buffer | null) {
     this.json = json;
+    const buffers = json.buffers?.length ?? 0;
     this.bin = bin ?? takeFirstBuffer(json);
+    this.madeRoom = (json.buffers?.length ?? 0) > buffers;
+    this.usedBuffers = listUsedBuffers(json);
     this.materialOrigins = (json.materials ?? []).map((_, index) => index);
     const lengths = Object.fromEntries(
       INDEXED.map((array) => [array, (json[array] as unknown[] | undefined)?.length ?? 0]),
@@ -43,6 +55,24 @@ export class ModelEdit {
   /** With an extension nobody here knows, objects cannot be renumbered: it may refer to any of them. */
   get mayRenumber(): boolean {
     return (this.json.extensionsUsed ?? []).every(isKnownExtension);
+  }
+
+  /** What a repair that fails half-way is taken back by. */
+  takeSnapshot(): () => void {
+    const text = JSON.stringify(this.json);
+    const [added, freed, origins] = [[...this.added], this.freedRanges.length, [...this.materialOrigins]];
+    const { source } = this;
+    const unpacked = { ...this.unpacked };
+    return () => {
+      for (const key of Object.keys(this.json)) delete this.json[key];
+      Object.assign(this.json, JSON.parse(text));
+      this.added.clear();
+      for (const [view, bytes] of added) this.added.set(view, bytes);
+      this.freedRanges.length = freed;
+      this.materialOrigins.splice(0, this.materialOrigins.length, ...origins);
+      this.source = source;
+      Object.assign(this.unpacked, unpacked);
+    };
   }
 
   /** For `readAccessor` and `readIndices`, which then find added views too. */
@@ -105,6 +135,7 @@ export class ModelEdit {
 /**
  * Added bytes go into buffer 0, the BIN chunk. A model without one has its first buffer in a data URI, which is read; or
  * none but an empty one that meshopt fills, which makes room.
+ * @throws Problem `model-truncated`
  */
 function takeFirstBuffer(json: GltfJson): Buffer | null {
   const first = json.buffers?.[0];
@@ -112,6 +143,14 @@ function takeFirstBuffer(json: GltfJson): Buffer | null {
   const bytes = first.uri === undefined ? null : readDataUri(first.uri);
   if (bytes) {
     delete first.uri;
+    if (bytes.length < first.byteLength) {
+      throw new Problem('model-truncated', {
+        detail: `Buffer 0 says it has ${first.byteLength} bytes, and its data URI has ${bytes.length}. Export the model again.`,
+        expected: first.byteLength,
+        received: bytes.length,
+        where: '/buffers/0',
+      });
+    }
     return bytes.subarray(0, first.byteLength);
   }
   json.buffers!.unshift({ byteLength: 0 });
@@ -125,6 +164,16 @@ function takeFirstBuffer(json: GltfJson): Buffer | null {
   return null;
 }
 
+/** Buffers that views read, the compressed ranges of meshopt among them. */
+export function listUsedBuffers({ bufferViews = [] }: GltfJson): Set<number> {
+  return new Set(
+    bufferViews.flatMap((view) => [
+      view.buffer,
+      ...MESHOPT.flatMap((name) => (view.extensions?.[name] ? [view.extensions[name].buffer as number] : [])),
+    ]),
+  );
+}
+
 export const ARRAY_BUFFER = 34962;
 export const ELEMENT_ARRAY_BUFFER = 34963;
 
@@ -136,17 +185,18 @@ function componentTypeOf(values: Values): number {
   return values instanceof Uint8Array ? 5121 : 5120;
 }
 
-/** Least and greatest value of every component, as `min` and `max` of an accessor state them. */
+/** Least and greatest finite value of every component, as `min` and `max` of an accessor state them; 0 where there is none. */
 export function findBounds(values: Values, components: number): { min: number[]; max: number[] } {
   const min = new Array<number>(components).fill(Infinity);
   const max = new Array<number>(components).fill(-Infinity);
   for (let i = 0; i < values.length; i++) {
     const c = i % components;
     const value = values[i]!;
-    if (value < min[c]!) min[c] = value;
-    if (value > max[c]!) max[c] = value;
+    if (value < min[c]! && value > -Infinity) min[c] = value;
+    if (value > max[c]! && value < Infinity) max[c] = value;
   }
-  return { min, max };
+  const finite = (value: number) => (Number.isFinite(value) ? value : 0);
+  return { min: min.map(finite), max: max.map(finite) };
 }
 
 export const bytesPerElement = (componentType: number, type: string) =>

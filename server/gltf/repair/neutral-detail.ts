@@ -28,9 +28,9 @@ export const neutralDetail: Repairer<'neutral-detail'> = {
       const who = references ? listMaterialNames(edit, materials) : 'The model’s materials';
       return nothingToDo(`${who}: no colour map that is not neutral detail already.${sayMissing(edit, missing)}`);
     }
-    const { planned, unread } = await planImages(edit, open);
-    const left = sayUnread(edit, unread);
-    if (planned.length === 0) return unfit(`No colour map could be read.${left}`);
+    const { planned, unread, black } = await planImages(edit, open);
+    const left = sayUnread(edit, unread) + sayBlack(edit, black);
+    if (planned.length === 0) return unfit(`No colour map could be made neutral detail.${left}`);
     const clipped = planned.flatMap((plan) => writeImage(edit, plan));
     declareFormats(edit.json);
     return report(edit, planned, clipped, left + sayMissing(edit, missing));
@@ -62,6 +62,7 @@ async function planImages(edit: ModelEdit, materials: readonly number[]) {
   const model = await decodeEdit(edit);
   const planned: ImagePlan[] = [];
   const unread: number[] = [];
+  const black: number[] = [];
   for (const [image, own] of byImage) {
     const bytes = image === null ? null : readImage(model, image);
     const pixels = bytes && (await readPixels(bytes).catch(() => null));
@@ -74,9 +75,15 @@ async function planImages(edit: ModelEdit, materials: readonly number[]) {
       return { mask: maskTexels(model, index, textureOf(edit, index), pixels), alpha: { mode, cutoff } };
     });
     const neutral = neutralise(pixels, wearings);
-    planned.push({ image, materials: own, neutral, png: await encode(neutral, pixels), bytesBefore: bytes.length });
+    // what shows nothing but black of a map that others see more of has no mean to divide by
+    const isLit = own.map((_, i) => neutral.wearers[i]!.mean > 0);
+    black.push(...own.filter((_, i) => !isLit[i]));
+    const lit = { ...neutral, wearers: neutral.wearers.filter((_, i) => isLit[i]) };
+    if (lit.wearers.length === 0) continue;
+    const materials = own.filter((_, i) => isLit[i]);
+    planned.push({ image, materials, neutral: lit, png: await encode(lit, pixels), bytesBefore: bytes.length });
   }
-  return { planned, unread };
+  return { planned, unread, black };
 }
 
 async function encode({ data, channels }: Neutral, { widthPx, heightPx }: Pixels): Promise<Buffer> {
@@ -122,6 +129,11 @@ function keepExtras(extras: unknown): object {
 function sayUnread(edit: ModelEdit, unread: readonly number[]): string {
   if (unread.length === 0) return '';
   return ` The colour map of ${listMaterialNames(edit, unread)} cannot be read here and stays; export it as PNG or JPEG.`;
+}
+
+function sayBlack(edit: ModelEdit, black: readonly number[]): string {
+  if (black.length === 0) return '';
+  return ` ${listMaterialNames(edit, black)} shows nothing of its colour map but black, and stays as it is.`;
 }
 
 function report(edit: ModelEdit, planned: readonly ImagePlan[], clipped: readonly number[], more: string) {

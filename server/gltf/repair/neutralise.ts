@@ -1,5 +1,5 @@
-import { encodeSrgb, type LinearRgb, luminance } from '../../core/colour/srgb.ts';
-import { LINEAR_CODES } from '../linear-codes.ts';
+import { type LinearRgb, luminance } from '../../core/colour/srgb.ts';
+import { LINEAR_CODES, toCode } from '../linear-codes.ts';
 import type { Pixels } from '../read-pixels.ts';
 import type { TexelMask } from './mask-texels.ts';
 
@@ -32,40 +32,39 @@ export interface Neutral {
 export function neutralise(pixels: Pixels, wearings: readonly Wearing[]): Neutral {
   const { data, channels } = pixels;
   const texels = pixels.widthPx * pixels.heightPx;
-  const weights = wearings.map((wearing) => makeWeight(pixels, wearing));
+  const weights = wearings.map((wearing) => weighTexels(pixels, wearing));
+  const seen = weights.includes(null) ? null : (weights as Uint8Array[]);
+  const lights = new Float32Array(texels);
   let largest = 0;
   for (let texel = 0; texel < texels; texel++) {
     const light = luminanceOf(data, texel * channels);
-    if (light > largest && weights.some((weight) => weight(texel) > 0)) largest = light;
+    lights[texel] = light;
+    if (light > largest && (seen === null || seen.some((weight) => weight[texel]! > 0))) largest = light;
   }
   const step = channels === 4 ? 2 : 1;
   const out = Buffer.alloc(texels * step);
   for (let texel = 0; texel < texels; texel++) {
     // a map that is black all over has no pattern, and becomes white
-    const light = largest > 0 ? luminanceOf(data, texel * channels) / largest : 1;
-    out[texel * step] = CODES[Math.round(Math.min(1, light) * STEPS)]!;
+    const light = largest > 0 ? lights[texel]! / largest : 1;
+    out[texel * step] = toCode(light);
     if (step === 2) out[texel * step + 1] = data[texel * channels + 3]!;
   }
   const wearers = weights.map((weight) => {
-    let sum = 0;
-    let grey = 0;
-    const colour = [0, 0, 0];
-    for (let texel = 0; texel < texels; texel++) {
-      const share = weight(texel);
+    let [sum, grey, red, green, blue] = [0, 0, 0, 0, 0];
+    for (let texel = 0, at = 0; texel < texels; texel++, at += channels) {
+      const share = weight === null ? 255 : weight[texel]!;
       if (share === 0) continue;
       sum += share;
       grey += share * LINEAR_CODES[out[texel * step]!]!;
-      for (let c = 0; c < 3; c++) colour[c]! += share * LINEAR_CODES[data[texel * channels + c]!]!;
+      red += share * LINEAR_CODES[data[at]!]!;
+      green += share * LINEAR_CODES[data[at + 1]!]!;
+      blue += share * LINEAR_CODES[data[at + 2]!]!;
     }
-    const mean = colour.map((value) => value / sum) as [number, number, number];
-    return { mean: grey / sum, colour: mean };
+    const colour: LinearRgb = [red / sum, green / sum, blue / sum];
+    return { mean: grey / sum, colour };
   });
   return { data: out, channels: step, wearers };
 }
-
-/** Steps of linear light in which codes are looked up: at its steepest the sRGB curve has a twentieth of a code in one. */
-const STEPS = 65_535;
-const CODES = Uint8Array.from({ length: STEPS + 1 }, (_, i) => Math.round(encodeSrgb(i / STEPS) * 255));
 
 const [RED, GREEN, BLUE] = [luminance([1, 0, 0]), luminance([0, 1, 0]), luminance([0, 0, 1])];
 
@@ -73,23 +72,22 @@ function luminanceOf(data: Buffer, at: number): number {
   return RED * LINEAR_CODES[data[at]!]! + GREEN * LINEAR_CODES[data[at + 1]!]! + BLUE * LINEAR_CODES[data[at + 2]!]!;
 }
 
-/** How much each texel counts for a material, 0–1; where nothing of the map would count, all of it does. */
-function makeWeight(
-  { data, channels, widthPx, heightPx }: Pixels,
-  { mask, alpha }: Wearing,
-): (texel: number) => number {
+/** How much each texel counts for a material, 0–255; null where all count alike, as where none of them would. */
+function weighTexels({ data, channels, widthPx, heightPx }: Pixels, { mask, alpha }: Wearing): Uint8Array | null {
+  const byAlpha = channels === 4 && alpha.mode !== 'OPAQUE';
+  if (!mask && !byAlpha) return null;
+  const weights = new Uint8Array(widthPx * heightPx);
   const cutoff = alpha.cutoff * 255;
-  const opacity = (texel: number) => {
-    if (channels === 3 || alpha.mode === 'OPAQUE') return 1;
-    const code = data[texel * channels + 3]!;
-    return alpha.mode === 'BLEND' ? code / 255 : Number(code >= cutoff);
-  };
-  const seen = (texel: number) => {
-    if (!mask) return opacity(texel);
-    const x = Math.floor(((texel % widthPx) * mask.width) / widthPx);
-    const y = Math.floor((Math.floor(texel / widthPx) * mask.height) / heightPx);
-    return mask.cells[y * mask.width + x] === 1 ? opacity(texel) : 0;
-  };
-  for (let texel = 0; texel < widthPx * heightPx; texel++) if (seen(texel) > 0) return seen;
-  return () => 1;
+  let any = false;
+  for (let y = 0, texel = 0; y < heightPx; y++) {
+    const row = mask ? Math.floor((y * mask.height) / heightPx) * mask.width : 0;
+    for (let x = 0; x < widthPx; x++, texel++) {
+      if (mask && mask.cells[row + Math.floor((x * mask.width) / widthPx)] === 0) continue;
+      const code = byAlpha ? data[texel * 4 + 3]! : 255;
+      const weight = alpha.mode === 'MASK' ? (code >= cutoff ? 255 : 0) : code;
+      weights[texel] = weight;
+      any ||= weight > 0;
+    }
+  }
+  return any ? weights : null;
 }

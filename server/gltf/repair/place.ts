@@ -38,7 +38,9 @@ export const place: Repairer<'place'> = {
     const told = shift.flatMap((by, at) => (Math.abs(by) > CLOSE ? [`${sayMm(by)} along ${'XYZ'[at]}`] : []));
     return done(
       `Moved ${told.join(', ')}: ${says}${centred ? ', centred' : ''}.` +
-        (wrapped > 0 ? ` ${count(wrapped, 'animated node')} hang from a new node that carries the shift.` : ''),
+        (wrapped > 0
+          ? ` ${count(wrapped, 'animated node')} ${wrapped === 1 ? 'hangs from a new node that carries' : 'hang from new nodes that carry'} the shift.`
+          : ''),
       { shiftXMm: toMm(shift[0]!), shiftYMm: toMm(shift[1]!), shiftZMm: toMm(shift[2]!), nodes: moved },
     );
   },
@@ -55,15 +57,11 @@ function shiftScenes(json: GltfJson, shift: readonly number[]): { moved: number;
   const tops = new Set((json.scenes ?? []).flatMap(({ nodes = [] }) => listTops(json, nodes)));
   if (!json.scenes?.length) for (const node of listTops(json, [...(json.nodes ?? []).keys()])) tops.add(node);
   const animated = listTranslated(json);
-  let wrapped = 0;
+  const wrappers = new Map<number, number>();
   for (const top of tops) {
     const node = json.nodes![top]!;
     if (animated.has(top)) {
-      wrapped++;
-      const wrapper = json.nodes!.push({ translation: [...shift], children: [top] }) - 1;
-      for (const scene of json.scenes ?? []) {
-        if (scene.nodes) scene.nodes = scene.nodes.map((listed) => (listed === top ? wrapper : listed));
-      }
+      wrappers.set(top, json.nodes!.push({ translation: [...shift], children: [top] }) - 1);
     } else if (node.matrix) {
       node.matrix = node.matrix.map((value, at) => (at > 11 && at < 15 ? value + shift[at - 12]! : value));
     } else {
@@ -72,7 +70,10 @@ function shiftScenes(json: GltfJson, shift: readonly number[]): { moved: number;
       else node.translation = moved;
     }
   }
-  return { moved: tops.size, wrapped };
+  for (const scene of json.scenes ?? []) {
+    if (scene.nodes) scene.nodes = scene.nodes.map((listed) => wrappers.get(listed) ?? listed);
+  }
+  return { moved: tops.size, wrapped: wrappers.size };
 }
 
 /** Nodes whose place an animation drives. */

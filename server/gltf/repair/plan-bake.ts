@@ -19,7 +19,7 @@ export interface BakePlan {
   readonly keptOut: ReadonlyMap<KeptOut, number>;
 }
 
-/** A millionth of the unit: what a chain of multiplications leaves of an identity. */
+/** A billionth: what a chain of multiplications leaves of an identity. */
 const NOISE = 1e-9;
 
 /** Finds the nodes whose transforms can be baked. @param model to look into geometry; without, the JSON alone tells */

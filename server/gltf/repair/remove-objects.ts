@@ -11,10 +11,9 @@ export function makeSets(): MutableSets {
 }
 
 /** Which objects anything refers to. */
-export function listReferred(json: GltfJson, without: IndexSets = makeSets()): IndexSets {
+export function listReferred(json: GltfJson): IndexSets {
   const referred = makeSets();
-  visitReferences(json, ({ array, index, owner }) => {
-    if (owner && without[owner.array].has(owner.index)) return;
+  visitReferences(json, ({ array, index }) => {
     referred[array].add(index);
   });
   return referred;
@@ -22,7 +21,8 @@ export function listReferred(json: GltfJson, without: IndexSets = makeSets()): I
 
 /**
  * What repairs freed: objects that something referred to before, or that repairs added, and that nothing which stays
- * refers to now. What lay about unused in the source is not among it.
+ * refers to now. What lay about unused in the source is not among it, nor what that refers to. References are counted and
+ * counted down, so that a chain of a million nodes takes no longer than a million nodes side by side.
  */
 export function listFreed(
   json: GltfJson,
@@ -30,20 +30,56 @@ export function listFreed(
   sourceLengths: Readonly<Record<Indexed, number>>,
 ): IndexSets {
   const freed = makeSets();
-  for (;;) {
-    const referred = listReferred(json, freed);
-    let more = 0;
-    for (const array of INDEXED) {
-      const length = (json[array] as unknown[] | undefined)?.length ?? 0;
-      for (let index = 0; index < length; index++) {
-        if (freed[array].has(index) || referred[array].has(index)) continue;
-        if (!before[array].has(index) && index < sourceLengths[array]) continue;
-        freed[array].add(index);
-        more++;
-      }
-    }
-    if (more === 0) return freed;
+  const counts = countReferences(json);
+  const open: Item[] = [];
+  const free = (array: Indexed, index: number) => {
+    if (index < sourceLengths[array] && !before[array].has(index)) return;
+    freed[array].add(index);
+    open.push({ array, index });
+  };
+  for (const array of INDEXED) {
+    counts[array].forEach((references, index) => {
+      if (references === 0) free(array, index);
+    });
   }
+  if (open.length === 0) return freed;
+  const held = listHeld(json);
+  for (let item = open.pop(); item; item = open.pop()) {
+    for (const { array, index } of held[item.array].get(item.index) ?? []) {
+      if (index in counts[array] && --counts[array][index]! === 0) free(array, index);
+    }
+  }
+  return freed;
+}
+
+interface Item {
+  readonly array: Indexed;
+  readonly index: number;
+}
+
+function countReferences(json: GltfJson): Record<Indexed, Int32Array> {
+  const counts = Object.fromEntries(
+    INDEXED.map((array) => [array, new Int32Array((json[array] as unknown[] | undefined)?.length ?? 0)]),
+  ) as Record<Indexed, Int32Array>;
+  visitReferences(json, ({ array, index }) => {
+    if (index in counts[array]) counts[array][index]!++;
+  });
+  return counts;
+}
+
+/** What every object refers to. */
+function listHeld(json: GltfJson): Record<Indexed, Map<number, Item[]>> {
+  const held = Object.fromEntries(INDEXED.map((array) => [array, new Map<number, Item[]>()])) as Record<
+    Indexed,
+    Map<number, Item[]>
+  >;
+  visitReferences(json, ({ array, index, owner }) => {
+    if (!owner) return;
+    const own = held[owner.array].get(owner.index);
+    if (own) own.push({ array, index });
+    else held[owner.array].set(owner.index, [{ array, index }]);
+  });
+  return held;
 }
 
 /** Takes objects out of their arrays and renumbers every reference; nothing that stays may refer to them. */

@@ -16,7 +16,11 @@ export function repackViews(edit: ModelEdit): void {
   json.accessors?.forEach(({ bufferView }, index) => {
     if (bufferView === undefined) return;
     if (freed.accessors.has(index)) broken.add(bufferView);
-    else kept.set(bufferView, [...(kept.get(bufferView) ?? []), index]);
+    else {
+      const others = kept.get(bufferView);
+      if (others) others.push(index);
+      else kept.set(bufferView, [index]);
+    }
   });
   for (const view of broken) {
     const accessors = kept.get(view);

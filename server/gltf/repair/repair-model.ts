@@ -1,11 +1,15 @@
 import { readFile } from 'node:fs/promises';
 import type { Repaired, RepairRequest } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
+import { count, listNames, sayBytes } from '../../core/product/say.ts';
 import { REPAIRS, type Repair, type RepairName, type RepairReport } from '../../core/repair/repair.ts';
 import { readContainer } from '../container.ts';
+import { isKnownExtension } from '../extensions.ts';
 import { ModelEdit } from './model-edit.ts';
+import { listFreed } from './remove-objects.ts';
 import type { Repairer } from './repairer.ts';
 import { REPAIRERS } from './repairers.ts';
+import { INDEXED } from './visit-references.ts';
 import { writeEdit } from './write-edit.ts';
 
 /**
@@ -19,7 +23,7 @@ export async function repairModel({ sourcePath, targetPath, repairs, mode }: Rep
   const edit = new ModelEdit(container.json, bin && file.subarray(bin.offset, bin.offset + bin.length));
   const reports: RepairReport[] = [];
   for (const [index, repair] of repairs.entries()) {
-    const report = await tryRepair(edit, repair, index);
+    const report = mode === 'strict' ? await runRepair(edit, repair, index) : await tryRepair(edit, repair, index);
     if (mode === 'strict') refuse(report, index);
     reports.push(report);
   }
@@ -27,10 +31,30 @@ export async function repairModel({ sourcePath, targetPath, repairs, mode }: Rep
   return { ...written, reports };
 }
 
-/** A repair that fails where nobody foresaw it may have changed half of what it meant to: nothing is written then. */
+/** One that fails where nobody foresaw it may have changed half of what it meant to, which is taken back. */
 async function tryRepair(edit: ModelEdit, repair: Repair, index: number): Promise<RepairReport> {
+  const takeBack = edit.takeSnapshot();
   try {
-    return await runRepair(edit, repair);
+    return await runRepair(edit, repair, index);
+  } catch (cause) {
+    if (!(cause instanceof Problem)) throw cause;
+    takeBack();
+    const message = cause.more.detail;
+    return {
+      repair,
+      outcome: 'unfit',
+      message,
+      figures: {},
+      touchesGeometry: REPAIRS[repair.repair].geometry,
+      losses: [],
+    };
+  }
+}
+
+/** @throws Problem `repair-unfit` for what nobody foresaw; the edit is of no use then */
+async function runRepair(edit: ModelEdit, repair: Repair, index: number): Promise<RepairReport> {
+  try {
+    return await makeRepair(edit, repair);
   } catch (cause) {
     if (cause instanceof Problem) throw cause;
     throw new Problem('repair-unfit', {
@@ -41,7 +65,7 @@ async function tryRepair(edit: ModelEdit, repair: Repair, index: number): Promis
   }
 }
 
-async function runRepair(edit: ModelEdit, repair: Repair): Promise<RepairReport> {
+async function makeRepair(edit: ModelEdit, repair: Repair): Promise<RepairReport> {
   const repairer = REPAIRERS[repair.repair] as unknown as Repairer<RepairName>;
   const losses = repairer.listLosses?.(edit, repair as never) ?? [];
   const base = { repair, touchesGeometry: REPAIRS[repair.repair].geometry, losses };
@@ -49,8 +73,54 @@ async function runRepair(edit: ModelEdit, repair: Repair): Promise<RepairReport>
     const message = `It would lose ${losses.join(', ')}. Say “accept” with it to have it so.`;
     return { ...base, outcome: 'unfit', message, figures: {} };
   }
-  const { outcome, message, figures = {} } = await repairer.apply(edit, repair as never);
-  return { ...base, outcome, message, figures, losses: outcome === 'done' ? losses : [] };
+  const before = { ...edit.unpacked };
+  const {
+    outcome,
+    message,
+    figures = {},
+    touchesGeometry = base.touchesGeometry,
+  } = await repairer.apply(edit, repair as never);
+  const asides = outcome === 'done' ? listAsides(edit, before) : { told: '', figures: {} };
+  return {
+    ...base,
+    outcome,
+    message: message + asides.told,
+    figures: { ...figures, ...asides.figures },
+    touchesGeometry,
+    losses: outcome === 'done' ? losses : [],
+  };
+}
+
+/** What a repair did beside its own matter: unpack compressed geometry, leave behind what cannot be taken out. */
+function listAsides(
+  edit: ModelEdit,
+  before: { readonly before: number; readonly after: number },
+): { readonly told: string; readonly figures: Record<string, number> } {
+  const bytesPacked = edit.unpacked.before - before.before;
+  const bytesUnpacked = edit.unpacked.after - before.after;
+  const stays = edit.mayRenumber ? 0 : countFreed(edit);
+  const unknown = (edit.json.extensionsUsed ?? []).filter((name) => !isKnownExtension(name));
+  const told = [
+    bytesUnpacked > 0
+      ? ` Compressed geometry was unpacked for it: ${sayBytes(bytesPacked)} became ${sayBytes(bytesUnpacked)}.`
+      : '',
+    stays > 0
+      ? ` ${count(stays, 'object')} that nothing uses any more ${stays === 1 ? 'stays' : 'stay'} in the file, since ` +
+        `${listNames(unknown)} may refer to ${stays === 1 ? 'it' : 'them'}.`
+      : '',
+  ];
+  return {
+    told: told.join(''),
+    figures: {
+      ...(bytesUnpacked > 0 ? { bytesPacked, bytesUnpacked } : {}),
+      ...(stays > 0 ? { unusedLeft: stays } : {}),
+    },
+  };
+}
+
+function countFreed({ json, source }: ModelEdit): number {
+  const freed = listFreed(json, source.referred, source.lengths);
+  return INDEXED.reduce((sum, array) => sum + freed[array].size, 0);
 }
 
 function refuse({ outcome, repair, message, losses }: RepairReport, index: number): void {

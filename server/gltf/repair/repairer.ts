@@ -6,6 +6,8 @@ export interface Outcome {
   readonly outcome: 'done' | 'nothing-to-do' | 'unfit';
   readonly message: string;
   readonly figures?: Readonly<Record<string, number | string>>;
+  /** Where it differs from what the repair's kind does (`REPAIRS`). */
+  readonly touchesGeometry?: boolean;
 }
 
 /**

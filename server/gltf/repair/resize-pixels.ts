@@ -1,5 +1,4 @@
-import { encodeSrgb } from '../../core/colour/srgb.ts';
-import { LINEAR_CODES } from '../linear-codes.ts';
+import { LINEAR_CODES, toCode } from '../linear-codes.ts';
 import type { Pixels } from '../read-pixels.ts';
 
 /** How codes are read while texels are mixed. */
@@ -18,68 +17,91 @@ export function shrinkPixels(source: Pixels, widthPx: number, heightPx: number, 
   const { data, channels } = source;
   const across = listShares(source.widthPx, widthPx);
   const down = listShares(source.heightPx, heightPx);
-  const out = Buffer.alloc(widthPx * heightPx * channels);
-  const sums = new Float64Array(widthPx * (channels + 1));
-  const line = new Float64Array(sums.length);
   const weigh = mixing.byAlpha && channels === 4;
   const values = mixing.asLight ? LINEAR_CODES : PLAIN_CODES;
-  for (let y = 0; y < heightPx; y++) {
-    sums.fill(0);
-    for (let row = down.first[y]!; row <= down.last[y]!; row++) {
-      const share = shareOf(down, y, row);
-      line.fill(0);
-      for (let x = 0; x < widthPx; x++) {
-        const to = x * (channels + 1);
-        for (let column = across.first[x]!; column <= across.last[x]!; column++) {
-          const at = (row * source.widthPx + column) * channels;
-          const area = shareOf(across, x, column);
-          // a texel that is not seen still counts for a little: where all are so, their colour stays
-          const weight = weigh ? (area * Math.max(data[at + 3]!, FAINT)) / 255 : area;
-          for (let c = 0; c < 3; c++) line[to + c]! += values[data[at + c]!]! * weight;
-          if (channels === 4) line[to + 3]! += PLAIN_CODES[data[at + 3]!]! * area;
-          line[to + channels]! += weight;
-        }
-      }
-      for (let i = 0; i < sums.length; i++) sums[i]! += line[i]! * share;
+  const out = Buffer.alloc(widthPx * heightPx * channels);
+  // red, green, blue, alpha and weight of the new row that is being filled, of the next one, and of one old row
+  const length = widthPx * SUMS;
+  let filling = new Float64Array(length);
+  let next = new Float64Array(length);
+  const line = new Float64Array(length);
+  let row = 0;
+  const finishRow = () => {
+    writeRow(filling, out, row * widthPx * channels, channels, mixing.asLight);
+    filling.fill(0);
+    [filling, next] = [next, filling];
+    row++;
+  };
+  for (let y = 0; y < source.heightPx; y++) {
+    if (down.to[y]! > row) finishRow();
+    line.fill(0);
+    let at = y * source.widthPx * channels;
+    for (let x = 0; x < source.widthPx; x++, at += channels) {
+      const alpha = channels === 4 ? data[at + 3]! / 255 : 1;
+      // a texel that is not seen still counts for a little: where all are so, their colour stays
+      const weight = weigh ? Math.max(alpha, FAINT) : 1;
+      const red = values[data[at]!]! * weight;
+      const green = values[data[at + 1]!]! * weight;
+      const blue = values[data[at + 2]!]! * weight;
+      const first = across.first[x]!;
+      const second = across.second[x]!;
+      const to = across.to[x]! * SUMS;
+      line[to]! += red * first;
+      line[to + 1]! += green * first;
+      line[to + 2]! += blue * first;
+      line[to + 3]! += alpha * first;
+      line[to + 4]! += weight * first;
+      if (second === 0) continue;
+      line[to + 5]! += red * second;
+      line[to + 6]! += green * second;
+      line[to + 7]! += blue * second;
+      line[to + 8]! += alpha * second;
+      line[to + 9]! += weight * second;
     }
-    for (let x = 0; x < widthPx; x++) {
-      const from = x * (channels + 1);
-      const to = (y * widthPx + x) * channels;
-      for (let c = 0; c < 3; c++) {
-        const value = sums[from + c]! / sums[from + channels]!;
-        out[to + c] = Math.round((mixing.asLight ? encodeSrgb(value) : value) * 255);
-      }
-      if (channels === 4) out[to + 3] = Math.round(sums[from + 3]! * 255);
-    }
+    const first = down.first[y]!;
+    const second = down.second[y]!;
+    for (let i = 0; i < length; i++) filling[i]! += line[i]! * first;
+    if (second > 0) for (let i = 0; i < length; i++) next[i]! += line[i]! * second;
   }
+  finishRow();
   return { data: out, widthPx, heightPx, channels };
 }
 
-const FAINT = 0.01;
+const SUMS = 5;
+const FAINT = 1e-4;
 const PLAIN_CODES = Float64Array.from({ length: 256 }, (_, code) => code / 255);
 
-/** For every new texel along a side, the old ones it covers, first and last in part. */
-interface Shares {
-  readonly first: Int32Array;
-  readonly last: Int32Array;
-  readonly start: Float64Array;
-  /** Old texels a new one covers. */
-  readonly step: number;
+function writeRow(sums: Float64Array, out: Buffer, start: number, channels: 3 | 4, asLight: boolean): void {
+  for (let from = 0, to = start; from < sums.length; from += SUMS, to += channels) {
+    const weight = sums[from + 4]!;
+    for (let c = 0; c < 3; c++) {
+      const value = sums[from + c]! / weight;
+      out[to + c] = asLight ? toCode(value) : Math.round(value * 255);
+    }
+    if (channels === 4) out[to + 3] = Math.round(sums[from + 3]! * 255);
+  }
 }
 
+/** For every old texel along a side: the new one it goes to, its share of that, and its share of the one after. */
+interface Shares {
+  readonly to: Int32Array;
+  readonly first: Float64Array;
+  readonly second: Float64Array;
+}
+
+/** A new texel covers more than one old one, so that an old one never reaches into three. */
 function listShares(from: number, to: number): Shares {
   const step = from / to;
-  const start = Float64Array.from({ length: to }, (_, i) => i * step);
-  const first = Int32Array.from(start, (at) => Math.min(from - 1, Math.floor(at + ROUNDING)));
-  const last = Int32Array.from(start, (at) => Math.min(from - 1, Math.ceil(at + step - ROUNDING) - 1));
-  return { first, last, start, step };
+  const shares = { to: new Int32Array(from), first: new Float64Array(from), second: new Float64Array(from) };
+  for (let old = 0; old < from; old++) {
+    const target = Math.min(to - 1, Math.floor(old / step + ROUNDING));
+    const edge = (target + 1) * step;
+    const inFirst = target === to - 1 ? 1 : Math.min(1, edge - old);
+    shares.to[old] = target;
+    shares.first[old] = inFirst / step;
+    shares.second[old] = 1 - inFirst > ROUNDING ? (1 - inFirst) / step : 0;
+  }
+  return shares;
 }
 
 const ROUNDING = 1e-9;
-
-/** Share of a new texel that an old one makes up; they add up to 1. */
-function shareOf({ start, step }: Shares, index: number, old: number): number {
-  const from = Math.max(start[index]!, old);
-  const to = Math.min(start[index]! + step, old + 1);
-  return Math.max(0, to - from) / step;
-}

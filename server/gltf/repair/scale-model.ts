@@ -149,7 +149,7 @@ function scaleMeshes(json: GltfJson, accessors: ScaledAccessors, isPlain: readon
 function scaleAnimations(json: GltfJson, accessors: ScaledAccessors, thick: ReadonlySet<number>): void {
   for (const { channels = [], samplers = [] } of json.animations ?? []) {
     const lengths = channels.filter((channel) => drivesLength(channel, thick));
-    const others = new Set(channels.filter((channel) => !lengths.includes(channel)).map(({ sampler }) => sampler));
+    const others = new Set(channels.filter((channel) => !drivesLength(channel, thick)).map(({ sampler }) => sampler));
     for (const sampler of new Set(lengths.map((channel) => channel.sampler))) {
       const source = samplers[sampler];
       if (!source || typeof source.output !== 'number') continue;

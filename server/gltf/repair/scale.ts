@@ -41,12 +41,13 @@ export const scale: Repairer<'scale'> = {
     }
     repackViews(edit);
     const after = measureHeight({ ...model, views: new Map([...model.views!, ...edit.added]), cache: undefined });
-    return done(report(repair, factor, before, after, scaled), {
+    const outcome = done(report(repair, factor, before, after, scaled), {
       factor,
       ...(before === null || after === null ? {} : { heightMmBefore: toMm(before), heightMmAfter: toMm(after) }),
       meshes: scaled.meshes,
       nodesScaled: scaled.nodes,
     });
+    return { ...outcome, touchesGeometry: scaled.meshes > 0 };
   },
 };
 

@@ -51,7 +51,9 @@ export class ScaledAccessors {
     const key = `${index} ${part} ${isVertex}`;
     const known = this.#added.get(key);
     if (known !== undefined) return known;
-    const { type } = this.#edit.json.accessors![index]!;
+    const { type, count } = this.#edit.json.accessors![index]!;
+    // an accessor of nothing, which is not allowed, is not made again
+    if (count === 0) return index;
     const values = this.#values.get(`${index} ${part}`)!;
     const added = this.#edit.addAccessor(values, type, isVertex ? { target: ARRAY_BUFFER, bounds: true } : {});
     this.#added.set(key, added);

@@ -5,8 +5,9 @@ import { collectNames } from '../splice/declare-extensions.ts';
 import { findReachable, type Reachable } from '../survey/find-reachable.ts';
 import { measureWeight } from '../survey/measure-weight.ts';
 import type { ModelEdit } from './model-edit.ts';
-import { makeSets, removeObjects } from './remove-objects.ts';
+import { listFreed, makeSets, removeObjects } from './remove-objects.ts';
 import { done, nothingToDo, type Repairer, unfit } from './repairer.ts';
+import { stripLights } from './strip-lights.ts';
 import { INDEXED, type Indexed } from './visit-references.ts';
 
 /** In words, one and many. */
@@ -37,48 +38,63 @@ export const stripUnused: Repairer<'strip-unused'> = {
       );
     }
     const reachable = findReachable(json);
+    if (reachable.nodes.size === 0 && (json.nodes ?? []).length > 0) {
+      return unfit(
+        'No scene of the model shows anything, so all of it would go. Export it again with its parts in a scene.',
+      );
+    }
+    // what earlier repairs of the chain freed is no find of this one, and goes when the model is written
+    const freed = listFreed(json, edit.source.referred, edit.source.lengths);
     const remove = makeSets();
     const told: string[] = [];
     const figures: Record<string, number> = {};
+    let objects = 0;
     for (const array of INDEXED) {
       const length = (json[array] as unknown[] | undefined)?.length ?? 0;
       for (let index = 0; index < length; index++) if (!reachable[array].has(index)) remove[array].add(index);
-      figures[array] = remove[array].size;
-      if (remove[array].size > 0) told.push(count(remove[array].size, ...WORDS[array]));
+      const found = [...remove[array]].filter((index) => !freed[array].has(index)).length;
+      if (found > 0) told.push(count(found, ...WORDS[array]));
+      figures[array] = found;
+      objects += found;
     }
-    const bytes = measureUnread(edit, reachable);
+    const bytes = measureUnread(edit, reachable, freed.bufferViews);
     const channels = stripAnimations(json, reachable);
     if (channels > 0) told.push(count(channels, 'channel of animations', 'channels of animations'));
+    const lights = stripLights(json, reachable.nodes);
+    if (lights > 0) told.push(count(lights, 'light'));
     if (told.length === 0 && bytes === 0) return nothingToDo('Everything in the file is used.');
     removeObjects(edit, remove);
     undeclare(json);
     if (bin) edit.freedRanges.push({ start: 0, end: bin.length });
-    const objects = INDEXED.reduce((sum, array) => sum + remove[array].size, 0);
     return done(
       `${told.length > 0 ? `Unused, and out of the file now: ${told.join(', ')}` : 'No object was unused'}; ` +
         `${bytes > 0 ? `${sayBytes(bytes)} that nothing read` : 'no bytes'} went with them.`,
-      { objects, ...figures, channels, bytes },
+      { objects: objects + lights, ...figures, lights, channels, bytes },
     );
   },
 };
 
-/** Bytes of the BIN chunk, and of what repairs added, that nothing in use reads. */
-function measureUnread({ json, bin, added }: ModelEdit, reachable: Reachable): number {
-  const inSource: GltfJson = {
-    ...json,
-    bufferViews: (json.bufferViews ?? []).map((view, index) =>
-      added.has(index) ? { buffer: -1, byteLength: 0 } : view,
-    ),
-  };
+/** Bytes of the BIN chunk, and of what repairs added, that nothing reads and that nothing freed before. */
+function measureUnread(
+  { json, bin, added, freedRanges }: ModelEdit,
+  reachable: Reachable,
+  freed: ReadonlySet<number>,
+): number {
+  const nowhere = { buffer: -1, byteLength: 0 };
+  const views = (json.bufferViews ?? []).map((view, index) => (added.has(index) ? nowhere : view));
+  const ranges = freedRanges.map(({ start, end }) => ({ buffer: 0, byteOffset: start, byteLength: end - start }));
+  const settled = [...reachable.bufferViews, ...freed, ...ranges.map((_, index) => views.length + index)];
   const { unreadBytes } = measureWeight(
-    { json: inSource, jsonBytes: 0, bin: bin && { offset: 0, length: bin.length } },
-    reachable,
+    {
+      json: { ...json, bufferViews: [...views, ...ranges] },
+      jsonBytes: 0,
+      bin: bin && { offset: 0, length: bin.length },
+    },
+    { ...reachable, bufferViews: new Set(settled) },
     [],
   );
-  return [...added].reduce(
-    (sum, [view, { length }]) => (reachable.bufferViews.has(view) ? sum : sum + length),
-    unreadBytes,
-  );
+  const unused = [...added].filter(([view]) => !reachable.bufferViews.has(view) && !freed.has(view));
+  return unused.reduce((sum, [, { length }]) => sum + length, unreadBytes);
 }
 
 /** Takes out channels that move nothing which stays, with the samplers only they had. */

@@ -1,10 +1,10 @@
 import type { Repaired } from '../../core/ports/models.ts';
 import { pad4 } from '../container.ts';
-import type { BufferViewJson, GltfJson } from '../json.ts';
+import { type BufferViewJson, type GltfJson, MESHOPT } from '../json.ts';
 import { type ByteRange, keepRanges, makeShift, planCuts } from '../splice/cut-ranges.ts';
 import { moveViews } from '../splice/move-views.ts';
 import { writeGlb } from '../splice/write-glb.ts';
-import type { ModelEdit } from './model-edit.ts';
+import { listUsedBuffers, type ModelEdit } from './model-edit.ts';
 import { listFreed, removeObjects } from './remove-objects.ts';
 
 /**
@@ -37,7 +37,7 @@ export async function writeEdit(edit: ModelEdit, targetPath: string): Promise<Om
     const view = json.bufferViews![index]!;
     if (offset > 0) view.byteOffset = offset;
   }
-  finishBuffers(json, length);
+  finishBuffers(edit, length);
   const { sha256, bytes } = await writeGlb(targetPath, json, { path: '', ranges: [] }, parts);
   return { sha256, bytes, materialOrigins: edit.materialOrigins };
 }
@@ -53,13 +53,26 @@ function cutFreed({ json, added, freedRanges }: ModelEdit, bin: Buffer): ByteRan
   );
 }
 
-/** States how long the BIN chunk is, and drops buffers at the end that no view refers to any more. */
-function finishBuffers(json: GltfJson, length: number): void {
+/** States how long the BIN chunk is, and drops buffers at the end that repairs have emptied. */
+function finishBuffers({ json, usedBuffers, madeRoom }: ModelEdit, length: number): void {
   const buffers = (json.buffers ??= []);
   if (length > 0 && buffers.length === 0) buffers.push({ byteLength: length });
-  if (buffers.length > 0 && (length > 0 || buffers[0]!.uri === undefined)) buffers[0]!.byteLength = length;
-  const used = new Set((json.bufferViews ?? []).map((view) => view.buffer));
-  while (buffers.length > 1 && !used.has(buffers.length - 1)) buffers.pop();
-  if (length === 0 && buffers.length === 1 && !used.has(0)) buffers.pop();
+  if (length > 0 || (buffers[0] && buffers[0].uri === undefined && !madeRoom)) buffers[0]!.byteLength = length;
+  const used = listUsedBuffers(json);
+  while (buffers.length > 1 && usedBuffers.has(buffers.length - 1) && !used.has(buffers.length - 1)) buffers.pop();
+  if (length === 0 && madeRoom) giveUpRoom(json);
+  else if (length === 0 && buffers.length === 1 && !used.has(0)) buffers.pop();
   if (buffers.length === 0) delete json.buffers;
+}
+
+/** The empty buffer that was put in front goes again. */
+function giveUpRoom(json: GltfJson): void {
+  json.buffers!.shift();
+  for (const view of json.bufferViews ?? []) {
+    view.buffer--;
+    for (const name of MESHOPT) {
+      const extension = view.extensions?.[name] as { buffer: number } | undefined;
+      if (extension) extension.buffer--;
+    }
+  }
 }

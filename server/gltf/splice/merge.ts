@@ -15,7 +15,7 @@ export class Merge {
   imageBytes = 0;
   #length: number;
   readonly #byDigest: Map<string, number>;
-  /** Textures added, by their JSON. */
+  /** Textures that stay and those added, by their JSON. */
   readonly #byText = new Map<string, number>();
 
   constructor(
@@ -28,6 +28,7 @@ export class Merge {
     known: ReadonlyMap<string, number>,
   ) {
     this.#byDigest = new Map(known);
+    for (const index of live.textures) this.#byText.set(JSON.stringify(json.textures?.[index]), index);
     this.materials = new IndexPool(json.materials, (index) => !live.materials.has(index));
     this.#textures = new IndexPool(json.textures, (index) => !live.textures.has(index));
     this.#images = new IndexPool(json.images, (index) => !live.images.has(index));

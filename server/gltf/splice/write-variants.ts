@@ -30,7 +30,7 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
   const container = await readContainer(request.sourcePath);
   const { json } = container;
   const replacedVariants = listVariantNames(json);
-  const supplied = await readSupplied(request);
+  const supplied = await readSupplied(request, json);
   const kept = plan.results.map((result, index) =>
     result.kind === 'finish' && supplied.byResult[index] === null
       ? readKept(json.materials?.[result.sourceMaterial ?? -1], result, findFinish(result, request))
@@ -55,7 +55,9 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
   const sourceLength = container.bin?.length ?? 0;
   const leftOut = cuts.reduce((sum, cut) => sum + cut.end - cut.start, 0);
   const lengths = new Set([
-    ...[kit, ...supplied.kits.values()].flatMap(({ json: { bufferViews = [] } }) => bufferViews.map((v) => v.byteLength)),
+    ...[kit, ...supplied.kits.values()].flatMap(({ json: { bufferViews = [] } }) =>
+      bufferViews.map((v) => v.byteLength),
+    ),
     ...[...alphas.values()].flatMap((bytes) => (bytes instanceof Uint8Array ? [bytes.length] : [])),
   ]);
   const known = await digestLiveImages(request.sourcePath, container, live.images, lengths);
@@ -76,10 +78,10 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
     applyKept(material, part, alphaTextures.get(part.alpha?.texture?.index ?? -1) ?? null);
     resultMaterials[index] = merge.materials.add(material);
   });
-  for (const [sha256, own] of supplied.kits) {
+  for (const [key, own] of supplied.kits) {
     const material = merge.materials.add(merge.addKit(own)[0]!);
-    supplied.byResult.forEach((digest, index) => {
-      if (digest === sha256) resultMaterials[index] = material;
+    supplied.byResult.forEach((wanted, index) => {
+      if (wanted === key) resultMaterials[index] = material;
     });
   }
   const mappedResults = new Set(
@@ -114,12 +116,15 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
     images: json.images?.length ?? 0,
     replacedVariants,
     resultMaterials,
-    findings: listWriteFindings(
-      finishResults.map(({ result }) => result),
-      items,
-      alphas,
-      deadBytes,
-    ),
+    findings: [
+      ...supplied.findings,
+      ...listWriteFindings(
+        finishResults.map(({ result }) => result),
+        items,
+        alphas,
+        deadBytes,
+      ),
+    ],
   };
 }
 

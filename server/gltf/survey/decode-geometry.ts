@@ -1,4 +1,4 @@
-import type { BufferViewJson, GltfJson, PrimitiveJson } from '../json.ts';
+import type { AccessorJson, BufferViewJson, GltfJson, PrimitiveJson } from '../json.ts';
 import { DRACO, MESHOPT } from '../json.ts';
 import type { LoadedModel, Unpacked } from './read-accessor.ts';
 
@@ -95,6 +95,7 @@ async function decodeDraco(
         draco,
         bin.subarray(start, start + view.byteLength),
         primitive,
+        json.accessors!,
         extension.attributes,
         reach,
         arrays,
@@ -113,6 +114,7 @@ function readDracoMesh(
   draco: Draco,
   bytes: Buffer,
   primitive: PrimitiveJson,
+  accessors: readonly AccessorJson[],
   attributes: Readonly<Record<string, number>>,
   reach: Reach,
   arrays: Map<number, Unpacked>,
@@ -129,17 +131,10 @@ function readDracoMesh(
       const accessor = primitive.attributes[name];
       if (id === undefined || accessor === undefined) continue;
       const attribute = decoder.GetAttributeByUniqueId(mesh, id);
+      const { normalized, componentType } = accessors[accessor]!;
       // joints are whole numbers, all else is read as floats
-      const isJoint = name.startsWith('JOINTS_');
-      const bytesNeeded = mesh.num_points() * attribute.num_components() * (isJoint ? 2 : 4);
-      const at = draco._malloc(bytesNeeded);
-      const type = isJoint ? draco.DT_UINT16 : draco.DT_FLOAT32;
-      decoder.GetAttributeDataArrayForAllPoints(mesh, attribute, type, bytesNeeded, at);
-      const values = isJoint
-        ? new Uint16Array(draco.HEAPU16.buffer, at, bytesNeeded / 2).slice()
-        : new Float32Array(draco.HEAPF32.buffer, at, bytesNeeded / 4).slice();
-      arrays.set(accessor, values);
-      draco._free(at);
+      if (name.startsWith('JOINTS_')) arrays.set(accessor, readDracoValues(draco, decoder, mesh, attribute, UINT16));
+      else arrays.set(accessor, readDracoFloats(draco, decoder, mesh, attribute, normalized ? componentType : FLOAT));
     }
     if (primitive.indices !== undefined) {
       const bytesNeeded = mesh.num_faces() * 12;
@@ -153,4 +148,40 @@ function readDracoMesh(
     draco.destroy(decoder);
     draco.destroy(buffer);
   }
+}
+
+const UINT16 = 5123;
+const FLOAT = 5126;
+
+/** Normalised integers become 0–1 or ±1 (glTF 2.0 §3.6.2.2), whether or not the encoder told Draco that they are. */
+function readDracoFloats(draco: Draco, decoder: Draco, mesh: Draco, attribute: Draco, type: number): Float32Array {
+  const values = readDracoValues(draco, decoder, mesh, attribute, type);
+  if (values instanceof Float32Array) return values;
+  const scale = NORMALISED[type]!;
+  return Float32Array.from(values, (value) => Math.max(-1, value * scale));
+}
+
+const NORMALISED: Readonly<Record<number, number>> = { 5120: 1 / 127, 5121: 1 / 255, 5122: 1 / 32767, 5123: 1 / 65535 };
+
+/** Values of an attribute, one for each point, as the component type of glTF that is asked for. */
+function readDracoValues<T extends number>(
+  draco: Draco,
+  decoder: Draco,
+  mesh: Draco,
+  attribute: Draco,
+  type: T,
+): T extends typeof UINT16 ? Uint16Array : Float32Array | Int8Array | Uint8Array | Int16Array | Uint16Array;
+function readDracoValues(draco: Draco, decoder: Draco, mesh: Draco, attribute: Draco, type: number) {
+  const [code, List] = {
+    5120: [draco.DT_INT8, Int8Array] as const,
+    5121: [draco.DT_UINT8, Uint8Array] as const,
+    5122: [draco.DT_INT16, Int16Array] as const,
+    5123: [draco.DT_UINT16, Uint16Array] as const,
+  }[type] ?? [draco.DT_FLOAT32, Float32Array];
+  const count = mesh.num_points() * attribute.num_components();
+  const at = draco._malloc(count * List.BYTES_PER_ELEMENT);
+  decoder.GetAttributeDataArrayForAllPoints(mesh, attribute, code, count * List.BYTES_PER_ELEMENT, at);
+  const values = new List(draco.HEAPU8.buffer, at, count).slice();
+  draco._free(at);
+  return values;
 }

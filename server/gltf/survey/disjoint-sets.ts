@@ -20,9 +20,19 @@ export class DisjointSets {
   }
 
   join(a: number, b: number): void {
+    // two of one set mostly hang from the same above
+    if (this.#parents[a] === this.#parents[b]) return;
     const first = this.find(a);
     const second = this.find(b);
     if (first < second) this.#parents[second] = first;
     else if (second < first) this.#parents[first] = second;
+  }
+
+  /** The leader of every number, not to be written into, and true until more are joined. */
+  listLeaders(): Int32Array {
+    const parents = this.#parents;
+    // who leads is lower, so that its own leader is known already
+    for (let i = 0; i < parents.length; i++) parents[i] = parents[parents[i]!]!;
+    return parents;
   }
 }

@@ -6,6 +6,7 @@ import { type Matrix, multiply } from './world-matrices.ts';
  * Puts a primitive's vertices where the scene shows them: morph targets at their default weights, skins at the pose the
  * joints stand in, all else by the node's world transform.
  * @param target x, y, z of every vertex from `at` on
+ * @param origin taken from every vertex before it is rounded to single precision
  * @returns false when the positions cannot be read; nothing is written then
  */
 export function placeVertices(
@@ -14,6 +15,7 @@ export function placeVertices(
   worlds: ReadonlyMap<number, Matrix>,
   target: Float32Array,
   at: number,
+  origin: readonly number[] = [0, 0, 0],
 ): boolean {
   const accessor = primitive.attributes.POSITION;
   if (accessor === undefined || model.json.accessors![accessor]!.type !== 'VEC3') return false;
@@ -22,10 +24,11 @@ export function placeVertices(
   const positions = morph(model, node, primitive, plain);
   const pose = readPose(model, node, primitive, worlds);
   if (pose && pose.joints.length === (positions.length / 3) * 4 && pose.weights.length === pose.joints.length) {
-    placeSkinned(positions, pose, target, at);
+    placeSkinned(positions, pose, target, at, origin);
     return true;
   }
-  const [a, b, c, , d, e, f, , g, h, i, , x0, y0, z0] = matrix as unknown as number[] & { length: 16 };
+  const [a, b, c, , d, e, f, , g, h, i] = matrix as unknown as number[] & { length: 16 };
+  const [x0, y0, z0] = [0, 1, 2].map((axis) => matrix[12 + axis]! - origin[axis]!);
   for (let from = 0, to = at * 3; from + 2 < positions.length; from += 3, to += 3) {
     const x = positions[from]!;
     const y = positions[from + 1]!;
@@ -97,6 +100,7 @@ function placeSkinned(
   { joints, weights, matrices }: Pose,
   target: Float32Array,
   at: number,
+  origin: readonly number[],
 ): void {
   for (let vertex = 0; vertex * 3 + 2 < positions.length; vertex++) {
     const [x, y, z] = [positions[vertex * 3]!, positions[vertex * 3 + 1]!, positions[vertex * 3 + 2]!];
@@ -111,7 +115,9 @@ function placeSkinned(
         sum[row]! += weight * (m[row]! * x + m[4 + row]! * y + m[8 + row]! * z + m[12 + row]!);
       }
     }
-    for (let row = 0; row < 3; row++) target[(at + vertex) * 3 + row] = total > 0 ? sum[row]! / total : Number.NaN;
+    for (let row = 0; row < 3; row++) {
+      target[(at + vertex) * 3 + row] = total > 0 ? sum[row]! / total - origin[row]! : Number.NaN;
+    }
   }
 }
 

@@ -24,24 +24,23 @@ import { textOf } from '../text-of.ts';
 import { bestSource, listAnimatedMaterials, listTextureUses } from '../texture-uses.ts';
 import { colourPieces } from './colour-pieces.ts';
 import { decodeGeometry } from './decode-geometry.ts';
-import { findPieces } from './find-pieces.ts';
+import { type FoundPieces, findPieces } from './find-pieces.ts';
 import { measureBox } from './measure-box.ts';
 import { measureFaults } from './measure-faults.ts';
 import { measureTransforms } from './measure-transforms.ts';
 import { UvMeasure } from './measure-uv.ts';
-import type { LoadedModel } from './read-accessor.ts';
+import { type PlacedScene, placeScene } from './place-scene.ts';
+import { type LoadedModel, readAccessor } from './read-accessor.ts';
 import { readFactors, readNeutralDetail } from './read-factors.ts';
 import { surveyContent } from './survey-content.ts';
 import { surveyImages } from './survey-images.ts';
-import { listSceneNodes, type Matrix } from './world-matrices.ts';
+import { listSceneNodes, type SceneNode } from './world-matrices.ts';
 
 const NAMED_NODES = 20;
 
-type SceneNode = { readonly node: number; readonly matrix: Matrix };
-
 /**
  * Surveys a model whose structure has been checked.
- * @throws Problem `image-too-large`
+ * @throws Problem `image-too-large`, `model-too-complex`
  */
 export async function surveyModel(
   container: Container,
@@ -59,7 +58,8 @@ export async function surveyModel(
   const drawn = primitives.filter((primitive) => primitive.uses > 0);
   const imageBytes = images.reduce((sum, image) => sum + image.bytes, 0);
   const used = json.extensionsUsed ?? [];
-  const found = findPieces(model, nodes);
+  const scene = placeScene(model, nodes);
+  const found = findPieces(model, nodes, scene);
   const pieces = await colourPieces(model, found);
   const survey: Survey = {
     format: SURVEY_FORMAT,
@@ -83,10 +83,10 @@ export async function surveyModel(
       animations: json.animations?.length ?? 0,
       cameras: json.cameras?.length ?? 0,
       lights: listLength(json.extensions?.KHR_lights_punctual?.lights),
-      pieces: pieces.length,
+      pieces: found.count,
       skins: json.skins?.length ?? 0,
     },
-    materials: listMaterials(model, primitives, byMesh, pieces, images),
+    materials: listMaterials(model, scene, primitives, byMesh, found.covers, images),
     primitives,
     images,
     sharedMeshes: [...byMesh]
@@ -172,13 +172,14 @@ function compressionOf(json: GltfJson, primitive: PrimitiveJson): SurveyedPrimit
 
 function listMaterials(
   model: LoadedModel,
+  scene: PlacedScene,
   primitives: readonly SurveyedPrimitive[],
   byMesh: ReadonlyMap<number, readonly SceneNode[]>,
-  pieces: readonly Piece[],
+  covers: FoundPieces['covers'],
   images: readonly SurveyedImage[],
 ): SurveyedMaterial[] {
   const { json } = model;
-  const covers = sumPieces(pieces);
+  const uvs = measureUvs(model, scene);
   const animated = listAnimatedMaterials(json);
   const byMaterial = new Map<number | null, SurveyedPrimitive[]>();
   for (const primitive of primitives) {
@@ -194,11 +195,7 @@ function listMaterials(
         .flatMap((primitive) => byMesh.get(primitive.mesh) ?? [])
         .map(({ node }) => textOf(json.nodes![node]!.name) || `node ${node}`),
     );
-    const uv = new UvMeasure();
-    for (const { mesh, primitive } of own) {
-      const matrix = byMesh.get(mesh)![0]!.matrix;
-      uv.add(model, json.meshes![mesh]!.primitives[primitive]!, matrix);
-    }
+    const uv = uvs.get(index);
     const maps = listTextureUses(material).map(({ use, info }) => ({
       use,
       texture: info.index,
@@ -219,24 +216,31 @@ function listMaterials(
       alphaMode: material.alphaMode ?? 'OPAQUE',
       doubleSided: material.doubleSided ?? false,
       animated: animated.has(index),
-      metresPerUv: uv.metresPerUv,
+      metresPerUv: uv?.metresPerUv ?? null,
       areaM2: covers.get(index)?.areaM2 ?? 0,
       pieces: covers.get(index)?.pieces ?? 0,
       factors: readFactors(material),
-      uv: uv.describe(sides.length > 0 ? Math.max(...sides) : null),
+      uv: uv?.describe(sides.length > 0 ? Math.max(...sides) : null) ?? null,
       neutralDetail: readNeutralDetail(material),
     };
   });
 }
 
-/** What each material covers: all instances, in the scene. */
-function sumPieces(pieces: readonly Piece[]): Map<number | null, { areaM2: number; pieces: number }> {
-  const sums = new Map<number | null, { areaM2: number; pieces: number }>();
-  for (const { material, areaM2 } of pieces) {
-    const sum = sums.get(material) ?? { areaM2: 0, pieces: 0 };
-    sums.set(material, { areaM2: sum.areaM2 + areaM2, pieces: sum.pieces + 1 });
+/** How the UVs of each material lie; those of materials without any are left out. */
+function measureUvs(model: LoadedModel, { parts, points }: PlacedScene): Map<number | null, UvMeasure> {
+  const measures = new Map<number | null, UvMeasure>();
+  const seen = new Set<PrimitiveJson>();
+  for (const part of parts) {
+    const primitive = model.json.meshes![part.mesh]!.primitives[part.primitive]!;
+    const { TEXCOORD_0 } = primitive.attributes;
+    const uvs = TEXCOORD_0 === undefined ? null : readAccessor(model, TEXCOORD_0);
+    if (!uvs) continue;
+    const measure = measures.get(part.material) ?? new UvMeasure();
+    measures.set(part.material, measure);
+    measure.add(part, points, uvs, !seen.has(primitive));
+    seen.add(primitive);
   }
-  return sums;
+  return measures;
 }
 
 function listLargest(pieces: readonly Piece[]): Piece[] {

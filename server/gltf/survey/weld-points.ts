@@ -1,24 +1,34 @@
-/** Cells are this many tolerances wide: wide enough that few points have to look next door, narrow enough for short chains. */
+import type { DisjointSets } from './disjoint-sets.ts';
+
+/** Cells are this many tolerances wide: wide enough that few points have to look next door, narrow enough for short lists. */
 const CELL_TOLERANCES = 8;
+/** A point this near to one that is entered, in tolerances, is as good as the same. */
+const SAME = 1 / 64;
+/**
+ * Points one is compared with before only those with none near are still entered. A usual cell holds one or two. Where a
+ * stray vertex makes the tolerance larger than the model's own triangles, cells would fill without end; entering only
+ * what is a tolerance apart bounds them.
+ */
+const CROWD = 32;
 
 /**
- * Joins points that are no farther apart than a tolerance.
+ * Joins points that are no farther apart than a tolerance, and so whatever such points lead to, in whatever order they come.
  *
  * Points are entered into a grid by hash. Each is compared with the points entered before it in its own cell and, where it
  * is nearer to a wall than the tolerance, in the cells behind that wall, so that a wall between two points never keeps
- * them apart. It is joined with all that are near; only a point with none near is entered itself, so that cells stay
- * short however often a position occurs.
+ * them apart. It is joined with all that are near, and entered itself unless one is entered in the very same place.
  *
- * @param points x, y, z one after the other; what is not finite is joined with nothing
+ * @param points x, y, z one after the other, finite where they are used
+ * @param used 1 for points that count; the others are joined with nothing
  * @param tolerance in the unit of the points
- * @param join called with two points that are one
  */
 export function weldPoints(
   points: Float32Array,
+  used: Uint8Array,
   from: number,
   to: number,
   tolerance: number,
-  join: (a: number, b: number) => void,
+  sets: DisjointSets,
 ): void {
   const count = to - from;
   if (count < 2 || !(tolerance > 0)) return;
@@ -28,8 +38,10 @@ export function weldPoints(
   const heads = new Int32Array(mask + 1).fill(-1);
   const next = new Int32Array(count);
   const squared = tolerance * tolerance;
+  const same = squared * SAME * SAME;
   const wall = tolerance / cell;
   for (let point = from; point < to; point++) {
+    if (used[point] !== 1) continue;
     const x = points[point * 3]!;
     const y = points[point * 3 + 1]!;
     const z = points[point * 3 + 2]!;
@@ -39,30 +51,32 @@ export function weldPoints(
     const ix = Math.floor(gx);
     const iy = Math.floor(gy);
     const iz = Math.floor(gz);
-    if (!Number.isFinite(ix + iy + iz)) continue;
     const x0 = gx - ix < wall ? -1 : 0;
     const x1 = gx - ix > 1 - wall ? 1 : 0;
     const y0 = gy - iy < wall ? -1 : 0;
     const y1 = gy - iy > 1 - wall ? 1 : 0;
     const z0 = gz - iz < wall ? -1 : 0;
     const z1 = gz - iz > 1 - wall ? 1 : 0;
-    let near = false;
+    let nearest = Infinity;
+    let compared = 0;
     for (let dx = x0; dx <= x1; dx++) {
       for (let dy = y0; dy <= y1; dy++) {
         for (let dz = z0; dz <= z1; dz++) {
           const at = hash(ix + dx, iy + dy, iz + dz) & mask;
           for (let other = heads[at]!; other >= 0; other = next[other - from]!) {
+            compared++;
             const ox = points[other * 3]! - x;
             const oy = points[other * 3 + 1]! - y;
             const oz = points[other * 3 + 2]! - z;
-            if (ox * ox + oy * oy + oz * oz > squared) continue;
-            join(other, point);
-            near = true;
+            const off = ox * ox + oy * oy + oz * oz;
+            if (off > squared) continue;
+            sets.join(other, point);
+            if (off < nearest) nearest = off;
           }
         }
       }
     }
-    if (near) continue;
+    if (nearest <= same || (nearest <= squared && compared > CROWD)) continue;
     const at = hash(ix, iy, iz) & mask;
     next[point - from] = heads[at]!;
     heads[at] = point;

@@ -5,11 +5,17 @@ export type Matrix = readonly number[];
 
 const IDENTITY: Matrix = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
 
+/** A node the scene draws, and its world matrix. */
+export interface SceneNode {
+  readonly node: number;
+  readonly matrix: Matrix;
+}
+
 /** Every node the scene draws, with its world matrix; each once, since nodes form trees. */
-export function listSceneNodes(json: GltfJson): { node: number; matrix: Matrix }[] {
+export function listSceneNodes(json: GltfJson): SceneNode[] {
   const scene = json.scenes?.[json.scene ?? 0];
   const roots = scene ? listTops(json, scene.nodes ?? []) : listRoots(json);
-  const found: { node: number; matrix: Matrix }[] = [];
+  const found: SceneNode[] = [];
   const seen = new Set<number>();
   const stack = roots.map((node) => ({ node, parent: IDENTITY }));
   while (stack.length > 0) {

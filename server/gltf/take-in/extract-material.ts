@@ -1,5 +1,5 @@
-import { Problem } from '../../core/problems.ts';
 import { sniffImage } from '../../core/picture/sniff-image.ts';
+import { Problem } from '../../core/problems.ts';
 import { makeHead, pad4 } from '../container.ts';
 import type { BufferViewJson, Extensions, GltfJson, ImageJson, SamplerJson, TextureJson } from '../json.ts';
 import { collectNames } from '../splice/declare-extensions.ts';

@@ -34,7 +34,8 @@ export function splitMaterials(edit: ModelEdit, worn: readonly Worn[]): { parts:
       while (names.has(`${base} ${n}`)) n++;
       names.add(`${base} ${n}`);
       const copy = edit.addMaterial({ ...source, name: `${base} ${n}` }, material);
-      for (const { mesh, primitive } of group.primitives) edit.json.meshes![mesh]!.primitives[primitive]!.material = copy;
+      for (const { mesh, primitive } of group.primitives)
+        edit.json.meshes![mesh]!.primitives[primitive]!.material = copy;
       parts.push({ ...group, material: copy });
       copies++;
     }

@@ -1,6 +1,13 @@
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
-import type { ModelMediaType, Repaired, RepairRequest, Surveyed, TakeInRequest, TakenIn } from '../../core/ports/models.ts';
+import type {
+  ModelMediaType,
+  Repaired,
+  RepairRequest,
+  Surveyed,
+  TakeInRequest,
+  TakenIn,
+} from '../../core/ports/models.ts';
 import type { ProblemCode, ProblemDetail } from '../../core/problems.ts';
 
 /** What the worker thread can be asked to do. */

@@ -66,8 +66,19 @@ export const FinishBody = Type.Object(
     status: Type.Optional(Type.Enum([...RANGE_STATUSES])),
     supplied: Type.Optional(
       Type.Object(
-        { file: Digest },
-        { ...strict, description: 'A material taken in with a model, delivered as it is; left out, an ordinary finish' },
+        {
+          file: Digest,
+          says: Type.Optional(
+            Type.Object(
+              { hex: Type.String({ pattern: '^#[0-9a-f]{6}$' }), roughness: Share, metal: Type.Boolean() },
+              { ...strict, description: 'Read of the material; where the finish says otherwise, factors follow it' },
+            ),
+          ),
+        },
+        {
+          ...strict,
+          description: 'A material taken in with a model, delivered as it is; left out, an ordinary finish',
+        },
       ),
     ),
   },

@@ -92,6 +92,19 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
             onPick={(metal) => model.change({ metal })}
           />
         </Field>
+        {before?.supplied && (
+          <Field name="Material">
+            <Select
+              label="Material"
+              value={form.material}
+              options={[
+                ['supplied', 'As it came with a model; colour and surface only describe it'],
+                ['made', 'Made from colour and surface; the one it came with is given up'],
+              ]}
+              onPick={(material) => model.change({ material })}
+            />
+          </Field>
+        )}
         <div class="actions whole">
           <button type="submit" class="main" disabled={model.busy.value}>
             {before ? 'Save the finish' : 'Add the finish'}

@@ -14,6 +14,8 @@ export interface FinishForm {
   /** 0–1 as typed; empty takes the article's or the family's. */
   readonly roughness: string;
   readonly metal: 'family' | 'yes' | 'no';
+  /** Whether it delivers the material it came with, as it is, or one made from what is said here. */
+  readonly material: 'supplied' | 'made';
 }
 
 export const NEW_FINISH: FinishForm = {
@@ -24,6 +26,7 @@ export const NEW_FINISH: FinishForm = {
   hex: '#808080',
   roughness: '',
   metal: 'family',
+  material: 'made',
 };
 
 export function toForm(finish: FinishAnswer): FinishForm {
@@ -35,6 +38,7 @@ export function toForm(finish: FinishAnswer): FinishForm {
     hex: finish.resolved.hex,
     roughness: finish.roughness === undefined ? '' : String(finish.roughness),
     metal: finish.metal === undefined ? 'family' : finish.metal ? 'yes' : 'no',
+    material: finish.supplied ? 'supplied' : 'made',
   };
 }
 
@@ -50,6 +54,7 @@ export function toBody(form: FinishForm, before: FinishAnswer | null): Omit<Fini
     roughness: ____,
     metal: _____,
     article: ______,
+    supplied,
     ...rest
   } = before ?? {
     ...({} as Partial<FinishAnswer>),
@@ -58,6 +63,7 @@ export function toBody(form: FinishForm, before: FinishAnswer | null): Omit<Fini
   const sameColour = before !== null && hex === before.resolved.hex.toLowerCase();
   return {
     ...rest,
+    ...(supplied && form.material === 'supplied' && { supplied }),
     name: form.name.trim(),
     family: form.family,
     ...(form.article !== '' && { article: form.article }),

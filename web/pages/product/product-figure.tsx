@@ -23,14 +23,14 @@ export function ProductFigure({ model }: { readonly model: ProductModel }) {
           {schedule.loaded.value && (
             <Picture
               address={addressStill(model, row)}
-              alt={row ? `In ${row.name}` : 'As the model came'}
+              alt={row ? `In ${row.name}` : 'As the model is'}
               version={model.version.value}
             />
           )}
         </LivePlace>
         <figcaption>
           <p>
-            <span class="strong">{row ? row.name : 'As the model came'}</span>{' '}
+            <span class="strong">{row ? row.name : 'As the model is'}</span>{' '}
             {row && <span class="code soft">{row.code}</span>}
           </p>
           {still ? (

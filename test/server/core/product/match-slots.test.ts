@@ -212,6 +212,6 @@ describe('what another model changes', () => {
     const text = changes.lines.join('\n');
     expect(text).toContain('Not found in the new model: Legs');
     expect(text).toContain('1100 × 1100 × 1100 mm now, 1000 × 1000 × 1000 mm before');
-    expect(text).toContain('1.91 MiB now, 0.00 MiB before');
+    expect(text).toContain('2.0 MB now, 1.0 kB before');
   });
 });

@@ -62,7 +62,7 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
     batch(() => {
       busy.value = false;
       if (!done) {
-        trouble.value = repairs.trouble.value;
+        trouble.value = repairs.trouble.value?.text ?? null;
         repairs.trouble.value = null;
         return;
       }

@@ -13,6 +13,7 @@ export function ProposedRepairs({ model }: { readonly model: ProductModel }) {
   const preview = repairs.preview.value;
   const made = repairs.made.value;
   const work = repairs.work.value;
+  const trouble = repairs.trouble.value;
   const unfit = preview?.reports.some(({ outcome }) => outcome === 'unfit') ?? false;
   let at = 0;
   return (
@@ -57,7 +58,7 @@ export function ProposedRepairs({ model }: { readonly model: ProductModel }) {
           </div>
         </>
       )}
-      <Notice text={repairs.trouble.value} />
+      <Notice text={trouble && trouble.work !== 'variants' ? trouble.text : null} />
       {preview && <RepairOutcome title="What they would come to" answer={preview} before={model} />}
       {made && (
         <div class="arrives outcome" role="status">

@@ -1,6 +1,6 @@
 import { batch, computed, signal } from '@preact/signals';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
-import type { ReadinessAnswer, RepairAnswer } from '../../../../server/http/answers.ts';
+import type { ReadinessAnswer, RepairAnswer, TakenVariantsAnswer } from '../../../../server/http/answers.ts';
 import { call, say, seg } from '../../../api.ts';
 import { listChosen } from './list-chosen.ts';
 import { type Step, takeProposals } from './repair-chain.ts';
@@ -13,10 +13,14 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
   const path = `/api/products/${seg(product)}`;
   const steps = signal<readonly Step[]>([]);
   const work = signal<RepairWork>(null);
-  const trouble = signal<string | null>(null);
+  /** What went wrong, and with what, so that it is said where the button is. */
+  const trouble = signal<{ readonly work: RepairWork; readonly text: string } | null>(null);
   const previewed = signal<{ readonly of: string; readonly answer: RepairAnswer } | null>(null);
   /** What was made last. */
   const made = signal<RepairAnswer | null>(null);
+
+  /** The variants that were taken in last. */
+  const taken = signal<TakenVariantsAnswer | null>(null);
 
   const chosen = computed(() => listChosen(steps.value));
   /** The preview, as long as it is of what is ticked now. */
@@ -47,7 +51,7 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
       await task();
       return true;
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = { work: kind, text: say(error) };
       return false;
     } finally {
       work.value = null;
@@ -77,11 +81,13 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
   /** Takes the variants the model carries in as finishes and schedule. */
   const takeVariants = (replace: boolean) =>
     run('variants', async () => {
-      await call('POST', `${path}/model/take-variants`, { json: replace ? { replace: true } : {} });
+      const json = replace ? { replace: true } : {};
+      const { data } = await call<TakenVariantsAnswer>('POST', `${path}/model/take-variants`, { json });
+      taken.value = data;
       await onMade();
     });
 
-  return { steps, work, trouble, made, chosen, preview, take, edit, look, make, takeVariants };
+  return { steps, work, trouble, made, taken, chosen, preview, take, edit, look, make, takeVariants };
 }
 
 export type RepairsModel = ReturnType<typeof createRepairsModel>;

@@ -1,5 +1,6 @@
 import { useSignal } from '@preact/signals';
 import { count } from '../../../format.ts';
+import { Notice } from '../../../parts/notice.tsx';
 import type { ProductModel } from '../product-model.ts';
 
 /** The variants a model came with, to be kept as finishes and a schedule; asks before a schedule is replaced. */
@@ -12,8 +13,15 @@ export function TakeVariants({ model }: { readonly model: ProductModel }) {
     await repairs.takeVariants(replace);
     asking.value = false;
   };
+  const taken = repairs.taken.value;
+  const trouble = repairs.trouble.value;
   return (
     <div class="under no-print">
+      <p role="status">
+        {taken &&
+          `Taken in: ${count(taken.variants.length, 'variant')} of ${count(taken.finishes.length, 'finish', 'finishes')}. They stand in the schedule.`}
+      </p>
+      <Notice text={trouble?.work === 'variants' ? trouble.text : null} />
       {asking.value ? (
         <div class="actions">
           <p>They would take the place of the {count(rows, 'variant')} of the schedule.</p>
