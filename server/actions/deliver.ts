@@ -71,6 +71,7 @@ export async function deliver(
       hex: finish.hex,
       outOfGamutDeltaE: finish.outOfGamutDeltaE,
       maps: finish.maps,
+      ...(finish.supplied !== null && { supplied: finish.supplied }),
     })),
     slots: loaded.slots.map(({ slot, materialName, fixed, keep, grainDegrees }) => ({
       slot,

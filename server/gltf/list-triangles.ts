@@ -4,7 +4,7 @@ import { type LoadedModel, readIndices } from './survey/read-accessor.ts';
 /**
  * Corners of a primitive's triangles as indices of vertices, three a triangle, in the order they are drawn; strips and
  * fans written out with the winding glTF 2.0 §3.7.2.1 gives them, corners left over at the end dropped.
- * Null for points and lines, and where indices cannot be read.
+ * Null for points and lines, and where indices cannot be read or would be more than memory can hold.
  */
 export function listTriangles(model: LoadedModel, primitive: PrimitiveJson): Uint32Array | null {
   const mode = primitive.mode ?? TRIANGLES;
@@ -35,7 +35,11 @@ export function drawsTriangles({ mode = TRIANGLES }: PrimitiveJson): boolean {
   return mode === TRIANGLES || mode === TRIANGLE_STRIP || mode === TRIANGLE_FAN;
 }
 
-function count(length: number): Uint32Array {
+/** Corners of triangles without indices; only a file whose positions have no bytes of their own can say more. */
+const CORNER_LIMIT = 400_000_000;
+
+function count(length: number): Uint32Array | null {
+  if (length > CORNER_LIMIT) return null;
   const out = new Uint32Array(length);
   for (let i = 0; i < length; i++) out[i] = i;
   return out;

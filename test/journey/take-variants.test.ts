@@ -262,3 +262,26 @@ it('adds the finishes to the range of the product’s line, where it has one', a
   expect(await range('FULL')).toEqual(['LACQUER', 'Cloth-blue', 'Cloth-rust', 'Oak', 'Smoked-oak']);
   expect(await range('EMPTY')).toEqual([]);
 });
+
+it('lets a finish be recoloured under its maps, and takes the material in anew where it is asked for again', async () => {
+  const model = await createStool();
+  const product = await addProduct(model);
+  await take(product);
+  const { body } = await service.call('GET', '/api/finishes/Cloth-rust');
+  const { finish: _, revision: __, resolved: ___, ...given } = body;
+  const recoloured = { ...given, colour: { hex: '#203040' } };
+  expect((await service.call('PUT', '/api/finishes/Cloth-rust', recoloured)).status).toBe(200);
+  const { glb, bytes } = await deliver(product);
+  const shown = listLooks(glb) as { byVariant: { pbrMetallicRoughness: Record<string, unknown> }[] }[][];
+  const before = listLooks(readGlb(model)) as typeof shown;
+  const { baseColorFactor, ...rest } = shown[0]![0]!.byVariant[1]!.pbrMetallicRoughness;
+  const { baseColorFactor: was, ...others } = before[0]![0]!.byVariant[1]!.pbrMetallicRoughness;
+  expect(baseColorFactor).not.toEqual(was);
+  expect(rest).toEqual(others);
+  expect(shown[0]![0]!.byVariant[0]).toEqual(before[0]![0]!.byVariant[0]);
+  expect(await listValidatorErrors(bytes)).toEqual([]);
+  const again = await take(product, { replace: true });
+  expect(again.finishes).toEqual(['Cloth-blue', 'Cloth-rust-2', 'Oak', 'Smoked-oak']);
+  expect(listLooks((await deliver(product)).glb)).toEqual(listLooks(readGlb(model)));
+  expect((await service.call('PUT', '/api/finishes/Cloth-rust', given)).status).toBe(200);
+});

@@ -49,6 +49,8 @@ export interface DeliveryManifest {
     readonly outOfGamutDeltaE: number;
     /** Digests of its maps. */
     readonly maps: FinishMaps;
+    /** Digest of the supplied material that was delivered for it. */
+    readonly supplied?: string;
   }[];
   /** What the slots keep of their parts, and how finishes lie on them. */
   readonly slots: readonly Pick<Slot, 'slot' | 'materialName' | 'fixed' | 'keep' | 'grainDegrees'>[];

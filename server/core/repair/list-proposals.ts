@@ -27,7 +27,6 @@ export function listProposals(findings: readonly Finding[]): Repair[] {
   const rename = (reference: MaterialReference) => newName.get(reference) ?? reference;
   const separations = all('separate-pieces').map((repair) => ({ ...repair, material: rename(repair.material) }));
   const merge = first('merge-parts');
-  const strip: Repair[] = [{ repair: 'strip-unused' }];
   return [
     ...first('fix-scene'),
     ...first('unshare-mesh'),
@@ -41,8 +40,8 @@ export function listProposals(findings: readonly Finding[]): Repair[] {
     ...(merge.length > 0 ? [] : first('bake-transforms')),
     ...first('place'),
     ...joinTextures(all('fit-textures')),
-    // merging and separating leave nodes and materials behind that nothing shows any more
-    ...(merge.length + separations.length > 0 ? strip : first('strip-unused')),
+    // what the repairs themselves free is left out of the file anyway
+    ...first('strip-unused'),
   ];
 }
 

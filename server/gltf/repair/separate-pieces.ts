@@ -47,7 +47,7 @@ export const separatePieces: Repairer<'separate-pieces'> = {
     own.forEach((piece, index) => {
       places[piece] = matched.groups[index]!;
     });
-    const plans = bases.map((base) => planBase(edit.json, base, repair.groups, found.pieces, places));
+    const plans = bases.map((base) => planBase(edit.json, base, repair.groups, found, places));
     if (plans.every(({ wearers, heir }) => wearers.length === 0 && heir === null)) {
       return nothingToDo(`All the pieces found stay with “${repair.material}”.`);
     }
@@ -112,7 +112,7 @@ function planBase(
   json: GltfJson,
   base: number,
   groups: readonly PieceGroup[],
-  pieces: readonly Piece[],
+  { pieces, covers }: FoundPieces,
   places: Int32Array,
 ): BasePlan {
   const { name } = json.materials![base]!;
@@ -123,7 +123,8 @@ function planBase(
   // a group of the material's own name is what stays
   const own = groups.findIndex((group) => name !== undefined && fold(group.name) === fold(name));
   const leaving = [...present].filter((group) => group !== -1 && group !== own).sort((a, b) => a - b);
-  const stays = present.has(-1) || present.has(own) || drawsOtherwise(json, base);
+  const hasUnnamed = (covers.get(base)?.unnamed ?? 0) > 0;
+  const stays = present.has(-1) || present.has(own) || hasUnnamed || drawsOtherwise(json, base);
   const heir = stays ? null : (leaving[0] ?? null);
   return { base, wearers: leaving.filter((group) => group !== heir), heir };
 }

@@ -33,7 +33,9 @@ export async function colourPieces(model: LoadedModel, { pieces, parts }: FoundP
   for (const { mesh, primitive: index, pieceOfTriangle } of parts) {
     const primitive = json.meshes![mesh]!.primitives[index]!;
     const texture = json.materials?.[primitive.material ?? -1]?.pbrMetallicRoughness?.baseColorTexture;
-    const uvAccessor = primitive.attributes[`TEXCOORD_${texture?.texCoord ?? 0}`];
+    const transform = texture?.extensions?.KHR_texture_transform;
+    const uvAccessor =
+      primitive.attributes[`TEXCOORD_${(transform?.texCoord as number | undefined) ?? texture?.texCoord ?? 0}`];
     const image = texture ? bestSource(json.textures![texture.index]) : null;
     if (!texture || image === null || uvAccessor === undefined) continue;
     let pixels = images.get(image);
@@ -46,7 +48,7 @@ export async function colourPieces(model: LoadedModel, { pieces, parts }: FoundP
     const positions = readAccessor(model, primitive.attributes.POSITION!);
     const triangles = listTriangles(model, primitive);
     if (!pixels || !uvs || !positions || !triangles) continue;
-    const lay = makeTransform(texture.extensions?.KHR_texture_transform);
+    const lay = makeTransform(transform);
     sample({ pixels, uvs, positions, triangles, lay, pieceOfTriangle, sums });
   }
   return pieces.map((piece, index) => {

@@ -2,8 +2,8 @@ import type { AccessorJson, BufferViewJson, GltfJson, PrimitiveJson } from '../j
 import { DRACO, MESHOPT } from '../json.ts';
 import type { LoadedModel, Unpacked } from './read-accessor.ts';
 
-/** What a survey reads of a primitive. */
-const READ = ['POSITION', 'TEXCOORD_0'] as const;
+/** What a survey reads of a primitive, beside where its morph targets go. */
+const READ = ['POSITION', 'TEXCOORD_0', 'TEXCOORD_1', 'JOINTS_0', 'WEIGHTS_0'] as const;
 
 /** `survey`: what a survey reads; `all`: every attribute, for repairs that change geometry. */
 export type Reach = 'survey' | 'all';
@@ -28,7 +28,7 @@ async function decodeMeshopt(
   const wanted =
     reach === 'all'
       ? (json.bufferViews ?? []).keys()
-      : new Set(primitives.flatMap((primitive) => listViews(json, primitive)));
+      : new Set([...primitives.flatMap((primitive) => listViews(json, primitive)), ...listBindViews(json)]);
   const compressed = [...wanted].flatMap((index) => {
     const extension = findMeshopt(json.bufferViews![index]!);
     return extension ? [{ index, extension }] : [];
@@ -68,8 +68,14 @@ function findMeshopt({ extensions }: BufferViewJson): MeshoptView | null {
 }
 
 function listViews(json: GltfJson, primitive: PrimitiveJson): number[] {
-  const accessors = [...READ.map((name) => primitive.attributes[name]), primitive.indices];
+  const moves = (primitive.targets ?? []).map(({ POSITION }) => POSITION);
+  const accessors = [...READ.map((name) => primitive.attributes[name]), ...moves, primitive.indices];
   return accessors.flatMap((accessor) => (accessor === undefined ? [] : (json.accessors![accessor]!.bufferView ?? [])));
+}
+
+/** Views of the matrices skins are bound by. */
+function listBindViews({ skins = [], accessors = [] }: GltfJson): number[] {
+  return skins.flatMap(({ inverseBindMatrices }) => accessors[inverseBindMatrices ?? -1]?.bufferView ?? []);
 }
 
 async function decodeDraco(

@@ -4,6 +4,7 @@ import { DisjointSets } from './disjoint-sets.ts';
 import { type Frame, identifyPiece, identifyShape, orderAlong, type PieceFacts } from './identify-piece.ts';
 import { type Islands, measureIslands } from './measure-islands.ts';
 import { type PlacedScene, type Point, placeScene, type ScenePart } from './place-scene.ts';
+import { NOT_FINITE, USED, WELDED } from './point-marks.ts';
 import type { LoadedModel } from './read-accessor.ts';
 import { weldPoints } from './weld-points.ts';
 import type { SceneNode } from './world-matrices.ts';
@@ -53,15 +54,15 @@ export function findPieces(
   scene: PlacedScene = placeScene(model, nodes),
 ): FoundPieces {
   const { parts, points } = scene;
-  const used = markUsed(scene);
-  const frame = measureFrame(points, used);
-  const sets = new DisjointSets(used.length);
+  const marks = markPoints(scene);
+  const frame = measureFrame(points, marks);
+  const sets = new DisjointSets(marks.length);
   for (const { from, to } of listRuns(parts)) {
-    weldPoints(points, used, from, to, frame.extent * WELD_SHARE, sets);
+    weldPoints(points, marks, from, to, frame.extent * WELD_SHARE, sets);
   }
-  const welded = sets.listLeaders().slice();
-  for (const part of parts) joinTriangles(sets, part, used, welded);
-  const islands = measureIslands(scene, sets.listLeaders(), welded, used);
+  markWelded(marks, sets.listLeaders());
+  for (const part of parts) joinTriangles(sets, part, marks);
+  const islands = measureIslands(scene, sets.listLeaders(), marks);
   // islands without any area draw nothing
   const drawn = listDrawn(islands);
   const named = drawn.length > NAMED_LIMIT ? pickLargest(drawn, islands.area) : drawn;
@@ -80,14 +81,14 @@ export function findPieces(
   };
 }
 
-/** 1 for points of triangles that can be drawn, 2 for those that are not finite, 0 for those nothing uses. */
-function markUsed({ parts, points }: PlacedScene): Uint8Array {
-  const used = new Uint8Array(points.length / 3);
+/** Marks the points of triangles that can be drawn as used, and those that are not finite. */
+function markPoints({ parts, points }: PlacedScene): Uint8Array {
+  const marks = new Uint8Array(points.length / 3);
   let spoilt = false;
-  for (let point = 0, at = 0; point < used.length; point++, at += 3) {
+  for (let point = 0, at = 0; point < marks.length; point++, at += 3) {
     const sum = points[at]! + points[at + 1]! + points[at + 2]!;
     if (sum - sum === 0) continue;
-    used[point] = 2;
+    marks[point] = NOT_FINITE;
     spoilt = true;
   }
   for (const { triangles, first, vertices } of parts) {
@@ -96,21 +97,25 @@ function markUsed({ parts, points }: PlacedScene): Uint8Array {
       const b = triangles[t + 1]!;
       const c = triangles[t + 2]!;
       if (a >= vertices || b >= vertices || c >= vertices) continue;
-      if (spoilt && (used[first + a] === 2 || used[first + b] === 2 || used[first + c] === 2)) continue;
-      used[first + a] = 1;
-      used[first + b] = 1;
-      used[first + c] = 1;
+      if (spoilt && (marks[first + a]! | marks[first + b]! | marks[first + c]!) & NOT_FINITE) continue;
+      marks[first + a] = USED;
+      marks[first + b] = USED;
+      marks[first + c] = USED;
     }
   }
-  return used;
+  return marks;
+}
+
+function markWelded(marks: Uint8Array, leaders: Int32Array): void {
+  for (let point = 0; point < marks.length; point++) if (leaders[point] !== point) marks[point]! |= WELDED;
 }
 
 /** The box of all points that are drawn. */
-function measureFrame(points: Float32Array, used: Uint8Array): Frame {
+function measureFrame(points: Float32Array, marks: Uint8Array): Frame {
   let [x0, y0, z0] = [Infinity, Infinity, Infinity];
   let [x1, y1, z1] = [-Infinity, -Infinity, -Infinity];
-  for (let point = 0, at = 0; point < used.length; point++, at += 3) {
-    if (used[point] !== 1) continue;
+  for (let point = 0, at = 0; point < marks.length; point++, at += 3) {
+    if (marks[point] !== USED) continue;
     const x = points[at]!;
     const y = points[at + 1]!;
     const z = points[at + 2]!;
@@ -137,20 +142,15 @@ function listRuns(parts: readonly ScenePart[]): { from: number; to: number }[] {
 }
 
 /** Joins the corners of triangles that can be drawn. */
-function joinTriangles(
-  sets: DisjointSets,
-  { triangles, first, vertices }: ScenePart,
-  used: Uint8Array,
-  welded: Int32Array,
-): void {
+function joinTriangles(sets: DisjointSets, { triangles, first, vertices }: ScenePart, marks: Uint8Array): void {
   for (let t = 0; t < triangles.length; t += 3) {
     const a = triangles[t]!;
     const b = triangles[t + 1]!;
     const c = triangles[t + 2]!;
     if (a >= vertices || b >= vertices || c >= vertices) continue;
-    if (used[first + a] !== 1 || used[first + b] !== 1 || used[first + c] !== 1) continue;
-    sets.join(welded[first + a]!, welded[first + b]!);
-    sets.join(welded[first + b]!, welded[first + c]!);
+    if ((marks[first + a]! & marks[first + b]! & marks[first + c]! & USED) === 0) continue;
+    sets.join(first + a, first + b);
+    sets.join(first + b, first + c);
   }
 }
 

@@ -1,55 +1,100 @@
 import type { GltfJson } from '../json.ts';
 import { isPosed, placeVertices } from './place-vertices.ts';
-import type { LoadedModel } from './read-accessor.ts';
-import { addPoint, isAxisAligned, type Matrix } from './world-matrices.ts';
+import { type LoadedModel, readAccessor } from './read-accessor.ts';
+import { addPoint, isAxisAligned, type Matrix, type SceneNode } from './world-matrices.ts';
 
 /**
  * The scene's overall box, in metres.
- * An accessor's own bounds serve where the node keeps boxes boxes; under a turned node, in a skin or with morph targets
- * every position is put where it is shown. Where those positions are compressed the box of the turned bounds is taken, which is never too small.
+ * Bounds of the positions serve where the node keeps boxes boxes; under a turned node, in a skin or with morph targets
+ * every position is put where it is shown. Where positions cannot be read the box of the bounds the file states is
+ * taken, turned with the node, which is never too small.
  */
 export function measureBox(
   model: LoadedModel,
-  nodes: readonly { readonly node: number; readonly matrix: Matrix }[],
+  nodes: readonly SceneNode[],
 ): { box: { min: number[]; max: number[] } | null; exact: boolean } {
-  const box = { min: [Infinity, Infinity, Infinity], max: [-Infinity, -Infinity, -Infinity] };
+  const box = makeBox();
   const worlds = new Map(nodes.map(({ node, matrix }) => [node, matrix]));
+  const known = new Map<number, Bounds | null>();
   let exact = true;
   for (const { node, matrix } of nodes) {
     const mesh = model.json.nodes![node]!.mesh;
     if (mesh === undefined) continue;
     for (const primitive of model.json.meshes![mesh]!.primitives) {
       const accessor = primitive.attributes.POSITION;
-      if (accessor === undefined) continue;
-      const bounds = readBounds(model.json, accessor);
-      if (bounds && isAxisAligned(matrix) && !isPosed(model.json, node, primitive)) {
+      if (accessor === undefined || model.json.accessors![accessor]!.type !== 'VEC3') continue;
+      let bounds = known.get(accessor);
+      if (bounds === undefined) {
+        bounds = findBounds(model, accessor);
+        known.set(accessor, bounds);
+      }
+      const positions = readAccessor(model, accessor);
+      const keepsBoxes = isAxisAligned(matrix) && !isPosed(model.json, node, primitive);
+      if (!positions || keepsBoxes) {
+        if (!bounds) continue;
         addCorners(box, matrix, bounds);
+        if (!keepsBoxes) exact = false;
         continue;
       }
-      const points = new Float32Array(model.json.accessors![accessor]!.count * 3);
-      if (placeVertices(model, { node, primitive, matrix }, worlds, points, 0)) addPoints(box, points);
-      else if (bounds) {
-        addCorners(box, matrix, bounds);
-        exact = false;
-      }
+      const points = new Float32Array(positions.length);
+      placeVertices(model, { node, primitive, matrix }, worlds, points, 0);
+      addPoints(box, points);
     }
   }
   return { box: box.min.every(Number.isFinite) && box.max.every(Number.isFinite) ? box : null, exact };
 }
 
-/** Points that are not finite are no part of the size. */
-function addPoints(box: { min: number[]; max: number[] }, points: Float32Array): void {
-  for (let i = 0; i + 2 < points.length; i += 3) {
-    for (let axis = 0; axis < 3; axis++) {
-      const value = points[i + axis]!;
-      if (!Number.isFinite(value)) continue;
-      if (value < box.min[axis]!) box.min[axis] = value;
-      if (value > box.max[axis]!) box.max[axis] = value;
-    }
-  }
+interface Bounds {
+  readonly min: readonly number[];
+  readonly max: readonly number[];
 }
 
-function readBounds(json: GltfJson, index: number): { min: number[]; max: number[] } | null {
+/** Of the largest coordinate, by which stated and real bounds may differ: they were rounded by different hands. */
+const ROUNDING = 1e-6;
+
+/**
+ * Bounds of an accessor by its values, and only where these cannot be read by what the file states. Where both agree the
+ * stated ones are taken: they are not rounded to single precision.
+ */
+function findBounds(model: LoadedModel, accessor: number): Bounds | null {
+  const stated = readBounds(model.json, accessor);
+  const positions = readAccessor(model, accessor);
+  if (!positions) return stated;
+  const real = makeBox();
+  addPoints(real, positions);
+  if (!real.min.every(Number.isFinite) || !real.max.every(Number.isFinite)) return null;
+  const most = Math.max(...real.min.map(Math.abs), ...real.max.map(Math.abs));
+  const agrees = (one: readonly number[], other: readonly number[]) =>
+    one.every((value, axis) => Math.abs(value - other[axis]!) <= most * ROUNDING);
+  return stated && agrees(stated.min, real.min) && agrees(stated.max, real.max) ? stated : real;
+}
+
+function makeBox(): { min: number[]; max: number[] } {
+  return { min: [Infinity, Infinity, Infinity], max: [-Infinity, -Infinity, -Infinity] };
+}
+
+/** Points that are not finite are no part of the size. */
+function addPoints({ min, max }: { min: number[]; max: number[] }, points: Float32Array): void {
+  let [x0, y0, z0] = min as [number, number, number];
+  let [x1, y1, z1] = max as [number, number, number];
+  for (let i = 0; i + 2 < points.length; i += 3) {
+    const x = points[i]!;
+    const y = points[i + 1]!;
+    const z = points[i + 2]!;
+    const sum = x + y + z;
+    if (sum - sum !== 0) continue;
+    if (x < x0) x0 = x;
+    if (y < y0) y0 = y;
+    if (z < z0) z0 = z;
+    if (x > x1) x1 = x;
+    if (y > y1) y1 = y;
+    if (z > z1) z1 = z;
+  }
+  min.splice(0, 3, x0, y0, z0);
+  max.splice(0, 3, x1, y1, z1);
+}
+
+function readBounds(json: GltfJson, index: number): Bounds | null {
   const { min, max, normalized, componentType } = json.accessors![index]!;
   if (!min || !max) return null;
   const scale = normalized
@@ -64,11 +109,7 @@ function readBounds(json: GltfJson, index: number): { min: number[]; max: number
   return { min: min.map((value) => value * scale), max: max.map((value) => value * scale) };
 }
 
-function addCorners(
-  box: { min: number[]; max: number[] },
-  matrix: Matrix,
-  { min, max }: { min: number[]; max: number[] },
-): void {
+function addCorners(box: { min: number[]; max: number[] }, matrix: Matrix, { min, max }: Bounds): void {
   for (let corner = 0; corner < 8; corner++) {
     addPoint(box, matrix, (corner & 1 ? max : min)[0]!, (corner & 2 ? max : min)[1]!, (corner & 4 ? max : min)[2]!);
   }

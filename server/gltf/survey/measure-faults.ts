@@ -20,7 +20,8 @@ export function measureFaults(model: LoadedModel): GeometryFault[] {
     mesh.primitives.forEach((primitive, p) => {
       const where = `/meshes/${m}/primitives/${p}`;
       const position = primitive.attributes.POSITION;
-      const points = position === undefined ? null : readAccessor(model, position);
+      const isPlace = position !== undefined && json.accessors![position]!.type === 'VEC3';
+      const points = isPlace ? readAccessor(model, position) : null;
       const triangles = listTriangles(model, primitive);
       if (!drawsTriangles(primitive)) add('points-or-lines', 1, where);
       else if (position === undefined || triangles?.length === 0) add('empty-primitive', 1, where);

@@ -1,4 +1,5 @@
 import type { PlacedScene, ScenePart } from './place-scene.ts';
+import { USED } from './point-marks.ts';
 
 /**
  * Islands as columns of numbers, since a model can have millions of them; lengths in the scene's unit, places counted
@@ -26,17 +27,11 @@ export interface Islands {
 /**
  * Measures islands.
  * @param leaders by point, the leader of its island
- * @param welded by point, the leader of the points that are one with it
- * @param used by point, 1 when a triangle that can be drawn uses it
+ * @param marks by point, USED and WELDED
  */
-export function measureIslands(
-  { parts, points }: PlacedScene,
-  leaders: Int32Array,
-  welded: Int32Array,
-  used: Uint8Array,
-): Islands {
+export function measureIslands({ parts, points }: PlacedScene, leaders: Int32Array, marks: Uint8Array): Islands {
   let count = 0;
-  for (let point = 0; point < used.length; point++) if (used[point] === 1 && leaders[point] === point) count++;
+  for (let point = 0; point < marks.length; point++) if (marks[point] === USED && leaders[point] === point) count++;
   const islands = {
     count,
     triangles: new Int32Array(count),
@@ -47,7 +42,7 @@ export function measureIslands(
     centre: new Float64Array(count * 3),
     part: new Int32Array(count),
   };
-  const ofPoint = numberPoints(islands, parts, points, leaders, welded, used);
+  const ofPoint = numberPoints(islands, parts, points, leaders, marks);
   // parts of an island as a list in columns, newest first
   const heads = new Int32Array(count).fill(-1);
   const entries: number[] = [];
@@ -78,14 +73,14 @@ function numberPoints(
   parts: readonly ScenePart[],
   points: Float32Array,
   leaders: Int32Array,
-  welded: Int32Array,
-  used: Uint8Array,
+  marks: Uint8Array,
 ): Int32Array {
-  const ofPoint = new Int32Array(used.length).fill(-1);
+  const ofPoint = new Int32Array(marks.length).fill(-1);
   let next = 0;
   for (const [index, { first, vertices: own }] of parts.entries()) {
     for (let point = first; point < first + own; point++) {
-      if (used[point] !== 1) continue;
+      const mark = marks[point]!;
+      if ((mark & USED) === 0) continue;
       const leader = leaders[point]!;
       // the leader is the lowest of its island, and so met first
       if (leader === point) {
@@ -94,7 +89,7 @@ function numberPoints(
       }
       const island = ofPoint[leader]!;
       ofPoint[point] = island;
-      if (welded[point] === point) vertices[island]!++;
+      if (mark === USED) vertices[island]!++;
       for (let axis = 0, at = island * 3; axis < 3; axis++, at++) {
         const value = points[point * 3 + axis]!;
         if (value < min[at]!) min[at] = value;

@@ -23,35 +23,42 @@ export function readAccessor(model: LoadedModel, index: number): Float32Array | 
   return recall(model, index, convertAccessor) as Float32Array | null;
 }
 
+/** Numbers of an accessor that has no bytes but those of its sparse values: the rest is zero, and costs nothing to ask for. */
+const ZERO_LIMIT = 64_000_000;
+
 function recall(
   model: LoadedModel,
   index: number,
   read: (model: LoadedModel, index: number) => Float32Array | Uint32Array | null,
+  keptAs = 0,
 ): Float32Array | Uint32Array | null {
-  const known = model.cache?.get(index);
+  const known = model.cache?.get(keptAs + index);
   if (known !== undefined) return known;
   const values = read(model, index);
-  model.cache?.set(index, values);
+  model.cache?.set(keptAs + index, values);
   return values;
 }
 
 function convertAccessor(model: LoadedModel, index: number): Float32Array | null {
   const { json } = model;
   const unpacked = model.arrays?.get(index);
-  if (unpacked) return unpacked instanceof Float32Array ? unpacked : null;
+  if (unpacked) return unpacked instanceof Float32Array ? unpacked : Float32Array.from(unpacked);
   const accessor = json.accessors![index]!;
-  if (accessor.bufferView === undefined) return null;
   const components = TYPE_COMPONENTS[accessor.type]!;
-  const base = readElements(
-    model,
-    accessor.bufferView,
-    accessor.byteOffset ?? 0,
-    accessor.componentType,
-    components,
-    accessor.count,
-    accessor.normalized,
-  );
   const { sparse } = accessor;
+  if (accessor.bufferView === undefined && (!sparse || accessor.count * components > ZERO_LIMIT)) return null;
+  const base =
+    accessor.bufferView === undefined
+      ? new Float32Array(accessor.count * components)
+      : readElements(
+          model,
+          accessor.bufferView,
+          accessor.byteOffset ?? 0,
+          accessor.componentType,
+          components,
+          accessor.count,
+          accessor.normalized,
+        );
   if (!base || !sparse) return base;
   const values = base.slice();
   const at = readElements(
@@ -82,8 +89,11 @@ function convertAccessor(model: LoadedModel, index: number): Float32Array | null
 
 /** Reads an index accessor as whole numbers, not to be written into; null as above. */
 export function readIndices(model: LoadedModel, index: number): Uint32Array | null {
-  return recall(model, index, convertIndices) as Uint32Array | null;
+  return recall(model, index, convertIndices, AS_INDICES) as Uint32Array | null;
 }
+
+/** Added to the numbers of accessors under which indices are kept, since one may be read both ways. */
+const AS_INDICES = 2 ** 32;
 
 function convertIndices(model: LoadedModel, index: number): Uint32Array | null {
   const { json } = model;

@@ -1,7 +1,8 @@
 import type { DisjointSets } from './disjoint-sets.ts';
+import { USED } from './point-marks.ts';
 
 /** Cells are this many tolerances wide: wide enough that few points have to look next door, narrow enough for short lists. */
-const CELL_TOLERANCES = 8;
+const CELL_TOLERANCES = 16;
 /** A point this near to one that is entered, in tolerances, is as good as the same. */
 const SAME = 1 / 64;
 /**
@@ -19,12 +20,12 @@ const CROWD = 32;
  * them apart. It is joined with all that are near, and entered itself unless one is entered in the very same place.
  *
  * @param points x, y, z one after the other, finite where they are used
- * @param used 1 for points that count; the others are joined with nothing
+ * @param marks USED for points that count; the others are joined with nothing
  * @param tolerance in the unit of the points
  */
 export function weldPoints(
   points: Float32Array,
-  used: Uint8Array,
+  marks: Uint8Array,
   from: number,
   to: number,
   tolerance: number,
@@ -41,7 +42,7 @@ export function weldPoints(
   const same = squared * SAME * SAME;
   const wall = tolerance / cell;
   for (let point = from; point < to; point++) {
-    if (used[point] !== 1) continue;
+    if ((marks[point]! & USED) === 0) continue;
     const x = points[point * 3]!;
     const y = points[point * 3 + 1]!;
     const z = points[point * 3 + 2]!;

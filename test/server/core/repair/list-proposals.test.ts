@@ -44,9 +44,9 @@ describe('the proposals of all findings', () => {
     ]);
   });
 
-  it('bake nothing where parts are merged, since merging bakes, and take out what merging leaves', () => {
+  it('bake nothing where parts are merged, since merging bakes', () => {
     const list = names(listProposals([finding([{ repair: 'bake-transforms' }]), finding([{ repair: 'merge-parts' }])]));
-    expect(list).toEqual(['merge-parts', 'strip-unused']);
+    expect(list).toEqual(['merge-parts']);
   });
 
   it('hold no scale where several factors fit: a person chooses', () => {
@@ -98,7 +98,6 @@ describe('the proposals of all findings', () => {
       { repair: 'separate-pieces', material: 'Cord' },
       // and those that pieces were given
       { repair: 'neutral-detail', materials: ['Cord', 'Legs'] },
-      { repair: 'strip-unused' },
     ]);
   });
 

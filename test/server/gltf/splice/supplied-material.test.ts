@@ -90,7 +90,7 @@ describe('a supplied material', () => {
       name: 'Cloth',
       extras: { supplier: { swatchTexture: { index: 7 } } },
       pbrMetallicRoughness: { baseColorFactor: [0.5, 0.2, 0, 0.75], metallicFactor: 0, roughnessFactor: 0.8 },
-      extensions: { KHR_materials_sheen: { sheenColorFactor: [0.5, 0.4, 0.1] } },
+      extensions: { KHR_materials_sheen: { sheenColorFactor: [0.5, 0.4, 0.1], sheenRoughnessFactor: 0 } },
     });
     expect(spliced.written.findings.map(({ code, where }) => [code, where])).toEqual([
       ['missing-uv', 'slot part-1'],
