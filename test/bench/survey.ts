@@ -3,6 +3,7 @@ import { readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { NodeIO } from '@gltf-transform/core';
 import { readContainer } from '../../server/gltf/container.ts';
+import { readWhole } from '../../server/gltf/read-whole.ts';
 import { findPieces } from '../../server/gltf/survey/find-pieces.ts';
 import { surveyModel } from '../../server/gltf/survey/survey-model.ts';
 import { validateModel } from '../../server/gltf/survey/validate-model.ts';
@@ -46,7 +47,7 @@ async function readAndSurvey(path: string) {
 
 async function load(path: string) {
   const container = await readContainer(path);
-  const file = await readFile(path);
+  const file = readWhole(path);
   const { offset, length } = container.bin!;
   return { container, bin: file.subarray(offset, offset + length) };
 }

@@ -1,10 +1,10 @@
-import { readFile } from 'node:fs/promises';
 import type { Repaired, RepairRequest } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
 import { count, listNames, sayBytes } from '../../core/product/say.ts';
 import { REPAIRS, type Repair, type RepairName, type RepairReport } from '../../core/repair/repair.ts';
 import { readContainer } from '../container.ts';
 import { isKnownExtension } from '../extensions.ts';
+import { readWhole } from '../read-whole.ts';
 import { ModelEdit } from './model-edit.ts';
 import { listFreed } from './remove-objects.ts';
 import type { Repairer } from './repairer.ts';
@@ -18,7 +18,7 @@ import { writeEdit } from './write-edit.ts';
  */
 export async function repairModel({ sourcePath, targetPath, repairs, mode }: RepairRequest): Promise<Repaired> {
   const container = await readContainer(sourcePath);
-  const file = await readFile(sourcePath);
+  const file = readWhole(sourcePath);
   const { bin } = container;
   const edit = new ModelEdit(container.json, bin && file.subarray(bin.offset, bin.offset + bin.length));
   const reports: RepairReport[] = [];

@@ -1,5 +1,5 @@
-/** Texels along a side: a coverage is told to about a tenth of a percent. */
-export const GRID_SIDE = 512;
+/** Texels along a side: a coverage is told to a few tenths of a percent. */
+export const GRID_SIDE = 256;
 /**
  * Texels written for one material. Whole repeats drawn ten thousand times over would take minutes to count and say
  * nothing new; what comes after is left out of coverage and overlap.

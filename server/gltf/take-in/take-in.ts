@@ -1,8 +1,8 @@
 import { createHash } from 'node:crypto';
-import { readFile } from 'node:fs/promises';
 import type { TakeInRequest, TakenIn, TakenMaterial } from '../../core/ports/models.ts';
 import { readContainer } from '../container.ts';
 import { VARIANTS } from '../json.ts';
+import { readWhole } from '../read-whole.ts';
 import { ModelEdit } from '../repair/model-edit.ts';
 import { writeEdit } from '../repair/write-edit.ts';
 import { listVariantNames } from '../survey/survey-model.ts';
@@ -17,7 +17,7 @@ import { splitMaterials } from './split-materials.ts';
  */
 export async function takeIn({ sourcePath, targetPath, primitives }: TakeInRequest): Promise<TakenIn> {
   const { json, bin } = await readContainer(sourcePath);
-  const file = await readFile(sourcePath);
+  const file = readWhole(sourcePath);
   const edit = new ModelEdit(json, bin && file.subarray(bin.offset, bin.offset + bin.length));
   const variants = listVariantNames(json);
   const worn = readWorn(json, variants.length, primitives);

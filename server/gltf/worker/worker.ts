@@ -1,7 +1,7 @@
-import { readFile } from 'node:fs/promises';
 import { parentPort } from 'node:worker_threads';
 import { Problem } from '../../core/problems.ts';
 import { checkDelivery } from '../check/check-delivery.ts';
+import { readWhole } from '../read-whole.ts';
 import { openModel } from '../receive/open-model.ts';
 import { repairModel } from '../repair/repair-model.ts';
 import { surveyModel } from '../survey/survey-model.ts';
@@ -34,7 +34,7 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
 
 async function survey(task: Extract<Task, { kind: 'survey' }>): Promise<TaskResults['survey']> {
   const opened = await openModel(task.path, task.mediaType, task.packedPath);
-  const file = await readFile(opened.path);
+  const file = readWhole(opened.path);
   const { bin } = opened.container;
   const validator = await validateModel(file);
   const { survey, pieces } = await surveyModel(
