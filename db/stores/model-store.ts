@@ -7,6 +7,7 @@ import type { Slot, SlotPlace } from '../../server/core/product/slot.ts';
 import type { Piece, Survey } from '../../server/core/product/survey.ts';
 import { unknownRevision } from '../../server/core/product/unknown-revision.ts';
 import type { Repair } from '../../server/core/repair/repair.ts';
+import type { Schedule } from '../../server/core/schedule/schedule.ts';
 import { needProduct, takeNumber } from '../counters.ts';
 import type { Tables } from '../tables.ts';
 
@@ -182,7 +183,7 @@ async function makeCurrent(tx: Transaction<Tables>, product_key: string, revisio
       .execute();
   }
   await tx.updateTable('products').set({ current_revision: revision }).where('product_key', '=', product_key).execute();
-  const slots = [...use.derive(known)];
+  const slots = [...use.derive(known, await listInUse(tx, product_key))];
   await tx.deleteFrom('slots').where('product_key', '=', product_key).execute();
   for (const [ordinal, slot] of slots.entries()) {
     await tx
@@ -192,6 +193,13 @@ async function makeCurrent(tx: Transaction<Tables>, product_key: string, revisio
   }
   if (use.preparation) await putSteps(tx, product_key, use.preparation);
   return slots;
+}
+
+/** Read in the same transaction: a schedule saved while a model was being repaired counts too. */
+async function listInUse(tx: Transaction<Tables>, product_key: string): Promise<Set<string>> {
+  const row = await tx.selectFrom('schedules').select('data').where('product_key', '=', product_key).executeTakeFirst();
+  const schedule = row ? (JSON.parse(row.data) as Schedule) : null;
+  return new Set(schedule?.variants.flatMap((variant) => Object.keys(variant.choices)) ?? []);
 }
 
 async function putSteps(tx: Transaction<Tables>, product_key: string, steps: readonly Repair[]): Promise<void> {

@@ -1,4 +1,5 @@
 import { countErrors } from '../core/delivery/count-errors.ts';
+import type { RepairMode } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
 import type { Piece, Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
@@ -24,7 +25,7 @@ export async function makeRepairs(
   { files, models }: Pick<Context, 'files' | 'models'>,
   source: { readonly sha256: string; readonly survey: Survey },
   repairs: readonly Repair[],
-  mode: 'strict' | 'lenient',
+  mode: RepairMode,
 ): Promise<RepairedModel> {
   const path = await files.newTemporary();
   try {

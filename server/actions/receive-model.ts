@@ -90,8 +90,8 @@ export async function storeModel(
   const after = prepared ?? source;
   const matching = before && matchSlots(loaded.slots, before, after);
   const claims = matching ? toClaims(matching) : new Map<number | null, string>();
-  const inUse = listSlotsInUse(loaded);
-  const derive = (known: readonly Slot[]) => deriveSlots(after.survey, known, claims, inUse);
+  const derive = (known: readonly Slot[], inUse: ReadonlySet<string>) =>
+    deriveSlots(after.survey, known, claims, inUse);
   const use = hold ? null : { ifCurrent: loaded.model?.revision ?? null, derive };
   let result: { readonly revision: number; readonly slots: readonly Slot[] };
   if (prepared) {
@@ -103,7 +103,7 @@ export async function storeModel(
   } else {
     result = await stores.addModel(code, source, use);
   }
-  const slots = hold ? derive(loaded.slots) : result.slots;
+  const slots = hold ? derive(loaded.slots, listSlotsInUse(loaded)) : result.slots;
   const origin = prepared
     ? { kind: 'repaired' as const, from: 0, received: 0, reports: prepared.reports, preparation: steps }
     : source.origin;
@@ -125,7 +125,7 @@ export async function storeModel(
 /** The preparation on a new model. When what comes of it is broken, the model is taken as it came, and that is said. */
 async function prepare(context: Context, source: NewModel, steps: readonly Repair[]) {
   try {
-    return await makeRepairs(context, source, steps, 'lenient');
+    return await makeRepairs(context, source, steps, 'replay');
   } catch (error) {
     if (!(error instanceof Problem)) throw error;
     const reports = steps.map(

@@ -36,15 +36,15 @@ export async function repairProduct(
   const loaded = await loadProduct(context, code);
   const current = needModel(loaded);
   const pieces = await stores.listPieces(code, current.revision);
-  const repairs = asked.map((repair) => complete(repair, loaded, pieces));
+  const repairs = completeAll(asked, loaded, pieces);
   const repaired = await makeRepairs(context, current, repairs, preview ? 'lenient' : 'strict');
   const claims = claimByOrigin(loaded.slots, repaired.materialOrigins, repaired.survey);
-  const inUse = listSlotsInUse(loaded);
-  const derive = (known: readonly Slot[]) => deriveSlots(repaired.survey, known, claims, inUse);
+  const derive = (known: readonly Slot[], inUse: ReadonlySet<string>) =>
+    deriveSlots(repaired.survey, known, claims, inUse);
   const unchanged = repaired.sha256 === current.sha256;
   if (preview || unchanged) {
     await files.discard(repaired.path);
-    const slots = unchanged ? loaded.slots : derive(loaded.slots);
+    const slots = unchanged ? loaded.slots : derive(loaded.slots, listSlotsInUse(loaded));
     return describe(loaded, pieces, repaired, slots, claims, unchanged && !preview ? current.revision : null);
   }
   await files.adopt(repaired.path, repaired.sha256);
@@ -98,29 +98,46 @@ function describe(
   };
 }
 
-/** Repairs do not lose slots by themselves; those that end without a material are said. */
+/** Repairs do not lose slots by themselves: the slot of a material that was renamed or split goes on under what it became. */
 function matchByClaims(before: readonly Slot[], claims: Claims, after: readonly Slot[]): Matching {
-  const now = new Set(after.filter((slot) => slot.primitives.length > 0).map((slot) => slot.slot));
-  const was = new Set(before.filter((slot) => slot.primitives.length > 0).map((slot) => slot.slot));
+  const live = after.filter((slot) => slot.primitives.length > 0);
+  const drawn = new Set(live.flatMap((slot) => slot.materials));
+  const matches = [...claims].flatMap(([material, slot]) =>
+    drawn.has(material) ? [{ slot, material, by: 'name' as const }] : [],
+  );
+  const matched = new Set(matches.map(({ slot }) => slot));
+  const taken = new Set(matches.map(({ material }) => material));
   return {
-    matches: [...claims].flatMap(([material, slot]) =>
-      now.has(slot) ? [{ slot, material, by: 'name' as const }] : [],
-    ),
-    lost: [...was].filter((slot) => !now.has(slot)),
-    added: after.filter((slot) => now.has(slot.slot) && !was.has(slot.slot)).map((slot) => slot.materials[0] ?? null),
+    matches,
+    lost: before.filter((slot) => slot.primitives.length > 0 && !matched.has(slot.slot)).map((slot) => slot.slot),
+    added: [...drawn].filter((material) => !taken.has(material)),
   };
 }
 
+/** A factor is remembered with the height it was chosen for, as the model stands when its turn comes. */
+function completeAll(asked: readonly Repair[], loaded: LoadedProduct, pieces: readonly Piece[]): Repair[] {
+  let heightMm = loaded.model?.survey.size?.heightMm;
+  return asked.map((repair) => {
+    const whole = complete(repair, loaded, pieces, heightMm);
+    if (whole.repair === 'scale')
+      heightMm = whole.toHeightMm ?? (heightMm === undefined ? undefined : heightMm * (whole.factor ?? 1));
+    return whole;
+  });
+}
+
 /** Fills in what the product knows, so that a step can be made again on another model without asking. */
-function complete(repair: Repair, { product, model }: LoadedProduct, pieces: readonly Piece[]): Repair {
+function complete(
+  repair: Repair,
+  { product }: LoadedProduct,
+  pieces: readonly Piece[],
+  heightMm: number | undefined,
+): Repair {
   switch (repair.repair) {
     case 'place':
       return { ...repair, mount: repair.mount ?? product.mount };
-    case 'scale': {
-      const heightMm = model?.survey.size?.heightMm;
+    case 'scale':
       if (repair.factor === undefined || repair.seenHeightMm !== undefined || heightMm === undefined) return repair;
       return { ...repair, seenHeightMm: heightMm };
-    }
     case 'separate-pieces': {
       const byId = new Map(pieces.map((piece) => [piece.piece, piece]));
       const groups = repair.groups.map((group) => {

@@ -52,7 +52,7 @@ export async function takeInVariants(
     if (!taken.parts.some(({ varies }) => varies)) refuseNone(code, 'None of those it names changes a material.');
     const split = taken.split && (await makeSplit(context, loaded, model, taken.split, targetPath));
     const finishes = makeFinishes(loaded, model, taken);
-    const slots = split?.derive(loaded.slots) ?? loaded.slots;
+    const slots = split?.derive(loaded.slots, listSlotsInUse(loaded)) ?? loaded.slots;
     const finishOf = new Map(taken.materials.map(({ index }, at) => [index, finishes[at]!.finish.finish]));
     const planned = planTaken(taken.variants, taken.parts, (part) => findSlot(slots, part).slot, finishOf);
     const byCode = new Map<string, Finish>(loaded.finishes.byCode);
@@ -92,7 +92,6 @@ async function makeSplit(
   const { survey, pieces } = await models.survey(path, 'model/gltf-binary');
   refuseBroken(current.survey, survey);
   const claims = claimByOrigin(loaded.slots, materialOrigins, survey);
-  const inUse = listSlotsInUse(loaded);
   const { origin } = current;
   const made = {
     sha256,
@@ -110,7 +109,10 @@ async function makeSplit(
       preparation: origin.kind === 'repaired' ? origin.preparation : [],
     },
   };
-  return { model: made, derive: (known: readonly Slot[]) => deriveSlots(survey, known, claims, inUse) };
+  return {
+    model: made,
+    derive: (known: readonly Slot[], inUse: ReadonlySet<string>) => deriveSlots(survey, known, claims, inUse),
+  };
 }
 
 /** One for every material, in its order; those that are the same material are the same finish. */

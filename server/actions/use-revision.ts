@@ -1,14 +1,19 @@
+import type { StoredModel } from '../core/ports/stores.ts';
 import { claimByPlaces, matchSlots, toClaims } from '../core/product/match-slots.ts';
+import type { ModelRevision } from '../core/product/product.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import { unknownRevision } from '../core/product/unknown-revision.ts';
 import type { Context } from './context.ts';
-import { listSlotsInUse, loadProduct } from './load-product.ts';
+import { loadProduct } from './load-product.ts';
+import { storeModel } from './receive-model.ts';
 import { refreshSurvey } from './refresh-survey.ts';
 
 /**
  * Makes another revision current: an earlier one, which undoes the repairs since, or one that was held back. Slots go
  * back to where they were in it; what was said of them, schedules and finishes stay. The preparation becomes what leads
- * to that revision.
+ * to that revision, unless it was edited by hand or the
+ * revision is only the source of prepared ones. One that was held back is prepared anew where the preparation has
+ * changed meanwhile, and so becomes a further revision.
  * @throws Problem `unknown-product`, `unknown-revision`, `stale-model`
  */
 export async function useRevision(context: Context, code: string, revision: number): Promise<readonly Slot[]> {
@@ -19,6 +24,24 @@ export async function useRevision(context: Context, code: string, revision: numb
   const wanted = { ...stored, ...(await refreshSurvey(context, code, stored)) };
   const current = loaded.model;
   if (current?.revision === revision) return loaded.slots;
+  const made = (model: Pick<ModelRevision, 'origin'> | null) =>
+    model?.origin.kind === 'repaired' ? model.origin.preparation : [];
+  const steps = await stores.getPreparation(code);
+  // one that was never current waited while the preparation may have gone on: then it is prepared as it would be now
+  const isSource = (await stores.listRevisions(code)).some(
+    ({ origin }) => origin.kind === 'repaired' && origin.received === revision,
+  );
+  if (stored.places.length === 0 && !isSource && current && !isSame(steps, made(stored))) {
+    const received = stored.origin.kind === 'repaired' ? stored.origin.received : revision;
+    const {
+      places: _,
+      revision: __,
+      ...model
+    } = received === revision ? stored : await needRevision(stores, code, received);
+    const pieces = await stores.listPieces(code, received);
+    return (await storeModel(context, loaded, { revision: received, model: { ...model, pieces } }, { hold: false }))
+      .slots;
+  }
   const claims =
     stored.places.length > 0 || !current
       ? claimByPlaces(stored.places)
@@ -29,10 +52,18 @@ export async function useRevision(context: Context, code: string, revision: numb
             { survey: wanted.survey, pieces: await stores.listPieces(code, revision) },
           ),
         );
-  const inUse = listSlotsInUse(loaded);
   return stores.useRevision(code, revision, {
     ifCurrent: current?.revision ?? null,
-    derive: (known) => deriveSlots(wanted.survey, known, claims, inUse),
-    preparation: stored.origin.kind === 'repaired' ? stored.origin.preparation : [],
+    derive: (known, inUse) => deriveSlots(wanted.survey, known, claims, inUse),
+    // a list that was edited by hand is not thrown away by looking at another revision
+    ...(isSame(steps, made(current)) && stored.places.length > 0 ? { preparation: made(stored) } : {}),
   });
+}
+
+const isSame = (one: unknown, other: unknown) => JSON.stringify(one) === JSON.stringify(other);
+
+async function needRevision(stores: Context['stores'], code: string, revision: number): Promise<StoredModel> {
+  const stored = await stores.getRevision(code, revision);
+  if (!stored) throw unknownRevision(revision);
+  return stored;
 }

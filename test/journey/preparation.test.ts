@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Finding } from '../../server/core/product/finding.ts';
 import type { Repair, RepairReport } from '../../server/core/repair/repair.ts';
-import { readGlb, sha256, variantNames } from '../support/glb.ts';
+import { editGlb, readGlb, sha256, variantNames } from '../support/glb.ts';
 import { FINISHES, GLB, putLineOfFinishes } from '../support/job.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { makeSupplierChair } from '../support/supplier-chair.ts';
@@ -216,5 +216,64 @@ describe('repairs that cannot be made', () => {
     expect(status).toBeGreaterThanOrEqual(400);
     expect(status).toBeLessThan(500);
     expect((await service.call('GET', `${base}/revisions`)).body.revisions).toEqual(before);
+  });
+});
+
+describe('a later export that differs in what the steps hold on to', () => {
+  const next = '/api/products/NEXT';
+  let ready: string[];
+
+  beforeAll(async () => {
+    const product = { code: 'NEXT', name: 'Next', line: 'FEN', class: 'dining-chair', sheet: SHEET };
+    await service.call('POST', '/api/products', product);
+    await service.call('PUT', `${next}/model`, received, GLB);
+    const { proposals } = (await service.call('GET', `${next}/readiness`)).body;
+    ready = live((await service.call('POST', `${next}/repairs`, { repairs: proposals })).body.slots);
+    const [slot] = ready as [string];
+    const variants = [{ code: 'A', name: 'First', choices: { [slot]: 'OAK-1' } }];
+    expect((await service.call('PUT', `${next}/schedule`, { default: 'A', variants })).status).toBe(200);
+  });
+
+  it.each([
+    ['the unit, which was mended', () => makeSupplierChair({ scale: 0.01 })],
+    [
+      'the name of its one material',
+      async () =>
+        editGlb(await makeSupplierChair({ changed: true }), (json) => {
+          json.materials![0]!.name = 'baked.001';
+        }),
+    ],
+  ])('arrives ready: %s', async (_, make) => {
+    const { status, body } = await service.call('PUT', `${next}/model`, await make(), GLB);
+    expect(status).toBe(201);
+    for (const report of body.prepared as RepairReport[]) {
+      expect(report.outcome, `${report.repair.repair}: ${report.message}`).not.toBe('unfit');
+    }
+    expect(live(body.slots)).toEqual(ready);
+    const { findings } = (await service.call('GET', `${next}/readiness`)).body as { findings: Finding[] };
+    // the other two slots have no finish in this schedule
+    expect(findings.filter(({ severity, code }) => severity !== 'note' && code !== 'slot-without-finish')).toEqual([]);
+  });
+
+  it('that was held back is prepared as the preparation stands when it is used', async () => {
+    const held = await service.call('PUT', `${next}/model?hold=1`, await makeSupplierChair({ changed: true }), GLB);
+    const more = await service.call('POST', `${next}/repairs`, { repairs: [{ repair: 'fit-textures', sizePx: 64 }] });
+    expect(more.status).toBe(201);
+    const { steps } = (await service.call('GET', `${next}/preparation`)).body;
+    expect((await service.call('POST', `${next}/revisions/${held.body.revision}/use`)).status).toBe(200);
+    const after = (await service.call('GET', `${next}/preparation`)).body;
+    expect(after.steps).toEqual(steps);
+    expect(after.made).toEqual(steps);
+    const { counts } = (await service.call('GET', `${next}/survey`)).body;
+    expect(counts.pieces).toBe(575);
+    expect(live((await service.call('GET', `${next}/slots`)).body.slots)).toEqual(ready);
+  });
+
+  it('tells what changed in a material that kept its name', async () => {
+    const red = editGlb(await makeSupplierChair(), (json) => {
+      json.materials![0]!.pbrMetallicRoughness!.roughnessFactor = 0.05;
+    });
+    const { body } = await service.call('PUT', `${next}/model?hold=1`, red, GLB);
+    expect(body.changes.lines.join('\n')).toMatch(/its roughness factor is 0\.05/);
   });
 });

@@ -19,16 +19,18 @@ export interface Surveyed {
 /** Pieces listed with a survey; a model of more is foliage or a scan, and nobody picks from such a list. */
 export const PIECE_LIMIT = 20_000;
 
+export type RepairMode = 'strict' | 'lenient' | 'replay';
+
 export interface RepairRequest {
   readonly sourcePath: string;
   readonly targetPath: string;
   readonly repairs: readonly Repair[];
   /**
    * `strict`: the first repair that does not fit, or would lose something not accepted, refuses all, with Problem
-   * `repair-unfit` or `repair-would-lose`. `lenient`: such a repair is reported and left out, as when a preparation is
-   * replayed or previewed.
+   * `repair-unfit` or `repair-would-lose`. `lenient`: such a repair is reported and left out, as in a preview. `replay`: the
+   * same, and a material may be called otherwise by now where the model has but one.
    */
-  readonly mode: 'strict' | 'lenient';
+  readonly mode: RepairMode;
 }
 
 export interface Repaired {

@@ -114,8 +114,8 @@ export type NewModel = Omit<CurrentModel, 'revision'> & { readonly pieces: reado
 export interface Use {
   /** The revision this was decided on; another one meanwhile refuses it. Null: there was none; left out: whatever is there. */
   readonly ifCurrent?: number | null;
-  /** The slots, made from those there are. */
-  readonly derive: (known: readonly Slot[]) => readonly Slot[];
+  /** The slots, made from those there are; `inUse` are the keys that the schedule as it stands then makes choices in. */
+  readonly derive: (known: readonly Slot[], inUse: ReadonlySet<string>) => readonly Slot[];
   /** The product's preparation from now on; left out, it stays. */
   readonly preparation?: readonly Repair[];
 }

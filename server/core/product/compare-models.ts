@@ -62,7 +62,7 @@ export function compareModels(
       differs(was.metresPerUv, is.metresPerUv) ? [{ slot, before: was.metresPerUv, after: is.metresPerUv }] : [],
     ),
     materials: pairs.flatMap(({ slot, was, is }) => {
-      const list = listMaterialChanges(was, is);
+      const list = [...listMaterialChanges(was, is), ...listMapChanges(was, before.survey, is, after.survey)];
       return list.length > 0 ? [{ slot, changes: list }] : [];
     }),
   };
@@ -84,6 +84,46 @@ function listMaterialChanges(was: SurveyedMaterial, is: SurveyedMaterial): strin
   if (came.length > 0) list.push(`it has ${came.join(', ')} now`);
   if (was.alphaMode !== is.alphaMode) list.push(`its alpha mode is ${is.alphaMode}, ${was.alphaMode} before`);
   if (was.doubleSided !== is.doubleSided) list.push(is.doubleSided ? 'it is double-sided now' : 'it has one side now');
+  return list;
+}
+
+const CHANNELS = ['red', 'green', 'blue', 'alpha'];
+/** Factors within half an 8-bit code are the same. */
+const FACTOR = 0.002;
+/** Means of maps within this are those of the same map, written by another encoder. */
+const MEAN = 0.01;
+
+function listMapChanges(was: SurveyedMaterial, inWas: Survey, is: SurveyedMaterial, inIs: Survey): string[] {
+  const list: string[] = [];
+  const colours = was.factors.baseColor.flatMap((value, i) =>
+    Math.abs(value - is.factors.baseColor[i]!) > FACTOR ? [CHANNELS[i]!] : [],
+  );
+  if (colours.length > 0) list.push(`its base colour factor has another ${colours.join(', ')}`);
+  for (const [name, key] of [
+    ['metallic', 'metallic'],
+    ['roughness', 'roughness'],
+  ] as const) {
+    const [before, after] = [was.factors[key], is.factors[key]];
+    if (Math.abs(before - after) > FACTOR)
+      list.push(`its ${name} factor is ${after.toFixed(2)}, ${before.toFixed(2)} before`);
+  }
+  for (const map of is.maps) {
+    const before = was.maps.find(({ use }) => use === map.use);
+    const [old, now] = [inWas.images[before?.image ?? -1], inIs.images[map.image ?? -1]];
+    if (!before || !old || !now) continue;
+    const name = map.use.split('.').pop()!;
+    if (old.widthPx !== now.widthPx || old.heightPx !== now.heightPx) {
+      list.push(`its ${name} is ${now.widthPx} × ${now.heightPx} px, ${old.widthPx} × ${old.heightPx} before`);
+    } else if (
+      old.content &&
+      now.content?.channels.some(({ mean }, i) => Math.abs(mean - (old.content!.channels[i]?.mean ?? mean)) > MEAN)
+    ) {
+      list.push(`its ${name} is another picture`);
+    }
+  }
+  if (!was.neutralDetail !== !is.neutralDetail) {
+    list.push(is.neutralDetail ? 'its colour map is neutral detail now' : 'its colour map is neutral detail no more');
+  }
   return list;
 }
 

@@ -96,41 +96,70 @@ function pairByPieces(
 ): [string, number | null][] {
   if (slots.length === 0 || materials.length === 0) return [];
   const scores: { slot: string; material: number | null; share: number }[] = [];
-  const now = materials.map((material) => ({ material, find: makeFinder(after, material) }));
+  const now = materials.map((material) => ({ material, find: makeFinder(after, [material]) }));
   for (const slot of slots) {
-    const own = before.pieces.filter((piece) => slot.materials.includes(piece.material));
-    const area = own.reduce((sum, piece) => sum + piece.areaM2, 0);
-    if (area === 0) continue;
+    const findSlot = makeFinder(before, slot.materials);
     for (const { material, find } of now) {
-      const found = own.reduce((sum, piece) => sum + (find(piece, before) ? piece.areaM2 : 0), 0);
-      scores.push({ slot: slot.slot, material, share: found / area });
+      // of both: a slot of a few pieces does not claim a material that lies over everything
+      const found = shareFound(before, slot.materials, find);
+      if (found < PIECES_SHARE) continue;
+      scores.push({ slot: slot.slot, material, share: Math.min(found, shareFound(after, [material], findSlot)) });
     }
   }
   return takeBest(scores.filter((score) => score.share >= PIECES_SHARE));
 }
 
-/**
- * Whether a piece of the earlier model is among those of the new one, or of one of its materials: the same, or of its
- * shape and near its place.
- */
-export function makeFinder({ pieces, survey }: MatchedModel, material?: number | null) {
-  const ids = new Set<string>();
-  const byShape = new Map<string, number[][]>();
-  for (const piece of pieces) {
-    if (material !== undefined && piece.material !== material) continue;
-    ids.add(piece.piece);
-    const places = byShape.get(piece.shape) ?? [];
-    places.push(placeOf(piece, survey));
-    byShape.set(piece.shape, places);
+/** Share of the area of some materials whose pieces a finder knows. */
+function shareFound(model: MatchedModel, materials: readonly (number | null)[], find: Finder): number {
+  let [all, found] = [0, 0];
+  for (const piece of model.pieces) {
+    if (!materials.includes(piece.material)) continue;
+    all += piece.areaM2;
+    if (find(piece, model)) found += piece.areaM2;
   }
-  return (piece: Piece, from: MatchedModel): boolean => {
-    if (ids.has(piece.piece)) return true;
-    const place = placeOf(piece, from.survey);
-    return (byShape.get(piece.shape) ?? []).some(
-      (other) => Math.hypot(...other.map((value, axis) => value - place[axis]!)) <= PLACE_SHARE,
+  return all > 0 ? found / all : 0;
+}
+
+type Finder = (piece: Piece, from: MatchedModel) => boolean;
+
+/**
+ * Whether a piece of another model is among those of this one, or of some of its materials: the same, or of its shape and
+ * near its place. Places are kept in cells, so that thousands of screws of one shape are not all looked at for each.
+ */
+export function makeFinder({ pieces, survey }: MatchedModel, materials?: readonly (number | null)[]): Finder {
+  const ids = new Set<string>();
+  const cells = new Map<string, number[]>();
+  for (const piece of pieces) {
+    if (materials && !materials.includes(piece.material)) continue;
+    ids.add(piece.piece);
+    const [x, y, z] = placeOf(piece, survey) as [number, number, number];
+    const key = cellOf(
+      piece.shape,
+      Math.floor(x / PLACE_SHARE),
+      Math.floor(y / PLACE_SHARE),
+      Math.floor(z / PLACE_SHARE),
     );
+    const places = cells.get(key);
+    if (places) places.push(x, y, z);
+    else cells.set(key, [x, y, z]);
+  }
+  return (piece, from) => {
+    if (ids.has(piece.piece)) return true;
+    const [x, y, z] = placeOf(piece, from.survey) as [number, number, number];
+    const [cx, cy, cz] = [Math.floor(x / PLACE_SHARE), Math.floor(y / PLACE_SHARE), Math.floor(z / PLACE_SHARE)];
+    for (let near = 0; near < 27; near++) {
+      const [dx, dy, dz] = [(near % 3) - 1, (Math.floor(near / 3) % 3) - 1, Math.floor(near / 9) - 1];
+      const places = cells.get(cellOf(piece.shape, cx! + dx, cy! + dy, cz! + dz));
+      if (!places) continue;
+      for (let i = 0; i < places.length; i += 3) {
+        if (Math.hypot(places[i]! - x, places[i + 1]! - y, places[i + 2]! - z) <= PLACE_SHARE) return true;
+      }
+    }
+    return false;
   };
 }
+
+const cellOf = (shape: string, x: number, y: number, z: number) => `${shape} ${x} ${y} ${z}`;
 
 /** The middle of a piece, in shares of the model's largest extent from its low corner: the same in every unit. */
 function placeOf({ box }: Piece, { box: whole }: Survey): number[] {

@@ -19,6 +19,12 @@ export class ModelEdit {
   readonly bin: Buffer | null;
   /** For every material the material of the source it was, or was made from; null for a new one. */
   readonly materialOrigins: (number | null)[];
+  /**
+   * While a preparation is made again: the only material of a model is meant by whatever name a step knew it under, since
+   * exporters rename materials. What was guessed so is told with the step.
+   */
+  mayGuess = false;
+  readonly guesses = new Set<MaterialReference>();
   /** Bytes of views that were added, by view; where they stand in the BIN chunk is settled when the model is written. */
   readonly added = new Map<number, Buffer>();
 
@@ -128,7 +134,10 @@ export class ModelEdit {
     const materials = this.json.materials ?? [];
     const pointer = /^\/materials\/(\d+)$/.exec(reference);
     if (pointer) return Number(pointer[1]) < materials.length ? [Number(pointer[1])] : [];
-    return materials.flatMap((material, index) => (material.name === reference ? [index] : []));
+    const named = materials.flatMap((material, index) => (material.name === reference ? [index] : []));
+    if (named.length > 0 || !this.mayGuess || materials.length !== 1) return named;
+    this.guesses.add(reference);
+    return [0];
   }
 }
 

@@ -1,6 +1,7 @@
 import sharp from 'sharp';
 import type { MaterialJson } from '../json.ts';
 import { type Pixels, readPixels } from '../read-pixels.ts';
+import { digestImage } from '../splice/read-images.ts';
 import { readFactors, readNeutralDetail } from '../survey/read-factors.ts';
 import { readImage } from '../survey/survey-images.ts';
 import { bestSource } from '../texture-uses.ts';
@@ -16,7 +17,7 @@ import { done, nothingToDo, type Repairer, unfit } from './repairer.ts';
  * Turns colour maps into neutral detail: the pattern stays, the hue goes, the lightest texel is white, and the material's
  * factor takes its mean colour, so that the part looks from afar as it did. `extras.neutralDetail.mean` says by what a
  * finish's colour is divided, 0–1 in linear light: the mean of the map that was written, as far as the material shows it.
- * Materials that show one image go on sharing one. The image stays for what else uses it.
+ * Materials that show the same of one image go on sharing one. The image stays for what else uses it.
  */
 export const neutralDetail: Repairer<'neutral-detail'> = {
   async apply(edit, { materials: references }) {
@@ -74,17 +75,32 @@ async function planImages(edit: ModelEdit, materials: readonly number[]) {
       const { alphaMode: mode = 'OPAQUE', alphaCutoff: cutoff = 0.5 } = edit.json.materials![index]!;
       return { mask: maskTexels(model, index, textureOf(edit, index), pixels), alpha: { mode, cutoff } };
     });
-    const neutral = neutralise(pixels, wearings);
-    // what shows nothing but black of a map that others see more of has no mean to divide by
-    const isLit = own.map((_, i) => neutral.wearers[i]!.mean > 0);
-    black.push(...own.filter((_, i) => !isLit[i]));
-    const lit = { ...neutral, wearers: neutral.wearers.filter((_, i) => isLit[i]) };
-    if (lit.wearers.length === 0) continue;
-    const materials = own.filter((_, i) => isLit[i]);
-    planned.push({ image, materials, neutral: lit, png: await encode(lit, pixels), bytesBefore: bytes.length });
+    // each by the largest it shows itself: on an atlas the pale wood would else leave the black feet black. Materials that
+    // come to the same map share it
+    const byDigest = new Map<string, ImagePlan>();
+    for (const [i, material] of own.entries()) {
+      const neutral = neutralise(pixels, [wearings[i]!]);
+      // what shows nothing but black has no mean to divide by
+      if (!(neutral.wearers[0]!.mean > 0) || isBlack(neutral.wearers[0]!.colour)) {
+        black.push(material);
+        continue;
+      }
+      const digest = digestImage(neutral.data);
+      const known = byDigest.get(digest);
+      byDigest.set(digest, {
+        image,
+        materials: [...(known?.materials ?? []), material],
+        neutral: { ...neutral, wearers: [...(known?.neutral.wearers ?? []), ...neutral.wearers] },
+        png: known?.png ?? (await encode(neutral, pixels)),
+        bytesBefore: bytes.length,
+      });
+    }
+    planned.push(...byDigest.values());
   }
   return { planned, unread, black };
 }
+
+const isBlack = (colour: readonly number[]) => colour.every((value) => value === 0);
 
 async function encode({ data, channels }: Neutral, { widthPx, heightPx }: Pixels): Promise<Buffer> {
   const raw = { width: widthPx, height: heightPx, channels };

@@ -23,6 +23,8 @@ export async function repairModel({ sourcePath, targetPath, repairs, mode }: Rep
   const edit = new ModelEdit(container.json, bin && file.subarray(bin.offset, bin.offset + bin.length));
   const reports: RepairReport[] = [];
   for (const [index, repair] of repairs.entries()) {
+    // a name that is to be given says too little of which material is meant
+    edit.mayGuess = mode === 'replay' && repair.repair !== 'rename-materials';
     const report = mode === 'strict' ? await runRepair(edit, repair, index) : await tryRepair(edit, repair, index);
     if (mode === 'strict') refuse(report, index);
     reports.push(report);
@@ -74,6 +76,7 @@ async function makeRepair(edit: ModelEdit, repair: Repair): Promise<RepairReport
     return { ...base, outcome: 'unfit', message, figures: {} };
   }
   const before = { ...edit.unpacked };
+  edit.guesses.clear();
   const {
     outcome,
     message,
@@ -84,11 +87,16 @@ async function makeRepair(edit: ModelEdit, repair: Repair): Promise<RepairReport
   return {
     ...base,
     outcome,
-    message: message + asides.told,
+    message: message + asides.told + sayGuesses(edit),
     figures: { ...figures, ...asides.figures },
     touchesGeometry,
     losses: outcome === 'done' ? losses : [],
   };
+}
+
+function sayGuesses({ guesses, json }: ModelEdit): string {
+  if (guesses.size === 0) return '';
+  return ` ${listNames([...guesses])} was taken to be the model’s one material${json.materials?.length === 1 && json.materials[0]!.name ? `, “${json.materials[0]!.name}” now` : ''}.`;
 }
 
 /** What a repair did beside its own matter: unpack compressed geometry, leave behind what cannot be taken out. */

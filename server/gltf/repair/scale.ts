@@ -27,6 +27,8 @@ export const scale: Repairer<'scale'> = {
     const model = await decodeEdit(edit);
     const before = measureHeight(model);
     const wrong = checkHeight(repair, before);
+    if (wrong && isScaled(repair, before))
+      return nothingToDo(`It is ${sayMm(before!)} high, which is its size already.`);
     if (wrong) return unfit(wrong);
     const factor = repair.factor ?? repair.toHeightMm! / 1000 / before!;
     if (!(factor > 0) || !Number.isFinite(factor)) return unfit('A factor is a number above 0.');
@@ -74,6 +76,13 @@ function checkHeight({ factor, seenHeightMm }: RepairOf<'scale'>, height: number
   const ratio = (height * 1000) / seenHeightMm;
   if (ratio <= SEEN_TOLERANCE && ratio >= 1 / SEEN_TOLERANCE) return null;
   return `The step was made for a model ${sayMm(seenHeightMm / 1000)} high; this one is ${sayMm(height)}.`;
+}
+
+/** The export comes in the right unit by now: its height is about what the step would have come to. */
+function isScaled({ factor, seenHeightMm }: RepairOf<'scale'>, height: number | null): boolean {
+  if (height === null || factor === undefined || seenHeightMm === undefined) return false;
+  const ratio = (height * 1000) / (seenHeightMm * factor);
+  return ratio <= SEEN_TOLERANCE && ratio >= 1 / SEEN_TOLERANCE;
 }
 
 function report(

@@ -7,7 +7,7 @@ const Repairs = Type.Array(
     { repair: Type.String({ maxLength: 40, description: 'scale, place, merge-parts …' }) },
     { additionalProperties: true },
   ),
-  { maxItems: 200, description: 'Repairs in the order they are made; each with its settings' },
+  { maxItems: 500, description: 'Repairs in the order they are made; each with its settings' },
 );
 
 export const RepairsBody = Type.Object({ repairs: Repairs }, strict);

@@ -30,7 +30,7 @@ export function addRepairRoutes(app: FastifyInstance, context: Context): void {
     },
     async ({ params, body, query }, reply) => {
       const preview = query.preview === '1';
-      const made = await repairProduct(context, params.product, readRepairs(body.repairs), { preview });
+      const made = await repairProduct(context, params.product, readRepairs(body.repairs, '/repairs'), { preview });
       const loaded = await loadProduct(context, params.product);
       const shown = { ...loaded, model: loaded.model && { ...loaded.model, survey: made.survey } };
       const { readiness, slots, ...more } = made;

@@ -49,7 +49,7 @@ describe('a list of repairs', () => {
   it.each<[string, unknown]>([
     ['/', null],
     ['/', { repair: 'place' }],
-    ['/', Array.from({ length: 101 }, () => ({ repair: 'place' }))],
+    ['/', Array.from({ length: 501 }, () => ({ repair: 'place' }))],
     ['/0', [null]],
     ['/0', ['place']],
     ['/0', [[]]],

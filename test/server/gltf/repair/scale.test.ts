@@ -190,8 +190,11 @@ describe('scale is unfit', () => {
   it('for a model of another unit than the one the step was made for', async () => {
     const metres = readRegistryModel('oculus-go/none.glb');
     const { heightMm } = (await surveyBytes(metres)).survey.size!;
-    const report = await ask(metres, { factor: 0.01, unit: 'cm', seenHeightMm: heightMm * 100 });
+    const report = await ask(metres, { factor: 0.01, unit: 'cm', seenHeightMm: heightMm * 1000 });
     expect(report.outcome).toBe('unfit');
+    // nor has one anything to do that comes at the size the step would have brought it to
+    const mended = await ask(metres, { factor: 0.01, unit: 'cm', seenHeightMm: heightMm * 100 });
+    expect(mended.outcome).toBe('nothing-to-do');
     expect(report.message).toContain('The step was made for a model');
     // a changed design is no other unit
     expect((await ask(metres, { factor: 0.01, seenHeightMm: heightMm * 1.5 })).outcome).toBe('done');
