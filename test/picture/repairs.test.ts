@@ -85,6 +85,14 @@ describe('a model looks the same', () => {
   it('with mirrored, turned, flat and tinted parts merged', async () => {
     await expectSame(await makeOddParts(), [{ repair: 'merge-parts' }]);
   });
+
+  it('with its transforms baked', async () => {
+    await expectSame(await makeOddParts(), [{ repair: 'bake-transforms' }]);
+  });
+
+  it('scaled: the studio frames what it is given', async () => {
+    await expectSame(await makeSupplierChair({ scale: 0.01 }), [{ repair: 'scale', factor: 1.25 }]);
+  });
 });
 
 /** Sheets standing about: each in another way that merging has to bake in or fill up. */

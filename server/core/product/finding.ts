@@ -47,7 +47,7 @@ export const FINDINGS = {
   validator: 'warning',
   'nothing-to-draw': 'error',
   'slot-without-finish': 'warning',
-  'slot-not-in-model': 'note',
+  'slot-not-in-model': 'warning',
   'slot-is-fixed': 'note',
   'finish-not-in-options': 'error',
   'finish-discontinued': 'warning',
