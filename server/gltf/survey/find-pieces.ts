@@ -165,7 +165,11 @@ function listDrawn({ count, area }: Islands): Int32Array {
 function pickLargest(drawn: Int32Array, area: Float64Array): Int32Array {
   const areas = Float64Array.from(drawn, (island) => area[island]!).sort();
   const least = areas[areas.length - NAMED_LIMIT]!;
-  return drawn.filter((island) => area[island]! >= least).slice(0, NAMED_LIMIT);
+  let larger = 0;
+  for (const own of areas) if (own > least) larger++;
+  // of those as large as the least the first that still fit
+  let room = NAMED_LIMIT - larger;
+  return drawn.filter((island) => area[island]! > least || (area[island]! === least && room-- > 0));
 }
 
 function sumCovers(

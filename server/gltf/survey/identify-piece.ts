@@ -21,8 +21,8 @@ export interface Frame {
 /**
  * Steps by which places are told apart: half a thousandth of the whole, half a millimetre on a chair. Positions of single
  * precision that went through another unit or another node differ by a ten-millionth, and an id is lost where that
- * carries one of its nine places over the edge of a step: one piece in a few thousand. Finer steps lose more and tell
- * nothing more: alike pieces nearer than a step are told apart by their order.
+ * carries one of its nine places over the edge of a step: one or two pieces of two thousand, as measured, and eight with
+ * steps five times finer. Those would tell nothing more: alike pieces nearer than a step are told apart by their order.
  */
 const PLACE_STEPS = 2000;
 /** Steps by which proportions are told apart, and areas in steps of half a percent. */

@@ -1,6 +1,10 @@
 import { Document } from '@gltf-transform/core';
 import { describe, expect, it } from 'vitest';
 import type { Piece } from '../../../../server/core/product/survey.ts';
+import { findPieces } from '../../../../server/gltf/survey/find-pieces.ts';
+import { listSceneNodes } from '../../../../server/gltf/survey/world-matrices.ts';
+import { readGlb } from '../../../support/glb.ts';
+import { createIo } from '../../../support/gltf-io.ts';
 import { addSolid, joinSolids, makeCube, makeGrid, type Solid, sumHeron } from '../../../support/make-solid.ts';
 import { createRandom } from '../../../support/random.ts';
 import { surveyDocument } from '../../../support/survey.ts';
@@ -18,6 +22,12 @@ const cube = makeCube(0.5);
 
 const ids = (pieces: readonly Piece[]) => pieces.map(({ piece }) => piece).sort();
 const shapes = (pieces: readonly Piece[]) => pieces.map(({ shape }) => shape).sort();
+
+/** Ids of all pieces, without a survey round them. */
+async function findAll(document: Document): Promise<string[]> {
+  const { json, bin } = readGlb(await (await createIo()).writeBinary(document));
+  return findPieces({ json, bin: bin as Buffer }, listSceneNodes(json)).pieces.map(({ piece }) => piece);
+}
 
 /** A seat on four legs and a ball beside it, in metres; each part a node of its own. */
 function makeStool(change: { parts?: (parts: Solid[]) => Solid[]; unit?: number; loose?: boolean } = {}): Document {
@@ -139,6 +149,81 @@ describe('ids of pieces', () => {
     expect(ids((await surveyDocument(document)).pieces)).toEqual(ids((await surveyDocument(makeStool())).pieces));
   });
 
+  it('survive another unit in all but a few of thousands', async () => {
+    const random = createRandom(23);
+    const blocks = Array.from({ length: 2000 }, () => ({
+      sides: [0, 1, 2].map(() => 0.01 + 0.03 * random.next()),
+      at: [0, 1, 2].map(() => random.next()),
+    }));
+    const makeBlocks = (unit: number): Document => {
+      const document = new Document();
+      const material = document.createMaterial('m');
+      const solids = blocks.map(({ sides, at }, index) => ({
+        ...cube,
+        // a lattice keeps them apart
+        positions: cube.positions.map(
+          (value, i) => (value * 2 * sides[i % 3]! + at[i % 3]! * 0.01 + latticeAt(index)[i % 3]! * 0.06) * unit,
+        ),
+      }));
+      addSolid(document, 'all', joinSolids(solids), material);
+      return document;
+    };
+    const latticeAt = (index: number) => [index % 13, Math.floor(index / 13) % 13, Math.floor(index / 169)];
+    const own = await findAll(makeBlocks(1));
+    for (const unit of [100, 39.3701, 1 / 3]) {
+      const other = new Set(await findAll(makeBlocks(unit)));
+      const lost = own.filter((id) => !other.has(id)).length;
+      expect(own).toHaveLength(2000);
+      expect(lost, `unit ${unit}`).toBeLessThanOrEqual(4);
+    }
+  });
+
+  it('give a piece that is turned by a quarter the shape it had', async () => {
+    const slab = (turn: (x: number, y: number, z: number) => number[], x: number): Solid => {
+      const box = makeCube(1);
+      const positions = new Float32Array(box.positions.length);
+      for (let i = 0; i < positions.length; i += 3) {
+        const [a, b, c] = [box.positions[i]! * 0.4, box.positions[i + 1]! * 0.05, box.positions[i + 2]! * 0.2];
+        positions.set(
+          turn(a, b, c).map((value, axis) => (axis === 0 ? value + x : value)),
+          i,
+        );
+      }
+      return { ...box, positions };
+    };
+    const document = new Document();
+    const material = document.createMaterial('m');
+    addSolid(
+      document,
+      'lying',
+      slab((x, y, z) => [x, y, z], 0),
+      material,
+    );
+    addSolid(
+      document,
+      'standing',
+      slab((x, y, z) => [-y, x, z], 1),
+      material,
+    );
+    addSolid(
+      document,
+      'on its side',
+      slab((x, y, z) => [z, y, -x], 2),
+      material,
+    );
+    addSolid(
+      document,
+      'thicker',
+      slab((x, y, z) => [x, y * 1.1, z], 3),
+      material,
+    );
+    const { pieces } = await surveyDocument(document);
+    const shapeOf = (name: string) => pieces.find(({ nodes }) => nodes[0] === name)!.shape;
+    expect(shapeOf('standing')).toBe(shapeOf('lying'));
+    expect(shapeOf('on its side')).toBe(shapeOf('lying'));
+    expect(shapeOf('thicker')).not.toBe(shapeOf('lying'));
+  });
+
   it('change with the piece, and only its own', async () => {
     const taller = makeStool({
       parts: ([seat, ...rest]) => [
@@ -161,5 +246,30 @@ describe('ids of pieces', () => {
     const { pieces } = await surveyDocument(document);
     expect(new Set(ids(pieces)).size).toBe(2);
     expect(new Set(shapes(pieces)).size).toBe(1);
+  });
+});
+
+describe('strips and fans', () => {
+  // glTF 2.0 §3.7.2.1: n + 2 corners draw n triangles; points and lines draw none.
+  it.each([
+    ['triangles', 4, 2],
+    ['a strip', 5, 4],
+    ['a fan', 6, 4],
+    ['points', 0, 0],
+    ['lines', 1, 0],
+  ] as const)('%s of six corners', async (_, mode, triangles) => {
+    const document = new Document();
+    const corners = mode === 6 ? [0, 0, 1, 0, 1, 1, 0, 1, -1, 1, -1, 0] : [0, 0, 1, 0, 0, 1, 1, 1, 0, 2, 1, 2];
+    const flat = Array.from({ length: 6 }, (_, i) => [corners[i * 2]!, corners[i * 2 + 1]!, 0]).flat();
+    const buffer = document.createBuffer();
+    const position = document.createAccessor().setType('VEC3').setArray(new Float32Array(flat)).setBuffer(buffer);
+    const primitive = document.createPrimitive().setAttribute('POSITION', position).setMode(mode);
+    const mesh = document.createMesh().addPrimitive(primitive.setMaterial(document.createMaterial('m')));
+    document.createScene().addChild(document.createNode().setMesh(mesh));
+    const { survey, pieces } = await surveyDocument(document);
+    expect(pieces.reduce((sum, piece) => sum + piece.triangles, 0)).toBe(triangles);
+    expect(survey.counts.triangles).toBe(triangles);
+    // unit squares are halved: each triangle has half a square metre
+    expect(survey.materials[0]!.areaM2).toBeCloseTo(triangles / 2, 6);
   });
 });
