@@ -1,5 +1,6 @@
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import { claimByOrigin, type Matching } from '../core/product/match-slots.ts';
+import { preparationOf, receivedOf } from '../core/product/origin.ts';
 import { type Claims, deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Piece, Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
@@ -49,7 +50,6 @@ export async function repairProduct(
   }
   await files.adopt(repaired.path, repaired.sha256);
   const steps = await stores.getPreparation(code);
-  const origin = current.origin;
   const { revision, slots } = await stores.addModel(
     code,
     {
@@ -59,9 +59,9 @@ export async function repairProduct(
       origin: {
         kind: 'repaired',
         from: current.revision,
-        received: origin.kind === 'repaired' ? origin.received : current.revision,
+        received: receivedOf(current),
         reports: repaired.reports,
-        preparation: [...(origin.kind === 'repaired' ? origin.preparation : []), ...repairs],
+        preparation: [...preparationOf(current), ...repairs],
       },
       createdAt: context.now().toISOString(),
       survey: repaired.survey,

@@ -1,4 +1,5 @@
 import { Problem } from '../core/problems.ts';
+import { receivedOf } from '../core/product/origin.ts';
 import type { Context } from './context.ts';
 import { loadProduct, needModel } from './load-product.ts';
 import { type ReceivedModel, storeModel } from './receive-model.ts';
@@ -13,17 +14,17 @@ export async function replayPreparation(
   { hold }: { readonly hold: boolean },
 ): Promise<ReceivedModel> {
   const loaded = await loadProduct(context, code);
-  const { origin, revision } = needModel(loaded);
-  const received = origin.kind === 'repaired' ? origin.received : revision;
+  const model = needModel(loaded);
+  const received = receivedOf(model);
   const stored = await context.stores.getRevision(code, received);
   if (!stored) throw new Error(`revision ${received} of ${code} is gone`);
-  if ((await context.stores.getPreparation(code)).length === 0 && received === revision) {
+  if ((await context.stores.getPreparation(code)).length === 0 && received === model.revision) {
     throw new Problem('nothing-to-replay', {
       detail:
         'The preparation has no steps, and the model is as it was received. Make a repair, or PUT a list of steps.',
     });
   }
-  const { places: _, revision: __, ...model } = stored;
+  const { places: _, revision: __, ...source } = stored;
   const pieces = await context.stores.listPieces(code, received);
-  return storeModel(context, loaded, { revision: received, model: { ...model, pieces } }, { hold });
+  return storeModel(context, loaded, { revision: received, model: { ...source, pieces } }, { hold });
 }

@@ -7,6 +7,7 @@ import type { TakenIn, TakenPart } from '../core/ports/models.ts';
 import type { CurrentModel } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { claimByOrigin } from '../core/product/match-slots.ts';
+import { preparationOf, receivedOf } from '../core/product/origin.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import { planTaken } from '../core/schedule/plan-taken.ts';
 import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
@@ -92,7 +93,6 @@ async function makeSplit(
   const { survey, pieces } = await models.survey(path, 'model/gltf-binary');
   refuseBroken(current.survey, survey);
   const claims = claimByOrigin(loaded.slots, materialOrigins, survey);
-  const { origin } = current;
   const made = {
     sha256,
     bytes,
@@ -104,9 +104,9 @@ async function makeSplit(
     origin: {
       kind: 'repaired' as const,
       from: current.revision,
-      received: origin.kind === 'repaired' ? origin.received : current.revision,
+      received: receivedOf(current),
       reports: [],
-      preparation: origin.kind === 'repaired' ? origin.preparation : [],
+      preparation: preparationOf(current),
     },
   };
   return {

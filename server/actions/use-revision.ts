@@ -1,6 +1,6 @@
 import type { StoredModel } from '../core/ports/stores.ts';
 import { claimByPlaces, matchSlots, toClaims } from '../core/product/match-slots.ts';
-import type { ModelRevision } from '../core/product/product.ts';
+import { preparationOf, receivedOf } from '../core/product/origin.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import { unknownRevision } from '../core/product/unknown-revision.ts';
 import type { Context } from './context.ts';
@@ -24,15 +24,13 @@ export async function useRevision(context: Context, code: string, revision: numb
   const wanted = { ...stored, ...(await refreshSurvey(context, code, stored)) };
   const current = loaded.model;
   if (current?.revision === revision) return loaded.slots;
-  const made = (model: Pick<ModelRevision, 'origin'> | null) =>
-    model?.origin.kind === 'repaired' ? model.origin.preparation : [];
   const steps = await stores.getPreparation(code);
   // one that was never current waited while the preparation may have gone on: then it is prepared as it would be now
   const isSource = (await stores.listRevisions(code)).some(
     ({ origin }) => origin.kind === 'repaired' && origin.received === revision,
   );
-  if (stored.places.length === 0 && !isSource && current && !isSame(steps, made(stored))) {
-    const received = stored.origin.kind === 'repaired' ? stored.origin.received : revision;
+  if (stored.places.length === 0 && !isSource && current && !isSame(steps, preparationOf(stored))) {
+    const received = receivedOf(stored);
     const {
       places: _,
       revision: __,
@@ -56,7 +54,9 @@ export async function useRevision(context: Context, code: string, revision: numb
     ifCurrent: current?.revision ?? null,
     derive: (known, inUse) => deriveSlots(wanted.survey, known, claims, inUse),
     // a list that was edited by hand is not thrown away by looking at another revision
-    ...(isSame(steps, made(current)) && stored.places.length > 0 ? { preparation: made(stored) } : {}),
+    ...(isSame(steps, preparationOf(current)) && stored.places.length > 0
+      ? { preparation: preparationOf(stored) }
+      : {}),
   });
 }
 

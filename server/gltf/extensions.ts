@@ -1,3 +1,5 @@
+import type { GltfJson } from './json.ts';
+
 /**
  * Extensions whose references into the document (buffers, images, textures, materials, accessors) are known here, so that
  * bytes and indices can be accounted for. Anything else is passed through with the whole BIN chunk kept.
@@ -39,4 +41,14 @@ export function isKnownExtension(name: string): boolean {
 /** Extensions of materials and textures: declared only as long as something in the document still uses them. */
 export function isSurfaceExtension(name: string): boolean {
   return /^(KHR_materials_|KHR_texture_|EXT_texture_)/.test(name);
+}
+
+/** Takes off the document's lists of extensions those that are not to be kept; glTF has no empty lists. */
+export function filterDeclared(json: GltfJson, keep: (name: string) => boolean): void {
+  for (const key of ['extensionsUsed', 'extensionsRequired'] as const) {
+    const names = json[key]?.filter(keep);
+    if (!names) continue;
+    if (names.length > 0) json[key] = names;
+    else delete json[key];
+  }
 }

@@ -1,7 +1,6 @@
-import { existsSync } from 'node:fs';
-import { type Browser, launch, type Page } from 'puppeteer';
+import type { Browser, Page } from 'puppeteer';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { findBrowser } from '../../server/find-browser.mjs';
+import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
 // The pages in a real browser, on the demo line: what a newcomer does in the first minutes. Pictures are refused and
@@ -14,30 +13,9 @@ let page: Page;
 const faults: string[] = [];
 
 beforeAll(async () => {
-  if (!existsSync(new URL('../../.build/web/index.html', import.meta.url))) {
-    throw new Error('The pages are not built: run npm run build.');
-  }
   service = await startService({ DYEWORKS_DEMO: 'on' });
   await service.filled;
-  browser = await launch({
-    executablePath: findBrowser(process.env.DYEWORKS_BROWSER) ?? undefined,
-    args: [
-      ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
-      '--disable-3d-apis',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--disable-sync',
-      '--no-first-run',
-    ],
-  });
-  page = await browser.newPage();
-  await page.setViewport({ width: 1280, height: 900 });
-  page.on('pageerror', (error) => faults.push(String(error)));
-  await page.setRequestInterception(true);
-  page.on('request', (request) => {
-    const isPicture = /\/(pictures\/|picture\.|swatch\.)/.test(request.url());
-    void (isPicture ? request.respond({ status: 404, body: '' }) : request.continue());
-  });
+  ({ browser, page } = await openPages(faults));
 });
 
 afterAll(async () => {

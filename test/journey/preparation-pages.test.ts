@@ -1,10 +1,9 @@
-import { existsSync } from 'node:fs';
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { type Browser, type ElementHandle, launch, type Page } from 'puppeteer';
+import type { Browser, ElementHandle, Page } from 'puppeteer';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { findBrowser } from '../../server/find-browser.mjs';
+import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { CHAIR_PARTS, makeSupplierChair } from '../support/supplier-chair.ts';
 
@@ -19,34 +18,13 @@ let folder: string;
 const faults: string[] = [];
 
 beforeAll(async () => {
-  if (!existsSync(new URL('../../.build/web/index.html', import.meta.url))) {
-    throw new Error('The pages are not built: run npm run build.');
-  }
   folder = await mkdtemp(join(tmpdir(), 'dyeworks-chair-'));
   service = await startService();
   await service.call('POST', '/api/products', { code: 'CHAIR', name: 'Supplier chair', class: 'dining-chair' });
   const model = await makeSupplierChair();
   const { status } = await service.call('PUT', `${PATH}/model`, model, { 'content-type': 'model/gltf-binary' });
   expect(status).toBe(201);
-  browser = await launch({
-    executablePath: findBrowser(process.env.DYEWORKS_BROWSER) ?? undefined,
-    args: [
-      ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
-      '--disable-3d-apis',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--disable-sync',
-      '--no-first-run',
-    ],
-  });
-  page = await browser.newPage();
-  await page.setViewport({ width: 1280, height: 900 });
-  page.on('pageerror', (error) => faults.push(String(error)));
-  await page.setRequestInterception(true);
-  page.on('request', (request) => {
-    const isPicture = /\/(pictures\/|picture\.|swatch\.)/.test(request.url());
-    void (isPicture ? request.respond({ status: 404, body: '' }) : request.continue());
-  });
+  ({ browser, page } = await openPages(faults));
   await page.goto(`${service.url}/products/CHAIR`);
 });
 

@@ -1,5 +1,5 @@
 import { count, listNames, sayBytes } from '../../core/product/say.ts';
-import { isKnownExtension, isSurfaceExtension } from '../extensions.ts';
+import { filterDeclared, isKnownExtension, isSurfaceExtension } from '../extensions.ts';
 import type { GltfJson } from '../json.ts';
 import { collectNames } from '../splice/declare-extensions.ts';
 import { findReachable, type Reachable } from '../survey/find-reachable.ts';
@@ -124,10 +124,5 @@ function stripAnimations(json: GltfJson, { nodes }: Reachable): number {
 /** Extensions of materials and textures that went with what used them are no longer declared. */
 function undeclare(json: GltfJson): void {
   const inUse = collectNames(json);
-  for (const key of ['extensionsUsed', 'extensionsRequired'] as const) {
-    const names = json[key]?.filter((name) => !isSurfaceExtension(name) || inUse.has(name) || json.extensions?.[name]);
-    if (!names) continue;
-    if (names.length > 0) json[key] = names;
-    else delete json[key];
-  }
+  filterDeclared(json, (name) => !isSurfaceExtension(name) || inUse.has(name) || Boolean(json.extensions?.[name]));
 }

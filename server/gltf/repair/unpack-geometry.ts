@@ -1,3 +1,4 @@
+import { filterDeclared } from '../extensions.ts';
 import { DRACO, type GltfJson, MESHOPT, type PrimitiveJson, TRIANGLE_STRIP, TYPE_COMPONENTS } from '../json.ts';
 import { packIndices } from '../list-triangles.ts';
 import { decodeGeometry } from '../survey/decode-geometry.ts';
@@ -115,10 +116,5 @@ function undeclare({ json }: ModelEdit): void {
     ),
   ]);
   const gone = [DRACO, ...MESHOPT].filter((name) => !left.has(name));
-  for (const key of ['extensionsUsed', 'extensionsRequired'] as const) {
-    const list = json[key]?.filter((name) => !gone.includes(name as never));
-    if (!list) continue;
-    if (list.length > 0) json[key] = list;
-    else delete json[key];
-  }
+  filterDeclared(json, (name) => !gone.includes(name as never));
 }

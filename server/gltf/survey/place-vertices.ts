@@ -1,6 +1,6 @@
 import type { GltfJson, PrimitiveJson } from '../json.ts';
 import { type LoadedModel, readAccessor } from './read-accessor.ts';
-import { type Matrix, multiply } from './world-matrices.ts';
+import { IDENTITY, type Matrix, multiply } from './world-matrices.ts';
 
 /**
  * Puts a primitive's vertices where the scene shows them: morph targets at their default weights, skins at the pose the
@@ -120,5 +120,3 @@ function placeSkinned(
     }
   }
 }
-
-const IDENTITY: Matrix = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];

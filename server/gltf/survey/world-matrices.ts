@@ -3,7 +3,7 @@ import type { GltfJson, NodeJson } from '../json.ts';
 /** A 4 × 4 matrix, column-major as in glTF. */
 export type Matrix = readonly number[];
 
-const IDENTITY: Matrix = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
+export const IDENTITY: Matrix = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
 
 /** A node the scene draws, and its world matrix. */
 export interface SceneNode {

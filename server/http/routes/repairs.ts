@@ -1,11 +1,13 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
-import { getProduct, loadProduct, needModel } from '../../actions/load-product.ts';
+import { getProduct, type LoadedProduct, loadProduct, needModel } from '../../actions/load-product.ts';
 import { repairProduct } from '../../actions/repair-product.ts';
 import { replayPreparation } from '../../actions/replay-preparation.ts';
 import { useRevision } from '../../actions/use-revision.ts';
+import { preparationOf } from '../../core/product/origin.ts';
 import { unknownRevision } from '../../core/product/unknown-revision.ts';
 import { readRepairs } from '../../core/repair/read-repairs.ts';
+import type { Repair } from '../../core/repair/repair.ts';
 import type { ModelAnswer, PreparationAnswer, RepairAnswer, RevisionListAnswer, SlotListAnswer } from '../answers.ts';
 import { HoldQuery, PreparationBody, PreviewQuery, RepairsBody } from '../contracts/repair.ts';
 import { sendFile } from '../send-bytes.ts';
@@ -43,13 +45,7 @@ export function addRepairRoutes(app: FastifyInstance, context: Context): void {
     '/api/products/:product/preparation',
     { schema: { summary: 'The repairs every new model of the product goes through', tags: ['preparation'] } },
     async ({ params }): Promise<PreparationAnswer> => {
-      const loaded = await loadProduct(context, params.product);
-      const origin = loaded.model?.origin;
-      return {
-        steps: await stores.getPreparation(params.product),
-        made: origin?.kind === 'repaired' ? origin.preparation : [],
-        reports: origin?.kind === 'repaired' ? origin.reports : [],
-      };
+      return tellPreparation(await loadProduct(context, params.product), await stores.getPreparation(params.product));
     },
   );
 
@@ -66,13 +62,7 @@ export function addRepairRoutes(app: FastifyInstance, context: Context): void {
       await getProduct(context, params.product);
       const steps = readRepairs(body.steps, '/steps');
       await stores.putPreparation(params.product, steps);
-      const { model } = await loadProduct(context, params.product);
-      const origin = model?.origin;
-      return {
-        steps,
-        made: origin?.kind === 'repaired' ? origin.preparation : [],
-        reports: origin?.kind === 'repaired' ? origin.reports : [],
-      };
+      return tellPreparation(await loadProduct(context, params.product), steps);
     },
   );
 
@@ -138,6 +128,11 @@ export function addRepairRoutes(app: FastifyInstance, context: Context): void {
       });
     },
   );
+}
+
+function tellPreparation({ model }: LoadedProduct, steps: readonly Repair[]): PreparationAnswer {
+  const reports = model?.origin.kind === 'repaired' ? model.origin.reports : [];
+  return { steps, made: preparationOf(model), reports };
 }
 
 /** @throws Problem `unknown-revision` */

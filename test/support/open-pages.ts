@@ -1,0 +1,34 @@
+import { existsSync } from 'node:fs';
+import { type Browser, launch, type Page } from 'puppeteer';
+import { findBrowser } from '../../server/find-browser.mjs';
+
+/**
+ * The built pages in a real browser. Pictures are refused and WebGL is switched off: neither is what page tests are
+ * about, and both would take the machine's time.
+ * @param faults takes what a page throws
+ */
+export async function openPages(faults: string[]): Promise<{ readonly browser: Browser; readonly page: Page }> {
+  if (!existsSync(new URL('../../.build/web/index.html', import.meta.url))) {
+    throw new Error('The pages are not built: run npm run build.');
+  }
+  const browser = await launch({
+    executablePath: findBrowser(process.env.DYEWORKS_BROWSER) ?? undefined,
+    args: [
+      ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
+      '--disable-3d-apis',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+      '--no-first-run',
+    ],
+  });
+  const page = await browser.newPage();
+  await page.setViewport({ width: 1280, height: 900 });
+  page.on('pageerror', (error) => faults.push(String(error)));
+  await page.setRequestInterception(true);
+  page.on('request', (request) => {
+    const isPicture = /\/(pictures\/|picture\.|swatch\.)/.test(request.url());
+    void (isPicture ? request.respond({ status: 404, body: '' }) : request.continue());
+  });
+  return { browser, page };
+}
