@@ -1,7 +1,9 @@
 import type { Kysely } from 'kysely';
 import type { Stores } from '../server/core/ports/stores.ts';
+import { createApprovalStore } from './stores/approval-store.ts';
 import { createBudgetStore } from './stores/budget-store.ts';
 import { createDeliveryStore } from './stores/delivery-store.ts';
+import { createDiscontinueStore } from './stores/discontinue-store.ts';
 import { createFinishStore } from './stores/finish-store.ts';
 import { createLineStore } from './stores/line-store.ts';
 import { createModelStore } from './stores/model-store.ts';
@@ -18,5 +20,7 @@ export function createStores(db: Kysely<Tables>): Stores {
     ...createBudgetStore(db),
     ...createScheduleStore(db),
     ...createDeliveryStore(db),
+    ...createDiscontinueStore(db),
+    ...createApprovalStore(db),
   };
 }

@@ -1,9 +1,11 @@
 import type { Database } from 'better-sqlite3';
 import { initial } from './migrations/001-initial.ts';
 import { preparation } from './migrations/002-preparation.ts';
+import { rules } from './migrations/003-rules.ts';
+import { approvals } from './migrations/004-approvals.ts';
 
 /** In order; a migration that has been released is never changed, only followed by another. */
-const MIGRATIONS: readonly string[] = [initial, preparation];
+const MIGRATIONS: readonly string[] = [initial, preparation, rules, approvals];
 
 /**
  * Runs the migrations the file has not seen, each in a transaction of its own; `user_version` counts them.

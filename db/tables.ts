@@ -2,7 +2,7 @@ import type { Generated } from 'kysely';
 
 /** The tables as the migrations leave them; JSON columns are text. */
 export interface Tables {
-  lines: { line_key: string; line: string; name: string };
+  lines: { line_key: string; line: string; name: string; rules: Generated<string> };
   line_positions: { line_key: string; position: string; ordinal: number; label: string; options: string | null };
   articles: { article_key: string; data: string };
   finishes: {
@@ -12,7 +12,15 @@ export interface Tables {
     revision: number;
     data: string;
   };
-  line_range: { line_key: string; finish_key: string; ordinal: number; grade: string | null; status: string };
+  line_range: {
+    line_key: string;
+    finish_key: string;
+    ordinal: number;
+    grade: string | null;
+    status: string;
+    last_order: string | null;
+    replaced_by: string | null;
+  };
   products: {
     ordinal: Generated<number>;
     product_key: string;
@@ -54,5 +62,6 @@ export interface Tables {
   jobs: { ordinal: Generated<number>; id: string; state: string; data: string; progress: string };
   preparations: { product_key: string; steps: string };
   budgets: { budget: string; data: string };
+  approvals: { ordinal: Generated<number>; subject: string; data: string };
   counters: { product_key: string; revision: number; delivery: number };
 }

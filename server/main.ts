@@ -43,7 +43,7 @@ export async function createService(config: Config): Promise<Service> {
     renderer,
     jobs,
     pictures: createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes),
-    imaging: createImaging(),
+    imaging: createImaging(models.measureMap),
     studioFiles: new StudioFiles({ files, models, stores }),
     studioVersion: STUDIO_VERSION,
     version,

@@ -5,6 +5,7 @@ import { limitWork } from '../renderer/limit-work.ts';
 import { makeChip } from '../renderer/make-chip.ts';
 import type { Imaging } from './actions/context.ts';
 import type { Config } from './config.ts';
+import type { MapFacts } from './core/finish/map-facts.ts';
 import { MAP_PIXEL_LIMIT } from './core/picture/picture.ts';
 import { sniffImage } from './core/picture/sniff-image.ts';
 import type { Renderer, RendererFacts } from './core/ports/renderer.ts';
@@ -58,8 +59,11 @@ function createMissingRenderer(): Renderer {
   return { takeProduct: refuse, takeSphere: refuse, getFacts: refuse, close: async () => undefined };
 }
 
-/** Image files out of pixels, a few at a time. */
-export function createImaging(): Imaging {
+/**
+ * Image files out of pixels, a few at a time.
+ * @param measureMap measures in another thread; without it maps are measured in this one
+ */
+export function createImaging(measureMap?: (bytes: Uint8Array) => Promise<MapFacts>): Imaging {
   const limit = limitWork(ENCODING, ENCODING_WAITING);
   return {
     encode: (raw, format) => limit(() => encodePicture(raw, format)),
@@ -78,6 +82,10 @@ export function createImaging(): Imaging {
       const { width, height } = await sharp(bytes, { limitInputPixels: false }).metadata();
       if (width * height <= MAP_PIXEL_LIMIT) await sharp(bytes).stats();
       return { widthPx: width, heightPx: height };
+    },
+    async measureMap(bytes) {
+      if (sniffImage(bytes) === 'image/ktx2') return null;
+      return measureMap ? measureMap(bytes) : (await import('./gltf/measure-map.ts')).measureMap(bytes);
     },
   };
 }

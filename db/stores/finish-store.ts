@@ -1,6 +1,8 @@
 import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Article, Finish, StoredFinish } from '../../server/core/finish/finish.ts';
+import { targetOf } from '../../server/core/line/compile-rules.ts';
+import type { Rule } from '../../server/core/line/rule.ts';
 import type { FinishUse, Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Tables } from '../tables.ts';
@@ -13,6 +15,7 @@ type FinishStore = Pick<
   | 'listFinishes'
   | 'getFinish'
   | 'putFinish'
+  | 'putFinishes'
   | 'deleteFinish'
   | 'findUses'
 >;
@@ -92,25 +95,13 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
     },
 
     putFinish(finish) {
+      const work = db.transaction().execute((tx) => putFinish(tx, finish));
+      return work.finally(forget);
+    },
+
+    putFinishes(all) {
       const work = db.transaction().execute(async (tx) => {
-        const finish_key = foldCode(finish.finish);
-        const before = await tx
-          .selectFrom('finishes')
-          .select(['data', 'revision'])
-          .where('finish_key', '=', finish_key)
-          .executeTakeFirst();
-        // a code keeps the case it was first given in
-        const kept: Finish = before ? { ...finish, finish: readFinish(before).finish } : finish;
-        const data = JSON.stringify(kept);
-        if (before?.data === data) return { created: false, finish: readFinish(before) };
-        const article_key = kept.article ? foldCode(kept.article) : null;
-        const revision = (before?.revision ?? 0) + 1;
-        await tx
-          .insertInto('finishes')
-          .values({ finish_key, article_key, revision, data })
-          .onConflict((on) => on.column('finish_key').doUpdateSet({ article_key, revision, data }))
-          .execute();
-        return { created: before === undefined, finish: { ...kept, revision } };
+        for (const finish of all) await putFinish(tx, finish);
       });
       return work.finally(forget);
     },
@@ -118,11 +109,12 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
     deleteFinish(code) {
       const work = db.transaction().execute(async (tx) => {
         const uses = await findUses(tx, code);
-        if (uses.lines.length + uses.schedules.length > 0) {
+        if (uses.lines.length + uses.rules.length + uses.schedules.length > 0) {
           throw new Problem('finish-in-use', {
             detail: `“${code}” is in use: ${[
               ...uses.schedules.map(({ product, variants }) => `schedule of ${product} (${variants} variants)`),
               ...uses.lines.map((line) => `range of ${line}`),
+              ...uses.rules.map((line) => `rules of ${line}`),
             ].join(', ')}. Take it out there first.`,
             findings: [uses],
           });
@@ -134,6 +126,27 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
 
     findUses: (code) => findUses(db, code),
   };
+}
+
+async function putFinish(tx: Kysely<Tables>, finish: Finish): ReturnType<Stores['putFinish']> {
+  const finish_key = foldCode(finish.finish);
+  const before = await tx
+    .selectFrom('finishes')
+    .select(['data', 'revision'])
+    .where('finish_key', '=', finish_key)
+    .executeTakeFirst();
+  // a code keeps the case it was first given in
+  const kept: Finish = before ? { ...finish, finish: readFinish(before).finish } : finish;
+  const data = JSON.stringify(kept);
+  if (before?.data === data) return { created: false, finish: readFinish(before) };
+  const article_key = kept.article ? foldCode(kept.article) : null;
+  const revision = (before?.revision ?? 0) + 1;
+  await tx
+    .insertInto('finishes')
+    .values({ finish_key, article_key, revision, data })
+    .onConflict((on) => on.column('finish_key').doUpdateSet({ article_key, revision, data }))
+    .execute();
+  return { created: before === undefined, finish: { ...kept, revision } };
 }
 
 function readFinish(row: { data: string; revision: number }): StoredFinish {
@@ -154,5 +167,11 @@ async function findUses(db: Kysely<Tables>, code: string): Promise<FinishUse> {
     .select(['products.code as product', 'schedule_uses.variants'])
     .where('finish_key', '=', finish_key)
     .execute();
-  return { lines: lines.map(({ line }) => line), schedules };
+  const ruled = await db.selectFrom('lines').select(['line', 'rules']).where('rules', '!=', '[]').execute();
+  const rules = ruled.filter(({ rules }) =>
+    (JSON.parse(rules) as Rule[]).some((rule) =>
+      [rule.when, targetOf(rule)].some((place) => place.finish !== undefined && foldCode(place.finish) === finish_key),
+    ),
+  );
+  return { lines: lines.map(({ line }) => line), rules: rules.map(({ line }) => line), schedules };
 }

@@ -1,11 +1,14 @@
-import type { Kysely } from 'kysely';
+import type { Kysely, Selectable } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Line } from '../../server/core/line/line.ts';
+import type { Rule } from '../../server/core/line/rule.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Tables } from '../tables.ts';
 
-export function createLineStore(db: Kysely<Tables>): Pick<Stores, 'listLines' | 'getLine' | 'putLine' | 'deleteLine'> {
+export function createLineStore(
+  db: Kysely<Tables>,
+): Pick<Stores, 'listLines' | 'getLine' | 'putLine' | 'putRules' | 'deleteLine'> {
   return {
     async listLines() {
       const rows = await db.selectFrom('lines').selectAll().orderBy('name').execute();
@@ -20,11 +23,12 @@ export function createLineStore(db: Kysely<Tables>): Pick<Stores, 'listLines' | 
     putLine(line) {
       return db.transaction().execute(async (tx) => {
         const line_key = foldCode(line.line);
+        const rules = JSON.stringify(line.rules);
         const before = await tx.selectFrom('lines').select('line').where('line_key', '=', line_key).executeTakeFirst();
         await tx
           .insertInto('lines')
-          .values({ line_key, line: line.line, name: line.name })
-          .onConflict((on) => on.column('line_key').doUpdateSet({ name: line.name }))
+          .values({ line_key, line: line.line, name: line.name, rules })
+          .onConflict((on) => on.column('line_key').doUpdateSet({ name: line.name, rules }))
           .execute();
         await tx.deleteFrom('line_positions').where('line_key', '=', line_key).execute();
         await tx.deleteFrom('line_range').where('line_key', '=', line_key).execute();
@@ -32,12 +36,21 @@ export function createLineStore(db: Kysely<Tables>): Pick<Stores, 'listLines' | 
           const values = { line_key, position, ordinal, label, options: options ? JSON.stringify(options) : null };
           await tx.insertInto('line_positions').values(values).execute();
         }
-        for (const [ordinal, { finish, grade, status }] of line.range.entries()) {
-          const values = { line_key, finish_key: foldCode(finish), ordinal, grade: grade ?? null, status };
+        for (const [ordinal, { finish, grade, status, lastOrder, replacedBy }] of line.range.entries()) {
+          const leaving = { last_order: lastOrder ?? null, replaced_by: replacedBy ?? null };
+          const values = { line_key, finish_key: foldCode(finish), ordinal, grade: grade ?? null, status, ...leaving };
           await tx.insertInto('line_range').values(values).execute();
         }
         return before === undefined;
       });
+    },
+
+    async putRules(code, rules) {
+      await db
+        .updateTable('lines')
+        .set({ rules: JSON.stringify(rules) })
+        .where('line_key', '=', foldCode(code))
+        .execute();
     },
 
     async deleteLine(code) {
@@ -54,7 +67,7 @@ export function createLineStore(db: Kysely<Tables>): Pick<Stores, 'listLines' | 
   };
 }
 
-async function readLine(db: Kysely<Tables>, row: Tables['lines']): Promise<Line> {
+async function readLine(db: Kysely<Tables>, row: Selectable<Tables['lines']>): Promise<Line> {
   const positions = await db
     .selectFrom('line_positions')
     .selectAll()
@@ -64,7 +77,13 @@ async function readLine(db: Kysely<Tables>, row: Tables['lines']): Promise<Line>
   const range = await db
     .selectFrom('line_range')
     .innerJoin('finishes', 'finishes.finish_key', 'line_range.finish_key')
-    .select(['finishes.data', 'line_range.grade', 'line_range.status'])
+    .select([
+      'finishes.data',
+      'line_range.grade',
+      'line_range.status',
+      'line_range.last_order',
+      'line_range.replaced_by',
+    ])
     .where('line_range.line_key', '=', row.line_key)
     .orderBy('line_range.ordinal')
     .execute();
@@ -76,10 +95,13 @@ async function readLine(db: Kysely<Tables>, row: Tables['lines']): Promise<Line>
       label,
       ...(options && { options: JSON.parse(options) }),
     })),
-    range: range.map(({ data, grade, status }) => ({
+    range: range.map(({ data, grade, status, last_order, replaced_by }) => ({
       finish: (JSON.parse(data) as { finish: string }).finish,
       ...(grade !== null && { grade }),
       status: status as Line['range'][number]['status'],
+      ...(last_order !== null && { lastOrder: last_order }),
+      ...(replaced_by !== null && { replacedBy: replaced_by }),
     })),
+    rules: JSON.parse(row.rules) as Rule[],
   };
 }

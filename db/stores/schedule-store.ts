@@ -1,11 +1,9 @@
-import { createHash } from 'node:crypto';
-import type { Kysely, Transaction } from 'kysely';
+import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
-import { Problem } from '../../server/core/problems.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
-import { needProduct } from '../counters.ts';
 import type { Tables } from '../tables.ts';
+import { writeSchedule } from '../write-schedule.ts';
 
 export function createScheduleStore(db: Kysely<Tables>): Pick<Stores, 'getSchedule' | 'putSchedule'> {
   return {
@@ -18,61 +16,7 @@ export function createScheduleStore(db: Kysely<Tables>): Pick<Stores, 'getSchedu
       return row ? { schedule: JSON.parse(row.data) as Schedule, tag: row.tag } : null;
     },
 
-    putSchedule(product, schedule, ifTag) {
-      return db.transaction().execute(async (tx) => {
-        const product_key = foldCode(product);
-        await needProduct(tx, product_key);
-        const before = await tx
-          .selectFrom('schedules')
-          .select('tag')
-          .where('product_key', '=', product_key)
-          .executeTakeFirst();
-        if (ifTag !== null && ifTag !== before?.tag) {
-          throw new Problem('stale-schedule', {
-            detail:
-              'The schedule was changed since you read it; nothing was stored. Read it again and make your change there.',
-            expected: before?.tag ?? null,
-            received: ifTag,
-          });
-        }
-        const data = JSON.stringify(schedule);
-        const tag = createHash('sha256').update(data).digest('hex');
-        await tx
-          .insertInto('schedules')
-          .values({ product_key, tag, data })
-          .onConflict((on) => on.column('product_key').doUpdateSet({ tag, data }))
-          .execute();
-        await tx.deleteFrom('schedule_uses').where('product_key', '=', product_key).execute();
-        const uses = countUses(schedule);
-        await needFinishes(tx, [...uses.keys()]);
-        for (const [finish_key, variants] of uses) {
-          await tx.insertInto('schedule_uses').values({ product_key, finish_key, variants }).execute();
-        }
-        return { schedule, tag };
-      });
-    },
+    putSchedule: (product, schedule, ifTag) =>
+      db.transaction().execute((tx) => writeSchedule(tx, product, schedule, ifTag)),
   };
-}
-
-/** A finish may have been deleted since the schedule was checked. */
-async function needFinishes(tx: Transaction<Tables>, keys: readonly string[]): Promise<void> {
-  const rows = await tx.selectFrom('finishes').select('finish_key').execute();
-  const there = new Set(rows.map((row) => row.finish_key));
-  const gone = keys.find((key) => !there.has(key));
-  if (gone === undefined) return;
-  throw new Problem('unknown-finish', {
-    detail: `The finish “${gone}” was deleted meanwhile; nothing was stored.`,
-    received: gone,
-  });
-}
-
-/** In how many variants each finish stands. */
-function countUses(schedule: Schedule): Map<string, number> {
-  const uses = new Map<string, number>();
-  for (const variant of schedule.variants) {
-    for (const finish of new Set(Object.values(variant.choices).map(foldCode))) {
-      uses.set(finish, (uses.get(finish) ?? 0) + 1);
-    }
-  }
-  return uses;
 }

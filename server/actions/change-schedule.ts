@@ -1,11 +1,13 @@
 import { foldCode } from '../core/codes.ts';
-import { listOptions, listRange } from '../core/line/options.ts';
+import { compileRules, isChanging } from '../core/line/compile-rules.ts';
+import { isSold, listOptions, listRange } from '../core/line/options.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { type Column, expandSchedule } from '../core/schedule/expand-schedule.ts';
 import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, loadProduct } from './load-product.ts';
+import { toRuleScope } from './rule-scope.ts';
 
 /** Stores a schedule whole. @throws Problem as `checkSchedule`, and `stale-schedule` */
 export async function putSchedule(
@@ -26,7 +28,7 @@ export interface ExpandRequest {
 }
 
 /**
- * Adds every combination the options allow after the rows that stand; discontinued and planned finishes are left out.
+ * Adds every combination that options and rules allow after the rows that stand; discontinued and planned finishes are left out.
  * @throws Problem `too-many-variants` with the count, `nothing-to-expand`, `unknown-slot`, `stale-schedule`
  */
 export async function expandProductSchedule(
@@ -42,6 +44,7 @@ export async function expandProductSchedule(
     columns,
     request.name,
     request.limit,
+    compileRules(toRuleScope(loaded)),
   );
   const checked = checkSchedule(schedule, loaded.slots, loaded.finishes.byCode, loaded.schedule?.schedule);
   // a change in between is stale even when the caller named no tag: the rows were added to what was read here
@@ -50,7 +53,7 @@ export async function expandProductSchedule(
 }
 
 function listColumns(loaded: LoadedProduct, wanted: readonly string[] | undefined): Column[] {
-  const changing = loaded.slots.filter((slot) => !slot.fixed && slot.primitives.length > 0);
+  const changing = loaded.slots.filter(isChanging);
   const unknown = wanted?.find((key) => !changing.some((slot) => slot.slot === key));
   if (unknown !== undefined) {
     throw new Problem('unknown-slot', {
@@ -66,7 +69,7 @@ function listColumns(loaded: LoadedProduct, wanted: readonly string[] | undefine
     .map((slot) => ({
       slot: slot.slot,
       finishes: listOptions(slot, loaded.line, range)
-        .filter(({ status }) => status === 'current' || status === 'phase-out')
+        .filter(({ status }) => isSold(status))
         .map(({ finish }) => loaded.finishes.byCode.get(foldCode(finish.finish))!),
     }));
 }

@@ -1,6 +1,6 @@
 import { listOutOfReach } from '../core/delivery/list-out-of-reach.ts';
 import { checkModel } from '../core/product/check-model.ts';
-import { type Finding, judge, makeFinding, type Verdict } from '../core/product/finding.ts';
+import { type Finding, judge, type Verdict } from '../core/product/finding.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
 import type { Repair } from '../core/repair/repair.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
@@ -23,8 +23,9 @@ export function checkProduct(loaded: LoadedProduct): Readiness {
   }
   if (loaded.schedule) {
     const { schedule } = loaded.schedule;
-    findings.push(...listScheduleFindings(schedule, loaded.slots, loaded.line, loaded.finishes.byCode));
-    findings.push(...listGamutFindings(loaded));
+    const { slots, line, finishes } = loaded;
+    findings.push(...listScheduleFindings(schedule, slots, line, finishes.byCode, finishes.articles));
+    findings.push(...listFinishFindings(loaded));
     if (loaded.model) {
       findings.push(...listOutOfReach(loaded.model.survey, loaded.slots, schedule, loaded.finishes.resolve));
     }
@@ -32,20 +33,7 @@ export function checkProduct(loaded: LoadedProduct): Readiness {
   return { verdict: loaded.model ? judge(findings) : 'attention', findings, proposals: listProposals(findings) };
 }
 
-/** A specified colour farther than this from what sRGB carries is said; less is below what anybody sees. */
-const OUT_OF_GAMUT_DELTA_E = 0.5;
-
-function listGamutFindings({ schedule, finishes }: LoadedProduct): Finding[] {
-  return listUsedFinishes(schedule!.schedule).flatMap((code) => {
-    const { outOfGamutDeltaE, hex } = finishes.resolve(code);
-    if (outOfGamutDeltaE <= OUT_OF_GAMUT_DELTA_E) return [];
-    return [
-      makeFinding('out-of-gamut', {
-        where: `finish ${code}`,
-        message: `The specified colour of ${code} lies outside sRGB; the nearest that can be shown is ${hex}, ΔE00 ${outOfGamutDeltaE.toFixed(1)} away.`,
-        seen: outOfGamutDeltaE,
-        expected: 0,
-      }),
-    ];
-  });
+/** What stands between the finishes a schedule names and what was specified, and what could not be of this world. */
+function listFinishFindings({ schedule, finishes }: LoadedProduct): Finding[] {
+  return listUsedFinishes(schedule!.schedule).flatMap((code) => finishes.check(code));
 }

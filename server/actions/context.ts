@@ -1,3 +1,4 @@
+import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
 import type { Files, PictureStore } from '../core/ports/files.ts';
 import type { Models } from '../core/ports/models.ts';
@@ -15,6 +16,8 @@ export interface Imaging {
   sniff(bytes: Uint8Array): StoredImage['mimeType'] | null;
   /** Width and height of an uploaded image; throws when it cannot be read. */
   measure(bytes: Uint8Array): Promise<{ readonly widthPx: number; readonly heightPx: number }>;
+  /** What is in an uploaded image as a map; null for KTX2, which is not decoded here. Throws when it cannot be read. */
+  measureMap(bytes: Uint8Array): Promise<MapFacts | null>;
 }
 
 /** All that actions are handed: ports only, put together by the composition root. */

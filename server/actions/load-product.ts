@@ -1,10 +1,13 @@
 import { foldCode } from '../core/codes.ts';
+import { checkFinish } from '../core/finish/check-finish.ts';
 import type { Article, StoredFinish } from '../core/finish/finish.ts';
+import { listSpecificationFindings } from '../core/finish/list-specification-findings.ts';
 import { type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
 import type { Line } from '../core/line/line.ts';
 import type { CurrentModel, Stores, TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { type Budget, DEFAULT_BUDGET, findBudget } from '../core/product/budgets.ts';
+import type { Finding } from '../core/product/finding.ts';
 import { mayNeedSeparation } from '../core/product/may-need-separation.ts';
 import type { Product } from '../core/product/product.ts';
 import type { Slot } from '../core/product/slot.ts';
@@ -26,9 +29,15 @@ export interface LoadedProduct {
 }
 
 export interface FinishLibrary {
+  /** In the order they were first stored; the same array until something changes. */
+  readonly finishes: readonly StoredFinish[];
   /** By folded code. */
   readonly byCode: ReadonlyMap<string, StoredFinish>;
+  /** By folded code. */
+  readonly articles: ReadonlyMap<string, Article>;
   resolve(code: string): ResolvedFinish;
+  /** How far it is from what was specified, and whether it could be of this world. */
+  check(code: string): readonly Finding[];
 }
 
 /** @throws Problem `unknown-product` */
@@ -103,19 +112,26 @@ export async function loadFinishes({ stores }: Pick<Context, 'stores'>): Promise
 function makeLibrary(finishes: readonly StoredFinish[], articles: readonly Article[]): FinishLibrary {
   const byCode = new Map(finishes.map((finish) => [foldCode(finish.finish), finish]));
   const byArticle = new Map(articles.map((article) => [foldCode(article.article), article]));
-  const resolved = new Map<string, ResolvedFinish>();
+  const resolved = new Map<string, { finish: StoredFinish; article: Article | null; resolved: ResolvedFinish }>();
+  const look = (code: string) => {
+    const key = foldCode(code);
+    const known = resolved.get(key);
+    if (known) return known;
+    const finish = byCode.get(key);
+    if (!finish) throw unknownFinish(code);
+    const article = finish.article ? (byArticle.get(foldCode(finish.article)) ?? null) : null;
+    const result = { finish, article, resolved: resolveFinish(finish, article) };
+    resolved.set(key, result);
+    return result;
+  };
   return {
+    finishes,
     byCode,
-    resolve(code) {
-      const key = foldCode(code);
-      const known = resolved.get(key);
-      if (known) return known;
-      const finish = byCode.get(key);
-      if (!finish) throw unknownFinish(code);
-      const article: Article | null = finish.article ? (byArticle.get(foldCode(finish.article)) ?? null) : null;
-      const result = resolveFinish(finish, article);
-      resolved.set(key, result);
-      return result;
+    articles: byArticle,
+    resolve: (code) => look(code).resolved,
+    check(code) {
+      const { finish, article, resolved } = look(code);
+      return [...listSpecificationFindings(resolved), ...checkFinish(finish, resolved, article)];
     },
   };
 }

@@ -1,19 +1,22 @@
 import { checkCode, checkName, foldCode } from '../core/codes.ts';
 import type { Line, RangeEntry } from '../core/line/line.ts';
 import type { Options } from '../core/line/options.ts';
+import { type GivenRule, readRules } from '../core/line/read-rules.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
 
-/** A line as it is given: positions and range may be left out, and keep what they were. */
+/** A line as it is given: positions, range and rules may be left out, and keep what they were. */
 export interface GivenLine {
   readonly name: string;
   readonly positions?: Line['positions'];
   readonly range?: readonly (Omit<RangeEntry, 'status'> & Partial<Pick<RangeEntry, 'status'>>)[];
+  readonly rules?: readonly GivenRule[];
 }
 
 /**
  * Stores a line whole.
- * @throws Problem `invalid-code`, `invalid-name`, `duplicate-code`, `unknown-finish`
+ * @throws Problem `invalid-code`, `invalid-name`, `duplicate-code`, `unknown-finish`, `invalid-field`, and as `readRules`;
+ *   `unknown-position` also when a rule that stands names a position that would go
  */
 export async function putLine(
   { stores }: Pick<Context, 'stores'>,
@@ -37,7 +40,10 @@ export async function putLine(
       if (!finish) throw noFinish(entry.finish, `/range/${i}/finish`);
       if (inRange.has(foldCode(entry.finish))) duplicate(entry.finish, `/range/${i}/finish`);
       inRange.add(foldCode(entry.finish));
-      return { ...entry, finish: finish.finish, status: entry.status ?? finish.status ?? 'current' };
+      checkLastOrder(entry.lastOrder, `/range/${i}/lastOrder`);
+      const replacedBy = readSuccessor(entry, known, `/range/${i}/replacedBy`);
+      const status = entry.status ?? finish.status ?? 'current';
+      return { ...entry, finish: finish.finish, status, ...(replacedBy !== undefined && { replacedBy }) };
     }) ??
     before?.range ??
     [];
@@ -49,6 +55,7 @@ export async function putLine(
       label: checkName(position.label, `/positions/${i}/label`),
     })),
     range,
+    rules: readRules(given.rules ?? before?.rules ?? [], positions, known),
   };
   return { line, created: await stores.putLine(line) };
 }
@@ -61,6 +68,37 @@ export function checkOptions(
 ): void {
   options?.finishes?.forEach((finish, i) => {
     if (!known.has(foldCode(finish))) throw noFinish(finish, `${where}/finishes/${i}`);
+  });
+}
+
+/** @throws Problem `unknown-finish`, `invalid-field` */
+function readSuccessor(
+  { finish, replacedBy }: Pick<RangeEntry, 'finish' | 'replacedBy'>,
+  known: ReadonlyMap<string, { readonly finish: string }>,
+  where: string,
+): string | undefined {
+  if (replacedBy === undefined) return undefined;
+  const successor = known.get(foldCode(replacedBy));
+  if (!successor) throw noFinish(replacedBy, where);
+  if (foldCode(replacedBy) !== foldCode(finish)) return successor.finish;
+  throw new Problem('invalid-field', {
+    detail: `${finish} cannot take its own place. Name another finish, or leave replacedBy out.`,
+    received: replacedBy,
+    where,
+  });
+}
+
+/** @throws Problem `invalid-field` for what is no day of the calendar */
+function checkLastOrder(day: string | undefined, where: string): void {
+  if (day === undefined) return;
+  const date = /^\d{4}-\d{2}-\d{2}$/.test(day) ? new Date(`${day}T00:00:00Z`) : new Date(Number.NaN);
+  // 30 February would be read as a day in March
+  if (!Number.isNaN(date.getTime()) && date.toISOString().startsWith(day)) return;
+  throw new Problem('invalid-field', {
+    detail: `A last order date is a day written yyyy-mm-dd, such as 2031-06-30; “${day}” is none.`,
+    expected: 'yyyy-mm-dd',
+    received: day,
+    where,
   });
 }
 

@@ -1,12 +1,16 @@
 import { foldCode } from '../core/codes.ts';
+import { compileRules } from '../core/line/compile-rules.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
+import { sayRule } from '../core/line/say-rule.ts';
 import { type Ground, IMAGE_TYPES, type ImageFormat, type View } from '../core/picture/picture.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import { Problem } from '../core/problems.ts';
+import { listBreaches } from '../core/schedule/list-breaches.ts';
 import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, loadProduct, needModel } from './load-product.ts';
 import { once } from './once.ts';
+import { toRuleScope } from './rule-scope.ts';
 import { digest, dress } from './studio-files.ts';
 
 export interface PictureRequest {
@@ -44,7 +48,7 @@ export async function takeVariantPicture(
 
 /**
  * The product in any allowed combination; slots that are not named take what the default variant has.
- * @throws Problem `unknown-slot`, `unknown-finish`, `finish-not-allowed`, and as `takePicture`
+ * @throws Problem `unknown-slot`, `unknown-finish`, `finish-not-allowed`, `choice-forbidden`, and as `takePicture`
  */
 export async function takeChoicePicture(
   context: Context,
@@ -58,7 +62,9 @@ export async function takeChoicePicture(
   refuseOutsideOptions(loaded, choices);
   const standing = loaded.schedule?.schedule;
   const byDefault = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
-  return takePicture(context, loaded, { ...byDefault, ...choices }, request);
+  const all = { ...byDefault, ...choices };
+  refuseForbidden(loaded, all, choices);
+  return takePicture(context, loaded, all, request);
 }
 
 function refuseOutsideOptions(loaded: LoadedProduct, choices: Readonly<Record<string, string>>): void {
@@ -75,6 +81,32 @@ function refuseOutsideOptions(loaded: LoadedProduct, choices: Readonly<Record<st
       });
     }
   }
+}
+
+/** A rule broken among what the default variant has alone is the schedule's matter, and said in its findings. */
+function refuseForbidden(
+  loaded: LoadedProduct,
+  all: Readonly<Record<string, string>>,
+  chosen: Readonly<Record<string, string>>,
+): void {
+  const breaches = listBreaches(all, compileRules(toRuleScope(loaded)));
+  const breach = breaches.find(
+    ({ rule }) => Object.hasOwn(chosen, rule.from.slot) || Object.hasOwn(chosen, rule.to.slot),
+  );
+  if (!breach) return;
+  const { rule, from, to } = breach;
+  const words = sayRule(rule.rule, loaded.line!.positions);
+  const unnamed = [rule.from, rule.to].find(({ slot }) => !Object.hasOwn(chosen, slot));
+  throw new Problem('choice-forbidden', {
+    detail: `${from} on “${rule.from.label}” and ${to} on “${rule.to.label}” may not go together. The rule: ${words}. ${
+      unnamed
+        ? `“${unnamed.label}” was not named and has what the default variant has; name a finish for it.`
+        : 'Choose another for one of them.'
+    }`,
+    expected: words,
+    received: { [rule.from.slot]: from, [rule.to.slot]: to },
+    where: `choice=${rule.to.slot}:${to}`,
+  });
 }
 
 /**

@@ -1,12 +1,19 @@
 import type { Article, Finish, RangeStatus } from '../core/finish/finish.ts';
 import type { Options } from '../core/line/options.ts';
+import type { Rule } from '../core/line/rule.ts';
 import type { Mount } from '../core/picture/picture.ts';
 
 export interface DemoLine {
   readonly line: string;
   readonly name: string;
   readonly positions: { readonly position: string; readonly label: string; readonly options?: Options }[];
-  readonly range: { readonly finish: string; readonly grade?: string; readonly status?: RangeStatus }[];
+  readonly range: {
+    readonly finish: string;
+    readonly grade?: string;
+    readonly status?: RangeStatus;
+    readonly lastOrder?: string;
+  }[];
+  readonly rules: Rule[];
 }
 
 export interface DemoSlot {

@@ -1,22 +1,11 @@
 import type { ColourSpecification, Finish } from '../core/finish/finish.ts';
+import { METALS, type MetalName } from '../core/finish/metals.ts';
 import { ARTICLES } from './articles.ts';
 import { toSrgb } from './textures/encode-map.ts';
 
 type Extra = Partial<
-  Pick<Finish, 'roughness' | 'clearcoat' | 'clearcoatRoughness' | 'tags' | 'maps' | 'tile' | 'status'>
+  Pick<Finish, 'roughness' | 'clearcoat' | 'clearcoatRoughness' | 'tags' | 'maps' | 'tile' | 'status' | 'companions'>
 >;
-
-/**
- * Colours of metals at normal incidence, linear BT.709.
- * All but brass: Khronos 3D Commerce Asset Creation Guidelines v1.0.0, linear columns. Brass: physicallybased.info.
- */
-const METALS = {
-  nickel: [0.66, 0.609, 0.526],
-  chromium: [0.55, 0.556, 0.554],
-  copper: [0.955, 0.637, 0.538],
-  aluminium: [0.913, 0.921, 0.925],
-  brass: [0.91, 0.778, 0.423],
-} as const;
 
 /** A row of the maker's finish list: code, names, colour, article. */
 function of(
@@ -39,13 +28,13 @@ function of(
   };
 }
 
-function plated(finish: string, name: string, de: string, metal: keyof typeof METALS, extra: Extra): Finish {
+function plated(finish: string, name: string, de: string, metal: MetalName, extra: Extra): Finish {
   return { finish, name, names: { de }, family: 'plated', colour: metalColour(metal), metal: true, ...extra };
 }
 
-/** A metal's colour as sRGB hex. */
-function metalColour(metal: keyof typeof METALS): ColourSpecification {
-  const hex = METALS[metal].map((value) => toSrgb(value).toString(16).padStart(2, '0')).join('');
+/** A metal's colour in the table, as sRGB hex. */
+function metalColour(metal: MetalName): ColourSpecification {
+  const hex = METALS[metal].f0.map((value) => toSrgb(value).toString(16).padStart(2, '0')).join('');
   return { hex: `#${hex}` };
 }
 
@@ -81,7 +70,7 @@ export const FINISHES: Finish[] = [
   of('ropewalk-braid', 'RPW-510', 'Raven braid', 'Geflecht Rabe', '#222224', CORD),
   of('ropewalk-braid', 'RPW-518', 'Flax braid', 'Geflecht Flachs', '#c2ad88', CORD),
   of('ropewalk-braid', 'RPW-527', 'Beacon braid', 'Geflecht Leuchtfeuer', '#b8412a', CORD),
-  of('foundry-powder', 'FDY-610', 'Soot', 'Ruß', '#2a2b2e'),
+  of('foundry-powder', 'FDY-610', 'Soot', 'Ruß', '#2a2b2e', { companions: { cord: 'RPW-510' } }),
   of('foundry-powder', 'FDY-624', 'Tarn blue', 'Bergseeblau', d65(38.1, -8.2, -15.4)),
   of('foundry-powder', 'FDY-633', 'Sage smoke', 'Salbeirauch', d50(61.4, -7.9, 10.6)),
   of('foundry-powder', 'FDY-641', 'Ember clay', 'Glutton', '#b35c3f'),

@@ -22,6 +22,9 @@ const GRADES: readonly (readonly [prefix: string, grade: 'A' | 'B' | 'C'])[] = [
 /** What is on its way in or out, so that every status has an example. */
 const STATUSES: Readonly<Record<string, 'planned' | 'phase-out'>> = { 'MTL-833': 'planned', 'DRM-241': 'phase-out' };
 
+/** Last days on which finishes in phase-out can be ordered; far off, so that the demo does not date. */
+const LAST_ORDERS: Readonly<Record<string, string>> = { 'DRM-241': '2039-03-31' };
+
 /** The Quillmere line: an invented maker's lamps and seats for reading by. */
 export const LINE: DemoLine = {
   line: 'quillmere',
@@ -43,5 +46,16 @@ export const LINE: DemoLine = {
     finish,
     grade: GRADES.find(([prefix]) => finish.startsWith(prefix))![1],
     status: STATUSES[finish] ?? 'current',
+    ...(LAST_ORDERS[finish] && { lastOrder: LAST_ORDERS[finish] }),
   })),
+  rules: [
+    // a hide is piped with itself; cloth may be piped with anything
+    { when: { position: 'seat', family: 'leather' }, sameAs: { position: 'piping' } },
+    // bare metal marks stone
+    { when: { position: 'body', family: 'stone' }, excludes: { position: 'fittings', family: 'bare-metal' } },
+    // black fittings belong with coated legs, never with wood
+    { when: { position: 'fittings', finish: 'FDY-610' }, requires: { position: 'legs', family: 'powder-coat' } },
+    // black fittings have a black cord: the finish says so
+    { when: { position: 'fittings' }, companion: { position: 'cord' } },
+  ],
 };

@@ -1,11 +1,17 @@
+import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { Models } from '../core/ports/models.ts';
 import { holdsMaterial } from './take-in/holds-material.ts';
 import { WorkerThread } from './worker/worker-thread.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 
-/** glTF in and out: reading and checking in worker threads, writing as a stream. `close` ends the threads. */
-export function createModels(workerEntry = SOURCE_WORKER): Models & { close(): Promise<void> } {
+/**
+ * glTF in and out: reading and checking in worker threads, writing as a stream. `measureMap` looks at an uploaded image in
+ * the same threads; `close` ends them.
+ */
+export function createModels(
+  workerEntry = SOURCE_WORKER,
+): Models & { measureMap(bytes: Uint8Array): Promise<MapFacts>; close(): Promise<void> } {
   const surveying = new WorkerThread(workerEntry);
   // deliveries do not wait behind a model that takes long to read
   const checking = new WorkerThread(workerEntry);
@@ -14,6 +20,7 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & { close(): P
     repair: (request) => surveying.run({ kind: 'repair', request }),
     takeIn: (request) => surveying.run({ kind: 'take-in', request }),
     holdsMaterial,
+    measureMap: (bytes) => checking.run({ kind: 'measure-map', bytes }),
     // the libraries of the writing side are loaded on first need, so that the service listens at once
     write: async (request) => (await import('./splice/write-variants.ts')).writeVariants(request),
     check: (path, plan, { resultMaterials, modelBytes }) =>

@@ -2,11 +2,19 @@
  * The JSON answers of the API, as types: what routes give and what pages take. Types only.
  */
 
+import type { Approval, Standing } from '../core/approval/approval.ts';
 import type { DeliverySummary } from '../core/delivery/delivery.ts';
 import type { Article, StoredFinish } from '../core/finish/finish.ts';
+import type { MapFacts, MapUse } from '../core/finish/map-facts.ts';
+import type { GlossVerdict } from '../core/gloss/judge-gloss.ts';
+import type { ImportReading } from '../core/import/measured-row.ts';
+import type { ImportPlan } from '../core/import/plan-import.ts';
 import type { Line } from '../core/line/line.ts';
 import type { Options } from '../core/line/options.ts';
-import type { ListedRevision } from '../core/ports/stores.ts';
+import type { DiscontinuedProduct, DiscontinuePlan } from '../core/line/plan-discontinue.ts';
+import type { Rule } from '../core/line/rule.ts';
+import type { WhereUsed } from '../core/line/where-used.ts';
+import type { ListedRevision, StoredImage } from '../core/ports/stores.ts';
 import type { Budget } from '../core/product/budgets.ts';
 import type { ModelChanges } from '../core/product/compare-models.ts';
 import type { Finding, Verdict } from '../core/product/finding.ts';
@@ -55,6 +63,26 @@ export interface ProductListAnswer {
 export interface LineListAnswer {
   readonly lines: readonly (Line & { readonly products: readonly string[] })[];
 }
+
+export interface RulesAnswer {
+  readonly rules: readonly Rule[];
+  /** Each rule in words. */
+  readonly words: readonly string[];
+}
+
+/** What stopping a finish came to, or in a preview would come to. */
+export interface DiscontinueAnswer extends Omit<DiscontinuePlan, 'products'> {
+  readonly preview: boolean;
+  /** `variants` is how many the schedule has then. */
+  readonly products: readonly (Omit<DiscontinuedProduct, 'schedule'> & { readonly variants: number })[];
+}
+
+export type WhereUsedAnswer = WhereUsed;
+
+/** How many valid variants there are; a decimal string above 2^53, bounds where the work limit was reached. */
+export type CountAnswer =
+  | { readonly count: number | string; readonly exact: true }
+  | { readonly lower: number | string; readonly upper: number | string; readonly exact: false };
 
 export interface SlotAnswer {
   readonly slot: string;
@@ -143,22 +171,57 @@ export interface BudgetListAnswer {
 }
 
 export interface ResolvedAnswer {
+  /** How far it is from what was specified, and what could not be of this world. */
+  readonly findings: readonly Finding[];
   /** Linear RGB. */
   readonly baseColorFactor: readonly number[];
   readonly roughness: number;
   readonly metalness: number;
+  readonly clearcoatRoughness: number;
+  /** Gloss units a meter would read at 60°; null for surfaces whose gloss is not read like that. */
+  readonly gu60: number | null;
+  /** What the gloss reading came to; null without one. */
+  readonly gloss: GlossVerdict | null;
   readonly hex: string;
   readonly lab: { readonly value: readonly number[]; readonly illuminant: 'D65'; readonly observer: '2deg' };
   readonly outOfGamutDeltaE: number;
-  readonly estimated: boolean;
+  /** ΔE00 that an estimated colour may be off, as a rule and at worst; null where it is exact. */
+  readonly estimated: { readonly typicalDeltaE: number; readonly worstDeltaE: number } | null;
+  /** CIE Lab, D65, 2°, as read with the reflection of the surface, where that was taken out. */
+  readonly includedLab?: readonly number[];
+  /** ΔE00 of the chip from what was specified. */
+  readonly chipDeltaE: number;
+  /** ΔE00 of the colour signed off for screens from what was specified; null without one. */
+  readonly displayDeltaE: number | null;
 }
 
 export interface FinishAnswer extends StoredFinish {
   readonly resolved: ResolvedAnswer;
+  /** ΔE00 to the colour asked for, where one was. */
+  readonly deltaE?: number;
+}
+
+export interface ApprovalsAnswer extends Standing {
+  /** Oldest first. */
+  readonly approvals: readonly Approval[];
+  readonly caution: string;
+}
+
+export interface AlikeAnswer {
+  /** CIEDE2000 up to which pairs are listed. */
+  readonly deltaE: number;
+  readonly pairs: readonly { readonly finishes: readonly [string, string]; readonly deltaE: number }[];
 }
 
 export interface FinishListAnswer {
   readonly finishes: readonly FinishAnswer[];
+}
+
+/** What an import did, or would do, line by line. */
+export interface ImportAnswer extends Omit<ImportPlan, 'finishes'> {
+  readonly format: ImportReading['format'];
+  /** False for a dry run, and when a refused line kept all out. */
+  readonly stored: boolean;
 }
 
 export interface ArticleListAnswer {
@@ -173,6 +236,20 @@ export interface ScheduleAnswer extends Schedule {
 export interface ExpandAnswer extends ScheduleAnswer {
   readonly added: number;
   readonly total: number;
+}
+
+export interface CheckSetAnswer extends ScheduleAnswer {
+  readonly added: number;
+  /** Rows that stood before and are valid: they count as shown. */
+  readonly standing: number;
+  /** Finishes, or pairs of them, that the schedule now shows: all that occur in some valid combination. */
+  readonly finishes?: number;
+  readonly pairs?: number;
+  /** Those that no valid combination holds; of these, so many were only given up. */
+  readonly impossible: number;
+  readonly unsettled: number;
+  /** Without rules no set has fewer rows. */
+  readonly bound: number;
 }
 
 export interface DeliveryAnswer {
@@ -201,4 +278,13 @@ export interface LookAnswer {
     /** Finish code to material index in the file. */
     readonly materials: Readonly<Record<string, number>>;
   }[];
+}
+
+/** An uploaded image, what was measured of it, and findings of it as a map: whatever its use, and by use. */
+export interface FileAnswer extends StoredImage {
+  /** Null where it was not measured: KTX2 is not decoded here. */
+  readonly facts: MapFacts | null;
+  readonly looksLike: 'normal' | 'grey' | 'colour' | null;
+  readonly findings: readonly Finding[];
+  readonly uses: Readonly<Record<MapUse, readonly Finding[]>>;
 }

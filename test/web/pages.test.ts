@@ -64,6 +64,7 @@ describe('a line’s sheet', () => {
       name: 'N',
       positions: [],
       range: [{ finish: 'A', grade: 'B', status: 'current' as const }],
+      rules: [],
     };
     expect(changeEntry(line, 'A', { grade: '' }).range).toEqual([{ finish: 'A', status: 'current' }]);
     expect(addEntries(line, ['A', 'C']).range.map(({ finish }) => finish)).toEqual(['A', 'C']);
@@ -103,14 +104,14 @@ describe('a finish in its form', () => {
     resolved: { hex: '#2f5d73' },
   } as unknown as FinishAnswer;
 
-  it('keeps what the form does not show, and a Lab colour until another hex is typed', () => {
+  it('keeps what the form does not show, and a Lab colour until it is given as hex', () => {
     expect(toBody({ ...toForm(finish), name: 'Tarn blue' }, finish)).toEqual({
       name: 'Tarn blue',
       family: 'powder-coat',
       colour: finish.colour,
       tags: ['warm'],
     });
-    expect(toBody({ ...toForm(finish), hex: '#000000', roughness: '0,3' }, finish)).toMatchObject({
+    expect(toBody({ ...toForm(finish), way: 'hex', hex: '#000000', roughness: '0,3' }, finish)).toMatchObject({
       colour: { hex: '#000000' },
       roughness: 0.3,
     });

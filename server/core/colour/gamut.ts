@@ -1,5 +1,5 @@
-import { deltaE2000, linearToLab } from './lab.ts';
-import { type LinearRgb, luminance } from './srgb.ts';
+import { deltaE2000, type Lab, linearToLab } from './lab.ts';
+import { decodeSrgb, encodeSrgb, type LinearRgb, luminance } from './srgb.ts';
 
 export interface Fitted {
   /** Linear RGB, each channel 0–1. */
@@ -10,21 +10,49 @@ export interface Fitted {
 
 /** Rounding of a matrix there and back; less than this outside 0–1 is not a colour outside the gamut. */
 const ROUNDING = 1e-6;
+/** First and last step of the search, in sRGB signal 0–1: from a sixteenth of the range to a tenth of a code. */
+const FIRST_STEP = 1 / 16;
+const LAST_STEP = 1 / 2500;
 
 /**
- * Brings a colour into sRGB, and says how far it had to go.
- * Reduces chroma towards the grey of the same lightness until the channels fit, then takes whichever is nearer by
- * ΔE00: that, or plain cutting. Never silent: the distance is returned.
+ * The sRGB colour nearest to one, by ΔE00, and how far away it is; never silent about the distance.
+ * Starts at the nearer of two guesses (cutting the channels; taking chroma out at equal luminance) and walks downhill
+ * inside the cube along the channels, the three pairs of channels and the greys, halving its step when nothing is nearer.
  */
 export function fitToGamut(rgb: LinearRgb): Fitted {
   if (rgb.every((c) => c >= -ROUNDING && c <= 1 + ROUNDING)) return { rgb: cut(rgb), deltaE: 0 };
   const asked = linearToLab(rgb);
-  const candidates = [cut(rgb), reduceChroma(rgb)];
-  const measured = candidates.map((candidate) => ({
-    rgb: candidate,
-    deltaE: deltaE2000(asked, linearToLab(candidate)),
-  }));
-  return measured.reduce((best, next) => (next.deltaE < best.deltaE ? next : best));
+  const starts = [cut(rgb), reduceChroma(rgb)].map((start) => measure(asked, start));
+  return walk(
+    asked,
+    starts.reduce((best, next) => (next.deltaE < best.deltaE ? next : best)),
+  );
+}
+
+const DIRECTIONS: readonly (readonly [number, number, number])[] = [-1, 0, 1]
+  .flatMap((r) => [-1, 0, 1].flatMap((g) => [-1, 0, 1].map((b) => [r, g, b] as const)))
+  .filter((direction) => direction.some((part) => part !== 0));
+
+function measure(asked: Lab, rgb: LinearRgb): Fitted {
+  return { rgb, deltaE: deltaE2000(asked, linearToLab(rgb)) };
+}
+
+function walk(asked: Lab, start: Fitted): Fitted {
+  let signal: LinearRgb = [encodeSrgb(start.rgb[0]), encodeSrgb(start.rgb[1]), encodeSrgb(start.rgb[2])];
+  let best = start;
+  for (let step = FIRST_STEP; step >= LAST_STEP; ) {
+    let nearer: { signal: LinearRgb; fitted: Fitted } | null = null;
+    for (const [r, g, b] of DIRECTIONS) {
+      const next = cut([signal[0] + r * step, signal[1] + g * step, signal[2] + b * step]);
+      const fitted = measure(asked, [decodeSrgb(next[0]), decodeSrgb(next[1]), decodeSrgb(next[2])]);
+      if (fitted.deltaE < (nearer?.fitted.deltaE ?? best.deltaE)) nearer = { signal: next, fitted };
+    }
+    if (nearer) {
+      signal = nearer.signal;
+      best = nearer.fitted;
+    } else step /= 2;
+  }
+  return best;
 }
 
 function cut(rgb: LinearRgb): LinearRgb {

@@ -5,11 +5,14 @@ import type { Slot } from '../product/slot.ts';
 import type { Survey } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
 import { findDetailMean } from './find-detail-mean.ts';
+import { findWear } from './find-wear.ts';
+import { judgeWear } from './judge-wear.ts';
 import { makeDressableLister } from './list-dressable.ts';
 import { reachDetail } from './reach-detail.ts';
 
 /**
- * Finishes of a schedule that a slot's neutral detail map is too dark to take on, each slot and finish once.
+ * Finishes of a schedule that what a slot keeps of its part is too dark or too smooth to take on: its neutral detail map,
+ * its roughness map. Each slot and finish once a map.
  * @param resolve a finish by its code
  */
 export function listOutOfReach(
@@ -21,10 +24,16 @@ export function listOutOfReach(
   const listDressable = makeDressableLister(survey);
   return slots.flatMap((slot) => {
     if (slot.fixed) return [];
-    const means = listDressable(slot).flatMap(({ fact }) => findDetailMean(slot, fact.material, survey) ?? []);
-    if (means.length === 0) return [];
+    const dressed = listDressable(slot);
+    const means = dressed.flatMap(({ fact }) => findDetailMean(slot, fact.material, survey) ?? []);
+    const wears = dressed.flatMap(({ fact }) => findWear(slot, fact, survey) ?? []);
+    if (means.length === 0 && wears.length === 0) return [];
     const codes = new Set(schedule.variants.flatMap(({ choices }) => choiceOf(choices, slot.slot) ?? []));
-    return [...codes].flatMap((code) => judgeReach(slot, resolve(code), Math.min(...means)) ?? []);
+    return [...codes].flatMap((code) => {
+      const finish = resolve(code);
+      const detail = means.length > 0 ? judgeReach(slot, finish, Math.min(...means)) : null;
+      return [...(detail ? [detail] : []), ...judgeWear(slot, finish, wears)];
+    });
   });
 }
 

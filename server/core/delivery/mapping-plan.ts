@@ -3,6 +3,7 @@ import type { Slot } from '../product/slot.ts';
 import type { Survey, SurveyedPrimitive } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
 import { findDetailMean } from './find-detail-mean.ts';
+import { findWear, type Wear } from './find-wear.ts';
 import { makeDressableLister } from './list-dressable.ts';
 
 /**
@@ -24,6 +25,8 @@ export type PlannedResult =
        * where there is none.
        */
       readonly detailMean: number | null;
+      /** The roughness map that stays on the part as relative wear, for finishes that can take it; null where there is none. */
+      readonly wear: Wear | null;
     }
   | { readonly kind: 'source'; readonly sourceMaterial: number | null };
 
@@ -118,5 +121,6 @@ export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrim
     hasUv: fact.uvSets > 0,
     metresPerUv: fact.material === null ? null : (survey.materials[fact.material]?.metresPerUv ?? null),
     detailMean: findDetailMean(slot, fact.material, survey),
+    wear: findWear(slot, fact, survey),
   };
 }

@@ -1,3 +1,5 @@
+import type { MetalName } from './metals.ts';
+
 /** Kinds of finish. Each has documented defaults in `families.ts`. */
 export const FAMILIES = [
   'paint',
@@ -21,18 +23,42 @@ export const RANGE_STATUSES = ['planned', 'current', 'phase-out', 'discontinued'
 export type RangeStatus = (typeof RANGE_STATUSES)[number];
 
 /**
- * How a maker states a colour.
- * `hex` is sRGB (IEC 61966-2-1), `lab` is CIE L*a*b*, which says nothing without its illuminant and observer.
+ * Measuring geometry (CIE 15): `di:8` includes the surface reflection, `de:8` excludes it, `45:0` never sees it. A reading
+ * with the reflection in it has that taken out before it becomes a base colour, since the renderer adds it again.
+ */
+export const GEOMETRIES = ['di:8', 'de:8', '45:0'] as const;
+export type Geometry = (typeof GEOMETRIES)[number];
+
+export const ILLUMINANTS = ['D50', 'D65'] as const;
+export type Illuminant = (typeof ILLUMINANTS)[number];
+
+/** CIE 1931 (2°) and CIE 1964 (10°) standard observers. */
+export const OBSERVERS = ['2deg', '10deg'] as const;
+export type Observer = (typeof OBSERVERS)[number];
+
+/** Reflectance factors 0–1 at even steps of wavelength. */
+export interface Spectrum {
+  readonly startNm: number;
+  readonly stepNm: number;
+  readonly values: readonly number[];
+}
+
+/** What a reading was taken under, without which its figures say nothing. */
+export interface Viewing {
+  readonly illuminant: Illuminant;
+  readonly observer: Observer;
+  readonly geometry?: Geometry;
+}
+
+/**
+ * How a maker states a colour: sRGB hex (IEC 61966-2-1); CIE L*a*b* or XYZ (Y of the white is 100), which say nothing
+ * without illuminant and observer; or reflectance by wavelength, from which everything else follows.
  */
 export type ColourSpecification =
   | { readonly hex: string }
-  | {
-      readonly lab: readonly [number, number, number];
-      readonly illuminant: 'D50' | 'D65';
-      readonly observer: '2deg';
-      /** Measuring geometry, kept as said. Specular-included readings (`di:8`) hold the surface reflection too. */
-      readonly geometry?: 'di:8' | 'de:8' | '45:0';
-    };
+  | ({ readonly lab: readonly [number, number, number] } & Viewing)
+  | ({ readonly xyz: readonly [number, number, number] } & Viewing)
+  | { readonly spectrum: Spectrum; readonly geometry?: Geometry };
 
 /** Maps of a finish by digest (SHA-256, hex) of an uploaded image. */
 export interface FinishMaps {
@@ -57,19 +83,89 @@ export interface Sheen {
   readonly roughness: number;
 }
 
-/** What makes the surface, apart from its colour. Everything has a default by family. */
+/**
+ * Gloss units by ISO 2813: 60° in general, 20° for high gloss, 85° for matt; given at one angle or at several. Words such
+ * as satin differ by supplier; the units are what counts.
+ */
+export interface GlossReading {
+  readonly gu20?: number;
+  readonly gu60?: number;
+  readonly gu85?: number;
+}
+
+/**
+ * A body of glass or clear plastic that light is lost in (`KHR_materials_volume`); counts only with `transmission`, and
+ * only on closed parts. A path of x mm leaves `attenuationColour ^ (x / attenuationDistanceMm)`, channel by channel in
+ * linear light.
+ */
+export interface Volume {
+  /** True thickness of the wall, mm. */
+  readonly thicknessMm: number;
+  /** sRGB hex: what white light has become after `attenuationDistanceMm`. */
+  readonly attenuationColour: string;
+  readonly attenuationDistanceMm: number;
+}
+
+/** Strength of the reflection of a non-metal, 0–1, and its tint as sRGB hex, white when absent (`KHR_materials_specular`). */
+export interface Specular {
+  readonly factor: number;
+  readonly colour?: string;
+}
+
+/**
+ * Brushing (`KHR_materials_anisotropy`): strength 0–1, and the direction in which the highlight is drawn out, in degrees
+ * counter-clockwise from +U; direction of the tile and of the slot come on top.
+ */
+export interface Anisotropy {
+  readonly strength: number;
+  readonly rotationDegrees: number;
+}
+
+/** A thin film (`KHR_materials_iridescence`): factor 0–1, index of the film, thickness in nanometres. */
+export interface Iridescence {
+  readonly factor: number;
+  /** Index of refraction of the film, 1–2.5; 1.3 when absent, as in glTF. */
+  readonly ior?: number;
+  /** Where a thickness map is black, 100 when absent; without such a map the maximum is the thickness everywhere. */
+  readonly thicknessMinNm?: number;
+  /** 400 when absent. */
+  readonly thicknessMaxNm?: number;
+}
+
+/**
+ * Light a surface gives off: colour as sRGB hex, multiplied by `strength` from 0 (`KHR_materials_emissive_strength`);
+ * 1 is as bright as white paper under the light of the scene, in viewers that are not told physical units.
+ */
+export interface Emissive {
+  readonly colour: string;
+  readonly strength: number;
+}
+
+/**
+ * What makes the surface, apart from its colour. Everything has a default by family; null takes off what the article or
+ * the family has.
+ */
 export interface Surface {
-  /** glTF perceptual roughness, 0–1. */
+  /** glTF perceptual roughness, 0–1; goes before a gloss reading. */
   readonly roughness?: number;
+  readonly gloss?: GlossReading;
   readonly metal?: boolean;
+  /** Metal whose colour in the table of `metals.ts` this finish is held against. */
+  readonly metalName?: MetalName;
   /** 0–1 (`KHR_materials_clearcoat`). */
   readonly clearcoat?: number;
+  /** glTF perceptual roughness of the coat, 0–1. */
   readonly clearcoatRoughness?: number;
   readonly sheen?: Sheen | null;
   /** 0–1 (`KHR_materials_transmission`). */
   readonly transmission?: number;
+  readonly volume?: Volume | null;
   /** Index of refraction, 1–2.5 (`KHR_materials_ior`). */
   readonly ior?: number;
+  readonly specular?: Specular | null;
+  readonly anisotropy?: Anisotropy | null;
+  readonly iridescence?: Iridescence | null;
+  readonly emissive?: Emissive | null;
   readonly maps?: FinishMaps;
   readonly tile?: Tile;
 }
@@ -80,7 +176,13 @@ export interface Article extends Surface {
   readonly name: string;
   readonly family: Family;
   readonly composition?: string;
+  /** Threads to the centimetre of a cloth, across the width of its repeat: how fine a picture must be to show them. */
+  readonly threadsPerCm?: number;
+  /** Finishes that follow this cloth at other positions of a line (thread, piping, zip): position key to finish code. */
+  readonly companions?: Companions;
 }
+
+export type Companions = Readonly<Record<string, string>>;
 
 /** A named surface a maker offers, as it was given. */
 export interface Finish extends Surface {
@@ -91,9 +193,15 @@ export interface Finish extends Surface {
   readonly article?: string;
   readonly reference?: { readonly system: string; readonly code: string; readonly texture?: string };
   readonly colour: ColourSpecification;
+  /** Signed off for screens, beside what was measured. */
   readonly display?: { readonly hex: string };
+  readonly supplier?: string;
+  /** Free text for those who keep the library. */
+  readonly note?: string;
   readonly tags?: readonly string[];
   readonly status?: RangeStatus;
+  /** Go before those of the article, position by position. */
+  readonly companions?: Companions;
   readonly supplied?: SuppliedMaterial;
 }
 

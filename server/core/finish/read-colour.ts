@@ -1,81 +1,134 @@
+import { checkSpectrum } from '../colour/check-spectrum.ts';
 import { isHex } from '../colour/srgb.ts';
 import { Problem } from '../problems.ts';
-import type { ColourSpecification } from './finish.ts';
+import {
+  type ColourSpecification,
+  GEOMETRIES,
+  type Geometry,
+  ILLUMINANTS,
+  type Illuminant,
+  OBSERVERS,
+  type Observer,
+  type Viewing,
+} from './finish.ts';
 
 /** A colour as it arrives, before it is known to be a full specification. */
 export interface GivenColour {
   readonly hex?: string;
   readonly lab?: readonly number[];
+  /** Y of the white is 100. */
+  readonly xyz?: readonly number[];
+  readonly spectrum?: {
+    readonly startNm: number;
+    readonly stepNm: number;
+    readonly values: readonly (number | null)[];
+  };
   readonly illuminant?: string;
   readonly observer?: string;
   readonly geometry?: string;
-  readonly spectrum?: unknown;
 }
 
+const WAYS = ['hex', 'lab', 'xyz', 'spectrum'] as const;
+
 /**
- * Makes sure that a colour says all it must: sRGB hex, or Lab with its illuminant and observer.
- * @throws Problem `colour-incomplete`, `colour-unsupported`
+ * Makes sure that a colour says all it must: sRGB hex; Lab or XYZ with illuminant and observer; or a spectrum.
+ * @throws Problem `colour-incomplete`, `colour-unsupported`, `spectrum-unreadable`
  */
 export function readColour(given: GivenColour, where = '/colour'): ColourSpecification {
-  if (given.spectrum !== undefined) {
-    throw new Problem('colour-unsupported', {
-      detail: 'Spectra are not taken yet. Give Lab under D50 or D65 with the 2° observer, or an sRGB hex.',
-      where: `${where}/spectrum`,
-    });
-  }
-  if ((given.hex === undefined) === (given.lab === undefined)) {
+  const ways = WAYS.filter((way) => given[way] !== undefined);
+  if (ways.length !== 1) {
     throw new Problem('colour-incomplete', {
-      detail: 'A colour is given in one way: either hex, or lab with illuminant and observer.',
-      expected: ['hex', 'lab'],
+      detail:
+        'A colour is given in one way: hex, or lab or xyz with illuminant and observer, or spectrum. ' +
+        `This one is given in ${ways.length === 0 ? 'none' : ways.join(' and ')}.`,
+      expected: WAYS,
       received: Object.keys(given),
       where,
     });
   }
-  if (given.hex !== undefined) {
-    if (isHex(given.hex)) return { hex: given.hex.toLowerCase() };
-    throw new Problem('colour-incomplete', {
-      detail: `“${given.hex.slice(0, 20)}” is no sRGB hex. Write # and six figures or letters from a to f, such as #2f5d73.`,
-      expected: '#rrggbb',
-      received: given.hex.slice(0, 20),
-      where: `${where}/hex`,
-    });
+  if (given.hex !== undefined) return readHex(given.hex, `${where}/hex`);
+  if (given.spectrum !== undefined) {
+    const geometry = readGeometry(given.geometry, where);
+    return { spectrum: checkSpectrum(given.spectrum, `${where}/spectrum`), ...(geometry && { geometry }) };
   }
-  return readLab(given, where);
+  const viewing = readViewing(given, where);
+  if (given.lab !== undefined) return { lab: readThree(given.lab, LAB, `${where}/lab`), ...viewing };
+  return { xyz: readThree(given.xyz!, XYZ, `${where}/xyz`), ...viewing };
 }
 
-const RANGES = [
+function readHex(hex: string, where: string): ColourSpecification {
+  if (isHex(hex)) return { hex: hex.toLowerCase() };
+  throw new Problem('colour-incomplete', {
+    detail: `“${hex.slice(0, 20)}” is no sRGB hex. Write # and six figures or letters from a to f, such as #2f5d73.`,
+    expected: '#rrggbb',
+    received: hex.slice(0, 20),
+    where,
+  });
+}
+
+/** Ranges that a reading of a surface lies in, with room for odd ones. */
+const LAB = [
   ['L*', 0, 100],
   ['a*', -200, 200],
   ['b*', -200, 200],
 ] as const;
+const XYZ = [
+  ['X', 0, 120],
+  ['Y', 0, 120],
+  ['Z', 0, 140],
+] as const;
 
-function readLab({ lab, illuminant, observer, geometry }: GivenColour, where: string): ColourSpecification {
-  if (illuminant === undefined || observer === undefined) {
-    throw new Problem('colour-incomplete', {
-      detail:
-        'Lab says nothing without the illuminant and the observer it was measured for: the same figures are another colour under another light. Add illuminant (D50 or D65) and observer (2deg).',
-      expected: ['illuminant', 'observer'],
-      where,
-    });
-  }
-  if ((illuminant !== 'D50' && illuminant !== 'D65') || observer !== '2deg') {
-    throw new Problem('colour-unsupported', {
-      detail: `Lab under ${illuminant} with the ${observer} observer is not taken yet; without the spectrum it cannot be turned into D65/2° exactly. Ask the supplier for D65/2deg or D50/2deg, or give an sRGB hex.`,
-      expected: ['D50/2deg', 'D65/2deg'],
-      received: `${illuminant}/${observer}`,
-      where,
-    });
-  }
-  RANGES.forEach(([name, low, high], i) => {
-    const value = lab![i];
+function readThree(
+  values: readonly number[],
+  ranges: readonly (readonly [name: string, low: number, high: number])[],
+  where: string,
+): [number, number, number] {
+  ranges.forEach(([name, low, high], i) => {
+    const value = values[i];
     if (value !== undefined && Number.isFinite(value) && value >= low && value <= high) return;
     throw new Problem('colour-incomplete', {
       detail: `${name} is ${value}; it lies between ${low} and ${high}.`,
       expected: [low, high],
       received: value,
-      where: `${where}/lab/${i}`,
+      where: `${where}/${i}`,
     });
   });
-  const [l, a, b] = lab as [number, number, number];
-  return { lab: [l, a, b], illuminant, observer, ...(geometry !== undefined && { geometry: geometry as 'di:8' }) };
+  return [values[0]!, values[1]!, values[2]!];
+}
+
+function readViewing({ illuminant, observer, geometry }: GivenColour, where: string): Viewing {
+  if (illuminant === undefined || observer === undefined) {
+    throw new Problem('colour-incomplete', {
+      detail:
+        'Lab and XYZ say nothing without the illuminant and the observer they were measured for: the same figures are another colour under another light. Add illuminant (D50 or D65) and observer (2deg or 10deg).',
+      expected: ['illuminant', 'observer'],
+      where,
+    });
+  }
+  if (!isOneOf(ILLUMINANTS, illuminant) || !isOneOf(OBSERVERS, observer)) {
+    throw new Problem('colour-unsupported', {
+      detail: `Readings under ${illuminant} with the ${observer} observer are not taken. Ask the supplier for D65 or D50 with the 2deg or 10deg observer, or for the spectrum.`,
+      expected: ILLUMINANTS.flatMap((light) => OBSERVERS.map((eye) => `${light}/${eye}`)),
+      received: `${illuminant}/${observer}`,
+      where,
+    });
+  }
+  const read = readGeometry(geometry, where);
+  const viewing: { illuminant: Illuminant; observer: Observer } = { illuminant, observer };
+  return read ? { ...viewing, geometry: read } : viewing;
+}
+
+function readGeometry(geometry: string | undefined, where: string): Geometry | null {
+  if (geometry === undefined) return null;
+  if (isOneOf(GEOMETRIES, geometry)) return geometry;
+  throw new Problem('colour-unsupported', {
+    detail: `The measuring geometry “${geometry.slice(0, 20)}” is not known. Give di:8 (reflection included), de:8 (excluded) or 45:0, or leave it out.`,
+    expected: GEOMETRIES,
+    received: geometry.slice(0, 20),
+    where: `${where}/geometry`,
+  });
+}
+
+function isOneOf<T extends string>(words: readonly T[], word: string): word is T {
+  return (words as readonly string[]).includes(word);
 }

@@ -1,26 +1,23 @@
 import { checkCode, checkName } from '../codes.ts';
 import { Problem } from '../problems.ts';
-import type { Article, Finish } from './finish.ts';
+import type { Article, Finish, GlossReading } from './finish.ts';
 import { type GivenColour, readColour } from './read-colour.ts';
 
 /** A finish as it is handed in: its shape is checked, what it says is not. */
 export interface GivenFinish extends Omit<Finish, 'finish' | 'colour'> {
   readonly colour: GivenColour;
-  readonly gloss?: unknown;
 }
 
-export interface GivenArticle extends Omit<Article, 'article'> {
-  readonly gloss?: unknown;
-}
+export type GivenArticle = Omit<Article, 'article'>;
 
 /**
  * Makes a finish of what is handed in.
  * @param article the article it names; null when it names none
  * @throws Problem `invalid-code`, `reserved-code`, `invalid-name`, `name-too-long`, `invalid-field`, `colour-…`,
- *   `gloss-unsupported`
+ *   `spectrum-unreadable`, `gloss-incomplete`
  */
-export function readFinish(code: string, { gloss, ...given }: GivenFinish, article: Article | null): Finish {
-  refuseGloss(gloss);
+export function readFinish(code: string, given: GivenFinish, article: Article | null): Finish {
+  checkGloss(given.gloss);
   checkCode(code, 'finish');
   if (article && article.family !== given.family) {
     throw new Problem('invalid-field', {
@@ -44,16 +41,26 @@ export function readFinish(code: string, { gloss, ...given }: GivenFinish, artic
 }
 
 /** @throws Problem as `readFinish` */
-export function readArticle(code: string, { gloss, ...given }: GivenArticle): Article {
-  refuseGloss(gloss);
+export function readArticle(code: string, given: GivenArticle): Article {
+  checkGloss(given.gloss);
   return { article: checkCode(code, 'article'), ...given, name: checkName(given.name, '/name') };
 }
 
-function refuseGloss(gloss: unknown): void {
+/** Polished metals read many times what black glass does. */
+const MOST_GLOSS_UNITS = 2000;
+
+/** @throws Problem `gloss-incomplete` */
+function checkGloss(gloss: GlossReading | undefined): void {
   if (gloss === undefined) return;
-  throw new Problem('gloss-unsupported', {
-    detail:
-      'A gloss reading is not turned into roughness yet. Give roughness (0 to 1) instead, or leave both out for the default of the family.',
-    where: '/gloss',
+  const readings = Object.entries(gloss).filter(([, value]) => value !== undefined);
+  const wrong = readings.find(([, value]) => !(value >= 0 && value <= MOST_GLOSS_UNITS));
+  if (readings.length > 0 && !wrong) return;
+  throw new Problem('gloss-incomplete', {
+    detail: wrong
+      ? `A gloss reading is ${wrong[1]}; gloss units start at 0 (black glass has 100, ISO 2813). Correct the reading.`
+      : 'A gloss reading names its angle: gu60 in general, gu20 for high gloss, gu85 for matt. Add one, or leave gloss out.',
+    expected: ['gu20', 'gu60', 'gu85'],
+    received: wrong?.[1] ?? {},
+    where: wrong ? `/gloss/${wrong[0]}` : '/gloss',
   });
 }

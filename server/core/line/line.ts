@@ -1,5 +1,6 @@
 import type { RangeStatus } from '../finish/finish.ts';
 import type { Options } from './options.ts';
+import type { Rule } from './rule.ts';
 
 /** A place that products of a line share (seat, frame, shade): its options are said once, for the whole line. */
 export interface Position {
@@ -14,6 +15,10 @@ export interface RangeEntry {
   /** Price grade, the maker's own word: A, B, C … */
   readonly grade?: string;
   readonly status: RangeStatus;
+  /** Last day on which it can be ordered, `yyyy-mm-dd`; for a finish in phase-out. */
+  readonly lastOrder?: string;
+  /** Code of the finish that takes its place. */
+  readonly replacedBy?: string;
 }
 
 /** Products sold together, with their range and positions. */
@@ -23,4 +28,6 @@ export interface Line {
   readonly positions: readonly Position[];
   /** In the maker's order. */
   readonly range: readonly RangeEntry[];
+  /** What may stand beside what, over all positions. */
+  readonly rules: readonly Rule[];
 }

@@ -15,6 +15,9 @@ export interface RangedFinish {
   readonly finish: Finish;
   readonly grade: string | null;
   readonly status: RangeStatus;
+  /** As the range says. */
+  readonly lastOrder?: string;
+  readonly replacedBy?: string;
 }
 
 /**
@@ -27,8 +30,15 @@ export function listRange(line: Line | null, finishes: ReadonlyMap<string, Finis
   }
   return line.range.flatMap((entry: RangeEntry) => {
     const finish = finishes.get(foldCode(entry.finish));
-    return finish ? [{ finish, grade: entry.grade ?? null, status: entry.status }] : [];
+    if (!finish) return [];
+    const { grade = null, status, lastOrder, replacedBy } = entry;
+    return [{ finish, grade, status, ...(lastOrder && { lastOrder }), ...(replacedBy && { replacedBy }) }];
   });
+}
+
+/** Whether a finish of this status may be sold now. */
+export function isSold(status: RangeStatus): boolean {
+  return status === 'current' || status === 'phase-out';
 }
 
 /**

@@ -1,6 +1,8 @@
+import type { Approval, Subject } from '../approval/approval.ts';
 import type { DeliveryManifest, DeliverySummary } from '../delivery/delivery.ts';
 import type { Article, Finish, StoredFinish } from '../finish/finish.ts';
 import type { Line } from '../line/line.ts';
+import type { Rule } from '../line/rule.ts';
 import type { ImageMimeType } from '../picture/sniff-image.ts';
 import type { Budget } from '../product/budgets.ts';
 import type { ModelRevision, Product } from '../product/product.ts';
@@ -11,7 +13,10 @@ import type { Schedule } from '../schedule/schedule.ts';
 
 /** Where a finish is used. */
 export interface FinishUse {
+  /** Lines that have it in their range. */
   readonly lines: readonly string[];
+  /** Lines whose rules name it. */
+  readonly rules: readonly string[];
   readonly schedules: readonly { readonly product: string; readonly variants: number }[];
 }
 
@@ -25,6 +30,8 @@ export interface Stores {
   getLine(code: string): Promise<Line | null>;
   /** True when it is new. */
   putLine(line: Line): Promise<boolean>;
+  /** Puts other rules in the place of those there are; nothing else of the line changes. */
+  putRules(code: string, rules: readonly Rule[]): Promise<void>;
   deleteLine(code: string): Promise<void>;
 
   /** The same array until an article or finish changes. */
@@ -36,6 +43,8 @@ export interface Stores {
   listFinishes(): Promise<readonly StoredFinish[]>;
   getFinish(code: string): Promise<StoredFinish | null>;
   putFinish(finish: Finish): Promise<{ readonly created: boolean; readonly finish: StoredFinish }>;
+  /** Puts all or none, each as `putFinish` does. */
+  putFinishes(finishes: readonly Finish[]): Promise<void>;
   /** Throws Problem `finish-in-use` when anything still refers to it. */
   deleteFinish(code: string): Promise<void>;
   findUses(finish: string): Promise<FinishUse>;
@@ -86,10 +95,25 @@ export interface Stores {
    */
   putSchedule(product: string, schedule: Schedule, ifTag: string | null): Promise<TaggedSchedule>;
 
+  /**
+   * Takes a finish out of what a line sells, and stores the schedules that come of it: all or nothing.
+   * Throws Problem `stale-schedule`, `not-in-range`, `unknown-product` or `unknown-finish`.
+   */
+  applyDiscontinue(change: Discontinuation): Promise<void>;
+
   listDeliveries(product: string): Promise<DeliverySummary[]>;
   getDelivery(product: string, delivery: number): Promise<DeliveryManifest | null>;
+  /** Deliveries whose manifest lists the finish. */
+  listDeliveriesWith(finish: string): Promise<{ readonly product: string; readonly delivery: number }[]>;
+  /** Codes of the variants that were ever delivered of a product. */
+  listDeliveredCodes(product: string): Promise<string[]>;
   /** Numbers the delivery, from 1, and stores it with the manifest that `finish` makes of the number. */
   addDelivery(product: string, finish: (delivery: number) => DeliveryManifest): Promise<DeliveryManifest>;
+
+  /** Decisions on a finish or a variant, oldest first. */
+  listApprovals(subject: Subject): Promise<Approval[]>;
+  /** Adds the decision that `decide` makes of those there are. */
+  addApproval(subject: Subject, decide: (known: readonly Approval[]) => Approval): Promise<Approval>;
 
   /** Also serves maps of finishes: their bytes are with `Files` under the same digest. */
   addFile(file: StoredImage): Promise<void>;
@@ -133,4 +157,13 @@ export interface StoredImage {
   readonly mimeType: ImageMimeType;
   readonly widthPx: number;
   readonly heightPx: number;
+}
+
+/** A finish that a line sells no more, and the schedules without it. */
+export interface Discontinuation {
+  readonly line: string;
+  readonly finish: string;
+  readonly replacedBy: string | null;
+  /** Each is stored only if the one that is there still has the tag. */
+  readonly schedules: readonly { readonly product: string; readonly schedule: Schedule; readonly ifTag: string }[];
 }

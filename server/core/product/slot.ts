@@ -11,9 +11,11 @@ export interface Keep {
   readonly alpha: boolean;
   /** A neutral detail map in the place of the colour map: pattern of the part under the finish's colour. */
   readonly detail: boolean;
+  /** The part's roughness map, as relative wear: what varies stays, and its mean becomes the finish's roughness. */
+  readonly wear: boolean;
 }
 
-export const KEEP_ALL: Keep = { normal: true, occlusion: true, alpha: true, detail: true };
+export const KEEP_ALL: Keep = { normal: true, occlusion: true, alpha: true, detail: true, wear: true };
 
 /** A swappable place on one product: the primitives that change finish together. */
 export interface Slot {

@@ -1,8 +1,12 @@
-import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
-import { makeNamer } from '../make-namer.ts';
+import type { SlotRule } from '../line/compile-rules.ts';
 import { Problem } from '../problems.ts';
-import { refuseCount, type Schedule, VARIANT_LIMIT, type Variant } from './schedule.ts';
+import { countVariants } from './count-variants.ts';
+import { barPairs } from './make-pair-table.ts';
+import { nameRows } from './name-rows.ts';
+import type { PairTable } from './pair-table.ts';
+import { choiceOf, refuseCount, type Schedule, VARIANT_LIMIT } from './schedule.ts';
+import { visitValid } from './visit-valid.ts';
 
 /** A slot that is to vary, with the finishes it may take in the range's order. */
 export interface Column {
@@ -17,9 +21,9 @@ export interface Expansion {
 }
 
 /**
- * Adds every combination of the columns' finishes after the rows that stand; combinations that are there already are
- * left as they are. Slots not among the columns take what the default variant has there.
- * The count is known before anything is built: over `limit` rows in all, nothing is.
+ * Adds every combination of the columns' finishes that the rules allow after the rows that stand; combinations that are
+ * there already are left as they are. Slots not among the columns take what the default variant has there, and bind the
+ * columns as the rules say. Over `limit` rows in all, nothing is added.
  * @param template variant name with `{slot}` in the place of a finish's name; made of all columns when absent
  * @throws Problem `too-many-variants` with the count, `nothing-to-expand`
  */
@@ -28,6 +32,7 @@ export function expandSchedule(
   columns: readonly Column[],
   template: string | undefined,
   limit = VARIANT_LIMIT,
+  rules: readonly SlotRule[] = [],
 ): Expansion {
   const empty = columns.filter((column) => column.finishes.length === 0);
   if (columns.length === 0 || empty.length > 0) {
@@ -38,34 +43,12 @@ export function expandSchedule(
       received: empty.map((column) => column.slot),
     });
   }
-  const counted = columns.reduce((product, column) => product * BigInt(column.finishes.length), 1n);
   const rows = standing?.variants.length ?? 0;
-  if (counted > limit) refuseCount(counted, limit);
-  const combinations = Number(counted);
-
   const fallback = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
-  const known = new Set((standing?.variants ?? []).map((variant) => keyOf(variant.choices)));
-  const taken = standing?.variants ?? [];
-  const nameCode = makeNamer(
-    taken.map((variant) => variant.code),
-    '-',
-    CODE_LENGTH,
-  );
-  const nameRow = makeNamer(
-    taken.map((variant) => variant.name),
-    ' ',
-    NAME_LENGTH.max,
-  );
+  const combinations = listCombinations(columns, tableOf(columns, fallback, rules), limit);
+
   const pattern = template ?? columns.map((column) => `{${column.slot}}`).join(' / ');
-  const added: Variant[] = [];
-  for (let n = 0; n < combinations; n++) {
-    const chosen = pick(columns, n);
-    const choices = { ...fallback, ...Object.fromEntries(chosen.map(([slot, finish]) => [slot, finish.finish])) };
-    if (known.has(keyOf(choices))) continue;
-    known.add(keyOf(choices));
-    const codes = chosen.map(([, finish]) => finish.finish).join('-');
-    added.push({ code: nameCode(codes.slice(0, 56)), name: nameRow(fillIn(pattern, chosen)), choices });
-  }
+  const added = nameRows(standing, fallback, combinations, pattern);
   if (rows + added.length > limit) refuseCount(rows + added.length, limit);
   const variants = [...(standing?.variants ?? []), ...added];
   return {
@@ -75,30 +58,56 @@ export function expandSchedule(
   };
 }
 
-/** Combination number `n`: the last column changes quickest, as one reads a table. */
-function pick(columns: readonly Column[], n: number): [string, Finish][] {
-  const chosen: [string, Finish][] = [];
-  let rest = n;
-  for (const column of [...columns].reverse()) {
-    chosen.unshift([column.slot, column.finishes[rest % column.finishes.length]!]);
-    rest = Math.floor(rest / column.finishes.length);
+/** The columns behind one of a single finish for each other slot that the default variant has a choice in. */
+function tableOf(
+  columns: readonly Column[],
+  fallback: Readonly<Record<string, string>>,
+  rules: readonly SlotRule[],
+): PairTable {
+  const varying = new Set(columns.map(({ slot }) => slot));
+  const others = new Set(rules.flatMap(({ from, to }) => [from, to]).filter(({ slot }) => !varying.has(slot)));
+  const settled = [...others].flatMap(({ slot, label }) => {
+    const finish = choiceOf(fallback, slot);
+    return finish === undefined ? [] : [{ key: slot, label, finishes: [finish] }];
+  });
+  const varied = columns.map(({ slot, finishes }) => ({
+    key: slot,
+    label: slot,
+    finishes: finishes.map(({ finish }) => finish),
+  }));
+  return barPairs([...settled, ...varied], rules);
+}
+
+/** The valid combinations, the last column changing quickest, as one reads a table. */
+function listCombinations(columns: readonly Column[], table: PairTable, limit: number): [string, Finish][][] {
+  const product = columns.reduce((count, column) => count * BigInt(column.finishes.length), 1n);
+  if (product > limit) {
+    if (table.barred.size === 0) refuseCount(product, limit);
+    const counted = countVariants(table);
+    if (counted.exact && counted.count > limit) refuseCount(counted.count, limit);
   }
-  return chosen;
-}
-
-function fillIn(pattern: string, chosen: readonly [string, Finish][]): string {
-  const names = new Map(chosen.map(([slot, finish]) => [slot, finish.name]));
-  const filled = pattern.replace(/\{([a-z0-9-]+)\}/g, (whole, slot: string) => names.get(slot) ?? whole);
-  // room for a number behind it; cut between characters, never inside one
-  return [...filled.normalize('NFC').trim()]
-    .slice(0, NAME_LENGTH.max - 10)
-    .join('')
-    .trim();
-}
-
-function keyOf(choices: Readonly<Record<string, string>>): string {
-  return Object.entries(choices)
-    .map(([slot, finish]) => `${slot}=${foldCode(finish)}`)
-    .sort()
-    .join('&');
+  const settled = table.columns.length - columns.length;
+  const listed: [string, Finish][][] = [];
+  const end = visitValid(table, (chosen) => {
+    listed.push(columns.map(({ slot, finishes }, i) => [slot, finishes[chosen[settled + i]!]!]));
+    return listed.length <= limit;
+  });
+  if (end !== 'all') {
+    throw new Problem('too-many-variants', {
+      detail:
+        end === 'enough'
+          ? `That makes more than ${limit} variants, which is the limit. Narrow the options, or leave slots out.`
+          : 'The rules leave so few ways through so many combinations that they were not all tried. Narrow the options, or leave slots out.',
+      expected: limit,
+      received: `more than ${listed.length - 1}`,
+    });
+  }
+  if (listed.length === 0) {
+    throw new Problem('nothing-to-expand', {
+      detail:
+        'The rules of the line leave no combination of these slots. GET the line’s rules, and change one, or the options, or the default variant.',
+      received: columns.map(({ slot }) => slot),
+    });
+  }
+  return listed;
 }

@@ -1,7 +1,9 @@
 import { foldCode } from '../codes.ts';
-import type { Finish } from '../finish/finish.ts';
+import type { Article, Finish } from '../finish/finish.ts';
+import { compileRules, isChanging, type SlotRule } from '../line/compile-rules.ts';
 import type { Line } from '../line/line.ts';
-import { listOptions, listRange } from '../line/options.ts';
+import { listOptions, listRange, type RangedFinish } from '../line/options.ts';
+import { sayRule } from '../line/say-rule.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
 import { choiceOf, type Schedule } from './schedule.ts';
@@ -9,15 +11,23 @@ import { choiceOf, type Schedule } from './schedule.ts';
 /** How many places a finding that groups many names. */
 const NAMED = 5;
 
-/** What stands against delivering a schedule, grouped so that one cause is one finding. */
+/** Pairs of finishes named for one rule; beyond them one finding says how many more there are. */
+const PAIRS_NAMED = 20;
+
+/**
+ * What stands against delivering a schedule, grouped so that one cause is one finding.
+ * @param articles by folded code, for the companions of their finishes
+ */
 export function listScheduleFindings(
   schedule: Schedule,
   slots: readonly Slot[],
   line: Line | null,
   finishes: ReadonlyMap<string, Finish>,
+  articles: ReadonlyMap<string, Article> = new Map(),
 ): Finding[] {
   return [
     ...checkCells(schedule, slots, line, finishes),
+    ...(line ? checkRules(schedule, line, compileRules({ slots, line, finishes, articles })) : []),
     ...checkAbsentSlots(schedule, slots),
     ...checkNames(schedule),
   ];
@@ -32,18 +42,19 @@ function checkCells(
   const findings: Finding[] = [];
   const range = listRange(line, finishes);
   for (const slot of slots) {
-    if (slot.fixed || slot.primitives.length === 0) continue;
+    if (!isChanging(slot)) continue;
     const options = new Map(listOptions(slot, line, range).map((item) => [foldCode(item.finish.finish), item]));
     const empty: string[] = [];
     const outside = new Map<string, string[]>();
-    const gone = new Map<string, string[]>();
+    const leaving = new Map<RangedFinish, string[]>();
     for (const variant of schedule.variants) {
       const code = choiceOf(variant.choices, slot.slot);
       if (code === undefined) empty.push(variant.code);
       else {
         const option = options.get(foldCode(code));
         if (!option) push(outside, code, variant.code);
-        else if (option.status === 'discontinued') push(gone, code, variant.code);
+        else if (option.status === 'discontinued' || (option.status === 'phase-out' && option.lastOrder))
+          push(leaving, option, variant.code);
       }
     }
     if (empty.length > 0) {
@@ -65,17 +76,93 @@ function checkCells(
         }),
       );
     }
-    for (const [code, variants] of gone) {
-      findings.push(
-        makeFinding('finish-discontinued', {
-          where: `slot ${slot.slot}`,
-          message: `${code} is discontinued in the range, yet ${some(variants)} ${variants.length === 1 ? 'takes' : 'take'} it on “${slot.label}”.`,
-          seen: code,
-        }),
-      );
-    }
+    for (const [option, variants] of leaving) findings.push(sayLeaving(slot, option, variants));
   }
   return findings;
+}
+
+/** A finish on its way out of the range, or gone. */
+function sayLeaving(
+  slot: Slot,
+  { finish: { finish }, status, lastOrder, replacedBy }: RangedFinish,
+  variants: readonly string[],
+): Finding {
+  const successor = replacedBy === undefined ? '' : ` ${replacedBy} takes its place.`;
+  const use = `${some(variants)} ${variants.length === 1 ? 'takes' : 'take'} it on “${slot.label}”.${successor}`;
+  const about = { where: `slot ${slot.slot}`, seen: finish, ...(replacedBy !== undefined && { expected: replacedBy }) };
+  return status === 'discontinued'
+    ? makeFinding('finish-discontinued', { ...about, message: `${finish} is discontinued in the range, yet ${use}` })
+    : makeFinding('finish-phased-out', {
+        ...about,
+        message: `${finish} is in phase-out and can be ordered until ${lastOrder}; ${use}`,
+      });
+}
+
+/** Rules broken by the rows: one finding for each rule and pair of finishes. */
+function checkRules(schedule: Schedule, line: Line, rules: readonly SlotRule[]): Finding[] {
+  const rows = makeRowGrouper(schedule);
+  const broken = new Map<number, Map<string, { rule: SlotRule; from: string; to: string; variants: Set<string> }>>();
+  for (const rule of rules) {
+    for (const { from, to, variants } of rows(rule.from.slot, rule.to.slot)) {
+      if (rule.allows(from, to)) continue;
+      const pairs = broken.get(rule.index) ?? new Map();
+      broken.set(rule.index, pairs);
+      const key = `${foldCode(from)} ${foldCode(to)}`;
+      const pair = pairs.get(key) ?? { rule, from, to, variants: new Set() };
+      pairs.set(key, pair);
+      for (const variant of variants) pair.variants.add(variant);
+    }
+  }
+  return [...broken.values()].flatMap((pairs) => {
+    const all = [...pairs.values()];
+    const words = sayRule(all[0]!.rule.rule, line.positions);
+    const findings = all.slice(0, PAIRS_NAMED).map(({ rule, from, to, variants }) =>
+      makeFinding('rule-broken', {
+        where: `slot ${rule.to.slot}`,
+        message: `${from} on “${rule.from.label}” and ${to} on “${rule.to.label}” may not go together, yet ${some([...variants])} ${variants.size === 1 ? 'has' : 'have'} both. The rule: ${words}.`,
+        seen: { [rule.from.slot]: from, [rule.to.slot]: to },
+        expected: words,
+      }),
+    );
+    if (all.length <= PAIRS_NAMED) return findings;
+    const others = new Set(all.slice(PAIRS_NAMED).flatMap(({ variants }) => [...variants]));
+    findings.push(
+      makeFinding('rule-broken', {
+        where: `slot ${all[0]!.rule.to.slot}`,
+        message: `${all.length - PAIRS_NAMED} more pairs of finishes break the same rule, in ${some([...others])}: ${words}.`,
+        seen: all.length - PAIRS_NAMED,
+        expected: words,
+      }),
+    );
+    return findings;
+  });
+}
+
+interface RowGroup {
+  readonly from: string;
+  readonly to: string;
+  readonly variants: string[];
+}
+
+/** Rows by their finishes in two slots; each pair of slots is gone through once, whatever number of rules it has. */
+function makeRowGrouper(schedule: Schedule): (from: string, to: string) => readonly RowGroup[] {
+  const known = new Map<string, readonly RowGroup[]>();
+  return (fromSlot, toSlot) => {
+    const before = known.get(`${fromSlot} ${toSlot}`);
+    if (before) return before;
+    const groups = new Map<string, RowGroup>();
+    for (const { code, choices } of schedule.variants) {
+      const from = choiceOf(choices, fromSlot);
+      const to = choiceOf(choices, toSlot);
+      if (from === undefined || to === undefined) continue;
+      const group = groups.get(`${from} ${to}`);
+      if (group) group.variants.push(code);
+      else groups.set(`${from} ${to}`, { from, to, variants: [code] });
+    }
+    const listed = [...groups.values()];
+    known.set(`${fromSlot} ${toSlot}`, listed);
+    return listed;
+  };
 }
 
 /** Choices on slots that the current model no longer has, or that no longer change: kept, and without effect. */
@@ -126,7 +213,7 @@ function checkNames(schedule: Schedule): Finding[] {
   ];
 }
 
-function push(map: Map<string, string[]>, key: string, value: string): void {
+function push<K>(map: Map<K, string[]>, key: K, value: string): void {
   const list = map.get(key);
   if (list) list.push(value);
   else map.set(key, [value]);

@@ -14,6 +14,8 @@ import type { Tile } from '../../core/finish/finish.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { MapFile } from '../../core/ports/models.ts';
 import type { GltfJson } from '../json.ts';
+import { addShading, SHADING_EXTENSIONS } from './add-shading.ts';
+import { tidy } from './tidy.ts';
 
 /** A material to be made: a finish, and how it is laid on the part. */
 export interface KitItem {
@@ -27,6 +29,10 @@ export interface KitItem {
   readonly without: ReadonlySet<'colour' | 'normal' | 'roughness'>;
   /** Linear mean of the part's neutral detail map, which takes the colour map's place; null without one. */
   readonly detailMean: number | null;
+  /** Whether every part it goes on has tangents; taken for false when absent. */
+  readonly tangents?: boolean;
+  /** Metres of the real thing per unit of the mesh's own space; 1 when absent. */
+  readonly metresPerMeshUnit?: number;
 }
 
 /** A document that holds materials only, serialised: `json.materials[i]` is item `i`. */
@@ -36,6 +42,7 @@ export interface FinishKit {
 }
 
 const EXTENSIONS = [
+  ...SHADING_EXTENSIONS,
   EXTTextureWebP,
   KHRMaterialsClearcoat,
   KHRMaterialsIOR,
@@ -70,22 +77,35 @@ export async function makeFinishKit(
   return { json: json as unknown as GltfJson, bin: Object.values(resources)[0] ?? new Uint8Array() };
 }
 
-/** The kit as a GLB of its own. */
+/** The kit as a GLB of its own, for a swatch, which has a tangent space. */
 export async function writeKitBinary(
   item: KitItem,
   readMap: (sha256: string) => Promise<MapFile>,
 ): Promise<Uint8Array> {
   const document = new Document();
   if (item.finish.tile) document.createBuffer();
-  await addMaterial(document, item, (sha256, forMetal) => addTexture(document, sha256, forMetal, readMap));
+  await addMaterial(document, { tangents: true, ...item }, (sha256, forMetal) =>
+    addTexture(document, sha256, forMetal, readMap),
+  );
   return new NodeIO().registerExtensions(EXTENSIONS).writeBinary(document);
+}
+
+/**
+ * Whether the finish's anisotropy can be written: its direction is stated in tangent space, which is given by tangents or
+ * made from the coordinates of a normal map, the finish's or the part's own. glTF has no other, and a validator refuses it.
+ */
+export function hasTangentSpace(item: KitItem): boolean {
+  const { finish, metresPerUv, without, tangents = false } = item;
+  const laid = metresPerUv !== null && finish.tile !== null && finish.maps.normal !== undefined;
+  return tangents || without.has('normal') || laid;
 }
 
 async function addMaterial(
   document: Document,
-  { name, finish, metresPerUv, grainDegrees, without, detailMean }: KitItem,
+  item: KitItem,
   takeTexture: (sha256: string, forMetal: boolean) => Promise<Texture>,
 ): Promise<void> {
+  const { name, finish, metresPerUv, grainDegrees, without, detailMean } = item;
   const factor = detailMean === null ? finish.baseColour : reachDetail(finish.baseColour, detailMean).factor;
   const material = document
     .createMaterial(name)
@@ -113,7 +133,7 @@ async function addMaterial(
     clearcoat.setClearcoatFactor(tidy(finish.clearcoat)).setClearcoatRoughnessFactor(tidy(finish.clearcoatRoughness));
     material.setExtension(KHRMaterialsClearcoat.EXTENSION_NAME, clearcoat);
   }
-  if (finish.sheen) {
+  if (finish.sheen && Math.max(...finish.sheen.colour) > 0) {
     const sheen = document.createExtension(KHRMaterialsSheen).createSheen();
     sheen.setSheenColorFactor(finish.sheen.colour.map(tidy) as [number, number, number]);
     sheen.setSheenRoughnessFactor(tidy(finish.sheen.roughness));
@@ -130,6 +150,16 @@ async function addMaterial(
     const ior = document.createExtension(KHRMaterialsIOR).createIOR();
     material.setExtension(KHRMaterialsIOR.EXTENSION_NAME, ior.setIOR(tidy(finish.ior)));
   }
+  addShading(document, material, finish, {
+    metresPerMeshUnit: item.metresPerMeshUnit ?? 1,
+    degrees: hasTangentSpace(item) ? turnOf(finish.tile, grainDegrees) : null,
+  });
+}
+
+/** Direction of a finish on a part, 0–360 degrees counter-clockwise, as far as its maps can follow it. */
+function turnOf(tile: Tile | null, grainDegrees: number): number {
+  const degrees = ((((tile?.grainDegrees ?? 0) + grainDegrees) % 360) + 360) % 360;
+  return tile && tile.widthMm !== tile.heightMm ? (Math.round(degrees / 90) * 90) % 360 : degrees;
 }
 
 /**
@@ -140,8 +170,7 @@ async function addMaterial(
 function layTile(document: Document, info: TextureInfo | null, tile: Tile, metresPerUv: number, grain: number): void {
   if (!info) return;
   const square = tile.widthMm === tile.heightMm;
-  let degrees = ((((tile.grainDegrees ?? 0) + grain) % 360) + 360) % 360;
-  if (!square) degrees = (Math.round(degrees / 90) * 90) % 360;
+  const degrees = turnOf(tile, grain);
   const exchanged = !square && degrees % 180 === 90;
   const across = (metresPerUv * 1000) / (exchanged ? tile.heightMm : tile.widthMm);
   const along = (metresPerUv * 1000) / (exchanged ? tile.widthMm : tile.heightMm);
@@ -180,9 +209,4 @@ async function fillMetal(map: MapFile): Promise<MapFile> {
   for (let i = 2; i < data.length; i += info.channels) data[i] = 255;
   const bytes = await sharp(data, { raw: info }).png({ compressionLevel: 9 }).toBuffer();
   return { bytes, mimeType: 'image/png' };
-}
-
-/** Eight significant digits: more than an 8-bit or half-float pipeline can tell, and short, stable JSON. */
-function tidy(value: number): number {
-  return Number(value.toPrecision(8));
 }

@@ -1,3 +1,4 @@
+import { layWear } from '../../core/delivery/judge-wear.ts';
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { MaterialJson, TextureInfoJson } from '../json.ts';
@@ -11,6 +12,8 @@ export interface KeptFromPart {
   readonly occlusionTexture: TextureInfoJson | null;
   /** Neutral detail map in the colour map's place, with its linear mean. */
   readonly detail: { readonly texture: TextureInfoJson; readonly mean: number } | null;
+  /** Roughness map as relative wear, with the factor that brings its mean to the finish's roughness. */
+  readonly wear: { readonly texture: TextureInfoJson; readonly roughnessFactor: number } | null;
   readonly alpha: {
     readonly mode: 'MASK' | 'BLEND';
     readonly cutoff: number | undefined;
@@ -22,20 +25,21 @@ export interface KeptFromPart {
 
 /**
  * Reads from a source material what belongs to the part, as the slot's `keep` says. A finish with a colour map of its own
- * lays that in the place of a detail map.
+ * lays that in the place of a detail map, and one with a roughness map lays that in the place of wear.
  */
 export function readKept(
   source: MaterialJson | undefined,
-  { slot: { keep }, detailMean }: FinishResult,
-  { maps }: ResolvedFinish,
+  { slot: { keep }, detailMean, wear: worn }: FinishResult,
+  finish: ResolvedFinish,
 ): KeptFromPart {
   const mode = source?.alphaMode ?? 'OPAQUE';
   const glossy = source?.extensions?.KHR_materials_pbrSpecularGlossiness as
     | { diffuseTexture?: TextureInfoJson; diffuseFactor?: number[] }
     | undefined;
   const pbr = source?.pbrMetallicRoughness;
+  const laid = worn && layWear(finish, worn);
   const detail =
-    detailMean !== null && !maps.colour && pbr?.baseColorTexture
+    detailMean !== null && !finish.maps.colour && pbr?.baseColorTexture
       ? { texture: pbr.baseColorTexture, mean: detailMean }
       : null;
   return {
@@ -43,6 +47,10 @@ export function readKept(
     normalTexture: (keep.normal && source?.normalTexture) || null,
     occlusionTexture: (keep.occlusion && source?.occlusionTexture) || null,
     detail,
+    wear:
+      laid && pbr?.metallicRoughnessTexture
+        ? { texture: pbr.metallicRoughnessTexture, roughnessFactor: Number(laid.factor.toPrecision(8)) }
+        : null,
     alpha:
       keep.alpha && (mode === 'MASK' || mode === 'BLEND')
         ? {
@@ -68,6 +76,11 @@ export function applyKept(material: MaterialJson, kept: KeptFromPart, alphaTextu
     (material.pbrMetallicRoughness ??= {}).baseColorTexture = structuredClone(kept.detail.texture);
     // so that whoever reads the file knows by what the factor was divided
     material.extras = { neutralDetail: { mean: kept.detail.mean } };
+  }
+  if (kept.wear) {
+    const pbr = (material.pbrMetallicRoughness ??= {});
+    pbr.metallicRoughnessTexture = structuredClone(kept.wear.texture);
+    pbr.roughnessFactor = kept.wear.roughnessFactor;
   }
   if (!kept.alpha) return;
   material.alphaMode = kept.alpha.mode;

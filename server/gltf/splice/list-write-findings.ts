@@ -1,7 +1,10 @@
+import type { Wear } from '../../core/delivery/find-wear.ts';
+import { judgeWear } from '../../core/delivery/judge-wear.ts';
 import { judgeReach } from '../../core/delivery/list-out-of-reach.ts';
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
 import type { KitItem } from './finish-kit.ts';
+import { listAnisotropyDropped } from './list-anisotropy-dropped.ts';
 import type { PartAlpha } from './read-alphas.ts';
 
 type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
@@ -16,6 +19,8 @@ export function listWriteFindings(
   return [
     ...listDropped(results, items),
     ...listReach(results, items),
+    ...listAnisotropyDropped(results, items),
+    ...listWear(results, items),
     ...listAlphaFindings(alphas),
     ...listDead(deadBytes),
   ];
@@ -36,6 +41,19 @@ function listReach(results: readonly FinishResult[], items: readonly KitItem[]):
     told.add(name);
     return judgeReach(slot, finish, mean) ?? [];
   });
+}
+
+/** What finishes cannot take over of the wear of a slot, each slot and finish once. */
+function listWear(results: readonly FinishResult[], items: readonly KitItem[]): Finding[] {
+  const groups = new Map<string, { slot: FinishResult['slot']; finish: KitItem['finish']; wears: Wear[] }>();
+  results.forEach(({ slot, wear }, index) => {
+    if (!wear) return;
+    const { name, finish } = items[index]!;
+    const group = groups.get(name);
+    if (group) group.wears.push(wear);
+    else groups.set(name, { slot, finish, wears: [wear] });
+  });
+  return [...groups.values()].flatMap(({ slot, finish, wears }) => judgeWear(slot, finish, wears));
 }
 
 /** One finding per slot for maps of finishes that could not be laid. */

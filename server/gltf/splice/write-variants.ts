@@ -45,7 +45,12 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
 
   const usedMaterials = listUsedMaterials(json, request);
   const keptTextures = kept
-    .flatMap((part) => [part?.normalTexture?.index, part?.occlusionTexture?.index, part?.detail?.texture.index])
+    .flatMap((part) => [
+      part?.normalTexture?.index,
+      part?.occlusionTexture?.index,
+      part?.detail?.texture.index,
+      part?.wear?.texture.index,
+    ])
     .filter((index) => index !== undefined);
   for (const [texture, bytes] of alphas) if (bytes === 'as it is') keptTextures.push(texture);
   const live = findLiveObjects(json, usedMaterials, keptTextures);

@@ -1,5 +1,6 @@
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
+import type { MapFacts } from '../../core/finish/map-facts.ts';
 import type {
   ModelMediaType,
   Repaired,
@@ -15,6 +16,7 @@ export type Task =
   | { readonly kind: 'survey'; readonly path: string; readonly mediaType: ModelMediaType; readonly packedPath: string }
   | { readonly kind: 'repair'; readonly request: RepairRequest }
   | { readonly kind: 'take-in'; readonly request: TakeInRequest }
+  | { readonly kind: 'measure-map'; readonly bytes: Uint8Array }
   | {
       readonly kind: 'check';
       readonly path: string;
@@ -27,6 +29,7 @@ export interface TaskResults {
   survey: Surveyed;
   repair: Repaired;
   'take-in': TakenIn;
+  'measure-map': MapFacts;
   check: DeliveryCheck[];
 }
 

@@ -1,6 +1,7 @@
 import { parentPort } from 'node:worker_threads';
 import { Problem } from '../../core/problems.ts';
 import { checkDelivery } from '../check/check-delivery.ts';
+import { measureMap } from '../measure-map.ts';
 import { readWhole } from '../read-whole.ts';
 import { openModel } from '../receive/open-model.ts';
 import { repairModel } from '../repair/repair-model.ts';
@@ -27,6 +28,8 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
       return repairModel(task.request).catch(blameModel);
     case 'take-in':
       return takeIn(task.request).catch(blameModel);
+    case 'measure-map':
+      return measureMap(task.bytes);
     case 'check':
       return checkDelivery(task.path, task.plan, task.resultMaterials, task.modelBytes);
   }

@@ -1,5 +1,4 @@
 import { type Static, Type } from 'typebox';
-import { RANGE_STATUSES } from '../../core/finish/finish.ts';
 import { MOUNTS } from '../../core/picture/picture.ts';
 import { CLASSES } from '../../core/product/product.ts';
 import { Code, Key, Name, nullable, Options, strict } from './common.ts';
@@ -21,32 +20,6 @@ export type ProductBody = Static<typeof ProductBody>;
 export const ProductChange = Type.Object({ name: Type.Optional(Name), ...productFields }, strict);
 export type ProductChange = Static<typeof ProductChange>;
 
-export const LineBody = Type.Object(
-  {
-    name: Name,
-    positions: Type.Optional(
-      Type.Array(Type.Object({ position: Key, label: Name, options: Type.Optional(Options) }, strict), {
-        maxItems: 200,
-      }),
-    ),
-    range: Type.Optional(
-      Type.Array(
-        Type.Object(
-          {
-            finish: Code,
-            grade: Type.Optional(Type.String({ minLength: 1, maxLength: 32 })),
-            status: Type.Optional(Type.Enum([...RANGE_STATUSES])),
-          },
-          strict,
-        ),
-        { maxItems: 50_000 },
-      ),
-    ),
-  },
-  strict,
-);
-export type LineBody = Static<typeof LineBody>;
-
 export const SlotChangeBody = Type.Object(
   {
     label: Type.Optional(Name),
@@ -60,6 +33,7 @@ export const SlotChangeBody = Type.Object(
           occlusion: Type.Optional(Type.Boolean()),
           alpha: Type.Optional(Type.Boolean()),
           detail: Type.Optional(Type.Boolean()),
+          wear: Type.Optional(Type.Boolean()),
         },
         strict,
       ),
@@ -91,6 +65,12 @@ export const ExpandBody = Type.Object(
   strict,
 );
 export type ExpandBody = Static<typeof ExpandBody>;
+
+export const CheckSetBody = Type.Object(
+  { kind: Type.Optional(Type.Enum(['each-finish', 'pairs'], { description: 'each-finish unless said' })) },
+  strict,
+);
+export type CheckSetBody = Static<typeof CheckSetBody>;
 
 export const DeliveryBody = Type.Object({ names: Type.Optional(Type.Enum(['name', 'code'])) }, strict);
 export type DeliveryBody = Static<typeof DeliveryBody>;

@@ -1,36 +1,82 @@
 import type { FastifyInstance } from 'fastify';
 import { addFile } from '../../actions/add-file.ts';
 import type { Context } from '../../actions/context.ts';
+import { makeFileDescriber } from '../../actions/describe-file.ts';
 import { loadFinishes, unknownFinish } from '../../actions/load-product.ts';
 import { putArticle, putFinish } from '../../actions/put-finish.ts';
 import { takeSwatch } from '../../actions/take-swatch.ts';
 import { foldCode } from '../../core/codes.ts';
-import type { StoredFinish } from '../../core/finish/finish.ts';
+import { hexToLab } from '../../core/colour/delta-e-ab.ts';
+import { findFinishes, listIndistinguishable } from '../../core/finish/find-finishes.ts';
 import type { GivenArticle, GivenFinish } from '../../core/finish/read-finish.ts';
-import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { IMAGE_FORMATS, PICTURE_SIZE_PX, SWATCH_KINDS, type SwatchKind } from '../../core/picture/picture.ts';
 import { Problem } from '../../core/problems.ts';
-import type { ArticleListAnswer, FinishAnswer, FinishListAnswer, ResolvedAnswer } from '../answers.ts';
+import type { AlikeAnswer, ArticleListAnswer, FileAnswer, FinishListAnswer } from '../answers.ts';
+import { FileParams } from '../contracts/file.ts';
+import { AlikeQuery, FinishQueryString } from '../contracts/find-finishes.ts';
 import { ArticleBody, FinishBody } from '../contracts/finish.ts';
 import { SwatchQuery } from '../contracts/picture.ts';
 import { sendBytes } from '../send-bytes.ts';
+import { toFinishAnswer } from '../to-finish-answer.ts';
 
 /** Uploaded maps; a 4096 px PNG of noise is about 50 MB. */
 const FILE_LIMIT_BYTES = 64 * 1024 * 1024;
 
+/** How many a colour is answered with unless another number is asked for. */
+const NEAREST = 5;
+
 type ByFinish = { Params: { finish: string } };
+type ByFile = { Params: FileParams };
 type ByArticle = { Params: { article: string } };
 
 export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
   const { stores } = context;
+  const describeFile = makeFileDescriber(context);
 
-  app.get(
+  app.get<{ Querystring: FinishQueryString }>(
     '/api/finishes',
-    { schema: { summary: 'Finishes', tags: ['finishes'] } },
-    async (): Promise<FinishListAnswer> => {
+    {
+      schema: {
+        summary: 'Finishes; by text, family, tag or article, and nearest first to a colour',
+        tags: ['finishes'],
+        querystring: FinishQueryString,
+      },
+    },
+    async ({ query }): Promise<FinishListAnswer> => {
+      const library = await loadFinishes(context);
+      const { q, near, limit, ...rest } = query;
+      const found = findFinishes(library, {
+        ...rest,
+        ...(q !== undefined && { text: q }),
+        ...(near !== undefined && { near: hexToLab(near) }),
+        ...(limit !== undefined ? { limit } : near !== undefined && { limit: NEAREST }),
+      });
+      return {
+        finishes: found.map(({ finish, deltaE }) => ({
+          ...toFinishAnswer(finish, library),
+          ...(deltaE !== null && { deltaE }),
+        })),
+      };
+    },
+  );
+
+  app.get<{ Querystring: AlikeQuery }>(
+    '/api/finishes/indistinguishable',
+    {
+      schema: {
+        summary: 'Pairs nobody could tell apart: one family, article and gloss, and colours this near by ΔE00',
+        tags: ['finishes'],
+        querystring: AlikeQuery,
+      },
+    },
+    async ({ query: { deltaE = 1, limit = 200 } }): Promise<AlikeAnswer> => {
       const library = await loadFinishes(context);
       return {
-        finishes: [...library.byCode.values()].map((finish) => toAnswer(finish, library.resolve(finish.finish))),
+        deltaE,
+        pairs: listIndistinguishable(library, deltaE, limit).map(({ a, b, deltaE }) => ({
+          finishes: [a.finish, b.finish],
+          deltaE,
+        })),
       };
     },
   );
@@ -42,7 +88,7 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
       const library = await loadFinishes(context);
       const finish = library.byCode.get(foldCode(params.finish));
       if (!finish) throw unknownFinish(params.finish);
-      return toAnswer(finish, library.resolve(finish.finish));
+      return toFinishAnswer(finish, library);
     },
   );
 
@@ -52,7 +98,7 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
     async ({ params, body }, reply) => {
       const { created, finish } = await putFinish(context, params.finish, body as GivenFinish);
       const library = await loadFinishes(context);
-      return reply.status(created ? 201 : 200).send(toAnswer(finish, library.resolve(finish.finish)));
+      return reply.status(created ? 201 : 200).send(toFinishAnswer(finish, library));
     },
   );
 
@@ -132,23 +178,20 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
           detail: 'Send the image’s bytes as image/png, image/jpeg, image/webp or image/ktx2.',
         });
       }
-      return reply.status(201).send(await addFile(context, body));
+      const { sha256 } = await addFile(context, body);
+      return reply.status(201).send(await describeFile(sha256));
     },
   );
-}
 
-function toAnswer(finish: StoredFinish, resolved: ResolvedFinish): FinishAnswer {
-  return { ...finish, resolved: toResolvedAnswer(resolved) };
-}
-
-function toResolvedAnswer(resolved: ResolvedFinish): ResolvedAnswer {
-  return {
-    baseColorFactor: resolved.baseColour,
-    roughness: resolved.roughness,
-    metalness: resolved.metalness,
-    hex: resolved.hex,
-    lab: { value: resolved.specifiedLab, illuminant: 'D65', observer: '2deg' },
-    outOfGamutDeltaE: resolved.outOfGamutDeltaE,
-    estimated: false,
-  };
+  app.get<ByFile>(
+    '/api/files/:sha256',
+    {
+      schema: {
+        summary: 'An uploaded image: what was measured of it, and what is said of it as each map of a finish',
+        tags: ['finishes'],
+        params: FileParams,
+      },
+    },
+    ({ params }): Promise<FileAnswer> => describeFile(params.sha256),
+  );
 }

@@ -1,10 +1,13 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
+import { discontinueFinish } from '../../actions/discontinue-finish.ts';
+import { getLine } from '../../actions/get-line.ts';
 import { putLine } from '../../actions/put-line.ts';
+import { putRules } from '../../actions/put-rules.ts';
 import type { Line } from '../../core/line/line.ts';
-import { Problem } from '../../core/problems.ts';
-import type { LineListAnswer } from '../answers.ts';
-import { LineBody } from '../contracts/product.ts';
+import { sayRule } from '../../core/line/say-rule.ts';
+import type { DiscontinueAnswer, LineListAnswer, RulesAnswer } from '../answers.ts';
+import { DiscontinueBody, LineBody, RulesBody } from '../contracts/line.ts';
 
 export function addLineRoutes(app: FastifyInstance, context: Context): void {
   app.get(
@@ -45,13 +48,42 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
       return reply.status(204).send();
     },
   );
+
+  app.get<{ Params: { line: string } }>(
+    '/api/lines/:line/rules',
+    { schema: { summary: 'What may stand beside what, over all positions of a line', tags: ['lines'] } },
+    async ({ params }): Promise<RulesAnswer> => describeRules(await getLine(context, params.line)),
+  );
+
+  app.put<{ Params: { line: string }; Body: RulesBody }>(
+    '/api/lines/:line/rules',
+    { schema: { summary: 'Store the rules of a line whole', tags: ['lines'], body: RulesBody } },
+    async ({ params, body }): Promise<RulesAnswer> => {
+      await putRules(context, params.line, body.rules);
+      return describeRules(await getLine(context, params.line));
+    },
+  );
+
+  app.post<{ Params: { line: string }; Body: DiscontinueBody }>(
+    '/api/lines/:line/discontinue',
+    {
+      schema: {
+        summary: 'Sell a finish no more: variants withdrawn or made anew, defaults moved; a preview changes nothing',
+        tags: ['lines'],
+        body: DiscontinueBody,
+      },
+    },
+    async ({ params, body }): Promise<DiscontinueAnswer> => {
+      const { products, ...plan } = await discontinueFinish(context, params.line, body);
+      return {
+        ...plan,
+        preview: body.preview ?? false,
+        products: products.map(({ schedule, ...product }) => ({ ...product, variants: schedule.variants.length })),
+      };
+    },
+  );
 }
 
-async function getLine({ stores }: Context, code: string): Promise<Line> {
-  const line = await stores.getLine(code);
-  if (line) return line;
-  throw new Problem('unknown-line-code', {
-    detail: `There is no line with the code “${code.slice(0, 80)}”. GET /api/lines lists them.`,
-    received: code.slice(0, 80),
-  });
+function describeRules({ rules, positions }: Line): RulesAnswer {
+  return { rules, words: rules.map((rule) => sayRule(rule, positions)) };
 }

@@ -1,11 +1,15 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import { addCheckSet } from '../../actions/add-check-set.ts';
 import { expandProductSchedule, putSchedule } from '../../actions/change-schedule.ts';
 import type { Context } from '../../actions/context.ts';
 import { loadProduct } from '../../actions/load-product.ts';
+import { toRuleScope } from '../../actions/rule-scope.ts';
 import { Problem } from '../../core/problems.ts';
+import { countVariants } from '../../core/schedule/count-variants.ts';
 import { listScheduleFindings } from '../../core/schedule/list-schedule-findings.ts';
-import type { ExpandAnswer, ScheduleAnswer } from '../answers.ts';
-import { ExpandBody, ScheduleBody } from '../contracts/product.ts';
+import { makePairTable } from '../../core/schedule/make-pair-table.ts';
+import type { CheckSetAnswer, CountAnswer, ExpandAnswer, ScheduleAnswer } from '../answers.ts';
+import { CheckSetBody, ExpandBody, ScheduleBody } from '../contracts/product.ts';
 
 type ByProduct = { Params: { product: string } };
 
@@ -48,6 +52,49 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
       return { ...(await describeSchedule(context, request.params.product, reply)), added, total };
     },
   );
+
+  app.post<ByProduct & { Body: CheckSetBody }>(
+    '/api/products/:product/schedule/check-set',
+    {
+      schema: {
+        summary: 'Add the few variants that show every finish, or every two finishes that may meet',
+        tags: ['schedule'],
+        body: CheckSetBody,
+      },
+    },
+    async (request, reply): Promise<CheckSetAnswer> => {
+      const { product } = request.params;
+      const { kind = 'each-finish' } = request.body;
+      const { schedule: _, tag: __, covered, ...set } = await addCheckSet(context, product, kind, readIfMatch(request));
+      return {
+        ...(await describeSchedule(context, product, reply)),
+        ...set,
+        [kind === 'pairs' ? 'pairs' : 'finishes']: covered,
+      };
+    },
+  );
+
+  app.get<ByProduct>(
+    '/api/products/:product/schedule/count',
+    {
+      schema: {
+        summary: 'How many variants options and rules allow; planned and discontinued finishes are left out',
+        tags: ['schedule'],
+      },
+    },
+    async ({ params }): Promise<CountAnswer> => {
+      const loaded = await loadProduct(context, params.product);
+      const counted = countVariants(makePairTable(toRuleScope(loaded), { soldOnly: true }));
+      return counted.exact
+        ? { count: toCount(counted.count), exact: true }
+        : { lower: toCount(counted.lower), upper: toCount(counted.upper), exact: false };
+    },
+  );
+}
+
+/** Numbers that a double holds exactly stay numbers. */
+function toCount(count: bigint): number | string {
+  return count <= Number.MAX_SAFE_INTEGER ? Number(count) : String(count);
 }
 
 async function describeSchedule(context: Context, product: string, reply: FastifyReply): Promise<ScheduleAnswer> {
@@ -59,7 +106,16 @@ async function describeSchedule(context: Context, product: string, reply: Fastif
   }
   const { schedule, tag } = loaded.schedule;
   reply.header('etag', `"${tag}"`);
-  return { ...schedule, findings: listScheduleFindings(schedule, loaded.slots, loaded.line, loaded.finishes.byCode) };
+  return {
+    ...schedule,
+    findings: listScheduleFindings(
+      schedule,
+      loaded.slots,
+      loaded.line,
+      loaded.finishes.byCode,
+      loaded.finishes.articles,
+    ),
+  };
 }
 
 /** The tag a caller read; null when it does not mind what it overwrites. */

@@ -16,6 +16,9 @@ const RELIED_ON = [
   'get /api/lines',
   'get /api/lines/{line}',
   'put /api/lines/{line}',
+  'get /api/lines/{line}/rules',
+  'put /api/lines/{line}/rules',
+  'post /api/lines/{line}/discontinue',
   'get /api/products',
   'post /api/products',
   'get /api/products/{product}',
@@ -31,12 +34,14 @@ const RELIED_ON = [
   'put /api/finishes/{finish}',
   'get /api/finishes/{finish}',
   'delete /api/finishes/{finish}',
+  'get /api/finishes/{finish}/where-used',
   'get /api/finishes/{finish}/swatch.png',
   'get /api/finishes/{finish}/swatch.webp',
   'get /api/finishes/{finish}/swatch.jpg',
   'get /api/products/{product}/schedule',
   'put /api/products/{product}/schedule',
   'post /api/products/{product}/schedule/expand',
+  'get /api/products/{product}/schedule/count',
   'post /api/products/{product}/deliveries',
   'get /api/products/{product}/deliveries',
   'get /api/products/{product}/deliveries/{delivery}',
@@ -48,6 +53,7 @@ const RELIED_ON = [
   'get /api/jobs/{id}',
   'get /api/jobs/{id}/events',
   'post /api/files',
+  'get /api/files/{sha256}',
 ] as const;
 
 it('names every path that programs rely on, and each says what it is for', async () => {

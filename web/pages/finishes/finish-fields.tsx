@@ -5,6 +5,7 @@ import { formatKey } from '../../format.ts';
 import { Field } from '../../parts/field.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { Select } from '../../parts/select.tsx';
+import { ColourFields } from './colour-fields.tsx';
 import { describeRoughness } from './finish-form.ts';
 import type { FinishesModel } from './finishes-model.ts';
 
@@ -18,7 +19,6 @@ interface FinishFieldsProps {
 export function FinishFields({ model, before }: FinishFieldsProps) {
   const form = model.form.value;
   const hex = form.hex.trim();
-  const byLab = before !== null && 'lab' in before.colour && hex.toLowerCase() === before.resolved.hex.toLowerCase();
   return (
     <form
       class="finish-form no-print"
@@ -66,18 +66,19 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
             onPick={(article) => model.change({ article })}
           />
         </Field>
-        <Field name={byLab ? 'Colour; given in Lab, a new hex replaces it' : 'Colour, sRGB'}>
-          <input
-            value={form.hex}
-            spellcheck={false}
-            onInput={(event) => model.change({ hex: event.currentTarget.value })}
-          />
-        </Field>
+        <ColourFields form={form} before={before} change={model.change} />
         <Field name={`Roughness, 0 to 1; empty: ${form.article ? 'as the article' : describeRoughness(form.family)}`}>
           <input
             value={form.roughness}
             inputMode="decimal"
             onInput={(event) => model.change({ roughness: event.currentTarget.value })}
+          />
+        </Field>
+        <Field name="Gloss units at 60°, ISO 2813; empty: none read">
+          <input
+            value={form.gu60}
+            inputMode="decimal"
+            onInput={(event) => model.change({ gu60: event.currentTarget.value })}
           />
         </Field>
         <Field name="Metal">

@@ -3,6 +3,7 @@ import { seg } from '../../api.ts';
 import { formatLab } from '../../format.ts';
 import { Chip } from '../../parts/chip.tsx';
 import { Picture } from '../../parts/picture.tsx';
+import { Approvals } from './approvals.tsx';
 import { FinishFields } from './finish-fields.tsx';
 import type { FinishesModel } from './finishes-model.ts';
 import { describeGrades } from './group-finishes.ts';
@@ -40,7 +41,7 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
           <dt class="unseen">Colour</dt>
           <dd>
             {resolved.hex}
-            {'lab' in finish.colour ? ', by Lab' : ''}
+            {describeWay(finish.colour)}
           </dd>
           <dt class="unseen">CIE Lab, D65, 2°</dt>
           <dd title="CIE L*a*b*, D65, 2° observer">Lab {formatLab(resolved.lab.value)}</dd>
@@ -55,6 +56,7 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
               <dd>grade {grades}</dd>
             </>
           )}
+          {finish.deltaE !== undefined && <dd>ΔE00 {finish.deltaE.toFixed(1)} away</dd>}
           {resolved.outOfGamutDeltaE > SEEN_DELTA_E && (
             <dd>outside sRGB, shown ΔE00 {resolved.outOfGamutDeltaE.toFixed(1)} off</dd>
           )}
@@ -63,8 +65,16 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
       {open && (
         <li class="sample-open arrives">
           <FinishFields model={model} before={finish} />
+          <Approvals finish={finish.finish} revision={finish.revision} />
         </li>
       )}
     </>
   );
+}
+
+function describeWay(colour: FinishAnswer['colour']): string {
+  if ('hex' in colour) return '';
+  if ('spectrum' in colour) return ', by its spectrum';
+  const how = 'lab' in colour ? 'Lab' : 'XYZ';
+  return `, by ${how} ${colour.illuminant}/${colour.observer.replace('deg', '°')}`;
 }

@@ -8,6 +8,7 @@ import type {
   LineListAnswer,
 } from '../../../server/http/answers.ts';
 import { call, get, say, seg } from '../../api.ts';
+import { createSearch } from './create-search.ts';
 import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from './finish-form.ts';
 import { groupFinishes } from './group-finishes.ts';
 
@@ -23,7 +24,12 @@ export function createFinishesModel() {
   const formTrouble = signal<string | null>(null);
   const busy = signal(false);
 
-  const groups = computed(() => groupFinishes(finishes.value ?? [], articles.value));
+  const search = createSearch();
+  const groups = computed(() => {
+    const found = search.found.value;
+    if (found?.near) return [{ key: 'near', title: `Nearest to ${found.near}`, note: null, finishes: found.finishes }];
+    return groupFinishes(found?.finishes ?? finishes.value ?? [], articles.value);
+  });
 
   async function load(): Promise<void> {
     try {
@@ -35,6 +41,7 @@ export function createFinishesModel() {
       articles.value = articleList.articles;
       lines.value = lineList.lines;
       finishes.value = finishList.finishes;
+      await search.look(search.text.value);
       trouble.value = null;
     } catch (error) {
       trouble.value = say(error);
@@ -104,6 +111,7 @@ export function createFinishesModel() {
     formTrouble,
     busy,
     groups,
+    search,
     load,
     openFinish,
     change,

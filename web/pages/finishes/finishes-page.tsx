@@ -1,5 +1,6 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import { count } from '../../format.ts';
+import { Field } from '../../parts/field.tsx';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { FinishFields } from './finish-fields.tsx';
@@ -27,6 +28,19 @@ export function FinishesPage() {
           Try again
         </button>
       </Notice>
+      {finishes && finishes.length > 0 && (
+        <div class="no-print finish-search">
+          <Field name="Find by words, or by a colour such as #2f5d73">
+            <input
+              type="search"
+              value={model.search.text.value}
+              onInput={(event) => model.search.type(event.currentTarget.value)}
+            />
+          </Field>
+          {model.search.found.value?.finishes.length === 0 && <p class="soft">Nothing here has all of these words.</p>}
+          <Notice text={model.search.trouble.value} />
+        </div>
+      )}
       {finishes && (
         <div class="no-print adding-finish">
           <button type="button" aria-expanded={model.open.value === ''} onClick={() => model.openFinish(null)}>

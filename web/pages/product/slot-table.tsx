@@ -12,6 +12,7 @@ const KEEPS = [
   ['occlusion', 'shading', 'Keep the part’s own occlusion map: baked shading'],
   ['alpha', 'holes', 'Keep the part’s own alpha: cane, mesh, perforated sheet'],
   ['detail', 'pattern', 'Keep the part’s own neutral detail map: grain and weave under the finish’s colour'],
+  ['wear', 'wear', 'Keep what varies in the part’s own roughness map, at the finish’s level of gloss'],
 ] as const;
 
 /** The slots of the product: what they are called, what they may take, and what stays with the part. */

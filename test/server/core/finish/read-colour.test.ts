@@ -8,8 +8,19 @@ describe('a colour', () => {
     expect(readColour({ hex: '#2F5D73' })).toEqual({ hex: '#2f5d73' });
   });
 
-  it.each(['D50', 'D65'])('is Lab under %s with the 2° observer, kept as measured with its geometry', (illuminant) => {
-    const given = { lab: [38.1, -8.2, -15.4], illuminant, observer: '2deg', geometry: 'de:8' };
+  it.each([
+    ['D50', '2deg'],
+    ['D65', '2deg'],
+    ['D65', '10deg'],
+  ])('is Lab or XYZ under %s for the %s observer, kept as measured with its geometry', (illuminant, observer) => {
+    const lab = { lab: [38.1, -8.2, -15.4], illuminant, observer, geometry: 'de:8' };
+    expect(readColour(lab)).toEqual(lab);
+    const xyz = { xyz: [9.1, 10.2, 17.4], illuminant, observer, geometry: 'di:8' };
+    expect(readColour(xyz)).toEqual(xyz);
+  });
+
+  it('is a spectrum of reflectance, 0–1, that covers 400 to 700 nm', () => {
+    const given = { spectrum: { startNm: 400, stepNm: 10, values: Array(31).fill(0.4) }, geometry: '45:0' };
     expect(readColour(given)).toEqual(given);
   });
 
@@ -27,7 +38,24 @@ describe('a colour', () => {
     ['Lab alone', { lab: [50, 0, 0] }, 'colour-incomplete'],
     ['Lab without observer', { lab: [50, 0, 0], illuminant: 'D65' }, 'colour-incomplete'],
     ['Lab without illuminant', { lab: [50, 0, 0], observer: '2deg' }, 'colour-incomplete'],
-    ['the 10° observer', { lab: [50, 0, 0], illuminant: 'D65', observer: '10deg' }, 'colour-unsupported'],
+    ['XYZ without illuminant', { xyz: [20, 20, 20] }, 'colour-incomplete'],
+    ['X below 0', { xyz: [-1, 20, 20], illuminant: 'D65', observer: '2deg' }, 'colour-incomplete'],
+    ['another observer', { lab: [50, 0, 0], illuminant: 'D65', observer: '4deg' }, 'colour-unsupported'],
+    [
+      'another geometry',
+      { lab: [50, 0, 0], illuminant: 'D65', observer: '2deg', geometry: '0:45' },
+      'colour-unsupported',
+    ],
+    [
+      'a spectrum in percent',
+      { spectrum: { startNm: 400, stepNm: 10, values: Array(31).fill(40) } },
+      'spectrum-unreadable',
+    ],
+    [
+      'a spectrum with a gap',
+      { spectrum: { startNm: 400, stepNm: 10, values: [...Array(30).fill(0.4), null] } },
+      'colour-incomplete',
+    ],
     ['another illuminant', { lab: [50, 0, 0], illuminant: 'A', observer: '2deg' }, 'colour-unsupported'],
     ['L* over 100', { lab: [101, 0, 0], illuminant: 'D65', observer: '2deg' }, 'colour-incomplete'],
     ['L* below 0', { lab: [-1, 0, 0], illuminant: 'D65', observer: '2deg' }, 'colour-incomplete'],

@@ -25,6 +25,7 @@ function makeLine(options?: Options): Line {
       { finish: 'ASH', grade: 'B', status: 'current' },
       { finish: 'PAINT', grade: 'A', status: 'current' },
     ],
+    rules: [],
   };
 }
 

@@ -179,13 +179,15 @@ describe('what stays with the part', () => {
 
 describe('what goes with the old finish', () => {
   it('the part’s own colours, glow and gloss', async () => {
-    const spliced = await spliceOne(async (document, material) =>
-      material
-        .setBaseColorFactor([0.9, 0.1, 0.1, 1])
-        .setBaseColorTexture(await addTexture(document, 'old colour', 6))
-        .setMetallicRoughnessTexture(await addTexture(document, 'old gloss', 7))
-        .setEmissiveFactor([1, 1, 1])
-        .setEmissiveTexture(await addTexture(document, 'glow', 8)),
+    const spliced = await spliceOne(
+      async (document, material) =>
+        material
+          .setBaseColorFactor([0.9, 0.1, 0.1, 1])
+          .setBaseColorTexture(await addTexture(document, 'old colour', 6))
+          .setMetallicRoughnessTexture(await addTexture(document, 'old gloss', 7))
+          .setEmissiveFactor([1, 1, 1])
+          .setEmissiveTexture(await addTexture(document, 'glow', 8)),
+      keep({ wear: false }),
     );
     const material = worn(spliced);
     expect(texturesOf(material)).toEqual([]);

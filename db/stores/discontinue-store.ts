@@ -1,0 +1,53 @@
+import { type Kysely, sql } from 'kysely';
+import { foldCode } from '../../server/core/codes.ts';
+import type { Stores } from '../../server/core/ports/stores.ts';
+import { Problem } from '../../server/core/problems.ts';
+import type { Tables } from '../tables.ts';
+import { writeSchedule } from '../write-schedule.ts';
+
+/** What taking a finish out of a line asks of deliveries and schedules. */
+export function createDiscontinueStore(
+  db: Kysely<Tables>,
+): Pick<Stores, 'applyDiscontinue' | 'listDeliveriesWith' | 'listDeliveredCodes'> {
+  return {
+    applyDiscontinue({ line, finish, replacedBy, schedules }) {
+      return db.transaction().execute(async (tx) => {
+        const { numUpdatedRows } = await tx
+          .updateTable('line_range')
+          .set({ status: 'discontinued', replaced_by: replacedBy })
+          .where('line_key', '=', foldCode(line))
+          .where('finish_key', '=', foldCode(finish))
+          .executeTakeFirst();
+        if (numUpdatedRows === 0n) {
+          throw new Problem('not-in-range', {
+            detail: `${finish} was taken out of the range of ${line} meanwhile; nothing was stored.`,
+            received: finish,
+          });
+        }
+        for (const { product, schedule, ifTag } of schedules) await writeSchedule(tx, product, schedule, ifTag);
+      });
+    },
+
+    async listDeliveriesWith(finish) {
+      const { rows } = await sql<{ product: string; delivery: number }>`
+        SELECT products.code AS product, deliveries.delivery AS delivery
+        FROM deliveries JOIN products ON products.product_key = deliveries.product_key
+        WHERE EXISTS (
+          SELECT 1 FROM json_each(deliveries.manifest, '$.finishes') AS listed
+          WHERE lower(json_extract(listed.value, '$.finish')) = ${foldCode(finish)}
+        )
+        ORDER BY products.ordinal, deliveries.delivery
+      `.execute(db);
+      return rows;
+    },
+
+    async listDeliveredCodes(product) {
+      const { rows } = await sql<{ code: string }>`
+        SELECT DISTINCT json_extract(listed.value, '$.code') AS code
+        FROM deliveries, json_each(deliveries.manifest, '$.variants') AS listed
+        WHERE deliveries.product_key = ${foldCode(product)}
+      `.execute(db);
+      return rows.map(({ code }) => code);
+    },
+  };
+}

@@ -1,0 +1,71 @@
+import { createHash } from 'node:crypto';
+import type { Transaction } from 'kysely';
+import { foldCode } from '../server/core/codes.ts';
+import type { TaggedSchedule } from '../server/core/ports/stores.ts';
+import { Problem } from '../server/core/problems.ts';
+import type { Schedule } from '../server/core/schedule/schedule.ts';
+import { needProduct } from './counters.ts';
+import type { Tables } from './tables.ts';
+
+/**
+ * Writes a schedule in a transaction, when what is there has the tag given (null: whatever is there).
+ * @throws Problem `stale-schedule`, `unknown-product`, `unknown-finish`
+ */
+export async function writeSchedule(
+  tx: Transaction<Tables>,
+  product: string,
+  schedule: Schedule,
+  ifTag: string | null,
+): Promise<TaggedSchedule> {
+  const product_key = foldCode(product);
+  await needProduct(tx, product_key);
+  const before = await tx
+    .selectFrom('schedules')
+    .select('tag')
+    .where('product_key', '=', product_key)
+    .executeTakeFirst();
+  if (ifTag !== null && ifTag !== before?.tag) {
+    throw new Problem('stale-schedule', {
+      detail: `The schedule of ${product} was changed since you read it; nothing was stored. Read it again and make your change there.`,
+      expected: before?.tag ?? null,
+      received: ifTag,
+    });
+  }
+  const data = JSON.stringify(schedule);
+  const tag = createHash('sha256').update(data).digest('hex');
+  await tx
+    .insertInto('schedules')
+    .values({ product_key, tag, data })
+    .onConflict((on) => on.column('product_key').doUpdateSet({ tag, data }))
+    .execute();
+  await tx.deleteFrom('schedule_uses').where('product_key', '=', product_key).execute();
+  const uses = countUses(schedule);
+  await needFinishes(tx, [...uses.keys()]);
+  for (const [finish_key, variants] of uses) {
+    await tx.insertInto('schedule_uses').values({ product_key, finish_key, variants }).execute();
+  }
+  return { schedule, tag };
+}
+
+/** A finish may have been deleted since the schedule was checked. */
+async function needFinishes(tx: Transaction<Tables>, keys: readonly string[]): Promise<void> {
+  const rows = await tx.selectFrom('finishes').select('finish_key').execute();
+  const there = new Set(rows.map((row) => row.finish_key));
+  const gone = keys.find((key) => !there.has(key));
+  if (gone === undefined) return;
+  throw new Problem('unknown-finish', {
+    detail: `The finish “${gone}” was deleted meanwhile; nothing was stored.`,
+    received: gone,
+  });
+}
+
+/** In how many variants each finish stands. */
+function countUses(schedule: Schedule): Map<string, number> {
+  const uses = new Map<string, number>();
+  for (const variant of schedule.variants) {
+    for (const finish of new Set(Object.values(variant.choices).map(foldCode))) {
+      uses.set(finish, (uses.get(finish) ?? 0) + 1);
+    }
+  }
+  return uses;
+}

@@ -1,0 +1,61 @@
+import { foldCode } from '../core/codes.ts';
+import type { TaggedSchedule } from '../core/ports/stores.ts';
+import { Problem } from '../core/problems.ts';
+import { makePairTable } from '../core/schedule/make-pair-table.ts';
+import { nameRows } from '../core/schedule/name-rows.ts';
+import { type CheckSet, type CheckSetKind, planCheckSet } from '../core/schedule/plan-check-set.ts';
+import { checkSchedule, choiceOf } from '../core/schedule/schedule.ts';
+import type { Context } from './context.ts';
+import { loadProduct } from './load-product.ts';
+import { toRuleScope } from './rule-scope.ts';
+
+export type AddedCheckSet = TaggedSchedule & Omit<CheckSet, 'rows'> & { readonly added: number };
+
+/**
+ * Adds the few variants that show every finish once, or every two finishes that may meet; rows that stand count as shown.
+ * @throws Problem `nothing-to-expand`, `too-many-variants`, `stale-schedule`
+ */
+export async function addCheckSet(
+  context: Context,
+  code: string,
+  kind: CheckSetKind,
+  ifTag: string | null,
+): Promise<AddedCheckSet> {
+  const loaded = await loadProduct(context, code);
+  const table = makePairTable(toRuleScope(loaded), { soldOnly: true });
+  const empty = table.columns.filter(({ finishes }) => finishes.length === 0);
+  if (table.columns.length === 0 || empty.length > 0) {
+    throw new Problem('nothing-to-expand', {
+      detail: empty.length
+        ? `No finish may go on ${empty.map(({ label }) => `“${label}”`).join(', ')}. Give the slot or its position options.`
+        : 'The product has no slot that changes finish. Let at least one slot change.',
+      received: empty.map(({ key }) => key),
+    });
+  }
+  const standing = loaded.schedule?.schedule ?? null;
+  const places = table.columns.map(({ finishes }) => new Map(finishes.map((finish, i) => [foldCode(finish), i])));
+  const known = (standing?.variants ?? []).flatMap(({ choices }) => {
+    const row = table.columns.map(({ key }, i) => places[i]!.get(foldCode(choiceOf(choices, key) ?? '')));
+    return row.every((at) => at !== undefined) ? [row] : [];
+  });
+  const { rows, ...planned } = planCheckSet(table, kind, known);
+  const combinations = rows.map((row) =>
+    row.map((at, i) => {
+      const { key, finishes } = table.columns[i]!;
+      return [key, loaded.finishes.byCode.get(foldCode(finishes[at]!))!] as const;
+    }),
+  );
+  const pattern = table.columns.map(({ key }) => `{${key}}`).join(' / ');
+  const added = nameRows(standing, {}, combinations, pattern);
+  const variants = [...(standing?.variants ?? []), ...added];
+  if (variants.length === 0) {
+    throw new Problem('nothing-to-expand', {
+      detail:
+        'The rules of the line leave no combination at all. GET the line’s rules, and change one, or the options.',
+    });
+  }
+  const schedule = { default: standing?.default ?? variants[0]!.code, variants };
+  const checked = checkSchedule(schedule, loaded.slots, loaded.finishes.byCode, standing);
+  const stored = await context.stores.putSchedule(code, checked, ifTag ?? loaded.schedule?.tag ?? null);
+  return { ...stored, ...planned, added: added.length };
+}

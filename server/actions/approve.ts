@@ -1,0 +1,91 @@
+import {
+  type Approval,
+  type Decision,
+  judgeStanding,
+  type Light,
+  listFinishRevisions,
+  listVariantRevisions,
+  nextRound,
+  type Shown,
+  type Standing,
+  type Subject,
+} from '../core/approval/approval.ts';
+import { checkName, foldCode } from '../core/codes.ts';
+import { Problem } from '../core/problems.ts';
+import type { Context } from './context.ts';
+import { needSchedule } from './deliver.ts';
+import { loadFinishes, loadProduct, unknownFinish } from './load-product.ts';
+
+export interface GivenDecision {
+  readonly decision: Decision;
+  readonly person: string;
+  readonly reason?: string;
+  readonly light: Light;
+  readonly shown: Shown;
+  readonly picture?: string;
+}
+
+export interface Approvals extends Standing {
+  /** Oldest first. */
+  readonly approvals: readonly Approval[];
+}
+
+/** @throws Problem `unknown-finish-code`, `unknown-product`, `no-schedule`, `unknown-variant` */
+export async function listApprovals(context: Context, given: Subject): Promise<Approvals> {
+  const { subject, revisions } = await findSubject(context, given);
+  const approvals = await context.stores.listApprovals(subject);
+  return { ...judgeStanding(approvals, revisions), approvals };
+}
+
+/**
+ * Records a decision on what is there now.
+ * @throws Problem `reason-needed`, `invalid-name`, and as `listApprovals`
+ */
+export async function approve(context: Context, given: Subject, decision: GivenDecision): Promise<Approval> {
+  const { subject, revisions } = await findSubject(context, given);
+  const person = checkName(decision.person, '/person');
+  const reason = decision.reason?.trim();
+  if (decision.decision === 'rejected' && !reason) {
+    throw new Problem('reason-needed', {
+      detail: 'Say why it is rejected, so that the maker knows what to change.',
+      where: '/reason',
+    });
+  }
+  return context.stores.addApproval(subject, (known) => ({
+    subject,
+    decision: decision.decision,
+    round: nextRound(known, decision.decision),
+    person,
+    ...(reason && { reason }),
+    light: decision.light,
+    shown: decision.shown,
+    revisions,
+    ...(decision.picture && { picture: decision.picture }),
+    at: context.now().toISOString(),
+  }));
+}
+
+/** The subject with codes as they are stored, and what it is judged by now. */
+async function findSubject(
+  context: Context,
+  given: Subject,
+): Promise<{ readonly subject: Subject; readonly revisions: Readonly<Record<string, number>> }> {
+  if ('finish' in given) {
+    const { byCode } = await loadFinishes(context);
+    const finish = byCode.get(foldCode(given.finish));
+    if (!finish) throw unknownFinish(given.finish);
+    return { subject: { finish: finish.finish }, revisions: listFinishRevisions(finish.finish, byCode) };
+  }
+  const loaded = await loadProduct(context, given.product);
+  const variant = needSchedule(loaded).variants.find(({ code }) => foldCode(code) === foldCode(given.variant));
+  if (!variant) {
+    throw new Problem('unknown-variant', {
+      detail: `${loaded.product.code} has no variant “${given.variant.slice(0, 80)}”. GET its schedule for those there are.`,
+      received: given.variant.slice(0, 80),
+    });
+  }
+  return {
+    subject: { product: loaded.product.code, variant: variant.code },
+    revisions: listVariantRevisions(variant, loaded.finishes.byCode),
+  };
+}

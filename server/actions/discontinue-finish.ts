@@ -1,0 +1,74 @@
+import { type DiscontinuePlan, type DiscontinueProduct, planDiscontinue } from '../core/line/plan-discontinue.ts';
+import type { TaggedSchedule } from '../core/ports/stores.ts';
+import type { Context } from './context.ts';
+import { getLine } from './get-line.ts';
+import { loadFinishes } from './load-product.ts';
+
+export interface DiscontinueOptions {
+  readonly finish: string;
+  readonly replacedBy?: string;
+  /** Says what would be done and does nothing. */
+  readonly preview?: boolean;
+}
+
+/**
+ * Takes a finish out of what a line sells, over the schedules of all its products, all or nothing.
+ * @throws Problem `unknown-line-code`, `stale-schedule` when one was changed meanwhile, and as `planDiscontinue`
+ */
+export async function discontinueFinish(
+  context: Pick<Context, 'stores'>,
+  code: string,
+  { finish, replacedBy, preview = false }: DiscontinueOptions,
+): Promise<DiscontinuePlan> {
+  const { stores } = context;
+  const [line, library, listed] = await Promise.all([
+    getLine(context, code),
+    loadFinishes(context),
+    stores.listProducts(),
+  ]);
+  const loaded = await Promise.all(
+    listed
+      .filter((product) => product.line !== null && product.line === line.line)
+      .map((product) => loadForPlan(context, product.code)),
+  );
+  const plan = planDiscontinue({
+    line,
+    products: loaded.map(({ product }) => product),
+    finishes: library.byCode,
+    articles: library.articles,
+    finish,
+    replacedBy: replacedBy ?? null,
+  });
+  if (preview) return plan;
+  const tags = new Map(loaded.map(({ product, tagged }) => [product.product, tagged?.tag]));
+  await stores.applyDiscontinue({
+    line: line.line,
+    finish: plan.finish,
+    replacedBy: plan.replacedBy,
+    schedules: plan.products.map(({ product, schedule }) => ({ product, schedule, ifTag: tags.get(product)! })),
+  });
+  return plan;
+}
+
+async function loadForPlan(
+  { stores }: Pick<Context, 'stores'>,
+  product: string,
+): Promise<{ readonly product: DiscontinueProduct; readonly tagged: TaggedSchedule | null }> {
+  const [slots, tagged, [latest], delivered] = await Promise.all([
+    stores.listSlots(product),
+    stores.getSchedule(product),
+    stores.listDeliveries(product),
+    stores.listDeliveredCodes(product),
+  ]);
+  const manifest = latest ? await stores.getDelivery(product, latest.delivery) : null;
+  return {
+    tagged,
+    product: {
+      product,
+      slots,
+      schedule: tagged?.schedule ?? null,
+      delivered,
+      last: manifest && { delivery: manifest.delivery, finishes: manifest.finishes.map((each) => each.finish) },
+    },
+  };
+}

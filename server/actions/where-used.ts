@@ -1,0 +1,56 @@
+import { foldCode } from '../core/codes.ts';
+import { targetOf } from '../core/line/compile-rules.ts';
+import type { Line } from '../core/line/line.ts';
+import { sayRule } from '../core/line/say-rule.ts';
+import type { LineUse, WhereUsed } from '../core/line/where-used.ts';
+import type { Context } from './context.ts';
+import { loadFinishes, unknownFinish } from './load-product.ts';
+
+/** @throws Problem `unknown-finish-code` */
+export async function findWhereUsed(context: Pick<Context, 'stores'>, code: string): Promise<WhereUsed> {
+  const { stores } = context;
+  const library = await loadFinishes(context);
+  const finish = library.byCode.get(foldCode(code))?.finish;
+  if (finish === undefined) throw unknownFinish(code);
+  const [lines, { schedules }, deliveries] = await Promise.all([
+    stores.listLines(),
+    stores.findUses(finish),
+    stores.listDeliveriesWith(finish),
+  ]);
+  const following = [
+    ...[...library.byCode.values()].map(({ finish, companions }) => ({ finish, companions })),
+    ...[...library.articles.values()].map(({ article, companions }) => ({ article, companions })),
+  ];
+  return {
+    finish,
+    lines: lines.flatMap((line) => describeLine(line, finish) ?? []),
+    schedules,
+    deliveries,
+    companionOf: following.flatMap(({ companions = {}, ...what }) => {
+      const positions = Object.keys(companions).filter((position) => isSame(companions[position], finish));
+      return positions.length > 0 ? [{ ...what, positions }] : [];
+    }),
+  };
+}
+
+/** Null for a line that does not name the finish. */
+function describeLine(line: Line, finish: string): LineUse | null {
+  const use: LineUse = {
+    line: line.line,
+    name: line.name,
+    status: line.range.find((entry) => isSame(entry.finish, finish))?.status ?? null,
+    positions: line.positions
+      .filter(({ options }) => options?.finishes?.some((code) => isSame(code, finish)))
+      .map(({ position }) => position),
+    rules: line.rules
+      .filter((rule) => [rule.when, targetOf(rule)].some((place) => isSame(place.finish, finish)))
+      .map((rule) => sayRule(rule, line.positions)),
+    replaces: line.range.filter(({ replacedBy }) => isSame(replacedBy, finish)).map((entry) => entry.finish),
+  };
+  const named = use.positions.length + use.rules.length + use.replaces.length > 0;
+  return use.status !== null || named ? use : null;
+}
+
+function isSame(a: string | undefined, b: string): boolean {
+  return a !== undefined && foldCode(a) === foldCode(b);
+}

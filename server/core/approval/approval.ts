@@ -1,0 +1,95 @@
+import { foldCode } from '../codes.ts';
+import type { StoredFinish } from '../finish/finish.ts';
+import type { Variant } from '../schedule/schedule.ts';
+
+export const DECISIONS = ['submitted', 'approved', 'rejected'] as const;
+export type Decision = (typeof DECISIONS)[number];
+
+/** Lights a colour is judged under: daylight, lamp light and shop light (ISO 3668 for paints, by its title; from memory). */
+export const LIGHTS = ['D65', 'A', 'F11'] as const;
+export type Light = (typeof LIGHTS)[number];
+
+/** What was looked at. A screen is never more than an indication. */
+export const SHOWN = ['screen', 'sample'] as const;
+export type Shown = (typeof SHOWN)[number];
+
+/** A finish against its master sample, or a variant of a product as a whole. */
+export type Subject = { readonly finish: string } | { readonly product: string; readonly variant: string };
+
+/** One decision: what was shown, to whom, when, and how. */
+export interface Approval {
+  readonly subject: Subject;
+  readonly decision: Decision;
+  /** From 1; a submission after a decision opens the next. */
+  readonly round: number;
+  readonly person: string;
+  /** Why; a rejection has one. */
+  readonly reason?: string;
+  readonly light: Light;
+  readonly shown: Shown;
+  /** Revision of every finish concerned: by code for a finish, by code and slot for a variant. */
+  readonly revisions: Readonly<Record<string, number>>;
+  /** SHA-256 of the picture that was looked at. */
+  readonly picture?: string;
+  /** ISO 8601. */
+  readonly at: string;
+}
+
+export type ApprovalState = 'none' | Decision | 'lapsed';
+
+export interface Standing {
+  readonly state: ApprovalState;
+  /** Of the last decision; 0 without any. */
+  readonly round: number;
+  /** Why an approval or a submission no longer stands. */
+  readonly lapsedBecause?: string;
+}
+
+/** What a finish is judged by: its revision; 0 where it is no longer stored. */
+export function listFinishRevisions(
+  finish: string,
+  finishes: ReadonlyMap<string, StoredFinish>,
+): Record<string, number> {
+  return { [finish]: finishes.get(foldCode(finish))?.revision ?? 0 };
+}
+
+/** What a variant is judged by: the finish of every slot, each with its revision. */
+export function listVariantRevisions(
+  { choices }: Variant,
+  finishes: ReadonlyMap<string, StoredFinish>,
+): Record<string, number> {
+  const cells = Object.entries(choices).sort(([a], [b]) => (a < b ? -1 : 1));
+  return Object.fromEntries(
+    cells.map(([slot, code]) => [`${code} on ${slot}`, finishes.get(foldCode(code))?.revision ?? 0]),
+  );
+}
+
+/**
+ * Where a subject stands: its last decision, unless a finish has changed since, or is another one by now; a decision lapses
+ * then, rejections too, since what was rejected is no longer what is there.
+ * @param approvals of this subject, oldest first
+ * @param revisions as they are now
+ */
+export function judgeStanding(approvals: readonly Approval[], revisions: Readonly<Record<string, number>>): Standing {
+  const last = approvals.at(-1);
+  if (!last) return { state: 'none', round: 0 };
+  const because = findChange(last.revisions, revisions);
+  if (because === null) return { state: last.decision, round: last.round };
+  return { state: 'lapsed', round: last.round, lapsedBecause: because };
+}
+
+function findChange(then: Readonly<Record<string, number>>, now: Readonly<Record<string, number>>): string | null {
+  for (const [code, revision] of Object.entries(then)) {
+    if (!Object.hasOwn(now, code)) return `${code} is no longer part of it`;
+    if (now[code] !== revision) return `${code} has changed since: revision ${revision} then, ${now[code]} now`;
+  }
+  const added = Object.keys(now).find((code) => !Object.hasOwn(then, code));
+  return added === undefined ? null : `${added} has come into it since`;
+}
+
+/** The round the next decision belongs to. */
+export function nextRound(approvals: readonly Approval[], decision: Decision): number {
+  const last = approvals.at(-1);
+  if (!last) return 1;
+  return decision === 'submitted' ? last.round + 1 : last.round;
+}

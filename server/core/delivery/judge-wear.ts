@@ -1,0 +1,67 @@
+import type { ResolvedFinish } from '../finish/resolve-finish.ts';
+import { type Finding, makeFinding } from '../product/finding.ts';
+import type { Slot } from '../product/slot.ts';
+import type { Wear } from './find-wear.ts';
+
+/** A demand this far above 1 is rounding. */
+const ROUNDING = 1e-6;
+
+/**
+ * How a finish wears a part's roughness map: `demand` is what the factor has to be so that factor × mean is the finish's
+ * roughness, and `factor` is that cut to 1, the most glTF takes. Null where the map makes way: for a roughness map of the
+ * finish, for a supplied material, and under a metal when the map would take metalness away from it.
+ */
+export function layWear(
+  { maps, supplied, roughness, metalness }: ResolvedFinish,
+  { mean, fullMetal }: Wear,
+): { readonly factor: number; readonly demand: number } | null {
+  if (maps.roughness || supplied !== null || (metalness === 1 && !fullMetal)) return null;
+  const demand = roughness / mean;
+  return { factor: Math.min(1, demand), demand };
+}
+
+/**
+ * What one finish cannot take over of the wear of one slot: a roughness beyond the smoothest of its maps (`out-of-reach`),
+ * and maps that would take metalness from a metal (`wear-dropped`).
+ */
+export function judgeWear(
+  slot: Pick<Slot, 'slot' | 'label'>,
+  finish: ResolvedFinish,
+  wears: readonly Wear[],
+): Finding[] {
+  if (finish.maps.roughness || finish.supplied !== null) return [];
+  const laid = wears.filter((wear) => layWear(finish, wear) !== null);
+  const where = `slot ${slot.slot}`;
+  const place = `“${slot.label}” in ${finish.finish}`;
+  const findings: Finding[] = [];
+  if (laid.length < wears.length) {
+    findings.push(
+      makeFinding('wear-dropped', {
+        where,
+        place,
+        message:
+          `${finish.finish} is a metal, and the roughness map of “${slot.label}” says in its blue channel that not all of it ` +
+          `is. The map is not kept; the finish is as rough all over. Fill the blue channel to keep its wear under metals.`,
+        seen: { finish: finish.finish },
+        expected: 'a blue channel of 1 all over',
+      }),
+    );
+  }
+  const mean = Math.min(...laid.map((wear) => wear.mean));
+  const demand = laid.length > 0 ? finish.roughness / mean : 0;
+  if (demand > 1 + ROUNDING) {
+    findings.push(
+      makeFinding('out-of-reach', {
+        where,
+        place,
+        message:
+          `${finish.finish} (roughness ${finish.roughness.toFixed(2)}) is rougher than the roughness map of “${slot.label}” can ` +
+          `carry: its mean is ${mean.toFixed(3)}, and the factor would have to be ${demand.toFixed(2)} where 1 is the most. What ` +
+          `comes out is ${mean.toFixed(2)} in the mean. Lighten the green channel of the map, or let the slot not keep its wear.`,
+        seen: { finish: finish.finish, roughnessFactor: demand, roughness: mean },
+        expected: { finish: finish.finish, roughnessFactor: '1 or less', roughness: finish.roughness },
+      }),
+    );
+  }
+  return findings;
+}

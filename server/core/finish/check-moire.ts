@@ -1,0 +1,48 @@
+import { type Finding, makeFinding } from '../product/finding.ts';
+
+/**
+ * Pixels a thread takes up at least: a weave is told by a thread and the gap beside it, and what is finer than two pixels
+ * for each beats with the raster (the sampling theorem gives one per half period; a second leaves room for the filter).
+ */
+export const THREAD_PX = 2;
+
+/** A weave as it is laid, and how large a picture shows it. */
+export interface WeaveInPicture {
+  /** Finish or article it is, for the message. */
+  readonly finish: string;
+  /** Slot or part that wears it. */
+  readonly where: string;
+  /** Width of one repeat of the maps, mm. */
+  readonly tileWidthMm: number;
+  /** Threads across that repeat. */
+  readonly threadsPerTile: number;
+  /** Pixels to a millimetre of the part in the picture, head-on: what turns away from the camera is finer still. */
+  readonly pxPerMm: number;
+}
+
+/** Threads across one repeat of a cloth with so many to the centimetre. */
+export function countThreads(tileWidthMm: number, threadsPerCm: number): number {
+  return (tileWidthMm / 10) * threadsPerCm;
+}
+
+/**
+ * The finding `moire` where a thread is under two pixels, with the scale that would show it; null where it is not, and
+ * where a figure is no positive number, so that nothing can be said.
+ */
+export function checkMoire({ finish, where, tileWidthMm, threadsPerTile, pxPerMm }: WeaveInPicture): Finding | null {
+  if (![tileWidthMm, threadsPerTile, pxPerMm].every((value) => Number.isFinite(value) && value > 0)) return null;
+  const threadMm = tileWidthMm / threadsPerTile;
+  const threadPx = threadMm * pxPerMm;
+  if (threadPx >= THREAD_PX) return null;
+  const needed = THREAD_PX / threadMm;
+  return makeFinding('moire', {
+    where,
+    place: finish,
+    message:
+      `A thread of ${finish} is ${threadMm.toFixed(2)} mm and comes out at ${threadPx.toFixed(2)} px in this picture; under ` +
+      `${THREAD_PX} px a weave beats with the raster. Take the picture ${(needed / pxPerMm).toFixed(1)} times as large, come ` +
+      `closer, or use a map with the weave filtered out for pictures of the whole.`,
+    seen: { threadPx, pxPerMm },
+    expected: { threadPx: `${THREAD_PX} or more`, pxPerMm: needed },
+  });
+}

@@ -1,0 +1,57 @@
+import { hexToLinear, type LinearRgb } from '../colour/srgb.ts';
+import type { Iridescence, Surface } from './finish.ts';
+
+/** What few finishes have, in glTF's terms: linear light, metres, radians. Null where a finish has nothing of it. */
+export interface ResolvedShading {
+  /** Null without transmission, too, where it would say nothing. Lengths in metres of the real thing. */
+  readonly volume: {
+    readonly thickness: number;
+    /** Linear RGB. */
+    readonly attenuationColour: LinearRgb;
+    readonly attenuationDistance: number;
+  } | null;
+  /** Factor 0–1; colour in linear RGB. */
+  readonly specular: { readonly factor: number; readonly colour: LinearRgb } | null;
+  /** Strength 0–1; rotation in radians, counter-clockwise from +U. */
+  readonly anisotropy: { readonly strength: number; readonly rotation: number } | null;
+  /** Factor 0–1, index of the film, thickness in nanometres as in glTF. */
+  readonly iridescence: Required<Iridescence> | null;
+  /** Colour in linear RGB, multiplied by `strength`. */
+  readonly emissive: { readonly colour: LinearRgb; readonly strength: number } | null;
+}
+
+type Shading = Pick<Surface, 'volume' | 'specular' | 'anisotropy' | 'iridescence' | 'emissive'>;
+
+/** What `KHR_materials_iridescence` takes where nothing is said. */
+const FILM = { ior: 1.3, thicknessMinNm: 100, thicknessMaxNm: 400 } as const;
+
+/**
+ * Fills in from the article what the finish leaves out; each is taken whole, and a null of the finish takes it off.
+ * @param transmission of the finish, 0–1
+ */
+export function resolveShading(finish: Shading, article: Shading | null, transmission: number): ResolvedShading {
+  const pick = <K extends keyof Shading>(key: K): Shading[K] =>
+    finish[key] !== undefined ? finish[key] : article?.[key];
+  const volume = transmission > 0 ? pick('volume') : null;
+  const specular = pick('specular');
+  const anisotropy = pick('anisotropy');
+  const iridescence = pick('iridescence');
+  const emissive = pick('emissive');
+  return {
+    volume: volume
+      ? {
+          thickness: volume.thicknessMm / 1000,
+          attenuationColour: hexToLinear(volume.attenuationColour),
+          attenuationDistance: volume.attenuationDistanceMm / 1000,
+        }
+      : null,
+    specular: specular
+      ? { factor: specular.factor, colour: specular.colour === undefined ? [1, 1, 1] : hexToLinear(specular.colour) }
+      : null,
+    anisotropy: anisotropy
+      ? { strength: anisotropy.strength, rotation: (anisotropy.rotationDegrees * Math.PI) / 180 }
+      : null,
+    iridescence: iridescence ? { ...FILM, ...iridescence } : null,
+    emissive: emissive ? { colour: hexToLinear(emissive.colour), strength: emissive.strength } : null,
+  };
+}

@@ -1,0 +1,76 @@
+import type { Family } from './finish.ts';
+
+/**
+ * Formula of a colour difference: CIELAB 1976 (`ab`), CMC(2:1) of ISO 105-J03, or CIEDE2000 with kL = kC = kH = 1.
+ */
+export type DifferenceFormula = 'ab' | 'cmc-2-1' | 'de2000';
+
+/** How far a finish may be from its standard, and who says so. */
+export interface Tolerance {
+  readonly formula: DifferenceFormula;
+  /** Greatest difference that passes; null where the standard leaves the material out, and the figure is only told. */
+  readonly limit: number | null;
+  /** `standard` where a published one has the figure, `practice` where it is what the trade commonly agrees on. */
+  readonly rests: 'standard' | 'practice';
+  /** For people. */
+  readonly source: string;
+}
+
+/**
+ * AAMA 2604 and 2605, colour uniformity, as quoted in the trade: 2 ΔE against the agreed standard. That the ΔE is
+ * CIELAB's, by ASTM D2244, is from memory.
+ */
+const SOLID_COATING: Tolerance = {
+  formula: 'ab',
+  limit: 2,
+  rests: 'standard',
+  source: 'AAMA 2604 and 2605: at most 2 ΔE from the agreed standard, solid colours',
+};
+
+/** AAMA 2605 §7.1.2 as quoted: exact uniformity is not to be expected of metallic and mica colours. */
+const METALLIC_COATING: Tolerance = {
+  formula: 'ab',
+  limit: null,
+  rests: 'standard',
+  source: 'AAMA 2604 and 2605 leave metallic and mica colours out: judged by eye against agreed samples',
+};
+
+/** ISO 105-J03 has the formula and no limit; 1.0 is common practice for solid shades, 0.5 where it is strict. */
+const CLOTH: Tolerance = {
+  formula: 'cmc-2-1',
+  limit: 1,
+  rests: 'practice',
+  source: 'CMC(2:1) by ISO 105-J03; a limit of 1.0 is common practice',
+};
+
+const OTHER: Tolerance = {
+  formula: 'de2000',
+  limit: 2,
+  rests: 'practice',
+  source: 'a ΔE00 of 2 is common practice; below it only trained eyes see a difference',
+};
+
+const TOLERANCES: Readonly<Record<Family, Tolerance>> = {
+  paint: SOLID_COATING,
+  'powder-coat': SOLID_COATING,
+  plastic: SOLID_COATING,
+  ceramic: SOLID_COATING,
+  textile: CLOTH,
+  leather: CLOTH,
+  anodised: OTHER,
+  plated: OTHER,
+  'bare-metal': OTHER,
+  wood: OTHER,
+  glass: OTHER,
+  stone: OTHER,
+  paper: OTHER,
+};
+
+/**
+ * The tolerance a finish of this family is held to.
+ * @param metallic whether a coating has metal or mica flakes in it; other families know no such exception
+ */
+export function toleranceOf(family: Family, metallic = false): Tolerance {
+  const tolerance = TOLERANCES[family];
+  return metallic && tolerance === SOLID_COATING ? METALLIC_COATING : tolerance;
+}

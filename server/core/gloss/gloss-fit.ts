@@ -1,0 +1,195 @@
+import { Problem } from '../problems.ts';
+import { f0FromIor, schlickReflectance } from './fresnel.ts';
+import {
+  CLEARCOAT_IOR,
+  type GlossAngle,
+  integrateSpecular,
+  mirrorGloss,
+  RECEPTOR_APERTURES,
+  REFERENCE_IOR,
+} from './gloss-integral.ts';
+import { SPECULAR_SHARES } from './specular-shares.ts';
+
+/** What a gloss meter sees besides roughness: index of refraction (1 or more) and luminance Y of the base colour, 0–1. */
+export interface Ground {
+  readonly ior: number;
+  readonly luminance: number;
+}
+
+/** A ground of known roughness (0–1) under glTF's clearcoat of this factor (0–1). */
+export interface CoatedGround extends Ground {
+  readonly roughness: number;
+  readonly factor: number;
+}
+
+/**
+ * Roughness for a reading. Where none gives it, `reachable` is false and `roughness` the nearest: 0 for a reading above
+ * what the mirror gives, 1 for one below what full roughness gives (a light ground alone reads up to 3 at 60°).
+ * `limitGu` is the limit that was hit, and the upper one where none was.
+ */
+export interface FittedRoughness {
+  readonly roughness: number;
+  readonly reachable: boolean;
+  readonly limitGu: number;
+}
+
+/**
+ * Gloss units of a glTF dielectric, and roughness from gloss units, by a fit to `integrateGloss` that needs no integral.
+ *
+ *     GU = 100 · F(n, θ) / F(1.567, θ) · share(roughness, θ) + diffuse(n, θ) · Y
+ *
+ * F is Schlick's at the meter's angle, for the sample and the black glass alike; `share` is the part of the lobe that the
+ * receptor takes, from `SPECULAR_SHARES` by monotone cubics over the fourth root of −ln share; the last term is Lambert's
+ * in closed form. One table serves every index, since F is linear in F0 and nearly even over the receptor.
+ *
+ * Against the integral, in gloss units, over all three angles, roughness 0–1 and Y 0–1: `gu` at most for indices up to
+ * 1.6, `guAnyIor` up to 2.5 (where a mirror reads 376 at 20°); `coatGu` for a clearcoat, whose Schlick term glTF takes at
+ * the normal. The trade's tolerance starts at 5. A call takes about a microsecond.
+ */
+export const FIT_ERROR = { gu: 0.05, guAnyIor: 0.15, coatGu: 0.3 } as const;
+
+/** Gloss units at this angle, of a ground of this roughness (0–1). Falls strictly as the roughness rises. */
+export function glossFromRoughness(roughness: number, angle: GlossAngle, ground: Ground): number {
+  return specularScale(ground.ior, angle) * shareAt(roughness, angle) + diffuseGloss(ground, angle);
+}
+
+/**
+ * The inverse of `glossFromRoughness`.
+ *
+ * @throws Problem `gloss-incomplete` for a reading that is negative or no number
+ */
+export function roughnessFromGloss(gu: number, angle: GlossAngle, ground: Ground): FittedRoughness {
+  return invert(gu, angle, specularScale(ground.ior, angle), diffuseGloss(ground, angle));
+}
+
+/** Gloss units at this angle, of a clearcoat of this roughness (0–1) and the ground that shows through it. */
+export function glossFromCoat(coatRoughness: number, angle: GlossAngle, ground: CoatedGround): number {
+  return ground.factor * specularScale(CLEARCOAT_IOR, angle) * shareAt(coatRoughness, angle) + belowCoat(ground, angle);
+}
+
+/**
+ * The inverse of `glossFromCoat`: roughness of the coat for a reading of the whole.
+ *
+ * @throws Problem `gloss-incomplete` for a reading that is negative or no number
+ */
+export function coatRoughnessFromGloss(gu: number, angle: GlossAngle, ground: CoatedGround): FittedRoughness {
+  return invert(gu, angle, ground.factor * specularScale(CLEARCOAT_IOR, angle), belowCoat(ground, angle));
+}
+
+/** Step between the knots of the table, in roughness. */
+export const KNOT_STEP = 0.02;
+
+/** The table anew from the integral, for index 1.5: what `SPECULAR_SHARES` holds, to six digits. */
+export function tabulateShares(angle: GlossAngle): readonly number[] {
+  const mirror = mirrorGloss(1.5, angle);
+  return Array.from({ length: Math.round(1 / KNOT_STEP) + 1 }, (_, index) => {
+    const share = integrateSpecular(index * KNOT_STEP, angle, f0FromIor(1.5)) / mirror;
+    return Number(share.toPrecision(6));
+  });
+}
+
+/** Gloss units of the mirror of this index. */
+function specularScale(ior: number, angle: GlossAngle): number {
+  return (100 * schlickReflectance(ior, angle)) / schlickReflectance(REFERENCE_IOR, angle);
+}
+
+/** Lambert's ground: (1 − F) · Y / π over the receptor's solid angle, foreshortened. */
+function diffuseGloss(ground: Ground, angle: GlossAngle): number {
+  const { inPlane, across } = RECEPTOR_APERTURES[angle];
+  // solid angle of a rectangular window seen from above its middle
+  const solidAngle = 4 * Math.asin(Math.sin(radians(inPlane) / 2) * Math.sin(radians(across) / 2));
+  const luminance = (ground.luminance * (1 - schlickReflectance(ground.ior, angle))) / Math.PI;
+  return (100 * luminance * solidAngle * Math.cos(radians(angle))) / schlickReflectance(REFERENCE_IOR, angle);
+}
+
+/** What the ground still shows through a clearcoat, which glTF dims by factor × Fresnel at the normal. */
+function belowCoat(ground: CoatedGround, angle: GlossAngle): number {
+  const kept = 1 - ground.factor * schlickReflectance(CLEARCOAT_IOR, angle);
+  return kept * glossFromRoughness(ground.roughness, angle, ground);
+}
+
+function invert(gu: number, angle: GlossAngle, scale: number, offset: number): FittedRoughness {
+  if (!(gu >= 0 && gu < Number.POSITIVE_INFINITY)) {
+    throw new Problem('gloss-incomplete', {
+      detail: `A gloss reading is ${gu}; gloss units start at 0 (black glass has 100, ISO 2813). Correct the reading.`,
+      expected: 'gloss units, 0 or more',
+      received: String(gu),
+    });
+  }
+  const highest = scale + offset;
+  if (gu > highest) return { roughness: 0, reachable: false, limitGu: highest };
+  const lowest = scale * shareAt(1, angle) + offset;
+  if (gu < lowest) return { roughness: 1, reachable: false, limitGu: lowest };
+  return { roughness: scale === 0 ? 0 : roughnessAt((gu - offset) / scale, angle), reachable: true, limitGu: highest };
+}
+
+/** Shares bent nearly straight, and the slopes there by step (Fritsch and Carlson 1980: no overshoot). */
+interface Curve {
+  readonly values: readonly number[];
+  readonly slopes: readonly number[];
+}
+
+const CURVES: Readonly<Record<GlossAngle, Curve>> = {
+  20: makeCurve(SPECULAR_SHARES[20]),
+  60: makeCurve(SPECULAR_SHARES[60]),
+  85: makeCurve(SPECULAR_SHARES[85]),
+};
+
+function makeCurve(shares: readonly number[]): Curve {
+  const values = shares.map(bend);
+  const rises = values.slice(1).map((value, index) => value - values[index]!);
+  const slopes = values.map((_, index) => {
+    const before = rises[index - 1];
+    const after = rises[index];
+    if (before === undefined) return after!;
+    if (after === undefined) return before;
+    return Math.min((before + after) / 2, 3 * before, 3 * after);
+  });
+  return { values, slopes };
+}
+
+/** Near roughness 0 a share falls with the fourth power of it; the fourth root of −ln share is close to a straight line. */
+function bend(share: number): number {
+  return Math.sqrt(Math.sqrt(-Math.log(share)));
+}
+
+function shareAt(roughness: number, angle: GlossAngle): number {
+  const curve = CURVES[angle];
+  const place = Math.min(Math.max(roughness, 0), 1) / KNOT_STEP;
+  const knot = Math.min(Math.floor(place), curve.values.length - 2);
+  return Math.exp(-(valueAt(curve, knot, place - knot) ** 4));
+}
+
+function roughnessAt(share: number, angle: GlossAngle): number {
+  const curve = CURVES[angle];
+  const wanted = bend(share);
+  let low = 0;
+  let high = curve.values.length - 1;
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (curve.values[middle]! <= wanted) low = middle;
+    else high = middle;
+  }
+  // the cubic rises within its interval, so halving finds the place; 40 times is the twelfth digit
+  let from = 0;
+  let to = 1;
+  for (let step = 0; step < 40; step += 1) {
+    const middle = (from + to) / 2;
+    if (valueAt(curve, low, middle) <= wanted) from = middle;
+    else to = middle;
+  }
+  return Math.min((low + from) * KNOT_STEP, 1);
+}
+
+/** Hermite's cubic on the interval after a knot, at 0–1 of it. */
+function valueAt(curve: Curve, knot: number, at: number): number {
+  const from = curve.values[knot]!;
+  const rise = curve.values[knot + 1]! - from;
+  const slope = curve.slopes[knot]!;
+  const next = curve.slopes[knot + 1]!;
+  return from + at * (slope + at * (3 * rise - 2 * slope - next + at * (slope + next - 2 * rise)));
+}
+
+function radians(degrees: number): number {
+  return (degrees * Math.PI) / 180;
+}

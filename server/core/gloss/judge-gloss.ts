@@ -1,0 +1,191 @@
+import type { Family, GlossReading } from '../finish/finish.ts';
+import { chooseAngle, glossTolerance } from './choose-angle.ts';
+import {
+  type CoatedGround,
+  coatRoughnessFromGloss,
+  type Ground,
+  glossFromCoat,
+  glossFromRoughness,
+  roughnessFromGloss,
+} from './gloss-fit.ts';
+import type { GlossAngle } from './gloss-integral.ts';
+
+/** A gloss reading and what is known of the surface it was taken of. */
+export interface GlossCase extends GlossReading, Ground {
+  readonly family: Family;
+  /** The maker says the surface has a texture of its own: fine-texture powder, grained plastic. */
+  readonly textured: boolean;
+  /** glTF's metallic, for the whole surface. */
+  readonly metal: boolean;
+  /** It carries a normal or a roughness map. A colour map does not count. */
+  readonly hasMaps: boolean;
+  /** Factor of the clearcoat, 0–1; with one, the reading is of the coat. */
+  readonly clearcoat: number;
+  /** Roughness of the ground below a clearcoat, 0–1; 0.5 where it is not said. */
+  readonly roughness?: number;
+  /** Light passes through it (`KHR_materials_transmission`). */
+  readonly transparent?: boolean;
+}
+
+/** Whose roughness the reading gives. */
+export type GlossLayer = 'base' | 'clearcoat';
+
+export type GlossVerdict =
+  | {
+      readonly kind: 'inverted';
+      readonly layer: GlossLayer;
+      /** glTF perceptual roughness of that layer, 0–1. */
+      readonly roughness: number;
+      /** Angle and reading it was made from. */
+      readonly angle: GlossAngle;
+      readonly gu: number;
+      /** What a meter would read of the result at `angle`: `gu`, or a little more where even roughness 1 shines more. */
+      readonly shownGu: number;
+      /** The reading at 60°, or where there was none what the result would read there. */
+      readonly gu60: number;
+      /** Gloss units either way the trade allows at `gu60`. */
+      readonly tolerance: number;
+    }
+  | {
+      readonly kind: 'out-of-reach';
+      readonly side: 'above' | 'below';
+      readonly layer: GlossLayer;
+      /** The nearest: 0 above, 1 below. */
+      readonly roughness: number;
+      readonly angle: GlossAngle;
+      readonly gu: number;
+      readonly limitGu: number;
+      /** Index of refraction, up to 2.5 and rounded up to 0.01, whose mirror would reach the reading. */
+      readonly coatIor?: number;
+      /** What a smooth glTF clearcoat of factor 1 over this ground gives. */
+      readonly coatLimitGu?: number;
+      readonly message: string;
+    }
+  | { readonly kind: 'not-inverted'; readonly reason: string };
+
+/**
+ * Roughness from a gloss reading, where one can be had: for smooth coatings on flat, opaque ground (the scope of
+ * ISO 2813). It reads none into cloth, open-pore wood, metals, glass, stone, paper, leather, or anything with a texture.
+ * What counts are the gloss units: satin, matt and the like differ by supplier.
+ *
+ * Readings at several angles rarely agree through one lobe: real matt surfaces shine more at 85° than GGX does. One angle
+ * is used, the one ASTM D523 asks for if it is there, else 60°, else what there is.
+ *
+ * @throws Problem `gloss-incomplete` for a reading that is negative or no number
+ */
+export function judgeGloss(given: GlossCase): GlossVerdict {
+  const reading = findReading(given);
+  if (reading === undefined) return { kind: 'not-inverted', reason: 'No gloss reading is given.' };
+  const reason = findObstacle(given);
+  if (reason !== undefined) return { kind: 'not-inverted', reason };
+
+  const { angle, gu } = reading;
+  const coated = given.clearcoat > 0;
+  const layer: GlossLayer = coated ? 'clearcoat' : 'base';
+  const ground = coatedGround(given, given.clearcoat);
+  const fitted = coated ? coatRoughnessFromGloss(gu, angle, ground) : roughnessFromGloss(gu, angle, given);
+  const { roughness } = fitted;
+  const show = (at: GlossAngle) =>
+    coated ? glossFromCoat(roughness, at, ground) : glossFromRoughness(roughness, at, given);
+  const gu60 = given.gu60 ?? show(60);
+  const tolerance = glossTolerance(gu60);
+  const above = gu > fitted.limitGu;
+  if (fitted.reachable || (!above && fitted.limitGu - gu <= tolerance)) {
+    return { kind: 'inverted', layer, roughness, angle, gu, shownGu: show(angle), gu60, tolerance };
+  }
+
+  const limitGu = fitted.limitGu;
+  const missed = { kind: 'out-of-reach', layer, roughness, angle, gu, limitGu } as const;
+  if (!above) return { ...missed, side: 'below', message: sayBelow(gu, angle, limitGu, coated) };
+  if (coated) return { ...missed, side: 'above', message: sayAboveCoat(gu, angle, limitGu) };
+  const coatIor = findIor(gu, angle, given);
+  const coatLimitGu = glossFromCoat(0, angle, coatedGround(given, 1));
+  const message = sayAbove(gu, angle, given.ior, limitGu, coatIor, coatLimitGu);
+  return { ...missed, side: 'above', coatIor, coatLimitGu, message };
+}
+
+/** Ground under a clearcoat of which nothing is said: neither adds a highlight of its own nor is dead matt. */
+const GROUND_ROUGHNESS = 0.5;
+
+/** The highest index a surface may have here (`Surface.ior`). */
+const HIGHEST_IOR = 2.5;
+
+/** Why no reading of such a surface is inverted; none for the others. */
+const OBSTACLES: Readonly<Partial<Record<Family, string>>> = {
+  anodised: 'The surface is metal, whose reflectance is not that of a coating.',
+  plated: 'The surface is metal, whose reflectance is not that of a coating.',
+  'bare-metal': 'The surface is metal, whose reflectance is not that of a coating.',
+  textile: 'Cloth scatters light by its threads, not by one smooth surface.',
+  leather: 'Leather has a grain, and is not one smooth surface.',
+  glass: 'Glass is transparent: light from its back face is in the reading.',
+  stone: 'Stone is a mixture without a coating.',
+  paper: 'Paper is not a coating; its gloss is measured at 75° (common practice).',
+};
+
+function findObstacle(given: GlossCase): string | undefined {
+  const scope = 'ISO 2813 is for smooth coatings on flat, opaque ground; set the roughness instead.';
+  const byFamily = OBSTACLES[given.family];
+  if (byFamily !== undefined) return `${byFamily} ${scope}`;
+  if (given.metal) return `The surface is metal, whose reflectance is not that of a coating. ${scope}`;
+  if (given.transparent) return `The surface is transparent: light from its back face is in the reading. ${scope}`;
+  if (given.textured) return `The surface is textured. ${scope}`;
+  if (given.family === 'wood') {
+    // a clearcoat lies smooth over the maps of its ground
+    return given.clearcoat > 0 ? undefined : `Wood without a clearcoat has open pores. ${scope}`;
+  }
+  return given.hasMaps ? `The surface has a normal or roughness map, and so is not smooth. ${scope}` : undefined;
+}
+
+function findReading(given: GlossReading): { readonly angle: GlossAngle; readonly gu: number } | undefined {
+  const { gu20, gu60, gu85 } = given;
+  if (gu60 !== undefined) {
+    const angle = chooseAngle(gu60);
+    if (angle === 20 && gu20 !== undefined) return { angle, gu: gu20 };
+    if (angle === 85 && gu85 !== undefined) return { angle, gu: gu85 };
+    return { angle: 60, gu: gu60 };
+  }
+  if (gu20 !== undefined) return { angle: 20, gu: gu20 };
+  return gu85 === undefined ? undefined : { angle: 85, gu: gu85 };
+}
+
+function coatedGround(given: GlossCase, factor: number): CoatedGround {
+  const { ior, luminance, roughness = GROUND_ROUGHNESS } = given;
+  return { ior, luminance, roughness, factor };
+}
+
+/** The lowest index, in hundredths, whose mirror over this ground reaches the reading. */
+function findIor(gu: number, angle: GlossAngle, { ior, luminance }: Ground): number | undefined {
+  for (let hundredths = Math.ceil(ior * 100); hundredths <= HIGHEST_IOR * 100; hundredths += 1) {
+    if (glossFromRoughness(0, angle, { ior: hundredths / 100, luminance }) >= gu) return hundredths / 100;
+  }
+  return undefined;
+}
+
+const say = (value: number) => String(Math.round(value * 10) / 10);
+
+function sayAbove(gu: number, angle: GlossAngle, ior: number, limit: number, wanted?: number, coat = 0): string {
+  const start = `The reading is ${say(gu)} GU at ${angle}°; a mirror of index ${ior} over this ground gives ${say(limit)}.`;
+  const byIndex = wanted === undefined ? 'No index up to 2.5 reaches it' : `An index of ${wanted} would reach it`;
+  const byCoat =
+    coat >= gu
+      ? `so would a smooth clearcoat (${say(coat)})`
+      : `the clearcoat of glTF, whose index is 1.5, gives ${say(coat)} over this ground at most`;
+  const next = wanted === undefined && coat < gu ? 'Check the reading' : 'Change the surface or check the reading';
+  return `${start} ${byIndex}; ${byCoat}. ${next}; roughness 0 is the nearest.`;
+}
+
+function sayAboveCoat(gu: number, angle: GlossAngle, limit: number): string {
+  return (
+    `The reading is ${say(gu)} GU at ${angle}°; a smooth clearcoat of this factor over this ground gives ${say(limit)}. ` +
+    'The clearcoat of glTF has index 1.5 and no other. Raise its factor, leave it out and raise the index of the surface ' +
+    'itself, or check the reading; roughness 0 is the nearest.'
+  );
+}
+
+function sayBelow(gu: number, angle: GlossAngle, limit: number, coated: boolean): string {
+  const next = coated ? 'Raise the roughness of the ground, or check the reading' : 'Check the reading and the colour';
+  return (
+    `The reading is ${say(gu)} GU at ${angle}°; even at roughness 1 the surface gives ${say(limit)}. ` +
+    `${next}; roughness 1 is the nearest.`
+  );
+}

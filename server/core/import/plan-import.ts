@@ -1,0 +1,196 @@
+import { foldCode } from '../codes.ts';
+import { isHex } from '../colour/srgb.ts';
+import { type Article, FAMILIES, type Family, type Finish, type StoredFinish } from '../finish/finish.ts';
+import type { GivenColour } from '../finish/read-colour.ts';
+import { type GivenFinish, readFinish } from '../finish/read-finish.ts';
+import { Problem } from '../problems.ts';
+import { type ImportReading, type MeasuredRow, type RefusedRow, refuseRow } from './measured-row.ts';
+
+/** A row that is taken. */
+export interface PlannedRow {
+  readonly line: number;
+  readonly finish: string;
+  readonly name: string;
+}
+
+/** A row that changes a known finish, in the fields named. */
+export interface ChangedRow extends PlannedRow {
+  readonly fields: readonly string[];
+}
+
+export interface ImportPlan {
+  readonly created: readonly PlannedRow[];
+  readonly changed: readonly ChangedRow[];
+  /** Rows that say what is stored already. */
+  readonly unchanged: readonly PlannedRow[];
+  /** By line. */
+  readonly refused: readonly RefusedRow[];
+  /** What is to be stored: all that is created or changed. */
+  readonly finishes: readonly Finish[];
+}
+
+export interface KnownFinishes {
+  readonly finishes: readonly StoredFinish[];
+  readonly articles: readonly Article[];
+}
+
+/** For rows that do not say, and whose finish is not known yet. */
+export interface ImportDefaults {
+  readonly family?: string;
+  readonly article?: string;
+}
+
+/**
+ * Says what an import would do, line by line. A known finish is changed in what its row says and keeps the rest (its maps,
+ * its companions); each row is judged as a finish that is put singly would be. A code that stands twice is refused on each
+ * of its lines, since nobody can tell which one is meant.
+ */
+export function planImport(reading: ImportReading, known: KnownFinishes, defaults: ImportDefaults): ImportPlan {
+  const byCode = new Map(known.finishes.map((finish) => [foldCode(finish.finish), finish]));
+  const byArticle = new Map(known.articles.map((article) => [foldCode(article.article), article]));
+  const lines = countLines(reading);
+  const refused: RefusedRow[] = reading.refused.map((row) => {
+    const shared = lines.get(foldCode(row.finish ?? '')) ?? [];
+    return shared.length > 1 ? refuseRow(row.line, row.finish, twice(row.finish!, shared)) : row;
+  });
+  const created: PlannedRow[] = [];
+  const changed: ChangedRow[] = [];
+  const unchanged: PlannedRow[] = [];
+  const finishes: Finish[] = [];
+  for (const row of reading.rows) {
+    try {
+      const shared = lines.get(foldCode(row.code)) ?? [];
+      if (shared.length > 1) throw twice(row.code, shared);
+      const before = byCode.get(foldCode(row.code));
+      const finish = judgeRow(row, before, byArticle, defaults);
+      const planned = { line: row.line, finish: finish.finish, name: finish.name };
+      const fields = before ? listChanged(before, finish) : [];
+      if (before && fields.length === 0) unchanged.push(planned);
+      else {
+        finishes.push(finish);
+        if (before) changed.push({ ...planned, fields });
+        else created.push(planned);
+      }
+    } catch (error) {
+      refused.push(refuseRow(row.line, row.code || null, error));
+    }
+  }
+  return { created, changed, unchanged, refused: refused.sort((a, b) => a.line - b.line), finishes };
+}
+
+/** Lines by the code that stands on them, those of refused rows too. */
+function countLines({ rows, refused }: ImportReading): Map<string, number[]> {
+  const lines = new Map<string, number[]>();
+  const all = [
+    ...rows.map(({ code, line }) => ({ code, line })),
+    ...refused.map(({ finish, line }) => ({ code: finish, line })),
+  ];
+  for (const { code, line } of all) {
+    if (!code) continue;
+    const key = foldCode(code);
+    const known = lines.get(key);
+    if (known) known.push(line);
+    else lines.set(key, [line]);
+  }
+  return lines;
+}
+
+function twice(code: string, lines: readonly number[]): Problem {
+  const sorted = [...lines].sort((a, b) => a - b);
+  return new Problem('duplicate-code', {
+    detail: `“${code.slice(0, 80)}” stands on the lines ${sorted.slice(0, 10).join(', ')}${sorted.length > 10 ? ' …' : ''}. Keep one of them.`,
+    expected: 'each code once',
+    received: code.slice(0, 80),
+  });
+}
+
+function judgeRow(
+  row: MeasuredRow,
+  before: StoredFinish | undefined,
+  articles: ReadonlyMap<string, Article>,
+  defaults: ImportDefaults,
+): Finish {
+  checkTexts(row);
+  const { line: _, code, family: _f, article: _a, display, ...said } = row;
+  const { revision: _r, finish: _c, ...kept } = before ?? { revision: 0, finish: code };
+  const articleCode = row.article ?? before?.article ?? defaults.article;
+  const article =
+    articleCode === undefined ? null : (articles.get(foldCode(articleCode)) ?? unknownArticle(articleCode));
+  const family = readFamily(row.family ?? before?.family ?? article?.family ?? defaults.family);
+  const given: GivenFinish = {
+    ...kept,
+    ...said,
+    ...(row.names && { names: { ...before?.names, ...row.names } }),
+    name: row.name || before?.name || (row.name ?? code),
+    colour: before && saysNoColour(row.colour) ? before.colour : row.colour,
+    family,
+    ...(articleCode !== undefined && { article: articleCode }),
+    ...(display !== undefined && { display: { hex: display.toLowerCase() } }),
+  };
+  return readFinish(before?.finish ?? code, given, article);
+}
+
+const saysNoColour = ({ hex, lab, xyz, spectrum }: GivenColour) => (hex ?? lab ?? xyz ?? spectrum) === undefined;
+
+function readFamily(family: string | undefined): Family {
+  const known = FAMILIES.find((each) => each === family?.toLowerCase());
+  if (known) return known;
+  throw new Problem('invalid-field', {
+    detail: `${
+      family === undefined
+        ? 'Nothing says the family. Add a column, name an article, or send the import with family='
+        : `There is no family “${family.slice(0, 40)}”. Use`
+    } one of ${FAMILIES.join(', ')}.`,
+    expected: FAMILIES,
+    received: family?.slice(0, 40),
+    where: '/family',
+  });
+}
+
+function unknownArticle(code: string): never {
+  throw new Problem('unknown-article', {
+    detail: `There is no article “${code.slice(0, 80)}”. PUT it to /api/articles first, or leave it out.`,
+    received: code.slice(0, 80),
+    where: '/article',
+  });
+}
+
+/** Lengths as a finish put singly may have them. */
+const MOST = { tag: 64, tags: 100, supplier: 120, note: 2000 } as const;
+
+function checkTexts({ tags = [], supplier = '', note = '', display }: MeasuredRow): void {
+  const long =
+    tags.length > MOST.tags
+      ? `There are ${tags.length} tags; ${MOST.tags} are taken.`
+      : tags.some((tag) => tag.length > MOST.tag)
+        ? `A tag has more than ${MOST.tag} characters. Shorten it.`
+        : supplier.length > MOST.supplier
+          ? `The supplier has more than ${MOST.supplier} characters. Shorten it.`
+          : note.length > MOST.note
+            ? `The note has more than ${MOST.note} characters. Shorten it.`
+            : null;
+  if (long) throw new Problem('invalid-field', { detail: long, expected: MOST });
+  if (display === undefined || isHex(display)) return;
+  throw new Problem('invalid-field', {
+    detail: `“${display.slice(0, 20)}” is no sRGB hex to show on screens. Write # and six figures or letters from a to f.`,
+    expected: '#rrggbb',
+    received: display.slice(0, 20),
+    where: '/display',
+  });
+}
+
+/** Names of the fields that differ, whatever the order they are written in. */
+function listChanged({ revision: _, ...before }: StoredFinish, after: Finish): string[] {
+  const keys = new Set([...Object.keys(before), ...Object.keys(after)]) as Set<keyof Finish>;
+  return [...keys].filter((key) => canonical(before[key]) !== canonical(after[key])).sort();
+}
+
+function canonical(value: unknown): string {
+  return (
+    JSON.stringify(value, (_, each: unknown) =>
+      each && typeof each === 'object' && !Array.isArray(each)
+        ? Object.fromEntries(Object.entries(each).sort(([a], [b]) => (a < b ? -1 : 1)))
+        : each,
+    ) ?? ''
+  );
+}

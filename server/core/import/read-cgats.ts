@@ -1,0 +1,229 @@
+import type { GivenColour } from '../finish/read-colour.ts';
+import { Problem } from '../problems.ts';
+import { gatherSpectrum } from './gather-spectrum.ts';
+import { collectRows, type ImportReading, type MeasuredRow, type ViewingDefaults } from './measured-row.ts';
+import { readNumber } from './read-number.ts';
+import { tidyViewing } from './read-viewing.ts';
+
+interface Line {
+  readonly line: number;
+  readonly tokens: readonly string[];
+}
+
+/** Sets of a table, with the fields and keywords that hold for it. */
+interface Table {
+  readonly fields: readonly string[];
+  readonly sets: readonly Line[];
+  readonly keywords: ReadonlyMap<string, readonly string[]>;
+}
+
+/** Whether a text is CGATS: its identifier on the first line (CGATS.17, ISO28178, IT8.7/…), or a data format in it. */
+export function isCgats(text: string): boolean {
+  return /^\s*(?:CGATS|ISO\s?28178|IT8\.7)/i.test(text) || /^[ \t]*BEGIN_DATA_FORMAT\b/m.test(text);
+}
+
+/**
+ * Finishes out of CGATS.17 text (ISO 28178): each set is one, SAMPLE_ID its code, SAMPLE_NAME its name (and its code
+ * where there is no SAMPLE_ID). Of its values the one that says most is taken: the spectrum, else LAB_…, else XYZ_…; other fields
+ * are left alone. WEIGHTING_FUNCTION says illuminant and observer, MEASUREMENT_GEOMETRY the geometry.
+ * Spectra are 0–1; they are divided only where the file says that they are percent (fields SPECTRAL_PCT…, keyword
+ * SPECTRAL_NORM). Keywords and spellings are from public files and from memory, not from the text of the standard.
+ * @throws Problem `import-unreadable`
+ */
+export function readCgats(text: string, viewing: ViewingDefaults): ImportReading {
+  const sets = readTables(text).flatMap((table) => {
+    const read = makeSetReader(table, viewing);
+    return table.sets.map((set) => ({ set, read, finish: codeOf(set, table.fields) || null }));
+  });
+  return collectRows(
+    'cgats',
+    sets,
+    ({ set, finish }) => ({ line: set.line, finish }),
+    ({ set, read }) => read(set),
+  );
+}
+
+function unreadable(line: number, detail: string, more: { expected?: unknown; received?: unknown } = {}): Problem {
+  return new Problem('import-unreadable', { detail: `Line ${line}: ${detail}`, ...more, where: `line ${line}` });
+}
+
+function readTables(text: string): Table[] {
+  const tables: Table[] = [];
+  const keywords = new Map<string, string[]>();
+  let fields: string[] = [];
+  let sets: Line[] = [];
+  let inside: 'header' | 'format' | 'data' = 'header';
+  const lines = text.split(/\r\n|\r|\n/);
+  lines.forEach((content, i) => {
+    const line = i + 1;
+    const tokens = tokenise(content, line);
+    const [word = ''] = tokens;
+    if (tokens.length === 0) return;
+    if (word === 'BEGIN_DATA_FORMAT') {
+      if (inside !== 'header') throw unreadable(line, 'BEGIN_DATA_FORMAT stands inside another part. End that first.');
+      inside = 'format';
+      fields = tokens.slice(1);
+    } else if (word === 'END_DATA_FORMAT') {
+      if (inside !== 'format') throw unreadable(line, 'END_DATA_FORMAT without its beginning.');
+      inside = 'header';
+      checkCount('NUMBER_OF_FIELDS', fields.length, keywords, line);
+    } else if (word === 'BEGIN_DATA') {
+      if (inside !== 'header' || fields.length === 0) {
+        throw unreadable(
+          line,
+          'BEGIN_DATA comes after a data format. Put BEGIN_DATA_FORMAT, fields and END_DATA_FORMAT first.',
+        );
+      }
+      inside = 'data';
+      sets = [];
+    } else if (word === 'END_DATA') {
+      if (inside !== 'data') throw unreadable(line, 'END_DATA without its beginning.');
+      inside = 'header';
+      const whole = joinSets(sets, fields.length);
+      checkCount('NUMBER_OF_SETS', whole.length, keywords, line);
+      tables.push({ fields: fields.map((field) => field.toUpperCase()), sets: whole, keywords: new Map(keywords) });
+    } else if (inside === 'format') fields.push(...tokens);
+    else if (inside === 'data') sets.push({ line, tokens });
+    else addKeyword(keywords, word, tokens.slice(1));
+  });
+  if (inside === 'header' && tables.length > 0) return tables;
+  throw unreadable(
+    lines.length,
+    inside === 'header'
+      ? 'The file has no data. It should have BEGIN_DATA_FORMAT, fields, END_DATA_FORMAT, BEGIN_DATA, sets, END_DATA.'
+      : `The file ends inside its ${inside === 'data' ? 'data' : 'data format'}; it may be cut off. Export it again.`,
+  );
+}
+
+/** WEIGHTING_FUNCTION may stand several times, and adds up; of others the last one holds. */
+function addKeyword(keywords: Map<string, string[]>, word: string, values: readonly string[]): void {
+  const key = word.toUpperCase();
+  const before = key === 'WEIGHTING_FUNCTION' ? (keywords.get(key) ?? []) : [];
+  keywords.set(key, [...before, ...values]);
+}
+
+function checkCount(
+  keyword: string,
+  found: number,
+  keywords: ReadonlyMap<string, readonly string[]>,
+  line: number,
+): void {
+  const said = keywords.get(keyword)?.[0];
+  if (said === undefined || Number(said) === found) return;
+  throw unreadable(line, `${keyword} says ${said.slice(0, 20)}, and there are ${found}; the file may be cut off.`, {
+    expected: said.slice(0, 20),
+    received: found,
+  });
+}
+
+/** Words between white space; “quoted” ones may hold some, and doubled quotes in them stand for one. # starts a comment. */
+function tokenise(content: string, line: number): string[] {
+  const tokens: string[] = [];
+  const pattern = /\s+|#.*|"((?:[^"]|"")*)"|"|[^\s"]+/g;
+  for (const [token, quoted] of content.matchAll(pattern)) {
+    if (token === '"') throw unreadable(line, 'A quotation mark is not closed on its line. Close it.');
+    if (quoted !== undefined) tokens.push(quoted.replaceAll('""', '"'));
+    else if (!/^[\s#]/.test(token)) tokens.push(token);
+  }
+  return tokens;
+}
+
+/** Sets as lines have them; where no line has all fields, words are counted instead, since a set may go over several. */
+function joinSets(lines: readonly Line[], fields: number): Line[] {
+  if (lines.some(({ tokens }) => tokens.length === fields)) return [...lines];
+  const all = lines.flatMap(({ line, tokens }) => tokens.map((token) => ({ line, token })));
+  if (all.length % fields !== 0) return [...lines];
+  return Array.from({ length: all.length / fields }, (_, i) => {
+    const set = all.slice(i * fields, (i + 1) * fields);
+    return { line: set[0]!.line, tokens: set.map(({ token }) => token) };
+  });
+}
+
+const IDS = ['SAMPLE_ID', 'SAMPLEID'];
+const NAMES = ['SAMPLE_NAME', 'SAMPLENAME'];
+
+function cellOf({ tokens }: Line, fields: readonly string[], names: readonly string[]): string | undefined {
+  const at = fields.findIndex((field) => names.includes(field));
+  return at < 0 ? undefined : tokens[at]?.trim();
+}
+
+const codeOf = (set: Line, fields: readonly string[]) => cellOf(set, fields, IDS) || cellOf(set, fields, NAMES) || '';
+
+function makeSetReader({ fields, keywords }: Table, defaults: ViewingDefaults): (set: Line) => MeasuredRow {
+  const viewing = tidyViewing(sayViewing(keywords), defaults);
+  const divisor = readNorm(keywords);
+  return (set) => {
+    const { tokens, line } = set;
+    if (tokens.length !== fields.length) {
+      throw new Problem('import-unreadable', {
+        detail: `The data format has ${fields.length} fields and this set ${tokens.length}. Quote text with spaces in it.`,
+        expected: fields.length,
+        received: tokens.length,
+      });
+    }
+    const code = codeOf(set, fields);
+    const name = cellOf(set, fields, NAMES);
+    return {
+      line,
+      code,
+      ...(name && { name }),
+      colour: readColours(tokens, fields, divisor, viewing),
+    };
+  };
+}
+
+function readColours(
+  tokens: readonly string[],
+  fields: readonly string[],
+  divisor: number,
+  { geometry, ...light }: ViewingDefaults,
+): GivenColour {
+  const spectrum = gatherSpectrum(listReadings(tokens, fields, divisor));
+  if (spectrum) return { spectrum, ...(geometry !== undefined && { geometry }) };
+  const viewing = { ...light, ...(geometry !== undefined && { geometry }) };
+  const three = (names: readonly string[]) => {
+    const at = names.map((name) => fields.indexOf(name));
+    return at.every((i) => i >= 0) ? at.map((i) => readNumber(tokens[i]!, fields[i]!)) : null;
+  };
+  const lab = three(['LAB_L', 'LAB_A', 'LAB_B']);
+  if (lab) return { lab, ...viewing };
+  const xyz = three(['XYZ_X', 'XYZ_Y', 'XYZ_Z']);
+  return xyz ? { xyz, ...viewing } : {};
+}
+
+/** nm380, SPECTRAL_NM380, SPECTRAL_380, SPEC_380, R_380 and the like; SPECTRAL_PCT380 is percent. */
+const WAVELENGTH = /^(?:SPECTRAL_?NM_?|SPECTRAL_?DEC_?|(SPECTRAL_?PCT_?)|SPECTRAL_?|SPEC_?|NM_?|R_?)(\d{3,4})(?:NM)?$/;
+
+function listReadings(tokens: readonly string[], fields: readonly string[], divisor: number): [number, number][] {
+  let nm: number | null = null;
+  return fields.flatMap((field, i): [number, number][] => {
+    const token = tokens[i]!;
+    const [, percent, wavelength] = WAVELENGTH.exec(field) ?? [];
+    if (wavelength) return [[Number(wavelength), readNumber(token, field) / (percent ? 100 : divisor)]];
+    // pairs of fields, of which one holds the wavelength
+    if (field === 'SPECTRAL_NM') nm = readNumber(token, field);
+    else if ((field === 'SPECTRAL_DEC' || field === 'SPECTRAL_PCT') && nm !== null) {
+      return [[nm, readNumber(token, field) / (field === 'SPECTRAL_PCT' ? 100 : divisor)]];
+    }
+    return [];
+  });
+}
+
+/** SPECTRAL_NORM is the figure that stands for a reflectance of 1: 1, or 100 for percent. */
+function readNorm(keywords: ReadonlyMap<string, readonly string[]>): number {
+  return Number(keywords.get('SPECTRAL_NORM')?.[0]) === 100 ? 100 : 1;
+}
+
+/** Keywords of the standard first, then what makers of instruments write beside them. */
+function sayViewing(keywords: ReadonlyMap<string, readonly string[]>): ViewingDefaults {
+  const said = (keyword: string) => keywords.get(keyword)?.join(' ') ?? '';
+  const weighting = said('WEIGHTING_FUNCTION');
+  const source = said('MEASUREMENT_SOURCE');
+  const illuminant =
+    /ILLUMINANT\s*,\s*([\w.]+)/i.exec(weighting)?.[1] ??
+    /Illumination=([\w.]+)/i.exec(source)?.[1] ??
+    said('ILLUMINATION_NAME');
+  const observer =
+    /OBSERVER\s*,\s*(\d+)/i.exec(weighting)?.[1] ?? /ObserverAngle=(\d+)/i.exec(source)?.[1] ?? said('OBSERVER_ANGLE');
+  return { illuminant, observer, geometry: said('MEASUREMENT_GEOMETRY') };
+}

@@ -1,0 +1,156 @@
+import type { GivenColour } from '../finish/read-colour.ts';
+import { Problem } from '../problems.ts';
+import { collectRows, type ImportReading, type MeasuredRow, type ViewingDefaults } from './measured-row.ts';
+import { readNumber } from './read-number.ts';
+import { tidyViewing } from './read-viewing.ts';
+import { findElement, type XmlElement } from './xml-element.ts';
+
+/** Namespace of the core of CxF3 (ISO 17972-1). */
+const NAMESPACE = 'http://colorexchangeformat.com/CxF3-core';
+
+type Specifications = ReadonlyMap<string, XmlElement>;
+
+/**
+ * Finishes out of CxF3 (ISO 17972): each `Object` of `Resources/ObjectCollection` is one, its `Id` the code, its `Name` the
+ * name. Of its `ColorValues` the one that says most is taken: the first reflectance spectrum,
+ * else Lab, else XYZ, else sRGB. Illuminant, observer, geometry and wavelengths stand in the `ColorSpecification` that the
+ * value refers to. Names of elements are from public files and readers of the format, not from the text of the standard.
+ * @throws Problem `import-unreadable`
+ */
+export function readCxf(root: XmlElement, viewing: ViewingDefaults): ImportReading {
+  if (root.name !== 'CxF' || root.namespace !== NAMESPACE) {
+    throw new Problem('import-unreadable', {
+      detail: `The XML is not CxF3: its outer element is “${root.name.slice(0, 40)}” of “${root.namespace.slice(0, 80)}”. Export as CxF3.`,
+      expected: `CxF of ${NAMESPACE}`,
+      received: `${root.name.slice(0, 40)} of ${root.namespace.slice(0, 80)}`,
+    });
+  }
+  const resources = findElement(root, 'Resources');
+  const specifications: Specifications = new Map(
+    findElement(resources, 'ColorSpecificationCollection')?.children.map((each) => [
+      each.attributes.get('Id') ?? '',
+      each,
+    ]),
+  );
+  const objects = findElement(resources, 'ObjectCollection')?.children.filter(({ name }) => name === 'Object') ?? [];
+  return collectRows(
+    'cxf',
+    objects,
+    (object) => ({ line: object.line, finish: object.attributes.get('Id') ?? null }),
+    (object) => readObject(object, specifications, viewing),
+  );
+}
+
+function readObject(object: XmlElement, specifications: Specifications, viewing: ViewingDefaults): MeasuredRow {
+  const code = object.attributes.get('Id') ?? '';
+  const name = object.attributes.get('Name')?.trim();
+  return {
+    line: object.line,
+    code,
+    ...(name && { name }),
+    colour: readValues(findElement(object, 'ColorValues'), specifications, viewing),
+  };
+}
+
+function readValues(
+  values: XmlElement | undefined,
+  specifications: Specifications,
+  defaults: ViewingDefaults,
+): GivenColour {
+  const spectrum = findElement(values, 'ReflectanceSpectrum');
+  const three = findElement(values, 'ColorCIELab') ?? findElement(values, 'ColorCIEXYZ');
+  const srgb = findElement(values, 'ColorSRGB');
+  if (spectrum) {
+    const specification = specify(spectrum, specifications);
+    const { geometry } = readSpecification(specification, defaults);
+    return { spectrum: readSpectrum(spectrum, specification), ...(geometry !== undefined && { geometry }) };
+  }
+  if (three) {
+    const viewing = readSpecification(specify(three, specifications), defaults);
+    return three.name === 'ColorCIELab'
+      ? { lab: readThree(three, ['L', 'A', 'B']), ...viewing }
+      : { xyz: readThree(three, ['X', 'Y', 'Z']), ...viewing };
+  }
+  return srgb ? { hex: readSrgb(srgb) } : {};
+}
+
+/** The specification a value refers to. */
+function specify(value: XmlElement, specifications: Specifications): XmlElement | undefined {
+  const id = value.attributes.get('ColorSpecification');
+  if (id === undefined || specifications.has(id)) return id === undefined ? undefined : specifications.get(id);
+  throw new Problem('colour-incomplete', {
+    detail: `${value.name} refers to the colour specification “${id.slice(0, 60)}”, which the file does not hold. Export it again with its specifications.`,
+    expected: 'a ColorSpecification with this Id',
+    received: id.slice(0, 60),
+  });
+}
+
+function readSpecification(specification: XmlElement | undefined, defaults: ViewingDefaults): ViewingDefaults {
+  const tristimulus = findElement(specification, 'TristimulusSpec');
+  const illuminant = findElement(tristimulus, 'Illuminant')?.text;
+  const observer = findElement(tristimulus, 'Observer')?.text;
+  const geometry = sayGeometry(findElement(specification, 'MeasurementSpec', 'GeometryChoice'));
+  return tidyViewing(
+    { ...(illuminant && { illuminant }), ...(observer && { observer }), ...(geometry && { geometry }) },
+    defaults,
+  );
+}
+
+/** `45:0`, or Specular_Included and the like as the sphere says it; undefined when nothing is said. */
+function sayGeometry(choice: XmlElement | undefined): string | undefined {
+  const single = findElement(choice, 'SingleAngle');
+  if (single) {
+    const [illumination, measurement] = ['IlluminationAngle', 'MeasurementAngle'].map((name) =>
+      Number.parseFloat(findElement(single, name)?.text ?? ''),
+    );
+    return `${illumination}:${measurement}`;
+  }
+  // the sphere is named differently by different writers, and says its configuration itself or in an element of its own
+  const sphere = findElement(choice, 'SphereGeometry') ?? findElement(choice, 'IntegratingSphere');
+  return sphere ? sphere.text || sphere.children[0]?.text : choice?.children[0]?.name;
+}
+
+function readSpectrum(spectrum: XmlElement, specification: XmlElement | undefined): GivenColour['spectrum'] {
+  const range = findElement(specification, 'MeasurementSpec', 'WavelengthRange');
+  const [startNm, stepNm] = ['StartWL', 'Increment'].map((name) => {
+    const text = spectrum.attributes.get(name) ?? range?.attributes.get(name);
+    if (text !== undefined) return readNumber(text.trim(), name);
+    throw new Problem('spectrum-unreadable', {
+      detail: `The spectrum does not say its ${name}; without it the readings belong to no wavelength. It stands in WavelengthRange of the ColorSpecification.`,
+      expected: ['StartWL', 'Increment'],
+      where: '/colour/spectrum',
+    });
+  });
+  const values = spectrum.text.split(/\s+/).filter((part) => part !== '');
+  return {
+    startNm: startNm!,
+    stepNm: stepNm!,
+    values: values.map((value) => readNumber(value, 'ReflectanceSpectrum')),
+  };
+}
+
+function readThree(value: XmlElement, names: readonly string[]): number[] {
+  return names.map((name) => {
+    const text = findElement(value, name)?.text;
+    if (text) return readNumber(text, name);
+    throw new Problem('colour-incomplete', {
+      detail: `${value.name} lacks ${name}. Give ${names.join(', ')}.`,
+      expected: names,
+      where: '/colour',
+    });
+  });
+}
+
+/** Code values 0–255. */
+function readSrgb(value: XmlElement): string {
+  const codes = readThree(value, ['R', 'G', 'B']);
+  if (codes.every((code) => Number.isInteger(code) && code >= 0 && code <= 255)) {
+    return `#${codes.map((code) => code.toString(16).padStart(2, '0')).join('')}`;
+  }
+  throw new Problem('colour-incomplete', {
+    detail: `ColorSRGB is ${codes.join(', ')}; its channels are whole numbers from 0 to 255.`,
+    expected: [0, 255],
+    received: codes,
+    where: '/colour',
+  });
+}

@@ -1,0 +1,220 @@
+import type { GlossReading } from '../finish/finish.ts';
+import type { GivenColour } from '../finish/read-colour.ts';
+import { Problem } from '../problems.ts';
+import { gatherSpectrum } from './gather-spectrum.ts';
+import { collectRows, type ImportReading, type MeasuredRow, type ViewingDefaults } from './measured-row.ts';
+import { readNumber } from './read-number.ts';
+import { tidyViewing } from './read-viewing.ts';
+
+/** A row of a CSV file: its cells as they stand, and the line it begins on. */
+export interface CsvLine {
+  readonly line: number;
+  readonly cells: readonly string[];
+}
+
+/** Columns of text, which may hold no formula. */
+const TEXTS = [
+  'code',
+  'name',
+  'family',
+  'article',
+  'hex',
+  'display',
+  'illuminant',
+  'observer',
+  'geometry',
+  'tags',
+  'supplier',
+  'note',
+] as const;
+const NUMBERS = ['l', 'a', 'b', 'x', 'y', 'z', 'gu20', 'gu60', 'gu85'] as const;
+type Text = (typeof TEXTS)[number];
+type Numeric = (typeof NUMBERS)[number];
+
+const WAVELENGTH = /^nm(\d{3,4})$/;
+const TRANSLATION = /^name:([a-z]{2,3}(?:-[a-z0-9]{2,8})*)$/i;
+const MOST_COLUMNS = 600;
+
+/**
+ * Finishes out of CSV. The first row is the header; `code` and `name` are needed, all else may be left out, in any order
+ * and case:
+ *
+ * | columns | hold |
+ * |---|---|
+ * | `code`, `name`, `name:de` … | the code, the name, translations by language |
+ * | `family`, `article` | a family of finishes, the code of an article |
+ * | `hex` | sRGB, `#2f5d73`; or |
+ * | `l`, `a`, `b` | CIE L*a*b*; or |
+ * | `x`, `y`, `z` | CIE XYZ, Y of the white is 100; or |
+ * | `nm400`, `nm410` … | reflectance 0–1, one column per wavelength in nm |
+ * | `illuminant`, `observer`, `geometry` | D50 or D65; 2deg or 10deg; di:8, de:8 or 45:0. Needed with Lab and XYZ |
+ * | `display` | sRGB hex signed off for screens |
+ * | `gu20`, `gu60`, `gu85` | gloss units (ISO 2813) |
+ * | `tags`, `supplier`, `note` | tags separated by semicolons; text |
+ *
+ * Separated by comma, semicolon or tab, as the header is; where it is the semicolon, numbers may have a decimal comma (and
+ * tags that stand together are quoted). An empty cell says nothing. Text that begins like a formula (= + - @) is refused,
+ * since a spreadsheet would run it; negative numbers are numbers.
+ * @throws Problem `import-unreadable` when the header cannot be used
+ */
+export function readImportCsv(
+  [header, ...lines]: readonly CsvLine[],
+  { decimalComma, viewing }: { readonly decimalComma: boolean; readonly viewing: ViewingDefaults },
+): ImportReading {
+  const columns = readHeader(header?.cells ?? []);
+  const codeAt = columns.indexOf('code');
+  return collectRows(
+    'csv',
+    lines,
+    ({ line, cells }) => ({ line, finish: cells[codeAt]?.trim() || null }),
+    (line) => readLine(line, columns, decimalComma, viewing),
+  );
+}
+
+/** The columns in lower case; a language keeps its own. */
+function readHeader(cells: readonly string[]): string[] {
+  if (cells.length > MOST_COLUMNS)
+    refuseHeader(`The header has ${cells.length} columns; ${MOST_COLUMNS} are taken.`, cells.length);
+  const columns = cells.map((cell) => {
+    const [, language] = TRANSLATION.exec(cell.trim()) ?? [];
+    return language ? `name:${language}` : cell.trim().toLowerCase();
+  });
+  const known = (column: string) =>
+    (TEXTS as readonly string[]).includes(column) ||
+    (NUMBERS as readonly string[]).includes(column) ||
+    WAVELENGTH.test(column) ||
+    TRANSLATION.test(column);
+  const unknown = columns.filter((column) => !known(column));
+  const missing = ['code', 'name'].filter((column) => !columns.includes(column));
+  const twice = columns.filter((column, i) => columns.indexOf(column) !== i);
+  const list = (names: readonly string[]) =>
+    names
+      .slice(0, 10)
+      .map((name) => `“${name.slice(0, 40)}”`)
+      .join(', ');
+  if (missing.length > 0) {
+    refuseHeader(`The first row should name the columns; ${list(missing)} is missing. Add it.`, columns.slice(0, 10));
+  }
+  if (unknown.length > 0) {
+    refuseHeader(`These columns are not known: ${list(unknown)}. Rename or remove them.`, unknown.slice(0, 10));
+  }
+  if (twice.length > 0)
+    refuseHeader(`These columns stand twice: ${list(twice)}. Keep one of each.`, twice.slice(0, 10));
+  return columns;
+}
+
+function refuseHeader(detail: string, received: unknown): never {
+  throw new Problem('import-unreadable', {
+    detail,
+    expected: [...TEXTS, ...NUMBERS, 'nm400 …', 'name:de …'],
+    received,
+  });
+}
+
+function readLine(
+  { line, cells }: CsvLine,
+  columns: readonly string[],
+  decimalComma: boolean,
+  defaults: ViewingDefaults,
+): MeasuredRow {
+  if (cells.length !== columns.length) {
+    throw new Problem('import-unreadable', {
+      detail: `The header has ${columns.length} columns and this row ${cells.length}. Quote cells that hold the separator.`,
+      expected: columns.length,
+      received: cells.length,
+    });
+  }
+  const texts: Partial<Record<Text, string>> = {};
+  const numbers: Partial<Record<Numeric, number>> = {};
+  const names: [string, string][] = [];
+  const readings: [number, number | null][] = [];
+  columns.forEach((column, i) => {
+    const raw = cells[i]!;
+    const cell = raw.trim();
+    const [, nm] = WAVELENGTH.exec(column) ?? [];
+    if (nm) {
+      readings.push([Number(nm), cell === '' ? null : readNumber(cell, column, decimalComma)]);
+    } else if (cell === '') return;
+    else if ((NUMBERS as readonly string[]).includes(column)) {
+      numbers[column as Numeric] = readNumber(cell, column, decimalComma);
+    } else {
+      refuseFormula(raw, column);
+      if (column.startsWith('name:')) names.push([column.slice('name:'.length), cell]);
+      else texts[column as Text] = cell;
+    }
+  });
+  const { code = '', name = '', hex: _, illuminant: _i, observer: _o, geometry: _g, tags, ...rest } = texts;
+  const gloss = readGloss(numbers);
+  return {
+    line,
+    code,
+    name,
+    ...rest,
+    ...(names.length > 0 && { names: Object.fromEntries(names) }),
+    ...(gloss && { gloss }),
+    ...(tags && {
+      tags: tags
+        .split(';')
+        .map((tag) => tag.trim())
+        .filter((tag) => tag !== ''),
+    }),
+    colour: readColours(texts, numbers, readings, defaults),
+  };
+}
+
+/** All ways the row states its colour in; that there is one is checked with the finish. */
+function readColours(
+  texts: Partial<Record<Text, string>>,
+  numbers: Partial<Record<Numeric, number>>,
+  readings: readonly [number, number | null][],
+  defaults: ViewingDefaults,
+): GivenColour {
+  const lab = readThree(numbers, ['l', 'a', 'b']);
+  const xyz = readThree(numbers, ['x', 'y', 'z']);
+  const spectrum = gatherSpectrum(readings);
+  const measured = lab || xyz || spectrum;
+  const { illuminant, observer, geometry } = tidyViewing(texts, defaults);
+  return {
+    ...(texts.hex && { hex: texts.hex }),
+    ...(lab && { lab }),
+    ...(xyz && { xyz }),
+    ...(spectrum && { spectrum }),
+    ...((lab || xyz) && illuminant !== undefined && { illuminant }),
+    ...((lab || xyz) && observer !== undefined && { observer }),
+    ...(measured && geometry !== undefined && { geometry }),
+  };
+}
+
+function readThree(numbers: Partial<Record<Numeric, number>>, keys: readonly Numeric[]): number[] | null {
+  const missing = keys.filter((key) => numbers[key] === undefined);
+  if (missing.length === keys.length) return null;
+  if (missing.length === 0) return keys.map((key) => numbers[key]!);
+  throw new Problem('colour-incomplete', {
+    detail: `Of ${keys.join(', ')}, this row lacks ${missing.join(' and ')}. Give all three.`,
+    expected: keys,
+    received: keys.filter((key) => numbers[key] !== undefined),
+    where: '/colour',
+  });
+}
+
+function readGloss({ gu20, gu60, gu85 }: Partial<Record<Numeric, number>>): GlossReading | null {
+  if (gu20 === undefined && gu60 === undefined && gu85 === undefined) return null;
+  return {
+    ...(gu20 !== undefined && { gu20 }),
+    ...(gu60 !== undefined && { gu60 }),
+    ...(gu85 !== undefined && { gu85 }),
+  };
+}
+
+/** Signs that make a spreadsheet run a cell (common practice: CSV injection); white space before them does not help. */
+const FORMULA = /^(?:[\t\r]|\s*[=+\-@])/;
+
+function refuseFormula(cell: string, column: string): void {
+  if (!FORMULA.test(cell)) return;
+  throw new Problem('cell-formula', {
+    detail: `The column ${column} holds “${cell.trim().slice(0, 30)}”, which a spreadsheet would take for a formula. Write text that does not begin with =, +, -, @ or a tab.`,
+    expected: 'text',
+    received: cell.slice(0, 30),
+    where: column,
+  });
+}

@@ -1,0 +1,129 @@
+import { foldCode } from '../codes.ts';
+import type { Article, Finish } from '../finish/finish.ts';
+import type { Slot } from '../product/slot.ts';
+import { findCompanion } from './find-companion.ts';
+import type { Line } from './line.ts';
+import type { Place, Rule } from './rule.ts';
+
+/** What decides which finishes of one product go together. Finishes and articles are by folded code. */
+export interface RuleScope {
+  readonly slots: readonly Slot[];
+  /** Null for a product without a line, which has no rules. */
+  readonly line: Line | null;
+  readonly finishes: ReadonlyMap<string, Finish>;
+  /** Left out, companions are those of the finishes alone. */
+  readonly articles?: ReadonlyMap<string, Article>;
+}
+
+/** A rule of the line as it binds two slots of one product. */
+export interface SlotRule {
+  readonly rule: Rule;
+  /** Its place among the rules of the line. */
+  readonly index: number;
+  /** The slot at the rule's `when`. */
+  readonly from: Slot;
+  /** The slot at the other position. */
+  readonly to: Slot;
+  /** Whether the rule says anything of a finish, by code, in `from`; where it does not, all go with it. */
+  binds(from: string): boolean;
+  /** Whether finishes, by code, in `from` and `to` may meet. */
+  allows(from: string, to: string): boolean;
+  /** The one finish that may stand in `to`; undefined where several may. */
+  findFollower(from: string): string | undefined;
+}
+
+/** A slot takes part in rules when it changes finish and the current model has it. */
+export function isChanging(slot: Slot): boolean {
+  return !slot.fixed && slot.primitives.length > 0;
+}
+
+/** The other position a rule speaks of. */
+export function targetOf(rule: Rule): Place {
+  if ('excludes' in rule) return rule.excludes;
+  if ('requires' in rule) return rule.requires;
+  return 'sameAs' in rule ? rule.sameAs : rule.companion;
+}
+
+/**
+ * The rules of a line as they bind a product: each once for every pair of changing slots that stand at its positions.
+ * A rule with a position the product has no such slot at does not bind it.
+ */
+export function compileRules({ slots, line, finishes, articles = new Map() }: RuleScope): SlotRule[] {
+  if (!line || line.rules.length === 0) return [];
+  const byPosition = groupSlots(slots);
+  const grades = new Map(line.range.map(({ finish, grade }) => [foldCode(finish), grade]));
+  return line.rules.flatMap((rule, index) => {
+    const starts = byPosition.get(rule.when.position) ?? [];
+    const ends = byPosition.get(targetOf(rule).position) ?? [];
+    if (starts.length === 0 || ends.length === 0) return [];
+    const meaning = readMeaning(rule, finishes, articles, grades);
+    return starts.flatMap((from) =>
+      ends.filter((to) => to !== from).map((to): SlotRule => ({ rule, index, from, to, ...meaning })),
+    );
+  });
+}
+
+function groupSlots(slots: readonly Slot[]): Map<string, Slot[]> {
+  const groups = new Map<string, Slot[]>();
+  for (const slot of slots) {
+    if (slot.position === null || !isChanging(slot)) continue;
+    const group = groups.get(slot.position);
+    if (group) group.push(slot);
+    else groups.set(slot.position, [slot]);
+  }
+  return groups;
+}
+
+function readMeaning(
+  rule: Rule,
+  finishes: ReadonlyMap<string, Finish>,
+  articles: ReadonlyMap<string, Article>,
+  grades: ReadonlyMap<string, string | undefined>,
+): Pick<SlotRule, 'binds' | 'allows' | 'findFollower'> {
+  const starts = makeMatcher(rule.when, finishes, grades);
+  const none = () => undefined;
+  if ('excludes' in rule) {
+    const ends = makeMatcher(rule.excludes, finishes, grades);
+    return { binds: starts, allows: (from, to) => !(starts(from) && ends(to)), findFollower: none };
+  }
+  if ('requires' in rule) {
+    const ends = makeMatcher(rule.requires, finishes, grades);
+    return { binds: starts, allows: (from, to) => !starts(from) || ends(to), findFollower: none };
+  }
+  const findFollower = (from: string): string | undefined => {
+    if (!starts(from)) return undefined;
+    const finish = finishes.get(foldCode(from));
+    if ('sameAs' in rule) return finish?.finish ?? from;
+    return finish && findCompanion(finish, rule.companion.position, articles);
+  };
+  return {
+    binds: (from) => findFollower(from) !== undefined,
+    allows: (from, to) => {
+      const wanted = findFollower(from);
+      return wanted === undefined || foldCode(wanted) === foldCode(to);
+    },
+    findFollower,
+  };
+}
+
+/** Whether a finish, by code, is meant by a place. Answers are kept: tables ask for the same few finishes many times. */
+function makeMatcher(
+  place: Place,
+  finishes: ReadonlyMap<string, Finish>,
+  grades: ReadonlyMap<string, string | undefined>,
+): (code: string) => boolean {
+  const known = new Map<string, boolean>();
+  return (code) => {
+    const before = known.get(code);
+    if (before !== undefined) return before;
+    const key = foldCode(code);
+    const finish = finishes.get(key);
+    const means =
+      (place.finish === undefined || foldCode(place.finish) === key) &&
+      (place.family === undefined || finish?.family === place.family) &&
+      (place.tag === undefined || (finish?.tags?.includes(place.tag) ?? false)) &&
+      (place.grade === undefined || grades.get(key) === place.grade);
+    known.set(code, means);
+    return means;
+  };
+}

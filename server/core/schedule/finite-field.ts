@@ -1,0 +1,78 @@
+/** A finite field of q elements, written 0 … q−1; 0 and 1 are its zero and one. */
+export interface FiniteField {
+  readonly order: number;
+  add(a: number, b: number): number;
+  multiply(a: number, b: number): number;
+}
+
+/** The smallest prime power from `least` on: the orders for which there is a field. */
+export function findPrimePower(least: number): number {
+  for (let q = Math.max(2, least); ; q++) if (splitPrimePower(q)) return q;
+}
+
+/**
+ * The field of q elements. An element is a polynomial over the prime field, its coefficients the digits of the number in
+ * base p; products are taken modulo a polynomial without roots or factors, the first one found. Undefined when q is no prime
+ * power.
+ */
+export function makeField(q: number): FiniteField | undefined {
+  const split = splitPrimePower(q);
+  if (!split) return undefined;
+  const { prime, degree } = split;
+  if (degree === 1) return { order: q, add: (a, b) => (a + b) % q, multiply: (a, b) => (a * b) % q };
+
+  const sums = new Uint32Array(q * q);
+  for (let a = 0; a < q; a++) {
+    for (let b = 0; b < q; b++) sums[a * q + b] = addDigits(a, b, prime);
+  }
+  for (let rest = 0; rest < q; rest++) {
+    const products = multiplyAll(prime, degree, q, rest);
+    if (products) return { order: q, add: (a, b) => sums[a * q + b]!, multiply: (a, b) => products[a * q + b]! };
+  }
+  return undefined;
+}
+
+function splitPrimePower(q: number): { prime: number; degree: number } | undefined {
+  if (!Number.isInteger(q) || q < 2) return undefined;
+  let prime = 2;
+  while (prime * prime <= q && q % prime !== 0) prime++;
+  if (q % prime !== 0) prime = q;
+  let degree = 0;
+  let rest = q;
+  for (; rest % prime === 0; rest /= prime) degree++;
+  return rest === 1 ? { prime, degree } : undefined;
+}
+
+function addDigits(a: number, b: number, prime: number): number {
+  let sum = 0;
+  for (let place = 1; a > 0 || b > 0; place *= prime) {
+    sum += (((a % prime) + (b % prime)) % prime) * place;
+    a = Math.floor(a / prime);
+    b = Math.floor(b / prime);
+  }
+  return sum;
+}
+
+/** All products where x^degree is replaced by `rest`; undefined when two elements other than 0 then have the product 0. */
+function multiplyAll(prime: number, degree: number, q: number, rest: number): Uint32Array | undefined {
+  const products = new Uint32Array(q * q);
+  const top = prime ** (degree - 1);
+  const timesX = (a: number) => {
+    let shifted = (a % top) * prime;
+    for (let lead = Math.floor(a / top); lead > 0; lead--) shifted = addDigits(shifted, rest, prime);
+    return shifted;
+  };
+  for (let a = 1; a < q; a++) {
+    for (let b = 1; b < q; b++) {
+      let product = 0;
+      let power = a;
+      for (let digits = b; digits > 0; digits = Math.floor(digits / prime)) {
+        for (let times = digits % prime; times > 0; times--) product = addDigits(product, power, prime);
+        power = timesX(power);
+      }
+      if (product === 0) return undefined;
+      products[a * q + b] = product;
+    }
+  }
+  return products;
+}

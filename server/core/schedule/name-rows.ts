@@ -1,0 +1,56 @@
+import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
+import type { Finish } from '../finish/finish.ts';
+import { makeNamer } from '../make-namer.ts';
+import type { Schedule, Variant } from './schedule.ts';
+
+/** A combination: slots with their finishes, in the columns' order. */
+export type Combination = readonly (readonly [slot: string, finish: Finish])[];
+
+/**
+ * Makes variants of combinations that a schedule does not have yet, with codes and names of their own.
+ * @param fallback choices in the slots that are not part of the combinations
+ * @param pattern name with `{slot}` in the place of a finish's name
+ */
+export function nameRows(
+  standing: Schedule | null,
+  fallback: Readonly<Record<string, string>>,
+  combinations: readonly Combination[],
+  pattern: string,
+): Variant[] {
+  const taken = standing?.variants ?? [];
+  const known = new Set(taken.map((variant) => keyOf(variant.choices)));
+  const nameCode = makeNamer(
+    taken.map((variant) => variant.code),
+    '-',
+    CODE_LENGTH,
+  );
+  const nameRow = makeNamer(
+    taken.map((variant) => variant.name),
+    ' ',
+    NAME_LENGTH.max,
+  );
+  return combinations.flatMap((chosen) => {
+    const choices = { ...fallback, ...Object.fromEntries(chosen.map(([slot, finish]) => [slot, finish.finish])) };
+    if (known.has(keyOf(choices))) return [];
+    known.add(keyOf(choices));
+    const codes = chosen.map(([, finish]) => finish.finish).join('-');
+    return [{ code: nameCode(codes.slice(0, 56)), name: nameRow(fillIn(pattern, chosen)), choices }];
+  });
+}
+
+function fillIn(pattern: string, chosen: Combination): string {
+  const names = new Map(chosen.map(([slot, finish]) => [slot, finish.name]));
+  const filled = pattern.replace(/\{([a-z0-9-]+)\}/g, (whole, slot: string) => names.get(slot) ?? whole);
+  // room for a number behind it; cut between characters, never inside one
+  return [...filled.normalize('NFC').trim()]
+    .slice(0, NAME_LENGTH.max - 10)
+    .join('')
+    .trim();
+}
+
+function keyOf(choices: Readonly<Record<string, string>>): string {
+  return Object.entries(choices)
+    .map(([slot, finish]) => `${slot}=${foldCode(finish)}`)
+    .sort()
+    .join('&');
+}

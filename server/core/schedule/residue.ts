@@ -1,0 +1,75 @@
+/** Numbers up to here add and multiply exactly in double precision. */
+const EXACT = 2 ** 53;
+
+/** Residues stay below 2^26, so that a product of two and a sum with a third stay below 2^53. */
+const LARGEST_PRIME_BELOW = 2 ** 26;
+
+/** Thrown inside a calculation in plain numbers when a value would no longer be exact. */
+export class Inexact extends Error {}
+
+/**
+ * How a calculation of whole numbers is carried out: plainly (`modulus` 0), or in residues.
+ * `fold` takes each result of `a + b * c` back into range, or throws `Inexact` in the plain calculation.
+ */
+export interface Arithmetic {
+  readonly modulus: number;
+  fold(value: number): number;
+}
+
+const PLAIN: Arithmetic = {
+  modulus: 0,
+  fold(value) {
+    if (value >= EXACT || value <= -EXACT) throw new Inexact();
+    return value;
+  },
+};
+
+/**
+ * The exact result of a calculation of whole numbers that lies from 0 to `most`. Carried out plainly it may answer with a
+ * bigint, where only its last steps are too large. It is run in plain numbers first; when
+ * those do not suffice, in residues of as many primes as are needed, put together by the Chinese remainder theorem.
+ */
+export function solveExactly(calculate: (arithmetic: Arithmetic) => number | bigint, most: bigint): bigint {
+  try {
+    return BigInt(calculate(PLAIN));
+  } catch (error) {
+    if (!(error instanceof Inexact)) throw error;
+  }
+  let result = 0n;
+  let product = 1n;
+  for (let prime = findPrimeBelow(LARGEST_PRIME_BELOW); product <= most; prime = findPrimeBelow(prime)) {
+    const modulus = BigInt(prime);
+    const residue = BigInt(calculate(makeResidues(prime)));
+    const step = ((((residue - result) * invert(product % modulus, modulus)) % modulus) + modulus) % modulus;
+    result += product * step;
+    product *= modulus;
+  }
+  return result;
+}
+
+function makeResidues(prime: number): Arithmetic {
+  return {
+    modulus: prime,
+    // Doubles hold the quotient well enough to be off by one at most, and the sign of the rest does not matter.
+    fold: (value) => value - Math.floor(value / prime) * prime,
+  };
+}
+
+function findPrimeBelow(limit: number): number {
+  for (let candidate = limit - 1; ; candidate--) {
+    let prime = candidate % 2 !== 0;
+    for (let d = 3; prime && d * d <= candidate; d += 2) prime = candidate % d !== 0;
+    if (prime) return candidate;
+  }
+}
+
+/** The inverse modulo a prime, as the power prime − 2 (Fermat). */
+function invert(value: bigint, prime: bigint): bigint {
+  let result = 1n;
+  let base = value % prime;
+  for (let power = prime - 2n; power > 0n; power >>= 1n) {
+    if (power & 1n) result = (result * base) % prime;
+    base = (base * base) % prime;
+  }
+  return result;
+}

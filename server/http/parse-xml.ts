@@ -1,0 +1,126 @@
+import { XMLParser, XMLValidator } from 'fast-xml-parser';
+import type { XmlElement } from '../core/import/xml-element.ts';
+import { Problem } from '../core/problems.ts';
+
+/** Elements within elements; CxF3 goes about ten deep. */
+const DEPTH = 64;
+/** Twenty thousand finishes with Lab have half as many; a million of the least elements took nine seconds to read. */
+const MOST_ELEMENTS = 400_000;
+
+const META = XMLParser.getMetaDataSymbol() as symbol;
+
+/** A node as the parser leaves it: one key that is the element's name or `#text`, attributes under `:@`. */
+type Node = Record<string | symbol, unknown>;
+
+/**
+ * An XML document as a tree. Document types and entities are refused wherever they stand, so that nothing outside the
+ * file is read and nothing in it grows; only the five entities of XML itself and characters by number are known.
+ * @throws Problem `import-unreadable`
+ */
+export function parseXml(text: string): XmlElement {
+  const forbidden = /<!\s*(DOCTYPE|ENTITY|ELEMENT|ATTLIST|NOTATION)/i.exec(text);
+  if (forbidden) throw unreadable(`it holds a ${forbidden[1]!.toUpperCase()}, which is not taken. Remove it`);
+  const encoding = /^\s*<\?xml[^>]*?\bencoding\s*=\s*["']([^"']{1,40})["']/.exec(text)?.[1];
+  if (encoding && !/^(utf-?8|utf-?16|us-ascii)$/i.test(encoding) && /[^\0-\x7f]/.test(text)) {
+    throw new Problem('text-encoding', {
+      detail: `The XML says that it is ${encoding}, and is not. Save it as UTF-8 and send it again.`,
+      expected: 'UTF-8',
+      received: encoding,
+    });
+  }
+  if (countTags(text) > MOST_ELEMENTS) throw unreadable(`it has more than ${MOST_ELEMENTS} elements. Split it`);
+  const roots = (parse(text) as Node[]).filter((node) => isElement(nameOf(node)));
+  if (roots.length !== 1) throw unreadable(`it has ${roots.length} outer elements instead of one`);
+  return makeTree(roots[0]!, makeLineCounter(text));
+}
+
+/** Opening tags, in comments too. */
+function countTags(text: string): number {
+  let count = 0;
+  for (let at = text.indexOf('<'); at >= 0; at = text.indexOf('<', at + 1)) if (text[at + 1] !== '/') count += 1;
+  return count;
+}
+
+function parse(text: string): unknown {
+  let nodes: unknown;
+  try {
+    // the parser first: it has a limit of depth, and the validator has none
+    nodes = new XMLParser({
+      preserveOrder: true,
+      ignoreAttributes: false,
+      attributeNamePrefix: '',
+      parseTagValue: false,
+      processEntities: false,
+      captureMetaData: true,
+      maxNestedTags: DEPTH,
+    }).parse(text);
+  } catch (cause) {
+    throw unreadable('it goes deeper than is taken, or cannot be read', cause);
+  }
+  const checked = XMLValidator.validate(text);
+  if (checked === true) return nodes;
+  throw unreadable(`line ${checked.err.line}: ${checked.err.msg.slice(0, 160).replace(/\.$/, '')}`);
+}
+
+const nameOf = (node: Node) => Object.keys(node).find((key) => key !== ':@') ?? '';
+const isElement = (name: string) => !name.startsWith('#') && !name.startsWith('?');
+
+/** Lines by position in the text; positions are asked for in rising order. */
+function makeLineCounter(text: string): (index: number) => number {
+  let line = 1;
+  let at = text.indexOf('\n');
+  return (index) => {
+    for (; at >= 0 && at < index; at = text.indexOf('\n', at + 1)) line += 1;
+    return line;
+  };
+}
+
+function makeTree(root: Node, lineAt: (index: number) => number): XmlElement {
+  const make = (node: Node, scope: ReadonlyMap<string, string>): XmlElement => {
+    const qualified = nameOf(node);
+    const line = lineAt((node[META] as { startIndex?: number } | undefined)?.startIndex ?? 0);
+    const attributes = new Map(
+      Object.entries((node[':@'] ?? {}) as Record<string, unknown>).map(([name, value]) => [
+        name,
+        decode(String(value), line),
+      ]),
+    );
+    const declared = [...attributes].filter(([name]) => /^xmlns(:|$)/.test(name));
+    const within =
+      declared.length === 0
+        ? scope
+        : new Map([...scope, ...declared.map(([name, uri]) => [name.slice('xmlns:'.length), uri] as const)]);
+    const [prefix, local] = qualified.includes(':') ? qualified.split(':', 2) : ['', qualified];
+    const inner = node[qualified] as Node[];
+    const children: XmlElement[] = [];
+    let text = '';
+    for (const child of inner) {
+      const name = nameOf(child);
+      if (name === '#text') text += `${decode(String(child['#text']), line)} `;
+      else if (isElement(name)) children.push(make(child, within));
+    }
+    return { name: local!, namespace: within.get(prefix!) ?? '', attributes, children, text: text.trim(), line };
+  };
+  return make(root, new Map());
+}
+
+const NAMED: Readonly<Record<string, string>> = { lt: '<', gt: '>', amp: '&', quot: '"', apos: "'" };
+
+function decode(text: string, line: number): string {
+  if (!text.includes('&')) return text;
+  return text.replace(/&(?:#(\d{1,7})|#x([0-9a-f]{1,6})|([\w.-]{1,40}));|&/gi, (found, decimal, hex, name) => {
+    const point = decimal ? Number(decimal) : hex ? Number.parseInt(hex, 16) : null;
+    if (point !== null && point > 0 && point <= 0x10ffff) return String.fromCodePoint(point);
+    const known = typeof name === 'string' && Object.hasOwn(NAMED, name) ? NAMED[name] : undefined;
+    if (known !== undefined) return known;
+    throw unreadable(`near line ${line}: “${found.slice(0, 20)}” is no character that XML knows`);
+  });
+}
+
+function unreadable(what: string, cause?: unknown): Problem {
+  return new Problem('import-unreadable', {
+    detail: `The XML cannot be used: ${what}.`,
+    expected: 'well-formed XML without a document type',
+    ...(cause !== undefined && { cause }),
+  });
+}

@@ -1,0 +1,57 @@
+import { parse } from 'csv-parse/sync';
+import type { ImportReading, ViewingDefaults } from '../core/import/measured-row.ts';
+import { isCgats, readCgats } from '../core/import/read-cgats.ts';
+import { readCxf } from '../core/import/read-cxf.ts';
+import { type CsvLine, readImportCsv } from '../core/import/read-import-csv.ts';
+import { Problem } from '../core/problems.ts';
+import { decodeText } from './decode-text.ts';
+import { parseXml } from './parse-xml.ts';
+
+/**
+ * Reads a file of finishes: CxF3, CGATS.17 or CSV, told apart by how they begin, whatever the media type.
+ * @param charset as the media type states it; null when it does not
+ * @throws Problem `import-unreadable`, `text-encoding`
+ */
+export function readImport(bytes: Uint8Array, charset: string | null, viewing: ViewingDefaults): ImportReading {
+  const text = decodeText(bytes, charset);
+  if (text.trimStart().startsWith('<')) return readCxf(parseXml(text), viewing);
+  if (isCgats(text)) return readCgats(text, viewing);
+  const separator = findSeparator(text);
+  return readImportCsv(splitCsv(text, separator), { decimalComma: separator === ';', viewing });
+}
+
+/** What stands most often in the header, which has no other use for it. */
+function findSeparator(text: string): string {
+  const [header = ''] = text.trimStart().split(/\r\n|\r|\n/, 1);
+  const count = (sign: string) => header.split(sign).length;
+  return [',', ';', '\t'].reduce((best, sign) => (count(sign) > count(best) ? sign : best));
+}
+
+/** A cell has at most as many characters as the longest row may; one missing quote would make a cell of the whole file. */
+const MOST_ROW_CHARACTERS = 256 * 1024;
+
+function splitCsv(text: string, delimiter: string): CsvLine[] {
+  try {
+    const records = parse(text, {
+      delimiter,
+      info: true,
+      relax_column_count: true,
+      skip_empty_lines: true,
+      max_record_size: MOST_ROW_CHARACTERS,
+    }) as unknown as { record: string[]; info: { lines: number } }[];
+    return (
+      records
+        .map(({ record, info }) => ({ line: info.lines - countBreaks(record), cells: record }))
+        // a spreadsheet ends its files with rows of nothing but separators
+        .filter(({ cells }) => cells.some((cell) => cell.trim() !== ''))
+    );
+  } catch (cause) {
+    throw new Problem('import-unreadable', {
+      detail: `The CSV cannot be read: ${(cause as Error).message.slice(0, 160)}. Check its quotation marks.`,
+      expected: 'CSV (RFC 4180), separated by comma, semicolon or tab',
+    });
+  }
+}
+
+const countBreaks = (cells: readonly string[]) =>
+  cells.reduce((sum, cell) => sum + (cell.match(/\r\n|\r|\n/g)?.length ?? 0), 0);

@@ -1,0 +1,28 @@
+import type { FinishLibrary } from '../actions/load-product.ts';
+import type { StoredFinish } from '../core/finish/finish.ts';
+import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
+import type { FinishAnswer, ResolvedAnswer } from './answers.ts';
+
+/** A finish as given, with what it resolves to. */
+export function toFinishAnswer(finish: StoredFinish, library: FinishLibrary): FinishAnswer {
+  const resolved = library.resolve(finish.finish);
+  return { ...finish, resolved: { ...toResolvedAnswer(resolved), findings: library.check(finish.finish) } };
+}
+
+function toResolvedAnswer(resolved: ResolvedFinish): Omit<ResolvedAnswer, 'findings'> {
+  return {
+    baseColorFactor: resolved.baseColour,
+    roughness: resolved.roughness,
+    metalness: resolved.metalness,
+    clearcoatRoughness: resolved.clearcoatRoughness,
+    gu60: resolved.gu60,
+    gloss: resolved.gloss,
+    hex: resolved.hex,
+    lab: { value: resolved.specifiedLab, illuminant: 'D65', observer: '2deg' },
+    outOfGamutDeltaE: resolved.outOfGamutDeltaE,
+    estimated: resolved.estimated,
+    ...(resolved.includedLab && { includedLab: resolved.includedLab }),
+    chipDeltaE: resolved.chipDeltaE,
+    displayDeltaE: resolved.displayDeltaE,
+  };
+}

@@ -1,0 +1,49 @@
+import { describe, expect, it } from 'vitest';
+import { deltaE2000, type Lab } from '../../../../server/core/colour/lab.ts';
+import { specifyColour } from '../../../../server/core/colour/specify-colour.ts';
+import { labToXyz } from '../../../../server/core/colour/xyz-lab.ts';
+
+const PAINT = { metal: false, ior: 1.5 };
+const flat = (reflectance: number) => ({
+  spectrum: { startNm: 400, stepNm: 10, values: Array<number>(31).fill(reflectance) },
+});
+
+describe('a specified colour', () => {
+  // a reflectance that is the same at every wavelength is a neutral of that luminance under any light: CIE 15
+  it.each([0.05, 0.18, 0.5, 0.9])('of a flat spectrum of %d is the grey of that linear value', (reflectance) => {
+    const { rgb, estimated } = specifyColour(flat(reflectance), PAINT);
+    for (const channel of rgb) expect(channel).toBeCloseTo(reflectance, 3);
+    expect(estimated).toBeNull();
+  });
+
+  it('is the same from Lab, from the XYZ of that Lab, and under D65 and D50 for a neutral', () => {
+    const lab: Lab = [38.1, -8.2, -15.4];
+    const viewing = { illuminant: 'D65', observer: '2deg' } as const;
+    const byLab = specifyColour({ lab, ...viewing }, PAINT);
+    const byXyz = specifyColour({ xyz: labToXyz(lab, 'D65', '2deg'), ...viewing }, PAINT);
+    expect(deltaE2000(byLab.lab, byXyz.lab)).toBeLessThan(1e-4);
+    expect(deltaE2000(byLab.lab, lab)).toBeLessThan(1e-4);
+    const neutral = specifyColour({ lab: [50, 0, 0], illuminant: 'D50', observer: '2deg' }, PAINT);
+    expect(deltaE2000(neutral.lab, [50, 0, 0])).toBeLessThan(0.01);
+  });
+
+  // 4 % of light comes back from the surface of index 1.5 (Fresnel), which is L* 23.7 (CIE 15)
+  it('of a reading with the reflection in it is what lies under the surface, save for metals', () => {
+    const black = { lab: [23.7, 0, 0], illuminant: 'D65', observer: '2deg', geometry: 'di:8' } as const;
+    const paint = specifyColour(black, PAINT);
+    expect(paint.lab[0]).toBeLessThan(0.5);
+    expect(paint.included![0]).toBeCloseTo(23.7, 3);
+    expect(specifyColour(black, { metal: true, ior: 1.5 }).lab[0]).toBeCloseTo(23.7, 3);
+    expect(specifyColour({ ...black, geometry: 'de:8' }, PAINT).lab[0]).toBeCloseTo(23.7, 3);
+  });
+
+  it('for the 10° observer is an estimate that says how far it may be off', () => {
+    const grey = specifyColour({ lab: [60, 0, 0], illuminant: 'D65', observer: '10deg' }, PAINT);
+    expect(grey.estimated!.typicalDeltaE).toBeLessThan(grey.estimated!.worstDeltaE);
+    // a neutral is a neutral for both observers
+    expect(deltaE2000(grey.lab, [60, 0, 0])).toBeLessThan(0.3);
+    const blue: Lab = [35, 5, -40];
+    const seen = specifyColour({ lab: blue, illuminant: 'D65', observer: '10deg' }, PAINT);
+    expect(deltaE2000(seen.lab, blue)).toBeGreaterThan(0.5);
+  });
+});

@@ -1,0 +1,121 @@
+import { describe, expect, it } from 'vitest';
+import { findWear } from '../../../../server/core/delivery/find-wear.ts';
+import { judgeWear, layWear } from '../../../../server/core/delivery/judge-wear.ts';
+import { listOutOfReach } from '../../../../server/core/delivery/list-out-of-reach.ts';
+import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
+import { KEEP_ALL } from '../../../../server/core/product/slot.ts';
+import type { Survey } from '../../../../server/core/product/survey.ts';
+import type { Schedule } from '../../../../server/core/schedule/schedule.ts';
+import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
+import { makeSlot, makeSurvey } from '../../../support/make-survey.ts';
+
+const finishes = byFoldedCode([
+  makeFinish('SATIN', { roughness: 0.3 }),
+  makeFinish('MATT', { roughness: 0.9 }),
+  makeFinish('STEEL', { roughness: 0.3, metal: true }),
+  makeFinish('OWN', { roughness: 0.9, maps: { roughness: 'grain' } }),
+]);
+const resolve = (code: string) => resolveFinish(finishes.get(code.toLowerCase())!, null);
+
+type Range = readonly [min: number, mean: number, max: number];
+
+/** A seat whose one material has a metal-roughness map with this roughness and this metalness in it. */
+function makeWorn(green: Range | null, blue: Range = [0, 0, 0], roughness = 1, uvSets = 1): Survey {
+  const survey = makeSurvey(['seat'], [[{ material: 0, uvSets }]]);
+  const channel = ([min, mean, max]: Range) => ({ min, mean, max, spread: 0 });
+  return {
+    ...survey,
+    materials: survey.materials.map((material) => ({
+      ...material,
+      factors: { ...material.factors, roughness },
+      maps: [{ use: 'pbrMetallicRoughness.metallicRoughnessTexture', texture: 0, image: 0, texCoord: 0 }],
+    })),
+    images: [
+      { content: green && { channels: [channel([0, 0, 0]), channel(green), channel(blue)] } },
+    ] as unknown as Survey['images'],
+  };
+}
+const find = (survey: Survey, keep: Partial<typeof KEEP_ALL> = {}) =>
+  findWear(makeSlot('seat', { keep: { ...KEEP_ALL, ...keep } }), survey.primitives[0]!, survey);
+
+describe('wear', () => {
+  // glTF 2.0 §3.9.2: roughness is in green, metalness in blue, both linear
+  it('is the mean of green, and whether blue is full', () => {
+    expect(find(makeWorn([0.2, 0.6, 0.9], [0.1, 0.2, 0.9]))).toEqual({ mean: 0.6, fullMetal: false });
+    expect(find(makeWorn([0.2, 0.6, 0.9], [1, 1, 1]))).toEqual({ mean: 0.6, fullMetal: true });
+  });
+
+  it('is none in a map that says the same all over, give or take an encoder’s rounding', () => {
+    expect(find(makeWorn([0.6, 0.6, 0.6]))).toBeNull();
+    expect(find(makeWorn([100 / 255, 101 / 255, 102 / 255]))).toBeNull();
+    expect(find(makeWorn([100 / 255, 101 / 255, 103 / 255]))).not.toBeNull();
+  });
+
+  it('is none in a map that is not seen or could not be read, and where the slot does not keep it', () => {
+    expect(find(makeWorn(null))).toBeNull();
+    expect(find(makeWorn([0, 0.5, 1], [0, 0, 0], 0))).toBeNull();
+    expect(find(makeWorn([0, 0.5, 1], [0, 0, 0], 1, 0))).toBeNull();
+    expect(find(makeSurvey(['seat'], [[{ material: 0 }]]))).toBeNull();
+    expect(find(makeWorn([0, 0.5, 1]), { wear: false })).toBeNull();
+  });
+
+  it('is kept by slots stored before there was such a choice', () => {
+    const { wear: _, ...old } = KEEP_ALL;
+    const survey = makeWorn([0, 0.5, 1]);
+    expect(findWear(makeSlot('seat', { keep: old as typeof KEEP_ALL }), survey.primitives[0]!, survey)).not.toBeNull();
+  });
+});
+
+describe('a finish over wear', () => {
+  // glTF 2.0 §3.9.2: the roughness seen is factor × texel, so that its mean is factor × mean
+  it('has its own roughness in the mean, as far as a factor goes', () => {
+    const { factor, demand } = layWear(resolve('SATIN'), { mean: 0.6, fullMetal: false })!;
+    expect(factor * 0.6).toBeCloseTo(0.3, 12);
+    expect(demand).toBe(factor);
+    const beyond = layWear(resolve('MATT'), { mean: 0.6, fullMetal: false })!;
+    expect(beyond.factor).toBe(1);
+    expect(beyond.demand).toBeCloseTo(1.5, 12);
+  });
+
+  it('takes the map’s place where it has its own, or is a metal and the map says it is none', () => {
+    expect(layWear(resolve('OWN'), { mean: 0.6, fullMetal: true })).toBeNull();
+    expect(layWear(resolve('STEEL'), { mean: 0.6, fullMetal: false })).toBeNull();
+    expect(layWear(resolve('STEEL'), { mean: 0.6, fullMetal: true })!.factor).toBeCloseTo(0.5, 12);
+  });
+
+  it('is told by the smoothest of the maps when it is beyond reach', () => {
+    const wears = [0.8, 0.6].map((mean) => ({ mean, fullMetal: false }));
+    const [finding, ...more] = judgeWear(makeSlot('seat'), resolve('MATT'), wears);
+    expect(more).toEqual([]);
+    expect(finding).toMatchObject({ code: 'out-of-reach', severity: 'warning', where: 'slot seat' });
+    expect((finding!.seen as { roughnessFactor: number }).roughnessFactor).toBeCloseTo(1.5, 12);
+    expect(finding!.message).toContain('1.50 where 1 is the most');
+    expect(judgeWear(makeSlot('seat'), resolve('SATIN'), wears)).toEqual([]);
+    expect(judgeWear(makeSlot('seat'), resolve('OWN'), wears)).toEqual([]);
+    expect(judgeWear(makeSlot('seat'), resolve('STEEL'), wears)).toMatchObject([
+      { code: 'wear-dropped', severity: 'note' },
+    ]);
+  });
+
+  it('is told in a schedule once by slot and finish', () => {
+    const schedule: Schedule = {
+      default: '0',
+      variants: ['MATT', 'SATIN', 'OWN', 'STEEL', 'MATT'].map((finish, i) => ({
+        code: `${i}`,
+        name: `Variant ${i}`,
+        choices: { seat: finish },
+      })),
+    };
+    const list = (given: Parameters<typeof makeSlot>[1] = {}) =>
+      listOutOfReach(makeWorn([0.2, 0.6, 0.9]), [makeSlot('seat', given)], schedule, resolve).map(({ code, place }) => [
+        code,
+        place,
+      ]);
+    expect(list()).toEqual([
+      ['out-of-reach', '“seat” in MATT'],
+      ['wear-dropped', '“seat” in STEEL'],
+    ]);
+    expect(list({ fixed: true })).toEqual([]);
+    expect(list({ keep: { ...KEEP_ALL, wear: false } })).toEqual([]);
+  });
+});

@@ -1,0 +1,114 @@
+import { describe, expect, it } from 'vitest';
+import { checkMap, checkMapUse, looksNormal, type MapUnderCheck } from '../../../../server/core/finish/check-map.ts';
+import type { MapFacts, MapUse, Seam } from '../../../../server/core/finish/map-facts.ts';
+
+const channel = (min: number, mean: number, max: number) => ({ min, mean, max });
+const SMOOTH: Seam = { step: 0.03, inner: 0.03, strongest: 0.06 };
+
+/** A coloured pattern that tiles. */
+const COLOUR: MapFacts = {
+  content: {
+    linearMean: [0.2, 0.1, 0.05],
+    channels: [channel(0.1, 0.5, 0.9), channel(0.1, 0.4, 0.8), channel(0, 0.3, 0.7)],
+    grey: false,
+    alphaVaries: false,
+    constant: false,
+    normal: { unit: 0.2, outward: 0.1 },
+  },
+  seams: { leftRight: SMOOTH, topBottom: SMOOTH },
+};
+const content = (given: Partial<MapFacts['content']>): MapFacts => ({
+  ...COLOUR,
+  content: { ...COLOUR.content, ...given },
+});
+const NORMAL = content({
+  channels: [channel(0.2, 0.5, 0.8), channel(0.2, 0.5, 0.8), channel(0.7, 0.97, 1)],
+  normal: { unit: 0.99, outward: 1 },
+});
+const GREY = content({ grey: true });
+
+const map = (given: Partial<MapUnderCheck> = {}): MapUnderCheck => ({
+  sha256: 'a'.repeat(64),
+  widthPx: 1024,
+  heightPx: 512,
+  facts: COLOUR,
+  ...given,
+});
+const told = (given: Partial<MapUnderCheck>) => checkMap(map(given)).map(({ code, severity }) => `${code} ${severity}`);
+const toldOf = (facts: MapFacts, use: MapUse) =>
+  checkMapUse(map({ facts }), use).map(({ code, severity }) => `${code} ${severity}`);
+
+describe('an uploaded map', () => {
+  it('of a plain size that tiles has nothing said of it', () => {
+    expect(told({})).toEqual([]);
+    expect(told({ widthPx: 2048, heightPx: 2048 })).toEqual([]);
+    expect(toldOf(COLOUR, 'colour')).toEqual([]);
+  });
+
+  it('is told of sides that are large, or no powers of two, as a note', () => {
+    expect(told({ widthPx: 4096 })).toEqual(['texture-too-large note']);
+    expect(told({ heightPx: 1000 })).toEqual(['map-not-power-of-two note']);
+    expect(told({ widthPx: 2049 })).toEqual(['texture-too-large note', 'map-not-power-of-two note']);
+  });
+
+  it('that was not decoded is judged by its size, and the answer says so', () => {
+    expect(told({ facts: null, widthPx: 1000 })).toEqual(['map-not-power-of-two note', 'image-undecodable note']);
+    expect(checkMapUse(map({ facts: null }), 'normal')).toEqual([]);
+  });
+
+  it('does not tile where the step across an edge stands out from those inside', () => {
+    const seamed = (leftRight: Seam | null, topBottom: Seam | null = SMOOTH) =>
+      checkMap(map({ facts: { ...COLOUR, seams: { leftRight, topBottom } } }));
+    const [finding, ...more] = seamed({ step: 0.2, inner: 0.02, strongest: 0.05 });
+    expect(more).toEqual([]);
+    expect(finding).toMatchObject({ code: 'map-not-tileable', severity: 'warning', place: 'left and right' });
+    expect(finding!.message).toContain('10.0 times');
+    expect(seamed(SMOOTH, { step: 0.2, inner: 0.02, strongest: 0.05 })[0]!.place).toBe('top and bottom');
+    // under 2.5 times, or under five codes, it is not seen
+    expect(seamed({ step: 0.05, inner: 0.0201, strongest: 0.02 })).toEqual([]);
+    expect(seamed({ step: 0.019, inner: 0.001, strongest: 0.001 })).toEqual([]);
+    expect(seamed(null, null)).toEqual([]);
+  });
+
+  it('may have a joint of its tiles on the edge, and is then told as a note', () => {
+    const facts = { ...COLOUR, seams: { leftRight: { step: 0.2, inner: 0.02, strongest: 0.25 }, topBottom: null } };
+    expect(told({ facts })).toEqual(['map-not-tileable note']);
+  });
+
+  it('has a message without an endless ratio where nothing inside varies', () => {
+    const facts = { ...COLOUR, seams: { leftRight: { step: 0.5, inner: 0, strongest: 0 }, topBottom: null } };
+    expect(checkMap(map({ facts }))[0]!.message).not.toMatch(/Infinity|NaN/);
+  });
+
+  it('that says the same all over could be a factor', () => {
+    expect(told({ facts: content({ constant: true }) })).toEqual(['constant-map note']);
+  });
+});
+
+describe('a map in its use', () => {
+  // glTF 2.0 §3.9.3: tangent space, 0.5 is 0 and blue is above one half; §3.9.2: roughness is read from green
+  it('is known for a normal map by unit length, blue up, and straight up in the mean', () => {
+    expect(looksNormal(NORMAL)).toBe(true);
+    expect(looksNormal(COLOUR)).toBe(false);
+    expect(looksNormal(content({ ...NORMAL.content, normal: { unit: 0.5, outward: 1 } }))).toBe(false);
+    // a slope all over is of unit length and no map of a surface
+    const slope = [channel(0.8, 0.85, 0.9), channel(0.4, 0.5, 0.6), channel(0.8, 0.85, 0.9)];
+    expect(looksNormal(content({ ...NORMAL.content, channels: slope }))).toBe(false);
+  });
+
+  it('is told of a normal map as colour or roughness, and the other way round', () => {
+    expect(toldOf(NORMAL, 'normal')).toEqual([]);
+    expect(toldOf(NORMAL, 'colour')).toEqual(['map-wrong-content warning']);
+    expect(toldOf(NORMAL, 'roughness')).toEqual(['map-wrong-content warning']);
+    expect(toldOf(COLOUR, 'normal')).toEqual(['map-wrong-content warning']);
+    expect(checkMapUse(map({ facts: GREY }), 'normal')[0]!.message).toContain('height map');
+  });
+
+  it('is told of a green channel without roughness, and of alpha nobody sees', () => {
+    expect(toldOf(GREY, 'roughness')).toEqual([]);
+    const empty = content({ channels: [channel(0, 0.5, 1), channel(0, 0, 0), channel(0, 0, 0)] });
+    expect(toldOf(empty, 'roughness')).toEqual(['map-wrong-content warning']);
+    expect(toldOf(content({ alphaVaries: true }), 'colour')).toEqual(['map-wrong-content note']);
+    expect(toldOf(content({ alphaVaries: true }), 'roughness')).toEqual([]);
+  });
+});

@@ -1,0 +1,108 @@
+import { expect, it } from 'vitest';
+import type { Article, StoredFinish } from '../../../../server/core/finish/finish.ts';
+import type { ImportReading, MeasuredRow, RefusedRow } from '../../../../server/core/import/measured-row.ts';
+import { planImport } from '../../../../server/core/import/plan-import.ts';
+
+const hex = { hex: '#2f5d73' };
+const cord: Article = { article: 'CORD', name: 'Cord', family: 'textile' };
+const known: StoredFinish = {
+  finish: 'P-1',
+  name: 'Tarn',
+  family: 'paint',
+  colour: hex,
+  names: { fr: 'Lac' },
+  maps: { normal: 'f'.repeat(64) },
+  tags: ['warm'],
+  revision: 3,
+};
+const reading = (rows: readonly MeasuredRow[], refused: readonly RefusedRow[] = []): ImportReading => ({
+  format: 'csv',
+  rows,
+  refused,
+});
+const plan = (rows: readonly MeasuredRow[], defaults = {}, refused: readonly RefusedRow[] = []) =>
+  planImport(reading(rows, refused), { finishes: [known], articles: [cord] }, defaults);
+
+it('tells what is new, what changes in which fields, and what is as it was', () => {
+  const { created, changed, unchanged, refused, finishes } = plan([
+    { line: 2, code: 'p-1', name: 'Tarn blue', names: { de: 'Bergsee' }, colour: { hex: '#2F5D74' } },
+    { line: 3, code: 'P-2', name: 'Ash', family: 'Paint', colour: hex },
+  ]);
+  expect(refused).toEqual([]);
+  expect(created).toEqual([{ line: 3, finish: 'P-2', name: 'Ash' }]);
+  expect(changed).toEqual([{ line: 2, finish: 'P-1', name: 'Tarn blue', fields: ['colour', 'name', 'names'] }]);
+  expect(unchanged).toEqual([]);
+  // what the row leaves out stays
+  expect(finishes[0]).toEqual({
+    finish: 'P-1',
+    name: 'Tarn blue',
+    names: { fr: 'Lac', de: 'Bergsee' },
+    family: 'paint',
+    colour: { hex: '#2f5d74' },
+    maps: known.maps,
+    tags: ['warm'],
+  });
+  expect(plan([{ line: 2, code: 'P-1', name: 'Tarn', colour: {} }])).toMatchObject({
+    unchanged: [{ line: 2, finish: 'P-1' }],
+    finishes: [],
+  });
+});
+
+it('takes family and article from the caller for new finishes only, and the family from the article', () => {
+  const rows = [
+    { line: 2, code: 'P-1', name: 'Tarn', colour: hex },
+    { line: 3, code: 'C-1', name: 'Moss', colour: hex },
+    { line: 4, code: 'C-2', name: 'Fern', colour: hex, family: 'glass', article: 'cord' },
+  ];
+  const { unchanged, finishes } = plan([rows[0]!], { family: 'glass' });
+  expect(unchanged).toHaveLength(1);
+  expect(finishes).toEqual([]);
+  expect(plan([rows[1]!], { article: 'CORD' }).finishes).toMatchObject([{ family: 'textile', article: 'CORD' }]);
+  expect(plan([rows[2]!]).refused).toMatchObject([{ line: 4, finish: 'C-2', code: 'invalid-field' }]);
+  expect(plan([rows[1]!], { article: 'NONE' }).refused).toMatchObject([{ code: 'unknown-article' }]);
+  expect(plan([rows[1]!]).refused).toMatchObject([{ code: 'invalid-field' }]);
+});
+
+it('refuses a code that stands twice on each of its lines, in whatever case, and where one line is refused already', () => {
+  const row = (line: number, code: string) => ({ line, code, name: 'x', family: 'paint', colour: hex });
+  const { refused, created } = plan([row(4, 'A'), row(3, 'a'), row(5, 'B'), row(6, 'C')], {}, [
+    { line: 2, finish: 'b', code: 'cell-formula', message: 'formula' },
+  ]);
+  expect(refused.map(({ line, code }) => [line, code])).toEqual([
+    [2, 'duplicate-code'],
+    [3, 'duplicate-code'],
+    [4, 'duplicate-code'],
+    [5, 'duplicate-code'],
+  ]);
+  expect(refused[1]!.message).toMatch(/lines 3, 4/);
+  expect(created).toMatchObject([{ line: 6 }]);
+});
+
+it('judges each row as a finish put singly, in the same words', () => {
+  const paint = { name: 'x', family: 'paint' } as const;
+  const percent = { startNm: 400, stepNm: 10, values: Array(31).fill(40) };
+  const gap = { startNm: 400, stepNm: 10, values: [...Array(30).fill(0.4), null, ...Array(3).fill(0.4)] };
+  const { refused, created } = plan([
+    { ...paint, line: 2, code: 'A', colour: { lab: [50, 0, 0] } },
+    { ...paint, line: 3, code: 'B', colour: { hex: '#2f5d7g' } },
+    { ...paint, line: 4, code: 'C', colour: hex, gloss: { gu60: -1 } },
+    { ...paint, line: 5, code: 'D', colour: { spectrum: percent } },
+    { ...paint, line: 6, code: 'E', colour: { spectrum: gap } },
+    { ...paint, line: 7, code: 'no code', colour: hex },
+    { ...paint, line: 8, code: '', colour: hex },
+    { ...paint, line: 9, code: 'F', colour: hex, display: 'blue' },
+    { ...paint, line: 10, code: 'G', colour: { lab: [50, 0, 0], illuminant: 'D65', observer: '10deg' } },
+  ]);
+  expect(refused.map(({ line, code }) => [line, code])).toEqual([
+    [2, 'colour-incomplete'],
+    [3, 'colour-incomplete'],
+    [4, 'gloss-incomplete'],
+    [5, 'spectrum-unreadable'],
+    [6, 'colour-incomplete'],
+    [7, 'invalid-code'],
+    [8, 'invalid-code'],
+    [9, 'invalid-field'],
+  ]);
+  expect(refused[0]!.message).toMatch(/illuminant and the observer/);
+  expect(created).toMatchObject([{ line: 10, finish: 'G' }]);
+});

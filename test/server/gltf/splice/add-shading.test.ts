@@ -1,0 +1,195 @@
+import { validateBytes } from 'gltf-validator';
+import { afterAll, describe, expect, it } from 'vitest';
+import type { Finish } from '../../../../server/core/finish/finish.ts';
+import { METAL_NAMES, METALS } from '../../../../server/core/finish/metals.ts';
+import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
+import { makeFinishKit } from '../../../../server/gltf/splice/finish-kit.ts';
+import { listAnisotropyDropped } from '../../../../server/gltf/splice/list-anisotropy-dropped.ts';
+import { addPart, createDocument, makeNoisePng } from '../../../support/build-model.ts';
+import { materialsByVariant } from '../../../support/glb.ts';
+import { createIo } from '../../../support/gltf-io.ts';
+import { makeFinish } from '../../../support/make-finish.ts';
+import { makeSlot } from '../../../support/make-survey.ts';
+import { createSplicer } from '../../../support/splice.ts';
+import { expectSplicePromises } from '../../../support/splice-promises.ts';
+
+const splicer = createSplicer();
+afterAll(() => splicer.close());
+
+interface Report {
+  readonly issues: { readonly messages: readonly { code: string; severity: number; pointer?: string }[] };
+}
+
+/** The finish laid on a square metre, with what the validator has to say of the material. */
+async function write(given: Partial<Finish>, grainDegrees = 0) {
+  const document = createDocument();
+  addPart(document, { name: 'part', material: document.createMaterial('part') });
+  const spliced = await splicer.splice(await (await createIo()).writeBinary(document), {
+    finishes: [makeFinish('X', given)],
+    rows: [{ part: 'X' }],
+    maps: { bumps: { bytes: await makeNoisePng(7, 16), mimeType: 'image/png' } },
+    changeSlot: () => ({ grainDegrees }),
+  });
+  expectSplicePromises(spliced);
+  const { issues } = (await validateBytes(spliced.file, { maxIssues: 0 })) as Report;
+  return {
+    material: spliced.output.json.materials![materialsByVariant(spliced.output, 0, 0)[0]!]!,
+    used: spliced.output.json.extensionsUsed!,
+    errors: issues.messages.filter(({ severity }) => severity === 0),
+    remarks: issues.messages.filter(({ pointer }) => pointer?.startsWith('/materials')).map(({ code }) => code),
+  };
+}
+
+const glass = { family: 'glass', colour: { hex: '#ffffff' }, ior: 1.5 } as const;
+const brushed = {
+  family: 'bare-metal',
+  colour: { hex: '#f5f6f6' },
+  anisotropy: { strength: 0.7, rotationDegrees: 30 },
+} as const;
+const bumps = { maps: { normal: 'bumps' }, tile: { widthMm: 1000, heightMm: 1000 } };
+
+// property names and defaults: KhronosGroup/glTF, extensions/2.0/Khronos/KHR_materials_*/README.md; the validator is
+// gltf-validator 2.0.0-dev.3.10
+describe('what few finishes have is written by its extension', () => {
+  it.each<[string, Partial<Finish>, Record<string, unknown>]>([
+    [
+      'volume',
+      // IEC 61966-2-1: code 188 is 0.502886 linear
+      { ...glass, volume: { thicknessMm: 6, attenuationColour: '#bcffff', attenuationDistanceMm: 20 } },
+      { thicknessFactor: 0.006, attenuationDistance: 0.02, attenuationColor: [expect.closeTo(0.502886, 6), 1, 1] },
+    ],
+    [
+      'volume',
+      { ...glass, volume: { thicknessMm: 6, attenuationColour: '#ffffff', attenuationDistanceMm: 20 } },
+      { thicknessFactor: 0.006 },
+    ],
+    ['specular', { specular: { factor: 0.3 } }, { specularFactor: 0.3 }],
+    [
+      'specular',
+      { specular: { factor: 1, colour: '#ffbcff' } },
+      { specularColorFactor: [1, expect.closeTo(0.502886, 6), 1] },
+    ],
+    ['iridescence', { iridescence: { factor: 1 } }, { iridescenceFactor: 1 }],
+    [
+      'iridescence',
+      { iridescence: { factor: 0.8, ior: 1.8, thicknessMinNm: 200, thicknessMaxNm: 550 } },
+      { iridescenceFactor: 0.8, iridescenceIor: 1.8, iridescenceThicknessMaximum: 550 },
+    ],
+    ['emissive_strength', { emissive: { colour: '#ffffff', strength: 5 } }, { emissiveStrength: 5 }],
+    [
+      'anisotropy',
+      { ...brushed, ...bumps },
+      { anisotropyStrength: 0.7, anisotropyRotation: expect.closeTo(Math.PI / 6, 7) },
+    ],
+  ])('KHR_materials_%s, of %j', async (name, given, expected) => {
+    const { material, used, errors, remarks } = await write(given);
+    expect(material.extensions?.[`KHR_materials_${name}`]).toEqual(expected);
+    expect(used).toContain(`KHR_materials_${name}`);
+    expect(errors.filter(({ pointer }) => pointer?.startsWith('/materials'))).toEqual([]);
+    expect(errors).toEqual([]);
+    expect(remarks).toEqual([]);
+  });
+
+  it.each<[string, Partial<Finish>]>([
+    ['a sheen of black', { sheen: { colour: '#000000', roughness: 0.4 } }],
+    [
+      'a volume without transmission',
+      { volume: { thicknessMm: 6, attenuationColour: '#808080', attenuationDistanceMm: 6 } },
+    ],
+    ['specular 1, white', { specular: { factor: 1, colour: '#ffffff' } }],
+    ['specular on a metal', { metal: true, specular: { factor: 0.2 } }],
+    ['a film of factor 0', { iridescence: { factor: 0, thicknessMaxNm: 500 } }],
+    ['brushing of strength 0', { ...bumps, anisotropy: { strength: 0, rotationDegrees: 45 } }],
+    ['brushing without tangents or a normal map', { anisotropy: { strength: 0.7, rotationDegrees: 45 } }],
+    ['light of strength 0', { emissive: { colour: '#ffffff', strength: 0 } }],
+    ['light of black', { emissive: { colour: '#000000', strength: 9 } }],
+  ])('and nothing is written of %s', async (_, given) => {
+    const { material, used, errors } = await write(given);
+    expect(material.extensions ?? {}).toEqual({});
+    expect(material.emissiveFactor ?? [0, 0, 0]).toEqual([0, 0, 0]);
+    expect(used.filter((name) => name.startsWith('KHR_materials_'))).toEqual(['KHR_materials_variants']);
+    expect(errors).toEqual([]);
+  });
+
+  it('light up to 1 is in the factor, and needs no extension', async () => {
+    const { material, errors } = await write({ emissive: { colour: '#ffbc00', strength: 0.5 } });
+    expect(material.emissiveFactor).toEqual([0.5, expect.closeTo(0.251443, 6), 0]);
+    expect(material.extensions ?? {}).toEqual({});
+    expect(errors).toEqual([]);
+  });
+
+  it('a thin sheet, thickness 0, has no volume', async () => {
+    const volume = { thicknessMm: 0, attenuationColour: '#808080', attenuationDistanceMm: 6 };
+    const { material } = await write({ ...glass, volume });
+    expect(Object.keys(material.extensions!)).toEqual(['KHR_materials_transmission']);
+  });
+
+  // KHR_materials_anisotropy: radians, counter-clockwise; direction of slot and tile come on top
+  it.each([
+    [60, 0, 90],
+    [60, 15, 105],
+    [-90, 0, 300],
+  ])('brushing of 30° on a slot of %d° with a tile of %d° is at %d°', async (slot, grainDegrees, expected) => {
+    const given = { ...brushed, ...bumps, tile: { ...bumps.tile, grainDegrees } };
+    const { material, errors } = await write(given, slot);
+    expect(material.extensions?.KHR_materials_anisotropy?.anisotropyRotation).toBeCloseTo(
+      (expected * Math.PI) / 180,
+      7,
+    );
+    expect(errors).toEqual([]);
+  });
+
+  // baseColorFactor is 0–1 (glTF 2.0); the table is Khronos 3D Commerce Asset Creation Guidelines v1.0.0 for most
+  it('every metal of the table can be stated', async () => {
+    const items = METAL_NAMES.map((name) => makeItem({ ...brushed, anisotropy: null }, name));
+    const { json } = await makeFinishKit(items, unread);
+    METAL_NAMES.forEach((name, index) => {
+      const factor = json.materials![index]!.pbrMetallicRoughness!.baseColorFactor!;
+      expect(factor.slice(0, 3)).toEqual(METALS[name].f0);
+    });
+  });
+});
+
+const unread = () => Promise.reject(new Error('no map is laid here'));
+
+function makeItem(given: Partial<Finish>, metalName?: keyof typeof METALS) {
+  const finish = resolveFinish(makeFinish('X', given), null);
+  return {
+    name: 'part/X',
+    finish: metalName ? { ...finish, baseColour: METALS[metalName].f0 } : finish,
+    metresPerUv: 1,
+    grainDegrees: 0,
+    without: new Set<never>(),
+    detailMean: null,
+  };
+}
+
+describe('what depends on the part', () => {
+  it('thickness is in the units of the mesh, attenuation in metres', async () => {
+    const volume = { thicknessMm: 6, attenuationColour: '#808080', attenuationDistanceMm: 20 };
+    const { json } = await makeFinishKit([{ ...makeItem({ ...glass, volume }), metresPerMeshUnit: 0.01 }], unread);
+    expect(json.materials![0]!.extensions!.KHR_materials_volume).toMatchObject({
+      thicknessFactor: 0.6,
+      attenuationDistance: 0.02,
+    });
+  });
+
+  it('brushing is written where the parts have tangents, or a normal map of their own', async () => {
+    const bare = makeItem(brushed);
+    const items = [bare, { ...bare, tangents: true }, { ...bare, without: new Set(['normal'] as const) }];
+    const { json } = await makeFinishKit(items, unread);
+    expect(json.materials!.map(({ extensions }) => Boolean(extensions?.KHR_materials_anisotropy))).toEqual([
+      false,
+      true,
+      true,
+    ]);
+  });
+
+  it('brushing that is not written is told, once a slot', () => {
+    const bare = makeItem(brushed);
+    const results = ['seat', 'seat', 'legs'].map((slot) => ({ slot: makeSlot(slot, {}) }));
+    const findings = listAnisotropyDropped(results, [bare, bare, { ...bare, tangents: true }]);
+    expect(findings).toMatchObject([{ code: 'anisotropy-dropped', severity: 'note', where: 'slot seat', seen: ['X'] }]);
+    expect(listAnisotropyDropped(results.slice(0, 1), [makeItem({})])).toEqual([]);
+  });
+});
