@@ -1,7 +1,7 @@
 import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Article, Finish, StoredFinish } from '../../server/core/finish/finish.ts';
-import { targetOf } from '../../server/core/line/compile-rules.ts';
+import { namesFinish } from '../../server/core/line/compile-rules.ts';
 import type { Rule } from '../../server/core/line/rule.ts';
 import type { FinishUse, Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
@@ -168,10 +168,6 @@ async function findUses(db: Kysely<Tables>, code: string): Promise<FinishUse> {
     .where('finish_key', '=', finish_key)
     .execute();
   const ruled = await db.selectFrom('lines').select(['line', 'rules']).where('rules', '!=', '[]').execute();
-  const rules = ruled.filter(({ rules }) =>
-    (JSON.parse(rules) as Rule[]).some((rule) =>
-      [rule.when, targetOf(rule)].some((place) => place.finish !== undefined && foldCode(place.finish) === finish_key),
-    ),
-  );
+  const rules = ruled.filter(({ rules }) => (JSON.parse(rules) as Rule[]).some((rule) => namesFinish(rule, code)));
   return { lines: lines.map(({ line }) => line), rules: rules.map(({ line }) => line), schedules };
 }

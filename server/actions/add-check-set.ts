@@ -2,9 +2,10 @@ import { foldCode } from '../core/codes.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { makePairTable } from '../core/schedule/make-pair-table.ts';
-import { nameRows } from '../core/schedule/name-rows.ts';
+import { nameRows, needColumns } from '../core/schedule/name-rows.ts';
 import { type CheckSet, type CheckSetKind, planCheckSet } from '../core/schedule/plan-check-set.ts';
-import { checkSchedule, choiceOf } from '../core/schedule/schedule.ts';
+import { choiceOf } from '../core/schedule/schedule.ts';
+import { storeGrown } from './change-schedule.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { toRuleScope } from './rule-scope.ts';
@@ -23,15 +24,7 @@ export async function addCheckSet(
 ): Promise<AddedCheckSet> {
   const loaded = await loadProduct(context, code);
   const table = makePairTable(toRuleScope(loaded), { soldOnly: true });
-  const empty = table.columns.filter(({ finishes }) => finishes.length === 0);
-  if (table.columns.length === 0 || empty.length > 0) {
-    throw new Problem('nothing-to-expand', {
-      detail: empty.length
-        ? `No finish may go on ${empty.map(({ label }) => `“${label}”`).join(', ')}. Give the slot or its position options.`
-        : 'The product has no slot that changes finish. Let at least one slot change.',
-      received: empty.map(({ key }) => key),
-    });
-  }
+  needColumns(table.columns.map(({ key, label, finishes }) => ({ slot: key, label, finishes })));
   const standing = loaded.schedule?.schedule ?? null;
   const places = table.columns.map(({ finishes }) => new Map(finishes.map((finish, i) => [foldCode(finish), i])));
   const known = (standing?.variants ?? []).flatMap(({ choices }) => {
@@ -55,7 +48,6 @@ export async function addCheckSet(
     });
   }
   const schedule = { default: standing?.default ?? variants[0]!.code, variants };
-  const checked = checkSchedule(schedule, loaded.slots, loaded.finishes.byCode, standing);
-  const stored = await context.stores.putSchedule(code, checked, ifTag ?? loaded.schedule?.tag ?? null);
+  const stored = await storeGrown(context, loaded, schedule, ifTag);
   return { ...stored, ...planned, added: added.length };
 }

@@ -13,8 +13,7 @@ import {
 import { checkName, foldCode } from '../core/codes.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
-import { needSchedule } from './deliver.ts';
-import { loadFinishes, loadProduct, unknownFinish } from './load-product.ts';
+import { loadFinishes, loadProduct, needVariant, unknownFinish } from './load-product.ts';
 
 export interface GivenDecision {
   readonly decision: Decision;
@@ -30,7 +29,7 @@ export interface Approvals extends Standing {
   readonly approvals: readonly Approval[];
 }
 
-/** @throws Problem `unknown-finish-code`, `unknown-product`, `no-schedule`, `unknown-variant` */
+/** @throws Problem `unknown-finish-code`, `unknown-product`, `unknown-variant` */
 export async function listApprovals(context: Context, given: Subject): Promise<Approvals> {
   const { subject, revisions } = await findSubject(context, given);
   const approvals = await context.stores.listApprovals(subject);
@@ -77,13 +76,7 @@ async function findSubject(
     return { subject: { finish: finish.finish }, revisions: listFinishRevisions(finish.finish, byCode) };
   }
   const loaded = await loadProduct(context, given.product);
-  const variant = needSchedule(loaded).variants.find(({ code }) => foldCode(code) === foldCode(given.variant));
-  if (!variant) {
-    throw new Problem('unknown-variant', {
-      detail: `${loaded.product.code} has no variant “${given.variant.slice(0, 80)}”. GET its schedule for those there are.`,
-      received: given.variant.slice(0, 80),
-    });
-  }
+  const variant = needVariant(loaded, given.variant);
   return {
     subject: { product: loaded.product.code, variant: variant.code },
     revisions: listVariantRevisions(variant, loaded.finishes.byCode),

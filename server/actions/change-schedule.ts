@@ -46,10 +46,22 @@ export async function expandProductSchedule(
     request.limit,
     compileRules(toRuleScope(loaded)),
   );
-  const checked = checkSchedule(schedule, loaded.slots, loaded.finishes.byCode, loaded.schedule?.schedule);
-  // a change in between is stale even when the caller named no tag: the rows were added to what was read here
-  const stored = await context.stores.putSchedule(code, checked, ifTag ?? loaded.schedule?.tag ?? null);
+  const stored = await storeGrown(context, loaded, schedule, ifTag);
   return { ...stored, added, total };
+}
+
+/**
+ * Stores a schedule that rows were added to. A change in between is stale even when the caller named no tag: the rows were
+ * added to what was read.
+ */
+export function storeGrown(
+  context: Context,
+  { product, slots, finishes, schedule: standing }: LoadedProduct,
+  grown: Schedule,
+  ifTag: string | null,
+): Promise<TaggedSchedule> {
+  const checked = checkSchedule(grown, slots, finishes.byCode, standing?.schedule);
+  return context.stores.putSchedule(product.code, checked, ifTag ?? standing?.tag ?? null);
 }
 
 function listColumns(loaded: LoadedProduct, wanted: readonly string[] | undefined): Column[] {

@@ -4,7 +4,7 @@ import { type Finding, judge, type Verdict } from '../core/product/finding.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
 import type { Repair } from '../core/repair/repair.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
-import { listUsedFinishes } from '../core/schedule/schedule.ts';
+import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
 import type { LoadedProduct } from './load-product.ts';
 
 export interface Readiness {
@@ -23,14 +23,18 @@ export function checkProduct(loaded: LoadedProduct): Readiness {
   }
   if (loaded.schedule) {
     const { schedule } = loaded.schedule;
-    const { slots, line, finishes } = loaded;
-    findings.push(...listScheduleFindings(schedule, slots, line, finishes.byCode, finishes.articles));
+    findings.push(...checkProductSchedule(loaded, schedule));
     findings.push(...listFinishFindings(loaded));
     if (loaded.model) {
       findings.push(...listOutOfReach(loaded.model.survey, loaded.slots, schedule, loaded.finishes.resolve));
     }
   }
   return { verdict: loaded.model ? judge(findings) : 'attention', findings, proposals: listProposals(findings) };
+}
+
+/** What stands against a schedule of the product, whatever its model. */
+export function checkProductSchedule({ slots, line, finishes }: LoadedProduct, schedule: Schedule): Finding[] {
+  return listScheduleFindings(schedule, slots, line, finishes.byCode, finishes.articles);
 }
 
 /** What stands between the finishes a schedule names and what was specified, and what could not be of this world. */

@@ -12,6 +12,7 @@ import { mayNeedSeparation } from '../core/product/may-need-separation.ts';
 import type { Product } from '../core/product/product.ts';
 import type { Slot } from '../core/product/slot.ts';
 import type { Piece } from '../core/product/survey.ts';
+import type { Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { refreshSurvey } from './refresh-survey.ts';
 
@@ -87,6 +88,16 @@ async function recallPieces({ stores }: Context, code: string, { revision, sha25
 /** Keys of slots that the schedule makes choices in: they are kept whatever a model lacks. */
 export function listSlotsInUse({ schedule }: Pick<LoadedProduct, 'schedule'>): Set<string> {
   return new Set(schedule?.schedule.variants.flatMap((variant) => Object.keys(variant.choices)) ?? []);
+}
+
+/** @throws Problem `unknown-variant`, also where there is no schedule */
+export function needVariant({ product, schedule }: Pick<LoadedProduct, 'product' | 'schedule'>, code: string): Variant {
+  const variant = schedule?.schedule.variants.find((candidate) => foldCode(candidate.code) === foldCode(code));
+  if (variant) return variant;
+  throw new Problem('unknown-variant', {
+    detail: `The schedule of ${product.code} has no variant “${code.slice(0, 80)}”.`,
+    received: code.slice(0, 80),
+  });
 }
 
 /** @throws Problem `no-model` */

@@ -1,4 +1,3 @@
-import { foldCode } from '../core/codes.ts';
 import { compileRules } from '../core/line/compile-rules.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
 import { sayRule } from '../core/line/say-rule.ts';
@@ -8,7 +7,7 @@ import { Problem } from '../core/problems.ts';
 import { listBreaches } from '../core/schedule/list-breaches.ts';
 import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
-import { type LoadedProduct, loadProduct, needModel } from './load-product.ts';
+import { type LoadedProduct, loadProduct, needModel, needVariant } from './load-product.ts';
 import { once } from './once.ts';
 import { toRuleScope } from './rule-scope.ts';
 import { digest, dress } from './studio-files.ts';
@@ -36,14 +35,7 @@ export async function takeVariantPicture(
   request: PictureRequest,
 ): Promise<Picture> {
   const loaded = await loadProduct(context, code);
-  const row = loaded.schedule?.schedule.variants.find((candidate) => foldCode(candidate.code) === foldCode(variant));
-  if (!row) {
-    throw new Problem('unknown-variant', {
-      detail: `The schedule of ${loaded.product.code} has no variant “${variant.slice(0, 80)}”.`,
-      received: variant.slice(0, 80),
-    });
-  }
-  return takePicture(context, loaded, row.choices, request);
+  return takePicture(context, loaded, needVariant(loaded, variant).choices, request);
 }
 
 /**

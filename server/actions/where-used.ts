@@ -1,5 +1,5 @@
 import { foldCode } from '../core/codes.ts';
-import { targetOf } from '../core/line/compile-rules.ts';
+import { namesFinish } from '../core/line/compile-rules.ts';
 import type { Line } from '../core/line/line.ts';
 import { sayRule } from '../core/line/say-rule.ts';
 import type { LineUse, WhereUsed } from '../core/line/where-used.ts';
@@ -42,9 +42,7 @@ function describeLine(line: Line, finish: string): LineUse | null {
     positions: line.positions
       .filter(({ options }) => options?.finishes?.some((code) => isSame(code, finish)))
       .map(({ position }) => position),
-    rules: line.rules
-      .filter((rule) => [rule.when, targetOf(rule)].some((place) => isSame(place.finish, finish)))
-      .map((rule) => sayRule(rule, line.positions)),
+    rules: line.rules.filter((rule) => namesFinish(rule, finish)).map((rule) => sayRule(rule, line.positions)),
     replaces: line.range.filter(({ replacedBy }) => isSame(replacedBy, finish)).map((entry) => entry.finish),
   };
   const named = use.positions.length + use.rules.length + use.replaces.length > 0;

@@ -37,6 +37,11 @@ export function isChanging(slot: Slot): boolean {
   return !slot.fixed && slot.primitives.length > 0;
 }
 
+/** Whether a rule names a finish by its code, at either of its positions. */
+export function namesFinish(rule: Rule, code: string): boolean {
+  return [rule.when, targetOf(rule)].some(({ finish }) => finish !== undefined && foldCode(finish) === foldCode(code));
+}
+
 /** The other position a rule speaks of. */
 export function targetOf(rule: Rule): Place {
   if ('excludes' in rule) return rule.excludes;

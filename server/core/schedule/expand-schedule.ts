@@ -3,7 +3,7 @@ import type { SlotRule } from '../line/compile-rules.ts';
 import { Problem } from '../problems.ts';
 import { countVariants } from './count-variants.ts';
 import { barPairs } from './make-pair-table.ts';
-import { nameRows } from './name-rows.ts';
+import { nameRows, needColumns } from './name-rows.ts';
 import type { PairTable } from './pair-table.ts';
 import { choiceOf, refuseCount, type Schedule, VARIANT_LIMIT } from './schedule.ts';
 import { visitValid } from './visit-valid.ts';
@@ -34,15 +34,7 @@ export function expandSchedule(
   limit = VARIANT_LIMIT,
   rules: readonly SlotRule[] = [],
 ): Expansion {
-  const empty = columns.filter((column) => column.finishes.length === 0);
-  if (columns.length === 0 || empty.length > 0) {
-    throw new Problem('nothing-to-expand', {
-      detail: empty.length
-        ? `No finish may go on ${empty.map((column) => `“${column.slot}”`).join(', ')}. Give the slot or its position options.`
-        : 'The product has no slot that changes finish. Let at least one slot change.',
-      received: empty.map((column) => column.slot),
-    });
-  }
+  needColumns(columns.map(({ slot, finishes }) => ({ slot, label: slot, finishes })));
   const rows = standing?.variants.length ?? 0;
   const fallback = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
   const combinations = listCombinations(columns, tableOf(columns, fallback, rules), limit);

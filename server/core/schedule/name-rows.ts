@@ -1,10 +1,28 @@
 import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
 import { makeNamer } from '../make-namer.ts';
+import { Problem } from '../problems.ts';
 import type { Schedule, Variant } from './schedule.ts';
 
 /** A combination: slots with their finishes, in the columns' order. */
 export type Combination = readonly (readonly [slot: string, finish: Finish])[];
+
+/**
+ * Makes sure that there are slots to combine, and a finish for each.
+ * @throws Problem `nothing-to-expand`
+ */
+export function needColumns(
+  columns: readonly { readonly slot: string; readonly label: string; readonly finishes: readonly unknown[] }[],
+): void {
+  const empty = columns.filter(({ finishes }) => finishes.length === 0);
+  if (columns.length > 0 && empty.length === 0) return;
+  throw new Problem('nothing-to-expand', {
+    detail: empty.length
+      ? `No finish may go on ${empty.map(({ label }) => `“${label}”`).join(', ')}. Give the slot or its position options.`
+      : 'The product has no slot that changes finish. Let at least one slot change.',
+    received: empty.map(({ slot }) => slot),
+  });
+}
 
 /**
  * Makes variants of combinations that a schedule does not have yet, with codes and names of their own.

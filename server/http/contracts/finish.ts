@@ -130,7 +130,7 @@ export const FinishBody = Type.Object(
       ),
     ),
     colour: Colour,
-    display: Type.Optional(Type.Object({ hex: Type.String({ pattern: '^#[0-9a-fA-F]{6}$' }) }, strict)),
+    display: Type.Optional(Type.Object({ hex: Hex }, strict)),
     ...surface,
     supplier: Type.Optional(Type.String({ maxLength: 120 })),
     note: Type.Optional(Type.String({ maxLength: 2000 })),

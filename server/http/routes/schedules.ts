@@ -1,12 +1,12 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { addCheckSet } from '../../actions/add-check-set.ts';
 import { expandProductSchedule, putSchedule } from '../../actions/change-schedule.ts';
+import { checkProductSchedule } from '../../actions/check-product.ts';
 import type { Context } from '../../actions/context.ts';
 import { loadProduct } from '../../actions/load-product.ts';
 import { toRuleScope } from '../../actions/rule-scope.ts';
 import { Problem } from '../../core/problems.ts';
 import { countVariants } from '../../core/schedule/count-variants.ts';
-import { listScheduleFindings } from '../../core/schedule/list-schedule-findings.ts';
 import { makePairTable } from '../../core/schedule/make-pair-table.ts';
 import type { CheckSetAnswer, CountAnswer, ExpandAnswer, ScheduleAnswer } from '../answers.ts';
 import { CheckSetBody, ExpandBody, ScheduleBody } from '../contracts/product.ts';
@@ -106,16 +106,7 @@ async function describeSchedule(context: Context, product: string, reply: Fastif
   }
   const { schedule, tag } = loaded.schedule;
   reply.header('etag', `"${tag}"`);
-  return {
-    ...schedule,
-    findings: listScheduleFindings(
-      schedule,
-      loaded.slots,
-      loaded.line,
-      loaded.finishes.byCode,
-      loaded.finishes.articles,
-    ),
-  };
+  return { ...schedule, findings: checkProductSchedule(loaded, schedule) };
 }
 
 /** The tag a caller read; null when it does not mind what it overwrites. */
