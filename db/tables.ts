@@ -63,5 +63,6 @@ export interface Tables {
   preparations: { product_key: string; steps: string };
   budgets: { budget: string; data: string };
   approvals: { ordinal: Generated<number>; subject: string; data: string };
+  retired_finishes: { finish_key: string; revision: number };
   counters: { product_key: string; revision: number; delivery: number };
 }

@@ -5,5 +5,10 @@ CREATE TABLE approvals (
   subject TEXT NOT NULL,
   data TEXT NOT NULL
 ) STRICT;
+-- the last revision of finishes that were deleted, so that another under the same code does not inherit their approvals
+CREATE TABLE retired_finishes (
+  finish_key TEXT PRIMARY KEY,
+  revision INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
 CREATE INDEX approvals_by_subject ON approvals (subject);
 `;

@@ -119,7 +119,18 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
             findings: [uses],
           });
         }
-        await tx.deleteFrom('finishes').where('finish_key', '=', foldCode(code)).execute();
+        const finish_key = foldCode(code);
+        const gone = await tx
+          .deleteFrom('finishes')
+          .where('finish_key', '=', finish_key)
+          .returning('revision')
+          .executeTakeFirst();
+        if (!gone) return;
+        await tx
+          .insertInto('retired_finishes')
+          .values({ finish_key, revision: gone.revision })
+          .onConflict((on) => on.column('finish_key').doUpdateSet({ revision: gone.revision }))
+          .execute();
       });
       return work.finally(forget);
     },
@@ -140,13 +151,23 @@ async function putFinish(tx: Kysely<Tables>, finish: Finish): ReturnType<Stores[
   const data = JSON.stringify(kept);
   if (before?.data === data) return { created: false, finish: readFinish(before) };
   const article_key = kept.article ? foldCode(kept.article) : null;
-  const revision = (before?.revision ?? 0) + 1;
+  const revision = (before?.revision ?? (await readRetired(tx, finish_key))) + 1;
   await tx
     .insertInto('finishes')
     .values({ finish_key, article_key, revision, data })
     .onConflict((on) => on.column('finish_key').doUpdateSet({ article_key, revision, data }))
     .execute();
   return { created: before === undefined, finish: { ...kept, revision } };
+}
+
+/** The last revision of a finish that was deleted; 0 for a code that is new. */
+async function readRetired(tx: Kysely<Tables>, finish_key: string): Promise<number> {
+  const row = await tx
+    .selectFrom('retired_finishes')
+    .select('revision')
+    .where('finish_key', '=', finish_key)
+    .executeTakeFirst();
+  return row?.revision ?? 0;
 }
 
 function readFinish(row: { data: string; revision: number }): StoredFinish {

@@ -67,4 +67,13 @@ describe('the library', () => {
     expect(body.caution).toContain('physical sample');
     expect((await service.call('GET', '/api/finishes/none/approvals')).status).toBe(404);
   });
+
+  it('gives another finish under a code that was used before no approval of the first', async () => {
+    expect(await put('P-9', { name: 'Gone', colour: { hex: '#101010' } })).toBe(201);
+    const path = '/api/finishes/P-9/approvals';
+    await service.call('POST', path, { decision: 'approved', person: 'Ada', light: 'D65', shown: 'sample' });
+    expect((await service.call('DELETE', '/api/finishes/P-9')).status).toBe(204);
+    expect(await put('p-9', { name: 'Other', colour: { hex: '#f0f0f0' } })).toBe(201);
+    expect((await service.call('GET', path)).body.state).toBe('lapsed');
+  });
 });

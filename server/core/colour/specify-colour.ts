@@ -1,10 +1,11 @@
-import type { ColourSpecification, Geometry } from '../finish/finish.ts';
+import type { ColourSpecification, Illuminant } from '../finish/finish.ts';
 import { estimateTwoDegree, type TwoDegreeEstimate } from './estimate-two-degree.ts';
 import { integrateSpectrum } from './integrate-spectrum.ts';
-import { type Lab, labToLinear, linearToLab } from './lab.ts';
+import { type Lab, linearToLab } from './lab.ts';
 import { removeSurfaceReflection } from './remove-surface-reflection.ts';
 import { hexToLinear, type LinearRgb } from './srgb.ts';
-import { xyzToLab, xyzToLinear } from './xyz-lab.ts';
+import { WHITE_POINTS, type Xyz } from './white-points.ts';
+import { labToXyz, xyzToLab, xyzToLinear } from './xyz-lab.ts';
 
 /** What a maker's specification comes to. */
 export interface SpecifiedColour {
@@ -33,21 +34,34 @@ export interface ReadSurface {
  * it again.
  */
 export function specifyColour(colour: ColourSpecification, { metal, ior }: ReadSurface): SpecifiedColour {
-  const { rgb, estimated } = readLinear(colour);
-  const geometry: Geometry | undefined = 'hex' in colour ? undefined : colour.geometry;
-  if (metal || geometry !== 'di:8') return { rgb, lab: linearToLab(rgb), included: null, estimated };
-  const body = removeSurfaceReflection(rgb, [1, 1, 1], ior).colour;
-  return { rgb: body, lab: linearToLab(body), included: linearToLab(rgb), estimated };
+  if ('hex' in colour) {
+    const rgb = hexToLinear(colour.hex);
+    return { rgb, lab: linearToLab(rgb), included: null, estimated: null };
+  }
+  const { xyz, illuminant, estimated } = readXyz(colour);
+  const rgb = xyzToLinear(xyz, illuminant);
+  if (metal || colour.geometry !== 'di:8') return { rgb, lab: linearToLab(rgb), included: null, estimated };
+  // in XYZ, where a colour outside sRGB has no negative part to be cut
+  const body = removeSurfaceReflection(xyz, WHITE_POINTS[illuminant]['2deg'], ior).colour;
+  const bodyRgb = xyzToLinear(body, illuminant);
+  return { rgb: bodyRgb, lab: linearToLab(bodyRgb), included: linearToLab(rgb), estimated };
 }
 
-function readLinear(colour: ColourSpecification): Pick<SpecifiedColour, 'rgb' | 'estimated'> {
-  if ('hex' in colour) return { rgb: hexToLinear(colour.hex), estimated: null };
+/** XYZ for the 2° observer. */
+function readXyz(colour: Exclude<ColourSpecification, { readonly hex: string }>): {
+  readonly xyz: Xyz;
+  readonly illuminant: Illuminant;
+  readonly estimated: SpecifiedColour['estimated'];
+} {
   if ('spectrum' in colour) {
-    return { rgb: xyzToLinear(integrateSpectrum(colour.spectrum, 'D65', '2deg'), 'D65'), estimated: null };
+    return { xyz: integrateSpectrum(colour.spectrum, 'D65', '2deg'), illuminant: 'D65', estimated: null };
   }
   const { illuminant, observer } = colour;
+  if (observer === '2deg') {
+    const xyz = 'xyz' in colour ? colour.xyz : labToXyz(colour.lab, illuminant, '2deg');
+    return { xyz, illuminant, estimated: null };
+  }
   const lab = 'lab' in colour ? colour.lab : xyzToLab(colour.xyz, illuminant, observer);
-  if (observer === '2deg') return { rgb: labToLinear(lab, illuminant), estimated: null };
   const { lab2, band } = estimateTwoDegree(lab, illuminant);
-  return { rgb: labToLinear(lab2, illuminant), estimated: band };
+  return { xyz: labToXyz(lab2, illuminant, '2deg'), illuminant, estimated: band };
 }

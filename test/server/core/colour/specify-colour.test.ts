@@ -37,6 +37,20 @@ describe('a specified colour', () => {
     expect(specifyColour({ ...black, geometry: 'de:8' }, PAINT).lab[0]).toBeCloseTo(23.7, 3);
   });
 
+  // the layer over the colour is neutral and weighs the same at every wavelength: taking it off leaves the hue (Fresnel, CIE 15)
+  it('outside sRGB keeps its hue when the reflection is taken out', () => {
+    const lab: Lab = [55, -95, 45];
+    const xyz = labToXyz(lab, 'D65', '2deg');
+    const white = labToXyz([100, 0, 0], 'D65', '2deg');
+    const covered = xyz.map((value, i) => 0.04 * white[i]! + 0.96 * value) as [number, number, number];
+    const { lab: body, rgb } = specifyColour(
+      { xyz: covered, illuminant: 'D65', observer: '2deg', geometry: 'di:8' },
+      PAINT,
+    );
+    expect(Math.min(...rgb)).toBeLessThan(-0.01);
+    expect(deltaE2000(body, lab)).toBeLessThan(1e-3);
+  });
+
   it('for the 10° observer is an estimate that says how far it may be off', () => {
     const grey = specifyColour({ lab: [60, 0, 0], illuminant: 'D65', observer: '10deg' }, PAINT);
     expect(grey.estimated!.typicalDeltaE).toBeLessThan(grey.estimated!.worstDeltaE);
