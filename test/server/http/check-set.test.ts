@@ -1,0 +1,55 @@
+import { afterAll, beforeAll, expect, it } from 'vitest';
+import { addProduct, putLineOfFinishes } from '../../support/job.ts';
+import { readRegistryModel } from '../../support/registry-models.ts';
+import { startService, type TestService } from '../../support/start-service.ts';
+
+// The contract: POST …/schedule/check-set adds it; sizes by counting, two finishes on one slot and five on the other.
+// Model: registry package @webxr-input-profiles/assets 1.0.20 (MIT).
+
+let service: TestService;
+let shell: string;
+let trim: string;
+const base = '/api/products/TOUCH/schedule';
+
+beforeAll(async () => {
+  service = await startService();
+  await putLineOfFinishes(service);
+  [shell, trim] = (await addProduct(service, 'TOUCH', readRegistryModel('oculus-touch/left.glb'))) as [string, string];
+  const { body: line } = await service.call('GET', '/api/lines/FEN');
+  const positions = [...line.positions, { position: 'trim', label: 'Trim' }];
+  await service.call('PUT', '/api/lines/FEN', { name: line.name, positions });
+  for (const [slot, position] of [
+    [shell, 'shell'],
+    [trim, 'trim'],
+  ]) {
+    expect((await service.call('PATCH', `/api/products/TOUCH/slots/${slot}`, { position })).status).toBe(200);
+  }
+});
+afterAll(() => service.close());
+
+const add = (kind?: string) => service.call('POST', `${base}/check-set`, kind ? { kind } : {});
+
+it('shows each finish once unless said otherwise, and adds nothing where all is shown', async () => {
+  const { status, body } = await add();
+  expect(status).toBe(200);
+  expect(body).toMatchObject({ added: 5, standing: 0, finishes: 7, impossible: 0, bound: 5 });
+  expect(body.variants).toHaveLength(5);
+  const shown = (slot: string) => new Set(body.variants.map(({ choices }: never) => choices[slot])).size;
+  expect([shown(shell), shown(trim)]).toEqual([2, 5]);
+  expect((await add()).body).toMatchObject({ added: 0, standing: 5 });
+});
+
+it('shows every two finishes that may meet together once, and none that a rule keeps apart', async () => {
+  const rules = [{ when: { position: 'shell', finish: 'COAL_4' }, excludes: { position: 'trim', family: 'wood' } }];
+  expect((await service.call('PUT', '/api/lines/FEN/rules', { rules })).status).toBe(200);
+  const { count } = (await service.call('GET', `${base}/count`)).body;
+  expect(count).toBeLessThan(10);
+  const { body } = await add('pairs');
+  expect(body).toMatchObject({ pairs: count, impossible: 10 - count });
+  const { schedule, ...refused } = { schedule: body.variants, ...(await add('triples')).body };
+  expect(refused.status).toBe(400);
+  expect(new Set(schedule.map(({ choices }: never) => `${choices[shell]} ${choices[trim]}`)).size).toBe(
+    schedule.length,
+  );
+  expect((await add('pairs')).body).toMatchObject({ added: 0, standing: count });
+});
