@@ -31,11 +31,7 @@ export function FinishesPage() {
       {finishes && finishes.length > 0 && (
         <div class="no-print finish-search">
           <Field name="Find by words, or by a colour such as #2f5d73">
-            <input
-              type="search"
-              value={model.search.text.value}
-              onInput={(event) => model.search.type(event.currentTarget.value)}
-            />
+            <input value={model.search.text.value} onInput={(event) => model.search.type(event.currentTarget.value)} />
           </Field>
           {model.search.found.value?.finishes.length === 0 && <p class="soft">Nothing here has all of these words.</p>}
           <Notice text={model.search.trouble.value} />
