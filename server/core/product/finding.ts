@@ -50,7 +50,7 @@ export const FINDINGS = {
   'slot-not-in-model': 'warning',
   'slot-is-fixed': 'note',
   'finish-not-in-options': 'error',
-  'finish-discontinued': 'warning',
+  'finish-discontinued': 'error',
   'finish-phased-out': 'note',
   'rule-broken': 'error',
   'name-contains-name': 'note',

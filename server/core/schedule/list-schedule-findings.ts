@@ -91,7 +91,10 @@ function sayLeaving(
   const use = `${some(variants)} ${variants.length === 1 ? 'takes' : 'take'} it on “${slot.label}”.${successor}`;
   const about = { where: `slot ${slot.slot}`, seen: finish, ...(replacedBy !== undefined && { expected: replacedBy }) };
   return status === 'discontinued'
-    ? makeFinding('finish-discontinued', { ...about, message: `${finish} is discontinued in the range, yet ${use}` })
+    ? makeFinding('finish-discontinued', {
+        ...about,
+        message: `${finish} is discontinued in the range, yet ${use} Change the cell; while it is still sold, its status is phase-out.`,
+      })
     : makeFinding('finish-phased-out', {
         ...about,
         message: `${finish} is in phase-out and can be ordered until ${lastOrder}; ${use}`,
