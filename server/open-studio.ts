@@ -56,7 +56,13 @@ function createMissingRenderer(): Renderer {
         'No Chromium-family browser was found, so no picture can be taken. Install one, or set DYEWORKS_BROWSER to its path, and start again.',
     });
   };
-  return { takeProduct: refuse, takeSphere: refuse, getFacts: refuse, close: async () => undefined };
+  return {
+    takeProduct: refuse,
+    takeSphere: refuse,
+    printSheet: refuse,
+    getFacts: refuse,
+    close: async () => undefined,
+  };
 }
 
 /**

@@ -106,7 +106,7 @@ function refuseForbidden(
  * for the same picture renders it once.
  * @throws Problem `no-model`, `picture-nothing-to-see`, `renderer-…`
  */
-async function takePicture(
+export async function takePicture(
   context: Context,
   loaded: LoadedProduct,
   choices: Readonly<Record<string, string>>,

@@ -89,6 +89,8 @@ export const PROBLEMS = {
   'choice-forbidden': { kind: 'conflict', title: 'A rule of the line forbids this combination' },
   'swatch-kind': { kind: 'invalid', title: 'This kind of swatch is not made' },
   'picture-nothing-to-see': { kind: 'unprocessable', title: 'The model has no triangles to picture' },
+  'nothing-to-print': { kind: 'conflict', title: 'There is nothing to print' },
+  'sheet-too-long': { kind: 'unprocessable', title: 'The sheet would be too long' },
   'renderer-missing': { kind: 'busy', title: 'There is no browser to take pictures with' },
   'renderer-busy': { kind: 'busy', title: 'The studio is full' },
   'renderer-failed': { kind: 'failed', title: 'The picture could not be taken' },

@@ -24,6 +24,7 @@ import { addPictureRoutes } from './routes/pictures.ts';
 import { addProductRoutes } from './routes/products.ts';
 import { addRepairRoutes } from './routes/repairs.ts';
 import { addScheduleRoutes } from './routes/schedules.ts';
+import { addSheetRoutes } from './routes/sheets.ts';
 import { addTakeVariantsRoute } from './routes/take-variants.ts';
 
 export interface AppOptions {
@@ -106,6 +107,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addScheduleRoutes(app, context);
   addDeliveryRoutes(app, context);
   addPictureRoutes(app, context);
+  addSheetRoutes(app, context);
   if (existsSync(join(options.pagesFolder, 'index.html'))) {
     await app.register(fastifyStatic, { root: options.pagesFolder, wildcard: false, index: false, etag: true });
     const sendPage = (_request: unknown, reply: { sendFile(name: string): unknown }) => reply.sendFile('index.html');
