@@ -4,12 +4,12 @@ import { at, writeDocument, writePage } from './write-page.ts';
 
 const STYLES = `
 .head { right: 0; display: flex; justify-content: space-between; align-items: flex-end; padding-bottom: 3mm; border-bottom: .2mm solid #88816f }
-.row { right: 0; border-bottom: .2mm solid #d8d2c5; padding-top: 2mm; display: flex; gap: 8mm }
+.row { right: 0; border-bottom: .2mm solid #d8d2c5; padding-top: 2mm; display: flex; gap: 6mm }
 .row img { width: ${SCHEDULE_MM.picture}mm; height: ${SCHEDULE_MM.picture}mm }
-.row .said { width: 46mm }
+.row .said { width: 42mm }
 .row .said b { display: block; font-size: 10pt; font-weight: 600; line-height: 4.6mm }
 .row .choices { flex: 1; padding-top: .6mm }
-.choice { display: grid; grid-template-columns: 30mm 7mm 20mm 1fr; height: ${SCHEDULE_MM.choice}mm; align-items: baseline; column-gap: 2mm }
+.choice { display: grid; grid-template-columns: 36mm 7mm 18mm 1fr; height: ${SCHEDULE_MM.choice}mm; align-items: baseline; column-gap: 2mm }
 .choice i { height: 3mm; border: .1mm solid #88816f; align-self: center }
 `;
 
