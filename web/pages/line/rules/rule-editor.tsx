@@ -57,20 +57,22 @@ export function RuleEditor({ model, at }: { readonly model: LineModel; readonly 
       }}
     >
       <PlaceFields model={model} name="When" place={form.when} ways={WAYS} onChange={(when) => change({ when })} />
-      <Field name="it">
-        <Select
-          label="What the rule says"
-          value={form.kind}
-          options={KINDS.map((kind) => [kind, KIND_WORDS[kind]])}
-          onPick={(kind) => {
-            const target =
-              form.target.way === 'any'
-                ? nameBy(form.target, 'family', listChoices(line, form.target.position, finishes))
-                : form.target;
-            change({ kind, target });
-          }}
-        />
-      </Field>
+      <div class="second">
+        <Field name="it">
+          <Select
+            label="What the rule says"
+            value={form.kind}
+            options={KINDS.map((kind) => [kind, KIND_WORDS[kind]])}
+            onPick={(kind) => {
+              const target =
+                form.target.way === 'any'
+                  ? nameBy(form.target, 'family', listChoices(line, form.target.position, finishes))
+                  : form.target;
+              change({ kind, target });
+            }}
+          />
+        </Field>
+      </div>
       <PlaceFields
         model={model}
         name="the position"
