@@ -21,12 +21,12 @@ it('shows a dry run, imports, and finds nothing to do the second time', async ()
     'code,name,family,hex,l,a,b,illuminant,observer\nI-1,One,paint,#2f5d73,,,,,\nI-2,Two,paint,,50,-2,3,D65,2deg\n';
   const dry = await send('?dryRun=1', csv);
   expect(dry.status).toBe(200);
-  expect(dry.body).toEqual({
+  expect(dry.body).toMatchObject({
     format: 'csv',
     stored: false,
     created: [
-      { line: 2, finish: 'I-1', name: 'One' },
-      { line: 3, finish: 'I-2', name: 'Two' },
+      { line: 2, finish: 'I-1', name: 'One', family: 'paint', hex: '#2f5d73', findings: [] },
+      { line: 3, finish: 'I-2', name: 'Two', estimated: null },
     ],
     changed: [],
     unchanged: [],
