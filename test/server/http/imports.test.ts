@@ -1,4 +1,6 @@
+import { Ajv } from 'ajv';
 import { afterAll, beforeAll, expect, it } from 'vitest';
+import { ImportResult } from '../../../server/http/contracts/import.ts';
 import { startService, type TestService } from '../../support/start-service.ts';
 
 let service: TestService;
@@ -40,6 +42,26 @@ it('shows a dry run, imports, and finds nothing to do the second time', async ()
     changed: [{ line: 2, finish: 'I-1', fields: ['name'] }],
   });
   expect(await stored()).toEqual(['I-1 2', 'I-2 1']);
+});
+
+it('gives an example that imports whole, and answers every kind of line as it is described', async () => {
+  const example = await service.call('GET', '/api/finishes/import/example.csv');
+  expect(example.headers.get('content-type')).toMatch(/^text\/csv/);
+  expect(example.headers.get('content-disposition')).toMatch(/^attachment/);
+  const text = new TextDecoder().decode(example.body);
+  const validate = new Ajv({ allowUnionTypes: true }).compile(ImportResult);
+  const first = await send('?dryRun=1', text);
+  expect(first.body.created).toHaveLength(3);
+  await send('?family=paint', 'code,name,hex\nEX-10,Old name,#2f5d74\n');
+  const [header, ...rows] = text.trimEnd().split('\r\n');
+  const mixed = await send('?dryRun=1', [header, ...rows, rows[0]!.replace('EX-10', 'no code')].join('\n'));
+  expect(mixed.body).toMatchObject({
+    changed: [{ finish: 'EX-10', before: { name: 'Old name', hex: '#2f5d74' } }],
+    created: [{ finish: 'EX-20', findings: ['colour-estimated'] }, { finish: 'EX-30' }],
+    refused: [{ line: 5, code: 'invalid-code' }],
+  });
+  for (const { body } of [first, mixed]) expect(validate(body), JSON.stringify(validate.errors)).toBe(true);
+  await service.call('DELETE', '/api/finishes/EX-10');
 });
 
 it('imports nothing when a line is refused, unless asked for the rest', async () => {
