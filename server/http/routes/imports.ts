@@ -5,7 +5,6 @@ import { writeExampleCsv } from '../../core/import/write-example-csv.ts';
 import { Problem } from '../../core/problems.ts';
 import type { ImportAnswer } from '../answers.ts';
 import { ImportQuery, ImportResult } from '../contracts/import.ts';
-import { readImport } from '../read-import.ts';
 
 /** Twenty thousand spectra of 36 readings have about six megabytes as CSV and twelve as CxF. */
 const IMPORT_LIMIT_BYTES = 16 * 1024 * 1024;
@@ -47,14 +46,16 @@ export function addImportRoutes(app: FastifyInstance, context: Context, bodyLimi
         }
         const { dryRun, partial, family, article, ...viewing } = query;
         const charset = /;\s*charset\s*=\s*"?([^\s";]+)/i.exec(headers['content-type'] ?? '')?.[1] ?? null;
-        const reading = readImport(body, charset, viewing);
-        const result = await importFinishes(context, reading, {
-          dryRun: dryRun === '1',
-          partial: partial === '1',
-          ...(family !== undefined && { family }),
-          ...(article !== undefined && { article }),
-        });
-        return { format: reading.format, ...result };
+        return importFinishes(
+          context,
+          { bytes: body, charset, viewing },
+          {
+            dryRun: dryRun === '1',
+            partial: partial === '1',
+            ...(family !== undefined && { family }),
+            ...(article !== undefined && { article }),
+          },
+        );
       },
     );
   });

@@ -1,6 +1,7 @@
 import { Ajv } from 'ajv';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { ImportResult } from '../../../server/http/contracts/import.ts';
+import { makeSpectraCsv } from '../../support/measurements.ts';
 import { startService, type TestService } from '../../support/start-service.ts';
 
 let service: TestService;
@@ -125,4 +126,34 @@ it('refuses files that cannot be read as a problem, and other types, and stores 
   expect((await service.call('POST', '/api/files', 'text', { 'content-type': 'text/plain' })).body.code).toBe(
     'media-type',
   );
+});
+
+it('answers others while a long file is read, planned and stored, and takes in what they change meanwhile', async () => {
+  const csv = makeSpectraCsv(4000);
+  await service.call('PUT', '/api/finishes/C-7', { name: 'Seven', family: 'paint', colour: { hex: '#000000' } });
+  let under = true;
+  const importing = send('?family=paint', csv).finally(() => {
+    under = false;
+  });
+  let answered = 0;
+  let changes = 0;
+  while (under) {
+    expect((await service.call('GET', '/health')).status).toBe(200);
+    answered += 1;
+    if (answered % 20 === 0 && changes < 1) {
+      changes += 1;
+      await service.call('PUT', '/api/finishes/C-7', {
+        name: 'Seven',
+        family: 'paint',
+        colour: { hex: '#000000' },
+        note: 'said meanwhile',
+      });
+    }
+  }
+  const { body } = await importing;
+  expect(body).toMatchObject({ stored: true, changed: [{ finish: 'C-7' }] });
+  expect(body.created).toHaveLength(3999);
+  expect(answered).toBeGreaterThan(20);
+  const seven = (await service.call('GET', '/api/finishes/C-7')).body;
+  expect(seven).toMatchObject({ name: 'Name 7', note: 'said meanwhile', colour: { spectrum: { startNm: 380 } } });
 });

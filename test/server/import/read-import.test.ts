@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { planImport } from '../../../server/core/import/plan-import.ts';
 import { writeExampleCsv } from '../../../server/core/import/write-example-csv.ts';
-import { decodeText } from '../../../server/http/decode-text.ts';
-import { readImport } from '../../../server/http/read-import.ts';
+import { decodeText } from '../../../server/import/decode-text.ts';
+import { readImport } from '../../../server/import/read-import.ts';
 import { expectRefusal } from '../../support/refusal.ts';
 
 const bytes = (text: string) => new TextEncoder().encode(text);
