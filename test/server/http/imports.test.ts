@@ -153,7 +153,8 @@ it('answers others while a long file is read, planned and stored, and takes in w
   const { body } = await importing;
   expect(body).toMatchObject({ stored: true, changed: [{ finish: 'C-7' }] });
   expect(body.created).toHaveLength(3999);
-  expect(answered).toBeGreaterThan(20);
+  // read on the service's own thread, a dozen get in while the file arrives and is stored
+  expect(answered).toBeGreaterThan(100);
   const seven = (await service.call('GET', '/api/finishes/C-7')).body;
   expect(seven).toMatchObject({ name: 'Name 7', note: 'said meanwhile', colour: { spectrum: { startNm: 380 } } });
 });
