@@ -7,7 +7,7 @@ import { specifyColour } from '../../server/core/colour/specify-colour.ts';
 import { xyzToLab } from '../../server/core/colour/xyz-lab.ts';
 import type { ColourSpecification } from '../../server/core/finish/finish.ts';
 import { createRandom } from '../support/random.ts';
-import { makeSurfaceSpectrum } from '../support/surface-spectra.ts';
+import { makeSurface, sampleSurface } from '../support/surface-spectra.ts';
 import { alternate, row, type Times } from './measure.ts';
 
 const RUNS = 5;
@@ -51,7 +51,7 @@ async function benchConversions(labs: readonly Lab[]): Promise<void> {
 
 async function benchSpecifications(labs: readonly Lab[]): Promise<void> {
   const random = createRandom(SEED);
-  const spectra = Array.from({ length: SPECTRA }, () => makeSurfaceSpectrum(random));
+  const spectra = Array.from({ length: SPECTRA }, () => sampleSurface(makeSurface(random)));
   const tenDegree = spectra
     .slice(0, ESTIMATES)
     .map((spectrum) => xyzToLab(integrateSpectrum(spectrum, 'D65', '10deg'), 'D65', '10deg'));
