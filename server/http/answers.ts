@@ -24,6 +24,7 @@ import type { Product } from '../core/product/product.ts';
 import type { Keep } from '../core/product/slot.ts';
 import type { Piece, Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
+import type { RuleEffects } from '../core/schedule/list-rule-effects.ts';
 import type { Schedule } from '../core/schedule/schedule.ts';
 
 export interface ProblemAnswer {
@@ -82,9 +83,13 @@ export interface DiscontinueAnswer extends Omit<DiscontinuePlan, 'products'> {
 export type WhereUsedAnswer = WhereUsed;
 
 /** How many valid variants there are; a decimal string above 2^53, bounds where the work limit was reached. */
-export type CountAnswer =
+export type CountAnswer = (
   | { readonly count: number | string; readonly exact: true }
-  | { readonly lower: number | string; readonly upper: number | string; readonly exact: false };
+  | { readonly lower: number | string; readonly upper: number | string; readonly exact: false }
+) & {
+  /** With `explain=1`. */
+  readonly effects?: Omit<RuleEffects, 'unruled'> & { readonly unruled: number | string };
+};
 
 export interface SlotAnswer {
   readonly slot: string;
@@ -247,7 +252,14 @@ export interface ExpandAnswer extends ScheduleAnswer {
   readonly total: number;
 }
 
-export interface CheckSetAnswer extends ScheduleAnswer {
+export interface CheckSetAnswer extends ScheduleAnswer, CheckSetFigures {}
+
+/** What a check set would add. */
+export interface CheckSetPreview extends CheckSetFigures {
+  readonly preview: true;
+}
+
+export interface CheckSetFigures {
   readonly added: number;
   /** Rows that stood before and are valid: they count as shown. */
   readonly standing: number;
