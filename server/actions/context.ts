@@ -1,6 +1,7 @@
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
 import type { Files, PictureStore } from '../core/ports/files.ts';
+import type { Imports } from '../core/ports/imports.ts';
 import type { Models } from '../core/ports/models.ts';
 import type { RawPicture, Renderer } from '../core/ports/renderer.ts';
 import type { StoredImage, Stores } from '../core/ports/stores.ts';
@@ -26,6 +27,7 @@ export interface Context {
   readonly files: Files;
   readonly pictures: PictureStore;
   readonly models: Models;
+  readonly imports: Imports;
   readonly renderer: Renderer;
   readonly imaging: Imaging;
   readonly studioFiles: StudioFiles;

@@ -17,7 +17,7 @@ import { addBudgetRoutes } from './routes/budgets.ts';
 import { addDeliveryRoutes } from './routes/deliveries.ts';
 import { addFinishUsesRoute } from './routes/finish-uses.ts';
 import { addFinishRoutes } from './routes/finishes.ts';
-import { addImportRoute } from './routes/imports.ts';
+import { addImportRoutes } from './routes/imports.ts';
 import { addLineRoutes } from './routes/lines.ts';
 import { addModelRoutes, MODEL_TYPES } from './routes/models.ts';
 import { addPictureRoutes } from './routes/pictures.ts';
@@ -97,7 +97,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addLineRoutes(app, context);
   addFinishRoutes(app, context, config.bodyLimitBytes);
   addFinishUsesRoute(app, context);
-  addImportRoute(app, context, config.bodyLimitBytes);
+  addImportRoutes(app, context, config.bodyLimitBytes);
   addApprovalRoutes(app, context);
   addProductRoutes(app, context);
   addModelRoutes(app, context, config.bodyLimitBytes);

@@ -34,6 +34,8 @@ const RELIED_ON = [
   'get /api/products/{product}/slots',
   'patch /api/products/{product}/slots/{slot}',
   'get /api/finishes',
+  'post /api/finishes/import',
+  'get /api/finishes/import/example.csv',
   'put /api/finishes/{finish}',
   'get /api/finishes/{finish}',
   'delete /api/finishes/{finish}',
@@ -78,6 +80,15 @@ it('describes bodies that take the named fields and no others', async () => {
   const schema = body.paths['/api/products'].post.requestBody.content['application/json'].schema;
   expect(schema).toMatchObject({ type: 'object', required: ['code', 'name'], additionalProperties: false });
   expect(schema.properties.mount.enum).toEqual(['floor', 'table', 'wall', 'ceiling']);
+});
+
+it('describes what an import answers line by line', async () => {
+  const { body } = await service.call('GET', '/api/openapi.json');
+  const { responses } = body.paths['/api/finishes/import'].post;
+  const { properties } = responses['200'].content['application/json'].schema;
+  expect(Object.keys(properties.changed.items.properties)).toEqual(
+    expect.arrayContaining(['line', 'finish', 'hex', 'deltaE', 'changes', 'estimated', 'findings']),
+  );
 });
 
 it('is shown as a page', async () => {
