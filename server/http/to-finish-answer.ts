@@ -9,7 +9,7 @@ export function toFinishAnswer(finish: StoredFinish, library: FinishLibrary): Fi
   return { ...finish, resolved: { ...toResolvedAnswer(resolved), findings: library.check(finish.finish) } };
 }
 
-function toResolvedAnswer(resolved: ResolvedFinish): Omit<ResolvedAnswer, 'findings'> {
+export function toResolvedAnswer(resolved: ResolvedFinish): Omit<ResolvedAnswer, 'findings'> {
   return {
     baseColorFactor: resolved.baseColour,
     roughness: resolved.roughness,
