@@ -187,7 +187,7 @@ export interface ResolvedAnswer {
   readonly hex: string;
   readonly lab: { readonly value: readonly number[]; readonly illuminant: 'D65'; readonly observer: '2deg' };
   readonly outOfGamutDeltaE: number;
-  /** ΔE00 that an estimated colour may be off, as a rule and at worst; null where it is exact. */
+  /** ΔE00 that an estimated colour may be off, as a rule and in nineteen cases of twenty; null where it is exact. */
   readonly estimated: { readonly typicalDeltaE: number; readonly worstDeltaE: number } | null;
   /** CIE Lab, D65, 2°, as read with the reflection of the surface, where that was taken out. */
   readonly includedLab?: readonly number[];

@@ -14,6 +14,7 @@ import { addDoor } from './door.ts';
 import { answerError, sendProblem } from './problem-answers.ts';
 import { addApprovalRoutes } from './routes/approvals.ts';
 import { addBudgetRoutes } from './routes/budgets.ts';
+import { addCatalogueRoute } from './routes/catalogue.ts';
 import { addDeliveryRoutes } from './routes/deliveries.ts';
 import { addFinishRevisionRoutes } from './routes/finish-revisions.ts';
 import { addFinishUsesRoute } from './routes/finish-uses.ts';
@@ -110,6 +111,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addDeliveryRoutes(app, context);
   addPictureRoutes(app, context);
   addSheetRoutes(app, context);
+  addCatalogueRoute(app, context);
   if (existsSync(join(options.pagesFolder, 'index.html'))) {
     await app.register(fastifyStatic, { root: options.pagesFolder, wildcard: false, index: false, etag: true });
     const sendPage = (_request: unknown, reply: { sendFile(name: string): unknown }) => reply.sendFile('index.html');

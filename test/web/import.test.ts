@@ -52,7 +52,7 @@ describe('the lines of a dry run', () => {
       }),
     ).toEqual([
       'outside sRGB, shown ΔE00 3.1 off',
-      `estimated from 10°, within ΔE00 ${TWO_DEGREE_BAND.typicalDeltaE} as a rule, ${TWO_DEGREE_BAND.worstDeltaE} at worst`,
+      `estimated from 10°, within ΔE00 ${TWO_DEGREE_BAND.typicalDeltaE} as a rule, seldom over ${TWO_DEGREE_BAND.worstDeltaE}`,
       'lightness unusual for such a surface',
       'moire',
     ]);

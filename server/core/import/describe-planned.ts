@@ -16,7 +16,7 @@ export interface PlannedLook {
   readonly lab: Lab;
   /** ΔE00 between what is specified and the nearest colour sRGB can carry; 0 inside the gamut. */
   readonly outOfGamutDeltaE: number;
-  /** ΔE00 that an estimated colour may be off, as a rule and at worst; null where it is exact. */
+  /** ΔE00 that an estimated colour may be off, as a rule and in nineteen cases of twenty; null where it is exact. */
   readonly estimated: TwoDegreeBand | null;
   /** Codes of what would be said of the finish; `GET /api/finishes/{finish}` says it in full once it is stored. */
   readonly findings: readonly FindingCode[];

@@ -24,6 +24,7 @@ const RELIED_ON = [
   'post /api/products',
   'get /api/products/{product}',
   'get /api/products/{product}/schedule.pdf',
+  'get /api/products/{product}/catalogue.zip',
   'get /api/products/{product}/schedule/check-set.pdf',
   'patch /api/products/{product}',
   'delete /api/products/{product}',

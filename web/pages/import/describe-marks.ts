@@ -20,7 +20,7 @@ export function describeMarks({
   return findings.map((code) => {
     if (code === 'colour-estimated' && estimated) {
       const { typicalDeltaE, worstDeltaE } = estimated;
-      return `estimated from 10°, within ΔE00 ${typicalDeltaE} as a rule, ${worstDeltaE} at worst`;
+      return `estimated from 10°, within ΔE00 ${typicalDeltaE} as a rule, seldom over ${worstDeltaE}`;
     }
     if (code === 'out-of-gamut') return `outside sRGB, shown ΔE00 ${outOfGamutDeltaE.toFixed(1)} off`;
     return MARKS[code] ?? formatKey(code).toLowerCase();
