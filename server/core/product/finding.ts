@@ -66,6 +66,7 @@ export const FINDINGS = {
   'map-wrong-content': 'warning',
   moire: 'warning',
   'anisotropy-dropped': 'note',
+  'thickness-uneven': 'warning',
   'albedo-implausible': 'warning',
   'metal-too-dark': 'warning',
   'surface-implausible': 'warning',

@@ -240,6 +240,7 @@ const ELSEWHERE: readonly FindingCode[] = [
   'map-wrong-content',
   'moire',
   'anisotropy-dropped',
+  'thickness-uneven',
   'albedo-implausible',
   'metal-too-dark',
   'surface-implausible',
