@@ -18,8 +18,12 @@ export interface GrainProposal {
  */
 const AGREES = 0.9;
 const SERVES = 0.5;
-/** More of the surface than this has to have a say. Judgement. */
-const MOST = 0.5;
+/**
+ * Where pieces of at least so much of the surface have a longer direction they lead, and the others lie as they come;
+ * below `MOST` that is to be looked at. Judgement.
+ */
+const LEADS = 0.2;
+const MOST = 0.75;
 /** A part half as long again as broad is seen to have a length. Judgement. */
 const LONG = 1.5;
 /** UVs drawn by hand are off by as much; a quarter turn is then meant. Judgement. */
@@ -56,7 +60,7 @@ export function proposeGrain(facts: GrainFacts | null, families: readonly Family
 
 function proposeAlong(facts: GrainFacts): GrainProposal | null {
   const { along, elongation } = facts;
-  if (!along || along.share < MOST) {
+  if (!along || along.share < LEADS) {
     const proposal = proposeHanging(facts, 'grain');
     if (proposal?.grainDegrees == null) return proposal;
     const reason = `The part has no longer direction to follow. ${proposal.reason}`;
@@ -103,7 +107,7 @@ function unserved({ agreement }: GrainTurn, where: string): GrainProposal {
 function listDoubts({ agreement, share }: GrainTurn): string[] {
   return [
     ...(agreement < AGREES ? [`its UVs do not all run the same way, and agree to ${sayShare(agreement)}`] : []),
-    ...(share <= 1 - MOST / 2 ? [`only ${sayShare(share)} of its surface has a say`] : []),
+    ...(share < MOST ? [`only ${sayShare(share)} of its surface has a say`] : []),
   ];
 }
 

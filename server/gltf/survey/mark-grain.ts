@@ -17,8 +17,13 @@ const TURNED = 0.5;
 /**
  * Where the direction on a material is best shown: the piece that shows most of itself in one of the views, and how steps
  * in U and V go there. Null where none of its pieces shows a face in any.
+ * @param mayBe whether a piece is one to show it on
  */
-export function markGrain(parts: readonly GrainPart[], points: Float32Array): GrainMark | null {
+export function markGrain(
+  parts: readonly GrainPart[],
+  points: Float32Array,
+  mayBe: (piece: number) => boolean,
+): GrainMark | null {
   const shown = new Map<number, number[]>();
   visitTriangles(parts, points, ({ piece, area, nx, ny, nz }) => {
     let own = shown.get(piece);
@@ -31,6 +36,7 @@ export function markGrain(parts: readonly GrainPart[], points: Float32Array): Gr
   });
   let [best, bestPiece, bestView] = [0, -1, 0];
   for (const [piece, areas] of shown) {
+    if (!mayBe(piece)) continue;
     areas.forEach((area, index) => {
       // as good as the same is settled by the order of views, which no rounding changes
       if (area > best * (1 + 1e-6)) [best, bestPiece, bestView] = [area, piece, index];

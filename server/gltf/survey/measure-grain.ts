@@ -7,6 +7,8 @@ import { type GrainPart, type GrainTriangle, visitTriangles } from './visit-tria
 
 /** A piece less elongated than this has no longer direction: a seat of 400 × 440 mm has its grain where it is put. Judgement. */
 const ELONGATED = 1.2;
+/** Pieces with a longer direction lead where they are at least so much of the surface. Judgement. */
+const LEADS = 0.2;
 /** Surfaces within 45° of level lie, the others stand. */
 const LEVEL = Math.SQRT1_2;
 
@@ -105,13 +107,15 @@ function measureMaterial(
   });
   if (whole === 0) return null;
   const turn = along.describe(whole);
+  const isLong = (piece: number) => axes.get(piece)!.elongation >= ELONGATED;
   const elongated = turn ? Math.exp(elongation / (turn.share * whole)) : 1;
   return {
     along: turn,
     elongation: elongated,
     hanging: hanging.describe(whole),
     lying: lying / whole,
-    mark: markGrain(parts, points),
+    // where pieces with a length lead, the direction is shown on one of them
+    mark: markGrain(parts, points, turn && turn.share >= LEADS ? isLong : () => true),
   };
 }
 

@@ -188,6 +188,14 @@ describe('the mark of a direction', () => {
     expect(apart(showGrain(mark!, 90)!.degrees, 0)).toBeLessThan(1e-3);
   });
 
+  it('is on a piece with a length where such pieces lead, though another shows more', async () => {
+    const board = makePanel([0.3, 0, 0], [0, 0, -0.3]);
+    const leg = makePanel([0.1, 0, 0], [0, 0.4, 0], undefined, [1, 0, 0]);
+    expect((await measure(board, leg)).mark!.view).toBe('front');
+    const thin = makePanel([0.01, 0, 0], [0, 0.4, 0], undefined, [1, 0, 0]);
+    expect((await measure(board, thin)).mark!.view).toBe('top');
+  });
+
   it('is none where nothing faces a view, and grain none where there are no UVs', async () => {
     // from below
     expect((await measure(makePanel([0.4, 0, 0], [0, 0, 0.4]))).mark).toBeNull();
