@@ -37,6 +37,7 @@ export const FINDINGS = {
   'vertex-colours-tint': 'note',
   'missing-uv': 'warning',
   'uv-scale-unknown': 'warning',
+  'uneven-density': 'warning',
   'shared-mesh': 'note',
   'unnamed-material': 'note',
   'duplicate-material-name': 'note',
