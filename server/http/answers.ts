@@ -23,8 +23,9 @@ import type { Budget } from '../core/product/budgets.ts';
 import type { ModelChanges } from '../core/product/compare-models.ts';
 import type { Finding, Verdict } from '../core/product/finding.ts';
 import type { Product } from '../core/product/product.ts';
+import type { GrainProposal } from '../core/product/propose-grain.ts';
 import type { Keep } from '../core/product/slot.ts';
-import type { Piece, Survey } from '../core/product/survey.ts';
+import type { GrainMark, Piece, Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
 import type { RuleEffects } from '../core/schedule/list-rule-effects.ts';
 import type { Schedule } from '../core/schedule/schedule.ts';
@@ -106,6 +107,10 @@ export interface SlotAnswer {
   readonly fixed: boolean;
   readonly keep: Keep;
   readonly grainDegrees: number;
+  /** A direction to take over by `grainDegrees`; it changes nothing by itself. */
+  readonly proposedGrain: GrainProposal | null;
+  /** Where the direction is shown best. */
+  readonly grainMark: GrainMark | null;
 }
 
 export interface SlotListAnswer {

@@ -31,7 +31,7 @@ import { createScheduleModel } from './schedule-model.ts';
 export type ProductChange = Partial<Pick<ProductAnswer, 'name' | 'line' | 'class' | 'mount' | 'sheet' | 'budget'>>;
 
 /** What of a slot can be changed by PATCH. */
-export type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed'>> & {
+export type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed' | 'grainDegrees'>> & {
   readonly keep?: Partial<SlotAnswer['keep']>;
 };
 
