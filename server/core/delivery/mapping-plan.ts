@@ -1,6 +1,6 @@
 import { foldCode } from '../codes.ts';
 import type { Slot } from '../product/slot.ts';
-import type { Survey, SurveyedPrimitive } from '../product/survey.ts';
+import type { Survey, SurveyedPrimitive, UvBounds } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
 import { findDetailMean } from './find-detail-mean.ts';
 import { findWear, type Wear } from './find-wear.ts';
@@ -20,6 +20,8 @@ export type PlannedResult =
       readonly hasUv: boolean;
       /** Metres of surface per UV unit, for maps at true size; null where it is not known. */
       readonly metresPerUv: number | null;
+      /** What the UVs of the source material span; null where that is not known. */
+      readonly uvBounds: UvBounds | null;
       /**
        * Linear mean of the neutral detail map that stays on the part, for finishes without a colour map of their own; null
        * where there is none.
@@ -113,13 +115,15 @@ function planRows(
 /** What a finish, or none, makes of a primitive of a slot. */
 export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrimitive, survey: Survey): PlannedResult {
   if (finish === null) return { kind: 'source', sourceMaterial: fact.material };
+  const material = fact.material === null ? undefined : survey.materials[fact.material];
   return {
     kind: 'finish',
     slot,
     finish,
     sourceMaterial: fact.material,
     hasUv: fact.uvSets > 0,
-    metresPerUv: fact.material === null ? null : (survey.materials[fact.material]?.metresPerUv ?? null),
+    metresPerUv: material?.metresPerUv ?? null,
+    uvBounds: material?.uv?.bounds ?? null,
     detailMean: findDetailMean(slot, fact.material, survey),
     wear: findWear(slot, fact, survey),
   };

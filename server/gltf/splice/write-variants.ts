@@ -10,10 +10,13 @@ import { declareExtensions } from './declare-extensions.ts';
 import { dressPrimitives } from './dress-primitives.ts';
 import { type KitItem, makeFinishKit } from './finish-kit.ts';
 import { applyKept, type KeptFromPart, readKept } from './keep-part.ts';
+import { type LaidNormals, layNormals } from './lay-normals.ts';
+import { listDoubleSidedBodies } from './list-double-sided-bodies.ts';
 import { listWriteFindings } from './list-write-findings.ts';
 import { findLiveObjects } from './live-objects.ts';
 import { Merge } from './merge.ts';
 import { moveViews } from './move-views.ts';
+import { NormalBakes } from './normal-bakes.ts';
 import { type PartAlpha, readAlphas } from './read-alphas.ts';
 import { digestLiveImages } from './read-images.ts';
 import { keepColours, readSupplied } from './read-supplied.ts';
@@ -25,22 +28,28 @@ type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
  * Writes a GLB that carries the plan: the source's JSON with materials, images and mappings merged in, and its bytes
  * streamed through. Geometry is not touched; indices of the source never shift; the same input gives the same bytes.
  */
-export async function writeVariants(request: WriteRequest): Promise<Written> {
+export async function writeVariants(request: WriteRequest, bakes = new NormalBakes()): Promise<Written> {
   const { plan } = request;
   const container = await readContainer(request.sourcePath);
   const { json } = container;
   const replacedVariants = listVariantNames(json);
   const supplied = await readSupplied(request, json);
-  const kept = plan.results.map((result, index) =>
-    result.kind === 'finish' && supplied.byResult[index] === null
-      ? readKept(json.materials?.[result.sourceMaterial ?? -1], result, findFinish(result, request))
-      : null,
-  );
-  const alphas = await readAlphas(request.sourcePath, container, kept);
   const finishResults = plan.results.flatMap((result, index) =>
-    result.kind === 'finish' && supplied.byResult[index] === null ? [{ result, index }] : [],
+    result.kind === 'finish' && supplied.byResult[index] === null
+      ? [{ result, index, finish: findFinish(result, request) }]
+      : [],
   );
-  const items = finishResults.map(({ result, index }) => toItem(result, kept[index]!, alphas, request));
+  const normals = await layNormals(finishResults, request, container, bakes);
+  const kept = new Array<KeptFromPart | null>(plan.results.length).fill(null);
+  finishResults.forEach(({ result, index, finish }, k) => {
+    const source = json.materials?.[result.sourceMaterial ?? -1];
+    kept[index] = readKept(source, result, finish, normals.laid[k] === 'part');
+  });
+  const bodies = listDoubleSidedBodies(finishResults, json);
+  const alphas = await readAlphas(request.sourcePath, container, kept);
+  const items = finishResults.map(({ result, index, finish }, k) =>
+    toItem(result, finish, kept[index]!, alphas, normals.laid[k]!),
+  );
   const kit = await makeFinishKit(items, request.readMap);
 
   const usedMaterials = listUsedMaterials(json, request);
@@ -123,10 +132,12 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
     resultMaterials,
     findings: [
       ...supplied.findings,
+      ...bodies,
       ...listWriteFindings(
         finishResults.map(({ result }) => result),
         items,
         alphas,
+        normals.apart,
         deadBytes,
       ),
     ],
@@ -135,13 +146,13 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
 
 function toItem(
   result: FinishResult,
+  finish: ResolvedFinish,
   kept: KeptFromPart,
   alphas: ReadonlyMap<number, PartAlpha>,
-  request: WriteRequest,
+  normals: LaidNormals,
 ): KitItem {
-  const finish = findFinish(result, request);
   const without = new Set<'colour' | 'normal' | 'roughness'>();
-  if (kept.normalTexture) without.add('normal');
+  if (normals === 'part') without.add('normal');
   if (kept.alpha?.texture && alphas.get(kept.alpha.texture.index)) without.add('colour');
   return {
     name: `${result.slot.slot}/${finish.finish}`,
@@ -151,6 +162,7 @@ function toItem(
     grainDegrees: result.slot.grainDegrees,
     without,
     detailMean: kept.detail?.mean ?? null,
+    ...(typeof normals === 'object' && { bakedNormals: normals }),
   };
 }
 

@@ -1,0 +1,40 @@
+/** A direction in tangent space: x right, y up, z out of the surface. */
+export type Vector = [x: number, y: number, z: number];
+
+/** A base that looks so little out of the surface has no side on which a detail could lie. */
+const EDGE_ON = 1e-6;
+
+/**
+ * Lays a detail normal over a base normal: reoriented normal mapping, by which the detail is turned with the shortest turn
+ * that takes straight up to the base. A flat base leaves the detail as it is, a flat detail the base, and the length of the
+ * detail stays what it was. Both are of unit length, the base's z above -1.
+ * @param into where the result goes
+ * @see Barré-Brisebois and Hill, “Blending in Detail”, 2012: r = t (t · u) / t.z − u
+ */
+export function reorientNormal(base: Readonly<Vector>, detail: Readonly<Vector>, into: Vector): Vector {
+  const [tx, ty] = base;
+  const tz = base[2] + 1;
+  if (tz < EDGE_ON) {
+    [into[0], into[1], into[2]] = base;
+    return into;
+  }
+  const [ux, uy, uz] = [-detail[0], -detail[1], detail[2]];
+  const share = (tx * ux + ty * uy + tz * uz) / tz;
+  into[0] = tx * share - ux;
+  into[1] = ty * share - uy;
+  into[2] = tz * share - uz;
+  return into;
+}
+
+/**
+ * Brings a normal as it is sampled to unit length, its strength changed first: x and y times `scale`
+ * (glTF 2.0, normalTextureInfo). What has no direction becomes straight up.
+ */
+export function scaleNormal(normal: Vector, scale: number): Vector {
+  normal[0] *= scale;
+  normal[1] *= scale;
+  const length = Math.hypot(normal[0], normal[1], normal[2]);
+  if (length > 0) for (let i = 0; i < 3; i++) normal[i]! /= length;
+  else normal[2] = 1;
+  return normal;
+}
