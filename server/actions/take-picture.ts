@@ -49,6 +49,14 @@ export async function takeChoicePicture(
   request: PictureRequest,
 ): Promise<Picture> {
   const loaded = await loadProduct(context, code);
+  return takePicture(context, loaded, needAllowed(loaded, given), request);
+}
+
+/**
+ * A combination with what the default variant has in the slots that are not named.
+ * @throws Problem `unknown-slot`, `unknown-finish`, `finish-not-allowed`, `choice-forbidden`
+ */
+export function needAllowed(loaded: LoadedProduct, given: Readonly<Record<string, string>>): Record<string, string> {
   const bySlot = new Map(loaded.slots.map((slot) => [slot.slot, slot]));
   const choices = checkChoices(given, bySlot, loaded.finishes.byCode, 'choice');
   refuseOutsideOptions(loaded, choices);
@@ -56,7 +64,7 @@ export async function takeChoicePicture(
   const byDefault = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
   const all = { ...byDefault, ...choices };
   refuseForbidden(loaded, all, choices);
-  return takePicture(context, loaded, all, request);
+  return all;
 }
 
 function refuseOutsideOptions(loaded: LoadedProduct, choices: Readonly<Record<string, string>>): void {

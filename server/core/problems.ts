@@ -82,6 +82,7 @@ export const PROBLEMS = {
   'line-in-use': { kind: 'conflict', title: 'The line is in use' },
   'too-many-variants': { kind: 'unprocessable', title: 'More variants than the limit' },
   'nothing-to-expand': { kind: 'unprocessable', title: 'There is nothing to expand' },
+  'stale-finishes': { kind: 'stale', title: 'Finishes have changed meanwhile' },
   'stale-schedule': { kind: 'stale', title: 'The schedule has changed since it was read' },
   'delivery-blocked': { kind: 'conflict', title: 'Findings stand against a delivery' },
   // pictures
