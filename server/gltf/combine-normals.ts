@@ -30,7 +30,7 @@ export interface NormalBake {
 export type BakedNormals = { readonly png: Uint8Array } | { readonly unreadable: 'base' | 'detail' };
 
 /**
- * Lays the detail's normals over the base's and writes what comes of it: about 0.4 µs a texel, to be run in a worker by who
+ * Lays the detail's normals over the base's and writes what comes of it: about half a microsecond a texel, to be run in a worker by who
  * serves others meanwhile. Each map is sampled as viewers do it, between the four nearest texels, then scaled, then brought
  * to unit length. The same input gives the same bytes.
  */
@@ -102,7 +102,8 @@ function makeSampler(
       into[c] = upper * (1 - down) + lower * down;
     }
     scaleNormal(into, scale);
-    const [nx, ny] = into;
+    const nx = into[0];
+    const ny = into[1];
     into[0] = turn.xx * nx + turn.xy * ny;
     into[1] = turn.yx * nx + turn.yy * ny;
   };
