@@ -17,7 +17,7 @@ export function toFinishAnswer(finish: StoredFinish, library: FinishLibrary): Fi
   return { ...finish, resolved: { ...toResolvedAnswer(resolved), tolerance, findings: library.check(finish.finish) } };
 }
 
-function toResolvedAnswer(resolved: ResolvedFinish): Omit<ResolvedAnswer, 'findings' | 'tolerance'> {
+export function toResolvedAnswer(resolved: ResolvedFinish): Omit<ResolvedAnswer, 'findings' | 'tolerance'> {
   return {
     baseColorFactor: resolved.baseColour,
     roughness: resolved.roughness,

@@ -1,9 +1,10 @@
 import type { FastifyInstance } from 'fastify';
 import { addFile } from '../../actions/add-file.ts';
 import type { Context } from '../../actions/context.ts';
+import { deleteFinish } from '../../actions/delete-finish.ts';
 import { makeFileDescriber } from '../../actions/describe-file.ts';
 import { describeSwatch } from '../../actions/describe-swatch.ts';
-import { loadFinishes, unknownFinish } from '../../actions/load-product.ts';
+import { loadFinishes, unknownArticle, unknownFinish } from '../../actions/load-product.ts';
 import { putArticle, putFinish } from '../../actions/put-finish.ts';
 import { takeSwatch } from '../../actions/take-swatch.ts';
 import { foldCode } from '../../core/codes.ts';
@@ -13,10 +14,12 @@ import type { GivenArticle, GivenFinish } from '../../core/finish/read-finish.ts
 import { IMAGE_FORMATS, PICTURE_SIZE_PX, SWATCH_KINDS, type SwatchKind } from '../../core/picture/picture.ts';
 import { Problem } from '../../core/problems.ts';
 import type { AlikeAnswer, ArticleListAnswer, FileAnswer, FinishListAnswer, SwatchAnswer } from '../answers.ts';
+import { AuthorHeaders } from '../contracts/author.ts';
 import { FileParams } from '../contracts/file.ts';
 import { AlikeQuery, FinishQueryString } from '../contracts/find-finishes.ts';
 import { ArticleBody, FinishBody } from '../contracts/finish.ts';
 import { SwatchQuery } from '../contracts/picture.ts';
+import { readAuthor } from '../read-author.ts';
 import { sendBytes } from '../send-bytes.ts';
 import { toFinishAnswer } from '../to-finish-answer.ts';
 
@@ -95,9 +98,10 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
 
   app.put<ByFinish & { Body: FinishBody }>(
     '/api/finishes/:finish',
-    { schema: { summary: 'Store a finish whole', tags: ['finishes'], body: FinishBody } },
-    async ({ params, body }, reply) => {
-      const { created, finish } = await putFinish(context, params.finish, body as GivenFinish);
+    { schema: { summary: 'Store a finish whole', tags: ['finishes'], body: FinishBody, headers: AuthorHeaders } },
+    async ({ params, body, headers }, reply) => {
+      const given = body as GivenFinish;
+      const { created, finish } = await putFinish(context, params.finish, given, readAuthor(headers));
       const library = await loadFinishes(context);
       return reply.status(created ? 201 : 200).send(toFinishAnswer(finish, library));
     },
@@ -105,10 +109,9 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
 
   app.delete<ByFinish>(
     '/api/finishes/:finish',
-    { schema: { summary: 'Delete a finish that nothing uses', tags: ['finishes'] } },
-    async ({ params }, reply) => {
-      if (!(await stores.getFinish(params.finish))) throw unknownFinish(params.finish);
-      await stores.deleteFinish(params.finish);
+    { schema: { summary: 'Delete a finish that nothing uses', tags: ['finishes'], headers: AuthorHeaders } },
+    async ({ params, headers }, reply) => {
+      await deleteFinish(context, params.finish, readAuthor(headers));
       return reply.status(204).send();
     },
   );
@@ -156,18 +159,16 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
     async ({ params }) => {
       const article = await stores.getArticle(params.article);
       if (article) return article;
-      throw new Problem('not-found', {
-        detail: `There is no article “${params.article.slice(0, 80)}”.`,
-        received: params.article.slice(0, 80),
-      });
+      throw unknownArticle(params.article);
     },
   );
 
   app.put<ByArticle & { Body: ArticleBody }>(
     '/api/articles/:article',
-    { schema: { summary: 'Store an article whole', tags: ['finishes'], body: ArticleBody } },
-    async ({ params, body }, reply) => {
-      const { created, article } = await putArticle(context, params.article, body as GivenArticle);
+    { schema: { summary: 'Store an article whole', tags: ['finishes'], body: ArticleBody, headers: AuthorHeaders } },
+    async ({ params, body, headers }, reply) => {
+      const given = body as GivenArticle;
+      const { created, article } = await putArticle(context, params.article, given, readAuthor(headers));
       return reply.status(created ? 201 : 200).send(article);
     },
   );

@@ -7,6 +7,7 @@ import { Approvals } from './approvals.tsx';
 import { FinishFields } from './finish-fields.tsx';
 import type { FinishesModel } from './finishes-model.ts';
 import { describeGrades } from './group-finishes.ts';
+import { Revisions } from './revisions.tsx';
 
 /** Out of gamut by less than this nobody sees. */
 const SEEN_DELTA_E = 0.5;
@@ -66,6 +67,7 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
         <li class="sample-open arrives">
           <FinishFields model={model} before={finish} />
           <Approvals finish={finish.finish} revision={finish.revision} />
+          <Revisions finish={finish.finish} revision={finish.revision} />
         </li>
       )}
     </>
