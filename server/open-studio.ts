@@ -44,6 +44,7 @@ export function openRenderer(config: Config): { renderer: Renderer; facts: () =>
     renderer: {
       ...renderer,
       takeProduct: (shot) => learn(renderer.takeProduct(shot)),
+      takeLayer: (shot) => learn(renderer.takeLayer(shot)),
       takeSphere: (shot) => learn(renderer.takeSphere(shot)),
     },
   };
@@ -56,7 +57,7 @@ function createMissingRenderer(): Renderer {
         'No Chromium-family browser was found, so no picture can be taken. Install one, or set DYEWORKS_BROWSER to its path, and start again.',
     });
   };
-  return { takeProduct: refuse, takeSphere: refuse, getFacts: refuse, close: async () => undefined };
+  return { takeProduct: refuse, takeLayer: refuse, takeSphere: refuse, getFacts: refuse, close: async () => undefined };
 }
 
 /**
