@@ -47,6 +47,7 @@ export function composeLayers(
 
 function layWhole(layer: Layer, pixels: Uint32Array, frameWidth: number, top: number, bottom: number): void {
   const { whole, widthPx, left } = layer;
+  if (whole.length === 0) return;
   const last = Math.min(bottom, layer.top + layer.heightPx);
   for (let y = Math.max(top, layer.top); y < last; y++) {
     const from = (y - layer.top) * widthPx;
@@ -59,13 +60,22 @@ function layWhole(layer: Layer, pixels: Uint32Array, frameWidth: number, top: nu
 }
 
 function addParts(layer: Layer, sums: Int32Array, frameWidth: number, top: number, bottom: number): void {
-  const { rowEnds, at, parts, left } = layer;
+  const { rowEnds, at, parts, left, black } = layer;
   const last = Math.min(bottom, layer.top + layer.heightPx);
   for (let y = Math.max(top, layer.top); y < last; y++) {
     const row = y - layer.top;
+    const start = (y - top) * frameWidth + left;
     const end = rowEnds[row]!;
-    for (let index = row === 0 ? 0 : rowEnds[row - 1]!; index < end; index++) {
-      const to = ((y - top) * frameWidth + left + at[index]!) * 4;
+    let index = row === 0 ? 0 : rowEnds[row - 1]!;
+    if (black) {
+      for (; index < end; index++) {
+        const to = (start + at[index]!) * 4 + 3;
+        sums[to] = sums[to]! + parts[index]!;
+      }
+      continue;
+    }
+    for (; index < end; index++) {
+      const to = (start + at[index]!) * 4;
       const from = index * 4;
       sums[to] = sums[to]! + parts[from]!;
       sums[to + 1] = sums[to + 1]! + parts[from + 1]!;
@@ -83,12 +93,16 @@ function roundPixel(
   to: number,
   ground: readonly [number, number, number] | null,
 ): void {
-  const alpha = Math.min(FULL, sums[at + 3]! + rgba[to + 3]! * 256);
+  const whole = rgba[to + 3]! * 256;
+  const alpha = Math.min(FULL, sums[at + 3]! + whole);
+  const shown = ground ? 255 : (alpha + 128) >> 8;
+  if (shown === 0) return;
+  // levels per unit of a sum, and what the ground adds to it
+  const scale = ground ? 1 / 256 : 255 / alpha;
+  const open = ground ? (FULL - alpha) / FULL : 0;
   for (let channel = 0; channel < 3; channel++) {
     const sum = sums[at + channel]! + rgba[to + channel]! * 256;
-    const shown = ground ? sum / 256 + (ground[channel]! * (FULL - alpha)) / FULL : (sum / alpha) * 255;
-    rgba[to + channel] = Math.min(255, Math.floor(shown + 0.5));
+    rgba[to + channel] = Math.min(255, Math.floor(sum * scale + (ground ? ground[channel]! * open : 0) + 0.5));
   }
-  rgba[to + 3] = ground ? 255 : (alpha + 128) >> 8;
-  if (rgba[to + 3] === 0) rgba[to] = rgba[to + 1] = rgba[to + 2] = 0;
+  rgba[to + 3] = shown;
 }
