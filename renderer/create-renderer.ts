@@ -1,5 +1,5 @@
 import { PICTURE_SIZE_PX } from '../server/core/picture/picture.ts';
-import type { Renderer } from '../server/core/ports/renderer.ts';
+import type { Renderer, RendererFacts } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
 import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer } from './page-server.ts';
@@ -31,6 +31,7 @@ export function createRenderer(options: RendererOptions): Renderer {
   const log = options.log ?? (() => undefined);
   const queue = createShotQueue(queueLimit);
   let session: StudioSession | undefined;
+  let known: RendererFacts | undefined;
   let shots = 0;
   let closing = false;
 
@@ -53,6 +54,7 @@ export function createRenderer(options: RendererOptions): Renderer {
       noSandbox: needsNoSandbox(readSandboxSigns(options.noSandbox)),
     });
     shots = 0;
+    known = session.facts;
     log('the studio is open', { ...session.facts, pid: session.pid, ms: Date.now() - started });
     return session;
   }
@@ -176,7 +178,8 @@ export function createRenderer(options: RendererOptions): Renderer {
             open.call('takeLayer', { ...shot, key: file.key, url }, pixelsUrl),
           ),
         );
-        return { widthPx, heightPx, bytes };
+        const { browser, gl, studio } = known!;
+        return { widthPx, heightPx, bytes, maker: { browser, gl, studio } };
       }),
     takeSphere({ kit, sizePx, ground }) {
       const size = { widthPx: sizePx, heightPx: sizePx };
@@ -191,7 +194,8 @@ export function createRenderer(options: RendererOptions): Renderer {
         true,
       );
     },
-    getFacts: () => queue.run(async () => (await getSessionOrProblem()).facts),
+    // it waits for no shot: what stands in the way of a look-up would be a queue of seconds
+    getFacts: async () => known ?? queue.run(async () => (await getSessionOrProblem()).facts),
     async close() {
       closing = true;
       const closed = queue.close();

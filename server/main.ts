@@ -5,6 +5,7 @@ import { createJobStore } from '../db/create-job-store.ts';
 import { createPictureStore } from '../db/create-picture-store.ts';
 import { createStores } from '../db/create-stores.ts';
 import { openDatabase } from '../db/open-database.ts';
+import { createLayers } from '../renderer/layers/create-layers.ts';
 import { STUDIO_VERSION } from '../renderer/studio-version.ts';
 import type { Context } from './actions/context.ts';
 import { JobRunner } from './actions/job-runner.ts';
@@ -36,13 +37,20 @@ export async function createService(config: Config): Promise<Service> {
   const { renderer, facts } = openRenderer(config);
   const logJobs = (error: unknown) => console.error('A job could not be kept:', error);
   const jobs = new JobRunner(createJobStore(db), logJobs);
+  const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes);
+  const layers = createLayers({
+    store: pictures,
+    cacheLimitBytes: config.layerMemoryBytes,
+    workerEntry: findWorker('renderer/layers/worker/worker.mjs', 'layer-worker.mjs'),
+  });
   const context: Context = {
     stores,
     files,
     models,
     renderer,
     jobs,
-    pictures: createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes),
+    pictures,
+    layers,
     imaging: createImaging(models.measureMap),
     studioFiles: new StudioFiles({ files, models, stores }),
     studioVersion: STUDIO_VERSION,
@@ -80,6 +88,7 @@ export async function createService(config: Config): Promise<Service> {
       await renderer.close();
       await stopped;
       await app.close();
+      await layers.close();
       await models.close();
       await db.destroy();
     },

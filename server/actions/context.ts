@@ -1,6 +1,7 @@
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
 import type { Files, PictureStore } from '../core/ports/files.ts';
+import type { Layers } from '../core/ports/layers.ts';
 import type { Models } from '../core/ports/models.ts';
 import type { RawPicture, Renderer } from '../core/ports/renderer.ts';
 import type { StoredImage, Stores } from '../core/ports/stores.ts';
@@ -27,6 +28,7 @@ export interface Context {
   readonly pictures: PictureStore;
   readonly models: Models;
   readonly renderer: Renderer;
+  readonly layers: Layers;
   readonly imaging: Imaging;
   readonly studioFiles: StudioFiles;
   readonly jobs: JobRunner;

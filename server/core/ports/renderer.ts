@@ -44,7 +44,11 @@ export interface RawLayer {
   readonly widthPx: number;
   readonly heightPx: number;
   readonly bytes: Uint8Array;
+  /** What it was taken by. Layers of different makers are never summed: their edges differ. */
+  readonly maker: LayerMaker;
 }
+
+export type LayerMaker = Pick<RendererFacts, 'browser' | 'gl' | 'studio'>;
 
 /** A sphere of 100 mm in one material: `kit` is a GLB whose material 0 is the finish, laid at 1 UV unit = 1 m. */
 export interface SphereShot {
@@ -82,7 +86,7 @@ export interface Renderer {
   takeProduct(shot: ProductShot): Promise<RawPicture>;
   takeLayer(shot: LayerShot): Promise<RawLayer>;
   takeSphere(shot: SphereShot): Promise<RawPicture>;
-  /** Starts the browser where needed. */
+  /** What takes pictures now, or did last; starts the browser where none did. */
   getFacts(): Promise<RendererFacts>;
   close(): Promise<void>;
 }
