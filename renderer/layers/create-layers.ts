@@ -14,7 +14,7 @@ export interface LayersOptions {
 }
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
-const MEDIA_TYPE = 'application/octet-stream';
+const MEDIA_TYPE = 'application/vnd.dyeworks.layer';
 
 /** The {@link Layers}: held in memory first, then stored, then taken. */
 export function createLayers({

@@ -48,7 +48,7 @@ export async function packLayer(layer: Layer): Promise<Uint8Array> {
 /** Unpacks a stored layer; null when the bytes are not those of a whole layer. */
 export async function unpackLayer(bytes: Uint8Array): Promise<Layer | null> {
   if (bytes.length < HEADER_WORDS * 4) return null;
-  const header = new Uint32Array(bytes.slice(0, HEADER_WORDS * 4).buffer);
+  const header = new Uint32Array(Uint8Array.from(bytes.subarray(0, HEADER_WORDS * 4)).buffer);
   const [magic, frameWidth, frameHeight, left, top, widthPx, heightPx, pixels, count, black, sum] =
     header as unknown as [number, number, number, number, number, number, number, number, number, number, number];
   const packed = bytes.subarray(HEADER_WORDS * 4);
