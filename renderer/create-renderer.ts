@@ -4,6 +4,7 @@ import { Problem } from '../server/core/problems.ts';
 import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer } from './page-server.ts';
 import { needsNoSandbox, readSandboxSigns } from './sandbox.ts';
+import { printSheet } from './sheet/print-sheet.ts';
 import { createClosedProblem, createShotQueue } from './shot-queue.ts';
 import { describe, openSession, type StudioSession } from './studio-session.ts';
 
@@ -194,6 +195,26 @@ export function createRenderer(options: RendererOptions): Renderer {
         true,
       );
     },
+    printSheet: (sheet, pictures) =>
+      queue.run(async () => {
+        const { browser } = await getSessionOrProblem();
+        try {
+          return await withDeadline(printSheet(browser, sheet, pictures), shotTimeoutMs, async () => {
+            await dropSession(true);
+            return new Problem('renderer-failed', {
+              detail: `The sheet was given up after ${shotTimeoutMs / 1000} s. Print fewer rows, or without pictures.`,
+            });
+          });
+        } catch (error) {
+          if (error instanceof Problem) throw error;
+          await dropSession();
+          if (closing) throw createClosedProblem();
+          throw new Problem('renderer-failed', {
+            detail: 'The browser ended while the sheet was printed.',
+            cause: error,
+          });
+        }
+      }),
     // it waits for no shot: what stands in the way of a look-up would be a queue of seconds
     getFacts: async () => known ?? queue.run(async () => (await getSessionOrProblem()).facts),
     async close() {

@@ -1,3 +1,4 @@
+import type { Browser } from 'puppeteer';
 import type { RendererFacts } from '../server/core/ports/renderer.ts';
 import { classifyDriver, GL_WAYS } from './driver.ts';
 import { type LaunchedBrowser, launchBrowser } from './launch-browser.ts';
@@ -25,6 +26,8 @@ export interface StudioSession {
     name: Name,
     ...values: Parameters<StudioPage[Name]>
   ): Promise<Awaited<ReturnType<StudioPage[Name]>>>;
+  /** The browser, for what needs a tab of its own. */
+  readonly browser: Browser;
   /** What the page said on its console since this was last asked. */
   takeRemarks(): readonly string[];
   /** Loads the page anew in the same browser, which frees all it has gathered. */
@@ -105,6 +108,7 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
     },
     details,
     server,
+    browser,
     pid: browser.process()?.pid,
     isGone: () => gone,
     call,

@@ -8,6 +8,10 @@ const USAGE = `Usage:
                                                    --repairs steps.json makes those of a list
   dyeworks deliver model.glb --finishes finishes.json --schedule schedule.csv -o out.glb
                                                    write one file that carries every variant
+  dyeworks import measurements.txt -o finishes.json [--family paint] [--article CODE] [--illuminant D65]
+                  [--observer 10deg] [--geometry di:8] [--partial] [--dry-run]
+                                                   finishes out of CGATS.17, CxF3 or CSV; what the file does not say is
+                                                   taken from the options, --partial leaves refused lines out
   dyeworks swatches finishes.json -o folder [--kind chip|sphere] [--size 256] [--format png|webp|jpg]
                                                    a picture of every finish
 Exit status: 0 done, 1 findings stand against it, 2 the call is wrong.`;
@@ -30,6 +34,9 @@ export async function runCommandLine(
         return;
       case 'deliver':
         process.exitCode = await (await import('./commands/deliver.ts')).deliverCommand(rest);
+        return;
+      case 'import':
+        process.exitCode = await (await import('./commands/import.ts')).importCommand(rest);
         return;
       case 'swatches':
         process.exitCode = await (await import('./commands/swatches.ts')).swatchesCommand(rest, env);

@@ -16,6 +16,7 @@ import type { Job } from './core/ports/jobs.ts';
 import { seedDemo } from './demo/seed-demo.ts';
 import { createModels } from './gltf/create-models.ts';
 import { buildApp } from './http/build-app.ts';
+import { createImports } from './import/create-imports.ts';
 import { createImaging, openRenderer } from './open-studio.ts';
 import { findWorker, ROOT } from './root.ts';
 
@@ -34,6 +35,7 @@ export async function createService(config: Config): Promise<Service> {
   const stores = createStores(db);
   const files = createFiles(join(config.dataFolder, 'files'));
   const models = createModels(findWorker('server/gltf/worker/worker.mjs', 'gltf-worker.mjs'));
+  const imports = createImports(findWorker('server/import/worker/worker.mjs', 'import-worker.mjs'));
   const { renderer, facts } = openRenderer(config);
   const logJobs = (error: unknown) => console.error('A job could not be kept:', error);
   const jobs = new JobRunner(createJobStore(db), logJobs);
@@ -47,6 +49,7 @@ export async function createService(config: Config): Promise<Service> {
     stores,
     files,
     models,
+    imports,
     renderer,
     jobs,
     pictures,
@@ -89,7 +92,7 @@ export async function createService(config: Config): Promise<Service> {
       await stopped;
       await app.close();
       await layers.close();
-      await models.close();
+      await Promise.all([models.close(), imports.close()]);
       await db.destroy();
     },
   };

@@ -25,6 +25,8 @@ export interface Reply<T> {
 
 export interface CallOptions {
   readonly json?: unknown;
+  /** In the place of `json`: bytes as they are. */
+  readonly bytes?: { readonly data: Blob; readonly mediaType: string };
   readonly ifMatch?: string | null;
   readonly signal?: AbortSignal;
 }
@@ -38,9 +40,10 @@ export async function call<T>(method: Method, path: string, options: CallOptions
     signal: options.signal,
     headers: {
       ...(options.json !== undefined && { 'content-type': 'application/json' }),
+      ...(options.bytes && { 'content-type': options.bytes.mediaType }),
       ...(options.ifMatch && { 'if-match': options.ifMatch }),
     },
-    body: options.json === undefined ? undefined : JSON.stringify(options.json),
+    body: options.bytes?.data ?? (options.json === undefined ? undefined : JSON.stringify(options.json)),
   });
   const text = await response.text();
   return { data: (text === '' ? undefined : JSON.parse(text)) as T, etag: response.headers.get('etag') };

@@ -2,6 +2,7 @@ import './styles/index.css';
 import { render } from 'preact';
 import { FinishesPage } from './pages/finishes/finishes-page.tsx';
 import { HomePage } from './pages/home/home-page.tsx';
+import { ImportPage } from './pages/import/import-page.tsx';
 import { LinePage } from './pages/line/line-page.tsx';
 import { ProductPage } from './pages/product/product-page.tsx';
 import { Heading } from './parts/heading.tsx';
@@ -20,6 +21,8 @@ function Page() {
       return <LinePage key={now.code} code={now.code} />;
     case 'finishes':
       return <FinishesPage />;
+    case 'import':
+      return <ImportPage />;
     case 'missing':
       return (
         <>

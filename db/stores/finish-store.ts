@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises';
 import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Article, Finish, StoredFinish } from '../../server/core/finish/finish.ts';
@@ -95,13 +96,16 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
     },
 
     putFinish(finish) {
-      const work = db.transaction().execute((tx) => putFinish(tx, finish));
+      const work = db.transaction().execute(async (tx) => (await putBatch(tx, [finish]))[0]!);
       return work.finally(forget);
     },
 
-    putFinishes(all) {
+    putFinishes(all, knownAs) {
       const work = db.transaction().execute(async (tx) => {
-        for (const finish of all) await putFinish(tx, finish);
+        for (let from = 0; from < all.length; from += BATCH) {
+          await putBatch(tx, all.slice(from, from + BATCH), knownAs);
+          await setImmediate();
+        }
       });
       return work.finally(forget);
     },
@@ -139,35 +143,67 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
   };
 }
 
-async function putFinish(tx: Kysely<Tables>, finish: Finish): ReturnType<Stores['putFinish']> {
-  const finish_key = foldCode(finish.finish);
-  const before = await tx
+/** Finishes that are written by one statement: some milliseconds, after which others are let in. */
+const BATCH = 250;
+
+/** Puts finishes of codes that differ, in their order. @throws Problem `stale-finishes` */
+async function putBatch(
+  tx: Kysely<Tables>,
+  finishes: readonly Finish[],
+  knownAs?: (code: string) => number | null,
+): Promise<Awaited<ReturnType<Stores['putFinish']>>[]> {
+  const keys = finishes.map(({ finish }) => foldCode(finish));
+  const found = await tx
     .selectFrom('finishes')
-    .select(['data', 'revision'])
-    .where('finish_key', '=', finish_key)
-    .executeTakeFirst();
-  // a code keeps the case it was first given in
-  const kept: Finish = before ? { ...finish, finish: readFinish(before).finish } : finish;
-  const data = JSON.stringify(kept);
-  if (before?.data === data) return { created: false, finish: readFinish(before) };
-  const article_key = kept.article ? foldCode(kept.article) : null;
-  const revision = (before?.revision ?? (await readRetired(tx, finish_key))) + 1;
-  await tx
-    .insertInto('finishes')
-    .values({ finish_key, article_key, revision, data })
-    .onConflict((on) => on.column('finish_key').doUpdateSet({ article_key, revision, data }))
+    .select(['finish_key', 'data', 'revision'])
+    .where('finish_key', 'in', keys)
     .execute();
-  return { created: before === undefined, finish: { ...kept, revision } };
+  const standing = new Map(found.map((row) => [row.finish_key, row]));
+  const retired = standing.size < keys.length ? await readRetired(tx, keys) : new Map<string, number>();
+  const results = finishes.map((finish, i) => {
+    const before = standing.get(keys[i]!);
+    if (knownAs && (before?.revision ?? null) !== knownAs(finish.finish)) throw stale(finish.finish);
+    // a code keeps the case it was first given in
+    const kept: Finish = before ? { ...finish, finish: readFinish(before).finish } : finish;
+    const data = JSON.stringify(kept);
+    if (before?.data === data) return { row: null, result: { created: false, finish: readFinish(before) } };
+    const revision = (before?.revision ?? retired.get(keys[i]!) ?? 0) + 1;
+    const article_key = kept.article ? foldCode(kept.article) : null;
+    const row = { finish_key: keys[i]!, article_key, revision, data };
+    return { row, result: { created: before === undefined, finish: { ...kept, revision } } };
+  });
+  const rows = results.flatMap(({ row }) => row ?? []);
+  if (rows.length > 0) {
+    await tx
+      .insertInto('finishes')
+      .values(rows)
+      .onConflict((on) =>
+        on.column('finish_key').doUpdateSet((eb) => ({
+          article_key: eb.ref('excluded.article_key'),
+          revision: eb.ref('excluded.revision'),
+          data: eb.ref('excluded.data'),
+        })),
+      )
+      .execute();
+  }
+  return results.map(({ result }) => result);
 }
 
-/** The last revision of a finish that was deleted; 0 for a code that is new. */
-async function readRetired(tx: Kysely<Tables>, finish_key: string): Promise<number> {
-  const row = await tx
+function stale(code: string): Problem {
+  return new Problem('stale-finishes', {
+    detail: `“${code}” was changed, added or deleted while the file was being read. Look at the dry run again, then import.`,
+    received: code,
+  });
+}
+
+/** The last revisions of finishes that were deleted. */
+async function readRetired(tx: Kysely<Tables>, keys: readonly string[]): Promise<Map<string, number>> {
+  const rows = await tx
     .selectFrom('retired_finishes')
-    .select('revision')
-    .where('finish_key', '=', finish_key)
-    .executeTakeFirst();
-  return row?.revision ?? 0;
+    .select(['finish_key', 'revision'])
+    .where('finish_key', 'in', keys)
+    .execute();
+  return new Map(rows.map(({ finish_key, revision }) => [finish_key, revision]));
 }
 
 function readFinish(row: { data: string; revision: number }): StoredFinish {

@@ -4,10 +4,10 @@ import { Problem } from '../core/problems.ts';
 import { makePairTable } from '../core/schedule/make-pair-table.ts';
 import { nameRows, needColumns } from '../core/schedule/name-rows.ts';
 import { type CheckSet, type CheckSetKind, planCheckSet } from '../core/schedule/plan-check-set.ts';
-import { choiceOf } from '../core/schedule/schedule.ts';
+import { choiceOf, type Schedule } from '../core/schedule/schedule.ts';
 import { storeGrown } from './change-schedule.ts';
 import type { Context } from './context.ts';
-import { loadProduct } from './load-product.ts';
+import { type LoadedProduct, loadProduct } from './load-product.ts';
 import { toRuleScope } from './rule-scope.ts';
 
 export type AddedCheckSet = TaggedSchedule & Omit<CheckSet, 'rows'> & { readonly added: number };
@@ -23,9 +23,27 @@ export async function addCheckSet(
   ifTag: string | null,
 ): Promise<AddedCheckSet> {
   const loaded = await loadProduct(context, code);
+  const standing = loaded.schedule?.schedule ?? null;
+  const { added, planned } = planCheckRows(loaded, kind, standing);
+  const variants = [...(standing?.variants ?? []), ...added];
+  if (variants.length === 0) {
+    throw new Problem('nothing-to-expand', {
+      detail:
+        'The rules of the line leave no combination at all. GET the line’s rules, and change one, or the options.',
+    });
+  }
+  const schedule = { default: standing?.default ?? variants[0]!.code, variants };
+  const stored = await storeGrown(context, loaded, schedule, ifTag);
+  return { ...stored, ...planned, added: added.length };
+}
+
+/**
+ * The rows a check set adds to those that stand, named but not stored.
+ * @throws Problem `nothing-to-expand`, `too-many-variants`
+ */
+export function planCheckRows(loaded: LoadedProduct, kind: CheckSetKind, standing: Schedule | null) {
   const table = makePairTable(toRuleScope(loaded), { soldOnly: true });
   needColumns(table.columns.map(({ key, label, finishes }) => ({ slot: key, label, finishes })));
-  const standing = loaded.schedule?.schedule ?? null;
   const places = table.columns.map(({ finishes }) => new Map(finishes.map((finish, i) => [foldCode(finish), i])));
   const known = (standing?.variants ?? []).flatMap(({ choices }) => {
     const row = table.columns.map(({ key }, i) => places[i]!.get(foldCode(choiceOf(choices, key) ?? '')));
@@ -39,15 +57,5 @@ export async function addCheckSet(
     }),
   );
   const pattern = table.columns.map(({ key }) => `{${key}}`).join(' / ');
-  const added = nameRows(standing, {}, combinations, pattern);
-  const variants = [...(standing?.variants ?? []), ...added];
-  if (variants.length === 0) {
-    throw new Problem('nothing-to-expand', {
-      detail:
-        'The rules of the line leave no combination at all. GET the line’s rules, and change one, or the options.',
-    });
-  }
-  const schedule = { default: standing?.default ?? variants[0]!.code, variants };
-  const stored = await storeGrown(context, loaded, schedule, ifTag);
-  return { ...stored, ...planned, added: added.length };
+  return { planned, added: nameRows(standing, {}, combinations, pattern) };
 }

@@ -1,6 +1,7 @@
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
 import type { Files, PictureStore } from '../core/ports/files.ts';
+import type { Imports } from '../core/ports/imports.ts';
 import type { Layers } from '../core/ports/layers.ts';
 import type { Models } from '../core/ports/models.ts';
 import type { RawPicture, Renderer } from '../core/ports/renderer.ts';
@@ -11,6 +12,8 @@ import type { StudioFiles } from './studio-files.ts';
 /** Image files out of pixels; encoding runs off the event loop. */
 export interface Imaging {
   encode(raw: RawPicture, format: ImageFormat): Promise<Uint8Array>;
+  /** The pixels of an image file that was encoded here. */
+  decode(bytes: Uint8Array): Promise<RawPicture>;
   /** A flat picture of exactly one colour, `#rrggbb`: exact in PNG and (lossless) WebP. */
   makeChip(hex: string, sizePx: number, format: ImageFormat): Promise<Uint8Array>;
   /** What an image is by its first bytes; null for what is not taken. */
@@ -27,6 +30,7 @@ export interface Context {
   readonly files: Files;
   readonly pictures: PictureStore;
   readonly models: Models;
+  readonly imports: Imports;
   readonly renderer: Renderer;
   readonly layers: Layers;
   readonly imaging: Imaging;

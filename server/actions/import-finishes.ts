@@ -1,6 +1,9 @@
-import type { ImportReading } from '../core/import/measured-row.ts';
-import { type ImportDefaults, type ImportPlan, planImport } from '../core/import/plan-import.ts';
+import { foldCode } from '../core/codes.ts';
+import type { ImportDefaults, KnownFinishes } from '../core/import/plan-import.ts';
+import type { ImportFile, PlannedImport } from '../core/ports/imports.ts';
+import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
+import { type FinishLibrary, loadFinishes } from './load-product.ts';
 
 export interface ImportOptions extends ImportDefaults {
   /** Store nothing, only say what would come of it. */
@@ -9,20 +12,46 @@ export interface ImportOptions extends ImportDefaults {
   readonly partial: boolean;
 }
 
-export interface ImportResult extends Omit<ImportPlan, 'finishes'> {
+export interface ImportResult extends Omit<PlannedImport, 'finishes'> {
   /** Whether what is created and changed was stored. */
   readonly stored: boolean;
 }
 
-/** Imports what a file says: all rows in one transaction, or none. */
+/** A long file is planned while others go on working; so often it is planned anew before the import is given up. */
+const ATTEMPTS = 3;
+
+/**
+ * Imports what a file says: all rows in one transaction, or none. What the rows leave out is kept as it stands at that
+ * moment: where a finish of the file was changed while it was being planned, it is planned anew.
+ * @throws Problem `import-unreadable`, `text-encoding`, `stale-finishes`
+ */
 export async function importFinishes(
-  { stores }: Pick<Context, 'stores'>,
-  reading: ImportReading,
+  context: Pick<Context, 'stores' | 'imports'>,
+  file: ImportFile,
   { dryRun, partial, ...defaults }: ImportOptions,
 ): Promise<ImportResult> {
-  const [known, articles] = await Promise.all([stores.listFinishes(), stores.listArticles()]);
-  const { finishes, ...plan } = planImport(reading, { finishes: known, articles }, defaults);
-  const stored = !dryRun && (partial || plan.refused.length === 0);
-  if (stored && finishes.length > 0) await stores.putFinishes(finishes);
-  return { ...plan, stored };
+  for (let attempt = 1; ; attempt++) {
+    const library = await loadFinishes(context);
+    const { finishes, ...planned } = await context.imports.plan({
+      file,
+      defaults,
+      wantsFinishes: !dryRun,
+      recall: (codes) => recall(library, codes),
+    });
+    const stored = !dryRun && (partial || planned.refused.length === 0);
+    if (!stored || finishes.length === 0) return { ...planned, stored };
+    try {
+      await context.stores.putFinishes(finishes, (code) => library.byCode.get(foldCode(code))?.revision ?? null);
+      return { ...planned, stored };
+    } catch (error) {
+      if (!(error instanceof Problem && error.code === 'stale-finishes') || attempt === ATTEMPTS) throw error;
+    }
+  }
+}
+
+function recall({ byCode, articles }: FinishLibrary, codes: readonly string[]): KnownFinishes {
+  return {
+    finishes: [...new Set(codes.map(foldCode))].flatMap((code) => byCode.get(code) ?? []),
+    articles: [...articles.values()],
+  };
 }

@@ -1,6 +1,7 @@
 import { EventEmitter } from 'node:events';
 import type { Job, JobStore } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
+import { createPace } from './pace.ts';
 
 /** Jobs that may wait; each is a whole schedule's pictures. */
 const QUEUE_LIMIT = 100;
@@ -28,9 +29,15 @@ export class JobRunner {
 
   readonly #log: (error: unknown) => void;
 
-  /** @param log told what went wrong with the keeping of jobs themselves */
-  constructor(store: JobStore, log: (error: unknown) => void = () => undefined) {
+  readonly #now: () => number;
+
+  /**
+   * @param log told what went wrong with the keeping of jobs themselves
+   * @param now in milliseconds
+   */
+  constructor(store: JobStore, log: (error: unknown) => void = () => undefined, now: () => number = Date.now) {
     this.#store = store;
+    this.#now = now;
     this.#log = log;
   }
 
@@ -124,23 +131,29 @@ export class JobRunner {
   }
 
   async #run(given: Job, doPart: DoPart): Promise<void> {
-    let job = await this.#save({ ...given, state: 'running' });
+    const { remainingMs: _, ...fresh } = given;
+    let job: Job = await this.#save({ ...fresh, state: 'running' });
+    const pace = createPace(this.#now);
     while (job.done < job.total) {
       if (this.#stopped) return;
       if (this.#cancelled.delete(job.id)) {
-        await this.#save({ ...job, state: 'cancelled' });
+        const { remainingMs: _none, ...ended } = job;
+        await this.#save({ ...ended, state: 'cancelled' });
         return;
       }
       const failure = await this.#try(job, doPart);
       if (failure === 'stopped') return;
+      pace.tick();
       job = await this.#save({
         ...job,
         done: job.done + 1,
+        remainingMs: pace.estimate(job.total - job.done - 1),
         failed: job.failed + (failure === null ? 0 : 1),
         failures: failure === null || job.failures.length >= FAILURES_KEPT ? job.failures : [...job.failures, failure],
       });
     }
-    await this.#save({ ...job, state: job.failed === job.total && job.total > 0 ? 'failed' : 'done' });
+    const { remainingMs: _none, ...ended } = job;
+    await this.#save({ ...ended, state: job.failed === job.total && job.total > 0 ? 'failed' : 'done' });
   }
 
   /** Does one part; null when it came out, else why not. What is busy now is tried again. */

@@ -56,6 +56,14 @@ export async function takeChoicePicture(
   request: PictureRequest,
 ): Promise<Picture> {
   const loaded = await loadProduct(context, code);
+  return takePicture(context, loaded, needAllowed(loaded, given), request);
+}
+
+/**
+ * A combination with what the default variant has in the slots that are not named.
+ * @throws Problem `unknown-slot`, `unknown-finish`, `finish-not-allowed`, `choice-forbidden`
+ */
+export function needAllowed(loaded: LoadedProduct, given: Readonly<Record<string, string>>): Record<string, string> {
   const bySlot = new Map(loaded.slots.map((slot) => [slot.slot, slot]));
   const choices = checkChoices(given, bySlot, loaded.finishes.byCode, 'choice');
   refuseOutsideOptions(loaded, choices);
@@ -63,7 +71,7 @@ export async function takeChoicePicture(
   const byDefault = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
   const all = { ...byDefault, ...choices };
   refuseForbidden(loaded, all, choices);
-  return takePicture(context, loaded, all, request);
+  return all;
 }
 
 function refuseOutsideOptions(loaded: LoadedProduct, choices: Readonly<Record<string, string>>): void {
@@ -113,7 +121,7 @@ function refuseForbidden(
  * for the same picture renders it once.
  * @throws Problem `no-model`, `picture-nothing-to-see`, `renderer-…`
  */
-async function takePicture(
+export async function takePicture(
   context: Context,
   loaded: LoadedProduct,
   choices: Readonly<Record<string, string>>,

@@ -1,16 +1,11 @@
 import { mkdir, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ConfigError, readConfig } from '../config.ts';
-import {
-  IMAGE_FORMATS,
-  type ImageFormat,
-  PICTURE_SIZE_PX,
-  SWATCH_KINDS,
-  type SwatchKind,
-} from '../core/picture/picture.ts';
+import { IMAGE_FORMATS, PICTURE_SIZE_PX, SWATCH_KINDS } from '../core/picture/picture.ts';
 import { createModels } from '../gltf/create-models.ts';
 import { createImaging, openRenderer } from '../open-studio.ts';
 import { readArguments } from './read-arguments.ts';
+import { readChoice } from './read-choice.ts';
 import { readFinishes } from './read-finishes.ts';
 
 const OPTIONS = {
@@ -26,8 +21,8 @@ export async function swatchesCommand(
   env: Readonly<Record<string, string | undefined>>,
 ): Promise<number> {
   const { files, options } = readArguments(args, ['a file of finishes'], OPTIONS);
-  const kind = readChoice('kind', options.kind, SWATCH_KINDS, 'sphere') as SwatchKind;
-  const format = readChoice('format', options.format, IMAGE_FORMATS, 'png') as ImageFormat;
+  const kind = readChoice('kind', options.kind, SWATCH_KINDS) ?? 'sphere';
+  const format = readChoice('format', options.format, IMAGE_FORMATS) ?? 'png';
   const sizePx = Number(options.size ?? PICTURE_SIZE_PX.swatchDefault);
   if (!Number.isInteger(sizePx) || sizePx < PICTURE_SIZE_PX.min || sizePx > PICTURE_SIZE_PX.max) {
     throw new ConfigError(`--size takes ${PICTURE_SIZE_PX.min} to ${PICTURE_SIZE_PX.max} pixels.`);
@@ -60,15 +55,4 @@ export async function swatchesCommand(
     await renderer.close();
     await models.close();
   }
-}
-
-function readChoice(
-  name: string,
-  value: string | boolean | undefined,
-  choices: readonly string[],
-  fallback: string,
-): string {
-  const chosen = value === undefined ? fallback : String(value);
-  if (!choices.includes(chosen)) throw new ConfigError(`--${name} takes ${choices.join(', ')}, not “${chosen}”.`);
-  return chosen;
 }

@@ -82,6 +82,7 @@ export const PROBLEMS = {
   'line-in-use': { kind: 'conflict', title: 'The line is in use' },
   'too-many-variants': { kind: 'unprocessable', title: 'More variants than the limit' },
   'nothing-to-expand': { kind: 'unprocessable', title: 'There is nothing to expand' },
+  'stale-finishes': { kind: 'stale', title: 'Finishes have changed meanwhile' },
   'stale-schedule': { kind: 'stale', title: 'The schedule has changed since it was read' },
   'delivery-blocked': { kind: 'conflict', title: 'Findings stand against a delivery' },
   // pictures
@@ -89,6 +90,8 @@ export const PROBLEMS = {
   'choice-forbidden': { kind: 'conflict', title: 'A rule of the line forbids this combination' },
   'swatch-kind': { kind: 'invalid', title: 'This kind of swatch is not made' },
   'picture-nothing-to-see': { kind: 'unprocessable', title: 'The model has no triangles to picture' },
+  'nothing-to-print': { kind: 'conflict', title: 'There is nothing to print' },
+  'sheet-too-long': { kind: 'unprocessable', title: 'The sheet would be too long' },
   'renderer-missing': { kind: 'busy', title: 'There is no browser to take pictures with' },
   'renderer-busy': { kind: 'busy', title: 'The studio is full' },
   'renderer-failed': { kind: 'failed', title: 'The picture could not be taken' },

@@ -14,16 +14,18 @@ import { addDoor } from './door.ts';
 import { answerError, sendProblem } from './problem-answers.ts';
 import { addApprovalRoutes } from './routes/approvals.ts';
 import { addBudgetRoutes } from './routes/budgets.ts';
+import { addCatalogueRoute } from './routes/catalogue.ts';
 import { addDeliveryRoutes } from './routes/deliveries.ts';
 import { addFinishUsesRoute } from './routes/finish-uses.ts';
 import { addFinishRoutes } from './routes/finishes.ts';
-import { addImportRoute } from './routes/imports.ts';
+import { addImportRoutes } from './routes/imports.ts';
 import { addLineRoutes } from './routes/lines.ts';
 import { addModelRoutes, MODEL_TYPES } from './routes/models.ts';
 import { addPictureRoutes } from './routes/pictures.ts';
 import { addProductRoutes } from './routes/products.ts';
 import { addRepairRoutes } from './routes/repairs.ts';
 import { addScheduleRoutes } from './routes/schedules.ts';
+import { addSheetRoutes } from './routes/sheets.ts';
 import { addTakeVariantsRoute } from './routes/take-variants.ts';
 
 export interface AppOptions {
@@ -96,7 +98,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addLineRoutes(app, context);
   addFinishRoutes(app, context, config.bodyLimitBytes);
   addFinishUsesRoute(app, context);
-  addImportRoute(app, context, config.bodyLimitBytes);
+  addImportRoutes(app, context, config.bodyLimitBytes);
   addApprovalRoutes(app, context);
   addProductRoutes(app, context);
   addModelRoutes(app, context, config.bodyLimitBytes);
@@ -106,6 +108,8 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addScheduleRoutes(app, context);
   addDeliveryRoutes(app, context);
   addPictureRoutes(app, context);
+  addSheetRoutes(app, context);
+  addCatalogueRoute(app, context);
   if (existsSync(join(options.pagesFolder, 'index.html'))) {
     await app.register(fastifyStatic, { root: options.pagesFolder, wildcard: false, index: false, etag: true });
     const sendPage = (_request: unknown, reply: { sendFile(name: string): unknown }) => reply.sendFile('index.html');

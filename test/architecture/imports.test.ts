@@ -16,6 +16,7 @@ type Room =
   | 'actions'
   | 'gltf'
   | 'http'
+  | 'import'
   | 'demo'
   | 'db'
   | 'renderer'
@@ -36,6 +37,7 @@ function roomOf(path: string): Room {
   if (path.startsWith('server/actions/')) return 'actions';
   if (path.startsWith('server/gltf/')) return 'gltf';
   if (path.startsWith('server/http/')) return 'http';
+  if (path.startsWith('server/import/')) return 'import';
   if (path.startsWith('server/demo/')) return 'demo';
   if (path.startsWith('server/commands/')) return 'root';
   if (path === 'server/config.ts') return 'config';
@@ -72,6 +74,7 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   // the node side speaks to the page through the browser, and knows the types of what it says
   renderer: { rooms: ['core', 'renderer'], types: ['page'], packages: 'all', node: 'all' },
   http: { rooms: ['core', 'actions', 'config', 'http'], packages: 'all', node: 'all' },
+  import: { rooms: ['core', 'import'], packages: 'all', node: 'all' },
   demo: { rooms: ['core', 'actions', 'demo'], packages: 'all', node: 'all' },
   page: { rooms: ['core', 'page'], files: SHARED_BY_BOTH_SIDES, packages: /^three(\/|$)/, node: 'none' },
   web: { rooms: ['core', 'page', 'web'], files: ['server/http/answers.ts'], packages: 'all', node: 'none' },
@@ -79,7 +82,7 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   paths: { rooms: [], packages: 'none', node: 'all' },
   'set-up': { rooms: ['set-up'], packages: 'none', node: 'all' },
   root: {
-    rooms: ['root', 'core', 'actions', 'gltf', 'http', 'demo', 'db', 'renderer', 'config', 'paths', 'set-up'],
+    rooms: ['root', 'core', 'actions', 'gltf', 'http', 'import', 'demo', 'db', 'renderer', 'config', 'paths', 'set-up'],
     packages: 'all',
     node: 'all',
   },
@@ -157,7 +160,19 @@ const arrows = sources.flatMap((path) =>
 
 describe('imports', () => {
   it('are read from every room', () => {
-    for (const room of ['core', 'actions', 'gltf', 'http', 'demo', 'db', 'renderer', 'page', 'web', 'root'] as const)
+    for (const room of [
+      'core',
+      'actions',
+      'gltf',
+      'http',
+      'import',
+      'demo',
+      'db',
+      'renderer',
+      'page',
+      'web',
+      'root',
+    ] as const)
       expect(arrows.filter(({ path }) => roomOf(path) === room).length, room).toBeGreaterThan(3);
     expect(arrows.length).toBeGreaterThan(400);
   });
@@ -216,6 +231,7 @@ describe('an import that goes another way is seen', () => {
     ['renderer/page/stage.ts', "import { join } from 'node:path';"],
     ['renderer/page/stage.ts', "import { x } from '../shot-queue.ts';"],
     ['server/http/door.ts', "import { x } from '../gltf/container.ts';"],
+    ['server/import/read-import.ts', "import type { Context } from '../actions/context.ts';"],
     ['server/demo/lamp.ts', "import { x } from '../gltf/container.ts';"],
     ['web/main.tsx', "import { x } from '../server/http/door.ts';"],
     ['web/main.tsx', "import { x } from '../server/actions/deliver.ts';"],

@@ -19,6 +19,7 @@ describe('addresses', () => {
     expect(matchRoute('/products/A%2B1')).toEqual({ page: 'product', code: 'A+1' });
     expect(matchRoute('/lines/north/')).toEqual({ page: 'line', code: 'north' });
     expect(matchRoute('/finishes')).toEqual({ page: 'finishes' });
+    expect(matchRoute('/finishes/import')).toEqual({ page: 'import' });
     for (const path of ['/api/products', '/products', '/products/%E0', '/finishes/a/b']) {
       expect(matchRoute(path)).toEqual({ page: 'missing' });
     }

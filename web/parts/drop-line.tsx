@@ -7,10 +7,12 @@ interface DropLineProps {
   readonly text: string;
   readonly button: string;
   readonly onFile: (file: File) => void;
+  /** Endings of the files to choose from, with commas between; those of models when left out. */
+  readonly accept?: string;
 }
 
-/** A place to drop a model, which is also a button to choose one. The whole page takes the drop. */
-export function DropLine({ text, button, onFile }: DropLineProps) {
+/** A place to drop a file, which is also a button to choose one. The whole page takes the drop. */
+export function DropLine({ text, button, onFile, accept = MODEL_ENDINGS }: DropLineProps) {
   const field = useRef<HTMLInputElement>(null);
   const over = useFileDrop(onFile);
   return (
@@ -25,7 +27,7 @@ export function DropLine({ text, button, onFile }: DropLineProps) {
         class="unseen"
         tabIndex={-1}
         aria-label={button}
-        accept={MODEL_ENDINGS}
+        accept={accept}
         onChange={(event) => {
           const file = event.currentTarget.files?.[0];
           event.currentTarget.value = '';

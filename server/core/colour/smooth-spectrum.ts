@@ -87,7 +87,7 @@ function findWeights(illuminant: Illuminant, observer: Observer): Weights {
   return weights;
 }
 
-/** Newton's steps at most; the patches of a ColorChecker take two to six. */
+/** Newton's steps at most; colours of surfaces take two to six. */
 const STEPS = 30;
 /** Smallest part of a step that is tried before the search gives up. */
 const LEAST_PART = 1 / 256;

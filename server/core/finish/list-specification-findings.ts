@@ -28,8 +28,8 @@ function listColourFindings({ finish, hex, outOfGamutDeltaE, estimated }: Resolv
         where,
         message:
           `${finish} was measured for the 10° observer; what it is for the 2° observer, which screens and glTF go by, is ` +
-          `estimated through a smooth spectrum: as a rule within ΔE00 ${estimated.typicalDeltaE}, at worst about ` +
-          `${estimated.worstDeltaE} off. Ask the supplier for the spectrum, or for D65/2°, to have it exact.`,
+          `estimated through a smooth spectrum: as a rule within ΔE00 ${estimated.typicalDeltaE}, in nineteen ` +
+          `cases of twenty within ${estimated.worstDeltaE}. Ask the supplier for the spectrum, or for D65/2°, to have it exact.`,
         seen: estimated,
       }),
     );

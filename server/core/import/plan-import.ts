@@ -1,13 +1,16 @@
 import { foldCode } from '../codes.ts';
+import { deltaE2000 } from '../colour/lab.ts';
 import { isHex } from '../colour/srgb.ts';
 import { type Article, FAMILIES, type Family, type Finish, type StoredFinish } from '../finish/finish.ts';
 import type { GivenColour } from '../finish/read-colour.ts';
 import { type GivenFinish, readFinish } from '../finish/read-finish.ts';
 import { Problem } from '../problems.ts';
+import { describePlanned, type PlannedLook } from './describe-planned.ts';
+import { type FieldChange, listChanges } from './list-changes.ts';
 import { type ImportReading, type MeasuredRow, type RefusedRow, refuseRow } from './measured-row.ts';
 
 /** A row that is taken. */
-export interface PlannedRow {
+export interface PlannedRow extends PlannedLook {
   readonly line: number;
   readonly finish: string;
   readonly name: string;
@@ -16,6 +19,11 @@ export interface PlannedRow {
 /** A row that changes a known finish, in the fields named. */
 export interface ChangedRow extends PlannedRow {
   readonly fields: readonly string[];
+  /** The same fields with what they say before and after, in words. */
+  readonly changes: readonly FieldChange[];
+  readonly before: { readonly name: string; readonly hex: string };
+  /** ΔE00 between the colours specified before and after. */
+  readonly deltaE: number;
 }
 
 export interface ImportPlan {
@@ -63,12 +71,13 @@ export function planImport(reading: ImportReading, known: KnownFinishes, default
       if (shared.length > 1) throw twice(row.code, shared);
       const before = byCode.get(foldCode(row.code));
       const finish = judgeRow(row, before, byArticle, defaults);
-      const planned = { line: row.line, finish: finish.finish, name: finish.name };
-      const fields = before ? listChanged(before, finish) : [];
-      if (before && fields.length === 0) unchanged.push(planned);
+      const look = describePlanned(finish, findArticle(finish, byArticle));
+      const planned = { line: row.line, finish: finish.finish, name: finish.name, ...look };
+      const changes = before ? listChanges(before, finish) : [];
+      if (before && changes.length === 0) unchanged.push(planned);
       else {
         finishes.push(finish);
-        if (before) changed.push({ ...planned, fields });
+        if (before) changed.push(compareWith(before, planned, changes, byArticle));
         else created.push(planned);
       }
     } catch (error) {
@@ -102,6 +111,26 @@ function twice(code: string, lines: readonly number[]): Problem {
     expected: 'each code once',
     received: code.slice(0, 80),
   });
+}
+
+function findArticle(finish: Finish, articles: ReadonlyMap<string, Article>): Article | null {
+  return finish.article === undefined ? null : (articles.get(foldCode(finish.article)) ?? null);
+}
+
+function compareWith(
+  before: StoredFinish,
+  planned: PlannedRow,
+  changes: readonly FieldChange[],
+  articles: ReadonlyMap<string, Article>,
+): ChangedRow {
+  const { hex, lab } = describePlanned(before, findArticle(before, articles));
+  return {
+    ...planned,
+    fields: changes.map(({ field }) => field),
+    changes,
+    before: { name: before.name, hex },
+    deltaE: deltaE2000(lab, planned.lab),
+  };
 }
 
 function judgeRow(
@@ -177,20 +206,4 @@ function checkTexts({ tags = [], supplier = '', note = '', display }: MeasuredRo
     received: display.slice(0, 20),
     where: '/display',
   });
-}
-
-/** Names of the fields that differ, whatever the order they are written in. */
-function listChanged({ revision: _, ...before }: StoredFinish, after: Finish): string[] {
-  const keys = new Set([...Object.keys(before), ...Object.keys(after)]) as Set<keyof Finish>;
-  return [...keys].filter((key) => canonical(before[key]) !== canonical(after[key])).sort();
-}
-
-function canonical(value: unknown): string {
-  return (
-    JSON.stringify(value, (_, each: unknown) =>
-      each && typeof each === 'object' && !Array.isArray(each)
-        ? Object.fromEntries(Object.entries(each).sort(([a], [b]) => (a < b ? -1 : 1)))
-        : each,
-    ) ?? ''
-  );
 }

@@ -2,6 +2,7 @@ import type { GlossReading } from '../finish/finish.ts';
 import type { GivenColour } from '../finish/read-colour.ts';
 import { Problem } from '../problems.ts';
 import { gatherSpectrum } from './gather-spectrum.ts';
+import { NUMBER_COLUMNS, TEXT_COLUMNS, TRANSLATION_COLUMN, WAVELENGTH_COLUMN } from './import-columns.ts';
 import { collectRows, type ImportReading, type MeasuredRow, type ViewingDefaults } from './measured-row.ts';
 import { readNumber } from './read-number.ts';
 import { tidyViewing } from './read-viewing.ts';
@@ -12,45 +13,14 @@ export interface CsvLine {
   readonly cells: readonly string[];
 }
 
-/** Columns of text, which may hold no formula. */
-const TEXTS = [
-  'code',
-  'name',
-  'family',
-  'article',
-  'hex',
-  'display',
-  'illuminant',
-  'observer',
-  'geometry',
-  'tags',
-  'supplier',
-  'note',
-] as const;
-const NUMBERS = ['l', 'a', 'b', 'x', 'y', 'z', 'gu20', 'gu60', 'gu85'] as const;
-type Text = (typeof TEXTS)[number];
-type Numeric = (typeof NUMBERS)[number];
+type Text = (typeof TEXT_COLUMNS)[number];
+type Numeric = (typeof NUMBER_COLUMNS)[number];
 
-const WAVELENGTH = /^nm(\d{3,4})$/;
-const TRANSLATION = /^name:([a-z]{2,3}(?:-[a-z0-9]{2,8})*)$/i;
 const MOST_COLUMNS = 600;
 
 /**
  * Finishes out of CSV. The first row is the header; `code` and `name` are needed, all else may be left out, in any order
- * and case:
- *
- * | columns | hold |
- * |---|---|
- * | `code`, `name`, `name:de` … | the code, the name, translations by language |
- * | `family`, `article` | a family of finishes, the code of an article |
- * | `hex` | sRGB, `#2f5d73`; or |
- * | `l`, `a`, `b` | CIE L*a*b*; or |
- * | `x`, `y`, `z` | CIE XYZ, Y of the white is 100; or |
- * | `nm400`, `nm410` … | reflectance 0–1, one column per wavelength in nm |
- * | `illuminant`, `observer`, `geometry` | D50 or D65; 2deg or 10deg; di:8, de:8 or 45:0. Needed with Lab and XYZ |
- * | `display` | sRGB hex signed off for screens |
- * | `gu20`, `gu60`, `gu85` | gloss units (ISO 2813) |
- * | `tags`, `supplier`, `note` | tags separated by semicolons; text |
+ * and case. `IMPORT_COLUMNS` says what each column holds.
  *
  * Separated by comma, semicolon or tab, as the header is; where it is the semicolon, numbers may have a decimal comma (and
  * tags that stand together are quoted). An empty cell says nothing. Text that begins like a formula (= + - @) is refused,
@@ -76,14 +46,14 @@ function readHeader(cells: readonly string[]): string[] {
   if (cells.length > MOST_COLUMNS)
     refuseHeader(`The header has ${cells.length} columns; ${MOST_COLUMNS} are taken.`, cells.length);
   const columns = cells.map((cell) => {
-    const [, language] = TRANSLATION.exec(cell.trim()) ?? [];
+    const [, language] = TRANSLATION_COLUMN.exec(cell.trim()) ?? [];
     return language ? `name:${language}` : cell.trim().toLowerCase();
   });
   const known = (column: string) =>
-    (TEXTS as readonly string[]).includes(column) ||
-    (NUMBERS as readonly string[]).includes(column) ||
-    WAVELENGTH.test(column) ||
-    TRANSLATION.test(column);
+    (TEXT_COLUMNS as readonly string[]).includes(column) ||
+    (NUMBER_COLUMNS as readonly string[]).includes(column) ||
+    WAVELENGTH_COLUMN.test(column) ||
+    TRANSLATION_COLUMN.test(column);
   const unknown = columns.filter((column) => !known(column));
   const missing = ['code', 'name'].filter((column) => !columns.includes(column));
   const twice = columns.filter((column, i) => columns.indexOf(column) !== i);
@@ -106,7 +76,7 @@ function readHeader(cells: readonly string[]): string[] {
 function refuseHeader(detail: string, received: unknown): never {
   throw new Problem('import-unreadable', {
     detail,
-    expected: [...TEXTS, ...NUMBERS, 'nm400 …', 'name:de …'],
+    expected: [...TEXT_COLUMNS, ...NUMBER_COLUMNS, 'nm400 …', 'name:de …'],
     received,
   });
 }
@@ -131,11 +101,11 @@ function readLine(
   columns.forEach((column, i) => {
     const raw = cells[i]!;
     const cell = raw.trim();
-    const [, nm] = WAVELENGTH.exec(column) ?? [];
+    const [, nm] = WAVELENGTH_COLUMN.exec(column) ?? [];
     if (nm) {
       readings.push([Number(nm), cell === '' ? null : readNumber(cell, column, decimalComma)]);
     } else if (cell === '') return;
-    else if ((NUMBERS as readonly string[]).includes(column)) {
+    else if ((NUMBER_COLUMNS as readonly string[]).includes(column)) {
       numbers[column as Numeric] = readNumber(cell, column, decimalComma);
     } else {
       refuseFormula(raw, column);

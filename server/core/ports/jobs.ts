@@ -12,6 +12,8 @@ export interface Job {
   /** How many parts did not come out, and a line for each of the first hundred. */
   readonly failed: number;
   readonly failures: readonly string[];
+  /** While it runs, and once a part is done: milliseconds the rest will take at the pace of the last parts. Not kept. */
+  readonly remainingMs?: number;
   /** What was asked for; enough to go on after a restart. */
   readonly request: unknown;
 }

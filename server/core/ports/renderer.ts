@@ -1,4 +1,5 @@
 import type { Ground, Mount, Quality, View } from '../picture/picture.ts';
+import type { Sheet, SheetPictures } from '../sheet/sheet.ts';
 
 /**
  * A GLB made for the studio: the model with one material for every finish its slots may take.
@@ -86,6 +87,8 @@ export interface Renderer {
   takeProduct(shot: ProductShot): Promise<RawPicture>;
   takeLayer(shot: LayerShot): Promise<RawLayer>;
   takeSphere(shot: SphereShot): Promise<RawPicture>;
+  /** A sheet as PDF, with vector text and real millimetres. */
+  printSheet(sheet: Sheet, pictures: SheetPictures): Promise<Uint8Array>;
   /** What takes pictures now, or did last; starts the browser where none did. */
   getFacts(): Promise<RendererFacts>;
   close(): Promise<void>;

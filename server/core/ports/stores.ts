@@ -43,8 +43,11 @@ export interface Stores {
   listFinishes(): Promise<readonly StoredFinish[]>;
   getFinish(code: string): Promise<StoredFinish | null>;
   putFinish(finish: Finish): Promise<{ readonly created: boolean; readonly finish: StoredFinish }>;
-  /** Puts all or none, each as `putFinish` does. */
-  putFinishes(finishes: readonly Finish[]): Promise<void>;
+  /**
+   * Puts all or none, each as `putFinish` does, and lets others be answered in between. `knownAs` says the revision each
+   * was made from, null for a code that was new; where another stands by then, throws Problem `stale-finishes`.
+   */
+  putFinishes(finishes: readonly Finish[], knownAs: (code: string) => number | null): Promise<void>;
   /** Throws Problem `finish-in-use` when anything still refers to it. */
   deleteFinish(code: string): Promise<void>;
   findUses(finish: string): Promise<FinishUse>;

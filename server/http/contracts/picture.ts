@@ -26,6 +26,9 @@ export const SwatchQuery = Type.Object(
 );
 export type SwatchQuery = Static<typeof SwatchQuery>;
 
+export const CatalogueQuery = Type.Object({ size: Type.Optional(Pixels) }, strict);
+export type CatalogueQuery = Static<typeof CatalogueQuery>;
+
 export const PicturesBody = Type.Object(
   {
     variants: Type.Optional(Type.Array(Code, { minItems: 1, maxItems: 20_000 })),

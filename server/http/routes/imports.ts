@@ -1,17 +1,26 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { importFinishes } from '../../actions/import-finishes.ts';
+import { writeExampleCsv } from '../../core/import/write-example-csv.ts';
 import { Problem } from '../../core/problems.ts';
 import type { ImportAnswer } from '../answers.ts';
-import { ImportQuery } from '../contracts/import.ts';
-import { readImport } from '../read-import.ts';
+import { ImportQuery, ImportResult } from '../contracts/import.ts';
 
 /** Twenty thousand spectra of 36 readings have about six megabytes as CSV and twelve as CxF. */
 const IMPORT_LIMIT_BYTES = 16 * 1024 * 1024;
 
 const IMPORT_TYPES = ['text/csv', 'text/plain', 'text/tab-separated-values', 'application/xml', 'text/xml'];
 
-export function addImportRoute(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
+export function addImportRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
+  app.get(
+    '/api/finishes/import/example.csv',
+    { schema: { summary: 'An example of the CSV that is taken', tags: ['finishes'] } },
+    (_request, reply) =>
+      reply
+        .type('text/csv; charset=utf-8')
+        .header('content-disposition', 'attachment; filename="finishes-example.csv"')
+        .send(writeExampleCsv()),
+  );
   // a room of its own, so that no other address takes these types
   app.register(async (room) => {
     room.addContentTypeParser(IMPORT_TYPES, { parseAs: 'buffer' }, (_request, bytes, done) => done(null, bytes));
@@ -23,6 +32,7 @@ export function addImportRoute(app: FastifyInstance, context: Context, bodyLimit
             'Import finishes from CSV, CGATS.17 text or CxF3 XML; with dryRun=1 only say line by line what would come of it. One refused line keeps all out, unless partial=1',
           tags: ['finishes'],
           querystring: ImportQuery,
+          response: { 200: ImportResult },
         },
         bodyLimit: Math.min(IMPORT_LIMIT_BYTES, bodyLimitBytes),
       },
@@ -36,14 +46,16 @@ export function addImportRoute(app: FastifyInstance, context: Context, bodyLimit
         }
         const { dryRun, partial, family, article, ...viewing } = query;
         const charset = /;\s*charset\s*=\s*"?([^\s";]+)/i.exec(headers['content-type'] ?? '')?.[1] ?? null;
-        const reading = readImport(body, charset, viewing);
-        const result = await importFinishes(context, reading, {
-          dryRun: dryRun === '1',
-          partial: partial === '1',
-          ...(family !== undefined && { family }),
-          ...(article !== undefined && { article }),
-        });
-        return { format: reading.format, ...result };
+        return importFinishes(
+          context,
+          { bytes: body, charset, viewing },
+          {
+            dryRun: dryRun === '1',
+            partial: partial === '1',
+            ...(family !== undefined && { family }),
+            ...(article !== undefined && { article }),
+          },
+        );
       },
     );
   });

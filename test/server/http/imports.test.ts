@@ -1,4 +1,7 @@
+import { Ajv } from 'ajv';
 import { afterAll, beforeAll, expect, it } from 'vitest';
+import { ImportResult } from '../../../server/http/contracts/import.ts';
+import { makeSpectraCsv } from '../../support/measurements.ts';
 import { startService, type TestService } from '../../support/start-service.ts';
 
 let service: TestService;
@@ -21,12 +24,12 @@ it('shows a dry run, imports, and finds nothing to do the second time', async ()
     'code,name,family,hex,l,a,b,illuminant,observer\nI-1,One,paint,#2f5d73,,,,,\nI-2,Two,paint,,50,-2,3,D65,2deg\n';
   const dry = await send('?dryRun=1', csv);
   expect(dry.status).toBe(200);
-  expect(dry.body).toEqual({
+  expect(dry.body).toMatchObject({
     format: 'csv',
     stored: false,
     created: [
-      { line: 2, finish: 'I-1', name: 'One' },
-      { line: 3, finish: 'I-2', name: 'Two' },
+      { line: 2, finish: 'I-1', name: 'One', family: 'paint', hex: '#2f5d73', findings: [] },
+      { line: 3, finish: 'I-2', name: 'Two', estimated: null },
     ],
     changed: [],
     unchanged: [],
@@ -40,6 +43,26 @@ it('shows a dry run, imports, and finds nothing to do the second time', async ()
     changed: [{ line: 2, finish: 'I-1', fields: ['name'] }],
   });
   expect(await stored()).toEqual(['I-1 2', 'I-2 1']);
+});
+
+it('gives an example that imports whole, and answers every kind of line as it is described', async () => {
+  const example = await service.call('GET', '/api/finishes/import/example.csv');
+  expect(example.headers.get('content-type')).toMatch(/^text\/csv/);
+  expect(example.headers.get('content-disposition')).toMatch(/^attachment/);
+  const text = new TextDecoder().decode(example.body);
+  const validate = new Ajv({ allowUnionTypes: true }).compile(ImportResult);
+  const first = await send('?dryRun=1', text);
+  expect(first.body.created).toHaveLength(3);
+  await send('?family=paint', 'code,name,hex\nEX-10,Old name,#2f5d74\n');
+  const [header, ...rows] = text.trimEnd().split('\r\n');
+  const mixed = await send('?dryRun=1', [header, ...rows, rows[0]!.replace('EX-10', 'no code')].join('\n'));
+  expect(mixed.body).toMatchObject({
+    changed: [{ finish: 'EX-10', before: { name: 'Old name', hex: '#2f5d74' } }],
+    created: [{ finish: 'EX-20', findings: ['colour-estimated'] }, { finish: 'EX-30' }],
+    refused: [{ line: 5, code: 'invalid-code' }],
+  });
+  for (const { body } of [first, mixed]) expect(validate(body), JSON.stringify(validate.errors)).toBe(true);
+  await service.call('DELETE', '/api/finishes/EX-10');
 });
 
 it('imports nothing when a line is refused, unless asked for the rest', async () => {
@@ -103,4 +126,35 @@ it('refuses files that cannot be read as a problem, and other types, and stores 
   expect((await service.call('POST', '/api/files', 'text', { 'content-type': 'text/plain' })).body.code).toBe(
     'media-type',
   );
+});
+
+it('answers others while a long file is read, planned and stored, and takes in what they change meanwhile', async () => {
+  const csv = makeSpectraCsv(4000);
+  await service.call('PUT', '/api/finishes/C-7', { name: 'Seven', family: 'paint', colour: { hex: '#000000' } });
+  let under = true;
+  const importing = send('?family=paint', csv).finally(() => {
+    under = false;
+  });
+  let answered = 0;
+  let changes = 0;
+  while (under) {
+    expect((await service.call('GET', '/health')).status).toBe(200);
+    answered += 1;
+    if (answered % 20 === 0 && changes < 1) {
+      changes += 1;
+      await service.call('PUT', '/api/finishes/C-7', {
+        name: 'Seven',
+        family: 'paint',
+        colour: { hex: '#000000' },
+        note: 'said meanwhile',
+      });
+    }
+  }
+  const { body } = await importing;
+  expect(body).toMatchObject({ stored: true, changed: [{ finish: 'C-7' }] });
+  expect(body.created).toHaveLength(3999);
+  // read on the service's own thread, a dozen get in while the file arrives and is stored
+  expect(answered).toBeGreaterThan(100);
+  const seven = (await service.call('GET', '/api/finishes/C-7')).body;
+  expect(seven).toMatchObject({ name: 'Name 7', note: 'said meanwhile', colour: { spectrum: { startNm: 380 } } });
 });

@@ -19,9 +19,14 @@ const RELIED_ON = [
   'get /api/lines/{line}/rules',
   'put /api/lines/{line}/rules',
   'post /api/lines/{line}/discontinue',
+  'get /api/lines/{line}/colour-card.pdf',
   'get /api/products',
   'post /api/products',
   'get /api/products/{product}',
+  'get /api/products/{product}/schedule.pdf',
+  'get /api/products/{product}/picture.json',
+  'get /api/products/{product}/catalogue.zip',
+  'get /api/products/{product}/schedule/check-set.pdf',
   'patch /api/products/{product}',
   'delete /api/products/{product}',
   'put /api/products/{product}/model',
@@ -31,11 +36,14 @@ const RELIED_ON = [
   'get /api/products/{product}/slots',
   'patch /api/products/{product}/slots/{slot}',
   'get /api/finishes',
+  'post /api/finishes/import',
+  'get /api/finishes/import/example.csv',
   'put /api/finishes/{finish}',
   'get /api/finishes/{finish}',
   'delete /api/finishes/{finish}',
   'get /api/finishes/{finish}/where-used',
   'get /api/finishes/{finish}/swatch.png',
+  'get /api/finishes/{finish}/swatch.json',
   'get /api/finishes/{finish}/swatch.webp',
   'get /api/finishes/{finish}/swatch.jpg',
   'get /api/products/{product}/schedule',
@@ -75,6 +83,15 @@ it('describes bodies that take the named fields and no others', async () => {
   const schema = body.paths['/api/products'].post.requestBody.content['application/json'].schema;
   expect(schema).toMatchObject({ type: 'object', required: ['code', 'name'], additionalProperties: false });
   expect(schema.properties.mount.enum).toEqual(['floor', 'table', 'wall', 'ceiling']);
+});
+
+it('describes what an import answers line by line', async () => {
+  const { body } = await service.call('GET', '/api/openapi.json');
+  const { responses } = body.paths['/api/finishes/import'].post;
+  const { properties } = responses['200'].content['application/json'].schema;
+  expect(Object.keys(properties.changed.items.properties)).toEqual(
+    expect.arrayContaining(['line', 'finish', 'hex', 'deltaE', 'changes', 'estimated', 'findings']),
+  );
 });
 
 it('is shown as a page', async () => {

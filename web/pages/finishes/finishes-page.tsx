@@ -22,6 +22,11 @@ export function FinishesPage() {
             flat colour.
           </p>
         )}
+        <p class="no-print">
+          <a class="button" href="/finishes/import">
+            Import measurement files
+          </a>
+        </p>
       </div>
       <Notice text={model.trouble.value}>
         <button type="button" onClick={model.load}>

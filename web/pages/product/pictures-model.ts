@@ -85,10 +85,18 @@ export function describeJob(job: Job): string {
   const done = `${job.done} of ${job.total} pictures`;
   const words: Readonly<Record<Job['state'], string>> = {
     queued: `${done}: waiting for its turn.`,
-    running: `${done}.`,
+    running: job.remainingMs === undefined ? `${done}.` : `${done}; ${sayRemaining(job.remainingMs)} left.`,
     done: `${done}: all made.`,
     failed: `${done}: it stopped there.`,
     cancelled: `${done}: cancelled; what was made is kept.`,
   };
   return words[job.state];
+}
+
+/** In the unit one thinks in: seconds below a minute, then minutes, then hours and minutes. */
+export function sayRemaining(ms: number): string {
+  const seconds = Math.ceil(ms / 1000);
+  if (seconds < 60) return `about ${seconds} s`;
+  const minutes = Math.ceil(seconds / 60);
+  return minutes < 60 ? `about ${minutes} min` : `about ${Math.floor(minutes / 60)} h ${minutes % 60} min`;
 }

@@ -5,14 +5,15 @@ import { deltaE2000, type Lab } from '../../../../server/core/colour/lab.ts';
 import { xyzToLab } from '../../../../server/core/colour/xyz-lab.ts';
 import { ILLUMINANTS } from '../../../../server/core/finish/finish.ts';
 import { createRandom } from '../../../support/random.ts';
-import { COLOR_CHECKER } from './color-checker.ts';
+import { makeSurface, sampleSurface } from '../../../support/surface-spectra.ts';
 
 describe('estimateTwoDegree', () => {
-  it.each(ILLUMINANTS)('stays within its band on the 24 patches of a ColorChecker (BabelColor 2012), %s', (light) => {
+  it.each(ILLUMINANTS)('keeps its band on smooth surfaces whose colour is known for both observers, %s', (light) => {
+    const random = createRandom(77);
     const estimated: number[] = [];
     const misread: number[] = [];
-    for (const [, values] of COLOR_CHECKER) {
-      const spectrum = { startNm: 380, stepNm: 10, values };
+    for (let i = 0; i < 2000; i++) {
+      const spectrum = sampleSurface(makeSurface(random));
       const lab10 = xyzToLab(integrateSpectrum(spectrum, light, '10deg'), light, '10deg');
       const lab2 = xyzToLab(integrateSpectrum(spectrum, light, '2deg'), light, '2deg');
       const estimate = estimateTwoDegree(lab10, light);
@@ -20,11 +21,11 @@ describe('estimateTwoDegree', () => {
       estimated.push(deltaE2000(lab2, estimate.lab2));
       misread.push(deltaE2000(lab2, lab10));
     }
-    expect(median(estimated)).toBeLessThan(TWO_DEGREE_BAND.typicalDeltaE);
-    expect(Math.max(...estimated)).toBeLessThan(TWO_DEGREE_BAND.worstDeltaE);
-    // what it is for: taking 10° figures for 2° ones errs by about 2, up to 6
-    expect(median(misread)).toBeGreaterThan(1.9);
-    expect(Math.max(...misread)).toBeGreaterThan(5.5);
+    expect(share(estimated, 0.5)).toBeLessThan(TWO_DEGREE_BAND.typicalDeltaE);
+    expect(share(estimated, 0.95)).toBeLessThan(TWO_DEGREE_BAND.worstDeltaE);
+    // what it is for: taking 10° figures for 2° ones errs by about 2, and by 5 for one in twenty
+    expect(share(misread, 0.5)).toBeGreaterThan(1.9);
+    expect(share(misread, 0.95)).toBeGreaterThan(4.7);
   });
 
   it.each(ILLUMINANTS)('leaves greys grey, from black to white, %s', (light) => {
@@ -61,7 +62,8 @@ describe('estimateTwoDegree', () => {
   });
 });
 
-function median(values: readonly number[]): number {
+/** The value that this share of all does not exceed. */
+function share(values: readonly number[], of: number): number {
   const sorted = [...values].sort((a, b) => a - b);
-  return (sorted[Math.floor((sorted.length - 1) / 2)]! + sorted[Math.floor(sorted.length / 2)]!) / 2;
+  return sorted[Math.floor((sorted.length - 1) * of)]!;
 }

@@ -1,4 +1,7 @@
 import { expect, it } from 'vitest';
+import { hexToLab } from '../../../../server/core/colour/delta-e-ab.ts';
+import { TWO_DEGREE_BAND } from '../../../../server/core/colour/estimate-two-degree.ts';
+import { deltaE2000 } from '../../../../server/core/colour/lab.ts';
 import type { Article, StoredFinish } from '../../../../server/core/finish/finish.ts';
 import type { ImportReading, MeasuredRow, RefusedRow } from '../../../../server/core/import/measured-row.ts';
 import { planImport } from '../../../../server/core/import/plan-import.ts';
@@ -29,8 +32,37 @@ it('tells what is new, what changes in which fields, and what is as it was', () 
     { line: 3, code: 'P-2', name: 'Ash', family: 'Paint', colour: hex },
   ]);
   expect(refused).toEqual([]);
-  expect(created).toEqual([{ line: 3, finish: 'P-2', name: 'Ash' }]);
-  expect(changed).toEqual([{ line: 2, finish: 'P-1', name: 'Tarn blue', fields: ['colour', 'name', 'names'] }]);
+  expect(created).toEqual([
+    {
+      line: 3,
+      finish: 'P-2',
+      name: 'Ash',
+      family: 'paint',
+      hex: '#2f5d73',
+      lab: expect.any(Array),
+      outOfGamutDeltaE: 0,
+      estimated: null,
+      findings: [],
+    },
+  ]);
+  expect(changed).toMatchObject([
+    {
+      line: 2,
+      finish: 'P-1',
+      name: 'Tarn blue',
+      hex: '#2f5d74',
+      fields: ['colour', 'name', 'names'],
+      changes: [
+        { field: 'colour', before: '#2f5d73', after: '#2f5d74' },
+        { field: 'name', before: 'Tarn', after: 'Tarn blue' },
+        { field: 'names', before: 'fr Lac', after: 'fr Lac, de Bergsee' },
+      ],
+      before: { name: 'Tarn', hex: '#2f5d73' },
+    },
+  ]);
+  // one step of one 8-bit channel
+  expect(changed[0]!.deltaE).toBeCloseTo(deltaE2000(hexToLab('#2f5d73'), hexToLab('#2f5d74')), 9);
+  expect(changed[0]!.deltaE).toBeGreaterThan(0.1);
   expect(unchanged).toEqual([]);
   // what the row leaves out stays
   expect(finishes[0]).toEqual({
@@ -105,4 +137,22 @@ it('judges each row as a finish put singly, in the same words', () => {
   ]);
   expect(refused[0]!.message).toMatch(/illuminant and the observer/);
   expect(created).toMatchObject([{ line: 10, finish: 'G' }]);
+});
+
+it('says what each row comes to: its chip, an estimate, how far it lies outside sRGB, and what would be said of it', () => {
+  const paint = { name: 'x', family: 'paint' } as const;
+  const d65 = { illuminant: 'D65', observer: '2deg' } as const;
+  const { created } = plan([
+    { ...paint, line: 2, code: 'A', colour: { lab: [50, 0, 0], illuminant: 'D65', observer: '10deg' } },
+    { ...paint, line: 3, code: 'B', colour: { lab: [60, -80, 20], ...d65 } },
+    { ...paint, line: 4, code: 'C', colour: { lab: [50, 0, 0], ...d65 } },
+    { line: 5, code: 'D', name: 'x', article: 'cord', colour: hex },
+  ]);
+  const [estimated, outside, plain, cloth] = created;
+  expect(estimated).toMatchObject({ estimated: TWO_DEGREE_BAND, findings: ['colour-estimated'], outOfGamutDeltaE: 0 });
+  expect(outside).toMatchObject({ estimated: null, findings: ['out-of-gamut'] });
+  expect(outside!.outOfGamutDeltaE).toBeGreaterThan(1);
+  // L* 50 is #777777 in sRGB (CSS Color 4)
+  expect(plain).toMatchObject({ hex: '#777777', findings: [], outOfGamutDeltaE: 0 });
+  expect(cloth).toMatchObject({ family: 'textile', article: 'cord' });
 });

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { decodeText } from '../../../server/http/decode-text.ts';
-import { readImport } from '../../../server/http/read-import.ts';
+import { planImport } from '../../../server/core/import/plan-import.ts';
+import { writeExampleCsv } from '../../../server/core/import/write-example-csv.ts';
+import { decodeText } from '../../../server/import/decode-text.ts';
+import { readImport } from '../../../server/import/read-import.ts';
 import { expectRefusal } from '../../support/refusal.ts';
 
 const bytes = (text: string) => new TextEncoder().encode(text);
@@ -53,6 +55,18 @@ describe('CSV', () => {
   it('refuses an open quotation mark', async () => {
     await expectRefusal(() => read('code,name\nA,"one\nB,two\n'), 'import-unreadable');
   });
+});
+
+it('reads the example that is given with the header, and would take all of it', () => {
+  const reading = read(writeExampleCsv());
+  expect(reading.refused).toEqual([]);
+  const { created, refused } = planImport(reading, { finishes: [], articles: [] }, {});
+  expect(refused).toEqual([]);
+  expect(created.map(({ finish, estimated }) => [finish, estimated !== null])).toEqual([
+    ['EX-10', false],
+    ['EX-20', true],
+    ['EX-30', false],
+  ]);
 });
 
 it('tells CGATS from CSV by how it begins', () => {

@@ -1,0 +1,41 @@
+import type { Browser } from 'puppeteer';
+import { PAPERS } from '../../server/core/sheet/paper.ts';
+import type { Sheet, SheetPictures } from '../../server/core/sheet/sheet.ts';
+import { embedFonts } from './embed-fonts.ts';
+import { markPdf } from './mark-pdf.ts';
+import { writeColourCard } from './write-colour-card.ts';
+import { writeScheduleSheet } from './write-schedule-sheet.ts';
+
+/**
+ * Prints a sheet as PDF in a tab of its own. The document needs nothing from outside and may not ask for it. The same
+ * sheet gives the same bytes on one machine and browser.
+ */
+export async function printSheet(browser: Browser, sheet: Sheet, pictures: SheetPictures): Promise<Uint8Array> {
+  const html = writeSheet(sheet, pictures).replace('<style>', `<style>${await embedFonts()}`);
+  const page = await browser.newPage();
+  try {
+    await page.setContent(html, { waitUntil: 'load' });
+    await page.evaluate('document.fonts.ready.then(() => true)');
+    const { widthMm, heightMm } = PAPERS[sheet.paper];
+    const bytes = await page.pdf({
+      width: `${widthMm + 2 * sheet.bleedMm}mm`,
+      height: `${heightMm + 2 * sheet.bleedMm}mm`,
+      preferCSSPageSize: true,
+      printBackground: true,
+      tagged: true,
+    });
+    return await markPdf(bytes, sheet);
+  } finally {
+    await page.close().catch(() => undefined);
+  }
+}
+
+function writeSheet(sheet: Sheet, pictures: SheetPictures): string {
+  const uris = Object.fromEntries(Object.entries(pictures).map(([key, bytes]) => [key, toUri(bytes)]));
+  return sheet.kind === 'colour-card' ? writeColourCard(sheet, uris) : writeScheduleSheet(sheet, uris);
+}
+
+/** JPEG goes into the file as it is; other formats would be unpacked. */
+function toUri(jpeg: Uint8Array): string {
+  return `data:image/jpeg;base64,${Buffer.from(jpeg.buffer, jpeg.byteOffset, jpeg.byteLength).toString('base64')}`;
+}

@@ -1,0 +1,79 @@
+import { MARGINS_MM, measureTypeArea, PAPERS } from '../../server/core/sheet/paper.ts';
+import {
+  CARD_MM,
+  type CardBlock,
+  type CardChip,
+  type ColourCard,
+  measureChipWidth,
+} from '../../server/core/sheet/plan-colour-card.ts';
+import { escapeHtml } from './escape-html.ts';
+import { at, writeDocument, writePage } from './write-page.ts';
+
+const STYLES = `
+.strip { display: flex }
+.strip i { flex: 1 }
+.head { display: flex; justify-content: space-between; align-items: flex-end; right: 0 }
+.article { right: 0; padding-top: 5mm; border-bottom: .2mm solid #88816f; display: flex; justify-content: space-between; align-items: baseline; gap: 6mm }
+.article b { font-size: 11pt; font-weight: 600; line-height: 5mm }
+.grade { right: 0; padding-top: 2.4mm; font-weight: 600 }
+.field { width: 100%; height: ${CARD_MM.chipHeight - 1}mm; display: block; border: .1mm solid #88816f }
+.chip b { display: block; padding-top: 1.6mm; font-weight: 600; height: 5mm }
+.chip .small { display: block }
+`;
+
+/** Height of the strip of colours along the head of the first page, in mm, to the trimmed edge. */
+const STRIP_MM = 7;
+
+/** The colour card as a document to print; `panels` are pictures by their keys, as data URIs. */
+export function writeColourCard(card: ColourCard, panels: Readonly<Record<string, string>>): string {
+  const foot = `${card.title} · ${card.line} · ${card.date}`;
+  const pages = card.pages.map((blocks, page) =>
+    writePage((page === 0 ? writeHead(card) : '') + blocks.map((block) => writeBlock(block, card, panels)).join(''), {
+      left: foot,
+      page: page + 1,
+      pages: card.pages.length,
+    }),
+  );
+  return writeDocument(card, `${card.title}: colour card`, STYLES, pages);
+}
+
+/** A strip of every colour, off the edge where there is a bleed, and under it what the card is. */
+function writeHead(card: ColourCard): string {
+  const beyond = card.bleedMm;
+  const { widthMm } = PAPERS[card.paper];
+  const slices = card.strip.map((hex) => `<i style="background:${hex}"></i>`).join('');
+  const strip = at(-MARGINS_MM.side - beyond, -MARGINS_MM.top - beyond, widthMm + 2 * beyond, STRIP_MM + beyond);
+  const note =
+    'Lab is what was specified, under D65 for the 2° observer. ΔE00 is the distance of the printed hex from it; where the colour was measured for 10°, the second figure is how far such estimates are off as a rule.';
+  return `<div class="strip" ${strip}>${slices}</div>
+<div class="head" ${at(0, 1)}><h1>${escapeHtml(card.title)}</h1><div>Colour card · ${card.finishes} ${card.finishes === 1 ? 'finish' : 'finishes'} · ${card.date}</div></div>
+<div class="small" ${at(0, 16, Math.min(130, measureTypeArea(card.paper).widthMm))}>${note}</div>`;
+}
+
+function writeBlock(block: CardBlock & { topMm: number }, card: ColourCard, panels: Readonly<Record<string, string>>) {
+  switch (block.kind) {
+    case 'article':
+      return `<div class="article" ${at(0, block.topMm, undefined, block.heightMm - 2)}><b>${escapeHtml(block.title)}</b><span class="small">${escapeHtml(block.detail)}</span></div>`;
+    case 'grade':
+      return `<div class="grade" ${at(0, block.topMm)}>${escapeHtml(block.title)}</div>`;
+    case 'chips': {
+      const width = measureChipWidth(card);
+      return block.chips
+        .map((chip, i) => writeChip(chip, at(i * (width + CARD_MM.gap), block.topMm + 1, width), panels))
+        .join('');
+    }
+  }
+}
+
+function writeChip(
+  { name, hex, lines, panel }: CardChip,
+  place: string,
+  panels: Readonly<Record<string, string>>,
+): string {
+  const picture = panel === null ? undefined : panels[panel];
+  const field = picture
+    ? `<img class="field" src="${picture}" alt="" style="object-fit:none">`
+    : `<span class="field" style="background:${hex}"></span>`;
+  const print = lines.map((line) => `<span class="small line">${escapeHtml(line)}</span>`).join('');
+  return `<div class="chip" ${place}>${field}<b class="line">${escapeHtml(name)}</b>${print}</div>`;
+}

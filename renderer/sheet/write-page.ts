@@ -1,0 +1,56 @@
+import { MARGINS_MM, PAPERS, SHEET_CAUTION, type SheetFormat } from '../../server/core/sheet/paper.ts';
+import { escapeHtml } from './escape-html.ts';
+
+/** What stands at the foot of every page. */
+export interface PageFoot {
+  readonly left: string;
+  readonly page: number;
+  readonly pages: number;
+}
+
+/** One page as a box of its own size; places in it are mm from the corner of the type area. */
+export function writePage(body: string, foot: PageFoot): string {
+  return `<section class="page"><div class="type">${body}</div>
+<footer><span>${escapeHtml(foot.left)}</span><span class="caution">${escapeHtml(SHEET_CAUTION)}</span><span>${foot.page} / ${foot.pages}</span></footer></section>`;
+}
+
+/** A whole document that needs nothing from outside: fonts and pictures are in it, scripts are not let in. */
+export function writeDocument(
+  { paper, bleedMm }: SheetFormat,
+  title: string,
+  styles: string,
+  pages: readonly string[],
+): string {
+  const { widthMm, heightMm } = PAPERS[paper];
+  const [width, height] = [widthMm + 2 * bleedMm, heightMm + 2 * bleedMm];
+  return `<!doctype html><html lang="en"><head><meta charset="utf-8"><title>${escapeHtml(title)}</title>
+<meta http-equiv="content-security-policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:">
+<style>
+@page { size: ${width}mm ${height}mm; margin: 0 }
+* { box-sizing: border-box; margin: 0; padding: 0 }
+html { -webkit-print-color-adjust: exact; print-color-adjust: exact }
+body { font: 8pt/3.4mm "Source Sans 3 Variable", sans-serif; font-variant-numeric: lining-nums tabular-nums; color: #1d1a16 }
+.page { position: relative; width: ${width}mm; height: ${height}mm; overflow: hidden; break-after: page; break-inside: avoid }
+.page:last-child { break-after: auto }
+.type { position: absolute; left: ${bleedMm + MARGINS_MM.side}mm; right: ${bleedMm + MARGINS_MM.side}mm; top: ${bleedMm + MARGINS_MM.top}mm; bottom: ${bleedMm + MARGINS_MM.bottom}mm }
+.type > * { position: absolute }
+footer { position: absolute; left: ${bleedMm + MARGINS_MM.side}mm; right: ${bleedMm + MARGINS_MM.side}mm; bottom: ${bleedMm + 8}mm; display: flex; gap: 6mm; align-items: baseline; border-top: .2mm solid #d8d2c5; padding-top: 1.6mm; font-size: 6.5pt; line-height: 3mm; color: #5c574e; white-space: nowrap }
+footer .caution { flex: 1; text-align: center; white-space: normal }
+h1 { font-size: 22pt; line-height: 9mm; font-weight: 350; letter-spacing: -.01em }
+.small { font-size: 7pt; line-height: 3.1mm; color: #5c574e }
+.line { white-space: nowrap; overflow: hidden; text-overflow: ellipsis }
+${styles}</style></head><body>${pages.join('')}</body></html>`;
+}
+
+/** A place in the type area, in mm. */
+export function at(leftMm: number, topMm: number, widthMm?: number, heightMm?: number): string {
+  const sides = [
+    `left:${round(leftMm)}mm`,
+    `top:${round(topMm)}mm`,
+    ...(widthMm === undefined ? [] : [`width:${round(widthMm)}mm`]),
+    ...(heightMm === undefined ? [] : [`height:${round(heightMm)}mm`]),
+  ];
+  return `style="${sides.join(';')}"`;
+}
+
+const round = (mm: number) => Math.round(mm * 1000) / 1000;

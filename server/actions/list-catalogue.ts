@@ -1,0 +1,70 @@
+import { foldCode } from '../core/codes.ts';
+import { choiceOf } from '../core/schedule/schedule.ts';
+import { sayFamily } from '../core/sheet/say-finish.ts';
+import { writeCsv } from '../core/write-csv.ts';
+import type { Context } from './context.ts';
+import { needSchedule } from './deliver.ts';
+import { loadProduct, needModel } from './load-product.ts';
+import { takePicture } from './take-picture.ts';
+import { takeSwatch } from './take-swatch.ts';
+
+export interface CatalogueFile {
+  readonly name: string;
+  readonly bytes: Uint8Array;
+}
+
+/**
+ * What a catalogue needs of a product, file by file, pictures made as they are asked for: the schedule and the finishes in it
+ * as CSV, a chip and a lit swatch of every finish, a picture of every variant.
+ * @throws Problem `unknown-product`, `no-model`, `no-schedule` at once; `renderer-…` where a picture fails
+ */
+export async function listCatalogue(
+  context: Context,
+  code: string,
+  sizePx: number,
+): Promise<AsyncGenerator<CatalogueFile>> {
+  const loaded = await loadProduct(context, code);
+  needModel(loaded);
+  const { variants } = needSchedule(loaded);
+  const slots = loaded.slots.filter(({ fixed }) => !fixed).map(({ slot }) => slot);
+  const used = [...new Set(variants.flatMap(({ choices }) => Object.values(choices)))];
+  const text = (name: string, csv: string) => ({ name, bytes: new TextEncoder().encode(csv) });
+
+  return (async function* () {
+    yield text(
+      'schedule.csv',
+      writeCsv(
+        ['code', 'name', ...slots],
+        variants.map(({ code, name, choices }) => [
+          code,
+          name,
+          ...slots.map((slot) => choiceOf(choices, slot) ?? null),
+        ]),
+      ),
+    );
+    yield text(
+      'finishes.csv',
+      writeCsv(
+        ['code', 'name', 'family', 'hex', 'l', 'a', 'b', 'deltaE', 'gu60'],
+        used.map((finish) => {
+          const { family, name } = loaded.finishes.byCode.get(foldCode(finish))!;
+          const { hex, specifiedLab, chipDeltaE, gu60 } = loaded.finishes.resolve(finish);
+          const lab = specifiedLab.map((value) => Number(value.toFixed(2)));
+          const gloss = gu60 === null ? null : Math.round(gu60);
+          return [finish, name, sayFamily(family), hex, ...lab, Number(chipDeltaE.toFixed(2)), gloss];
+        }),
+      ),
+    );
+    for (const finish of used) {
+      for (const kind of ['chip', 'sphere'] as const) {
+        const { bytes } = await takeSwatch(context, finish, { kind, sizePx: 512, format: 'png' });
+        yield { name: `swatches/${finish}_${kind}.png`, bytes };
+      }
+    }
+    for (const { code, choices } of variants) {
+      const request = { widthPx: sizePx, heightPx: sizePx, view: 'three-quarter', ground: 'transparent' } as const;
+      const { bytes } = await takePicture(context, loaded, choices, { ...request, format: 'png', many: true });
+      yield { name: `pictures/${code}.png`, bytes };
+    }
+  })();
+}

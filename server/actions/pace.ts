@@ -1,0 +1,25 @@
+/** Parts the pace is taken of: what was made before comes back at once, and must not count for long. */
+const PARTS = 20;
+
+/** How long what is left will take, by the last parts. */
+export interface Pace {
+  /** A part is done. */
+  tick(): void;
+  /** In whole milliseconds, for so many parts; 0 before the first. */
+  estimate(left: number): number;
+}
+
+/** @param now in milliseconds */
+export function createPace(now: () => number): Pace {
+  const ticks = [now()];
+  return {
+    tick() {
+      ticks.push(now());
+      if (ticks.length > PARTS + 1) ticks.shift();
+    },
+    estimate(left) {
+      if (ticks.length < 2) return 0;
+      return Math.round((left * (ticks.at(-1)! - ticks[0]!)) / (ticks.length - 1));
+    },
+  };
+}

@@ -1,0 +1,168 @@
+import { foldCode } from '../core/codes.ts';
+import { listRange } from '../core/line/options.ts';
+import type { StoredPicture } from '../core/ports/files.ts';
+import { Problem } from '../core/problems.ts';
+import type { CheckSetKind } from '../core/schedule/plan-check-set.ts';
+import type { Variant } from '../core/schedule/schedule.ts';
+import type { SheetFormat } from '../core/sheet/paper.ts';
+import { planColourCard } from '../core/sheet/plan-colour-card.ts';
+import { planScheduleSheet } from '../core/sheet/plan-schedule-sheet.ts';
+import type { Sheet, SheetPictures } from '../core/sheet/sheet.ts';
+import { planCheckRows } from './add-check-set.ts';
+import type { Context } from './context.ts';
+import { needSchedule } from './deliver.ts';
+import { getLine } from './get-line.ts';
+import { type LoadedProduct, loadFinishes, loadProduct } from './load-product.ts';
+import { once } from './once.ts';
+import { digest } from './studio-files.ts';
+import { type PictureRequest, takePicture } from './take-picture.ts';
+
+/** Rows with a picture each that one sheet takes: a hundred pages, and half an hour of a small machine at the first print. */
+export const MOST_PICTURED_ROWS = 600;
+/** Rows without pictures: seven hundred pages. */
+const MOST_ROWS = 10_000;
+
+/** 32 mm at 300 pixels to the inch, the resolution print asks for (common practice). */
+const ROW_PICTURE: PictureRequest = {
+  widthPx: 378,
+  heightPx: 378,
+  format: 'jpg',
+  view: 'three-quarter',
+  ground: 'white',
+  many: true,
+};
+
+/**
+ * The colour card of a line as PDF: what it sells now.
+ * @throws Problem `unknown-line-code`, `nothing-to-print`, `renderer-…`
+ */
+export async function printColourCard(context: Context, code: string, format: SheetFormat): Promise<StoredPicture> {
+  const [line, finishes] = await Promise.all([getLine(context, code), loadFinishes(context)]);
+  const card = planColourCard(
+    {
+      line,
+      range: listRange(line, finishes.byCode),
+      resolve: finishes.resolve,
+      articleOf: (finish) => {
+        const article = finishes.byCode.get(foldCode(finish))?.article;
+        return article === undefined ? null : (finishes.articles.get(foldCode(article)) ?? null);
+      },
+      date: today(context),
+    },
+    format,
+  );
+  if (card.finishes === 0)
+    refuseEmpty(`The line ${line.line} sells no finish now: its range is planned or discontinued.`);
+  return print(context, card, async () => ({}));
+}
+
+/**
+ * The finish schedule of a product as PDF.
+ * @throws Problem `unknown-product`, `no-schedule`, `no-model`, `sheet-too-long`, `renderer-…`
+ */
+export async function printSchedule(
+  context: Context,
+  code: string,
+  format: SheetFormat,
+  pictures: boolean,
+): Promise<StoredPicture> {
+  const loaded = await loadProduct(context, code);
+  const { variants, default: first } = needSchedule(loaded);
+  return printRows(context, loaded, variants, first, 'Finish schedule', format, pictures);
+}
+
+/**
+ * A check set of a product as PDF, without adding it to the schedule.
+ * @throws Problem `unknown-product`, `nothing-to-expand`, `too-many-variants`, `no-model`, `sheet-too-long`, `renderer-…`
+ */
+export async function printCheckSet(
+  context: Context,
+  code: string,
+  kind: CheckSetKind,
+  format: SheetFormat,
+  pictures: boolean,
+): Promise<StoredPicture> {
+  const loaded = await loadProduct(context, code);
+  const { added } = planCheckRows(loaded, kind, null);
+  if (added.length === 0) refuseEmpty(`The rules of the line leave no combination of ${loaded.product.code}.`);
+  const words = kind === 'pairs' ? 'Check set: every allowed pair once' : 'Check set: each finish once';
+  return printRows(context, loaded, added, null, words, format, pictures);
+}
+
+async function printRows(
+  context: Context,
+  loaded: LoadedProduct,
+  variants: readonly Variant[],
+  defaultCode: string | null,
+  subtitle: string,
+  format: SheetFormat,
+  pictures: boolean,
+): Promise<StoredPicture> {
+  const most = pictures ? MOST_PICTURED_ROWS : MOST_ROWS;
+  if (variants.length > most) {
+    throw new Problem('sheet-too-long', {
+      detail: `There are ${variants.length} rows, and one sheet takes ${most}${pictures ? ' with pictures; ask for pictures=0' : ''}.`,
+      expected: `at most ${most} rows`,
+      received: variants.length,
+    });
+  }
+  const sheet = planScheduleSheet(
+    {
+      product: loaded.product,
+      subtitle,
+      date: today(context),
+      size: saySize(loaded),
+      slots: loaded.slots.filter(({ fixed }) => !fixed),
+      variants,
+      defaultCode,
+      resolve: loaded.finishes.resolve,
+      pictures,
+    },
+    format,
+  );
+  if (!pictures) return print(context, sheet, async () => ({}));
+  const worn = new Set(variants.flatMap(({ choices }) => Object.values(choices)));
+  const determines = [
+    context.studioVersion,
+    loaded.model?.sha256,
+    loaded.product.mount,
+    loaded.slots,
+    [...worn].map((finish) => loaded.finishes.resolve(finish)),
+  ];
+  const takePictures = async () => {
+    const taken: Record<string, Uint8Array> = {};
+    for (const { code, choices } of variants) {
+      taken[code] = (await takePicture(context, loaded, choices, ROW_PICTURE)).bytes;
+    }
+    return taken;
+  };
+  return print(context, sheet, takePictures, determines);
+}
+
+/** Prints, or finds what was printed of the same sheet before. */
+async function print(
+  context: Context,
+  sheet: Sheet,
+  takePictures: () => Promise<SheetPictures>,
+  determines: readonly unknown[] = [],
+): Promise<StoredPicture> {
+  const key = digest(['sheet', context.version, sheet, determines]);
+  const stored = await context.pictures.get(key);
+  if (stored) return stored;
+  return once(key, async () => {
+    const bytes = await context.renderer.printSheet(sheet, await takePictures());
+    return context.pictures.put(key, bytes, 'application/pdf');
+  });
+}
+
+function saySize({ model }: LoadedProduct): string | null {
+  const size = model?.survey.size;
+  if (!size) return null;
+  return `${[size.widthMm, size.depthMm, size.heightMm].map((mm) => Math.round(mm)).join(' × ')} mm`;
+}
+
+function refuseEmpty(what: string): never {
+  throw new Problem('nothing-to-print', { detail: `${what} Put a finish in the range as current, and print again.` });
+}
+
+const today = ({ now }: Context) => now().toISOString().slice(0, 10);

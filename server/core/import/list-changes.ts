@@ -1,0 +1,47 @@
+import type { Finish, StoredFinish } from '../finish/finish.ts';
+import { sayColour } from '../finish/say-colour.ts';
+
+/** One field that differs, before and after in a few words; null where it says nothing. */
+export interface FieldChange {
+  readonly field: string;
+  readonly before: string | null;
+  readonly after: string | null;
+}
+
+/** Longer values are cut: a dry run is read line by line. */
+const MOST_CHARACTERS = 160;
+
+/** The fields that differ, by name, whatever the order they are written in. */
+export function listChanges({ revision: _, ...before }: StoredFinish, after: Finish): FieldChange[] {
+  const keys = new Set([...Object.keys(before), ...Object.keys(after)]) as Set<keyof Finish>;
+  return [...keys]
+    .filter((key) => canonical(before[key]) !== canonical(after[key]))
+    .sort()
+    .map((field) => ({ field, before: sayField(before, field), after: sayField(after, field) }));
+}
+
+function canonical(value: unknown): string {
+  return (
+    JSON.stringify(value, (_, each: unknown) =>
+      each && typeof each === 'object' && !Array.isArray(each)
+        ? Object.fromEntries(Object.entries(each).sort(([a], [b]) => (a < b ? -1 : 1)))
+        : each,
+    ) ?? ''
+  );
+}
+
+function sayField(finish: Finish, field: keyof Finish): string | null {
+  const value = finish[field];
+  if (value === undefined || value === null) return null;
+  const words = field === 'colour' ? sayColour(finish.colour) : sayValue(value);
+  return words.length > MOST_CHARACTERS ? `${words.slice(0, MOST_CHARACTERS - 1)}…` : words;
+}
+
+/** `warm, outdoor`; `de Bergsee, fr Lac`; `gu60 30`. */
+function sayValue(value: unknown): string {
+  if (Array.isArray(value)) return value.map(sayValue).join(', ');
+  if (typeof value !== 'object' || value === null) return String(value);
+  return Object.entries(value)
+    .map(([key, each]) => `${key} ${sayValue(each)}`)
+    .join(', ');
+}

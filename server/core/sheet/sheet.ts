@@ -1,0 +1,8 @@
+import type { ColourCard } from './plan-colour-card.ts';
+import type { ScheduleSheet } from './plan-schedule-sheet.ts';
+
+/** Something to print, laid out to the millimetre. */
+export type Sheet = ColourCard | ScheduleSheet;
+
+/** Pictures that stand on a sheet, as JPEG files, by the keys the sheet names them with. */
+export type SheetPictures = Readonly<Record<string, Uint8Array>>;

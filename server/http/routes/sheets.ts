@@ -1,0 +1,64 @@
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import type { Context } from '../../actions/context.ts';
+import { printCheckSet, printColourCard, printSchedule } from '../../actions/print-sheets.ts';
+import type { StoredPicture } from '../../core/ports/files.ts';
+import type { BleedMm, SheetFormat } from '../../core/sheet/paper.ts';
+import { CheckSetSheetQuery, RowSheetQuery, SheetQuery } from '../contracts/sheet.ts';
+import { sendBytes } from '../send-bytes.ts';
+
+/** Sheets to print, as PDF. */
+export function addSheetRoutes(app: FastifyInstance, context: Context): void {
+  app.get<{ Params: { line: string }; Querystring: SheetQuery }>(
+    '/api/lines/:line/colour-card.pdf',
+    {
+      schema: {
+        summary: 'The colour card of a line: what it sells now, by article and grade, on A4 or Letter',
+        tags: ['sheets'],
+        querystring: SheetQuery,
+      },
+    },
+    async (request, reply) =>
+      sendSheet(request, reply, await printColourCard(context, request.params.line, toFormat(request.query))),
+  );
+
+  app.get<{ Params: { product: string }; Querystring: RowSheetQuery }>(
+    '/api/products/:product/schedule.pdf',
+    {
+      schema: {
+        summary: 'The finish schedule of a product, with a picture of each variant',
+        tags: ['sheets'],
+        querystring: RowSheetQuery,
+      },
+    },
+    async (request, reply) => {
+      const { params, query } = request;
+      const sheet = await printSchedule(context, params.product, toFormat(query), query.pictures !== '0');
+      return sendSheet(request, reply, sheet);
+    },
+  );
+
+  app.get<{ Params: { product: string }; Querystring: CheckSetSheetQuery }>(
+    '/api/products/:product/schedule/check-set.pdf',
+    {
+      schema: {
+        summary: 'The few variants that show every finish, or every allowed pair, as a sheet; the schedule stays',
+        tags: ['sheets'],
+        querystring: CheckSetSheetQuery,
+      },
+    },
+    async (request, reply) => {
+      const { kind = 'each-finish', pictures, ...format } = request.query;
+      const sheet = await printCheckSet(context, request.params.product, kind, toFormat(format), pictures !== '0');
+      return sendSheet(request, reply, sheet);
+    },
+  );
+}
+
+const toFormat = ({ paper = 'a4', bleedMm = '0' }: SheetQuery): SheetFormat => ({
+  paper,
+  bleedMm: Number(bleedMm) as BleedMm,
+});
+
+function sendSheet(request: FastifyRequest, reply: FastifyReply, { bytes, sha256, mediaType }: StoredPicture) {
+  return sendBytes(request, reply, bytes, { sha256, mediaType });
+}

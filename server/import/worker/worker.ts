@@ -1,0 +1,68 @@
+import { parentPort } from 'node:worker_threads';
+import type { Article, StoredFinish } from '../../core/finish/finish.ts';
+import type { ImportReading } from '../../core/import/measured-row.ts';
+import { type ImportPlan, planImport } from '../../core/import/plan-import.ts';
+import { IMPORT_PART } from '../../core/ports/imports.ts';
+import { Problem } from '../../core/problems.ts';
+import { readImport } from '../read-import.ts';
+import type { Answer, Answers, Ask, ListName } from './asks.ts';
+
+/** The one file that is looked at; the next takes its place. */
+interface Session {
+  readonly reading: ImportReading;
+  readonly finishes: StoredFinish[];
+  readonly articles: Article[];
+  plan: ImportPlan | null;
+}
+let session: Session | null = null;
+
+parentPort!.on('message', ({ id, ask }: { id: number; ask: Ask }) => {
+  let answer: Answer;
+  try {
+    answer = { id, result: reply(ask) };
+  } catch (error) {
+    answer = { id, error: describe(error) };
+  }
+  parentPort!.postMessage(answer);
+});
+
+function reply(ask: Ask): Answers[keyof Answers] {
+  if (ask.kind === 'read') {
+    const { bytes, charset, viewing } = ask.file;
+    session = null;
+    const reading = readImport(bytes, charset, viewing);
+    session = { reading, finishes: [], articles: [], plan: null };
+    return reading.format;
+  }
+  if (ask.kind === 'forget') {
+    session = null;
+    return null;
+  }
+  if (!session) throw new Error(`asked to ${ask.kind} before a file was read`);
+  switch (ask.kind) {
+    case 'know':
+      session.finishes.push(...ask.finishes);
+      session.articles.push(...ask.articles);
+      return null;
+    case 'plan':
+      session.plan = planImport(session.reading, session, ask.defaults);
+      return null;
+    case 'part':
+      return listOf(session, ask.list).slice(ask.from, ask.from + IMPORT_PART);
+  }
+}
+
+function listOf({ reading, plan }: Session, list: ListName): Answers['part'] {
+  if (list === 'codes') return reading.rows.map(({ code }) => code);
+  if (!plan) throw new Error(`asked for ${list} before there was a plan`);
+  return plan[list];
+}
+
+/** Problems cross the thread as plain data; anything else is a fault of ours and keeps its stack for the log. */
+function describe(error: unknown): Answer['error'] {
+  if (error instanceof Problem) {
+    const { cause: _, ...more } = error.more;
+    return { problem: { code: error.code, more } };
+  }
+  return { fault: error instanceof Error ? (error.stack ?? error.message) : String(error) };
+}

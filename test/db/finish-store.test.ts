@@ -1,0 +1,60 @@
+import { afterEach, beforeEach, expect, it } from 'vitest';
+import { createStores } from '../../db/create-stores.ts';
+import { openDatabase } from '../../db/open-database.ts';
+import type { Stores } from '../../server/core/ports/stores.ts';
+import { makeFinish } from '../support/make-finish.ts';
+import { expectRefusal } from '../support/refusal.ts';
+
+let db: ReturnType<typeof openDatabase>;
+let stores: Stores;
+beforeEach(() => {
+  db = openDatabase(':memory:');
+  stores = createStores(db);
+});
+afterEach(() => db.destroy());
+
+const isNew = () => null;
+const list = async () => (await stores.listFinishes()).map(({ finish, revision }) => `${finish} ${revision}`);
+
+it('puts many in their order, more than one statement holds, and the event loop turns in between', async () => {
+  const all = Array.from({ length: 1100 }, (_, i) => makeFinish(`F-${i}`));
+  let turns = 0;
+  const count = () => {
+    turns += 1;
+    if (turns < 10_000) pending = setImmediate(count);
+  };
+  let pending = setImmediate(count);
+  await stores.putFinishes(all, isNew);
+  clearImmediate(pending);
+  expect(await list()).toEqual(all.map(({ finish }) => `${finish} 1`));
+  // 1100 finishes in statements of at most 275
+  expect(turns).toBeGreaterThanOrEqual(4);
+});
+
+it('counts revisions as putting them singly does: same again, changed, in another case, deleted before', async () => {
+  await stores.putFinish(makeFinish('Same'));
+  await stores.putFinish(makeFinish('Changed'));
+  await stores.putFinish(makeFinish('Gone'));
+  await stores.deleteFinish('Gone');
+  const known = new Map([
+    ['same', 1],
+    ['changed', 1],
+  ]);
+  await stores.putFinishes(
+    [makeFinish('Same'), makeFinish('CHANGED', { name: 'Other' }), makeFinish('Gone'), makeFinish('New')],
+    (code) => known.get(code.toLowerCase()) ?? null,
+  );
+  expect(await list()).toEqual(['Same 1', 'Changed 2', 'Gone 2', 'New 1']);
+});
+
+it('puts none when one stands otherwise than it was known: changed, added or deleted meanwhile', async () => {
+  await stores.putFinish(makeFinish('A'));
+  const batch = [makeFinish('X'), makeFinish('A', { name: 'Other' })];
+  const knownAs = (a: number | null, x: number | null) => (code: string) => (code === 'A' ? a : x);
+  for (const known of [knownAs(2, null), knownAs(null, null), knownAs(1, 1)]) {
+    await expectRefusal(() => stores.putFinishes(batch, known), 'stale-finishes');
+  }
+  expect(await list()).toEqual(['A 1']);
+  await stores.putFinishes(batch, knownAs(1, null));
+  expect(await list()).toEqual(['A 2', 'X 1']);
+});

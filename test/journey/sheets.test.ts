@@ -1,0 +1,165 @@
+import { getDocument } from 'pdfjs-dist/legacy/build/pdf.mjs';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { createRenderer } from '../../renderer/create-renderer.ts';
+import { resolveFinish } from '../../server/core/finish/resolve-finish.ts';
+import { planColourCard } from '../../server/core/sheet/plan-colour-card.ts';
+import { buildStudio, findBrowser, NO_SANDBOX } from '../renderer/built-studio.ts';
+import { startService, type TestService } from '../support/start-service.ts';
+
+// The sheets, read back with pdf.js 5.6 (Apache-2.0): size, trim, text and where it stands, in points of 1/72 inch
+// (ISO 32000-1 §8.3.2.3).
+
+const POINTS_PER_MM = 72 / 25.4;
+
+interface ReadPdf {
+  readonly pages: { readonly widthMm: number; readonly heightMm: number; readonly words: Word[] }[];
+  /** All of it without spaces: a change of font file ends a run of text wherever it falls. */
+  readonly text: string;
+}
+interface Word {
+  readonly text: string;
+  readonly xMm: number;
+}
+
+async function readPdf(bytes: Uint8Array): Promise<ReadPdf> {
+  const document = await getDocument({ data: new Uint8Array(bytes), verbosity: 0 }).promise;
+  const pages = [];
+  for (let number = 1; number <= document.numPages; number++) {
+    const page = await document.getPage(number);
+    const { items } = await page.getTextContent();
+    const [x0, y0, x1, y1] = page.view as [number, number, number, number];
+    pages.push({
+      widthMm: (x1 - x0) / POINTS_PER_MM,
+      heightMm: (y1 - y0) / POINTS_PER_MM,
+      words: items.flatMap((item) =>
+        'str' in item && item.str.trim() !== ''
+          ? [{ text: item.str, xMm: (item.transform[4] as number) / POINTS_PER_MM }]
+          : [],
+      ),
+    });
+  }
+  await document.destroy();
+  return { pages, text: squeeze(pages.flatMap((page) => page.words.map((word) => word.text)).join('')) };
+}
+
+const squeeze = (text: string) => text.replace(/\s/g, '');
+
+let service: TestService;
+beforeAll(async () => {
+  service = await startService({ DYEWORKS_DEMO: 'on' });
+  await service.filled;
+});
+afterAll(() => service.close());
+
+const get = (path: string) => service.call('GET', path);
+
+describe('the colour card', () => {
+  it('is A4, in real millimetres, with the numbers of every finish on sale as text', async () => {
+    const answer = await get('/api/lines/quillmere/colour-card.pdf');
+    expect([answer.status, answer.headers.get('content-type')]).toEqual([200, 'application/pdf']);
+    const { pages, text } = await readPdf(answer.body);
+    for (const { widthMm, heightMm } of pages) {
+      // a browser lays pages out in pixels of 1/96 inch
+      expect(Math.abs(widthMm - 210)).toBeLessThan(0.3);
+      expect(Math.abs(heightMm - 297)).toBeLessThan(0.3);
+    }
+    const { body: line } = await get('/api/lines/quillmere');
+    for (const { finish, status } of line.range) {
+      const { body } = await get(`/api/finishes/${finish}`);
+      if (status === 'planned') expect(text).not.toContain(finish);
+      else {
+        expect(text).toContain(finish);
+        expect(text, finish).toContain(`${body.resolved.hex}·ΔE00${body.resolved.chipDeltaE.toFixed(1)}`);
+      }
+    }
+    expect(text).toContain(squeeze('a physical sample under the stated light decides'));
+    // four fields of 41.75 mm with 5 mm between them across 182 mm: a field and its neighbour start 46.75 mm apart
+    const places = ['FEL-110', 'FEL-124', 'FEL-137'].map(
+      (code) => pages[0]!.words.find((word) => word.text.startsWith(code))!.xMm,
+    );
+    expect(Math.abs(places[1]! - places[0]! - 46.75)).toBeLessThan(0.1);
+    expect(Math.abs(places[2]! - places[0]! - 93.5)).toBeLessThan(0.1);
+  });
+
+  it('comes on Letter with 3 mm to be trimmed', async () => {
+    const { body } = await get('/api/lines/quillmere/colour-card.pdf?paper=letter&bleedMm=3');
+    const { pages } = await readPdf(body);
+    expect(Math.abs(pages[0]!.widthMm - 221.9)).toBeLessThan(0.3);
+    const boxes = /\/TrimBox \[ ([\d.]+) ([\d.]+) ([\d.]+) ([\d.]+) \]/.exec(Buffer.from(body).toString('latin1'))!;
+    const [left, , right] = boxes.slice(1).map((value) => Number(value) / POINTS_PER_MM);
+    expect(left).toBeCloseTo(3, 2);
+    expect(Math.abs(right! - left! - 215.9)).toBeLessThan(0.3);
+  });
+
+  it.each([
+    ['an unknown line', '/api/lines/nobody/colour-card.pdf', 404, 'unknown-line-code'],
+    ['another paper', '/api/lines/quillmere/colour-card.pdf?paper=a3', 400, 'invalid-field'],
+    ['another bleed', '/api/lines/quillmere/colour-card.pdf?bleedMm=5', 400, 'invalid-field'],
+  ])('is refused for %s', async (_, path, status, code) => {
+    const answer = await get(path);
+    expect([answer.status, answer.body.code]).toEqual([status, code]);
+  });
+
+  it('is refused where nothing is sold', async () => {
+    const range = [{ finish: 'FEL-110', status: 'planned' }];
+    expect((await service.call('PUT', '/api/lines/soon', { name: 'Soon', range })).status).toBe(201);
+    const answer = await get('/api/lines/soon/colour-card.pdf');
+    expect([answer.status, answer.body.code]).toEqual([409, 'nothing-to-print']);
+  });
+});
+
+describe('the schedule', () => {
+  it('has a row for every variant, with its picture', async () => {
+    const { body: schedule } = await get('/api/products/QM-L46/schedule');
+    const answer = await get('/api/products/QM-L46/schedule.pdf');
+    expect(answer.status).toBe(200);
+    const { text } = await readPdf(answer.body);
+    for (const { code, choices } of schedule.variants) {
+      expect(text).toContain(code);
+      for (const finish of Object.values(choices) as string[]) expect(text).toContain(finish);
+    }
+    const images = Buffer.from(answer.body)
+      .toString('latin1')
+      .match(/\/Filter \/DCTDecode/g);
+    expect(images).toHaveLength(schedule.variants.length);
+  });
+
+  it('shows a check set without adding it', async () => {
+    const before = (await get('/api/products/QM-L46/schedule')).body;
+    const { status, body } = await get('/api/products/QM-L46/schedule/check-set.pdf?kind=each-finish&pictures=0');
+    expect(status).toBe(200);
+    const { text } = await readPdf(body);
+    const { body: slots } = await get('/api/products/QM-L46/slots');
+    const sold = slots.slots.flatMap(({ allowed }: { allowed: { finish: string; status: string }[] }) =>
+      allowed.filter((each) => each.status !== 'planned'),
+    );
+    const shown = sold.filter(({ finish }: { finish: string }) => text.includes(finish));
+    expect(shown.length / sold.length).toBeGreaterThan(0.9);
+    expect((await get('/api/products/QM-L46/schedule')).body).toEqual(before);
+  });
+});
+
+it('gives the same bytes for the same card', async () => {
+  const studio = await buildStudio();
+  const renderer = createRenderer({
+    browserPath: findBrowser(),
+    studioFolder: studio.folder,
+    ...(NO_SANDBOX && { noSandbox: true }),
+  });
+  const finish = { finish: 'A', name: 'Naïve <Ωmega> & “Ж”', family: 'paint', colour: { hex: '#2f5d73' } } as const;
+  const card = planColourCard(
+    {
+      line: { line: 'L', name: 'Line' },
+      range: [{ finish, grade: 'A', status: 'current' }],
+      resolve: () => resolveFinish(finish, null),
+      articleOf: () => null,
+      date: '2026-11-26',
+    },
+    { paper: 'a4', bleedMm: 0 },
+  );
+  const [first, second] = [await renderer.printSheet(card, {}), await renderer.printSheet(card, {})];
+  await renderer.close();
+  studio.remove();
+  expect(Buffer.from(first).equals(Buffer.from(second))).toBe(true);
+  expect((await readPdf(first)).text).toContain('Naïve<Ωmega>&“Ж”');
+});

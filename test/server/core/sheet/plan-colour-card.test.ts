@@ -1,0 +1,113 @@
+import { describe, expect, it } from 'vitest';
+import { TWO_DEGREE_BAND } from '../../../../server/core/colour/estimate-two-degree.ts';
+import { deltaE2000 } from '../../../../server/core/colour/lab.ts';
+import type { Article, Finish } from '../../../../server/core/finish/finish.ts';
+import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
+import type { RangedFinish } from '../../../../server/core/line/options.ts';
+import { measureTypeArea, PAPERS } from '../../../../server/core/sheet/paper.ts';
+import { measureChipWidth, planColourCard } from '../../../../server/core/sheet/plan-colour-card.ts';
+
+const CLOTH: Article = { article: 'loop', name: 'Loop', family: 'textile', composition: '100 % wool' };
+const finish = (code: string, more: Partial<Finish> = {}): Finish => ({
+  finish: code,
+  name: `Name of ${code}`,
+  family: 'textile',
+  article: 'loop',
+  colour: { hex: '#2f5d73' },
+  ...more,
+});
+const ranged = (given: Finish, grade: string | null, more: Partial<RangedFinish> = {}): RangedFinish => ({
+  finish: given,
+  grade,
+  status: 'current',
+  ...more,
+});
+
+function plan(range: RangedFinish[], paper: 'a4' | 'letter' = 'a4') {
+  const all = new Map(range.map((item) => [item.finish.finish, item.finish]));
+  const articleOf = (code: string) => (all.get(code)!.article ? CLOTH : null);
+  const source = {
+    line: { line: 'L', name: 'Line' },
+    range,
+    resolve: (code: string) => resolveFinish(all.get(code)!, articleOf(code)),
+    articleOf,
+    date: '2026-11-26',
+  };
+  return planColourCard(source, { paper, bleedMm: 0 });
+}
+
+const chipsOf = (card: ReturnType<typeof plan>) =>
+  card.pages.flat().flatMap((block) => (block.kind === 'chips' ? block.chips : []));
+
+it('stands by article, then by grade, in the order of the range; what is not sold is left out', () => {
+  const card = plan([
+    ranged(finish('A-1'), 'B'),
+    ranged(finish('P-1', { family: 'paint', article: undefined }), 'A'),
+    ranged(finish('A-2'), 'A'),
+    ranged(finish('A-3'), 'B'),
+    ranged(finish('A-4'), 'A', { status: 'planned' }),
+    ranged(finish('A-5'), 'A', { status: 'discontinued' }),
+    ranged(finish('A-6'), 'B', { status: 'phase-out', lastOrder: '2027-03-31' }),
+  ]);
+  const words = card.pages
+    .flat()
+    .map((block) => (block.kind === 'chips' ? block.chips.map((chip) => chip.finish).join(' ') : block.title));
+  expect(words).toEqual([
+    'Loop',
+    'Price grade B',
+    'A-1 A-3 A-6',
+    'Price grade A',
+    'A-2',
+    'Paint',
+    'Price grade A',
+    'P-1',
+  ]);
+  expect(card.finishes).toBe(5);
+  expect(chipsOf(card).find((chip) => chip.finish === 'A-6')!.lines[0]).toContain('until 2027-03-31');
+});
+
+describe('every field says what was specified, what is printed, and how far apart they are', () => {
+  it('by CIEDE2000 of the printed hex', () => {
+    const lab = [38.1, -8.2, -15.4] as const;
+    const [chip] = chipsOf(
+      plan([ranged(finish('A-1', { colour: { lab, illuminant: 'D65', observer: '2deg' } }), null)]),
+    );
+    expect(chip!.lines).toContain('L* 38.1  a* −8.2  b* −15.4');
+    const said = Number(/ΔE00 ([\d.]+)/.exec(chip!.lines.join(' '))![1]);
+    const printed = resolveFinish(finish('P', { colour: { hex: chip!.hex } }), null).specifiedLab;
+    expect(said).toBeCloseTo(deltaE2000(lab, printed), 1);
+  });
+
+  it('marks estimates and what sRGB cannot show', () => {
+    const estimated = finish('E', { colour: { lab: [50, 10, 10], illuminant: 'D65', observer: '10deg' } });
+    const vivid = finish('V', { colour: { lab: [50, 110, -100], illuminant: 'D65', observer: '2deg' } });
+    const [first, second] = chipsOf(plan([ranged(estimated, null), ranged(vivid, null)]));
+    expect(first!.lines[2]).toContain(` ± ${TWO_DEGREE_BAND.typicalDeltaE}, from 10°`);
+    expect(second!.lines[2]).toMatch(/beyond sRGB$/);
+  });
+
+  it('gives gloss where a meter reads it', () => {
+    const paint = { family: 'paint', article: undefined, gloss: { gu60: 30 } } as const;
+    const [lacquer, cloth] = chipsOf(plan([ranged(finish('P', paint), null), ranged(finish('C'), null)]));
+    expect(lacquer!.lines[3]).toBe('30 GU at 60°');
+    expect(cloth!.lines[3]).toBe('gloss by sample');
+  });
+});
+
+it.each(['a4', 'letter'] as const)('keeps every block inside the type area of %s', (paper) => {
+  const card = plan(
+    Array.from({ length: 97 }, (_, i) => ranged(finish(`A-${i}`), `G${Math.floor(i / 9)}`)),
+    paper,
+  );
+  const { heightMm, widthMm } = measureTypeArea(paper);
+  expect(card.pages.length).toBeGreaterThan(3);
+  for (const block of card.pages.flat()) expect(block.topMm + block.heightMm).toBeLessThanOrEqual(heightMm);
+  expect(chipsOf(card)).toHaveLength(97);
+  expect(4 * measureChipWidth(card) + 15).toBeCloseTo(widthMm, 6);
+});
+
+it('knows the sizes of paper (ISO 216; ANSI/ASME Y14.1: 8.5 × 11 inches)', () => {
+  expect(PAPERS.a4).toEqual({ widthMm: 210, heightMm: 297 });
+  expect(PAPERS.letter.widthMm / 25.4).toBeCloseTo(8.5, 9);
+  expect(PAPERS.letter.heightMm / 25.4).toBeCloseTo(11, 9);
+});
