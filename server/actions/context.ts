@@ -2,6 +2,7 @@ import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
 import type { Files, PictureStore } from '../core/ports/files.ts';
 import type { Imports } from '../core/ports/imports.ts';
+import type { Layers } from '../core/ports/layers.ts';
 import type { Models } from '../core/ports/models.ts';
 import type { RawPicture, Renderer } from '../core/ports/renderer.ts';
 import type { StoredImage, Stores } from '../core/ports/stores.ts';
@@ -31,6 +32,7 @@ export interface Context {
   readonly models: Models;
   readonly imports: Imports;
   readonly renderer: Renderer;
+  readonly layers: Layers;
   readonly imaging: Imaging;
   readonly studioFiles: StudioFiles;
   readonly jobs: JobRunner;

@@ -2,6 +2,7 @@ import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { Models } from '../core/ports/models.ts';
 import type { NormalBakes } from './splice/normal-bakes.ts';
 import { holdsMaterial } from './take-in/holds-material.ts';
+import { readCover } from './take-in/read-cover.ts';
 import { WorkerThread } from './worker/worker-thread.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
@@ -22,6 +23,7 @@ export function createModels(
     repair: (request) => surveying.run({ kind: 'repair', request }),
     takeIn: (request) => surveying.run({ kind: 'take-in', request }),
     holdsMaterial,
+    readCover,
     measureMap: (bytes) => checking.run({ kind: 'measure-map', bytes }),
     // the libraries of the writing side are loaded on first need, so that the service listens at once
     write: async (request) => {

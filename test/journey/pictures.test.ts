@@ -52,7 +52,7 @@ describe('a picture', () => {
     const path = '/api/products/GO/pictures/V.2.png?size=96';
     const [first, burst] = await Promise.all([service.call('GET', path), service.call('GET', path)]);
     const again = await service.call('GET', path);
-    expect(first.headers.get('picture-source')).toBe('rendered');
+    expect(first.headers.get('picture-source')).toBe('composed');
     expect(again.headers.get('picture-source')).toBe('stored');
     expect(Buffer.from(again.body)).toEqual(Buffer.from(first.body));
     expect(Buffer.from(burst.body)).toEqual(Buffer.from(first.body));

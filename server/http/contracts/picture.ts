@@ -11,6 +11,9 @@ export const PictureQuery = Type.Object(
     height: Type.Optional(Pixels),
     view: Type.Optional(Type.Enum([...VIEWS])),
     ground: Type.Optional(Type.Enum([...GROUNDS])),
+    direct: Type.Optional(
+      Type.Enum(['0', '1'], { description: '1: rendered in one piece, whatever is stored or could be composed' }),
+    ),
     choice: Type.Optional(Type.Array(Type.String({ maxLength: 200 }), { maxItems: 200, description: 'slot:finish' })),
   },
   strict,
