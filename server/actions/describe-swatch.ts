@@ -1,8 +1,7 @@
 import { foldCode } from '../core/codes.ts';
 import { deltaE2000, linearToLab } from '../core/colour/lab.ts';
 import { COLOUR_CAUTION } from '../core/delivery/delivery.ts';
-import { judgeDifference } from '../core/finish/judge-difference.ts';
-import { toleranceOf } from '../core/finish/tolerances.ts';
+import { judgeFinish } from '../core/finish/judge-finish.ts';
 import { explainDistance } from '../core/picture/explain-distance.ts';
 import { type MeasuredColour, type MeasuredWhere, measureSwatch } from '../core/picture/measure-swatch.ts';
 import type { SwatchDescription } from '../core/picture/swatch-description.ts';
@@ -29,19 +28,33 @@ export async function describeSwatch(
   const patterned = resolved.maps.colour !== undefined || resolved.supplied !== null;
   const where: MeasuredWhere = request.kind === 'chip' ? 'flat' : patterned ? 'mean' : 'facing-centre';
   const measured = await readPicture(context, code, request, where);
-  const delivered = linearToLab(resolved.baseColour);
   return {
     finish: finish.finish,
     revision: finish.revision,
     ...request,
-    specified: { lab: resolved.specifiedLab, given: finish.colour },
-    delivered: { lab: delivered, hex: resolved.hex, deltaE: resolved.outOfGamutDeltaE },
+    specified: {
+      lab: resolved.specifiedLab,
+      illuminant: 'D65',
+      observer: '2deg',
+      hex: resolved.outOfGamutDeltaE > 0 ? null : resolved.hex,
+      given: finish.colour,
+    },
+    delivered: {
+      lab: linearToLab(resolved.baseColour),
+      hex: resolved.hex,
+      deltaE: roundDeltaE(resolved.outOfGamutDeltaE),
+    },
     measured,
-    deltaE: deltaE2000(resolved.specifiedLab, measured.lab),
-    tolerance: judgeDifference(resolved.specifiedLab, delivered, toleranceOf(finish.family)),
+    deltaE: roundDeltaE(deltaE2000(resolved.specifiedLab, measured.lab)),
+    tolerance: judgeFinish(finish, resolved),
     notes: explainDistance(resolved, request.kind),
     caution: COLOUR_CAUTION,
   };
+}
+
+/** Two decimals: pixels of 8 bits bear no more. */
+function roundDeltaE(deltaE: number): number {
+  return Math.round(deltaE * 100) / 100;
 }
 
 /** Takes the swatch as PNG, or finds it, and measures it once for as long as it is kept. */

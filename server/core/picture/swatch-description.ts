@@ -10,12 +10,19 @@ export interface SwatchDescription {
   readonly revision: number;
   readonly kind: SwatchKind;
   readonly sizePx: number;
-  readonly specified: { readonly lab: Lab; readonly given: ColourSpecification };
+  readonly specified: {
+    readonly lab: Lab;
+    readonly illuminant: 'D65';
+    readonly observer: '2deg';
+    /** Null where sRGB has no such colour. */
+    readonly hex: string | null;
+    readonly given: ColourSpecification;
+  };
   /** What the delivered material carries in linear light; the hex is that, rounded to 8 bits. */
   readonly delivered: { readonly lab: Lab; readonly hex: string; readonly deltaE: number };
   /** Read of the picture's own pixels. */
   readonly measured: MeasuredColour;
-  /** ΔE00 between specified and measured. */
+  /** ΔE00 between specified and measured, to two decimals. */
   readonly deltaE: number;
   /** What the trade allows between specified and delivered. */
   readonly tolerance: JudgedTolerance;

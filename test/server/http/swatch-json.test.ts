@@ -6,10 +6,11 @@ import { startService, type TestService } from '../../support/start-service.ts';
 let service: TestService;
 beforeAll(async () => {
   service = await startService();
-  const put = (code: string, colour: object) =>
-    service.call('PUT', `/api/finishes/${code}`, { name: code, family: 'paint', colour });
-  await put('TARN', { hex: '#2f5d73' });
+  const put = (code: string, colour: object, more: object = {}) =>
+    service.call('PUT', `/api/finishes/${code}`, { name: code, family: 'paint', colour, ...more });
+  await put('TARN', { hex: '#2f5d73' }, { display: { hex: '#31617a' } });
   await put('TEN', { lab: [38.1, -8.2, -15.4], illuminant: 'D65', observer: '10deg' });
+  await put('FLAKE', { hex: '#8a8d8f' }, { metal: true });
   await put('NEON', { lab: [60, 110, -60], illuminant: 'D65', observer: '2deg' });
 });
 afterAll(() => service.close());
@@ -20,7 +21,13 @@ it('a chip is measured to be exactly its hex, and says how far that is from what
   const chip = await read('/api/finishes/tarn/swatch.json?kind=chip&size=64');
   expect(chip).toMatchObject({ finish: 'TARN', revision: 1, kind: 'chip', sizePx: 64 });
   expect(chip.measured).toMatchObject({ where: 'flat', hex: '#2f5d73' });
-  expect(chip.deltaE).toBeCloseTo(0, 6);
+  expect(chip.specified).toMatchObject({
+    illuminant: 'D65',
+    observer: '2deg',
+    hex: '#2f5d73',
+    given: { hex: '#2f5d73' },
+  });
+  expect(chip.deltaE).toBe(0);
   expect(chip.tolerance).toMatchObject({ formula: 'ab', limit: 2, within: true });
   expect(chip.caution).toMatch(/physical sample/);
 });
@@ -28,10 +35,22 @@ it('a chip is measured to be exactly its hex, and says how far that is from what
 it('says why it differs: estimates, what sRGB has not, the light', async () => {
   const ten = await read('/api/finishes/TEN/swatch.json?kind=chip');
   expect(ten.notes.join(' ')).toMatch(/10° observer/);
+  // L 38.1 under the 10° observer is what was given; what is stated is for 2°
+  expect(ten.specified.given.observer).toBe('10deg');
+  const tarn = await read('/api/finishes/TARN/swatch.json?kind=chip');
+  expect(tarn.notes.join(' ')).toMatch(/signed off for screens/);
   const neon = await read('/api/finishes/NEON/swatch.json?kind=chip');
   expect(neon.notes.join(' ')).toMatch(/sRGB has no such colour/);
   expect(neon.deltaE).toBeGreaterThan(2);
+  expect(neon.specified.hex).toBeNull();
+  expect(neon.delivered.deltaE).toBe(neon.deltaE);
   expect(neon.tolerance.within).toBe(false);
+});
+
+it('a coat with metal in it has no limit, here and in the answer of the finish', async () => {
+  const { tolerance } = await read('/api/finishes/FLAKE/swatch.json?kind=chip');
+  expect(tolerance).toMatchObject({ formula: 'ab', limit: null, within: null, rests: 'standard' });
+  expect((await read('/api/finishes/FLAKE')).resolved.tolerance).toEqual(tolerance);
 });
 
 it('a sphere is measured where it faces the viewer, in the very picture that is answered', async () => {
@@ -48,7 +67,8 @@ it('a sphere is measured where it faces the viewer, in the very picture that is 
     const mean = [0, 3, 6, 9].reduce((sum, at) => sum + data[at + channel]!, 0) / 4;
     expect(Math.abs(mean - measured[channel]!)).toBeLessThan(3);
   }
-  expect(sphere.deltaE).toBeCloseTo(deltaE2000(sphere.specified.lab, sphere.measured.lab), 6);
+  expect(sphere.deltaE).toBeCloseTo(deltaE2000(sphere.specified.lab, sphere.measured.lab), 2);
+  expect(Math.round(sphere.deltaE * 100) / 100).toBe(sphere.deltaE);
   expect(sphere.notes.join(' ')).toMatch(/light of the studio/);
   // read once, then kept
   expect(await read('/api/finishes/TARN/swatch.json?kind=sphere&size=128')).toEqual(sphere);
