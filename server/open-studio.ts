@@ -44,6 +44,7 @@ export function openRenderer(config: Config): { renderer: Renderer; facts: () =>
     renderer: {
       ...renderer,
       takeProduct: (shot) => learn(renderer.takeProduct(shot)),
+      takeLayer: (shot) => learn(renderer.takeLayer(shot)),
       takeSphere: (shot) => learn(renderer.takeSphere(shot)),
     },
   };
@@ -58,6 +59,7 @@ function createMissingRenderer(): Renderer {
   };
   return {
     takeProduct: refuse,
+    takeLayer: refuse,
     takeSphere: refuse,
     printSheet: refuse,
     getFacts: refuse,

@@ -3,7 +3,7 @@ import { createLoader } from './create-loader.ts';
 import { calibrate, shootCard } from './grey-card.ts';
 import { createStage, getGlName } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
-import { createProductStudio, type ProductOrder } from './take-product.ts';
+import { createProductStudio, type LayerOrder, type ProductOrder } from './take-product.ts';
 import { createSphereStudio, type SphereOrder } from './take-sphere.ts';
 import { drawToneChart } from './tone-chart.ts';
 
@@ -24,6 +24,7 @@ export interface StudioFacts {
 export interface StudioPage {
   getFacts(): StudioFacts;
   takeProduct(order: ProductOrder, pixelsUrl: string): Promise<ShotAnswer>;
+  takeLayer(order: LayerOrder, pixelsUrl: string): Promise<ShotAnswer>;
   takeSphere(order: SphereOrder, pixelsUrl: string): Promise<ShotAnswer>;
   drawToneChart(colours: readonly (readonly [number, number, number])[]): number[][];
 }
@@ -75,6 +76,7 @@ function openStudio(): StudioPage {
       };
     },
     takeProduct: (order, pixelsUrl) => answer(() => products.take(order), pixelsUrl),
+    takeLayer: (order, pixelsUrl) => answer(() => products.takeLayer(order), pixelsUrl),
     takeSphere: (order, pixelsUrl) => answer(() => spheres.take(order), pixelsUrl),
     drawToneChart: (colours) => drawToneChart(stage, colours),
   };

@@ -28,6 +28,25 @@ export interface ProductShot {
   readonly quality: Quality;
 }
 
+/** What a layer shows: primitives, those the dressing does not name, or the shadow on the ground. */
+export type LayerContent = 'ground' | 'rest' | readonly Pick<Dressing, 'mesh' | 'primitive'>[];
+
+/** One layer of a product's picture: all that is not shown is held out, and leaves what it covers empty. */
+export interface LayerShot extends Omit<ProductShot, 'ground'> {
+  readonly shows: LayerContent;
+}
+
+/**
+ * A layer as it was taken, rows from the top: sRGB, premultiplied, each channel in 256ths of a level, 0–65280. First the
+ * whole levels of all pixels, `widthPx × heightPx × 4` bytes, then as many of their 256ths. A pixel that is covered
+ * wholly has whole levels.
+ */
+export interface RawLayer {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly bytes: Uint8Array;
+}
+
 /** A sphere of 100 mm in one material: `kit` is a GLB whose material 0 is the finish, laid at 1 UV unit = 1 m. */
 export interface SphereShot {
   readonly key: string;
@@ -62,6 +81,7 @@ export interface RendererFacts {
  */
 export interface Renderer {
   takeProduct(shot: ProductShot): Promise<RawPicture>;
+  takeLayer(shot: LayerShot): Promise<RawLayer>;
   takeSphere(shot: SphereShot): Promise<RawPicture>;
   /** A sheet as PDF, with vector text and real millimetres. */
   printSheet(sheet: Sheet, pictures: SheetPictures): Promise<Uint8Array>;
