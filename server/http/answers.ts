@@ -5,6 +5,7 @@
 import type { Approval, Standing } from '../core/approval/approval.ts';
 import type { DeliverySummary } from '../core/delivery/delivery.ts';
 import type { Article, StoredFinish } from '../core/finish/finish.ts';
+import type { JudgedTolerance } from '../core/finish/judge-difference.ts';
 import type { MapFacts, MapUse } from '../core/finish/map-facts.ts';
 import type { GlossVerdict } from '../core/gloss/judge-gloss.ts';
 import type { ImportReading } from '../core/import/measured-row.ts';
@@ -14,6 +15,7 @@ import type { Options } from '../core/line/options.ts';
 import type { DiscontinuedProduct, DiscontinuePlan } from '../core/line/plan-discontinue.ts';
 import type { Rule } from '../core/line/rule.ts';
 import type { WhereUsed } from '../core/line/where-used.ts';
+import type { SwatchDescription } from '../core/picture/swatch-description.ts';
 import type { ListedRevision, StoredImage } from '../core/ports/stores.ts';
 import type { Budget } from '../core/product/budgets.ts';
 import type { ModelChanges } from '../core/product/compare-models.ts';
@@ -193,12 +195,19 @@ export interface ResolvedAnswer {
   readonly chipDeltaE: number;
   /** ΔE00 of the colour signed off for screens from what was specified; null without one. */
   readonly displayDeltaE: number | null;
+  /** What the trade allows between what was specified and what is delivered. */
+  readonly tolerance: JudgedTolerance;
 }
 
 export interface FinishAnswer extends StoredFinish {
   readonly resolved: ResolvedAnswer;
   /** ΔE00 to the colour asked for, where one was. */
   readonly deltaE?: number;
+}
+
+/** A swatch in figures; `picture` is its address. */
+export interface SwatchAnswer extends SwatchDescription {
+  readonly picture: string;
 }
 
 export interface ApprovalsAnswer extends Standing {

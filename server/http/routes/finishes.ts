@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import { addFile } from '../../actions/add-file.ts';
 import type { Context } from '../../actions/context.ts';
 import { makeFileDescriber } from '../../actions/describe-file.ts';
+import { describeSwatch } from '../../actions/describe-swatch.ts';
 import { loadFinishes, unknownFinish } from '../../actions/load-product.ts';
 import { putArticle, putFinish } from '../../actions/put-finish.ts';
 import { takeSwatch } from '../../actions/take-swatch.ts';
@@ -11,7 +12,7 @@ import { findFinishes, listIndistinguishable } from '../../core/finish/find-fini
 import type { GivenArticle, GivenFinish } from '../../core/finish/read-finish.ts';
 import { IMAGE_FORMATS, PICTURE_SIZE_PX, SWATCH_KINDS, type SwatchKind } from '../../core/picture/picture.ts';
 import { Problem } from '../../core/problems.ts';
-import type { AlikeAnswer, ArticleListAnswer, FileAnswer, FinishListAnswer } from '../answers.ts';
+import type { AlikeAnswer, ArticleListAnswer, FileAnswer, FinishListAnswer, SwatchAnswer } from '../answers.ts';
 import { FileParams } from '../contracts/file.ts';
 import { AlikeQuery, FinishQueryString } from '../contracts/find-finishes.ts';
 import { ArticleBody, FinishBody } from '../contracts/finish.ts';
@@ -117,24 +118,29 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
       `/api/finishes/:finish/swatch.${format}`,
       { schema: { summary: 'Picture of a finish', tags: ['pictures'], querystring: SwatchQuery } },
       async (request, reply) => {
-        const { kind = 'sphere', size = PICTURE_SIZE_PX.swatchDefault } = request.query;
-        if (!(SWATCH_KINDS as readonly string[]).includes(kind)) {
-          throw new Problem('swatch-kind', {
-            detail: `Swatches of the kind “${kind}” are not made yet. Ask for ${SWATCH_KINDS.join(' or ')}.`,
-            expected: SWATCH_KINDS,
-            received: kind,
-          });
-        }
-        const picture = await takeSwatch(context, request.params.finish, {
-          kind: kind as SwatchKind,
-          sizePx: size,
-          format,
-        });
+        const picture = await takeSwatch(context, request.params.finish, { ...toSwatchRequest(request.query), format });
         reply.header('picture-source', picture.source);
         return sendBytes(request, reply, picture.bytes, { sha256: picture.sha256, mediaType: picture.mediaType });
       },
     );
   }
+
+  app.get<ByFinish & { Querystring: SwatchQuery }>(
+    '/api/finishes/:finish/swatch.json',
+    {
+      schema: {
+        summary: 'What a swatch shows, measured in its pixels, beside what was specified, with distance and tolerance',
+        tags: ['pictures'],
+        querystring: SwatchQuery,
+      },
+    },
+    async ({ params, query }): Promise<SwatchAnswer> => {
+      const request = toSwatchRequest(query);
+      const described = await describeSwatch(context, params.finish, request);
+      const address = `/api/finishes/${encodeURIComponent(described.finish)}/swatch.png`;
+      return { ...described, picture: `${address}?kind=${request.kind}&size=${request.sizePx}` };
+    },
+  );
 
   app.get(
     '/api/articles',
@@ -194,4 +200,16 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
     },
     ({ params }): Promise<FileAnswer> => describeFile(params.sha256),
   );
+}
+
+/** @throws Problem `swatch-kind` */
+function toSwatchRequest({ kind = 'sphere', size = PICTURE_SIZE_PX.swatchDefault }: SwatchQuery) {
+  if (!(SWATCH_KINDS as readonly string[]).includes(kind)) {
+    throw new Problem('swatch-kind', {
+      detail: `Swatches of the kind “${kind}” are not made yet. Ask for ${SWATCH_KINDS.join(' or ')}.`,
+      expected: SWATCH_KINDS,
+      received: kind,
+    });
+  }
+  return { kind: kind as SwatchKind, sizePx: size };
 }

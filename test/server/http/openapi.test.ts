@@ -42,6 +42,7 @@ const RELIED_ON = [
   'delete /api/finishes/{finish}',
   'get /api/finishes/{finish}/where-used',
   'get /api/finishes/{finish}/swatch.png',
+  'get /api/finishes/{finish}/swatch.json',
   'get /api/finishes/{finish}/swatch.webp',
   'get /api/finishes/{finish}/swatch.jpg',
   'get /api/products/{product}/schedule',
