@@ -27,7 +27,8 @@ export async function describeSwatch(
   if (!finish) throw unknownFinish(code);
   const resolved = library.resolve(code);
   const patterned = resolved.maps.colour !== undefined || resolved.supplied !== null;
-  const where: MeasuredWhere = request.kind === 'chip' ? 'flat' : patterned ? 'mean' : 'facing-centre';
+  const flat = request.kind === 'chip' || request.light === 'flat';
+  const where: MeasuredWhere = request.kind !== 'chip' && patterned ? 'mean' : flat ? 'flat' : 'facing-centre';
   const measured = await readPicture(context, code, request, where);
   const delivered = linearToLab(resolved.baseColour);
   return {
@@ -39,7 +40,7 @@ export async function describeSwatch(
     measured,
     deltaE: deltaE2000(resolved.specifiedLab, measured.lab),
     tolerance: judgeDifference(resolved.specifiedLab, delivered, toleranceOf(finish.family)),
-    notes: explainDistance(resolved, request.kind),
+    notes: explainDistance(resolved, request.kind, flat),
     caution: COLOUR_CAUTION,
   };
 }
