@@ -26,7 +26,8 @@ export async function describeSwatch(
   if (!finish) throw unknownFinish(code);
   const resolved = library.resolve(code);
   const patterned = resolved.maps.colour !== undefined || resolved.supplied !== null;
-  const where: MeasuredWhere = request.kind === 'chip' ? 'flat' : patterned ? 'mean' : 'facing-centre';
+  const flat = request.kind === 'chip' || request.light === 'flat';
+  const where: MeasuredWhere = request.kind !== 'chip' && patterned ? 'mean' : flat ? 'flat' : 'facing-centre';
   const measured = await readPicture(context, code, request, where);
   return {
     finish: finish.finish,
@@ -47,7 +48,7 @@ export async function describeSwatch(
     measured,
     deltaE: roundDeltaE(deltaE2000(resolved.specifiedLab, measured.lab)),
     tolerance: judgeFinish(finish, resolved),
-    notes: explainDistance(resolved, request.kind),
+    notes: explainDistance(resolved, request.kind, flat),
     caution: COLOUR_CAUTION,
   };
 }

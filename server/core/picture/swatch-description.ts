@@ -2,7 +2,7 @@ import type { Lab } from '../colour/lab.ts';
 import type { ColourSpecification } from '../finish/finish.ts';
 import type { JudgedTolerance } from '../finish/judge-difference.ts';
 import type { MeasuredColour } from './measure-swatch.ts';
-import type { SwatchKind } from './picture.ts';
+import type { SwatchKind, SwatchLight } from './picture.ts';
 
 /** What a swatch shows, beside what was specified. Lab is CIE Lab under D65 for the 2° observer throughout. */
 export interface SwatchDescription {
@@ -10,6 +10,9 @@ export interface SwatchDescription {
   readonly revision: number;
   readonly kind: SwatchKind;
   readonly sizePx: number;
+  /** As asked for. */
+  readonly light?: SwatchLight;
+  readonly widthMm?: number;
   readonly specified: {
     readonly lab: Lab;
     readonly illuminant: 'D65';
