@@ -15,7 +15,8 @@ const VERTEX = /* glsl */ `
 precision highp float;
 in vec3 position;
 void main() {
-  gl_Position = vec4( position.xy, 0.0, 1.0 );
+  // as far away as can be: what is see-through is drawn after what is solid, and must not darken the board
+  gl_Position = vec4( position.xy, 1.0, 1.0 );
 }
 `;
 
@@ -72,7 +73,6 @@ export function createBoardShadow(): BoardShadow {
     fragmentShader: FRAGMENT,
     uniforms,
     transparent: true,
-    depthTest: false,
     depthWrite: false,
     blending: CustomBlending,
     blendSrc: OneFactor,

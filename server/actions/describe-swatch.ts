@@ -1,9 +1,12 @@
 import { foldCode } from '../core/codes.ts';
 import { deltaE2000, linearToLab } from '../core/colour/lab.ts';
 import { COLOUR_CAUTION } from '../core/delivery/delivery.ts';
+import { checkWeave } from '../core/finish/check-weave.ts';
 import { judgeFinish } from '../core/finish/judge-finish.ts';
 import { explainDistance } from '../core/picture/explain-distance.ts';
 import { type MeasuredColour, type MeasuredWhere, measureSwatch } from '../core/picture/measure-swatch.ts';
+import { choosePanelWidthMm, planPanel } from '../core/picture/panel.ts';
+import type { SwatchKind } from '../core/picture/picture.ts';
 import type { SwatchDescription } from '../core/picture/swatch-description.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
@@ -25,14 +28,26 @@ export async function describeSwatch(
   const finish = library.byCode.get(foldCode(code));
   if (!finish) throw unknownFinish(code);
   const resolved = library.resolve(code);
-  const patterned = resolved.maps.colour !== undefined || resolved.supplied !== null;
-  const flat = request.kind === 'chip' || request.light === 'flat';
-  const where: MeasuredWhere = request.kind !== 'chip' && patterned ? 'mean' : flat ? 'flat' : 'facing-centre';
+  const { kind, sizePx, light = 'studio' } = request;
+  const flat = kind === 'chip' || light === 'flat';
+  const where = chooseWhere(kind, flat, resolved.maps.colour !== undefined || resolved.supplied !== null);
   const measured = await readPicture(context, code, request, where);
+  const widthMm = kind === 'panel' ? (request.widthMm ?? choosePanelWidthMm(resolved.tile)) : null;
+  const scale = widthMm === null ? null : { widthMm, pxPerMm: planPanel(sizePx, widthMm).pxPerMm };
+  const findings = checkWeave({
+    finish: finish.finish,
+    article: finish.article ? library.articles.get(foldCode(finish.article)) : null,
+    tile: resolved.tile,
+    where: kind,
+    pxPerMm: scale?.pxPerMm ?? null,
+  });
   return {
     finish: finish.finish,
     revision: finish.revision,
-    ...request,
+    kind,
+    sizePx,
+    light: flat ? 'flat' : 'studio',
+    scale,
     specified: {
       lab: resolved.specifiedLab,
       illuminant: 'D65',
@@ -48,9 +63,16 @@ export async function describeSwatch(
     measured,
     deltaE: roundDeltaE(deltaE2000(resolved.specifiedLab, measured.lab)),
     tolerance: judgeFinish(finish, resolved),
-    notes: explainDistance(resolved, request.kind, flat),
+    notes: explainDistance(resolved, kind, flat),
+    findings,
     caution: COLOUR_CAUTION,
   };
+}
+
+/** Folds face everywhere, so that a draped piece has no middle that speaks for it, unless the light is even. */
+function chooseWhere(kind: SwatchKind, flat: boolean, patterned: boolean): MeasuredWhere {
+  if (kind !== 'chip' && (patterned || (kind === 'cutting' && !flat))) return 'mean';
+  return flat ? 'flat' : 'facing-centre';
 }
 
 /** Two decimals: pixels of 8 bits bear no more. */

@@ -41,6 +41,9 @@ export function explainDistance(
     kind !== 'chip' &&
       (maps.colour !== undefined || supplied !== null) &&
       'The finish has a pattern: the mean over the middle of the piece is measured.',
+    !flat &&
+      kind === 'cutting' &&
+      'The cloth lies in folds, some in the light and some in the shade: the mean over the middle of the piece is measured.',
   ];
   return why.filter((text) => text !== false);
 }

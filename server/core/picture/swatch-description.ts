@@ -1,6 +1,7 @@
 import type { Lab } from '../colour/lab.ts';
 import type { ColourSpecification } from '../finish/finish.ts';
 import type { JudgedTolerance } from '../finish/judge-difference.ts';
+import type { Finding } from '../product/finding.ts';
 import type { MeasuredColour } from './measure-swatch.ts';
 import type { SwatchKind, SwatchLight } from './picture.ts';
 
@@ -10,9 +11,10 @@ export interface SwatchDescription {
   readonly revision: number;
   readonly kind: SwatchKind;
   readonly sizePx: number;
-  /** As asked for. */
-  readonly light?: SwatchLight;
-  readonly widthMm?: number;
+  /** A chip is flat in whichever light is asked for. */
+  readonly light: SwatchLight;
+  /** Of a panel: width of its piece, and what a millimetre comes to, exactly. Null for shapes without a scale. */
+  readonly scale: { readonly widthMm: number; readonly pxPerMm: number } | null;
   readonly specified: {
     readonly lab: Lab;
     readonly illuminant: 'D65';
@@ -31,5 +33,7 @@ export interface SwatchDescription {
   readonly tolerance: JudgedTolerance;
   /** Why they differ, in words. */
   readonly notes: readonly string[];
+  /** What will not come out well: weaves finer than the raster. */
+  readonly findings: readonly Finding[];
   readonly caution: string;
 }

@@ -38,6 +38,11 @@ describe('why a swatch is not what was specified', () => {
     expect(explainDistance({ ...plain, metalness: 1 }, 'sphere')).toEqual([expect.stringMatching(/mirrors/)]);
   });
 
+  it('the folds of a cutting, unless the light is even', () => {
+    expect(explainDistance(plain, 'cutting')).toEqual([expect.anything(), expect.stringMatching(/folds.*mean/)]);
+    expect(explainDistance(plain, 'cutting', true)).toEqual([]);
+  });
+
   it('the pattern on every shape that shows it, in even light too; a chip shows none', () => {
     const woven = { ...plain, maps: { colour: 'a'.repeat(64) } };
     expect(explainDistance(woven, 'sphere')).toHaveLength(2);
