@@ -24,8 +24,9 @@ const TICKS: readonly (readonly [number, number, number])[] = [
 ];
 const LABELS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000] as const;
 
-/** Ticks closer than this run into one another. */
+/** Ticks closer than this, or than three of their own widths, run into one another. */
 const TICK_ROOM_PX = 4;
+const TICK_ROOM_WIDTHS = 3;
 
 /** Figures below this height cannot be read. */
 const FIGURE_PX = 6;
@@ -34,9 +35,10 @@ const LENGTHS = { minor: 0.24, middle: 0.34, major: 0.42 } as const;
 const UNIT = ' mm';
 
 /** Chooses the ticks that fit: as fine as can be told apart. */
-export function chooseSteps({ pxPerMm, widthMm, rulerPx }: PanelLayout): RulerSteps {
-  const [minor, middle, major] =
-    TICKS.find(([step]) => step * pxPerMm >= TICK_ROOM_PX && step < widthMm) ?? TICKS.at(-1)!;
+export function chooseSteps(layout: PanelLayout): RulerSteps {
+  const { pxPerMm, widthMm, rulerPx } = layout;
+  const tickRoom = Math.max(TICK_ROOM_PX, TICK_ROOM_WIDTHS * getThickness(layout));
+  const [minor, middle, major] = TICKS.find(([step]) => step * pxPerMm >= tickRoom && step < widthMm) ?? TICKS.at(-1)!;
   const figurePx = getFigurePx(rulerPx);
   const first = measureFigures(`0${UNIT}`);
   const widest = measureFigures(String(Math.floor(widthMm)));

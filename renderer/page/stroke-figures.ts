@@ -7,6 +7,9 @@ export interface Figure {
   readonly strokes: readonly Stroke[];
 }
 
+/** Room between figures, in heights of a figure; it does not follow the last one. */
+const SPACE = 0.24;
+
 /**
  * Figures as lines with round ends, so that a ruler looks the same on every machine, whatever fonts it has. Figures are
  * one high and 0.6 wide; the m has the height of small letters.
@@ -54,9 +57,6 @@ const FIGURES: Readonly<Record<string, Figure>> = {
   },
   ' ': { advance: 0.34, strokes: [] },
 };
-
-/** Room between figures, in heights of a figure; it does not follow the last one. */
-const SPACE = 0.24;
 
 /** Width of a text of figures, “m” and blanks, in heights of a figure. */
 export function measureFigures(text: string): number {

@@ -31,7 +31,7 @@ export async function describeSwatch(
   const { kind, sizePx, light = 'studio' } = request;
   const flat = kind === 'chip' || light === 'flat';
   const where = chooseWhere(kind, flat, resolved.maps.colour !== undefined || resolved.supplied !== null);
-  const measured = await readPicture(context, code, request, where);
+  const measured = await readPicture(context, code, request, where, !flat && resolved.transmission > 0);
   const widthMm = kind === 'panel' ? (request.widthMm ?? choosePanelWidthMm(resolved.tile)) : null;
   const scale = widthMm === null ? null : { widthMm, pxPerMm: planPanel(sizePx, widthMm).pxPerMm };
   const findings = checkWeave({
@@ -86,13 +86,14 @@ async function readPicture(
   code: string,
   request: Omit<SwatchRequest, 'format'>,
   where: MeasuredWhere,
+  onWhite: boolean,
 ): Promise<MeasuredColour> {
   const picture = await takeSwatch(context, code, { ...request, format: 'png' });
-  const key = digest(['reading', 1, picture.sha256, where]);
+  const key = digest(['reading', 2, picture.sha256, where, onWhite]);
   const known = await context.pictures.get(key);
   if (known) return JSON.parse(new TextDecoder().decode(known.bytes)) as MeasuredColour;
   return once(key, async () => {
-    const measured = measureSwatch(await context.imaging.decode(picture.bytes), where);
+    const measured = measureSwatch(await context.imaging.decode(picture.bytes), where, onWhite);
     if (!measured) {
       throw new Problem('picture-nothing-to-see', {
         detail: `Nothing of the swatch of ${code} can be seen: the finish lets all light through. Ask for its chip.`,

@@ -16,11 +16,22 @@ export function explainDistance(
     | 'metalness'
     | 'maps'
     | 'supplied'
+    | 'transmission'
   >,
   kind: SwatchKind,
   flat = kind === 'chip',
 ): string[] {
-  const { estimated, outOfGamutDeltaE, chipDeltaE, includedLab, displayDeltaE, metalness, maps, supplied } = resolved;
+  const {
+    estimated,
+    outOfGamutDeltaE,
+    chipDeltaE,
+    includedLab,
+    displayDeltaE,
+    metalness,
+    maps,
+    supplied,
+    transmission,
+  } = resolved;
   const why: (string | false)[] = [
     estimated !== null &&
       `The colour was stated for the 10° observer and is estimated for 2°: off by ΔE00 ${estimated.typicalDeltaE} as a rule, by up to ${estimated.worstDeltaE} in nineteen cases of twenty.`,
@@ -41,6 +52,7 @@ export function explainDistance(
     kind !== 'chip' &&
       (maps.colour !== undefined || supplied !== null) &&
       'The finish has a pattern: the mean over the middle of the piece is measured.',
+    !flat && transmission > 0 && 'Light passes through it: it is measured as it looks on white.',
     !flat &&
       kind === 'cutting' &&
       'The cloth lies in folds, some in the light and some in the shade: the mean over the middle of the piece is measured.',

@@ -81,3 +81,56 @@ it.each([
   const answer = await service.call('GET', path);
   expect([answer.status, answer.body.code]).toEqual([status, code]);
 });
+
+it('a panel states its scale, and a weave that is too fine for it', async () => {
+  await service.call('PUT', '/api/articles/linen', {
+    name: 'Linen',
+    family: 'textile',
+    threadsPerCm: 10,
+    tile: { widthMm: 80, heightMm: 80 },
+    maps: { colour: await addGreyMap() },
+  });
+  const finish = { name: 'Linen', family: 'textile', article: 'linen', colour: { hex: '#5c6a76' } };
+  await service.call('PUT', '/api/finishes/LINEN', finish);
+  const small = await read('/api/finishes/LINEN/swatch.json?kind=panel&size=256');
+  // at least two repeats of 80 mm in a round figure; 6 % of the picture is left free on both sides
+  expect(small.scale.widthMm).toBe(200);
+  expect(small.scale.pxPerMm).toBeCloseTo((256 - 2 * 15) / 200, 9);
+  expect(small.findings).toMatchObject([{ code: 'moire', where: 'panel', expected: { pxPerMm: 2 } }]);
+  const near = await read('/api/finishes/LINEN/swatch.json?kind=panel&size=256&widthMm=50');
+  expect(near).toMatchObject({ scale: { widthMm: 50 }, findings: [] });
+  expect(near.picture).toMatch(/widthMm=50/);
+  expect(await read('/api/finishes/LINEN/swatch.json?kind=chip')).toMatchObject({ scale: null, findings: [] });
+});
+
+it('flat light is said to be flat, and measures what is delivered; folds are measured by their mean', async () => {
+  const flat = await read('/api/finishes/TARN/swatch.json?kind=cutting&size=64&light=flat');
+  expect(flat).toMatchObject({ light: 'flat', measured: { where: 'flat', hex: '#2f5d73' }, deltaE: 0 });
+  const lit = await read('/api/finishes/TARN/swatch.json?kind=cutting&size=64');
+  expect(lit).toMatchObject({ light: 'studio', measured: { where: 'mean' } });
+  expect(lit.notes.join(' ')).toMatch(/folds/);
+  expect(await read('/api/finishes/TARN/swatch.json?kind=chip')).toMatchObject({ light: 'flat' });
+});
+
+it('glass is measured as it looks on white', async () => {
+  await service.call('PUT', '/api/finishes/PANE', {
+    name: 'Pane',
+    family: 'glass',
+    transmission: 1,
+    colour: { hex: '#ffffff' },
+  });
+  const pane = await read('/api/finishes/PANE/swatch.json?kind=panel&size=64');
+  expect(pane.measured.lab[0]).toBeGreaterThan(90);
+  expect(pane.notes.join(' ')).toMatch(/on white/);
+});
+
+it('only a panel has a width', async () => {
+  const answer = await service.call('GET', '/api/finishes/TARN/swatch.json?kind=sphere&widthMm=100');
+  expect([answer.status, answer.body.code]).toEqual([400, 'swatch-kind']);
+});
+
+async function addGreyMap(): Promise<string> {
+  const image = sharp({ create: { width: 8, height: 8, channels: 3, background: '#d0d0d0' } });
+  const bytes = await image.png().toBuffer();
+  return (await service.call('POST', '/api/files', bytes, { 'content-type': 'image/png' })).body.sha256;
+}

@@ -10,6 +10,7 @@ const plain = {
   metalness: 0,
   maps: {},
   supplied: null,
+  transmission: 0,
 } as const;
 
 describe('why a swatch is not what was specified', () => {
@@ -36,6 +37,12 @@ describe('why a swatch is not what was specified', () => {
   it('light, shine and tone curve on a lit shape, and for metal what it mirrors', () => {
     expect(explainDistance(plain, 'sphere')).toEqual([expect.stringMatching(/light of the studio.*tone curve/)]);
     expect(explainDistance({ ...plain, metalness: 1 }, 'sphere')).toEqual([expect.stringMatching(/mirrors/)]);
+  });
+
+  it('the ground that shines through glass, which even light does not pass', () => {
+    const glass = { ...plain, transmission: 1 };
+    expect(explainDistance(glass, 'panel')).toEqual([expect.anything(), expect.stringMatching(/on white/)]);
+    expect(explainDistance(glass, 'panel', true)).toEqual([]);
   });
 
   it('the folds of a cutting, unless the light is even', () => {
