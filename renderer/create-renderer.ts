@@ -1,5 +1,5 @@
 import { PICTURE_SIZE_PX } from '../server/core/picture/picture.ts';
-import type { Renderer, RendererFacts } from '../server/core/ports/renderer.ts';
+import type { RawPicture, Renderer, RendererFacts, SwatchShot } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
 import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer } from './page-server.ts';
@@ -160,6 +160,20 @@ export function createRenderer(options: RendererOptions): Renderer {
     }
   }
 
+  function takeSwatch({ key: _, kit, ...shot }: SwatchShot): Promise<RawPicture> {
+    const size = { widthPx: shot.sizePx, heightPx: shot.sizePx };
+    return queue.run(
+      async () => {
+        const rgba = await shoot(size, 4, (open, pixelsUrl) =>
+          offering(open, { bytes: kit }, (url) => open.call('takeSwatch', { ...shot, url }, pixelsUrl)),
+        );
+        return { ...size, rgba };
+      },
+      // a swatch takes a twentieth of the time of a product
+      true,
+    );
+  }
+
   return {
     takeProduct: ({ file, ...shot }) =>
       queue.run(async () => {
@@ -182,19 +196,8 @@ export function createRenderer(options: RendererOptions): Renderer {
         const { browser, gl, studio } = known!;
         return { widthPx, heightPx, bytes, maker: { browser, gl, studio } };
       }),
-    takeSphere({ kit, sizePx, ground }) {
-      const size = { widthPx: sizePx, heightPx: sizePx };
-      return queue.run(
-        async () => {
-          const rgba = await shoot(size, 4, (open, pixelsUrl) =>
-            offering(open, { bytes: kit }, (url) => open.call('takeSphere', { sizePx, ground, url }, pixelsUrl)),
-          );
-          return { ...size, rgba };
-        },
-        // a swatch takes a twentieth of the time of a product
-        true,
-      );
-    },
+    takeSwatch,
+    takeSphere: (shot) => takeSwatch({ ...shot, kind: 'sphere', light: 'studio' }),
     printSheet: (sheet, pictures) =>
       queue.run(async () => {
         const { browser } = await getSessionOrProblem();

@@ -11,7 +11,8 @@ import type { StudioFiles } from './studio-files.ts';
 
 /** Image files out of pixels; encoding runs off the event loop. */
 export interface Imaging {
-  encode(raw: RawPicture, format: ImageFormat): Promise<Uint8Array>;
+  /** `lossless`: WebP without loss, for pictures whose colour is a promise. */
+  encode(raw: RawPicture, format: ImageFormat, options?: { readonly lossless?: boolean }): Promise<Uint8Array>;
   /** The pixels of an image file that was encoded here. */
   decode(bytes: Uint8Array): Promise<RawPicture>;
   /** A flat picture of exactly one colour, `#rrggbb`: exact in PNG and (lossless) WebP. */

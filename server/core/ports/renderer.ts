@@ -1,4 +1,4 @@
-import type { Ground, Mount, Quality, View } from '../picture/picture.ts';
+import type { Ground, Mount, Quality, SwatchKind, SwatchLight, View } from '../picture/picture.ts';
 import type { Sheet, SheetPictures } from '../sheet/sheet.ts';
 
 /**
@@ -59,6 +59,14 @@ export interface SphereShot {
   readonly ground: Ground;
 }
 
+/** A finish on one of the studio's shapes: a sphere, a draped cutting, or a flat panel with a ruler. */
+export interface SwatchShot extends SphereShot {
+  readonly kind: Exclude<SwatchKind, 'chip'>;
+  readonly light: SwatchLight;
+  /** Width of the piece of a panel; others have a size of their own. */
+  readonly widthMm?: number;
+}
+
 /** 8-bit sRGB, straight alpha, rows from the top: `widthPx × heightPx × 4` bytes. */
 export interface RawPicture {
   readonly widthPx: number;
@@ -86,6 +94,8 @@ export interface RendererFacts {
 export interface Renderer {
   takeProduct(shot: ProductShot): Promise<RawPicture>;
   takeLayer(shot: LayerShot): Promise<RawLayer>;
+  takeSwatch(shot: SwatchShot): Promise<RawPicture>;
+  /** `takeSwatch` of a sphere in the studio's light. */
   takeSphere(shot: SphereShot): Promise<RawPicture>;
   /** A sheet as PDF, with vector text and real millimetres. */
   printSheet(sheet: Sheet, pictures: SheetPictures): Promise<Uint8Array>;
