@@ -10,6 +10,9 @@ const FORMULAS: Readonly<Record<DifferenceFormula, string>> = {
   de2000: 'CIEDE2000',
 };
 
+/** Out of gamut by less than this nobody sees. */
+const SEEN_DELTA_E = 0.5;
+
 /** How far what is delivered is from what was specified, and whether that is near enough: a sentence, then small print. */
 export function describeDistance({ finish, resolved }: Pick<Draft, 'finish' | 'resolved'>): {
   readonly words: string;
@@ -32,9 +35,10 @@ export function describeDistance({ finish, resolved }: Pick<Draft, 'finish' | 'r
       `${FORMULAS[tolerance.formula]} ${difference.toFixed(1)}${allowed}: ${tolerance.source}.`,
       ...(resolved.estimated
         ? [
-            `What is specified is estimated itself, as a rule within ΔE00 ${resolved.estimated.typicalDeltaE}, at worst about ${resolved.estimated.worstDeltaE} off.`,
+            `What is specified is estimated itself: within ΔE00 ${resolved.estimated.typicalDeltaE} as a rule, seldom over ${resolved.estimated.worstDeltaE}.`,
           ]
         : []),
+      ...(deltaE00 > SEEN_DELTA_E ? ['The specified chip is shown as far as this screen goes.'] : []),
       ...(resolved.includedLab ? ['The reflection of the surface, which the reading includes, is taken out.'] : []),
     ],
   };

@@ -58,7 +58,7 @@ export function MapFields({ model }: { readonly model: FinishesModel }) {
         ))}
       </ul>
       <Notice text={model.maps.trouble.value} />
-      <div class="repeat-sheet">
+      <div class={tile ? 'repeat-sheet' : ''}>
         <TileFields form={form} tile={tile} change={model.change} />
         {tile && <RepeatDrawing tile={tile} image={drawn ? getImageAddress(drawn) : null} />}
       </div>
@@ -76,7 +76,7 @@ interface TileFieldsProps {
 function TileFields({ form, tile, change }: TileFieldsProps) {
   const instead = (value: number | undefined) => (value === undefined ? '' : String(value));
   return (
-    <div class="tile">
+    <div class={tile ? 'tile' : 'form'}>
       <TextField
         name="Repeat across, mm"
         value={form.widthMm}
@@ -98,7 +98,7 @@ function TileFields({ form, tile, change }: TileFieldsProps) {
         figure
         onInput={(grainDegrees) => change({ grainDegrees })}
       />
-      {!tile && <p class="small soft">A repeat is drawn as soon as there is a map.</p>}
+      {!tile && <p class="whole small soft">A repeat is drawn as soon as there is a map.</p>}
     </div>
   );
 }
@@ -123,7 +123,7 @@ function MapRow({ title, use, maps, own, shared, onPut }: MapRowProps) {
     if (taken) onPut(taken.sha256);
   };
   return (
-    <li>
+    <li class={sha256 ? '' : 'none'}>
       {isShown(file) ? (
         <img src={getImageAddress(sha256)} alt={`${title}, ${own ? 'of this finish' : 'of the article'}`} />
       ) : (
