@@ -19,7 +19,7 @@ const faults: string[] = [];
 beforeAll(async () => {
   service = await startService();
   folder = await mkdtemp(join(tmpdir(), 'finish-pages-'));
-  await writeFile(join(folder, 'weave.png'), await makeNoisePng(96, 64));
+  await writeFile(join(folder, 'weave.png'), await makeNoisePng(7, 96));
   const colour = { lab: [38, -8, -15], illuminant: 'D65', observer: '2deg' };
   await put('articles/mesh', { name: 'Mesh', family: 'powder-coat', composition: 'polyester powder' });
   await put('finishes/TRN', { name: 'Tarn', family: 'powder-coat', article: 'mesh', colour });
@@ -93,7 +93,7 @@ describe('a finish on its sheet', () => {
     await write('a*', '-9');
     const field = (await page.$('input[aria-label="File of the colour map"]')) as ElementHandle<HTMLInputElement>;
     await field.uploadFile(join(folder, 'weave.png'));
-    await see('96 × 64 px, PNG');
+    await see('96 × 96 px, PNG');
     await see('older viewers stretch repeating maps');
     await write('Repeat across, mm', '300');
     await write('Repeat up, mm', '200');
