@@ -97,8 +97,8 @@ describe('a finish on its sheet', () => {
     await see('older viewers stretch repeating maps');
     await write('Repeat across, mm', '300');
     await write('Repeat up, mm', '200');
-    await write('Direction, degrees counter-clockwise', '90');
-    await see('One repeat, 300 × 200 mm, direction 90°');
+    await write('Direction, degrees', '90');
+    await see('One repeat, 300 × 200 mm, turned by 90°');
     await page.waitForFunction(() => document.querySelector<HTMLImageElement>('.maps img')?.naturalWidth === 96);
   });
 

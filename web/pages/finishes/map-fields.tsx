@@ -19,6 +19,9 @@ const USES: readonly (readonly [MapUse, string])[] = [
   ['roughness', 'Roughness map'],
 ];
 
+/** Which map the repeat is drawn with: the first there is, those that show their pattern to the eye before others. */
+const DRAWN: readonly MapUse[] = ['colour', 'roughness', 'normal'];
+
 /** The maps with what is said of them, the repeat they make, and what the article carries of both. */
 export function MapFields({ model }: { readonly model: FinishesModel }) {
   const form = model.form.value;
@@ -29,7 +32,7 @@ export function MapFields({ model }: { readonly model: FinishesModel }) {
     void model.maps.look([...Object.values(form.maps), ...Object.values(article?.maps ?? {})]);
   }, [model, form.maps, article]);
   const tile = draft?.resolved.tile ?? null;
-  const drawn = USES.map(([use]) => form.maps[use] || article?.maps?.[use]).find(
+  const drawn = DRAWN.map((use) => form.maps[use] || article?.maps?.[use]).find(
     (sha256) => sha256 && isShown(files.get(sha256)),
   );
   return (
@@ -92,7 +95,7 @@ function TileFields({ form, tile, change }: TileFieldsProps) {
         onInput={(heightMm) => change({ heightMm })}
       />
       <TextField
-        name="Direction, degrees counter-clockwise"
+        name="Direction, degrees"
         value={form.grainDegrees}
         instead={tile ? instead(tile.grainDegrees ?? 0) : ''}
         figure

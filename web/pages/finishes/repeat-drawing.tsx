@@ -79,9 +79,9 @@ export function RepeatDrawing({ tile, image }: RepeatDrawingProps) {
           ))}
       </svg>
       <figcaption class="soft">
-        One repeat, {size}, direction {say(degrees)}°
-        {asked === degrees ? '' : `: one that is not square turns by quarters, and ${say(asked)}° comes to this`}. Rules
-        in mm.
+        One repeat, {size}, turned by {say(degrees)}° counter-clockwise
+        {asked === degrees ? '' : ` (${say(asked)}° were asked for; what is not square turns by quarters)`}. The arrow
+        is upright in the map; rules in mm.
       </figcaption>
     </figure>
   );
