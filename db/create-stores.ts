@@ -5,6 +5,7 @@ import { createBudgetStore } from './stores/budget-store.ts';
 import { createDeliveryStore } from './stores/delivery-store.ts';
 import { createDiscontinueStore } from './stores/discontinue-store.ts';
 import { createFinishStore } from './stores/finish-store.ts';
+import { createHistoryStore } from './stores/history-store.ts';
 import { createLineStore } from './stores/line-store.ts';
 import { createModelStore } from './stores/model-store.ts';
 import { createProductStore } from './stores/product-store.ts';
@@ -22,5 +23,6 @@ export function createStores(db: Kysely<Tables>): Stores {
     ...createDeliveryStore(db),
     ...createDiscontinueStore(db),
     ...createApprovalStore(db),
+    ...createHistoryStore(db),
   };
 }

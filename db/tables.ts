@@ -4,7 +4,7 @@ import type { Generated } from 'kysely';
 export interface Tables {
   lines: { line_key: string; line: string; name: string; rules: Generated<string> };
   line_positions: { line_key: string; position: string; ordinal: number; label: string; options: string | null };
-  articles: { article_key: string; data: string };
+  articles: { article_key: string; data: string; revision: Generated<number> };
   finishes: {
     ordinal: Generated<number>;
     finish_key: string;
@@ -64,5 +64,18 @@ export interface Tables {
   budgets: { budget: string; data: string };
   approvals: { ordinal: Generated<number>; subject: string; data: string };
   retired_finishes: { finish_key: string; revision: number };
+  history: {
+    ordinal: Generated<number>;
+    kind: 'finish' | 'article';
+    code_key: string;
+    revision: number;
+    what: string;
+    at: string | null;
+    person: string | null;
+    note: string | null;
+    data: string | null;
+    article_revision: number | null;
+    detail: string | null;
+  };
   counters: { product_key: string; revision: number; delivery: number };
 }

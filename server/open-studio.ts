@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import { createRenderer } from '../renderer/create-renderer.ts';
+import { decodePicture } from '../renderer/decode-picture.ts';
 import { encodePicture } from '../renderer/encode-picture.ts';
 import { limitWork } from '../renderer/limit-work.ts';
 import { makeChip } from '../renderer/make-chip.ts';
@@ -73,6 +74,7 @@ export function createImaging(measureMap?: (bytes: Uint8Array) => Promise<MapFac
   const limit = limitWork(ENCODING, ENCODING_WAITING);
   return {
     encode: (raw, format) => limit(() => encodePicture(raw, format)),
+    decode: (bytes) => limit(() => decodePicture(bytes)),
     makeChip: (hex, sizePx, format) => limit(() => encodePicture(makeChip(hex, sizePx), format, { lossless: true })),
     sniff: (bytes) => sniffImage(bytes),
     async measure(bytes) {

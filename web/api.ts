@@ -1,5 +1,5 @@
 import type { ProblemAnswer } from '../server/http/answers.ts';
-import { waitForToken } from './session.ts';
+import { authorHeaders, waitForToken } from './session.ts';
 
 /** A call the service refused, or that did not reach it. The message is written for people. */
 export class ApiProblem extends Error {
@@ -39,6 +39,7 @@ export async function call<T>(method: Method, path: string, options: CallOptions
     method,
     signal: options.signal,
     headers: {
+      ...(method !== 'GET' && authorHeaders()),
       ...(options.json !== undefined && { 'content-type': 'application/json' }),
       ...(options.bytes && { 'content-type': options.bytes.mediaType }),
       ...(options.ifMatch && { 'if-match': options.ifMatch }),

@@ -31,3 +31,31 @@ export async function giveToken(token: string): Promise<string | null> {
   for (const go of waiting.splice(0)) go();
   return null;
 }
+
+const PERSON = 'person';
+
+/** Who sits here, as they say themselves: goes with every change into the history. Kept until the tab is closed. */
+export const person = signal(recallPerson());
+
+export function setPerson(name: string): void {
+  person.value = name;
+  try {
+    sessionStorage.setItem(PERSON, name);
+  } catch {
+    // a browser that keeps nothing knows it until the page is left
+  }
+}
+
+function recallPerson(): string {
+  try {
+    return sessionStorage.getItem(PERSON) ?? '';
+  } catch {
+    return '';
+  }
+}
+
+/** How a call says who makes it; headers carry Latin letters only, so that the name is encoded. */
+export function authorHeaders(): Record<string, string> {
+  const name = person.value.trim();
+  return name === '' ? {} : { 'dyeworks-person': encodeURIComponent(name) };
+}

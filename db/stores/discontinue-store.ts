@@ -3,6 +3,7 @@ import { foldCode } from '../../server/core/codes.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Tables } from '../tables.ts';
+import { recordEvent } from '../write-history.ts';
 import { writeSchedule } from '../write-schedule.ts';
 
 /** What taking a finish out of a line asks of deliveries and schedules. */
@@ -10,7 +11,7 @@ export function createDiscontinueStore(
   db: Kysely<Tables>,
 ): Pick<Stores, 'applyDiscontinue' | 'listDeliveriesWith' | 'listDeliveredCodes'> {
   return {
-    applyDiscontinue({ line, finish, replacedBy, schedules }) {
+    applyDiscontinue({ line, finish, replacedBy, stamp, schedules }) {
       return db.transaction().execute(async (tx) => {
         const { numUpdatedRows } = await tx
           .updateTable('line_range')
@@ -24,6 +25,12 @@ export function createDiscontinueStore(
             received: finish,
           });
         }
+        const stored = await tx
+          .selectFrom('finishes')
+          .select(['finish_key', 'revision'])
+          .where('finish_key', '=', foldCode(finish))
+          .executeTakeFirstOrThrow();
+        await recordEvent(tx, stored, 'discontinued', stamp, { line, ...(replacedBy !== null && { replacedBy }) });
         for (const { product, schedule, ifTag } of schedules) await writeSchedule(tx, product, schedule, ifTag);
       });
     },

@@ -1,12 +1,15 @@
 import { setImmediate } from 'node:timers/promises';
 import type { Kysely } from 'kysely';
+import { canonical } from '../../server/core/canonical.ts';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Article, Finish, StoredFinish } from '../../server/core/finish/finish.ts';
+import type { Change } from '../../server/core/history/history.ts';
 import { namesFinish } from '../../server/core/line/compile-rules.ts';
 import type { Rule } from '../../server/core/line/rule.ts';
 import type { FinishUse, Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Tables } from '../tables.ts';
+import { recordArticle, recordEvent, recordFinishes } from '../write-history.ts';
 
 type FinishStore = Pick<
   Stores,
@@ -58,7 +61,7 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
       return row ? (JSON.parse(row.data) as Article) : null;
     },
 
-    putArticle(article) {
+    putArticle(article, change) {
       const work = db.transaction().execute(async (tx) => {
         const article_key = foldCode(article.article);
         const data = JSON.stringify(article);
@@ -67,18 +70,21 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
           .select('data')
           .where('article_key', '=', article_key)
           .executeTakeFirst();
-        if (before?.data === data) return false;
+        if (before && isSame(before.data, article)) return false;
+        const revision = (await readLastArticle(tx, article_key)) + 1;
         await tx
           .insertInto('articles')
-          .values({ article_key, data })
-          .onConflict((on) => on.column('article_key').doUpdateSet({ data }))
+          .values({ article_key, data, revision })
+          .onConflict((on) => on.column('article_key').doUpdateSet({ data, revision }))
           .execute();
+        await recordArticle(tx, { article_key, data, revision }, change);
         // a finish is what its article makes of it: a changed article is a new revision of each
         await tx
           .updateTable('finishes')
           .set((eb) => ({ revision: eb('revision', '+', 1) }))
           .where('article_key', '=', article_key)
           .execute();
+        await recordFinishes(tx, { article_key }, { ...change, how: 'article-changed' });
         return before === undefined;
       });
       return work.finally(forget);
@@ -95,22 +101,22 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
       return row ? readFinish(row) : null;
     },
 
-    putFinish(finish) {
-      const work = db.transaction().execute(async (tx) => (await putBatch(tx, [finish]))[0]!);
+    putFinish(finish, change) {
+      const work = db.transaction().execute(async (tx) => (await putBatch(tx, [finish], change))[0]!);
       return work.finally(forget);
     },
 
-    putFinishes(all, knownAs) {
+    putFinishes(all, knownAs, change) {
       const work = db.transaction().execute(async (tx) => {
         for (let from = 0; from < all.length; from += BATCH) {
-          await putBatch(tx, all.slice(from, from + BATCH), knownAs);
+          await putBatch(tx, all.slice(from, from + BATCH), change, knownAs);
           await setImmediate();
         }
       });
       return work.finally(forget);
     },
 
-    deleteFinish(code) {
+    deleteFinish(code, stamp) {
       const work = db.transaction().execute(async (tx) => {
         const uses = await findUses(tx, code);
         if (uses.lines.length + uses.rules.length + uses.schedules.length > 0) {
@@ -135,6 +141,7 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
           .values({ finish_key, revision: gone.revision })
           .onConflict((on) => on.column('finish_key').doUpdateSet({ revision: gone.revision }))
           .execute();
+        await recordEvent(tx, { finish_key, revision: gone.revision }, 'deleted', stamp);
       });
       return work.finally(forget);
     },
@@ -150,6 +157,7 @@ const BATCH = 250;
 async function putBatch(
   tx: Kysely<Tables>,
   finishes: readonly Finish[],
+  change: Change,
   knownAs?: (code: string) => number | null,
 ): Promise<Awaited<ReturnType<Stores['putFinish']>>[]> {
   const keys = finishes.map(({ finish }) => foldCode(finish));
@@ -165,11 +173,11 @@ async function putBatch(
     if (knownAs && (before?.revision ?? null) !== knownAs(finish.finish)) throw stale(finish.finish);
     // a code keeps the case it was first given in
     const kept: Finish = before ? { ...finish, finish: readFinish(before).finish } : finish;
-    const data = JSON.stringify(kept);
-    if (before?.data === data) return { row: null, result: { created: false, finish: readFinish(before) } };
+    if (before && isSame(before.data, kept))
+      return { row: null, result: { created: false, finish: readFinish(before) } };
     const revision = (before?.revision ?? retired.get(keys[i]!) ?? 0) + 1;
     const article_key = kept.article ? foldCode(kept.article) : null;
-    const row = { finish_key: keys[i]!, article_key, revision, data };
+    const row = { finish_key: keys[i]!, article_key, revision, data: JSON.stringify(kept) };
     return { row, result: { created: before === undefined, finish: { ...kept, revision } } };
   });
   const rows = results.flatMap(({ row }) => row ?? []);
@@ -185,8 +193,25 @@ async function putBatch(
         })),
       )
       .execute();
+    await recordFinishes(tx, { keys: rows.map(({ finish_key }) => finish_key) }, change);
   }
   return results.map(({ result }) => result);
+}
+
+/** Whether a definition says what is stored, in whatever order its fields are written. */
+function isSame(data: string, definition: object): boolean {
+  return data === JSON.stringify(definition) || canonical(JSON.parse(data)) === canonical(definition);
+}
+
+/** The last revision of an article; 0 for a code that is new. */
+async function readLastArticle(tx: Kysely<Tables>, article_key: string): Promise<number> {
+  const row = await tx
+    .selectFrom('history')
+    .select((eb) => eb.fn.max('revision').as('revision'))
+    .where('kind', '=', 'article')
+    .where('code_key', '=', article_key)
+    .executeTakeFirst();
+  return row?.revision ?? 0;
 }
 
 function stale(code: string): Problem {

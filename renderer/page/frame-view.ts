@@ -3,8 +3,7 @@ import { Matrix4, type PerspectiveCamera, Vector3 } from 'three';
 /** Half the short side of the picture over the focal length: 12 mm of a 24 × 36 mm frame behind an 85 mm lens. */
 export const LENS_TANGENT = 12 / 85;
 
-/** Share of the frame the product fills in its tighter direction; common practice of catalogues. */
-export const PRODUCT_FILL = 0.85;
+export { PRODUCT_FILL } from '../../server/core/picture/estimate-scale.ts';
 
 export interface Framing {
   /** Points the picture must hold, x y z in metres in the rig's frame. */

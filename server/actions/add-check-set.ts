@@ -1,8 +1,7 @@
 import { foldCode } from '../core/codes.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
-import { Problem } from '../core/problems.ts';
 import { makePairTable } from '../core/schedule/make-pair-table.ts';
-import { nameRows, needColumns } from '../core/schedule/name-rows.ts';
+import { nameRows, needColumns, refuseNone } from '../core/schedule/name-rows.ts';
 import { type CheckSet, type CheckSetKind, planCheckSet } from '../core/schedule/plan-check-set.ts';
 import { choiceOf, type Schedule } from '../core/schedule/schedule.ts';
 import { storeGrown } from './change-schedule.ts';
@@ -26,15 +25,20 @@ export async function addCheckSet(
   const standing = loaded.schedule?.schedule ?? null;
   const { added, planned } = planCheckRows(loaded, kind, standing);
   const variants = [...(standing?.variants ?? []), ...added];
-  if (variants.length === 0) {
-    throw new Problem('nothing-to-expand', {
-      detail:
-        'The rules of the line leave no combination at all. GET the line’s rules, and change one, or the options.',
-    });
-  }
   const schedule = { default: standing?.default ?? variants[0]!.code, variants };
   const stored = await storeGrown(context, loaded, schedule, ifTag);
   return { ...stored, ...planned, added: added.length };
+}
+
+/** What `addCheckSet` would add; stores nothing. @throws Problem `nothing-to-expand` */
+export async function planMissingRows(
+  context: Context,
+  code: string,
+  kind: CheckSetKind,
+): Promise<Omit<CheckSet, 'rows'> & { readonly added: number }> {
+  const loaded = await loadProduct(context, code);
+  const { added, planned } = planCheckRows(loaded, kind, loaded.schedule?.schedule ?? null);
+  return { ...planned, added: added.length };
 }
 
 /**
@@ -50,6 +54,7 @@ export function planCheckRows(loaded: LoadedProduct, kind: CheckSetKind, standin
     return row.every((at) => at !== undefined) ? [row] : [];
   });
   const { rows, ...planned } = planCheckSet(table, kind, known);
+  if (rows.length === 0 && planned.standing === 0) refuseNone(table);
   const combinations = rows.map((row) =>
     row.map((at, i) => {
       const { key, finishes } = table.columns[i]!;

@@ -80,6 +80,7 @@ function listColumns(loaded: LoadedProduct, wanted: readonly string[] | undefine
     .filter((slot) => wanted === undefined || wanted.includes(slot.slot))
     .map((slot) => ({
       slot: slot.slot,
+      label: slot.label,
       finishes: listOptions(slot, loaded.line, range)
         .filter(({ status }) => isSold(status))
         .map(({ finish }) => loaded.finishes.byCode.get(foldCode(finish.finish))!),

@@ -11,6 +11,8 @@ import type { StudioFiles } from './studio-files.ts';
 /** Image files out of pixels; encoding runs off the event loop. */
 export interface Imaging {
   encode(raw: RawPicture, format: ImageFormat): Promise<Uint8Array>;
+  /** The pixels of an image file that was encoded here. */
+  decode(bytes: Uint8Array): Promise<RawPicture>;
   /** A flat picture of exactly one colour, `#rrggbb`: exact in PNG and (lossless) WebP. */
   makeChip(hex: string, sizePx: number, format: ImageFormat): Promise<Uint8Array>;
   /** What an image is by its first bytes; null for what is not taken. */

@@ -1,3 +1,4 @@
+import type { Author } from '../core/history/history.ts';
 import { type DiscontinuePlan, type DiscontinueProduct, planDiscontinue } from '../core/line/plan-discontinue.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import type { Context } from './context.ts';
@@ -16,9 +17,10 @@ export interface DiscontinueOptions {
  * @throws Problem `unknown-line-code`, `stale-schedule` when one was changed meanwhile, and as `planDiscontinue`
  */
 export async function discontinueFinish(
-  context: Pick<Context, 'stores'>,
+  context: Pick<Context, 'stores' | 'now'>,
   code: string,
   { finish, replacedBy, preview = false }: DiscontinueOptions,
+  author: Author,
 ): Promise<DiscontinuePlan> {
   const { stores } = context;
   const [line, library, listed] = await Promise.all([
@@ -45,6 +47,7 @@ export async function discontinueFinish(
     line: line.line,
     finish: plan.finish,
     replacedBy: plan.replacedBy,
+    stamp: { ...author, at: context.now().toISOString() },
     schedules: plan.products.map(({ product, schedule }) => ({ product, schedule, ifTag: tags.get(product)! })),
   });
   return plan;

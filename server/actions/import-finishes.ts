@@ -1,4 +1,5 @@
 import { foldCode } from '../core/codes.ts';
+import type { Author } from '../core/history/history.ts';
 import type { ImportDefaults, KnownFinishes } from '../core/import/plan-import.ts';
 import type { ImportFile, PlannedImport } from '../core/ports/imports.ts';
 import { Problem } from '../core/problems.ts';
@@ -26,9 +27,10 @@ const ATTEMPTS = 3;
  * @throws Problem `import-unreadable`, `text-encoding`, `stale-finishes`
  */
 export async function importFinishes(
-  context: Pick<Context, 'stores' | 'imports'>,
+  context: Pick<Context, 'stores' | 'imports' | 'now'>,
   file: ImportFile,
   { dryRun, partial, ...defaults }: ImportOptions,
+  author: Author,
 ): Promise<ImportResult> {
   for (let attempt = 1; ; attempt++) {
     const library = await loadFinishes(context);
@@ -41,7 +43,11 @@ export async function importFinishes(
     const stored = !dryRun && (partial || planned.refused.length === 0);
     if (!stored || finishes.length === 0) return { ...planned, stored };
     try {
-      await context.stores.putFinishes(finishes, (code) => library.byCode.get(foldCode(code))?.revision ?? null);
+      await context.stores.putFinishes(finishes, (code) => library.byCode.get(foldCode(code))?.revision ?? null, {
+        ...author,
+        how: 'imported',
+        at: context.now().toISOString(),
+      });
       return { ...planned, stored };
     } catch (error) {
       if (!(error instanceof Problem && error.code === 'stale-finishes') || attempt === ATTEMPTS) throw error;

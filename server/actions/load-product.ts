@@ -147,6 +147,13 @@ function makeLibrary(finishes: readonly StoredFinish[], articles: readonly Artic
   };
 }
 
+export function unknownArticle(code: string): Problem {
+  return new Problem('not-found', {
+    detail: `There is no article “${code.slice(0, 80)}”. GET /api/articles lists them.`,
+    received: code.slice(0, 80),
+  });
+}
+
 export function unknownFinish(code: string): Problem {
   return new Problem('unknown-finish-code', {
     detail: `There is no finish with the code “${code.slice(0, 80)}”. GET /api/finishes lists them.`,

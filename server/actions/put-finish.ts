@@ -1,6 +1,7 @@
 import { foldCode } from '../core/codes.ts';
 import type { Article, FinishMaps, StoredFinish } from '../core/finish/finish.ts';
 import { type GivenArticle, type GivenFinish, readArticle, readFinish } from '../core/finish/read-finish.ts';
+import type { Author, Change } from '../core/history/history.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
 
@@ -9,9 +10,10 @@ import type { Context } from './context.ts';
  * @throws Problem `unknown-article`, `unknown-map`, `unknown-supplied`, and as `readFinish`
  */
 export async function putFinish(
-  context: Pick<Context, 'stores' | 'files' | 'models'>,
+  context: Pick<Context, 'stores' | 'files' | 'models' | 'now'>,
   code: string,
   given: GivenFinish,
+  author: Author,
 ): Promise<{ readonly created: boolean; readonly finish: StoredFinish }> {
   const article = given.article === undefined ? null : await context.stores.getArticle(given.article);
   if (given.article !== undefined && !article) {
@@ -24,7 +26,7 @@ export async function putFinish(
   const finish = readFinish(code, given, article);
   await checkMaps(context, given.maps);
   if (given.supplied) await checkSupplied(context, given.supplied.file);
-  return context.stores.putFinish(finish);
+  return context.stores.putFinish(finish, saved(context, author));
 }
 
 /** @throws Problem `unknown-supplied` */
@@ -42,9 +44,10 @@ async function checkSupplied({ files, models }: Pick<Context, 'files' | 'models'
  * @throws Problem `unknown-map`, `finish-in-use` when the family would change under its finishes, and as `readArticle`
  */
 export async function putArticle(
-  context: Pick<Context, 'stores'>,
+  context: Pick<Context, 'stores' | 'now'>,
   code: string,
   given: GivenArticle,
+  author: Author,
 ): Promise<{ readonly created: boolean; readonly article: Article }> {
   const article = readArticle(code, given);
   const others = (await context.stores.listFinishes()).filter(
@@ -58,8 +61,14 @@ export async function putArticle(
     });
   }
   await checkMaps(context, given.maps);
-  return { created: await context.stores.putArticle(article), article };
+  return { created: await context.stores.putArticle(article, saved(context, author)), article };
 }
+
+const saved = ({ now }: Pick<Context, 'now'>, author: Author): Change => ({
+  ...author,
+  how: 'saved',
+  at: now().toISOString(),
+});
 
 /** @throws Problem `unknown-map` */
 async function checkMaps({ stores }: Pick<Context, 'stores'>, maps: FinishMaps | undefined): Promise<void> {

@@ -3,6 +3,7 @@ import { describeSupplied } from '../core/finish/describe-supplied.ts';
 import type { Finish } from '../core/finish/finish.ts';
 import { nameSupplied } from '../core/finish/name-supplied.ts';
 import { readFinish } from '../core/finish/read-finish.ts';
+import type { Author, Change } from '../core/history/history.ts';
 import type { TakenIn, TakenPart } from '../core/ports/models.ts';
 import type { CurrentModel } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
@@ -36,6 +37,7 @@ export async function takeInVariants(
   context: Context,
   code: string,
   { replace }: { readonly replace: boolean },
+  author: Author,
 ): Promise<TakenVariants> {
   const { files, models, stores } = context;
   const loaded = await loadProduct(context, code);
@@ -66,7 +68,8 @@ export async function takeInVariants(
     );
 
     for (const { bytes } of taken.materials) await files.putBytes(bytes);
-    for (const { finish, known } of finishes) if (!known) await stores.putFinish(finish);
+    const change: Change = { ...author, how: 'taken-in', at: context.now().toISOString() };
+    for (const { finish, known } of finishes) if (!known) await stores.putFinish(finish, change);
     let revision: number | null = null;
     if (split) {
       await files.adopt(targetPath, split.model.sha256);

@@ -4,7 +4,10 @@ import { sayRule } from '../core/line/say-rule.ts';
 import { type Ground, IMAGE_TYPES, type ImageFormat, type View } from '../core/picture/picture.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import { Problem } from '../core/problems.ts';
+import { explainConflict } from '../core/schedule/explain-conflict.ts';
 import { listBreaches } from '../core/schedule/list-breaches.ts';
+import { makePairTable } from '../core/schedule/make-pair-table.ts';
+import { sayConflict } from '../core/schedule/say-conflict.ts';
 import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, loadProduct, needModel, needVariant } from './load-product.ts';
@@ -49,6 +52,14 @@ export async function takeChoicePicture(
   request: PictureRequest,
 ): Promise<Picture> {
   const loaded = await loadProduct(context, code);
+  return takePicture(context, loaded, needAllowed(loaded, given), request);
+}
+
+/**
+ * A combination with what the default variant has in the slots that are not named.
+ * @throws Problem `unknown-slot`, `unknown-finish`, `finish-not-allowed`, `choice-forbidden`
+ */
+export function needAllowed(loaded: LoadedProduct, given: Readonly<Record<string, string>>): Record<string, string> {
   const bySlot = new Map(loaded.slots.map((slot) => [slot.slot, slot]));
   const choices = checkChoices(given, bySlot, loaded.finishes.byCode, 'choice');
   refuseOutsideOptions(loaded, choices);
@@ -56,7 +67,7 @@ export async function takeChoicePicture(
   const byDefault = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
   const all = { ...byDefault, ...choices };
   refuseForbidden(loaded, all, choices);
-  return takePicture(context, loaded, all, request);
+  return all;
 }
 
 function refuseOutsideOptions(loaded: LoadedProduct, choices: Readonly<Record<string, string>>): void {
@@ -89,16 +100,32 @@ function refuseForbidden(
   const { rule, from, to } = breach;
   const words = sayRule(rule.rule, loaded.line!.positions);
   const unnamed = [rule.from, rule.to].find(({ slot }) => !Object.hasOwn(chosen, slot));
+  // what was named may leave nothing for the rest: then naming a finish for it would not help
+  const none = unnamed && sayNoneLeft(loaded, chosen);
   throw new Problem('choice-forbidden', {
     detail: `${from} on “${rule.from.label}” and ${to} on “${rule.to.label}” may not go together. The rule: ${words}. ${
-      unnamed
+      none ??
+      (unnamed
         ? `“${unnamed.label}” was not named and has what the default variant has; name a finish for it.`
-        : 'Choose another for one of them.'
+        : 'Choose another for one of them.')
     }`,
     expected: words,
     received: { [rule.from.slot]: from, [rule.to.slot]: to },
     where: `choice=${rule.to.slot}:${to}`,
   });
+}
+
+/** Why the choices that were named cannot be completed; null when they can. */
+function sayNoneLeft(loaded: LoadedProduct, chosen: Readonly<Record<string, string>>): string | null {
+  const table = makePairTable(toRuleScope(loaded));
+  const fixed = table.columns.flatMap(({ key, finishes }, column): [number, number][] => {
+    const finish = choiceOf(chosen, key);
+    return finish === undefined ? [] : [[column, finishes.indexOf(finish)]];
+  });
+  const conflict = explainConflict(table, new Map(fixed));
+  if (!conflict) return null;
+  const next = conflict.choices.length === 0 ? 'Change a rule, or the options.' : 'Choose another.';
+  return `${sayConflict(table, conflict)} ${next}`;
 }
 
 /**

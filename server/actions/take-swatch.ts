@@ -7,15 +7,17 @@ import { makeMapReader } from './read-map.ts';
 import { digest } from './studio-files.ts';
 import type { Picture } from './take-picture.ts';
 
+export interface SwatchRequest {
+  readonly kind: SwatchKind;
+  readonly sizePx: number;
+  readonly format: ImageFormat;
+}
+
 /**
  * The picture of a finish: a chip is its exact colour, a sphere the delivered material in the studio's light.
  * @throws Problem `unknown-finish-code`, `renderer-…`
  */
-export async function takeSwatch(
-  context: Context,
-  code: string,
-  request: { readonly kind: SwatchKind; readonly sizePx: number; readonly format: ImageFormat },
-): Promise<Picture> {
+export async function takeSwatch(context: Context, code: string, request: SwatchRequest): Promise<Picture> {
   const finishes = await loadFinishes(context);
   if (!finishes.byCode.has(foldCode(code))) throw unknownFinish(code);
   const finish = finishes.resolve(code);

@@ -10,6 +10,7 @@ export const ARTICLES: Article[] = [
     name: 'Fell linen',
     family: 'textile',
     composition: '100 % linen, plain weave, 10 × 10 threads/cm, 310 g/m²',
+    threadsPerCm: 10,
     roughness: 0.92,
     maps: { colour: 'plain-weave-colour.png', normal: 'plain-weave-normal.png' },
     tile: { widthMm: 80, heightMm: 80 },

@@ -8,7 +8,11 @@ import { putLine } from '../actions/put-line.ts';
 import { addProduct } from '../actions/put-product.ts';
 import { receiveModel } from '../actions/receive-model.ts';
 import type { FinishMaps } from '../core/finish/finish.ts';
+import type { Author } from '../core/history/history.ts';
 import type { DemoPack } from './demo-pack.ts';
+
+/** Nobody made the demo line by hand; its history says so. */
+const DEMO: Author = { person: null, note: 'Came with the demo line' };
 
 /** Fills an empty store with the demo line, by the same actions a user has. A store that holds anything is left alone. */
 export async function seedDemo(context: Context, worker: URL): Promise<void> {
@@ -26,9 +30,9 @@ export async function seedDemo(context: Context, worker: URL): Promise<void> {
   const withDigests = (maps: FinishMaps | undefined): FinishMaps | undefined =>
     maps && Object.fromEntries(Object.entries(maps).map(([use, name]) => [use, digests.get(name as string)]));
   for (const { article, ...given } of pack.articles)
-    await putArticle(context, article, { ...given, maps: withDigests(given.maps) });
+    await putArticle(context, article, { ...given, maps: withDigests(given.maps) }, DEMO);
   for (const { finish, ...given } of pack.finishes)
-    await putFinish(context, finish, { ...given, maps: withDigests(given.maps) });
+    await putFinish(context, finish, { ...given, maps: withDigests(given.maps) }, DEMO);
   const { line, ...given } = pack.line;
   await putLine(context, line, given);
   for (const product of pack.products) {

@@ -38,6 +38,9 @@ export function createModels(
         grainDegrees: 0,
         without: new Set<never>(),
         detailMean: null,
+        // the studio's shapes have a tangent space, and stand in metres
+        tangents: true,
+        metresPerMeshUnit: 1,
       };
       return writeKitBinary(item, readMap);
     },

@@ -4,9 +4,12 @@
 
 import type { Approval, Standing } from '../core/approval/approval.ts';
 import type { DeliverySummary } from '../core/delivery/delivery.ts';
-import type { Article, StoredFinish } from '../core/finish/finish.ts';
+import type { Article, Finish, StoredFinish } from '../core/finish/finish.ts';
+import type { JudgedTolerance } from '../core/finish/judge-difference.ts';
 import type { MapFacts, MapUse } from '../core/finish/map-facts.ts';
 import type { GlossVerdict } from '../core/gloss/judge-gloss.ts';
+import type { EventEntry, Way } from '../core/history/history.ts';
+import type { Difference } from '../core/history/list-differences.ts';
 import type { ImportReading } from '../core/import/measured-row.ts';
 import type { ImportPlan } from '../core/import/plan-import.ts';
 import type { Line } from '../core/line/line.ts';
@@ -14,14 +17,17 @@ import type { Options } from '../core/line/options.ts';
 import type { DiscontinuedProduct, DiscontinuePlan } from '../core/line/plan-discontinue.ts';
 import type { Rule } from '../core/line/rule.ts';
 import type { WhereUsed } from '../core/line/where-used.ts';
+import type { SwatchDescription } from '../core/picture/swatch-description.ts';
 import type { ListedRevision, StoredImage } from '../core/ports/stores.ts';
 import type { Budget } from '../core/product/budgets.ts';
 import type { ModelChanges } from '../core/product/compare-models.ts';
 import type { Finding, Verdict } from '../core/product/finding.ts';
 import type { Product } from '../core/product/product.ts';
+import type { GrainProposal } from '../core/product/propose-grain.ts';
 import type { Keep } from '../core/product/slot.ts';
-import type { Piece, Survey } from '../core/product/survey.ts';
+import type { GrainMark, Piece, Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
+import type { RuleEffects } from '../core/schedule/list-rule-effects.ts';
 import type { Schedule } from '../core/schedule/schedule.ts';
 
 export interface ProblemAnswer {
@@ -80,9 +86,13 @@ export interface DiscontinueAnswer extends Omit<DiscontinuePlan, 'products'> {
 export type WhereUsedAnswer = WhereUsed;
 
 /** How many valid variants there are; a decimal string above 2^53, bounds where the work limit was reached. */
-export type CountAnswer =
+export type CountAnswer = (
   | { readonly count: number | string; readonly exact: true }
-  | { readonly lower: number | string; readonly upper: number | string; readonly exact: false };
+  | { readonly lower: number | string; readonly upper: number | string; readonly exact: false }
+) & {
+  /** With `explain=1`. */
+  readonly effects?: Omit<RuleEffects, 'unruled'> & { readonly unruled: number | string };
+};
 
 export interface SlotAnswer {
   readonly slot: string;
@@ -97,6 +107,10 @@ export interface SlotAnswer {
   readonly fixed: boolean;
   readonly keep: Keep;
   readonly grainDegrees: number;
+  /** A direction to take over by `grainDegrees`; it changes nothing by itself. */
+  readonly proposedGrain: GrainProposal | null;
+  /** Where the direction is shown best. */
+  readonly grainMark: GrainMark | null;
 }
 
 export interface SlotListAnswer {
@@ -193,12 +207,63 @@ export interface ResolvedAnswer {
   readonly chipDeltaE: number;
   /** ΔE00 of the colour signed off for screens from what was specified; null without one. */
   readonly displayDeltaE: number | null;
+  /** What the trade allows between what was specified and what is delivered. */
+  readonly tolerance: JudgedTolerance;
 }
 
 export interface FinishAnswer extends StoredFinish {
   readonly resolved: ResolvedAnswer;
   /** ΔE00 to the colour asked for, where one was. */
   readonly deltaE?: number;
+}
+
+/** A swatch in figures; `picture` is its address. */
+export interface SwatchAnswer extends SwatchDescription {
+  readonly picture: string;
+}
+
+export interface RevisionAnswer {
+  readonly revision: number;
+  readonly how: Way;
+  /** ISO 8601; null for what was there before histories were kept. */
+  readonly at: string | null;
+  /** As it was stated; null where nobody said. */
+  readonly person: string | null;
+  readonly note?: string;
+  /** Nothing of this code was there before it, or what was there had been deleted: it is compared with nothing. */
+  readonly starts: boolean;
+  readonly changes: readonly Difference[];
+}
+
+export interface FinishRevisionAnswer extends RevisionAnswer {
+  /** The colour it then had on screens. */
+  readonly hex: string;
+  /** ΔE00 between the colours specified in this revision and the one before; left out where it starts something. */
+  readonly deltaE?: number;
+}
+
+export interface FinishHistoryAnswer {
+  /** The latest first, as are the events. */
+  readonly revisions: readonly FinishRevisionAnswer[];
+  /** What befell the finish without changing it. */
+  readonly events: readonly EventEntry[];
+}
+
+export interface ArticleHistoryAnswer {
+  readonly revisions: readonly RevisionAnswer[];
+}
+
+type PastAnswer = Omit<RevisionAnswer, 'starts' | 'changes'>;
+
+export interface PastFinishAnswer extends PastAnswer {
+  readonly finish: Finish;
+  /** Its article as it was then; null without one. */
+  readonly article: (Article & { readonly revision: number }) | null;
+  readonly resolved: Omit<ResolvedAnswer, 'findings' | 'tolerance'>;
+}
+
+export interface PastArticleAnswer extends PastAnswer {
+  readonly article: Article;
 }
 
 export interface ApprovalsAnswer extends Standing {
@@ -238,7 +303,14 @@ export interface ExpandAnswer extends ScheduleAnswer {
   readonly total: number;
 }
 
-export interface CheckSetAnswer extends ScheduleAnswer {
+export interface CheckSetAnswer extends ScheduleAnswer, CheckSetFigures {}
+
+/** What a check set would add. */
+export interface CheckSetPreview extends CheckSetFigures {
+  readonly preview: true;
+}
+
+export interface CheckSetFigures {
   readonly added: number;
   /** Rows that stood before and are valid: they count as shown. */
   readonly standing: number;

@@ -16,6 +16,7 @@ import { addApprovalRoutes } from './routes/approvals.ts';
 import { addBudgetRoutes } from './routes/budgets.ts';
 import { addCatalogueRoute } from './routes/catalogue.ts';
 import { addDeliveryRoutes } from './routes/deliveries.ts';
+import { addFinishRevisionRoutes } from './routes/finish-revisions.ts';
 import { addFinishUsesRoute } from './routes/finish-uses.ts';
 import { addFinishRoutes } from './routes/finishes.ts';
 import { addImportRoutes } from './routes/imports.ts';
@@ -98,6 +99,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addDocsPage(app);
   addLineRoutes(app, context);
   addFinishRoutes(app, context, config.bodyLimitBytes);
+  addFinishRevisionRoutes(app, context);
   addFinishUsesRoute(app, context);
   addMapImageRoute(app, context);
   addImportRoutes(app, context, config.bodyLimitBytes);

@@ -1,11 +1,13 @@
 import type { LoadedProduct } from '../actions/load-product.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
+import { proposeGrain } from '../core/product/propose-grain.ts';
 import { KEEP_ALL, type Slot } from '../core/product/slot.ts';
 import type { SlotAnswer } from './answers.ts';
 
 /** A slot with the names of its materials and what its options come to. */
 export function toSlotAnswer(loaded: LoadedProduct, slot: Slot): SlotAnswer {
-  const range = listRange(loaded.line, loaded.finishes.byCode);
+  const allowed = listOptions(slot, loaded.line, listRange(loaded.line, loaded.finishes.byCode));
+  const facts = loaded.model?.survey.materials[slot.materials[0] ?? -1]?.grain ?? null;
   return {
     slot: slot.slot,
     label: slot.label,
@@ -16,7 +18,7 @@ export function toSlotAnswer(loaded: LoadedProduct, slot: Slot): SlotAnswer {
     primitives: slot.primitives.length,
     triangles: slot.triangles,
     options: slot.options,
-    allowed: listOptions(slot, loaded.line, range).map(({ finish, grade, status }) => ({
+    allowed: allowed.map(({ finish, grade, status }) => ({
       finish: finish.finish,
       grade,
       status,
@@ -24,5 +26,10 @@ export function toSlotAnswer(loaded: LoadedProduct, slot: Slot): SlotAnswer {
     fixed: slot.fixed,
     keep: { ...KEEP_ALL, ...slot.keep },
     grainDegrees: slot.grainDegrees,
+    proposedGrain: proposeGrain(
+      facts,
+      allowed.map(({ finish }) => finish.family),
+    ),
+    grainMark: facts?.mark ?? null,
   };
 }

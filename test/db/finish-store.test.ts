@@ -2,6 +2,7 @@ import { afterEach, beforeEach, expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
 import { openDatabase } from '../../db/open-database.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
+import { SAVED, STAMP } from '../support/changes.ts';
 import { makeFinish } from '../support/make-finish.ts';
 import { expectRefusal } from '../support/refusal.ts';
 
@@ -24,7 +25,7 @@ it('puts many in their order, more than one statement holds, and the event loop 
     if (turns < 10_000) pending = setImmediate(count);
   };
   let pending = setImmediate(count);
-  await stores.putFinishes(all, isNew);
+  await stores.putFinishes(all, isNew, SAVED);
   clearImmediate(pending);
   expect(await list()).toEqual(all.map(({ finish }) => `${finish} 1`));
   // 1100 finishes in statements of at most 275
@@ -32,10 +33,10 @@ it('puts many in their order, more than one statement holds, and the event loop 
 });
 
 it('counts revisions as putting them singly does: same again, changed, in another case, deleted before', async () => {
-  await stores.putFinish(makeFinish('Same'));
-  await stores.putFinish(makeFinish('Changed'));
-  await stores.putFinish(makeFinish('Gone'));
-  await stores.deleteFinish('Gone');
+  await stores.putFinish(makeFinish('Same'), SAVED);
+  await stores.putFinish(makeFinish('Changed'), SAVED);
+  await stores.putFinish(makeFinish('Gone'), SAVED);
+  await stores.deleteFinish('Gone', STAMP);
   const known = new Map([
     ['same', 1],
     ['changed', 1],
@@ -43,18 +44,19 @@ it('counts revisions as putting them singly does: same again, changed, in anothe
   await stores.putFinishes(
     [makeFinish('Same'), makeFinish('CHANGED', { name: 'Other' }), makeFinish('Gone'), makeFinish('New')],
     (code) => known.get(code.toLowerCase()) ?? null,
+    SAVED,
   );
   expect(await list()).toEqual(['Same 1', 'Changed 2', 'Gone 2', 'New 1']);
 });
 
 it('puts none when one stands otherwise than it was known: changed, added or deleted meanwhile', async () => {
-  await stores.putFinish(makeFinish('A'));
+  await stores.putFinish(makeFinish('A'), SAVED);
   const batch = [makeFinish('X'), makeFinish('A', { name: 'Other' })];
   const knownAs = (a: number | null, x: number | null) => (code: string) => (code === 'A' ? a : x);
   for (const known of [knownAs(2, null), knownAs(null, null), knownAs(1, 1)]) {
-    await expectRefusal(() => stores.putFinishes(batch, known), 'stale-finishes');
+    await expectRefusal(() => stores.putFinishes(batch, known, SAVED), 'stale-finishes');
   }
   expect(await list()).toEqual(['A 1']);
-  await stores.putFinishes(batch, knownAs(1, null));
+  await stores.putFinishes(batch, knownAs(1, null), SAVED);
   expect(await list()).toEqual(['A 2', 'X 1']);
 });

@@ -8,6 +8,7 @@ import { openDatabase } from '../../db/open-database.ts';
 import type { Line } from '../../server/core/line/line.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
+import { SAVED, STAMP } from '../support/changes.ts';
 import { makeFinish } from '../support/make-finish.ts';
 import { expectRefusal } from '../support/refusal.ts';
 
@@ -16,7 +17,7 @@ let stores: Stores;
 beforeEach(async () => {
   db = openDatabase(':memory:');
   stores = createStores(db);
-  for (const code of ['OAK', 'ASH', 'RED']) await stores.putFinish(makeFinish(code));
+  for (const code of ['OAK', 'ASH', 'RED']) await stores.putFinish(makeFinish(code), SAVED);
 });
 afterEach(() => db.destroy());
 
@@ -77,10 +78,10 @@ it('a line stored before there were rules has none', async () => {
 it('a finish that a rule names is in use, and cannot be deleted', async () => {
   await stores.putLine(LINE);
   expect(await stores.findUses('red')).toEqual({ lines: [], rules: ['Fen'], schedules: [] });
-  const problem = await expectRefusal(() => stores.deleteFinish('RED'), 'finish-in-use');
+  const problem = await expectRefusal(() => stores.deleteFinish('RED', STAMP), 'finish-in-use');
   expect(problem.message).toContain('rules of Fen');
   await stores.putRules('Fen', []);
-  await stores.deleteFinish('RED');
+  await stores.deleteFinish('RED', STAMP);
   expect(await stores.getFinish('RED')).toBeNull();
 });
 
@@ -91,6 +92,7 @@ it('a discontinued finish and the schedules without it are stored together', asy
     line: 'fen',
     finish: 'oak',
     replacedBy: null,
+    stamp: STAMP,
     schedules: [{ product: 'P', schedule: NEXT, ifTag }],
   });
   const [entry] = (await stores.getLine('Fen'))!.range;
@@ -107,6 +109,7 @@ it('one schedule that was changed meanwhile leaves everything as it was', async 
     line: 'Fen',
     finish: 'OAK',
     replacedBy: null,
+    stamp: STAMP,
     schedules: ['P', 'Q'].map((product, i) => ({ product, schedule: NEXT, ifTag: tags[i]! })),
   };
   await expectRefusal(() => stores.applyDiscontinue(change), 'stale-schedule');

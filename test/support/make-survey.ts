@@ -55,6 +55,8 @@ export function makeSurvey(
       factors: { baseColor: [1, 1, 1, 1], metallic: 0, roughness: 1 },
       uv: { coverage: 1, overlap: 0, outside: 0, stretch: 1, pxPerMm: null },
       neutralDetail: null,
+      grain: null,
+      densities: [],
     })),
     primitives: meshes.flatMap((primitives, mesh) =>
       primitives.map((given, primitive) => ({
@@ -66,6 +68,7 @@ export function makeSurvey(
         uvSets: 1,
         hasNormals: true,
         hasTangents: false,
+        scale: { low: 1, high: 1 },
         hasColours: false,
         compression: 'none' as const,
         ...given,

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { FinishAnswer, SlotAnswer } from '../../server/http/answers.ts';
+import type { FinishAnswer } from '../../server/http/answers.ts';
 import { readProblem } from '../../web/api.ts';
 import { findTrouble, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
 import { guessProduct } from '../../web/pages/home/guess-product.ts';
@@ -7,7 +7,6 @@ import { planScale } from '../../web/pages/home/plan-scale.ts';
 import { addEntries, changeEntry } from '../../web/pages/line/line-edit.ts';
 import { planPreview } from '../../web/pages/product/dressing.ts';
 import { findExtent } from '../../web/pages/product/find-extent.ts';
-import { countCombinations } from '../../web/pages/product/group-allowed.ts';
 import { describeOptions, toggleOption } from '../../web/parts/options-text.ts';
 import { createTaskQueue } from '../../web/parts/picture-queue.ts';
 import { matchRoute } from '../../web/router.ts';
@@ -83,14 +82,6 @@ describe('options', () => {
     const one = toggleOption(null, 'grades', 'A', true);
     expect(one).toEqual({ grades: ['A'] });
     expect(toggleOption(one, 'grades', 'A', false)).toBeNull();
-  });
-
-  it('are counted by what is on sale', () => {
-    const slot = (...statuses: string[]) =>
-      ({ allowed: statuses.map((status, at) => ({ finish: `F${at}`, grade: null, status })) }) as unknown as SlotAnswer;
-    expect(countCombinations([slot('current', 'phase-out', 'planned'), slot('current', 'current')])).toBe(4n);
-    expect(countCombinations([slot('discontinued')])).toBe(0n);
-    expect(countCombinations([])).toBe(0n);
   });
 });
 

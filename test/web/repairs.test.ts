@@ -49,6 +49,10 @@ describe('a repair in words', () => {
       ],
       'fix-scene': [{ repair: 'fix-scene' }, /no parent/],
       'unshare-mesh': [{ repair: 'unshare-mesh', meshes: ['leg'] }, /“leg”/],
+      'box-uvs': [
+        { repair: 'box-uvs', materials: ['oak'], metresPerUnit: 0.5 },
+        /“oak”.*unit to 0\.5 m.*in the place of/,
+      ],
     };
     expect(Object.keys(said).sort()).toEqual(Object.keys(REPAIRS).sort());
     for (const [repair, words] of Object.values(said)) expect(describeRepair(repair)).toMatch(words);

@@ -25,7 +25,6 @@ export interface TwoDegreeBand {
  * observers see what the CIE's tables say (20,000 of them): median ΔE00 0.58 under D65 and 0.56 under D50, 95 of 100
  * within 2.95 and 2.71, rounded up. Reading the 10° figures as 2° errs there by 2.3 (2.0 under D50) and, for one in
  * twenty, by more than 5.
- * (The 24 patches of a ColorChecker, measured by BabelColor in 2012 and not carried here, gave 0.45 and at most 2.55.)
  * Made to share three numbers, spectra may differ more, so this is no bound.
  */
 export const TWO_DEGREE_BAND: TwoDegreeBand = { typicalDeltaE: 0.6, worstDeltaE: 3 };

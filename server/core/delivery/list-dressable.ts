@@ -6,7 +6,10 @@ export interface Dressable {
   readonly mesh: number;
   readonly primitive: number;
   readonly fact: SurveyedPrimitive;
-  /** What a material depends on beside slot and finish: the source material, and whether maps can be laid. */
+  /**
+   * What a material depends on beside slot and finish: the source material, whether maps can be laid, whether there are
+   * tangents, and how large a unit of the mesh is.
+   */
   readonly key: string;
 }
 
@@ -16,6 +19,16 @@ export function makeDressableLister(survey: Survey): (slot: Slot) => Dressable[]
   return (slot) =>
     slot.primitives.flatMap(({ mesh, primitive }) => {
       const fact = facts.get(`${mesh}/${primitive}`);
-      return fact ? [{ mesh, primitive, fact, key: `${fact.material} ${fact.uvSets > 0}` }] : [];
+      return fact ? [{ mesh, primitive, fact, key: toKey(fact) }] : [];
     });
+}
+
+function toKey(fact: SurveyedPrimitive): string {
+  const { low = 1, high = 1 } = fact.scale ?? {};
+  return `${fact.material} ${fact.uvSets > 0} ${hasTangentSpace(fact)} ${low} ${high}`;
+}
+
+/** Whether a part has tangents that count: without normals they are to be ignored (glTF 2.0 §3.7.2.1). */
+export function hasTangentSpace({ hasTangents, hasNormals }: SurveyedPrimitive): boolean {
+  return hasTangents && hasNormals;
 }

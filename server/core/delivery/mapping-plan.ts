@@ -1,10 +1,10 @@
 import { foldCode } from '../codes.ts';
 import type { Slot } from '../product/slot.ts';
-import type { Survey, SurveyedPrimitive } from '../product/survey.ts';
+import type { MeshScale, Survey, SurveyedPrimitive } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
 import { findDetailMean } from './find-detail-mean.ts';
 import { findWear, type Wear } from './find-wear.ts';
-import { makeDressableLister } from './list-dressable.ts';
+import { hasTangentSpace, makeDressableLister } from './list-dressable.ts';
 
 /**
  * A material the file will need: a finish as it comes out on one slot, or the material the model came with.
@@ -20,6 +20,10 @@ export type PlannedResult =
       readonly hasUv: boolean;
       /** Metres of surface per UV unit, for maps at true size; null where it is not known. */
       readonly metresPerUv: number | null;
+      /** Whether the primitives have tangents, which brushing takes its direction from. */
+      readonly hasTangents: boolean;
+      /** Metres per unit of the mesh's own space, in which thickness is stated; null where it is not known. */
+      readonly scale: MeshScale | null;
       /**
        * Linear mean of the neutral detail map that stays on the part, for finishes without a colour map of their own; null
        * where there is none.
@@ -120,6 +124,8 @@ export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrim
     sourceMaterial: fact.material,
     hasUv: fact.uvSets > 0,
     metresPerUv: fact.material === null ? null : (survey.materials[fact.material]?.metresPerUv ?? null),
+    hasTangents: hasTangentSpace(fact),
+    scale: fact.scale,
     detailMean: findDetailMean(slot, fact.material, survey),
     wear: findWear(slot, fact, survey),
   };

@@ -1,3 +1,4 @@
+import { canonical } from '../canonical.ts';
 import type { Finish, StoredFinish } from '../finish/finish.ts';
 import { sayColour } from '../finish/say-colour.ts';
 
@@ -20,16 +21,6 @@ export function listChanges({ revision: _, ...before }: StoredFinish, after: Fin
     .map((field) => ({ field, before: sayField(before, field), after: sayField(after, field) }));
 }
 
-function canonical(value: unknown): string {
-  return (
-    JSON.stringify(value, (_, each: unknown) =>
-      each && typeof each === 'object' && !Array.isArray(each)
-        ? Object.fromEntries(Object.entries(each).sort(([a], [b]) => (a < b ? -1 : 1)))
-        : each,
-    ) ?? ''
-  );
-}
-
 function sayField(finish: Finish, field: keyof Finish): string | null {
   const value = finish[field];
   if (value === undefined || value === null) return null;
@@ -38,7 +29,7 @@ function sayField(finish: Finish, field: keyof Finish): string | null {
 }
 
 /** `warm, outdoor`; `de Bergsee, fr Lac`; `gu60 30`. */
-function sayValue(value: unknown): string {
+export function sayValue(value: unknown): string {
   if (Array.isArray(value)) return value.map(sayValue).join(', ');
   if (typeof value !== 'object' || value === null) return String(value);
   return Object.entries(value)

@@ -5,9 +5,14 @@ import { findCompanion } from './find-companion.ts';
 import type { Line } from './line.ts';
 import type { Place, Rule } from './rule.ts';
 
+/** As much of a slot as rules and options ask for; the primitives are only counted. */
+export interface RuleSlot extends Pick<Slot, 'slot' | 'label' | 'position' | 'options' | 'fixed'> {
+  readonly primitives: readonly unknown[];
+}
+
 /** What decides which finishes of one product go together. Finishes and articles are by folded code. */
 export interface RuleScope {
-  readonly slots: readonly Slot[];
+  readonly slots: readonly RuleSlot[];
   /** Null for a product without a line, which has no rules. */
   readonly line: Line | null;
   readonly finishes: ReadonlyMap<string, Finish>;
@@ -21,9 +26,9 @@ export interface SlotRule {
   /** Its place among the rules of the line. */
   readonly index: number;
   /** The slot at the rule's `when`. */
-  readonly from: Slot;
+  readonly from: RuleSlot;
   /** The slot at the other position. */
-  readonly to: Slot;
+  readonly to: RuleSlot;
   /** Whether the rule says anything of a finish, by code, in `from`; where it does not, all go with it. */
   binds(from: string): boolean;
   /** Whether finishes, by code, in `from` and `to` may meet. */
@@ -33,7 +38,7 @@ export interface SlotRule {
 }
 
 /** A slot takes part in rules when it changes finish and the current model has it. */
-export function isChanging(slot: Slot): boolean {
+export function isChanging(slot: Pick<RuleSlot, 'fixed' | 'primitives'>): boolean {
   return !slot.fixed && slot.primitives.length > 0;
 }
 
@@ -68,8 +73,8 @@ export function compileRules({ slots, line, finishes, articles = new Map() }: Ru
   });
 }
 
-function groupSlots(slots: readonly Slot[]): Map<string, Slot[]> {
-  const groups = new Map<string, Slot[]>();
+function groupSlots(slots: readonly RuleSlot[]): Map<string, RuleSlot[]> {
+  const groups = new Map<string, RuleSlot[]>();
   for (const slot of slots) {
     if (slot.position === null || !isChanging(slot)) continue;
     const group = groups.get(slot.position);

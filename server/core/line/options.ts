@@ -45,7 +45,11 @@ export function isSold(status: RangeStatus): boolean {
  * The finishes a slot may take: its position's options within the range, narrowed by the slot's own.
  * A fixed slot takes none.
  */
-export function listOptions(slot: Slot, line: Line | null, range: readonly RangedFinish[]): RangedFinish[] {
+export function listOptions(
+  slot: Pick<Slot, 'position' | 'options' | 'fixed'>,
+  line: Line | null,
+  range: readonly RangedFinish[],
+): RangedFinish[] {
   if (slot.fixed) return [];
   const position = line?.positions.find((candidate) => candidate.position === slot.position);
   return range.filter((item) => admits(position?.options, item) && admits(slot.options, item));

@@ -1,6 +1,7 @@
 import type { Approval, Subject } from '../approval/approval.ts';
 import type { DeliveryManifest, DeliverySummary } from '../delivery/delivery.ts';
 import type { Article, Finish, StoredFinish } from '../finish/finish.ts';
+import type { Change, History, Stamp } from '../history/history.ts';
 import type { Line } from '../line/line.ts';
 import type { Rule } from '../line/rule.ts';
 import type { ImageMimeType } from '../picture/sniff-image.ts';
@@ -37,20 +38,26 @@ export interface Stores {
   /** The same array until an article or finish changes. */
   listArticles(): Promise<readonly Article[]>;
   getArticle(code: string): Promise<Article | null>;
-  putArticle(article: Article): Promise<boolean>;
+  /** A change is taken down in the history of the article, and of every finish of it. True when it is new. */
+  putArticle(article: Article, change: Change): Promise<boolean>;
 
   /** In the order they were first stored; the same array until an article or finish changes. */
   listFinishes(): Promise<readonly StoredFinish[]>;
   getFinish(code: string): Promise<StoredFinish | null>;
-  putFinish(finish: Finish): Promise<{ readonly created: boolean; readonly finish: StoredFinish }>;
+  /** What is the same as before makes no revision. */
+  putFinish(finish: Finish, change: Change): Promise<{ readonly created: boolean; readonly finish: StoredFinish }>;
   /**
    * Puts all or none, each as `putFinish` does, and lets others be answered in between. `knownAs` says the revision each
    * was made from, null for a code that was new; where another stands by then, throws Problem `stale-finishes`.
    */
-  putFinishes(finishes: readonly Finish[], knownAs: (code: string) => number | null): Promise<void>;
+  putFinishes(finishes: readonly Finish[], knownAs: (code: string) => number | null, change: Change): Promise<void>;
   /** Throws Problem `finish-in-use` when anything still refers to it. */
-  deleteFinish(code: string): Promise<void>;
+  deleteFinish(code: string, stamp: Stamp): Promise<void>;
   findUses(finish: string): Promise<FinishUse>;
+
+  /** What was taken down of a code, oldest first, its deletion and what came after it included; empty for one never used. */
+  getFinishHistory(code: string): Promise<History<Finish>>;
+  getArticleHistory(code: string): Promise<History<Article>>;
 
   listProducts(): Promise<Product[]>;
   getProduct(code: string): Promise<Product | null>;
@@ -167,6 +174,7 @@ export interface Discontinuation {
   readonly line: string;
   readonly finish: string;
   readonly replacedBy: string | null;
+  readonly stamp: Stamp;
   /** Each is stored only if the one that is there still has the tag. */
   readonly schedules: readonly { readonly product: string; readonly schedule: Schedule; readonly ifTag: string }[];
 }

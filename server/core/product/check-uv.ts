@@ -1,7 +1,8 @@
+import type { Repair } from '../repair/repair.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
-import { sayShare } from './say.ts';
-import type { SurveyedMaterial } from './survey.ts';
+import { count, figure, listNames, sayMm, sayShare } from './say.ts';
+import type { SurveyedMaterial, UvDensity } from './survey.ts';
 
 /** A few texels are shared at the seams of any layout; more than one in twenty is meant, or a mistake. Judgement. */
 const OVERLAP = 0.05;
@@ -10,23 +11,83 @@ const TILED = 0.01;
 /** A circle that becomes an ellipse of three to two is seen in a weave. Judgement. */
 const STRETCH = 1.5;
 
+/** A repeat of 300 mm that comes out at 330 or 270 is seen beside its neighbour. Common practice. */
+const OFF = 1.1;
+/** Pieces that make up less of a slot's surface are trim, and their repeat is not seen. Judgement. */
+const TRIM = 0.1;
+
 /** How maps would lie on the parts that take finishes. */
-export function checkUv({ survey, open }: ModelFacts): Finding[] {
-  const drawn = survey.primitives.filter((primitive) => primitive.uses > 0 && primitive.triangles > 0);
-  const withUvs = new Set(drawn.filter((primitive) => primitive.uvSets > 0).map((primitive) => primitive.material));
-  return open.flatMap((material) => [
-    ...(material.metresPerUv === null && withUvs.has(material.index) ? [scaleUnknown(material)] : []),
-    ...checkLayout(material),
-  ]);
+export function checkUv(facts: ModelFacts): Finding[] {
+  const drawn = facts.survey.primitives.filter((primitive) => primitive.uses > 0 && primitive.triangles > 0);
+  return facts.open.flatMap((material) => {
+    const own = drawn.filter((primitive) => primitive.material === material.index);
+    const bare = own.filter((primitive) => primitive.uvSets === 0).length;
+    return [
+      ...(bare > 0 ? [missing(facts, material, bare, own.length)] : []),
+      ...(material.metresPerUv === null && bare < own.length ? [scaleUnknown(facts, material)] : []),
+      ...checkDensity(facts, material),
+      ...checkLayout(material),
+    ];
+  });
 }
 
-function scaleUnknown(material: SurveyedMaterial): Finding {
+function missing({ refer }: ModelFacts, material: SurveyedMaterial, bare: number, all: number): Finding {
+  const which =
+    bare === all
+      ? `The parts of ${labelOf(material)} have`
+      : `${figure(bare)} of the ${figure(all)} parts of ${labelOf(material)} have`;
+  // those that have some keep them unless their material is named
+  const repair: Repair = { repair: 'box-uvs', ...(bare === all ? { materials: [refer(material)] } : {}) };
+  return makeFinding('missing-uv', {
+    where: pointerOf(material),
+    place: placeOf(material),
+    message: `${which} no UVs, so no map can be laid there: finishes show their colour and gloss, and neither weave nor grain. Export with UVs, or have box UVs generated.`,
+    seen: bare,
+    expected: 0,
+    repairs: [repair],
+  });
+}
+
+/** Pieces whose repeat comes out larger or smaller than the slot's, by which finishes are laid. */
+function checkDensity({ refer }: ModelFacts, material: SurveyedMaterial): Finding[] {
+  const { densities, metresPerUv } = material;
+  const whole = densities.reduce((sum, { areaM2 }) => sum + areaM2, 0);
+  const seen = densities.filter(({ areaM2 }) => areaM2 >= whole * TRIM).sort((a, b) => a.metresPerUv - b.metresPerUv);
+  const off = seen.filter((one) => metresPerUv !== null && ratio(one.metresPerUv, metresPerUv) > OFF);
+  if (off.length === 0 || seen.length < 2) return [];
+  const factor = seen.at(-1)!.metresPerUv / seen[0]!.metresPerUv;
+  // maps painted for its UVs would lie otherwise on new ones
+  const laid = material.maps.some(({ texCoord }) => texCoord === 0);
+  return [
+    makeFinding('uneven-density', {
+      where: pointerOf(material),
+      place: placeOf(material),
+      message: `A repeat comes out up to ${factor.toFixed(factor < 2 ? 2 : 1)} times as large on some pieces of ${labelOf(material)} as on others, and jumps where they meet: one UV unit is ${seen.map((one) => sayDensity(one, whole)).join(', ')}. Unwrap them at one density${laid ? '' : ', or have box UVs generated'}.`,
+      seen: {
+        factor,
+        densities: seen.map(({ metresPerUv, areaM2, pieces }) => ({ metresPerUv, share: areaM2 / whole, pieces })),
+      },
+      expected: `each within ${sayShare(OFF - 1)} of ${metresPerUv} m`,
+      ...(laid ? {} : { repairs: [{ repair: 'box-uvs', materials: [refer(material)] }] }),
+    }),
+  ];
+}
+
+const ratio = (a: number, b: number) => Math.max(a / b, b / a);
+
+function sayDensity({ metresPerUv, areaM2, count: pieces, nodes }: UvDensity, whole: number): string {
+  const on = nodes.length > 0 ? `on ${listNames(nodes)}, ` : '';
+  return `${sayMm(metresPerUv)} ${on}${count(pieces, 'piece')} of ${sayShare(areaM2 / whole)}`;
+}
+
+function scaleUnknown({ refer }: ModelFacts, material: SurveyedMaterial): Finding {
   return makeFinding('uv-scale-unknown', {
     where: pointerOf(material),
     place: placeOf(material),
-    message: `How large the UVs of ${labelOf(material)} are on the part could not be measured; maps of finishes are laid as if one unit were a metre, and may come out at the wrong size. Export the part without compression, or with UVs that cover it.`,
+    message: `How large the UVs of ${labelOf(material)} are on the part could not be measured; maps of finishes are laid as if one unit were a metre, and may come out at the wrong size. Export the part with UVs that cover it, or have box UVs generated.`,
     seen: null,
     expected: 'metres of surface for every unit of UV',
+    repairs: [{ repair: 'box-uvs', materials: [refer(material)] }],
   });
 }
 

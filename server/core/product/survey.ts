@@ -38,6 +38,57 @@ export interface SurveyedMaterial {
    * `mean` is its linear mean, by which a finish's colour is divided.
    */
   readonly neutralDetail: { readonly mean: number } | null;
+  /** How the direction of finishes comes to lie on its parts; null without UVs. */
+  readonly grain: GrainFacts | null;
+  /** Its pieces by the density of their UVs, the largest area first, the first twenty groups. */
+  readonly densities: readonly UvDensity[];
+}
+
+/** A turn of finishes on a part, and how far the part bears it out. */
+export interface GrainTurn {
+  /** Degrees counter-clockwise as a slot has them, 0 up to 180: a grain has no head. */
+  readonly degrees: number;
+  /** 1 where all of the surface asks for the same turn, 0 where it asks for every one alike. */
+  readonly agreement: number;
+  /** Share of the surface that has a say, 0–1. */
+  readonly share: number;
+}
+
+export interface GrainFacts {
+  /** What lays the grain along the longer direction of each piece; null where no piece has one. */
+  readonly along: GrainTurn | null;
+  /** How much longer than broad the pieces are that have a say in it, 1 or more. */
+  readonly elongation: number;
+  /** What lays the warp front to back on surfaces that lie, and down on those that stand. */
+  readonly hanging: GrainTurn | null;
+  /** Share of the surface within 45° of level, 0–1. */
+  readonly lying: number;
+  readonly mark: GrainMark | null;
+}
+
+/**
+ * The piece that shows best how a direction lies, seen in one view without perspective. Directions are sums of their own
+ * products, xx, xy and yy, right and up in the view, of steps in U and V: at g degrees the grain runs along
+ * U sin g + V cos g, so that its products are `uu` sin² g + `uv` sin g cos g + `vv` cos² g.
+ */
+export interface GrainMark {
+  readonly view: 'front' | 'side' | 'back' | 'top';
+  /** Of what is seen of it: metres right and up in the view. */
+  readonly min: readonly [number, number];
+  readonly max: readonly [number, number];
+  readonly uu: readonly [number, number, number];
+  readonly uv: readonly [number, number, number];
+  readonly vv: readonly [number, number, number];
+}
+
+/** Pieces of a material whose UVs are about as dense, to two per cent. */
+export interface UvDensity {
+  readonly metresPerUv: number;
+  readonly areaM2: number;
+  readonly count: number;
+  /** Ids of the largest three, and names of nodes that show them. */
+  readonly pieces: readonly string[];
+  readonly nodes: readonly string[];
 }
 
 /** How UVs lie on a part; shares are 0–1 and weighted by area. */
@@ -122,6 +173,12 @@ export interface GeometryFault {
   readonly where: string;
 }
 
+/** Metres per unit of a mesh's own space, above 0; both the same unless nodes of several scales draw it. */
+export interface MeshScale {
+  readonly low: number;
+  readonly high: number;
+}
+
 export interface SurveyedPrimitive {
   readonly mesh: number;
   readonly primitive: number;
@@ -133,6 +190,11 @@ export interface SurveyedPrimitive {
   readonly uvSets: number;
   readonly hasNormals: boolean;
   readonly hasTangents: boolean;
+  /**
+   * Metres in the scene for one unit of the mesh's own space, least and greatest over the nodes that draw it; an uneven
+   * scale counts by the cube root of what it makes of a volume. Null where no node draws it, or one to nothing.
+   */
+  readonly scale: MeshScale | null;
   readonly hasColours: boolean;
   readonly compression: 'none' | 'draco' | 'meshopt';
 }
@@ -173,7 +235,7 @@ export interface ValidatorResult {
 }
 
 /** Raised when a survey says more than before: stored ones of an earlier format are measured again. */
-export const SURVEY_FORMAT = 2;
+export const SURVEY_FORMAT = 3;
 
 /** What a model contains, as far as its JSON and the bytes it refers to tell. */
 export interface Survey {

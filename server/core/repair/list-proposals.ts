@@ -12,7 +12,8 @@ const FOR_NOTES: readonly RepairName[] = ['rename-materials', 'strip-unused'];
  * the scene first; then names, by which all later repairs refer; size before all that measures; metalness before pieces
  * are separated, since materials made from a material inherit it; merging after separating, by the slots there then are;
  * placing once the geometry is as it stays; textures last but for what nothing uses any more.
- * Where several factors would explain the size a person has to choose, so none is in the chain.
+ * Where several factors would explain the size a person has to choose, so none is in the chain; nor are box UVs, which are
+ * generated where they are asked for: a part unwrapped by hand is better.
  */
 export function listProposals(findings: readonly Finding[]): Repair[] {
   const proposed = findings.flatMap(({ severity, repairs = [] }) =>

@@ -11,6 +11,8 @@ const FACTOR = [1e-6, 1e6] as const;
 const HEIGHT_MM = [1e-4, 1e7] as const;
 /** Textures: 16 px says nothing more, and no graphics card takes more than 16384. */
 const TEXTURE_PX = [16, 16384] as const;
+/** Metres to a UV unit: from a millimetre, which is a thread's, to a kilometre. */
+const METRES_PER_UNIT = [1e-3, 1e3] as const;
 /** Names in files may be longer and odder than names here, up to what a survey keeps of them. */
 const REFERENCE_LENGTH = 200;
 const FORMATS: readonly TextureFormat[] = ['keep', 'jpg', 'png', 'webp'];
@@ -68,6 +70,11 @@ const READERS: { readonly [N in RepairName]: (fields: Fields) => RepairOf<N> } =
   'rename-materials': readRenaming,
   'fix-scene': () => ({ repair: 'fix-scene' }),
   'unshare-mesh': (fields) => ({ repair: 'unshare-mesh', ...readReferences(fields, 'meshes') }),
+  'box-uvs': (fields) => ({
+    repair: 'box-uvs',
+    ...readReferences(fields, 'materials'),
+    ...fields.optional('metresPerUnit', (f) => f.number('metresPerUnit', METRES_PER_UNIT)),
+  }),
 };
 
 function readScale(fields: Fields): RepairOf<'scale'> {

@@ -14,6 +14,7 @@ export const REPAIRS = {
   'rename-materials': { geometry: false },
   'fix-scene': { geometry: false },
   'unshare-mesh': { geometry: false },
+  'box-uvs': { geometry: true },
 } as const satisfies Record<string, { readonly geometry: boolean }>;
 
 export type RepairName = keyof typeof REPAIRS;
@@ -80,6 +81,13 @@ export type Repair = Accepting &
       }
     | { readonly repair: 'fix-scene' }
     | { readonly repair: 'unshare-mesh'; readonly meshes?: readonly string[] }
+    | {
+        readonly repair: 'box-uvs';
+        /** Those named get new UVs whatever they had; without names what has none to lay anything by. */
+        readonly materials?: readonly MaterialReference[];
+        /** Metres of the scene to one UV unit, 0.001–1000; default 1. */
+        readonly metresPerUnit?: number;
+      }
   );
 
 export type RepairOf<N extends RepairName> = Extract<Repair, { readonly repair: N }>;

@@ -3,7 +3,7 @@ import type { SlotRule } from '../line/compile-rules.ts';
 import { Problem } from '../problems.ts';
 import { countVariants } from './count-variants.ts';
 import { barPairs } from './make-pair-table.ts';
-import { nameRows, needColumns } from './name-rows.ts';
+import { nameRows, needColumns, refuseNone } from './name-rows.ts';
 import type { PairTable } from './pair-table.ts';
 import { choiceOf, refuseCount, type Schedule, VARIANT_LIMIT } from './schedule.ts';
 import { visitValid } from './visit-valid.ts';
@@ -11,6 +11,8 @@ import { visitValid } from './visit-valid.ts';
 /** A slot that is to vary, with the finishes it may take in the range's order. */
 export interface Column {
   readonly slot: string;
+  /** What people call it; its key where it is left out. */
+  readonly label?: string;
   readonly finishes: readonly Finish[];
 }
 
@@ -34,7 +36,7 @@ export function expandSchedule(
   limit = VARIANT_LIMIT,
   rules: readonly SlotRule[] = [],
 ): Expansion {
-  needColumns(columns.map(({ slot, finishes }) => ({ slot, label: slot, finishes })));
+  needColumns(columns.map(({ slot, label = slot, finishes }) => ({ slot, label, finishes })));
   const rows = standing?.variants.length ?? 0;
   const fallback = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
   const combinations = listCombinations(columns, tableOf(columns, fallback, rules), limit);
@@ -62,9 +64,9 @@ function tableOf(
     const finish = choiceOf(fallback, slot);
     return finish === undefined ? [] : [{ key: slot, label, finishes: [finish] }];
   });
-  const varied = columns.map(({ slot, finishes }) => ({
+  const varied = columns.map(({ slot, label = slot, finishes }) => ({
     key: slot,
-    label: slot,
+    label,
     finishes: finishes.map(({ finish }) => finish),
   }));
   return barPairs([...settled, ...varied], rules);
@@ -95,11 +97,7 @@ function listCombinations(columns: readonly Column[], table: PairTable, limit: n
     });
   }
   if (listed.length === 0) {
-    throw new Problem('nothing-to-expand', {
-      detail:
-        'The rules of the line leave no combination of these slots. GET the line’s rules, and change one, or the options, or the default variant.',
-      received: columns.map(({ slot }) => slot),
-    });
+    refuseNone(table, new Map(Array.from({ length: settled }, (_, column) => [column, 0])));
   }
   return listed;
 }

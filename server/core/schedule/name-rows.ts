@@ -2,6 +2,9 @@ import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
 import { makeNamer } from '../make-namer.ts';
 import { Problem } from '../problems.ts';
+import { explainConflict } from './explain-conflict.ts';
+import type { PairTable } from './pair-table.ts';
+import { sayConflict } from './say-conflict.ts';
 import type { Schedule, Variant } from './schedule.ts';
 
 /** A combination: slots with their finishes, in the columns' order. */
@@ -21,6 +24,21 @@ export function needColumns(
       ? `No finish may go on ${empty.map(({ label }) => `“${label}”`).join(', ')}. Give the slot or its position options.`
       : 'The product has no slot that changes finish. Let at least one slot change.',
     received: empty.map(({ slot }) => slot),
+  });
+}
+
+/**
+ * Refuses where the rules leave no combination, with what leads to that.
+ * @param fixed choices that are not to vary, by column
+ * @throws Problem `nothing-to-expand`
+ */
+export function refuseNone(table: PairTable, fixed: ReadonlyMap<number, number> = new Map()): never {
+  const conflict = explainConflict(table, fixed);
+  const because = conflict ? ` ${sayConflict(table, conflict)}` : '';
+  const others = fixed.size > 0 ? ', the options, or the default variant' : ', or the options';
+  throw new Problem('nothing-to-expand', {
+    detail: `The rules of the line leave no combination of these slots.${because} Change a rule${others}.`,
+    received: table.columns.filter((_, column) => !fixed.has(column)).map(({ key }) => key),
   });
 }
 

@@ -17,7 +17,7 @@ export async function checkOtherParser(
   plan: MappingPlan,
   materialNames: readonly string[],
 ): Promise<string[]> {
-  const groups = groupAlike(json, plan);
+  const groups = groupAlike(json, plan, materialNames);
   const document = await new NodeIO()
     .registerExtensions([KHRMaterialsVariants])
     .readJSON({ json: reduce(json, groups) as never, resources: {} });
@@ -61,17 +61,25 @@ function comparePrimitive(
 }
 
 /** One planned primitive for each way of standing in the file and in the plan. */
-function groupAlike(json: GltfJson, plan: MappingPlan): PlannedPrimitive[] {
+function groupAlike(json: GltfJson, plan: MappingPlan, materialNames: readonly string[]): PlannedPrimitive[] {
   const groups = new Map<string, PlannedPrimitive>();
-  const planKeys = new Map<unknown, number>();
+  // primitives of a slot share the plan's lists themselves: of mappings where they are alike, of variants in any case
+  const numbers = new Map<unknown, number>();
+  const numberOf = (list: unknown): number => {
+    if (!numbers.has(list)) numbers.set(list, numbers.size);
+    return numbers.get(list)!;
+  };
+  const planKeys = new Map<unknown, string>();
   for (const planned of plan.primitives) {
-    // primitives of a slot share the plan's list itself
-    if (!planKeys.has(planned.mappings)) planKeys.set(planned.mappings, planKeys.size);
+    const planKey =
+      planKeys.get(planned.mappings) ??
+      JSON.stringify(planned.mappings.map(({ result, variants }) => [materialNames[result], numberOf(variants)]));
+    planKeys.set(planned.mappings, planKey);
     const { material, extensions } = json.meshes![planned.mesh]!.primitives[planned.primitive]!;
     const written = createHash('sha256')
       .update(JSON.stringify([material, extensions?.[VARIANTS]]))
       .digest('hex');
-    const key = `${planKeys.get(planned.mappings)} ${planned.base} ${written}`;
+    const key = `${planKey} ${materialNames[planned.base]} ${written}`;
     if (!groups.has(key)) groups.set(key, planned);
   }
   return [...groups.values()];

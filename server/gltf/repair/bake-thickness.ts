@@ -1,5 +1,5 @@
 import type { GltfJson, MaterialJson } from '../json.ts';
-import type { Matrix } from '../survey/world-matrices.ts';
+import { scaleOf } from '../survey/measure-scale.ts';
 import type { BakedNode } from './plan-bake.ts';
 import { listWorn } from './scale-lengths.ts';
 
@@ -21,7 +21,8 @@ export function planThickness(json: GltfJson, baked: readonly BakedNode[]): Thic
   json.nodes?.forEach(({ mesh }, node) => {
     if (mesh === undefined) return;
     const matrix = byNode.get(node);
-    const scale = matrix ? scaleOf(matrix) : 1;
+    // one that is flat stays as it is: thickness 0 would be another kind of glass
+    const scale = (matrix && scaleOf(matrix)) || 1;
     for (const material of listWorn(json.meshes![mesh]!.primitives)) {
       if (!hasThickness(json.materials?.[material])) continue;
       const { low, high } = scales.get(material) ?? { low: scale, high: scale };
@@ -35,11 +36,6 @@ export function planThickness(json: GltfJson, baked: readonly BakedNode[]): Thic
     else if (Math.abs(low - 1) > SAME) factors.set(material, low);
   }
   return { factors, uneven };
-}
-
-/** Cube root of the volume a unit cube comes to have; 1 where that is none, since thickness 0 would be another kind of glass. */
-function scaleOf([a, b, c, , d, e, f, , g, h, i]: Matrix): number {
-  return Math.cbrt(Math.abs(a! * (e! * i! - f! * h!) - d! * (b! * i! - c! * h!) + g! * (b! * f! - c! * e!))) || 1;
 }
 
 function hasThickness(material: MaterialJson | undefined): boolean {

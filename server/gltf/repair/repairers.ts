@@ -1,5 +1,6 @@
 import type { RepairName } from '../../core/repair/repair.ts';
 import { bakeTransforms } from './bake-transforms.ts';
+import { boxUvs } from './box-uvs.ts';
 import { fitTextures } from './fit-textures.ts';
 import { fixScene } from './fix-scene.ts';
 import { mergeParts } from './merge-parts.ts';
@@ -27,4 +28,5 @@ export const REPAIRERS: { readonly [N in RepairName]: Repairer<N> } = {
   'rename-materials': renameMaterials,
   'fix-scene': fixScene,
   'unshare-mesh': unshareMesh,
+  'box-uvs': boxUvs,
 };

@@ -1,4 +1,4 @@
-import type { Matrix } from '../survey/world-matrices.ts';
+import { isMirror, type Matrix } from '../survey/world-matrices.ts';
 
 /** Puts positions through a matrix, in place; reckoned in double precision, kept in single. */
 export function movePositions(values: Float32Array, m: Matrix): void {
@@ -14,13 +14,7 @@ export function movePositions(values: Float32Array, m: Matrix): void {
 }
 
 /** Whether a matrix mirrors, so that fronts become backs. */
-export function windsBackwards(m: Matrix): boolean {
-  return determinant(m) < 0;
-}
-
-function determinant([a, b, c, , d, e, f, , g, h, i]: Matrix): number {
-  return a! * (e! * i! - f! * h!) - d! * (b! * i! - c! * h!) + g! * (b! * f! - c! * e!);
-}
+export const windsBackwards = isMirror;
 
 /** Puts normals through the inverse transpose, in place, and makes them of unit length; one of no length points up. */
 export function moveNormals(values: Float32Array, m: Matrix): void {

@@ -29,10 +29,10 @@ export interface KitItem {
   readonly without: ReadonlySet<'colour' | 'normal' | 'roughness'>;
   /** Linear mean of the part's neutral detail map, which takes the colour map's place; null without one. */
   readonly detailMean: number | null;
-  /** Whether every part it goes on has tangents; taken for false when absent. */
-  readonly tangents?: boolean;
-  /** Metres of the real thing per unit of the mesh's own space; 1 when absent. */
-  readonly metresPerMeshUnit?: number;
+  /** Whether every part it goes on has tangents. */
+  readonly tangents: boolean;
+  /** Metres of the real thing per unit of the mesh's own space. */
+  readonly metresPerMeshUnit: number;
 }
 
 /** A document that holds materials only, serialised: `json.materials[i]` is item `i`. */
@@ -77,16 +77,14 @@ export async function makeFinishKit(
   return { json: json as unknown as GltfJson, bin: Object.values(resources)[0] ?? new Uint8Array() };
 }
 
-/** The kit as a GLB of its own, for a swatch, which has a tangent space. */
+/** The kit as a GLB of its own. */
 export async function writeKitBinary(
   item: KitItem,
   readMap: (sha256: string) => Promise<MapFile>,
 ): Promise<Uint8Array> {
   const document = new Document();
   if (item.finish.tile) document.createBuffer();
-  await addMaterial(document, { tangents: true, ...item }, (sha256, forMetal) =>
-    addTexture(document, sha256, forMetal, readMap),
-  );
+  await addMaterial(document, item, (sha256, forMetal) => addTexture(document, sha256, forMetal, readMap));
   return new NodeIO().registerExtensions(EXTENSIONS).writeBinary(document);
 }
 
@@ -95,7 +93,7 @@ export async function writeKitBinary(
  * made from the coordinates of a normal map, the finish's or the part's own. glTF has no other, and a validator refuses it.
  */
 export function hasTangentSpace(item: KitItem): boolean {
-  const { finish, metresPerUv, without, tangents = false } = item;
+  const { finish, metresPerUv, without, tangents } = item;
   const laid = metresPerUv !== null && finish.tile !== null && finish.maps.normal !== undefined;
   return tangents || without.has('normal') || laid;
 }
@@ -151,7 +149,7 @@ async function addMaterial(
     material.setExtension(KHRMaterialsIOR.EXTENSION_NAME, ior.setIOR(tidy(finish.ior)));
   }
   addShading(document, material, finish, {
-    metresPerMeshUnit: item.metresPerMeshUnit ?? 1,
+    metresPerMeshUnit: item.metresPerMeshUnit,
     degrees: hasTangentSpace(item) ? turnOf(finish.tile, grainDegrees) : null,
   });
 }

@@ -72,7 +72,7 @@ function listDropped(results: readonly FinishResult[], items: readonly KitItem[]
     noUv
       ? makeFinding('missing-uv', {
           where: `slot ${slot}`,
-          message: `The parts of “${slot}” have no UVs, so the maps of ${finishes.size} finishes cannot be laid; their colour and gloss are used alone. Export the part with UVs.`,
+          message: `The parts of “${slot}” have no UVs, so the maps of ${finishes.size} finishes cannot be laid; their colour and gloss are used alone. Export the part with UVs, or have box UVs generated for it.`,
           seen: [...finishes],
         })
       : makeFinding('finish-map-dropped', {

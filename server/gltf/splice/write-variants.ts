@@ -1,6 +1,3 @@
-import { foldCode } from '../../core/codes.ts';
-import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
-import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { WriteRequest, Written } from '../../core/ports/models.ts';
 import { type Container, readContainer } from '../container.ts';
 import type { GltfJson } from '../json.ts';
@@ -8,18 +5,18 @@ import { listVariantNames } from '../survey/survey-model.ts';
 import { keepRanges, makeShift, planCuts } from './cut-ranges.ts';
 import { declareExtensions } from './declare-extensions.ts';
 import { dressPrimitives } from './dress-primitives.ts';
-import { type KitItem, makeFinishKit } from './finish-kit.ts';
-import { applyKept, type KeptFromPart, readKept } from './keep-part.ts';
+import { makeFinishKit } from './finish-kit.ts';
+import { applyKept, readKept } from './keep-part.ts';
+import { listUnevenThickness } from './list-uneven-thickness.ts';
 import { listWriteFindings } from './list-write-findings.ts';
 import { findLiveObjects } from './live-objects.ts';
 import { Merge } from './merge.ts';
 import { moveViews } from './move-views.ts';
-import { type PartAlpha, readAlphas } from './read-alphas.ts';
+import { readAlphas } from './read-alphas.ts';
 import { digestLiveImages } from './read-images.ts';
 import { keepColours, readSupplied } from './read-supplied.ts';
+import { findAlike, findFinish, toKitItem } from './to-kit-item.ts';
 import { writeGlb } from './write-glb.ts';
-
-type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
 
 /**
  * Writes a GLB that carries the plan: the source's JSON with materials, images and mappings merged in, and its bytes
@@ -40,8 +37,16 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
   const finishResults = plan.results.flatMap((result, index) =>
     result.kind === 'finish' && supplied.byResult[index] === null ? [{ result, index }] : [],
   );
-  const items = finishResults.map(({ result, index }) => toItem(result, kept[index]!, alphas, request));
-  const kit = await makeFinishKit(items, request.readMap);
+  const items = finishResults.map(({ result, index }) => toKitItem(result, kept[index]!, alphas, request));
+  const alike = findAlike(
+    finishResults.map(({ result }) => result),
+    items,
+  );
+  const made = alike.flatMap((first, k) => (first === k ? [k] : []));
+  const kit = await makeFinishKit(
+    made.map((k) => items[k]!),
+    request.readMap,
+  );
 
   const usedMaterials = listUsedMaterials(json, request);
   const keptTextures = kept
@@ -77,11 +82,15 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
     else if (bytes) alphaTextures.set(texture, merge.addTexture(bytes, 'image/png', json.textures![texture]!));
   }
   const resultMaterials = new Array<number | null>(plan.results.length);
-  finishResults.forEach(({ index }, k) => {
-    const material = kitMaterials[k]!;
+  made.forEach((k, m) => {
+    const { index } = finishResults[k]!;
+    const material = kitMaterials[m]!;
     const part = kept[index]!;
     applyKept(material, part, alphaTextures.get(part.alpha?.texture?.index ?? -1) ?? null);
     resultMaterials[index] = merge.materials.add(material);
+  });
+  alike.forEach((first, k) => {
+    resultMaterials[finishResults[k]!.index] = resultMaterials[finishResults[first]!.index]!;
   });
   for (const [key, own] of supplied.kits) {
     const material = merge.materials.add(merge.addKit(own)[0]!);
@@ -123,6 +132,10 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
     resultMaterials,
     findings: [
       ...supplied.findings,
+      ...listUnevenThickness(plan, (index) => {
+        const result = plan.results[index]!;
+        return result.kind === 'finish' && supplied.byResult[index] === null ? findFinish(result, request) : null;
+      }),
       ...listWriteFindings(
         finishResults.map(({ result }) => result),
         items,
@@ -131,33 +144,6 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
       ),
     ],
   };
-}
-
-function toItem(
-  result: FinishResult,
-  kept: KeptFromPart,
-  alphas: ReadonlyMap<number, PartAlpha>,
-  request: WriteRequest,
-): KitItem {
-  const finish = findFinish(result, request);
-  const without = new Set<'colour' | 'normal' | 'roughness'>();
-  if (kept.normalTexture) without.add('normal');
-  if (kept.alpha?.texture && alphas.get(kept.alpha.texture.index)) without.add('colour');
-  return {
-    name: `${result.slot.slot}/${finish.finish}`,
-    finish,
-    // without UVs no map can be laid; without a measure one UV unit is taken as a metre, as guidelines recommend
-    metresPerUv: result.hasUv ? (result.metresPerUv ?? 1) : null,
-    grainDegrees: result.slot.grainDegrees,
-    without,
-    detailMean: kept.detail?.mean ?? null,
-  };
-}
-
-function findFinish({ finish: code }: FinishResult, { finishes }: WriteRequest): ResolvedFinish {
-  const finish = finishes.get(foldCode(code));
-  if (!finish) throw new Error(`finish ${code} was planned but not resolved`);
-  return finish;
 }
 
 /** Materials the file will still show: of primitives the plan leaves alone, and of cells without a finish. */

@@ -78,21 +78,30 @@ function readPose(
   primitive: PrimitiveJson,
   worlds: ReadonlyMap<number, Matrix>,
 ): Pose | null {
-  const { json } = model;
-  const skin = json.skins?.[json.nodes![node]!.skin ?? -1];
   const { JOINTS_0, WEIGHTS_0 } = primitive.attributes;
-  if (!skin?.joints || JOINTS_0 === undefined || WEIGHTS_0 === undefined) return null;
+  const matrices = listSkinMatrices(model, node, worlds);
+  if (!matrices || JOINTS_0 === undefined || WEIGHTS_0 === undefined) return null;
   const joints = readAccessor(model, JOINTS_0);
   const weights = readAccessor(model, WEIGHTS_0);
-  if (!joints || !weights) return null;
+  return joints && weights ? { joints, weights, matrices } : null;
+}
+
+/** What the joints of a node's skin do to a vertex of the mesh; null without a skin. */
+export function listSkinMatrices(
+  model: LoadedModel,
+  node: number,
+  worlds: ReadonlyMap<number, Matrix>,
+): readonly Matrix[] | null {
+  const { json } = model;
+  const skin = json.skins?.[json.nodes![node]!.skin ?? -1];
+  if (!skin?.joints) return null;
   const inverses = skin.inverseBindMatrices === undefined ? null : readAccessor(model, skin.inverseBindMatrices);
-  const matrices = skin.joints.map((joint, index) => {
+  return skin.joints.map((joint, index) => {
     const world = worlds.get(joint) ?? IDENTITY;
     return inverses && inverses.length >= (index + 1) * 16
       ? multiply(world, [...inverses.subarray(index * 16, index * 16 + 16)])
       : world;
   });
-  return { joints, weights, matrices };
 }
 
 function placeSkinned(

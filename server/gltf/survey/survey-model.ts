@@ -25,8 +25,12 @@ import { bestSource, listAnimatedMaterials, listTextureUses } from '../texture-u
 import { colourPieces } from './colour-pieces.ts';
 import { decodeGeometry } from './decode-geometry.ts';
 import { type FoundPieces, findPieces } from './find-pieces.ts';
+import { groupDensities } from './group-densities.ts';
 import { measureBox } from './measure-box.ts';
 import { measureFaults } from './measure-faults.ts';
+import { measureGrain } from './measure-grain.ts';
+import { measurePieces } from './measure-pieces.ts';
+import { measureScale } from './measure-scale.ts';
 import { measureTransforms } from './measure-transforms.ts';
 import { UvMeasure } from './measure-uv.ts';
 import { type PlacedScene, placeScene } from './place-scene.ts';
@@ -34,7 +38,7 @@ import { type LoadedModel, readAccessor } from './read-accessor.ts';
 import { readFactors, readNeutralDetail } from './read-factors.ts';
 import { surveyContent } from './survey-content.ts';
 import { surveyImages } from './survey-images.ts';
-import { listSceneNodes, type SceneNode } from './world-matrices.ts';
+import { isMirror, listSceneNodes, type SceneNode } from './world-matrices.ts';
 
 const NAMED_NODES = 20;
 
@@ -51,7 +55,7 @@ export async function surveyModel(
   const model: LoadedModel = { ...(await decodeGeometry({ json, bin })), cache: new Map() };
   const nodes = listSceneNodes(json);
   const byMesh = groupByMesh(json, nodes);
-  const primitives = listPrimitives(json, byMesh);
+  const primitives = listPrimitives(model, nodes, byMesh);
   const images = await surveyImages(model);
   const { causes, ...content } = surveyContent(container, nodes, images);
   const { box, exact } = measureBox(model, nodes);
@@ -86,7 +90,7 @@ export async function surveyModel(
       pieces: found.count,
       skins: json.skins?.length ?? 0,
     },
-    materials: listMaterials(model, scene, primitives, byMesh, found.covers, images),
+    materials: listMaterials(model, scene, nodes, primitives, byMesh, found, images),
     primitives,
     images,
     sharedMeshes: [...byMesh]
@@ -127,7 +131,13 @@ function groupByMesh(json: GltfJson, nodes: readonly SceneNode[]): Map<number, S
   return byMesh;
 }
 
-function listPrimitives(json: GltfJson, byMesh: ReadonlyMap<number, readonly SceneNode[]>): SurveyedPrimitive[] {
+function listPrimitives(
+  model: LoadedModel,
+  nodes: readonly SceneNode[],
+  byMesh: ReadonlyMap<number, readonly SceneNode[]>,
+): SurveyedPrimitive[] {
+  const { json } = model;
+  const worlds = new Map(nodes.map(({ node, matrix }) => [node, matrix]));
   return (json.meshes ?? []).flatMap((mesh, m) =>
     mesh.primitives.map((primitive, p): SurveyedPrimitive => {
       const names = Object.keys(primitive.attributes);
@@ -143,6 +153,7 @@ function listPrimitives(json: GltfJson, byMesh: ReadonlyMap<number, readonly Sce
         uvSets: names.filter((name) => name.startsWith('TEXCOORD_')).length,
         hasNormals: names.includes('NORMAL'),
         hasTangents: names.includes('TANGENT'),
+        scale: measureScale(model, primitive, byMesh.get(m) ?? [], worlds),
         hasColours: names.some((name) => name.startsWith('COLOR_')),
         compression: compressionOf(json, primitive),
       };
@@ -173,13 +184,16 @@ function compressionOf(json: GltfJson, primitive: PrimitiveJson): SurveyedPrimit
 function listMaterials(
   model: LoadedModel,
   scene: PlacedScene,
+  nodes: readonly SceneNode[],
   primitives: readonly SurveyedPrimitive[],
   byMesh: ReadonlyMap<number, readonly SceneNode[]>,
-  covers: FoundPieces['covers'],
+  found: FoundPieces,
   images: readonly SurveyedImage[],
 ): SurveyedMaterial[] {
   const { json } = model;
+  const { covers } = found;
   const uvs = measureUvs(model, scene);
+  const { grains, densities } = measureLay(model, scene, nodes, found);
   const animated = listAnimatedMaterials(json);
   const byMaterial = new Map<number | null, SurveyedPrimitive[]>();
   for (const primitive of primitives) {
@@ -222,8 +236,28 @@ function listMaterials(
       factors: readFactors(material),
       uv: uv?.describe(sides.length > 0 ? Math.max(...sides) : null) ?? null,
       neutralDetail: readNeutralDetail(material),
+      grain: grains.get(index) ?? null,
+      densities: densities.get(index) ?? [],
     };
   });
+}
+
+/** How UVs lie in the scene: their direction by material, their density by material and piece. */
+function measureLay(
+  model: LoadedModel,
+  scene: PlacedScene,
+  nodes: readonly SceneNode[],
+  { pieces, parts }: FoundPieces,
+) {
+  const uvs = scene.parts.map(({ mesh, primitive }) => {
+    const { TEXCOORD_0 } = model.json.meshes![mesh]!.primitives[primitive]!.attributes;
+    return TEXCOORD_0 === undefined ? null : readAccessor(model, TEXCOORD_0);
+  });
+  const measures = measurePieces(scene, parts, uvs, pieces.length);
+  // a skin places its vertices whatever its node's own transform says
+  const mirrored = nodes.filter(({ node, matrix }) => model.json.nodes![node]!.skin === undefined && isMirror(matrix));
+  const grains = measureGrain(scene, parts, uvs, measures, new Set(mirrored.map(({ node }) => node)));
+  return { grains, densities: groupDensities(pieces, measures) };
 }
 
 /** How the UVs of each material lie; those of materials without any are left out. */

@@ -103,6 +103,11 @@ export function multiply(a: Matrix, b: Matrix): Matrix {
   return out;
 }
 
+/** Whether a matrix turns fronts into backs: its determinant is negative. */
+export function isMirror([a, b, c, , d, e, f, , g, h, i]: Matrix): boolean {
+  return a! * (e! * i! - f! * h!) - d! * (b! * i! - c! * h!) + g! * (b! * f! - c! * e!) < 0;
+}
+
 /** Whether boxes stay boxes under this matrix: each axis goes to an axis. */
 export function isAxisAligned(m: Matrix): boolean {
   for (let row = 0; row < 3; row++) {

@@ -67,10 +67,23 @@ export const ExpandBody = Type.Object(
 export type ExpandBody = Static<typeof ExpandBody>;
 
 export const CheckSetBody = Type.Object(
-  { kind: Type.Optional(Type.Enum(['each-finish', 'pairs'], { description: 'each-finish unless said' })) },
+  {
+    kind: Type.Optional(Type.Enum(['each-finish', 'pairs'], { description: 'each-finish unless said' })),
+    preview: Type.Optional(Type.Boolean({ description: 'Says what would be added and adds nothing' })),
+  },
   strict,
 );
 export type CheckSetBody = Static<typeof CheckSetBody>;
+
+export const CountQuery = Type.Object(
+  {
+    explain: Type.Optional(
+      Type.Enum(['0', '1'], { description: 'Adds what the rules do, and why finishes are in no valid variant' }),
+    ),
+  },
+  strict,
+);
+export type CountQuery = Static<typeof CountQuery>;
 
 export const DeliveryBody = Type.Object({ names: Type.Optional(Type.Enum(['name', 'code'])) }, strict);
 export type DeliveryBody = Static<typeof DeliveryBody>;

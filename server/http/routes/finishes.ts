@@ -1,8 +1,10 @@
 import type { FastifyInstance } from 'fastify';
 import { addFile } from '../../actions/add-file.ts';
 import type { Context } from '../../actions/context.ts';
+import { deleteFinish } from '../../actions/delete-finish.ts';
 import { makeFileDescriber } from '../../actions/describe-file.ts';
-import { loadFinishes, unknownFinish } from '../../actions/load-product.ts';
+import { describeSwatch } from '../../actions/describe-swatch.ts';
+import { loadFinishes, unknownArticle, unknownFinish } from '../../actions/load-product.ts';
 import { putArticle, putFinish } from '../../actions/put-finish.ts';
 import { takeSwatch } from '../../actions/take-swatch.ts';
 import { foldCode } from '../../core/codes.ts';
@@ -11,11 +13,13 @@ import { findFinishes, listIndistinguishable } from '../../core/finish/find-fini
 import type { GivenArticle, GivenFinish } from '../../core/finish/read-finish.ts';
 import { IMAGE_FORMATS, PICTURE_SIZE_PX, SWATCH_KINDS, type SwatchKind } from '../../core/picture/picture.ts';
 import { Problem } from '../../core/problems.ts';
-import type { AlikeAnswer, ArticleListAnswer, FileAnswer, FinishListAnswer } from '../answers.ts';
+import type { AlikeAnswer, ArticleListAnswer, FileAnswer, FinishListAnswer, SwatchAnswer } from '../answers.ts';
+import { AuthorHeaders } from '../contracts/author.ts';
 import { FileParams } from '../contracts/file.ts';
 import { AlikeQuery, FinishQueryString } from '../contracts/find-finishes.ts';
 import { ArticleBody, FinishBody } from '../contracts/finish.ts';
 import { SwatchQuery } from '../contracts/picture.ts';
+import { readAuthor } from '../read-author.ts';
 import { sendBytes } from '../send-bytes.ts';
 import { toFinishAnswer } from '../to-finish-answer.ts';
 
@@ -94,9 +98,10 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
 
   app.put<ByFinish & { Body: FinishBody }>(
     '/api/finishes/:finish',
-    { schema: { summary: 'Store a finish whole', tags: ['finishes'], body: FinishBody } },
-    async ({ params, body }, reply) => {
-      const { created, finish } = await putFinish(context, params.finish, body as GivenFinish);
+    { schema: { summary: 'Store a finish whole', tags: ['finishes'], body: FinishBody, headers: AuthorHeaders } },
+    async ({ params, body, headers }, reply) => {
+      const given = body as GivenFinish;
+      const { created, finish } = await putFinish(context, params.finish, given, readAuthor(headers));
       const library = await loadFinishes(context);
       return reply.status(created ? 201 : 200).send(toFinishAnswer(finish, library));
     },
@@ -104,10 +109,9 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
 
   app.delete<ByFinish>(
     '/api/finishes/:finish',
-    { schema: { summary: 'Delete a finish that nothing uses', tags: ['finishes'] } },
-    async ({ params }, reply) => {
-      if (!(await stores.getFinish(params.finish))) throw unknownFinish(params.finish);
-      await stores.deleteFinish(params.finish);
+    { schema: { summary: 'Delete a finish that nothing uses', tags: ['finishes'], headers: AuthorHeaders } },
+    async ({ params, headers }, reply) => {
+      await deleteFinish(context, params.finish, readAuthor(headers));
       return reply.status(204).send();
     },
   );
@@ -117,24 +121,29 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
       `/api/finishes/:finish/swatch.${format}`,
       { schema: { summary: 'Picture of a finish', tags: ['pictures'], querystring: SwatchQuery } },
       async (request, reply) => {
-        const { kind = 'sphere', size = PICTURE_SIZE_PX.swatchDefault } = request.query;
-        if (!(SWATCH_KINDS as readonly string[]).includes(kind)) {
-          throw new Problem('swatch-kind', {
-            detail: `Swatches of the kind “${kind}” are not made yet. Ask for ${SWATCH_KINDS.join(' or ')}.`,
-            expected: SWATCH_KINDS,
-            received: kind,
-          });
-        }
-        const picture = await takeSwatch(context, request.params.finish, {
-          kind: kind as SwatchKind,
-          sizePx: size,
-          format,
-        });
+        const picture = await takeSwatch(context, request.params.finish, { ...toSwatchRequest(request.query), format });
         reply.header('picture-source', picture.source);
         return sendBytes(request, reply, picture.bytes, { sha256: picture.sha256, mediaType: picture.mediaType });
       },
     );
   }
+
+  app.get<ByFinish & { Querystring: SwatchQuery }>(
+    '/api/finishes/:finish/swatch.json',
+    {
+      schema: {
+        summary: 'What a swatch shows, measured in its pixels, beside what was specified, with distance and tolerance',
+        tags: ['pictures'],
+        querystring: SwatchQuery,
+      },
+    },
+    async ({ params, query }): Promise<SwatchAnswer> => {
+      const request = toSwatchRequest(query);
+      const described = await describeSwatch(context, params.finish, request);
+      const address = `/api/finishes/${encodeURIComponent(described.finish)}/swatch.png`;
+      return { ...described, picture: `${address}?kind=${request.kind}&size=${request.sizePx}` };
+    },
+  );
 
   app.get(
     '/api/articles',
@@ -150,18 +159,16 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
     async ({ params }) => {
       const article = await stores.getArticle(params.article);
       if (article) return article;
-      throw new Problem('not-found', {
-        detail: `There is no article “${params.article.slice(0, 80)}”.`,
-        received: params.article.slice(0, 80),
-      });
+      throw unknownArticle(params.article);
     },
   );
 
   app.put<ByArticle & { Body: ArticleBody }>(
     '/api/articles/:article',
-    { schema: { summary: 'Store an article whole', tags: ['finishes'], body: ArticleBody } },
-    async ({ params, body }, reply) => {
-      const { created, article } = await putArticle(context, params.article, body as GivenArticle);
+    { schema: { summary: 'Store an article whole', tags: ['finishes'], body: ArticleBody, headers: AuthorHeaders } },
+    async ({ params, body, headers }, reply) => {
+      const given = body as GivenArticle;
+      const { created, article } = await putArticle(context, params.article, given, readAuthor(headers));
       return reply.status(created ? 201 : 200).send(article);
     },
   );
@@ -194,4 +201,16 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
     },
     ({ params }): Promise<FileAnswer> => describeFile(params.sha256),
   );
+}
+
+/** @throws Problem `swatch-kind` */
+function toSwatchRequest({ kind = 'sphere', size = PICTURE_SIZE_PX.swatchDefault }: SwatchQuery) {
+  if (!(SWATCH_KINDS as readonly string[]).includes(kind)) {
+    throw new Problem('swatch-kind', {
+      detail: `Swatches of the kind “${kind}” are not made yet. Ask for ${SWATCH_KINDS.join(' or ')}.`,
+      expected: SWATCH_KINDS,
+      received: kind,
+    });
+  }
+  return { kind: kind as SwatchKind, sizePx: size };
 }

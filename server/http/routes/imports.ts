@@ -4,7 +4,9 @@ import { importFinishes } from '../../actions/import-finishes.ts';
 import { writeExampleCsv } from '../../core/import/write-example-csv.ts';
 import { Problem } from '../../core/problems.ts';
 import type { ImportAnswer } from '../answers.ts';
+import { AuthorHeaders } from '../contracts/author.ts';
 import { ImportQuery, ImportResult } from '../contracts/import.ts';
+import { readAuthor } from '../read-author.ts';
 
 /** Twenty thousand spectra of 36 readings have about six megabytes as CSV and twelve as CxF. */
 const IMPORT_LIMIT_BYTES = 16 * 1024 * 1024;
@@ -32,6 +34,7 @@ export function addImportRoutes(app: FastifyInstance, context: Context, bodyLimi
             'Import finishes from CSV, CGATS.17 text or CxF3 XML; with dryRun=1 only say line by line what would come of it. One refused line keeps all out, unless partial=1',
           tags: ['finishes'],
           querystring: ImportQuery,
+          headers: AuthorHeaders,
           response: { 200: ImportResult },
         },
         bodyLimit: Math.min(IMPORT_LIMIT_BYTES, bodyLimitBytes),
@@ -55,6 +58,7 @@ export function addImportRoutes(app: FastifyInstance, context: Context, bodyLimi
             ...(family !== undefined && { family }),
             ...(article !== undefined && { article }),
           },
+          readAuthor(headers),
         );
       },
     );

@@ -7,7 +7,9 @@ import { putRules } from '../../actions/put-rules.ts';
 import type { Line } from '../../core/line/line.ts';
 import { sayRule } from '../../core/line/say-rule.ts';
 import type { DiscontinueAnswer, LineListAnswer, RulesAnswer } from '../answers.ts';
+import { AuthorHeaders } from '../contracts/author.ts';
 import { DiscontinueBody, LineBody, RulesBody } from '../contracts/line.ts';
+import { readAuthor } from '../read-author.ts';
 
 export function addLineRoutes(app: FastifyInstance, context: Context): void {
   app.get(
@@ -71,10 +73,12 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
         summary: 'Sell a finish no more: variants withdrawn or made anew, defaults moved; a preview changes nothing',
         tags: ['lines'],
         body: DiscontinueBody,
+        headers: AuthorHeaders,
       },
     },
-    async ({ params, body }): Promise<DiscontinueAnswer> => {
-      const { products, ...plan } = await discontinueFinish(context, params.line, body);
+    async ({ params, body, headers }): Promise<DiscontinueAnswer> => {
+      const author = readAuthor(headers);
+      const { products, ...plan } = await discontinueFinish(context, params.line, body, author);
       return {
         ...plan,
         preview: body.preview ?? false,

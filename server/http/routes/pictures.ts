@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import { Readable } from 'node:stream';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { Context } from '../../actions/context.ts';
+import { describePicture, type PictureDescription } from '../../actions/describe-picture.ts';
 import { addPicturesJob } from '../../actions/make-pictures.ts';
 import {
   type Picture,
@@ -68,6 +69,19 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
       },
     );
   }
+
+  app.get<ByProduct & { Querystring: PictureQuery }>(
+    '/api/products/:product/picture.json',
+    {
+      schema: {
+        summary: 'Scale of a picture, and what will not come out well in it, without taking it',
+        tags: ['pictures'],
+        querystring: PictureQuery,
+      },
+    },
+    async ({ params, query }): Promise<PictureDescription> =>
+      describePicture(context, params.product, readChoices(query.choice ?? []), toRequest(query, 'png')),
+  );
 
   app.post<ByProduct & { Body: PicturesBody }>(
     '/api/products/:product/pictures',

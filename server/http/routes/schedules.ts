@@ -1,15 +1,13 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
-import { addCheckSet } from '../../actions/add-check-set.ts';
+import { addCheckSet, planMissingRows } from '../../actions/add-check-set.ts';
 import { expandProductSchedule, putSchedule } from '../../actions/change-schedule.ts';
 import { checkProductSchedule } from '../../actions/check-product.ts';
 import type { Context } from '../../actions/context.ts';
+import { countChoices } from '../../actions/count-choices.ts';
 import { loadProduct } from '../../actions/load-product.ts';
-import { toRuleScope } from '../../actions/rule-scope.ts';
 import { Problem } from '../../core/problems.ts';
-import { countVariants } from '../../core/schedule/count-variants.ts';
-import { makePairTable } from '../../core/schedule/make-pair-table.ts';
-import type { CheckSetAnswer, CountAnswer, ExpandAnswer, ScheduleAnswer } from '../answers.ts';
-import { CheckSetBody, ExpandBody, ScheduleBody } from '../contracts/product.ts';
+import type { CheckSetAnswer, CheckSetPreview, CountAnswer, ExpandAnswer, ScheduleAnswer } from '../answers.ts';
+import { CheckSetBody, CountQuery, ExpandBody, ScheduleBody } from '../contracts/product.ts';
 
 type ByProduct = { Params: { product: string } };
 
@@ -62,9 +60,13 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         body: CheckSetBody,
       },
     },
-    async (request, reply): Promise<CheckSetAnswer> => {
+    async (request, reply): Promise<CheckSetAnswer | CheckSetPreview> => {
       const { product } = request.params;
-      const { kind = 'each-finish' } = request.body;
+      const { kind = 'each-finish', preview = false } = request.body;
+      if (preview) {
+        const { covered, ...set } = await planMissingRows(context, product, kind);
+        return { ...set, preview, [kind === 'pairs' ? 'pairs' : 'finishes']: covered };
+      }
       const { schedule: _, tag: __, covered, ...set } = await addCheckSet(context, product, kind, readIfMatch(request));
       return {
         ...(await describeSchedule(context, product, reply)),
@@ -74,20 +76,23 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
     },
   );
 
-  app.get<ByProduct>(
+  app.get<ByProduct & { Querystring: CountQuery }>(
     '/api/products/:product/schedule/count',
     {
       schema: {
         summary: 'How many variants options and rules allow; planned and discontinued finishes are left out',
         tags: ['schedule'],
+        querystring: CountQuery,
       },
     },
-    async ({ params }): Promise<CountAnswer> => {
-      const loaded = await loadProduct(context, params.product);
-      const counted = countVariants(makePairTable(toRuleScope(loaded), { soldOnly: true }));
-      return counted.exact
-        ? { count: toCount(counted.count), exact: true }
-        : { lower: toCount(counted.lower), upper: toCount(counted.upper), exact: false };
+    async ({ params, query }): Promise<CountAnswer> => {
+      const { counted, effects } = await countChoices(context, params.product, query.explain === '1');
+      return {
+        ...(counted.exact
+          ? { count: toCount(counted.count), exact: true }
+          : { lower: toCount(counted.lower), upper: toCount(counted.upper), exact: false }),
+        ...(effects && { effects: { ...effects, unruled: toCount(effects.unruled) } }),
+      };
     },
   );
 }

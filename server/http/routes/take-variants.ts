@@ -3,7 +3,9 @@ import type { Context } from '../../actions/context.ts';
 import { loadProduct } from '../../actions/load-product.ts';
 import { takeInVariants } from '../../actions/take-in-variants.ts';
 import type { TakenVariantsAnswer } from '../answers.ts';
+import { AuthorHeaders } from '../contracts/author.ts';
 import { TakeVariantsBody } from '../contracts/take-variants.ts';
+import { readAuthor } from '../read-author.ts';
 import { toSlotAnswer } from '../to-slot-answer.ts';
 
 export function addTakeVariantsRoute(app: FastifyInstance, context: Context): void {
@@ -14,10 +16,16 @@ export function addTakeVariantsRoute(app: FastifyInstance, context: Context): vo
         summary: 'Take in the variants the model carries: its materials become finishes, its variants the schedule',
         tags: ['preparation'],
         body: TakeVariantsBody,
+        headers: AuthorHeaders,
       },
     },
-    async ({ params, body }, reply) => {
-      const taken = await takeInVariants(context, params.product, { replace: body.replace ?? false });
+    async ({ params, body, headers }, reply) => {
+      const taken = await takeInVariants(
+        context,
+        params.product,
+        { replace: body.replace ?? false },
+        readAuthor(headers),
+      );
       const loaded = await loadProduct(context, params.product);
       const answer: TakenVariantsAnswer = {
         finishes: taken.finishes,

@@ -54,6 +54,8 @@ async function compare(finish: Finish): Promise<void> {
       grainDegrees: 0,
       without: new Set<never>(),
       detailMean: null,
+      tangents: true,
+      metresPerMeshUnit: 1,
     },
     async () => ({ bytes: png, mimeType: 'image/png' }),
   );

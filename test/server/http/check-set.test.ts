@@ -29,6 +29,17 @@ afterAll(() => service.close());
 
 const add = (kind?: string) => service.call('POST', `${base}/check-set`, kind ? { kind } : {});
 
+it('says first what it would add, and adds nothing', async () => {
+  const { status, body } = await service.call('POST', `${base}/check-set`, { preview: true });
+  expect([status, body]).toEqual([
+    200,
+    { preview: true, added: 5, standing: 0, finishes: 7, impossible: 0, unsettled: 0, bound: 5 },
+  ]);
+  const pairs = await service.call('POST', `${base}/check-set`, { kind: 'pairs', preview: true });
+  expect(pairs.body).toMatchObject({ added: 10, pairs: 10 });
+  expect((await service.call('GET', base)).status).toBe(404);
+});
+
 it('shows each finish once unless said otherwise, and adds nothing where all is shown', async () => {
   const { status, body } = await add();
   expect(status).toBe(200);

@@ -109,6 +109,39 @@ describe('a schedule under rules', () => {
     expect(body.findings.filter(({ code }: { code: string }) => code === 'rule-broken')).toEqual([]);
   });
 
+  it('says what the rules do, on request', async () => {
+    const { body } = await service.call('GET', `${base}/schedule/count?explain=1`);
+    expect(body).toEqual({
+      count: 6,
+      exact: true,
+      effects: { unruled: 10, binding: [0, 1], breaking: 0, none: null, impossible: [], more: 0 },
+    });
+    expect((await service.call('GET', `${base}/schedule/count?explain=yes`)).status).toBe(400);
+  });
+
+  it('refuses with the reason where the rules leave no combination', async () => {
+    const shut = { when: { position: 'shell' }, requires: { position: 'trim', tag: 'nothing has it' } };
+    expect((await service.call('PUT', '/api/lines/FEN/rules', { rules: [...RULES, shut] })).status).toBe(200);
+    const { body: counted } = await service.call('GET', `${base}/schedule/count?explain=1`);
+    expect(counted).toMatchObject({ count: 0, effects: { binding: [0, 1, 2], breaking: 6, impossible: [] } });
+    expect(counted.effects.none).toMatch(/^No finish is left for /);
+    const expanded = await service.call('POST', `${base}/schedule/expand`, {});
+    expect([expanded.status, expanded.body.code]).toEqual([422, 'nothing-to-expand']);
+    expect(expanded.body.detail).toContain(counted.effects.none);
+    const set = await service.call('POST', `${base}/schedule/check-set`, {});
+    expect([set.status, set.body.code]).toEqual([422, 'nothing-to-expand']);
+    expect(set.body.detail).toContain(counted.effects.none);
+    // naming a finish for the trim would not help
+    const picture = () => service.call('GET', `${base}/picture.png?choice=${shell}:COAL_4&size=64`);
+    const none = await picture();
+    expect(none.body.code).toBe('choice-forbidden');
+    expect(none.body.detail).toContain(`${counted.effects.none} Change a rule`);
+    const coal = { ...shut, when: { position: 'shell', finish: 'COAL_4' } };
+    expect((await service.call('PUT', '/api/lines/FEN/rules', { rules: [...RULES, coal] })).status).toBe(200);
+    expect((await picture()).body.detail).toMatch(/excludes all 5 of its finishes\. Choose another\.$/);
+    expect((await service.call('PUT', '/api/lines/FEN/rules', { rules: RULES })).status).toBe(200);
+  });
+
   it('may be stored though it breaks a rule, and then blocks the delivery with words', async () => {
     const variants = [
       { code: 'GOOD', name: 'Tarn with oak', choices: { [shell]: 'TARN.3', [trim]: 'OAK-1' } },

@@ -2,6 +2,7 @@ import { signal } from '@preact/signals';
 import type { Decision, Light, Shown } from '../../../server/core/approval/approval.ts';
 import type { ApprovalsAnswer } from '../../../server/http/answers.ts';
 import { call, get, say, seg } from '../../api.ts';
+import { person } from '../../session.ts';
 
 export interface DecisionForm {
   readonly decision: Decision;
@@ -17,7 +18,7 @@ const NEW: DecisionForm = { decision: 'submitted', person: '', reason: '', light
 export function createApprovalsModel(finish: string) {
   const path = `/api/finishes/${seg(finish)}/approvals`;
   const answer = signal<ApprovalsAnswer | null>(null);
-  const form = signal<DecisionForm>(NEW);
+  const form = signal<DecisionForm>({ ...NEW, person: person.value });
   const trouble = signal<string | null>(null);
   const busy = signal(false);
 

@@ -1,4 +1,4 @@
-import { type Lab, linearToLab } from '../../../server/core/colour/lab.ts';
+import { deltaE2000, type Lab, linearToLab } from '../../../server/core/colour/lab.ts';
 import { labToXyz } from '../../../server/core/colour/xyz-lab.ts';
 import { judgeDifference } from '../../../server/core/finish/judge-difference.ts';
 import { type DifferenceFormula, toleranceOf } from '../../../server/core/finish/tolerances.ts';
@@ -21,12 +21,10 @@ export function describeDistance({ finish, resolved }: Pick<Draft, 'finish' | 'r
   if (resolved.supplied !== null && !resolved.suppliedChange) {
     return { words: 'Delivered is the material it came with, to the letter.', small: [] };
   }
+  const delivered = linearToLab(resolved.baseColour);
   const tolerance = toleranceOf(finish.family, resolved.metalness === 1);
-  const { deltaE00, difference, within } = judgeDifference(
-    resolved.specifiedLab,
-    linearToLab(resolved.baseColour),
-    tolerance,
-  );
+  const { difference, within } = judgeDifference(resolved.specifiedLab, delivered, tolerance);
+  const deltaE00 = deltaE2000(resolved.specifiedLab, delivered);
   const verdict = within === null ? '.' : `: ${within ? 'within' : 'beyond'} the tolerance of its family.`;
   const allowed = tolerance.limit === null ? '' : `, of ${tolerance.limit} that pass`;
   return {

@@ -7,6 +7,7 @@ import { Approvals } from './approvals.tsx';
 import { FinishFields } from './finish-fields.tsx';
 import { type FinishesModel, getPlace } from './finishes-model.ts';
 import { describeGrades } from './group-finishes.ts';
+import { Revisions } from './revisions.tsx';
 import { WhereUsed } from './where-used.tsx';
 
 /** Out of gamut by less than this nobody sees. */
@@ -68,6 +69,7 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
           <FinishFields model={model} before={finish} />
           <WhereUsed finish={finish.finish} revision={finish.revision} />
           <Approvals finish={finish.finish} revision={finish.revision} />
+          <Revisions finish={finish.finish} revision={finish.revision} />
         </li>
       )}
     </>

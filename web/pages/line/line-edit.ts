@@ -20,15 +20,32 @@ export function removePosition(line: Line, key: string): Line {
   return { ...line, positions: line.positions.filter(({ position }) => position !== key) };
 }
 
-/** Changes grade or status of one finish; an empty grade is none. */
-export function changeEntry(line: Line, finish: string, change: Partial<Omit<RangeEntry, 'finish'>>): Line {
+/** What of an entry can be changed; an empty word takes away what was said. */
+export type EntryChange = Partial<Pick<RangeEntry, 'grade' | 'status' | 'lastOrder' | 'replacedBy'>>;
+
+/** Changes one finish of the range. */
+export function changeEntry(line: Line, finish: string, change: EntryChange): Line {
+  return changeEntries(line, [finish], change);
+}
+
+/** Changes several finishes alike: all those of an article, most often. */
+export function changeEntries(line: Line, finishes: readonly string[], change: EntryChange): Line {
+  const meant = new Set(finishes);
   return {
     ...line,
-    range: line.range.map((entry) => {
-      if (entry.finish !== finish) return entry;
-      const { grade, ...rest } = { ...entry, ...change };
-      return grade ? { ...rest, grade } : rest;
-    }),
+    range: line.range.map((entry) => (meant.has(entry.finish) ? settle({ ...entry, ...change }) : entry)),
+  };
+}
+
+/** A last order date belongs to a finish on its way out, and a successor to one that goes or is gone. */
+function settle({ finish, status, grade, lastOrder, replacedBy }: RangeEntry): RangeEntry {
+  const leaves = status === 'phase-out' || status === 'discontinued';
+  return {
+    finish,
+    status,
+    ...(grade && { grade }),
+    ...(leaves && lastOrder && { lastOrder }),
+    ...(leaves && replacedBy && { replacedBy }),
   };
 }
 

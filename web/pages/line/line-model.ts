@@ -1,7 +1,17 @@
 import { computed, signal } from '@preact/signals';
+import { foldCode } from '../../../server/core/codes.ts';
+import type { Article } from '../../../server/core/finish/finish.ts';
 import type { Line } from '../../../server/core/line/line.ts';
-import type { FinishAnswer, FinishListAnswer, ProductAnswer, ProductListAnswer } from '../../../server/http/answers.ts';
+import type {
+  ArticleListAnswer,
+  FinishAnswer,
+  FinishListAnswer,
+  ProductAnswer,
+  ProductListAnswer,
+} from '../../../server/http/answers.ts';
 import { call, get, say, seg } from '../../api.ts';
+import { createEffectsModel } from './rules/effects-model.ts';
+import { createRulesModel } from './rules/rules-model.ts';
 
 /** The state of a line's sheet. Every change is stored at once; one that is refused is taken back and said. */
 export function createLineModel(code: string) {
@@ -9,27 +19,40 @@ export function createLineModel(code: string) {
   const line = signal<Line | null>(null);
   const products = signal<readonly ProductAnswer[]>([]);
   const finishes = signal<readonly FinishAnswer[]>([]);
+  const articles = signal<readonly Article[]>([]);
+  /** The row of the range that is open, by its element’s id. */
+  const open = signal<string | null>(null);
   const trouble = signal<string | null>(null);
   const said = signal<string | null>(null);
 
   const byCode = computed(() => new Map(finishes.value.map((finish) => [finish.finish, finish])));
+  const byFoldedCode = computed(() => new Map(finishes.value.map((finish) => [foldCode(finish.finish), finish])));
   /** Finishes that are not in the range. */
   const others = computed(() => {
     const known = new Set(line.value?.range.map(({ finish }) => finish));
     return finishes.value.filter(({ finish }) => !known.has(finish));
   });
 
+  const effects = createEffectsModel();
+  const rules = createRulesModel(path, line, () => {
+    said.value = 'Saved.';
+    void effects.load(products.value);
+  });
+
   async function load(): Promise<void> {
     try {
-      const [found, finishList, productList] = await Promise.all([
+      const [found, finishList, productList, articleList] = await Promise.all([
         get<Line>(path),
         get<FinishListAnswer>('/api/finishes'),
         get<ProductListAnswer>('/api/products'),
+        get<ArticleListAnswer>('/api/articles'),
       ]);
+      articles.value = articleList.articles;
       finishes.value = finishList.finishes;
       products.value = productList.products.filter((product) => product.line === found.line);
       line.value = found;
       trouble.value = null;
+      void effects.load(products.value);
     } catch (error) {
       trouble.value = say(error);
     }
@@ -47,6 +70,7 @@ export function createLineModel(code: string) {
       line.value = data;
       trouble.value = null;
       said.value = 'Saved.';
+      void effects.load(products.value);
     } catch (error) {
       line.value = before;
       trouble.value = say(error);
@@ -63,7 +87,29 @@ export function createLineModel(code: string) {
     }
   }
 
-  return { line, products, finishes, byCode, others, trouble, said, load, edit, remove };
+  function nameOf(finish: string): string {
+    return byFoldedCode.value.get(foldCode(finish))?.name ?? finish;
+  }
+
+  return {
+    path,
+    line,
+    products,
+    finishes,
+    articles,
+    byCode,
+    byFoldedCode,
+    others,
+    open,
+    rules,
+    effects,
+    trouble,
+    said,
+    load,
+    edit,
+    remove,
+    nameOf,
+  };
 }
 
 export type LineModel = ReturnType<typeof createLineModel>;

@@ -8,7 +8,8 @@ import { navigate } from '../../router.ts';
 import { units } from '../../units.ts';
 import { createLineModel, type LineModel } from './line-model.ts';
 import { PositionTable } from './position-table.tsx';
-import { RangeTable } from './range-table.tsx';
+import { RangeTable } from './range/range-table.tsx';
+import { RulesSection } from './rules/rules-section.tsx';
 
 /** A line: its positions, its range, and the products it is sold in. */
 export function LinePage({ code }: { readonly code: string }) {
@@ -23,7 +24,8 @@ export function LinePage({ code }: { readonly code: string }) {
           {model.said.value}
         </p>
       </div>
-      <Notice text={model.trouble.value} />
+      {/* an open row says it where one is looking */}
+      <Notice text={model.open.value === null ? model.trouble.value : null} />
       {line && (
         <>
           <dl class="title-block">
@@ -45,6 +47,7 @@ export function LinePage({ code }: { readonly code: string }) {
           <LineProducts model={model} />
           <PositionTable model={model} />
           <RangeTable model={model} />
+          <RulesSection model={model} />
           {model.products.value.length === 0 && (
             <p class="no-print">
               <button

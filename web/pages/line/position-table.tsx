@@ -23,6 +23,7 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
             <th scope="col">Position</th>
             <th scope="col">Label</th>
             <th scope="col">Options</th>
+            <th scope="col">On</th>
             <th scope="col">
               <span class="unseen">Remove</span>
             </th>
@@ -53,6 +54,7 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
                     {describeOptions(options, null)}
                   </button>
                 </td>
+                <td>{sayProducts(model, position)}</td>
                 <td class="figure no-print">
                   <button
                     type="button"
@@ -65,7 +67,7 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
               </tr>
               {open.value === position && (
                 <tr class="opened" key={`${position} options`}>
-                  <td colSpan={4}>
+                  <td colSpan={5}>
                     <OptionsEditor
                       title={`Options of ${label}`}
                       whole="The whole range"
@@ -105,4 +107,10 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
       </form>
     </section>
   );
+}
+
+/** The products with slots at a position. */
+function sayProducts(model: LineModel, position: string): string {
+  const there = model.effects.effects.value.filter(({ positions }) => positions.includes(position));
+  return there.length > 0 ? there.map(({ product }) => product.name).join(', ') : 'no product yet';
 }

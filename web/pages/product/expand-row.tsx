@@ -2,7 +2,8 @@ import { useSignal } from '@preact/signals';
 import { VARIANT_LIMIT } from '../../../server/core/schedule/schedule.ts';
 import { formatNumber } from '../../format.ts';
 import { Field } from '../../parts/field.tsx';
-import { countCombinations } from './group-allowed.ts';
+import { countExpansion } from './choices/count-expansion.ts';
+import { sayCount } from './choices/say-count.ts';
 import type { ProductModel } from './product-model.ts';
 
 /** Expanding the options into rows: which slots vary, what the rows are called, and how many that makes. */
@@ -13,8 +14,12 @@ export function ExpandRow({ model, onClose }: { readonly model: ProductModel; re
   const template = useSignal<string | null>(null);
   const chosen = columns.filter(({ slot }) => !left.value.has(slot));
   const usual = chosen.map(({ slot }) => `{${slot}}`).join(' / ');
-  const combinations = countCombinations(chosen);
-  const over = combinations > BigInt(VARIANT_LIMIT);
+  const { rows, defaultKey } = schedule.draft.value;
+  const byDefault = rows.find(({ key }) => key === defaultKey)?.choices ?? {};
+  const counted = countExpansion(model.choices.scope.value, new Set(chosen.map(({ slot }) => slot)), byDefault);
+  const least = counted.exact ? counted.count : counted.lower;
+  const over = least > BigInt(VARIANT_LIMIT);
+  const none = counted.exact && counted.count === 0n;
   const unsaved = schedule.changes.value.any;
   return (
     <form
@@ -59,15 +64,15 @@ export function ExpandRow({ model, onClose }: { readonly model: ProductModel; re
         </div>
       </div>
       <p class="measure" role="status">
-        {combinations === 0n
-          ? 'Nothing to combine: a slot has no options, or none is ticked.'
-          : `${formatNumber(combinations)} ${combinations === 1n ? 'combination' : 'combinations'}; those that stand already are left as they are.`}
+        {none
+          ? 'Nothing to combine: no slot is ticked, one has no options, or the rules leave none.'
+          : `Options and rules allow ${sayCount(counted)}; those that stand already are left as they are.`}
         {over && ` The limit is ${formatNumber(VARIANT_LIMIT)}: narrow the options, or leave slots out.`}
         {unsaved && ' Save the schedule first, since rows are added to what is saved.'}
       </p>
       <div class="actions">
-        <button type="submit" class="main" disabled={combinations === 0n || over || unsaved || schedule.busy.value}>
-          {combinations > 0n && !over ? `Add up to ${formatNumber(combinations)} rows` : 'Add the rows'}
+        <button type="submit" class="main" disabled={none || over || unsaved || schedule.busy.value}>
+          {counted.exact && !none && !over ? `Add up to ${formatNumber(counted.count)} rows` : 'Add the rows'}
         </button>
         <button type="button" onClick={onClose}>
           Close

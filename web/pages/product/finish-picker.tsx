@@ -8,13 +8,21 @@ interface FinishPickerProps {
   readonly model: ProductModel;
   readonly slot: SlotAnswer;
   readonly chosen: string | null;
+  /** Why finishes do not go with the other choices of the row, by code. */
+  readonly forbidden: ReadonlyMap<string, string>;
+  /** Why none goes with them; null when one does. */
+  readonly none: string | null;
   readonly of: string;
   readonly onPick: (finish: string | null) => void;
   readonly onClose: () => void;
 }
 
-/** The finishes a slot may take, as one group of radio buttons: arrow keys go through them, and the product follows. */
-export function FinishPicker({ model, slot, chosen, of, onPick, onClose }: FinishPickerProps) {
+/**
+ * The finishes a slot may take, as one group of radio buttons: arrow keys go through them, and the product follows. One
+ * that a rule keeps from the other choices can be picked all the same, since those may be what is changed next; the reason
+ * stands beside it, and the row is not delivered like that.
+ */
+export function FinishPicker({ model, slot, chosen, forbidden, none, of, onPick, onClose }: FinishPickerProps) {
   const place = useRef<HTMLFieldSetElement>(null);
   useEffect(() => {
     const fields = [...(place.current?.querySelectorAll('input') ?? [])];
@@ -31,6 +39,7 @@ export function FinishPicker({ model, slot, chosen, of, onPick, onClose }: Finis
       {groups.length === 0 && (
         <p class="measure">{slot.label} has no options: choose grades, families or finishes in the slots above.</p>
       )}
+      {none && <p class="measure">{none}</p>}
       {groups.map(({ title, items }) => (
         <div class="picker-group" key={title}>
           <p class="small soft">{title}</p>
@@ -46,6 +55,7 @@ export function FinishPicker({ model, slot, chosen, of, onPick, onClose }: Finis
                 <span>
                   <Chip hex={finish.resolved.hex} /> {finish.name} <small class="soft code">{finish.finish}</small>
                   {status && <small> {status}</small>}
+                  {forbidden.has(finish.finish) && <small class="against">{forbidden.get(finish.finish)}</small>}
                 </span>
               </label>
             ))}

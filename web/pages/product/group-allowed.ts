@@ -28,12 +28,3 @@ export function groupAllowed(
   }
   return [...groups].map(([title, items]) => ({ title, items }));
 }
-
-/** How many combinations these slots have of finishes that are on sale: what expanding adds at most. */
-export function countCombinations(slots: readonly SlotAnswer[]): bigint {
-  if (slots.length === 0) return 0n;
-  return slots.reduce((product, { allowed }) => {
-    const sold = allowed.filter(({ status }) => status === 'current' || status === 'phase-out');
-    return product * BigInt(sold.length);
-  }, 1n);
-}

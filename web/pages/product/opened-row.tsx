@@ -40,6 +40,8 @@ export function OpenedRow({ model, row, at, slot }: OpenedRowProps) {
               model={model}
               slot={column}
               chosen={row.choices[column.slot] ?? null}
+              forbidden={model.choices.guide.value.listForbidden(row.choices, column.slot)}
+              none={model.choices.guide.value.explainNoneLeft(row.choices, column.slot)}
               of={row.name}
               onPick={(finish) => schedule.edit((draft) => setChoice(draft, row.key, column.slot, finish))}
               onClose={close}

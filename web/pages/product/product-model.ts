@@ -1,10 +1,12 @@
 import { batch, computed, effect, signal } from '@preact/signals';
 import { foldCode } from '../../../server/core/codes.ts';
+import type { Article } from '../../../server/core/finish/finish.ts';
 import type { Line } from '../../../server/core/line/line.ts';
 import type { Budget } from '../../../server/core/product/budgets.ts';
 import type { Finding } from '../../../server/core/product/finding.ts';
 import type { Survey } from '../../../server/core/product/survey.ts';
 import type {
+  ArticleListAnswer,
   BudgetListAnswer,
   FinishAnswer,
   FinishListAnswer,
@@ -15,6 +17,7 @@ import type {
   SlotListAnswer,
 } from '../../../server/http/answers.ts';
 import { call, get, say, seg } from '../../api.ts';
+import { createChoicesModel } from './choices/choices-model.ts';
 import { createDeliveriesModel } from './deliveries-model.ts';
 import { createPicturesModel } from './pictures-model.ts';
 import { createPiecesModel } from './pieces/pieces-model.ts';
@@ -28,7 +31,7 @@ import { createScheduleModel } from './schedule-model.ts';
 export type ProductChange = Partial<Pick<ProductAnswer, 'name' | 'line' | 'class' | 'mount' | 'sheet' | 'budget'>>;
 
 /** What of a slot can be changed by PATCH. */
-export type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed'>> & {
+export type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed' | 'grainDegrees'>> & {
   readonly keep?: Partial<SlotAnswer['keep']>;
 };
 
@@ -42,6 +45,7 @@ export function createProductModel(code: string) {
   const lines = signal<readonly Line[]>([]);
   const budgets = signal<readonly Budget[]>([]);
   const finishes = signal<ReadonlyMap<string, FinishAnswer>>(new Map());
+  const articles = signal<readonly Article[]>([]);
   const trouble = signal<string | null>(null);
   /** Goes up whenever pictures may have changed. */
   const version = signal(0);
@@ -66,6 +70,8 @@ export function createProductModel(code: string) {
   const line = computed(() => lines.value.find((candidate) => candidate.line === product.value?.line) ?? null);
   /** Slots that make a column of the schedule. */
   const columns = computed(() => slots.value.filter((slot) => !slot.fixed && slot.primitives > 0));
+
+  const choices = createChoicesModel({ path, line, columns, finishes, articles });
 
   const stopShowing = effect(() => {
     const row = schedule.selectedRow.value;
@@ -95,6 +101,7 @@ export function createProductModel(code: string) {
       const [slotList, readiness] = await Promise.all([
         get<SlotListAnswer>(`${path}/slots`),
         get<ReadinessAnswer>(`${path}/readiness`),
+        choices.count(),
       ]);
       batch(() => {
         product.value = next;
@@ -108,15 +115,17 @@ export function createProductModel(code: string) {
 
   async function load(): Promise<void> {
     await attempt(async () => {
-      const [lineList, finishList, budgetList] = await Promise.all([
+      const [lineList, finishList, budgetList, articleList] = await Promise.all([
         get<LineListAnswer>('/api/lines'),
         get<FinishListAnswer>('/api/finishes'),
         get<BudgetListAnswer>('/api/budgets'),
+        get<ArticleListAnswer>('/api/articles'),
         refresh(),
         deliveries.load(),
       ]);
       lines.value = lineList.lines;
       budgets.value = budgetList.budgets;
+      articles.value = articleList.articles;
       finishes.value = new Map(finishList.finishes.map((finish) => [foldCode(finish.finish), finish]));
     });
     if (!product.value?.model) return;
@@ -175,6 +184,7 @@ export function createProductModel(code: string) {
     trouble,
     version,
     schedule,
+    choices,
     deliveries,
     pictures,
     preview,

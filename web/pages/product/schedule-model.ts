@@ -1,7 +1,8 @@
 import { batch, computed, signal } from '@preact/signals';
-import type { ExpandAnswer, ScheduleAnswer } from '../../../server/http/answers.ts';
+import type { CheckSetAnswer, ExpandAnswer, ScheduleAnswer } from '../../../server/http/answers.ts';
 import { ApiProblem, call, say, seg } from '../../api.ts';
 import { count } from '../../format.ts';
+import type { CheckSetKind } from './choices/say-count.ts';
 import { listChanges, listRowTroubles } from './schedule-changes.ts';
 import { type Draft, EMPTY, fromSchedule, toSchedule } from './schedule-edit.ts';
 
@@ -115,6 +116,15 @@ export function createScheduleModel(product: string, onSaved: () => void) {
       onSaved();
     });
 
+  const addCheckSet = (kind: CheckSetKind) =>
+    run(async () => {
+      const json = { kind };
+      const { data, etag } = await call<CheckSetAnswer>('POST', `${path}/check-set`, { json, ifMatch: tag.value });
+      take(data, etag);
+      said.value = data.added === 0 ? 'All of it was there already.' : `${count(data.added, 'variant')} added.`;
+      onSaved();
+    });
+
   function discard(): void {
     batch(() => {
       draft.value = saved.value;
@@ -146,6 +156,7 @@ export function createScheduleModel(product: string, onSaved: () => void) {
     edit,
     save,
     expand,
+    addCheckSet,
     discard,
     close,
   };

@@ -1,4 +1,5 @@
 import { Chip } from '../../parts/chip.tsx';
+import { ObjectionRow } from './choices/objection-row.tsx';
 import { OpenedRow } from './opened-row.tsx';
 import type { ProductModel } from './product-model.ts';
 import { type Row, setCode, setName } from './schedule-edit.ts';
@@ -18,6 +19,8 @@ export function ScheduleRow({ model, row, at }: ScheduleRowProps) {
   const trouble = schedule.rowTroubles.value.get(row.key);
   const selected = schedule.selectedRow.value?.key === row.key;
   const isDefault = schedule.draft.value.defaultKey === row.key;
+  const objections = model.choices.explainRow(row.choices);
+  const against = new Set(objections.flatMap(({ slots }) => slots));
   const toggle = (slot: string | null) => {
     schedule.selected.value = row.key;
     schedule.open.value = open && open.slot === slot ? null : { key: row.key, slot };
@@ -79,10 +82,10 @@ export function ScheduleRow({ model, row, at }: ScheduleRowProps) {
             <td key={slot.slot}>
               <button
                 type="button"
-                class="cell"
+                class={against.has(slot.slot) ? 'cell against' : 'cell'}
                 id={`cell-${row.key}-${slot.slot}`}
                 aria-expanded={open?.slot === slot.slot}
-                aria-label={`${slot.label} of ${row.name}: ${words}. Change`}
+                aria-label={`${slot.label} of ${row.name}: ${words}${against.has(slot.slot) ? ', may not stand like this' : ''}. Change`}
                 onClick={() => toggle(slot.slot)}
               >
                 <Chip hex={finish?.resolved.hex} />
@@ -92,6 +95,7 @@ export function ScheduleRow({ model, row, at }: ScheduleRowProps) {
           );
         })}
       </tr>
+      {objections.length > 0 && <ObjectionRow model={model} row={row} objections={objections} />}
       {open && <OpenedRow model={model} row={row} at={at} slot={open.slot} />}
     </>
   );

@@ -1,6 +1,9 @@
 import { useSignal } from '@preact/signals';
 import { count } from '../../format.ts';
 import { Notice } from '../../parts/notice.tsx';
+import { CheckSetRow } from './choices/check-set-row.tsx';
+import { CombinationsNote } from './choices/combinations-note.tsx';
+import { readCount, sayCount } from './choices/say-count.ts';
 import { ExpandRow } from './expand-row.tsx';
 import type { ProductModel } from './product-model.ts';
 import { describeChanges } from './schedule-changes.ts';
@@ -10,7 +13,12 @@ import { ScheduleTable } from './schedule-table.tsx';
 /** The finish schedule: one row per variant, one column per slot that changes, edited in place. */
 export function ScheduleSection({ model }: { readonly model: ProductModel }) {
   const { schedule } = model;
-  const expanding = useSignal(false);
+  /** Which way of adding rows is open. */
+  const adding = useSignal<'expand' | 'check-set' | null>(null);
+  const counted = model.choices.counted.value;
+  const close = () => {
+    adding.value = null;
+  };
   const changes = schedule.changes.value;
   const rows = schedule.draft.value.rows.length;
   const troubles = schedule.rowTroubles.value.size;
@@ -23,8 +31,10 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
           {rows === 0
             ? 'No variants yet: add one, or expand them from the options.'
             : `${count(rows, 'variant')}. Press a finish to change it, a number to open its row.`}
+          {counted && ` Options and rules allow ${sayCount(readCount(counted))}.`}
         </p>
       </div>
+      <CombinationsNote counted={counted} />
       {rows > 0 && <ScheduleTable model={model} />}
       <div class="total">
         <div class="actions no-print">
@@ -41,12 +51,21 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
           </button>
           <button
             type="button"
-            aria-expanded={expanding.value}
+            aria-expanded={adding.value === 'expand'}
             onClick={() => {
-              expanding.value = !expanding.value;
+              adding.value = adding.value === 'expand' ? null : 'expand';
             }}
           >
             Expand from the options
+          </button>
+          <button
+            type="button"
+            aria-expanded={adding.value === 'check-set'}
+            onClick={() => {
+              adding.value = adding.value === 'check-set' ? null : 'check-set';
+            }}
+          >
+            Add a check set
           </button>
         </div>
         <div class="actions saving">
@@ -81,14 +100,8 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
           </>
         )}
       </Notice>
-      {expanding.value && (
-        <ExpandRow
-          model={model}
-          onClose={() => {
-            expanding.value = false;
-          }}
-        />
-      )}
+      {adding.value === 'expand' && <ExpandRow model={model} onClose={close} />}
+      {adding.value === 'check-set' && <CheckSetRow model={model} onClose={close} />}
     </section>
   );
 }

@@ -5,6 +5,8 @@ import { EditText } from '../../parts/edit-text.tsx';
 import { OptionsEditor } from '../../parts/options-editor.tsx';
 import { describeOptions } from '../../parts/options-text.ts';
 import { Select } from '../../parts/select.tsx';
+import { DirectionCell } from './direction/direction-cell.tsx';
+import { DirectionSheet } from './direction/direction-sheet.tsx';
 import type { ProductModel } from './product-model.ts';
 
 const KEEPS = [
@@ -17,7 +19,7 @@ const KEEPS = [
 
 /** The slots of the product: what they are called, what they may take, and what stays with the part. */
 export function SlotTable({ model }: { readonly model: ProductModel }) {
-  const open = useSignal<string | null>(null);
+  const open = useSignal<{ readonly slot: string; readonly sheet: Sheet } | null>(null);
   return (
     <section>
       <div class="section-head">
@@ -32,6 +34,7 @@ export function SlotTable({ model }: { readonly model: ProductModel }) {
               <th scope="col">Position of the line</th>
               <th scope="col">Options</th>
               <th scope="col">Fixed</th>
+              <th scope="col">Direction</th>
               <th scope="col">Keeps of the part</th>
               <th scope="col" class="figure">
                 Triangles
@@ -44,9 +47,10 @@ export function SlotTable({ model }: { readonly model: ProductModel }) {
                 key={slot.slot}
                 model={model}
                 slot={slot}
-                open={open.value === slot.slot}
-                onOpen={() => {
-                  open.value = open.value === slot.slot ? null : slot.slot;
+                open={open.value?.slot === slot.slot ? open.value.sheet : null}
+                onOpen={(sheet) => {
+                  const same = open.value?.slot === slot.slot && open.value.sheet === sheet;
+                  open.value = same ? null : { slot: slot.slot, sheet };
                 }}
               />
             ))}
@@ -57,11 +61,14 @@ export function SlotTable({ model }: { readonly model: ProductModel }) {
   );
 }
 
+/** What a row can be opened for. */
+type Sheet = 'options' | 'direction';
+
 interface SlotRowProps {
   readonly model: ProductModel;
   readonly slot: SlotAnswer;
-  readonly open: boolean;
-  readonly onOpen: () => void;
+  readonly open: Sheet | null;
+  readonly onOpen: (sheet: Sheet) => void;
 }
 
 function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
@@ -91,7 +98,12 @@ function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
           />
         </td>
         <td>
-          <button type="button" aria-expanded={open} disabled={slot.fixed} onClick={onOpen}>
+          <button
+            type="button"
+            aria-expanded={open === 'options'}
+            disabled={slot.fixed}
+            onClick={() => onOpen('options')}
+          >
             {slot.fixed ? 'None, it is fixed' : describeOptions(slot.options, position?.label ?? null)}
           </button>
           {!slot.fixed && <small class="soft"> {count(slot.allowed.length, 'finish', 'finishes')}</small>}
@@ -105,6 +117,14 @@ function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
               onChange={(event) => change({ fixed: event.currentTarget.checked })}
             />
           </label>
+        </td>
+        <td>
+          <DirectionCell
+            slot={slot}
+            open={open === 'direction'}
+            onOpen={() => onOpen('direction')}
+            onUse={(grainDegrees) => change({ grainDegrees })}
+          />
         </td>
         <td>
           <span class="keeps">
@@ -122,9 +142,21 @@ function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
         </td>
         <td class="figure">{slot.triangles.toLocaleString('en-GB').replaceAll(',', '\u2009')}</td>
       </tr>
-      {open && !slot.fixed && (
+      {open === 'direction' && (
         <tr class="opened">
-          <td colSpan={6}>
+          <td colSpan={7}>
+            <DirectionSheet
+              model={model}
+              slot={slot}
+              onUse={(grainDegrees) => change({ grainDegrees })}
+              onClose={() => onOpen('direction')}
+            />
+          </td>
+        </tr>
+      )}
+      {open === 'options' && !slot.fixed && (
+        <tr class="opened">
+          <td colSpan={7}>
             <OptionsEditor
               title={`Options of ${slot.label}`}
               whole={position ? `As the position ${position.label} has it` : 'The whole range'}
@@ -132,7 +164,7 @@ function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
               range={line?.range ?? []}
               finishes={[...model.finishes.value.values()]}
               onChange={(options) => change({ options })}
-              onClose={onOpen}
+              onClose={() => onOpen('options')}
             />
           </td>
         </tr>

@@ -31,6 +31,8 @@ function makeCase(start: number): Case {
       uses: random.whole(6) === 0 ? 0 : 1 + random.whole(2),
       triangles: random.whole(7) === 0 ? 0 : 12,
       hasColours: random.whole(3) === 0,
+      hasTangents: random.whole(3) === 0,
+      scale: random.pick([null, { low: 1, high: 1 }, { low: 0.001, high: 0.001 }, { low: 1, high: 2 }]),
     })),
   );
   const survey = makeSurvey(materials, meshes);
@@ -135,11 +137,11 @@ describe('the mapping plan, over 400 random products', () => {
   });
 
   // One material per distinct result (slot, finish, source material, attributes), however many variants use it
-  it('has each result once per slot, source material and UVs', () => {
+  it('has each result once per slot, source material, UVs, tangents and scale', () => {
     each((_, plan) => {
       const keys = plan.results.map((result) =>
         result.kind === 'finish'
-          ? `${result.slot.slot} ${result.finish} ${result.sourceMaterial} ${result.hasUv}`
+          ? `${result.slot.slot} ${result.finish} ${result.sourceMaterial} ${result.hasUv} ${result.hasTangents} ${JSON.stringify(result.scale)}`
           : `source ${result.sourceMaterial}`,
       );
       const finishes = keys.filter((key) => !key.startsWith('source'));

@@ -1,37 +1,26 @@
 import { describe, expect, it } from 'vitest';
-import type { Lab } from '../../../../server/core/colour/lab.ts';
 import { judgeDifference } from '../../../../server/core/finish/judge-difference.ts';
 import { toleranceOf } from '../../../../server/core/finish/tolerances.ts';
 
-describe('a difference', () => {
-  it('is measured by the formula of the family: CIELAB for coatings, where 3-4-0 makes 5', () => {
-    const judged = judgeDifference([50, 0, 0], [53, 4, 0], toleranceOf('paint'));
-    expect(judged.difference).toBeCloseTo(5, 12);
-    expect(judged.within).toBe(false);
-    expect(judgeDifference([50, 0, 0], [50, 2, 0], toleranceOf('paint')).within).toBe(true);
-  });
-
-  it('by CIEDE2000 elsewhere: pair 1 of Sharma, Wu and Dalal 2005 is 2.0425 apart', () => {
-    const [a, b]: [Lab, Lab] = [
-      [50, 2.6772, -79.7751],
-      [50, 0, -82.7485],
-    ];
-    const judged = judgeDifference(a, b, toleranceOf('wood'));
-    expect(judged.deltaE00).toBeCloseTo(2.0425, 4);
-    expect(judged.difference).toBe(judged.deltaE00);
-    expect(judged.within).toBe(false);
-  });
-
-  it('by CMC(2:1) for cloth, about the standard: the two ways round differ', () => {
-    const grey: Lab = [50, 2, 2];
-    const red: Lab = [50, 8, 6];
-    const there = judgeDifference(grey, red, toleranceOf('textile'));
-    const back = judgeDifference(red, grey, toleranceOf('textile'));
-    expect(there.deltaE00).toBeCloseTo(back.deltaE00, 10);
-    expect(there.difference).toBeGreaterThan(back.difference);
-  });
-
-  it('is told and not judged where the standard leaves the material out', () => {
+describe('a difference is held against the tolerance of its family, by its formula', () => {
+  it('coatings: CIELAB, at most 2 (AAMA 2604/2605, as quoted)', () => {
+    const paint = toleranceOf('powder-coat');
+    expect(judgeDifference([50, 0, 0], [52, 0, 0], paint)).toMatchObject({
+      formula: 'ab',
+      difference: 2,
+      within: true,
+    });
+    expect(judgeDifference([50, 0, 0], [52.1, 0, 0], paint).within).toBe(false);
     expect(judgeDifference([50, 0, 0], [60, 0, 0], toleranceOf('powder-coat', true)).within).toBeNull();
+  });
+
+  it('cloth: CMC(2:1), where lightness counts half (ISO 105-J03)', () => {
+    const cloth = toleranceOf('textile');
+    const lighter = judgeDifference([50, 30, 0], [51, 30, 0], cloth);
+    const redder = judgeDifference([50, 30, 0], [50, 31, 0], cloth);
+    expect(lighter.formula).toBe('cmc-2-1');
+    // ISO 105-J03: SL = 0.040975·50 / (1 + 0.01765·50) = 1.0882; SC = 0.0638·30 / (1 + 0.0131·30) + 0.638 = 2.0120
+    expect(lighter.difference).toBeCloseTo(1 / (2 * 1.0882), 3);
+    expect(redder.difference).toBeCloseTo(1 / 2.012, 3);
   });
 });

@@ -30,6 +30,13 @@ const fault = (given: Survey['faults'][number]['fault']): Survey => ({
   ...good,
   faults: [{ fault: given, count: 7, where: '/meshes/0/primitives/0' }],
 });
+const density = (metresPerUv: number, areaM2: number, nodes = ['Seat']) => ({
+  metresPerUv,
+  areaM2,
+  count: 2,
+  pieces: ['0123456789ab'],
+  nodes,
+});
 const ar = BUDGETS.find(({ name }) => name === 'ar')!;
 const image = (given: Partial<Survey['images'][number]>): Survey => ({
   ...good,
@@ -148,7 +155,20 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
     { survey: image({ widthPx: 4096 }), severity: 'warning', repairs: ['fit-textures'] },
     { survey: image({ heightPx: 4096, mimeType: 'image/ktx2', content: null }), severity: 'note' },
   ],
-  'uv-scale-unknown': [{ survey: withMaterial(good, { metresPerUv: null }) }],
+  'uv-scale-unknown': [{ survey: withMaterial(good, { metresPerUv: null }), repairs: ['box-uvs'] }],
+  'missing-uv': [
+    {
+      survey: { ...good, primitives: [{ ...good.primitives[0]!, uvSets: 0 }, good.primitives[1]!] },
+      repairs: ['box-uvs'],
+    },
+  ],
+  'uneven-density': [
+    { survey: withMaterial(good, { densities: [density(1.2, 0.5), density(0.8, 0.5)] }) },
+    {
+      survey: withMaterial(good, { maps: [], densities: [density(1.2, 0.5), density(0.8, 0.5)] }),
+      repairs: ['box-uvs'],
+    },
+  ],
   'uv-overlap': [{ survey: withMaterial(good, { uv: { ...good.materials[0]!.uv!, overlap: 0.5 } }) }],
   'uv-stretch': [{ survey: withMaterial(good, { uv: { ...good.materials[0]!.uv!, stretch: 3 } }) }],
   'file-too-heavy': [
@@ -219,7 +239,6 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
 /** Codes that other checks make: of schedules, finishes and deliveries. */
 const ELSEWHERE: readonly FindingCode[] = [
   'out-of-reach',
-  'missing-uv',
   'slot-without-finish',
   'slot-not-in-model',
   'slot-is-fixed',
@@ -240,6 +259,7 @@ const ELSEWHERE: readonly FindingCode[] = [
   'map-wrong-content',
   'moire',
   'anisotropy-dropped',
+  'thickness-uneven',
   'albedo-implausible',
   'metal-too-dark',
   'surface-implausible',
@@ -300,6 +320,8 @@ describe('what a fixed slot is worn by', () => {
     ['metal-on-nonmetal'],
     ['missing-map'],
     ['uv-scale-unknown'],
+    ['missing-uv'],
+    ['uneven-density'],
     ['one-material-many-pieces'],
   ])('has no %s', (code) => {
     for (const { survey, given } of CASES[code]!) {

@@ -49,6 +49,10 @@ describe('the proposals of all findings', () => {
     expect(list).toEqual(['merge-parts']);
   });
 
+  it('hold no box UVs: they are generated where they are asked for', () => {
+    expect(listProposals([finding([{ repair: 'box-uvs', materials: ['Seat'] }])])).toEqual([]);
+  });
+
   it('hold no scale where several factors fit: a person chooses', () => {
     const scales: Repair[] = [
       { repair: 'scale', factor: 0.01, unit: 'cm' },

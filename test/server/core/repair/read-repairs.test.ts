@@ -28,6 +28,8 @@ const GOOD: readonly Repair[] = [
   { repair: 'rename-materials', names: [{ from: '/materials/1', to: 'Legs' }] },
   { repair: 'fix-scene' },
   { repair: 'unshare-mesh', meshes: ['Leg'] },
+  { repair: 'box-uvs' },
+  { repair: 'box-uvs', materials: ['Seat', '/materials/4'], metresPerUnit: 0.25 },
 ];
 
 describe('a list of repairs', () => {
@@ -98,6 +100,9 @@ describe('a list of repairs', () => {
     ['/0/materials/1', [{ repair: 'neutral-detail', materials: ['A', 3] }]],
     ['/0/materials/0', [{ repair: 'neutral-detail', materials: ['x'.repeat(201)] }]],
     ['/0/meshes/0', [{ repair: 'unshare-mesh', meshes: [{}] }]],
+    ['/0/materials', [{ repair: 'box-uvs', materials: [] }]],
+    ['/0/metresPerUnit', [{ repair: 'box-uvs', metresPerUnit: 0 }]],
+    ['/0/metresPerUnit', [{ repair: 'box-uvs', metresPerUnit: 1001 }]],
     ['/0/sizePx', [{ repair: 'fit-textures', sizePx: 15 }]],
     ['/0/sizePx', [{ repair: 'fit-textures', sizePx: 1024.5 }]],
     ['/0/format', [{ repair: 'fit-textures', format: 'gif' }]],

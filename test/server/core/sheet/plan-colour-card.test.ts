@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { TWO_DEGREE_BAND } from '../../../../server/core/colour/estimate-two-degree.ts';
 import { deltaE2000 } from '../../../../server/core/colour/lab.ts';
 import type { Article, Finish } from '../../../../server/core/finish/finish.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
@@ -81,7 +82,7 @@ describe('every field says what was specified, what is printed, and how far apar
     const estimated = finish('E', { colour: { lab: [50, 10, 10], illuminant: 'D65', observer: '10deg' } });
     const vivid = finish('V', { colour: { lab: [50, 110, -100], illuminant: 'D65', observer: '2deg' } });
     const [first, second] = chipsOf(plan([ranged(estimated, null), ranged(vivid, null)]));
-    expect(first!.lines[2]).toMatch(/± 0\.5, from 10°$/);
+    expect(first!.lines[2]).toContain(` ± ${TWO_DEGREE_BAND.typicalDeltaE}, from 10°`);
     expect(second!.lines[2]).toMatch(/beyond sRGB$/);
   });
 

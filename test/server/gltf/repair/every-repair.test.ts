@@ -27,6 +27,8 @@ const EVERY: readonly Repair[] = [
   { repair: 'rename-materials', names: [{ from: '/materials/0', to: 'First' }] },
   { repair: 'fix-scene' },
   { repair: 'unshare-mesh' },
+  { repair: 'box-uvs' },
+  { repair: 'box-uvs', materials: ['/materials/0'], metresPerUnit: 0.5, accept: true },
 ];
 
 const REGISTRY = [

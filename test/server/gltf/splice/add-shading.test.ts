@@ -161,6 +161,8 @@ function makeItem(given: Partial<Finish>, metalName?: keyof typeof METALS) {
     grainDegrees: 0,
     without: new Set<never>(),
     detailMean: null,
+    tangents: false,
+    metresPerMeshUnit: 1,
   };
 }
 

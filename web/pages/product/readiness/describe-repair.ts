@@ -41,6 +41,13 @@ export function describeRepair(repair: Repair): string {
       return repair.meshes
         ? `Give the nodes that share ${listFirst(repair.meshes.map(quote))} meshes of their own`
         : 'Give nodes that share a mesh meshes of their own';
+    case 'box-uvs': {
+      const { materials, metresPerUnit = 1 } = repair;
+      const scale = metresPerUnit === 1 ? '' : `, one unit to ${sayFigure(metresPerUnit)} m`;
+      return materials
+        ? `Generate box UVs for ${sayMaterials(materials)} at true size${scale}, in the place of any it has`
+        : `Generate box UVs at true size for what has none${scale}`;
+    }
   }
 }
 

@@ -5,6 +5,7 @@ export function renameReferences(repair: Repair, names: ReadonlyMap<string, stri
   switch (repair.repair) {
     case 'set-nonmetal':
     case 'neutral-detail':
+    case 'box-uvs':
       return repair.materials ? { ...repair, materials: renameAll(repair.materials, names) } : repair;
     case 'separate-pieces':
       return { ...repair, material: names.get(repair.material) ?? repair.material };

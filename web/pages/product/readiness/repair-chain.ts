@@ -19,6 +19,7 @@ const ORDER: readonly RepairName[] = [
   'set-nonmetal',
   'separate-pieces',
   'neutral-detail',
+  'box-uvs',
   'merge-parts',
   'bake-transforms',
   'place',
@@ -75,8 +76,8 @@ function covers(step: Repair, wanted: Repair): boolean {
   return Object.entries(wanted).every(([field, value]) => {
     const given = has[field];
     if (field === 'materials' || field === 'meshes' || field === 'names') {
-      // a list that is left out means all
-      if (given === undefined) return true;
+      // a list that is left out means all, but for UVs: there it means what has none, which a name says more than
+      if (given === undefined) return step.repair !== 'box-uvs';
       const list = new Set((given as readonly unknown[]).map((item) => JSON.stringify(item)));
       return (value as readonly unknown[]).every((item) => list.has(JSON.stringify(item)));
     }

@@ -15,6 +15,7 @@ const NAMES = {
   'rename-materials': 'materials renamed',
   'fix-scene': 'scene mended',
   'unshare-mesh': 'shared meshes parted',
+  'box-uvs': 'UVs generated',
 } as const;
 
 /** How a revision came about: “received”, or “from 1: scaled, placed and parts merged”. */

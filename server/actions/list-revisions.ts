@@ -1,0 +1,114 @@
+import { deltaE2000 } from '../core/colour/lab.ts';
+import type { Article, Finish } from '../core/finish/finish.ts';
+import { type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
+import { type History, isRevision, type RevisionEntry } from '../core/history/history.ts';
+import { type Difference, listDifferences } from '../core/history/list-differences.ts';
+import { type ToldHistory, type ToldRevision, tellHistory } from '../core/history/tell-history.ts';
+import { Problem } from '../core/problems.ts';
+import type { Context } from './context.ts';
+import { unknownArticle, unknownFinish } from './load-product.ts';
+
+type Has = Pick<Context, 'stores'>;
+
+export interface FinishRevision extends ToldRevision<Finish> {
+  readonly resolved: ResolvedFinish;
+  /** ΔE00 between the colour specified here and in the revision before; null where nothing stands before it. */
+  readonly deltaE: number | null;
+}
+
+/** A finish as it was, on its article as that was. */
+export interface PastFinish {
+  readonly entry: RevisionEntry<Finish>;
+  readonly article: RevisionEntry<Article> | null;
+  readonly resolved: ResolvedFinish;
+}
+
+/**
+ * What became of a finish, revision by revision; one that was deleted is still told of.
+ * @throws Problem `unknown-finish-code` for a code that was never used
+ */
+export async function listFinishRevisions(
+  context: Has,
+  code: string,
+): Promise<Omit<ToldHistory<Finish>, 'revisions'> & { readonly revisions: readonly FinishRevision[] }> {
+  const history = await context.stores.getFinishHistory(code);
+  if (history.length === 0) throw unknownFinish(code);
+  const articleOf = await loadArticles(context, history);
+  const resolve = (entry: RevisionEntry<Finish>) =>
+    resolveFinish(entry.definition, articleOf(entry)?.definition ?? null);
+  const { revisions, events } = tellHistory(history, (before, after) =>
+    listOfArticle(articleOf(before), articleOf(after)),
+  );
+  return {
+    events,
+    revisions: revisions.map((told) => {
+      const resolved = resolve(told.entry);
+      const deltaE = told.before && deltaE2000(resolve(told.before).specifiedLab, resolved.specifiedLab);
+      return { ...told, resolved, deltaE };
+    }),
+  };
+}
+
+/** @throws Problem `unknown-finish-code`, `unknown-revision` */
+export async function getFinishRevision(context: Has, code: string, revision: number): Promise<PastFinish> {
+  const history = await context.stores.getFinishHistory(code);
+  if (history.length === 0) throw unknownFinish(code);
+  const entry = findRevision(history, code, revision);
+  const article = (await loadArticles(context, [entry]))(entry);
+  return { entry, article, resolved: resolveFinish(entry.definition, article?.definition ?? null) };
+}
+
+/** @throws Problem `not-found` */
+export async function listArticleRevisions({ stores }: Has, code: string): Promise<ToldHistory<Article>> {
+  const history = await stores.getArticleHistory(code);
+  if (history.length === 0) throw unknownArticle(code);
+  return tellHistory(history);
+}
+
+/** @throws Problem `not-found`, `unknown-revision` */
+export async function getArticleRevision(
+  { stores }: Has,
+  code: string,
+  revision: number,
+): Promise<RevisionEntry<Article>> {
+  const history = await stores.getArticleHistory(code);
+  if (history.length === 0) throw unknownArticle(code);
+  return findRevision(history, code, revision);
+}
+
+function findRevision<T>(history: History<T>, code: string, revision: number): RevisionEntry<T> {
+  const revisions = history.filter(isRevision);
+  const found = revisions.find((entry) => entry.revision === revision);
+  if (found) return found;
+  const [first, last] = [revisions[0], revisions.at(-1)];
+  throw new Problem('unknown-revision', {
+    detail: `No revision ${revision} of ${code} was taken down. Its history has ${first ? `revisions from ${first.revision} to ${last!.revision}` : 'none'}.`,
+    ...(first && { expected: `${first.revision} to ${last!.revision}` }),
+    received: revision,
+  });
+}
+
+/** Finds the article of an entry as it was then. */
+async function loadArticles(
+  { stores }: Has,
+  history: History<Finish>,
+): Promise<(entry: RevisionEntry<Finish>) => RevisionEntry<Article> | null> {
+  const codes = new Set(history.filter(isRevision).flatMap(({ definition }) => definition.article ?? []));
+  const known = new Map<string, RevisionEntry<Article>>();
+  for (const code of codes) {
+    for (const entry of (await stores.getArticleHistory(code)).filter(isRevision)) {
+      known.set(`${code} ${entry.revision}`, entry);
+    }
+  }
+  return ({ definition, articleRevision }) => known.get(`${definition.article} ${articleRevision}`) ?? null;
+}
+
+/** What changed in the article a finish stayed on. */
+function listOfArticle(before: RevisionEntry<Article> | null, after: RevisionEntry<Article> | null): Difference[] {
+  if (!before || !after || before.revision === after.revision) return [];
+  if (before.definition.article !== after.definition.article) return [];
+  return listDifferences(before.definition, after.definition).map((each) => ({
+    ...each,
+    field: `article.${each.field}`,
+  }));
+}

@@ -1,0 +1,91 @@
+import { checkName } from '../codes.ts';
+import { Problem } from '../problems.ts';
+
+/**
+ * Who says they made a change, and why. It is stated, not proven: the service has no accounts, and takes down what it is
+ * told.
+ */
+export interface Author {
+  /** Null where nobody said. */
+  readonly person: string | null;
+  readonly note?: string;
+}
+
+export const NOBODY: Author = { person: null };
+
+/** Characters of a note: a short letter. */
+export const NOTE_LENGTH = 2000;
+
+/** When something was done, and who says they did it. */
+export interface Stamp extends Author {
+  /** ISO 8601. */
+  readonly at: string;
+}
+
+/**
+ * How a revision came to be: `known` was there before histories were kept; `article-changed` is the same finish on
+ * another revision of its article.
+ */
+export const WAYS = ['known', 'saved', 'imported', 'taken-in', 'article-changed'] as const;
+export type Way = (typeof WAYS)[number];
+
+/** A change of a definition, as it is about to be stored. */
+export interface Change extends Stamp {
+  readonly how: Exclude<Way, 'known' | 'article-changed'>;
+}
+
+/** What befell a finish without changing its definition. `discontinued`: a line sells it no more. */
+export const EVENTS = ['discontinued', 'deleted'] as const;
+export type EventKind = (typeof EVENTS)[number];
+
+interface Entry {
+  /** The one that was made, or that stood at the time. */
+  readonly revision: number;
+  /** Null for what was there before histories were kept. */
+  readonly at: string | null;
+  readonly person: string | null;
+  readonly note?: string;
+}
+
+export interface RevisionEntry<T> extends Entry {
+  readonly what: Way;
+  readonly definition: T;
+  /** Revision of its article that a finish stood on; null without an article. */
+  readonly articleRevision: number | null;
+}
+
+export interface EventEntry extends Entry {
+  readonly what: EventKind;
+  /** Of `discontinued`. */
+  readonly line?: string;
+  readonly replacedBy?: string;
+}
+
+/** Everything that was taken down of one code, oldest first. */
+export type History<T> = readonly (RevisionEntry<T> | EventEntry)[];
+
+export const isRevision = <T>(entry: RevisionEntry<T> | EventEntry): entry is RevisionEntry<T> => 'definition' in entry;
+
+/**
+ * An author as it is kept.
+ * @throws Problem `name-too-long`, `invalid-name`, `invalid-field`
+ */
+export function checkAuthor(
+  person: string | null,
+  note: string | null,
+  where: { person: string; note: string },
+): Author {
+  const kept = note?.normalize('NFC').trim() ?? '';
+  if (kept.length > NOTE_LENGTH) {
+    throw new Problem('invalid-field', {
+      detail: `A note has ${NOTE_LENGTH} characters at most; this one has ${kept.length}. Shorten it.`,
+      expected: `${NOTE_LENGTH} characters at most`,
+      received: `${kept.length} characters`,
+      where: where.note,
+    });
+  }
+  return {
+    person: person === null || person.trim() === '' ? null : checkName(person, where.person),
+    ...(kept !== '' && { note: kept }),
+  };
+}

@@ -1,0 +1,39 @@
+import { canonical, isPlain } from '../canonical.ts';
+
+/** One field that differs. A side is left out where the field was not there; `null` is a value that was given. */
+export interface Difference {
+  /** Dotted where it lies inside another: `gloss.gu60`, `names.de`. */
+  readonly field: string;
+  readonly before?: unknown;
+  readonly after?: unknown;
+}
+
+/** Fields whose parts say nothing alone: they are shown whole. */
+const WHOLE: ReadonlySet<string> = new Set(['colour', 'supplied']);
+
+/**
+ * The fields in which two definitions differ, by name, whatever the order they are written in. Lists are values as a whole.
+ * @example listDifferences({ name: 'Tarn', gloss: { gu60: 30 } }, { name: 'Tarn', gloss: { gu60: 35 } })
+ *   // [{ field: 'gloss.gu60', before: 30, after: 35 }]
+ */
+export function listDifferences(before: object, after: object): Difference[] {
+  return compare(before as Fields, after as Fields, '');
+}
+
+type Fields = Readonly<Record<string, unknown>>;
+
+function compare(before: Fields, after: Fields, prefix: string): Difference[] {
+  const keys = [...new Set([...Object.keys(before), ...Object.keys(after)])].sort();
+  return keys.flatMap((key) => {
+    const field = prefix + key;
+    const [was, is] = [before[key], after[key]];
+    if (canonical(was) === canonical(is)) return [];
+    if (!WHOLE.has(field) && (isPlain(was) || isPlain(is)) && isOpenable(was) && isOpenable(is)) {
+      return compare((was ?? {}) as Fields, (is ?? {}) as Fields, `${field}.`);
+    }
+    return [{ field, ...(was !== undefined && { before: was }), ...(is !== undefined && { after: is }) }];
+  });
+}
+
+/** Null takes off what the article has, which is not the same as not being there: it is shown as it is. */
+const isOpenable = (value: unknown) => value === undefined || isPlain(value);

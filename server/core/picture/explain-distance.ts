@@ -1,0 +1,44 @@
+import type { ResolvedFinish } from '../finish/resolve-finish.ts';
+import type { SwatchKind } from './picture.ts';
+
+/** ΔE00 below which nobody has to be told why: what rounding to 8 bits comes to as a rule. */
+const ROUNDING = 0.5;
+
+/** Why what a swatch shows is not what was specified, in words; empty where it is. */
+export function explainDistance(
+  resolved: Pick<
+    ResolvedFinish,
+    | 'estimated'
+    | 'outOfGamutDeltaE'
+    | 'chipDeltaE'
+    | 'includedLab'
+    | 'displayDeltaE'
+    | 'metalness'
+    | 'maps'
+    | 'supplied'
+  >,
+  kind: SwatchKind,
+  flat = kind === 'chip',
+): string[] {
+  const { estimated, outOfGamutDeltaE, chipDeltaE, includedLab, metalness, maps, supplied } = resolved;
+  const why: (string | false)[] = [
+    estimated !== null &&
+      `The colour was stated for the 10° observer and is estimated for 2°: off by ΔE00 ${estimated.typicalDeltaE} as a rule, by up to ${estimated.worstDeltaE} in nineteen cases of twenty.`,
+    outOfGamutDeltaE >= ROUNDING &&
+      `sRGB has no such colour; what is shown is the nearest it has, ΔE00 ${outOfGamutDeltaE.toFixed(1)} away.`,
+    includedLab !== null &&
+      'It was measured with the reflection of the surface included, which is taken out of the material: the light puts it back.',
+    flat &&
+      outOfGamutDeltaE < ROUNDING &&
+      chipDeltaE >= 0.05 &&
+      `Rounding to 8 bits a channel makes ΔE00 ${chipDeltaE.toFixed(2)} of it.`,
+    !flat &&
+      (metalness === 1
+        ? 'A metal shows what it mirrors: the studio’s lights and its dark.'
+        : 'The light of the studio, the shine of the surface and the tone curve (Khronos PBR Neutral) are in what is measured.'),
+    !flat &&
+      (maps.colour !== undefined || supplied !== null) &&
+      'The finish has a pattern: the mean over the middle of the piece is measured.',
+  ];
+  return why.filter((text) => text !== false);
+}

@@ -1,0 +1,117 @@
+import { PAPERS } from '../sheet/paper.ts';
+import { type SwatchKind, VIEWS, type View } from './picture.ts';
+
+/** A view of the whole product, or a close one of a slot: `slot:seat`. */
+export type SetView = View | `slot:${string}`;
+
+export const isNamedView = (view: SetView): view is View => (VIEWS as readonly string[]).includes(view);
+
+/** What the files are pictures of: each variant in each view, or each finish that the variants wear. */
+export type SetSubject =
+  | { readonly kind: 'variants'; readonly views: readonly SetView[] }
+  | { readonly kind: 'finishes'; readonly swatches: readonly SwatchKind[] };
+
+/** Squares, a free size, or a printed size with what is printed beyond its edges to be trimmed. */
+export type Frame =
+  | { readonly sizesPx: readonly number[] }
+  | { readonly widthPx: number; readonly heightPx: number }
+  | PrintedFrame;
+
+export interface PrintedFrame {
+  readonly widthMm: number;
+  readonly heightMm: number;
+  readonly ppi: number;
+  readonly bleedMm: number;
+}
+
+export const isPrinted = (frame: Frame): frame is PrintedFrame => 'ppi' in frame;
+
+export const SET_FORMATS = ['png', 'webp', 'jpg', 'tiff'] as const;
+export type SetFormat = (typeof SET_FORMATS)[number];
+
+/** Endings of file names. */
+export const FORMAT_ENDINGS: Readonly<Record<SetFormat, string>> = {
+  png: 'png',
+  webp: 'webp',
+  jpg: 'jpg',
+  tiff: 'tif',
+};
+
+/** `separate`: the product without a shadow, and the shadow in a file of its own. */
+export const SHADOWS = ['with', 'without', 'separate'] as const;
+export type Shadow = (typeof SHADOWS)[number];
+
+/** `transparent`, `white` (255 in every channel) or an sRGB hex in small letters. */
+export type SetGround = 'transparent' | 'white' | `#${string}`;
+
+/** One recipient's pictures: what of, how large, in which format, on which ground, and under which names. */
+export interface PictureSet {
+  readonly code: string;
+  readonly name: string;
+  readonly subject: SetSubject;
+  readonly frame: Frame;
+  readonly format: SetFormat;
+  /** 1–100; of JPEG and WebP. */
+  readonly quality?: number;
+  readonly ground: SetGround;
+  readonly shadow: Shadow;
+  /**
+   * How much of the frame the product takes, in percent of the width or the height, whichever it fills more; the bleed does
+   * not count as frame. The camera keeps its distance within these bounds, the same for every variant.
+   */
+  readonly fill: { readonly minPercent: number; readonly maxPercent: number };
+  /** A template; see `NAME_FIELDS`. */
+  readonly names: string;
+  /** GS1-style names for variants with a GTIN; those without one are named by the template. */
+  readonly gs1Names: boolean;
+  /** The only profile pictures are made in; it is embedded. */
+  readonly profile: 'srgb';
+}
+
+export const DEFAULT_NAMES = '{product}_{variant}_{view}_{size}';
+export const DEFAULT_SWATCH_NAMES = '{finish}_{view}_{size}';
+export const DEFAULT_FILL = { minPercent: 75, maxPercent: 90 } as const;
+
+/** Sets that are there without anybody having made one. Figures are common practice of shops and print shops. */
+export const READY_SETS: readonly PictureSet[] = [
+  {
+    code: 'shop',
+    name: 'Shop, 2048 px on white',
+    subject: { kind: 'variants', views: ['front', 'three-quarter', 'side', 'back'] },
+    frame: { sizesPx: [2048] },
+    format: 'jpg',
+    quality: 90,
+    ground: 'white',
+    shadow: 'with',
+    fill: DEFAULT_FILL,
+    names: DEFAULT_NAMES,
+    gs1Names: true,
+    profile: 'srgb',
+  },
+  {
+    code: 'print',
+    name: 'Print, A4 at 300 ppi with bleed',
+    subject: { kind: 'variants', views: ['three-quarter'] },
+    frame: { ...PAPERS.a4, ppi: 300, bleedMm: 3 },
+    format: 'tiff',
+    ground: 'white',
+    shadow: 'with',
+    fill: DEFAULT_FILL,
+    names: DEFAULT_NAMES,
+    gs1Names: false,
+    profile: 'srgb',
+  },
+  {
+    code: 'swatches',
+    name: 'Swatches, 1024 px',
+    subject: { kind: 'finishes', swatches: ['chip', 'sphere'] },
+    frame: { sizesPx: [1024] },
+    format: 'png',
+    ground: 'transparent',
+    shadow: 'without',
+    fill: DEFAULT_FILL,
+    names: DEFAULT_SWATCH_NAMES,
+    gs1Names: false,
+    profile: 'srgb',
+  },
+];

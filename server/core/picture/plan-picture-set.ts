@@ -1,0 +1,201 @@
+import { Problem } from '../problems.ts';
+import { listCollisions, toFileName } from './file-name.ts';
+import { nameByGs1 } from './gs1-name.ts';
+import { readGtin } from './gtin.ts';
+import { type FrameSize, listFrameSizes } from './measure-frame.ts';
+import { fillNameTemplate, type NameField, type NamePart, readNameTemplate } from './name-template.ts';
+import type { SwatchKind } from './picture.ts';
+import { FORMAT_ENDINGS, isNamedView, isPrinted, type PictureSet, type SetView } from './picture-set.ts';
+
+/** What a plan needs to know of a product. */
+export interface SetProduct {
+  readonly product: string;
+  /** Code of its line; null without one. */
+  readonly line: string | null;
+  /** Keys, in the order of the product. */
+  readonly slots: readonly string[];
+}
+
+export interface SetVariant {
+  readonly code: string;
+  readonly name: string;
+  /** Slot to finish. */
+  readonly choices: Readonly<Record<string, string>>;
+  /** As its maker has it; checked here. */
+  readonly gtin?: string;
+}
+
+/**
+ * All that the set determines of a picture, its name aside: two pictures with the same key, of the same model, are the
+ * same. Digests of model and finishes are for the caller to add.
+ */
+export interface PictureKey {
+  readonly of: { readonly choices: Readonly<Record<string, string>> } | { readonly finish: string };
+  readonly view: SetView | SwatchKind;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly bleedPx: number;
+  readonly ppi: number | null;
+  readonly format: PictureSet['format'];
+  readonly quality: number | null;
+  readonly ground: PictureSet['ground'];
+  readonly fill: PictureSet['fill'];
+  /** `bare`: without its shadow; `shadow`: that alone, see-through. */
+  readonly layer: 'whole' | 'bare' | 'shadow';
+}
+
+export interface PlannedPicture extends PictureKey {
+  readonly fileName: string;
+  readonly namedBy: 'template' | 'gs1';
+  /** Code of the variant; null for swatches. */
+  readonly variant: string | null;
+}
+
+export interface PictureSetPlan {
+  /** In the order of the variants, then views, then sizes. */
+  readonly pictures: readonly PlannedPicture[];
+  /** Views of slots that this product has not. */
+  readonly leftOut: readonly SetView[];
+}
+
+/** What a shadow in a file of its own is called by, after the name of its picture. */
+const SHADOW_MARK = '_shadow';
+
+/** Collisions that are named one by one. */
+const MOST_NAMED = 20;
+
+/**
+ * The files a set comes to for one product. No two have the same name, whatever their case: some file systems do not tell
+ * case apart.
+ * @param finishNames by code, for `{name}` of swatches
+ * @throws Problem `file-names-collide`, `file-name-empty`, `file-name-too-long`, `name-field-missing`, `invalid-gtin`
+ */
+export function planPictureSet(
+  set: PictureSet,
+  product: SetProduct,
+  variants: readonly SetVariant[],
+  finishNames: ReadonlyMap<string, string> = new Map(),
+): PictureSetPlan {
+  const { subject } = set;
+  const fits = (view: SetView) => isNamedView(view) || product.slots.includes(view.slice('slot:'.length));
+  const shots: readonly Shot[] =
+    subject.kind === 'variants'
+      ? variants.flatMap((variant) => listVariantShots(product, variant, subject.views.filter(fits)))
+      : listFinishShots(product, variants, subject.swatches, finishNames);
+  const sizes = listFrameSizes(set.frame);
+  const total = shots.length * sizes.length;
+  const parts = readNameTemplate(set.names, '/names');
+  const pictures = shots.flatMap((shot, i) =>
+    sizes.flatMap((size, j) => {
+      const index = String(i * sizes.length + j + 1).padStart(String(total).length, '0');
+      return planShot(set, parts, shot, size, index);
+    }),
+  );
+  refuseCollisions(pictures);
+  return { pictures, leftOut: subject.kind === 'variants' ? subject.views.filter((view) => !fits(view)) : [] };
+}
+
+/** One thing that is pictured, whatever its size. */
+interface Shot {
+  readonly what: string;
+  readonly of: PictureKey['of'];
+  readonly view: PictureKey['view'];
+  readonly variant: string | null;
+  readonly gtin: string | null;
+  readonly values: Readonly<Partial<Record<NameField, string>>>;
+}
+
+function listVariantShots(product: SetProduct, variant: SetVariant, views: readonly SetView[]): Shot[] {
+  const { code, name, choices } = variant;
+  const what = `variant ${code}`;
+  const gtin = variant.gtin === undefined ? null : readGtin(variant.gtin, `the GTIN of ${what}`);
+  const worn = new Set(listSlots(product, choices).map((slot) => choices[slot]!));
+  const values = { ...valuesOf(product), variant: code, name, finish: [...worn].join('-'), ...(gtin && { gtin }) };
+  return views.map((view) => ({
+    what,
+    of: { choices },
+    view,
+    variant: code,
+    gtin,
+    values: { ...values, view: view.replace(':', '-') },
+  }));
+}
+
+function listFinishShots(
+  product: SetProduct,
+  variants: readonly SetVariant[],
+  swatches: readonly SwatchKind[],
+  names: ReadonlyMap<string, string>,
+): Shot[] {
+  const worn = new Set(variants.flatMap(({ choices }) => listSlots(product, choices).map((slot) => choices[slot]!)));
+  return [...worn].flatMap((finish) =>
+    swatches.map((view) => ({
+      what: `finish ${finish}`,
+      of: { finish },
+      view,
+      variant: null,
+      gtin: null,
+      values: { ...valuesOf(product), finish, name: names.get(finish) ?? finish, view },
+    })),
+  );
+}
+
+/** Slots a choice was made in, as the product has them in order. */
+function listSlots({ slots }: SetProduct, choices: Readonly<Record<string, string>>): string[] {
+  return slots.filter((slot) => choices[slot] !== undefined);
+}
+
+const valuesOf = ({ product, line }: SetProduct) => ({ product, ...(line !== null && { line }) });
+
+function planShot(
+  set: PictureSet,
+  parts: readonly NamePart[],
+  { what, of, view, variant, gtin, values }: Shot,
+  { widthPx, heightPx, bleedPx }: FrameSize,
+  index: string,
+): PlannedPicture[] {
+  const { format, frame, ground, fill, shadow } = set;
+  const size = widthPx === heightPx ? String(widthPx) : `${widthPx}x${heightPx}`;
+  const gs1 = set.gs1Names && gtin ? nameByGs1(gtin, view as SetView, Math.max(widthPx, heightPx)) : null;
+  const stem = gs1 ?? fillNameTemplate(parts, { ...values, size, format, index }, what);
+  const common = {
+    namedBy: gs1 ? ('gs1' as const) : ('template' as const),
+    variant,
+    of,
+    view,
+    widthPx,
+    heightPx,
+    bleedPx,
+    ppi: isPrinted(frame) ? frame.ppi : null,
+    format,
+    quality: set.quality ?? null,
+    fill,
+  };
+  const nameOf = (mark: string) => toFileName(stem + mark, FORMAT_ENDINGS[format]);
+  const layer = shadow === 'with' ? 'whole' : 'bare';
+  const picture: PlannedPicture = { ...common, fileName: nameOf(''), ground, layer };
+  if (shadow !== 'separate') return [picture];
+  return [picture, { ...common, fileName: nameOf(SHADOW_MARK), ground: 'transparent', layer: 'shadow' }];
+}
+
+function refuseCollisions(pictures: readonly PlannedPicture[]): void {
+  const collisions = listCollisions(pictures, ({ fileName }) => fileName);
+  const [first] = collisions;
+  if (!first) return;
+  const [a, b] = first.items.map(describe);
+  const more = collisions.length > 1 ? `, and ${collisions.length - 1} more names stand twice` : '';
+  const next =
+    first.items[1].namedBy === 'gs1'
+      ? 'GS1 names tell neither sizes nor finishes apart: give each variant a GTIN of its own and the set one size, or leave gs1Names out.'
+      : 'Put what tells them apart into the template: {variant}, {view}, {size} or {index}.';
+  throw new Problem('file-names-collide', {
+    detail: `${a} and ${b} would both be ${first.name}${more}. ${next}`,
+    received: first.name,
+    findings: collisions.slice(0, MOST_NAMED).map(({ name, items }) => ({ name, pictures: items.map(describe) })),
+  });
+}
+
+function describe({ variant, of, view, widthPx, heightPx, layer }: PlannedPicture): string {
+  const what = 'finish' in of ? `finish ${of.finish}` : `variant ${variant}`;
+  return `${what}, ${view}, ${widthPx} × ${heightPx} px${layer === 'shadow' ? ', its shadow' : ''}`;
+}

@@ -1,0 +1,237 @@
+import { checkCode, checkName, KEY_PATTERN } from '../codes.ts';
+import { isHex } from '../colour/srgb.ts';
+import { Problem } from '../problems.ts';
+import { listFrameSizes } from './measure-frame.ts';
+import { type NameField, readNameTemplate } from './name-template.ts';
+import { SWATCH_KINDS, VIEWS } from './picture.ts';
+import {
+  DEFAULT_FILL,
+  DEFAULT_NAMES,
+  DEFAULT_SWATCH_NAMES,
+  type Frame,
+  type PictureSet,
+  type SetFormat,
+  type SetGround,
+  type SetSubject,
+  type SetView,
+  type Shadow,
+} from './picture-set.ts';
+
+/** A picture set as it is handed in: its shape is checked, what it says is not. */
+export interface GivenPictureSet {
+  readonly name: string;
+  /** Of each variant; or `swatches`, of each finish they wear. Front and three-quarter views when neither is given. */
+  readonly views?: readonly string[];
+  readonly swatches?: readonly string[];
+  /** Sides of squares, in pixels; or `widthPx` and `heightPx`; or `widthMm`, `heightMm` and `ppi`. */
+  readonly sizes?: readonly number[];
+  readonly widthPx?: number;
+  readonly heightPx?: number;
+  readonly widthMm?: number;
+  readonly heightMm?: number;
+  readonly ppi?: number;
+  readonly bleedMm?: number;
+  readonly format: SetFormat;
+  readonly quality?: number;
+  /** White when absent. */
+  readonly ground?: string;
+  /** With it when absent; without for swatches. */
+  readonly shadow?: Shadow;
+  readonly fill?: { readonly minPercent: number; readonly maxPercent: number };
+  readonly names?: string;
+  readonly gs1Names?: boolean;
+  readonly profile?: 'srgb';
+}
+
+/** Bounds of what is taken: sides as tiles reach them, and no more pixels than fit in memory beside one another. */
+export const SET_LIMITS = {
+  sidePx: { min: 32, max: 8192 },
+  /** Two hundred megabytes as they are drawn. */
+  pixels: 48_000_000,
+  sideMm: { min: 1, max: 2000 },
+  ppi: { min: 36, max: 1200 },
+  bleedMm: { min: 0, max: 20 },
+  fillPercent: { min: 10, max: 100 },
+  quality: { min: 1, max: 100 },
+} as const;
+
+/**
+ * Makes a picture set of what is handed in.
+ * @throws Problem `invalid-picture-set`, `file-name-template`, `unknown-name-field`, and as `checkCode`, `checkName`
+ */
+export function readPictureSet(code: string, given: GivenPictureSet): PictureSet {
+  const subject = readSubject(given);
+  const ofFinishes = subject.kind === 'finishes';
+  const names = given.names ?? (ofFinishes ? DEFAULT_SWATCH_NAMES : DEFAULT_NAMES);
+  checkNames(names, ofFinishes);
+  if (ofFinishes && given.gs1Names) {
+    refuse('GS1 names are of trade items, and a finish is none. Leave gs1Names out of a set of swatches.', '/gs1Names');
+  }
+  const ground = readGround(given.ground ?? 'white');
+  const shadow = given.shadow ?? (ofFinishes ? 'without' : 'with');
+  checkLayers(given.format, ground, shadow, ofFinishes);
+  const quality = readQuality(given);
+  return {
+    code: checkCode(code, 'picture set'),
+    name: checkName(given.name, '/name'),
+    subject,
+    frame: readFrame(given),
+    format: given.format,
+    ...(quality !== undefined && { quality }),
+    ground,
+    shadow,
+    fill: readFill(given.fill),
+    names,
+    gs1Names: given.gs1Names ?? false,
+    profile: 'srgb',
+  };
+}
+
+const SLOT_VIEW = new RegExp(`^slot:${KEY_PATTERN.slice(1)}`);
+
+function readSubject({ views, swatches }: GivenPictureSet): SetSubject {
+  if (views && swatches) {
+    refuse('A set is of variants, by views, or of finishes, by swatches. Make two sets of it.', '/swatches');
+  }
+  if (swatches) {
+    const kinds = listOnce(swatches, '/swatches').map((kind, i) => {
+      const known = SWATCH_KINDS.find((each) => each === kind);
+      return known ?? refuse(`There is no swatch “${kind.slice(0, 40)}”.`, `/swatches/${i}`, SWATCH_KINDS, kind);
+    });
+    return { kind: 'finishes', swatches: kinds };
+  }
+  const given = listOnce(views ?? ['front', 'three-quarter'], '/views').map((view, i): SetView => {
+    const known = VIEWS.find((each) => each === view);
+    if (known) return known;
+    if (SLOT_VIEW.test(view)) return view as SetView;
+    return refuse(`There is no view “${view.slice(0, 40)}”.`, `/views/${i}`, [...VIEWS, 'slot:{slot}'], view);
+  });
+  return { kind: 'variants', views: given };
+}
+
+function listOnce<T>(given: readonly T[], where: string): readonly T[] {
+  if (given.length === 0) refuse('The list is empty, so that there is nothing to make. Name one at least.', where);
+  const twice = given.find((each, i) => given.indexOf(each) !== i);
+  if (twice !== undefined) refuse(`“${String(twice).slice(0, 40)}” stands in it twice. Keep one of them.`, where);
+  return given;
+}
+
+/** Ways to say how large a picture is, each with the fields that belong to it. */
+const WAYS = [['sizes'], ['widthPx', 'heightPx'], ['widthMm', 'heightMm', 'ppi']] as const;
+
+function readFrame(given: GivenPictureSet): Frame {
+  const begun = WAYS.filter((fields) => fields.some((field) => given[field] !== undefined));
+  const [way] = begun;
+  if (way === undefined || begun.length > 1) {
+    const what = way ? `This one says ${begun.map((fields) => fields.join(', ')).join(' and ')}` : 'This one says none';
+    return refuse(
+      `A set has one kind of size. ${what}.`,
+      '',
+      WAYS.map((fields) => fields.join(', ')),
+    );
+  }
+  const missing = way.find((field) => given[field] === undefined);
+  if (missing) return refuse(`Its size also needs ${missing}.`, `/${missing}`, way.join(', '));
+  if (given.bleedMm !== undefined && way[0] !== 'widthMm') {
+    refuse(
+      'Bleed belongs to a printed size, in mm at a resolution. Leave it out, or say widthMm, heightMm and ppi.',
+      '/bleedMm',
+    );
+  }
+  const frame = makeFrame(given);
+  for (const { widthPx, heightPx } of listFrameSizes(frame)) {
+    const where = way.length === 1 ? '/sizes' : `/${way[0]}`;
+    for (const side of [widthPx, heightPx]) within(side, SET_LIMITS.sidePx, 'A side of the picture', 'px', where, true);
+    if (widthPx * heightPx > SET_LIMITS.pixels) {
+      refuse(
+        `${widthPx} × ${heightPx} px are too many at once. Make it smaller, or lower the ppi.`,
+        where,
+        `${SET_LIMITS.pixels} pixels at most`,
+      );
+    }
+  }
+  return frame;
+}
+
+function makeFrame({ sizes, widthPx, heightPx, widthMm, heightMm, ppi, bleedMm = 0 }: GivenPictureSet): Frame {
+  if (sizes) return { sizesPx: listOnce(sizes, '/sizes') };
+  if (widthPx !== undefined) return { widthPx, heightPx: heightPx! };
+  const { sideMm } = SET_LIMITS;
+  return {
+    widthMm: within(widthMm!, sideMm, 'The width', 'mm', '/widthMm'),
+    heightMm: within(heightMm!, sideMm, 'The height', 'mm', '/heightMm'),
+    ppi: within(ppi!, SET_LIMITS.ppi, 'The resolution', 'ppi', '/ppi'),
+    bleedMm: within(bleedMm, SET_LIMITS.bleedMm, 'The bleed', 'mm', '/bleedMm'),
+  };
+}
+
+function readGround(ground: string): SetGround {
+  if (ground === 'transparent' || ground === 'white') return ground;
+  if (isHex(ground)) return ground.toLowerCase() as SetGround;
+  return refuse(`There is no ground “${ground.slice(0, 20)}”.`, '/ground', 'transparent, white or #rrggbb', ground);
+}
+
+function checkLayers(format: SetFormat, ground: SetGround, shadow: Shadow, ofFinishes: boolean): void {
+  if (format === 'jpg' && ground === 'transparent') {
+    refuse('JPEG has no transparency. Take PNG, WebP or TIFF, or a ground of white.', '/ground');
+  }
+  if (format === 'jpg' && shadow === 'separate') {
+    refuse('A shadow of its own is see-through, which JPEG is not. Take PNG, WebP or TIFF.', '/shadow');
+  }
+  if (ofFinishes && shadow !== 'without') {
+    refuse('Swatches throw no shadow. Leave “shadow” out, or say “without”.', '/shadow');
+  }
+}
+
+function readQuality({ format, quality }: GivenPictureSet): number | undefined {
+  if (quality === undefined) return undefined;
+  if (format === 'png' || format === 'tiff') {
+    refuse(
+      `${format.toUpperCase()} is packed without loss and has no quality. Leave it out, or take JPEG or WebP.`,
+      '/quality',
+    );
+  }
+  return within(quality, SET_LIMITS.quality, 'The quality', '', '/quality', true);
+}
+
+function readFill(fill: GivenPictureSet['fill'] = DEFAULT_FILL): PictureSet['fill'] {
+  const { fillPercent } = SET_LIMITS;
+  const minPercent = within(fill.minPercent, fillPercent, 'The least fill', '%', '/fill/minPercent');
+  const maxPercent = within(fill.maxPercent, fillPercent, 'The most fill', '%', '/fill/maxPercent');
+  if (minPercent > maxPercent) {
+    refuse(`The product cannot fill at least ${minPercent} % and at most ${maxPercent} %. Turn them round.`, '/fill');
+  }
+  return { minPercent, maxPercent };
+}
+
+/** What only variants have. */
+const OF_VARIANTS: ReadonlySet<NameField> = new Set(['variant', 'gtin']);
+
+function checkNames(template: string, ofFinishes: boolean): void {
+  const parts = readNameTemplate(template, '/names');
+  const unfit = parts.find((part) => typeof part !== 'string' && ofFinishes && OF_VARIANTS.has(part.field));
+  if (!unfit || typeof unfit === 'string') return;
+  refuse(`Swatches are of finishes, which have no {${unfit.field}}. Use {finish} in the place of it.`, '/names');
+}
+
+function within(
+  value: number,
+  { min, max }: { readonly min: number; readonly max: number },
+  what: string,
+  unit: string,
+  where: string,
+  whole = false,
+): number {
+  if (Number.isFinite(value) && value >= min && value <= max && (!whole || Number.isInteger(value))) return value;
+  const range = `${whole ? 'a whole number from ' : ''}${min} to ${max}${unit && ` ${unit}`}`;
+  return refuse(`${what} is ${value}${unit && ` ${unit}`}. Give ${range}.`, where, range, value);
+}
+
+function refuse(detail: string, where: string, expected?: unknown, received?: unknown): never {
+  throw new Problem('invalid-picture-set', {
+    detail: Array.isArray(expected) ? `${detail} Use ${expected.join('; ')}.` : detail,
+    ...(expected !== undefined && { expected }),
+    ...(received !== undefined && { received }),
+    where,
+  });
+}

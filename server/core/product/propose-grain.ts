@@ -1,0 +1,128 @@
+import type { Family } from '../finish/finish.ts';
+import { sayShare } from './say.ts';
+import type { GrainFacts, GrainTurn } from './survey.ts';
+
+/** A direction for a slot, to be taken over by a person: what is stored on the slot is what counts. */
+export interface GrainProposal {
+  /** Whole degrees counter-clockwise, 0–179, as a slot has them; null where no one turn would be right. */
+  readonly grainDegrees: number | null;
+  /** `weak`: to be looked at before it is used. */
+  readonly confidence: 'clear' | 'weak';
+  /** Why, in a sentence. */
+  readonly reason: string;
+}
+
+/**
+ * Surfaces that ask for turns spread by 13° about their mean (the standard deviation that goes with this length of the mean
+ * of doubled angles) agree; beyond 34° no turn serves them. Judgement.
+ */
+const AGREES = 0.9;
+const SERVES = 0.5;
+/**
+ * Where pieces of at least so much of the surface have a longer direction they lead, and the others lie as they come;
+ * below `MOST` that is to be looked at. Judgement.
+ */
+const LEADS = 0.2;
+const MOST = 0.75;
+/** A part half as long again as broad is seen to have a length. Judgement. */
+const LONG = 1.5;
+/** UVs drawn by hand are off by as much; a quarter turn is then meant. Judgement. */
+const SQUARE = 2;
+/** Two rules that come to turns nearer than this say the same. Judgement. */
+const ALIKE = 15;
+/** Lying or standing all but for so much is said plainly. */
+const ALL_BUT = 0.15;
+
+/**
+ * Proposes how finishes lie on a part, by common practice: veneer with its grain along the longer direction, cloth with its
+ * warp down the back and front to back on the seat. A part without a longer direction has its veneer laid as cloth is, and
+ * so has what may take both the rule of the more numerous.
+ * @param families of the finishes the slot may take, one for each finish
+ * @returns null where none of them has a direction, and where the part has no UVs to lay one by
+ */
+export function proposeGrain(facts: GrainFacts | null, families: readonly Family[]): GrainProposal | null {
+  const woods = families.filter((family) => family === 'wood').length;
+  const cloths = families.filter((family) => family === 'textile').length;
+  if (!facts || woods + cloths === 0) return null;
+  const [first, other] = woods >= cloths ? (['wood', cloths] as const) : (['cloth', woods] as const);
+  const proposal = first === 'wood' ? proposeAlong(facts) : proposeHanging(facts, 'warp');
+  if (!proposal || other === 0) return proposal;
+  const second = first === 'wood' ? proposeHanging(facts, 'warp') : proposeAlong(facts);
+  if (proposal.grainDegrees === null || second?.grainDegrees == null) return proposal;
+  if (distance(proposal.grainDegrees, second.grainDegrees) <= ALIKE) return proposal;
+  const [own, others] = first === 'wood' ? ['woods', 'cloths'] : ['cloths', 'woods'];
+  return {
+    ...proposal,
+    confidence: 'weak',
+    reason: `${proposal.reason} That is for its ${own}; ${others} would lie at ${second.grainDegrees}°.`,
+  };
+}
+
+function proposeAlong(facts: GrainFacts): GrainProposal | null {
+  const { along, elongation } = facts;
+  if (!along || along.share < LEADS) {
+    const proposal = proposeHanging(facts, 'grain');
+    if (proposal?.grainDegrees == null) return proposal;
+    const reason = `The part has no longer direction to follow. ${proposal.reason}`;
+    return { ...proposal, confidence: 'weak', reason };
+  }
+  const long = `${elongation.toFixed(1)} times as long as broad`;
+  if (along.agreement < SERVES) return unserved(along, 'the longer direction of its pieces');
+  const doubts = [...(elongation < LONG ? [`it is only ${long}`] : []), ...listDoubts(along)];
+  return {
+    grainDegrees: toWhole(along.degrees),
+    confidence: doubts.length === 0 ? 'clear' : 'weak',
+    reason: say(
+      `The grain then runs along the longer direction of the part${elongation < LONG ? '' : `, ${long}`}`,
+      doubts,
+    ),
+  };
+}
+
+function proposeHanging({ hanging, lying }: GrainFacts, thread: 'warp' | 'grain'): GrainProposal | null {
+  if (!hanging) return null;
+  const where =
+    lying >= 1 - ALL_BUT
+      ? 'front to back, as on a seat'
+      : lying <= ALL_BUT
+        ? 'down, as on a back'
+        : 'front to back where it lies, and down where it stands';
+  if (hanging.agreement < SERVES) return unserved(hanging, where);
+  const doubts = listDoubts(hanging);
+  return {
+    grainDegrees: toWhole(hanging.degrees),
+    confidence: doubts.length === 0 ? 'clear' : 'weak',
+    reason: say(`The ${thread} then runs ${where}`, doubts),
+  };
+}
+
+function unserved({ agreement }: GrainTurn, where: string): GrainProposal {
+  return {
+    grainDegrees: null,
+    confidence: 'weak',
+    reason: `The UVs of the part run in too many directions for one turn to follow ${where}: they agree to ${sayShare(agreement)}. Lay its UVs out the same way round.`,
+  };
+}
+
+function listDoubts({ agreement, share }: GrainTurn): string[] {
+  return [
+    ...(agreement < AGREES ? [`its UVs do not all run the same way, and agree to ${sayShare(agreement)}`] : []),
+    ...(share < MOST ? [`only ${sayShare(share)} of its surface has a say`] : []),
+  ];
+}
+
+function say(sentence: string, doubts: readonly string[]): string {
+  return doubts.length === 0 ? `${sentence}.` : `${sentence}; but ${doubts.join(', and ')}.`;
+}
+
+/** Whole degrees, and a quarter turn where it is nearly one. */
+function toWhole(degrees: number): number {
+  const quarter = Math.round(degrees / 90) * 90;
+  return (Math.abs(degrees - quarter) <= SQUARE ? quarter : Math.round(degrees)) % 180;
+}
+
+/** Between directions without a head, 0–90. */
+function distance(a: number, b: number): number {
+  const apart = Math.abs(a - b) % 180;
+  return Math.min(apart, 180 - apart);
+}

@@ -1,0 +1,161 @@
+import { foldCode } from '../codes.ts';
+import { compileRules, isChanging, type RuleScope } from '../line/compile-rules.ts';
+import { isSold, listOptions, listRange } from '../line/options.ts';
+import { sayRule } from '../line/say-rule.ts';
+import { explainConflict } from './explain-conflict.ts';
+import { listBreaches } from './list-breaches.ts';
+import { barPairs } from './make-pair-table.ts';
+import type { PairTable } from './pair-table.ts';
+import { RowSearch } from './row-search.ts';
+import { sayConflict } from './say-conflict.ts';
+import { choiceOf } from './schedule.ts';
+
+type Choices = Readonly<Record<string, string>>;
+
+/** What stands against the choices of one row, in a sentence. */
+export interface Objection {
+  /** The slots it speaks of. */
+  readonly slots: readonly string[];
+  readonly message: string;
+  /** What would settle it, where a rule says which one finish belongs there. */
+  readonly follow?: { readonly slot: string; readonly finish: string };
+}
+
+/** Says of rows and of single choices whether they can stand, and why not. */
+export interface ChoiceGuide {
+  /**
+   * What stands against the choices made: finishes that are no options or are not sold, pairs that may not meet, and where
+   * there is none of those, that nothing is left for a slot still open. Empty when the row can stand and be completed.
+   */
+  explainRow(choices: Choices): readonly Objection[];
+  /** Why finishes may not stand in a slot while the other choices stay; by code as options have it. Those not in it may. */
+  listForbidden(choices: Choices, slot: string): ReadonlyMap<string, string>;
+  /** Why the other choices leave no finish for a slot; null when they leave one, or do not go together themselves. */
+  explainNoneLeft(choices: Choices, slot: string): string | null;
+}
+
+/** A guide for one product's choices. Rules are read once; every question is answered from small tables of its own. */
+export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
+  const rules = compileRules(scope);
+  const positions = scope.line?.positions ?? [];
+  const range = listRange(scope.line, scope.finishes);
+  const columns = scope.slots.filter(isChanging).map(({ slot, label, ...rest }) => {
+    const options = listOptions(rest, scope.line, range);
+    return {
+      slot,
+      label,
+      options: new Map(options.map((option) => [foldCode(option.finish.finish), option])),
+      all: options.map(({ finish }) => finish.finish),
+      sold: options.filter(({ status }) => isSold(status)).map(({ finish }) => finish.finish),
+    };
+  });
+
+  /** What is sold, and what is chosen; `wide` has all its options, and `without` is left out. */
+  const makeTable = (choices: Choices, wide?: string, without?: string): PairTable =>
+    barPairs(
+      columns
+        .filter(({ slot }) => slot !== without)
+        .map(({ slot, label, all, sold }) => {
+          const chosen = choiceOf(choices, slot);
+          const offered = slot === wide ? all : sold;
+          const known = chosen === undefined || slot === wide || offered.some((code) => isSame(code, chosen));
+          return { key: slot, label, finishes: known ? offered : [...offered, chosen] };
+        }),
+      rules,
+    );
+  const fix = (table: PairTable, choices: Choices, except?: string) =>
+    new Map(
+      table.columns.flatMap(({ key, finishes }, column): [number, number][] => {
+        const chosen = key === except ? undefined : choiceOf(choices, key);
+        return chosen === undefined ? [] : [[column, finishes.findIndex((code) => isSame(code, chosen))]];
+      }),
+    );
+  const isComplete = (choices: Choices, except?: string) =>
+    columns.every(({ slot }) => slot === except || choiceOf(choices, slot) !== undefined);
+
+  const listOutside = (choices: Choices): Objection[] =>
+    columns.flatMap(({ slot, label, options }) => {
+      const code = choiceOf(choices, slot);
+      if (code === undefined) return [];
+      const option = options.get(foldCode(code));
+      if (!option) return [{ slots: [slot], message: `${code} is not among the options of ${label}.` }];
+      if (option.status !== 'discontinued') return [];
+      const { replacedBy } = option;
+      const instead = replacedBy === undefined ? '' : ` ${replacedBy} takes its place.`;
+      return [{ slots: [slot], message: `${label} ${code} is discontinued.${instead}` }];
+    });
+
+  const listBroken = (choices: Choices): Objection[] =>
+    listBreaches(choices, rules).map(({ rule, from, to }) => {
+      const follower = rule.findFollower(from);
+      const offered = columns.find(({ slot }) => slot === rule.to.slot)?.options;
+      return {
+        slots: [rule.from.slot, rule.to.slot],
+        message: `${rule.from.label} ${from} and ${rule.to.label} ${to} may not meet: ${sayRule(rule.rule, positions)}.`,
+        ...(follower !== undefined &&
+          offered?.has(foldCode(follower)) && { follow: { slot: rule.to.slot, finish: follower } }),
+      };
+    });
+
+  function explainRow(choices: Choices): Objection[] {
+    const direct = [...listOutside(choices), ...listBroken(choices)];
+    if (direct.length > 0 || isComplete(choices)) return direct;
+    const table = makeTable(choices);
+    const conflict = explainConflict(table, fix(table, choices));
+    if (!conflict) return [];
+    const last = conflict.steps.at(-1)?.column;
+    const at = new Set([...conflict.choices.map(({ column }) => column), ...(last === undefined ? [] : [last])]);
+    return [{ slots: [...at].map((column) => table.columns[column]!.key), message: sayConflict(table, conflict) }];
+  }
+
+  function explainNoneLeft(choices: Choices, slot: string): string | null {
+    const others = makeTable(choices, undefined, slot);
+    if (explainConflict(others, fix(others, choices))) return null;
+    const table = makeTable(choices, slot);
+    const conflict = explainConflict(table, fix(table, choices, slot));
+    return conflict && sayConflict(table, conflict);
+  }
+
+  function listForbidden(choices: Choices, slot: string): ReadonlyMap<string, string> {
+    const forbidden = new Map<string, string>();
+    const column = columns.find((candidate) => candidate.slot === slot);
+    if (!column) return forbidden;
+    const bearing = rules.filter(({ from, to }) => from.slot === slot || to.slot === slot);
+    for (const finish of column.all) {
+      const [breach] = listBreaches({ ...choices, [slot]: finish }, bearing);
+      if (!breach) continue;
+      const { rule, from, to } = breach;
+      const other = rule.from.slot === slot ? `${rule.to.label} ${to}` : `${rule.from.label} ${from}`;
+      forbidden.set(finish, `not with ${other}: ${sayRule(rule.rule, positions)}`);
+    }
+    if (isComplete(choices, slot)) return forbidden;
+    // with other slots still open, a finish may leave one of them nothing
+    const table = makeTable(choices, slot);
+    const at = table.columns.findIndex(({ key }) => key === slot);
+    const fixed = fix(table, choices, slot);
+    const search = new RowSearch(table);
+    const none = explainNoneLeft(choices, slot);
+    for (const [finish, code] of column.all.entries()) {
+      if (forbidden.has(code) || canComplete(search, new Map([...fixed, [at, finish]])) !== false) continue;
+      const conflict = explainConflict(table, new Map([...fixed, [at, finish]]));
+      // where the others are at odds by themselves, it is none of this finish's doing
+      const ours = conflict?.choices.some((choice) => choice.column === at);
+      const message = ours ? sayConflict(table, conflict!) : none;
+      if (message !== null) forbidden.set(code, message.replace(/\.$/, ''));
+    }
+    return forbidden;
+  }
+
+  return { explainRow, listForbidden, explainNoneLeft };
+}
+
+function isSame(a: string, b: string): boolean {
+  return foldCode(a) === foldCode(b);
+}
+
+/** False when the choices cannot be completed; null when that is not settled. */
+function canComplete(search: RowSearch, fixed: ReadonlyMap<number, number>): boolean | null {
+  search.clear();
+  for (const [column, finish] of fixed) if (!search.choose(column, finish)) return false;
+  return search.complete(() => 0);
+}

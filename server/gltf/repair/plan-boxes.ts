@@ -1,0 +1,96 @@
+import type { GltfJson, PrimitiveJson } from '../json.ts';
+import { drawsTriangles } from '../list-triangles.ts';
+import { type LoadedModel, readAccessor } from '../survey/read-accessor.ts';
+import { listSceneNodes, type Matrix } from '../survey/world-matrices.ts';
+import { listTextureUses } from '../texture-uses.ts';
+import { readPart } from './read-part.ts';
+
+/** A mesh as nodes that stand alike draw it, but for where they stand. */
+export interface BoxedMesh {
+  readonly mesh: number;
+  /** The first is the one whose place counts. */
+  readonly nodes: readonly number[];
+  readonly matrix: Matrix;
+  /** Numbers of the primitives that get UVs. */
+  readonly primitives: readonly number[];
+}
+
+/** Why UVs cannot be laid on a part, in words that follow “parts are”. */
+export type Unboxed = 'skinned' | 'morphing' | 'instanced' | 'not readable';
+
+export interface BoxPlan {
+  /** In the order of their nodes; of one mesh the first keeps it, the others get copies. */
+  readonly meshes: readonly BoxedMesh[];
+  readonly refused: ReadonlyMap<Unboxed, number>;
+}
+
+/** UVs of a smaller area, in units², lay nothing. */
+const LEAST_UV = 1e-12;
+
+/**
+ * Finds what is to get UVs: every primitive of the materials named, whatever UVs it has; without names those of all
+ * materials that have none by which a map could be laid.
+ */
+export function planBoxes(model: LoadedModel, materials: ReadonlySet<number> | null): BoxPlan {
+  const { json } = model;
+  const wanted = new Map<number, number[]>();
+  const refused = new Map<Unboxed, number>();
+  json.meshes?.forEach(({ primitives }, mesh) => {
+    const own = primitives.flatMap((primitive, index) => (isWanted(model, primitive, materials) ? index : []));
+    if (own.length > 0) wanted.set(mesh, own);
+  });
+  const meshes = new Map<string, { mesh: number; nodes: number[]; matrix: Matrix; primitives: readonly number[] }>();
+  for (const { node, matrix } of listSceneNodes(json).sort((a, b) => a.node - b.node)) {
+    const mesh = json.nodes![node]!.mesh ?? -1;
+    const primitives = wanted.get(mesh);
+    if (!primitives || matrix.slice(0, 12).every((value) => value === 0)) continue;
+    const reason = primitives
+      .map((index) => findReason(model, node, json.meshes![mesh]!.primitives[index]!))
+      .find(Boolean);
+    if (reason) {
+      refused.set(reason, (refused.get(reason) ?? 0) + 1);
+      continue;
+    }
+    // where it stands shifts a pattern, and how it is turned or scaled changes it
+    const key = `${mesh} ${matrix.slice(0, 11).map((value) => Number(value.toPrecision(6)))}`;
+    const known = meshes.get(key);
+    if (known) known.nodes.push(node);
+    else meshes.set(key, { mesh, nodes: [node], matrix, primitives });
+  }
+  return { meshes: [...meshes.values()], refused };
+}
+
+function isWanted(model: LoadedModel, primitive: PrimitiveJson, materials: ReadonlySet<number> | null): boolean {
+  if (!drawsTriangles(primitive) || primitive.attributes.POSITION === undefined) return false;
+  return materials ? materials.has(primitive.material ?? -1) : !hasUsableUvs(model, primitive);
+}
+
+function findReason(model: LoadedModel, node: number, primitive: PrimitiveJson): Unboxed | null {
+  const { skin, extensions } = model.json.nodes![node]!;
+  if (skin !== undefined) return 'skinned';
+  if (primitive.targets && primitive.targets.length > 0) return 'morphing';
+  if (extensions?.EXT_mesh_gpu_instancing) return 'instanced';
+  return readPart(model, primitive) ? null : 'not readable';
+}
+
+/** Whether UVs cover anything, so that a map laid by them shows. */
+function hasUsableUvs(model: LoadedModel, primitive: PrimitiveJson): boolean {
+  const { TEXCOORD_0 } = primitive.attributes;
+  if (TEXCOORD_0 === undefined) return false;
+  const uvs = readAccessor(model, TEXCOORD_0);
+  const triangles = readPart(model, primitive)?.triangles;
+  // what cannot be read is not for a repair nobody asked for by name
+  if (!uvs || !triangles) return true;
+  let area = 0;
+  for (let at = 0; at < triangles.length && !(area > LEAST_UV); at += 3) {
+    const [a, b, c] = [triangles[at]! * 2, triangles[at + 1]! * 2, triangles[at + 2]! * 2];
+    const flat = (uvs[b]! - uvs[a]!) * (uvs[c + 1]! - uvs[a + 1]!) - (uvs[c]! - uvs[a]!) * (uvs[b + 1]! - uvs[a + 1]!);
+    if (Number.isFinite(flat)) area += Math.abs(flat) / 2;
+  }
+  return area > LEAST_UV;
+}
+
+/** Maps of a material that are laid by TEXCOORD_0. */
+export function countLaidMaps(json: GltfJson, material: number): number {
+  return listTextureUses(json.materials![material]!).filter(({ info }) => (info.texCoord ?? 0) === 0).length;
+}

@@ -1,0 +1,68 @@
+import { foldCode } from '../../core/codes.ts';
+import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
+import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
+import type { WriteRequest } from '../../core/ports/models.ts';
+import type { MeshScale } from '../../core/product/survey.ts';
+import type { KitItem } from './finish-kit.ts';
+import type { KeptFromPart } from './keep-part.ts';
+import type { PartAlpha } from './read-alphas.ts';
+
+export type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
+
+/** What is to be made for a result of the plan. */
+export function toKitItem(
+  result: FinishResult,
+  kept: KeptFromPart,
+  alphas: ReadonlyMap<number, PartAlpha>,
+  request: WriteRequest,
+): KitItem {
+  const finish = findFinish(result, request);
+  const without = new Set<'colour' | 'normal' | 'roughness'>();
+  if (kept.normalTexture) without.add('normal');
+  if (kept.alpha?.texture && alphas.get(kept.alpha.texture.index)) without.add('colour');
+  return {
+    name: `${result.slot.slot}/${finish.finish}`,
+    finish,
+    // without UVs no map can be laid; without a measure one UV unit is taken as a metre, as guidelines recommend
+    metresPerUv: result.hasUv ? (result.metresPerUv ?? 1) : null,
+    grainDegrees: result.slot.grainDegrees,
+    without,
+    detailMean: kept.detail?.mean ?? null,
+    tangents: result.hasTangents,
+    metresPerMeshUnit: result.scale ? middleOf(result.scale) : 1,
+  };
+}
+
+/** The scale a thickness is stated by where nodes of several draw one mesh: as far off on the largest as on the smallest. */
+export function middleOf({ low, high }: MeshScale): number {
+  return low === high ? low : Math.sqrt(low * high);
+}
+
+/**
+ * Results that come to one material, since what their parts differ in is nothing their finish looks at: tangents matter to
+ * brushing alone, the scale of the mesh to a body with a thickness.
+ * @param items what is to be made of each result, in the same order
+ * @returns by result, the first that comes to the same
+ */
+export function findAlike(results: readonly FinishResult[], items: readonly KitItem[]): number[] {
+  const first = new Map<string, number>();
+  return results.map(({ slot, sourceMaterial, hasUv }, index) => {
+    const { finish, tangents, metresPerMeshUnit } = items[index]!;
+    const looks = [finish.anisotropy && tangents, hasBody(finish) && metresPerMeshUnit];
+    const key = JSON.stringify([slot.slot, finish.finish, sourceMaterial, hasUv, ...looks]);
+    const known = first.get(key) ?? index;
+    first.set(key, known);
+    return known;
+  });
+}
+
+/** Whether light is lost in a finish by its thickness. */
+export function hasBody({ volume, transmission }: ResolvedFinish): boolean {
+  return volume !== null && volume.thickness > 0 && transmission > 0;
+}
+
+export function findFinish({ finish: code }: FinishResult, { finishes }: WriteRequest): ResolvedFinish {
+  const finish = finishes.get(foldCode(code));
+  if (!finish) throw new Error(`finish ${code} was planned but not resolved`);
+  return finish;
+}

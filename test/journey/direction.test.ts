@@ -1,0 +1,109 @@
+import { Document, NodeIO } from '@gltf-transform/core';
+import type { Browser, Page } from 'puppeteer';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { addSolid, makeGrid } from '../support/make-solid.ts';
+import { openPages } from '../support/open-pages.ts';
+import { startService, type TestService } from '../support/start-service.ts';
+
+// A bench twice as wide as high, its UVs upright: veneer is proposed along it, which a person takes over on the page.
+
+const PATH = '/api/products/BENCH';
+let service: TestService;
+let browser: Browser;
+let page: Page;
+const faults: string[] = [];
+
+beforeAll(async () => {
+  service = await startService();
+  for (const [code, family] of [
+    ['OAK', 'wood'],
+    ['FELT', 'textile'],
+    ['BLUE', 'paint'],
+  ]) {
+    const finish = { name: code, family, colour: { hex: '#805030' } };
+    expect((await service.call('PUT', `/api/finishes/${code}`, finish)).status).toBe(201);
+  }
+  await service.call('POST', '/api/products', { code: 'BENCH', name: 'Bench' });
+  const document = new Document();
+  const front = makeGrid(2, 2, (u, v) => [2 * u - 1, v, 0]);
+  for (let i = 0; i < front.uvs.length; i += 2) front.uvs.set([front.uvs[i]! * 2, 1 - front.uvs[i + 1]!], i);
+  addSolid(document, 'front', front, document.createMaterial('front'));
+  const glb = await new NodeIO().writeBinary(document);
+  const { status } = await service.call('PUT', `${PATH}/model`, glb, { 'content-type': 'model/gltf-binary' });
+  expect(status).toBe(201);
+  ({ browser, page } = await openPages(faults));
+});
+afterAll(async () => {
+  await browser?.close();
+  await service?.close();
+});
+
+const getSlot = async () => (await service.call('GET', `${PATH}/slots`)).body.slots[0];
+const take = (options: unknown) => service.call('PATCH', `${PATH}/slots/front`, { options });
+
+describe('the direction of a slot', () => {
+  it('is proposed by what the slot may take, and stays as it was stored', async () => {
+    await take({ families: ['wood'] });
+    expect(await getSlot()).toMatchObject({
+      grainDegrees: 0,
+      proposedGrain: { grainDegrees: 90, confidence: 'clear', reason: expect.stringContaining('longer direction') },
+      grainMark: { view: 'front' },
+    });
+    await take({ families: ['textile'] });
+    expect((await getSlot()).proposedGrain).toMatchObject({ grainDegrees: 0, confidence: 'clear' });
+    await take({ families: ['paint'] });
+    expect((await getSlot()).proposedGrain).toBeNull();
+  });
+
+  it('is what is stored that is delivered, not what is proposed', async () => {
+    await take({ families: ['wood'] });
+    await service.call('PUT', `${PATH}/schedule`, {
+      default: 'A',
+      variants: [{ code: 'A', name: 'Oak', choices: { front: 'OAK' } }],
+    });
+    expect((await service.call('POST', `${PATH}/deliveries`, {})).status).toBe(201);
+    const { body } = await service.call('GET', `${PATH}/deliveries/1/manifest.json`);
+    expect(body.slots.find(({ slot }: { slot: string }) => slot === 'front').grainDegrees).toBe(0);
+  });
+
+  it('is used by one press on the page, where it is drawn on the part', async () => {
+    await page.goto(`${service.url}/products/BENCH`);
+    await page.locator('button[aria-label="Direction of front"]').click();
+    const drawing = await page.waitForSelector('.direction-drawing svg');
+    expect(await drawing!.evaluate((svg) => svg.getAttribute('aria-label'))).toBe(
+      'Direction on front, from the front: 0°, proposed 90°',
+    );
+    // an upright line as it is, a level one as proposed
+    const readLine = (kind: string) =>
+      page.$eval(`.direction-drawing .${kind} .shaft`, (path) =>
+        path
+          .getAttribute('d')!
+          .match(/[\d.]+/g)!
+          .map(Number),
+      );
+    const [x1, y1, x2, y2] = await readLine('stored');
+    expect(Math.abs(x1! - x2!)).toBeLessThan(0.01);
+    expect(Math.abs(y1! - y2!)).toBeGreaterThan(50);
+    const [, level1, , level2] = await readLine('proposed');
+    expect(Math.abs(level1! - level2!)).toBeLessThan(0.01);
+    await page.locator('button[aria-label="Use the proposed 90° for front"]').click();
+    await page.waitForFunction(() => !document.querySelector('.direction-drawing .proposed'));
+    expect(await getSlot()).toMatchObject({ grainDegrees: 90 });
+  });
+
+  it('is typed in degrees, and what is no turn is answered beside it', async () => {
+    const type = async (text: string) => {
+      const field = await page.waitForSelector('input[aria-label="Degrees of front"]');
+      await field!.click({ count: 3 });
+      await field!.type(text);
+      await page.keyboard.press('Enter');
+    };
+    await type('across');
+    await page.waitForFunction(() => document.body.textContent.includes('“across” is no turn'));
+    await type('12.5');
+    await page.waitForFunction(() => !document.body.textContent.includes('is no turn'));
+    await page.waitForSelector('button[aria-label="Use the proposed 90° for front"]');
+    expect(await getSlot()).toMatchObject({ grainDegrees: 12.5 });
+    expect(faults).toEqual([]);
+  });
+});

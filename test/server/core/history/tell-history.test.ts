@@ -1,0 +1,50 @@
+import { expect, it } from 'vitest';
+import { checkAuthor, type EventEntry, type RevisionEntry } from '../../../../server/core/history/history.ts';
+import { tellHistory } from '../../../../server/core/history/tell-history.ts';
+import { expectRefusal } from '../../../support/refusal.ts';
+
+const saved = (revision: number, name: string): RevisionEntry<{ name: string }> => ({
+  what: 'saved',
+  revision,
+  at: '2031-01-01T00:00:00.000Z',
+  person: null,
+  definition: { name },
+  articleRevision: null,
+});
+const event = (what: EventEntry['what'], revision: number): EventEntry => ({ what, revision, at: null, person: null });
+
+it('compares each revision with the one before, the latest first', () => {
+  const { revisions } = tellHistory([saved(4, 'A'), saved(5, 'B')]);
+  expect(revisions.map(({ entry, starts, changes }) => [entry.revision, starts, changes])).toEqual([
+    [5, false, [{ field: 'name', before: 'A', after: 'B' }]],
+    [4, true, []],
+  ]);
+});
+
+it('compares nothing over a deletion, but does over other events', () => {
+  const { revisions, events } = tellHistory([
+    saved(1, 'A'),
+    event('discontinued', 1),
+    saved(2, 'B'),
+    event('deleted', 2),
+    saved(3, 'C'),
+  ]);
+  expect(revisions.map(({ entry, starts }) => [entry.revision, starts])).toEqual([
+    [3, true],
+    [2, false],
+    [1, true],
+  ]);
+  expect(revisions[0]!.before).toBeNull();
+  expect(events.map(({ what, revision }) => [what, revision])).toEqual([
+    ['deleted', 2],
+    ['discontinued', 1],
+  ]);
+});
+
+it('keeps names in NFC, takes white space for nobody, and refuses what no name or note is', async () => {
+  const where = { person: 'p', note: 'n' };
+  expect(checkAuthor(' A\u030asa ', ' why ', where)).toEqual({ person: 'Åsa', note: 'why' });
+  expect(checkAuthor('  ', '  ', where)).toEqual({ person: null });
+  await expectRefusal(() => checkAuthor('a\u0007b', null, where), 'invalid-name');
+  await expectRefusal(() => checkAuthor('a', 'x'.repeat(2001), where), 'invalid-field');
+});

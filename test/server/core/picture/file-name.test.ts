@@ -1,0 +1,50 @@
+import { expect, it } from 'vitest';
+import { FILE_NAME_BYTES, listCollisions, toFileName, toFilePart } from '../../../../server/core/picture/file-name.ts';
+import { expectRefusal } from '../../../support/refusal.ts';
+
+it('folds letters to ASCII, whichever way their marks are written', () => {
+  expect(toFilePart('Hocker, groß № 2')).toBe('Hocker-gross-No-2');
+  expect(toFilePart('Bouclé')).toBe('Boucle');
+  expect(toFilePart('Boucle\u0301')).toBe('Boucle');
+  expect(toFilePart('Łódź Ærø ﬁne')).toBe('Lodz-AEro-fine');
+  expect(toFilePart('a/b\\c:d*e?f"g<h>i|j')).toBe('a-b-c-d-e-f-g-h-i-j');
+  expect(toFilePart('a\u0000\n\u202eb')).toBe('a-b');
+});
+
+it('never hides a file, leaves its folder, or looks like an option', () => {
+  expect(toFileName('.hidden', 'png')).toBe('hidden.png');
+  expect(toFileName('../../etc/passwd', 'png')).toBe('etc-passwd.png');
+  expect(toFileName('-rf', 'png')).toBe('rf.png');
+  expect(toFileName('name. .', 'png')).toBe('name.png');
+});
+
+// Naming Files, Paths, and Namespaces (learn.microsoft.com): reserved with any ending; NUL.tar.gz is NUL
+it.each(['CON', 'prn', 'Aux', 'nul', 'COM1', 'lpt9', 'COM¹', 'nul.tar'])(
+  'gives %s, a device on Windows, another name',
+  (name) => {
+    expect(toFileName(name, 'png')).toMatch(/^_/);
+  },
+);
+
+it('leaves names be that only begin like a device', () => {
+  expect(toFileName('console', 'png')).toBe('console.png');
+  expect(toFileName('com10', 'png')).toBe('com10.png');
+});
+
+it('takes as many bytes as are allowed, ending included, and no more', async () => {
+  const longest = 'x'.repeat(FILE_NAME_BYTES - 4);
+  expect(Buffer.byteLength(toFileName(longest, 'png'))).toBe(FILE_NAME_BYTES);
+  await expectRefusal(() => toFileName(`${longest}x`, 'png'), 'file-name-too-long');
+});
+
+it('refuses what leaves nothing to read', async () => {
+  for (const text of ['', '...', '椅子', '_-_']) await expectRefusal(() => toFileName(text, 'png'), 'file-name-empty');
+});
+
+it('finds names that differ only in case, each with the first that has it', () => {
+  const names = ['A.png', 'b.png', 'a.PNG', 'c.png', 'a.png'];
+  expect(listCollisions(names, (name) => name)).toEqual([
+    { name: 'A.png', items: ['A.png', 'a.PNG'] },
+    { name: 'A.png', items: ['A.png', 'a.png'] },
+  ]);
+});

@@ -1,0 +1,40 @@
+import { expect, it } from 'vitest';
+import { computeCheckDigit, readGtin } from '../../../../server/core/picture/gtin.ts';
+import { expectRefusal } from '../../../support/refusal.ts';
+
+// Worked examples of GS1 Hong Kong (629104150021 → 3), GS1 India (890400021003 → 7) and GS1 Sweden (730001100001 → 7), on
+// their pages about the check digit.
+it.each([
+  ['629104150021', 3],
+  ['890400021003', 7],
+  ['730001100001', 7],
+])('computes the check digit of %s as GS1 does', (digits, check) => {
+  expect(computeCheckDigit(digits)).toBe(check);
+  expect(readGtin(digits + check, '/gtin')).toBe(`0${digits}${check}`);
+});
+
+it('keeps every length as 14 digits, under one check digit: zeros before a number do not change it', () => {
+  const [eight, twelve] = ['9638507', '61414100003'].map((digits) => digits + computeCheckDigit(digits));
+  expect(readGtin(eight!, '')).toBe(`000000${eight}`);
+  expect(readGtin(twelve!, '')).toBe(`00${twelve}`);
+  expect(readGtin(readGtin(eight!, ''), '')).toBe(`000000${eight}`);
+  expect(readGtin('6 291041-500213', '')).toBe('06291041500213');
+});
+
+it('finds any one digit that is wrong', async () => {
+  const right = '6291041500213';
+  for (let at = 0; at < right.length; at++) {
+    for (const digit of '0123456789'.replace(right[at]!, '')) {
+      const wrong = right.slice(0, at) + digit + right.slice(at + 1);
+      await expectRefusal(() => readGtin(wrong, '/gtin'), 'invalid-gtin');
+    }
+  }
+});
+
+it('says what the check digit would be, and refuses what no GTIN is', async () => {
+  const problem = await expectRefusal(() => readGtin('6291041500214', '/gtin'), 'invalid-gtin');
+  expect(problem.more).toMatchObject({ expected: '6291041500213', received: '6291041500214', where: '/gtin' });
+  for (const text of ['', '123', '629104150021', '62910415002133', '62910415002l3', '６２９１０４１５００２１３']) {
+    await expectRefusal(() => readGtin(text, '/gtin'), 'invalid-gtin');
+  }
+});

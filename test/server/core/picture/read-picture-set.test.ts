@@ -1,0 +1,92 @@
+import { expect, it } from 'vitest';
+import { isPrinted, type PictureSet, READY_SETS } from '../../../../server/core/picture/picture-set.ts';
+import { type GivenPictureSet, readPictureSet } from '../../../../server/core/picture/read-picture-set.ts';
+import type { ProblemCode } from '../../../../server/core/problems.ts';
+import { expectRefusal } from '../../../support/refusal.ts';
+
+const LEAST: GivenPictureSet = { name: 'Set', sizes: [1024], format: 'png' };
+
+it('fills in what is left out', () => {
+  expect(readPictureSet('Mine', LEAST)).toEqual({
+    code: 'Mine',
+    name: 'Set',
+    subject: { kind: 'variants', views: ['front', 'three-quarter'] },
+    frame: { sizesPx: [1024] },
+    format: 'png',
+    ground: 'white',
+    shadow: 'with',
+    fill: { minPercent: 75, maxPercent: 90 },
+    names: '{product}_{variant}_{view}_{size}',
+    gs1Names: false,
+    profile: 'srgb',
+  });
+  expect(readPictureSet('S', { ...LEAST, swatches: ['sphere'] })).toMatchObject({
+    subject: { kind: 'finishes', swatches: ['sphere'] },
+    shadow: 'without',
+    names: '{finish}_{view}_{size}',
+  });
+});
+
+it('takes the ready sets as they are, written the way one is handed in', () => {
+  for (const set of READY_SETS) expect(readPictureSet(set.code, toGiven(set))).toEqual(set);
+  const [shop] = READY_SETS;
+  expect(shop).toMatchObject({ frame: { sizesPx: [2048] }, ground: 'white', fill: { minPercent: 75, maxPercent: 90 } });
+});
+
+function toGiven({ code: _, subject, frame, ...rest }: PictureSet): GivenPictureSet {
+  return {
+    ...rest,
+    ...(subject.kind === 'variants' ? { views: subject.views } : { swatches: subject.swatches }),
+    ...(isPrinted(frame) || 'widthPx' in frame ? frame : { sizes: frame.sizesPx }),
+  };
+}
+
+it('writes a ground of its own in small letters', () => {
+  expect(readPictureSet('S', { ...LEAST, ground: '#F0E0D0' }).ground).toBe('#f0e0d0');
+});
+
+const CASES: [string, Partial<GivenPictureSet>, string, ProblemCode?][] = [
+  ['no size', { sizes: undefined }, ''],
+  ['two kinds of size', { widthPx: 100, heightPx: 100 }, ''],
+  ['half a size', { sizes: undefined, widthPx: 100 }, '/heightPx'],
+  ['mm without a resolution', { sizes: undefined, widthMm: 210, heightMm: 297 }, '/ppi'],
+  ['bleed on screen', { bleedMm: 3 }, '/bleedMm'],
+  ['no sizes', { sizes: [] }, '/sizes'],
+  ['a size twice', { sizes: [512, 512] }, '/sizes'],
+  ['too small', { sizes: [31] }, '/sizes'],
+  ['too large', { sizes: [8193] }, '/sizes'],
+  ['too many pixels', { sizes: [8192] }, '/sizes'],
+  ['half a pixel', { sizes: [512.5] }, '/sizes'],
+  ['NaN', { sizes: [Number.NaN] }, '/sizes'],
+  ['a print too large', { sizes: undefined, widthMm: 1000, heightMm: 1000, ppi: 300 }, '/widthMm'],
+  ['a negative length', { sizes: undefined, widthMm: -210, heightMm: 297, ppi: 300 }, '/widthMm'],
+  ['an unknown view', { views: ['front', 'below'] }, '/views/1'],
+  ['a view of no slot', { views: ['slot:'] }, '/views/0'],
+  ['a view twice', { views: ['front', 'front'] }, '/views'],
+  ['no view', { views: [] }, '/views'],
+  ['an unknown swatch', { swatches: ['tile'] }, '/swatches/0'],
+  ['views and swatches', { views: ['front'], swatches: ['chip'] }, '/swatches'],
+  ['a quality without loss', { quality: 90 }, '/quality'],
+  ['a quality of nought', { format: 'jpg', quality: 0 }, '/quality'],
+  ['a see-through JPEG', { format: 'jpg', ground: 'transparent' }, '/ground'],
+  ['a shadow apart in JPEG', { format: 'jpg', shadow: 'separate' }, '/shadow'],
+  ['a shadow of swatches', { swatches: ['chip'], shadow: 'with' }, '/shadow'],
+  ['an unknown ground', { ground: 'grey' }, '/ground'],
+  ['a short hex', { ground: '#fff' }, '/ground'],
+  ['a fill turned round', { fill: { minPercent: 90, maxPercent: 75 } }, '/fill'],
+  ['more than full', { fill: { minPercent: 75, maxPercent: 101 } }, '/fill/maxPercent'],
+  ['variants among swatches', { swatches: ['chip'], names: '{variant}' }, '/names'],
+  ['GS1 names of swatches', { swatches: ['chip'], gs1Names: true }, '/gs1Names'],
+  ['an unknown field', { names: '{colour}' }, '/names', 'unknown-name-field'],
+  ['a name too long', { name: 'x'.repeat(121) }, '/name', 'name-too-long'],
+];
+
+it.each(CASES)('refuses %s', async (_, given, where, code = 'invalid-picture-set') => {
+  const problem = await expectRefusal(() => readPictureSet('S', { ...LEAST, ...given }), code);
+  expect(problem.more.where).toBe(where);
+  expect(problem.message).toMatch(/^.{20,}[.]$/);
+});
+
+it('has a code as everything has', async () => {
+  await expectRefusal(() => readPictureSet('no slash/here', LEAST), 'invalid-code');
+});

@@ -1,0 +1,104 @@
+import { describe, expect, it } from 'vitest';
+import type { Family } from '../../../../server/core/finish/finish.ts';
+import { proposeGrain } from '../../../../server/core/product/propose-grain.ts';
+import type { GrainFacts, GrainTurn } from '../../../../server/core/product/survey.ts';
+
+const turn = (degrees: number, more: Partial<GrainTurn> = {}): GrainTurn => ({
+  degrees,
+  agreement: 1,
+  share: 1,
+  ...more,
+});
+const facts = (given: Partial<GrainFacts> = {}): GrainFacts => ({
+  along: turn(90),
+  elongation: 2.4,
+  hanging: turn(0),
+  lying: 0,
+  mark: null,
+  ...given,
+});
+
+// Common practice, from memory: veneer runs along the longer side, upholstery cloth down the back and from back to front
+// on the seat.
+describe('a proposed direction', () => {
+  it('has veneer run along the longer direction', () => {
+    expect(proposeGrain(facts(), ['wood'])).toEqual({
+      grainDegrees: 90,
+      confidence: 'clear',
+      reason: 'The grain then runs along the longer direction of the part, 2.4 times as long as broad.',
+    });
+  });
+
+  it.each([
+    [1, 'The warp then runs front to back, as on a seat.'],
+    [0, 'The warp then runs down, as on a back.'],
+    [0.5, 'The warp then runs front to back where it lies, and down where it stands.'],
+  ])('has cloth hang, with %d of it lying', (lying, reason) => {
+    const proposal = proposeGrain(facts({ lying }), ['textile', 'leather']);
+    expect(proposal).toEqual({ grainDegrees: 0, confidence: 'clear', reason });
+  });
+
+  it.each<[string, Family[], GrainFacts | null]>([
+    ['no finish has a direction', ['paint', 'leather', 'bare-metal'], facts()],
+    ['the slot takes nothing', [], facts()],
+    ['the part has no UVs', ['wood'], null],
+    ['nothing of it can be told', ['wood'], facts({ along: null, hanging: null })],
+  ])('is none where %s', (_, families, given) => {
+    expect(proposeGrain(given, families)).toBeNull();
+  });
+
+  it('of a part without a longer direction is weak, and laid as cloth is', () => {
+    const proposal = proposeGrain(facts({ along: null, hanging: turn(30) }), ['wood'])!;
+    expect(proposal).toMatchObject({ grainDegrees: 30, confidence: 'weak' });
+    expect(proposal.reason).toMatch(/^The part has no longer direction to follow\. The grain then runs down/);
+    expect(proposeGrain(facts({ along: turn(90, { share: 0.1 }) }), ['wood'])).toMatchObject({ grainDegrees: 0 });
+  });
+
+  it.each<[string, Partial<GrainFacts>, RegExp]>([
+    ['is hardly longer than broad', { elongation: 1.3 }, /but it is only 1\.3 times as long as broad/],
+    ['has UVs this way and that', { along: turn(90, { agreement: 0.7 }) }, /agree to 70 %/],
+    ['is in good part without a length', { along: turn(90, { share: 0.4 }) }, /only 40 % of its surface has a say/],
+  ])('is weak on a part that %s', (_, given, reason) => {
+    const proposal = proposeGrain(facts(given), ['wood'])!;
+    expect(proposal).toMatchObject({ grainDegrees: 90, confidence: 'weak' });
+    expect(proposal.reason).toMatch(reason);
+  });
+
+  it('is no figure where UVs run every way, and says why', () => {
+    for (const [given, family] of [
+      [facts({ along: turn(12, { agreement: 0.2 }) }), 'wood'],
+      [facts({ hanging: turn(12, { agreement: 0.2 }) }), 'textile'],
+    ] as const) {
+      const proposal = proposeGrain(given, [family])!;
+      expect(proposal).toMatchObject({ grainDegrees: null, confidence: 'weak' });
+      expect(proposal.reason).toMatch(/too many directions for one turn .* agree to 20 %/);
+    }
+  });
+
+  it.each([
+    [0.4, 0],
+    [1.9, 0],
+    [2.6, 3],
+    [88.1, 90],
+    [91.9, 90],
+    [92.6, 93],
+    [179.4, 0],
+    [178.2, 0],
+    [177.4, 177],
+    [45.2, 45],
+  ])('is in whole degrees, of which nearly a quarter is a quarter: %d is %d', (degrees, expected) => {
+    expect(proposeGrain(facts({ along: turn(degrees) }), ['wood'])!.grainDegrees).toBe(expected);
+  });
+
+  it('of a slot that takes wood and cloth goes by what it takes more of, and says what the other asks for', () => {
+    const wood = proposeGrain(facts(), ['wood', 'wood', 'textile'])!;
+    expect(wood).toMatchObject({ grainDegrees: 90, confidence: 'weak' });
+    expect(wood.reason).toMatch(/for its woods; cloths would lie at 0°/);
+    const cloth = proposeGrain(facts(), ['wood', 'textile', 'textile'])!;
+    expect(cloth).toMatchObject({ grainDegrees: 0, confidence: 'weak' });
+    expect(cloth.reason).toMatch(/for its cloths; woods would lie at 90°/);
+    // across the end of the half circle it is 4° from the one to the other
+    const both = facts({ along: turn(178, { degrees: 176 }), hanging: turn(0) });
+    expect(proposeGrain(both, ['wood', 'textile'])).toMatchObject({ grainDegrees: 176, confidence: 'clear' });
+  });
+});

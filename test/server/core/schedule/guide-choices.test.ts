@@ -1,0 +1,134 @@
+import { describe, expect, it } from 'vitest';
+import type { Rule } from '../../../../server/core/line/rule.ts';
+import { explainConflict } from '../../../../server/core/schedule/explain-conflict.ts';
+import { makeChoiceGuide } from '../../../../server/core/schedule/guide-choices.ts';
+import { makePairTable } from '../../../../server/core/schedule/make-pair-table.ts';
+import { makeRuledLine, makeRuledSlots, makeScope } from '../../../support/rules.ts';
+
+// What may stand is held against the explanation of conflicts over the whole table, which has tests of its own; the words
+// are judgement.
+
+const PIPED: Rule = { when: { position: 'seat', family: 'leather' }, sameAs: { position: 'piping' } };
+const NO_BRASS: Rule = { when: { position: 'seat', tag: 'thick' }, excludes: { position: 'legs', finish: 'BRASS' } };
+const FOLLOWS: Rule = { when: { position: 'legs' }, companion: { position: 'cord' } };
+const RULES = [PIPED, NO_BRASS, FOLLOWS];
+const guide = makeChoiceGuide(makeScope(RULES));
+const FULL = { seat: 'FELT', piping: 'LOOP', legs: 'OAK', cord: 'FLAX' };
+
+describe('a row', () => {
+  it('has nothing against it where its choices go together', () => {
+    expect(guide.explainRow(FULL)).toEqual([]);
+    expect(guide.explainRow({})).toEqual([]);
+  });
+
+  it('is told which two finishes may not meet, by which rule, and what would follow', () => {
+    expect(guide.explainRow({ ...FULL, legs: 'black' })).toEqual([
+      {
+        slots: ['legs', 'cord'],
+        message: 'legs black and cord FLAX may not meet: “The cord” has the companion of the finish on “The legs”.',
+        follow: { slot: 'cord', finish: 'RAVEN' },
+      },
+    ]);
+    const two = guide.explainRow({ ...FULL, seat: 'HIDE', legs: 'BLACK' });
+    expect(two.map(({ slots }) => slots)).toEqual([
+      ['seat', 'piping'],
+      ['legs', 'cord'],
+    ]);
+  });
+
+  it('offers no companion that is not an option', () => {
+    const line = makeRuledLine(RULES);
+    const positions = line.positions.map((each) =>
+      each.position === 'cord' ? { ...each, options: { finishes: ['FLAX'] } } : each,
+    );
+    const without = makeChoiceGuide(makeScope(RULES, { line: { ...line, positions } }));
+    const [objection] = without.explainRow({ ...FULL, legs: 'BLACK' });
+    expect(objection).not.toHaveProperty('follow');
+    const open = without.explainRow({ seat: 'FELT', legs: 'BLACK' });
+    expect(open).toEqual([
+      { slots: ['legs', 'cord'], message: 'No finish is left for cord because legs BLACK excludes it.' },
+    ]);
+  });
+
+  it('names finishes that are no options any more, or are discontinued', () => {
+    const line = makeRuledLine([], {
+      range: makeRuledLine([]).range.map((entry) =>
+        entry.finish === 'OAK' ? { ...entry, status: 'discontinued' as const, replacedBy: 'BRASS' } : entry,
+      ),
+    });
+    const messages = makeChoiceGuide(makeScope([], { line }))
+      .explainRow({ ...FULL, seat: 'OAK' })
+      .map(({ message }) => message);
+    expect(messages).toEqual([
+      'OAK is not among the options of seat.',
+      'legs OAK is discontinued. BRASS takes its place.',
+    ]);
+  });
+});
+
+describe('the finishes of a slot', () => {
+  it('are forbidden with the reason, as the other choices stand', () => {
+    expect([...guide.listForbidden({ ...FULL, seat: 'LOOP' }, 'legs')]).toEqual([
+      ['BRASS', 'not with seat LOOP: “The seat” in anything tagged “thick” never goes with “The legs” in BRASS'],
+      ['BLACK', 'not with cord FLAX: “The cord” has the companion of the finish on “The legs”'],
+    ]);
+    expect(guide.listForbidden(FULL, 'nowhere').size).toBe(0);
+  });
+
+  it('are forbidden too where they would leave another slot nothing', () => {
+    // BLACK asks for RAVEN, RAVEN for wood, which leaves no cord with BLACK
+    const only: Rule = { when: { position: 'cord', finish: 'RAVEN' }, requires: { position: 'legs', family: 'wood' } };
+    const strict = makeChoiceGuide(makeScope([FOLLOWS, only]));
+    const forbidden = strict.listForbidden({ seat: 'FELT', piping: 'FELT' }, 'legs');
+    expect([...forbidden.keys()]).toEqual(['BLACK']);
+    expect(forbidden.get('BLACK')).toMatch(/^No finish is left for cord because legs BLACK excludes all 2/);
+    // once a cord is chosen it is that cord which stands against it
+    expect(strict.listForbidden({ ...FULL, cord: 'RAVEN' }, 'legs').get('BLACK')).toMatch(/^not with cord RAVEN/);
+  });
+
+  it('say together why none is left', () => {
+    const shut: Rule[] = [
+      { when: { position: 'legs', finish: 'BLACK' }, excludes: { position: 'cord', finish: 'RAVEN' } },
+      { when: { position: 'seat', finish: 'HIDE' }, excludes: { position: 'cord', finish: 'FLAX' } },
+    ];
+    const strict = makeChoiceGuide(makeScope(shut));
+    const choices = { seat: 'HIDE', piping: 'FELT', legs: 'BLACK', cord: 'FLAX' };
+    expect(strict.explainNoneLeft(choices, 'cord')).toBe(
+      'No finish is left for cord because seat HIDE excludes 1 of its finishes and legs BLACK the other 1.',
+    );
+    expect(strict.explainNoneLeft(choices, 'piping')).toBeNull();
+    expect(strict.listForbidden(choices, 'cord').size).toBe(2);
+  });
+
+  it('agree with the whole table for every row of two choices', () => {
+    const scope = makeScope(RULES);
+    const table = makePairTable(scope);
+    let forbidden = 0;
+    for (const seat of ['FELT', 'LOOP', 'HIDE']) {
+      for (const cord of ['RAVEN', 'FLAX']) {
+        const found = guide.listForbidden({ seat, cord }, 'legs');
+        table.columns[2]!.finishes.forEach((finish, at) => {
+          const fixed = new Map([
+            [0, table.columns[0]!.finishes.indexOf(seat)],
+            [3, table.columns[3]!.finishes.indexOf(cord)],
+            [2, at],
+          ]);
+          expect(found.has(finish)).toBe(explainConflict(table, fixed) !== null);
+          forbidden += found.has(finish) ? 1 : 0;
+        });
+      }
+    }
+    expect(forbidden).toBeGreaterThan(2);
+  });
+
+  it('take slots that share a position one by one', () => {
+    const slots = [
+      ...makeRuledSlots('legs', 'cord'),
+      { ...makeRuledSlots('cord')[0]!, slot: 'cord-2', label: 'second' },
+    ];
+    const both = makeChoiceGuide(makeScope([FOLLOWS], { slots }));
+    expect(both.explainRow({ legs: 'BLACK', cord: 'RAVEN', 'cord-2': 'FLAX' }).map(({ slots: at }) => at)).toEqual([
+      ['legs', 'cord-2'],
+    ]);
+  });
+});

@@ -1,0 +1,68 @@
+import { describe, expect, it } from 'vitest';
+import type { Rule } from '../../server/core/line/rule.ts';
+import type { SlotAnswer } from '../../server/http/answers.ts';
+import { toScope } from '../../web/pages/product/choices/choices-model.ts';
+import { countExpansion } from '../../web/pages/product/choices/count-expansion.ts';
+import { readCount, sayCheckSet, sayCount } from '../../web/pages/product/choices/say-count.ts';
+import { makeRuledLine, makeRuledSlots, makeScope } from '../support/rules.ts';
+
+// What the product page counts by itself. Sizes by hand: three seats, three pipings, three legs, two cords.
+
+const FOLLOWS: Rule = { when: { position: 'legs' }, companion: { position: 'cord' } };
+const counts = (scope: ReturnType<typeof makeScope>, slots: string[], byDefault = {}) =>
+  countExpansion(scope, new Set(slots), byDefault);
+
+describe('expanding a part of the slots', () => {
+  it('is counted by what goes together', () => {
+    const scope = makeScope([FOLLOWS]);
+    expect(counts(scope, ['legs', 'cord'])).toEqual({ count: 5n, exact: true });
+    expect(counts(scope, ['seat', 'legs', 'cord'])).toEqual({ count: 15n, exact: true });
+    expect(counts(scope, [])).toEqual({ count: 0n, exact: true });
+  });
+
+  it('is bound by what the default variant has in the other slots', () => {
+    const scope = makeScope([FOLLOWS]);
+    expect(counts(scope, ['cord'], { legs: 'BLACK' })).toEqual({ count: 1n, exact: true });
+    expect(counts(scope, ['cord'], { legs: 'OAK' })).toEqual({ count: 2n, exact: true });
+    expect(counts(scope, ['legs'], { cord: 'FLAX' })).toEqual({ count: 2n, exact: true });
+  });
+
+  it('leaves out what is not on sale', () => {
+    const line = makeRuledLine([]);
+    const statuses = ['current', 'phase-out', 'planned', 'discontinued'] as const;
+    const range = line.range.map((entry, at) => ({ ...entry, status: statuses[at % 4]! }));
+    // of FELT, LOOP and HIDE the first two are sold
+    expect(counts(makeScope([], { line: { ...line, range } }), ['seat'])).toEqual({ count: 2n, exact: true });
+  });
+
+  it('takes slots as the service lists them, fixed and absent ones left out', () => {
+    const answers = makeRuledSlots('seat', 'legs').map((slot, at) => ({ ...slot, primitives: at }));
+    const { line, finishes } = makeScope([]);
+    const scope = toScope(line, answers as unknown as SlotAnswer[], finishes as never, []);
+    expect(scope.slots.map(({ primitives }) => primitives.length)).toEqual([0, 1]);
+    expect(counts(scope, ['legs'])).toEqual({ count: 3n, exact: true });
+  });
+});
+
+describe('counts in words', () => {
+  it('say large ones whole, and bounds as bounds', () => {
+    expect(sayCount(readCount({ count: '90071992547409930', exact: true }))).toBe(
+      '90\u2009071\u2009992\u2009547\u2009409\u2009930 combinations',
+    );
+    expect(sayCount(readCount({ count: 1, exact: true }))).toBe('1 combination');
+    expect(sayCount(readCount({ count: 0, exact: true }))).toBe('no combination');
+    expect(sayCount(readCount({ lower: 10, upper: '20', exact: false }))).toBe('between 10 and 20 combinations');
+  });
+
+  it('say what a check set will add, what counts already, and what it cannot show', () => {
+    const set = { added: 5, standing: 0, finishes: 7, impossible: 0, unsettled: 0, bound: 5 };
+    expect(sayCheckSet('each-finish', set)).toBe('Adds 5 rows, which show all 7 finishes. Fewer would not do.');
+    expect(sayCheckSet('each-finish', { ...set, added: 6 })).toContain('Without rules at least 5');
+    expect(sayCheckSet('each-finish', { ...set, added: 0, standing: 5 })).toBe(
+      'Nothing to add: the rows that stand show all 7 finishes.',
+    );
+    expect(sayCheckSet('pairs', { added: 1, standing: 9, pairs: 20, impossible: 3, unsettled: 1, bound: 10 })).toBe(
+      'Adds 1 row to the 9 that stand and count; together they show all 20 allowed pairs. 3 pairs are in no valid combination and left out. For 1 of them the search for one was given up.',
+    );
+  });
+});

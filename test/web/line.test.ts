@@ -1,0 +1,220 @@
+import { describe, expect, it } from 'vitest';
+import type { RangeEntry } from '../../server/core/line/line.ts';
+import { readRules } from '../../server/core/line/read-rules.ts';
+import type { Rule } from '../../server/core/line/rule.ts';
+import type { DiscontinueAnswer, FinishAnswer, WhereUsedAnswer } from '../../server/http/answers.ts';
+import { changeEntries, changeEntry } from '../../web/pages/line/line-edit.ts';
+import { groupRange, sayRange, sayStatus } from '../../web/pages/line/range/group-range.ts';
+import { sayDiscontinue, sayUses } from '../../web/pages/line/range/say-uses.ts';
+import {
+  countCompanions,
+  findTrouble,
+  listChoices,
+  movePlace,
+  nameBy,
+  readPlaceOfRule,
+  startForm,
+  toForm,
+  toGivenRule,
+} from '../../web/pages/line/rules/rule-form.ts';
+import { byFoldedCode } from '../support/make-finish.ts';
+import { makeRuledLine, RULED_FINISHES } from '../support/rules.ts';
+
+// How a line is shown and edited. The words are judgement; what is held is that nothing of the range is left out, and that
+// what stands in the selects is what is sent.
+
+const finishes = byFoldedCode(RULED_FINISHES) as unknown as ReadonlyMap<string, FinishAnswer>;
+const line = makeRuledLine([]);
+
+describe('the range as a table', () => {
+  const entry = (finish: string, grade?: string): RangeEntry => ({
+    finish,
+    status: 'current',
+    ...(grade && { grade }),
+  });
+  const library = new Map(
+    [
+      { finish: 'A1', name: 'Ash', family: 'textile', article: 'felt' },
+      { finish: 'A2', name: 'Oak', family: 'textile', article: 'FELT' },
+      { finish: 'B1', name: 'Brass', family: 'bare-metal' },
+    ].map((finish) => [finish.finish, finish as unknown as FinishAnswer]),
+  );
+  const articles = [{ article: 'Felt', name: 'Felted wool', family: 'textile', composition: 'Wool' } as never];
+
+  it('has a row for each article, one for finishes without, and a column for each grade', () => {
+    const range = [entry('A1', '10'), entry('B1'), entry('A2', '2'), entry('GONE', '2')];
+    const sheet = groupRange(range, library, articles);
+    expect(sheet.grades).toEqual(['2', '10', null]);
+    expect(
+      sheet.rows.map(({ title, note, cells }) => [
+        title,
+        note,
+        cells.map((cell) => cell.map(({ name }) => name).join()),
+      ]),
+    ).toEqual([
+      ['Felted wool', 'Wool', ['Oak', 'Ash', '']],
+      ['Bare metal', 'No article', ['', '', 'Brass']],
+      ['Not in the library', 'No article', ['GONE', '', '']],
+    ]);
+    expect(sheet.rows.flatMap(({ items }) => items)).toHaveLength(range.length);
+    expect(groupRange([entry('B1', 'A')], library, articles).grades).toEqual(['A']);
+  });
+
+  it('says where each finish is in its life', () => {
+    const say = (given: Partial<RangeEntry>) => sayStatus({ finish: 'A', status: 'current', ...given });
+    expect(say({})).toBeNull();
+    expect(say({ status: 'planned' })).toBe('planned');
+    expect(say({ status: 'phase-out' })).toBe('in phase-out');
+    expect(say({ status: 'phase-out', lastOrder: '2039-03-31', replacedBy: 'B' })).toBe('until 2039-03-31, then B');
+    expect(say({ status: 'discontinued', replacedBy: 'B' })).toBe('discontinued, B instead');
+    expect(sayRange([entry('A'), entry('B'), { finish: 'C', status: 'phase-out' }])).toBe(
+      '3 finishes: 2 current, 1 in phase-out.',
+    );
+  });
+
+  it('is changed finish by finish or article by article, and keeps no date of a finish that stays', () => {
+    const leaving = changeEntry(line, 'OAK', { status: 'phase-out' });
+    const dated = changeEntry(leaving, 'OAK', { lastOrder: '2039-03-31', replacedBy: 'BRASS' });
+    const oak = (from: typeof line) => from.range.find(({ finish }) => finish === 'OAK');
+    expect(oak(dated)).toEqual({
+      finish: 'OAK',
+      grade: 'A',
+      status: 'phase-out',
+      lastOrder: '2039-03-31',
+      replacedBy: 'BRASS',
+    });
+    expect(oak(changeEntry(dated, 'OAK', { lastOrder: '' }))).not.toHaveProperty('lastOrder');
+    expect(oak(changeEntry(dated, 'OAK', { status: 'current' }))).toEqual({
+      finish: 'OAK',
+      grade: 'A',
+      status: 'current',
+    });
+    const moved = changeEntries(line, ['FELT', 'LOOP'], { grade: 'B' }).range;
+    expect(moved.filter(({ grade }) => grade === 'B').map(({ finish }) => finish)).toEqual(['FELT', 'LOOP']);
+  });
+});
+
+describe('a rule in its selects', () => {
+  const RULES: readonly Rule[] = [
+    { when: { position: 'seat', family: 'leather' }, sameAs: { position: 'piping' } },
+    { when: { position: 'seat', tag: 'thick' }, excludes: { position: 'legs', finish: 'BRASS' } },
+    { when: { position: 'seat', grade: 'C' }, requires: { position: 'legs', family: 'wood' } },
+    { when: { position: 'legs' }, companion: { position: 'cord' } },
+  ];
+
+  it('is sent as it was read, whatever it says', () => {
+    expect(readRules(RULES.map(toForm).map(toGivenRule), line.positions, finishes)).toEqual(RULES);
+  });
+
+  it('offers what the position may take, and no more', () => {
+    expect(listChoices(line, 'seat', finishes)).toEqual({
+      finish: ['FELT', 'LOOP', 'HIDE'],
+      family: ['textile', 'leather'],
+      tag: ['cloth', 'thick'],
+      grade: ['A', 'C'],
+    });
+  });
+
+  it('names what there is when it goes to another position, or is named in another way', () => {
+    const when = toForm(RULES[0]!).when;
+    expect(movePlace(when, 'piping', line, finishes)).toEqual({ ...when, position: 'piping' });
+    expect(movePlace(when, 'legs', line, finishes)).toEqual({ position: 'legs', way: 'family', value: 'wood' });
+    expect(nameBy(when, 'tag', listChoices(line, 'seat', finishes))).toMatchObject({ way: 'tag', value: 'cloth' });
+    expect(nameBy(when, 'any', listChoices(line, 'seat', finishes))).toMatchObject({ way: 'any', value: '' });
+  });
+
+  it('is not stored while it cannot be, and says why as the service would', () => {
+    const form = startForm(line, finishes);
+    expect(findTrouble(form, line, finishes)).toBeNull();
+    expect(form.target.position).toBe('piping');
+    expect(findTrouble({ ...form, target: form.when }, line, finishes)).toContain('to itself');
+    expect(findTrouble({ ...form, target: { ...form.target, value: '' } }, line, finishes)).toContain('Add what it');
+    const lost = { ...form, when: { position: 'arm', way: 'any' as const, value: '' } };
+    expect(findTrouble(lost, line, finishes)).toContain('no position “arm”');
+  });
+
+  it('says how many finishes name a companion for it', () => {
+    expect(countCompanions(toForm(RULES[3]!), line, finishes, [])).toBe(1);
+    expect(countCompanions({ ...toForm(RULES[3]!), target: toForm(RULES[0]!).target }, line, finishes, [])).toBe(0);
+    expect(countCompanions(toForm(RULES[0]!), line, finishes, [])).toBeNull();
+  });
+
+  it('is the one an error speaks of', () => {
+    expect(readPlaceOfRule('/rules/12/when/finish')).toBe(12);
+    expect(readPlaceOfRule('/rules/3')).toBe(3);
+    for (const where of [undefined, '', '/range/3', '/rules', '/rules/x']) expect(readPlaceOfRule(where)).toBeNull();
+  });
+});
+
+describe('a finish that goes', () => {
+  const answer: DiscontinueAnswer = {
+    line: 'L',
+    finish: 'OAK',
+    replacedBy: 'BRASS',
+    preview: true,
+    range: { from: { finish: 'OAK', status: 'current' }, to: { finish: 'OAK', status: 'discontinued' } },
+    products: [
+      {
+        product: 'ONE',
+        reminted: [{ from: 'A', to: 'A-2', name: 'Brass', choices: {} }],
+        withdrawn: [{ code: 'B', name: 'Oak', reason: 'rule', detail: 'It breaks a rule.' }],
+        default: { from: 'A', to: 'A-2' },
+        variants: 1,
+      },
+    ],
+    deliveriesDue: [{ product: 'ONE', delivery: 3 }],
+    picturesDue: [{ product: 'ONE', variants: ['A-2'] }],
+  };
+
+  it('has everything said before it is done, and after', () => {
+    const before = sayDiscontinue(answer);
+    expect(before.lead).toBe('OAK would be discontinued, and BRASS takes its place.');
+    expect(before.products[0]).toMatchObject({
+      product: 'ONE',
+      reminted: [{ from: 'A', to: 'A-2' }],
+      withdrawn: [{ code: 'B', detail: 'It breaks a rule.' }],
+      after: '1 variant would be left; the default moves from A to A-2.',
+    });
+    expect(before.due).toHaveLength(2);
+    const nothing = sayDiscontinue({
+      ...answer,
+      preview: false,
+      replacedBy: null,
+      products: [],
+      deliveriesDue: [],
+      picturesDue: [],
+    });
+    expect(nothing).toEqual({
+      lead: 'OAK is discontinued, and nothing takes its place. No schedule wears it.',
+      products: [],
+      due: [],
+    });
+  });
+
+  it('has every use of it named', () => {
+    const uses: WhereUsedAnswer = {
+      finish: 'OAK',
+      lines: [
+        { line: 'L', name: 'Line', status: 'current', positions: ['legs'], rules: ['a rule'], replaces: ['ASH'] },
+        { line: 'M', name: 'Moor', status: 'current', positions: [], rules: [], replaces: [] },
+      ],
+      schedules: [{ product: 'ONE', variants: 2 }],
+      deliveries: [{ product: 'ONE', delivery: 1 }],
+      companionOf: [{ article: 'felt', positions: ['cord'] }],
+    };
+    const said = sayUses(uses, 'L').join(' ');
+    for (const part of [
+      'ONE (2 variants)',
+      'ONE no. 1',
+      'options of legs',
+      'a rule',
+      'place of ASH',
+      'line Moor',
+      'felt (on cord)',
+    ])
+      expect(said).toContain(part);
+    expect(sayUses({ finish: 'X', lines: [], schedules: [], deliveries: [], companionOf: [] }, 'L')).toEqual([
+      'In no schedule.',
+    ]);
+  });
+});
