@@ -21,6 +21,7 @@ import { addFinishUsesRoute } from './routes/finish-uses.ts';
 import { addFinishRoutes } from './routes/finishes.ts';
 import { addImportRoutes } from './routes/imports.ts';
 import { addLineRoutes } from './routes/lines.ts';
+import { addMapImageRoute } from './routes/map-images.ts';
 import { addModelRoutes, MODEL_TYPES } from './routes/models.ts';
 import { addPictureRoutes } from './routes/pictures.ts';
 import { addProductRoutes } from './routes/products.ts';
@@ -100,6 +101,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addFinishRoutes(app, context, config.bodyLimitBytes);
   addFinishRevisionRoutes(app, context);
   addFinishUsesRoute(app, context);
+  addMapImageRoute(app, context);
   addImportRoutes(app, context, config.bodyLimitBytes);
   addApprovalRoutes(app, context);
   addProductRoutes(app, context);

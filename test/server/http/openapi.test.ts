@@ -66,6 +66,7 @@ const RELIED_ON = [
   'get /api/jobs/{id}/events',
   'post /api/files',
   'get /api/files/{sha256}',
+  'get /api/files/{sha256}/image',
 ] as const;
 
 it('names every path that programs rely on, and each says what it is for', async () => {

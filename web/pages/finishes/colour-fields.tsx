@@ -1,56 +1,49 @@
 import { GEOMETRIES, ILLUMINANTS, OBSERVERS } from '../../../server/core/finish/finish.ts';
-import type { FinishAnswer } from '../../../server/http/answers.ts';
 import { Field } from '../../parts/field.tsx';
 import { Select } from '../../parts/select.tsx';
-import type { ColourWay, FinishForm } from './finish-form.ts';
+import type { ColourForm, ColourWay, Three } from './colour-form.ts';
+import { TextField } from './text-field.tsx';
 
 interface ColourFieldsProps {
-  readonly form: FinishForm;
-  /** Null for a new finish. */
-  readonly before: FinishAnswer | null;
-  readonly change: (part: Partial<FinishForm>) => void;
+  readonly form: ColourForm;
+  readonly change: (part: Partial<ColourForm>) => void;
 }
 
-const AXES = ['L*', 'a*', 'b*'] as const;
+const WAYS: readonly (readonly [ColourWay, string])[] = [
+  ['hex', 'sRGB hex'],
+  ['lab', 'CIE Lab, measured'],
+  ['xyz', 'CIE XYZ, measured'],
+  ['spectrum', 'A spectrum, measured'],
+];
+const AXES = { lab: ['L*', 'a*', 'b*'], xyz: ['X', 'Y', 'Z'] } as const;
 const VIEWINGS = ILLUMINANTS.toReversed().flatMap((illuminant) =>
   OBSERVERS.map((observer) => `${illuminant}/${observer}`),
 );
 const GEOMETRY_NAMES = { 'di:8': 'sphere, reflection included', 'de:8': 'sphere, reflection excluded', '45:0': '' };
 
-/** The colour as the maker states it: hex, or Lab with all that makes its figures mean something. */
-export function ColourFields({ form, before, change }: ColourFieldsProps) {
-  const measured = before !== null && !('hex' in before.colour) && !('lab' in before.colour);
-  const ways: [ColourWay, string][] = [
-    ['hex', 'sRGB hex'],
-    ['lab', 'CIE Lab, measured'],
-    ...(measured
-      ? [['measured', `${'xyz' in before.colour ? 'XYZ' : 'A spectrum'}, as handed in`] as [ColourWay, string]]
-      : []),
-  ];
+/** The colour as the maker states it, with all that makes its figures mean something. */
+export function ColourFields({ form, change }: ColourFieldsProps) {
+  const { way } = form;
   return (
     <>
       <Field name="Colour given as">
-        <Select label="Colour given as" value={form.way} options={ways} onPick={(way) => change({ way })} />
+        <Select label="Colour given as" value={way} options={WAYS} onPick={(next) => change({ way: next })} />
       </Field>
-      {form.way === 'hex' && (
-        <Field name="Colour, sRGB">
-          <input value={form.hex} spellcheck={false} onInput={(event) => change({ hex: event.currentTarget.value })} />
-        </Field>
-      )}
-      {form.way === 'lab' && (
+      {way === 'hex' && <TextField name="Colour, sRGB" value={form.hex} onInput={(hex) => change({ hex })} />}
+      {(way === 'lab' || way === 'xyz') && (
         <>
-          {AXES.map((axis, at) => (
-            <Field key={axis} name={axis}>
-              <input
-                value={form.lab[at]}
-                inputMode="decimal"
-                onInput={({ currentTarget: { value } }) => {
-                  const [l, a, b] = form.lab;
-                  change({ lab: at === 0 ? [value, a, b] : at === 1 ? [l, value, b] : [l, a, value] });
-                }}
+          <fieldset class="three">
+            <legend class="unseen">{AXES[way].join(', ')}</legend>
+            {AXES[way].map((axis, at) => (
+              <TextField
+                key={axis}
+                name={axis}
+                value={form[way][at]!}
+                figure
+                onInput={(text) => change({ [way]: replace(form[way], at, text) })}
               />
-            </Field>
-          ))}
+            ))}
+          </fieldset>
           <Field name="Under which light, for which observer">
             <Select
               label="Under which light, for which observer"
@@ -59,21 +52,49 @@ export function ColourFields({ form, before, change }: ColourFieldsProps) {
               onPick={(viewing) => change({ viewing })}
             />
           </Field>
-          <Field name="Measured by">
-            <Select
-              label="Measured by"
-              value={form.geometry}
-              options={[
-                ['', 'Not said'],
-                ...GEOMETRIES.map(
-                  (geometry) => [geometry, [geometry, GEOMETRY_NAMES[geometry]].filter(Boolean).join(', ')] as const,
-                ),
-              ]}
-              onPick={(geometry) => change({ geometry })}
-            />
-          </Field>
+        </>
+      )}
+      {way !== 'hex' && (
+        <Field name="Measured by">
+          <Select
+            label="Measured by"
+            value={form.geometry}
+            options={[
+              ['', 'Not said'],
+              ...GEOMETRIES.map(
+                (geometry) => [geometry, [geometry, GEOMETRY_NAMES[geometry]].filter(Boolean).join(', ')] as const,
+              ),
+            ]}
+            onPick={(geometry) => change({ geometry })}
+          />
+        </Field>
+      )}
+      {way === 'spectrum' && (
+        <>
+          <TextField
+            name="First wavelength, nm"
+            value={form.startNm}
+            figure
+            onInput={(startNm) => change({ startNm })}
+          />
+          <TextField name="Step, nm" value={form.stepNm} figure onInput={(stepNm) => change({ stepNm })} />
+          <div class="whole">
+            <Field name="Reflectance, 0 to 1, one figure a step">
+              <textarea
+                rows={3}
+                value={form.reflectance}
+                spellcheck={false}
+                onInput={(event) => change({ reflectance: event.currentTarget.value })}
+              />
+            </Field>
+          </div>
         </>
       )}
     </>
   );
+}
+
+function replace(three: Three, at: number, text: string): Three {
+  const [first, second, third] = three;
+  return [at === 0 ? text : first, at === 1 ? text : second, at === 2 ? text : third];
 }

@@ -1,13 +1,19 @@
-import { isHex } from '../../../server/core/colour/srgb.ts';
+import type { ComponentChildren } from 'preact';
 import { FAMILIES } from '../../../server/core/finish/finish.ts';
+import type { Finding } from '../../../server/core/product/finding.ts';
 import type { FinishAnswer } from '../../../server/http/answers.ts';
 import { formatKey } from '../../format.ts';
 import { Field } from '../../parts/field.tsx';
+import { FindingList } from '../../parts/finding-list.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { Select } from '../../parts/select.tsx';
 import { ColourFields } from './colour-fields.tsx';
-import { describeRoughness } from './finish-form.ts';
+import { DraftFigure } from './draft-figure.tsx';
 import type { FinishesModel } from './finishes-model.ts';
+import { MapFields } from './map-fields.tsx';
+import { SurfaceFields } from './surface-fields.tsx';
+import { TextField } from './text-field.tsx';
+import { TradeFields } from './trade-fields.tsx';
 
 interface FinishFieldsProps {
   readonly model: FinishesModel;
@@ -15,13 +21,23 @@ interface FinishFieldsProps {
   readonly before: FinishAnswer | null;
 }
 
-/** The row in which a finish is written or changed, with its chip in the colour that is typed. */
+/** Findings that are about the colour; all others are about the surface. */
+const OF_COLOUR: ReadonlySet<string> = new Set([
+  'out-of-gamut',
+  'colour-estimated',
+  'albedo-implausible',
+  'metal-too-dark',
+]);
+
+/** The sheet on which a finish is written or changed; beside it what it comes to, before anything is saved. */
 export function FinishFields({ model, before }: FinishFieldsProps) {
   const form = model.form.value;
-  const hex = form.hex.trim();
+  const draft = model.shown.value;
+  const findings = draft?.findings ?? [];
+  const display = draft?.resolved.displayDeltaE ?? null;
   return (
     <form
-      class="finish-form no-print"
+      class={before ? 'finish-form' : 'finish-form no-print'}
       onSubmit={(event) => {
         event.preventDefault();
         void model.save();
@@ -30,104 +46,111 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
         if (event.key === 'Escape') model.open.value = null;
       }}
     >
-      <span
-        class="chip large"
-        role="img"
-        aria-label={`Chip in ${hex}`}
-        style={{ backgroundColor: isHex(hex) ? hex : 'transparent' }}
-      />
-      <div class="form">
-        {before === null && (
-          <Field name="Code">
-            <input
+      <DraftFigure model={model} before={before} />
+      <div class="finish-parts">
+        <div class="form">
+          {before === null && (
+            <TextField
+              name="Code"
               value={form.code}
               required
               maxLength={64}
-              onInput={(event) => model.change({ code: event.currentTarget.value.trim() })}
+              onInput={(code) => model.change({ code: code.trim() })}
             />
-          </Field>
-        )}
-        <Field name="Name">
-          <input value={form.name} required onInput={(event) => model.change({ name: event.currentTarget.value })} />
-        </Field>
-        <Field name="Family">
-          <Select
-            label="Family"
-            value={form.family}
-            options={FAMILIES.map((family) => [family, formatKey(family)])}
-            onPick={(family) => model.change({ family })}
-          />
-        </Field>
-        <Field name="Article">
-          <Select
-            label="Article"
-            value={form.article}
-            options={[['', 'None'], ...model.articles.value.map(({ article, name }) => [article, name] as const)]}
-            onPick={(article) => model.change({ article })}
-          />
-        </Field>
-        <ColourFields form={form} before={before} change={model.change} />
-        <Field name={`Roughness, 0 to 1; empty: ${form.article ? 'as the article' : describeRoughness(form.family)}`}>
-          <input
-            value={form.roughness}
-            inputMode="decimal"
-            onInput={(event) => model.change({ roughness: event.currentTarget.value })}
-          />
-        </Field>
-        <Field name="Gloss units at 60°, ISO 2813; empty: none read">
-          <input
-            value={form.gu60}
-            inputMode="decimal"
-            onInput={(event) => model.change({ gu60: event.currentTarget.value })}
-          />
-        </Field>
-        <Field name="Metal">
-          <Select
-            label="Metal"
-            value={form.metal}
-            options={[
-              ['family', form.article ? 'As the article or family' : 'As the family'],
-              ['yes', 'A metal'],
-              ['no', 'No metal'],
-            ]}
-            onPick={(metal) => model.change({ metal })}
-          />
-        </Field>
-        {before?.supplied && (
-          <Field name="Material">
+          )}
+          <TextField name="Name" value={form.name} required onInput={(name) => model.change({ name })} />
+          <Field name="Family">
             <Select
-              label="Material"
-              value={form.material}
-              options={[
-                ['supplied', 'As it came with a model; colour and surface only describe it'],
-                ['made', 'Made from colour and surface; the one it came with is given up'],
-              ]}
-              onPick={(material) => model.change({ material })}
+              label="Family"
+              value={form.family}
+              options={FAMILIES.map((family) => [family, formatKey(family)])}
+              onPick={(family) => model.change({ family })}
             />
           </Field>
-        )}
-        <div class="actions whole">
-          <button type="submit" class="main" disabled={model.busy.value}>
-            {before ? 'Save the finish' : 'Add the finish'}
-          </button>
-          <button
-            type="button"
-            onClick={() => {
-              model.open.value = null;
-            }}
-          >
-            Close
-          </button>
-          {before && (
-            <button type="button" disabled={model.busy.value} onClick={() => void model.remove(before.finish)}>
-              Remove it from the card
-            </button>
+          <Field name="Article">
+            <Select
+              label="Article"
+              value={form.article}
+              options={[['', 'None'], ...model.articles.value.map(({ article, name }) => [article, name] as const)]}
+              onPick={(article) => model.change({ article })}
+            />
+          </Field>
+          {before?.supplied && (
+            <Field name="Material">
+              <Select
+                label="Material"
+                value={form.material}
+                options={[
+                  ['supplied', 'As it came with a model; colour and surface only describe it'],
+                  ['made', 'Made from colour and surface; the one it came with is given up'],
+                ]}
+                onPick={(material) => model.change({ material })}
+              />
+            </Field>
           )}
         </div>
-        <div class="whole">
+        <Part title="Colour" findings={findings.filter(({ code }) => OF_COLOUR.has(code))}>
+          <ColourFields form={form} change={model.change} />
+          <TextField
+            name="Signed off for screens, sRGB"
+            value={form.display}
+            onInput={(text) => model.change({ display: text })}
+          />
+          {display !== null && (
+            <p class="whole">
+              The colour for screens is ΔE00 {display.toFixed(1)} from what is specified; deliveries carry what is
+              specified.
+            </p>
+          )}
+        </Part>
+        <Part title="Gloss and surface" findings={findings.filter(({ code }) => !OF_COLOUR.has(code))}>
+          <SurfaceFields form={form} draft={draft} change={model.change} />
+        </Part>
+        <Part title="Maps">
+          <MapFields model={model} />
+        </Part>
+        <Part title="In the trade">
+          <TradeFields form={form} change={model.change} />
+        </Part>
+        <div class="finish-end no-print">
+          <div class="actions">
+            <button type="submit" class="main" disabled={model.busy.value}>
+              {before ? 'Save the finish' : 'Add the finish'}
+            </button>
+            <button
+              type="button"
+              onClick={() => {
+                model.open.value = null;
+              }}
+            >
+              Close
+            </button>
+            {before && (
+              <button type="button" disabled={model.busy.value} onClick={() => void model.remove(before.finish)}>
+                Remove it from the card
+              </button>
+            )}
+          </div>
           <Notice text={model.formTrouble.value} />
         </div>
       </div>
     </form>
+  );
+}
+
+interface PartProps {
+  readonly title: string;
+  readonly findings?: readonly Finding[];
+  readonly children: ComponentChildren;
+}
+
+/** A part of the sheet, with what is to be remarked of it at its foot. */
+function Part({ title, findings = [], children }: PartProps) {
+  return (
+    <section class="finish-part">
+      <h3>{title}</h3>
+      <div class="form">{children}</div>
+      <div role="status">{findings.length > 0 && <FindingList findings={findings} />}</div>
+    </section>
   );
 }

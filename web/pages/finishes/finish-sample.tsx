@@ -5,9 +5,10 @@ import { Chip } from '../../parts/chip.tsx';
 import { Picture } from '../../parts/picture.tsx';
 import { Approvals } from './approvals.tsx';
 import { FinishFields } from './finish-fields.tsx';
-import type { FinishesModel } from './finishes-model.ts';
+import { type FinishesModel, getPlace } from './finishes-model.ts';
 import { describeGrades } from './group-finishes.ts';
 import { Revisions } from './revisions.tsx';
+import { WhereUsed } from './where-used.tsx';
 
 /** Out of gamut by less than this nobody sees. */
 const SEEN_DELTA_E = 0.5;
@@ -24,7 +25,7 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
   const grades = describeGrades(finish.finish, model.lines.value);
   return (
     <>
-      <li class="sample">
+      <li class="sample" id={getPlace(finish.finish)}>
         <div class="sample-pictures">
           <Picture
             address={`/api/finishes/${seg(finish.finish)}/swatch.webp?kind=sphere&size=256`}
@@ -66,6 +67,7 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
       {open && (
         <li class="sample-open arrives">
           <FinishFields model={model} before={finish} />
+          <WhereUsed finish={finish.finish} revision={finish.revision} />
           <Approvals finish={finish.finish} revision={finish.revision} />
           <Revisions finish={finish.finish} revision={finish.revision} />
         </li>

@@ -11,6 +11,9 @@ import { call, get, say, seg } from '../../api.ts';
 import { createSearch } from './create-search.ts';
 import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from './finish-form.ts';
 import { groupFinishes } from './group-finishes.ts';
+import { createMapsModel } from './maps-model.ts';
+import { type Draft, type DraftOrTrouble, resolveDraft } from './resolve-draft.ts';
+import { createSwatchModel } from './swatch-model.ts';
 
 /** The state of the sample card, and of the one finish that is open on it. */
 export function createFinishesModel() {
@@ -21,10 +24,15 @@ export function createFinishesModel() {
   /** Code of the finish that is open; empty for a new one, null when none is. */
   const open = signal<string | null>(null);
   const form = signal<FinishForm>(NEW_FINISH);
+  /** What the form comes to, and the last that could be read, which is shown meanwhile. */
+  const outcome = signal<DraftOrTrouble>(resolveDraft(NEW_FINISH, null, []));
+  const shown = signal<Draft | null>(outcome.value.draft);
   const formTrouble = signal<string | null>(null);
   const busy = signal(false);
 
   const search = createSearch();
+  const maps = createMapsModel();
+  const swatch = createSwatchModel(maps.findImage);
   const groups = computed(() => {
     const found = search.found.value;
     if (found?.near) return [{ key: 'near', title: `Nearest to ${found.near}`, note: null, finishes: found.finishes }];
@@ -56,7 +64,33 @@ export function createFinishesModel() {
     }
     form.value = finish ? toForm(finish) : NEW_FINISH;
     formTrouble.value = null;
+    shown.value = null;
     open.value = code;
+    settle();
+  }
+
+  /** Opens a finish from elsewhere on the page, and goes there; what is looked for is given up. */
+  function showFinish(code: string): void {
+    const finish = finishes.value?.find((candidate) => candidate.finish === code);
+    if (!finish) return;
+    search.type('');
+    search.found.value = null;
+    if (open.value !== code) openFinish(finish);
+    requestAnimationFrame(() => {
+      const place = document.getElementById(getPlace(code));
+      place?.scrollIntoView({ block: 'start' });
+      place?.querySelector('button')?.focus({ preventScroll: true });
+    });
+  }
+
+  function getBefore(): FinishAnswer | null {
+    return finishes.value?.find(({ finish }) => finish === open.value) ?? null;
+  }
+
+  /** Follows what is written. */
+  function settle(): void {
+    outcome.value = resolveDraft(form.value, getBefore(), articles.value);
+    shown.value = outcome.value.draft ?? shown.value;
   }
 
   function change(part: Partial<FinishForm>): void {
@@ -65,6 +99,7 @@ export function createFinishesModel() {
     const article = part.article ? articles.value.find((candidate) => candidate.article === part.article) : undefined;
     form.value = article ? { ...next, family: article.family } : part.family ? { ...next, article: '' } : next;
     formTrouble.value = null;
+    settle();
   }
 
   async function run(work: () => Promise<void>): Promise<void> {
@@ -83,7 +118,7 @@ export function createFinishesModel() {
 
   async function save(): Promise<void> {
     const given = form.value;
-    const before = finishes.value?.find(({ finish }) => finish === open.value) ?? null;
+    const before = getBefore();
     formTrouble.value = findTrouble(given) ?? (before ? null : findTaken(given.code));
     if (formTrouble.value) return;
     await run(async () => {
@@ -108,16 +143,26 @@ export function createFinishesModel() {
     trouble,
     open,
     form,
+    outcome,
+    shown,
     formTrouble,
     busy,
     groups,
     search,
+    maps,
+    swatch,
     load,
     openFinish,
+    showFinish,
     change,
     save,
     remove,
   };
+}
+
+/** Id of a finish's place on the card. */
+export function getPlace(code: string): string {
+  return `finish-${code}`;
 }
 
 export type FinishesModel = ReturnType<typeof createFinishesModel>;

@@ -3,6 +3,7 @@ import { count } from '../../format.ts';
 import { Field } from '../../parts/field.tsx';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
+import { AlikeSection } from './alike-section.tsx';
 import { FinishFields } from './finish-fields.tsx';
 import { FinishSample } from './finish-sample.tsx';
 import { createFinishesModel } from './finishes-model.ts';
@@ -10,7 +11,10 @@ import { createFinishesModel } from './finishes-model.ts';
 /** The sample card: every finish, by article and family. */
 export function FinishesPage() {
   const model = useMemo(createFinishesModel, []);
-  useEffect(() => void model.load(), [model]);
+  useEffect(() => {
+    void model.load();
+    return model.swatch.close;
+  }, [model]);
   const finishes = model.finishes.value;
   return (
     <>
@@ -63,6 +67,7 @@ export function FinishesPage() {
           </ul>
         </section>
       ))}
+      {finishes && finishes.length > 1 && <AlikeSection model={model} />}
     </>
   );
 }

@@ -1,0 +1,171 @@
+import type { LinearRgb } from '../../server/core/colour/srgb.ts';
+import type { Tile } from '../../server/core/finish/finish.ts';
+import type { ResolvedFinish } from '../../server/core/finish/resolve-finish.ts';
+
+/** Where the image of a map is to be had. */
+export interface MapImage {
+  /** An absolute address, as the document has none of its own. */
+  readonly uri: string;
+  readonly mimeType: string;
+}
+
+type Json = Record<string, unknown>;
+
+interface FinishDocument {
+  readonly asset: { readonly version: '2.0' };
+  readonly extensionsUsed: readonly string[];
+  readonly materials: readonly [Json];
+  readonly textures?: readonly Json[];
+  readonly images?: readonly MapImage[];
+}
+
+/**
+ * A finish as a glTF document that holds its material alone, laid on UVs in metres such as those of the swatch sphere. It
+ * says what the delivered material says, so that a finish can be shown while it is still being written; a test holds it
+ * against the writer of deliveries. A supplied material is not in here: that is a file of its own.
+ *
+ * Of a metal the roughness map is left to say roughness only: its blue channel, which glTF reads metalness from, has to be
+ * taken out by whoever loads it, as deliveries fill it.
+ * @param findImage undefined for a map whose image is not known yet, which is left out
+ */
+export function writeFinishDocument(
+  finish: ResolvedFinish,
+  findImage: (sha256: string) => MapImage | undefined,
+): FinishDocument {
+  const images: MapImage[] = [];
+  const textures: Json[] = [];
+  const extensions = { ...listLayers(finish), ...listShading(finish) };
+
+  function lay(sha256: string | undefined): Json | undefined {
+    const image = sha256 === undefined ? undefined : findImage(sha256);
+    if (!image || !finish.tile) return undefined;
+    const source = images.push(image) - 1;
+    const extension = TEXTURE_EXTENSIONS[image.mimeType];
+    textures.push(extension ? { extensions: { [extension]: { source } } } : { source });
+    return { index: textures.length - 1, ...layTile(finish.tile) };
+  }
+
+  const { colour, normal, roughness } = finish.maps;
+  const colourTexture = lay(colour);
+  const normalTexture = lay(normal);
+  const roughnessTexture = lay(roughness);
+  const glow = Math.min(1, finish.emissive?.strength ?? 0);
+  const material = {
+    name: finish.name,
+    pbrMetallicRoughness: {
+      baseColorFactor: [...finish.baseColour, 1],
+      metallicFactor: finish.metalness,
+      roughnessFactor: finish.roughness,
+      ...(colourTexture && { baseColorTexture: colourTexture }),
+      ...(roughnessTexture && { metallicRoughnessTexture: roughnessTexture }),
+    },
+    ...(normalTexture && { normalTexture }),
+    ...(glow > 0 && { emissiveFactor: finish.emissive!.colour.map((channel) => channel * glow) }),
+    extensions,
+  };
+  const ofTextures = images.flatMap(({ mimeType }) =>
+    ['KHR_texture_transform', TEXTURE_EXTENSIONS[mimeType] ?? []].flat(),
+  );
+  return {
+    asset: { version: '2.0' },
+    extensionsUsed: [...new Set([...Object.keys(extensions), ...ofTextures])],
+    materials: [material],
+    ...(images.length > 0 && { textures, images }),
+  };
+}
+
+/** Image types that stand in an extension of the texture. */
+const TEXTURE_EXTENSIONS: Readonly<Record<string, string>> = {
+  'image/webp': 'EXT_texture_webp',
+  'image/ktx2': 'KHR_texture_basisu',
+};
+
+/** One repeat at its true size; UVs are in metres. A repeat that is not square turns by quarters only (`finish-kit.ts`). */
+function layTile(tile: Tile): Json {
+  const degrees = turnOf(tile);
+  const [across, along] =
+    degrees % 180 === 90 && !isSquare(tile) ? [tile.heightMm, tile.widthMm] : [tile.widthMm, tile.heightMm];
+  const rotation = (((360 - degrees) % 360) * Math.PI) / 180;
+  return {
+    extensions: {
+      KHR_texture_transform: { scale: [1000 / across, 1000 / along], ...(rotation !== 0 && { rotation }) },
+    },
+  };
+}
+
+function turnOf(tile: Tile): number {
+  const degrees = (((tile.grainDegrees ?? 0) % 360) + 360) % 360;
+  return isSquare(tile) ? degrees : (Math.round(degrees / 90) * 90) % 360;
+}
+
+function isSquare({ widthMm, heightMm }: Tile): boolean {
+  return widthMm === heightMm;
+}
+
+/** Index glTF has where none is written. */
+const DEFAULT_IOR = 1.5;
+
+function listLayers(finish: ResolvedFinish): Json {
+  const { clearcoat, sheen, transmission, ior, metalness } = finish;
+  return {
+    ...(clearcoat > 0 && {
+      KHR_materials_clearcoat: {
+        clearcoatFactor: clearcoat,
+        clearcoatRoughnessFactor: finish.clearcoatRoughness,
+      },
+    }),
+    ...(sheen &&
+      Math.max(...sheen.colour) > 0 && {
+        KHR_materials_sheen: { sheenColorFactor: sheen.colour, sheenRoughnessFactor: sheen.roughness },
+      }),
+    ...(transmission > 0 && { KHR_materials_transmission: { transmissionFactor: transmission } }),
+    ...(ior !== DEFAULT_IOR && metalness === 0 && { KHR_materials_ior: { ior } }),
+  };
+}
+
+/** What few finishes have; nothing is written that is without effect. */
+function listShading(finish: ResolvedFinish): Json {
+  const { volume, specular, anisotropy, iridescence, emissive, tile } = finish;
+  const turn = ((anisotropy?.rotation ?? 0) + (tile ? (turnOf(tile) * Math.PI) / 180 : 0)) % (2 * Math.PI);
+  return {
+    ...(volume &&
+      volume.thickness > 0 && {
+        KHR_materials_volume: {
+          thicknessFactor: volume.thickness,
+          ...(!isWhite(volume.attenuationColour) && {
+            attenuationColor: volume.attenuationColour,
+            attenuationDistance: volume.attenuationDistance,
+          }),
+        },
+      }),
+    ...(specular &&
+      finish.metalness === 0 &&
+      !(specular.factor === 1 && isWhite(specular.colour)) && {
+        KHR_materials_specular: { specularFactor: specular.factor, specularColorFactor: specular.colour },
+      }),
+    ...(anisotropy &&
+      anisotropy.strength > 0 && {
+        KHR_materials_anisotropy: {
+          anisotropyStrength: anisotropy.strength,
+          anisotropyRotation: turn < 0 ? turn + 2 * Math.PI : turn,
+        },
+      }),
+    ...(iridescence &&
+      iridescence.factor > 0 && {
+        KHR_materials_iridescence: {
+          iridescenceFactor: iridescence.factor,
+          iridescenceIor: iridescence.ior,
+          iridescenceThicknessMaximum: iridescence.thicknessMaxNm,
+        },
+      }),
+    ...(emissive &&
+      emissive.strength > 1 &&
+      Math.max(...emissive.colour) > 0 && {
+        KHR_materials_emissive_strength: { emissiveStrength: emissive.strength },
+      }),
+  };
+}
+
+function isWhite(colour: LinearRgb): boolean {
+  return colour.every((channel) => channel === 1);
+}

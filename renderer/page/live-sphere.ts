@@ -1,0 +1,111 @@
+import type { Material, MeshStandardMaterial } from 'three';
+import type { ResolvedFinish } from '../../server/core/finish/resolve-finish.ts';
+import { createLoader } from './create-loader.ts';
+import { type MapImage, writeFinishDocument } from './finish-document.ts';
+import { calibrate } from './grey-card.ts';
+import { listTextures } from './prepare-material.ts';
+import { createPresenter } from './present.ts';
+import { createSphereSet, getSphereSubsamples } from './sphere.ts';
+import { createStage } from './stage.ts';
+
+/** The swatch sphere on a page, in the light of the swatches, of a finish that need not be stored. */
+export interface LiveSphere {
+  /** Shows a finish; of several that are asked for at once the last one stays. */
+  show(finish: ResolvedFinish, findImage: (sha256: string) => MapImage | undefined): Promise<void>;
+  /** Call when the canvas has another size on the page. */
+  resize(): void;
+  dispose(): void;
+}
+
+/** More than two device pixels per CSS pixel are not seen. */
+const MAX_PIXEL_RATIO = 2;
+
+/** Draws on demand: at once after a change, then a subsample a frame to the quality of a still swatch. */
+export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
+  const stage = createStage(canvas);
+  calibrate(stage);
+  const loader = createLoader(stage.renderer);
+  const presenter = createPresenter(stage.renderer);
+  const set = createSphereSet(stage);
+  let worn: readonly Material[] = [];
+  let asked = 0;
+  let frame = 0;
+  let taken = 0;
+  let sizePx = 1;
+
+  function restart(): void {
+    taken = 0;
+    if (!frame && worn.length > 0) frame = requestAnimationFrame(draw);
+  }
+
+  function draw(): void {
+    frame = 0;
+    if (taken === 0) {
+      stage.accumulator.reset();
+      set.set({ sizePx, widthMm: 0, flat: false });
+    }
+    stage.addSubsample(taken);
+    presenter.show(stage.accumulator);
+    taken++;
+    if (taken < getSphereSubsamples(sizePx)) frame = requestAnimationFrame(draw);
+  }
+
+  function resize(): void {
+    const ratio = Math.min(globalThis.devicePixelRatio || 1, MAX_PIXEL_RATIO);
+    sizePx = Math.max(1, Math.round(Math.min(canvas.clientWidth, canvas.clientHeight) * ratio));
+    stage.renderer.setSize(sizePx, sizePx, false);
+    stage.setSize(sizePx, sizePx);
+    restart();
+  }
+
+  resize();
+  return {
+    async show(finish, findImage) {
+      const number = ++asked;
+      const text = JSON.stringify(writeFinishDocument(finish, findImage));
+      const url = URL.createObjectURL(new Blob([text], { type: 'model/gltf+json' }));
+      try {
+        const { gltf } = await loader.load(url);
+        const raw = (await gltf.parser.getDependency('material', 0)) as Material;
+        if (number !== asked) return discard([raw]);
+        const before = worn;
+        set.mesh.material = raw;
+        gltf.parser.assignFinalMaterial(set.mesh);
+        const material = set.mesh.material as Material;
+        fillMetal(material, finish);
+        stage.prepare(material, true);
+        worn = [raw, material];
+        restart();
+        // the program lives as long as a material that uses it: the one before goes when the next has been drawn
+        requestAnimationFrame(() => discard(before.filter((old) => !worn.includes(old))));
+      } finally {
+        URL.revokeObjectURL(url);
+      }
+    },
+    resize,
+    dispose() {
+      asked++;
+      cancelAnimationFrame(frame);
+      stage.show([]);
+      discard(worn);
+      worn = [];
+      set.mesh.geometry.dispose();
+      for (const part of [loader, presenter, stage]) part.dispose();
+    },
+  };
+}
+
+/** A delivery fills the channel that metalness is read from; here the map is not asked at all, which is the same. */
+function fillMetal(material: Material, { metalness }: ResolvedFinish): void {
+  if (metalness === 1) (material as MeshStandardMaterial).metalnessMap = null;
+}
+
+function discard(materials: readonly Material[]): void {
+  for (const material of new Set(materials)) {
+    for (const texture of listTextures(material)) {
+      texture.dispose();
+      (texture.image as { close?(): void } | undefined)?.close?.();
+    }
+    material.dispose();
+  }
+}

@@ -1,0 +1,149 @@
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser, ElementHandle, Page } from 'puppeteer';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { makeNoisePng } from '../support/build-model.ts';
+import { openPages } from '../support/open-pages.ts';
+import { startService, type TestService } from '../support/start-service.ts';
+
+// A finish written in a real browser: every figure is there before anything is saved, and what is saved is what was
+// written. Without WebGL, so that the chips have to say it.
+
+let service: TestService;
+let browser: Browser;
+let page: Page;
+let folder: string;
+const faults: string[] = [];
+
+beforeAll(async () => {
+  service = await startService();
+  folder = await mkdtemp(join(tmpdir(), 'finish-pages-'));
+  await writeFile(join(folder, 'weave.png'), await makeNoisePng(7, 96));
+  const colour = { lab: [38, -8, -15], illuminant: 'D65', observer: '2deg' };
+  await put('articles/mesh', { name: 'Mesh', family: 'powder-coat', composition: 'polyester powder' });
+  await put('finishes/TRN', { name: 'Tarn', family: 'powder-coat', article: 'mesh', colour });
+  await put('finishes/TRN-2', {
+    name: 'Tarn again',
+    family: 'powder-coat',
+    article: 'mesh',
+    colour: { ...colour, lab: [38.2, -8, -15] },
+  });
+  await put('lines/north', {
+    name: 'North',
+    positions: [],
+    range: [{ finish: 'TRN', status: 'current', grade: 'A' }],
+    rules: [],
+  });
+  ({ browser, page } = await openPages(faults));
+  await page.goto(`${service.url}/finishes`);
+  await press('Tarn');
+});
+
+afterAll(async () => {
+  await browser?.close();
+  await service?.close();
+  if (folder) await rm(folder, { recursive: true });
+});
+
+async function put(path: string, body: unknown): Promise<void> {
+  const answer = await service.call('PUT', `/api/${path}`, body);
+  expect(answer.status, JSON.stringify(answer.body)).toBeLessThan(300);
+}
+
+async function press(words: string): Promise<void> {
+  await page.locator(`::-p-xpath(//button[normalize-space()="${words}"])`).click();
+}
+
+async function see(text: string): Promise<void> {
+  await page.waitForFunction((wanted) => document.body.textContent.includes(wanted), { timeout: 30_000 }, text);
+}
+
+/** Writes into the field with this name over it. */
+async function write(name: string, text: string): Promise<void> {
+  await page.locator(`::-p-xpath(//label[span="${name}"]/*[self::input or self::textarea])`).fill(text);
+}
+
+const getStored = async () => (await service.call('GET', '/api/finishes/TRN')).body;
+
+describe('a finish on its sheet', () => {
+  it('says how far delivered is from specified, and where it is used', async () => {
+    await see('ΔE00 0.0 from specified to delivered: within the tolerance of its family.');
+    await see('polyester powder.');
+    await see('North: current');
+    await see('As it is stored.');
+  });
+
+  it('follows what is typed: gloss as roughness, a colour outside sRGB with the nearest one', async () => {
+    await write('Gloss units at 60°, ISO 2813', '40');
+    await see('40 GU at 60° is written as roughness');
+    await write('Gloss units at 60°, ISO 2813', '');
+    await write('Roughness, 0 to 1', '0,3');
+    await see('Roughness 0.3 of the surface reads');
+    await write('a*', '−90');
+    await see('lies outside sRGB; the nearest that can be shown is #');
+    await see('beyond the tolerance of its family');
+    await write('a*', 'x');
+    await see('Lab has three figures');
+    await see('Shown is the last that could be read.');
+    expect(await getStored()).toMatchObject({ revision: 1, colour: { lab: [38, -8, -15] } });
+  });
+
+  it('takes a map, says what is to be remarked of it, and draws its repeat', async () => {
+    await write('a*', '-9');
+    const field = (await page.$('input[aria-label="File of the colour map"]')) as ElementHandle<HTMLInputElement>;
+    await field.uploadFile(join(folder, 'weave.png'));
+    await see('96 × 96 px, PNG');
+    await see('older viewers stretch repeating maps');
+    await write('Repeat across, mm', '300');
+    await write('Repeat up, mm', '200');
+    await write('Direction, degrees', '90');
+    await see('One repeat, 300 × 200 mm, turned by 90°');
+    await page.waitForFunction(() => document.querySelector<HTMLImageElement>('.maps img')?.naturalWidth === 96);
+  });
+
+  it('is saved as it was written', async () => {
+    await page.locator('input[aria-label="Language, such as de, row 1"]').fill('de');
+    await page.locator('input[aria-label="Name in it, row 1"]').fill('Bergsee');
+    await write('Supplier', 'Harbour Coatings');
+    await write('Tags, between commas', 'warm, outdoor');
+    await write('Signed off for screens, sRGB', '#2f5d73');
+    await see('The colour for screens is ΔE00');
+    await press('Save the finish');
+    await page.waitForSelector('.finish-form', { hidden: true });
+    expect(await getStored()).toMatchObject({
+      revision: 2,
+      colour: { lab: [38, -9, -15], illuminant: 'D65', observer: '2deg' },
+      roughness: 0.3,
+      tile: { widthMm: 300, heightMm: 200, grainDegrees: 90 },
+      maps: { colour: expect.stringMatching(/^[0-9a-f]{64}$/) },
+      names: { de: 'Bergsee' },
+      supplier: 'Harbour Coatings',
+      tags: ['warm', 'outdoor'],
+      display: { hex: '#2f5d73' },
+    });
+  });
+
+  it('is closed by Escape, without a trace', async () => {
+    await press('Tarn again');
+    await write('Name', 'Never saved');
+    await page.keyboard.press('Escape');
+    await page.waitForSelector('.finish-form', { hidden: true });
+    expect((await service.call('GET', '/api/finishes/TRN-2')).body.name).toBe('Tarn again');
+  });
+
+  it('is led to from the pairs nobody could tell apart', async () => {
+    const colour = { lab: [38.4, -8, -15], illuminant: 'D65', observer: '2deg' };
+    await put('finishes/TRN-3', { name: 'Twin', family: 'powder-coat', article: 'mesh', colour });
+    await page.reload();
+    await press('Look for them');
+    await see('Hardly to be told from');
+    await page.locator('::-p-xpath(//td/button[normalize-space()="Twin"])').click();
+    await page.waitForSelector('.finish-form');
+    expect(await page.$eval('.finish-form input', ({ value }) => value)).toBe('Twin');
+  });
+
+  it('throws nothing meanwhile', () => {
+    expect(faults).toEqual([]);
+  });
+});

@@ -1,0 +1,295 @@
+import { describe, expect, it } from 'vitest';
+import type { Article } from '../../server/core/finish/finish.ts';
+import { glossFromRoughness } from '../../server/core/gloss/gloss-fit.ts';
+import type { FinishAnswer } from '../../server/http/answers.ts';
+import { NEW_COLOUR, toColour, toColourForm } from '../../web/pages/finishes/colour-form.ts';
+import { describeArticle } from '../../web/pages/finishes/describe-article.ts';
+import { describeDistance, toCssColour } from '../../web/pages/finishes/describe-distance.ts';
+import { describeGloss } from '../../web/pages/finishes/describe-gloss.ts';
+import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
+import { planRepeat, planRule } from '../../web/pages/finishes/plan-repeat.ts';
+import { readNumber, readNumbers } from '../../web/pages/finishes/read-number.ts';
+import { type Draft, resolveDraft } from '../../web/pages/finishes/resolve-draft.ts';
+
+const LINEN: Article = {
+  article: 'linen',
+  name: 'Linen',
+  family: 'textile',
+  composition: '100 % linen',
+  threadsPerCm: 14,
+  tile: { widthMm: 80, heightMm: 120, grainDegrees: 90 },
+  maps: { colour: 'a'.repeat(64) },
+  companions: { piping: 'RPW-1' },
+};
+const LACQUER: Article = { article: 'lacquer', name: 'Lacquer', family: 'paint', gloss: { gu60: 40 } };
+const FORM: FinishForm = { ...NEW_FINISH, code: 'A', name: 'A' };
+
+function draftOf(part: Partial<FinishForm>, articles: readonly Article[] = []): Draft {
+  const { draft, trouble } = resolveDraft({ ...FORM, ...part }, null, articles);
+  if (!draft) throw new Error(trouble);
+  return draft;
+}
+
+const troubleOf = (part: Partial<FinishForm>) => resolveDraft({ ...FORM, ...part }, null, []).trouble;
+const codes = ({ findings }: Draft) => findings.map(({ code }) => code);
+
+describe('figures as they are typed', () => {
+  it('take a decimal comma and a real minus sign', () => {
+    expect(readNumber(' −0,5 ')).toBe(-0.5);
+    expect(readNumber('')).toBeNaN();
+  });
+
+  it('come in rows the way spreadsheets and instruments write them', () => {
+    for (const text of ['0.1 0.2 0.3', '0,1; 0,2; 0,3', '0.1,0.2,0.3', '0.1, 0.2,\n0.3', '0,1\t0,2\t0,3']) {
+      expect(readNumbers(text)).toEqual([0.1, 0.2, 0.3]);
+    }
+    expect(readNumbers(' ')).toEqual([]);
+  });
+});
+
+describe('a colour in the form', () => {
+  it.each([
+    { hex: '#2f5d73' },
+    { lab: [38, -8.5, -15], illuminant: 'D65', observer: '10deg', geometry: 'di:8' },
+    { xyz: [10, 11.25, 12], illuminant: 'D50', observer: '2deg' },
+    { spectrum: { startNm: 380, stepNm: 20, values: [0.05, 0.061, 0.25] }, geometry: '45:0' },
+  ] as const)('comes out as it went in: %o', (colour) => {
+    expect(toColour(toColourForm(colour as never, '#000000'))).toEqual(colour);
+  });
+
+  it('keeps what was typed one way while another is tried', () => {
+    const lab = toColourForm({ lab: [38, -8, -15], illuminant: 'D65', observer: '2deg' }, '#2f5d73');
+    expect(toColour({ ...lab, way: 'hex' })).toEqual({ hex: '#2f5d73' });
+    expect(NEW_COLOUR.way).toBe('hex');
+  });
+});
+
+describe('a finish in its form', () => {
+  const before = {
+    finish: 'TRN',
+    name: 'Tarn',
+    names: { de: 'Bergsee', fr: 'Lac' },
+    family: 'textile',
+    article: 'linen',
+    reference: { system: 'House', code: '12', texture: 'fine' },
+    colour: { hex: '#2f5d73' },
+    display: { hex: '#2f5d74' },
+    sheen: null,
+    transmission: 0,
+    clearcoat: 0.5,
+    clearcoatRoughness: 0.1,
+    ior: 1.45,
+    roughness: 0.5,
+    gloss: { gu60: 20, gu85: 30 },
+    metal: false,
+    maps: { normal: 'b'.repeat(64) },
+    tile: { widthMm: 80, heightMm: 60, grainDegrees: -45 },
+    supplier: 'Mill',
+    note: 'Two lines,\nand a comma',
+    tags: ['warm', 'outdoor'],
+    status: 'planned',
+    companions: { cord: 'RPW-2' },
+    revision: 3,
+    resolved: { hex: '#2f5d73' },
+  } as unknown as FinishAnswer;
+
+  it('comes out as it went in, with all it may have', () => {
+    const { finish: _, revision: __, resolved: ___, ...rest } = before;
+    expect(toBody(toForm(before), before)).toEqual(rest);
+  });
+
+  it('leaves out what is emptied', () => {
+    const emptied = {
+      names: [['', '']],
+      tags: ' , ',
+      note: ' ',
+      system: '',
+      systemCode: '',
+      texture: '',
+      display: '',
+      companions: [],
+      maps: { colour: '', normal: '', roughness: '' },
+      widthMm: '',
+      heightMm: '',
+      grainDegrees: '',
+      gu60: '',
+      gu85: '',
+    } as const;
+    const body = toBody({ ...toForm(before), ...emptied }, before);
+    for (const key of ['names', 'tags', 'note', 'reference', 'display', 'companions', 'maps', 'tile', 'gloss']) {
+      expect(body).not.toHaveProperty(key);
+    }
+  });
+
+  it.each([
+    [{ names: [['german', 'Grün']] }, 'language'],
+    [{ names: [['de', '']] }, 'name in de'],
+    [
+      {
+        names: [
+          ['de', 'Grün'],
+          ['de', 'Grau'],
+        ],
+      },
+      'two rows',
+    ],
+    [{ display: 'red' }, 'screens'],
+    [{ companions: [['Piping', 'A']] }, 'companion'],
+    [{ tags: 'x'.repeat(65) }, 'tag'],
+    [{ widthMm: '300' }, 'width and a height'],
+    [{ grainDegrees: '20' }, 'width and a height'],
+    [{ widthMm: '0', heightMm: '20' }, 'mm wide'],
+    [{ ior: '0.9' }, 'index'],
+    [{ gu20: '-1' }, 'Gloss units'],
+    [{ way: 'spectrum', reflectance: '' }, 'reflectance'],
+    [{ way: 'xyz' }, 'XYZ'],
+  ] as [Partial<FinishForm>, string][])('is not stored with %o, and says why', (part, words) => {
+    expect(findTrouble({ ...FORM, ...part })).toContain(words);
+  });
+});
+
+describe('what is written, before it is saved', () => {
+  it('is resolved and checked as the service does it', () => {
+    const draft = draftOf({ way: 'lab', lab: ['50', '90', '−60'], viewing: 'D65/10deg', gu60: '95' });
+    // what is out of reach is written as a mirror, which is remarked on too
+    expect(codes(draft)).toEqual(['out-of-gamut', 'colour-estimated', 'gloss-out-of-reach', 'surface-implausible']);
+    expect(draft.resolved.outOfGamutDeltaE).toBeGreaterThan(3);
+    expect(codes(draftOf({ hex: '#050505' }))).toEqual(['albedo-implausible']);
+  });
+
+  it('does not wait for a code and a name', () => {
+    expect(draftOf({ code: '', name: '' }).finish.finish).toBe('NEW');
+  });
+
+  it('is refused in the words of the service where a figure cannot be', () => {
+    expect(troubleOf({ way: 'lab', lab: ['150', '0', '0'] })).toContain('between 0 and 100');
+    expect(troubleOf({ way: 'spectrum', startNm: '400', reflectance: '50 60 70' })).toBeTruthy();
+    expect(troubleOf({ hex: '#2f5d7' })).toContain('six figures');
+  });
+
+  it('takes from the article what it leaves out, whatever the case of its code', () => {
+    const draft = draftOf({ family: 'textile', article: 'LINEN' }, [LINEN]);
+    expect(draft.resolved.tile).toEqual(LINEN.tile);
+    expect(draft.article).toBe(LINEN);
+  });
+});
+
+describe('the distance', () => {
+  it('is nothing inside sRGB, and within the tolerance', () => {
+    const { words, small } = describeDistance(draftOf({ hex: '#2f5d73' }));
+    expect(words).toBe('ΔE00 0.0 from specified to delivered: within the tolerance of its family.');
+    expect(small).toHaveLength(1);
+    expect(small[0]).toContain('CIELAB ΔE*ab 0.0, of 2 that pass');
+  });
+
+  it('is judged outside it, by the formula of the family, with the band of an estimate', () => {
+    const far = { way: 'lab', lab: ['50', '90', '-60'], viewing: 'D65/10deg' } as const;
+    const paint = describeDistance(draftOf(far));
+    expect(paint.words).toMatch(/^ΔE00 \d\.\d .*: beyond/);
+    expect(paint.small.join(' ')).toMatch(/estimated itself.*/);
+    expect(describeDistance(draftOf({ ...far, family: 'textile' })).small[0]).toContain('CMC(2:1)');
+    const metallic = describeDistance(draftOf({ ...far, metal: 'yes' }));
+    expect(metallic.words).toMatch(/delivered\.$/);
+    expect(metallic.small[0]).toContain('judged by eye');
+  });
+
+  // CSS Color 4 §10.7: the D65 white of XYZ is 0.95046 1 1.08906 from x 0.3127, y 0.3290
+  it('is shown by a chip in a colour of CSS, white for white', () => {
+    expect(toCssColour([100, 0, 0])).toBe('color(xyz-d65 0.95046 1.00000 1.08906)');
+  });
+});
+
+describe('gloss and roughness', () => {
+  it('stand for each other: what one is written as, the other reads', () => {
+    const typed = draftOf({ gu60: '40' });
+    const roughness = typed.resolved.roughness;
+    const { words, ...instead } = describeGloss(typed);
+    expect(instead.roughness).toBe(String(Number(roughness.toFixed(2))));
+    expect(words[0]).toBe(`40 GU at 60° is written as roughness ${instead.roughness} of the surface.`);
+    expect(words[1]).toContain('±7 GU at 60° (Qualicoat');
+    const back = draftOf({ roughness: String(roughness) });
+    expect(describeGloss(back).gu60).toBe('40');
+    expect(describeGloss(back).words[0]).toMatch(/ reads 40 GU at 60°; the trade’s tolerance there is ±7 GU/);
+  });
+
+  it('say the roughness at either end of the tolerance: at its ends a meter reads that much more or less', () => {
+    const draft = draftOf({ gu60: '20' });
+    const [, smooth, rough] = /which is roughness ([\d.]+) to ([\d.]+)\./.exec(describeGloss(draft).words[1]!)!;
+    const ground = { ior: draft.resolved.ior, luminance: draft.resolved.baseColour[1] };
+    expect(glossFromRoughness(Number(smooth), 60, ground)).toBeGreaterThan(23);
+    expect(glossFromRoughness(Number(rough), 60, ground)).toBeLessThan(17);
+  });
+
+  it('ask for the angle such a gloss is told apart at, until it is given', () => {
+    expect(describeGloss(draftOf({ gu60: '80' })).words.join(' ')).toContain('at 20° (ASTM D523)');
+    expect(describeGloss(draftOf({ gu60: '80', gu20: '55' })).words.join(' ')).not.toContain('ASTM D523');
+    expect(describeGloss(draftOf({ gu60: '6' })).words.join(' ')).toContain('at 85° (ASTM D523)');
+  });
+
+  it('are of the clear coat where there is one', () => {
+    const draft = draftOf({ gu60: '60', clearcoat: '1' });
+    const { words, clearcoatRoughness } = describeGloss(draft);
+    expect(words[0]).toContain(`roughness ${clearcoatRoughness} of the clear coat`);
+    expect(Number(clearcoatRoughness)).toBeCloseTo(draft.resolved.clearcoatRoughness, 2);
+  });
+
+  it('say which of the two goes before the other, and where a reading comes from', () => {
+    expect(describeGloss(draftOf({ gu60: '40', roughness: '0.3' })).words.join(' ')).toContain('goes before');
+    expect(describeGloss(draftOf({ article: 'lacquer' }, [LACQUER])).words[0]).toContain('by the article’s reading');
+    expect(describeGloss(draftOf({})).words[0]).toContain('the family’s,');
+  });
+
+  it('say calmly where none is read, and leave what is out of reach to the findings', () => {
+    const cloth = describeGloss(draftOf({ family: 'textile' }));
+    expect(cloth.gu60).toBe('');
+    expect(cloth.words).toEqual([expect.stringMatching(/^No gloss is read here\. Cloth scatters light/)]);
+    const read = draftOf({ family: 'textile', gu60: '20' });
+    expect(describeGloss(read).words).toEqual([]);
+    expect(codes(read)).toEqual(['gloss-not-read']);
+    expect(describeGloss(draftOf({ gu60: '99' })).words).toEqual([]);
+  });
+});
+
+describe('the repeat over its rule', () => {
+  const MOST = { width: 300, height: 300 };
+
+  it('has its true proportions, and fits', () => {
+    const { repeat, scale, width, height } = planRepeat({ widthMm: 120, heightMm: 240 }, MOST);
+    expect(repeat.height / repeat.width).toBeCloseTo(2, 10);
+    expect(repeat.width).toBeCloseTo(120 * scale, 10);
+    expect(Math.max(width / MOST.width, height / MOST.height)).toBeCloseTo(1, 10);
+  });
+
+  it('stands on its side when turned by a quarter, and on a corner at 45° when it is square', () => {
+    const lying = planRepeat({ widthMm: 120, heightMm: 240, grainDegrees: 90 }, MOST);
+    expect(lying.degrees).toBe(90);
+    expect(lying.width).toBeGreaterThan(lying.height);
+    const corner = planRepeat({ widthMm: 100, heightMm: 100, grainDegrees: 45 }, MOST);
+    expect(corner.across.lengthMm).toBeCloseTo(100 * Math.SQRT2 + 24, 6);
+  });
+
+  it('turns by quarters only when it is not square, as deliveries do', () => {
+    const degrees = (grainDegrees: number) => planRepeat({ widthMm: 80, heightMm: 60, grainDegrees }, MOST).degrees;
+    expect([30, 50, -90, -1, 359].map(degrees)).toEqual([0, 90, 270, 0, 0]);
+  });
+
+  it.each([0.02, 0.7, 1, 3.3, 40])('has numbers that can be read, at %f units to the mm', (scale) => {
+    const { marks } = planRule(300 / scale, scale);
+    const numbers = marks.filter(({ numbered }) => numbered).map(({ mm }) => mm);
+    expect(numbers.length).toBeGreaterThan(2);
+    const step = numbers[1]!;
+    expect([1, 2, 5]).toContain(Number(step.toExponential().split('e')[0]));
+    expect(step * scale).toBeGreaterThanOrEqual(34 - 1e-9);
+    expect((marks[1]!.mm - marks[0]!.mm) * scale).toBeGreaterThanOrEqual(5);
+    expect(marks[0]).toEqual({ mm: 0, numbered: true });
+  });
+});
+
+it('says what an article carries, and nothing of what it does not say', () => {
+  expect(describeArticle(LINEN)).toEqual([
+    '100 % linen.',
+    'Repeat 80 × 120 mm, direction 90°; 14 threads to the cm.',
+    'Followed by RPW-1 at piping.',
+  ]);
+  expect(describeArticle({ article: 'x', name: 'X', family: 'paint' })).toEqual([]);
+});

@@ -1,0 +1,49 @@
+import { deltaE2000, type Lab, linearToLab } from '../../../server/core/colour/lab.ts';
+import { labToXyz } from '../../../server/core/colour/xyz-lab.ts';
+import { judgeFinish } from '../../../server/core/finish/judge-finish.ts';
+import { type DifferenceFormula, toleranceOf } from '../../../server/core/finish/tolerances.ts';
+import type { Draft } from './resolve-draft.ts';
+
+const FORMULAS: Readonly<Record<DifferenceFormula, string>> = {
+  ab: 'CIELAB ΔE*ab',
+  'cmc-2-1': 'CMC(2:1)',
+  de2000: 'CIEDE2000',
+};
+
+/** Out of gamut by less than this nobody sees. */
+const SEEN_DELTA_E = 0.5;
+
+/** How far what is delivered is from what was specified, and whether that is near enough: a sentence, then small print. */
+export function describeDistance({ finish, resolved }: Pick<Draft, 'finish' | 'resolved'>): {
+  readonly words: string;
+  readonly small: readonly string[];
+} {
+  if (resolved.supplied !== null && !resolved.suppliedChange) {
+    return { words: 'Delivered is the material it came with, to the letter.', small: [] };
+  }
+  const delivered = linearToLab(resolved.baseColour);
+  const tolerance = judgeFinish(finish, resolved);
+  const { difference, within } = tolerance;
+  const deltaE00 = deltaE2000(resolved.specifiedLab, delivered);
+  const verdict = within === null ? '.' : `: ${within ? 'within' : 'beyond'} the tolerance of its family.`;
+  const allowed = tolerance.limit === null ? '' : `, of ${tolerance.limit} that pass`;
+  return {
+    words: `ΔE00 ${deltaE00.toFixed(1)} from specified to delivered${verdict}`,
+    small: [
+      `${FORMULAS[tolerance.formula]} ${difference.toFixed(1)}${allowed}: ${tolerance.source}.`,
+      ...(resolved.estimated
+        ? [
+            `What is specified is estimated itself: within ΔE00 ${resolved.estimated.typicalDeltaE} as a rule, seldom over ${resolved.estimated.worstDeltaE}.`,
+          ]
+        : []),
+      ...(deltaE00 > SEEN_DELTA_E ? ['The specified chip is shown as far as this screen goes.'] : []),
+      ...(resolved.includedLab ? ['The reflection of the surface, which the reading includes, is taken out.'] : []),
+    ],
+  };
+}
+
+/** A colour for a browser to show as far as its screen goes, outside sRGB too (CSS Color 4, `color(xyz-d65 …)`). */
+export function toCssColour(lab: Lab): string {
+  const xyz = labToXyz(lab, 'D65', '2deg').map((value) => (value / 100).toFixed(5));
+  return `color(xyz-d65 ${xyz.join(' ')})`;
+}

@@ -1,0 +1,68 @@
+import { signal } from '@preact/signals';
+import type { MapImage } from '../../../renderer/page/finish-document.ts';
+import type { FileAnswer } from '../../../server/http/answers.ts';
+import { call, get, say, seg } from '../../api.ts';
+
+/** What is known of images by digest, as far as anybody asked. */
+export function createMapsModel() {
+  const files = signal<ReadonlyMap<string, FileAnswer>>(new Map());
+  const trouble = signal<string | null>(null);
+  const busy = signal(false);
+  const asked = new Set<string>();
+
+  function keep(file: FileAnswer): void {
+    asked.add(file.sha256);
+    files.value = new Map(files.value).set(file.sha256, file);
+  }
+
+  /** Asks for what is said of these images, each once. */
+  async function look(digests: readonly (string | undefined)[]): Promise<void> {
+    const fresh = [...new Set(digests)].filter((sha256): sha256 is string => !!sha256 && !asked.has(sha256));
+    for (const sha256 of fresh) asked.add(sha256);
+    await Promise.all(
+      fresh.map(async (sha256) => {
+        try {
+          keep(await get<FileAnswer>(`/api/files/${seg(sha256)}`));
+        } catch (error) {
+          asked.delete(sha256);
+          trouble.value = say(error);
+        }
+      }),
+    );
+  }
+
+  /** Sends an image; null when it was not taken, which is said. */
+  async function upload(file: File): Promise<FileAnswer | null> {
+    busy.value = true;
+    trouble.value = null;
+    try {
+      // what it is the service tells by its first bytes, since names and browsers may be wrong
+      const bytes = { data: file, mediaType: 'application/octet-stream' };
+      const { data } = await call<FileAnswer>('POST', '/api/files', { bytes });
+      keep(data);
+      return data;
+    } catch (error) {
+      trouble.value = `${file.name}: ${say(error)}`;
+      return null;
+    } finally {
+      busy.value = false;
+    }
+  }
+
+  /** Where the studio finds an image; not before it is known what kind it is. */
+  function findImage(sha256: string): MapImage | undefined {
+    const file = files.value.get(sha256);
+    return file && { uri: new URL(getImageAddress(sha256), location.href).href, mimeType: file.mimeType };
+  }
+
+  return { files, trouble, busy, look, upload, findImage };
+}
+
+export type MapsModel = ReturnType<typeof createMapsModel>;
+
+export function getImageAddress(sha256: string): string {
+  return `/api/files/${seg(sha256)}/image`;
+}
+
+/** Endings that images for maps are chosen by. */
+export const IMAGE_ENDINGS = '.png,.jpg,.jpeg,.webp,.ktx2';

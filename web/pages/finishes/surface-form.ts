@@ -1,0 +1,121 @@
+import type { Finish, FinishMaps, GlossReading, Tile } from '../../../server/core/finish/finish.ts';
+import type { MapUse } from '../../../server/core/finish/map-facts.ts';
+import { readNumber, typeNumber } from './read-number.ts';
+
+/** The surface as it is typed; what is empty comes from the article or the family. */
+export interface SurfaceForm {
+  /** 0–1. */
+  readonly roughness: string;
+  /** Gloss units at each angle. */
+  readonly gu20: string;
+  readonly gu60: string;
+  readonly gu85: string;
+  readonly metal: 'family' | 'yes' | 'no';
+  /** 0–1. */
+  readonly clearcoat: string;
+  readonly clearcoatRoughness: string;
+  /** Index of refraction, 1–2.5. */
+  readonly ior: string;
+  /** Digests of images; empty for none of its own. */
+  readonly maps: Readonly<Record<MapUse, string>>;
+  /** One repeat of the maps, mm, and its direction in degrees, counter-clockwise. */
+  readonly widthMm: string;
+  readonly heightMm: string;
+  readonly grainDegrees: string;
+}
+
+export const NEW_SURFACE: SurfaceForm = {
+  roughness: '',
+  gu20: '',
+  gu60: '',
+  gu85: '',
+  metal: 'family',
+  clearcoat: '',
+  clearcoatRoughness: '',
+  ior: '',
+  maps: { colour: '', normal: '', roughness: '' },
+  widthMm: '',
+  heightMm: '',
+  grainDegrees: '',
+};
+
+/** The fields of a finish that the form of its surface holds. */
+export type SurfacePart = Pick<
+  Finish,
+  'roughness' | 'gloss' | 'metal' | 'clearcoat' | 'clearcoatRoughness' | 'ior' | 'maps' | 'tile'
+>;
+
+export function toSurfaceForm(finish: SurfacePart): SurfaceForm {
+  const { gloss, maps, tile, metal } = finish;
+  return {
+    roughness: typeNumber(finish.roughness),
+    gu20: typeNumber(gloss?.gu20),
+    gu60: typeNumber(gloss?.gu60),
+    gu85: typeNumber(gloss?.gu85),
+    metal: metal === undefined ? 'family' : metal ? 'yes' : 'no',
+    clearcoat: typeNumber(finish.clearcoat),
+    clearcoatRoughness: typeNumber(finish.clearcoatRoughness),
+    ior: typeNumber(finish.ior),
+    maps: { ...NEW_SURFACE.maps, ...maps },
+    widthMm: typeNumber(tile?.widthMm),
+    heightMm: typeNumber(tile?.heightMm),
+    grainDegrees: typeNumber(tile?.grainDegrees),
+  };
+}
+
+/** The fields that are filled in; those left empty are left out. */
+export function toSurface(form: SurfaceForm): SurfacePart {
+  const gloss: GlossReading = { ...figure(form, 'gu20'), ...figure(form, 'gu60'), ...figure(form, 'gu85') };
+  const maps: FinishMaps = Object.fromEntries(Object.entries(form.maps).filter(([, sha256]) => sha256 !== ''));
+  const tile = form.widthMm.trim() === '' ? null : toTile(form);
+  return {
+    ...figure(form, 'roughness'),
+    ...(Object.keys(gloss).length > 0 && { gloss }),
+    ...(form.metal !== 'family' && { metal: form.metal === 'yes' }),
+    ...figure(form, 'clearcoat'),
+    ...figure(form, 'clearcoatRoughness'),
+    ...figure(form, 'ior'),
+    ...(Object.keys(maps).length > 0 && { maps }),
+    ...(tile && { tile }),
+  };
+}
+
+function toTile(form: SurfaceForm): Tile {
+  return {
+    widthMm: readNumber(form.widthMm),
+    heightMm: readNumber(form.heightMm),
+    ...figure(form, 'grainDegrees'),
+  };
+}
+
+type Figure = { [K in keyof SurfaceForm]: SurfaceForm[K] extends string ? K : never }[keyof SurfaceForm];
+
+function figure<K extends Figure>(form: SurfaceForm, key: K): { readonly [_ in K]?: number } {
+  return form[key].trim() === '' ? {} : ({ [key]: readNumber(form[key]) } as { [_ in K]: number });
+}
+
+/** Bounds of every figure, inclusive, and what to say outside them. */
+const BOUNDS: readonly (readonly [keys: readonly Figure[], low: number, high: number, say: string])[] = [
+  [['roughness'], 0, 1, 'Roughness goes from 0, a mirror, to 1, chalk.'],
+  [['gu20', 'gu60', 'gu85'], 0, 2000, 'Gloss units start at 0; black glass has 100.'],
+  [['clearcoat', 'clearcoatRoughness'], 0, 1, 'A clear coat goes from 0, none, to 1, and so does its roughness.'],
+  [['ior'], 1, 2.5, 'An index of refraction lies between 1 and 2.5; lacquers have about 1.5.'],
+  [['widthMm', 'heightMm'], Number.MIN_VALUE, 100_000, 'A repeat is so many mm wide and high, more than 0.'],
+  [['grainDegrees'], -360, 360, 'The direction is in degrees, counter-clockwise, from −360 to 360.'],
+];
+
+/** What keeps the surface from being read, as a sentence; null when nothing does. */
+export function findSurfaceTrouble(form: SurfaceForm): string | null {
+  for (const [keys, low, high, say] of BOUNDS) {
+    const wrong = keys.some((key) => {
+      const value = readNumber(form[key]);
+      return form[key].trim() !== '' && !(value >= low && value <= high);
+    });
+    if (wrong) return say;
+  }
+  const filled = [form.widthMm, form.heightMm, form.grainDegrees].map((text) => text.trim() !== '');
+  if (filled[0] !== filled[1] || (filled[2] && !filled[0])) {
+    return 'A repeat has a width and a height in mm; give both, or leave both and the direction out.';
+  }
+  return null;
+}

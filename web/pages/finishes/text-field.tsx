@@ -1,0 +1,30 @@
+import { Field } from '../../parts/field.tsx';
+
+interface TextFieldProps {
+  readonly name: string;
+  readonly value: string;
+  readonly onInput: (value: string) => void;
+  /** What stands for it while it is empty. */
+  readonly instead?: string;
+  readonly figure?: boolean;
+  readonly required?: boolean;
+  readonly maxLength?: number;
+}
+
+/** One line to write on, with its name over it. */
+export function TextField({ name, value, onInput, instead, figure, required, maxLength }: TextFieldProps) {
+  return (
+    <Field name={name}>
+      <input
+        value={value}
+        placeholder={instead}
+        required={required}
+        maxLength={maxLength}
+        inputMode={figure ? 'decimal' : undefined}
+        spellcheck={!figure}
+        autocomplete="off"
+        onInput={(event) => onInput(event.currentTarget.value)}
+      />
+    </Field>
+  );
+}
