@@ -15,6 +15,10 @@ export const IMAGE_TYPES: Readonly<Record<ImageFormat, string>> = {
 export const GROUNDS = ['transparent', 'white'] as const;
 export type Ground = (typeof GROUNDS)[number];
 
+/** `with` the product, left out, or by itself as a file of its own: black with coverage. */
+export const SHADOWS = ['with', 'without', 'only'] as const;
+export type Shadow = (typeof SHADOWS)[number];
+
 export const SWATCH_KINDS = ['chip', 'sphere'] as const;
 export type SwatchKind = (typeof SWATCH_KINDS)[number];
 

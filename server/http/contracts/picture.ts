@@ -1,5 +1,5 @@
 import { type Static, Type } from 'typebox';
-import { GROUNDS, IMAGE_FORMATS, PICTURE_SIZE_PX, VIEWS } from '../../core/picture/picture.ts';
+import { GROUNDS, IMAGE_FORMATS, PICTURE_SIZE_PX, SHADOWS, VIEWS } from '../../core/picture/picture.ts';
 import { Code, strict } from './common.ts';
 
 const Pixels = Type.Integer({ minimum: PICTURE_SIZE_PX.min, maximum: PICTURE_SIZE_PX.max });
@@ -11,6 +11,9 @@ export const PictureQuery = Type.Object(
     height: Type.Optional(Pixels),
     view: Type.Optional(Type.Enum([...VIEWS])),
     ground: Type.Optional(Type.Enum([...GROUNDS])),
+    shadow: Type.Optional(
+      Type.Enum([...SHADOWS], { description: 'with the product, without, or only the shadow, black with coverage' }),
+    ),
     direct: Type.Optional(
       Type.Enum(['0', '1'], { description: '1: rendered in one piece, whatever is stored or could be composed' }),
     ),
