@@ -1,5 +1,6 @@
 import type { PictureStore } from '../../server/core/ports/files.ts';
 import type { LayerSource, Layers } from '../../server/core/ports/layers.ts';
+import type { LayerMaker } from '../../server/core/ports/renderer.ts';
 import type { Layer } from './layer.ts';
 import { createLayerCache } from './layer-cache.ts';
 import { createLayerThread } from './layer-thread.ts';
@@ -14,6 +15,9 @@ export interface LayersOptions {
 }
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
+/** Where it stands what took the last layer: nobody has to start a browser to find layers that are all there. */
+const MAKER_KEY = 'maker-of-layers';
+
 const MEDIA_TYPE = 'application/vnd.dyeworks.layer';
 
 /** The {@link Layers}: held in memory first, then stored, then taken. */
@@ -25,6 +29,7 @@ export function createLayers({
   const cache = createLayerCache(cacheLimitBytes);
   const thread = createLayerThread(workerEntry);
   const loading = new Map<string, Promise<Layer | null>>();
+  let maker: LayerMaker | null = null;
   const taking = new Map<string, Promise<Layer>>();
 
   async function find(key: string): Promise<Layer | null> {
@@ -43,14 +48,27 @@ export function createLayers({
       // somebody else's may have come in meanwhile
       const held = cache.get(key);
       if (held) return held;
-      const { layer, bytes } = await thread.run({ kind: 'pack', raw: await take() });
+      const raw = await take();
+      await rememberMaker(raw.maker);
+      const { layer, bytes } = await thread.run({ kind: 'pack', raw });
       cache.put(key, layer);
       await store.put(key, bytes, MEDIA_TYPE);
       return layer;
     });
   }
 
+  async function rememberMaker(next: LayerMaker): Promise<void> {
+    const text = JSON.stringify(next);
+    if (JSON.stringify(maker) === text) return;
+    maker = next;
+    await store.put(MAKER_KEY, new TextEncoder().encode(text), 'application/json');
+  }
+
   return {
+    async recallMaker() {
+      maker ??= readMaker((await store.get(MAKER_KEY))?.bytes);
+      return maker;
+    },
     async compose({ widthPx, heightPx, layers, ground, takeAtMost }) {
       const found = await Promise.all(layers.map(({ key }) => find(key)));
       if (found.filter((layer) => layer === null).length > takeAtMost) return null;
@@ -60,6 +78,17 @@ export function createLayers({
     },
     close: () => thread.close(),
   };
+}
+
+/** What was written by another version, or is no longer whole, is not known. */
+function readMaker(bytes: Uint8Array | undefined): LayerMaker | null {
+  if (!bytes) return null;
+  try {
+    const { browser, gl, studio } = JSON.parse(new TextDecoder().decode(bytes)) as LayerMaker;
+    return { browser, gl, studio };
+  } catch {
+    return null;
+  }
 }
 
 /** Whoever asks for the same key meanwhile gets the same result. */

@@ -48,7 +48,7 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
   }
 
   /** Sets the dressed product up; with `shows` all else is held out once light and shadow are worked out. */
-  async function take(order: Omit<ProductOrder, 'ground'>, shows: LayerShot['shows'] | null): Promise<void> {
+  async function take(order: Omit<LayerOrder, 'shows'>, shows: LayerShot['shows'] | null): Promise<void> {
     const product = await getProduct(order);
     wear(await planDressing(product, order.dressing));
     stage.setSize(order.widthPx, order.heightPx);
@@ -70,7 +70,7 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
     const shown = listShown(product, dressing, shows);
     for (const mesh of product.meshes) {
       const material = mesh.material as Material;
-      if ((material as MeshPhysicalMaterial).transmission > 0) {
+      if (shows !== 'ground' && (material as MeshPhysicalMaterial).transmission > 0) {
         // what is seen through it would have to be in the same layer
         throw new StudioProblem('renderer-failed', 'Light passes through a part: it cannot be taken in layers.');
       }
@@ -94,6 +94,7 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
   return {
     take: (order) =>
       withCare(async () => {
+        stage.catcher.holdOut(order.shadow === false);
         await take(order, null);
         return stage.accumulator.read(order.ground);
       }),

@@ -1,3 +1,4 @@
+import type { Shadow } from '../core/picture/picture.ts';
 import {
   type LayerPlan,
   type PlannedLayer,
@@ -17,6 +18,7 @@ export interface ComposeRequest extends Pick<ProductShot, 'view' | 'widthPx' | '
   readonly loaded: LoadedProduct;
   readonly choices: Readonly<Record<string, string>>;
   readonly worn: readonly Worn[];
+  readonly shadow: Shadow;
   /** Whether many pictures of the product are to follow: then all layers are taken that are not there. */
   readonly many: boolean;
 }
@@ -34,16 +36,28 @@ const TAKEN_FOR_ONE = 8;
  */
 export async function composePicture(context: Context, request: ComposeRequest): Promise<RawPicture | null> {
   const plan = await planWorn(context, request);
-  if (plan.way === 'direct') return null;
+  const layers = pickLayers(plan, request);
+  if (layers === null) return null;
+  const recalled = await context.layers.recallMaker();
+  // without a browser, as long as nothing is missing; the studio of another version is never recalled
+  const there = recalled?.studio === context.studioVersion && (await compose(context, request, layers, recalled, 0));
+  if (there) return there;
   const takeAtMost = request.many ? Number.POSITIVE_INFINITY : TAKEN_FOR_ONE;
   const known = toMaker(await context.renderer.getFacts());
   try {
-    return await compose(context, request, plan.layers, known, takeAtMost);
+    return await compose(context, request, layers, known, takeAtMost);
   } catch (error) {
     if (!(error instanceof OtherMaker)) throw error;
     // the browser was started anew on another driver: all layers of the picture come from that one
-    return compose(context, request, plan.layers, error.maker, takeAtMost).catch(refuseOtherMaker);
+    return compose(context, request, layers, error.maker, takeAtMost).catch(refuseOtherMaker);
   }
+}
+
+/** The shadow by itself is always a layer; with a product that cannot be summed it is that of this combination. */
+function pickLayers(plan: LayerPlan, { shadow, worn }: ComposeRequest): readonly PlannedLayer[] | null {
+  if (plan.way === 'direct') return shadow === 'only' ? [{ shows: 'ground', determines: worn }] : null;
+  if (shadow === 'with') return plan.layers;
+  return plan.layers.filter(({ shows }) => (shows === 'ground') === (shadow === 'only'));
 }
 
 class OtherMaker extends Error {

@@ -1,7 +1,7 @@
 import { compileRules } from '../core/line/compile-rules.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
 import { sayRule } from '../core/line/say-rule.ts';
-import { type Ground, IMAGE_TYPES, type ImageFormat, type View } from '../core/picture/picture.ts';
+import { type Ground, IMAGE_TYPES, type ImageFormat, type Shadow, type View } from '../core/picture/picture.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
@@ -23,6 +23,8 @@ export interface PictureRequest {
   readonly format: ImageFormat;
   readonly view: View;
   readonly ground: Ground;
+  /** Default `with`. */
+  readonly shadow?: Shadow;
   /** Rendered anew in one piece and not stored, to be compared with what is composed. */
   readonly direct?: boolean;
   /** Whether many pictures of the product are to follow. */
@@ -158,7 +160,7 @@ export async function takePicture(
       const code = choiceOf(choices, slot.slot);
       return code === undefined ? [] : [{ slot, finish: loaded.finishes.resolve(code) }];
     });
-  const { widthPx, heightPx, view, format, direct = false, many = false } = request;
+  const { widthPx, heightPx, view, format, shadow = 'with', direct = false, many = false } = request;
   const ground: Ground = format === 'jpg' ? 'white' : request.ground;
   const key = digest([
     'product',
@@ -166,13 +168,23 @@ export async function takePicture(
     model.sha256,
     loaded.product.mount,
     worn,
-    { widthPx, heightPx, format, view, ground },
+    { widthPx, heightPx, format, view, ground, shadow },
   ]);
-  if (direct) return once(`${key} direct`, async () => toPicture(await render()));
+  if (direct && shadow !== 'only') return once(`${key} direct`, async () => toPicture(await render()));
   const stored = await context.pictures.get(key);
   if (stored) return { ...stored, source: 'stored' };
   return once(key, async () => {
-    const composed = await composePicture(context, { loaded, choices, worn, view, widthPx, heightPx, ground, many });
+    const composed = await composePicture(context, {
+      loaded,
+      choices,
+      worn,
+      view,
+      widthPx,
+      heightPx,
+      ground,
+      shadow,
+      many,
+    });
     const bytes = await context.imaging.encode(composed ?? (await render()), format);
     const picture = await context.pictures.put(key, bytes, IMAGE_TYPES[format]);
     return { ...picture, source: composed ? ('composed' as const) : ('rendered' as const) };
@@ -188,6 +200,7 @@ export async function takePicture(
         widthPx,
         heightPx,
         ground,
+        shadow: shadow !== 'without',
         quality: 'still',
       }),
     );

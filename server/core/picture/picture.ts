@@ -19,6 +19,10 @@ export type Ground = (typeof GROUNDS)[number];
 export const SWATCH_KINDS = ['chip', 'sphere', 'panel', 'cutting'] as const;
 export type SwatchKind = (typeof SWATCH_KINDS)[number];
 
+/** `with` the product, left out, or by itself as a file of its own: black with coverage. */
+export const SHADOWS = ['with', 'without', 'only'] as const;
+export type Shadow = (typeof SHADOWS)[number];
+
 /** `flat`: even light, no shine and no tone curve, so that a picture shows the base colour exactly. */
 export const SWATCH_LIGHTS = ['studio', 'flat'] as const;
 export type SwatchLight = (typeof SWATCH_LIGHTS)[number];

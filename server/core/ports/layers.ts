@@ -1,4 +1,4 @@
-import type { RawLayer, RawPicture } from './renderer.ts';
+import type { LayerMaker, RawLayer, RawPicture } from './renderer.ts';
 
 /** A layer by the key of all that determines it, and how it is taken when it is not there. */
 export interface LayerSource {
@@ -24,5 +24,7 @@ export interface Composition {
 export interface Layers {
   /** Null when more layers than allowed would have to be taken; none is, then. */
   compose(composition: Composition): Promise<RawPicture | null>;
+  /** What took the last layer, also before a restart; null when that is not known. */
+  recallMaker(): Promise<LayerMaker | null>;
   close(): Promise<void>;
 }

@@ -25,6 +25,8 @@ export interface ProductShot {
   readonly widthPx: number;
   readonly heightPx: number;
   readonly ground: Ground;
+  /** Without one the product looks the same, and the ground beside it is left as it is. */
+  readonly shadow?: boolean;
   readonly quality: Quality;
 }
 
@@ -32,7 +34,7 @@ export interface ProductShot {
 export type LayerContent = 'ground' | 'rest' | readonly Pick<Dressing, 'mesh' | 'primitive'>[];
 
 /** One layer of a product's picture: all that is not shown is held out, and leaves what it covers empty. */
-export interface LayerShot extends Omit<ProductShot, 'ground'> {
+export interface LayerShot extends Omit<ProductShot, 'ground' | 'shadow'> {
   readonly shows: LayerContent;
 }
 

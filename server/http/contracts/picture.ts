@@ -4,6 +4,7 @@ import {
   GROUNDS,
   IMAGE_FORMATS,
   PICTURE_SIZE_PX,
+  SHADOWS,
   SWATCH_KINDS,
   SWATCH_LIGHTS,
   VIEWS,
@@ -19,6 +20,9 @@ export const PictureQuery = Type.Object(
     height: Type.Optional(Pixels),
     view: Type.Optional(Type.Enum([...VIEWS])),
     ground: Type.Optional(Type.Enum([...GROUNDS])),
+    shadow: Type.Optional(
+      Type.Enum([...SHADOWS], { description: 'with the product, without, or only the shadow, black with coverage' }),
+    ),
     direct: Type.Optional(
       Type.Enum(['0', '1'], { description: '1: rendered in one piece, whatever is stored or could be composed' }),
     ),

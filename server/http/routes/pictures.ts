@@ -10,7 +10,7 @@ import {
   takeChoicePicture,
   takeVariantPicture,
 } from '../../actions/take-picture.ts';
-import { IMAGE_FORMATS, type ImageFormat, PICTURE_SIZE_PX } from '../../core/picture/picture.ts';
+import { IMAGE_FORMATS, type ImageFormat, PICTURE_SIZE_PX, type Shadow } from '../../core/picture/picture.ts';
 import { Problem } from '../../core/problems.ts';
 import { PictureQuery, PicturesBody } from '../contracts/picture.ts';
 import { sendBytes } from '../send-bytes.ts';
@@ -139,6 +139,7 @@ function toRequest(query: PictureQuery, format: ImageFormat): PictureRequest {
     format,
     view: (query.view ?? 'three-quarter') as PictureRequest['view'],
     ground: (query.ground ?? (format === 'jpg' ? 'white' : 'transparent')) as PictureRequest['ground'],
+    shadow: (query.shadow ?? 'with') as Shadow,
     direct: query.direct === '1',
   };
 }

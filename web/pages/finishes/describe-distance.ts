@@ -1,7 +1,7 @@
 import { deltaE2000, type Lab, linearToLab } from '../../../server/core/colour/lab.ts';
 import { labToXyz } from '../../../server/core/colour/xyz-lab.ts';
 import { judgeFinish } from '../../../server/core/finish/judge-finish.ts';
-import { type DifferenceFormula, toleranceOf } from '../../../server/core/finish/tolerances.ts';
+import type { DifferenceFormula } from '../../../server/core/finish/tolerances.ts';
 import type { Draft } from './resolve-draft.ts';
 
 const FORMULAS: Readonly<Record<DifferenceFormula, string>> = {
