@@ -46,7 +46,10 @@ describe('pieces of different density', () => {
   it('are told where they are many and small, each at a density of its own', () => {
     const many = Array.from({ length: 20 }, (_, i) => density(0.6 + i * 0.04, 0.05));
     // 0.92 to 1.08 are within a tenth, which is five of twenty
-    expect(find(lay(...many))[0]!.seen).toMatchObject({ off: expect.closeTo(0.75), factor: expect.closeTo(1.36 / 0.6) });
+    expect(find(lay(...many))[0]!.seen).toMatchObject({
+      off: expect.closeTo(0.75),
+      factor: expect.closeTo(1.36 / 0.6),
+    });
   });
 
   it('of a part with maps of its own are for whoever unwraps it, since new UVs would move those maps', () => {
