@@ -13,8 +13,9 @@ const STRETCH = 1.5;
 
 /** A repeat of 300 mm that comes out at 330 or 270 is seen beside its neighbour. Common practice. */
 const OFF = 1.1;
-/** Pieces that make up less of a slot's surface are trim, and their repeat is not seen. Judgement. */
+/** Where less than this of a slot's surface is off it is trim, whose repeat is not seen; and of slivers nothing is said. Judgement. */
 const TRIM = 0.1;
+const SLIVER = 0.01;
 
 /** How maps would lie on the parts that take finishes. */
 export function checkUv(facts: ModelFacts): Finding[] {
@@ -52,24 +53,33 @@ function missing({ refer }: ModelFacts, material: SurveyedMaterial, bare: number
 function checkDensity({ refer }: ModelFacts, material: SurveyedMaterial): Finding[] {
   const { densities, metresPerUv } = material;
   const whole = densities.reduce((sum, { areaM2 }) => sum + areaM2, 0);
-  const seen = densities.filter(({ areaM2 }) => areaM2 >= whole * TRIM).sort((a, b) => a.metresPerUv - b.metresPerUv);
-  const off = seen.filter((one) => metresPerUv !== null && ratio(one.metresPerUv, metresPerUv) > OFF);
-  if (off.length === 0 || seen.length < 2) return [];
-  const factor = seen.at(-1)!.metresPerUv / seen[0]!.metresPerUv;
-  // maps painted for its UVs would lie otherwise on new ones
+  const seen = densities.filter(({ areaM2 }) => areaM2 >= whole * SLIVER).sort((a, b) => a.metresPerUv - b.metresPerUv);
+  const [finest, coarsest] = [seen[0], seen.at(-1)];
+  if (!finest || !coarsest || finest === coarsest || metresPerUv === null) return [];
+  const off = seen
+    .filter((one) => ratio(one.metresPerUv, metresPerUv) > OFF)
+    .reduce((sum, { areaM2 }) => sum + areaM2, 0);
+  if (off < whole * TRIM) return [];
+  const factor = coarsest.metresPerUv / finest.metresPerUv;
+  // an atlas that was painted for its UVs has them as they came out; new ones would move its maps, and no repair is offered
   const laid = material.maps.some(({ texCoord }) => texCoord === 0);
   return [
-    makeFinding('uneven-density', {
-      where: pointerOf(material),
-      place: placeOf(material),
-      message: `A repeat comes out up to ${factor.toFixed(factor < 2 ? 2 : 1)} times as large on some pieces of ${labelOf(material)} as on others, and jumps where they meet: one UV unit is ${seen.map((one) => sayDensity(one, whole)).join(', ')}. Unwrap them at one density${laid ? '' : ', or have box UVs generated'}.`,
-      seen: {
-        factor,
-        densities: seen.map(({ metresPerUv, areaM2, pieces }) => ({ metresPerUv, share: areaM2 / whole, pieces })),
+    makeFinding(
+      'uneven-density',
+      {
+        where: pointerOf(material),
+        place: placeOf(material),
+        message: `A repeat comes out up to ${factor.toFixed(factor < 2 ? 2 : 1)} times as large on some pieces of ${labelOf(material)} as on others, and jumps where they meet: one UV unit is ${sayDensity(finest, whole)}, and ${sayDensity(coarsest, whole)}; ${sayShare(off / whole)} of the surface is off by more than ${sayShare(OFF - 1)}. Unwrap them at one density${laid ? '' : ', or have box UVs generated'}.`,
+        seen: {
+          factor,
+          off: off / whole,
+          densities: seen.map(({ metresPerUv, areaM2, pieces }) => ({ metresPerUv, share: areaM2 / whole, pieces })),
+        },
+        expected: `all within ${sayShare(OFF - 1)} of ${sayMm(metresPerUv)}`,
+        ...(laid ? {} : { repairs: [{ repair: 'box-uvs', materials: [refer(material)] }] }),
       },
-      expected: `each within ${sayShare(OFF - 1)} of ${metresPerUv} m`,
-      ...(laid ? {} : { repairs: [{ repair: 'box-uvs', materials: [refer(material)] }] }),
-    }),
+      laid ? 'note' : 'warning',
+    ),
   ];
 }
 

@@ -163,7 +163,7 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
     },
   ],
   'uneven-density': [
-    { survey: withMaterial(good, { densities: [density(1.2, 0.5), density(0.8, 0.5)] }) },
+    { survey: withMaterial(good, { densities: [density(1.2, 0.5), density(0.8, 0.5)] }), severity: 'note' },
     {
       survey: withMaterial(good, { maps: [], densities: [density(1.2, 0.5), density(0.8, 0.5)] }),
       repairs: ['box-uvs'],

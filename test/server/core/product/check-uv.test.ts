@@ -26,18 +26,30 @@ describe('pieces of different density', () => {
   });
 
   it('are told with the pieces, their shares and the factor between the finest and the coarsest', () => {
-    const [finding] = find(lay(density(1.5, 0.6, 'Back'), density(0.5, 0.3, 'Cushion'), density(9, 0.05)));
+    const [finding] = find(lay(density(1.5, 0.6, 'Back'), density(0.5, 0.3, 'Cushion'), density(9, 0.005)));
     expect(finding!.seen).toEqual({
       factor: 3,
+      off: expect.closeTo(0.9 / 0.905),
       densities: [
-        { metresPerUv: 0.5, share: expect.closeTo(0.3 / 0.95), pieces: ['0123456789ab'] },
-        { metresPerUv: 1.5, share: expect.closeTo(0.6 / 0.95), pieces: ['0123456789ab'] },
+        { metresPerUv: 0.5, share: expect.closeTo(0.3 / 0.905), pieces: ['0123456789ab'] },
+        { metresPerUv: 1.5, share: expect.closeTo(0.6 / 0.905), pieces: ['0123456789ab'] },
       ],
     });
     expect(finding!.message).toContain('up to 3.0 times as large');
-    expect(finding!.message).toContain('500 mm on “Cushion”, 1 piece of 32 %, 1,500 mm on “Back”, 1 piece of 63 %');
+    expect(finding!.message).toContain(
+      '500 mm on “Cushion”, 1 piece of 33 %, and 1,500 mm on “Back”, 1 piece of 66 %; 99 % of the surface is off',
+    );
     expect(finding!.message).toContain('or have box UVs generated');
     expect(finding!.repairs).toEqual([{ repair: 'box-uvs', materials: ['Seat'] }]);
+  });
+
+  it('are told where they are many and small, each at a density of its own', () => {
+    const many = Array.from({ length: 20 }, (_, i) => density(0.6 + i * 0.04, 0.05));
+    // 0.92 to 1.08 are within a tenth, which is five of twenty
+    expect(find(lay(...many))[0]!.seen).toMatchObject({
+      off: expect.closeTo(0.75),
+      factor: expect.closeTo(1.36 / 0.6),
+    });
   });
 
   it('of a part with maps of its own are for whoever unwraps it, since new UVs would move those maps', () => {
@@ -45,9 +57,11 @@ describe('pieces of different density', () => {
     const own = { use: 'normalTexture', texture: 0, image: 0 };
     const [first] = find(withMaterial(uneven, { maps: [{ ...own, texCoord: 0 }] }));
     expect(first!.repairs).toBeUndefined();
+    expect(first!.severity).toBe('note');
     expect(first!.message).not.toContain('box UVs');
     const [second] = find(withMaterial(uneven, { maps: [{ ...own, texCoord: 1 }] }));
     expect(second!.repairs).toHaveLength(1);
+    expect(second!.severity).toBe('warning');
   });
 });
 
