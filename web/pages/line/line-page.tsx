@@ -4,6 +4,7 @@ import { formatSize, formatVerdict } from '../../format.ts';
 import { EditText } from '../../parts/edit-text.tsx';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
+import { SheetLinks } from '../../parts/sheet-links.tsx';
 import { navigate } from '../../router.ts';
 import { units } from '../../units.ts';
 import { createLineModel, type LineModel } from './line-model.ts';
@@ -47,6 +48,7 @@ export function LinePage({ code }: { readonly code: string }) {
           <LineProducts model={model} />
           <PositionTable model={model} />
           <RangeTable model={model} />
+          <SheetLinks label="Colour card to print" address={`/api/lines/${seg(line.line)}/colour-card.pdf`} />
           <RulesSection model={model} />
           {model.products.value.length === 0 && (
             <p class="no-print">

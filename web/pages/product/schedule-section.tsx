@@ -1,6 +1,8 @@
 import { useSignal } from '@preact/signals';
+import { seg } from '../../api.ts';
 import { count } from '../../format.ts';
 import { Notice } from '../../parts/notice.tsx';
+import { SheetLinks } from '../../parts/sheet-links.tsx';
 import { CheckSetRow } from './choices/check-set-row.tsx';
 import { CombinationsNote } from './choices/combinations-note.tsx';
 import { readCount, sayCount } from './choices/say-count.ts';
@@ -23,6 +25,7 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
   const rows = schedule.draft.value.rows.length;
   const troubles = schedule.rowTroubles.value.size;
   const busy = schedule.busy.value;
+  const product = `/api/products/${seg(model.code)}`;
   return (
     <section>
       <div class="section-head">
@@ -102,6 +105,19 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
       </Notice>
       {adding.value === 'expand' && <ExpandRow model={model} onClose={close} />}
       {adding.value === 'check-set' && <CheckSetRow model={model} onClose={close} />}
+      {schedule.saved.value.rows.length > 0 && (
+        <>
+          <SheetLinks label="Schedule to print, as it is saved" address={`${product}/schedule.pdf`} />
+          <SheetLinks label="Each finish once, to print" address={`${product}/schedule/check-set.pdf`} />
+          <p class="small no-print">
+            For a catalogue:{' '}
+            <a href={`${product}/catalogue.zip?size=1024`} download={`${model.code}.zip`}>
+              schedule, figures of the finishes, swatches and pictures as one zip
+            </a>
+            , made while it is sent.
+          </p>
+        </>
+      )}
     </section>
   );
 }
