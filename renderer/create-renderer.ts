@@ -1,8 +1,8 @@
 import { PICTURE_SIZE_PX } from '../server/core/picture/picture.ts';
-import type { RawPicture, Renderer } from '../server/core/ports/renderer.ts';
+import type { RawPicture, Renderer, RendererFacts, SwatchShot } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
 import type { ShotAnswer } from './page/main.ts';
-import type { Delivery } from './page-server.ts';
+import type { Delivery, PageServer } from './page-server.ts';
 import { needsNoSandbox, readSandboxSigns } from './sandbox.ts';
 import { printSheet } from './sheet/print-sheet.ts';
 import { createClosedProblem, createShotQueue } from './shot-queue.ts';
@@ -32,6 +32,7 @@ export function createRenderer(options: RendererOptions): Renderer {
   const log = options.log ?? (() => undefined);
   const queue = createShotQueue(queueLimit);
   let session: StudioSession | undefined;
+  let known: RendererFacts | undefined;
   let shots = 0;
   let closing = false;
 
@@ -54,6 +55,7 @@ export function createRenderer(options: RendererOptions): Renderer {
       noSandbox: needsNoSandbox(readSandboxSigns(options.noSandbox)),
     });
     shots = 0;
+    known = session.facts;
     log('the studio is open', { ...session.facts, pid: session.pid, ms: Date.now() - started });
     return session;
   }
@@ -64,10 +66,14 @@ export function createRenderer(options: RendererOptions): Renderer {
     await old?.end(hung);
   }
 
+  interface Size {
+    readonly widthPx: number;
+    readonly heightPx: number;
+  }
   type Take = (session: StudioSession, pixelsUrl: string) => Promise<ShotAnswer>;
 
-  /** Takes a shot; when the browser goes under it, once more in a new one. */
-  async function shoot(widthPx: number, heightPx: number, take: Take): Promise<RawPicture> {
+  /** Takes a shot of so many bytes a pixel; when the browser goes under it, once more in a new one. */
+  async function shoot({ widthPx, heightPx }: Size, bytesPerPixel: number, take: Take): Promise<Uint8Array> {
     for (const size of [widthPx, heightPx]) {
       if (!Number.isInteger(size) || size < 1 || size > PICTURE_SIZE_PX.max) {
         throw new Problem('renderer-failed', { detail: `A picture of ${widthPx} × ${heightPx} px cannot be taken.` });
@@ -75,7 +81,7 @@ export function createRenderer(options: RendererOptions): Renderer {
     }
     for (let attempt = 1; ; attempt++) {
       try {
-        return await tryShot(widthPx, heightPx, take);
+        return await tryShot(widthPx * heightPx * bytesPerPixel, take);
       } catch (error) {
         if (error instanceof Problem) throw error;
         await dropSession();
@@ -91,18 +97,17 @@ export function createRenderer(options: RendererOptions): Renderer {
     }
   }
 
-  async function tryShot(widthPx: number, heightPx: number, take: Take): Promise<RawPicture> {
+  async function tryShot(bytes: number, take: Take): Promise<Uint8Array> {
     const open = await getSessionOrProblem();
-    const delivery = open.server.expect(widthPx * heightPx * 4);
+    const delivery = open.server.expect(bytes);
     shots++;
     try {
-      const rgba = await withDeadline(receive(open, delivery, take), shotTimeoutMs, async () => {
+      return await withDeadline(receive(open, delivery, take), shotTimeoutMs, async () => {
         await dropSession(true);
         return new Problem('renderer-failed', {
           detail: `The picture was given up after ${shotTimeoutMs / 1000} s. Try a smaller size or a lighter model.`,
         });
       });
-      return { widthPx, heightPx, rgba };
     } finally {
       delivery.cancel();
     }
@@ -141,34 +146,58 @@ export function createRenderer(options: RendererOptions): Renderer {
     }
   }
 
+  /** Makes a product's file, or a kit's bytes, available to the page as long as a call lasts. */
+  async function offering(
+    { server }: StudioSession,
+    content: Parameters<PageServer['offer']>[0],
+    call: (url: string) => Promise<ShotAnswer>,
+  ): Promise<ShotAnswer> {
+    const offer = server.offer(content);
+    try {
+      return await call(offer.url);
+    } finally {
+      offer.withdraw();
+    }
+  }
+
+  function takeSwatch({ key: _, kit, ...shot }: SwatchShot): Promise<RawPicture> {
+    const size = { widthPx: shot.sizePx, heightPx: shot.sizePx };
+    return queue.run(
+      async () => {
+        const rgba = await shoot(size, 4, (open, pixelsUrl) =>
+          offering(open, { bytes: kit }, (url) => open.call('takeSwatch', { ...shot, url }, pixelsUrl)),
+        );
+        return { ...size, rgba };
+      },
+      // a swatch takes a twentieth of the time of a product
+      true,
+    );
+  }
+
   return {
-    takeProduct({ file, ...shot }) {
-      return queue.run(() =>
-        shoot(shot.widthPx, shot.heightPx, async (open, pixelsUrl) => {
-          const offer = open.server.offer({ path: file.path });
-          try {
-            return await open.call('takeProduct', { ...shot, key: file.key, url: offer.url }, pixelsUrl);
-          } finally {
-            offer.withdraw();
-          }
-        }),
-      );
-    },
-    takeSphere({ kit, sizePx, ground }) {
-      return queue.run(
-        () =>
-          shoot(sizePx, sizePx, async (open, pixelsUrl) => {
-            const offer = open.server.offer({ bytes: kit });
-            try {
-              return await open.call('takeSphere', { sizePx, ground, url: offer.url }, pixelsUrl);
-            } finally {
-              offer.withdraw();
-            }
-          }),
-        // a swatch takes a twentieth of the time of a product
-        true,
-      );
-    },
+    takeProduct: ({ file, ...shot }) =>
+      queue.run(async () => {
+        const { widthPx, heightPx } = shot;
+        const rgba = await shoot(shot, 4, (open, pixelsUrl) =>
+          offering(open, { path: file.path }, (url) =>
+            open.call('takeProduct', { ...shot, key: file.key, url }, pixelsUrl),
+          ),
+        );
+        return { widthPx, heightPx, rgba };
+      }),
+    takeLayer: ({ file, ...shot }) =>
+      queue.run(async () => {
+        const { widthPx, heightPx } = shot;
+        const bytes = await shoot(shot, 8, (open, pixelsUrl) =>
+          offering(open, { path: file.path }, (url) =>
+            open.call('takeLayer', { ...shot, key: file.key, url }, pixelsUrl),
+          ),
+        );
+        const { browser, gl, studio } = known!;
+        return { widthPx, heightPx, bytes, maker: { browser, gl, studio } };
+      }),
+    takeSwatch,
+    takeSphere: (shot) => takeSwatch({ ...shot, kind: 'sphere', light: 'studio' }),
     printSheet: (sheet, pictures) =>
       queue.run(async () => {
         const { browser } = await getSessionOrProblem();
@@ -189,7 +218,8 @@ export function createRenderer(options: RendererOptions): Renderer {
           });
         }
       }),
-    getFacts: () => queue.run(async () => (await getSessionOrProblem()).facts),
+    // it waits for no shot: what stands in the way of a look-up would be a queue of seconds
+    getFacts: async () => known ?? queue.run(async () => (await getSessionOrProblem()).facts),
     async close() {
       closing = true;
       const closed = queue.close();

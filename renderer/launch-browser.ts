@@ -21,6 +21,12 @@ export interface LaunchedBrowser {
   end(hung?: boolean): Promise<void>;
 }
 
+/**
+ * How long one call to the browser may take. Longer than any deadline of a shot, which ends the browser by itself: an
+ * earlier end would pass for a crash, and the shot would be tried, and time out, once more.
+ */
+const ANSWER_TIMEOUT_MS = 180_000;
+
 /** Quiet, alone, without a network but the loopback. Nothing here may phone home or wait for a display. */
 const FLAGS = [
   '--disable-background-networking',
@@ -79,7 +85,7 @@ export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBro
       pipe: true,
       userDataDir: profile,
       timeout: options.timeoutMs,
-      protocolTimeout: options.timeoutMs,
+      protocolTimeout: ANSWER_TIMEOUT_MS,
       handleSIGINT: false,
       handleSIGTERM: false,
       handleSIGHUP: false,

@@ -12,7 +12,7 @@ const USAGE = `Usage:
                   [--observer 10deg] [--geometry di:8] [--partial] [--dry-run]
                                                    finishes out of CGATS.17, CxF3 or CSV; what the file does not say is
                                                    taken from the options, --partial leaves refused lines out
-  dyeworks swatches finishes.json -o folder [--kind chip|sphere] [--size 256] [--format png|webp|jpg]
+  dyeworks swatches finishes.json -o folder [--kind chip|sphere|panel|cutting] [--size 256] [--format png|webp|jpg]
                                                    a picture of every finish
 Exit status: 0 done, 1 findings stand against it, 2 the call is wrong.`;
 

@@ -20,6 +20,8 @@ export interface Config {
   readonly bodyLimitBytes: number;
   /** Stored pictures beyond this are evicted, least used first. */
   readonly pictureLimitBytes: number;
+  /** Memory for layers of pictures held ready; see `DYEWORKS_LAYER_MEMORY_MIB`. */
+  readonly layerMemoryBytes: number;
   readonly logLevel: 'silent' | 'error' | 'warn' | 'info' | 'debug';
 }
 
@@ -65,6 +67,7 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
     sandbox: { on: true, off: false, auto: null }[readChoice(env, 'DYEWORKS_SANDBOX', ['auto', 'on', 'off'], 'auto')],
     bodyLimitBytes: readNumber(env, 'DYEWORKS_BODY_LIMIT_MIB', 512, 1, 4096) * MIB,
     pictureLimitBytes: readNumber(env, 'DYEWORKS_PICTURE_LIMIT_MIB', 2048, 16, 1024 * 1024) * MIB,
+    layerMemoryBytes: readNumber(env, 'DYEWORKS_LAYER_MEMORY_MIB', 256, 1, 64 * 1024) * MIB,
     logLevel: readChoice(env, 'DYEWORKS_LOG', ['silent', 'error', 'warn', 'info', 'debug'], 'warn'),
   });
 }

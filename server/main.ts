@@ -5,6 +5,7 @@ import { createJobStore } from '../db/create-job-store.ts';
 import { createPictureStore } from '../db/create-picture-store.ts';
 import { createStores } from '../db/create-stores.ts';
 import { openDatabase } from '../db/open-database.ts';
+import { createLayers } from '../renderer/layers/create-layers.ts';
 import { STUDIO_VERSION } from '../renderer/studio-version.ts';
 import type { Context } from './actions/context.ts';
 import { JobRunner } from './actions/job-runner.ts';
@@ -38,6 +39,12 @@ export async function createService(config: Config): Promise<Service> {
   const { renderer, facts } = openRenderer(config);
   const logJobs = (error: unknown) => console.error('A job could not be kept:', error);
   const jobs = new JobRunner(createJobStore(db), logJobs);
+  const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes);
+  const layers = createLayers({
+    store: pictures,
+    cacheLimitBytes: config.layerMemoryBytes,
+    workerEntry: findWorker('renderer/layers/worker/worker.mjs', 'layer-worker.mjs'),
+  });
   const context: Context = {
     stores,
     files,
@@ -45,7 +52,8 @@ export async function createService(config: Config): Promise<Service> {
     imports,
     renderer,
     jobs,
-    pictures: createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes),
+    pictures,
+    layers,
     imaging: createImaging(models.measureMap),
     studioFiles: new StudioFiles({ files, models, stores }),
     studioVersion: STUDIO_VERSION,
@@ -83,6 +91,7 @@ export async function createService(config: Config): Promise<Service> {
       await renderer.close();
       await stopped;
       await app.close();
+      await layers.close();
       await Promise.all([models.close(), imports.close()]);
       await db.destroy();
     },

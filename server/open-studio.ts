@@ -45,6 +45,8 @@ export function openRenderer(config: Config): { renderer: Renderer; facts: () =>
     renderer: {
       ...renderer,
       takeProduct: (shot) => learn(renderer.takeProduct(shot)),
+      takeLayer: (shot) => learn(renderer.takeLayer(shot)),
+      takeSwatch: (shot) => learn(renderer.takeSwatch(shot)),
       takeSphere: (shot) => learn(renderer.takeSphere(shot)),
     },
   };
@@ -59,6 +61,8 @@ function createMissingRenderer(): Renderer {
   };
   return {
     takeProduct: refuse,
+    takeLayer: refuse,
+    takeSwatch: refuse,
     takeSphere: refuse,
     printSheet: refuse,
     getFacts: refuse,
@@ -73,7 +77,7 @@ function createMissingRenderer(): Renderer {
 export function createImaging(measureMap?: (bytes: Uint8Array) => Promise<MapFacts>): Imaging {
   const limit = limitWork(ENCODING, ENCODING_WAITING);
   return {
-    encode: (raw, format) => limit(() => encodePicture(raw, format)),
+    encode: (raw, format, options) => limit(() => encodePicture(raw, format, options)),
     decode: (bytes) => limit(() => decodePicture(bytes)),
     makeChip: (hex, sizePx, format) => limit(() => encodePicture(makeChip(hex, sizePx), format, { lossless: true })),
     sniff: (bytes) => sniffImage(bytes),

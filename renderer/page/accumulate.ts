@@ -31,6 +31,27 @@ void main() {
 }
 `;
 
+/**
+ * Premultiplied, in 256ths of a level, as two bytes of which "high" picks one: 255 levels are 65280. What covers a whole
+ * pixel has it to itself and is rounded to whole levels here, as a picture is; all else keeps its remainder, since several
+ * layers meet there.
+ */
+const QUANTISE_LAYER = /* glsl */ `
+uniform sampler2D sum;
+uniform float count;
+uniform float high;
+out vec4 result;
+void main() {
+  ivec2 size = textureSize( sum, 0 );
+  ivec2 pixel = ivec2( gl_FragCoord.xy );
+  vec4 mean = clamp( texelFetch( sum, ivec2( pixel.x, size.y - 1 - pixel.y ), 0 ) / count, 0.0, 1.0 );
+  vec4 parts = floor( mean * 65280.0 + 0.5 );
+  if ( parts.a >= 65280.0 ) parts = floor( mean * 255.0 + 0.5 ) * 256.0;
+  vec4 levels = floor( parts / 256.0 );
+  result = ( high > 0.0 ? levels : parts - levels * 256.0 ) / 255.0;
+}
+`;
+
 /** Sums encoded, premultiplied subsamples in float32 and reads the quantised mean. */
 export interface Accumulator {
   resize(widthPx: number, heightPx: number): void;
@@ -38,6 +59,8 @@ export interface Accumulator {
   add(next: Texture): void;
   /** 8-bit straight alpha, rows from the top. */
   read(ground: 'transparent' | 'white'): Uint8Array;
+  /** A layer: high bytes of all pixels, then their low bytes; see `RawLayer`. */
+  readLayer(): Uint8Array;
   /** The mean as floats, rows from the bottom, premultiplied; for calibration. */
   readFloat(): Float32Array;
   /** Sum and number of subsamples so far. */
@@ -54,6 +77,11 @@ export function createAccumulator(renderer: WebGLRenderer): Accumulator {
     sum: { value: null },
     count: { value: 1 },
     white: { value: 0 },
+  });
+  const quantiseLayer = createFullscreenPass(QUANTISE_LAYER, {
+    sum: { value: null },
+    count: { value: 1 },
+    high: { value: 1 },
   });
   let count = 0;
   return {
@@ -75,6 +103,17 @@ export function createAccumulator(renderer: WebGLRenderer): Accumulator {
       renderer.readRenderTargetPixels(bytes, 0, 0, width, height, pixels);
       return pixels;
     },
+    readLayer() {
+      const { width, height } = bytes;
+      const plane = width * height * 4;
+      const pixels = new Uint8Array(plane * 2);
+      for (const high of [1, 0]) {
+        set(quantiseLayer, { sum: sum.texture, count, high });
+        quantiseLayer.draw(renderer, bytes);
+        renderer.readRenderTargetPixels(bytes, 0, 0, width, height, pixels.subarray((1 - high) * plane));
+      }
+      return pixels;
+    },
     readFloat() {
       const pixels = new Float32Array(sum.width * sum.height * 4);
       renderer.readRenderTargetPixels(sum, 0, 0, sum.width, sum.height, pixels);
@@ -85,7 +124,7 @@ export function createAccumulator(renderer: WebGLRenderer): Accumulator {
       count = 0;
     },
     dispose() {
-      for (const part of [sum, other, bytes, add, quantise]) part.dispose();
+      for (const part of [sum, other, bytes, add, quantise, quantiseLayer]) part.dispose();
     },
   };
 }

@@ -3,8 +3,8 @@ import { createLoader } from './create-loader.ts';
 import { calibrate, shootCard } from './grey-card.ts';
 import { createStage, getGlName } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
-import { createProductStudio, type ProductOrder } from './take-product.ts';
-import { createSphereStudio, type SphereOrder } from './take-sphere.ts';
+import { createProductStudio, type LayerOrder, type ProductOrder } from './take-product.ts';
+import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
 import { drawToneChart } from './tone-chart.ts';
 
 /** How a shot ended. Pixels go by POST; only this comes back through the browser's own channel. */
@@ -24,7 +24,8 @@ export interface StudioFacts {
 export interface StudioPage {
   getFacts(): StudioFacts;
   takeProduct(order: ProductOrder, pixelsUrl: string): Promise<ShotAnswer>;
-  takeSphere(order: SphereOrder, pixelsUrl: string): Promise<ShotAnswer>;
+  takeLayer(order: LayerOrder, pixelsUrl: string): Promise<ShotAnswer>;
+  takeSwatch(order: SwatchOrder, pixelsUrl: string): Promise<ShotAnswer>;
   drawToneChart(colours: readonly (readonly [number, number, number])[]): number[][];
 }
 
@@ -45,7 +46,7 @@ function openStudio(): StudioPage {
   const exposure = calibrate(stage);
   const loader = createLoader(stage.renderer);
   const products = createProductStudio(stage, loader);
-  const spheres = createSphereStudio(stage, loader);
+  const swatches = createSwatchStudio(stage, loader);
   const gl = stage.renderer.getContext();
   let lost = false;
   stage.renderer.domElement.addEventListener('webglcontextlost', () => {
@@ -75,7 +76,8 @@ function openStudio(): StudioPage {
       };
     },
     takeProduct: (order, pixelsUrl) => answer(() => products.take(order), pixelsUrl),
-    takeSphere: (order, pixelsUrl) => answer(() => spheres.take(order), pixelsUrl),
+    takeLayer: (order, pixelsUrl) => answer(() => products.takeLayer(order), pixelsUrl),
+    takeSwatch: (order, pixelsUrl) => answer(() => swatches.take(order), pixelsUrl),
     drawToneChart: (colours) => drawToneChart(stage, colours),
   };
 }

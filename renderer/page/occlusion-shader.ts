@@ -1,5 +1,6 @@
 import type { Material } from 'three';
 import { addGlass } from './glass-shader.ts';
+import { keepDepth } from './keep-depth.ts';
 import { MAX_TILES, type OcclusionUniforms } from './occlusion-uniforms.ts';
 
 /** Declarations and the visibility of one page of light directions. */
@@ -85,6 +86,7 @@ export function addStudioShading(material: Material, uniforms: OcclusionUniforms
   if (material.userData.studio === uniforms) return;
   material.userData.studio = uniforms;
   material.onBeforeCompile = (shader) => {
+    keepDepth(shader);
     shader.fragmentShader = addGlass(shader.fragmentShader);
     if (!uniforms) return;
     Object.assign(shader.uniforms, uniforms);

@@ -7,6 +7,7 @@ import {
   NearestFilter,
   Texture,
 } from 'three';
+import { keepDepthOf } from './keep-depth.ts';
 import { addStudioShading } from './occlusion-shader.ts';
 import type { OcclusionUniforms } from './occlusion-uniforms.ts';
 
@@ -24,7 +25,10 @@ export function prepareMaterial(
 ): void {
   if ((material as MeshStandardMaterial).isMeshStandardMaterial) addStudioShading(material, uniforms);
   // an unlit material states the colour to be seen, not a reflectance
-  if ((material as MeshBasicMaterial).isMeshBasicMaterial) material.toneMapped = false;
+  if ((material as MeshBasicMaterial).isMeshBasicMaterial) {
+    material.toneMapped = false;
+    keepDepthOf(material);
+  }
   for (const texture of listTextures(material)) {
     const anisotropy = Math.min(MAX_ANISOTROPY, deviceAnisotropy);
     const smooth = texture.magFilter !== NearestFilter && (texture.mipmaps?.length ?? 0) <= 1;

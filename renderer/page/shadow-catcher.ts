@@ -10,6 +10,7 @@ import {
   RawShaderMaterial,
   type Texture,
   Vector2,
+  ZeroFactor,
 } from 'three';
 import type { FloorPatch } from './floor-map.ts';
 
@@ -65,6 +66,8 @@ export interface ShadowCatcher {
   readonly mesh: Mesh;
   /** Lays the catcher on a patch; `null` takes it away. `sink` metres below, so that soles never fight with it. */
   lay(patch: FloorPatch | null, map: Texture | null, sink: number): void;
+  /** Held out, it darkens what lies behind it and covers nothing itself; a layer's. */
+  holdOut(held: boolean): void;
   setSize(widthPx: number, heightPx: number): void;
   dispose(): void;
 }
@@ -111,6 +114,9 @@ export function createShadowCatcher(): ShadowCatcher {
         place.addScaledVector(patch.normal, -sink).toArray(position.array, corner * 3);
       });
       position.needsUpdate = true;
+    },
+    holdOut(held) {
+      material.blendSrc = held ? ZeroFactor : OneFactor;
     },
     setSize(widthPx, heightPx) {
       uniforms.size.value.set(widthPx, heightPx);

@@ -11,6 +11,7 @@ import {
 } from 'three';
 import type { FloorPatch } from './floor-map.ts';
 import type { Stage } from './stage.ts';
+import type { SwatchSet } from './swatch-set.ts';
 
 /** The swatch sphere: 100 mm across, its UVs in metres, so that maps show at the scale of the product. */
 export const SPHERE_RADIUS = 0.05;
@@ -30,13 +31,7 @@ export function getSphereSubsamples(sizePx: number): number {
   return sizePx <= 200 ? 8 : 4;
 }
 
-export interface SphereSet {
-  readonly mesh: Mesh;
-  /** Puts the sphere on the stage; afterwards subsamples can be taken. */
-  set(): void;
-}
-
-export function createSphereSet(stage: Stage): SphereSet {
+export function createSphereSet(stage: Stage): SwatchSet {
   const mesh = new Mesh(createSphereGeometry());
   mesh.frustumCulled = false;
   mesh.renderOrder = 1;
@@ -50,12 +45,15 @@ export function createSphereSet(stage: Stage): SphereSet {
   const points = new Float32Array(mesh.geometry.getAttribute('position').array);
   return {
     mesh,
-    set() {
+    open: true,
+    twoSided: false,
+    getSubsamples: getSphereSubsamples,
+    set({ flat }) {
       stage.turntable.rotation.y = 0;
       stage.show([mesh]);
       stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, aspect: 1, fill: FILL });
       stage.light.open();
-      stage.catcher.lay(patch, shadow, 0);
+      stage.catcher.lay(flat ? null : patch, shadow, 0);
     },
   };
 }

@@ -1,4 +1,12 @@
-import { Group, type Material, type Object3D, PerspectiveCamera, Scene, WebGLRenderer } from 'three';
+import {
+  Group,
+  type Material,
+  type Object3D,
+  OrthographicCamera,
+  PerspectiveCamera,
+  Scene,
+  WebGLRenderer,
+} from 'three';
 import { classifyDriver } from '../driver.ts';
 import { type Accumulator, createAccumulator } from './accumulate.ts';
 import { createEnvironment } from './environment.ts';
@@ -23,6 +31,8 @@ export interface Stage {
   prepare(material: Material, open?: boolean): void;
   setSize(widthPx: number, heightPx: number): void;
   frame(framing: Framing): void;
+  /** Looks at the plane z = 0 square on and without perspective; metres, `left` and `top` are the frame's edges. */
+  frameSquare(frame: { readonly left: number; readonly top: number; readonly side: number }): void;
   /** Puts these on the turntable, and nothing else. */
   show(things: readonly Object3D[]): void;
   /** Draws one subsample and adds it to the picture. */
@@ -47,7 +57,9 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
   const encoded = createEncodedTarget(1, 1, samples);
   // what is seen through glass is drawn with four samples whatever is asked: in software at half the size
   if (samples === SAMPLES.software) renderer.transmissionResolutionScale = 0.5;
-  const camera = new PerspectiveCamera();
+  const perspective = new PerspectiveCamera();
+  const square = new OrthographicCamera();
+  let camera: PerspectiveCamera | OrthographicCamera = perspective;
   const turntable = new Group();
   const catcher = createShadowCatcher();
   const scene = new Scene();
@@ -68,7 +80,18 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       accumulator.resize(widthPx, heightPx);
       catcher.setSize(widthPx, heightPx);
     },
-    frame: (framing) => frameView(camera, framing),
+    frame(framing) {
+      frameView(perspective, framing);
+      camera = perspective;
+    },
+    frameSquare({ left, top, side }) {
+      // the frame is the view; its depth holds the piece
+      Object.assign(square, { left: 0, right: side, top: 0, bottom: -side, near: 0, far: 2 });
+      square.position.set(left, top, 1);
+      square.updateMatrixWorld(true);
+      square.updateProjectionMatrix();
+      camera = square;
+    },
     show(things) {
       turntable.clear();
       if (things.length > 0) turntable.add(...things);

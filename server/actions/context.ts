@@ -2,6 +2,7 @@ import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
 import type { Files, PictureStore } from '../core/ports/files.ts';
 import type { Imports } from '../core/ports/imports.ts';
+import type { Layers } from '../core/ports/layers.ts';
 import type { Models } from '../core/ports/models.ts';
 import type { RawPicture, Renderer } from '../core/ports/renderer.ts';
 import type { StoredImage, Stores } from '../core/ports/stores.ts';
@@ -10,7 +11,8 @@ import type { StudioFiles } from './studio-files.ts';
 
 /** Image files out of pixels; encoding runs off the event loop. */
 export interface Imaging {
-  encode(raw: RawPicture, format: ImageFormat): Promise<Uint8Array>;
+  /** `lossless`: WebP without loss, for pictures whose colour is a promise. */
+  encode(raw: RawPicture, format: ImageFormat, options?: { readonly lossless?: boolean }): Promise<Uint8Array>;
   /** The pixels of an image file that was encoded here. */
   decode(bytes: Uint8Array): Promise<RawPicture>;
   /** A flat picture of exactly one colour, `#rrggbb`: exact in PNG and (lossless) WebP. */
@@ -31,6 +33,7 @@ export interface Context {
   readonly models: Models;
   readonly imports: Imports;
   readonly renderer: Renderer;
+  readonly layers: Layers;
   readonly imaging: Imaging;
   readonly studioFiles: StudioFiles;
   readonly jobs: JobRunner;

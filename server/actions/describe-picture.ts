@@ -1,5 +1,5 @@
 import { foldCode } from '../core/codes.ts';
-import { checkMoire, countThreads } from '../core/finish/check-moire.ts';
+import { checkWeave } from '../core/finish/check-weave.ts';
 import { estimateScale } from '../core/picture/estimate-scale.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
@@ -36,17 +36,14 @@ export async function describePicture(
   const pxPerMm = survey.size && estimateScale({ size: survey.size, view, widthPx, heightPx });
   const findings = loaded.slots.flatMap((slot): Finding[] => {
     const finish = loaded.finishes.byCode.get(foldCode(choiceOf(choices, slot.slot) ?? ''));
-    const threadsPerCm = finish?.article && loaded.finishes.articles.get(foldCode(finish.article))?.threadsPerCm;
-    const tile = finish && loaded.finishes.resolve(finish.finish).tile;
-    if (!finish || !tile || !threadsPerCm || pxPerMm === null) return [];
-    const finding = checkMoire({
+    if (!finish) return [];
+    return checkWeave({
       finish: finish.finish,
+      article: finish.article ? loaded.finishes.articles.get(foldCode(finish.article)) : null,
+      tile: loaded.finishes.resolve(finish.finish).tile,
       where: `slot ${slot.slot}`,
-      tileWidthMm: tile.widthMm,
-      threadsPerTile: countThreads(tile.widthMm, threadsPerCm),
       pxPerMm,
     });
-    return finding ? [finding] : [];
   });
   return { product: loaded.product.code, choices, view, widthPx, heightPx, pxPerMm, findings };
 }

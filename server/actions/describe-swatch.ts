@@ -1,10 +1,12 @@
 import { foldCode } from '../core/codes.ts';
 import { deltaE2000, linearToLab } from '../core/colour/lab.ts';
 import { COLOUR_CAUTION } from '../core/delivery/delivery.ts';
-import { judgeDifference } from '../core/finish/judge-difference.ts';
-import { toleranceOf } from '../core/finish/tolerances.ts';
+import { checkWeave } from '../core/finish/check-weave.ts';
+import { judgeFinish } from '../core/finish/judge-finish.ts';
 import { explainDistance } from '../core/picture/explain-distance.ts';
 import { type MeasuredColour, type MeasuredWhere, measureSwatch } from '../core/picture/measure-swatch.ts';
+import { choosePanelWidthMm, planPanel } from '../core/picture/panel.ts';
+import type { SwatchKind } from '../core/picture/picture.ts';
 import type { SwatchDescription } from '../core/picture/swatch-description.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
@@ -26,22 +28,56 @@ export async function describeSwatch(
   const finish = library.byCode.get(foldCode(code));
   if (!finish) throw unknownFinish(code);
   const resolved = library.resolve(code);
-  const patterned = resolved.maps.colour !== undefined || resolved.supplied !== null;
-  const where: MeasuredWhere = request.kind === 'chip' ? 'flat' : patterned ? 'mean' : 'facing-centre';
-  const measured = await readPicture(context, code, request, where);
-  const delivered = linearToLab(resolved.baseColour);
+  const { kind, sizePx, light = 'studio' } = request;
+  const flat = kind === 'chip' || light === 'flat';
+  const where = chooseWhere(kind, flat, resolved.maps.colour !== undefined || resolved.supplied !== null);
+  const measured = await readPicture(context, code, request, where, !flat && resolved.transmission > 0);
+  const widthMm = kind === 'panel' ? (request.widthMm ?? choosePanelWidthMm(resolved.tile)) : null;
+  const scale = widthMm === null ? null : { widthMm, pxPerMm: planPanel(sizePx, widthMm).pxPerMm };
+  const findings = checkWeave({
+    finish: finish.finish,
+    article: finish.article ? library.articles.get(foldCode(finish.article)) : null,
+    tile: resolved.tile,
+    where: kind,
+    pxPerMm: scale?.pxPerMm ?? null,
+  });
   return {
     finish: finish.finish,
     revision: finish.revision,
-    ...request,
-    specified: { lab: resolved.specifiedLab, given: finish.colour },
-    delivered: { lab: delivered, hex: resolved.hex, deltaE: resolved.outOfGamutDeltaE },
+    kind,
+    sizePx,
+    light: flat ? 'flat' : 'studio',
+    scale,
+    specified: {
+      lab: resolved.specifiedLab,
+      illuminant: 'D65',
+      observer: '2deg',
+      hex: resolved.outOfGamutDeltaE > 0 ? null : resolved.hex,
+      given: finish.colour,
+    },
+    delivered: {
+      lab: linearToLab(resolved.baseColour),
+      hex: resolved.hex,
+      deltaE: roundDeltaE(resolved.outOfGamutDeltaE),
+    },
     measured,
-    deltaE: deltaE2000(resolved.specifiedLab, measured.lab),
-    tolerance: judgeDifference(resolved.specifiedLab, delivered, toleranceOf(finish.family, resolved.metalness === 1)),
-    notes: explainDistance(resolved, request.kind),
+    deltaE: roundDeltaE(deltaE2000(resolved.specifiedLab, measured.lab)),
+    tolerance: judgeFinish(finish, resolved),
+    notes: explainDistance(resolved, kind, flat),
+    findings,
     caution: COLOUR_CAUTION,
   };
+}
+
+/** Folds face everywhere, so that a draped piece has no middle that speaks for it, unless the light is even. */
+function chooseWhere(kind: SwatchKind, flat: boolean, patterned: boolean): MeasuredWhere {
+  if (kind !== 'chip' && (patterned || (kind === 'cutting' && !flat))) return 'mean';
+  return flat ? 'flat' : 'facing-centre';
+}
+
+/** Two decimals: pixels of 8 bits bear no more. */
+function roundDeltaE(deltaE: number): number {
+  return Math.round(deltaE * 100) / 100;
 }
 
 /** Takes the swatch as PNG, or finds it, and measures it once for as long as it is kept. */
@@ -50,13 +86,14 @@ async function readPicture(
   code: string,
   request: Omit<SwatchRequest, 'format'>,
   where: MeasuredWhere,
+  onWhite: boolean,
 ): Promise<MeasuredColour> {
   const picture = await takeSwatch(context, code, { ...request, format: 'png' });
-  const key = digest(['reading', 1, picture.sha256, where]);
+  const key = digest(['reading', 2, picture.sha256, where, onWhite]);
   const known = await context.pictures.get(key);
   if (known) return JSON.parse(new TextDecoder().decode(known.bytes)) as MeasuredColour;
   return once(key, async () => {
-    const measured = measureSwatch(await context.imaging.decode(picture.bytes), where);
+    const measured = measureSwatch(await context.imaging.decode(picture.bytes), where, onWhite);
     if (!measured) {
       throw new Problem('picture-nothing-to-see', {
         detail: `Nothing of the swatch of ${code} can be seen: the finish lets all light through. Ask for its chip.`,

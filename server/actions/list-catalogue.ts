@@ -63,7 +63,7 @@ export async function listCatalogue(
     }
     for (const { code, choices } of variants) {
       const request = { widthPx: sizePx, heightPx: sizePx, view: 'three-quarter', ground: 'transparent' } as const;
-      const { bytes } = await takePicture(context, loaded, choices, { ...request, format: 'png' });
+      const { bytes } = await takePicture(context, loaded, choices, { ...request, format: 'png', many: true });
       yield { name: `pictures/${code}.png`, bytes };
     }
   })();

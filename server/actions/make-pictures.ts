@@ -71,5 +71,6 @@ export async function makeJobPicture(context: Context, job: Job, part: number): 
     format: turn(formats, 1),
     view: turn(views, formats.length * sizes.length * variants.length),
     ground: 'transparent',
+    many: job.total > 1,
   });
 }

@@ -29,6 +29,7 @@ const ROW_PICTURE: PictureRequest = {
   format: 'jpg',
   view: 'three-quarter',
   ground: 'white',
+  many: true,
 };
 
 /**

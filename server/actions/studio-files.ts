@@ -147,5 +147,9 @@ export function dress(model: StudioModel, choices: Readonly<Record<string, strin
 }
 
 export function digest(value: unknown): string {
-  return createHash('sha256').update(JSON.stringify(value)).digest('hex');
+  return digestBytes(JSON.stringify(value));
+}
+
+export function digestBytes(bytes: string | Uint8Array): string {
+  return createHash('sha256').update(bytes).digest('hex');
 }

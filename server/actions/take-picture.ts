@@ -3,17 +3,19 @@ import { listOptions, listRange } from '../core/line/options.ts';
 import { sayRule } from '../core/line/say-rule.ts';
 import { type Ground, IMAGE_TYPES, type ImageFormat, type View } from '../core/picture/picture.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
+import type { RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import { explainConflict } from '../core/schedule/explain-conflict.ts';
 import { listBreaches } from '../core/schedule/list-breaches.ts';
 import { makePairTable } from '../core/schedule/make-pair-table.ts';
 import { sayConflict } from '../core/schedule/say-conflict.ts';
 import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
+import { composePicture } from './compose-picture.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, loadProduct, needModel, needVariant } from './load-product.ts';
 import { once } from './once.ts';
 import { toRuleScope } from './rule-scope.ts';
-import { digest, dress } from './studio-files.ts';
+import { digest, digestBytes, dress } from './studio-files.ts';
 
 export interface PictureRequest {
   readonly widthPx: number;
@@ -21,10 +23,15 @@ export interface PictureRequest {
   readonly format: ImageFormat;
   readonly view: View;
   readonly ground: Ground;
+  /** Rendered anew in one piece and not stored, to be compared with what is composed. */
+  readonly direct?: boolean;
+  /** Whether many pictures of the product are to follow. */
+  readonly many?: boolean;
 }
 
 export interface Picture extends StoredPicture {
-  readonly source: 'stored' | 'rendered';
+  /** Found, summed of its layers, or rendered in one piece. */
+  readonly source: 'stored' | 'composed' | 'rendered';
 }
 
 /**
@@ -151,32 +158,43 @@ export async function takePicture(
       const code = choiceOf(choices, slot.slot);
       return code === undefined ? [] : [{ slot, finish: loaded.finishes.resolve(code) }];
     });
-  const ground: Ground = request.format === 'jpg' ? 'white' : request.ground;
+  const { widthPx, heightPx, view, format, direct = false, many = false } = request;
+  const ground: Ground = format === 'jpg' ? 'white' : request.ground;
   const key = digest([
     'product',
     context.studioVersion,
     model.sha256,
     loaded.product.mount,
     worn,
-    { ...request, ground },
+    { widthPx, heightPx, format, view, ground },
   ]);
+  if (direct) return once(`${key} direct`, async () => toPicture(await render()));
   const stored = await context.pictures.get(key);
   if (stored) return { ...stored, source: 'stored' };
   return once(key, async () => {
-    const raw = await context.studioFiles.use(loaded, choices, (studio) =>
+    const composed = await composePicture(context, { loaded, choices, worn, view, widthPx, heightPx, ground, many });
+    const bytes = await context.imaging.encode(composed ?? (await render()), format);
+    const picture = await context.pictures.put(key, bytes, IMAGE_TYPES[format]);
+    return { ...picture, source: composed ? ('composed' as const) : ('rendered' as const) };
+  });
+
+  function render(): Promise<RawPicture> {
+    return context.studioFiles.use(loaded, choices, (studio) =>
       context.renderer.takeProduct({
         file: { key: studio.key, path: studio.path },
         dressing: dress(studio, choices),
-        view: request.view,
+        view,
         mount: loaded.product.mount,
-        widthPx: request.widthPx,
-        heightPx: request.heightPx,
+        widthPx,
+        heightPx,
         ground,
         quality: 'still',
       }),
     );
-    const bytes = await context.imaging.encode(raw, request.format);
-    const picture = await context.pictures.put(key, bytes, IMAGE_TYPES[request.format]);
-    return { ...picture, source: 'rendered' as const };
-  });
+  }
+
+  async function toPicture(raw: RawPicture): Promise<Picture> {
+    const bytes = await context.imaging.encode(raw, format);
+    return { bytes, sha256: digestBytes(bytes), mediaType: IMAGE_TYPES[format], source: 'rendered' };
+  }
 }

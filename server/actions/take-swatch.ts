@@ -1,5 +1,6 @@
 import { foldCode } from '../core/codes.ts';
-import { IMAGE_TYPES, type ImageFormat, type SwatchKind } from '../core/picture/picture.ts';
+import { choosePanelWidthMm } from '../core/picture/panel.ts';
+import { IMAGE_TYPES, type ImageFormat, type SwatchKind, type SwatchLight } from '../core/picture/picture.ts';
 import type { Context } from './context.ts';
 import { loadFinishes, unknownFinish } from './load-product.ts';
 import { once } from './once.ts';
@@ -11,10 +12,14 @@ export interface SwatchRequest {
   readonly kind: SwatchKind;
   readonly sizePx: number;
   readonly format: ImageFormat;
+  /** The studio's when absent. A chip is flat in either. */
+  readonly light?: SwatchLight;
+  /** Width of the piece of a panel; chosen by the finish when absent. */
+  readonly widthMm?: number;
 }
 
 /**
- * The picture of a finish: a chip is its exact colour, a sphere the delivered material in the studio's light.
+ * The picture of a finish: a chip is its exact colour, all else the delivered material on a shape of the studio.
  * @throws Problem `unknown-finish-code`, `renderer-…`
  */
 export async function takeSwatch(context: Context, code: string, request: SwatchRequest): Promise<Picture> {
@@ -27,15 +32,16 @@ export async function takeSwatch(context: Context, code: string, request: Swatch
   const stored = await context.pictures.get(key);
   if (stored) return { ...stored, source: 'stored' };
   return once(key, async () => {
-    const bytes = kind === 'chip' ? await context.imaging.makeChip(finish.hex, sizePx, format) : await takeSphere();
+    const bytes = kind === 'chip' ? await context.imaging.makeChip(finish.hex, sizePx, format) : await shoot(kind);
     const picture = await context.pictures.put(key, bytes, IMAGE_TYPES[format]);
     return { ...picture, source: 'rendered' as const };
   });
 
-  async function takeSphere(): Promise<Uint8Array> {
+  async function shoot(shape: Exclude<SwatchKind, 'chip'>): Promise<Uint8Array> {
     const kit = await context.models.makeKit(finish, makeMapReader(context));
+    const { light = 'studio', widthMm = choosePanelWidthMm(finish.tile) } = request;
     const ground = format === 'jpg' ? 'white' : 'transparent';
-    const raw = await context.renderer.takeSphere({ key, kit, sizePx, ground });
-    return context.imaging.encode(raw, format);
+    const raw = await context.renderer.takeSwatch({ kind: shape, light, widthMm, key, kit, sizePx, ground });
+    return context.imaging.encode(raw, format, { lossless: light === 'flat' });
   }
 }

@@ -1,6 +1,7 @@
 import { mkdir, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ConfigError, readConfig } from '../config.ts';
+import { choosePanelWidthMm } from '../core/picture/panel.ts';
 import { IMAGE_FORMATS, PICTURE_SIZE_PX, SWATCH_KINDS } from '../core/picture/picture.ts';
 import { createModels } from '../gltf/create-models.ts';
 import { createImaging, openRenderer } from '../open-studio.ts';
@@ -39,7 +40,10 @@ export async function swatchesCommand(
         kind === 'chip'
           ? await imaging.makeChip(finish.hex, sizePx, format)
           : await imaging.encode(
-              await renderer.takeSphere({
+              await renderer.takeSwatch({
+                kind,
+                light: 'studio',
+                widthMm: choosePanelWidthMm(finish.tile),
                 key: finish.finish,
                 kit: await models.makeKit(finish, readMap),
                 sizePx,

@@ -1,6 +1,8 @@
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { Models } from '../core/ports/models.ts';
+import type { NormalBakes } from './splice/normal-bakes.ts';
 import { holdsMaterial } from './take-in/holds-material.ts';
+import { readCover } from './take-in/read-cover.ts';
 import { WorkerThread } from './worker/worker-thread.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
@@ -15,14 +17,23 @@ export function createModels(
   const surveying = new WorkerThread(workerEntry);
   // deliveries do not wait behind a model that takes long to read
   const checking = new WorkerThread(workerEntry);
+  let bakes: NormalBakes | undefined;
   return {
     survey: (path, mediaType) => surveying.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }),
     repair: (request) => surveying.run({ kind: 'repair', request }),
     takeIn: (request) => surveying.run({ kind: 'take-in', request }),
     holdsMaterial,
+    readCover,
     measureMap: (bytes) => checking.run({ kind: 'measure-map', bytes }),
     // the libraries of the writing side are loaded on first need, so that the service listens at once
-    write: async (request) => (await import('./splice/write-variants.ts')).writeVariants(request),
+    write: async (request) => {
+      const [{ writeVariants }, { NormalBakes }] = await Promise.all([
+        import('./splice/write-variants.ts'),
+        import('./splice/normal-bakes.ts'),
+      ]);
+      bakes ??= new NormalBakes((bake) => checking.run({ kind: 'combine-normals', bake }));
+      return writeVariants(request, bakes);
+    },
     check: (path, plan, { resultMaterials, modelBytes }) =>
       checking.run({ kind: 'check', path, plan, resultMaterials, modelBytes }),
     makeKit: async (finish, readMap) => {

@@ -1,19 +1,13 @@
 import type { FinishLibrary } from '../actions/load-product.ts';
-import { linearToLab } from '../core/colour/lab.ts';
 import type { StoredFinish } from '../core/finish/finish.ts';
-import { judgeDifference } from '../core/finish/judge-difference.ts';
+import { judgeFinish } from '../core/finish/judge-finish.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
-import { toleranceOf } from '../core/finish/tolerances.ts';
 import type { FinishAnswer, ResolvedAnswer } from './answers.ts';
 
 /** A finish as given, with what it resolves to. */
 export function toFinishAnswer(finish: StoredFinish, library: FinishLibrary): FinishAnswer {
   const resolved = library.resolve(finish.finish);
-  const tolerance = judgeDifference(
-    resolved.specifiedLab,
-    linearToLab(resolved.baseColour),
-    toleranceOf(finish.family, resolved.metalness === 1),
-  );
+  const tolerance = judgeFinish(finish, resolved);
   return { ...finish, resolved: { ...toResolvedAnswer(resolved), tolerance, findings: library.check(finish.finish) } };
 }
 

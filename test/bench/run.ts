@@ -5,11 +5,12 @@ import { writeBigModel } from './big-model.ts';
 import { benchChoices } from './choices.ts';
 import { benchColours } from './colours.ts';
 import { benchDelivery } from './delivery.ts';
+import { benchLayers } from './layers.ts';
 import { benchStart } from './start.ts';
 import { benchSurvey } from './survey.ts';
 import { benchSwatches } from './swatches.ts';
 
-/** `npm run bench [delivery|survey|start|swatches|choices|colours]`: measures side by side and prints ratios; asserts nothing. */
+/** `npm run bench [delivery|survey|start|swatches|layers|choices|colours]`: measures side by side and prints ratios; asserts nothing. */
 /** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
 const PARTS = [6, 600];
 
@@ -26,6 +27,7 @@ try {
   if (!only || only === 'survey') await benchSurvey(folder);
   if (!only || only === 'start') await benchStart();
   if (!only || only === 'swatches') await benchSwatches(folder);
+  if (!only || only === 'layers') await benchLayers(folder);
   if (!only || only === 'choices') await benchChoices();
   if (!only || only === 'colours') await benchColours();
 } finally {

@@ -52,7 +52,7 @@ describe('a picture', () => {
     const path = '/api/products/GO/pictures/V.2.png?size=96';
     const [first, burst] = await Promise.all([service.call('GET', path), service.call('GET', path)]);
     const again = await service.call('GET', path);
-    expect(first.headers.get('picture-source')).toBe('rendered');
+    expect(first.headers.get('picture-source')).toBe('composed');
     expect(again.headers.get('picture-source')).toBe('stored');
     expect(Buffer.from(again.body)).toEqual(Buffer.from(first.body));
     expect(Buffer.from(burst.body)).toEqual(Buffer.from(first.body));
@@ -87,7 +87,8 @@ describe('a picture', () => {
     ['/api/products/GO/picture.png?choice=nowhere:OAK-1', 422, 'unknown-slot'],
     ['/api/products/NONE/picture.png', 404, 'unknown-product'],
     ['/api/finishes/NONE/swatch.png', 404, 'unknown-finish-code'],
-    ['/api/finishes/OAK-1/swatch.png?kind=cutting', 400, 'swatch-kind'],
+    ['/api/finishes/OAK-1/swatch.png?kind=sphere&widthMm=100', 400, 'swatch-kind'],
+    ['/api/finishes/OAK-1/swatch.png?kind=panel&widthMm=19', 400, 'invalid-field'],
   ])('%s is answered %i %s', async (path, status, code) => {
     const answer = await service.call('GET', path);
     expect([answer.status, answer.body.code]).toEqual([status, code]);

@@ -160,8 +160,8 @@ describe('the studio in a browser', () => {
     // halted, it cannot answer before it is ended
     process.kill(session.pid!, 'SIGSTOP');
     const call = session.call(
-      'takeSphere',
-      { url: 'http://127.0.0.1:9/', sizePx: 64, ground: 'white' },
+      'takeSwatch',
+      { kind: 'sphere', light: 'studio', url: 'http://127.0.0.1:9/', sizePx: 64, ground: 'white' },
       'http://127.0.0.1:9/',
     );
     const ended = expect(call).rejects.toThrow();

@@ -53,7 +53,7 @@ export function makeSurvey(
       areaM2: 1,
       pieces: 1,
       factors: { baseColor: [1, 1, 1, 1], metallic: 0, roughness: 1 },
-      uv: { coverage: 1, overlap: 0, outside: 0, stretch: 1, pxPerMm: null },
+      uv: { coverage: 1, overlap: 0, outside: 0, bounds: { min: [0, 0], max: [1, 1] }, stretch: 1, pxPerMm: null },
       neutralDetail: null,
       grain: null,
       densities: [],

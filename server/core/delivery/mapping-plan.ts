@@ -1,6 +1,6 @@
 import { foldCode } from '../codes.ts';
 import type { Slot } from '../product/slot.ts';
-import type { MeshScale, Survey, SurveyedPrimitive } from '../product/survey.ts';
+import type { MeshScale, Survey, SurveyedPrimitive, UvBounds } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
 import { findDetailMean } from './find-detail-mean.ts';
 import { findWear, type Wear } from './find-wear.ts';
@@ -24,6 +24,8 @@ export type PlannedResult =
       readonly hasTangents: boolean;
       /** Metres per unit of the mesh's own space, in which thickness is stated; null where it is not known. */
       readonly scale: MeshScale | null;
+      /** What the UVs of the source material span; null where that is not known. */
+      readonly uvBounds: UvBounds | null;
       /**
        * Linear mean of the neutral detail map that stays on the part, for finishes without a colour map of their own; null
        * where there is none.
@@ -117,15 +119,17 @@ function planRows(
 /** What a finish, or none, makes of a primitive of a slot. */
 export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrimitive, survey: Survey): PlannedResult {
   if (finish === null) return { kind: 'source', sourceMaterial: fact.material };
+  const material = fact.material === null ? undefined : survey.materials[fact.material];
   return {
     kind: 'finish',
     slot,
     finish,
     sourceMaterial: fact.material,
     hasUv: fact.uvSets > 0,
-    metresPerUv: fact.material === null ? null : (survey.materials[fact.material]?.metresPerUv ?? null),
     hasTangents: hasTangentSpace(fact),
     scale: fact.scale,
+    metresPerUv: material?.metresPerUv ?? null,
+    uvBounds: material?.uv?.bounds ?? null,
     detailMean: findDetailMean(slot, fact.material, survey),
     wear: findWear(slot, fact, survey),
   };

@@ -16,11 +16,22 @@ export function explainDistance(
     | 'metalness'
     | 'maps'
     | 'supplied'
+    | 'transmission'
   >,
   kind: SwatchKind,
   flat = kind === 'chip',
 ): string[] {
-  const { estimated, outOfGamutDeltaE, chipDeltaE, includedLab, metalness, maps, supplied } = resolved;
+  const {
+    estimated,
+    outOfGamutDeltaE,
+    chipDeltaE,
+    includedLab,
+    displayDeltaE,
+    metalness,
+    maps,
+    supplied,
+    transmission,
+  } = resolved;
   const why: (string | false)[] = [
     estimated !== null &&
       `The colour was stated for the 10° observer and is estimated for 2°: off by ΔE00 ${estimated.typicalDeltaE} as a rule, by up to ${estimated.worstDeltaE} in nineteen cases of twenty.`,
@@ -28,6 +39,8 @@ export function explainDistance(
       `sRGB has no such colour; what is shown is the nearest it has, ΔE00 ${outOfGamutDeltaE.toFixed(1)} away.`,
     includedLab !== null &&
       'It was measured with the reflection of the surface included, which is taken out of the material: the light puts it back.',
+    displayDeltaE !== null &&
+      `A colour was signed off for screens, ΔE00 ${displayDeltaE.toFixed(1)} from the specification; a swatch shows what is delivered, which is the specified one.`,
     flat &&
       outOfGamutDeltaE < ROUNDING &&
       chipDeltaE >= 0.05 &&
@@ -36,9 +49,13 @@ export function explainDistance(
       (metalness === 1
         ? 'A metal shows what it mirrors: the studio’s lights and its dark.'
         : 'The light of the studio, the shine of the surface and the tone curve (Khronos PBR Neutral) are in what is measured.'),
-    !flat &&
+    kind !== 'chip' &&
       (maps.colour !== undefined || supplied !== null) &&
       'The finish has a pattern: the mean over the middle of the piece is measured.',
+    !flat && transmission > 0 && 'Light passes through it: it is measured as it looks on white.',
+    !flat &&
+      kind === 'cutting' &&
+      'The cloth lies in folds, some in the light and some in the shade: the mean over the middle of the piece is measured.',
   ];
   return why.filter((text) => text !== false);
 }

@@ -24,8 +24,10 @@ const LEVELS = Float64Array.from({ length: 256 }, (_, level) => decodeSrgb(level
 /**
  * The colour of the middle of a picture: the mean in linear light over a disc, of what is not see-through. Null where all of
  * it is.
+ * @param onWhite reads it as it looks on white paper, which is the only colour a see-through piece has; alpha is blended in
+ * the encoded values, as viewers do
  */
-export function measureSwatch(picture: RawPicture, where: MeasuredWhere): MeasuredColour | null {
+export function measureSwatch(picture: RawPicture, where: MeasuredWhere, onWhite = false): MeasuredColour | null {
   const { widthPx, heightPx, rgba } = picture;
   const radius = Math.max(1, RADIUS[where] * Math.min(widthPx, heightPx));
   const [middleX, middleY] = [(widthPx - 1) / 2, (heightPx - 1) / 2];
@@ -36,8 +38,11 @@ export function measureSwatch(picture: RawPicture, where: MeasuredWhere): Measur
       if ((x - middleX) ** 2 + (y - middleY) ** 2 > radius * radius) continue;
       const at = (y * widthPx + x) * 4;
       const alpha = rgba[at + 3]! / 255;
-      for (let channel = 0; channel < 3; channel++) sum[channel]! += LEVELS[rgba[at + channel]!]! * alpha;
-      weight += alpha;
+      for (let channel = 0; channel < 3; channel++) {
+        const level = rgba[at + channel]!;
+        sum[channel]! += onWhite ? decodeSrgb(1 + (level / 255 - 1) * alpha) : LEVELS[level]! * alpha;
+      }
+      weight += onWhite ? 1 : alpha;
     }
   }
   if (weight === 0) return null;

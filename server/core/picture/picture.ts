@@ -15,8 +15,13 @@ export const IMAGE_TYPES: Readonly<Record<ImageFormat, string>> = {
 export const GROUNDS = ['transparent', 'white'] as const;
 export type Ground = (typeof GROUNDS)[number];
 
-export const SWATCH_KINDS = ['chip', 'sphere'] as const;
+/** A flat chip of the exact colour, a sphere, a flat piece at true scale beside a ruler, and a draped cutting. */
+export const SWATCH_KINDS = ['chip', 'sphere', 'panel', 'cutting'] as const;
 export type SwatchKind = (typeof SWATCH_KINDS)[number];
+
+/** `flat`: even light, no shine and no tone curve, so that a picture shows the base colour exactly. */
+export const SWATCH_LIGHTS = ['studio', 'flat'] as const;
+export type SwatchLight = (typeof SWATCH_LIGHTS)[number];
 
 export const PICTURE_SIZE_PX = { min: 32, max: 2048, default: 512, swatchDefault: 256 } as const;
 

@@ -1,6 +1,7 @@
 import type { DeliveryCheck, FileSizes } from '../delivery/delivery.ts';
 import type { MappingPlan } from '../delivery/mapping-plan.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
+import type { SuppliedCover } from '../picture/plan-layers.ts';
 import type { Finding } from '../product/finding.ts';
 import type { Piece, Survey } from '../product/survey.ts';
 import type { Repair, RepairReport } from '../repair/repair.ts';
@@ -123,6 +124,8 @@ export interface Models {
   takeIn(request: TakeInRequest): Promise<TakenIn>;
   /** Whether a file is a GLB that holds one material and nothing to be drawn, as `takeIn` makes them. */
   holdsMaterial(path: string): Promise<boolean>;
+  /** How such a material covers and passes light. */
+  readCover(path: string): Promise<SuppliedCover>;
   write(request: WriteRequest): Promise<Written>;
   /** Reads a written file back with other eyes: validator, another parser, and a look at the extension's rules. */
   check(path: string, plan: MappingPlan, written: Written): Promise<readonly DeliveryCheck[]>;

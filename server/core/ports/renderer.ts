@@ -1,4 +1,4 @@
-import type { Ground, Mount, Quality, View } from '../picture/picture.ts';
+import type { Ground, Mount, Quality, SwatchKind, SwatchLight, View } from '../picture/picture.ts';
 import type { Sheet, SheetPictures } from '../sheet/sheet.ts';
 
 /**
@@ -28,12 +28,43 @@ export interface ProductShot {
   readonly quality: Quality;
 }
 
+/** What a layer shows: primitives, those the dressing does not name, or the shadow on the ground. */
+export type LayerContent = 'ground' | 'rest' | readonly Pick<Dressing, 'mesh' | 'primitive'>[];
+
+/** One layer of a product's picture: all that is not shown is held out, and leaves what it covers empty. */
+export interface LayerShot extends Omit<ProductShot, 'ground'> {
+  readonly shows: LayerContent;
+}
+
+/**
+ * A layer as it was taken, rows from the top: sRGB, premultiplied, each channel in 256ths of a level, 0–65280. First the
+ * whole levels of all pixels, `widthPx × heightPx × 4` bytes, then as many of their 256ths. A pixel that is covered
+ * wholly has whole levels.
+ */
+export interface RawLayer {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly bytes: Uint8Array;
+  /** What it was taken by. Layers of different makers are never summed: their edges differ. */
+  readonly maker: LayerMaker;
+}
+
+export type LayerMaker = Pick<RendererFacts, 'browser' | 'gl' | 'studio'>;
+
 /** A sphere of 100 mm in one material: `kit` is a GLB whose material 0 is the finish, laid at 1 UV unit = 1 m. */
 export interface SphereShot {
   readonly key: string;
   readonly kit: Uint8Array;
   readonly sizePx: number;
   readonly ground: Ground;
+}
+
+/** A finish on one of the studio's shapes: a sphere, a draped cutting, or a flat panel with a ruler. */
+export interface SwatchShot extends SphereShot {
+  readonly kind: Exclude<SwatchKind, 'chip'>;
+  readonly light: SwatchLight;
+  /** Width of the piece of a panel; others have a size of their own. */
+  readonly widthMm?: number;
 }
 
 /** 8-bit sRGB, straight alpha, rows from the top: `widthPx × heightPx × 4` bytes. */
@@ -62,10 +93,13 @@ export interface RendererFacts {
  */
 export interface Renderer {
   takeProduct(shot: ProductShot): Promise<RawPicture>;
+  takeLayer(shot: LayerShot): Promise<RawLayer>;
+  takeSwatch(shot: SwatchShot): Promise<RawPicture>;
+  /** `takeSwatch` of a sphere in the studio's light. */
   takeSphere(shot: SphereShot): Promise<RawPicture>;
   /** A sheet as PDF, with vector text and real millimetres. */
   printSheet(sheet: Sheet, pictures: SheetPictures): Promise<Uint8Array>;
-  /** Starts the browser where needed. */
+  /** What takes pictures now, or did last; starts the browser where none did. */
   getFacts(): Promise<RendererFacts>;
   close(): Promise<void>;
 }

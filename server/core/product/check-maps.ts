@@ -11,6 +11,7 @@ import {
   pointerOf,
 } from './model-facts.ts';
 import { count, listNames, sayShare } from './say.ts';
+import { readNormalKeep } from './slot.ts';
 import type { Survey, SurveyedMaterial } from './survey.ts';
 
 /** Mean ΔE*ab of texels from a map's mean colour beyond which it carries pattern; below it looks like one colour. */
@@ -74,7 +75,9 @@ function checkAlpha(material: SurveyedMaterial): Finding[] {
 
 /** A part that does not keep its normal map does not suffer from it. */
 function checkNormalMap({ survey, slots }: ModelFacts, material: SurveyedMaterial): Finding[] {
-  const kept = slots.every((slot) => !slot.materials.includes(material.index) || slot.keep.normal);
+  const kept = slots.every(
+    (slot) => !slot.materials.includes(material.index) || readNormalKeep(slot.keep.normal) !== 'finish',
+  );
   const normal = findImage(survey, material, NORMAL_MAP)?.content?.normal;
   if (!normal || !kept || (normal.unit >= NORMAL.unit && normal.outward >= NORMAL.outward)) return [];
   return [

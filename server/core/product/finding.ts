@@ -62,6 +62,8 @@ export const FINDINGS = {
   'gloss-not-read': 'note',
   'finish-map-dropped': 'note',
   'wear-dropped': 'note',
+  'normals-not-combined': 'note',
+  'double-sided-body': 'note',
   'map-not-tileable': 'warning',
   'map-not-power-of-two': 'note',
   'map-wrong-content': 'warning',

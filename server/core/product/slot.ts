@@ -4,8 +4,8 @@ import type { Survey } from './survey.ts';
 
 /** What belongs to the part and stays when its finish changes. */
 export interface Keep {
-  /** The part's normal map (seams, stitches); when false, or when it has none, the finish's own is used. */
-  readonly normal: boolean;
+  /** Whose normal map is shown, the part's (seams, stitches) or the finish's (weave, grain); see `readNormalKeep`. */
+  readonly normal: boolean | NormalKeep;
   readonly occlusion: boolean;
   /** Alpha mode, cutoff and the alpha of the colour map (cane, mesh, perforated sheet). */
   readonly alpha: boolean;
@@ -13,6 +13,19 @@ export interface Keep {
   readonly detail: boolean;
   /** The part's roughness map, as relative wear: what varies stays, and its mean becomes the finish's roughness. */
   readonly wear: boolean;
+}
+
+/**
+ * Whose normal map a slot shows where part and finish both have one. `part` and `finish` are one alone. The other two are
+ * both, baked into one map, and say which it is where that cannot be done.
+ */
+export const NORMAL_KEEPS = ['both-or-part', 'both-or-finish', 'part', 'finish'] as const;
+export type NormalKeep = (typeof NORMAL_KEEPS)[number];
+
+/** What a slot says of normal maps: yes is the part's, with the finish's wherever it can be; no is the finish's. */
+export function readNormalKeep(normal: Keep['normal']): NormalKeep {
+  if (typeof normal === 'string') return normal;
+  return normal ? 'both-or-part' : 'finish';
 }
 
 export const KEEP_ALL: Keep = { normal: true, occlusion: true, alpha: true, detail: true, wear: true };
@@ -110,7 +123,8 @@ export function deriveSlots(
 
 /** Whether anybody has said anything of a slot since it was derived. */
 function wasTouched(slot: Slot): boolean {
-  const kept = (Object.keys(KEEP_ALL) as (keyof Keep)[]).every((key) => (slot.keep[key] ?? true) === KEEP_ALL[key]);
+  const { normal, ...others } = { ...KEEP_ALL, ...slot.keep };
+  const kept = readNormalKeep(normal) === readNormalKeep(KEEP_ALL.normal) && Object.values(others).every(Boolean);
   const plain = slot.position === null && slot.options === null && !slot.fixed && slot.grainDegrees === 0 && kept;
   return !plain || slot.label !== (toName(slot.materialName) || 'Unnamed');
 }

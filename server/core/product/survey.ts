@@ -99,10 +99,18 @@ export interface UvFacts {
   readonly overlap: number;
   /** Share of the UV area that lies outside 0–1. */
   readonly outside: number;
+  /** What they span; null where no triangle has any that can be read. */
+  readonly bounds: UvBounds | null;
   /** Mean ratio of the longer to the shorter axis a circle in UV becomes on the surface; 1 is undistorted. */
   readonly stretch: number;
   /** Texels of the largest map per millimetre of surface; null without a map. */
   readonly pxPerMm: number | null;
+}
+
+/** Least and greatest u and v that triangles use. */
+export interface UvBounds {
+  readonly min: readonly [u: number, v: number];
+  readonly max: readonly [u: number, v: number];
 }
 
 /** A connected island of triangles of one material, over welded positions, as it stands in the scene. */

@@ -35,6 +35,7 @@ export function planBoxes(model: LoadedModel, materials: ReadonlySet<number> | n
   const { json } = model;
   const wanted = new Map<number, number[]>();
   const refused = new Map<Unboxed, number>();
+  const unreadable = new Map<number, boolean>();
   json.meshes?.forEach(({ primitives }, mesh) => {
     const own = primitives.flatMap((primitive, index) => (isWanted(model, primitive, materials) ? index : []));
     if (own.length > 0) wanted.set(mesh, own);
@@ -44,15 +45,19 @@ export function planBoxes(model: LoadedModel, materials: ReadonlySet<number> | n
     const mesh = json.nodes![node]!.mesh ?? -1;
     const primitives = wanted.get(mesh);
     if (!primitives || matrix.slice(0, 12).every((value) => value === 0)) continue;
-    const reason = primitives
-      .map((index) => findReason(model, node, json.meshes![mesh]!.primitives[index]!))
-      .find(Boolean);
+    const own = primitives.map((index) => json.meshes![mesh]!.primitives[index]!);
+    if (!unreadable.has(mesh))
+      unreadable.set(
+        mesh,
+        own.some((primitive) => !readPart(model, primitive)),
+      );
+    const reason = findReason(json, node, own) ?? (unreadable.get(mesh) ? 'not readable' : null);
     if (reason) {
       refused.set(reason, (refused.get(reason) ?? 0) + 1);
       continue;
     }
     // where it stands shifts a pattern, and how it is turned or scaled changes it
-    const key = `${mesh} ${matrix.slice(0, 11).map((value) => Number(value.toPrecision(6)))}`;
+    const key = `${mesh} ${sayLinear(matrix)}`;
     const known = meshes.get(key);
     if (known) known.nodes.push(node);
     else meshes.set(key, { mesh, nodes: [node], matrix, primitives });
@@ -65,12 +70,18 @@ function isWanted(model: LoadedModel, primitive: PrimitiveJson, materials: Reado
   return materials ? materials.has(primitive.material ?? -1) : !hasUsableUvs(model, primitive);
 }
 
-function findReason(model: LoadedModel, node: number, primitive: PrimitiveJson): Unboxed | null {
-  const { skin, extensions } = model.json.nodes![node]!;
+function findReason(json: GltfJson, node: number, primitives: readonly PrimitiveJson[]): Unboxed | null {
+  const { skin, extensions } = json.nodes![node]!;
   if (skin !== undefined) return 'skinned';
-  if (primitive.targets && primitive.targets.length > 0) return 'morphing';
-  if (extensions?.EXT_mesh_gpu_instancing) return 'instanced';
-  return readPart(model, primitive) ? null : 'not readable';
+  if (primitives.some(({ targets = [] }) => targets.length > 0)) return 'morphing';
+  return extensions?.EXT_mesh_gpu_instancing ? 'instanced' : null;
+}
+
+/** A matrix but for where it shifts to, the same where only float noise differs. */
+function sayLinear(matrix: Matrix): string {
+  const linear = [0, 1, 2, 4, 5, 6, 8, 9, 10].map((at) => matrix[at]!);
+  const largest = Math.max(...linear.map(Math.abs));
+  return [largest.toPrecision(6), ...linear.map((value) => Math.round((value / largest) * 1e5))].join(' ');
 }
 
 /** Whether UVs cover anything, so that a map laid by them shows. */

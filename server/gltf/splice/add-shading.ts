@@ -35,6 +35,11 @@ export function addShading(document: Document, material: Material, finish: Resol
   addEmissive(document, material, finish);
 }
 
+/** Whether light is lost in a finish by its thickness. */
+export function hasBody({ volume, transmission }: Pick<ResolvedFinish, 'volume' | 'transmission'>): boolean {
+  return volume !== null && volume.thickness > 0 && transmission > 0;
+}
+
 /** Thickness is in the space of the mesh, the distance of attenuation in that of the scene (`KHR_materials_volume`). */
 function addVolume(
   document: Document,
@@ -42,7 +47,7 @@ function addVolume(
   { volume, transmission }: ResolvedFinish,
   metresPerMeshUnit: number,
 ): void {
-  if (!volume || volume.thickness === 0 || transmission === 0) return;
+  if (!volume || !hasBody({ volume, transmission })) return;
   const written = document.createExtension(KHRMaterialsVolume).createVolume();
   written.setThicknessFactor(tidy(volume.thickness / metresPerMeshUnit));
   if (!isWhite(volume.attenuationColour)) {

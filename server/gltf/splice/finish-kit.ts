@@ -1,4 +1,4 @@
-import { Document, Format, NodeIO, type Texture, type TextureInfo } from '@gltf-transform/core';
+import { Document, Format, NodeIO, type Texture, TextureInfo } from '@gltf-transform/core';
 import {
   EXTTextureWebP,
   KHRMaterialsClearcoat,
@@ -9,12 +9,14 @@ import {
   KHRTextureTransform,
 } from '@gltf-transform/extensions';
 import sharp from 'sharp';
+import { layTile, turnOf } from '../../core/delivery/lay-tile.ts';
 import { reachDetail } from '../../core/delivery/reach-detail.ts';
-import type { Tile } from '../../core/finish/finish.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { MapFile } from '../../core/ports/models.ts';
 import type { GltfJson } from '../json.ts';
 import { addShading, SHADING_EXTENSIONS } from './add-shading.ts';
+import type { BakedMap } from './lay-normals.ts';
+import { digestImage } from './read-images.ts';
 import { tidy } from './tidy.ts';
 
 /** A material to be made: a finish, and how it is laid on the part. */
@@ -33,6 +35,8 @@ export interface KitItem {
   readonly tangents: boolean;
   /** Metres of the real thing per unit of the mesh's own space. */
   readonly metresPerMeshUnit: number;
+  /** Map that shows the part's normals and the finish's, in the place of the finish's own. */
+  readonly bakedNormals?: BakedMap;
 }
 
 /** A document that holds materials only, serialised: `json.materials[i]` is item `i`. */
@@ -51,6 +55,7 @@ const EXTENSIONS = [
   KHRTextureBasisu,
   KHRTextureTransform,
 ];
+const CLAMP_TO_EDGE = TextureInfo.WrapMode.CLAMP_TO_EDGE!;
 /** glTF's default index of refraction; the extension is written only where a finish differs. */
 const DEFAULT_IOR = 1.5;
 
@@ -71,7 +76,16 @@ export async function makeFinishKit(
     }
     return texture;
   };
-  for (const item of items) await addMaterial(document, item, takeTexture);
+  const baked = new Map<Uint8Array, Texture>();
+  const takeBaked = ({ png }: BakedMap): Texture => {
+    let texture = baked.get(png);
+    if (!texture) {
+      texture = document.createTexture(digestImage(png).slice(0, 12)).setMimeType('image/png');
+      baked.set(png, texture.setImage(png as Uint8Array<ArrayBuffer>));
+    }
+    return texture;
+  };
+  for (const item of items) await addMaterial(document, item, takeTexture, takeBaked);
   const io = new NodeIO().registerExtensions(EXTENSIONS);
   const { json, resources } = await io.writeJSON(document, { format: Format.GLB });
   return { json: json as unknown as GltfJson, bin: Object.values(resources)[0] ?? new Uint8Array() };
@@ -84,7 +98,8 @@ export async function writeKitBinary(
 ): Promise<Uint8Array> {
   const document = new Document();
   if (item.finish.tile) document.createBuffer();
-  await addMaterial(document, item, (sha256, forMetal) => addTexture(document, sha256, forMetal, readMap));
+  const { bakedNormals: _, ...alone } = item;
+  await addMaterial(document, alone, (sha256, forMetal) => addTexture(document, sha256, forMetal, readMap));
   return new NodeIO().registerExtensions(EXTENSIONS).writeBinary(document);
 }
 
@@ -102,6 +117,7 @@ async function addMaterial(
   document: Document,
   item: KitItem,
   takeTexture: (sha256: string, forMetal: boolean) => Promise<Texture>,
+  takeBaked?: (map: BakedMap) => Texture,
 ): Promise<void> {
   const { name, finish, metresPerUv, grainDegrees, without, detailMean } = item;
   const factor = detailMean === null ? finish.baseColour : reachDetail(finish.baseColour, detailMean).factor;
@@ -112,12 +128,17 @@ async function addMaterial(
     .setRoughnessFactor(tidy(finish.roughness));
 
   if (metresPerUv !== null && finish.tile) {
-    const lay = (info: TextureInfo | null) => layTile(document, info, finish.tile!, metresPerUv, grainDegrees);
+    const laid = layTile(finish.tile, metresPerUv, grainDegrees);
+    const lay = (info: TextureInfo | null) => layTexture(document, info, laid);
     if (finish.maps.colour && !without.has('colour')) {
       material.setBaseColorTexture(await takeTexture(finish.maps.colour, false));
       lay(material.getBaseColorTextureInfo());
     }
-    if (finish.maps.normal && !without.has('normal')) {
+    if (item.bakedNormals && takeBaked) {
+      material.setNormalTexture(takeBaked(item.bakedNormals));
+      // what lies beyond the edge is another part's, or nobody's
+      if (!item.bakedNormals.repeats) holdEdge(material.getNormalTextureInfo()!);
+    } else if (finish.maps.normal && !without.has('normal')) {
       material.setNormalTexture(await takeTexture(finish.maps.normal, false));
       lay(material.getNormalTextureInfo());
     }
@@ -154,30 +175,18 @@ async function addMaterial(
   });
 }
 
-/** Direction of a finish on a part, 0–360 degrees counter-clockwise, as far as its maps can follow it. */
-function turnOf(tile: Tile | null, grainDegrees: number): number {
-  const degrees = ((((tile?.grainDegrees ?? 0) + grainDegrees) % 360) + 360) % 360;
-  return tile && tile.widthMm !== tile.heightMm ? (Math.round(degrees / 90) * 90) % 360 : degrees;
+function layTexture(document: Document, info: TextureInfo | null, lay: ReturnType<typeof layTile>): void {
+  if (!info) return;
+  const { scale, rotation } = lay;
+  if (rotation === undefined && scale[0] === 1 && scale[1] === 1) return;
+  const transform = document.createExtension(KHRTextureTransform).createTransform();
+  transform.setScale([tidy(scale[0]), tidy(scale[1])]);
+  if (rotation !== undefined) transform.setRotation(tidy(rotation));
+  info.setExtension(KHRTextureTransform.EXTENSION_NAME, transform);
 }
 
-/**
- * Lays one repeat at its true size: `scale` is UV units × metres per unit ÷ metres per repeat.
- * The extension scales before it turns, so a repeat that is not square can be turned by quarters only, with its sides
- * exchanged; other angles of such a repeat go to the nearest quarter.
- */
-function layTile(document: Document, info: TextureInfo | null, tile: Tile, metresPerUv: number, grain: number): void {
-  if (!info) return;
-  const square = tile.widthMm === tile.heightMm;
-  const degrees = turnOf(tile, grain);
-  const exchanged = !square && degrees % 180 === 90;
-  const across = (metresPerUv * 1000) / (exchanged ? tile.heightMm : tile.widthMm);
-  const along = (metresPerUv * 1000) / (exchanged ? tile.widthMm : tile.heightMm);
-  if (degrees === 0 && across === 1 && along === 1) return;
-  const transform = document.createExtension(KHRTextureTransform).createTransform();
-  transform.setScale([tidy(across), tidy(along)]);
-  // the extension turns the coordinates, so that the map itself is seen turned the other way
-  if (degrees !== 0) transform.setRotation(tidy(((360 - degrees) * Math.PI) / 180));
-  info.setExtension(KHRTextureTransform.EXTENSION_NAME, transform);
+function holdEdge(info: TextureInfo): void {
+  info.setWrapS(CLAMP_TO_EDGE).setWrapT(CLAMP_TO_EDGE);
 }
 
 async function addTexture(

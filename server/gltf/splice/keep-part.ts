@@ -2,11 +2,13 @@ import { layWear } from '../../core/delivery/judge-wear.ts';
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { MaterialJson, TextureInfoJson } from '../json.ts';
+import { hasBody } from './add-shading.ts';
 
 type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
 
 /** What a part hands on to whatever finish it takes. */
 export interface KeptFromPart {
+  /** A body of glass has but an outside: there it says nothing (`KHR_materials_volume`), and is left off. */
   readonly doubleSided: boolean;
   readonly normalTexture: TextureInfoJson | null;
   readonly occlusionTexture: TextureInfoJson | null;
@@ -26,11 +28,13 @@ export interface KeptFromPart {
 /**
  * Reads from a source material what belongs to the part, as the slot's `keep` says. A finish with a colour map of its own
  * lays that in the place of a detail map, and one with a roughness map lays that in the place of wear.
+ * @param showsNormals whether the part's own normal map is shown, as it is
  */
 export function readKept(
   source: MaterialJson | undefined,
   { slot: { keep }, detailMean, wear: worn }: FinishResult,
   finish: ResolvedFinish,
+  showsNormals: boolean,
 ): KeptFromPart {
   const mode = source?.alphaMode ?? 'OPAQUE';
   const glossy = source?.extensions?.KHR_materials_pbrSpecularGlossiness as
@@ -43,8 +47,8 @@ export function readKept(
       ? { texture: pbr.baseColorTexture, mean: detailMean }
       : null;
   return {
-    doubleSided: source?.doubleSided ?? false,
-    normalTexture: (keep.normal && source?.normalTexture) || null,
+    doubleSided: (source?.doubleSided ?? false) && !hasBody(finish),
+    normalTexture: (showsNormals && source?.normalTexture) || null,
     occlusionTexture: (keep.occlusion && source?.occlusionTexture) || null,
     detail,
     wear:

@@ -1,8 +1,10 @@
 import type { Wear } from '../../core/delivery/find-wear.ts';
+import { judgeNormals, type NormalsApart } from '../../core/delivery/judge-normals.ts';
 import { judgeWear } from '../../core/delivery/judge-wear.ts';
 import { judgeReach } from '../../core/delivery/list-out-of-reach.ts';
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
+import { readNormalKeep } from '../../core/product/slot.ts';
 import type { KitItem } from './finish-kit.ts';
 import { listAnisotropyDropped } from './list-anisotropy-dropped.ts';
 import type { PartAlpha } from './read-alphas.ts';
@@ -14,10 +16,12 @@ export function listWriteFindings(
   results: readonly FinishResult[],
   items: readonly KitItem[],
   alphas: ReadonlyMap<number, PartAlpha>,
+  apart: readonly NormalsApart[],
   deadBytes: number,
 ): Finding[] {
   return [
     ...listDropped(results, items),
+    ...judgeNormals(apart),
     ...listReach(results, items),
     ...listAnisotropyDropped(results, items),
     ...listWear(results, items),
@@ -62,7 +66,7 @@ function listDropped(results: readonly FinishResult[], items: readonly KitItem[]
   results.forEach((result, index) => {
     const item = items[index]!;
     const maps = Object.entries(item.finish.maps).filter(([, sha256]) => sha256);
-    const dropped = item.metresPerUv === null ? maps.length > 0 : maps.some(([use]) => item.without.has(use as never));
+    const dropped = item.metresPerUv === null ? maps.length > 0 : maps.some(([use]) => isDropped(use, result, item));
     if (!dropped) return;
     const entry = bySlot.get(result.slot.slot) ?? { finishes: new Set(), noUv: item.metresPerUv === null };
     entry.finishes.add(item.finish.finish);
@@ -81,6 +85,11 @@ function listDropped(results: readonly FinishResult[], items: readonly KitItem[]
           seen: [...finishes],
         }),
   );
+}
+
+/** Normals that were to be combined with the part's and were not have a finding of their own. */
+function isDropped(use: string, { slot }: FinishResult, { without }: KitItem): boolean {
+  return without.has(use as never) && (use !== 'normal' || readNormalKeep(slot.keep.normal) === 'part');
 }
 
 function listAlphaFindings(alphas: ReadonlyMap<number, PartAlpha>): Finding[] {

@@ -5,6 +5,7 @@ import type { WriteRequest } from '../../core/ports/models.ts';
 import type { MeshScale } from '../../core/product/survey.ts';
 import type { KitItem } from './finish-kit.ts';
 import type { KeptFromPart } from './keep-part.ts';
+import type { LaidNormals } from './lay-normals.ts';
 import type { PartAlpha } from './read-alphas.ts';
 
 export type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
@@ -12,13 +13,13 @@ export type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
 /** What is to be made for a result of the plan. */
 export function toKitItem(
   result: FinishResult,
+  finish: ResolvedFinish,
   kept: KeptFromPart,
   alphas: ReadonlyMap<number, PartAlpha>,
-  request: WriteRequest,
+  normals: LaidNormals,
 ): KitItem {
-  const finish = findFinish(result, request);
   const without = new Set<'colour' | 'normal' | 'roughness'>();
-  if (kept.normalTexture) without.add('normal');
+  if (normals === 'part') without.add('normal');
   if (kept.alpha?.texture && alphas.get(kept.alpha.texture.index)) without.add('colour');
   return {
     name: `${result.slot.slot}/${finish.finish}`,
@@ -30,6 +31,7 @@ export function toKitItem(
     detailMean: kept.detail?.mean ?? null,
     tangents: result.hasTangents,
     metresPerMeshUnit: result.scale ? middleOf(result.scale) : 1,
+    ...(typeof normals === 'object' && { bakedNormals: normals }),
   };
 }
 

@@ -6,12 +6,15 @@ import { keepRanges, makeShift, planCuts } from './cut-ranges.ts';
 import { declareExtensions } from './declare-extensions.ts';
 import { dressPrimitives } from './dress-primitives.ts';
 import { makeFinishKit } from './finish-kit.ts';
-import { applyKept, readKept } from './keep-part.ts';
+import { applyKept, type KeptFromPart, readKept } from './keep-part.ts';
+import { layNormals } from './lay-normals.ts';
+import { listDoubleSidedBodies } from './list-double-sided-bodies.ts';
 import { listUnevenThickness } from './list-uneven-thickness.ts';
 import { listWriteFindings } from './list-write-findings.ts';
 import { findLiveObjects } from './live-objects.ts';
 import { Merge } from './merge.ts';
 import { moveViews } from './move-views.ts';
+import { NormalBakes } from './normal-bakes.ts';
 import { readAlphas } from './read-alphas.ts';
 import { digestLiveImages } from './read-images.ts';
 import { keepColours, readSupplied } from './read-supplied.ts';
@@ -22,22 +25,28 @@ import { writeGlb } from './write-glb.ts';
  * Writes a GLB that carries the plan: the source's JSON with materials, images and mappings merged in, and its bytes
  * streamed through. Geometry is not touched; indices of the source never shift; the same input gives the same bytes.
  */
-export async function writeVariants(request: WriteRequest): Promise<Written> {
+export async function writeVariants(request: WriteRequest, bakes = new NormalBakes()): Promise<Written> {
   const { plan } = request;
   const container = await readContainer(request.sourcePath);
   const { json } = container;
   const replacedVariants = listVariantNames(json);
   const supplied = await readSupplied(request, json);
-  const kept = plan.results.map((result, index) =>
-    result.kind === 'finish' && supplied.byResult[index] === null
-      ? readKept(json.materials?.[result.sourceMaterial ?? -1], result, findFinish(result, request))
-      : null,
-  );
-  const alphas = await readAlphas(request.sourcePath, container, kept);
   const finishResults = plan.results.flatMap((result, index) =>
-    result.kind === 'finish' && supplied.byResult[index] === null ? [{ result, index }] : [],
+    result.kind === 'finish' && supplied.byResult[index] === null
+      ? [{ result, index, finish: findFinish(result, request) }]
+      : [],
   );
-  const items = finishResults.map(({ result, index }) => toKitItem(result, kept[index]!, alphas, request));
+  const normals = await layNormals(finishResults, request, container, bakes);
+  const kept = new Array<KeptFromPart | null>(plan.results.length).fill(null);
+  finishResults.forEach(({ result, index, finish }, k) => {
+    const source = json.materials?.[result.sourceMaterial ?? -1];
+    kept[index] = readKept(source, result, finish, normals.laid[k] === 'part');
+  });
+  const bodies = listDoubleSidedBodies(finishResults, json);
+  const alphas = await readAlphas(request.sourcePath, container, kept);
+  const items = finishResults.map(({ result, index, finish }, k) =>
+    toKitItem(result, finish, kept[index]!, alphas, normals.laid[k]!),
+  );
   const alike = findAlike(
     finishResults.map(({ result }) => result),
     items,
@@ -136,10 +145,12 @@ export async function writeVariants(request: WriteRequest): Promise<Written> {
         const result = plan.results[index]!;
         return result.kind === 'finish' && supplied.byResult[index] === null ? findFinish(result, request) : null;
       }),
+      ...bodies,
       ...listWriteFindings(
         finishResults.map(({ result }) => result),
         items,
         alphas,
+        normals.apart,
         deadBytes,
       ),
     ],

@@ -1,6 +1,6 @@
 import type { GrainFacts, GrainTurn } from '../../core/product/survey.ts';
 import type { PieceParts } from './find-pieces.ts';
-import { markGrain } from './mark-grain.ts';
+import { markGrain, ShownAreas } from './mark-grain.ts';
 import type { PieceMeasures } from './measure-pieces.ts';
 import type { PlacedScene } from './place-scene.ts';
 import { type GrainPart, type GrainTriangle, visitTriangles } from './visit-triangles.ts';
@@ -79,6 +79,7 @@ function measureMaterial(
 ): GrainFacts | null {
   const along = new Votes();
   const hanging = new Votes();
+  const shown = new ShownAreas();
   const axes = new Map<number, ReturnType<PieceMeasures['findAxis']>>();
   let [whole, lying, elongation] = [0, 0, 0];
   let last = -1;
@@ -91,6 +92,7 @@ function measureMaterial(
       axes.set(piece, axis);
     }
     whole += area;
+    shown.add(piece, area, nx, ny, nz);
     if (Math.abs(ny) > LEVEL) lying += area;
     // a longer direction that stands across a face says nothing of it
     if (axis!.elongation >= ELONGATED) {
@@ -115,7 +117,7 @@ function measureMaterial(
     hanging: hanging.describe(whole),
     lying: lying / whole,
     // where pieces with a length lead, the direction is shown on one of them
-    mark: markGrain(parts, points, turn && turn.share >= LEADS ? isLong : () => true),
+    mark: markGrain(parts, points, shown, turn && turn.share >= LEADS ? isLong : () => true),
   };
 }
 

@@ -1,4 +1,4 @@
-import type { UvFacts } from '../../core/product/survey.ts';
+import type { UvBounds, UvFacts } from '../../core/product/survey.ts';
 import type { ScenePart } from './place-scene.ts';
 import { UvGrid } from './uv-grid.ts';
 
@@ -16,6 +16,10 @@ export class UvMeasure {
   #stretch = 0;
   readonly #grid = new UvGrid();
   #any = false;
+  #minU = Infinity;
+  #minV = Infinity;
+  #maxU = -Infinity;
+  #maxV = -Infinity;
 
   /**
    * Adds a part as it stands in the scene.
@@ -59,6 +63,12 @@ export class UvMeasure {
       if (!(surface + uv < Infinity)) continue;
       surfaces += surface;
       areas += uv;
+      if (isFirst) {
+        this.#minU = Math.min(this.#minU, u0, ub, uc);
+        this.#minV = Math.min(this.#minV, v0, vb, vc);
+        this.#maxU = Math.max(this.#maxU, u0, ub, uc);
+        this.#maxV = Math.max(this.#maxV, v0, vb, vc);
+      }
       if (uv === 0) continue;
       if ((isOut(u0, v0) || isOut(ub, vb) || isOut(uc, vc)) && isOut((u0 + ub + uc) / 3, (v0 + vb + vc) / 3)) {
         outside += uv;
@@ -93,6 +103,11 @@ export class UvMeasure {
     return this.#uv > 1e-12 && this.#surface > 0 ? Math.sqrt(this.#surface / this.#uv) : null;
   }
 
+  get #bounds(): UvBounds | null {
+    if (!(this.#minU <= this.#maxU && this.#minV <= this.#maxV)) return null;
+    return { min: [this.#minU, this.#minV], max: [this.#maxU, this.#maxV] };
+  }
+
   /** @param mapPx longest side of the largest map; null without one */
   describe(mapPx: number | null): UvFacts | null {
     if (!this.#any) return null;
@@ -100,6 +115,7 @@ export class UvMeasure {
     return {
       ...this.#grid.measure(),
       outside: this.#uv > 0 ? this.#outside / this.#uv : 0,
+      bounds: this.#bounds,
       stretch: this.#told > 0 ? this.#stretch / this.#told : 1,
       pxPerMm: mapPx !== null && metresPerUv !== null ? mapPx / (metresPerUv * 1000) : null,
     };

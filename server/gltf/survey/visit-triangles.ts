@@ -25,11 +25,15 @@ export interface GrainTriangle {
   corners: [number, number, number];
 }
 
-/** Hands every triangle of a piece that has a surface and UVs to `visit`, in the same object, which is not to be kept. */
+/**
+ * Hands every triangle of a piece that has a surface and UVs to `visit`, in the same object, which is not to be kept.
+ * @param only the one piece to visit; null for all
+ */
 export function visitTriangles(
   parts: readonly GrainPart[],
   points: Float32Array,
   visit: (triangle: GrainTriangle) => void,
+  only: number | null = null,
 ): void {
   const t: GrainTriangle = {
     piece: -1,
@@ -47,11 +51,12 @@ export function visitTriangles(
   };
   for (const { triangles, first, uvs, pieceOfTriangle, facing } of parts) {
     for (let index = 0, at = 0; index < pieceOfTriangle.length; index++, at += 3) {
-      if (pieceOfTriangle[index]! < 0) continue;
+      const piece = pieceOfTriangle[index]!;
+      if (piece < 0 || (only !== null && piece !== only)) continue;
       const a = triangles[at]!;
       const b = triangles[at + 1]!;
       const c = triangles[at + 2]!;
-      if (Math.max(a, b, c) * 2 + 1 >= uvs.length) continue;
+      if (a * 2 >= uvs.length || b * 2 >= uvs.length || c * 2 >= uvs.length) continue;
       t.u1 = uvs[b * 2]! - uvs[a * 2]!;
       t.v1 = uvs[b * 2 + 1]! - uvs[a * 2 + 1]!;
       t.u2 = uvs[c * 2]! - uvs[a * 2]!;
@@ -70,7 +75,7 @@ export function visitTriangles(
       const nz = t.e1[0] * t.e2[1] - t.e1[1] * t.e2[0];
       const length = Math.sqrt(nx * nx + ny * ny + nz * nz);
       if (!(length > 0 && length < Infinity)) continue;
-      t.piece = pieceOfTriangle[index]!;
+      t.piece = piece;
       t.area = length / 2;
       t.nx = (facing * nx) / length;
       t.ny = (facing * ny) / length;

@@ -10,6 +10,7 @@ import type {
   TakenIn,
 } from '../../core/ports/models.ts';
 import type { ProblemCode, ProblemDetail } from '../../core/problems.ts';
+import type { BakedNormals, NormalBake } from '../combine-normals.ts';
 
 /** What the worker thread can be asked to do. */
 export type Task =
@@ -17,6 +18,7 @@ export type Task =
   | { readonly kind: 'repair'; readonly request: RepairRequest }
   | { readonly kind: 'take-in'; readonly request: TakeInRequest }
   | { readonly kind: 'measure-map'; readonly bytes: Uint8Array }
+  | { readonly kind: 'combine-normals'; readonly bake: NormalBake }
   | {
       readonly kind: 'check';
       readonly path: string;
@@ -30,6 +32,7 @@ export interface TaskResults {
   repair: Repaired;
   'take-in': TakenIn;
   'measure-map': MapFacts;
+  'combine-normals': BakedNormals;
   check: DeliveryCheck[];
 }
 

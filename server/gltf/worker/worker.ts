@@ -1,6 +1,7 @@
 import { parentPort } from 'node:worker_threads';
 import { Problem } from '../../core/problems.ts';
 import { checkDelivery } from '../check/check-delivery.ts';
+import { combineNormals } from '../combine-normals.ts';
 import { measureMap } from '../measure-map.ts';
 import { readWhole } from '../read-whole.ts';
 import { openModel } from '../receive/open-model.ts';
@@ -30,6 +31,8 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
       return takeIn(task.request).catch(blameModel);
     case 'measure-map':
       return measureMap(task.bytes);
+    case 'combine-normals':
+      return combineNormals(task.bake);
     case 'check':
       return checkDelivery(task.path, task.plan, task.resultMaterials, task.modelBytes);
   }

@@ -1,6 +1,7 @@
 import { type Static, Type } from 'typebox';
 import { MOUNTS } from '../../core/picture/picture.ts';
 import { CLASSES } from '../../core/product/product.ts';
+import { NORMAL_KEEPS } from '../../core/product/slot.ts';
 import { Code, Key, Name, nullable, Options, strict } from './common.ts';
 
 const Millimetres = Type.Number({ exclusiveMinimum: 0, maximum: 100_000 });
@@ -29,7 +30,13 @@ export const SlotChangeBody = Type.Object(
     keep: Type.Optional(
       Type.Object(
         {
-          normal: Type.Optional(Type.Boolean()),
+          normal: Type.Optional(
+            Type.Union([Type.Boolean(), Type.Enum([...NORMAL_KEEPS])], {
+              description:
+                'Whose normal map is shown: both, baked into one map, or else the one that is named; one of them alone. ' +
+                'true is both-or-part, false is finish',
+            }),
+          ),
           occlusion: Type.Optional(Type.Boolean()),
           alpha: Type.Optional(Type.Boolean()),
           detail: Type.Optional(Type.Boolean()),

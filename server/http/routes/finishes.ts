@@ -6,12 +6,12 @@ import { makeFileDescriber } from '../../actions/describe-file.ts';
 import { describeSwatch } from '../../actions/describe-swatch.ts';
 import { loadFinishes, unknownArticle, unknownFinish } from '../../actions/load-product.ts';
 import { putArticle, putFinish } from '../../actions/put-finish.ts';
-import { takeSwatch } from '../../actions/take-swatch.ts';
+import { type SwatchRequest, takeSwatch } from '../../actions/take-swatch.ts';
 import { foldCode } from '../../core/codes.ts';
 import { hexToLab } from '../../core/colour/delta-e-ab.ts';
 import { findFinishes, listIndistinguishable } from '../../core/finish/find-finishes.ts';
 import type { GivenArticle, GivenFinish } from '../../core/finish/read-finish.ts';
-import { IMAGE_FORMATS, PICTURE_SIZE_PX, SWATCH_KINDS, type SwatchKind } from '../../core/picture/picture.ts';
+import { IMAGE_FORMATS, PICTURE_SIZE_PX } from '../../core/picture/picture.ts';
 import { Problem } from '../../core/problems.ts';
 import type { AlikeAnswer, ArticleListAnswer, FileAnswer, FinishListAnswer, SwatchAnswer } from '../answers.ts';
 import { AuthorHeaders } from '../contracts/author.ts';
@@ -141,7 +141,9 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
       const request = toSwatchRequest(query);
       const described = await describeSwatch(context, params.finish, request);
       const address = `/api/finishes/${encodeURIComponent(described.finish)}/swatch.png`;
-      return { ...described, picture: `${address}?kind=${request.kind}&size=${request.sizePx}` };
+      const { kind, sizePx, light, widthMm } = request;
+      const more = `${light ? `&light=${light}` : ''}${widthMm === undefined ? '' : `&widthMm=${widthMm}`}`;
+      return { ...described, picture: `${address}?kind=${kind}&size=${sizePx}${more}` };
     },
   );
 
@@ -204,13 +206,15 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
 }
 
 /** @throws Problem `swatch-kind` */
-function toSwatchRequest({ kind = 'sphere', size = PICTURE_SIZE_PX.swatchDefault }: SwatchQuery) {
-  if (!(SWATCH_KINDS as readonly string[]).includes(kind)) {
+function toSwatchRequest(query: SwatchQuery): Omit<SwatchRequest, 'format'> {
+  const { kind = 'sphere', size = PICTURE_SIZE_PX.swatchDefault, light, widthMm } = query;
+  if (widthMm !== undefined && kind !== 'panel') {
     throw new Problem('swatch-kind', {
-      detail: `Swatches of the kind “${kind}” are not made yet. Ask for ${SWATCH_KINDS.join(' or ')}.`,
-      expected: SWATCH_KINDS,
+      detail: `Only a panel has a width in mm; a ${kind} has a size of its own. Leave widthMm out, or ask for kind=panel.`,
+      expected: 'panel',
       received: kind,
+      where: 'widthMm',
     });
   }
-  return { kind: kind as SwatchKind, sizePx: size };
+  return { kind, sizePx: size, ...(light === 'flat' && { light }), ...(widthMm !== undefined && { widthMm }) };
 }

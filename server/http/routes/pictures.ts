@@ -139,6 +139,7 @@ function toRequest(query: PictureQuery, format: ImageFormat): PictureRequest {
     format,
     view: (query.view ?? 'three-quarter') as PictureRequest['view'],
     ground: (query.ground ?? (format === 'jpg' ? 'white' : 'transparent')) as PictureRequest['ground'],
+    direct: query.direct === '1',
   };
 }
 

@@ -1,4 +1,5 @@
 import { useSignal } from '@preact/signals';
+import { readNormalKeep } from '../../../server/core/product/slot.ts';
 import type { SlotAnswer } from '../../../server/http/answers.ts';
 import { count } from '../../format.ts';
 import { EditText } from '../../parts/edit-text.tsx';
@@ -9,8 +10,14 @@ import { DirectionCell } from './direction/direction-cell.tsx';
 import { DirectionSheet } from './direction/direction-sheet.tsx';
 import type { ProductModel } from './product-model.ts';
 
+const NORMALS = [
+  ['both-or-part', 'seams, with the weave'],
+  ['both-or-finish', 'weave, with the seams'],
+  ['part', 'seams alone'],
+  ['finish', 'weave alone'],
+] as const;
+
 const KEEPS = [
-  ['normal', 'seams', 'Keep the part’s own normal map: seams and stitches'],
   ['occlusion', 'shading', 'Keep the part’s own occlusion map: baked shading'],
   ['alpha', 'holes', 'Keep the part’s own alpha: cane, mesh, perforated sheet'],
   ['detail', 'pattern', 'Keep the part’s own neutral detail map: grain and weave under the finish’s colour'],
@@ -128,6 +135,14 @@ function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
         </td>
         <td>
           <span class="keeps">
+            <span title="Whose normal map is shown: the part’s (seams, stitches), the finish’s (weave, grain), or both in one map; where that cannot be done, the one named first">
+              <Select
+                label={`Normal map of ${slot.label}`}
+                value={readNormalKeep(slot.keep.normal)}
+                options={NORMALS}
+                onPick={(normal) => change({ keep: { normal } })}
+              />
+            </span>
             {KEEPS.map(([keep, word, title]) => (
               <label class="tick" key={keep} title={title}>
                 <input

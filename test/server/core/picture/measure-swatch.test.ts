@@ -29,6 +29,13 @@ it('averages a pattern in linear light', () => {
   expect(measureSwatch(checker, 'mean')!.hex).toBe('#bcbcbc');
 });
 
+it('reads what is see-through as it looks on white: half of black is the grey halfway in the encoded values', () => {
+  const smoke = paint(16, () => [0, 0, 0, 127]);
+  expect(measureSwatch(smoke, 'flat', true)!.hex).toBe('#808080');
+  const clear = paint(16, () => [0, 0, 0, 0]);
+  expect(measureSwatch(clear, 'flat', true)!.hex).toBe('#ffffff');
+});
+
 it('looks at the middle alone, and never at what is see-through', () => {
   const spot = paint(100, (x, y) =>
     Math.hypot(x - 49.5, y - 49.5) < 20 ? (x % 2 ? [0, 128, 0, 255] : [9, 9, 9, 0]) : [255, 0, 0, 255],

@@ -254,6 +254,8 @@ const ELSEWHERE: readonly FindingCode[] = [
   'gloss-not-read',
   'finish-map-dropped',
   'wear-dropped',
+  'normals-not-combined',
+  'double-sided-body',
   'map-not-tileable',
   'map-not-power-of-two',
   'map-wrong-content',

@@ -1,5 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { deriveSlots, type Slot } from '../../../../server/core/product/slot.ts';
+import {
+  deriveSlots,
+  KEEP_ALL,
+  type Keep,
+  NORMAL_KEEPS,
+  readNormalKeep,
+  type Slot,
+} from '../../../../server/core/product/slot.ts';
 import { makeSurvey } from '../../../support/make-survey.ts';
 
 // The contract's words: keys are `[a-z0-9-]{1,64}`, “derived from the material's name, numbered on collision, kept across
@@ -51,6 +58,38 @@ describe('slots', () => {
     expect(slots.find((slot) => slot.materials[0] === null)!.primitives).toEqual([
       { mesh: 0, primitive: 0 },
       { mesh: 1, primitive: 0 },
+    ]);
+  });
+});
+
+describe('whose normal map a slot shows', () => {
+  it('is said in a word, or as slots have always said it: the part’s own stays, or it goes', () => {
+    for (const word of NORMAL_KEEPS) expect(readNormalKeep(word)).toBe(word);
+    expect(readNormalKeep(true)).toBe('both-or-part');
+    expect(readNormalKeep(false)).toBe('finish');
+    expect(readNormalKeep(KEEP_ALL.normal)).toBe('both-or-part');
+  });
+
+  // a slot nobody has said anything of is named after what its material becomes
+  it.each<[Partial<Keep>, string]>([
+    [{}, 'shell'],
+    [{ normal: 'both-or-part' }, 'shell'],
+    [{ normal: 'both-or-finish' }, 'seat'],
+    [{ normal: 'part' }, 'seat'],
+    [{ normal: false }, 'seat'],
+    [{ wear: false }, 'seat'],
+  ])('is something said of it, or not: %j', (keep, key) => {
+    const known = derive(['Seat']).map((slot) => ({ ...slot, keep: { ...slot.keep, ...keep } }));
+    const claims = new Map([[0, 'seat']]);
+    const survey = makeSurvey(['Shell'], [[{ material: 0 }]]);
+    expect(keys(deriveSlots(survey, known, claims))).toEqual([key]);
+  });
+
+  it('is nothing said of it in a slot stored before there was wear or detail', () => {
+    const { wear: _, detail: __, ...old } = KEEP_ALL;
+    const known = derive(['Seat']).map((slot) => ({ ...slot, keep: old as Keep }));
+    expect(keys(deriveSlots(makeSurvey(['Shell'], [[{ material: 0 }]]), known, new Map([[0, 'seat']])))).toEqual([
+      'shell',
     ]);
   });
 });

@@ -21,9 +21,9 @@ interface Report {
 }
 
 /** The finish laid on a square metre, with what the validator has to say of the material. */
-async function write(given: Partial<Finish>, grainDegrees = 0) {
+async function write(given: Partial<Finish>, grainDegrees = 0, doubleSided = false) {
   const document = createDocument();
-  addPart(document, { name: 'part', material: document.createMaterial('part') });
+  addPart(document, { name: 'part', material: document.createMaterial('part').setDoubleSided(doubleSided) });
   const spliced = await splicer.splice(await (await createIo()).writeBinary(document), {
     finishes: [makeFinish('X', given)],
     rows: [{ part: 'X' }],
@@ -35,6 +35,7 @@ async function write(given: Partial<Finish>, grainDegrees = 0) {
   return {
     material: spliced.output.json.materials![materialsByVariant(spliced.output, 0, 0)[0]!]!,
     used: spliced.output.json.extensionsUsed!,
+    findings: spliced.written.findings,
     errors: issues.messages.filter(({ severity }) => severity === 0),
     remarks: issues.messages.filter(({ pointer }) => pointer?.startsWith('/materials')).map(({ code }) => code),
   };
@@ -122,6 +123,22 @@ describe('what few finishes have is written by its extension', () => {
     const volume = { thicknessMm: 0, attenuationColour: '#808080', attenuationDistanceMm: 6 };
     const { material } = await write({ ...glass, volume });
     expect(Object.keys(material.extensions!)).toEqual(['KHR_materials_transmission']);
+  });
+
+  // KHR_materials_volume: “The doubleSided property has no effect on volume boundaries”; the validator warns of both
+  it('a body has no second side, and that is told', async () => {
+    const volume = { thicknessMm: 6, attenuationColour: '#808080', attenuationDistanceMm: 6 };
+    const { material, findings, remarks, errors } = await write({ ...glass, volume }, 0, true);
+    expect(material.extensions?.KHR_materials_volume).toBeDefined();
+    expect(material.doubleSided ?? false).toBe(false);
+    expect(remarks).toEqual([]);
+    expect(errors).toEqual([]);
+    expect(findings).toMatchObject([{ code: 'double-sided-body', severity: 'note', where: 'slot part', seen: ['X'] }]);
+    // single-sided as it came, or thin: nothing to tell, and the second side stays
+    expect((await write({ ...glass, volume })).findings).toEqual([]);
+    const thin = await write(glass, 0, true);
+    expect(thin.material.doubleSided).toBe(true);
+    expect(thin.findings).toEqual([]);
   });
 
   // KHR_materials_anisotropy: radians, counter-clockwise; direction of slot and tile come on top

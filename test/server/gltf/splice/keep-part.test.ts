@@ -57,7 +57,7 @@ describe('what stays with the part', () => {
     expect(without.written.leftOutBytes).toBeGreaterThan(500);
   });
 
-  it('the normal map with its scale, or the finish’s own when the slot says no', async () => {
+  it('the normal map alone with its scale, or the finish’s own, as the slot says', async () => {
     const dress: Dressing = async (document, material) =>
       material.setNormalTexture(await addTexture(document, 'seams', 4)).setNormalScale(0.5);
     const weave = await makeNoisePng(40, 16);
@@ -71,7 +71,7 @@ describe('what stays with the part', () => {
       rows: [{ part: 'CLOTH' }, { part: 'RED' }],
       maps: { weave: { bytes: weave, mimeType: 'image/png' } },
     };
-    const kept = await spliceOne(dress, options);
+    const kept = await spliceOne(dress, { ...options, ...keep({ normal: 'part' }) });
     expect(worn(kept, 0).normalTexture).toEqual({ index: 0, scale: 0.5 });
     expect(worn(kept, 1).normalTexture).toEqual({ index: 0, scale: 0.5 });
     expect(kept.written.findings.map(({ code }) => code)).toContain('finish-map-dropped');

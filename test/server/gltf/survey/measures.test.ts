@@ -60,6 +60,17 @@ describe('UVs', () => {
     expect(uv!.stretch).toBeCloseTo(1, 6);
   });
 
+  it('of repeats that run on: what they span, whatever else lies among the vertices', async () => {
+    const { uv } = await measure(plane(1, 1, 2, -0.5), plane(1, 1, 0.25, 2));
+    expect(uv!.bounds).toEqual({ min: [-0.5, -0.5], max: [2.25, 2.25] });
+    const strewn = plane(1, 1);
+    const loose = { ...strewn, indices: strewn.indices.slice(0, 3) };
+    const used = [...new Set(loose.indices)].map((vertex) => loose.uvs.slice(vertex * 2, vertex * 2 + 2));
+    const { uv: few } = await measure(loose);
+    expect(few!.bounds!.max[0]).toBe(Math.max(...used.map(([u]) => u!)));
+    expect(few!.bounds!.max[1]).toBe(Math.max(...used.map(([, v]) => v!)));
+  });
+
   it('of a cube: each face a whole repeat, six over one another', async () => {
     const document = new Document();
     addSolid(document, 'cube', makeCube(0.25), document.createMaterial('m'));

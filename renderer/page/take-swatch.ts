@@ -1,15 +1,18 @@
-import type { Material } from 'three';
-import type { Ground } from '../../server/core/picture/picture.ts';
+import { DoubleSide, type Material } from 'three';
+import type { SwatchShot } from '../../server/core/ports/renderer.ts';
 import type { ModelLoader } from './create-loader.ts';
+import { createCuttingSet } from './cutting.ts';
+import { createFlatMaterial } from './flat-material.ts';
+import { createPanelSet } from './panel.ts';
 import { listTextures } from './prepare-material.ts';
-import { createSphereSet, getSphereSubsamples } from './sphere.ts';
+import { createSphereSet } from './sphere.ts';
 import type { Stage } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
+import type { SwatchSet } from './swatch-set.ts';
 
-export interface SphereOrder {
+/** A swatch shot whose kit is to be had under an address. */
+export interface SwatchOrder extends Omit<SwatchShot, 'key' | 'kit'> {
   readonly url: string;
-  readonly sizePx: number;
-  readonly ground: Ground;
 }
 
 /**
@@ -18,15 +21,18 @@ export interface SphereOrder {
  */
 const KEPT_MATERIALS = 24;
 
-/** Takes swatch spheres. Shape, targets and programs stay; only the finish comes and goes. */
-export function createSphereStudio(
+/** Takes swatches. Shapes, targets and programs stay; only the finish comes and goes. */
+export function createSwatchStudio(
   stage: Stage,
   loader: ModelLoader,
-): { take(order: SphereOrder): Promise<Uint8Array> } {
-  const set = createSphereSet(stage);
+): { take(order: SwatchOrder): Promise<Uint8Array> } {
+  const sets: Partial<Record<SwatchShot['kind'], SwatchSet>> = {};
+  const create = { sphere: createSphereSet, panel: createPanelSet, cutting: createCuttingSet };
   const kept: Material[] = [];
   return {
     async take(order) {
+      sets[order.kind] ??= create[order.kind](stage);
+      const set = sets[order.kind]!;
       const { gltf, failedTextures } = await loader.load(order.url);
       if (!gltf.parser.json.materials?.[0]) {
         throw new StudioProblem('renderer-failed', 'The finish kit holds no material.');
@@ -40,16 +46,24 @@ export function createSphereStudio(
             `Texture ${[...failedTextures][0]} of the finish cannot be decoded.`,
           );
         }
+        const flat = order.light === 'flat';
         set.mesh.material = raw;
         gltf.parser.assignFinalMaterial(set.mesh);
+        if (flat) set.mesh.material = createFlatMaterial(set.mesh.material as Material);
         const material = set.mesh.material as Material;
         worn.add(material);
-        stage.prepare(material, true);
+        if (set.twoSided) material.side = DoubleSide;
+        stage.prepare(material, set.open);
         stage.setSize(order.sizePx, order.sizePx);
-        set.set();
-        const subsamples = getSphereSubsamples(order.sizePx);
-        for (let index = 0; index < subsamples; index++) stage.addSubsample(index);
-        return stage.accumulator.read(order.ground);
+        set.set({ sizePx: order.sizePx, widthMm: order.widthMm ?? 0, flat });
+        const subsamples = set.getSubsamples(order.sizePx);
+        for (let index = 0; index < subsamples; index++) {
+          if (!set.open && !flat) stage.light.use(index);
+          stage.addSubsample(index);
+        }
+        const rgba = stage.accumulator.read(order.ground);
+        set.finish?.(rgba);
+        return rgba;
       } finally {
         stage.show([]);
         for (const material of worn) {

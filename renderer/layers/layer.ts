@@ -1,0 +1,60 @@
+/**
+ * A layer ready to be summed: one slot in one finish, what never changes, or the shadow; all else is empty. Cropped to
+ * what it covers. Its arrays lie in shared memory, so that threads hand layers on without copying.
+ */
+export interface Layer {
+  /** The picture it is a layer of. */
+  readonly frame: Frame;
+  /** What it covers, in pixels of the frame; nothing: 0 × 0. */
+  readonly left: number;
+  readonly top: number;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** Pixels it covers wholly, row by row within its box, as RGBA in bytes; 0 where it does not. */
+  readonly whole: Uint32Array;
+  /** For each row of the box the number of partly covered pixels up to its end. */
+  readonly rowEnds: Uint32Array;
+  /** Of each partly covered pixel the place in its row, from the left of the box. */
+  readonly at: Uint16Array;
+  /** Whether all it covers is black, as a shadow is: then only alphas stand in `parts`. */
+  readonly black: boolean;
+  /** Of each partly covered pixel red, green, blue, alpha: premultiplied, in 256ths of a level, 0–65280. */
+  readonly parts: Uint16Array;
+}
+
+export interface Frame {
+  readonly widthPx: number;
+  readonly heightPx: number;
+}
+
+/** 255 levels in the unit of {@link Layer.parts}. */
+export const FULL = 255 * 256;
+
+export interface LayerCounts {
+  /** Of the box. */
+  readonly pixels: number;
+  readonly rows: number;
+  /** Partly covered pixels. */
+  readonly count: number;
+  readonly black: boolean;
+}
+
+/** Arrays of a layer in one piece of shared memory, which is what is stored of it, beside its box. */
+export function createArrays({ pixels, rows, count, black }: LayerCounts): LayerArrays {
+  const channels = black ? 1 : 4;
+  const memory = new SharedArrayBuffer((pixels + rows) * 4 + count * (channels + 1) * 2);
+  const parts = (pixels + rows) * 4;
+  return {
+    whole: new Uint32Array(memory, 0, pixels),
+    rowEnds: new Uint32Array(memory, pixels * 4, rows),
+    parts: new Uint16Array(memory, parts, count * channels),
+    at: new Uint16Array(memory, parts + count * channels * 2, count),
+  };
+}
+
+type LayerArrays = Pick<Layer, 'whole' | 'rowEnds' | 'at' | 'parts'>;
+
+/** Bytes a layer takes in memory. */
+export function measureLayer({ whole }: Layer): number {
+  return whole.buffer.byteLength;
+}

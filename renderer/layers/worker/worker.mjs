@@ -1,0 +1,5 @@
+// Starts the thread from its sources: Node 20 does not hand loaders down to threads.
+import { register } from 'tsx/esm/api';
+
+register();
+await import('./worker.ts');

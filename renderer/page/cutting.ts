@@ -1,0 +1,77 @@
+import { BufferAttribute, BufferGeometry, MathUtils, Mesh, type Sphere, Vector3 } from 'three';
+import { createDrape } from './drape.ts';
+import type { FloorPatch } from './floor-map.ts';
+import type { Stage } from './stage.ts';
+import { SUBSAMPLES } from './subsamples.ts';
+import type { SwatchSet } from './swatch-set.ts';
+
+/** Three quarters from above: folds run away from the viewer, across the key light. */
+const ELEVATION_DEGREES = 36;
+const YAW_DEGREES = 24;
+
+/** Share of the frame the cloth fills. */
+const FILL = 0.9;
+
+/** Half the side of the floor that takes the shadow, in radii of the cloth. */
+const PATCH_RADII = 2;
+
+/** A draped piece of cloth, lit and shaded as a product is. */
+export function createCuttingSet(stage: Stage): SwatchSet {
+  const mesh = new Mesh(createGeometry());
+  mesh.frustumCulled = false;
+  mesh.renderOrder = 1;
+  const yaw = MathUtils.degToRad(YAW_DEGREES);
+  const points = new Float32Array(mesh.geometry.getAttribute('position').array);
+  const place = new Vector3();
+  for (let at = 0; at < points.length; at += 3) {
+    place
+      .fromArray(points, at)
+      .applyAxisAngle(new Vector3(0, 1, 0), yaw)
+      .toArray(points, at);
+  }
+  mesh.geometry.computeBoundingSphere();
+  return {
+    mesh,
+    open: false,
+    twoSided: true,
+    getSubsamples: () => SUBSAMPLES.still,
+    set({ flat }) {
+      stage.turntable.rotation.y = yaw;
+      stage.show([mesh]);
+      stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, aspect: 1, fill: FILL });
+      stage.light.open();
+      stage.catcher.lay(null, null, 0);
+      if (flat) return;
+      const turned = stage.turntable.matrixWorld.clone();
+      const sphere = (mesh.geometry.boundingSphere as Sphere).clone().applyMatrix4(turned);
+      const half = sphere.radius * PATCH_RADII;
+      const patch: FloorPatch = {
+        centre: new Vector3(0, 0, 0),
+        across: new Vector3(half, 0, 0),
+        along: new Vector3(0, 0, half),
+        normal: new Vector3(0, 1, 0),
+      };
+      const map = stage.light.prepare({
+        meshes: [mesh],
+        sphere,
+        quality: 'still',
+        productKey: 'cutting',
+        turned,
+        mount: 'floor',
+        patch,
+        lights: true,
+      });
+      stage.catcher.lay(patch, map?.texture ?? null, sphere.radius * 2e-4);
+    },
+  };
+}
+
+function createGeometry(): BufferGeometry {
+  const { positions, uvs, indices } = createDrape();
+  const geometry = new BufferGeometry();
+  geometry.setAttribute('position', new BufferAttribute(positions, 3));
+  geometry.setAttribute('uv', new BufferAttribute(uvs, 2));
+  geometry.setIndex(new BufferAttribute(indices, 1));
+  geometry.computeVertexNormals();
+  return geometry;
+}

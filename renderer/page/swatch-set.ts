@@ -1,0 +1,23 @@
+import type { Mesh } from 'three';
+
+export interface SwatchSetting {
+  readonly sizePx: number;
+  /** Width of the piece of a panel. */
+  readonly widthMm: number;
+  /** Even light: nothing throws a shadow. */
+  readonly flat: boolean;
+}
+
+/** One shape a finish is shown on. */
+export interface SwatchSet {
+  readonly mesh: Mesh;
+  /** Whether it stands in the open; else its own folds shade it. */
+  readonly open: boolean;
+  /** Whether its back is seen. */
+  readonly twoSided: boolean;
+  getSubsamples(sizePx: number): number;
+  /** Puts the shape, which wears its material, on the stage; afterwards subsamples can be taken. */
+  set(setting: SwatchSetting): void;
+  /** Draws on the picture that was taken. */
+  finish?(rgba: Uint8Array): void;
+}

@@ -1,0 +1,147 @@
+import {
+  type LayerPlan,
+  type PlannedLayer,
+  planLayers,
+  type SuppliedCover,
+  type Worn,
+} from '../core/picture/plan-layers.ts';
+import type { LayerSource } from '../core/ports/layers.ts';
+import type { LayerMaker, ProductShot, RawPicture } from '../core/ports/renderer.ts';
+import { Problem } from '../core/problems.ts';
+import type { Context } from './context.ts';
+import { type LoadedProduct, needModel } from './load-product.ts';
+import { digest, dress, type StudioModel } from './studio-files.ts';
+
+/** A combination to be composed. */
+export interface ComposeRequest extends Pick<ProductShot, 'view' | 'widthPx' | 'heightPx' | 'ground'> {
+  readonly loaded: LoadedProduct;
+  readonly choices: Readonly<Record<string, string>>;
+  readonly worn: readonly Worn[];
+  /** Whether many pictures of the product are to follow: then all layers are taken that are not there. */
+  readonly many: boolean;
+}
+
+/**
+ * Layers that are taken for a single picture. All layers of a lamp of seven slots take about as long as two direct
+ * pictures and serve every picture after it; a product of many more slots would keep its first picture waiting.
+ */
+const TAKEN_FOR_ONE = 8;
+
+/**
+ * The picture as the sum of its layers, of which those not there yet are taken. Null when it is to be taken directly:
+ * it cannot be summed, or too much of it is missing for a single picture.
+ * @throws Problem `renderer-…`
+ */
+export async function composePicture(context: Context, request: ComposeRequest): Promise<RawPicture | null> {
+  const plan = await planWorn(context, request);
+  if (plan.way === 'direct') return null;
+  const takeAtMost = request.many ? Number.POSITIVE_INFINITY : TAKEN_FOR_ONE;
+  const known = toMaker(await context.renderer.getFacts());
+  try {
+    return await compose(context, request, plan.layers, known, takeAtMost);
+  } catch (error) {
+    if (!(error instanceof OtherMaker)) throw error;
+    // the browser was started anew on another driver: all layers of the picture come from that one
+    return compose(context, request, plan.layers, error.maker, takeAtMost).catch(refuseOtherMaker);
+  }
+}
+
+class OtherMaker extends Error {
+  readonly maker: LayerMaker;
+  constructor(maker: LayerMaker) {
+    super('The layer was taken by another browser or driver than the others.');
+    this.maker = maker;
+  }
+}
+
+function refuseOtherMaker(error: unknown): never {
+  if (!(error instanceof OtherMaker)) throw error;
+  throw new Problem('renderer-failed', {
+    detail: 'The browser changed its graphics driver twice while the picture was taken. Ask again.',
+    cause: error,
+  });
+}
+
+function compose(
+  context: Context,
+  request: ComposeRequest,
+  planned: readonly PlannedLayer[],
+  maker: LayerMaker,
+  takeAtMost: number,
+): Promise<RawPicture | null> {
+  const { widthPx, heightPx, ground } = request;
+  return context.layers.compose({
+    widthPx,
+    heightPx,
+    layers: planned.map((layer) => toSource(context, request, layer, maker)),
+    ground: ground === 'white' ? [255, 255, 255] : null,
+    takeAtMost,
+  });
+}
+
+/** Keyed by all that its pixels depend on; the ground behind and the formats are no part of that. */
+function toSource(context: Context, request: ComposeRequest, layer: PlannedLayer, maker: LayerMaker): LayerSource {
+  const { loaded, choices, view, widthPx, heightPx } = request;
+  const { mount } = loaded.product;
+  return {
+    key: digest([
+      'layer',
+      maker,
+      needModel(loaded).sha256,
+      mount,
+      { view, widthPx, heightPx },
+      layer.shows === 'rest' || layer.shows === 'ground' ? layer.shows : 'slot',
+      layer.determines,
+    ]),
+    take: () =>
+      context.studioFiles.use(loaded, choices, async (studio) => {
+        const raw = await context.renderer.takeLayer({
+          file: { key: studio.key, path: studio.path },
+          // what wears no finish belongs to the rest
+          dressing: dress(studio, choices).filter(({ material }) => material !== null),
+          shows: typeof layer.shows === 'string' ? layer.shows : listParts(studio, layer.shows.slot),
+          view,
+          mount,
+          widthPx,
+          heightPx,
+          quality: 'still',
+        });
+        if (digest(raw.maker) !== digest(maker)) throw new OtherMaker(raw.maker);
+        return raw;
+      }),
+  };
+}
+
+function listParts({ parts }: StudioModel, slot: string) {
+  return parts.filter((part) => part.slot === slot);
+}
+
+async function planWorn(context: Context, { loaded, worn }: ComposeRequest): Promise<LayerPlan> {
+  const covers = new Map<string, SuppliedCover>();
+  for (const { finish } of worn) {
+    if (finish.supplied !== null) covers.set(finish.supplied, await readCover(context, finish.supplied));
+  }
+  return planLayers({
+    survey: needModel(loaded).survey,
+    mount: loaded.product.mount,
+    worn: worn.filter(({ slot }) => !slot.fixed),
+    coverOf: (supplied) => covers.get(supplied),
+  });
+}
+
+/** By digest, which what it says never outlives. */
+const covers = new Map<string, Promise<SuppliedCover>>();
+
+function readCover({ models, files }: Context, sha256: string): Promise<SuppliedCover> {
+  let cover = covers.get(sha256);
+  if (!cover) {
+    cover = models.readCover(files.getPath(sha256));
+    cover.catch(() => covers.delete(sha256));
+    covers.set(sha256, cover);
+  }
+  return cover;
+}
+
+function toMaker({ browser, gl, studio }: LayerMaker): LayerMaker {
+  return { browser, gl, studio };
+}

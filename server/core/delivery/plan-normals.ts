@@ -1,0 +1,63 @@
+import type { UvBounds } from '../product/survey.ts';
+import { repeatsByUnit, type UvMap } from './uv-map.ts';
+
+/** Longest side of a map that part and finish are baked into, px: up to this, viewers on telephones take it as it is. */
+export const BAKED_LIMIT_PX = 2048;
+
+/** A density may fall short of a map's own by so much: what UVs are measured by is rounded. */
+const SLACK = 1.01;
+/** UVs a thousandth outside come from rounding; the baked map holds its edge there. */
+const EDGE = 1e-3;
+
+/** A normal map, and how it lies in the UVs of the part. */
+export interface LaidNormals {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly lay: UvMap;
+  /** Whether it repeats across and down; a finish's always does. */
+  readonly repeats: boolean;
+}
+
+/** Why normals of a part and of a finish are not combined. */
+export type NotCombined =
+  /** The map would have to be larger than `BAKED_LIMIT_PX`. */
+  | { readonly why: 'too-fine'; readonly neededPx: number }
+  /** The part's UVs leave 0–1, or are not known to stay there, and the maps do not repeat with them. */
+  | { readonly why: 'beyond-square'; readonly bounds: UvBounds | null }
+  /** The part's map is laid by another set of UVs than the finish's. */
+  | { readonly why: 'other-uv-set' }
+  /** One of the two cannot be read here, as KTX2 cannot. */
+  | { readonly why: 'unreadable'; readonly map: 'part' | 'finish' }
+  /** The part's map is turned, and its parts disagree on what its normals are counted from. */
+  | { readonly why: 'tangents-differ' };
+
+/** The map that two come to. */
+export interface BakedSize {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** Whether it repeats one UV unit further on; else it holds its edge. */
+  readonly repeats: boolean;
+}
+
+/**
+ * Plans the map that a part's normals and a finish's are baked into. It covers 0–1 of the part's UVs, with sides that are
+ * powers of two and as many texels as the finer of both has on the part in that direction. It says the whole truth only as
+ * long as the UVs stay within 0–1, or both maps repeat with every UV unit.
+ */
+export function planNormals(part: LaidNormals, finish: LaidNormals, bounds: UvBounds | null): BakedSize | NotCombined {
+  const within = bounds !== null && [...bounds.min, ...bounds.max].every((uv) => uv >= -EDGE && uv <= 1 + EDGE);
+  const repeats = part.repeats && repeatsByUnit(part.lay) && repeatsByUnit(finish.lay);
+  if (!within && !repeats) return { why: 'beyond-square', bounds };
+  const widthPx = raise(Math.max(countAcross(part), countAcross(finish)));
+  const heightPx = raise(Math.max(countDown(part), countDown(finish)));
+  const neededPx = Math.max(widthPx, heightPx);
+  if (!(neededPx <= BAKED_LIMIT_PX)) return { why: 'too-fine', neededPx };
+  return { widthPx, heightPx, repeats };
+}
+
+/** Texels of a map along one UV unit in u, and in v. */
+const countAcross = ({ widthPx, heightPx, lay }: LaidNormals) => Math.hypot(widthPx * lay.a, heightPx * lay.c);
+const countDown = ({ widthPx, heightPx, lay }: LaidNormals) => Math.hypot(widthPx * lay.b, heightPx * lay.d);
+
+/** The next power of two. */
+const raise = (px: number) => 2 ** Math.max(0, Math.ceil(Math.log2(px / SLACK)));

@@ -1,0 +1,49 @@
+import type { Tile } from '../finish/finish.ts';
+
+/** Width of the piece a panel shows, mm: from a few threads of a cloth to a table top. */
+export const PANEL_WIDTH_MM = { min: 20, max: 2000, default: 100 } as const;
+
+/** Round figures a width is chosen from. */
+const WIDTHS_MM = [
+  20, 30, 40, 50, 60, 80, 100, 120, 150, 200, 250, 300, 400, 500, 600, 800, 1000, 1200, 1500, 2000,
+] as const;
+
+/** The width a panel has when none is asked for: round, not below 100 mm, and at least two repeats of the finish. */
+export function choosePanelWidthMm(tile: Tile | null): number {
+  if (!tile) return PANEL_WIDTH_MM.default;
+  // at an odd quarter turn the repeat lies with its height across
+  const exchanged = Math.round((tile.grainDegrees ?? 0) / 90) % 2 !== 0;
+  const needed = 2 * (exchanged ? tile.heightMm : tile.widthMm);
+  return WIDTHS_MM.find((width) => width >= Math.max(needed, PANEL_WIDTH_MM.default)) ?? PANEL_WIDTH_MM.max;
+}
+
+/** Where piece and ruler lie in the picture, in whole pixels from its left top corner. */
+export interface PanelLayout {
+  readonly sizePx: number;
+  readonly widthMm: number;
+  /** Exact: the piece is `widthPx` wide and `widthMm` long. */
+  readonly pxPerMm: number;
+  readonly left: number;
+  readonly top: number;
+  readonly widthPx: number;
+  /** Height of the piece, without the ruler. */
+  readonly heightPx: number;
+  /** Height of the ruler, which begins where the piece ends. */
+  readonly rulerPx: number;
+}
+
+/** Shares of the picture's side: room for the shadow left and right, above, and below the ruler. */
+const SIDE = 0.06;
+const ABOVE = 0.05;
+const BELOW = 0.07;
+const RULER = 0.085;
+
+/** Lays out a panel in a square picture. Everything is on whole pixels, so that edges and scale are exact. */
+export function planPanel(sizePx: number, widthMm: number): PanelLayout {
+  const left = Math.round(sizePx * SIDE);
+  const top = Math.round(sizePx * ABOVE);
+  const rulerPx = Math.round(sizePx * RULER);
+  const widthPx = sizePx - 2 * left;
+  const heightPx = sizePx - top - rulerPx - Math.round(sizePx * BELOW);
+  return { sizePx, widthMm, pxPerMm: widthPx / widthMm, left, top, widthPx, heightPx, rulerPx };
+}

@@ -1,0 +1,121 @@
+import sharp from 'sharp';
+import { reorientNormal, scaleNormal, type Vector } from '../core/delivery/reorient-normal.ts';
+import type { NormalTurn, UvMap } from '../core/delivery/uv-map.ts';
+import { type Pixels, readPixels } from './read-pixels.ts';
+
+/** What a sampler shows beyond the edge of its image (glTF 2.0, `wrapS` and `wrapT`). */
+export type Wrap = 'repeat' | 'mirror' | 'clamp';
+
+/** A normal map, and how it lies in the UVs that the new map covers. */
+export interface NormalLayer {
+  /** PNG, JPEG or WebP. */
+  readonly image: Uint8Array;
+  readonly lay: UvMap;
+  /** Takes its normals into the tangent frame of the UVs. */
+  readonly turn: NormalTurn;
+  /** Strength, as `normalTexture.scale` has it; 1 leaves it. */
+  readonly scale: number;
+  readonly wrap: readonly [s: Wrap, t: Wrap];
+}
+
+/** A map to be made of two; it covers 0–1 of the UVs. */
+export interface NormalBake {
+  readonly base: NormalLayer;
+  readonly detail: NormalLayer;
+  readonly widthPx: number;
+  readonly heightPx: number;
+}
+
+/** The map of both; or which of the two cannot be decoded. */
+export type BakedNormals = { readonly png: Uint8Array } | { readonly unreadable: 'base' | 'detail' };
+
+/**
+ * Lays the detail's normals over the base's and writes what comes of it: about half a microsecond a texel, to be run in a worker by who
+ * serves others meanwhile. Each map is sampled as viewers do it, between the four nearest texels, then scaled, then brought
+ * to unit length. The same input gives the same bytes.
+ */
+export async function combineNormals({ base, detail, widthPx, heightPx }: NormalBake): Promise<BakedNormals> {
+  const basePixels = await readPixels(base.image).catch(() => null);
+  if (!basePixels) return { unreadable: 'base' };
+  const detailPixels = await readPixels(detail.image).catch(() => null);
+  if (!detailPixels) return { unreadable: 'detail' };
+  const sampleBase = makeSampler(basePixels, base);
+  const sampleDetail = makeSampler(detailPixels, detail);
+  const data = Buffer.alloc(widthPx * heightPx * 3);
+  const under: Vector = [0, 0, 1];
+  const over: Vector = [0, 0, 1];
+  const both: Vector = [0, 0, 1];
+  let at = 0;
+  for (let y = 0; y < heightPx; y++) {
+    const v = (y + 0.5) / heightPx;
+    for (let x = 0; x < widthPx; x++) {
+      const u = (x + 0.5) / widthPx;
+      sampleBase(u, v, under);
+      sampleDetail(u, v, over);
+      reorientNormal(under, over, both);
+      // a map has no normals that point into the surface
+      if (both[2] < 0) {
+        both[2] = 0;
+        scaleNormal(both, 1);
+      }
+      data[at++] = encode(both[0]);
+      data[at++] = encode(both[1]);
+      data[at++] = encode(both[2]);
+    }
+  }
+  const raw = { width: widthPx, height: heightPx, channels: 3 } as const;
+  return { png: await sharp(data, { raw }).png({ compressionLevel: 9 }).toBuffer() };
+}
+
+/**
+ * A component by its code, -1 to 1 (glTF 2.0 §3.9.3). 0 has no code of its own in eight bits, and tools write 127 or 128 for
+ * it: both are read as 0, so that what is flat stays so.
+ */
+const COMPONENTS = Float64Array.from({ length: 256 }, (_, code) =>
+  code === 127 || code === 128 ? 0 : (code - 127.5) / 127.5,
+);
+
+/** 0 becomes 128, which every tool knows. */
+const encode = (component: number) => Math.min(255, Math.floor((component + 1) * 127.5 + 0.5));
+
+/** Samples a map at coordinates of the part: a unit normal in the part's frame goes into the vector. */
+function makeSampler(
+  { data, widthPx, heightPx, channels }: Pixels,
+  { lay, turn, scale, wrap }: Pick<NormalLayer, 'lay' | 'turn' | 'scale' | 'wrap'>,
+): (u: number, v: number, into: Vector) => void {
+  const column = WRAPS[wrap[0]];
+  const row = WRAPS[wrap[1]];
+  return (u, v, into) => {
+    const x = (lay.a * u + lay.b * v + lay.e) * widthPx - 0.5;
+    const y = (lay.c * u + lay.d * v + lay.f) * heightPx - 0.5;
+    const left = Math.floor(x);
+    const top = Math.floor(y);
+    const right = x - left;
+    const down = y - top;
+    const x0 = column(left, widthPx) * channels;
+    const x1 = column(left + 1, widthPx) * channels;
+    const y0 = row(top, heightPx) * widthPx * channels;
+    const y1 = row(top + 1, heightPx) * widthPx * channels;
+    for (let c = 0; c < 3; c++) {
+      const upper = COMPONENTS[data[y0 + x0 + c]!]! * (1 - right) + COMPONENTS[data[y0 + x1 + c]!]! * right;
+      const lower = COMPONENTS[data[y1 + x0 + c]!]! * (1 - right) + COMPONENTS[data[y1 + x1 + c]!]! * right;
+      into[c] = upper * (1 - down) + lower * down;
+    }
+    scaleNormal(into, scale);
+    const nx = into[0];
+    const ny = into[1];
+    into[0] = turn.xx * nx + turn.xy * ny;
+    into[1] = turn.yx * nx + turn.yy * ny;
+  };
+}
+
+const around = (i: number, n: number) => ((i % n) + n) % n;
+
+const WRAPS: Readonly<Record<Wrap, (i: number, n: number) => number>> = {
+  repeat: around,
+  mirror: (i, n) => {
+    const there = around(i, 2 * n);
+    return there < n ? there : 2 * n - 1 - there;
+  },
+  clamp: (i, n) => Math.min(n - 1, Math.max(0, i)),
+};

@@ -1,0 +1,86 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { createRenderer } from '../../renderer/create-renderer.ts';
+import { composeLayers } from '../../renderer/layers/compose-layers.ts';
+import { cropLayer } from '../../renderer/layers/crop-layer.ts';
+import type { Layer } from '../../renderer/layers/layer.ts';
+import type { Dressing, LayerContent, ProductShot, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
+import { buildStudio, findBrowser, NO_SANDBOX } from '../renderer/built-studio.ts';
+import { createModelFolder } from '../renderer/models.ts';
+import { comparePictures } from '../support/compare-pictures.ts';
+import { makeLayeredSeat, SEAT_FINISHES, SEAT_PARTS, seatMaterial } from '../support/layered-seat.ts';
+import { createRandom } from '../support/random.ts';
+
+const SIZE = { widthPx: 176, heightPx: 160 };
+
+/** One finish per part; -1 is what the part came with. */
+type Combination = readonly number[];
+
+describe('layers', () => {
+  const models = createModelFolder();
+  const taken = new Map<string, Promise<Layer>>();
+  let studio: Awaited<ReturnType<typeof buildStudio>>;
+  let renderer: Renderer;
+  let seat: StudioFile;
+
+  beforeAll(async () => {
+    studio = await buildStudio();
+    seat = models.write('seat', await makeLayeredSeat());
+    renderer = createRenderer({
+      browserPath: findBrowser(),
+      studioFolder: studio.folder,
+      noSandbox: NO_SANDBOX,
+      launchTimeoutMs: 60_000,
+    });
+    await renderer.getFacts();
+  }, 120_000);
+  afterAll(async () => {
+    await renderer?.close();
+    models.remove();
+    studio?.remove();
+  });
+
+  const dress = (combination: Combination): Dressing[] =>
+    combination.map((finish, mesh) => ({ mesh, primitive: 0, material: seatMaterial(mesh, finish) }));
+  const shot = (combination: Combination, view: ProductShot['view']): Omit<ProductShot, 'ground'> => ({
+    file: seat,
+    dressing: dress(combination),
+    view,
+    mount: 'floor',
+    ...SIZE,
+    quality: 'draft',
+  });
+
+  /** A layer once, whatever the other parts wore when it was taken. */
+  function takeOnce(key: string, combination: Combination, view: ProductShot['view'], shows: LayerContent) {
+    const known = taken.get(`${view} ${key}`);
+    if (known) return known;
+    const layer = renderer.takeLayer({ ...shot(combination, view), shows }).then(cropLayer);
+    taken.set(`${view} ${key}`, layer);
+    return layer;
+  }
+
+  async function takeLayers(combination: Combination, view: ProductShot['view']): Promise<Layer[]> {
+    return Promise.all([
+      takeOnce('ground', combination, view, 'ground'),
+      ...combination.map((finish, mesh) => takeOnce(`${mesh} ${finish}`, combination, view, [{ mesh, primitive: 0 }])),
+    ]);
+  }
+
+  it.each(['three-quarter', 'back', 'top'] as const)(
+    'sum to the picture in any combination, within a level: masked, blended, double-sided and coplanar parts, %s',
+    async (view) => {
+      const random = createRandom(3);
+      let most = 0;
+      for (let run = 0; run < 8; run++) {
+        const combination = SEAT_PARTS.map(() => random.whole(SEAT_FINISHES + 1) - 1);
+        const layers = await takeLayers(combination, view);
+        for (const ground of ['transparent', 'white'] as const) {
+          const direct = await renderer.takeProduct({ ...shot(combination, view), ground });
+          const { rgba } = composeLayers(SIZE, layers, ground === 'white' ? [255, 255, 255] : null);
+          most = Math.max(most, comparePictures(rgba, direct.rgba).most);
+        }
+      }
+      expect(most).toBeLessThanOrEqual(1);
+    },
+  );
+});

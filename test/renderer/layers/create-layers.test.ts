@@ -1,0 +1,112 @@
+import { mkdtempSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { createPictureStore } from '../../../db/create-picture-store.ts';
+import { openDatabase } from '../../../db/open-database.ts';
+import { createLayers } from '../../../renderer/layers/create-layers.ts';
+import type { PictureStore } from '../../../server/core/ports/files.ts';
+import type { Composition, Layers } from '../../../server/core/ports/layers.ts';
+import { makeRawLayer, type Pixel } from './raw-layers.ts';
+
+let folder: string;
+let store: PictureStore;
+const open: Layers[] = [];
+let taken: string[];
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'dyeworks-layers-'));
+  store = createPictureStore(openDatabase(':memory:'), folder, 100_000);
+  taken = [];
+});
+afterEach(async () => {
+  for (const layers of open.splice(0)) await layers.close();
+  rmSync(folder, { recursive: true, force: true });
+});
+
+function createOpen(cacheLimitBytes?: number): Layers {
+  const layers = createLayers({ store, ...(cacheLimitBytes === undefined ? {} : { cacheLimitBytes }) });
+  open.push(layers);
+  return layers;
+}
+
+/** Layers of a picture of 3 × 1 pixels: each key shows one pixel, its place in the list, in its own level of red. */
+function compositionOf(keys: readonly string[], more: Partial<Composition> = {}): Composition {
+  return {
+    widthPx: 3,
+    heightPx: 1,
+    ground: null,
+    takeAtMost: 10,
+    layers: keys.map((key, place) => ({
+      key,
+      take: async () => {
+        taken.push(key);
+        await new Promise((resolve) => setTimeout(resolve, 20));
+        const pixels = [0, 1, 2].map((at): Pixel => (at === place ? [key.charCodeAt(0), 0, 0, 255] : null));
+        return makeRawLayer(3, pixels);
+      },
+    })),
+    ...more,
+  };
+}
+
+const reds = ({ rgba }: { rgba: Uint8Array }) => [0, 4, 8].map((at) => String.fromCharCode(rgba[at]!)).join('');
+
+describe('kept layers', () => {
+  it('are taken once by a burst that needs them, and then held', async () => {
+    const layers = createOpen();
+    const burst = ['abc', 'abd', 'abc', 'abe'].map((keys) => layers.compose(compositionOf([...keys])));
+    expect((await Promise.all(burst)).map((picture) => reds(picture!))).toEqual(['abc', 'abd', 'abc', 'abe']);
+    expect(taken.sort()).toEqual(['a', 'b', 'c', 'd', 'e']);
+    await layers.compose(compositionOf(['a', 'b', 'e']));
+    expect(taken).toHaveLength(5);
+  });
+
+  it('are found again by the next process, and by one that cannot hold any', async () => {
+    await createOpen().compose(compositionOf(['a', 'b']));
+    for (const limit of [undefined, 0]) {
+      const picture = await createOpen(limit).compose(compositionOf(['a', 'b'], { takeAtMost: 0 }));
+      expect(reds(picture!)).toBe('ab\0');
+    }
+    expect(taken).toHaveLength(2);
+  });
+
+  it('are taken anew when a stored one was changed or has gone', async () => {
+    await createOpen().compose(compositionOf(['a', 'b', 'c']));
+    const path = join(folder, 'a');
+    writeFileSync(path, new Uint8Array(statSync(path).size).fill(7));
+    rmSync(join(folder, 'b'));
+    const picture = await createOpen().compose(compositionOf(['a', 'b', 'c']));
+    expect([reds(picture!), taken.slice(3).sort()]).toEqual(['abc', ['a', 'b']]);
+    await createOpen().compose(compositionOf(['a', 'b', 'c'], { takeAtMost: 0 }));
+    expect(taken).toHaveLength(5);
+  });
+
+  it('are not taken at all when more are missing than may be', async () => {
+    const layers = createOpen();
+    await layers.compose(compositionOf(['a']));
+    expect(await layers.compose(compositionOf(['a', 'b', 'c'], { takeAtMost: 1 }))).toBeNull();
+    expect(taken).toEqual(['a']);
+  });
+
+  it('stand under the limit of the pictures, those out of use longest going first', async () => {
+    const small = createPictureStore(openDatabase(':memory:'), join(folder, 'small'), 400);
+    const layers = createLayers({ store: small, cacheLimitBytes: 0 });
+    open.push(layers);
+    for (const key of 'abcdefghij') await layers.compose(compositionOf([key]));
+    const bytes = readdirSync(join(folder, 'small')).reduce(
+      (sum, name) => sum + statSync(join(folder, 'small', name)).size,
+      0,
+    );
+    expect(bytes).toBeLessThanOrEqual(400);
+    expect([await layers.compose(compositionOf(['a'], { takeAtMost: 0 })), taken.length]).toEqual([null, 10]);
+    expect(reds((await layers.compose(compositionOf(['j'], { takeAtMost: 0 })))!)[0]).toBe('j');
+  });
+
+  it('say why when one cannot be taken, and are asked for again afterwards', async () => {
+    const layers = createOpen();
+    const failing = compositionOf(['a']);
+    const source = { key: 'a', take: () => Promise.reject(new Error('no light')) };
+    await expect(layers.compose({ ...failing, layers: [source] })).rejects.toThrow('no light');
+    expect(reds((await layers.compose(failing))!)[0]).toBe('a');
+  });
+});

@@ -1,0 +1,18 @@
+import type { RawLayer } from '../../../server/core/ports/renderer.ts';
+
+/** A pixel as it is taken: red, green, blue, alpha, premultiplied, in levels with fractions of 1/256; null is empty. */
+export type Pixel = readonly [number, number, number, number] | null;
+
+export const MAKER = { browser: 'a browser', gl: 'a driver', studio: '1' };
+
+/** A layer of the pixels given, row by row. */
+export function makeRawLayer(widthPx: number, pixels: readonly Pixel[]): RawLayer {
+  const bytes = new Uint8Array(pixels.length * 8);
+  pixels.forEach((pixel, index) => {
+    pixel?.forEach((level, channel) => {
+      bytes[index * 4 + channel] = Math.floor(level);
+      bytes[(pixels.length + index) * 4 + channel] = Math.round((level % 1) * 256);
+    });
+  });
+  return { widthPx, heightPx: pixels.length / widthPx, bytes, maker: MAKER };
+}

@@ -1,0 +1,82 @@
+import { describe, expect, it } from 'vitest';
+import { layTile } from '../../../../server/core/delivery/lay-tile.ts';
+import { BAKED_LIMIT_PX, type LaidNormals, planNormals } from '../../../../server/core/delivery/plan-normals.ts';
+import { type TextureTransform, toUvMap } from '../../../../server/core/delivery/uv-map.ts';
+import type { UvBounds } from '../../../../server/core/product/survey.ts';
+
+const SQUARE: UvBounds = { min: [0, 0], max: [1, 1] };
+const BEYOND: UvBounds = { min: [0, 0], max: [3.2, 1] };
+
+const makePart = (px: number, transform: TextureTransform = {}, repeats = true): LaidNormals => ({
+  widthPx: px,
+  heightPx: px,
+  lay: toUvMap(transform),
+  repeats,
+});
+
+/** A square map of a repeat in mm, on a part of so many metres per UV unit. */
+const makeFinish = (px: number, tileMm: number, metresPerUv = 1, degrees = 0): LaidNormals => ({
+  ...makePart(px, layTile({ widthMm: tileMm, heightMm: tileMm }, metresPerUv, degrees)),
+});
+
+describe('the map part and finish are baked into', () => {
+  it('has as many texels as the finish has on the part, in powers of two', () => {
+    // 1000 mm in repeats of 300 mm with 512 px each: 1707 px
+    expect(planNormals(makePart(256), makeFinish(512, 300), SQUARE)).toMatchObject({ widthPx: 2048, heightPx: 2048 });
+    // 600 mm: 1024 px, whatever the direction
+    for (const degrees of [0, 30, 90]) {
+      expect(planNormals(makePart(256), makeFinish(512, 300, 0.6, degrees), SQUARE)).toMatchObject({
+        widthPx: 1024,
+        heightPx: 1024,
+      });
+    }
+  });
+
+  it('has no fewer than the part’s own, where that one is finer', () => {
+    expect(planNormals(makePart(1024), makeFinish(16, 300), SQUARE)).toMatchObject({ widthPx: 1024, heightPx: 1024 });
+    // four repeats of it to a unit, and an odd size
+    expect(planNormals(makePart(300, { scale: [4, 2] }), makeFinish(16, 300), SQUARE)).toMatchObject({
+      widthPx: 2048,
+      heightPx: 1024,
+    });
+  });
+
+  it('has its sides by what each direction needs, also where the repeat lies across', () => {
+    const tile = { widthMm: 500, heightMm: 250 };
+    const laid = (degrees: number): LaidNormals => ({
+      widthPx: 256,
+      heightPx: 512,
+      lay: toUvMap(layTile(tile, 1, degrees)),
+      repeats: true,
+    });
+    expect(planNormals(makePart(4), laid(0), SQUARE)).toMatchObject({ widthPx: 512, heightPx: 2048 });
+    expect(planNormals(makePart(4), laid(90), SQUARE)).toMatchObject({ widthPx: 2048, heightPx: 512 });
+  });
+
+  it('does not double for what UVs are rounded by', () => {
+    expect(planNormals(makePart(64), makeFinish(256, 250, 1.0000003), SQUARE)).toMatchObject({ widthPx: 1024 });
+  });
+
+  it('is not made larger than the limit', () => {
+    expect(planNormals(makePart(64), makeFinish(512, 250), SQUARE)).toMatchObject({ widthPx: BAKED_LIMIT_PX });
+    expect(planNormals(makePart(64), makeFinish(512, 240), SQUARE)).toEqual({ why: 'too-fine', neededPx: 4096 });
+    expect(planNormals(makePart(4096), makeFinish(16, 300), SQUARE)).toEqual({ why: 'too-fine', neededPx: 4096 });
+  });
+
+  it('covers the unit square alone, unless both maps repeat with it', () => {
+    const finish = makeFinish(64, 300);
+    expect(planNormals(makePart(64), finish, BEYOND)).toEqual({ why: 'beyond-square', bounds: BEYOND });
+    expect(planNormals(makePart(64), finish, null)).toEqual({ why: 'beyond-square', bounds: null });
+    const whole = makeFinish(64, 250, 1, 90);
+    expect(planNormals(makePart(64, { scale: [2, 2] }), whole, BEYOND)).toMatchObject({ repeats: true });
+    expect(planNormals(makePart(64, { scale: [2.5, 2] }), whole, BEYOND)).toMatchObject({ why: 'beyond-square' });
+    expect(planNormals(makePart(64, {}, false), whole, BEYOND)).toMatchObject({ why: 'beyond-square' });
+    expect(planNormals(makePart(64), makeFinish(64, 250, 1, 30), BEYOND)).toMatchObject({ why: 'beyond-square' });
+  });
+
+  it('holds its edge within the square, where it would not go on', () => {
+    const rounded: UvBounds = { min: [-0.0004, 0], max: [1, 1.0004] };
+    expect(planNormals(makePart(64), makeFinish(64, 300), rounded)).toMatchObject({ repeats: false });
+    expect(planNormals(makePart(64), makeFinish(64, 250), rounded)).toMatchObject({ repeats: true });
+  });
+});

@@ -1,0 +1,21 @@
+import { expect, it } from 'vitest';
+import { linearToLab } from '../../../../server/core/colour/lab.ts';
+import { judgeFinish } from '../../../../server/core/finish/judge-finish.ts';
+
+// a coat of 18 % grey, specified one L* lighter than it is delivered
+const baseColour = [0.18, 0.18, 0.18] as const;
+const [lightness, a, b] = linearToLab(baseColour);
+const coat = { baseColour, specifiedLab: [lightness + 1, a, b] as const };
+
+it('a solid coat is held to 2 ΔE, one with metal in it is judged by eye (AAMA 2604/2605, as quoted)', () => {
+  const solid = judgeFinish({ family: 'powder-coat' }, { ...coat, metalness: 0 });
+  expect(solid).toMatchObject({ limit: 2, within: true });
+  expect(solid.difference).toBeCloseTo(1, 9);
+  const flaked = judgeFinish({ family: 'powder-coat' }, { ...coat, metalness: 1 });
+  expect(flaked).toMatchObject({ limit: null, within: null });
+  expect(flaked.difference).toBeCloseTo(1, 9);
+});
+
+it('bare metal has no flakes: it keeps its limit', () => {
+  expect(judgeFinish({ family: 'bare-metal' }, { ...coat, metalness: 1 })).toMatchObject({ limit: 2, within: true });
+});
