@@ -5,7 +5,7 @@ import { type MapImage, writeFinishDocument } from './finish-document.ts';
 import { calibrate } from './grey-card.ts';
 import { listTextures } from './prepare-material.ts';
 import { createPresenter } from './present.ts';
-import { createSphereSet, getSphereSubsamples } from './sphere.ts';
+import { createSphereSet } from './sphere.ts';
 import { createStage } from './stage.ts';
 
 /** The swatch sphere on a page, in the light of the swatches, of a finish that need not be stored. */
@@ -47,7 +47,7 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
     stage.addSubsample(taken);
     presenter.show(stage.accumulator);
     taken++;
-    if (taken < getSphereSubsamples(sizePx)) frame = requestAnimationFrame(draw);
+    if (taken < set.getSubsamples(sizePx)) frame = requestAnimationFrame(draw);
   }
 
   function resize(): void {

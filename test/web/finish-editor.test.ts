@@ -236,7 +236,7 @@ describe('gloss and roughness', () => {
   it('say which of the two goes before the other, and where a reading comes from', () => {
     expect(describeGloss(draftOf({ gu60: '40', roughness: '0.3' })).words.join(' ')).toContain('goes before');
     expect(describeGloss(draftOf({ article: 'lacquer' }, [LACQUER])).words[0]).toContain('by the article’s reading');
-    expect(describeGloss(draftOf({})).words[0]).toContain('the family’s,');
+    expect(describeGloss(draftOf({})).words[0]).toContain('of the surface, by the family, reads');
   });
 
   it('say calmly where none is read, and leave what is out of reach to the findings', () => {

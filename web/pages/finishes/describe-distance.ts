@@ -1,4 +1,4 @@
-import { deltaE2000, type Lab, linearToLab } from '../../../server/core/colour/lab.ts';
+import type { Lab } from '../../../server/core/colour/lab.ts';
 import { labToXyz } from '../../../server/core/colour/xyz-lab.ts';
 import { judgeFinish } from '../../../server/core/finish/judge-finish.ts';
 import type { DifferenceFormula } from '../../../server/core/finish/tolerances.ts';
@@ -21,16 +21,14 @@ export function describeDistance({ finish, resolved }: Pick<Draft, 'finish' | 'r
   if (resolved.supplied !== null && !resolved.suppliedChange) {
     return { words: 'Delivered is the material it came with, to the letter.', small: [] };
   }
-  const delivered = linearToLab(resolved.baseColour);
-  const tolerance = judgeFinish(finish, resolved);
-  const { difference, within } = tolerance;
-  const deltaE00 = deltaE2000(resolved.specifiedLab, delivered);
+  const { formula, limit, source, difference, within } = judgeFinish(finish, resolved);
+  const deltaE00 = resolved.outOfGamutDeltaE;
   const verdict = within === null ? '.' : `: ${within ? 'within' : 'beyond'} the tolerance of its family.`;
-  const allowed = tolerance.limit === null ? '' : `, of ${tolerance.limit} that pass`;
+  const allowed = limit === null ? '' : `, of ${limit} that pass`;
   return {
     words: `ΔE00 ${deltaE00.toFixed(1)} from specified to delivered${verdict}`,
     small: [
-      `${FORMULAS[tolerance.formula]} ${difference.toFixed(1)}${allowed}: ${tolerance.source}.`,
+      `${FORMULAS[formula]} ${difference.toFixed(1)}${allowed}: ${source}.`,
       ...(resolved.estimated
         ? [
             `What is specified is estimated itself: within ΔE00 ${resolved.estimated.typicalDeltaE} as a rule, seldom over ${resolved.estimated.worstDeltaE}.`,

@@ -46,9 +46,9 @@ function listWords(finish: Finish, article: Article | null, resolved: ResolvedFi
     ? [`The roughness of ${layer} goes before the reading beside it. Empty it, and the reading is written.`]
     : [];
   if (resolved.gu60 === null) return [...before, sayObstacle(finish, article)];
-  const why = finish[key] === undefined ? `, the ${article?.[key] === undefined ? 'family' : 'article'}’s,` : '';
+  const why = finish[key] === undefined ? `, by the ${article?.[key] === undefined ? 'family' : 'article'},` : '';
   return [
-    `Roughness ${short(resolved[key])}${why} of ${layer} reads ${units(resolved.gu60)} at 60°; the trade’s tolerance there is ±${glossTolerance(resolved.gu60)} GU (${QUALICOAT}).`,
+    `Roughness ${short(resolved[key])} of ${layer}${why} reads ${units(resolved.gu60)} at 60°; the trade’s tolerance there is ±${glossTolerance(resolved.gu60)} GU (${QUALICOAT}).`,
     ...before,
   ];
 }

@@ -33,7 +33,7 @@ export function PairRows({ title, heads, pairs, onChange }: PairRowsProps) {
       </thead>
       <tbody>
         {rows.map((pair, row) => (
-          <tr key={row}>
+          <tr key={row} class={pair.join('').trim() === '' ? 'blank' : undefined}>
             {([0, 1] as const).map((column) => (
               <td key={column}>
                 <input

@@ -16,6 +16,7 @@ export function TextField({ name, value, onInput, instead, figure, required, max
   return (
     <Field name={name}>
       <input
+        class={value.trim() === '' && !instead ? 'blank' : undefined}
         value={value}
         placeholder={instead}
         required={required}

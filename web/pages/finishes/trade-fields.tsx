@@ -35,6 +35,7 @@ export function TradeFields({ form, change }: TradeFieldsProps) {
       <div class="whole">
         <Field name="Note">
           <textarea
+            class={form.note.trim() === '' ? 'blank' : undefined}
             rows={2}
             maxLength={2000}
             value={form.note}
