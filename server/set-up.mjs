@@ -2,7 +2,7 @@
 // nothing is missing. `node server/set-up.mjs serve|test`
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync, mkdirSync, readdirSync, readFileSync, statSync, utimesSync, writeFileSync } from 'node:fs';
+import { existsSync, lstatSync, mkdirSync, readdirSync, readFileSync, statSync, utimesSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { findBrowser } from './find-browser.mjs';
@@ -30,6 +30,10 @@ function installDependencies() {
   const wanted = `${lock} node-${process.versions.modules} ${process.platform}-${process.arch}`;
   const [found, everything] = existsSync(stamp) ? readFileSync(stamp, 'utf8').split('\n') : [];
   if (found === wanted && (purpose === 'serve' || everything === 'all')) return;
+  // npm ci would empty the folder the link points to, which others may be using
+  if (lstatSync(join(root, 'node_modules'), { throwIfNoEntry: false })?.isSymbolicLink()) {
+    fail('node_modules is a link, and what it points to was not installed from this lockfile. Remove the link first.');
+  }
   // serving needs the page builder too, which is an ordinary dependency; tests need the rest
   const production = purpose === 'serve' && process.env.NODE_ENV === 'production';
   say('Installing dependencies …');
