@@ -73,8 +73,8 @@ export function createLayers({
       const found = await Promise.all(layers.map(({ key }) => find(key)));
       if (found.filter((layer) => layer === null).length > takeAtMost) return null;
       const all = await Promise.all(layers.map((source, index) => found[index] ?? take(source)));
-      const { rgba } = await thread.run({ kind: 'compose', frame: { widthPx, heightPx }, layers: all, ground });
-      return { widthPx, heightPx, rgba };
+      const { rgba, opaque } = await thread.run({ kind: 'compose', frame: { widthPx, heightPx }, layers: all, ground });
+      return { widthPx, heightPx, rgba, opaque };
     },
     close: () => thread.close(),
   };

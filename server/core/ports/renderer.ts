@@ -74,6 +74,8 @@ export interface RawPicture {
   readonly widthPx: number;
   readonly heightPx: number;
   readonly rgba: Uint8Array;
+  /** Whether every pixel is, where that is known. */
+  readonly opaque?: boolean;
 }
 
 export interface RendererFacts {
