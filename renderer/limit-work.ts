@@ -11,7 +11,7 @@ export function limitWork(running: number, waiting: number): <T>(work: () => Pro
     if (busy >= running) {
       if (queue.length >= waiting) {
         throw new Problem('queue-full', {
-          detail: `${waiting} pictures are waiting to be encoded. Ask again in a few seconds.`,
+          detail: `${waiting} pictures are waiting already. Ask again in a few seconds.`,
         });
       }
       await new Promise<void>((resolve) => queue.push(resolve));

@@ -8,7 +8,7 @@ import type { Tables } from '../tables.ts';
 
 export function createLineStore(
   db: Kysely<Tables>,
-): Pick<Stores, 'listLines' | 'getLine' | 'putLine' | 'putRules' | 'deleteLine'> {
+): Pick<Stores, 'listLines' | 'getLine' | 'putLine' | 'putRules' | 'addToRange' | 'deleteLine'> {
   return {
     async listLines() {
       const rows = await db.selectFrom('lines').selectAll().orderBy('name').execute();
@@ -42,6 +42,26 @@ export function createLineStore(
           await tx.insertInto('line_range').values(values).execute();
         }
         return before === undefined;
+      });
+    },
+
+    async addToRange(code, finishes) {
+      const line_key = foldCode(code);
+      await db.transaction().execute(async (tx) => {
+        const { last } = await tx
+          .selectFrom('line_range')
+          .select((eb) => eb.fn.max('ordinal').as('last'))
+          .where('line_key', '=', line_key)
+          .executeTakeFirstOrThrow();
+        for (const [index, finish] of finishes.entries()) {
+          const ordinal = Number(last ?? -1) + 1 + index;
+          const values = { line_key, finish_key: foldCode(finish), ordinal, status: 'current' as const };
+          await tx
+            .insertInto('line_range')
+            .values({ ...values, grade: null, last_order: null, replaced_by: null })
+            .onConflict((on) => on.doNothing())
+            .execute();
+        }
       });
     },
 

@@ -1,6 +1,7 @@
 import type { PictureStore } from '../../server/core/ports/files.ts';
 import type { LayerSource, Layers } from '../../server/core/ports/layers.ts';
 import type { LayerMaker } from '../../server/core/ports/renderer.ts';
+import { limitWork } from '../limit-work.ts';
 import type { Layer } from './layer.ts';
 import { createLayerCache } from './layer-cache.ts';
 import { createLayerThread } from './layer-thread.ts';
@@ -20,6 +21,10 @@ const MAKER_KEY = 'maker-of-layers';
 
 const MEDIA_TYPE = 'application/vnd.dyeworks.layer';
 
+/** Pictures composed at once, each with all its layers in memory; and those that may wait, which hold none. */
+const COMPOSING = 3;
+const COMPOSING_WAITING = 500;
+
 /** The {@link Layers}: held in memory first, then stored, then taken. */
 export function createLayers({
   store,
@@ -27,6 +32,7 @@ export function createLayers({
   workerEntry = SOURCE_WORKER,
 }: LayersOptions): Layers {
   const cache = createLayerCache(cacheLimitBytes);
+  const limit = limitWork(COMPOSING, COMPOSING_WAITING);
   const thread = createLayerThread(workerEntry);
   const loading = new Map<string, Promise<Layer | null>>();
   let maker: LayerMaker | null = null;
@@ -70,11 +76,16 @@ export function createLayers({
       return maker;
     },
     async compose({ widthPx, heightPx, layers, ground, takeAtMost }) {
-      const found = await Promise.all(layers.map(({ key }) => find(key)));
-      if (found.filter((layer) => layer === null).length > takeAtMost) return null;
-      const all = await Promise.all(layers.map((source, index) => found[index] ?? take(source)));
-      const { rgba, opaque } = await thread.run({ kind: 'compose', frame: { widthPx, heightPx }, layers: all, ground });
-      return { widthPx, heightPx, rgba, opaque };
+      return limit(async () => {
+        const found = await Promise.all(layers.map(({ key }) => find(key)));
+        if (found.filter((layer) => layer === null).length > takeAtMost) return null;
+        // one by one: the studio takes one at a time, and a picture of many slots must not fill its queue
+        const all: Layer[] = [];
+        for (const [index, source] of layers.entries()) all.push(found[index] ?? (await take(source)));
+        const frame = { widthPx, heightPx };
+        const { rgba, opaque } = await thread.run({ kind: 'compose', frame, layers: all, ground });
+        return { widthPx, heightPx, rgba, opaque };
+      });
     },
     close: () => thread.close(),
   };

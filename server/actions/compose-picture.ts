@@ -40,8 +40,10 @@ export async function composePicture(context: Context, request: ComposeRequest):
   if (layers === null) return null;
   const recalled = await context.layers.recallMaker();
   // without a browser, as long as nothing is missing; the studio of another version is never recalled
-  const there = recalled?.studio === context.studioVersion && (await compose(context, request, layers, recalled, 0));
-  if (there) return there;
+  if (recalled?.studio === context.studioVersion) {
+    const there = await compose(context, request, layers, recalled, 0).catch(passOtherMaker);
+    if (there) return there;
+  }
   const takeAtMost = request.many ? Number.POSITIVE_INFINITY : TAKEN_FOR_ONE;
   const known = toMaker(await context.renderer.getFacts());
   try {
@@ -66,6 +68,12 @@ class OtherMaker extends Error {
     super('The layer was taken by another browser or driver than the others.');
     this.maker = maker;
   }
+}
+
+/** A layer somebody else was waiting for came from another maker: it is as if it were not there. */
+function passOtherMaker(error: unknown): null {
+  if (error instanceof OtherMaker) return null;
+  throw error;
 }
 
 function refuseOtherMaker(error: unknown): never {

@@ -1,10 +1,12 @@
 import { foldCode } from '../core/codes.ts';
+import { Problem } from '../core/problems.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { sayFamily } from '../core/sheet/say-finish.ts';
 import { writeCsv } from '../core/write-csv.ts';
 import type { Context } from './context.ts';
 import { needSchedule } from './deliver.ts';
 import { loadProduct, needModel } from './load-product.ts';
+import { MOST_PICTURED_ROWS } from './print-sheets.ts';
 import { takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
 
@@ -16,7 +18,7 @@ export interface CatalogueFile {
 /**
  * What a catalogue needs of a product, file by file, pictures made as they are asked for: the schedule and the finishes in it
  * as CSV, a chip and a lit swatch of every finish, a picture of every variant.
- * @throws Problem `unknown-product`, `no-model`, `no-schedule` at once; `renderer-…` where a picture fails
+ * @throws Problem `unknown-product`, `no-model`, `no-schedule`, `sheet-too-long` at once; `renderer-…` where a picture fails
  */
 export async function listCatalogue(
   context: Context,
@@ -26,6 +28,13 @@ export async function listCatalogue(
   const loaded = await loadProduct(context, code);
   needModel(loaded);
   const { variants } = needSchedule(loaded);
+  if (variants.length > MOST_PICTURED_ROWS) {
+    throw new Problem('sheet-too-long', {
+      detail: `There are ${variants.length} variants, and one catalogue takes ${MOST_PICTURED_ROWS}. Make the pictures as a job, and fetch them by address.`,
+      expected: `at most ${MOST_PICTURED_ROWS} variants`,
+      received: variants.length,
+    });
+  }
   const slots = loaded.slots.filter(({ fixed }) => !fixed).map(({ slot }) => slot);
   const used = [...new Set(variants.flatMap(({ choices }) => Object.values(choices)))];
   const text = (name: string, csv: string) => ({ name, bytes: new TextEncoder().encode(csv) });
@@ -57,14 +66,32 @@ export async function listCatalogue(
     );
     for (const finish of used) {
       for (const kind of ['chip', 'sphere'] as const) {
-        const { bytes } = await takeSwatch(context, finish, { kind, sizePx: 512, format: 'png' });
-        yield { name: `swatches/${finish}_${kind}.png`, bytes };
+        const { bytes } = await patiently(() => takeSwatch(context, finish, { kind, sizePx: 512, format: 'png' }));
+        yield { name: `swatches/${kind}_${finish}.png`, bytes };
       }
     }
     for (const { code, choices } of variants) {
       const request = { widthPx: sizePx, heightPx: sizePx, view: 'three-quarter', ground: 'transparent' } as const;
-      const { bytes } = await takePicture(context, loaded, choices, { ...request, format: 'png', many: true });
-      yield { name: `pictures/${code}.png`, bytes };
+      const { bytes } = await patiently(() =>
+        takePicture(context, loaded, choices, { ...request, format: 'png', many: true }),
+      );
+      yield { name: `pictures/${loaded.product.code}_${code}.png`, bytes };
     }
   })();
+}
+
+/** How long is waited while the studio is full of other pictures, and how often: a download half done is of no use. */
+const BUSY_WAIT_MS = 1000;
+const BUSY_TRIES = 120;
+
+async function patiently<T>(take: () => Promise<T>): Promise<T> {
+  for (let attempt = 1; ; attempt++) {
+    try {
+      return await take();
+    } catch (error) {
+      const busy = error instanceof Problem && error.kind === 'busy' && error.code !== 'renderer-missing';
+      if (!busy || attempt === BUSY_TRIES) throw error;
+      await new Promise((resolve) => setTimeout(resolve, BUSY_WAIT_MS));
+    }
+  }
 }

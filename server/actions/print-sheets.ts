@@ -4,7 +4,7 @@ import type { StoredPicture } from '../core/ports/files.ts';
 import { Problem } from '../core/problems.ts';
 import type { CheckSetKind } from '../core/schedule/plan-check-set.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
-import type { SheetFormat } from '../core/sheet/paper.ts';
+import { measureTypeArea, type SheetFormat } from '../core/sheet/paper.ts';
 import { planColourCard } from '../core/sheet/plan-colour-card.ts';
 import { planScheduleSheet } from '../core/sheet/plan-schedule-sheet.ts';
 import type { Sheet, SheetPictures } from '../core/sheet/sheet.ts';
@@ -120,6 +120,12 @@ async function printRows(
     },
     format,
   );
+  const highest = Math.max(...sheet.pages.flat().map(({ heightMm }) => heightMm));
+  if (highest > measureTypeArea(format.paper).heightMm) {
+    throw new Problem('sheet-too-long', {
+      detail: `A row of ${loaded.product.code} is ${Math.round(highest)} mm high, more than a page: it has too many slots to be printed.`,
+    });
+  }
   if (!pictures) return print(context, sheet, async () => ({}));
   const worn = new Set(variants.flatMap(({ choices }) => Object.values(choices)));
   const determines = [

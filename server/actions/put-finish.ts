@@ -23,7 +23,7 @@ export async function putFinish(
       where: '/article',
     });
   }
-  const finish = readFinish(code, given, article);
+  const finish = readFinish(code, { ...given, ...(article && { article: article.article }) }, article);
   await checkMaps(context, given.maps);
   if (given.supplied) await checkSupplied(context, given.supplied.file);
   return context.stores.putFinish(finish, saved(context, author));
@@ -49,7 +49,9 @@ export async function putArticle(
   given: GivenArticle,
   author: Author,
 ): Promise<{ readonly created: boolean; readonly article: Article }> {
-  const article = readArticle(code, given);
+  // the spelling it was first stored with stays, as that of a finish does
+  const before = await context.stores.getArticle(code);
+  const article = { ...readArticle(code, given), article: before?.article ?? code };
   const others = (await context.stores.listFinishes()).filter(
     (finish) =>
       finish.article !== undefined && foldCode(finish.article) === foldCode(code) && finish.family !== given.family,

@@ -163,8 +163,7 @@ async function extendRange({ stores }: Context, { line }: LoadedProduct, codes: 
   const inRange = new Set(line.range.map(({ finish }) => foldCode(finish)));
   const added = codes.filter((code) => !inRange.has(foldCode(code)));
   if (added.length === 0) return;
-  const range = [...line.range, ...added.map((finish) => ({ finish, status: 'current' as const }))];
-  await stores.putLine({ ...line, range });
+  await stores.addToRange(line.line, added);
 }
 
 function refuseNone(code: string, why: string): never {

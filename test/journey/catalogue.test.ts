@@ -23,20 +23,20 @@ it('one zip has the schedule, its finishes with honest numbers, their swatches a
     [
       'schedule.csv',
       'finishes.csv',
-      ...used.flatMap((code) => [`swatches/${code}_chip.png`, `swatches/${code}_sphere.png`]),
-      ...kept.variants.map(({ code }: { code: string }) => `pictures/${code}.png`),
+      ...used.flatMap((code) => [`swatches/chip_${code}.png`, `swatches/sphere_${code}.png`]),
+      ...kept.variants.map(({ code }: { code: string }) => `pictures/QM-L46_${code}.png`),
     ].sort(),
   );
   const rows = parse(files.get('finishes.csv')!, { columns: true }) as Record<string, string>[];
   for (const { code, hex, deltaE } of rows) {
     const { resolved } = (await service.call('GET', `/api/finishes/${code}`)).body;
     expect([hex, Number(deltaE)]).toEqual([resolved.hex, Number(resolved.chipDeltaE.toFixed(2))]);
-    const { data } = await sharp(files.get(`swatches/${code}_chip.png`))
+    const { data } = await sharp(files.get(`swatches/chip_${code}.png`))
       .raw()
       .toBuffer({ resolveWithObject: true });
     expect(`#${data.subarray(0, 3).toString('hex')}`).toBe(hex);
   }
-  const { width } = await sharp(files.get(`pictures/${kept.default}.png`)).metadata();
+  const { width } = await sharp(files.get(`pictures/QM-L46_${kept.default}.png`)).metadata();
   expect(width).toBe(64);
 });
 

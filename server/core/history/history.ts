@@ -13,8 +13,8 @@ export interface Author {
 
 export const NOBODY: Author = { person: null };
 
-/** Characters of a note: a short letter. */
-export const NOTE_LENGTH = 2000;
+/** Characters of a note: a short letter, and as much as a header takes of any script (Node reads 16 kB of headers in all). */
+export const NOTE_LENGTH = 1000;
 
 /** When something was done, and who says they did it. */
 export interface Stamp extends Author {

@@ -33,6 +33,8 @@ export interface Stores {
   putLine(line: Line): Promise<boolean>;
   /** Puts other rules in the place of those there are; nothing else of the line changes. */
   putRules(code: string, rules: readonly Rule[]): Promise<void>;
+  /** Puts finishes at the end of a range, as current; one that is in it already stays as it is. */
+  addToRange(code: string, finishes: readonly string[]): Promise<void>;
   deleteLine(code: string): Promise<void>;
 
   /** The same array until an article or finish changes. */

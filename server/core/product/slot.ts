@@ -22,10 +22,13 @@ export interface Keep {
 export const NORMAL_KEEPS = ['both-or-part', 'both-or-finish', 'part', 'finish'] as const;
 export type NormalKeep = (typeof NORMAL_KEEPS)[number];
 
-/** What a slot says of normal maps: yes is the part's, with the finish's wherever it can be; no is the finish's. */
+/**
+ * What a slot says of normal maps: yes is the part's, no is the finish's. Both are shown only where a slot asks for it in
+ * words, since baking takes seconds and megabytes for every pair of maps.
+ */
 export function readNormalKeep(normal: Keep['normal']): NormalKeep {
   if (typeof normal === 'string') return normal;
-  return normal ? 'both-or-part' : 'finish';
+  return normal ? 'part' : 'finish';
 }
 
 export const KEEP_ALL: Keep = { normal: true, occlusion: true, alpha: true, detail: true, wear: true };

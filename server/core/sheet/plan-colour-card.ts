@@ -1,3 +1,4 @@
+import { foldCode } from '../codes.ts';
 import type { Article } from '../finish/finish.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { isSold, type RangedFinish } from '../line/options.ts';
@@ -66,7 +67,9 @@ export interface CardSource {
  */
 export function planColourCard({ line, range, resolve, articleOf, date }: CardSource, format: SheetFormat): ColourCard {
   const sold = range.filter(({ status }) => isSold(status));
-  const blocks = groupBy(sold, ({ finish }) => finish.article ?? `family ${finish.family}`).flatMap((group) => {
+  const blocks = groupBy(sold, ({ finish }) =>
+    finish.article === undefined ? `family ${finish.family}` : foldCode(finish.article),
+  ).flatMap((group) => {
     const { finish } = group[0]!;
     const article = articleOf(finish.finish);
     const family = sayFamily(finish.family);

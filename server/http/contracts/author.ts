@@ -10,6 +10,6 @@ export const AuthorHeaders = Type.Object({
     }),
   ),
   'dyeworks-note': Type.Optional(
-    Type.String({ maxLength: 20_000, description: 'Why the change is made, for the history; encoded likewise' }),
+    Type.String({ maxLength: 12_000, description: 'Why the change is made, for the history; encoded likewise' }),
   ),
 });

@@ -65,9 +65,9 @@ describe('slots', () => {
 describe('whose normal map a slot shows', () => {
   it('is said in a word, or as slots have always said it: the part’s own stays, or it goes', () => {
     for (const word of NORMAL_KEEPS) expect(readNormalKeep(word)).toBe(word);
-    expect(readNormalKeep(true)).toBe('both-or-part');
+    expect(readNormalKeep(true)).toBe('part');
     expect(readNormalKeep(false)).toBe('finish');
-    expect(readNormalKeep(KEEP_ALL.normal)).toBe('both-or-part');
+    expect(readNormalKeep(KEEP_ALL.normal)).toBe('part');
   });
 
   // a slot nobody has said anything of is named after what its material becomes
