@@ -10,7 +10,7 @@ import type { SwatchKind } from '../core/picture/picture.ts';
 import type { SwatchDescription } from '../core/picture/swatch-description.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
-import { loadFinishes, unknownFinish } from './load-product.ts';
+import { type FinishLibrary, loadFinishes, unknownFinish } from './load-product.ts';
 import { once } from './once.ts';
 import { digest } from './studio-files.ts';
 import { type SwatchRequest, takeSwatch } from './take-swatch.ts';
@@ -31,7 +31,7 @@ export async function describeSwatch(
   const { kind, sizePx, light = 'studio' } = request;
   const flat = kind === 'chip' || light === 'flat';
   const where = chooseWhere(kind, flat, resolved.maps.colour !== undefined || resolved.supplied !== null);
-  const measured = await readPicture(context, code, request, where, !flat && resolved.transmission > 0);
+  const measured = await readPicture(context, { code, request, library }, where, !flat && resolved.transmission > 0);
   const widthMm = kind === 'panel' ? (request.widthMm ?? choosePanelWidthMm(resolved.tile)) : null;
   const scale = widthMm === null ? null : { widthMm, pxPerMm: planPanel(sizePx, widthMm).pxPerMm };
   const findings = checkWeave({
@@ -80,15 +80,20 @@ function roundDeltaE(deltaE: number): number {
   return Math.round(deltaE * 100) / 100;
 }
 
+interface Asked {
+  readonly code: string;
+  readonly request: Omit<SwatchRequest, 'format'>;
+  readonly library: FinishLibrary;
+}
+
 /** Takes the swatch as PNG, or finds it, and measures it once for as long as it is kept. */
 async function readPicture(
   context: Context,
-  code: string,
-  request: Omit<SwatchRequest, 'format'>,
+  { code, request, library }: Asked,
   where: MeasuredWhere,
   onWhite: boolean,
 ): Promise<MeasuredColour> {
-  const picture = await takeSwatch(context, code, { ...request, format: 'png' });
+  const picture = await takeSwatch(context, code, { ...request, format: 'png' }, library);
   const key = digest(['reading', 2, picture.sha256, where, onWhite]);
   const known = await context.pictures.get(key);
   if (known) return JSON.parse(new TextDecoder().decode(known.bytes)) as MeasuredColour;

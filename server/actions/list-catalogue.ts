@@ -66,7 +66,9 @@ export async function listCatalogue(
     );
     for (const finish of used) {
       for (const kind of ['chip', 'sphere'] as const) {
-        const { bytes } = await patiently(() => takeSwatch(context, finish, { kind, sizePx: 512, format: 'png' }));
+        const { bytes } = await patiently(() =>
+          takeSwatch(context, finish, { kind, sizePx: 512, format: 'png' }, loaded.finishes),
+        );
         yield { name: `swatches/${kind}_${finish}.png`, bytes };
       }
     }

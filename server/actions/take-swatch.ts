@@ -2,7 +2,7 @@ import { foldCode } from '../core/codes.ts';
 import { choosePanelWidthMm } from '../core/picture/panel.ts';
 import { IMAGE_TYPES, type ImageFormat, type SwatchKind, type SwatchLight } from '../core/picture/picture.ts';
 import type { Context } from './context.ts';
-import { loadFinishes, unknownFinish } from './load-product.ts';
+import { type FinishLibrary, loadFinishes, unknownFinish } from './load-product.ts';
 import { once } from './once.ts';
 import { makeMapReader } from './read-map.ts';
 import { digest } from './studio-files.ts';
@@ -20,10 +20,16 @@ export interface SwatchRequest {
 
 /**
  * The picture of a finish: a chip is its exact colour, all else the delivered material on a shape of the studio.
+ * @param known finishes as they were when the caller looked; loaded when absent
  * @throws Problem `unknown-finish-code`, `renderer-…`
  */
-export async function takeSwatch(context: Context, code: string, request: SwatchRequest): Promise<Picture> {
-  const finishes = await loadFinishes(context);
+export async function takeSwatch(
+  context: Context,
+  code: string,
+  request: SwatchRequest,
+  known?: FinishLibrary,
+): Promise<Picture> {
+  const finishes = known ?? (await loadFinishes(context));
   if (!finishes.byCode.has(foldCode(code))) throw unknownFinish(code);
   const finish = finishes.resolve(code);
   const { kind, sizePx, format } = request;

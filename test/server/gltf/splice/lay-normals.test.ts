@@ -52,7 +52,10 @@ interface Options extends SpliceOptions {
   readonly grainDegrees?: number;
 }
 
-async function splice(model: Uint8Array, { normal = 'both-or-part', grainDegrees = 0, ...more }: Options = {}): Promise<Spliced> {
+async function splice(
+  model: Uint8Array,
+  { normal = 'both-or-part', grainDegrees = 0, ...more }: Options = {},
+): Promise<Spliced> {
   const finishes = more.finishes ?? [cloth('CLOTH')];
   const spliced = await splicer.splice(model, {
     finishes,
