@@ -73,9 +73,9 @@ describe('whose normal map a slot shows', () => {
   // a slot nobody has said anything of is named after what its material becomes
   it.each<[Partial<Keep>, string]>([
     [{}, 'shell'],
-    [{ normal: 'both-or-part' }, 'shell'],
+    [{ normal: 'both-or-part' }, 'seat'],
     [{ normal: 'both-or-finish' }, 'seat'],
-    [{ normal: 'part' }, 'seat'],
+    [{ normal: 'part' }, 'shell'],
     [{ normal: false }, 'seat'],
     [{ wear: false }, 'seat'],
   ])('is something said of it, or not: %j', (keep, key) => {
