@@ -1,4 +1,5 @@
 import type { RawPicture } from '../server/core/ports/renderer.ts';
+import { openPixels } from './open-pixels.ts';
 
 /** Formats of files that are handed on: those of pictures, and TIFF for print. */
 export type FileFormat = 'png' | 'webp' | 'jpg' | 'tiff';
@@ -19,16 +20,11 @@ export interface FileOptions {
  * packed without loss (Deflate, Adobe's number 8). Same pixels and options, same bytes.
  */
 export async function encodeFile(raw: RawPicture, options: FileOptions): Promise<Uint8Array> {
-  const { default: sharp } = await import('sharp');
   const { format, quality = 90, ppi, xmp } = options;
-  const { buffer, byteOffset, byteLength } = raw.rgba;
-  let image = sharp(new Uint8Array(buffer, byteOffset, byteLength), {
-    raw: { width: raw.widthPx, height: raw.heightPx, channels: 4 },
-    // 4096 × 4096 and the like; what comes here was made here
-    limitInputPixels: false,
-  });
+  const opened = await openPixels(raw);
+  let { image } = opened;
   if (format === 'jpg') image = image.flatten({ background: '#ffffff' });
-  else if (isOpaque(raw.rgba)) image = image.removeAlpha();
+  else if (opened.opaque) image = image.removeAlpha();
   image = image.withIccProfile('srgb');
   if (ppi !== undefined) image = image.withMetadata({ density: ppi });
   if (xmp !== undefined) image = image.withXmp(xmp);
@@ -49,9 +45,4 @@ export async function encodeFile(raw: RawPicture, options: FileOptions): Promise
         })
         .toBuffer();
   }
-}
-
-function isOpaque(rgba: Uint8Array): boolean {
-  for (let at = 3; at < rgba.length; at += 4) if (rgba[at] !== 255) return false;
-  return true;
 }

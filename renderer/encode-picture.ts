@@ -1,5 +1,6 @@
 import type { ImageFormat } from '../server/core/picture/picture.ts';
 import type { RawPicture } from '../server/core/ports/renderer.ts';
+import { openPixels } from './open-pixels.ts';
 
 export interface EncodeOptions {
   /** WebP without loss, for chips whose colour is a promise. PNG always is, JPEG never. */
@@ -15,12 +16,7 @@ export async function encodePicture(
   format: ImageFormat,
   options: EncodeOptions = {},
 ): Promise<Uint8Array> {
-  const { default: sharp } = await import('sharp');
-  const { buffer, byteOffset, byteLength } = raw.rgba;
-  const image = sharp(new Uint8Array(buffer, byteOffset, byteLength), {
-    raw: { width: raw.widthPx, height: raw.heightPx, channels: 4 },
-  });
-  const opaque = raw.opaque ?? isOpaque(raw.rgba);
+  const { image, opaque } = await openPixels(raw);
   if (opaque && format !== 'jpg') image.removeAlpha();
   switch (format) {
     case 'png':
@@ -36,9 +32,4 @@ export async function encodePicture(
       // no alpha in JPEG: what is see-through stands on white; 4:4:4, since finishes have saturated edges
       return image.flatten({ background: '#ffffff' }).jpeg({ quality: 90, chromaSubsampling: '4:4:4' }).toBuffer();
   }
-}
-
-function isOpaque(rgba: Uint8Array): boolean {
-  for (let at = 3; at < rgba.length; at += 4) if (rgba[at] !== 255) return false;
-  return true;
 }

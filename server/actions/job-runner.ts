@@ -1,14 +1,13 @@
 import { EventEmitter } from 'node:events';
 import type { Job, JobStore } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
+import { isBusyNow, waitWhileBusy } from './busy.ts';
 import { createPace } from './pace.ts';
 
 /** Jobs that may wait; each is a whole schedule's pictures. */
 const QUEUE_LIMIT = 100;
 /** Lines kept of what did not come out; the rest is counted. */
 const FAILURES_KEPT = 100;
-/** How long a part waits while the studio is full of other pictures. */
-const BUSY_WAIT_MS = 1000;
 
 /** Does one part of a job; parts are counted, so that a job taken up again goes on where it stopped. */
 export type DoPart = (job: Job, part: number) => Promise<void>;
@@ -165,10 +164,8 @@ export class JobRunner {
       } catch (error) {
         // what fails because everything is closing is made at the next start
         if (this.#stopped) return 'stopped';
-        if (!(error instanceof Problem && error.kind === 'busy' && error.code !== 'renderer-missing')) {
-          return error instanceof Error ? error.message : String(error);
-        }
-        await new Promise((resolve) => setTimeout(resolve, BUSY_WAIT_MS));
+        if (!isBusyNow(error)) return error instanceof Error ? error.message : String(error);
+        await waitWhileBusy();
         if (this.#stopped) return 'stopped';
       }
     }

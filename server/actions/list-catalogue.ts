@@ -1,8 +1,9 @@
 import { foldCode } from '../core/codes.ts';
+import { sayFamily } from '../core/finish/families.ts';
 import { Problem } from '../core/problems.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
-import { sayFamily } from '../core/sheet/say-finish.ts';
 import { writeCsv } from '../core/write-csv.ts';
+import { isBusyNow, waitWhileBusy } from './busy.ts';
 import type { Context } from './context.ts';
 import { needSchedule } from './deliver.ts';
 import { loadProduct, needModel } from './load-product.ts';
@@ -82,8 +83,7 @@ export async function listCatalogue(
   })();
 }
 
-/** How long is waited while the studio is full of other pictures, and how often: a download half done is of no use. */
-const BUSY_WAIT_MS = 1000;
+/** How often is waited for a busy studio: a download half done is of no use. */
 const BUSY_TRIES = 120;
 
 async function patiently<T>(take: () => Promise<T>): Promise<T> {
@@ -91,9 +91,8 @@ async function patiently<T>(take: () => Promise<T>): Promise<T> {
     try {
       return await take();
     } catch (error) {
-      const busy = error instanceof Problem && error.kind === 'busy' && error.code !== 'renderer-missing';
-      if (!busy || attempt === BUSY_TRIES) throw error;
-      await new Promise((resolve) => setTimeout(resolve, BUSY_WAIT_MS));
+      if (!isBusyNow(error) || attempt === BUSY_TRIES) throw error;
+      await waitWhileBusy();
     }
   }
 }

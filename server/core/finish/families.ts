@@ -1,5 +1,8 @@
 import type { Family, Surface } from './finish.ts';
 
+/** A family in words: `powder coat`. */
+export const sayFamily = (family: Family): string => family.replaceAll('-', ' ');
+
 type FamilyDefaults = Required<Pick<Surface, 'roughness' | 'metal' | 'clearcoat' | 'clearcoatRoughness' | 'ior'>> &
   Pick<Surface, 'transmission'> & {
     /** A cloth's sheen takes the finish's own colour, lightened; `share` is how much of it (0–1). */

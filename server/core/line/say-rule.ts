@@ -1,3 +1,4 @@
+import { sayFamily } from '../finish/families.ts';
 import type { Position } from './line.ts';
 import type { Place, Rule } from './rule.ts';
 
@@ -20,7 +21,7 @@ function isAny({ finish, family, tag, grade }: Place): boolean {
 
 function sayFinishes({ finish, family, tag, grade }: Place): string {
   if (finish !== undefined) return finish;
-  if (family !== undefined) return `any ${family.replaceAll('-', ' ')}`;
+  if (family !== undefined) return `any ${sayFamily(family)}`;
   if (tag !== undefined) return `anything tagged “${tag}”`;
   return grade !== undefined ? `any finish of grade ${grade}` : 'any finish';
 }

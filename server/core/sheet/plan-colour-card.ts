@@ -1,10 +1,11 @@
 import { foldCode } from '../codes.ts';
+import { sayFamily } from '../finish/families.ts';
 import type { Article } from '../finish/finish.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { isSold, type RangedFinish } from '../line/options.ts';
 import { flowBlocks, type Placed } from './flow-blocks.ts';
 import { measureTypeArea, type SheetFormat } from './paper.ts';
-import { sayColour, sayDistance, sayFamily, sayGloss } from './say-finish.ts';
+import { sayColour, sayDistance, sayGloss } from './say-finish.ts';
 
 /** A finish on the card: its colour as a flat field, and what is known of it in words. */
 export interface CardChip {

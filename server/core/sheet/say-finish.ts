@@ -1,8 +1,4 @@
-import type { Family } from '../finish/finish.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
-
-/** A family in words: `powder coat`. */
-export const sayFamily = (family: Family): string => family.replaceAll('-', ' ');
 
 /** CIE Lab of what was specified, under D65 for 2°, to a tenth and with a real minus sign. */
 export function sayColour({ specifiedLab: [l, a, b] }: Pick<ResolvedFinish, 'specifiedLab'>): string {

@@ -3,7 +3,8 @@ import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
 import { count, sayMm } from '../../core/product/say.ts';
 import type { MeshScale } from '../../core/product/survey.ts';
-import { hasBody, middleOf } from './to-kit-item.ts';
+import { hasBody } from './add-shading.ts';
+import { middleOf } from './to-kit-item.ts';
 
 /** Scales that differ by less are no matter: no wall is made to a thousandth of itself. Judgement. */
 const SAME = 1e-3;

@@ -3,6 +3,7 @@ import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
 import type { MeshScale } from '../../core/product/survey.ts';
+import { hasBody } from './add-shading.ts';
 import type { KitItem } from './finish-kit.ts';
 import type { KeptFromPart } from './keep-part.ts';
 import type { LaidNormals } from './lay-normals.ts';
@@ -56,11 +57,6 @@ export function findAlike(results: readonly FinishResult[], items: readonly KitI
     first.set(key, known);
     return known;
   });
-}
-
-/** Whether light is lost in a finish by its thickness. */
-export function hasBody({ volume, transmission }: ResolvedFinish): boolean {
-  return volume !== null && volume.thickness > 0 && transmission > 0;
 }
 
 export function findFinish({ finish: code }: FinishResult, { finishes }: WriteRequest): ResolvedFinish {
