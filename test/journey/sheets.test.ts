@@ -1,9 +1,8 @@
 import { getDocument } from 'pdfjs-dist/legacy/build/pdf.mjs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { createRenderer } from '../../renderer/create-renderer.ts';
 import { resolveFinish } from '../../server/core/finish/resolve-finish.ts';
 import { planColourCard } from '../../server/core/sheet/plan-colour-card.ts';
-import { buildStudio, findBrowser, NO_SANDBOX } from '../renderer/built-studio.ts';
+import { openRenderer } from '../renderer/open-renderer.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
 // The sheets, read back with pdf.js 5.6 (Apache-2.0): size, trim, text and where it stands, in points of 1/72 inch
@@ -140,12 +139,7 @@ describe('the schedule', () => {
 });
 
 it('gives the same bytes for the same card', async () => {
-  const studio = await buildStudio();
-  const renderer = createRenderer({
-    browserPath: findBrowser(),
-    studioFolder: studio.folder,
-    ...(NO_SANDBOX && { noSandbox: true }),
-  });
+  const renderer = await openRenderer();
   const finish = { finish: 'A', name: 'Naïve <Ωmega> & “Ж”', family: 'paint', colour: { hex: '#2f5d73' } } as const;
   const card = planColourCard(
     {
@@ -159,7 +153,6 @@ it('gives the same bytes for the same card', async () => {
   );
   const [first, second] = [await renderer.printSheet(card, {}), await renderer.printSheet(card, {})];
   await renderer.close();
-  studio.remove();
   expect(Buffer.from(first).equals(Buffer.from(second))).toBe(true);
   expect((await readPdf(first)).text).toContain('Naïve<Ωmega>&“Ж”');
 });

@@ -1,11 +1,10 @@
 import type { Document, Material, Primitive } from '@gltf-transform/core';
 import { KHRTextureTransform } from '@gltf-transform/extensions';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { createRenderer } from '../../renderer/create-renderer.ts';
 import type { RawPicture, Renderer } from '../../server/core/ports/renderer.ts';
 import { KEEP_ALL, type NormalKeep } from '../../server/core/product/slot.ts';
-import { buildStudio, findBrowser, NO_SANDBOX } from '../renderer/built-studio.ts';
 import { createModelFolder } from '../renderer/models.ts';
+import { openRenderer } from '../renderer/open-renderer.ts';
 import { createDocument, createSheet } from '../support/build-model.ts';
 import { createIo } from '../support/gltf-io.ts';
 import { makeFinish } from '../support/make-finish.ts';
@@ -53,7 +52,6 @@ interface Sheet {
 describe('normals of part and finish in one map', () => {
   const models = createModelFolder();
   const splicer = createSplicer();
-  let studio: Awaited<ReturnType<typeof buildStudio>>;
   let renderer: Renderer;
   let flat: Uint8Array;
   let grain: Uint8Array;
@@ -62,20 +60,12 @@ describe('normals of part and finish in one map', () => {
   beforeAll(async () => {
     flat = await makeFlatPng();
     grain = await makeNormalPng([64, 64], relief);
-    studio = await buildStudio();
-    renderer = createRenderer({
-      browserPath: findBrowser(),
-      studioFolder: studio.folder,
-      noSandbox: NO_SANDBOX,
-      launchTimeoutMs: 60_000,
-    });
-    await renderer.getFacts();
+    renderer = await openRenderer();
   }, 120_000);
   afterAll(async () => {
     await renderer?.close();
     await splicer.close();
     models.remove();
-    studio?.remove();
   });
 
   interface Laid {

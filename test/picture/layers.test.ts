@@ -1,11 +1,10 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { createRenderer } from '../../renderer/create-renderer.ts';
 import { composeLayers } from '../../renderer/layers/compose-layers.ts';
 import { cropLayer } from '../../renderer/layers/crop-layer.ts';
 import type { Layer } from '../../renderer/layers/layer.ts';
 import type { Dressing, LayerContent, ProductShot, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
-import { buildStudio, findBrowser, NO_SANDBOX } from '../renderer/built-studio.ts';
 import { createModelFolder } from '../renderer/models.ts';
+import { openRenderer } from '../renderer/open-renderer.ts';
 import { comparePictures } from '../support/compare-pictures.ts';
 import { makeLayeredSeat, SEAT_FINISHES, SEAT_PARTS, seatMaterial } from '../support/layered-seat.ts';
 import { createRandom } from '../support/random.ts';
@@ -18,25 +17,16 @@ type Combination = readonly number[];
 describe('layers', () => {
   const models = createModelFolder();
   const taken = new Map<string, Promise<Layer>>();
-  let studio: Awaited<ReturnType<typeof buildStudio>>;
   let renderer: Renderer;
   let seat: StudioFile;
 
   beforeAll(async () => {
-    studio = await buildStudio();
     seat = models.write('seat', await makeLayeredSeat());
-    renderer = createRenderer({
-      browserPath: findBrowser(),
-      studioFolder: studio.folder,
-      noSandbox: NO_SANDBOX,
-      launchTimeoutMs: 60_000,
-    });
-    await renderer.getFacts();
+    renderer = await openRenderer();
   }, 120_000);
   afterAll(async () => {
     await renderer?.close();
     models.remove();
-    studio?.remove();
   });
 
   const dress = (combination: Combination): Dressing[] =>

@@ -1,14 +1,12 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { createRenderer } from '../../renderer/create-renderer.ts';
 import type { ProductShot, RawPicture, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
-import { buildStudio, findBrowser, NO_SANDBOX } from '../renderer/built-studio.ts';
 import { createModelFolder, makeBoxes, makeKit } from '../renderer/models.ts';
+import { openRenderer } from '../renderer/open-renderer.ts';
 
 const SIZE_PX = 128;
 
 describe('pictures', () => {
   const models = createModelFolder();
-  let studio: Awaited<ReturnType<typeof buildStudio>>;
   let renderer: Renderer;
   let boxes: StudioFile;
   const take = (more: Partial<ProductShot> = {}): Promise<RawPicture> =>
@@ -25,7 +23,6 @@ describe('pictures', () => {
     });
 
   beforeAll(async () => {
-    studio = await buildStudio();
     // very different finishes: dark and bright, red and blue
     boxes = models.write(
       'boxes',
@@ -34,18 +31,11 @@ describe('pictures', () => {
         [0.01, 0.05, 0.3],
       ]),
     );
-    renderer = createRenderer({
-      browserPath: findBrowser(),
-      studioFolder: studio.folder,
-      noSandbox: NO_SANDBOX,
-      launchTimeoutMs: 60_000,
-    });
-    await renderer.getFacts();
+    renderer = await openRenderer();
   }, 120_000);
   afterAll(async () => {
     await renderer?.close();
     models.remove();
-    studio?.remove();
   });
 
   it('show on white what the transparent picture shows over white', { timeout: 60_000 }, async () => {

@@ -1,14 +1,13 @@
 import type { Document } from '@gltf-transform/core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { createRenderer } from '../../renderer/create-renderer.ts';
 import type { RawPicture, Renderer } from '../../server/core/ports/renderer.ts';
 import { planSeparation } from '../../server/core/repair/plan-separation.ts';
 import type { Repair } from '../../server/core/repair/repair.ts';
 import { colourPieces } from '../../server/gltf/survey/colour-pieces.ts';
 import { findPieces } from '../../server/gltf/survey/find-pieces.ts';
 import { listSceneNodes } from '../../server/gltf/survey/world-matrices.ts';
-import { buildStudio, findBrowser, NO_SANDBOX } from '../renderer/built-studio.ts';
 import { createModelFolder } from '../renderer/models.ts';
+import { openRenderer } from '../renderer/open-renderer.ts';
 import { addPart, addTexture, createDocument, createSheet } from '../support/build-model.ts';
 import { readGlb } from '../support/glb.ts';
 import { createIo } from '../support/gltf-io.ts';
@@ -28,24 +27,15 @@ const SHARE = 0.001;
 
 describe('a model looks the same', () => {
   const models = createModelFolder();
-  let studio: Awaited<ReturnType<typeof buildStudio>>;
   let renderer: Renderer;
   let taken = 0;
 
   beforeAll(async () => {
-    studio = await buildStudio();
-    renderer = createRenderer({
-      browserPath: findBrowser(),
-      studioFolder: studio.folder,
-      noSandbox: NO_SANDBOX,
-      launchTimeoutMs: 60_000,
-    });
-    await renderer.getFacts();
+    renderer = await openRenderer();
   }, 120_000);
   afterAll(async () => {
     await renderer?.close();
     models.remove();
-    studio?.remove();
   });
 
   const take = (bytes: Uint8Array): Promise<RawPicture> =>

@@ -1,4 +1,5 @@
 import { expect } from 'vitest';
+import { readRegistryModel } from './registry-models.ts';
 import type { TestService } from './start-service.ts';
 
 export const GLB = { 'content-type': 'model/gltf-binary' };
@@ -34,4 +35,25 @@ export async function addProduct(service: TestService, code: string, model: Uint
   const received = await service.call('PUT', `/api/products/${code}/model`, model, GLB);
   expect(received.status).toBe(201);
   return received.body.slots.map(({ slot }: { slot: string }) => slot);
+}
+
+/**
+ * Adds the product TOUCH, of the registry's model with two materials, on two positions of the line: the shell in two
+ * finishes, the trim in all five. Hands over the keys of its two slots.
+ */
+export async function addTwoPositions(service: TestService): Promise<readonly [shell: string, trim: string]> {
+  const [shell, trim] = (await addProduct(service, 'TOUCH', readRegistryModel('oculus-touch/left.glb'))) as [
+    string,
+    string,
+  ];
+  const { body: line } = await service.call('GET', '/api/lines/FEN');
+  const positions = [...line.positions, { position: 'trim', label: 'Trim' }];
+  expect((await service.call('PUT', '/api/lines/FEN', { name: line.name, positions })).status).toBe(200);
+  for (const [slot, position] of [
+    [shell, 'shell'],
+    [trim, 'trim'],
+  ]) {
+    expect((await service.call('PATCH', `/api/products/TOUCH/slots/${slot}`, { position })).status).toBe(200);
+  }
+  return [shell, trim];
 }

@@ -1,6 +1,5 @@
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { addProduct, putLineOfFinishes } from '../../support/job.ts';
-import { readRegistryModel } from '../../support/registry-models.ts';
+import { addTwoPositions, putLineOfFinishes } from '../../support/job.ts';
 import { startService, type TestService } from '../../support/start-service.ts';
 
 // The contract: POST …/schedule/check-set adds it; sizes by counting, two finishes on one slot and five on the other.
@@ -14,16 +13,7 @@ const base = '/api/products/TOUCH/schedule';
 beforeAll(async () => {
   service = await startService();
   await putLineOfFinishes(service);
-  [shell, trim] = (await addProduct(service, 'TOUCH', readRegistryModel('oculus-touch/left.glb'))) as [string, string];
-  const { body: line } = await service.call('GET', '/api/lines/FEN');
-  const positions = [...line.positions, { position: 'trim', label: 'Trim' }];
-  await service.call('PUT', '/api/lines/FEN', { name: line.name, positions });
-  for (const [slot, position] of [
-    [shell, 'shell'],
-    [trim, 'trim'],
-  ]) {
-    expect((await service.call('PATCH', `/api/products/TOUCH/slots/${slot}`, { position })).status).toBe(200);
-  }
+  [shell, trim] = await addTwoPositions(service);
 });
 afterAll(() => service.close());
 

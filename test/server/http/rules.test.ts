@@ -1,6 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { addProduct, putLineOfFinishes } from '../../support/job.ts';
-import { readRegistryModel } from '../../support/registry-models.ts';
+import { addTwoPositions, putLineOfFinishes } from '../../support/job.ts';
 import { startService, type TestService } from '../../support/start-service.ts';
 
 // The contract: rules, count, where-used and discontinue over HTTP, on a line of two positions.
@@ -14,16 +13,7 @@ const base = '/api/products/TOUCH';
 beforeAll(async () => {
   service = await startService();
   await putLineOfFinishes(service);
-  [shell, trim] = (await addProduct(service, 'TOUCH', readRegistryModel('oculus-touch/left.glb'))) as [string, string];
-  const { body: line } = await service.call('GET', '/api/lines/FEN');
-  const positions = [...line.positions, { position: 'trim', label: 'Trim' }];
-  expect((await service.call('PUT', '/api/lines/FEN', { name: line.name, positions })).status).toBe(200);
-  for (const [slot, position] of [
-    [shell, 'shell'],
-    [trim, 'trim'],
-  ]) {
-    expect((await service.call('PATCH', `${base}/slots/${slot}`, { position })).status).toBe(200);
-  }
+  [shell, trim] = await addTwoPositions(service);
 });
 afterAll(() => service.close());
 
