@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
 import { createFiles } from '../db/create-files.ts';
 import { createJobStore } from '../db/create-job-store.ts';
@@ -38,7 +39,7 @@ export async function createService(config: Config): Promise<Service> {
   const imports = createImports(findWorker('server/import/worker/worker.mjs', 'import-worker.mjs'));
   const { renderer, facts } = openRenderer(config);
   const logJobs = (error: unknown) => console.error('A job could not be kept:', error);
-  const jobs = new JobRunner(createJobStore(db), logJobs);
+  const jobs = new JobRunner(createJobStore(db), logJobs, Date.now, countPartsAtOnce());
   const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes);
   const layers = createLayers({
     store: pictures,
@@ -96,6 +97,11 @@ export async function createService(config: Config): Promise<Service> {
       await db.destroy();
     },
   };
+}
+
+/** Two even on one core, where the second waits for the studio while the first is composed; more than four only wait for memory. */
+function countPartsAtOnce(): number {
+  return Math.min(4, Math.max(2, availableParallelism()));
 }
 
 function readVersion(): string {

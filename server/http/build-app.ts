@@ -20,9 +20,11 @@ import { addFinishRevisionRoutes } from './routes/finish-revisions.ts';
 import { addFinishUsesRoute } from './routes/finish-uses.ts';
 import { addFinishRoutes } from './routes/finishes.ts';
 import { addImportRoutes } from './routes/imports.ts';
+import { addJobRoutes } from './routes/jobs.ts';
 import { addLineRoutes } from './routes/lines.ts';
 import { addMapImageRoute } from './routes/map-images.ts';
 import { addModelRoutes, MODEL_TYPES } from './routes/models.ts';
+import { addPictureJobRoutes } from './routes/picture-jobs.ts';
 import { addPictureRoutes } from './routes/pictures.ts';
 import { addProductRoutes } from './routes/products.ts';
 import { addRepairRoutes } from './routes/repairs.ts';
@@ -112,6 +114,8 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addScheduleRoutes(app, context);
   addDeliveryRoutes(app, context);
   addPictureRoutes(app, context);
+  addPictureJobRoutes(app, context);
+  addJobRoutes(app, context);
   addSheetRoutes(app, context);
   addCatalogueRoute(app, context);
   if (existsSync(join(options.pagesFolder, 'index.html'))) {

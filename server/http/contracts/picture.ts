@@ -1,17 +1,9 @@
 import { type Static, Type } from 'typebox';
 import { PANEL_WIDTH_MM } from '../../core/picture/panel.ts';
-import {
-  GROUNDS,
-  IMAGE_FORMATS,
-  PICTURE_SIZE_PX,
-  SHADOWS,
-  SWATCH_KINDS,
-  SWATCH_LIGHTS,
-  VIEWS,
-} from '../../core/picture/picture.ts';
-import { Code, strict } from './common.ts';
+import { GROUNDS, PICTURE_SIZE_PX, SHADOWS, SWATCH_KINDS, SWATCH_LIGHTS, VIEWS } from '../../core/picture/picture.ts';
+import { strict } from './common.ts';
 
-const Pixels = Type.Integer({ minimum: PICTURE_SIZE_PX.min, maximum: PICTURE_SIZE_PX.max });
+export const Pixels = Type.Integer({ minimum: PICTURE_SIZE_PX.min, maximum: PICTURE_SIZE_PX.max });
 
 export const PictureQuery = Type.Object(
   {
@@ -55,14 +47,3 @@ export type SwatchQuery = Static<typeof SwatchQuery>;
 
 export const CatalogueQuery = Type.Object({ size: Type.Optional(Pixels) }, strict);
 export type CatalogueQuery = Static<typeof CatalogueQuery>;
-
-export const PicturesBody = Type.Object(
-  {
-    variants: Type.Optional(Type.Array(Code, { minItems: 1, maxItems: 20_000 })),
-    sizes: Type.Optional(Type.Array(Pixels, { minItems: 1, maxItems: 20 })),
-    formats: Type.Optional(Type.Array(Type.Enum([...IMAGE_FORMATS]), { minItems: 1, maxItems: 3 })),
-    views: Type.Optional(Type.Array(Type.Enum([...VIEWS]), { minItems: 1, maxItems: 10 })),
-  },
-  strict,
-);
-export type PicturesBody = Static<typeof PicturesBody>;

@@ -10,6 +10,7 @@ import type {
   ProductListAnswer,
 } from '../../../server/http/answers.ts';
 import { call, get, say, seg } from '../../api.ts';
+import { createPictureJobModel } from '../../parts/picture-job/picture-job-model.ts';
 import { createEffectsModel } from './rules/effects-model.ts';
 import { createRulesModel } from './rules/rules-model.ts';
 
@@ -33,6 +34,7 @@ export function createLineModel(code: string) {
     return finishes.value.filter(({ finish }) => !known.has(finish));
   });
 
+  const pictures = createPictureJobModel({ path, query: `line=${seg(code)}` });
   const effects = createEffectsModel();
   const rules = createRulesModel(path, line, () => {
     said.value = 'Saved.';
@@ -103,6 +105,7 @@ export function createLineModel(code: string) {
     open,
     rules,
     effects,
+    pictures,
     trouble,
     said,
     load,
