@@ -168,13 +168,16 @@ export class JobRunner {
     const pace = createPace(this.#now);
     const underWay = new Set<Promise<void>>();
     let next = 0;
+    let ticks = 0;
     const begin = (part: number) => {
       const ended = this.#try(job, part, doPart).then((failure) => {
         underWay.delete(ended);
         if (failure === LEFT) return;
         pace.tick();
-        const finished = addOutcome(job, part, failure);
-        job = { ...finished, remainingMs: pace.estimate(job.total - finished.done) };
+        ticks++;
+        job = addOutcome(job, part, failure);
+        // before each of those begun together is over, the first says what all of them took
+        if (ticks >= this.#atOnce) job = { ...job, remainingMs: pace.estimate(job.total - job.done) };
       });
       underWay.add(ended);
     };

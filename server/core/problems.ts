@@ -83,6 +83,7 @@ export const PROBLEMS = {
   'too-many-variants': { kind: 'unprocessable', title: 'More variants than the limit' },
   'nothing-to-expand': { kind: 'unprocessable', title: 'There is nothing to expand' },
   'stale-finishes': { kind: 'stale', title: 'Finishes have changed meanwhile' },
+  'stale-line': { kind: 'stale', title: 'The line has changed since it was read' },
   'stale-schedule': { kind: 'stale', title: 'The schedule has changed since it was read' },
   'delivery-blocked': { kind: 'conflict', title: 'Findings stand against a delivery' },
   // pictures

@@ -22,7 +22,7 @@ export interface Job {
   readonly finished: PartRanges;
   /** Those of them that did not come out. */
   readonly failedParts: PartRanges;
-  /** While it runs, and once a part is done: milliseconds the rest will take at the pace of the last parts. Not kept. */
+  /** While it runs, and once its first parts are done: milliseconds the rest will take at the pace of the last. Not kept. */
   readonly remainingMs?: number;
   /** What was asked for; enough to go on after a restart. */
   readonly request: unknown;
