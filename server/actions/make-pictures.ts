@@ -12,9 +12,10 @@ import { takeChoicePicture, takeVariantPicture } from './take-picture.ts';
 export async function makeJobPicture(context: Context, job: Job, part: number): Promise<void> {
   const request = readPicturesRequest(job);
   const { product, variant, choices, view, sizePx, format } = findPicture(request, part)!;
-  const { ground, shadow } = request;
+  const { ground, shadow, scale } = request;
   const many = job.total > 1;
-  const asked = { widthPx: sizePx, heightPx: sizePx, format, view, ground, shadow, many };
+  const framing = { scale };
+  const asked = { widthPx: sizePx, heightPx: sizePx, format, view, ground, framing, shadow, many };
   try {
     await (choices === null
       ? takeVariantPicture(context, product, variant, asked)

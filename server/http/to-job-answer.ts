@@ -9,13 +9,14 @@ export function toJobAnswer({ finished: _, failedParts: __, ...job }: Job): JobA
 /** Pictures that have arrived, each with the address that finds it. */
 export function toJobPictures(job: Job, after: number, limit: number): JobPicturesAnswer {
   const { pictures, next } = listArrived(job, after, limit);
-  const { ground, shadow } = readPicturesRequest(job);
+  const { ground, shadow, scale } = readPicturesRequest(job);
   return {
     pictures: pictures.map(({ choices, ...picture }): ArrivedPicture => {
       const query = new URLSearchParams({ size: String(picture.sizePx), view: picture.view });
       // what is the default is not said: addresses are shown, and read
-      if (ground !== 'transparent' && picture.format !== 'jpg') query.set('ground', ground);
+      if (ground !== 'transparent') query.set('ground', ground.replace('#', ''));
       if (shadow !== 'with') query.set('shadow', shadow);
+      if (scale === 'line') query.set('scale', scale);
       return { ...picture, url: `${addressFile({ choices, ...picture }, query)}${query}` };
     }),
     next,

@@ -46,6 +46,7 @@ describe('a job of a line', () => {
       formats: ['webp', 'jpg'],
       ground: 'white',
       shadow: 'without',
+      scale: 'line',
     });
     expect(status).toBe(202);
     expect(headers.get('location')).toBe(`/api/jobs/${body.id}`);
@@ -70,7 +71,7 @@ describe('a job of a line', () => {
       view: 'three-quarter',
       sizePx: 40,
       format: 'webp',
-      url: '/api/products/GO/pictures/V.0.webp?size=40&view=three-quarter&ground=white&shadow=without',
+      url: '/api/products/GO/pictures/V.0.webp?size=40&view=three-quarter&ground=white&shadow=without&scale=line',
     });
     for (const { url } of [told[0]!, told[1]!, told[25]!]) expect(await source(url), url).toBe('stored');
   });
@@ -162,6 +163,8 @@ it.each([
   ['/api/products/NONE/pictures', {}, 404, 'unknown-product'],
   ['/api/lines/NONE/pictures', {}, 404, 'unknown-line-code'],
   ['/api/lines/FEN/pictures', { variants: ['V1'] }, 400, 'unknown-field'],
+  ['/api/lines/FEN/pictures', { views: ['slot:seat'] }, 400, 'invalid-field'],
+  ['/api/lines/FEN/pictures', { ground: 'reddish' }, 400, 'invalid-field'],
 ])('%s with %j is answered %i %s', async (path, body, status, code) => {
   const answer = await post(path, body);
   expect([answer.status, answer.body.code]).toEqual([status, code]);

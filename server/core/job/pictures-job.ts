@@ -1,4 +1,4 @@
-import { type Ground, type ImageFormat, PICTURE_SIZE_PX, type Shadow, type View } from '../picture/picture.ts';
+import { type Ground, type ImageFormat, PICTURE_SIZE_PX, type Shadow, type ShotView } from '../picture/picture.ts';
 import type { Job } from '../ports/jobs.ts';
 import { countLeading, hasPart } from './part-ranges.ts';
 
@@ -20,9 +20,11 @@ export interface PicturesRequest {
   readonly of: readonly PicturedProduct[];
   readonly sizes: readonly number[];
   readonly formats: readonly ImageFormat[];
-  readonly views: readonly View[];
+  readonly views: readonly ShotView[];
   readonly ground: Ground;
   readonly shadow: Shadow;
+  /** `line`: all products of the line to one scale. Each fills the frame by itself where nothing is said. */
+  readonly scale?: 'product' | 'line';
   /** Products of the line that have no pictures to be made, and why. */
   readonly leftOut?: readonly { readonly product: string; readonly reason: string }[];
 }
@@ -34,7 +36,7 @@ export interface PicturePart {
   readonly variant: string;
   /** What a row wears; null for a variant of the schedule. */
   readonly choices: Readonly<Record<string, string>> | null;
-  readonly view: View;
+  readonly view: ShotView;
   readonly sizePx: number;
   readonly format: ImageFormat;
 }

@@ -1,14 +1,20 @@
 import { type Static, Type } from 'typebox';
-import { GROUNDS, IMAGE_FORMATS, SHADOWS, VIEWS } from '../../core/picture/picture.ts';
+import { IMAGE_FORMATS, SHADOWS, VIEWS } from '../../core/picture/picture.ts';
 import { Code, strict } from './common.ts';
-import { Pixels } from './picture.ts';
+import { Pixels, ShotView } from './picture.ts';
 
 const pictures = {
   sizes: Type.Optional(Type.Array(Pixels, { minItems: 1, maxItems: 20, uniqueItems: true })),
   formats: Type.Optional(Type.Array(Type.Enum([...IMAGE_FORMATS]), { minItems: 1, maxItems: 3, uniqueItems: true })),
-  views: Type.Optional(Type.Array(Type.Enum([...VIEWS]), { minItems: 1, maxItems: 10, uniqueItems: true })),
-  ground: Type.Optional(Type.Enum([...GROUNDS], { description: 'JPEG always stands on white' })),
+  ground: Type.Optional(
+    Type.String({ maxLength: 20, description: 'transparent, which is white in JPEG, white, or a colour as rrggbb' }),
+  ),
   shadow: Type.Optional(Type.Enum([...SHADOWS])),
+  scale: Type.Optional(
+    Type.Enum(['product', 'line'], {
+      description: 'line: all products of the line to one scale, at which the largest fills the frame',
+    }),
+  ),
 };
 
 export const ProductPicturesBody = Type.Object(
@@ -19,13 +25,20 @@ export const ProductPicturesBody = Type.Object(
         description: 'In the place of variants: a check set, which is not added to the schedule',
       }),
     ),
+    views: Type.Optional(Type.Array(ShotView, { minItems: 1, maxItems: 40, uniqueItems: true })),
     ...pictures,
   },
   strict,
 );
 export type ProductPicturesBody = Static<typeof ProductPicturesBody>;
 
-export const LinePicturesBody = Type.Object(pictures, strict);
+export const LinePicturesBody = Type.Object(
+  {
+    views: Type.Optional(Type.Array(Type.Enum([...VIEWS]), { minItems: 1, maxItems: VIEWS.length, uniqueItems: true })),
+    ...pictures,
+  },
+  strict,
+);
 export type LinePicturesBody = Static<typeof LinePicturesBody>;
 
 export const JobListQuery = Type.Object(

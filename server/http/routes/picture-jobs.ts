@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import { addLinePictures, addProductPictures, type GivenPictures } from '../../actions/add-pictures-job.ts';
 import type { Context } from '../../actions/context.ts';
+import { readGround } from '../../core/picture/read-ground.ts';
 import type { Job } from '../../core/ports/jobs.ts';
 import { LinePicturesBody, ProductPicturesBody } from '../contracts/job.ts';
 import { toJobAnswer } from '../to-job-answer.ts';
@@ -20,7 +21,7 @@ export function addPictureJobRoutes(app: FastifyInstance, context: Context): voi
     async ({ params, body }, reply) => {
       const { variants, checkSet, ...given } = body;
       const rows = { variants, checkSet: checkSet as 'each-finish' | 'pairs' | undefined };
-      const asked = { ...rows, ...(given as GivenPictures) };
+      const asked = { ...rows, ...readPictures(given) };
       return sendJob(reply, await addProductPictures(context, params.product, randomUUID(), asked));
     },
   );
@@ -35,8 +36,12 @@ export function addPictureJobRoutes(app: FastifyInstance, context: Context): voi
       },
     },
     async ({ params, body }, reply) =>
-      sendJob(reply, await addLinePictures(context, params.line, randomUUID(), body as GivenPictures)),
+      sendJob(reply, await addLinePictures(context, params.line, randomUUID(), readPictures(body))),
   );
+}
+
+function readPictures({ ground, ...given }: LinePicturesBody | Omit<ProductPicturesBody, 'variants' | 'checkSet'>) {
+  return { ...given, ...(ground !== undefined && { ground: readGround(ground) }) } as GivenPictures;
 }
 
 function sendJob(reply: FastifyReply, job: Job): FastifyReply {
