@@ -1,10 +1,12 @@
 import {
   Group,
   type Material,
+  NoToneMapping,
   type Object3D,
   OrthographicCamera,
   PerspectiveCamera,
   Scene,
+  type Texture,
   WebGLRenderer,
 } from 'three';
 import { classifyDriver } from '../driver.ts';
@@ -35,6 +37,10 @@ export interface Stage {
   frameSquare(frame: { readonly left: number; readonly top: number; readonly side: number }): void;
   /** Puts these on the turntable, and nothing else. */
   show(things: readonly Object3D[]): void;
+  /** Light of radiance 1 from everywhere, no shade and no tone curve instead of the studio's: for `take-evenly.ts` alone. */
+  lightEvenly(even: boolean): void;
+  /** The camera as it stands. */
+  getCamera(): PerspectiveCamera | OrthographicCamera;
   /** Draws one subsample and adds it to the picture. */
   addSubsample(index: number): void;
   dispose(): void;
@@ -65,6 +71,7 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
   const scene = new Scene();
   const environment = createEnvironment(renderer);
   scene.environment = environment;
+  let evenEnvironment: Texture | undefined;
   scene.add(turntable, catcher.mesh);
   const anisotropy = renderer.capabilities.getMaxAnisotropy();
 
@@ -97,7 +104,19 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       if (things.length > 0) turntable.add(...things);
       turntable.updateMatrixWorld(true);
     },
+    lightEvenly(even) {
+      if (even) {
+        evenEnvironment ??= createEnvironment(renderer, () => 1);
+        scene.environment = evenEnvironment;
+        renderer.toneMapping = NoToneMapping;
+      } else {
+        scene.environment = environment;
+        setToneCurve(renderer);
+      }
+    },
+    getCamera: () => camera,
     addSubsample(index) {
+      if (scene.environment === evenEnvironment) light.open();
       const { x, y } = getOffset(index);
       camera.setViewOffset(encoded.width, encoded.height, x, y, encoded.width, encoded.height);
       renderer.setRenderTarget(encoded);
@@ -106,6 +125,7 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       camera.clearViewOffset();
     },
     dispose() {
+      evenEnvironment?.dispose();
       for (const part of [light, accumulator, encoded, catcher, environment, renderer]) part.dispose();
     },
   };
