@@ -17,9 +17,12 @@ export interface EvenShot {
 export interface EvenStudio {
   readonly session: StudioSession;
   takeSwatch(kit: Uint8Array, order: Omit<SwatchOrder, 'url' | 'ground'>): Promise<EvenShot>;
-  takeProduct(file: Uint8Array, order: Omit<ProductOrder, 'url' | 'ground'>): Promise<EvenShot>;
+  takeProduct(file: Uint8Array, order: Omit<ProductOrder, 'url' | 'ground' | 'tilePx'>): Promise<EvenShot>;
   close(): Promise<void>;
 }
+
+/** No tile is smaller than a picture: floats are read of one in one piece. */
+const WHOLE = 4096;
 
 export async function openEvenStudio(): Promise<EvenStudio> {
   const studio = await buildStudio();
@@ -34,7 +37,7 @@ export async function openEvenStudio(): Promise<EvenStudio> {
     session,
     takeSwatch: (kit, order) => take(session, kit, (url) => ({ ...clear, ...order, url }), order.sizePx, order.sizePx),
     takeProduct: (file, order) =>
-      take(session, file, (url) => ({ ...clear, ...order, url }), order.widthPx, order.heightPx),
+      take(session, file, (url) => ({ ...clear, ...order, url, tilePx: WHOLE }), order.widthPx, order.heightPx),
     async close() {
       await session.end();
       studio.remove();
