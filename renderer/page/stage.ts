@@ -1,10 +1,12 @@
 import {
   Group,
   type Material,
+  NoToneMapping,
   type Object3D,
   OrthographicCamera,
   PerspectiveCamera,
   Scene,
+  type Texture,
   WebGLRenderer,
 } from 'three';
 import type { CameraCase, CameraPlace } from '../../server/core/picture/place-camera.ts';
@@ -38,6 +40,10 @@ export interface Stage {
   frameSquare(frame: { readonly left: number; readonly top: number; readonly side: number }): void;
   /** Puts these on the turntable, and nothing else. */
   show(things: readonly Object3D[]): void;
+  /** Light of radiance 1 from everywhere, no shade and no tone curve instead of the studio's: for `take-evenly.ts` alone. */
+  lightEvenly(even: boolean): void;
+  /** The camera as it stands. */
+  getCamera(): PerspectiveCamera | OrthographicCamera;
   /** Draws one subsample and adds it to the picture. */
   addSubsample(index: number): void;
   dispose(): void;
@@ -69,6 +75,7 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
   const scene = new Scene();
   const environment = createEnvironment(renderer);
   scene.environment = environment;
+  let evenEnvironment: Texture | undefined;
   scene.add(turntable, catcher.mesh);
   const anisotropy = renderer.capabilities.getMaxAnisotropy();
 
@@ -104,7 +111,19 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       if (things.length > 0) turntable.add(...things);
       turntable.updateMatrixWorld(true);
     },
+    lightEvenly(even) {
+      if (even) {
+        evenEnvironment ??= createEnvironment(renderer, () => 1);
+        scene.environment = evenEnvironment;
+        renderer.toneMapping = NoToneMapping;
+      } else {
+        scene.environment = environment;
+        setToneCurve(renderer);
+      }
+    },
+    getCamera: () => camera,
     addSubsample(index) {
+      if (scene.environment === evenEnvironment) light.open();
       const { x, y } = getOffset(index);
       const { widthPx, heightPx } = picture;
       camera.setViewOffset(widthPx, heightPx, x, y, widthPx, heightPx);
@@ -114,6 +133,7 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       camera.clearViewOffset();
     },
     dispose() {
+      evenEnvironment?.dispose();
       for (const part of [light, accumulator, encoded, catcher, environment, renderer]) part.dispose();
     },
   };
