@@ -37,6 +37,7 @@ export async function listCatalogue(
     });
   }
   const slots = loaded.slots.filter(({ fixed }) => !fixed).map(({ slot }) => slot);
+  const anyGtin = variants.some(({ gtin }) => gtin !== undefined);
   const used = [...new Set(variants.flatMap(({ choices }) => Object.values(choices)))];
   const text = (name: string, csv: string) => ({ name, bytes: new TextEncoder().encode(csv) });
 
@@ -44,10 +45,11 @@ export async function listCatalogue(
     yield text(
       'schedule.csv',
       writeCsv(
-        ['code', 'name', ...slots],
-        variants.map(({ code, name, choices }) => [
+        ['code', 'name', ...(anyGtin ? ['gtin'] : []), ...slots],
+        variants.map(({ code, name, choices, gtin = null }) => [
           code,
           name,
+          ...(anyGtin ? [gtin] : []),
           ...slots.map((slot) => choiceOf(choices, slot) ?? null),
         ]),
       ),

@@ -98,6 +98,7 @@ export const PROBLEMS = {
   'file-name-too-long': { kind: 'unprocessable', title: 'A file name would be too long' },
   'file-names-collide': { kind: 'unprocessable', title: 'Two files would have the same name' },
   'invalid-gtin': { kind: 'invalid', title: 'A GTIN is not well formed' },
+  'duplicate-gtin': { kind: 'unprocessable', title: 'A GTIN is used twice' },
   'nothing-to-print': { kind: 'conflict', title: 'There is nothing to print' },
   'sheet-too-long': { kind: 'unprocessable', title: 'The sheet would be too long' },
   'renderer-missing': { kind: 'busy', title: 'There is no browser to take pictures with' },
