@@ -90,6 +90,8 @@ export const PROBLEMS = {
   'choice-forbidden': { kind: 'conflict', title: 'A rule of the line forbids this combination' },
   'swatch-kind': { kind: 'invalid', title: 'This kind of swatch is not made' },
   'picture-nothing-to-see': { kind: 'unprocessable', title: 'The model has no triangles to picture' },
+  'unknown-picture-set': { kind: 'missing', title: 'No such picture set' },
+  'ready-picture-set': { kind: 'conflict', title: 'A ready picture set is always there' },
   'invalid-picture-set': { kind: 'invalid', title: 'A picture set is not well formed' },
   'file-name-template': { kind: 'invalid', title: 'A template for file names is not well formed' },
   'unknown-name-field': { kind: 'invalid', title: 'A template for file names names an unknown field' },

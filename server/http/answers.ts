@@ -17,6 +17,7 @@ import type { Options } from '../core/line/options.ts';
 import type { DiscontinuedProduct, DiscontinuePlan } from '../core/line/plan-discontinue.ts';
 import type { Rule } from '../core/line/rule.ts';
 import type { WhereUsed } from '../core/line/where-used.ts';
+import type { GivenPictureSet } from '../core/picture/read-picture-set.ts';
 import type { SwatchDescription } from '../core/picture/swatch-description.ts';
 import type { ListedRevision, StoredImage } from '../core/ports/stores.ts';
 import type { Budget } from '../core/product/budgets.ts';
@@ -350,6 +351,19 @@ export interface LookAnswer {
     /** Finish code to material index in the file. */
     readonly materials: Readonly<Record<string, number>>;
   }[];
+}
+
+/** A picture set written the way one is handed in. */
+export interface PictureSetAnswer extends GivenPictureSet {
+  readonly code: string;
+  /** One of those that are there without anybody having made one. */
+  readonly ready: boolean;
+  /** Stored in the place of a ready one, which comes back when this is deleted. */
+  readonly replacesReady: boolean;
+}
+
+export interface PictureSetListAnswer {
+  readonly sets: readonly PictureSetAnswer[];
 }
 
 /** An uploaded image, what was measured of it, and findings of it as a map: whatever its use, and by use. */

@@ -23,6 +23,7 @@ import { addImportRoutes } from './routes/imports.ts';
 import { addLineRoutes } from './routes/lines.ts';
 import { addMapImageRoute } from './routes/map-images.ts';
 import { addModelRoutes, MODEL_TYPES } from './routes/models.ts';
+import { addPictureSetRoutes } from './routes/picture-sets.ts';
 import { addPictureRoutes } from './routes/pictures.ts';
 import { addProductRoutes } from './routes/products.ts';
 import { addRepairRoutes } from './routes/repairs.ts';
@@ -112,12 +113,13 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addScheduleRoutes(app, context);
   addDeliveryRoutes(app, context);
   addPictureRoutes(app, context);
+  addPictureSetRoutes(app, context);
   addSheetRoutes(app, context);
   addCatalogueRoute(app, context);
   if (existsSync(join(options.pagesFolder, 'index.html'))) {
     await app.register(fastifyStatic, { root: options.pagesFolder, wildcard: false, index: false, etag: true });
     const sendPage = (_request: unknown, reply: { sendFile(name: string): unknown }) => reply.sendFile('index.html');
-    for (const path of ['/', '/products/*', '/finishes', '/finishes/*', '/lines', '/lines/*']) {
+    for (const path of ['/', '/products/*', '/finishes', '/finishes/*', '/lines', '/lines/*', '/picture-sets']) {
       app.get(path, { schema: { hide: true } }, sendPage as never);
     }
   }

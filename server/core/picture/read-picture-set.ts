@@ -9,6 +9,7 @@ import {
   DEFAULT_NAMES,
   DEFAULT_SWATCH_NAMES,
   type Frame,
+  isPrinted,
   type PictureSet,
   type SetFormat,
   type SetGround,
@@ -48,6 +49,8 @@ export const SET_LIMITS = {
   sidePx: { min: 32, max: 8192 },
   /** Two hundred megabytes as they are drawn. */
   pixels: 48_000_000,
+  /** Of a swatch, which is drawn in one piece. */
+  swatchPx: { min: 32, max: 4096 },
   sideMm: { min: 1, max: 2000 },
   ppi: { min: 36, max: 1200 },
   bleedMm: { min: 0, max: 20 },
@@ -62,6 +65,8 @@ export const SET_LIMITS = {
 export function readPictureSet(code: string, given: GivenPictureSet): PictureSet {
   const subject = readSubject(given);
   const ofFinishes = subject.kind === 'finishes';
+  const frame = readFrame(given);
+  if (ofFinishes) checkSwatchFrame(frame);
   const names = given.names ?? (ofFinishes ? DEFAULT_SWATCH_NAMES : DEFAULT_NAMES);
   checkNames(names, ofFinishes);
   if (ofFinishes && given.gs1Names) {
@@ -72,10 +77,10 @@ export function readPictureSet(code: string, given: GivenPictureSet): PictureSet
   checkLayers(given.format, ground, shadow, ofFinishes);
   const quality = readQuality(given);
   return {
-    code: checkCode(code, 'picture set'),
+    code: checkSetCode(code),
     name: checkName(given.name, '/name'),
     subject,
-    frame: readFrame(given),
+    frame,
     format: given.format,
     ...(quality !== undefined && { quality }),
     ground,
@@ -85,6 +90,17 @@ export function readPictureSet(code: string, given: GivenPictureSet): PictureSet
     gs1Names: given.gs1Names ?? false,
     profile: 'srgb',
   };
+}
+
+/** The address of a set with `.zip` behind it is that of its files. */
+function checkSetCode(code: string): string {
+  checkCode(code, 'picture set');
+  if (!/\.zip$/i.test(code)) return code;
+  throw new Problem('reserved-code', {
+    detail: 'A set’s files are had under its code with .zip behind it, so that no code ends in that. Choose another.',
+    expected: 'a code that does not end in .zip',
+    received: code,
+  });
 }
 
 const SLOT_VIEW = new RegExp(`^slot:${KEY_PATTERN.slice(1)}`);
@@ -163,6 +179,18 @@ function makeFrame({ sizes, widthPx, heightPx, widthMm, heightMm, ppi, bleedMm =
     ppi: within(ppi!, SET_LIMITS.ppi, 'The resolution', 'ppi', '/ppi'),
     bleedMm: within(bleedMm, SET_LIMITS.bleedMm, 'The bleed', 'mm', '/bleedMm'),
   };
+}
+
+function checkSwatchFrame(frame: Frame): void {
+  for (const { widthPx, heightPx } of listFrameSizes(frame)) {
+    if (widthPx !== heightPx) {
+      refuse(
+        `Swatches are squares, and ${widthPx} × ${heightPx} px are none. Give sizes, or the same length for both sides.`,
+        isPrinted(frame) ? '/heightMm' : '/heightPx',
+      );
+    }
+    within(widthPx, SET_LIMITS.swatchPx, 'A side of a swatch', 'px', 'sizesPx' in frame ? '/sizes' : '');
+  }
 }
 
 function readGround(ground: string): SetGround {

@@ -94,8 +94,10 @@ describe('a finish whose place another takes', () => {
 
   // GS1 General Specifications, GTIN management: a change a buyer sees makes another trade item (from memory)
   it('never gives a number a variant was sold under to another cloth', () => {
-    const sold = ROWS.map((row, i) => (i < 2 ? { ...row, gtin: ['06291041500213', '08904000210037'][i]! } : row));
-    const { products } = plan([productOf(scheduleOf(sold))], 'LOOP', 'hide');
+    const standing = scheduleOf(ROWS);
+    const gtins = ['06291041500213', '08904000210037'];
+    const variants = standing.variants.map((row, i) => (gtins[i] ? { ...row, gtin: gtins[i] } : row));
+    const { products } = plan([productOf({ ...standing, variants })], 'LOOP', 'hide');
     expect(products[0]!.schedule.variants.map(({ gtin }) => gtin)).toEqual([undefined, '08904000210037', undefined]);
   });
 
