@@ -3,10 +3,10 @@ import { sayFamily } from '../core/finish/families.ts';
 import { Problem } from '../core/problems.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { writeCsv } from '../core/write-csv.ts';
-import { isBusyNow, waitWhileBusy } from './busy.ts';
 import type { Context } from './context.ts';
 import { needSchedule } from './deliver.ts';
 import { loadProduct, needModel } from './load-product.ts';
+import { patiently } from './patiently.ts';
 import { MOST_PICTURED_ROWS } from './print-sheets.ts';
 import { takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
@@ -83,18 +83,4 @@ export async function listCatalogue(
       yield { name: `pictures/${loaded.product.code}_${code}.png`, bytes };
     }
   })();
-}
-
-/** How often is waited for a busy studio: a download half done is of no use. */
-const BUSY_TRIES = 120;
-
-async function patiently<T>(take: () => Promise<T>): Promise<T> {
-  for (let attempt = 1; ; attempt++) {
-    try {
-      return await take();
-    } catch (error) {
-      if (!isBusyNow(error) || attempt === BUSY_TRIES) throw error;
-      await waitWhileBusy();
-    }
-  }
 }

@@ -25,6 +25,7 @@ import { addMapImageRoute } from './routes/map-images.ts';
 import { addModelRoutes, MODEL_TYPES } from './routes/models.ts';
 import { addPictureSetRoutes } from './routes/picture-sets.ts';
 import { addPictureRoutes } from './routes/pictures.ts';
+import { addProductSetRoutes } from './routes/product-sets.ts';
 import { addProductRoutes } from './routes/products.ts';
 import { addRepairRoutes } from './routes/repairs.ts';
 import { addScheduleRoutes } from './routes/schedules.ts';
@@ -114,6 +115,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addDeliveryRoutes(app, context);
   addPictureRoutes(app, context);
   addPictureSetRoutes(app, context);
+  addProductSetRoutes(app, context);
   addSheetRoutes(app, context);
   addCatalogueRoute(app, context);
   if (existsSync(join(options.pagesFolder, 'index.html'))) {

@@ -37,6 +37,13 @@ export const FORMAT_ENDINGS: Readonly<Record<SetFormat, string>> = {
   tiff: 'tif',
 };
 
+export const FORMAT_TYPES: Readonly<Record<SetFormat, string>> = {
+  png: 'image/png',
+  webp: 'image/webp',
+  jpg: 'image/jpeg',
+  tiff: 'image/tiff',
+};
+
 /** `separate`: the product without a shadow, and the shadow in a file of its own. */
 export const SHADOWS = ['with', 'without', 'separate'] as const;
 export type Shadow = (typeof SHADOWS)[number];

@@ -1,4 +1,5 @@
 import { Problem } from '../problems.ts';
+import { choiceOf } from '../schedule/schedule.ts';
 import { listCollisions, toFileName } from './file-name.ts';
 import { nameByGs1 } from './gs1-name.ts';
 import { readGtin } from './gtin.ts';
@@ -12,8 +13,10 @@ export interface SetProduct {
   readonly product: string;
   /** Code of its line; null without one. */
   readonly line: string | null;
-  /** Keys, in the order of the product. */
+  /** Keys of those that show the finish chosen in them, in the order of the product. */
   readonly slots: readonly string[];
+  /** Keys of those a close view can be of: also of parts that never change finish. */
+  readonly closeViews: readonly string[];
 }
 
 export interface SetVariant {
@@ -77,7 +80,7 @@ export function planPictureSet(
   finishNames: ReadonlyMap<string, string> = new Map(),
 ): PictureSetPlan {
   const { subject } = set;
-  const fits = (view: SetView) => isNamedView(view) || product.slots.includes(view.slice('slot:'.length));
+  const fits = (view: SetView) => isNamedView(view) || product.closeViews.includes(view.slice('slot:'.length));
   const shots: readonly Shot[] =
     subject.kind === 'variants'
       ? variants.flatMap((variant) => listVariantShots(product, variant, subject.views.filter(fits)))
@@ -109,7 +112,7 @@ function listVariantShots(product: SetProduct, variant: SetVariant, views: reado
   const { code, name, choices } = variant;
   const what = `variant ${code}`;
   const gtin = variant.gtin === undefined ? null : readGtin(variant.gtin, `the GTIN of ${what}`);
-  const worn = new Set(listSlots(product, choices).map((slot) => choices[slot]!));
+  const worn = new Set(listWorn(product, choices));
   const values = { ...valuesOf(product), variant: code, name, finish: [...worn].join('-'), ...(gtin && { gtin }) };
   return views.map((view) => ({
     what,
@@ -127,7 +130,7 @@ function listFinishShots(
   swatches: readonly SwatchKind[],
   names: ReadonlyMap<string, string>,
 ): Shot[] {
-  const worn = new Set(variants.flatMap(({ choices }) => listSlots(product, choices).map((slot) => choices[slot]!)));
+  const worn = new Set(variants.flatMap(({ choices }) => listWorn(product, choices)));
   return [...worn].flatMap((finish) =>
     swatches.map((view) => ({
       what: `finish ${finish}`,
@@ -140,9 +143,9 @@ function listFinishShots(
   );
 }
 
-/** Slots a choice was made in, as the product has them in order. */
-function listSlots({ slots }: SetProduct, choices: Readonly<Record<string, string>>): string[] {
-  return slots.filter((slot) => choices[slot] !== undefined);
+/** Finishes that show, in the order of the product's slots. */
+function listWorn({ slots }: SetProduct, choices: Readonly<Record<string, string>>): string[] {
+  return slots.flatMap((slot) => choiceOf(choices, slot) ?? []);
 }
 
 const valuesOf = ({ product, line }: SetProduct) => ({ product, ...(line !== null && { line }) });

@@ -4,7 +4,7 @@ export type JobState = (typeof JOB_STATES)[number];
 /** Long work, as whoever asked for it sees it. */
 export interface Job {
   readonly id: string;
-  readonly kind: 'pictures';
+  readonly kind: 'pictures' | 'picture-set';
   readonly product: string;
   readonly state: JobState;
   readonly done: number;
