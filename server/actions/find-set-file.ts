@@ -1,18 +1,17 @@
 import { foldCode } from '../core/codes.ts';
 import type { FileEncoding } from '../core/picture/file-encoding.ts';
 import { chooseFillPercent } from '../core/picture/measure-frame.ts';
-import type { SwatchKind } from '../core/picture/picture.ts';
-import { FORMAT_TYPES, type SetView } from '../core/picture/picture-set.ts';
+import type { ShotView, SwatchKind } from '../core/picture/picture.ts';
+import { FORMAT_TYPES } from '../core/picture/picture-set.ts';
 import type { PictureKey } from '../core/picture/plan-picture-set.ts';
 import { type PictureFacts, writeXmp } from '../core/picture/write-xmp.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 import { choiceOf, type Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
-import { findPicture } from './find-picture.ts';
 import type { LoadedProduct } from './load-product.ts';
 import { once } from './once.ts';
 import { digest } from './studio-files.ts';
-import type { Picture } from './take-picture.ts';
+import { findPicture, type Picture } from './take-picture.ts';
 import { keySwatch, type SwatchRequest, takeSwatch } from './take-swatch.ts';
 
 /** A file that can be had, and what it is kept under. */
@@ -60,14 +59,14 @@ export async function findSetFile(
   };
 
   function findWorn(choices: Readonly<Record<string, string>>): Promise<FoundPixels> {
-    const { widthPx, heightPx, bleedPx, ground, fill, layer } = shot;
+    const { widthPx, heightPx, bleedPx, ground, fill, scale, layer } = shot;
     return findPicture(context, loaded, choices, {
       widthPx,
       heightPx,
-      view: shot.view as SetView,
+      view: shot.view as ShotView,
       ground,
       shadow: ({ whole: 'with', bare: 'without', shadow: 'only' } as const)[layer],
-      framing: { fillPercent: chooseFillPercent(fill), marginPx: bleedPx },
+      framing: { fillPercent: chooseFillPercent(fill), marginPx: bleedPx, scale },
       many: true,
     });
   }

@@ -75,7 +75,7 @@ export async function makeSetFile(context: Context, job: Job, part: number): Pro
   const { of, ...rest } = parts[part]!;
   const loaded = await loadProduct(context, job.product);
   const variant = set.subject.kind === 'variants' ? needVariant(loaded, of) : null;
-  const { frame, format, quality = null, fill } = set;
+  const { frame, format, quality = null, fill, scale } = set;
   const shot: PictureKey = {
     ...rest,
     of: variant ? { choices: variant.choices } : { finish: of },
@@ -83,6 +83,7 @@ export async function makeSetFile(context: Context, job: Job, part: number): Pro
     format,
     quality,
     fill,
+    scale,
   };
   await (await findSetFile(context, loaded, shot, variant)).take();
 }

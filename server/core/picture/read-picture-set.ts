@@ -3,7 +3,7 @@ import { isHex } from '../colour/srgb.ts';
 import { Problem } from '../problems.ts';
 import { listFrameSizes } from './measure-frame.ts';
 import { type NameField, readNameTemplate } from './name-template.ts';
-import { SWATCH_KINDS, VIEWS } from './picture.ts';
+import { type Ground, PICTURE_SIZE_PX, type ShotView, SWATCH_KINDS, VIEWS } from './picture.ts';
 import {
   DEFAULT_FILL,
   DEFAULT_NAMES,
@@ -12,9 +12,7 @@ import {
   isPrinted,
   type PictureSet,
   type SetFormat,
-  type SetGround,
   type SetSubject,
-  type SetView,
   type Shadow,
 } from './picture-set.ts';
 
@@ -39,6 +37,8 @@ export interface GivenPictureSet {
   /** With it when absent; without for swatches. */
   readonly shadow?: Shadow;
   readonly fill?: { readonly minPercent: number; readonly maxPercent: number };
+  /** `product` when absent. */
+  readonly scale?: 'product' | 'line';
   readonly names?: string;
   readonly gs1Names?: boolean;
   readonly profile?: 'srgb';
@@ -46,11 +46,11 @@ export interface GivenPictureSet {
 
 /** Bounds of what is taken: sides as tiles reach them, and no more pixels than fit in memory beside one another. */
 export const SET_LIMITS = {
-  sidePx: { min: 32, max: 8192 },
+  sidePx: { min: PICTURE_SIZE_PX.min, max: PICTURE_SIZE_PX.printMax },
   /** Two hundred megabytes as they are drawn. */
-  pixels: 48_000_000,
+  pixels: PICTURE_SIZE_PX.pixels,
   /** Of a swatch, which is drawn in one piece. */
-  swatchPx: { min: 32, max: 4096 },
+  swatchPx: { min: PICTURE_SIZE_PX.min, max: PICTURE_SIZE_PX.swatchMax },
   sideMm: { min: 1, max: 2000 },
   ppi: { min: 36, max: 1200 },
   bleedMm: { min: 0, max: 20 },
@@ -72,6 +72,9 @@ export function readPictureSet(code: string, given: GivenPictureSet): PictureSet
   if (ofFinishes && given.gs1Names) {
     refuse('GS1 names are of trade items, and a finish is none. Leave gs1Names out of a set of swatches.', '/gs1Names');
   }
+  if (ofFinishes && given.scale === 'line') {
+    refuse('Swatches are all of one size, and no line has a scale for them. Leave “scale” out.', '/scale');
+  }
   const ground = readGround(given.ground ?? 'white');
   const shadow = given.shadow ?? (ofFinishes ? 'without' : 'with');
   checkLayers(given.format, ground, shadow, ofFinishes);
@@ -86,6 +89,7 @@ export function readPictureSet(code: string, given: GivenPictureSet): PictureSet
     ground,
     shadow,
     fill: readFill(given.fill),
+    scale: given.scale ?? 'product',
     names,
     gs1Names: given.gs1Names ?? false,
     profile: 'srgb',
@@ -116,10 +120,10 @@ function readSubject({ views, swatches }: GivenPictureSet): SetSubject {
     });
     return { kind: 'finishes', swatches: kinds };
   }
-  const given = listOnce(views ?? ['front', 'three-quarter'], '/views').map((view, i): SetView => {
+  const given = listOnce(views ?? ['front', 'three-quarter'], '/views').map((view, i): ShotView => {
     const known = VIEWS.find((each) => each === view);
     if (known) return known;
-    if (SLOT_VIEW.test(view)) return view as SetView;
+    if (SLOT_VIEW.test(view)) return view as ShotView;
     return refuse(`There is no view “${view.slice(0, 40)}”.`, `/views/${i}`, [...VIEWS, 'slot:{slot}'], view);
   });
   return { kind: 'variants', views: given };
@@ -193,13 +197,13 @@ function checkSwatchFrame(frame: Frame): void {
   }
 }
 
-function readGround(ground: string): SetGround {
+function readGround(ground: string): Ground {
   if (ground === 'transparent' || ground === 'white') return ground;
-  if (isHex(ground)) return ground.toLowerCase() as SetGround;
+  if (isHex(ground)) return ground.toLowerCase() as Ground;
   return refuse(`There is no ground “${ground.slice(0, 20)}”.`, '/ground', 'transparent, white or #rrggbb', ground);
 }
 
-function checkLayers(format: SetFormat, ground: SetGround, shadow: Shadow, ofFinishes: boolean): void {
+function checkLayers(format: SetFormat, ground: Ground, shadow: Shadow, ofFinishes: boolean): void {
   if (format === 'jpg' && ground === 'transparent') {
     refuse('JPEG has no transparency. Take PNG, WebP or TIFF, or a ground of white.', '/ground');
   }

@@ -42,6 +42,11 @@ export const PictureSetBody = Type.Object(
         { ...strict, description: 'How much of the frame the product takes; 75 to 90 when absent' },
       ),
     ),
+    scale: Type.Optional(
+      Type.Enum(['product', 'line'], {
+        description: 'line: all products of a line to one scale, at which the largest fills the frame as said',
+      }),
+    ),
     names: Type.Optional(
       Type.String({
         maxLength: 1000,

@@ -33,6 +33,7 @@ describe('picture sets', () => {
         ground: 'white',
         shadow: 'with',
         fill: { minPercent: 75, maxPercent: 90 },
+        scale: 'product',
         names: '{product}_{variant}_{view}_{size}',
         gs1Names: false,
         profile: 'srgb',
