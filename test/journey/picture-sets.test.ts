@@ -139,7 +139,7 @@ describe('a set of a product', () => {
       expect(file.sha256 === before.files![i]!.sha256, file.name).toBe(file.variant !== 'V-01');
     }
     // and back: what was made before is still there
-    await changeFinish(finish, { colour: before && original });
+    await changeFinish(finish, { colour: original });
     expect((await getPlan('small')).made).toBe(2 * ROWS);
   });
 
@@ -193,16 +193,12 @@ describe('what a set asks for', () => {
       if (shadow!.data[at + 3]! > 0) covered++;
     }
     expect(covered).toBeGreaterThan(0);
-    // the foot of the frame has shadow and no product
-    const all = await sharp((await service.call('GET', pictureOf('with'))).body)
-      .raw()
-      .toBuffer();
-    const none = await sharp((await service.call('GET', pictureOf('without'))).body)
-      .raw()
-      .toBuffer();
-    expect(all.equals(none)).toBe(false);
+    // what is seen of it lies beside the product: the two together are the whole picture
+    const beside = [...shadow!.data.keys()].filter(
+      (at) => at % 4 === 3 && shadow!.data[at]! > 0 && bare!.data[at] === 0,
+    );
+    expect(beside.length).toBeGreaterThan(0);
   });
-  const pictureOf = (shadow: string) => `/api/products/${PRODUCT}/pictures/V-01.png?size=96&shadow=${shadow}`;
 
   it('close views, and says which a product has no part for', async () => {
     await put('close', { sizes: [64], format: 'webp', views: [`slot:${trim}`, 'slot:arms'] });
