@@ -5,7 +5,7 @@ import { writeCsv } from '../core/write-csv.ts';
 import type { Context } from './context.ts';
 import { findSetFile, listShown } from './find-set-file.ts';
 import { patiently } from './patiently.ts';
-import { judgeFiles, type NamedFile, type ProductSet, planProductSet } from './plan-product-set.ts';
+import { type NamedFile, type ProductSet, planProductSet } from './plan-product-set.ts';
 import { sortByView } from './sort-by-view.ts';
 import type { Picture } from './take-picture.ts';
 
@@ -14,17 +14,12 @@ export interface SetFile {
   readonly bytes: Uint8Array;
 }
 
-/** What one zip holds without the extension for more (APPNOTE 6.3.10 §4.4.1.4: sizes and places in 32 bits). */
-const ZIP_BYTES = 2 ** 32 - 1;
-/** Entries of one zip: numbers in 16 bits, and room for the list. */
-const ZIP_FILES = 65_000;
-
 /** The list of what is in it. */
 const LIST_NAME = 'files.csv';
 
 /**
  * All files of a set, made as they are asked for, and a list of them at the end.
- * @throws Problem `set-too-large` and as `planProductSet` at once; `renderer-…` where a picture fails
+ * @throws Problem as `planProductSet` at once; `renderer-…` where a picture fails
  */
 export async function listSetFiles(
   context: Context,
@@ -33,16 +28,10 @@ export async function listSetFiles(
   variants?: readonly string[],
 ): Promise<AsyncGenerator<SetFile>> {
   const planned = await planProductSet(context, product, code, variants);
-  if (planned.files.length > ZIP_FILES) refuseSize(`${planned.files.length} files`, `${ZIP_FILES} files`);
-  const judged = await judgeFiles(context, planned);
-  needRoom(judged.reduce((sum, { held }) => sum + (held?.bytes ?? 0), 0));
   return (async function* () {
     const digests = new Map<NamedFile, string>();
-    let sent = 0;
     for (const file of sortByView(planned.set, planned.files)) {
       const { bytes, sha256 } = await patiently(() => takeNamed(context, planned, file));
-      sent += bytes.length;
-      needRoom(sent);
       digests.set(file, sha256);
       yield { name: file.picture.fileName, bytes };
     }
@@ -88,16 +77,4 @@ function writeList({ loaded, files }: ProductSet, digests: ReadonlyMap<NamedFile
       return [...what, ...sizes, digests.get(file)!];
     }),
   );
-}
-
-function needRoom(bytes: number): void {
-  if (bytes > ZIP_BYTES) refuseSize('more than 4 GB', '4 GB');
-}
-
-function refuseSize(received: string, expected: string): never {
-  throw new Problem('set-too-large', {
-    detail: `That makes ${received}, and one zip takes ${expected}. Ask for some of the variants: ?variant=…, repeated.`,
-    expected: `at most ${expected}`,
-    received,
-  });
 }

@@ -102,7 +102,6 @@ export const PROBLEMS = {
   'invalid-gtin': { kind: 'invalid', title: 'A GTIN is not well formed' },
   'duplicate-gtin': { kind: 'unprocessable', title: 'A GTIN is used twice' },
   'unknown-set-file': { kind: 'missing', title: 'No such file in the picture set' },
-  'set-too-large': { kind: 'unprocessable', title: 'The picture set is too large for one zip' },
   'nothing-to-print': { kind: 'conflict', title: 'There is nothing to print' },
   'sheet-too-long': { kind: 'unprocessable', title: 'The sheet would be too long' },
   'renderer-missing': { kind: 'busy', title: 'There is no browser to take pictures with' },
