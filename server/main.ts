@@ -10,6 +10,7 @@ import { createLayers } from '../renderer/layers/create-layers.ts';
 import { STUDIO_VERSION } from '../renderer/studio-version.ts';
 import type { Context } from './actions/context.ts';
 import { JobRunner } from './actions/job-runner.ts';
+import { makeSetFile } from './actions/make-picture-set.ts';
 import { makeJobPicture } from './actions/make-pictures.ts';
 import { StudioFiles } from './actions/studio-files.ts';
 import type { Config } from './config.ts';
@@ -77,7 +78,8 @@ export async function createService(config: Config): Promise<Service> {
     async listen() {
       const address = await app.listen({ host: config.host, port: config.port });
       setImmediate(() => {
-        const doPart = (job: Job, part: number) => makeJobPicture(context, job, part);
+        const doPart = (job: Job, part: number) =>
+          job.kind === 'picture-set' ? makeSetFile(context, job, part) : makeJobPicture(context, job, part);
         jobs.start(doPart).catch(logJobs);
         const demo = config.demo
           ? seedDemo(context, findWorker('server/demo/worker.mjs', 'demo-worker.mjs'))

@@ -2,10 +2,10 @@ import { foldCode } from '../core/codes.ts';
 import { sayFamily } from '../core/finish/families.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { writeCsv } from '../core/write-csv.ts';
-import { isBusyNow, waitWhileBusy } from './busy.ts';
 import type { Context } from './context.ts';
 import { needSchedule } from './deliver.ts';
 import { loadProduct, needModel } from './load-product.ts';
+import { patiently } from './patiently.ts';
 import { takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
 
@@ -28,6 +28,7 @@ export async function listCatalogue(
   needModel(loaded);
   const { variants } = needSchedule(loaded);
   const slots = loaded.slots.filter(({ fixed }) => !fixed).map(({ slot }) => slot);
+  const anyGtin = variants.some(({ gtin }) => gtin !== undefined);
   const used = [...new Set(variants.flatMap(({ choices }) => Object.values(choices)))];
   const text = (name: string, csv: string) => ({ name, bytes: new TextEncoder().encode(csv) });
 
@@ -35,10 +36,11 @@ export async function listCatalogue(
     yield text(
       'schedule.csv',
       writeCsv(
-        ['code', 'name', ...slots],
-        variants.map(({ code, name, choices }) => [
+        ['code', 'name', ...(anyGtin ? ['gtin'] : []), ...slots],
+        variants.map(({ code, name, choices, gtin = null }) => [
           code,
           name,
+          ...(anyGtin ? [gtin] : []),
           ...slots.map((slot) => choiceOf(choices, slot) ?? null),
         ]),
       ),
@@ -72,18 +74,4 @@ export async function listCatalogue(
       yield { name: `pictures/${loaded.product.code}_${code}.png`, bytes };
     }
   })();
-}
-
-/** How often is waited for a busy studio: a download half done is of no use. */
-const BUSY_TRIES = 120;
-
-async function patiently<T>(take: () => Promise<T>): Promise<T> {
-  for (let attempt = 1; ; attempt++) {
-    try {
-      return await take();
-    } catch (error) {
-      if (!isBusyNow(error) || attempt === BUSY_TRIES) throw error;
-      await waitWhileBusy();
-    }
-  }
 }
