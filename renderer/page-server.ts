@@ -103,7 +103,8 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
     const delivery = deliveries.get(name);
     if (!delivery || Number(request.headers['content-length']) !== delivery.bytes) return refuse(response, 400);
     deliveries.delete(name);
-    const pixels = new Uint8Array(delivery.bytes);
+    // shared, so that they go on to other threads without being copied
+    const pixels = new Uint8Array(new SharedArrayBuffer(delivery.bytes));
     let at = 0;
     for await (const chunk of request as AsyncIterable<Uint8Array>) {
       pixels.set(chunk, at);

@@ -26,5 +26,4 @@ export interface Layers {
   compose(composition: Composition): Promise<RawPicture | null>;
   /** What took the last layer, also before a restart; null when that is not known. */
   recallMaker(): Promise<LayerMaker | null>;
-  close(): Promise<void>;
 }

@@ -1,32 +1,32 @@
 import { mkdtempSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createPictureStore } from '../../../db/create-picture-store.ts';
 import { openDatabase } from '../../../db/open-database.ts';
 import { createLayers } from '../../../renderer/layers/create-layers.ts';
+import { createPixelThreads } from '../../../renderer/pixels/pixel-threads.ts';
 import type { PictureStore } from '../../../server/core/ports/files.ts';
 import type { Composition, Layers } from '../../../server/core/ports/layers.ts';
 import { makeRawLayer, type Pixel } from './raw-layers.ts';
 
 let folder: string;
 let store: PictureStore;
-const open: Layers[] = [];
+const threads = createPixelThreads();
 let taken: string[];
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'dyeworks-layers-'));
   store = createPictureStore(openDatabase(':memory:'), folder, 100_000);
   taken = [];
 });
-afterEach(async () => {
-  for (const layers of open.splice(0)) await layers.close();
+afterEach(() => {
   rmSync(folder, { recursive: true, force: true });
 });
 
+afterAll(() => threads.close());
+
 function createOpen(cacheLimitBytes?: number): Layers {
-  const layers = createLayers({ store, ...(cacheLimitBytes === undefined ? {} : { cacheLimitBytes }) });
-  open.push(layers);
-  return layers;
+  return createLayers({ store, threads, ...(cacheLimitBytes === undefined ? {} : { cacheLimitBytes }) });
 }
 
 /** Layers of a picture of 3 × 1 pixels: each key shows one pixel, its place in the list, in its own level of red. */
@@ -90,8 +90,7 @@ describe('kept layers', () => {
 
   it('stand under the limit of the pictures, those out of use longest going first', async () => {
     const small = createPictureStore(openDatabase(':memory:'), join(folder, 'small'), 400);
-    const layers = createLayers({ store: small, cacheLimitBytes: 0 });
-    open.push(layers);
+    const layers = createLayers({ store: small, threads, cacheLimitBytes: 0 });
     for (const key of 'abcdefghij') await layers.compose(compositionOf([key]));
     const bytes = readdirSync(join(folder, 'small')).reduce(
       (sum, name) => sum + statSync(join(folder, 'small', name)).size,
