@@ -3,7 +3,7 @@ import { isHex } from '../colour/srgb.ts';
 import { Problem } from '../problems.ts';
 import { listFrameSizes } from './measure-frame.ts';
 import { type NameField, readNameTemplate } from './name-template.ts';
-import { SWATCH_KINDS, VIEWS } from './picture.ts';
+import { PICTURE_SIZE_PX, SWATCH_KINDS, VIEWS } from './picture.ts';
 import {
   DEFAULT_FILL,
   DEFAULT_NAMES,
@@ -45,9 +45,9 @@ export interface GivenPictureSet {
 
 /** Bounds of what is taken: sides as tiles reach them, and no more pixels than fit in memory beside one another. */
 export const SET_LIMITS = {
-  sidePx: { min: 32, max: 8192 },
+  sidePx: { min: PICTURE_SIZE_PX.min, max: PICTURE_SIZE_PX.printMax },
   /** Two hundred megabytes as they are drawn. */
-  pixels: 48_000_000,
+  pixels: PICTURE_SIZE_PX.pixels,
   sideMm: { min: 1, max: 2000 },
   ppi: { min: 36, max: 1200 },
   bleedMm: { min: 0, max: 20 },

@@ -4,6 +4,7 @@ import type { Article, Finish, StoredFinish } from '../finish/finish.ts';
 import type { Change, History, Stamp } from '../history/history.ts';
 import type { Line } from '../line/line.ts';
 import type { Rule } from '../line/rule.ts';
+import type { Mount } from '../picture/picture.ts';
 import type { ImageMimeType } from '../picture/sniff-image.ts';
 import type { Budget } from '../product/budgets.ts';
 import type { ModelRevision, Product } from '../product/product.ts';
@@ -19,6 +20,11 @@ export interface FinishUse {
   /** Lines whose rules name it. */
   readonly rules: readonly string[];
   readonly schedules: readonly { readonly product: string; readonly variants: number }[];
+}
+
+export interface SizedProduct {
+  readonly mount: Mount;
+  readonly size: NonNullable<Survey['size']>;
 }
 
 export interface CurrentModel extends ModelRevision {
@@ -68,6 +74,8 @@ export interface Stores {
   changeProduct(product: Product): Promise<void>;
   deleteProduct(code: string): Promise<void>;
 
+  /** Mounts and overall sizes of a line's products that have a model with an extent. */
+  listLineSizes(line: string): Promise<readonly SizedProduct[]>;
   /** The current revision. */
   getModel(product: string): Promise<CurrentModel | null>;
   getRevision(product: string, revision: number): Promise<StoredModel | null>;

@@ -1,7 +1,6 @@
 import { type Static, Type } from 'typebox';
 import { PANEL_WIDTH_MM } from '../../core/picture/panel.ts';
 import {
-  GROUNDS,
   IMAGE_FORMATS,
   PICTURE_SIZE_PX,
   SHADOWS,
@@ -9,17 +8,56 @@ import {
   SWATCH_LIGHTS,
   VIEWS,
 } from '../../core/picture/picture.ts';
+import { SET_LIMITS } from '../../core/picture/read-picture-set.ts';
 import { Code, strict } from './common.ts';
 
 const Pixels = Type.Integer({ minimum: PICTURE_SIZE_PX.min, maximum: PICTURE_SIZE_PX.max });
+const SwatchPixels = Type.Integer({ minimum: PICTURE_SIZE_PX.min, maximum: PICTURE_SIZE_PX.swatchMax });
+const { sideMm, ppi, bleedMm, fillPercent } = SET_LIMITS;
 
 export const PictureQuery = Type.Object(
   {
     size: Type.Optional(Pixels),
     width: Type.Optional(Pixels),
     height: Type.Optional(Pixels),
-    view: Type.Optional(Type.Enum([...VIEWS])),
-    ground: Type.Optional(Type.Enum([...GROUNDS])),
+    widthMm: Type.Optional(
+      Type.Number({ minimum: sideMm.min, maximum: sideMm.max, description: 'with heightMm and ppi: a printed size' }),
+    ),
+    heightMm: Type.Optional(Type.Number({ minimum: sideMm.min, maximum: sideMm.max })),
+    ppi: Type.Optional(Type.Number({ minimum: ppi.min, maximum: ppi.max })),
+    bleedMm: Type.Optional(
+      Type.Number({
+        minimum: bleedMm.min,
+        maximum: bleedMm.max,
+        description: 'added on every edge of a printed size; the product keeps clear of it',
+      }),
+    ),
+    view: Type.Optional(
+      Type.String({
+        pattern: `^(${VIEWS.join('|')}|slot:[a-z0-9-]{1,64})$`,
+        description: `${VIEWS.join(', ')}, or slot:{slot} for a close view of its parts`,
+      }),
+    ),
+    ground: Type.Optional(
+      Type.String({ maxLength: 20, description: 'transparent, white, or a colour as rrggbb (a # before it as %23)' }),
+    ),
+    fill: Type.Optional(
+      Type.Number({
+        minimum: fillPercent.min,
+        maximum: fillPercent.max,
+        description: 'percent of the frame the product fills in its tighter direction; 85 when left out',
+      }),
+    ),
+    scale: Type.Optional(
+      Type.Enum(['product', 'line'], {
+        description: 'line: all products of the line to one scale, at which the largest fills the frame',
+      }),
+    ),
+    samples: Type.Optional(
+      Type.Enum(['16', '64'], {
+        description: 'subsamples of a pixel; 64 takes four times as long and has finer edges',
+      }),
+    ),
     shadow: Type.Optional(
       Type.Enum([...SHADOWS], { description: 'with the product, without, or only the shadow, black with coverage' }),
     ),
@@ -35,7 +73,7 @@ export type PictureQuery = Static<typeof PictureQuery>;
 export const SwatchQuery = Type.Object(
   {
     kind: Type.Optional(Type.Enum([...SWATCH_KINDS])),
-    size: Type.Optional(Pixels),
+    size: Type.Optional(SwatchPixels),
     light: Type.Optional(
       Type.Enum([...SWATCH_LIGHTS], {
         description: 'flat: even light, no shine, no tone curve: the exact base colour',

@@ -10,7 +10,15 @@ import {
   takeChoicePicture,
   takeVariantPicture,
 } from '../../actions/take-picture.ts';
-import { IMAGE_FORMATS, type ImageFormat, PICTURE_SIZE_PX, type Shadow } from '../../core/picture/picture.ts';
+import { type FrameSize, listFrameSizes } from '../../core/picture/measure-frame.ts';
+import {
+  IMAGE_FORMATS,
+  type ImageFormat,
+  PICTURE_SIZE_PX,
+  type Shadow,
+  type ShotView,
+} from '../../core/picture/picture.ts';
+import { readGround } from '../../core/picture/read-ground.ts';
 import { Problem } from '../../core/problems.ts';
 import { PictureQuery, PicturesBody } from '../contracts/picture.ts';
 import { sendBytes } from '../send-bytes.ts';
@@ -126,22 +134,56 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
 }
 
 function toRequest(query: PictureQuery, format: ImageFormat): PictureRequest {
-  const size = query.size ?? PICTURE_SIZE_PX.default;
-  if ((query.width === undefined) !== (query.height === undefined)) {
-    throw new Problem('invalid-field', {
-      detail: 'Width and height go together; for a square give size alone.',
-      where: 'querystring',
-    });
-  }
+  const { widthPx, heightPx, bleedPx } = readSize(query);
+  const { fill, scale } = query;
   return {
-    widthPx: query.width ?? size,
-    heightPx: query.height ?? size,
+    widthPx,
+    heightPx,
     format,
-    view: (query.view ?? 'three-quarter') as PictureRequest['view'],
-    ground: (query.ground ?? (format === 'jpg' ? 'white' : 'transparent')) as PictureRequest['ground'],
+    view: (query.view ?? 'three-quarter') as ShotView,
+    ground: readGround(query.ground ?? (format === 'jpg' ? 'white' : 'transparent')),
+    framing: {
+      ...(fill !== undefined && { fillPercent: fill }),
+      marginPx: bleedPx,
+      scale: scale as 'product' | 'line',
+    },
+    quality: query.samples === '64' ? 'fine' : 'still',
     shadow: (query.shadow ?? 'with') as Shadow,
     direct: query.direct === '1',
   };
+}
+
+/** A square, a free size, or a printed one; not two of them. */
+function readSize(query: PictureQuery): FrameSize {
+  const { size, width, height, widthMm, heightMm, ppi, bleedMm } = query;
+  const printed = [widthMm, heightMm, ppi].filter((each) => each !== undefined).length;
+  const refuse = (detail: string): never => {
+    throw new Problem('invalid-field', { detail, where: 'querystring' });
+  };
+  if ((width === undefined) !== (height === undefined)) {
+    refuse('Width and height go together; for a square give size alone.');
+  }
+  if (printed % 3 !== 0) refuse('A printed size is widthMm, heightMm and ppi together.');
+  if (bleedMm !== undefined && printed === 0) refuse('Bleed belongs to a printed size: widthMm, heightMm and ppi.');
+  if ([size !== undefined, width !== undefined, printed > 0].filter(Boolean).length > 1) {
+    refuse('Say how large the picture is in one way: size, or width and height, or widthMm, heightMm and ppi.');
+  }
+  if (printed === 0) {
+    const side = size ?? PICTURE_SIZE_PX.default;
+    return { widthPx: width ?? side, heightPx: height ?? side, bleedPx: 0 };
+  }
+  const frame = listFrameSizes({ widthMm: widthMm!, heightMm: heightMm!, ppi: ppi!, bleedMm: bleedMm ?? 0 })[0]!;
+  const { min, printMax, pixels } = PICTURE_SIZE_PX;
+  const { widthPx, heightPx } = frame;
+  if (Math.min(widthPx, heightPx) < min || Math.max(widthPx, heightPx) > printMax || widthPx * heightPx > pixels) {
+    throw new Problem('invalid-field', {
+      detail: `That comes to ${widthPx} × ${heightPx} px. Sides may have ${min} to ${printMax} px, and all of it ${pixels / 1e6} million. Change the size or the ppi.`,
+      expected: { sidePx: [min, printMax], pixels },
+      received: { widthPx, heightPx },
+      where: 'querystring',
+    });
+  }
+  return frame;
 }
 
 function readChoices(given: readonly string[]): Record<string, string> {
