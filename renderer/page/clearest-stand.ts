@@ -16,20 +16,25 @@ import { VIEWS, type View } from '../../server/core/picture/picture.ts';
 import { turnPoints } from '../../server/core/picture/rig-points.ts';
 import { frameView } from './frame-view.ts';
 import type { Product } from './load-product.ts';
+import { StudioProblem } from './studio-problem.ts';
 import { STANDS, type Stand } from './views.ts';
 
 /** Side of the pictures in which is counted what is seen. */
 const SIDE_PX = 96;
 
+/** Pixels of these that are a view of something, and not a glimpse. */
+const LEAST_SEEN = 20;
+
 /**
  * From elsewhere than the hero view only where clearly more is seen, since pictures of one product then go together; and from
  * above only where nothing else shows it, since a plan tells least of a shape.
  */
-const WEIGHTS: Partial<Record<View, number>> = { 'three-quarter': 1.25, top: 0.6 };
+const WEIGHTS: Partial<Record<View, number>> = { 'three-quarter': 1.25, top: 0.4 };
 
 /**
  * The stand from which most of some parts is seen, framed closely and past all that stands before them. Materials do not
  * matter: what has holes counts as solid.
+ * @throws StudioProblem `picture-nothing-to-see` where no view shows them
  */
 export function findClearestStand(
   renderer: WebGLRenderer,
@@ -67,7 +72,13 @@ export function findClearestStand(
       const seen = countSeen(renderer, target, scene, camera) * (WEIGHTS[view] ?? 1);
       if (!best || seen > best.seen) best = { stand, seen };
     }
-    return best && best.seen > 0 ? best.stand : STANDS['three-quarter'];
+    if (!best || best.seen < LEAST_SEEN) {
+      throw new StudioProblem(
+        'picture-nothing-to-see',
+        'Other parts stand before these from every side: no view shows them.',
+      );
+    }
+    return best.stand;
   } finally {
     for (const [mesh, material] of worn) mesh.material = material;
     for (const part of [target, shown, other]) part.dispose();

@@ -6,7 +6,8 @@ import { createBox, createModelFolder } from '../renderer/models.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';
 import { comparePictures } from '../support/compare-pictures.ts';
 
-// A block of 1 × 1 × 0.2 m with a red knob of 0.04 m low on its back, where no view from the front sees it.
+// A block of 1 × 1 × 0.2 m with a red knob of 0.04 m low on its back, where no view from the front sees it,
+// and another within, where none does.
 
 const SIZE = { widthPx: 200, heightPx: 150 };
 const KNOB = [{ mesh: 1, primitive: 0 }];
@@ -74,6 +75,12 @@ describe('framing', () => {
     expect(picture.rgba[3]).toBe(255);
   });
 
+  it('says when nothing shows a part', async () => {
+    const inside = shot({ view: 'clearest', closeOn: [{ mesh: 2, primitive: 0 }] });
+    await expect(whole.takeProduct(inside)).rejects.toMatchObject({ code: 'picture-nothing-to-see' });
+    expect((await whole.takeProduct(shot())).rgba.some((value) => value > 0)).toBe(true);
+  });
+
   it('keeps to a scale, and to what is left of the frame after trimming', async () => {
     const square = { view: 'front', mount: 'ceiling', widthPx: 300, heightPx: 300 } as const;
     const scaled = boxOf(await whole.takeProduct(shot({ ...square, framing: { pxPerM: 150 } })), isThere);
@@ -95,6 +102,8 @@ function makeBlock(): Promise<Uint8Array> {
   const knob = document.createMesh('knob').addPrimitive(createBox(document, red, [0.04, 0.04, 0.04]));
   scene.addChild(document.createNode('block').setMesh(block));
   scene.addChild(document.createNode('knob').setMesh(knob).setTranslation([0.2, 0.1, -0.12]));
+  const core = document.createMesh('core').addPrimitive(createBox(document, red, [0.1, 0.1, 0.1]));
+  scene.addChild(document.createNode('core').setMesh(core).setTranslation([0, 0.5, 0]));
   return new NodeIO().writeBinary(document);
 }
 
