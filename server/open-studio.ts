@@ -46,7 +46,7 @@ export function openRenderer(config: Config): { renderer: Renderer; facts: () =>
     renderer: {
       ...renderer,
       takeProduct: (shot) => learn(renderer.takeProduct(shot)),
-      takeLayer: (shot) => learn(renderer.takeLayer(shot)),
+      takeLayers: (shot) => learn(renderer.takeLayers(shot)),
       takeSwatch: (shot) => learn(renderer.takeSwatch(shot)),
       takeSphere: (shot) => learn(renderer.takeSphere(shot)),
     },
@@ -62,7 +62,7 @@ function createMissingRenderer(): Renderer {
   };
   return {
     takeProduct: refuse,
-    takeLayer: refuse,
+    takeLayers: refuse,
     takeSwatch: refuse,
     takeSphere: refuse,
     printSheet: refuse,

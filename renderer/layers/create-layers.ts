@@ -1,5 +1,5 @@
 import type { PictureStore } from '../../server/core/ports/files.ts';
-import type { Composition, LayerSource, Layers } from '../../server/core/ports/layers.ts';
+import type { Composition, Layers } from '../../server/core/ports/layers.ts';
 import type { LayerMaker, RawPicture } from '../../server/core/ports/renderer.ts';
 import { limitWork } from '../limit-work.ts';
 import type { PixelThreads } from '../pixels/pixel-threads.ts';
@@ -27,6 +27,13 @@ const MEDIA_TYPE = 'application/vnd.dyeworks.layer';
 const COMPOSING_BESIDE = 1;
 const COMPOSING_WAITING = 500;
 
+/**
+ * Layers of one shot: their sums take sixteen bytes a pixel of a tile each, and they come in eight bytes a pixel of the
+ * picture.
+ */
+const SHOT_LAYERS = 12;
+const SHOT_PIXELS = 48 * 1024 * 1024;
+
 /** Pictures whose layers are taken, which wait for the studio: more of them would only hold layers in memory. */
 const TAKING = 2;
 
@@ -50,18 +57,44 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
     return layer;
   }
 
-  function take({ key, take }: LayerSource): Promise<Layer> {
-    return share(taking, key, async () => {
+  /** Takes what is not there; what somebody else is taking is waited for. */
+  async function takeAll(composition: Composition, places: readonly number[]): Promise<readonly Layer[]> {
+    const { layers, widthPx, heightPx } = composition;
+    const own: Promised[] = [];
+    const all = places.map((place) => {
+      const key = layers[place]!;
       // somebody else's may have come in meanwhile
-      const held = cache.get(key);
-      if (held) return held;
-      const raw = await take();
-      await rememberMaker(raw.maker);
-      const { layer, bytes } = await threads.run({ kind: 'pack', raw });
-      cache.put(key, layer);
-      await store.put(key, bytes, MEDIA_TYPE);
-      return layer;
+      const there = cache.get(key) ?? taking.get(key);
+      if (there) return there;
+      const promised = promise(place, key);
+      own.push(promised);
+      taking.set(key, promised.layer);
+      return promised.layer;
     });
+    const atOnce = Math.min(SHOT_LAYERS, Math.max(1, Math.floor(SHOT_PIXELS / (widthPx * heightPx))));
+    try {
+      for (let first = 0; first < own.length; first += atOnce) {
+        await takeSome(composition, own.slice(first, first + atOnce));
+      }
+    } catch (error) {
+      for (const { reject } of own) reject(error);
+    } finally {
+      for (const { key } of own) taking.delete(key);
+    }
+    return Promise.all(all);
+  }
+
+  async function takeSome(composition: Composition, promised: readonly Promised[]): Promise<void> {
+    const raws = await composition.take(promised.map(({ place }) => place));
+    await rememberMaker(raws[0]!.maker);
+    await Promise.all(
+      promised.map(async ({ key, resolve }, index) => {
+        const { layer, bytes } = await threads.run({ kind: 'pack', raw: raws[index]! });
+        cache.put(key, layer);
+        await store.put(key, bytes, MEDIA_TYPE);
+        resolve(layer);
+      }),
+    );
   }
 
   async function rememberMaker(next: LayerMaker): Promise<void> {
@@ -73,11 +106,11 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
 
   async function composeFound(composition: Composition, takeAtMost: number): Promise<RawPicture | 'missing'> {
     const { widthPx, heightPx, layers, ground } = composition;
-    const found = await Promise.all(layers.map(({ key }) => find(key)));
-    if (found.filter((layer) => layer === null).length > takeAtMost) return 'missing';
-    // one by one: the studio takes one at a time, and a picture of many slots must not fill its queue
-    const all: Layer[] = [];
-    for (const [index, source] of layers.entries()) all.push(found[index] ?? (await take(source)));
+    const found = await Promise.all(layers.map(find));
+    const missing = [...found.keys()].filter((place) => found[place] === null);
+    if (missing.length > takeAtMost) return 'missing';
+    const taken = missing.length === 0 ? [] : await takeAll(composition, missing);
+    const all = found.map((layer, place) => layer ?? taken[missing.indexOf(place)]!);
     const frame = { widthPx, heightPx };
     return { widthPx, heightPx, ...(await threads.run({ kind: 'compose', frame, layers: all, ground })) };
   }
@@ -95,6 +128,27 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
       return made === 'missing' ? null : made;
     },
   };
+}
+
+/** A layer somebody is told of before it is there. */
+interface Promised {
+  readonly place: number;
+  readonly key: string;
+  readonly layer: Promise<Layer>;
+  readonly resolve: (layer: Layer) => void;
+  readonly reject: (error: unknown) => void;
+}
+
+function promise(place: number, key: string): Promised {
+  let resolve: Promised['resolve'] = () => {};
+  let reject: Promised['reject'] = () => {};
+  const layer = new Promise<Layer>((fulfil, refuse) => {
+    resolve = fulfil;
+    reject = refuse;
+  });
+  // whoever waits for it hears of a failure; nobody may be waiting
+  layer.catch(() => undefined);
+  return { place, key, layer, resolve, reject };
 }
 
 /** What was written by another version, or is no longer whole, is not known. */

@@ -14,10 +14,12 @@ let folder: string;
 let store: PictureStore;
 const threads = createPixelThreads();
 let taken: string[];
+let shots: string[];
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'dyeworks-layers-'));
   store = createPictureStore(openDatabase(':memory:'), folder, 100_000);
   taken = [];
+  shots = [];
 });
 afterEach(() => {
   rmSync(folder, { recursive: true, force: true });
@@ -36,15 +38,19 @@ function compositionOf(keys: readonly string[], more: Partial<Composition> = {})
     heightPx: 1,
     ground: null,
     takeAtMost: 10,
-    layers: keys.map((key, place) => ({
-      key,
-      take: async () => {
-        taken.push(key);
-        await new Promise((resolve) => setTimeout(resolve, 20));
-        const pixels = [0, 1, 2].map((at): Pixel => (at === place ? [key.charCodeAt(0), 0, 0, 255] : null));
-        return makeRawLayer(3, pixels);
-      },
-    })),
+    layers: keys,
+    take: async (places) => {
+      taken.push(...places.map((place) => keys[place]!));
+      shots.push(places.map((place) => keys[place]!).join(''));
+      await new Promise((resolve) => setTimeout(resolve, 20));
+      return places.map((place) => {
+        const level = keys[place]!.charCodeAt(0);
+        return makeRawLayer(
+          3,
+          [0, 1, 2].map((at): Pixel => (at === place ? [level, 0, 0, 255] : null)),
+        );
+      });
+    },
     ...more,
   };
 }
@@ -59,6 +65,30 @@ describe('kept layers', () => {
     expect(taken.sort()).toEqual(['a', 'b', 'c', 'd', 'e']);
     await layers.compose(compositionOf(['a', 'b', 'e']));
     expect(taken).toHaveLength(5);
+  });
+
+  it('that are missing are taken together, and each is asked for by one', async () => {
+    const layers = createOpen();
+    await Promise.all(
+      [
+        ['a', 'b'],
+        ['a', 'b', 'c'],
+        ['c', 'd'],
+      ].map((keys) => layers.compose(compositionOf(keys))),
+    );
+    expect(shots).toEqual(['ab', 'c', 'd']);
+  });
+
+  it('fail for all who wait for them, and not for others', async () => {
+    const layers = createOpen();
+    const failing = { ...compositionOf(['a', 'b']), take: () => Promise.reject(new Error('no light')) };
+    const answers = await Promise.allSettled([
+      layers.compose(failing),
+      layers.compose(compositionOf(['b'])),
+      layers.compose(compositionOf(['c'])),
+    ]);
+    expect(answers.map(({ status }) => status)).toEqual(['rejected', 'rejected', 'fulfilled']);
+    expect(reds((await layers.compose(compositionOf(['a', 'b'])))!)).toBe('ab\0');
   });
 
   it('are found again by the next process, and by one that cannot hold any', async () => {
@@ -104,8 +134,8 @@ describe('kept layers', () => {
   it('say why when one cannot be taken, and are asked for again afterwards', async () => {
     const layers = createOpen();
     const failing = compositionOf(['a']);
-    const source = { key: 'a', take: () => Promise.reject(new Error('no light')) };
-    await expect(layers.compose({ ...failing, layers: [source] })).rejects.toThrow('no light');
+    const take = () => Promise.reject(new Error('no light'));
+    await expect(layers.compose({ ...failing, take })).rejects.toThrow('no light');
     expect(reds((await layers.compose(failing))!)[0]).toBe('a');
   });
 });
