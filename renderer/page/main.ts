@@ -4,7 +4,8 @@ import { calibrate, shootCard } from './grey-card.ts';
 import { createStage, getGlName } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
 import { takeEvenly } from './take-evenly.ts';
-import { createProductStudio, type LayerOrder, type ProductOrder } from './take-product.ts';
+import type { TakenLayer } from './take-layers.ts';
+import { createProductStudio, type LayersShotOrder, type ProductOrder } from './take-product.ts';
 import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
 import { drawToneChart } from './tone-chart.ts';
 
@@ -30,7 +31,8 @@ export interface CameraFacts {
 export interface StudioPage {
   getFacts(): StudioFacts;
   takeProduct(order: ProductOrder, pixelsUrl: string): Promise<ShotAnswer>;
-  takeLayer(order: LayerOrder, pixelsUrl: string): Promise<ShotAnswer>;
+  /** Layers go one after the other, each after its box: left, top, width and height, 32 bits of this machine's order each. */
+  takeLayers(order: LayersShotOrder, pixelsUrl: string): Promise<ShotAnswer>;
   takeSwatch(order: SwatchOrder, pixelsUrl: string): Promise<ShotAnswer>;
   /** Either of them as {@link takeEvenly} shows it: 16 bytes a pixel. */
   takeEvenly(order: ProductOrder | SwatchOrder, pixelsUrl: string): Promise<ShotAnswer>;
@@ -63,11 +65,11 @@ function openStudio(): StudioPage {
     lost = true;
   });
 
-  async function answer(take: () => Promise<Uint8Array>, pixelsUrl: string): Promise<ShotAnswer> {
+  async function answer(take: () => Promise<Uint8Array | Blob>, pixelsUrl: string): Promise<ShotAnswer> {
     try {
       const pixels = await take();
       if (lost || gl.isContextLost()) throw new Error('The GL context was lost.');
-      const sent = await fetch(pixelsUrl, { method: 'POST', body: pixels as Uint8Array<ArrayBuffer> });
+      const sent = await fetch(pixelsUrl, { method: 'POST', body: pixels as Uint8Array<ArrayBuffer> | Blob });
       if (!sent.ok) throw new Error(`The pixels were not taken: ${sent.status}.`);
       return { ok: true };
     } catch (error) {
@@ -86,7 +88,7 @@ function openStudio(): StudioPage {
       };
     },
     takeProduct: (order, pixelsUrl) => answer(() => products.take(order), pixelsUrl),
-    takeLayer: (order, pixelsUrl) => answer(() => products.takeLayer(order), pixelsUrl),
+    takeLayers: (order, pixelsUrl) => answer(async () => join(await products.takeLayers(order)), pixelsUrl),
     takeSwatch: (order, pixelsUrl) => answer(() => swatches.take(order), pixelsUrl),
     takeEvenly: (order, pixelsUrl) =>
       answer(
@@ -99,4 +101,12 @@ function openStudio(): StudioPage {
     },
     drawToneChart: (colours) => drawToneChart(stage, colours),
   };
+}
+
+function join(layers: readonly TakenLayer[]): Blob {
+  const parts = layers.flatMap(({ box, bytes }) => [
+    new Uint32Array([box.left, box.top, box.widthPx, box.heightPx]),
+    bytes as Uint8Array<ArrayBuffer>,
+  ]);
+  return new Blob(parts);
 }
