@@ -22,10 +22,10 @@ export interface LaunchedBrowser {
 }
 
 /**
- * How long one call to the browser may take. Longer than any deadline of a shot, which ends the browser by itself: an
- * earlier end would pass for a crash, and the shot would be tried, and time out, once more.
+ * How long one call to the browser may take, half an hour. Longer than the deadline of any shot, a quarter of an hour at
+ * 8192 px, which ends the browser by itself: an earlier end would pass for a crash.
  */
-const ANSWER_TIMEOUT_MS = 180_000;
+const ANSWER_TIMEOUT_MS = 1_800_000;
 
 /** Quiet, alone, without a network but the loopback. Nothing here may phone home or wait for a display. */
 const FLAGS = [

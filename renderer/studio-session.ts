@@ -1,5 +1,6 @@
 import type { Browser } from 'puppeteer';
 import type { RendererFacts } from '../server/core/ports/renderer.ts';
+import { withDeadline } from './deadline.ts';
 import { classifyDriver, GL_WAYS } from './driver.ts';
 import { type LaunchedBrowser, launchBrowser } from './launch-browser.ts';
 import type { StudioFacts, StudioPage } from './page/main.ts';
@@ -76,7 +77,9 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
   });
   page.on('pageerror', (error) => remark(describe(error)));
 
-  async function load(): Promise<void> {
+  const load = () => withDeadline(enterPage(), options.launchTimeoutMs);
+
+  async function enterPage(): Promise<void> {
     await page.goto(server.pageUrl, { waitUntil: 'load', timeout: options.launchTimeoutMs });
     await page.waitForFunction('globalThis.studioPage || globalThis.studioFailure', {
       timeout: options.launchTimeoutMs,

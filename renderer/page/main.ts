@@ -7,7 +7,10 @@ import { createProductStudio, type LayerOrder, type ProductOrder } from './take-
 import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
 import { drawToneChart } from './tone-chart.ts';
 
-/** How a shot ended. Pixels go by POST; only this comes back through the browser's own channel. */
+/**
+ * How a shot ended. Pixels go by POST; only this comes back through the browser's own channel. After `context-lost` the
+ * page is of no use any more, and the shot may well come out in another.
+ */
 export type ShotAnswer =
   | { readonly ok: true }
   | { readonly ok: false; readonly code: string; readonly message: string };
@@ -61,6 +64,8 @@ function openStudio(): StudioPage {
       if (!sent.ok) throw new Error(`The pixels were not taken: ${sent.status}.`);
       return { ok: true };
     } catch (error) {
+      // without a context three fails in many ways, and none of them is the order's fault
+      if (lost || gl.isContextLost()) return { ok: false, code: 'context-lost', message: 'The GL context was lost.' };
       const code = error instanceof StudioProblem ? error.code : 'renderer-failed';
       return { ok: false, code, message: error instanceof Error ? error.message : String(error) };
     }
