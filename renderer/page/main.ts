@@ -6,6 +6,7 @@ import { StudioProblem } from './studio-problem.ts';
 import { createProductStudio, type LayerOrder, type ProductOrder } from './take-product.ts';
 import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
 import { drawToneChart } from './tone-chart.ts';
+import { createWitness } from './witness.ts';
 
 /**
  * How a shot ended. Pixels go by POST; only this comes back through the browser's own channel. After `context-lost` the
@@ -50,22 +51,18 @@ function openStudio(): StudioPage {
   const loader = createLoader(stage.renderer);
   const products = createProductStudio(stage, loader);
   const swatches = createSwatchStudio(stage, loader);
-  const gl = stage.renderer.getContext();
-  let lost = false;
-  stage.renderer.domElement.addEventListener('webglcontextlost', () => {
-    lost = true;
-  });
+  const witness = createWitness(stage.renderer);
 
   async function answer(take: () => Promise<Uint8Array>, pixelsUrl: string): Promise<ShotAnswer> {
     try {
       const pixels = await take();
-      if (lost || gl.isContextLost()) throw new Error('The GL context was lost.');
+      if (!witness.isThere()) throw new Error('The GL context was lost.');
       const sent = await fetch(pixelsUrl, { method: 'POST', body: pixels as Uint8Array<ArrayBuffer> });
       if (!sent.ok) throw new Error(`The pixels were not taken: ${sent.status}.`);
       return { ok: true };
     } catch (error) {
       // without a context three fails in many ways, and none of them is the order's fault
-      if (lost || gl.isContextLost()) return { ok: false, code: 'context-lost', message: 'The GL context was lost.' };
+      if (!witness.isThere()) return { ok: false, code: 'context-lost', message: 'The GL context was lost.' };
       const code = error instanceof StudioProblem ? error.code : 'renderer-failed';
       return { ok: false, code, message: error instanceof Error ? error.message : String(error) };
     }

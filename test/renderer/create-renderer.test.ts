@@ -79,7 +79,7 @@ describe('the renderer', () => {
       shot({ quality: 'still', widthPx: 256, heightPx: 256, view: 'three-quarter' }),
     );
     process.kill(pids.at(-1)!, 'SIGKILL');
-    expect((await retaken).rgba).toEqual(expected.rgba);
+    expect(Buffer.from((await retaken).rgba).equals(Buffer.from(expected.rgba))).toBe(true);
     expect(pids.length).toBe(browsers + 1);
   });
 
@@ -115,16 +115,17 @@ describe('the renderer', () => {
     const expected = await renderer.takeProduct(big);
     const browsers = pids.length;
     const retaken = renderer.takeProduct(big);
+    // its context then reads as zeros, some time before the page hears that it is lost
     const [graphics] = listBrowserProcesses(pids.at(-1)!).filter(({ kind }) => kind === 'gpu-process');
     process.kill(graphics!.pid, 'SIGKILL');
-    expect((await retaken).rgba).toEqual(expected.rgba);
+    expect(Buffer.from((await retaken).rgba).equals(Buffer.from(expected.rgba))).toBe(true);
     expect(pids.length).toBe(browsers + 1);
   });
 
   it('ends a browser that hangs, and takes the shot once more', { timeout: 120_000 }, async () => {
     const expected = await renderer.takeProduct(shot());
     const seen: number[] = [];
-    const patient = openHasty(20_000, (pid) => seen.push(pid));
+    const patient = openHasty(8_000, (pid) => seen.push(pid));
     await patient.getFacts();
     process.kill(seen[0]!, 'SIGSTOP');
     expect(await patient.takeProduct(shot())).toEqual(expected);
@@ -151,7 +152,7 @@ describe('the renderer', () => {
 
   it('prints a sheet once more when the browser hangs', { timeout: 120_000 }, async () => {
     const seen: number[] = [];
-    const patient = openHasty(20_000, (pid) => seen.push(pid));
+    const patient = openHasty(8_000, (pid) => seen.push(pid));
     await patient.getFacts();
     process.kill(seen[0]!, 'SIGSTOP');
     const card = planColourCard(
