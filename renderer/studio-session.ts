@@ -46,7 +46,12 @@ export async function openSession(options: SessionOptions): Promise<StudioSessio
   for (const way of GL_WAYS) {
     let launched: LaunchedBrowser | undefined;
     try {
-      launched = await launchBrowser({ ...options, way, timeoutMs: options.launchTimeoutMs });
+      launched = await launchBrowser({
+        ...options,
+        way,
+        timeoutMs: options.launchTimeoutMs,
+        host: new URL(server.origin).host,
+      });
       return await enter(launched, server, options);
     } catch (error) {
       failures.push(error);
