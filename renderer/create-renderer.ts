@@ -134,6 +134,8 @@ export function createRenderer(options: RendererOptions): Renderer {
     const refused = take(open, delivery.url).then((answer) => {
       if (answer.ok) return delivery.pixels;
       if (answer.code === 'context-lost') throw new Error(answer.message);
+      // a program that failed stays in the page
+      if (answer.code === 'shader-failed') shots = shotsPerPage;
       const remarks = open.takeRemarks().join('\n');
       const code = answer.code === 'picture-nothing-to-see' ? 'picture-nothing-to-see' : 'renderer-failed';
       throw new Problem(code, { detail: answer.message, cause: remarks || undefined });

@@ -43,7 +43,6 @@ const CONTENT_SECURITY_POLICY = [
   "form-action 'none'",
   "frame-ancestors 'none'",
   "base-uri 'none'",
-  "webrtc 'block'",
 ].join('; ');
 
 /** Pixels to come. */

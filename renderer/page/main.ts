@@ -1,6 +1,7 @@
 import { STUDIO_VERSION } from '../studio-version.ts';
 import { createLoader } from './create-loader.ts';
 import { calibrate, shootCard } from './grey-card.ts';
+import { refuseBrokenShaders } from './refuse-broken-shaders.ts';
 import { createStage, getGlName } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
 import { createProductStudio, type LayerOrder, type ProductOrder } from './take-product.ts';
@@ -57,6 +58,7 @@ function openStudio(): StudioPage {
     try {
       const pixels = await take();
       if (!witness.isThere()) throw new Error('The GL context was lost.');
+      refuseBrokenShaders(stage.renderer, stage.turntable);
       const sent = await fetch(pixelsUrl, { method: 'POST', body: pixels as Uint8Array<ArrayBuffer> });
       if (!sent.ok) throw new Error(`The pixels were not taken: ${sent.status}.`);
       return { ok: true };

@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openSession, type StudioSession } from '../../renderer/studio-session.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
-import { makeKit } from './models.ts';
+import { makeBoxes, makeCoatedBoxes, makeKit } from './models.ts';
 
 /**
  * Khronos PBR Neutral, linear in and 8-bit sRGB out, computed from the published formula.
@@ -180,6 +180,40 @@ describe('the studio in a browser', () => {
     expect(await session.call('takeSwatch', { ...order, url: kept.url }, again.url)).toEqual({ ok: true });
     expect((await again.pixels).some((level) => level > 0)).toBe(true);
     kept.withdraw();
+  });
+
+  it('names the part whose shader fails, instead of leaving it out', async () => {
+    const { server } = session;
+    const [page] = await session.browser.pages();
+    await session.reload();
+    // three defines this for materials with a coat; GLSL ES 3.00 §3.4: #error stops the compiler
+    await page!.evaluate(`{
+      const give = WebGL2RenderingContext.prototype.shaderSource;
+      WebGL2RenderingContext.prototype.shaderSource = function (shader, source) {
+        return give.call(this, shader, source.replace('#define USE_CLEARCOAT', '#error no coats here'));
+      };
+    }`);
+    const take = async (key: string, bytes: Uint8Array) => {
+      const [offer, delivery] = [server.offer({ bytes }), server.expect(32 * 32 * 4)];
+      const answer = await session.call(
+        'takeProduct',
+        {
+          ...{ key, url: offer.url, dressing: [], view: 'front', mount: 'floor', widthPx: 32, heightPx: 32 },
+          ...{ ground: 'white', quality: 'draft' },
+        },
+        delivery.url,
+      );
+      offer.withdraw();
+      delivery.cancel();
+      return answer;
+    };
+    expect(await take('plain', await makeBoxes([]))).toEqual({ ok: true });
+    const answer = await take('coated', await makeCoatedBoxes());
+    expect(answer).toMatchObject({ ok: false, code: 'shader-failed' });
+    expect(answer).toMatchObject({ message: expect.stringMatching(/“Lacquer” on “upper”.*shader failed/) });
+    expect(session.takeRemarks().join()).toContain('no coats here');
+    await session.reload();
+    expect(await take('coated', await makeCoatedBoxes())).toEqual({ ok: true });
   });
 
   it('rejects a call when its browser ends under it', async () => {
