@@ -1,6 +1,7 @@
 import { STUDIO_VERSION } from '../studio-version.ts';
 import { createLoader } from './create-loader.ts';
 import { calibrate, shootCard } from './grey-card.ts';
+import { refuseBrokenShaders } from './refuse-broken-shaders.ts';
 import { createStage, getGlName } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
 import { takeEvenly } from './take-evenly.ts';
@@ -8,8 +9,12 @@ import type { TakenLayer } from './take-layers.ts';
 import { createProductStudio, type LayersShotOrder, type ProductOrder } from './take-product.ts';
 import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
 import { drawToneChart } from './tone-chart.ts';
+import { createWitness } from './witness.ts';
 
-/** How a shot ended. Pixels go by POST; only this comes back through the browser's own channel. */
+/**
+ * How a shot ended. Pixels go by POST; only this comes back through the browser's own channel. After `context-lost` the
+ * page is of no use any more, and the shot may well come out in another.
+ */
 export type ShotAnswer =
   | { readonly ok: true }
   | { readonly ok: false; readonly code: string; readonly message: string };
@@ -59,20 +64,19 @@ function openStudio(): StudioPage {
   const loader = createLoader(stage.renderer);
   const products = createProductStudio(stage, loader);
   const swatches = createSwatchStudio(stage, loader);
-  const gl = stage.renderer.getContext();
-  let lost = false;
-  stage.renderer.domElement.addEventListener('webglcontextlost', () => {
-    lost = true;
-  });
+  const witness = createWitness(stage.renderer);
 
   async function answer(take: () => Promise<Uint8Array | Blob>, pixelsUrl: string): Promise<ShotAnswer> {
     try {
       const pixels = await take();
-      if (lost || gl.isContextLost()) throw new Error('The GL context was lost.');
+      if (!witness.isThere()) throw new Error('The GL context was lost.');
+      refuseBrokenShaders(stage.renderer, stage.turntable);
       const sent = await fetch(pixelsUrl, { method: 'POST', body: pixels as Uint8Array<ArrayBuffer> | Blob });
       if (!sent.ok) throw new Error(`The pixels were not taken: ${sent.status}.`);
       return { ok: true };
     } catch (error) {
+      // without a context three fails in many ways, and none of them is the order's fault
+      if (!witness.isThere()) return { ok: false, code: 'context-lost', message: 'The GL context was lost.' };
       const code = error instanceof StudioProblem ? error.code : 'renderer-failed';
       return { ok: false, code, message: error instanceof Error ? error.message : String(error) };
     }
