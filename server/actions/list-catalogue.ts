@@ -6,7 +6,6 @@ import { patiently } from './busy.ts';
 import type { Context } from './context.ts';
 import { needSchedule } from './deliver.ts';
 import { loadProduct, needModel } from './load-product.ts';
-import { patiently } from './patiently.ts';
 import { takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
 
