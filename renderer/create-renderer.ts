@@ -1,6 +1,7 @@
-import { PICTURE_SIZE_PX } from '../server/core/picture/picture.ts';
+import { PICTURE_SIZE_PX, type Quality } from '../server/core/picture/picture.ts';
 import type { RawLayer, RawPicture, Renderer, RendererFacts, SwatchShot } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
+import { getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './deadline.ts';
 import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer } from './page-server.ts';
 import { needsNoSandbox, readSandboxSigns } from './sandbox.ts';
@@ -20,7 +21,10 @@ export interface RendererOptions {
   readonly noSandbox?: boolean;
   /** Shots that may wait; default 64, a minute's work of a small machine. */
   readonly queueLimit?: number;
-  /** A shot that takes longer is given up and its browser ended; default 60 s, for 2048 px without a GPU. */
+  /**
+   * A shot that takes longer is given up, its browser ended, and the shot tried once more. Default 60 s, for pictures of
+   * up to 2048 × 2048 px without a GPU; larger ones have more in proportion to their pixels, sheets with their pictures.
+   */
   readonly shotTimeoutMs?: number;
   /** Side of what is drawn at once; default 1024 px. */
   readonly tilePx?: number;
@@ -75,6 +79,8 @@ export function createRenderer(options: RendererOptions): Renderer {
   interface Size {
     readonly widthPx: number;
     readonly heightPx: number;
+    /** What it is drawn as, in stills of sixteen subsamples; default 1. */
+    readonly stills?: number;
   }
   interface Bytes {
     readonly count: number;
@@ -82,45 +88,54 @@ export function createRenderer(options: RendererOptions): Renderer {
   }
   type Take = (session: StudioSession, pixelsUrl: string) => Promise<ShotAnswer>;
 
-  /** Takes a shot of so many bytes, or no more than these; when the browser goes under it, once more in a new one. */
-  async function shoot({ widthPx, heightPx }: Size, bytes: Bytes, take: Take): Promise<Uint8Array> {
+  interface Task<Result> {
+    readonly timeoutMs: number;
+    run(session: StudioSession): Promise<Result>;
+    /** Why it is not had, after the second time. */
+    readonly overdue: string;
+    readonly ended: string;
+  }
+
+  /** Does work in the browser. When that goes under it, or does not answer in time, once more in a new one. */
+  async function insist<Result>({ timeoutMs, run, overdue, ended }: Task<Result>): Promise<Result> {
+    for (let attempt = 1; ; attempt++) {
+      const open = await getSessionOrProblem();
+      try {
+        return await withDeadline(run(open), timeoutMs);
+      } catch (error) {
+        if (error instanceof Problem) throw error;
+        const hung = error instanceof Overdue;
+        await dropSession(hung);
+        if (closing) throw createClosedProblem();
+        log(hung ? 'the browser hung and was ended' : 'the browser was lost', { attempt, cause: describe(error) });
+        if (attempt === 2) throw new Problem('renderer-failed', { detail: hung ? overdue : ended, cause: error });
+      }
+    }
+  }
+
+  /** Takes a shot of so many bytes, or no more than these. */
+  async function shoot({ widthPx, heightPx, stills }: Size, { count, atMost }: Bytes, take: Take): Promise<Uint8Array> {
     for (const size of [widthPx, heightPx]) {
       if (!Number.isInteger(size) || size < 1 || size > PICTURE_SIZE_PX.printMax) {
         throw new Problem('renderer-failed', { detail: `A picture of ${widthPx} × ${heightPx} px cannot be taken.` });
       }
     }
-    for (let attempt = 1; ; attempt++) {
-      try {
-        return await tryShot(bytes, take);
-      } catch (error) {
-        if (error instanceof Problem) throw error;
-        await dropSession();
-        if (closing) throw createClosedProblem();
-        log('a shot was lost', { attempt, cause: describe(error) });
-        if (attempt === 2) {
-          throw new Problem('renderer-failed', {
-            detail: 'The browser ended twice while the picture was taken.',
-            cause: error,
-          });
+    const timeoutMs = getShotTimeoutMs(widthPx, heightPx, shotTimeoutMs, stills);
+    return insist({
+      timeoutMs,
+      async run(open) {
+        const delivery = open.server.expect(count, atMost);
+        shots++;
+        try {
+          return await receive(open, delivery, take);
+        } finally {
+          delivery.cancel();
         }
-      }
-    }
-  }
-
-  async function tryShot({ count, atMost }: Bytes, take: Take): Promise<Uint8Array> {
-    const open = await getSessionOrProblem();
-    const delivery = open.server.expect(count, atMost);
-    shots++;
-    try {
-      return await withDeadline(receive(open, delivery, take), shotTimeoutMs, async () => {
-        await dropSession(true);
-        return new Problem('renderer-failed', {
-          detail: `The picture was given up after ${shotTimeoutMs / 1000} s. Try a smaller size or a lighter model.`,
-        });
-      });
-    } finally {
-      delivery.cancel();
-    }
+      },
+      overdue: `The picture was given up twice, each time after ${timeoutMs / 1000} s. Try a smaller size or a lighter model.`,
+      ended:
+        'The browser ended twice while the picture was taken. Ask again; if it ends once more, try a lighter model.',
+    });
   }
 
   /**
@@ -130,6 +145,9 @@ export function createRenderer(options: RendererOptions): Renderer {
   async function receive(open: StudioSession, delivery: Delivery, take: Take): Promise<Uint8Array> {
     const refused = take(open, delivery.url).then((answer) => {
       if (answer.ok) return delivery.pixels;
+      if (answer.code === 'context-lost') throw new Error(answer.message);
+      // a program that failed stays in the page
+      if (answer.code === 'shader-failed') shots = shotsPerPage;
       const remarks = open.takeRemarks().join('\n');
       const code = answer.code === 'picture-nothing-to-see' ? 'picture-nothing-to-see' : 'renderer-failed';
       throw new Problem(code, { detail: answer.message, cause: remarks || undefined });
@@ -188,7 +206,7 @@ export function createRenderer(options: RendererOptions): Renderer {
     takeProduct: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx } = shot;
-        const rgba = await shoot(shot, toBytes(shot), (open, pixelsUrl) =>
+        const rgba = await shoot({ ...shot, stills: countStills(shot.quality) }, toBytes(shot), (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
             open.call('takeProduct', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
           ),
@@ -198,8 +216,10 @@ export function createRenderer(options: RendererOptions): Renderer {
     takeLayers: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx, layers } = shot;
+        // as many as are drawn one by one, where they cannot be drawn at once
+        const stills = countStills(shot.quality) * layers.length;
         const count = layers.length * (LAYER_HEADER_BYTES + widthPx * heightPx * 8);
-        const bytes = await shoot(shot, { count, atMost: true }, (open, pixelsUrl) =>
+        const bytes = await shoot({ ...shot, stills }, { count, atMost: true }, (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
             open.call('takeLayers', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
           ),
@@ -210,24 +230,14 @@ export function createRenderer(options: RendererOptions): Renderer {
     takeSwatch,
     takeSphere: (shot) => takeSwatch({ ...shot, kind: 'sphere', light: 'studio' }),
     printSheet: (sheet, pictures) =>
-      queue.run(async () => {
-        const { browser } = await getSessionOrProblem();
-        try {
-          return await withDeadline(printSheet(browser, sheet, pictures), shotTimeoutMs, async () => {
-            await dropSession(true);
-            return new Problem('renderer-failed', {
-              detail: `The sheet was given up after ${shotTimeoutMs / 1000} s. Print fewer rows, or without pictures.`,
-            });
-          });
-        } catch (error) {
-          if (error instanceof Problem) throw error;
-          await dropSession();
-          if (closing) throw createClosedProblem();
-          throw new Problem('renderer-failed', {
-            detail: 'The browser ended while the sheet was printed.',
-            cause: error,
-          });
-        }
+      queue.run(() => {
+        const timeoutMs = getSheetTimeoutMs(Object.keys(pictures).length, shotTimeoutMs);
+        return insist({
+          timeoutMs,
+          run: ({ browser }) => printSheet(browser, sheet, pictures),
+          overdue: `The sheet was given up twice, each time after ${timeoutMs / 1000} s. Print fewer rows, or without pictures.`,
+          ended: 'The browser ended twice while the sheet was printed. Ask again, or print fewer rows.',
+        });
       }),
     // it waits for no shot: what stands in the way of a look-up would be a queue of seconds
     getFacts: async () => known ?? queue.run(async () => (await getSessionOrProblem()).facts),
@@ -240,6 +250,11 @@ export function createRenderer(options: RendererOptions): Renderer {
       await dropSession();
     },
   };
+}
+
+/** How many stills of sixteen subsamples a picture is drawn as. */
+function countStills(quality: Quality): number {
+  return quality === 'fine' ? 4 : 1;
 }
 
 /** Bytes of a picture's pixels. */
@@ -261,22 +276,4 @@ function readLayers(bytes: Uint8Array): Pick<RawLayer, 'box' | 'bytes'>[] {
     layers.push({ box, bytes: bytes.subarray(at, (at += widthPx * heightPx * 8)) });
   }
   return layers;
-}
-
-async function withDeadline<Result>(
-  work: Promise<Result>,
-  timeoutMs: number,
-  giveUp: () => Promise<Error>,
-): Promise<Result> {
-  let timer: NodeJS.Timeout | undefined;
-  const late = new Promise<never>((_, reject) => {
-    timer = setTimeout(() => giveUp().then(reject, reject), timeoutMs);
-  });
-  try {
-    return await Promise.race([work, late]);
-  } finally {
-    clearTimeout(timer);
-    // when the deadline won, the work fails with its browser: nobody waits for it any more
-    work.catch(() => undefined);
-  }
 }

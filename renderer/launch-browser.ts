@@ -12,6 +12,8 @@ export interface LaunchOptions {
   readonly noSandbox: boolean;
   readonly way: GlWay;
   readonly timeoutMs: number;
+  /** Host and port on the loopback: the one place the browser can reach. */
+  readonly host: string;
 }
 
 export interface LaunchedBrowser {
@@ -22,12 +24,12 @@ export interface LaunchedBrowser {
 }
 
 /**
- * How long one call to the browser may take. Longer than any deadline of a shot, which ends the browser by itself: an
- * earlier end would pass for a crash, and the shot would be tried, and time out, once more.
+ * How long one call to the browser may take, half an hour. Longer than the deadline of any shot, a quarter of an hour at
+ * 8192 px, which ends the browser by itself: an earlier end would pass for a crash.
  */
-const ANSWER_TIMEOUT_MS = 180_000;
+const ANSWER_TIMEOUT_MS = 1_800_000;
 
-/** Quiet, alone, without a network but the loopback. Nothing here may phone home or wait for a display. */
+/** Quiet and alone. Nothing here may phone home or wait for a display. */
 const FLAGS = [
   '--disable-background-networking',
   '--disable-component-update',
@@ -43,9 +45,27 @@ const FLAGS = [
   '--force-color-profile=srgb',
   // containers give /dev/shm 64 MB, less than one large picture's traffic
   '--disable-dev-shm-usage',
-  // names resolve to nothing: a page can reach 127.0.0.1 and no other machine
-  '--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1',
 ] as const;
+
+/**
+ * No network but the page's own server. All else is sent to a proxy, which is that very server, and it refuses what is
+ * not its own: not even another service on this machine can be reached, whatever a model or a page asks for, and a
+ * request of the page's own takes no longer (intercepting each one cost a roundtrip through the pipe).
+ */
+function listWalls(host: string): readonly string[] {
+  return [
+    `--proxy-server=http://${host}`,
+    // the loopback is let past proxies unless it is taken off
+    `--proxy-bypass-list=<-loopback>;${host}`,
+    // names resolve to nothing
+    '--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1',
+    // what does not go through proxies
+    '--webrtc-ip-handling-policy=disable_non_proxied_udp',
+    // its name before
+    '--force-webrtc-ip-handling-policy=disable_non_proxied_udp',
+    '--disable-quic',
+  ];
+}
 
 /**
  * Starts a browser with a profile of its own, talked to through a pipe: no debugging port is open, and the browser
@@ -90,7 +110,12 @@ export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBro
       handleSIGTERM: false,
       handleSIGHUP: false,
       defaultViewport: { width: 64, height: 64 },
-      args: [...FLAGS, ...options.way.flags, ...(options.noSandbox ? ['--no-sandbox'] : [])],
+      args: [
+        ...FLAGS,
+        ...listWalls(options.host),
+        ...options.way.flags,
+        ...(options.noSandbox ? ['--no-sandbox'] : []),
+      ],
     });
     const [page = await browser.newPage()] = await browser.pages();
     return { browser, page, end };

@@ -67,12 +67,19 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
     answer(request, response).catch(() => response.destroy());
   });
 
+  // the browser takes this server for its proxy: a tunnel to somewhere else is not to be had
+  server.on('connect', (_, socket) => socket.destroy());
+  server.on('upgrade', (_, socket) => socket.destroy());
+
   async function answer(request: IncomingMessage, response: ServerResponse): Promise<void> {
     response.setHeader('x-content-type-options', 'nosniff');
     response.setHeader('content-security-policy', CONTENT_SECURITY_POLICY);
     response.setHeader('cache-control', 'no-store');
+    response.setHeader('x-dns-prefetch-control', 'off');
+    response.setHeader('referrer-policy', 'no-referrer');
     const { pathname } = new URL(request.url ?? '/', 'http://localhost');
-    // another site could only come here by guessing the path or by rebinding its name to the loopback
+    // another site could only come here by guessing the path or by rebinding its name to the loopback; and what the
+    // browser asks of others comes here, since it takes this server for its proxy
     if (request.headers.host !== host || !pathname.startsWith(prefix)) return refuse(response, 404);
     const place = pathname.slice(prefix.length);
     const [room = '', name = ''] = [place.slice(0, place.indexOf('/')), place.slice(place.indexOf('/') + 1)];

@@ -1,5 +1,6 @@
 import type { Browser } from 'puppeteer';
 import type { RendererFacts } from '../server/core/ports/renderer.ts';
+import { withDeadline } from './deadline.ts';
 import { classifyDriver, GL_WAYS } from './driver.ts';
 import { type LaunchedBrowser, launchBrowser } from './launch-browser.ts';
 import type { StudioFacts, StudioPage } from './page/main.ts';
@@ -45,7 +46,12 @@ export async function openSession(options: SessionOptions): Promise<StudioSessio
   for (const way of GL_WAYS) {
     let launched: LaunchedBrowser | undefined;
     try {
-      launched = await launchBrowser({ ...options, way, timeoutMs: options.launchTimeoutMs });
+      launched = await launchBrowser({
+        ...options,
+        way,
+        timeoutMs: options.launchTimeoutMs,
+        host: new URL(server.origin).host,
+      });
       return await enter(launched, server, options);
     } catch (error) {
       failures.push(error);
@@ -76,7 +82,9 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
   });
   page.on('pageerror', (error) => remark(describe(error)));
 
-  async function load(): Promise<void> {
+  const load = () => withDeadline(enterPage(), options.launchTimeoutMs);
+
+  async function enterPage(): Promise<void> {
     await page.goto(server.pageUrl, { waitUntil: 'load', timeout: options.launchTimeoutMs });
     await page.waitForFunction('globalThis.studioPage || globalThis.studioFailure', {
       timeout: options.launchTimeoutMs,

@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import { createRenderer } from '../renderer/create-renderer.ts';
 import { decodePicture } from '../renderer/decode-picture.ts';
+import { encodeFile } from '../renderer/encode-file.ts';
 import { encodePicture } from '../renderer/encode-picture.ts';
 import { limitWork } from '../renderer/limit-work.ts';
 import { makeChip } from '../renderer/make-chip.ts';
@@ -84,6 +85,7 @@ export function createImaging({ threads, measureMap }: ImagingOptions): Imaging 
     limit(() => (format === 'png' ? threads.run({ kind: 'png', raw }) : encodePicture(raw, format, options)));
   return {
     encode,
+    encodeFile: (raw, encoding) => limit(() => encodeFile(raw, encoding)),
     decode: (bytes) => limit(() => decodePicture(bytes)),
     makeChip: async (hex, sizePx, format) => encode(makeChip(hex, sizePx), format, { lossless: true }),
     sniff: (bytes) => sniffImage(bytes),

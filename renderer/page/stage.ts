@@ -4,10 +4,12 @@ import {
   Group,
   type Material,
   type Matrix4,
+  NoToneMapping,
   type Object3D,
   OrthographicCamera,
   PerspectiveCamera,
   Scene,
+  type Texture,
   Vector2,
   Vector3,
   WebGLRenderer,
@@ -46,6 +48,10 @@ export interface Stage {
   frameSquare(frame: { readonly left: number; readonly top: number; readonly side: number }): void;
   /** Puts these on the turntable, and nothing else. */
   show(things: readonly Object3D[]): void;
+  /** Light of radiance 1 from everywhere, no shade and no tone curve instead of the studio's: for `take-evenly.ts` alone. */
+  lightEvenly(even: boolean): void;
+  /** The camera as it stands. */
+  getCamera(): PerspectiveCamera | OrthographicCamera;
   /** Draws one subsample, or what of it is in a box of the tile, and adds it to the picture. */
   addSubsample(index: number, box?: Tile): void;
   /** Takes several layers at once; null where the driver cannot. */
@@ -98,6 +104,7 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
   const scene = new Scene();
   const environment = createEnvironment(renderer);
   scene.environment = environment;
+  let evenEnvironment: Texture | undefined;
   scene.add(turntable, catcher.mesh);
   const anisotropy = renderer.capabilities.getMaxAnisotropy();
 
@@ -167,7 +174,19 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       if (things.length > 0) turntable.add(...things);
       turntable.updateMatrixWorld(true);
     },
+    lightEvenly(even) {
+      if (even) {
+        evenEnvironment ??= createEnvironment(renderer, () => 1);
+        scene.environment = evenEnvironment;
+        renderer.toneMapping = NoToneMapping;
+      } else {
+        scene.environment = environment;
+        setToneCurve(renderer);
+      }
+    },
+    getCamera: () => camera,
     addSubsample(index, box) {
+      if (scene.environment === evenEnvironment) light.open();
       draw(index, encoded, box);
       accumulator.add(encoded.texture, box);
     },
@@ -177,6 +196,7 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       return camera.position;
     },
     dispose() {
+      evenEnvironment?.dispose();
       sums?.dispose();
       for (const part of [light, accumulator, encoded, catcher, environment, renderer]) part.dispose();
     },
