@@ -9,8 +9,8 @@ import { printSheet } from './sheet/print-sheet.ts';
 import { createClosedProblem, createShotQueue } from './shot-queue.ts';
 import { describe, openSession, type StudioSession } from './studio-session.ts';
 
-/** Pictures beyond this are drawn in tiles: two hundred megabytes of targets. */
-const TILE_PX = 2048;
+/** Pictures beyond this are drawn in tiles: fifty megabytes of targets, and sixteen more for every layer taken at once. */
+const TILE_PX = 1024;
 
 export interface RendererOptions {
   /** A Chromium-family browser. */
@@ -26,7 +26,7 @@ export interface RendererOptions {
    * up to 2048 × 2048 px without a GPU; larger ones have more in proportion to their pixels, sheets with their pictures.
    */
   readonly shotTimeoutMs?: number;
-  /** Side of what is drawn at once; default 2048 px. */
+  /** Side of what is drawn at once; default 1024 px. */
   readonly tilePx?: number;
   /** Default 30 s: a cold start of a slow machine. */
   readonly launchTimeoutMs?: number;
