@@ -9,6 +9,9 @@ import { printSheet } from './sheet/print-sheet.ts';
 import { createClosedProblem, createShotQueue } from './shot-queue.ts';
 import { describe, openSession, type StudioSession } from './studio-session.ts';
 
+/** Pictures beyond this are drawn in tiles: two hundred megabytes of targets. */
+const TILE_PX = 2048;
+
 export interface RendererOptions {
   /** A Chromium-family browser. */
   readonly browserPath: string;
@@ -23,6 +26,8 @@ export interface RendererOptions {
    * up to 2048 × 2048 px without a GPU; larger ones have more in proportion to their pixels, sheets with their pictures.
    */
   readonly shotTimeoutMs?: number;
+  /** Side of what is drawn at once; default 2048 px. */
+  readonly tilePx?: number;
   /** Default 30 s: a cold start of a slow machine. */
   readonly launchTimeoutMs?: number;
   /** Shots after which the page is loaded anew; default 500. Small leaks of GL drivers never add up. */
@@ -32,6 +37,7 @@ export interface RendererOptions {
 
 /** The {@link Renderer} in a browser of its own. Nothing is started before the first shot. */
 export function createRenderer(options: RendererOptions): Renderer {
+  const { tilePx = TILE_PX } = options;
   const { queueLimit = 64, shotTimeoutMs = 60_000, launchTimeoutMs = 30_000, shotsPerPage = 500 } = options;
   const log = options.log ?? (() => undefined);
   const queue = createShotQueue(queueLimit);
@@ -104,7 +110,7 @@ export function createRenderer(options: RendererOptions): Renderer {
   /** Takes a shot of so many bytes a pixel. */
   async function shoot({ widthPx, heightPx }: Size, bytesPerPixel: number, take: Take): Promise<Uint8Array> {
     for (const size of [widthPx, heightPx]) {
-      if (!Number.isInteger(size) || size < 1 || size > PICTURE_SIZE_PX.max) {
+      if (!Number.isInteger(size) || size < 1 || size > PICTURE_SIZE_PX.printMax) {
         throw new Problem('renderer-failed', { detail: `A picture of ${widthPx} × ${heightPx} px cannot be taken.` });
       }
     }
@@ -196,7 +202,7 @@ export function createRenderer(options: RendererOptions): Renderer {
         const { widthPx, heightPx } = shot;
         const rgba = await shoot(shot, 4, (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
-            open.call('takeProduct', { ...shot, key: file.key, url }, pixelsUrl),
+            open.call('takeProduct', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
           ),
         );
         return { widthPx, heightPx, rgba };
@@ -206,7 +212,7 @@ export function createRenderer(options: RendererOptions): Renderer {
         const { widthPx, heightPx } = shot;
         const bytes = await shoot(shot, 8, (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
-            open.call('takeLayer', { ...shot, key: file.key, url }, pixelsUrl),
+            open.call('takeLayer', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
           ),
         );
         const { browser, gl, studio } = known!;

@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
 import { createFiles } from '../db/create-files.ts';
 import { createJobStore } from '../db/create-job-store.ts';
@@ -9,6 +10,7 @@ import { createLayers } from '../renderer/layers/create-layers.ts';
 import { STUDIO_VERSION } from '../renderer/studio-version.ts';
 import type { Context } from './actions/context.ts';
 import { JobRunner } from './actions/job-runner.ts';
+import { makeSetFile } from './actions/make-picture-set.ts';
 import { makeJobPicture } from './actions/make-pictures.ts';
 import { StudioFiles } from './actions/studio-files.ts';
 import type { Config } from './config.ts';
@@ -38,7 +40,7 @@ export async function createService(config: Config): Promise<Service> {
   const imports = createImports(findWorker('server/import/worker/worker.mjs', 'import-worker.mjs'));
   const { renderer, facts } = openRenderer(config);
   const logJobs = (error: unknown) => console.error('A job could not be kept:', error);
-  const jobs = new JobRunner(createJobStore(db), logJobs);
+  const jobs = new JobRunner(createJobStore(db), logJobs, Date.now, countPartsAtOnce());
   const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes);
   const layers = createLayers({
     store: pictures,
@@ -76,7 +78,8 @@ export async function createService(config: Config): Promise<Service> {
     async listen() {
       const address = await app.listen({ host: config.host, port: config.port });
       setImmediate(() => {
-        const doPart = (job: Job, part: number) => makeJobPicture(context, job, part);
+        const doPart = (job: Job, part: number) =>
+          job.kind === 'picture-set' ? makeSetFile(context, job, part) : makeJobPicture(context, job, part);
         jobs.start(doPart).catch(logJobs);
         const demo = config.demo
           ? seedDemo(context, findWorker('server/demo/worker.mjs', 'demo-worker.mjs'))
@@ -96,6 +99,11 @@ export async function createService(config: Config): Promise<Service> {
       await db.destroy();
     },
   };
+}
+
+/** Two even on one core, where the second waits for the studio while the first is composed; more than four only wait for memory. */
+function countPartsAtOnce(): number {
+  return Math.min(4, Math.max(2, availableParallelism()));
 }
 
 function readVersion(): string {

@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import { createRenderer } from '../renderer/create-renderer.ts';
 import { decodePicture } from '../renderer/decode-picture.ts';
+import { encodeFile } from '../renderer/encode-file.ts';
 import { encodePicture } from '../renderer/encode-picture.ts';
 import { limitWork } from '../renderer/limit-work.ts';
 import { makeChip } from '../renderer/make-chip.ts';
@@ -78,6 +79,7 @@ export function createImaging(measureMap?: (bytes: Uint8Array) => Promise<MapFac
   const limit = limitWork(ENCODING, ENCODING_WAITING);
   return {
     encode: (raw, format, options) => limit(() => encodePicture(raw, format, options)),
+    encodeFile: (raw, encoding) => limit(() => encodeFile(raw, encoding)),
     decode: (bytes) => limit(() => decodePicture(bytes)),
     makeChip: (hex, sizePx, format) => limit(() => encodePicture(makeChip(hex, sizePx), format, { lossless: true })),
     sniff: (bytes) => sniffImage(bytes),

@@ -1,6 +1,6 @@
-import type { Kysely, Transaction } from 'kysely';
+import { type Kysely, sql, type Transaction } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
-import type { CurrentModel, StoredModel, Stores, Use } from '../../server/core/ports/stores.ts';
+import type { CurrentModel, SizedProduct, StoredModel, Stores, Use } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { RevisionOrigin } from '../../server/core/product/product.ts';
 import type { Slot, SlotPlace } from '../../server/core/product/slot.ts';
@@ -14,6 +14,7 @@ import type { Tables } from '../tables.ts';
 type ModelStore = Pick<
   Stores,
   | 'getModel'
+  | 'listLineSizes'
   | 'getRevision'
   | 'listRevisions'
   | 'listPieces'
@@ -38,6 +39,24 @@ export function createModelStore(db: Kysely<Tables>): ModelStore {
         .where('models.product_key', '=', foldCode(product))
         .executeTakeFirst();
       return row ? readModel(row) : null;
+    },
+
+    async listLineSizes(line) {
+      const rows = await db
+        .selectFrom('products')
+        .innerJoin('models', (on) =>
+          on
+            .onRef('products.product_key', '=', 'models.product_key')
+            .onRef('products.current_revision', '=', 'models.revision'),
+        )
+        .select(['products.mount', sql<string | null>`json_extract(models.survey, '$.size')`.as('size')])
+        .where('products.line_key', '=', foldCode(line))
+        .execute();
+      return rows.flatMap(({ mount, size }) =>
+        size === null
+          ? []
+          : [{ mount: mount as SizedProduct['mount'], size: JSON.parse(size) as SizedProduct['size'] }],
+      );
     },
 
     async getRevision(product, revision) {

@@ -1,4 +1,14 @@
-import { FloatType, NearestFilter, type Texture, UnsignedByteType, type WebGLRenderer, WebGLRenderTarget } from 'three';
+import {
+  FloatType,
+  NearestFilter,
+  type Texture,
+  UnsignedByteType,
+  Vector4,
+  type WebGLRenderer,
+  WebGLRenderTarget,
+} from 'three';
+import type { Ground } from '../../server/core/picture/picture.ts';
+import { toGroundLevels } from '../../server/core/picture/read-ground.ts';
 import { createFullscreenPass, type FullscreenPass } from './fullscreen.ts';
 
 const ADD = /* glsl */ `
@@ -17,14 +27,14 @@ void main() {
 const QUANTISE = /* glsl */ `
 uniform sampler2D sum;
 uniform float count;
-uniform float white;
+uniform vec4 ground;
 out vec4 result;
 void main() {
   ivec2 size = textureSize( sum, 0 );
   ivec2 pixel = ivec2( gl_FragCoord.xy );
   vec4 mean = texelFetch( sum, ivec2( pixel.x, size.y - 1 - pixel.y ), 0 ) / count;
-  vec4 shown = white > 0.0
-    ? vec4( mean.rgb + ( 1.0 - mean.a ), 1.0 )
+  vec4 shown = ground.a > 0.0
+    ? vec4( mean.rgb + ( 1.0 - mean.a ) * ground.rgb, 1.0 )
     : vec4( mean.a > 0.0 ? mean.rgb / mean.a : vec3( 0.0 ), mean.a );
   result = floor( clamp( shown, 0.0, 1.0 ) * 255.0 + 0.5 ) / 255.0;
   if ( result.a == 0.0 ) result = vec4( 0.0 );
@@ -57,8 +67,8 @@ export interface Accumulator {
   resize(widthPx: number, heightPx: number): void;
   /** Adds a resolved subsample; the first of a picture replaces what was there. */
   add(next: Texture): void;
-  /** 8-bit straight alpha, rows from the top. */
-  read(ground: 'transparent' | 'white'): Uint8Array;
+  /** 8-bit straight alpha, rows from the top, over the ground. */
+  read(ground: Ground): Uint8Array;
   /** A layer: high bytes of all pixels, then their low bytes; see `RawLayer`. */
   readLayer(): Uint8Array;
   /** The mean as floats, rows from the bottom, premultiplied; for calibration. */
@@ -76,7 +86,7 @@ export function createAccumulator(renderer: WebGLRenderer): Accumulator {
   const quantise = createFullscreenPass(QUANTISE, {
     sum: { value: null },
     count: { value: 1 },
-    white: { value: 0 },
+    ground: { value: new Vector4(0, 0, 0, 0) },
   });
   const quantiseLayer = createFullscreenPass(QUANTISE_LAYER, {
     sum: { value: null },
@@ -96,7 +106,9 @@ export function createAccumulator(renderer: WebGLRenderer): Accumulator {
       count++;
     },
     read(ground) {
-      set(quantise, { sum: sum.texture, count, white: ground === 'white' ? 1 : 0 });
+      const levels = toGroundLevels(ground);
+      const behind = levels ? new Vector4(...levels.map((level) => level / 255), 1) : new Vector4(0, 0, 0, 0);
+      set(quantise, { sum: sum.texture, count, ground: behind });
       quantise.draw(renderer, bytes);
       const { width, height } = bytes;
       const pixels = new Uint8Array(width * height * 4);

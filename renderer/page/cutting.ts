@@ -38,7 +38,7 @@ export function createCuttingSet(stage: Stage): SwatchSet {
     set({ flat }) {
       stage.turntable.rotation.y = yaw;
       stage.show([mesh]);
-      stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, aspect: 1, fill: FILL });
+      stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });
       stage.light.open();
       stage.catcher.lay(null, null, 0);
       if (flat) return;

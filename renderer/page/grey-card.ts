@@ -34,7 +34,7 @@ export function shootCard(stage: Stage): number {
   stage.setSize(CARD_PX, CARD_PX);
   // a quarter of the card fills the frame
   const corners = new Float32Array([-0.25, -0.25, 0, 0.25, 0.25, 0]);
-  stage.frame({ points: corners, elevationDegrees: 0, aspect: 1, fill: 1 });
+  stage.frame({ points: corners, elevationDegrees: 0, widthPx: 1, heightPx: 1, fill: 1 });
   stage.light.open();
   stage.catcher.lay(null, null, 0);
   stage.show([card]);

@@ -61,7 +61,7 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
         stand: orbit.getStand(),
         mount,
         quality: orbit.isHeld() ? (software ? 'moving' : 'draft') : settled,
-        aspect: size.widthPx / size.heightPx,
+        ...size,
         productKey: `live ${loads}`,
         steady: true,
       });

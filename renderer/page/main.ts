@@ -4,6 +4,7 @@ import { calibrate, shootCard } from './grey-card.ts';
 import { refuseBrokenShaders } from './refuse-broken-shaders.ts';
 import { createStage, getGlName } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
+import { takeEvenly } from './take-evenly.ts';
 import { createProductStudio, type LayerOrder, type ProductOrder } from './take-product.ts';
 import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
 import { drawToneChart } from './tone-chart.ts';
@@ -25,12 +26,21 @@ export interface StudioFacts {
   readonly studio: string;
 }
 
+export interface CameraFacts {
+  readonly world: readonly number[];
+  readonly projection: readonly number[];
+}
+
 /** What the node side calls in the page. */
 export interface StudioPage {
   getFacts(): StudioFacts;
   takeProduct(order: ProductOrder, pixelsUrl: string): Promise<ShotAnswer>;
   takeLayer(order: LayerOrder, pixelsUrl: string): Promise<ShotAnswer>;
   takeSwatch(order: SwatchOrder, pixelsUrl: string): Promise<ShotAnswer>;
+  /** Either of them as {@link takeEvenly} shows it: 16 bytes a pixel. */
+  takeEvenly(order: ProductOrder | SwatchOrder, pixelsUrl: string): Promise<ShotAnswer>;
+  /** The camera of the last shot: world matrix and projection, column by column. */
+  getCamera(): CameraFacts;
   drawToneChart(colours: readonly (readonly [number, number, number])[]): number[][];
 }
 
@@ -82,6 +92,15 @@ function openStudio(): StudioPage {
     takeProduct: (order, pixelsUrl) => answer(() => products.take(order), pixelsUrl),
     takeLayer: (order, pixelsUrl) => answer(() => products.takeLayer(order), pixelsUrl),
     takeSwatch: (order, pixelsUrl) => answer(() => swatches.take(order), pixelsUrl),
+    takeEvenly: (order, pixelsUrl) =>
+      answer(
+        () => takeEvenly(stage, () => ('dressing' in order ? products.take(order) : swatches.take(order))),
+        pixelsUrl,
+      ),
+    getCamera() {
+      const { matrixWorld, projectionMatrix } = stage.getCamera();
+      return { world: matrixWorld.toArray(), projection: projectionMatrix.toArray() };
+    },
     drawToneChart: (colours) => drawToneChart(stage, colours),
   };
 }

@@ -1,7 +1,10 @@
 import { MathUtils, Vector3 } from 'three';
+import { PRODUCT_FILL } from '../../server/core/picture/estimate-camera.ts';
 import type { Mount } from '../../server/core/picture/picture.ts';
+import type { CameraCase } from '../../server/core/picture/place-camera.ts';
+import { listFloorRing, turnPoints } from '../../server/core/picture/rig-points.ts';
+import type { Framing } from '../../server/core/ports/renderer.ts';
 import type { FloorPatch } from './floor-map.ts';
-import { PRODUCT_FILL } from './frame-view.ts';
 import type { Product } from './load-product.ts';
 import type { LightQuality } from './product-light.ts';
 import type { Stage } from './stage.ts';
@@ -11,15 +14,16 @@ export interface Pose {
   readonly stand: Stand;
   readonly mount: Mount;
   readonly quality: LightQuality;
-  readonly aspect: number;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly framing?: Framing;
+  /** What a close view frames, as it stands in the scene. */
+  readonly close?: Float32Array;
   /** Part of the key of the depth maps: another product, other maps. */
   readonly productKey: string;
   /** Frames the space the product needs when it turns, not what is seen of it: the picture holds still under the hand. */
   readonly steady?: boolean;
 }
-
-/** Floor shown around the footprint so that the contact shadow has room, as a share of the product's longest side. */
-const SHADOW_ROOM = 0.05;
 
 /** Half the side of the floor patch, in radii of the product: beyond it the shadow has faded. */
 const PATCH_RADII = 2.6;
@@ -31,8 +35,16 @@ export function setProduct(stage: Stage, product: Product, pose: Pose): void {
   stage.show([product.root]);
   for (const mesh of product.meshes) stage.prepare(mesh.material as Parameters<Stage['prepare']>[0]);
 
-  const points = pose.steady ? getTurningSpace(product) : turn(product, stand.yawDegrees, mount);
-  stage.frame({ points, elevationDegrees: stand.elevationDegrees, aspect: pose.aspect, fill: PRODUCT_FILL });
+  const { widthPx, heightPx, framing = {} } = pose;
+  stage.frame({
+    ...listFramed(product, pose),
+    elevationDegrees: stand.elevationDegrees,
+    widthPx,
+    heightPx,
+    fill: framing.fill ?? PRODUCT_FILL,
+    marginPx: framing.marginPx,
+    pxPerM: framing.pxPerM,
+  });
 
   const sphere = product.sphere.clone().applyMatrix4(stage.turntable.matrixWorld);
   const patch = getPatch(stage, product, mount, sphere.radius);
@@ -49,30 +61,23 @@ export function setProduct(stage: Stage, product: Product, pose: Pose): void {
   stage.catcher.lay(patch, map?.texture ?? null, sphere.radius * 2e-4);
 }
 
-/** The product's vertices as the rig sees them, with a little floor round a standing product. */
-function turn(product: Product, yawDegrees: number, mount: Mount): Float32Array {
-  const yaw = -MathUtils.degToRad(yawDegrees);
-  const [sin, cos] = [Math.sin(yaw), Math.cos(yaw)];
+/** What is framed as the rig sees it: the product with a little floor round it, or a part of it beside the rest. */
+function listFramed(product: Product, { stand, mount, close, steady }: Pose): Pick<CameraCase, 'points' | 'all'> {
+  if (steady) return { points: getTurningSpace(product) };
+  const { yawDegrees } = stand;
+  if (close) return { points: turnPoints(yawDegrees, close), all: turnPoints(yawDegrees, product.points) };
   const { points, box } = product;
-  const extra: number[] = [];
-  if (mount === 'floor' || mount === 'table') {
-    const room = Math.max(...box.getSize(new Vector3()).toArray()) * SHADOW_ROOM;
-    const middle = box.getCenter(new Vector3());
-    const foot = getFootprint(product);
-    for (let step = 0; step < 16; step++) {
-      const angle = (step / 16) * 2 * Math.PI;
-      extra.push(middle.x + Math.cos(angle) * (foot.x + room), box.min.y, middle.z + Math.sin(angle) * (foot.z + room));
-    }
-  }
-  const turned = new Float32Array(points.length + extra.length);
-  const place = (x: number, y: number, z: number, at: number) => {
-    turned[at] = x * cos + z * sin;
-    turned[at + 1] = y;
-    turned[at + 2] = z * cos - x * sin;
-  };
-  for (let at = 0; at < points.length; at += 3) place(points[at]!, points[at + 1]!, points[at + 2]!, at);
-  for (let at = 0; at < extra.length; at += 3) place(extra[at]!, extra[at + 1]!, extra[at + 2]!, points.length + at);
-  return turned;
+  const middle = box.getCenter(new Vector3());
+  const foot = getFootprint(product);
+  const ring = listFloorRing(mount, {
+    middleX: middle.x,
+    middleZ: middle.z,
+    floorY: box.min.y,
+    halfX: foot.x,
+    halfZ: foot.z,
+    longestSide: Math.max(...box.getSize(new Vector3()).toArray()),
+  });
+  return { points: turnPoints(yawDegrees, points, ring) };
 }
 
 /** A drum round the axis the product turns about. */

@@ -13,6 +13,7 @@ import {
   ZeroFactor,
 } from 'three';
 import type { FloorPatch } from './floor-map.ts';
+import type { Tile } from './tiles.ts';
 
 /**
  * How the measured darkness d is shown, as in retouching: d² / (d + HAZE). What is dark under the product stays; the
@@ -44,6 +45,7 @@ const FRAGMENT = /* glsl */ `
 precision highp float;
 uniform sampler2D map;
 uniform vec2 size;
+uniform vec2 corner;
 in vec2 place;
 out vec4 result;
 float encode( float value ) {
@@ -56,7 +58,7 @@ void main() {
   share = mix( share, shares.r, smoothstep( 0.05, 0.2, share - shares.r ) );
   float dark = 1.0 - share;
   share = 1.0 - dark * dark / ( dark + ${HAZE} );
-  vec2 frame = gl_FragCoord.xy / size;
+  vec2 frame = ( gl_FragCoord.xy + corner ) / size;
   vec2 edge = smoothstep( vec2( 0.0 ), vec2( 0.16 ), min( frame, 1.0 - frame ) );
   result = vec4( 0.0, 0.0, 0.0, ${STRENGTH} * edge.x * edge.y * ( 1.0 - encode( share ) ) );
 }
@@ -68,7 +70,8 @@ export interface ShadowCatcher {
   lay(patch: FloorPatch | null, map: Texture | null, sink: number): void;
   /** Held out, it darkens what lies behind it and covers nothing itself; a layer's. */
   holdOut(held: boolean): void;
-  setSize(widthPx: number, heightPx: number): void;
+  /** The picture's size, and the tile of it that is drawn. */
+  setSize(widthPx: number, heightPx: number, tile: Tile): void;
   dispose(): void;
 }
 
@@ -78,7 +81,11 @@ export function createShadowCatcher(): ShadowCatcher {
   geometry.setAttribute('position', position);
   geometry.setAttribute('uv', new BufferAttribute(new Float32Array([0, 0, 1, 0, 1, 1, 0, 1]), 2));
   geometry.setIndex([0, 1, 2, 0, 2, 3]);
-  const uniforms = { map: { value: null as Texture | null }, size: { value: new Vector2(1, 1) } };
+  const uniforms = {
+    map: { value: null as Texture | null },
+    size: { value: new Vector2(1, 1) },
+    corner: { value: new Vector2() },
+  };
   const material = new RawShaderMaterial({
     glslVersion: GLSL3,
     vertexShader: VERTEX,
@@ -118,8 +125,10 @@ export function createShadowCatcher(): ShadowCatcher {
     holdOut(held) {
       material.blendSrc = held ? ZeroFactor : OneFactor;
     },
-    setSize(widthPx, heightPx) {
+    setSize(widthPx, heightPx, tile) {
       uniforms.size.value.set(widthPx, heightPx);
+      // rows of the shader run from the bottom
+      uniforms.corner.value.set(tile.left, heightPx - tile.top - tile.heightPx);
     },
     dispose() {
       geometry.dispose();

@@ -51,7 +51,7 @@ export function createSphereSet(stage: Stage): SwatchSet {
     set({ flat }) {
       stage.turntable.rotation.y = 0;
       stage.show([mesh]);
-      stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, aspect: 1, fill: FILL });
+      stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });
       stage.light.open();
       stage.catcher.lay(flat ? null : patch, shadow, 0);
     },

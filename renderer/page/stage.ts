@@ -1,22 +1,26 @@
 import {
   Group,
   type Material,
+  NoToneMapping,
   type Object3D,
   OrthographicCamera,
   PerspectiveCamera,
   Scene,
+  type Texture,
   WebGLRenderer,
 } from 'three';
+import type { CameraCase, CameraPlace } from '../../server/core/picture/place-camera.ts';
 import { classifyDriver } from '../driver.ts';
 import { type Accumulator, createAccumulator } from './accumulate.ts';
 import { createEnvironment } from './environment.ts';
-import { type Framing, frameView } from './frame-view.ts';
+import { frameView } from './frame-view.ts';
 import { clearBehindGlass } from './glass-shader.ts';
 import { createOcclusionUniforms } from './occlusion-uniforms.ts';
 import { prepareMaterial } from './prepare-material.ts';
 import { createProductLight, type ProductLight } from './product-light.ts';
 import { createShadowCatcher, type ShadowCatcher } from './shadow-catcher.ts';
 import { getOffset } from './subsamples.ts';
+import type { Tile } from './tiles.ts';
 import { createEncodedTarget, SAMPLES, setToneCurve } from './tone.ts';
 
 /** The lit set: light, camera, turntable, floor. It knows nothing of products and files. */
@@ -29,12 +33,17 @@ export interface Stage {
   readonly turntable: Group;
   /** Makes a material fit for the studio; `open` for things no shadow falls on. */
   prepare(material: Material, open?: boolean): void;
-  setSize(widthPx: number, heightPx: number): void;
-  frame(framing: Framing): void;
+  /** Size of the picture; `tile` is the piece of it that is drawn, all of it when absent. */
+  setSize(widthPx: number, heightPx: number, tile?: Tile): void;
+  frame(framing: CameraCase): CameraPlace;
   /** Looks at the plane z = 0 square on and without perspective; metres, `left` and `top` are the frame's edges. */
   frameSquare(frame: { readonly left: number; readonly top: number; readonly side: number }): void;
   /** Puts these on the turntable, and nothing else. */
   show(things: readonly Object3D[]): void;
+  /** Light of radiance 1 from everywhere, no shade and no tone curve instead of the studio's: for `take-evenly.ts` alone. */
+  lightEvenly(even: boolean): void;
+  /** The camera as it stands. */
+  getCamera(): PerspectiveCamera | OrthographicCamera;
   /** Draws one subsample and adds it to the picture. */
   addSubsample(index: number): void;
   dispose(): void;
@@ -60,11 +69,13 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
   const perspective = new PerspectiveCamera();
   const square = new OrthographicCamera();
   let camera: PerspectiveCamera | OrthographicCamera = perspective;
+  let picture = { widthPx: 1, heightPx: 1 };
   const turntable = new Group();
   const catcher = createShadowCatcher();
   const scene = new Scene();
   const environment = createEnvironment(renderer);
   scene.environment = environment;
+  let evenEnvironment: Texture | undefined;
   scene.add(turntable, catcher.mesh);
   const anisotropy = renderer.capabilities.getMaxAnisotropy();
 
@@ -75,14 +86,17 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
     catcher,
     turntable,
     prepare: (material, open = false) => prepareMaterial(material, open ? null : uniforms, anisotropy),
-    setSize(widthPx, heightPx) {
-      encoded.setSize(widthPx, heightPx);
-      accumulator.resize(widthPx, heightPx);
-      catcher.setSize(widthPx, heightPx);
+    setSize(widthPx, heightPx, tile = { left: 0, top: 0, widthPx, heightPx }) {
+      picture = { widthPx, heightPx };
+      encoded.setSize(tile.widthPx, tile.heightPx);
+      // the picture's own projection, moved by whole pixels: edges then fall on the same samples as in one piece
+      encoded.viewport.set(-tile.left, tile.top + tile.heightPx - heightPx, widthPx, heightPx);
+      accumulator.resize(tile.widthPx, tile.heightPx);
+      catcher.setSize(widthPx, heightPx, tile);
     },
     frame(framing) {
-      frameView(perspective, framing);
       camera = perspective;
+      return frameView(perspective, framing);
     },
     frameSquare({ left, top, side }) {
       // the frame is the view; its depth holds the piece
@@ -97,15 +111,29 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       if (things.length > 0) turntable.add(...things);
       turntable.updateMatrixWorld(true);
     },
+    lightEvenly(even) {
+      if (even) {
+        evenEnvironment ??= createEnvironment(renderer, () => 1);
+        scene.environment = evenEnvironment;
+        renderer.toneMapping = NoToneMapping;
+      } else {
+        scene.environment = environment;
+        setToneCurve(renderer);
+      }
+    },
+    getCamera: () => camera,
     addSubsample(index) {
+      if (scene.environment === evenEnvironment) light.open();
       const { x, y } = getOffset(index);
-      camera.setViewOffset(encoded.width, encoded.height, x, y, encoded.width, encoded.height);
+      const { widthPx, heightPx } = picture;
+      camera.setViewOffset(widthPx, heightPx, x, y, widthPx, heightPx);
       renderer.setRenderTarget(encoded);
       renderer.render(scene, camera);
       accumulator.add(encoded.texture);
       camera.clearViewOffset();
     },
     dispose() {
+      evenEnvironment?.dispose();
       for (const part of [light, accumulator, encoded, catcher, environment, renderer]) part.dispose();
     },
   };

@@ -1,5 +1,7 @@
-import type { Material, Mesh, MeshPhysicalMaterial } from 'three';
+import { type Material, Matrix4, type Mesh, type MeshPhysicalMaterial } from 'three';
 import type { LayerShot, ProductShot } from '../../server/core/ports/renderer.ts';
+import { bakePositions } from './bake-positions.ts';
+import { findClearestStand } from './clearest-stand.ts';
 import type { ModelLoader } from './create-loader.ts';
 import { planDressing, wear } from './dress-product.ts';
 import { createHoldouts } from './hold-out.ts';
@@ -8,18 +10,25 @@ import { setProduct } from './product-set.ts';
 import type { Stage } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
 import { SUBSAMPLES } from './subsamples.ts';
-import { STANDS } from './views.ts';
+import { listTiles, placeTile } from './tiles.ts';
+import { STANDS, type Stand } from './views.ts';
 
 /** A product shot whose file is to be had under an address. */
-export interface ProductOrder extends Omit<ProductShot, 'file'> {
+export interface ProductOrder extends Omit<ProductShot, 'file'>, Order {}
+
+export interface LayerOrder extends Omit<LayerShot, 'file'>, Order {}
+
+interface Order {
   readonly key: string;
   readonly url: string;
+  /** Side of what is drawn at once, px: larger pictures are drawn in tiles. */
+  readonly tilePx: number;
 }
 
-export interface LayerOrder extends Omit<LayerShot, 'file'> {
-  readonly key: string;
-  readonly url: string;
-}
+type ShotOrder = Omit<LayerOrder, 'shows'>;
+
+/** Pixels of a picture that is drawn in one piece whatever its size: half a gigabyte of targets. */
+const WHOLE_PIXELS = 4096 * 4096;
 
 export interface ProductStudio {
   take(order: ProductOrder): Promise<Uint8Array>;
@@ -30,6 +39,7 @@ export interface ProductStudio {
 /** Takes stills and layers of products; keeps the last file loaded, so that its next dressing costs no loading. */
 export function createProductStudio(stage: Stage, loader: ModelLoader): ProductStudio {
   const holdouts = createHoldouts();
+  let clearest: { readonly name: string; readonly stand: Stand } | undefined;
   let loaded: { readonly key: string; readonly product: Product } | undefined;
 
   async function getProduct({ key, url }: Pick<ProductOrder, 'key' | 'url'>): Promise<Product> {
@@ -47,23 +57,73 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
     loaded = undefined;
   }
 
-  /** Sets the dressed product up; with `shows` all else is held out once light and shadow are worked out. */
-  async function take(order: Omit<LayerOrder, 'shows'>, shows: LayerShot['shows'] | null): Promise<void> {
+  /**
+   * Sets the dressed product up and takes it; with `shows` all else is held out once light and shadow are worked out.
+   * @param read reads what was drawn: `planes` times four bytes a pixel, one after the other
+   */
+  async function take(
+    order: ShotOrder,
+    shows: LayerShot['shows'] | null,
+    planes: number,
+    read: () => Uint8Array,
+  ): Promise<Uint8Array> {
     const product = await getProduct(order);
+    const close = order.closeOn && listPoints(product, order.closeOn);
+    const stand = order.view === 'clearest' ? getClearestStand(product, order, close) : STANDS[order.view];
     wear(await planDressing(product, order.dressing));
-    stage.setSize(order.widthPx, order.heightPx);
+    const { widthPx, heightPx, quality } = order;
     setProduct(stage, product, {
-      stand: STANDS[order.view],
+      stand,
       mount: order.mount,
-      quality: order.quality,
-      aspect: order.widthPx / order.heightPx,
+      quality: quality === 'fine' ? 'still' : quality,
+      widthPx,
+      heightPx,
+      framing: order.framing,
+      close,
       productKey: order.key,
     });
     if (shows !== null) holdOut(product, order.dressing, shows);
-    for (let index = 0; index < SUBSAMPLES[order.quality]; index++) {
-      stage.light.use(index);
-      stage.addSubsample(index);
+    const tiles = listTiles(widthPx, heightPx, getTileSide(product, order));
+    const picture = tiles.length > 1 ? new Uint8Array(widthPx * heightPx * 4 * planes) : null;
+    for (const tile of tiles) {
+      stage.setSize(widthPx, heightPx, tile);
+      for (let index = 0; index < SUBSAMPLES[quality]; index++) {
+        stage.light.use(index);
+        stage.addSubsample(index);
+      }
+      const pixels = read();
+      if (!picture) return pixels;
+      const plane = tile.widthPx * tile.heightPx * 4;
+      for (let index = 0; index < planes; index++) {
+        const [from, to] = [index * plane, index * widthPx * heightPx * 4];
+        placeTile(picture, widthPx, to, tile, pixels.subarray(from, from + plane));
+      }
     }
+    return picture!;
+  }
+
+  /** What light passes through looks as far as its tile goes: it is drawn whole, as far as the driver can. */
+  function getTileSide(product: Product, { widthPx, heightPx, tilePx }: ShotOrder): number {
+    const whole = product.meshes.some(({ material }) => (material as MeshPhysicalMaterial).transmission > 0);
+    if (!whole) return tilePx;
+    const side = Math.max(widthPx, heightPx);
+    const limit = stage.renderer.capabilities.maxTextureSize;
+    if (side > limit || widthPx * heightPx > WHOLE_PIXELS) {
+      throw new StudioProblem(
+        'renderer-failed',
+        `Light passes through a part, so that the picture is drawn in one piece: that takes ${limit} px a side and ${WHOLE_PIXELS} in all at most. Ask for a smaller one.`,
+      );
+    }
+    return side;
+  }
+
+  function getClearestStand(product: Product, { key, closeOn = [] }: ShotOrder, close?: Float32Array): Stand {
+    const name = JSON.stringify([key, closeOn]);
+    if (clearest?.name !== name) {
+      const parts = new Set(listMeshes(product, closeOn));
+      clearest = { name, stand: findClearestStand(stage.renderer, product, parts, close ?? product.points) };
+    }
+    return clearest.stand;
   }
 
   function holdOut(product: Product, dressing: LayerOrder['dressing'], shows: LayerShot['shows']): void {
@@ -95,14 +155,9 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
     take: (order) =>
       withCare(async () => {
         stage.catcher.holdOut(order.shadow === false);
-        await take(order, null);
-        return stage.accumulator.read(order.ground);
+        return take(order, null, 1, () => stage.accumulator.read(order.ground));
       }),
-    takeLayer: (order) =>
-      withCare(async () => {
-        await take(order, order.shows);
-        return stage.accumulator.readLayer();
-      }),
+    takeLayer: (order) => withCare(() => take(order, order.shows, 2, () => stage.accumulator.readLayer())),
     dispose() {
       drop();
       holdouts.dispose();
@@ -111,10 +166,29 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
 }
 
 function listShown(product: Product, dressing: LayerOrder['dressing'], shows: LayerShot['shows']): ReadonlySet<Mesh> {
-  const listMeshes = (parts: Exclude<LayerShot['shows'], string>) =>
-    parts.flatMap(({ mesh, primitive }) => product.byPrimitive.get(`${mesh}/${primitive}`) ?? []);
   if (shows === 'ground') return new Set();
-  if (shows !== 'rest') return new Set(listMeshes(shows));
-  const dressed = new Set(listMeshes(dressing));
+  if (shows !== 'rest') return new Set(listMeshes(product, shows));
+  const dressed = new Set(listMeshes(product, dressing));
   return new Set(product.meshes.filter((mesh) => !dressed.has(mesh)));
+}
+
+type Parts = Exclude<LayerShot['shows'], string>;
+
+function listMeshes(product: Product, parts: Parts): readonly Mesh[] {
+  return parts.flatMap(({ mesh, primitive }) => product.byPrimitive.get(`${mesh}/${primitive}`) ?? []);
+}
+
+/** Vertices of some parts as they stand in the scene. */
+function listPoints(product: Product, parts: Parts): Float32Array {
+  product.root.removeFromParent();
+  product.root.updateMatrixWorld(true);
+  const lists = listMeshes(product, parts).map((mesh) => bakePositions(mesh, new Matrix4(), 1));
+  if (lists.length === 0) throw new StudioProblem('picture-nothing-to-see', 'What is to be looked at draws nothing.');
+  const points = new Float32Array(lists.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const list of lists) {
+    points.set(list, at);
+    at += list.length;
+  }
+  return points;
 }

@@ -16,7 +16,13 @@ export function drawToneChart(stage: Stage, colours: readonly (readonly [number,
   stage.light.open();
   stage.catcher.lay(null, null, 0);
   stage.turntable.rotation.y = 0;
-  stage.frame({ points: new Float32Array([-0.25, -0.25, 0, 0.25, 0.25, 0]), elevationDegrees: 0, aspect: 1, fill: 1 });
+  stage.frame({
+    points: new Float32Array([-0.25, -0.25, 0, 0.25, 0.25, 0]),
+    elevationDegrees: 0,
+    widthPx: 1,
+    heightPx: 1,
+    fill: 1,
+  });
   stage.show([new Mesh(geometry, material)]);
   const shown = colours.map(([red, green, blue]) => {
     material.color = new Color().setRGB(red, green, blue, LinearSRGBColorSpace);

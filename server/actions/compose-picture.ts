@@ -1,4 +1,4 @@
-import type { Shadow } from '../core/picture/picture.ts';
+import type { Quality, Shadow } from '../core/picture/picture.ts';
 import {
   type LayerPlan,
   type PlannedLayer,
@@ -6,15 +6,19 @@ import {
   type SuppliedCover,
   type Worn,
 } from '../core/picture/plan-layers.ts';
+import { toGroundLevels } from '../core/picture/read-ground.ts';
 import type { LayerSource } from '../core/ports/layers.ts';
 import type { LayerMaker, ProductShot, RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, needModel } from './load-product.ts';
+import type { Camera } from './set-camera.ts';
 import { digest, dress, type StudioModel } from './studio-files.ts';
 
 /** A combination to be composed. */
-export interface ComposeRequest extends Pick<ProductShot, 'view' | 'widthPx' | 'heightPx' | 'ground'> {
+export interface ComposeRequest extends Pick<ProductShot, 'widthPx' | 'heightPx' | 'ground'> {
+  readonly camera: Camera;
+  readonly quality: Quality;
   readonly loaded: LoadedProduct;
   readonly choices: Readonly<Record<string, string>>;
   readonly worn: readonly Worn[];
@@ -96,14 +100,14 @@ function compose(
     widthPx,
     heightPx,
     layers: planned.map((layer) => toSource(context, request, layer, maker)),
-    ground: ground === 'white' ? [255, 255, 255] : null,
+    ground: toGroundLevels(ground),
     takeAtMost,
   });
 }
 
 /** Keyed by all that its pixels depend on; the ground behind and the formats are no part of that. */
 function toSource(context: Context, request: ComposeRequest, layer: PlannedLayer, maker: LayerMaker): LayerSource {
-  const { loaded, choices, view, widthPx, heightPx } = request;
+  const { loaded, choices, camera, quality, widthPx, heightPx } = request;
   const { mount } = loaded.product;
   return {
     key: digest([
@@ -111,7 +115,7 @@ function toSource(context: Context, request: ComposeRequest, layer: PlannedLayer
       maker,
       needModel(loaded).sha256,
       mount,
-      { view, widthPx, heightPx },
+      { camera, quality, widthPx, heightPx },
       layer.shows === 'rest' || layer.shows === 'ground' ? layer.shows : 'slot',
       layer.determines,
     ]),
@@ -122,11 +126,11 @@ function toSource(context: Context, request: ComposeRequest, layer: PlannedLayer
           // what wears no finish belongs to the rest
           dressing: dress(studio, choices).filter(({ material }) => material !== null),
           shows: typeof layer.shows === 'string' ? layer.shows : listParts(studio, layer.shows.slot),
-          view,
+          ...camera,
           mount,
           widthPx,
           heightPx,
-          quality: 'still',
+          quality,
         });
         if (digest(raw.maker) !== digest(maker)) throw new OtherMaker(raw.maker);
         return raw;

@@ -1,11 +1,25 @@
 import { foldCode } from '../core/codes.ts';
 import { checkWeave } from '../core/finish/check-weave.ts';
-import { estimateScale } from '../core/picture/estimate-scale.ts';
+import { estimateCamera } from '../core/picture/estimate-camera.ts';
+import { isNamedView } from '../core/picture/picture.ts';
+import { LENS } from '../core/picture/place-camera.ts';
+import { STANDS } from '../core/picture/stands.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { loadProduct, needModel } from './load-product.ts';
+import { setCamera } from './set-camera.ts';
 import { needAllowed, type PictureRequest } from './take-picture.ts';
+
+export interface CameraDescription {
+  /** Before a frame of 36 × 24 mm; the short side of a picture is the 24 mm whatever its shape. */
+  readonly lensMm: number;
+  /** From the lens to the middle of the product, m. */
+  readonly distanceM: number;
+  /** Around the product from its front towards its right-hand side as seen from there (+x), and above the horizon. */
+  readonly yawDegrees: number;
+  readonly elevationDegrees: number;
+}
 
 /** What can be said of a picture without taking it. */
 export interface PictureDescription {
@@ -15,8 +29,10 @@ export interface PictureDescription {
   readonly view: PictureRequest['view'];
   readonly widthPx: number;
   readonly heightPx: number;
-  /** Pixels to a millimetre in the middle of the product, about; null for a model without an extent. */
+  /** Pixels to a millimetre in the middle of the product, about; null for a close view, and for a model without an extent. */
   readonly pxPerMm: number | null;
+  /** Where the camera stands, about; null where the scale is. */
+  readonly camera: CameraDescription | null;
   readonly findings: readonly Finding[];
 }
 
@@ -28,12 +44,19 @@ export async function describePicture(
   context: Context,
   code: string,
   given: Readonly<Record<string, string>>,
-  { view, widthPx, heightPx }: Pick<PictureRequest, 'view' | 'widthPx' | 'heightPx'>,
+  request: Pick<PictureRequest, 'view' | 'widthPx' | 'heightPx' | 'framing'>,
 ): Promise<PictureDescription> {
   const loaded = await loadProduct(context, code);
   const { survey } = needModel(loaded);
   const choices = needAllowed(loaded, given);
-  const pxPerMm = survey.size && estimateScale({ size: survey.size, view, widthPx, heightPx });
+  const { view, widthPx, heightPx } = request;
+  const { framing } = await setCamera(context, loaded, request);
+  const { mount } = loaded.product;
+  const place =
+    survey.size && isNamedView(view)
+      ? estimateCamera({ size: survey.size, mount, view, widthPx, heightPx, ...framing })
+      : null;
+  const pxPerMm = place && place.pxPerM / 1000;
   const findings = loaded.slots.flatMap((slot): Finding[] => {
     const finish = loaded.finishes.byCode.get(foldCode(choiceOf(choices, slot.slot) ?? ''));
     if (!finish) return [];
@@ -45,5 +68,11 @@ export async function describePicture(
       pxPerMm,
     });
   });
-  return { product: loaded.product.code, choices, view, widthPx, heightPx, pxPerMm, findings };
+  const camera = place &&
+    isNamedView(view) && {
+      lensMm: LENS.focalMm,
+      distanceM: Number(place.distanceM.toFixed(3)),
+      ...STANDS[view],
+    };
+  return { product: loaded.product.code, choices, view, widthPx, heightPx, pxPerMm, camera: camera || null, findings };
 }

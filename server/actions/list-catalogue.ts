@@ -1,13 +1,11 @@
 import { foldCode } from '../core/codes.ts';
 import { sayFamily } from '../core/finish/families.ts';
-import { Problem } from '../core/problems.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { writeCsv } from '../core/write-csv.ts';
-import { isBusyNow, waitWhileBusy } from './busy.ts';
 import type { Context } from './context.ts';
 import { needSchedule } from './deliver.ts';
 import { loadProduct, needModel } from './load-product.ts';
-import { MOST_PICTURED_ROWS } from './print-sheets.ts';
+import { patiently } from './patiently.ts';
 import { takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
 
@@ -19,7 +17,7 @@ export interface CatalogueFile {
 /**
  * What a catalogue needs of a product, file by file, pictures made as they are asked for: the schedule and the finishes in it
  * as CSV, a chip and a lit swatch of every finish, a picture of every variant.
- * @throws Problem `unknown-product`, `no-model`, `no-schedule`, `sheet-too-long` at once; `renderer-…` where a picture fails
+ * @throws Problem `unknown-product`, `no-model`, `no-schedule` at once; `renderer-…` where a picture fails
  */
 export async function listCatalogue(
   context: Context,
@@ -29,14 +27,8 @@ export async function listCatalogue(
   const loaded = await loadProduct(context, code);
   needModel(loaded);
   const { variants } = needSchedule(loaded);
-  if (variants.length > MOST_PICTURED_ROWS) {
-    throw new Problem('sheet-too-long', {
-      detail: `There are ${variants.length} variants, and one catalogue takes ${MOST_PICTURED_ROWS}. Make the pictures as a job, and fetch them by address.`,
-      expected: `at most ${MOST_PICTURED_ROWS} variants`,
-      received: variants.length,
-    });
-  }
   const slots = loaded.slots.filter(({ fixed }) => !fixed).map(({ slot }) => slot);
+  const anyGtin = variants.some(({ gtin }) => gtin !== undefined);
   const used = [...new Set(variants.flatMap(({ choices }) => Object.values(choices)))];
   const text = (name: string, csv: string) => ({ name, bytes: new TextEncoder().encode(csv) });
 
@@ -44,10 +36,11 @@ export async function listCatalogue(
     yield text(
       'schedule.csv',
       writeCsv(
-        ['code', 'name', ...slots],
-        variants.map(({ code, name, choices }) => [
+        ['code', 'name', ...(anyGtin ? ['gtin'] : []), ...slots],
+        variants.map(({ code, name, choices, gtin = null }) => [
           code,
           name,
+          ...(anyGtin ? [gtin] : []),
           ...slots.map((slot) => choiceOf(choices, slot) ?? null),
         ]),
       ),
@@ -81,18 +74,4 @@ export async function listCatalogue(
       yield { name: `pictures/${loaded.product.code}_${code}.png`, bytes };
     }
   })();
-}
-
-/** How often is waited for a busy studio: a download half done is of no use. */
-const BUSY_TRIES = 120;
-
-async function patiently<T>(take: () => Promise<T>): Promise<T> {
-  for (let attempt = 1; ; attempt++) {
-    try {
-      return await take();
-    } catch (error) {
-      if (!isBusyNow(error) || attempt === BUSY_TRIES) throw error;
-      await waitWhileBusy();
-    }
-  }
 }

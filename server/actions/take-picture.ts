@@ -1,7 +1,14 @@
 import { compileRules } from '../core/line/compile-rules.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
 import { sayRule } from '../core/line/say-rule.ts';
-import { type Ground, IMAGE_TYPES, type ImageFormat, type Shadow, type View } from '../core/picture/picture.ts';
+import {
+  type Ground,
+  IMAGE_TYPES,
+  type ImageFormat,
+  type Quality,
+  type Shadow,
+  type ShotView,
+} from '../core/picture/picture.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
@@ -15,14 +22,18 @@ import type { Context } from './context.ts';
 import { type LoadedProduct, loadProduct, needModel, needVariant } from './load-product.ts';
 import { once } from './once.ts';
 import { toRuleScope } from './rule-scope.ts';
+import { type RequestedFraming, setCamera } from './set-camera.ts';
 import { digest, digestBytes, dress } from './studio-files.ts';
 
 export interface PictureRequest {
   readonly widthPx: number;
   readonly heightPx: number;
   readonly format: ImageFormat;
-  readonly view: View;
+  readonly view: ShotView;
   readonly ground: Ground;
+  readonly framing?: RequestedFraming;
+  /** Default `still`. */
+  readonly quality?: Quality;
   /** Default `with`. */
   readonly shadow?: Shadow;
   /** Rendered anew in one piece and not stored, to be compared with what is composed. */
@@ -30,6 +41,9 @@ export interface PictureRequest {
   /** Whether many pictures of the product are to follow. */
   readonly many?: boolean;
 }
+
+/** Everything of a request that its pixels depend on; the format only puts them in a file. */
+export type PixelRequest = Omit<PictureRequest, 'format' | 'direct'>;
 
 export interface Picture extends StoredPicture {
   /** Found, summed of its layers, or rendered in one piece. */
@@ -137,17 +151,28 @@ function sayNoneLeft(loaded: LoadedProduct, chosen: Readonly<Record<string, stri
   return `${sayConflict(table, conflict)} ${next}`;
 }
 
+/** A picture that is known but for its pixels. */
+export interface FoundPicture {
+  /** Digest of all that its pixels depend on. */
+  readonly key: string;
+  /**
+   * Makes the pixels.
+   * @param direct in one piece, whatever could be composed
+   * @throws Problem `picture-nothing-to-see`, `renderer-…`
+   */
+  take(direct?: boolean): Promise<{ readonly raw: RawPicture; readonly source: 'composed' | 'rendered' }>;
+}
+
 /**
- * Takes the picture, or finds it: stored under everything that determines it, so that nothing is rendered twice; a burst
- * for the same picture renders it once.
- * @throws Problem `no-model`, `picture-nothing-to-see`, `renderer-…`
+ * What a picture's pixels depend on, and how they are made.
+ * @throws Problem `no-model`, `picture-nothing-to-see`, `unknown-slot`
  */
-export async function takePicture(
+export async function findPicture(
   context: Context,
   loaded: LoadedProduct,
   choices: Readonly<Record<string, string>>,
-  request: PictureRequest,
-): Promise<Picture> {
+  request: PixelRequest,
+): Promise<FoundPicture> {
   const model = needModel(loaded);
   if (model.survey.counts.triangles === 0) {
     throw new Problem('picture-nothing-to-see', {
@@ -160,54 +185,68 @@ export async function takePicture(
       const code = choiceOf(choices, slot.slot);
       return code === undefined ? [] : [{ slot, finish: loaded.finishes.resolve(code) }];
     });
-  const { widthPx, heightPx, view, format, shadow = 'with', direct = false, many = false } = request;
-  const ground: Ground = format === 'jpg' ? 'white' : request.ground;
+  const { widthPx, heightPx, ground, shadow = 'with', quality = 'still', many = false } = request;
+  const camera = await setCamera(context, loaded, request);
+  const { mount } = loaded.product;
   const key = digest([
     'product',
     context.studioVersion,
     model.sha256,
-    loaded.product.mount,
+    mount,
     worn,
-    { widthPx, heightPx, format, view, ground, shadow },
+    { widthPx, heightPx, camera, quality, ground, shadow },
   ]);
-  if (direct && shadow !== 'only') return once(`${key} direct`, async () => toPicture(await render()));
-  const stored = await context.pictures.get(key);
-  if (stored) return { ...stored, source: 'stored' };
-  return once(key, async () => {
-    const composed = await composePicture(context, {
-      loaded,
-      choices,
-      worn,
-      view,
-      widthPx,
-      heightPx,
-      ground,
-      shadow,
-      many,
-    });
-    const bytes = await context.imaging.encode(composed ?? (await render()), format);
-    const picture = await context.pictures.put(key, bytes, IMAGE_TYPES[format]);
-    return { ...picture, source: composed ? ('composed' as const) : ('rendered' as const) };
-  });
+  return {
+    key,
+    async take(direct = false) {
+      const asked = { loaded, choices, worn, camera, quality, widthPx, heightPx, ground, shadow, many };
+      const composed = direct && shadow !== 'only' ? null : await composePicture(context, asked);
+      return composed ? { raw: composed, source: 'composed' } : { raw: await render(), source: 'rendered' };
+    },
+  };
 
   function render(): Promise<RawPicture> {
     return context.studioFiles.use(loaded, choices, (studio) =>
       context.renderer.takeProduct({
         file: { key: studio.key, path: studio.path },
         dressing: dress(studio, choices),
-        view,
-        mount: loaded.product.mount,
+        ...camera,
+        mount,
         widthPx,
         heightPx,
         ground,
         shadow: shadow !== 'without',
-        quality: 'still',
+        quality,
       }),
     );
   }
+}
 
-  async function toPicture(raw: RawPicture): Promise<Picture> {
+/**
+ * Takes the picture, or finds it: stored under everything that determines it, so that nothing is rendered twice; a burst
+ * for the same picture renders it once.
+ * @throws Problem as `findPicture`, and `renderer-…`
+ */
+export async function takePicture(
+  context: Context,
+  loaded: LoadedProduct,
+  choices: Readonly<Record<string, string>>,
+  request: PictureRequest,
+): Promise<Picture> {
+  const { format, direct = false, shadow } = request;
+  const ground: Ground = format === 'jpg' && request.ground === 'transparent' ? 'white' : request.ground;
+  const found = await findPicture(context, loaded, choices, { ...request, ground });
+  const key = digest([found.key, format]);
+  if (direct && shadow !== 'only') return once(`${key} direct`, make);
+  const stored = await context.pictures.get(key);
+  if (stored) return { ...stored, source: 'stored' };
+  return once(key, make);
+
+  async function make(): Promise<Picture> {
+    const { raw, source } = await found.take(direct);
     const bytes = await context.imaging.encode(raw, format);
-    return { bytes, sha256: digestBytes(bytes), mediaType: IMAGE_TYPES[format], source: 'rendered' };
+    const mediaType = IMAGE_TYPES[format];
+    if (direct && shadow !== 'only') return { bytes, sha256: digestBytes(bytes), mediaType, source };
+    return { ...(await context.pictures.put(key, bytes, mediaType)), source };
   }
 }

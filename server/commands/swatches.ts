@@ -25,8 +25,8 @@ export async function swatchesCommand(
   const kind = readChoice('kind', options.kind, SWATCH_KINDS) ?? 'sphere';
   const format = readChoice('format', options.format, IMAGE_FORMATS) ?? 'png';
   const sizePx = Number(options.size ?? PICTURE_SIZE_PX.swatchDefault);
-  if (!Number.isInteger(sizePx) || sizePx < PICTURE_SIZE_PX.min || sizePx > PICTURE_SIZE_PX.max) {
-    throw new ConfigError(`--size takes ${PICTURE_SIZE_PX.min} to ${PICTURE_SIZE_PX.max} pixels.`);
+  if (!Number.isInteger(sizePx) || sizePx < PICTURE_SIZE_PX.min || sizePx > PICTURE_SIZE_PX.swatchMax) {
+    throw new ConfigError(`--size takes ${PICTURE_SIZE_PX.min} to ${PICTURE_SIZE_PX.swatchMax} pixels.`);
   }
   const { resolved, readMap } = await readFinishes(files[0]!);
   const folder = String(options.output);

@@ -5,10 +5,10 @@ import { Document, type Material, NodeIO } from '@gltf-transform/core';
 import { KHRMaterialsClearcoat } from '@gltf-transform/extensions';
 import type { StudioFile } from '../../server/core/ports/renderer.ts';
 
-type Colour = readonly [number, number, number];
+type Triple = readonly [number, number, number];
 
 /** A finish kit of one plain material; colours are linear. */
-export function makeKit(colour: Colour, roughness = 1, metalness = 0): Promise<Uint8Array> {
+export function makeKit(colour: Triple, roughness = 1, metalness = 0): Promise<Uint8Array> {
   const document = new Document();
   document.createBuffer();
   addMaterial(document, colour, roughness).setMetallicFactor(metalness);
@@ -31,7 +31,7 @@ export function makeBrokenKit(): Promise<Uint8Array> {
  * Two boxes on the floor, one on top of the other and turned a little: mesh 0 and mesh 1, 0.4 m high together.
  * Material 0 is what the file gives both; the `finishes` follow as 1, 2, …
  */
-export function makeBoxes(finishes: readonly Colour[]): Promise<Uint8Array> {
+export function makeBoxes(finishes: readonly Triple[]): Promise<Uint8Array> {
   return new NodeIO().writeBinary(createBoxes(finishes));
 }
 
@@ -45,7 +45,7 @@ export function makeCoatedBoxes(): Promise<Uint8Array> {
   return new NodeIO().registerExtensions([KHRMaterialsClearcoat]).writeBinary(document);
 }
 
-function createBoxes(finishes: readonly Colour[]): Document {
+function createBoxes(finishes: readonly Triple[]): Document {
   const document = new Document();
   const own = addMaterial(document, [0.5, 0.5, 0.5], 0.6);
   for (const finish of finishes) addMaterial(document, finish, 0.4);
@@ -82,7 +82,7 @@ export function createModelFolder(): { write(key: string, bytes: Uint8Array): St
   };
 }
 
-function addMaterial(document: Document, [red, green, blue]: Colour, roughness: number): Material {
+function addMaterial(document: Document, [red, green, blue]: Triple, roughness: number): Material {
   return document
     .createMaterial()
     .setBaseColorFactor([red, green, blue, 1])
@@ -90,8 +90,8 @@ function addMaterial(document: Document, [red, green, blue]: Colour, roughness: 
     .setMetallicFactor(0);
 }
 
-/** 0.2 m in every direction, standing on y = 0. */
-function createBox(document: Document, material: Material) {
+/** A box standing on y = 0; width, height and depth in metres. */
+export function createBox(document: Document, material: Material, [width, height, depth]: Triple = [0.2, 0.2, 0.2]) {
   const buffer = document.getRoot().listBuffers()[0] ?? document.createBuffer();
   const [positions, normals, indices]: [number[], number[], number[]] = [[], [], []];
   for (const axis of [0, 1, 2]) {
@@ -107,7 +107,7 @@ function createBox(document: Document, material: Material) {
         corner[axis] = side;
         corner[(axis + 1) % 3] = a * side;
         corner[(axis + 2) % 3] = b;
-        positions.push(corner[0]! * 0.1, corner[1]! * 0.1 + 0.1, corner[2]! * 0.1);
+        positions.push((corner[0]! * width) / 2, ((corner[1]! + 1) * height) / 2, (corner[2]! * depth) / 2);
         normals.push(...[0, 1, 2].map((index) => (index === axis ? side : 0)));
       }
       indices.push(...[0, 1, 2, 0, 2, 3].map((index) => first + index));

@@ -199,7 +199,7 @@ describe('the studio in a browser', () => {
         'takeProduct',
         {
           ...{ key, url: offer.url, dressing: [], view: 'front', mount: 'floor', widthPx: 32, heightPx: 32 },
-          ...{ ground: 'white', quality: 'draft' },
+          ...{ ground: 'white', quality: 'draft', tilePx: 2048 },
         },
         delivery.url,
       );

@@ -17,10 +17,24 @@ export interface Dressing {
   readonly material: number | null;
 }
 
+/** How large what is looked at stands in the frame. */
+export interface Framing {
+  /** Share of the frame that is filled in its tighter direction, 0–1; default 0.85. */
+  readonly fill?: number;
+  /** What does not count as frame on each edge, px: what is trimmed off a print. */
+  readonly marginPx?: number;
+  /** Takes the place of `fill`: pixels of a metre half way through what is framed, so that several products are to one scale. */
+  readonly pxPerM?: number | null;
+}
+
 export interface ProductShot {
   readonly file: StudioFile;
   readonly dressing: readonly Dressing[];
-  readonly view: View;
+  /** `clearest`: whichever shows most of `closeOn`. */
+  readonly view: View | 'clearest';
+  /** What is framed; the whole product when absent. */
+  readonly closeOn?: readonly Pick<Dressing, 'mesh' | 'primitive'>[];
+  readonly framing?: Framing;
   readonly mount: Mount;
   readonly widthPx: number;
   readonly heightPx: number;

@@ -4,6 +4,8 @@ import type { Article, Finish, StoredFinish } from '../finish/finish.ts';
 import type { Change, History, Stamp } from '../history/history.ts';
 import type { Line } from '../line/line.ts';
 import type { Rule } from '../line/rule.ts';
+import type { Mount } from '../picture/picture.ts';
+import type { PictureSet } from '../picture/picture-set.ts';
 import type { ImageMimeType } from '../picture/sniff-image.ts';
 import type { Budget } from '../product/budgets.ts';
 import type { ModelRevision, Product } from '../product/product.ts';
@@ -21,6 +23,11 @@ export interface FinishUse {
   readonly schedules: readonly { readonly product: string; readonly variants: number }[];
 }
 
+export interface SizedProduct {
+  readonly mount: Mount;
+  readonly size: NonNullable<Survey['size']>;
+}
+
 export interface CurrentModel extends ModelRevision {
   readonly survey: Survey;
 }
@@ -29,10 +36,14 @@ export interface CurrentModel extends ModelRevision {
 export interface Stores {
   listLines(): Promise<Line[]>;
   getLine(code: string): Promise<Line | null>;
-  /** True when it is new. */
-  putLine(line: Line): Promise<boolean>;
-  /** Puts other rules in the place of those there are; nothing else of the line changes. */
-  putRules(code: string, rules: readonly Rule[]): Promise<void>;
+  getTaggedLine(code: string): Promise<TaggedLine | null>;
+  /**
+   * Stores the line when the one that is there still has the tag given; null: whatever is there, empty: none may be.
+   * True when it is new. Throws Problem `stale-line` and changes nothing then.
+   */
+  putLine(line: Line, ifTag: string | null): Promise<boolean>;
+  /** Puts other rules in the place of those there are; nothing else of the line changes. Throws Problem `stale-line`. */
+  putRules(code: string, rules: readonly Rule[], ifTag: string | null): Promise<void>;
   /** Puts finishes at the end of a range, as current; one that is in it already stays as it is. */
   addToRange(code: string, finishes: readonly string[]): Promise<void>;
   deleteLine(code: string): Promise<void>;
@@ -68,6 +79,8 @@ export interface Stores {
   changeProduct(product: Product): Promise<void>;
   deleteProduct(code: string): Promise<void>;
 
+  /** Mounts and overall sizes of a line's products that have a model with an extent. */
+  listLineSizes(line: string): Promise<readonly SizedProduct[]>;
   /** The current revision. */
   getModel(product: string): Promise<CurrentModel | null>;
   getRevision(product: string, revision: number): Promise<StoredModel | null>;
@@ -109,7 +122,7 @@ export interface Stores {
 
   /**
    * Takes a finish out of what a line sells, and stores the schedules that come of it: all or nothing.
-   * Throws Problem `stale-schedule`, `not-in-range`, `unknown-product` or `unknown-finish`.
+   * Throws Problem `stale-line`, `stale-schedule`, `not-in-range`, `unknown-product` or `unknown-finish`.
    */
   applyDiscontinue(change: Discontinuation): Promise<void>;
 
@@ -126,6 +139,13 @@ export interface Stores {
   listApprovals(subject: Subject): Promise<Approval[]>;
   /** Adds the decision that `decide` makes of those there are. */
   addApproval(subject: Subject, decide: (known: readonly Approval[]) => Approval): Promise<Approval>;
+
+  /** Those that were stored, by code; the ready ones are not among them unless one was stored in their place. */
+  listPictureSets(): Promise<PictureSet[]>;
+  /** True when it is new. */
+  putPictureSet(set: PictureSet): Promise<boolean>;
+  /** False when none was stored. */
+  deletePictureSet(code: string): Promise<boolean>;
 
   /** Also serves maps of finishes: their bytes are with `Files` under the same digest. */
   addFile(file: StoredImage): Promise<void>;
@@ -156,6 +176,12 @@ export interface Use {
   readonly preparation?: readonly Repair[];
 }
 
+/** A line with the digest of its content, its rules included, which guards edits. */
+export interface TaggedLine {
+  readonly line: Line;
+  readonly tag: string;
+}
+
 /** A schedule with the digest of its content, which guards edits. */
 export interface TaggedSchedule {
   readonly schedule: Schedule;
@@ -174,6 +200,8 @@ export interface StoredImage {
 /** A finish that a line sells no more, and the schedules without it. */
 export interface Discontinuation {
   readonly line: string;
+  /** Tag of the line it was decided on. */
+  readonly ifTag: string;
   readonly finish: string;
   readonly replacedBy: string | null;
   readonly stamp: Stamp;

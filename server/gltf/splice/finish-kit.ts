@@ -11,12 +11,14 @@ import {
 import sharp from 'sharp';
 import { layTile, turnOf } from '../../core/delivery/lay-tile.ts';
 import { reachDetail } from '../../core/delivery/reach-detail.ts';
+import type { NormalTurn } from '../../core/delivery/uv-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { MapFile } from '../../core/ports/models.ts';
 import type { GltfJson } from '../json.ts';
 import { addShading, SHADING_EXTENSIONS } from './add-shading.ts';
 import type { BakedMap } from './lay-normals.ts';
 import { digestImage } from './read-images.ts';
+import { findTangentFrame } from './tangent-frame.ts';
 import { tidy } from './tidy.ts';
 
 /** A material to be made: a finish, and how it is laid on the part. */
@@ -33,6 +35,10 @@ export interface KitItem {
   readonly detailMean: number | null;
   /** Whether every part it goes on has tangents. */
   readonly tangents: boolean;
+  /** Tangent frame by the part's own normal map, where it takes the place of the finish's; see `tangent-frame.ts`. */
+  readonly partFrame?: NormalTurn | null;
+  /** UVs as they are give a tangent frame where nothing else does: on the studio's shapes. */
+  readonly uvFrame?: true;
   /** Metres of the real thing per unit of the mesh's own space. */
   readonly metresPerMeshUnit: number;
   /** Map that shows the part's normals and the finish's, in the place of the finish's own. */
@@ -103,16 +109,6 @@ export async function writeKitBinary(
   return new NodeIO().registerExtensions(EXTENSIONS).writeBinary(document);
 }
 
-/**
- * Whether the finish's anisotropy can be written: its direction is stated in tangent space, which is given by tangents or
- * made from the coordinates of a normal map, the finish's or the part's own. glTF has no other, and a validator refuses it.
- */
-export function hasTangentSpace(item: KitItem): boolean {
-  const { finish, metresPerUv, without, tangents } = item;
-  const laid = metresPerUv !== null && finish.tile !== null && finish.maps.normal !== undefined;
-  return tangents || without.has('normal') || laid;
-}
-
 async function addMaterial(
   document: Document,
   item: KitItem,
@@ -171,7 +167,8 @@ async function addMaterial(
   }
   addShading(document, material, finish, {
     metresPerMeshUnit: item.metresPerMeshUnit,
-    degrees: hasTangentSpace(item) ? turnOf(finish.tile, grainDegrees) : null,
+    degrees: turnOf(finish.tile, grainDegrees),
+    frame: findTangentFrame(item),
   });
 }
 

@@ -1,13 +1,16 @@
 import { foldCode } from '../../core/codes.ts';
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
+import { type NormalTurn, toUvMap, turnNormals } from '../../core/delivery/uv-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
 import type { MeshScale } from '../../core/product/survey.ts';
+import type { TextureInfoJson } from '../json.ts';
 import { hasBody } from './add-shading.ts';
 import type { KitItem } from './finish-kit.ts';
 import type { KeptFromPart } from './keep-part.ts';
 import type { LaidNormals } from './lay-normals.ts';
 import type { PartAlpha } from './read-alphas.ts';
+import { readTransform } from './read-transform.ts';
 
 export type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
 
@@ -31,9 +34,15 @@ export function toKitItem(
     without,
     detailMean: kept.detail?.mean ?? null,
     tangents: result.hasTangents,
+    ...(normals === 'part' && { partFrame: readFrame(kept.normalTexture) }),
     metresPerMeshUnit: result.scale ? middleOf(result.scale) : 1,
     ...(typeof normals === 'object' && { bakedNormals: normals }),
   };
+}
+
+/** The frame that viewers make from a normal map of the part's own, as it is laid. */
+function readFrame(info: TextureInfoJson | null): NormalTurn | null {
+  return turnNormals(toUvMap(readTransform(info?.extensions?.KHR_texture_transform ?? {})));
 }
 
 /** The scale a thickness is stated by where nodes of several draw one mesh: as far off on the largest as on the smallest. */

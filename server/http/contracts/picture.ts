@@ -1,25 +1,56 @@
 import { type Static, Type } from 'typebox';
 import { PANEL_WIDTH_MM } from '../../core/picture/panel.ts';
-import {
-  GROUNDS,
-  IMAGE_FORMATS,
-  PICTURE_SIZE_PX,
-  SHADOWS,
-  SWATCH_KINDS,
-  SWATCH_LIGHTS,
-  VIEWS,
-} from '../../core/picture/picture.ts';
-import { Code, strict } from './common.ts';
+import { PICTURE_SIZE_PX, SHADOWS, SWATCH_KINDS, SWATCH_LIGHTS, VIEWS } from '../../core/picture/picture.ts';
+import { SET_LIMITS } from '../../core/picture/read-picture-set.ts';
+import { strict } from './common.ts';
 
-const Pixels = Type.Integer({ minimum: PICTURE_SIZE_PX.min, maximum: PICTURE_SIZE_PX.max });
+export const Pixels = Type.Integer({ minimum: PICTURE_SIZE_PX.min, maximum: PICTURE_SIZE_PX.max });
+const SwatchPixels = Type.Integer({ minimum: PICTURE_SIZE_PX.min, maximum: PICTURE_SIZE_PX.swatchMax });
+const { sideMm, ppi, bleedMm, fillPercent } = SET_LIMITS;
+
+export const ShotView = Type.String({
+  pattern: `^(${VIEWS.join('|')}|slot:[a-z0-9-]{1,64})$`,
+  description: `${VIEWS.join(', ')}, or slot:{slot} for a close view of its parts`,
+});
 
 export const PictureQuery = Type.Object(
   {
     size: Type.Optional(Pixels),
     width: Type.Optional(Pixels),
     height: Type.Optional(Pixels),
-    view: Type.Optional(Type.Enum([...VIEWS])),
-    ground: Type.Optional(Type.Enum([...GROUNDS])),
+    widthMm: Type.Optional(
+      Type.Number({ minimum: sideMm.min, maximum: sideMm.max, description: 'with heightMm and ppi: a printed size' }),
+    ),
+    heightMm: Type.Optional(Type.Number({ minimum: sideMm.min, maximum: sideMm.max })),
+    ppi: Type.Optional(Type.Number({ minimum: ppi.min, maximum: ppi.max })),
+    bleedMm: Type.Optional(
+      Type.Number({
+        minimum: bleedMm.min,
+        maximum: bleedMm.max,
+        description: 'added on every edge of a printed size; the product keeps clear of it',
+      }),
+    ),
+    view: Type.Optional(ShotView),
+    ground: Type.Optional(
+      Type.String({ maxLength: 20, description: 'transparent, white, or a colour as rrggbb (a # before it as %23)' }),
+    ),
+    fill: Type.Optional(
+      Type.Number({
+        minimum: fillPercent.min,
+        maximum: fillPercent.max,
+        description: 'percent of the frame the product fills in its tighter direction; 85 when left out',
+      }),
+    ),
+    scale: Type.Optional(
+      Type.Enum(['product', 'line'], {
+        description: 'line: all products of the line to one scale, at which the largest fills the frame',
+      }),
+    ),
+    samples: Type.Optional(
+      Type.Enum(['16', '64'], {
+        description: 'subsamples of a pixel; 64 takes four times as long and has finer edges',
+      }),
+    ),
     shadow: Type.Optional(
       Type.Enum([...SHADOWS], { description: 'with the product, without, or only the shadow, black with coverage' }),
     ),
@@ -35,7 +66,7 @@ export type PictureQuery = Static<typeof PictureQuery>;
 export const SwatchQuery = Type.Object(
   {
     kind: Type.Optional(Type.Enum([...SWATCH_KINDS])),
-    size: Type.Optional(Pixels),
+    size: Type.Optional(SwatchPixels),
     light: Type.Optional(
       Type.Enum([...SWATCH_LIGHTS], {
         description: 'flat: even light, no shine, no tone curve: the exact base colour',
@@ -55,14 +86,3 @@ export type SwatchQuery = Static<typeof SwatchQuery>;
 
 export const CatalogueQuery = Type.Object({ size: Type.Optional(Pixels) }, strict);
 export type CatalogueQuery = Static<typeof CatalogueQuery>;
-
-export const PicturesBody = Type.Object(
-  {
-    variants: Type.Optional(Type.Array(Code, { minItems: 1, maxItems: 20_000 })),
-    sizes: Type.Optional(Type.Array(Pixels, { minItems: 1, maxItems: 20 })),
-    formats: Type.Optional(Type.Array(Type.Enum([...IMAGE_FORMATS]), { minItems: 1, maxItems: 3 })),
-    views: Type.Optional(Type.Array(Type.Enum([...VIEWS]), { minItems: 1, maxItems: 10 })),
-  },
-  strict,
-);
-export type PicturesBody = Static<typeof PicturesBody>;

@@ -1,18 +1,23 @@
-import { randomUUID } from 'node:crypto';
-import { Readable } from 'node:stream';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { describePicture, type PictureDescription } from '../../actions/describe-picture.ts';
-import { addPicturesJob } from '../../actions/make-pictures.ts';
 import {
   type Picture,
   type PictureRequest,
   takeChoicePicture,
   takeVariantPicture,
 } from '../../actions/take-picture.ts';
-import { IMAGE_FORMATS, type ImageFormat, PICTURE_SIZE_PX, type Shadow } from '../../core/picture/picture.ts';
+import { type FrameSize, listFrameSizes } from '../../core/picture/measure-frame.ts';
+import {
+  IMAGE_FORMATS,
+  type ImageFormat,
+  PICTURE_SIZE_PX,
+  type Shadow,
+  type ShotView,
+} from '../../core/picture/picture.ts';
+import { readGround } from '../../core/picture/read-ground.ts';
 import { Problem } from '../../core/problems.ts';
-import { PictureQuery, PicturesBody } from '../contracts/picture.ts';
+import { PictureQuery } from '../contracts/picture.ts';
 import { sendBytes } from '../send-bytes.ts';
 
 type ByProduct = { Params: { product: string } };
@@ -82,66 +87,59 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
     async ({ params, query }): Promise<PictureDescription> =>
       describePicture(context, params.product, readChoices(query.choice ?? []), toRequest(query, 'png')),
   );
-
-  app.post<ByProduct & { Body: PicturesBody }>(
-    '/api/products/:product/pictures',
-    { schema: { summary: 'Make all pictures of the schedule, as a job', tags: ['pictures'], body: PicturesBody } },
-    async ({ params, body }, reply) => {
-      const job = await addPicturesJob(context, params.product, randomUUID(), body as never);
-      return reply.status(202).header('location', `/api/jobs/${job.id}`).send(job);
-    },
-  );
-
-  app.get<{ Params: { id: string } }>(
-    '/api/jobs/:id',
-    { schema: { summary: 'A job', tags: ['jobs'] } },
-    async ({ params }) => context.jobs.get(params.id),
-  );
-
-  app.delete<{ Params: { id: string } }>(
-    '/api/jobs/:id',
-    { schema: { summary: 'Cancel a job', tags: ['jobs'] } },
-    async ({ params }) => context.jobs.cancel(params.id),
-  );
-
-  app.get<{ Params: { id: string } }>(
-    '/api/jobs/:id/events',
-    { schema: { summary: 'Progress of a job, as server-sent events', tags: ['jobs'] } },
-    async (request, reply) => {
-      await context.jobs.get(request.params.id);
-      const gone = new AbortController();
-      request.raw.once('close', () => gone.abort());
-      reply.raw.once('close', () => gone.abort());
-      const events = async function* () {
-        for await (const job of context.jobs.watch(request.params.id, gone.signal)) {
-          // the request does not change, and may name thousands of variants
-          const { request: _, ...progress } = job;
-          const event = job.state === 'running' || job.state === 'queued' ? 'progress' : 'end';
-          yield `event: ${event}\ndata: ${JSON.stringify(progress)}\n\n`;
-        }
-      };
-      return reply.type('text/event-stream').header('cache-control', 'no-store').send(Readable.from(events()));
-    },
-  );
 }
 
 function toRequest(query: PictureQuery, format: ImageFormat): PictureRequest {
-  const size = query.size ?? PICTURE_SIZE_PX.default;
-  if ((query.width === undefined) !== (query.height === undefined)) {
-    throw new Problem('invalid-field', {
-      detail: 'Width and height go together; for a square give size alone.',
-      where: 'querystring',
-    });
-  }
+  const { widthPx, heightPx, bleedPx } = readSize(query);
+  const { fill, scale } = query;
   return {
-    widthPx: query.width ?? size,
-    heightPx: query.height ?? size,
+    widthPx,
+    heightPx,
     format,
-    view: (query.view ?? 'three-quarter') as PictureRequest['view'],
-    ground: (query.ground ?? (format === 'jpg' ? 'white' : 'transparent')) as PictureRequest['ground'],
+    view: (query.view ?? 'three-quarter') as ShotView,
+    ground: readGround(query.ground ?? (format === 'jpg' ? 'white' : 'transparent')),
+    framing: {
+      ...(fill !== undefined && { fillPercent: fill }),
+      marginPx: bleedPx,
+      scale: scale as 'product' | 'line',
+    },
+    quality: query.samples === '64' ? 'fine' : 'still',
     shadow: (query.shadow ?? 'with') as Shadow,
     direct: query.direct === '1',
   };
+}
+
+/** A square, a free size, or a printed one; not two of them. */
+function readSize(query: PictureQuery): FrameSize {
+  const { size, width, height, widthMm, heightMm, ppi, bleedMm } = query;
+  const printed = [widthMm, heightMm, ppi].filter((each) => each !== undefined).length;
+  const refuse = (detail: string): never => {
+    throw new Problem('invalid-field', { detail, where: 'querystring' });
+  };
+  if ((width === undefined) !== (height === undefined)) {
+    refuse('Width and height go together; for a square give size alone.');
+  }
+  if (printed % 3 !== 0) refuse('A printed size is widthMm, heightMm and ppi together.');
+  if (bleedMm !== undefined && printed === 0) refuse('Bleed belongs to a printed size: widthMm, heightMm and ppi.');
+  if ([size !== undefined, width !== undefined, printed > 0].filter(Boolean).length > 1) {
+    refuse('Say how large the picture is in one way: size, or width and height, or widthMm, heightMm and ppi.');
+  }
+  if (printed === 0) {
+    const side = size ?? PICTURE_SIZE_PX.default;
+    return { widthPx: width ?? side, heightPx: height ?? side, bleedPx: 0 };
+  }
+  const frame = listFrameSizes({ widthMm: widthMm!, heightMm: heightMm!, ppi: ppi!, bleedMm: bleedMm ?? 0 })[0]!;
+  const { min, printMax, pixels } = PICTURE_SIZE_PX;
+  const { widthPx, heightPx } = frame;
+  if (Math.min(widthPx, heightPx) < min || Math.max(widthPx, heightPx) > printMax || widthPx * heightPx > pixels) {
+    throw new Problem('invalid-field', {
+      detail: `That comes to ${widthPx} × ${heightPx} px. Sides may have ${min} to ${printMax} px, and all of it ${pixels / 1e6} million. Change the size or the ppi.`,
+      expected: { sidePx: [min, printMax], pixels },
+      received: { widthPx, heightPx },
+      where: 'querystring',
+    });
+  }
+  return frame;
 }
 
 function readChoices(given: readonly string[]): Record<string, string> {

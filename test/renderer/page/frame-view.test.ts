@@ -1,6 +1,6 @@
 import { PerspectiveCamera, Vector3 } from 'three';
 import { describe, expect, it } from 'vitest';
-import { frameView, LENS_TANGENT } from '../../../renderer/page/frame-view.ts';
+import { frameView } from '../../../renderer/page/frame-view.ts';
 
 /** A cloud that is lopsided in every direction. */
 const points = new Float32Array(
@@ -16,7 +16,7 @@ describe('framing', () => {
     for (const aspect of [1, 1.5, 0.6]) {
       it(`fits tightly and in the middle from ${elevationDegrees}° at ${aspect}:1`, () => {
         const camera = new PerspectiveCamera();
-        frameView(camera, { points, elevationDegrees, aspect, fill: 0.85 });
+        frameView(camera, { points, elevationDegrees, widthPx: aspect * 1000, heightPx: 1000, fill: 0.85 });
         const edges = { left: 1, right: -1, down: 1, up: -1 };
         for (let at = 0; at < points.length; at += 3) {
           const place = new Vector3().fromArray(points, at).project(camera);
@@ -35,7 +35,7 @@ describe('framing', () => {
 
   it('uses an 85 mm lens on the short side', () => {
     const camera = new PerspectiveCamera();
-    frameView(camera, { points, elevationDegrees: 0, aspect: 1.5, fill: 0.85 });
-    expect(Math.tan((camera.fov * Math.PI) / 360)).toBeCloseTo(LENS_TANGENT, 9);
+    frameView(camera, { points, elevationDegrees: 0, widthPx: 1500, heightPx: 1000, fill: 0.85 });
+    expect(Math.tan((camera.fov * Math.PI) / 360)).toBeCloseTo(12 / 85, 9);
   });
 });

@@ -9,6 +9,7 @@ import { Select } from '../../parts/select.tsx';
 import { DirectionCell } from './direction/direction-cell.tsx';
 import { DirectionSheet } from './direction/direction-sheet.tsx';
 import type { ProductModel } from './product-model.ts';
+import { addressStill } from './still-address.ts';
 
 const NORMALS = [
   ['both-or-part', 'seams, with the weave'],
@@ -89,7 +90,16 @@ function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
           <EditText label={`Label of ${slot.slot}`} value={slot.label} onCommit={(label) => change({ label })} />
           <small class="soft">
             {slot.slot}
-            {slot.primitives === 0 && ', not in this model'}
+            {slot.primitives === 0 ? (
+              ', not in this model'
+            ) : (
+              <>
+                {' '}
+                <a class="no-print" href={addressStill(model, model.schedule.selectedRow.value, `slot:${slot.slot}`)}>
+                  Close view
+                </a>
+              </>
+            )}
           </small>
         </th>
         <td>

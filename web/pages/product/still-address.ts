@@ -1,4 +1,4 @@
-import type { View } from '../../../server/core/picture/picture.ts';
+import type { ShotView } from '../../../server/core/picture/picture.ts';
 import { seg } from '../../api.ts';
 import type { ProductModel } from './product-model.ts';
 import type { Row } from './schedule-edit.ts';
@@ -7,7 +7,7 @@ import type { Row } from './schedule-edit.ts';
  * Address of the still picture of a row: by the variant's code as long as nothing of it is unsaved, so that it is the
  * picture kept for everybody; else by its choices.
  */
-export function addressStill(model: ProductModel, row: Row | null, view: View = 'three-quarter'): string {
+export function addressStill(model: ProductModel, row: Row | null, view: ShotView = 'three-quarter'): string {
   const { path, schedule } = model;
   const query = new URLSearchParams();
   if (view !== 'three-quarter') query.set('view', view);

@@ -1,0 +1,73 @@
+import { estimateCamera, PRODUCT_FILL } from '../core/picture/estimate-camera.ts';
+import { isNamedView, type ShotView, type View } from '../core/picture/picture.ts';
+import type { ProductShot } from '../core/ports/renderer.ts';
+import { Problem } from '../core/problems.ts';
+import type { Context } from './context.ts';
+import type { LoadedProduct } from './load-product.ts';
+
+/** How large the product is to stand in the frame. */
+export interface RequestedFraming {
+  /** Percent of the frame that is filled in its tighter direction, 10–100; default 85. */
+  readonly fillPercent?: number;
+  /** What does not count as frame on each edge, px. */
+  readonly marginPx?: number;
+  /** `line`: all products of the line to one scale, at which the largest fills the frame. Default `product`. */
+  readonly scale?: 'product' | 'line';
+}
+
+/** What a picture looks at and how; part of the key of all that is taken of it. */
+export type Camera = Pick<ProductShot, 'view' | 'closeOn' | 'framing'>;
+
+export interface CameraRequest {
+  readonly view: ShotView;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly framing?: RequestedFraming;
+}
+
+/** @throws Problem `unknown-slot` for a close view of a slot that is not there, or draws nothing */
+export async function setCamera(context: Context, loaded: LoadedProduct, request: CameraRequest): Promise<Camera> {
+  const { view, framing } = request;
+  if (isNamedView(view)) return { view, framing: await toFraming(context, loaded, { ...request, view }) };
+  const key = view.slice('slot:'.length);
+  const slot = loaded.slots.find((candidate) => candidate.slot === key && candidate.primitives.length > 0);
+  if (!slot) {
+    const there = loaded.slots.filter(({ primitives }) => primitives.length > 0).map((each) => each.slot);
+    throw new Problem('unknown-slot', {
+      detail: `${loaded.product.code} has no slot “${key.slice(0, 64)}” to look at closely.`,
+      expected: there.slice(0, 50),
+      received: key.slice(0, 64),
+      where: 'view',
+    });
+  }
+  const closeOn = slot.primitives.map(({ mesh, primitive }) => ({ mesh, primitive }));
+  // a close view has no scale in common with others: it is there to show the part as large as can be
+  const { scale: _, ...rest } = framing ?? {};
+  return { view: 'clearest', closeOn, framing: await toFraming(context, loaded, { ...request, framing: rest }) };
+}
+
+async function toFraming(
+  context: Context,
+  { product }: LoadedProduct,
+  { view, widthPx, heightPx, framing = {} }: CameraRequest,
+): Promise<Camera['framing']> {
+  const fill = framing.fillPercent === undefined ? PRODUCT_FILL : framing.fillPercent / 100;
+  const { marginPx = 0 } = framing;
+  if (framing.scale !== 'line' || product.line === null || !isNamedView(view)) return { fill, marginPx };
+  const pxPerM = await measureLineScale(context, product.line, { view, widthPx, heightPx, fill, marginPx });
+  return pxPerM === null ? { fill, marginPx } : { fill, marginPx, pxPerM };
+}
+
+/**
+ * Pixels of a metre at which the largest of a line's products just fills the frame: the smallest of what each would have by
+ * itself. To whole hundredths, so that it does not change with the last digit of a survey. Null without a product that has a size.
+ */
+async function measureLineScale(
+  { stores }: Context,
+  line: string,
+  frame: { view: View; widthPx: number; heightPx: number; fill: number; marginPx: number },
+): Promise<number | null> {
+  const sizes = await stores.listLineSizes(line);
+  const scales = sizes.map(({ size, mount }) => estimateCamera({ ...frame, size, mount }).pxPerM);
+  return scales.length === 0 ? null : Math.floor(Math.min(...scales) * 100) / 100;
+}

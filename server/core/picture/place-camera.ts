@@ -1,0 +1,159 @@
+/**
+ * The studio's lens: 85 mm before a frame whose short side is 24 mm, as common practice of product photography has it. A picture
+ * of any shape has the 24 mm on its short side.
+ */
+export const LENS = { focalMm: 85, shortSideMm: 24 } as const;
+
+/** Half the short side of the picture over the focal length. */
+export const LENS_TANGENT = LENS.shortSideMm / 2 / LENS.focalMm;
+
+/** The lens is never nearer to what it looks at than this share of the depth of all there is. */
+const CLEARANCE = 0.05;
+
+/** Rounds of centring; each leaves about a tenth of what was off. */
+const ROUNDS = 4;
+
+export interface CameraCase {
+  /** What is framed: x y z in metres as the rig has them, y up; the camera stands on the side of +z. */
+  readonly points: Float32Array;
+  /** All that may be seen beside it, which the camera stays clear of; the same when absent. */
+  readonly all?: Float32Array;
+  readonly elevationDegrees: number;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** Share of the frame that is filled in its tighter direction, 0–1. */
+  readonly fill: number;
+  /** What does not count as frame on each edge, px; default 0. */
+  readonly marginPx?: number;
+  /** Takes the place of `fill`: pixels of a metre half way between the nearest and the farthest point framed. */
+  readonly pxPerM?: number | null;
+}
+
+/** Where a camera stands and how it sees. Axes: right, up and back of its own; metres. */
+export interface CameraPlace {
+  readonly right: number;
+  readonly up: number;
+  readonly back: number;
+  /** Half the short side over the focal length; smaller than `LENS_TANGENT` where a longer lens was needed to stay clear. */
+  readonly tangent: number;
+  readonly near: number;
+  readonly far: number;
+  /** Pixels of a metre, square to the view, half way between the nearest and the farthest point framed. */
+  readonly pxPerM: number;
+  /** From the lens to there, m. */
+  readonly distanceM: number;
+}
+
+/**
+ * Places the camera so that the points stand in the middle of the frame and fill it, or are to a scale.
+ *
+ * With camera axes right, up, back and tangents t of the half angles, a point is inside when ±x + t·z ≤ t·d ± c, d being the
+ * distance and c the sideways shift: the extremes of ±x + t·z give the smallest d directly. The shift is then centred by a few
+ * rounds, since perspective makes the two edges depend on it. Where the camera would come too near to, or stand within, what is
+ * seen beside (the close view of a part), it keeps clear and a longer lens brings the part near.
+ */
+export function placeCamera(given: CameraCase): CameraPlace {
+  const { points, all = points, elevationDegrees, widthPx, heightPx, fill, marginPx = 0 } = given;
+  const project = makeProject(elevationDegrees);
+  const short = Math.min(widthPx, heightPx);
+  const half = { x: widthPx / short, y: heightPx / short };
+  const filled = {
+    x: half.x * fill * Math.max(1 - (2 * marginPx) / widthPx, 0.1),
+    y: half.y * fill * Math.max(1 - (2 * marginPx) / heightPx, 0.1),
+  };
+  const reach = measureReach(points, project, { x: filled.x * LENS_TANGENT, y: filled.y * LENS_TANGENT });
+  const whole = all === points ? reach : measureReach(all, project, { x: 0, y: 0 });
+  const depth = Math.max(whole.near - whole.far, 1e-6);
+  const middle = (reach.near + reach.far) / 2;
+  const clear = Math.max(whole.near, reach.near) + depth * CLEARANCE;
+
+  const { pxPerM } = given;
+  const wanted = pxPerM ? middle + short / (2 * LENS_TANGENT * pxPerM) : reach.distance;
+  const back = Math.max(wanted, clear);
+  const { right, up, tangents } = centre(points, project, reach, back);
+  const tangent =
+    wanted >= clear
+      ? LENS_TANGENT
+      : pxPerM
+        ? short / (2 * pxPerM * (back - middle))
+        : Math.max(tangents.x / filled.x, tangents.y / filled.y);
+  const distanceM = back - middle;
+  return {
+    right,
+    up,
+    back,
+    tangent,
+    // room for the floor around the product on both sides
+    near: Math.max(back - whole.near - depth * 1.5, back * 0.02, (back - whole.near) * 0.02),
+    far: back - whole.far + depth * 6,
+    pxPerM: short / (2 * tangent * distanceM),
+    distanceM,
+  };
+}
+
+type Project = (points: Float32Array, at: number) => readonly [right: number, up: number, back: number];
+
+/** Points along the camera's axes; it looks from +z, raised by the elevation. */
+function makeProject(elevationDegrees: number): Project {
+  const [sin, cos] = [Math.sin((elevationDegrees * Math.PI) / 180), Math.cos((elevationDegrees * Math.PI) / 180)];
+  return (points, at) => {
+    const [x, y, z] = [points[at]!, points[at + 1]!, points[at + 2]!];
+    return [x, y * cos - z * sin, y * sin + z * cos];
+  };
+}
+
+interface Reach {
+  readonly near: number;
+  readonly far: number;
+  /** The smallest distance at which everything is within the tangents. */
+  readonly distance: number;
+  readonly shiftX: number;
+  readonly shiftY: number;
+}
+
+function measureReach(
+  points: Float32Array,
+  project: Project,
+  tangent: { readonly x: number; readonly y: number },
+): Reach {
+  const reach = { left: -Infinity, right: -Infinity, down: -Infinity, up: -Infinity, near: -Infinity, far: Infinity };
+  for (let at = 0; at < points.length; at += 3) {
+    const [x, y, z] = project(points, at);
+    reach.right = Math.max(reach.right, x + tangent.x * z);
+    reach.left = Math.max(reach.left, -x + tangent.x * z);
+    reach.up = Math.max(reach.up, y + tangent.y * z);
+    reach.down = Math.max(reach.down, -y + tangent.y * z);
+    reach.near = Math.max(reach.near, z);
+    reach.far = Math.min(reach.far, z);
+  }
+  return {
+    near: reach.near,
+    far: reach.far,
+    distance: Math.max((reach.right + reach.left) / (2 * tangent.x), (reach.up + reach.down) / (2 * tangent.y)),
+    shiftX: (reach.right - reach.left) / 2,
+    shiftY: (reach.up - reach.down) / 2,
+  };
+}
+
+/** The shift that has the points in the middle, and the tangents they take on either side of it. */
+function centre(points: Float32Array, project: Project, { near, far, shiftX, shiftY }: Reach, distance: number) {
+  let [right, up] = [shiftX, shiftY];
+  const tangents = { x: 0, y: 0 };
+  for (let round = 0; round <= ROUNDS; round++) {
+    const edge = { left: Infinity, right: -Infinity, down: Infinity, up: -Infinity };
+    for (let at = 0; at < points.length; at += 3) {
+      const [x, y, z] = project(points, at);
+      const away = distance - z;
+      edge.left = Math.min(edge.left, (x - right) / away);
+      edge.right = Math.max(edge.right, (x - right) / away);
+      edge.down = Math.min(edge.down, (y - up) / away);
+      edge.up = Math.max(edge.up, (y - up) / away);
+    }
+    Object.assign(tangents, { x: Math.max(edge.right, -edge.left), y: Math.max(edge.up, -edge.down) });
+    if (round === ROUNDS) break;
+    const away = distance - (near + far) / 2;
+    right += ((edge.left + edge.right) / 2) * away;
+    up += ((edge.down + edge.up) / 2) * away;
+  }
+  return { right, up, tangents };
+}

@@ -1,0 +1,136 @@
+import { Document, NodeIO } from '@gltf-transform/core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { cropLayer } from '../../renderer/layers/crop-layer.ts';
+import type { ProductShot, RawPicture, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
+import { createBox, createModelFolder } from '../renderer/models.ts';
+import { openRenderer } from '../renderer/open-renderer.ts';
+import { comparePictures } from '../support/compare-pictures.ts';
+
+// A block of 1 × 1 × 0.2 m with a red knob of 0.04 m low on its back, where no view from the front sees it,
+// and another within, where none does.
+
+const SIZE = { widthPx: 200, heightPx: 150 };
+const KNOB = [{ mesh: 1, primitive: 0 }];
+
+describe('framing', () => {
+  const models = createModelFolder();
+  let whole: Renderer;
+  let tiled: Renderer;
+  let file: StudioFile;
+
+  beforeAll(async () => {
+    file = models.write('block', await makeBlock());
+    [whole, tiled] = [await openRenderer(), await openRenderer({ tilePx: 64 })];
+  }, 120_000);
+  afterAll(async () => {
+    await whole?.close();
+    await tiled?.close();
+    models.remove();
+  });
+
+  const shot = (change: Partial<ProductShot> = {}): ProductShot => ({
+    file,
+    dressing: [],
+    view: 'three-quarter',
+    mount: 'floor',
+    ...SIZE,
+    ground: 'transparent',
+    quality: 'draft',
+    ...change,
+  });
+
+  it('draws a picture in tiles as it draws it whole, shadow and all', async () => {
+    for (const ground of ['transparent', 'white'] as const) {
+      const [one, many] = [await whole.takeProduct(shot({ ground })), await tiled.takeProduct(shot({ ground }))];
+      expect(comparePictures(one.rgba, many.rgba).most).toBeLessThanOrEqual(1);
+    }
+  });
+
+  it('draws a layer in tiles as it draws it whole', async () => {
+    const { ground: _, ...layer } = shot();
+    const [one, many] = [
+      cropLayer(await whole.takeLayer({ ...layer, shows: KNOB, view: 'back' })),
+      cropLayer(await tiled.takeLayer({ ...layer, shows: KNOB, view: 'back' })),
+    ];
+    const place = ({ left, top, widthPx, heightPx }: typeof one) => ({ left, top, widthPx, heightPx });
+    expect(place(many)).toEqual(place(one));
+    expect(many.whole.length).toBeGreaterThan(0);
+    expect([...many.whole]).toEqual([...one.whole]);
+  });
+
+  it('puts an even colour behind', async () => {
+    const clear = await whole.takeProduct(shot());
+    const { rgba } = await whole.takeProduct(shot({ ground: '#c08040' }));
+    const expected = over(clear.rgba, [0xc0, 0x80, 0x40]);
+    expect(comparePictures(rgba, expected).most).toBeLessThanOrEqual(1);
+    expect([...rgba.subarray(0, 4)]).toEqual([0xc0, 0x80, 0x40, 255]);
+  });
+
+  it('looks at a part from where it is seen, large, and clear of what it is on', async () => {
+    const picture = await whole.takeProduct(shot({ view: 'clearest', closeOn: KNOB, widthPx: 200, heightPx: 200 }));
+    const box = boxOf(picture, isRed);
+    expect(Math.max(box.width, box.height)).toBeGreaterThan(0.8 * 200);
+    expect(Math.max(box.width, box.height)).toBeLessThan(0.9 * 200);
+    // the block behind it fills the rest of the frame
+    expect(picture.rgba[3]).toBe(255);
+  });
+
+  it('says when nothing shows a part', async () => {
+    const inside = shot({ view: 'clearest', closeOn: [{ mesh: 2, primitive: 0 }] });
+    await expect(whole.takeProduct(inside)).rejects.toMatchObject({ code: 'picture-nothing-to-see' });
+    expect((await whole.takeProduct(shot())).rgba.some((value) => value > 0)).toBe(true);
+  });
+
+  it('keeps to a scale, and to what is left of the frame after trimming', async () => {
+    const square = { view: 'front', mount: 'ceiling', widthPx: 300, heightPx: 300 } as const;
+    const scaled = boxOf(await whole.takeProduct(shot({ ...square, framing: { pxPerM: 150 } })), isThere);
+    // half way through the block a metre is 150 px; its face is a tenth of a metre nearer to a camera of 85 mm:
+    // 300 px ÷ 150 px/m ÷ 24 mm × 85 mm = 7.083 m away
+    expect(scaled.width).toBeGreaterThanOrEqual(Math.floor((150 * 7.083) / (7.083 - 0.1)) - 1);
+    expect(scaled.width).toBeLessThanOrEqual(Math.ceil((150 * 7.083) / (7.083 - 0.1)) + 1);
+    const trimmed = boxOf(await whole.takeProduct(shot({ ...square, framing: { fill: 0.8, marginPx: 50 } })), isThere);
+    expect(Math.abs(Math.max(trimmed.width, trimmed.height) - 160)).toBeLessThanOrEqual(1);
+  });
+});
+
+function makeBlock(): Promise<Uint8Array> {
+  const document = new Document();
+  const grey = document.createMaterial('grey').setBaseColorFactor([0.2, 0.2, 0.2, 1]).setMetallicFactor(0);
+  const red = document.createMaterial('red').setBaseColorFactor([0.8, 0.01, 0.01, 1]).setMetallicFactor(0);
+  const scene = document.createScene();
+  const block = document.createMesh('block').addPrimitive(createBox(document, grey, [1, 1, 0.2]));
+  const knob = document.createMesh('knob').addPrimitive(createBox(document, red, [0.04, 0.04, 0.04]));
+  scene.addChild(document.createNode('block').setMesh(block));
+  scene.addChild(document.createNode('knob').setMesh(knob).setTranslation([0.2, 0.1, -0.12]));
+  const core = document.createMesh('core').addPrimitive(createBox(document, red, [0.1, 0.1, 0.1]));
+  scene.addChild(document.createNode('core').setMesh(core).setTranslation([0, 0.5, 0]));
+  return new NodeIO().writeBinary(document);
+}
+
+const isThere = (pixel: Uint8Array) => pixel[3]! > 127;
+const isRed = (pixel: Uint8Array) => pixel[3]! > 127 && pixel[0]! > 2 * pixel[1]! && pixel[0]! > 60;
+
+function boxOf({ rgba, widthPx, heightPx }: RawPicture, counts: (pixel: Uint8Array) => boolean) {
+  const edge = { left: widthPx, right: -1, top: heightPx, bottom: -1 };
+  for (let y = 0; y < heightPx; y++) {
+    for (let x = 0; x < widthPx; x++) {
+      const at = (y * widthPx + x) * 4;
+      if (!counts(rgba.subarray(at, at + 4))) continue;
+      edge.left = Math.min(edge.left, x);
+      edge.right = Math.max(edge.right, x);
+      edge.top = Math.min(edge.top, y);
+      edge.bottom = Math.max(edge.bottom, y);
+    }
+  }
+  return { width: edge.right - edge.left + 1, height: edge.bottom - edge.top + 1 };
+}
+
+/** Straight alpha over an even colour, rounded once (Porter and Duff, 1984). */
+function over(rgba: Uint8Array, ground: readonly number[]): Uint8Array {
+  return rgba.map((value, index) => {
+    const channel = index % 4;
+    if (channel === 3) return 255;
+    const alpha = rgba[index - channel + 3]! / 255;
+    return Math.round(value * alpha + ground[channel]! * (1 - alpha));
+  });
+}

@@ -1,0 +1,49 @@
+import { describe, expect, it } from 'vitest';
+import { placeCamera } from '../../../../server/core/picture/place-camera.ts';
+
+/** Corners of a cube of 1 m on the origin. */
+const cube = new Float32Array(
+  [-0.5, 0.5].flatMap((x) => [-0.5, 0.5].flatMap((y) => [-0.5, 0.5].flatMap((z) => [x, y, z]))),
+);
+const square = { points: cube, elevationDegrees: 0, widthPx: 1000, heightPx: 1000 };
+
+/** A pinhole: an extent times the focal length over the distance, on a frame of 24 mm. */
+const pinholePx = (extentM: number, distanceM: number, sidePx: number) => ((extentM * 85) / distanceM / 24) * sidePx;
+
+describe('placing the camera', () => {
+  it('has the near face of a cube fill the frame as a pinhole of 85 mm does', () => {
+    const { distanceM, back } = placeCamera({ ...square, fill: 0.8 });
+    expect(distanceM).toBeCloseTo(back, 9);
+    expect(pinholePx(1, distanceM - 0.5, 1000)).toBeCloseTo(800, 6);
+  });
+
+  it('keeps to a scale in the middle of what is framed', () => {
+    const { distanceM, pxPerM } = placeCamera({ ...square, fill: 0.8, pxPerM: 250 });
+    expect(pxPerM).toBeCloseTo(250, 9);
+    expect(pinholePx(1, distanceM, 1000)).toBeCloseTo(250, 6);
+  });
+
+  it('leaves what is trimmed out of the frame', () => {
+    const { distanceM } = placeCamera({ ...square, fill: 0.8, marginPx: 100 });
+    expect(pinholePx(1, distanceM - 0.5, 1000)).toBeCloseTo(640, 6);
+  });
+
+  it('has the 24 mm on the short side of any shape', () => {
+    const wide = placeCamera({ ...square, widthPx: 2000, fill: 0.8 });
+    const tall = placeCamera({ ...square, heightPx: 2000, fill: 0.8 });
+    expect(pinholePx(1, wide.distanceM - 0.5, 1000)).toBeCloseTo(800, 6);
+    expect(pinholePx(1, tall.distanceM - 0.5, 1000)).toBeCloseTo(800, 6);
+  });
+
+  it('stays clear of what stands before a part, and takes a longer lens for it', () => {
+    const knob = cube.map((value) => value * 0.02);
+    const { back, tangent, near, pxPerM } = placeCamera({ ...square, points: knob, all: cube, fill: 0.5 });
+    expect(back).toBeGreaterThan(0.5);
+    expect(near).toBeLessThan(back - 0.5);
+    expect(tangent).toBeLessThan(12 / 85);
+    // its near face, 20 mm wide, fills half of the frame
+    const nearPx = (0.02 / (2 * tangent * (back - 0.01))) * 1000;
+    expect(nearPx).toBeCloseTo(500, 3);
+    expect(pxPerM * 0.02).toBeCloseTo((nearPx * (back - 0.01)) / back, 3);
+  });
+});
