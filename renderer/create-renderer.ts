@@ -1,5 +1,5 @@
 import { PICTURE_SIZE_PX } from '../server/core/picture/picture.ts';
-import type { RawPicture, Renderer, RendererFacts, SwatchShot } from '../server/core/ports/renderer.ts';
+import type { RawLayer, RawPicture, Renderer, RendererFacts, SwatchShot } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
 import { getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './deadline.ts';
 import type { ShotAnswer } from './page/main.ts';
@@ -80,6 +80,10 @@ export function createRenderer(options: RendererOptions): Renderer {
     readonly widthPx: number;
     readonly heightPx: number;
   }
+  interface Bytes {
+    readonly count: number;
+    readonly atMost?: boolean;
+  }
   type Take = (session: StudioSession, pixelsUrl: string) => Promise<ShotAnswer>;
 
   interface Task<Result> {
@@ -107,18 +111,18 @@ export function createRenderer(options: RendererOptions): Renderer {
     }
   }
 
-  /** Takes a shot of so many bytes a pixel. */
-  async function shoot({ widthPx, heightPx }: Size, bytesPerPixel: number, take: Take): Promise<Uint8Array> {
+  /** Takes a shot of so many bytes, or no more than these, drawn so many times over. */
+  async function shoot({ widthPx, heightPx }: Size, bytes: Bytes, take: Take, times = 1): Promise<Uint8Array> {
     for (const size of [widthPx, heightPx]) {
       if (!Number.isInteger(size) || size < 1 || size > PICTURE_SIZE_PX.printMax) {
         throw new Problem('renderer-failed', { detail: `A picture of ${widthPx} × ${heightPx} px cannot be taken.` });
       }
     }
-    const timeoutMs = getShotTimeoutMs(widthPx, heightPx, shotTimeoutMs);
+    const timeoutMs = getShotTimeoutMs(widthPx * heightPx * times, shotTimeoutMs);
     return insist({
       timeoutMs,
       async run(open) {
-        const delivery = open.server.expect(widthPx * heightPx * bytesPerPixel);
+        const delivery = open.server.expect(bytes.count, bytes.atMost);
         shots++;
         try {
           return await receive(open, delivery, take);
@@ -186,7 +190,7 @@ export function createRenderer(options: RendererOptions): Renderer {
     const size = { widthPx: shot.sizePx, heightPx: shot.sizePx };
     return queue.run(
       async () => {
-        const rgba = await shoot(size, 4, (open, pixelsUrl) =>
+        const rgba = await shoot(size, toBytes(size), (open, pixelsUrl) =>
           offering(open, { bytes: kit }, (url) => open.call('takeSwatch', { ...shot, url }, pixelsUrl)),
         );
         return { ...size, rgba };
@@ -200,23 +204,24 @@ export function createRenderer(options: RendererOptions): Renderer {
     takeProduct: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx } = shot;
-        const rgba = await shoot(shot, 4, (open, pixelsUrl) =>
+        const rgba = await shoot(shot, toBytes(shot), (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
             open.call('takeProduct', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
           ),
         );
         return { widthPx, heightPx, rgba };
       }),
-    takeLayer: ({ file, ...shot }) =>
+    takeLayers: ({ file, ...shot }) =>
       queue.run(async () => {
-        const { widthPx, heightPx } = shot;
-        const bytes = await shoot(shot, 8, (open, pixelsUrl) =>
+        const { widthPx, heightPx, layers } = shot;
+        const count = layers.length * (LAYER_HEADER_BYTES + widthPx * heightPx * 8);
+        const take: Take = (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
-            open.call('takeLayer', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
-          ),
-        );
+            open.call('takeLayers', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
+          );
+        const bytes = await shoot(shot, { count, atMost: true }, take, layers.length);
         const { browser, gl, studio } = known!;
-        return { widthPx, heightPx, bytes, maker: { browser, gl, studio } };
+        return readLayers(bytes).map((layer) => ({ widthPx, heightPx, ...layer, maker: { browser, gl, studio } }));
       }),
     takeSwatch,
     takeSphere: (shot) => takeSwatch({ ...shot, kind: 'sphere', light: 'studio' }),
@@ -241,4 +246,25 @@ export function createRenderer(options: RendererOptions): Renderer {
       await dropSession();
     },
   };
+}
+
+/** Bytes of a picture's pixels. */
+function toBytes({ widthPx, heightPx }: { readonly widthPx: number; readonly heightPx: number }) {
+  return { count: widthPx * heightPx * 4 };
+}
+
+/** Left, top, width and height of a layer's box. */
+const LAYER_HEADER_BYTES = 16;
+
+/** Layers as the page sends them, one after the other. Their pixels are not copied. */
+function readLayers(bytes: Uint8Array): Pick<RawLayer, 'box' | 'bytes'>[] {
+  const layers: Pick<RawLayer, 'box' | 'bytes'>[] = [];
+  const header = new Uint32Array(LAYER_HEADER_BYTES / 4);
+  for (let at = 0; at < bytes.length; ) {
+    new Uint8Array(header.buffer).set(bytes.subarray(at, (at += LAYER_HEADER_BYTES)));
+    const [left, top, widthPx, heightPx] = header as unknown as [number, number, number, number];
+    const box = { left, top, widthPx, heightPx };
+    layers.push({ box, bytes: bytes.subarray(at, (at += widthPx * heightPx * 8)) });
+  }
+  return layers;
 }

@@ -7,9 +7,12 @@ const PLAIN_PIXELS = 2048 * 2048;
  */
 const SHEET_PICTURE_MS = 250;
 
-/** Time for a picture: the plain one up to 2048 × 2048 px, and in proportion to the pixels above that. */
-export function getShotTimeoutMs(widthPx: number, heightPx: number, plainMs: number): number {
-  return Math.ceil(plainMs * Math.max(1, (widthPx * heightPx) / PLAIN_PIXELS));
+/**
+ * Time for a picture, or layers of one: the plain one up to 2048 × 2048 px, and in proportion to the pixels above that.
+ * @param pixels of all layers together
+ */
+export function getShotTimeoutMs(pixels: number, plainMs: number): number {
+  return Math.ceil(plainMs * Math.max(1, pixels / PLAIN_PIXELS));
 }
 
 /** Time for a sheet with so many pictures on it. */

@@ -5,7 +5,8 @@ import { refuseBrokenShaders } from './refuse-broken-shaders.ts';
 import { createStage, getGlName } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
 import { takeEvenly } from './take-evenly.ts';
-import { createProductStudio, type LayerOrder, type ProductOrder } from './take-product.ts';
+import type { TakenLayer } from './take-layers.ts';
+import { createProductStudio, type LayersShotOrder, type ProductOrder } from './take-product.ts';
 import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
 import { drawToneChart } from './tone-chart.ts';
 import { createWitness } from './witness.ts';
@@ -35,7 +36,8 @@ export interface CameraFacts {
 export interface StudioPage {
   getFacts(): StudioFacts;
   takeProduct(order: ProductOrder, pixelsUrl: string): Promise<ShotAnswer>;
-  takeLayer(order: LayerOrder, pixelsUrl: string): Promise<ShotAnswer>;
+  /** Layers go one after the other, each after its box: left, top, width and height, 32 bits of this machine's order each. */
+  takeLayers(order: LayersShotOrder, pixelsUrl: string): Promise<ShotAnswer>;
   takeSwatch(order: SwatchOrder, pixelsUrl: string): Promise<ShotAnswer>;
   /** Either of them as {@link takeEvenly} shows it: 16 bytes a pixel. */
   takeEvenly(order: ProductOrder | SwatchOrder, pixelsUrl: string): Promise<ShotAnswer>;
@@ -64,12 +66,12 @@ function openStudio(): StudioPage {
   const swatches = createSwatchStudio(stage, loader);
   const witness = createWitness(stage.renderer);
 
-  async function answer(take: () => Promise<Uint8Array>, pixelsUrl: string): Promise<ShotAnswer> {
+  async function answer(take: () => Promise<Uint8Array | Blob>, pixelsUrl: string): Promise<ShotAnswer> {
     try {
       const pixels = await take();
       if (!witness.isThere()) throw new Error('The GL context was lost.');
       refuseBrokenShaders(stage.renderer, stage.turntable);
-      const sent = await fetch(pixelsUrl, { method: 'POST', body: pixels as Uint8Array<ArrayBuffer> });
+      const sent = await fetch(pixelsUrl, { method: 'POST', body: pixels as Uint8Array<ArrayBuffer> | Blob });
       if (!sent.ok) throw new Error(`The pixels were not taken: ${sent.status}.`);
       return { ok: true };
     } catch (error) {
@@ -90,7 +92,7 @@ function openStudio(): StudioPage {
       };
     },
     takeProduct: (order, pixelsUrl) => answer(() => products.take(order), pixelsUrl),
-    takeLayer: (order, pixelsUrl) => answer(() => products.takeLayer(order), pixelsUrl),
+    takeLayers: (order, pixelsUrl) => answer(async () => join(await products.takeLayers(order)), pixelsUrl),
     takeSwatch: (order, pixelsUrl) => answer(() => swatches.take(order), pixelsUrl),
     takeEvenly: (order, pixelsUrl) =>
       answer(
@@ -103,4 +105,12 @@ function openStudio(): StudioPage {
     },
     drawToneChart: (colours) => drawToneChart(stage, colours),
   };
+}
+
+function join(layers: readonly TakenLayer[]): Blob {
+  const parts = layers.flatMap(({ box, bytes }) => [
+    new Uint32Array([box.left, box.top, box.widthPx, box.heightPx]),
+    bytes as Uint8Array<ArrayBuffer>,
+  ]);
+  return new Blob(parts);
 }

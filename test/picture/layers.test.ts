@@ -8,6 +8,7 @@ import { openRenderer } from '../renderer/open-renderer.ts';
 import { comparePictures } from '../support/compare-pictures.ts';
 import { makeLayeredSeat, SEAT_FINISHES, SEAT_PARTS, seatMaterial } from '../support/layered-seat.ts';
 import { createRandom } from '../support/random.ts';
+import { takeLayer } from '../support/take-layer.ts';
 
 const SIZE = { widthPx: 176, heightPx: 160 };
 
@@ -44,7 +45,7 @@ describe('layers', () => {
   function takeOnce(key: string, combination: Combination, view: ProductShot['view'], shows: LayerContent) {
     const known = taken.get(`${view} ${key}`);
     if (known) return known;
-    const layer = renderer.takeLayer({ ...shot(combination, view), shows }).then(cropLayer);
+    const layer = takeLayer(renderer, { ...shot(combination, view), shows }).then(cropLayer);
     taken.set(`${view} ${key}`, layer);
     return layer;
   }
