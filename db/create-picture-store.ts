@@ -3,12 +3,14 @@ import { mkdirSync, readdirSync, rmSync } from 'node:fs';
 import { readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Kysely } from 'kysely';
-import type { PictureStore } from '../server/core/ports/files.ts';
+import type { PictureStore, StoredBytes } from '../server/core/ports/files.ts';
 import type { Tables } from './tables.ts';
 
 /** When the store is full, this share is freed at once, so that a full store does not evict at every picture. */
 const FREED_SHARE = 0.1;
 const PARTIAL = '.part';
+/** Keys in one question; SQLite takes 32,766 values, and a shorter one lets others be answered in between. */
+const KEYS_AT_ONCE = 500;
 
 /**
  * Pictures in a folder, listed in the database with when they were last used; those out of use longest go first.
@@ -46,6 +48,19 @@ export function createPictureStore(db: Kysely<Tables>, folder: string, limitByte
       if (!row || !bytes) return null;
       await db.updateTable('pictures').set({ used: Date.now() }).where('picture_key', '=', key).execute();
       return { bytes, sha256: row.sha256, mediaType: row.media_type };
+    },
+
+    async listHeld(keys) {
+      const held = new Map<string, StoredBytes>();
+      for (let at = 0; at < keys.length; at += KEYS_AT_ONCE) {
+        const rows = await db
+          .selectFrom('pictures')
+          .select(['picture_key', 'sha256', 'bytes'])
+          .where('picture_key', 'in', keys.slice(at, at + KEYS_AT_ONCE))
+          .execute();
+        for (const { picture_key, sha256, bytes } of rows) held.set(picture_key, { sha256, bytes });
+      }
+      return held;
     },
 
     async put(key, bytes, mediaType) {

@@ -8,6 +8,7 @@ import { createFinishStore } from './stores/finish-store.ts';
 import { createHistoryStore } from './stores/history-store.ts';
 import { createLineStore } from './stores/line-store.ts';
 import { createModelStore } from './stores/model-store.ts';
+import { createPictureSetStore } from './stores/picture-set-store.ts';
 import { createProductStore } from './stores/product-store.ts';
 import { createScheduleStore } from './stores/schedule-store.ts';
 import type { Tables } from './tables.ts';
@@ -24,5 +25,6 @@ export function createStores(db: Kysely<Tables>): Stores {
     ...createDiscontinueStore(db),
     ...createApprovalStore(db),
     ...createHistoryStore(db),
+    ...createPictureSetStore(db),
   };
 }

@@ -59,6 +59,7 @@ export interface Tables {
   };
   images: { sha256: string; bytes: number; mime_type: string; width_px: number; height_px: number };
   pictures: { picture_key: string; sha256: string; bytes: number; media_type: string; used: number };
+  picture_sets: { set_key: string; data: string };
   jobs: { ordinal: Generated<number>; id: string; state: string; data: string; progress: string };
   preparations: { product_key: string; steps: string };
   budgets: { budget: string; data: string };

@@ -7,9 +7,11 @@ import { createPictureStore } from '../db/create-picture-store.ts';
 import { createStores } from '../db/create-stores.ts';
 import { openDatabase } from '../db/open-database.ts';
 import { createLayers } from '../renderer/layers/create-layers.ts';
+import { createPixelThreads } from '../renderer/pixels/pixel-threads.ts';
 import { STUDIO_VERSION } from '../renderer/studio-version.ts';
 import type { Context } from './actions/context.ts';
 import { JobRunner } from './actions/job-runner.ts';
+import { makeSetFile } from './actions/make-picture-set.ts';
 import { makeJobPicture } from './actions/make-pictures.ts';
 import { StudioFiles } from './actions/studio-files.ts';
 import type { Config } from './config.ts';
@@ -41,10 +43,11 @@ export async function createService(config: Config): Promise<Service> {
   const logJobs = (error: unknown) => console.error('A job could not be kept:', error);
   const jobs = new JobRunner(createJobStore(db), logJobs, Date.now, countPartsAtOnce());
   const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes);
+  const threads = createPixelThreads(findWorker('renderer/pixels/worker/worker.mjs', 'pixel-worker.mjs'));
   const layers = createLayers({
     store: pictures,
     cacheLimitBytes: config.layerMemoryBytes,
-    workerEntry: findWorker('renderer/layers/worker/worker.mjs', 'layer-worker.mjs'),
+    threads,
   });
   const context: Context = {
     stores,
@@ -55,7 +58,7 @@ export async function createService(config: Config): Promise<Service> {
     jobs,
     pictures,
     layers,
-    imaging: createImaging(models.measureMap),
+    imaging: createImaging({ threads, measureMap: models.measureMap }),
     studioFiles: new StudioFiles({ files, models, stores }),
     studioVersion: STUDIO_VERSION,
     version,
@@ -77,7 +80,8 @@ export async function createService(config: Config): Promise<Service> {
     async listen() {
       const address = await app.listen({ host: config.host, port: config.port });
       setImmediate(() => {
-        const doPart = (job: Job, part: number) => makeJobPicture(context, job, part);
+        const doPart = (job: Job, part: number) =>
+          job.kind === 'picture-set' ? makeSetFile(context, job, part) : makeJobPicture(context, job, part);
         jobs.start(doPart).catch(logJobs);
         const demo = config.demo
           ? seedDemo(context, findWorker('server/demo/worker.mjs', 'demo-worker.mjs'))
@@ -92,8 +96,7 @@ export async function createService(config: Config): Promise<Service> {
       await renderer.close();
       await stopped;
       await app.close();
-      await layers.close();
-      await Promise.all([models.close(), imports.close()]);
+      await Promise.all([threads.close(), models.close(), imports.close()]);
       await db.destroy();
     },
   };

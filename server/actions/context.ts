@@ -1,4 +1,5 @@
 import type { MapFacts } from '../core/finish/map-facts.ts';
+import type { FileEncoding } from '../core/picture/file-encoding.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
 import type { Files, PictureStore } from '../core/ports/files.ts';
 import type { Imports } from '../core/ports/imports.ts';
@@ -13,6 +14,8 @@ import type { StudioFiles } from './studio-files.ts';
 export interface Imaging {
   /** `lossless`: WebP without loss, for pictures whose colour is a promise. */
   encode(raw: RawPicture, format: ImageFormat, options?: { readonly lossless?: boolean }): Promise<Uint8Array>;
+  /** A file that is handed on, with its profile and what it shows. Same pixels and encoding, same bytes. */
+  encodeFile(raw: RawPicture, encoding: FileEncoding): Promise<Uint8Array>;
   /** The pixels of an image file that was encoded here. */
   decode(bytes: Uint8Array): Promise<RawPicture>;
   /** A flat picture of exactly one colour, `#rrggbb`: exact in PNG and (lossless) WebP. */

@@ -28,6 +28,7 @@ export async function listCatalogue(
   needModel(loaded);
   const { variants } = needSchedule(loaded);
   const slots = loaded.slots.filter(({ fixed }) => !fixed).map(({ slot }) => slot);
+  const anyGtin = variants.some(({ gtin }) => gtin !== undefined);
   const used = [...new Set(variants.flatMap(({ choices }) => Object.values(choices)))];
   const text = (name: string, csv: string) => ({ name, bytes: new TextEncoder().encode(csv) });
 
@@ -35,10 +36,11 @@ export async function listCatalogue(
     yield text(
       'schedule.csv',
       writeCsv(
-        ['code', 'name', ...slots],
-        variants.map(({ code, name, choices }) => [
+        ['code', 'name', ...(anyGtin ? ['gtin'] : []), ...slots],
+        variants.map(({ code, name, choices, gtin = null }) => [
           code,
           name,
+          ...(anyGtin ? [gtin] : []),
           ...slots.map((slot) => choiceOf(choices, slot) ?? null),
         ]),
       ),

@@ -1,4 +1,5 @@
 import { foldCode } from '../core/codes.ts';
+import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { choosePanelWidthMm } from '../core/picture/panel.ts';
 import { IMAGE_TYPES, type ImageFormat, type SwatchKind, type SwatchLight } from '../core/picture/picture.ts';
 import type { Context } from './context.ts';
@@ -18,6 +19,16 @@ export interface SwatchRequest {
   readonly widthMm?: number;
 }
 
+/** The digest of all that determines a swatch. */
+export function keySwatch(
+  { studioVersion }: Pick<Context, 'studioVersion'>,
+  finish: ResolvedFinish,
+  request: SwatchRequest,
+): string {
+  const determines = request.kind === 'chip' ? [finish.hex] : [studioVersion, finish];
+  return digest(['swatch', determines, request]);
+}
+
 /**
  * The picture of a finish: a chip is its exact colour, all else the delivered material on a shape of the studio.
  * @param known finishes as they were when the caller looked; loaded when absent
@@ -33,8 +44,7 @@ export async function takeSwatch(
   if (!finishes.byCode.has(foldCode(code))) throw unknownFinish(code);
   const finish = finishes.resolve(code);
   const { kind, sizePx, format } = request;
-  const determines = kind === 'chip' ? [finish.hex] : [context.studioVersion, finish];
-  const key = digest(['swatch', determines, request]);
+  const key = keySwatch(context, finish, request);
   const stored = await context.pictures.get(key);
   if (stored) return { ...stored, source: 'stored' };
   return once(key, async () => {

@@ -25,7 +25,9 @@ import { addLineRoutes } from './routes/lines.ts';
 import { addMapImageRoute } from './routes/map-images.ts';
 import { addModelRoutes, MODEL_TYPES } from './routes/models.ts';
 import { addPictureJobRoutes } from './routes/picture-jobs.ts';
+import { addPictureSetRoutes } from './routes/picture-sets.ts';
 import { addPictureRoutes } from './routes/pictures.ts';
+import { addProductSetRoutes } from './routes/product-sets.ts';
 import { addProductRoutes } from './routes/products.ts';
 import { addRepairRoutes } from './routes/repairs.ts';
 import { addScheduleRoutes } from './routes/schedules.ts';
@@ -116,12 +118,14 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addPictureRoutes(app, context);
   addPictureJobRoutes(app, context);
   addJobRoutes(app, context);
+  addPictureSetRoutes(app, context);
+  addProductSetRoutes(app, context);
   addSheetRoutes(app, context);
   addCatalogueRoute(app, context);
   if (existsSync(join(options.pagesFolder, 'index.html'))) {
     await app.register(fastifyStatic, { root: options.pagesFolder, wildcard: false, index: false, etag: true });
     const sendPage = (_request: unknown, reply: { sendFile(name: string): unknown }) => reply.sendFile('index.html');
-    for (const path of ['/', '/products/*', '/finishes', '/finishes/*', '/lines', '/lines/*']) {
+    for (const path of ['/', '/products/*', '/finishes', '/finishes/*', '/lines', '/lines/*', '/picture-sets']) {
       app.get(path, { schema: { hide: true } }, sendPage as never);
     }
   }

@@ -1,6 +1,7 @@
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
-import { encodeFile, type FileFormat } from '../../renderer/encode-file.ts';
+import { encodeFile } from '../../renderer/encode-file.ts';
+import type { SetFormat } from '../../server/core/picture/picture-set.ts';
 
 // Read back with sharp 0.35 (libvips), and where a field is said to stand in the file, by the file's own words.
 
@@ -15,7 +16,7 @@ function makePicture(alpha: boolean) {
   return { widthPx, heightPx, rgba };
 }
 
-describe.each<FileFormat>(['png', 'webp', 'jpg', 'tiff'])('%s', (format) => {
+describe.each<SetFormat>(['png', 'webp', 'jpg', 'tiff'])('%s', (format) => {
   it('carries the profile, the resolution and the packet, and is the same twice', async () => {
     const xmp =
       '<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"></rdf:RDF></x:xmpmeta>';
@@ -39,9 +40,18 @@ describe.each<FileFormat>(['png', 'webp', 'jpg', 'tiff'])('%s', (format) => {
   });
 });
 
-it.each<FileFormat>(['png', 'tiff'])('%s gives every pixel back as it was', async (format) => {
+it.each<SetFormat>(['png', 'tiff'])('%s gives every pixel back as it was', async (format) => {
   const picture = makePicture(true);
   const bytes = await encodeFile(picture, { format, ppi: 300 });
   const { data } = await sharp(bytes).raw().toBuffer({ resolveWithObject: true });
   expect(Buffer.from(data).equals(Buffer.from(picture.rgba))).toBe(true);
+});
+
+it('stands on a ground of its own, and WebP without loss keeps the colour to the level', async () => {
+  const half = { widthPx: 2, heightPx: 1, rgba: Uint8Array.from([200, 100, 50, 255, 200, 100, 50, 0]) };
+  for (const encoding of [{ format: 'png' }, { format: 'tiff' }, { format: 'webp', lossless: true }] as const) {
+    const bytes = await encodeFile(half, { ...encoding, ground: '#2f5d73' });
+    const { data, info } = await sharp(bytes).raw().toBuffer({ resolveWithObject: true });
+    expect([info.channels, ...data], encoding.format).toEqual([3, 200, 100, 50, 0x2f, 0x5d, 0x73]);
+  }
 });

@@ -11,6 +11,7 @@ import {
   setChoice,
   setCode,
   setDefault,
+  setGtin,
   setName,
   toSchedule,
 } from '../../web/pages/product/schedule-edit.ts';
@@ -36,6 +37,18 @@ describe('editing a schedule', () => {
     expect(toSchedule(chosen).variants[2]!.choices).toEqual({ seat: 'TWO' });
     expect(toSchedule(setChoice(chosen, 3, 'seat', null)).variants[2]!.choices).toEqual({});
     expect(saved.rows[2]!.choices).toEqual({});
+  });
+
+  it('writes a GTIN, and takes it away; a copy of the row is another trade item', () => {
+    const sold = setGtin(saved, 1, ' 6291041500213 ');
+    expect(toSchedule(sold).variants[0]!.gtin).toBe('6291041500213');
+    expect(listChanges(saved, sold).changed).toBe(1);
+    expect(duplicateRow(sold, 1).rows[1]!.gtin).toBeUndefined();
+    const without = setGtin(sold, 1, ' ');
+    expect(toSchedule(without)).toEqual(SCHEDULE);
+    expect(listChanges(saved, without).any).toBe(false);
+    expect([...listRowTroubles(setGtin(sold, 2, '06291041500213')).keys()]).toEqual([2]);
+    expect(listRowTroubles(setGtin(saved, 3, '6291041500214')).get(3)).toContain('check digit');
   });
 
   it('duplicates a row under itself, with a code and name of its own', () => {

@@ -154,6 +154,7 @@ function planProduct(
       withdrawn.push({ code, name, reason: 'stands-already', detail });
       return [];
     }
+    // another trade item: the GTIN of the one that goes stays with that
     const anew: Variant = {
       code: nameCode(code),
       name: namer(rename(variant, choices, changing, old, successor!, request)),

@@ -1,5 +1,4 @@
-import type { View } from './picture.ts';
-import { isNamedView, type SetView } from './picture-set.ts';
+import { isNamedView, type ShotView, type View } from './picture.ts';
 
 /**
  * What a file is called by the GS1 Product Image Specification Standard (release 4.4, 2024): the GTIN as 14 digits, an
@@ -29,7 +28,7 @@ const OUT_OF_PACKAGING = '0';
  * @param gtin 14 digits
  * @example nameByGs1('06291041500213', 'front', 2048) // '06291041500213_A1C0'
  */
-export function nameByGs1(gtin: string, view: SetView, longestPx: number): string | null {
+export function nameByGs1(gtin: string, view: ShotView, longestPx: number): string | null {
   if (!isNamedView(view)) return null;
   const kind = longestPx <= WEB_LONGEST_PX ? 'A' : 'C';
   return `${gtin}_${kind}${FACINGS[view]}${OUT_OF_PACKAGING}`;

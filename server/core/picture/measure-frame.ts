@@ -1,10 +1,23 @@
-import { type Frame, isPrinted } from './picture-set.ts';
+import { type Frame, isPrinted, type PictureSet } from './picture-set.ts';
 
 const MM_PER_INCH = 25.4;
 
 /** Pixels of a length, to the nearest whole one; never none. */
 export function toPx(mm: number, ppi: number): number {
   return Math.max(1, Math.round((mm / MM_PER_INCH) * ppi));
+}
+
+/**
+ * How much of the frame a product is asked to take, in percent: the middle of what a set allows, so that a pixel more or
+ * less at an edge leaves it within.
+ */
+export function chooseFillPercent({ minPercent, maxPercent }: PictureSet['fill']): number {
+  return (minPercent + maxPercent) / 2;
+}
+
+/** A length of so many pixels on paper, in mm; to a hundredth. */
+export function toMm(px: number, ppi: number): number {
+  return Math.round((px / ppi) * MM_PER_INCH * 100) / 100;
 }
 
 export interface FrameSize {

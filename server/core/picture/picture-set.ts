@@ -1,14 +1,9 @@
 import { PAPERS } from '../sheet/paper.ts';
-import { type SwatchKind, VIEWS, type View } from './picture.ts';
-
-/** A view of the whole product, or a close one of a slot: `slot:seat`. */
-export type SetView = View | `slot:${string}`;
-
-export const isNamedView = (view: SetView): view is View => (VIEWS as readonly string[]).includes(view);
+import type { Ground, ShotView, SwatchKind } from './picture.ts';
 
 /** What the files are pictures of: each variant in each view, or each finish that the variants wear. */
 export type SetSubject =
-  | { readonly kind: 'variants'; readonly views: readonly SetView[] }
+  | { readonly kind: 'variants'; readonly views: readonly ShotView[] }
   | { readonly kind: 'finishes'; readonly swatches: readonly SwatchKind[] };
 
 /** Squares, a free size, or a printed size with what is printed beyond its edges to be trimmed. */
@@ -37,12 +32,16 @@ export const FORMAT_ENDINGS: Readonly<Record<SetFormat, string>> = {
   tiff: 'tif',
 };
 
+export const FORMAT_TYPES: Readonly<Record<SetFormat, string>> = {
+  png: 'image/png',
+  webp: 'image/webp',
+  jpg: 'image/jpeg',
+  tiff: 'image/tiff',
+};
+
 /** `separate`: the product without a shadow, and the shadow in a file of its own. */
 export const SHADOWS = ['with', 'without', 'separate'] as const;
 export type Shadow = (typeof SHADOWS)[number];
-
-/** `transparent`, `white` (255 in every channel) or an sRGB hex in small letters. */
-export type SetGround = 'transparent' | 'white' | `#${string}`;
 
 /** One recipient's pictures: what of, how large, in which format, on which ground, and under which names. */
 export interface PictureSet {
@@ -53,13 +52,16 @@ export interface PictureSet {
   readonly format: SetFormat;
   /** 1–100; of JPEG and WebP. */
   readonly quality?: number;
-  readonly ground: SetGround;
+  /** White is 255 in every channel. */
+  readonly ground: Ground;
   readonly shadow: Shadow;
   /**
    * How much of the frame the product takes, in percent of the width or the height, whichever it fills more; the bleed does
    * not count as frame. The camera keeps its distance within these bounds, the same for every variant.
    */
   readonly fill: { readonly minPercent: number; readonly maxPercent: number };
+  /** `line`: all products of a line to one scale, at which the largest takes as much as `fill` says and others take less. */
+  readonly scale: 'product' | 'line';
   /** A template; see `NAME_FIELDS`. */
   readonly names: string;
   /** GS1-style names for variants with a GTIN; those without one are named by the template. */
@@ -84,6 +86,7 @@ export const READY_SETS: readonly PictureSet[] = [
     ground: 'white',
     shadow: 'with',
     fill: DEFAULT_FILL,
+    scale: 'product',
     names: DEFAULT_NAMES,
     gs1Names: true,
     profile: 'srgb',
@@ -97,6 +100,7 @@ export const READY_SETS: readonly PictureSet[] = [
     ground: 'white',
     shadow: 'with',
     fill: DEFAULT_FILL,
+    scale: 'product',
     names: DEFAULT_NAMES,
     gs1Names: false,
     profile: 'srgb',
@@ -110,6 +114,7 @@ export const READY_SETS: readonly PictureSet[] = [
     ground: 'transparent',
     shadow: 'without',
     fill: DEFAULT_FILL,
+    scale: 'product',
     names: DEFAULT_SWATCH_NAMES,
     gs1Names: false,
     profile: 'srgb',

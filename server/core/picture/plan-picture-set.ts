@@ -1,19 +1,22 @@
 import { Problem } from '../problems.ts';
+import { choiceOf } from '../schedule/schedule.ts';
 import { listCollisions, toFileName } from './file-name.ts';
 import { nameByGs1 } from './gs1-name.ts';
 import { readGtin } from './gtin.ts';
 import { type FrameSize, listFrameSizes } from './measure-frame.ts';
 import { fillNameTemplate, type NameField, type NamePart, readNameTemplate } from './name-template.ts';
-import type { SwatchKind } from './picture.ts';
-import { FORMAT_ENDINGS, isNamedView, isPrinted, type PictureSet, type SetView } from './picture-set.ts';
+import { isNamedView, type ShotView, type SwatchKind } from './picture.ts';
+import { FORMAT_ENDINGS, isPrinted, type PictureSet } from './picture-set.ts';
 
 /** What a plan needs to know of a product. */
 export interface SetProduct {
   readonly product: string;
   /** Code of its line; null without one. */
   readonly line: string | null;
-  /** Keys, in the order of the product. */
+  /** Keys of those that show the finish chosen in them, in the order of the product. */
   readonly slots: readonly string[];
+  /** Keys of those a close view can be of: also of parts that never change finish. */
+  readonly closeViews: readonly string[];
 }
 
 export interface SetVariant {
@@ -31,7 +34,7 @@ export interface SetVariant {
  */
 export interface PictureKey {
   readonly of: { readonly choices: Readonly<Record<string, string>> } | { readonly finish: string };
-  readonly view: SetView | SwatchKind;
+  readonly view: ShotView | SwatchKind;
   readonly widthPx: number;
   readonly heightPx: number;
   readonly bleedPx: number;
@@ -40,6 +43,7 @@ export interface PictureKey {
   readonly quality: number | null;
   readonly ground: PictureSet['ground'];
   readonly fill: PictureSet['fill'];
+  readonly scale: PictureSet['scale'];
   /** `bare`: without its shadow; `shadow`: that alone, see-through. */
   readonly layer: 'whole' | 'bare' | 'shadow';
 }
@@ -55,7 +59,7 @@ export interface PictureSetPlan {
   /** In the order of the variants, then views, then sizes. */
   readonly pictures: readonly PlannedPicture[];
   /** Views of slots that this product has not. */
-  readonly leftOut: readonly SetView[];
+  readonly leftOut: readonly ShotView[];
 }
 
 /** What a shadow in a file of its own is called by, after the name of its picture. */
@@ -77,7 +81,7 @@ export function planPictureSet(
   finishNames: ReadonlyMap<string, string> = new Map(),
 ): PictureSetPlan {
   const { subject } = set;
-  const fits = (view: SetView) => isNamedView(view) || product.slots.includes(view.slice('slot:'.length));
+  const fits = (view: ShotView) => isNamedView(view) || product.closeViews.includes(view.slice('slot:'.length));
   const shots: readonly Shot[] =
     subject.kind === 'variants'
       ? variants.flatMap((variant) => listVariantShots(product, variant, subject.views.filter(fits)))
@@ -105,11 +109,11 @@ interface Shot {
   readonly values: Readonly<Partial<Record<NameField, string>>>;
 }
 
-function listVariantShots(product: SetProduct, variant: SetVariant, views: readonly SetView[]): Shot[] {
+function listVariantShots(product: SetProduct, variant: SetVariant, views: readonly ShotView[]): Shot[] {
   const { code, name, choices } = variant;
   const what = `variant ${code}`;
   const gtin = variant.gtin === undefined ? null : readGtin(variant.gtin, `the GTIN of ${what}`);
-  const worn = new Set(listSlots(product, choices).map((slot) => choices[slot]!));
+  const worn = new Set(listWorn(product, choices));
   const values = { ...valuesOf(product), variant: code, name, finish: [...worn].join('-'), ...(gtin && { gtin }) };
   return views.map((view) => ({
     what,
@@ -127,7 +131,7 @@ function listFinishShots(
   swatches: readonly SwatchKind[],
   names: ReadonlyMap<string, string>,
 ): Shot[] {
-  const worn = new Set(variants.flatMap(({ choices }) => listSlots(product, choices).map((slot) => choices[slot]!)));
+  const worn = new Set(variants.flatMap(({ choices }) => listWorn(product, choices)));
   return [...worn].flatMap((finish) =>
     swatches.map((view) => ({
       what: `finish ${finish}`,
@@ -140,9 +144,9 @@ function listFinishShots(
   );
 }
 
-/** Slots a choice was made in, as the product has them in order. */
-function listSlots({ slots }: SetProduct, choices: Readonly<Record<string, string>>): string[] {
-  return slots.filter((slot) => choices[slot] !== undefined);
+/** Finishes that show, in the order of the product's slots. */
+function listWorn({ slots }: SetProduct, choices: Readonly<Record<string, string>>): string[] {
+  return slots.flatMap((slot) => choiceOf(choices, slot) ?? []);
 }
 
 const valuesOf = ({ product, line }: SetProduct) => ({ product, ...(line !== null && { line }) });
@@ -154,9 +158,9 @@ function planShot(
   { widthPx, heightPx, bleedPx }: FrameSize,
   index: string,
 ): PlannedPicture[] {
-  const { format, frame, ground, fill, shadow } = set;
+  const { format, frame, ground, fill, scale, shadow } = set;
   const size = widthPx === heightPx ? String(widthPx) : `${widthPx}x${heightPx}`;
-  const gs1 = set.gs1Names && gtin ? nameByGs1(gtin, view as SetView, Math.max(widthPx, heightPx)) : null;
+  const gs1 = set.gs1Names && gtin ? nameByGs1(gtin, view as ShotView, Math.max(widthPx, heightPx)) : null;
   const stem = gs1 ?? fillNameTemplate(parts, { ...values, size, format, index }, what);
   const common = {
     namedBy: gs1 ? ('gs1' as const) : ('template' as const),
@@ -170,6 +174,7 @@ function planShot(
     format,
     quality: set.quality ?? null,
     fill,
+    scale,
   };
   const nameOf = (mark: string) => toFileName(stem + mark, FORMAT_ENDINGS[format]);
   const layer = shadow === 'with' ? 'whole' : 'bare';

@@ -3,17 +3,16 @@ import { isHex } from '../colour/srgb.ts';
 import { Problem } from '../problems.ts';
 import { listFrameSizes } from './measure-frame.ts';
 import { type NameField, readNameTemplate } from './name-template.ts';
-import { PICTURE_SIZE_PX, SWATCH_KINDS, VIEWS } from './picture.ts';
+import { type Ground, PICTURE_SIZE_PX, type ShotView, SWATCH_KINDS, VIEWS } from './picture.ts';
 import {
   DEFAULT_FILL,
   DEFAULT_NAMES,
   DEFAULT_SWATCH_NAMES,
   type Frame,
+  isPrinted,
   type PictureSet,
   type SetFormat,
-  type SetGround,
   type SetSubject,
-  type SetView,
   type Shadow,
 } from './picture-set.ts';
 
@@ -38,6 +37,8 @@ export interface GivenPictureSet {
   /** With it when absent; without for swatches. */
   readonly shadow?: Shadow;
   readonly fill?: { readonly minPercent: number; readonly maxPercent: number };
+  /** `product` when absent. */
+  readonly scale?: 'product' | 'line';
   readonly names?: string;
   readonly gs1Names?: boolean;
   readonly profile?: 'srgb';
@@ -48,6 +49,8 @@ export const SET_LIMITS = {
   sidePx: { min: PICTURE_SIZE_PX.min, max: PICTURE_SIZE_PX.printMax },
   /** Two hundred megabytes as they are drawn. */
   pixels: PICTURE_SIZE_PX.pixels,
+  /** Of a swatch, which is drawn in one piece. */
+  swatchPx: { min: PICTURE_SIZE_PX.min, max: PICTURE_SIZE_PX.swatchMax },
   sideMm: { min: 1, max: 2000 },
   ppi: { min: 36, max: 1200 },
   bleedMm: { min: 0, max: 20 },
@@ -62,29 +65,46 @@ export const SET_LIMITS = {
 export function readPictureSet(code: string, given: GivenPictureSet): PictureSet {
   const subject = readSubject(given);
   const ofFinishes = subject.kind === 'finishes';
+  const frame = readFrame(given);
+  if (ofFinishes) checkSwatchFrame(frame);
   const names = given.names ?? (ofFinishes ? DEFAULT_SWATCH_NAMES : DEFAULT_NAMES);
   checkNames(names, ofFinishes);
   if (ofFinishes && given.gs1Names) {
     refuse('GS1 names are of trade items, and a finish is none. Leave gs1Names out of a set of swatches.', '/gs1Names');
+  }
+  if (ofFinishes && given.scale === 'line') {
+    refuse('Swatches are all of one size, and no line has a scale for them. Leave “scale” out.', '/scale');
   }
   const ground = readGround(given.ground ?? 'white');
   const shadow = given.shadow ?? (ofFinishes ? 'without' : 'with');
   checkLayers(given.format, ground, shadow, ofFinishes);
   const quality = readQuality(given);
   return {
-    code: checkCode(code, 'picture set'),
+    code: checkSetCode(code),
     name: checkName(given.name, '/name'),
     subject,
-    frame: readFrame(given),
+    frame,
     format: given.format,
     ...(quality !== undefined && { quality }),
     ground,
     shadow,
     fill: readFill(given.fill),
+    scale: given.scale ?? 'product',
     names,
     gs1Names: given.gs1Names ?? false,
     profile: 'srgb',
   };
+}
+
+/** The address of a set with `.zip` behind it is that of its files. */
+function checkSetCode(code: string): string {
+  checkCode(code, 'picture set');
+  if (!/\.zip$/i.test(code)) return code;
+  throw new Problem('reserved-code', {
+    detail: 'A set’s files are had under its code with .zip behind it, so that no code ends in that. Choose another.',
+    expected: 'a code that does not end in .zip',
+    received: code,
+  });
 }
 
 const SLOT_VIEW = new RegExp(`^slot:${KEY_PATTERN.slice(1)}`);
@@ -100,10 +120,10 @@ function readSubject({ views, swatches }: GivenPictureSet): SetSubject {
     });
     return { kind: 'finishes', swatches: kinds };
   }
-  const given = listOnce(views ?? ['front', 'three-quarter'], '/views').map((view, i): SetView => {
+  const given = listOnce(views ?? ['front', 'three-quarter'], '/views').map((view, i): ShotView => {
     const known = VIEWS.find((each) => each === view);
     if (known) return known;
-    if (SLOT_VIEW.test(view)) return view as SetView;
+    if (SLOT_VIEW.test(view)) return view as ShotView;
     return refuse(`There is no view “${view.slice(0, 40)}”.`, `/views/${i}`, [...VIEWS, 'slot:{slot}'], view);
   });
   return { kind: 'variants', views: given };
@@ -165,13 +185,25 @@ function makeFrame({ sizes, widthPx, heightPx, widthMm, heightMm, ppi, bleedMm =
   };
 }
 
-function readGround(ground: string): SetGround {
+function checkSwatchFrame(frame: Frame): void {
+  for (const { widthPx, heightPx } of listFrameSizes(frame)) {
+    if (widthPx !== heightPx) {
+      refuse(
+        `Swatches are squares, and ${widthPx} × ${heightPx} px are none. Give sizes, or the same length for both sides.`,
+        isPrinted(frame) ? '/heightMm' : '/heightPx',
+      );
+    }
+    within(widthPx, SET_LIMITS.swatchPx, 'A side of a swatch', 'px', 'sizesPx' in frame ? '/sizes' : '');
+  }
+}
+
+function readGround(ground: string): Ground {
   if (ground === 'transparent' || ground === 'white') return ground;
-  if (isHex(ground)) return ground.toLowerCase() as SetGround;
+  if (isHex(ground)) return ground.toLowerCase() as Ground;
   return refuse(`There is no ground “${ground.slice(0, 20)}”.`, '/ground', 'transparent, white or #rrggbb', ground);
 }
 
-function checkLayers(format: SetFormat, ground: SetGround, shadow: Shadow, ofFinishes: boolean): void {
+function checkLayers(format: SetFormat, ground: Ground, shadow: Shadow, ofFinishes: boolean): void {
   if (format === 'jpg' && ground === 'transparent') {
     refuse('JPEG has no transparency. Take PNG, WebP or TIFF, or a ground of white.', '/ground');
   }

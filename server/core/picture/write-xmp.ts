@@ -6,7 +6,8 @@ export interface Named {
 
 /** What a picture shows, as it is told to whoever opens the file later. */
 export interface PictureFacts {
-  readonly product: Named & { readonly code: string; readonly gtin?: string };
+  /** Null for swatches: a finish is of no one product. */
+  readonly product: (Named & { readonly code: string; readonly gtin?: string }) | null;
   /** Null for swatches. */
   readonly variant: Named | null;
   /** In the order of the slots; `part` is the slot's label, null for swatches. */
@@ -35,12 +36,15 @@ const SOURCE_TYPE = 'http://cv.iptc.org/newscodes/digitalsourcetype/digitalCreat
  * file. Text is escaped; characters XML cannot carry are left out.
  */
 export function writeXmp({ product, variant, finishes, tool }: PictureFacts): string {
-  const title = (tag: string | null) =>
-    [say(product, tag), variant && say(variant, tag)].filter((part) => part !== null).join(', ');
+  const titled: readonly Named[] = product ? [product, ...(variant ? [variant] : [])] : finishes;
+  const title = (tag: string | null) => titled.map((part) => say(part, tag)).join(', ');
   const worn = (tag: string | null) =>
     finishes.map((finish) => `${finish.part === null ? '' : `${finish.part}: `}${say(finish, tag)} (${finish.code})`);
-  const words = new Set([product.code, product.name, ...finishes.flatMap(({ name, code }) => [name, code])]);
-  const ofTitle = listTags([product, ...(variant ? [variant] : [])]);
+  const words = new Set([
+    ...(product ? [product.code, product.name] : []),
+    ...finishes.flatMap(({ name, code }) => [name, code]),
+  ]);
+  const ofTitle = listTags(titled);
   const body = [
     element('dc:title', alternatives(title, ofTitle)),
     ...(finishes.length > 0
@@ -54,10 +58,14 @@ export function writeXmp({ product, variant, finishes, tool }: PictureFacts): st
     element('dc:subject', bag([...words].map(toXml))),
     element('xmp:CreatorTool', toXml(tool)),
     element('Iptc4xmpExt:DigitalSourceType', SOURCE_TYPE),
-    element(
-      'Iptc4xmpExt:ProductInImage',
-      `<rdf:Bag><rdf:li rdf:parseType="Resource">${describeProduct(product)}</rdf:li></rdf:Bag>`,
-    ),
+    ...(product
+      ? [
+          element(
+            'Iptc4xmpExt:ProductInImage',
+            `<rdf:Bag><rdf:li rdf:parseType="Resource">${describeProduct(product)}</rdf:li></rdf:Bag>`,
+          ),
+        ]
+      : []),
   ];
   const spaces = Object.entries(NAMESPACES).map(([prefix, uri]) => ` xmlns:${prefix}="${uri}"`);
   return [
@@ -71,7 +79,7 @@ export function writeXmp({ product, variant, finishes, tool }: PictureFacts): st
   ].join('\n');
 }
 
-function describeProduct(product: PictureFacts['product']): string {
+function describeProduct(product: NonNullable<PictureFacts['product']>): string {
   return [
     element(
       'Iptc4xmpExt:ProductName',

@@ -32,6 +32,8 @@ export interface Files {
 export interface PictureStore {
   get(key: string): Promise<StoredPicture | null>;
   put(key: string, bytes: Uint8Array, mediaType: string): Promise<StoredPicture>;
+  /** Of these keys the ones there are pictures under, without reading them; it does not count as a use. */
+  listHeld(keys: readonly string[]): Promise<ReadonlyMap<string, StoredBytes>>;
 }
 
 export interface StoredPicture {

@@ -6,7 +6,7 @@ export type JobState = (typeof JOB_STATES)[number];
 /** Long work, as whoever asked for it sees it. */
 export interface Job {
   readonly id: string;
-  readonly kind: 'pictures';
+  readonly kind: 'pictures' | 'picture-set';
   /** Null where it is about more than one: the pictures of a line. */
   readonly product: string | null;
   /** Set where it is about a line. */

@@ -5,6 +5,7 @@ import type { Change, History, Stamp } from '../history/history.ts';
 import type { Line } from '../line/line.ts';
 import type { Rule } from '../line/rule.ts';
 import type { Mount } from '../picture/picture.ts';
+import type { PictureSet } from '../picture/picture-set.ts';
 import type { ImageMimeType } from '../picture/sniff-image.ts';
 import type { Budget } from '../product/budgets.ts';
 import type { ModelRevision, Product } from '../product/product.ts';
@@ -138,6 +139,13 @@ export interface Stores {
   listApprovals(subject: Subject): Promise<Approval[]>;
   /** Adds the decision that `decide` makes of those there are. */
   addApproval(subject: Subject, decide: (known: readonly Approval[]) => Approval): Promise<Approval>;
+
+  /** Those that were stored, by code; the ready ones are not among them unless one was stored in their place. */
+  listPictureSets(): Promise<PictureSet[]>;
+  /** True when it is new. */
+  putPictureSet(set: PictureSet): Promise<boolean>;
+  /** False when none was stored. */
+  deletePictureSet(code: string): Promise<boolean>;
 
   /** Also serves maps of finishes: their bytes are with `Files` under the same digest. */
   addFile(file: StoredImage): Promise<void>;

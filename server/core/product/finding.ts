@@ -74,6 +74,8 @@ export const FINDINGS = {
   'metal-too-dark': 'warning',
   'surface-implausible': 'warning',
   'no-schedule': 'note',
+  'view-left-out': 'note',
+  'variant-without-gtin': 'note',
 } as const satisfies Record<string, Severity>;
 
 export type FindingCode = keyof typeof FINDINGS;

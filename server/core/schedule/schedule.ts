@@ -1,5 +1,6 @@
 import { checkCode, checkName, foldCode } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
+import { readGtin } from '../picture/gtin.ts';
 import { Problem } from '../problems.ts';
 import type { Slot } from '../product/slot.ts';
 
@@ -13,6 +14,8 @@ export interface Variant {
   readonly code: string;
   readonly name: string;
   readonly choices: Readonly<Record<string, string>>;
+  /** The Global Trade Item Number the variant is sold under: 14 digits, no two variants the same. */
+  readonly gtin?: string;
 }
 
 /** The finish schedule of a product: one row per variant, one column per slot. */
@@ -29,8 +32,8 @@ export const VARIANT_LIMIT = 20_000;
  * Checks a schedule that is to be stored whole and brings names and codes into the form in which they are kept.
  * Cells may be empty; that is a finding, not a refusal.
  * @param standing what is stored now
- * @throws Problem `duplicate-code`, `duplicate-name`, `unknown-default`, `unknown-slot`, `slot-is-fixed`,
- *   `unknown-finish`, `too-many-variants`, and what `checkCode` and `checkName` throw
+ * @throws Problem `duplicate-code`, `duplicate-name`, `duplicate-gtin`, `invalid-gtin`, `unknown-default`, `unknown-slot`,
+ *   `slot-is-fixed`, `unknown-finish`, `too-many-variants`, and what `checkCode` and `checkName` throw
  */
 export function checkSchedule(
   given: Schedule,
@@ -44,6 +47,7 @@ export function checkSchedule(
   const bySlot = new Map(slots.map((slot) => [slot.slot, named.has(slot.slot) ? { ...slot, fixed: false } : slot]));
   const codes = new Set<string>();
   const names = new Map<string, string>();
+  const gtins = new Map<string, string>();
   const variants = given.variants.map((variant, row): Variant => {
     const where = `/variants/${row}`;
     const code = checkCode(variant.code, 'variant');
@@ -65,7 +69,18 @@ export function checkSchedule(
       });
     }
     names.set(folded, code);
-    return { code, name, choices: checkChoices(variant.choices, bySlot, finishes, `${where}/choices`) };
+    const choices = checkChoices(variant.choices, bySlot, finishes, `${where}/choices`);
+    if (variant.gtin === undefined) return { code, name, choices };
+    const gtin = readGtin(variant.gtin, `${where}/gtin`);
+    if (gtins.has(gtin)) {
+      throw new Problem('duplicate-gtin', {
+        detail: `${gtins.get(gtin)} and ${code} have the GTIN ${gtin}. A GTIN is of one trade item: give each variant its own, or leave it out.`,
+        received: gtin,
+        where: `${where}/gtin`,
+      });
+    }
+    gtins.set(gtin, code);
+    return { code, name, choices, gtin };
   });
   const byDefault = variants.find((variant) => foldCode(variant.code) === foldCode(given.default));
   if (!byDefault) {

@@ -55,7 +55,17 @@ export const ScheduleBody = Type.Object(
   {
     default: Code,
     variants: Type.Array(
-      Type.Object({ code: Code, name: Name, choices: Type.Record(Type.String({ maxLength: 64 }), Code) }, strict),
+      Type.Object(
+        {
+          code: Code,
+          name: Name,
+          choices: Type.Record(Type.String({ maxLength: 64 }), Code),
+          gtin: Type.Optional(
+            Type.String({ maxLength: 64, description: '8, 12, 13 or 14 digits with their check digit; kept as 14' }),
+          ),
+        },
+        strict,
+      ),
       { minItems: 1, maxItems: 100_000 },
     ),
   },

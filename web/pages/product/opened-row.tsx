@@ -1,8 +1,9 @@
+import { Field } from '../../parts/field.tsx';
 import { Picture } from '../../parts/picture.tsx';
 import { FinishPicker } from './finish-picker.tsx';
 import { LivePlace } from './live-place.tsx';
 import type { ProductModel } from './product-model.ts';
-import { duplicateRow, moveRow, type Row, removeRow, setChoice, setDefault } from './schedule-edit.ts';
+import { duplicateRow, moveRow, type Row, removeRow, setChoice, setDefault, setGtin } from './schedule-edit.ts';
 import { addressStill } from './still-address.ts';
 
 interface OpenedRowProps {
@@ -78,6 +79,19 @@ function RowActions({ model, row, at, onClose }: Omit<OpenedRowProps, 'slot'> & 
       <p class="strong">
         {row.name} <span class="code soft">{row.code}</span>
       </p>
+      <Field inline name="GTIN, if it is sold under one">
+        <input
+          type="text"
+          inputMode="numeric"
+          size={16}
+          spellcheck={false}
+          value={row.gtin ?? ''}
+          onInput={(event) => {
+            const gtin = event.currentTarget.value;
+            schedule.edit((draft) => setGtin(draft, row.key, gtin));
+          }}
+        />
+      </Field>
       <ul>
         <li>
           <button

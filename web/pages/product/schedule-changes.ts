@@ -1,4 +1,6 @@
 import { CODE_PATTERN, foldCode, NAME_LENGTH } from '../../../server/core/codes.ts';
+import { readGtin } from '../../../server/core/picture/gtin.ts';
+import { Problem } from '../../../server/core/problems.ts';
 import { count } from '../../format.ts';
 import type { Draft, Row } from './schedule-edit.ts';
 
@@ -62,10 +64,13 @@ export function listRowTroubles(draft: Draft): ReadonlyMap<number, string> {
   const pattern = new RegExp(CODE_PATTERN);
   const codes = new Map<string, number>();
   const names = new Map<string, number>();
+  const gtins = new Map<string, number>();
   draft.rows.forEach((row, at) => {
     const sameCode = codes.get(foldCode(row.code));
     const sameName = names.get(row.name.trim().toLowerCase());
     const length = [...row.name.trim()].length;
+    const gtin = tryGtin(row.gtin);
+    const sameGtin = gtin.digits === null ? undefined : gtins.get(gtin.digits);
     if (!pattern.test(row.code)) {
       troubles.set(
         row.key,
@@ -77,15 +82,37 @@ export function listRowTroubles(draft: Draft): ReadonlyMap<number, string> {
       troubles.set(row.key, `A name has ${NAME_LENGTH.min} to ${NAME_LENGTH.max} characters.`);
     } else if (sameName !== undefined) {
       troubles.set(row.key, `Row ${sameName + 1} has this name already; viewers pick a variant by its name.`);
+    } else if (gtin.trouble !== null) {
+      troubles.set(row.key, gtin.trouble);
+    } else if (sameGtin !== undefined) {
+      troubles.set(row.key, `Row ${sameGtin + 1} has this GTIN already; one is of one variant.`);
     }
+    if (gtin.digits !== null && sameGtin === undefined) gtins.set(gtin.digits, at);
     if (sameCode === undefined) codes.set(foldCode(row.code), at);
     if (sameName === undefined) names.set(row.name.trim().toLowerCase(), at);
   });
   return troubles;
 }
 
+interface TriedGtin {
+  /** 14 of them; null where there is no GTIN, or none that is well formed. */
+  readonly digits: string | null;
+  readonly trouble: string | null;
+}
+
+function tryGtin(text = ''): TriedGtin {
+  if (text.trim() === '') return { digits: null, trouble: null };
+  try {
+    return { digits: readGtin(text, ''), trouble: null };
+  } catch (error) {
+    if (error instanceof Problem) return { digits: null, trouble: error.message };
+    throw error;
+  }
+}
+
 function isSame(a: Row, b: Row): boolean {
   if (a === b) return true;
   const slots = new Set([...Object.keys(a.choices), ...Object.keys(b.choices)]);
-  return a.code === b.code && a.name === b.name && [...slots].every((slot) => a.choices[slot] === b.choices[slot]);
+  const alike = a.code === b.code && a.name === b.name && (a.gtin ?? '').trim() === (b.gtin ?? '').trim();
+  return alike && [...slots].every((slot) => a.choices[slot] === b.choices[slot]);
 }

@@ -26,7 +26,12 @@ export function toSchedule(draft: Draft): Schedule {
   const byDefault = draft.rows.find((row) => row.key === draft.defaultKey) ?? draft.rows[0];
   return {
     default: byDefault?.code ?? '',
-    variants: draft.rows.map(({ code, name, choices }) => ({ code, name, choices })),
+    variants: draft.rows.map(({ code, name, choices, gtin }) => ({
+      code,
+      name,
+      choices,
+      ...(gtin?.trim() && { gtin: gtin.trim() }),
+    })),
   };
 }
 
@@ -44,6 +49,11 @@ export function setCode(draft: Draft, key: number, code: string): Draft {
 
 export function setName(draft: Draft, key: number, name: string): Draft {
   return changeRow(draft, key, (row) => ({ ...row, name }));
+}
+
+/** A GTIN as it is typed; what is wrong with it is said by `listRowTroubles`. */
+export function setGtin(draft: Draft, key: number, gtin: string): Draft {
+  return changeRow(draft, key, (row) => ({ ...row, gtin }));
 }
 
 export function setDefault(draft: Draft, key: number): Draft {

@@ -73,6 +73,7 @@ export function ScheduleRow({ model, row, at }: ScheduleRowProps) {
             }}
           />
           {isDefault && <small class="soft">default, shown before a choice</small>}
+          {row.gtin && <small class="soft">GTIN {row.gtin}</small>}
           {trouble && <small role="alert">{trouble}</small>}
         </td>
         {model.columns.value.map((slot) => {

@@ -92,6 +92,15 @@ describe('a finish whose place another takes', () => {
     expect(picturesDue).toEqual([{ product: 'P', variants: ['V1-3', 'V3-2'] }]);
   });
 
+  // GS1 General Specifications, GTIN management: a change a buyer sees makes another trade item (from memory)
+  it('never gives a number a variant was sold under to another cloth', () => {
+    const standing = scheduleOf(ROWS);
+    const gtins = ['06291041500213', '08904000210037'];
+    const variants = standing.variants.map((row, i) => (gtins[i] ? { ...row, gtin: gtins[i] } : row));
+    const { products } = plan([productOf({ ...standing, variants })], 'LOOP', 'hide');
+    expect(products[0]!.schedule.variants.map(({ gtin }) => gtin)).toEqual([undefined, '08904000210037', undefined]);
+  });
+
   it('never gives a code, or the name of a row, to another cloth', () => {
     const given = scheduleOf(ROWS);
     const before = new Map(given.variants.map(({ code, choices }) => [code, choices]));

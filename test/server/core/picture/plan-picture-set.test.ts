@@ -4,7 +4,7 @@ import { planPictureSet, type SetVariant } from '../../../../server/core/picture
 import { type GivenPictureSet, readPictureSet } from '../../../../server/core/picture/read-picture-set.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
-const PRODUCT = { product: 'QM-1', line: 'Quill', slots: ['seat', 'legs'] };
+const PRODUCT = { product: 'QM-1', line: 'Quill', slots: ['seat', 'legs'], closeViews: ['seat', 'legs', 'feet'] };
 const VARIANTS: SetVariant[] = [
   { code: 'V-1', name: 'Grün', choices: { legs: 'BLK', seat: 'OAK' } },
   { code: 'V-2', name: 'Blau', choices: { legs: 'BLK', seat: 'BLK' } },
@@ -72,9 +72,9 @@ it('puts the shadow into a file of its own beside its picture', () => {
 });
 
 it('leaves views of slots out that the product has not, and says so', () => {
-  const plan = planPictureSet(make({ views: ['front', 'slot:shade'] }), PRODUCT, VARIANTS);
+  const plan = planPictureSet(make({ views: ['front', 'slot:shade', 'slot:feet'] }), PRODUCT, VARIANTS);
   expect(plan.leftOut).toEqual(['slot:shade']);
-  expect(plan.pictures).toHaveLength(2);
+  expect(plan.pictures.map(({ view }) => view)).toEqual(['front', 'slot:feet', 'front', 'slot:feet']);
 });
 
 it('names variants with a GTIN the GS1 way, and others by the template', () => {

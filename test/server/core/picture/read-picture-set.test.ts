@@ -1,6 +1,7 @@
 import { expect, it } from 'vitest';
-import { isPrinted, type PictureSet, READY_SETS } from '../../../../server/core/picture/picture-set.ts';
+import { READY_SETS } from '../../../../server/core/picture/picture-set.ts';
 import { type GivenPictureSet, readPictureSet } from '../../../../server/core/picture/read-picture-set.ts';
+import { toGivenSet } from '../../../../server/core/picture/to-given-set.ts';
 import type { ProblemCode } from '../../../../server/core/problems.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
@@ -16,6 +17,7 @@ it('fills in what is left out', () => {
     ground: 'white',
     shadow: 'with',
     fill: { minPercent: 75, maxPercent: 90 },
+    scale: 'product',
     names: '{product}_{variant}_{view}_{size}',
     gs1Names: false,
     profile: 'srgb',
@@ -28,18 +30,10 @@ it('fills in what is left out', () => {
 });
 
 it('takes the ready sets as they are, written the way one is handed in', () => {
-  for (const set of READY_SETS) expect(readPictureSet(set.code, toGiven(set))).toEqual(set);
+  for (const set of READY_SETS) expect(readPictureSet(set.code, toGivenSet(set))).toEqual(set);
   const [shop] = READY_SETS;
   expect(shop).toMatchObject({ frame: { sizesPx: [2048] }, ground: 'white', fill: { minPercent: 75, maxPercent: 90 } });
 });
-
-function toGiven({ code: _, subject, frame, ...rest }: PictureSet): GivenPictureSet {
-  return {
-    ...rest,
-    ...(subject.kind === 'variants' ? { views: subject.views } : { swatches: subject.swatches }),
-    ...(isPrinted(frame) || 'widthPx' in frame ? frame : { sizes: frame.sizesPx }),
-  };
-}
 
 it('writes a ground of its own in small letters', () => {
   expect(readPictureSet('S', { ...LEAST, ground: '#F0E0D0' }).ground).toBe('#f0e0d0');
@@ -76,6 +70,14 @@ const CASES: [string, Partial<GivenPictureSet>, string, ProblemCode?][] = [
   ['a fill turned round', { fill: { minPercent: 90, maxPercent: 75 } }, '/fill'],
   ['more than full', { fill: { minPercent: 75, maxPercent: 101 } }, '/fill/maxPercent'],
   ['variants among swatches', { swatches: ['chip'], names: '{variant}' }, '/names'],
+  ['swatches that are not square', { swatches: ['chip'], sizes: undefined, widthPx: 64, heightPx: 32 }, '/heightPx'],
+  [
+    'printed swatches that are not square',
+    { swatches: ['chip'], sizes: undefined, widthMm: 50, heightMm: 60, ppi: 300 },
+    '/heightMm',
+  ],
+  ['swatches too large', { swatches: ['chip'], sizes: [2049] }, '/sizes'],
+  ['a scale of swatches', { swatches: ['chip'], scale: 'line' }, '/scale'],
   ['GS1 names of swatches', { swatches: ['chip'], gs1Names: true }, '/gs1Names'],
   ['an unknown field', { names: '{colour}' }, '/names', 'unknown-name-field'],
   ['a name too long', { name: 'x'.repeat(121) }, '/name', 'name-too-long'],
@@ -89,4 +91,5 @@ it.each(CASES)('refuses %s', async (_, given, where, code = 'invalid-picture-set
 
 it('has a code as everything has', async () => {
   await expectRefusal(() => readPictureSet('no slash/here', LEAST), 'invalid-code');
+  await expectRefusal(() => readPictureSet('shop.Zip', LEAST), 'reserved-code');
 });

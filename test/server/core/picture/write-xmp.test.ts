@@ -1,7 +1,8 @@
 import { XMLParser, XMLValidator } from 'fast-xml-parser';
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
-import { encodeFile, type FileFormat } from '../../../../renderer/encode-file.ts';
+import { encodeFile } from '../../../../renderer/encode-file.ts';
+import type { SetFormat } from '../../../../server/core/picture/picture-set.ts';
 import { type PictureFacts, writeXmp } from '../../../../server/core/picture/write-xmp.ts';
 
 // Read back by an XML parser; structure by ISO 16684-1 (XMP part 1) §7 and the IPTC Photo Metadata Standard 2024.1, whose
@@ -51,6 +52,21 @@ it('says what the picture shows, in every language there is a name in', () => {
   expect(texts(product['Iptc4xmpExt:ProductName'])[1]).toEqual(['de', 'Hocker']);
 });
 
+it('says of a swatch which finish it is, and of no product', () => {
+  const swatch = { product: null, variant: null, finishes: [{ ...FACTS.finishes[0]!, part: null }], tool: 'T' };
+  const found = read(swatch);
+  expect(texts(found['dc:title'])).toEqual([
+    ['x-default', 'Oak'],
+    ['de', 'Eiche'],
+  ]);
+  expect(texts(found['dc:description'])).toEqual([
+    ['x-default', 'Oak (OAK)'],
+    ['de', 'Eiche (OAK)'],
+  ]);
+  expect(found['dc:subject']['rdf:Bag']['rdf:li']).toEqual(['Oak', 'OAK']);
+  expect(found).not.toHaveProperty('Iptc4xmpExt:ProductInImage');
+});
+
 it('declares the namespaces by their names', () => {
   expect(read(FACTS)).toMatchObject({
     '@rdf:about': '',
@@ -80,7 +96,7 @@ it('is the same twice, in the wrapper of a packet', () => {
   );
 });
 
-describe.each<FileFormat>(['png', 'webp', 'jpg', 'tiff'])('in %s', (format) => {
+describe.each<SetFormat>(['png', 'webp', 'jpg', 'tiff'])('in %s', (format) => {
   it('comes out of the file as it went in', async () => {
     const xmp = writeXmp(FACTS);
     const raw = { widthPx: 2, heightPx: 1, rgba: new Uint8Array([1, 2, 3, 255, 4, 5, 6, 255]) };

@@ -22,6 +22,15 @@ describe('a schedule put whole', () => {
     });
   });
 
+  // GS1 Hong Kong's worked example of a check digit, 629104150021 → 3; see picture/gtin.test.ts
+  it('keeps the number a variant is sold under as 14 digits', () => {
+    const { variants } = check({
+      default: 'V1',
+      variants: [{ ...row('V1', 'Oak'), gtin: '629-1041 500213' }, row('V2', 'Ash')],
+    });
+    expect(variants).toEqual([{ ...row('V1', 'Oak'), gtin: '06291041500213' }, row('V2', 'Ash')]);
+  });
+
   it('may have empty cells', () => {
     expect(check({ default: 'V1', variants: [row('V1', 'Bare')] }).variants[0]!.choices).toEqual({});
   });
@@ -48,6 +57,22 @@ describe('a schedule put whole', () => {
     ['a slot that is not there', { default: 'V1', variants: [row('V1', 'A', { arms: 'OAK' })] }, 'unknown-slot'],
     ['a fixed slot', { default: 'V1', variants: [row('V1', 'A', { screws: 'OAK' })] }, 'slot-is-fixed'],
     ['a finish that is not there', { default: 'V1', variants: [row('V1', 'A', { seat: 'TEAK' })] }, 'unknown-finish'],
+    [
+      'a GTIN with a wrong check digit',
+      { default: 'V1', variants: [{ ...row('V1', 'A'), gtin: '6291041500214' }] },
+      'invalid-gtin',
+    ],
+    [
+      'one GTIN twice, written in two ways',
+      {
+        default: 'V1',
+        variants: [
+          { ...row('V1', 'A'), gtin: '6291041500213' },
+          { ...row('V2', 'B'), gtin: '06291041500213' },
+        ],
+      },
+      'duplicate-gtin',
+    ],
     ['a code with a blank', { default: 'V 1', variants: [row('V 1', 'A')] }, 'invalid-code'],
     ['a reserved code', { default: 'current', variants: [row('Current', 'A')] }, 'reserved-code'],
   ])('is refused with %s', async (_, given, ...codes) => {

@@ -1,0 +1,67 @@
+import { foldCode } from '../core/codes.ts';
+import { type PictureSet, READY_SETS } from '../core/picture/picture-set.ts';
+import { type GivenPictureSet, readPictureSet } from '../core/picture/read-picture-set.ts';
+import { Problem } from '../core/problems.ts';
+import type { Context } from './context.ts';
+
+type Ports = Pick<Context, 'stores'>;
+
+/** A set, and whether it is one of those that are there without anybody having made one. */
+export interface KnownSet {
+  readonly set: PictureSet;
+  /** False for one that was stored, also in the place of a ready one. */
+  readonly ready: boolean;
+  /** Stored in the place of a ready one, which comes back when this one is deleted. */
+  readonly replacesReady: boolean;
+}
+
+const readyOf = (code: string) => READY_SETS.find((set) => foldCode(set.code) === foldCode(code));
+
+/** The ready ones first, each or what was stored in its place, then all others by code. */
+export async function listSets({ stores }: Ports): Promise<readonly KnownSet[]> {
+  const stored = await stores.listPictureSets();
+  const byCode = new Map(stored.map((set) => [foldCode(set.code), set]));
+  const ready = READY_SETS.map((set): KnownSet => {
+    const own = byCode.get(foldCode(set.code));
+    return own ? { set: own, ready: false, replacesReady: true } : { set, ready: true, replacesReady: false };
+  });
+  const others = stored.filter(({ code }) => !readyOf(code));
+  return [...ready, ...others.map((set) => ({ set, ready: false, replacesReady: false }))];
+}
+
+/** @throws Problem `unknown-picture-set` */
+export async function findSet(ports: Ports, code: string): Promise<KnownSet> {
+  const known = (await listSets(ports)).find(({ set }) => foldCode(set.code) === foldCode(code));
+  if (known) return known;
+  throw new Problem('unknown-picture-set', {
+    detail: `There is no picture set “${code.slice(0, 80)}”. GET /api/picture-sets lists them.`,
+    received: code.slice(0, 80),
+  });
+}
+
+/**
+ * Stores a set, in the place of one of the same code: also of a ready one.
+ * @throws Problem as `readPictureSet`
+ */
+export async function putSet(
+  ports: Ports,
+  code: string,
+  given: GivenPictureSet,
+): Promise<KnownSet & { readonly created: boolean }> {
+  const set = readPictureSet(code, given);
+  const created = await ports.stores.putPictureSet(set);
+  return { set, ready: false, replacesReady: readyOf(code) !== undefined, created };
+}
+
+/**
+ * Deletes what was stored; a ready set that it stood in the place of is there again.
+ * @throws Problem `unknown-picture-set`, `ready-picture-set`
+ */
+export async function deleteSet(ports: Ports, code: string): Promise<void> {
+  if (await ports.stores.deletePictureSet(code)) return;
+  const { set } = await findSet(ports, code);
+  throw new Problem('ready-picture-set', {
+    detail: `“${set.name}” is a ready set, which is always there. PUT another under its code to have that in its place.`,
+    received: set.code,
+  });
+}

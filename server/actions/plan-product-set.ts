@@ -1,0 +1,107 @@
+import { foldCode } from '../core/codes.ts';
+import { listSetFindings } from '../core/picture/list-set-findings.ts';
+import type { PictureSet } from '../core/picture/picture-set.ts';
+import { type PlannedPicture, planPictureSet, type SetProduct } from '../core/picture/plan-picture-set.ts';
+import type { StoredBytes } from '../core/ports/files.ts';
+import { Problem } from '../core/problems.ts';
+import type { Finding } from '../core/product/finding.ts';
+import { choiceOf, type Variant } from '../core/schedule/schedule.ts';
+import type { Context } from './context.ts';
+import { needSchedule } from './deliver.ts';
+import { findSetFile, listShown } from './find-set-file.ts';
+import { type LoadedProduct, loadProduct, needModel } from './load-product.ts';
+import { findSet } from './picture-sets.ts';
+
+/** A file of a set, and the variant it shows; null for swatches. */
+export interface NamedFile {
+  readonly picture: PlannedPicture;
+  readonly variant: Variant | null;
+}
+
+/** What a set comes to for a product. */
+export interface ProductSet {
+  readonly loaded: LoadedProduct;
+  readonly set: PictureSet;
+  readonly files: readonly NamedFile[];
+  readonly findings: readonly Finding[];
+}
+
+/**
+ * The files a set comes to for a product as its schedule stands. Names are those of the whole schedule, also when only some
+ * variants are asked for.
+ * @param only codes of the variants whose files are wanted; all when absent
+ * @throws Problem `unknown-product`, `unknown-picture-set`, `no-model`, `no-schedule`, `unknown-variant`, and as
+ *   `planPictureSet`
+ */
+export async function planProductSet(
+  context: Context,
+  product: string,
+  code: string,
+  only?: readonly string[],
+): Promise<ProductSet> {
+  const [loaded, { set }] = await Promise.all([loadProduct(context, product), findSet(context, code)]);
+  needModel(loaded);
+  const { variants } = needSchedule(loaded);
+  const byCode = new Map(variants.map((variant) => [foldCode(variant.code), variant]));
+  const wanted = only?.map((each) => byCode.get(foldCode(each)) ?? refuseVariant(loaded, each));
+  const pictured = toSetProduct(loaded);
+  const names = new Map(loaded.finishes.finishes.map(({ finish, name }) => [finish, name]));
+  const plan = planPictureSet(set, pictured, variants, names);
+  const files = plan.pictures.map(
+    (picture): NamedFile => ({
+      picture,
+      variant: picture.variant === null ? null : byCode.get(foldCode(picture.variant))!,
+    }),
+  );
+  return {
+    loaded,
+    set,
+    files: wanted ? files.filter(makeFilter(pictured, wanted)) : files,
+    findings: listSetFindings(set, pictured, variants, plan),
+  };
+}
+
+function toSetProduct(loaded: LoadedProduct): SetProduct {
+  return {
+    product: loaded.product.code,
+    line: loaded.line?.line ?? null,
+    slots: listShown(loaded).map(({ slot }) => slot),
+    closeViews: loaded.slots.filter(({ primitives }) => primitives.length > 0).map(({ slot }) => slot),
+  };
+}
+
+/** Files of these variants, or of finishes that they wear. */
+function makeFilter({ slots }: SetProduct, wanted: readonly Variant[]): (file: NamedFile) => boolean {
+  const variants = new Set(wanted);
+  const worn = new Set(wanted.flatMap(({ choices }) => slots.flatMap((slot) => choiceOf(choices, slot) ?? [])));
+  return ({ picture: { of }, variant }) => ('finish' in of ? worn.has(of.finish) : variants.has(variant!));
+}
+
+function refuseVariant({ product }: LoadedProduct, code: string): never {
+  throw new Problem('unknown-variant', {
+    detail: `The schedule of ${product.code} has no variant “${code.slice(0, 80)}”.`,
+    received: code.slice(0, 80),
+  });
+}
+
+/** A file, and what is kept of it; null where it is still to be made. */
+export interface JudgedFile extends NamedFile {
+  readonly held: StoredBytes | null;
+}
+
+/** Files that are looked up before others are answered: a digest takes some tens of microseconds. */
+const AT_ONCE = 100;
+
+/**
+ * Says of every file whether it is made already, without making or reading any.
+ * @throws Problem `picture-nothing-to-see`
+ */
+export async function judgeFiles(context: Context, { loaded, files }: ProductSet): Promise<readonly JudgedFile[]> {
+  const keys: string[] = [];
+  for (const [i, { picture, variant }] of files.entries()) {
+    keys.push((await findSetFile(context, loaded, picture, variant)).key);
+    if (i % AT_ONCE === AT_ONCE - 1) await new Promise<void>((resolve) => setTimeout(resolve));
+  }
+  const held = await context.pictures.listHeld(keys);
+  return files.map((file, i) => ({ ...file, held: held.get(keys[i]!) ?? null }));
+}

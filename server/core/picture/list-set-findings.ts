@@ -1,0 +1,40 @@
+import { type Finding, makeFinding } from '../product/finding.ts';
+import type { PictureSet } from './picture-set.ts';
+import type { PictureSetPlan, SetProduct, SetVariant } from './plan-picture-set.ts';
+
+/** Variants that are named one by one. */
+const MOST_NAMED = 20;
+
+/** What a set leaves out of a product, or names otherwise than it was asked to. */
+export function listSetFindings(
+  set: PictureSet,
+  { product, closeViews }: SetProduct,
+  variants: readonly SetVariant[],
+  { leftOut }: PictureSetPlan,
+): Finding[] {
+  const views = leftOut.map((view) => {
+    const slot = view.slice('slot:'.length);
+    return makeFinding('view-left-out', {
+      where: `views/${view}`,
+      place: slot,
+      message: `${product} has no part “${slot}” that could be seen close, so that the set makes no ${view} of it. Its parts are: ${closeViews.join(', ') || 'none'}.`,
+      seen: view,
+      expected: closeViews.map((key) => `slot:${key}`),
+    });
+  });
+  const unnumbered = set.gs1Names ? variants.filter(({ gtin }) => gtin === undefined).map(({ code }) => code) : [];
+  // a product without any is not sold under GTINs
+  if (unnumbered.length === 0 || unnumbered.length === variants.length) return views;
+  const named = unnumbered.slice(0, MOST_NAMED).join(', ');
+  const more = unnumbered.length > MOST_NAMED ? ` and ${unnumbered.length - MOST_NAMED} more` : '';
+  return [
+    ...views,
+    makeFinding('variant-without-gtin', {
+      where: 'schedule',
+      place: named + more,
+      message: `${named}${more} ${unnumbered.length === 1 ? 'has' : 'have'} no GTIN, and the template names the files. Write the GTIN into the schedule to have GS1 names for all.`,
+      seen: unnumbered.slice(0, MOST_NAMED),
+      expected: 'a GTIN',
+    }),
+  ];
+}

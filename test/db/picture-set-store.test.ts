@@ -1,0 +1,44 @@
+import Database from 'better-sqlite3';
+import { afterEach, beforeEach, expect, it } from 'vitest';
+import { createStores } from '../../db/create-stores.ts';
+import { migrate } from '../../db/migrate.ts';
+import { openDatabase } from '../../db/open-database.ts';
+import { READY_SETS } from '../../server/core/picture/picture-set.ts';
+import { readPictureSet } from '../../server/core/picture/read-picture-set.ts';
+import type { Stores } from '../../server/core/ports/stores.ts';
+
+let db: ReturnType<typeof openDatabase>;
+let stores: Stores;
+beforeEach(() => {
+  db = openDatabase(':memory:');
+  stores = createStores(db);
+});
+afterEach(() => db.destroy());
+
+const make = (code: string, name = code) =>
+  readPictureSet(code, { name, sizes: [512], format: 'webp', views: ['slot:seat'] });
+
+it('keeps sets as they are, by code, whatever its case', async () => {
+  expect(await stores.listPictureSets()).toEqual([]);
+  expect(await stores.putPictureSet(make('Press'))).toBe(true);
+  expect(await stores.putPictureSet(make('fair'))).toBe(true);
+  expect(await stores.putPictureSet(make('PRESS', 'For the press'))).toBe(false);
+  expect(await stores.listPictureSets()).toEqual([make('fair'), make('PRESS', 'For the press')]);
+});
+
+it('deletes what is stored, and says whether anything was', async () => {
+  for (const set of READY_SETS) await stores.putPictureSet(set);
+  expect(await stores.deletePictureSet('SHOP')).toBe(true);
+  expect(await stores.deletePictureSet('shop')).toBe(false);
+  expect((await stores.listPictureSets()).map(({ code }) => code)).toEqual(['print', 'swatches']);
+});
+
+it('has its table in a file from before there were sets', async () => {
+  const older = new Database(':memory:');
+  migrate(older);
+  older.exec('DROP TABLE picture_sets');
+  older.pragma('user_version = 5');
+  migrate(older);
+  expect(older.prepare('SELECT count(*) AS sets FROM picture_sets').get()).toEqual({ sets: 0 });
+  older.close();
+});

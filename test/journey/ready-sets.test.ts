@@ -1,0 +1,124 @@
+import sharp from 'sharp';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { SetPlanAnswer } from '../../server/http/answers.ts';
+import { addTwoPositions, putLineOfFinishes } from '../support/job.ts';
+import { readZip } from '../support/read-zip.ts';
+import { waitForJob } from '../support/run-job.ts';
+import { startService, type TestService } from '../support/start-service.ts';
+
+// The sets that are there without anybody having made one, as they come out: read back with sharp 0.35 (libvips). What shops
+// ask for (2048 px, white of 255, 75 to 90 % of the frame) and print shops (216 × 303 mm at 300 ppi) is common practice.
+// Model: @webxr-input-profiles/assets 1.0.20 (MIT).
+
+const base = '/api/products/TOUCH/picture-sets';
+let service: TestService;
+
+beforeAll(async () => {
+  service = await startService();
+  await putLineOfFinishes(service);
+  const [shell, trim] = await addTwoPositions(service);
+  const variants = [{ code: 'V-01', name: 'Tarn in oak', choices: { [shell]: 'TARN.3', [trim]: 'OAK-1' } }];
+  const put = await service.call('PUT', '/api/products/TOUCH/schedule', { default: 'V-01', variants });
+  expect(put.status).toBe(200);
+});
+afterAll(() => service.close());
+
+/** Runs a set and hands over its files. */
+async function make(set: string) {
+  const { body: job } = await service.call('POST', `${base}/${set}`, {});
+  expect(await waitForJob(service, job.id)).toMatchObject({ state: 'done', failures: [] });
+  const plan: SetPlanAnswer = (await service.call('GET', `${base}/${set}`)).body;
+  expect(plan.made).toBe(plan.total);
+  const zip = await readZip(Buffer.from((await service.call('GET', `${base}/${set}.zip`)).body));
+  return plan.files!.map((file) => ({ ...file, data: zip.get(file.name)! }));
+}
+
+/**
+ * How much of the frame the product takes, in percent of the width or the height, whichever is more: its outline in the
+ * same picture without shadow and ground, which comes of the same layers.
+ */
+async function measureFill(ready: string, trimPx: number): Promise<number[]> {
+  const {
+    code: _,
+    ready: _r,
+    replacesReady: _p,
+    quality: _q,
+    ...given
+  } = (await service.call('GET', `/api/picture-sets/${ready}`)).body;
+  const bare = { ...given, format: 'png', ground: 'transparent', shadow: 'without' };
+  expect((await service.call('PUT', `/api/picture-sets/${ready}-bare`, bare)).status).toBe(201);
+  const files = await make(`${ready}-bare`);
+  return Promise.all(
+    files.map(async ({ data }) => {
+      const { data: alpha, info } = await sharp(data).extractChannel(3).raw().toBuffer({ resolveWithObject: true });
+      let [left, right, top, bottom] = [info.width, -1, info.height, -1];
+      for (let y = 0; y < info.height; y++) {
+        for (let x = 0; x < info.width; x++) {
+          if (alpha[y * info.width + x]! < 128) continue;
+          [left, right, top, bottom] = [Math.min(left, x), Math.max(right, x), Math.min(top, y), Math.max(bottom, y)];
+        }
+      }
+      const across = (right + 1 - left) / (info.width - 2 * trimPx);
+      return 100 * Math.max(across, (bottom + 1 - top) / (info.height - 2 * trimPx));
+    }),
+  );
+}
+
+const cornersOf = async (data: Buffer) => {
+  const { data: raw, info } = await sharp(data).raw().toBuffer({ resolveWithObject: true });
+  const at = (x: number, y: number) => [...raw.subarray((y * info.width + x) * info.channels).subarray(0, 3)];
+  return [at(0, 0), at(info.width - 1, 0), at(0, info.height - 1), at(info.width - 1, info.height - 1)];
+};
+const WHITE = [255, 255, 255];
+/** An ICC profile has its signature at byte 36, and at 16 the colour space of its data (ICC.1:2022 §7.2). */
+const profileOf = (icc: Buffer | undefined) => [16, 36].map((at) => icc?.subarray(at, at + 4).toString('latin1'));
+
+describe('the ready set', () => {
+  it('for shops: four views, 2048 px on white, the product neither lost in the frame nor at its edge', async () => {
+    const files = await make('shop');
+    expect(files.map(({ name }) => name)).toEqual([
+      'TOUCH_V-01_front_2048.jpg',
+      'TOUCH_V-01_three-quarter_2048.jpg',
+      'TOUCH_V-01_side_2048.jpg',
+      'TOUCH_V-01_back_2048.jpg',
+    ]);
+    for (const { data } of files) {
+      const { format, width, height, icc, xmpAsString, chromaSubsampling } = await sharp(data).metadata();
+      expect([format, width, height, chromaSubsampling]).toEqual(['jpeg', 2048, 2048, '4:4:4']);
+      expect(profileOf(icc)).toEqual(['RGB ', 'acsp']);
+      expect(xmpAsString).toContain('Tarn blue');
+      expect(await cornersOf(data)).toEqual([WHITE, WHITE, WHITE, WHITE]);
+    }
+    for (const percent of await measureFill('shop', 0)) {
+      expect(percent).toBeGreaterThanOrEqual(75);
+      expect(percent).toBeLessThanOrEqual(90);
+    }
+  });
+
+  it('for print: A4 with 3 mm to be trimmed at 300 ppi, as TIFF', async () => {
+    const [file, ...more] = await make('print');
+    expect(more).toEqual([]);
+    expect(file).toMatchObject({ name: 'TOUCH_V-01_three-quarter_2551x3579.tif', ppi: 300 });
+    const { format, width, height, density, icc, compression, xmpAsString } = await sharp(file!.data).metadata();
+    expect([format, width, height, density, compression]).toEqual(['tiff', 2551, 3579, 300, 'deflate']);
+    expect(profileOf(icc)).toEqual(['RGB ', 'acsp']);
+    expect(xmpAsString).toContain('Oiled oak (OAK-1)');
+    expect(await cornersOf(file!.data)).toEqual([WHITE, WHITE, WHITE, WHITE]);
+    const [percent] = await measureFill('print', 35);
+    expect(percent).toBeGreaterThanOrEqual(75);
+    expect(percent).toBeLessThanOrEqual(90);
+  });
+
+  it('of swatches: a chip and a sphere of every finish that is worn', async () => {
+    const files = await make('swatches');
+    expect(files.map(({ name }) => name)).toEqual([
+      'TARN.3_chip_1024.png',
+      'TARN.3_sphere_1024.png',
+      'OAK-1_chip_1024.png',
+      'OAK-1_sphere_1024.png',
+    ]);
+    const [chip, sphere] = await Promise.all(files.slice(0, 2).map(({ data }) => sharp(data).metadata()));
+    expect([chip!.width, chip!.hasAlpha, sphere!.width, sphere!.hasAlpha]).toEqual([1024, false, 1024, true]);
+    expect((await cornersOf(files[0]!.data))[0]).toEqual([0x2f, 0x5d, 0x73]);
+  });
+});
