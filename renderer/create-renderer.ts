@@ -1,7 +1,7 @@
 import { PICTURE_SIZE_PX } from '../server/core/picture/picture.ts';
 import type { RawLayer, RawPicture, Renderer, RendererFacts, SwatchShot } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
-import { getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './deadline.ts';
+import { DRAWINGS, getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './deadline.ts';
 import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer } from './page-server.ts';
 import { needsNoSandbox, readSandboxSigns } from './sandbox.ts';
@@ -204,10 +204,14 @@ export function createRenderer(options: RendererOptions): Renderer {
     takeProduct: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx } = shot;
-        const rgba = await shoot(shot, toBytes(shot), (open, pixelsUrl) =>
-          offering(open, { path: file.path }, (url) =>
-            open.call('takeProduct', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
-          ),
+        const rgba = await shoot(
+          shot,
+          toBytes(shot),
+          (open, pixelsUrl) =>
+            offering(open, { path: file.path }, (url) =>
+              open.call('takeProduct', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
+            ),
+          DRAWINGS[shot.quality],
         );
         return { widthPx, heightPx, rgba };
       }),
@@ -219,7 +223,7 @@ export function createRenderer(options: RendererOptions): Renderer {
           offering(open, { path: file.path }, (url) =>
             open.call('takeLayers', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
           );
-        const bytes = await shoot(shot, { count, atMost: true }, take, layers.length);
+        const bytes = await shoot(shot, { count, atMost: true }, take, layers.length * DRAWINGS[shot.quality]);
         const { browser, gl, studio } = known!;
         return readLayers(bytes).map((layer) => ({ widthPx, heightPx, ...layer, maker: { browser, gl, studio } }));
       }),
