@@ -1,7 +1,7 @@
-import { PICTURE_SIZE_PX } from '../server/core/picture/picture.ts';
+import { PICTURE_SIZE_PX, type Quality } from '../server/core/picture/picture.ts';
 import type { RawLayer, RawPicture, Renderer, RendererFacts, SwatchShot } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
-import { DRAWINGS, getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './deadline.ts';
+import { getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './deadline.ts';
 import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer } from './page-server.ts';
 import { needsNoSandbox, readSandboxSigns } from './sandbox.ts';
@@ -9,8 +9,8 @@ import { printSheet } from './sheet/print-sheet.ts';
 import { createClosedProblem, createShotQueue } from './shot-queue.ts';
 import { describe, openSession, type StudioSession } from './studio-session.ts';
 
-/** Pictures beyond this are drawn in tiles: two hundred megabytes of targets. */
-const TILE_PX = 2048;
+/** Pictures beyond this are drawn in tiles: fifty megabytes of targets, and sixteen more for every layer taken at once. */
+const TILE_PX = 1024;
 
 export interface RendererOptions {
   /** A Chromium-family browser. */
@@ -26,7 +26,7 @@ export interface RendererOptions {
    * up to 2048 × 2048 px without a GPU; larger ones have more in proportion to their pixels, sheets with their pictures.
    */
   readonly shotTimeoutMs?: number;
-  /** Side of what is drawn at once; default 2048 px. */
+  /** Side of what is drawn at once; default 1024 px. */
   readonly tilePx?: number;
   /** Default 30 s: a cold start of a slow machine. */
   readonly launchTimeoutMs?: number;
@@ -79,6 +79,8 @@ export function createRenderer(options: RendererOptions): Renderer {
   interface Size {
     readonly widthPx: number;
     readonly heightPx: number;
+    /** What it is drawn as, in stills of sixteen subsamples; default 1. */
+    readonly stills?: number;
   }
   interface Bytes {
     readonly count: number;
@@ -111,18 +113,18 @@ export function createRenderer(options: RendererOptions): Renderer {
     }
   }
 
-  /** Takes a shot of so many bytes, or no more than these, drawn so many times over. */
-  async function shoot({ widthPx, heightPx }: Size, bytes: Bytes, take: Take, times = 1): Promise<Uint8Array> {
+  /** Takes a shot of so many bytes, or no more than these. */
+  async function shoot({ widthPx, heightPx, stills }: Size, { count, atMost }: Bytes, take: Take): Promise<Uint8Array> {
     for (const size of [widthPx, heightPx]) {
       if (!Number.isInteger(size) || size < 1 || size > PICTURE_SIZE_PX.printMax) {
         throw new Problem('renderer-failed', { detail: `A picture of ${widthPx} × ${heightPx} px cannot be taken.` });
       }
     }
-    const timeoutMs = getShotTimeoutMs(widthPx * heightPx * times, shotTimeoutMs);
+    const timeoutMs = getShotTimeoutMs(widthPx, heightPx, shotTimeoutMs, stills);
     return insist({
       timeoutMs,
       async run(open) {
-        const delivery = open.server.expect(bytes.count, bytes.atMost);
+        const delivery = open.server.expect(count, atMost);
         shots++;
         try {
           return await receive(open, delivery, take);
@@ -204,26 +206,24 @@ export function createRenderer(options: RendererOptions): Renderer {
     takeProduct: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx } = shot;
-        const rgba = await shoot(
-          shot,
-          toBytes(shot),
-          (open, pixelsUrl) =>
-            offering(open, { path: file.path }, (url) =>
-              open.call('takeProduct', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
-            ),
-          DRAWINGS[shot.quality],
+        const rgba = await shoot({ ...shot, stills: countStills(shot.quality) }, toBytes(shot), (open, pixelsUrl) =>
+          offering(open, { path: file.path }, (url) =>
+            open.call('takeProduct', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
+          ),
         );
         return { widthPx, heightPx, rgba };
       }),
     takeLayers: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx, layers } = shot;
+        // as many as are drawn one by one, where they cannot be drawn at once
+        const stills = countStills(shot.quality) * layers.length;
         const count = layers.length * (LAYER_HEADER_BYTES + widthPx * heightPx * 8);
-        const take: Take = (open, pixelsUrl) =>
+        const bytes = await shoot({ ...shot, stills }, { count, atMost: true }, (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
             open.call('takeLayers', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
-          );
-        const bytes = await shoot(shot, { count, atMost: true }, take, layers.length * DRAWINGS[shot.quality]);
+          ),
+        );
         const { browser, gl, studio } = known!;
         return readLayers(bytes).map((layer) => ({ widthPx, heightPx, ...layer, maker: { browser, gl, studio } }));
       }),
@@ -250,6 +250,11 @@ export function createRenderer(options: RendererOptions): Renderer {
       await dropSession();
     },
   };
+}
+
+/** How many stills of sixteen subsamples a picture is drawn as. */
+function countStills(quality: Quality): number {
+  return quality === 'fine' ? 4 : 1;
 }
 
 /** Bytes of a picture's pixels. */

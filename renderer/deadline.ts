@@ -1,10 +1,5 @@
-import type { Quality } from '../server/core/picture/picture.ts';
-
 /** Pixels of the picture that the plain deadline is meant for; see `RendererOptions.shotTimeoutMs`. */
 const PLAIN_PIXELS = 2048 * 2048;
-
-/** How many stills a picture takes as long as, by its subsamples. */
-export const DRAWINGS: Readonly<Record<Quality, number>> = { draft: 1, still: 1, fine: 4 };
 
 /**
  * What each picture of a sheet may add. Printing takes some hundredths of a second for one, on a busy machine several
@@ -13,11 +8,11 @@ export const DRAWINGS: Readonly<Record<Quality, number>> = { draft: 1, still: 1,
 const SHEET_PICTURE_MS = 250;
 
 /**
- * Time for a picture, or layers of one: the plain one up to 2048 × 2048 px, and in proportion to the pixels above that.
- * @param pixels of all layers together, as often as they are drawn
+ * Time for a picture: the plain one up to 2048 × 2048 px, and in proportion to the pixels above that.
+ * @param stills of sixteen subsamples that it is drawn as
  */
-export function getShotTimeoutMs(pixels: number, plainMs: number): number {
-  return Math.ceil(plainMs * Math.max(1, pixels / PLAIN_PIXELS));
+export function getShotTimeoutMs(widthPx: number, heightPx: number, plainMs: number, stills = 1): number {
+  return Math.ceil(plainMs * Math.max(1, (widthPx * heightPx) / PLAIN_PIXELS) * stills);
 }
 
 /** Time for a sheet with so many pictures on it. */

@@ -56,12 +56,14 @@ export interface Stage {
   addSubsample(index: number, box?: Tile): void;
   /** Takes several layers at once; null where the driver cannot. */
   readonly split: Split | null;
-  /** What of the picture a box of the turntable's may cover, in whole pixels, edges and all. */
-  see(box: Box3): Tile;
+  /** What of a picture a box of the turntable's may cover, in whole pixels, edges and all. */
+  see(box: Box3, size: Size): Tile;
   /** Where the camera is. */
   readonly eye: Vector3;
   dispose(): void;
 }
+
+type Size = Pick<Tile, 'widthPx' | 'heightPx'>;
 
 /** Layers taken at once, of the size that was set. */
 export interface Split {
@@ -189,7 +191,7 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       accumulator.add(encoded.texture, box);
     },
     split: createSplit(),
-    see: (box) => seeBox(box, turntable.matrixWorld, camera, picture),
+    see: (box, size) => seeBox(box, turntable.matrixWorld, camera, size),
     get eye() {
       return camera.position;
     },
@@ -205,7 +207,7 @@ function seeBox(
   { min, max }: Box3,
   turned: Matrix4,
   camera: PerspectiveCamera | OrthographicCamera,
-  { widthPx, heightPx }: { readonly widthPx: number; readonly heightPx: number },
+  { widthPx, heightPx }: Size,
 ): Tile {
   const whole = { left: 0, top: 0, widthPx, heightPx };
   const reach = new Box2();

@@ -19,9 +19,6 @@ export type LayersOrder = Pick<LayersShot, 'layers' | 'dressing' | 'quality' | '
   readonly tilePx: number;
 };
 
-/** Side of what is drawn at once: a sum for every layer, sixteen bytes a pixel each. */
-const TILE_PX = 1024;
-
 interface Wanted {
   readonly shows: LayerContent;
   readonly meshes: ReadonlySet<Mesh>;
@@ -43,7 +40,8 @@ export function takeLayers(
   const { widthPx, heightPx, quality } = order;
   const wanted = order.layers.map((shows) => toWanted(stage, product, order, shows));
   const worn = new Map(product.meshes.map((mesh) => [mesh, mesh.material as Material]));
-  const tiles = listTiles(widthPx, heightPx, Math.min(order.tilePx, TILE_PX));
+  // the tiles of the whole picture: coplanar parts that share no corner come through in other places in others
+  const tiles = listTiles(widthPx, heightPx, order.tilePx);
   const plane = ({ widthPx, heightPx }: Tile) => widthPx * heightPx * 4;
   const keep = ({ box, bytes }: Wanted, tile: Tile, piece: Tile, pixels: Uint8Array) => {
     const place = { ...piece, left: tile.left + piece.left - box.left, top: tile.top + piece.top - box.top };
@@ -103,7 +101,7 @@ function toWanted(stage: Stage, product: Product, order: LayersOrder, shows: Lay
   const box =
     shows === 'ground'
       ? { left: 0, top: 0, widthPx, heightPx }
-      : unite([...meshes].map((mesh) => stage.see(getBox(mesh, stage.turntable.matrixWorld))));
+      : unite([...meshes].map((mesh) => stage.see(getBox(mesh, stage.turntable.matrixWorld), order)));
   return { shows, meshes, box, bytes: new Uint8Array(box.widthPx * box.heightPx * 8) };
 }
 

@@ -15,11 +15,16 @@ const FAILURES_KEPT = 100;
  */
 const AHEAD = 200;
 
+const MADE = Symbol('made');
+const FOUND = Symbol('found');
 /** A part that was begun and is neither made nor failed: it is done at the next start, or never. */
 const LEFT = Symbol('left');
 
-/** Does one part of a job; parts are counted, so that a job taken up again goes on where it stopped. */
-export type DoPart = (job: Job, part: number) => Promise<void>;
+/**
+ * Does one part of a job; parts are counted, so that a job taken up again goes on where it stopped. Answering `found` says
+ * that there was nothing to do.
+ */
+export type DoPart = (job: Job, part: number) => Promise<unknown>;
 
 type GivenJob = Pick<Job, 'id' | 'kind' | 'product' | 'line' | 'total' | 'request'>;
 
@@ -170,12 +175,15 @@ export class JobRunner {
     let next = 0;
     let ticks = 0;
     const begin = (part: number) => {
-      const ended = this.#try(job, part, doPart).then((failure) => {
+      const ended = this.#try(job, part, doPart).then((outcome) => {
         underWay.delete(ended);
-        if (failure === LEFT) return;
-        pace.tick();
-        ticks++;
-        job = addOutcome(job, part, failure);
+        if (outcome === LEFT) return;
+        if (outcome === FOUND) pace.pass();
+        else {
+          pace.tick();
+          ticks++;
+        }
+        job = addOutcome(job, part, typeof outcome === 'string' ? outcome : null);
         // before each of those begun together is over, the first says what all of them took
         if (ticks >= this.#atOnce) job = { ...job, remainingMs: pace.estimate(job.total - job.done) };
       });
@@ -209,12 +217,11 @@ export class JobRunner {
     return !this.#stopped && !this.#cancelled.has(id);
   }
 
-  /** Does one part; null when it came out, else why not. What is busy now is tried again. */
-  async #try(job: Job, part: number, doPart: DoPart): Promise<string | null | typeof LEFT> {
+  /** Does one part, and says why where it did not come out. What is busy now is tried again. */
+  async #try(job: Job, part: number, doPart: DoPart): Promise<string | typeof MADE | typeof FOUND | typeof LEFT> {
     for (;;) {
       try {
-        await doPart(job, part);
-        return null;
+        return (await doPart(job, part)) === 'found' ? FOUND : MADE;
       } catch (error) {
         // what fails because everything is closing is made at the next start
         if (this.#stopped) return LEFT;

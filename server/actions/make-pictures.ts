@@ -6,10 +6,10 @@ import type { Context } from './context.ts';
 import { takeChoicePicture, takeVariantPicture } from './take-picture.ts';
 
 /**
- * Makes picture number `part` of a job, of variants as they are now.
+ * Makes picture number `part` of a job, of variants as they are now; says so where it was there already.
  * @throws Problem as `takeVariantPicture` and `takeChoicePicture`, in words that stand in a list of what failed
  */
-export async function makeJobPicture(context: Context, job: Job, part: number): Promise<void> {
+export async function makeJobPicture(context: Context, job: Job, part: number): Promise<'found' | undefined> {
   const request = readPicturesRequest(job);
   const { product, variant, choices, view, sizePx, format } = findPicture(request, part)!;
   const { ground, shadow, scale } = request;
@@ -17,9 +17,10 @@ export async function makeJobPicture(context: Context, job: Job, part: number): 
   const framing = { scale };
   const asked = { widthPx: sizePx, heightPx: sizePx, format, view, ground, framing, shadow, many };
   try {
-    await (choices === null
+    const { source } = await (choices === null
       ? takeVariantPicture(context, product, variant, asked)
       : takeChoicePicture(context, product, choices, asked));
+    return source === 'stored' ? 'found' : undefined;
   } catch (error) {
     throw isBusyNow(error) ? error : sayFailed(error, product, variant);
   }

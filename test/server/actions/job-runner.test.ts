@@ -56,6 +56,28 @@ it('tells the time left by the pace of the last twenty parts', () => {
   expect(pace.estimate(5)).toBe(10_000);
 });
 
+it('takes no pace of what was there already', async () => {
+  let now = 0;
+  const pace = createPace(() => now);
+  now = 60_000;
+  pace.pass();
+  expect(pace.estimate(5)).toBe(0);
+  now += 2000;
+  pace.tick();
+  pace.pass();
+  expect(pace.estimate(5)).toBe(10_000);
+
+  const jobs = new JobRunner(createJobStore(db), undefined, () => now, 1);
+  await jobs.start(async (_, part) => {
+    if (part < 4) return 'found';
+    now += 1000;
+  });
+  await jobs.add(job(10));
+  const seen = (await follow(jobs)).filter(({ state, done }) => state === 'running' && done > 0);
+  for (const { done, remainingMs } of seen) expect(remainingMs).toBe(done <= 4 ? undefined : (10 - done) * 1000);
+  expect(seen.some(({ done }) => done <= 4) && seen.some(({ done }) => done > 4)).toBe(true);
+});
+
 it('says it of a job while it runs, and not of one that has ended', async () => {
   let now = 0;
   const store = createJobStore(db);
