@@ -1,20 +1,21 @@
-import type { Kysely, Selectable } from 'kysely';
-import type { Job, JobStore } from '../server/core/ports/jobs.ts';
+import { type Kysely, type Selectable, sql } from 'kysely';
+import { foldCode } from '../server/core/codes.ts';
+import type { Job, JobStore, ListedJob } from '../server/core/ports/jobs.ts';
 import type { Tables } from './tables.ts';
 
 export function createJobStore(db: Kysely<Tables>): JobStore {
   return {
     async add(job) {
-      const { id, kind, product, total, request, ...progress } = job;
-      const data = JSON.stringify({ kind, product, total, request });
+      const { id, kind, product, line, total, request, remainingMs: _, ...progress } = job;
+      const data = JSON.stringify({ kind, product, line, total, request });
       await db
         .insertInto('jobs')
         .values({ id, data, state: job.state, progress: JSON.stringify(progress) })
         .execute();
     },
 
-    async saveProgress({ id, state, done, failed, failures }) {
-      const progress = JSON.stringify({ state, done, failed, failures });
+    async saveProgress({ id, state, done, failed, failures, finished, failedParts }) {
+      const progress = JSON.stringify({ state, done, failed, failures, finished, failedParts });
       await db.updateTable('jobs').set({ state, progress }).where('id', '=', id).execute();
     },
 
@@ -32,9 +33,25 @@ export function createJobStore(db: Kysely<Tables>): JobStore {
         .execute();
       return rows.map(readJob);
     },
+
+    async listLast(limit, { product, line } = {}) {
+      const is = (field: string, code: string | undefined) =>
+        code === undefined ? sql`TRUE` : sql`lower(json_extract(data, ${field})) = ${foldCode(code)}`;
+      // requests may name thousands of variants, and lists of jobs are asked for often
+      const { rows } = await sql<{ id: string; data: string; progress: string }>`
+        SELECT id, json_remove(data, '$.request') AS data,
+          json_remove(progress, '$.failures', '$.finished', '$.failedParts') AS progress
+        FROM jobs WHERE ${is('$.product', product)} AND ${is('$.line', line)}
+        ORDER BY ordinal DESC LIMIT ${limit}
+      `.execute(db);
+      return rows.map(({ id, data, progress }) => ({ id, ...JSON.parse(data), ...JSON.parse(progress) }) as ListedJob);
+    },
   };
 }
 
 function readJob({ id, data, progress }: Selectable<Tables['jobs']>): Job {
-  return { id, ...(JSON.parse(data) as object), ...(JSON.parse(progress) as object) } as Job;
+  const kept = { id, ...JSON.parse(data), ...JSON.parse(progress) } as Job;
+  if (kept.finished) return kept;
+  // one from when parts were done one after the other
+  return { ...kept, finished: kept.done === 0 ? [] : [[0, kept.done]], failedParts: [] };
 }

@@ -1,6 +1,7 @@
-import { PICTURE_SIZE_PX } from '../server/core/picture/picture.ts';
-import type { RawPicture, Renderer, RendererFacts, SwatchShot } from '../server/core/ports/renderer.ts';
+import { PICTURE_SIZE_PX, type Quality } from '../server/core/picture/picture.ts';
+import type { RawLayer, RawPicture, Renderer, RendererFacts, SwatchShot } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
+import { getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './deadline.ts';
 import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer } from './page-server.ts';
 import { needsNoSandbox, readSandboxSigns } from './sandbox.ts';
@@ -8,8 +9,8 @@ import { printSheet } from './sheet/print-sheet.ts';
 import { createClosedProblem, createShotQueue } from './shot-queue.ts';
 import { describe, openSession, type StudioSession } from './studio-session.ts';
 
-/** Pictures beyond this are drawn in tiles: two hundred megabytes of targets. */
-const TILE_PX = 2048;
+/** Pictures beyond this are drawn in tiles: fifty megabytes of targets, and sixteen more for every layer taken at once. */
+const TILE_PX = 1024;
 
 export interface RendererOptions {
   /** A Chromium-family browser. */
@@ -20,9 +21,12 @@ export interface RendererOptions {
   readonly noSandbox?: boolean;
   /** Shots that may wait; default 64, a minute's work of a small machine. */
   readonly queueLimit?: number;
-  /** A shot that takes longer is given up and its browser ended; default 60 s, for 2048 px without a GPU. */
+  /**
+   * A shot that takes longer is given up, its browser ended, and the shot tried once more. Default 60 s, for pictures of
+   * up to 2048 × 2048 px without a GPU; larger ones have more in proportion to their pixels, sheets with their pictures.
+   */
   readonly shotTimeoutMs?: number;
-  /** Side of what is drawn at once; default 2048 px. */
+  /** Side of what is drawn at once; default 1024 px. */
   readonly tilePx?: number;
   /** Default 30 s: a cold start of a slow machine. */
   readonly launchTimeoutMs?: number;
@@ -76,47 +80,60 @@ export function createRenderer(options: RendererOptions): Renderer {
     readonly widthPx: number;
     readonly heightPx: number;
   }
+  interface Bytes {
+    readonly count: number;
+    readonly atMost?: boolean;
+  }
   type Take = (session: StudioSession, pixelsUrl: string) => Promise<ShotAnswer>;
 
-  /** Takes a shot of so many bytes a pixel; when the browser goes under it, once more in a new one. */
-  async function shoot({ widthPx, heightPx }: Size, bytesPerPixel: number, take: Take): Promise<Uint8Array> {
+  interface Task<Result> {
+    readonly timeoutMs: number;
+    run(session: StudioSession): Promise<Result>;
+    /** Why it is not had, after the second time. */
+    readonly overdue: string;
+    readonly ended: string;
+  }
+
+  /** Does work in the browser. When that goes under it, or does not answer in time, once more in a new one. */
+  async function insist<Result>({ timeoutMs, run, overdue, ended }: Task<Result>): Promise<Result> {
+    for (let attempt = 1; ; attempt++) {
+      const open = await getSessionOrProblem();
+      try {
+        return await withDeadline(run(open), timeoutMs);
+      } catch (error) {
+        if (error instanceof Problem) throw error;
+        const hung = error instanceof Overdue;
+        await dropSession(hung);
+        if (closing) throw createClosedProblem();
+        log(hung ? 'the browser hung and was ended' : 'the browser was lost', { attempt, cause: describe(error) });
+        if (attempt === 2) throw new Problem('renderer-failed', { detail: hung ? overdue : ended, cause: error });
+      }
+    }
+  }
+
+  /** Takes a shot of so many bytes, or no more than these, drawn so many times over. */
+  async function shoot({ widthPx, heightPx }: Size, bytes: Bytes, take: Take, times = 1): Promise<Uint8Array> {
     for (const size of [widthPx, heightPx]) {
       if (!Number.isInteger(size) || size < 1 || size > PICTURE_SIZE_PX.printMax) {
         throw new Problem('renderer-failed', { detail: `A picture of ${widthPx} × ${heightPx} px cannot be taken.` });
       }
     }
-    for (let attempt = 1; ; attempt++) {
-      try {
-        return await tryShot(widthPx * heightPx * bytesPerPixel, take);
-      } catch (error) {
-        if (error instanceof Problem) throw error;
-        await dropSession();
-        if (closing) throw createClosedProblem();
-        log('a shot was lost', { attempt, cause: describe(error) });
-        if (attempt === 2) {
-          throw new Problem('renderer-failed', {
-            detail: 'The browser ended twice while the picture was taken.',
-            cause: error,
-          });
+    const timeoutMs = getShotTimeoutMs(widthPx * heightPx * times, shotTimeoutMs);
+    return insist({
+      timeoutMs,
+      async run(open) {
+        const delivery = open.server.expect(bytes.count, bytes.atMost);
+        shots++;
+        try {
+          return await receive(open, delivery, take);
+        } finally {
+          delivery.cancel();
         }
-      }
-    }
-  }
-
-  async function tryShot(bytes: number, take: Take): Promise<Uint8Array> {
-    const open = await getSessionOrProblem();
-    const delivery = open.server.expect(bytes);
-    shots++;
-    try {
-      return await withDeadline(receive(open, delivery, take), shotTimeoutMs, async () => {
-        await dropSession(true);
-        return new Problem('renderer-failed', {
-          detail: `The picture was given up after ${shotTimeoutMs / 1000} s. Try a smaller size or a lighter model.`,
-        });
-      });
-    } finally {
-      delivery.cancel();
-    }
+      },
+      overdue: `The picture was given up twice, each time after ${timeoutMs / 1000} s. Try a smaller size or a lighter model.`,
+      ended:
+        'The browser ended twice while the picture was taken. Ask again; if it ends once more, try a lighter model.',
+    });
   }
 
   /**
@@ -126,6 +143,9 @@ export function createRenderer(options: RendererOptions): Renderer {
   async function receive(open: StudioSession, delivery: Delivery, take: Take): Promise<Uint8Array> {
     const refused = take(open, delivery.url).then((answer) => {
       if (answer.ok) return delivery.pixels;
+      if (answer.code === 'context-lost') throw new Error(answer.message);
+      // a program that failed stays in the page
+      if (answer.code === 'shader-failed') shots = shotsPerPage;
       const remarks = open.takeRemarks().join('\n');
       const code = answer.code === 'picture-nothing-to-see' ? 'picture-nothing-to-see' : 'renderer-failed';
       throw new Problem(code, { detail: answer.message, cause: remarks || undefined });
@@ -170,7 +190,7 @@ export function createRenderer(options: RendererOptions): Renderer {
     const size = { widthPx: shot.sizePx, heightPx: shot.sizePx };
     return queue.run(
       async () => {
-        const rgba = await shoot(size, 4, (open, pixelsUrl) =>
+        const rgba = await shoot(size, toBytes(size), (open, pixelsUrl) =>
           offering(open, { bytes: kit }, (url) => open.call('takeSwatch', { ...shot, url }, pixelsUrl)),
         );
         return { ...size, rgba };
@@ -184,45 +204,36 @@ export function createRenderer(options: RendererOptions): Renderer {
     takeProduct: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx } = shot;
-        const rgba = await shoot(shot, 4, (open, pixelsUrl) =>
+        const take: Take = (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
             open.call('takeProduct', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
-          ),
-        );
+          );
+        const rgba = await shoot(shot, toBytes(shot), take, countStills(shot.quality));
         return { widthPx, heightPx, rgba };
       }),
-    takeLayer: ({ file, ...shot }) =>
+    takeLayers: ({ file, ...shot }) =>
       queue.run(async () => {
-        const { widthPx, heightPx } = shot;
-        const bytes = await shoot(shot, 8, (open, pixelsUrl) =>
+        const { widthPx, heightPx, layers } = shot;
+        const count = layers.length * (LAYER_HEADER_BYTES + widthPx * heightPx * 8);
+        const take: Take = (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
-            open.call('takeLayer', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
-          ),
-        );
+            open.call('takeLayers', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
+          );
+        const bytes = await shoot(shot, { count, atMost: true }, take, layers.length * countStills(shot.quality));
         const { browser, gl, studio } = known!;
-        return { widthPx, heightPx, bytes, maker: { browser, gl, studio } };
+        return readLayers(bytes).map((layer) => ({ widthPx, heightPx, ...layer, maker: { browser, gl, studio } }));
       }),
     takeSwatch,
     takeSphere: (shot) => takeSwatch({ ...shot, kind: 'sphere', light: 'studio' }),
     printSheet: (sheet, pictures) =>
-      queue.run(async () => {
-        const { browser } = await getSessionOrProblem();
-        try {
-          return await withDeadline(printSheet(browser, sheet, pictures), shotTimeoutMs, async () => {
-            await dropSession(true);
-            return new Problem('renderer-failed', {
-              detail: `The sheet was given up after ${shotTimeoutMs / 1000} s. Print fewer rows, or without pictures.`,
-            });
-          });
-        } catch (error) {
-          if (error instanceof Problem) throw error;
-          await dropSession();
-          if (closing) throw createClosedProblem();
-          throw new Problem('renderer-failed', {
-            detail: 'The browser ended while the sheet was printed.',
-            cause: error,
-          });
-        }
+      queue.run(() => {
+        const timeoutMs = getSheetTimeoutMs(Object.keys(pictures).length, shotTimeoutMs);
+        return insist({
+          timeoutMs,
+          run: ({ browser }) => printSheet(browser, sheet, pictures),
+          overdue: `The sheet was given up twice, each time after ${timeoutMs / 1000} s. Print fewer rows, or without pictures.`,
+          ended: 'The browser ended twice while the sheet was printed. Ask again, or print fewer rows.',
+        });
       }),
     // it waits for no shot: what stands in the way of a look-up would be a queue of seconds
     getFacts: async () => known ?? queue.run(async () => (await getSessionOrProblem()).facts),
@@ -237,20 +248,28 @@ export function createRenderer(options: RendererOptions): Renderer {
   };
 }
 
-async function withDeadline<Result>(
-  work: Promise<Result>,
-  timeoutMs: number,
-  giveUp: () => Promise<Error>,
-): Promise<Result> {
-  let timer: NodeJS.Timeout | undefined;
-  const late = new Promise<never>((_, reject) => {
-    timer = setTimeout(() => giveUp().then(reject, reject), timeoutMs);
-  });
-  try {
-    return await Promise.race([work, late]);
-  } finally {
-    clearTimeout(timer);
-    // when the deadline won, the work fails with its browser: nobody waits for it any more
-    work.catch(() => undefined);
+/** How many stills of sixteen subsamples a picture is drawn as. */
+function countStills(quality: Quality): number {
+  return quality === 'fine' ? 4 : 1;
+}
+
+/** Bytes of a picture's pixels. */
+function toBytes({ widthPx, heightPx }: { readonly widthPx: number; readonly heightPx: number }) {
+  return { count: widthPx * heightPx * 4 };
+}
+
+/** Left, top, width and height of a layer's box. */
+const LAYER_HEADER_BYTES = 16;
+
+/** Layers as the page sends them, one after the other. Their pixels are not copied. */
+function readLayers(bytes: Uint8Array): Pick<RawLayer, 'box' | 'bytes'>[] {
+  const layers: Pick<RawLayer, 'box' | 'bytes'>[] = [];
+  const header = new Uint32Array(LAYER_HEADER_BYTES / 4);
+  for (let at = 0; at < bytes.length; ) {
+    new Uint8Array(header.buffer).set(bytes.subarray(at, (at += LAYER_HEADER_BYTES)));
+    const [left, top, widthPx, heightPx] = header as unknown as [number, number, number, number];
+    const box = { left, top, widthPx, heightPx };
+    layers.push({ box, bytes: bytes.subarray(at, (at += widthPx * heightPx * 8)) });
   }
+  return layers;
 }

@@ -5,6 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
 import type { Browser, Page } from 'puppeteer';
+import { withDeadline } from './deadline.ts';
 import type { GlWay } from './driver.ts';
 
 export interface LaunchOptions {
@@ -12,6 +13,8 @@ export interface LaunchOptions {
   readonly noSandbox: boolean;
   readonly way: GlWay;
   readonly timeoutMs: number;
+  /** Host and port on the loopback: the one place the browser can reach. */
+  readonly host: string;
 }
 
 export interface LaunchedBrowser {
@@ -21,13 +24,7 @@ export interface LaunchedBrowser {
   end(hung?: boolean): Promise<void>;
 }
 
-/**
- * How long one call to the browser may take. Longer than any deadline of a shot, which ends the browser by itself: an
- * earlier end would pass for a crash, and the shot would be tried, and time out, once more.
- */
-const ANSWER_TIMEOUT_MS = 180_000;
-
-/** Quiet, alone, without a network but the loopback. Nothing here may phone home or wait for a display. */
+/** Quiet and alone. Nothing here may phone home or wait for a display. */
 const FLAGS = [
   '--disable-background-networking',
   '--disable-component-update',
@@ -43,9 +40,27 @@ const FLAGS = [
   '--force-color-profile=srgb',
   // containers give /dev/shm 64 MB, less than one large picture's traffic
   '--disable-dev-shm-usage',
-  // names resolve to nothing: a page can reach 127.0.0.1 and no other machine
-  '--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1',
 ] as const;
+
+/**
+ * No network but the page's own server. All else is sent to a proxy, which is that very server, and it refuses what is
+ * not its own: not even another service on this machine can be reached, whatever a model or a page asks for, and a
+ * request of the page's own takes no longer (intercepting each one cost a roundtrip through the pipe).
+ */
+function listWalls(host: string): readonly string[] {
+  return [
+    `--proxy-server=http://${host}`,
+    // the loopback is let past proxies unless it is taken off
+    `--proxy-bypass-list=<-loopback>;${host}`,
+    // names resolve to nothing
+    '--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1',
+    // what does not go through proxies
+    '--webrtc-ip-handling-policy=disable_non_proxied_udp',
+    // its name before
+    '--force-webrtc-ip-handling-policy=disable_non_proxied_udp',
+    '--disable-quic',
+  ];
+}
 
 /**
  * Starts a browser with a profile of its own, talked to through a pipe: no debugging port is open, and the browser
@@ -85,19 +100,30 @@ export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBro
       pipe: true,
       userDataDir: profile,
       timeout: options.timeoutMs,
-      protocolTimeout: ANSWER_TIMEOUT_MS,
+      // every call has a deadline here already; an earlier end would pass for a crash
+      protocolTimeout: 0,
       handleSIGINT: false,
       handleSIGTERM: false,
       handleSIGHUP: false,
       defaultViewport: { width: 64, height: 64 },
-      args: [...FLAGS, ...options.way.flags, ...(options.noSandbox ? ['--no-sandbox'] : [])],
+      args: [
+        ...FLAGS,
+        ...listWalls(options.host),
+        ...options.way.flags,
+        ...(options.noSandbox ? ['--no-sandbox'] : []),
+      ],
     });
-    const [page = await browser.newPage()] = await browser.pages();
+    const page = await withDeadline(getFirstPage(browser), options.timeoutMs);
     return { browser, page, end };
   } catch (error) {
     await end();
     throw error;
   }
+}
+
+async function getFirstPage(browser: Browser): Promise<Page> {
+  const [first] = await browser.pages();
+  return first ?? browser.newPage();
 }
 
 /** The browser and its helpers, which share its process group; killed alone it leaves them behind for a while. */

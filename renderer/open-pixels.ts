@@ -1,5 +1,6 @@
 import type { Sharp } from 'sharp';
 import type { RawPicture } from '../server/core/ports/renderer.ts';
+import { isOpaque } from './pixels/is-opaque.ts';
 
 /** Raw pixels as an image to be encoded, and whether nothing of it is see-through. The pixels are not copied. */
 export async function openPixels(raw: RawPicture): Promise<{ readonly image: Sharp; readonly opaque: boolean }> {
@@ -9,9 +10,4 @@ export async function openPixels(raw: RawPicture): Promise<{ readonly image: Sha
     raw: { width: raw.widthPx, height: raw.heightPx, channels: 4 },
   });
   return { image, opaque: raw.opaque ?? isOpaque(raw.rgba) };
-}
-
-function isOpaque(rgba: Uint8Array): boolean {
-  for (let at = 3; at < rgba.length; at += 4) if (rgba[at] !== 255) return false;
-  return true;
 }

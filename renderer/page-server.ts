@@ -18,8 +18,11 @@ export interface PageServer {
     readonly url: string;
     withdraw(): void;
   };
-  /** An address that takes exactly `bytes` bytes once; the promise is kept when they have arrived. */
-  expect(bytes: number): Delivery;
+  /**
+   * An address that takes exactly `bytes` bytes once, or with `atMost` no more than these; the promise is kept when they
+   * have arrived.
+   */
+  expect(bytes: number, atMost?: boolean): Delivery;
   close(): Promise<void>;
 }
 
@@ -56,7 +59,7 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
   const secret = randomBytes(24).toString('base64url');
   const prefix = `/${secret}/`;
   const offers = new Map<string, { readonly path: string } | { readonly bytes: Uint8Array }>();
-  const deliveries = new Map<string, { readonly bytes: number; done(pixels: Uint8Array): void }>();
+  const deliveries = new Map<string, { fits(bytes: number): boolean; done(pixels: Uint8Array): void }>();
   let count = 0;
   let host = '';
 
@@ -64,12 +67,19 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
     answer(request, response).catch(() => response.destroy());
   });
 
+  // the browser takes this server for its proxy: a tunnel to somewhere else is not to be had
+  server.on('connect', (_, socket) => socket.destroy());
+  server.on('upgrade', (_, socket) => socket.destroy());
+
   async function answer(request: IncomingMessage, response: ServerResponse): Promise<void> {
     response.setHeader('x-content-type-options', 'nosniff');
     response.setHeader('content-security-policy', CONTENT_SECURITY_POLICY);
     response.setHeader('cache-control', 'no-store');
+    response.setHeader('x-dns-prefetch-control', 'off');
+    response.setHeader('referrer-policy', 'no-referrer');
     const { pathname } = new URL(request.url ?? '/', 'http://localhost');
-    // another site could only come here by guessing the path or by rebinding its name to the loopback
+    // another site could only come here by guessing the path or by rebinding its name to the loopback; and what the
+    // browser asks of others comes here, since it takes this server for its proxy
     if (request.headers.host !== host || !pathname.startsWith(prefix)) return refuse(response, 404);
     const place = pathname.slice(prefix.length);
     const [room = '', name = ''] = [place.slice(0, place.indexOf('/')), place.slice(place.indexOf('/') + 1)];
@@ -101,9 +111,11 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
 
   async function takePixels(name: string, request: IncomingMessage, response: ServerResponse): Promise<void> {
     const delivery = deliveries.get(name);
-    if (!delivery || Number(request.headers['content-length']) !== delivery.bytes) return refuse(response, 400);
+    const bytes = Number(request.headers['content-length']);
+    if (!delivery?.fits(bytes)) return refuse(response, 400);
     deliveries.delete(name);
-    const pixels = new Uint8Array(delivery.bytes);
+    // shared, so that they go on to other threads without being copied
+    const pixels = new Uint8Array(new SharedArrayBuffer(bytes));
     let at = 0;
     for await (const chunk of request as AsyncIterable<Uint8Array>) {
       pixels.set(chunk, at);
@@ -128,10 +140,10 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
       offers.set(name, content);
       return { url: `${origin}${prefix}offer/${name}`, withdraw: () => void offers.delete(name) };
     },
-    expect(bytes) {
+    expect(bytes, atMost = false) {
       const name = String(++count);
       const pixels = new Promise<Uint8Array>((resolve) => {
-        deliveries.set(name, { bytes, done: resolve });
+        deliveries.set(name, { fits: (sent) => (atMost ? sent <= bytes : sent === bytes), done: resolve });
       });
       return { url: `${origin}${prefix}pixels/${name}`, pixels, cancel: () => void deliveries.delete(name) };
     },

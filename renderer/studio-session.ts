@@ -1,5 +1,6 @@
 import type { Browser } from 'puppeteer';
 import type { RendererFacts } from '../server/core/ports/renderer.ts';
+import { withDeadline } from './deadline.ts';
 import { classifyDriver, GL_WAYS } from './driver.ts';
 import { type LaunchedBrowser, launchBrowser } from './launch-browser.ts';
 import type { StudioFacts, StudioPage } from './page/main.ts';
@@ -45,7 +46,12 @@ export async function openSession(options: SessionOptions): Promise<StudioSessio
   for (const way of GL_WAYS) {
     let launched: LaunchedBrowser | undefined;
     try {
-      launched = await launchBrowser({ ...options, way, timeoutMs: options.launchTimeoutMs });
+      launched = await launchBrowser({
+        ...options,
+        way,
+        timeoutMs: options.launchTimeoutMs,
+        host: new URL(server.origin).host,
+      });
       return await enter(launched, server, options);
     } catch (error) {
       failures.push(error);
@@ -76,6 +82,8 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
   });
   page.on('pageerror', (error) => remark(describe(error)));
 
+  const inTime = <Result>(work: Promise<Result>) => withDeadline(work, options.launchTimeoutMs);
+
   async function load(): Promise<void> {
     await page.goto(server.pageUrl, { waitUntil: 'load', timeout: options.launchTimeoutMs });
     await page.waitForFunction('globalThis.studioPage || globalThis.studioFailure', {
@@ -97,11 +105,11 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
         .finally(done);
     });
 
-  await load();
-  const details = await call('getFacts');
+  await inTime(load());
+  const details = await inTime(call('getFacts'));
   return {
     facts: {
-      browser: await browser.version(),
+      browser: await inTime(browser.version()),
       gl: details.gl,
       driver: classifyDriver(details.gl),
       studio: details.studio,
@@ -113,7 +121,7 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
     isGone: () => gone,
     call,
     takeRemarks: () => remarks.splice(0),
-    reload: load,
+    reload: () => inTime(load()),
     async end(hung = false) {
       leave('The studio was closed.');
       await launched.end(hung);

@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
 import { createFiles } from '../db/create-files.ts';
 import { createJobStore } from '../db/create-job-store.ts';
@@ -6,6 +7,7 @@ import { createPictureStore } from '../db/create-picture-store.ts';
 import { createStores } from '../db/create-stores.ts';
 import { openDatabase } from '../db/open-database.ts';
 import { createLayers } from '../renderer/layers/create-layers.ts';
+import { createPixelThreads } from '../renderer/pixels/pixel-threads.ts';
 import { STUDIO_VERSION } from '../renderer/studio-version.ts';
 import type { Context } from './actions/context.ts';
 import { JobRunner } from './actions/job-runner.ts';
@@ -39,12 +41,13 @@ export async function createService(config: Config): Promise<Service> {
   const imports = createImports(findWorker('server/import/worker/worker.mjs', 'import-worker.mjs'));
   const { renderer, facts } = openRenderer(config);
   const logJobs = (error: unknown) => console.error('A job could not be kept:', error);
-  const jobs = new JobRunner(createJobStore(db), logJobs);
+  const jobs = new JobRunner(createJobStore(db), logJobs, Date.now, countPartsAtOnce());
   const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes);
+  const threads = createPixelThreads(findWorker('renderer/pixels/worker/worker.mjs', 'pixel-worker.mjs'));
   const layers = createLayers({
     store: pictures,
     cacheLimitBytes: config.layerMemoryBytes,
-    workerEntry: findWorker('renderer/layers/worker/worker.mjs', 'layer-worker.mjs'),
+    threads,
   });
   const context: Context = {
     stores,
@@ -55,7 +58,7 @@ export async function createService(config: Config): Promise<Service> {
     jobs,
     pictures,
     layers,
-    imaging: createImaging(models.measureMap),
+    imaging: createImaging({ threads, measureMap: models.measureMap }),
     studioFiles: new StudioFiles({ files, models, stores }),
     studioVersion: STUDIO_VERSION,
     version,
@@ -93,11 +96,15 @@ export async function createService(config: Config): Promise<Service> {
       await renderer.close();
       await stopped;
       await app.close();
-      await layers.close();
-      await Promise.all([models.close(), imports.close()]);
+      await Promise.all([threads.close(), models.close(), imports.close()]);
       await db.destroy();
     },
   };
+}
+
+/** Two even on one core, where the second waits for the studio while the first is composed; more than four only wait for memory. */
+function countPartsAtOnce(): number {
+  return Math.min(4, Math.max(2, availableParallelism()));
 }
 
 function readVersion(): string {

@@ -5,6 +5,7 @@ import { encodeFile } from '../renderer/encode-file.ts';
 import { encodePicture } from '../renderer/encode-picture.ts';
 import { limitWork } from '../renderer/limit-work.ts';
 import { makeChip } from '../renderer/make-chip.ts';
+import type { PixelThreads } from '../renderer/pixels/pixel-threads.ts';
 import type { Imaging } from './actions/context.ts';
 import type { Config } from './config.ts';
 import type { MapFacts } from './core/finish/map-facts.ts';
@@ -15,8 +16,8 @@ import { Problem } from './core/problems.ts';
 import { findBrowser } from './find-browser.mjs';
 import { ROOT } from './root.ts';
 
-/** Pictures encoded at once: as many as keep two to four cores busy; and those that may wait, sixteen megabytes each. */
-const ENCODING = 3;
+/** Pictures encoded at once: one for every core, and one that is handed over; those that may wait have sixteen megabytes each. */
+const ENCODING_BESIDE = 1;
 const ENCODING_WAITING = 200;
 
 /** Without a browser everything works but pictures, and those say what is missing. */
@@ -46,7 +47,7 @@ export function openRenderer(config: Config): { renderer: Renderer; facts: () =>
     renderer: {
       ...renderer,
       takeProduct: (shot) => learn(renderer.takeProduct(shot)),
-      takeLayer: (shot) => learn(renderer.takeLayer(shot)),
+      takeLayers: (shot) => learn(renderer.takeLayers(shot)),
       takeSwatch: (shot) => learn(renderer.takeSwatch(shot)),
       takeSphere: (shot) => learn(renderer.takeSphere(shot)),
     },
@@ -62,7 +63,7 @@ function createMissingRenderer(): Renderer {
   };
   return {
     takeProduct: refuse,
-    takeLayer: refuse,
+    takeLayers: refuse,
     takeSwatch: refuse,
     takeSphere: refuse,
     printSheet: refuse,
@@ -71,17 +72,22 @@ function createMissingRenderer(): Renderer {
   };
 }
 
-/**
- * Image files out of pixels, a few at a time.
- * @param measureMap measures in another thread; without it maps are measured in this one
- */
-export function createImaging(measureMap?: (bytes: Uint8Array) => Promise<MapFacts>): Imaging {
-  const limit = limitWork(ENCODING, ENCODING_WAITING);
+export interface ImagingOptions {
+  readonly threads: PixelThreads;
+  /** Measures in another thread; without it maps are measured in this one. */
+  readonly measureMap?: (bytes: Uint8Array) => Promise<MapFacts>;
+}
+
+/** Image files out of pixels, a few at a time and off the event loop. */
+export function createImaging({ threads, measureMap }: ImagingOptions): Imaging {
+  const limit = limitWork(threads.count + ENCODING_BESIDE, ENCODING_WAITING);
+  const encode: Imaging['encode'] = (raw, format, options) =>
+    limit(() => (format === 'png' ? threads.run({ kind: 'png', raw }) : encodePicture(raw, format, options)));
   return {
-    encode: (raw, format, options) => limit(() => encodePicture(raw, format, options)),
+    encode,
     encodeFile: (raw, encoding) => limit(() => encodeFile(raw, encoding)),
     decode: (bytes) => limit(() => decodePicture(bytes)),
-    makeChip: (hex, sizePx, format) => limit(() => encodePicture(makeChip(hex, sizePx), format, { lossless: true })),
+    makeChip: async (hex, sizePx, format) => encode(makeChip(hex, sizePx), format, { lossless: true }),
     sniff: (bytes) => sniffImage(bytes),
     async measure(bytes) {
       const mimeType = sniffImage(bytes);

@@ -21,7 +21,7 @@ export default defineConfig({
       input: {
         dyeworks: at('./command-line-entry.ts'),
         'gltf-worker': at('./gltf/worker/worker.ts'),
-        'layer-worker': at('../renderer/layers/worker/worker.ts'),
+        'pixel-worker': at('../renderer/pixels/worker/worker.ts'),
         'import-worker': at('./import/worker/worker.ts'),
         'demo-worker': at('./demo/worker.ts'),
       },

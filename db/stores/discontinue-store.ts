@@ -5,14 +5,16 @@ import { Problem } from '../../server/core/problems.ts';
 import type { Tables } from '../tables.ts';
 import { recordEvent } from '../write-history.ts';
 import { writeSchedule } from '../write-schedule.ts';
+import { needSameLine } from './line-store.ts';
 
 /** What taking a finish out of a line asks of deliveries and schedules. */
 export function createDiscontinueStore(
   db: Kysely<Tables>,
 ): Pick<Stores, 'applyDiscontinue' | 'listDeliveriesWith' | 'listDeliveredCodes'> {
   return {
-    applyDiscontinue({ line, finish, replacedBy, stamp, schedules }) {
+    applyDiscontinue({ line, ifTag, finish, replacedBy, stamp, schedules }) {
       return db.transaction().execute(async (tx) => {
+        await needSameLine(tx, line, ifTag);
         const { numUpdatedRows } = await tx
           .updateTable('line_range')
           .set({ status: 'discontinued', replaced_by: replacedBy })
@@ -31,7 +33,7 @@ export function createDiscontinueStore(
           .where('finish_key', '=', foldCode(finish))
           .executeTakeFirstOrThrow();
         await recordEvent(tx, stored, 'discontinued', stamp, { line, ...(replacedBy !== null && { replacedBy }) });
-        for (const { product, schedule, ifTag } of schedules) await writeSchedule(tx, product, schedule, ifTag);
+        for (const each of schedules) await writeSchedule(tx, each.product, each.schedule, each.ifTag);
       });
     },
 

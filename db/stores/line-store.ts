@@ -1,30 +1,31 @@
-import type { Kysely, Selectable } from 'kysely';
+import { createHash } from 'node:crypto';
+import type { Kysely, Selectable, Transaction } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Line } from '../../server/core/line/line.ts';
 import type { Rule } from '../../server/core/line/rule.ts';
-import type { Stores } from '../../server/core/ports/stores.ts';
+import type { Stores, TaggedLine } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Tables } from '../tables.ts';
 
 export function createLineStore(
   db: Kysely<Tables>,
-): Pick<Stores, 'listLines' | 'getLine' | 'putLine' | 'putRules' | 'addToRange' | 'deleteLine'> {
+): Pick<Stores, 'listLines' | 'getLine' | 'getTaggedLine' | 'putLine' | 'putRules' | 'addToRange' | 'deleteLine'> {
   return {
     async listLines() {
       const rows = await db.selectFrom('lines').selectAll().orderBy('name').execute();
       return Promise.all(rows.map((row) => readLine(db, row)));
     },
 
-    async getLine(code) {
-      const row = await db.selectFrom('lines').selectAll().where('line_key', '=', foldCode(code)).executeTakeFirst();
-      return row ? readLine(db, row) : null;
-    },
+    getLine: (code) => findLine(db, code),
 
-    putLine(line) {
+    getTaggedLine: (code) => db.transaction().execute((tx) => findTaggedLine(tx, code)),
+
+    putLine(line, ifTag) {
       return db.transaction().execute(async (tx) => {
         const line_key = foldCode(line.line);
         const rules = JSON.stringify(line.rules);
         const before = await tx.selectFrom('lines').select('line').where('line_key', '=', line_key).executeTakeFirst();
+        await needSameLine(tx, line.line, ifTag);
         await tx
           .insertInto('lines')
           .values({ line_key, line: line.line, name: line.name, rules })
@@ -65,12 +66,15 @@ export function createLineStore(
       });
     },
 
-    async putRules(code, rules) {
-      await db
-        .updateTable('lines')
-        .set({ rules: JSON.stringify(rules) })
-        .where('line_key', '=', foldCode(code))
-        .execute();
+    async putRules(code, rules, ifTag) {
+      await db.transaction().execute(async (tx) => {
+        await needSameLine(tx, code, ifTag);
+        await tx
+          .updateTable('lines')
+          .set({ rules: JSON.stringify(rules) })
+          .where('line_key', '=', foldCode(code))
+          .execute();
+      });
     },
 
     async deleteLine(code) {
@@ -85,6 +89,33 @@ export function createLineStore(
       await db.deleteFrom('lines').where('line_key', '=', line_key).execute();
     },
   };
+}
+
+/**
+ * Makes sure that a line is still the one that was read; `ifTag` is null where that does not matter, and empty where there
+ * was none.
+ * @throws Problem `stale-line`
+ */
+export async function needSameLine(tx: Transaction<Tables>, code: string, ifTag: string | null): Promise<void> {
+  if (ifTag === null) return;
+  const now = await findTaggedLine(tx, code);
+  if ((now?.tag ?? '') === ifTag) return;
+  throw new Problem('stale-line', {
+    detail: `The line ${code} was ${now ? 'changed' : 'deleted'} since you read it; nothing was stored. Read it again and make your change there.`,
+    expected: now?.tag ?? null,
+    received: ifTag,
+  });
+}
+
+async function findTaggedLine(db: Kysely<Tables>, code: string): Promise<TaggedLine | null> {
+  const line = await findLine(db, code);
+  // read in one order, so that the same line has the same tag
+  return line && { line, tag: createHash('sha256').update(JSON.stringify(line)).digest('hex') };
+}
+
+async function findLine(db: Kysely<Tables>, code: string): Promise<Line | null> {
+  const row = await db.selectFrom('lines').selectAll().where('line_key', '=', foldCode(code)).executeTakeFirst();
+  return row ? readLine(db, row) : null;
 }
 
 async function readLine(db: Kysely<Tables>, row: Selectable<Tables['lines']>): Promise<Line> {

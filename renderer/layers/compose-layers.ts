@@ -1,8 +1,9 @@
+import { isOpaque } from '../pixels/is-opaque.ts';
 import { type Frame, FULL, type Layer } from './layer.ts';
 
 export interface Composed {
-  /** 8-bit sRGB, straight alpha, rows from the top. */
-  readonly rgba: Uint8Array<ArrayBuffer>;
+  /** 8-bit sRGB, straight alpha, rows from the top, in shared memory. */
+  readonly rgba: Uint8Array;
   /** Whether every pixel is. */
   readonly opaque: boolean;
 }
@@ -10,39 +11,58 @@ export interface Composed {
 /** Rows summed at a time: their sums stay in a processor's cache, and a picture of 4096 px needs no more of them. */
 const BAND_ROWS = 32;
 
+type Ground = readonly [number, number, number];
+
+/** What partly covered pixels of a band come to, in 256ths of a level. */
+interface Sums {
+  /** Red, green, blue and alpha of coloured layers. */
+  readonly colour: Int32Array;
+  /** Pixels of the band that a coloured layer covers partly, `count` of them. */
+  readonly touched: Uint32Array;
+  count: number;
+  /** Alpha of black layers: a shadow covers much of a picture, and most of it stands alone. */
+  readonly shade: Int32Array;
+  shaded: boolean;
+  /** One pixel's. */
+  readonly sum: Int32Array;
+}
+
 /**
  * Sums layers channel by channel, puts the ground behind them and rounds once: a picture as the studio takes it, where
  * every part wears what its layer shows. Sums are clamped, since the remainders of several layers may reach past what a
  * pixel holds.
  * @param ground sRGB levels of an even ground; null leaves it see-through
  */
-export function composeLayers(
-  frame: Frame,
-  layers: readonly Layer[],
-  ground: readonly [number, number, number] | null,
-): Composed {
+export function composeLayers(frame: Frame, layers: readonly Layer[], ground: Ground | null): Composed {
   const { widthPx, heightPx } = frame;
-  const rgba = new Uint8Array(widthPx * heightPx * 4);
+  const rgba = new Uint8Array(new SharedArrayBuffer(widthPx * heightPx * 4));
   const pixels = new Uint32Array(rgba.buffer);
-  const empty = ground ? new Uint32Array(new Uint8Array([...ground, 255]).buffer)[0]! : 0;
-  const sums = new Int32Array(widthPx * Math.min(BAND_ROWS, heightPx) * 4);
-  let opaque = true;
+  const shadow = getShadow(ground);
+  const size = widthPx * Math.min(BAND_ROWS, heightPx);
+  const sums: Sums = {
+    colour: new Int32Array(size * 4),
+    touched: new Uint32Array(size),
+    count: 0,
+    shade: new Int32Array(size),
+    shaded: false,
+    sum: new Int32Array(4),
+  };
   for (let top = 0; top < heightPx; top += BAND_ROWS) {
     const bottom = Math.min(top + BAND_ROWS, heightPx);
     for (const layer of layers) {
-      layWhole(layer, pixels, widthPx, top, bottom);
-      addParts(layer, sums, widthPx, top, bottom);
+      if (layer.black) addShade(layer, sums, widthPx, top, bottom);
+      else {
+        layWhole(layer, pixels, widthPx, top, bottom);
+        addParts(layer, sums, widthPx, top, bottom);
+      }
     }
-    const [first, last] = [top * widthPx, bottom * widthPx];
-    for (let pixel = first, at = 0; pixel < last; pixel++, at += 4) {
-      if (sums[at + 3] !== 0) {
-        roundPixel(sums, at, rgba, pixel * 4, ground);
-        sums[at] = sums[at + 1] = sums[at + 2] = sums[at + 3] = 0;
-      } else if (pixels[pixel] === 0) pixels[pixel] = empty;
-      if (rgba[pixel * 4 + 3] !== 255) opaque = false;
-    }
+    const band = top * widthPx;
+    for (let index = 0; index < sums.count; index++) roundPixel(sums, sums.touched[index]!, rgba, band, ground);
+    sums.count = 0;
+    if (sums.shaded || ground) layOpen(pixels.subarray(band, bottom * widthPx), sums.shade, shadow);
+    sums.shaded = false;
   }
-  return { rgba, opaque };
+  return { rgba, opaque: ground !== null || isOpaque(rgba) };
 }
 
 function layWhole(layer: Layer, pixels: Uint32Array, frameWidth: number, top: number, bottom: number): void {
@@ -59,50 +79,117 @@ function layWhole(layer: Layer, pixels: Uint32Array, frameWidth: number, top: nu
   }
 }
 
-function addParts(layer: Layer, sums: Int32Array, frameWidth: number, top: number, bottom: number): void {
-  const { rowEnds, at, parts, left, black } = layer;
+function addParts(layer: Layer, sums: Sums, frameWidth: number, top: number, bottom: number): void {
+  const { rowEnds, at, parts, left } = layer;
+  const { colour, touched } = sums;
   const last = Math.min(bottom, layer.top + layer.heightPx);
   for (let y = Math.max(top, layer.top); y < last; y++) {
     const row = y - layer.top;
     const start = (y - top) * frameWidth + left;
-    const end = rowEnds[row]!;
-    let index = row === 0 ? 0 : rowEnds[row - 1]!;
-    if (black) {
-      for (; index < end; index++) {
-        const to = (start + at[index]!) * 4 + 3;
-        sums[to] = sums[to]! + parts[index]!;
-      }
-      continue;
-    }
-    for (; index < end; index++) {
-      const to = (start + at[index]!) * 4;
+    for (let index = row === 0 ? 0 : rowEnds[row - 1]!; index < rowEnds[row]!; index++) {
+      const pixel = start + at[index]!;
+      const to = pixel * 4;
       const from = index * 4;
-      sums[to] = sums[to]! + parts[from]!;
-      sums[to + 1] = sums[to + 1]! + parts[from + 1]!;
-      sums[to + 2] = sums[to + 2]! + parts[from + 2]!;
-      sums[to + 3] = sums[to + 3]! + parts[from + 3]!;
+      // whatever is listed in a layer covers something
+      if (colour[to + 3] === 0) touched[sums.count++] = pixel;
+      colour[to] = colour[to]! + parts[from]!;
+      colour[to + 1] = colour[to + 1]! + parts[from + 1]!;
+      colour[to + 2] = colour[to + 2]! + parts[from + 2]!;
+      colour[to + 3] = colour[to + 3]! + parts[from + 3]!;
     }
   }
 }
 
-/** Sums in 256ths of a level to levels; a layer that covers the pixel wholly stands in `rgba` already. */
-function roundPixel(
-  sums: Int32Array,
-  at: number,
-  rgba: Uint8Array,
-  to: number,
-  ground: readonly [number, number, number] | null,
+function addShade(
+  { rowEnds, at, parts, left, ...layer }: Layer,
+  sums: Sums,
+  frameWidth: number,
+  top: number,
+  bottom: number,
 ): void {
-  const whole = rgba[to + 3]! * 256;
-  const alpha = Math.min(FULL, sums[at + 3]! + whole);
+  const { shade } = sums;
+  const last = Math.min(bottom, layer.top + layer.heightPx);
+  if (last > Math.max(top, layer.top)) sums.shaded = true;
+  for (let y = Math.max(top, layer.top); y < last; y++) {
+    const row = y - layer.top;
+    const start = (y - top) * frameWidth + left;
+    for (let index = row === 0 ? 0 : rowEnds[row - 1]!; index < rowEnds[row]!; index++) {
+      const pixel = start + at[index]!;
+      shade[pixel] = shade[pixel]! + parts[index]!;
+    }
+  }
+}
+
+/** What black of some alpha, 0–{@link FULL}, makes of a pixel by itself; worked out on first need. */
+interface Shadow {
+  /** Four bytes of a pixel as they lie in memory. */
+  readonly pixels: Uint32Array;
+  readonly known: Uint8Array;
+  readonly make: (alpha: number) => void;
+}
+
+/** Of the ground that was asked for last: picture after picture stands on the same. */
+let kept: { readonly ground: string; readonly shadow: Shadow } | undefined;
+
+function getShadow(ground: Ground | null): Shadow {
+  const key = String(ground);
+  if (kept?.ground !== key) kept = { ground: key, shadow: createShadow(ground) };
+  return kept.shadow;
+}
+
+function createShadow(ground: Ground | null): Shadow {
+  const pixels = new Uint32Array(FULL + 1);
+  const known = new Uint8Array(FULL + 1);
+  const bytes = new Uint8Array(pixels.buffer);
+  const make = (alpha: number) => {
+    writePixel(bytes, alpha * 4, [0, 0, 0, alpha], ground);
+    known[alpha] = 1;
+  };
+  make(0);
+  return { pixels, known, make };
+}
+
+/** Lays shadow and ground where nothing else is. A wholly covered pixel is not darkened by what a shadow's remainder reaches past it. */
+function layOpen(pixels: Uint32Array, shade: Int32Array, { pixels: made, known, make }: Shadow): void {
+  const bare = made[0]!;
+  for (let at = 0; at < pixels.length; at++) {
+    const sum = shade[at]!;
+    if (sum === 0) {
+      if (pixels[at] === 0) pixels[at] = bare;
+      continue;
+    }
+    shade[at] = 0;
+    if (pixels[at] !== 0) continue;
+    const alpha = Math.min(sum, FULL);
+    if (known[alpha] === 0) make(alpha);
+    pixels[at] = made[alpha]!;
+  }
+}
+
+/** Rounds a pixel that coloured layers cover partly; one that covers it wholly stands in `rgba` already. */
+function roundPixel(sums: Sums, pixel: number, rgba: Uint8Array, band: number, ground: Ground | null): void {
+  const { colour, shade, sum } = sums;
+  const from = pixel * 4;
+  const to = (band + pixel) * 4;
+  for (let channel = 0; channel < 4; channel++) {
+    sum[channel] = colour[from + channel]! + rgba[to + channel]! * 256;
+    colour[from + channel] = 0;
+  }
+  sum[3] = Math.min(FULL, sum[3]! + shade[pixel]!);
+  shade[pixel] = 0;
+  writePixel(rgba, to, sum, ground);
+}
+
+/** Premultiplied 256ths of a level to straight levels, or to those of what stands on the ground. */
+function writePixel(rgba: Uint8Array, to: number, sum: ArrayLike<number>, ground: Ground | null): void {
+  const alpha = sum[3]!;
   const shown = ground ? 255 : (alpha + 128) >> 8;
-  if (shown === 0) return;
   // levels per unit of a sum, and what the ground adds to it
   const scale = ground ? 1 / 256 : 255 / alpha;
   const open = ground ? (FULL - alpha) / FULL : 0;
   for (let channel = 0; channel < 3; channel++) {
-    const sum = sums[at + channel]! + rgba[to + channel]! * 256;
-    rgba[to + channel] = Math.min(255, Math.floor(sum * scale + (ground ? ground[channel]! * open : 0) + 0.5));
+    const level = sum[channel]! * scale + (ground ? ground[channel]! * open : 0);
+    rgba[to + channel] = shown === 0 ? 0 : Math.min(255, Math.floor(level + 0.5));
   }
   rgba[to + 3] = shown;
 }

@@ -1,39 +1,47 @@
 import type { PictureStore } from '../../server/core/ports/files.ts';
-import type { LayerSource, Layers } from '../../server/core/ports/layers.ts';
-import type { LayerMaker } from '../../server/core/ports/renderer.ts';
+import type { Composition, Layers } from '../../server/core/ports/layers.ts';
+import type { LayerMaker, RawPicture } from '../../server/core/ports/renderer.ts';
 import { limitWork } from '../limit-work.ts';
+import type { PixelThreads } from '../pixels/pixel-threads.ts';
 import type { Layer } from './layer.ts';
 import { createLayerCache } from './layer-cache.ts';
-import { createLayerThread } from './layer-thread.ts';
 
 export interface LayersOptions {
   /** Where layers are stored, with the pictures and under their limit. */
   readonly store: PictureStore;
   /** Memory for layers held ready; default 256 MiB, some two hundred layers of 1024 px. */
   readonly cacheLimitBytes?: number;
-  /** Entry of the thread. */
-  readonly workerEntry?: URL;
+  /** Where they are packed, unpacked and summed. */
+  readonly threads: PixelThreads;
 }
 
-const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 /** Where it stands what took the last layer: nobody has to start a browser to find layers that are all there. */
 const MAKER_KEY = 'maker-of-layers';
 
 const MEDIA_TYPE = 'application/vnd.dyeworks.layer';
 
-/** Pictures composed at once, each with all its layers in memory; and those that may wait, which hold none. */
-const COMPOSING = 3;
+/**
+ * Pictures composed at once, each with all its layers in memory: one for every thread, and one that is read meanwhile.
+ * Those that wait hold none.
+ */
+const COMPOSING_BESIDE = 1;
 const COMPOSING_WAITING = 500;
 
+/**
+ * Layers of one shot: their sums take sixteen bytes a pixel of a tile each, and they come in eight bytes a pixel of the
+ * picture.
+ */
+const SHOT_LAYERS = 12;
+const SHOT_PIXELS = 48 * 1024 * 1024;
+
+/** Pictures whose layers are taken, which wait for the studio: more of them would only hold layers in memory. */
+const TAKING = 2;
+
 /** The {@link Layers}: held in memory first, then stored, then taken. */
-export function createLayers({
-  store,
-  cacheLimitBytes = 256 * 1024 * 1024,
-  workerEntry = SOURCE_WORKER,
-}: LayersOptions): Layers {
+export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threads }: LayersOptions): Layers {
   const cache = createLayerCache(cacheLimitBytes);
-  const limit = limitWork(COMPOSING, COMPOSING_WAITING);
-  const thread = createLayerThread(workerEntry);
+  const composing = limitWork(threads.count + COMPOSING_BESIDE, COMPOSING_WAITING);
+  const takingFor = limitWork(TAKING, COMPOSING_WAITING);
   const loading = new Map<string, Promise<Layer | null>>();
   let maker: LayerMaker | null = null;
   const taking = new Map<string, Promise<Layer>>();
@@ -44,23 +52,49 @@ export function createLayers({
 
   async function load(key: string): Promise<Layer | null> {
     const stored = await store.get(key);
-    const layer = stored && (await thread.run({ kind: 'unpack', bytes: stored.bytes }));
+    const layer = stored && (await threads.run({ kind: 'unpack', bytes: stored.bytes }));
     if (layer) cache.put(key, layer);
     return layer;
   }
 
-  function take({ key, take }: LayerSource): Promise<Layer> {
-    return share(taking, key, async () => {
+  /** Takes what is not there; what somebody else is taking is waited for. */
+  async function takeAll(composition: Composition, places: readonly number[]): Promise<readonly Layer[]> {
+    const { layers, widthPx, heightPx } = composition;
+    const own: Promised[] = [];
+    const all = places.map((place) => {
+      const key = layers[place]!;
       // somebody else's may have come in meanwhile
-      const held = cache.get(key);
-      if (held) return held;
-      const raw = await take();
-      await rememberMaker(raw.maker);
-      const { layer, bytes } = await thread.run({ kind: 'pack', raw });
-      cache.put(key, layer);
-      await store.put(key, bytes, MEDIA_TYPE);
-      return layer;
+      const there = cache.get(key) ?? taking.get(key);
+      if (there) return there;
+      const promised = promise(place, key);
+      own.push(promised);
+      taking.set(key, promised.layer);
+      return promised.layer;
     });
+    const atOnce = Math.min(SHOT_LAYERS, Math.max(1, Math.floor(SHOT_PIXELS / (widthPx * heightPx))));
+    try {
+      for (let first = 0; first < own.length; first += atOnce) {
+        await takeSome(composition, own.slice(first, first + atOnce));
+      }
+    } catch (error) {
+      for (const { reject } of own) reject(error);
+    } finally {
+      for (const { key } of own) taking.delete(key);
+    }
+    return Promise.all(all);
+  }
+
+  async function takeSome(composition: Composition, promised: readonly Promised[]): Promise<void> {
+    const raws = await composition.take(promised.map(({ place }) => place));
+    await rememberMaker(raws[0]!.maker);
+    await Promise.all(
+      promised.map(async ({ key, resolve }, index) => {
+        const { layer, bytes } = await threads.run({ kind: 'pack', raw: raws[index]! });
+        cache.put(key, layer);
+        await store.put(key, bytes, MEDIA_TYPE);
+        resolve(layer);
+      }),
+    );
   }
 
   async function rememberMaker(next: LayerMaker): Promise<void> {
@@ -70,25 +104,51 @@ export function createLayers({
     await store.put(MAKER_KEY, new TextEncoder().encode(text), 'application/json');
   }
 
+  async function composeFound(composition: Composition, takeAtMost: number): Promise<RawPicture | 'missing'> {
+    const { widthPx, heightPx, layers, ground } = composition;
+    const found = await Promise.all(layers.map(find));
+    const missing = [...found.keys()].filter((place) => found[place] === null);
+    if (missing.length > takeAtMost) return 'missing';
+    const taken = missing.length === 0 ? [] : await takeAll(composition, missing);
+    const all = found.map((layer, place) => layer ?? taken[missing.indexOf(place)]!);
+    const frame = { widthPx, heightPx };
+    return { widthPx, heightPx, ...(await threads.run({ kind: 'compose', frame, layers: all, ground })) };
+  }
+
   return {
     async recallMaker() {
       maker ??= readMaker((await store.get(MAKER_KEY))?.bytes);
       return maker;
     },
-    async compose({ widthPx, heightPx, layers, ground, takeAtMost }) {
-      return limit(async () => {
-        const found = await Promise.all(layers.map(({ key }) => find(key)));
-        if (found.filter((layer) => layer === null).length > takeAtMost) return null;
-        // one by one: the studio takes one at a time, and a picture of many slots must not fill its queue
-        const all: Layer[] = [];
-        for (const [index, source] of layers.entries()) all.push(found[index] ?? (await take(source)));
-        const frame = { widthPx, heightPx };
-        const { rgba, opaque } = await thread.run({ kind: 'compose', frame, layers: all, ground });
-        return { widthPx, heightPx, rgba, opaque };
-      });
+    async compose(composition) {
+      const there = await composing(() => composeFound(composition, 0));
+      // one that waits for the studio stands in no other's way
+      if (there !== 'missing') return there;
+      const made = await takingFor(() => composeFound(composition, composition.takeAtMost));
+      return made === 'missing' ? null : made;
     },
-    close: () => thread.close(),
   };
+}
+
+/** A layer somebody is told of before it is there. */
+interface Promised {
+  readonly place: number;
+  readonly key: string;
+  readonly layer: Promise<Layer>;
+  readonly resolve: (layer: Layer) => void;
+  readonly reject: (error: unknown) => void;
+}
+
+function promise(place: number, key: string): Promised {
+  let resolve: Promised['resolve'] = () => {};
+  let reject: Promised['reject'] = () => {};
+  const layer = new Promise<Layer>((fulfil, refuse) => {
+    resolve = fulfil;
+    reject = refuse;
+  });
+  // whoever waits for it hears of a failure; nobody may be waiting
+  layer.catch(() => undefined);
+  return { place, key, layer, resolve, reject };
 }
 
 /** What was written by another version, or is no longer whole, is not known. */

@@ -2,8 +2,9 @@ import type { RawLayer } from '../../server/core/ports/renderer.ts';
 import { createArrays, type Layer } from './layer.ts';
 
 /** Sorts the pixels of a layer as it was taken into wholly and partly covered ones, and leaves the empty rim away. */
-export function cropLayer({ widthPx, heightPx, bytes }: RawLayer): Layer {
-  const frame = { widthPx, heightPx };
+export function cropLayer({ box: read, bytes, ...picture }: RawLayer): Layer {
+  const frame = { widthPx: picture.widthPx, heightPx: picture.heightPx };
+  const { widthPx, heightPx } = read;
   const levels = bytes.subarray(0, widthPx * heightPx * 4);
   const rests = bytes.subarray(widthPx * heightPx * 4);
   const box = { left: widthPx, top: heightPx, right: 0, bottom: 0 };
@@ -45,7 +46,15 @@ export function cropLayer({ widthPx, heightPx, bytes }: RawLayer): Layer {
     }
     arrays.rowEnds[y] = next;
   }
-  return { frame, left: box.left, top: box.top, widthPx: width, heightPx: height, black, ...arrays };
+  return {
+    frame,
+    left: read.left + box.left,
+    top: read.top + box.top,
+    widthPx: width,
+    heightPx: height,
+    black,
+    ...arrays,
+  };
 }
 
 /** Whether red, green and blue before an alpha are 0. */

@@ -10,6 +10,9 @@ import {
 import type { Ground } from '../../server/core/picture/picture.ts';
 import { toGroundLevels } from '../../server/core/picture/read-ground.ts';
 import { createFullscreenPass, type FullscreenPass } from './fullscreen.ts';
+import { createLayerReader } from './layer-reader.ts';
+import { toScissor } from './scissor.ts';
+import type { Tile } from './tiles.ts';
 
 const ADD = /* glsl */ `
 uniform sampler2D sum;
@@ -41,36 +44,15 @@ void main() {
 }
 `;
 
-/**
- * Premultiplied, in 256ths of a level, as two bytes of which "high" picks one: 255 levels are 65280. What covers a whole
- * pixel has it to itself and is rounded to whole levels here, as a picture is; all else keeps its remainder, since several
- * layers meet there.
- */
-const QUANTISE_LAYER = /* glsl */ `
-uniform sampler2D sum;
-uniform float count;
-uniform float high;
-out vec4 result;
-void main() {
-  ivec2 size = textureSize( sum, 0 );
-  ivec2 pixel = ivec2( gl_FragCoord.xy );
-  vec4 mean = clamp( texelFetch( sum, ivec2( pixel.x, size.y - 1 - pixel.y ), 0 ) / count, 0.0, 1.0 );
-  vec4 parts = floor( mean * 65280.0 + 0.5 );
-  if ( parts.a >= 65280.0 ) parts = floor( mean * 255.0 + 0.5 ) * 256.0;
-  vec4 levels = floor( parts / 256.0 );
-  result = ( high > 0.0 ? levels : parts - levels * 256.0 ) / 255.0;
-}
-`;
-
 /** Sums encoded, premultiplied subsamples in float32 and reads the quantised mean. */
 export interface Accumulator {
   resize(widthPx: number, heightPx: number): void;
-  /** Adds a resolved subsample; the first of a picture replaces what was there. */
-  add(next: Texture): void;
+  /** Adds a resolved subsample, or what of it is in a box; the first of a picture replaces what was there. */
+  add(next: Texture, box?: Tile): void;
   /** 8-bit straight alpha, rows from the top, over the ground. */
   read(ground: Ground): Uint8Array;
-  /** A layer: high bytes of all pixels, then their low bytes; see `RawLayer`. */
-  readLayer(): Uint8Array;
+  /** A box of it as a layer: high bytes of all pixels, then their low bytes; see `RawLayer`. */
+  readLayer(box: Tile): Uint8Array;
   /** The mean as floats, rows from the bottom, premultiplied; for calibration. */
   readFloat(): Float32Array;
   /** Sum and number of subsamples so far. */
@@ -88,18 +70,16 @@ export function createAccumulator(renderer: WebGLRenderer): Accumulator {
     count: { value: 1 },
     ground: { value: new Vector4(0, 0, 0, 0) },
   });
-  const quantiseLayer = createFullscreenPass(QUANTISE_LAYER, {
-    sum: { value: null },
-    count: { value: 1 },
-    high: { value: 1 },
-  });
+  const reader = createLayerReader(renderer);
   let count = 0;
   return {
     resize(widthPx, heightPx) {
       for (const target of [sum, other, bytes]) target.setSize(widthPx, heightPx);
       count = 0;
     },
-    add(next) {
+    add(next, box) {
+      other.scissorTest = box !== undefined;
+      if (box) other.scissor.copy(toScissor(box, other.height));
       set(add, { sum: sum.texture, next, first: count === 0 ? 1 : 0 });
       add.draw(renderer, other);
       [sum, other] = [other, sum];
@@ -115,17 +95,7 @@ export function createAccumulator(renderer: WebGLRenderer): Accumulator {
       renderer.readRenderTargetPixels(bytes, 0, 0, width, height, pixels);
       return pixels;
     },
-    readLayer() {
-      const { width, height } = bytes;
-      const plane = width * height * 4;
-      const pixels = new Uint8Array(plane * 2);
-      for (const high of [1, 0]) {
-        set(quantiseLayer, { sum: sum.texture, count, high });
-        quantiseLayer.draw(renderer, bytes);
-        renderer.readRenderTargetPixels(bytes, 0, 0, width, height, pixels.subarray((1 - high) * plane));
-      }
-      return pixels;
-    },
+    readLayer: (box) => reader.read(sum, count, box),
     readFloat() {
       const pixels = new Float32Array(sum.width * sum.height * 4);
       renderer.readRenderTargetPixels(sum, 0, 0, sum.width, sum.height, pixels);
@@ -136,7 +106,7 @@ export function createAccumulator(renderer: WebGLRenderer): Accumulator {
       count = 0;
     },
     dispose() {
-      for (const part of [sum, other, bytes, add, quantise, quantiseLayer]) part.dispose();
+      for (const part of [sum, other, bytes, add, quantise, reader]) part.dispose();
     },
   };
 }

@@ -15,8 +15,12 @@ import { getRadiance } from './softboxes.ts';
 const WIDTH_PX = 1024;
 const HEIGHT_PX = 512;
 
-/** Prefilters the softboxes for image-based light: mirror reflections at level 0, irradiance at the last level. */
-export function createEnvironment(renderer: WebGLRenderer): Texture {
+/**
+ * Prefilters a light for image-based lighting, the softboxes unless another is given: mirror reflections at level 0,
+ * irradiance at the last level.
+ * @param radianceFrom linear radiance ≥ 0 that arrives from a unit direction of the rig's frame
+ */
+export function createEnvironment(renderer: WebGLRenderer, radianceFrom = getRadiance): Texture {
   const data = new Float32Array(WIDTH_PX * HEIGHT_PX * 4);
   let at = 0;
   for (let row = 0; row < HEIGHT_PX; row++) {
@@ -25,7 +29,7 @@ export function createEnvironment(renderer: WebGLRenderer): Texture {
     const [y, ring] = [Math.sin(elevation), Math.cos(elevation)];
     for (let column = 0; column < WIDTH_PX; column++) {
       const angle = ((column + 0.5) / WIDTH_PX - 0.5) * 2 * Math.PI;
-      const radiance = getRadiance(ring * Math.cos(angle), y, ring * Math.sin(angle));
+      const radiance = radianceFrom(ring * Math.cos(angle), y, ring * Math.sin(angle));
       data[at] = data[at + 1] = data[at + 2] = radiance;
       data[at + 3] = 1;
       at += 4;

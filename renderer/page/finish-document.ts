@@ -34,7 +34,6 @@ export function writeFinishDocument(
 ): FinishDocument {
   const images: MapImage[] = [];
   const textures: Json[] = [];
-  const extensions = { ...listLayers(finish), ...listShading(finish) };
 
   function lay(sha256: string | undefined): Json | undefined {
     const image = sha256 === undefined ? undefined : findImage(sha256);
@@ -49,6 +48,7 @@ export function writeFinishDocument(
   const colourTexture = lay(colour);
   const normalTexture = lay(normal);
   const roughnessTexture = lay(roughness);
+  const extensions = { ...listLayers(finish), ...listShading(finish, normalTexture !== undefined) };
   const glow = Math.min(1, finish.emissive?.strength ?? 0);
   const material = {
     name: finish.name,
@@ -123,10 +123,15 @@ function listLayers(finish: ResolvedFinish): Json {
   };
 }
 
-/** What few finishes have; nothing is written that is without effect. */
-function listShading(finish: ResolvedFinish): Json {
+/**
+ * What few finishes have; nothing is written that is without effect.
+ * @param framed whether a normal map is laid: the tangent frame, in which directions are stated, is made from it and turns
+ *   with it
+ */
+function listShading(finish: ResolvedFinish, framed: boolean): Json {
   const { volume, specular, anisotropy, iridescence, emissive, tile } = finish;
-  const turn = ((anisotropy?.rotation ?? 0) + (tile ? (turnOf(tile) * Math.PI) / 180 : 0)) % (2 * Math.PI);
+  const laid = tile && !framed ? (turnOf(tile) * Math.PI) / 180 : 0;
+  const turn = ((anisotropy?.rotation ?? 0) + laid) % (2 * Math.PI);
   return {
     ...(volume &&
       volume.thickness > 0 && {

@@ -24,6 +24,7 @@ void main() {
 
 /** A pass over every pixel of a target. The shader writes what it writes: no tone curve, no encoding, no blending. */
 export interface FullscreenPass {
+  readonly material: RawShaderMaterial;
   readonly uniforms: Record<string, IUniform>;
   draw(renderer: WebGLRenderer, target: WebGLRenderTarget | null): void;
   dispose(): void;
@@ -49,6 +50,7 @@ export function createFullscreenPass(fragmentShader: string, uniforms: Record<st
   scene.add(mesh);
   const camera = new OrthographicCamera();
   return {
+    material,
     uniforms,
     draw(renderer, target) {
       const autoClear = renderer.autoClear;

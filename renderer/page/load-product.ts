@@ -90,6 +90,14 @@ export async function loadProduct(loader: ModelLoader, url: string): Promise<Pro
   };
 }
 
+/** The meshes of some primitives of the document. */
+export function listMeshes(
+  product: Product,
+  parts: readonly { readonly mesh: number; readonly primitive: number }[],
+): readonly Mesh[] {
+  return parts.flatMap(({ mesh, primitive }) => product.byPrimitive.get(`${mesh}/${primitive}`) ?? []);
+}
+
 function countTriangles(geometry: BufferGeometry): number {
   const position = geometry.getAttribute('position');
   if (!position) return 0;

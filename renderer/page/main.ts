@@ -1,13 +1,20 @@
 import { STUDIO_VERSION } from '../studio-version.ts';
 import { createLoader } from './create-loader.ts';
 import { calibrate, shootCard } from './grey-card.ts';
+import { refuseBrokenShaders } from './refuse-broken-shaders.ts';
 import { createStage, getGlName } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
-import { createProductStudio, type LayerOrder, type ProductOrder } from './take-product.ts';
+import { takeEvenly } from './take-evenly.ts';
+import type { TakenLayer } from './take-layers.ts';
+import { createProductStudio, type LayersShotOrder, type ProductOrder } from './take-product.ts';
 import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
 import { drawToneChart } from './tone-chart.ts';
+import { createWitness } from './witness.ts';
 
-/** How a shot ended. Pixels go by POST; only this comes back through the browser's own channel. */
+/**
+ * How a shot ended. Pixels go by POST; only this comes back through the browser's own channel. After `context-lost` the
+ * page is of no use any more, and the shot may well come out in another.
+ */
 export type ShotAnswer =
   | { readonly ok: true }
   | { readonly ok: false; readonly code: string; readonly message: string };
@@ -20,12 +27,22 @@ export interface StudioFacts {
   readonly studio: string;
 }
 
+export interface CameraFacts {
+  readonly world: readonly number[];
+  readonly projection: readonly number[];
+}
+
 /** What the node side calls in the page. */
 export interface StudioPage {
   getFacts(): StudioFacts;
   takeProduct(order: ProductOrder, pixelsUrl: string): Promise<ShotAnswer>;
-  takeLayer(order: LayerOrder, pixelsUrl: string): Promise<ShotAnswer>;
+  /** Layers go one after the other, each after its box: left, top, width and height, 32 bits of this machine's order each. */
+  takeLayers(order: LayersShotOrder, pixelsUrl: string): Promise<ShotAnswer>;
   takeSwatch(order: SwatchOrder, pixelsUrl: string): Promise<ShotAnswer>;
+  /** Either of them as {@link takeEvenly} shows it: 16 bytes a pixel. */
+  takeEvenly(order: ProductOrder | SwatchOrder, pixelsUrl: string): Promise<ShotAnswer>;
+  /** The camera of the last shot: world matrix and projection, column by column. */
+  getCamera(): CameraFacts;
   drawToneChart(colours: readonly (readonly [number, number, number])[]): number[][];
 }
 
@@ -47,20 +64,19 @@ function openStudio(): StudioPage {
   const loader = createLoader(stage.renderer);
   const products = createProductStudio(stage, loader);
   const swatches = createSwatchStudio(stage, loader);
-  const gl = stage.renderer.getContext();
-  let lost = false;
-  stage.renderer.domElement.addEventListener('webglcontextlost', () => {
-    lost = true;
-  });
+  const witness = createWitness(stage.renderer);
 
-  async function answer(take: () => Promise<Uint8Array>, pixelsUrl: string): Promise<ShotAnswer> {
+  async function answer(take: () => Promise<Uint8Array | Blob>, pixelsUrl: string): Promise<ShotAnswer> {
     try {
       const pixels = await take();
-      if (lost || gl.isContextLost()) throw new Error('The GL context was lost.');
-      const sent = await fetch(pixelsUrl, { method: 'POST', body: pixels as Uint8Array<ArrayBuffer> });
+      if (!witness.isThere()) throw new Error('The GL context was lost.');
+      refuseBrokenShaders(stage.renderer, stage.turntable);
+      const sent = await fetch(pixelsUrl, { method: 'POST', body: pixels as Uint8Array<ArrayBuffer> | Blob });
       if (!sent.ok) throw new Error(`The pixels were not taken: ${sent.status}.`);
       return { ok: true };
     } catch (error) {
+      // without a context three fails in many ways, and none of them is the order's fault
+      if (!witness.isThere()) return { ok: false, code: 'context-lost', message: 'The GL context was lost.' };
       const code = error instanceof StudioProblem ? error.code : 'renderer-failed';
       return { ok: false, code, message: error instanceof Error ? error.message : String(error) };
     }
@@ -76,8 +92,25 @@ function openStudio(): StudioPage {
       };
     },
     takeProduct: (order, pixelsUrl) => answer(() => products.take(order), pixelsUrl),
-    takeLayer: (order, pixelsUrl) => answer(() => products.takeLayer(order), pixelsUrl),
+    takeLayers: (order, pixelsUrl) => answer(async () => join(await products.takeLayers(order)), pixelsUrl),
     takeSwatch: (order, pixelsUrl) => answer(() => swatches.take(order), pixelsUrl),
+    takeEvenly: (order, pixelsUrl) =>
+      answer(
+        () => takeEvenly(stage, () => ('dressing' in order ? products.take(order) : swatches.take(order))),
+        pixelsUrl,
+      ),
+    getCamera() {
+      const { matrixWorld, projectionMatrix } = stage.getCamera();
+      return { world: matrixWorld.toArray(), projection: projectionMatrix.toArray() };
+    },
     drawToneChart: (colours) => drawToneChart(stage, colours),
   };
+}
+
+function join(layers: readonly TakenLayer[]): Blob {
+  const parts = layers.flatMap(({ box, bytes }) => [
+    new Uint32Array([box.left, box.top, box.widthPx, box.heightPx]),
+    bytes as Uint8Array<ArrayBuffer>,
+  ]);
+  return new Blob(parts);
 }

@@ -1,4 +1,5 @@
 import type { Material } from 'three';
+import { turnBrushing } from './brushing-shader.ts';
 import { addGlass } from './glass-shader.ts';
 import { keepDepth } from './keep-depth.ts';
 import { MAX_TILES, type OcclusionUniforms } from './occlusion-uniforms.ts';
@@ -79,7 +80,8 @@ reflectedLight.indirectDiffuse *= ambientOcclusion;
 `;
 
 /**
- * Makes a standard or physical material fit for the studio: it takes shadows, and glass stays clear. Without uniforms
+ * Makes a standard or physical material fit for the studio: it takes shadows, glass stays clear, and brushing
+ * lies as the file says. Without uniforms
  * it stands in the open, where the shadows' code is left out of the program. Safe to call twice.
  */
 export function addStudioShading(material: Material, uniforms: OcclusionUniforms | null): void {
@@ -87,7 +89,7 @@ export function addStudioShading(material: Material, uniforms: OcclusionUniforms
   material.userData.studio = uniforms;
   material.onBeforeCompile = (shader) => {
     keepDepth(shader);
-    shader.fragmentShader = addGlass(shader.fragmentShader);
+    shader.fragmentShader = turnBrushing(addGlass(shader.fragmentShader));
     if (!uniforms) return;
     Object.assign(shader.uniforms, uniforms);
     shader.fragmentShader = shader.fragmentShader

@@ -10,6 +10,7 @@ import {
   RawShaderMaterial,
   type Texture,
   Vector2,
+  type Vector3,
   ZeroFactor,
 } from 'three';
 import type { FloorPatch } from './floor-map.ts';
@@ -68,6 +69,8 @@ export interface ShadowCatcher {
   readonly mesh: Mesh;
   /** Lays the catcher on a patch; `null` takes it away. `sink` metres below, so that soles never fight with it. */
   lay(patch: FloorPatch | null, map: Texture | null, sink: number): void;
+  /** Whether it lies behind all that stands on it, seen from a point of the rig. */
+  liesBehind(eye: Vector3): boolean;
   /** Held out, it darkens what lies behind it and covers nothing itself; a layer's. */
   holdOut(held: boolean): void;
   /** The picture's size, and the tile of it that is drawn. */
@@ -105,10 +108,12 @@ export function createShadowCatcher(): ShadowCatcher {
   mesh.visible = false;
   // after everything solid, before everything see-through
   mesh.renderOrder = 0;
+  let laid: FloorPatch | null = null;
   return {
     mesh,
     lay(patch, map, sink) {
       mesh.visible = patch !== null && map !== null;
+      laid = mesh.visible ? patch : null;
       if (!patch || !map) return;
       uniforms.map.value = map;
       [
@@ -122,6 +127,7 @@ export function createShadowCatcher(): ShadowCatcher {
       });
       position.needsUpdate = true;
     },
+    liesBehind: (eye) => laid === null || eye.clone().sub(laid.centre).dot(laid.normal) > 0,
     holdOut(held) {
       material.blendSrc = held ? ZeroFactor : OneFactor;
     },

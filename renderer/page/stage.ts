@@ -1,11 +1,19 @@
 import {
+  Box2,
+  type Box3,
   Group,
   type Material,
+  type Matrix4,
+  NoToneMapping,
   type Object3D,
   OrthographicCamera,
   PerspectiveCamera,
   Scene,
+  type Texture,
+  Vector2,
+  Vector3,
   WebGLRenderer,
+  type WebGLRenderTarget,
 } from 'three';
 import type { CameraCase, CameraPlace } from '../../server/core/picture/place-camera.ts';
 import { classifyDriver } from '../driver.ts';
@@ -13,9 +21,11 @@ import { type Accumulator, createAccumulator } from './accumulate.ts';
 import { createEnvironment } from './environment.ts';
 import { frameView } from './frame-view.ts';
 import { clearBehindGlass } from './glass-shader.ts';
+import { createLayerSums, type LayerSums, type SplitLayer } from './layer-sums.ts';
 import { createOcclusionUniforms } from './occlusion-uniforms.ts';
 import { prepareMaterial } from './prepare-material.ts';
 import { createProductLight, type ProductLight } from './product-light.ts';
+import { intersect, toScissor, unite } from './scissor.ts';
 import { createShadowCatcher, type ShadowCatcher } from './shadow-catcher.ts';
 import { getOffset } from './subsamples.ts';
 import type { Tile } from './tiles.ts';
@@ -38,10 +48,34 @@ export interface Stage {
   frameSquare(frame: { readonly left: number; readonly top: number; readonly side: number }): void;
   /** Puts these on the turntable, and nothing else. */
   show(things: readonly Object3D[]): void;
-  /** Draws one subsample and adds it to the picture. */
-  addSubsample(index: number): void;
+  /** Light of radiance 1 from everywhere, no shade and no tone curve instead of the studio's: for `take-evenly.ts` alone. */
+  lightEvenly(even: boolean): void;
+  /** The camera as it stands. */
+  getCamera(): PerspectiveCamera | OrthographicCamera;
+  /** Draws one subsample, or what of it is in a box of the tile, and adds it to the picture. */
+  addSubsample(index: number, box?: Tile): void;
+  /** Takes several layers at once; null where the driver cannot. */
+  readonly split: Split | null;
+  /** What of a picture a box of the turntable's may cover, in whole pixels, edges and all. */
+  see(box: Box3, size: Size): Tile;
+  /** Where the camera is. */
+  readonly eye: Vector3;
   dispose(): void;
 }
+
+type Size = Pick<Tile, 'widthPx' | 'heightPx'>;
+
+/** Layers taken at once, of the size that was set. */
+export interface Split {
+  begin(layers: readonly SplitLayer[]): void;
+  /** Draws one subsample and adds to each layer what of it is its own. */
+  addSubsample(index: number): void;
+  /** One layer's box, as `RawLayer` has it. */
+  read(place: number): Uint8Array;
+}
+
+/** Pixels round a box that is seen: half a one for the shift of subsamples, the rest for rounding. */
+const MARGIN_PX = 2;
 
 /** `canvas` gives the GL context; stills never touch what it shows. */
 export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage {
@@ -64,13 +98,49 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
   const square = new OrthographicCamera();
   let camera: PerspectiveCamera | OrthographicCamera = perspective;
   let picture = { widthPx: 1, heightPx: 1 };
+  let sums: LayerSums | null = null;
   const turntable = new Group();
   const catcher = createShadowCatcher();
   const scene = new Scene();
   const environment = createEnvironment(renderer);
   scene.environment = environment;
+  let evenEnvironment: Texture | undefined;
   scene.add(turntable, catcher.mesh);
   const anisotropy = renderer.capabilities.getMaxAnisotropy();
+
+  function draw(index: number, target: WebGLRenderTarget, box?: Tile): void {
+    const { x, y } = getOffset(index);
+    const { widthPx, heightPx } = picture;
+    target.scissorTest = box !== undefined;
+    if (box) target.scissor.copy(toScissor(box, target.height));
+    camera.setViewOffset(widthPx, heightPx, x, y, widthPx, heightPx);
+    renderer.setRenderTarget(target);
+    renderer.render(scene, camera);
+    camera.clearViewOffset();
+  }
+
+  function createSplit(): Split | null {
+    if (samples !== SAMPLES.software) return null;
+    if (!renderer.getContext().getExtension('EXT_float_blend')) return null;
+    let drawn: Tile | undefined;
+    return {
+      begin(layers) {
+        const { width, height } = encoded;
+        if (sums?.drawn.width !== width || sums.drawn.height !== height) {
+          sums?.dispose();
+          sums = createLayerSums(renderer, width, height);
+        }
+        sums.drawn.viewport.copy(encoded.viewport);
+        drawn = unite(layers.map(({ box }) => box));
+        sums.begin(layers);
+      },
+      addSubsample(index) {
+        draw(index, sums!.drawn, drawn);
+        sums!.add();
+      },
+      read: (place) => sums!.read(place),
+    };
+  }
 
   return {
     renderer,
@@ -104,19 +174,58 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       if (things.length > 0) turntable.add(...things);
       turntable.updateMatrixWorld(true);
     },
-    addSubsample(index) {
-      const { x, y } = getOffset(index);
-      const { widthPx, heightPx } = picture;
-      camera.setViewOffset(widthPx, heightPx, x, y, widthPx, heightPx);
-      renderer.setRenderTarget(encoded);
-      renderer.render(scene, camera);
-      accumulator.add(encoded.texture);
-      camera.clearViewOffset();
+    lightEvenly(even) {
+      if (even) {
+        evenEnvironment ??= createEnvironment(renderer, () => 1);
+        scene.environment = evenEnvironment;
+        renderer.toneMapping = NoToneMapping;
+      } else {
+        scene.environment = environment;
+        setToneCurve(renderer);
+      }
+    },
+    getCamera: () => camera,
+    addSubsample(index, box) {
+      if (scene.environment === evenEnvironment) light.open();
+      draw(index, encoded, box);
+      accumulator.add(encoded.texture, box);
+    },
+    split: createSplit(),
+    see: (box, size) => seeBox(box, turntable.matrixWorld, camera, size),
+    get eye() {
+      return camera.position;
     },
     dispose() {
+      evenEnvironment?.dispose();
+      sums?.dispose();
       for (const part of [light, accumulator, encoded, catcher, environment, renderer]) part.dispose();
     },
   };
+}
+
+function seeBox(
+  { min, max }: Box3,
+  turned: Matrix4,
+  camera: PerspectiveCamera | OrthographicCamera,
+  { widthPx, heightPx }: Size,
+): Tile {
+  const whole = { left: 0, top: 0, widthPx, heightPx };
+  const reach = new Box2();
+  const corner = new Vector3();
+  for (let index = 0; index < 8; index++) {
+    corner.set(index & 1 ? max.x : min.x, index & 2 ? max.y : min.y, index & 4 ? max.z : min.z).applyMatrix4(turned);
+    // what reaches behind the camera has no place in the picture
+    if (corner.clone().applyMatrix4(camera.matrixWorldInverse).z > -camera.near) return whole;
+    corner.project(camera);
+    reach.expandByPoint(new Vector2(((corner.x + 1) / 2) * widthPx, ((1 - corner.y) / 2) * heightPx));
+  }
+  const left = Math.floor(reach.min.x) - MARGIN_PX;
+  const top = Math.floor(reach.min.y) - MARGIN_PX;
+  const size = {
+    widthPx: Math.ceil(reach.max.x) + MARGIN_PX - left,
+    heightPx: Math.ceil(reach.max.y) + MARGIN_PX - top,
+  };
+  return intersect(whole, { left, top, ...size });
 }
 
 /** The GL renderer string as the driver tells it. */

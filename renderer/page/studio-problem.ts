@@ -1,7 +1,10 @@
-/** A shot refused in the page; `code` is the problem the node side answers with. */
+/**
+ * A shot refused in the page; `code` is the problem the node side answers with. After `shader-failed`, which is
+ * `renderer-failed` there, the page is not used again.
+ */
 export class StudioProblem extends Error {
   override readonly name = 'StudioProblem';
-  readonly code: 'picture-nothing-to-see' | 'renderer-failed';
+  readonly code: 'picture-nothing-to-see' | 'renderer-failed' | 'shader-failed';
 
   constructor(code: StudioProblem['code'], message: string) {
     super(message);

@@ -1,22 +1,23 @@
-import { type Material, Matrix4, type Mesh, type MeshPhysicalMaterial } from 'three';
-import type { LayerShot, ProductShot } from '../../server/core/ports/renderer.ts';
+import { Matrix4, type MeshPhysicalMaterial } from 'three';
+import type { LayerContent, LayersShot, ProductShot } from '../../server/core/ports/renderer.ts';
 import { bakePositions } from './bake-positions.ts';
 import { findClearestStand } from './clearest-stand.ts';
 import type { ModelLoader } from './create-loader.ts';
 import { planDressing, wear } from './dress-product.ts';
 import { createHoldouts } from './hold-out.ts';
-import { disposeProduct, loadProduct, type Product } from './load-product.ts';
+import { disposeProduct, listMeshes, loadProduct, type Product } from './load-product.ts';
 import { setProduct } from './product-set.ts';
 import type { Stage } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
 import { SUBSAMPLES } from './subsamples.ts';
+import { type TakenLayer, takeLayers } from './take-layers.ts';
 import { listTiles, placeTile } from './tiles.ts';
 import { STANDS, type Stand } from './views.ts';
 
 /** A product shot whose file is to be had under an address. */
 export interface ProductOrder extends Omit<ProductShot, 'file'>, Order {}
 
-export interface LayerOrder extends Omit<LayerShot, 'file'>, Order {}
+export interface LayersShotOrder extends Omit<LayersShot, 'file'>, Order {}
 
 interface Order {
   readonly key: string;
@@ -25,14 +26,14 @@ interface Order {
   readonly tilePx: number;
 }
 
-type ShotOrder = Omit<LayerOrder, 'shows'>;
+type ShotOrder = Omit<LayersShotOrder, 'layers'>;
 
 /** Pixels of a picture that is drawn in one piece whatever its size: half a gigabyte of targets. */
 const WHOLE_PIXELS = 4096 * 4096;
 
 export interface ProductStudio {
   take(order: ProductOrder): Promise<Uint8Array>;
-  takeLayer(order: LayerOrder): Promise<Uint8Array>;
+  takeLayers(order: LayersShotOrder): Promise<readonly TakenLayer[]>;
   dispose(): void;
 }
 
@@ -57,16 +58,8 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
     loaded = undefined;
   }
 
-  /**
-   * Sets the dressed product up and takes it; with `shows` all else is held out once light and shadow are worked out.
-   * @param read reads what was drawn: `planes` times four bytes a pixel, one after the other
-   */
-  async function take(
-    order: ShotOrder,
-    shows: LayerShot['shows'] | null,
-    planes: number,
-    read: () => Uint8Array,
-  ): Promise<Uint8Array> {
+  /** Dresses the product, turns it, frames it and works out light and shadow. */
+  async function setUp(order: ShotOrder): Promise<Product> {
     const product = await getProduct(order);
     const close = order.closeOn && listPoints(product, order.closeOn);
     const stand = order.view === 'clearest' ? getClearestStand(product, order, close) : STANDS[order.view];
@@ -82,24 +75,35 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
       close,
       productKey: order.key,
     });
-    if (shows !== null) holdOut(product, order.dressing, shows);
+    return product;
+  }
+
+  async function take(order: ProductOrder): Promise<Uint8Array> {
+    const product = await setUp(order);
+    const { widthPx, heightPx, quality } = order;
     const tiles = listTiles(widthPx, heightPx, getTileSide(product, order));
-    const picture = tiles.length > 1 ? new Uint8Array(widthPx * heightPx * 4 * planes) : null;
+    const picture = tiles.length > 1 ? new Uint8Array(widthPx * heightPx * 4) : null;
     for (const tile of tiles) {
       stage.setSize(widthPx, heightPx, tile);
       for (let index = 0; index < SUBSAMPLES[quality]; index++) {
         stage.light.use(index);
         stage.addSubsample(index);
       }
-      const pixels = read();
+      const pixels = stage.accumulator.read(order.ground);
       if (!picture) return pixels;
-      const plane = tile.widthPx * tile.heightPx * 4;
-      for (let index = 0; index < planes; index++) {
-        const [from, to] = [index * plane, index * widthPx * heightPx * 4];
-        placeTile(picture, widthPx, to, tile, pixels.subarray(from, from + plane));
-      }
+      placeTile(picture, widthPx, 0, tile, pixels);
     }
     return picture!;
+  }
+
+  async function takeAllLayers(order: LayersShotOrder): Promise<readonly TakenLayer[]> {
+    const product = await setUp(order);
+    const through = product.meshes.some(({ material }) => (material as MeshPhysicalMaterial).transmission > 0);
+    // what is seen through it would have to be in the same layer
+    if (through && order.layers.some((shows) => shows !== 'ground')) {
+      throw new StudioProblem('renderer-failed', 'Light passes through a part: it cannot be taken in layers.');
+    }
+    return takeLayers(stage, holdouts, product, order);
   }
 
   /** What light passes through looks as far as its tile goes: it is drawn whole, as far as the driver can. */
@@ -126,20 +130,7 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
     return clearest.stand;
   }
 
-  function holdOut(product: Product, dressing: LayerOrder['dressing'], shows: LayerShot['shows']): void {
-    const shown = listShown(product, dressing, shows);
-    for (const mesh of product.meshes) {
-      const material = mesh.material as Material;
-      if (shows !== 'ground' && (material as MeshPhysicalMaterial).transmission > 0) {
-        // what is seen through it would have to be in the same layer
-        throw new StudioProblem('renderer-failed', 'Light passes through a part: it cannot be taken in layers.');
-      }
-      if (!shown.has(mesh)) mesh.material = holdouts.of(material);
-    }
-    stage.catcher.holdOut(shows !== 'ground');
-  }
-
-  async function withCare(work: () => Promise<Uint8Array>): Promise<Uint8Array> {
+  async function withCare<Result>(work: () => Promise<Result>): Promise<Result> {
     try {
       return await work();
     } catch (error) {
@@ -153,11 +144,11 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
 
   return {
     take: (order) =>
-      withCare(async () => {
+      withCare(() => {
         stage.catcher.holdOut(order.shadow === false);
-        return take(order, null, 1, () => stage.accumulator.read(order.ground));
+        return take(order);
       }),
-    takeLayer: (order) => withCare(() => take(order, order.shows, 2, () => stage.accumulator.readLayer())),
+    takeLayers: (order) => withCare(() => takeAllLayers(order)),
     dispose() {
       drop();
       holdouts.dispose();
@@ -165,18 +156,7 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
   };
 }
 
-function listShown(product: Product, dressing: LayerOrder['dressing'], shows: LayerShot['shows']): ReadonlySet<Mesh> {
-  if (shows === 'ground') return new Set();
-  if (shows !== 'rest') return new Set(listMeshes(product, shows));
-  const dressed = new Set(listMeshes(product, dressing));
-  return new Set(product.meshes.filter((mesh) => !dressed.has(mesh)));
-}
-
-type Parts = Exclude<LayerShot['shows'], string>;
-
-function listMeshes(product: Product, parts: Parts): readonly Mesh[] {
-  return parts.flatMap(({ mesh, primitive }) => product.byPrimitive.get(`${mesh}/${primitive}`) ?? []);
-}
+type Parts = Exclude<LayerContent, string>;
 
 /** Vertices of some parts as they stand in the scene. */
 function listPoints(product: Product, parts: Parts): Float32Array {

@@ -7,8 +7,7 @@ import {
   type Worn,
 } from '../core/picture/plan-layers.ts';
 import { toGroundLevels } from '../core/picture/read-ground.ts';
-import type { LayerSource } from '../core/ports/layers.ts';
-import type { LayerMaker, ProductShot, RawPicture } from '../core/ports/renderer.ts';
+import type { LayerMaker, ProductShot, RawLayer, RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, needModel } from './load-product.ts';
@@ -99,43 +98,55 @@ function compose(
   return context.layers.compose({
     widthPx,
     heightPx,
-    layers: planned.map((layer) => toSource(context, request, layer, maker)),
+    layers: planned.map((layer) => toKey(request, layer, maker)),
     ground: toGroundLevels(ground),
     takeAtMost,
+    take: (places) =>
+      take(
+        context,
+        request,
+        places.map((place) => planned[place]!),
+        maker,
+      ),
   });
 }
 
-/** Keyed by all that its pixels depend on; the ground behind and the formats are no part of that. */
-function toSource(context: Context, request: ComposeRequest, layer: PlannedLayer, maker: LayerMaker): LayerSource {
-  const { loaded, choices, camera, quality, widthPx, heightPx } = request;
-  const { mount } = loaded.product;
-  return {
-    key: digest([
-      'layer',
-      maker,
-      needModel(loaded).sha256,
-      mount,
-      { camera, quality, widthPx, heightPx },
-      layer.shows === 'rest' || layer.shows === 'ground' ? layer.shows : 'slot',
-      layer.determines,
-    ]),
-    take: () =>
-      context.studioFiles.use(loaded, choices, async (studio) => {
-        const raw = await context.renderer.takeLayer({
-          file: { key: studio.key, path: studio.path },
-          // what wears no finish belongs to the rest
-          dressing: dress(studio, choices).filter(({ material }) => material !== null),
-          shows: typeof layer.shows === 'string' ? layer.shows : listParts(studio, layer.shows.slot),
-          ...camera,
-          mount,
-          widthPx,
-          heightPx,
-          quality,
-        });
-        if (digest(raw.maker) !== digest(maker)) throw new OtherMaker(raw.maker);
-        return raw;
-      }),
-  };
+/** All that its pixels depend on; the ground behind and the formats are no part of that. */
+function toKey(request: ComposeRequest, layer: PlannedLayer, maker: LayerMaker): string {
+  const { loaded, camera, quality, widthPx, heightPx } = request;
+  return digest([
+    'layer',
+    maker,
+    needModel(loaded).sha256,
+    loaded.product.mount,
+    { camera, quality, widthPx, heightPx },
+    layer.shows === 'rest' || layer.shows === 'ground' ? layer.shows : 'slot',
+    layer.determines,
+  ]);
+}
+
+function take(
+  context: Context,
+  { loaded, choices, camera, quality, widthPx, heightPx }: ComposeRequest,
+  planned: readonly PlannedLayer[],
+  maker: LayerMaker,
+): Promise<readonly RawLayer[]> {
+  return context.studioFiles.use(loaded, choices, async (studio) => {
+    const raws = await context.renderer.takeLayers({
+      file: { key: studio.key, path: studio.path },
+      // what wears no finish belongs to the rest
+      dressing: dress(studio, choices).filter(({ material }) => material !== null),
+      layers: planned.map(({ shows }) => (typeof shows === 'string' ? shows : listParts(studio, shows.slot))),
+      ...camera,
+      mount: loaded.product.mount,
+      widthPx,
+      heightPx,
+      quality,
+    });
+    const other = raws.find((raw) => digest(raw.maker) !== digest(maker));
+    if (other) throw new OtherMaker(other.maker);
+    return raws;
+  });
 }
 
 function listParts({ parts }: StudioModel, slot: string) {

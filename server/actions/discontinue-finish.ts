@@ -1,8 +1,9 @@
 import type { Author } from '../core/history/history.ts';
+import type { Line } from '../core/line/line.ts';
 import { type DiscontinuePlan, type DiscontinueProduct, planDiscontinue } from '../core/line/plan-discontinue.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import type { Context } from './context.ts';
-import { getLine } from './get-line.ts';
+import { getLine, writeOnLine } from './get-line.ts';
 import { loadFinishes } from './load-product.ts';
 
 export interface DiscontinueOptions {
@@ -14,20 +15,40 @@ export interface DiscontinueOptions {
 
 /**
  * Takes a finish out of what a line sells, over the schedules of all its products, all or nothing.
- * @throws Problem `unknown-line-code`, `stale-schedule` when one was changed meanwhile, and as `planDiscontinue`
+ * @param ifTag tag of the line that the caller read; null when it does not mind what was changed since
+ * @throws Problem `unknown-line-code`, `stale-line`, `stale-schedule` when one was changed meanwhile, and as
+ *   `planDiscontinue`
  */
 export async function discontinueFinish(
   context: Pick<Context, 'stores' | 'now'>,
   code: string,
   { finish, replacedBy, preview = false }: DiscontinueOptions,
   author: Author,
+  ifTag: string | null = null,
 ): Promise<DiscontinuePlan> {
-  const { stores } = context;
-  const [line, library, listed] = await Promise.all([
-    getLine(context, code),
-    loadFinishes(context),
-    stores.listProducts(),
-  ]);
+  return writeOnLine(context, code, ifTag, async (before, tag) => {
+    const line = before ?? (await getLine(context, code));
+    const { plan, tags } = await planOnLine(context, line, finish, replacedBy);
+    if (preview) return plan;
+    await context.stores.applyDiscontinue({
+      line: line.line,
+      ifTag: tag,
+      finish: plan.finish,
+      replacedBy: plan.replacedBy,
+      stamp: { ...author, at: context.now().toISOString() },
+      schedules: plan.products.map(({ product, schedule }) => ({ product, schedule, ifTag: tags.get(product)! })),
+    });
+    return plan;
+  });
+}
+
+async function planOnLine(
+  context: Pick<Context, 'stores'>,
+  line: Line,
+  finish: string,
+  replacedBy: string | undefined,
+): Promise<{ readonly plan: DiscontinuePlan; readonly tags: ReadonlyMap<string, string | undefined> }> {
+  const [library, listed] = await Promise.all([loadFinishes(context), context.stores.listProducts()]);
   const loaded = await Promise.all(
     listed
       .filter((product) => product.line !== null && product.line === line.line)
@@ -41,16 +62,7 @@ export async function discontinueFinish(
     finish,
     replacedBy: replacedBy ?? null,
   });
-  if (preview) return plan;
-  const tags = new Map(loaded.map(({ product, tagged }) => [product.product, tagged?.tag]));
-  await stores.applyDiscontinue({
-    line: line.line,
-    finish: plan.finish,
-    replacedBy: plan.replacedBy,
-    stamp: { ...author, at: context.now().toISOString() },
-    schedules: plan.products.map(({ product, schedule }) => ({ product, schedule, ifTag: tags.get(product)! })),
-  });
-  return plan;
+  return { plan, tags: new Map(loaded.map(({ product, tagged }) => [product.product, tagged?.tag])) };
 }
 
 async function loadForPlan(

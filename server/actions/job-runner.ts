@@ -1,5 +1,6 @@
 import { EventEmitter } from 'node:events';
-import type { Job, JobStore } from '../core/ports/jobs.ts';
+import { addPart, countLeading, countParts, findOpenPart } from '../core/job/part-ranges.ts';
+import type { Job, JobStore, ListedJob } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
 import { isBusyNow, waitWhileBusy } from './busy.ts';
 import { createPace } from './pace.ts';
@@ -8,36 +9,58 @@ import { createPace } from './pace.ts';
 const QUEUE_LIMIT = 100;
 /** Lines kept of what did not come out; the rest is counted. */
 const FAILURES_KEPT = 100;
+/**
+ * How far parts may run ahead of the first one that is not over. What arrives is told in order, so that one picture that
+ * takes long holds back those after it.
+ */
+const AHEAD = 200;
 
-/** Does one part of a job; parts are counted, so that a job taken up again goes on where it stopped. */
-export type DoPart = (job: Job, part: number) => Promise<void>;
+const MADE = Symbol('made');
+const FOUND = Symbol('found');
+/** A part that was begun and is neither made nor failed: it is done at the next start, or never. */
+const LEFT = Symbol('left');
 
 /**
- * Runs jobs one after the other, saving after every part. A part that fails is noted and the job goes on;
- * a job left over from before a restart goes on where it stood.
+ * Does one part of a job; parts are counted, so that a job taken up again goes on where it stopped. Answering `found` says
+ * that there was nothing to do.
+ */
+export type DoPart = (job: Job, part: number) => Promise<unknown>;
+
+type GivenJob = Pick<Job, 'id' | 'kind' | 'product' | 'line' | 'total' | 'request'>;
+
+/**
+ * Runs jobs one after the other, several parts of one at once, begun in order: composing and encoding then use all cores
+ * while the studio takes one shot after another. Progress is saved after every part. A part that fails is noted and the
+ * job goes on; a job left over from before a restart goes on where it stood.
  */
 export class JobRunner {
   readonly #events = new EventEmitter().setMaxListeners(0);
   readonly #queue: Job[] = [];
   readonly #cancelled = new Set<string>();
   readonly #store: JobStore;
+  readonly #log: (error: unknown) => void;
+  readonly #now: () => number;
+  readonly #atOnce: number;
   #doPart: DoPart | null = null;
   #running: Promise<void> | null = null;
   #stopped = false;
   #current: Job | null = null;
 
-  readonly #log: (error: unknown) => void;
-
-  readonly #now: () => number;
-
   /**
    * @param log told what went wrong with the keeping of jobs themselves
    * @param now in milliseconds
+   * @param atOnce parts of a job under way at once
    */
-  constructor(store: JobStore, log: (error: unknown) => void = () => undefined, now: () => number = Date.now) {
+  constructor(
+    store: JobStore,
+    log: (error: unknown) => void = () => undefined,
+    now: () => number = Date.now,
+    atOnce = 2,
+  ) {
     this.#store = store;
     this.#now = now;
     this.#log = log;
+    this.#atOnce = atOnce;
   }
 
   /** Starts working, open jobs of an earlier run first. */
@@ -48,13 +71,13 @@ export class JobRunner {
   }
 
   /** @throws Problem `queue-full` */
-  async add(job: Pick<Job, 'id' | 'kind' | 'product' | 'total' | 'request'>): Promise<Job> {
+  async add(job: GivenJob): Promise<Job> {
     if (this.#queue.length >= QUEUE_LIMIT) {
       throw new Problem('queue-full', {
         detail: `${QUEUE_LIMIT} jobs are waiting already. Try again when some are done.`,
       });
     }
-    const queued: Job = { ...job, state: 'queued', done: 0, failed: 0, failures: [] };
+    const queued: Job = { ...job, state: 'queued', done: 0, failed: 0, failures: [], finished: [], failedParts: [] };
     await this.#store.add(queued);
     this.#queue.push(queued);
     this.#work();
@@ -67,33 +90,47 @@ export class JobRunner {
     throw new Problem('unknown-job', { detail: `There is no job “${id.slice(0, 80)}”.`, received: id.slice(0, 80) });
   }
 
+  /** The last jobs, the latest first; those of a product or a line where one is given. */
+  async listLast(limit: number, of?: { readonly product?: string; readonly line?: string }): Promise<ListedJob[]> {
+    const listed = await this.#store.listLast(limit, of);
+    return listed.map((job) => {
+      if (job.id !== this.#current?.id) return job;
+      const { state, done, failed, remainingMs } = this.#current;
+      return { ...job, state, done, failed, ...(remainingMs !== undefined && { remainingMs }) };
+    });
+  }
+
+  /** A job that waits is cancelled at once, one that runs when the parts under way are over. */
   async cancel(id: string): Promise<Job> {
     const job = await this.get(id);
     if (job.state !== 'queued' && job.state !== 'running') return job;
     const waiting = this.#queue.findIndex((queued) => queued.id === id);
     if (waiting >= 0) {
       this.#queue.splice(waiting, 1);
-      return this.#save({ ...job, state: 'cancelled' });
+      return this.#keep({ ...job, state: 'cancelled' });
     }
     this.#cancelled.add(id);
     return job;
   }
 
-  /** The job now and at every change, until it has ended. */
+  /** The job now, and whenever it has changed since it was told last, until it has ended. */
   async *watch(id: string, signal: AbortSignal): AsyncGenerator<Job> {
-    const changes: Job[] = [];
+    let latest: Job | null = null;
     let wake = () => {};
     const listener = (job: Job) => {
-      changes.push(job);
+      // progress only adds up: whoever reads slowly misses nothing but figures in between
+      latest = job;
       wake();
     };
     this.#events.on(id, listener);
     const onAbort = () => wake();
     signal.addEventListener('abort', onAbort);
     try {
-      changes.unshift(await this.get(id));
+      const first = await this.get(id);
+      latest ??= first;
       while (!signal.aborted) {
-        const job = changes.shift();
+        const job: Job | null = latest;
+        latest = null;
         if (!job) {
           await new Promise<void>((resolve) => {
             wake = resolve;
@@ -109,7 +146,7 @@ export class JobRunner {
     }
   }
 
-  /** Waits for the part under way, finished or abandoned; what is left goes on at the next start. */
+  /** Waits for the parts under way, finished or abandoned; what is left goes on at the next start. */
   async stop(): Promise<void> {
     this.#stopped = true;
     await this.#running;
@@ -123,6 +160,7 @@ export class JobRunner {
     this.#running = this.#run(job, this.#doPart)
       .catch(this.#log)
       .finally(() => {
+        this.#cancelled.delete(job.id);
         this.#running = null;
         this.#current = null;
         this.#work();
@@ -131,50 +169,89 @@ export class JobRunner {
 
   async #run(given: Job, doPart: DoPart): Promise<void> {
     const { remainingMs: _, ...fresh } = given;
-    let job: Job = await this.#save({ ...fresh, state: 'running' });
+    let job: Job = await this.#keep({ ...fresh, state: 'running' });
     const pace = createPace(this.#now);
-    while (job.done < job.total) {
-      if (this.#stopped) return;
-      if (this.#cancelled.delete(job.id)) {
-        const { remainingMs: _none, ...ended } = job;
-        await this.#save({ ...ended, state: 'cancelled' });
-        return;
-      }
-      const failure = await this.#try(job, doPart);
-      if (failure === 'stopped') return;
-      pace.tick();
-      job = await this.#save({
-        ...job,
-        done: job.done + 1,
-        remainingMs: pace.estimate(job.total - job.done - 1),
-        failed: job.failed + (failure === null ? 0 : 1),
-        failures: failure === null || job.failures.length >= FAILURES_KEPT ? job.failures : [...job.failures, failure],
+    const underWay = new Set<Promise<void>>();
+    let next = 0;
+    let ticks = 0;
+    const begin = (part: number) => {
+      const ended = this.#try(job, part, doPart).then((outcome) => {
+        underWay.delete(ended);
+        if (outcome === LEFT) return;
+        if (outcome === FOUND) pace.pass();
+        else {
+          pace.tick();
+          ticks++;
+        }
+        job = addOutcome(job, part, typeof outcome === 'string' ? outcome : null);
+        // before each of those begun together is over, the first says what all of them took
+        if (ticks >= this.#atOnce) job = { ...job, remainingMs: pace.estimate(job.total - job.done) };
       });
+      underWay.add(ended);
+    };
+    try {
+      for (;;) {
+        while (this.#goesOn(job) && underWay.size < this.#atOnce) {
+          const part = findOpenPart(job.finished, next);
+          if (part >= Math.min(job.total, countLeading(job.finished) + AHEAD)) break;
+          next = part + 1;
+          begin(part);
+        }
+        if (underWay.size === 0) break;
+        await Promise.race(underWay);
+        // those that ended while this was written are in the next one
+        await this.#keep(job);
+      }
+    } finally {
+      await Promise.all(underWay);
     }
+    const over = job.done === job.total;
+    // what was stopped stays open, and goes on at the next start
+    if (!over && !this.#cancelled.has(job.id)) return;
     const { remainingMs: _none, ...ended } = job;
-    await this.#save({ ...ended, state: job.failed === job.total && job.total > 0 ? 'failed' : 'done' });
+    const failed = job.failed === job.total && job.total > 0;
+    await this.#keep({ ...ended, state: !over ? 'cancelled' : failed ? 'failed' : 'done' });
   }
 
-  /** Does one part; null when it came out, else why not. What is busy now is tried again. */
-  async #try(job: Job, doPart: DoPart): Promise<string | null> {
+  #goesOn({ id }: Job): boolean {
+    return !this.#stopped && !this.#cancelled.has(id);
+  }
+
+  /** Does one part, and says why where it did not come out. What is busy now is tried again. */
+  async #try(job: Job, part: number, doPart: DoPart): Promise<string | typeof MADE | typeof FOUND | typeof LEFT> {
     for (;;) {
       try {
-        await doPart(job, job.done);
-        return null;
+        return (await doPart(job, part)) === 'found' ? FOUND : MADE;
       } catch (error) {
         // what fails because everything is closing is made at the next start
-        if (this.#stopped) return 'stopped';
+        if (this.#stopped) return LEFT;
         if (!isBusyNow(error)) return error instanceof Error ? error.message : String(error);
         await waitWhileBusy();
-        if (this.#stopped) return 'stopped';
+        if (!this.#goesOn(job)) return LEFT;
       }
     }
   }
 
-  async #save(job: Job): Promise<Job> {
+  async #keep(job: Job): Promise<Job> {
     await this.#store.saveProgress(job);
     if (job.state === 'running') this.#current = job;
     this.#events.emit(job.id, job);
     return job;
   }
+}
+
+/** The job with one part more that is over; `failure` says why it did not come out. */
+function addOutcome(job: Job, part: number, failure: string | null): Job {
+  const finished = addPart(job.finished, part);
+  const done = countParts(finished);
+  if (failure === null) return { ...job, finished, done };
+  const known = job.failures.includes(failure) || job.failures.length >= FAILURES_KEPT;
+  return {
+    ...job,
+    finished,
+    done,
+    failed: job.failed + 1,
+    failedParts: addPart(job.failedParts, part),
+    failures: known ? job.failures : [...job.failures, failure],
+  };
 }

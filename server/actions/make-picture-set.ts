@@ -73,7 +73,7 @@ function toPart({ of, variant, view, widthPx, heightPx, bleedPx, ground, layer }
 export async function makeSetFile(context: Context, job: Job, part: number): Promise<void> {
   const { set, parts } = job.request as SetJobRequest;
   const { of, ...rest } = parts[part]!;
-  const loaded = await loadProduct(context, job.product);
+  const loaded = await loadProduct(context, job.product!);
   const variant = set.subject.kind === 'variants' ? needVariant(loaded, of) : null;
   const { frame, format, quality = null, fill, scale } = set;
   const shot: PictureKey = {

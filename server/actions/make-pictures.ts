@@ -1,76 +1,42 @@
-import { foldCode } from '../core/codes.ts';
-import { type ImageFormat, PICTURE_SIZE_PX, type View } from '../core/picture/picture.ts';
+import { findPicture, readPicturesRequest } from '../core/job/pictures-job.ts';
 import type { Job } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
+import { isBusyNow } from './busy.ts';
 import type { Context } from './context.ts';
-import { needSchedule } from './deliver.ts';
-import { loadProduct, needModel } from './load-product.ts';
-import { takeVariantPicture } from './take-picture.ts';
-
-/** What a picture job is to make: every combination of the four. */
-export interface PicturesRequest {
-  readonly variants: readonly string[];
-  readonly sizes: readonly number[];
-  readonly formats: readonly ImageFormat[];
-  readonly views: readonly View[];
-}
-
-/** Pictures of one job; a line with more is made in several. */
-const PICTURE_LIMIT = 20_000;
+import { takeChoicePicture, takeVariantPicture } from './take-picture.ts';
 
 /**
- * Adds a job that makes a product's pictures; all variants of the schedule when none are named.
- * @throws Problem `no-model`, `no-schedule`, `unknown-variant`, `too-many-variants`, `queue-full`
+ * Makes picture number `part` of a job, of variants as they are now; says so where it was there already.
+ * @throws Problem as `takeVariantPicture` and `takeChoicePicture`, in words that stand in a list of what failed
  */
-export async function addPicturesJob(
-  context: Context,
-  code: string,
-  id: string,
-  given: Partial<PicturesRequest>,
-): Promise<Job> {
-  const loaded = await loadProduct(context, code);
-  needModel(loaded);
-  const schedule = needSchedule(loaded);
-  const known = new Map(schedule.variants.map((variant) => [foldCode(variant.code), variant.code]));
-  const variants = given.variants?.map((variant) => {
-    const found = known.get(foldCode(variant));
-    if (found) return found;
-    throw new Problem('unknown-variant', {
-      detail: `The schedule has no variant “${variant.slice(0, 80)}”.`,
-      received: variant.slice(0, 80),
-    });
-  }) ?? [...known.values()];
-  const request: PicturesRequest = {
-    variants,
-    sizes: given.sizes ?? [PICTURE_SIZE_PX.default],
-    formats: given.formats ?? ['png'],
-    views: given.views ?? ['three-quarter'],
-  };
-  const total = request.variants.length * request.sizes.length * request.formats.length * request.views.length;
-  if (total > PICTURE_LIMIT) {
-    throw new Problem('too-many-variants', {
-      detail: `That makes ${total} pictures; one job makes ${PICTURE_LIMIT} at most. Ask for fewer variants or sizes.`,
-      expected: PICTURE_LIMIT,
-      received: total,
-    });
+export async function makeJobPicture(context: Context, job: Job, part: number): Promise<'found' | undefined> {
+  const request = readPicturesRequest(job);
+  const { product, variant, choices, view, sizePx, format } = findPicture(request, part)!;
+  const { ground, shadow, scale } = request;
+  const many = job.total > 1;
+  const framing = { scale };
+  const asked = { widthPx: sizePx, heightPx: sizePx, format, view, ground, framing, shadow, many };
+  try {
+    const { source } = await (choices === null
+      ? takeVariantPicture(context, product, variant, asked)
+      : takeChoicePicture(context, product, choices, asked));
+    return source === 'stored' ? 'found' : undefined;
+  } catch (error) {
+    throw isBusyNow(error) ? error : sayFailed(error, product, variant);
   }
-  return context.jobs.add({ id, kind: 'pictures', product: loaded.product.code, total, request });
 }
 
-/**
- * Makes picture number `part` of a job. Views change slowest: the studio works out the light of a view once and keeps it
- * for as long as the view stays.
- */
-export async function makeJobPicture(context: Context, job: Job, part: number): Promise<void> {
-  const { variants, sizes, formats, views } = job.request as PicturesRequest;
-  const turn = <T>(list: readonly T[], every: number): T => list[Math.floor(part / every) % list.length]!;
-  const sizePx = turn(sizes, formats.length);
-  await takeVariantPicture(context, job.product, turn(variants, formats.length * sizes.length), {
-    widthPx: sizePx,
-    heightPx: sizePx,
-    format: turn(formats, 1),
-    view: turn(views, formats.length * sizes.length * variants.length),
-    ground: 'transparent',
-    many: job.total > 1,
-  });
+function sayFailed(error: unknown, product: string, variant: string): unknown {
+  if (!(error instanceof Problem)) return error;
+  const { code, more } = error;
+  return new Problem(code, { ...more, detail: describe(error, product, variant), cause: error });
+}
+
+/** What is true of a whole product or variant is said in the same words each time, and then stands once. */
+function describe({ code, message }: Problem, product: string, variant: string): string {
+  if (code === 'unknown-product') return `${product} was deleted after the job began; its pictures are not made.`;
+  if (code === 'unknown-variant') {
+    return `${product}: the variant ${variant} is not in the schedule any more; it was when the job began.`;
+  }
+  return code === 'no-model' ? `${product}: ${message}` : `${product} ${variant}: ${message}`;
 }

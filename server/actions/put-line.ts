@@ -4,6 +4,7 @@ import type { Options } from '../core/line/options.ts';
 import { type GivenRule, readRules } from '../core/line/read-rules.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
+import { writeOnLine } from './get-line.ts';
 
 /** A line as it is given: positions, range and rules may be left out, and keep what they were. */
 export interface GivenLine {
@@ -14,17 +15,30 @@ export interface GivenLine {
 }
 
 /**
- * Stores a line whole.
+ * Stores a line whole; what is left out stays as it is, also where another call changes it in the same moment.
+ * @param ifTag tag of the line that the caller read; null when it does not mind what it overwrites
  * @throws Problem `invalid-code`, `invalid-name`, `duplicate-code`, `unknown-finish`, `invalid-field`, and as `readRules`;
- *   `unknown-position` also when a rule that stands names a position that would go
+ *   `unknown-position` also when a rule that stands names a position that would go; `stale-line`
  */
 export async function putLine(
+  context: Pick<Context, 'stores'>,
+  code: string,
+  given: GivenLine,
+  ifTag: string | null = null,
+): Promise<{ readonly created: boolean }> {
+  checkCode(code, 'line');
+  return writeOnLine(context, code, ifTag, async (before, tag) => {
+    const line = await checkLine(context, code, given, before);
+    return { created: await context.stores.putLine(line, tag) };
+  });
+}
+
+async function checkLine(
   { stores }: Pick<Context, 'stores'>,
   code: string,
   given: GivenLine,
-): Promise<{ readonly line: Line; readonly created: boolean }> {
-  checkCode(code, 'line');
-  const before = await stores.getLine(code);
+  before: Line | null,
+): Promise<Line> {
   const known = new Map((await stores.listFinishes()).map((finish) => [foldCode(finish.finish), finish]));
   const positions = given.positions ?? before?.positions ?? [];
   const seen = new Set<string>();
@@ -47,7 +61,7 @@ export async function putLine(
     }) ??
     before?.range ??
     [];
-  const line: Line = {
+  return {
     line: before?.line ?? code,
     name: checkName(given.name, '/name'),
     positions: positions.map((position, i) => ({
@@ -57,7 +71,6 @@ export async function putLine(
     range,
     rules: readRules(given.rules ?? before?.rules ?? [], positions, known),
   };
-  return { line, created: await stores.putLine(line) };
 }
 
 /** @throws Problem `unknown-finish` */

@@ -1,20 +1,22 @@
 import { type GivenRule, readRules } from '../core/line/read-rules.ts';
-import type { Rule } from '../core/line/rule.ts';
 import type { Context } from './context.ts';
-import { getLine } from './get-line.ts';
+import { getLine, writeOnLine } from './get-line.ts';
 import { loadFinishes } from './load-product.ts';
 
 /**
  * Stores the rules of a line whole. Schedules that break one are not changed: their products say so in their readiness.
- * @throws Problem `unknown-line-code`, and as `readRules`
+ * @param ifTag tag of the line that the caller read; null when it does not mind what it overwrites
+ * @throws Problem `unknown-line-code`, `stale-line`, and as `readRules`
  */
 export async function putRules(
   context: Pick<Context, 'stores'>,
   code: string,
   given: readonly GivenRule[],
-): Promise<readonly Rule[]> {
-  const [line, finishes] = await Promise.all([getLine(context, code), loadFinishes(context)]);
-  const rules = readRules(given, line.positions, finishes.byCode);
-  await context.stores.putRules(line.line, rules);
-  return rules;
+  ifTag: string | null = null,
+): Promise<void> {
+  return writeOnLine(context, code, ifTag, async (before, tag) => {
+    const { line, positions } = before ?? (await getLine(context, code));
+    const { byCode } = await loadFinishes(context);
+    await context.stores.putRules(line, readRules(given, positions, byCode), tag);
+  });
 }

@@ -1,5 +1,6 @@
 import { mkdir, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
+import { createPixelThreads } from '../../renderer/pixels/pixel-threads.ts';
 import { ConfigError, readConfig } from '../config.ts';
 import { choosePanelWidthMm } from '../core/picture/panel.ts';
 import { IMAGE_FORMATS, PICTURE_SIZE_PX, SWATCH_KINDS } from '../core/picture/picture.ts';
@@ -33,7 +34,8 @@ export async function swatchesCommand(
   await mkdir(folder, { recursive: true });
   const { renderer } = openRenderer(readConfig(env));
   const models = createModels();
-  const imaging = createImaging();
+  const threads = createPixelThreads();
+  const imaging = createImaging({ threads });
   try {
     for (const finish of resolved.values()) {
       const bytes =
@@ -57,6 +59,6 @@ export async function swatchesCommand(
     return 0;
   } finally {
     await renderer.close();
-    await models.close();
+    await Promise.all([models.close(), threads.close()]);
   }
 }

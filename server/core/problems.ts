@@ -83,6 +83,7 @@ export const PROBLEMS = {
   'too-many-variants': { kind: 'unprocessable', title: 'More variants than the limit' },
   'nothing-to-expand': { kind: 'unprocessable', title: 'There is nothing to expand' },
   'stale-finishes': { kind: 'stale', title: 'Finishes have changed meanwhile' },
+  'stale-line': { kind: 'stale', title: 'The line has changed since it was read' },
   'stale-schedule': { kind: 'stale', title: 'The schedule has changed since it was read' },
   'delivery-blocked': { kind: 'conflict', title: 'Findings stand against a delivery' },
   // pictures
@@ -100,6 +101,7 @@ export const PROBLEMS = {
   'file-name-too-long': { kind: 'unprocessable', title: 'A file name would be too long' },
   'file-names-collide': { kind: 'unprocessable', title: 'Two files would have the same name' },
   'invalid-gtin': { kind: 'invalid', title: 'A GTIN is not well formed' },
+  'nothing-to-picture': { kind: 'conflict', title: 'There is nothing to take pictures of' },
   'duplicate-gtin': { kind: 'unprocessable', title: 'A GTIN is used twice' },
   'unknown-set-file': { kind: 'missing', title: 'No such file in the picture set' },
   'nothing-to-print': { kind: 'conflict', title: 'There is nothing to print' },

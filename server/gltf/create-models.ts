@@ -49,8 +49,9 @@ export function createModels(
         grainDegrees: 0,
         without: new Set<never>(),
         detailMean: null,
-        // the studio's shapes have a tangent space, and stand in metres
-        tangents: true,
+        // the studio's shapes have a tangent frame by their UVs, and stand in metres
+        tangents: false,
+        uvFrame: true as const,
         metresPerMeshUnit: 1,
       };
       return writeKitBinary(item, readMap);

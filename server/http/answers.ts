@@ -19,7 +19,7 @@ import type { Rule } from '../core/line/rule.ts';
 import type { WhereUsed } from '../core/line/where-used.ts';
 import type { GivenPictureSet } from '../core/picture/read-picture-set.ts';
 import type { SwatchDescription } from '../core/picture/swatch-description.ts';
-import type { Job } from '../core/ports/jobs.ts';
+import type { Job, ListedJob } from '../core/ports/jobs.ts';
 import type { ListedRevision, StoredImage } from '../core/ports/stores.ts';
 import type { Budget } from '../core/product/budgets.ts';
 import type { ModelChanges } from '../core/product/compare-models.ts';
@@ -417,4 +417,39 @@ export interface FileAnswer extends StoredImage {
   readonly looksLike: 'normal' | 'grey' | 'colour' | null;
   readonly findings: readonly Finding[];
   readonly uses: Readonly<Record<MapUse, readonly Finding[]>>;
+}
+
+/** A job as it is told: which parts are over is the service's own matter. */
+export type JobAnswer = Omit<Job, 'finished' | 'failedParts'>;
+
+export interface JobListAnswer {
+  /** The latest first. */
+  readonly jobs: readonly ListedJob[];
+}
+
+/** A picture of a job that is there. */
+export interface ArrivedPicture {
+  /** Its place in the job, from 0. */
+  readonly part: number;
+  readonly product: string;
+  /** Code of the variant, or of the row of a check set. */
+  readonly variant: string;
+  readonly view: string;
+  readonly sizePx: number;
+  readonly format: string;
+  /** Address of its bytes. */
+  readonly url: string;
+}
+
+export interface JobPicturesAnswer {
+  /** In the job's order; one that did not come out is left out. */
+  readonly pictures: readonly ArrivedPicture[];
+  /** To be asked for as `after` next. */
+  readonly next: number;
+}
+
+/** What the events of a job carry: `progress` while it goes on, `end` when it has ended. */
+export interface JobEvent extends Omit<JobAnswer, 'request'> {
+  /** What has come since the event before, at most fifty; what is more comes with the next event. */
+  readonly arrived: readonly ArrivedPicture[];
 }

@@ -57,10 +57,10 @@ async function addProduct(code: string): Promise<string> {
 }
 
 it('a line comes back with its rules, last order dates and successors', async () => {
-  await stores.putLine(LINE);
+  await stores.putLine(LINE, null);
   expect(await stores.getLine('FEN')).toEqual(LINE);
   expect(await stores.listLines()).toEqual([LINE]);
-  await stores.putRules('fen', []);
+  await stores.putRules('fen', [], null);
   expect(await stores.getLine('Fen')).toEqual({ ...LINE, rules: [] });
 });
 
@@ -76,20 +76,21 @@ it('a line stored before there were rules has none', async () => {
 });
 
 it('a finish that a rule names is in use, and cannot be deleted', async () => {
-  await stores.putLine(LINE);
+  await stores.putLine(LINE, null);
   expect(await stores.findUses('red')).toEqual({ lines: [], rules: ['Fen'], schedules: [] });
   const problem = await expectRefusal(() => stores.deleteFinish('RED', STAMP), 'finish-in-use');
   expect(problem.message).toContain('rules of Fen');
-  await stores.putRules('Fen', []);
+  await stores.putRules('Fen', [], null);
   await stores.deleteFinish('RED', STAMP);
   expect(await stores.getFinish('RED')).toBeNull();
 });
 
 it('a discontinued finish and the schedules without it are stored together', async () => {
-  await stores.putLine(LINE);
+  await stores.putLine(LINE, null);
   const ifTag = await addProduct('P');
   await stores.applyDiscontinue({
     line: 'fen',
+    ifTag: (await stores.getTaggedLine('FEN'))!.tag,
     finish: 'oak',
     replacedBy: null,
     stamp: STAMP,
@@ -102,11 +103,12 @@ it('a discontinued finish and the schedules without it are stored together', asy
 });
 
 it('one schedule that was changed meanwhile leaves everything as it was', async () => {
-  await stores.putLine(LINE);
+  await stores.putLine(LINE, null);
   const tags = [await addProduct('P'), await addProduct('Q')];
   await stores.putSchedule('Q', { ...SCHEDULE, default: 'B' }, null);
   const change = {
     line: 'Fen',
+    ifTag: (await stores.getTaggedLine('FEN'))!.tag,
     finish: 'OAK',
     replacedBy: null,
     stamp: STAMP,

@@ -5,6 +5,7 @@ import type { ProductShot, RawPicture, Renderer, StudioFile } from '../../server
 import { createBox, createModelFolder } from '../renderer/models.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';
 import { comparePictures } from '../support/compare-pictures.ts';
+import { takeLayer } from '../support/take-layer.ts';
 
 // A block of 1 × 1 × 0.2 m with a red knob of 0.04 m low on its back, where no view from the front sees it,
 // and another within, where none does.
@@ -49,8 +50,8 @@ describe('framing', () => {
   it('draws a layer in tiles as it draws it whole', async () => {
     const { ground: _, ...layer } = shot();
     const [one, many] = [
-      cropLayer(await whole.takeLayer({ ...layer, shows: KNOB, view: 'back' })),
-      cropLayer(await tiled.takeLayer({ ...layer, shows: KNOB, view: 'back' })),
+      cropLayer(await takeLayer(whole, { ...layer, shows: KNOB, view: 'back' })),
+      cropLayer(await takeLayer(tiled, { ...layer, shows: KNOB, view: 'back' })),
     ];
     const place = ({ left, top, widthPx, heightPx }: typeof one) => ({ left, top, widthPx, heightPx });
     expect(place(many)).toEqual(place(one));

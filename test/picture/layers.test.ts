@@ -8,6 +8,7 @@ import { openRenderer } from '../renderer/open-renderer.ts';
 import { comparePictures } from '../support/compare-pictures.ts';
 import { makeLayeredSeat, SEAT_FINISHES, SEAT_PARTS, seatMaterial } from '../support/layered-seat.ts';
 import { createRandom } from '../support/random.ts';
+import { takeLayer } from '../support/take-layer.ts';
 
 const SIZE = { widthPx: 176, heightPx: 160 };
 
@@ -18,14 +19,19 @@ describe('layers', () => {
   const models = createModelFolder();
   const taken = new Map<string, Promise<Layer>>();
   let renderer: Renderer;
+  let tiled: Renderer;
   let seat: StudioFile;
+  let solid: StudioFile;
 
   beforeAll(async () => {
     seat = models.write('seat', await makeLayeredSeat());
+    solid = models.write('solid', await makeLayeredSeat({ solid: true }));
     renderer = await openRenderer();
+    tiled = await openRenderer({ tilePx: 71 });
   }, 120_000);
   afterAll(async () => {
     await renderer?.close();
+    await tiled?.close();
     models.remove();
   });
 
@@ -44,7 +50,7 @@ describe('layers', () => {
   function takeOnce(key: string, combination: Combination, view: ProductShot['view'], shows: LayerContent) {
     const known = taken.get(`${view} ${key}`);
     if (known) return known;
-    const layer = renderer.takeLayer({ ...shot(combination, view), shows }).then(cropLayer);
+    const layer = takeLayer(renderer, { ...shot(combination, view), shows }).then(cropLayer);
     taken.set(`${view} ${key}`, layer);
     return layer;
   }
@@ -73,4 +79,59 @@ describe('layers', () => {
       expect(most).toBeLessThanOrEqual(1);
     },
   );
+
+  it.each(['three-quarter', 'side', 'top'] as const)(
+    'come out of one drawing where all is solid, in tiles too, and sum with any taken by themselves, %s',
+    async (view) => {
+      const random = createRandom(5);
+      const base = SEAT_PARTS.map(() => 0);
+      const parts = SEAT_PARTS.map((_, mesh) => [{ mesh, primitive: 0 }]);
+      let most = 0;
+      let covered = 0;
+      for (const studio of [renderer, tiled]) {
+        const once = await studio.takeLayers({ ...shot(base, view), file: solid, layers: ['ground', ...parts] });
+        const [ground, ...first] = once.map(cropLayer);
+        covered += first.reduce((sum, { whole }) => sum + whole.filter((pixel) => pixel !== 0).length, 0);
+        for (let run = 0; run < 3; run++) {
+          const combination = SEAT_PARTS.map(() => random.whole(2));
+          const others = combination.flatMap((finish, mesh) => (finish === 0 ? [] : [mesh]));
+          const taken = await studio.takeLayers({
+            ...shot(combination, view),
+            file: solid,
+            layers: others.map((mesh) => parts[mesh]!),
+          });
+          const layers = first.map((layer, mesh) =>
+            combination[mesh] === 0 ? layer : cropLayer(taken[others.indexOf(mesh)]!),
+          );
+          const direct = await studio.takeProduct({
+            ...shot(combination, view),
+            file: solid,
+            ground: 'transparent',
+          });
+          const { rgba } = composeLayers(SIZE, [ground!, ...layers], null);
+          most = Math.max(most, comparePictures(rgba, direct.rgba).most);
+        }
+      }
+      expect(most).toBeLessThanOrEqual(1);
+      expect(covered).toBeGreaterThan(2000);
+    },
+  );
+
+  it('are read no larger than their part is seen', async () => {
+    const { mesh, primitive } = { mesh: SEAT_PARTS.indexOf('stripe'), primitive: 0 };
+    for (const file of [seat, solid]) {
+      const raw = await takeLayer(renderer, {
+        ...shot(
+          SEAT_PARTS.map(() => 0),
+          'three-quarter',
+        ),
+        file,
+        shows: [{ mesh, primitive }],
+      });
+      const layer = cropLayer(raw);
+      expect(layer.widthPx * layer.heightPx).toBeGreaterThan(0);
+      expect(raw.box.widthPx - layer.widthPx).toBeLessThan(40);
+      expect(raw.box.widthPx * raw.box.heightPx).toBeLessThan((SIZE.widthPx * SIZE.heightPx) / 2);
+    }
+  });
 });

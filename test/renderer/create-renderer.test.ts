@@ -2,12 +2,17 @@ import { readdirSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { createRenderer } from '../../renderer/create-renderer.ts';
+import { resolveFinish } from '../../server/core/finish/resolve-finish.ts';
 import type { ProductShot, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
+import { planColourCard } from '../../server/core/sheet/plan-colour-card.ts';
+import { listBrowserProcesses } from '../support/browser-processes.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
 import { createModelFolder, makeBoxes, makeBrokenKit, makeEmpty, makeKit } from './models.ts';
 
 /** Profile folders of browsers this process started; other test files start theirs at the same time. */
 const listProfiles = () => readdirSync(tmpdir()).filter((name) => name.startsWith(`dyeworks-studio-${process.pid}-`));
+
+const FINISH = { finish: 'A', name: 'Blue', family: 'paint', colour: { hex: '#2f5d73' } } as const;
 
 describe('the renderer', () => {
   const models = createModelFolder();
@@ -28,6 +33,17 @@ describe('the renderer', () => {
     quality: 'draft',
     ...more,
   });
+
+  /** Another renderer with so long a deadline, which tells of every browser it opens. */
+  const openHasty = (shotTimeoutMs: number, opened: (pid: number) => void) =>
+    createRenderer({
+      browserPath: findBrowser(),
+      studioFolder: studio.folder,
+      noSandbox: NO_SANDBOX,
+      launchTimeoutMs: 60_000,
+      shotTimeoutMs,
+      log: (_, details) => typeof details?.pid === 'number' && opened(details.pid),
+    });
 
   beforeAll(async () => {
     studio = await buildStudio();
@@ -63,7 +79,7 @@ describe('the renderer', () => {
       shot({ quality: 'still', widthPx: 256, heightPx: 256, view: 'three-quarter' }),
     );
     process.kill(pids.at(-1)!, 'SIGKILL');
-    expect((await retaken).rgba).toEqual(expected.rgba);
+    expect(Buffer.from((await retaken).rgba).equals(Buffer.from(expected.rgba))).toBe(true);
     expect(pids.length).toBe(browsers + 1);
   });
 
@@ -94,16 +110,65 @@ describe('the renderer', () => {
     expect((await renderer.takeProduct(shot())).rgba).toEqual(plain.rgba);
   });
 
-  it('gives up a shot at its deadline and leaves nothing behind', { timeout: 60_000 }, async () => {
-    const hasty = createRenderer({
-      browserPath: findBrowser(),
-      studioFolder: studio.folder,
-      noSandbox: NO_SANDBOX,
-      launchTimeoutMs: 60_000,
-      shotTimeoutMs: 1,
+  it('takes a shot once more when the graphics process dies under it', { timeout: 120_000 }, async () => {
+    const big = shot({ quality: 'still', widthPx: 256, heightPx: 256 });
+    const expected = await renderer.takeProduct(big);
+    const browsers = pids.length;
+    const retaken = renderer.takeProduct(big);
+    // its context then reads as zeros, some time before the page hears that it is lost
+    const [graphics] = listBrowserProcesses(pids.at(-1)!).filter(({ kind }) => kind === 'gpu-process');
+    process.kill(graphics!.pid, 'SIGKILL');
+    expect(Buffer.from((await retaken).rgba).equals(Buffer.from(expected.rgba))).toBe(true);
+    expect(pids.length).toBe(browsers + 1);
+  });
+
+  it('ends a browser that hangs, and takes the shot once more', { timeout: 120_000 }, async () => {
+    const expected = await renderer.takeProduct(shot());
+    const seen: number[] = [];
+    const patient = openHasty(8_000, (pid) => seen.push(pid));
+    await patient.getFacts();
+    process.kill(seen[0]!, 'SIGSTOP');
+    expect(await patient.takeProduct(shot())).toEqual(expected);
+    expect(seen).toHaveLength(2);
+    expect(() => process.kill(seen[0]!, 0)).toThrow();
+    await patient.close();
+  });
+
+  it('gives a shot up when the browser hangs twice, and leaves nothing behind', { timeout: 60_000 }, async () => {
+    const seen: number[] = [];
+    const hasty = openHasty(500, (pid) => {
+      seen.push(pid);
+      // halted, it can answer nothing
+      process.kill(pid, 'SIGSTOP');
     });
-    await expect(hasty.takeProduct(shot({ quality: 'still' }))).rejects.toMatchObject({ code: 'renderer-failed' });
+    await expect(hasty.takeProduct(shot())).rejects.toMatchObject({
+      code: 'renderer-failed',
+      message: expect.stringMatching(/given up twice, each time after 0.5 s/),
+    });
+    expect(seen).toHaveLength(2);
+    for (const pid of seen) expect(() => process.kill(pid, 0)).toThrow();
     await hasty.close();
+  });
+
+  it('prints a sheet once more when the browser hangs', { timeout: 120_000 }, async () => {
+    const seen: number[] = [];
+    const patient = openHasty(8_000, (pid) => seen.push(pid));
+    await patient.getFacts();
+    process.kill(seen[0]!, 'SIGSTOP');
+    const card = planColourCard(
+      {
+        line: { line: 'L', name: 'Line' },
+        range: [{ finish: FINISH, grade: 'A', status: 'current' }],
+        resolve: () => resolveFinish(FINISH, null),
+        articleOf: () => null,
+        date: '2026-11-26',
+      },
+      { paper: 'a4', bleedMm: 0 },
+    );
+    const pdf = await patient.printSheet(card, {});
+    expect(Buffer.from(pdf.subarray(0, 5)).toString()).toBe('%PDF-');
+    expect(seen).toHaveLength(2);
+    await patient.close();
   });
 
   it('abandons the shot under way when it is closed, and starts no other browser', { timeout: 60_000 }, async () => {

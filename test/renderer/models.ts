@@ -2,6 +2,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Document, type Material, NodeIO } from '@gltf-transform/core';
+import { KHRMaterialsClearcoat } from '@gltf-transform/extensions';
 import type { StudioFile } from '../../server/core/ports/renderer.ts';
 
 type Triple = readonly [number, number, number];
@@ -31,6 +32,20 @@ export function makeBrokenKit(): Promise<Uint8Array> {
  * Material 0 is what the file gives both; the `finishes` follow as 1, 2, …
  */
 export function makeBoxes(finishes: readonly Triple[]): Promise<Uint8Array> {
+  return new NodeIO().writeBinary(createBoxes(finishes));
+}
+
+/** The boxes, of which the upper one wears a material with a coat, named Lacquer. */
+export function makeCoatedBoxes(): Promise<Uint8Array> {
+  const document = createBoxes([]);
+  const coat = document.createExtension(KHRMaterialsClearcoat).createClearcoat().setClearcoatFactor(1);
+  const lacquer = addMaterial(document, [0.2, 0.3, 0.4], 0.4).setName('Lacquer');
+  lacquer.setExtension(KHRMaterialsClearcoat.EXTENSION_NAME, coat);
+  document.getRoot().listMeshes()[1]!.listPrimitives()[0]!.setMaterial(lacquer);
+  return new NodeIO().registerExtensions([KHRMaterialsClearcoat]).writeBinary(document);
+}
+
+function createBoxes(finishes: readonly Triple[]): Document {
   const document = new Document();
   const own = addMaterial(document, [0.5, 0.5, 0.5], 0.6);
   for (const finish of finishes) addMaterial(document, finish, 0.4);
@@ -43,7 +58,7 @@ export function makeBoxes(finishes: readonly Triple[]): Promise<Uint8Array> {
     const node = document.createNode(name).setMesh(mesh).setTranslation([0, height, 0]);
     scene.addChild(node.setRotation([0, Math.sin(turn / 2), 0, Math.cos(turn / 2)]));
   }
-  return new NodeIO().writeBinary(document);
+  return document;
 }
 
 /** A scene without a triangle. */

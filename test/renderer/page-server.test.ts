@@ -1,5 +1,6 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { request } from 'node:http';
+import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -32,6 +33,24 @@ describe('the private page server', () => {
         .end();
     });
     expect(status).toBe(404);
+  });
+
+  it('is a proxy to nowhere: what is asked of others is refused, and no tunnel is opened', async () => {
+    // RFC 9112 §3.2.2 (absolute form) and §3.2.3 (authority form)
+    const { port } = new URL(server.origin);
+    const ask = (start: string, host: string) =>
+      new Promise<string>((resolve, reject) => {
+        let heard = '';
+        const socket = connect(Number(port), '127.0.0.1', () =>
+          socket.write(`${start} HTTP/1.1\r\nhost: ${host}\r\nconnection: close\r\n\r\n`),
+        );
+        socket.setEncoding('utf8').on('data', (text) => {
+          heard += text;
+        });
+        socket.on('error', reject).on('close', () => resolve(heard));
+      });
+    expect(await ask('GET http://192.0.2.1/x.bin', '192.0.2.1')).toMatch(/^HTTP\/1.1 404 /);
+    expect(await ask('CONNECT 192.0.2.1:443', '192.0.2.1:443')).toBe('');
   });
 
   it('serves nothing outside its folder', async () => {

@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openSession, type StudioSession } from '../../renderer/studio-session.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
+import { makeBoxes, makeCoatedBoxes, makeKit } from './models.ts';
 
 /**
  * Khronos PBR Neutral, linear in and 8-bit sRGB out, computed from the published formula.
@@ -154,6 +155,65 @@ describe('the studio in a browser', () => {
     expect(session.facts.browser).toMatch(/\d+\./);
     expect(session.facts.gl).not.toBe('');
     expect(['gpu', 'llvmpipe', 'swiftshader']).toContain(session.facts.driver);
+  });
+
+  it('answers with a lost context, not with an empty picture, when it goes before the pixels are read', async () => {
+    // WEBGL_lose_context, WebGL extension 8: the context is lost as if by a failure of the system
+    const [page] = await session.browser.pages();
+    await page!.evaluate(`{
+      const read = WebGL2RenderingContext.prototype.readPixels;
+      WebGL2RenderingContext.prototype.readPixels = function (...values) {
+        this.getExtension('WEBGL_lose_context')?.loseContext();
+        return read.apply(this, values);
+      };
+    }`);
+    const { server } = session;
+    const kit = server.offer({ bytes: await makeKit([0.2, 0.4, 0.6]) });
+    const delivery = server.expect(64 * 64 * 4);
+    const order = { kind: 'sphere', light: 'studio', url: kit.url, sizePx: 64, ground: 'white' } as const;
+    expect(await session.call('takeSwatch', order, delivery.url)).toMatchObject({ ok: false, code: 'context-lost' });
+    kit.withdraw();
+    delivery.cancel();
+    await session.reload();
+    const again = server.expect(64 * 64 * 4);
+    const kept = server.offer({ bytes: await makeKit([0.2, 0.4, 0.6]) });
+    expect(await session.call('takeSwatch', { ...order, url: kept.url }, again.url)).toEqual({ ok: true });
+    expect((await again.pixels).some((level) => level > 0)).toBe(true);
+    kept.withdraw();
+  });
+
+  it('names the part whose shader fails, instead of leaving it out', async () => {
+    const { server } = session;
+    const [page] = await session.browser.pages();
+    await session.reload();
+    // three defines this for materials with a coat; GLSL ES 3.00 §3.4: #error stops the compiler
+    await page!.evaluate(`{
+      const give = WebGL2RenderingContext.prototype.shaderSource;
+      WebGL2RenderingContext.prototype.shaderSource = function (shader, source) {
+        return give.call(this, shader, source.replace('#define USE_CLEARCOAT', '#error no coats here'));
+      };
+    }`);
+    const take = async (key: string, bytes: Uint8Array) => {
+      const [offer, delivery] = [server.offer({ bytes }), server.expect(32 * 32 * 4)];
+      const answer = await session.call(
+        'takeProduct',
+        {
+          ...{ key, url: offer.url, dressing: [], view: 'front', mount: 'floor', widthPx: 32, heightPx: 32 },
+          ...{ ground: 'white', quality: 'draft', tilePx: 2048 },
+        },
+        delivery.url,
+      );
+      offer.withdraw();
+      delivery.cancel();
+      return answer;
+    };
+    expect(await take('plain', await makeBoxes([]))).toEqual({ ok: true });
+    const answer = await take('coated', await makeCoatedBoxes());
+    expect(answer).toMatchObject({ ok: false, code: 'shader-failed' });
+    expect(answer).toMatchObject({ message: expect.stringMatching(/“Lacquer” on “upper”.*shader failed/) });
+    expect(session.takeRemarks().join()).toContain('no coats here');
+    await session.reload();
+    expect(await take('coated', await makeCoatedBoxes())).toEqual({ ok: true });
   });
 
   it('rejects a call when its browser ends under it', async () => {

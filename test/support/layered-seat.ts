@@ -5,6 +5,9 @@ import { createRandom } from './random.ts';
 /** Parts of the seat, in the order of its meshes: one primitive each. */
 export const SEAT_PARTS = ['frame', 'inlay', 'stripe', 'cane', 'veil', 'net', 'cloth'] as const;
 
+/** Parts that light passes through the holes of without a sharp edge. */
+const BLENDED: readonly (typeof SEAT_PARTS)[number][] = ['veil', 'net'];
+
 /** Finishes each part can take beside its own material. */
 export const SEAT_FINISHES = 3;
 
@@ -18,9 +21,10 @@ type Corner = readonly [number, number, number];
 /**
  * A seat with all that is hard on sums of layers: an inlay and a stripe in the very plane of the frame, masked cane, a
  * blended veil seen from both sides, a blended net crossing it, and a thin cloth seen from behind. 0.5 m in every
- * direction, 18 triangles and as many materials as parts × (finishes + 1).
+ * direction, 18 triangles and as many materials as parts × (finishes + 1). Where it is to be solid, what is blended is not
+ * in the scene.
  */
-export async function makeLayeredSeat(): Promise<Uint8Array> {
+export async function makeLayeredSeat({ solid = false } = {}): Promise<Uint8Array> {
   const document = createDocument();
   const scene = document.getRoot().listScenes()[0]!;
   const random = createRandom(11);
@@ -47,7 +51,8 @@ export async function makeLayeredSeat(): Promise<Uint8Array> {
     const materials = Array.from({ length: SEAT_FINISHES + 1 }, () => createMaterial(part));
     const mesh = document.createMesh(part);
     for (const primitive of joined(shapes[part])) mesh.addPrimitive(primitive.setMaterial(materials[0]!));
-    scene.addChild(document.createNode(part).setMesh(mesh));
+    const node = document.createNode(part).setMesh(mesh);
+    if (!solid || !BLENDED.includes(part)) scene.addChild(node);
   }
   return new NodeIO().writeBinary(document);
 
@@ -59,7 +64,7 @@ export async function makeLayeredSeat(): Promise<Uint8Array> {
       .setRoughnessFactor(0.2 + random.next() * 0.7)
       .setMetallicFactor(random.whole(2));
     if (part === 'cane') material.setAlphaMode('MASK').setAlphaCutoff(0.45);
-    if (part === 'veil' || part === 'net') material.setAlphaMode('BLEND');
+    if (BLENDED.includes(part)) material.setAlphaMode('BLEND');
     if (part !== 'frame' && part !== 'inlay') material.setDoubleSided(true);
     if (part === 'cane' || part === 'net') material.setBaseColorTexture(holes as Texture);
     return material;

@@ -1,19 +1,16 @@
 import type { LayerMaker, RawLayer, RawPicture } from './renderer.ts';
 
-/** A layer by the key of all that determines it, and how it is taken when it is not there. */
-export interface LayerSource {
-  readonly key: string;
-  take(): Promise<RawLayer>;
-}
-
 export interface Composition {
   readonly widthPx: number;
   readonly heightPx: number;
-  readonly layers: readonly LayerSource[];
+  /** Each by the key of all that determines it. */
+  readonly layers: readonly string[];
   /** sRGB levels of an even ground; null leaves it see-through. */
   readonly ground: readonly [number, number, number] | null;
   /** Layers that may be taken for it. */
   readonly takeAtMost: number;
+  /** Takes some of the layers, which are named by their places in the list, and answers them in that order. */
+  take(places: readonly number[]): Promise<readonly RawLayer[]>;
 }
 
 /**
@@ -26,5 +23,4 @@ export interface Layers {
   compose(composition: Composition): Promise<RawPicture | null>;
   /** What took the last layer, also before a restart; null when that is not known. */
   recallMaker(): Promise<LayerMaker | null>;
-  close(): Promise<void>;
 }

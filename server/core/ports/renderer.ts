@@ -47,22 +47,32 @@ export interface ProductShot {
 /** What a layer shows: primitives, those the dressing does not name, or the shadow on the ground. */
 export type LayerContent = 'ground' | 'rest' | readonly Pick<Dressing, 'mesh' | 'primitive'>[];
 
-/** One layer of a product's picture: all that is not shown is held out, and leaves what it covers empty. */
-export interface LayerShot extends Omit<ProductShot, 'ground' | 'shadow'> {
-  readonly shows: LayerContent;
+/** Layers of a product's picture: of each all that it does not show is held out, and leaves what it covers empty. */
+export interface LayersShot extends Omit<ProductShot, 'ground' | 'shadow'> {
+  readonly layers: readonly LayerContent[];
 }
 
 /**
  * A layer as it was taken, rows from the top: sRGB, premultiplied, each channel in 256ths of a level, 0–65280. First the
- * whole levels of all pixels, `widthPx × heightPx × 4` bytes, then as many of their 256ths. A pixel that is covered
- * wholly has whole levels.
+ * whole levels of the pixels of a box, four bytes each, then as many of their 256ths. A pixel that is covered wholly has
+ * whole levels.
  */
 export interface RawLayer {
+  /** Of the picture. */
   readonly widthPx: number;
   readonly heightPx: number;
+  /** The piece of the picture that was read, px from its top left corner; all else of the layer is empty. */
+  readonly box: PixelBox;
   readonly bytes: Uint8Array;
   /** What it was taken by. Layers of different makers are never summed: their edges differ. */
   readonly maker: LayerMaker;
+}
+
+export interface PixelBox {
+  readonly left: number;
+  readonly top: number;
+  readonly widthPx: number;
+  readonly heightPx: number;
 }
 
 export type LayerMaker = Pick<RendererFacts, 'browser' | 'gl' | 'studio'>;
@@ -111,7 +121,8 @@ export interface RendererFacts {
  */
 export interface Renderer {
   takeProduct(shot: ProductShot): Promise<RawPicture>;
-  takeLayer(shot: LayerShot): Promise<RawLayer>;
+  /** As many as fit into memory at eight bytes for each pixel and layer; those of solid parts cost little more than one. */
+  takeLayers(shot: LayersShot): Promise<readonly RawLayer[]>;
   takeSwatch(shot: SwatchShot): Promise<RawPicture>;
   /** `takeSwatch` of a sphere in the studio's light. */
   takeSphere(shot: SphereShot): Promise<RawPicture>;

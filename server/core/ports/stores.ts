@@ -36,10 +36,14 @@ export interface CurrentModel extends ModelRevision {
 export interface Stores {
   listLines(): Promise<Line[]>;
   getLine(code: string): Promise<Line | null>;
-  /** True when it is new. */
-  putLine(line: Line): Promise<boolean>;
-  /** Puts other rules in the place of those there are; nothing else of the line changes. */
-  putRules(code: string, rules: readonly Rule[]): Promise<void>;
+  getTaggedLine(code: string): Promise<TaggedLine | null>;
+  /**
+   * Stores the line when the one that is there still has the tag given; null: whatever is there, empty: none may be.
+   * True when it is new. Throws Problem `stale-line` and changes nothing then.
+   */
+  putLine(line: Line, ifTag: string | null): Promise<boolean>;
+  /** Puts other rules in the place of those there are; nothing else of the line changes. Throws Problem `stale-line`. */
+  putRules(code: string, rules: readonly Rule[], ifTag: string | null): Promise<void>;
   /** Puts finishes at the end of a range, as current; one that is in it already stays as it is. */
   addToRange(code: string, finishes: readonly string[]): Promise<void>;
   deleteLine(code: string): Promise<void>;
@@ -118,7 +122,7 @@ export interface Stores {
 
   /**
    * Takes a finish out of what a line sells, and stores the schedules that come of it: all or nothing.
-   * Throws Problem `stale-schedule`, `not-in-range`, `unknown-product` or `unknown-finish`.
+   * Throws Problem `stale-line`, `stale-schedule`, `not-in-range`, `unknown-product` or `unknown-finish`.
    */
   applyDiscontinue(change: Discontinuation): Promise<void>;
 
@@ -172,6 +176,12 @@ export interface Use {
   readonly preparation?: readonly Repair[];
 }
 
+/** A line with the digest of its content, its rules included, which guards edits. */
+export interface TaggedLine {
+  readonly line: Line;
+  readonly tag: string;
+}
+
 /** A schedule with the digest of its content, which guards edits. */
 export interface TaggedSchedule {
   readonly schedule: Schedule;
@@ -190,6 +200,8 @@ export interface StoredImage {
 /** A finish that a line sells no more, and the schedules without it. */
 export interface Discontinuation {
   readonly line: string;
+  /** Tag of the line it was decided on. */
+  readonly ifTag: string;
   readonly finish: string;
   readonly replacedBy: string | null;
   readonly stamp: Stamp;

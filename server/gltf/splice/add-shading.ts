@@ -7,7 +7,9 @@ import {
   KHRMaterialsVolume,
 } from '@gltf-transform/extensions';
 import type { LinearRgb } from '../../core/colour/srgb.ts';
+import type { NormalTurn } from '../../core/delivery/uv-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
+import { turnInto } from './tangent-frame.ts';
 import { tidy } from './tidy.ts';
 
 export const SHADING_EXTENSIONS = [
@@ -22,15 +24,17 @@ export const SHADING_EXTENSIONS = [
 interface Ground {
   /** Metres of the real thing per unit of the mesh's own space, in which glTF states thickness. */
   readonly metresPerMeshUnit: number;
-  /** Direction on the part, degrees counter-clockwise; null where there is no tangent space to turn in. */
-  readonly degrees: number | null;
+  /** Direction of the finish on the part, degrees counter-clockwise. */
+  readonly degrees: number;
+  /** Tangent frame of the part, in which glTF states directions; without one nothing has a direction. */
+  readonly frame: NormalTurn | null;
 }
 
 /** Writes what few finishes have. Nothing is written that is at its default or without effect. */
 export function addShading(document: Document, material: Material, finish: ResolvedFinish, ground: Ground): void {
   addVolume(document, material, finish, ground.metresPerMeshUnit);
   addSpecular(document, material, finish);
-  addAnisotropy(document, material, finish, ground.degrees);
+  addAnisotropy(document, material, finish, ground);
   addIridescence(document, material, finish);
   addEmissive(document, material, finish);
 }
@@ -69,11 +73,10 @@ function addAnisotropy(
   document: Document,
   material: Material,
   { anisotropy }: ResolvedFinish,
-  degrees: number | null,
+  { degrees, frame }: Ground,
 ): void {
-  if (!anisotropy || anisotropy.strength === 0 || degrees === null) return;
-  const turn = 2 * Math.PI;
-  const rotation = (((anisotropy.rotation + (degrees * Math.PI) / 180) % turn) + turn) % turn;
+  if (!anisotropy || anisotropy.strength === 0 || !frame) return;
+  const rotation = turnInto(frame, anisotropy.rotation + (degrees * Math.PI) / 180);
   const written = document.createExtension(KHRMaterialsAnisotropy).createAnisotropy();
   written.setAnisotropyStrength(tidy(anisotropy.strength)).setAnisotropyRotation(tidy(rotation));
   material.setExtension(KHRMaterialsAnisotropy.EXTENSION_NAME, written);

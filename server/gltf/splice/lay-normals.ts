@@ -14,6 +14,7 @@ import type { GltfJson, TextureInfoJson } from '../json.ts';
 import { bestSource } from '../texture-uses.ts';
 import type { NormalBakes } from './normal-bakes.ts';
 import { readImageBytes } from './read-images.ts';
+import { readTransform } from './read-transform.ts';
 import type { FinishResult } from './to-kit-item.ts';
 
 /** A map baked of a part's and a finish's normals; it lies in the part's UVs as they are. */
@@ -135,17 +136,6 @@ async function combine(
   const baked = await bakes.bake(bake);
   if ('png' in baked) return { png: baked.png, repeats: size.repeats };
   return { why: 'unreadable', map: baked.unreadable === 'base' ? 'part' : 'finish' };
-}
-
-/** What a file says of a transform; what is no number there is passed over, as viewers do. */
-function readTransform({ offset, rotation, scale }: Record<string, unknown>): TextureTransform {
-  const isPair = (value: unknown): value is [number, number] =>
-    Array.isArray(value) && value.length === 2 && value.every(Number.isFinite);
-  return {
-    ...(isPair(offset) && { offset }),
-    ...(typeof rotation === 'number' && { rotation }),
-    ...(isPair(scale) && { scale }),
-  };
 }
 
 const TILED = ['repeat', 'repeat'] as const;

@@ -1,6 +1,7 @@
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
-import { hasTangentSpace, type KitItem } from './finish-kit.ts';
+import type { KitItem } from './finish-kit.ts';
+import { findTangentFrame } from './tangent-frame.ts';
 
 type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
 
@@ -15,7 +16,7 @@ export function listAnisotropyDropped(
   const bySlot = new Map<string, Set<string>>();
   results.forEach(({ slot: { slot } }, index) => {
     const item = items[index]!;
-    if (!item.finish.anisotropy || item.finish.anisotropy.strength === 0 || hasTangentSpace(item)) return;
+    if (!item.finish.anisotropy || item.finish.anisotropy.strength === 0 || findTangentFrame(item)) return;
     bySlot.set(slot, (bySlot.get(slot) ?? new Set()).add(item.finish.finish));
   });
   return [...bySlot].map(([slot, finishes]) =>

@@ -1,13 +1,17 @@
 import { foldCode } from '../../core/codes.ts';
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
+import { type NormalTurn, toUvMap, turnNormals } from '../../core/delivery/uv-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
 import type { MeshScale } from '../../core/product/survey.ts';
+import type { TextureInfoJson } from '../json.ts';
 import { hasBody } from './add-shading.ts';
 import type { KitItem } from './finish-kit.ts';
 import type { KeptFromPart } from './keep-part.ts';
 import type { LaidNormals } from './lay-normals.ts';
 import type { PartAlpha } from './read-alphas.ts';
+import { readTransform } from './read-transform.ts';
+import { findMapTurn } from './tangent-frame.ts';
 
 export type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
 
@@ -31,9 +35,15 @@ export function toKitItem(
     without,
     detailMean: kept.detail?.mean ?? null,
     tangents: result.hasTangents,
+    ...(normals === 'part' && { partFrame: readFrame(kept.normalTexture) }),
     metresPerMeshUnit: result.scale ? middleOf(result.scale) : 1,
     ...(typeof normals === 'object' && { bakedNormals: normals }),
   };
+}
+
+/** The frame that viewers make from a normal map of the part's own, as it is laid. */
+function readFrame(info: TextureInfoJson | null): NormalTurn | null {
+  return turnNormals(toUvMap(readTransform(info?.extensions?.KHR_texture_transform ?? {})));
 }
 
 /** The scale a thickness is stated by where nodes of several draw one mesh: as far off on the largest as on the smallest. */
@@ -43,7 +53,7 @@ export function middleOf({ low, high }: MeshScale): number {
 
 /**
  * Results that come to one material, since what their parts differ in is nothing their finish looks at: tangents matter to
- * brushing alone, the scale of the mesh to a body with a thickness.
+ * brushing and to normals that are laid turned, the scale of the mesh to a body with a thickness.
  * @param items what is to be made of each result, in the same order
  * @returns by result, the first that comes to the same
  */
@@ -51,7 +61,11 @@ export function findAlike(results: readonly FinishResult[], items: readonly KitI
   const first = new Map<string, number>();
   return results.map(({ slot, sourceMaterial, hasUv }, index) => {
     const { finish, tangents, metresPerMeshUnit } = items[index]!;
-    const looks = [finish.anisotropy && tangents, hasBody(finish) && metresPerMeshUnit];
+    const looks = [
+      finish.anisotropy && tangents,
+      findMapTurn(items[index]!) !== null,
+      hasBody(finish) && metresPerMeshUnit,
+    ];
     const key = JSON.stringify([slot.slot, finish.finish, sourceMaterial, hasUv, ...looks]);
     const known = first.get(key) ?? index;
     first.set(key, known);

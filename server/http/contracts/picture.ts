@@ -1,19 +1,17 @@
 import { type Static, Type } from 'typebox';
 import { PANEL_WIDTH_MM } from '../../core/picture/panel.ts';
-import {
-  IMAGE_FORMATS,
-  PICTURE_SIZE_PX,
-  SHADOWS,
-  SWATCH_KINDS,
-  SWATCH_LIGHTS,
-  VIEWS,
-} from '../../core/picture/picture.ts';
+import { PICTURE_SIZE_PX, SHADOWS, SWATCH_KINDS, SWATCH_LIGHTS, VIEWS } from '../../core/picture/picture.ts';
 import { SET_LIMITS } from '../../core/picture/read-picture-set.ts';
-import { Code, strict } from './common.ts';
+import { strict } from './common.ts';
 
-const Pixels = Type.Integer({ minimum: PICTURE_SIZE_PX.min, maximum: PICTURE_SIZE_PX.max });
+export const Pixels = Type.Integer({ minimum: PICTURE_SIZE_PX.min, maximum: PICTURE_SIZE_PX.max });
 const SwatchPixels = Type.Integer({ minimum: PICTURE_SIZE_PX.min, maximum: PICTURE_SIZE_PX.swatchMax });
 const { sideMm, ppi, bleedMm, fillPercent } = SET_LIMITS;
+
+export const ShotView = Type.String({
+  pattern: `^(${VIEWS.join('|')}|slot:[a-z0-9-]{1,64})$`,
+  description: `${VIEWS.join(', ')}, or slot:{slot} for a close view of its parts`,
+});
 
 export const PictureQuery = Type.Object(
   {
@@ -32,12 +30,7 @@ export const PictureQuery = Type.Object(
         description: 'added on every edge of a printed size; the product keeps clear of it',
       }),
     ),
-    view: Type.Optional(
-      Type.String({
-        pattern: `^(${VIEWS.join('|')}|slot:[a-z0-9-]{1,64})$`,
-        description: `${VIEWS.join(', ')}, or slot:{slot} for a close view of its parts`,
-      }),
-    ),
+    view: Type.Optional(ShotView),
     ground: Type.Optional(
       Type.String({ maxLength: 20, description: 'transparent, white, or a colour as rrggbb (a # before it as %23)' }),
     ),
@@ -93,14 +86,3 @@ export type SwatchQuery = Static<typeof SwatchQuery>;
 
 export const CatalogueQuery = Type.Object({ size: Type.Optional(Pixels) }, strict);
 export type CatalogueQuery = Static<typeof CatalogueQuery>;
-
-export const PicturesBody = Type.Object(
-  {
-    variants: Type.Optional(Type.Array(Code, { minItems: 1, maxItems: 20_000 })),
-    sizes: Type.Optional(Type.Array(Pixels, { minItems: 1, maxItems: 20 })),
-    formats: Type.Optional(Type.Array(Type.Enum([...IMAGE_FORMATS]), { minItems: 1, maxItems: 3 })),
-    views: Type.Optional(Type.Array(Type.Enum([...VIEWS]), { minItems: 1, maxItems: 10 })),
-  },
-  strict,
-);
-export type PicturesBody = Static<typeof PicturesBody>;

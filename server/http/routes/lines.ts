@@ -1,7 +1,7 @@
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { discontinueFinish } from '../../actions/discontinue-finish.ts';
-import { getLine } from '../../actions/get-line.ts';
+import { getLine, getTaggedLine } from '../../actions/get-line.ts';
 import { putLine } from '../../actions/put-line.ts';
 import { putRules } from '../../actions/put-rules.ts';
 import type { Line } from '../../core/line/line.ts';
@@ -10,6 +10,7 @@ import type { DiscontinueAnswer, LineListAnswer, RulesAnswer } from '../answers.
 import { AuthorHeaders } from '../contracts/author.ts';
 import { DiscontinueBody, LineBody, RulesBody } from '../contracts/line.ts';
 import { readAuthor } from '../read-author.ts';
+import { readIfMatch } from '../read-if-match.ts';
 
 export function addLineRoutes(app: FastifyInstance, context: Context): void {
   app.get(
@@ -29,15 +30,26 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
   app.get<{ Params: { line: string } }>(
     '/api/lines/:line',
     { schema: { summary: 'A line with its positions and range', tags: ['lines'] } },
-    async ({ params }) => getLine(context, params.line),
+    async (request, reply): Promise<Line | FastifyReply> => {
+      const line = await readTagged(context, request.params.line, reply);
+      if (request.headers['if-none-match'] === reply.getHeader('etag')) return reply.status(304).send();
+      return line;
+    },
   );
 
   app.put<{ Params: { line: string }; Body: LineBody }>(
     '/api/lines/:line',
-    { schema: { summary: 'Store a line whole', tags: ['lines'], body: LineBody } },
-    async ({ params, body }, reply) => {
-      const { line, created } = await putLine(context, params.line, body);
-      return reply.status(created ? 201 : 200).send(line);
+    {
+      schema: {
+        summary: 'Store a line whole; If-Match guards against overwriting',
+        tags: ['lines'],
+        body: LineBody,
+      },
+    },
+    async (request, reply) => {
+      const { params, body } = request;
+      const { created } = await putLine(context, params.line, body, readIfMatch(request));
+      return reply.status(created ? 201 : 200).send(await readTagged(context, params.line, reply));
     },
   );
 
@@ -54,15 +66,22 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
   app.get<{ Params: { line: string } }>(
     '/api/lines/:line/rules',
     { schema: { summary: 'What may stand beside what, over all positions of a line', tags: ['lines'] } },
-    async ({ params }): Promise<RulesAnswer> => describeRules(await getLine(context, params.line)),
+    async ({ params }, reply): Promise<RulesAnswer> => describeRules(await readTagged(context, params.line, reply)),
   );
 
   app.put<{ Params: { line: string }; Body: RulesBody }>(
     '/api/lines/:line/rules',
-    { schema: { summary: 'Store the rules of a line whole', tags: ['lines'], body: RulesBody } },
-    async ({ params, body }): Promise<RulesAnswer> => {
-      await putRules(context, params.line, body.rules);
-      return describeRules(await getLine(context, params.line));
+    {
+      schema: {
+        summary: 'Store the rules of a line whole; If-Match takes the tag of the line',
+        tags: ['lines'],
+        body: RulesBody,
+      },
+    },
+    async (request, reply): Promise<RulesAnswer> => {
+      const { params, body } = request;
+      await putRules(context, params.line, body.rules, readIfMatch(request));
+      return describeRules(await readTagged(context, params.line, reply));
     },
   );
 
@@ -76,9 +95,10 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
         headers: AuthorHeaders,
       },
     },
-    async ({ params, body, headers }): Promise<DiscontinueAnswer> => {
-      const author = readAuthor(headers);
-      const { products, ...plan } = await discontinueFinish(context, params.line, body, author);
+    async (request): Promise<DiscontinueAnswer> => {
+      const { params, body } = request;
+      const author = readAuthor(request.headers);
+      const { products, ...plan } = await discontinueFinish(context, params.line, body, author, readIfMatch(request));
       return {
         ...plan,
         preview: body.preview ?? false,
@@ -86,6 +106,13 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
       };
     },
   );
+}
+
+/** The line, with its tag in the head of the answer. */
+async function readTagged(context: Context, code: string, reply: FastifyReply): Promise<Line> {
+  const { line, tag } = await getTaggedLine(context, code);
+  reply.header('etag', `"${tag}"`);
+  return line;
 }
 
 function describeRules({ rules, positions }: Line): RulesAnswer {

@@ -1,9 +1,6 @@
-import { randomUUID } from 'node:crypto';
-import { Readable } from 'node:stream';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { describePicture, type PictureDescription } from '../../actions/describe-picture.ts';
-import { addPicturesJob } from '../../actions/make-pictures.ts';
 import {
   type Picture,
   type PictureRequest,
@@ -20,7 +17,7 @@ import {
 } from '../../core/picture/picture.ts';
 import { readGround } from '../../core/picture/read-ground.ts';
 import { Problem } from '../../core/problems.ts';
-import { PictureQuery, PicturesBody } from '../contracts/picture.ts';
+import { PictureQuery } from '../contracts/picture.ts';
 import { sendBytes } from '../send-bytes.ts';
 
 type ByProduct = { Params: { product: string } };
@@ -89,47 +86,6 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
     },
     async ({ params, query }): Promise<PictureDescription> =>
       describePicture(context, params.product, readChoices(query.choice ?? []), toRequest(query, 'png')),
-  );
-
-  app.post<ByProduct & { Body: PicturesBody }>(
-    '/api/products/:product/pictures',
-    { schema: { summary: 'Make all pictures of the schedule, as a job', tags: ['pictures'], body: PicturesBody } },
-    async ({ params, body }, reply) => {
-      const job = await addPicturesJob(context, params.product, randomUUID(), body as never);
-      return reply.status(202).header('location', `/api/jobs/${job.id}`).send(job);
-    },
-  );
-
-  app.get<{ Params: { id: string } }>(
-    '/api/jobs/:id',
-    { schema: { summary: 'A job', tags: ['jobs'] } },
-    async ({ params }) => context.jobs.get(params.id),
-  );
-
-  app.delete<{ Params: { id: string } }>(
-    '/api/jobs/:id',
-    { schema: { summary: 'Cancel a job', tags: ['jobs'] } },
-    async ({ params }) => context.jobs.cancel(params.id),
-  );
-
-  app.get<{ Params: { id: string } }>(
-    '/api/jobs/:id/events',
-    { schema: { summary: 'Progress of a job, as server-sent events', tags: ['jobs'] } },
-    async (request, reply) => {
-      await context.jobs.get(request.params.id);
-      const gone = new AbortController();
-      request.raw.once('close', () => gone.abort());
-      reply.raw.once('close', () => gone.abort());
-      const events = async function* () {
-        for await (const job of context.jobs.watch(request.params.id, gone.signal)) {
-          // the request does not change, and may name thousands of variants
-          const { request: _, ...progress } = job;
-          const event = job.state === 'running' || job.state === 'queued' ? 'progress' : 'end';
-          yield `event: ${event}\ndata: ${JSON.stringify(progress)}\n\n`;
-        }
-      };
-      return reply.type('text/event-stream').header('cache-control', 'no-store').send(Readable.from(events()));
-    },
   );
 }
 

@@ -1,4 +1,4 @@
-import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import type { FastifyInstance, FastifyReply } from 'fastify';
 import { addCheckSet, planMissingRows } from '../../actions/add-check-set.ts';
 import { expandProductSchedule, putSchedule } from '../../actions/change-schedule.ts';
 import { checkProductSchedule } from '../../actions/check-product.ts';
@@ -8,6 +8,7 @@ import { loadProduct } from '../../actions/load-product.ts';
 import { Problem } from '../../core/problems.ts';
 import type { CheckSetAnswer, CheckSetPreview, CountAnswer, ExpandAnswer, ScheduleAnswer } from '../answers.ts';
 import { CheckSetBody, CountQuery, ExpandBody, ScheduleBody } from '../contracts/product.ts';
+import { readIfMatch } from '../read-if-match.ts';
 
 type ByProduct = { Params: { product: string } };
 
@@ -112,11 +113,4 @@ async function describeSchedule(context: Context, product: string, reply: Fastif
   const { schedule, tag } = loaded.schedule;
   reply.header('etag', `"${tag}"`);
   return { ...schedule, findings: checkProductSchedule(loaded, schedule) };
-}
-
-/** The tag a caller read; null when it does not mind what it overwrites. */
-function readIfMatch(request: FastifyRequest): string | null {
-  const header = request.headers['if-match'];
-  if (header === undefined || header.trim() === '*') return null;
-  return header.trim().replace(/^W\//, '').replace(/^"|"$/g, '');
 }

@@ -1,32 +1,34 @@
 import { mkdtempSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createPictureStore } from '../../../db/create-picture-store.ts';
 import { openDatabase } from '../../../db/open-database.ts';
 import { createLayers } from '../../../renderer/layers/create-layers.ts';
+import { createPixelThreads } from '../../../renderer/pixels/pixel-threads.ts';
 import type { PictureStore } from '../../../server/core/ports/files.ts';
 import type { Composition, Layers } from '../../../server/core/ports/layers.ts';
 import { makeRawLayer, type Pixel } from './raw-layers.ts';
 
 let folder: string;
 let store: PictureStore;
-const open: Layers[] = [];
+const threads = createPixelThreads();
 let taken: string[];
+let shots: string[];
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'dyeworks-layers-'));
   store = createPictureStore(openDatabase(':memory:'), folder, 100_000);
   taken = [];
+  shots = [];
 });
-afterEach(async () => {
-  for (const layers of open.splice(0)) await layers.close();
+afterEach(() => {
   rmSync(folder, { recursive: true, force: true });
 });
 
+afterAll(() => threads.close());
+
 function createOpen(cacheLimitBytes?: number): Layers {
-  const layers = createLayers({ store, ...(cacheLimitBytes === undefined ? {} : { cacheLimitBytes }) });
-  open.push(layers);
-  return layers;
+  return createLayers({ store, threads, ...(cacheLimitBytes === undefined ? {} : { cacheLimitBytes }) });
 }
 
 /** Layers of a picture of 3 × 1 pixels: each key shows one pixel, its place in the list, in its own level of red. */
@@ -36,15 +38,19 @@ function compositionOf(keys: readonly string[], more: Partial<Composition> = {})
     heightPx: 1,
     ground: null,
     takeAtMost: 10,
-    layers: keys.map((key, place) => ({
-      key,
-      take: async () => {
-        taken.push(key);
-        await new Promise((resolve) => setTimeout(resolve, 20));
-        const pixels = [0, 1, 2].map((at): Pixel => (at === place ? [key.charCodeAt(0), 0, 0, 255] : null));
-        return makeRawLayer(3, pixels);
-      },
-    })),
+    layers: keys,
+    take: async (places) => {
+      taken.push(...places.map((place) => keys[place]!));
+      shots.push(places.map((place) => keys[place]!).join(''));
+      await new Promise((resolve) => setTimeout(resolve, 20));
+      return places.map((place) => {
+        const level = keys[place]!.charCodeAt(0);
+        return makeRawLayer(
+          3,
+          [0, 1, 2].map((at): Pixel => (at === place ? [level, 0, 0, 255] : null)),
+        );
+      });
+    },
     ...more,
   };
 }
@@ -59,6 +65,30 @@ describe('kept layers', () => {
     expect(taken.sort()).toEqual(['a', 'b', 'c', 'd', 'e']);
     await layers.compose(compositionOf(['a', 'b', 'e']));
     expect(taken).toHaveLength(5);
+  });
+
+  it('that are missing are taken together, and each is asked for by one', async () => {
+    const layers = createOpen();
+    await Promise.all(
+      [
+        ['a', 'b'],
+        ['a', 'b', 'c'],
+        ['c', 'd'],
+      ].map((keys) => layers.compose(compositionOf(keys))),
+    );
+    expect(shots).toEqual(['ab', 'c', 'd']);
+  });
+
+  it('fail for all who wait for them, and not for others', async () => {
+    const layers = createOpen();
+    const failing = { ...compositionOf(['a', 'b']), take: () => Promise.reject(new Error('no light')) };
+    const answers = await Promise.allSettled([
+      layers.compose(failing),
+      layers.compose(compositionOf(['b'])),
+      layers.compose(compositionOf(['c'])),
+    ]);
+    expect(answers.map(({ status }) => status)).toEqual(['rejected', 'rejected', 'fulfilled']);
+    expect(reds((await layers.compose(compositionOf(['a', 'b'])))!)).toBe('ab\0');
   });
 
   it('are found again by the next process, and by one that cannot hold any', async () => {
@@ -90,8 +120,7 @@ describe('kept layers', () => {
 
   it('stand under the limit of the pictures, those out of use longest going first', async () => {
     const small = createPictureStore(openDatabase(':memory:'), join(folder, 'small'), 400);
-    const layers = createLayers({ store: small, cacheLimitBytes: 0 });
-    open.push(layers);
+    const layers = createLayers({ store: small, threads, cacheLimitBytes: 0 });
     for (const key of 'abcdefghij') await layers.compose(compositionOf([key]));
     const bytes = readdirSync(join(folder, 'small')).reduce(
       (sum, name) => sum + statSync(join(folder, 'small', name)).size,
@@ -105,8 +134,8 @@ describe('kept layers', () => {
   it('say why when one cannot be taken, and are asked for again afterwards', async () => {
     const layers = createOpen();
     const failing = compositionOf(['a']);
-    const source = { key: 'a', take: () => Promise.reject(new Error('no light')) };
-    await expect(layers.compose({ ...failing, layers: [source] })).rejects.toThrow('no light');
+    const take = () => Promise.reject(new Error('no light'));
+    await expect(layers.compose({ ...failing, take })).rejects.toThrow('no light');
     expect(reds((await layers.compose(failing))!)[0]).toBe('a');
   });
 });

@@ -14,5 +14,6 @@ export function makeRawLayer(widthPx: number, pixels: readonly Pixel[]): RawLaye
       bytes[(pixels.length + index) * 4 + channel] = Math.round((level % 1) * 256);
     });
   });
-  return { widthPx, heightPx: pixels.length / widthPx, bytes, maker: MAKER };
+  const size = { widthPx, heightPx: pixels.length / widthPx };
+  return { ...size, box: { left: 0, top: 0, ...size }, bytes, maker: MAKER };
 }

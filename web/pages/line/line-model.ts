@@ -10,6 +10,8 @@ import type {
   ProductListAnswer,
 } from '../../../server/http/answers.ts';
 import { call, get, say, seg } from '../../api.ts';
+import { createPictureJobModel } from '../../parts/picture-job/picture-job-model.ts';
+import { createLineWrites, type LineChange, saySaved } from './line-writes.ts';
 import { createEffectsModel } from './rules/effects-model.ts';
 import { createRulesModel } from './rules/rules-model.ts';
 
@@ -33,24 +35,26 @@ export function createLineModel(code: string) {
     return finishes.value.filter(({ finish }) => !known.has(finish));
   });
 
+  const pictures = createPictureJobModel({ path, query: `line=${seg(code)}` });
   const effects = createEffectsModel();
-  const rules = createRulesModel(path, line, () => {
-    said.value = 'Saved.';
+  const writes = createLineWrites(path, line);
+  const rules = createRulesModel(writes, line, (meanwhile) => {
+    said.value = saySaved(meanwhile);
     void effects.load(products.value);
   });
 
   async function load(): Promise<void> {
     try {
       const [found, finishList, productList, articleList] = await Promise.all([
-        get<Line>(path),
+        call<Line>('GET', path),
         get<FinishListAnswer>('/api/finishes'),
         get<ProductListAnswer>('/api/products'),
         get<ArticleListAnswer>('/api/articles'),
       ]);
       articles.value = articleList.articles;
       finishes.value = finishList.finishes;
-      products.value = productList.products.filter((product) => product.line === found.line);
-      line.value = found;
+      products.value = productList.products.filter((product) => product.line === found.data.line);
+      writes.take(found);
       trouble.value = null;
       void effects.load(products.value);
     } catch (error) {
@@ -58,21 +62,15 @@ export function createLineModel(code: string) {
     }
   }
 
-  async function edit(change: (line: Line) => Line): Promise<void> {
-    const before = line.value;
-    if (!before) return;
-    const next = change(before);
-    line.value = next;
+  async function edit(change: LineChange): Promise<void> {
+    if (!line.value) return;
     said.value = null;
     try {
-      const { name, positions, range } = next;
-      const { data } = await call<Line>('PUT', path, { json: { name, positions, range } });
-      line.value = data;
+      const meanwhile = await writes.edit(change);
       trouble.value = null;
-      said.value = 'Saved.';
+      said.value = saySaved(meanwhile);
       void effects.load(products.value);
     } catch (error) {
-      line.value = before;
       trouble.value = say(error);
     }
   }
@@ -101,8 +99,10 @@ export function createLineModel(code: string) {
     byFoldedCode,
     others,
     open,
+    writes,
     rules,
     effects,
+    pictures,
     trouble,
     said,
     load,

@@ -8,6 +8,7 @@ import { SheetLinks } from '../../parts/sheet-links.tsx';
 import { navigate } from '../../router.ts';
 import { units } from '../../units.ts';
 import { createLineModel, type LineModel } from './line-model.ts';
+import { LinePictures } from './line-pictures.tsx';
 import { PositionTable } from './position-table.tsx';
 import { RangeTable } from './range/range-table.tsx';
 import { RulesSection } from './rules/rules-section.tsx';
@@ -15,7 +16,10 @@ import { RulesSection } from './rules/rules-section.tsx';
 /** A line: its positions, its range, and the products it is sold in. */
 export function LinePage({ code }: { readonly code: string }) {
   const model = useMemo(() => createLineModel(code), [code]);
-  useEffect(() => void model.load(), [model]);
+  useEffect(() => {
+    void model.load();
+    return () => model.pictures.close();
+  }, [model]);
   const line = model.line.value;
   return (
     <>
@@ -50,6 +54,7 @@ export function LinePage({ code }: { readonly code: string }) {
           <RangeTable model={model} />
           <SheetLinks label="Colour card to print" address={`/api/lines/${seg(line.line)}/colour-card.pdf`} />
           <RulesSection model={model} />
+          <LinePictures model={model} />
           {model.products.value.length === 0 && (
             <p class="no-print">
               <button

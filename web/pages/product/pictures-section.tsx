@@ -1,84 +1,51 @@
+import { useSignal } from '@preact/signals';
+import { useEffect } from 'preact/hooks';
 import { Field } from '../../parts/field.tsx';
-import { Notice } from '../../parts/notice.tsx';
-import { Picture } from '../../parts/picture.tsx';
+import { PictureJob } from '../../parts/picture-job/picture-job.tsx';
 import { Select } from '../../parts/select.tsx';
-import { describeJob, listMade } from './pictures-model.ts';
 import type { ProductModel } from './product-model.ts';
 
-const SIZES = ['512', '1024', '2048'] as const;
+const ROWS = [
+  ['all', 'every variant of the schedule'],
+  ['each-finish', 'a check set: each finish once'],
+  ['pairs', 'a check set: every allowed pair once'],
+] as const;
 
-/** Pictures of all variants as a job: its progress in a line, and the pictures as they arrive. */
+/** Pictures of all variants, or of a check set, as a job. */
 export function PicturesSection({ model }: { readonly model: ProductModel }) {
-  const { pictures } = model;
-  const job = pictures.job.value;
-  const under = job?.state === 'queued' || job?.state === 'running';
-  const none = model.schedule.saved.value.rows.length === 0;
+  const { pictures, schedule } = model;
+  const rows = useSignal<(typeof ROWS)[number][0]>('all');
+  useEffect(() => void pictures.find(), [pictures]);
+  const names = new Map(schedule.saved.value.rows.map(({ code, name }) => [code, name]));
+  const none = rows.value === 'all' && names.size === 0;
   return (
     <section class="no-print">
       <div class="section-head">
         <h2>Pictures</h2>
         <p class="small">
-          Every variant in the studio, on a transparent ground; kept, and had by address from then on.
+          {none
+            ? 'The schedule has no variant yet: add one, or take a check set.'
+            : 'In the studio, on a transparent ground; kept, and had by address from then on.'}
         </p>
       </div>
-      <div class="actions">
-        <Field inline name="Size in pixels">
+      <PictureJob
+        model={pictures}
+        words="Make all pictures"
+        disabled={none}
+        onStart={() => void pictures.start(rows.value === 'all' ? {} : { checkSet: rows.value })}
+        name={({ variant }) => names.get(variant) ?? variant}
+      >
+        <Field inline name="Of">
           <Select
-            label="Size in pixels"
-            value={String(pictures.size.value)}
-            options={SIZES.map((size) => [size, size])}
-            onPick={(size) => {
-              pictures.size.value = Number(size);
+            label="Of which rows"
+            value={rows.value}
+            options={ROWS}
+            onPick={(picked) => {
+              rows.value = picked;
             }}
           />
         </Field>
-        <Field inline name="Format">
-          <Select
-            label="Format"
-            value={pictures.format.value}
-            options={[
-              ['webp', 'WebP'],
-              ['png', 'PNG'],
-              ['jpg', 'JPEG, on white'],
-            ]}
-            onPick={(format) => {
-              pictures.format.value = format;
-            }}
-          />
-        </Field>
-        <button type="button" class="main" disabled={under || none} onClick={() => void pictures.start()}>
-          Make the pictures
-        </button>
-        {under && (
-          <button type="button" onClick={() => void pictures.cancel()}>
-            Cancel
-          </button>
-        )}
-      </div>
-      {job && (
-        <div class="job">
-          <p role="status">{describeJob(job)}</p>
-          <progress aria-label="Pictures made" value={job.done} max={Math.max(job.total, 1)} />
-          {job.failures.length > 0 && (
-            <ul class="measure">
-              {job.failures.slice(0, 10).map((failure) => (
-                <li key={failure}>{failure}</li>
-              ))}
-            </ul>
-          )}
-          <ul class="strip">
-            {listMade(job).map(({ variant, address }) => (
-              <li key={address}>
-                <a href={address} target="_blank" rel="noreferrer">
-                  <Picture address={address} alt="" />
-                  <span class="small">{variant}</span>
-                </a>
-              </li>
-            ))}
-          </ul>
-        </div>
-      )}
-      <Notice text={pictures.trouble.value} />
+      </PictureJob>
     </section>
   );
 }

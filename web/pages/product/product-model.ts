@@ -17,9 +17,9 @@ import type {
   SlotListAnswer,
 } from '../../../server/http/answers.ts';
 import { call, get, say, seg } from '../../api.ts';
+import { createPictureJobModel } from '../../parts/picture-job/picture-job-model.ts';
 import { createChoicesModel } from './choices/choices-model.ts';
 import { createDeliveriesModel } from './deliveries-model.ts';
-import { createPicturesModel } from './pictures-model.ts';
 import { createPiecesModel } from './pieces/pieces-model.ts';
 import { createPreparationModel } from './preparation/preparation-model.ts';
 import { createPreviewModel } from './preview-model.ts';
@@ -52,7 +52,7 @@ export function createProductModel(code: string) {
 
   const schedule = createScheduleModel(code, () => void refresh());
   const deliveries = createDeliveriesModel(code);
-  const pictures = createPicturesModel(code);
+  const pictures = createPictureJobModel({ path, query: `product=${seg(code)}` });
   const preview = createPreviewModel(code);
   const repairs = createRepairsModel(code, () => load());
   const pieces = createPiecesModel(code, repairs);

@@ -1,9 +1,10 @@
 import { validateBytes } from 'gltf-validator';
 import { afterAll, describe, expect, it } from 'vitest';
+import { type TextureTransform, toUvMap, turnNormals, UNTURNED } from '../../../../server/core/delivery/uv-map.ts';
 import type { Finish } from '../../../../server/core/finish/finish.ts';
 import { METAL_NAMES, METALS } from '../../../../server/core/finish/metals.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
-import { makeFinishKit } from '../../../../server/gltf/splice/finish-kit.ts';
+import { type KitItem, makeFinishKit } from '../../../../server/gltf/splice/finish-kit.ts';
 import { listAnisotropyDropped } from '../../../../server/gltf/splice/list-anisotropy-dropped.ts';
 import { addPart, createDocument, makeNoisePng } from '../../../support/build-model.ts';
 import { materialsByVariant } from '../../../support/glb.ts';
@@ -141,18 +142,17 @@ describe('what few finishes have is written by its extension', () => {
     expect(thin.findings).toEqual([]);
   });
 
-  // KHR_materials_anisotropy: radians, counter-clockwise; direction of slot and tile come on top
+  // KHR_materials_anisotropy: radians, counter-clockwise in tangent space. Without tangents that is made from the
+  // coordinates of the normal map (glTF 2.0 §3.7.2.1), so that it has been turned by slot and tile already
   it.each([
-    [60, 0, 90],
-    [60, 15, 105],
-    [-90, 0, 300],
-  ])('brushing of 30° on a slot of %d° with a tile of %d° is at %d°', async (slot, grainDegrees, expected) => {
-    const given = { ...brushed, ...bumps, tile: { ...bumps.tile, grainDegrees } };
+    [60, 0],
+    [60, 15],
+    [-90, 0],
+  ])('brushing of 30° on a slot of %d° with a tile of %d° turns with the finish’s normal map', async (slot, tile) => {
+    const given = { ...brushed, ...bumps, tile: { ...bumps.tile, grainDegrees: tile } };
     const { material, errors } = await write(given, slot);
-    expect(material.extensions?.KHR_materials_anisotropy?.anisotropyRotation).toBeCloseTo(
-      (expected * Math.PI) / 180,
-      7,
-    );
+    expect(material.normalTexture?.extensions?.KHR_texture_transform).toBeDefined();
+    expect(material.extensions?.KHR_materials_anisotropy?.anisotropyRotation).toBeCloseTo(Math.PI / 6, 7);
     expect(errors).toEqual([]);
   });
 
@@ -183,6 +183,10 @@ function makeItem(given: Partial<Finish>, metalName?: keyof typeof METALS) {
   };
 }
 
+const laid = { metresPerUv: 1 };
+const kept = { without: new Set(['normal'] as const) };
+const frameOf = (transform: TextureTransform) => turnNormals(toUvMap(transform));
+
 describe('what depends on the part', () => {
   it('thickness is in the units of the mesh, attenuation in metres', async () => {
     const volume = { thicknessMm: 6, attenuationColour: '#808080', attenuationDistanceMm: 20 };
@@ -195,13 +199,35 @@ describe('what depends on the part', () => {
 
   it('brushing is written where the parts have tangents, or a normal map of their own', async () => {
     const bare = makeItem(brushed);
-    const items = [bare, { ...bare, tangents: true }, { ...bare, without: new Set(['normal'] as const) }];
+    const own = { without: new Set(['normal'] as const), partFrame: UNTURNED };
+    const items = [bare, { ...bare, tangents: true }, { ...bare, ...own }];
     const { json } = await makeFinishKit(items, unread);
     expect(json.materials!.map(({ extensions }) => Boolean(extensions?.KHR_materials_anisotropy))).toEqual([
       false,
       true,
       true,
     ]);
+  });
+
+  // what the frame of a map laid so is: test/server/core/delivery/uv-map.test.ts; that engines see it so: test/picture/brushing
+  it.each<[string, Partial<KitItem>, number]>([
+    ['tangents', { tangents: true }, 105],
+    ['tangents, whatever map is laid', { ...laid, tangents: true }, 105],
+    ['the finish’s map, which is turned', laid, 30],
+    ['a map baked in the part’s UVs', { ...laid, bakedNormals: { png: new Uint8Array(), repeats: true } }, 105],
+    ['the part’s map', { ...kept, partFrame: UNTURNED }, 105],
+    ['the part’s map, turned clockwise', { ...kept, partFrame: frameOf({ rotation: Math.PI / 4 }) }, 150],
+    ['the part’s map, mirrored', { ...kept, partFrame: frameOf({ scale: [-1, 1] }) }, 75],
+    ['the part’s map, on its head', { ...kept, partFrame: frameOf({ scale: [1, -2] }) }, 255],
+    ['UVs as they are', { uvFrame: true }, 105],
+  ])('brushing of 30° on a slot of 60° with a tile of 15° by %s', async (_, how, degrees) => {
+    const tile = { ...bumps.tile, grainDegrees: 15 };
+    const finish = resolveFinish(makeFinish('X', { ...brushed, maps: { normal: 'bumps' }, tile }), null);
+    const item = { ...makeItem({}), grainDegrees: 60, finish, metresPerUv: null, ...how };
+    const bytes = await makeNoisePng(7, 4);
+    const { json } = await makeFinishKit([item], async () => ({ bytes, mimeType: 'image/png' }));
+    const written = json.materials![0]!.extensions!.KHR_materials_anisotropy!;
+    expect(((written.anisotropyRotation as number) * 180) / Math.PI).toBeCloseTo(degrees, 5);
   });
 
   it('brushing that is not written is told, once a slot', () => {

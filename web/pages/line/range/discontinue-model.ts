@@ -1,9 +1,15 @@
 import { signal } from '@preact/signals';
 import type { DiscontinueAnswer, WhereUsedAnswer } from '../../../../server/http/answers.ts';
-import { call, get, say, seg } from '../../../api.ts';
+import { ApiProblem, call, get, say, seg } from '../../../api.ts';
+import type { LineWrites } from '../line-writes.ts';
 
 /** Selling a finish no more: what takes its place, what that would do, and what it did. */
-export function createDiscontinueModel(linePath: string, finish: string, onDone: () => Promise<void>) {
+export function createDiscontinueModel(
+  linePath: string,
+  finish: string,
+  { decide }: Pick<LineWrites, 'decide'>,
+  onChanged: () => Promise<void>,
+) {
   /** Empty for none. */
   const replacedBy = signal('');
   const answer = signal<DiscontinueAnswer | null>(null);
@@ -31,11 +37,15 @@ export function createDiscontinueModel(linePath: string, finish: string, onDone:
     trouble.value = null;
     try {
       const json = { finish, preview, ...(replacedBy.value && { replacedBy: replacedBy.value }) };
-      const { data } = await call<DiscontinueAnswer>('POST', `${linePath}/discontinue`, { json });
+      const { data } = await decide((tag) =>
+        call<DiscontinueAnswer>('POST', `${linePath}/discontinue`, { json, ifMatch: preview ? null : tag }),
+      );
       answer.value = data;
-      if (!preview) await Promise.all([onDone(), loadUses()]);
+      if (!preview) await Promise.all([onChanged(), loadUses()]);
     } catch (error) {
       answer.value = null;
+      // what it would do has to be looked at again, on the line as it is now
+      if (error instanceof ApiProblem && error.code === 'stale-line') await onChanged();
       trouble.value = say(error);
     } finally {
       busy.value = false;

@@ -24,7 +24,10 @@ interface EntryRowProps {
 /** What opens under an article for one of its finishes: how it is sold, where it is used, and how it goes. */
 export function EntryRow({ model, item, span, onClose }: EntryRowProps) {
   const { entry, finish, name } = item;
-  const leaving = useMemo(() => createDiscontinueModel(model.path, entry.finish, model.load), [model, entry.finish]);
+  const leaving = useMemo(
+    () => createDiscontinueModel(model.path, entry.finish, model.writes, model.load),
+    [model, entry.finish],
+  );
   useEffect(() => void leaving.loadUses(), [leaving]);
   const change = (json: EntryChange) => void model.edit((now) => changeEntry(now, entry.finish, json));
   const leaves = entry.status === 'phase-out' || entry.status === 'discontinued';

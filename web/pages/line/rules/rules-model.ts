@@ -1,8 +1,10 @@
 import { batch, type Signal, signal } from '@preact/signals';
+import { canonical } from '../../../../server/core/canonical.ts';
 import type { Line } from '../../../../server/core/line/line.ts';
 import type { GivenRule } from '../../../../server/core/line/read-rules.ts';
-import type { RulesAnswer } from '../../../../server/http/answers.ts';
-import { ApiProblem, call, say } from '../../../api.ts';
+import type { Rule } from '../../../../server/core/line/rule.ts';
+import { ApiProblem, say } from '../../../api.ts';
+import type { LineWrites, RulesChange } from '../line-writes.ts';
 import { type RuleForm, readPlaceOfRule, toGivenRule } from './rule-form.ts';
 
 /** The rule that is open: its place in the list, or the place behind the last for a new one; and what its selects say. */
@@ -12,23 +14,24 @@ export interface OpenRule {
 }
 
 /** Changing the rules of a line; they are stored whole, and an error stands at the rule it is about. */
-export function createRulesModel(path: string, line: Signal<Line | null>, onStored: () => void) {
+export function createRulesModel(
+  writes: Pick<LineWrites, 'editRules'>,
+  line: Signal<Line | null>,
+  onStored: (meanwhile: readonly string[]) => void,
+) {
   const open = signal<OpenRule | null>(null);
   const trouble = signal<{ readonly at: number; readonly message: string } | null>(null);
   const busy = signal(false);
 
-  async function put(rules: readonly GivenRule[], at: number): Promise<boolean> {
+  async function put(change: RulesChange, at: number): Promise<void> {
     busy.value = true;
     trouble.value = null;
     try {
-      const { data } = await call<RulesAnswer>('PUT', `${path}/rules`, { json: { rules } });
-      if (line.value) line.value = { ...line.value, rules: data.rules };
-      onStored();
-      return true;
+      onStored(await writes.editRules(change));
+      open.value = null;
     } catch (error) {
       const about = error instanceof ApiProblem ? readPlaceOfRule(error.answer.where) : null;
       trouble.value = { at: about ?? at, message: say(error) };
-      return false;
     } finally {
       busy.value = false;
     }
@@ -38,15 +41,13 @@ export function createRulesModel(path: string, line: Signal<Line | null>, onStor
   async function store(): Promise<void> {
     if (!open.value || !line.value) return;
     const { at, form } = open.value;
-    const rules: GivenRule[] = [...line.value.rules];
-    rules[at] = toGivenRule(form);
-    if (await put(rules, at)) open.value = null;
+    const before = line.value.rules[at];
+    await put((rules) => replaceRule(rules, before, [toGivenRule(form)]), at);
   }
 
   async function remove(at: number): Promise<void> {
-    if (!line.value) return;
-    const rules = line.value.rules.filter((_, index) => index !== at);
-    if (await put(rules, at)) open.value = null;
+    const before = line.value?.rules[at];
+    if (before) await put((rules) => replaceRule(rules, before, []), at);
   }
 
   function openAt(at: number, form: RuleForm): void {
@@ -64,6 +65,21 @@ export function createRulesModel(path: string, line: Signal<Line | null>, onStor
   }
 
   return { open, trouble, busy, store, remove, openAt, close };
+}
+
+/**
+ * The rules with others in the place of one, wherever it stands by now; at the end where there was none.
+ * @throws Error where somebody else has changed it
+ */
+export function replaceRule(
+  rules: readonly Rule[],
+  before: Rule | undefined,
+  after: readonly GivenRule[],
+): readonly GivenRule[] {
+  if (!before) return [...rules, ...after];
+  const at = rules.findIndex((rule) => canonical(rule) === canonical(before));
+  if (at < 0) throw new Error('Somebody else has changed or removed this rule; the list shows what stands now.');
+  return rules.toSpliced(at, 1, ...(after as readonly Rule[]));
 }
 
 export type RulesModel = ReturnType<typeof createRulesModel>;

@@ -1,9 +1,12 @@
 import { Worker } from 'node:worker_threads';
-import type { LayerAnswer, LayerTask, LayerTaskResults } from './worker/tasks.ts';
+import type { PixelAnswer, PixelTask, PixelTaskResults } from './worker/tasks.ts';
 
-/** The thread that layers are summed, packed and unpacked in; started on first need, and anew after it died. */
-export interface LayerThread {
-  run<Kind extends LayerTask['kind']>(task: Extract<LayerTask, { kind: Kind }>): Promise<LayerTaskResults[Kind]>;
+/** A thread for work on pixels; started on first need, and anew after it died. */
+export interface PixelThread {
+  run<Kind extends PixelTask['kind']>(task: Extract<PixelTask, { kind: Kind }>): Promise<PixelTaskResults[Kind]>;
+  /** Tasks it has not answered yet. */
+  readonly busy: number;
+  readonly started: boolean;
   close(): Promise<void>;
 }
 
@@ -12,7 +15,7 @@ interface Waiting {
   readonly reject: (error: Error) => void;
 }
 
-export function createLayerThread(entry: URL): LayerThread {
+export function createPixelThread(entry: URL): PixelThread {
   let worker: Worker | null = null;
   let count = 0;
   let closed = false;
@@ -28,39 +31,38 @@ export function createLayerThread(entry: URL): LayerThread {
     };
     started.on('message', settle);
     started.on('error', lose);
-    started.on('exit', (code) => lose(new Error(`the thread of layers ended with ${code}`)));
+    started.on('exit', (code) => lose(new Error(`a thread for pixels ended with ${code}`)));
     return started;
   }
 
-  function settle({ id, result, fault }: LayerAnswer): void {
+  function settle({ id, result, fault }: PixelAnswer): void {
     const asked = waiting.get(id);
     waiting.delete(id);
     // a thread with nothing to do does not keep the process alive
     if (waiting.size === 0) worker?.unref();
     if (fault === undefined) asked?.resolve(result as never);
-    else asked?.reject(new Error(`in the thread of layers: ${fault}`));
+    else asked?.reject(new Error(`in a thread for pixels: ${fault}`));
   }
 
   return {
     run: (task) =>
       new Promise((resolve, reject) => {
-        if (closed) return reject(new Error('the thread of layers is closed'));
+        if (closed) return reject(new Error('the threads for pixels are closed'));
         worker ??= start();
         worker.ref();
         const id = ++count;
         waiting.set(id, { resolve, reject });
-        worker.postMessage({ id, task }, listGivenAway(task));
+        worker.postMessage({ id, task });
       }),
+    get busy() {
+      return waiting.size;
+    },
+    get started() {
+      return worker !== null;
+    },
     async close() {
       closed = true;
       await worker?.terminate();
     },
   };
-}
-
-/** What was taken is wanted by nobody else: it goes over without being copied. */
-function listGivenAway(task: LayerTask): ArrayBuffer[] {
-  if (task.kind !== 'pack') return [];
-  const { buffer, byteLength } = task.raw.bytes;
-  return buffer instanceof ArrayBuffer && buffer.byteLength === byteLength ? [buffer] : [];
 }

@@ -1,0 +1,50 @@
+import type { Material, Mesh, MeshPhysicalMaterial, Object3D, WebGLRenderer } from 'three';
+import { listTextures } from './prepare-material.ts';
+import { StudioProblem } from './studio-problem.ts';
+
+/** Textures the studio itself gives to a material: light, its table, a page of depth maps, the floor's map. */
+const STUDIO_TEXTURES = 4;
+
+/** Graphics that are there, as far as they are looked at here. */
+type Graphics = Pick<WebGLRenderer, 'info' | 'properties' | 'capabilities'>;
+
+/**
+ * Refuses a picture in which something was not drawn because its program failed: three says so on the console, leaves
+ * the part out and goes on. The page is not to be used any more, since a failed program is kept for the next material.
+ * @param scene what the picture shows
+ * @throws StudioProblem that names the part
+ */
+export function refuseBrokenShaders({ info, properties, capabilities }: Graphics, scene: Object3D): void {
+  const broken = new Set<unknown>(info.programs?.filter(isBroken));
+  if (broken.size === 0) return;
+  let part: Mesh | undefined;
+  scene.traverse((node) => {
+    const { material } = node as Mesh;
+    if (!material || Array.isArray(material)) return;
+    const { programs } = properties.get(material) as { programs?: ReadonlyMap<string, unknown> };
+    if ([...(programs?.values() ?? [])].some((program) => broken.has(program))) part ??= node as Mesh;
+  });
+  throw new StudioProblem('shader-failed', describe(part, capabilities.maxTextures));
+}
+
+/** Its types leave out what three notes down where something was to be said of a program. */
+function isBroken(program: unknown): boolean {
+  return (program as { diagnostics?: { readonly runnable: boolean } }).diagnostics?.runnable === false;
+}
+
+function describe(part: Mesh | undefined, maxTextures: number): string {
+  const material = part?.material as Material | undefined;
+  const names = [material?.name && `the material “${material.name}”`, part?.name && `on “${part.name}”`];
+  const what = names.filter(Boolean).join(' ') || 'a material';
+  const textures = material ? countTextures(material) : 0;
+  return textures > maxTextures
+    ? `${capitalise(what)} needs ${textures} textures at once, and the graphics here take ${maxTextures}. Leave out maps of its further layers (coat, sheen, iridescence), or take pictures on another machine.`
+    : `${capitalise(what)} cannot be drawn by the graphics here: its shader failed, as the log says. Try it with fewer maps, or update the browser or the graphics driver.`;
+}
+
+function countTextures(material: Material): number {
+  const seenThrough = (material as MeshPhysicalMaterial).transmission > 0 ? 1 : 0;
+  return listTextures(material).length + STUDIO_TEXTURES + seenThrough;
+}
+
+const capitalise = (text: string) => text[0]!.toUpperCase() + text.slice(1);

@@ -1,0 +1,166 @@
+import { Box3, type Material, Matrix4, type Mesh, Object3D, ReplaceStencilOp, Vector3 } from 'three';
+import type { LayerContent, LayersShot } from '../../server/core/ports/renderer.ts';
+import { bakePositions } from './bake-positions.ts';
+import type { Holdouts } from './hold-out.ts';
+import { NOBODY, OTHERS, SPLIT_LIMIT } from './layer-sums.ts';
+import { listMeshes, type Product } from './load-product.ts';
+import { intersect, unite } from './scissor.ts';
+import type { Stage } from './stage.ts';
+import { SUBSAMPLES } from './subsamples.ts';
+import { listTiles, placeTile, type Tile } from './tiles.ts';
+
+/** A layer as it was taken, of a box of the picture: see `RawLayer`. */
+export interface TakenLayer {
+  readonly box: Tile;
+  readonly bytes: Uint8Array;
+}
+
+export type LayersOrder = Pick<LayersShot, 'layers' | 'dressing' | 'quality' | 'widthPx' | 'heightPx'> & {
+  readonly tilePx: number;
+};
+
+interface Wanted {
+  readonly shows: LayerContent;
+  readonly meshes: ReadonlySet<Mesh>;
+  /** What of the picture it may cover. */
+  readonly box: Tile;
+  readonly bytes: Uint8Array;
+}
+
+/**
+ * Takes layers of a product that is set up and wears its dressing. Where all is solid they come out of one drawing of the
+ * product, in which each part marks its pixels; else one by one, everything but the layer held out.
+ */
+export function takeLayers(
+  stage: Stage,
+  holdouts: Holdouts,
+  product: Product,
+  order: LayersOrder,
+): readonly TakenLayer[] {
+  const { widthPx, heightPx, quality } = order;
+  const wanted = order.layers.map((shows) => toWanted(stage, product, order, shows));
+  const worn = new Map(product.meshes.map((mesh) => [mesh, mesh.material as Material]));
+  // the tiles of the whole picture: coplanar parts that share no corner come through in other places in others
+  const tiles = listTiles(widthPx, heightPx, order.tilePx);
+  const plane = ({ widthPx, heightPx }: Tile) => widthPx * heightPx * 4;
+  const keep = ({ box, bytes }: Wanted, tile: Tile, piece: Tile, pixels: Uint8Array) => {
+    const place = { ...piece, left: tile.left + piece.left - box.left, top: tile.top + piece.top - box.top };
+    for (const index of [0, 1]) {
+      const from = index * plane(piece);
+      placeTile(bytes, box.widthPx, index * plane(box), place, pixels.subarray(from, from + plane(piece)));
+    }
+  };
+
+  function takeAtOnce(split: NonNullable<Stage['split']>): void {
+    const marked = markPixels(product, worn, wanted, holdouts);
+    stage.catcher.mesh.visible &&= wanted.some(({ shows }) => shows === 'ground');
+    try {
+      for (const tile of tiles) {
+        const boxes = wanted.map(({ box }) => cutOut(box, tile));
+        if (unite(boxes).widthPx === 0) continue;
+        stage.setSize(widthPx, heightPx, tile);
+        split.begin(boxes.map((box, place) => ({ box, owner: marked.owners[place]! })));
+        for (let index = 0; index < SUBSAMPLES[quality]; index++) {
+          stage.light.use(index);
+          split.addSubsample(index);
+        }
+        wanted.forEach((layer, place) => {
+          keep(layer, tile, boxes[place]!, split.read(place));
+        });
+      }
+    } finally {
+      marked.undo();
+    }
+  }
+
+  function takeOne(layer: Wanted): void {
+    for (const [mesh, material] of worn) mesh.material = layer.meshes.has(mesh) ? material : holdouts.of(material);
+    stage.catcher.holdOut(layer.shows !== 'ground');
+    for (const tile of tiles) {
+      const box = cutOut(layer.box, tile);
+      if (box.widthPx === 0) continue;
+      stage.setSize(widthPx, heightPx, tile);
+      for (let index = 0; index < SUBSAMPLES[quality]; index++) {
+        stage.light.use(index);
+        stage.addSubsample(index, box);
+      }
+      keep(layer, tile, box, stage.accumulator.readLayer(box));
+    }
+  }
+
+  const behind = stage.catcher.liesBehind(stage.eye);
+  const solid = product.meshes.every((mesh) => !(mesh.material as Material).transparent);
+  if (stage.split && solid && behind && wanted.length <= SPLIT_LIMIT) takeAtOnce(stage.split);
+  else for (const layer of wanted) takeOne(layer);
+  return wanted.map(({ box, bytes }) => ({ box, bytes }));
+}
+
+function toWanted(stage: Stage, product: Product, order: LayersOrder, shows: LayerContent): Wanted {
+  const { widthPx, heightPx, dressing } = order;
+  const meshes = listShown(product, dressing, shows);
+  const box =
+    shows === 'ground'
+      ? { left: 0, top: 0, widthPx, heightPx }
+      : unite([...meshes].map((mesh) => stage.see(getBox(mesh, stage.turntable.matrixWorld), order)));
+  return { shows, meshes, box, bytes: new Uint8Array(box.widthPx * box.heightPx * 8) };
+}
+
+/** A box of the picture in a tile's own pixels. */
+function cutOut(box: Tile, tile: Tile): Tile {
+  const piece = intersect(box, tile);
+  return { ...piece, left: piece.left - tile.left, top: piece.top - tile.top };
+}
+
+/** Lets every part say by the stencil whose its pixels are; parts of no layer are held out. */
+function markPixels(
+  product: Product,
+  worn: ReadonlyMap<Mesh, Material>,
+  wanted: readonly Wanted[],
+  holdouts: Holdouts,
+): { readonly owners: readonly number[]; undo(): void } {
+  const owners = wanted.map(({ shows }, place) => (shows === 'ground' ? NOBODY : place + 1));
+  const marking = new Set<Material>();
+  for (const mesh of product.meshes) {
+    const place = wanted.findIndex(({ meshes }) => meshes.has(mesh));
+    if (place < 0) mesh.material = holdouts.of(worn.get(mesh)!);
+    const owner = place < 0 ? OTHERS : owners[place]!;
+    // several parts may wear one material
+    mesh.onBeforeRender = (_renderer, _scene, _camera, _geometry, material) => {
+      material.stencilRef = owner;
+    };
+    marking.add(mesh.material as Material);
+  }
+  for (const material of marking) {
+    material.stencilWrite = true;
+    material.stencilZPass = ReplaceStencilOp;
+  }
+  return {
+    owners,
+    undo() {
+      for (const material of marking) material.stencilWrite = false;
+      for (const mesh of product.meshes) mesh.onBeforeRender = Object3D.prototype.onBeforeRender;
+    },
+  };
+}
+
+function listShown(product: Product, dressing: LayersOrder['dressing'], shows: LayerContent): ReadonlySet<Mesh> {
+  if (shows === 'ground') return new Set();
+  if (shows !== 'rest') return new Set(listMeshes(product, shows));
+  const dressed = new Set(listMeshes(product, dressing));
+  return new Set(product.meshes.filter((mesh) => !dressed.has(mesh)));
+}
+
+/** Where meshes lie on the turntable, whichever way it is turned. */
+const boxes = new WeakMap<Mesh, Box3>();
+
+function getBox(mesh: Mesh, turned: Matrix4): Box3 {
+  let box = boxes.get(mesh);
+  if (!box) {
+    box = new Box3();
+    const points = bakePositions(mesh, new Matrix4().copy(turned).invert());
+    const point = new Vector3();
+    for (let at = 0; at < points.length; at += 3) box.expandByPoint(point.fromArray(points, at));
+    boxes.set(mesh, box);
+  }
+  return box;
+}

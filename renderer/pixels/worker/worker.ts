@@ -1,0 +1,41 @@
+import { parentPort } from 'node:worker_threads';
+import { composeLayers } from '../../layers/compose-layers.ts';
+import { cropLayer } from '../../layers/crop-layer.ts';
+import { packLayer, unpackLayer } from '../../layers/layer-file.ts';
+import { writePng } from '../write-png.ts';
+import type { PixelAnswer, PixelTask, PixelTaskResults } from './tasks.ts';
+
+parentPort!.on('message', async ({ id, task }: { id: number; task: PixelTask }) => {
+  try {
+    const result = await run(task);
+    post({ id, result }, listOwned(result));
+  } catch (error) {
+    post({ id, fault: error instanceof Error ? (error.stack ?? error.message) : String(error) }, []);
+  }
+});
+
+async function run(task: PixelTask): Promise<PixelTaskResults[keyof PixelTaskResults]> {
+  switch (task.kind) {
+    case 'pack': {
+      const layer = cropLayer(task.raw);
+      return { layer, bytes: Uint8Array.from(await packLayer(layer)) };
+    }
+    case 'unpack':
+      return unpackLayer(task.bytes);
+    case 'compose':
+      return composeLayers(task.frame, task.layers, task.ground);
+    case 'png':
+      return Uint8Array.from(writePng(task.raw));
+  }
+}
+
+/** Files go over to the other thread without being copied. */
+function listOwned(result: PixelTaskResults[keyof PixelTaskResults]): ArrayBuffer[] {
+  if (result instanceof Uint8Array) return [result.buffer as ArrayBuffer];
+  if (result && 'bytes' in result) return [result.bytes.buffer as ArrayBuffer];
+  return [];
+}
+
+function post(answer: PixelAnswer, owned: ArrayBuffer[]): void {
+  parentPort!.postMessage(answer, owned);
+}

@@ -1,0 +1,83 @@
+import { canonical } from '../canonical.ts';
+import { foldCode } from '../codes.ts';
+import type { Line, Position, RangeEntry } from './line.ts';
+import { sayRule } from './say-rule.ts';
+
+/** What differs between two states of a line, a sentence each: name, positions, range, rules, in this order. */
+export function listLineChanges(before: Line, after: Line): string[] {
+  const name = before.name === after.name ? [] : [`Its name is “${after.name}”, and was “${before.name}”.`];
+  return [
+    ...name,
+    ...listPositionChanges(before.positions, after.positions),
+    ...listRangeChanges(before.range, after.range),
+    ...listRuleChanges(before, after),
+  ];
+}
+
+function listPositionChanges(before: readonly Position[], after: readonly Position[]): string[] {
+  return compare(before, after, ({ position }) => position, {
+    added: ({ label }) => `The position “${label}” was added.`,
+    removed: ({ label }) => `The position “${label}” was removed.`,
+    changed: (was, is) =>
+      was.label === is.label
+        ? `The options of the position “${is.label}” were changed.`
+        : `The position “${was.label}” is called “${is.label}”.`,
+    moved: 'The positions stand in another order.',
+  });
+}
+
+function listRangeChanges(before: readonly RangeEntry[], after: readonly RangeEntry[]): string[] {
+  return compare(before, after, ({ finish }) => foldCode(finish), {
+    added: ({ finish }) => `${finish} was put in the range.`,
+    removed: ({ finish }) => `${finish} was taken out of the range.`,
+    changed: (was, is) => `${is.finish}: ${sayEntry(is)}; was ${sayEntry(was)}.`,
+    moved: 'The range stands in another order.',
+  });
+}
+
+function sayEntry({ status, grade, lastOrder, replacedBy }: RangeEntry): string {
+  return [
+    status,
+    grade === undefined ? 'without grade' : `grade ${grade}`,
+    ...(lastOrder === undefined ? [] : [`last order ${lastOrder}`]),
+    ...(replacedBy === undefined ? [] : [`replaced by ${replacedBy}`]),
+  ].join(', ');
+}
+
+/** A rule has no name of its own: one that was changed is one removed and one added. */
+function listRuleChanges(before: Line, after: Line): string[] {
+  const say = (line: Line) => (rule: Line['rules'][number]) => sayRule(rule, line.positions);
+  return compare(before.rules, after.rules, canonical, {
+    added: (rule) => `A rule was added: ${say(after)(rule)}.`,
+    removed: (rule) => `A rule was removed: ${say(before)(rule)}.`,
+    changed: () => '',
+    moved: 'The rules stand in another order.',
+  });
+}
+
+interface Words<Item> {
+  readonly added: (item: Item) => string;
+  readonly removed: (item: Item) => string;
+  readonly changed: (was: Item, is: Item) => string;
+  readonly moved: string;
+}
+
+function compare<Item>(
+  before: readonly Item[],
+  after: readonly Item[],
+  keyOf: (item: Item) => string,
+  words: Words<Item>,
+): string[] {
+  const was = new Map(before.map((item) => [keyOf(item), item]));
+  const is = new Map(after.map((item) => [keyOf(item), item]));
+  const kept = [...is.keys()].filter((key) => was.has(key));
+  const keptBefore = [...was.keys()].filter((key) => is.has(key));
+  return [
+    ...[...is].filter(([key]) => !was.has(key)).map(([, item]) => words.added(item)),
+    ...[...was].filter(([key]) => !is.has(key)).map(([, item]) => words.removed(item)),
+    ...kept
+      .filter((key) => canonical(was.get(key)) !== canonical(is.get(key)))
+      .map((key) => words.changed(was.get(key)!, is.get(key)!)),
+    ...(kept.every((key, at) => keptBefore[at] === key) ? [] : [words.moved]),
+  ];
+}

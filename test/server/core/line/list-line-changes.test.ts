@@ -1,0 +1,60 @@
+import { expect, it } from 'vitest';
+import type { Line } from '../../../../server/core/line/line.ts';
+import { listLineChanges } from '../../../../server/core/line/list-line-changes.ts';
+
+const BEFORE: Line = {
+  line: 'FEN',
+  name: 'Fenwater',
+  positions: [
+    { position: 'seat', label: 'Seat', options: { families: ['textile'] } },
+    { position: 'legs', label: 'Legs' },
+    { position: 'trim', label: 'Trim' },
+  ],
+  range: [
+    { finish: 'OAK', status: 'current', grade: 'A' },
+    { finish: 'ASH', status: 'current' },
+    { finish: 'TARN', status: 'current' },
+  ],
+  rules: [
+    { when: { position: 'seat', finish: 'OAK' }, excludes: { position: 'legs', finish: 'ASH' } },
+    { when: { position: 'seat' }, sameAs: { position: 'legs' } },
+  ],
+};
+
+it('finds nothing between the same, whatever order fields are written in', () => {
+  const { name, line, ...rest } = BEFORE;
+  expect(listLineChanges(BEFORE, { ...rest, name, line })).toEqual([]);
+});
+
+it('says of each part what was added, removed, changed and moved', () => {
+  const [seat, legs, trim] = BEFORE.positions;
+  const [oak, ash] = BEFORE.range;
+  const after: Line = {
+    ...BEFORE,
+    name: 'Fenwater II',
+    positions: [
+      { ...legs!, label: 'Base' },
+      { ...seat!, options: { families: ['leather'] } },
+      { position: 'cord', label: 'Cord' },
+    ],
+    range: [
+      { ...oak!, status: 'phase-out', lastOrder: '2031-06-30', replacedBy: 'ASH' },
+      ash!,
+      { finish: 'COAL', status: 'planned' },
+    ],
+    rules: [BEFORE.rules[1]!],
+  };
+  expect(trim!.position).toBe('trim');
+  expect(listLineChanges(BEFORE, after)).toEqual([
+    'Its name is “Fenwater II”, and was “Fenwater”.',
+    'The position “Cord” was added.',
+    'The position “Trim” was removed.',
+    'The position “Legs” is called “Base”.',
+    'The options of the position “Seat” were changed.',
+    'The positions stand in another order.',
+    'COAL was put in the range.',
+    'TARN was taken out of the range.',
+    'OAK: phase-out, grade A, last order 2031-06-30, replaced by ASH; was current, grade A.',
+    'A rule was removed: “Seat” in OAK never goes with “Legs” in ASH.',
+  ]);
+});
