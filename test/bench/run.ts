@@ -5,6 +5,7 @@ import { writeBigModel } from './big-model.ts';
 import { benchChoices } from './choices.ts';
 import { benchColours } from './colours.ts';
 import { benchDelivery } from './delivery.ts';
+import { benchFirstPicture } from './first-picture.ts';
 import { benchLayers } from './layers.ts';
 import { benchStart } from './start.ts';
 import { benchSurvey } from './survey.ts';
@@ -25,7 +26,10 @@ try {
     }
   }
   if (!only || only === 'survey') await benchSurvey(folder);
-  if (!only || only === 'start') await benchStart();
+  if (!only || only === 'start') {
+    await benchStart();
+    await benchFirstPicture();
+  }
   if (!only || only === 'swatches') await benchSwatches(folder);
   if (!only || only === 'layers') await benchLayers(folder);
   if (!only || only === 'choices') await benchChoices();
