@@ -10,8 +10,9 @@ import { benchLayers } from './layers.ts';
 import { benchStart } from './start.ts';
 import { benchSurvey } from './survey.ts';
 import { benchSwatches } from './swatches.ts';
+import { benchThousand } from './thousand.ts';
 
-/** `npm run bench [delivery|survey|start|swatches|layers|choices|colours]`: measures side by side and prints ratios; asserts nothing. */
+/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|colours]`: measures side by side and prints ratios; asserts nothing. */
 /** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
 const PARTS = [6, 600];
 
@@ -32,6 +33,7 @@ try {
   }
   if (!only || only === 'swatches') await benchSwatches(folder);
   if (!only || only === 'layers') await benchLayers(folder);
+  if (!only || only === 'thousand') await benchThousand();
   if (!only || only === 'choices') await benchChoices();
   if (!only || only === 'colours') await benchColours();
 } finally {
