@@ -6,11 +6,12 @@ import { benchChoices } from './choices.ts';
 import { benchColours } from './colours.ts';
 import { benchDelivery } from './delivery.ts';
 import { benchLayers } from './layers.ts';
+import { benchMemory } from './memory.ts';
 import { benchStart } from './start.ts';
 import { benchSurvey } from './survey.ts';
 import { benchSwatches } from './swatches.ts';
 
-/** `npm run bench [delivery|survey|start|swatches|layers|choices|colours]`: measures side by side and prints ratios; asserts nothing. */
+/** `npm run bench [delivery|survey|start|swatches|layers|choices|colours|memory]`: measures side by side and prints ratios; asserts nothing. */
 /** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
 const PARTS = [6, 600];
 
@@ -30,6 +31,7 @@ try {
   if (!only || only === 'layers') await benchLayers(folder);
   if (!only || only === 'choices') await benchChoices();
   if (!only || only === 'colours') await benchColours();
+  if (!only || only === 'memory') await benchMemory(folder);
 } finally {
   await rm(folder, { recursive: true, force: true });
 }
