@@ -44,3 +44,17 @@ it('sweeps away what a crash left half written', () => {
   createPictureStore(openDatabase(':memory:'), folder, 100_000);
   expect(readdirSync(folder)).toEqual([]);
 });
+
+it('says what it holds of many keys without reading any, and without counting it as a use', async () => {
+  const store = createPictureStore(openDatabase(':memory:'), folder, 100_000);
+  const keys = Array.from({ length: 1200 }, (_, i) => `key-${i}`);
+  for (const key of ['key-3', 'key-1100']) await store.put(key, new TextEncoder().encode(key), 'image/png');
+  const held = await store.listHeld(keys);
+  expect([...held.keys()].sort()).toEqual(['key-1100', 'key-3']);
+  // SHA-256 of the five bytes “key-3”, by sha256sum
+  expect(held.get('key-3')).toEqual({
+    sha256: 'd9ef8196557c9da69806fb5d777f4e5ad6d5c18593039e0ff62f9fdf003b0198',
+    bytes: 5,
+  });
+  expect(await store.listHeld([])).toEqual(new Map());
+});

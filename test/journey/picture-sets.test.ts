@@ -206,6 +206,9 @@ describe('what a set asks for', () => {
     expect(files!.map(({ view }) => view)).toEqual(rows.map(() => `slot:${trim}`));
     expect(findings).toMatchObject([{ code: 'view-left-out', severity: 'note', seen: 'slot:arms' }]);
     expect(findings[0]!.message).toContain(trim);
+    const { status, headers, body } = await get(files![0]!);
+    expect([status, headers.get('content-type')]).toEqual([200, 'image/webp']);
+    expect((await sharp(body).metadata()).width).toBe(64);
   });
 
   it('GS1 names for variants with a GTIN, and says which have none', async () => {

@@ -1,5 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import { SWATCH_KINDS, VIEWS } from '../../../server/core/picture/picture.ts';
+import { SET_FORMATS } from '../../../server/core/picture/picture-set.ts';
 import type { PictureSetAnswer } from '../../../server/http/answers.ts';
 import { formatKey } from '../../format.ts';
 import { Field } from '../../parts/field.tsx';
@@ -59,7 +60,7 @@ export function SetFields({ model, before }: SetFieldsProps) {
         {form.of === 'variants' ? <ViewFields form={form} change={change} /> : <SwatchFields {...{ form, change }} />}
       </div>
       <SizeFields form={form} change={change} />
-      <GroundFields form={form} change={change} />
+      <FileFields form={form} change={change} />
       <div class="form">
         <div class="whole">
           <TextField
@@ -71,7 +72,7 @@ export function SetFields({ model, before }: SetFieldsProps) {
           {example !== null && <p class="small soft">Such as {example}</p>}
         </div>
         {form.of === 'variants' && (
-          <Tick on={form.gs1Names} onTick={(gs1Names) => change({ gs1Names })}>
+          <Tick whole on={form.gs1Names} onTick={(gs1Names) => change({ gs1Names })}>
             GS1 names for variants with a GTIN
           </Tick>
         )}
@@ -123,7 +124,7 @@ function ViewFields({ form, change }: PartProps) {
             // in the order of the list, whichever was ticked first
             onTick={(on) => change({ views: VIEWS.filter((each) => (each === view ? on : form.views.includes(each))) })}
           >
-            {formatKey(view)}
+            {view.charAt(0).toUpperCase() + view.slice(1)}
           </Tick>
         ))}
       </fieldset>
@@ -179,9 +180,35 @@ function SwatchFields({ form, change }: PartProps) {
   );
 }
 
-function GroundFields({ form, change }: PartProps) {
+const FORMAT_WORDS = {
+  jpg: 'JPEG',
+  png: 'PNG, without loss',
+  webp: 'WebP',
+  tiff: 'TIFF, without loss',
+} as const;
+
+/** What a file is, and what is in it beside the product. */
+function FileFields({ form, change }: PartProps) {
+  const lossy = form.format === 'jpg' || form.format === 'webp';
   return (
     <div class="form">
+      <Field name="Format">
+        <Select
+          label="Format"
+          value={form.format}
+          options={SET_FORMATS.map((format) => [format, FORMAT_WORDS[format]])}
+          onPick={(format) => change({ format })}
+        />
+      </Field>
+      {lossy && (
+        <TextField
+          name="Quality, 1 to 100"
+          value={form.quality}
+          instead="90"
+          figure
+          onInput={(quality) => change({ quality })}
+        />
+      )}
       <Field name="Ground">
         <Select
           label="Ground"
@@ -217,13 +244,15 @@ function GroundFields({ form, change }: PartProps) {
 
 interface TickProps {
   readonly on: boolean;
+  /** In a line of its own. */
+  readonly whole?: boolean;
   readonly onTick: (on: boolean) => void;
   readonly children: ComponentChildren;
 }
 
-function Tick({ on, onTick, children }: TickProps) {
+function Tick({ on, whole, onTick, children }: TickProps) {
   return (
-    <label class="tick">
+    <label class={whole ? 'tick whole' : 'tick'}>
       <input type="checkbox" checked={on} onChange={(event) => onTick(event.currentTarget.checked)} />
       {children}
     </label>

@@ -1,5 +1,4 @@
 import { listFrameSizes } from '../../../server/core/picture/measure-frame.ts';
-import { SET_FORMATS } from '../../../server/core/picture/picture-set.ts';
 import { Field } from '../../parts/field.tsx';
 import { Select } from '../../parts/select.tsx';
 import { TextField } from '../../parts/text-field.tsx';
@@ -10,16 +9,8 @@ interface SizeFieldsProps {
   readonly change: (part: Partial<SetForm>) => void;
 }
 
-const FORMAT_WORDS = {
-  jpg: 'JPEG',
-  png: 'PNG, without loss',
-  webp: 'WebP',
-  tiff: 'TIFF, without loss',
-} as const;
-
-/** How large the files are, and in which format. */
+/** How large the files are. */
 export function SizeFields({ form, change }: SizeFieldsProps) {
-  const lossy = form.format === 'jpg' || form.format === 'webp';
   return (
     <div class="form">
       <Field name="Size">
@@ -44,23 +35,6 @@ export function SizeFields({ form, change }: SizeFieldsProps) {
         </>
       )}
       {form.sizing === 'print' && <PrintFields form={form} change={change} />}
-      <Field name="Format">
-        <Select
-          label="Format"
-          value={form.format}
-          options={SET_FORMATS.map((format) => [format, FORMAT_WORDS[format]])}
-          onPick={(format) => change({ format })}
-        />
-      </Field>
-      {lossy && (
-        <TextField
-          name="Quality, 1 to 100"
-          value={form.quality}
-          instead="90"
-          figure
-          onInput={(quality) => change({ quality })}
-        />
-      )}
     </div>
   );
 }

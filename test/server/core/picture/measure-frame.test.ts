@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { listFrameSizes, toPx } from '../../../../server/core/picture/measure-frame.ts';
+import { chooseFillPercent, listFrameSizes, toMm, toPx } from '../../../../server/core/picture/measure-frame.ts';
 import { READY_SETS } from '../../../../server/core/picture/picture-set.ts';
 
 // ISO 216: A4 is 210 × 297 mm; an inch is 25.4 mm; 3 mm of bleed is what print shops ask for (common practice).
@@ -26,4 +26,11 @@ it('squares and free sizes are what they say', () => {
     { widthPx: 1024, heightPx: 1024, bleedPx: 0 },
   ]);
   expect(listFrameSizes({ widthPx: 800, heightPx: 600 })).toEqual([{ widthPx: 800, heightPx: 600, bleedPx: 0 }]);
+});
+
+it('pixels on paper are as many mm as the resolution says, and a product is asked to take the middle of what is allowed', () => {
+  expect(toMm(300, 300)).toBe(25.4);
+  // 2551 px are 215.98 mm: a picture has whole pixels, and 216 mm would be 2551.18
+  expect(toMm(2551, 300)).toBe(215.98);
+  expect(chooseFillPercent({ minPercent: 75, maxPercent: 90 })).toBe(82.5);
 });

@@ -98,7 +98,7 @@ function Row({ model, row: { set, plan, trouble } }: { readonly model: ProductMo
         </td>
         <td>
           {plan && (
-            <div class="actions">
+            <div class="actions set-does">
               {goesOn ? (
                 <button type="button" onClick={() => void sets.cancel()}>
                   Cancel<span class="unseen"> {set.name}</span>

@@ -1,0 +1,136 @@
+import type { Browser, Page } from 'puppeteer';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { openPages } from '../support/open-pages.ts';
+import { startService, type TestService } from '../support/start-service.ts';
+
+// The page of picture sets, and the part of a product's page that runs them, in a real browser on the demo line.
+
+const PRODUCT = 'QM-S45';
+let service: TestService;
+let browser: Browser;
+let page: Page;
+const faults: string[] = [];
+
+beforeAll(async () => {
+  service = await startService({ DYEWORKS_DEMO: 'on' });
+  await service.filled;
+  ({ browser, page } = await openPages(faults));
+});
+
+afterAll(async () => {
+  await browser?.close();
+  await service?.close();
+});
+
+async function press(words: string): Promise<void> {
+  await page.locator(`::-p-xpath(//button[normalize-space()="${words}"])`).click();
+}
+
+async function see(text: string): Promise<void> {
+  await page.waitForFunction((wanted) => document.body.textContent.includes(wanted), { timeout: 60_000 }, text);
+}
+
+async function write(field: string, text: string): Promise<void> {
+  await page.locator(`::-p-xpath(//label[span[normalize-space()="${field}"]]//input)`).fill(text);
+}
+
+const getSet = (code: string) => service.call('GET', `/api/picture-sets/${code}`);
+
+describe('the page of picture sets', () => {
+  it('shows those that are always there, and makes another', async () => {
+    await page.goto(`${service.url}/picture-sets`);
+    await see('210 × 297 mm at 300 ppi, 3 mm bleed');
+    await press('Add a picture set');
+    await write('Code', 'fair');
+    await write('Name', 'Fair');
+    await write('Sides, px', '64');
+    await see('Such as CHAIR-1_V01_front_64.jpg');
+    await write('Sides, px', '16');
+    await see('Give a whole number from 32');
+    await write('Sides, px', '64');
+    await press('Add the set');
+    await see('“Fair” is saved.');
+    expect((await getSet('fair')).body).toMatchObject({ name: 'Fair', sizes: [64], views: ['front', 'three-quarter'] });
+  });
+
+  it('puts one in the place of a ready one, and brings that back', async () => {
+    await press('Swatches, 1024 px');
+    await write('Sides, px', '128');
+    await press('Save in the place of the ready one');
+    await see('in the place of the one that is always there');
+    expect((await getSet('swatches')).body).toMatchObject({ sizes: [128], ready: false });
+    await press('Swatches, 1024 px');
+    await press('Bring the ready one back');
+    await see('The ready set is there again.');
+    expect((await getSet('swatches')).body).toMatchObject({ sizes: [1024], ready: true });
+  });
+});
+
+describe('the product’s page', () => {
+  it('says of each set how many files it comes to, and makes them', async () => {
+    const { body } = await service.call('GET', `/api/products/${PRODUCT}/schedule`);
+    const kept = { default: body.default, variants: body.variants.slice(0, 1) };
+    await service.call('PUT', `/api/products/${PRODUCT}/schedule`, kept);
+    await service.call('PUT', '/api/picture-sets/chips', {
+      name: 'Chips',
+      swatches: ['chip'],
+      sizes: [64],
+      format: 'png',
+    });
+    await page.goto(`${service.url}/products/${PRODUCT}`);
+    await see('Chips');
+    const finishes = new Set(Object.values(kept.variants[0].choices)).size;
+    expect(await readRow('Chips')).toEqual([String(finishes), '0']);
+    expect(await readRow('Fair')).toEqual(['2', '0']);
+    await press('Make of Chips');
+    await see(`${finishes} pictures: all made.`);
+    await see('All made of Chips');
+    expect((await readRow('Chips'))[1]).toMatch(new RegExp(`^${finishes}`));
+    const zip = await page.$eval('a[download$="_chips.zip"]', (link) => link.getAttribute('href')!);
+    const file = await service.call('GET', zip);
+    expect(new TextDecoder().decode(file.body.slice(0, 2))).toBe('PK');
+  });
+
+  it('says why a set cannot be made of it', async () => {
+    await service.call('PUT', '/api/picture-sets/numbered', {
+      name: 'Numbered',
+      views: ['front'],
+      sizes: [64],
+      format: 'png',
+      names: '{gtin}',
+    });
+    await page.reload();
+    await see('The template asks for {gtin}, and variant S45-01 has none.');
+  });
+
+  it('writes the number a variant is sold under into its row', async () => {
+    await page.locator('#row-1').click();
+    await write('GTIN, if it is sold under one', '6291041500214');
+    await see('The check digit of 6291041500214 would be 3');
+    await write('GTIN, if it is sold under one', '6291041500213');
+    await press('Save the schedule');
+    await see('Saved, 1 variant.');
+    const { body } = await service.call('GET', `/api/products/${PRODUCT}/schedule`);
+    expect(body.variants[0].gtin).toBe('06291041500213');
+    // the plan is looked at again, and the set can be made now
+    await page.waitForFunction(() => !document.body.textContent.includes('variant S45-01 has none'));
+  });
+
+  it('runs without a fault', () => {
+    expect(faults).toEqual([]);
+  });
+});
+
+/** How many files a set comes to, and how many are made, as its row says. */
+async function readRow(name: string): Promise<string[]> {
+  await page.waitForFunction(
+    (set) => [...document.querySelectorAll('.picture-sets tbody th')].some((th) => th.textContent.trim() === set),
+    {},
+    name,
+  );
+  return page.evaluate((set) => {
+    const heads = [...document.querySelectorAll('.picture-sets tbody th')];
+    const row = heads.find((th) => th.textContent.trim() === set)!.parentElement!;
+    return [...row.querySelectorAll('td.figure')].map((cell) => cell.textContent.trim());
+  }, name);
+}
