@@ -5,6 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
 import type { Browser, Page } from 'puppeteer';
+import { withDeadline } from './deadline.ts';
 import type { GlWay } from './driver.ts';
 
 export interface LaunchOptions {
@@ -22,12 +23,6 @@ export interface LaunchedBrowser {
   /** Ends the browser, a hung one at once, and leaves no profile behind. Never throws; may be called again. */
   end(hung?: boolean): Promise<void>;
 }
-
-/**
- * How long one call to the browser may take, half an hour. Longer than the deadline of any shot, a quarter of an hour at
- * 8192 px, which ends the browser by itself: an earlier end would pass for a crash.
- */
-const ANSWER_TIMEOUT_MS = 1_800_000;
 
 /** Quiet and alone. Nothing here may phone home or wait for a display. */
 const FLAGS = [
@@ -105,7 +100,8 @@ export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBro
       pipe: true,
       userDataDir: profile,
       timeout: options.timeoutMs,
-      protocolTimeout: ANSWER_TIMEOUT_MS,
+      // every call has a deadline here already; an earlier end would pass for a crash
+      protocolTimeout: 0,
       handleSIGINT: false,
       handleSIGTERM: false,
       handleSIGHUP: false,
@@ -117,12 +113,17 @@ export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBro
         ...(options.noSandbox ? ['--no-sandbox'] : []),
       ],
     });
-    const [page = await browser.newPage()] = await browser.pages();
+    const page = await withDeadline(getFirstPage(browser), options.timeoutMs);
     return { browser, page, end };
   } catch (error) {
     await end();
     throw error;
   }
+}
+
+async function getFirstPage(browser: Browser): Promise<Page> {
+  const [first] = await browser.pages();
+  return first ?? browser.newPage();
 }
 
 /** The browser and its helpers, which share its process group; killed alone it leaves them behind for a while. */

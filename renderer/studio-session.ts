@@ -82,9 +82,9 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
   });
   page.on('pageerror', (error) => remark(describe(error)));
 
-  const load = () => withDeadline(enterPage(), options.launchTimeoutMs);
+  const inTime = <Result>(work: Promise<Result>) => withDeadline(work, options.launchTimeoutMs);
 
-  async function enterPage(): Promise<void> {
+  async function load(): Promise<void> {
     await page.goto(server.pageUrl, { waitUntil: 'load', timeout: options.launchTimeoutMs });
     await page.waitForFunction('globalThis.studioPage || globalThis.studioFailure', {
       timeout: options.launchTimeoutMs,
@@ -105,11 +105,11 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
         .finally(done);
     });
 
-  await load();
-  const details = await call('getFacts');
+  await inTime(load());
+  const details = await inTime(call('getFacts'));
   return {
     facts: {
-      browser: await browser.version(),
+      browser: await inTime(browser.version()),
       gl: details.gl,
       driver: classifyDriver(details.gl),
       studio: details.studio,
@@ -121,7 +121,7 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
     isGone: () => gone,
     call,
     takeRemarks: () => remarks.splice(0),
-    reload: load,
+    reload: () => inTime(load()),
     async end(hung = false) {
       leave('The studio was closed.');
       await launched.end(hung);

@@ -13,6 +13,8 @@ import { writeScheduleSheet } from './write-schedule-sheet.ts';
 export async function printSheet(browser: Browser, sheet: Sheet, pictures: SheetPictures): Promise<Uint8Array> {
   const html = writeSheet(sheet, pictures).replace('<style>', `<style>${await embedFonts()}`);
   const page = await browser.newPage();
+  // who prints has a deadline that grows with the sheet
+  page.setDefaultTimeout(0);
   try {
     await page.setContent(html, { waitUntil: 'load' });
     await page.evaluate('document.fonts.ready.then(() => true)');

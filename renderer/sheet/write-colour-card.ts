@@ -1,3 +1,4 @@
+import { type CardPanel, listRulerMarks, planCardPanel } from '../../server/core/sheet/card-panel.ts';
 import { MARGINS_MM, measureTypeArea, PAPERS } from '../../server/core/sheet/paper.ts';
 import {
   CARD_MM,
@@ -9,6 +10,10 @@ import {
 import { escapeHtml } from './escape-html.ts';
 import { at, writeDocument, writePage } from './write-page.ts';
 
+/** A field without the gap under it, and the rule in it with room above its longest marks, in mm. */
+const FIELD_MM = CARD_MM.chipHeight - 1;
+const RULER_MM = CARD_MM.ruler + 0.4;
+
 const STYLES = `
 .strip { display: flex }
 .strip i { flex: 1 }
@@ -16,7 +21,8 @@ const STYLES = `
 .article { right: 0; padding-top: 5mm; border-bottom: .2mm solid #88816f; display: flex; justify-content: space-between; align-items: baseline; gap: 6mm }
 .article b { font-size: 11pt; font-weight: 600; line-height: 5mm }
 .grade { right: 0; padding-top: 2.4mm; font-weight: 600 }
-.field { width: 100%; height: ${CARD_MM.chipHeight - 1}mm; display: block; border: .1mm solid #88816f }
+.field { width: 100%; height: ${FIELD_MM}mm; display: block; border: .1mm solid #88816f }
+.panel { border: 0; overflow: hidden }
 .chip b { display: block; padding-top: 1.6mm; font-weight: 600; height: 5mm }
 .chip .small { display: block }
 `;
@@ -43,8 +49,13 @@ function writeHead(card: ColourCard): string {
   const { widthMm } = PAPERS[card.paper];
   const slices = card.strip.map((hex) => `<i style="background:${hex}"></i>`).join('');
   const strip = at(-MARGINS_MM.side - beyond, -MARGINS_MM.top - beyond, widthMm + 2 * beyond, STRIP_MM + beyond);
+  const panels = card.pages.flat().some((block) => block.kind === 'chips' && block.chips.some((chip) => chip.panel));
+  const scale = panels
+    ? ' Patterns are shown in true size, in the light of the studio, with a rule in millimetres; the mean is that of the material in even light.'
+    : '';
   const note =
-    'Lab is what was specified, under D65 for the 2° observer. ΔE00 is the distance of the printed hex from it; where the colour was measured for 10°, the second figure is how far such estimates are off as a rule.';
+    'Lab is what was specified, under D65 for the 2° observer. ΔE00 is the distance of the printed hex from it; where the colour was measured for 10°, the second figure is how far such estimates are off as a rule.' +
+    scale;
   return `<div class="strip" ${strip}>${slices}</div>
 <div class="head" ${at(0, 1)}><h1>${escapeHtml(card.title)}</h1><div>Colour card · ${card.finishes} ${card.finishes === 1 ? 'finish' : 'finishes'} · ${card.date}</div></div>
 <div class="small" ${at(0, 16, Math.min(130, measureTypeArea(card.paper).widthMm))}>${note}</div>`;
@@ -59,7 +70,7 @@ function writeBlock(block: CardBlock & { topMm: number }, card: ColourCard, pane
     case 'chips': {
       const width = measureChipWidth(card);
       return block.chips
-        .map((chip, i) => writeChip(chip, at(i * (width + CARD_MM.gap), block.topMm + 1, width), panels))
+        .map((chip, i) => writeChip(chip, card, at(i * (width + CARD_MM.gap), block.topMm + 1, width), panels))
         .join('');
     }
   }
@@ -67,13 +78,24 @@ function writeBlock(block: CardBlock & { topMm: number }, card: ColourCard, pane
 
 function writeChip(
   { name, hex, lines, panel }: CardChip,
+  card: ColourCard,
   place: string,
   panels: Readonly<Record<string, string>>,
 ): string {
   const picture = panel === null ? undefined : panels[panel];
   const field = picture
-    ? `<img class="field" src="${picture}" alt="" style="object-fit:none">`
+    ? writePanel(picture, planCardPanel(card))
     : `<span class="field" style="background:${hex}"></span>`;
   const print = lines.map((line) => `<span class="small line">${escapeHtml(line)}</span>`).join('');
   return `<div class="chip" ${place}>${field}<b class="line">${escapeHtml(name)}</b>${print}</div>`;
+}
+
+/**
+ * The piece in its field, 1 : 1, and a rule along its lower edge. It is drawn as SVG, which a browser prints as large as it
+ * says; other pictures are moved onto whole pixels of 1/96 inch, and then are a tenth of a millimetre off.
+ */
+function writePanel(picture: string, { widthMm, sideMm, leftMm, topMm }: CardPanel): string {
+  const marks = listRulerMarks(widthMm).map(({ atMm, lengthMm }) => `M${atMm} ${FIELD_MM}v${-lengthMm}`);
+  const edge = `M0 ${FIELD_MM - RULER_MM}H${widthMm}V${FIELD_MM}H0Z`;
+  return `<svg class="field panel" viewBox="0 0 ${widthMm} ${FIELD_MM}" preserveAspectRatio="none"><image x="${leftMm}" y="${topMm}" width="${sideMm}" height="${sideMm}" href="${picture}"/><path fill="#fff" d="${edge}"/><path stroke="#1d1a16" stroke-width=".12" d="${marks.join('')}"/><path fill="none" stroke="#88816f" stroke-width=".2" d="M0 0H${widthMm}V${FIELD_MM}H0Z"/></svg>`;
 }

@@ -11,3 +11,18 @@ export function isBusyNow(error: unknown): boolean {
 export function waitWhileBusy(): Promise<void> {
   return new Promise((resolve) => setTimeout(resolve, BUSY_WAIT_MS));
 }
+
+/** How often is waited for a busy studio: a download half done is of no use. */
+const BUSY_TRIES = 120;
+
+/** Does something that needs the studio, and waits while that is full. */
+export async function patiently<T>(take: () => Promise<T>): Promise<T> {
+  for (let attempt = 1; ; attempt++) {
+    try {
+      return await take();
+    } catch (error) {
+      if (!isBusyNow(error) || attempt === BUSY_TRIES) throw error;
+      await waitWhileBusy();
+    }
+  }
+}

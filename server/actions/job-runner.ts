@@ -15,11 +15,22 @@ const FAILURES_KEPT = 100;
  */
 const AHEAD = 200;
 
+/**
+ * How long parts that were there already may go unsaved: found again they cost nothing, and a synced write for each takes
+ * longer than finding it.
+ */
+const FOUND_KEPT_MS = 250;
+
+const MADE = Symbol('made');
+const FOUND = Symbol('found');
 /** A part that was begun and is neither made nor failed: it is done at the next start, or never. */
 const LEFT = Symbol('left');
 
-/** Does one part of a job; parts are counted, so that a job taken up again goes on where it stopped. */
-export type DoPart = (job: Job, part: number) => Promise<void>;
+/**
+ * Does one part of a job; parts are counted, so that a job taken up again goes on where it stopped. Answering `found` says
+ * that there was nothing to do.
+ */
+export type DoPart = (job: Job, part: number) => Promise<unknown>;
 
 type GivenJob = Pick<Job, 'id' | 'kind' | 'product' | 'line' | 'total' | 'request'>;
 
@@ -169,13 +180,19 @@ export class JobRunner {
     const underWay = new Set<Promise<void>>();
     let next = 0;
     let ticks = 0;
+    let made = false;
+    let keptAt = this.#now();
     const begin = (part: number) => {
-      const ended = this.#try(job, part, doPart).then((failure) => {
+      const ended = this.#try(job, part, doPart).then((outcome) => {
         underWay.delete(ended);
-        if (failure === LEFT) return;
-        pace.tick();
-        ticks++;
-        job = addOutcome(job, part, failure);
+        if (outcome === LEFT) return;
+        if (outcome === FOUND) pace.pass();
+        else {
+          made = true;
+          pace.tick();
+          ticks++;
+        }
+        job = addOutcome(job, part, typeof outcome === 'string' ? outcome : null);
         // before each of those begun together is over, the first says what all of them took
         if (ticks >= this.#atOnce) job = { ...job, remainingMs: pace.estimate(job.total - job.done) };
       });
@@ -192,7 +209,11 @@ export class JobRunner {
         if (underWay.size === 0) break;
         await Promise.race(underWay);
         // those that ended while this was written are in the next one
-        await this.#keep(job);
+        if (made || this.#now() - keptAt >= FOUND_KEPT_MS) {
+          made = false;
+          keptAt = this.#now();
+          await this.#keep(job);
+        } else this.#tell(job);
       }
     } finally {
       await Promise.all(underWay);
@@ -209,12 +230,11 @@ export class JobRunner {
     return !this.#stopped && !this.#cancelled.has(id);
   }
 
-  /** Does one part; null when it came out, else why not. What is busy now is tried again. */
-  async #try(job: Job, part: number, doPart: DoPart): Promise<string | null | typeof LEFT> {
+  /** Does one part, and says why where it did not come out. What is busy now is tried again. */
+  async #try(job: Job, part: number, doPart: DoPart): Promise<string | typeof MADE | typeof FOUND | typeof LEFT> {
     for (;;) {
       try {
-        await doPart(job, part);
-        return null;
+        return (await doPart(job, part)) === 'found' ? FOUND : MADE;
       } catch (error) {
         // what fails because everything is closing is made at the next start
         if (this.#stopped) return LEFT;
@@ -227,9 +247,13 @@ export class JobRunner {
 
   async #keep(job: Job): Promise<Job> {
     await this.#store.saveProgress(job);
+    this.#tell(job);
+    return job;
+  }
+
+  #tell(job: Job): void {
     if (job.state === 'running') this.#current = job;
     this.#events.emit(job.id, job);
-    return job;
   }
 }
 

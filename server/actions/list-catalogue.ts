@@ -2,10 +2,10 @@ import { foldCode } from '../core/codes.ts';
 import { sayFamily } from '../core/finish/families.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { writeCsv } from '../core/write-csv.ts';
+import { patiently } from './busy.ts';
 import type { Context } from './context.ts';
 import { needSchedule } from './deliver.ts';
 import { loadProduct, needModel } from './load-product.ts';
-import { patiently } from './patiently.ts';
 import { takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
 

@@ -5,6 +5,8 @@ const PARTS = 20;
 export interface Pace {
   /** A part is done. */
   tick(): void;
+  /** A part was there already: it says nothing of those to be made, and the time before the first of them does not count. */
+  pass(): void;
   /** In whole milliseconds, for so many parts; 0 before the first. */
   estimate(left: number): number;
 }
@@ -16,6 +18,9 @@ export function createPace(now: () => number): Pace {
     tick() {
       ticks.push(now());
       if (ticks.length > PARTS + 1) ticks.shift();
+    },
+    pass() {
+      if (ticks.length === 1) ticks[0] = now();
     },
     estimate(left) {
       if (ticks.length < 2) return 0;

@@ -1,24 +1,30 @@
 import { foldCode } from '../core/codes.ts';
-import { listRange } from '../core/line/options.ts';
+import { isSold, listRange } from '../core/line/options.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import { Problem } from '../core/problems.ts';
 import type { CheckSetKind } from '../core/schedule/plan-check-set.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
+import { planCardPanel } from '../core/sheet/card-panel.ts';
 import { measureTypeArea, type SheetFormat } from '../core/sheet/paper.ts';
-import { planColourCard } from '../core/sheet/plan-colour-card.ts';
+import { isPatterned, type Pattern, planColourCard } from '../core/sheet/plan-colour-card.ts';
 import { planScheduleSheet } from '../core/sheet/plan-schedule-sheet.ts';
 import type { Sheet, SheetPictures } from '../core/sheet/sheet.ts';
 import { planCheckRows } from './add-check-set.ts';
+import { patiently } from './busy.ts';
 import type { Context } from './context.ts';
 import { needSchedule } from './deliver.ts';
 import { getLine } from './get-line.ts';
 import { type LoadedProduct, loadFinishes, loadProduct } from './load-product.ts';
+import { measurePattern } from './measure-pattern.ts';
 import { once } from './once.ts';
 import { digest } from './studio-files.ts';
 import { type PictureRequest, takePicture } from './take-picture.ts';
+import { takeSwatch } from './take-swatch.ts';
 
 /** Rows with a picture each that one sheet takes: a hundred pages, and half an hour of a small machine at the first print. */
 export const MOST_PICTURED_ROWS = 600;
+/** Pieces of patterned finishes on one card: forty pages, and some minutes of a small machine at the first print. */
+const MOST_PANELS = 600;
 /** Rows without pictures: seven hundred pages. */
 const MOST_ROWS = 10_000;
 
@@ -33,27 +39,57 @@ const ROW_PICTURE: PictureRequest = {
 };
 
 /**
- * The colour card of a line as PDF: what it sells now.
- * @throws Problem `unknown-line-code`, `nothing-to-print`, `renderer-…`
+ * The colour card of a line as PDF: what it sells now. Patterned finishes are shown as pieces at true scale, unless
+ * `panels` is false.
+ * @throws Problem `unknown-line-code`, `nothing-to-print`, `sheet-too-long`, `renderer-…`
  */
-export async function printColourCard(context: Context, code: string, format: SheetFormat): Promise<StoredPicture> {
+export async function printColourCard(
+  context: Context,
+  code: string,
+  format: SheetFormat,
+  panels = true,
+): Promise<StoredPicture> {
   const [line, finishes] = await Promise.all([getLine(context, code), loadFinishes(context)]);
+  const range = listRange(line, finishes.byCode);
+  const sold = range.filter(({ status }) => isSold(status)).map(({ finish }) => finishes.resolve(finish.finish));
+  if (sold.length === 0)
+    refuseEmpty(`The line ${line.line} sells no finish now: its range is planned or discontinued.`);
+  const patterned = panels ? sold.filter(isPatterned) : [];
+  if (patterned.length > MOST_PANELS) {
+    throw new Problem('sheet-too-long', {
+      detail: `There are ${patterned.length} patterned finishes, and one card takes ${MOST_PANELS} as pieces; ask for panels=0.`,
+      expected: `at most ${MOST_PANELS} patterned finishes`,
+      received: patterned.length,
+    });
+  }
+  const patterns = new Map<string, Pattern>();
+  for (const each of patterned) patterns.set(each.finish, { mean: await measurePattern(context, each) });
   const card = planColourCard(
     {
       line,
-      range: listRange(line, finishes.byCode),
+      range,
       resolve: finishes.resolve,
       articleOf: (finish) => {
         const article = finishes.byCode.get(foldCode(finish))?.article;
         return article === undefined ? null : (finishes.articles.get(foldCode(article)) ?? null);
       },
       date: today(context),
+      patternOf: (finish) => patterns.get(finish),
     },
     format,
   );
-  if (card.finishes === 0)
-    refuseEmpty(`The line ${line.line} sells no finish now: its range is planned or discontinued.`);
-  return print(context, card, async () => ({}));
+  const { widthMm, sizePx } = planCardPanel(format);
+  const takePanels = async () => {
+    const taken: Record<string, Uint8Array> = {};
+    for (const { finish } of patterned) {
+      const swatch = await patiently(() =>
+        takeSwatch(context, finish, { kind: 'panel', sizePx, widthMm, format: 'jpg' }, finishes),
+      );
+      taken[finish] = swatch.bytes;
+    }
+    return taken;
+  };
+  return print(context, card, takePanels, patterned.length === 0 ? [] : [context.studioVersion, patterned]);
 }
 
 /**
@@ -138,7 +174,7 @@ async function printRows(
   const takePictures = async () => {
     const taken: Record<string, Uint8Array> = {};
     for (const { code, choices } of variants) {
-      taken[code] = (await takePicture(context, loaded, choices, ROW_PICTURE)).bytes;
+      taken[code] = (await patiently(() => takePicture(context, loaded, choices, ROW_PICTURE))).bytes;
     }
     return taken;
   };

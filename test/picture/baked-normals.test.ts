@@ -136,6 +136,15 @@ describe('normals of part and finish in one map', () => {
     expect(share(alone, plain, LEVELS)).toBeGreaterThan(WRONG);
   }, 60_000);
 
+  it.each([30, 90])(
+    'of a finish alone, turned by %i°, look the same on a part with tangents, which do not turn with its map',
+    async (degrees) => {
+      const laid = { normal: 'finish', map: grain, degrees } as const;
+      expectSame(await take({ image: flat }, laid), await take({ image: flat, tangents: true }, laid));
+    },
+    60_000,
+  );
+
   it('look the same on a part with tangents, by which nothing is turned', async () => {
     const laid = { normal: 'both-or-part', map: grain, degrees: 30 } as const;
     expectSame(await take({ image: flat }, laid), await take({ image: flat, tangents: true }, laid));

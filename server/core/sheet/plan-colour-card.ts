@@ -5,7 +5,7 @@ import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { isSold, type RangedFinish } from '../line/options.ts';
 import { flowBlocks, type Placed } from './flow-blocks.ts';
 import { measureTypeArea, type SheetFormat } from './paper.ts';
-import { sayColour, sayDistance, sayGloss } from './say-finish.ts';
+import { sayColour, sayDistance, sayGloss, sayPattern } from './say-finish.ts';
 
 /** A finish on the card: its colour as a flat field, and what is known of it in words. */
 export interface CardChip {
@@ -14,7 +14,7 @@ export interface CardChip {
   readonly hex: string;
   /** Small print, one line each: family and status; Lab; hex and distance; gloss. */
   readonly lines: readonly string[];
-  /** Key of a picture of the finish at true scale that stands in the field; null for a plain colour. */
+  /** Key of a picture of the finish at true scale that stands in the field: its code; null for a plain colour. */
   readonly panel: string | null;
 }
 
@@ -41,7 +41,11 @@ export const CARD_MM = {
   columns: 4,
   gap: 5,
   chipHeight: 25,
+  /** Of the marks along the lower edge of a panel. */
+  ruler: 1.6,
   textHeight: 20.5,
+  /** What a panel has to say more than a plain colour. */
+  panelLine: 3.1,
   head: 28,
   article: 14,
   grade: 7,
@@ -60,13 +64,32 @@ export interface CardSource {
   readonly resolve: (finish: string) => ResolvedFinish;
   readonly articleOf: (finish: string) => Article | null;
   readonly date: string;
+  /** Of a finish that is shown as a panel, what its pattern comes to; none for one that stands as a flat field. */
+  readonly patternOf?: (finish: string) => Pattern | undefined;
+}
+
+export interface Pattern {
+  /** Null where it was not measured. */
+  readonly mean: PatternMean | null;
+}
+
+/** What a pattern comes to: its material in even light, averaged, and how far that is from what was specified. */
+export interface PatternMean {
+  readonly hex: string;
+  readonly deltaE: number;
+}
+
+/** Whether a finish has maps that repeat at a stated size: a flat field would not show what it looks like. */
+export function isPatterned({ tile, supplied }: Pick<ResolvedFinish, 'tile' | 'supplied'>): boolean {
+  return tile !== null && supplied === null;
 }
 
 /**
  * Lays out the colour card of a line: what it sells now, by article, within an article by grade, in the range's order.
  * Finishes without an article stand by family. Pure: the same line on the same day gives the same card.
  */
-export function planColourCard({ line, range, resolve, articleOf, date }: CardSource, format: SheetFormat): ColourCard {
+export function planColourCard(source: CardSource, format: SheetFormat): ColourCard {
+  const { line, range, resolve, articleOf, date, patternOf = () => undefined } = source;
   const sold = range.filter(({ status }) => isSold(status));
   const blocks = groupBy(sold, ({ finish }) =>
     finish.article === undefined ? `family ${finish.family}` : foldCode(finish.article),
@@ -87,7 +110,10 @@ export function planColourCard({ line, range, resolve, articleOf, date }: CardSo
         grade === null
           ? []
           : [{ kind: 'grade', heightMm: CARD_MM.grade, keepWithNext: true, title: `Price grade ${grade}` }];
-      return [...title, ...inRows(graded.map((item) => describeChip(item, resolve(item.finish.finish))))];
+      return [
+        ...title,
+        ...inRows(graded.map((item) => describeChip(item, resolve(item.finish.finish), patternOf(item.finish.finish)))),
+      ];
     });
     return [heading, ...grades];
   });
@@ -103,7 +129,11 @@ export function planColourCard({ line, range, resolve, articleOf, date }: CardSo
   };
 }
 
-function describeChip({ finish, status, lastOrder }: RangedFinish, resolved: ResolvedFinish): CardChip {
+function describeChip(
+  { finish, status, lastOrder }: RangedFinish,
+  resolved: ResolvedFinish,
+  pattern: Pattern | undefined,
+): CardChip {
   const leaving = status !== 'phase-out' ? '' : lastOrder ? ` · until ${lastOrder}` : ' · being phased out';
   return {
     finish: finish.finish,
@@ -113,20 +143,19 @@ function describeChip({ finish, status, lastOrder }: RangedFinish, resolved: Res
       `${finish.finish} · ${sayFamily(finish.family)}${leaving}`,
       sayColour(resolved),
       sayDistance(resolved),
+      ...(pattern ? [sayPattern(pattern.mean, resolved)] : []),
       sayGloss(resolved),
     ],
-    panel: null,
+    panel: pattern ? finish.finish : null,
   };
 }
 
 function inRows(chips: readonly CardChip[]): CardBlock[] {
   const rows: CardBlock[] = [];
   for (let at = 0; at < chips.length; at += CARD_MM.columns) {
-    rows.push({
-      kind: 'chips',
-      heightMm: CARD_MM.chipHeight + CARD_MM.textHeight,
-      chips: chips.slice(at, at + CARD_MM.columns),
-    });
+    const row = chips.slice(at, at + CARD_MM.columns);
+    const more = row.some(({ panel }) => panel !== null) ? CARD_MM.panelLine : 0;
+    rows.push({ kind: 'chips', heightMm: CARD_MM.chipHeight + CARD_MM.textHeight + more, chips: row });
   }
   return rows;
 }

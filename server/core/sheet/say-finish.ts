@@ -16,6 +16,15 @@ export function sayDistance({
   return `${hex} · ΔE00 ${chipDeltaE.toFixed(1)}${why}`;
 }
 
+/** The mean of a pattern, where it is another colour than the one printed in figures above it. */
+export function sayPattern(
+  mean: { readonly hex: string; readonly deltaE: number } | null,
+  { hex }: Pick<ResolvedFinish, 'hex'>,
+): string {
+  if (!mean) return 'mean of the pattern not measured';
+  return mean.hex === hex ? 'mean of the pattern' : `pattern’s mean ${mean.hex} · ΔE00 ${mean.deltaE.toFixed(1)}`;
+}
+
 /** Gloss units where a meter reads them, else that none are read. */
 export function sayGloss({ gu60, gloss }: Pick<ResolvedFinish, 'gu60' | 'gloss'>): string {
   if (gu60 === null) return 'gloss by sample';

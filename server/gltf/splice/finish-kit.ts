@@ -18,8 +18,9 @@ import type { GltfJson } from '../json.ts';
 import { addShading, SHADING_EXTENSIONS } from './add-shading.ts';
 import type { BakedMap } from './lay-normals.ts';
 import { digestImage } from './read-images.ts';
-import { findTangentFrame } from './tangent-frame.ts';
+import { findMapTurn, findTangentFrame } from './tangent-frame.ts';
 import { tidy } from './tidy.ts';
+import { turnMap } from './turn-map.ts';
 
 /** A material to be made: a finish, and how it is laid on the part. */
 export interface KitItem {
@@ -51,6 +52,10 @@ export interface FinishKit {
   readonly bin: Uint8Array;
 }
 
+/** What an uploaded map is made into before it is written: normals of a map may have to be turned. */
+type Remake = 'as it is' | 'for metal' | NormalTurn;
+type TakeTexture = (sha256: string, remake: Remake) => Promise<Texture>;
+
 const EXTENSIONS = [
   ...SHADING_EXTENSIONS,
   EXTTextureWebP,
@@ -73,11 +78,11 @@ export async function makeFinishKit(
   const document = new Document();
   if (items.some(({ finish }) => finish.tile)) document.createBuffer();
   const textures = new Map<string, Promise<Texture>>();
-  const takeTexture = (sha256: string, forMetal: boolean): Promise<Texture> => {
-    const key = forMetal ? `${sha256} metal` : sha256;
+  const takeTexture: TakeTexture = (sha256, remake) => {
+    const key = JSON.stringify([sha256, remake]);
     let texture = textures.get(key);
     if (!texture) {
-      texture = addTexture(document, sha256, forMetal, readMap);
+      texture = addTexture(document, sha256, remake, readMap);
       textures.set(key, texture);
     }
     return texture;
@@ -105,14 +110,14 @@ export async function writeKitBinary(
   const document = new Document();
   if (item.finish.tile) document.createBuffer();
   const { bakedNormals: _, ...alone } = item;
-  await addMaterial(document, alone, (sha256, forMetal) => addTexture(document, sha256, forMetal, readMap));
+  await addMaterial(document, alone, (sha256, remake) => addTexture(document, sha256, remake, readMap));
   return new NodeIO().registerExtensions(EXTENSIONS).writeBinary(document);
 }
 
 async function addMaterial(
   document: Document,
   item: KitItem,
-  takeTexture: (sha256: string, forMetal: boolean) => Promise<Texture>,
+  takeTexture: TakeTexture,
   takeBaked?: (map: BakedMap) => Texture,
 ): Promise<void> {
   const { name, finish, metresPerUv, grainDegrees, without, detailMean } = item;
@@ -127,7 +132,7 @@ async function addMaterial(
     const laid = layTile(finish.tile, metresPerUv, grainDegrees);
     const lay = (info: TextureInfo | null) => layTexture(document, info, laid);
     if (finish.maps.colour && !without.has('colour')) {
-      material.setBaseColorTexture(await takeTexture(finish.maps.colour, false));
+      material.setBaseColorTexture(await takeTexture(finish.maps.colour, 'as it is'));
       lay(material.getBaseColorTextureInfo());
     }
     if (item.bakedNormals && takeBaked) {
@@ -135,11 +140,13 @@ async function addMaterial(
       // what lies beyond the edge is another part's, or nobody's
       if (!item.bakedNormals.repeats) holdEdge(material.getNormalTextureInfo()!);
     } else if (finish.maps.normal && !without.has('normal')) {
-      material.setNormalTexture(await takeTexture(finish.maps.normal, false));
+      material.setNormalTexture(await takeTexture(finish.maps.normal, findMapTurn(item) ?? 'as it is'));
       lay(material.getNormalTextureInfo());
     }
     if (finish.maps.roughness && !without.has('roughness')) {
-      material.setMetallicRoughnessTexture(await takeTexture(finish.maps.roughness, finish.metalness === 1));
+      material.setMetallicRoughnessTexture(
+        await takeTexture(finish.maps.roughness, finish.metalness === 1 ? 'for metal' : 'as it is'),
+      );
       lay(material.getMetallicRoughnessTextureInfo());
     }
   }
@@ -189,17 +196,21 @@ function holdEdge(info: TextureInfo): void {
 async function addTexture(
   document: Document,
   sha256: string,
-  forMetal: boolean,
+  remake: Remake,
   readMap: (sha256: string) => Promise<MapFile>,
 ): Promise<Texture> {
-  const map = await readMap(sha256);
-  const file = forMetal ? await fillMetal(map) : map;
+  const file = await remakeMap(await readMap(sha256), remake);
   if (file.mimeType === 'image/webp') document.createExtension(EXTTextureWebP).setRequired(true);
   if (file.mimeType === 'image/ktx2') document.createExtension(KHRTextureBasisu).setRequired(true);
   return document
     .createTexture(sha256.slice(0, 12))
     .setImage(file.bytes as Uint8Array<ArrayBuffer>)
     .setMimeType(file.mimeType);
+}
+
+async function remakeMap(map: MapFile, remake: Remake): Promise<MapFile> {
+  if (remake === 'as it is') return map;
+  return remake === 'for metal' ? fillMetal(map) : turnMap(map, remake);
 }
 
 /** glTF reads metalness from the blue channel of a roughness map; on a metal that channel must be full. */

@@ -10,14 +10,26 @@ import type { KitItem } from './finish-kit.ts';
  * (`cotangent_frame` of the bump UVs) and the Khronos sample viewer.
  */
 export function findTangentFrame(item: KitItem): NormalTurn | null {
-  const { finish, metresPerUv, without, grainDegrees } = item;
   if (item.tangents) return UNTURNED;
-  if (without.has('normal')) return item.partFrame ?? null;
+  if (item.without.has('normal')) return item.partFrame ?? null;
   if (item.bakedNormals) return UNTURNED;
-  if (metresPerUv !== null && finish.tile && finish.maps.normal) {
-    return turnNormals(toUvMap(layTile(finish.tile, metresPerUv, grainDegrees)));
-  }
-  return item.uvFrame ? UNTURNED : null;
+  return readLaid(item) ?? (item.uvFrame ? UNTURNED : null);
+}
+
+/**
+ * How the normals of the finish's map have to be turned before it is written, since the part's tangents do not turn with it as
+ * it is laid; null where they need not be.
+ */
+export function findMapTurn(item: KitItem): NormalTurn | null {
+  if (!item.tangents || item.without.has('normal') || item.bakedNormals) return null;
+  const turn = readLaid(item);
+  return turn && (turn.xx !== 1 || turn.yy !== 1) ? turn : null;
+}
+
+/** The frame of the finish's normal map as it is laid; null without one. */
+function readLaid({ finish: { tile, maps }, metresPerUv, grainDegrees }: KitItem): NormalTurn | null {
+  if (metresPerUv === null || !tile || !maps.normal) return null;
+  return turnNormals(toUvMap(layTile(tile, metresPerUv, grainDegrees)));
 }
 
 const CIRCLE = 2 * Math.PI;

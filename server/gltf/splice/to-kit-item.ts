@@ -11,6 +11,7 @@ import type { KeptFromPart } from './keep-part.ts';
 import type { LaidNormals } from './lay-normals.ts';
 import type { PartAlpha } from './read-alphas.ts';
 import { readTransform } from './read-transform.ts';
+import { findMapTurn } from './tangent-frame.ts';
 
 export type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
 
@@ -52,7 +53,7 @@ export function middleOf({ low, high }: MeshScale): number {
 
 /**
  * Results that come to one material, since what their parts differ in is nothing their finish looks at: tangents matter to
- * brushing alone, the scale of the mesh to a body with a thickness.
+ * brushing and to normals that are laid turned, the scale of the mesh to a body with a thickness.
  * @param items what is to be made of each result, in the same order
  * @returns by result, the first that comes to the same
  */
@@ -60,7 +61,11 @@ export function findAlike(results: readonly FinishResult[], items: readonly KitI
   const first = new Map<string, number>();
   return results.map(({ slot, sourceMaterial, hasUv }, index) => {
     const { finish, tangents, metresPerMeshUnit } = items[index]!;
-    const looks = [finish.anisotropy && tangents, hasBody(finish) && metresPerMeshUnit];
+    const looks = [
+      finish.anisotropy && tangents,
+      findMapTurn(items[index]!) !== null,
+      hasBody(finish) && metresPerMeshUnit,
+    ];
     const key = JSON.stringify([slot.slot, finish.finish, sourceMaterial, hasUv, ...looks]);
     const known = first.get(key) ?? index;
     first.set(key, known);

@@ -15,6 +15,19 @@ const pictures = Type.Optional(Type.Enum(['0', '1'], { description: 'A picture o
 export const SheetQuery = Type.Object(format, strict);
 export type SheetQuery = Static<typeof SheetQuery>;
 
+export const ColourCardQuery = Type.Object(
+  {
+    ...format,
+    panels: Type.Optional(
+      Type.Enum(['0', '1'], {
+        description: 'Patterned finishes as pieces at true scale; 1 when absent, 0: as the flat colour',
+      }),
+    ),
+  },
+  strict,
+);
+export type ColourCardQuery = Static<typeof ColourCardQuery>;
+
 export const RowSheetQuery = Type.Object({ ...format, pictures }, strict);
 export type RowSheetQuery = Static<typeof RowSheetQuery>;
 

@@ -3,22 +3,28 @@ import type { Context } from '../../actions/context.ts';
 import { printCheckSet, printColourCard, printSchedule } from '../../actions/print-sheets.ts';
 import type { StoredPicture } from '../../core/ports/files.ts';
 import type { BleedMm, SheetFormat } from '../../core/sheet/paper.ts';
-import { CheckSetSheetQuery, RowSheetQuery, SheetQuery } from '../contracts/sheet.ts';
+import { CheckSetSheetQuery, ColourCardQuery, RowSheetQuery, type SheetQuery } from '../contracts/sheet.ts';
 import { sendBytes } from '../send-bytes.ts';
 
 /** Sheets to print, as PDF. */
 export function addSheetRoutes(app: FastifyInstance, context: Context): void {
-  app.get<{ Params: { line: string }; Querystring: SheetQuery }>(
+  app.get<{ Params: { line: string }; Querystring: ColourCardQuery }>(
     '/api/lines/:line/colour-card.pdf',
     {
       schema: {
         summary: 'The colour card of a line: what it sells now, by article and grade, on A4 or Letter',
         tags: ['sheets'],
-        querystring: SheetQuery,
+        querystring: ColourCardQuery,
       },
     },
-    async (request, reply) =>
-      sendSheet(request, reply, await printColourCard(context, request.params.line, toFormat(request.query))),
+    async (request, reply) => {
+      const { params, query } = request;
+      return sendSheet(
+        request,
+        reply,
+        await printColourCard(context, params.line, toFormat(query), query.panels !== '0'),
+      );
+    },
   );
 
   app.get<{ Params: { product: string }; Querystring: RowSheetQuery }>(

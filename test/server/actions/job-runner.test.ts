@@ -56,6 +56,28 @@ it('tells the time left by the pace of the last twenty parts', () => {
   expect(pace.estimate(5)).toBe(10_000);
 });
 
+it('takes no pace of what was there already', async () => {
+  let now = 0;
+  const pace = createPace(() => now);
+  now = 60_000;
+  pace.pass();
+  expect(pace.estimate(5)).toBe(0);
+  now += 2000;
+  pace.tick();
+  pace.pass();
+  expect(pace.estimate(5)).toBe(10_000);
+
+  const jobs = new JobRunner(createJobStore(db), undefined, () => now, 1);
+  await jobs.start(async (_, part) => {
+    if (part < 4) return 'found';
+    now += 1000;
+  });
+  await jobs.add(job(10));
+  const seen = (await follow(jobs)).filter(({ state, done }) => state === 'running' && done > 0);
+  for (const { done, remainingMs } of seen) expect(remainingMs).toBe(done <= 4 ? undefined : (10 - done) * 1000);
+  expect(seen.some(({ done }) => done <= 4) && seen.some(({ done }) => done > 4)).toBe(true);
+});
+
 it('says it of a job while it runs, and not of one that has ended', async () => {
   let now = 0;
   const store = createJobStore(db);
@@ -168,6 +190,33 @@ describe('a job after a restart', () => {
     expect((await follow(jobs, 'old')).at(-1)).toMatchObject({ state: 'done', done: 4, failed: 1, failures: ['No.'] });
     expect(made).toEqual([2, 3]);
   });
+});
+
+it('saves what is made at once, and what was there already now and then', async () => {
+  const store = createJobStore(db);
+  let saved = 0;
+  const counting = {
+    ...store,
+    saveProgress: (each: Job) => {
+      saved++;
+      return store.saveProgress(each);
+    },
+  };
+  let now = 0;
+  const jobs = new JobRunner(counting, undefined, () => now, 1);
+  await jobs.start(async (each, part) => {
+    now += each.id === 'a' ? 1 : 0;
+    return each.id === 'a' ? 'found' : part;
+  });
+  await jobs.add(job(1000, 'a'));
+  expect((await follow(jobs, 'a')).at(-1)).toMatchObject({ state: 'done', done: 1000 });
+  expect(await store.get('a')).toMatchObject({ state: 'done', done: 1000, finished: [[0, 1000]] });
+  // its start, every 250 ms of a second, and its end
+  expect(saved).toBe(1 + 4 + 1);
+  saved = 0;
+  await jobs.add(job(20, 'b'));
+  await follow(jobs, 'b');
+  expect(saved).toBe(1 + 20 + 1);
 });
 
 it('stops between parts when cancelled: what is under way is finished and counted, nothing more begins', async () => {

@@ -26,7 +26,7 @@ export function sayJob({ state, done, total, failed, remainingMs }: Omit<JobAnsw
 export function sayRemaining(ms: number): string {
   const seconds = ms / 1000;
   if (seconds <= 10) return 'a few seconds left';
-  if (seconds < 55) return `about ${Math.ceil(seconds / 10) * 10} seconds left`;
+  if (seconds <= 50) return `about ${Math.ceil(seconds / 10) * 10} seconds left`;
   const minutes = Math.max(1, Math.round(seconds / 60));
   if (minutes < 60) return `about ${count(minutes, 'minute')} left`;
   const tens = Math.round(minutes / 10) * 10;

@@ -5,7 +5,13 @@ import type { Article, Finish } from '../../../../server/core/finish/finish.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
 import type { RangedFinish } from '../../../../server/core/line/options.ts';
 import { measureTypeArea, PAPERS } from '../../../../server/core/sheet/paper.ts';
-import { measureChipWidth, planColourCard } from '../../../../server/core/sheet/plan-colour-card.ts';
+import {
+  CARD_MM,
+  isPatterned,
+  measureChipWidth,
+  type Pattern,
+  planColourCard,
+} from '../../../../server/core/sheet/plan-colour-card.ts';
 
 const CLOTH: Article = { article: 'loop', name: 'Loop', family: 'textile', composition: '100 % wool' };
 const finish = (code: string, more: Partial<Finish> = {}): Finish => ({
@@ -23,7 +29,7 @@ const ranged = (given: Finish, grade: string | null, more: Partial<RangedFinish>
   ...more,
 });
 
-function plan(range: RangedFinish[], paper: 'a4' | 'letter' = 'a4') {
+function plan(range: RangedFinish[], paper: 'a4' | 'letter' = 'a4', patterns: Record<string, Pattern> = {}) {
   const all = new Map(range.map((item) => [item.finish.finish, item.finish]));
   const articleOf = (code: string) => (all.get(code)!.article ? CLOTH : null);
   const source = {
@@ -32,6 +38,7 @@ function plan(range: RangedFinish[], paper: 'a4' | 'letter' = 'a4') {
     resolve: (code: string) => resolveFinish(all.get(code)!, articleOf(code)),
     articleOf,
     date: '2026-11-26',
+    patternOf: (code: string) => patterns[code],
   };
   return planColourCard(source, { paper, bleedMm: 0 });
 }
@@ -91,6 +98,41 @@ describe('every field says what was specified, what is printed, and how far apar
     const [lacquer, cloth] = chipsOf(plan([ranged(finish('P', paint), null), ranged(finish('C'), null)]));
     expect(lacquer!.lines[3]).toBe('30 GU at 60°');
     expect(cloth!.lines[3]).toBe('gloss by sample');
+  });
+});
+
+describe('a patterned finish', () => {
+  const maps = { colour: 'a'.repeat(64) };
+  const tile = { widthMm: 120, heightMm: 240 };
+
+  it('is one with maps that repeat at a stated size, not one whose material was supplied', () => {
+    expect(isPatterned(resolveFinish(finish('C'), null))).toBe(false);
+    expect(isPatterned(resolveFinish(finish('W', { maps, tile }), null))).toBe(true);
+    expect(isPatterned(resolveFinish(finish('S', { maps, tile, supplied: { file: 'b'.repeat(64) } }), null))).toBe(
+      false,
+    );
+  });
+
+  it('stands as a panel, with what its pattern comes to in the mean; its row has room for that', () => {
+    const range = ['W', 'P', 'U', 'C', 'D', 'E'].map((code) => ranged(finish(code), null));
+    const card = plan(range, 'a4', {
+      W: { mean: { hex: '#734f36', deltaE: 7.13 } },
+      P: { mean: { hex: '#2f5d73', deltaE: 0.02 } },
+      U: { mean: null },
+    });
+    const chips = new Map(chipsOf(card).map((chip) => [chip.finish, chip]));
+    expect([...chips.values()].map(({ panel }) => panel)).toEqual(['W', 'P', 'U', null, null, null]);
+    expect(chips.get('W')!.lines[3]).toBe('pattern’s mean #734f36 · ΔE00 7.1');
+    expect(chips.get('P')!.lines[3]).toBe('mean of the pattern');
+    expect(chips.get('U')!.lines[3]).toBe('mean of the pattern not measured');
+    // what was specified stands as it does of a plain colour
+    expect(chips.get('W')!.lines.slice(1, 3)).toEqual(chips.get('C')!.lines.slice(1, 3));
+    expect(chips.get('C')!.lines).toHaveLength(4);
+    const heights = card.pages
+      .flat()
+      .filter(({ kind }) => kind === 'chips')
+      .map(({ heightMm }) => heightMm);
+    expect(heights[0]! - heights[1]!).toBeCloseTo(CARD_MM.panelLine, 9);
   });
 });
 
