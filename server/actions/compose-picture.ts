@@ -47,6 +47,8 @@ export async function composePicture(context: Context, request: ComposeRequest):
     const there = await compose(context, request, layers, recalled, 0).catch(passOtherMaker);
     if (there) return there;
   }
+  // whichever way the picture is taken, it takes the file: it is made while a browser starts
+  context.studioFiles.use(request.loaded, request.choices, async () => undefined).catch(() => undefined);
   const takeAtMost = request.many ? Number.POSITIVE_INFINITY : TAKEN_FOR_ONE;
   const known = toMaker(await context.renderer.getFacts());
   try {
@@ -166,16 +168,17 @@ async function planWorn(context: Context, { loaded, worn }: ComposeRequest): Pro
   });
 }
 
-/** By digest, which what it says never outlives. */
+/** Covers by digest, which what they say never outlives; those out of use longest go first. */
+const KEPT_COVERS = 500;
 const covers = new Map<string, Promise<SuppliedCover>>();
 
 function readCover({ models, files }: Context, sha256: string): Promise<SuppliedCover> {
-  let cover = covers.get(sha256);
-  if (!cover) {
-    cover = models.readCover(files.getPath(sha256));
-    cover.catch(() => covers.delete(sha256));
-    covers.set(sha256, cover);
-  }
+  const cover = covers.get(sha256) ?? models.readCover(files.getPath(sha256));
+  // the one used last stands last
+  covers.delete(sha256);
+  covers.set(sha256, cover);
+  cover.catch(() => covers.delete(sha256));
+  if (covers.size > KEPT_COVERS) covers.delete(covers.keys().next().value!);
   return cover;
 }
 
