@@ -4,6 +4,7 @@ import { FinishesPage } from './pages/finishes/finishes-page.tsx';
 import { HomePage } from './pages/home/home-page.tsx';
 import { ImportPage } from './pages/import/import-page.tsx';
 import { LinePage } from './pages/line/line-page.tsx';
+import { PictureSetsPage } from './pages/picture-sets/picture-sets-page.tsx';
 import { ProductPage } from './pages/product/product-page.tsx';
 import { Heading } from './parts/heading.tsx';
 import { Shell } from './parts/shell.tsx';
@@ -23,6 +24,8 @@ function Page() {
       return <FinishesPage />;
     case 'import':
       return <ImportPage />;
+    case 'picture-sets':
+      return <PictureSetsPage />;
     case 'missing':
       return (
         <>

@@ -6,6 +6,7 @@ export type Route =
   | { readonly page: 'line'; readonly code: string }
   | { readonly page: 'finishes' }
   | { readonly page: 'import' }
+  | { readonly page: 'picture-sets' }
   | { readonly page: 'missing' };
 
 export const route = signal<Route>({ page: 'missing' });
@@ -22,6 +23,7 @@ export function matchRoute(path: string): Route {
   if (parts.length === 0) return { page: 'home' };
   if (parts.length === 1 && parts[0] === 'finishes') return { page: 'finishes' };
   if (parts.length === 2 && parts[0] === 'finishes' && parts[1] === 'import') return { page: 'import' };
+  if (parts.length === 1 && parts[0] === 'picture-sets') return { page: 'picture-sets' };
   if (parts.length === 2 && parts[0] === 'products') return { page: 'product', code };
   if (parts.length === 2 && parts[0] === 'lines') return { page: 'line', code };
   return { page: 'missing' };

@@ -47,6 +47,8 @@ export async function composePicture(context: Context, request: ComposeRequest):
     const there = await compose(context, request, layers, recalled, 0).catch(passOtherMaker);
     if (there) return there;
   }
+  // whichever way the picture is taken, it takes the file: it is made while a browser starts
+  context.studioFiles.use(request.loaded, request.choices, async () => undefined).catch(() => undefined);
   const takeAtMost = request.many ? Number.POSITIVE_INFINITY : TAKEN_FOR_ONE;
   const known = toMaker(await context.renderer.getFacts());
   try {

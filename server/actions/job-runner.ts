@@ -15,6 +15,12 @@ const FAILURES_KEPT = 100;
  */
 const AHEAD = 200;
 
+/**
+ * How long parts that were there already may go unsaved: found again they cost nothing, and a synced write for each takes
+ * longer than finding it.
+ */
+const FOUND_KEPT_MS = 250;
+
 const MADE = Symbol('made');
 const FOUND = Symbol('found');
 /** A part that was begun and is neither made nor failed: it is done at the next start, or never. */
@@ -174,12 +180,15 @@ export class JobRunner {
     const underWay = new Set<Promise<void>>();
     let next = 0;
     let ticks = 0;
+    let made = false;
+    let keptAt = this.#now();
     const begin = (part: number) => {
       const ended = this.#try(job, part, doPart).then((outcome) => {
         underWay.delete(ended);
         if (outcome === LEFT) return;
         if (outcome === FOUND) pace.pass();
         else {
+          made = true;
           pace.tick();
           ticks++;
         }
@@ -200,7 +209,11 @@ export class JobRunner {
         if (underWay.size === 0) break;
         await Promise.race(underWay);
         // those that ended while this was written are in the next one
-        await this.#keep(job);
+        if (made || this.#now() - keptAt >= FOUND_KEPT_MS) {
+          made = false;
+          keptAt = this.#now();
+          await this.#keep(job);
+        } else this.#tell(job);
       }
     } finally {
       await Promise.all(underWay);
@@ -234,9 +247,13 @@ export class JobRunner {
 
   async #keep(job: Job): Promise<Job> {
     await this.#store.saveProgress(job);
+    this.#tell(job);
+    return job;
+  }
+
+  #tell(job: Job): void {
     if (job.state === 'running') this.#current = job;
     this.#events.emit(job.id, job);
-    return job;
   }
 }
 

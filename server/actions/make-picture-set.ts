@@ -6,7 +6,9 @@ import type { Context } from './context.ts';
 import { findSetFile } from './find-set-file.ts';
 import { loadProduct, needVariant } from './load-product.ts';
 import { judgeFiles, planProductSet } from './plan-product-set.ts';
+import { sayFailed } from './say-failed.ts';
 import { sortByView } from './sort-by-view.ts';
+import type { Picture } from './take-picture.ts';
 
 /** One file: what of, and what tells it apart from the others of the set. */
 export interface SetPart extends Pick<PictureKey, 'view' | 'widthPx' | 'heightPx' | 'bleedPx' | 'ground' | 'layer'> {
@@ -67,13 +69,27 @@ function toPart({ of, variant, view, widthPx, heightPx, bleedPx, ground, layer }
 }
 
 /**
- * Makes file number `part` of a job, of the schedule as it stands by then.
- * @throws Problem `unknown-variant` where it went meanwhile, and what a picture may be refused with
+ * Makes file number `part` of a job, of the schedule as it stands by then; says so where it was there already.
+ * @throws Problem `unknown-variant` where it went meanwhile, and as `findSetFile`, in words that stand in a list of what failed
  */
-export async function makeSetFile(context: Context, job: Job, part: number): Promise<void> {
+export async function makeSetFile(context: Context, job: Job, part: number): Promise<'found' | undefined> {
   const { set, parts } = job.request as SetJobRequest;
-  const { of, ...rest } = parts[part]!;
-  const loaded = await loadProduct(context, job.product!);
+  const product = job.product!;
+  try {
+    const { source } = await takePart(context, product, set, parts[part]!);
+    return source === 'stored' ? 'found' : undefined;
+  } catch (error) {
+    throw sayFailed(error, product, parts[part]!.of);
+  }
+}
+
+async function takePart(
+  context: Context,
+  product: string,
+  set: PictureSet,
+  { of, ...rest }: SetPart,
+): Promise<Picture> {
+  const loaded = await loadProduct(context, product);
   const variant = set.subject.kind === 'variants' ? needVariant(loaded, of) : null;
   const { frame, format, quality = null, fill, scale } = set;
   const shot: PictureKey = {
@@ -85,5 +101,5 @@ export async function makeSetFile(context: Context, job: Job, part: number): Pro
     fill,
     scale,
   };
-  await (await findSetFile(context, loaded, shot, variant)).take();
+  return (await findSetFile(context, loaded, shot, variant)).take();
 }

@@ -1,8 +1,7 @@
 import { findPicture, readPicturesRequest } from '../core/job/pictures-job.ts';
 import type { Job } from '../core/ports/jobs.ts';
-import { Problem } from '../core/problems.ts';
-import { isBusyNow } from './busy.ts';
 import type { Context } from './context.ts';
+import { sayFailed } from './say-failed.ts';
 import { takeChoicePicture, takeVariantPicture } from './take-picture.ts';
 
 /**
@@ -22,21 +21,6 @@ export async function makeJobPicture(context: Context, job: Job, part: number): 
       : takeChoicePicture(context, product, choices, asked));
     return source === 'stored' ? 'found' : undefined;
   } catch (error) {
-    throw isBusyNow(error) ? error : sayFailed(error, product, variant);
+    throw sayFailed(error, product, variant);
   }
-}
-
-function sayFailed(error: unknown, product: string, variant: string): unknown {
-  if (!(error instanceof Problem)) return error;
-  const { code, more } = error;
-  return new Problem(code, { ...more, detail: describe(error, product, variant), cause: error });
-}
-
-/** What is true of a whole product or variant is said in the same words each time, and then stands once. */
-function describe({ code, message }: Problem, product: string, variant: string): string {
-  if (code === 'unknown-product') return `${product} was deleted after the job began; its pictures are not made.`;
-  if (code === 'unknown-variant') {
-    return `${product}: the variant ${variant} is not in the schedule any more; it was when the job began.`;
-  }
-  return code === 'no-model' ? `${product}: ${message}` : `${product} ${variant}: ${message}`;
 }

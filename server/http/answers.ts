@@ -405,7 +405,7 @@ export interface SetFileAnswer {
 }
 
 /** A job that makes what is not there yet. */
-export interface SetJobAnswer extends Job {
+export interface SetJobAnswer extends JobAnswer {
   /** Files that were made before. */
   readonly kept: number;
 }

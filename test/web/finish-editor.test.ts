@@ -8,8 +8,8 @@ import { describeDistance, toCssColour } from '../../web/pages/finishes/describe
 import { describeGloss } from '../../web/pages/finishes/describe-gloss.ts';
 import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
 import { planRepeat, planRule } from '../../web/pages/finishes/plan-repeat.ts';
-import { readNumber, readNumbers } from '../../web/pages/finishes/read-number.ts';
 import { type Draft, resolveDraft } from '../../web/pages/finishes/resolve-draft.ts';
+import { readNumber, readNumbers } from '../../web/read-number.ts';
 
 const LINEN: Article = {
   article: 'linen',

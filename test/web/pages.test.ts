@@ -19,6 +19,7 @@ describe('addresses', () => {
     expect(matchRoute('/lines/north/')).toEqual({ page: 'line', code: 'north' });
     expect(matchRoute('/finishes')).toEqual({ page: 'finishes' });
     expect(matchRoute('/finishes/import')).toEqual({ page: 'import' });
+    expect(matchRoute('/picture-sets')).toEqual({ page: 'picture-sets' });
     for (const path of ['/api/products', '/products', '/products/%E0', '/finishes/a/b']) {
       expect(matchRoute(path)).toEqual({ page: 'missing' });
     }

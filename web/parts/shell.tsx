@@ -25,6 +25,9 @@ export function Shell({ children }: { readonly children: ComponentChildren }) {
           <a href="/finishes" aria-current={page === 'finishes' ? 'page' : undefined}>
             Finishes
           </a>
+          <a href="/picture-sets" aria-current={page === 'picture-sets' ? 'page' : undefined}>
+            Picture sets
+          </a>
         </nav>
       </header>
       <main>{children}</main>

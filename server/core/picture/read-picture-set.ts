@@ -131,7 +131,7 @@ function readSubject({ views, swatches }: GivenPictureSet): SetSubject {
 
 function listOnce<T>(given: readonly T[], where: string): readonly T[] {
   if (given.length === 0) refuse('The list is empty, so that there is nothing to make. Name one at least.', where);
-  const twice = given.find((each, i) => given.indexOf(each) !== i);
+  const twice = given.find((each, i) => given.includes(each, i + 1));
   if (twice !== undefined) refuse(`“${String(twice).slice(0, 40)}” stands in it twice. Keep one of them.`, where);
   return given;
 }
@@ -256,7 +256,8 @@ function within(
 ): number {
   if (Number.isFinite(value) && value >= min && value <= max && (!whole || Number.isInteger(value))) return value;
   const range = `${whole ? 'a whole number from ' : ''}${min} to ${max}${unit && ` ${unit}`}`;
-  return refuse(`${what} is ${value}${unit && ` ${unit}`}. Give ${range}.`, where, range, value);
+  const is = Number.isFinite(value) ? `${value}${unit && ` ${unit}`}` : 'no figure';
+  return refuse(`${what} is ${is}. Give ${range}.`, where, range, value);
 }
 
 function refuse(detail: string, where: string, expected?: unknown, received?: unknown): never {

@@ -8,6 +8,7 @@ import { type JudgedFile, judgeFiles, planProductSet } from '../../actions/plan-
 import type { SetFileAnswer, SetJobAnswer, SetPlanAnswer } from '../answers.ts';
 import { SetJobBody, SetPlanQuery, SetZipQuery } from '../contracts/picture-set.ts';
 import { sendBytes } from '../send-bytes.ts';
+import { toJobAnswer } from '../to-job-answer.ts';
 import { writeZip } from '../write-zip.ts';
 
 type BySet = { Params: { product: string; set: string } };
@@ -74,8 +75,9 @@ export function addProductSetRoutes(app: FastifyInstance, context: Context): voi
       },
     },
     async ({ params, body }, reply) => {
-      const job: SetJobAnswer = await addSetJob(context, params.product, params.set, randomUUID(), body.variants);
-      return reply.status(202).header('location', `/api/jobs/${job.id}`).send(job);
+      const { kept, ...job } = await addSetJob(context, params.product, params.set, randomUUID(), body.variants);
+      const answer: SetJobAnswer = { ...toJobAnswer(job), kept };
+      return reply.status(202).header('location', `/api/jobs/${job.id}`).send(answer);
     },
   );
 

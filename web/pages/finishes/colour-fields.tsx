@@ -1,8 +1,8 @@
 import { GEOMETRIES, ILLUMINANTS, OBSERVERS } from '../../../server/core/finish/finish.ts';
 import { Field } from '../../parts/field.tsx';
 import { Select } from '../../parts/select.tsx';
+import { TextField } from '../../parts/text-field.tsx';
 import type { ColourForm, ColourWay, Three } from './colour-form.ts';
-import { TextField } from './text-field.tsx';
 
 interface ColourFieldsProps {
   readonly form: ColourForm;

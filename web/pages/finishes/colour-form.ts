@@ -1,7 +1,7 @@
 import { isHex } from '../../../server/core/colour/srgb.ts';
 import type { ColourSpecification, Geometry } from '../../../server/core/finish/finish.ts';
 import type { GivenColour } from '../../../server/core/finish/read-colour.ts';
-import { readNumber, readNumbers, typeNumber } from './read-number.ts';
+import { readNumber, readNumbers, typeNumber } from '../../read-number.ts';
 
 export type ColourWay = 'hex' | 'lab' | 'xyz' | 'spectrum';
 

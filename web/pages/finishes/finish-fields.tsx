@@ -7,12 +7,12 @@ import { Field } from '../../parts/field.tsx';
 import { FindingList } from '../../parts/finding-list.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { Select } from '../../parts/select.tsx';
+import { TextField } from '../../parts/text-field.tsx';
 import { ColourFields } from './colour-fields.tsx';
 import { DraftFigure } from './draft-figure.tsx';
 import type { FinishesModel } from './finishes-model.ts';
 import { MapFields } from './map-fields.tsx';
 import { SurfaceFields } from './surface-fields.tsx';
-import { TextField } from './text-field.tsx';
 import { TradeFields } from './trade-fields.tsx';
 
 interface FinishFieldsProps {

@@ -6,12 +6,12 @@ import type { FileAnswer } from '../../../server/http/answers.ts';
 import { formatBytes } from '../../format.ts';
 import { FindingList } from '../../parts/finding-list.tsx';
 import { Notice } from '../../parts/notice.tsx';
+import { TextField } from '../../parts/text-field.tsx';
 import { describeArticle } from './describe-article.ts';
 import type { FinishForm } from './finish-form.ts';
 import type { FinishesModel } from './finishes-model.ts';
 import { getImageAddress, IMAGE_ENDINGS, type MapsModel } from './maps-model.ts';
 import { RepeatDrawing } from './repeat-drawing.tsx';
-import { TextField } from './text-field.tsx';
 
 const USES: readonly (readonly [MapUse, string])[] = [
   ['colour', 'Colour map'],

@@ -1,11 +1,11 @@
 import { FAMILY_DEFAULTS } from '../../../server/core/finish/families.ts';
 import { Field } from '../../parts/field.tsx';
 import { Select } from '../../parts/select.tsx';
+import { TextField } from '../../parts/text-field.tsx';
 import { describeGloss } from './describe-gloss.ts';
 import type { FinishForm } from './finish-form.ts';
 import type { Draft } from './resolve-draft.ts';
 import type { SurfaceForm } from './surface-form.ts';
-import { TextField } from './text-field.tsx';
 
 interface SurfaceFieldsProps {
   readonly form: FinishForm;

@@ -1,6 +1,6 @@
 import type { Finish, FinishMaps, GlossReading, Tile } from '../../../server/core/finish/finish.ts';
 import type { MapUse } from '../../../server/core/finish/map-facts.ts';
-import { readNumber, typeNumber } from './read-number.ts';
+import { readNumber, typeNumber } from '../../read-number.ts';
 
 /** The surface as it is typed; what is empty comes from the article or the family. */
 export interface SurfaceForm {

@@ -1,6 +1,6 @@
 import { Field } from '../../parts/field.tsx';
+import { TextField } from '../../parts/text-field.tsx';
 import { PairRows } from './pair-rows.tsx';
-import { TextField } from './text-field.tsx';
 import type { TradeForm } from './trade-form.ts';
 
 interface TradeFieldsProps {

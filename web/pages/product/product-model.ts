@@ -20,6 +20,7 @@ import { call, get, say, seg } from '../../api.ts';
 import { createPictureJobModel } from '../../parts/picture-job/picture-job-model.ts';
 import { createChoicesModel } from './choices/choices-model.ts';
 import { createDeliveriesModel } from './deliveries-model.ts';
+import { createSetsModel } from './picture-sets/sets-model.ts';
 import { createPiecesModel } from './pieces/pieces-model.ts';
 import { createPreparationModel } from './preparation/preparation-model.ts';
 import { createPreviewModel } from './preview-model.ts';
@@ -53,6 +54,7 @@ export function createProductModel(code: string) {
   const schedule = createScheduleModel(code, () => void refresh());
   const deliveries = createDeliveriesModel(code);
   const pictures = createPictureJobModel({ path, query: `product=${seg(code)}` });
+  const sets = createSetsModel(code);
   const preview = createPreviewModel(code);
   const repairs = createRepairsModel(code, () => load());
   const pieces = createPiecesModel(code, repairs);
@@ -167,6 +169,7 @@ export function createProductModel(code: string) {
     schedule.close();
     preview.close();
     pictures.close();
+    sets.close();
   }
 
   return {
@@ -187,6 +190,7 @@ export function createProductModel(code: string) {
     choices,
     deliveries,
     pictures,
+    sets,
     preview,
     repairs,
     pieces,

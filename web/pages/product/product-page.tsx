@@ -3,6 +3,7 @@ import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { ContentsSection } from './contents/contents-section.tsx';
 import { DeliverySection } from './delivery-section.tsx';
+import { SetsSection } from './picture-sets/sets-section.tsx';
 import { PicturesSection } from './pictures-section.tsx';
 import { PiecesSection } from './pieces/pieces-section.tsx';
 import { PreparationSection } from './preparation/preparation-section.tsx';
@@ -53,6 +54,7 @@ export function ProductPage({ code }: { readonly code: string }) {
           <VariantStrip model={model} />
           <DeliverySection model={model} />
           <PicturesSection model={model} />
+          <SetsSection model={model} />
         </>
       )}
       {product && <ModelSection model={model} />}

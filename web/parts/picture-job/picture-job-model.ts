@@ -35,7 +35,8 @@ export function createPictureJobModel({ path, query }: PictureJobOf) {
   async function find(): Promise<void> {
     if (job.value) return;
     try {
-      const [last] = (await get<JobListAnswer>(`/api/jobs?${query}&limit=1`)).jobs;
+      const { jobs } = await get<JobListAnswer>(`/api/jobs?${query}`);
+      const last = jobs.find(({ kind }) => kind === 'pictures');
       if (job.value || !last || (last.state !== 'running' && last.state !== 'queued')) return;
       const whole = await get<JobAnswer>(`/api/jobs/${seg(last.id)}`);
       if (!job.value) follow(whole, Math.max(0, whole.done - places.count));

@@ -1,7 +1,7 @@
 import type { Document, Node } from '@gltf-transform/core';
 import { validateBytes } from 'gltf-validator';
 import { afterAll, describe, expect, it } from 'vitest';
-import { addPart, createDocument, createSheet } from '../../../support/build-model.ts';
+import { addPart, createDocument, createSheet, makeNoisePng } from '../../../support/build-model.ts';
 import { materialsByVariant } from '../../../support/glb.ts';
 import { createIo } from '../../../support/gltf-io.ts';
 import { makeFinish } from '../../../support/make-finish.ts';
@@ -22,6 +22,12 @@ const BRUSHED = makeFinish('BRUSHED', {
   anisotropy: { strength: 0.7, rotationDegrees: 30 },
 });
 
+const RELIEF = makeFinish('RELIEF', {
+  family: 'wood',
+  maps: { normal: 'relief' },
+  tile: { widthMm: 200, heightMm: 200 },
+});
+
 /** A document of one material, and the nodes that show it. */
 function makeModel(): { document: Document; show(name: string, scale: number, size?: number): Node } {
   const document = createDocument();
@@ -36,10 +42,12 @@ function makeModel(): { document: Document; show(name: string, scale: number, si
   };
 }
 
-async function splice(document: Document, finish = GLASS): Promise<Spliced> {
+async function splice(document: Document, finish = GLASS, grainDegrees = 0): Promise<Spliced> {
   const spliced = await splicer.splice(await (await createIo()).writeBinary(document), {
     finishes: [finish, RED],
     rows: [{ part: finish.finish }, { part: 'RED' }],
+    maps: { relief: { bytes: await makeNoisePng(3, 8), mimeType: 'image/png' } },
+    changeSlot: () => ({ grainDegrees }),
   });
   expectSplicePromises(spliced);
   for (const check of await splicer.check(spliced)) expect(check).toMatchObject({ passed: true });
@@ -170,6 +178,23 @@ describe('brushing in a delivery', () => {
     expect(brushingOn(spliced, 0)).toBeUndefined();
     expect(spliced.written.findings.map(({ code }) => code)).toEqual(['anisotropy-dropped']);
     expect(spliced.survey.primitives[0]).toMatchObject({ hasTangents: true, hasNormals: false });
+  });
+
+  // that both are seen alike: test/picture/baked-normals.test.ts
+  it.each([
+    [0, 1],
+    [90, 2],
+  ])('laid at %d°, a relief takes %d maps on parts with tangents and without', async (grainDegrees, maps) => {
+    const { document, show } = makeModel();
+    show('plate', 1);
+    show('edge', 1);
+    addTangents(document, 1);
+    const { output, written } = await splice(document, RELIEF, grainDegrees);
+    const relief = output.json.materials!.filter(({ name }) => name === 'part/RELIEF');
+    expect(relief).toHaveLength(maps);
+    expect(new Set(relief.map(({ normalTexture }) => normalTexture!.index)).size).toBe(maps);
+    expect(output.json.images).toHaveLength(maps);
+    expect(written.findings).toEqual([]);
   });
 
   it('leaves the plan of parts that differ in nothing a finish looks at one material each', async () => {

@@ -1,4 +1,4 @@
-import { Field } from '../../parts/field.tsx';
+import { Field } from './field.tsx';
 
 interface TextFieldProps {
   readonly name: string;

@@ -1,0 +1,108 @@
+import { describe, expect, it } from 'vitest';
+import { READY_SETS } from '../../server/core/picture/picture-set.ts';
+import { readPictureSet } from '../../server/core/picture/read-picture-set.ts';
+import { toGivenSet } from '../../server/core/picture/to-given-set.ts';
+import type { PictureSetAnswer } from '../../server/http/answers.ts';
+import { NEW_SET, nameExample, readForm, type SetForm, toBody, toForm } from '../../web/pages/picture-sets/set-form.ts';
+import {
+  describeFormat,
+  describeGround,
+  describeSize,
+  describeSubject,
+} from '../../web/parts/picture-set/describe-set.ts';
+
+const answers = READY_SETS.map(
+  (set): PictureSetAnswer => ({ code: set.code, ...toGivenSet(set), ready: true, replacesReady: false }),
+);
+const write = (part: Partial<SetForm>) => ({ ...NEW_SET, code: 'fair', name: 'Fair', ...part });
+const troubleOf = (part: Partial<SetForm>) => {
+  const read = readForm(write(part));
+  return 'trouble' in read ? read.trouble : null;
+};
+
+describe('the sheet of a picture set', () => {
+  it('opened and saved untouched leaves a set as it is', () => {
+    for (const [i, set] of READY_SETS.entries()) {
+      const body = toBody(toForm(answers[i]!));
+      expect(readPictureSet(set.code, body)).toEqual(set);
+    }
+    const own = readPictureSet('own', {
+      name: 'Own',
+      views: ['side', 'slot:seat', 'slot:legs'],
+      widthPx: 1200,
+      heightPx: 800,
+      format: 'webp',
+      quality: 75,
+      ground: '#e8e4dc',
+      shadow: 'separate',
+      fill: { minPercent: 60, maxPercent: 62.5 },
+      scale: 'line',
+      names: '{variant}-{view}',
+      gs1Names: true,
+    });
+    const body = toBody(toForm({ code: 'own', ...toGivenSet(own), ready: false, replacesReady: false }));
+    expect(readPictureSet('own', body)).toEqual(own);
+  });
+
+  it('begins as one that can be saved once it has a code and a name', () => {
+    expect(troubleOf({})).toBeNull();
+    expect(troubleOf({ of: 'finishes' })).toBeNull();
+    expect(readForm(NEW_SET)).toHaveProperty('trouble');
+  });
+
+  it('sends nothing that belongs to another kind of set or size', () => {
+    const swatches = toBody(
+      write({ of: 'finishes', format: 'png', quality: '80', shadow: 'separate', gs1Names: true }),
+    );
+    expect(swatches).toEqual({
+      name: 'Fair',
+      swatches: ['chip', 'sphere'],
+      sizes: [2048],
+      format: 'png',
+      ground: 'white',
+      shadow: 'without',
+    });
+    expect(toBody(write({ sizing: 'print', widthMm: '100', heightMm: '50,5', bleedMm: '' }))).toMatchObject({
+      widthMm: 100,
+      heightMm: 50.5,
+      ppi: 300,
+      bleedMm: 0,
+    });
+    expect(toBody(write({ sizes: '512, 1024' })).sizes).toEqual([512, 1024]);
+    expect(toBody(write({ closeViews: 'seat, legs' })).views).toEqual([...NEW_SET.views, 'slot:seat', 'slot:legs']);
+  });
+
+  it('says while one writes what keeps it from being one', () => {
+    expect(troubleOf({ sizes: 'large' })).toMatch(/whole number/);
+    expect(troubleOf({ sizing: 'print', widthMm: '', heightMm: '' })).toMatch(/width/);
+    expect(troubleOf({ ground: 'transparent' })).toMatch(/JPEG/);
+    expect(troubleOf({ names: '{colour}' })).toContain('{colour}');
+    expect(troubleOf({ views: [] })).toMatch(/Name one/);
+    for (const part of [{ sizes: 'large' }, { quality: 'x' }, { minPercent: '' }] as const) {
+      expect(troubleOf(part)).not.toMatch(/undefined|null|NaN/);
+    }
+  });
+
+  it('shows what a file would be called', () => {
+    expect(nameExample(NEW_SET)).toBe('CHAIR-1_V01_front_2048.jpg');
+    expect(nameExample(write({ of: 'finishes', format: 'tiff' }))).toBe('OAK_chip_2048.tif');
+    expect(nameExample(write({ names: '{line} {index}', sizing: 'pixels', widthPx: '800', heightPx: '600' }))).toBe(
+      'chairs-01.jpg',
+    );
+    expect(nameExample(write({ names: '{colour}' }))).toBeNull();
+  });
+});
+
+it('a set is told in words', () => {
+  const [shop, print, swatches] = answers.map((set) =>
+    [describeSubject, describeSize, describeFormat, describeGround].map((say) => say(set)),
+  );
+  expect(shop).toEqual([
+    'Front, three-quarter, side, back',
+    '2048 × 2048 px',
+    'JPEG, quality 90',
+    'On white, with its shadow',
+  ]);
+  expect(print!.slice(1)).toEqual(['210 × 297 mm at 300 ppi, 3 mm bleed', 'TIFF', 'On white, with its shadow']);
+  expect(swatches).toEqual(['Swatches: chip, sphere', '1024 × 1024 px', 'PNG', 'See-through']);
+});

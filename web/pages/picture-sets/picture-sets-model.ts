@@ -1,0 +1,87 @@
+import { computed, signal } from '@preact/signals';
+import type { PictureSetAnswer, PictureSetListAnswer } from '../../../server/http/answers.ts';
+import { call, get, say, seg } from '../../api.ts';
+import { NEW_SET, readForm, type SetForm, toBody, toForm } from './set-form.ts';
+
+const PATH = '/api/picture-sets';
+
+/** The picture sets there are, and the one that is being written. */
+export function createPictureSetsModel() {
+  const sets = signal<readonly PictureSetAnswer[] | null>(null);
+  /** Code of the set that is open; empty for a new one, null for none. */
+  const open = signal<string | null>(null);
+  const form = signal<SetForm>(NEW_SET);
+  const trouble = signal<string | null>(null);
+  const formTrouble = signal<string | null>(null);
+  const said = signal<string | null>(null);
+  const busy = signal(false);
+  const read = computed(() => readForm(form.value));
+
+  async function load(): Promise<void> {
+    try {
+      sets.value = (await get<PictureSetListAnswer>(PATH)).sets;
+      trouble.value = null;
+    } catch (error) {
+      trouble.value = say(error);
+    }
+  }
+
+  function show(code: string | null, next: SetForm): void {
+    open.value = code;
+    form.value = next;
+    formTrouble.value = null;
+    said.value = null;
+  }
+
+  async function attempt(work: () => Promise<string>): Promise<void> {
+    busy.value = true;
+    formTrouble.value = null;
+    try {
+      const words = await work();
+      await load();
+      show(null, NEW_SET);
+      said.value = words;
+    } catch (error) {
+      formTrouble.value = say(error);
+    } finally {
+      busy.value = false;
+    }
+  }
+
+  return {
+    sets,
+    open,
+    form,
+    read,
+    trouble,
+    formTrouble,
+    said,
+    busy,
+    load,
+    openSet: (set: PictureSetAnswer) => (open.value === set.code ? show(null, NEW_SET) : show(set.code, toForm(set))),
+    openNew: () => (open.value === '' ? show(null, NEW_SET) : show('', NEW_SET)),
+    /** A new set that begins with what the open one says. */
+    copy: () => show('', { ...form.value, code: '', name: '' }),
+    close: () => show(null, NEW_SET),
+    change(part: Partial<SetForm>): void {
+      form.value = { ...form.value, ...part };
+      formTrouble.value = null;
+    },
+    save: () =>
+      attempt(async () => {
+        const { code, name } = form.value;
+        if (open.value === '' && sets.value?.some((set) => set.code.toLowerCase() === code.toLowerCase())) {
+          throw new Error(`There is a set with the code ${code} already. Choose another, or open that one.`);
+        }
+        await call('PUT', `${PATH}/${seg(code)}`, { json: toBody(form.value) });
+        return `“${name.trim()}” is saved.`;
+      }),
+    remove: (set: PictureSetAnswer) =>
+      attempt(async () => {
+        await call('DELETE', `${PATH}/${seg(set.code)}`);
+        return set.replacesReady ? 'The ready set is there again.' : `“${set.name}” is deleted.`;
+      }),
+  };
+}
+
+export type PictureSetsModel = ReturnType<typeof createPictureSetsModel>;

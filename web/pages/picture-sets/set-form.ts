@@ -1,0 +1,204 @@
+import { toFileName } from '../../../server/core/picture/file-name.ts';
+import { listFrameSizes } from '../../../server/core/picture/measure-frame.ts';
+import { fillNameTemplate, readNameTemplate } from '../../../server/core/picture/name-template.ts';
+import type { SwatchKind, View } from '../../../server/core/picture/picture.ts';
+import {
+  DEFAULT_NAMES,
+  DEFAULT_SWATCH_NAMES,
+  FORMAT_ENDINGS,
+  type PictureSet,
+  type SetFormat,
+  type Shadow,
+} from '../../../server/core/picture/picture-set.ts';
+import { type GivenPictureSet, readPictureSet } from '../../../server/core/picture/read-picture-set.ts';
+import { Problem } from '../../../server/core/problems.ts';
+import type { PictureSetAnswer } from '../../../server/http/answers.ts';
+import { readNumber, readNumbers, typeNumber } from '../../read-number.ts';
+
+/** A picture set as it is written on the page: figures are text until they are read. */
+export interface SetForm {
+  readonly code: string;
+  readonly name: string;
+  readonly of: 'variants' | 'finishes';
+  readonly views: readonly View[];
+  /** Keys of slots, for close views. */
+  readonly closeViews: string;
+  readonly swatches: readonly SwatchKind[];
+  readonly sizing: 'squares' | 'pixels' | 'print';
+  /** Sides of squares, px. */
+  readonly sizes: string;
+  readonly widthPx: string;
+  readonly heightPx: string;
+  readonly widthMm: string;
+  readonly heightMm: string;
+  readonly ppi: string;
+  readonly bleedMm: string;
+  readonly format: SetFormat;
+  readonly quality: string;
+  readonly ground: 'white' | 'transparent' | 'colour';
+  /** sRGB hex, of a ground of its own colour. */
+  readonly hex: string;
+  readonly shadow: Shadow;
+  readonly minPercent: string;
+  readonly maxPercent: string;
+  readonly scale: 'product' | 'line';
+  readonly names: string;
+  readonly gs1Names: boolean;
+}
+
+export const NEW_SET: SetForm = {
+  code: '',
+  name: '',
+  of: 'variants',
+  views: ['front', 'three-quarter'],
+  closeViews: '',
+  swatches: ['chip', 'sphere'],
+  sizing: 'squares',
+  sizes: '2048',
+  widthPx: '',
+  heightPx: '',
+  widthMm: '',
+  heightMm: '',
+  ppi: '300',
+  bleedMm: '3',
+  format: 'jpg',
+  quality: '',
+  ground: 'white',
+  hex: '#',
+  shadow: 'with',
+  minPercent: '75',
+  maxPercent: '90',
+  scale: 'product',
+  names: '',
+  gs1Names: false,
+};
+
+const CLOSE = 'slot:';
+
+export function toForm(set: PictureSetAnswer): SetForm {
+  const { views = NEW_SET.views, swatches, ground = 'white', fill } = set;
+  const plain = ground === 'white' || ground === 'transparent';
+  return {
+    ...NEW_SET,
+    code: set.code,
+    name: set.name,
+    of: swatches ? 'finishes' : 'variants',
+    views: views.filter((view) => !view.startsWith(CLOSE)) as View[],
+    closeViews: views.flatMap((view) => (view.startsWith(CLOSE) ? [view.slice(CLOSE.length)] : [])).join(', '),
+    swatches: (swatches as SwatchKind[]) ?? NEW_SET.swatches,
+    sizing: set.sizes ? 'squares' : set.widthPx !== undefined ? 'pixels' : 'print',
+    sizes: set.sizes?.join(', ') ?? NEW_SET.sizes,
+    widthPx: typeNumber(set.widthPx),
+    heightPx: typeNumber(set.heightPx),
+    widthMm: typeNumber(set.widthMm),
+    heightMm: typeNumber(set.heightMm),
+    ppi: set.ppi === undefined ? NEW_SET.ppi : String(set.ppi),
+    bleedMm: set.bleedMm === undefined ? NEW_SET.bleedMm : String(set.bleedMm),
+    format: set.format,
+    quality: typeNumber(set.quality),
+    ground: plain ? ground : 'colour',
+    hex: plain ? NEW_SET.hex : ground,
+    shadow: set.shadow ?? NEW_SET.shadow,
+    minPercent: fill ? String(fill.minPercent) : NEW_SET.minPercent,
+    maxPercent: fill ? String(fill.maxPercent) : NEW_SET.maxPercent,
+    scale: set.scale ?? NEW_SET.scale,
+    names: set.names ?? '',
+    gs1Names: set.gs1Names ?? false,
+  };
+}
+
+/** What is sent: only what belongs to the kind of set and size that is chosen. */
+export function toBody(form: SetForm): GivenPictureSet {
+  const ofFinishes = form.of === 'finishes';
+  const { minPercent, maxPercent } = form;
+  const lossy = form.format === 'jpg' || form.format === 'webp';
+  return {
+    name: form.name,
+    ...(ofFinishes ? { swatches: form.swatches } : { views: [...form.views, ...listCloseViews(form)] }),
+    ...toSize(form),
+    format: form.format,
+    ...(lossy && form.quality.trim() !== '' && { quality: readNumber(form.quality) }),
+    ground: form.ground === 'colour' ? form.hex.trim() : form.ground,
+    shadow: ofFinishes ? 'without' : form.shadow,
+    ...(!ofFinishes && { fill: { minPercent: readNumber(minPercent), maxPercent: readNumber(maxPercent) } }),
+    ...(!ofFinishes && { scale: form.scale, gs1Names: form.gs1Names }),
+    ...(form.names.trim() !== '' && { names: form.names.trim() }),
+  };
+}
+
+function listCloseViews({ closeViews }: SetForm): string[] {
+  return closeViews
+    .split(/[\s,;]+/)
+    .filter(Boolean)
+    .map((slot) => CLOSE + slot);
+}
+
+function toSize(form: SetForm): Partial<GivenPictureSet> {
+  switch (form.sizing) {
+    case 'squares':
+      return { sizes: readNumbers(form.sizes) };
+    case 'pixels':
+      return { widthPx: readNumber(form.widthPx), heightPx: readNumber(form.heightPx) };
+    case 'print':
+      return {
+        widthMm: readNumber(form.widthMm),
+        heightMm: readNumber(form.heightMm),
+        ppi: readNumber(form.ppi),
+        bleedMm: form.bleedMm.trim() === '' ? 0 : readNumber(form.bleedMm),
+      };
+  }
+}
+
+export type ReadForm = { readonly set: PictureSet } | { readonly trouble: string };
+
+/** The set the form comes to, or what keeps it from being one, before anything is sent. */
+export function readForm(form: SetForm): ReadForm {
+  try {
+    return { set: readPictureSet(form.code, toBody(form)) };
+  } catch (error) {
+    if (error instanceof Problem) return { trouble: error.message };
+    throw error;
+  }
+}
+
+/** Of an invented product, to show what a template comes to. */
+const EXAMPLE = {
+  product: 'CHAIR-1',
+  line: 'chairs',
+  name: 'Oak and black',
+  gtin: '06291041500213',
+  index: '01',
+} as const;
+
+/** What the first file of a set would be called; null where its template cannot be used. */
+export function nameExample(form: SetForm): string | null {
+  const read = readForm({ ...form, code: form.code || 'set', name: form.name || 'Set' });
+  if ('trouble' in read) return null;
+  const { set } = read;
+  const [size] = listFrameSizes(set.frame);
+  const { widthPx, heightPx } = size!;
+  const ofFinishes = set.subject.kind === 'finishes';
+  const view = set.subject.kind === 'finishes' ? set.subject.swatches[0]! : set.subject.views[0]!;
+  try {
+    const stem = fillNameTemplate(
+      readNameTemplate(set.names, '/names'),
+      {
+        ...EXAMPLE,
+        ...(ofFinishes ? { finish: 'OAK', name: 'Oak' } : { variant: 'V01', finish: 'OAK-BLK' }),
+        view: view.replace(':', '-'),
+        size: widthPx === heightPx ? String(widthPx) : `${widthPx}x${heightPx}`,
+        format: set.format,
+      },
+      'the example',
+    );
+    return toFileName(stem, FORMAT_ENDINGS[set.format]);
+  } catch (error) {
+    if (error instanceof Problem) return null;
+    throw error;
+  }
+}
+
+/** The template that holds where none is written. */
+export function getDefaultNames({ of }: Pick<SetForm, 'of'>): string {
+  return of === 'finishes' ? DEFAULT_SWATCH_NAMES : DEFAULT_NAMES;
+}
