@@ -22,7 +22,7 @@ const STYLES = `
 .article b { font-size: 11pt; font-weight: 600; line-height: 5mm }
 .grade { right: 0; padding-top: 2.4mm; font-weight: 600 }
 .field { width: 100%; height: ${FIELD_MM}mm; display: block; border: .1mm solid #88816f }
-.panel { border: 0; overflow: hidden }
+.panel { border: 0; overflow: visible }
 .chip b { display: block; padding-top: 1.6mm; font-weight: 600; height: 5mm }
 .chip .small { display: block }
 `;
@@ -92,10 +92,13 @@ function writeChip(
 
 /**
  * The piece in its field, 1 : 1, and a rule along its lower edge. It is drawn as SVG, which a browser prints as large as it
- * says; other pictures are moved onto whole pixels of 1/96 inch, and then are a tenth of a millimetre off.
+ * says, and cut where the inner one ends; other pictures are moved onto whole pixels of 1/96 inch, and then are a tenth of a
+ * millimetre off.
  */
 function writePanel(picture: string, { widthMm, sideMm, leftMm, topMm }: CardPanel): string {
   const marks = listRulerMarks(widthMm).map(({ atMm, lengthMm }) => `M${atMm} ${FIELD_MM}v${-lengthMm}`);
   const edge = `M0 ${FIELD_MM - RULER_MM}H${widthMm}V${FIELD_MM}H0Z`;
-  return `<svg class="field panel" viewBox="0 0 ${widthMm} ${FIELD_MM}" preserveAspectRatio="none"><image x="${leftMm}" y="${topMm}" width="${sideMm}" height="${sideMm}" href="${picture}"/><path fill="#fff" d="${edge}"/><path stroke="#1d1a16" stroke-width=".12" d="${marks.join('')}"/><path fill="none" stroke="#88816f" stroke-width=".2" d="M0 0H${widthMm}V${FIELD_MM}H0Z"/></svg>`;
+  const box = `width="${widthMm}" height="${FIELD_MM}"`;
+  const image = `<image x="${leftMm}" y="${topMm}" width="${sideMm}" height="${sideMm}" href="${picture}"/>`;
+  return `<svg class="field panel" viewBox="0 0 ${widthMm} ${FIELD_MM}"><svg ${box}>${image}</svg><path fill="#fff" d="${edge}"/><path stroke="#1d1a16" stroke-width=".12" d="${marks.join('')}"/><rect ${box} fill="none" stroke="#88816f" stroke-width=".2"/></svg>`;
 }
