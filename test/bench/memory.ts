@@ -7,10 +7,12 @@ import { NO_SANDBOX } from '../renderer/built-studio.ts';
 import { listBrowserProcesses, listStudioBrowsers } from '../support/browser-processes.ts';
 import { createRandom } from '../support/random.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
-import { row } from './measure.ts';
+import { row, summarise } from './measure.ts';
 
 const PICTURES = 2000;
 const EVERY = 250;
+/** What is loaded at the moment makes readings differ by a tenth: of these, in between, the median counts. */
+const READ_EVERY = 5;
 const SIZE_PX = 64;
 const FINISHES = 20;
 /** Pictures of one product before the other one is loaded in its place. */
@@ -18,11 +20,14 @@ const RUN = 25;
 /** Caches fill and programs are compiled; what is taken after that counts for the slope. */
 const WARM_UP = 500;
 
-/** Resident megabytes. */
+/** Resident megabytes; what several processes share counts in each. */
 interface Reading {
   readonly pictures: number;
   readonly service: number;
-  readonly browser: number;
+  /** The process that draws. */
+  readonly graphics: number;
+  /** All others of the browser. */
+  readonly others: number;
 }
 
 /** Memory of the service and its browser over two thousand pictures: swatches, composed and direct ones, of two products. */
@@ -36,27 +41,39 @@ export async function benchMemory(folder: string): Promise<void> {
   try {
     const addresses = listAddresses(await fill(service.url));
     const readings: Reading[] = [];
+    let between: Reading[] = [];
     let since = performance.now();
     for (const [index, path] of addresses.entries()) {
       const answer = await fetch(`${service.url}${path}`);
       if (!answer.ok) throw new Error(`${path}: ${answer.status} ${await answer.text()}`);
       await answer.arrayBuffer();
+      if ((index + 1) % READ_EVERY === 0) between.push(read(service.child.pid!, index + 1));
       if ((index + 1) % EVERY !== 0) continue;
-      const reading = read(service.child.pid!, index + 1);
+      const reading = takeMedian(between, index + 1);
       readings.push(reading);
+      const figures = [reading.service, reading.graphics, reading.others].map((megabytes) => megabytes.toFixed(0));
       const pace = (performance.now() - since) / EVERY;
       row(
-        `after ${reading.pictures}`,
-        `${reading.service.toFixed(0)} + ${reading.browser.toFixed(0)} MB`,
+        `after ${reading.pictures}: service + graphics + others`,
+        `${figures.join(' + ')} MB`,
         `${pace.toFixed(0)} ms each`,
       );
+      between = [];
       since = performance.now();
     }
-    const steady = readings.filter(({ pictures }) => pictures >= WARM_UP);
+    const steady = readings.filter(({ pictures }) => pictures > WARM_UP);
     const slope = (of: (reading: Reading) => number) =>
-      1000 * getSlope(steady.map((each) => [each.pictures, of(each)]));
-    row('service, per 1000 pictures', `${slope(({ service }) => service).toFixed(1)} MB`, 'aim: flat');
-    row('browser, per 1000 pictures', `${slope(({ browser }) => browser).toFixed(1)} MB`, 'aim: flat');
+      `${(1000 * getSlope(steady.map((each) => [each.pictures, of(each)]))).toFixed(1)} MB`;
+    row(
+      'service, per 1000 pictures',
+      slope(({ service }) => service),
+      'aim: flat',
+    );
+    row(
+      'browser, per 1000 pictures',
+      slope(({ graphics, others }) => graphics + others),
+      'aim: flat',
+    );
   } finally {
     service.child.kill('SIGTERM');
     await new Promise((resolve) => service.child.once('exit', resolve));
@@ -66,8 +83,24 @@ export async function benchMemory(folder: string): Promise<void> {
 /** Megabytes of a process and of the browser it started. */
 function read(pid: number, pictures: number): Reading {
   const browser = listStudioBrowsers(pid).flatMap(listBrowserProcesses);
-  const sum = browser.reduce((total, { residentBytes }) => total + residentBytes, 0);
-  return { pictures, service: readResident(pid), browser: sum / 1024 / 1024 };
+  const sum = (processes: typeof browser) =>
+    processes.reduce((total, { residentBytes }) => total + residentBytes, 0) / 1024 / 1024;
+  return {
+    pictures,
+    service: readResident(pid),
+    graphics: sum(browser.filter(({ kind }) => kind === 'gpu-process')),
+    others: sum(browser.filter(({ kind }) => kind !== 'gpu-process')),
+  };
+}
+
+function takeMedian(readings: readonly Reading[], pictures: number): Reading {
+  const median = (of: (reading: Reading) => number) => summarise(readings.map(of)).median;
+  return {
+    pictures,
+    service: median(({ service }) => service),
+    graphics: median(({ graphics }) => graphics),
+    others: median(({ others }) => others),
+  };
 }
 
 function readResident(pid: number): number {
