@@ -79,6 +79,8 @@ export function createRenderer(options: RendererOptions): Renderer {
   interface Size {
     readonly widthPx: number;
     readonly heightPx: number;
+    /** What it is drawn as, in stills of sixteen subsamples; default 1. */
+    readonly stills?: number;
   }
   interface Bytes {
     readonly count: number;
@@ -111,18 +113,18 @@ export function createRenderer(options: RendererOptions): Renderer {
     }
   }
 
-  /** Takes a shot of so many bytes, or no more than these, drawn so many times over. */
-  async function shoot({ widthPx, heightPx }: Size, bytes: Bytes, take: Take, times = 1): Promise<Uint8Array> {
+  /** Takes a shot of so many bytes, or no more than these. */
+  async function shoot({ widthPx, heightPx, stills }: Size, { count, atMost }: Bytes, take: Take): Promise<Uint8Array> {
     for (const size of [widthPx, heightPx]) {
       if (!Number.isInteger(size) || size < 1 || size > PICTURE_SIZE_PX.printMax) {
         throw new Problem('renderer-failed', { detail: `A picture of ${widthPx} × ${heightPx} px cannot be taken.` });
       }
     }
-    const timeoutMs = getShotTimeoutMs(widthPx * heightPx * times, shotTimeoutMs);
+    const timeoutMs = getShotTimeoutMs(widthPx, heightPx, shotTimeoutMs, stills);
     return insist({
       timeoutMs,
       async run(open) {
-        const delivery = open.server.expect(bytes.count, bytes.atMost);
+        const delivery = open.server.expect(count, atMost);
         shots++;
         try {
           return await receive(open, delivery, take);
@@ -204,22 +206,24 @@ export function createRenderer(options: RendererOptions): Renderer {
     takeProduct: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx } = shot;
-        const take: Take = (open, pixelsUrl) =>
+        const rgba = await shoot({ ...shot, stills: countStills(shot.quality) }, toBytes(shot), (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
             open.call('takeProduct', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
-          );
-        const rgba = await shoot(shot, toBytes(shot), take, countStills(shot.quality));
+          ),
+        );
         return { widthPx, heightPx, rgba };
       }),
     takeLayers: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx, layers } = shot;
+        // one drawing has all that are solid; each that blends takes half of one more
+        const stills = countStills(shot.quality) * (1 + 0.5 * (layers.length - 1));
         const count = layers.length * (LAYER_HEADER_BYTES + widthPx * heightPx * 8);
-        const take: Take = (open, pixelsUrl) =>
+        const bytes = await shoot({ ...shot, stills }, { count, atMost: true }, (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
             open.call('takeLayers', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
-          );
-        const bytes = await shoot(shot, { count, atMost: true }, take, layers.length * countStills(shot.quality));
+          ),
+        );
         const { browser, gl, studio } = known!;
         return readLayers(bytes).map((layer) => ({ widthPx, heightPx, ...layer, maker: { browser, gl, studio } }));
       }),

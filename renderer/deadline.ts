@@ -8,11 +8,11 @@ const PLAIN_PIXELS = 2048 * 2048;
 const SHEET_PICTURE_MS = 250;
 
 /**
- * Time for a picture, or layers of one: the plain one up to 2048 × 2048 px, and in proportion to the pixels above that.
- * @param pixels of all layers together
+ * Time for a picture: the plain one up to 2048 × 2048 px, and in proportion to the pixels above that.
+ * @param stills of sixteen subsamples that it is drawn as
  */
-export function getShotTimeoutMs(pixels: number, plainMs: number): number {
-  return Math.ceil(plainMs * Math.max(1, pixels / PLAIN_PIXELS));
+export function getShotTimeoutMs(widthPx: number, heightPx: number, plainMs: number, stills = 1): number {
+  return Math.ceil(plainMs * Math.max(1, (widthPx * heightPx) / PLAIN_PIXELS) * stills);
 }
 
 /** Time for a sheet with so many pictures on it. */

@@ -1,5 +1,6 @@
 import type { Material, Mesh } from 'three';
 import type { Dressing } from '../../server/core/ports/renderer.ts';
+import { forgetFinishes } from './forget-finishes.ts';
 import type { Product } from './load-product.ts';
 import { StudioProblem } from './studio-problem.ts';
 
@@ -41,6 +42,7 @@ export async function planDressing(product: Product, dressing: readonly Dressing
       `Texture ${failed}${name && ` (${name})`} of the model cannot be decoded.`,
     );
   }
+  forgetFinishes(product, new Set(dressing.flatMap(({ material }) => material ?? [])));
   return wardrobe;
 }
 

@@ -28,8 +28,9 @@ interface Wanted {
 }
 
 /**
- * Takes layers of a product that is set up and wears its dressing. Where all is solid they come out of one drawing of the
- * product, in which each part marks its pixels; else one by one, everything but the layer held out.
+ * Takes layers of a product that is set up and wears its dressing. Ground and solid parts come out of one drawing of the
+ * product, in which each part marks its pixels and what is blended is held out; layers with blended parts are taken one by
+ * one, everything else held out.
  */
 export function takeLayers(
   stage: Stage,
@@ -42,6 +43,7 @@ export function takeLayers(
   const worn = new Map(product.meshes.map((mesh) => [mesh, mesh.material as Material]));
   // the tiles of the whole picture: coplanar parts that share no corner come through in other places in others
   const tiles = listTiles(widthPx, heightPx, order.tilePx);
+  const isBlended = (mesh: Mesh) => worn.get(mesh)!.transparent;
   const plane = ({ widthPx, heightPx }: Tile) => widthPx * heightPx * 4;
   const keep = ({ box, bytes }: Wanted, tile: Tile, piece: Tile, pixels: Uint8Array) => {
     const place = { ...piece, left: tile.left + piece.left - box.left, top: tile.top + piece.top - box.top };
@@ -51,12 +53,13 @@ export function takeLayers(
     }
   };
 
-  function takeAtOnce(split: NonNullable<Stage['split']>): void {
-    const marked = markPixels(product, worn, wanted, holdouts);
-    stage.catcher.mesh.visible &&= wanted.some(({ shows }) => shows === 'ground');
+  function takeAtOnce(split: NonNullable<Stage['split']>, layers: readonly Wanted[]): void {
+    const marked = markPixels(worn, layers, holdouts);
+    const hadFloor = stage.catcher.mesh.visible;
+    stage.catcher.mesh.visible &&= layers.some(({ shows }) => shows === 'ground');
     try {
       for (const tile of tiles) {
-        const boxes = wanted.map(({ box }) => cutOut(box, tile));
+        const boxes = layers.map(({ box }) => cutOut(box, tile));
         if (unite(boxes).widthPx === 0) continue;
         stage.setSize(widthPx, heightPx, tile);
         split.begin(boxes.map((box, place) => ({ box, owner: marked.owners[place]! })));
@@ -64,12 +67,13 @@ export function takeLayers(
           stage.light.use(index);
           split.addSubsample(index);
         }
-        wanted.forEach((layer, place) => {
+        layers.forEach((layer, place) => {
           keep(layer, tile, boxes[place]!, split.read(place));
         });
       }
     } finally {
       marked.undo();
+      stage.catcher.mesh.visible = hadFloor;
     }
   }
 
@@ -88,10 +92,13 @@ export function takeLayers(
     }
   }
 
-  const behind = stage.catcher.liesBehind(stage.eye);
-  const solid = product.meshes.every((mesh) => !(mesh.material as Material).transparent);
-  if (stage.split && solid && behind && wanted.length <= SPLIT_LIMIT) takeAtOnce(stage.split);
-  else for (const layer of wanted) takeOne(layer);
+  // a floor in front of the product would darken what it is drawn over
+  const split = stage.catcher.liesBehind(stage.eye) && wanted.length <= SPLIT_LIMIT ? stage.split : null;
+  const [solid, blended] = [true, false].map((asked) =>
+    wanted.filter(({ meshes }) => asked === (split !== null && ![...meshes].some(isBlended))),
+  );
+  if (split && solid!.length > 0) takeAtOnce(split, solid!);
+  for (const layer of blended!) takeOne(layer);
   return wanted.map(({ box, bytes }) => ({ box, bytes }));
 }
 
@@ -111,18 +118,23 @@ function cutOut(box: Tile, tile: Tile): Tile {
   return { ...piece, left: piece.left - tile.left, top: piece.top - tile.top };
 }
 
-/** Lets every part say by the stencil whose its pixels are; parts of no layer are held out. */
+/**
+ * Lets every solid part say by the stencil whose its pixels are; parts of no layer are held out, and so is what is blended,
+ * which leaves of the layers behind it what it lets through.
+ */
 function markPixels(
-  product: Product,
   worn: ReadonlyMap<Mesh, Material>,
   wanted: readonly Wanted[],
   holdouts: Holdouts,
 ): { readonly owners: readonly number[]; undo(): void } {
   const owners = wanted.map(({ shows }, place) => (shows === 'ground' ? NOBODY : place + 1));
   const marking = new Set<Material>();
-  for (const mesh of product.meshes) {
+  const marked: Mesh[] = [];
+  for (const [mesh, material] of worn) {
     const place = wanted.findIndex(({ meshes }) => meshes.has(mesh));
-    if (place < 0) mesh.material = holdouts.of(worn.get(mesh)!);
+    mesh.material = place < 0 ? holdouts.of(material) : material;
+    if (material.transparent) continue;
+    marked.push(mesh);
     const owner = place < 0 ? OTHERS : owners[place]!;
     // several parts may wear one material
     mesh.onBeforeRender = (_renderer, _scene, _camera, _geometry, material) => {
@@ -138,7 +150,7 @@ function markPixels(
     owners,
     undo() {
       for (const material of marking) material.stencilWrite = false;
-      for (const mesh of product.meshes) mesh.onBeforeRender = Object3D.prototype.onBeforeRender;
+      for (const mesh of marked) mesh.onBeforeRender = Object3D.prototype.onBeforeRender;
     },
   };
 }

@@ -22,8 +22,7 @@ const STYLES = `
 .article b { font-size: 11pt; font-weight: 600; line-height: 5mm }
 .grade { right: 0; padding-top: 2.4mm; font-weight: 600 }
 .field { width: 100%; height: ${FIELD_MM}mm; display: block; border: .1mm solid #88816f }
-.panel { position: relative; overflow: hidden }
-.panel img, .panel svg { position: absolute; display: block }
+.panel { border: 0; overflow: visible }
 .chip b { display: block; padding-top: 1.6mm; font-weight: 600; height: 5mm }
 .chip .small { display: block }
 `;
@@ -91,9 +90,15 @@ function writeChip(
   return `<div class="chip" ${place}>${field}<b class="line">${escapeHtml(name)}</b>${print}</div>`;
 }
 
-/** The piece in its field, 1 : 1, and a rule of vectors along its lower edge. */
+/**
+ * The piece in its field, 1 : 1, and a rule along its lower edge. It is drawn as SVG, which a browser prints as large as it
+ * says, and cut where the inner one ends; other pictures are moved onto whole pixels of 1/96 inch, and then are a tenth of a
+ * millimetre off.
+ */
 function writePanel(picture: string, { widthMm, sideMm, leftMm, topMm }: CardPanel): string {
-  const marks = listRulerMarks(widthMm).map(({ atMm, lengthMm }) => `M${atMm} ${RULER_MM}v${-lengthMm}`);
-  const ruler = `<svg ${at(0, FIELD_MM - RULER_MM, widthMm, RULER_MM)} viewBox="0 0 ${widthMm} ${RULER_MM}"><path fill="#fff" d="M0 0H${widthMm}V${RULER_MM}H0Z"/><path stroke="#1d1a16" stroke-width=".12" d="${marks.join('')}"/></svg>`;
-  return `<span class="field panel"><img ${at(leftMm, topMm, sideMm, sideMm)} src="${picture}" alt="">${ruler}</span>`;
+  const marks = listRulerMarks(widthMm).map(({ atMm, lengthMm }) => `M${atMm} ${FIELD_MM}v${-lengthMm}`);
+  const edge = `M0 ${FIELD_MM - RULER_MM}H${widthMm}V${FIELD_MM}H0Z`;
+  const box = `width="${widthMm}" height="${FIELD_MM}"`;
+  const image = `<image x="${leftMm}" y="${topMm}" width="${sideMm}" height="${sideMm}" href="${picture}"/>`;
+  return `<svg class="field panel" viewBox="0 0 ${widthMm} ${FIELD_MM}"><svg ${box}>${image}</svg><path fill="#fff" d="${edge}"/><path stroke="#1d1a16" stroke-width=".12" d="${marks.join('')}"/><rect ${box} fill="none" stroke="#88816f" stroke-width=".2"/></svg>`;
 }

@@ -15,6 +15,12 @@ const FAILURES_KEPT = 100;
  */
 const AHEAD = 200;
 
+/**
+ * How long parts that were there already may go unsaved: found again they cost nothing, and a synced write for each takes
+ * longer than finding it.
+ */
+const FOUND_KEPT_MS = 250;
+
 const MADE = Symbol('made');
 const FOUND = Symbol('found');
 /** A part that was begun and is neither made nor failed: it is done at the next start, or never. */
@@ -45,6 +51,7 @@ export class JobRunner {
   #running: Promise<void> | null = null;
   #stopped = false;
   #current: Job | null = null;
+  #runningId: string | null = null;
 
   /**
    * @param log told what went wrong with the keeping of jobs themselves
@@ -66,7 +73,10 @@ export class JobRunner {
   /** Starts working, open jobs of an earlier run first. */
   async start(doPart: DoPart): Promise<void> {
     this.#doPart = doPart;
-    this.#queue.unshift(...(await this.#store.listOpen()));
+    const open = await this.#store.listOpen();
+    // one that was added meanwhile is among them
+    const known = new Set([...this.#queue.map(({ id }) => id), this.#runningId]);
+    this.#queue.unshift(...open.filter(({ id }) => !known.has(id)));
     this.#work();
   }
 
@@ -109,6 +119,8 @@ export class JobRunner {
       this.#queue.splice(waiting, 1);
       return this.#keep({ ...job, state: 'cancelled' });
     }
+    // one that could not be kept is open, and nobody runs it
+    if (id !== this.#runningId) return this.#keep({ ...job, state: 'cancelled' });
     this.#cancelled.add(id);
     return job;
   }
@@ -156,12 +168,17 @@ export class JobRunner {
     if (this.#running || this.#stopped || !this.#doPart) return;
     const job = this.#queue.shift();
     if (!job) return;
-    // a job that cannot be kept (a full disk) stays open, and is taken up at the next start
+    this.#runningId = job.id;
     this.#running = this.#run(job, this.#doPart)
-      .catch(this.#log)
+      .catch((error: unknown) => {
+        this.#log(error);
+        // it stays open and is taken up at the next start; whoever watches it need not wait for that
+        this.#events.emit(job.id, tellLost(this.#current ?? job));
+      })
       .finally(() => {
         this.#cancelled.delete(job.id);
         this.#running = null;
+        this.#runningId = null;
         this.#current = null;
         this.#work();
       });
@@ -174,12 +191,15 @@ export class JobRunner {
     const underWay = new Set<Promise<void>>();
     let next = 0;
     let ticks = 0;
+    let made = false;
+    let keptAt = this.#now();
     const begin = (part: number) => {
       const ended = this.#try(job, part, doPart).then((outcome) => {
         underWay.delete(ended);
         if (outcome === LEFT) return;
         if (outcome === FOUND) pace.pass();
         else {
+          made = true;
           pace.tick();
           ticks++;
         }
@@ -200,7 +220,11 @@ export class JobRunner {
         if (underWay.size === 0) break;
         await Promise.race(underWay);
         // those that ended while this was written are in the next one
-        await this.#keep(job);
+        if (made || this.#now() - keptAt >= FOUND_KEPT_MS) {
+          made = false;
+          keptAt = this.#now();
+          await this.#keep(job);
+        } else this.#tell(job);
       }
     } finally {
       await Promise.all(underWay);
@@ -234,10 +258,20 @@ export class JobRunner {
 
   async #keep(job: Job): Promise<Job> {
     await this.#store.saveProgress(job);
-    if (job.state === 'running') this.#current = job;
-    this.#events.emit(job.id, job);
+    this.#tell(job);
     return job;
   }
+
+  #tell(job: Job): void {
+    if (job.state === 'running') this.#current = job;
+    this.#events.emit(job.id, job);
+  }
+}
+
+/** A job that cannot be kept, such as on a full disk, to those who watch it. */
+function tellLost({ remainingMs: _, ...job }: Job): Job {
+  const line = 'Its progress could not be kept, so that it stopped. It goes on when the service is started again.';
+  return { ...job, state: 'failed', failures: [...job.failures, line] };
 }
 
 /** The job with one part more that is over; `failure` says why it did not come out. */

@@ -152,6 +152,62 @@ describe('a line’s page', () => {
   });
 });
 
+describe('two who change the line at once', () => {
+  it('keep what either has changed, and the page says what the other did', async () => {
+    const { name, range } = await getLine();
+    await page.goto(`${service.url}/lines/quillmere`);
+    await page.locator('#entry-FEL-142').click();
+    const changed = range.map((entry: { finish: string }) =>
+      entry.finish === 'FEL-158' ? { ...entry, grade: 'B' } : entry,
+    );
+    expect((await service.call('PUT', '/api/lines/quillmere', { name, range: changed })).status).toBe(200);
+    await pick('Status of Slate linen', 'phase-out');
+    await see('Saved, with what somebody else has changed meanwhile: FEL-158: current, grade B; was current, grade A.');
+    expect(await getEntry('FEL-158')).toMatchObject({ grade: 'B' });
+    expect(await getEntry('FEL-142')).toMatchObject({ status: 'phase-out' });
+    // changes that follow each other at once are stored one after the other
+    await page.evaluate(() => {
+      for (const status of ['current', 'phase-out', 'current']) {
+        const select = document.querySelector<HTMLSelectElement>('select[aria-label="Status of Slate linen"]')!;
+        select.value = status;
+        select.dispatchEvent(new Event('change', { bubbles: true }));
+      }
+    });
+    await page.waitForFunction(() => document.querySelector('[role="status"]')?.textContent === 'Saved.');
+    expect(await getEntry('FEL-142')).toMatchObject({ status: 'current' });
+    expect(await getEntry('FEL-158')).toMatchObject({ grade: 'B' });
+    expect((await service.call('PUT', '/api/lines/quillmere', { name, range })).status).toBe(200);
+  });
+
+  it('do not undo a rule that the other has changed', async () => {
+    await page.goto(`${service.url}/lines/quillmere`);
+    const { rules } = await getLine();
+    await page.locator('#rule-0').click();
+    await page.waitForSelector('.rule-form');
+    expect((await service.call('PUT', '/api/lines/quillmere/rules', { rules: rules.slice(1) })).status).toBe(200);
+    await press('Remove the rule');
+    await see('Somebody else has changed or removed this rule');
+    // what stands in its place now is another one, which the open form is not about
+    await press('Change the rule');
+    await see('Somebody else has changed or removed this rule');
+    expect((await getLine()).rules).toEqual(rules.slice(1));
+    expect((await service.call('PUT', '/api/lines/quillmere/rules', { rules })).status).toBe(200);
+  });
+
+  it('are told before a finish is discontinued on a line that is another by now', async () => {
+    await page.goto(`${service.url}/lines/quillmere`);
+    const { name } = await getLine();
+    await page.locator('#entry-MLB-304').click();
+    await press('See what it would do');
+    await see('MLB-304 would be discontinued');
+    expect((await service.call('PUT', '/api/lines/quillmere', { name: `${name}, again` })).status).toBe(200);
+    await press('Discontinue MLB-304');
+    await see(`What has changed: Its name is “${name}, again”`);
+    expect((await getEntry('MLB-304')).status).toBe('current');
+    expect((await service.call('PUT', '/api/lines/quillmere', { name })).status).toBe(200);
+  });
+});
+
 describe('a product’s page', () => {
   it('says why a row may not stand, and which finishes do not go with it', async () => {
     await page.goto(`${service.url}/products/QM-L46`);

@@ -81,7 +81,7 @@ describe('a picture', () => {
     ['/api/products/GO/pictures/NONE.png', 404, 'unknown-variant'],
     ['/api/products/GO/pictures/V.1.gif', 404, 'not-found'],
     ['/api/products/GO/pictures/V.1.png?size=31', 400, 'invalid-field'],
-    ['/api/products/GO/pictures/V.1.png?size=2049', 400, 'invalid-field'],
+    ['/api/products/GO/pictures/V.1.png?size=4097', 400, 'invalid-field'],
     ['/api/products/GO/pictures/V.1.png?view=below', 400, 'invalid-field'],
     ['/api/products/GO/pictures/V.1.png?colour=red', 400, 'unknown-field'],
     ['/api/products/GO/picture.png?choice=nowhere:OAK-1', 422, 'unknown-slot'],

@@ -1,6 +1,9 @@
-import { getDocument } from 'pdfjs-dist/legacy/build/pdf.mjs';
+import { getDocument, OPS } from 'pdfjs-dist/legacy/build/pdf.mjs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Article, Finish } from '../../server/core/finish/finish.ts';
 import { resolveFinish } from '../../server/core/finish/resolve-finish.ts';
+import type { RangeEntry } from '../../server/core/line/line.ts';
+import { planCardPanel } from '../../server/core/sheet/card-panel.ts';
 import { planColourCard } from '../../server/core/sheet/plan-colour-card.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';
 import { startService, type TestService } from '../support/start-service.ts';
@@ -39,6 +42,26 @@ async function readPdf(bytes: Uint8Array): Promise<ReadPdf> {
   }
   await document.destroy();
   return { pages, text: squeeze(pages.flatMap((page) => page.words.map((word) => word.text)).join('')) };
+}
+
+/** Widths of the pictures on all pages, in mm, by the transformation each is painted under (ISO 32000-1 §8.3.4). */
+async function measurePictures(bytes: Uint8Array): Promise<number[]> {
+  const document = await getDocument({ data: new Uint8Array(bytes), verbosity: 0 }).promise;
+  const widths: number[] = [];
+  for (let number = 1; number <= document.numPages; number++) {
+    const { fnArray, argsArray } = await (await document.getPage(number)).getOperatorList();
+    let scale = 1;
+    const saved: number[] = [];
+    fnArray.forEach((operator, i) => {
+      if (operator === OPS.save) saved.push(scale);
+      else if (operator === OPS.restore) scale = saved.pop()!;
+      // sheets turn nothing: the scale across is the first figure of each matrix
+      else if (operator === OPS.transform) scale *= Math.abs((argsArray[i] as number[])[0]!);
+      else if (operator === OPS.paintImageXObject) widths.push(scale / POINTS_PER_MM);
+    });
+  }
+  await document.destroy();
+  return widths;
 }
 
 const squeeze = (text: string) => text.replace(/\s/g, '');
@@ -80,8 +103,30 @@ describe('the colour card', () => {
     expect(Math.abs(places[2]! - places[0]! - 93.5)).toBeLessThan(0.1);
   });
 
+  it('shows patterned finishes as pieces, 1 : 1, and as flat colours where that is asked for', async () => {
+    const { body: line } = await get('/api/lines/quillmere');
+    const { body: list } = await get('/api/finishes');
+    const sold = new Set(
+      line.range.flatMap(({ finish, status }: RangeEntry) => (status === 'planned' ? [] : [finish])),
+    );
+    const { body: articles } = await get('/api/articles');
+    const patterned = list.finishes.filter(({ finish, article }: Finish) => {
+      const found = articles.articles.find((each: Article) => each.article === article);
+      return sold.has(finish) && Object.keys(found?.maps ?? {}).length > 0;
+    });
+    const { body } = await get('/api/lines/quillmere/colour-card.pdf');
+    const widths = await measurePictures(body);
+    expect(widths).toHaveLength(patterned.length);
+    const { sideMm } = planCardPanel({ paper: 'a4', bleedMm: 0 });
+    for (const widthMm of widths) expect(Math.abs(widthMm / sideMm - 1)).toBeLessThan(0.002);
+    const { text } = await readPdf(body);
+    expect(text.match(/pattern’smean#[0-9a-f]{6}·ΔE00|meanofthepattern/g)!.length).toBe(patterned.length);
+    const flat = await get('/api/lines/quillmere/colour-card.pdf?panels=0');
+    expect(await measurePictures(flat.body)).toEqual([]);
+  });
+
   it('comes on Letter with 3 mm to be trimmed', async () => {
-    const { body } = await get('/api/lines/quillmere/colour-card.pdf?paper=letter&bleedMm=3');
+    const { body } = await get('/api/lines/quillmere/colour-card.pdf?paper=letter&bleedMm=3&panels=0');
     const { pages } = await readPdf(body);
     expect(Math.abs(pages[0]!.widthMm - 221.9)).toBeLessThan(0.3);
     const boxes = /\/TrimBox \[ ([\d.]+) ([\d.]+) ([\d.]+) ([\d.]+) \]/.exec(Buffer.from(body).toString('latin1'))!;
@@ -93,6 +138,7 @@ describe('the colour card', () => {
   it.each([
     ['an unknown line', '/api/lines/nobody/colour-card.pdf', 404, 'unknown-line-code'],
     ['another paper', '/api/lines/quillmere/colour-card.pdf?paper=a3', 400, 'invalid-field'],
+    ['panels that are neither', '/api/lines/quillmere/colour-card.pdf?panels=some', 400, 'invalid-field'],
     ['another bleed', '/api/lines/quillmere/colour-card.pdf?bleedMm=5', 400, 'invalid-field'],
   ])('is refused for %s', async (_, path, status, code) => {
     const answer = await get(path);

@@ -81,15 +81,20 @@ describe('layers', () => {
   );
 
   it.each(['three-quarter', 'side', 'top'] as const)(
-    'come out of one drawing where all is solid, in tiles too, and sum with any taken by themselves, %s',
+    'are taken together, in tiles too, and sum with any taken by themselves, %s',
     async (view) => {
       const random = createRandom(5);
       const base = SEAT_PARTS.map(() => 0);
       const parts = SEAT_PARTS.map((_, mesh) => [{ mesh, primitive: 0 }]);
       let most = 0;
       let covered = 0;
-      for (const studio of [renderer, tiled]) {
-        const once = await studio.takeLayers({ ...shot(base, view), file: solid, layers: ['ground', ...parts] });
+      for (const [studio, file] of [
+        [renderer, solid],
+        [tiled, solid],
+        [renderer, seat],
+        [tiled, seat],
+      ] as const) {
+        const once = await studio.takeLayers({ ...shot(base, view), file, layers: ['ground', ...parts] });
         const [ground, ...first] = once.map(cropLayer);
         covered += first.reduce((sum, { whole }) => sum + whole.filter((pixel) => pixel !== 0).length, 0);
         for (let run = 0; run < 3; run++) {
@@ -97,7 +102,7 @@ describe('layers', () => {
           const others = combination.flatMap((finish, mesh) => (finish === 0 ? [] : [mesh]));
           const taken = await studio.takeLayers({
             ...shot(combination, view),
-            file: solid,
+            file,
             layers: others.map((mesh) => parts[mesh]!),
           });
           const layers = first.map((layer, mesh) =>
@@ -105,7 +110,7 @@ describe('layers', () => {
           );
           const direct = await studio.takeProduct({
             ...shot(combination, view),
-            file: solid,
+            file,
             ground: 'transparent',
           });
           const { rgba } = composeLayers(SIZE, [ground!, ...layers], null);

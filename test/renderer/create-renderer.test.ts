@@ -110,16 +110,38 @@ describe('the renderer', () => {
     expect((await renderer.takeProduct(shot())).rgba).toEqual(plain.rgba);
   });
 
-  it('takes a shot once more when the graphics process dies under it', { timeout: 120_000 }, async () => {
-    const big = shot({ quality: 'still', widthPx: 256, heightPx: 256 });
-    const expected = await renderer.takeProduct(big);
-    const browsers = pids.length;
-    const retaken = renderer.takeProduct(big);
-    // its context then reads as zeros, some time before the page hears that it is lost
-    const [graphics] = listBrowserProcesses(pids.at(-1)!).filter(({ kind }) => kind === 'gpu-process');
-    process.kill(graphics!.pid, 'SIGKILL');
-    expect(Buffer.from((await retaken).rgba).equals(Buffer.from(expected.rgba))).toBe(true);
-    expect(pids.length).toBe(browsers + 1);
+  // the graphics process's context then reads as zeros, some time before the page hears that it is lost
+  it.each(['gpu-process', 'renderer'])(
+    'takes a shot once more when its %s dies under it',
+    { timeout: 120_000 },
+    async (kind) => {
+      const big = shot({ quality: 'still', widthPx: 256, heightPx: 256 });
+      const expected = await renderer.takeProduct(big);
+      const browsers = pids.length;
+      const retaken = renderer.takeProduct(big);
+      const helpers = listBrowserProcesses(pids.at(-1)!).filter((each) => each.kind === kind);
+      for (const { pid } of helpers) process.kill(pid, 'SIGKILL');
+      expect(Buffer.from((await retaken).rgba).equals(Buffer.from(expected.rgba))).toBe(true);
+      expect(helpers.length).toBeGreaterThan(0);
+      expect(pids.length).toBe(browsers + 1);
+    },
+  );
+
+  it('loads its page anew after so many shots, which nobody who waits is told of', { timeout: 120_000 }, async () => {
+    const seen: number[] = [];
+    const brief = createRenderer({
+      browserPath: findBrowser(),
+      studioFolder: studio.folder,
+      noSandbox: NO_SANDBOX,
+      launchTimeoutMs: 60_000,
+      shotsPerPage: 2,
+      log: (_, details) => typeof details?.pid === 'number' && seen.push(details.pid),
+    });
+    const expected = await brief.takeProduct(shot());
+    const taken = await Promise.all(Array.from({ length: 6 }, () => brief.takeProduct(shot())));
+    for (const picture of taken) expect(picture).toEqual(expected);
+    expect(seen).toHaveLength(1);
+    await brief.close();
   });
 
   it('ends a browser that hangs, and takes the shot once more', { timeout: 120_000 }, async () => {

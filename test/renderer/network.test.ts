@@ -104,11 +104,7 @@ describe('the studio page', () => {
     const offer = session.server.offer({ bytes: withBuffer });
     const size = { widthPx: 32, heightPx: 32, tilePx: 2048 };
     const order = { key: uri, url: offer.url, dressing: [], view: 'front', mount: 'floor', ...size } as const;
-    const answer = await session.call(
-      'takeProduct',
-      { ...order, ground: 'white', quality: 'draft', tilePx: 2048 },
-      delivery.url,
-    );
+    const answer = await session.call('takeProduct', { ...order, ground: 'white', quality: 'draft' }, delivery.url);
     expect(answer, uri).toMatchObject({ ok: false, code: 'renderer-failed' });
     offer.withdraw();
     delivery.cancel();

@@ -19,9 +19,9 @@ export function listBrowserProcesses(pid: number): BrowserProcess[] {
     }));
 }
 
-/** Browsers for pictures that this process started and that are still there, by their profiles' folders. */
-export function listStudioBrowsers(): number[] {
-  const mine = `dyeworks-studio-${process.pid}-`;
+/** Browsers for pictures that a process started and that are still there, by their profiles' folders. */
+export function listStudioBrowsers(starter = process.pid): number[] {
+  const mine = `dyeworks-studio-${starter}-`;
   const all = existsSync('/proc/self/stat') ? readProc() : readPs();
   return all.filter(({ pid, group, command }) => pid === group && command.includes(mine)).map(({ pid }) => pid);
 }

@@ -17,6 +17,7 @@ import {
   toForm,
   toGivenRule,
 } from '../../web/pages/line/rules/rule-form.ts';
+import { replaceRule } from '../../web/pages/line/rules/rules-model.ts';
 import { byFoldedCode } from '../support/make-finish.ts';
 import { makeRuledLine, RULED_FINISHES } from '../support/rules.ts';
 
@@ -216,5 +217,21 @@ describe('a finish that goes', () => {
     expect(sayUses({ finish: 'X', lines: [], schedules: [], deliveries: [], companionOf: [] }, 'L')).toEqual([
       'In no schedule.',
     ]);
+  });
+});
+
+describe('a rule that is put in the place of another', () => {
+  const [first, second, third] = ['a', 'b', 'c'].map(
+    (position): Rule => ({ when: { position }, sameAs: { position: 'z' } }),
+  ) as [Rule, Rule, Rule];
+
+  it('goes where that stands by now, or to the end where it is new', () => {
+    expect(replaceRule([second, first], first, [third])).toEqual([second, third]);
+    expect(replaceRule([second, first], first, [])).toEqual([second]);
+    expect(replaceRule([first], undefined, [third])).toEqual([first, third]);
+  });
+
+  it('takes no other one’s place', () => {
+    expect(() => replaceRule([second], first, [third])).toThrow('Somebody else');
   });
 });

@@ -8,6 +8,8 @@ interface PictureProps {
   readonly alt: string;
   /** Anything that changes when the picture behind the address may have changed. */
   readonly version?: string | number;
+  /** Whether it is known to be there, and has not to be taken first. */
+  readonly ready?: boolean;
   readonly onArrive?: (image: HTMLImageElement) => void;
 }
 
@@ -15,7 +17,7 @@ interface PictureProps {
 const AHEAD = '300px';
 
 /** A picture of the service: fetched when it comes into view, in its turn, with words while it is not there. */
-export function Picture({ address, alt, version, onArrive }: PictureProps) {
+export function Picture({ address, alt, version, ready, onArrive }: PictureProps) {
   const place = useRef<HTMLSpanElement>(null);
   const shown = useSignal<string | null>(null);
   const trouble = useSignal<string | null>(null);
@@ -25,7 +27,7 @@ export function Picture({ address, alt, version, onArrive }: PictureProps) {
       (entries) => {
         if (!entries.some((entry) => entry.isIntersecting)) return;
         observer.disconnect();
-        fetchPicture(address, abort.signal).then(
+        fetchPicture(address, abort.signal, ready).then(
           (blob) => {
             if (abort.signal.aborted) return;
             // the one before stays until there is another

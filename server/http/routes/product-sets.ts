@@ -20,6 +20,8 @@ export function addProductSetRoutes(app: FastifyInstance, context: Context): voi
   app.get<BySet & { Querystring: SetZipQuery }>(
     `${BASE}(^.+).zip`,
     {
+      // asking for the head would make every file for nobody
+      exposeHeadRoute: false,
       schema: {
         summary: 'All files of a set and a list of them as one zip, made while it is sent',
         tags: ['picture sets'],

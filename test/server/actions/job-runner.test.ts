@@ -192,6 +192,33 @@ describe('a job after a restart', () => {
   });
 });
 
+it('saves what is made at once, and what was there already now and then', async () => {
+  const store = createJobStore(db);
+  let saved = 0;
+  const counting = {
+    ...store,
+    saveProgress: (each: Job) => {
+      saved++;
+      return store.saveProgress(each);
+    },
+  };
+  let now = 0;
+  const jobs = new JobRunner(counting, undefined, () => now, 1);
+  await jobs.start(async (each, part) => {
+    now += each.id === 'a' ? 1 : 0;
+    return each.id === 'a' ? 'found' : part;
+  });
+  await jobs.add(job(1000, 'a'));
+  expect((await follow(jobs, 'a')).at(-1)).toMatchObject({ state: 'done', done: 1000 });
+  expect(await store.get('a')).toMatchObject({ state: 'done', done: 1000, finished: [[0, 1000]] });
+  // its start, every 250 ms of a second, and its end
+  expect(saved).toBe(1 + 4 + 1);
+  saved = 0;
+  await jobs.add(job(20, 'b'));
+  await follow(jobs, 'b');
+  expect(saved).toBe(1 + 20 + 1);
+});
+
 it('stops between parts when cancelled: what is under way is finished and counted, nothing more begins', async () => {
   const parts = createParts();
   const jobs = new JobRunner(createJobStore(db), undefined, undefined, 2);

@@ -107,7 +107,7 @@ function Pictures({ model, name }: Pick<PictureJobProps, 'model' | 'name'>) {
         {(listed?.pictures ?? latest).map((picture, place) => (
           <li key={listed ? picture.part : place}>
             <a href={picture.url} target="_blank" rel="noreferrer">
-              <Picture address={picture.url} alt="" />
+              <Picture address={picture.url} alt="" ready />
               <span class="small">{name(picture)}</span>
             </a>
           </li>

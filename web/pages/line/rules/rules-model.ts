@@ -11,6 +11,8 @@ import { type RuleForm, readPlaceOfRule, toGivenRule } from './rule-form.ts';
 export interface OpenRule {
   readonly at: number;
   readonly form: RuleForm;
+  /** The rule as it was when it was opened, none for a new one: somebody else may move, change or remove it meanwhile. */
+  readonly before: Rule | undefined;
 }
 
 /** Changing the rules of a line; they are stored whole, and an error stands at the rule it is about. */
@@ -40,19 +42,20 @@ export function createRulesModel(
   /** Stores what is open in its place. */
   async function store(): Promise<void> {
     if (!open.value || !line.value) return;
-    const { at, form } = open.value;
-    const before = line.value.rules[at];
+    const { at, form, before } = open.value;
     await put((rules) => replaceRule(rules, before, [toGivenRule(form)]), at);
   }
 
   async function remove(at: number): Promise<void> {
-    const before = line.value?.rules[at];
+    const before = open.value?.at === at ? open.value.before : line.value?.rules[at];
     if (before) await put((rules) => replaceRule(rules, before, []), at);
   }
 
   function openAt(at: number, form: RuleForm): void {
+    // while a rule stays open it is the one that it was
+    const before = open.value?.at === at ? open.value.before : line.value?.rules[at];
     batch(() => {
-      open.value = { at, form };
+      open.value = { at, form, before };
       trouble.value = null;
     });
   }
