@@ -3,6 +3,9 @@ import { foldCode } from '../server/core/codes.ts';
 import type { Job, JobStore, ListedJob } from '../server/core/ports/jobs.ts';
 import type { Tables } from './tables.ts';
 
+/** Jobs that are remembered after they have ended. */
+const JOBS_KEPT = 500;
+
 export function createJobStore(db: Kysely<Tables>): JobStore {
   return {
     async add(job) {
@@ -12,6 +15,10 @@ export function createJobStore(db: Kysely<Tables>): JobStore {
         .insertInto('jobs')
         .values({ id, data, state: job.state, progress: JSON.stringify(progress) })
         .execute();
+      await sql`
+        DELETE FROM jobs WHERE state NOT IN ('queued', 'running')
+          AND ordinal <= (SELECT MAX(ordinal) FROM jobs) - ${JOBS_KEPT}
+      `.execute(db);
     },
 
     async saveProgress({ id, state, done, failed, failures, finished, failedParts }) {

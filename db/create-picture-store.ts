@@ -9,14 +9,21 @@ import type { Tables } from './tables.ts';
 /** When the store is full, this share is freed at once, so that a full store does not evict at every picture. */
 const FREED_SHARE = 0.1;
 const PARTIAL = '.part';
+const USED_APART_MS = 60_000;
 /** Keys in one question; SQLite takes 32,766 values, and a shorter one lets others be answered in between. */
 const KEYS_AT_ONCE = 500;
 
 /**
  * Pictures in a folder, listed in the database with when they were last used; those out of use longest go first.
  * A picture can always be made again, so nothing is synced.
+ * @param usedApartMs how exactly is known when one was last used: noting it at every look would cost more than the look
  */
-export function createPictureStore(db: Kysely<Tables>, folder: string, limitBytes: number): PictureStore {
+export function createPictureStore(
+  db: Kysely<Tables>,
+  folder: string,
+  limitBytes: number,
+  usedApartMs = USED_APART_MS,
+): PictureStore {
   mkdirSync(folder, { recursive: true });
   const pathOf = (key: string) => join(folder, key);
   sweep(folder);
@@ -46,7 +53,9 @@ export function createPictureStore(db: Kysely<Tables>, folder: string, limitByte
       const row = await db.selectFrom('pictures').selectAll().where('picture_key', '=', key).executeTakeFirst();
       const bytes = row && (await readFile(pathOf(key)).catch(() => null));
       if (!row || !bytes) return null;
-      await db.updateTable('pictures').set({ used: Date.now() }).where('picture_key', '=', key).execute();
+      if (Date.now() - row.used >= usedApartMs) {
+        await db.updateTable('pictures').set({ used: Date.now() }).where('picture_key', '=', key).execute();
+      }
       return { bytes, sha256: row.sha256, mediaType: row.media_type };
     },
 

@@ -216,8 +216,8 @@ export function createRenderer(options: RendererOptions): Renderer {
     takeLayers: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx, layers } = shot;
-        // as many as are drawn one by one, where they cannot be drawn at once
-        const stills = countStills(shot.quality) * layers.length;
+        // one drawing has all that are solid; each that blends takes half of one more
+        const stills = countStills(shot.quality) * (1 + 0.5 * (layers.length - 1));
         const count = layers.length * (LAYER_HEADER_BYTES + widthPx * heightPx * 8);
         const bytes = await shoot({ ...shot, stills }, { count, atMost: true }, (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>

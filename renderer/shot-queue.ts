@@ -62,7 +62,7 @@ export function createShotQueue(limit: number): ShotQueue {
 
 /** What is answered to shots that come or wait while the renderer closes. */
 export function createClosedProblem(): Problem {
-  return new Problem('renderer-busy', {
+  return new Problem('renderer-closing', {
     detail: 'The studio is closing. Ask again once the service has started anew.',
   });
 }

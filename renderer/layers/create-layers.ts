@@ -46,8 +46,13 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
   let maker: LayerMaker | null = null;
   const taking = new Map<string, Promise<Layer>>();
 
-  async function find(key: string): Promise<Layer | null> {
-    return cache.get(key) ?? taking.get(key) ?? share(loading, key, () => load(key));
+  /** @param waits whether for one that somebody else is having taken */
+  async function find(key: string, waits: boolean): Promise<Layer | null> {
+    const held = cache.get(key);
+    if (held) return held;
+    const coming = taking.get(key);
+    if (coming) return waits ? coming : null;
+    return share(loading, key, () => load(key));
   }
 
   async function load(key: string): Promise<Layer | null> {
@@ -104,9 +109,10 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
     await store.put(MAKER_KEY, new TextEncoder().encode(text), 'application/json');
   }
 
+  /** @param takeAtMost layers that may be taken; with none nobody else's shot is waited for either */
   async function composeFound(composition: Composition, takeAtMost: number): Promise<RawPicture | 'missing'> {
     const { widthPx, heightPx, layers, ground } = composition;
-    const found = await Promise.all(layers.map(find));
+    const found = await Promise.all(layers.map((key) => find(key, takeAtMost > 0)));
     const missing = [...found.keys()].filter((place) => found[place] === null);
     if (missing.length > takeAtMost) return 'missing';
     const taken = missing.length === 0 ? [] : await takeAll(composition, missing);
@@ -122,8 +128,9 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
     },
     async compose(composition) {
       const there = await composing(() => composeFound(composition, 0));
-      // one that waits for the studio stands in no other's way
       if (there !== 'missing') return there;
+      if (composition.takeAtMost === 0) return null;
+      // one that waits for the studio stands in no other's way
       const made = await takingFor(() => composeFound(composition, composition.takeAtMost));
       return made === 'missing' ? null : made;
     },

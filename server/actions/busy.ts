@@ -3,9 +3,12 @@ import { Problem } from '../core/problems.ts';
 /** How long is waited while the studio is full of other pictures. */
 const BUSY_WAIT_MS = 1000;
 
-/** Whether what failed is to be had by asking again: a full queue empties, a missing browser stays missing. */
+/** What asking again does not help against: a missing browser stays missing, and a closing studio takes nothing more. */
+const STAYS = new Set(['renderer-missing', 'renderer-closing']);
+
+/** Whether what failed is to be had by asking again: a full queue empties. */
 export function isBusyNow(error: unknown): boolean {
-  return error instanceof Problem && error.kind === 'busy' && error.code !== 'renderer-missing';
+  return error instanceof Problem && error.kind === 'busy' && !STAYS.has(error.code);
 }
 
 export function waitWhileBusy(): Promise<void> {

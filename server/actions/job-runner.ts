@@ -51,6 +51,7 @@ export class JobRunner {
   #running: Promise<void> | null = null;
   #stopped = false;
   #current: Job | null = null;
+  #runningId: string | null = null;
 
   /**
    * @param log told what went wrong with the keeping of jobs themselves
@@ -72,7 +73,10 @@ export class JobRunner {
   /** Starts working, open jobs of an earlier run first. */
   async start(doPart: DoPart): Promise<void> {
     this.#doPart = doPart;
-    this.#queue.unshift(...(await this.#store.listOpen()));
+    const open = await this.#store.listOpen();
+    // one that was added meanwhile is among them
+    const known = new Set([...this.#queue.map(({ id }) => id), this.#runningId]);
+    this.#queue.unshift(...open.filter(({ id }) => !known.has(id)));
     this.#work();
   }
 
@@ -115,6 +119,8 @@ export class JobRunner {
       this.#queue.splice(waiting, 1);
       return this.#keep({ ...job, state: 'cancelled' });
     }
+    // one that could not be kept is open, and nobody runs it
+    if (id !== this.#runningId) return this.#keep({ ...job, state: 'cancelled' });
     this.#cancelled.add(id);
     return job;
   }
@@ -162,12 +168,17 @@ export class JobRunner {
     if (this.#running || this.#stopped || !this.#doPart) return;
     const job = this.#queue.shift();
     if (!job) return;
-    // a job that cannot be kept (a full disk) stays open, and is taken up at the next start
+    this.#runningId = job.id;
     this.#running = this.#run(job, this.#doPart)
-      .catch(this.#log)
+      .catch((error: unknown) => {
+        this.#log(error);
+        // it stays open and is taken up at the next start; whoever watches it need not wait for that
+        this.#events.emit(job.id, tellLost(this.#current ?? job));
+      })
       .finally(() => {
         this.#cancelled.delete(job.id);
         this.#running = null;
+        this.#runningId = null;
         this.#current = null;
         this.#work();
       });
@@ -255,6 +266,12 @@ export class JobRunner {
     if (job.state === 'running') this.#current = job;
     this.#events.emit(job.id, job);
   }
+}
+
+/** A job that cannot be kept, such as on a full disk, to those who watch it. */
+function tellLost({ remainingMs: _, ...job }: Job): Job {
+  const line = 'Its progress could not be kept, so that it stopped. It goes on when the service is started again.';
+  return { ...job, state: 'failed', failures: [...job.failures, line] };
 }
 
 /** The job with one part more that is over; `failure` says why it did not come out. */

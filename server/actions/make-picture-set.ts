@@ -26,7 +26,7 @@ export interface SetJobRequest {
 }
 
 /** Files of one job; a product with more is made in several, by variants. */
-export const SET_JOB_LIMIT = 20_000;
+const SET_JOB_LIMIT = 20_000;
 
 /**
  * Adds a job that makes what is not there yet of a set; of all variants when none are named.

@@ -22,7 +22,7 @@ import { type PictureRequest, takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
 
 /** Rows with a picture each that one sheet takes: a hundred pages, and half an hour of a small machine at the first print. */
-export const MOST_PICTURED_ROWS = 600;
+const MOST_PICTURED_ROWS = 600;
 /** Pieces of patterned finishes on one card: forty pages, and some minutes of a small machine at the first print. */
 const MOST_PANELS = 600;
 /** Rows without pictures: seven hundred pages. */

@@ -1,6 +1,7 @@
 import { estimateCamera, PRODUCT_FILL } from '../core/picture/estimate-camera.ts';
 import { isNamedView, type ShotView, type View } from '../core/picture/picture.ts';
 import type { ProductShot } from '../core/ports/renderer.ts';
+import type { SizedProduct } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
 import type { LoadedProduct } from './load-product.ts';
@@ -48,13 +49,13 @@ export async function setCamera(context: Context, loaded: LoadedProduct, request
 
 async function toFraming(
   context: Context,
-  { product }: LoadedProduct,
+  loaded: LoadedProduct,
   { view, widthPx, heightPx, framing = {} }: CameraRequest,
 ): Promise<Camera['framing']> {
   const fill = framing.fillPercent === undefined ? PRODUCT_FILL : framing.fillPercent / 100;
   const { marginPx = 0 } = framing;
-  if (framing.scale !== 'line' || product.line === null || !isNamedView(view)) return { fill, marginPx };
-  const pxPerM = await measureLineScale(context, product.line, { view, widthPx, heightPx, fill, marginPx });
+  if (framing.scale !== 'line' || loaded.product.line === null || !isNamedView(view)) return { fill, marginPx };
+  const pxPerM = measureLineScale(await listSizes(context, loaded), { view, widthPx, heightPx, fill, marginPx });
   return pxPerM === null ? { fill, marginPx } : { fill, marginPx, pxPerM };
 }
 
@@ -62,12 +63,22 @@ async function toFraming(
  * Pixels of a metre at which the largest of a line's products just fills the frame: the smallest of what each would have by
  * itself. To whole hundredths, so that it does not change with the last digit of a survey. Null without a product that has a size.
  */
-async function measureLineScale(
-  { stores }: Context,
-  line: string,
+function measureLineScale(
+  sizes: readonly SizedProduct[],
   frame: { view: View; widthPx: number; heightPx: number; fill: number; marginPx: number },
-): Promise<number | null> {
-  const sizes = await stores.listLineSizes(line);
+): number | null {
   const scales = sizes.map(({ size, mount }) => estimateCamera({ ...frame, size, mount }).pxPerM);
   return scales.length === 0 ? null : Math.floor(Math.min(...scales) * 100) / 100;
+}
+
+/** Read once for a product as it was loaded: many pictures may be asked of that. */
+const sizes = new WeakMap<LoadedProduct, Promise<readonly SizedProduct[]>>();
+
+function listSizes({ stores }: Context, loaded: LoadedProduct): Promise<readonly SizedProduct[]> {
+  let known = sizes.get(loaded);
+  if (!known) {
+    known = stores.listLineSizes(loaded.product.line!);
+    sizes.set(loaded, known);
+  }
+  return known;
 }

@@ -9,6 +9,7 @@ import {
   type Shadow,
   type ShotView,
 } from '../core/picture/picture.ts';
+import { describeWorn } from '../core/picture/plan-layers.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
@@ -193,7 +194,7 @@ export async function findPicture(
     context.studioVersion,
     model.sha256,
     mount,
-    worn,
+    worn.map(describeWorn),
     { widthPx, heightPx, camera, quality, ground, shadow },
   ]);
   return {

@@ -2,6 +2,7 @@ import { foldCode } from '../core/codes.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { choosePanelWidthMm } from '../core/picture/panel.ts';
 import { IMAGE_TYPES, type ImageFormat, type SwatchKind, type SwatchLight } from '../core/picture/picture.ts';
+import { toLook } from '../core/picture/plan-layers.ts';
 import type { Context } from './context.ts';
 import { type FinishLibrary, loadFinishes, unknownFinish } from './load-product.ts';
 import { once } from './once.ts';
@@ -25,7 +26,7 @@ export function keySwatch(
   finish: ResolvedFinish,
   request: SwatchRequest,
 ): string {
-  const determines = request.kind === 'chip' ? [finish.hex] : [studioVersion, finish];
+  const determines = request.kind === 'chip' ? [finish.hex] : [studioVersion, toLook(finish)];
   return digest(['swatch', determines, request]);
 }
 

@@ -106,6 +106,7 @@ export const PROBLEMS = {
   'unknown-set-file': { kind: 'missing', title: 'No such file in the picture set' },
   'nothing-to-print': { kind: 'conflict', title: 'There is nothing to print' },
   'sheet-too-long': { kind: 'unprocessable', title: 'The sheet would be too long' },
+  'renderer-closing': { kind: 'busy', title: 'The studio is closing' },
   'renderer-missing': { kind: 'busy', title: 'There is no browser to take pictures with' },
   'renderer-busy': { kind: 'busy', title: 'The studio is full' },
   'renderer-failed': { kind: 'failed', title: 'The picture could not be taken' },

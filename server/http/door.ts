@@ -4,6 +4,13 @@ import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { Config, PublicPart } from '../config.ts';
 import { Problem } from '../core/problems.ts';
 
+declare module 'fastify' {
+  interface FastifyRequest {
+    /** Reads what is public on a service that has a token, and has not got it. */
+    guest: boolean;
+  }
+}
+
 const COOKIE = 'dyeworks-session';
 const LOOPBACK = new Set(['localhost', '127.0.0.1', '[::1]']);
 const ANY_HOST = new Set(['0.0.0.0', '::']);
@@ -22,12 +29,15 @@ const PUBLIC: readonly [RegExp, PublicPart][] = [
 export function addDoor(app: FastifyInstance, config: Config): void {
   const session = config.token === null ? null : digest(`session ${config.token}`);
 
+  app.decorateRequest('guest', false);
+
   app.addHook('onRequest', async (request, reply) => {
     reply.header('x-content-type-options', 'nosniff').header('referrer-policy', 'no-referrer');
     checkHost(request, config);
     const open = isPublic(request, config);
     if (open) reply.header('access-control-allow-origin', '*').header('cross-origin-resource-policy', 'cross-origin');
     else checkOrigin(request);
+    request.guest = session !== null && open && !hasToken(request, config.token!, session);
     if (session !== null && !open && needsToken(request) && !hasToken(request, config.token!, session)) {
       throw new Problem('token-needed', {
         detail: 'This service asks for its token: send “Authorization: Bearer …”, or enter it on the page.',

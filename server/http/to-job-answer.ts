@@ -1,9 +1,11 @@
 import { listArrived, type PicturePart, readPicturesRequest } from '../core/job/pictures-job.ts';
 import type { Job } from '../core/ports/jobs.ts';
-import type { ArrivedPicture, JobAnswer, JobPicturesAnswer } from './answers.ts';
+import type { ArrivedPicture, JobAnswer, JobPicturesAnswer } from './picture-answers.ts';
 
-export function toJobAnswer({ finished: _, failedParts: __, ...job }: Job): JobAnswer {
-  return job;
+/** Without what only the job itself needs: what it makes may be a list of twenty thousand. */
+export function toJobAnswer({ finished: _, failedParts: __, request, ...job }: Job): JobAnswer {
+  const { of: _of, variants: _variants, parts: _parts, ...said } = request as Record<string, unknown>;
+  return { ...job, request: said };
 }
 
 /** Pictures that have arrived, each with the address that finds it. */

@@ -77,7 +77,12 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   import: { rooms: ['core', 'import'], packages: 'all', node: 'all' },
   demo: { rooms: ['core', 'actions', 'demo'], packages: 'all', node: 'all' },
   page: { rooms: ['core', 'page'], files: SHARED_BY_BOTH_SIDES, packages: /^three(\/|$)/, node: 'none' },
-  web: { rooms: ['core', 'page', 'web'], files: ['server/http/answers.ts'], packages: 'all', node: 'none' },
+  web: {
+    rooms: ['core', 'page', 'web'],
+    files: ['server/http/answers.ts', 'server/http/picture-answers.ts'],
+    packages: 'all',
+    node: 'none',
+  },
   config: { rooms: ['core', 'config'], packages: 'none', node: 'all' },
   paths: { rooms: [], packages: 'none', node: 'all' },
   'set-up': { rooms: ['set-up'], packages: 'none', node: 'all' },

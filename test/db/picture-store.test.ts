@@ -26,7 +26,7 @@ it('stays under its limit when many pictures arrive at once, again and again', a
 });
 
 it('gives up what was used longest ago first, and counts a picture that is written again once', async () => {
-  const store = createPictureStore(openDatabase(':memory:'), folder, 100_000);
+  const store = createPictureStore(openDatabase(':memory:'), folder, 100_000, 0);
   for (let i = 0; i < 9; i++) {
     await store.put(`key-${i}`, new Uint8Array(10_000), 'image/png');
     await new Promise((resolve) => setTimeout(resolve, 2));

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { ArrivedPicture, JobEvent } from '../../server/http/answers.ts';
+import type { ArrivedPicture, JobEvent } from '../../server/http/picture-answers.ts';
 import { addProduct, addTwoPositions, putLineOfFinishes } from '../support/job.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
 import { startService, type TestService } from '../support/start-service.ts';

@@ -143,6 +143,21 @@ describe('a service with a token', () => {
     expect((await service.call('GET', '/api/products', undefined, AUTHORISED)).status).toBe(200);
   });
 
+  it('takes what costs the studio minutes from callers with the token alone', async () => {
+    const open = await startService({ DYEWORKS_TOKEN: TOKEN, DYEWORKS_PUBLIC: 'pictures' });
+    try {
+      const path = '/api/products/NONE/picture.png';
+      for (const query of ['widthMm=210&heightMm=297&ppi=300', 'samples=64', 'direct=1']) {
+        expect((await open.call('GET', `${path}?${query}`)).status).toBe(401);
+        const known = await open.call('GET', `${path}?${query}`, undefined, { authorization: `Bearer ${TOKEN}` });
+        expect(known.status).toBe(404);
+      }
+      expect((await open.call('GET', `${path}?size=64`)).status).toBe(404);
+    } finally {
+      await open.close();
+    }
+  });
+
   it('gives a cookie for it, HttpOnly and SameSite=Strict, and only for it', async () => {
     const refused = await service.call('POST', '/api/session', { token: 'not-the-right-one' });
     expect([refused.status, refused.headers.get('set-cookie')]).toEqual([401, null]);

@@ -1,6 +1,6 @@
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { SetPlanAnswer } from '../../server/http/answers.ts';
+import type { SetPlanAnswer } from '../../server/http/picture-answers.ts';
 import { makeBoxes } from '../renderer/models.ts';
 import { addProduct, putLineOfFinishes } from '../support/job.ts';
 import { readZip } from '../support/read-zip.ts';

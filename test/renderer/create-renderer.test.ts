@@ -205,7 +205,7 @@ describe('the renderer', () => {
     await brief.getFacts();
     const abandoned = expect(
       brief.takeProduct(shot({ quality: 'still', widthPx: 1024, heightPx: 1024 })),
-    ).rejects.toMatchObject({ code: 'renderer-busy' });
+    ).rejects.toMatchObject({ code: 'renderer-closing' });
     await new Promise((resolve) => setImmediate(resolve));
     await brief.close();
     await abandoned;

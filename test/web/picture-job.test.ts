@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { ArrivedPicture, JobAnswer } from '../../server/http/answers.ts';
+import type { ArrivedPicture, JobAnswer } from '../../server/http/picture-answers.ts';
 import { createPlaces } from '../../web/parts/picture-job/places.ts';
 import { sayJob, sayRemaining } from '../../web/parts/picture-job/say-job.ts';
 

@@ -106,8 +106,13 @@ function listMaterials(survey: LayerQuestion['survey'], slot: Slot) {
   return slot.materials.flatMap((index) => (index === null ? [] : (survey.materials[index] ?? [])));
 }
 
+/** Of a slot and its finish, all that any picture of it depends on: a new label or other options take no picture again. */
+export function describeWorn({ slot, finish }: Worn): unknown {
+  return [slot.slot, slot.primitives, slot.keep, slot.grainDegrees, slot.fixed, toLook(finish)];
+}
+
 /** A finish without what is said of it: a new name does not take its pictures again. */
-function toLook({ finish: _code, name: _name, ...look }: ResolvedFinish): unknown {
+export function toLook({ finish: _code, name: _name, ...look }: ResolvedFinish): unknown {
   return look;
 }
 

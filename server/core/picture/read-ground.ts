@@ -7,15 +7,21 @@ import type { Ground } from './picture.ts';
  * @throws Problem `invalid-field`
  */
 export function readGround(text: string): Ground {
-  if (text === 'transparent' || text === 'white') return text;
-  const hex = text.startsWith('#') ? text : `#${text}`;
-  if (isHex(hex)) return hex.toLowerCase() as Ground;
+  const ground = findGround(text);
+  if (ground) return ground;
   throw new Problem('invalid-field', {
     detail: `There is no ground “${text.slice(0, 20)}”. Say transparent, white, or a colour as rrggbb.`,
     expected: 'transparent, white or rrggbb',
     received: text.slice(0, 20),
     where: 'querystring/ground',
   });
+}
+
+/** The ground that is meant; null where none is. */
+export function findGround(text: string): Ground | null {
+  if (text === 'transparent' || text === 'white') return text;
+  const hex = text.startsWith('#') ? text : `#${text}`;
+  return isHex(hex) ? (hex.toLowerCase() as Ground) : null;
 }
 
 /** sRGB levels of an even ground; null where there is none. */

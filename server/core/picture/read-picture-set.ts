@@ -1,5 +1,4 @@
 import { checkCode, checkName, KEY_PATTERN } from '../codes.ts';
-import { isHex } from '../colour/srgb.ts';
 import { Problem } from '../problems.ts';
 import { listFrameSizes } from './measure-frame.ts';
 import { type NameField, readNameTemplate } from './name-template.ts';
@@ -15,6 +14,7 @@ import {
   type SetSubject,
   type Shadow,
 } from './picture-set.ts';
+import { findGround } from './read-ground.ts';
 
 /** A picture set as it is handed in: its shape is checked, what it says is not. */
 export interface GivenPictureSet {
@@ -197,10 +197,11 @@ function checkSwatchFrame(frame: Frame): void {
   }
 }
 
-function readGround(ground: string): Ground {
-  if (ground === 'transparent' || ground === 'white') return ground;
-  if (isHex(ground)) return ground.toLowerCase() as Ground;
-  return refuse(`There is no ground “${ground.slice(0, 20)}”.`, '/ground', 'transparent, white or #rrggbb', ground);
+function readGround(text: string): Ground {
+  const ground = findGround(text);
+  return (
+    ground ?? refuse(`There is no ground “${text.slice(0, 20)}”.`, '/ground', 'transparent, white or #rrggbb', text)
+  );
 }
 
 function checkLayers(format: SetFormat, ground: Ground, shadow: Shadow, ofFinishes: boolean): void {

@@ -35,7 +35,7 @@ export const PictureQuery = Type.Object(
       Type.String({ maxLength: 20, description: 'transparent, white, or a colour as rrggbb (a # before it as %23)' }),
     ),
     fill: Type.Optional(
-      Type.Number({
+      Type.Integer({
         minimum: fillPercent.min,
         maximum: fillPercent.max,
         description: 'percent of the frame the product fills in its tighter direction; 85 when left out',

@@ -10,6 +10,8 @@ export function addCatalogueRoute(app: FastifyInstance, context: Context): void 
   app.get<{ Params: { product: string }; Querystring: CatalogueQuery }>(
     '/api/products/:product/catalogue.zip',
     {
+      // asking for the head would make every picture for nobody
+      exposeHeadRoute: false,
       schema: {
         summary: 'Schedule, finishes, swatches and a picture of every variant as one zip, sent while they are made',
         tags: ['pictures'],

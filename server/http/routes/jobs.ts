@@ -3,8 +3,8 @@ import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { countLeading } from '../../core/job/part-ranges.ts';
 import type { Job } from '../../core/ports/jobs.ts';
-import type { JobAnswer, JobEvent, JobListAnswer, JobPicturesAnswer } from '../answers.ts';
 import { JobEventsQuery, JobListQuery, JobPicturesQuery } from '../contracts/job.ts';
+import type { JobAnswer, JobEvent, JobListAnswer, JobPicturesAnswer } from '../picture-answers.ts';
 import { toJobAnswer, toJobPictures } from '../to-job-answer.ts';
 
 /** Pictures in one event. */

@@ -2,8 +2,8 @@ import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { deleteSet, findSet, type KnownSet, listSets, putSet } from '../../actions/picture-sets.ts';
 import { toGivenSet } from '../../core/picture/to-given-set.ts';
-import type { PictureSetAnswer, PictureSetListAnswer } from '../answers.ts';
 import { PictureSetBody } from '../contracts/picture-set.ts';
+import type { PictureSetAnswer, PictureSetListAnswer } from '../picture-answers.ts';
 
 type BySet = { Params: { set: string } };
 

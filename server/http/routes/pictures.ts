@@ -42,6 +42,7 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
           received: file.slice(0, 80),
         });
       }
+      refuseCostly(request);
       const picture = await takeVariantPicture(
         context,
         product,
@@ -63,6 +64,7 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
         },
       },
       async (request, reply) => {
+        refuseCostly(request);
         const choices = readChoices(request.query.choice ?? []);
         const picture = await takeChoicePicture(
           context,
@@ -87,6 +89,15 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
     async ({ params, query }): Promise<PictureDescription> =>
       describePicture(context, params.product, readChoices(query.choice ?? []), toRequest(query, 'png')),
   );
+}
+
+/** What takes the one studio minutes is not for everybody who may look at pictures. */
+function refuseCostly({ guest, query }: Pick<FastifyRequest, 'guest'> & { readonly query: PictureQuery }): void {
+  if (!guest || (query.widthMm === undefined && query.samples !== '64' && query.direct !== '1')) return;
+  throw new Problem('token-needed', {
+    detail: 'Printed sizes, 64 subsamples and pictures in one piece take minutes: they are for callers with the token.',
+    where: 'querystring',
+  });
 }
 
 function toRequest(query: PictureQuery, format: ImageFormat): PictureRequest {

@@ -5,8 +5,8 @@ import type { Context } from '../../actions/context.ts';
 import { listSetFiles, takeSetFile } from '../../actions/list-set-files.ts';
 import { addSetJob } from '../../actions/make-picture-set.ts';
 import { type JudgedFile, judgeFiles, planProductSet } from '../../actions/plan-product-set.ts';
-import type { SetFileAnswer, SetJobAnswer, SetPlanAnswer } from '../answers.ts';
 import { SetJobBody, SetPlanQuery, SetZipQuery } from '../contracts/picture-set.ts';
+import type { SetFileAnswer, SetJobAnswer, SetPlanAnswer } from '../picture-answers.ts';
 import { sendBytes } from '../send-bytes.ts';
 import { toJobAnswer } from '../to-job-answer.ts';
 import { writeZip } from '../write-zip.ts';
@@ -20,6 +20,8 @@ export function addProductSetRoutes(app: FastifyInstance, context: Context): voi
   app.get<BySet & { Querystring: SetZipQuery }>(
     `${BASE}(^.+).zip`,
     {
+      // asking for the head would make every file for nobody
+      exposeHeadRoute: false,
       schema: {
         summary: 'All files of a set and a list of them as one zip, made while it is sent',
         tags: ['picture sets'],

@@ -27,7 +27,8 @@ export async function openSecondEngine(browser: Browser): Promise<OpenedSecondEn
   const server = await openPageServer(folder);
   const page = await browser.newPage();
   await page.goto(server.pageUrl);
-  await page.waitForFunction('globalThis.secondEngine');
+  // a large bundle, read beside other tests on a slow machine
+  await page.waitForFunction('globalThis.secondEngine', { timeout: 120_000 });
   return {
     async take(glb, order) {
       const offer = server.offer({ bytes: glb });

@@ -1,5 +1,5 @@
 import { computed, signal } from '@preact/signals';
-import type { PictureSetAnswer, PictureSetListAnswer } from '../../../server/http/answers.ts';
+import type { PictureSetAnswer, PictureSetListAnswer } from '../../../server/http/picture-answers.ts';
 import { call, get, say, seg } from '../../api.ts';
 import { NEW_SET, readForm, type SetForm, toBody, toForm } from './set-form.ts';
 

@@ -1,5 +1,5 @@
 import { useEffect, useMemo } from 'preact/hooks';
-import type { PictureSetAnswer } from '../../../server/http/answers.ts';
+import type { PictureSetAnswer } from '../../../server/http/picture-answers.ts';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { describeFormat, describeGround, describeSize, describeSubject } from '../../parts/picture-set/describe-set.ts';

@@ -1,7 +1,7 @@
 import type { ComponentChildren } from 'preact';
 import { SWATCH_KINDS, VIEWS } from '../../../server/core/picture/picture.ts';
 import { SET_FORMATS } from '../../../server/core/picture/picture-set.ts';
-import type { PictureSetAnswer } from '../../../server/http/answers.ts';
+import type { PictureSetAnswer } from '../../../server/http/picture-answers.ts';
 import { formatKey } from '../../format.ts';
 import { Field } from '../../parts/field.tsx';
 import { Notice } from '../../parts/notice.tsx';

@@ -1,6 +1,6 @@
 import { batch, signal } from '@preact/signals';
 import type { ImageFormat } from '../../../server/core/picture/picture.ts';
-import type { JobAnswer, JobEvent, JobListAnswer, JobPicturesAnswer } from '../../../server/http/answers.ts';
+import type { JobAnswer, JobEvent, JobListAnswer, JobPicturesAnswer } from '../../../server/http/picture-answers.ts';
 import { call, get, say, seg } from '../../api.ts';
 import { createPlaces } from './places.ts';
 

@@ -1,5 +1,5 @@
 import type { ComponentChildren } from 'preact';
-import type { ArrivedPicture } from '../../../server/http/answers.ts';
+import type { ArrivedPicture } from '../../../server/http/picture-answers.ts';
 import { count } from '../../format.ts';
 import { Field } from '../field.tsx';
 import { Notice } from '../notice.tsx';

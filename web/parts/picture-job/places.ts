@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import type { ArrivedPicture } from '../../../server/http/answers.ts';
+import type { ArrivedPicture } from '../../../server/http/picture-answers.ts';
 
 /** Places on the page: two rows of six. */
 const PLACES = 12;

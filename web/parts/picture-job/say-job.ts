@@ -1,4 +1,4 @@
-import type { JobAnswer } from '../../../server/http/answers.ts';
+import type { JobAnswer } from '../../../server/http/picture-answers.ts';
 import { count, formatNumber } from '../../format.ts';
 
 /** How a job stands, in a sentence. */

@@ -11,7 +11,13 @@ export function SetProgress({ job }: { readonly job: SetJob }) {
   const kept = job.kept > 0 ? ` ${count(job.kept, 'file')} ${job.kept === 1 ? 'was' : 'were'} there already.` : '';
   return (
     <div class="set-progress">
-      <p role="status">{job.total === 0 ? 'All files were there already.' : sayJob(job) + kept}</p>
+      <p role="status">
+        {job.total === 0
+          ? job.kept === 0
+            ? 'There is no file to make.'
+            : 'All files were there already.'
+          : sayJob(job) + kept}
+      </p>
       {goesOn && <progress aria-label="Files made" value={job.done} max={Math.max(job.total, 1)} />}
       {job.failures.length > 0 && (
         <ul class="reasons small measure">

@@ -7,7 +7,7 @@ import type {
   PictureSetListAnswer,
   SetJobAnswer,
   SetPlanAnswer,
-} from '../../../../server/http/answers.ts';
+} from '../../../../server/http/picture-answers.ts';
 import { call, get, say, seg } from '../../../api.ts';
 
 /** A set, and what it comes to for the product; a plan that is refused says why. */
