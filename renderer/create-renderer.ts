@@ -192,9 +192,10 @@ export function createRenderer(options: RendererOptions): Renderer {
     const size = { widthPx: shot.sizePx, heightPx: shot.sizePx };
     return queue.run(
       async () => {
-        const rgba = await shoot(size, toBytes(size), (open, pixelsUrl) =>
-          offering(open, { bytes: kit }, (url) => open.call('takeSwatch', { ...shot, url }, pixelsUrl)),
-        );
+        const rgba = await shoot(size, toBytes(size), (open, pixelsUrl) => {
+          const call = (url: string) => open.call('takeSwatch', { ...shot, url }, pixelsUrl);
+          return kit.length > INLINE_BYTES ? offering(open, { bytes: kit }, call) : call(toDataUrl(kit));
+        });
         return { ...size, rgba };
       },
       // a swatch takes a twentieth of the time of a product
@@ -260,6 +261,13 @@ function countStills(quality: Quality): number {
 /** Bytes of a picture's pixels. */
 function toBytes({ widthPx, heightPx }: { readonly widthPx: number; readonly heightPx: number }) {
   return { count: widthPx * heightPx * 4 };
+}
+
+/** Kits up to this go with the call itself: a finish without maps has some two thousand bytes, and the way back and forth is saved. */
+const INLINE_BYTES = 64 * 1024;
+
+function toDataUrl(bytes: Uint8Array): string {
+  return `data:model/gltf-binary;base64,${Buffer.from(bytes).toString('base64')}`;
 }
 
 /** Left, top, width and height of a layer's box. */
