@@ -47,8 +47,8 @@ describe('a second engine', () => {
   let second: OpenedSecondEngine;
   beforeAll(async () => {
     studio = await openEvenStudio();
-    second = await openSecondEngine(studio.session.browser);
-  }, 120_000);
+    second = await openSecondEngine();
+  }, 180_000);
   afterAll(async () => {
     await second?.close();
     await studio?.close();

@@ -2,20 +2,22 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import type { Browser } from 'puppeteer';
 import { build } from 'vite';
+import { GL_WAYS } from '../../../renderer/driver.ts';
+import { type LaunchedBrowser, launchBrowser } from '../../../renderer/launch-browser.ts';
 import { openPageServer } from '../../../renderer/page-server.ts';
+import { findBrowser, NO_SANDBOX } from '../../renderer/built-studio.ts';
 import type { SecondOrder } from './page.ts';
 
-/** Babylon.js in a tab of a browser that is there. */
+/** Babylon.js in a browser of its own: the studio's reaches nothing but the studio. */
 export interface OpenedSecondEngine {
   /** 8-bit sRGB with coverage, rows from the bottom. */
   take(glb: Uint8Array, order: Omit<SecondOrder, 'url'>): Promise<Uint8Array>;
   close(): Promise<void>;
 }
 
-/** Bundles the engine from the installed package and serves it to that browser alone. */
-export async function openSecondEngine(browser: Browser): Promise<OpenedSecondEngine> {
+/** Bundles the engine from the installed package, and serves it to a browser like the studio's. */
+export async function openSecondEngine(): Promise<OpenedSecondEngine> {
   const folder = await mkdtemp(join(tmpdir(), 'second-engine-'));
   await build({
     root: fileURLToPath(new URL('.', import.meta.url)),
@@ -25,10 +27,8 @@ export async function openSecondEngine(browser: Browser): Promise<OpenedSecondEn
     build: { outDir: folder, emptyOutDir: true, modulePreload: false, minify: false, chunkSizeWarningLimit: 20_000 },
   });
   const server = await openPageServer(folder);
-  const page = await browser.newPage();
-  await page.goto(server.pageUrl);
-  // a large bundle, read beside other tests on a slow machine
-  await page.waitForFunction('globalThis.secondEngine', { timeout: 120_000 });
+  const launched = await openPage(server.pageUrl);
+  const { page } = launched;
   return {
     async take(glb, order) {
       const offer = server.offer({ bytes: glb });
@@ -43,9 +43,32 @@ export async function openSecondEngine(browser: Browser): Promise<OpenedSecondEn
       }
     },
     async close() {
-      await page.close();
+      await launched.end();
       await server.close();
       await rm(folder, { recursive: true, force: true });
     },
   };
+}
+
+/** The way to GL that the studio takes: the first in which the page comes up. */
+async function openPage(pageUrl: string): Promise<LaunchedBrowser> {
+  const failures: unknown[] = [];
+  for (const way of GL_WAYS) {
+    const launched = await launchBrowser({
+      browserPath: findBrowser(),
+      noSandbox: NO_SANDBOX,
+      way,
+      timeoutMs: 60_000,
+      host: new URL(pageUrl).host,
+    });
+    try {
+      await launched.page.goto(pageUrl);
+      await launched.page.waitForFunction('globalThis.secondEngine', { timeout: 60_000 });
+      return launched;
+    } catch (error) {
+      failures.push(error);
+      await launched.end();
+    }
+  }
+  throw new AggregateError(failures, 'The second engine did not come up.');
 }
