@@ -1,7 +1,8 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { ArrivedPicture, JobEvent } from '../../server/http/picture-answers.ts';
+import type { ArrivedPicture } from '../../server/http/picture-answers.ts';
 import { addProduct, addTwoPositions, putLineOfFinishes } from '../support/job.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
+import { readEvents } from '../support/run-job.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
 // Many pictures as jobs: of a schedule, a check set, and a line. Models: @webxr-input-profiles/assets 1.0.20 (MIT).
@@ -25,16 +26,6 @@ afterAll(() => service.close());
 
 const post = (path: string, body: object) => service.call('POST', path, body);
 
-/** Events of a job to its end. */
-async function readEvents(id: string, query = '', headers: Record<string, string> = {}) {
-  const text = await (await fetch(`${service.url}/api/jobs/${id}/events${query}`, { headers })).text();
-  return [...text.matchAll(/^id: (\d+)\nevent: (\w+)\ndata: (.*)$/gm)].map(([, told, event, data]) => ({
-    told: Number(told),
-    event,
-    data: JSON.parse(data!) as JobEvent,
-  }));
-}
-
 const source = async (url: string) => (await service.call('GET', url)).headers.get('picture-source');
 
 describe('a job of a line', () => {
@@ -53,14 +44,14 @@ describe('a job of a line', () => {
     expect(body).toMatchObject({ product: null, line: 'FEN', total: (3 + 10) * 2 });
     expect(body.request.leftOut).toEqual([{ product: 'BARE', reason: 'It has no model yet.' }]);
     job = body;
-    const events = await readEvents(job.id, '?after=0');
+    const events = await readEvents(service, job.id, '?after=0');
     const { data } = events.at(-1)!;
     expect(data).toMatchObject({ state: 'done', done: 26, failed: 0, failures: [] });
     expect(data).not.toHaveProperty('finished');
   });
 
   it('tells each picture once, in order, with an address that finds it', async () => {
-    const events = await readEvents(job.id, '?after=0');
+    const events = await readEvents(service, job.id, '?after=0');
     const told = events.flatMap(({ data }) => data.arrived);
     expect(told.map(({ part }) => part)).toEqual(Array.from({ length: 26 }, (_, part) => part));
     expect(new Set(told.map(({ url }) => url)).size).toBe(26);
@@ -77,10 +68,10 @@ describe('a job of a line', () => {
   });
 
   it('goes on telling where a reader was when it comes back', async () => {
-    const [event] = await readEvents(job.id, '?after=0', { 'last-event-id': '24' });
+    const [event] = await readEvents(service, job.id, '?after=0', { 'last-event-id': '24' });
     expect(event!.data.arrived.map(({ part }) => part)).toEqual([24, 25]);
     expect(event!.told).toBe(26);
-    const [late] = await readEvents(job.id);
+    const [late] = await readEvents(service, job.id);
     expect(late!.data.arrived).toEqual([]);
   });
 
@@ -108,7 +99,7 @@ describe('a job of a check set', () => {
     expect(status).toBe(202);
     // two finishes on the shell and five on the trim: five rows show each once
     expect(body.total).toBe(5);
-    const events = await readEvents(body.id, '?after=0');
+    const events = await readEvents(service, body.id, '?after=0');
     expect(events.at(-1)!.data).toMatchObject({ state: 'done', done: 5, failed: 0 });
     const told = events.flatMap(({ data }) => data.arrived);
     expect(told).toHaveLength(5);
@@ -128,7 +119,7 @@ describe('what changes after a job was added', () => {
     expect((await service.call('PUT', '/api/products/GO/schedule', { default: first.code, variants })).status).toBe(
       200,
     );
-    const events = await readEvents(job.id, '?after=0');
+    const events = await readEvents(service, job.id, '?after=0');
     expect(events.at(-1)!.data).toMatchObject({
       state: 'done',
       total: 6,
@@ -137,7 +128,7 @@ describe('what changes after a job was added', () => {
     });
     const told = events.flatMap(({ data }) => data.arrived).map(({ variant }) => variant);
     expect(told).toEqual(['V.0', 'V.1', 'V.0', 'V.1']);
-    await readEvents(ahead.body.id);
+    await readEvents(service, ahead.body.id);
   });
 
   it('a product that is deleted fails in one line, and the next job goes on', async () => {
@@ -145,13 +136,13 @@ describe('what changes after a job was added', () => {
     const { body: job } = await post('/api/products/GO/pictures', { sizes: [48] });
     const { body: next } = await post('/api/products/TOUCH/pictures', { sizes: [40] });
     expect((await service.call('DELETE', '/api/products/GO')).status).toBe(204);
-    expect((await readEvents(job.id)).at(-1)!.data).toMatchObject({
+    expect((await readEvents(service, job.id)).at(-1)!.data).toMatchObject({
       state: 'failed',
       done: 3,
       failures: ['GO was deleted after the job began; its pictures are not made.'],
     });
-    expect((await readEvents(next.id)).at(-1)!.data).toMatchObject({ state: 'done', failed: 0 });
-    await readEvents(ahead.body.id);
+    expect((await readEvents(service, next.id)).at(-1)!.data).toMatchObject({ state: 'done', failed: 0 });
+    await readEvents(service, ahead.body.id);
   });
 });
 

@@ -1,5 +1,6 @@
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { measureFileOutline } from '../support/measure-outline.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
 // What is looked at, how large and on what ground, as a caller asks for it; the demo's stool and lamp.
@@ -14,28 +15,13 @@ afterAll(() => service.close());
 const get = (product: string, query: string, format = 'png') =>
   service.call('GET', `/api/products/${product}/picture.${format}?${query}`);
 
-/** The extent of what covers more than half a pixel. */
-async function measure(bytes: Uint8Array) {
-  const { data, info } = await sharp(bytes).ensureAlpha().raw().toBuffer({ resolveWithObject: true });
-  const edge = { left: info.width, right: -1, top: info.height, bottom: -1 };
-  for (let at = 3, pixel = 0; at < data.length; at += 4, pixel++) {
-    if (data[at]! < 128) continue;
-    const [x, y] = [pixel % info.width, Math.floor(pixel / info.width)];
-    edge.left = Math.min(edge.left, x);
-    edge.right = Math.max(edge.right, x);
-    edge.top = Math.min(edge.top, y);
-    edge.bottom = Math.max(edge.bottom, y);
-  }
-  return { width: edge.right - edge.left + 1, height: edge.bottom - edge.top + 1 };
-}
-
 describe('a picture', () => {
   it('of a slot shows its parts larger than the whole product does', async () => {
     const near = await get('QM-S45', 'view=slot:seat&size=96');
     expect(near.status, JSON.stringify(near.body)).toBe(200);
     const whole = await get('QM-S45', 'view=three-quarter&size=96');
     expect(Buffer.from(near.body)).not.toEqual(Buffer.from(whole.body));
-    const { width } = await measure(near.body);
+    const { width } = await measureFileOutline(near.body);
     expect(width).toBeGreaterThan(0.75 * 96);
   });
 
@@ -50,7 +36,7 @@ describe('a picture', () => {
     for (const product of ['QM-S45', 'QM-L46']) {
       const { body } = await get(product, 'view=front&size=160&shadow=without&scale=line');
       const { size } = (await service.call('GET', `/api/products/${product}`)).body;
-      heights.push((await measure(body)).height / size.heightMm);
+      heights.push((await measureFileOutline(body)).height / size.heightMm);
     }
     // perspective: the depth of either is some hundredths of the camera's distance
     expect(heights[0]! / heights[1]!).toBeGreaterThan(0.95);
@@ -59,7 +45,7 @@ describe('a picture', () => {
 
   it('fills as much of the frame as asked', async () => {
     const { body } = await get('QM-L46', 'view=front&size=200&shadow=without&fill=60');
-    const { width, height } = await measure(body);
+    const { width, height } = await measureFileOutline(body);
     expect(Math.max(width, height)).toBeGreaterThan(0.5 * 200);
     expect(Math.max(width, height)).toBeLessThanOrEqual(0.6 * 200 + 2);
   });
@@ -69,7 +55,7 @@ describe('a picture', () => {
     const { width, height } = await sharp(body).metadata();
     // 66 and 96 mm ÷ 25.4 mm × 72 ppi
     expect([width, height]).toEqual([187, 272]);
-    const seen = await measure(body);
+    const seen = await measureFileOutline(body);
     // 60 mm are 170 px
     expect(seen.width).toBeLessThanOrEqual(0.85 * 170 + 2);
   });

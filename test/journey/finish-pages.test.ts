@@ -6,6 +6,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { makeNoisePng } from '../support/build-model.ts';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
+import { pressButton, seeText } from '../support/work-page.ts';
 
 // A finish written in a real browser: every figure is there before anything is saved, and what is saved is what was
 // written. Without WebGL, so that the chips have to say it.
@@ -51,13 +52,9 @@ async function put(path: string, body: unknown): Promise<void> {
   expect(answer.status, JSON.stringify(answer.body)).toBeLessThan(300);
 }
 
-async function press(words: string): Promise<void> {
-  await page.locator(`::-p-xpath(//button[normalize-space()="${words}"])`).click();
-}
+const press = (words: string) => pressButton(page, words);
 
-async function see(text: string): Promise<void> {
-  await page.waitForFunction((wanted) => document.body.textContent.includes(wanted), { timeout: 30_000 }, text);
-}
+const see = (text: string) => seeText(page, text);
 
 /** Writes into the field with this name over it. */
 async function write(name: string, text: string): Promise<void> {

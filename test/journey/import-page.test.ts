@@ -5,6 +5,7 @@ import type { Browser, ElementHandle, Page } from 'puppeteer';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
+import { seeText } from '../support/work-page.ts';
 
 // A maker's measurement file is looked at, completed and imported on its page.
 
@@ -39,8 +40,7 @@ afterAll(async () => {
   await rm(folder, { recursive: true, force: true });
 });
 
-const see = (text: string) =>
-  page.waitForFunction((wanted) => document.body.textContent.includes(wanted), { timeout: 30_000 }, text);
+const see = (text: string) => seeText(page, text);
 
 async function choose(name: string, text: string): Promise<void> {
   const path = join(folder, name);

@@ -2,6 +2,7 @@ import type { Browser, Page } from 'puppeteer';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
+import { pressButton, seeText } from '../support/work-page.ts';
 
 // The pages in a real browser, on the demo line: what a newcomer does in the first minutes. Pictures are refused and
 // WebGL is switched off: neither is what is tested here, and both would take the machine's time.
@@ -23,15 +24,9 @@ afterAll(async () => {
   await service?.close();
 });
 
-/** Presses the button with these words. */
-async function press(words: string): Promise<void> {
-  await page.locator(`::-p-xpath(//button[normalize-space()="${words}"])`).click();
-}
+const press = (words: string) => pressButton(page, words);
 
-/** Waits until the text stands somewhere on the page. */
-async function see(text: string): Promise<void> {
-  await page.waitForFunction((wanted) => document.body.textContent.includes(wanted), { timeout: 30_000 }, text);
-}
+const see = (text: string) => seeText(page, text);
 
 const getSchedule = async () => (await service.call('GET', `/api/products/${PRODUCT}/schedule`)).body;
 

@@ -5,6 +5,7 @@ import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { addProduct, putLineOfFinishes } from '../support/job.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
+import { readEvents } from '../support/run-job.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
 // Pictures and swatches by URL, on a real model: @webxr-input-profiles/assets 1.0.20 (MIT), oculus-go.
@@ -125,7 +126,7 @@ describe('a job', () => {
     const made = await service.call('POST', '/api/products/GO/pictures', { sizes: [40], formats: ['webp', 'jpg'] });
     expect(made.status).toBe(202);
     expect(made.body).toMatchObject({ total: 6, product: 'GO' });
-    const states = await readEvents(`${service.url}/api/jobs/${made.body.id}/events`);
+    const states = (await readEvents(service, made.body.id)).map(({ data }) => data);
     const last = states.at(-1)!;
     expect(last).toMatchObject({ state: 'done', done: 6, total: 6, failures: [] });
     const counts = states.map(({ done }) => done);
@@ -140,25 +141,12 @@ describe('a job', () => {
     expect((await service.call('DELETE', `/api/jobs/${doomed.body.id}`)).body.state).toBe('cancelled');
     await service.close();
     service = await startService({}, folder);
-    const states = await readEvents(`${service.url}/api/jobs/${made.body.id}/events`);
+    const states = (await readEvents(service, made.body.id)).map(({ data }) => data);
     expect(states.at(-1)).toMatchObject({ state: 'done', done: 12, total: 12, failures: [] });
     expect((await service.call('GET', `/api/jobs/${doomed.body.id}`)).body.state).toBe('cancelled');
     expect((await service.call('GET', '/api/jobs/none')).body.code).toBe('unknown-job');
   });
 });
-
-interface JobState {
-  readonly state: string;
-  readonly done: number;
-  readonly total: number;
-  readonly failures: readonly string[];
-}
-
-/** Reads server-sent events to their end. */
-async function readEvents(url: string): Promise<JobState[]> {
-  const text = await (await fetch(url)).text();
-  return [...text.matchAll(/^data: (.*)$/gm)].map((match) => JSON.parse(match[1]!) as JobState);
-}
 
 /** Mean of what is opaque. */
 async function meanColour(image: Uint8Array): Promise<[number, number, number]> {

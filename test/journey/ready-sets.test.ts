@@ -3,6 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { SetPlanAnswer } from '../../server/http/picture-answers.ts';
 import { makeBoxes } from '../renderer/models.ts';
 import { addProduct, putLineOfFinishes } from '../support/job.ts';
+import { measureFileOutline } from '../support/measure-outline.ts';
 import { readZip } from '../support/read-zip.ts';
 import { waitForJob } from '../support/run-job.ts';
 import { startService, type TestService } from '../support/start-service.ts';
@@ -51,16 +52,8 @@ async function measureFill(ready: string, trimPx: number): Promise<number[]> {
   const files = await make(`${ready}-bare`);
   return Promise.all(
     files.map(async ({ data }) => {
-      const { data: alpha, info } = await sharp(data).extractChannel(3).raw().toBuffer({ resolveWithObject: true });
-      let [left, right, top, bottom] = [info.width, -1, info.height, -1];
-      for (let y = 0; y < info.height; y++) {
-        for (let x = 0; x < info.width; x++) {
-          if (alpha[y * info.width + x]! < 128) continue;
-          [left, right, top, bottom] = [Math.min(left, x), Math.max(right, x), Math.min(top, y), Math.max(bottom, y)];
-        }
-      }
-      const across = (right + 1 - left) / (info.width - 2 * trimPx);
-      return 100 * Math.max(across, (bottom + 1 - top) / (info.height - 2 * trimPx));
+      const [{ width, height }, info] = await Promise.all([measureFileOutline(data), sharp(data).metadata()]);
+      return 100 * Math.max(width / (info.width - 2 * trimPx), height / (info.height - 2 * trimPx));
     }),
   );
 }

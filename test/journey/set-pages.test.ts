@@ -2,6 +2,7 @@ import type { Browser, Page } from 'puppeteer';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
+import { pressButton, seeText } from '../support/work-page.ts';
 
 // The page of picture sets, and the part of a product's page that runs them, in a real browser on the demo line.
 
@@ -22,13 +23,9 @@ afterAll(async () => {
   await service?.close();
 });
 
-async function press(words: string): Promise<void> {
-  await page.locator(`::-p-xpath(//button[normalize-space()="${words}"])`).click();
-}
+const press = (words: string) => pressButton(page, words);
 
-async function see(text: string): Promise<void> {
-  await page.waitForFunction((wanted) => document.body.textContent.includes(wanted), { timeout: 60_000 }, text);
-}
+const see = (text: string) => seeText(page, text, 60_000);
 
 async function write(field: string, text: string): Promise<void> {
   await page.locator(`::-p-xpath(//label[span[normalize-space()="${field}"]]//input)`).fill(text);

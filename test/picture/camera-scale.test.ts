@@ -1,7 +1,7 @@
 import { Document, NodeIO } from '@gltf-transform/core';
-import sharp from 'sharp';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { createBox } from '../renderer/models.ts';
+import { measureFileOutline } from '../support/measure-outline.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
 // A cube of 1 m is as large in its picture as the lens and the distance say that are stated of it: by the pinhole alone, an
@@ -31,7 +31,7 @@ it.each([
   expect(stated.camera, JSON.stringify(stated)).toMatchObject({ lensMm: 85 });
   const picture = await service.call('GET', `/api/products/CUBE/picture.png?${query}`);
   expect(picture.status, JSON.stringify(picture.body.detail)).toBe(200);
-  const seen = await measure(picture.body);
+  const seen = await measureFileOutline(picture.body);
   const expected = project(stated.camera, Math.min(widthPx, heightPx));
   expect(Math.abs(seen.width - expected.width), `${seen.width} px wide, ${expected.width} by the lens`).toBeLessThan(1);
   expect(Math.abs(seen.height - expected.height), `${seen.height} px high, ${expected.height}`).toBeLessThan(1);
@@ -81,21 +81,6 @@ function project({ lensMm, distanceM, yawDegrees, elevationDegrees }: Camera, sh
     return to - from;
   };
   return { width: extent('across'), height: extent('up') };
-}
-
-/** Extent of what covers half a pixel or more. */
-async function measure(png: Uint8Array) {
-  const { data, info } = await sharp(png).ensureAlpha().raw().toBuffer({ resolveWithObject: true });
-  const edge = { left: info.width, right: -1, top: info.height, bottom: -1 };
-  for (let at = 3, pixel = 0; at < data.length; at += 4, pixel++) {
-    if (data[at]! < 128) continue;
-    const [x, y] = [pixel % info.width, Math.floor(pixel / info.width)];
-    edge.left = Math.min(edge.left, x);
-    edge.right = Math.max(edge.right, x);
-    edge.top = Math.min(edge.top, y);
-    edge.bottom = Math.max(edge.bottom, y);
-  }
-  return { width: edge.right - edge.left + 1, height: edge.bottom - edge.top + 1 };
 }
 
 function makeCube(): Promise<Uint8Array> {

@@ -6,6 +6,7 @@ import { type ResolvedFinish, resolveFinish } from '../../server/core/finish/res
 import { writeKitBinary } from '../../server/gltf/splice/finish-kit.ts';
 import { type EvenShot, type EvenStudio, openEvenStudio } from '../renderer/even-studio.ts';
 import { makeFinish } from '../support/make-finish.ts';
+import { KHRONOS_METALS } from '../support/published-metals.ts';
 
 // The shader, target and averaging of every picture, on the swatch sphere, under light of radiance 1 from everywhere and
 // without a tone curve: what leaves the surface is then what it reflects, and published figures say how much that is.
@@ -119,22 +120,14 @@ describe('under even light', () => {
     }
   });
 
-  // Khronos 3D Commerce Asset Creation Guidelines v1.0.0, linear column; chromium: Unity Shader Graph documentation
-  it.each<[string, Colour]>([
-    ['iron', [0.56, 0.57, 0.58]],
-    ['silver', [0.972, 0.96, 0.915]],
-    ['aluminium', [0.913, 0.921, 0.925]],
-    ['gold', [1, 0.766, 0.336]],
-    ['copper', [0.955, 0.637, 0.538]],
-    ['nickel', [0.66, 0.609, 0.526]],
-    ['titanium', [0.542, 0.497, 0.449]],
-    ['cobalt', [0.662, 0.655, 0.634]],
-    ['platinum', [0.672, 0.637, 0.585]],
-    ['chromium', [0.55, 0.556, 0.554]],
-  ])('polished %s reflects what is published of it', async (name, published) => {
-    const shot = await take({ family: 'bare-metal', roughness: 0 }, METALS[name as MetalName].f0);
-    expectColour(shot, 1, published, EXACT);
-  });
+  // the Khronos guidelines; chromium: Unity Shader Graph documentation
+  it.each<readonly [string, Colour]>([...KHRONOS_METALS, ['chromium', [0.55, 0.556, 0.554]]])(
+    'polished %s reflects what is published of it',
+    async (name, published) => {
+      const shot = await take({ family: 'bare-metal', roughness: 0 }, METALS[name as MetalName].f0);
+      expectColour(shot, 1, published, EXACT);
+    },
+  );
 });
 
 function toKit(finish: ResolvedFinish): Promise<Uint8Array> {

@@ -1,10 +1,11 @@
 import { Document, NodeIO } from '@gltf-transform/core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { cropLayer } from '../../renderer/layers/crop-layer.ts';
-import type { ProductShot, RawPicture, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
+import type { ProductShot, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
 import { createBox, createModelFolder } from '../renderer/models.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';
 import { comparePictures } from '../support/compare-pictures.ts';
+import { measureOutline } from '../support/measure-outline.ts';
 import { takeLayer } from '../support/take-layer.ts';
 
 // A block of 1 × 1 × 0.2 m with a red knob of 0.04 m low on its back, where no view from the front sees it,
@@ -69,7 +70,7 @@ describe('framing', () => {
 
   it('looks at a part from where it is seen, large, and clear of what it is on', async () => {
     const picture = await whole.takeProduct(shot({ view: 'clearest', closeOn: KNOB, widthPx: 200, heightPx: 200 }));
-    const box = boxOf(picture, isRed);
+    const box = measureOutline(picture, isRed);
     expect(Math.max(box.width, box.height)).toBeGreaterThan(0.8 * 200);
     expect(Math.max(box.width, box.height)).toBeLessThan(0.9 * 200);
     // the block behind it fills the rest of the frame
@@ -84,12 +85,12 @@ describe('framing', () => {
 
   it('keeps to a scale, and to what is left of the frame after trimming', async () => {
     const square = { view: 'front', mount: 'ceiling', widthPx: 300, heightPx: 300 } as const;
-    const scaled = boxOf(await whole.takeProduct(shot({ ...square, framing: { pxPerM: 150 } })), isThere);
+    const scaled = measureOutline(await whole.takeProduct(shot({ ...square, framing: { pxPerM: 150 } })));
     // half way through the block a metre is 150 px; its face is a tenth of a metre nearer to a camera of 85 mm:
     // 300 px ÷ 150 px/m ÷ 24 mm × 85 mm = 7.083 m away
     expect(scaled.width).toBeGreaterThanOrEqual(Math.floor((150 * 7.083) / (7.083 - 0.1)) - 1);
     expect(scaled.width).toBeLessThanOrEqual(Math.ceil((150 * 7.083) / (7.083 - 0.1)) + 1);
-    const trimmed = boxOf(await whole.takeProduct(shot({ ...square, framing: { fill: 0.8, marginPx: 50 } })), isThere);
+    const trimmed = measureOutline(await whole.takeProduct(shot({ ...square, framing: { fill: 0.8, marginPx: 50 } })));
     expect(Math.abs(Math.max(trimmed.width, trimmed.height) - 160)).toBeLessThanOrEqual(1);
   });
 });
@@ -108,23 +109,7 @@ function makeBlock(): Promise<Uint8Array> {
   return new NodeIO().writeBinary(document);
 }
 
-const isThere = (pixel: Uint8Array) => pixel[3]! > 127;
 const isRed = (pixel: Uint8Array) => pixel[3]! > 127 && pixel[0]! > 2 * pixel[1]! && pixel[0]! > 60;
-
-function boxOf({ rgba, widthPx, heightPx }: RawPicture, counts: (pixel: Uint8Array) => boolean) {
-  const edge = { left: widthPx, right: -1, top: heightPx, bottom: -1 };
-  for (let y = 0; y < heightPx; y++) {
-    for (let x = 0; x < widthPx; x++) {
-      const at = (y * widthPx + x) * 4;
-      if (!counts(rgba.subarray(at, at + 4))) continue;
-      edge.left = Math.min(edge.left, x);
-      edge.right = Math.max(edge.right, x);
-      edge.top = Math.min(edge.top, y);
-      edge.bottom = Math.max(edge.bottom, y);
-    }
-  }
-  return { width: edge.right - edge.left + 1, height: edge.bottom - edge.top + 1 };
-}
 
 /** Straight alpha over an even colour, rounded once (Porter and Duff, 1984). */
 function over(rgba: Uint8Array, ground: readonly number[]): Uint8Array {

@@ -1,4 +1,5 @@
 import { expect } from 'vitest';
+import type { JobEvent } from '../../server/http/picture-answers.ts';
 import type { TestService } from './start-service.ts';
 
 /** Waits until a job has ended, and hands it over. */
@@ -9,4 +10,14 @@ export async function waitForJob(service: TestService, id: string) {
     if (body.state !== 'queued' && body.state !== 'running') return body;
     await new Promise((resolve) => setTimeout(resolve, 50));
   }
+}
+
+/** Events of a job to its end, as they were told. */
+export async function readEvents(service: TestService, id: string, query = '', headers: Record<string, string> = {}) {
+  const text = await (await fetch(`${service.url}/api/jobs/${id}/events${query}`, { headers })).text();
+  return [...text.matchAll(/^id: (\d+)\nevent: (\w+)\ndata: (.*)$/gm)].map(([, told, event, data]) => ({
+    told: Number(told),
+    event,
+    data: JSON.parse(data!) as JobEvent,
+  }));
 }

@@ -1,19 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { clampF0, findMetal, METAL_NAMES, METALS } from '../../../../server/core/finish/metals.ts';
+import { KHRONOS_METALS } from '../../../support/published-metals.ts';
 
 describe('the table of metals', () => {
-  // Khronos 3D Commerce Asset Creation Guidelines v1.0.0 (20 Oct 2020), linear column
-  it.each([
-    ['iron', [0.56, 0.57, 0.58]],
-    ['silver', [0.972, 0.96, 0.915]],
-    ['aluminium', [0.913, 0.921, 0.925]],
-    ['gold', [1, 0.766, 0.336]],
-    ['copper', [0.955, 0.637, 0.538]],
-    ['nickel', [0.66, 0.609, 0.526]],
-    ['titanium', [0.542, 0.497, 0.449]],
-    ['cobalt', [0.662, 0.655, 0.634]],
-    ['platinum', [0.672, 0.637, 0.585]],
-  ])('has %s as the Khronos guidelines print it', (name, f0) => {
+  it.each(KHRONOS_METALS)('has %s as the Khronos guidelines print it', (name, f0) => {
     expect(findMetal(name)).toMatchObject({ f0, source: 'khronos', clamped: [] });
   });
 

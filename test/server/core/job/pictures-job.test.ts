@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest';
 import {
   countPictures,
-  findPicture,
+  findPart,
   listArrived,
   PICTURES_DEFAULT,
   type PicturesRequest,
@@ -23,7 +23,7 @@ const request: PicturesRequest = {
 it('makes every combination once, product by product and in each view by view', () => {
   const total = countPictures(request);
   expect(total).toBe(4 * 2 * 2 * 2);
-  const parts = Array.from({ length: total }, (_, part) => findPicture(request, part)!);
+  const parts = Array.from({ length: total }, (_, part) => findPart(request, part)!);
   const said = parts.map(({ product, variant, view, sizePx, format }) =>
     [product, variant, view, sizePx, format].join(),
   );
@@ -39,14 +39,14 @@ it('makes every combination once, product by product and in each view by view', 
     format: 'png',
   });
   expect(parts.at(-1)).toMatchObject({ product: 'LAMP', variant: 'V-1', choices: { shade: 'RED' }, sizePx: 64 });
-  expect(findPicture(request, total)).toBeNull();
+  expect(findPart(request, total)).toBeNull();
 });
 
 it('reads a job that was added when a job was of one product', () => {
   const old = { variants: ['A', 'B'], sizes: [512], formats: ['webp'], views: ['front'] };
   const read = readPicturesRequest({ product: 'OLD', request: old });
   expect(countPictures(read)).toBe(2);
-  expect(findPicture(read, 1)).toEqual({
+  expect(findPart(read, 1)).toEqual({
     product: 'OLD',
     variant: 'B',
     choices: null,

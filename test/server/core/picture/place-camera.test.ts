@@ -1,14 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { placeCamera } from '../../../../server/core/picture/place-camera.ts';
+import { pinholePx } from '../../../support/pinhole.ts';
 
 /** Corners of a cube of 1 m on the origin. */
 const cube = new Float32Array(
   [-0.5, 0.5].flatMap((x) => [-0.5, 0.5].flatMap((y) => [-0.5, 0.5].flatMap((z) => [x, y, z]))),
 );
 const square = { points: cube, elevationDegrees: 0, widthPx: 1000, heightPx: 1000 };
-
-/** A pinhole: an extent times the focal length over the distance, on a frame of 24 mm. */
-const pinholePx = (extentM: number, distanceM: number, sidePx: number) => ((extentM * 85) / distanceM / 24) * sidePx;
 
 describe('placing the camera', () => {
   it('has the near face of a cube fill the frame as a pinhole of 85 mm does', () => {
