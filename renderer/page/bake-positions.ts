@@ -26,6 +26,18 @@ export function bakePositions(mesh: Mesh, fromWorld: Matrix4, stride = 1): Float
   return baked;
 }
 
+/** Positions of several meshes in the scene, one after the other. */
+export function bakeAllPositions(meshes: readonly Mesh[], stride = 1): Float32Array {
+  const parts = meshes.map((mesh) => bakePositions(mesh, new Matrix4(), stride));
+  const points = new Float32Array(parts.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const part of parts) {
+    points.set(part, at);
+    at += part.length;
+  }
+  return points;
+}
+
 export function getInstances(mesh: Mesh): number {
   return (mesh as InstancedMesh).isInstancedMesh ? (mesh as InstancedMesh).count : 1;
 }

@@ -1,16 +1,6 @@
-import {
-  Box3,
-  type BufferGeometry,
-  type Group,
-  type Material,
-  Matrix4,
-  type Mesh,
-  type Object3D,
-  Sphere,
-  Vector3,
-} from 'three';
+import { Box3, type BufferGeometry, type Group, type Material, type Mesh, type Object3D, Sphere, Vector3 } from 'three';
 import type { GLTFParser } from 'three/examples/jsm/loaders/GLTFLoader.js';
-import { bakePositions, getInstances } from './bake-positions.ts';
+import { bakeAllPositions, getInstances } from './bake-positions.ts';
 import type { ModelLoader } from './create-loader.ts';
 import { listTextures } from './prepare-material.ts';
 import { StudioProblem } from './studio-problem.ts';
@@ -110,14 +100,7 @@ function collectPoints(meshes: readonly Mesh[]): Float32Array {
     0,
   );
   const stride = Math.max(1, Math.ceil(total / MAX_POINTS));
-  const parts = meshes.map((mesh) => bakePositions(mesh, new Matrix4(), stride));
-  const points = new Float32Array(parts.reduce((sum, part) => sum + part.length, 0));
-  let at = 0;
-  for (const part of parts) {
-    points.set(part, at);
-    at += part.length;
-  }
-  return points;
+  return bakeAllPositions(meshes, stride);
 }
 
 /** Frees everything the product holds on the GL side, worn or not. */

@@ -1,6 +1,6 @@
-import { Matrix4, type MeshPhysicalMaterial } from 'three';
+import type { MeshPhysicalMaterial } from 'three';
 import type { LayerContent, LayersShot, ProductShot } from '../../server/core/ports/renderer.ts';
-import { bakePositions } from './bake-positions.ts';
+import { bakeAllPositions } from './bake-positions.ts';
 import { findClearestStand } from './clearest-stand.ts';
 import type { ModelLoader } from './create-loader.ts';
 import { planDressing, wear } from './dress-product.ts';
@@ -98,9 +98,8 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
 
   async function takeAllLayers(order: LayersShotOrder): Promise<readonly TakenLayer[]> {
     const product = await setUp(order);
-    const through = product.meshes.some(({ material }) => (material as MeshPhysicalMaterial).transmission > 0);
     // what is seen through it would have to be in the same layer
-    if (through && order.layers.some((shows) => shows !== 'ground')) {
+    if (letsLightThrough(product) && order.layers.some((shows) => shows !== 'ground')) {
       throw new StudioProblem('renderer-failed', 'Light passes through a part: it cannot be taken in layers.');
     }
     return takeLayers(stage, holdouts, product, order);
@@ -108,8 +107,7 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
 
   /** What light passes through looks as far as its tile goes: it is drawn whole, as far as the driver can. */
   function getTileSide(product: Product, { widthPx, heightPx, tilePx }: ShotOrder): number {
-    const whole = product.meshes.some(({ material }) => (material as MeshPhysicalMaterial).transmission > 0);
-    if (!whole) return tilePx;
+    if (!letsLightThrough(product)) return tilePx;
     const side = Math.max(widthPx, heightPx);
     const limit = stage.renderer.capabilities.maxTextureSize;
     if (side > limit || widthPx * heightPx > WHOLE_PIXELS) {
@@ -162,13 +160,11 @@ type Parts = Exclude<LayerContent, string>;
 function listPoints(product: Product, parts: Parts): Float32Array {
   product.root.removeFromParent();
   product.root.updateMatrixWorld(true);
-  const lists = listMeshes(product, parts).map((mesh) => bakePositions(mesh, new Matrix4(), 1));
-  if (lists.length === 0) throw new StudioProblem('picture-nothing-to-see', 'What is to be looked at draws nothing.');
-  const points = new Float32Array(lists.reduce((sum, { length }) => sum + length, 0));
-  let at = 0;
-  for (const list of lists) {
-    points.set(list, at);
-    at += list.length;
-  }
+  const points = bakeAllPositions(listMeshes(product, parts));
+  if (points.length === 0) throw new StudioProblem('picture-nothing-to-see', 'What is to be looked at draws nothing.');
   return points;
+}
+
+function letsLightThrough({ meshes }: Product): boolean {
+  return meshes.some(({ material }) => (material as MeshPhysicalMaterial).transmission > 0);
 }

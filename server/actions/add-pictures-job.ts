@@ -13,7 +13,7 @@ import { planCheckRows } from './add-check-set.ts';
 import type { Context } from './context.ts';
 import { needSchedule } from './deliver.ts';
 import { getLine } from './get-line.ts';
-import { type LoadedProduct, loadProduct, needModel } from './load-product.ts';
+import { type LoadedProduct, loadProduct, needModel, unknownVariant } from './load-product.ts';
 
 /** How pictures are to be; what is left out is as in `PICTURES_DEFAULT`. */
 export type GivenPictures = Partial<Omit<PicturesRequest, 'of' | 'leftOut'>>;
@@ -89,10 +89,7 @@ function pickVariants(loaded: LoadedProduct, wanted: readonly string[] | undefin
   const found = wanted.map((variant) => {
     const code = known.get(foldCode(variant));
     if (code !== undefined) return code;
-    throw new Problem('unknown-variant', {
-      detail: `The schedule has no variant “${variant.slice(0, 80)}”.`,
-      received: variant.slice(0, 80),
-    });
+    throw unknownVariant(loaded.product, variant);
   });
   return [...new Set(found)];
 }

@@ -112,7 +112,7 @@ function describeShot(
   return {
     product: { code, name, ...(variant?.gtin !== undefined && { gtin: variant.gtin }) },
     variant: variant && { name: variant.name },
-    finishes: listShown(loaded).flatMap(({ slot, label }) => {
+    finishes: listShownSlots(loaded).flatMap(({ slot, label }) => {
       const finish = choiceOf(of.choices, slot);
       return finish === undefined ? [] : [named(finish, label)];
     }),
@@ -121,6 +121,6 @@ function describeShot(
 }
 
 /** Slots whose choices can be seen. */
-export function listShown({ slots }: LoadedProduct) {
+export function listShownSlots({ slots }: LoadedProduct) {
   return slots.filter(({ fixed, primitives }) => !fixed && primitives.length > 0);
 }

@@ -4,7 +4,7 @@ import { choiceOf } from '../core/schedule/schedule.ts';
 import { writeCsv } from '../core/write-csv.ts';
 import { patiently } from './busy.ts';
 import type { Context } from './context.ts';
-import { findSetFile, listShown } from './find-set-file.ts';
+import { findSetFile, listShownSlots } from './find-set-file.ts';
 import { type NamedFile, type ProductSet, planProductSet } from './plan-product-set.ts';
 import { sortByView } from './sort-by-view.ts';
 import type { Picture } from './take-picture.ts';
@@ -58,7 +58,7 @@ export async function takeSetFile(context: Context, product: string, code: strin
 }
 
 function writeList({ loaded, files }: ProductSet, digests: ReadonlyMap<NamedFile, string>): string {
-  const shown = listShown(loaded);
+  const shown = listShownSlots(loaded);
   const header = ['name', 'product', 'variant', 'finishes', 'view', 'layer', 'widthPx', 'heightPx', 'ppi', 'widthMm'];
   return writeCsv(
     [...header, 'heightMm', 'bleedMm', 'sha256'],

@@ -94,8 +94,12 @@ export function listSlotsInUse({ schedule }: Pick<LoadedProduct, 'schedule'>): S
 export function needVariant({ product, schedule }: Pick<LoadedProduct, 'product' | 'schedule'>, code: string): Variant {
   const variant = schedule?.schedule.variants.find((candidate) => foldCode(candidate.code) === foldCode(code));
   if (variant) return variant;
-  throw new Problem('unknown-variant', {
-    detail: `The schedule of ${product.code} has no variant “${code.slice(0, 80)}”.`,
+  throw unknownVariant(product, code);
+}
+
+export function unknownVariant({ code: product }: Product, code: string): Problem {
+  return new Problem('unknown-variant', {
+    detail: `The schedule of ${product} has no variant “${code.slice(0, 80)}”.`,
     received: code.slice(0, 80),
   });
 }

@@ -1,4 +1,4 @@
-import { findPicture, readPicturesRequest } from '../core/job/pictures-job.ts';
+import { findPart, readPicturesRequest } from '../core/job/pictures-job.ts';
 import type { Job } from '../core/ports/jobs.ts';
 import type { Context } from './context.ts';
 import { sayFailed } from './say-failed.ts';
@@ -10,7 +10,7 @@ import { takeChoicePicture, takeVariantPicture } from './take-picture.ts';
  */
 export async function makeJobPicture(context: Context, job: Job, part: number): Promise<'found' | undefined> {
   const request = readPicturesRequest(job);
-  const { product, variant, choices, view, sizePx, format } = findPicture(request, part)!;
+  const { product, variant, choices, view, sizePx, format } = findPart(request, part)!;
   const { ground, shadow, scale } = request;
   const many = job.total > 1;
   const framing = { scale };

@@ -3,13 +3,12 @@ import { listSetFindings } from '../core/picture/list-set-findings.ts';
 import type { PictureSet } from '../core/picture/picture-set.ts';
 import { type PlannedPicture, planPictureSet, type SetProduct } from '../core/picture/plan-picture-set.ts';
 import type { StoredBytes } from '../core/ports/files.ts';
-import { Problem } from '../core/problems.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { choiceOf, type Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { needSchedule } from './deliver.ts';
-import { findSetFile, listShown } from './find-set-file.ts';
-import { type LoadedProduct, loadProduct, needModel } from './load-product.ts';
+import { findSetFile, listShownSlots } from './find-set-file.ts';
+import { type LoadedProduct, loadProduct, needModel, unknownVariant } from './load-product.ts';
 import { findSet } from './picture-sets.ts';
 
 /** A file of a set, and the variant it shows; null for swatches. */
@@ -43,7 +42,11 @@ export async function planProductSet(
   needModel(loaded);
   const { variants } = needSchedule(loaded);
   const byCode = new Map(variants.map((variant) => [foldCode(variant.code), variant]));
-  const wanted = only?.map((each) => byCode.get(foldCode(each)) ?? refuseVariant(loaded, each));
+  const wanted = only?.map((each) => {
+    const variant = byCode.get(foldCode(each));
+    if (!variant) throw unknownVariant(loaded.product, each);
+    return variant;
+  });
   const pictured = toSetProduct(loaded);
   const names = new Map(loaded.finishes.finishes.map(({ finish, name }) => [finish, name]));
   const plan = planPictureSet(set, pictured, variants, names);
@@ -65,7 +68,7 @@ function toSetProduct(loaded: LoadedProduct): SetProduct {
   return {
     product: loaded.product.code,
     line: loaded.line?.line ?? null,
-    slots: listShown(loaded).map(({ slot }) => slot),
+    slots: listShownSlots(loaded).map(({ slot }) => slot),
     closeViews: loaded.slots.filter(({ primitives }) => primitives.length > 0).map(({ slot }) => slot),
   };
 }
@@ -75,13 +78,6 @@ function makeFilter({ slots }: SetProduct, wanted: readonly Variant[]): (file: N
   const variants = new Set(wanted);
   const worn = new Set(wanted.flatMap(({ choices }) => slots.flatMap((slot) => choiceOf(choices, slot) ?? [])));
   return ({ picture: { of }, variant }) => ('finish' in of ? worn.has(of.finish) : variants.has(variant!));
-}
-
-function refuseVariant({ product }: LoadedProduct, code: string): never {
-  throw new Problem('unknown-variant', {
-    detail: `The schedule of ${product.code} has no variant “${code.slice(0, 80)}”.`,
-    received: code.slice(0, 80),
-  });
 }
 
 /** A file, and what is kept of it; null where it is still to be made. */

@@ -69,7 +69,7 @@ export function countPictures({ of, sizes, formats, views }: PicturesRequest): n
  * Picture number `part`, from 0. Products change slowest, then views: the studio holds a product, and works out the light
  * of a view once for as long as the view stays.
  */
-export function findPicture({ of, sizes, formats, views }: PicturesRequest, part: number): PicturePart | null {
+export function findPart({ of, sizes, formats, views }: PicturesRequest, part: number): PicturePart | null {
   const each = sizes.length * formats.length;
   let at = part;
   for (const pictured of of) {
@@ -107,7 +107,7 @@ export function listArrived(
   let part = after;
   for (; part < end && pictures.length < limit; part++) {
     if (hasPart(job.failedParts, part)) continue;
-    const picture = findPicture(request, part);
+    const picture = findPart(request, part);
     if (picture) pictures.push({ part, ...picture });
   }
   return { pictures, next: part };

@@ -40,8 +40,8 @@ export const FORMAT_TYPES: Readonly<Record<SetFormat, string>> = {
 };
 
 /** `separate`: the product without a shadow, and the shadow in a file of its own. */
-export const SHADOWS = ['with', 'without', 'separate'] as const;
-export type Shadow = (typeof SHADOWS)[number];
+export const SET_SHADOWS = ['with', 'without', 'separate'] as const;
+export type SetShadow = (typeof SET_SHADOWS)[number];
 
 /** One recipient's pictures: what of, how large, in which format, on which ground, and under which names. */
 export interface PictureSet {
@@ -54,7 +54,7 @@ export interface PictureSet {
   readonly quality?: number;
   /** White is 255 in every channel. */
   readonly ground: Ground;
-  readonly shadow: Shadow;
+  readonly shadow: SetShadow;
   /**
    * How much of the frame the product takes, in percent of the width or the height, whichever it fills more; the bleed does
    * not count as frame. The camera keeps its distance within these bounds, the same for every variant.

@@ -11,8 +11,8 @@ import {
   isPrinted,
   type PictureSet,
   type SetFormat,
+  type SetShadow,
   type SetSubject,
-  type Shadow,
 } from './picture-set.ts';
 import { findGround } from './read-ground.ts';
 
@@ -35,7 +35,7 @@ export interface GivenPictureSet {
   /** White when absent. */
   readonly ground?: string;
   /** With it when absent; without for swatches. */
-  readonly shadow?: Shadow;
+  readonly shadow?: SetShadow;
   readonly fill?: { readonly minPercent: number; readonly maxPercent: number };
   /** `product` when absent. */
   readonly scale?: 'product' | 'line';
@@ -204,7 +204,7 @@ function readGround(text: string): Ground {
   );
 }
 
-function checkLayers(format: SetFormat, ground: Ground, shadow: Shadow, ofFinishes: boolean): void {
+function checkLayers(format: SetFormat, ground: Ground, shadow: SetShadow, ofFinishes: boolean): void {
   if (format === 'jpg' && ground === 'transparent') {
     refuse('JPEG has no transparency. Take PNG, WebP or TIFF, or a ground of white.', '/ground');
   }

@@ -1,5 +1,5 @@
 import { type Static, Type } from 'typebox';
-import { SET_FORMATS, SHADOWS } from '../../core/picture/picture-set.ts';
+import { SET_FORMATS, SET_SHADOWS } from '../../core/picture/picture-set.ts';
 import { Code, Name, strict } from './common.ts';
 
 const Word = Type.String({ maxLength: 100 });
@@ -32,7 +32,7 @@ export const PictureSetBody = Type.Object(
     quality: Type.Optional(Type.Number({ description: '1 to 100, of JPEG and WebP; 90 when absent' })),
     ground: Type.Optional(Type.String({ maxLength: 40, description: 'transparent, white (when absent) or #rrggbb' })),
     shadow: Type.Optional(
-      Type.Enum([...SHADOWS], {
+      Type.Enum([...SET_SHADOWS], {
         description: 'separate: the product without its shadow, and the shadow in a file of its own',
       }),
     ),

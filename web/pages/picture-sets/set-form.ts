@@ -8,7 +8,7 @@ import {
   FORMAT_ENDINGS,
   type PictureSet,
   type SetFormat,
-  type Shadow,
+  type SetShadow,
 } from '../../../server/core/picture/picture-set.ts';
 import { type GivenPictureSet, readPictureSet } from '../../../server/core/picture/read-picture-set.ts';
 import { Problem } from '../../../server/core/problems.ts';
@@ -38,7 +38,7 @@ export interface SetForm {
   readonly ground: 'white' | 'transparent' | 'colour';
   /** sRGB hex, of a ground of its own colour. */
   readonly hex: string;
-  readonly shadow: Shadow;
+  readonly shadow: SetShadow;
   readonly minPercent: string;
   readonly maxPercent: string;
   readonly scale: 'product' | 'line';

@@ -1,7 +1,8 @@
 import { batch, signal } from '@preact/signals';
 import type { ImageFormat } from '../../../server/core/picture/picture.ts';
-import type { JobAnswer, JobEvent, JobListAnswer, JobPicturesAnswer } from '../../../server/http/picture-answers.ts';
+import type { JobAnswer, JobPicturesAnswer } from '../../../server/http/picture-answers.ts';
 import { call, get, say, seg } from '../../api.ts';
+import { findOpenJob, followJob, type JobListener, type ToldJob } from '../follow-job.ts';
 import { createPlaces } from './places.ts';
 
 /** How often what has arrived is put on the page; a composed picture may arrive every thirtieth of a second. */
@@ -21,25 +22,22 @@ export interface PictureJobOf {
 export function createPictureJobModel({ path, query }: PictureJobOf) {
   const size = signal(1024);
   const format = signal<ImageFormat>('webp');
-  const job = signal<Omit<JobAnswer, 'request'> | null>(null);
+  const job = signal<ToldJob | null>(null);
   const places = createPlaces();
   /** All pictures in order, as far as they are shown; null while only the latest are. */
   const listed = signal<JobPicturesAnswer | null>(null);
   /** Products that were left out, each with why. */
   const leftOut = signal<readonly string[]>([]);
   const trouble = signal<string | null>(null);
-  let events: EventSource | null = null;
+  let unfollow = () => {};
   let timer: ReturnType<typeof setInterval> | null = null;
 
   /** Takes up the last job where it still goes on: it does not stop when a page is left. */
   async function find(): Promise<void> {
     if (job.value) return;
     try {
-      const { jobs } = await get<JobListAnswer>(`/api/jobs?${query}`);
-      const last = jobs.find(({ kind }) => kind === 'pictures');
-      if (job.value || !last || (last.state !== 'running' && last.state !== 'queued')) return;
-      const whole = await get<JobAnswer>(`/api/jobs/${seg(last.id)}`);
-      if (!job.value) follow(whole, Math.max(0, whole.done - places.count));
+      const open = await findOpenJob(query, 'pictures');
+      if (open && !job.value) follow(open, Math.max(0, open.done - places.count));
     } catch (error) {
       trouble.value = say(error);
     }
@@ -65,23 +63,19 @@ export function createPictureJobModel({ path, query }: PictureJobOf) {
       listed.value = null;
       places.clear();
     });
-    const source = new EventSource(`/api/jobs/${seg(next.id)}/events?after=${after}`);
-    events = source;
     timer = setInterval(places.show, SHOWN_EVERY_MS);
-    const take = (event: MessageEvent<string>) => {
-      const { arrived, ...progress } = JSON.parse(event.data) as JobEvent;
-      job.value = progress;
-      places.add(arrived);
+    const listener: JobListener = {
+      take({ arrived, ...progress }) {
+        job.value = progress;
+        places.add(arrived);
+      },
+      end: close,
+      lose() {
+        trouble.value =
+          'The progress cannot be followed any more; the pictures go on. Load the page again to see them.';
+      },
     };
-    source.addEventListener('progress', take);
-    source.addEventListener('end', (event) => {
-      take(event);
-      close();
-    });
-    source.onerror = () => {
-      if (source.readyState !== EventSource.CLOSED || events !== source) return;
-      trouble.value = 'The progress cannot be followed any more; the pictures go on. Load the page again to see them.';
-    };
+    unfollow = followJob(next.id, listener, after);
   }
 
   async function cancel(): Promise<void> {
@@ -108,8 +102,8 @@ export function createPictureJobModel({ path, query }: PictureJobOf) {
   }
 
   function close(): void {
-    events?.close();
-    events = null;
+    unfollow();
+    unfollow = () => {};
     if (timer !== null) clearInterval(timer);
     timer = null;
     places.settle();

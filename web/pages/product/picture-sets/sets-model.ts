@@ -1,14 +1,13 @@
 import { batch, signal } from '@preact/signals';
 import type {
   JobAnswer,
-  JobEvent,
-  JobListAnswer,
   PictureSetAnswer,
   PictureSetListAnswer,
   SetJobAnswer,
   SetPlanAnswer,
 } from '../../../../server/http/picture-answers.ts';
 import { call, get, say, seg } from '../../../api.ts';
+import { findOpenJob, followJob, type ToldJob } from '../../../parts/follow-job.ts';
 
 /** A set, and what it comes to for the product; a plan that is refused says why. */
 export interface SetRow {
@@ -18,7 +17,7 @@ export interface SetRow {
 }
 
 /** The job that makes a set. */
-export interface SetJob extends Omit<JobAnswer, 'request'> {
+export interface SetJob extends ToldJob {
   readonly set: string;
   /** Files that were made before it. */
   readonly kept: number;
@@ -33,7 +32,7 @@ export function createSetsModel(product: string) {
   /** Code of the set whose files are listed, and those; null while they are asked for. */
   const open = signal<string | null>(null);
   const files = signal<SetPlanAnswer['files'] | null>(null);
-  let events: EventSource | null = null;
+  let unfollow = () => {};
   let latest = 0;
 
   /** Looks again what is made; of several looks under way the last one counts. */
@@ -81,11 +80,8 @@ export function createSetsModel(product: string) {
   async function find(): Promise<void> {
     if (job.value) return;
     try {
-      const { jobs } = await get<JobListAnswer>(`/api/jobs?product=${seg(product)}`);
-      const last = jobs.find(({ kind }) => kind === 'picture-set');
-      if (!last || (last.state !== 'queued' && last.state !== 'running')) return;
-      const whole = await get<JobAnswer>(`/api/jobs/${seg(last.id)}`);
-      if (!job.value) follow(whole);
+      const open = await findOpenJob(`product=${seg(product)}`, 'picture-set');
+      if (open && !job.value) follow(open);
     } catch (error) {
       trouble.value = say(error);
     }
@@ -95,22 +91,18 @@ export function createSetsModel(product: string) {
     close();
     const { set, kept } = request as { readonly set: { readonly code: string }; readonly kept: number };
     job.value = { ...told, set: set.code, kept };
-    const source = new EventSource(`/api/jobs/${seg(told.id)}/events`);
-    events = source;
-    const take = (event: MessageEvent<string>) => {
-      const { arrived: _, ...progress } = JSON.parse(event.data) as JobEvent;
-      job.value = { ...progress, set: set.code, kept };
-    };
-    source.addEventListener('progress', take);
-    source.addEventListener('end', (event) => {
-      take(event);
-      close();
-      void load();
+    unfollow = followJob(told.id, {
+      take({ arrived: _, ...progress }) {
+        job.value = { ...progress, set: set.code, kept };
+      },
+      end() {
+        close();
+        void load();
+      },
+      lose() {
+        trouble.value = 'The progress cannot be followed any more; the files go on. Load the page again to see them.';
+      },
     });
-    source.onerror = () => {
-      if (source.readyState !== EventSource.CLOSED || events !== source) return;
-      trouble.value = 'The progress cannot be followed any more; the files go on. Load the page again to see them.';
-    };
   }
 
   async function cancel(): Promise<void> {
@@ -123,8 +115,8 @@ export function createSetsModel(product: string) {
   }
 
   function close(): void {
-    events?.close();
-    events = null;
+    unfollow();
+    unfollow = () => {};
   }
 
   function toggle(code: string): void {
