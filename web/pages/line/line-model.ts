@@ -62,16 +62,25 @@ export function createLineModel(code: string) {
     }
   }
 
+  /** Edits under way, and what somebody else was found to have changed since the first of them. */
+  let waiting = 0;
+  let meanwhile: string[] = [];
+
   async function edit(change: LineChange): Promise<void> {
     if (!line.value) return;
     said.value = null;
+    waiting++;
     try {
-      const meanwhile = await writes.edit(change);
+      meanwhile.push(...(await writes.edit(change)));
       trouble.value = null;
-      said.value = saySaved(meanwhile);
+      // it is said of all that was changed
+      if (waiting === 1) said.value = saySaved(meanwhile);
       void effects.load(products.value);
     } catch (error) {
       trouble.value = say(error);
+    } finally {
+      waiting--;
+      if (waiting === 0) meanwhile = [];
     }
   }
 
