@@ -1,5 +1,6 @@
 import type { Quality, Shadow } from '../core/picture/picture.ts';
 import {
+  describeWorn,
   type LayerPlan,
   type PlannedLayer,
   planLayers,
@@ -63,7 +64,8 @@ export async function composePicture(context: Context, request: ComposeRequest):
 
 /** The shadow by itself is always a layer; with a product that cannot be summed it is that of this combination. */
 function pickLayers(plan: LayerPlan, { shadow, worn }: ComposeRequest): readonly PlannedLayer[] | null {
-  if (plan.way === 'direct') return shadow === 'only' ? [{ shows: 'ground', determines: worn }] : null;
+  if (plan.way === 'direct')
+    return shadow === 'only' ? [{ shows: 'ground', determines: worn.map(describeWorn) }] : null;
   if (shadow === 'with') return plan.layers;
   return plan.layers.filter(({ shows }) => (shows === 'ground') === (shadow === 'only'));
 }
