@@ -7,6 +7,7 @@ import { createDiscontinueStore } from './stores/discontinue-store.ts';
 import { createFinishStore } from './stores/finish-store.ts';
 import { createHistoryStore } from './stores/history-store.ts';
 import { createLineStore } from './stores/line-store.ts';
+import { createMapFactsStore } from './stores/map-facts-store.ts';
 import { createModelStore } from './stores/model-store.ts';
 import { createPictureSetStore } from './stores/picture-set-store.ts';
 import { createProductStore } from './stores/product-store.ts';
@@ -26,5 +27,6 @@ export function createStores(db: Kysely<Tables>): Stores {
     ...createApprovalStore(db),
     ...createHistoryStore(db),
     ...createPictureSetStore(db),
+    ...createMapFactsStore(db),
   };
 }

@@ -58,6 +58,7 @@ export interface Tables {
     manifest: string;
   };
   images: { sha256: string; bytes: number; mime_type: string; width_px: number; height_px: number };
+  map_facts: { sha256: string; data: string };
   pictures: { picture_key: string; sha256: string; bytes: number; media_type: string; used: number };
   picture_sets: { set_key: string; data: string };
   jobs: { ordinal: Generated<number>; id: string; state: string; data: string; progress: string };

@@ -49,6 +49,7 @@ export async function createService(config: Config): Promise<Service> {
     cacheLimitBytes: config.layerMemoryBytes,
     threads,
   });
+  const imaging = createImaging({ threads, measureMap: models.measureMap, levelImage: models.levelImage });
   const context: Context = {
     stores,
     files,
@@ -58,8 +59,8 @@ export async function createService(config: Config): Promise<Service> {
     jobs,
     pictures,
     layers,
-    imaging: createImaging({ threads, measureMap: models.measureMap }),
-    studioFiles: new StudioFiles({ files, models, stores }),
+    imaging,
+    studioFiles: new StudioFiles({ files, models, stores, imaging, pictures }),
     studioVersion: STUDIO_VERSION,
     version,
     now: () => new Date(),

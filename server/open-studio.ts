@@ -76,10 +76,12 @@ export interface ImagingOptions {
   readonly threads: PixelThreads;
   /** Measures in another thread; without it maps are measured in this one. */
   readonly measureMap?: (bytes: Uint8Array) => Promise<MapFacts>;
+  /** Levels in another thread; without it maps are levelled in this one. */
+  readonly levelImage?: Imaging['levelImage'];
 }
 
 /** Image files out of pixels, a few at a time and off the event loop. */
-export function createImaging({ threads, measureMap }: ImagingOptions): Imaging {
+export function createImaging({ threads, measureMap, levelImage }: ImagingOptions): Imaging {
   const limit = limitWork(threads.count + ENCODING_BESIDE, ENCODING_WAITING);
   const encode: Imaging['encode'] = (raw, format, options) =>
     limit(() => (format === 'png' ? threads.run({ kind: 'png', raw }) : encodePicture(raw, format, options)));
@@ -107,5 +109,7 @@ export function createImaging({ threads, measureMap }: ImagingOptions): Imaging 
       if (sniffImage(bytes) === 'image/ktx2') return null;
       return measureMap ? measureMap(bytes) : (await import('./gltf/measure-map.ts')).measureMap(bytes);
     },
+    levelImage: async (bytes, tables) =>
+      levelImage ? levelImage(bytes, tables) : (await import('./gltf/level-image.ts')).levelImage(bytes, tables),
   };
 }

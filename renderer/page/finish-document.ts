@@ -9,6 +9,12 @@ export interface MapImage {
   readonly mimeType: string;
 }
 
+/**
+ * Finds the image of a map; undefined for one that is not known yet, which is left out.
+ * @param contrast of a colour map that is re-encoded (`levelMap`); null for the image as it was uploaded
+ */
+export type FindImage = (sha256: string, contrast: number | null) => MapImage | undefined;
+
 type Json = Record<string, unknown>;
 
 interface FinishDocument {
@@ -26,17 +32,13 @@ interface FinishDocument {
  *
  * Of a metal the roughness map is left to say roughness only: its blue channel, which glTF reads metalness from, has to be
  * taken out by whoever loads it, as deliveries fill it.
- * @param findImage undefined for a map whose image is not known yet, which is left out
  */
-export function writeFinishDocument(
-  finish: ResolvedFinish,
-  findImage: (sha256: string) => MapImage | undefined,
-): FinishDocument {
+export function writeFinishDocument(finish: ResolvedFinish, findImage: FindImage): FinishDocument {
   const images: MapImage[] = [];
   const textures: Json[] = [];
 
-  function lay(sha256: string | undefined): Json | undefined {
-    const image = sha256 === undefined ? undefined : findImage(sha256);
+  function lay(sha256: string | undefined, contrast: number | null = null): Json | undefined {
+    const image = sha256 === undefined ? undefined : findImage(sha256, contrast);
     if (!image || !finish.tile) return undefined;
     const source = images.push(image) - 1;
     const extension = TEXTURE_EXTENSIONS[image.mimeType];
@@ -45,7 +47,9 @@ export function writeFinishDocument(
   }
 
   const { colour, normal, roughness } = finish.maps;
-  const colourTexture = lay(colour);
+  const { levelled, colourFrom, baseColour } = finish;
+  const colourTexture = lay(colour, levelled?.contrast);
+  const mapFactor = levelled?.factor ?? (colourFrom === 'map' ? [1, 1, 1] : baseColour);
   const normalTexture = lay(normal);
   const roughnessTexture = lay(roughness);
   const extensions = { ...listLayers(finish), ...listShading(finish, normalTexture !== undefined) };
@@ -53,7 +57,7 @@ export function writeFinishDocument(
   const material = {
     name: finish.name,
     pbrMetallicRoughness: {
-      baseColorFactor: [...finish.baseColour, 1],
+      baseColorFactor: [...(colourTexture ? mapFactor : baseColour), 1],
       metallicFactor: finish.metalness,
       roughnessFactor: finish.roughness,
       ...(colourTexture && { baseColorTexture: colourTexture }),

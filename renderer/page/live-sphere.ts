@@ -1,7 +1,7 @@
 import type { Material, MeshStandardMaterial } from 'three';
 import type { ResolvedFinish } from '../../server/core/finish/resolve-finish.ts';
 import { createLoader } from './create-loader.ts';
-import { type MapImage, writeFinishDocument } from './finish-document.ts';
+import { type FindImage, writeFinishDocument } from './finish-document.ts';
 import { calibrate } from './grey-card.ts';
 import { listTextures } from './prepare-material.ts';
 import { createPresenter } from './present.ts';
@@ -11,7 +11,7 @@ import { createStage } from './stage.ts';
 /** The swatch sphere on a page, in the light of the swatches, of a finish that need not be stored. */
 export interface LiveSphere {
   /** Shows a finish; of several that are asked for at once the last one stays. */
-  show(finish: ResolvedFinish, findImage: (sha256: string) => MapImage | undefined): Promise<void>;
+  show(finish: ResolvedFinish, findImage: FindImage): Promise<void>;
   /** Call when the canvas has another size on the page. */
   resize(): void;
   dispose(): void;

@@ -1,10 +1,11 @@
+import type { LevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { FileEncoding } from '../core/picture/file-encoding.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
 import type { Files, PictureStore } from '../core/ports/files.ts';
 import type { Imports } from '../core/ports/imports.ts';
 import type { Layers } from '../core/ports/layers.ts';
-import type { Models } from '../core/ports/models.ts';
+import type { MapFile, Models } from '../core/ports/models.ts';
 import type { RawPicture, Renderer } from '../core/ports/renderer.ts';
 import type { StoredImage, Stores } from '../core/ports/stores.ts';
 import type { JobRunner } from './job-runner.ts';
@@ -26,6 +27,8 @@ export interface Imaging {
   measure(bytes: Uint8Array): Promise<{ readonly widthPx: number; readonly heightPx: number }>;
   /** What is in an uploaded image as a map; null for KTX2, which is not decoded here. Throws when it cannot be read. */
   measureMap(bytes: Uint8Array): Promise<MapFacts | null>;
+  /** A colour map with its codes exchanged; see `makeLevelTables`. */
+  levelImage(bytes: Uint8Array, tables: LevelTables): Promise<MapFile>;
 }
 
 /** All that actions are handed: ports only, put together by the composition root. */

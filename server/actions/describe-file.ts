@@ -4,6 +4,7 @@ import type { StoredImage } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import type { Finding } from '../core/product/finding.ts';
 import type { Context } from './context.ts';
+import { recallMapFacts } from './recall-maps.ts';
 
 /** An uploaded image, what was measured of it, and what is said of it as a map. */
 export interface DescribedFile extends StoredImage {
@@ -17,46 +18,22 @@ export interface DescribedFile extends StoredImage {
   readonly uses: Readonly<Record<MapUse, readonly Finding[]>>;
 }
 
-/** Measurements kept, each under a kilobyte; the same digest always measures the same. */
-const KEPT = 500;
-
 /**
- * Describes uploaded images by digest; each is measured once as long as it is remembered.
- * @returns a function that throws Problem `not-found` for a digest nobody uploaded an image of
+ * Describes an uploaded image; it is measured once, and that is stored.
+ * @throws Problem `not-found` for a digest nobody uploaded an image of
  */
-export function makeFileDescriber({
-  stores,
-  files,
-  imaging,
-}: Pick<Context, 'stores' | 'files' | 'imaging'>): (sha256: string) => Promise<DescribedFile> {
-  const measured = new Map<string, Promise<MapFacts | null>>();
-  const measure = (sha256: string): Promise<MapFacts | null> => {
-    let facts = measured.get(sha256);
-    if (facts) measured.delete(sha256);
-    else {
-      facts = files
-        .read(sha256)
-        .then((bytes) => imaging.measureMap(bytes))
-        // it was decoded when it came; whatever stands in the way now is no reason to refuse what is known of it
-        .catch(() => {
-          measured.delete(sha256);
-          return null;
-        });
-    }
-    measured.set(sha256, facts);
-    if (measured.size > KEPT) measured.delete(measured.keys().next().value!);
-    return facts;
-  };
-  return async (sha256) => {
-    const image = await stores.getFile(sha256);
-    if (!image) {
-      throw new Problem('not-found', {
-        detail: `No image of the digest “${sha256.slice(0, 80)}” was uploaded. Upload it with POST /api/files, which answers its digest.`,
-        received: sha256.slice(0, 80),
-      });
-    }
-    return describe(image, await measure(sha256));
-  };
+export async function describeFile(
+  context: Pick<Context, 'stores' | 'files' | 'imaging'>,
+  sha256: string,
+): Promise<DescribedFile> {
+  const image = await context.stores.getFile(sha256);
+  if (!image) {
+    throw new Problem('not-found', {
+      detail: `No image of the digest “${sha256.slice(0, 80)}” was uploaded. Upload it with POST /api/files, which answers its digest.`,
+      received: sha256.slice(0, 80),
+    });
+  }
+  return describe(image, await recallMapFacts(context, sha256));
 }
 
 function describe(image: StoredImage, facts: MapFacts | null): DescribedFile {

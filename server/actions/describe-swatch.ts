@@ -1,11 +1,16 @@
 import { foldCode } from '../core/codes.ts';
-import { deltaE2000, linearToLab } from '../core/colour/lab.ts';
+import { deltaE2000 } from '../core/colour/lab.ts';
 import { COLOUR_CAUTION } from '../core/delivery/delivery.ts';
 import { checkWeave } from '../core/finish/check-weave.ts';
 import { judgeFinish } from '../core/finish/judge-finish.ts';
 import { explainDistance } from '../core/picture/explain-distance.ts';
-import { type MeasuredColour, type MeasuredWhere, measureSwatch } from '../core/picture/measure-swatch.ts';
-import { choosePanelWidthMm, planPanel } from '../core/picture/panel.ts';
+import {
+  type MeasuredColour,
+  type MeasuredField,
+  type MeasuredWhere,
+  measureSwatch,
+} from '../core/picture/measure-swatch.ts';
+import { choosePanelWidthMm, findWholeRepeats, planPanel } from '../core/picture/panel.ts';
 import type { SwatchKind } from '../core/picture/picture.ts';
 import type { SwatchDescription } from '../core/picture/swatch-description.ts';
 import { Problem } from '../core/problems.ts';
@@ -31,9 +36,12 @@ export async function describeSwatch(
   const { kind, sizePx, light = 'studio' } = request;
   const flat = kind === 'chip' || light === 'flat';
   const where = chooseWhere(kind, flat, resolved.maps.colour !== undefined || resolved.supplied !== null);
-  const measured = await readPicture(context, { code, request, library }, where, !flat && resolved.transmission > 0);
   const widthMm = kind === 'panel' ? (request.widthMm ?? choosePanelWidthMm(resolved.tile)) : null;
-  const scale = widthMm === null ? null : { widthMm, pxPerMm: planPanel(sizePx, widthMm).pxPerMm };
+  const panel = widthMm === null ? null : planPanel(sizePx, widthMm);
+  const repeats = panel && resolved.tile && findWholeRepeats(panel, resolved.tile);
+  const field = where === 'mean' && repeats ? repeats : where;
+  const measured = await readPicture(context, { code, request, library }, field, !flat && resolved.transmission > 0);
+  const scale = panel && { widthMm: panel.widthMm, pxPerMm: panel.pxPerMm };
   const findings = checkWeave({
     finish: finish.finish,
     article: finish.article ? library.articles.get(foldCode(finish.article)) : null,
@@ -53,13 +61,9 @@ export async function describeSwatch(
       illuminant: 'D65',
       observer: '2deg',
       hex: resolved.outOfGamutDeltaE > 0 ? null : resolved.hex,
-      given: finish.colour,
+      given: finish.colour ?? null,
     },
-    delivered: {
-      lab: linearToLab(resolved.baseColour),
-      hex: resolved.hex,
-      deltaE: roundDeltaE(resolved.outOfGamutDeltaE),
-    },
+    delivered: resolved.delivered && { ...resolved.delivered, deltaE: roundDeltaE(resolved.delivered.deltaE) },
     measured,
     deltaE: roundDeltaE(deltaE2000(resolved.specifiedLab, measured.lab)),
     tolerance: judgeFinish(finish, resolved),
@@ -70,7 +74,7 @@ export async function describeSwatch(
 }
 
 /** Folds face everywhere, so that a draped piece has no middle that speaks for it, unless the light is even. */
-function chooseWhere(kind: SwatchKind, flat: boolean, patterned: boolean): MeasuredWhere {
+function chooseWhere(kind: SwatchKind, flat: boolean, patterned: boolean): Exclude<MeasuredWhere, 'whole-repeats'> {
   if (kind !== 'chip' && (patterned || (kind === 'cutting' && !flat))) return 'mean';
   return flat ? 'flat' : 'facing-centre';
 }
@@ -90,11 +94,11 @@ interface Asked {
 async function readPicture(
   context: Context,
   { code, request, library }: Asked,
-  where: MeasuredWhere,
+  where: MeasuredField,
   onWhite: boolean,
 ): Promise<MeasuredColour> {
   const picture = await takeSwatch(context, code, { ...request, format: 'png' }, library);
-  const key = digest(['reading', 2, picture.sha256, where, onWhite]);
+  const key = digest(['reading', 3, picture.sha256, where, onWhite]);
   const known = await context.pictures.get(key);
   if (known) return JSON.parse(new TextDecoder().decode(known.bytes)) as MeasuredColour;
   return once(key, async () => {

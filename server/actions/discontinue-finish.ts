@@ -4,7 +4,7 @@ import { type DiscontinuePlan, type DiscontinueProduct, planDiscontinue } from '
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import type { Context } from './context.ts';
 import { getLine, writeOnLine } from './get-line.ts';
-import { loadFinishes } from './load-product.ts';
+import { type ForFinishes, loadFinishes } from './load-product.ts';
 
 export interface DiscontinueOptions {
   readonly finish: string;
@@ -20,7 +20,7 @@ export interface DiscontinueOptions {
  *   `planDiscontinue`
  */
 export async function discontinueFinish(
-  context: Pick<Context, 'stores' | 'now'>,
+  context: ForFinishes & Pick<Context, 'now'>,
   code: string,
   { finish, replacedBy, preview = false }: DiscontinueOptions,
   author: Author,
@@ -43,7 +43,7 @@ export async function discontinueFinish(
 }
 
 async function planOnLine(
-  context: Pick<Context, 'stores'>,
+  context: ForFinishes,
   line: Line,
   finish: string,
   replacedBy: string | undefined,

@@ -4,7 +4,7 @@ import type { ImportDefaults, KnownFinishes } from '../core/import/plan-import.t
 import type { ImportFile, PlannedImport } from '../core/ports/imports.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
-import { type FinishLibrary, loadFinishes } from './load-product.ts';
+import { type FinishLibrary, type ForFinishes, loadFinishes } from './load-product.ts';
 
 export interface ImportOptions extends ImportDefaults {
   /** Store nothing, only say what would come of it. */
@@ -27,7 +27,7 @@ const ATTEMPTS = 3;
  * @throws Problem `import-unreadable`, `text-encoding`, `stale-finishes`
  */
 export async function importFinishes(
-  context: Pick<Context, 'stores' | 'imports' | 'now'>,
+  context: ForFinishes & Pick<Context, 'imports' | 'now'>,
   file: ImportFile,
   { dryRun, partial, ...defaults }: ImportOptions,
   author: Author,

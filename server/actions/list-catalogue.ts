@@ -51,10 +51,11 @@ export async function listCatalogue(
         ['code', 'name', 'family', 'hex', 'l', 'a', 'b', 'deltaE', 'gu60'],
         used.map((finish) => {
           const { family, name } = loaded.finishes.byCode.get(foldCode(finish))!;
-          const { hex, specifiedLab, chipDeltaE, gu60 } = loaded.finishes.resolve(finish);
+          const { hex, specifiedLab, delivered, gu60 } = loaded.finishes.resolve(finish);
           const lab = specifiedLab.map((value) => Number(value.toFixed(2)));
           const gloss = gu60 === null ? null : Math.round(gu60);
-          return [finish, name, sayFamily(family), hex, ...lab, Number(chipDeltaE.toFixed(2)), gloss];
+          const deltaE = delivered && Number(delivered.deltaE.toFixed(2));
+          return [finish, name, sayFamily(family), delivered?.hex ?? hex, ...lab, deltaE, gloss];
         }),
       ),
     );

@@ -1,14 +1,14 @@
 import { deltaE2000 } from '../core/colour/lab.ts';
 import type { Article, Finish } from '../core/finish/finish.ts';
-import { type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
+import { findMaps, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
 import { type History, isRevision, type RevisionEntry } from '../core/history/history.ts';
 import { type Difference, listDifferences } from '../core/history/list-differences.ts';
 import { type ToldHistory, type ToldRevision, tellHistory } from '../core/history/tell-history.ts';
 import { Problem } from '../core/problems.ts';
-import type { Context } from './context.ts';
-import { unknownArticle, unknownFinish } from './load-product.ts';
+import { type ForFinishes, unknownArticle, unknownFinish } from './load-product.ts';
+import { recallCodes } from './recall-maps.ts';
 
-type Has = Pick<Context, 'stores'>;
+type Has = ForFinishes;
 
 export interface FinishRevision extends ToldRevision<Finish> {
   readonly resolved: ResolvedFinish;
@@ -34,8 +34,7 @@ export async function listFinishRevisions(
   const history = await context.stores.getFinishHistory(code);
   if (history.length === 0) throw unknownFinish(code);
   const articleOf = await loadArticles(context, history);
-  const resolve = (entry: RevisionEntry<Finish>) =>
-    resolveFinish(entry.definition, articleOf(entry)?.definition ?? null);
+  const resolve = await makeResolver(context, history.filter(isRevision), articleOf);
   const { revisions, events } = tellHistory(history, (before, after) =>
     listOfArticle(articleOf(before), articleOf(after)),
   );
@@ -43,7 +42,7 @@ export async function listFinishRevisions(
     events,
     revisions: revisions.map((told) => {
       const resolved = resolve(told.entry);
-      const deltaE = told.before && deltaE2000(resolve(told.before).specifiedLab, resolved.specifiedLab);
+      const deltaE = told.before && deltaE2000(resolve(told.before).colourLab, resolved.colourLab);
       return { ...told, resolved, deltaE };
     }),
   };
@@ -54,8 +53,9 @@ export async function getFinishRevision(context: Has, code: string, revision: nu
   const history = await context.stores.getFinishHistory(code);
   if (history.length === 0) throw unknownFinish(code);
   const entry = findRevision(history, code, revision);
-  const article = (await loadArticles(context, [entry]))(entry);
-  return { entry, article, resolved: resolveFinish(entry.definition, article?.definition ?? null) };
+  const articleOf = await loadArticles(context, [entry]);
+  const resolve = await makeResolver(context, [entry], articleOf);
+  return { entry, article: articleOf(entry), resolved: resolve(entry) };
 }
 
 /** @throws Problem `not-found` */
@@ -88,11 +88,23 @@ function findRevision<T>(history: History<T>, code: string, revision: number): R
   });
 }
 
+type ArticleOf = (entry: RevisionEntry<Finish>) => RevisionEntry<Article> | null;
+
+/** Resolves entries on their articles and maps as they were then. */
+async function makeResolver(
+  context: Has,
+  entries: readonly RevisionEntry<Finish>[],
+  articleOf: ArticleOf,
+): Promise<(entry: RevisionEntry<Finish>) => ResolvedFinish> {
+  const codes = await recallCodes(
+    context,
+    entries.flatMap((entry) => findMaps(entry.definition, articleOf(entry)?.definition ?? null).colour ?? []),
+  );
+  return (entry) => resolveFinish(entry.definition, articleOf(entry)?.definition ?? null, codes);
+}
+
 /** Finds the article of an entry as it was then. */
-async function loadArticles(
-  { stores }: Has,
-  history: History<Finish>,
-): Promise<(entry: RevisionEntry<Finish>) => RevisionEntry<Article> | null> {
+async function loadArticles({ stores }: Has, history: History<Finish>): Promise<ArticleOf> {
   const codes = new Set(history.filter(isRevision).flatMap(({ definition }) => definition.article ?? []));
   const known = new Map<string, RevisionEntry<Article>>();
   for (const code of codes) {

@@ -2,7 +2,7 @@ import { foldCode } from '../core/codes.ts';
 import { checkFinish } from '../core/finish/check-finish.ts';
 import type { Article, StoredFinish } from '../core/finish/finish.ts';
 import { listSpecificationFindings } from '../core/finish/list-specification-findings.ts';
-import { type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
+import { type RecallCodes, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
 import type { Line } from '../core/line/line.ts';
 import type { CurrentModel, Stores, TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
@@ -14,6 +14,7 @@ import type { Slot } from '../core/product/slot.ts';
 import type { Piece } from '../core/product/survey.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
+import { recallColourMaps } from './recall-maps.ts';
 import { refreshSurvey } from './refresh-survey.ts';
 
 /** A product with everything a decision about it needs. */
@@ -112,19 +113,27 @@ export function needModel(loaded: LoadedProduct): CurrentModel {
   });
 }
 
+/** What finishes are loaded with: their colour maps are measured where that was not done yet. */
+export type ForFinishes = Pick<Context, 'stores' | 'files' | 'imaging'>;
+
 /** Libraries by the list they were made of: resolving a colour costs more than finding that it was resolved before. */
 const libraries = new WeakMap<readonly StoredFinish[], { articles: readonly Article[]; library: FinishLibrary }>();
 
-export async function loadFinishes({ stores }: Pick<Context, 'stores'>): Promise<FinishLibrary> {
+export async function loadFinishes(context: ForFinishes): Promise<FinishLibrary> {
+  const { stores } = context;
   const [finishes, articles] = await Promise.all([stores.listFinishes(), stores.listArticles()]);
   const known = libraries.get(finishes);
   if (known?.articles === articles) return known.library;
-  const library = makeLibrary(finishes, articles);
+  const library = makeLibrary(finishes, articles, await recallColourMaps(context, finishes, articles));
   libraries.set(finishes, { articles, library });
   return library;
 }
 
-function makeLibrary(finishes: readonly StoredFinish[], articles: readonly Article[]): FinishLibrary {
+function makeLibrary(
+  finishes: readonly StoredFinish[],
+  articles: readonly Article[],
+  recallCodes: RecallCodes,
+): FinishLibrary {
   const byCode = new Map(finishes.map((finish) => [foldCode(finish.finish), finish]));
   const byArticle = new Map(articles.map((article) => [foldCode(article.article), article]));
   const resolved = new Map<string, { finish: StoredFinish; article: Article | null; resolved: ResolvedFinish }>();
@@ -135,7 +144,7 @@ function makeLibrary(finishes: readonly StoredFinish[], articles: readonly Artic
     const finish = byCode.get(key);
     if (!finish) throw unknownFinish(code);
     const article = finish.article ? (byArticle.get(foldCode(finish.article)) ?? null) : null;
-    const result = { finish, article, resolved: resolveFinish(finish, article) };
+    const result = { finish, article, resolved: resolveFinish(finish, article, recallCodes) };
     resolved.set(key, result);
     return result;
   };

@@ -6,7 +6,7 @@ import type { CheckSetKind } from '../core/schedule/plan-check-set.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
 import { planCardPanel } from '../core/sheet/card-panel.ts';
 import { measureTypeArea, type SheetFormat } from '../core/sheet/paper.ts';
-import { isPatterned, type Pattern, planColourCard } from '../core/sheet/plan-colour-card.ts';
+import { isPatterned, planColourCard } from '../core/sheet/plan-colour-card.ts';
 import { planScheduleSheet } from '../core/sheet/plan-schedule-sheet.ts';
 import type { Sheet, SheetPictures } from '../core/sheet/sheet.ts';
 import { planCheckRows } from './add-check-set.ts';
@@ -15,7 +15,6 @@ import type { Context } from './context.ts';
 import { needSchedule } from './deliver.ts';
 import { getLine } from './get-line.ts';
 import { type LoadedProduct, loadFinishes, loadProduct } from './load-product.ts';
-import { measurePattern } from './measure-pattern.ts';
 import { once } from './once.ts';
 import { digest } from './studio-files.ts';
 import { type PictureRequest, takePicture } from './take-picture.ts';
@@ -62,8 +61,6 @@ export async function printColourCard(
       received: patterned.length,
     });
   }
-  const patterns = new Map<string, Pattern>();
-  for (const each of patterned) patterns.set(each.finish, { mean: await measurePattern(context, each) });
   const card = planColourCard(
     {
       line,
@@ -74,7 +71,7 @@ export async function printColourCard(
         return article === undefined ? null : (finishes.articles.get(foldCode(article)) ?? null);
       },
       date: today(context),
-      patternOf: (finish) => patterns.get(finish),
+      panels,
     },
     format,
   );

@@ -62,6 +62,21 @@ export async function putArticle(
       findings: others.slice(0, 20).map(({ finish, family }) => ({ finish, family })),
     });
   }
+  if (given.maps?.colour === undefined) {
+    const uncoloured = (await context.stores.listFinishes()).filter(
+      (finish) =>
+        finish.article !== undefined &&
+        foldCode(finish.article) === foldCode(code) &&
+        finish.colour === undefined &&
+        finish.maps?.colour === undefined,
+    );
+    if (uncoloured.length > 0) {
+      throw new Problem('finish-in-use', {
+        detail: `${uncoloured.length} finishes of this article have their colour from its colour map, such as ${uncoloured[0]!.finish}. Give them colours of their own first, or keep the map.`,
+        findings: uncoloured.slice(0, 20).map(({ finish }) => ({ finish })),
+      });
+    }
+  }
   await checkMaps(context, given.maps);
   return { created: await context.stores.putArticle(article, saved(context, author)), article };
 }

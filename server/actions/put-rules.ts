@@ -1,7 +1,6 @@
 import { type GivenRule, readRules } from '../core/line/read-rules.ts';
-import type { Context } from './context.ts';
 import { getLine, writeOnLine } from './get-line.ts';
-import { loadFinishes } from './load-product.ts';
+import { type ForFinishes, loadFinishes } from './load-product.ts';
 
 /**
  * Stores the rules of a line whole. Schedules that break one are not changed: their products say so in their readiness.
@@ -9,7 +8,7 @@ import { loadFinishes } from './load-product.ts';
  * @throws Problem `unknown-line-code`, `stale-line`, and as `readRules`
  */
 export async function putRules(
-  context: Pick<Context, 'stores'>,
+  context: ForFinishes,
   code: string,
   given: readonly GivenRule[],
   ifTag: string | null = null,

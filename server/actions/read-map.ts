@@ -1,21 +1,23 @@
-import type { MapFile } from '../core/ports/models.ts';
+import type { ReadMap } from '../core/ports/models.ts';
 import type { Context } from './context.ts';
+import { readLevelled } from './recall-maps.ts';
 
-/** Reads uploaded images and supplied materials by digest, each once. */
-export function makeMapReader({
-  stores,
-  files,
-}: Pick<Context, 'stores' | 'files'>): (sha256: string) => Promise<MapFile> {
-  const read = new Map<string, Promise<MapFile>>();
-  return (sha256) => {
-    let map = read.get(sha256);
+/** Reads uploaded images, levelled where that is asked for, and supplied materials by digest, each once. */
+export function makeMapReader(context: Pick<Context, 'stores' | 'files' | 'imaging' | 'pictures'>): ReadMap {
+  const read = new Map<string, ReturnType<ReadMap>>();
+  return (sha256, contrast) => {
+    const key = `${sha256} ${contrast ?? ''}`;
+    let map = read.get(key);
     if (!map) {
-      map = stores.getFile(sha256).then(async (image) => {
-        // images are listed with what they are; a supplied material is a file and no more
-        return { bytes: await files.read(sha256), mimeType: image?.mimeType ?? 'model/gltf-binary' };
-      });
-      read.set(sha256, map);
+      map = contrast === undefined ? readFile(context, sha256) : readLevelled(context, sha256, contrast);
+      read.set(key, map);
     }
     return map;
   };
+}
+
+/** Images are listed with what they are; a supplied material is a file and no more. */
+async function readFile({ stores, files }: Pick<Context, 'stores' | 'files'>, sha256: string): ReturnType<ReadMap> {
+  const image = await stores.getFile(sha256);
+  return { bytes: await files.read(sha256), mimeType: image?.mimeType ?? 'model/gltf-binary' };
 }

@@ -3,11 +3,9 @@ import { foldCode } from '../core/codes.ts';
 import { planStudio, type StudioPart } from '../core/delivery/studio-plan.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
-import type { Files } from '../core/ports/files.ts';
-import type { Models } from '../core/ports/models.ts';
 import type { Dressing, StudioFile } from '../core/ports/renderer.ts';
-import type { Stores } from '../core/ports/stores.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
+import type { Context } from './context.ts';
 import { type LoadedProduct, needModel } from './load-product.ts';
 import { makeMapReader } from './read-map.ts';
 
@@ -16,6 +14,8 @@ export interface StudioModel extends StudioFile {
   readonly bytes: number;
   readonly parts: readonly (Omit<StudioPart, 'results'> & { readonly materials: Readonly<Record<string, number>> })[];
 }
+
+type StudioPorts = Pick<Context, 'files' | 'models' | 'stores' | 'imaging' | 'pictures'>;
 
 /** Files kept ready; each is about as large as its model. */
 const KEPT_FILES = 12;
@@ -28,9 +28,9 @@ const OPTION_LIMIT = 400;
  */
 export class StudioFiles {
   readonly #entries = new Map<string, Entry>();
-  readonly #ports: { readonly files: Files; readonly models: Models; readonly stores: Stores };
+  readonly #ports: StudioPorts;
 
-  constructor(ports: { readonly files: Files; readonly models: Models; readonly stores: Stores }) {
+  constructor(ports: StudioPorts) {
     this.#ports = ports;
   }
 

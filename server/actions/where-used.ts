@@ -3,11 +3,10 @@ import { namesFinish } from '../core/line/compile-rules.ts';
 import type { Line } from '../core/line/line.ts';
 import { sayRule } from '../core/line/say-rule.ts';
 import type { LineUse, WhereUsed } from '../core/line/where-used.ts';
-import type { Context } from './context.ts';
-import { loadFinishes, unknownFinish } from './load-product.ts';
+import { type ForFinishes, loadFinishes, unknownFinish } from './load-product.ts';
 
 /** @throws Problem `unknown-finish-code` */
-export async function findWhereUsed(context: Pick<Context, 'stores'>, code: string): Promise<WhereUsed> {
+export async function findWhereUsed(context: ForFinishes, code: string): Promise<WhereUsed> {
   const { stores } = context;
   const library = await loadFinishes(context);
   const finish = library.byCode.get(foldCode(code))?.finish;

@@ -5,10 +5,13 @@ import { Ajv } from 'ajv';
 import { ConfigError } from '../config.ts';
 import { foldCode } from '../core/codes.ts';
 import type { Article, Finish, FinishMaps } from '../core/finish/finish.ts';
+import { type CodeCounts, makeLevelTables } from '../core/finish/level-map.ts';
 import { type GivenArticle, type GivenFinish, readArticle, readFinish } from '../core/finish/read-finish.ts';
-import { type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
+import { findMaps, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
 import { sniffImage } from '../core/picture/sniff-image.ts';
-import type { MapFile } from '../core/ports/models.ts';
+import type { MapFile, ReadMap } from '../core/ports/models.ts';
+import { levelImage } from '../gltf/level-image.ts';
+import { measureMap } from '../gltf/measure-map.ts';
 import { holdsMaterial } from '../gltf/take-in/holds-material.ts';
 import { ArticleBody, FinishBody } from '../http/contracts/finish.ts';
 
@@ -16,7 +19,7 @@ export interface FinishFile {
   /** By folded code, in the file's order. */
   readonly finishes: ReadonlyMap<string, Finish>;
   readonly resolved: ReadonlyMap<string, ResolvedFinish>;
-  readonly readMap: (sha256: string) => Promise<MapFile>;
+  readonly readMap: ReadMap;
 }
 
 /**
@@ -41,13 +44,33 @@ export async function readFinishes(path: string): Promise<FinishFile> {
     }
     finishes.set(foldCode(code), readFinish(code, checked, article));
   }
+  const articleOf = ({ article }: Finish) => (article ? (articles.get(foldCode(article)) ?? null) : null);
+  const codes = new Map<string, CodeCounts | null>();
+  for (const finish of finishes.values()) {
+    const { colour } = findMaps(finish, articleOf(finish));
+    if (colour !== undefined && !codes.has(colour)) codes.set(colour, await countCodes(maps.get(colour)!));
+  }
   const resolved = new Map(
     [...finishes].map(([key, finish]) => [
       key,
-      resolveFinish(finish, finish.article ? (articles.get(foldCode(finish.article)) ?? null) : null),
+      resolveFinish(finish, articleOf(finish), (sha256) => codes.get(sha256) ?? null),
     ]),
   );
-  return { finishes, resolved, readMap: async (sha256) => maps.get(sha256)! };
+  const levelled = new Map<string, Promise<MapFile>>();
+  const readMap: ReadMap = async (sha256, contrast) => {
+    const map = maps.get(sha256)!;
+    if (contrast === undefined) return map;
+    const key = `${sha256} ${contrast}`;
+    const made = levelled.get(key) ?? levelImage(map.bytes, makeLevelTables(codes.get(sha256)!, contrast));
+    levelled.set(key, made);
+    return made;
+  };
+  return { finishes, resolved, readMap };
+}
+
+/** Null for KTX2, which is not decoded here. */
+async function countCodes({ bytes, mimeType }: MapFile): Promise<CodeCounts | null> {
+  return mimeType === 'image/ktx2' ? null : (await measureMap(bytes)).content.codes;
 }
 
 async function readJson(

@@ -1,5 +1,6 @@
+import type { LevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
-import type { Models } from '../core/ports/models.ts';
+import type { MapFile, Models } from '../core/ports/models.ts';
 import type { NormalBakes } from './splice/normal-bakes.ts';
 import { holdsMaterial } from './take-in/holds-material.ts';
 import { readCover } from './take-in/read-cover.ts';
@@ -8,22 +9,26 @@ import { WorkerThread } from './worker/worker-thread.ts';
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 
 /**
- * glTF in and out: reading and checking in worker threads, writing as a stream. `measureMap` looks at an uploaded image in
- * the same threads; `close` ends them.
+ * glTF in and out: reading and checking in worker threads, writing as a stream. `measureMap` looks at an uploaded image and
+ * `levelImage` re-encodes it in the same threads; `close` ends them.
  */
-export function createModels(
-  workerEntry = SOURCE_WORKER,
-): Models & { measureMap(bytes: Uint8Array): Promise<MapFacts>; close(): Promise<void> } {
+export function createModels(workerEntry = SOURCE_WORKER): Models & {
+  measureMap(bytes: Uint8Array): Promise<MapFacts>;
+  levelImage(bytes: Uint8Array, tables: LevelTables): Promise<MapFile>;
+  close(): Promise<void>;
+} {
   const surveying = new WorkerThread(workerEntry);
   // deliveries do not wait behind a model that takes long to read
   const checking = new WorkerThread(workerEntry);
   let bakes: NormalBakes | undefined;
+  const levelImage = (bytes: Uint8Array, tables: LevelTables) => checking.run({ kind: 'level-image', bytes, tables });
   return {
     survey: (path, mediaType) => surveying.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }),
     repair: (request) => surveying.run({ kind: 'repair', request }),
     takeIn: (request) => surveying.run({ kind: 'take-in', request }),
     holdsMaterial,
     readCover,
+    levelImage,
     measureMap: (bytes) => checking.run({ kind: 'measure-map', bytes }),
     // the libraries of the writing side are loaded on first need, so that the service listens at once
     write: async (request) => {
@@ -32,7 +37,7 @@ export function createModels(
         import('./splice/normal-bakes.ts'),
       ]);
       bakes ??= new NormalBakes((bake) => checking.run({ kind: 'combine-normals', bake }));
-      return writeVariants(request, bakes);
+      return writeVariants(request, bakes, levelImage);
     },
     check: (path, plan, { resultMaterials, modelBytes }) =>
       checking.run({ kind: 'check', path, plan, resultMaterials, modelBytes }),
@@ -48,7 +53,7 @@ export function createModels(
         metresPerUv: 1,
         grainDegrees: 0,
         without: new Set<never>(),
-        detailMean: null,
+        detail: null,
         // the studio's shapes have a tangent frame by their UVs, and stand in metres
         tangents: false,
         uvFrame: true as const,

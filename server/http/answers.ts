@@ -4,9 +4,11 @@
 
 import type { Approval, Standing } from '../core/approval/approval.ts';
 import type { DeliverySummary } from '../core/delivery/delivery.ts';
-import type { Article, Finish, StoredFinish } from '../core/finish/finish.ts';
+import type { Article, ColourSource, Finish, StoredFinish } from '../core/finish/finish.ts';
 import type { JudgedTolerance } from '../core/finish/judge-difference.ts';
+import type { LevelledMap } from '../core/finish/level-map.ts';
 import type { MapFacts, MapUse } from '../core/finish/map-facts.ts';
+import type { DeliveredColour } from '../core/finish/resolve-finish.ts';
 import type { GlossVerdict } from '../core/gloss/judge-gloss.ts';
 import type { EventEntry, Way } from '../core/history/history.ts';
 import type { Difference } from '../core/history/list-differences.ts';
@@ -196,7 +198,13 @@ export interface ResolvedAnswer {
   readonly gu60: number | null;
   /** What the gloss reading came to; null without one. */
   readonly gloss: GlossVerdict | null;
+  /** The colour of the surface, or the mean of its pattern, in 8 bits: what a chip shows. */
   readonly hex: string;
+  readonly colourFrom: ColourSource;
+  /** Area mean of what is delivered (factor × colour map, coat and sheen aside); null where it cannot be measured. */
+  readonly delivered: DeliveredColour | null;
+  /** How the colour map is laid; null without one. */
+  readonly levelled: LevelledMap | null;
   readonly lab: { readonly value: readonly number[]; readonly illuminant: 'D65'; readonly observer: '2deg' };
   readonly outOfGamutDeltaE: number;
   /** ΔE00 that an estimated colour may be off, as a rule and in nineteen cases of twenty; null where it is exact. */

@@ -193,6 +193,7 @@ it('gives the same bytes for the same card', async () => {
       range: [{ finish, grade: 'A', status: 'current' }],
       resolve: () => resolveFinish(finish, null),
       articleOf: () => null,
+      panels: false,
       date: '2026-11-26',
     },
     { paper: 'a4', bleedMm: 0 },

@@ -138,7 +138,7 @@ function toKit(finish: ResolvedFinish): Promise<Uint8Array> {
       metresPerUv: 1,
       grainDegrees: 0,
       without: new Set<never>(),
-      detailMean: null,
+      detail: null,
       tangents: false,
       uvFrame: true,
       metresPerMeshUnit: 1,

@@ -183,6 +183,7 @@ describe('the renderer', () => {
         range: [{ finish: FINISH, grade: 'A', status: 'current' }],
         resolve: () => resolveFinish(FINISH, null),
         articleOf: () => null,
+        panels: false,
         date: '2026-11-26',
       },
       { paper: 'a4', bleedMm: 0 },

@@ -4,6 +4,7 @@ declare module 'culori' {
     [channel: string]: number | string;
   }
   export function converter(mode: string): (colour: Colour) => Record<string, number>;
+  export function parse(text: string): Colour;
   export function differenceCmc(l?: number, c?: number): (a: Colour, b: Colour) => number;
   export function differenceCiede2000(l?: number, c?: number, h?: number): (a: Colour, b: Colour) => number;
 }

@@ -25,12 +25,12 @@ const LACQUER: Article = { article: 'lacquer', name: 'Lacquer', family: 'paint',
 const FORM: FinishForm = { ...NEW_FINISH, code: 'A', name: 'A' };
 
 function draftOf(part: Partial<FinishForm>, articles: readonly Article[] = []): Draft {
-  const { draft, trouble } = resolveDraft({ ...FORM, ...part }, null, articles);
+  const { draft, trouble } = resolveDraft({ ...FORM, ...part }, null, articles, () => null);
   if (!draft) throw new Error(trouble);
   return draft;
 }
 
-const troubleOf = (part: Partial<FinishForm>) => resolveDraft({ ...FORM, ...part }, null, []).trouble;
+const troubleOf = (part: Partial<FinishForm>) => resolveDraft({ ...FORM, ...part }, null, [], () => null).trouble;
 const codes = ({ findings }: Draft) => findings.map(({ code }) => code);
 
 describe('figures as they are typed', () => {
@@ -54,11 +54,11 @@ describe('a colour in the form', () => {
     { xyz: [10, 11.25, 12], illuminant: 'D50', observer: '2deg' },
     { spectrum: { startNm: 380, stepNm: 20, values: [0.05, 0.061, 0.25] }, geometry: '45:0' },
   ] as const)('comes out as it went in: %o', (colour) => {
-    expect(toColour(toColourForm(colour as never, '#000000'))).toEqual(colour);
+    expect(toColour(toColourForm({ colour: colour as never }, '#000000'))).toEqual(colour);
   });
 
   it('keeps what was typed one way while another is tried', () => {
-    const lab = toColourForm({ lab: [38, -8, -15], illuminant: 'D65', observer: '2deg' }, '#2f5d73');
+    const lab = toColourForm({ colour: { lab: [38, -8, -15], illuminant: 'D65', observer: '2deg' } }, '#2f5d73');
     expect(toColour({ ...lab, way: 'hex' })).toEqual({ hex: '#2f5d73' });
     expect(NEW_COLOUR.way).toBe('hex');
   });

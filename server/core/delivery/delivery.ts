@@ -1,4 +1,6 @@
-import type { FinishMaps } from '../finish/finish.ts';
+import type { ColourSource, FinishMaps } from '../finish/finish.ts';
+import type { LevelledMap } from '../finish/level-map.ts';
+import type { DeliveredColour } from '../finish/resolve-finish.ts';
 import type { Finding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
 
@@ -47,6 +49,11 @@ export interface DeliveryManifest {
     readonly revision: number;
     readonly hex: string;
     readonly outOfGamutDeltaE: number;
+    readonly colourFrom: ColourSource;
+    /** Area mean of what is in the file; null where it cannot be measured. */
+    readonly delivered: DeliveredColour | null;
+    /** How the colour map is laid; null without one. */
+    readonly levelled: LevelledMap | null;
     /** Digests of its maps. */
     readonly maps: FinishMaps;
     /** Digest of the supplied material that was delivered for it. */

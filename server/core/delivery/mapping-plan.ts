@@ -1,8 +1,8 @@
 import { foldCode } from '../codes.ts';
 import type { Slot } from '../product/slot.ts';
-import type { MeshScale, Survey, SurveyedPrimitive, UvBounds } from '../product/survey.ts';
+import type { MeshScale, NeutralDetail, Survey, SurveyedPrimitive, UvBounds } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
-import { findDetailMean } from './find-detail-mean.ts';
+import { findDetail } from './find-detail.ts';
 import { findWear, type Wear } from './find-wear.ts';
 import { hasTangentSpace, makeDressableLister } from './list-dressable.ts';
 
@@ -26,11 +26,8 @@ export type PlannedResult =
       readonly scale: MeshScale | null;
       /** What the UVs of the source material span; null where that is not known. */
       readonly uvBounds: UvBounds | null;
-      /**
-       * Linear mean of the neutral detail map that stays on the part, for finishes without a colour map of their own; null
-       * where there is none.
-       */
-      readonly detailMean: number | null;
+      /** The neutral detail map that stays on the part, for finishes without a colour map of their own; null where there is none. */
+      readonly detail: NeutralDetail | null;
       /** The roughness map that stays on the part as relative wear, for finishes that can take it; null where there is none. */
       readonly wear: Wear | null;
     }
@@ -130,7 +127,7 @@ export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrim
     scale: fact.scale,
     metresPerUv: material?.metresPerUv ?? null,
     uvBounds: material?.uv?.bounds ?? null,
-    detailMean: findDetailMean(slot, fact.material, survey),
+    detail: findDetail(slot, fact.material, survey),
     wear: findWear(slot, fact, survey),
   };
 }

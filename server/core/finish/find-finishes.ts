@@ -71,7 +71,7 @@ const indices = new WeakMap<readonly StoredFinish[], ColourIndex<StoredFinish>>(
 function indexOf({ finishes, resolve }: SearchedLibrary): ColourIndex<StoredFinish> {
   let index = indices.get(finishes);
   if (!index) {
-    index = makeColourIndex(finishes, ({ finish }) => resolve(finish).specifiedLab);
+    index = makeColourIndex(finishes, ({ finish }) => resolve(finish).colourLab);
     indices.set(finishes, index);
   }
   return index;

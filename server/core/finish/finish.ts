@@ -43,6 +43,13 @@ export interface Spectrum {
   readonly values: readonly number[];
 }
 
+/**
+ * Where the colour of a finish with a colour map comes from. `specification`: the map carries the pattern, and is levelled
+ * so that its mean is the specified colour. `map`: the mean of the map is the colour.
+ */
+export const COLOUR_SOURCES = ['specification', 'map'] as const;
+export type ColourSource = (typeof COLOUR_SOURCES)[number];
+
 /** What a reading was taken under, without which its figures say nothing. */
 export interface Viewing {
   readonly illuminant: Illuminant;
@@ -62,7 +69,7 @@ export type ColourSpecification =
 
 /** Maps of a finish by digest (SHA-256, hex) of an uploaded image. */
 export interface FinishMaps {
-  /** Base colour, 8-bit sRGB; multiplied by the finish's colour, so a neutral map carries pattern and the factor hue. */
+  /** Base colour, 8-bit sRGB. It brings the pattern, and the colour too where `colourFrom` is `map`. */
   readonly colour?: string;
   /** Tangent space, linear, +Y up. */
   readonly normal?: string;
@@ -192,7 +199,10 @@ export interface Finish extends Surface {
   readonly family: Family;
   readonly article?: string;
   readonly reference?: { readonly system: string; readonly code: string; readonly texture?: string };
-  readonly colour: ColourSpecification;
+  /** The area mean of the surface. Left out where the colour comes from the map. */
+  readonly colour?: ColourSpecification;
+  /** Of a finish with a colour map; left out, `chooseColourSource` decides. */
+  readonly colourFrom?: ColourSource;
   /** Signed off for screens, beside what was measured. */
   readonly display?: { readonly hex: string };
   readonly supplier?: string;

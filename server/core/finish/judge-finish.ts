@@ -10,7 +10,14 @@ import { toleranceOf } from './tolerances.ts';
  */
 export function judgeFinish(
   { family }: Pick<Finish, 'family'>,
-  { specifiedLab, baseColour, metalness }: Pick<ResolvedFinish, 'specifiedLab' | 'baseColour' | 'metalness'>,
+  {
+    specifiedLab,
+    baseColour,
+    delivered,
+    metalness,
+  }: Pick<ResolvedFinish, 'specifiedLab' | 'baseColour' | 'delivered' | 'metalness'>,
 ): JudgedTolerance {
-  return judgeDifference(specifiedLab, linearToLab(baseColour), toleranceOf(family, metalness === 1));
+  // of what cannot be measured the colour it was made for is all that is known
+  const lab = delivered?.lab ?? linearToLab(baseColour);
+  return judgeDifference(specifiedLab, lab, toleranceOf(family, metalness === 1));
 }

@@ -1,5 +1,6 @@
 import type { ChannelFacts } from '../product/survey.ts';
 import type { FinishMaps } from './finish.ts';
+import type { CodeCounts } from './level-map.ts';
 
 /** What the maps of a finish are used as. */
 export type MapUse = keyof FinishMaps;
@@ -19,6 +20,8 @@ export interface MapFacts {
   readonly content: {
     /** Mean of red, green and blue in linear light, read as sRGB. */
     readonly linearMean: readonly [number, number, number];
+    /** How often each code occurs, over every texel: what the map is levelled by. */
+    readonly codes: CodeCounts;
     /** Red, green, blue, and alpha where there is one; grey images have three alike. */
     readonly channels: readonly Omit<ChannelFacts, 'spread'>[];
     /** Red, green and blue of every texel within four codes of each other. */

@@ -2,10 +2,11 @@ import { checkCode, checkName } from '../codes.ts';
 import { Problem } from '../problems.ts';
 import type { Article, Finish, GlossReading } from './finish.ts';
 import { type GivenColour, readColour } from './read-colour.ts';
+import { findMaps } from './resolve-finish.ts';
 
 /** A finish as it is handed in: its shape is checked, what it says is not. */
 export interface GivenFinish extends Omit<Finish, 'finish' | 'colour'> {
-  readonly colour: GivenColour;
+  readonly colour?: GivenColour;
 }
 
 export type GivenArticle = Omit<Article, 'article'>;
@@ -27,17 +28,44 @@ export function readFinish(code: string, given: GivenFinish, article: Article | 
       where: '/family',
     });
   }
+  checkColourSource(given, article);
   const names = Object.entries(given.names ?? {}).map(([language, name]) => [
     language,
     checkName(name, `/names/${language}`),
   ]);
+  const { colour, ...more } = given;
   return {
     finish: code,
-    ...given,
+    ...more,
     name: checkName(given.name, '/name'),
     ...(given.names && { names: Object.fromEntries(names) }),
-    colour: readColour(given.colour),
+    ...(colour && { colour: readColour(colour) }),
   };
+}
+
+/**
+ * A finish has a colour, or a colour map to take it from.
+ * @throws Problem `colour-incomplete`
+ */
+function checkColourSource({ colour, colourFrom, maps, supplied }: GivenFinish, article: Article | null): void {
+  const hasMap = findMaps({ ...(maps && { maps }), ...(supplied && { supplied }) }, article).colour !== undefined;
+  const refuse = (detail: string, where: string): never => {
+    throw new Problem('colour-incomplete', { detail, where });
+  };
+  if (colourFrom === 'map' && !hasMap) {
+    refuse(
+      'The colour is to come from the colour map, and there is none. Add a colour map, or give a colour.',
+      '/maps',
+    );
+  }
+  if (colour !== undefined) return;
+  if (colourFrom === 'specification') {
+    refuse(
+      'The colour is to be the specified one, and none is given. Add a colour, or take it from the map.',
+      '/colour',
+    );
+  }
+  if (!hasMap) refuse('Give a colour, or a colour map whose mean is the colour.', '/colour');
 }
 
 /** @throws Problem as `readFinish` */

@@ -1,11 +1,13 @@
 import { hexToLab } from '../colour/delta-e-ab.ts';
 import { fitToGamut } from '../colour/gamut.ts';
-import { deltaE2000, type Lab } from '../colour/lab.ts';
+import { deltaE2000, type Lab, linearToLab } from '../colour/lab.ts';
 import { type SpecifiedColour, specifyColour } from '../colour/specify-colour.ts';
 import { decodeSrgb, hexToLinear, type LinearRgb, linearToHex, luminance } from '../colour/srgb.ts';
 import { changeSupplied, type SuppliedChange } from './change-supplied.ts';
+import { chooseColourSource } from './colour-source.ts';
 import { FAMILY_DEFAULTS } from './families.ts';
-import type { Article, Finish, FinishMaps, GlossReading, Surface, Tile } from './finish.ts';
+import type { Article, ColourSource, Finish, FinishMaps, GlossReading, Surface, Tile } from './finish.ts';
+import { type CodeCounts, keepMap, type LevelledMap, levelMap } from './level-map.ts';
 import { type ResolvedGloss, resolveGloss } from './resolve-gloss.ts';
 import { type ResolvedShading, resolveShading } from './resolve-shading.ts';
 
@@ -13,8 +15,17 @@ import { type ResolvedShading, resolveShading } from './resolve-shading.ts';
 export interface ResolvedFinish extends ResolvedShading, ResolvedGloss {
   readonly finish: string;
   readonly name: string;
-  /** Linear RGB 0–1 (BT.709), unrounded. */
+  /**
+   * The colour of the surface: linear RGB 0–1 (BT.709), unrounded. With a colour map it is the area mean the surface is to
+   * have, and the factor that brings the map to it is in `levelled`.
+   */
   readonly baseColour: LinearRgb;
+  /** Whether that is the specified colour or the mean of the colour map; `specification` without a colour map. */
+  readonly colourFrom: ColourSource;
+  /** How the colour map is laid; null without one, and for one that could not be measured. */
+  readonly levelled: LevelledMap | null;
+  /** What is delivered; null where the colour map could not be measured, or a supplied material says nothing of itself. */
+  readonly delivered: DeliveredColour | null;
   readonly metalness: 0 | 1;
   readonly clearcoat: number;
   /** Sheen colour in linear RGB. */
@@ -24,10 +35,12 @@ export interface ResolvedFinish extends ResolvedShading, ResolvedGloss {
   readonly maps: FinishMaps;
   /** Absent when the finish has no maps. */
   readonly tile: Tile | null;
-  /** The colour as 8-bit sRGB: what a chip shows. */
+  /** `baseColour` as 8-bit sRGB: what a chip shows. */
   readonly hex: string;
-  /** CIE Lab, D65, 2°, of what was specified. */
+  /** CIE Lab, D65, 2°, of what was specified; of the colour map's mean where no colour was. */
   readonly specifiedLab: Lab;
+  /** CIE Lab, D65, 2°, by which the finish is found and named: the specified one, or the mean of the map it comes from. */
+  readonly colourLab: Lab;
   /** The same as it was read, with the reflection of the surface in it; null where none had to be taken out. */
   readonly includedLab: Lab | null;
   /** How far off an estimated colour may be, as ΔE00; null where the specification is exact. */
@@ -44,22 +57,45 @@ export interface ResolvedFinish extends ResolvedShading, ResolvedGloss {
   readonly suppliedChange: SuppliedChange | null;
 }
 
+/**
+ * The area mean of what is delivered, factor × colour map, in linear light. Clearcoat and sheen lie over it and are left
+ * aside.
+ */
+export interface DeliveredColour {
+  /** CIE Lab, D65, 2°. */
+  readonly lab: Lab;
+  /** The same, rounded to 8-bit sRGB. */
+  readonly hex: string;
+  /** ΔE00 from the specified colour. */
+  readonly deltaE: number;
+}
+
+/** How often each code occurs in a colour map, by its digest; null where the image could not be measured, as KTX2. */
+export type RecallCodes = (sha256: string) => CodeCounts | null;
+
 /** One repeat of maps whose size nobody gave: a hand's breadth, common for cloth samples. */
 const DEFAULT_TILE: Tile = { widthMm: 100, heightMm: 100, grainDegrees: 0 };
 
-/** Fills in a finish from its article, then from its family. Pure: the same finish and article give the same result. */
-export function resolveFinish(finish: Finish, article: Article | null): ResolvedFinish {
+/**
+ * Fills in a finish from its article, then from its family. Pure: the same finish, article and maps give the same result.
+ * @param recallCodes left out, colour maps count as not measured
+ */
+export function resolveFinish(
+  finish: Finish,
+  article: Article | null,
+  recallCodes: RecallCodes = () => null,
+): ResolvedFinish {
   const defaults = FAMILY_DEFAULTS[finish.family];
   const supplied = finish.supplied?.file ?? null;
-  // a supplied material brings its own maps
-  const maps = supplied !== null ? {} : { ...article?.maps, ...finish.maps };
+  const maps = findMaps(finish, article);
   const sheen = finish.sheen !== undefined ? finish.sheen : article?.sheen;
   const transmission = finish.transmission ?? article?.transmission ?? defaults.transmission ?? 0;
   const says = finish.supplied?.says;
   const metalness = (finish.metal ?? says?.metal ?? article?.metal ?? defaults.metal) ? 1 : 0;
   const ior = finish.ior ?? article?.ior ?? defaults.ior;
-  const specified = specifyColour(finish.colour, { metal: metalness === 1, ior });
-  const fitted = fitToGamut(specified.rgb);
+  const codes = maps.colour === undefined ? null : recallCodes(maps.colour);
+  const colour = resolveColour(finish, maps.colour !== undefined, codes, { metal: metalness === 1, ior });
+  const { specified, fitted, specifiedLab, baseColour } = colour;
   const clearcoat = finish.clearcoat ?? article?.clearcoat ?? defaults.clearcoat;
   const { roughness, ...shine } = resolveGloss(findReading(finish, article, clearcoat > 0), {
     family: finish.family,
@@ -68,23 +104,27 @@ export function resolveFinish(finish: Finish, article: Article | null): Resolved
     transparent: transmission > 0,
     hasMaps: Boolean(maps.normal || maps.roughness),
     ior,
-    luminance: luminance(fitted.rgb),
+    luminance: luminance(baseColour),
     clearcoat,
     roughness: finish.roughness ?? says?.roughness ?? article?.roughness ?? defaults.roughness,
     clearcoatRoughness: finish.clearcoatRoughness ?? article?.clearcoatRoughness ?? defaults.clearcoatRoughness,
   });
-  const hex = linearToHex(fitted.rgb);
+  const hex = linearToHex(baseColour);
+  const isKnown = maps.colour === undefined ? !finish.supplied || finish.supplied.says : codes;
   return {
     finish: finish.finish,
     name: finish.name,
-    baseColour: fitted.rgb,
+    baseColour,
+    colourFrom: colour.from,
+    levelled: colour.levelled,
+    delivered: isKnown ? describeDelivered(colour.levelled?.mean ?? baseColour, specifiedLab) : null,
     roughness,
     metalness,
     clearcoat,
     ...shine,
     sheen:
       sheen === undefined
-        ? defaults.sheen && { colour: lighten(fitted.rgb, defaults.sheen.share), roughness: defaults.sheen.roughness }
+        ? defaults.sheen && { colour: lighten(baseColour, defaults.sheen.share), roughness: defaults.sheen.roughness }
         : sheen && { colour: hexToLinear(sheen.colour), roughness: sheen.roughness },
     transmission,
     ior,
@@ -92,17 +132,59 @@ export function resolveFinish(finish: Finish, article: Article | null): Resolved
     maps,
     tile: Object.values(maps).some(Boolean) ? (finish.tile ?? article?.tile ?? DEFAULT_TILE) : null,
     hex,
-    specifiedLab: specified.lab,
-    includedLab: specified.included,
-    estimated: specified.estimated,
-    outOfGamutDeltaE: fitted.deltaE,
-    chipDeltaE: deltaE2000(specified.lab, hexToLab(hex)),
-    displayDeltaE: finish.display ? deltaE2000(specified.lab, hexToLab(finish.display.hex)) : null,
+    specifiedLab,
+    colourLab: colour.from === 'map' ? linearToLab(baseColour) : specifiedLab,
+    includedLab: specified?.included ?? null,
+    estimated: specified?.estimated ?? null,
+    outOfGamutDeltaE: fitted?.deltaE ?? 0,
+    chipDeltaE: deltaE2000(specifiedLab, hexToLab(hex)),
+    displayDeltaE: finish.display ? deltaE2000(specifiedLab, hexToLab(finish.display.hex)) : null,
     supplied,
     suppliedChange: finish.supplied
-      ? changeSupplied(finish.supplied, { hex, rgb: fitted.rgb }, roughness, metalness)
+      ? changeSupplied(finish.supplied, { hex, rgb: baseColour }, roughness, metalness)
       : null,
   };
+}
+
+/** The maps a finish is laid with: those of its article, its own before them. A supplied material brings its own. */
+export function findMaps({ maps, supplied }: Pick<Finish, 'maps' | 'supplied'>, article: Article | null): FinishMaps {
+  return supplied ? {} : { ...article?.maps, ...maps };
+}
+
+/** Where the colour of the surface comes from, and what it is. */
+function resolveColour(
+  finish: Finish,
+  hasMap: boolean,
+  codes: CodeCounts | null,
+  surface: Parameters<typeof specifyColour>[1],
+) {
+  const source = chooseColourSource(finish, hasMap, codes);
+  const specified = source.colour && specifyColour(source.colour, surface);
+  const fitted = specified && fitToGamut(specified.rgb);
+  if (source.from === 'map') {
+    const levelled = codes && keepMap(codes);
+    const baseColour = levelled?.mean ?? fitted?.rgb ?? WHITE;
+    const specifiedLab = specified?.lab ?? linearToLab(baseColour);
+    return { from: source.from, specified, fitted, levelled, baseColour, specifiedLab };
+  }
+  const baseColour = fitted?.rgb ?? WHITE;
+  const levelled = codes && levelMap(baseColour, codes);
+  return {
+    from: source.from,
+    specified,
+    fitted,
+    levelled,
+    baseColour,
+    specifiedLab: specified?.lab ?? linearToLab(WHITE),
+  };
+}
+
+/** Of a finish that names no colour and whose map could not be measured. */
+const WHITE: LinearRgb = [1, 1, 1];
+
+function describeDelivered(rgb: LinearRgb, specified: Lab): DeliveredColour {
+  const lab = linearToLab(rgb);
+  return { lab, hex: linearToHex(rgb), deltaE: deltaE2000(specified, lab) };
 }
 
 /**

@@ -24,6 +24,7 @@ export interface PlannedLook {
 
 export function describePlanned(finish: Finish, article: Article | null): PlannedLook {
   const resolved = resolveFinish(finish, article);
+  // maps are not at hand where rows are planned; what is said of them is said once a finish is stored
   const findings = [...listSpecificationFindings(resolved), ...checkFinish(finish, resolved, article)];
   return {
     family: finish.family,
@@ -32,6 +33,6 @@ export function describePlanned(finish: Finish, article: Article | null): Planne
     lab: resolved.specifiedLab,
     outOfGamutDeltaE: resolved.outOfGamutDeltaE,
     estimated: resolved.estimated,
-    findings: [...new Set(findings.map(({ code }) => code))],
+    findings: [...new Set(findings.map(({ code }) => code))].filter((code) => code !== 'map-not-measured'),
   };
 }

@@ -24,7 +24,8 @@ export function listChanges({ revision: _, ...before }: StoredFinish, after: Fin
 function sayField(finish: Finish, field: keyof Finish): string | null {
   const value = finish[field];
   if (value === undefined || value === null) return null;
-  const words = field === 'colour' ? sayColour(finish.colour) : sayValue(value);
+  const { colour } = finish;
+  const words = field === 'colour' && colour ? sayColour(colour) : sayValue(value);
   return words.length > MOST_CHARACTERS ? `${words.slice(0, MOST_CHARACTERS - 1)}…` : words;
 }
 

@@ -140,8 +140,11 @@ function judgeRow(
   defaults: ImportDefaults,
 ): Finish {
   checkTexts(row);
-  const { line: _, code, family: _f, article: _a, display, ...said } = row;
-  const { revision: _r, finish: _c, ...kept } = before ?? { revision: 0, finish: code };
+  const { line: _, code, family: _f, article: _a, display, colour: stated, ...said } = row;
+  const { revision: _r, finish: _c, colour: _o, colourFrom, ...kept } = before ?? { revision: 0, finish: code };
+  const colour = before && saysNoColour(stated) ? before.colour : stated;
+  // a finish that had its colour from the map for want of another has one now
+  const keepsSource = colourFrom !== undefined && (before?.colour !== undefined || colour === undefined);
   const articleCode = row.article ?? before?.article ?? defaults.article;
   const article =
     articleCode === undefined ? null : (articles.get(foldCode(articleCode)) ?? unknownArticle(articleCode));
@@ -151,7 +154,8 @@ function judgeRow(
     ...said,
     ...(row.names && { names: { ...before?.names, ...row.names } }),
     name: row.name || before?.name || (row.name ?? code),
-    colour: before && saysNoColour(row.colour) ? before.colour : row.colour,
+    ...(colour && { colour }),
+    ...(keepsSource && { colourFrom }),
     family,
     ...(articleCode !== undefined && { article: articleCode }),
     ...(display !== undefined && { display: { hex: display.toLowerCase() } }),

@@ -51,7 +51,7 @@ export function explainDistance(
         : 'The light of the studio, the shine of the surface and the tone curve (Khronos PBR Neutral) are in what is measured.'),
     kind !== 'chip' &&
       (maps.colour !== undefined || supplied !== null) &&
-      'The finish has a pattern: the mean over the middle of the piece is measured.',
+      'The finish has a pattern: its mean is measured, over whole repeats where the piece holds them.',
     !flat && transmission > 0 && 'Light passes through it: it is measured as it looks on white.',
     !flat &&
       kind === 'cutting' &&

@@ -47,3 +47,23 @@ export function planPanel(sizePx: number, widthMm: number): PanelLayout {
   const heightPx = sizePx - top - rulerPx - Math.round(sizePx * BELOW);
   return { sizePx, widthMm, pxPerMm: widthPx / widthMm, left, top, widthPx, heightPx, rulerPx };
 }
+
+/**
+ * The largest field of a panel that holds whole repeats of a pattern, px from the left top corner of the picture; the
+ * pattern begins at the left edge of the piece. Null where not one repeat fits, or it lies at an angle.
+ */
+export function findWholeRepeats(
+  { left, top, widthPx, heightPx, pxPerMm }: PanelLayout,
+  { widthMm, heightMm, grainDegrees = 0 }: Tile,
+): { readonly left: number; readonly top: number; readonly width: number; readonly height: number } | null {
+  if (grainDegrees % 90 !== 0) return null;
+  const exchanged = grainDegrees % 180 !== 0;
+  const [across, down] = [exchanged ? heightMm : widthMm, exchanged ? widthMm : heightMm].map((mm) => mm * pxPerMm) as [
+    number,
+    number,
+  ];
+  // half a pixel may be missing where a width is a whole number of repeats
+  const [columns, rows] = [Math.floor((widthPx + 0.5) / across), Math.floor((heightPx + 0.5) / down)];
+  if (columns < 1 || rows < 1) return null;
+  return { left, top, width: Math.min(columns * across, widthPx), height: Math.min(rows * down, heightPx) };
+}

@@ -1,6 +1,7 @@
 import type { Lab } from '../colour/lab.ts';
 import type { ColourSpecification } from '../finish/finish.ts';
 import type { JudgedTolerance } from '../finish/judge-difference.ts';
+import type { DeliveredColour } from '../finish/resolve-finish.ts';
 import type { Finding } from '../product/finding.ts';
 import type { MeasuredColour } from './measure-swatch.ts';
 import type { SwatchKind, SwatchLight } from './picture.ts';
@@ -21,10 +22,11 @@ export interface SwatchDescription {
     readonly observer: '2deg';
     /** Null where sRGB has no such colour. */
     readonly hex: string | null;
-    readonly given: ColourSpecification;
+    /** Null where the colour comes from the map and none was given. */
+    readonly given: ColourSpecification | null;
   };
-  /** What the delivered material carries in linear light; the hex is that, rounded to 8 bits. */
-  readonly delivered: { readonly lab: Lab; readonly hex: string; readonly deltaE: number };
+  /** Area mean of what is delivered; null where it cannot be measured. */
+  readonly delivered: DeliveredColour | null;
   /** Read of the picture's own pixels. */
   readonly measured: MeasuredColour;
   /** ΔE00 between specified and measured, to two decimals. */

@@ -93,13 +93,19 @@ export interface MapFile {
   readonly mimeType: string;
 }
 
+/**
+ * Reads an uploaded image or a supplied material by digest.
+ * @param contrast re-encodes a colour map at one of `CONTRASTS`; left out, the bytes are the uploaded ones
+ */
+export type ReadMap = (sha256: string, contrast?: number) => Promise<MapFile>;
+
 export interface WriteRequest {
   readonly sourcePath: string;
   readonly targetPath: string;
   readonly plan: MappingPlan;
   /** By folded finish code. */
   readonly finishes: ReadonlyMap<string, ResolvedFinish>;
-  readonly readMap: (sha256: string) => Promise<MapFile>;
+  readonly readMap: ReadMap;
 }
 
 export interface Written extends FileSizes {
@@ -130,5 +136,5 @@ export interface Models {
   /** Reads a written file back with other eyes: validator, another parser, and a look at the extension's rules. */
   check(path: string, plan: MappingPlan, written: Written): Promise<readonly DeliveryCheck[]>;
   /** A GLB of one finish alone, material 0, its maps laid at 1 UV unit = 1 m. */
-  makeKit(finish: ResolvedFinish, readMap: (sha256: string) => Promise<MapFile>): Promise<Uint8Array>;
+  makeKit(finish: ResolvedFinish, readMap: ReadMap): Promise<Uint8Array>;
 }

@@ -1,6 +1,7 @@
 import type { Approval, Subject } from '../approval/approval.ts';
 import type { DeliveryManifest, DeliverySummary } from '../delivery/delivery.ts';
 import type { Article, Finish, StoredFinish } from '../finish/finish.ts';
+import type { MapFacts } from '../finish/map-facts.ts';
 import type { Change, History, Stamp } from '../history/history.ts';
 import type { Line } from '../line/line.ts';
 import type { Rule } from '../line/rule.ts';
@@ -150,6 +151,9 @@ export interface Stores {
   /** Also serves maps of finishes: their bytes are with `Files` under the same digest. */
   addFile(file: StoredImage): Promise<void>;
   getFile(sha256: string): Promise<StoredImage | null>;
+  /** What was measured of an image; null for one that cannot be, undefined for one that was not yet. */
+  getMapFacts(sha256: string): Promise<MapFacts | null | undefined>;
+  putMapFacts(sha256: string, facts: MapFacts | null): Promise<void>;
 }
 
 /** A revision with where its slots were when it was current last; none when it never was. */

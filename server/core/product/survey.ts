@@ -1,3 +1,5 @@
+import type { CodeCounts } from '../finish/level-map.ts';
+
 /** A map as a material uses it: which texture, by which set of UVs. */
 export interface SurveyedMap {
   /** Property path inside the material, e.g. `pbrMetallicRoughness.baseColorTexture`. */
@@ -33,15 +35,20 @@ export interface SurveyedMaterial {
   };
   /** How TEXCOORD_0 lies on the part; null without UVs, or where they cannot be read. */
   readonly uv: UvFacts | null;
-  /**
-   * Set when its colour map is a neutral detail map (see the repair of that name): pattern without hue, maximum 1.
-   * `mean` is its linear mean, by which a finish's colour is divided.
-   */
-  readonly neutralDetail: { readonly mean: number } | null;
+  /** Set when its colour map is a neutral detail map (see the repair of that name): pattern without hue, maximum 1. */
+  readonly neutralDetail: NeutralDetail | null;
   /** How the direction of finishes comes to lie on its parts; null without UVs. */
   readonly grain: GrainFacts | null;
   /** Its pieces by the density of their UVs, the largest area first, the first twenty groups. */
   readonly densities: readonly UvDensity[];
+}
+
+/** A neutral detail map, as the triangles of one material show it. */
+export interface NeutralDetail {
+  /** Mean in linear light over the texels they cover, above 0 and at most 1: a finish's colour is divided by it. */
+  readonly mean: number;
+  /** How much of what they cover has each code; null where the map cannot be read. */
+  readonly codes: CodeCounts | null;
 }
 
 /** A turn of finishes on a part, and how far the part bears it out. */
@@ -243,7 +250,7 @@ export interface ValidatorResult {
 }
 
 /** Raised when a survey says more than before: stored ones of an earlier format are measured again. */
-export const SURVEY_FORMAT = 3;
+export const SURVEY_FORMAT = 4;
 
 /** What a model contains, as far as its JSON and the bytes it refers to tell. */
 export interface Survey {

@@ -5,7 +5,7 @@ import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { isSold, type RangedFinish } from '../line/options.ts';
 import { flowBlocks, type Placed } from './flow-blocks.ts';
 import { measureTypeArea, type SheetFormat } from './paper.ts';
-import { sayColour, sayDistance, sayGloss, sayPattern } from './say-finish.ts';
+import { sayColour, sayDistance, sayGloss } from './say-finish.ts';
 
 /** A finish on the card: its colour as a flat field, and what is known of it in words. */
 export interface CardChip {
@@ -44,8 +44,6 @@ export const CARD_MM = {
   /** Of the marks along the lower edge of a panel. */
   ruler: 1.6,
   textHeight: 20.5,
-  /** What a panel has to say more than a plain colour. */
-  panelLine: 3.1,
   head: 28,
   article: 14,
   grade: 7,
@@ -64,19 +62,8 @@ export interface CardSource {
   readonly resolve: (finish: string) => ResolvedFinish;
   readonly articleOf: (finish: string) => Article | null;
   readonly date: string;
-  /** Of a finish that is shown as a panel, what its pattern comes to; none for one that stands as a flat field. */
-  readonly patternOf?: (finish: string) => Pattern | undefined;
-}
-
-export interface Pattern {
-  /** Null where it was not measured. */
-  readonly mean: PatternMean | null;
-}
-
-/** What a pattern comes to: its material in even light, averaged, and how far that is from what was specified. */
-export interface PatternMean {
-  readonly hex: string;
-  readonly deltaE: number;
+  /** Whether patterned finishes are shown as pieces at true scale; else every finish stands as a flat field. */
+  readonly panels: boolean;
 }
 
 /** Whether a finish has maps that repeat at a stated size: a flat field would not show what it looks like. */
@@ -89,7 +76,7 @@ export function isPatterned({ tile, supplied }: Pick<ResolvedFinish, 'tile' | 's
  * Finishes without an article stand by family. Pure: the same line on the same day gives the same card.
  */
 export function planColourCard(source: CardSource, format: SheetFormat): ColourCard {
-  const { line, range, resolve, articleOf, date, patternOf = () => undefined } = source;
+  const { line, range, resolve, articleOf, date, panels } = source;
   const sold = range.filter(({ status }) => isSold(status));
   const blocks = groupBy(sold, ({ finish }) =>
     finish.article === undefined ? `family ${finish.family}` : foldCode(finish.article),
@@ -110,10 +97,7 @@ export function planColourCard(source: CardSource, format: SheetFormat): ColourC
         grade === null
           ? []
           : [{ kind: 'grade', heightMm: CARD_MM.grade, keepWithNext: true, title: `Price grade ${grade}` }];
-      return [
-        ...title,
-        ...inRows(graded.map((item) => describeChip(item, resolve(item.finish.finish), patternOf(item.finish.finish)))),
-      ];
+      return [...title, ...inRows(graded.map((item) => describeChip(item, resolve(item.finish.finish), panels)))];
     });
     return [heading, ...grades];
   });
@@ -132,7 +116,7 @@ export function planColourCard(source: CardSource, format: SheetFormat): ColourC
 function describeChip(
   { finish, status, lastOrder }: RangedFinish,
   resolved: ResolvedFinish,
-  pattern: Pattern | undefined,
+  panels: boolean,
 ): CardChip {
   const leaving = status !== 'phase-out' ? '' : lastOrder ? ` · until ${lastOrder}` : ' · being phased out';
   return {
@@ -143,10 +127,9 @@ function describeChip(
       `${finish.finish} · ${sayFamily(finish.family)}${leaving}`,
       sayColour(resolved),
       sayDistance(resolved),
-      ...(pattern ? [sayPattern(pattern.mean, resolved)] : []),
       sayGloss(resolved),
     ],
-    panel: pattern ? finish.finish : null,
+    panel: panels && isPatterned(resolved) ? finish.finish : null,
   };
 }
 
@@ -154,8 +137,7 @@ function inRows(chips: readonly CardChip[]): CardBlock[] {
   const rows: CardBlock[] = [];
   for (let at = 0; at < chips.length; at += CARD_MM.columns) {
     const row = chips.slice(at, at + CARD_MM.columns);
-    const more = row.some(({ panel }) => panel !== null) ? CARD_MM.panelLine : 0;
-    rows.push({ kind: 'chips', heightMm: CARD_MM.chipHeight + CARD_MM.textHeight + more, chips: row });
+    rows.push({ kind: 'chips', heightMm: CARD_MM.chipHeight + CARD_MM.textHeight, chips: row });
   }
   return rows;
 }

@@ -5,24 +5,15 @@ export function sayColour({ specifiedLab: [l, a, b] }: Pick<ResolvedFinish, 'spe
   return `L* ${figure(l)}  a* ${figure(a)}  b* ${figure(b)}`;
 }
 
-/** The printed colour and how far it is from the specified one; what makes it so, where that is more than rounding. */
+/** What is delivered and how far it is from the specified colour; what makes it so, where that is more than rounding. */
 export function sayDistance({
-  hex,
-  chipDeltaE,
+  delivered,
   estimated,
   outOfGamutDeltaE,
-}: Pick<ResolvedFinish, 'hex' | 'chipDeltaE' | 'estimated' | 'outOfGamutDeltaE'>): string {
+}: Pick<ResolvedFinish, 'delivered' | 'estimated' | 'outOfGamutDeltaE'>): string {
+  if (!delivered) return 'delivered colour not measured';
   const why = estimated ? ` ± ${estimated.typicalDeltaE}, from 10°` : outOfGamutDeltaE >= 0.5 ? ', beyond sRGB' : '';
-  return `${hex} · ΔE00 ${chipDeltaE.toFixed(1)}${why}`;
-}
-
-/** The mean of a pattern, where it is another colour than the one printed in figures above it. */
-export function sayPattern(
-  mean: { readonly hex: string; readonly deltaE: number } | null,
-  { hex }: Pick<ResolvedFinish, 'hex'>,
-): string {
-  if (!mean) return 'mean of the pattern not measured';
-  return mean.hex === hex ? 'mean of the pattern' : `pattern’s mean ${mean.hex} · ΔE00 ${mean.deltaE.toFixed(1)}`;
+  return `${delivered.hex} · ΔE00 ${delivered.deltaE.toFixed(1)}${why}`;
 }
 
 /** Gloss units where a meter reads them, else that none are read. */

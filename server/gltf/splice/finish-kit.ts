@@ -9,11 +9,12 @@ import {
   KHRTextureTransform,
 } from '@gltf-transform/extensions';
 import sharp from 'sharp';
+import type { LinearRgb } from '../../core/colour/srgb.ts';
 import { layTile, turnOf } from '../../core/delivery/lay-tile.ts';
-import { reachDetail } from '../../core/delivery/reach-detail.ts';
 import type { NormalTurn } from '../../core/delivery/uv-map.ts';
+import type { LevelledMap } from '../../core/finish/level-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
-import type { MapFile } from '../../core/ports/models.ts';
+import type { MapFile, ReadMap } from '../../core/ports/models.ts';
 import type { GltfJson } from '../json.ts';
 import { addShading, SHADING_EXTENSIONS } from './add-shading.ts';
 import type { BakedMap } from './lay-normals.ts';
@@ -32,8 +33,8 @@ export interface KitItem {
   readonly grainDegrees: number;
   /** Maps of the finish that the part's own take the place of. */
   readonly without: ReadonlySet<'colour' | 'normal' | 'roughness'>;
-  /** Linear mean of the part's neutral detail map, which takes the colour map's place; null without one. */
-  readonly detailMean: number | null;
+  /** How the part's neutral detail map is laid, which takes the colour map's place; null without one. */
+  readonly detail: LevelledMap | null;
   /** Whether every part it goes on has tangents. */
   readonly tangents: boolean;
   /** Tangent frame by the part's own normal map, where it takes the place of the finish's; see `tangent-frame.ts`. */
@@ -53,7 +54,7 @@ export interface FinishKit {
 }
 
 /** What an uploaded map is made into before it is written: normals of a map may have to be turned. */
-type Remake = 'as it is' | 'for metal' | NormalTurn;
+type Remake = 'as it is' | 'for metal' | NormalTurn | { readonly contrast: number };
 type TakeTexture = (sha256: string, remake: Remake) => Promise<Texture>;
 
 const EXTENSIONS = [
@@ -71,10 +72,7 @@ const CLAMP_TO_EDGE = TextureInfo.WrapMode.CLAMP_TO_EDGE!;
 const DEFAULT_IOR = 1.5;
 
 /** Makes the materials with the glTF library, so that every extension is written as its specification says. */
-export async function makeFinishKit(
-  items: readonly KitItem[],
-  readMap: (sha256: string) => Promise<MapFile>,
-): Promise<FinishKit> {
+export async function makeFinishKit(items: readonly KitItem[], readMap: ReadMap): Promise<FinishKit> {
   const document = new Document();
   if (items.some(({ finish }) => finish.tile)) document.createBuffer();
   const textures = new Map<string, Promise<Texture>>();
@@ -103,10 +101,7 @@ export async function makeFinishKit(
 }
 
 /** The kit as a GLB of its own. */
-export async function writeKitBinary(
-  item: KitItem,
-  readMap: (sha256: string) => Promise<MapFile>,
-): Promise<Uint8Array> {
+export async function writeKitBinary(item: KitItem, readMap: ReadMap): Promise<Uint8Array> {
   const document = new Document();
   if (item.finish.tile) document.createBuffer();
   const { bakedNormals: _, ...alone } = item;
@@ -120,8 +115,9 @@ async function addMaterial(
   takeTexture: TakeTexture,
   takeBaked?: (map: BakedMap) => Texture,
 ): Promise<void> {
-  const { name, finish, metresPerUv, grainDegrees, without, detailMean } = item;
-  const factor = detailMean === null ? finish.baseColour : reachDetail(finish.baseColour, detailMean).factor;
+  const { name, finish, metresPerUv, grainDegrees, without } = item;
+  const laysColour = metresPerUv !== null && finish.tile && finish.maps.colour && !without.has('colour');
+  const factor = laysColour ? findMapFactor(finish) : (item.detail?.factor ?? finish.baseColour);
   const material = document
     .createMaterial(name)
     .setBaseColorFactor([...factor.map(tidy), 1] as [number, number, number, number])
@@ -131,8 +127,11 @@ async function addMaterial(
   if (metresPerUv !== null && finish.tile) {
     const laid = layTile(finish.tile, metresPerUv, grainDegrees);
     const lay = (info: TextureInfo | null) => layTexture(document, info, laid);
-    if (finish.maps.colour && !without.has('colour')) {
-      material.setBaseColorTexture(await takeTexture(finish.maps.colour, 'as it is'));
+    if (laysColour) {
+      const contrast = finish.levelled?.contrast ?? null;
+      material.setBaseColorTexture(
+        await takeTexture(finish.maps.colour!, contrast === null ? 'as it is' : { contrast }),
+      );
       lay(material.getBaseColorTextureInfo());
     }
     if (item.bakedNormals && takeBaked) {
@@ -179,6 +178,11 @@ async function addMaterial(
   });
 }
 
+/** A map that could not be measured is laid as if its mean were white; a finding says so. */
+function findMapFactor({ levelled, colourFrom, baseColour }: ResolvedFinish): LinearRgb {
+  return levelled?.factor ?? (colourFrom === 'map' ? [1, 1, 1] : baseColour);
+}
+
 function layTexture(document: Document, info: TextureInfo | null, lay: ReturnType<typeof layTile>): void {
   if (!info) return;
   const { scale, rotation } = lay;
@@ -193,13 +197,9 @@ function holdEdge(info: TextureInfo): void {
   info.setWrapS(CLAMP_TO_EDGE).setWrapT(CLAMP_TO_EDGE);
 }
 
-async function addTexture(
-  document: Document,
-  sha256: string,
-  remake: Remake,
-  readMap: (sha256: string) => Promise<MapFile>,
-): Promise<Texture> {
-  const file = await remakeMap(await readMap(sha256), remake);
+async function addTexture(document: Document, sha256: string, remake: Remake, readMap: ReadMap): Promise<Texture> {
+  const isLevelled = typeof remake === 'object' && 'contrast' in remake;
+  const file = isLevelled ? await readMap(sha256, remake.contrast) : await remakeMap(await readMap(sha256), remake);
   if (file.mimeType === 'image/webp') document.createExtension(EXTTextureWebP).setRequired(true);
   if (file.mimeType === 'image/ktx2') document.createExtension(KHRTextureBasisu).setRequired(true);
   return document
@@ -208,7 +208,7 @@ async function addTexture(
     .setMimeType(file.mimeType);
 }
 
-async function remakeMap(map: MapFile, remake: Remake): Promise<MapFile> {
+async function remakeMap(map: MapFile, remake: Exclude<Remake, { readonly contrast: number }>): Promise<MapFile> {
   if (remake === 'as it is') return map;
   return remake === 'for metal' ? fillMetal(map) : turnMap(map, remake);
 }

@@ -1,6 +1,9 @@
 import { layWear } from '../../core/delivery/judge-wear.ts';
+import { levelDetail } from '../../core/delivery/level-detail.ts';
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
+import type { LevelledMap } from '../../core/finish/level-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
+import type { NeutralDetail } from '../../core/product/survey.ts';
 import type { MaterialJson, TextureInfoJson } from '../json.ts';
 import { hasBody } from './add-shading.ts';
 
@@ -12,8 +15,12 @@ export interface KeptFromPart {
   readonly doubleSided: boolean;
   readonly normalTexture: TextureInfoJson | null;
   readonly occlusionTexture: TextureInfoJson | null;
-  /** Neutral detail map in the colour map's place, with its linear mean. */
-  readonly detail: { readonly texture: TextureInfoJson; readonly mean: number } | null;
+  /** Neutral detail map in the colour map's place, and how the finish's colour is laid on it. */
+  readonly detail: {
+    readonly texture: TextureInfoJson;
+    readonly map: NeutralDetail;
+    readonly levelled: LevelledMap;
+  } | null;
   /** Roughness map as relative wear, with the factor that brings its mean to the finish's roughness. */
   readonly wear: { readonly texture: TextureInfoJson; readonly roughnessFactor: number } | null;
   readonly alpha: {
@@ -32,7 +39,7 @@ export interface KeptFromPart {
  */
 export function readKept(
   source: MaterialJson | undefined,
-  { slot: { keep }, detailMean, wear: worn }: FinishResult,
+  { slot: { keep }, detail: map, wear: worn }: FinishResult,
   finish: ResolvedFinish,
   showsNormals: boolean,
 ): KeptFromPart {
@@ -43,8 +50,8 @@ export function readKept(
   const pbr = source?.pbrMetallicRoughness;
   const laid = worn && layWear(finish, worn);
   const detail =
-    detailMean !== null && !finish.maps.colour && pbr?.baseColorTexture
-      ? { texture: pbr.baseColorTexture, mean: detailMean }
+    map && !finish.maps.colour && pbr?.baseColorTexture
+      ? { texture: pbr.baseColorTexture, map, levelled: levelDetail(finish, map) }
       : null;
   return {
     doubleSided: (source?.doubleSided ?? false) && !hasBody(finish),
@@ -71,15 +78,25 @@ export function readKept(
 /**
  * Puts what belongs to the part onto a finish's material.
  * @param alphaTexture texture that holds the part's alpha under white, when its colour map shapes it
+ * @param detailTexture texture that holds the detail map re-encoded, where the finish needs that
  */
-export function applyKept(material: MaterialJson, kept: KeptFromPart, alphaTexture: number | null): void {
+export function applyKept(
+  material: MaterialJson,
+  kept: KeptFromPart,
+  alphaTexture: number | null,
+  detailTexture: number | null,
+): void {
   if (kept.doubleSided) material.doubleSided = true;
   if (kept.normalTexture) material.normalTexture = structuredClone(kept.normalTexture);
   if (kept.occlusionTexture) material.occlusionTexture = structuredClone(kept.occlusionTexture);
   if (kept.detail) {
-    (material.pbrMetallicRoughness ??= {}).baseColorTexture = structuredClone(kept.detail.texture);
+    const { texture, levelled, map } = kept.detail;
+    (material.pbrMetallicRoughness ??= {}).baseColorTexture = {
+      ...structuredClone(texture),
+      ...(detailTexture !== null && { index: detailTexture }),
+    };
     // so that whoever reads the file knows by what the factor was divided
-    material.extras = { neutralDetail: { mean: kept.detail.mean } };
+    material.extras = { neutralDetail: { mean: findMean(levelled) ?? map.mean } };
   }
   if (kept.wear) {
     const pbr = (material.pbrMetallicRoughness ??= {});
@@ -95,4 +112,10 @@ export function applyKept(material: MaterialJson, kept: KeptFromPart, alphaTextu
   if (kept.alpha.texture && alphaTexture !== null) {
     pbr.baseColorTexture = { ...structuredClone(kept.alpha.texture), index: alphaTexture };
   }
+}
+
+/** Mean of the map that is laid; null for a factor of nought, which hides it. */
+function findMean({ factor, mean }: LevelledMap): number | null {
+  const channel = factor.indexOf(Math.max(...factor));
+  return factor[channel]! > 0 ? mean[channel]! / factor[channel]! : null;
 }

@@ -1,10 +1,11 @@
 import type { Wear } from '../../core/delivery/find-wear.ts';
 import { judgeNormals, type NormalsApart } from '../../core/delivery/judge-normals.ts';
 import { judgeWear } from '../../core/delivery/judge-wear.ts';
-import { judgeReach } from '../../core/delivery/list-out-of-reach.ts';
+import { judgeDetail } from '../../core/delivery/level-detail.ts';
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
 import { readNormalKeep } from '../../core/product/slot.ts';
+import type { NeutralDetail } from '../../core/product/survey.ts';
 import type { KitItem } from './finish-kit.ts';
 import { listAnisotropyDropped } from './list-anisotropy-dropped.ts';
 import type { PartAlpha } from './read-alphas.ts';
@@ -22,7 +23,7 @@ export function listWriteFindings(
   return [
     ...listDropped(results, items),
     ...judgeNormals(apart),
-    ...listReach(results, items),
+    ...listDetail(results, items),
     ...listAnisotropyDropped(results, items),
     ...listWear(results, items),
     ...listAlphaFindings(alphas),
@@ -30,21 +31,17 @@ export function listWriteFindings(
   ];
 }
 
-/** Finishes lighter than the detail map of a slot can carry, each slot and finish once, by the darkest of its maps. */
-function listReach(results: readonly FinishResult[], items: readonly KitItem[]): Finding[] {
-  const darkest = new Map<string, number>();
-  results.forEach((_, index) => {
-    const { name, detailMean } = items[index]!;
-    if (detailMean !== null) darkest.set(name, Math.min(detailMean, darkest.get(name) ?? 1));
-  });
-  const told = new Set<string>();
-  return results.flatMap(({ slot }, index) => {
+/** What finishes and the detail maps of a slot do to each other, each slot and finish once. */
+function listDetail(results: readonly FinishResult[], items: readonly KitItem[]): Finding[] {
+  const groups = new Map<string, { slot: FinishResult['slot']; finish: KitItem['finish']; details: NeutralDetail[] }>();
+  results.forEach(({ slot, detail }, index) => {
+    if (!detail) return;
     const { name, finish } = items[index]!;
-    const mean = darkest.get(name);
-    if (mean === undefined || told.has(name)) return [];
-    told.add(name);
-    return judgeReach(slot, finish, mean) ?? [];
+    const group = groups.get(name);
+    if (group) group.details.push(detail);
+    else groups.set(name, { slot, finish, details: [detail] });
   });
+  return [...groups.values()].flatMap(({ slot, finish, details }) => judgeDetail(slot, finish, details));
 }
 
 /** What finishes cannot take over of the wear of a slot, each slot and finish once. */

@@ -33,7 +33,7 @@ export function toKitItem(
     metresPerUv: result.hasUv ? (result.metresPerUv ?? 1) : null,
     grainDegrees: result.slot.grainDegrees,
     without,
-    detailMean: kept.detail?.mean ?? null,
+    detail: kept.detail?.levelled ?? null,
     tangents: result.hasTangents,
     ...(normals === 'part' && { partFrame: readFrame(kept.normalTexture) }),
     metresPerMeshUnit: result.scale ? middleOf(result.scale) : 1,

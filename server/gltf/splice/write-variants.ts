@@ -1,6 +1,7 @@
 import type { WriteRequest, Written } from '../../core/ports/models.ts';
 import { type Container, readContainer } from '../container.ts';
 import type { GltfJson } from '../json.ts';
+import type { levelImage } from '../level-image.ts';
 import { listVariantNames } from '../survey/survey-model.ts';
 import { keepRanges, makeShift, planCuts } from './cut-ranges.ts';
 import { declareExtensions } from './declare-extensions.ts';
@@ -8,6 +9,7 @@ import { dressPrimitives } from './dress-primitives.ts';
 import { makeFinishKit } from './finish-kit.ts';
 import { applyKept, type KeptFromPart, readKept } from './keep-part.ts';
 import { layNormals } from './lay-normals.ts';
+import { keyDetail, levelDetails } from './level-details.ts';
 import { listDoubleSidedBodies } from './list-double-sided-bodies.ts';
 import { listUnevenThickness } from './list-uneven-thickness.ts';
 import { listWriteFindings } from './list-write-findings.ts';
@@ -25,7 +27,11 @@ import { writeGlb } from './write-glb.ts';
  * Writes a GLB that carries the plan: the source's JSON with materials, images and mappings merged in, and its bytes
  * streamed through. Geometry is not touched; indices of the source never shift; the same input gives the same bytes.
  */
-export async function writeVariants(request: WriteRequest, bakes = new NormalBakes()): Promise<Written> {
+export async function writeVariants(
+  request: WriteRequest,
+  bakes = new NormalBakes(),
+  level?: typeof levelImage,
+): Promise<Written> {
   const { plan } = request;
   const container = await readContainer(request.sourcePath);
   const { json } = container;
@@ -44,6 +50,7 @@ export async function writeVariants(request: WriteRequest, bakes = new NormalBak
   });
   const bodies = listDoubleSidedBodies(finishResults, json);
   const alphas = await readAlphas(request.sourcePath, container, kept);
+  const details = await levelDetails(request.sourcePath, container, kept, level);
   const items = finishResults.map(({ result, index, finish }, k) =>
     toKitItem(result, finish, kept[index]!, alphas, normals.laid[k]!),
   );
@@ -62,7 +69,7 @@ export async function writeVariants(request: WriteRequest, bakes = new NormalBak
     .flatMap((part) => [
       part?.normalTexture?.index,
       part?.occlusionTexture?.index,
-      part?.detail?.texture.index,
+      part?.detail && keyDetail(part.detail) === null ? part.detail.texture.index : undefined,
       part?.wear?.texture.index,
     ])
     .filter((index) => index !== undefined);
@@ -77,6 +84,7 @@ export async function writeVariants(request: WriteRequest, bakes = new NormalBak
     ...[kit, ...supplied.kits.values()].flatMap(({ json: { bufferViews = [] } }) =>
       bufferViews.map((v) => v.byteLength),
     ),
+    ...[...details.values()].map(({ bytes }) => bytes.length),
     ...[...alphas.values()].flatMap((bytes) => (bytes instanceof Uint8Array ? [bytes.length] : [])),
   ]);
   const known = await digestLiveImages(request.sourcePath, container, live.images, lengths);
@@ -90,12 +98,24 @@ export async function writeVariants(request: WriteRequest, bakes = new NormalBak
     if (bytes === 'as it is') alphaTextures.set(texture, texture);
     else if (bytes) alphaTextures.set(texture, merge.addTexture(bytes, 'image/png', json.textures![texture]!));
   }
+  const detailTextures = new Map(
+    [...details].map(([key, { texture, bytes, mimeType }]) => [
+      key,
+      merge.addTexture(bytes, mimeType, json.textures![texture]!),
+    ]),
+  );
   const resultMaterials = new Array<number | null>(plan.results.length);
   made.forEach((k, m) => {
     const { index } = finishResults[k]!;
     const material = kitMaterials[m]!;
     const part = kept[index]!;
-    applyKept(material, part, alphaTextures.get(part.alpha?.texture?.index ?? -1) ?? null);
+    const detailKey = part.detail && keyDetail(part.detail);
+    applyKept(
+      material,
+      part,
+      alphaTextures.get(part.alpha?.texture?.index ?? -1) ?? null,
+      detailKey === null ? null : detailTextures.get(detailKey)!,
+    );
     resultMaterials[index] = merge.materials.add(material);
   });
   alike.forEach((first, k) => {

@@ -1,6 +1,6 @@
+import { LINEAR_CODES } from '../../core/colour/linear-codes.ts';
 import { type LinearRgb, linearToHex } from '../../core/colour/srgb.ts';
 import type { ChannelFacts, ImageContent } from '../../core/product/survey.ts';
-import { LINEAR_CODES } from '../linear-codes.ts';
 import type { Pixels } from '../read-pixels.ts';
 import { measureSpread } from './measure-spread.ts';
 

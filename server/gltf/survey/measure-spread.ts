@@ -1,6 +1,6 @@
 import type { Lab } from '../../core/colour/lab.ts';
+import { LINEAR_CODES } from '../../core/colour/linear-codes.ts';
 import type { LinearRgb } from '../../core/colour/srgb.ts';
-import { LINEAR_CODES } from '../linear-codes.ts';
 import type { Pixels } from '../read-pixels.ts';
 
 /** Texels looked at: their mean ΔE is then sure to about half a per cent, and a map of any size takes some ten ms. */

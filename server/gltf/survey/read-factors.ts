@@ -18,7 +18,7 @@ export function readFactors({ pbrMetallicRoughness: pbr = {}, extensions }: Mate
  * The linear mean of a material's neutral detail map, as the repair that made it wrote it beside the map
  * (`extras.neutralDetail.mean`, above 0 and at most 1); null when its colour map is none.
  */
-export function readNeutralDetail({ pbrMetallicRoughness, extras }: MaterialJson): SurveyedMaterial['neutralDetail'] {
+export function readNeutralDetail({ pbrMetallicRoughness, extras }: MaterialJson): { readonly mean: number } | null {
   const mean = toNumber((extras as { neutralDetail?: { mean?: unknown } } | null | undefined)?.neutralDetail?.mean);
   if (!pbrMetallicRoughness?.baseColorTexture || mean === null || mean <= 0 || mean > 1) return null;
   return { mean };

@@ -1,5 +1,6 @@
 import { PIECE_LIMIT } from '../../core/ports/models.ts';
 import {
+  type NeutralDetail,
   type Piece,
   SURVEY_FORMAT,
   type Survey,
@@ -27,6 +28,7 @@ import { decodeGeometry } from './decode-geometry.ts';
 import { type FoundPieces, findPieces } from './find-pieces.ts';
 import { groupDensities } from './group-densities.ts';
 import { measureBox } from './measure-box.ts';
+import { measureDetails } from './measure-detail.ts';
 import { measureFaults } from './measure-faults.ts';
 import { measureGrain } from './measure-grain.ts';
 import { measurePieces } from './measure-pieces.ts';
@@ -35,7 +37,7 @@ import { measureTransforms } from './measure-transforms.ts';
 import { UvMeasure } from './measure-uv.ts';
 import { type PlacedScene, placeScene } from './place-scene.ts';
 import { type LoadedModel, readAccessor } from './read-accessor.ts';
-import { readFactors, readNeutralDetail } from './read-factors.ts';
+import { readFactors } from './read-factors.ts';
 import { surveyContent } from './survey-content.ts';
 import { surveyImages } from './survey-images.ts';
 import { isMirror, listSceneNodes, type SceneNode } from './world-matrices.ts';
@@ -90,7 +92,7 @@ export async function surveyModel(
       pieces: found.count,
       skins: json.skins?.length ?? 0,
     },
-    materials: listMaterials(model, scene, nodes, primitives, byMesh, found, images),
+    materials: listMaterials(model, scene, nodes, primitives, byMesh, found, images, await measureDetails(model)),
     primitives,
     images,
     sharedMeshes: [...byMesh]
@@ -189,6 +191,7 @@ function listMaterials(
   byMesh: ReadonlyMap<number, readonly SceneNode[]>,
   found: FoundPieces,
   images: readonly SurveyedImage[],
+  details: ReadonlyMap<number, NeutralDetail>,
 ): SurveyedMaterial[] {
   const { json } = model;
   const { covers } = found;
@@ -235,7 +238,7 @@ function listMaterials(
       pieces: covers.get(index)?.pieces ?? 0,
       factors: readFactors(material),
       uv: uv?.describe(sides.length > 0 ? Math.max(...sides) : null) ?? null,
-      neutralDetail: readNeutralDetail(material),
+      neutralDetail: details.get(index) ?? null,
       grain: grains.get(index) ?? null,
       densities: densities.get(index) ?? [],
     };

@@ -1,7 +1,9 @@
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
+import type { LevelTables } from '../../core/finish/level-map.ts';
 import type { MapFacts } from '../../core/finish/map-facts.ts';
 import type {
+  MapFile,
   ModelMediaType,
   Repaired,
   RepairRequest,
@@ -18,6 +20,7 @@ export type Task =
   | { readonly kind: 'repair'; readonly request: RepairRequest }
   | { readonly kind: 'take-in'; readonly request: TakeInRequest }
   | { readonly kind: 'measure-map'; readonly bytes: Uint8Array }
+  | { readonly kind: 'level-image'; readonly bytes: Uint8Array; readonly tables: LevelTables }
   | { readonly kind: 'combine-normals'; readonly bake: NormalBake }
   | {
       readonly kind: 'check';
@@ -32,6 +35,7 @@ export interface TaskResults {
   repair: Repaired;
   'take-in': TakenIn;
   'measure-map': MapFacts;
+  'level-image': MapFile;
   'combine-normals': BakedNormals;
   check: DeliveryCheck[];
 }

@@ -2,6 +2,7 @@ import { parentPort } from 'node:worker_threads';
 import { Problem } from '../../core/problems.ts';
 import { checkDelivery } from '../check/check-delivery.ts';
 import { combineNormals } from '../combine-normals.ts';
+import { levelImage } from '../level-image.ts';
 import { measureMap } from '../measure-map.ts';
 import { readWhole } from '../read-whole.ts';
 import { openModel } from '../receive/open-model.ts';
@@ -31,6 +32,8 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
       return takeIn(task.request).catch(blameModel);
     case 'measure-map':
       return measureMap(task.bytes);
+    case 'level-image':
+      return levelImage(task.bytes, task.tables);
     case 'combine-normals':
       return combineNormals(task.bake);
     case 'check':

@@ -1,6 +1,6 @@
 import { type Static, Type } from 'typebox';
 import { KEY_PATTERN } from '../../core/codes.ts';
-import { RANGE_STATUSES } from '../../core/finish/finish.ts';
+import { COLOUR_SOURCES, RANGE_STATUSES } from '../../core/finish/finish.ts';
 import { METAL_NAMES } from '../../core/finish/metals.ts';
 import { Code, Digest, Family, Name, nullable, Share, strict } from './common.ts';
 
@@ -129,7 +129,13 @@ export const FinishBody = Type.Object(
         strict,
       ),
     ),
-    colour: Colour,
+    colour: Type.Optional(Colour),
+    colourFrom: Type.Optional(
+      Type.Enum([...COLOUR_SOURCES], {
+        description:
+          'With a colour map: specification levels the map to the colour, map takes the mean of the map for the colour. Left out: map where no colour other than the map’s own is given',
+      }),
+    ),
     display: Type.Optional(Type.Object({ hex: Hex }, strict)),
     ...surface,
     supplier: Type.Optional(Type.String({ maxLength: 120 })),

@@ -2,7 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import { addFile } from '../../actions/add-file.ts';
 import type { Context } from '../../actions/context.ts';
 import { deleteFinish } from '../../actions/delete-finish.ts';
-import { makeFileDescriber } from '../../actions/describe-file.ts';
+import { describeFile } from '../../actions/describe-file.ts';
 import { describeSwatch } from '../../actions/describe-swatch.ts';
 import { loadFinishes, unknownArticle, unknownFinish } from '../../actions/load-product.ts';
 import { putArticle, putFinish } from '../../actions/put-finish.ts';
@@ -35,7 +35,6 @@ type ByArticle = { Params: { article: string } };
 
 export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
   const { stores } = context;
-  const describeFile = makeFileDescriber(context);
 
   app.get<{ Querystring: FinishQueryString }>(
     '/api/finishes',
@@ -188,7 +187,7 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
         });
       }
       const { sha256 } = await addFile(context, body);
-      return reply.status(201).send(await describeFile(sha256));
+      return reply.status(201).send(await describeFile(context, sha256));
     },
   );
 
@@ -201,7 +200,7 @@ export function addFinishRoutes(app: FastifyInstance, context: Context, bodyLimi
         params: FileParams,
       },
     },
-    ({ params }): Promise<FileAnswer> => describeFile(params.sha256),
+    ({ params }): Promise<FileAnswer> => describeFile(context, params.sha256),
   );
 }
 

@@ -53,7 +53,7 @@ async function compare(finish: Finish): Promise<void> {
       metresPerUv: 1,
       grainDegrees: 0,
       without: new Set<never>(),
-      detailMean: null,
+      detail: null,
       tangents: false,
       uvFrame: true,
       metresPerMeshUnit: 1,

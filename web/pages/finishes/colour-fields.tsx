@@ -1,4 +1,5 @@
-import { GEOMETRIES, ILLUMINANTS, OBSERVERS } from '../../../server/core/finish/finish.ts';
+import { type ColourSource, GEOMETRIES, ILLUMINANTS, OBSERVERS } from '../../../server/core/finish/finish.ts';
+import type { ResolvedFinish } from '../../../server/core/finish/resolve-finish.ts';
 import { Field } from '../../parts/field.tsx';
 import { Select } from '../../parts/select.tsx';
 import { TextField } from '../../parts/text-field.tsx';
@@ -7,8 +8,14 @@ import type { ColourForm, ColourWay, Three } from './colour-form.ts';
 interface ColourFieldsProps {
   readonly form: ColourForm;
   readonly change: (part: Partial<ColourForm>) => void;
+  /** What the form comes to; null while it cannot be read. */
+  readonly resolved: Pick<ResolvedFinish, 'maps' | 'colourFrom' | 'hex'> | null;
 }
 
+const SOURCES: readonly (readonly [ColourSource, string])[] = [
+  ['specification', 'The colour given here; the map is levelled to it'],
+  ['map', 'The colour map'],
+];
 const WAYS: readonly (readonly [ColourWay, string])[] = [
   ['hex', 'sRGB hex'],
   ['lab', 'CIE Lab, measured'],
@@ -22,7 +29,31 @@ const VIEWINGS = ILLUMINANTS.toReversed().flatMap((illuminant) =>
 const GEOMETRY_NAMES = { 'di:8': 'sphere, reflection included', 'de:8': 'sphere, reflection excluded', '45:0': '' };
 
 /** The colour as the maker states it, with all that makes its figures mean something. */
-export function ColourFields({ form, change }: ColourFieldsProps) {
+export function ColourFields({ form, change, resolved }: ColourFieldsProps) {
+  const from = form.colourFrom || resolved?.colourFrom;
+  const hasMap = from === 'map' || resolved?.maps.colour !== undefined;
+  return (
+    <>
+      {hasMap && (
+        <Field name="Colour from">
+          <Select
+            label="Colour from"
+            value={from ?? 'specification'}
+            options={SOURCES}
+            onPick={(colourFrom) => change({ colourFrom })}
+          />
+        </Field>
+      )}
+      {from === 'map' ? (
+        <p class="whole small soft">The colour is the mean of the colour map{resolved && `: ${resolved.hex}`}.</p>
+      ) : (
+        <GivenColourFields form={form} change={change} />
+      )}
+    </>
+  );
+}
+
+function GivenColourFields({ form, change }: Pick<ColourFieldsProps, 'form' | 'change'>) {
   const { way } = form;
   return (
     <>

@@ -1,5 +1,5 @@
 import { isHex } from '../../../server/core/colour/srgb.ts';
-import type { ColourSpecification, Geometry } from '../../../server/core/finish/finish.ts';
+import type { ColourSource, Finish, Geometry } from '../../../server/core/finish/finish.ts';
 import type { GivenColour } from '../../../server/core/finish/read-colour.ts';
 import { readNumber, readNumbers, typeNumber } from '../../read-number.ts';
 
@@ -10,6 +10,8 @@ export type Three = readonly [string, string, string];
 
 /** The colour as it is typed: one of the ways counts, and the others are kept for whoever changes his mind. */
 export interface ColourForm {
+  /** Where the colour comes from beside a colour map; empty where nobody said. */
+  readonly colourFrom: ColourSource | '';
   readonly way: ColourWay;
   readonly hex: string;
   readonly lab: Three;
@@ -26,6 +28,7 @@ export interface ColourForm {
 }
 
 export const NEW_COLOUR: ColourForm = {
+  colourFrom: '',
   way: 'hex',
   hex: '#808080',
   lab: ['', '', ''],
@@ -38,8 +41,9 @@ export const NEW_COLOUR: ColourForm = {
 };
 
 /** @param shown the colour as a chip shows it, for whoever goes over to hex */
-export function toColourForm(colour: ColourSpecification, shown: string): ColourForm {
-  const form = { ...NEW_COLOUR, hex: shown };
+export function toColourForm({ colour, colourFrom }: Pick<Finish, 'colour' | 'colourFrom'>, shown: string): ColourForm {
+  const form: ColourForm = { ...NEW_COLOUR, colourFrom: colourFrom ?? (colour ? '' : 'map'), hex: shown };
+  if (!colour) return form;
   if ('hex' in colour) return { ...form, hex: colour.hex };
   const geometry = colour.geometry ?? '';
   if ('spectrum' in colour) {
@@ -84,6 +88,7 @@ export function toColour(form: ColourForm): GivenColour {
 
 /** What keeps the colour from being read at all, as a sentence; what the figures come to is checked after that. */
 export function findColourTrouble(form: ColourForm): string | null {
+  if (form.colourFrom === 'map') return null;
   const areFigures = (three: Three) => three.every((text) => Number.isFinite(readNumber(text)));
   if (form.way === 'hex' && !isHex(form.hex.trim())) {
     return 'The colour is # and six figures or letters a to f, such as #2f5d73.';

@@ -22,7 +22,9 @@ export function describeDistance({ finish, resolved }: Pick<Draft, 'finish' | 'r
     return { words: 'Delivered is the material it came with, to the letter.', small: [] };
   }
   const { formula, limit, source, difference, within } = judgeFinish(finish, resolved);
-  const deltaE00 = resolved.outOfGamutDeltaE;
+  const { delivered } = resolved;
+  if (!delivered) return { words: 'The delivered colour is not measured yet.', small: [] };
+  const deltaE00 = delivered.deltaE;
   const verdict = within === null ? '.' : `: ${within ? 'within' : 'beyond'} the tolerance of its family.`;
   const allowed = limit === null ? '' : `, of ${limit} that pass`;
   return {
@@ -34,10 +36,21 @@ export function describeDistance({ finish, resolved }: Pick<Draft, 'finish' | 'r
             `What is specified is estimated itself: within ΔE00 ${resolved.estimated.typicalDeltaE} as a rule, seldom over ${resolved.estimated.worstDeltaE}.`,
           ]
         : []),
-      ...(deltaE00 > SEEN_DELTA_E ? ['The specified chip is shown as far as this screen goes.'] : []),
+      ...describeLevelled(resolved),
+      ...(resolved.outOfGamutDeltaE > SEEN_DELTA_E ? ['The specified chip is shown as far as this screen goes.'] : []),
       ...(resolved.includedLab ? ['The reflection of the surface, which the reading includes, is taken out.'] : []),
     ],
   };
+}
+
+/** What is done to the colour map so that its mean is the colour. */
+function describeLevelled({ levelled, colourFrom }: Draft['resolved']): string[] {
+  if (!levelled) return [];
+  if (colourFrom === 'map') return ['The colour is the mean of the colour map.'];
+  const { contrast } = levelled;
+  if (contrast === null) return ['The colour map is multiplied so that its mean is the specified colour.'];
+  const flatter = contrast < 1 ? ` with ${Math.round(contrast * 100)} % of its contrast` : '';
+  return [`The colour map is delivered brighter${flatter}, so that its mean can be the specified colour.`];
 }
 
 /** A colour for a browser to show as far as its screen goes, outside sRGB too (CSS Color 4, `color(xyz-d65 …)`). */

@@ -24,7 +24,7 @@ export function DraftFigure({ model, before }: DraftFigureProps) {
         <>
           <div class="draft-chips" aria-hidden="true">
             <span style={{ backgroundColor: toCssColour(draft.resolved.specifiedLab) }} />
-            <span style={{ backgroundColor: draft.resolved.hex }} />
+            <span style={{ backgroundColor: draft.resolved.delivered?.hex ?? draft.resolved.hex }} />
             {draft.finish.display && <span style={{ backgroundColor: draft.finish.display.hex }} />}
           </div>
           <figcaption>
@@ -35,7 +35,7 @@ export function DraftFigure({ model, before }: DraftFigureProps) {
               </div>
               <div>
                 <dt>Delivered</dt>
-                <dd>{draft.resolved.hex}</dd>
+                <dd>{draft.resolved.delivered?.hex ?? 'not measured'}</dd>
               </div>
               {draft.finish.display && (
                 <div>

@@ -25,6 +25,9 @@ interface FinishFieldsProps {
 const OF_COLOUR: ReadonlySet<string> = new Set([
   'out-of-gamut',
   'colour-estimated',
+  'pattern-off-colour',
+  'pattern-flattened',
+  'map-not-measured',
   'albedo-implausible',
   'metal-too-dark',
 ]);
@@ -90,7 +93,7 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
           )}
         </div>
         <Part title="Colour" findings={findings.filter(({ code }) => OF_COLOUR.has(code))}>
-          <ColourFields form={form} change={model.change} />
+          <ColourFields form={form} change={model.change} resolved={draft?.resolved ?? null} />
           <TextField
             name="Signed off for screens, sRGB"
             value={form.display}

@@ -34,7 +34,7 @@ export function toForm(finish: FinishAnswer): FinishForm {
     family: finish.family,
     article: finish.article ?? '',
     material: finish.supplied ? 'supplied' : 'made',
-    ...toColourForm(finish.colour, finish.resolved.hex),
+    ...toColourForm(finish, finish.resolved.hex),
     ...toSurfaceForm(finish),
     ...toTradeForm(finish),
   };
@@ -49,7 +49,8 @@ export function toBody(form: FinishForm, before: FinishAnswer | null): GivenFini
     name: form.name.trim(),
     family: form.family,
     ...(form.article !== '' && { article: form.article }),
-    colour: toColour(form),
+    ...(form.colourFrom !== '' && { colourFrom: form.colourFrom }),
+    ...(form.colourFrom !== 'map' && { colour: toColour(form) }),
     ...toSurface(form),
     ...toTrade(form),
   };

@@ -77,6 +77,7 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
 }
 
 function describeWay(colour: FinishAnswer['colour']): string {
+  if (!colour) return ', the mean of its map';
   if ('hex' in colour) return '';
   if ('spectrum' in colour) return ', by its spectrum';
   const how = 'lab' in colour ? 'Lab' : 'XYZ';

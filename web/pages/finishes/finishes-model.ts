@@ -25,7 +25,7 @@ export function createFinishesModel() {
   const open = signal<string | null>(null);
   const form = signal<FinishForm>(NEW_FINISH);
   /** What the form comes to, and the last that could be read, which is shown meanwhile. */
-  const outcome = signal<DraftOrTrouble>(resolveDraft(NEW_FINISH, null, []));
+  const outcome = signal<DraftOrTrouble>(resolveDraft(NEW_FINISH, null, [], () => null));
   const shown = signal<Draft | null>(outcome.value.draft);
   const formTrouble = signal<string | null>(null);
   const busy = signal(false);
@@ -37,6 +37,11 @@ export function createFinishesModel() {
     const found = search.found.value;
     if (found?.near) return [{ key: 'near', title: `Nearest to ${found.near}`, note: null, finishes: found.finishes }];
     return groupFinishes(found?.finishes ?? finishes.value ?? [], articles.value);
+  });
+
+  // figures follow when a map has been measured
+  maps.files.subscribe(() => {
+    if (open.value !== null) settle();
   });
 
   async function load(): Promise<void> {
@@ -89,7 +94,7 @@ export function createFinishesModel() {
 
   /** Follows what is written. */
   function settle(): void {
-    outcome.value = resolveDraft(form.value, getBefore(), articles.value);
+    outcome.value = resolveDraft(form.value, getBefore(), articles.value, maps.recallCodes);
     shown.value = outcome.value.draft ?? shown.value;
   }
 

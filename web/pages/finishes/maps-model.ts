@@ -1,5 +1,6 @@
 import { signal } from '@preact/signals';
 import type { MapImage } from '../../../renderer/page/finish-document.ts';
+import type { CodeCounts } from '../../../server/core/finish/level-map.ts';
 import type { FileAnswer } from '../../../server/http/answers.ts';
 import { call, get, say, seg } from '../../api.ts';
 
@@ -50,12 +51,21 @@ export function createMapsModel() {
   }
 
   /** Where the studio finds an image; not before it is known what kind it is. */
-  function findImage(sha256: string): MapImage | undefined {
+  function findImage(sha256: string, contrast: number | null): MapImage | undefined {
     const file = files.value.get(sha256);
-    return file && { uri: new URL(getImageAddress(sha256), location.href).href, mimeType: file.mimeType };
+    if (!file) return undefined;
+    const address = contrast === null ? getImageAddress(sha256) : `${getImageAddress(sha256)}?contrast=${contrast}`;
+    // a map is re-encoded as it came if that was a JPEG, and as PNG otherwise
+    const mimeType = contrast === null || file.mimeType === 'image/jpeg' ? file.mimeType : 'image/png';
+    return { uri: new URL(address, location.href).href, mimeType };
   }
 
-  return { files, trouble, busy, look, upload, findImage };
+  /** What the service levels a colour map by; null for one that is not known yet, or cannot be measured. */
+  function recallCodes(sha256: string): CodeCounts | null {
+    return files.value.get(sha256)?.facts?.content.codes ?? null;
+  }
+
+  return { files, trouble, busy, look, upload, findImage, recallCodes };
 }
 
 export type MapsModel = ReturnType<typeof createMapsModel>;

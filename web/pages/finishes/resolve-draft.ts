@@ -3,7 +3,7 @@ import { checkFinish } from '../../../server/core/finish/check-finish.ts';
 import type { Article, Finish } from '../../../server/core/finish/finish.ts';
 import { listSpecificationFindings } from '../../../server/core/finish/list-specification-findings.ts';
 import { readFinish } from '../../../server/core/finish/read-finish.ts';
-import { type ResolvedFinish, resolveFinish } from '../../../server/core/finish/resolve-finish.ts';
+import { type RecallCodes, type ResolvedFinish, resolveFinish } from '../../../server/core/finish/resolve-finish.ts';
 import { Problem } from '../../../server/core/problems.ts';
 import type { Finding } from '../../../server/core/product/finding.ts';
 import type { FinishAnswer } from '../../../server/http/answers.ts';
@@ -32,6 +32,7 @@ export function resolveDraft(
   form: FinishForm,
   before: FinishAnswer | null,
   articles: readonly Article[],
+  recallCodes: RecallCodes,
 ): DraftOrTrouble {
   const trouble = findLookTrouble(form);
   if (trouble) return { draft: null, trouble };
@@ -41,9 +42,13 @@ export function resolveDraft(
   try {
     const finish = readFinish(NO_CODE, { ...toBody(form, before), name }, article);
     const named = { ...finish, finish: form.code || NO_CODE };
-    const resolved = resolveFinish(named, article);
+    const resolved = resolveFinish(named, article, recallCodes);
+    // a map that is still being looked at is no finding
+    const { colour } = resolved.maps;
+    const waits = colour !== undefined && recallCodes(colour) === null;
     const findings = [...listSpecificationFindings(resolved), ...checkFinish(named, resolved, article)];
-    return { draft: { finish: named, article, resolved, findings }, trouble: null };
+    const told = findings.filter(({ code }) => !(waits && code === 'map-not-measured'));
+    return { draft: { finish: named, article, resolved, findings: told }, trouble: null };
   } catch (error) {
     if (error instanceof Problem) return { draft: null, trouble: error.message };
     throw error;

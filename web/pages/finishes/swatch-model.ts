@@ -1,12 +1,12 @@
 import { signal } from '@preact/signals';
-import type { MapImage } from '../../../renderer/page/finish-document.ts';
+import type { FindImage } from '../../../renderer/page/finish-document.ts';
 import type { LiveSphere } from '../../../renderer/page/live-sphere.ts';
 import type { ResolvedFinish } from '../../../server/core/finish/resolve-finish.ts';
 
 export type SwatchState = 'waiting' | 'live' | 'none';
 
 /** The live swatch of the finish that is open: one canvas and one studio, set up when the first is opened. */
-export function createSwatchModel(findImage: (sha256: string) => MapImage | undefined) {
+export function createSwatchModel(findImage: FindImage) {
   /** `none` where the browser gives no WebGL, or the studio failed. */
   const state = signal<SwatchState>('waiting');
   const watcher = new ResizeObserver(() => live?.resize());
@@ -54,7 +54,7 @@ export function createSwatchModel(findImage: (sha256: string) => MapImage | unde
 
   /** Shows a finish as soon as the one before is done; of several that come meanwhile the last. */
   function show(finish: ResolvedFinish): void {
-    const images = Object.values(finish.maps).map((sha256) => sha256 && findImage(sha256)?.uri);
+    const images = Object.values(finish.maps).map((sha256) => sha256 && findImage(sha256, null)?.uri);
     const key = JSON.stringify([{ ...finish, finish: '', name: '' }, images]);
     if (key === shown) return;
     shown = key;

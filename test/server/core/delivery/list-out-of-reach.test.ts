@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
+import { levelDetail } from '../../../../server/core/delivery/level-detail.ts';
 import { listOutOfReach } from '../../../../server/core/delivery/list-out-of-reach.ts';
-import { reachDetail } from '../../../../server/core/delivery/reach-detail.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
 import { KEEP_ALL } from '../../../../server/core/product/slot.ts';
-import type { Survey } from '../../../../server/core/product/survey.ts';
+import type { NeutralDetail, Survey } from '../../../../server/core/product/survey.ts';
 import type { Schedule } from '../../../../server/core/schedule/schedule.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 import { makeSlot, makeSurvey } from '../../../support/make-survey.ts';
@@ -14,32 +14,43 @@ const linear = (code: number) => {
   return value <= 0.04045 ? value / 12.92 : ((value + 0.055) / 1.055) ** 2.4;
 };
 
+/** A map of so many texels of each code, the same in red, green and blue. */
+const makeDetail = (texels: Readonly<Record<number, number>>): NeutralDetail => {
+  const count = Array.from({ length: 256 }, (_, code) => texels[code] ?? 0);
+  const all = count.reduce((sum, n) => sum + n, 0);
+  const mean = count.reduce((sum, n, code) => sum + n * linear(code), 0) / all;
+  return { mean, codes: [count, count, count] };
+};
+const colour = (...baseColour: [number, number, number]) => ({ baseColour });
+
 describe('a colour over a neutral detail map', () => {
   // glTF 2.0 §3.9.2: the colour seen is factor × texel, in linear light; so its mean is factor × mean
   it('is reached by target ÷ mean', () => {
-    const { factor, demand, deltaE } = reachDetail([0.3, 0.2, 0.05], 0.4);
-    [0.75, 0.5, 0.125].forEach((value, c) => {
-      expect(factor[c]).toBeCloseTo(value, 12);
+    const detail = makeDetail({ 255: 2, 188: 2 });
+    const { factor, contrast, mean } = levelDetail(colour(0.3, 0.2, 0.05), detail);
+    [0.3, 0.2, 0.05].forEach((value, c) => {
+      expect(factor[c]).toBeCloseTo(value / detail.mean, 12);
+      expect(mean[c]).toBeCloseTo(value, 12);
     });
-    expect(demand).toBeCloseTo(0.75, 12);
-    expect(deltaE).toBe(0);
+    expect(contrast).toBeNull();
   });
 
-  it('is reached as far as a factor goes, 1, and no farther', () => {
-    const { factor, demand, colour, deltaE } = reachDetail([0.8, 0.2, 0.1], 0.5);
+  it('is reached with less contrast where the factor would be more than 1', () => {
+    // texels of 1 and 0.2 in linear light, mean 0.6; a target of 0.8 needs texels of 1 and 0.6 at most: half the contrast
+    const { factor, contrast, mean } = levelDetail(colour(0.8, 0.2, 0.1), makeDetail({ 255: 500, 124: 500 }));
+    expect(contrast).toBeLessThan(1);
+    expect(contrast).toBeGreaterThanOrEqual(0.3);
+    expect(Math.max(...factor)).toBeLessThanOrEqual(1);
+    [0.8, 0.2, 0.1].forEach((value, c) => {
+      expect(mean[c]).toBeCloseTo(value, 9);
+    });
+  });
+
+  it('is reached as far as a factor goes where the map cannot be read', () => {
+    const { factor, contrast, mean } = levelDetail(colour(0.8, 0.2, 0.1), { mean: 0.5, codes: null });
     expect(factor).toEqual([1, 0.4, 0.2]);
-    expect(demand).toBeCloseTo(1.6, 12);
-    expect(colour).toEqual([0.5, 0.2, 0.1]);
-    expect(deltaE).toBeGreaterThan(5);
-    // white over a map of mean 1 is white: a plain map takes every colour
-    expect(reachDetail([1, 1, 1], 1)).toMatchObject({ factor: [1, 1, 1], deltaE: 0 });
-  });
-
-  it('of any eight-bit map that varies is short of white', () => {
-    // the lightest map that varies at all: one texel of four a code below white
-    const mean = (3 + linear(254)) / 4;
-    expect(mean).toBeLessThan(1);
-    expect(reachDetail([1, 1, 1], mean).demand).toBeGreaterThan(1);
+    expect(mean).toEqual([0.5, 0.2, 0.1]);
+    expect(contrast).toBeNull();
   });
 });
 
@@ -62,7 +73,8 @@ describe('finishes out of reach', () => {
     const survey = makeSurvey(['seat'], [[{ material: 0 }]]);
     const materials = survey.materials.map((material) => ({
       ...material,
-      neutralDetail: mean === null ? null : { mean },
+      // a map that cannot be read: the factor does what it can
+      neutralDetail: mean === null ? null : { mean, codes: null },
     }));
     return { ...survey, materials };
   };
@@ -73,9 +85,8 @@ describe('finishes out of reach', () => {
     const [finding, ...more] = list(0.5);
     expect(more).toEqual([]);
     expect(finding).toMatchObject({ code: 'out-of-reach', severity: 'warning', where: 'slot seat' });
-    const seen = finding!.seen as { finish: string; factor: number; hex: string; deltaE: number };
+    const seen = finding!.seen as { finish: string; hex: string; deltaE: number };
     expect(seen.finish).toBe('SNOW');
-    expect(seen.factor).toBeCloseTo(linear(0xf5) / 0.5, 9);
     // encoding 0.5 gives 188 (IEC 61966-2-1)
     expect(seen.hex).toBe('#bcbcbc');
     expect(finding!.message).toMatch(/Lighten the map, or let the slot not keep its detail/);

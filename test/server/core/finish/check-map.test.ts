@@ -9,6 +9,8 @@ const SMOOTH: Seam = { step: 0.03, inner: 0.03, strongest: 0.06 };
 const COLOUR: MapFacts = {
   content: {
     linearMean: [0.2, 0.1, 0.05],
+    // what is said of a map does not rest on its codes
+    codes: [[], [], []],
     channels: [channel(0.1, 0.5, 0.9), channel(0.1, 0.4, 0.8), channel(0, 0.3, 0.7)],
     grey: false,
     alphaVaries: false,

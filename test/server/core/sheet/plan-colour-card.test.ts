@@ -2,16 +2,11 @@ import { describe, expect, it } from 'vitest';
 import { TWO_DEGREE_BAND } from '../../../../server/core/colour/estimate-two-degree.ts';
 import { deltaE2000 } from '../../../../server/core/colour/lab.ts';
 import type { Article, Finish } from '../../../../server/core/finish/finish.ts';
+import type { CodeCounts } from '../../../../server/core/finish/level-map.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
 import type { RangedFinish } from '../../../../server/core/line/options.ts';
 import { measureTypeArea, PAPERS } from '../../../../server/core/sheet/paper.ts';
-import {
-  CARD_MM,
-  isPatterned,
-  measureChipWidth,
-  type Pattern,
-  planColourCard,
-} from '../../../../server/core/sheet/plan-colour-card.ts';
+import { isPatterned, measureChipWidth, planColourCard } from '../../../../server/core/sheet/plan-colour-card.ts';
 
 const CLOTH: Article = { article: 'loop', name: 'Loop', family: 'textile', composition: '100 % wool' };
 const finish = (code: string, more: Partial<Finish> = {}): Finish => ({
@@ -29,16 +24,21 @@ const ranged = (given: Finish, grade: string | null, more: Partial<RangedFinish>
   ...more,
 });
 
-function plan(range: RangedFinish[], paper: 'a4' | 'letter' = 'a4', patterns: Record<string, Pattern> = {}) {
+function plan(
+  range: RangedFinish[],
+  paper: 'a4' | 'letter' = 'a4',
+  panels = true,
+  codes: (sha256: string) => CodeCounts | null = () => null,
+) {
   const all = new Map(range.map((item) => [item.finish.finish, item.finish]));
   const articleOf = (code: string) => (all.get(code)!.article ? CLOTH : null);
   const source = {
     line: { line: 'L', name: 'Line' },
     range,
-    resolve: (code: string) => resolveFinish(all.get(code)!, articleOf(code)),
+    resolve: (code: string) => resolveFinish(all.get(code)!, articleOf(code), codes),
     articleOf,
     date: '2026-11-26',
-    patternOf: (code: string) => patterns[code],
+    panels,
   };
   return planColourCard(source, { paper, bleedMm: 0 });
 }
@@ -74,15 +74,16 @@ it('stands by article, then by grade, in the order of the range; what is not sol
 });
 
 describe('every field says what was specified, what is printed, and how far apart they are', () => {
-  it('by CIEDE2000 of the printed hex', () => {
+  it('by CIEDE2000 of what is delivered', () => {
     const lab = [38.1, -8.2, -15.4] as const;
     const [chip] = chipsOf(
       plan([ranged(finish('A-1', { colour: { lab, illuminant: 'D65', observer: '2deg' } }), null)]),
     );
     expect(chip!.lines).toContain('L* 38.1  a* −8.2  b* −15.4');
-    const said = Number(/ΔE00 ([\d.]+)/.exec(chip!.lines.join(' '))![1]);
+    // a factor carries the colour without rounding; the hex beside it is that, in 8 bits
+    expect(chip!.lines[2]).toBe(`${chip!.hex} · ΔE00 0.0`);
     const printed = resolveFinish(finish('P', { colour: { hex: chip!.hex } }), null).specifiedLab;
-    expect(said).toBeCloseTo(deltaE2000(lab, printed), 1);
+    expect(deltaE2000(lab, printed)).toBeLessThan(0.5);
   });
 
   it('marks estimates and what sRGB cannot show', () => {
@@ -113,26 +114,27 @@ describe('a patterned finish', () => {
     );
   });
 
-  it('stands as a panel, with what its pattern comes to in the mean; its row has room for that', () => {
-    const range = ['W', 'P', 'U', 'C', 'D', 'E'].map((code) => ranged(finish(code), null));
-    const card = plan(range, 'a4', {
-      W: { mean: { hex: '#734f36', deltaE: 7.13 } },
-      P: { mean: { hex: '#2f5d73', deltaE: 0.02 } },
-      U: { mean: null },
-    });
-    const chips = new Map(chipsOf(card).map((chip) => [chip.finish, chip]));
-    expect([...chips.values()].map(({ panel }) => panel)).toEqual(['W', 'P', 'U', null, null, null]);
-    expect(chips.get('W')!.lines[3]).toBe('pattern’s mean #734f36 · ΔE00 7.1');
-    expect(chips.get('P')!.lines[3]).toBe('mean of the pattern');
-    expect(chips.get('U')!.lines[3]).toBe('mean of the pattern not measured');
-    // what was specified stands as it does of a plain colour
-    expect(chips.get('W')!.lines.slice(1, 3)).toEqual(chips.get('C')!.lines.slice(1, 3));
-    expect(chips.get('C')!.lines).toHaveLength(4);
-    const heights = card.pages
-      .flat()
-      .filter(({ kind }) => kind === 'chips')
-      .map(({ heightMm }) => heightMm);
-    expect(heights[0]! - heights[1]!).toBeCloseTo(CARD_MM.panelLine, 9);
+  it('stands as a panel, with the mean of what is delivered and its distance', () => {
+    // half the texels white, half black: no factor of 1 at most brings their mean to more than 0.5 in linear light
+    const half = Array.from({ length: 256 }, (_, code) => (code === 0 || code === 255 ? 32 : 0));
+    const codes = (sha256: string): CodeCounts | null => (sha256 === maps.colour ? [half, half, half] : null);
+    const unmeasured = { colour: 'c'.repeat(64) };
+    const range = [
+      ranged(finish('W', { maps, tile, colour: { hex: '#2f5d73' } }), null),
+      ranged(finish('P', { maps, tile, colour: { hex: '#ffffff' }, colourFrom: 'specification' }), null),
+      ranged(finish('U', { maps: unmeasured, tile }), null),
+      ranged(finish('C'), null),
+    ];
+    const chips = new Map(chipsOf(plan(range, 'a4', true, codes)).map((chip) => [chip.finish, chip]));
+    expect([...chips.values()].map(({ panel }) => panel)).toEqual(['W', 'P', 'U', null]);
+    expect(chips.get('W')!.lines[2]).toBe('#2f5d73 · ΔE00 0.0');
+    // white with a twentieth of the contrast: a mean of 1 / 1.05 in linear light, which is L* 98.1 (CIE 15)
+    const [, hex, deltaE] = /^(#\w{6}) · ΔE00 ([\d.]+)$/.exec(chips.get('P')!.lines[2]!)!;
+    expect(hex).toBe('#fafafa');
+    expect(Math.abs(Number(deltaE) - deltaE2000([100, 0, 0], [98.13, 0, 0]))).toBeLessThan(0.1);
+    expect(chips.get('U')!.lines[2]).toBe('delivered colour not measured');
+    const flat = chipsOf(plan(range, 'a4', false, codes));
+    expect(flat.map(({ panel }) => panel)).toEqual([null, null, null, null]);
   });
 });
 

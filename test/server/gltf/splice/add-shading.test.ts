@@ -177,7 +177,7 @@ function makeItem(given: Partial<Finish>, metalName?: keyof typeof METALS) {
     metresPerUv: 1,
     grainDegrees: 0,
     without: new Set<never>(),
-    detailMean: null,
+    detail: null,
     tangents: false,
     metresPerMeshUnit: 1,
   };

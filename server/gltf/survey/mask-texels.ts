@@ -1,8 +1,8 @@
 import type { GltfJson, PrimitiveJson, TextureInfoJson } from '../json.ts';
 import { VARIANTS } from '../json.ts';
 import { listTriangles } from '../list-triangles.ts';
-import { makeTransform } from '../survey/colour-pieces.ts';
-import { type LoadedModel, readAccessor } from '../survey/read-accessor.ts';
+import { makeTransform } from './colour-pieces.ts';
+import { type LoadedModel, readAccessor } from './read-accessor.ts';
 
 /** Cells along a side at most: a tile of a usual atlas is still hundreds of cells. */
 const SIDE_LIMIT = 1024;

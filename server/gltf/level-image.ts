@@ -1,0 +1,28 @@
+import sharp from 'sharp';
+import type { LevelTables } from '../core/finish/level-map.ts';
+import { sniffImage } from '../core/picture/sniff-image.ts';
+import type { MapFile } from '../core/ports/models.ts';
+import { readPixels } from './read-pixels.ts';
+
+/** A JPEG is written again at this quality, colour at full size: its mean then moves by less than ΔE00 0.1 (own test). */
+const JPEG = { quality: 95, chromaSubsampling: '4:4:4' } as const;
+
+/**
+ * Re-encodes a colour map through tables of codes: some tenths of a second for 2048 × 2048 texels, to be run in a worker by
+ * who serves others meanwhile. Alpha stays. A JPEG stays a JPEG, since a PNG of a scan weighs six times as much; all else
+ * becomes a PNG. The same input gives the same bytes.
+ * @throws for what cannot be decoded
+ */
+export async function levelImage(image: Uint8Array, tables: LevelTables): Promise<MapFile> {
+  const { data, widthPx, heightPx, channels } = await readPixels(image);
+  for (let i = 0; i < data.length; i += channels) {
+    data[i] = tables[0][data[i]!]!;
+    data[i + 1] = tables[1][data[i + 1]!]!;
+    data[i + 2] = tables[2][data[i + 2]!]!;
+  }
+  const levelled = sharp(data, { raw: { width: widthPx, height: heightPx, channels } });
+  if (sniffImage(image) === 'image/jpeg') {
+    return { bytes: await levelled.jpeg(JPEG).toBuffer(), mimeType: 'image/jpeg' };
+  }
+  return { bytes: await levelled.png({ compressionLevel: 6 }).toBuffer(), mimeType: 'image/png' };
+}
