@@ -96,7 +96,8 @@ export function applyKept(
       ...(detailTexture !== null && { index: detailTexture }),
     };
     // so that whoever reads the file knows by what the factor was divided
-    material.extras = { neutralDetail: { mean: findMean(levelled) ?? map.mean } };
+    const mean = levelled.contrast === null ? map.mean : (findMean(levelled) ?? map.mean);
+    material.extras = { neutralDetail: { mean } };
   }
   if (kept.wear) {
     const pbr = (material.pbrMetallicRoughness ??= {});
