@@ -58,7 +58,7 @@ export async function createService(config: Config): Promise<Service> {
     jobs,
     pictures,
     layers,
-    imaging: createImaging({ threads, measureMap: models.measureMap }),
+    imaging: createImaging({ threads, measureMap: models.measureMap, convertToSrgb: models.convertToSrgb }),
     studioFiles: new StudioFiles({ files, models, stores }),
     studioVersion: STUDIO_VERSION,
     version,

@@ -1,5 +1,6 @@
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
+import type { ConvertedColour } from '../../core/finish/image-encoding.ts';
 import type { MapFacts } from '../../core/finish/map-facts.ts';
 import type {
   ModelMediaType,
@@ -11,6 +12,7 @@ import type {
 } from '../../core/ports/models.ts';
 import type { ProblemCode, ProblemDetail } from '../../core/problems.ts';
 import type { BakedNormals, NormalBake } from '../combine-normals.ts';
+import type { Remake } from '../remake-map.ts';
 
 /** What the worker thread can be asked to do. */
 export type Task =
@@ -18,7 +20,9 @@ export type Task =
   | { readonly kind: 'repair'; readonly request: RepairRequest }
   | { readonly kind: 'take-in'; readonly request: TakeInRequest }
   | { readonly kind: 'measure-map'; readonly bytes: Uint8Array }
+  | { readonly kind: 'convert-to-srgb'; readonly bytes: Uint8Array }
   | { readonly kind: 'combine-normals'; readonly bake: NormalBake }
+  | { readonly kind: 'remake-map'; readonly bytes: Uint8Array; readonly remake: Remake }
   | {
       readonly kind: 'check';
       readonly path: string;
@@ -32,7 +36,9 @@ export interface TaskResults {
   repair: Repaired;
   'take-in': TakenIn;
   'measure-map': MapFacts;
+  'convert-to-srgb': ConvertedColour | null;
   'combine-normals': BakedNormals;
+  'remake-map': Uint8Array | null;
   check: DeliveryCheck[];
 }
 
