@@ -21,7 +21,7 @@ const NAME_LENGTH = 80;
 
 /**
  * Reads an embedded ICC profile of version 2 or 4 (ICC.1:2022). Tables come before matrix and curves where a profile has
- * both (§8.10); a profile that cannot be read is of the kind `other`. Never throws.
+ * both; a profile that cannot be read is of the kind `other`. Never throws.
  */
 export function readProfile(icc: Buffer): IccProfile {
   try {

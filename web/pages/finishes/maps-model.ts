@@ -1,5 +1,6 @@
 import { signal } from '@preact/signals';
 import type { MapImage } from '../../../renderer/page/finish-document.ts';
+import type { ResolvedFinish } from '../../../server/core/finish/resolve-finish.ts';
 import type { FileAnswer } from '../../../server/http/answers.ts';
 import { call, get, say, seg } from '../../api.ts';
 
@@ -13,6 +14,8 @@ export function createMapsModel() {
   function keep(file: FileAnswer): void {
     asked.add(file.sha256);
     files.value = new Map(files.value).set(file.sha256, file);
+    // the live preview shows the copy, and has to know its type
+    void look([file.encoding?.asColour ?? undefined]);
   }
 
   /** Asks for what is said of these images, each once. */
@@ -55,7 +58,13 @@ export function createMapsModel() {
     return file && { uri: new URL(getImageAddress(sha256), location.href).href, mimeType: file.mimeType };
   }
 
-  return { files, trouble, busy, look, upload, findImage };
+  /** A finish as it will be stored: a colour map that is not in sRGB gives way to its converted copy. */
+  function useCopies(finish: ResolvedFinish): ResolvedFinish {
+    const copy = files.value.get(finish.maps.colour ?? '')?.encoding?.asColour;
+    return copy ? { ...finish, maps: { ...finish.maps, colour: copy } } : finish;
+  }
+
+  return { files, trouble, busy, look, upload, findImage, useCopies };
 }
 
 export type MapsModel = ReturnType<typeof createMapsModel>;
