@@ -6,9 +6,19 @@ import { approvals } from './migrations/004-approvals.ts';
 import { history } from './migrations/005-history.ts';
 import { pictureSets } from './migrations/006-picture-sets.ts';
 import { mapFacts } from './migrations/007-map-facts.ts';
+import { imageEncodings } from './migrations/008-image-encodings.ts';
 
 /** In order; a migration that has been released is never changed, only followed by another. */
-const MIGRATIONS: readonly string[] = [initial, preparation, rules, approvals, history, pictureSets, mapFacts];
+const MIGRATIONS: readonly string[] = [
+  initial,
+  preparation,
+  rules,
+  approvals,
+  history,
+  pictureSets,
+  mapFacts,
+  imageEncodings,
+];
 
 /**
  * Runs the migrations the file has not seen, each in a transaction of its own; `user_version` counts them.

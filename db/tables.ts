@@ -57,7 +57,14 @@ export interface Tables {
     created_at: string;
     manifest: string;
   };
-  images: { sha256: string; bytes: number; mime_type: string; width_px: number; height_px: number };
+  images: {
+    sha256: string;
+    bytes: number;
+    mime_type: string;
+    width_px: number;
+    height_px: number;
+    encoding: string | null;
+  };
   map_facts: { sha256: string; data: string };
   pictures: { picture_key: string; sha256: string; bytes: number; media_type: string; used: number };
   picture_sets: { set_key: string; data: string };

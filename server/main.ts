@@ -49,7 +49,12 @@ export async function createService(config: Config): Promise<Service> {
     cacheLimitBytes: config.layerMemoryBytes,
     threads,
   });
-  const imaging = createImaging({ threads, measureMap: models.measureMap, levelImage: models.levelImage });
+  const imaging = createImaging({
+    threads,
+    measureMap: models.measureMap,
+    convertToSrgb: models.convertToSrgb,
+    levelImage: models.levelImage,
+  });
   const context: Context = {
     stores,
     files,

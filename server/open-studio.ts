@@ -8,8 +8,8 @@ import { makeChip } from '../renderer/make-chip.ts';
 import type { PixelThreads } from '../renderer/pixels/pixel-threads.ts';
 import type { Imaging } from './actions/context.ts';
 import type { Config } from './config.ts';
+import type { ConvertedColour } from './core/finish/image-encoding.ts';
 import type { MapFacts } from './core/finish/map-facts.ts';
-import { MAP_PIXEL_LIMIT } from './core/picture/picture.ts';
 import { sniffImage } from './core/picture/sniff-image.ts';
 import type { Renderer, RendererFacts } from './core/ports/renderer.ts';
 import { Problem } from './core/problems.ts';
@@ -74,14 +74,15 @@ function createMissingRenderer(): Renderer {
 
 export interface ImagingOptions {
   readonly threads: PixelThreads;
-  /** Measures in another thread; without it maps are measured in this one. */
+  /** These work in another thread; without them maps are worked on in this one. */
   readonly measureMap?: (bytes: Uint8Array) => Promise<MapFacts>;
+  readonly convertToSrgb?: (bytes: Uint8Array) => Promise<ConvertedColour | null>;
   /** Levels in another thread; without it maps are levelled in this one. */
   readonly levelImage?: Imaging['levelImage'];
 }
 
 /** Image files out of pixels, a few at a time and off the event loop. */
-export function createImaging({ threads, measureMap, levelImage }: ImagingOptions): Imaging {
+export function createImaging({ threads, measureMap, convertToSrgb, levelImage }: ImagingOptions): Imaging {
   const limit = limitWork(threads.count + ENCODING_BESIDE, ENCODING_WAITING);
   const encode: Imaging['encode'] = (raw, format, options) =>
     limit(() => (format === 'png' ? threads.run({ kind: 'png', raw }) : encodePicture(raw, format, options)));
@@ -97,13 +98,13 @@ export function createImaging({ threads, measureMap, levelImage }: ImagingOption
         const { sizeImage } = await import('./gltf/images.ts');
         const size = sizeImage(bytes, mimeType);
         if (!size) throw new Error('the KTX2 header has no size');
-        return size;
+        return { ...size, bitsPerChannel: 8, hasProfile: false };
       }
-      const { default: sharp } = await import('sharp');
-      // the header tells the size; one decode tells whether the rest is there, but only when the size is sane
-      const { width, height } = await sharp(bytes, { limitInputPixels: false }).metadata();
-      if (width * height <= MAP_PIXEL_LIMIT) await sharp(bytes).stats();
-      return { widthPx: width, heightPx: height };
+      return (await import('./gltf/measure-image-file.ts')).measureImageFile(bytes);
+    },
+    async convertToSrgb(bytes) {
+      if (sniffImage(bytes) === 'image/ktx2') return null;
+      return convertToSrgb ? convertToSrgb(bytes) : (await import('./gltf/convert-to-srgb.ts')).convertToSrgb(bytes);
     },
     async measureMap(bytes) {
       if (sniffImage(bytes) === 'image/ktx2') return null;

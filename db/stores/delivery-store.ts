@@ -1,6 +1,7 @@
 import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { DeliveryManifest } from '../../server/core/delivery/delivery.ts';
+import type { ImageEncoding } from '../../server/core/finish/image-encoding.ts';
 import type { StoredImage, Stores } from '../../server/core/ports/stores.ts';
 import { takeNumber } from '../counters.ts';
 import type { Tables } from '../tables.ts';
@@ -50,6 +51,7 @@ export function createDeliveryStore(
     },
 
     async addFile(file) {
+      const encoding = file.encoding && JSON.stringify(file.encoding);
       await db
         .insertInto('images')
         .values({
@@ -58,8 +60,9 @@ export function createDeliveryStore(
           mime_type: file.mimeType,
           width_px: file.widthPx,
           height_px: file.heightPx,
+          encoding,
         })
-        .onConflict((on) => on.column('sha256').doNothing())
+        .onConflict((on) => on.column('sha256').doUpdateSet({ encoding }).where('images.encoding', 'is', null))
         .execute();
     },
 
@@ -72,6 +75,7 @@ export function createDeliveryStore(
             mimeType: row.mime_type as StoredImage['mimeType'],
             widthPx: row.width_px,
             heightPx: row.height_px,
+            encoding: row.encoding === null ? null : (JSON.parse(row.encoding) as ImageEncoding),
           }
         : null;
     },

@@ -1,11 +1,13 @@
+import type { ConvertedColour, ImageEncoding } from '../core/finish/image-encoding.ts';
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
 import type { StoredImage } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
-import type { Context } from './context.ts';
+import type { Context, MeasuredImage } from './context.ts';
 
 /**
- * Takes in an image for the maps of finishes.
- * @throws Problem `image-type`, `image-unreadable`, `image-too-large`
+ * Takes in an image for the maps of finishes. What it will be used as is not known yet: an image in another colour space
+ * than sRGB gets a converted copy beside it, which finishes refer to as their colour map.
+ * @throws Problem `image-type`, `image-unreadable`, `image-colour-model`, `image-too-large`
  */
 export async function addFile(context: Context, bytes: Uint8Array): Promise<StoredImage> {
   const mimeType = context.imaging.sniff(bytes);
@@ -15,21 +17,45 @@ export async function addFile(context: Context, bytes: Uint8Array): Promise<Stor
       expected: ['image/png', 'image/jpeg', 'image/webp', 'image/ktx2'],
     });
   }
-  const size = await context.imaging.measure(bytes).catch((cause: unknown) => {
-    throw new Problem('image-unreadable', {
-      detail: 'The image begins as one should and cannot be read on. Export it again.',
-      cause,
-    });
-  });
-  if (size.widthPx * size.heightPx > MAP_PIXEL_LIMIT) {
+  const measured = await context.imaging.measure(bytes).catch(refuseUnreadable);
+  const { widthPx, heightPx } = measured;
+  if (widthPx * heightPx > MAP_PIXEL_LIMIT) {
     throw new Problem('image-too-large', {
-      detail: `The image has ${size.widthPx} × ${size.heightPx} pixels; up to 8192 × 8192 are taken. A repeat of 2048 px is plenty.`,
+      detail: `The image has ${widthPx} × ${heightPx} pixels; up to 8192 × 8192 are taken. A repeat of 2048 px is plenty.`,
       expected: MAP_PIXEL_LIMIT,
-      received: size.widthPx * size.heightPx,
+      received: widthPx * heightPx,
     });
   }
+  const encoding = mimeType === 'image/ktx2' ? null : await takeEncoding(context, bytes, measured);
   const stored = await context.files.putBytes(bytes);
-  const image: StoredImage = { ...stored, mimeType, ...size };
+  const image: StoredImage = { ...stored, mimeType, widthPx, heightPx, encoding };
   await context.stores.addFile(image);
   return image;
+}
+
+/** Looks at the profile, and stores the converted copy where there has to be one. */
+async function takeEncoding(
+  { imaging, files, stores }: Pick<Context, 'imaging' | 'files' | 'stores'>,
+  bytes: Uint8Array,
+  { widthPx, heightPx, bitsPerChannel, hasProfile }: MeasuredImage,
+): Promise<ImageEncoding> {
+  const converted: ConvertedColour | null = hasProfile
+    ? await imaging.convertToSrgb(bytes).catch(refuseUnreadable)
+    : null;
+  let asColour: string | null = null;
+  if (converted?.png) {
+    const copy = await files.putBytes(converted.png);
+    const encoding: ImageEncoding = { profile: null, bitsPerChannel: 8, asColour: null, outside: null };
+    await stores.addFile({ ...copy, mimeType: 'image/png', widthPx, heightPx, encoding });
+    asColour = copy.sha256;
+  }
+  return { profile: converted?.profile ?? null, bitsPerChannel, asColour, outside: converted?.outside ?? null };
+}
+
+function refuseUnreadable(cause: unknown): never {
+  if (cause instanceof Problem) throw cause;
+  throw new Problem('image-unreadable', {
+    detail: 'The image file is damaged: its header is valid, but the data after it cannot be read. Export it again.',
+    cause,
+  });
 }

@@ -1,3 +1,4 @@
+import type { ConvertedColour } from '../core/finish/image-encoding.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { FileEncoding } from '../core/picture/file-encoding.ts';
@@ -23,12 +24,22 @@ export interface Imaging {
   makeChip(hex: string, sizePx: number, format: ImageFormat): Promise<Uint8Array>;
   /** What an image is by its first bytes; null for what is not taken. */
   sniff(bytes: Uint8Array): StoredImage['mimeType'] | null;
-  /** Width and height of an uploaded image; throws when it cannot be read. */
-  measure(bytes: Uint8Array): Promise<{ readonly widthPx: number; readonly heightPx: number }>;
+  /** Header of an uploaded image. Throws Problem `image-colour-model` for CMYK, and when the image cannot be read. */
+  measure(bytes: Uint8Array): Promise<MeasuredImage>;
+  /** An uploaded image in sRGB, by its profile; null without one, and for KTX2. Throws when it cannot be read. */
+  convertToSrgb(bytes: Uint8Array): Promise<ConvertedColour | null>;
   /** What is in an uploaded image as a map; null for KTX2, which is not decoded here. Throws when it cannot be read. */
   measureMap(bytes: Uint8Array): Promise<MapFacts | null>;
   /** A colour map with its codes exchanged; see `makeLevelTables`. */
   levelImage(bytes: Uint8Array, tables: LevelTables): Promise<MapFile>;
+}
+
+export interface MeasuredImage {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly bitsPerChannel: 8 | 16;
+  /** Whether it embeds an ICC profile. */
+  readonly hasProfile: boolean;
 }
 
 /** All that actions are handed: ports only, put together by the composition root. */

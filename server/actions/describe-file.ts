@@ -1,3 +1,4 @@
+import { checkEncoding } from '../core/finish/check-encoding.ts';
 import { checkMap, checkMapUse, looksNormal, type MapUnderCheck } from '../core/finish/check-map.ts';
 import type { MapFacts, MapUse } from '../core/finish/map-facts.ts';
 import type { StoredImage } from '../core/ports/stores.ts';
@@ -38,15 +39,16 @@ export async function describeFile(
 
 function describe(image: StoredImage, facts: MapFacts | null): DescribedFile {
   const map: MapUnderCheck = { ...image, facts };
+  const checkUse = (use: MapUse) => [...checkMapUse(map, use), ...checkEncoding(image, use)];
   return {
     ...image,
     facts,
     looksLike: facts && (looksNormal(facts) ? 'normal' : facts.content.grey ? 'grey' : 'colour'),
     findings: checkMap(map),
     uses: {
-      colour: checkMapUse(map, 'colour'),
-      normal: checkMapUse(map, 'normal'),
-      roughness: checkMapUse(map, 'roughness'),
+      colour: checkUse('colour'),
+      normal: checkUse('normal'),
+      roughness: checkUse('roughness'),
     },
   };
 }

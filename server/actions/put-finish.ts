@@ -23,8 +23,8 @@ export async function putFinish(
       where: '/article',
     });
   }
-  const finish = readFinish(code, { ...given, ...(article && { article: article.article }) }, article);
-  await checkMaps(context, given.maps);
+  const maps = await takeMaps(context, given.maps);
+  const finish = readFinish(code, { ...given, ...maps, ...(article && { article: article.article }) }, article);
   if (given.supplied) await checkSupplied(context, given.supplied.file);
   return context.stores.putFinish(finish, saved(context, author));
 }
@@ -51,7 +51,8 @@ export async function putArticle(
 ): Promise<{ readonly created: boolean; readonly article: Article }> {
   // the spelling it was first stored with stays, as that of a finish does
   const before = await context.stores.getArticle(code);
-  const article = { ...readArticle(code, given), article: before?.article ?? code };
+  const maps = await takeMaps(context, given.maps);
+  const article = { ...readArticle(code, { ...given, ...maps }), article: before?.article ?? code };
   const others = (await context.stores.listFinishes()).filter(
     (finish) =>
       finish.article !== undefined && foldCode(finish.article) === foldCode(code) && finish.family !== given.family,
@@ -77,7 +78,6 @@ export async function putArticle(
       });
     }
   }
-  await checkMaps(context, given.maps);
   return { created: await context.stores.putArticle(article, saved(context, author)), article };
 }
 
@@ -87,15 +87,28 @@ const saved = ({ now }: Pick<Context, 'now'>, author: Author): Change => ({
   at: now().toISOString(),
 });
 
-/** @throws Problem `unknown-map` */
-async function checkMaps({ stores }: Pick<Context, 'stores'>, maps: FinishMaps | undefined): Promise<void> {
-  for (const [use, sha256] of Object.entries(maps ?? {})) {
-    if (sha256 && !(await stores.getFile(sha256))) {
+/**
+ * The maps as they are stored: where an image is not in sRGB, the finish refers to its converted copy as colour map, so
+ * that everything downstream reads sRGB. Data maps are never converted.
+ * @throws Problem `unknown-map`
+ */
+async function takeMaps(
+  { stores }: Pick<Context, 'stores'>,
+  given: FinishMaps | undefined,
+): Promise<{ readonly maps?: FinishMaps }> {
+  if (!given) return {};
+  const maps: { -readonly [use in keyof FinishMaps]: FinishMaps[use] } = { ...given };
+  for (const [use, sha256] of Object.entries(given)) {
+    if (!sha256) continue;
+    const image = await stores.getFile(sha256);
+    if (!image) {
       throw new Problem('unknown-map', {
         detail: `No image with the digest ${sha256.slice(0, 12)}… was uploaded. POST it to /api/files and use the sha256 of the answer.`,
         received: sha256,
         where: `/maps/${use}`,
       });
     }
+    if (use === 'colour') maps.colour = image.encoding?.asColour ?? sha256;
   }
+  return { maps };
 }

@@ -10,7 +10,10 @@ import { type GivenArticle, type GivenFinish, readArticle, readFinish } from '..
 import { findMaps, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
 import { sniffImage } from '../core/picture/sniff-image.ts';
 import type { MapFile, ReadMap } from '../core/ports/models.ts';
+import { Problem } from '../core/problems.ts';
+import { convertToSrgb } from '../gltf/convert-to-srgb.ts';
 import { levelImage } from '../gltf/level-image.ts';
+import { measureImageFile } from '../gltf/measure-image-file.ts';
 import { measureMap } from '../gltf/measure-map.ts';
 import { holdsMaterial } from '../gltf/take-in/holds-material.ts';
 import { ArticleBody, FinishBody } from '../http/contracts/finish.ts';
@@ -101,8 +104,9 @@ async function take<T>(
       throw new ConfigError(
         `${where}/maps/${use} names “${name}”, which is no PNG, JPEG, WebP or KTX2 beside the file.`,
       );
-    const sha256 = createHash('sha256').update(bytes).digest('hex');
-    maps.set(sha256, { bytes, mimeType });
+    const map = await takeMap({ bytes, mimeType }, use, `${where}/maps/${use} names “${name}”`);
+    const sha256 = createHash('sha256').update(map.bytes).digest('hex');
+    maps.set(sha256, map);
     (copy.maps as Record<keyof FinishMaps, string>)[use as keyof FinishMaps] = sha256;
   }
   if (copy?.supplied) copy.supplied.file = await takeSupplied(path, maps, where, copy.supplied.file);
@@ -114,6 +118,19 @@ async function take<T>(
     );
   }
   return copy as T;
+}
+
+/** A map as a finish uses it: a colour map that is not in sRGB is converted, as an upload is; data maps stay as they are. */
+async function takeMap(map: MapFile, use: string, what: string): Promise<MapFile> {
+  if (map.mimeType === 'image/ktx2') return map;
+  try {
+    const { hasProfile } = await measureImageFile(map.bytes);
+    const converted = use === 'colour' && hasProfile ? await convertToSrgb(map.bytes) : null;
+    return converted?.png ? { bytes: converted.png, mimeType: 'image/png' } : map;
+  } catch (error) {
+    const reason = error instanceof Problem ? error.message : 'The image cannot be read. Export it again.';
+    throw new ConfigError(`${what}. ${reason}`);
+  }
 }
 
 /** A supplied material is a GLB of that material alone, beside the file. */

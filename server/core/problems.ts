@@ -54,6 +54,7 @@ export const PROBLEMS = {
   // images
   'image-type': { kind: 'media-type', title: 'The image is of a type that is not taken' },
   'image-unreadable': { kind: 'unprocessable', title: 'The image cannot be read' },
+  'image-colour-model': { kind: 'unprocessable', title: 'The image is in a colour model that is not taken' },
   'image-too-large': { kind: 'too-large', title: 'The image has more pixels than are taken' },
   // trade
   'duplicate-code': { kind: 'conflict', title: 'This code is taken' },

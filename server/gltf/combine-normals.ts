@@ -1,6 +1,6 @@
-import sharp from 'sharp';
 import { reorientNormal, scaleNormal, type Vector } from '../core/delivery/reorient-normal.ts';
 import type { NormalTurn, UvMap } from '../core/delivery/uv-map.ts';
+import { encodePng } from './encode-png.ts';
 import { type Pixels, readPixels } from './read-pixels.ts';
 
 /** What a sampler shows beyond the edge of its image (glTF 2.0, `wrapS` and `wrapT`). */
@@ -63,8 +63,7 @@ export async function combineNormals({ base, detail, widthPx, heightPx }: Normal
       data[at++] = encode(both[2]);
     }
   }
-  const raw = { width: widthPx, height: heightPx, channels: 3 } as const;
-  return { png: await sharp(data, { raw }).png({ compressionLevel: 9 }).toBuffer() };
+  return { png: await encodePng({ data, widthPx, heightPx, channels: 3 }) };
 }
 
 /**

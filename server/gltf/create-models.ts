@@ -1,27 +1,40 @@
+import type { ConvertedColour } from '../core/finish/image-encoding.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { MapFile, Models } from '../core/ports/models.ts';
-import type { NormalBakes } from './splice/normal-bakes.ts';
+import type { MadeMaps } from './splice/made-maps.ts';
 import { holdsMaterial } from './take-in/holds-material.ts';
 import { readCover } from './take-in/read-cover.ts';
 import { WorkerThread } from './worker/worker-thread.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 
-/**
- * glTF in and out: reading and checking in worker threads, writing as a stream. `measureMap` looks at an uploaded image and
- * `levelImage` re-encodes it in the same threads; `close` ends them.
- */
-export function createModels(workerEntry = SOURCE_WORKER): Models & {
+interface MapReading {
   measureMap(bytes: Uint8Array): Promise<MapFacts>;
+  convertToSrgb(bytes: Uint8Array): Promise<ConvertedColour | null>;
   levelImage(bytes: Uint8Array, tables: LevelTables): Promise<MapFile>;
-  close(): Promise<void>;
-} {
+}
+
+/**
+ * glTF in and out: reading and checking in worker threads, writing as a stream. `measureMap`, `levelImage` and
+ * `convertToSrgb` work on an uploaded image in the same threads; `close` ends them.
+ */
+export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading & { close(): Promise<void> } {
   const surveying = new WorkerThread(workerEntry);
   // deliveries do not wait behind a model that takes long to read
   const checking = new WorkerThread(workerEntry);
-  let bakes: NormalBakes | undefined;
+  let maps: MadeMaps | undefined;
   const levelImage = (bytes: Uint8Array, tables: LevelTables) => checking.run({ kind: 'level-image', bytes, tables });
+  // the libraries of the writing side are loaded on first need, so that the service listens at once
+  const openMaps = async (): Promise<MadeMaps> => {
+    const { MadeMaps } = await import('./splice/made-maps.ts');
+    maps ??= new MadeMaps({
+      combine: (bake) => checking.run({ kind: 'combine-normals', bake }),
+      remake: (bytes, remake) => checking.run({ kind: 'remake-map', bytes, remake }),
+      level: levelImage,
+    });
+    return maps;
+  };
   return {
     survey: (path, mediaType) => surveying.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }),
     repair: (request) => surveying.run({ kind: 'repair', request }),
@@ -30,14 +43,10 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & {
     readCover,
     levelImage,
     measureMap: (bytes) => checking.run({ kind: 'measure-map', bytes }),
-    // the libraries of the writing side are loaded on first need, so that the service listens at once
+    convertToSrgb: (bytes) => checking.run({ kind: 'convert-to-srgb', bytes }),
     write: async (request) => {
-      const [{ writeVariants }, { NormalBakes }] = await Promise.all([
-        import('./splice/write-variants.ts'),
-        import('./splice/normal-bakes.ts'),
-      ]);
-      bakes ??= new NormalBakes((bake) => checking.run({ kind: 'combine-normals', bake }));
-      return writeVariants(request, bakes, levelImage);
+      const { writeVariants } = await import('./splice/write-variants.ts');
+      return writeVariants(request, await openMaps());
     },
     check: (path, plan, { resultMaterials, modelBytes }) =>
       checking.run({ kind: 'check', path, plan, resultMaterials, modelBytes }),
@@ -59,7 +68,7 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & {
         uvFrame: true as const,
         metresPerMeshUnit: 1,
       };
-      return writeKitBinary(item, readMap);
+      return writeKitBinary(item, readMap, await openMaps());
     },
     close: async () => {
       await Promise.all([surveying.close(), checking.close()]);

@@ -2,6 +2,7 @@ import sharp from 'sharp';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import { sniffImage } from '../core/picture/sniff-image.ts';
 import type { MapFile } from '../core/ports/models.ts';
+import { encodePng } from './encode-png.ts';
 import { readPixels } from './read-pixels.ts';
 
 /** A JPEG is written again at this quality, colour at full size: its mean then moves by less than ΔE00 0.1 (own test). */
@@ -20,9 +21,9 @@ export async function levelImage(image: Uint8Array, tables: LevelTables): Promis
     data[i + 1] = tables[1][data[i + 1]!]!;
     data[i + 2] = tables[2][data[i + 2]!]!;
   }
-  const levelled = sharp(data, { raw: { width: widthPx, height: heightPx, channels } });
   if (sniffImage(image) === 'image/jpeg') {
+    const levelled = sharp(data, { raw: { width: widthPx, height: heightPx, channels } });
     return { bytes: await levelled.jpeg(JPEG).toBuffer(), mimeType: 'image/jpeg' };
   }
-  return { bytes: await levelled.png({ compressionLevel: 6 }).toBuffer(), mimeType: 'image/png' };
+  return { bytes: await encodePng({ data, widthPx, heightPx, channels }), mimeType: 'image/png' };
 }

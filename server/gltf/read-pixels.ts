@@ -1,5 +1,6 @@
 import sharp, { type SharpOptions } from 'sharp';
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
+import { Problem } from '../core/problems.ts';
 
 /** Pixels of an image as 8-bit codes in its own encoding: red, green, blue, and alpha where there is one. */
 export interface Pixels {
@@ -9,23 +10,91 @@ export interface Pixels {
   readonly channels: 3 | 4;
 }
 
+/** Pixels as the codes of the file: up to 255, or up to 65535 where the file has 16 bits per channel. */
+export interface Codes extends Omit<Pixels, 'data'> {
+  readonly data: Uint8Array | Uint16Array;
+  readonly highest: 255 | 65535;
+}
+
 /**
- * How images of models are read: profiles inside them are passed over, as glTF 2.0 §3.8.3 asks; what is cut short or
- * damaged is refused, while a remark that libraries make of a whole image does not make it unreadable.
+ * How images of glTF are read. Profiles, gamma chunks and other colour information are ignored (glTF 2.0 §3.8.3): the
+ * texture's use alone says how its codes are read. A cut or damaged file is refused; a mere remark of the decoder is not
+ * a reason to refuse one. The orientation that EXIF states is not applied: glTF does not mention it, viewers differ, and
+ * the stored rows are what the texture coordinates were made for.
  */
 export const READ_OPTIONS: SharpOptions = { limitInputPixels: MAP_PIXEL_LIMIT, ignoreIcc: true, failOn: 'error' };
 
+/** One step of an 8-bit code in codes of 16 bits: 65535 / 255. */
+const STEP_16 = 257;
+
 /**
- * Decodes an image. Larger ones than `sizePx` are thinned out: texels are picked, never mixed, so that what is constant,
- * opaque or of unit length stays so.
- * @throws for what cannot be decoded, or has more pixels than are taken
+ * Decodes an image of glTF; the one reader for all of them. Grey images get three equal channels, palettes and transparent
+ * colours (`tRNS`) are resolved, and 16-bit codes are rounded to the nearest of 8 bits (PNG, third edition, §13.12).
+ * @param sizePx longest side; of a larger image texels are picked, never mixed, so that what is constant, opaque or of
+ *   unit length stays so
+ * @throws Problem `image-colour-model` for CMYK; an error for an image that cannot be decoded or has too many pixels
  */
 export async function readPixels(image: Uint8Array, sizePx?: number): Promise<Pixels> {
-  const reader = sharp(image, READ_OPTIONS).toColourspace('srgb');
-  if (sizePx !== undefined) {
-    reader.resize(sizePx, sizePx, { fit: 'inside', kernel: 'nearest', withoutEnlargement: true });
+  const { reader, deep, bands } = await openImage(image);
+  // the decoder's own way to 8 bits drops the lower byte, which is up to a code too dark; it expands grey last
+  const eightBit = deep
+    ? reader.linear(Array(bands).fill(1 / STEP_16), Array(bands).fill(0.5)).toColourspace('rgb16')
+    : reader.toColourspace('srgb');
+  const { data, info } = await eightBit.raw().toBuffer({ resolveWithObject: true });
+  const pixels = { data, widthPx: info.width, heightPx: info.height, channels: checkChannels(info.channels) };
+  return sizePx === undefined ? pixels : thinOut(pixels, sizePx);
+}
+
+/**
+ * Decodes an image without rounding 16-bit codes, for a conversion that goes through light.
+ * @throws as `readPixels`
+ */
+export async function readCodes(image: Uint8Array): Promise<Codes> {
+  const { reader, deep } = await openImage(image);
+  const raw = deep ? reader.toColourspace('rgb16').raw({ depth: 'ushort' }) : reader.toColourspace('srgb').raw();
+  const { data, info } = await raw.toBuffer({ resolveWithObject: true });
+  const size = { widthPx: info.width, heightPx: info.height, channels: checkChannels(info.channels) };
+  if (!deep) return { ...size, data, highest: 255 };
+  // a view of 16-bit numbers has to begin at an even byte
+  const bytes = data.byteOffset % 2 === 0 ? data : new Uint8Array(data);
+  return { ...size, data: new Uint16Array(bytes.buffer, bytes.byteOffset, bytes.byteLength / 2), highest: 65535 };
+}
+
+async function openImage(image: Uint8Array) {
+  const { space, depth, channels } = await sharp(image, READ_OPTIONS).metadata();
+  if (space === 'cmyk') throw refuseCmyk();
+  return { reader: sharp(image, READ_OPTIONS), deep: depth === 'ushort', bands: channels };
+}
+
+/** Without the profile of the press, CMYK says nothing of colour, and viewers read it each in its own way. */
+export function refuseCmyk(): Problem {
+  return new Problem('image-colour-model', {
+    detail:
+      'The image is CMYK, which is for print. Maps are RGB or grey. Convert the image to sRGB and export it again.',
+    expected: ['RGB', 'grey'],
+    received: 'CMYK',
+  });
+}
+
+function checkChannels(channels: number): 3 | 4 {
+  if (channels !== 3 && channels !== 4) throw new Error(`it has ${channels} channels`);
+  return channels;
+}
+
+/** Picked here: the library weights by alpha when it makes smaller, which loses the colour of transparent texels. */
+function thinOut(pixels: Pixels, sizePx: number): Pixels {
+  const { data, widthPx, heightPx, channels } = pixels;
+  const scale = sizePx / Math.max(widthPx, heightPx);
+  if (scale >= 1) return pixels;
+  const [width, height] = [widthPx, heightPx].map((side) => Math.max(1, Math.round(side * scale))) as [number, number];
+  const out = Buffer.alloc(width * height * channels);
+  let to = 0;
+  for (let y = 0; y < height; y++) {
+    const row = Math.floor(((y + 0.5) * heightPx) / height) * widthPx;
+    for (let x = 0; x < width; x++) {
+      const from = (row + Math.floor(((x + 0.5) * widthPx) / width)) * channels;
+      for (let c = 0; c < channels; c++) out[to++] = data[from + c]!;
+    }
   }
-  const { data, info } = await reader.raw().toBuffer({ resolveWithObject: true });
-  if (info.channels !== 3 && info.channels !== 4) throw new Error(`it has ${info.channels} channels`);
-  return { data, widthPx: info.width, heightPx: info.height, channels: info.channels };
+  return { data: out, widthPx: width, heightPx: height, channels };
 }

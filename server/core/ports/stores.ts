@@ -1,6 +1,7 @@
 import type { Approval, Subject } from '../approval/approval.ts';
 import type { DeliveryManifest, DeliverySummary } from '../delivery/delivery.ts';
 import type { Article, Finish, StoredFinish } from '../finish/finish.ts';
+import type { ImageEncoding } from '../finish/image-encoding.ts';
 import type { MapFacts } from '../finish/map-facts.ts';
 import type { Change, History, Stamp } from '../history/history.ts';
 import type { Line } from '../line/line.ts';
@@ -148,7 +149,10 @@ export interface Stores {
   /** False when none was stored. */
   deletePictureSet(code: string): Promise<boolean>;
 
-  /** Also serves maps of finishes: their bytes are with `Files` under the same digest. */
+  /**
+   * Also serves maps of finishes: their bytes are with `Files` under the same digest. Of one that is there only an encoding
+   * that was not known is filled in.
+   */
   addFile(file: StoredImage): Promise<void>;
   getFile(sha256: string): Promise<StoredImage | null>;
   /** What was measured of an image; null for one that cannot be, undefined for one that was not yet. */
@@ -199,6 +203,8 @@ export interface StoredImage {
   readonly mimeType: ImageMimeType;
   readonly widthPx: number;
   readonly heightPx: number;
+  /** Null where it is not known: KTX2, and images stored before it was looked at. Those are read as sRGB. */
+  readonly encoding: ImageEncoding | null;
 }
 
 /** A finish that a line sells no more, and the schedules without it. */

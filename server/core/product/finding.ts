@@ -70,6 +70,8 @@ export const FINDINGS = {
   'map-not-tileable': 'warning',
   'map-not-power-of-two': 'note',
   'map-wrong-content': 'warning',
+  'map-profile': 'note',
+  'map-depth': 'note',
   moire: 'warning',
   'anisotropy-dropped': 'note',
   'thickness-uneven': 'warning',

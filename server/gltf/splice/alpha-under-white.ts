@@ -1,24 +1,16 @@
-import sharp from 'sharp';
-import { MAP_PIXEL_LIMIT } from '../../core/picture/picture.ts';
+import type { Pixels } from '../read-pixels.ts';
 
 /**
- * The alpha of a colour map under plain white, as PNG, so that a finish's colour is all that is seen of it.
- * Null when every pixel is opaque: there is nothing to keep. All of it runs off the event loop.
- * @throws for what cannot be decoded, or has more pixels than are taken
+ * The alpha of a colour map under plain white, so that a finish's colour is all that is seen of it. Null when every pixel
+ * is opaque: there is nothing to keep.
  */
-export async function alphaUnderWhite(image: Uint8Array): Promise<Uint8Array | null> {
-  const options = { limitInputPixels: MAP_PIXEL_LIMIT };
-  const { hasAlpha, width, height } = await sharp(image, options).metadata();
-  if (!hasAlpha || (await sharp(image, options).stats()).isOpaque) return null;
-  const { data, info } = await sharp(image, options)
-    .toColourspace('srgb')
-    .ensureAlpha()
-    .extractChannel('alpha')
-    .raw()
-    .toBuffer({ resolveWithObject: true });
-  const white = sharp({ create: { width, height, channels: 3, background: '#ffffff' } });
-  return white
-    .joinChannel(data, { raw: { width: info.width, height: info.height, channels: 1 } })
-    .png({ compressionLevel: 9 })
-    .toBuffer();
+export function alphaUnderWhite(pixels: Pixels): Pixels | null {
+  if (pixels.channels === 3) return null;
+  const data = Buffer.alloc(pixels.data.length, 255);
+  let opaque = true;
+  for (let i = 3; i < data.length; i += 4) {
+    data[i] = pixels.data[i]!;
+    if (data[i] !== 255) opaque = false;
+  }
+  return opaque ? null : { ...pixels, data };
 }

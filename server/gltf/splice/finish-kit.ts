@@ -8,20 +8,21 @@ import {
   KHRTextureBasisu,
   KHRTextureTransform,
 } from '@gltf-transform/extensions';
-import sharp from 'sharp';
 import type { LinearRgb } from '../../core/colour/srgb.ts';
 import { layTile, turnOf } from '../../core/delivery/lay-tile.ts';
 import type { NormalTurn } from '../../core/delivery/uv-map.ts';
 import type { LevelledMap } from '../../core/finish/level-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
+import { sniffImage } from '../../core/picture/sniff-image.ts';
 import type { MapFile, ReadMap } from '../../core/ports/models.ts';
 import type { GltfJson } from '../json.ts';
+import type { Remake } from '../remake-map.ts';
 import { addShading, SHADING_EXTENSIONS } from './add-shading.ts';
 import type { BakedMap } from './lay-normals.ts';
+import { MadeMaps } from './made-maps.ts';
 import { digestImage } from './read-images.ts';
 import { findMapTurn, findTangentFrame } from './tangent-frame.ts';
 import { tidy } from './tidy.ts';
-import { turnMap } from './turn-map.ts';
 
 /** A material to be made: a finish, and how it is laid on the part. */
 export interface KitItem {
@@ -53,9 +54,13 @@ export interface FinishKit {
   readonly bin: Uint8Array;
 }
 
-/** What an uploaded map is made into before it is written: normals of a map may have to be turned. */
-type Remake = 'as it is' | 'for metal' | NormalTurn | { readonly contrast: number };
-type TakeTexture = (sha256: string, remake: Remake) => Promise<Texture>;
+/** How an uploaded map is written. A colour map has 8 bits per channel by then, and may be levelled. */
+type Writing =
+  | 'as it is'
+  | 'colour'
+  | { readonly contrast: number }
+  | Exclude<Remake, 'alpha-under-white' | 'eight-bit'>;
+type TakeTexture = (sha256: string, writing: Writing) => Promise<Texture>;
 
 const EXTENSIONS = [
   ...SHADING_EXTENSIONS,
@@ -72,15 +77,19 @@ const CLAMP_TO_EDGE = TextureInfo.WrapMode.CLAMP_TO_EDGE!;
 const DEFAULT_IOR = 1.5;
 
 /** Makes the materials with the glTF library, so that every extension is written as its specification says. */
-export async function makeFinishKit(items: readonly KitItem[], readMap: ReadMap): Promise<FinishKit> {
+export async function makeFinishKit(
+  items: readonly KitItem[],
+  readMap: ReadMap,
+  maps = new MadeMaps(),
+): Promise<FinishKit> {
   const document = new Document();
   if (items.some(({ finish }) => finish.tile)) document.createBuffer();
   const textures = new Map<string, Promise<Texture>>();
-  const takeTexture: TakeTexture = (sha256, remake) => {
-    const key = JSON.stringify([sha256, remake]);
+  const takeTexture: TakeTexture = (sha256, writing) => {
+    const key = JSON.stringify([sha256, writing]);
     let texture = textures.get(key);
     if (!texture) {
-      texture = addTexture(document, sha256, remake, readMap);
+      texture = addTexture(document, sha256, writing, { readMap, maps });
       textures.set(key, texture);
     }
     return texture;
@@ -101,11 +110,11 @@ export async function makeFinishKit(items: readonly KitItem[], readMap: ReadMap)
 }
 
 /** The kit as a GLB of its own. */
-export async function writeKitBinary(item: KitItem, readMap: ReadMap): Promise<Uint8Array> {
+export async function writeKitBinary(item: KitItem, readMap: ReadMap, maps = new MadeMaps()): Promise<Uint8Array> {
   const document = new Document();
   if (item.finish.tile) document.createBuffer();
   const { bakedNormals: _, ...alone } = item;
-  await addMaterial(document, alone, (sha256, remake) => addTexture(document, sha256, remake, readMap));
+  await addMaterial(document, alone, (sha256, writing) => addTexture(document, sha256, writing, { readMap, maps }));
   return new NodeIO().registerExtensions(EXTENSIONS).writeBinary(document);
 }
 
@@ -129,9 +138,7 @@ async function addMaterial(
     const lay = (info: TextureInfo | null) => layTexture(document, info, laid);
     if (laysColour) {
       const contrast = finish.levelled?.contrast ?? null;
-      material.setBaseColorTexture(
-        await takeTexture(finish.maps.colour!, contrast === null ? 'as it is' : { contrast }),
-      );
+      material.setBaseColorTexture(await takeTexture(finish.maps.colour!, contrast === null ? 'colour' : { contrast }));
       lay(material.getBaseColorTextureInfo());
     }
     if (item.bakedNormals && takeBaked) {
@@ -144,7 +151,7 @@ async function addMaterial(
     }
     if (finish.maps.roughness && !without.has('roughness')) {
       material.setMetallicRoughnessTexture(
-        await takeTexture(finish.maps.roughness, finish.metalness === 1 ? 'for metal' : 'as it is'),
+        await takeTexture(finish.maps.roughness, finish.metalness === 1 ? 'for-metal' : 'as it is'),
       );
       lay(material.getMetallicRoughnessTextureInfo());
     }
@@ -197,9 +204,16 @@ function holdEdge(info: TextureInfo): void {
   info.setWrapS(CLAMP_TO_EDGE).setWrapT(CLAMP_TO_EDGE);
 }
 
-async function addTexture(document: Document, sha256: string, remake: Remake, readMap: ReadMap): Promise<Texture> {
-  const isLevelled = typeof remake === 'object' && 'contrast' in remake;
-  const file = isLevelled ? await readMap(sha256, remake.contrast) : await remakeMap(await readMap(sha256), remake);
+async function addTexture(
+  document: Document,
+  sha256: string,
+  writing: Writing,
+  { readMap, maps }: { readonly readMap: ReadMap; readonly maps: MadeMaps },
+): Promise<Texture> {
+  const isLevelled = typeof writing === 'object' && 'contrast' in writing;
+  const file = isLevelled
+    ? await readMap(sha256, writing.contrast)
+    : await writeMap({ sha256, ...(await readMap(sha256)) }, writing, maps);
   if (file.mimeType === 'image/webp') document.createExtension(EXTTextureWebP).setRequired(true);
   if (file.mimeType === 'image/ktx2') document.createExtension(KHRTextureBasisu).setRequired(true);
   return document
@@ -208,20 +222,22 @@ async function addTexture(document: Document, sha256: string, remake: Remake, re
     .setMimeType(file.mimeType);
 }
 
-async function remakeMap(map: MapFile, remake: Exclude<Remake, { readonly contrast: number }>): Promise<MapFile> {
-  if (remake === 'as it is') return map;
-  return remake === 'for metal' ? fillMetal(map) : turnMap(map, remake);
+/**
+ * A map as it goes into the file. Most go in byte for byte. KTX2 is not decoded here and always does. Maps of normals and
+ * roughness may have more than 8 bits per channel, a colour map may not (glTF 2.0 §3.9.2).
+ */
+async function writeMap(
+  map: MapFile & { readonly sha256: string },
+  writing: Exclude<Writing, { readonly contrast: number }>,
+  maps: MadeMaps,
+): Promise<MapFile> {
+  if (writing === 'as it is' || map.mimeType === 'image/ktx2') return map;
+  if (writing === 'colour' && !isDeepPng(map.bytes)) return map;
+  const bytes = await maps.remake(map, writing === 'colour' ? 'eight-bit' : writing);
+  return { bytes: bytes!, mimeType: 'image/png' };
 }
 
-/** glTF reads metalness from the blue channel of a roughness map; on a metal that channel must be full. */
-async function fillMetal(map: MapFile): Promise<MapFile> {
-  if (map.mimeType === 'image/ktx2') return map;
-  const { data, info } = await sharp(map.bytes)
-    .toColourspace('srgb')
-    .removeAlpha()
-    .raw()
-    .toBuffer({ resolveWithObject: true });
-  for (let i = 2; i < data.length; i += info.channels) data[i] = 255;
-  const bytes = await sharp(data, { raw: info }).png({ compressionLevel: 9 }).toBuffer();
-  return { bytes, mimeType: 'image/png' };
+/** Whether an image is a PNG of 16 bits per channel; its header says so at a fixed place (PNG, third edition, §11.2.1). */
+function isDeepPng(bytes: Uint8Array): boolean {
+  return sniffImage(bytes) === 'image/png' && bytes[24] === 16;
 }

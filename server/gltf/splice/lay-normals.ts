@@ -12,7 +12,7 @@ import type { Container } from '../container.ts';
 import { sizeImage } from '../images.ts';
 import type { GltfJson, TextureInfoJson } from '../json.ts';
 import { bestSource } from '../texture-uses.ts';
-import type { NormalBakes } from './normal-bakes.ts';
+import type { MadeMaps } from './made-maps.ts';
 import { readImageBytes } from './read-images.ts';
 import { readTransform } from './read-transform.ts';
 import type { FinishResult } from './to-kit-item.ts';
@@ -42,7 +42,7 @@ export async function layNormals(
   dressed: readonly Dressed[],
   request: Pick<WriteRequest, 'sourcePath' | 'readMap'>,
   { json, bin }: Container,
-  bakes: NormalBakes,
+  made: MadeMaps,
 ): Promise<{ readonly laid: readonly LaidNormals[]; readonly apart: readonly NormalsApart[] }> {
   const laid: LaidNormals[] = [];
   const apart: NormalsApart[] = [];
@@ -65,7 +65,7 @@ export async function layNormals(
       let combined = known.get(key);
       if (!combined) {
         file ??= await open(request.sourcePath, 'r');
-        combined = combine({ info, result, lay, sha256: maps.normal! }, request, { file, json, bin }, bakes);
+        combined = combine({ info, result, lay, sha256: maps.normal! }, request, { file, json, bin }, made);
         known.set(key, combined);
       }
       const baked = await combined;
@@ -95,7 +95,7 @@ async function combine(
   { info, result, lay, sha256 }: Pair,
   { readMap }: Pick<WriteRequest, 'readMap'>,
   { file, json, bin }: Pick<Container, 'json' | 'bin'> & { readonly file: FileHandle },
-  bakes: NormalBakes,
+  made: MadeMaps,
 ): Promise<BakedMap | NotCombined> {
   const transform = info.extensions?.KHR_texture_transform ?? {};
   if ((transform.texCoord ?? info.texCoord ?? 0) !== 0) return { why: 'other-uv-set' };
@@ -133,7 +133,7 @@ async function combine(
   };
   const detail: NormalLayer = { image: bytes, lay: finishLay, turn: turnNormals(finishLay)!, scale: 1, wrap: TILED };
   const bake: NormalBake = { base, detail, widthPx: size.widthPx, heightPx: size.heightPx };
-  const baked = await bakes.bake(bake);
+  const baked = await made.combine(bake);
   if ('png' in baked) return { png: baked.png, repeats: size.repeats };
   return { why: 'unreadable', map: baked.unreadable === 'base' ? 'part' : 'finish' };
 }

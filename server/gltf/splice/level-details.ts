@@ -2,9 +2,9 @@ import { open } from 'node:fs/promises';
 import { makeLevelTables } from '../../core/finish/level-map.ts';
 import type { MapFile } from '../../core/ports/models.ts';
 import type { Container } from '../container.ts';
-import { levelImage } from '../level-image.ts';
 import { bestSource } from '../texture-uses.ts';
 import type { KeptFromPart } from './keep-part.ts';
+import type { MadeMaps } from './made-maps.ts';
 import { readImageBytes } from './read-images.ts';
 
 /** A detail map re-encoded for the finishes that need it so, and the texture it takes the place of. */
@@ -24,13 +24,12 @@ export function keyDetail({ texture, map, levelled }: Detail): string | null {
 /**
  * Detail maps of parts, re-encoded as their finishes need them, each once. Reads the source as it stands, before anything
  * of it is moved.
- * @param level does the work, in a worker where others are served meanwhile
  */
 export async function levelDetails(
   sourcePath: string,
   { json, bin }: Container,
   kept: readonly (KeptFromPart | null)[],
-  level: typeof levelImage = levelImage,
+  maps: MadeMaps,
 ): Promise<Map<string, LevelledDetail>> {
   const wanted = new Map<string, Detail>();
   for (const part of kept) {
@@ -45,7 +44,7 @@ export async function levelDetails(
       const image = bestSource(json.textures![texture.index]);
       const bytes = await readImageBytes(file, { json, bin }, image!);
       const tables = makeLevelTables(map.codes!, levelled.contrast!);
-      made.set(key, { texture: texture.index, ...(await level(bytes!, tables)) });
+      made.set(key, { texture: texture.index, ...(await maps.level({ bytes: bytes! }, tables)) });
     }
   } finally {
     await file.close();

@@ -1,8 +1,8 @@
 import { open } from 'node:fs/promises';
 import type { Container } from '../container.ts';
 import { bestSource } from '../texture-uses.ts';
-import { alphaUnderWhite } from './alpha-under-white.ts';
 import type { KeptFromPart } from './keep-part.ts';
+import type { MadeMaps } from './made-maps.ts';
 import { readImageBytes } from './read-images.ts';
 
 /** PNG of the alpha under white; null when all is opaque; `as it is` when the map cannot be taken apart (KTX2). */
@@ -13,6 +13,7 @@ export async function readAlphas(
   sourcePath: string,
   { json, bin }: Container,
   kept: readonly (KeptFromPart | null)[],
+  maps: MadeMaps,
 ): Promise<Map<number, PartAlpha>> {
   const alphas = new Map<number, PartAlpha>();
   const wanted = new Set(kept.flatMap((part) => (part?.alpha?.texture ? [part.alpha.texture.index] : [])));
@@ -22,7 +23,10 @@ export async function readAlphas(
     for (const texture of wanted) {
       const image = bestSource(json.textures?.[texture]);
       const bytes = image === null ? null : await readImageBytes(file, { json, bin }, image);
-      alphas.set(texture, bytes ? await alphaUnderWhite(bytes).catch(() => 'as it is' as const) : null);
+      alphas.set(
+        texture,
+        bytes ? await maps.remake({ bytes }, 'alpha-under-white').catch(() => 'as it is' as const) : null,
+      );
     }
   } finally {
     await file.close();

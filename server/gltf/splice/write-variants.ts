@@ -1,7 +1,6 @@
 import type { WriteRequest, Written } from '../../core/ports/models.ts';
 import { type Container, readContainer } from '../container.ts';
 import type { GltfJson } from '../json.ts';
-import type { levelImage } from '../level-image.ts';
 import { listVariantNames } from '../survey/survey-model.ts';
 import { keepRanges, makeShift, planCuts } from './cut-ranges.ts';
 import { declareExtensions } from './declare-extensions.ts';
@@ -14,9 +13,9 @@ import { listDoubleSidedBodies } from './list-double-sided-bodies.ts';
 import { listUnevenThickness } from './list-uneven-thickness.ts';
 import { listWriteFindings } from './list-write-findings.ts';
 import { findLiveObjects } from './live-objects.ts';
+import { MadeMaps } from './made-maps.ts';
 import { Merge } from './merge.ts';
 import { moveViews } from './move-views.ts';
-import { NormalBakes } from './normal-bakes.ts';
 import { readAlphas } from './read-alphas.ts';
 import { digestLiveImages } from './read-images.ts';
 import { keepColours, readSupplied } from './read-supplied.ts';
@@ -27,11 +26,7 @@ import { writeGlb } from './write-glb.ts';
  * Writes a GLB that carries the plan: the source's JSON with materials, images and mappings merged in, and its bytes
  * streamed through. Geometry is not touched; indices of the source never shift; the same input gives the same bytes.
  */
-export async function writeVariants(
-  request: WriteRequest,
-  bakes = new NormalBakes(),
-  level?: typeof levelImage,
-): Promise<Written> {
+export async function writeVariants(request: WriteRequest, maps = new MadeMaps()): Promise<Written> {
   const { plan } = request;
   const container = await readContainer(request.sourcePath);
   const { json } = container;
@@ -42,15 +37,15 @@ export async function writeVariants(
       ? [{ result, index, finish: findFinish(result, request) }]
       : [],
   );
-  const normals = await layNormals(finishResults, request, container, bakes);
+  const normals = await layNormals(finishResults, request, container, maps);
   const kept = new Array<KeptFromPart | null>(plan.results.length).fill(null);
   finishResults.forEach(({ result, index, finish }, k) => {
     const source = json.materials?.[result.sourceMaterial ?? -1];
     kept[index] = readKept(source, result, finish, normals.laid[k] === 'part');
   });
   const bodies = listDoubleSidedBodies(finishResults, json);
-  const alphas = await readAlphas(request.sourcePath, container, kept);
-  const details = await levelDetails(request.sourcePath, container, kept, level);
+  const alphas = await readAlphas(request.sourcePath, container, kept, maps);
+  const details = await levelDetails(request.sourcePath, container, kept, maps);
   const items = finishResults.map(({ result, index, finish }, k) =>
     toKitItem(result, finish, kept[index]!, alphas, normals.laid[k]!),
   );
@@ -62,6 +57,7 @@ export async function writeVariants(
   const kit = await makeFinishKit(
     made.map((k) => items[k]!),
     request.readMap,
+    maps,
   );
 
   const usedMaterials = listUsedMaterials(json, request);

@@ -1,4 +1,5 @@
 import { sniffImage } from '../../core/picture/sniff-image.ts';
+import { Problem } from '../../core/problems.ts';
 import type { SurveyedImage } from '../../core/product/survey.ts';
 import { readPixels } from '../read-pixels.ts';
 import { measurePixels } from './measure-pixels.ts';
@@ -32,6 +33,9 @@ function isAvif(bytes: Uint8Array): boolean {
 
 /** The first line of what the decoder says, without a full stop. */
 function sayWhy(error: unknown): string {
+  if (error instanceof Problem && error.code === 'image-colour-model') {
+    return 'it is CMYK, which is for print; glTF viewers take RGB and grey';
+  }
   const [line = ''] = (error instanceof Error ? error.message : String(error)).split('\n');
   return line.trim().replace(/\.$/, '').slice(0, 200) || 'it cannot be decoded';
 }

@@ -1,5 +1,6 @@
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
+import type { ConvertedColour } from '../../core/finish/image-encoding.ts';
 import type { LevelTables } from '../../core/finish/level-map.ts';
 import type { MapFacts } from '../../core/finish/map-facts.ts';
 import type {
@@ -13,6 +14,7 @@ import type {
 } from '../../core/ports/models.ts';
 import type { ProblemCode, ProblemDetail } from '../../core/problems.ts';
 import type { BakedNormals, NormalBake } from '../combine-normals.ts';
+import type { Remake } from '../remake-map.ts';
 
 /** What the worker thread can be asked to do. */
 export type Task =
@@ -21,7 +23,9 @@ export type Task =
   | { readonly kind: 'take-in'; readonly request: TakeInRequest }
   | { readonly kind: 'measure-map'; readonly bytes: Uint8Array }
   | { readonly kind: 'level-image'; readonly bytes: Uint8Array; readonly tables: LevelTables }
+  | { readonly kind: 'convert-to-srgb'; readonly bytes: Uint8Array }
   | { readonly kind: 'combine-normals'; readonly bake: NormalBake }
+  | { readonly kind: 'remake-map'; readonly bytes: Uint8Array; readonly remake: Remake }
   | {
       readonly kind: 'check';
       readonly path: string;
@@ -36,7 +40,9 @@ export interface TaskResults {
   'take-in': TakenIn;
   'measure-map': MapFacts;
   'level-image': MapFile;
+  'convert-to-srgb': ConvertedColour | null;
   'combine-normals': BakedNormals;
+  'remake-map': Uint8Array | null;
   check: DeliveryCheck[];
 }
 

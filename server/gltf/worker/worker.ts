@@ -2,10 +2,12 @@ import { parentPort } from 'node:worker_threads';
 import { Problem } from '../../core/problems.ts';
 import { checkDelivery } from '../check/check-delivery.ts';
 import { combineNormals } from '../combine-normals.ts';
+import { convertToSrgb } from '../convert-to-srgb.ts';
 import { levelImage } from '../level-image.ts';
 import { measureMap } from '../measure-map.ts';
 import { readWhole } from '../read-whole.ts';
 import { openModel } from '../receive/open-model.ts';
+import { remakeMap } from '../remake-map.ts';
 import { repairModel } from '../repair/repair-model.ts';
 import { surveyModel } from '../survey/survey-model.ts';
 import { validateModel } from '../survey/validate-model.ts';
@@ -34,8 +36,12 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
       return measureMap(task.bytes);
     case 'level-image':
       return levelImage(task.bytes, task.tables);
+    case 'convert-to-srgb':
+      return convertToSrgb(task.bytes);
     case 'combine-normals':
       return combineNormals(task.bake);
+    case 'remake-map':
+      return remakeMap(task.bytes, task.remake);
     case 'check':
       return checkDelivery(task.path, task.plan, task.resultMaterials, task.modelBytes);
   }

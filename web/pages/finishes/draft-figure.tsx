@@ -69,7 +69,7 @@ function Sphere({ model, before }: DraftFigureProps) {
   useEffect(() => (live ? model.swatch.stand(place.current!) : undefined), [model, live]);
   // what is not drawn yet waits for its images
   useEffect(() => {
-    if (live) model.swatch.show(draft.resolved);
+    if (live) model.swatch.show(model.maps.useCopies(draft.resolved));
   }, [model, live, draft, images]);
   if (live) return <div class="draft-sphere no-print" ref={place} />;
   if (!before) return null;

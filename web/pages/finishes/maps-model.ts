@@ -1,6 +1,7 @@
 import { signal } from '@preact/signals';
 import type { MapImage } from '../../../renderer/page/finish-document.ts';
 import type { CodeCounts } from '../../../server/core/finish/level-map.ts';
+import type { ResolvedFinish } from '../../../server/core/finish/resolve-finish.ts';
 import type { FileAnswer } from '../../../server/http/answers.ts';
 import { call, get, say, seg } from '../../api.ts';
 
@@ -14,6 +15,8 @@ export function createMapsModel() {
   function keep(file: FileAnswer): void {
     asked.add(file.sha256);
     files.value = new Map(files.value).set(file.sha256, file);
+    // the live preview shows the copy, and has to know its type
+    void look([file.encoding?.asColour ?? undefined]);
   }
 
   /** Asks for what is said of these images, each once. */
@@ -60,12 +63,19 @@ export function createMapsModel() {
     return { uri: new URL(address, location.href).href, mimeType };
   }
 
-  /** What the service levels a colour map by; null for one that is not known yet, or cannot be measured. */
-  function recallCodes(sha256: string): CodeCounts | null {
-    return files.value.get(sha256)?.facts?.content.codes ?? null;
+  /** A finish as it will be stored: a colour map that is not in sRGB gives way to its converted copy. */
+  function useCopies(finish: ResolvedFinish): ResolvedFinish {
+    const copy = files.value.get(finish.maps.colour ?? '')?.encoding?.asColour;
+    return copy ? { ...finish, maps: { ...finish.maps, colour: copy } } : finish;
   }
 
-  return { files, trouble, busy, look, upload, findImage, recallCodes };
+  /** What the service levels a colour map by; null for one that is not known yet, or cannot be measured. */
+  function recallCodes(sha256: string): CodeCounts | null {
+    const copy = files.value.get(sha256)?.encoding?.asColour;
+    return files.value.get(copy ?? sha256)?.facts?.content.codes ?? null;
+  }
+
+  return { files, trouble, busy, look, upload, findImage, useCopies, recallCodes };
 }
 
 export type MapsModel = ReturnType<typeof createMapsModel>;

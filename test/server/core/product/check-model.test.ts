@@ -238,6 +238,8 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
 
 /** Codes that other checks make: of schedules, finishes and deliveries. */
 const ELSEWHERE: readonly FindingCode[] = [
+  'map-profile',
+  'map-depth',
   'out-of-reach',
   'slot-without-finish',
   'slot-not-in-model',

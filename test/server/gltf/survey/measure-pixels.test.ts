@@ -123,6 +123,13 @@ describe('images that are not read', () => {
     }
   });
 
+  it('says that a CMYK image is one', async () => {
+    const image = sharp({ create: { width: 8, height: 8, channels: 3, background: '#5ac53a' } });
+    const { content, undecodable } = await measureImage(await image.toColourspace('cmyk').jpeg().toBuffer());
+    expect(content).toBeNull();
+    expect(undecodable).toContain('CMYK');
+  });
+
   it('says why a damaged one cannot be read', async () => {
     const whole = await sharp({ create: { width: 64, height: 64, channels: 3, background: '#804020' } })
       .jpeg()

@@ -1,0 +1,132 @@
+import sharp from 'sharp';
+import { LINEAR_CODES, toCode } from '../core/colour/linear-codes.ts';
+import { xyzToLinear } from '../core/colour/xyz-lab.ts';
+import type { ConvertedColour } from '../core/finish/image-encoding.ts';
+import { encodePng } from './encode-png.ts';
+import { type Colorants, type IccProfile, readProfile } from './icc/read-profile.ts';
+import type { ToneCurve } from './icc/tone-curve.ts';
+import { type Codes, type Pixels, READ_OPTIONS, readCodes, readPixels } from './read-pixels.ts';
+
+/**
+ * Codes, of 255, by which a profile may differ from sRGB and still count as it. The shortest sRGB profiles in use keep
+ * their curve as a table of twenty points and stay within; a plain gamma of 2.2 differs by seven codes in the dark.
+ */
+const SRGB_CODES = 2;
+
+/** White of the profile connection space (ICC.1:2022 §7.2.16). */
+const PCS_WHITE = [0.9642, 1, 0.8249] as const;
+
+/** Light outside 0–1 that rounding to 8 bits makes up for: half a code at either end of the sRGB curve. */
+const ROUNDING = { below: LINEAR_CODES[1]! / 2, above: (1 - LINEAR_CODES[254]!) / 2 };
+
+/**
+ * Converts an image to 8-bit sRGB by its embedded ICC profile, for use as a colour map. Seconds for the largest images, to
+ * be run in a worker by who serves others meanwhile.
+ *
+ * Profiles of a matrix with curves, and grey ones with a curve, are converted here in floating point (ICC.1:2022 annex F,
+ * media-relative colorimetric): so 16-bit images do not pass through 8 bits first, and what lies outside sRGB is counted.
+ * The library converts by those that hold tables, in its perceptual way. Whether a profile is sRGB is told by what it does.
+ * Gamma and primaries that a PNG states without a profile (`gAMA`, `cHRM`) are left aside, as they are mostly wrong.
+ * @returns null for an image without a profile
+ * @throws as `readPixels`
+ */
+export async function convertToSrgb(image: Uint8Array): Promise<ConvertedColour | null> {
+  const { icc, space } = await sharp(image, READ_OPTIONS).metadata();
+  if (!icc) return null;
+  const { name, colour } = readProfile(icc);
+  const isGrey = space === 'b-w' || space === 'grey16';
+  // a profile of the other kind says nothing of this image (PNG, third edition, §11.3.2.3)
+  if ((colour.kind === 'grey') !== isGrey && colour.kind !== 'other') return unusable(name);
+  if (colour.kind === 'other') return convertByTables(image, name);
+  const toLight = colour.kind === 'matrix' ? lightOfMatrix(colour) : lightOfGrey(colour.curve);
+  if (isSrgb(toLight)) return { profile: { name, isSrgb: true }, png: null, outside: null };
+  const { pixels, outside } = convert(await readCodes(image), toLight);
+  return { profile: { name, isSrgb: false }, png: await encodePng(pixels), outside };
+}
+
+const unusable = (name: string | null): ConvertedColour => ({
+  profile: { name, isSrgb: false },
+  png: null,
+  outside: null,
+});
+
+/** Linear sRGB of a colour, not cut to 0–1: a curve for each channel, then a matrix by rows. */
+interface ToLight {
+  readonly curves: readonly ToneCurve[];
+  readonly rows: readonly (readonly number[])[];
+}
+
+function lightOfMatrix({ curves, toXyz }: { curves: readonly ToneCurve[]; toXyz: Colorants }): ToLight {
+  const columns = toXyz.map(fromPcs);
+  return { curves, rows: [0, 1, 2].map((row) => columns.map((column) => column[row]!)) };
+}
+
+/** The grey axis of sRGB: each channel is the light. */
+function lightOfGrey(curve: ToneCurve): ToLight {
+  const identity = [0, 1, 2].map((row) => [0, 1, 2].map((column) => (row === column ? 1 : 0)));
+  return { curves: [curve, curve, curve], rows: identity };
+}
+
+const toLinear = ([x, y, z]: readonly number[]) => xyzToLinear([x! * 100, y! * 100, z! * 100], 'D50');
+const WHITE = toLinear(PCS_WHITE);
+
+/** The white of profiles is D50 rounded to four digits; it has to come to white exactly. */
+function fromPcs(xyz: readonly number[]): number[] {
+  return toLinear(xyz).map((light, i) => light / WHITE[i]!);
+}
+
+/** Looks at every seventeenth code of each channel: 4096 colours. */
+function isSrgb({ curves, rows }: ToLight): boolean {
+  const steps = Array.from({ length: 16 }, (_, i) => i * 17);
+  const light = curves.map((curve) => steps.map((code) => curve(code / 255)));
+  return steps.every((red, r) =>
+    steps.every((green, g) =>
+      steps.every((blue, b) =>
+        [red, green, blue].every((code, i) => {
+          const row = rows[i]!;
+          const value = row[0]! * light[0]![r]! + row[1]! * light[1]![g]! + row[2]! * light[2]![b]!;
+          return Math.abs(toCode(value) - code) <= SRGB_CODES;
+        }),
+      ),
+    ),
+  );
+}
+
+function convert(codes: Codes, { curves, rows }: ToLight): { readonly pixels: Pixels; readonly outside: number } {
+  const { data, widthPx, heightPx, channels, highest } = codes;
+  const [red, green, blue] = curves.map((curve) =>
+    Float64Array.from({ length: highest + 1 }, (_, code) => curve(code / highest)),
+  ) as [Float64Array, Float64Array, Float64Array];
+  const out = Buffer.alloc(data.length);
+  let outside = 0;
+  for (let i = 0; i < data.length; i += channels) {
+    const r = red[data[i]!]!;
+    const g = green[data[i + 1]!]!;
+    const b = blue[data[i + 2]!]!;
+    let cut = false;
+    for (let c = 0; c < 3; c++) {
+      const row = rows[c]!;
+      const light = row[0]! * r + row[1]! * g + row[2]! * b;
+      if (light < -ROUNDING.below || light > 1 + ROUNDING.above) cut = true;
+      out[i + c] = toCode(light);
+    }
+    if (cut) outside++;
+    if (channels === 4) out[i + 3] = Math.round((data[i + 3]! * 255) / highest);
+  }
+  return { pixels: { data: out, widthPx, heightPx, channels }, outside: outside / (widthPx * heightPx) };
+}
+
+/** The library follows the tables. An image that they hardly move counts as sRGB. */
+async function convertByTables(image: Uint8Array, name: IccProfile['name']): Promise<ConvertedColour> {
+  const before = await readPixels(image);
+  // with the profile named, 16-bit images come out as sRGB too, and not as the wider space the library works in
+  const reader = sharp(image, { ...READ_OPTIONS, ignoreIcc: false }).withIccProfile('srgb');
+  const { data, info } = await reader.raw().toBuffer({ resolveWithObject: true });
+  if (info.channels !== before.channels || data.length !== before.data.length) return unusable(name);
+  let most = 0;
+  for (let i = 0; i < data.length; i++) most = Math.max(most, Math.abs(data[i]! - before.data[i]!));
+  // a profile that the library cannot follow moves nothing
+  if (most === 0) return unusable(name);
+  if (most <= SRGB_CODES) return { profile: { name, isSrgb: true }, png: null, outside: null };
+  return { profile: { name, isSrgb: false }, png: await encodePng({ ...before, data }), outside: null };
+}
