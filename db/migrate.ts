@@ -5,9 +5,10 @@ import { rules } from './migrations/003-rules.ts';
 import { approvals } from './migrations/004-approvals.ts';
 import { history } from './migrations/005-history.ts';
 import { pictureSets } from './migrations/006-picture-sets.ts';
+import { approvalsEnd } from './migrations/009-approvals-end.ts';
 
 /** In order; a migration that has been released is never changed, only followed by another. */
-const MIGRATIONS: readonly string[] = [initial, preparation, rules, approvals, history, pictureSets];
+const MIGRATIONS: readonly string[] = [initial, preparation, rules, approvals, history, pictureSets, approvalsEnd];
 
 /**
  * Runs the migrations the file has not seen, each in a transaction of its own; `user_version` counts them.
