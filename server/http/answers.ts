@@ -196,6 +196,8 @@ export interface ResolvedAnswer {
   readonly gu60: number | null;
   /** What the gloss reading came to; null without one. */
   readonly gloss: GlossVerdict | null;
+  /** What conversions between gloss and roughness rest on, in words; absent where there are none. */
+  readonly glossBasis?: string;
   readonly hex: string;
   readonly lab: { readonly value: readonly number[]; readonly illuminant: 'D65'; readonly observer: '2deg' };
   readonly outOfGamutDeltaE: number;

@@ -25,11 +25,21 @@ export function sayPattern(
   return mean.hex === hex ? 'mean of the pattern' : `pattern’s mean ${mean.hex} · ΔE00 ${mean.deltaE.toFixed(1)}`;
 }
 
-/** Gloss units where a meter reads them, else that none are read. */
-export function sayGloss({ gu60, gloss }: Pick<ResolvedFinish, 'gu60' | 'gloss'>): string {
+/**
+ * Gloss units where a meter reads them, else that none are read. What is computed of a roughness, or of a reading at
+ * another angle, is “about”: it rests on openings of the meter that are not confirmed (`APERTURE_CAVEAT`).
+ */
+export function sayGloss(resolved: Pick<ResolvedFinish, 'gu60' | 'gloss'>): string {
+  const { gu60, gloss } = resolved;
   if (gu60 === null) return 'gloss by sample';
-  const stated = gloss?.kind === 'inverted' && gloss.angle !== 60 ? ` (${gloss.gu} at ${gloss.angle}°)` : '';
-  return `${Math.round(gu60)} GU at 60°${stated}`;
+  if (isGlossRead(resolved)) return `${Math.round(gu60)} GU at 60°`;
+  const stated = gloss?.kind === 'inverted' ? ` (${gloss.gu} at ${gloss.angle}°)` : '';
+  return `about ${Math.round(gu60)} GU at 60°${stated}`;
+}
+
+/** Whether the gloss at 60° is what was read there, and not computed. */
+export function isGlossRead({ gloss }: Pick<ResolvedFinish, 'gloss'>): boolean {
+  return gloss?.kind === 'inverted' && gloss.angle === 60;
 }
 
 function figure(value: number): string {
