@@ -1,4 +1,4 @@
-import type { FinishMaps } from '../finish/finish.ts';
+import type { ColourSpecification, FinishMaps } from '../finish/finish.ts';
 import type { Finding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
 
@@ -45,6 +45,8 @@ export interface DeliveryManifest {
     readonly finish: string;
     readonly name: string;
     readonly revision: number;
+    /** The colour as its maker stated it, with illuminant and observer; absent in deliveries from before it was written. */
+    readonly specified?: ColourSpecification;
     readonly hex: string;
     readonly outOfGamutDeltaE: number;
     /** Digests of its maps. */

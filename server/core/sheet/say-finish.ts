@@ -1,8 +1,24 @@
+import type { ColourSpecification } from '../finish/finish.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
+import { METAL_CHIP, sayColour, sayConverted, sayLab } from '../finish/say-colour.ts';
 
-/** CIE Lab of what was specified, under D65 for 2°, to a tenth and with a real minus sign. */
-export function sayColour({ specifiedLab: [l, a, b] }: Pick<ResolvedFinish, 'specifiedLab'>): string {
-  return `L* ${figure(l)}  a* ${figure(a)}  b* ${figure(b)}`;
+/**
+ * The colour as it was specified, and after an arrow what it was converted to: in one line for sRGB, whose white is D65 for
+ * 2° by its definition, and in two for others.
+ */
+export function saySpecified(
+  colour: ColourSpecification,
+  resolved: Pick<ResolvedFinish, 'specifiedLab' | 'includedLab' | 'metalness'>,
+): string[] {
+  const converted = sayConverted(colour, resolved);
+  const given = sayColour(colour);
+  const said =
+    'hex' in colour
+      ? [`${given} → ${sayLab(resolved.specifiedLab)}`]
+      : converted === null
+        ? [given]
+        : [given, `→ ${converted}`];
+  return resolved.metalness === 1 ? [...said, METAL_CHIP] : said;
 }
 
 /** The printed colour and how far it is from the specified one; what makes it so, where that is more than rounding. */
@@ -40,9 +56,4 @@ export function sayGloss(resolved: Pick<ResolvedFinish, 'gu60' | 'gloss'>): stri
 /** Whether the gloss at 60° is what was read there, and not computed. */
 export function isGlossRead({ gloss }: Pick<ResolvedFinish, 'gloss'>): boolean {
   return gloss?.kind === 'inverted' && gloss.angle === 60;
-}
-
-function figure(value: number): string {
-  const text = value.toFixed(1);
-  return text === '-0.0' ? '0.0' : text.replace('-', '−');
 }
