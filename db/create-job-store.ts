@@ -44,11 +44,13 @@ export function createJobStore(db: Kysely<Tables>): JobStore {
     async listLast(limit, { product, line } = {}) {
       const is = (field: string, code: string | undefined) =>
         code === undefined ? sql`TRUE` : sql`lower(json_extract(data, ${field})) = ${foldCode(code)}`;
+      // those of a product that was deleted are not its successor's
+      const ofStanding = product === undefined ? sql`TRUE` : sql`json_extract(data, '$.productGone') IS NULL`;
       // requests may name thousands of variants, and lists of jobs are asked for often
       const { rows } = await sql<{ id: string; data: string; progress: string }>`
         SELECT id, json_remove(data, '$.request') AS data,
           json_remove(progress, '$.failures', '$.finished', '$.failedParts') AS progress
-        FROM jobs WHERE ${is('$.product', product)} AND ${is('$.line', line)}
+        FROM jobs WHERE ${is('$.product', product)} AND ${is('$.line', line)} AND ${ofStanding}
         ORDER BY ordinal DESC LIMIT ${limit}
       `.execute(db);
       return rows.map(({ id, data, progress }) => ({ id, ...JSON.parse(data), ...JSON.parse(progress) }) as ListedJob);

@@ -7,6 +7,7 @@ import { history } from './migrations/005-history.ts';
 import { pictureSets } from './migrations/006-picture-sets.ts';
 import { mapFacts } from './migrations/007-map-facts.ts';
 import { imageEncodings } from './migrations/008-image-encodings.ts';
+import { approvalsEnd } from './migrations/009-approvals-end.ts';
 
 /** In order; a migration that has been released is never changed, only followed by another. */
 const MIGRATIONS: readonly string[] = [
@@ -18,6 +19,7 @@ const MIGRATIONS: readonly string[] = [
   pictureSets,
   mapFacts,
   imageEncodings,
+  approvalsEnd,
 ];
 
 /**

@@ -10,6 +10,7 @@ import type { FinishUse, Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Tables } from '../tables.ts';
 import { recordArticle, recordEvent, recordFinishes } from '../write-history.ts';
+import { deleteFinishApprovals } from './approval-store.ts';
 
 type FinishStore = Pick<
   Stores,
@@ -141,6 +142,7 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
           .values({ finish_key, revision: gone.revision })
           .onConflict((on) => on.column('finish_key').doUpdateSet({ revision: gone.revision }))
           .execute();
+        await deleteFinishApprovals(tx, finish_key);
         await recordEvent(tx, { finish_key, revision: gone.revision }, 'deleted', stamp);
       });
       return work.finally(forget);

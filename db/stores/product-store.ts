@@ -1,9 +1,10 @@
-import type { Kysely } from 'kysely';
+import { type Kysely, sql } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Product } from '../../server/core/product/product.ts';
 import type { Tables } from '../tables.ts';
+import { deleteVariantApprovals } from './approval-store.ts';
 
 type ProductStore = Pick<Stores, 'listProducts' | 'getProduct' | 'addProduct' | 'changeProduct' | 'deleteProduct'>;
 
@@ -49,8 +50,17 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
       await db.updateTable('products').set(toRow(product)).where('product_key', '=', foldCode(product.code)).execute();
     },
 
-    async deleteProduct(code) {
-      await db.deleteFrom('products').where('product_key', '=', foldCode(code)).execute();
+    deleteProduct(code) {
+      return db.transaction().execute(async (tx) => {
+        const product_key = foldCode(code);
+        // models, slots, preparation, schedule and deliveries go with it; counters outlive it on purpose
+        await tx.deleteFrom('products').where('product_key', '=', product_key).execute();
+        await deleteVariantApprovals(tx, product_key);
+        await sql`
+          UPDATE jobs SET data = json_set(data, '$.productGone', json('true'))
+          WHERE lower(json_extract(data, '$.product')) = ${product_key}
+        `.execute(tx);
+      });
     },
   };
 }

@@ -9,10 +9,12 @@ import {
   type Shown,
   type Standing,
   type Subject,
+  type SubjectNow,
 } from '../core/approval/approval.ts';
 import { checkName, foldCode } from '../core/codes.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
+import { describeLookOfFinish, describeLookOfVariant } from './describe-look.ts';
 import { loadFinishes, loadProduct, needVariant, unknownFinish } from './load-product.ts';
 
 export interface GivenDecision {
@@ -31,9 +33,9 @@ export interface Approvals extends Standing {
 
 /** @throws Problem `unknown-finish-code`, `unknown-product`, `unknown-variant` */
 export async function listApprovals(context: Context, given: Subject): Promise<Approvals> {
-  const { subject, revisions } = await findSubject(context, given);
+  const { subject, now } = await findSubject(context, given);
   const approvals = await context.stores.listApprovals(subject);
-  return { ...judgeStanding(approvals, revisions), approvals };
+  return { ...judgeStanding(approvals, now), approvals };
 }
 
 /**
@@ -41,7 +43,7 @@ export async function listApprovals(context: Context, given: Subject): Promise<A
  * @throws Problem `reason-needed`, `invalid-name`, and as `listApprovals`
  */
 export async function approve(context: Context, given: Subject, decision: GivenDecision): Promise<Approval> {
-  const { subject, revisions } = await findSubject(context, given);
+  const { subject, now } = await findSubject(context, given);
   const person = checkName(decision.person, '/person');
   const reason = decision.reason?.trim();
   if (decision.decision === 'rejected' && !reason) {
@@ -58,7 +60,7 @@ export async function approve(context: Context, given: Subject, decision: GivenD
     ...(reason && { reason }),
     light: decision.light,
     shown: decision.shown,
-    revisions,
+    ...now,
     ...(decision.picture && { picture: decision.picture }),
     at: context.now().toISOString(),
   }));
@@ -68,17 +70,21 @@ export async function approve(context: Context, given: Subject, decision: GivenD
 async function findSubject(
   context: Context,
   given: Subject,
-): Promise<{ readonly subject: Subject; readonly revisions: Readonly<Record<string, number>> }> {
+): Promise<{ readonly subject: Subject; readonly now: SubjectNow }> {
   if ('finish' in given) {
-    const { byCode } = await loadFinishes(context);
-    const finish = byCode.get(foldCode(given.finish));
-    if (!finish) throw unknownFinish(given.finish);
-    return { subject: { finish: finish.finish }, revisions: listFinishRevisions(finish.finish, byCode) };
+    const { byCode, resolve } = await loadFinishes(context);
+    const finish = byCode.get(foldCode(given.finish))?.finish;
+    if (finish === undefined) throw unknownFinish(given.finish);
+    const now = { revisions: listFinishRevisions(finish, byCode), look: describeLookOfFinish(resolve(finish)) };
+    return { subject: { finish }, now };
   }
   const loaded = await loadProduct(context, given.product);
   const variant = needVariant(loaded, given.variant);
   return {
     subject: { product: loaded.product.code, variant: variant.code },
-    revisions: listVariantRevisions(variant, loaded.finishes.byCode),
+    now: {
+      revisions: listVariantRevisions(variant, loaded.finishes.byCode),
+      look: describeLookOfVariant(loaded, variant),
+    },
   };
 }

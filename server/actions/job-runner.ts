@@ -1,9 +1,11 @@
 import { EventEmitter } from 'node:events';
+import { foldCode } from '../core/codes.ts';
 import { addPart, countLeading, countParts, findOpenPart } from '../core/job/part-ranges.ts';
 import type { Job, JobStore, ListedJob } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
 import { isBusyNow, waitWhileBusy } from './busy.ts';
 import { createPace } from './pace.ts';
+import { sayGone } from './say-failed.ts';
 
 /** Jobs that may wait; each is a whole schedule's pictures. */
 const QUEUE_LIMIT = 100;
@@ -43,6 +45,8 @@ export class JobRunner {
   readonly #events = new EventEmitter().setMaxListeners(0);
   readonly #queue: Job[] = [];
   readonly #cancelled = new Set<string>();
+  /** Jobs whose product was deleted while they were open. */
+  readonly #disowned = new Set<string>();
   readonly #store: JobStore;
   readonly #log: (error: unknown) => void;
   readonly #now: () => number;
@@ -125,6 +129,17 @@ export class JobRunner {
     return job;
   }
 
+  /**
+   * The product was deleted: what its open jobs have left fails, and is not made for another product of the same code that
+   * comes after it.
+   */
+  disown(product: string): void {
+    const open = this.#current ? [...this.#queue, this.#current] : this.#queue;
+    for (const job of open) {
+      if (job.product !== null && foldCode(job.product) === foldCode(product)) this.#disowned.add(job.id);
+    }
+  }
+
   /** The job now, and whenever it has changed since it was told last, until it has ended. */
   async *watch(id: string, signal: AbortSignal): AsyncGenerator<Job> {
     let latest: Job | null = null;
@@ -169,6 +184,7 @@ export class JobRunner {
     const job = this.#queue.shift();
     if (!job) return;
     this.#runningId = job.id;
+    this.#current = job;
     this.#running = this.#run(job, this.#doPart)
       .catch((error: unknown) => {
         this.#log(error);
@@ -177,6 +193,7 @@ export class JobRunner {
       })
       .finally(() => {
         this.#cancelled.delete(job.id);
+        this.#disowned.delete(job.id);
         this.#running = null;
         this.#runningId = null;
         this.#current = null;
@@ -244,6 +261,7 @@ export class JobRunner {
   /** Does one part, and says why where it did not come out. What is busy now is tried again. */
   async #try(job: Job, part: number, doPart: DoPart): Promise<string | typeof MADE | typeof FOUND | typeof LEFT> {
     for (;;) {
+      if (job.product !== null && (job.productGone || this.#disowned.has(job.id))) return sayGone(job.product);
       try {
         return (await doPart(job, part)) === 'found' ? FOUND : MADE;
       } catch (error) {

@@ -1,6 +1,8 @@
 import { foldCode } from '../core/codes.ts';
 import { sayFamily } from '../core/finish/families.ts';
+import { listSpecified, SPECIFIED_COLUMNS } from '../core/finish/list-specified.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
+import { isGlossRead } from '../core/sheet/say-finish.ts';
 import { writeCsv } from '../core/write-csv.ts';
 import { patiently } from './busy.ts';
 import type { Context } from './context.ts';
@@ -48,14 +50,17 @@ export async function listCatalogue(
     yield text(
       'finishes.csv',
       writeCsv(
-        ['code', 'name', 'family', 'hex', 'l', 'a', 'b', 'deltaE', 'gu60'],
+        ['code', 'name', 'family', 'hex', 'l', 'a', 'b', 'deltaE', 'gu60', ...SPECIFIED_COLUMNS, 'gu60From'],
         used.map((finish) => {
-          const { family, name } = loaded.finishes.byCode.get(foldCode(finish))!;
-          const { hex, specifiedLab, delivered, gu60 } = loaded.finishes.resolve(finish);
+          const { family, name, colour } = loaded.finishes.byCode.get(foldCode(finish))!;
+          const resolved = loaded.finishes.resolve(finish);
+          const { hex, specifiedLab, delivered, gu60 } = resolved;
           const lab = specifiedLab.map((value) => Number(value.toFixed(2)));
           const gloss = gu60 === null ? null : Math.round(gu60);
+          const from = gu60 === null ? null : isGlossRead(resolved) ? 'reading' : 'computed';
           const deltaE = delivered && Number(delivered.deltaE.toFixed(2));
-          return [finish, name, sayFamily(family), delivered?.hex ?? hex, ...lab, deltaE, gloss];
+          const shown = delivered?.hex ?? hex;
+          return [finish, name, sayFamily(family), shown, ...lab, deltaE, gloss, ...listSpecified(colour), from];
         }),
       ),
     );

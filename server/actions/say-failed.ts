@@ -13,9 +13,14 @@ export function sayFailed(error: unknown, product: string, variant: string): unk
 
 /** What is true of a whole product or variant is said in the same words each time, and then stands once. */
 function describe({ code, message }: Problem, product: string, variant: string): string {
-  if (code === 'unknown-product') return `${product} was deleted after the job began; its pictures are not made.`;
+  if (code === 'unknown-product') return sayGone(product);
   if (code === 'unknown-variant') {
     return `${product}: the variant ${variant} is not in the schedule any more; it was when the job began.`;
   }
   return code === 'no-model' ? `${product}: ${message}` : `${product} ${variant}: ${message}`;
+}
+
+/** Of a product that was deleted under its job. */
+export function sayGone(product: string): string {
+  return `${product} was deleted after the job began; its pictures are not made.`;
 }

@@ -3,6 +3,7 @@
  */
 
 import type { Approval, Standing } from '../core/approval/approval.ts';
+import type { Lab } from '../core/colour/lab.ts';
 import type { DeliverySummary } from '../core/delivery/delivery.ts';
 import type { Article, ColourSource, Finish, StoredFinish } from '../core/finish/finish.ts';
 import type { JudgedTolerance } from '../core/finish/judge-difference.ts';
@@ -198,6 +199,8 @@ export interface ResolvedAnswer {
   readonly gu60: number | null;
   /** What the gloss reading came to; null without one. */
   readonly gloss: GlossVerdict | null;
+  /** What conversions between gloss and roughness rest on, in words; absent where there are none. */
+  readonly glossBasis?: string;
   /** The colour of the surface, or the mean of its pattern, in 8 bits: what a chip shows. */
   readonly hex: string;
   readonly colourFrom: ColourSource;
@@ -205,12 +208,12 @@ export interface ResolvedAnswer {
   readonly delivered: DeliveredColour | null;
   /** How the colour map is laid; null without one. */
   readonly levelled: LevelledMap | null;
-  readonly lab: { readonly value: readonly number[]; readonly illuminant: 'D65'; readonly observer: '2deg' };
+  readonly lab: { readonly value: Lab; readonly illuminant: 'D65'; readonly observer: '2deg' };
   readonly outOfGamutDeltaE: number;
   /** ΔE00 that an estimated colour may be off, as a rule and in nineteen cases of twenty; null where it is exact. */
   readonly estimated: { readonly typicalDeltaE: number; readonly worstDeltaE: number } | null;
   /** CIE Lab, D65, 2°, as read with the reflection of the surface, where that was taken out. */
-  readonly includedLab?: readonly number[];
+  readonly includedLab?: Lab;
   /** ΔE00 of the chip from what was specified. */
   readonly chipDeltaE: number;
   /** ΔE00 of the colour signed off for screens from what was specified; null without one. */

@@ -2,6 +2,7 @@ import type { FinishLibrary } from '../actions/load-product.ts';
 import type { StoredFinish } from '../core/finish/finish.ts';
 import { judgeFinish } from '../core/finish/judge-finish.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
+import { APERTURE_CAVEAT } from '../core/gloss/gloss-integral.ts';
 import type { FinishAnswer, ResolvedAnswer } from './answers.ts';
 
 /** A finish as given, with what it resolves to. */
@@ -19,6 +20,7 @@ export function toResolvedAnswer(resolved: ResolvedFinish): Omit<ResolvedAnswer,
     clearcoatRoughness: resolved.clearcoatRoughness,
     gu60: resolved.gu60,
     gloss: resolved.gloss,
+    ...(resolved.gu60 !== null && { glossBasis: APERTURE_CAVEAT }),
     hex: resolved.hex,
     colourFrom: resolved.colourFrom,
     delivered: resolved.delivered,

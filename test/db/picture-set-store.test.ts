@@ -36,7 +36,7 @@ it('deletes what is stored, and says whether anything was', async () => {
 it('has its table in a file from before there were sets', async () => {
   const older = new Database(':memory:');
   migrate(older);
-  older.exec('DROP TABLE picture_sets; ALTER TABLE images DROP COLUMN encoding');
+  older.exec('DROP TABLE picture_sets; DROP TABLE map_facts; ALTER TABLE images DROP COLUMN encoding');
   older.pragma('user_version = 5');
   migrate(older);
   expect(older.prepare('SELECT count(*) AS sets FROM picture_sets').get()).toEqual({ sets: 0 });

@@ -28,8 +28,15 @@ it('one zip has the schedule, its finishes with honest numbers, their swatches a
     ].sort(),
   );
   const rows = parse(files.get('finishes.csv')!, { columns: true }) as Record<string, string>[];
-  for (const { code, hex, deltaE } of rows) {
-    const { resolved } = (await service.call('GET', `/api/finishes/${code}`)).body;
+  for (const { code, hex, deltaE, ...row } of rows) {
+    const { resolved, colour } = (await service.call('GET', `/api/finishes/${code}`)).body;
+    // the colour as it was given, beside the sRGB and Lab it was converted to
+    expect(row).toMatchObject(
+      'hex' in colour
+        ? { specifiedAs: 'hex', specified: colour.hex, illuminant: '', observer: '' }
+        : { illuminant: colour.illuminant ?? '', observer: colour.observer ?? '', geometry: colour.geometry ?? '' },
+    );
+    expect(row.gu60From).toBe(resolved.gu60 === null ? '' : resolved.gloss?.angle === 60 ? 'reading' : 'computed');
     expect([hex, Number(deltaE)]).toEqual([resolved.hex, Number(resolved.chipDeltaE.toFixed(2))]);
     const { data } = await sharp(files.get(`swatches/chip_${code}.png`))
       .raw()

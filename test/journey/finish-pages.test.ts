@@ -65,6 +65,8 @@ const getStored = async () => (await service.call('GET', '/api/finishes/TRN')).b
 
 describe('a finish on its sheet', () => {
   it('says how far delivered is from specified, and where it is used', async () => {
+    // as it was given: Lab under D65 for 2° has nothing to be converted to
+    await see('Lab 38 −8 −15, D65/2°');
     await see('ΔE00 0.0 from specified to delivered: within the tolerance of its family.');
     await see('polyester powder.');
     await see('North: current');
@@ -119,6 +121,23 @@ describe('a finish on its sheet', () => {
       tags: ['warm', 'outdoor'],
       display: { hex: '#2f5d73' },
     });
+  });
+
+  it('says that a decision has lapsed, what changed, and that it stands again once that is taken back', async () => {
+    const [{ finish: _, revision: __, resolved: ___, ...twin }] = [
+      (await service.call('GET', '/api/finishes/TRN-2')).body,
+    ];
+    const decision = { decision: 'approved', person: 'Ada', light: 'D65', shown: 'sample' };
+    expect((await service.call('POST', '/api/finishes/TRN-2/approvals', decision)).status).toBe(201);
+    await put('finishes/TRN-2', { ...twin, roughness: 0.9 });
+    await page.reload();
+    await press('Tarn again');
+    await see('The decision of round 1 has lapsed. The finish TRN-2 has changed.');
+    await put('finishes/TRN-2', { ...twin, note: 'Ask the coater' });
+    await page.reload();
+    await press('Tarn again');
+    await see('Approved, round 1.');
+    await page.reload();
   });
 
   it('is closed by Escape, without a trace', async () => {

@@ -68,12 +68,27 @@ describe('the library', () => {
     expect((await service.call('GET', '/api/finishes/none/approvals')).status).toBe(404);
   });
 
+  it('lets a decision stand through a new name, and again once a change is taken back', async () => {
+    const path = '/api/finishes/P-2/approvals';
+    const before = (await service.call('GET', '/api/finishes/P-2')).body;
+    const given = { name: before.name, family: before.family, colour: before.colour };
+    await service.call('POST', path, { decision: 'approved', person: 'Ada', light: 'D65', shown: 'sample' });
+    const state = async () => (await service.call('GET', path)).body.state;
+    expect(await put('P-2', { ...given, name: 'Another name', note: 'Ask the mill', tags: ['warm'] })).toBe(200);
+    expect(await state()).toBe('approved');
+    expect(await put('P-2', { ...given, roughness: 0.11 })).toBe(200);
+    expect((await service.call('GET', path)).body.lapsedBecause).toBe('The finish P-2 has changed.');
+    expect(await put('P-2', given)).toBe(200);
+    expect(await state()).toBe('approved');
+  });
+
   it('gives another finish under a code that was used before no approval of the first', async () => {
     expect(await put('P-9', { name: 'Gone', colour: { hex: '#101010' } })).toBe(201);
     const path = '/api/finishes/P-9/approvals';
     await service.call('POST', path, { decision: 'approved', person: 'Ada', light: 'D65', shown: 'sample' });
     expect((await service.call('DELETE', '/api/finishes/P-9')).status).toBe(204);
-    expect(await put('p-9', { name: 'Other', colour: { hex: '#f0f0f0' } })).toBe(201);
-    expect((await service.call('GET', path)).body.state).toBe('lapsed');
+    // not even where it looks the same
+    expect(await put('p-9', { name: 'Gone', colour: { hex: '#101010' } })).toBe(201);
+    expect((await service.call('GET', path)).body).toMatchObject({ state: 'none', approvals: [] });
   });
 });

@@ -121,7 +121,7 @@ describe.each([
     const used = new Map(manifest.finishes.map((finish: { finish: string }) => [finish.finish, finish]));
     for (const [finish, { hex }] of Object.entries(FINISHES)) {
       const { revision } = (await service.call('GET', `/api/finishes/${finish}`)).body;
-      expect(used.get(finish)).toMatchObject({ revision, hex });
+      expect(used.get(finish)).toMatchObject({ revision, hex, specified: { hex } });
     }
     expect(manifest.checks.length).toBeGreaterThan(0);
   });

@@ -212,6 +212,13 @@ describe('gloss and roughness', () => {
     expect(describeGloss(back).words[0]).toMatch(/ reads 40 GU at 60°; the trade’s tolerance there is ±7 GU/);
   });
 
+  it('say what the conversion rests on, wherever there is one', () => {
+    for (const part of [{ gu60: '40' }, {}, { gu60: '60', clearcoat: '1' }]) {
+      expect(describeGloss(draftOf(part)).words.at(-1)).toMatch(/commonly quoted for ISO 2813 and not checked/);
+    }
+    expect(describeGloss(draftOf({ family: 'textile' })).words.join(' ')).not.toContain('commonly quoted');
+  });
+
   it('say the roughness at either end of the tolerance: at its ends a meter reads that much more or less', () => {
     const draft = draftOf({ gu60: '20' });
     const [, smooth, rough] = /which is roughness ([\d.]+) to ([\d.]+)\./.exec(describeGloss(draft).words[1]!)!;

@@ -1,11 +1,12 @@
 import { foldCode } from '../codes.ts';
 import type { StoredFinish } from '../finish/finish.ts';
 import type { Variant } from '../schedule/schedule.ts';
+import { type ApprovedLook, listLookChanges } from './look.ts';
 
 export const DECISIONS = ['submitted', 'approved', 'rejected'] as const;
 export type Decision = (typeof DECISIONS)[number];
 
-/** Lights a colour is judged under: daylight, lamp light and shop light (ISO 3668 for paints, by its title; from memory). */
+/** Lights a colour is judged under: daylight D65, lamp light A and shop light FL 11 (ISO 3668:2017, §5.2, colour-matching booth). */
 export const LIGHTS = ['D65', 'A', 'F11'] as const;
 export type Light = (typeof LIGHTS)[number];
 
@@ -29,6 +30,8 @@ export interface Approval {
   readonly shown: Shown;
   /** Revision of every finish concerned: by code for a finish, by code and slot for a variant. */
   readonly revisions: Readonly<Record<string, number>>;
+  /** What was approved, in digests. Absent in decisions from before these were stored: revisions judge those. */
+  readonly look?: ApprovedLook;
   /** SHA-256 of the picture that was looked at. */
   readonly picture?: string;
   /** ISO 8601. */
@@ -41,7 +44,7 @@ export interface Standing {
   readonly state: ApprovalState;
   /** Of the last decision; 0 without any. */
   readonly round: number;
-  /** Why an approval or a submission no longer stands. */
+  /** Why a decision no longer stands, in sentences. */
   readonly lapsedBecause?: string;
 }
 
@@ -64,27 +67,37 @@ export function listVariantRevisions(
   );
 }
 
-/**
- * Where a subject stands: its last decision, unless a finish has changed since, or is another one by now; a decision lapses
- * then, rejections too, since what was rejected is no longer what is there.
- * @param approvals of this subject, oldest first
- * @param revisions as they are now
- */
-export function judgeStanding(approvals: readonly Approval[], revisions: Readonly<Record<string, number>>): Standing {
-  const last = approvals.at(-1);
-  if (!last) return { state: 'none', round: 0 };
-  const because = findChange(last.revisions, revisions);
-  if (because === null) return { state: last.decision, round: last.round };
-  return { state: 'lapsed', round: last.round, lapsedBecause: because };
+/** A subject as it is now. */
+export interface SubjectNow {
+  readonly revisions: Readonly<Record<string, number>>;
+  readonly look: ApprovedLook;
 }
 
-function findChange(then: Readonly<Record<string, number>>, now: Readonly<Record<string, number>>): string | null {
+/**
+ * Where a subject stands: its last decision, unless its look has changed since. A decision lapses then, rejections too,
+ * since what was rejected is no longer what is there. A change that is taken back makes the decision stand again. A new
+ * name, note or price grade changes no look.
+ * @param approvals of this subject, oldest first
+ */
+export function judgeStanding(approvals: readonly Approval[], now: SubjectNow): Standing {
+  const last = approvals.at(-1);
+  if (!last) return { state: 'none', round: 0 };
+  const changes = last.look ? listLookChanges(last.look, now.look) : listRevised(last.revisions, now.revisions);
+  if (changes.length === 0) return { state: last.decision, round: last.round };
+  return { state: 'lapsed', round: last.round, lapsedBecause: changes.slice(0, CHANGES_TOLD).join(' ') };
+}
+
+/** Changes that are told; more of them say no more. */
+const CHANGES_TOLD = 3;
+
+/** What changed since a decision from before looks were stored: the first revision that is another one. */
+function listRevised(then: Readonly<Record<string, number>>, now: Readonly<Record<string, number>>): string[] {
   for (const [code, revision] of Object.entries(then)) {
-    if (!Object.hasOwn(now, code)) return `${code} is no longer part of it`;
-    if (now[code] !== revision) return `${code} has changed since: revision ${revision} then, ${now[code]} now`;
+    if (!Object.hasOwn(now, code)) return [`${code} is no longer part of it.`];
+    if (now[code] !== revision) return [`${code} has changed: revision ${revision} then, ${now[code]} now.`];
   }
   const added = Object.keys(now).find((code) => !Object.hasOwn(then, code));
-  return added === undefined ? null : `${added} has come into it since`;
+  return added === undefined ? [] : [`${added} has been added.`];
 }
 
 /** The round the next decision belongs to. */

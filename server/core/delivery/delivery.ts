@@ -1,4 +1,4 @@
-import type { ColourSource, FinishMaps } from '../finish/finish.ts';
+import type { ColourSource, ColourSpecification, FinishMaps } from '../finish/finish.ts';
 import type { LevelledMap } from '../finish/level-map.ts';
 import type { DeliveredColour } from '../finish/resolve-finish.ts';
 import type { Finding } from '../product/finding.ts';
@@ -47,6 +47,8 @@ export interface DeliveryManifest {
     readonly finish: string;
     readonly name: string;
     readonly revision: number;
+    /** The colour as its maker stated it, with illuminant and observer; absent in deliveries from before it was written. */
+    readonly specified?: ColourSpecification;
     readonly hex: string;
     readonly outOfGamutDeltaE: number;
     readonly colourFrom: ColourSource;

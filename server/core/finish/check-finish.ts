@@ -16,8 +16,11 @@ export const ALBEDO_CODES = { tolerant: [30, 243], strict: [50, 240] } as const;
 /** Luminance of bare metals is at or above 170 as an 8-bit sRGB code (Filament, material guide: 170–255); 0.40 linear. */
 export const METAL_LUMINANCE = decodeSrgb(170 / 255);
 
-/** Index of glasses: fused silica 1.46 to dense flint 1.9 (from memory); window glass is 1.52 (`KHR_materials_ior`). */
-const GLASS_IOR = [1.45, 1.9] as const;
+/**
+ * Index of glasses: fused silica has 1.458 at 587.6 nm (Malitson 1965, in refractiveindex.info), the densest flints about 1.95
+ * (a glass maker's guide to optical glass); window glass has 1.52 (`KHR_materials_ior`).
+ */
+const GLASS_IOR = [1.45, 1.95] as const;
 
 /** ΔE00 to the table's metal up to which nobody remarks on it: the common tolerance of `tolerances.ts`. */
 const METAL_DISTANCE = 2;

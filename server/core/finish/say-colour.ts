@@ -1,10 +1,13 @@
+import type { Lab } from '../colour/lab.ts';
 import type { ColourSpecification, Viewing } from './finish.ts';
+import type { ResolvedFinish } from './resolve-finish.ts';
 
 /**
  * A colour as its maker stated it, in one short line: `#2f5d73`; `Lab 38.1 −8.2 −15.4, D65/10°, di:8`;
- * `spectrum 400–700 nm, every 10 nm`.
+ * `spectrum 400–700 nm, every 10 nm`; where none was stated, that it is the map's.
  */
-export function sayColour(colour: ColourSpecification): string {
+export function sayColour(colour: ColourSpecification | undefined): string {
+  if (!colour) return 'mean of the colour map';
   if ('hex' in colour) return colour.hex;
   if ('lab' in colour) return `Lab ${sayFigures(colour.lab)}, ${sayViewing(colour)}`;
   if ('xyz' in colour) return `XYZ ${sayFigures(colour.xyz)}, ${sayViewing(colour)}`;
@@ -13,9 +16,37 @@ export function sayColour(colour: ColourSpecification): string {
   return colour.geometry ? `${reach}, ${colour.geometry}` : reach;
 }
 
-/** To a hundredth, which is finer than instruments agree. */
+/**
+ * What a colour was converted to: CIE Lab under D65 for the 2° observer, to a tenth; null where it was stated so. A colour
+ * whose reading has the reflection of the surface in it is converted to one without, as a meter at de:8 would read it.
+ * @example sayConverted({ hex: '#2f5d73' }, resolved) // 'Lab 36.9 −8.5 −16.3, D65/2°'
+ */
+export function sayConverted(
+  colour: ColourSpecification | undefined,
+  { specifiedLab, includedLab }: Pick<ResolvedFinish, 'specifiedLab' | 'includedLab'>,
+): string | null {
+  const same =
+    colour !== undefined &&
+    'lab' in colour &&
+    colour.illuminant === 'D65' &&
+    colour.observer === '2deg' &&
+    includedLab === null;
+  if (same) return null;
+  return `${sayLab(specifiedLab)}, D65/2°${includedLab === null ? '' : ', de:8'}`;
+}
+
+/** CIE Lab to a tenth, with a real minus sign and none before a zero. */
+export function sayLab(lab: Lab): string {
+  const figures = lab.map((value) => (Number(value.toFixed(1)) + 0).toFixed(1).replace('-', '−'));
+  return `Lab ${figures.join(' ')}`;
+}
+
+/** What the flat colour of a metal is: that of its reflectance seen straight on, as tables of metals have it. */
+export const METAL_CHIP = 'colour at normal incidence';
+
+/** As it was given; to four digits, beyond which conversions leave noise. */
 function sayFigures(values: readonly number[]): string {
-  return values.map((value) => String(Number(value.toFixed(2)) + 0).replace('-', '−')).join(' ');
+  return values.map((value) => String(Number(value.toFixed(4)) + 0).replace('-', '−')).join(' ');
 }
 
 function sayViewing({ illuminant, observer, geometry }: Viewing): string {

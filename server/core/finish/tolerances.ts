@@ -17,14 +17,17 @@ export interface Tolerance {
 }
 
 /**
- * AAMA 2604 and 2605, colour uniformity, as quoted in the trade: 2 ΔE against the agreed standard. That the ΔE is
- * CIELAB's, by ASTM D2244, is from memory.
+ * AAMA 2604 and 2605, colour uniformity, as quoted in the trade: 2 ΔE against the agreed standard. The quotations do not say
+ * whose ΔE. For weathering these standards count in Hunter units (ΔEH, says a maker of test chambers in a webinar on AAMA 615, 625 and 2605), and ASTM
+ * D2244-15a, §5.2, says that coaters of aluminium use those; both scales are near each other for small differences. It is
+ * taken as CIELAB's, and the figure says so.
  */
 const SOLID_COATING: Tolerance = {
   formula: 'ab',
   limit: 2,
   rests: 'standard',
-  source: 'AAMA 2604 and 2605: at most 2 ΔE from the agreed standard, solid colours',
+  source:
+    'AAMA 2604 and 2605, as quoted in the trade: at most 2 ΔE from the agreed standard, solid colours; taken as CIELAB, though the quotations do not say whether Hunter units are meant',
 };
 
 /** AAMA 2605 §7.1.2 as quoted: exact uniformity is not to be expected of metallic and mica colours. */

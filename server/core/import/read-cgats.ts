@@ -27,7 +27,10 @@ export function isCgats(text: string): boolean {
  * where there is no SAMPLE_ID). Of its values the one that says most is taken: the spectrum, else LAB_…, else XYZ_…; other fields
  * are left alone. WEIGHTING_FUNCTION says illuminant and observer, MEASUREMENT_GEOMETRY the geometry.
  * Spectra are 0–1; they are divided only where the file says that they are percent (fields SPECTRAL_PCT…, keyword
- * SPECTRAL_NORM). Keywords and spellings are from public files and from memory, not from the text of the standard.
+ * SPECTRAL_NORM). Keywords and fields of the standard are as two public readers list and explain them: Little CMS
+ * (`cmscgats.c`: WEIGHTING_FUNCTION as “name, value”, MEASUREMENT_GEOMETRY, SPECTRAL_NM, SPECTRAL_PCT, SPECTRAL_DEC, LAB_…,
+ * XYZ_…) and the CGATS library of ArgyllCMS (CGATS.5-1993, Annex J). The other spellings of spectra (`nm380`, SPEC_380,
+ * R_380) and of light (ILLUMINATION_NAME, OBSERVER_ANGLE, SPECTRAL_NORM) are in files that programs write.
  * @throws Problem `import-unreadable`
  */
 export function readCgats(text: string, viewing: ViewingDefaults): ImportReading {

@@ -45,6 +45,10 @@ export function explainDistance(
       outOfGamutDeltaE < ROUNDING &&
       chipDeltaE >= 0.05 &&
       `Rounding to 8 bits a channel makes ΔE00 ${chipDeltaE.toFixed(2)} of it.`,
+    flat &&
+      metalness === 1 &&
+      kind === 'chip' &&
+      'A metal’s flat field is its colour at normal incidence, its reflectance seen straight on; a piece of it shows that only in what it mirrors.',
     !flat &&
       (metalness === 1
         ? 'A metal shows what it mirrors: the studio’s lights and its dark.'

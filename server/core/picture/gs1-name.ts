@@ -2,12 +2,13 @@ import { isNamedView, type ShotView, type View } from './picture.ts';
 
 /**
  * What a file is called by the GS1 Product Image Specification Standard (release 4.4, 2024): the GTIN as 14 digits, an
- * underscore, and four characters for kind of image, facing, angle and state. The pattern and its letters are as suppliers'
- * guides quote the standard; two readings are from memory, and said so where they are made.
+ * underscore, and four characters for kind of image, facing, angle and state. The pattern and its letters are as a help page
+ * for suppliers quotes release 4.4 (“GS1 Product Image Specification Standard”, filename structure). It leaves two things open,
+ * which `GS1_CAVEAT` says to whoever asks for such names.
  */
 const FACINGS: Readonly<Record<View, string>> = {
   front: '1C',
-  // the letter is that of the side which shows beside the front (from memory; the guides say “left” and “right angle”)
+  // open: the quotations say “left angle (15° left pivot)”; taken as the side that shows beside the front
   'three-quarter': '1R',
   'three-quarter-left': '1L',
   // the camera stands at the product's +x, on the right of whoever faces its front
@@ -17,8 +18,11 @@ const FACINGS: Readonly<Record<View, string>> = {
   top: '3N',
 };
 
-/** Up to here a picture is a product image for the web, beyond it one of high resolution (from memory). */
+/** Open: up to here a picture is taken as a product image for the web, beyond it as one of high resolution. */
 const WEB_LONGEST_PX = 2400;
+
+/** What the quotations of the standard leave open, and how it is read here. */
+export const GS1_CAVEAT = `Two letters of GS1 names are not confirmed by the standard’s text: R and L of three-quarter views, taken as the side that shows beside the front, and C instead of A for pictures longer than ${WEB_LONGEST_PX} px. Ask the recipient before you rely on these.`;
 
 /** A product that is sold is shown out of its packaging. */
 const OUT_OF_PACKAGING = '0';

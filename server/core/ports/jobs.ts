@@ -9,6 +9,8 @@ export interface Job {
   readonly kind: 'pictures' | 'picture-set';
   /** Null where it is about more than one: the pictures of a line. */
   readonly product: string | null;
+  /** The product was deleted meanwhile: one of the same code that came after it is another, and the job is not for it. */
+  readonly productGone?: true;
   /** Set where it is about a line. */
   readonly line?: string;
   readonly state: JobState;
@@ -42,6 +44,6 @@ export interface JobStore {
   get(id: string): Promise<Job | null>;
   /** Those queued or running, oldest first. */
   listOpen(): Promise<Job[]>;
-  /** The last so many, the latest first; those of a product or a line where one is given. */
+  /** The last so many, the latest first; those of a product that still stands, or of a line, where one is given. */
   listLast(limit: number, of?: { readonly product?: string; readonly line?: string }): Promise<ListedJob[]>;
 }

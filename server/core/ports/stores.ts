@@ -66,7 +66,7 @@ export interface Stores {
    * was made from, null for a code that was new; where another stands by then, throws Problem `stale-finishes`.
    */
   putFinishes(finishes: readonly Finish[], knownAs: (code: string) => number | null, change: Change): Promise<void>;
-  /** Throws Problem `finish-in-use` when anything still refers to it. */
+  /** With the decisions on it. Throws Problem `finish-in-use` when anything still refers to it. */
   deleteFinish(code: string, stamp: Stamp): Promise<void>;
   findUses(finish: string): Promise<FinishUse>;
 
@@ -79,6 +79,7 @@ export interface Stores {
   /** Throws Problem `duplicate-code`. */
   addProduct(product: Product): Promise<void>;
   changeProduct(product: Product): Promise<void>;
+  /** With all that is its own; a product of the same code that comes after it inherits nothing but the next numbers. */
   deleteProduct(code: string): Promise<void>;
 
   /** Mounts and overall sizes of a line's products that have a model with an extent. */

@@ -1,6 +1,6 @@
 /**
  * Words by which the trade names what a part is made of, in English, German, French, Italian, Spanish and Dutch, folded to
- * small letters without accents. Common practice, from memory; a list of hints, never of facts.
+ * small letters without accents. Everyday words, of no published list; a list of hints, never of facts.
  * Stems are found inside a word, since German and Dutch put words together (“Eichenholzfuß”); short words, which other
  * words hold by chance (“rame” in “frame”), only stand alone.
  */

@@ -1,7 +1,7 @@
 import type { PairCover } from './pair-cover.ts';
 import type { RowSearch } from './row-search.ts';
 
-/** How many rows are tried for each one taken: more gain little (the AETG papers speak of 50; from memory). */
+/** How many rows are tried for each one taken: more gain little. The greedy way is that of AETG (Cohen et al., IEEE TSE 23(7), 1997). */
 const CANDIDATES = 12;
 
 /** With fewer candidates once all of them together would look at more finishes than this. */

@@ -29,7 +29,8 @@ export function countOrthogonalRows(sizes: readonly number[]): number {
 }
 
 /**
- * The fewest rows there can be for columns of two finishes (Kleitman and Spencer 1973; Katona 1973; from memory): with n rows,
+ * The fewest rows there can be for columns of two finishes (Katona; Kleitman and Spencer; in Lawrence et al., A Survey of
+ * Binary Covering Arrays, Electronic Journal of Combinatorics 18, 2011): with n rows,
  * up to C(n−1, ⌈n/2⌉) columns. One row is all 0; in the others each column has its own set of ⌈n/2⌉ ones. Two such sets differ,
  * and meet, since two of them are more than n − 1.
  */

@@ -1,6 +1,6 @@
 /**
- * Numbers from 0 up to 1 that look random and are the same on every machine for one seed (mulberry32 by Tommy Ettinger, public
- * domain, from memory). For searches that need variety; a result never depends on anything but its input.
+ * Numbers from 0 up to 1 that look random and are the same on every machine for one seed (mulberry32 by Tommy Ettinger, 2017,
+ * CC0: his gist 46a874533244883189143505d203312c). For searches that need variety; a result never depends on anything but its input.
  */
 export function makeRandom(seed: number): () => number {
   let state = seed | 0;

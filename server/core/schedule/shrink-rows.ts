@@ -3,8 +3,8 @@ import type { RowSearch } from './row-search.ts';
 
 /**
  * Rows with the needless ones taken out: for one row after another, those needed least first, each pair that it alone holds
- * is moved into another row, whose cells there are not needed (the idea of post-optimisation by cells one does not care about:
- * Nayeri, Colbourn, Konjevod 2013; from memory). `limit` is how many places may be looked at. The cover must hold the
+ * is moved into another row, whose cells there are not needed (the idea of post-optimisation by flexible cells:
+ * Nayeri, Colbourn, Konjevod, Randomized post-optimization of covering arrays, 2013, doi 10.1016/j.ejc.2012.07.017). `limit` is how many places may be looked at. The cover must hold the
  * rows, and does so afterwards.
  */
 export function shrinkRows(

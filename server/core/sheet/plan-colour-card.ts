@@ -5,14 +5,14 @@ import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { isSold, type RangedFinish } from '../line/options.ts';
 import { flowBlocks, type Placed } from './flow-blocks.ts';
 import { measureTypeArea, type SheetFormat } from './paper.ts';
-import { sayColour, sayDistance, sayGloss } from './say-finish.ts';
+import { sayDistance, sayGloss, saySpecified } from './say-finish.ts';
 
 /** A finish on the card: its colour as a flat field, and what is known of it in words. */
 export interface CardChip {
   readonly finish: string;
   readonly name: string;
   readonly hex: string;
-  /** Small print, one line each: family and status; Lab; hex and distance; gloss. */
+  /** Small print, one line each: family and status; the colour as specified and converted; hex and distance; gloss. */
   readonly lines: readonly string[];
   /** Key of a picture of the finish at true scale that stands in the field: its code; null for a plain colour. */
   readonly panel: string | null;
@@ -43,7 +43,11 @@ export const CARD_MM = {
   chipHeight: 25,
   /** Of the marks along the lower edge of a panel. */
   ruler: 1.6,
+  /** The name and `textLines` lines of small print. */
   textHeight: 20.5,
+  textLines: 4,
+  /** Each line more: of a conversion, of a metal. */
+  line: 3.1,
   head: 28,
   article: 14,
   grade: 7,
@@ -125,7 +129,7 @@ function describeChip(
     hex: resolved.hex,
     lines: [
       `${finish.finish} · ${sayFamily(finish.family)}${leaving}`,
-      sayColour(resolved),
+      ...saySpecified(finish.colour, resolved),
       sayDistance(resolved),
       sayGloss(resolved),
     ],
@@ -137,7 +141,8 @@ function inRows(chips: readonly CardChip[]): CardBlock[] {
   const rows: CardBlock[] = [];
   for (let at = 0; at < chips.length; at += CARD_MM.columns) {
     const row = chips.slice(at, at + CARD_MM.columns);
-    rows.push({ kind: 'chips', heightMm: CARD_MM.chipHeight + CARD_MM.textHeight, chips: row });
+    const more = CARD_MM.line * Math.max(0, ...row.map(({ lines }) => lines.length - CARD_MM.textLines));
+    rows.push({ kind: 'chips', heightMm: CARD_MM.chipHeight + CARD_MM.textHeight + more, chips: row });
   }
   return rows;
 }

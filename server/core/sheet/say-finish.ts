@@ -1,8 +1,24 @@
+import type { ColourSpecification } from '../finish/finish.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
+import { METAL_CHIP, sayColour, sayConverted, sayLab } from '../finish/say-colour.ts';
 
-/** CIE Lab of what was specified, under D65 for 2°, to a tenth and with a real minus sign. */
-export function sayColour({ specifiedLab: [l, a, b] }: Pick<ResolvedFinish, 'specifiedLab'>): string {
-  return `L* ${figure(l)}  a* ${figure(a)}  b* ${figure(b)}`;
+/**
+ * The colour as it was specified, and after an arrow what it was converted to: in one line for sRGB, whose white is D65 for
+ * 2° by its definition, and in two for others.
+ */
+export function saySpecified(
+  colour: ColourSpecification | undefined,
+  resolved: Pick<ResolvedFinish, 'specifiedLab' | 'includedLab' | 'metalness'>,
+): string[] {
+  const converted = sayConverted(colour, resolved);
+  const given = sayColour(colour);
+  const said =
+    !colour || 'hex' in colour
+      ? [`${given} → ${sayLab(resolved.specifiedLab)}`]
+      : converted === null
+        ? [given]
+        : [given, `→ ${converted}`];
+  return resolved.metalness === 1 ? [...said, METAL_CHIP] : said;
 }
 
 /** What is delivered and how far it is from the specified colour; what makes it so, where that is more than rounding. */
@@ -16,14 +32,19 @@ export function sayDistance({
   return `${delivered.hex} · ΔE00 ${delivered.deltaE.toFixed(1)}${why}`;
 }
 
-/** Gloss units where a meter reads them, else that none are read. */
-export function sayGloss({ gu60, gloss }: Pick<ResolvedFinish, 'gu60' | 'gloss'>): string {
+/**
+ * Gloss units where a meter reads them, else that none are read. What is computed of a roughness, or of a reading at
+ * another angle, is “about”: it rests on openings of the meter that are not confirmed (`APERTURE_CAVEAT`).
+ */
+export function sayGloss(resolved: Pick<ResolvedFinish, 'gu60' | 'gloss'>): string {
+  const { gu60, gloss } = resolved;
   if (gu60 === null) return 'gloss by sample';
-  const stated = gloss?.kind === 'inverted' && gloss.angle !== 60 ? ` (${gloss.gu} at ${gloss.angle}°)` : '';
-  return `${Math.round(gu60)} GU at 60°${stated}`;
+  if (isGlossRead(resolved)) return `${Math.round(gu60)} GU at 60°`;
+  const stated = gloss?.kind === 'inverted' ? ` (${gloss.gu} at ${gloss.angle}°)` : '';
+  return `about ${Math.round(gu60)} GU at 60°${stated}`;
 }
 
-function figure(value: number): string {
-  const text = value.toFixed(1);
-  return text === '-0.0' ? '0.0' : text.replace('-', '−');
+/** Whether the gloss at 60° is what was read there, and not computed. */
+export function isGlossRead({ gloss }: Pick<ResolvedFinish, 'gloss'>): boolean {
+  return gloss?.kind === 'inverted' && gloss.angle === 60;
 }

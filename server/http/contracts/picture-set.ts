@@ -1,4 +1,5 @@
 import { type Static, Type } from 'typebox';
+import { GS1_CAVEAT } from '../../core/picture/gs1-name.ts';
 import { SET_FORMATS, SET_SHADOWS } from '../../core/picture/picture-set.ts';
 import { Code, Name, strict } from './common.ts';
 
@@ -54,7 +55,7 @@ export const PictureSetBody = Type.Object(
           'Template of file names; {product}, {line}, {variant}, {name}, {finish}, {view}, {size}, {format}, {gtin}, {index}',
       }),
     ),
-    gs1Names: Type.Optional(Type.Boolean({ description: 'GS1 names for variants with a GTIN' })),
+    gs1Names: Type.Optional(Type.Boolean({ description: `GS1 names for variants with a GTIN. ${GS1_CAVEAT}` })),
     profile: Type.Optional(Type.Enum(['srgb'])),
   },
   strict,

@@ -1,7 +1,8 @@
 import type { FastifyInstance } from 'fastify';
 import { checkProduct } from '../../actions/check-product.ts';
 import type { Context } from '../../actions/context.ts';
-import { getProduct, type LoadedProduct, loadProduct, needModel } from '../../actions/load-product.ts';
+import { deleteProduct } from '../../actions/delete-product.ts';
+import { type LoadedProduct, loadProduct, needModel } from '../../actions/load-product.ts';
 import { addProduct, changeProduct } from '../../actions/put-product.ts';
 import type { ProductAnswer, ProductListAnswer, ReadinessAnswer, SurveyAnswer } from '../answers.ts';
 import { ProductBody, ProductChange } from '../contracts/product.ts';
@@ -50,10 +51,9 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
 
   app.delete<ByProduct>(
     '/api/products/:product',
-    { schema: { summary: 'Delete a product with its models, schedule and deliveries', tags: ['products'] } },
+    { schema: { summary: 'Delete a product with its models, schedule, deliveries and approvals', tags: ['products'] } },
     async ({ params }, reply) => {
-      await getProduct(context, params.product);
-      await stores.deleteProduct(params.product);
+      await deleteProduct(context, params.product);
       return reply.status(204).send();
     },
   );

@@ -280,3 +280,24 @@ it('lists the last jobs, the latest first, of a product or a line, with the prog
   parts.end(1);
   await follow(jobs);
 });
+
+it('makes nothing more of a job whose product was deleted, and goes on with others', async () => {
+  const jobs = new JobRunner(createJobStore(db), undefined, undefined, 1);
+  const parts = createParts();
+  await jobs.start(parts.doPart);
+  await jobs.add(job(3));
+  await jobs.add(job(2, 'waiting'));
+  await waitFor(() => parts.open.has(0));
+  jobs.disown('p');
+  // one that is added afterwards is of another product under the same code
+  await jobs.add(job(1, 'successor'));
+  parts.end(0);
+  const gone = { failures: ['P was deleted after the job began; its pictures are not made.'] };
+  expect((await follow(jobs)).at(-1)).toMatchObject({ ...gone, state: 'done', done: 3, failed: 2 });
+  expect((await follow(jobs, 'waiting')).at(-1)).toMatchObject({ ...gone, state: 'failed', failed: 2 });
+  await waitFor(() => parts.open.has(0));
+  parts.end(0);
+  expect((await follow(jobs, 'successor')).at(-1)).toMatchObject({ state: 'done', failed: 0 });
+  expect(parts.begun).toEqual([0, 0]);
+  await jobs.stop();
+});

@@ -13,7 +13,7 @@ const SHOWN_NAMES = { screen: 'on a screen', sample: 'against the sample' } as c
 /** Where a finish stands, who decided what under which light, and the next decision. */
 export function Approvals({ finish, revision }: { readonly finish: string; readonly revision: number }) {
   const model = useMemo(() => createApprovalsModel(finish), [finish]);
-  // a changed finish may have made an approval lapse
+  // a changed finish may have made an approval lapse, or stand again
   useEffect(() => void model.load(), [model, revision]);
   const answer = model.answer.value;
   const form = model.form.value;
@@ -85,7 +85,7 @@ export function Approvals({ finish, revision }: { readonly finish: string; reado
 
 function describeStanding({ state, round, lapsedBecause }: ApprovalsAnswer): string {
   if (state === 'none') return 'Nobody has decided on it yet.';
-  if (state === 'lapsed') return `The decision of round ${round} has lapsed: ${lapsedBecause}.`;
+  if (state === 'lapsed') return `The decision of round ${round} has lapsed. ${lapsedBecause}`;
   return `${formatKey(state)}, round ${round}.`;
 }
 

@@ -1,6 +1,7 @@
 import type { Article, Finish, GlossReading } from '../../../server/core/finish/finish.ts';
 import { type ResolvedFinish, resolveFinish } from '../../../server/core/finish/resolve-finish.ts';
 import { chooseAngle, glossTolerance } from '../../../server/core/gloss/choose-angle.ts';
+import { APERTURE_CAVEAT } from '../../../server/core/gloss/gloss-integral.ts';
 import type { Draft } from './resolve-draft.ts';
 
 /** Gloss and roughness as two readings of one thing: what one of them makes of the other. */
@@ -39,6 +40,7 @@ function listWords(finish: Finish, article: Article | null, resolved: ResolvedFi
       `${units(gloss.gu)} at ${gloss.angle}° is written as roughness ${short(gloss.roughness)} of ${layer}${from}.`,
       `The trade’s tolerance there is ±${tolerance} GU at 60° (${QUALICOAT}), which is roughness ${sayRange(finish, article, key, gu60, tolerance)}.`,
       ...adviseAngle(gu60, finish.gloss ?? article?.gloss ?? {}),
+      APERTURE_CAVEAT,
     ];
   }
   if (gloss) return [];
@@ -50,6 +52,7 @@ function listWords(finish: Finish, article: Article | null, resolved: ResolvedFi
   return [
     `Roughness ${short(resolved[key])} of ${layer}${why} reads ${units(resolved.gu60)} at 60°; the trade’s tolerance there is ±${glossTolerance(resolved.gu60)} GU (${QUALICOAT}).`,
     ...before,
+    APERTURE_CAVEAT,
   ];
 }
 

@@ -1,7 +1,7 @@
 import { useEffect, useRef } from 'preact/hooks';
+import { METAL_CHIP, sayColour, sayConverted } from '../../../server/core/finish/say-colour.ts';
 import type { FinishAnswer } from '../../../server/http/answers.ts';
 import { seg } from '../../api.ts';
-import { formatLab } from '../../format.ts';
 import { Picture } from '../../parts/picture.tsx';
 import { describeDistance, toCssColour } from './describe-distance.ts';
 import type { FinishesModel } from './finishes-model.ts';
@@ -17,6 +17,7 @@ export function DraftFigure({ model, before }: DraftFigureProps) {
   const draft = model.shown.value;
   const trouble = model.outcome.value.trouble;
   const distance = draft && describeDistance(draft);
+  const converted = draft && sayConverted(draft.finish.colour, draft.resolved);
   return (
     <figure class="draft">
       <Sphere model={model} before={before} />
@@ -31,11 +32,21 @@ export function DraftFigure({ model, before }: DraftFigureProps) {
             <dl class="draft-names small">
               <div>
                 <dt>Specified</dt>
-                <dd title="CIE L*a*b*, D65, 2° observer">Lab {formatLab(draft.resolved.specifiedLab)}</dd>
+                <dd>
+                  {sayColour(draft.finish.colour)}
+                  {converted !== null && (
+                    <>
+                      <br />→ {converted}
+                    </>
+                  )}
+                </dd>
               </div>
               <div>
                 <dt>Delivered</dt>
-                <dd>{draft.resolved.delivered?.hex ?? 'not measured'}</dd>
+                <dd>
+                  {draft.resolved.delivered?.hex ?? 'not measured'}
+                  {draft.resolved.metalness === 1 && `, ${METAL_CHIP}`}
+                </dd>
               </div>
               {draft.finish.display && (
                 <div>

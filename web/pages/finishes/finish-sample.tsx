@@ -1,6 +1,6 @@
+import { METAL_CHIP, sayColour, sayConverted } from '../../../server/core/finish/say-colour.ts';
 import type { FinishAnswer } from '../../../server/http/answers.ts';
 import { seg } from '../../api.ts';
-import { formatLab } from '../../format.ts';
 import { Chip } from '../../parts/chip.tsx';
 import { Picture } from '../../parts/picture.tsx';
 import { Approvals } from './approvals.tsx';
@@ -21,6 +21,10 @@ interface FinishSampleProps {
 /** A finish on the sample card: the sphere in the studio's light, the flat chip, and its figures. */
 export function FinishSample({ model, finish }: FinishSampleProps) {
   const { resolved } = finish;
+  const converted = sayConverted(finish.colour, {
+    specifiedLab: resolved.lab.value,
+    includedLab: resolved.includedLab ?? null,
+  });
   const open = model.open.value === finish.finish;
   const grades = describeGrades(finish.finish, model.lines.value);
   return (
@@ -40,13 +44,13 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
         <dl class="small">
           <dt class="unseen">Code</dt>
           <dd class="code">{finish.finish}</dd>
-          <dt class="unseen">Colour</dt>
+          <dt class="unseen">Colour as specified</dt>
+          <dd>{sayColour(finish.colour)}</dd>
+          <dt class="unseen">Converted, and as it is delivered</dt>
           <dd>
-            {resolved.hex}
-            {describeWay(finish.colour)}
+            → {converted !== null && `${converted}, `}sRGB {resolved.hex}
+            {resolved.metalness === 1 && `, ${METAL_CHIP}`}
           </dd>
-          <dt class="unseen">CIE Lab, D65, 2°</dt>
-          <dd title="CIE L*a*b*, D65, 2° observer">Lab {formatLab(resolved.lab.value)}</dd>
           <dt class="unseen">Surface</dt>
           <dd>
             roughness {Number(resolved.roughness.toFixed(2))}
@@ -74,12 +78,4 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
       )}
     </>
   );
-}
-
-function describeWay(colour: FinishAnswer['colour']): string {
-  if (!colour) return ', the mean of its map';
-  if ('hex' in colour) return '';
-  if ('spectrum' in colour) return ', by its spectrum';
-  const how = 'lab' in colour ? 'Lab' : 'XYZ';
-  return `, by ${how} ${colour.illuminant}/${colour.observer.replace('deg', '°')}`;
 }

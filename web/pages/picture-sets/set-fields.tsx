@@ -1,4 +1,5 @@
 import type { ComponentChildren } from 'preact';
+import { GS1_CAVEAT } from '../../../server/core/picture/gs1-name.ts';
 import { SWATCH_KINDS, VIEWS } from '../../../server/core/picture/picture.ts';
 import { SET_FORMATS } from '../../../server/core/picture/picture-set.ts';
 import type { PictureSetAnswer } from '../../../server/http/picture-answers.ts';
@@ -76,6 +77,7 @@ export function SetFields({ model, before }: SetFieldsProps) {
             GS1 names for variants with a GTIN
           </Tick>
         )}
+        {form.of === 'variants' && form.gs1Names && <p class="small soft measure whole">{GS1_CAVEAT}</p>}
       </div>
       <div class="set-end">
         {begun && 'trouble' in read && (

@@ -7,6 +7,8 @@ describe('the tolerance of a family', () => {
   it.each(['paint', 'powder-coat', 'plastic', 'ceramic'] as const)('of %s is 2 ΔE, metallics left out', (family) => {
     expect(toleranceOf(family)).toMatchObject({ formula: 'ab', limit: 2, rests: 'standard' });
     expect(toleranceOf(family, true)).toMatchObject({ formula: 'ab', limit: null });
+    // whose ΔE, the quotations do not say (ASTM D2244-15a, §5.2: coaters of aluminium use Hunter units)
+    expect(toleranceOf(family).source).toContain('do not say whether Hunter units');
   });
 
   // formula: ISO 105-J03; the limit is common practice

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { exactReflectance, schlick, schlickReflectance } from '../../../../server/core/gloss/fresnel.ts';
 import {
+  APERTURE_CAVEAT,
   GLOSS_ANGLES,
   type GlossAngle,
   integrateDiffuse,
@@ -112,18 +113,45 @@ describe('a clearcoat', () => {
   });
 });
 
+// Openings that nobody has checked are told with what they matter: rays are counted through receptors a tenth narrower, as
+// quoted, and a tenth wider, which read the same of surfaces whose roughness differs by what the caveat says
+describe('the caveat on the openings', () => {
+  const steps = [0.9, 1, 1.1] as const;
+  const cases: [GlossAngle, number, readonly [number, number, number]][] = [
+    [60, 10, [0.3339, 0.3517, 0.3685]],
+    [60, 30, [0.2137, 0.2253, 0.2364]],
+    [60, 80, [0.0914, 0.0965, 0.1014]],
+    [20, 60, [0.0724, 0.0777, 0.0825]],
+    [85, 5, [0.3846, 0.3973, 0.4089]],
+  ];
+
+  it.each(cases)('is right at %d° and %d gloss units', (angle, gu, roughness) => {
+    steps.forEach((step, i) => {
+      expect(Math.abs(countRays(angle, roughness[i]!, 0.04, step) / gu - 1)).toBeLessThan(0.015);
+    });
+  });
+
+  it('says the least and the most that came of it', () => {
+    const changes = cases.flatMap(([, , [narrow, quoted, wide]]) => [1 - narrow / quoted, wide / quoted - 1]);
+    const percent = [Math.min(...changes), Math.max(...changes)].map((change) => Math.round(change * 100));
+    expect(APERTURE_CAVEAT).toContain(`by ${percent[0]} to ${percent[1]} %`);
+  });
+});
+
 type Vector = readonly [number, number, number];
 
 /**
  * Gloss units of the specular lobe by counting: half vectors at even steps of GGX's distribution, seen from points of the
  * source, in a sequence that fills four dimensions evenly (powers of the root of x⁵ = x + 1; Roberts 2018).
+ * @param receptor how much wider its opening is than it is quoted
  */
-function countRays(angle: GlossAngle, roughness: number, f0: number): number {
+function countRays(angle: GlossAngle, roughness: number, f0: number, receptor = 1): number {
   const alpha = roughness ** 2;
   const cosine = Math.cos((angle * Math.PI) / 180);
   const sine = Math.sin((angle * Math.PI) / 180);
   const tangent = (degrees: number) => Math.tan((degrees * Math.PI) / 360);
-  const window = RECEPTOR_APERTURES[angle];
+  const quoted = RECEPTOR_APERTURES[angle];
+  const window = { inPlane: quoted.inPlane * receptor, across: quoted.across * receptor };
   const steps = [1, 2, 3, 4].map((power) => 1.1673039782614187 ** -power);
   const dot = (a: Vector, b: Vector) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
   let flux = 0;

@@ -48,6 +48,20 @@ it.each([
   expect(readCgats(text, {}).rows[0]!.colour).toMatchObject({ illuminant, observer });
 });
 
+// MEASUREMENT_GEOMETRY says whether light is reflected or goes through, the geometry in words, and the aperture: the
+// standard's explanation as Little CMS (cmscgats.c) quotes it, “0/45, 45/0, sphere (specular included or excluded)”
+it.each([
+  ['Reflection, 45/0, 4 mm round aperture', '45:0'],
+  ['reflection 0/45a aperture 2.5mm', '45:0'],
+  ['reflection, sphere (specular included), 8 mm', 'di:8'],
+  ['reflection, sphere (specular excluded), 8 mm', 'de:8'],
+  ['transmission, 0/45', 'transmission, 0/45'],
+  ['reflection, 145/0', 'reflection, 145/0'],
+])('reads the geometry out of %j', (said, geometry) => {
+  const text = LAB.replace(/MEASUREMENT_GEOMETRY.*/, `MEASUREMENT_GEOMETRY "${said}"`);
+  expect(readCgats(text, {}).rows[0]!.colour).toMatchObject({ geometry });
+});
+
 it('leaves illuminant and observer out where nothing says them, so that the finish is refused', () => {
   const { rows } = readCgats(LAB.replace(/WEIGHTING_FUNCTION.*\n/g, ''), {});
   expect(rows[0]!.colour).toEqual({ lab: [38.1, -8.2, -15.4], geometry: '45:0' });

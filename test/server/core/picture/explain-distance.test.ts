@@ -34,6 +34,11 @@ describe('why a swatch is not what was specified', () => {
     expect(explainDistance({ ...plain, outOfGamutDeltaE: 4, chipDeltaE: 4.1 }, 'chip')).toHaveLength(1);
   });
 
+  it('a metal’s chip is its colour at normal incidence, also where all else is exact', () => {
+    expect(explainDistance({ ...plain, metalness: 1 }, 'chip')).toEqual([expect.stringMatching(/normal incidence/)]);
+    expect(explainDistance({ ...plain, metalness: 1 }, 'sphere').join(' ')).not.toContain('normal incidence');
+  });
+
   it('light, shine and tone curve on a lit shape, and for metal what it mirrors', () => {
     expect(explainDistance(plain, 'sphere')).toEqual([expect.stringMatching(/light of the studio.*tone curve/)]);
     expect(explainDistance({ ...plain, metalness: 1 }, 'sphere')).toEqual([expect.stringMatching(/mirrors/)]);

@@ -6,7 +6,7 @@ import type { CodeCounts } from '../../../../server/core/finish/level-map.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
 import type { RangedFinish } from '../../../../server/core/line/options.ts';
 import { measureTypeArea, PAPERS } from '../../../../server/core/sheet/paper.ts';
-import { isPatterned, measureChipWidth, planColourCard } from '../../../../server/core/sheet/plan-colour-card.ts';
+import { CARD_MM, isPatterned, measureChipWidth, planColourCard } from '../../../../server/core/sheet/plan-colour-card.ts';
 
 const CLOTH: Article = { article: 'loop', name: 'Loop', family: 'textile', composition: '100 % wool' };
 const finish = (code: string, more: Partial<Finish> = {}): Finish => ({
@@ -46,6 +46,9 @@ function plan(
 const chipsOf = (card: ReturnType<typeof plan>) =>
   card.pages.flat().flatMap((block) => (block.kind === 'chips' ? block.chips : []));
 
+const heightsOf = (card: ReturnType<typeof plan>) =>
+  card.pages.flat().flatMap((block) => (block.kind === 'chips' ? [block.heightMm] : []));
+
 it('stands by article, then by grade, in the order of the range; what is not sold is left out', () => {
   const card = plan([
     ranged(finish('A-1'), 'B'),
@@ -79,9 +82,9 @@ describe('every field says what was specified, what is printed, and how far apar
     const [chip] = chipsOf(
       plan([ranged(finish('A-1', { colour: { lab, illuminant: 'D65', observer: '2deg' } }), null)]),
     );
-    expect(chip!.lines).toContain('L* 38.1  a* −8.2  b* −15.4');
+    expect(chip!.lines[1]).toBe('Lab 38.1 −8.2 −15.4, D65/2°');
     // a factor carries the colour without rounding; the hex beside it is that, in 8 bits
-    expect(chip!.lines[2]).toBe(`${chip!.hex} · ΔE00 0.0`);
+    expect(chip!.lines.join(' ')).toContain(`${chip!.hex} · ΔE00 0.0`);
     const printed = resolveFinish(finish('P', { colour: { hex: chip!.hex } }), null).specifiedLab;
     expect(deltaE2000(lab, printed)).toBeLessThan(0.5);
   });
@@ -90,15 +93,32 @@ describe('every field says what was specified, what is printed, and how far apar
     const estimated = finish('E', { colour: { lab: [50, 10, 10], illuminant: 'D65', observer: '10deg' } });
     const vivid = finish('V', { colour: { lab: [50, 110, -100], illuminant: 'D65', observer: '2deg' } });
     const [first, second] = chipsOf(plan([ranged(estimated, null), ranged(vivid, null)]));
-    expect(first!.lines[2]).toContain(` ± ${TWO_DEGREE_BAND.typicalDeltaE}, from 10°`);
+    expect(first!.lines[1]).toBe('Lab 50 10 10, D65/10°');
+    expect(first!.lines[2]).toMatch(/^→ Lab \d\d\.\d \d+\.\d \d+\.\d, D65\/2°$/);
+    expect(first!.lines[3]).toContain(` ± ${TWO_DEGREE_BAND.typicalDeltaE}, from 10°`);
     expect(second!.lines[2]).toMatch(/beyond sRGB$/);
+  });
+
+  it('as it was given, sRGB with its Lab in one line (D65 for 2° by IEC 61966-2-1), a metal as seen straight on', () => {
+    const metal = finish('M', { family: 'bare-metal', article: undefined, colour: { hex: '#808080' } });
+    const read = { lab: [38.1, -8.2, -15.4], illuminant: 'D50', observer: '2deg', geometry: '45:0' } as const;
+    const card = plan([ranged(metal, null), ranged(finish('L', { colour: read }), null)]);
+    const [chip, cloth] = chipsOf(card);
+    // grey 128 has L* 53.585 (CIE 15 of the IEC curve)
+    expect(chip!.lines.slice(1, 3)).toEqual(['#808080 → Lab 53.6 0.0 0.0', 'colour at normal incidence']);
+    expect(cloth!.lines[1]).toBe('Lab 38.1 −8.2 −15.4, D50/2°, 45:0');
+    expect(cloth!.lines[2]).toMatch(/^→ Lab .*, D65\/2°$/);
+    // each has a line more than the four a row has room for
+    expect([chip!.lines.length, cloth!.lines.length]).toEqual([5, 5]);
+    for (const height of heightsOf(card))
+      expect(height).toBeCloseTo(CARD_MM.chipHeight + CARD_MM.textHeight + CARD_MM.line, 9);
   });
 
   it('gives gloss where a meter reads it', () => {
     const paint = { family: 'paint', article: undefined, gloss: { gu60: 30 } } as const;
     const [lacquer, cloth] = chipsOf(plan([ranged(finish('P', paint), null), ranged(finish('C'), null)]));
-    expect(lacquer!.lines[3]).toBe('30 GU at 60°');
-    expect(cloth!.lines[3]).toBe('gloss by sample');
+    expect(lacquer!.lines.at(-1)).toBe('30 GU at 60°');
+    expect(cloth!.lines.at(-1)).toBe('gloss by sample');
   });
 });
 

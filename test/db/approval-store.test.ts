@@ -1,0 +1,141 @@
+import Database from 'better-sqlite3';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { createJobStore } from '../../db/create-job-store.ts';
+import { createStores } from '../../db/create-stores.ts';
+import { migrate } from '../../db/migrate.ts';
+import { initial } from '../../db/migrations/001-initial.ts';
+import { preparation } from '../../db/migrations/002-preparation.ts';
+import { rules } from '../../db/migrations/003-rules.ts';
+import { approvals } from '../../db/migrations/004-approvals.ts';
+import { history } from '../../db/migrations/005-history.ts';
+import { pictureSets } from '../../db/migrations/006-picture-sets.ts';
+import { openDatabase } from '../../db/open-database.ts';
+import type { Approval, Subject } from '../../server/core/approval/approval.ts';
+import type { Stores } from '../../server/core/ports/stores.ts';
+import type { Product } from '../../server/core/product/product.ts';
+import { SAVED, STAMP } from '../support/changes.ts';
+import { makeFinish } from '../support/make-finish.ts';
+
+let db: ReturnType<typeof openDatabase>;
+let stores: Stores;
+beforeEach(() => {
+  db = openDatabase(':memory:');
+  stores = createStores(db);
+});
+afterEach(() => db.destroy());
+
+function makeApproval(subject: Subject): Approval {
+  return {
+    subject,
+    decision: 'approved',
+    round: 1,
+    person: 'Ada',
+    light: 'D65',
+    shown: 'sample',
+    revisions: {},
+    at: '2026-01-01T00:00:00.000Z',
+  };
+}
+
+const approve = (subject: Subject) => stores.addApproval(subject, () => makeApproval(subject));
+const count = async (subject: Subject) => (await stores.listApprovals(subject)).length;
+
+const product = (code: string): Product => ({
+  code,
+  name: code,
+  line: null,
+  class: 'stool',
+  mount: 'floor',
+  sheet: null,
+  budget: 'web-catalogue',
+});
+
+describe('decisions end with what they are on', () => {
+  it('a finish: another under its code has none, and others keep theirs', async () => {
+    for (const code of ['OAK', 'OAK-2']) {
+      await stores.putFinish(makeFinish(code), SAVED);
+      await approve({ finish: code });
+    }
+    await approve({ product: 'OAK', variant: 'V' });
+    await stores.deleteFinish('oak', STAMP);
+    await stores.putFinish(makeFinish('OAK'), SAVED);
+    expect(await count({ finish: 'OAK' })).toBe(0);
+    expect(await count({ finish: 'oak-2' })).toBe(1);
+    expect(await count({ product: 'OAK', variant: 'V' })).toBe(1);
+  });
+
+  it('a product: those on its variants, and none of a product whose code begins alike', async () => {
+    const codes = ['GO', 'GO-1', 'GO_', 'GO0', 'G'];
+    for (const code of codes) {
+      await stores.addProduct(product(code));
+      await approve({ product: code, variant: 'V1' });
+    }
+    await approve({ product: 'GO', variant: 'V2' });
+    await stores.putFinish(makeFinish('GO'), SAVED);
+    await approve({ finish: 'GO' });
+    await stores.deleteProduct('go');
+    await stores.addProduct(product('GO'));
+    expect(await count({ product: 'GO', variant: 'V1' })).toBe(0);
+    expect(await count({ product: 'GO', variant: 'V2' })).toBe(0);
+    for (const code of codes.slice(1)) expect(await count({ product: code, variant: 'V1' }), code).toBe(1);
+    expect(await count({ finish: 'GO' })).toBe(1);
+  });
+});
+
+it('jobs of a deleted product can be had by their address, and are none of its successor', async () => {
+  const jobs = createJobStore(db);
+  await stores.addProduct(product('GO'));
+  const job = { kind: 'pictures', state: 'queued', done: 0, total: 1, failed: 0, failures: [] } as const;
+  const open = { ...job, finished: [], failedParts: [], request: {} };
+  await jobs.add({ ...open, id: 'old', product: 'GO' });
+  await jobs.add({ ...open, id: 'other', product: 'GO-1' });
+  await stores.deleteProduct('go');
+  await stores.addProduct(product('GO'));
+  await jobs.add({ ...open, id: 'new', product: 'GO' });
+  const list = async (of?: { product: string }) => (await jobs.listLast(9, of)).map(({ id }) => id);
+  expect(await list({ product: 'GO' })).toEqual(['new']);
+  expect(await list({ product: 'go-1' })).toEqual(['other']);
+  expect(await list()).toEqual(['new', 'other', 'old']);
+  expect(await jobs.get('old')).toMatchObject({ product: 'GO', productGone: true });
+  expect((await jobs.listOpen()).map(({ id, productGone = false }) => [id, productGone])).toEqual([
+    ['old', true],
+    ['other', false],
+    ['new', false],
+  ]);
+});
+
+it('what products and finishes left behind before is cleared when the file is brought up to date', () => {
+  const sqlite = new Database(':memory:');
+  for (const script of [initial, preparation, rules, approvals, history, pictureSets]) sqlite.exec(script);
+  sqlite.pragma('user_version = 6');
+  sqlite.exec(`
+    INSERT INTO finishes VALUES (1, 'kept', NULL, 3, '{}'), (2, 'again', NULL, 5, '{}');
+    INSERT INTO retired_finishes VALUES ('again', 4);
+    INSERT INTO products (product_key, code, name, class, mount) VALUES
+      ('first', 'First', '', 'none', 'floor'), ('second', 'Second', '', 'none', 'floor');
+    INSERT INTO models (product_key, revision, sha256, bytes, survey, created_at) VALUES
+      ('first', 1, '', 0, '{}', '2026-03-01'), ('second', 2, '', 0, '{}', '2026-03-01');
+  `);
+  const add = sqlite.prepare('INSERT INTO approvals (subject, data) VALUES (?, ?)');
+  const rows: [subject: string, revision: number, at: string][] = [
+    ['kept', 3, '2026-01-01'],
+    ['gone', 1, '2026-01-01'],
+    ['again', 4, '2026-01-01'],
+    ['again', 5, '2026-04-01'],
+    ['first/v', 1, '2026-01-01'],
+    ['second/v', 1, '2026-01-01'],
+    ['second/v', 1, '2026-04-01'],
+    ['third/v', 1, '2026-01-01'],
+  ];
+  for (const [subject, revision, at] of rows) add.run(subject, JSON.stringify({ revisions: { x: revision }, at }));
+  sqlite.exec(`INSERT INTO jobs (id, state, data, progress) VALUES
+    ('a', 'done', '{"product":"First"}', '{}'), ('b', 'done', '{"product":"Third"}', '{}'),
+    ('c', 'done', '{"product":null,"line":"L"}', '{}')`);
+  migrate(sqlite);
+  // decisions on what was deleted, or on what an earlier one of the code was, are gone
+  const left = sqlite.prepare(`SELECT subject || ' ' || json_extract(data, '$.at') AS said FROM approvals`).pluck();
+  expect(left.all()).toEqual(['kept 2026-01-01', 'again 2026-04-01', 'first/v 2026-01-01', 'second/v 2026-04-01']);
+  const gone = sqlite.prepare(`SELECT id FROM jobs WHERE json_extract(data, '$.productGone')`).pluck();
+  expect(gone.all()).toEqual(['b']);
+  sqlite.close();
+});
