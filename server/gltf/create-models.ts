@@ -1,3 +1,4 @@
+import { LAY_IN_METRES } from '../core/delivery/lay-tile.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { Models } from '../core/ports/models.ts';
 import type { NormalBakes } from './splice/normal-bakes.ts';
@@ -45,7 +46,7 @@ export function createModels(
       const item = {
         name: finish.finish,
         finish,
-        metresPerUv: 1,
+        lay: LAY_IN_METRES,
         grainDegrees: 0,
         without: new Set<never>(),
         detailMean: null,

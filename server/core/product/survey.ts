@@ -19,7 +19,12 @@ export interface SurveyedMaterial {
   readonly doubleSided: boolean;
   /** Whether an animation drives one of its properties. */
   readonly animated: boolean;
-  /** Metres of surface per unit of UV in TEXCOORD_0, area-weighted; null where it cannot be told. */
+  /** How finishes are laid on its parts. */
+  readonly lay: UvLay;
+  /**
+   * Metres of surface for one unit of the coordinates its own map is laid by, its texture transform applied: the mean of
+   * both directions, each the median by area. Null where it cannot be told; finishes then take one such unit as a metre.
+   */
   readonly metresPerUv: number | null;
   /** Surface it covers in the scene, m², instances counted. */
   readonly areaM2: number;
@@ -31,7 +36,7 @@ export interface SurveyedMaterial {
     readonly metallic: number;
     readonly roughness: number;
   };
-  /** How TEXCOORD_0 lies on the part; null without UVs, or where they cannot be read. */
+  /** How the UVs lie on the part that finishes are laid by; null without any, or where they cannot be read. */
   readonly uv: UvFacts | null;
   /**
    * Set when its colour map is a neutral detail map (see the repair of that name): pattern without hue, maximum 1.
@@ -42,6 +47,25 @@ export interface SurveyedMaterial {
   readonly grain: GrainFacts | null;
   /** Its pieces by the density of their UVs, the largest area first, the first twenty groups. */
   readonly densities: readonly UvDensity[];
+}
+
+/**
+ * How finishes are laid on the parts of a material: by which UVs, how large these are on the surface, and what the part's
+ * own texture transform says of the direction. The coordinates are the file's own, before any texture transform.
+ */
+export interface UvLay {
+  /**
+   * n of TEXCOORD_n: the set that the part's colour map is laid by, else its normal map, else its roughness map, else 0.
+   */
+  readonly texCoord: number;
+  /**
+   * Metres of surface in the scene for one unit along U, and along V: medians by area. Never 0; negative where the part's
+   * texture transform mirrors that direction.
+   */
+  readonly metresPerU: number;
+  readonly metresPerV: number;
+  /** What the part's texture transform turns a map by, degrees counter-clockwise as one looks at the map, 0 ≤ turn < 360. */
+  readonly turnDegrees: number;
 }
 
 /** A turn of finishes on a part, and how far the part bears it out. */
@@ -68,8 +92,8 @@ export interface GrainFacts {
 
 /**
  * The piece that shows best how a direction lies, seen in one view without perspective. Directions are sums of their own
- * products, xx, xy and yy, right and up in the view, of steps in U and V: at g degrees the grain runs along
- * U sin g + V cos g, so that its products are `uu` sin² g + `uv` sin g cos g + `vv` cos² g.
+ * products, xx, xy and yy, right and up in the view, of steps in U and V, scaled apart, turned and
+ * mirrored as finishes are laid: at g degrees the grain runs along U sin g + V cos g, so that its products are `uu` sin² g + `uv` sin g cos g + `vv` cos² g.
  */
 export interface GrainMark {
   readonly view: 'front' | 'side' | 'back' | 'top';
@@ -81,8 +105,9 @@ export interface GrainMark {
   readonly vv: readonly [number, number, number];
 }
 
-/** Pieces of a material whose UVs are about as dense, to two per cent. */
+/** Pieces of a material whose UVs are about as dense, to two per cent, once U and V are scaled apart. */
 export interface UvDensity {
+  /** In units as `SurveyedMaterial.metresPerUv` has them. */
   readonly metresPerUv: number;
   readonly areaM2: number;
   readonly count: number;
@@ -93,18 +118,35 @@ export interface UvDensity {
 
 /** How UVs lie on a part; shares are 0–1 and weighted by area. */
 export interface UvFacts {
-  /** Share of the unit square that is covered. */
+  /** Share of the unit square that is covered, as the part's own map is laid. */
   readonly coverage: number;
   /** Share of the covered texels of the unit square that more than one triangle covers. */
   readonly overlap: number;
   /** Share of the UV area that lies outside 0–1. */
   readonly outside: number;
-  /** What they span; null where no triangle has any that can be read. */
+  /** What they span before any texture transform; null where no triangle has any that can be read. */
   readonly bounds: UvBounds | null;
-  /** Mean ratio of the longer to the shorter axis a circle in UV becomes on the surface; 1 is undistorted. */
+  /**
+   * Mean ratio of the longer to the shorter axis that a circle of a finish becomes on the surface, U and V scaled apart; 1
+   * is undistorted.
+   */
   readonly stretch: number;
+  /** How large a repeat comes out; null where it cannot be told. */
+  readonly sizes: RepeatSizes | null;
   /** Texels of the largest map per millimetre of surface; null without a map. */
   readonly pxPerMm: number | null;
+}
+
+/** A repeat this many times too large, or too small, is off: 300 mm that come out at 330 or 270 are seen. Common practice. */
+export const SIZE_OFF = 1.1;
+
+/** How large a repeat comes out over the surface, times its true size: 1 where it is true. */
+export interface RepeatSizes {
+  /** Five per cent of the surface have less, and five per cent more. */
+  readonly low: number;
+  readonly high: number;
+  /** Share of the surface, 0–1, where it is off by more than `SIZE_OFF`. */
+  readonly off: number;
 }
 
 /** Least and greatest u and v that triangles use. */
@@ -196,6 +238,8 @@ export interface SurveyedPrimitive {
   readonly triangles: number;
   readonly vertices: number;
   readonly uvSets: number;
+  /** Whether it has the UVs that finishes are laid by on its material (`UvLay.texCoord`). */
+  readonly hasUvs: boolean;
   readonly hasNormals: boolean;
   readonly hasTangents: boolean;
   /**
@@ -243,7 +287,7 @@ export interface ValidatorResult {
 }
 
 /** Raised when a survey says more than before: stored ones of an earlier format are measured again. */
-export const SURVEY_FORMAT = 3;
+export const SURVEY_FORMAT = 4;
 
 /** What a model contains, as far as its JSON and the bytes it refers to tell. */
 export interface Survey {
@@ -299,6 +343,8 @@ export interface Survey {
   /** Estimated memory of a graphics card, bytes: buffers as they stand, textures as RGBA with mip levels. */
   readonly gpu: { readonly geometry: number; readonly textures: number };
   readonly materials: readonly SurveyedMaterial[];
+  /** How finishes are laid on parts without a material. */
+  readonly bareLay: UvLay;
   readonly primitives: readonly SurveyedPrimitive[];
   readonly images: readonly SurveyedImage[];
   /** Meshes drawn by more than one node. */
