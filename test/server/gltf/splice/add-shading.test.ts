@@ -225,6 +225,16 @@ describe('what depends on the part', () => {
     ['the part’s map, mirrored', { ...kept, partFrame: frameOf({ scale: [-1, 1] }) }, 75],
     ['the part’s map, on its head', { ...kept, partFrame: frameOf({ scale: [1, -2] }) }, 255],
     ['UVs as they are', { uvFrame: true }, 105],
+    // a finish lies as the part's own map does: 15° more for a map that is seen turned so, and the other way round on the
+    // surface where it is seen mirrored
+    ['tangents, on a part whose map is turned', { lay: { ...LAY_IN_METRES, turnDegrees: 15 }, tangents: true }, 120],
+    ['tangents, on a part whose map is mirrored', { lay: { ...LAY_IN_METRES, metresPerU: -0.5 }, tangents: true }, 75],
+    [
+      'tangents, on a part whose map is on its head',
+      { lay: { ...LAY_IN_METRES, metresPerV: -2 }, tangents: true },
+      255,
+    ],
+    ['the finish’s map, mirrored and drawn out', { lay: { ...LAY_IN_METRES, metresPerU: -0.5, turnDegrees: 40 } }, 30],
   ])('brushing of 30° on a slot of 60° with a tile of 15° by %s', async (_, how, degrees) => {
     const tile = { ...bumps.tile, grainDegrees: 15 };
     const finish = resolveFinish(makeFinish('X', { ...brushed, maps: { normal: 'bumps' }, tile }), null);
