@@ -51,7 +51,7 @@ export interface SurveyedMaterial {
 
 /**
  * How finishes are laid on the parts of a material: by which UVs, how large these are on the surface, and what the part's
- * own texture transform says of the direction. The coordinates are the file's own, before any texture transform.
+ * own colour map, which they take the place of, says of the direction. The coordinates are the file's own, before any texture transform.
  */
 export interface UvLay {
   /**
@@ -59,12 +59,12 @@ export interface UvLay {
    */
   readonly texCoord: number;
   /**
-   * Metres of surface in the scene for one unit along U, and along V: medians by area. Never 0; negative where the part's
-   * texture transform mirrors that direction.
+   * Metres of surface in the scene for one unit along U, and along V: medians by area. Never 0; negative where the colour
+   * map's texture transform mirrors that direction.
    */
   readonly metresPerU: number;
   readonly metresPerV: number;
-  /** What the part's texture transform turns a map by, degrees counter-clockwise as one looks at the map, 0 ≤ turn < 360. */
+  /** What its texture transform turns the colour map by, degrees counter-clockwise as one looks at the map, 0 ≤ turn < 360. */
   readonly turnDegrees: number;
 }
 

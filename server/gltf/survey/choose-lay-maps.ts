@@ -8,6 +8,8 @@ export interface LayMap {
   /** n of TEXCOORD_n. */
   readonly texCoord: number;
   readonly transform: TextureTransform;
+  /** Whether it is a colour map: finishes are mirrored and turned as that is. Any other says only what a unit is. */
+  readonly leads: boolean;
 }
 
 /**
@@ -24,22 +26,32 @@ export function chooseLayMaps({ materials = [], meshes = [] }: GltfJson): Map<nu
   }
   const chosen = new Map<number | null, LayMap>([[null, PLAIN]]);
   materials.forEach((material, index) => {
-    const map = listMaps(material).find((info) => sets.get(index)?.has(`TEXCOORD_${texCoordOf(info)}`));
-    const transform = map?.extensions?.KHR_texture_transform;
-    chosen.set(index, map ? { texCoord: texCoordOf(map), transform: readTransform(transform ?? {}) } : PLAIN);
+    const [map] = listMaps(material).filter(({ info }) => sets.get(index)?.has(`TEXCOORD_${texCoordOf(info)}`));
+    chosen.set(index, map ? toLayMap(map) : PLAIN);
   });
   return chosen;
 }
 
-const PLAIN: LayMap = { texCoord: 0, transform: {} };
+const PLAIN: LayMap = { texCoord: 0, transform: {}, leads: true };
 
-function listMaps({ pbrMetallicRoughness: pbr, normalTexture, extensions }: MaterialJson): TextureInfoJson[] {
+interface OwnMap {
+  readonly info: TextureInfoJson;
+  readonly leads: boolean;
+}
+
+function toLayMap({ info, leads }: OwnMap): LayMap {
+  const transform = readTransform(info.extensions?.KHR_texture_transform ?? {});
+  return { texCoord: texCoordOf(info), transform, leads };
+}
+
+function listMaps({ pbrMetallicRoughness: pbr, normalTexture, extensions }: MaterialJson): OwnMap[] {
   const glossy = extensions?.KHR_materials_pbrSpecularGlossiness as
     | { diffuseTexture?: TextureInfoJson; specularGlossinessTexture?: TextureInfoJson }
     | undefined;
+  const colour = glossy?.diffuseTexture ?? pbr?.baseColorTexture;
+  const others = [normalTexture, glossy?.specularGlossinessTexture ?? pbr?.metallicRoughnessTexture];
   return [
-    glossy?.diffuseTexture ?? pbr?.baseColorTexture,
-    normalTexture,
-    glossy?.specularGlossinessTexture ?? pbr?.metallicRoughnessTexture,
-  ].filter((info) => info !== undefined);
+    ...(colour ? [{ info: colour, leads: true }] : []),
+    ...others.flatMap((info) => (info ? [{ info, leads: false }] : [])),
+  ];
 }

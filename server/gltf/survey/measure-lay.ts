@@ -122,7 +122,8 @@ export function layUnmeasured(map: LayMap): MeasuredLay {
   return { lay, metresPerUv: null, sizes: null, bounds: null };
 }
 
-function toLay({ texCoord, transform: { scale = [1, 1], rotation = 0 } }: LayMap, u: number, v: number): UvLay {
+function toLay({ texCoord, transform: { scale = [1, 1], rotation = 0 }, leads }: LayMap, u: number, v: number): UvLay {
+  if (!leads) return { texCoord, metresPerU: u, metresPerV: v, turnDegrees: 0 };
   return {
     texCoord,
     metresPerU: scale[0] < 0 ? -u : u,
