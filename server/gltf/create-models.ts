@@ -1,3 +1,4 @@
+import { LAY_IN_METRES } from '../core/delivery/lay-tile.ts';
 import type { ConvertedColour } from '../core/finish/image-encoding.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
@@ -59,7 +60,7 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
       const item = {
         name: finish.finish,
         finish,
-        metresPerUv: 1,
+        lay: LAY_IN_METRES,
         grainDegrees: 0,
         without: new Set<never>(),
         detail: null,

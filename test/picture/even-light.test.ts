@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { SPHERE_RADIUS } from '../../renderer/page/sphere.ts';
+import { LAY_IN_METRES } from '../../server/core/delivery/lay-tile.ts';
 import type { Finish } from '../../server/core/finish/finish.ts';
 import { METALS, type MetalName } from '../../server/core/finish/metals.ts';
 import { type ResolvedFinish, resolveFinish } from '../../server/core/finish/resolve-finish.ts';
@@ -135,7 +136,7 @@ function toKit(finish: ResolvedFinish): Promise<Uint8Array> {
     {
       name: finish.name,
       finish,
-      metresPerUv: 1,
+      lay: LAY_IN_METRES,
       grainDegrees: 0,
       without: new Set<never>(),
       detail: null,

@@ -1,3 +1,4 @@
+import { LAY_IN_METRES } from '../../server/core/delivery/lay-tile.ts';
 import { KEEP_ALL, type Slot } from '../../server/core/product/slot.ts';
 import { SURVEY_FORMAT, type Survey, type SurveyedPrimitive } from '../../server/core/product/survey.ts';
 
@@ -49,15 +50,25 @@ export function makeSurvey(
       alphaMode: 'OPAQUE',
       doubleSided: false,
       animated: false,
+      lay: LAY_IN_METRES,
       metresPerUv: 1,
       areaM2: 1,
       pieces: 1,
       factors: { baseColor: [1, 1, 1, 1], metallic: 0, roughness: 1 },
-      uv: { coverage: 1, overlap: 0, outside: 0, bounds: { min: [0, 0], max: [1, 1] }, stretch: 1, pxPerMm: null },
+      uv: {
+        coverage: 1,
+        overlap: 0,
+        outside: 0,
+        bounds: { min: [0, 0], max: [1, 1] },
+        stretch: 1,
+        sizes: { low: 1, high: 1, off: 0 },
+        pxPerMm: null,
+      },
       neutralDetail: null,
       grain: null,
       densities: [],
     })),
+    bareLay: LAY_IN_METRES,
     primitives: meshes.flatMap((primitives, mesh) =>
       primitives.map((given, primitive) => ({
         mesh,
@@ -66,6 +77,7 @@ export function makeSurvey(
         triangles: 12,
         vertices: 24,
         uvSets: 1,
+        hasUvs: (given.uvSets ?? 1) > 0,
         hasNormals: true,
         hasTangents: false,
         scale: { low: 1, high: 1 },

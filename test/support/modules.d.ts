@@ -9,6 +9,13 @@ declare module 'culori' {
   export function differenceCiede2000(l?: number, c?: number, h?: number): (a: Colour, b: Colour) => number;
 }
 
+declare module 'gltfpack' {
+  export function pack(
+    args: readonly string[],
+    files: { read(path: string): Uint8Array; write(path: string, bytes: Uint8Array): void },
+  ): Promise<string>;
+}
+
 declare module 'draco3dgltf' {
   const draco: {
     createEncoderModule(): Promise<unknown>;

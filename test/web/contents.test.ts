@@ -70,7 +70,12 @@ describe('figures of a model', () => {
 
   it('say what UVs do, and nothing of what they do not', () => {
     const [material] = makeSurvey(['oak'], [[{ material: 0 }]]).materials;
-    expect(listUvFacts(material!)).toEqual(['cover 100 % of the square', 'stretch 1', '1 UV unit is 1 m']);
+    expect(listUvFacts(material!)).toEqual([
+      'cover 100 % of the square',
+      'stretch 1',
+      '1 UV unit is 1 m',
+      'a repeat is 100 % to 100 % of its size',
+    ]);
     expect(listUvFacts({ ...material!, uv: null })).toEqual(['none']);
   });
 

@@ -66,8 +66,8 @@ function say(reason: NotCombined): { readonly why: string; readonly remedy: stri
     case 'other-uv-set':
       return {
         why: 'the part’s map is laid by another set of UVs than the finish’s',
-        remedy: 'Lay the part’s normal map by TEXCOORD_0, or choose which of the two the slot shows.',
-        expected: 'TEXCOORD_0',
+        remedy: `Lay the part’s normal map by TEXCOORD_${reason.texCoord}, or choose which of the two the slot shows.`,
+        expected: `TEXCOORD_${reason.texCoord}`,
       };
     case 'unreadable':
       return {

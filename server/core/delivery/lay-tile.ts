@@ -1,28 +1,42 @@
 import type { Tile } from '../finish/finish.ts';
+import type { UvLay } from '../product/survey.ts';
 import type { TextureTransform } from './uv-map.ts';
 
-/** Direction of a finish on a part, 0–360 degrees counter-clockwise, as far as its maps can follow it. */
-export function turnOf(tile: Tile | null, grainDegrees: number): number {
-  const degrees = ((((tile?.grainDegrees ?? 0) + grainDegrees) % 360) + 360) % 360;
+/** UVs in metres, as finishes are laid where nothing else is known. */
+export const LAY_IN_METRES: UvLay = { texCoord: 0, metresPerU: 1, metresPerV: 1, turnDegrees: 0 };
+
+/**
+ * Direction of a finish on a part, 0–360 degrees counter-clockwise, as far as its maps can follow it: from V of the UVs,
+ * scaled apart and mirrored as `lay` says.
+ * @param grainDegrees direction on the part, counter-clockwise, on top of the tile's own and the part's
+ */
+export function turnOf(tile: Tile | null, lay: Pick<UvLay, 'turnDegrees'>, grainDegrees: number): number {
+  const degrees = wrap((tile?.grainDegrees ?? 0) + grainDegrees + lay.turnDegrees);
   return tile && tile.widthMm !== tile.heightMm ? (Math.round(degrees / 90) * 90) % 360 : degrees;
 }
 
 /**
- * Lays one repeat at its true size: `scale` is UV units × metres per unit ÷ metres per repeat.
- * A transform scales before it turns, so a repeat that is not square can be turned by quarters only, with its sides
- * exchanged; other angles of such a repeat go to the nearest quarter.
- * @param grainDegrees direction on the part, counter-clockwise, on top of the tile's own
+ * Lays one repeat at its true size. UVs are brought to metres, U and V apart; then they are turned; then they are brought
+ * to repeats. A texture transform scales before it turns (`KHR_texture_transform`, T · R · S). Both scales can stand before
+ * the turn where the repeat is square; where it is not they can for quarter turns, with its sides exchanged, and other angles
+ * go to the nearest quarter.
+ * @param grainDegrees direction on the part, counter-clockwise, on top of the tile's own and the part's
  * @returns `rotation` only where there is one
  */
 export function layTile(
   tile: Tile,
-  metresPerUv: number,
+  lay: UvLay,
   grainDegrees: number,
 ): Required<Pick<TextureTransform, 'scale'>> & Pick<TextureTransform, 'rotation'> {
-  const degrees = turnOf(tile, grainDegrees);
+  const degrees = turnOf(tile, lay, grainDegrees);
   const exchanged = tile.widthMm !== tile.heightMm && degrees % 180 === 90;
-  const across = (metresPerUv * 1000) / (exchanged ? tile.heightMm : tile.widthMm);
-  const along = (metresPerUv * 1000) / (exchanged ? tile.widthMm : tile.heightMm);
+  const across = (lay.metresPerU * 1000) / (exchanged ? tile.heightMm : tile.widthMm);
+  const along = (lay.metresPerV * 1000) / (exchanged ? tile.widthMm : tile.heightMm);
   // the transform turns the coordinates, so that the map itself is seen turned the other way
   return { scale: [across, along], ...(degrees !== 0 && { rotation: ((360 - degrees) * Math.PI) / 180 }) };
+}
+
+/** Into 0 ≤ degrees < 360; a hair of float noise is no turn. */
+function wrap(degrees: number): number {
+  return (((Math.round(degrees * 1e9) / 1e9) % 360) + 360) % 360;
 }

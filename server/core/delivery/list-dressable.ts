@@ -25,7 +25,7 @@ export function makeDressableLister(survey: Survey): (slot: Slot) => Dressable[]
 
 function toKey(fact: SurveyedPrimitive): string {
   const { low = 1, high = 1 } = fact.scale ?? {};
-  return `${fact.material} ${fact.uvSets > 0} ${hasTangentSpace(fact)} ${low} ${high}`;
+  return `${fact.material} ${fact.hasUvs} ${hasTangentSpace(fact)} ${low} ${high}`;
 }
 
 /** Whether a part has tangents that count: without normals they are to be ignored (glTF 2.0 §3.7.2.1). */

@@ -1,6 +1,6 @@
 import { foldCode } from '../codes.ts';
 import type { Slot } from '../product/slot.ts';
-import type { MeshScale, NeutralDetail, Survey, SurveyedPrimitive, UvBounds } from '../product/survey.ts';
+import type { MeshScale, NeutralDetail, Survey, SurveyedPrimitive, UvBounds, UvLay } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
 import { findDetail } from './find-detail.ts';
 import { findWear, type Wear } from './find-wear.ts';
@@ -16,15 +16,15 @@ export type PlannedResult =
       readonly slot: Slot;
       readonly finish: string;
       readonly sourceMaterial: number | null;
-      /** Whether the primitives have TEXCOORD_0; without it the finish's maps cannot be laid. */
+      /** Whether the primitives have the UVs of `lay`; without them the finish's maps cannot be laid. */
       readonly hasUv: boolean;
-      /** Metres of surface per UV unit, for maps at true size; null where it is not known. */
-      readonly metresPerUv: number | null;
+      /** How maps are laid at true size. */
+      readonly lay: UvLay;
       /** Whether the primitives have tangents, which brushing takes its direction from. */
       readonly hasTangents: boolean;
       /** Metres per unit of the mesh's own space, in which thickness is stated; null where it is not known. */
       readonly scale: MeshScale | null;
-      /** What the UVs of the source material span; null where that is not known. */
+      /** What the UVs of `lay` span on the source material; null where that is not known. */
       readonly uvBounds: UvBounds | null;
       /** The neutral detail map that stays on the part, for finishes without a colour map of their own; null where there is none. */
       readonly detail: NeutralDetail | null;
@@ -122,10 +122,10 @@ export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrim
     slot,
     finish,
     sourceMaterial: fact.material,
-    hasUv: fact.uvSets > 0,
+    hasUv: fact.hasUvs,
     hasTangents: hasTangentSpace(fact),
     scale: fact.scale,
-    metresPerUv: material?.metresPerUv ?? null,
+    lay: material?.lay ?? survey.bareLay,
     uvBounds: material?.uv?.bounds ?? null,
     detail: findDetail(slot, fact.material, survey),
     wear: findWear(slot, fact, survey),

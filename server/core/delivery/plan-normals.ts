@@ -24,8 +24,8 @@ export type NotCombined =
   | { readonly why: 'too-fine'; readonly neededPx: number }
   /** The part's UVs leave 0–1, or are not known to stay there, and the maps do not repeat with them. */
   | { readonly why: 'beyond-square'; readonly bounds: UvBounds | null }
-  /** The part's map is laid by another set of UVs than the finish's. */
-  | { readonly why: 'other-uv-set' }
+  /** The part's map is laid by another set of UVs than the finish's, which is laid by TEXCOORD_n. */
+  | { readonly why: 'other-uv-set'; readonly texCoord: number }
   /** One of the two cannot be read here, as KTX2 cannot. */
   | { readonly why: 'unreadable'; readonly map: 'part' | 'finish' }
   /** The part's map is turned, and its parts disagree on what its normals are counted from. */

@@ -34,6 +34,21 @@ export function toUvMap({ offset = [0, 0], rotation = 0, scale = [1, 1] }: Textu
   };
 }
 
+/**
+ * The map in terms of metres on the surface, along U and along V: angles and tangent frames are of the surface, and where U
+ * and V are of different size those of the UVs are not.
+ */
+export function toMetres({ a, b, c, d, e, f }: UvMap, { metresPerU, metresPerV }: UvScale): UvMap {
+  const [u, v] = [Math.abs(metresPerU), Math.abs(metresPerV)];
+  return { a: a / u, b: b / v, c: c / u, d: d / v, e, f };
+}
+
+/** Metres of surface for one unit along U and along V, never 0; a sign says nothing here. */
+export interface UvScale {
+  readonly metresPerU: number;
+  readonly metresPerV: number;
+}
+
 /** Turns x and y of a normal: x′ = xx·x + xy·y and y′ = yx·x + yy·y. */
 export interface NormalTurn {
   readonly xx: number;

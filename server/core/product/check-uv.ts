@@ -2,7 +2,7 @@ import type { Repair } from '../repair/repair.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
 import { count, figure, listNames, sayMm, sayShare } from './say.ts';
-import type { SurveyedMaterial, UvDensity } from './survey.ts';
+import { SIZE_OFF, type SurveyedMaterial, type UvDensity } from './survey.ts';
 
 /** A few texels are shared at the seams of any layout; more than one in twenty is meant, or a mistake. Judgement. */
 const OVERLAP = 0.05;
@@ -11,8 +11,6 @@ const TILED = 0.01;
 /** A circle that becomes an ellipse of three to two is seen in a weave. Judgement. */
 const STRETCH = 1.5;
 
-/** A repeat of 300 mm that comes out at 330 or 270 is seen beside its neighbour. Common practice. */
-const OFF = 1.1;
 /** Where less than this of a slot's surface is off it is trim, whose repeat is not seen; and of slivers nothing is said. Judgement. */
 const TRIM = 0.1;
 const SLIVER = 0.01;
@@ -22,7 +20,7 @@ export function checkUv(facts: ModelFacts): Finding[] {
   const drawn = facts.survey.primitives.filter((primitive) => primitive.uses > 0 && primitive.triangles > 0);
   return facts.open.flatMap((material) => {
     const own = drawn.filter((primitive) => primitive.material === material.index);
-    const bare = own.filter((primitive) => primitive.uvSets === 0).length;
+    const bare = own.filter((primitive) => !primitive.hasUvs).length;
     return [
       ...(bare > 0 ? [missing(facts, material, bare, own.length)] : []),
       ...(material.metresPerUv === null && bare < own.length ? [scaleUnknown(facts, material)] : []),
@@ -42,48 +40,58 @@ function missing({ refer }: ModelFacts, material: SurveyedMaterial, bare: number
   return makeFinding('missing-uv', {
     where: pointerOf(material),
     place: placeOf(material),
-    message: `${which} no UVs, so no map can be laid there: finishes show their colour and gloss, and neither weave nor grain. Export with UVs, or have box UVs generated.`,
+    message: `${which} no UVs${material.lay.texCoord > 0 ? ` in TEXCOORD_${material.lay.texCoord}, by which its maps are laid` : ''}, so no map can be laid there: finishes show their colour and gloss, and neither weave nor grain. Export with UVs, or have box UVs generated.`,
     seen: bare,
     expected: 0,
     repairs: [repair],
   });
 }
 
-/** Pieces whose repeat comes out larger or smaller than the slot's, by which finishes are laid. */
+/** Surfaces whose repeat comes out larger or smaller than its true size, which is that of most of the slot. */
 function checkDensity({ refer }: ModelFacts, material: SurveyedMaterial): Finding[] {
-  const { densities, metresPerUv } = material;
-  const whole = densities.reduce((sum, { areaM2 }) => sum + areaM2, 0);
-  const seen = densities.filter(({ areaM2 }) => areaM2 >= whole * SLIVER).sort((a, b) => a.metresPerUv - b.metresPerUv);
-  const [finest, coarsest] = [seen[0], seen.at(-1)];
-  if (!finest || !coarsest || finest === coarsest || metresPerUv === null) return [];
-  const off = seen
-    .filter((one) => ratio(one.metresPerUv, metresPerUv) > OFF)
-    .reduce((sum, { areaM2 }) => sum + areaM2, 0);
-  if (off < whole * TRIM) return [];
-  const factor = coarsest.metresPerUv / finest.metresPerUv;
-  // an atlas that was painted for its UVs has them as they came out; new ones would move its maps, and no repair is offered
-  const laid = material.maps.some(({ texCoord }) => texCoord === 0);
+  const sizes = material.uv?.sizes;
+  if (!sizes || sizes.off < TRIM) return [];
+  const { low, high, off } = sizes;
+  const whole = material.densities.reduce((sum, { areaM2 }) => sum + areaM2, 0);
+  const pieces = material.densities
+    .filter(({ areaM2 }) => areaM2 >= whole * SLIVER)
+    .sort((a, b) => a.metresPerUv - b.metresPerUv);
+  const laid = material.maps.filter(({ texCoord }) => texCoord === material.lay.texCoord).length;
   return [
     makeFinding(
       'uneven-density',
       {
         where: pointerOf(material),
         place: placeOf(material),
-        message: `A repeat comes out up to ${factor.toFixed(factor < 2 ? 2 : 1)} times as large on some pieces of ${labelOf(material)} as on others, and jumps where they meet: one UV unit is ${sayDensity(finest, whole)}, and ${sayDensity(coarsest, whole)}; ${sayShare(off / whole)} of the surface is off by more than ${sayShare(OFF - 1)}. Unwrap them at one density${laid ? '' : ', or have box UVs generated'}.`,
+        message: `A repeat comes out at ${Math.round(low * 100)} to ${sayShare(high)} of its true size on ${labelOf(material)}: from the 5th to the 95th percentile of area it grows by ${sayShare(high / low - 1)}, and ${sayShare(off)} of the surface is off by more than ${sayShare(SIZE_OFF - 1)}. ${sayWhere(pieces, whole)} Unwrap the part at one density, or have box UVs generated${laid > 0 ? `: its own ${laid === 1 ? 'map is' : `${count(laid, 'map')} are`} then laid anew, and no longer where ${laid === 1 ? 'it was' : 'they were'} painted` : ''}.`,
         seen: {
-          factor,
-          off: off / whole,
-          densities: seen.map(({ metresPerUv, areaM2, pieces }) => ({ metresPerUv, share: areaM2 / whole, pieces })),
+          low,
+          high,
+          percent: (high / low - 1) * 100,
+          off,
+          densities: pieces.map(({ metresPerUv, areaM2, pieces: ids }) => ({
+            metresPerUv,
+            share: areaM2 / whole,
+            pieces: ids,
+          })),
         },
-        expected: `all within ${sayShare(OFF - 1)} of ${sayMm(metresPerUv)}`,
-        ...(laid ? {} : { repairs: [{ repair: 'box-uvs', materials: [refer(material)] }] }),
+        expected: `all within ${sayShare(SIZE_OFF - 1)} of its true size`,
+        repairs: [{ repair: 'box-uvs', materials: [refer(material)] }],
       },
-      laid ? 'note' : 'warning',
+      // an atlas that was painted for its UVs has them as they came out
+      laid > 0 ? 'note' : 'warning',
     ),
   ];
 }
 
-const ratio = (a: number, b: number) => Math.max(a / b, b / a);
+/** Which pieces differ most; or that the density changes within them. */
+function sayWhere(pieces: readonly UvDensity[], whole: number): string {
+  const [finest, coarsest] = [pieces[0], pieces.at(-1)];
+  if (!finest || !coarsest || coarsest.metresPerUv <= finest.metresPerUv * SIZE_OFF) {
+    return 'It changes within one piece.';
+  }
+  return `One UV unit is ${sayDensity(finest, whole)}, and ${sayDensity(coarsest, whole)}.`;
+}
 
 function sayDensity({ metresPerUv, areaM2, count: pieces, nodes }: UvDensity, whole: number): string {
   const on = nodes.length > 0 ? `on ${listNames(nodes)}, ` : '';
@@ -121,7 +129,7 @@ function checkLayout(material: SurveyedMaterial): Finding[] {
       makeFinding('uv-stretch', {
         where: pointerOf(material),
         place: placeOf(material),
-        message: `Maps on ${labelOf(material)} are drawn out ${uv.stretch.toFixed(1)} times longer than wide on average; weave and grain of finishes come out stretched. Unwrap the part evenly.`,
+        message: `Maps on ${labelOf(material)} are drawn out ${uv.stretch.toFixed(1)} times longer than wide on average, even with U and V scaled apart; weave and grain of finishes come out stretched. Unwrap the part evenly.`,
         seen: uv.stretch,
         expected: `${STRETCH} or less`,
       }),

@@ -21,7 +21,12 @@ export interface SurveyedMaterial {
   readonly doubleSided: boolean;
   /** Whether an animation drives one of its properties. */
   readonly animated: boolean;
-  /** Metres of surface per unit of UV in TEXCOORD_0, area-weighted; null where it cannot be told. */
+  /** How finishes are laid on its parts. */
+  readonly lay: UvLay;
+  /**
+   * Metres of surface for one unit of the coordinates its own map is laid by, its texture transform applied: the mean of
+   * both directions, each the median by area. Null where it cannot be told; finishes then take one such unit as a metre.
+   */
   readonly metresPerUv: number | null;
   /** Surface it covers in the scene, m², instances counted. */
   readonly areaM2: number;
@@ -33,7 +38,7 @@ export interface SurveyedMaterial {
     readonly metallic: number;
     readonly roughness: number;
   };
-  /** How TEXCOORD_0 lies on the part; null without UVs, or where they cannot be read. */
+  /** How the UVs lie on the part that finishes are laid by; null without any, or where they cannot be read. */
   readonly uv: UvFacts | null;
   /** Set when its colour map is a neutral detail map (see the repair of that name): pattern without hue, maximum 1. */
   readonly neutralDetail: NeutralDetail | null;
@@ -49,6 +54,25 @@ export interface NeutralDetail {
   readonly mean: number;
   /** How much of what they cover has each code; null where the map cannot be read. */
   readonly codes: CodeCounts | null;
+}
+
+/**
+ * How finishes are laid on the parts of a material: by which UVs, how large these are on the surface, and what the part's
+ * own colour map, which they take the place of, says of the direction. The coordinates are the file's own, before any texture transform.
+ */
+export interface UvLay {
+  /**
+   * n of TEXCOORD_n: the set that the part's colour map is laid by, else its normal map, else its roughness map, else 0.
+   */
+  readonly texCoord: number;
+  /**
+   * Metres of surface in the scene for one unit along U, and along V: medians by area. Never 0; negative where the colour
+   * map's texture transform mirrors that direction.
+   */
+  readonly metresPerU: number;
+  readonly metresPerV: number;
+  /** What its texture transform turns the colour map by, degrees counter-clockwise as one looks at the map, 0 ≤ turn < 360. */
+  readonly turnDegrees: number;
 }
 
 /** A turn of finishes on a part, and how far the part bears it out. */
@@ -75,8 +99,8 @@ export interface GrainFacts {
 
 /**
  * The piece that shows best how a direction lies, seen in one view without perspective. Directions are sums of their own
- * products, xx, xy and yy, right and up in the view, of steps in U and V: at g degrees the grain runs along
- * U sin g + V cos g, so that its products are `uu` sin² g + `uv` sin g cos g + `vv` cos² g.
+ * products, xx, xy and yy, right and up in the view, of steps in U and V, scaled apart, turned and
+ * mirrored as finishes are laid: at g degrees the grain runs along U sin g + V cos g, so that its products are `uu` sin² g + `uv` sin g cos g + `vv` cos² g.
  */
 export interface GrainMark {
   readonly view: 'front' | 'side' | 'back' | 'top';
@@ -88,8 +112,9 @@ export interface GrainMark {
   readonly vv: readonly [number, number, number];
 }
 
-/** Pieces of a material whose UVs are about as dense, to two per cent. */
+/** Pieces of a material whose UVs are about as dense, to two per cent, once U and V are scaled apart. */
 export interface UvDensity {
+  /** In units as `SurveyedMaterial.metresPerUv` has them. */
   readonly metresPerUv: number;
   readonly areaM2: number;
   readonly count: number;
@@ -100,18 +125,35 @@ export interface UvDensity {
 
 /** How UVs lie on a part; shares are 0–1 and weighted by area. */
 export interface UvFacts {
-  /** Share of the unit square that is covered. */
+  /** Share of the unit square that is covered, as the part's own map is laid. */
   readonly coverage: number;
   /** Share of the covered texels of the unit square that more than one triangle covers. */
   readonly overlap: number;
   /** Share of the UV area that lies outside 0–1. */
   readonly outside: number;
-  /** What they span; null where no triangle has any that can be read. */
+  /** What they span before any texture transform; null where no triangle has any that can be read. */
   readonly bounds: UvBounds | null;
-  /** Mean ratio of the longer to the shorter axis a circle in UV becomes on the surface; 1 is undistorted. */
+  /**
+   * Mean ratio of the longer to the shorter axis that a circle of a finish becomes on the surface, U and V scaled apart; 1
+   * is undistorted.
+   */
   readonly stretch: number;
+  /** How large a repeat comes out; null where it cannot be told. */
+  readonly sizes: RepeatSizes | null;
   /** Texels of the largest map per millimetre of surface; null without a map. */
   readonly pxPerMm: number | null;
+}
+
+/** A repeat this many times too large, or too small, is off: 300 mm that come out at 330 or 270 are seen. Common practice. */
+export const SIZE_OFF = 1.1;
+
+/** How large a repeat comes out over the surface, times its true size: 1 where it is true. */
+export interface RepeatSizes {
+  /** Five per cent of the surface have less, and five per cent more. */
+  readonly low: number;
+  readonly high: number;
+  /** Share of the surface, 0–1, where it is off by more than `SIZE_OFF`. */
+  readonly off: number;
 }
 
 /** Least and greatest u and v that triangles use. */
@@ -203,6 +245,8 @@ export interface SurveyedPrimitive {
   readonly triangles: number;
   readonly vertices: number;
   readonly uvSets: number;
+  /** Whether it has the UVs that finishes are laid by on its material (`UvLay.texCoord`). */
+  readonly hasUvs: boolean;
   readonly hasNormals: boolean;
   readonly hasTangents: boolean;
   /**
@@ -306,6 +350,8 @@ export interface Survey {
   /** Estimated memory of a graphics card, bytes: buffers as they stand, textures as RGBA with mip levels. */
   readonly gpu: { readonly geometry: number; readonly textures: number };
   readonly materials: readonly SurveyedMaterial[];
+  /** How finishes are laid on parts without a material. */
+  readonly bareLay: UvLay;
   readonly primitives: readonly SurveyedPrimitive[];
   readonly images: readonly SurveyedImage[];
   /** Meshes drawn by more than one node. */

@@ -1,6 +1,7 @@
 import { count, figure } from '../../core/product/say.ts';
-import type { PrimitiveJson } from '../json.ts';
+import type { GltfJson, PrimitiveJson } from '../json.ts';
 import { packIndices } from '../list-triangles.ts';
+import { chooseLayMaps } from '../survey/choose-lay-maps.ts';
 import { placeScene } from '../survey/place-scene.ts';
 import type { LoadedModel } from '../survey/read-accessor.ts';
 import { isMirror, listSceneNodes } from '../survey/world-matrices.ts';
@@ -9,14 +10,16 @@ import { gatherElements } from './gather-vertices.ts';
 import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, type ModelEdit } from './model-edit.ts';
 import { listMaterialNames, pickMaterials, sayMissing } from './pick-materials.ts';
 import { isCompressed } from './plan-bake.ts';
-import { type BoxedMesh, type BoxPlan, countLaidMaps, planBoxes } from './plan-boxes.ts';
+import { type BoxedMesh, type BoxPlan, listLaidMaps, planBoxes } from './plan-boxes.ts';
 import { type BoxProjection, projectBoxes } from './project-boxes.ts';
 import { done, nothingToDo, type Repairer, unfit } from './repairer.ts';
 import { unpackGeometry } from './unpack-geometry.ts';
 
 /**
  * Generates UVs: every triangle is laid flat from the side of a box it faces most, at true size in the scene. Materials
- * that are named get new ones whatever they had; without names only parts without UVs by which anything could be laid.
+ * that are named get new ones whatever they had; without names only parts without UVs by which anything could be laid. They
+ * take the place of the set that finishes are laid by; maps of a named material that lie in it lose their texture transform,
+ * which was for the UVs before and would turn or mirror what is laid by the new ones.
  * Vertices are doubled where neighbours face different sides; normals and all else of them stay. Tangents go, since they
  * follow UVs. A face that leans comes out drawn out, by 1.41 at 45°.
  */
@@ -24,15 +27,18 @@ export const boxUvs: Repairer<'box-uvs'> = {
   listLosses(edit, { materials }) {
     const { json } = edit;
     if (!materials) return [];
+    const lays = chooseLayMaps(json);
     const laid = new Set(
       (json.meshes ?? []).flatMap(({ primitives }) =>
         primitives.flatMap(({ material, attributes }) =>
-          material !== undefined && attributes.TEXCOORD_0 !== undefined ? material : [],
+          material !== undefined && attributes[`TEXCOORD_${lays.get(material)!.texCoord}`] !== undefined
+            ? material
+            : [],
         ),
       ),
     );
     return pickMaterials(edit, materials).materials.flatMap((material) => {
-      const maps = laid.has(material) ? countLaidMaps(json, material) : 0;
+      const maps = laid.has(material) ? listLaidMaps(json, material, lays.get(material)!.texCoord).length : 0;
       return maps === 0
         ? []
         : `how ${count(maps, 'map')} of ${listMaterialNames(edit, [material])} lie${maps === 1 ? 's' : ''}`;
@@ -58,7 +64,8 @@ export const boxUvs: Repairer<'box-uvs'> = {
     }
     const bare = plan.meshes.flatMap(({ mesh, nodes, matrix }) => ({ node: nodes[0]!, mesh, matrix }));
     if (isCompressed(edit.json, bare)) await unpackGeometry(edit);
-    const figures = layAll(edit, plan.meshes, projected);
+    const figures = layAll(edit, plan, projected);
+    for (const material of materials ?? []) dropTransforms(edit.json, material, plan.maps.get(material)!.texCoord);
     return done(`${sayDone(figures, metresPerUnit)}${sayMissing(edit, missing)}`, { ...figures, metresPerUnit });
   },
 };
@@ -94,7 +101,7 @@ type Figures = Record<
 
 function layAll(
   edit: ModelEdit,
-  meshes: readonly BoxedMesh[],
+  { meshes, maps }: BoxPlan,
   projected: ReadonlyMap<BoxedMesh, ReadonlyMap<number, BoxProjection>>,
 ): Figures {
   const { json } = edit;
@@ -118,7 +125,8 @@ function layAll(
     }
     taken.add(mesh);
     for (const [index, projection] of projected.get(boxed)!) {
-      layPart(edit, json.meshes![target]!.primitives[index]!, projection, figures);
+      const primitive = json.meshes![target]!.primitives[index]!;
+      layPart(edit, primitive, maps.get(primitive.material ?? null)!.texCoord, projection, figures);
     }
   }
   return figures;
@@ -127,10 +135,11 @@ function layAll(
 function layPart(
   edit: ModelEdit,
   primitive: PrimitiveJson,
+  texCoord: number,
   { gather, uvs, triangles }: BoxProjection,
   figures: Figures,
 ): void {
-  const { TANGENT, TEXCOORD_0: _, ...kept } = primitive.attributes;
+  const { TANGENT, [`TEXCOORD_${texCoord}`]: _, ...kept } = primitive.attributes;
   const before = edit.json.accessors![kept.POSITION!]!.count;
   if (gather) {
     for (const [name, accessor] of Object.entries(kept)) kept[name] = gatherElements(edit, accessor!, gather);
@@ -140,12 +149,25 @@ function layPart(
     // strips and fans are written out
     delete primitive.mode;
   }
-  primitive.attributes = { ...kept, TEXCOORD_0: edit.addAccessor(uvs, 'VEC2', { target: ARRAY_BUFFER }) };
+  const accessor = edit.addAccessor(uvs, 'VEC2', { target: ARRAY_BUFFER });
+  primitive.attributes = { ...kept, [`TEXCOORD_${texCoord}`]: accessor };
+  // sets are numbered without a gap (glTF 2.0 §3.7.2.1)
+  for (let set = 0; set < texCoord; set++) primitive.attributes[`TEXCOORD_${set}`] ??= accessor;
   figures.primitives++;
   figures.triangles += triangles.length / 3;
   figures.vertices += uvs.length / 2;
   figures.verticesAdded += uvs.length / 2 - before;
   if (TANGENT !== undefined) figures.tangentsDropped++;
+}
+
+function dropTransforms(json: GltfJson, material: number, texCoord: number): void {
+  for (const { info } of listLaidMaps(json, material, texCoord)) {
+    if (!info.extensions?.KHR_texture_transform) continue;
+    const { KHR_texture_transform: _, ...others } = info.extensions;
+    info.texCoord = texCoord;
+    if (Object.keys(others).length > 0) info.extensions = others;
+    else delete info.extensions;
+  }
 }
 
 function sayRefused(refused: BoxPlan['refused']): string {

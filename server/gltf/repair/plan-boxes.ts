@@ -1,8 +1,9 @@
 import type { GltfJson, PrimitiveJson } from '../json.ts';
 import { drawsTriangles } from '../list-triangles.ts';
+import { chooseLayMaps, type LayMap } from '../survey/choose-lay-maps.ts';
 import { type LoadedModel, readAccessor } from '../survey/read-accessor.ts';
 import { listSceneNodes, type Matrix } from '../survey/world-matrices.ts';
-import { listTextureUses } from '../texture-uses.ts';
+import { listTextureUses, type TextureUse, texCoordOf } from '../texture-uses.ts';
 import { readPart } from './read-part.ts';
 
 /** A mesh as nodes that stand alike draw it, but for where they stand. */
@@ -19,6 +20,8 @@ export interface BoxedMesh {
 export type Unboxed = 'skinned' | 'morphing' | 'instanced' | 'not readable';
 
 export interface BoxPlan {
+  /** By material, and for parts without one (null): the UVs that finishes are laid by, and that are laid anew. */
+  readonly maps: ReadonlyMap<number | null, LayMap>;
   /** In the order of their nodes; of one mesh the first keeps it, the others get copies. */
   readonly meshes: readonly BoxedMesh[];
   readonly refused: ReadonlyMap<Unboxed, number>;
@@ -33,11 +36,12 @@ const LEAST_UV = 1e-12;
  */
 export function planBoxes(model: LoadedModel, materials: ReadonlySet<number> | null): BoxPlan {
   const { json } = model;
+  const maps = chooseLayMaps(json);
   const wanted = new Map<number, number[]>();
   const refused = new Map<Unboxed, number>();
   const unreadable = new Map<number, boolean>();
   json.meshes?.forEach(({ primitives }, mesh) => {
-    const own = primitives.flatMap((primitive, index) => (isWanted(model, primitive, materials) ? index : []));
+    const own = primitives.flatMap((primitive, index) => (isWanted(model, primitive, materials, maps) ? index : []));
     if (own.length > 0) wanted.set(mesh, own);
   });
   const meshes = new Map<string, { mesh: number; nodes: number[]; matrix: Matrix; primitives: readonly number[] }>();
@@ -62,12 +66,18 @@ export function planBoxes(model: LoadedModel, materials: ReadonlySet<number> | n
     if (known) known.nodes.push(node);
     else meshes.set(key, { mesh, nodes: [node], matrix, primitives });
   }
-  return { meshes: [...meshes.values()], refused };
+  return { maps, meshes: [...meshes.values()], refused };
 }
 
-function isWanted(model: LoadedModel, primitive: PrimitiveJson, materials: ReadonlySet<number> | null): boolean {
+function isWanted(
+  model: LoadedModel,
+  primitive: PrimitiveJson,
+  materials: ReadonlySet<number> | null,
+  maps: BoxPlan['maps'],
+): boolean {
   if (!drawsTriangles(primitive) || primitive.attributes.POSITION === undefined) return false;
-  return materials ? materials.has(primitive.material ?? -1) : !hasUsableUvs(model, primitive);
+  if (materials) return materials.has(primitive.material ?? -1);
+  return !hasUsableUvs(model, primitive, maps.get(primitive.material ?? null)!.texCoord);
 }
 
 function findReason(json: GltfJson, node: number, primitives: readonly PrimitiveJson[]): Unboxed | null {
@@ -85,10 +95,10 @@ function sayLinear(matrix: Matrix): string {
 }
 
 /** Whether UVs cover anything, so that a map laid by them shows. */
-function hasUsableUvs(model: LoadedModel, primitive: PrimitiveJson): boolean {
-  const { TEXCOORD_0 } = primitive.attributes;
-  if (TEXCOORD_0 === undefined) return false;
-  const uvs = readAccessor(model, TEXCOORD_0);
+function hasUsableUvs(model: LoadedModel, primitive: PrimitiveJson, texCoord: number): boolean {
+  const accessor = primitive.attributes[`TEXCOORD_${texCoord}`];
+  if (accessor === undefined) return false;
+  const uvs = readAccessor(model, accessor);
   const triangles = readPart(model, primitive)?.triangles;
   // what cannot be read is not for a repair nobody asked for by name
   if (!uvs || !triangles) return true;
@@ -101,7 +111,7 @@ function hasUsableUvs(model: LoadedModel, primitive: PrimitiveJson): boolean {
   return area > LEAST_UV;
 }
 
-/** Maps of a material that are laid by TEXCOORD_0. */
-export function countLaidMaps(json: GltfJson, material: number): number {
-  return listTextureUses(json.materials![material]!).filter(({ info }) => (info.texCoord ?? 0) === 0).length;
+/** Maps of a material that are laid by a set of UVs. */
+export function listLaidMaps(json: GltfJson, material: number, texCoord: number): TextureUse[] {
+  return listTextureUses(json.materials![material]!).filter(({ info }) => texCoordOf(info) === texCoord);
 }

@@ -9,12 +9,13 @@ import {
   KHRTextureTransform,
 } from '@gltf-transform/extensions';
 import type { LinearRgb } from '../../core/colour/srgb.ts';
-import { layTile, turnOf } from '../../core/delivery/lay-tile.ts';
-import type { NormalTurn } from '../../core/delivery/uv-map.ts';
+import { LAY_IN_METRES, layTile, turnOf } from '../../core/delivery/lay-tile.ts';
+import type { NormalTurn, TextureTransform } from '../../core/delivery/uv-map.ts';
 import type { LevelledMap } from '../../core/finish/level-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { sniffImage } from '../../core/picture/sniff-image.ts';
 import type { MapFile, ReadMap } from '../../core/ports/models.ts';
+import type { UvLay } from '../../core/product/survey.ts';
 import type { GltfJson } from '../json.ts';
 import type { Remake } from '../remake-map.ts';
 import { addShading, SHADING_EXTENSIONS } from './add-shading.ts';
@@ -28,8 +29,8 @@ import { tidy } from './tidy.ts';
 export interface KitItem {
   readonly name: string;
   readonly finish: ResolvedFinish;
-  /** Metres of surface per UV unit; null without usable UVs, where no map can be laid. */
-  readonly metresPerUv: number | null;
+  /** How the UVs lie on the part; null without usable UVs, where no map can be laid. */
+  readonly lay: UvLay | null;
   /** Direction on the part, degrees counter-clockwise, on top of the finish's own. */
   readonly grainDegrees: number;
   /** Maps of the finish that the part's own take the place of. */
@@ -124,8 +125,8 @@ async function addMaterial(
   takeTexture: TakeTexture,
   takeBaked?: (map: BakedMap) => Texture,
 ): Promise<void> {
-  const { name, finish, metresPerUv, grainDegrees, without } = item;
-  const laysColour = metresPerUv !== null && finish.tile && finish.maps.colour && !without.has('colour');
+  const { name, finish, lay, grainDegrees, without } = item;
+  const laysColour = lay && finish.tile && finish.maps.colour && !without.has('colour');
   const factor = laysColour ? findMapFactor(finish) : (item.detail?.factor ?? finish.baseColour);
   const material = document
     .createMaterial(name)
@@ -133,27 +134,28 @@ async function addMaterial(
     .setMetallicFactor(finish.metalness)
     .setRoughnessFactor(tidy(finish.roughness));
 
-  if (metresPerUv !== null && finish.tile) {
-    const laid = layTile(finish.tile, metresPerUv, grainDegrees);
-    const lay = (info: TextureInfo | null) => layTexture(document, info, laid);
+  if (lay && finish.tile) {
+    const laid = layTile(finish.tile, lay, grainDegrees);
+    const layMap = (info: TextureInfo | null) => layTexture(document, info, lay.texCoord, laid);
     if (laysColour) {
       const contrast = finish.levelled?.contrast ?? null;
       material.setBaseColorTexture(await takeTexture(finish.maps.colour!, contrast === null ? 'colour' : { contrast }));
-      lay(material.getBaseColorTextureInfo());
+      layMap(material.getBaseColorTextureInfo());
     }
     if (item.bakedNormals && takeBaked) {
       material.setNormalTexture(takeBaked(item.bakedNormals));
+      layTexture(document, material.getNormalTextureInfo(), lay.texCoord, item.bakedNormals.lay);
       // what lies beyond the edge is another part's, or nobody's
       if (!item.bakedNormals.repeats) holdEdge(material.getNormalTextureInfo()!);
     } else if (finish.maps.normal && !without.has('normal')) {
       material.setNormalTexture(await takeTexture(finish.maps.normal, findMapTurn(item) ?? 'as it is'));
-      lay(material.getNormalTextureInfo());
+      layMap(material.getNormalTextureInfo());
     }
     if (finish.maps.roughness && !without.has('roughness')) {
       material.setMetallicRoughnessTexture(
         await takeTexture(finish.maps.roughness, finish.metalness === 1 ? 'for-metal' : 'as it is'),
       );
-      lay(material.getMetallicRoughnessTextureInfo());
+      layMap(material.getMetallicRoughnessTextureInfo());
     }
   }
   if (finish.clearcoat > 0) {
@@ -180,7 +182,7 @@ async function addMaterial(
   }
   addShading(document, material, finish, {
     metresPerMeshUnit: item.metresPerMeshUnit,
-    degrees: turnOf(finish.tile, grainDegrees),
+    degrees: turnOf(finish.tile, lay ?? LAY_IN_METRES, grainDegrees),
     frame: findTangentFrame(item),
   });
 }
@@ -190,13 +192,19 @@ function findMapFactor({ levelled, colourFrom, baseColour }: ResolvedFinish): Li
   return levelled?.factor ?? (colourFrom === 'map' ? [1, 1, 1] : baseColour);
 }
 
-function layTexture(document: Document, info: TextureInfo | null, lay: ReturnType<typeof layTile>): void {
+function layTexture(
+  document: Document,
+  info: TextureInfo | null,
+  texCoord: number,
+  { scale = [1, 1], rotation = 0, offset = [0, 0] }: TextureTransform,
+): void {
   if (!info) return;
-  const { scale, rotation } = lay;
-  if (rotation === undefined && scale[0] === 1 && scale[1] === 1) return;
+  info.setTexCoord(texCoord);
+  if (rotation === 0 && scale.every((value) => value === 1) && offset.every((value) => value === 0)) return;
   const transform = document.createExtension(KHRTextureTransform).createTransform();
   transform.setScale([tidy(scale[0]), tidy(scale[1])]);
-  if (rotation !== undefined) transform.setRotation(tidy(rotation));
+  if (rotation !== 0) transform.setRotation(tidy(rotation));
+  if (offset.some((value) => value !== 0)) transform.setOffset([tidy(offset[0]), tidy(offset[1])]);
   info.setExtension(KHRTextureTransform.EXTENSION_NAME, transform);
 }
 

@@ -2,24 +2,34 @@ import { type FileHandle, open } from 'node:fs/promises';
 import type { NormalsApart } from '../../core/delivery/judge-normals.ts';
 import { layTile } from '../../core/delivery/lay-tile.ts';
 import { type NotCombined, planNormals } from '../../core/delivery/plan-normals.ts';
-import { type TextureTransform, toUvMap, turnNormals, UNTURNED } from '../../core/delivery/uv-map.ts';
+import {
+  type TextureTransform,
+  toMetres,
+  toUvMap,
+  turnNormals,
+  UNTURNED,
+  type UvMap,
+} from '../../core/delivery/uv-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { sniffImage } from '../../core/picture/sniff-image.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
 import { readNormalKeep } from '../../core/product/slot.ts';
+import type { UvBounds } from '../../core/product/survey.ts';
 import type { NormalBake, NormalLayer, Wrap } from '../combine-normals.ts';
 import type { Container } from '../container.ts';
 import { sizeImage } from '../images.ts';
 import type { GltfJson, TextureInfoJson } from '../json.ts';
-import { bestSource } from '../texture-uses.ts';
+import { bestSource, texCoordOf } from '../texture-uses.ts';
 import type { MadeMaps } from './made-maps.ts';
 import { readImageBytes } from './read-images.ts';
 import { readTransform } from './read-transform.ts';
 import type { FinishResult } from './to-kit-item.ts';
 
-/** A map baked of a part's and a finish's normals; it lies in the part's UVs as they are. */
+/** A map baked of a part's and a finish's normals. */
 export interface BakedMap {
   readonly png: Uint8Array;
+  /** How it lies in the part's UVs: as they are, or where their own map lies when these are quantised. */
+  readonly lay: TextureTransform;
   /** Whether it repeats one UV unit further on; else it holds its edge. */
   readonly repeats: boolean;
 }
@@ -60,7 +70,7 @@ export async function layNormals(
         continue;
       }
       const { tile, maps } = finish;
-      const lay = layTile(tile!, result.metresPerUv ?? 1, slot.grainDegrees);
+      const lay = layTile(tile!, result.lay, slot.grainDegrees);
       const key = JSON.stringify([sourceMaterial, maps.normal, lay]);
       let combined = known.get(key);
       if (!combined) {
@@ -98,14 +108,16 @@ async function combine(
   made: MadeMaps,
 ): Promise<BakedMap | NotCombined> {
   const transform = info.extensions?.KHR_texture_transform ?? {};
-  if ((transform.texCoord ?? info.texCoord ?? 0) !== 0) return { why: 'other-uv-set' };
+  const { texCoord } = result.lay;
+  if (texCoordOf(info) !== texCoord) return { why: 'other-uv-set', texCoord };
 
   const texture = json.textures![info.index]!;
   const image = bestSource(texture);
   const ownBytes = image === null ? null : await readImageBytes(file, { json, bin }, image);
   const own = ownBytes && measure(ownBytes);
-  const partLay = toUvMap(readTransform(transform));
-  const turn = turnNormals(partLay);
+  const partTransform = readTransform(transform);
+  const partLay = toUvMap(partTransform);
+  const turn = turnNormals(toMetres(partLay, result.lay));
   if (!own || !turn) return { why: 'unreadable', map: 'part' };
   const { bytes } = await readMap(sha256);
   const finish = measure(bytes);
@@ -116,29 +128,73 @@ async function combine(
   const turned = turn.xx !== 1 || turn.yy !== 1;
   if (turned && tangents === 'some') return { why: 'tangents-differ' };
   const wrap = readWrap(json, texture.sampler);
-  const size = planNormals(
-    { ...own, lay: partLay, repeats: wrap.every((mode) => mode === 'repeat') },
-    { ...finish, lay: finishLay, repeats: true },
-    result.uvBounds,
-  );
+  const repeats = wrap.every((mode) => mode === 'repeat');
+  const planned = listFrames(partTransform, result.uvBounds).map((frame) => ({
+    frame,
+    size: planNormals(
+      { ...own, lay: seenFrom(frame, partLay), repeats },
+      { ...finish, lay: seenFrom(frame, finishLay), repeats: true },
+      result.uvBounds && moveBounds(frame, result.uvBounds),
+    ),
+  }));
+  const { frame, size } = planned.find(({ size }) => !('why' in size)) ?? planned[0]!;
   if ('why' in size) return size;
 
   const base: NormalLayer = {
     image: ownBytes!,
-    lay: partLay,
+    lay: seenFrom(frame, partLay),
     // tangents of the part's own say how its normals are meant, however its map is laid
     turn: tangents === 'none' ? turn : UNTURNED,
     scale: typeof info.scale === 'number' ? info.scale : 1,
     wrap,
   };
-  const detail: NormalLayer = { image: bytes, lay: finishLay, turn: turnNormals(finishLay)!, scale: 1, wrap: TILED };
+  const detail: NormalLayer = {
+    image: bytes,
+    lay: seenFrom(frame, finishLay),
+    turn: turnNormals(toMetres(finishLay, result.lay))!,
+    scale: 1,
+    wrap: TILED,
+  };
   const bake: NormalBake = { base, detail, widthPx: size.widthPx, heightPx: size.heightPx };
   const baked = await made.combine(bake);
-  if ('png' in baked) return { png: baked.png, repeats: size.repeats };
+  if ('png' in baked) return { png: baked.png, lay: frame, repeats: size.repeats };
   return { why: 'unreadable', map: baked.unreadable === 'base' ? 'part' : 'finish' };
 }
 
 const TILED = ['repeat', 'repeat'] as const;
+
+/** Coordinates that the new map covers from 0 to 1: scaled and shifted, and neither turned nor mirrored. */
+type Frame = Required<Pick<TextureTransform, 'scale' | 'offset'>>;
+
+const AS_THEY_ARE: Frame = { scale: [1, 1], offset: [0, 0] };
+/** UVs a thousandth outside come from rounding. */
+const EDGE = 1e-3;
+
+/**
+ * The coordinates a map of both may be made for, the better first: the UVs as they are, and those of the part's own map, as
+ * long as it is neither turned nor mirrored. Quantised UVs are such: by themselves they fill a corner or a multiple of the
+ * square, and their map's transform says what they are.
+ */
+function listFrames(
+  { scale = [1, 1], offset = [0, 0], rotation = 0 }: TextureTransform,
+  bounds: UvBounds | null,
+): Frame[] {
+  if (rotation !== 0 || !(scale[0] > 0 && scale[1] > 0)) return [AS_THEY_ARE];
+  const own: Frame = { scale, offset };
+  const moved = bounds && moveBounds(own, bounds);
+  const fits = moved && [...moved.min, ...moved.max].every((uv) => uv >= -EDGE && uv <= 1 + EDGE);
+  return fits ? [own, AS_THEY_ARE] : [AS_THEY_ARE, own];
+}
+
+/** A map in terms of the frame's coordinates. */
+function seenFrom({ scale: [su, sv], offset: [ou, ov] }: Frame, { a, b, c, d, e, f }: UvMap): UvMap {
+  const [au, bv, cu, dv] = [a / su, b / sv, c / su, d / sv];
+  return { a: au, b: bv, c: cu, d: dv, e: e - au * ou - bv * ov, f: f - cu * ou - dv * ov };
+}
+
+function moveBounds({ scale: [su, sv], offset: [ou, ov] }: Frame, { min, max }: UvBounds): UvBounds {
+  return { min: [min[0] * su + ou, min[1] * sv + ov], max: [max[0] * su + ou, max[1] * sv + ov] };
+}
 
 /** Size of an image whose texels can be read here; null for any other. */
 function measure(bytes: Uint8Array): { readonly widthPx: number; readonly heightPx: number } | null {

@@ -63,9 +63,9 @@ function listDropped(results: readonly FinishResult[], items: readonly KitItem[]
   results.forEach((result, index) => {
     const item = items[index]!;
     const maps = Object.entries(item.finish.maps).filter(([, sha256]) => sha256);
-    const dropped = item.metresPerUv === null ? maps.length > 0 : maps.some(([use]) => isDropped(use, result, item));
+    const dropped = item.lay === null ? maps.length > 0 : maps.some(([use]) => isDropped(use, result, item));
     if (!dropped) return;
-    const entry = bySlot.get(result.slot.slot) ?? { finishes: new Set(), noUv: item.metresPerUv === null };
+    const entry = bySlot.get(result.slot.slot) ?? { finishes: new Set(), noUv: item.lay === null };
     entry.finishes.add(item.finish.finish);
     bySlot.set(result.slot.slot, entry);
   });
@@ -73,7 +73,7 @@ function listDropped(results: readonly FinishResult[], items: readonly KitItem[]
     noUv
       ? makeFinding('missing-uv', {
           where: `slot ${slot}`,
-          message: `The parts of “${slot}” have no UVs, so the maps of ${finishes.size} finishes cannot be laid; their colour and gloss are used alone. Export the part with UVs, or have box UVs generated for it.`,
+          message: `The parts of “${slot}” do not have the UVs that finishes are laid by, so the maps of ${finishes.size} finishes cannot be laid; their colour and gloss are used alone. Export the part with UVs, or have box UVs generated for it.`,
           seen: [...finishes],
         })
       : makeFinding('finish-map-dropped', {

@@ -1,10 +1,11 @@
 import { foldCode } from '../../core/codes.ts';
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
-import { type NormalTurn, toUvMap, turnNormals } from '../../core/delivery/uv-map.ts';
+import { type NormalTurn, toMetres, toUvMap, turnNormals } from '../../core/delivery/uv-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
-import type { MeshScale } from '../../core/product/survey.ts';
+import type { MeshScale, UvLay } from '../../core/product/survey.ts';
 import type { TextureInfoJson } from '../json.ts';
+import { texCoordOf } from '../texture-uses.ts';
 import { hasBody } from './add-shading.ts';
 import type { KitItem } from './finish-kit.ts';
 import type { KeptFromPart } from './keep-part.ts';
@@ -29,21 +30,25 @@ export function toKitItem(
   return {
     name: `${result.slot.slot}/${finish.finish}`,
     finish,
-    // without UVs no map can be laid; without a measure one UV unit is taken as a metre, as guidelines recommend
-    metresPerUv: result.hasUv ? (result.metresPerUv ?? 1) : null,
+    // without UVs no map can be laid
+    lay: result.hasUv ? result.lay : null,
     grainDegrees: result.slot.grainDegrees,
     without,
     detail: kept.detail?.levelled ?? null,
     tangents: result.hasTangents,
-    ...(normals === 'part' && { partFrame: readFrame(kept.normalTexture) }),
+    ...(normals === 'part' && { partFrame: readFrame(kept.normalTexture, result.lay) }),
     metresPerMeshUnit: result.scale ? middleOf(result.scale) : 1,
     ...(typeof normals === 'object' && { bakedNormals: normals }),
   };
 }
 
-/** The frame that viewers make from a normal map of the part's own, as it is laid. */
-function readFrame(info: TextureInfoJson | null): NormalTurn | null {
-  return turnNormals(toUvMap(readTransform(info?.extensions?.KHR_texture_transform ?? {})));
+/**
+ * The frame that viewers make from a normal map of the part's own, as it is laid. How one set of UVs lies to another is not
+ * known: a map in another set than the finish's says nothing.
+ */
+function readFrame(info: TextureInfoJson | null, lay: UvLay): NormalTurn | null {
+  if (info && texCoordOf(info) !== lay.texCoord) return null;
+  return turnNormals(toMetres(toUvMap(readTransform(info?.extensions?.KHR_texture_transform ?? {})), lay));
 }
 
 /** The scale a thickness is stated by where nodes of several draw one mesh: as far off on the largest as on the smallest. */

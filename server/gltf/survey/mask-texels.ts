@@ -1,6 +1,7 @@
 import type { GltfJson, PrimitiveJson, TextureInfoJson } from '../json.ts';
 import { VARIANTS } from '../json.ts';
 import { listTriangles } from '../list-triangles.ts';
+import { texCoordOf } from '../texture-uses.ts';
 import { makeTransform } from './colour-pieces.ts';
 import { type LoadedModel, readAccessor } from './read-accessor.ts';
 
@@ -27,14 +28,13 @@ export function maskTexels(
   size: { readonly widthPx: number; readonly heightPx: number },
 ): TexelMask | null {
   const transform = info.extensions?.KHR_texture_transform;
-  const texCoord = (transform?.texCoord as number | undefined) ?? info.texCoord ?? 0;
   const lay = makeTransform(transform);
   const width = Math.min(SIDE_LIMIT, size.widthPx);
   const height = Math.min(SIDE_LIMIT, size.heightPx);
   const mask: TexelMask = { width, height, cells: new Uint8Array(width * height) };
   let any = false;
   for (const primitive of listWearers(model.json, material)) {
-    const accessor = primitive.attributes[`TEXCOORD_${texCoord}`];
+    const accessor = primitive.attributes[`TEXCOORD_${texCoordOf(info)}`];
     const uvs = accessor === undefined ? null : readAccessor(model, accessor);
     const corners = listTriangles(model, primitive);
     if (!uvs || !corners) return null;

@@ -1,36 +1,35 @@
-import type { UvBounds, UvFacts } from '../../core/product/survey.ts';
+import type { UvFacts } from '../../core/product/survey.ts';
+import type { PartUvs } from './lay-parts.ts';
+import type { MeasuredLay } from './measure-lay.ts';
 import type { ScenePart } from './place-scene.ts';
 import { UvGrid } from './uv-grid.ts';
 
 /** A circle drawn out more than this is no longer told apart. */
 const STRETCH_LIMIT = 100;
 
-/** How TEXCOORD_0 lies on the parts of one material, added up part by part. */
+/** How UVs lie on the parts of one material, added up part by part: on the part's map, and as finishes are laid. */
 export class UvMeasure {
-  /** m² in the scene, UV units², and those of triangles whose middle is outside the unit square. */
-  #surface = 0;
+  /** Units² of the part's map, and those of triangles whose middle is outside the unit square. */
   #uv = 0;
   #outside = 0;
   /** m² of triangles whose stretch could be told, and the stretch times that. */
   #told = 0;
   #stretch = 0;
   readonly #grid = new UvGrid();
-  #any = false;
-  #minU = Infinity;
-  #minV = Infinity;
-  #maxU = -Infinity;
-  #maxV = -Infinity;
 
   /**
    * Adds a part as it stands in the scene.
-   * @param uvs TEXCOORD_0 of its primitive
    * @param isFirst whether no other node's part of the same primitive was added: instances share their UVs, which is
    *   no overlap
    */
-  add({ triangles, first, vertices: own }: ScenePart, points: Float32Array, uvs: Float32Array, isFirst: boolean): void {
-    this.#any = true;
+  add(
+    { triangles, first, vertices: own }: ScenePart,
+    points: Float32Array,
+    { onMap: uvs, laid }: PartUvs,
+    isFirst: boolean,
+  ): void {
     const vertices = Math.min(own, uvs.length / 2);
-    let [surfaces, areas, outside, told, stretch] = [0, 0, 0, 0, 0];
+    let [areas, outside, told, stretch] = [0, 0, 0, 0];
     for (let t = 0; t < triangles.length; t += 3) {
       const a = triangles[t]!;
       const b = triangles[t + 1]!;
@@ -55,26 +54,21 @@ export class UvMeasure {
       const vb = uvs[b * 2 + 1]!;
       const uc = uvs[c * 2]!;
       const vc = uvs[c * 2 + 1]!;
-      const u1 = ub - u0;
-      const v1 = vb - v0;
-      const u2 = uc - u0;
-      const v2 = vc - v0;
-      const uv = Math.abs(u1 * v2 - u2 * v1) / 2;
-      if (!(surface + uv < Infinity)) continue;
-      surfaces += surface;
-      areas += uv;
-      if (isFirst) {
-        this.#minU = Math.min(this.#minU, u0, ub, uc);
-        this.#minV = Math.min(this.#minV, v0, vb, vc);
-        this.#maxU = Math.max(this.#maxU, u0, ub, uc);
-        this.#maxV = Math.max(this.#maxV, v0, vb, vc);
-      }
-      if (uv === 0) continue;
+      const onMap = Math.abs((ub - u0) * (vc - v0) - (uc - u0) * (vb - v0)) / 2;
+      if (!(surface + onMap < Infinity)) continue;
+      areas += onMap;
+      if (onMap === 0) continue;
       if ((isOut(u0, v0) || isOut(ub, vb) || isOut(uc, vc)) && isOut((u0 + ub + uc) / 3, (v0 + vb + vc) / 3)) {
-        outside += uv;
+        outside += onMap;
       }
       if (isFirst) this.#grid.add(u0, v0, ub, vb, uc, vc);
       if (surface === 0) continue;
+      const u1 = laid[b * 2]! - laid[a * 2]!;
+      const v1 = laid[b * 2 + 1]! - laid[a * 2 + 1]!;
+      const u2 = laid[c * 2]! - laid[a * 2]!;
+      const v2 = laid[c * 2 + 1]! - laid[a * 2 + 1]!;
+      const uv = Math.abs(u1 * v2 - u2 * v1) / 2;
+      if (!(uv > 0 && uv < Infinity)) continue;
       // how far one step in u, and one in v, goes on the surface
       const sx = ux * v2 - vx * v1;
       const sy = uy * v2 - vy * v1;
@@ -91,32 +85,20 @@ export class UvMeasure {
       told += surface;
       stretch += surface * Math.min(STRETCH_LIMIT, ratio);
     }
-    this.#surface += surfaces;
     this.#uv += areas;
     this.#outside += outside;
     this.#told += told;
     this.#stretch += stretch;
   }
 
-  /** Metres of surface per unit of UV; null where it cannot be told. */
-  get metresPerUv(): number | null {
-    return this.#uv > 1e-12 && this.#surface > 0 ? Math.sqrt(this.#surface / this.#uv) : null;
-  }
-
-  get #bounds(): UvBounds | null {
-    if (!(this.#minU <= this.#maxU && this.#minV <= this.#maxV)) return null;
-    return { min: [this.#minU, this.#minV], max: [this.#maxU, this.#maxV] };
-  }
-
   /** @param mapPx longest side of the largest map; null without one */
-  describe(mapPx: number | null): UvFacts | null {
-    if (!this.#any) return null;
-    const { metresPerUv } = this;
+  describe({ metresPerUv, bounds, sizes }: MeasuredLay, mapPx: number | null): UvFacts {
     return {
       ...this.#grid.measure(),
       outside: this.#uv > 0 ? this.#outside / this.#uv : 0,
-      bounds: this.#bounds,
+      bounds,
       stretch: this.#told > 0 ? this.#stretch / this.#told : 1,
+      sizes,
       pxPerMm: mapPx !== null && metresPerUv !== null ? mapPx / (metresPerUv * 1000) : null,
     };
   }

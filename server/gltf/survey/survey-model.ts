@@ -22,11 +22,13 @@ import {
   VARIANTS,
 } from '../json.ts';
 import { textOf } from '../text-of.ts';
-import { bestSource, listAnimatedMaterials, listTextureUses } from '../texture-uses.ts';
+import { bestSource, listAnimatedMaterials, listTextureUses, texCoordOf } from '../texture-uses.ts';
+import { chooseLayMaps, type LayMap } from './choose-lay-maps.ts';
 import { colourPieces } from './colour-pieces.ts';
 import { decodeGeometry } from './decode-geometry.ts';
 import { type FoundPieces, findPieces } from './find-pieces.ts';
 import { groupDensities } from './group-densities.ts';
+import { type LaidParts, layParts } from './lay-parts.ts';
 import { measureBox } from './measure-box.ts';
 import { measureDetails } from './measure-detail.ts';
 import { measureFaults } from './measure-faults.ts';
@@ -36,7 +38,7 @@ import { measureScale } from './measure-scale.ts';
 import { measureTransforms } from './measure-transforms.ts';
 import { UvMeasure } from './measure-uv.ts';
 import { type PlacedScene, placeScene } from './place-scene.ts';
-import { type LoadedModel, readAccessor } from './read-accessor.ts';
+import type { LoadedModel } from './read-accessor.ts';
 import { readFactors } from './read-factors.ts';
 import { surveyContent } from './survey-content.ts';
 import { surveyImages } from './survey-images.ts';
@@ -57,7 +59,8 @@ export async function surveyModel(
   const model: LoadedModel = { ...(await decodeGeometry({ json, bin })), cache: new Map() };
   const nodes = listSceneNodes(json);
   const byMesh = groupByMesh(json, nodes);
-  const primitives = listPrimitives(model, nodes, byMesh);
+  const layMaps = chooseLayMaps(json);
+  const primitives = listPrimitives(model, nodes, byMesh, layMaps);
   const images = await surveyImages(model);
   const { causes, ...content } = surveyContent(container, nodes, images);
   const { box, exact } = measureBox(model, nodes);
@@ -67,6 +70,7 @@ export async function surveyModel(
   const scene = placeScene(model, nodes);
   const found = findPieces(model, nodes, scene);
   const pieces = await colourPieces(model, found);
+  const laid = layParts(model, scene, layMaps);
   const survey: Survey = {
     format: SURVEY_FORMAT,
     transforms: measureTransforms(json, nodes),
@@ -92,7 +96,8 @@ export async function surveyModel(
       pieces: found.count,
       skins: json.skins?.length ?? 0,
     },
-    materials: listMaterials(model, scene, nodes, primitives, byMesh, found, images, await measureDetails(model)),
+    materials: listMaterials(model, scene, nodes, primitives, byMesh, found, images, laid, await measureDetails(model)),
+    bareLay: laid.lays.get(null)!.lay,
     primitives,
     images,
     sharedMeshes: [...byMesh]
@@ -137,6 +142,7 @@ function listPrimitives(
   model: LoadedModel,
   nodes: readonly SceneNode[],
   byMesh: ReadonlyMap<number, readonly SceneNode[]>,
+  layMaps: ReadonlyMap<number | null, LayMap>,
 ): SurveyedPrimitive[] {
   const { json } = model;
   const worlds = new Map(nodes.map(({ node, matrix }) => [node, matrix]));
@@ -153,6 +159,7 @@ function listPrimitives(
         triangles: countTriangles(json, primitive, vertices),
         vertices,
         uvSets: names.filter((name) => name.startsWith('TEXCOORD_')).length,
+        hasUvs: names.includes(`TEXCOORD_${layMaps.get(primitive.material ?? null)?.texCoord ?? 0}`),
         hasNormals: names.includes('NORMAL'),
         hasTangents: names.includes('TANGENT'),
         scale: measureScale(model, primitive, byMesh.get(m) ?? [], worlds),
@@ -191,12 +198,13 @@ function listMaterials(
   byMesh: ReadonlyMap<number, readonly SceneNode[]>,
   found: FoundPieces,
   images: readonly SurveyedImage[],
+  laid: LaidParts,
   details: ReadonlyMap<number, NeutralDetail>,
 ): SurveyedMaterial[] {
   const { json } = model;
   const { covers } = found;
-  const uvs = measureUvs(model, scene);
-  const { grains, densities } = measureLay(model, scene, nodes, found);
+  const uvs = measureUvs(scene, laid);
+  const { grains, densities } = measureDirections(model, scene, nodes, found, laid);
   const animated = listAnimatedMaterials(json);
   const byMaterial = new Map<number | null, SurveyedPrimitive[]>();
   for (const primitive of primitives) {
@@ -212,12 +220,12 @@ function listMaterials(
         .flatMap((primitive) => byMesh.get(primitive.mesh) ?? [])
         .map(({ node }) => textOf(json.nodes![node]!.name) || `node ${node}`),
     );
-    const uv = uvs.get(index);
+    const lay = laid.lays.get(index)!;
     const maps = listTextureUses(material).map(({ use, info }) => ({
       use,
       texture: info.index,
       image: bestSource(json.textures![info.index]),
-      texCoord: info.texCoord ?? 0,
+      texCoord: texCoordOf(info),
     }));
     const sides = maps.flatMap(({ image }) => {
       const { widthPx, heightPx } = images[image ?? -1] ?? { widthPx: null, heightPx: null };
@@ -233,11 +241,12 @@ function listMaterials(
       alphaMode: material.alphaMode ?? 'OPAQUE',
       doubleSided: material.doubleSided ?? false,
       animated: animated.has(index),
-      metresPerUv: uv?.metresPerUv ?? null,
+      lay: lay.lay,
+      metresPerUv: lay.metresPerUv,
       areaM2: covers.get(index)?.areaM2 ?? 0,
       pieces: covers.get(index)?.pieces ?? 0,
       factors: readFactors(material),
-      uv: uv?.describe(sides.length > 0 ? Math.max(...sides) : null) ?? null,
+      uv: uvs.get(index)?.describe(lay, sides.length > 0 ? Math.max(...sides) : null) ?? null,
       neutralDetail: details.get(index) ?? null,
       grain: grains.get(index) ?? null,
       densities: densities.get(index) ?? [],
@@ -245,17 +254,15 @@ function listMaterials(
   });
 }
 
-/** How UVs lie in the scene: their direction by material, their density by material and piece. */
-function measureLay(
+/** How finishes come to lie in the scene: their direction by material, their density by material and piece. */
+function measureDirections(
   model: LoadedModel,
   scene: PlacedScene,
   nodes: readonly SceneNode[],
   { pieces, parts }: FoundPieces,
+  laid: LaidParts,
 ) {
-  const uvs = scene.parts.map(({ mesh, primitive }) => {
-    const { TEXCOORD_0 } = model.json.meshes![mesh]!.primitives[primitive]!.attributes;
-    return TEXCOORD_0 === undefined ? null : readAccessor(model, TEXCOORD_0);
-  });
+  const uvs = laid.uvs.map((own) => own?.laid ?? null);
   const measures = measurePieces(scene, parts, uvs, pieces.length);
   // a skin places its vertices whatever its node's own transform says
   const mirrored = nodes.filter(({ node, matrix }) => model.json.nodes![node]!.skin === undefined && isMirror(matrix));
@@ -264,19 +271,18 @@ function measureLay(
 }
 
 /** How the UVs of each material lie; those of materials without any are left out. */
-function measureUvs(model: LoadedModel, { parts, points }: PlacedScene): Map<number | null, UvMeasure> {
+function measureUvs({ parts, points }: PlacedScene, { uvs }: LaidParts): Map<number | null, UvMeasure> {
   const measures = new Map<number | null, UvMeasure>();
-  const seen = new Set<PrimitiveJson>();
-  for (const part of parts) {
-    const primitive = model.json.meshes![part.mesh]!.primitives[part.primitive]!;
-    const { TEXCOORD_0 } = primitive.attributes;
-    const uvs = TEXCOORD_0 === undefined ? null : readAccessor(model, TEXCOORD_0);
-    if (!uvs) continue;
+  const seen = new Set<string>();
+  parts.forEach((part, index) => {
+    const own = uvs[index];
+    if (!own) return;
     const measure = measures.get(part.material) ?? new UvMeasure();
     measures.set(part.material, measure);
-    measure.add(part, points, uvs, !seen.has(primitive));
+    const primitive = `${part.mesh}/${part.primitive}`;
+    measure.add(part, points, own, !seen.has(primitive));
     seen.add(primitive);
-  }
+  });
   return measures;
 }
 

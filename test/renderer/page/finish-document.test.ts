@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { writeFinishDocument } from '../../../renderer/page/finish-document.ts';
+import { LAY_IN_METRES } from '../../../server/core/delivery/lay-tile.ts';
 import type { Finish } from '../../../server/core/finish/finish.ts';
 import { FAMILIES } from '../../../server/core/finish/finish.ts';
 import { resolveFinish } from '../../../server/core/finish/resolve-finish.ts';
@@ -50,7 +51,7 @@ async function compare(finish: Finish): Promise<void> {
     {
       name: finish.name,
       finish: resolved,
-      metresPerUv: 1,
+      lay: LAY_IN_METRES,
       grainDegrees: 0,
       without: new Set<never>(),
       detail: null,

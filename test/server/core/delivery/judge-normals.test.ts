@@ -37,7 +37,7 @@ describe('normals that were not combined', () => {
   it.each<[NotCombined, string]>([
     [{ why: 'beyond-square', bounds: { min: [-0.5, 0], max: [3.204, 1] } }, 'from (-0.5, 0) to (3.2, 1)'],
     [{ why: 'beyond-square', bounds: null }, 'cannot be read'],
-    [{ why: 'other-uv-set' }, 'another set of UVs'],
+    [{ why: 'other-uv-set', texCoord: 1 }, 'another set of UVs'],
     [{ why: 'unreadable', map: 'finish' }, 'the finish’s map cannot be read'],
     [{ why: 'tangents-differ' }, 'only some of its primitives have tangents'],
   ])('say why, and what would settle it: %o', (reason, words) => {

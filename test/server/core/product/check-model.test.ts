@@ -30,13 +30,7 @@ const fault = (given: Survey['faults'][number]['fault']): Survey => ({
   ...good,
   faults: [{ fault: given, count: 7, where: '/meshes/0/primitives/0' }],
 });
-const density = (metresPerUv: number, areaM2: number, nodes = ['Seat']) => ({
-  metresPerUv,
-  areaM2,
-  count: 2,
-  pieces: ['0123456789ab'],
-  nodes,
-});
+const uneven = { ...good.materials[0]!.uv!, sizes: { low: 0.8, high: 1.2, off: 0.5 } };
 const ar = BUDGETS.find(({ name }) => name === 'ar')!;
 const image = (given: Partial<Survey['images'][number]>): Survey => ({
   ...good,
@@ -158,14 +152,14 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
   'uv-scale-unknown': [{ survey: withMaterial(good, { metresPerUv: null }), repairs: ['box-uvs'] }],
   'missing-uv': [
     {
-      survey: { ...good, primitives: [{ ...good.primitives[0]!, uvSets: 0 }, good.primitives[1]!] },
+      survey: { ...good, primitives: [{ ...good.primitives[0]!, uvSets: 0, hasUvs: false }, good.primitives[1]!] },
       repairs: ['box-uvs'],
     },
   ],
   'uneven-density': [
-    { survey: withMaterial(good, { densities: [density(1.2, 0.5), density(0.8, 0.5)] }), severity: 'note' },
+    { survey: withMaterial(good, { uv: uneven }), severity: 'note', repairs: ['box-uvs'] },
     {
-      survey: withMaterial(good, { maps: [], densities: [density(1.2, 0.5), density(0.8, 0.5)] }),
+      survey: withMaterial(good, { maps: [], uv: uneven }),
       repairs: ['box-uvs'],
     },
   ],

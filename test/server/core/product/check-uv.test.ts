@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { Survey, UvDensity } from '../../../../server/core/product/survey.ts';
+import type { RepeatSizes, Survey, UvDensity } from '../../../../server/core/product/survey.ts';
+import { listProposals } from '../../../../server/core/repair/list-proposals.ts';
 import { check, findAll, makeGoodSurvey, withMaterial } from '../../../support/make-model-check.ts';
 
 const good = makeGoodSurvey();
@@ -10,65 +11,76 @@ const density = (metresPerUv: number, areaM2: number, node = `Piece ${metresPerU
   pieces: ['0123456789ab'],
   nodes: [node],
 });
-const lay = (...densities: readonly UvDensity[]): Survey => withMaterial(good, { metresPerUv: 1, maps: [], densities });
+/** A seat without maps whose repeats come out so, over pieces of these densities. */
+const lay = (sizes: RepeatSizes | null, ...densities: readonly UvDensity[]): Survey =>
+  withMaterial(good, { uv: { ...good.materials[0]!.uv!, sizes }, maps: [], densities });
 const find = (survey: Survey) => findAll(check(survey), 'uneven-density');
 
 // a repeat more than a tenth off its true size is seen: common practice
-describe('pieces of different density', () => {
-  it.each<[string, readonly UvDensity[]]>([
-    ['one density', [density(1, 1)]],
-    ['none at all', []],
-    ['up to a tenth about the mean', [density(0.92, 0.5), density(1.09, 0.5)]],
-    ['trim that is off', [density(1, 0.95), density(3, 0.05)]],
-    ['one piece that is the whole, whatever the mean says', [density(1.4, 1)]],
-  ])('are no finding where there is %s', (_, densities) => {
-    expect(find(lay(...densities))).toEqual([]);
+describe('a repeat that comes out at different sizes', () => {
+  it.each<[string, RepeatSizes | null]>([
+    ['true', { low: 1, high: 1, off: 0 }],
+    ['not known', null],
+    ['off by up to a tenth', { low: 0.92, high: 1.09, off: 0 }],
+    ['off on trim only', { low: 1, high: 1.05, off: 0.04 }],
+  ])('is no finding where they are %s', (_, sizes) => {
+    expect(find(lay(sizes, density(0.5, 0.5), density(1.5, 0.5)))).toEqual([]);
   });
 
-  it('are told with the pieces, their shares and the factor between the finest and the coarsest', () => {
-    const [finding] = find(lay(density(1.5, 0.6, 'Back'), density(0.5, 0.3, 'Cushion'), density(9, 0.005)));
+  // from 50 % to 150 % of a size is a growth by 200 %
+  it('is told in percent between the percentiles of area, with the pieces and their shares', () => {
+    const survey = lay(
+      { low: 0.5, high: 1.5, off: 0.99 },
+      density(1.5, 0.6, 'Back'),
+      density(0.5, 0.3, 'Cushion'),
+      density(9, 0.005),
+    );
+    const [finding] = find(survey);
     expect(finding!.seen).toEqual({
-      factor: 3,
-      off: expect.closeTo(0.9 / 0.905),
+      low: 0.5,
+      high: 1.5,
+      percent: expect.closeTo(200),
+      off: 0.99,
       densities: [
         { metresPerUv: 0.5, share: expect.closeTo(0.3 / 0.905), pieces: ['0123456789ab'] },
         { metresPerUv: 1.5, share: expect.closeTo(0.6 / 0.905), pieces: ['0123456789ab'] },
       ],
     });
-    expect(finding!.message).toContain('up to 3.0 times as large');
-    expect(finding!.message).toContain(
-      '500 mm on “Cushion”, 1 piece of 33 %, and 1,500 mm on “Back”, 1 piece of 66 %; 99 % of the surface is off',
-    );
-    expect(finding!.message).toContain('or have box UVs generated');
+    expect(finding!.message).toContain('comes out at 50 to 150 % of its true size');
+    expect(finding!.message).toContain('from the 5th to the 95th percentile of area it grows by 200 %');
+    expect(finding!.message).toContain('99 % of the surface is off by more than 10 %');
+    expect(finding!.message).toContain('500 mm on “Cushion”, 1 piece of 33 %, and 1,500 mm on “Back”, 1 piece of 66 %');
+    expect(finding!.message).toContain('or have box UVs generated.');
+    expect(finding!.severity).toBe('warning');
     expect(finding!.repairs).toEqual([{ repair: 'box-uvs', materials: ['Seat'] }]);
   });
 
-  it('are told where they are many and small, each at a density of its own', () => {
-    const many = Array.from({ length: 20 }, (_, i) => density(0.6 + i * 0.04, 0.05));
-    // 0.92 to 1.08 are within a tenth, which is five of twenty
-    expect(find(lay(...many))[0]!.seen).toMatchObject({
-      off: expect.closeTo(0.75),
-      factor: expect.closeTo(1.36 / 0.6),
-    });
+  it('is told of one piece too', () => {
+    const [finding] = find(lay({ low: 0.8, high: 1.2, off: 0.6 }, density(1, 1)));
+    expect(finding!.seen).toMatchObject({ percent: expect.closeTo(50) });
+    expect(finding!.message).toContain('It changes within one piece.');
   });
 
-  it('of a part with maps of its own are for whoever unwraps it, since new UVs would move those maps', () => {
-    const uneven = lay(density(1.5, 0.5), density(0.5, 0.5));
+  it('has box UVs offered beside maps of the part’s own with what becomes of those', () => {
+    const uneven = lay({ low: 0.5, high: 1.5, off: 1 }, density(1.5, 0.5), density(0.5, 0.5));
     const own = { use: 'normalTexture', texture: 0, image: 0 };
     const [first] = find(withMaterial(uneven, { maps: [{ ...own, texCoord: 0 }] }));
-    expect(first!.repairs).toBeUndefined();
     expect(first!.severity).toBe('note');
-    expect(first!.message).not.toContain('box UVs');
+    expect(first!.message).toContain('its own map is then laid anew, and no longer where it was painted');
+    expect(first!.repairs).toEqual([{ repair: 'box-uvs', materials: ['Seat'] }]);
+    // a map in other UVs than the finish's stays where it is
     const [second] = find(withMaterial(uneven, { maps: [{ ...own, texCoord: 1 }] }));
-    expect(second!.repairs).toHaveLength(1);
     expect(second!.severity).toBe('warning');
+    expect(second!.message).not.toContain('laid anew');
+    // a note is a person's choice, and box UVs are nobody's default (list-proposals.ts)
+    expect(listProposals([first!, second!])).toEqual([]);
   });
 });
 
 describe('parts without UVs', () => {
   const bare = (...sets: readonly number[]): Survey => ({
     ...good,
-    primitives: sets.map((uvSets, primitive) => ({ ...good.primitives[0]!, primitive, uvSets })),
+    primitives: sets.map((uvSets, primitive) => ({ ...good.primitives[0]!, primitive, uvSets, hasUvs: uvSets > 0 })),
   });
   const find = (survey: Survey) => findAll(check(survey), 'missing-uv');
 
@@ -78,6 +90,15 @@ describe('parts without UVs', () => {
     expect(some).toMatchObject({ seen: 1, repairs: [{ repair: 'box-uvs' }] });
     expect(some!.message).toMatch(/^1 of the 3 parts of “Seat” have no UVs/);
     expect(find(bare(1, 1))).toEqual([]);
+  });
+
+  it('are those without the set that finishes are laid by, whatever others they have', () => {
+    const lay = { ...good.materials[0]!.lay, texCoord: 1 };
+    const [first, second] = bare(1, 2).primitives;
+    const survey = { ...withMaterial(good, { lay }), primitives: [{ ...first!, hasUvs: false }, second!] };
+    const [finding] = find(survey);
+    expect(finding).toMatchObject({ seen: 1, repairs: [{ repair: 'box-uvs' }] });
+    expect(finding!.message).toContain('no UVs in TEXCOORD_1, by which its maps are laid');
   });
 
   it('count only where they are drawn', () => {

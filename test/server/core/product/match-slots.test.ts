@@ -101,7 +101,15 @@ describe('slots of the next model', () => {
   });
 
   it('are found by area and UVs last, and only where nothing else looks alike', () => {
-    const uv = (coverage: number) => ({ coverage, overlap: 0, outside: 0, bounds: null, stretch: 1, pxPerMm: null });
+    const uv = (coverage: number) => ({
+      coverage,
+      overlap: 0,
+      outside: 0,
+      bounds: null,
+      stretch: 1,
+      sizes: null,
+      pxPerMm: null,
+    });
     const before = makeModel([
       { name: 'Seat', pieces: 'a', more: { areaM2: 2, uv: uv(0.8) } },
       { name: 'Legs', pieces: 'b', more: { areaM2: 1, uv: uv(0.2) } },

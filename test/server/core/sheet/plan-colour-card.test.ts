@@ -6,7 +6,12 @@ import type { CodeCounts } from '../../../../server/core/finish/level-map.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
 import type { RangedFinish } from '../../../../server/core/line/options.ts';
 import { measureTypeArea, PAPERS } from '../../../../server/core/sheet/paper.ts';
-import { CARD_MM, isPatterned, measureChipWidth, planColourCard } from '../../../../server/core/sheet/plan-colour-card.ts';
+import {
+  CARD_MM,
+  isPatterned,
+  measureChipWidth,
+  planColourCard,
+} from '../../../../server/core/sheet/plan-colour-card.ts';
 
 const CLOTH: Article = { article: 'loop', name: 'Loop', family: 'textile', composition: '100 % wool' };
 const finish = (code: string, more: Partial<Finish> = {}): Finish => ({

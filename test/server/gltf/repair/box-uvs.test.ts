@@ -1,5 +1,10 @@
 import { Document, type Node } from '@gltf-transform/core';
-import { EXTMeshoptCompression, KHRDracoMeshCompression, KHRMeshQuantization } from '@gltf-transform/extensions';
+import {
+  EXTMeshoptCompression,
+  KHRDracoMeshCompression,
+  KHRMeshQuantization,
+  KHRTextureTransform,
+} from '@gltf-transform/extensions';
 import { quantize } from '@gltf-transform/functions';
 import { describe, expect, it } from 'vitest';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
@@ -192,6 +197,39 @@ describe('box-uvs', () => {
     expect(await listValidatorErrors(glb)).toEqual([]);
     const bare = await write(await textured(false));
     expect((await repairBytes(bare, [BOX])).reports[0]).toMatchObject({ outcome: 'done', losses: [] });
+  });
+
+  // glTF 2.0 §3.7.2.1: sets are numbered from 0 without a gap
+  it('lays the set of UVs that finishes are laid by anew, keeps others, and drops what the map’s transform said', async () => {
+    const document = await makeModel({
+      uvs: true,
+      more: async (document, node) => {
+        const primitive = node.getMesh()!.listPrimitives()[0]!;
+        primitive.setAttribute('TEXCOORD_1', primitive.getAttribute('TEXCOORD_0')!.clone());
+        const material = primitive.getMaterial()!;
+        material.setBaseColorTexture(await addTexture(document, 'own', 3, 8));
+        material.setOcclusionTexture(await addTexture(document, 'shade', 4, 8));
+        const transform = document.createExtension(KHRTextureTransform).createTransform();
+        transform.setScale([2, -2]).setRotation(1).setTexCoord(1);
+        material.getBaseColorTextureInfo()!.setExtension('KHR_texture_transform', transform);
+      },
+    });
+    const source = await write(document);
+    expect((await surveyBytes(source)).survey.materials[0]!.lay).toMatchObject({ texCoord: 1 });
+    const { glb, reports } = await repairBytes(source, [{ ...BOX, accept: true }]);
+    expect(reports[0]).toMatchObject({ losses: ['how 1 map of “part” lies'] });
+    expect(await listValidatorErrors(glb)).toEqual([]);
+    const { json } = readGlb(glb);
+    expect(json.materials![0]!.pbrMetallicRoughness!.baseColorTexture).toEqual({ index: 0, texCoord: 1 });
+    expect((await surveyBytes(glb)).survey.materials[0]!.lay).toEqual({
+      texCoord: 1,
+      metresPerU: expect.closeTo(1, 6),
+      metresPerV: expect.closeTo(1, 6),
+      turnDegrees: 0,
+    });
+    const first = (triangles: readonly WorldTriangle[]) =>
+      triangles.map(({ corners }) => corners.map((c) => c.slice(6)));
+    expect(first(await listWorldTriangles(glb))).toEqual(first(await listWorldTriangles(source)));
   });
 
   it('gives nodes that stand turned or scaled otherwise meshes of their own, and shares among the others', async () => {

@@ -1,5 +1,6 @@
 import { validateBytes } from 'gltf-validator';
 import { afterAll, describe, expect, it } from 'vitest';
+import { LAY_IN_METRES } from '../../../../server/core/delivery/lay-tile.ts';
 import { type TextureTransform, toUvMap, turnNormals, UNTURNED } from '../../../../server/core/delivery/uv-map.ts';
 import type { Finish } from '../../../../server/core/finish/finish.ts';
 import { METAL_NAMES, METALS } from '../../../../server/core/finish/metals.ts';
@@ -174,7 +175,7 @@ function makeItem(given: Partial<Finish>, metalName?: keyof typeof METALS) {
   return {
     name: 'part/X',
     finish: metalName ? { ...finish, baseColour: METALS[metalName].f0 } : finish,
-    metresPerUv: 1,
+    lay: LAY_IN_METRES,
     grainDegrees: 0,
     without: new Set<never>(),
     detail: null,
@@ -183,7 +184,7 @@ function makeItem(given: Partial<Finish>, metalName?: keyof typeof METALS) {
   };
 }
 
-const laid = { metresPerUv: 1 };
+const laid = { lay: LAY_IN_METRES };
 const kept = { without: new Set(['normal'] as const) };
 const frameOf = (transform: TextureTransform) => turnNormals(toUvMap(transform));
 
@@ -214,16 +215,30 @@ describe('what depends on the part', () => {
     ['tangents', { tangents: true }, 105],
     ['tangents, whatever map is laid', { ...laid, tangents: true }, 105],
     ['the finish’s map, which is turned', laid, 30],
-    ['a map baked in the part’s UVs', { ...laid, bakedNormals: { png: new Uint8Array(), repeats: true } }, 105],
+    [
+      'a map baked in the part’s UVs',
+      { ...laid, bakedNormals: { png: new Uint8Array(), lay: {}, repeats: true } },
+      105,
+    ],
     ['the part’s map', { ...kept, partFrame: UNTURNED }, 105],
     ['the part’s map, turned clockwise', { ...kept, partFrame: frameOf({ rotation: Math.PI / 4 }) }, 150],
     ['the part’s map, mirrored', { ...kept, partFrame: frameOf({ scale: [-1, 1] }) }, 75],
     ['the part’s map, on its head', { ...kept, partFrame: frameOf({ scale: [1, -2] }) }, 255],
     ['UVs as they are', { uvFrame: true }, 105],
+    // a finish lies as the part's own map does: 15° more for a map that is seen turned so, and the other way round on the
+    // surface where it is seen mirrored
+    ['tangents, on a part whose map is turned', { lay: { ...LAY_IN_METRES, turnDegrees: 15 }, tangents: true }, 120],
+    ['tangents, on a part whose map is mirrored', { lay: { ...LAY_IN_METRES, metresPerU: -0.5 }, tangents: true }, 75],
+    [
+      'tangents, on a part whose map is on its head',
+      { lay: { ...LAY_IN_METRES, metresPerV: -2 }, tangents: true },
+      255,
+    ],
+    ['the finish’s map, mirrored and drawn out', { lay: { ...LAY_IN_METRES, metresPerU: -0.5, turnDegrees: 40 } }, 30],
   ])('brushing of 30° on a slot of 60° with a tile of 15° by %s', async (_, how, degrees) => {
     const tile = { ...bumps.tile, grainDegrees: 15 };
     const finish = resolveFinish(makeFinish('X', { ...brushed, maps: { normal: 'bumps' }, tile }), null);
-    const item = { ...makeItem({}), grainDegrees: 60, finish, metresPerUv: null, ...how };
+    const item = { ...makeItem({}), grainDegrees: 60, finish, lay: null, ...how };
     const bytes = await makeNoisePng(7, 4);
     const { json } = await makeFinishKit([item], async () => ({ bytes, mimeType: 'image/png' }));
     const written = json.materials![0]!.extensions!.KHR_materials_anisotropy!;

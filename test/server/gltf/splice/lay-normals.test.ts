@@ -126,6 +126,30 @@ describe('the normal map of a part that keeps its own, under a finish that has o
     expect([wrapS, wrapT]).toEqual([10497, 10497]);
   });
 
+  it('lies where the part’s map lies, when it is laid by quantised UVs or by another set', async () => {
+    const plain = await splice(await makeModel());
+    // exporters leave UVs as codes, and say with a transform what they are: here a sixteenth
+    const io = await createIo();
+    const document = await io.readBinary(await makeModel());
+    const uvs = document.getRoot().listMeshes()[0]!.listPrimitives()[0]!.getAttribute('TEXCOORD_0')!;
+    uvs.setArray(new Float32Array(uvs.getArray()!).map((value) => value / 16));
+    const transform = document.createExtension(KHRTextureTransform).createTransform().setScale([16, 16]);
+    const [material] = document.getRoot().listMaterials();
+    material!.getNormalTextureInfo()!.setExtension('KHR_texture_transform', transform);
+    const quantised = await splice(await io.writeBinary(document));
+    expect(imageOf(quantised).equals(imageOf(plain))).toBe(true);
+    expect(worn(quantised).normalTexture!.extensions!.KHR_texture_transform).toEqual({ scale: [16, 16] });
+    const second = await splice(
+      editGlb(await makeModel(), (json) => {
+        const { attributes } = json.meshes![0]!.primitives[0]!;
+        attributes.TEXCOORD_1 = attributes.TEXCOORD_0!;
+        json.materials![0]!.normalTexture!.texCoord = 1;
+      }),
+    );
+    expect(imageOf(second).equals(imageOf(plain))).toBe(true);
+    expect(worn(second).normalTexture).toMatchObject({ texCoord: 1 });
+  });
+
   it('follows how the part lays its map', async () => {
     const lay =
       (scale: [number, number], texCoord?: number): Dress =>
@@ -199,6 +223,8 @@ describe('normals that cannot be combined', () => {
       const { attributes } = json.meshes![0]!.primitives[0]!;
       attributes.TEXCOORD_1 = attributes.TEXCOORD_0!;
       json.materials![0]!.normalTexture!.texCoord = 1;
+      // finishes are laid by the set of the colour map
+      json.materials![0]!.pbrMetallicRoughness = { baseColorTexture: { index: 0 } };
     });
     const spliced = await splice(model);
     expect(worn(spliced).normalTexture).toEqual({ index: 0, texCoord: 1 });

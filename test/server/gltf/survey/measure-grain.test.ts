@@ -1,4 +1,5 @@
 import { Document } from '@gltf-transform/core';
+import { KHRTextureTransform } from '@gltf-transform/extensions';
 import sharp from 'sharp';
 import { afterAll, describe, expect, it } from 'vitest';
 import { proposeGrain } from '../../../../server/core/product/propose-grain.ts';
@@ -7,6 +8,7 @@ import type { GrainFacts, GrainMark } from '../../../../server/core/product/surv
 import { createIo } from '../../../support/gltf-io.ts';
 import { makeFinish } from '../../../support/make-finish.ts';
 import { addSolid, joinSolids, makeGrid, type Solid } from '../../../support/make-solid.ts';
+import { measureRepeats } from '../../../support/measure-repeats.ts';
 import { createSplicer } from '../../../support/splice.ts';
 import { surveyDocument } from '../../../support/survey.ts';
 
@@ -242,6 +244,52 @@ describe('a proposal that is taken over', () => {
     const along = Math.cos(rotation) * v - Math.sin(rotation) * u;
     expect(Math.abs(across)).toBeLessThan(1e-6);
     expect(Math.abs(along)).toBeCloseTo(1 / 0.3, 5);
+  });
+});
+
+// the same, where U and V are of different size, and where the part's own map is mirrored or turned in them
+describe('a proposal on UVs that are drawn out, or laid by a transform', () => {
+  it.each<[string, number, number, { scale?: [number, number]; rotation?: number }]>([
+    ['drawn out along U', 25, 3, {}],
+    ['drawn out along V', 140, 0.3, {}],
+    ['mirrored by the map’s transform', 25, 0.5, { scale: [-1, 1] }],
+    ['turned by the map’s transform', 65, 2, { scale: [2, 3], rotation: Math.PI / 2 }],
+    ['turned slantwise by the map’s transform', 25, 1, { rotation: 0.4 }],
+  ])('%s runs along the panel in the delivered file', async (_, lean, factor, lay) => {
+    const [rx, ry] = turn(0.2, 0, lean);
+    const [ux, uy] = turn(0, 1, lean);
+    const document = new Document();
+    const solid = makePanel([rx, ry, 0], [ux, uy, 0], (x, y) => {
+      const [px, py] = turn(x, y, lean);
+      return [px * factor, -py];
+    });
+    const texture = document
+      .createTexture('own')
+      .setImage(new Uint8Array(await makePng()))
+      .setMimeType('image/png');
+    const material = document.createMaterial('part').setBaseColorTexture(texture);
+    const transform = document.createExtension(KHRTextureTransform).createTransform();
+    if (lay.scale) transform.setScale(lay.scale);
+    if (lay.rotation) transform.setRotation(lay.rotation);
+    material.getBaseColorTextureInfo()!.setExtension('KHR_texture_transform', transform);
+    addSolid(document, 'part', solid, material);
+    const glb = await (await createIo()).writeBinary(document);
+    const { grain } = (await splicer.survey(glb)).materials[0]!;
+    const proposal = proposeGrain(grain, ['wood'])!;
+    expect(proposal.confidence).toBe('clear');
+    // what is shown of it stands up the panel, seen from the front
+    const shown = showGrain(grain!.mark!, grain!.along!.degrees)!;
+    expect(apart(shown.degrees, 90 + lean)).toBeLessThan(0.01);
+    const { file } = await splicer.splice(glb, {
+      finishes: [makeFinish('OAK', { maps: { colour: 'grain' }, tile: { widthMm: 300, heightMm: 300 } })],
+      rows: [{ part: 'OAK' }],
+      maps: { grain: { bytes: await makePng(), mimeType: 'image/png' } },
+      changeSlot: () => ({ grainDegrees: grain!.along!.degrees }),
+    });
+    for (const { down } of await measureRepeats(file, 'part/OAK')) {
+      expect(Math.abs(down[0] * ux + down[1] * uy)).toBeCloseTo(0.3, 5);
+      expect(Math.hypot(...down)).toBeCloseTo(0.3, 5);
+    }
   });
 });
 

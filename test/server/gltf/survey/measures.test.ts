@@ -79,23 +79,36 @@ describe('UVs', () => {
     expect(uv).toMatchObject({ coverage: 1, overlap: 1 });
   });
 
-  it('of a torus: the root of its area, over UVs that fill the square', async () => {
+  it('of a torus: half of its surface has more along U, and half less', async () => {
     const solid = makeGrid(32, 64, (u, v) => {
       const ring = 0.5 + 0.1 * Math.cos(2 * Math.PI * v);
       return [ring * Math.cos(2 * Math.PI * u), 0.1 * Math.sin(2 * Math.PI * v), ring * Math.sin(2 * Math.PI * u)];
     });
     const document = new Document();
     addSolid(document, 'torus', solid, document.createMaterial('m'));
-    const { metresPerUv, areaM2, uv } = (await surveyDocument(document)).survey.materials[0]!;
-    expect(Math.abs(metresPerUv! / Math.sqrt(areaM2) - 1)).toBeLessThan(1e-6);
+    const { lay, metresPerUv, uv } = (await surveyDocument(document)).survey.materials[0]!;
+    // at an angle t of the tube u runs 2π(0.5 + 0.1 cos t) m, of an area in proportion: half of it is within the t that has
+    // 0.5 t + 0.1 sin t = 0.5 π/2
+    let half = Math.PI / 2;
+    for (let step = 0; step < 50; step++) half = Math.PI / 2 - 0.2 * Math.sin(half);
+    const along = 2 * Math.PI * (0.5 + 0.1 * Math.cos(half));
+    const round = 2 * Math.PI * 0.1;
+    // rings of 32 corners are a little shorter than circles
+    expect(Math.abs(lay.metresPerU / along - 1)).toBeLessThan(0.01);
+    expect(Math.abs(lay.metresPerV / round - 1)).toBeLessThan(0.01);
+    expect(metresPerUv).toBeCloseTo(Math.sqrt(lay.metresPerU * lay.metresPerV), 9);
     expect(uv!.coverage).toBeCloseTo(1, 3);
-    // u runs 2π·0.5 m, v 2π·0.1 m: a circle comes out about five times as long as wide
-    expect(uv!.stretch).toBeGreaterThan(4.5);
-    expect(uv!.stretch).toBeLessThan(5.5);
+    // scaled apart, what is left is u's 0.4 to 0.6
+    expect(uv!.stretch).toBeGreaterThan(1);
+    expect(uv!.stretch).toBeLessThan(1.25);
+    expect(uv!.sizes!.low / Math.sqrt((2 * Math.PI * 0.4) / along)).toBeCloseTo(1, 1);
+    expect(uv!.sizes!.high / Math.sqrt((2 * Math.PI * 0.6) / along)).toBeCloseTo(1, 1);
   });
 
   it('that are drawn out, half used, or outside', async () => {
-    expect((await measure(plane(3, 1))).uv!.stretch).toBeCloseTo(3, 5);
+    // one plane is scaled apart; two that are drawn out across each other cannot be, and each is by the root of 3 × 3
+    expect((await measure(plane(3, 1))).uv!.stretch).toBeCloseTo(1, 5);
+    expect((await measure(plane(3, 1), plane(1, 3))).uv!.stretch).toBeCloseTo(3, 5);
     expect((await measure(plane(1, 1, 0.5))).uv!.coverage).toBeCloseTo(0.25, 2);
     const both = await measure(plane(1, 1, 0.5), plane(1, 1, 0.5));
     expect(both.uv!.overlap).toBe(1);

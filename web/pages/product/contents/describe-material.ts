@@ -28,16 +28,27 @@ export function listFactors({ factors, alphaMode, doubleSided }: SurveyedMateria
 }
 
 /** How the UVs lie, as short statements. */
-export function listUvFacts({ uv, metresPerUv, neutralDetail }: SurveyedMaterial): string[] {
-  const scale = metresPerUv === null ? [] : [`1 UV unit is ${formatFigure(metresPerUv)} m`];
+export function listUvFacts({ uv, lay, metresPerUv, neutralDetail }: SurveyedMaterial): string[] {
+  const apart = Math.abs(lay.metresPerU / lay.metresPerV);
+  const scale = metresPerUv === null ? [] : [`1 UV unit is ${formatFigure(metresPerUv)} m${sayApart(apart)}`];
   if (!uv) return ['none'];
   return [
     `cover ${share(uv.coverage)} of the square${uv.overlap >= 0.005 ? `, ${share(uv.overlap)} overlap` : ''}${uv.outside >= 0.005 ? `, ${share(uv.outside)} outside it` : ''}`,
     `stretch ${formatFigure(uv.stretch)}`,
     ...(uv.pxPerMm === null ? [] : [`${formatFigure(uv.pxPerMm)} px/mm`]),
     ...scale,
+    ...(uv.sizes ? [`a repeat is ${share(uv.sizes.low)} to ${share(uv.sizes.high)} of its size`] : []),
+    ...(lay.texCoord > 0 ? [`TEXCOORD_${lay.texCoord}`] : []),
     ...(neutralDetail ? [`neutral detail, mean ${formatFigure(neutralDetail.mean)}`] : []),
   ];
+}
+
+/** U and V that differ by a per cent are told apart. */
+function sayApart(ratio: number): string {
+  if (Math.max(ratio, 1 / ratio) < 1.01) return '';
+  return ratio > 1
+    ? `, ${formatFigure(ratio)} times as much along U`
+    : `, ${formatFigure(1 / ratio)} times as much along V`;
 }
 
 const share = (value: number) => `${Math.round(value * 100)} %`;
