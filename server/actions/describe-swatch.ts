@@ -4,6 +4,7 @@ import { COLOUR_CAUTION } from '../core/delivery/delivery.ts';
 import { checkWeave } from '../core/finish/check-weave.ts';
 import { judgeFinish } from '../core/finish/judge-finish.ts';
 import { explainDistance } from '../core/picture/explain-distance.ts';
+import { explainLight } from '../core/picture/explain-light.ts';
 import { type MeasuredColour, type MeasuredWhere, measureSwatch } from '../core/picture/measure-swatch.ts';
 import { choosePanelWidthMm, planPanel } from '../core/picture/panel.ts';
 import type { SwatchKind } from '../core/picture/picture.ts';
@@ -63,7 +64,7 @@ export async function describeSwatch(
     measured,
     deltaE: roundDeltaE(deltaE2000(resolved.specifiedLab, measured.lab)),
     tolerance: judgeFinish(finish, resolved),
-    notes: explainDistance(resolved, kind, flat),
+    notes: [...explainDistance(resolved, kind, flat), ...(flat ? [] : explainLight(resolved, measured))],
     findings,
     caution: COLOUR_CAUTION,
   };
