@@ -71,7 +71,7 @@ export function getRadiance(x: number, y: number, z: number): number {
  * A white screen in front of the sphere and the panel, with the lens in its middle: what faces the viewer mirrors it.
  *
  * A metal shows what it mirrors. Without the screen that was a room of a third of the light on a card that faces the camera,
- * and metals came out ΔE00 14 to 27 too dark. The screen sends nine tenths of what a white card there does, so that a metal
+ * and polished metals came out too dark by ΔE00 14 to 27. The screen sends nine tenths of what a white card there does, so that a metal
  * shows its own reflectance in the middle, and a dielectric mirrors about the 4 % that the tone curve takes off. More would
  * bring metals nearer by a few tenths and turn black lacquer grey.
  *
