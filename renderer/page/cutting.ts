@@ -1,13 +1,17 @@
 import { BufferAttribute, BufferGeometry, MathUtils, Mesh, type Sphere, Vector3 } from 'three';
 import { createDrape } from './drape.ts';
 import type { FloorPatch } from './floor-map.ts';
-import type { Stage } from './stage.ts';
+import { calibrate } from './grey-card.ts';
+import type { Rig, Stage } from './stage.ts';
 import { SUBSAMPLES } from './subsamples.ts';
 import type { SwatchSet } from './swatch-set.ts';
 
 /** Three quarters from above: folds run away from the viewer, across the key light. */
 const ELEVATION_DEGREES = 36;
 const YAW_DEGREES = 24;
+
+/** The light of products; the card lies aslant as the cloth does on the whole, which gets more of the light than an upright one. */
+const RIG: Rig = { light: 'studio', elevationDegrees: ELEVATION_DEGREES };
 
 /** Share of the frame the cloth fills. */
 const FILL = 0.9;
@@ -17,6 +21,7 @@ const PATCH_RADII = 2;
 
 /** A draped piece of cloth, lit and shaded as a product is. */
 export function createCuttingSet(stage: Stage): SwatchSet {
+  calibrate(stage, RIG);
   const mesh = new Mesh(createGeometry());
   mesh.frustumCulled = false;
   mesh.renderOrder = 1;
@@ -36,6 +41,7 @@ export function createCuttingSet(stage: Stage): SwatchSet {
     twoSided: true,
     getSubsamples: () => SUBSAMPLES.still,
     set({ flat }) {
+      stage.useRig(RIG);
       stage.turntable.rotation.y = yaw;
       stage.show([mesh]);
       stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });

@@ -9,18 +9,19 @@ import {
   type Texture,
   type WebGLRenderer,
 } from 'three';
-import { getRadiance } from './softboxes.ts';
 
 /** Four times the 256 px face that three prefilters: enough for the soft borders of the boxes in a mirror. */
 const WIDTH_PX = 1024;
 const HEIGHT_PX = 512;
 
 /**
- * Prefilters a light for image-based lighting, the softboxes unless another is given: mirror reflections at level 0,
- * irradiance at the last level.
+ * Prefilters a light for image-based lighting: mirror reflections at level 0, irradiance at the last level.
  * @param radianceFrom linear radiance ≥ 0 that arrives from a unit direction of the rig's frame
  */
-export function createEnvironment(renderer: WebGLRenderer, radianceFrom = getRadiance): Texture {
+export function createEnvironment(
+  renderer: WebGLRenderer,
+  radianceFrom: (x: number, y: number, z: number) => number,
+): Texture {
   const data = new Float32Array(WIDTH_PX * HEIGHT_PX * 4);
   let at = 0;
   for (let row = 0; row < HEIGHT_PX; row++) {

@@ -1,40 +1,50 @@
-import { Color, LinearSRGBColorSpace, Mesh, MeshStandardMaterial, PlaneGeometry } from 'three';
-import type { Stage } from './stage.ts';
-import { decodeSrgb, untoneGrey } from './tone.ts';
+import { Color, LinearSRGBColorSpace, MathUtils, Mesh, MeshStandardMaterial, PlaneGeometry, Vector3 } from 'three';
+import { undoTone } from '../../server/core/picture/undo-tone.ts';
+import type { Rig, Stage } from './stage.ts';
+import { decodeSrgb } from './tone.ts';
 
 /**
- * Reflectance of the card, linear; the photographer's 18 %. Dielectric (index 1.5), as rough as can be, upright and
- * square to a level camera in the open: what a photographer holds where the product will stand.
+ * Reflectance of the card, linear; the photographer's 18 %. Dielectric (index 1.5), as rough as can be, square to the
+ * camera in the open: what a photographer holds where the product will stand.
  */
 export const GREY_CARD = 0.18;
 
 const CARD_PX = 16;
 
+const untoneGrey = (shown: number) => undoTone([shown, shown, shown])[0];
+
 /**
- * Solves the exposure so that the card shows its own value after the tone curve: 0.18 linear, level 118 of 255.
+ * Solves the exposure of a rig so that the card shows its own value after the tone curve: 0.18 linear, level 118 of 255.
  * It goes through the same shader, target and averaging as every picture. Answers the exposure.
  */
-export function calibrate(stage: Stage): number {
+export function calibrate(stage: Stage, rig: Rig): number {
   const wanted = untoneGrey(GREY_CARD);
+  const even = stage.lightEvenly(false);
   // the first round finds the range, the second is exact, the third confirms it
   for (let round = 0; round < 3; round++) {
-    const shown = shootCard(stage);
-    stage.renderer.toneMappingExposure *= wanted / untoneGrey(shown);
+    const shown = shootCard(stage, rig);
+    stage.expose(stage.renderer.toneMappingExposure * (wanted / untoneGrey(shown)));
   }
-  return stage.renderer.toneMappingExposure;
+  const exposure = stage.renderer.toneMappingExposure;
+  stage.lightEvenly(even);
+  return exposure;
 }
 
-/** Linear value the card shows after the tone curve at the exposure that is set. */
-export function shootCard(stage: Stage): number {
+/** Linear value the card shows in a rig after the tone curve at the exposure that is set. */
+export function shootCard(stage: Stage, rig: Rig): number {
   const material = new MeshStandardMaterial({ roughness: 1, metalness: 0 });
   material.color = new Color().setRGB(GREY_CARD, GREY_CARD, GREY_CARD, LinearSRGBColorSpace);
   const geometry = new PlaneGeometry(1, 1);
   const card = new Mesh(geometry, material);
+  card.rotation.x = -MathUtils.degToRad(rig.elevationDegrees);
   stage.prepare(material);
   stage.setSize(CARD_PX, CARD_PX);
   // a quarter of the card fills the frame
-  const corners = new Float32Array([-0.25, -0.25, 0, 0.25, 0.25, 0]);
-  stage.frame({ points: corners, elevationDegrees: 0, widthPx: 1, heightPx: 1, fill: 1 });
+  const corners = [new Vector3(-0.25, -0.25, 0), new Vector3(0.25, 0.25, 0)];
+  const points = new Float32Array(corners.flatMap((corner) => corner.applyEuler(card.rotation).toArray()));
+  stage.useRig(rig);
+  stage.turntable.rotation.y = 0;
+  stage.frame({ points, elevationDegrees: rig.elevationDegrees, widthPx: 1, heightPx: 1, fill: 1 });
   stage.light.open();
   stage.catcher.lay(null, null, 0);
   stage.show([card]);

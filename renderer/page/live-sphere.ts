@@ -2,7 +2,6 @@ import type { Material, MeshStandardMaterial } from 'three';
 import type { ResolvedFinish } from '../../server/core/finish/resolve-finish.ts';
 import { createLoader } from './create-loader.ts';
 import { type FindImage, writeFinishDocument } from './finish-document.ts';
-import { calibrate } from './grey-card.ts';
 import { listTextures } from './prepare-material.ts';
 import { createPresenter } from './present.ts';
 import { createSphereSet } from './sphere.ts';
@@ -23,7 +22,6 @@ const MAX_PIXEL_RATIO = 2;
 /** Draws on demand: at once after a change, then a subsample a frame to the quality of a still swatch. */
 export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
   const stage = createStage(canvas);
-  calibrate(stage);
   const loader = createLoader(stage.renderer);
   const presenter = createPresenter(stage.renderer);
   const set = createSphereSet(stage);

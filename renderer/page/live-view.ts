@@ -8,7 +8,7 @@ import { disposeProduct, loadProduct, type Product } from './load-product.ts';
 import { createOrbit } from './orbit.ts';
 import { createPresenter } from './present.ts';
 import { setProduct } from './product-set.ts';
-import { createStage, getGlName } from './stage.ts';
+import { createStage, getGlName, PRODUCT_RIG } from './stage.ts';
 import { SUBSAMPLES } from './subsamples.ts';
 import { STANDS } from './views.ts';
 
@@ -33,7 +33,7 @@ const MAX_PIXEL_RATIO = 2;
  */
 export function createLiveView(canvas: HTMLCanvasElement): LiveView {
   const stage = createStage(canvas);
-  calibrate(stage);
+  calibrate(stage, PRODUCT_RIG);
   const loader = createLoader(stage.renderer);
   const presenter = createPresenter(stage.renderer);
   const software = classifyDriver(getGlName(stage.renderer)) !== 'gpu';

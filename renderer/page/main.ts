@@ -2,7 +2,7 @@ import { STUDIO_VERSION } from '../studio-version.ts';
 import { createLoader } from './create-loader.ts';
 import { calibrate, shootCard } from './grey-card.ts';
 import { refuseBrokenShaders } from './refuse-broken-shaders.ts';
-import { createStage, getGlName } from './stage.ts';
+import { createStage, getGlName, PRODUCT_RIG } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
 import { takeEvenly } from './take-evenly.ts';
 import type { TakenLayer } from './take-layers.ts';
@@ -60,7 +60,7 @@ try {
 
 function openStudio(): StudioPage {
   const stage = createStage(new OffscreenCanvas(1, 1));
-  const exposure = calibrate(stage);
+  const exposure = calibrate(stage, PRODUCT_RIG);
   const loader = createLoader(stage.renderer);
   const products = createProductStudio(stage, loader);
   const swatches = createSwatchStudio(stage, loader);
@@ -87,7 +87,7 @@ function openStudio(): StudioPage {
       return {
         gl: getGlName(stage.renderer),
         exposure,
-        greyCard: shootCard(stage),
+        greyCard: shootCard(stage, PRODUCT_RIG),
         studio: STUDIO_VERSION,
       };
     },

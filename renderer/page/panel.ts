@@ -2,7 +2,8 @@ import { BufferGeometry, Float32BufferAttribute, Mesh } from 'three';
 import { type PanelLayout, planPanel } from '../../server/core/picture/panel.ts';
 import { createBoardShadow } from './board-shadow.ts';
 import { drawRuler } from './draw-ruler.ts';
-import type { Stage } from './stage.ts';
+import { calibrate } from './grey-card.ts';
+import type { Rig, Stage } from './stage.ts';
 import type { SwatchSet } from './swatch-set.ts';
 
 /**
@@ -11,12 +12,15 @@ import type { SwatchSet } from './swatch-set.ts';
  */
 const SUBSAMPLES = 4;
 
+const RIG: Rig = { light: 'screen', elevationDegrees: 0 };
+
 /**
  * A flat piece at true scale, upright and square to the camera as the grey card stands: what is matt shows its own
  * value, and the key light strikes it aslant from the left above, so that relief shows. Pattern and ruler begin at its
  * left edge. A picture of it is as exact as its pixels: `PanelLayout.pxPerMm`.
  */
 export function createPanelSet(stage: Stage): SwatchSet {
+  calibrate(stage, RIG);
   const mesh = new Mesh(new BufferGeometry());
   mesh.frustumCulled = false;
   const shadow = createBoardShadow();
@@ -32,6 +36,7 @@ export function createPanelSet(stage: Stage): SwatchSet {
       mesh.geometry.dispose();
       mesh.geometry = createPiece(widthPx / pxPerMm / 1000, heightPx / pxPerMm / 1000);
       const metres = 1 / pxPerMm / 1000;
+      stage.useRig(RIG);
       stage.turntable.rotation.y = 0;
       stage.frameSquare({ left: -left * metres, top: top * metres, side: sizePx * metres });
       shadow.lay([left, top, left + widthPx, top + heightPx + rulerPx], sizePx);

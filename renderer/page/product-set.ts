@@ -7,7 +7,7 @@ import type { Framing } from '../../server/core/ports/renderer.ts';
 import type { FloorPatch } from './floor-map.ts';
 import type { Product } from './load-product.ts';
 import type { LightQuality } from './product-light.ts';
-import type { Stage } from './stage.ts';
+import { PRODUCT_RIG, type Stage } from './stage.ts';
 import type { Stand } from './views.ts';
 
 export interface Pose {
@@ -31,6 +31,7 @@ const PATCH_RADII = 2.6;
 /** Turns, frames and lights a product that wears its materials; afterwards subsamples can be taken. */
 export function setProduct(stage: Stage, product: Product, pose: Pose): void {
   const { stand, mount } = pose;
+  stage.useRig(PRODUCT_RIG);
   stage.turntable.rotation.y = -MathUtils.degToRad(stand.yawDegrees);
   stage.show([product.root]);
   for (const mesh of product.meshes) stage.prepare(mesh.material as Parameters<Stage['prepare']>[0]);

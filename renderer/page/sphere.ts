@@ -10,7 +10,8 @@ import {
   Vector3,
 } from 'three';
 import type { FloorPatch } from './floor-map.ts';
-import type { Stage } from './stage.ts';
+import { calibrate } from './grey-card.ts';
+import type { Rig, Stage } from './stage.ts';
 import type { SwatchSet } from './swatch-set.ts';
 
 /** The swatch sphere: 100 mm across, its UVs in metres, so that maps show at the scale of the product. */
@@ -22,6 +23,8 @@ const FILL = 0.88;
 /** The camera looks down a little, as on the hero view. */
 const ELEVATION_DEGREES = 12;
 
+const RIG: Rig = { light: 'screen', elevationDegrees: ELEVATION_DEGREES };
+
 /**
  * Subsamples of a swatch by its size: the shading is smooth by itself, only the outline wants them, and that more the
  * smaller the picture. A 256 px swatch stays within forty milliseconds of two cores without a GPU.
@@ -32,6 +35,7 @@ export function getSphereSubsamples(sizePx: number): number {
 }
 
 export function createSphereSet(stage: Stage): SwatchSet {
+  calibrate(stage, RIG);
   const mesh = new Mesh(createSphereGeometry());
   mesh.frustumCulled = false;
   mesh.renderOrder = 1;
@@ -49,6 +53,7 @@ export function createSphereSet(stage: Stage): SwatchSet {
     twoSided: false,
     getSubsamples: getSphereSubsamples,
     set({ flat }) {
+      stage.useRig(RIG);
       stage.turntable.rotation.y = 0;
       stage.show([mesh]);
       stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });

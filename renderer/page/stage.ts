@@ -3,6 +3,7 @@ import {
   type Box3,
   Group,
   type Material,
+  MathUtils,
   type Matrix4,
   NoToneMapping,
   type Object3D,
@@ -27,9 +28,23 @@ import { prepareMaterial } from './prepare-material.ts';
 import { createProductLight, type ProductLight } from './product-light.ts';
 import { intersect, toScissor, unite } from './scissor.ts';
 import { createShadowCatcher, type ShadowCatcher } from './shadow-catcher.ts';
+import { getRadiance, getScreenedRadiance } from './softboxes.ts';
 import { getOffset } from './subsamples.ts';
 import type { Tile } from './tiles.ts';
 import { createEncodedTarget, SAMPLES, setToneCurve } from './tone.ts';
+
+/** What light a thing stands in, and how high the camera stands, which the grey card faces. */
+export interface Rig {
+  /** With the screen, the whole light is raised with the camera, so that the screen stays round the lens. */
+  readonly light: 'studio' | 'screen';
+  readonly elevationDegrees: number;
+}
+
+/** Products are turned and seen from everywhere in one light: the card is upright, the camera level. */
+export const PRODUCT_RIG: Rig = { light: 'studio', elevationDegrees: 0 };
+
+/** Linear radiance by direction. */
+const LIGHTS = { studio: getRadiance, screen: getScreenedRadiance, even: () => 1 };
 
 /** The lit set: light, camera, turntable, floor. It knows nothing of products and files. */
 export interface Stage {
@@ -48,8 +63,15 @@ export interface Stage {
   frameSquare(frame: { readonly left: number; readonly top: number; readonly side: number }): void;
   /** Puts these on the turntable, and nothing else. */
   show(things: readonly Object3D[]): void;
-  /** Light of radiance 1 from everywhere, no shade and no tone curve instead of the studio's: for `take-evenly.ts` alone. */
-  lightEvenly(even: boolean): void;
+  /** Lights with a rig, at the exposure it was given. */
+  useRig(rig: Rig): void;
+  /** Gives the rig in use its exposure. */
+  expose(exposure: number): void;
+  /**
+   * Light of radiance 1 from everywhere, no shade and no tone curve in the place of any rig's: for `take-evenly.ts` alone.
+   * Answers whether it was so before.
+   */
+  lightEvenly(even: boolean): boolean;
   /** The camera as it stands. */
   getCamera(): PerspectiveCamera | OrthographicCamera;
   /** Draws one subsample, or what of it is in a box of the tile, and adds it to the picture. */
@@ -102,11 +124,22 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
   const turntable = new Group();
   const catcher = createShadowCatcher();
   const scene = new Scene();
-  const environment = createEnvironment(renderer);
-  scene.environment = environment;
-  let evenEnvironment: Texture | undefined;
+  // a second or two each in software: those that are looked at
+  const environments = new Map<keyof typeof LIGHTS, Texture>();
+  const exposures = new Map<Rig, number>();
+  let rig = PRODUCT_RIG;
+  let even = false;
   scene.add(turntable, catcher.mesh);
   const anisotropy = renderer.capabilities.getMaxAnisotropy();
+
+  function applyRig(): void {
+    const light = even ? 'even' : rig.light;
+    if (!environments.has(light)) environments.set(light, createEnvironment(renderer, LIGHTS[light]));
+    scene.environment = environments.get(light)!;
+    // three turns the light the other way about
+    scene.environmentRotation.x = light === 'screen' ? -MathUtils.degToRad(rig.elevationDegrees) : 0;
+    renderer.toneMappingExposure = exposures.get(rig) ?? 1;
+  }
 
   function draw(index: number, target: WebGLRenderTarget, box?: Tile): void {
     const { x, y } = getOffset(index);
@@ -174,19 +207,26 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       if (things.length > 0) turntable.add(...things);
       turntable.updateMatrixWorld(true);
     },
-    lightEvenly(even) {
-      if (even) {
-        evenEnvironment ??= createEnvironment(renderer, () => 1);
-        scene.environment = evenEnvironment;
-        renderer.toneMapping = NoToneMapping;
-      } else {
-        scene.environment = environment;
-        setToneCurve(renderer);
-      }
+    useRig(next) {
+      rig = next;
+      applyRig();
+    },
+    expose(exposure) {
+      exposures.set(rig, exposure);
+      renderer.toneMappingExposure = exposure;
+    },
+    lightEvenly(on) {
+      const before = even;
+      if (on === before) return before;
+      even = on;
+      setToneCurve(renderer);
+      if (even) renderer.toneMapping = NoToneMapping;
+      applyRig();
+      return before;
     },
     getCamera: () => camera,
     addSubsample(index, box) {
-      if (scene.environment === evenEnvironment) light.open();
+      if (even) light.open();
       draw(index, encoded, box);
       accumulator.add(encoded.texture, box);
     },
@@ -196,9 +236,8 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       return camera.position;
     },
     dispose() {
-      evenEnvironment?.dispose();
       sums?.dispose();
-      for (const part of [light, accumulator, encoded, catcher, environment, renderer]) part.dispose();
+      for (const part of [...environments.values(), light, accumulator, encoded, catcher, renderer]) part.dispose();
     },
   };
 }

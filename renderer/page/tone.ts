@@ -46,23 +46,6 @@ export function createEncodedTarget(widthPx: number, heightPx: number, samples: 
   return target;
 }
 
-/** Khronos PBR Neutral of a grey: `linear` ≥ 0, scene-referred after exposure. */
-export function toneGrey(linear: number): number {
-  const value = linear - (linear < 0.08 ? linear - 6.25 * linear * linear : 0.04);
-  const start = 0.76;
-  if (value < start) return value;
-  const room = 1 - start;
-  return 1 - (room * room) / (value + room - start);
-}
-
-/** The grey that {@link toneGrey} turns into `shown`, 0 ≤ shown < 1. */
-export function untoneGrey(shown: number): number {
-  const start = 0.76;
-  const room = 1 - start;
-  const value = shown < start ? shown : (room * room) / (1 - shown) - room + start;
-  return value < 0.04 ? Math.sqrt(value / 6.25) : value + 0.04;
-}
-
 /** sRGB transfer, IEC 61966-2-1, encoded 0–1 to linear 0–1. */
 export function decodeSrgb(encoded: number): number {
   return encoded <= 0.04045 ? encoded / 12.92 : ((encoded + 0.055) / 1.055) ** 2.4;

@@ -4,6 +4,7 @@ import { COLOUR_CAUTION } from '../core/delivery/delivery.ts';
 import { checkWeave } from '../core/finish/check-weave.ts';
 import { judgeFinish } from '../core/finish/judge-finish.ts';
 import { explainDistance } from '../core/picture/explain-distance.ts';
+import { explainLight } from '../core/picture/explain-light.ts';
 import {
   type MeasuredColour,
   type MeasuredField,
@@ -67,7 +68,7 @@ export async function describeSwatch(
     measured,
     deltaE: roundDeltaE(deltaE2000(resolved.specifiedLab, measured.lab)),
     tolerance: judgeFinish(finish, resolved),
-    notes: explainDistance(resolved, kind, flat),
+    notes: [...explainDistance(resolved, kind, flat), ...(flat ? [] : explainLight(resolved, measured))],
     findings,
     caution: COLOUR_CAUTION,
   };

@@ -51,7 +51,7 @@ export function explainDistance(
       'A metal’s flat field is its colour at normal incidence, its reflectance seen straight on; a piece of it shows that only in what it mirrors.',
     !flat &&
       (metalness === 1
-        ? 'A metal shows what it mirrors: the studio’s lights and its dark.'
+        ? sayMirrored(kind)
         : 'The light of the studio, the shine of the surface and the tone curve (Khronos PBR Neutral) are in what is measured.'),
     kind !== 'chip' &&
       (maps.colour !== undefined || supplied !== null) &&
@@ -62,4 +62,11 @@ export function explainDistance(
       'The cloth lies in folds, some in the light and some in the shade: the mean over the middle of the piece is measured.',
   ];
   return why.filter((text) => text !== false);
+}
+
+/** A cutting stands in the light of products, whose folds mirror all of the studio; others have a screen before them. */
+function sayMirrored(kind: SwatchKind): string {
+  return kind === 'cutting'
+    ? 'A metal shows what it mirrors: the studio’s lights and its dark.'
+    : 'A metal shows what it mirrors: in the middle a white screen, beside it the studio’s lights and its dark.';
 }

@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { listLightDirections } from '../../../renderer/page/light-directions.ts';
-import { getRadiance, SOFTBOXES } from '../../../renderer/page/softboxes.ts';
+import { getRadiance, getScreenedRadiance, SOFTBOXES } from '../../../renderer/page/softboxes.ts';
 import { getOffset } from '../../../renderer/page/subsamples.ts';
-import { toneGrey, untoneGrey } from '../../../renderer/page/tone.ts';
 
 describe('light directions', () => {
   it('point above the horizon, all different, the same every time', () => {
@@ -48,6 +47,40 @@ describe('the light', () => {
     expect(key.azimuthDegrees).toBeLessThan(0);
     expect(getRadiance(-0.57, 0.643, 0.513)).toBeCloseTo(key.radiance, 2);
   });
+
+  // a Lambertian card sends back irradiance / π, the mean of the radiance weighted by cosine
+  it('has a screen round the lens that sends nine tenths of what a white card facing the camera does', () => {
+    let [sum, weight] = [0, 0];
+    for (let row = 0; row < 200; row++) {
+      for (let column = 0; column < 400; column++) {
+        const [y, azimuth] = [((row + 0.5) / 200) * 2 - 1, ((column + 0.5) / 400 - 0.5) * Math.PI];
+        const ring = Math.sqrt(1 - y * y);
+        const [x, z] = [ring * Math.sin(azimuth), ring * Math.cos(azimuth)];
+        sum += z * getScreenedRadiance(x, y, z);
+        weight += z;
+      }
+    }
+    const share = getScreenedRadiance(0, 0, 1) / (sum / weight);
+    expect(share).toBeGreaterThan(0.9);
+    expect(share).toBeLessThan(0.95);
+  });
+
+  it('is brighter with the screen in front, and the same behind, overhead, underneath and in the key', () => {
+    for (const [x, y, z] of [
+      [0, 0, -1],
+      [0, 1, 0],
+      [-0.57, 0.643, 0.513],
+      [0, -1, 0],
+    ] as const) {
+      expect(getScreenedRadiance(x, y, z)).toBeCloseTo(getRadiance(x, y, z), 9);
+    }
+    for (const [y, z] of [
+      [0.3, 0.95],
+      [-0.3, 0.95],
+    ] as const) {
+      expect(getScreenedRadiance(0, y, z)).toBeGreaterThan(getRadiance(0, y, z));
+    }
+  });
 });
 
 describe('subsamples', () => {
@@ -57,12 +90,5 @@ describe('subsamples', () => {
       const cells = offsets.map((offset) => Math.floor((offset[axis] + 0.5) * 16));
       expect(cells.sort((a, b) => a - b)).toEqual(Array.from({ length: 16 }, (_, cell) => cell));
     }
-  });
-});
-
-describe('the tone curve of greys', () => {
-  it('has an inverse', () => {
-    for (const value of [0.001, 0.03, 0.08, 0.18, 0.5, 0.8, 1, 3])
-      expect(untoneGrey(toneGrey(value))).toBeCloseTo(value, 9);
   });
 });

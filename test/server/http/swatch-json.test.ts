@@ -70,6 +70,13 @@ it('a sphere is measured where it faces the viewer, in the very picture that is 
   expect(sphere.deltaE).toBeCloseTo(deltaE2000(sphere.specified.lab, sphere.measured.lab), 2);
   expect(Math.round(sphere.deltaE * 100) / 100).toBe(sphere.deltaE);
   expect(sphere.notes.join(' ')).toMatch(/light of the studio/);
+  // and how much of it comes from what: the steps add up to the whole, but for one decimal each
+  const steps = sphere.notes.find((note: string) => note.startsWith('The distance in lightness'));
+  const figures = [...steps.matchAll(/L\* ([+−])(\d+\.\d)/g)].map(
+    ([, sign, size]) => Number(size) * (sign === '−' ? -1 : 1),
+  );
+  const sum = figures.reduce((total, figure) => total + figure, 0);
+  expect(Math.abs(sum - (sphere.measured.lab[0] - sphere.delivered.lab[0]))).toBeLessThan(0.2);
   // read once, then kept
   expect(await read('/api/finishes/TARN/swatch.json?kind=sphere&size=128')).toEqual(sphere);
 });

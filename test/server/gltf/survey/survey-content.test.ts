@@ -5,7 +5,7 @@ import type { Survey } from '../../../../server/core/product/survey.ts';
 import type { GltfJson } from '../../../../server/gltf/json.ts';
 import { findReachable, type ObjectKind } from '../../../../server/gltf/survey/find-reachable.ts';
 import { addPart, addTexture, createDocument } from '../../../support/build-model.ts';
-import { editGlb, makeGlb, readGlb } from '../../../support/glb.ts';
+import { editGlb, makeGlb, readGlb, readImage } from '../../../support/glb.ts';
 import { createIo } from '../../../support/gltf-io.ts';
 import { readRegistryModel } from '../../../support/registry-models.ts';
 import { createSplicer } from '../../../support/splice.ts';
@@ -260,13 +260,24 @@ describe('images of a model', () => {
     expect(images[1]!.undecodable).toMatch(/\w/);
   });
 
-  it('of a material with a neutral detail map come with its mean', async () => {
+  it('of a material with a neutral detail map come with its mean, as its triangles show it', async () => {
     const survey = await surveyEdited((json) => {
       json.materials![0]!.extras = { neutralDetail: { mean: 0.42 } };
       json.materials![1]!.pbrMetallicRoughness!.metallicFactor = 0.25;
       json.materials![1]!.extras = { neutralDetail: { mean: 'half' } };
     });
-    expect(survey.materials[0]!.neutralDetail).toEqual({ mean: 0.42 });
+    // the sheet shows the map once, whole: sharp decodes it, IEC 61966-2-1 makes light of it, BT.709 luminance
+    const { data, info } = await sharp(readImage(readGlb(await makeModel()), 0)!)
+      .raw()
+      .toBuffer({ resolveWithObject: true });
+    let sum = 0;
+    for (let i = 0; i < data.length; i += info.channels) {
+      [0.2126, 0.7152, 0.0722].forEach((weight, c) => {
+        const value = data[i + c]! / 255;
+        sum += weight * (value <= 0.04045 ? value / 12.92 : ((value + 0.055) / 1.055) ** 2.4);
+      });
+    }
+    expect(survey.materials[0]!.neutralDetail!.mean).toBeCloseTo(sum / (data.length / info.channels), 4);
     expect(survey.materials[1]!.neutralDetail).toBeNull();
     expect(survey.materials[1]!.factors).toEqual({ baseColor: [1, 1, 1, 1], metallic: 0.25, roughness: 1 });
   });

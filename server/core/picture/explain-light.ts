@@ -1,0 +1,80 @@
+import { labToLinear, linearToLab } from '../colour/lab.ts';
+import { type LinearRgb, luminance } from '../colour/srgb.ts';
+import type { ResolvedFinish } from '../finish/resolve-finish.ts';
+import type { MeasuredColour } from './measure-swatch.ts';
+import { undoTone } from './undo-tone.ts';
+
+/**
+ * How many times its own value a matt body sends to the viewer from the middle of a sphere or panel, before the tone curve.
+ * The grey card sets it: to show 0.18, the curve needs 0.22, of which the card's surface gives 0.014 and its body the rest.
+ * A test holds it against pictures without any shine.
+ */
+export const BODY_EXPOSURE = 1.145;
+
+/** Chroma that is not worth a sentence: rounding to 8 bits alone may make as much of it. */
+const ROUNDING = 0.5;
+
+const CURVE = 'the tone curve, Khronos PBR Neutral';
+
+/** What a colour is after one influence of the studio, in linear light. */
+interface Stage {
+  readonly after: string;
+  readonly rgb: LinearRgb;
+}
+
+/**
+ * How much exposure, surface and tone curve make of the distance between what is delivered and what is measured in the
+ * middle of a lit swatch. The tone curve is taken off the measured colour, and the body, whose exposure is known, off the
+ * rest; the surface's share is what is left. Each figure is the step on top of the one before it, so that they add up.
+ * Empty where the middle does not tell: patterns, reliefs, folds, glass, thin films and what glows.
+ */
+export function explainLight(
+  finish: Pick<ResolvedFinish, 'baseColour' | 'metalness' | 'transmission' | 'iridescence' | 'emissive' | 'maps'>,
+  measured: MeasuredColour,
+): string[] {
+  const { baseColour, metalness, transmission, iridescence, emissive, maps } = finish;
+  if (measured.where !== 'facing-centre') return [];
+  if (transmission > 0 || iridescence || emissive || maps.normal) return [];
+  // a picture's white is the curve's end, which no light reaches
+  const shown = mapChannels(labToLinear(measured.lab, 'D65'), (value) => Math.min(Math.max(value, 0), 0.999));
+  const light = undoTone(shown);
+  const last = { after: CURVE, rgb: shown };
+  if (metalness === 1) {
+    const steps = listSteps(baseColour, [{ after: 'the light it mirrors', rgb: light }, last]);
+    // what takes all light mirrors none
+    if (luminance(baseColour) === 0) return steps;
+    const percent = Math.round((100 * luminance(light)) / luminance(baseColour));
+    return [`In the middle it mirrors ${percent} % of the light in which a metal shows its own reflectance.`, ...steps];
+  }
+  return listSteps(baseColour, [
+    {
+      after: 'the exposure, which a matt grey card sets',
+      rgb: mapChannels(baseColour, (value) => value * BODY_EXPOSURE),
+    },
+    { after: 'the surface, which mirrors light and lets less of it in', rgb: light },
+    last,
+  ]);
+}
+
+function listSteps(delivered: LinearRgb, stages: readonly Stage[]): string[] {
+  const labs = [delivered, ...stages.map(({ rgb }) => rgb)].map((rgb) => linearToLab(rgb));
+  const say = (symbol: string, values: readonly number[]) =>
+    stages.map(({ after }, index) => `${after}: ${symbol} ${sign(values[index + 1]! - values[index]!)}`).join('; ');
+  const chromas = labs.map(([, a, b]) => Math.hypot(a, b));
+  const steps = chromas.slice(1).map((chroma, index) => Math.abs(chroma - chromas[index]!));
+  return [
+    `The distance in lightness is made of ${say(
+      'L*',
+      labs.map(([lightness]) => lightness),
+    )}.`,
+    ...(Math.max(...steps) >= ROUNDING ? [`The distance in chroma is made of ${say('C*', chromas)}.`] : []),
+  ];
+}
+
+function sign(value: number): string {
+  return `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(1)}`;
+}
+
+function mapChannels(rgb: LinearRgb, change: (value: number) => number): LinearRgb {
+  return [change(rgb[0]), change(rgb[1]), change(rgb[2])];
+}

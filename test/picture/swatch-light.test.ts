@@ -1,0 +1,171 @@
+import { Document, NodeIO } from '@gltf-transform/core';
+import { KHRMaterialsSpecular } from '@gltf-transform/extensions';
+import { converter, differenceCiede2000 } from 'culori';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { BODY_EXPOSURE } from '../../server/core/picture/explain-light.ts';
+import { measureSwatch } from '../../server/core/picture/measure-swatch.ts';
+import { undoTone } from '../../server/core/picture/undo-tone.ts';
+import type { Renderer } from '../../server/core/ports/renderer.ts';
+import { createModelFolder, makeBoxes, makeKit } from '../renderer/models.ts';
+import { openRenderer } from '../renderer/open-renderer.ts';
+import { KHRONOS_METALS } from '../support/published-metals.ts';
+
+// How far what a lit swatch shows in its middle is from the colour its material was given, in ΔE00 by culori. The limits are
+// what the studio reaches, and a little for other drivers.
+
+type Colour = readonly [number, number, number];
+type Kind = 'sphere' | 'panel' | 'cutting';
+
+const SIZE_PX = 128;
+
+/** Pale greys and colours, L* 80 to 97, from matt to glossy. It was 5.1 on the sphere before the card faced the camera there. */
+const PALE_LIMIT = 2.5;
+
+/** Metals of the published table from polished to satin. It was 27 before they had a screen to mirror. */
+const METAL_LIMIT = 4;
+
+/**
+ * The same for all else. Matt darks are the farthest: the tone curve takes off the 4 % that glossy surfaces mirror, of which
+ * matt ones mirror a third.
+ */
+const OTHER_LIMIT = 5;
+
+/** The mean over the folds of a cutting of pale and middle greys; it was 10 while the card stood upright. */
+const CUTTING_LIMIT = 3;
+
+const toLinear = converter('lrgb');
+const toLab = converter('lab65');
+const deltaE = differenceCiede2000();
+
+const lab = (l: number, a = 0, b = 0): Colour => {
+  const { r = 0, g = 0, b: blue = 0 } = toLinear({ mode: 'lab65', l, a, b });
+  return [r, g, blue];
+};
+
+let renderer: Renderer;
+const models = createModelFolder();
+beforeAll(async () => {
+  renderer = await openRenderer();
+}, 120_000);
+afterAll(async () => {
+  await renderer?.close();
+  models.remove();
+});
+
+let number = 0;
+
+/** Linear RGB in the middle of a swatch, or over its folds. */
+async function take(kit: Uint8Array, kind: Kind): Promise<Colour> {
+  const shot = { key: `kit ${number++}`, kit, kind, light: 'studio', sizePx: SIZE_PX, ground: 'transparent' } as const;
+  const picture = await renderer.takeSwatch(kind === 'panel' ? { ...shot, widthMm: 100 } : shot);
+  const [l, a, b] = measureSwatch(picture, kind === 'cutting' ? 'mean' : 'facing-centre')!.lab;
+  return lab(l, a, b);
+}
+
+async function distance(colour: Colour, roughness: number, metalness: number, kind: Kind): Promise<number> {
+  const [r, g, b] = await take(await makeKit(colour, roughness, metalness), kind);
+  const [red, green, blue] = colour;
+  const shown = toLab({ mode: 'lrgb', r, g, b });
+  return deltaE({ mode: 'lab65', ...shown }, { mode: 'lab65', ...toLab({ mode: 'lrgb', r: red, g: green, b: blue }) });
+}
+
+const PALE: readonly Colour[] = [lab(80), lab(90), lab(97), lab(92, 1, 7), lab(82, -12, -8), lab(84, 2, 25)];
+const OTHERS: readonly Colour[] = [
+  lab(20),
+  lab(35),
+  lab(50),
+  lab(65),
+  lab(35, 50, 35),
+  lab(30, 5, -40),
+  lab(50, -35, 20),
+];
+
+describe.each(['sphere', 'panel'] as const)('on a %s', (kind) => {
+  it.each([0.15, 0.4, 0.6, 1])('pale finishes of roughness %f are near their colour', async (roughness) => {
+    for (const colour of PALE) expect(await distance(colour, roughness, 0, kind), `${colour}`).toBeLessThan(PALE_LIMIT);
+  });
+
+  it.each([0.15, 0.4, 1])(
+    'other finishes of roughness %f are no farther than the tone curve takes them',
+    async (roughness) => {
+      for (const colour of OTHERS)
+        expect(await distance(colour, roughness, 0, kind), `${colour}`).toBeLessThan(OTHER_LIMIT);
+    },
+  );
+
+  it.each([0.1, 0.3, 0.5])('metals of roughness %f show their published reflectance', async (roughness) => {
+    for (const [name, f0] of KHRONOS_METALS) {
+      expect(await distance(f0, roughness, 1, kind), name).toBeLessThan(METAL_LIMIT);
+    }
+  });
+
+  // the photographer's card: 18 % of the light, as rough as can be
+  it('the grey card is exact', async () => {
+    for (const value of await take(await makeKit([0.18, 0.18, 0.18]), kind)) {
+      // a level of 255 is 0.0035 here
+      expect(Math.abs(value - 0.18)).toBeLessThan(0.004);
+    }
+  });
+
+  it.each([0.05, 0.18, 0.4, 0.6])('a body of %f without shine has the exposure that is explained', async (value) => {
+    const [light] = undoTone(await take(await makeDullKit(value), kind));
+    // half a level of 255 of the picture, seen before the tone curve
+    expect(Math.abs(light / value / BODY_EXPOSURE - 1)).toBeLessThan(0.02);
+  });
+});
+
+it.each([0.4, 1])('a cutting of roughness %f is on the whole its own colour', async (roughness) => {
+  for (const colour of [lab(50), lab(85)]) {
+    expect(await distance(colour, roughness, 0, 'cutting'), `${colour}`).toBeLessThan(CUTTING_LIMIT);
+  }
+});
+
+it('the exposure of a swatch does not depend on what was taken before it', async () => {
+  const kit = await makeKit([0.6, 0.6, 0.6]);
+  const fresh = await openRenderer();
+  try {
+    const file = models.write('boxes', await makeBoxes([[0.6, 0.05, 0.05]]));
+    const product = {
+      file,
+      dressing: [],
+      view: 'three-quarter',
+      mount: 'floor',
+      ground: 'white',
+      quality: 'draft',
+    } as const;
+    const before = await renderer.takeProduct({ ...product, widthPx: 64, heightPx: 64 });
+    // here swatches went before the product, there the product, which is turned, goes first
+    const alike = await fresh.takeProduct({ ...product, widthPx: 64, heightPx: 64 });
+    expect(alike.rgba).toEqual(before.rgba);
+    for (const kind of ['sphere', 'panel'] as const) {
+      const shot = {
+        key: `last ${kind}`,
+        kit,
+        kind,
+        light: 'studio',
+        sizePx: 64,
+        widthMm: 100,
+        ground: 'white',
+      } as const;
+      expect((await fresh.takeSwatch(shot)).rgba).toEqual((await renderer.takeSwatch(shot)).rgba);
+    }
+  } finally {
+    await fresh.close();
+  }
+}, 120_000);
+
+/** A kit of one matt grey that mirrors nothing (KHR_materials_specular 0). */
+function makeDullKit(value: number): Promise<Uint8Array> {
+  const document = new Document();
+  document.createBuffer();
+  document
+    .createMaterial()
+    .setBaseColorFactor([value, value, value, 1])
+    .setRoughnessFactor(1)
+    .setMetallicFactor(0)
+    .setExtension(
+      'KHR_materials_specular',
+      document.createExtension(KHRMaterialsSpecular).createSpecular().setSpecularFactor(0),
+    );
+  return new NodeIO().registerExtensions([KHRMaterialsSpecular]).writeBinary(document);
+}

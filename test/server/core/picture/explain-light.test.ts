@@ -1,0 +1,97 @@
+import { converter } from 'culori';
+import { describe, expect, it } from 'vitest';
+import { linearToLab } from '../../../../server/core/colour/lab.ts';
+import { BODY_EXPOSURE, explainLight } from '../../../../server/core/picture/explain-light.ts';
+import type { MeasuredColour } from '../../../../server/core/picture/measure-swatch.ts';
+import { toneNeutral } from '../../../support/pbr-neutral.ts';
+
+type Colour = readonly [number, number, number];
+
+const plain = { metalness: 0, transmission: 0, iridescence: null, emissive: null, maps: {} } as const;
+
+/** What is measured when this light meets the published tone curve. */
+function measure(light: Colour, where: MeasuredColour['where'] = 'facing-centre'): MeasuredColour {
+  return { where, hex: '#000000', lab: linearToLab(toneNeutral(light)) };
+}
+
+const toLab = converter('lab65');
+
+/** Lightness and chroma by another library. */
+function look([r, g, b]: Colour): { lightness: number; chroma: number } {
+  const { l = 0, a = 0, b: yellow = 0 } = toLab({ mode: 'lrgb', r, g, b });
+  return { lightness: l, chroma: Math.hypot(a, yellow) };
+}
+
+/** The figures of a sentence, in its order. */
+const readFigures = (text: string | undefined) =>
+  [...(text ?? '').matchAll(/[LC]\* ([+−])(\d+\.\d)/g)].map(
+    ([, sign, value]) => Number(value) * (sign === '−' ? -1 : 1),
+  );
+
+const times = ([r, g, b]: Colour, factor: number): Colour => [r * factor, g * factor, b * factor];
+
+describe('what the studio’s light makes of a colour', () => {
+  it.each<readonly [string, Colour, number]>([
+    ['a pale grey', [0.8, 0.8, 0.8], 0.02],
+    ['the grey card', [0.18, 0.18, 0.18], 0.0139],
+    ['a dark red', [0.25, 0.02, 0.03], 0.036],
+    ['a blue', [0.02, 0.08, 0.3], 0.03],
+    ['black lacquer', [0.003, 0.003, 0.003], 0.07],
+  ])('of %s: exposure, surface and tone curve, which add up', (_, baseColour, mirrored) => {
+    const body = times(baseColour, BODY_EXPOSURE);
+    const light = body.map((value) => value + mirrored) as unknown as Colour;
+    const [lightness, chroma] = explainLight({ ...plain, baseColour }, measure(light));
+    const stages = [baseColour, body, light, toneNeutral(light)].map(look);
+    const expected = (key: 'lightness' | 'chroma') =>
+      stages.slice(1).map((stage, index) => stage[key] - stages[index]![key]);
+    expect(lightness).toMatch(/^The distance in lightness .*grey card.*surface.*Khronos PBR Neutral/);
+    readFigures(lightness).forEach((figure, index) => {
+      // one decimal is stated
+      expect(Math.abs(figure - expected('lightness')[index]!)).toBeLessThan(0.06);
+    });
+    expect(readFigures(lightness)).toHaveLength(3);
+    const grey = Math.max(...expected('chroma').map(Math.abs)) < 0.5;
+    expect(readFigures(chroma)).toHaveLength(grey ? 0 : 3);
+    readFigures(chroma).forEach((figure, index) => {
+      expect(Math.abs(figure - expected('chroma')[index]!)).toBeLessThan(0.06);
+    });
+  });
+
+  // facing reflectance of gold and iron: Khronos 3D Commerce Asset Creation Guidelines v1.0.0
+  it.each<readonly [string, Colour, number]>([
+    ['gold', [1, 0.766, 0.336], 1.06],
+    ['iron', [0.56, 0.57, 0.58], 0.4],
+  ])('of %s: how much light it mirrors, and the tone curve', (_, baseColour, field) => {
+    const light = times(baseColour, field);
+    const [share, lightness] = explainLight({ ...plain, metalness: 1, baseColour }, measure(light));
+    expect(share).toContain(`mirrors ${Math.round(field * 100)} % of the light`);
+    const [from, mirrored, shown] = [baseColour, light, toneNeutral(light)].map((rgb) => look(rgb).lightness);
+    const [first, second] = readFigures(lightness);
+    expect(first).toBeCloseTo(mirrored! - from!, 0);
+    expect(second).toBeCloseTo(shown! - mirrored!, 0);
+  });
+
+  it('a channel at its end does not break it', () => {
+    const white = { where: 'facing-centre', hex: '#ffffff', lab: [100, 0, 0] } as const;
+    for (const note of explainLight({ ...plain, baseColour: [1, 1, 1] }, white))
+      expect(note).not.toMatch(/NaN|Infinity/);
+    for (const metalness of [0, 1] as const) {
+      const black = { where: 'facing-centre', hex: '#000000', lab: [0, 0, 0] } as const;
+      for (const note of explainLight({ ...plain, metalness, baseColour: [0, 0, 0] }, black))
+        expect(note).not.toMatch(/NaN|Infinity/);
+    }
+  });
+
+  it.each([
+    ['a mean over folds or a pattern', {}, 'mean'],
+    ['even light', {}, 'flat'],
+    ['glass', { transmission: 1 }, 'facing-centre'],
+    ['a relief', { maps: { normal: 'a'.repeat(64) } }, 'facing-centre'],
+    ['a film', { iridescence: { factor: 1, ior: 1.3, thicknessMinNm: 100, thicknessMaxNm: 400 } }, 'facing-centre'],
+    ['a lamp', { emissive: { colour: [1, 1, 1], strength: 1 } }, 'facing-centre'],
+  ] as const)('no figures for %s', (_, change, where) => {
+    expect(explainLight({ ...plain, baseColour: [0.5, 0.5, 0.5], ...change }, measure([0.5, 0.5, 0.5], where))).toEqual(
+      [],
+    );
+  });
+});
