@@ -55,7 +55,9 @@ export function forgetFinishes(product: Product, next: Iterable<number>): void {
 function listMaterials({ parser, ownMaterials }: Product): Map<number, Material[]> {
   const own = new Set(ownMaterials.values());
   const byIndex = new Map<number, Material[]>();
-  for (const [thing, { materials: index }] of parser.associations as Map<unknown, { materials?: number }>) {
+  // the loader notes nothing of its default material, and puts that nothing down for the copies it makes of it
+  for (const [thing, noted] of parser.associations as Map<unknown, { materials?: number } | undefined>) {
+    const index = noted?.materials;
     if (index === undefined || !(thing as Material).isMaterial || own.has(thing as Material)) continue;
     byIndex.set(index, [...(byIndex.get(index) ?? []), thing as Material]);
   }
@@ -92,13 +94,14 @@ function forget({ parser }: Product, index: number, materials: readonly Material
   const sources = new Set(materials.flatMap(listTextures).map(({ source }) => source));
   for (const source of sources) {
     if (inUse.has(source)) continue;
-    const known = [...associations].filter(
-      (entry): entry is [Texture, (typeof entry)[1]] => entry[0] instanceof Texture && entry[0].source === source,
+    // nor of copies it makes for other sets of UVs
+    const known = ([...associations] as [unknown, { textures?: number } | undefined][]).flatMap(([thing, noted]) =>
+      thing instanceof Texture && thing.source === source ? [{ texture: thing, at: noted?.textures ?? -1 }] : [],
     );
-    const images = new Set(known.flatMap(([, { textures: at }]) => listImages(json.textures?.[at ?? -1])));
+    const images = new Set(known.flatMap(({ at }) => listImages(json.textures?.[at])));
     // the parser makes copies for other coordinates, not all of which it tells of
     const copies = materials.flatMap(listTextures).filter((texture) => texture.source === source);
-    for (const texture of new Set([...known.map(([texture]) => texture), ...copies])) {
+    for (const texture of new Set([...known.map(({ texture }) => texture), ...copies])) {
       associations.delete(texture);
       texture.dispose();
     }

@@ -15,6 +15,13 @@ const STRETCH = 1.5;
 const TRIM = 0.1;
 const SLIVER = 0.01;
 
+/**
+ * Two sizes side by side are seen from a fifth apart, each a tenth off its true size (common practice). A size that changes
+ * over a turned or domed part, as it does in any flat layout, is seen from a half. Judgement.
+ */
+const SEEN_STEP = 1.2;
+const SEEN_RANGE = 1.5;
+
 /** How maps would lie on the parts that take finishes. */
 export function checkUv(facts: ModelFacts): Finding[] {
   const drawn = facts.survey.primitives.filter((primitive) => primitive.uses > 0 && primitive.triangles > 0);
@@ -79,9 +86,17 @@ function checkDensity({ refer }: ModelFacts, material: SurveyedMaterial): Findin
         repairs: [{ repair: 'box-uvs', materials: [refer(material)] }],
       },
       // an atlas that was painted for its UVs has them as they came out
-      laid > 0 ? 'note' : 'warning',
+      laid === 0 && isSeen(high / low, pieces, whole) ? 'warning' : 'note',
     ),
   ];
+}
+
+/** Whether anybody sees that a repeat has two sizes: where large pieces meet, or because it doubles on the way. */
+function isSeen(range: number, pieces: readonly UvDensity[], whole: number): boolean {
+  const large = pieces.filter(({ areaM2 }) => areaM2 >= whole * TRIM);
+  const [finest, coarsest] = [large[0], large.at(-1)];
+  const step = finest && coarsest ? coarsest.metresPerUv / finest.metresPerUv : 1;
+  return range >= SEEN_RANGE || step >= SEEN_STEP;
 }
 
 /** Which pieces differ most; or that the density changes within them. */

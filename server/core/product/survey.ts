@@ -62,7 +62,7 @@ export interface NeutralDetail {
  */
 export interface UvLay {
   /**
-   * n of TEXCOORD_n: the set that the part's colour map is laid by, else its normal map, else its roughness map, else 0.
+   * n of TEXCOORD_n: the set that the part's colour map is laid by, else 0.
    */
   readonly texCoord: number;
   /**

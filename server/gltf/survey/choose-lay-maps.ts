@@ -14,8 +14,9 @@ export interface LayMap {
 
 /**
  * Chooses for each material, and for parts without one (null), the UVs finishes are laid by: those of its colour map, which
- * a finish takes the place of, else of its normal map, else of its roughness map, else TEXCOORD_0 as they are. A set that
- * none of the parts has is passed over.
+ * a finish takes the place of, else TEXCOORD_0. Normals and roughness are often baked for a second set that covers the part
+ * once, beside a first that is laid for repeats; so they never choose the set. On TEXCOORD_0 they say what a unit is. A set
+ * that none of the parts has is passed over.
  */
 export function chooseLayMaps({ materials = [], meshes = [] }: GltfJson): Map<number | null, LayMap> {
   const sets = new Map<number | null, Set<string>>();
@@ -52,6 +53,6 @@ function listMaps({ pbrMetallicRoughness: pbr, normalTexture, extensions }: Mate
   const others = [normalTexture, glossy?.specularGlossinessTexture ?? pbr?.metallicRoughnessTexture];
   return [
     ...(colour ? [{ info: colour, leads: true }] : []),
-    ...others.flatMap((info) => (info ? [{ info, leads: false }] : [])),
+    ...others.flatMap((info) => (info && texCoordOf(info) === 0 ? [{ info, leads: false }] : [])),
   ];
 }

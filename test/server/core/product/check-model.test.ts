@@ -159,7 +159,7 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
   'uneven-density': [
     { survey: withMaterial(good, { uv: uneven }), severity: 'note', repairs: ['box-uvs'] },
     {
-      survey: withMaterial(good, { maps: [], uv: uneven }),
+      survey: withMaterial(good, { maps: [], uv: { ...uneven, sizes: { low: 0.6, high: 1.5, off: 0.6 } } }),
       repairs: ['box-uvs'],
     },
   ],

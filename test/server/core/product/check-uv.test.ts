@@ -27,6 +27,15 @@ describe('a repeat that comes out at different sizes', () => {
     expect(find(lay(sizes, density(0.5, 0.5), density(1.5, 0.5)))).toEqual([]);
   });
 
+  it.each<[string, RepeatSizes, readonly UvDensity[], string]>([
+    ['changes a little over one piece', { low: 0.85, high: 1.05, off: 0.17 }, [density(1, 1)], 'note'],
+    ['doubles over one piece', { low: 0.7, high: 1.4, off: 0.5 }, [density(1, 1)], 'warning'],
+    ['steps where large pieces meet', { low: 0.8, high: 1, off: 0.4 }, [density(0.8, 0.4), density(1, 0.6)], 'warning'],
+    ['is another on trim', { low: 0.78, high: 1, off: 0.12 }, [density(1, 0.95), density(0.7, 0.05)], 'note'],
+  ])('wants attention only where it is seen: a size that %s', (_, sizes, densities, severity) => {
+    expect(find(lay(sizes, ...densities))[0]!.severity).toBe(severity);
+  });
+
   // from 50 % to 150 % of a size is a growth by 200 %
   it('is told in percent between the percentiles of area, with the pieces and their shares', () => {
     const survey = lay(

@@ -20,18 +20,23 @@ const map = (texCoord: number, transform?: Record<string, unknown>) => ({
 });
 
 describe('the UVs that finishes are laid by', () => {
-  it('are those of the colour map, else of the normal map, else of the roughness map, else the first', () => {
+  it('are those of the colour map, else the first; maps baked for a second set do not choose', () => {
     const all: MaterialJson = {
       pbrMetallicRoughness: { baseColorTexture: map(2), metallicRoughnessTexture: map(1) },
       normalTexture: map(0),
     };
     expect(choose(all)).toEqual({ texCoord: 2, transform: {}, leads: true });
-    expect(choose({ normalTexture: map(1), pbrMetallicRoughness: { metallicRoughnessTexture: map(2) } })).toEqual({
-      texCoord: 1,
-      transform: {},
+    const plain = { texCoord: 0, transform: {}, leads: true };
+    expect(choose({ normalTexture: map(1), pbrMetallicRoughness: { metallicRoughnessTexture: map(2) } })).toEqual(
+      plain,
+    );
+    const scaled = { scale: [4, 2] };
+    expect(choose({ normalTexture: map(0, scaled) })).toEqual({ texCoord: 0, transform: scaled, leads: false });
+    expect(choose({ pbrMetallicRoughness: { metallicRoughnessTexture: map(0, scaled) } })).toEqual({
+      texCoord: 0,
+      transform: scaled,
       leads: false,
     });
-    expect(choose({ pbrMetallicRoughness: { metallicRoughnessTexture: map(2) } })).toMatchObject({ texCoord: 2 });
     expect(choose({ occlusionTexture: map(1) })).toEqual({ texCoord: 0, transform: {}, leads: true });
     const glossy = { KHR_materials_pbrSpecularGlossiness: { diffuseTexture: map(1) } };
     expect(choose({ extensions: glossy })).toMatchObject({ texCoord: 1, leads: true });
@@ -49,7 +54,7 @@ describe('the UVs that finishes are laid by', () => {
 
   it('are not a set that no part has', () => {
     const material = { pbrMetallicRoughness: { baseColorTexture: map(2) }, normalTexture: map(1) };
-    expect(choose(material, 2)).toMatchObject({ texCoord: 1, leads: false });
+    expect(choose(material, 2)).toMatchObject({ texCoord: 0 });
     expect(choose(material, 1)).toMatchObject({ texCoord: 0 });
   });
 });
