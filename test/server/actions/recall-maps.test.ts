@@ -18,7 +18,7 @@ afterEach(async () => {
 });
 
 const sha256 = 'c'.repeat(64);
-const change = { how: 'saved', at: '2026-01-01T00:00:00.000Z' } as const;
+const change = { how: 'saved', person: null, at: '2026-01-01T00:00:00.000Z' } as const;
 
 /** A map of one grey, whose reading fails as long as `lost` says; everything else is real. */
 async function open() {
