@@ -1,8 +1,8 @@
 /**
  * What was measured of an uploaded image is kept; `data` is JSON, `null` for an image that cannot be measured.
  *
- * A finish with a colour map and white had its colour from the map, and says so from now on. The entry of the history that
- * stands for it says the same: the finish looks as it did.
+ * A finish with a colour map and white had its colour from the map, and says so from now on. Its white revisions in the
+ * history say the same: the finish looked so then too, and nobody changed its colour.
  */
 export const mapFacts = /* sql */ `
 CREATE TABLE map_facts (
@@ -11,7 +11,7 @@ CREATE TABLE map_facts (
 ) STRICT;
 
 CREATE TEMPORARY TABLE coloured_by_map AS
-  SELECT finish_key, finishes.revision
+  SELECT finish_key
   FROM finishes LEFT JOIN articles ON articles.article_key = finishes.article_key
   WHERE lower(json_extract(finishes.data, '$.colour.hex')) = '#ffffff'
     AND json_extract(finishes.data, '$.supplied') IS NULL
@@ -23,8 +23,9 @@ UPDATE finishes
 
 UPDATE history
   SET data = json_remove(json_set(data, '$.colourFrom', 'map'), '$.colour')
-  WHERE kind = 'finish' AND data IS NOT NULL
-    AND (code_key, revision) IN (SELECT finish_key, revision FROM coloured_by_map);
+  WHERE kind = 'finish' AND code_key IN (SELECT finish_key FROM coloured_by_map)
+    AND lower(json_extract(data, '$.colour.hex')) = '#ffffff' AND json_extract(data, '$.supplied') IS NULL
+    AND coalesce(json_extract(data, '$.maps.colour'), json_extract(data, '$.article')) IS NOT NULL;
 
 DROP TABLE coloured_by_map;
 `;

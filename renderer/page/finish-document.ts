@@ -1,6 +1,6 @@
 import type { LinearRgb } from '../../server/core/colour/srgb.ts';
-import type { Tile } from '../../server/core/finish/finish.ts';
-import type { ResolvedFinish } from '../../server/core/finish/resolve-finish.ts';
+import { LAY_IN_METRES, layTile, turnOf } from '../../server/core/delivery/lay-tile.ts';
+import { findMapFactor, type ResolvedFinish } from '../../server/core/finish/resolve-finish.ts';
 
 /** Where the image of a map is to be had. */
 export interface MapImage {
@@ -43,13 +43,14 @@ export function writeFinishDocument(finish: ResolvedFinish, findImage: FindImage
     const source = images.push(image) - 1;
     const extension = TEXTURE_EXTENSIONS[image.mimeType];
     textures.push(extension ? { extensions: { [extension]: { source } } } : { source });
-    return { index: textures.length - 1, ...layTile(finish.tile) };
+    return {
+      index: textures.length - 1,
+      extensions: { KHR_texture_transform: layTile(finish.tile, LAY_IN_METRES, 0) },
+    };
   }
 
   const { colour, normal, roughness } = finish.maps;
-  const { levelled, colourFrom, baseColour } = finish;
-  const colourTexture = lay(colour, levelled?.contrast);
-  const mapFactor = levelled?.factor ?? (colourFrom === 'map' ? [1, 1, 1] : baseColour);
+  const colourTexture = lay(colour, finish.levelled?.contrast);
   const normalTexture = lay(normal);
   const roughnessTexture = lay(roughness);
   const extensions = { ...listLayers(finish), ...listShading(finish, normalTexture !== undefined) };
@@ -57,7 +58,7 @@ export function writeFinishDocument(finish: ResolvedFinish, findImage: FindImage
   const material = {
     name: finish.name,
     pbrMetallicRoughness: {
-      baseColorFactor: [...(colourTexture ? mapFactor : baseColour), 1],
+      baseColorFactor: [...(colourTexture ? findMapFactor(finish) : finish.baseColour), 1],
       metallicFactor: finish.metalness,
       roughnessFactor: finish.roughness,
       ...(colourTexture && { baseColorTexture: colourTexture }),
@@ -83,28 +84,6 @@ const TEXTURE_EXTENSIONS: Readonly<Record<string, string>> = {
   'image/webp': 'EXT_texture_webp',
   'image/ktx2': 'KHR_texture_basisu',
 };
-
-/** One repeat at its true size; UVs are in metres. A repeat that is not square turns by quarters only (`finish-kit.ts`). */
-function layTile(tile: Tile): Json {
-  const degrees = turnOf(tile);
-  const [across, along] =
-    degrees % 180 === 90 && !isSquare(tile) ? [tile.heightMm, tile.widthMm] : [tile.widthMm, tile.heightMm];
-  const rotation = (((360 - degrees) % 360) * Math.PI) / 180;
-  return {
-    extensions: {
-      KHR_texture_transform: { scale: [1000 / across, 1000 / along], ...(rotation !== 0 && { rotation }) },
-    },
-  };
-}
-
-function turnOf(tile: Tile): number {
-  const degrees = (((tile.grainDegrees ?? 0) % 360) + 360) % 360;
-  return isSquare(tile) ? degrees : (Math.round(degrees / 90) * 90) % 360;
-}
-
-function isSquare({ widthMm, heightMm }: Tile): boolean {
-  return widthMm === heightMm;
-}
 
 /** Index glTF has where none is written. */
 const DEFAULT_IOR = 1.5;
@@ -134,7 +113,7 @@ function listLayers(finish: ResolvedFinish): Json {
  */
 function listShading(finish: ResolvedFinish, framed: boolean): Json {
   const { volume, specular, anisotropy, iridescence, emissive, tile } = finish;
-  const laid = tile && !framed ? (turnOf(tile) * Math.PI) / 180 : 0;
+  const laid = tile && !framed ? (turnOf(tile, LAY_IN_METRES, 0) * Math.PI) / 180 : 0;
   const turn = ((anisotropy?.rotation ?? 0) + laid) % (2 * Math.PI);
   return {
     ...(volume &&

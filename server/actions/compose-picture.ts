@@ -11,9 +11,10 @@ import { toGroundLevels } from '../core/picture/read-ground.ts';
 import type { LayerMaker, ProductShot, RawLayer, RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
+import { digest } from './digest.ts';
 import { type LoadedProduct, needModel } from './load-product.ts';
 import type { Camera } from './set-camera.ts';
-import { digest, dress, type StudioModel } from './studio-files.ts';
+import { dress, type StudioModel } from './studio-files.ts';
 
 /** A combination to be composed. */
 export interface ComposeRequest extends Pick<ProductShot, 'widthPx' | 'heightPx' | 'ground'> {

@@ -3,8 +3,8 @@ import { canonical } from '../core/canonical.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import type { Slot } from '../core/product/slot.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
+import { digestBytes } from './digest.ts';
 import type { LoadedProduct } from './load-product.ts';
-import { digestBytes } from './studio-files.ts';
 
 /** A finish as it looks now. */
 export function describeLookOfFinish(resolved: ResolvedFinish): ApprovedLook {

@@ -16,9 +16,9 @@ import type { SwatchKind } from '../core/picture/picture.ts';
 import type { SwatchDescription } from '../core/picture/swatch-description.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
+import { digest } from './digest.ts';
 import { type FinishLibrary, loadFinishes, unknownFinish } from './load-product.ts';
 import { once } from './once.ts';
-import { digest } from './studio-files.ts';
 import { type SwatchRequest, takeSwatch } from './take-swatch.ts';
 
 /**

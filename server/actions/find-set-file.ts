@@ -8,9 +8,9 @@ import { type PictureFacts, writeXmp } from '../core/picture/write-xmp.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 import { choiceOf, type Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
+import { digest } from './digest.ts';
 import type { LoadedProduct } from './load-product.ts';
 import { once } from './once.ts';
-import { digest } from './studio-files.ts';
 import { findPicture, type Picture } from './take-picture.ts';
 import { keySwatch, type SwatchRequest, takeSwatch } from './take-swatch.ts';
 

@@ -96,7 +96,7 @@ async function makeResolver(
   entries: readonly RevisionEntry<Finish>[],
   articleOf: ArticleOf,
 ): Promise<(entry: RevisionEntry<Finish>) => ResolvedFinish> {
-  const codes = await recallCodes(
+  const { codes } = await recallCodes(
     context,
     entries.flatMap((entry) => findMaps(entry.definition, articleOf(entry)?.definition ?? null).colour ?? []),
   );

@@ -116,16 +116,23 @@ export function needModel(loaded: LoadedProduct): CurrentModel {
 /** What finishes are loaded with: their colour maps are measured where that was not done yet. */
 export type ForFinishes = Pick<Context, 'stores' | 'files' | 'imaging'>;
 
-/** Libraries by the list they were made of: resolving a colour costs more than finding that it was resolved before. */
-const libraries = new WeakMap<readonly StoredFinish[], { articles: readonly Article[]; library: FinishLibrary }>();
+/**
+ * Libraries by the list they were made of: resolving a colour costs more than finding that it was resolved before. One with
+ * a map that could not be read is made again when that map is tried again (`until`, ms as of `Date.now`).
+ */
+const libraries = new WeakMap<
+  readonly StoredFinish[],
+  { articles: readonly Article[]; until: number; library: FinishLibrary }
+>();
 
 export async function loadFinishes(context: ForFinishes): Promise<FinishLibrary> {
   const { stores } = context;
   const [finishes, articles] = await Promise.all([stores.listFinishes(), stores.listArticles()]);
   const known = libraries.get(finishes);
-  if (known?.articles === articles) return known.library;
-  const library = makeLibrary(finishes, articles, await recallColourMaps(context, finishes, articles));
-  libraries.set(finishes, { articles, library });
+  if (known?.articles === articles && Date.now() < known.until) return known.library;
+  const { codes, until } = await recallColourMaps(context, finishes, articles);
+  const library = makeLibrary(finishes, articles, codes);
+  libraries.set(finishes, { articles, until, library });
   return library;
 }
 

@@ -13,10 +13,10 @@ import { planCheckRows } from './add-check-set.ts';
 import { patiently } from './busy.ts';
 import type { Context } from './context.ts';
 import { needSchedule } from './deliver.ts';
+import { digest } from './digest.ts';
 import { getLine } from './get-line.ts';
 import { type LoadedProduct, loadFinishes, loadProduct } from './load-product.ts';
 import { once } from './once.ts';
-import { digest } from './studio-files.ts';
 import { type PictureRequest, takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
 

@@ -9,11 +9,20 @@ export function makeMapReader(context: Pick<Context, 'stores' | 'files' | 'imagi
     const key = `${sha256} ${contrast ?? ''}`;
     let map = read.get(key);
     if (!map) {
-      map = contrast === undefined ? readFile(context, sha256) : readLevelled(context, sha256, contrast);
+      map = contrast === undefined ? readFile(context, sha256) : readAtContrast(context, sha256, contrast);
       read.set(key, map);
     }
     return map;
   };
+}
+
+async function readAtContrast(
+  context: Parameters<typeof makeMapReader>[0],
+  sha256: string,
+  contrast: number,
+): ReturnType<ReadMap> {
+  const { bytes, mediaType } = await readLevelled(context, sha256, contrast);
+  return { bytes, mimeType: mediaType };
 }
 
 /** Images are listed with what they are; a supplied material is a file and no more. */

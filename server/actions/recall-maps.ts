@@ -3,42 +3,63 @@ import type { Article, Finish } from '../core/finish/finish.ts';
 import { makeLevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import { findMaps, type RecallCodes } from '../core/finish/resolve-finish.ts';
-import type { MapFile } from '../core/ports/models.ts';
+import type { StoredPicture } from '../core/ports/files.ts';
 import type { Stores } from '../core/ports/stores.ts';
 import type { Context } from './context.ts';
+import { digest } from './digest.ts';
 import { once } from './once.ts';
-import { digest } from './studio-files.ts';
 
 type Measuring = Pick<Context, 'stores' | 'files' | 'imaging'>;
 
+/** A map that could not be read is tried again after this: a thread may have been lost, or a file not be there yet. */
+const RETRY_MS = 60_000;
+
+interface Recalled {
+  readonly facts: MapFacts | null;
+  /** When it is looked at again, ms as of `Date.now`; Infinity for what is known for good. */
+  readonly until: number;
+}
+
 /** Facts already read from the store; some kilobytes a map, and a library has some hundred. */
-const recalled = new WeakMap<Stores, Map<string, MapFacts | null>>();
+const recalled = new WeakMap<Stores, Map<string, Recalled>>();
 
 /**
  * What was measured of an uploaded image; each is measured once and stored. Null where it is not decoded here, as KTX2 is
  * not.
  */
-export async function recallMapFacts({ stores, files, imaging }: Measuring, sha256: string): Promise<MapFacts | null> {
-  const known = recalled.get(stores) ?? new Map<string, MapFacts | null>();
+export async function recallMapFacts(context: Measuring, sha256: string): Promise<MapFacts | null> {
+  return (await recall(context, sha256)).facts;
+}
+
+async function recall({ stores, files, imaging }: Measuring, sha256: string): Promise<Recalled> {
+  const known = recalled.get(stores) ?? new Map<string, Recalled>();
   recalled.set(stores, known);
-  const facts = known.get(sha256);
-  if (facts !== undefined) return facts;
+  const found = known.get(sha256);
+  if (found && Date.now() < found.until) return found;
   return once(`map-facts ${sha256}`, async () => {
-    const stored = await stores.getMapFacts(sha256);
-    if (stored !== undefined) {
-      known.set(sha256, stored);
-      return stored;
-    }
-    try {
-      const measured = await imaging.measureMap(await files.read(sha256));
-      await stores.putMapFacts(sha256, measured);
-      known.set(sha256, measured);
-      return measured;
-    } catch {
+    const made = await readOrMeasure().then(
+      (facts): Recalled => ({ facts, until: Number.POSITIVE_INFINITY }),
       // it was decoded when it came; what stands in the way now may be gone the next time
-      return null;
-    }
+      (): Recalled => ({ facts: null, until: Date.now() + RETRY_MS }),
+    );
+    known.set(sha256, made);
+    return made;
   });
+
+  async function readOrMeasure(): Promise<MapFacts | null> {
+    const stored = await stores.getMapFacts(sha256);
+    if (stored !== undefined) return stored;
+    const measured = await imaging.measureMap(await files.read(sha256));
+    await stores.putMapFacts(sha256, measured);
+    return measured;
+  }
+}
+
+/** What was recalled of several maps. */
+export interface RecalledCodes {
+  readonly codes: RecallCodes;
+  /** When one of them that could not be read is tried again, ms as of `Date.now`; Infinity where all could be. */
+  readonly until: number;
 }
 
 /** Recalls the colour maps of finishes, by which they are levelled. */
@@ -46,7 +67,7 @@ export async function recallColourMaps(
   context: Measuring,
   finishes: readonly Pick<Finish, 'maps' | 'article' | 'supplied'>[],
   articles: readonly Article[],
-): Promise<RecallCodes> {
+): Promise<RecalledCodes> {
   const byCode = new Map(articles.map((article) => [foldCode(article.article), article]));
   const digests = finishes.flatMap(
     (finish) => findMaps(finish, finish.article ? (byCode.get(foldCode(finish.article)) ?? null) : null).colour ?? [],
@@ -54,11 +75,14 @@ export async function recallColourMaps(
   return recallCodes(context, digests);
 }
 
-export async function recallCodes(context: Measuring, digests: readonly string[]): Promise<RecallCodes> {
-  const facts = new Map<string, MapFacts | null>();
+export async function recallCodes(context: Measuring, digests: readonly string[]): Promise<RecalledCodes> {
+  const maps = new Map<string, Recalled>();
   // one after the other: each may have to be unpacked
-  for (const sha256 of new Set(digests)) facts.set(sha256, await recallMapFacts(context, sha256));
-  return (sha256) => facts.get(sha256)?.content.codes ?? null;
+  for (const sha256 of new Set(digests)) maps.set(sha256, await recall(context, sha256));
+  return {
+    codes: (sha256) => maps.get(sha256)?.facts?.content.codes ?? null,
+    until: [...maps.values()].reduce((first, { until }) => Math.min(first, until), Number.POSITIVE_INFINITY),
+  };
 }
 
 /**
@@ -69,17 +93,16 @@ export async function readLevelled(
   context: Measuring & Pick<Context, 'pictures'>,
   sha256: string,
   contrast: number,
-): Promise<MapFile> {
+): Promise<StoredPicture> {
   const { files, imaging, pictures } = context;
   const key = digest(['levelled-map', 1, sha256, contrast]);
   const known = await pictures.get(key);
-  if (known) return { bytes: known.bytes, mimeType: known.mediaType };
+  if (known) return known;
   return once(key, async () => {
     const facts = await recallMapFacts(context, sha256);
     if (!facts) throw new Error(`the colour map ${sha256} cannot be measured, and was to be levelled`);
     const tables = makeLevelTables(facts.content.codes, contrast);
     const { bytes, mimeType } = await imaging.levelImage(await files.read(sha256), tables);
-    await pictures.put(key, bytes, mimeType);
-    return { bytes, mimeType };
+    return pictures.put(key, bytes, mimeType);
   });
 }

@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto';
 import { foldCode } from '../core/codes.ts';
 import { planStudio, type StudioPart } from '../core/delivery/studio-plan.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
@@ -6,6 +5,7 @@ import { listOptions, listRange } from '../core/line/options.ts';
 import type { Dressing, StudioFile } from '../core/ports/renderer.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
+import { digest } from './digest.ts';
 import { type LoadedProduct, needModel } from './load-product.ts';
 import { makeMapReader } from './read-map.ts';
 
@@ -144,12 +144,4 @@ export function dress(model: StudioModel, choices: Readonly<Record<string, strin
     const code = choiceOf(choices, slot);
     return { mesh, primitive, material: code === undefined ? null : (materials[code] ?? null) };
   });
-}
-
-export function digest(value: unknown): string {
-  return digestBytes(JSON.stringify(value));
-}
-
-export function digestBytes(bytes: string | Uint8Array): string {
-  return createHash('sha256').update(bytes).digest('hex');
 }

@@ -20,11 +20,12 @@ import { sayConflict } from '../core/schedule/say-conflict.ts';
 import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
 import { composePicture } from './compose-picture.ts';
 import type { Context } from './context.ts';
+import { digest, digestBytes } from './digest.ts';
 import { type LoadedProduct, loadProduct, needModel, needVariant } from './load-product.ts';
 import { once } from './once.ts';
 import { toRuleScope } from './rule-scope.ts';
 import { type RequestedFraming, setCamera } from './set-camera.ts';
-import { digest, digestBytes, dress } from './studio-files.ts';
+import { dress } from './studio-files.ts';
 
 export interface PictureRequest {
   readonly widthPx: number;

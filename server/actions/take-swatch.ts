@@ -4,10 +4,10 @@ import { choosePanelWidthMm } from '../core/picture/panel.ts';
 import { IMAGE_TYPES, type ImageFormat, type SwatchKind, type SwatchLight } from '../core/picture/picture.ts';
 import { toLook } from '../core/picture/plan-layers.ts';
 import type { Context } from './context.ts';
+import { digest } from './digest.ts';
 import { type FinishLibrary, loadFinishes, unknownFinish } from './load-product.ts';
 import { once } from './once.ts';
 import { makeMapReader } from './read-map.ts';
-import { digest } from './studio-files.ts';
 import type { Picture } from './take-picture.ts';
 
 export interface SwatchRequest {

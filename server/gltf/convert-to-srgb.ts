@@ -35,11 +35,12 @@ export async function convertToSrgb(image: Uint8Array): Promise<ConvertedColour 
   if (!icc) return null;
   const { name, colour } = readProfile(icc);
   const isGrey = space === 'b-w' || space === 'grey16';
-  // a profile of the other kind says nothing of this image (PNG, third edition, §11.3.2.3)
-  if ((colour.kind === 'grey') !== isGrey && colour.kind !== 'other') return unusable(name);
   if (colour.kind === 'other') return convertByTables(image, name);
   const toLight = colour.kind === 'matrix' ? lightOfMatrix(colour) : lightOfGrey(colour.curve);
+  // a grey photograph that has the profile of sRGB too: its codes are the grey axis of it
   if (isSrgb(toLight)) return { profile: { name, isSrgb: true }, png: null, outside: null };
+  // another profile of the other kind says nothing of this image (PNG, third edition, §11.3.2.3)
+  if ((colour.kind === 'grey') !== isGrey) return unusable(name);
   const { pixels, outside } = convert(await readCodes(image), toLight);
   return { profile: { name, isSrgb: false }, png: await encodePng(pixels), outside };
 }

@@ -1,6 +1,7 @@
-import { type CodeCounts, meanOf } from '../core/finish/level-map.ts';
+import { meanOf } from '../core/finish/level-map.ts';
 import type { MapFacts, Seam } from '../core/finish/map-facts.ts';
-import { type Pixels, readPixels } from './read-pixels.ts';
+import { countCodes } from './count-codes.ts';
+import { type Pixels, readPixels, thinOut } from './read-pixels.ts';
 import { measurePixels } from './survey/measure-pixels.ts';
 
 /**
@@ -18,7 +19,10 @@ const GREY_CODES = 4;
  * @throws for what cannot be decoded
  */
 export async function measureMap(bytes: Uint8Array): Promise<MapFacts> {
-  const { codes, thinned: pixels } = await countAll(bytes);
+  const all = await readPixels(bytes);
+  // every texel, since a weave and an even grid of samples may fall into step; the rest is measured on fewer
+  const codes = countCodes(all);
+  const pixels = thinOut(all, MEASURED_PX);
   const { channels, constant, normal } = measurePixels(pixels);
   const alpha = channels[3];
   return {
@@ -33,20 +37,6 @@ export async function measureMap(bytes: Uint8Array): Promise<MapFacts> {
     },
     seams: measureSeams(pixels),
   };
-}
-
-/** Counts every texel, since a weave and an even grid of samples may fall into step; the rest is measured on fewer. */
-async function countAll(bytes: Uint8Array): Promise<{ readonly codes: CodeCounts; readonly thinned: Pixels }> {
-  const pixels = await readPixels(bytes);
-  const codes = countCodes(pixels);
-  const isSmall = Math.max(pixels.widthPx, pixels.heightPx) <= MEASURED_PX;
-  return { codes, thinned: isSmall ? pixels : await readPixels(bytes, MEASURED_PX) };
-}
-
-function countCodes({ data, channels }: Pixels): CodeCounts {
-  const counts = Array.from({ length: 3 }, () => new Array<number>(256).fill(0));
-  for (let i = 0; i < data.length; i += channels) for (let c = 0; c < 3; c++) counts[c]![data[i + c]!]!++;
-  return counts as unknown as CodeCounts;
 }
 
 function isGrey({ data, channels }: Pixels): boolean {

@@ -82,7 +82,7 @@ function checkChannels(channels: number): 3 | 4 {
 }
 
 /** Picked here: the library weights by alpha when it makes smaller, which loses the colour of transparent texels. */
-function thinOut(pixels: Pixels, sizePx: number): Pixels {
+export function thinOut(pixels: Pixels, sizePx: number): Pixels {
   const { data, widthPx, heightPx, channels } = pixels;
   const scale = sizePx / Math.max(widthPx, heightPx);
   if (scale >= 1) return pixels;

@@ -9,51 +9,71 @@ import { approvals } from '../../db/migrations/004-approvals.ts';
 import { history } from '../../db/migrations/005-history.ts';
 import { pictureSets } from '../../db/migrations/006-picture-sets.ts';
 import { openDatabase } from '../../db/open-database.ts';
+import { measureMap } from '../../server/gltf/measure-map.ts';
+import { writePng } from '../support/write-png.ts';
 
-it('keeps what was measured of a map, and tells what was never measured from what cannot be', async () => {
+it('keeps what was measured of a map, and that one cannot be', async () => {
   const db = openDatabase(':memory:');
   const stores = createStores(db);
-  const [known, unreadable, unknown] = ['a', 'b', 'c'].map((letter) => letter.repeat(64));
-  const facts = { content: { linearMean: [0.1, 0.2, 0.3] }, seams: { leftRight: null, topBottom: null } };
-  await stores.putMapFacts(known!, facts as never);
-  await stores.putMapFacts(unreadable!, null);
-  expect(await stores.getMapFacts(known!)).toEqual(facts);
-  expect(await stores.getMapFacts(unreadable!)).toBeNull();
-  expect(await stores.getMapFacts(unknown!)).toBeUndefined();
+  const [known, unmeasurable] = ['a'.repeat(64), 'b'.repeat(64)];
+  expect(await stores.getMapFacts(known)).toBeUndefined();
+  const facts = await measureMap(writePng({ type: 'rgb', bits: 8, widthPx: 2, codes: [0, 9, 255, 4, 9, 255] }));
+  await stores.putMapFacts(known, facts);
+  await stores.putMapFacts(unmeasurable, null);
+  expect(await stores.getMapFacts(known)).toEqual(facts);
+  expect(await stores.getMapFacts(unmeasurable)).toBeNull();
   await db.destroy();
 });
 
-it('finishes that had a map and white have their colour from the map, in the latest entry of their history too', () => {
+it('white finishes with a colour map have their colour from it from then on, in all their revisions', () => {
   const sqlite = new Database(':memory:');
   for (const script of [initial, preparation, rules, approvals, history, pictureSets]) sqlite.exec(script);
   sqlite.pragma('user_version = 6');
-  const colour = (hex: string, more: object = {}) => JSON.stringify({ colour: { hex }, ...more });
-  const maps = { maps: { colour: 'a'.repeat(64) } };
-  const put = sqlite.prepare('INSERT INTO finishes (finish_key, article_key, revision, data) VALUES (?, ?, ?, ?)');
-  sqlite.prepare('INSERT INTO articles (article_key, data) VALUES (?, ?)').run('walnut', JSON.stringify(maps));
-  put.run('own', null, 2, colour('#FFFFFF', maps));
-  put.run('shared', 'walnut', 1, colour('#ffffff'));
-  put.run('tinted', 'walnut', 1, colour('#8a6a4a'));
-  put.run('plain', null, 1, colour('#ffffff'));
-  put.run('supplied', null, 1, colour('#ffffff', { ...maps, supplied: { file: 'b'.repeat(64) } }));
-  const note = sqlite.prepare(
-    "INSERT INTO history (kind, code_key, revision, what, data) VALUES ('finish', 'own', ?, 'saved', ?)",
+  const maps = { colour: 'a'.repeat(64) };
+  const [white, blue] = [{ hex: '#FFFFFF' }, { hex: '#224466' }];
+  const finishes = {
+    own: { colour: white, maps, note: 'n' },
+    'by-article': { colour: white, article: 'linen' },
+    'own-blue': { colour: blue, maps },
+    plain: { colour: white },
+    'plain-article': { colour: white, article: 'lacquer' },
+    supplied: { colour: white, maps, supplied: { file: 'b'.repeat(64) } },
+    lab: { colour: { lab: [100, 0, 0], illuminant: 'D65', observer: '2deg' }, maps },
+  };
+  const addArticle = sqlite.prepare('INSERT INTO articles (article_key, data) VALUES (?, ?)');
+  addArticle.run('linen', JSON.stringify({ maps }));
+  addArticle.run('lacquer', JSON.stringify({}));
+  const addFinish = sqlite.prepare(
+    'INSERT INTO finishes (finish_key, article_key, revision, data) VALUES (?, ?, 2, ?)',
   );
-  note.run(1, colour('#ffffff'));
-  note.run(2, colour('#FFFFFF', maps));
-
+  const addEntry = sqlite.prepare(
+    "INSERT INTO history (kind, code_key, revision, what, data) VALUES ('finish', ?, ?, 'saved', ?)",
+  );
+  for (const [key, finish] of Object.entries(finishes)) {
+    addFinish.run(key, 'article' in finish ? finish.article : null, JSON.stringify(finish));
+    addEntry.run(key, 1, JSON.stringify({ ...finish, note: 'before' }));
+    addEntry.run(key, 2, JSON.stringify(finish));
+  }
   migrate(sqlite);
-  const read = (key: string) =>
-    JSON.parse((sqlite.prepare('SELECT data FROM finishes WHERE finish_key = ?').get(key) as { data: string }).data);
-  expect(read('own')).toEqual({ ...maps, colourFrom: 'map' });
-  expect(read('shared')).toEqual({ colourFrom: 'map' });
-  expect(read('tinted')).toEqual({ colour: { hex: '#8a6a4a' } });
-  expect(read('plain')).toEqual({ colour: { hex: '#ffffff' } });
-  expect(read('supplied').colour).toEqual({ hex: '#ffffff' });
-  const entries = sqlite.prepare("SELECT data FROM history WHERE code_key = 'own' ORDER BY revision").all();
-  expect(entries.map((entry) => JSON.parse((entry as { data: string }).data))).toEqual([
-    { colour: { hex: '#ffffff' } },
-    { ...maps, colourFrom: 'map' },
-  ]);
+  const read = (sql: string) =>
+    sqlite
+      .prepare(sql)
+      .pluck()
+      .all()
+      .map((data) => JSON.parse(data as string));
+  const { own, 'by-article': byArticle, ...others } = finishes;
+  const { colour: _, ...ownLeft } = own;
+  const { colour: __, ...articleLeft } = byArticle;
+  const expected = {
+    own: { ...ownLeft, colourFrom: 'map' },
+    'by-article': { ...articleLeft, colourFrom: 'map' },
+    ...others,
+  };
+  for (const [key, finish] of Object.entries(expected)) {
+    expect(read(`SELECT data FROM finishes WHERE finish_key = '${key}'`), key).toEqual([finish]);
+    // no revision says that somebody changed the colour
+    const entries = read(`SELECT data FROM history WHERE code_key = '${key}' ORDER BY revision`);
+    expect(entries, key).toEqual([{ ...finish, note: 'before' }, finish]);
+  }
   sqlite.close();
 });

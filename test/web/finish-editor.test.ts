@@ -98,6 +98,20 @@ describe('a finish in its form', () => {
     expect(toBody(toForm(before), before)).toEqual(rest);
   });
 
+  it('keeps a colour that is stated beside the map it comes from, which no field shows', () => {
+    const mapped = { ...before, maps: { colour: 'b'.repeat(64) }, colourFrom: 'map' } as const;
+    expect(toBody({ ...toForm(mapped), note: 'another' }, mapped)).toMatchObject({
+      colour: { hex: '#2f5d73' },
+      colourFrom: 'map',
+    });
+    // who goes over to the map states none
+    const changed = toBody(
+      { ...toForm(before), maps: { ...toForm(before).maps, colour: 'b'.repeat(64) }, colourFrom: 'map' },
+      before,
+    );
+    expect(changed).not.toHaveProperty('colour');
+  });
+
   it('leaves out what is emptied', () => {
     const emptied = {
       names: [['', '']],

@@ -2,7 +2,7 @@ import { canonical } from '../canonical.ts';
 import { foldCode } from '../codes.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import type { Mount } from '../picture/picture.ts';
-import { readNormalKeep, type Slot } from '../product/slot.ts';
+import { KEEP_ALL, readNormalKeep, type Slot } from '../product/slot.ts';
 
 /** What a decision was made on. It stands while all of this stays as it was, and again once it is so again. */
 export interface ApprovedLook {
@@ -87,9 +87,12 @@ export function describeFinishLook(resolved: ResolvedFinish): string {
   return canonical(round({ ...Object.fromEntries(seen), tile }));
 }
 
-/** What a slot keeps of its part, as text; a yes or no for the normal map is the same as its word. */
+/**
+ * What a slot keeps of its part, as text; a yes or no for the normal map is the same as its word, and what a slot stored
+ * before there was such a choice does not say, it keeps.
+ */
 export function describeKeep({ keep }: Pick<Slot, 'keep'>): string {
-  return canonical({ ...keep, normal: readNormalKeep(keep.normal) });
+  return canonical({ ...KEEP_ALL, ...keep, normal: readNormalKeep(keep.normal) });
 }
 
 function round(value: unknown): unknown {

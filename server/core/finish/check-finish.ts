@@ -45,6 +45,11 @@ export function checkFinish(finish: Finish, resolved: ResolvedFinish, article: A
   ];
 }
 
+/** A colour that comes from a map is not known before the map is measured; white stands for it meanwhile. */
+function isColourKnown({ colourFrom, levelled }: ResolvedFinish): boolean {
+  return colourFrom === 'specification' || levelled !== null;
+}
+
 /**
  * ΔE00 between a finish's colour and the metal it names; null when it names none of the table. Colours of metals are
  * reflectances at normal incidence on both sides.
@@ -60,8 +65,9 @@ export function findMetalDistance(
 }
 
 /** What passes through is no albedo: the colour of clear materials is a filter, and may be anything. */
-function checkAlbedo(finish: Finish, { baseColour, transmission }: ResolvedFinish): Finding[] {
-  if (transmission > 0) return [];
+function checkAlbedo(finish: Finish, resolved: ResolvedFinish): Finding[] {
+  const { baseColour, transmission } = resolved;
+  if (transmission > 0 || !isColourKnown(resolved)) return [];
   const code = Math.round(encodeSrgb(Math.min(1, Math.max(0, luminance(baseColour)))) * 255);
   const { tolerant, strict } = ALBEDO_CODES;
   if (code >= strict[0] && code <= strict[1]) return [];
@@ -84,9 +90,10 @@ function checkAlbedo(finish: Finish, { baseColour, transmission }: ResolvedFinis
 
 function checkMetal(finish: Finish, resolved: ResolvedFinish, article: Article | null): Finding[] {
   const findings: Finding[] = [];
+  const isKnown = isColourKnown(resolved);
   const bright = luminance(resolved.baseColour);
   // dye in an oxide layer takes away as much as it likes
-  if (bright < METAL_LUMINANCE && finish.family !== 'anodised') {
+  if (isKnown && bright < METAL_LUMINANCE && finish.family !== 'anodised') {
     findings.push(
       remark(
         'metal-too-dark',
@@ -98,7 +105,7 @@ function checkMetal(finish: Finish, resolved: ResolvedFinish, article: Article |
   }
   const distance = findMetalDistance(finish, resolved, article);
   const metal = findMetal(finish.metalName ?? article?.metalName ?? '');
-  if (metal && distance !== null && distance > METAL_DISTANCE) {
+  if (isKnown && metal && distance !== null && distance > METAL_DISTANCE) {
     findings.push(
       remark(
         'surface-implausible',

@@ -65,14 +65,14 @@ export function listIndistinguishable(library: SearchedLibrary, deltaE: number, 
   return indexOf(library).listPairs(deltaE, limit, alike);
 }
 
-/** By the list a library was made of, which stays the same array until something changes. */
-const indices = new WeakMap<readonly StoredFinish[], ColourIndex<StoredFinish>>();
+/** By library: a new one is made when a finish changes, and when a map has been measured. */
+const indices = new WeakMap<SearchedLibrary, ColourIndex<StoredFinish>>();
 
-function indexOf({ finishes, resolve }: SearchedLibrary): ColourIndex<StoredFinish> {
-  let index = indices.get(finishes);
+function indexOf(library: SearchedLibrary): ColourIndex<StoredFinish> {
+  let index = indices.get(library);
   if (!index) {
-    index = makeColourIndex(finishes, ({ finish }) => resolve(finish).colourLab);
-    indices.set(finishes, index);
+    index = makeColourIndex(library.finishes, ({ finish }) => library.resolve(finish).colourLab);
+    indices.set(library, index);
   }
   return index;
 }

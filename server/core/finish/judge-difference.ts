@@ -5,14 +5,18 @@ import type { DifferenceFormula, Tolerance } from './tolerances.ts';
 
 /** A tolerance with what it is held against. */
 export interface JudgedTolerance extends Tolerance {
-  /** Difference by the tolerance's own formula. */
-  readonly difference: number;
-  /** Null where the standard sets no limit for the material. */
+  /** Difference by the tolerance's own formula; null where what is delivered cannot be measured. */
+  readonly difference: number | null;
+  /** Null where the standard sets no limit for the material, or the difference is not known. */
   readonly within: boolean | null;
 }
 
 /** How far a sample is from its standard, both Lab under one illuminant, held against a tolerance. */
-export function judgeDifference(standard: Lab, sample: Lab, tolerance: Tolerance): JudgedTolerance {
+export function judgeDifference(
+  standard: Lab,
+  sample: Lab,
+  tolerance: Tolerance,
+): JudgedTolerance & { readonly difference: number } {
   const difference = measureDifference(standard, sample, tolerance.formula);
   return { ...tolerance, difference, within: tolerance.limit === null ? null : difference <= tolerance.limit };
 }

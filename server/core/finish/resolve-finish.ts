@@ -151,6 +151,15 @@ export function findMaps({ maps, supplied }: Pick<Finish, 'maps' | 'supplied'>, 
   return supplied ? {} : { ...article?.maps, ...maps };
 }
 
+/** What a colour map is multiplied by. One that could not be measured is laid as if its mean were white; a finding says so. */
+export function findMapFactor({
+  levelled,
+  colourFrom,
+  baseColour,
+}: Pick<ResolvedFinish, 'levelled' | 'colourFrom' | 'baseColour'>): LinearRgb {
+  return levelled?.factor ?? (colourFrom === 'map' ? WHITE : baseColour);
+}
+
 /** Where the colour of the surface comes from, and what it is. */
 function resolveColour(
   finish: Finish,

@@ -8,11 +8,10 @@ import {
   KHRTextureBasisu,
   KHRTextureTransform,
 } from '@gltf-transform/extensions';
-import type { LinearRgb } from '../../core/colour/srgb.ts';
 import { LAY_IN_METRES, layTile, turnOf } from '../../core/delivery/lay-tile.ts';
 import type { NormalTurn, TextureTransform } from '../../core/delivery/uv-map.ts';
 import type { LevelledMap } from '../../core/finish/level-map.ts';
-import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
+import { findMapFactor, type ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { sniffImage } from '../../core/picture/sniff-image.ts';
 import type { MapFile, ReadMap } from '../../core/ports/models.ts';
 import type { UvLay } from '../../core/product/survey.ts';
@@ -185,11 +184,6 @@ async function addMaterial(
     degrees: turnOf(finish.tile, lay ?? LAY_IN_METRES, grainDegrees),
     frame: findTangentFrame(item),
   });
-}
-
-/** A map that could not be measured is laid as if its mean were white; a finding says so. */
-function findMapFactor({ levelled, colourFrom, baseColour }: ResolvedFinish): LinearRgb {
-  return levelled?.factor ?? (colourFrom === 'map' ? [1, 1, 1] : baseColour);
 }
 
 function layTexture(

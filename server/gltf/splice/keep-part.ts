@@ -17,6 +17,8 @@ export interface KeptFromPart {
   readonly occlusionTexture: TextureInfoJson | null;
   /** Neutral detail map in the colour map's place, and how the finish's colour is laid on it. */
   readonly detail: {
+    /** Material of the source; each has its own share of the map, and is levelled by that. */
+    readonly material: number;
     readonly texture: TextureInfoJson;
     readonly map: NeutralDetail;
     readonly levelled: LevelledMap;
@@ -39,7 +41,7 @@ export interface KeptFromPart {
  */
 export function readKept(
   source: MaterialJson | undefined,
-  { slot: { keep }, detail: map, wear: worn }: FinishResult,
+  { slot: { keep }, sourceMaterial, detail: map, wear: worn }: FinishResult,
   finish: ResolvedFinish,
   showsNormals: boolean,
 ): KeptFromPart {
@@ -50,8 +52,8 @@ export function readKept(
   const pbr = source?.pbrMetallicRoughness;
   const laid = worn && layWear(finish, worn);
   const detail =
-    map && !finish.maps.colour && pbr?.baseColorTexture
-      ? { texture: pbr.baseColorTexture, map, levelled: levelDetail(finish, map) }
+    map && sourceMaterial !== null && !finish.maps.colour && pbr?.baseColorTexture
+      ? { material: sourceMaterial, texture: pbr.baseColorTexture, map, levelled: levelDetail(finish, map) }
       : null;
   return {
     doubleSided: (source?.doubleSided ?? false) && !hasBody(finish),

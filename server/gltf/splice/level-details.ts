@@ -15,10 +15,8 @@ export interface LevelledDetail extends MapFile {
 type Detail = NonNullable<KeptFromPart['detail']>;
 
 /** Key of the re-encoded map that a kept detail needs; null where the map is laid as it is. */
-export function keyDetail({ texture, map, levelled }: Detail): string | null {
-  return levelled.contrast === null || !map.codes
-    ? null
-    : JSON.stringify([texture.index, levelled.contrast, map.codes]);
+export function keyDetail({ material, texture, map, levelled }: Detail): string | null {
+  return levelled.contrast === null || !map.codes ? null : `${material} ${texture.index} ${levelled.contrast}`;
 }
 
 /**

@@ -1,6 +1,7 @@
 import { luminance } from '../../core/colour/srgb.ts';
-import { type CodeCounts, meanOf } from '../../core/finish/level-map.ts';
+import { meanOf } from '../../core/finish/level-map.ts';
 import type { NeutralDetail } from '../../core/product/survey.ts';
+import { countCodes } from '../count-codes.ts';
 import { type Pixels, readPixels } from '../read-pixels.ts';
 import { bestSource } from '../texture-uses.ts';
 import { maskTexels } from './mask-texels.ts';
@@ -39,13 +40,4 @@ export async function measureDetails(model: LoadedModel): Promise<Map<number, Ne
 async function open(model: LoadedModel, image: number): Promise<Pixels | null> {
   const bytes = readImage(model, image);
   return bytes && readPixels(bytes).catch(() => null);
-}
-
-function countCodes({ data, channels }: Pixels, weights: Uint8Array | null): CodeCounts {
-  const counts = Array.from({ length: 3 }, () => new Array<number>(256).fill(0));
-  for (let i = 0, texel = 0; i < data.length; i += channels, texel++) {
-    const weight = weights === null ? 1 : weights[texel]!;
-    if (weight > 0) for (let c = 0; c < 3; c++) counts[c]![data[i + c]!]! += weight;
-  }
-  return counts as unknown as CodeCounts;
 }

@@ -1,7 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { readLevelled, recallMapFacts } from '../../actions/recall-maps.ts';
-import { digestBytes } from '../../actions/studio-files.ts';
 import { Problem } from '../../core/problems.ts';
 import { FileParams, ImageQuery } from '../contracts/file.ts';
 import { sendBytes, sendFile } from '../send-bytes.ts';
@@ -35,11 +34,8 @@ export function addMapImageRoute(app: FastifyInstance, context: Context): void {
               'This image cannot be measured here, as KTX2 cannot, so it cannot be levelled. Ask for it without contrast.',
           });
         }
-        const levelled = await readLevelled(context, image.sha256, contrast);
-        return sendBytes(request, reply, levelled.bytes, {
-          sha256: digestBytes(levelled.bytes),
-          mediaType: levelled.mimeType,
-        });
+        const { bytes, sha256, mediaType } = await readLevelled(context, image.sha256, contrast);
+        return sendBytes(request, reply, bytes, { sha256, mediaType });
       }
       const { sha256, bytes, mimeType } = image;
       return sendFile(request, reply, files.getPath(sha256), { sha256, bytes, mediaType: mimeType, immutable: true });

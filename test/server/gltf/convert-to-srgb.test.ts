@@ -129,6 +129,18 @@ describe('a grey image', () => {
     const converted = await convertToSrgb(writePng({ type: 'grey', bits: 8, widthPx: 2, codes: [9, 200], icc }));
     expect(converted).toEqual({ profile: { name: 'sGrey', isSrgb: true }, png: null, outside: null });
   });
+
+  // cameras and scanners write the one profile into all their files
+  it('with the RGB profile of sRGB needs nothing either, and with another RGB profile is left alone', async () => {
+    const jpeg = await sharp(Buffer.from(makeCodes(255).slice(0, 400)), { raw: { width: 20, height: 20, channels: 1 } })
+      .toColourspace('b-w')
+      .jpeg()
+      .toBuffer();
+    const srgb = await convertToSrgb(embedInJpeg(jpeg, makeRgbProfile(SRGB)));
+    expect(srgb).toEqual({ profile: { name: SRGB.name, isSrgb: true }, png: null, outside: null });
+    const adobe = await convertToSrgb(embedInJpeg(jpeg, makeRgbProfile(ADOBE_RGB)));
+    expect(adobe).toEqual({ profile: { name: ADOBE_RGB.name, isSrgb: false }, png: null, outside: null });
+  });
 });
 
 describe('other profiles', () => {

@@ -23,7 +23,7 @@ export function describeDistance({ finish, resolved }: Pick<Draft, 'finish' | 'r
   }
   const { formula, limit, source, difference, within } = judgeFinish(finish, resolved);
   const { delivered } = resolved;
-  if (!delivered) return { words: 'The delivered colour is not measured yet.', small: [] };
+  if (!delivered || difference === null) return { words: 'The delivered colour is not measured yet.', small: [] };
   const deltaE00 = delivered.deltaE;
   const verdict = within === null ? '.' : `: ${within ? 'within' : 'beyond'} the tolerance of its family.`;
   const allowed = limit === null ? '' : `, of ${limit} that pass`;

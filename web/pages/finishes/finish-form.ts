@@ -50,7 +50,7 @@ export function toBody(form: FinishForm, before: FinishAnswer | null): GivenFini
     family: form.family,
     ...(form.article !== '' && { article: form.article }),
     ...(form.colourFrom !== '' && { colourFrom: form.colourFrom }),
-    ...(form.colourFrom !== 'map' && { colour: toColour(form) }),
+    ...giveColour(form, before),
     ...toSurface(form),
     ...toTrade(form),
   };
@@ -68,6 +68,12 @@ const UNSHOWN = [
   'emissive',
   'status',
 ] as const satisfies readonly (keyof Finish)[];
+
+/** The colour that is typed; where it comes from the map none is, and one that was stated beside the map stays. */
+function giveColour(form: FinishForm, before: FinishAnswer | null): Pick<GivenFinish, 'colour'> {
+  if (form.colourFrom !== 'map') return { colour: toColour(form) };
+  return before?.colour && before.colourFrom === 'map' ? { colour: before.colour } : {};
+}
 
 function pickUnshown(before: FinishAnswer): Partial<Finish> {
   return Object.fromEntries(UNSHOWN.filter((key) => before[key] !== undefined).map((key) => [key, before[key]]));

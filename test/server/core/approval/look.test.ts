@@ -66,6 +66,12 @@ it('a yes for the normal map keeps the same as its word', () => {
   expect(describeKeep({ keep: { ...KEEP_ALL, normal: 'finish' } })).not.toBe(describeKeep({ keep: KEEP_ALL }));
 });
 
+it('what a slot stored earlier does not say, it keeps', () => {
+  const { detail: _, wear: __, ...earlier } = KEEP_ALL;
+  expect(describeKeep({ keep: earlier as typeof KEEP_ALL })).toBe(describeKeep({ keep: KEEP_ALL }));
+  expect(describeKeep({ keep: { ...KEEP_ALL, wear: false } })).not.toBe(describeKeep({ keep: KEEP_ALL }));
+});
+
 describe('what changed in a variant', () => {
   const seat: SlotLook = { slot: 'seat', label: 'Seat', fixed: false, grainDegrees: 0, keeps: 'k', covers: 'c' };
   const legs: SlotLook = { ...seat, slot: 'legs', label: 'Legs' };

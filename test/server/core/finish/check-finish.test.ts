@@ -38,6 +38,15 @@ describe('how bright a finish may be', () => {
     expect(said({ ...glass, colour: { hex: '#000000' } })).toEqual([]);
   });
 
+  it('is not asked of a map that is not measured, which white stands for meanwhile', () => {
+    const maps = { colour: 'a'.repeat(64) };
+    const { colour: _, ...mapped } = makeFinish('X', { maps });
+    expect(checkFinish(mapped, resolveFinish(mapped, null), null)).toEqual([]);
+    expect(said({ maps, colour: { hex: '#ffffff' } })).toEqual([]);
+    expect(said({ maps, colour: grey(29) })).toEqual(['albedo-implausible warning']);
+    expect(said({ maps, colour: { hex: '#ffffff' }, family: 'bare-metal', metalName: 'copper' })).toEqual([]);
+  });
+
   // Filament, material guide: metals 170–255
   it.each([
     [169, ['metal-too-dark warning']],

@@ -6,7 +6,6 @@ import { judgeFinish } from '../../../../server/core/finish/judge-finish.ts';
 const baseColour = [0.18, 0.18, 0.18] as const;
 const [lightness, a, b] = linearToLab(baseColour);
 const coat = {
-  baseColour,
   specifiedLab: [lightness + 1, a, b] as const,
   delivered: { lab: [lightness, a, b] as const, hex: '#767676', deltaE: 1 },
 };
@@ -18,6 +17,11 @@ it('a solid coat is held to 2 ΔE, one with metal in it is judged by eye (AAMA 2
   const flaked = judgeFinish({ family: 'powder-coat' }, { ...coat, metalness: 1 });
   expect(flaked).toMatchObject({ limit: null, within: null });
   expect(flaked.difference).toBeCloseTo(1, 9);
+});
+
+it('of a map that cannot be measured nothing is judged', () => {
+  const unknown = judgeFinish({ family: 'textile' }, { ...coat, delivered: null, metalness: 0 });
+  expect(unknown).toMatchObject({ limit: 1, difference: null, within: null });
 });
 
 it('bare metal has no flakes: it keeps its limit', () => {
