@@ -1,4 +1,4 @@
-import { createHash, randomUUID } from 'node:crypto';
+import { randomUUID, webcrypto } from 'node:crypto';
 import { mkdirSync, readdirSync, rmSync } from 'node:fs';
 import { readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
@@ -73,7 +73,9 @@ export function createPictureStore(
     },
 
     async put(key, bytes, mediaType) {
-      const sha256 = createHash('sha256').update(bytes).digest('hex');
+      // off the event loop: a levelled map may have a hundred megabytes
+      const digest = await webcrypto.subtle.digest('SHA-256', bytes as Uint8Array<ArrayBuffer>);
+      const sha256 = Buffer.from(digest).toString('hex');
       const temporary = `${pathOf(key)}.${randomUUID()}${PARTIAL}`;
       await writeFile(temporary, bytes);
       await rename(temporary, pathOf(key));

@@ -65,7 +65,7 @@ export interface Tables {
     height_px: number;
     encoding: string | null;
   };
-  map_facts: { sha256: string; data: string };
+  map_facts: { sha256: string; format: number; data: string };
   pictures: { picture_key: string; sha256: string; bytes: number; media_type: string; used: number };
   picture_sets: { set_key: string; data: string };
   jobs: { ordinal: Generated<number>; id: string; state: string; data: string; progress: string };

@@ -11,6 +11,7 @@ import { createPixelThreads } from '../renderer/pixels/pixel-threads.ts';
 import { STUDIO_VERSION } from '../renderer/studio-version.ts';
 import type { Context } from './actions/context.ts';
 import { JobRunner } from './actions/job-runner.ts';
+import { loadFinishes } from './actions/load-product.ts';
 import { makeSetFile } from './actions/make-picture-set.ts';
 import { makeJobPicture } from './actions/make-pictures.ts';
 import { StudioFiles } from './actions/studio-files.ts';
@@ -89,6 +90,8 @@ export async function createService(config: Config): Promise<Service> {
         const doPart = (job: Job, part: number) =>
           job.kind === 'picture-set' ? makeSetFile(context, job, part) : makeJobPicture(context, job, part);
         jobs.start(doPart).catch(logJobs);
+        // colour maps from before they were measured are measured now, not when somebody waits for a page
+        loadFinishes(context).catch((error: unknown) => app.log.error({ err: error }, 'colour maps could not be read'));
         const demo = config.demo
           ? seedDemo(context, findWorker('server/demo/worker.mjs', 'demo-worker.mjs'))
           : Promise.resolve();

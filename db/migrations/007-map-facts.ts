@@ -7,6 +7,8 @@
 export const mapFacts = /* sql */ `
 CREATE TABLE map_facts (
   sha256 TEXT PRIMARY KEY,
+  -- of the measurement; an image of an earlier one is measured again
+  format INTEGER NOT NULL,
   data TEXT NOT NULL
 ) STRICT;
 

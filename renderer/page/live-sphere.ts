@@ -27,6 +27,7 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
   const set = createSphereSet(stage);
   let worn: readonly Material[] = [];
   let asked = 0;
+  let isMetal = false;
   let frame = 0;
   let taken = 0;
   let sizePx = 1;
@@ -40,7 +41,7 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
     frame = 0;
     if (taken === 0) {
       stage.accumulator.reset();
-      set.set({ sizePx, widthMm: 0, flat: false });
+      set.set({ sizePx, widthMm: 0, flat: false, metal: isMetal });
     }
     stage.addSubsample(taken);
     presenter.show(stage.accumulator);
@@ -73,6 +74,7 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
         fillMetal(material, finish);
         stage.prepare(material, true);
         worn = [raw, material];
+        isMetal = finish.metalness === 1;
         restart();
         // the program lives as long as a material that uses it: the one before goes when the next has been drawn
         requestAnimationFrame(() => discard(before.filter((old) => !worn.includes(old))));

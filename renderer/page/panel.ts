@@ -12,7 +12,8 @@ import type { SwatchSet } from './swatch-set.ts';
  */
 const SUBSAMPLES = 4;
 
-const RIG: Rig = { light: 'screen', elevationDegrees: 0 };
+const RIG: Rig = { light: 'studio', elevationDegrees: 0 };
+const METAL_RIG: Rig = { light: 'screen', elevationDegrees: 0 };
 
 /**
  * A flat piece at true scale, upright and square to the camera as the grey card stands: what is matt shows its own
@@ -20,7 +21,7 @@ const RIG: Rig = { light: 'screen', elevationDegrees: 0 };
  * left edge. A picture of it is as exact as its pixels: `PanelLayout.pxPerMm`.
  */
 export function createPanelSet(stage: Stage): SwatchSet {
-  calibrate(stage, RIG);
+  for (const rig of [RIG, METAL_RIG]) calibrate(stage, rig);
   const mesh = new Mesh(new BufferGeometry());
   mesh.frustumCulled = false;
   const shadow = createBoardShadow();
@@ -30,13 +31,13 @@ export function createPanelSet(stage: Stage): SwatchSet {
     open: true,
     twoSided: false,
     getSubsamples: () => SUBSAMPLES,
-    set({ sizePx, widthMm, flat }) {
+    set({ sizePx, widthMm, flat, metal }) {
       layout = planPanel(sizePx, widthMm);
       const { left, top, widthPx, heightPx, rulerPx, pxPerMm } = layout;
       mesh.geometry.dispose();
       mesh.geometry = createPiece(widthPx / pxPerMm / 1000, heightPx / pxPerMm / 1000);
       const metres = 1 / pxPerMm / 1000;
-      stage.useRig(RIG);
+      stage.useRig(metal ? METAL_RIG : RIG);
       stage.turntable.rotation.y = 0;
       stage.frameSquare({ left: -left * metres, top: top * metres, side: sizePx * metres });
       shadow.lay([left, top, left + widthPx, top + heightPx + rulerPx], sizePx);

@@ -68,12 +68,12 @@ export function getRadiance(x: number, y: number, z: number): number {
 }
 
 /**
- * A white screen in front of the sphere and the panel, with the lens in its middle: what faces the viewer mirrors it.
+ * A white screen in front of metals on the sphere and the panel, with the lens in its middle: what faces the viewer mirrors
+ * it. Nothing else stands before it: lacquer, whose clearcoat and ground both mirror it, would look like a grey card.
  *
  * A metal shows what it mirrors. Without the screen that was a room of a third of the light on a card that faces the camera,
  * and polished metals came out too dark by ΔE00 14 to 27. The screen sends nine tenths of what a white card there does, so that a metal
- * shows its own reflectance in the middle, and a dielectric mirrors about the 4 % that the tone curve takes off. More would
- * bring metals nearer by a few tenths and turn black lacquer grey.
+ * shows its own reflectance in the middle.
  *
  * It reaches so far that a satin metal mirrors little else, and fades slowly, as a sweep does. A round one, which leaves more
  * of the room, shows in polished metal as an eye. Angles are those between which it fades, in degrees from the lens: above

@@ -23,7 +23,8 @@ const FILL = 0.88;
 /** The camera looks down a little, as on the hero view. */
 const ELEVATION_DEGREES = 12;
 
-const RIG: Rig = { light: 'screen', elevationDegrees: ELEVATION_DEGREES };
+const RIG: Rig = { light: 'studio', elevationDegrees: ELEVATION_DEGREES };
+const METAL_RIG: Rig = { light: 'screen', elevationDegrees: ELEVATION_DEGREES };
 
 /**
  * Subsamples of a swatch by its size: the shading is smooth by itself, only the outline wants them, and that more the
@@ -35,7 +36,7 @@ export function getSphereSubsamples(sizePx: number): number {
 }
 
 export function createSphereSet(stage: Stage): SwatchSet {
-  calibrate(stage, RIG);
+  for (const rig of [RIG, METAL_RIG]) calibrate(stage, rig);
   const mesh = new Mesh(createSphereGeometry());
   mesh.frustumCulled = false;
   mesh.renderOrder = 1;
@@ -52,8 +53,8 @@ export function createSphereSet(stage: Stage): SwatchSet {
     open: true,
     twoSided: false,
     getSubsamples: getSphereSubsamples,
-    set({ flat }) {
-      stage.useRig(RIG);
+    set({ flat, metal }) {
+      stage.useRig(metal ? METAL_RIG : RIG);
       stage.turntable.rotation.y = 0;
       stage.show([mesh]);
       stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });

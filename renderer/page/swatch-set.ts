@@ -6,6 +6,8 @@ export interface SwatchSetting {
   readonly widthMm: number;
   /** Even light: nothing throws a shadow. */
   readonly flat: boolean;
+  /** What is shown is a metal: it is shot with a white screen to mirror, as is common practice. */
+  readonly metal: boolean;
 }
 
 /** One shape a finish is shown on. */

@@ -1,4 +1,4 @@
-import { DoubleSide, type Material } from 'three';
+import { DoubleSide, type Material, type MeshStandardMaterial } from 'three';
 import type { SwatchShot } from '../../server/core/ports/renderer.ts';
 import type { ModelLoader } from './create-loader.ts';
 import { createCuttingSet } from './cutting.ts';
@@ -55,7 +55,8 @@ export function createSwatchStudio(
         if (set.twoSided) material.side = DoubleSide;
         stage.prepare(material, set.open);
         stage.setSize(order.sizePx, order.sizePx);
-        set.set({ sizePx: order.sizePx, widthMm: order.widthMm ?? 0, flat });
+        const metal = (raw as Partial<MeshStandardMaterial>).metalness === 1;
+        set.set({ sizePx: order.sizePx, widthMm: order.widthMm ?? 0, flat, metal });
         const subsamples = set.getSubsamples(order.sizePx);
         for (let index = 0; index < subsamples; index++) {
           if (!set.open && !flat) stage.light.use(index);

@@ -15,7 +15,7 @@ import { checkName, foldCode } from '../core/codes.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
 import { describeLookOfFinish, describeLookOfVariant } from './describe-look.ts';
-import { loadFinishes, loadProduct, needVariant, unknownFinish } from './load-product.ts';
+import { type FinishLibrary, loadFinishes, loadProduct, needVariant, unknownFinish } from './load-product.ts';
 
 export interface GivenDecision {
   readonly decision: Decision;
@@ -60,7 +60,8 @@ export async function approve(context: Context, given: Subject, decision: GivenD
     ...(reason && { reason }),
     light: decision.light,
     shown: decision.shown,
-    ...now,
+    revisions: now.revisions,
+    look: now.look,
     ...(decision.picture && { picture: decision.picture }),
     at: context.now().toISOString(),
   }));
@@ -72,10 +73,15 @@ async function findSubject(
   given: Subject,
 ): Promise<{ readonly subject: Subject; readonly now: SubjectNow }> {
   if ('finish' in given) {
-    const { byCode, resolve } = await loadFinishes(context);
+    const library = await loadFinishes(context);
+    const { byCode, resolve } = library;
     const finish = byCode.get(foldCode(given.finish))?.finish;
     if (finish === undefined) throw unknownFinish(given.finish);
-    const now = { revisions: listFinishRevisions(finish, byCode), look: describeLookOfFinish(resolve(finish)) };
+    const now = {
+      revisions: listFinishRevisions(finish, byCode),
+      look: describeLookOfFinish(resolve(finish)),
+      levelled: listLevelled(library, [finish]),
+    };
     return { subject: { finish }, now };
   }
   const loaded = await loadProduct(context, given.product);
@@ -85,6 +91,15 @@ async function findSubject(
     now: {
       revisions: listVariantRevisions(variant, loaded.finishes.byCode),
       look: describeLookOfVariant(loaded, variant),
+      levelled: listLevelled(loaded.finishes, Object.values(variant.choices)),
     },
   };
+}
+
+function listLevelled({ byCode, resolve }: FinishLibrary, codes: readonly string[]): string[] {
+  return codes.filter((code) => {
+    if (!byCode.has(foldCode(code))) return false;
+    const { levelled, colourFrom } = resolve(code);
+    return levelled !== null && colourFrom === 'specification';
+  });
 }

@@ -1,4 +1,5 @@
 import { foldCode } from '../core/codes.ts';
+import type { CodeCounts } from '../core/finish/level-map.ts';
 import type { Author } from '../core/history/history.ts';
 import type { ImportDefaults, KnownFinishes } from '../core/import/plan-import.ts';
 import type { ImportFile, PlannedImport } from '../core/ports/imports.ts';
@@ -55,9 +56,13 @@ export async function importFinishes(
   }
 }
 
-function recall({ byCode, articles }: FinishLibrary, codes: readonly string[]): KnownFinishes {
-  return {
-    finishes: [...new Set(codes.map(foldCode))].flatMap((code) => byCode.get(code) ?? []),
-    articles: [...articles.values()],
-  };
+function recall({ byCode, articles, resolve, recallCodes }: FinishLibrary, codes: readonly string[]): KnownFinishes {
+  const finishes = [...new Set(codes.map(foldCode))].flatMap((code) => byCode.get(code) ?? []);
+  const maps = new Map<string, CodeCounts>();
+  for (const { finish } of finishes) {
+    const { colour } = resolve(finish).maps;
+    const counts = colour === undefined ? null : recallCodes(colour);
+    if (colour !== undefined && counts) maps.set(colour, counts);
+  }
+  return { finishes, articles: [...articles.values()], codes: maps };
 }

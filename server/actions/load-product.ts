@@ -38,6 +38,8 @@ export interface FinishLibrary {
   /** By folded code. */
   readonly articles: ReadonlyMap<string, Article>;
   resolve(code: string): ResolvedFinish;
+  /** What its colour maps are levelled by. */
+  readonly recallCodes: RecallCodes;
   /** How far it is from what was specified, and whether it could be of this world. */
   check(code: string): readonly Finding[];
 }
@@ -160,6 +162,7 @@ function makeLibrary(
     byCode,
     articles: byArticle,
     resolve: (code) => look(code).resolved,
+    recallCodes,
     check(code) {
       const { finish, article, resolved } = look(code);
       return [...listSpecificationFindings(resolved), ...checkFinish(finish, resolved, article)];

@@ -1,8 +1,8 @@
 import { foldCode } from '../core/codes.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
+import { toLook } from '../core/finish/to-look.ts';
 import { choosePanelWidthMm } from '../core/picture/panel.ts';
 import { IMAGE_TYPES, type ImageFormat, type SwatchKind, type SwatchLight } from '../core/picture/picture.ts';
-import { toLook } from '../core/picture/plan-layers.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import { type FinishLibrary, loadFinishes, unknownFinish } from './load-product.ts';

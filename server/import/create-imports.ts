@@ -14,9 +14,10 @@ export function createImports(workerEntry = SOURCE_WORKER): Imports & { close():
         const bytes = new Uint8Array(file.bytes);
         const format = await ask({ kind: 'read', file: { ...file, bytes } }, [bytes.buffer]);
         const known = recall(await collect(ask, 'codes'));
-        await ask({ kind: 'know', finishes: [], articles: known.articles });
+        await ask({ kind: 'know', finishes: [], articles: known.articles, codes: known.codes ?? new Map() });
+        const codes = new Map<string, never>();
         for (let from = 0; from < known.finishes.length; from += IMPORT_PART) {
-          await ask({ kind: 'know', finishes: known.finishes.slice(from, from + IMPORT_PART), articles: [] });
+          await ask({ kind: 'know', finishes: known.finishes.slice(from, from + IMPORT_PART), articles: [], codes });
         }
         await ask({ kind: 'plan', defaults });
         const planned = {

@@ -25,10 +25,10 @@ const PALE_LIMIT = 2.5;
 const METAL_LIMIT = 4;
 
 /**
- * The same for all else. Matt darks are the farthest: the tone curve takes off the 4 % that glossy surfaces mirror, of which
- * matt ones mirror a third.
+ * The same for all else. Darks are the farthest: the tone curve takes off 4 %, and a facing surface mirrors less than that
+ * of the room before it, whether matt or glossy.
  */
-const OTHER_LIMIT = 5;
+const OTHER_LIMIT = 6;
 
 /** The mean over the folds of a cutting of pale and middle greys; it was 10 while the card stood upright. */
 const CUTTING_LIMIT = 3;

@@ -71,6 +71,8 @@ export function listVariantRevisions(
 export interface SubjectNow {
   readonly revisions: Readonly<Record<string, number>>;
   readonly look: ApprovedLook;
+  /** Finishes of it whose colour map is levelled to the specified colour. */
+  readonly levelled: readonly string[];
 }
 
 /**
@@ -82,7 +84,7 @@ export interface SubjectNow {
 export function judgeStanding(approvals: readonly Approval[], now: SubjectNow): Standing {
   const last = approvals.at(-1);
   if (!last) return { state: 'none', round: 0 };
-  const changes = last.look ? listLookChanges(last.look, now.look) : listRevised(last.revisions, now.revisions);
+  const changes = last.look ? listLookChanges(last.look, now.look) : listRevised(last.revisions, now);
   if (changes.length === 0) return { state: last.decision, round: last.round };
   return { state: 'lapsed', round: last.round, lapsedBecause: changes.slice(0, CHANGES_TOLD).join(' ') };
 }
@@ -90,14 +92,21 @@ export function judgeStanding(approvals: readonly Approval[], now: SubjectNow): 
 /** Changes that are told; more of them say no more. */
 const CHANGES_TOLD = 3;
 
-/** What changed since a decision from before looks were stored: the first revision that is another one. */
-function listRevised(then: Readonly<Record<string, number>>, now: Readonly<Record<string, number>>): string[] {
+/**
+ * What changed since a decision from before looks were stored: the first revision that is another one, or a colour map that
+ * is levelled. Maps were not levelled then, so such a finish looked otherwise.
+ */
+function listRevised(
+  then: Readonly<Record<string, number>>,
+  { revisions: now, levelled }: Pick<SubjectNow, 'revisions' | 'levelled'>,
+): string[] {
   for (const [code, revision] of Object.entries(then)) {
     if (!Object.hasOwn(now, code)) return [`${code} is no longer part of it.`];
     if (now[code] !== revision) return [`${code} has changed: revision ${revision} then, ${now[code]} now.`];
   }
   const added = Object.keys(now).find((code) => !Object.hasOwn(then, code));
-  return added === undefined ? [] : [`${added} has been added.`];
+  if (added !== undefined) return [`${added} has been added.`];
+  return levelled.slice(0, 1).map((code) => `The colour map of ${code} is now levelled to its specified colour.`);
 }
 
 /** The round the next decision belongs to. */

@@ -1,6 +1,7 @@
 import { canonical } from '../canonical.ts';
 import { foldCode } from '../codes.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
+import { toLook } from '../finish/to-look.ts';
 import type { Mount } from '../picture/picture.ts';
 import { KEEP_ALL, readNormalKeep, type Slot } from '../product/slot.ts';
 
@@ -36,55 +37,12 @@ export interface SlotLook {
 }
 
 /**
- * Which fields of a resolved finish make its look. A new field does not compile until somebody decides. Left out is what
- * is only said of the finish: its names, how sure or how near a figure is, and the words of the gloss verdict, whose
- * roughness is there already.
- */
-const MAKES_LOOK = {
-  finish: false,
-  name: false,
-  baseColour: true,
-  levelled: true,
-  colourFrom: false,
-  colourLab: false,
-  delivered: false,
-  roughness: true,
-  metalness: true,
-  clearcoat: true,
-  clearcoatRoughness: true,
-  sheen: true,
-  transmission: true,
-  ior: true,
-  volume: true,
-  specular: true,
-  anisotropy: true,
-  iridescence: true,
-  emissive: true,
-  maps: true,
-  tile: true,
-  supplied: true,
-  suppliedChange: true,
-  // out of sRGB two specified colours may be delivered alike, but a sample is held against what is specified
-  specifiedLab: true,
-  hex: false,
-  includedLab: false,
-  estimated: false,
-  outOfGamutDeltaE: false,
-  chipDeltaE: false,
-  displayDeltaE: false,
-  gloss: false,
-  gu60: false,
-} as const satisfies Record<keyof ResolvedFinish, boolean>;
-
-/**
  * A finish without what is only said of it, as text that is the same for the same look. Figures are rounded to a
  * hundred-thousandth: the last digits of a fit may differ by machine, and nobody sees them.
  */
 export function describeFinishLook(resolved: ResolvedFinish): string {
-  const seen = Object.entries(resolved).filter(([field]) => MAKES_LOOK[field as keyof ResolvedFinish]);
-  // a direction that nobody gave is 0
-  const tile = resolved.tile && { ...resolved.tile, grainDegrees: resolved.tile.grainDegrees ?? 0 };
-  return canonical(round({ ...Object.fromEntries(seen), tile }));
+  // out of sRGB two specified colours may be delivered alike, but a sample is held against what is specified
+  return canonical(round({ ...toLook(resolved), specifiedLab: resolved.specifiedLab }));
 }
 
 /**

@@ -51,11 +51,12 @@ export interface DeliveryManifest {
     readonly specified?: ColourSpecification;
     readonly hex: string;
     readonly outOfGamutDeltaE: number;
-    readonly colourFrom: ColourSource;
+    /** The next three are left out in deliveries from before maps were levelled. */
+    readonly colourFrom?: ColourSource;
     /** Area mean of what is in the file; null where it cannot be measured. */
-    readonly delivered: DeliveredColour | null;
+    readonly delivered?: DeliveredColour | null;
     /** How the colour map is laid; null without one. */
-    readonly levelled: LevelledMap | null;
+    readonly levelled?: LevelledMap | null;
     /** Digests of its maps. */
     readonly maps: FinishMaps;
     /** Digest of the supplied material that was delivered for it. */

@@ -15,6 +15,13 @@ export function turnOf(tile: Tile | null, lay: Pick<UvLay, 'turnDegrees'>, grain
   return tile && tile.widthMm !== tile.heightMm ? (Math.round(degrees / 90) * 90) % 360 : degrees;
 }
 
+/** Degrees, 0–45, by which the maps of a finish miss the direction asked for; 0 where they follow it. */
+export function missedDegrees(tile: Tile | null, lay: Pick<UvLay, 'turnDegrees'>, grainDegrees: number): number {
+  const asked = wrap((tile?.grainDegrees ?? 0) + grainDegrees + lay.turnDegrees);
+  const apart = Math.abs(asked - turnOf(tile, lay, grainDegrees));
+  return Math.min(apart, 360 - apart);
+}
+
 /**
  * Lays one repeat at its true size. UVs are brought to metres, U and V apart; then they are turned; then they are brought
  * to repeats. A texture transform scales before it turns (`KHR_texture_transform`, T · R · S). Both scales can stand before

@@ -71,7 +71,9 @@ const indices = new WeakMap<SearchedLibrary, ColourIndex<StoredFinish>>();
 function indexOf(library: SearchedLibrary): ColourIndex<StoredFinish> {
   let index = indices.get(library);
   if (!index) {
-    index = makeColourIndex(library.finishes, ({ finish }) => library.resolve(finish).colourLab);
+    // a finish whose colour is the mean of a map that cannot be measured has no place among colours
+    const coloured = library.finishes.filter(({ finish, colour }) => colour || library.resolve(finish).delivered);
+    index = makeColourIndex(coloured, ({ finish }) => library.resolve(finish).colourLab);
     indices.set(library, index);
   }
   return index;

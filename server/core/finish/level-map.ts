@@ -32,7 +32,7 @@ export function keepMap(counts: CodeCounts): LevelledMap {
  * Contrasts a map is re-encoded at. Finishes that need about the same contrast share one re-encoded map, so there are few
  * steps. Below a twentieth nothing of a pattern can be seen; what is missing then is stated as a distance. Judgement.
  */
-export const CONTRASTS = [1, 0.85, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.15, 0.1, 0.05] as const;
+export const CONTRASTS = [1, 0.8, 0.6, 0.45, 0.3, 0.2, 0.1, 0.05] as const;
 
 /** ΔE00 that a factor cut to 1 may leave before the map is re-encoded: a tenth of what a trained eye sees. */
 const REACHED = 0.1;

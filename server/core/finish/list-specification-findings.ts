@@ -46,7 +46,7 @@ function listMapFindings({ finish, maps, colourFrom, baseColour, levelled, deliv
     return [
       makeFinding('map-not-measured', {
         where,
-        message: `The colour map of ${finish} cannot be measured, as KTX2 cannot, so the delivered colour is not known. Upload the map as PNG, JPEG or WebP.`,
+        message: `The colour map of ${finish} cannot be measured: it is in KTX2, or its file cannot be read. So the delivered colour is not known. Upload the map again as PNG, JPEG or WebP.`,
         seen: maps.colour.slice(0, 12),
         expected: 'PNG, JPEG or WebP',
       }),

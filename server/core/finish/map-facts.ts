@@ -15,6 +15,9 @@ export interface Seam {
   readonly strongest: number;
 }
 
+/** Raised when measuring a map says more than before, or says it otherwise: stored facts are measured again. */
+export const MAP_FACTS_FORMAT = 1;
+
 /** What is in an uploaded map, measured texel by texel in its own encoding, 0–1. */
 export interface MapFacts {
   readonly content: {

@@ -3,7 +3,7 @@ import type { Lab } from '../colour/lab.ts';
 import { checkFinish } from '../finish/check-finish.ts';
 import type { Article, Family, Finish } from '../finish/finish.ts';
 import { listSpecificationFindings } from '../finish/list-specification-findings.ts';
-import { resolveFinish } from '../finish/resolve-finish.ts';
+import { type RecallCodes, resolveFinish } from '../finish/resolve-finish.ts';
 import type { FindingCode } from '../product/finding.ts';
 
 /** What a row comes to when it is taken: enough to look at it before. */
@@ -22,15 +22,15 @@ export interface PlannedLook {
   readonly findings: readonly FindingCode[];
 }
 
-export function describePlanned(finish: Finish, article: Article | null): PlannedLook {
-  const resolved = resolveFinish(finish, article);
+export function describePlanned(finish: Finish, article: Article | null, recallCodes: RecallCodes): PlannedLook {
+  const resolved = resolveFinish(finish, article, recallCodes);
   // maps are not at hand where rows are planned; what is said of them is said once a finish is stored
   const findings = [...listSpecificationFindings(resolved), ...checkFinish(finish, resolved, article)];
   return {
     family: finish.family,
     ...(finish.article !== undefined && { article: finish.article }),
     hex: resolved.hex,
-    lab: resolved.specifiedLab,
+    lab: resolved.colourLab,
     outOfGamutDeltaE: resolved.outOfGamutDeltaE,
     estimated: resolved.estimated,
     findings: [...new Set(findings.map(({ code }) => code))].filter((code) => code !== 'map-not-measured'),

@@ -2,6 +2,7 @@ import { foldCode } from '../codes.ts';
 import { deltaE2000 } from '../colour/lab.ts';
 import { isHex } from '../colour/srgb.ts';
 import { type Article, FAMILIES, type Family, type Finish, type StoredFinish } from '../finish/finish.ts';
+import type { CodeCounts } from '../finish/level-map.ts';
 import type { GivenColour } from '../finish/read-colour.ts';
 import { type GivenFinish, readFinish } from '../finish/read-finish.ts';
 import { Problem } from '../problems.ts';
@@ -40,6 +41,8 @@ export interface ImportPlan {
 export interface KnownFinishes {
   readonly finishes: readonly StoredFinish[];
   readonly articles: readonly Article[];
+  /** Codes of the colour maps of those finishes, by digest; those of other maps are not known. */
+  readonly codes?: ReadonlyMap<string, CodeCounts>;
 }
 
 /** For rows that do not say, and whose finish is not known yet. */
@@ -56,6 +59,8 @@ export interface ImportDefaults {
 export function planImport(reading: ImportReading, known: KnownFinishes, defaults: ImportDefaults): ImportPlan {
   const byCode = new Map(known.finishes.map((finish) => [foldCode(finish.finish), finish]));
   const byArticle = new Map(known.articles.map((article) => [foldCode(article.article), article]));
+  const describe = (finish: Finish) =>
+    describePlanned(finish, findArticle(finish, byArticle), (sha256) => known.codes?.get(sha256) ?? null);
   const lines = countLines(reading);
   const refused: RefusedRow[] = reading.refused.map((row) => {
     const shared = lines.get(foldCode(row.finish ?? '')) ?? [];
@@ -71,13 +76,13 @@ export function planImport(reading: ImportReading, known: KnownFinishes, default
       if (shared.length > 1) throw twice(row.code, shared);
       const before = byCode.get(foldCode(row.code));
       const finish = judgeRow(row, before, byArticle, defaults);
-      const look = describePlanned(finish, findArticle(finish, byArticle));
+      const look = describe(finish);
       const planned = { line: row.line, finish: finish.finish, name: finish.name, ...look };
       const changes = before ? listChanges(before, finish) : [];
       if (before && changes.length === 0) unchanged.push(planned);
       else {
         finishes.push(finish);
-        if (before) changed.push(compareWith(before, planned, changes, byArticle));
+        if (before) changed.push(compareWith(before, planned, changes, describe(before)));
         else created.push(planned);
       }
     } catch (error) {
@@ -121,9 +126,8 @@ function compareWith(
   before: StoredFinish,
   planned: PlannedRow,
   changes: readonly FieldChange[],
-  articles: ReadonlyMap<string, Article>,
+  { hex, lab }: PlannedLook,
 ): ChangedRow {
-  const { hex, lab } = describePlanned(before, findArticle(before, articles));
   return {
     ...planned,
     fields: changes.map(({ field }) => field),

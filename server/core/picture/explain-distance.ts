@@ -9,6 +9,8 @@ export function explainDistance(
   resolved: Pick<
     ResolvedFinish,
     | 'estimated'
+    | 'colourFrom'
+    | 'delivered'
     | 'outOfGamutDeltaE'
     | 'chipDeltaE'
     | 'includedLab'
@@ -23,6 +25,8 @@ export function explainDistance(
 ): string[] {
   const {
     estimated,
+    colourFrom,
+    delivered,
     outOfGamutDeltaE,
     chipDeltaE,
     includedLab,
@@ -40,7 +44,13 @@ export function explainDistance(
     includedLab !== null &&
       'It was measured with the reflection of the surface included, which is taken out of the material: the light puts it back.',
     displayDeltaE !== null &&
-      `A colour was signed off for screens, ΔE00 ${displayDeltaE.toFixed(1)} from the specification; a swatch shows what is delivered, which is the specified one.`,
+      `A colour was signed off for screens, ΔE00 ${displayDeltaE.toFixed(1)} from the specification; a swatch shows what is delivered instead.`,
+    delivered !== null &&
+      maps.colour !== undefined &&
+      delivered.deltaE - outOfGamutDeltaE >= ROUNDING &&
+      (colourFrom === 'map'
+        ? `The colour is the mean of the colour map, ΔE00 ${delivered.deltaE.toFixed(1)} from the specification.`
+        : `The colour map varies too much for so light a colour: its mean stays ΔE00 ${delivered.deltaE.toFixed(1)} from the specification.`),
     flat &&
       outOfGamutDeltaE < ROUNDING &&
       chipDeltaE >= 0.05 &&

@@ -1,4 +1,5 @@
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
+import { toLook } from '../finish/to-look.ts';
 import type { Slot } from '../product/slot.ts';
 import type { Survey } from '../product/survey.ts';
 import type { Mount } from './picture.ts';
@@ -109,11 +110,6 @@ function listMaterials(survey: LayerQuestion['survey'], slot: Slot) {
 /** Of a slot and its finish, all that any picture of it depends on: a new label or other options take no picture again. */
 export function describeWorn({ slot, finish }: Worn): unknown {
   return [slot.slot, slot.primitives, slot.keep, slot.grainDegrees, slot.fixed, toLook(finish)];
-}
-
-/** A finish without what is said of it: a new name does not take its pictures again. */
-export function toLook({ finish: _code, name: _name, ...look }: ResolvedFinish): unknown {
-  return look;
 }
 
 function nameOf({ mesh, primitive }: { readonly mesh: number; readonly primitive: number }): string {

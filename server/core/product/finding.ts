@@ -64,6 +64,7 @@ export const FINDINGS = {
   'gloss-out-of-reach': 'warning',
   'gloss-not-read': 'note',
   'finish-map-dropped': 'note',
+  'direction-missed': 'warning',
   'wear-dropped': 'note',
   'normals-not-combined': 'note',
   'double-sided-body': 'note',

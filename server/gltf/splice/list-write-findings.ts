@@ -1,9 +1,11 @@
 import type { Wear } from '../../core/delivery/find-wear.ts';
 import { judgeNormals, type NormalsApart } from '../../core/delivery/judge-normals.ts';
 import { judgeWear } from '../../core/delivery/judge-wear.ts';
+import { missedDegrees } from '../../core/delivery/lay-tile.ts';
 import { judgeDetail } from '../../core/delivery/level-detail.ts';
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
+import { count } from '../../core/product/say.ts';
 import { readNormalKeep } from '../../core/product/slot.ts';
 import type { NeutralDetail } from '../../core/product/survey.ts';
 import type { KitItem } from './finish-kit.ts';
@@ -22,6 +24,7 @@ export function listWriteFindings(
 ): Finding[] {
   return [
     ...listDropped(results, items),
+    ...listMissedDirections(results, items),
     ...judgeNormals(apart),
     ...listDetail(results, items),
     ...listAnisotropyDropped(results, items),
@@ -81,6 +84,33 @@ function listDropped(results: readonly FinishResult[], items: readonly KitItem[]
           message: `“${slot}” keeps its own normal map or the alpha of its colour map, which takes the place of the same map in ${finishes.size} finishes. Change what the slot keeps to show the finish's.`,
           seen: [...finishes],
         }),
+  );
+}
+
+/** A direction missed by less is not seen. Judgement. */
+const SEEN_DEGREES = 1;
+
+/** One finding per slot for finishes whose oblong repeat cannot lie in the direction asked for. */
+function listMissedDirections(results: readonly FinishResult[], items: readonly KitItem[]): Finding[] {
+  const bySlot = new Map<string, { slot: FinishResult['slot']; finishes: Set<string>; degrees: number }>();
+  results.forEach(({ slot }, index) => {
+    const { finish, lay, grainDegrees } = items[index]!;
+    if (!lay || !finish.tile) return;
+    const degrees = missedDegrees(finish.tile, lay, grainDegrees);
+    if (degrees <= SEEN_DEGREES) return;
+    const entry = bySlot.get(slot.slot) ?? { slot, finishes: new Set(), degrees: 0 };
+    entry.finishes.add(finish.finish);
+    entry.degrees = Math.max(entry.degrees, degrees);
+    bySlot.set(slot.slot, entry);
+  });
+  return [...bySlot.values()].map(({ slot, finishes, degrees }) =>
+    makeFinding('direction-missed', {
+      where: `slot ${slot.slot}`,
+      place: `“${slot.label}”`,
+      message: `A repeat that is not square can be laid in quarter turns only. On “${slot.label}” the maps of ${count(finishes.size, 'finish', 'finishes')} lie up to ${Math.round(degrees)}° off the direction asked for. Use a square repeat, or a direction of 0°, 90°, 180° or 270°.`,
+      seen: { finishes: [...finishes], degrees },
+      expected: { degrees: 0 },
+    }),
   );
 }
 

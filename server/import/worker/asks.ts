@@ -1,4 +1,5 @@
 import type { Article, Finish, StoredFinish } from '../../core/finish/finish.ts';
+import type { CodeCounts } from '../../core/finish/level-map.ts';
 import type { ImportReading } from '../../core/import/measured-row.ts';
 import type { ImportDefaults, ImportPlan } from '../../core/import/plan-import.ts';
 import type { ImportFile } from '../../core/ports/imports.ts';
@@ -17,7 +18,12 @@ export type ListName = keyof Lists;
  */
 export type Ask =
   | { readonly kind: 'read'; readonly file: ImportFile }
-  | { readonly kind: 'know'; readonly finishes: readonly StoredFinish[]; readonly articles: readonly Article[] }
+  | {
+      readonly kind: 'know';
+      readonly finishes: readonly StoredFinish[];
+      readonly articles: readonly Article[];
+      readonly codes: ReadonlyMap<string, CodeCounts>;
+    }
   | { readonly kind: 'plan'; readonly defaults: ImportDefaults }
   | { readonly kind: 'part'; readonly list: ListName; readonly from: number }
   | { readonly kind: 'forget' };

@@ -1,5 +1,6 @@
 import { parentPort } from 'node:worker_threads';
 import type { Article, StoredFinish } from '../../core/finish/finish.ts';
+import type { CodeCounts } from '../../core/finish/level-map.ts';
 import type { ImportReading } from '../../core/import/measured-row.ts';
 import { type ImportPlan, planImport } from '../../core/import/plan-import.ts';
 import { IMPORT_PART } from '../../core/ports/imports.ts';
@@ -12,6 +13,7 @@ interface Session {
   readonly reading: ImportReading;
   readonly finishes: StoredFinish[];
   readonly articles: Article[];
+  readonly codes: Map<string, CodeCounts>;
   plan: ImportPlan | null;
 }
 let session: Session | null = null;
@@ -31,7 +33,7 @@ function reply(ask: Ask): Answers[keyof Answers] {
     const { bytes, charset, viewing } = ask.file;
     session = null;
     const reading = readImport(bytes, charset, viewing);
-    session = { reading, finishes: [], articles: [], plan: null };
+    session = { reading, finishes: [], articles: [], codes: new Map(), plan: null };
     return reading.format;
   }
   if (ask.kind === 'forget') {
@@ -43,6 +45,7 @@ function reply(ask: Ask): Answers[keyof Answers] {
     case 'know':
       session.finishes.push(...ask.finishes);
       session.articles.push(...ask.articles);
+      for (const [sha256, counts] of ask.codes) session.codes.set(sha256, counts);
       return null;
     case 'plan':
       session.plan = planImport(session.reading, session, ask.defaults);

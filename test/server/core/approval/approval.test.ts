@@ -32,7 +32,11 @@ function decide(decision: Decision, round: number, revisions: Record<string, num
 }
 
 const lookOf = (look: string): ApprovedLook => ({ worn: [{ finish: 'A', look }] });
-const now = (revisions: Record<string, number>, look = lookOf('first')) => ({ revisions, look });
+const now = (revisions: Record<string, number>, look = lookOf('first'), levelled: readonly string[] = []) => ({
+  revisions,
+  look,
+  levelled,
+});
 
 // rounds of submission, and an approval that holds only for what was shown: common practice of colour approval
 describe('an approval', () => {
@@ -51,6 +55,14 @@ describe('an approval', () => {
       lapsedBecause: 'The finish A has changed.',
     });
     expect(judgeStanding(made, now({ A: 3 })).state).toBe('approved');
+  });
+
+  it('that was stored without a look lapses where a map is levelled now, since it was not then', () => {
+    const made = [decide('approved', 1, { A: 1 })];
+    expect(judgeStanding(made, now({ A: 1 })).state).toBe('approved');
+    const standing = judgeStanding(made, now({ A: 1 }, lookOf('first'), ['A']));
+    expect(standing.state).toBe('lapsed');
+    expect(standing.lapsedBecause).toMatch(/colour map of A is now levelled/);
   });
 
   it('that was stored without a look is judged by revisions', () => {

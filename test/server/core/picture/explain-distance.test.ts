@@ -3,6 +3,8 @@ import { explainDistance } from '../../../../server/core/picture/explain-distanc
 
 const plain = {
   estimated: null,
+  colourFrom: 'specification',
+  delivered: { lab: [50, 0, 0], hex: '#777777', deltaE: 0 },
   outOfGamutDeltaE: 0,
   chipDeltaE: 0,
   includedLab: null,
@@ -16,6 +18,14 @@ const plain = {
 describe('why a swatch is not what was specified', () => {
   it('nothing, for a chip of a colour sRGB has to the bit', () => {
     expect(explainDistance(plain, 'chip')).toEqual([]);
+  });
+
+  it('a pattern that cannot reach the colour, or has one of its own, with the distance of its mean', () => {
+    const patterned = { ...plain, maps: { colour: 'a' }, delivered: { ...plain.delivered, deltaE: 2.34 } };
+    expect(explainDistance(patterned, 'panel', true).join(' ')).toMatch(/varies too much.*2\.3/);
+    expect(explainDistance({ ...patterned, colourFrom: 'map' }, 'panel', true).join(' ')).toMatch(
+      /mean of the colour map.*2\.3/,
+    );
   });
 
   it.each([

@@ -244,6 +244,7 @@ const ELSEWHERE: readonly FindingCode[] = [
   'renamed-since-delivery',
   'out-of-gamut',
   'pattern-off-colour',
+  'direction-missed',
   'pattern-flattened',
   'map-not-measured',
   'finish-phased-out',

@@ -1,0 +1,45 @@
+import { describe, expect, it } from 'vitest';
+import { chooseColourSource } from '../../../../server/core/finish/colour-source.ts';
+import type { CodeCounts } from '../../../../server/core/finish/level-map.ts';
+
+// half of the texels of code 100, half of code 160: their mean in linear light is (0.1274 + 0.3515) / 2 = 0.2394, code 134
+// (IEC 61966-2-1, by hand)
+const count = Array.from({ length: 256 }, (_, code) => (code === 100 || code === 160 ? 8 : 0));
+const CODES: CodeCounts = [count, count, count];
+const from = (finish: Parameters<typeof chooseColourSource>[0], codes: CodeCounts | null = CODES, hasMap = true) =>
+  chooseColourSource(finish, hasMap, codes).from;
+
+describe('where the colour of a finish comes from', () => {
+  it('is as the finish says', () => {
+    expect(from({ colour: { hex: '#2f5d73' }, colourFrom: 'map' })).toBe('map');
+    expect(from({ colour: { hex: '#868686' }, colourFrom: 'specification' })).toBe('specification');
+    expect(from({ colour: { hex: '#ffffff' }, colourFrom: 'specification' })).toBe('specification');
+  });
+
+  it('is the specification where a colour other than the map’s own is given', () => {
+    expect(from({ colour: { hex: '#2f5d73' } })).toBe('specification');
+    expect(from({ colour: { lab: [62, -6.8, 15.3], illuminant: 'D65', observer: '2deg' } })).toBe('specification');
+  });
+
+  it('is the map where none is given, white stands for it, or the map’s own mean is given', () => {
+    expect(from({})).toBe('map');
+    expect(from({ colour: { hex: '#ffffff' } })).toBe('map');
+    expect(from({ colour: { hex: '#868686' } })).toBe('map');
+    // a code beside it is ΔE00 0.4 away, which nobody sees
+    expect(from({ colour: { hex: '#878787' } })).toBe('map');
+    expect(from({ colour: { hex: '#8a8a8a' } })).toBe('specification');
+  });
+
+  it('is the specification where the map is not measured, or there is none', () => {
+    expect(from({ colour: { hex: '#868686' } }, null)).toBe('specification');
+    expect(from({ colour: { hex: '#ffffff' } }, null, false)).toBe('specification');
+    expect(from({ colour: { hex: '#2f5d73' }, colourFrom: 'map' }, null, false)).toBe('specification');
+  });
+
+  it('leaves white out of what is specified', () => {
+    expect(chooseColourSource({ colour: { hex: '#ffffff' } }, true, CODES).colour).toBeNull();
+    expect(chooseColourSource({ colour: { hex: '#2f5d73' }, colourFrom: 'map' }, true, CODES).colour).toEqual({
+      hex: '#2f5d73',
+    });
+  });
+});
