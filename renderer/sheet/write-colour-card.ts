@@ -54,7 +54,7 @@ function writeHead(card: ColourCard): string {
     ? ' Patterns are shown in true size, in the light of the studio, with a rule in millimetres; the mean is that of the material in even light.'
     : '';
   const note =
-    'Colours stand as they were specified, after an arrow converted to D65 and the 2° observer. ΔE00 is the distance of the printed hex from it; where the colour was measured for 10°, the second figure is how far such estimates are off as a rule.' +
+    'Colours stand as they were specified, after an arrow converted to D65 and the 2° observer. ΔE00 is the distance of the delivered colour from it, whose hex is rounded; where the colour was measured for 10°, the second figure is how far such estimates are off as a rule.' +
     scale;
   return `<div class="strip" ${strip}>${slices}</div>
 <div class="head" ${at(0, 1)}><h1>${escapeHtml(card.title)}</h1><div>Colour card · ${card.finishes} ${card.finishes === 1 ? 'finish' : 'finishes'} · ${card.date}</div></div>

@@ -68,7 +68,7 @@ export async function deliver(
       finish: finish.finish,
       name: finish.name,
       revision: loaded.finishes.byCode.get(foldCode(finish.finish))!.revision,
-      specified: loaded.finishes.byCode.get(foldCode(finish.finish))!.colour,
+      specified: finish.specification,
       hex: finish.hex,
       outOfGamutDeltaE: finish.outOfGamutDeltaE,
       colourFrom: finish.colourFrom,

@@ -62,7 +62,7 @@ export async function describeSwatch(
       illuminant: 'D65',
       observer: '2deg',
       hex: resolved.outOfGamutDeltaE > 0 ? null : resolved.hex,
-      given: finish.colour ?? null,
+      given: resolved.specification,
     },
     delivered: resolved.delivered && { ...resolved.delivered, deltaE: roundDeltaE(resolved.delivered.deltaE) },
     measured,

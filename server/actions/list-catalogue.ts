@@ -52,15 +52,15 @@ export async function listCatalogue(
       writeCsv(
         ['code', 'name', 'family', 'hex', 'l', 'a', 'b', 'deltaE', 'gu60', ...SPECIFIED_COLUMNS, 'gu60From'],
         used.map((finish) => {
-          const { family, name, colour } = loaded.finishes.byCode.get(foldCode(finish))!;
+          const { family, name } = loaded.finishes.byCode.get(foldCode(finish))!;
           const resolved = loaded.finishes.resolve(finish);
-          const { hex, specifiedLab, delivered, gu60 } = resolved;
+          const { hex, specification, specifiedLab, delivered, gu60 } = resolved;
           const lab = specifiedLab.map((value) => Number(value.toFixed(2)));
           const gloss = gu60 === null ? null : Math.round(gu60);
           const from = gu60 === null ? null : isGlossRead(resolved) ? 'reading' : 'computed';
           const deltaE = delivered && Number(delivered.deltaE.toFixed(2));
           const shown = delivered?.hex ?? hex;
-          return [finish, name, sayFamily(family), shown, ...lab, deltaE, gloss, ...listSpecified(colour), from];
+          return [finish, name, sayFamily(family), shown, ...lab, deltaE, gloss, ...listSpecified(specification), from];
         }),
       ),
     );

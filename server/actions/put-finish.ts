@@ -3,6 +3,7 @@ import type { Article, FinishMaps, StoredFinish } from '../core/finish/finish.ts
 import { type GivenArticle, type GivenFinish, readArticle, readFinish } from '../core/finish/read-finish.ts';
 import type { Author, Change } from '../core/history/history.ts';
 import { Problem } from '../core/problems.ts';
+import { count } from '../core/product/say.ts';
 import type { Context } from './context.ts';
 
 /**
@@ -73,7 +74,7 @@ export async function putArticle(
     );
     if (uncoloured.length > 0) {
       throw new Problem('finish-in-use', {
-        detail: `${uncoloured.length} finishes of this article have their colour from its colour map, such as ${uncoloured[0]!.finish}. Give them colours of their own first, or keep the map.`,
+        detail: `${count(uncoloured.length, 'finish', 'finishes')} of this article, such as ${uncoloured[0]!.finish}, take the colour from its colour map. Give them colours of their own first, or keep the map.`,
         findings: uncoloured.slice(0, 20).map(({ finish }) => ({ finish })),
       });
     }

@@ -5,7 +5,7 @@
 import type { Approval, Standing } from '../core/approval/approval.ts';
 import type { Lab } from '../core/colour/lab.ts';
 import type { DeliverySummary } from '../core/delivery/delivery.ts';
-import type { Article, ColourSource, Finish, StoredFinish } from '../core/finish/finish.ts';
+import type { Article, ColourSource, ColourSpecification, Finish, StoredFinish } from '../core/finish/finish.ts';
 import type { JudgedTolerance } from '../core/finish/judge-difference.ts';
 import type { LevelledMap } from '../core/finish/level-map.ts';
 import type { MapFacts, MapUse } from '../core/finish/map-facts.ts';
@@ -204,6 +204,8 @@ export interface ResolvedAnswer {
   /** The colour of the surface, or the mean of its pattern, in 8 bits: what a chip shows. */
   readonly hex: string;
   readonly colourFrom: ColourSource;
+  /** The colour it is held against, as it was given; null where the map's own is all there is. */
+  readonly specification: ColourSpecification | null;
   /** Area mean of what is delivered (factor × colour map, coat and sheen aside); null where it cannot be measured. */
   readonly delivered: DeliveredColour | null;
   /** How the colour map is laid; null without one. */

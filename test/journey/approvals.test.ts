@@ -77,7 +77,7 @@ it('lapses when a slot takes another finish, keeps other things or turns its gra
   await put('/api/products/TOUCH/schedule', schedule('TARN.3'));
   const path = `/api/products/TOUCH/slots/${shell}`;
   await patch(path, { keep: { occlusion: false } });
-  expect(await tell()).toBe('“Body” keeps other things of its part now.');
+  expect(await tell()).toBe('What “Body” keeps of its part has changed.');
   await patch(path, { keep: { occlusion: true }, grainDegrees: 90 });
   expect(await tell()).toBe('The grain on “Body” lies at 90° now; it lay at 0°.');
   await patch(path, { grainDegrees: 0, fixed: true });

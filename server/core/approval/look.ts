@@ -93,7 +93,7 @@ function listWornChanges(before: WornLook, after: WornLook, sameModel: boolean):
   } else if (before.look !== after.look) {
     changes.push(`The finish ${after.finish}${is ? ` on ${place}` : ''} has changed.`);
   }
-  if (was?.keeps !== is?.keeps) changes.push(`${place} keeps other things of its part now.`);
+  if (was?.keeps !== is?.keeps) changes.push(`What ${place} keeps of its part has changed.`);
   if (was?.grainDegrees !== is?.grainDegrees) {
     changes.push(`The grain on ${place} lies at ${is?.grainDegrees}° now; it lay at ${was?.grainDegrees}°.`);
   }

@@ -48,7 +48,7 @@ export interface DeliveryManifest {
     readonly name: string;
     readonly revision: number;
     /** The colour as its maker stated it, with illuminant and observer; absent in deliveries from before it was written. */
-    readonly specified?: ColourSpecification;
+    readonly specified?: ColourSpecification | null;
     readonly hex: string;
     readonly outOfGamutDeltaE: number;
     /** The next three are left out in deliveries from before maps were levelled. */

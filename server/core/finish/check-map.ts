@@ -33,10 +33,11 @@ export function checkMap(map: MapUnderCheck): Finding[] {
 /** What is said of an image used as one map of a finish, beside what `checkMap` says of it. Never throws. */
 export function checkMapUse({ sha256, facts }: MapUnderCheck, use: MapUse): Finding[] {
   if (!facts) return [];
+  const { codes: _, ...seen } = facts.content;
   const wrong = (message: string, expected: string, severity?: 'note'): Finding[] => [
     makeFinding(
       'map-wrong-content',
-      { where: `maps.${use}`, place: `file ${sha256.slice(0, 12)}`, message, seen: facts.content, expected },
+      { where: `maps.${use}`, place: `file ${sha256.slice(0, 12)}`, message, seen, expected },
       severity,
     ),
   ];

@@ -7,7 +7,7 @@ import type { ColourSpecification } from './finish.ts';
 export const SPECIFIED_COLUMNS = ['specifiedAs', 'specified', 'illuminant', 'observer', 'geometry'] as const;
 
 /** The cells of those columns, with plain minus signs for programs. */
-export function listSpecified(colour: ColourSpecification | undefined): (string | null)[] {
+export function listSpecified(colour: ColourSpecification | null): (string | null)[] {
   if (!colour) return ['map', null, null, null, null];
   if ('hex' in colour) return ['hex', colour.hex, null, null, null];
   if ('spectrum' in colour) {

@@ -6,7 +6,16 @@ import { decodeSrgb, hexToLinear, type LinearRgb, linearToHex, luminance } from 
 import { changeSupplied, type SuppliedChange } from './change-supplied.ts';
 import { chooseColourSource } from './colour-source.ts';
 import { FAMILY_DEFAULTS } from './families.ts';
-import type { Article, ColourSource, Finish, FinishMaps, GlossReading, Surface, Tile } from './finish.ts';
+import type {
+  Article,
+  ColourSource,
+  ColourSpecification,
+  Finish,
+  FinishMaps,
+  GlossReading,
+  Surface,
+  Tile,
+} from './finish.ts';
 import { type CodeCounts, keepMap, type LevelledMap, levelMap } from './level-map.ts';
 import { type ResolvedGloss, resolveGloss } from './resolve-gloss.ts';
 import { type ResolvedShading, resolveShading } from './resolve-shading.ts';
@@ -22,6 +31,8 @@ export interface ResolvedFinish extends ResolvedShading, ResolvedGloss {
   readonly baseColour: LinearRgb;
   /** Whether that is the specified colour or the mean of the colour map; `specification` without a colour map. */
   readonly colourFrom: ColourSource;
+  /** The colour it is held against, as it was given; null where the map's own is all there is. */
+  readonly specification: ColourSpecification | null;
   /** How the colour map is laid; null without one, and for one that could not be measured. */
   readonly levelled: LevelledMap | null;
   /** What is delivered; null where the colour map could not be measured, or a supplied material says nothing of itself. */
@@ -116,6 +127,7 @@ export function resolveFinish(
     name: finish.name,
     baseColour,
     colourFrom: colour.from,
+    specification: colour.specification,
     levelled: colour.levelled,
     delivered: isKnown ? describeDelivered(colour.levelled?.mean ?? baseColour, specifiedLab) : null,
     roughness,
@@ -167,25 +179,14 @@ function resolveColour(
   codes: CodeCounts | null,
   surface: Parameters<typeof specifyColour>[1],
 ) {
-  const source = chooseColourSource(finish, hasMap, codes);
-  const specified = source.colour && specifyColour(source.colour, surface);
+  const { from, colour: specification } = chooseColourSource(finish, hasMap, codes);
+  const specified = specification && specifyColour(specification, surface);
   const fitted = specified && fitToGamut(specified.rgb);
-  if (source.from === 'map') {
-    const levelled = codes && keepMap(codes);
-    const baseColour = levelled?.mean ?? fitted?.rgb ?? WHITE;
-    const specifiedLab = specified?.lab ?? linearToLab(baseColour);
-    return { from: source.from, specified, fitted, levelled, baseColour, specifiedLab };
-  }
-  const baseColour = fitted?.rgb ?? WHITE;
-  const levelled = codes && levelMap(baseColour, codes);
-  return {
-    from: source.from,
-    specified,
-    fitted,
-    levelled,
-    baseColour,
-    specifiedLab: specified?.lab ?? linearToLab(WHITE),
-  };
+  const asked = fitted?.rgb ?? WHITE;
+  const levelled = codes && (from === 'map' ? keepMap(codes) : levelMap(asked, codes));
+  const baseColour = from === 'map' ? (levelled?.mean ?? asked) : asked;
+  const specifiedLab = specified?.lab ?? linearToLab(baseColour);
+  return { from, specification, specified, fitted, levelled, baseColour, specifiedLab };
 }
 
 /** Of a finish that names no colour and whose map could not be measured. */

@@ -6,7 +6,7 @@ import type { ResolvedFinish } from './resolve-finish.ts';
  * A colour as its maker stated it, in one short line: `#2f5d73`; `Lab 38.1 −8.2 −15.4, D65/10°, di:8`;
  * `spectrum 400–700 nm, every 10 nm`; where none was stated, that it is the map's.
  */
-export function sayColour(colour: ColourSpecification | undefined): string {
+export function sayColour(colour: ColourSpecification | null): string {
   if (!colour) return 'mean of the colour map';
   if ('hex' in colour) return colour.hex;
   if ('lab' in colour) return `Lab ${sayFigures(colour.lab)}, ${sayViewing(colour)}`;
@@ -22,11 +22,11 @@ export function sayColour(colour: ColourSpecification | undefined): string {
  * @example sayConverted({ hex: '#2f5d73' }, resolved) // 'Lab 36.9 −8.5 −16.3, D65/2°'
  */
 export function sayConverted(
-  colour: ColourSpecification | undefined,
+  colour: ColourSpecification | null,
   { specifiedLab, includedLab }: Pick<ResolvedFinish, 'specifiedLab' | 'includedLab'>,
 ): string | null {
   const same =
-    colour !== undefined &&
+    colour !== null &&
     'lab' in colour &&
     colour.illuminant === 'D65' &&
     colour.observer === '2deg' &&

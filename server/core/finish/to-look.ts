@@ -11,6 +11,7 @@ const MAKES_LOOK = {
   baseColour: true,
   levelled: true,
   colourFrom: false,
+  specification: false,
   colourLab: false,
   delivered: false,
   roughness: true,

@@ -44,14 +44,17 @@ export function explainLight(
     // what takes all light mirrors none
     if (luminance(baseColour) === 0) return steps;
     const percent = Math.round((100 * luminance(light)) / luminance(baseColour));
-    return [`In the middle it mirrors ${percent} % of the light in which a metal shows its own reflectance.`, ...steps];
+    return [
+      `The light it mirrors in the middle is ${percent} % of what shows a metal at its own reflectance.`,
+      ...steps,
+    ];
   }
   return listSteps(baseColour, [
     {
       after: 'the exposure, which a matt grey card sets',
       rgb: mapChannels(baseColour, (value) => value * BODY_EXPOSURE),
     },
-    { after: 'the surface, which mirrors light and lets less of it in', rgb: light },
+    { after: 'the reflection at the surface', rgb: light },
     last,
   ]);
 }

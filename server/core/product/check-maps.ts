@@ -46,7 +46,7 @@ function checkColourMap({ survey, refer }: ModelFacts, material: SurveyedMateria
   const what = !content
     ? 'What is in it could not be read here.'
     : patterned
-      ? `It carries a pattern (mean ${content.colour.hex}, ΔE ${content.colour.deltaE.toFixed(1)} from it). As neutral detail the pattern stays under every finish, without its hue.`
+      ? `The map carries a pattern: its texels differ from their mean ${content.colour.hex} by ΔE ${content.colour.deltaE.toFixed(1)} on average. As neutral detail the pattern stays under every finish, without its hue.`
       : `It is nearly one colour (${content.colour.hex}), so nothing is missed.`;
   return [
     makeFinding('colour-map-blocks-recolour', {

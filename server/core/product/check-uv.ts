@@ -70,7 +70,7 @@ function checkDensity({ refer }: ModelFacts, material: SurveyedMaterial): Findin
       {
         where: pointerOf(material),
         place: placeOf(material),
-        message: `A repeat comes out at ${Math.round(low * 100)} to ${sayShare(high)} of its true size on ${labelOf(material)}: from the 5th to the 95th percentile of area it grows by ${sayShare(high / low - 1)}, and ${sayShare(off)} of the surface is off by more than ${sayShare(SIZE_OFF - 1)}. ${sayWhere(pieces, whole)} Unwrap the part at one density, or have box UVs generated${laid > 0 ? `: its own ${laid === 1 ? 'map is' : `${count(laid, 'map')} are`} then laid anew, and no longer where ${laid === 1 ? 'it was' : 'they were'} painted` : ''}.`,
+        message: `A repeat comes out at ${Math.round(low * 100)} to ${sayShare(high)} of its true size on ${labelOf(material)}: the 5th and the 95th percentile of area differ by ${sayShare(high / low - 1)}, and ${sayShare(off)} of the surface is off by more than ${sayShare(SIZE_OFF - 1)}. ${sayWhere(pieces, whole)} Unwrap the part at one density, or have box UVs generated${laid > 0 ? `: its own ${laid === 1 ? 'map is' : `${count(laid, 'map')} are`} then laid anew, and no longer where ${laid === 1 ? 'it was' : 'they were'} painted` : ''}.`,
         seen: {
           low,
           high,

@@ -129,7 +129,7 @@ function describeChip(
     hex: resolved.hex,
     lines: [
       `${finish.finish} · ${sayFamily(finish.family)}${leaving}`,
-      ...saySpecified(finish.colour, resolved),
+      ...saySpecified(resolved),
       sayDistance(resolved),
       sayGloss(resolved),
     ],

@@ -1,4 +1,3 @@
-import type { ColourSpecification } from '../finish/finish.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { METAL_CHIP, sayColour, sayConverted, sayLab } from '../finish/say-colour.ts';
 
@@ -7,13 +6,13 @@ import { METAL_CHIP, sayColour, sayConverted, sayLab } from '../finish/say-colou
  * 2° by its definition, and in two for others.
  */
 export function saySpecified(
-  colour: ColourSpecification | undefined,
-  resolved: Pick<ResolvedFinish, 'specifiedLab' | 'includedLab' | 'metalness'>,
+  resolved: Pick<ResolvedFinish, 'specification' | 'specifiedLab' | 'includedLab' | 'metalness'>,
 ): string[] {
+  const { specification: colour } = resolved;
   const converted = sayConverted(colour, resolved);
   const given = sayColour(colour);
   const said =
-    !colour || 'hex' in colour
+    colour && 'hex' in colour
       ? [`${given} → ${sayLab(resolved.specifiedLab)}`]
       : converted === null
         ? [given]

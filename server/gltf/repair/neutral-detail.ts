@@ -161,7 +161,7 @@ function report(edit: ModelEdit, planned: readonly ImagePlan[], clipped: readonl
     planned.length === 1 ? ['1 colour map is', 'its'] : [`${planned.length} colour maps are`, 'their'];
   const cut =
     clipped.length > 0
-      ? ` The mean colour of ${listMaterialNames(edit, clipped)} is more vivid than a neutral map can carry, and was brought nearer.`
+      ? ` The mean colour of ${listMaterialNames(edit, clipped)} is too light or too vivid for a neutral map, and was brought nearer.`
       : '';
   return done(
     `${images} neutral detail now, on ${listMaterialNames(edit, materials)}: the pattern is kept, ${they} linear mean is ` +

@@ -1,3 +1,4 @@
+import { count } from '../../core/product/say.ts';
 import { readFactors } from '../survey/read-factors.ts';
 import type { ModelEdit } from './model-edit.ts';
 import { listMaterialNames, pickMaterials, sayMissing } from './pick-materials.ts';
@@ -29,7 +30,10 @@ export const setNonmetal: Repairer<'set-nonmetal'> = {
       pbr.metallicFactor = 0;
       if (pbr.metallicRoughnessTexture) maps++;
     }
-    const kept = maps > 0 ? ` ${maps} metallic-roughness maps stay for their roughness.` : '';
+    const kept =
+      maps > 0
+        ? ` ${count(maps, 'metallic-roughness map')} ${maps === 1 ? 'stays for its' : 'stay for their'} roughness.`
+        : '';
     return done(`metallicFactor is 0 now on ${listMaterialNames(edit, changed)}.${kept}${sayMissing(edit, missing)}`, {
       materials: changed.length,
       mapsKept: maps,

@@ -17,7 +17,7 @@ export function DraftFigure({ model, before }: DraftFigureProps) {
   const draft = model.shown.value;
   const trouble = model.outcome.value.trouble;
   const distance = draft && describeDistance(draft);
-  const converted = draft && sayConverted(draft.finish.colour, draft.resolved);
+  const converted = draft && sayConverted(draft.resolved.specification, draft.resolved);
   return (
     <figure class="draft">
       <Sphere model={model} before={before} />
@@ -33,7 +33,7 @@ export function DraftFigure({ model, before }: DraftFigureProps) {
               <div>
                 <dt>Specified</dt>
                 <dd>
-                  {sayColour(draft.finish.colour)}
+                  {sayColour(draft.resolved.specification)}
                   {converted !== null && (
                     <>
                       <br />→ {converted}

@@ -21,7 +21,7 @@ interface FinishSampleProps {
 /** A finish on the sample card: the sphere in the studio's light, the flat chip, and its figures. */
 export function FinishSample({ model, finish }: FinishSampleProps) {
   const { resolved } = finish;
-  const converted = sayConverted(finish.colour, {
+  const converted = sayConverted(resolved.specification, {
     specifiedLab: resolved.lab.value,
     includedLab: resolved.includedLab ?? null,
   });
@@ -45,10 +45,10 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
           <dt class="unseen">Code</dt>
           <dd class="code">{finish.finish}</dd>
           <dt class="unseen">Colour as specified</dt>
-          <dd>{sayColour(finish.colour)}</dd>
+          <dd>{sayColour(resolved.specification)}</dd>
           <dt class="unseen">Converted, and as it is delivered</dt>
           <dd>
-            → {converted !== null && `${converted}, `}sRGB {resolved.hex}
+            → {converted !== null && `${converted}, `}sRGB {resolved.delivered?.hex ?? resolved.hex}
             {resolved.metalness === 1 && `, ${METAL_CHIP}`}
           </dd>
           <dt class="unseen">Surface</dt>

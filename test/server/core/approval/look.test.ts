@@ -95,7 +95,7 @@ describe('what changed in a variant', () => {
     [withSeat({}, { finish: 'oak' }), []],
     [withSeat({}, { look: 'p' }), ['The finish OAK on “Seat” has changed.']],
     [withSeat({}, { finish: 'ASH' }), ['“Seat” wears ASH now; it wore OAK.']],
-    [withSeat({ keeps: 'l' }), ['“Seat” keeps other things of its part now.']],
+    [withSeat({ keeps: 'l' }), ['What “Seat” keeps of its part has changed.']],
     [withSeat({ grainDegrees: 90 }), ['The grain on “Seat” lies at 90° now; it lay at 0°.']],
     [withSeat({ covers: 'd' }), ['“Seat” covers other parts of the model now.']],
     [withSeat({ fixed: true }, { look: 'p' }), ['“Seat” is fixed now and shows the model’s own material.']],

@@ -64,7 +64,7 @@ describe('what the studio’s light makes of a colour', () => {
   ])('of %s: how much light it mirrors, and the tone curve', (_, baseColour, field) => {
     const light = times(baseColour, field);
     const [share, lightness] = explainLight({ ...plain, metalness: 1, baseColour }, measure(light));
-    expect(share).toContain(`mirrors ${Math.round(field * 100)} % of the light`);
+    expect(share).toContain(`is ${Math.round(field * 100)} % of what`);
     const [from, mirrored, shown] = [baseColour, light, toneNeutral(light)].map((rgb) => look(rgb).lightness);
     const [first, second] = readFigures(lightness);
     expect(first).toBeCloseTo(mirrored! - from!, 0);

@@ -56,7 +56,7 @@ describe('a repeat that comes out at different sizes', () => {
       ],
     });
     expect(finding!.message).toContain('comes out at 50 to 150 % of its true size');
-    expect(finding!.message).toContain('from the 5th to the 95th percentile of area it grows by 200 %');
+    expect(finding!.message).toContain('the 5th and the 95th percentile of area differ by 200 %');
     expect(finding!.message).toContain('99 % of the surface is off by more than 10 %');
     expect(finding!.message).toContain('500 mm on “Cushion”, 1 piece of 33 %, and 1,500 mm on “Back”, 1 piece of 66 %');
     expect(finding!.message).toContain('or have box UVs generated.');
