@@ -5,7 +5,7 @@ import type { MapFile } from '../core/ports/models.ts';
 import { encodePng } from './encode-png.ts';
 import { readPixels } from './read-pixels.ts';
 
-/** A JPEG is written again at this quality, colour at full size: its mean then moves by less than ΔE00 0.1 (own test). */
+/** A JPEG is written again at this quality, colour at full size: its mean then moves by less than ΔE00 0.2. */
 const JPEG = { quality: 95, chromaSubsampling: '4:4:4' } as const;
 
 /**

@@ -13,7 +13,7 @@ interface ColourFieldsProps {
 }
 
 const SOURCES: readonly (readonly [ColourSource, string])[] = [
-  ['specification', 'The colour given here; the map is levelled to it'],
+  ['specification', 'The colour given here'],
   ['map', 'The colour map'],
 ];
 const WAYS: readonly (readonly [ColourWay, string])[] = [
