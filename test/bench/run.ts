@@ -7,13 +7,14 @@ import { benchColours } from './colours.ts';
 import { benchDelivery } from './delivery.ts';
 import { benchFirstPicture } from './first-picture.ts';
 import { benchLayers } from './layers.ts';
+import { benchLevelling } from './levelling.ts';
 import { benchMemory } from './memory.ts';
 import { benchStart } from './start.ts';
 import { benchSurvey } from './survey.ts';
 import { benchSwatches } from './swatches.ts';
 import { benchThousand } from './thousand.ts';
 
-/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|colours|memory]`: measures side by side and prints ratios; asserts nothing. */
+/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|colours|levelling|memory]`: measures side by side and prints ratios; asserts nothing. */
 /** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
 const PARTS = [6, 600];
 
@@ -37,6 +38,7 @@ try {
   if (!only || only === 'thousand') await benchThousand();
   if (!only || only === 'choices') await benchChoices();
   if (!only || only === 'colours') await benchColours();
+  if (!only || only === 'levelling') await benchLevelling();
   if (!only || only === 'memory') await benchMemory(folder);
 } finally {
   await rm(folder, { recursive: true, force: true });
