@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { LAY_IN_METRES, layTile } from '../../../../server/core/delivery/lay-tile.ts';
+import { LAY_IN_METRES, layTile, missedDegrees } from '../../../../server/core/delivery/lay-tile.ts';
 import { toUvMap } from '../../../../server/core/delivery/uv-map.ts';
 import type { UvLay } from '../../../../server/core/product/survey.ts';
 
@@ -57,4 +57,16 @@ describe('a repeat', () => {
     expectStep(across, [0.2 * Math.cos((40 * Math.PI) / 180), -0.2 * Math.sin((40 * Math.PI) / 180)]);
     expect(layTile(tile, { ...drawnOut, turnDegrees: 310 }, 30).rotation).toBeUndefined();
   });
+});
+
+// scale before turn (KHR_texture_transform, T · R · S) shears an oblong repeat at all but quarter turns
+it.each([
+  [SQUARE, 30, 0, 0],
+  [OBLONG, 90, 0, 0],
+  [OBLONG, 30, 0, 30],
+  [OBLONG, 60, 0, 30],
+  [OBLONG, 350, 0, 10],
+  [OBLONG, 20, 60, 10],
+])('a repeat of %o at %i° on a part that is turned by %i° misses its direction by %i°', (tile, grain, turn, missed) => {
+  expect(missedDegrees(tile, { turnDegrees: turn }, grain)).toBeCloseTo(missed, 9);
 });
