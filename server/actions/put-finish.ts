@@ -54,10 +54,10 @@ export async function putArticle(
   const before = await context.stores.getArticle(code);
   const maps = await takeMaps(context, given.maps);
   const article = { ...readArticle(code, { ...given, ...maps }), article: before?.article ?? code };
-  const others = (await context.stores.listFinishes()).filter(
-    (finish) =>
-      finish.article !== undefined && foldCode(finish.article) === foldCode(code) && finish.family !== given.family,
+  const own = (await context.stores.listFinishes()).filter(
+    (finish) => finish.article !== undefined && foldCode(finish.article) === foldCode(code),
   );
+  const others = own.filter(({ family }) => family !== given.family);
   if (others.length > 0) {
     throw new Problem('finish-in-use', {
       detail: `${others.length} finishes of this article are of the family ${others[0]!.family}. Change them first, or keep the family.`,
@@ -65,13 +65,7 @@ export async function putArticle(
     });
   }
   if (given.maps?.colour === undefined) {
-    const uncoloured = (await context.stores.listFinishes()).filter(
-      (finish) =>
-        finish.article !== undefined &&
-        foldCode(finish.article) === foldCode(code) &&
-        finish.colour === undefined &&
-        finish.maps?.colour === undefined,
-    );
+    const uncoloured = own.filter(({ colour, maps }) => colour === undefined && maps?.colour === undefined);
     if (uncoloured.length > 0) {
       throw new Problem('finish-in-use', {
         detail: `${count(uncoloured.length, 'finish', 'finishes')} of this article, such as ${uncoloured[0]!.finish}, take the colour from its colour map. Give them colours of their own first, or keep the map.`,

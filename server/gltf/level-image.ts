@@ -1,5 +1,5 @@
 import sharp from 'sharp';
-import type { LevelTables } from '../core/finish/level-map.ts';
+import { findLevelledType, type LevelTables } from '../core/finish/level-map.ts';
 import { sniffImage } from '../core/picture/sniff-image.ts';
 import type { MapFile } from '../core/ports/models.ts';
 import { encodePng } from './encode-png.ts';
@@ -10,8 +10,7 @@ const JPEG = { quality: 95, chromaSubsampling: '4:4:4' } as const;
 
 /**
  * Re-encodes a colour map through tables of codes: some tenths of a second for 2048 × 2048 texels, to be run in a worker by
- * who serves others meanwhile. Alpha stays. A JPEG stays a JPEG, since a PNG of a scan weighs six times as much; all else
- * becomes a PNG. The same input gives the same bytes.
+ * who serves others meanwhile. Alpha stays. The type is that of `findLevelledType`. The same input gives the same bytes.
  * @throws for what cannot be decoded
  */
 export async function levelImage(image: Uint8Array, tables: LevelTables): Promise<MapFile> {
@@ -21,9 +20,8 @@ export async function levelImage(image: Uint8Array, tables: LevelTables): Promis
     data[i + 1] = tables[1][data[i + 1]!]!;
     data[i + 2] = tables[2][data[i + 2]!]!;
   }
-  if (sniffImage(image) === 'image/jpeg') {
-    const levelled = sharp(data, { raw: { width: widthPx, height: heightPx, channels } });
-    return { bytes: await levelled.jpeg(JPEG).toBuffer(), mimeType: 'image/jpeg' };
-  }
-  return { bytes: await encodePng({ data, widthPx, heightPx, channels }), mimeType: 'image/png' };
+  const mimeType = findLevelledType(sniffImage(image) ?? '');
+  if (mimeType === 'image/png') return { bytes: await encodePng({ data, widthPx, heightPx, channels }), mimeType };
+  const levelled = sharp(data, { raw: { width: widthPx, height: heightPx, channels } });
+  return { bytes: await levelled.jpeg(JPEG).toBuffer(), mimeType };
 }

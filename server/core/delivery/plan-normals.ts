@@ -45,14 +45,18 @@ export interface BakedSize {
  * long as the UVs stay within 0–1, or both maps repeat with every UV unit.
  */
 export function planNormals(part: LaidNormals, finish: LaidNormals, bounds: UvBounds | null): BakedSize | NotCombined {
-  const within = bounds !== null && [...bounds.min, ...bounds.max].every((uv) => uv >= -EDGE && uv <= 1 + EDGE);
   const repeats = part.repeats && repeatsByUnit(part.lay) && repeatsByUnit(finish.lay);
-  if (!within && !repeats) return { why: 'beyond-square', bounds };
+  if (!isWithinSquare(bounds) && !repeats) return { why: 'beyond-square', bounds };
   const widthPx = raise(Math.max(countAcross(part), countAcross(finish)));
   const heightPx = raise(Math.max(countDown(part), countDown(finish)));
   const neededPx = Math.max(widthPx, heightPx);
   if (!(neededPx <= BAKED_LIMIT_PX)) return { why: 'too-fine', neededPx };
   return { widthPx, heightPx, repeats };
+}
+
+/** Whether UVs are known to stay within 0–1, rounding aside. */
+export function isWithinSquare(bounds: UvBounds | null): boolean {
+  return bounds !== null && [...bounds.min, ...bounds.max].every((uv) => uv >= -EDGE && uv <= 1 + EDGE);
 }
 
 /** Texels of a map along one UV unit in u, and in v. */

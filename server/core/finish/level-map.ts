@@ -51,12 +51,13 @@ const LEAST_MEAN = LINEAR_CODES[5]!;
 export function levelMap(target: LinearRgb, counts: CodeCounts): LevelledMap {
   const asItIs = layMap(target, meanOf(counts), null, 0);
   if (isReached(target, asItIs)) return asItIs;
+  let levelled = asItIs;
   for (const contrast of CONTRASTS) {
     const { mean, clipped } = measureLevelled(counts, contrast);
-    const levelled = layMap(target, mean, contrast, clipped);
-    if (isReached(target, levelled) || contrast === CONTRASTS.at(-1)) return levelled;
+    levelled = layMap(target, mean, contrast, clipped);
+    if (isReached(target, levelled)) break;
   }
-  return asItIs;
+  return levelled;
 }
 
 /**
@@ -90,6 +91,11 @@ export function makeLevelTables(counts: CodeCounts, contrast: number): LevelTabl
     return Uint8Array.from(LINEAR_CODES, (light) => toCode((1 + contrast * (light / mean - 1)) / peak));
   };
   return [make(counts[0]), make(counts[1]), make(counts[2])];
+}
+
+/** The type of a map that is re-encoded: a JPEG stays one, since a PNG of a scan weighs six times as much. */
+export function findLevelledType(mimeType: string): 'image/jpeg' | 'image/png' {
+  return mimeType === 'image/jpeg' ? mimeType : 'image/png';
 }
 
 /** What is known of a map at one contrast; the same for every finish that has the map. */

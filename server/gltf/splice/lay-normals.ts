@@ -1,7 +1,7 @@
 import { type FileHandle, open } from 'node:fs/promises';
 import type { NormalsApart } from '../../core/delivery/judge-normals.ts';
 import { layTile } from '../../core/delivery/lay-tile.ts';
-import { type NotCombined, planNormals } from '../../core/delivery/plan-normals.ts';
+import { isWithinSquare, type NotCombined, planNormals } from '../../core/delivery/plan-normals.ts';
 import {
   type TextureTransform,
   toMetres,
@@ -167,8 +167,6 @@ const TILED = ['repeat', 'repeat'] as const;
 type Frame = Required<Pick<TextureTransform, 'scale' | 'offset'>>;
 
 const AS_THEY_ARE: Frame = { scale: [1, 1], offset: [0, 0] };
-/** UVs a thousandth outside come from rounding. */
-const EDGE = 1e-3;
 
 /**
  * The coordinates a map of both may be made for, the better first: the UVs as they are, and those of the part's own map, as
@@ -181,9 +179,7 @@ function listFrames(
 ): Frame[] {
   if (rotation !== 0 || !(scale[0] > 0 && scale[1] > 0)) return [AS_THEY_ARE];
   const own: Frame = { scale, offset };
-  const moved = bounds && moveBounds(own, bounds);
-  const fits = moved && [...moved.min, ...moved.max].every((uv) => uv >= -EDGE && uv <= 1 + EDGE);
-  return fits ? [own, AS_THEY_ARE] : [AS_THEY_ARE, own];
+  return isWithinSquare(bounds && moveBounds(own, bounds)) ? [own, AS_THEY_ARE] : [AS_THEY_ARE, own];
 }
 
 /** A map in terms of the frame's coordinates. */

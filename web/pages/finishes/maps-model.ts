@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
 import type { MapImage } from '../../../renderer/page/finish-document.ts';
-import type { CodeCounts } from '../../../server/core/finish/level-map.ts';
+import { type CodeCounts, findLevelledType } from '../../../server/core/finish/level-map.ts';
 import type { ResolvedFinish } from '../../../server/core/finish/resolve-finish.ts';
 import type { FileAnswer } from '../../../server/http/answers.ts';
 import { call, get, say, seg } from '../../api.ts';
@@ -58,8 +58,7 @@ export function createMapsModel() {
     const file = files.value.get(sha256);
     if (!file) return undefined;
     const address = contrast === null ? getImageAddress(sha256) : `${getImageAddress(sha256)}?contrast=${contrast}`;
-    // a map is re-encoded as it came if that was a JPEG, and as PNG otherwise
-    const mimeType = contrast === null || file.mimeType === 'image/jpeg' ? file.mimeType : 'image/png';
+    const mimeType = contrast === null ? file.mimeType : findLevelledType(file.mimeType);
     return { uri: new URL(address, location.href).href, mimeType };
   }
 
