@@ -22,7 +22,7 @@ export async function buildDemo(): Promise<DemoPack> {
     products: [
       {
         code: 'QM-L46',
-        name: 'Dunlin table lamp',
+        name: 'Tarrowick table lamp',
         class: 'table-lamp',
         mount: 'table',
         sheet: LAMP_SHEET,
@@ -41,7 +41,7 @@ export async function buildDemo(): Promise<DemoPack> {
       },
       {
         code: 'QM-S45',
-        name: 'Dunlin stool',
+        name: 'Tarrowick stool',
         class: 'stool',
         mount: 'floor',
         sheet: STOOL_SHEET,

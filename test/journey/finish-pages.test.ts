@@ -104,7 +104,7 @@ describe('a finish on its sheet', () => {
   it('is saved as it was written', async () => {
     await page.locator('input[aria-label="Language, such as de, row 1"]').fill('de');
     await page.locator('input[aria-label="Name in it, row 1"]').fill('Bergsee');
-    await write('Supplier', 'Harbour Coatings');
+    await write('Supplier', 'Wexmill Coatings');
     await write('Tags, between commas', 'warm, outdoor');
     await write('Signed off for screens, sRGB', '#2f5d73');
     await see('The colour for screens is ΔE00');
@@ -117,7 +117,7 @@ describe('a finish on its sheet', () => {
       tile: { widthMm: 300, heightMm: 200, grainDegrees: 90 },
       maps: { colour: expect.stringMatching(/^[0-9a-f]{64}$/) },
       names: { de: 'Bergsee' },
-      supplier: 'Harbour Coatings',
+      supplier: 'Wexmill Coatings',
       tags: ['warm', 'outdoor'],
       display: { hex: '#2f5d73' },
     });

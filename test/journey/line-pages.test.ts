@@ -67,13 +67,13 @@ describe('a line’s page', () => {
   it('shows the positions that three products share', async () => {
     await see('Touch switch');
     await page.waitForFunction(() => !document.body.textContent.includes('Being counted'));
-    expect(await readRow('positions', 'fittings')).toContain('Dunlin table lamp, Dunlin stool, Touch switch');
-    expect(await readRow('positions', 'cord')).toContain('Dunlin table lamp, Touch switch');
+    expect(await readRow('positions', 'fittings')).toContain('Tarrowick table lamp, Tarrowick stool, Touch switch');
+    expect(await readRow('positions', 'cord')).toContain('Tarrowick table lamp, Touch switch');
     // the rule of companions binds the two that have both
-    expect(await readRow('rules', '4')).toContain('Dunlin table lamp, Touch switch');
+    expect(await readRow('rules', '4')).toContain('Tarrowick table lamp, Touch switch');
     for (const [name, code] of [
-      ['Dunlin table lamp', 'QM-L46'],
-      ['Dunlin stool', 'QM-S45'],
+      ['Tarrowick table lamp', 'QM-L46'],
+      ['Tarrowick stool', 'QM-S45'],
       ['Touch switch', 'TOUCH'],
     ]) {
       expect((await readRow('effects', name!)).replaceAll('\u2009', '')).toContain(
@@ -147,7 +147,7 @@ describe('a line’s page', () => {
     await press('Add the rule');
     await see('No finish is left for Cord because Stem and fitter PLT-804 excludes all 3 of its finishes.');
     await see(`before the last change ${before} combinations`);
-    expect(await readRow('effects', 'Dunlin table lamp')).toContain('1 of 9');
+    expect(await readRow('effects', 'Tarrowick table lamp')).toContain('1 of 9');
     expect((await getLine()).rules).toHaveLength(5);
   });
 });

@@ -242,7 +242,7 @@ async function addBench(): Promise<void> {
   ] as const) {
     addSolid(document, 'Leg', makeCube(0.04), legs).setTranslation([x, 0, z]).setScale([1, 11.25, 1]);
   }
-  const product = { code: 'QM-B90', name: 'Dunlin bench', line: 'quillmere', class: 'none', mount: 'floor' };
+  const product = { code: 'QM-B90', name: 'Tarrowick bench', line: 'quillmere', class: 'none', mount: 'floor' };
   expect((await service.call('POST', '/api/products', product)).status).toBe(201);
   const model = await service.call('PUT', '/api/products/QM-B90/model', await new WebIO().writeBinary(document), {
     'content-type': 'model/gltf-binary',

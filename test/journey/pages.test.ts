@@ -33,10 +33,10 @@ const getSchedule = async () => (await service.call('GET', `/api/products/${PROD
 describe('the pages', () => {
   it('show the lines and lead to a product', async () => {
     await page.goto(service.url);
-    await see('Dunlin stool');
+    await see('Tarrowick stool');
     await page.locator(`a[href="/products/${PRODUCT}"]`).click();
     await see('368 × 368 × 450 mm');
-    expect(await page.title()).toContain('Dunlin stool');
+    expect(await page.title()).toContain('Tarrowick stool');
   });
 
   it('change a finish by the keyboard, and save it', async () => {

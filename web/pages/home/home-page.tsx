@@ -8,7 +8,7 @@ import { AddLine } from './add-line.tsx';
 import { AddProduct } from './add-product.tsx';
 import { createAddProductModel } from './add-product-model.ts';
 import { createHomeModel, type LineGroup } from './home-model.ts';
-import { planScale } from './plan-scale.ts';
+import { OWN_FRAME, planScale } from './plan-scale.ts';
 import { ProductFigure } from './product-figure.tsx';
 
 /** The demo comes after the service listens: an empty store is asked again after this. */
@@ -50,7 +50,8 @@ export function HomePage() {
 function LineSheet({ group }: { group: LineGroup }) {
   const { line, products } = group;
   const sizes = products.map((product) => product.sheet ?? product.size);
-  const standings = planScale(sizes);
+  // one product of the wrong scale would make all others small
+  const standings = line ? planScale(sizes) : sizes.map(() => OWN_FRAME);
   return (
     <section>
       <div class="section-head">
@@ -62,7 +63,7 @@ function LineSheet({ group }: { group: LineGroup }) {
             </>
           )}
           {count(products.length, 'product')}
-          {products.length > 1 && ', drawn at one scale'}
+          {line && products.length > 1 && ', drawn at one scale'}
         </p>
       </div>
       {products.length === 0 ? (

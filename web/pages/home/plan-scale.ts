@@ -21,6 +21,9 @@ const SMALLEST = 0.36;
 /** Without a size a picture takes this much of its column: its scale is not known. */
 const UNKNOWN: Standing = { share: 0.8, foot: (1 - FILL) / 2, enlarged: 1 };
 
+/** A picture that fills its own frame: products of no common line need no common scale. */
+export const OWN_FRAME: Standing = { share: 1, foot: (1 - FILL) / 2, enlarged: 1 };
+
 /** Brings a line's pictures to one scale, standing on one floor. */
 export function planScale(sizes: readonly (Size | null)[]): Standing[] {
   const frames = sizes.map((size) => (size ? getFrame(size) : null));

@@ -58,16 +58,10 @@ export function createProductModel(code: string) {
   const preview = createPreviewModel(code);
   const repairs = createRepairsModel(code, () => load());
   const pieces = createPiecesModel(code, repairs);
-  const preparation = createPreparationModel(code, () => {
-    repairs.made.value = null;
-    return load();
-  });
-  const revisions = createRevisionsModel(code, () => {
-    // what was told of the revision before is no news of this one
-    repairs.made.value = null;
-    preparation.replayed.value = null;
-    return load();
-  });
+  const preparation = createPreparationModel(code, () => load());
+  const revisions = createRevisionsModel(code, () => load());
+  /** What was told of one revision is no news of the next. */
+  const news = [repairs.made, repairs.taken, pieces.said, preparation.replayed, revisions.said];
 
   const line = computed(() => lines.value.find((candidate) => candidate.line === product.value?.line) ?? null);
   /** Slots that make a column of the schedule. */
@@ -106,6 +100,7 @@ export function createProductModel(code: string) {
         choices.count(),
       ]);
       batch(() => {
+        if (next.model?.revision !== product.value?.model?.revision) for (const told of news) told.value = null;
         product.value = next;
         slots.value = slotList.slots;
         findings.value = readiness.findings;

@@ -70,8 +70,9 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
   /** Makes the saved steps on the model as it was received; the result becomes the current revision. */
   const replay = () =>
     run('replay', async () => {
-      replayed.value = (await call<ModelAnswer>('POST', `${path}/replay`)).data;
+      const { data } = await call<ModelAnswer>('POST', `${path}/replay`);
       await onReplayed();
+      replayed.value = data;
     });
 
   return { draft, reports, busy, trouble, replayed, changed, differs, load, move, remove, discard, save, replay };

@@ -71,11 +71,11 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
   const make = (repairs: readonly Repair[] = chosen.value) =>
     run('make', async () => {
       const { data } = await call<RepairAnswer>('POST', `${path}/repairs`, { json: { repairs } });
+      await onMade();
       batch(() => {
         previewed.value = null;
         made.value = data;
       });
-      await onMade();
     });
 
   /** Takes the variants the model carries in as finishes and schedule. */
@@ -83,8 +83,8 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
     run('variants', async () => {
       const json = replace ? { replace: true } : {};
       const { data } = await call<TakenVariantsAnswer>('POST', `${path}/model/take-variants`, { json });
-      taken.value = data;
       await onMade();
+      taken.value = data;
     });
 
   return { steps, work, trouble, made, taken, chosen, preview, take, edit, look, make, takeVariants };
