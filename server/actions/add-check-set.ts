@@ -4,7 +4,7 @@ import { makePairTable } from '../core/schedule/make-pair-table.ts';
 import { nameRows, needColumns, refuseNone } from '../core/schedule/name-rows.ts';
 import { type CheckSet, type CheckSetKind, planCheckSet } from '../core/schedule/plan-check-set.ts';
 import { choiceOf, type Schedule } from '../core/schedule/schedule.ts';
-import { storeGrown } from './change-schedule.ts';
+import { storeDerived } from './change-schedule.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, loadProduct } from './load-product.ts';
 import { toRuleScope } from './rule-scope.ts';
@@ -26,7 +26,7 @@ export async function addCheckSet(
   const { added, planned } = planCheckRows(loaded, kind, standing);
   const variants = [...(standing?.variants ?? []), ...added];
   const schedule = { default: standing?.default ?? variants[0]!.code, variants };
-  const stored = await storeGrown(context, loaded, schedule, ifTag);
+  const stored = await storeDerived(context, loaded, schedule, ifTag);
   return { ...stored, ...planned, added: added.length };
 }
 

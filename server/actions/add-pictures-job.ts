@@ -11,9 +11,8 @@ import { Problem } from '../core/problems.ts';
 import type { CheckSetKind } from '../core/schedule/plan-check-set.ts';
 import { planCheckRows } from './add-check-set.ts';
 import type { Context } from './context.ts';
-import { needSchedule } from './deliver.ts';
 import { getLine } from './get-line.ts';
-import { type LoadedProduct, loadProduct, needModel, unknownVariant } from './load-product.ts';
+import { type LoadedProduct, loadProduct, needModel, needSchedule, unknownVariant } from './load-product.ts';
 
 /** How pictures are to be; what is left out is as in `PICTURES_DEFAULT`. */
 export type GivenPictures = Partial<Omit<PicturesRequest, 'of' | 'leftOut'>>;

@@ -3,10 +3,12 @@ import { compileRules, isChanging } from '../core/line/compile-rules.ts';
 import { isSold, listOptions, listRange } from '../core/line/options.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
+import { listMisnamed } from '../core/schedule/check-variants.ts';
 import { type Column, expandSchedule } from '../core/schedule/expand-schedule.ts';
+import { makePattern, renameRows } from '../core/schedule/name-rows.ts';
 import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
-import { type LoadedProduct, loadProduct } from './load-product.ts';
+import { type LoadedProduct, loadProduct, needSchedule, unknownVariant } from './load-product.ts';
 import { toRuleScope } from './rule-scope.ts';
 
 /** Stores a schedule whole. @throws Problem as `checkSchedule`, and `stale-schedule` */
@@ -46,15 +48,45 @@ export async function expandProductSchedule(
     request.limit,
     compileRules(toRuleScope(loaded)),
   );
-  const stored = await storeGrown(context, loaded, schedule, ifTag);
+  const stored = await storeDerived(context, loaded, schedule, ifTag);
   return { ...stored, added, total };
 }
 
+export interface RenameRequest {
+  /** Name with `{slot}` in the place of a finish's name; all slots that change when absent. */
+  readonly name?: string;
+  /** Codes of the variants; all when absent. */
+  readonly variants?: readonly string[];
+  /** Only variants that are named after a finish they do not have. */
+  readonly misnamed?: boolean;
+}
+
+/** Renames variants by a template. @throws Problem `no-schedule`, `unknown-variant`, `stale-schedule` */
+export async function renameVariants(
+  context: Context,
+  code: string,
+  { name, variants, misnamed = false }: RenameRequest,
+  ifTag: string | null,
+): Promise<TaggedSchedule> {
+  const loaded = await loadProduct(context, code);
+  const { slots, line, finishes } = loaded;
+  const schedule = needSchedule(loaded);
+  const known = new Set(schedule.variants.map((variant) => foldCode(variant.code)));
+  const unknown = variants?.find((variant) => !known.has(foldCode(variant)));
+  if (unknown !== undefined) throw unknownVariant(loaded.product, unknown);
+  const asked = variants ? new Set(variants.map(foldCode)) : known;
+  const wrong = misnamed && listMisnamed(schedule, slots, finishes.byCode, listRange(line, finishes.byCode));
+  const renamed = wrong ? new Set(wrong.map(({ variant }) => foldCode(variant)).filter((of) => asked.has(of))) : asked;
+  const named = slots.filter(isChanging).map(({ slot }) => slot);
+  const rows = renameRows(schedule, named, finishes.byCode, name ?? makePattern(named), renamed);
+  return storeDerived(context, loaded, { ...schedule, variants: rows }, ifTag);
+}
+
 /**
- * Stores a schedule that rows were added to. A change in between is stale even when the caller named no tag: the rows were
- * added to what was read.
+ * Stores a schedule that was made from the one that was read. A change in between is stale even when the caller named no
+ * tag.
  */
-export function storeGrown(
+export function storeDerived(
   context: Context,
   { product, slots, finishes, schedule: standing }: LoadedProduct,
   grown: Schedule,

@@ -1,6 +1,7 @@
 import { listOutOfReach } from '../core/delivery/list-out-of-reach.ts';
 import { checkModel } from '../core/product/check-model.ts';
-import { type Finding, judge, type Verdict } from '../core/product/finding.ts';
+import { type Finding, judge, makeFinding, type Verdict } from '../core/product/finding.ts';
+import { groupFindings } from '../core/product/group-findings.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
 import type { Repair } from '../core/repair/repair.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
@@ -14,13 +15,31 @@ export interface Readiness {
   readonly proposals: readonly Repair[];
 }
 
+const NO_VARIANTS = makeFinding(
+  'no-schedule',
+  {
+    where: 'schedule',
+    message: 'The product has no variants yet. Add rows to its schedule, or expand them from the options.',
+    seen: 0,
+    expected: '1 or more',
+  },
+  'warning',
+);
+
 /** The readiness of a product: its model, its schedule, and the finishes the schedule names. Never throws. */
 export function checkProduct(loaded: LoadedProduct): Readiness {
-  const findings: Finding[] = [];
-  if (loaded.model) {
-    const { survey, origin, receivedSha256 } = loaded.model;
-    findings.push(...checkModel({ ...loaded, survey, origin, packed: receivedSha256 !== null }));
-  }
+  const findings = listFindings(loaded);
+  return {
+    verdict: loaded.model ? judge(findings) : 'attention',
+    findings: groupFindings(findings),
+    proposals: listProposals(findings),
+  };
+}
+
+/** The same findings, one for each place. */
+export function listFindings(loaded: LoadedProduct): Finding[] {
+  const findings = listModelFindings(loaded);
+  if (loaded.model && !loaded.schedule?.schedule.variants.length) findings.push(NO_VARIANTS);
   if (loaded.schedule) {
     const { schedule } = loaded.schedule;
     findings.push(...checkProductSchedule(loaded, schedule));
@@ -29,7 +48,14 @@ export function checkProduct(loaded: LoadedProduct): Readiness {
       findings.push(...listOutOfReach(loaded.model.survey, loaded.slots, schedule, loaded.finishes.resolve));
     }
   }
-  return { verdict: loaded.model ? judge(findings) : 'attention', findings, proposals: listProposals(findings) };
+  return findings;
+}
+
+/** What stands against the model alone, one for each place. */
+export function listModelFindings(loaded: LoadedProduct): Finding[] {
+  if (!loaded.model) return [];
+  const { survey, origin, receivedSha256 } = loaded.model;
+  return checkModel({ ...loaded, survey, origin, packed: receivedSha256 !== null });
 }
 
 /** What stands against a schedule of the product, whatever its model. */

@@ -8,11 +8,12 @@ import {
 import { planMappings } from '../core/delivery/mapping-plan.ts';
 import type { Written } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
-import { type Finding, makeFinding } from '../core/product/finding.ts';
+import { type Finding, judge, makeFinding } from '../core/product/finding.ts';
+import { groupFindings } from '../core/product/group-findings.ts';
 import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
-import { checkProduct } from './check-product.ts';
+import { listFindings } from './check-product.ts';
 import type { Context } from './context.ts';
-import { type LoadedProduct, loadProduct, needModel } from './load-product.ts';
+import { loadProduct, needModel, needSchedule } from './load-product.ts';
 import { makeMapReader } from './read-map.ts';
 import { writeChecked } from './write-checked.ts';
 
@@ -28,8 +29,8 @@ export async function deliver(
   const loaded = await loadProduct(context, code);
   const model = needModel(loaded);
   const schedule = needSchedule(loaded);
-  const { verdict, findings } = checkProduct(loaded);
-  if (verdict === 'blocked') refuse(findings);
+  const findings = listFindings(loaded);
+  if (judge(findings) === 'blocked') refuse(findings);
 
   const plan = planMappings(model.survey, loaded.slots, schedule, names);
   const finishes = new Map(listUsedFinishes(schedule).map((code) => [foldCode(code), loaded.finishes.resolve(code)]));
@@ -87,22 +88,13 @@ export async function deliver(
     sizes: listSizes(written),
     replacedVariants: written.replacedVariants,
     checks,
-    findings: all,
+    findings: groupFindings(all),
     caution: COLOUR_CAUTION,
   }));
 }
 
-/** @throws Problem `no-schedule` */
-export function needSchedule(loaded: LoadedProduct): Schedule {
-  const schedule = loaded.schedule?.schedule;
-  if (schedule && schedule.variants.length > 0) return schedule;
-  throw new Problem('no-schedule', {
-    detail: `${loaded.product.code} has no variants yet. PUT its schedule, or expand it from the options.`,
-  });
-}
-
 function refuse(findings: readonly Finding[]): never {
-  const against = findings.filter((finding) => finding.severity === 'error');
+  const against = groupFindings(findings.filter((finding) => finding.severity === 'error'));
   throw new Problem('delivery-blocked', {
     detail: `${against.length === 1 ? 'One finding stands' : `${against.length} findings stand`} against a delivery: ${against[0]!.message}`,
     findings: against,

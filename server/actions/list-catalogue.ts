@@ -6,8 +6,7 @@ import { isGlossRead } from '../core/sheet/say-finish.ts';
 import { writeCsv } from '../core/write-csv.ts';
 import { patiently } from './busy.ts';
 import type { Context } from './context.ts';
-import { needSchedule } from './deliver.ts';
-import { loadProduct, needModel } from './load-product.ts';
+import { loadProduct, needModel, needSchedule } from './load-product.ts';
 import { takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
 

@@ -12,7 +12,7 @@ import { mayNeedSeparation } from '../core/product/may-need-separation.ts';
 import type { Product } from '../core/product/product.ts';
 import type { Slot } from '../core/product/slot.ts';
 import type { Piece } from '../core/product/survey.ts';
-import type { Variant } from '../core/schedule/schedule.ts';
+import type { Schedule, Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { recallColourMaps } from './recall-maps.ts';
 import { refreshSurvey } from './refresh-survey.ts';
@@ -112,6 +112,15 @@ export function needModel(loaded: LoadedProduct): CurrentModel {
   if (loaded.model) return loaded.model;
   throw new Problem('no-model', {
     detail: `${loaded.product.code} has no model yet. PUT one to /api/products/${loaded.product.code}/model.`,
+  });
+}
+
+/** @throws Problem `no-schedule` */
+export function needSchedule(loaded: LoadedProduct): Schedule {
+  const schedule = loaded.schedule?.schedule;
+  if (schedule && schedule.variants.length > 0) return schedule;
+  throw new Problem('no-schedule', {
+    detail: `${loaded.product.code} has no variants yet. PUT its schedule, or expand it from the options.`,
   });
 }
 

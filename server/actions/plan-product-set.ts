@@ -6,9 +6,8 @@ import type { StoredBytes } from '../core/ports/files.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { choiceOf, type Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
-import { needSchedule } from './deliver.ts';
 import { findSetFile, listShownSlots } from './find-set-file.ts';
-import { type LoadedProduct, loadProduct, needModel, unknownVariant } from './load-product.ts';
+import { type LoadedProduct, loadProduct, needModel, needSchedule, unknownVariant } from './load-product.ts';
 import { findSet } from './picture-sets.ts';
 
 /** A file of a set, and the variant it shows; null for swatches. */

@@ -3,11 +3,12 @@ import type { NewModel } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import type { Finding } from '../core/product/finding.ts';
+import { groupFindings } from '../core/product/group-findings.ts';
 import { matchSlots, toClaims } from '../core/product/match-slots.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
-import { checkProduct } from './check-product.ts';
+import { listModelFindings } from './check-product.ts';
 import type { Context } from './context.ts';
 import { getProduct, type LoadedProduct, listSlotsInUse, loadProduct } from './load-product.ts';
 import { makeRepairs } from './make-repairs.ts';
@@ -116,7 +117,7 @@ export async function storeModel(
     bytes,
     survey,
     slots,
-    findings: checkProduct({ ...loaded, model, slots, pieces, schedule: null }).findings,
+    findings: groupFindings(listModelFindings({ ...loaded, model, slots, pieces })),
     prepared: prepared?.reports ?? [],
     changes: before && matching && compareModels(loaded.slots, before, after, matching),
   };

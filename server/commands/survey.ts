@@ -1,6 +1,7 @@
 import { findBudget } from '../core/product/budgets.ts';
 import { checkModel } from '../core/product/check-model.ts';
 import { type Finding, judge } from '../core/product/finding.ts';
+import { groupFindings } from '../core/product/group-findings.ts';
 import { deriveSlots } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
 import { createModels } from '../gltf/create-models.ts';
@@ -20,7 +21,8 @@ export async function surveyCommand(args: readonly string[]): Promise<number> {
     const budget = findBudget(product.budget)!;
     const findings = checkModel({ product, survey, slots, budget, pieces, packed });
     const verdict = judge(findings);
-    if (options.json) console.log(JSON.stringify({ verdict, findings, survey, slots }, null, 2));
+    if (options.json)
+      console.log(JSON.stringify({ verdict, findings: groupFindings(findings), survey, slots }, null, 2));
     else {
       printSurvey(survey);
       console.log(
@@ -49,7 +51,12 @@ function printSurvey({ size, counts, bytes, variants, extensions, validator }: S
   console.log(`Validator  ${validator.errors} errors, ${validator.warnings} warnings`);
 }
 
+/** Findings by cause, each with its places. */
 export function printFindings(findings: readonly Finding[]): void {
-  for (const { severity, code, where, message } of findings)
-    console.log(`  ${severity.padEnd(7)} ${code} (${where}): ${message}`);
+  for (const { severity, code, where, message, places = [] } of groupFindings(findings)) {
+    console.log(
+      `  ${severity.padEnd(7)} ${code} (${places.length > 0 ? `${places.length} places` : where}): ${message}`,
+    );
+    for (const place of places) console.log(`          ${place.place ?? place.where}`);
+  }
 }

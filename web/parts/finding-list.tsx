@@ -1,5 +1,5 @@
 import type { ComponentChildren } from 'preact';
-import type { Finding, Severity } from '../../server/core/product/finding.ts';
+import type { Finding, FindingPlace, Severity } from '../../server/core/product/finding.ts';
 
 const WORDS: Readonly<Record<Severity, string>> = {
   error: 'Blocks',
@@ -27,10 +27,27 @@ export function FindingList({ findings, under }: FindingListProps) {
           </span>
           <div>
             <p class="measure">{finding.message}</p>
-            <p class="where">
-              {finding.place ?? finding.where}
-              {describeFigures(finding)}
-            </p>
+            {finding.places ? (
+              <details class="fold places">
+                <summary>{finding.place}</summary>
+                <ul>
+                  {finding.places.map((place) => (
+                    <li key={`${place.where} ${place.message}`}>
+                      <p class="where">
+                        {place.place ?? place.where}
+                        {describeFigures(place)}
+                      </p>
+                      <p class="small measure">{place.message}</p>
+                    </li>
+                  ))}
+                </ul>
+              </details>
+            ) : (
+              <p class="where">
+                {finding.place ?? finding.where}
+                {describeFigures(finding)}
+              </p>
+            )}
             {under?.(finding)}
           </div>
         </li>
@@ -40,7 +57,7 @@ export function FindingList({ findings, under }: FindingListProps) {
 }
 
 /** Seen and expected where both are plain figures or words; what is more is in the message. */
-function describeFigures({ seen, expected }: Finding): string {
+function describeFigures({ seen, expected }: FindingPlace): string {
   const isPlain = (value: unknown) => typeof value === 'number' || (typeof value === 'string' && value !== '');
   if (!isPlain(seen) || !isPlain(expected)) return '';
   const show = (value: unknown) =>

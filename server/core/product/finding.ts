@@ -56,6 +56,8 @@ export const FINDINGS = {
   'rule-broken': 'error',
   'name-contains-name': 'note',
   'renamed-since-delivery': 'warning',
+  'same-choices': 'warning',
+  'name-says-another-finish': 'warning',
   'out-of-gamut': 'warning',
   'pattern-off-colour': 'warning',
   'pattern-flattened': 'note',
@@ -99,7 +101,11 @@ export interface Finding {
   readonly expected?: unknown;
   /** Repairs that would settle it, ready to be made; of several `scale` one is to be chosen. */
   readonly repairs?: readonly Repair[];
+  /** Where one cause has several places: each with its own words and figures. */
+  readonly places?: readonly FindingPlace[];
 }
+
+export type FindingPlace = Omit<Finding, 'code' | 'severity' | 'places'>;
 
 export type Verdict = 'ready' | 'attention' | 'blocked';
 

@@ -46,6 +46,30 @@ export function listProposals(findings: readonly Finding[]): Repair[] {
   ];
 }
 
+/** Repairs of several places as few as settle all of them: one for each kind where its settings can be joined. */
+export function joinRepairs(repairs: readonly Repair[]): Repair[] {
+  const asTheyAre = (reference: MaterialReference) => reference;
+  const of = <N extends RepairName>(name: N) =>
+    repairs.filter((repair): repair is RepairOf<N> & Repair => repair.repair === name);
+  const joined = [
+    ...joinRenames(of('rename-materials')),
+    ...joinMaterials(of('set-nonmetal'), asTheyAre),
+    ...joinMaterials(of('neutral-detail'), asTheyAre),
+    ...joinTextures(of('fit-textures')),
+  ];
+  const names = new Set<RepairName>(joined.map(({ repair }) => repair));
+  const boxes = joinBoxes(of('box-uvs'));
+  const others = repairs.filter(({ repair }) => !names.has(repair) && repair !== 'box-uvs');
+  return [...joined, ...boxes, ...new Map(others.map((repair) => [JSON.stringify(repair), repair])).values()];
+}
+
+/** Box UVs of named materials together; one without names, which means what has none, stands for itself. */
+function joinBoxes(repairs: readonly RepairOf<'box-uvs'>[]): RepairOf<'box-uvs'>[] {
+  const materials = [...new Set(repairs.flatMap(({ materials = [] }) => materials))];
+  const unnamed = repairs.find((repair) => repair.materials === undefined);
+  return [...(unnamed ? [unnamed] : []), ...(materials.length > 0 ? [{ repair: 'box-uvs' as const, materials }] : [])];
+}
+
 function joinRenames(repairs: readonly RepairOf<'rename-materials'>[]): RepairOf<'rename-materials'>[] {
   const names = new Map(repairs.flatMap((repair) => repair.names.map((name) => [name.from, name])));
   return names.size > 0 ? [{ repair: 'rename-materials', names: [...names.values()] }] : [];

@@ -3,7 +3,7 @@ import type { SlotRule } from '../line/compile-rules.ts';
 import { Problem } from '../problems.ts';
 import { countVariants } from './count-variants.ts';
 import { barPairs } from './make-pair-table.ts';
-import { nameRows, needColumns, refuseNone } from './name-rows.ts';
+import { makePattern, nameRows, needColumns, refuseNone } from './name-rows.ts';
 import type { PairTable } from './pair-table.ts';
 import { choiceOf, refuseCount, type Schedule, VARIANT_LIMIT } from './schedule.ts';
 import { visitValid } from './visit-valid.ts';
@@ -41,7 +41,7 @@ export function expandSchedule(
   const fallback = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
   const combinations = listCombinations(columns, tableOf(columns, fallback, rules), limit);
 
-  const pattern = template ?? columns.map((column) => `{${column.slot}}`).join(' / ');
+  const pattern = template ?? makePattern(columns.map(({ slot }) => slot));
   const added = nameRows(standing, fallback, combinations, pattern);
   if (rows + added.length > limit) refuseCount(rows + added.length, limit);
   const variants = [...(standing?.variants ?? []), ...added];

@@ -6,6 +6,7 @@ import { listOptions, listRange, type RangedFinish } from '../line/options.ts';
 import { sayRule } from '../line/say-rule.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
+import { checkVariants } from './check-variants.ts';
 import { choiceOf, type Schedule } from './schedule.ts';
 
 /** How many places a finding that groups many names. */
@@ -25,11 +26,13 @@ export function listScheduleFindings(
   finishes: ReadonlyMap<string, Finish>,
   articles: ReadonlyMap<string, Article> = new Map(),
 ): Finding[] {
+  const range = listRange(line, finishes);
   return [
-    ...checkCells(schedule, slots, line, finishes),
+    ...checkCells(schedule, slots, line, range),
     ...(line ? checkRules(schedule, line, compileRules({ slots, line, finishes, articles })) : []),
     ...checkAbsentSlots(schedule, slots),
     ...checkNames(schedule),
+    ...checkVariants(schedule, slots, finishes, range),
   ];
 }
 
@@ -37,10 +40,9 @@ function checkCells(
   schedule: Schedule,
   slots: readonly Slot[],
   line: Line | null,
-  finishes: ReadonlyMap<string, Finish>,
+  range: readonly RangedFinish[],
 ): Finding[] {
   const findings: Finding[] = [];
-  const range = listRange(line, finishes);
   for (const slot of slots) {
     if (!isChanging(slot)) continue;
     const options = new Map(listOptions(slot, line, range).map((item) => [foldCode(item.finish.finish), item]));

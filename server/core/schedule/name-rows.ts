@@ -5,7 +5,10 @@ import { Problem } from '../problems.ts';
 import { explainConflict } from './explain-conflict.ts';
 import type { PairTable } from './pair-table.ts';
 import { sayConflict } from './say-conflict.ts';
-import type { Schedule, Variant } from './schedule.ts';
+import { choiceOf, type Schedule, type Variant } from './schedule.ts';
+
+/** What a name says of a slot that keeps the material the model came with. */
+const AS_SUPPLIED = 'as supplied';
 
 /** A combination: slots with their finishes, in the columns' order. */
 export type Combination = readonly (readonly [slot: string, finish: Finish])[];
@@ -69,13 +72,47 @@ export function nameRows(
     const choices = { ...fallback, ...Object.fromEntries(chosen.map(([slot, finish]) => [slot, finish.finish])) };
     if (known.has(keyOf(choices))) return [];
     known.add(keyOf(choices));
+    const names = new Map(chosen.map(([slot, finish]) => [slot, finish.name]));
     const codes = chosen.map(([, finish]) => finish.finish).join('-');
-    return [{ code: nameCode(codes.slice(0, 56)), name: nameRow(fillIn(pattern, chosen)), choices }];
+    return [{ code: nameCode(codes.slice(0, 56)), name: nameRow(fillIn(pattern, names)), choices }];
   });
 }
 
-function fillIn(pattern: string, chosen: Combination): string {
-  const names = new Map(chosen.map(([slot, finish]) => [slot, finish.name]));
+/**
+ * Gives variants new names by a pattern, unlike those of the variants that keep theirs.
+ * @param slots those a pattern may name
+ * @param renamed folded codes of the variants
+ * @param finishes by folded code
+ */
+export function renameRows(
+  schedule: Schedule,
+  slots: readonly string[],
+  finishes: ReadonlyMap<string, Finish>,
+  pattern: string,
+  renamed: ReadonlySet<string>,
+): Variant[] {
+  const isRenamed = ({ code }: Variant) => renamed.has(foldCode(code));
+  const nameRow = makeNamer(
+    schedule.variants.filter((variant) => !isRenamed(variant)).map(({ name }) => name),
+    ' ',
+    NAME_LENGTH.max,
+  );
+  return schedule.variants.map((variant) => {
+    if (!isRenamed(variant)) return variant;
+    const names = slots.map((slot): [string, string] => {
+      const finish = finishes.get(foldCode(choiceOf(variant.choices, slot) ?? ''));
+      return [slot, finish?.name ?? AS_SUPPLIED];
+    });
+    return { ...variant, name: nameRow(fillIn(pattern, new Map(names))) };
+  });
+}
+
+/** The name that is made where none is asked for: the finishes in the order of the slots. */
+export function makePattern(slots: readonly string[]): string {
+  return slots.map((slot) => `{${slot}}`).join(' / ');
+}
+
+function fillIn(pattern: string, names: ReadonlyMap<string, string>): string {
   const filled = pattern.replace(/\{([a-z0-9-]+)\}/g, (whole, slot: string) => names.get(slot) ?? whole);
   // room for a number behind it; cut between characters, never inside one
   return [...filled.normalize('NFC').trim()]

@@ -83,6 +83,20 @@ export const ExpandBody = Type.Object(
 );
 export type ExpandBody = Static<typeof ExpandBody>;
 
+export const RenameBody = Type.Object(
+  {
+    name: Type.Optional(
+      Type.String({ minLength: 1, maxLength: 400, description: 'A slot in braces stands for its finish' }),
+    ),
+    variants: Type.Optional(Type.Array(Code, { minItems: 1, maxItems: 20_000 })),
+    misnamed: Type.Optional(
+      Type.Boolean({ description: 'Only variants that are named after a finish they do not have' }),
+    ),
+  },
+  strict,
+);
+export type RenameBody = Static<typeof RenameBody>;
+
 export const CheckSetBody = Type.Object(
   {
     kind: Type.Optional(Type.Enum(['each-finish', 'pairs'], { description: 'each-finish unless said' })),

@@ -1,13 +1,13 @@
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import { addCheckSet, planMissingRows } from '../../actions/add-check-set.ts';
-import { expandProductSchedule, putSchedule } from '../../actions/change-schedule.ts';
+import { expandProductSchedule, putSchedule, renameVariants } from '../../actions/change-schedule.ts';
 import { checkProductSchedule } from '../../actions/check-product.ts';
 import type { Context } from '../../actions/context.ts';
 import { countChoices } from '../../actions/count-choices.ts';
 import { loadProduct } from '../../actions/load-product.ts';
 import { Problem } from '../../core/problems.ts';
 import type { CheckSetAnswer, CheckSetPreview, CountAnswer, ExpandAnswer, ScheduleAnswer } from '../answers.ts';
-import { CheckSetBody, CountQuery, ExpandBody, ScheduleBody } from '../contracts/product.ts';
+import { CheckSetBody, CountQuery, ExpandBody, RenameBody, ScheduleBody } from '../contracts/product.ts';
 import { readIfMatch } from '../read-if-match.ts';
 
 type ByProduct = { Params: { product: string } };
@@ -49,6 +49,15 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         readIfMatch(request),
       );
       return { ...(await describeSchedule(context, request.params.product, reply)), added, total };
+    },
+  );
+
+  app.post<ByProduct & { Body: RenameBody }>(
+    '/api/products/:product/schedule/rename',
+    { schema: { summary: 'Rename variants by a template', tags: ['schedule'], body: RenameBody } },
+    async (request, reply): Promise<ScheduleAnswer> => {
+      await renameVariants(context, request.params.product, request.body, readIfMatch(request));
+      return describeSchedule(context, request.params.product, reply);
     },
   );
 

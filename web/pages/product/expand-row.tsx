@@ -1,4 +1,5 @@
 import { useSignal } from '@preact/signals';
+import { makePattern } from '../../../server/core/schedule/name-rows.ts';
 import { VARIANT_LIMIT } from '../../../server/core/schedule/schedule.ts';
 import { formatNumber } from '../../format.ts';
 import { Field } from '../../parts/field.tsx';
@@ -13,7 +14,7 @@ export function ExpandRow({ model, onClose }: { readonly model: ProductModel; re
   const left = useSignal<ReadonlySet<string>>(new Set());
   const template = useSignal<string | null>(null);
   const chosen = columns.filter(({ slot }) => !left.value.has(slot));
-  const usual = chosen.map(({ slot }) => `{${slot}}`).join(' / ');
+  const usual = makePattern(chosen.map(({ slot }) => slot));
   const { rows, defaultKey } = schedule.draft.value;
   const byDefault = rows.find(({ key }) => key === defaultKey)?.choices ?? {};
   const counted = countExpansion(model.choices.scope.value, new Set(chosen.map(({ slot }) => slot)), byDefault);

@@ -125,6 +125,15 @@ export function createScheduleModel(product: string, onSaved: () => void) {
       onSaved();
     });
 
+  /** Renames the saved variants that are named after a finish they do not have. */
+  const renameMisnamed = (name: string) =>
+    run(async () => {
+      const json = { name, misnamed: true };
+      const { data, etag } = await call<ScheduleAnswer>('POST', `${path}/rename`, { json, ifMatch: tag.value });
+      take(data, etag);
+      onSaved();
+    });
+
   function discard(): void {
     batch(() => {
       draft.value = saved.value;
@@ -157,6 +166,7 @@ export function createScheduleModel(product: string, onSaved: () => void) {
     save,
     expand,
     addCheckSet,
+    renameMisnamed,
     discard,
     close,
   };

@@ -266,6 +266,8 @@ const ELSEWHERE: readonly FindingCode[] = [
   'metal-too-dark',
   'surface-implausible',
   'no-schedule',
+  'same-choices',
+  'name-says-another-finish',
   'view-left-out',
   'variant-without-gtin',
 ];

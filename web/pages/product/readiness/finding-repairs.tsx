@@ -4,6 +4,7 @@ import { formatSize } from '../../../format.ts';
 import { units } from '../../../units.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeRepair, describeUnit } from './describe-repair.ts';
+import { RenameMisnamed } from './rename-misnamed.tsx';
 import { chooseRepair, findStep, type Step, tickRepair, toKey } from './repair-chain.ts';
 import { TakeVariants } from './take-variants.tsx';
 
@@ -15,6 +16,7 @@ interface FindingRepairsProps {
 /** What would settle a finding, to be ticked into the proposed repairs. */
 export function FindingRepairs({ model, finding }: FindingRepairsProps) {
   if (finding.code === 'carries-variants') return <TakeVariants model={model} />;
+  if (finding.code === 'name-says-another-finish') return <RenameMisnamed model={model} />;
   const offered = finding.repairs ?? [];
   if (offered.length === 0) return null;
   const scales = offered.filter((repair) => repair.repair === 'scale');

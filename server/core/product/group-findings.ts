@@ -1,0 +1,84 @@
+import { joinRepairs } from '../repair/list-proposals.ts';
+import type { Finding, FindingCode } from './finding.ts';
+import { count } from './say.ts';
+
+/** Codes whose findings each have a cause of their own, however many there are: they stay apart. */
+const APART: ReadonlySet<FindingCode> = new Set([
+  'unit-slip',
+  'size-implausible',
+  'size-off-sheet',
+  'one-material-many-pieces',
+  'broken-geometry',
+  'unknown-extension',
+  'validator',
+  'preparation-step-unfit',
+  'slot-without-finish',
+  'slot-not-in-model',
+  'slot-is-fixed',
+  'finish-not-in-options',
+  'finish-discontinued',
+  'finish-phased-out',
+  'rule-broken',
+  'normals-not-combined',
+]);
+
+/** What is said of several places at once; the figures of each stand with its place. */
+const TOGETHER: Partial<Record<FindingCode, (places: number) => string>> = {
+  'unnamed-material': (n) =>
+    `${count(n, 'material')} have no name, so their slots are found again only by their place in the file. Name the materials.`,
+  'duplicate-material-name': (n) =>
+    `${count(n, 'name')} are used by several materials each. Their slots are numbered in the order of the file, which the next export may change. Rename the materials.`,
+  'metal-on-nonmetal': (n) =>
+    `${count(n, 'material')} are metallic, but their names, colours or roughness suggest other materials. Set their metalness to 0.`,
+  'colour-map-blocks-recolour': (n) =>
+    `${count(n, 'material')} have a colour map. A finish replaces it, and what is painted into it is not shown. As neutral detail, a pattern stays under every finish without its hue.`,
+  'alpha-in-colour-map': (n) =>
+    `${count(n, 'material')} get their shape from the alpha of a colour map. It is kept under every finish.`,
+  'animated-material': (n) =>
+    `Animations drive ${count(n, 'material')}. They still drive the materials of the model, but not the finishes on them.`,
+  'missing-uv': (n) =>
+    `Parts of ${count(n, 'material')} have no UVs, so finishes show their colour and gloss there, but no weave or grain. Export the parts with UVs, or generate box UVs.`,
+  'uneven-density': (n) =>
+    `${count(n, 'material')} have UVs of uneven density, so one pattern comes out at several sizes. Unwrap the parts at one density, or generate box UVs.`,
+  'uv-scale-unknown': (n) =>
+    `The size of the UVs of ${count(n, 'material')} cannot be measured, so patterns may come out at the wrong size. Export the parts with UVs that cover them, or generate box UVs.`,
+  'uv-overlap': (n) =>
+    `${count(n, 'material')} have UVs that overlap. This is right for mirrored or tiled parts, and wrong for maps that are painted or baked for each place.`,
+  'uv-stretch': (n) =>
+    `${count(n, 'material')} have stretched UVs, so weave and grain come out stretched. Unwrap the parts evenly.`,
+  'constant-map': (n) => `${count(n, 'image')} have one colour all over. A factor of the material does the same.`,
+  'texture-quality': (n) =>
+    `${count(n, 'JPEG image')} are strongly compressed. Ask for better ones if you can see their blocks.`,
+};
+
+/**
+ * One finding for each cause. Findings of one code and severity become one that lists their places, stands where the first
+ * of them stood, and carries repairs that settle all of them. Others are left as they are.
+ */
+export function groupFindings(findings: readonly Finding[]): Finding[] {
+  const groups = new Map<string, Finding[]>();
+  findings.forEach((finding, at) => {
+    const key = APART.has(finding.code) ? String(at) : `${finding.code} ${finding.severity}`;
+    const group = groups.get(key);
+    if (group) group.push(finding);
+    else groups.set(key, [finding]);
+  });
+  return [...groups.values()].map((group) => (group.length === 1 ? group[0]! : join(group)));
+}
+
+function join(group: readonly Finding[]): Finding {
+  const { code, severity, where, message } = group[0]!;
+  const repairs = joinRepairs(group.flatMap((finding) => finding.repairs ?? []));
+  const others = group.length - 1;
+  return {
+    code,
+    severity,
+    where,
+    place: count(group.length, 'place'),
+    message:
+      TOGETHER[code]?.(group.length) ??
+      `${message} ${count(others, 'more place')} ${others === 1 ? 'has' : 'have'} the same.`,
+    places: group.map(({ code: _, severity: __, ...rest }) => rest),
+    ...(repairs.length > 0 && { repairs }),
+  };
+}

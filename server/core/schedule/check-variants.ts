@@ -1,0 +1,162 @@
+import { foldCode } from '../codes.ts';
+import type { Finish } from '../finish/finish.ts';
+import { isChanging } from '../line/compile-rules.ts';
+import type { RangedFinish } from '../line/options.ts';
+import { type Finding, makeFinding } from '../product/finding.ts';
+import type { Slot } from '../product/slot.ts';
+import { choiceOf, type Schedule, type Variant } from './schedule.ts';
+
+/** Shorter names and codes stand in too many words to mean a finish. */
+const SHORTEST = 3;
+
+/** Words of the longest finish name that is looked for. */
+const MOST_WORDS = 8;
+
+const WORD = /[\p{L}\p{N}]+/gu;
+
+/** Places a finding lists in full. */
+const LISTED = 20;
+
+/** A variant whose name or code holds the name or code of a finish that it does not wear. */
+export interface Misnamed {
+  readonly variant: string;
+  readonly name: string;
+  /** Name and code of that finish. */
+  readonly says: string;
+}
+
+/** Variants that look the same, and variants that are named after a finish they do not wear: one finding each. */
+export function checkVariants(
+  schedule: Schedule,
+  slots: readonly Slot[],
+  finishes: ReadonlyMap<string, Finish>,
+  range: readonly RangedFinish[],
+): Finding[] {
+  return [...checkTwins(schedule, slots), ...checkMisnamed(listMisnamed(schedule, slots, finishes, range))];
+}
+
+function checkTwins(schedule: Schedule, slots: readonly Slot[]): Finding[] {
+  const changing = slots.filter((slot) => isChanging(slot));
+  if (changing.length === 0) return [];
+  const byChoices = new Map<string, Variant[]>();
+  for (const variant of schedule.variants) {
+    const key = changing.map(({ slot }) => foldCode(choiceOf(variant.choices, slot) ?? '')).join('\n');
+    const alike = byChoices.get(key);
+    if (alike) alike.push(variant);
+    else byChoices.set(key, [variant]);
+  }
+  const groups = [...byChoices.values()].filter(({ length }) => length > 1);
+  const [first] = groups;
+  if (!first) return [];
+  const others = groups.length === 1 ? '' : ` ${groups.length - 1} more groups of variants do too.`;
+  const shown = first.slice(0, 3).map(({ name }) => `“${name}”`);
+  const more = first.length > shown.length ? ` and ${first.length - shown.length} more` : '';
+  return [
+    makeFinding('same-choices', {
+      where: 'schedule',
+      message: `${shown.join(', ')}${more} have the same finish in every slot, so they look the same.${others} Change a finish, or remove the variants that are not needed.`,
+      seen: groups.slice(0, LISTED).map((group) => group.map(({ code }) => code)),
+      expected: 'different choices in every variant',
+    }),
+  ];
+}
+
+/** @param range finishes whose names are looked for */
+export function listMisnamed(
+  schedule: Schedule,
+  slots: readonly Slot[],
+  finishes: ReadonlyMap<string, Finish>,
+  range: readonly RangedFinish[],
+): Misnamed[] {
+  const changing = slots.filter((slot) => isChanging(slot));
+  const named = indexNames(range, listHeads(schedule));
+  return schedule.variants.flatMap((variant): Misnamed[] => {
+    const worn = changing.flatMap(({ slot }) => finishes.get(foldCode(choiceOf(variant.choices, slot) ?? '')) ?? []);
+    const says = findOther(variant, worn, named);
+    return says ? [{ variant: variant.code, name: variant.name, says: `${says.name} (${says.finish})` }] : [];
+  });
+}
+
+function checkMisnamed(wrong: readonly Misnamed[]): Finding[] {
+  const [first] = wrong;
+  if (!first) return [];
+  const one = wrong.length === 1;
+  return [
+    makeFinding('name-says-another-finish', {
+      where: 'schedule',
+      message: `${one ? 'A variant is' : `${wrong.length} variants are`} named after a finish that ${one ? 'it does' : 'they do'} not have: ${one ? '' : 'for example, '}${first.variant} “${first.name}” does not have ${first.says}. Change the finish, or rename ${one ? 'the variant' : 'the variants'} by the template.`,
+      seen: wrong.slice(0, LISTED),
+      expected: 'names and codes of finishes that the variant has',
+    }),
+  ];
+}
+
+/** The first letters of every word in names and codes: most finishes of a large library are told apart by them at once. */
+function listHeads(schedule: Schedule): Set<string> {
+  const heads = new Set<string>();
+  for (const { name, code } of schedule.variants) {
+    for (const text of [name, code]) for (const { index } of text.matchAll(WORD)) heads.add(headOf(text.slice(index)));
+  }
+  return heads;
+}
+
+const headOf = (text: string) => text.slice(0, SHORTEST).toLowerCase();
+
+/** Finishes of a range by the words of each name they have, and of their code; only those that begin with one of `heads`. */
+function indexNames(range: readonly RangedFinish[], heads: ReadonlySet<string>): Map<string, Finish[]> {
+  const named = new Map<string, Finish[]>();
+  for (const { finish } of range) {
+    for (const text of new Set([finish.finish, finish.name, ...Object.values(finish.names ?? {})])) {
+      if (!heads.has(headOf(text))) continue;
+      const key = toWords(text).join(' ');
+      if (key.length < SHORTEST || !/\p{L}/u.test(key)) continue;
+      const known = named.get(key);
+      if (known) known.push(finish);
+      else named.set(key, [finish]);
+    }
+  }
+  return named;
+}
+
+/**
+ * The first finish that name or code speak of and the variant does not wear. The longest run of words counts, so that
+ * “Oak, smoked” is not taken for “Oak”; words that stand in the name of a finish it does wear say nothing.
+ */
+function findOther(
+  { name, code }: Variant,
+  worn: readonly Finish[],
+  named: ReadonlyMap<string, readonly Finish[]>,
+): Finish | undefined {
+  const own = worn.map(
+    ({ finish, name: label, names = {} }) =>
+      new Set([finish, label, ...Object.values(names)].flatMap((text) => toWords(text))),
+  );
+  for (const text of [name, code]) {
+    const words = toWords(text);
+    for (let from = 0; from < words.length; ) {
+      const match = findLongest(words, from, named);
+      if (!match) {
+        from++;
+        continue;
+      }
+      const run = words.slice(from, from + match.length);
+      const isOwn =
+        match.finishes.some((finish) => worn.includes(finish)) || own.some((set) => run.every((word) => set.has(word)));
+      if (!isOwn) return match.finishes[0];
+      from += match.length;
+    }
+  }
+  return undefined;
+}
+
+function findLongest(words: readonly string[], from: number, named: ReadonlyMap<string, readonly Finish[]>) {
+  for (let length = Math.min(MOST_WORDS, words.length - from); length > 0; length--) {
+    const finishes = named.get(words.slice(from, from + length).join(' '));
+    if (finishes) return { length, finishes };
+  }
+  return null;
+}
+
+function toWords(text: string): string[] {
+  return text.normalize('NFC').toLowerCase().match(WORD) ?? [];
+}

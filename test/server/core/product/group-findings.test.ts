@@ -1,0 +1,62 @@
+import { describe, expect, it } from 'vitest';
+import { makeFinding } from '../../../../server/core/product/finding.ts';
+import { groupFindings } from '../../../../server/core/product/group-findings.ts';
+import { listProposals } from '../../../../server/core/repair/list-proposals.ts';
+import type { Repair } from '../../../../server/core/repair/repair.ts';
+
+const unnamed = (index: number) =>
+  makeFinding('unnamed-material', {
+    where: `/materials/${index}`,
+    place: `unnamed material ${index}`,
+    message: `Name it, such as “Part ${index}”.`,
+    repairs: [{ repair: 'rename-materials', names: [{ from: `/materials/${index}`, to: `Part ${index}` }] }],
+  });
+const metal = (name: string) =>
+  makeFinding('metal-on-nonmetal', {
+    where: '/materials/0',
+    message: `${name} is metal.`,
+    repairs: [{ repair: 'set-nonmetal', materials: [name] }],
+  });
+
+describe('findings of one cause', () => {
+  const fifty = Array.from({ length: 50 }, (_, index) => unnamed(index));
+
+  it('are one, with every place, its words, and one repair that settles all of them', () => {
+    const [finding, ...others] = groupFindings(fifty);
+    expect(others).toEqual([]);
+    expect(finding).toMatchObject({ code: 'unnamed-material', severity: 'note', where: '/materials/0' });
+    expect(finding!.message).toContain('50 materials');
+    expect(finding!.places).toHaveLength(50);
+    expect(finding!.places![7]).toMatchObject({ where: '/materials/7', message: 'Name it, such as “Part 7”.' });
+    expect(finding!.repairs).toHaveLength(1);
+    expect((finding!.repairs![0] as Extract<Repair, { repair: 'rename-materials' }>).names).toHaveLength(50);
+  });
+
+  it('stand where the first of them stood, and propose what they proposed apart', () => {
+    const all = [metal('Oak'), ...fifty, metal('Felt')];
+    const grouped = groupFindings(all);
+    expect(grouped.map(({ code }) => code)).toEqual(['metal-on-nonmetal', 'unnamed-material']);
+    expect(grouped[0]!.repairs).toEqual([{ repair: 'set-nonmetal', materials: ['Oak', 'Felt'] }]);
+    expect(listProposals(grouped)).toEqual(listProposals(all));
+  });
+
+  it('stay as they are where they are alone, or differ in weight', () => {
+    const note = makeFinding('implausible-map', { where: '/materials/1', message: 'Grey.' }, 'note');
+    const warning = makeFinding('implausible-map', { where: '/materials/2', message: 'Flat.' });
+    expect(groupFindings([note, warning])).toEqual([note, warning]);
+  });
+
+  it('are several where each is a cause of its own', () => {
+    const broken = [1, 2].map((n) => makeFinding('rule-broken', { where: 'slot seat', message: `Pair ${n}.` }));
+    expect(groupFindings(broken)).toEqual(broken);
+  });
+
+  it('say that there are more where no sentence speaks of all', () => {
+    const places = [1, 2, 3].map((n) =>
+      makeFinding('moire', { where: `slot ${n}`, message: `Pattern ${n} shimmers.` }),
+    );
+    const [finding] = groupFindings(places);
+    expect(finding!.message).toBe('Pattern 1 shimmers. 2 more places have the same.');
+    expect(finding!.repairs).toBeUndefined();
+  });
+});
