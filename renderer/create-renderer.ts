@@ -1,9 +1,16 @@
 import { PICTURE_SIZE_PX, type Quality } from '../server/core/picture/picture.ts';
-import type { RawLayer, RawPicture, Renderer, RendererFacts, SwatchShot } from '../server/core/ports/renderer.ts';
+import type {
+  PixelBox,
+  RawLayer,
+  RawPicture,
+  Renderer,
+  RendererFacts,
+  SwatchShot,
+} from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
 import { getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './deadline.ts';
 import type { ShotAnswer } from './page/main.ts';
-import type { Delivery, PageServer } from './page-server.ts';
+import type { Delivery, PageServer, Split } from './page-server.ts';
 import { needsNoSandbox, readSandboxSigns } from './sandbox.ts';
 import { printSheet } from './sheet/print-sheet.ts';
 import { createClosedProblem, createShotQueue } from './shot-queue.ts';
@@ -84,7 +91,7 @@ export function createRenderer(options: RendererOptions): Renderer {
   }
   interface Bytes {
     readonly count: number;
-    readonly atMost?: boolean;
+    readonly split?: Split;
   }
   type Take = (session: StudioSession, pixelsUrl: string) => Promise<ShotAnswer>;
 
@@ -113,8 +120,8 @@ export function createRenderer(options: RendererOptions): Renderer {
     }
   }
 
-  /** Takes a shot of so many bytes, or no more than these. */
-  async function shoot({ widthPx, heightPx, stills }: Size, { count, atMost }: Bytes, take: Take): Promise<Uint8Array> {
+  /** Takes a shot of so many bytes, or split into pieces of no more than these. */
+  async function shoot({ widthPx, heightPx, stills }: Size, bytes: Bytes, take: Take): Promise<readonly Uint8Array[]> {
     for (const size of [widthPx, heightPx]) {
       if (!Number.isInteger(size) || size < 1 || size > PICTURE_SIZE_PX.printMax) {
         throw new Problem('renderer-failed', { detail: `A picture of ${widthPx} × ${heightPx} px cannot be taken.` });
@@ -124,7 +131,7 @@ export function createRenderer(options: RendererOptions): Renderer {
     return insist({
       timeoutMs,
       async run(open) {
-        const delivery = open.server.expect(count, atMost);
+        const delivery = open.server.expect(bytes.count, bytes.split);
         shots++;
         try {
           return await receive(open, delivery, take);
@@ -142,7 +149,7 @@ export function createRenderer(options: RendererOptions): Renderer {
    * The pixels, or the page's reason. It does not wait for the page's word when the pixels are there: the browser ends
    * its side of a large POST some twenty milliseconds late.
    */
-  async function receive(open: StudioSession, delivery: Delivery, take: Take): Promise<Uint8Array> {
+  async function receive(open: StudioSession, delivery: Delivery, take: Take): Promise<readonly Uint8Array[]> {
     const refused = take(open, delivery.url).then((answer) => {
       if (answer.ok) return delivery.pixels;
       if (answer.code === 'context-lost') throw new Error(answer.message);
@@ -152,11 +159,11 @@ export function createRenderer(options: RendererOptions): Renderer {
       const code = answer.code === 'picture-nothing-to-see' ? 'picture-nothing-to-see' : 'renderer-failed';
       throw new Problem(code, { detail: answer.message, cause: remarks || undefined });
     });
-    const rgba = await Promise.race([delivery.pixels, refused]);
+    const pixels = await Promise.race([delivery.pixels, refused]);
     refused.catch(() => undefined);
     const remarks = open.takeRemarks();
     if (remarks.length > 0) log('the studio page remarked', { remarks });
-    return rgba;
+    return pixels;
   }
 
   async function getSessionOrProblem(): Promise<StudioSession> {
@@ -192,11 +199,11 @@ export function createRenderer(options: RendererOptions): Renderer {
     const size = { widthPx: shot.sizePx, heightPx: shot.sizePx };
     return queue.run(
       async () => {
-        const rgba = await shoot(size, toBytes(size), (open, pixelsUrl) => {
+        const [rgba] = await shoot(size, toBytes(size), (open, pixelsUrl) => {
           const call = (url: string) => open.call('takeSwatch', { ...shot, url }, pixelsUrl);
           return kit.length > INLINE_BYTES ? offering(open, { bytes: kit }, call) : call(toDataUrl(kit));
         });
-        return { ...size, rgba };
+        return { ...size, rgba: rgba! };
       },
       // a swatch takes a twentieth of the time of a product
       true,
@@ -207,12 +214,12 @@ export function createRenderer(options: RendererOptions): Renderer {
     takeProduct: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx } = shot;
-        const rgba = await shoot({ ...shot, stills: countStills(shot.quality) }, toBytes(shot), (open, pixelsUrl) =>
+        const [rgba] = await shoot({ ...shot, stills: countStills(shot.quality) }, toBytes(shot), (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
             open.call('takeProduct', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
           ),
         );
-        return { widthPx, heightPx, rgba };
+        return { widthPx, heightPx, rgba: rgba! };
       }),
     takeLayers: ({ file, ...shot }) =>
       queue.run(async () => {
@@ -220,13 +227,13 @@ export function createRenderer(options: RendererOptions): Renderer {
         // one drawing has all that are solid; each that blends takes half of one more
         const stills = countStills(shot.quality) * (1 + 0.5 * (layers.length - 1));
         const count = layers.length * (LAYER_HEADER_BYTES + widthPx * heightPx * 8);
-        const bytes = await shoot({ ...shot, stills }, { count, atMost: true }, (open, pixelsUrl) =>
+        const pieces = await shoot({ ...shot, stills }, { count, split: splitLayers }, (open, pixelsUrl) =>
           offering(open, { path: file.path }, (url) =>
             open.call('takeLayers', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
           ),
         );
         const { browser, gl, studio } = known!;
-        return readLayers(bytes).map((layer) => ({ widthPx, heightPx, ...layer, maker: { browser, gl, studio } }));
+        return readLayers(pieces).map((layer) => ({ widthPx, heightPx, ...layer, maker: { browser, gl, studio } }));
       }),
     takeSwatch,
     takeSphere: (shot) => takeSwatch({ ...shot, kind: 'sphere', light: 'studio' }),
@@ -273,15 +280,26 @@ function toDataUrl(bytes: Uint8Array): string {
 /** Left, top, width and height of a layer's box. */
 const LAYER_HEADER_BYTES = 16;
 
-/** Layers as the page sends them, one after the other. Their pixels are not copied. */
-function readLayers(bytes: Uint8Array): Pick<RawLayer, 'box' | 'bytes'>[] {
-  const layers: Pick<RawLayer, 'box' | 'bytes'>[] = [];
-  const header = new Uint32Array(LAYER_HEADER_BYTES / 4);
-  for (let at = 0; at < bytes.length; ) {
-    new Uint8Array(header.buffer).set(bytes.subarray(at, (at += LAYER_HEADER_BYTES)));
-    const [left, top, widthPx, heightPx] = header as unknown as [number, number, number, number];
-    const box = { left, top, widthPx, heightPx };
-    layers.push({ box, bytes: bytes.subarray(at, (at += widthPx * heightPx * 8)) });
-  }
-  return layers;
+/** Layers come one after the other, each after its box. */
+function splitLayers(pieces: readonly Uint8Array[]): number {
+  if (pieces.length % 2 === 0) return LAYER_HEADER_BYTES;
+  const { widthPx, heightPx } = readBox(pieces.at(-1)!);
+  return widthPx * heightPx * 8;
+}
+
+function readLayers(pieces: readonly Uint8Array[]): Pick<RawLayer, 'box' | 'bytes'>[] {
+  return Array.from({ length: pieces.length / 2 }, (_, layer) => ({
+    box: readBox(pieces[layer * 2]!),
+    bytes: pieces[layer * 2 + 1]!,
+  }));
+}
+
+function readBox(header: Uint8Array): PixelBox {
+  const [left, top, widthPx, heightPx] = new Uint32Array(header.slice().buffer) as unknown as [
+    number,
+    number,
+    number,
+    number,
+  ];
+  return { left, top, widthPx, heightPx };
 }

@@ -19,10 +19,10 @@ export interface PageServer {
     withdraw(): void;
   };
   /**
-   * An address that takes exactly `bytes` bytes once, or with `atMost` no more than these; the promise is kept when they
-   * have arrived.
+   * An address that takes exactly `bytes` bytes once, or with `split` no more than these; the promise is kept when they
+   * have arrived. Each piece lies in memory of its own, so that it can be handed over to another thread.
    */
-  expect(bytes: number, atMost?: boolean): Delivery;
+  expect(bytes: number, split?: Split): Delivery;
   close(): Promise<void>;
 }
 
@@ -48,10 +48,13 @@ const CONTENT_SECURITY_POLICY = [
   "base-uri 'none'",
 ].join('; ');
 
-/** Pixels to come. */
+/** The length of the next piece of a body, bytes, from the pieces before it. */
+export type Split = (pieces: readonly Uint8Array[]) => number;
+
+/** Pixels to come, in one piece or as they are split. */
 export interface Delivery {
   readonly url: string;
-  readonly pixels: Promise<Uint8Array>;
+  readonly pixels: Promise<readonly Uint8Array[]>;
   cancel(): void;
 }
 
@@ -59,7 +62,7 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
   const secret = randomBytes(24).toString('base64url');
   const prefix = `/${secret}/`;
   const offers = new Map<string, { readonly path: string } | { readonly bytes: Uint8Array }>();
-  const deliveries = new Map<string, { fits(bytes: number): boolean; done(pixels: Uint8Array): void }>();
+  const deliveries = new Map<string, Expected>();
   let count = 0;
   let host = '';
 
@@ -111,19 +114,14 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
 
   async function takePixels(name: string, request: IncomingMessage, response: ServerResponse): Promise<void> {
     const delivery = deliveries.get(name);
-    const bytes = Number(request.headers['content-length']);
-    if (!delivery?.fits(bytes)) return refuse(response, 400);
+    const sent = Number(request.headers['content-length']);
+    if (!delivery || !(delivery.split ? sent <= delivery.bytes : sent === delivery.bytes)) return refuse(response, 400);
     deliveries.delete(name);
-    // shared, so that they go on to other threads without being copied
-    const pixels = new Uint8Array(new SharedArrayBuffer(bytes));
-    let at = 0;
-    for await (const chunk of request as AsyncIterable<Uint8Array>) {
-      pixels.set(chunk, at);
-      at += chunk.length;
-    }
+    const pieces = await readPieces(request, sent, delivery.split ?? (() => sent));
+    if (!pieces) return refuse(response, 400);
     response.statusCode = 204;
     response.end();
-    delivery.done(pixels);
+    delivery.done(pieces);
   }
 
   await new Promise<void>((resolve, reject) => {
@@ -140,15 +138,47 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
       offers.set(name, content);
       return { url: `${origin}${prefix}offer/${name}`, withdraw: () => void offers.delete(name) };
     },
-    expect(bytes, atMost = false) {
+    expect(bytes, split) {
       const name = String(++count);
-      const pixels = new Promise<Uint8Array>((resolve) => {
-        deliveries.set(name, { fits: (sent) => (atMost ? sent <= bytes : sent === bytes), done: resolve });
+      const pixels = new Promise<readonly Uint8Array[]>((resolve) => {
+        deliveries.set(name, { bytes, split, done: resolve });
       });
       return { url: `${origin}${prefix}pixels/${name}`, pixels, cancel: () => void deliveries.delete(name) };
     },
     close: () => closeServer(server),
   };
+}
+
+interface Expected {
+  readonly bytes: number;
+  readonly split: Split | undefined;
+  done(pieces: readonly Uint8Array[]): void;
+}
+
+/** Reads a body of a known length piece by piece; null where the pieces do not come out even. */
+async function readPieces(body: AsyncIterable<unknown>, length: number, split: Split): Promise<Uint8Array[] | null> {
+  const pieces: Uint8Array[] = [];
+  let filled = 0;
+  let left = length;
+  for await (const chunk of body as AsyncIterable<Uint8Array>) {
+    for (let at = 0; at < chunk.length; ) {
+      if (pieces.length === 0 || filled === pieces.at(-1)!.length) {
+        const size = split(pieces);
+        if (size > left) return null;
+        left -= size;
+        pieces.push(new Uint8Array(size));
+        filled = 0;
+      }
+      const part = chunk.subarray(at, at + pieces.at(-1)!.length - filled);
+      pieces.at(-1)!.set(part, filled);
+      filled += part.length;
+      at += part.length;
+    }
+  }
+  if (left > 0 || filled !== (pieces.at(-1)?.length ?? 0)) return null;
+  // an empty one at the end takes no bytes
+  if (split(pieces) === 0) pieces.push(new Uint8Array(0));
+  return pieces;
 }
 
 async function sendFile(path: string, response: ServerResponse): Promise<void> {

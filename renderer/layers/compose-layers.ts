@@ -2,7 +2,7 @@ import { isOpaque } from '../pixels/is-opaque.ts';
 import { type Frame, FULL, type Layer } from './layer.ts';
 
 export interface Composed {
-  /** 8-bit sRGB, straight alpha, rows from the top, in shared memory. */
+  /** 8-bit sRGB, straight alpha, rows from the top. */
   readonly rgba: Uint8Array;
   /** Whether every pixel is. */
   readonly opaque: boolean;
@@ -35,7 +35,7 @@ interface Sums {
  */
 export function composeLayers(frame: Frame, layers: readonly Layer[], ground: Ground | null): Composed {
   const { widthPx, heightPx } = frame;
-  const rgba = new Uint8Array(new SharedArrayBuffer(widthPx * heightPx * 4));
+  const rgba = new Uint8Array(widthPx * heightPx * 4);
   const pixels = new Uint32Array(rgba.buffer);
   const shadow = getShadow(ground);
   const size = widthPx * Math.min(BAND_ROWS, heightPx);

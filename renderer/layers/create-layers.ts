@@ -3,7 +3,8 @@ import type { Composition, Layers } from '../../server/core/ports/layers.ts';
 import type { LayerMaker, RawPicture } from '../../server/core/ports/renderer.ts';
 import { limitWork } from '../limit-work.ts';
 import type { PixelThreads } from '../pixels/pixel-threads.ts';
-import type { Layer } from './layer.ts';
+import type { Composed } from './compose-layers.ts';
+import { type Frame, type Layer, sliceLayer } from './layer.ts';
 import { createLayerCache } from './layer-cache.ts';
 
 export interface LayersOptions {
@@ -117,8 +118,7 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
     if (missing.length > takeAtMost) return 'missing';
     const taken = missing.length === 0 ? [] : await takeAll(composition, missing);
     const all = found.map((layer, place) => layer ?? taken[missing.indexOf(place)]!);
-    const frame = { widthPx, heightPx };
-    return { widthPx, heightPx, ...(await threads.run({ kind: 'compose', frame, layers: all, ground })) };
+    return { widthPx, heightPx, ...(await composeStrips(threads, { widthPx, heightPx }, all, ground)) };
   }
 
   return {
@@ -136,6 +136,39 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
     },
   };
 }
+
+/** Pixels of a strip that is summed at once: what is copied for it holds this thread up for milliseconds. */
+const STRIP_PIXELS = 1024 * 1024;
+
+/** Sums layers strip by strip in other threads, which get copies: the layers themselves stay where they are held. */
+async function composeStrips(
+  threads: PixelThreads,
+  { widthPx, heightPx }: Frame,
+  layers: readonly Layer[],
+  ground: Composition['ground'],
+): Promise<Composed> {
+  const rows = Math.max(1, Math.floor(STRIP_PIXELS / widthPx));
+  if (rows >= heightPx) return composeStrip(0, heightPx);
+  const rgba = new Uint8Array(widthPx * heightPx * 4);
+  let opaque = true;
+  for (let top = 0; top < heightPx; top += rows) {
+    const strip = await composeStrip(top, Math.min(heightPx, top + rows));
+    rgba.set(strip.rgba, top * widthPx * 4);
+    opaque &&= strip.opaque;
+  }
+  return { rgba, opaque };
+
+  async function composeStrip(top: number, bottom: number): Promise<Composed> {
+    const slices: Layer[] = [];
+    for (const layer of layers) {
+      slices.push(sliceLayer(layer, top, bottom));
+      await nextTurn();
+    }
+    return threads.run({ kind: 'compose', frame: { widthPx, heightPx: bottom - top }, layers: slices, ground });
+  }
+}
+
+const nextTurn = () => new Promise((resolve) => setImmediate(resolve));
 
 /** A layer somebody is told of before it is there. */
 interface Promised {

@@ -1,6 +1,7 @@
 /**
  * A layer ready to be summed: one slot in one finish, what never changes, or the shadow; all else is empty. Cropped to
- * what it covers. Its arrays lie in shared memory, so that threads hand layers on without copying.
+ * what it covers. Its arrays lie in one piece of memory, which threads hand over: shared memory would be freed late, since
+ * no thread counts it as its own.
  */
 export interface Layer {
   /** The picture it is a layer of. */
@@ -39,10 +40,10 @@ export interface LayerCounts {
   readonly black: boolean;
 }
 
-/** Arrays of a layer in one piece of shared memory, which is what is stored of it, beside its box. */
+/** Arrays of a layer in one piece of memory, which is what is stored of it, beside its box. */
 export function createArrays({ pixels, rows, count, black }: LayerCounts): LayerArrays {
   const channels = black ? 1 : 4;
-  const memory = new SharedArrayBuffer((pixels + rows) * 4 + count * (channels + 1) * 2);
+  const memory = new ArrayBuffer((pixels + rows) * 4 + count * (channels + 1) * 2);
   const parts = (pixels + rows) * 4;
   return {
     whole: new Uint32Array(memory, 0, pixels),
@@ -57,4 +58,32 @@ type LayerArrays = Pick<Layer, 'whole' | 'rowEnds' | 'at' | 'parts'>;
 /** Bytes a layer takes in memory. */
 export function measureLayer({ whole }: Layer): number {
   return whole.buffer.byteLength;
+}
+
+/** The rows of a layer from `top` up to `bottom`, in px of its frame, as a layer of a frame of these rows. */
+export function sliceLayer(layer: Layer, top: number, bottom: number): Layer {
+  const { widthPx, black } = layer;
+  const first = Math.min(layer.heightPx, Math.max(0, top - layer.top));
+  const last = Math.max(first, Math.min(layer.heightPx, bottom - layer.top));
+  const from = first === 0 ? 0 : layer.rowEnds[first - 1]!;
+  const to = last === 0 ? 0 : layer.rowEnds[last - 1]!;
+  const rows = last - first;
+  const pixels = layer.whole.length === 0 ? 0 : rows * widthPx;
+  const channels = black ? 1 : 4;
+  const arrays = createArrays({ pixels, rows, count: Math.max(0, to - from), black });
+  arrays.whole.set(layer.whole.subarray(first * widthPx, first * widthPx + pixels));
+  for (let row = 0; row < rows; row++) arrays.rowEnds[row] = layer.rowEnds[first + row]! - from;
+  if (rows > 0) {
+    arrays.parts.set(layer.parts.subarray(from * channels, to * channels));
+    arrays.at.set(layer.at.subarray(from, to));
+  }
+  return {
+    ...arrays,
+    frame: { widthPx: layer.frame.widthPx, heightPx: bottom - top },
+    left: layer.left,
+    top: Math.max(0, layer.top - top),
+    widthPx,
+    heightPx: rows,
+    black,
+  };
 }

@@ -1,5 +1,5 @@
 import { Worker } from 'node:worker_threads';
-import type { PixelAnswer, PixelTask, PixelTaskResults } from './worker/tasks.ts';
+import { listOwned, type PixelAnswer, type PixelTask, type PixelTaskResults } from './worker/tasks.ts';
 
 /** A thread for work on pixels; started on first need, and anew after it died. */
 export interface PixelThread {
@@ -52,7 +52,7 @@ export function createPixelThread(entry: URL): PixelThread {
         worker.ref();
         const id = ++count;
         waiting.set(id, { resolve, reject });
-        worker.postMessage({ id, task });
+        worker.postMessage({ id, task }, listOwned(task));
       }),
     get busy() {
       return waiting.size;

@@ -57,7 +57,8 @@ async function take(
   try {
     const answer = await call('takeEvenly', orderOf(offer.url), delivery.url);
     if (!answer.ok) throw new Error(answer.message);
-    const values = new Float32Array((await delivery.pixels).buffer);
+    const [pixels] = await delivery.pixels;
+    const values = new Float32Array(pixels!.buffer);
     return {
       widthPx,
       heightPx,

@@ -72,7 +72,21 @@ describe('the private page server', () => {
     const post = (bytes: number) => fetch(delivery.url, { method: 'POST', body: new Uint8Array(bytes).fill(7) });
     expect((await post(5)).status).toBe(400);
     expect((await post(4)).status).toBe(204);
-    expect(await delivery.pixels).toEqual(new Uint8Array([7, 7, 7, 7]));
+    expect(await delivery.pixels).toEqual([new Uint8Array([7, 7, 7, 7])]);
     expect((await post(4)).status).toBe(400);
+  });
+
+  it('takes pixels in pieces, each in memory of its own, and refuses those that do not come out even', async () => {
+    // a byte that says how many follow it: two, none, one, none
+    const split = (pieces: readonly Uint8Array[]) => (pieces.length % 2 === 0 ? 1 : pieces.at(-1)![0]!);
+    const send = (delivery: { url: string }, ...bytes: number[]) =>
+      fetch(delivery.url, { method: 'POST', body: new Uint8Array(bytes) });
+    const delivery = server.expect(8, split);
+    expect((await send(delivery, 2, 5, 6, 0, 1, 9, 0)).status).toBe(204);
+    const pieces = await delivery.pixels;
+    expect(pieces.map((piece) => [...piece])).toEqual([[2], [5, 6], [0], [], [1], [9], [0], []]);
+    expect(new Set(pieces.map(({ buffer }) => buffer)).size).toBe(pieces.length);
+    expect((await send(server.expect(8, split), 2, 5)).status).toBe(400);
+    expect((await send(server.expect(2, split), 2, 5, 6)).status).toBe(400);
   });
 });

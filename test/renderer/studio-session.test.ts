@@ -178,7 +178,8 @@ describe('the studio in a browser', () => {
     const again = server.expect(64 * 64 * 4);
     const kept = server.offer({ bytes: await makeKit([0.2, 0.4, 0.6]) });
     expect(await session.call('takeSwatch', { ...order, url: kept.url }, again.url)).toEqual({ ok: true });
-    expect((await again.pixels).some((level) => level > 0)).toBe(true);
+    const [pixels] = await again.pixels;
+    expect(pixels!.some((level) => level > 0)).toBe(true);
     kept.withdraw();
   });
 

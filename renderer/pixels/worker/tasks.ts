@@ -2,7 +2,10 @@ import type { RawLayer, RawPicture } from '../../../server/core/ports/renderer.t
 import type { Composed } from '../../layers/compose-layers.ts';
 import type { Frame, Layer } from '../../layers/layer.ts';
 
-/** What a thread for pixels can be asked to do. Pixels and layers lie in shared memory, and are not copied. */
+/**
+ * What a thread for pixels can be asked to do. Pixels and layers of a task are handed over to the thread: who asked no
+ * longer has them.
+ */
 export type PixelTask =
   | { readonly kind: 'pack'; readonly raw: RawLayer }
   | { readonly kind: 'unpack'; readonly bytes: Uint8Array }
@@ -25,4 +28,30 @@ export interface PixelAnswer {
   readonly id: number;
   readonly result?: PixelTaskResults[keyof PixelTaskResults];
   readonly fault?: string;
+}
+
+/** The memory that goes over with a task or its result. */
+export function listOwned(of: PixelTask | PixelTaskResults[keyof PixelTaskResults]): ArrayBuffer[] {
+  if (of === null) return [];
+  if (of instanceof Uint8Array) return listWhole(of);
+  if ('whole' in of) return [memoryOf(of)];
+  if ('rgba' in of) return listWhole(of.rgba);
+  if ('layer' in of) return [memoryOf(of.layer), ...listWhole(of.bytes)];
+  switch (of.kind) {
+    case 'pack':
+      return listWhole(of.raw.bytes);
+    case 'compose':
+      return of.layers.map(memoryOf);
+    case 'png':
+      return listWhole(of.raw.rgba);
+    case 'unpack':
+      return [];
+  }
+}
+
+const memoryOf = ({ whole }: Layer) => whole.buffer as ArrayBuffer;
+
+/** What shares its memory with others is copied instead. */
+function listWhole({ buffer, byteLength }: Uint8Array): ArrayBuffer[] {
+  return buffer instanceof ArrayBuffer && byteLength === buffer.byteLength ? [buffer] : [];
 }

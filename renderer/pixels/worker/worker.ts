@@ -3,7 +3,7 @@ import { composeLayers } from '../../layers/compose-layers.ts';
 import { cropLayer } from '../../layers/crop-layer.ts';
 import { packLayer, unpackLayer } from '../../layers/layer-file.ts';
 import { writePng } from '../write-png.ts';
-import type { PixelAnswer, PixelTask, PixelTaskResults } from './tasks.ts';
+import { listOwned, type PixelAnswer, type PixelTask, type PixelTaskResults } from './tasks.ts';
 
 parentPort!.on('message', async ({ id, task }: { id: number; task: PixelTask }) => {
   try {
@@ -27,13 +27,6 @@ async function run(task: PixelTask): Promise<PixelTaskResults[keyof PixelTaskRes
     case 'png':
       return Uint8Array.from(writePng(task.raw));
   }
-}
-
-/** Files go over to the other thread without being copied. */
-function listOwned(result: PixelTaskResults[keyof PixelTaskResults]): ArrayBuffer[] {
-  if (result instanceof Uint8Array) return [result.buffer as ArrayBuffer];
-  if (result && 'bytes' in result) return [result.bytes.buffer as ArrayBuffer];
-  return [];
 }
 
 function post(answer: PixelAnswer, owned: ArrayBuffer[]): void {

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { composeLayers } from '../../../renderer/layers/compose-layers.ts';
 import { cropLayer } from '../../../renderer/layers/crop-layer.ts';
+import { sliceLayer } from '../../../renderer/layers/layer.ts';
 import { createRandom } from '../../support/random.ts';
 import { makeRawLayer, type Pixel } from './raw-layers.ts';
 
@@ -92,5 +93,44 @@ describe('a cropped layer', () => {
     const { left, top, widthPx, heightPx, whole, at, rowEnds } = cropLayer(makeRawLayer(8, pixels));
     expect({ left, top, widthPx, heightPx }).toEqual({ left: 3, top: 2, widthPx: 3, heightPx: 3 });
     expect([whole.length, [...at], [...rowEnds]]).toEqual([9, [2], [0, 0, 1]]);
+  });
+});
+
+describe('rows of a layer', () => {
+  // compositing is pixel by pixel (Porter and Duff): what is above or below a strip does not change it
+  it('come out as they do in the whole, wherever a picture is cut', () => {
+    const random = createRandom(5);
+    const [widthPx, heightPx] = [7, 9];
+    const part = (black: boolean): Pixel => {
+      const alpha = random.whole(256);
+      const level = () => (black ? 0 : random.whole(alpha + 1));
+      return [level(), level(), level(), alpha];
+    };
+    const layers = [false, false, true].map((black) =>
+      cropLayer(
+        makeRawLayer(
+          widthPx,
+          Array.from({ length: widthPx * heightPx }, (_, at) =>
+            // rows at the top and the bottom are empty, as they are above and below a product
+            at < widthPx || at > widthPx * 7 || random.whole(3) > 0 ? null : part(black),
+          ),
+        ),
+      ),
+    );
+    for (const ground of [null, [250, 240, 230]] as const) {
+      const whole = composeLayers({ widthPx, heightPx }, layers, ground);
+      for (const cuts of [
+        [0, 9],
+        [0, 1, 9],
+        [0, 4, 5, 9],
+        [0, 3, 6, 9],
+      ]) {
+        const rows = cuts.slice(1).flatMap((bottom, n) => {
+          const slices = layers.map((layer) => sliceLayer(layer, cuts[n]!, bottom));
+          return [...composeLayers({ widthPx, heightPx: bottom - cuts[n]! }, slices, ground).rgba];
+        });
+        expect(rows).toEqual([...whole.rgba]);
+      }
+    }
   });
 });
