@@ -118,7 +118,7 @@ describe('the colour card', () => {
     const { body } = await get('/api/lines/quillmere/colour-card.pdf');
     const widths = await measurePictures(body);
     expect(widths).toHaveLength(patterned.length);
-    const { sideMm } = planCardPanel({ paper: 'a4', bleedMm: 0 });
+    const { sideMm } = planCardPanel({ paper: 'a4' });
     for (const widthMm of widths) expect(Math.abs(widthMm / sideMm - 1)).toBeLessThan(0.002);
     const flat = await get('/api/lines/quillmere/colour-card.pdf?panels=0');
     expect(await measurePictures(flat.body)).toEqual([]);
@@ -195,7 +195,7 @@ it('gives the same bytes for the same card', async () => {
       panels: false,
       date: '2026-11-26',
     },
-    { paper: 'a4', bleedMm: 0 },
+    { paper: 'a4', bleedMm: 0, press: false },
   );
   const [first, second] = [await renderer.printSheet(card, {}), await renderer.printSheet(card, {})];
   await renderer.close();
