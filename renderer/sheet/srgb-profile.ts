@@ -20,8 +20,8 @@ const GAMUT_SLACK = 0.02;
 
 /**
  * sRGB (IEC 61966-2-1) as an ICC profile of version 2.4 (ICC.1:2001-04), made by formula, so that it is nobody's file.
- * `display` is a matrix with curves, for what is drawn. `output` has tables, as ISO 15930-7 §6.2.2 asks of the profile of an
- * output intent: the class of output devices, which for colour must have tables both ways and a gamut (§6.3.3.2 of ICC.1).
+ * `display` is a matrix with curves, for what is drawn. `output` has tables: PDF/X (ISO 15930-7) wants a profile of
+ * the class of output devices in its output intent, which for colour must have tables both ways and a gamut (ICC.1, §6.3.3).
  */
 export function makeSrgbProfile(kind: 'display' | 'output'): Buffer {
   const named: Tag[] = [

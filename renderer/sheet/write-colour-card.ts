@@ -19,7 +19,8 @@ const RULER_MM = CARD_MM.ruler.mark + CARD_MM.ruler.numeral;
 const STYLES = `
 .strip { display: flex }
 .strip i { flex: 1 }
-.head { display: flex; justify-content: space-between; align-items: flex-end; right: 0 }
+.head { display: flex; justify-content: space-between; align-items: flex-end; gap: 6mm; right: 0; white-space: nowrap }
+.head h1 { flex: 1; min-width: 0 }
 .group { overflow: hidden; border-bottom: .2mm solid #88816f; padding-bottom: ${CARD_MM.overRule}mm; display: flex; flex-direction: column; justify-content: flex-end }
 .group b { display: -webkit-box; -webkit-box-orient: vertical; -webkit-line-clamp: 2; overflow: hidden; flex: none; font-size: 9pt; line-height: ${CARD_MM.title}mm; font-weight: 600 }
 .group .small { display: -webkit-box; -webkit-box-orient: vertical; -webkit-line-clamp: 2; overflow: hidden; line-height: ${CARD_MM.detail}mm }
@@ -64,7 +65,7 @@ function writeHead(card: ColourCard): string {
     ...(chips.some(({ lit }) => lit) ? ['Beside its colour a metal is shown lit, as a sphere.'] : []),
   ];
   return `<div class="strip" ${strip}>${slices}</div>
-<div class="head" ${at(0, 0)}><h1>${escapeHtml(card.title)}</h1><div>Colour card · ${card.finishes} ${card.finishes === 1 ? 'finish' : 'finishes'} · ${card.date}</div></div>
+<div class="head" ${at(0, 0)}><h1 class="line">${escapeHtml(card.title)}</h1><div>Colour card · ${card.finishes} ${card.finishes === 1 ? 'finish' : 'finishes'} · ${card.date}</div></div>
 <div class="small" ${at(0, 11, measureTypeArea(card.paper).widthMm)}>${notes.join(' ')}</div>`;
 }
 

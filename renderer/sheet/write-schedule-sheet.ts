@@ -10,8 +10,7 @@ const STYLES = `${HEAD_STYLES}
 .row .said { width: 42mm }
 .row .said b { display: block; font-size: 10pt; font-weight: 600; line-height: 4.6mm }
 .row .choices { flex: 1; padding-top: .6mm }
-.choice { display: grid; grid-template-columns: 36mm 7mm 18mm 1fr; height: ${SCHEDULE_MM.choice}mm; align-items: baseline; column-gap: 2mm }
-.spot { align-self: center }
+.choice { display: grid; grid-template-columns: 28mm 7mm 19mm minmax(0, 1fr); height: ${SCHEDULE_MM.choice}mm; align-items: center; column-gap: 2mm }
 `;
 
 /** A schedule as a document to print; `pictures` are data URIs by the keys of the rows. */

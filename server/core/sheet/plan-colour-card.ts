@@ -55,7 +55,7 @@ export interface ColourCard extends SheetFormat {
 }
 
 /**
- * The fields and what stands round them, in mm. Four stand abreast on either paper. Sixteen finishes fit one page, each with
+ * The fields and what stands round them, in mm. Four stand abreast on either paper. Fifteen finishes fit one page, each with
  * an article of its own and as many lines as a finish can have; the text is 7 points, the least that is read with ease
  * (common practice).
  */
@@ -63,7 +63,7 @@ export const CARD_MM = {
   columns: 4,
   gap: 5,
   /** Heights a field may have: the highest that costs no page. */
-  fields: [24, 22, 20, 18, 16],
+  fields: [24, 23, 22, 21, 20, 19, 18, 17, 16],
   /** Above the headings of a row. */
   above: 3,
   title: 4.2,
