@@ -38,11 +38,10 @@ type Pictures = Readonly<Record<string, string>>;
 
 /** The colour card as a document to print. */
 export function writeColourCard(card: ColourCard, pictures: Pictures): string {
-  const foot = `${card.title} · ${card.line} · ${card.date}`;
   const pages = card.pages.map((rows, page) =>
     writePage(
       (page === 0 ? writeHead(card) : '') + rows.map((row, i) => writeRow(row, i === 0, card, pictures)).join(''),
-      { left: foot, page: page + 1, pages: card.pages.length },
+      { title: card.title, facts: [card.line, card.date], page: page + 1, pages: card.pages.length },
     ),
   );
   return writeDocument(card, `${card.title}: colour card`, STYLES, pages);

@@ -4,11 +4,11 @@ import { escapeHtml } from './escape-html.ts';
 import { at, writeDocument, writePage, writeSpot } from './write-page.ts';
 import { HEAD_STYLES, writeScheduleHead } from './write-schedule-head.ts';
 
-/** Of the line that says which number is which slot, in mm. */
-const KEY_MM = 3.1;
+/** Between a key and what is over or under it, in mm. */
+const KEY_GAP_MM = 0.8;
 
 const STYLES = `${HEAD_STYLES}
-.key { right: 0 }
+.key { right: 0; line-height: ${COMPACT_MM.line}mm }
 .cell { border-bottom: .1mm solid #d8d2c5 }
 .cell img { position: absolute; left: 0; top: 1mm; width: ${COMPACT_MM.picture}mm; height: ${COMPACT_MM.picture}mm }
 .cell .said { position: absolute; right: 0; top: 1mm; font-size: 7pt; line-height: ${COMPACT_MM.choice}mm }
@@ -20,21 +20,20 @@ const STYLES = `${HEAD_STYLES}
 
 /** A schedule as a grid to print; `pictures` are data URIs by the keys of the variants. */
 export function writeCompactSchedule(sheet: CompactSchedule, pictures: Readonly<Record<string, string>>): string {
-  const foot = `${sheet.title} · ${sheet.product} · ${sheet.date}`;
   const widthMm = measureCellWidth(sheet);
-  const key = escapeHtml(sheet.slots.map((label, i) => `${i + 1} ${label}`).join(' · '));
   const pages = sheet.pages.map((rows, page) => {
-    const headMm = COMPACT_MM.head - KEY_MM - 1.6;
+    const headMm = COMPACT_MM.head - 2 * KEY_GAP_MM;
     // on later pages what the numbers mean stands in the margin above
     const head = page === 0 ? writeScheduleHead(sheet, headMm) : '';
-    const keyTop = page === 0 ? headMm + 0.8 : -KEY_MM - 0.8;
+    const keyTop = page === 0 ? headMm + KEY_GAP_MM : -sheet.keyMm - KEY_GAP_MM;
     const cells = rows.flatMap(({ variants, topMm, heightMm }) =>
       variants.map((variant, i) =>
         writeCell(variant, at(i * (widthMm + COMPACT_MM.gap), topMm, widthMm, heightMm), widthMm, pictures),
       ),
     );
-    return writePage(`${head}<div class="key small line" ${at(0, keyTop)}>${key}</div>${cells.join('')}`, {
-      left: foot,
+    return writePage(`${head}<div class="key small" ${at(0, keyTop)}>${escapeHtml(sheet.key)}</div>${cells.join('')}`, {
+      title: sheet.title,
+      facts: [sheet.product, sheet.date],
       page: page + 1,
       pages: sheet.pages.length,
     });

@@ -3,7 +3,9 @@ import { escapeHtml } from './escape-html.ts';
 
 /** What stands at the foot of every page. */
 export interface PageFoot {
-  readonly left: string;
+  /** Cut where it is long; the facts after it never are. */
+  readonly title: string;
+  readonly facts: readonly string[];
   readonly page: number;
   readonly pages: number;
 }
@@ -11,7 +13,7 @@ export interface PageFoot {
 /** One page as a box of its own size; places in it are mm from the corner of the type area. */
 export function writePage(body: string, foot: PageFoot): string {
   return `<section class="page"><div class="type">${body}</div>
-<footer><span class="line foot">${escapeHtml(foot.left)}</span><span class="caution">${escapeHtml(SHEET_CAUTION)}</span><span>${foot.page} / ${foot.pages}</span></footer></section>`;
+<footer><span class="foot"><span class="line">${escapeHtml(foot.title)}</span>${escapeHtml(foot.facts.map((fact) => ` · ${fact}`).join(''))}</span><span class="caution">${escapeHtml(SHEET_CAUTION)}</span><span>${foot.page} / ${foot.pages}</span></footer></section>`;
 }
 
 /**
@@ -43,7 +45,8 @@ body { font: 8pt/3.4mm "Source Sans 3", sans-serif; text-rendering: geometricPre
 .type { position: absolute; left: ${bleedMm + MARGINS_MM.side}mm; right: ${bleedMm + MARGINS_MM.side}mm; top: ${bleedMm + MARGINS_MM.top}mm; bottom: ${bleedMm + MARGINS_MM.bottom}mm }
 .type > * { position: absolute }
 footer { position: absolute; left: ${bleedMm + MARGINS_MM.side}mm; right: ${bleedMm + MARGINS_MM.side}mm; bottom: ${bleedMm + 8}mm; display: flex; gap: 6mm; align-items: baseline; border-top: .2mm solid #d8d2c5; padding-top: 1.6mm; font-size: 6.5pt; line-height: 3mm; color: #5c574e; white-space: nowrap }
-footer .foot { max-width: 62mm }
+footer .foot { display: flex; white-space: pre }
+footer .foot .line { max-width: 36mm }
 footer .caution { flex: 1; text-align: center; white-space: normal }
 h1 { font-size: 22pt; line-height: 9mm; font-weight: 300; letter-spacing: -.01em }
 .small { font-size: 7pt; line-height: 3.1mm; color: #5c574e }

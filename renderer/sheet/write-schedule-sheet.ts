@@ -15,13 +15,13 @@ const STYLES = `${HEAD_STYLES}
 
 /** A schedule as a document to print; `pictures` are data URIs by the keys of the rows. */
 export function writeScheduleSheet(sheet: ScheduleSheet, pictures: Readonly<Record<string, string>>): string {
-  const foot = `${sheet.title} · ${sheet.product} · ${sheet.date}`;
   const pages = sheet.pages.map((rows, page) =>
     writePage(
       (page === 0 ? writeScheduleHead(sheet, SCHEDULE_MM.head - 6) : '') +
         rows.map((row) => writeRow(row, pictures)).join(''),
       {
-        left: foot,
+        title: sheet.title,
+        facts: [sheet.product, sheet.date],
         page: page + 1,
         pages: sheet.pages.length,
       },

@@ -3,6 +3,7 @@ import { sayFamily } from '../finish/families.ts';
 import type { Article } from '../finish/finish.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { isSold, type RangedFinish } from '../line/options.ts';
+import { countLines } from './count-lines.ts';
 import { flowBlocks, type Placed } from './flow-blocks.ts';
 import { measureTypeArea, type SheetFormat } from './paper.ts';
 import { sayDistance, sayGloss, saySpecified } from './say-finish.ts';
@@ -211,23 +212,17 @@ function measureRow(groups: readonly CardGroup[], fieldMm: number, format: Sheet
   return { heightMm: CARD_MM.above + headingMm + fieldMm + CARD_MM.underField + text, headingMm, groups };
 }
 
-/** Widths of a letter, mm: those of the face at 9, 8 and 7 points, on the average of English text, and a tenth more. */
-const LETTER_MM = { title: 1.75, name: 1.55, detail: 1.25 };
-
-const countLines = (letters: number, letterMm: number, widthMm: number) => Math.ceil((letters * letterMm) / widthMm);
-
 /** Height of a group's heading, and the white under it. */
 function measureHeading({ title, detail, continued, chips }: CardGroup, format: SheetFormat): number {
   const width = measureGroupWidth(format, chips.length);
-  const letters = title.length + (continued ? CONTINUED.length : 0);
-  const titles = countLines(letters, LETTER_MM.title, width) * CARD_MM.title;
-  const details = countLines(detail.length, LETTER_MM.detail, width) * CARD_MM.detail;
+  const titles = countLines(continued ? title + CONTINUED : title, 'title', width) * CARD_MM.title;
+  const details = countLines(detail, 'small', width) * CARD_MM.detail;
   return Math.min(CARD_MM.headingMost, titles + details + CARD_MM.overRule) + CARD_MM.underHeading;
 }
 
 /** Height of what stands under a field. */
 function measureText({ name, lines }: CardChip, format: SheetFormat): number {
-  const names = Math.min(2, countLines(name.length, LETTER_MM.name, measureChipWidth(format)));
+  const names = Math.min(2, countLines(name, 'name', measureChipWidth(format)));
   return names * CARD_MM.name + lines.length * CARD_MM.line;
 }
 

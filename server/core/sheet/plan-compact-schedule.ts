@@ -1,3 +1,4 @@
+import { countLines } from './count-lines.ts';
 import { flowBlocks, type Placed } from './flow-blocks.ts';
 import { measureTypeArea, type SheetFormat } from './paper.ts';
 import {
@@ -16,8 +17,9 @@ export interface CompactRow {
 
 export interface CompactSchedule extends ScheduleHead {
   readonly kind: 'compact-schedule';
-  /** Labels of the slots, whose numbers stand beside the finishes. */
-  readonly slots: readonly string[];
+  /** Which slot the numbers beside the finishes stand for, over every page. */
+  readonly key: string;
+  readonly keyMm: number;
   readonly pages: readonly (readonly Placed<CompactRow>[])[];
 }
 
@@ -36,7 +38,10 @@ export const COMPACT_MM = {
   name: 6,
   /** Between and around these, in all. */
   white: 3.2,
-  head: 24,
+  /** Over the key. */
+  head: 20.9,
+  /** Of the key. */
+  line: 3.1,
 } as const;
 
 /** Width of one cell in mm. */
@@ -53,10 +58,14 @@ export function planCompactSchedule(source: ScheduleSource, format: SheetFormat)
   for (let at = 0; at < variants.length; at += COMPACT_MM.columns) {
     rows.push({ heightMm, variants: variants.slice(at, at + COMPACT_MM.columns) });
   }
+  const { widthMm, heightMm: pageMm } = measureTypeArea(format.paper);
+  const key = source.slots.map(({ label }, i) => `${i + 1} ${label}`).join(' · ');
+  const keyMm = countLines(key, 'small', widthMm) * COMPACT_MM.line;
   return {
     kind: 'compact-schedule',
     ...describeHead(source, format),
-    slots: source.slots.map(({ label }) => label),
-    pages: flowBlocks(rows, measureTypeArea(format.paper).heightMm, COMPACT_MM.head),
+    key,
+    keyMm,
+    pages: flowBlocks(rows, pageMm, COMPACT_MM.head + keyMm),
   };
 }

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
-import { measureTypeArea } from '../../../../server/core/sheet/paper.ts';
+import { MARGINS_MM, measureTypeArea } from '../../../../server/core/sheet/paper.ts';
 import { measureCellWidth, planCompactSchedule } from '../../../../server/core/sheet/plan-compact-schedule.ts';
 import { planScheduleSheet } from '../../../../server/core/sheet/plan-schedule-sheet.ts';
 import type { ScheduleSource } from '../../../../server/core/sheet/schedule-source.ts';
@@ -55,6 +55,14 @@ describe.each(PAPERS)('the compact schedule on %s', (paper) => {
     }
   });
 
+  it('says what all numbers stand for, however many there are', () => {
+    const [few, many] = [plan(40, 5), plan(40, 30)];
+    expect(many.keyMm).toBeGreaterThan(few.keyMm);
+    expect(many.pages[0]![0]!.topMm - few.pages[0]![0]!.topMm).toBeCloseTo(many.keyMm - few.keyMm, 9);
+    // on later pages it stands in the margin above the type area
+    expect(many.keyMm).toBeLessThan(MARGINS_MM.top);
+  });
+
   it('is denser without pictures', () => {
     expect(plan(200, 3, false).pages.length).toBeLessThan(plan(200, 3).pages.length);
   });
@@ -63,7 +71,7 @@ describe.each(PAPERS)('the compact schedule on %s', (paper) => {
     const source = makeSource(2, 2);
     const variants = [{ ...source.variants[0]!, choices: { 'slot-1': 'F' } }, source.variants[1]!];
     const sheet = planCompactSchedule({ ...source, variants }, { paper, bleedMm: 0, press: false });
-    expect(sheet.slots).toEqual(['slot-0', 'slot-1']);
+    expect(sheet.key).toBe('1 slot-0 · 2 slot-1');
     const [first, second] = sheet.pages[0]![0]!.variants;
     expect(first!.choices.map((choice) => choice?.finish ?? null)).toEqual([null, 'F']);
     expect([first!.isDefault, second!.isDefault]).toEqual([false, true]);
