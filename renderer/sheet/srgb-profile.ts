@@ -12,9 +12,9 @@ const TO_D50 = D50.map((value, i) => value / ROOM_D50[i]!);
 
 /** Points of a curve: from codes to light, and back, where the slope at black asks for more. */
 const DECODING_POINTS = 1024;
-const ENCODING_POINTS = 4096;
+const ENCODING_POINTS = 2048;
 /** Points along each axis of the gamut, XYZ 0 to 2. */
-const GAMUT_POINTS = 33;
+const GAMUT_POINTS = 17;
 /** What linear light may lie outside 0–1 and still count as inside: rounding of the grid. */
 const GAMUT_SLACK = 0.02;
 

@@ -39,7 +39,7 @@ export function writeDocument(
 @page { size: ${width + OVERSIZE_MM}mm ${height + OVERSIZE_MM}mm; margin: 0 }
 * { box-sizing: border-box; margin: 0; padding: 0 }
 html { zoom: ${LAYOUT_ZOOM}; -webkit-print-color-adjust: exact; print-color-adjust: exact }
-body { font: 8pt/3.4mm "Source Sans 3", sans-serif; text-rendering: geometricPrecision; font-variant-numeric: lining-nums tabular-nums; color: #1d1a16 }
+body { font: 8pt/3.4mm "Source Sans 3", sans-serif; text-rendering: geometricPrecision; font-synthesis: none; overflow-wrap: anywhere; font-variant-numeric: lining-nums tabular-nums; color: #1d1a16 }
 .page { position: relative; width: ${width}mm; height: ${height}mm; overflow: hidden; break-after: page; break-inside: avoid }
 .page:last-child { break-after: auto }
 .type { position: absolute; left: ${bleedMm + MARGINS_MM.side}mm; right: ${bleedMm + MARGINS_MM.side}mm; top: ${bleedMm + MARGINS_MM.top}mm; bottom: ${bleedMm + MARGINS_MM.bottom}mm }
