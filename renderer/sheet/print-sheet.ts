@@ -1,9 +1,11 @@
+import { createHash } from 'node:crypto';
 import type { Browser } from 'puppeteer';
-import { PAPERS } from '../../server/core/sheet/paper.ts';
 import type { Sheet, SheetPictures } from '../../server/core/sheet/sheet.ts';
 import { embedFonts } from './embed-fonts.ts';
 import { markPdf } from './mark-pdf.ts';
 import { writeColourCard } from './write-colour-card.ts';
+import { writeCompactSchedule } from './write-compact-schedule.ts';
+import { LAYOUT_ZOOM } from './write-page.ts';
 import { writeScheduleSheet } from './write-schedule-sheet.ts';
 
 /**
@@ -18,23 +20,35 @@ export async function printSheet(browser: Browser, sheet: Sheet, pictures: Sheet
   try {
     await page.setContent(html, { waitUntil: 'load' });
     await page.evaluate('document.fonts.ready.then(() => true)');
-    const { widthMm, heightMm } = PAPERS[sheet.paper];
     const bytes = await page.pdf({
-      width: `${widthMm + 2 * sheet.bleedMm}mm`,
-      height: `${heightMm + 2 * sheet.bleedMm}mm`,
+      scale: 1 / LAYOUT_ZOOM,
       preferCSSPageSize: true,
       printBackground: true,
       tagged: true,
     });
-    return await markPdf(bytes, sheet);
+    return await markPdf(bytes, sheet, nameDocument(sheet, pictures));
   } finally {
     await page.close().catch(() => undefined);
   }
 }
 
+/** 32 hexadecimal digits that are the same for the same sheet. */
+function nameDocument(sheet: Sheet, pictures: SheetPictures): string {
+  const hash = createHash('sha256').update(JSON.stringify(sheet));
+  for (const [key, bytes] of Object.entries(pictures)) hash.update(key).update(bytes);
+  return hash.digest('hex').slice(0, 32);
+}
+
 function writeSheet(sheet: Sheet, pictures: SheetPictures): string {
   const uris = Object.fromEntries(Object.entries(pictures).map(([key, bytes]) => [key, toUri(bytes)]));
-  return sheet.kind === 'colour-card' ? writeColourCard(sheet, uris) : writeScheduleSheet(sheet, uris);
+  switch (sheet.kind) {
+    case 'colour-card':
+      return writeColourCard(sheet, uris);
+    case 'schedule':
+      return writeScheduleSheet(sheet, uris);
+    case 'compact-schedule':
+      return writeCompactSchedule(sheet, uris);
+  }
 }
 
 /** JPEG goes into the file as it is; other formats would be unpacked. */

@@ -1,44 +1,48 @@
-import { type CardPanel, listRulerMarks, planCardPanel } from '../../server/core/sheet/card-panel.ts';
+import { listRulerMarks, planCardPanel } from '../../server/core/sheet/card-panel.ts';
+import type { Placed } from '../../server/core/sheet/flow-blocks.ts';
 import { MARGINS_MM, measureTypeArea, PAPERS } from '../../server/core/sheet/paper.ts';
 import {
   CARD_MM,
-  type CardBlock,
   type CardChip,
+  type CardGroup,
+  type CardRow,
+  CONTINUED,
   type ColourCard,
   measureChipWidth,
+  measureGroupWidth,
 } from '../../server/core/sheet/plan-colour-card.ts';
 import { escapeHtml } from './escape-html.ts';
 import { at, writeDocument, writePage } from './write-page.ts';
 
-/** A field without the gap under it, and the rule in it with room above its longest marks, in mm. */
-const FIELD_MM = CARD_MM.chipHeight - 1;
-const RULER_MM = CARD_MM.ruler + 0.4;
+const RULER_MM = CARD_MM.ruler.mark + CARD_MM.ruler.numeral;
 
 const STYLES = `
 .strip { display: flex }
 .strip i { flex: 1 }
-.head { display: flex; justify-content: space-between; align-items: flex-end; right: 0 }
-.article { right: 0; padding-top: 5mm; border-bottom: .2mm solid #88816f; display: flex; justify-content: space-between; align-items: baseline; gap: 6mm }
-.article b { font-size: 11pt; font-weight: 600; line-height: 5mm }
-.grade { right: 0; padding-top: 2.4mm; font-weight: 600 }
-.field { width: 100%; height: ${FIELD_MM}mm; display: block; border: .1mm solid #88816f }
-.panel { border: 0; overflow: visible }
-.chip b { display: block; padding-top: 1.6mm; font-weight: 600; height: 5mm }
-.chip .small { display: block }
+.head { display: flex; justify-content: space-between; align-items: flex-end; gap: 6mm; right: 0; white-space: nowrap }
+.head h1 { flex: 1; min-width: 0 }
+.group { overflow: hidden; border-bottom: .2mm solid #88816f; padding-bottom: ${CARD_MM.overRule}mm; display: flex; flex-direction: column; justify-content: flex-end }
+.group b { display: -webkit-box; -webkit-box-orient: vertical; -webkit-line-clamp: 2; overflow: hidden; flex: none; font-size: 9pt; line-height: ${CARD_MM.title}mm; font-weight: 600 }
+.group .small { display: -webkit-box; -webkit-box-orient: vertical; -webkit-line-clamp: 2; overflow: hidden; line-height: ${CARD_MM.detail}mm }
+.group.continued b { font-weight: 400; color: #5c574e }
+.field { width: 100%; display: block; overflow: visible }
+.chip b { display: -webkit-box; -webkit-box-orient: vertical; -webkit-line-clamp: 2; overflow: hidden; margin-top: ${CARD_MM.underField}mm; font-weight: 600; line-height: ${CARD_MM.name}mm }
+.chip .small { display: block; line-height: ${CARD_MM.line}mm }
 `;
 
 /** Height of the strip of colours along the head of the first page, in mm, to the trimmed edge. */
 const STRIP_MM = 7;
 
-/** The colour card as a document to print; `panels` are pictures by their keys, as data URIs. */
-export function writeColourCard(card: ColourCard, panels: Readonly<Record<string, string>>): string {
-  const foot = `${card.title} · ${card.line} · ${card.date}`;
-  const pages = card.pages.map((blocks, page) =>
-    writePage((page === 0 ? writeHead(card) : '') + blocks.map((block) => writeBlock(block, card, panels)).join(''), {
-      left: foot,
-      page: page + 1,
-      pages: card.pages.length,
-    }),
+/** Pictures by their keys, as data URIs. */
+type Pictures = Readonly<Record<string, string>>;
+
+/** The colour card as a document to print. */
+export function writeColourCard(card: ColourCard, pictures: Pictures): string {
+  const pages = card.pages.map((rows, page) =>
+    writePage(
+      (page === 0 ? writeHead(card) : '') + rows.map((row, i) => writeRow(row, i === 0, card, pictures)).join(''),
+      { title: card.title, facts: [card.line, card.date], page: page + 1, pages: card.pages.length },
+    ),
   );
   return writeDocument(card, `${card.title}: colour card`, STYLES, pages);
 }
@@ -49,56 +53,96 @@ function writeHead(card: ColourCard): string {
   const { widthMm } = PAPERS[card.paper];
   const slices = card.strip.map((hex) => `<i style="background:${hex}"></i>`).join('');
   const strip = at(-MARGINS_MM.side - beyond, -MARGINS_MM.top - beyond, widthMm + 2 * beyond, STRIP_MM + beyond);
-  const panels = card.pages.flat().some((block) => block.kind === 'chips' && block.chips.some((chip) => chip.panel));
-  const scale = panels
-    ? ' Patterns are shown in true size, in the light of the studio, with a rule in millimetres; the mean is that of the material in even light.'
-    : '';
-  const note =
-    'Colours stand as they were specified, after an arrow converted to D65 and the 2° observer. ΔE00 is the distance of the delivered colour from it, whose hex is rounded; where the colour was measured for 10°, the second figure is how far such estimates are off as a rule.' +
-    scale;
+  const chips = card.pages.flat().flatMap(({ groups }) => groups.flatMap((group) => group.chips));
+  const notes = [
+    'Colours stand as they were specified; after “as”, converted to D65 and the 2° observer. ΔE00 is the distance of the delivered colour from it, whose hex is rounded; where the colour was measured for 10°, the second figure is how far such estimates are off as a rule.',
+    ...(chips.some(({ panel }) => panel)
+      ? [
+          'Patterns are shown in true size, in the light of the studio, with a rule in millimetres; the mean is that of the material in even light.',
+        ]
+      : []),
+    ...(chips.some(({ lit }) => lit) ? ['Beside its colour a metal is shown lit, as a sphere.'] : []),
+  ];
   return `<div class="strip" ${strip}>${slices}</div>
-<div class="head" ${at(0, 1)}><h1>${escapeHtml(card.title)}</h1><div>Colour card · ${card.finishes} ${card.finishes === 1 ? 'finish' : 'finishes'} · ${card.date}</div></div>
-<div class="small" ${at(0, 16, Math.min(130, measureTypeArea(card.paper).widthMm))}>${note}</div>`;
+<div class="head" ${at(0, 0)}><h1 class="line">${escapeHtml(card.title)}</h1><div>Colour card · ${card.finishes} ${card.finishes === 1 ? 'finish' : 'finishes'} · ${card.date}</div></div>
+<div class="small" ${at(0, 11, measureTypeArea(card.paper).widthMm)}>${notes.join(' ')}</div>`;
 }
 
-function writeBlock(block: CardBlock & { topMm: number }, card: ColourCard, panels: Readonly<Record<string, string>>) {
-  switch (block.kind) {
-    case 'article':
-      return `<div class="article" ${at(0, block.topMm, undefined, block.heightMm - 2)}><b>${escapeHtml(block.title)}</b><span class="small">${escapeHtml(block.detail)}</span></div>`;
-    case 'grade':
-      return `<div class="grade" ${at(0, block.topMm)}>${escapeHtml(block.title)}</div>`;
-    case 'chips': {
-      const width = measureChipWidth(card);
-      return block.chips
-        .map((chip, i) => writeChip(chip, card, at(i * (width + CARD_MM.gap), block.topMm + 1, width), panels))
-        .join('');
-    }
-  }
+/** Where a page begins in the middle of a group, the group's title stands in the margin above it. */
+function writeRow(row: Placed<CardRow>, first: boolean, card: ColourCard, pictures: Pictures): string {
+  const topMm = row.topMm + CARD_MM.above;
+  const headingMm = row.headingMm > 0 ? row.headingMm : first ? CARD_MM.title + CARD_MM.underHeading : 0;
+  const fieldsMm = topMm + row.headingMm;
+  return row.groups
+    .map((group) => {
+      const left = (column: number) => column * (measureChipWidth(card) + CARD_MM.gap);
+      const heading =
+        headingMm === 0
+          ? ''
+          : writeHeading(
+              group,
+              at(
+                left(group.column),
+                fieldsMm - headingMm,
+                measureGroupWidth(card, group.chips.length),
+                headingMm - CARD_MM.underHeading,
+              ),
+            );
+      const chips = group.chips.map((chip, i) =>
+        writeChip(chip, card, at(left(group.column + i), fieldsMm, measureChipWidth(card)), pictures),
+      );
+      return heading + chips.join('');
+    })
+    .join('');
 }
 
-function writeChip(
-  { name, hex, lines, panel }: CardChip,
-  card: ColourCard,
-  place: string,
-  panels: Readonly<Record<string, string>>,
-): string {
-  const picture = panel === null ? undefined : panels[panel];
-  const field = picture
-    ? writePanel(picture, planCardPanel(card))
-    : `<span class="field" style="background:${hex}"></span>`;
-  const print = lines.map((line) => `<span class="small line">${escapeHtml(line)}</span>`).join('');
-  return `<div class="chip" ${place}>${field}<b class="line">${escapeHtml(name)}</b>${print}</div>`;
+function writeHeading({ title, detail, continued }: CardGroup, place: string): string {
+  const said = detail === '' ? '' : `<span class="small">${escapeHtml(detail)}</span>`;
+  return `<div class="group${continued ? ' continued' : ''}" ${place}><b>${escapeHtml(title)}${continued ? CONTINUED : ''}</b>${said}</div>`;
+}
+
+function writeChip(chip: CardChip, card: ColourCard, place: string, pictures: Pictures): string {
+  const print = chip.lines.map((line) => `<span class="small line">${escapeHtml(line)}</span>`).join('');
+  return `<div class="chip" ${place}>${writeField(chip, card, pictures)}<b>${escapeHtml(chip.name)}</b>${print}</div>`;
 }
 
 /**
- * The piece in its field, 1 : 1, and a rule along its lower edge. It is drawn as SVG, which a browser prints as large as it
- * says, and cut where the inner one ends; other pictures are moved onto whole pixels of 1/96 inch, and then are a tenth of a
- * millimetre off.
+ * The flat colour, or the piece, 1 : 1, with a rule under it; and to the right of it a metal in the light of the studio. It
+ * is drawn as SVG, which a browser prints as large as it says, and cut where the inner one ends; other pictures are moved
+ * onto whole pixels of 1/96 inch, and then are a tenth of a millimetre off.
  */
-function writePanel(picture: string, { widthMm, sideMm, leftMm, topMm }: CardPanel): string {
-  const marks = listRulerMarks(widthMm).map(({ atMm, lengthMm }) => `M${atMm} ${FIELD_MM}v${-lengthMm}`);
-  const edge = `M0 ${FIELD_MM - RULER_MM}H${widthMm}V${FIELD_MM}H0Z`;
-  const box = `width="${widthMm}" height="${FIELD_MM}"`;
-  const image = `<image x="${leftMm}" y="${topMm}" width="${sideMm}" height="${sideMm}" href="${picture}"/>`;
-  return `<svg class="field panel" viewBox="0 0 ${widthMm} ${FIELD_MM}"><svg ${box}>${image}</svg><path fill="#fff" d="${edge}"/><path stroke="#1d1a16" stroke-width=".12" d="${marks.join('')}"/><rect ${box} fill="none" stroke="#88816f" stroke-width=".2"/></svg>`;
+function writeField({ hex, panel, lit }: CardChip, card: ColourCard, pictures: Pictures): string {
+  const { fieldMm } = card;
+  const { widthMm, sideMm, leftMm, topMm } = planCardPanel(card);
+  const sphere = lit === null ? undefined : pictures[lit];
+  const piece = panel === null ? undefined : pictures[panel];
+  const wide = sphere ? widthMm - fieldMm : widthMm;
+  const box = (width: number) => `width="${round(width)}" height="${fieldMm}"`;
+  const parts = [
+    piece
+      ? `<svg ${box(wide)}><image x="${leftMm}" y="${topMm}" width="${sideMm}" height="${sideMm}" href="${piece}"/></svg>${writeRuler(wide, fieldMm)}`
+      : `<rect ${box(wide)} fill="${hex}"/>`,
+    ...(sphere ? [`<image x="${round(wide)}" ${box(fieldMm)} href="${sphere}"/>`] : []),
+    `<rect ${box(widthMm)} fill="none" stroke="#88816f" stroke-width=".2"/>`,
+  ];
+  return `<svg class="field" style="height:${fieldMm}mm" viewBox="0 0 ${widthMm} ${fieldMm}">${parts.join('')}</svg>`;
 }
+
+/** A rule along the lower edge, its marks hanging from the piece, numerals under every tenth. */
+function writeRuler(widthMm: number, fieldMm: number): string {
+  const top = round(fieldMm - RULER_MM);
+  const marks = listRulerMarks(widthMm);
+  const lines = marks.map(({ atMm, lengthMm }) => `M${atMm} ${top}v${round(lengthMm)}`).join('');
+  const numerals = marks.flatMap(({ atMm, numeral }) =>
+    numeral === null
+      ? []
+      : [
+          atMm === 0
+            ? `<text x=".4" y="${round(fieldMm - 0.5)}">0 mm</text>`
+            : `<text x="${atMm}" y="${round(fieldMm - 0.5)}" text-anchor="middle">${numeral}</text>`,
+        ],
+  );
+  return `<rect y="${top}" width="${round(widthMm)}" height="${RULER_MM}" fill="#fff"/><path stroke="#1d1a16" stroke-width=".12" d="M0 ${top}H${round(widthMm)}${lines}"/><g fill="#1d1a16" font-size="1.9">${numerals.join('')}</g>`;
+}
+
+const round = (mm: number) => Math.round(mm * 1000) / 1000;

@@ -3,7 +3,9 @@ import { escapeHtml } from './escape-html.ts';
 
 /** What stands at the foot of every page. */
 export interface PageFoot {
-  readonly left: string;
+  /** Cut where it is long; the facts after it never are. */
+  readonly title: string;
+  readonly facts: readonly string[];
   readonly page: number;
   readonly pages: number;
 }
@@ -11,8 +13,16 @@ export interface PageFoot {
 /** One page as a box of its own size; places in it are mm from the corner of the type area. */
 export function writePage(body: string, foot: PageFoot): string {
   return `<section class="page"><div class="type">${body}</div>
-<footer><span>${escapeHtml(foot.left)}</span><span class="caution">${escapeHtml(SHEET_CAUTION)}</span><span>${foot.page} / ${foot.pages}</span></footer></section>`;
+<footer><span class="foot"><span class="line">${escapeHtml(foot.title)}</span>${escapeHtml(foot.facts.map((fact) => ` · ${fact}`).join(''))}</span><span class="caution">${escapeHtml(SHEET_CAUTION)}</span><span>${foot.page} / ${foot.pages}</span></footer></section>`;
 }
+
+/**
+ * How much larger than printed the document is laid out. A browser moves lines, boxes and pictures onto whole pixels of
+ * 1/96 inch; laid out larger and printed smaller, they stand within 0.04 mm, and rules may be thinner than a pixel.
+ */
+export const LAYOUT_ZOOM = 4;
+/** Added to each side of the page, since the browser rounds pages down to whole pixels; cut off afterwards. */
+const OVERSIZE_MM = 0.5;
 
 /** A whole document that needs nothing from outside: fonts and pictures are in it, scripts are not let in. */
 export function writeDocument(
@@ -26,20 +36,27 @@ export function writeDocument(
   return `<!doctype html><html lang="en"><head><meta charset="utf-8"><title>${escapeHtml(title)}</title>
 <meta http-equiv="content-security-policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:">
 <style>
-@page { size: ${width}mm ${height}mm; margin: 0 }
+@page { size: ${width + OVERSIZE_MM}mm ${height + OVERSIZE_MM}mm; margin: 0 }
 * { box-sizing: border-box; margin: 0; padding: 0 }
-html { -webkit-print-color-adjust: exact; print-color-adjust: exact }
-body { font: 8pt/3.4mm "Source Sans 3 Variable", sans-serif; font-variant-numeric: lining-nums tabular-nums; color: #1d1a16 }
+html { zoom: ${LAYOUT_ZOOM}; -webkit-print-color-adjust: exact; print-color-adjust: exact }
+body { font: 8pt/3.4mm "Source Sans 3", sans-serif; text-rendering: geometricPrecision; font-synthesis: none; overflow-wrap: anywhere; font-variant-numeric: lining-nums tabular-nums; color: #1d1a16 }
 .page { position: relative; width: ${width}mm; height: ${height}mm; overflow: hidden; break-after: page; break-inside: avoid }
 .page:last-child { break-after: auto }
 .type { position: absolute; left: ${bleedMm + MARGINS_MM.side}mm; right: ${bleedMm + MARGINS_MM.side}mm; top: ${bleedMm + MARGINS_MM.top}mm; bottom: ${bleedMm + MARGINS_MM.bottom}mm }
 .type > * { position: absolute }
 footer { position: absolute; left: ${bleedMm + MARGINS_MM.side}mm; right: ${bleedMm + MARGINS_MM.side}mm; bottom: ${bleedMm + 8}mm; display: flex; gap: 6mm; align-items: baseline; border-top: .2mm solid #d8d2c5; padding-top: 1.6mm; font-size: 6.5pt; line-height: 3mm; color: #5c574e; white-space: nowrap }
+footer .foot { display: flex; white-space: pre }
+footer .foot .line { max-width: 36mm }
 footer .caution { flex: 1; text-align: center; white-space: normal }
-h1 { font-size: 22pt; line-height: 9mm; font-weight: 350; letter-spacing: -.01em }
+h1 { font-size: 22pt; line-height: 9mm; font-weight: 300; letter-spacing: -.01em }
 .small { font-size: 7pt; line-height: 3.1mm; color: #5c574e }
 .line { white-space: nowrap; overflow: hidden; text-overflow: ellipsis }
 ${styles}</style></head><body>${pages.join('')}</body></html>`;
+}
+
+/** A small field of colour in a line of text. */
+export function writeSpot(hex: string, widthMm: number, heightMm: number): string {
+  return `<svg class="spot" style="width:${widthMm}mm;height:${heightMm}mm" viewBox="0 0 ${widthMm} ${heightMm}"><rect x=".05" y=".05" width="${round(widthMm - 0.1)}" height="${round(heightMm - 0.1)}" fill="${hex}" stroke="#88816f" stroke-width=".1"/></svg>`;
 }
 
 /** A place in the type area, in mm. */

@@ -4,10 +4,13 @@ import type { StoredPicture } from '../core/ports/files.ts';
 import { Problem } from '../core/problems.ts';
 import type { CheckSetKind } from '../core/schedule/plan-check-set.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
-import { planCardPanel } from '../core/sheet/card-panel.ts';
+import { LIT_PX, planCardPanel } from '../core/sheet/card-panel.ts';
+import type { Block } from '../core/sheet/flow-blocks.ts';
 import { measureTypeArea, type SheetFormat } from '../core/sheet/paper.ts';
-import { isPatterned, planColourCard } from '../core/sheet/plan-colour-card.ts';
+import { isMetal, isPatterned, planColourCard, toLitKey, toPanelKey } from '../core/sheet/plan-colour-card.ts';
+import { planCompactSchedule } from '../core/sheet/plan-compact-schedule.ts';
 import { planScheduleSheet } from '../core/sheet/plan-schedule-sheet.ts';
+import type { ScheduleForm } from '../core/sheet/schedule-source.ts';
 import type { Sheet, SheetPictures } from '../core/sheet/sheet.ts';
 import { planCheckRows } from './add-check-set.ts';
 import { patiently } from './busy.ts';
@@ -17,14 +20,21 @@ import { getLine } from './get-line.ts';
 import { type LoadedProduct, loadFinishes, loadProduct, needSchedule } from './load-product.ts';
 import { once } from './once.ts';
 import { type PictureRequest, takePicture } from './take-picture.ts';
-import { takeSwatch } from './take-swatch.ts';
+import { type SwatchRequest, takeSwatch } from './take-swatch.ts';
 
 /** Rows with a picture each that one sheet takes: a hundred pages, and half an hour of a small machine at the first print. */
 const MOST_PICTURED_ROWS = 600;
-/** Pieces of patterned finishes on one card: forty pages, and some minutes of a small machine at the first print. */
+/** Pictures of patterned finishes and metals on one card: thirty pages, and some minutes of a small machine at the first print. */
 const MOST_PANELS = 600;
 /** Rows without pictures: seven hundred pages. */
 const MOST_ROWS = 10_000;
+
+/** How rows are shown. */
+export interface RowForm {
+  readonly form: ScheduleForm;
+  /** Whether each variant has a picture. */
+  readonly pictures: boolean;
+}
 
 /** 32 mm at 300 pixels to the inch, the resolution print asks for (common practice). */
 const ROW_PICTURE: PictureRequest = {
@@ -37,8 +47,8 @@ const ROW_PICTURE: PictureRequest = {
 };
 
 /**
- * The colour card of a line as PDF: what it sells now. Patterned finishes are shown as pieces at true scale, unless
- * `panels` is false.
+ * The colour card of a line as PDF: what it sells now. Patterned finishes are shown as pieces at true scale and metals lit,
+ * unless `panels` is false.
  * @throws Problem `unknown-line-code`, `nothing-to-print`, `sheet-too-long`, `renderer-…`
  */
 export async function printColourCard(
@@ -52,12 +62,12 @@ export async function printColourCard(
   const sold = range.filter(({ status }) => isSold(status)).map(({ finish }) => finishes.resolve(finish.finish));
   if (sold.length === 0)
     refuseEmpty(`The line ${line.line} sells no finish now: its range is planned or discontinued.`);
-  const patterned = panels ? sold.filter(isPatterned) : [];
-  if (patterned.length > MOST_PANELS) {
+  const pictured = panels ? sold.filter((finish) => isPatterned(finish) || isMetal(finish)) : [];
+  if (pictured.length > MOST_PANELS) {
     throw new Problem('sheet-too-long', {
-      detail: `There are ${patterned.length} patterned finishes, and one card takes ${MOST_PANELS} as pieces; ask for panels=0.`,
-      expected: `at most ${MOST_PANELS} patterned finishes`,
-      received: patterned.length,
+      detail: `There are ${pictured.length} patterned finishes and metals, and one card takes pictures of ${MOST_PANELS}; ask for panels=0.`,
+      expected: `at most ${MOST_PANELS} patterned finishes and metals`,
+      received: pictured.length,
     });
   }
   const card = planColourCard(
@@ -75,17 +85,20 @@ export async function printColourCard(
     format,
   );
   const { widthMm, sizePx } = planCardPanel(format);
-  const takePanels = async () => {
+  const take = (finish: string, request: Omit<SwatchRequest, 'format'>) =>
+    patiently(() => takeSwatch(context, finish, { ...request, format: 'jpg' }, finishes));
+  const takePictures = async () => {
     const taken: Record<string, Uint8Array> = {};
-    for (const { finish } of patterned) {
-      const swatch = await patiently(() =>
-        takeSwatch(context, finish, { kind: 'panel', sizePx, widthMm, format: 'jpg' }, finishes),
-      );
-      taken[finish] = swatch.bytes;
+    for (const resolved of pictured) {
+      const { finish } = resolved;
+      if (isPatterned(resolved)) {
+        taken[toPanelKey(finish)] = (await take(finish, { kind: 'panel', sizePx, widthMm })).bytes;
+      }
+      if (isMetal(resolved)) taken[toLitKey(finish)] = (await take(finish, { kind: 'sphere', sizePx: LIT_PX })).bytes;
     }
     return taken;
   };
-  return print(context, card, takePanels, patterned.length === 0 ? [] : [context.studioVersion, patterned]);
+  return print(context, card, takePictures, pictured.length === 0 ? [] : [context.studioVersion, pictured]);
 }
 
 /**
@@ -96,11 +109,11 @@ export async function printSchedule(
   context: Context,
   code: string,
   format: SheetFormat,
-  pictures: boolean,
+  form: RowForm,
 ): Promise<StoredPicture> {
   const loaded = await loadProduct(context, code);
   const { variants, default: first } = needSchedule(loaded);
-  return printRows(context, loaded, variants, first, 'Finish schedule', format, pictures);
+  return printRows(context, loaded, variants, first, 'Finish schedule', format, form);
 }
 
 /**
@@ -112,13 +125,13 @@ export async function printCheckSet(
   code: string,
   kind: CheckSetKind,
   format: SheetFormat,
-  pictures: boolean,
+  form: RowForm,
 ): Promise<StoredPicture> {
   const loaded = await loadProduct(context, code);
   const { added } = planCheckRows(loaded, kind, null);
   if (added.length === 0) refuseEmpty(`The rules of the line leave no combination of ${loaded.product.code}.`);
   const words = kind === 'pairs' ? 'Check set: every allowed pair once' : 'Check set: each finish once';
-  return printRows(context, loaded, added, null, words, format, pictures);
+  return printRows(context, loaded, added, null, words, format, form);
 }
 
 async function printRows(
@@ -128,8 +141,9 @@ async function printRows(
   defaultCode: string | null,
   subtitle: string,
   format: SheetFormat,
-  pictures: boolean,
+  form: RowForm,
 ): Promise<StoredPicture> {
+  const { pictures } = form;
   const most = pictures ? MOST_PICTURED_ROWS : MOST_ROWS;
   if (variants.length > most) {
     throw new Problem('sheet-too-long', {
@@ -138,7 +152,8 @@ async function printRows(
       received: variants.length,
     });
   }
-  const sheet = planScheduleSheet(
+  const plan = form.form === 'compact' ? planCompactSchedule : planScheduleSheet;
+  const sheet = plan(
     {
       product: loaded.product,
       subtitle,
@@ -152,7 +167,7 @@ async function printRows(
     },
     format,
   );
-  const highest = Math.max(...sheet.pages.flat().map(({ heightMm }) => heightMm));
+  const highest = Math.max(...sheet.pages.flat().map((row: Block) => row.heightMm));
   if (highest > measureTypeArea(format.paper).heightMm) {
     throw new Problem('sheet-too-long', {
       detail: `A row of ${loaded.product.code} is ${Math.round(highest)} mm high, more than a page: it has too many slots to be printed.`,

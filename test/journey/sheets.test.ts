@@ -6,6 +6,7 @@ import type { RangeEntry } from '../../server/core/line/line.ts';
 import { planCardPanel } from '../../server/core/sheet/card-panel.ts';
 import { planColourCard } from '../../server/core/sheet/plan-colour-card.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';
+import { listPressFaults } from '../support/list-press-faults.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
 // The sheets, read back with pdf.js 5.6 (Apache-2.0): size, trim, text and where it stands, in points of 1/72 inch
@@ -81,9 +82,8 @@ describe('the colour card', () => {
     expect([answer.status, answer.headers.get('content-type')]).toEqual([200, 'application/pdf']);
     const { pages, text } = await readPdf(answer.body);
     for (const { widthMm, heightMm } of pages) {
-      // a browser lays pages out in pixels of 1/96 inch
-      expect(Math.abs(widthMm - 210)).toBeLessThan(0.3);
-      expect(Math.abs(heightMm - 297)).toBeLessThan(0.3);
+      expect(widthMm).toBeCloseTo(210, 2);
+      expect(heightMm).toBeCloseTo(297, 2);
     }
     const { body: line } = await get('/api/lines/quillmere');
     for (const { finish, status } of line.range) {
@@ -104,34 +104,53 @@ describe('the colour card', () => {
     expect(Math.abs(places[2]! - places[0]! - 93.5)).toBeLessThan(0.1);
   });
 
-  it('shows patterned finishes as pieces, 1 : 1, and as flat colours where that is asked for', async () => {
+  it('shows patterned finishes as pieces, 1 : 1, metals lit, and flat colours only where that is asked for', async () => {
     const { body: line } = await get('/api/lines/quillmere');
     const { body: list } = await get('/api/finishes');
     const sold = new Set(
       line.range.flatMap(({ finish, status }: RangeEntry) => (status === 'planned' ? [] : [finish])),
     );
     const { body: articles } = await get('/api/articles');
-    const patterned = list.finishes.filter(({ finish, article }: Finish) => {
+    const shown = list.finishes.filter(({ finish }: Finish) => sold.has(finish));
+    const patterned = shown.filter(({ article }: Finish) => {
       const found = articles.articles.find((each: Article) => each.article === article);
-      return sold.has(finish) && Object.keys(found?.maps ?? {}).length > 0;
+      return Object.keys(found?.maps ?? {}).length > 0;
     });
+    const metals = shown.filter(({ family }: Finish) => ['plated', 'bare-metal', 'anodised'].includes(family));
+    expect(metals.length).toBeGreaterThan(1);
     const { body } = await get('/api/lines/quillmere/colour-card.pdf');
     const widths = await measurePictures(body);
-    expect(widths).toHaveLength(patterned.length);
-    const { sideMm } = planCardPanel({ paper: 'a4', bleedMm: 0 });
-    for (const widthMm of widths) expect(Math.abs(widthMm / sideMm - 1)).toBeLessThan(0.002);
+    const { sideMm } = planCardPanel({ paper: 'a4' });
+    const panels = widths.filter((widthMm) => widthMm > 40);
+    expect(panels).toHaveLength(patterned.length);
+    for (const widthMm of panels) expect(Math.abs(widthMm / sideMm - 1)).toBeLessThan(0.002);
+    // each as high as a field
+    const spheres = widths.filter((widthMm) => widthMm <= 40);
+    expect(spheres).toHaveLength(metals.length);
+    for (const widthMm of spheres) expect(widthMm).toBeCloseTo(spheres[0]!, 3);
     const flat = await get('/api/lines/quillmere/colour-card.pdf?panels=0');
     expect(await measurePictures(flat.body)).toEqual([]);
+  });
+
+  it('numbers the rule under a piece: ten millimetres lie between numerals', async () => {
+    const { body } = await get('/api/lines/quillmere/colour-card.pdf');
+    const { pages } = await readPdf(body);
+    const [ten, twenty, forty] = ['10', '20', '40'].map(
+      (figure) => pages[0]!.words.find(({ text }) => text === figure)!,
+    );
+    // both numerals are two figures of one width, so that their middles are as far apart as their beginnings
+    expect(twenty!.xMm - ten!.xMm).toBeCloseTo(10, 1);
+    expect(forty!.xMm - ten!.xMm).toBeCloseTo(30, 1);
   });
 
   it('comes on Letter with 3 mm to be trimmed', async () => {
     const { body } = await get('/api/lines/quillmere/colour-card.pdf?paper=letter&bleedMm=3&panels=0');
     const { pages } = await readPdf(body);
-    expect(Math.abs(pages[0]!.widthMm - 221.9)).toBeLessThan(0.3);
+    expect(pages[0]!.widthMm).toBeCloseTo(221.9, 2);
     const boxes = /\/TrimBox \[ ([\d.]+) ([\d.]+) ([\d.]+) ([\d.]+) \]/.exec(Buffer.from(body).toString('latin1'))!;
     const [left, , right] = boxes.slice(1).map((value) => Number(value) / POINTS_PER_MM);
     expect(left).toBeCloseTo(3, 2);
-    expect(Math.abs(right! - left! - 215.9)).toBeLessThan(0.3);
+    expect(right! - left!).toBeCloseTo(215.9, 2);
   });
 
   it.each([
@@ -168,6 +187,37 @@ describe('the schedule', () => {
     expect(images).toHaveLength(schedule.variants.length);
   });
 
+  it('has a compact form: four abreast, with the codes of all finishes and which number is which slot', async () => {
+    const { body: schedule } = await get('/api/products/QM-L46/schedule');
+    const { status, body } = await get('/api/products/QM-L46/schedule.pdf?form=compact');
+    expect(status).toBe(200);
+    const { pages, text } = await readPdf(body);
+    expect(pages).toHaveLength(1);
+    for (const { code, choices } of schedule.variants) {
+      expect(text).toContain(code);
+      for (const finish of Object.values(choices) as string[]) expect(text).toContain(finish);
+    }
+    expect(text).toContain('1Shade·2Base');
+    expect(text).toContain(squeeze('a physical sample under the stated light decides'));
+    // cells of 42.5 mm with 4 mm between them across 182 mm
+    const widths = await measurePictures(body);
+    expect(widths).toHaveLength(schedule.variants.length);
+    const [first, second, fourth] = [0, 1, 3].map((i) => {
+      const { code } = schedule.variants[i];
+      return pages[0]!.words.find((word) => word.text.startsWith(code))!.xMm;
+    });
+    expect(second! - first!).toBeCloseTo(46.5, 1);
+    expect(fourth! - first!).toBeCloseTo(139.5, 1);
+  });
+
+  it.each([
+    ['another form', '/api/products/QM-L46/schedule.pdf?form=tiny', 400, 'invalid-field'],
+    ['press that is neither', '/api/products/QM-L46/schedule.pdf?press=yes', 400, 'invalid-field'],
+  ])('is refused for %s', async (_, path, status, code) => {
+    const answer = await get(path);
+    expect([answer.status, answer.body.code]).toEqual([status, code]);
+  });
+
   it('shows a check set without adding it', async () => {
     const before = (await get('/api/products/QM-L46/schedule')).body;
     const { status, body } = await get('/api/products/QM-L46/schedule/check-set.pdf?kind=each-finish&pictures=0');
@@ -183,6 +233,29 @@ describe('the schedule', () => {
   });
 });
 
+describe('a printer', () => {
+  const sheets = [
+    '/api/lines/quillmere/colour-card.pdf',
+    '/api/products/QM-L46/schedule.pdf',
+    '/api/products/QM-L46/schedule.pdf?form=compact',
+    '/api/products/QM-L46/schedule/check-set.pdf?pictures=0',
+  ];
+
+  it.each(sheets)('gets %s as PDF/X-4 with a bleed of 3 mm', async (path) => {
+    const ask = (query: string) => get(`${path}${path.includes('?') ? '&' : '?'}${query}`);
+    const { status, body } = await ask('press=1');
+    expect(status).toBe(200);
+    expect(await listPressFaults(body)).toEqual([]);
+    const { pages } = await readPdf(body);
+    expect(pages[0]!.widthMm).toBeCloseTo(216, 2);
+    expect((await readPdf((await ask('press=1&bleedMm=0')).body)).pages[0]!.widthMm).toBeCloseTo(210, 2);
+  });
+
+  it.each(sheets)('finds all in %s that PDF/X-4 asks for, but its name, when press is not asked for', async (path) => {
+    expect(await listPressFaults((await get(path)).body)).toEqual(['XMP: no GTS_PDFXVersion PDF/X-4']);
+  });
+});
+
 it('gives the same bytes for the same card', async () => {
   const renderer = await openRenderer();
   const finish = { finish: 'A', name: 'Naïve <Ωmega> & “Ж”', family: 'paint', colour: { hex: '#2f5d73' } } as const;
@@ -195,10 +268,18 @@ it('gives the same bytes for the same card', async () => {
       panels: false,
       date: '2026-11-26',
     },
-    { paper: 'a4', bleedMm: 0 },
+    { paper: 'a4', bleedMm: 0, press: false },
   );
   const [first, second] = [await renderer.printSheet(card, {}), await renderer.printSheet(card, {})];
   await renderer.close();
   expect(Buffer.from(first).equals(Buffer.from(second))).toBe(true);
+  // Latin, Greek and Cyrillic letters: outlines of the sheets' own face, in no font of the machine
+  expect(await listPressFaults(first)).toEqual(['XMP: no GTS_PDFXVersion PDF/X-4']);
+  const fonts = Buffer.from(first)
+    .toString('latin1')
+    .matchAll(/\/BaseFont \/([^\s/]+)/g);
+  expect([...new Set([...fonts].map(([, font]) => font!.replace(/^[A-Z]{6}\+|-.*/g, '')))]).toEqual([
+    'SourceSans3ExtraLight',
+  ]);
   expect((await readPdf(first)).text).toContain('Naïve<Ωmega>&“Ж”');
 });

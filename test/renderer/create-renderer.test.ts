@@ -186,7 +186,7 @@ describe('the renderer', () => {
         panels: false,
         date: '2026-11-26',
       },
-      { paper: 'a4', bleedMm: 0 },
+      { paper: 'a4', bleedMm: 0, press: false },
     );
     const pdf = await patient.printSheet(card, {});
     expect(Buffer.from(pdf.subarray(0, 5)).toString()).toBe('%PDF-');

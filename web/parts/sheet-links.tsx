@@ -11,7 +11,8 @@ export interface SheetLinksProps {
 const FORMS = [
   ['A4', ''],
   ['Letter', 'paper=letter'],
-  ['A4 with 3 mm bleed', 'bleedMm=3'],
+  ['A4 for press (PDF/X-4, 3 mm bleed)', 'press=1'],
+  ['Letter for press', 'paper=letter&press=1'],
 ] as const;
 
 /** Links to a sheet on either paper, in a line of small print; each opens beside the page. */

@@ -118,6 +118,7 @@ const SIGNS: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>'
 /** Everything outside the characters of XML 1.0 (§2.2), single halves of pairs among them. */
 const FOREIGN = /[^\t\n\r\u{20}-\u{d7ff}\u{e000}-\u{fffd}\u{10000}-\u{10ffff}]/gu;
 
-function toXml(text: string): string {
+/** Text as it may stand in an element or attribute of XML. */
+export function toXml(text: string): string {
   return text.replace(FOREIGN, '').replace(/[&<>"]/g, (sign) => SIGNS[sign]!);
 }

@@ -1,40 +1,37 @@
 /** Something that stands across the type area. */
 export interface Block {
   readonly heightMm: number;
-  /** Never the last thing on a page: a heading stays with what it is over. */
-  readonly keepWithNext?: boolean;
 }
 
 export type Placed<B extends Block> = B & { readonly topMm: number };
 
 /**
- * Lays blocks on pages, in order, from the top. A block that is higher than a page has one to itself.
+ * Lays blocks on pages, in order, from the top. A block that is higher than a page has one to itself. The last page never
+ * has a single block where the page before can spare it one.
  * @param heightMm of the type area
  * @param usedMm what the first page has already given away
  */
 export function flowBlocks<B extends Block>(blocks: readonly B[], heightMm: number, usedMm = 0): Placed<B>[][] {
-  const pages: Placed<B>[][] = [[]];
-  let top = usedMm;
-  for (let at = 0; at < blocks.length; ) {
-    const run = takeRun(blocks, at);
-    const needed = run.reduce((sum, block) => sum + block.heightMm, 0);
-    const page = pages.at(-1)!;
-    if (top + needed > heightMm && page.length + (pages.length === 1 ? usedMm : 0) > 0) {
+  const pages: B[][] = [[]];
+  let bottom = usedMm;
+  for (const block of blocks) {
+    if (bottom > 0 && bottom + block.heightMm > heightMm) {
       pages.push([]);
-      top = 0;
+      bottom = 0;
     }
-    for (const block of run) {
-      pages.at(-1)!.push({ ...block, topMm: top });
-      top += block.heightMm;
-    }
-    at += run.length;
+    pages.at(-1)!.push(block);
+    bottom += block.heightMm;
   }
-  return pages;
-}
-
-/** The blocks from `start` that may not be parted: headings, and the first block under them. */
-function takeRun<B extends Block>(blocks: readonly B[], start: number): B[] {
-  let end = start;
-  while (blocks[end]!.keepWithNext && end + 1 < blocks.length) end++;
-  return blocks.slice(start, end + 1);
+  const [before, last] = [pages.at(-2), pages.at(-1)!];
+  if (before && before.length > 2 && last.length === 1 && before.at(-1)!.heightMm + last[0]!.heightMm <= heightMm) {
+    last.unshift(before.pop()!);
+  }
+  return pages.map((page, i) => {
+    let topMm = i === 0 ? usedMm : 0;
+    return page.map((block) => {
+      const placed = { ...block, topMm };
+      topMm += block.heightMm;
+      return placed;
+    });
+  });
 }

@@ -12,6 +12,8 @@ export type BleedMm = (typeof BLEEDS_MM)[number];
 export interface SheetFormat {
   readonly paper: Paper;
   readonly bleedMm: BleedMm;
+  /** Whether the file says that it is PDF/X-4 (ISO 15930-7), for a printer. */
+  readonly press: boolean;
 }
 
 /** Left free round the type area, in mm: enough for a punched edge and a desk printer's grip. */

@@ -3,6 +3,7 @@ import { sayFamily } from '../finish/families.ts';
 import type { Article } from '../finish/finish.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { isSold, type RangedFinish } from '../line/options.ts';
+import { countLines } from './count-lines.ts';
 import { flowBlocks, type Placed } from './flow-blocks.ts';
 import { measureTypeArea, type SheetFormat } from './paper.ts';
 import { sayDistance, sayGloss, saySpecified } from './say-finish.ts';
@@ -12,16 +13,32 @@ export interface CardChip {
   readonly finish: string;
   readonly name: string;
   readonly hex: string;
-  /** Small print, one line each: family and status; the colour as specified and converted; hex and distance; gloss. */
+  /** Small print, one line each: code, grade and status; the colour as specified and converted; hex and distance; gloss. */
   readonly lines: readonly string[];
-  /** Key of a picture of the finish at true scale that stands in the field: its code; null for a plain colour. */
+  /** Key of a picture of the finish at true scale that stands in the field; null for a plain colour. */
   readonly panel: string | null;
+  /** Key of a picture of the finish in the light of the studio, beside the field; null for all but metals. */
+  readonly lit: string | null;
 }
 
-export type CardBlock =
-  | { readonly kind: 'article'; readonly heightMm: number; readonly keepWithNext: true; title: string; detail: string }
-  | { readonly kind: 'grade'; readonly heightMm: number; readonly keepWithNext: true; title: string }
-  | { readonly kind: 'chips'; readonly heightMm: number; readonly chips: readonly CardChip[] };
+/** Neighbours in a row that are of one article, or one family where they have none. */
+export interface CardGroup {
+  readonly title: string;
+  readonly detail: string;
+  /** Whether it began in a row before: the title is repeated, without the detail. */
+  readonly continued: boolean;
+  /** The column its first field stands in, from 0. */
+  readonly column: number;
+  readonly chips: readonly CardChip[];
+}
+
+/** Fields side by side across the page, under the headings of their groups. */
+export interface CardRow {
+  readonly heightMm: number;
+  /** Of the headings; 0 where the row only goes on with the group above. */
+  readonly headingMm: number;
+  readonly groups: readonly CardGroup[];
+}
 
 export interface ColourCard extends SheetFormat {
   readonly kind: 'colour-card';
@@ -33,30 +50,47 @@ export interface ColourCard extends SheetFormat {
   readonly finishes: number;
   /** Every colour in order, for the strip along the head. */
   readonly strip: readonly string[];
-  readonly pages: readonly (readonly Placed<CardBlock>[])[];
+  /** Height of the fields. */
+  readonly fieldMm: number;
+  readonly pages: readonly (readonly Placed<CardRow>[])[];
 }
 
-/** The fields and what stands round them, in mm. A field is as wide as four stand abreast on either paper. */
+/**
+ * The fields and what stands round them, in mm. Four stand abreast on either paper. Fifteen finishes fit one page, each with
+ * an article of its own and as many lines as a finish can have; the text is 7 points, the least that is read with ease
+ * (common practice).
+ */
 export const CARD_MM = {
   columns: 4,
   gap: 5,
-  chipHeight: 25,
-  /** Of the marks along the lower edge of a panel. */
-  ruler: 1.6,
-  /** The name and `textLines` lines of small print. */
-  textHeight: 20.5,
-  textLines: 4,
-  /** Each line more: of a conversion, of a metal. */
-  line: 3.1,
-  head: 28,
-  article: 14,
-  grade: 7,
+  /** Heights a field may have: the highest that costs no page. */
+  fields: [24, 23, 22, 21, 20, 19, 18, 17, 16],
+  /** Above the headings of a row. */
+  above: 3,
+  title: 4.2,
+  detail: 2.9,
+  /** Between a heading and its rule, what headings take at most with it, and under them. */
+  overRule: 0.5,
+  headingMost: 11.8,
+  underHeading: 1,
+  underField: 1.2,
+  /** Of a name, of which there are two at most. */
+  name: 3.6,
+  line: 2.9,
+  head: 22,
+  /** Under a panel: the longest marks, and numerals with room round them. */
+  ruler: { mark: 1.5, numeral: 2.2 },
 } as const;
 
 /** Width of one field in mm. */
-export function measureChipWidth({ paper }: SheetFormat): number {
+export function measureChipWidth({ paper }: Pick<SheetFormat, 'paper'>): number {
   const { widthMm } = measureTypeArea(paper);
   return (widthMm - CARD_MM.gap * (CARD_MM.columns - 1)) / CARD_MM.columns;
+}
+
+/** Width of so many fields and the gaps between them, in mm. */
+export function measureGroupWidth(format: Pick<SheetFormat, 'paper'>, chips: number): number {
+  return chips * measureChipWidth(format) + (chips - 1) * CARD_MM.gap;
 }
 
 /** What the card is made of. */
@@ -66,7 +100,7 @@ export interface CardSource {
   readonly resolve: (finish: string) => ResolvedFinish;
   readonly articleOf: (finish: string) => Article | null;
   readonly date: string;
-  /** Whether patterned finishes are shown as pieces at true scale; else every finish stands as a flat field. */
+  /** Whether patterned finishes are shown as pieces at true scale, and metals lit; else all stand as flat fields only. */
   readonly panels: boolean;
 }
 
@@ -75,36 +109,38 @@ export function isPatterned({ tile, supplied }: Pick<ResolvedFinish, 'tile' | 's
   return tile !== null && supplied === null;
 }
 
+/** Whether a finish looks like nothing without light to mirror. */
+export const isMetal = ({ metalness }: Pick<ResolvedFinish, 'metalness'>): boolean => metalness === 1;
+
+/** Said after the title of a group that began in a row before. */
+export const CONTINUED = ', continued';
+
+/** The keys pictures of a finish have on the card. */
+export const toPanelKey = (finish: string): string => `panel ${finish}`;
+export const toLitKey = (finish: string): string => `lit ${finish}`;
+
 /**
  * Lays out the colour card of a line: what it sells now, by article, within an article by grade, in the range's order.
- * Finishes without an article stand by family. Pure: the same line on the same day gives the same card.
+ * Finishes without an article stand by family. Rows are filled: a group begins beside the one before, and goes on in the
+ * next row. Pure: the same line on the same day gives the same card.
  */
 export function planColourCard(source: CardSource, format: SheetFormat): ColourCard {
-  const { line, range, resolve, articleOf, date, panels } = source;
+  const { line, range, resolve, date } = source;
   const sold = range.filter(({ status }) => isSold(status));
-  const blocks = groupBy(sold, ({ finish }) =>
+  const groups = groupBy(sold, ({ finish }) =>
     finish.article === undefined ? `family ${finish.family}` : foldCode(finish.article),
-  ).flatMap((group) => {
-    const { finish } = group[0]!;
-    const article = articleOf(finish.finish);
-    const family = sayFamily(finish.family);
-    const heading: CardBlock = {
-      kind: 'article',
-      heightMm: CARD_MM.article,
-      keepWithNext: true,
-      title: article?.name ?? upperFirst(family),
-      detail: article ? [upperFirst(family), article.composition].filter(Boolean).join(' · ') : '',
-    };
-    const grades = groupBy(group, ({ grade }) => grade ?? '').flatMap((graded): CardBlock[] => {
-      const { grade } = graded[0]!;
-      const title: CardBlock[] =
-        grade === null
-          ? []
-          : [{ kind: 'grade', heightMm: CARD_MM.grade, keepWithNext: true, title: `Price grade ${grade}` }];
-      return [...title, ...inRows(graded.map((item) => describeChip(item, resolve(item.finish.finish), panels)))];
-    });
-    return [heading, ...grades];
+  ).map((group) => describeGroup(group, source));
+  const rows = inRows(groups);
+  const flow = (fieldMm: number) => ({
+    fieldMm,
+    pages: flowBlocks(
+      rows.map((row) => measureRow(row, fieldMm, format)),
+      measureTypeArea(format.paper).heightMm,
+      CARD_MM.head,
+    ),
   });
+  const flows = CARD_MM.fields.map(flow);
+  const fewest = flows.at(-1)!.pages.length;
   return {
     kind: 'colour-card',
     ...format,
@@ -113,38 +149,81 @@ export function planColourCard(source: CardSource, format: SheetFormat): ColourC
     date,
     finishes: sold.length,
     strip: sold.map(({ finish }) => resolve(finish.finish).hex),
-    pages: flowBlocks(blocks, measureTypeArea(format.paper).heightMm, CARD_MM.head),
+    ...flows.find(({ pages }) => pages.length === fewest)!,
+  };
+}
+
+type Group = Pick<CardGroup, 'title' | 'detail' | 'chips'>;
+
+function describeGroup(group: readonly RangedFinish[], { articleOf, resolve, panels }: CardSource): Group {
+  const { finish } = group[0]!;
+  const article = articleOf(finish.finish);
+  const family = upperFirst(sayFamily(finish.family));
+  return {
+    title: article?.name ?? family,
+    detail: article ? [family, article.composition].filter(Boolean).join(' · ') : '',
+    chips: groupBy(group, ({ grade }) => grade ?? '')
+      .flat()
+      .map((item) => describeChip(item, resolve(item.finish.finish), panels)),
   };
 }
 
 function describeChip(
-  { finish, status, lastOrder }: RangedFinish,
+  { finish, grade, status, lastOrder }: RangedFinish,
   resolved: ResolvedFinish,
   panels: boolean,
 ): CardChip {
-  const leaving = status !== 'phase-out' ? '' : lastOrder ? ` · until ${lastOrder}` : ' · being phased out';
+  const leaving = status !== 'phase-out' ? [] : [lastOrder ? `until ${lastOrder}` : 'being phased out'];
   return {
     finish: finish.finish,
     name: finish.name,
     hex: resolved.hex,
     lines: [
-      `${finish.finish} · ${sayFamily(finish.family)}${leaving}`,
+      [finish.finish, ...(grade === null ? [] : [`grade ${grade}`]), ...leaving].join(' · '),
       ...saySpecified(resolved),
       sayDistance(resolved),
       sayGloss(resolved),
     ],
-    panel: panels && isPatterned(resolved) ? finish.finish : null,
+    panel: panels && isPatterned(resolved) ? toPanelKey(finish.finish) : null,
+    lit: panels && isMetal(resolved) ? toLitKey(finish.finish) : null,
   };
 }
 
-function inRows(chips: readonly CardChip[]): CardBlock[] {
-  const rows: CardBlock[] = [];
-  for (let at = 0; at < chips.length; at += CARD_MM.columns) {
-    const row = chips.slice(at, at + CARD_MM.columns);
-    const more = CARD_MM.line * Math.max(0, ...row.map(({ lines }) => lines.length - CARD_MM.textLines));
-    rows.push({ kind: 'chips', heightMm: CARD_MM.chipHeight + CARD_MM.textHeight + more, chips: row });
+/** Fills rows with the fields of all groups, one after another. */
+function inRows(groups: readonly Group[]): CardGroup[][] {
+  const rows: CardGroup[][] = [];
+  let column = 0;
+  for (const { title, detail, chips } of groups) {
+    for (let at = 0; at < chips.length; ) {
+      if (column === 0) rows.push([]);
+      const taken = chips.slice(at, at + CARD_MM.columns - column);
+      rows.at(-1)!.push({ title, detail: at === 0 ? detail : '', continued: at > 0, column, chips: taken });
+      at += taken.length;
+      column = (column + taken.length) % CARD_MM.columns;
+    }
   }
   return rows;
+}
+
+function measureRow(groups: readonly CardGroup[], fieldMm: number, format: SheetFormat): CardRow {
+  const only = groups.length === 1 && groups[0]!.continued;
+  const headingMm = only ? 0 : Math.max(...groups.map((group) => measureHeading(group, format)));
+  const text = Math.max(...groups.flatMap(({ chips }) => chips.map((chip) => measureText(chip, format))));
+  return { heightMm: CARD_MM.above + headingMm + fieldMm + CARD_MM.underField + text, headingMm, groups };
+}
+
+/** Height of a group's heading, and the white under it. */
+function measureHeading({ title, detail, continued, chips }: CardGroup, format: SheetFormat): number {
+  const width = measureGroupWidth(format, chips.length);
+  const titles = countLines(continued ? title + CONTINUED : title, 'title', width) * CARD_MM.title;
+  const details = countLines(detail, 'small', width) * CARD_MM.detail;
+  return Math.min(CARD_MM.headingMost, titles + details + CARD_MM.overRule) + CARD_MM.underHeading;
+}
+
+/** Height of what stands under a field. */
+function measureText({ name, lines }: CardChip, format: SheetFormat): number {
+  const names = Math.min(2, countLines(name, 'name', measureChipWidth(format)));
+  return names * CARD_MM.name + lines.length * CARD_MM.line;
 }
 
 /** Groups in the order their first member stands in. */

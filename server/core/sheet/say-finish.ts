@@ -2,8 +2,8 @@ import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { METAL_CHIP, sayColour, sayConverted, sayLab } from '../finish/say-colour.ts';
 
 /**
- * The colour as it was specified, and after an arrow what it was converted to: in one line for sRGB, whose white is D65 for
- * 2° by its definition, and in two for others.
+ * The colour as it was specified, and after “as” what it was converted to: in one line for sRGB, whose white is D65 for 2°
+ * by its definition, and in two for others. No arrow: the face of the sheets has none, and another machine's would differ.
  */
 export function saySpecified(
   resolved: Pick<ResolvedFinish, 'specification' | 'specifiedLab' | 'includedLab' | 'metalness'>,
@@ -13,10 +13,10 @@ export function saySpecified(
   const given = sayColour(colour);
   const said =
     colour && 'hex' in colour
-      ? [`${given} → ${sayLab(resolved.specifiedLab)}`]
+      ? [`${given} as ${sayLab(resolved.specifiedLab)}`]
       : converted === null
         ? [given]
-        : [given, `→ ${converted}`];
+        : [given, `as ${converted}`];
   return resolved.metalness === 1 ? [...said, METAL_CHIP] : said;
 }
 

@@ -1,6 +1,6 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { Context } from '../../actions/context.ts';
-import { printCheckSet, printColourCard, printSchedule } from '../../actions/print-sheets.ts';
+import { printCheckSet, printColourCard, printSchedule, type RowForm } from '../../actions/print-sheets.ts';
 import type { StoredPicture } from '../../core/ports/files.ts';
 import type { BleedMm, SheetFormat } from '../../core/sheet/paper.ts';
 import { CheckSetSheetQuery, ColourCardQuery, RowSheetQuery, type SheetQuery } from '../contracts/sheet.ts';
@@ -31,14 +31,14 @@ export function addSheetRoutes(app: FastifyInstance, context: Context): void {
     '/api/products/:product/schedule.pdf',
     {
       schema: {
-        summary: 'The finish schedule of a product, with a picture of each variant',
+        summary: 'The finish schedule of a product, with a picture of each variant, in a detailed or a compact form',
         tags: ['sheets'],
         querystring: RowSheetQuery,
       },
     },
     async (request, reply) => {
       const { params, query } = request;
-      const sheet = await printSchedule(context, params.product, toFormat(query), query.pictures !== '0');
+      const sheet = await printSchedule(context, params.product, toFormat(query), toForm(query));
       return sendSheet(request, reply, sheet);
     },
   );
@@ -53,16 +53,24 @@ export function addSheetRoutes(app: FastifyInstance, context: Context): void {
       },
     },
     async (request, reply) => {
-      const { kind = 'each-finish', pictures, ...format } = request.query;
-      const sheet = await printCheckSet(context, request.params.product, kind, toFormat(format), pictures !== '0');
+      const { params, query } = request;
+      const { kind = 'each-finish' } = query;
+      const sheet = await printCheckSet(context, params.product, kind, toFormat(query), toForm(query));
       return sendSheet(request, reply, sheet);
     },
   );
 }
 
-const toFormat = ({ paper = 'a4', bleedMm = '0' }: SheetQuery): SheetFormat => ({
+/** For press there is a bleed unless none is asked for. */
+const toFormat = ({ paper = 'a4', press = '0', bleedMm = press === '1' ? '3' : '0' }: SheetQuery): SheetFormat => ({
   paper,
   bleedMm: Number(bleedMm) as BleedMm,
+  press: press === '1',
+});
+
+const toForm = ({ form = 'detailed', pictures = '1' }: RowSheetQuery): RowForm => ({
+  form,
+  pictures: pictures === '1',
 });
 
 function sendSheet(request: FastifyRequest, reply: FastifyReply, { bytes, sha256, mediaType }: StoredPicture) {

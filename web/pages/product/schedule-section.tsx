@@ -108,6 +108,11 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
       {schedule.saved.value.rows.length > 0 && (
         <>
           <SheetLinks label="Schedule to print, as it is saved" address={`${product}/schedule.pdf`} />
+          <SheetLinks
+            label="Compact schedule, thirty variants to a page"
+            address={`${product}/schedule.pdf`}
+            query="form=compact"
+          />
           <SheetLinks label="Each finish once, to print" address={`${product}/schedule/check-set.pdf`} />
           <p class="small no-print">
             For a catalogue:{' '}

@@ -4,7 +4,7 @@ import { listRulerMarks, planCardPanel } from '../../../../server/core/sheet/car
 import { CARD_MM, measureChipWidth } from '../../../../server/core/sheet/plan-colour-card.ts';
 
 describe.each(['a4', 'letter'] as const)('a panel in a field on %s', (paper) => {
-  const format = { paper, bleedMm: 0 } as const;
+  const format = { paper } as const;
   const panel = planCardPanel(format);
   const { left, top, widthPx, heightPx, sizePx } = planPanel(panel.sizePx, panel.widthMm);
   const mmPerPx = panel.sideMm / sizePx;
@@ -17,7 +17,7 @@ describe.each(['a4', 'letter'] as const)('a panel in a field on %s', (paper) => 
   });
 
   it('fills the field, so that nothing beside the piece is printed', () => {
-    expect(heightPx * mmPerPx).toBeGreaterThan(CARD_MM.chipHeight);
+    expect(heightPx * mmPerPx).toBeGreaterThan(Math.max(...CARD_MM.fields));
   });
 
   it('has about 300 pixels to the inch', () => {
@@ -26,11 +26,16 @@ describe.each(['a4', 'letter'] as const)('a panel in a field on %s', (paper) => 
   });
 });
 
-it('the rule has a mark for each millimetre, longer ones at five and ten', () => {
+it('the rule has a mark for each millimetre, longer ones at five and ten, and numerals at ten', () => {
   const marks = listRulerMarks(41.75);
   expect(marks).toHaveLength(42);
   const lengths = new Map(marks.map(({ atMm, lengthMm }) => [atMm, lengthMm]));
-  expect(lengths.get(40)).toBe(CARD_MM.ruler);
+  expect(lengths.get(40)).toBe(CARD_MM.ruler.mark);
   expect(lengths.get(35)!).toBeLessThan(lengths.get(40)!);
   expect(lengths.get(34)!).toBeLessThan(lengths.get(35)!);
+  const numbered = (widthMm: number) =>
+    listRulerMarks(widthMm).flatMap(({ atMm, numeral }) => (numeral === null ? [] : [[atMm, numeral]]));
+  expect(numbered(41.75)).toEqual([0, 10, 20, 30, 40].map((atMm) => [atMm, String(atMm)]));
+  // half of the 20 would hang over the end
+  expect(numbered(20.5)).toEqual([0, 10].map((atMm) => [atMm, String(atMm)]));
 });

@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest';
 import { flowBlocks } from '../../../../server/core/sheet/flow-blocks.ts';
 
-const block = (name: string, heightMm: number, keepWithNext = false) => ({ name, heightMm, keepWithNext });
+const block = (name: string, heightMm: number) => ({ name, heightMm });
 const lay = (blocks: ReturnType<typeof block>[], heightMm: number, usedMm = 0) =>
   flowBlocks(blocks, heightMm, usedMm).map((page) => page.map(({ name, topMm }) => `${name}@${topMm}`));
 
@@ -14,13 +14,24 @@ it('starts the first page under what it has given away', () => {
   expect(lay([block('a', 80)], 100, 30)).toEqual([[], ['a@0']]);
 });
 
-it('never leaves a heading alone at the foot', () => {
-  const blocks = [block('row', 70), block('article', 10, true), block('grade', 10, true), block('row2', 20)];
-  expect(lay(blocks, 100)).toEqual([['row@0'], ['article@0', 'grade@10', 'row2@20']]);
+it('never leaves one block alone on the last page where the page before can spare one', () => {
+  const rows = (heights: number[]) => heights.map((height, i) => block(String(i), height));
+  expect(lay(rows([30, 30, 30, 30]), 100)).toEqual([
+    ['0@0', '1@30'],
+    ['2@0', '3@30'],
+  ]);
+  // taken from the first page, under what it has given away
+  expect(lay(rows([20, 20, 20, 20]), 100, 40)).toEqual([
+    ['0@40', '1@60'],
+    ['2@0', '3@20'],
+  ]);
+  // of two the page before would be left with one; a pair that is too high for a page stays parted
+  expect(lay(rows([45, 45, 45]), 100)).toEqual([['0@0', '1@45'], ['2@0']]);
+  expect(lay(rows([20, 20, 50, 60]), 100)).toEqual([['0@0', '1@20', '2@40'], ['3@0']]);
+  expect(lay(rows([10]), 100)).toEqual([['0@0']]);
 });
 
 it('gives a page to what is higher than one, and loses nothing', () => {
   expect(lay([block('a', 10), block('tall', 300), block('b', 10)], 100)).toEqual([['a@0'], ['tall@0'], ['b@0']]);
   expect(lay([], 100)).toEqual([[]]);
-  expect(lay([block('last heading', 10, true)], 100)).toEqual([['last heading@0']]);
 });

@@ -45,14 +45,11 @@ function plan(
     date: '2026-11-26',
     panels,
   };
-  return planColourCard(source, { paper, bleedMm: 0 });
+  return planColourCard(source, { paper, bleedMm: 0, press: false });
 }
 
-const chipsOf = (card: ReturnType<typeof plan>) =>
-  card.pages.flat().flatMap((block) => (block.kind === 'chips' ? block.chips : []));
-
-const heightsOf = (card: ReturnType<typeof plan>) =>
-  card.pages.flat().flatMap((block) => (block.kind === 'chips' ? [block.heightMm] : []));
+const groupsOf = (card: ReturnType<typeof plan>) => card.pages.flat().flatMap(({ groups }) => groups);
+const chipsOf = (card: ReturnType<typeof plan>) => groupsOf(card).flatMap(({ chips }) => chips);
 
 it('stands by article, then by grade, in the order of the range; what is not sold is left out', () => {
   const card = plan([
@@ -66,19 +63,98 @@ it('stands by article, then by grade, in the order of the range; what is not sol
   ]);
   const words = card.pages
     .flat()
-    .map((block) => (block.kind === 'chips' ? block.chips.map((chip) => chip.finish).join(' ') : block.title));
-  expect(words).toEqual([
-    'Loop',
-    'Price grade B',
-    'A-1 A-3 A-6',
-    'Price grade A',
-    'A-2',
-    'Paint',
-    'Price grade A',
-    'P-1',
+    .map(({ groups }) =>
+      groups.map(
+        ({ title, continued, column, chips }) =>
+          `${column} ${title}${continued ? '…' : ''}: ${chips.map((chip) => chip.finish).join(' ')}`,
+      ),
+    );
+  expect(words).toEqual([['0 Loop: A-1 A-3 A-6 A-2'], ['0 Paint: P-1']]);
+  expect(chipsOf(card).map(({ lines }) => lines[0])).toEqual([
+    'A-1 · grade B',
+    'A-3 · grade B',
+    'A-6 · grade B · until 2027-03-31',
+    'A-2 · grade A',
+    'P-1 · grade A',
   ]);
   expect(card.finishes).toBe(5);
-  expect(chipsOf(card).find((chip) => chip.finish === 'A-6')!.lines[0]).toContain('until 2027-03-31');
+});
+
+it('fills its rows: a group begins beside the one before, and goes on in the next row under its title again', () => {
+  const card = plan([
+    ranged(finish('P-1', { family: 'paint', article: undefined }), null),
+    ranged(finish('P-2', { family: 'paint', article: undefined }), null),
+    ...Array.from({ length: 7 }, (_, i) => ranged(finish(`A-${i}`), null)),
+  ]);
+  const rows = card.pages.flat().map(({ headingMm, groups }) => ({
+    headed: headingMm > 0,
+    groups: groups.map(({ title, detail, continued, column, chips }) => [
+      title,
+      detail,
+      continued,
+      column,
+      chips.length,
+    ]),
+  }));
+  const detail = 'Textile · 100 % wool';
+  expect(rows).toEqual([
+    {
+      headed: true,
+      groups: [
+        ['Paint', '', false, 0, 2],
+        ['Loop', detail, false, 2, 2],
+      ],
+    },
+    // the heading is in sight
+    { headed: false, groups: [['Loop', '', true, 0, 4]] },
+    { headed: false, groups: [['Loop', '', true, 0, 1]] },
+  ]);
+});
+
+describe.each(['a4', 'letter'] as const)('on %s', (paper) => {
+  // as much as a finish can say: a conversion, a metal, an estimate; each in an article of its own
+  const longest = (code: string) =>
+    finish(code, {
+      family: 'bare-metal',
+      article: code,
+      colour: { lab: [61.4, -7.9, 10.6], illuminant: 'D50', observer: '10deg', geometry: 'di:8' },
+    });
+  const article = (code: string): Article => ({
+    article: code,
+    name: 'An article whose name takes two lines',
+    family: 'bare-metal',
+    composition: 'a description that is longer than two lines of small print over a single field of colour',
+  });
+  const planLongest = (count: number, give: (code: string) => Finish = longest) => {
+    const range = Array.from({ length: count }, (_, i) => ranged(give(`M-${i}`), 'A'));
+    const all = new Map(range.map((item) => [item.finish.finish, item.finish]));
+    return planColourCard(
+      {
+        line: { line: 'L', name: 'Line' },
+        range,
+        resolve: (code) => resolveFinish(all.get(code)!, article(code)),
+        articleOf: article,
+        date: '2026-11-26',
+        panels: true,
+      },
+      { paper, bleedMm: 0, press: false },
+    );
+  };
+
+  it('fifteen finishes fit one page, whatever each of them has to say', () => {
+    const card = planLongest(15);
+    expect(Math.max(...chipsOf(card).map(({ lines }) => lines.length))).toBe(6);
+    expect(card.pages).toHaveLength(1);
+    const { heightMm } = measureTypeArea(paper);
+    for (const row of card.pages[0]!) expect(row.topMm + row.heightMm).toBeLessThanOrEqual(heightMm);
+  });
+
+  it('fields are as high as costs no page', () => {
+    const short = planLongest(15, (code) => finish(code, { article: code, colour: { hex: '#2f5d73' } }));
+    expect(short.pages).toHaveLength(1);
+    expect(short.fieldMm).toBeGreaterThan(planLongest(15).fieldMm);
+    expect(planLongest(4).fieldMm).toBe(Math.max(...CARD_MM.fields));
+  });
 });
 
 describe('every field says what was specified, what is printed, and how far apart they are', () => {
@@ -99,7 +175,7 @@ describe('every field says what was specified, what is printed, and how far apar
     const vivid = finish('V', { colour: { lab: [50, 110, -100], illuminant: 'D65', observer: '2deg' } });
     const [first, second] = chipsOf(plan([ranged(estimated, null), ranged(vivid, null)]));
     expect(first!.lines[1]).toBe('Lab 50 10 10, D65/10°');
-    expect(first!.lines[2]).toMatch(/^→ Lab \d\d\.\d \d+\.\d \d+\.\d, D65\/2°$/);
+    expect(first!.lines[2]).toMatch(/^as Lab \d\d\.\d \d+\.\d \d+\.\d, D65\/2°$/);
     expect(first!.lines[3]).toContain(` ± ${TWO_DEGREE_BAND.typicalDeltaE}, from 10°`);
     expect(second!.lines[2]).toMatch(/beyond sRGB$/);
   });
@@ -110,13 +186,11 @@ describe('every field says what was specified, what is printed, and how far apar
     const card = plan([ranged(metal, null), ranged(finish('L', { colour: read }), null)]);
     const [chip, cloth] = chipsOf(card);
     // grey 128 has L* 53.585 (CIE 15 of the IEC curve)
-    expect(chip!.lines.slice(1, 3)).toEqual(['#808080 → Lab 53.6 0.0 0.0', 'colour at normal incidence']);
+    expect(chip!.lines.slice(1, 3)).toEqual(['#808080 as Lab 53.6 0.0 0.0', 'colour at normal incidence']);
     expect(cloth!.lines[1]).toBe('Lab 38.1 −8.2 −15.4, D50/2°, 45:0');
-    expect(cloth!.lines[2]).toMatch(/^→ Lab .*, D65\/2°$/);
-    // each has a line more than the four a row has room for
+    expect(cloth!.lines[2]).toMatch(/^as Lab .*, D65\/2°$/);
+    // each has a line more than a colour in sRGB
     expect([chip!.lines.length, cloth!.lines.length]).toEqual([5, 5]);
-    for (const height of heightsOf(card))
-      expect(height).toBeCloseTo(CARD_MM.chipHeight + CARD_MM.textHeight + CARD_MM.line, 9);
   });
 
   it('gives gloss where a meter reads it', () => {
@@ -151,7 +225,7 @@ describe('a patterned finish', () => {
       ranged(finish('C'), null),
     ];
     const chips = new Map(chipsOf(plan(range, 'a4', true, codes)).map((chip) => [chip.finish, chip]));
-    expect([...chips.values()].map(({ panel }) => panel)).toEqual(['W', 'P', 'U', null]);
+    expect([...chips.values()].map(({ panel }) => panel)).toEqual(['panel W', 'panel P', 'panel U', null]);
     expect(chips.get('W')!.lines[2]).toBe('#2f5d73 · ΔE00 0.0');
     // white with a twentieth of the contrast: a mean of 1 / 1.05 in linear light, which is L* 98.1 (CIE 15)
     const [, hex, deltaE] = /^(#\w{6}) · ΔE00 ([\d.]+)$/.exec(chips.get('P')!.lines[2]!)!;
@@ -161,6 +235,15 @@ describe('a patterned finish', () => {
     const flat = chipsOf(plan(range, 'a4', false, codes));
     expect(flat.map(({ panel }) => panel)).toEqual([null, null, null, null]);
   });
+});
+
+it('a metal is shown lit beside its colour, and on a card of flat colours not', () => {
+  const range = [
+    ranged(finish('M', { family: 'plated', article: undefined, colour: { hex: '#c4c5c4' } }), null),
+    ranged(finish('P', { family: 'paint', article: undefined }), null),
+  ];
+  expect(chipsOf(plan(range)).map(({ lit }) => lit)).toEqual(['lit M', null]);
+  expect(chipsOf(plan(range, 'a4', false)).map(({ lit }) => lit)).toEqual([null, null]);
 });
 
 it.each(['a4', 'letter'] as const)('keeps every block inside the type area of %s', (paper) => {
