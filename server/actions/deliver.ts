@@ -38,7 +38,8 @@ export async function deliver(
   let checks: readonly DeliveryCheck[];
   try {
     const sourcePath = context.files.getPath(model.sha256);
-    const request = { sourcePath, targetPath, plan, finishes, readMap: makeMapReader(context) };
+    const { images } = model.survey;
+    const request = { sourcePath, targetPath, images, plan, finishes, readMap: makeMapReader(context) };
     ({ written, checks } = await writeChecked(context.models, request, model.survey));
     await context.files.adopt(targetPath, written.sha256);
   } catch (error) {
