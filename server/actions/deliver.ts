@@ -14,6 +14,7 @@ import { checkProduct } from './check-product.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, loadProduct, needModel } from './load-product.ts';
 import { makeMapReader } from './read-map.ts';
+import { listDamagedMaps } from './recall-maps.ts';
 import { writeChecked } from './write-checked.ts';
 
 /**
@@ -33,6 +34,8 @@ export async function deliver(
 
   const plan = planMappings(model.survey, loaded.slots, schedule, names);
   const finishes = new Map(listUsedFinishes(schedule).map((code) => [foldCode(code), loaded.finishes.resolve(code)]));
+  const damaged = await listDamagedMaps(context, finishes.values());
+  if (damaged.length > 0) refuse(damaged);
   const targetPath = await context.files.newTemporary();
   let written: Written;
   let checks: readonly DeliveryCheck[];
