@@ -1,5 +1,9 @@
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { damageImage, makeWholeImages, type TestImage } from '../support/damage-images.ts';
+import { openDatabase } from '../../db/open-database.ts';
+import { breakCrc, damageImage, makeWholeImages, type TestImage } from '../support/damage-images.ts';
 import { type BrowserDecoder, openDecoder } from '../support/decode-in-browser.ts';
 import { readGlb, readImage, texturesOf } from '../support/glb.ts';
 import { createRandom } from '../support/random.ts';
@@ -96,6 +100,45 @@ it('as part textures are named by a finding, and neither delivered nor in the wa
     for (const fault of await deliverAndPicture(code)) faults.push(`${what}: ${fault}`);
   }
   expect(faults).toEqual([]);
+});
+
+it('stored before images were decoded when they came stop a delivery and a picture, and nothing else', async () => {
+  const folder = await mkdtemp(join(tmpdir(), 'dyeworks-damaged-'));
+  const [png] = await makeWholeImages();
+  const before = await startService({}, folder);
+  const { sha256 } = (await before.call('POST', '/api/files', png!.bytes, { 'content-type': png!.type })).body;
+  const finish = { name: 'Cloth', family: 'textile', colour: { hex: '#808080' }, maps: { normal: sha256 } };
+  await before.call('PUT', '/api/finishes/CLOTH', { ...finish, tile: { widthMm: 100, heightMm: 100 } });
+  await before.call('POST', '/api/products', { code: 'SEAT', name: 'Seat' });
+  const type = { 'content-type': 'model/gltf-binary' };
+  const { slots } = (await before.call('PUT', '/api/products/SEAT/model', makePanels([png!]), type)).body;
+  const variants = [{ code: 'V', name: 'In cloth', choices: { [slots[0].slot]: 'CLOTH' } }];
+  await before.call('PUT', '/api/products/SEAT/schedule', { default: 'V', variants });
+  await before.close();
+  // as a version that did not look left it: the bytes, and nothing measured of them
+  await writeFile(join(folder, 'files', sha256.slice(0, 2), sha256), breakCrc(png!.bytes, 'IDAT'));
+  const db = openDatabase(join(folder, 'dyeworks.sqlite'));
+  await db.deleteFrom('map_facts').execute();
+  await db.destroy();
+
+  const after = await startService({}, folder);
+  try {
+    const refused = await after.call('POST', '/api/products/SEAT/deliveries', {});
+    expect({ status: refused.status, code: refused.body.code }).toEqual({ status: 409, code: 'delivery-blocked' });
+    expect(refused.body.findings).toMatchObject([
+      { code: 'image-undecodable', severity: 'error', where: 'finish CLOTH', place: 'maps.normal' },
+    ]);
+    for (const path of ['/api/finishes/CLOTH/swatch.png?kind=sphere', '/api/products/SEAT/pictures/V.png?size=64']) {
+      const { status, body } = await after.call('GET', path);
+      expect({ path, status, code: body.code }).toEqual({ path, status: 422, code: 'image-unreadable' });
+    }
+    for (const path of ['/api/products', '/api/products/SEAT/readiness', '/api/finishes', `/api/files/${sha256}`]) {
+      expect((await after.call('GET', path)).status, path).toBe(200);
+    }
+  } finally {
+    await after.close();
+    await rm(folder, { recursive: true, force: true });
+  }
 });
 
 interface Received {

@@ -14,12 +14,6 @@ export interface PanelImage {
  * @param bare names KTX2 as if it were PNG, without the extension
  */
 export function makePanels(images: readonly PanelImage[], { bare = false } = {}): Buffer {
-  const geometry = new Float32Array([
-    ...[0, 0, 0, 0.5, 0, 0, 0, 0.5, 0, 0.5, 0.5, 0],
-    ...[0, 0, 1, 0, 0, 1, 0, 0, 1, 0, 0, 1],
-    ...[0, 1, 1, 1, 0, 0, 1, 0],
-  ]);
-  const indices = new Uint16Array([0, 1, 2, 2, 1, 3]);
   const views: { buffer: 0; byteOffset: number; byteLength: number }[] = [];
   const parts: Buffer[] = [];
   let length = 0;
@@ -31,7 +25,11 @@ export function makePanels(images: readonly PanelImage[], { bare = false } = {})
     length += padded.length;
     return views.length - 1;
   };
-  const [shape, corners] = [put(new Uint8Array(geometry.buffer)), put(new Uint8Array(indices.buffer))];
+  const floats = (...values: number[]) => put(new Uint8Array(new Float32Array(values).buffer));
+  const positions = floats(0, 0, 0, 0.5, 0, 0, 0, 0.5, 0, 0.5, 0.5, 0);
+  const normals = floats(0, 0, 1, 0, 0, 1, 0, 0, 1, 0, 0, 1);
+  const uvs = floats(0, 1, 1, 1, 0, 0, 1, 0);
+  const corners = put(new Uint8Array(new Uint16Array([0, 1, 2, 2, 1, 3]).buffer));
   const isCompressed = ({ type }: PanelImage) => type === 'image/ktx2' && !bare;
   const json = {
     asset: { version: '2.0' },
@@ -54,9 +52,9 @@ export function makePanels(images: readonly PanelImage[], { bare = false } = {})
     ),
     images: images.map(({ bytes, type }) => ({ bufferView: put(bytes), mimeType: type })),
     accessors: [
-      { bufferView: shape, componentType: 5126, count: 4, type: 'VEC3', min: [0, 0, 0], max: [0.5, 0.5, 0] },
-      { bufferView: shape, byteOffset: 48, componentType: 5126, count: 4, type: 'VEC3' },
-      { bufferView: shape, byteOffset: 96, componentType: 5126, count: 4, type: 'VEC2' },
+      { bufferView: positions, componentType: 5126, count: 4, type: 'VEC3', min: [0, 0, 0], max: [0.5, 0.5, 0] },
+      { bufferView: normals, componentType: 5126, count: 4, type: 'VEC3' },
+      { bufferView: uvs, componentType: 5126, count: 4, type: 'VEC2' },
       { bufferView: corners, componentType: 5123, count: 6, type: 'SCALAR' },
     ],
     bufferViews: views,
