@@ -52,6 +52,7 @@ export async function createService(config: Config): Promise<Service> {
   });
   const imaging = createImaging({
     threads,
+    measureFile: models.measureFile,
     measureMap: models.measureMap,
     convertToSrgb: models.convertToSrgb,
     levelImage: models.levelImage,

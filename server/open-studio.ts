@@ -9,7 +9,6 @@ import type { PixelThreads } from '../renderer/pixels/pixel-threads.ts';
 import type { Imaging } from './actions/context.ts';
 import type { Config } from './config.ts';
 import type { ConvertedColour } from './core/finish/image-encoding.ts';
-import type { MapFacts } from './core/finish/map-facts.ts';
 import { sniffImage } from './core/picture/sniff-image.ts';
 import type { Renderer, RendererFacts } from './core/ports/renderer.ts';
 import { Problem } from './core/problems.ts';
@@ -75,14 +74,21 @@ function createMissingRenderer(): Renderer {
 export interface ImagingOptions {
   readonly threads: PixelThreads;
   /** These work in another thread; without them maps are worked on in this one. */
-  readonly measureMap?: (bytes: Uint8Array) => Promise<MapFacts>;
+  readonly measureFile?: Imaging['measure'];
+  readonly measureMap?: Imaging['measureMap'];
   readonly convertToSrgb?: (bytes: Uint8Array) => Promise<ConvertedColour | null>;
   /** Levels in another thread; without it maps are levelled in this one. */
   readonly levelImage?: Imaging['levelImage'];
 }
 
 /** Image files out of pixels, a few at a time and off the event loop. */
-export function createImaging({ threads, measureMap, convertToSrgb, levelImage }: ImagingOptions): Imaging {
+export function createImaging({
+  threads,
+  measureFile,
+  measureMap,
+  convertToSrgb,
+  levelImage,
+}: ImagingOptions): Imaging {
   const limit = limitWork(threads.count + ENCODING_BESIDE, ENCODING_WAITING);
   const encode: Imaging['encode'] = (raw, format, options) =>
     limit(() => (format === 'png' ? threads.run({ kind: 'png', raw }) : encodePicture(raw, format, options)));
@@ -92,24 +98,14 @@ export function createImaging({ threads, measureMap, convertToSrgb, levelImage }
     decode: (bytes) => limit(() => decodePicture(bytes)),
     makeChip: async (hex, sizePx, format) => encode(makeChip(hex, sizePx), format, { lossless: true }),
     sniff: (bytes) => sniffImage(bytes),
-    async measure(bytes) {
-      const mimeType = sniffImage(bytes);
-      if (mimeType === 'image/ktx2') {
-        const { sizeImage } = await import('./gltf/images.ts');
-        const size = sizeImage(bytes, mimeType);
-        if (!size) throw new Error('the KTX2 header has no size');
-        return { ...size, bitsPerChannel: 8, hasProfile: false };
-      }
-      return (await import('./gltf/measure-image-file.ts')).measureImageFile(bytes);
-    },
+    measure: async (bytes) =>
+      measureFile ? measureFile(bytes) : (await import('./gltf/measure-image-file.ts')).measureImageFile(bytes),
     async convertToSrgb(bytes) {
       if (sniffImage(bytes) === 'image/ktx2') return null;
       return convertToSrgb ? convertToSrgb(bytes) : (await import('./gltf/convert-to-srgb.ts')).convertToSrgb(bytes);
     },
-    async measureMap(bytes) {
-      if (sniffImage(bytes) === 'image/ktx2') return null;
-      return measureMap ? measureMap(bytes) : (await import('./gltf/measure-map.ts')).measureMap(bytes);
-    },
+    measureMap: async (bytes) =>
+      measureMap ? measureMap(bytes) : (await import('./gltf/measure-image-file.ts')).measureStoredFile(bytes),
     levelImage: async (bytes, tables) =>
       levelImage ? levelImage(bytes, tables) : (await import('./gltf/level-image.ts')).levelImage(bytes, tables),
   };

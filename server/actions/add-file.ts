@@ -17,7 +17,7 @@ export async function addFile(context: Context, bytes: Uint8Array): Promise<Stor
       expected: ['image/png', 'image/jpeg', 'image/webp', 'image/ktx2'],
     });
   }
-  const measured = await context.imaging.measure(bytes).catch(refuseUnreadable);
+  const measured = await context.imaging.measure(bytes);
   const { widthPx, heightPx } = measured;
   if (widthPx * heightPx > MAP_PIXEL_LIMIT) {
     throw new Problem('image-too-large', {
@@ -29,6 +29,7 @@ export async function addFile(context: Context, bytes: Uint8Array): Promise<Stor
   const encoding = mimeType === 'image/ktx2' ? null : await takeEncoding(context, bytes, measured);
   const stored = await context.files.putBytes(bytes);
   const image: StoredImage = { ...stored, mimeType, widthPx, heightPx, encoding };
+  await context.stores.putMapFacts(stored.sha256, measured.facts);
   await context.stores.addFile(image);
   return image;
 }
@@ -39,9 +40,7 @@ async function takeEncoding(
   bytes: Uint8Array,
   { widthPx, heightPx, bitsPerChannel, hasProfile }: MeasuredImage,
 ): Promise<ImageEncoding> {
-  const converted: ConvertedColour | null = hasProfile
-    ? await imaging.convertToSrgb(bytes).catch(refuseUnreadable)
-    : null;
+  const converted: ConvertedColour | null = hasProfile ? await imaging.convertToSrgb(bytes).catch(refuseProfile) : null;
   let asColour: string | null = null;
   if (converted?.png) {
     const copy = await files.putBytes(converted.png);
@@ -52,10 +51,11 @@ async function takeEncoding(
   return { profile: converted?.profile ?? null, bitsPerChannel, asColour, outside: converted?.outside ?? null };
 }
 
-function refuseUnreadable(cause: unknown): never {
+/** The pixels were read before; what is left to go wrong is the profile. */
+function refuseProfile(cause: unknown): never {
   if (cause instanceof Problem) throw cause;
   throw new Problem('image-unreadable', {
-    detail: 'The image file is damaged: its header is valid, but the data after it cannot be read. Export it again.',
+    detail: 'The colour profile of the image is damaged. Convert the image to sRGB and export it again.',
     cause,
   });
 }

@@ -24,11 +24,17 @@ export interface Imaging {
   makeChip(hex: string, sizePx: number, format: ImageFormat): Promise<Uint8Array>;
   /** What an image is by its first bytes; null for what is not taken. */
   sniff(bytes: Uint8Array): StoredImage['mimeType'] | null;
-  /** Header of an uploaded image. Throws Problem `image-colour-model` for CMYK, and when the image cannot be read. */
+  /**
+   * Reads an uploaded image, all of it, once and strictly. Throws Problem `image-colour-model` for CMYK, `image-unreadable`
+   * for one that cannot be decoded.
+   */
   measure(bytes: Uint8Array): Promise<MeasuredImage>;
   /** An uploaded image in sRGB, by its profile; null without one, and for KTX2. Throws when it cannot be read. */
   convertToSrgb(bytes: Uint8Array): Promise<ConvertedColour | null>;
-  /** What is in an uploaded image as a map; null for KTX2, which is not decoded here. Throws when it cannot be read. */
+  /**
+   * What is in an image that was stored before, as a map; null for KTX2, whose content is not measured. Throws Problem
+   * `image-unreadable` for one that cannot be decoded.
+   */
   measureMap(bytes: Uint8Array): Promise<MapFacts | null>;
   /** A colour map with its codes exchanged; see `makeLevelTables`. */
   levelImage(bytes: Uint8Array, tables: LevelTables): Promise<MapFile>;
@@ -40,6 +46,8 @@ export interface MeasuredImage {
   readonly bitsPerChannel: 8 | 16;
   /** Whether it embeds an ICC profile. */
   readonly hasProfile: boolean;
+  /** What is in it as a map; null for KTX2, and for an image of more pixels than are taken. */
+  readonly facts: MapFacts | null;
 }
 
 /** All that actions are handed: ports only, put together by the composition root. */

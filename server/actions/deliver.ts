@@ -15,6 +15,7 @@ import { listFindings } from './check-product.ts';
 import type { Context } from './context.ts';
 import { loadProduct, needModel, needSchedule } from './load-product.ts';
 import { makeMapReader } from './read-map.ts';
+import { listDamagedMaps } from './recall-maps.ts';
 import { writeChecked } from './write-checked.ts';
 
 /**
@@ -34,12 +35,15 @@ export async function deliver(
 
   const plan = planMappings(model.survey, loaded.slots, schedule, names);
   const finishes = new Map(listUsedFinishes(schedule).map((code) => [foldCode(code), loaded.finishes.resolve(code)]));
+  const damaged = await listDamagedMaps(context, finishes.values());
+  if (damaged.length > 0) refuse(damaged);
   const targetPath = await context.files.newTemporary();
   let written: Written;
   let checks: readonly DeliveryCheck[];
   try {
     const sourcePath = context.files.getPath(model.sha256);
-    const request = { sourcePath, targetPath, plan, finishes, readMap: makeMapReader(context) };
+    const { images } = model.survey;
+    const request = { sourcePath, targetPath, images, plan, finishes, readMap: makeMapReader(context) };
     ({ written, checks } = await writeChecked(context.models, request, model.survey));
     await context.files.adopt(targetPath, written.sha256);
   } catch (error) {

@@ -1,6 +1,6 @@
 import type { ReadMap } from '../core/ports/models.ts';
 import type { Context } from './context.ts';
-import { readLevelled } from './recall-maps.ts';
+import { readLevelled, refuseDamaged } from './recall-maps.ts';
 
 /** Reads uploaded images, levelled where that is asked for, and supplied materials by digest, each once. */
 export function makeMapReader(context: Pick<Context, 'stores' | 'files' | 'imaging' | 'pictures'>): ReadMap {
@@ -26,7 +26,9 @@ async function readAtContrast(
 }
 
 /** Images are listed with what they are; a supplied material is a file and no more. */
-async function readFile({ stores, files }: Pick<Context, 'stores' | 'files'>, sha256: string): ReturnType<ReadMap> {
+async function readFile(context: Pick<Context, 'stores' | 'files' | 'imaging'>, sha256: string): ReturnType<ReadMap> {
+  const { stores, files } = context;
   const image = await stores.getFile(sha256);
+  if (image) await refuseDamaged(context, sha256);
   return { bytes: await files.read(sha256), mimeType: image?.mimeType ?? 'model/gltf-binary' };
 }

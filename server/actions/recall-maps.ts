@@ -2,9 +2,11 @@ import { foldCode } from '../core/codes.ts';
 import type { Article, Finish } from '../core/finish/finish.ts';
 import { makeLevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
-import { findMaps, type RecallCodes } from '../core/finish/resolve-finish.ts';
+import { findMaps, type RecallCodes, type ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import type { Stores } from '../core/ports/stores.ts';
+import { Problem } from '../core/problems.ts';
+import { type Finding, makeFinding } from '../core/product/finding.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import { once } from './once.ts';
@@ -16,6 +18,8 @@ const RETRY_MS = 60_000;
 
 interface Recalled {
   readonly facts: MapFacts | null;
+  /** Why the image cannot be decoded; null where it can, or cannot be read for another reason. */
+  readonly damage: Problem | null;
   /** When it is looked at again, ms as of `Date.now`; Infinity for what is known for good. */
   readonly until: number;
 }
@@ -38,9 +42,13 @@ async function recall({ stores, files, imaging }: Measuring, sha256: string): Pr
   if (found && Date.now() < found.until) return found;
   return once(`map-facts ${sha256}`, async () => {
     const made = await readOrMeasure().then(
-      (facts): Recalled => ({ facts, until: Number.POSITIVE_INFINITY }),
+      (facts): Recalled => ({ facts, damage: null, until: Number.POSITIVE_INFINITY }),
       // it was decoded when it came; what stands in the way now may be gone the next time
-      (): Recalled => ({ facts: null, until: Date.now() + RETRY_MS }),
+      (error: unknown): Recalled => ({
+        facts: null,
+        damage: error instanceof Problem && error.code === 'image-unreadable' ? error : null,
+        until: Date.now() + RETRY_MS,
+      }),
     );
     known.set(sha256, made);
     return made;
@@ -53,6 +61,45 @@ async function recall({ stores, files, imaging }: Measuring, sha256: string): Pr
     await stores.putMapFacts(sha256, measured);
     return measured;
   }
+}
+
+/**
+ * Refuses an image that was stored before images were decoded when they came, and cannot be.
+ * @throws Problem `image-unreadable`
+ */
+export async function refuseDamaged(context: Measuring, sha256: string): Promise<void> {
+  const { damage } = await recall(context, sha256);
+  if (!damage) return;
+  throw new Problem('image-unreadable', {
+    ...damage.more,
+    detail: `The stored image ${sha256.slice(0, 12)} is damaged. Upload it again, and store the finish with the new one.`,
+    where: `file ${sha256.slice(0, 12)}`,
+  });
+}
+
+/** The maps of finishes that cannot be decoded: no file that holds one is handed out. */
+export async function listDamagedMaps(context: Measuring, finishes: Iterable<ResolvedFinish>): Promise<Finding[]> {
+  const findings: Finding[] = [];
+  for (const { finish, maps } of finishes) {
+    for (const [use, sha256] of Object.entries(maps)) {
+      const { damage } = await recall(context, sha256);
+      if (!damage) continue;
+      findings.push(
+        makeFinding(
+          'image-undecodable',
+          {
+            where: `finish ${finish}`,
+            place: `maps.${use}`,
+            message: `The ${use} map of ${finish} is damaged, and viewers could not show it. Upload the map again, and store the finish with the new one.`,
+            seen: sha256.slice(0, 12),
+            expected: 'an image that can be decoded',
+          },
+          'error',
+        ),
+      );
+    }
+  }
+  return findings;
 }
 
 /** What was recalled of several maps. */
@@ -99,6 +146,7 @@ export async function readLevelled(
   const known = await pictures.get(key);
   if (known) return known;
   return once(key, async () => {
+    await refuseDamaged(context, sha256);
     const facts = await recallMapFacts(context, sha256);
     if (!facts) throw new Error(`the colour map ${sha256} cannot be measured, and was to be levelled`);
     const tables = makeLevelTables(facts.content.codes, contrast);

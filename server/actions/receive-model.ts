@@ -5,6 +5,7 @@ import { compareModels, type ModelChanges } from '../core/product/compare-models
 import type { Finding } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
 import { matchSlots, toClaims } from '../core/product/match-slots.ts';
+import { refuseUndecodable } from '../core/product/refuse-undecodable.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
@@ -33,7 +34,7 @@ export interface ReceivedModel {
  * Takes a model in: stored as it came, packed into a GLB where it was a `.gltf` or a zip, surveyed, put through the
  * product's preparation, its slots matched with those there are, and made the current revision, unless it is to be held
  * back until somebody has looked at what it changes. Nothing is stored of a model that cannot be read.
- * @throws Problem `model-…`, `archive-…`, `image-too-large`, `body-too-large`, `unknown-product`
+ * @throws Problem `model-…`, `archive-…`, `geometry-undecodable`, `image-too-large`, `body-too-large`, `unknown-product`
  */
 export async function receiveModel(
   context: Context,
@@ -48,6 +49,7 @@ export async function receiveModel(
   let surveyed: Awaited<ReturnType<typeof models.survey>>;
   try {
     surveyed = await models.survey(taken.path, mediaType);
+    refuseUndecodable(surveyed.survey);
   } catch (error) {
     await files.discard(taken.path);
     await files.discard(`${taken.path}.glb`);

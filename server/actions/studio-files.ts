@@ -3,6 +3,7 @@ import { planStudio, type StudioPart } from '../core/delivery/studio-plan.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
 import type { Dressing, StudioFile } from '../core/ports/renderer.ts';
+import { refuseUndecodable } from '../core/product/refuse-undecodable.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
@@ -37,13 +38,14 @@ export class StudioFiles {
   /**
    * Works with the file of a product; it is not given up as long as the work goes on.
    * @param asked choices that must be in the file, beside the schedule's and the options
-   * @throws Problem `no-model`
+   * @throws Problem `no-model`, `geometry-undecodable`
    */
   async use<T>(
     loaded: LoadedProduct,
     asked: Readonly<Record<string, string>>,
     work: (studio: StudioModel) => Promise<T>,
   ): Promise<T> {
+    refuseUndecodable(needModel(loaded).survey);
     const entry = this.#find(loaded, asked);
     entry.users++;
     try {
@@ -82,7 +84,8 @@ export class StudioFiles {
     const { plan, parts } = planStudio(model.survey, loaded.slots, (slot) => wanted.get(slot.slot) ?? []);
     const targetPath = await files.newTemporary();
     const sourcePath = files.getPath(model.sha256);
-    const request = { sourcePath, targetPath, plan, finishes, readMap: makeMapReader(this.#ports) };
+    const { images } = model.survey;
+    const request = { sourcePath, targetPath, images, plan, finishes, readMap: makeMapReader(this.#ports) };
     const written = await models.write(request).catch(async (error: unknown) => {
       await files.discard(targetPath);
       throw error;

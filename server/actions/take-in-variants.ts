@@ -50,6 +50,7 @@ export async function takeInVariants(
     const taken = await models.takeIn({
       sourcePath: files.getPath(model.sha256),
       targetPath,
+      images: model.survey.images,
       primitives: loaded.slots.flatMap((slot) => slot.primitives),
     });
     if (!taken.parts.some(({ varies }) => varies)) refuseNone(code, 'None of those it names changes a material.');

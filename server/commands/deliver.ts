@@ -61,7 +61,9 @@ export async function deliverCommand(args: readonly string[]): Promise<number> {
     const finishes = new Map([...library.resolved].filter(([key]) => used.has(key)));
     // beside the file and renamed over it only when it is whole and checked: an earlier one is not lost
     const partPath = `${targetPath}.part`;
-    const request = { sourcePath: source.path, targetPath: partPath, plan, finishes, readMap: library.readMap };
+    const { images } = source.survey;
+    const { readMap } = library;
+    const request = { sourcePath: source.path, targetPath: partPath, images, plan, finishes, readMap };
     const { written, checks } = await writeChecked(models, request, source.survey).catch(async (error: unknown) => {
       await rm(partPath, { force: true });
       throw error;

@@ -8,6 +8,7 @@ import type { Article, Finish, FinishMaps } from '../core/finish/finish.ts';
 import { type CodeCounts, makeLevelTables } from '../core/finish/level-map.ts';
 import { type GivenArticle, type GivenFinish, readArticle, readFinish } from '../core/finish/read-finish.ts';
 import { findMaps, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
+import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
 import { sniffImage } from '../core/picture/sniff-image.ts';
 import type { MapFile, ReadMap } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
@@ -15,6 +16,7 @@ import { convertToSrgb } from '../gltf/convert-to-srgb.ts';
 import { levelImage } from '../gltf/level-image.ts';
 import { measureImageFile } from '../gltf/measure-image-file.ts';
 import { measureMap } from '../gltf/measure-map.ts';
+import { damaged } from '../gltf/read-pixels.ts';
 import { holdsMaterial } from '../gltf/take-in/holds-material.ts';
 import { ArticleBody, FinishBody } from '../http/contracts/finish.ts';
 
@@ -32,7 +34,7 @@ export interface FinishFile {
  */
 export async function readFinishes(path: string): Promise<FinishFile> {
   const data = await readJson(path);
-  const maps = new Map<string, MapFile>();
+  const maps = new Map<string, TakenMap>();
   const articles = new Map<string, Article>();
   const finishes = new Map<string, Finish>();
   for (const [code, given] of Object.entries(data.articles ?? {})) {
@@ -51,7 +53,7 @@ export async function readFinishes(path: string): Promise<FinishFile> {
   const codes = new Map<string, CodeCounts | null>();
   for (const finish of finishes.values()) {
     const { colour } = findMaps(finish, articleOf(finish));
-    if (colour !== undefined && !codes.has(colour)) codes.set(colour, await countCodes(maps.get(colour)!));
+    if (colour !== undefined) codes.set(colour, maps.get(colour)!.codes);
   }
   const resolved = new Map(
     [...finishes].map(([key, finish]) => [
@@ -71,11 +73,6 @@ export async function readFinishes(path: string): Promise<FinishFile> {
   return { finishes, resolved, readMap };
 }
 
-/** Null for KTX2, which is not decoded here. */
-async function countCodes({ bytes, mimeType }: MapFile): Promise<CodeCounts | null> {
-  return mimeType === 'image/ktx2' ? null : (await measureMap(bytes)).content.codes;
-}
-
 async function readJson(
   path: string,
 ): Promise<{ articles?: Record<string, unknown>; finishes?: Record<string, unknown> }> {
@@ -88,10 +85,15 @@ async function readJson(
   throw new ConfigError(`${path} holds no "finishes". It is {"articles": {CODE: …}, "finishes": {CODE: …}}.`);
 }
 
+/** A map with how often each code of it occurs; null where that is not counted, as in KTX2. */
+interface TakenMap extends MapFile {
+  readonly codes: CodeCounts | null;
+}
+
 /** Puts digests in the place of file names, then checks the form by the API's own contract. */
 async function take<T>(
   path: string,
-  maps: Map<string, MapFile>,
+  maps: Map<string, TakenMap>,
   contract: object,
   where: string,
   given: unknown,
@@ -121,12 +123,14 @@ async function take<T>(
 }
 
 /** A map as a finish uses it: a colour map that is not in sRGB is converted, as an upload is; data maps stay as they are. */
-async function takeMap(map: MapFile, use: string, what: string): Promise<MapFile> {
-  if (map.mimeType === 'image/ktx2') return map;
+async function takeMap(map: MapFile, use: string, what: string): Promise<TakenMap> {
   try {
-    const { hasProfile } = await measureImageFile(map.bytes);
+    const { hasProfile, facts, widthPx, heightPx } = await measureImageFile(map.bytes);
+    if (widthPx * heightPx > MAP_PIXEL_LIMIT) throw damaged('it has more pixels than are taken');
     const converted = use === 'colour' && hasProfile ? await convertToSrgb(map.bytes) : null;
-    return converted?.png ? { bytes: converted.png, mimeType: 'image/png' } : map;
+    if (!converted?.png) return { ...map, codes: facts?.content.codes ?? null };
+    const { codes } = (await measureMap(converted.png)).content;
+    return { bytes: converted.png, mimeType: 'image/png', codes };
   } catch (error) {
     const reason = error instanceof Problem ? error.message : 'The image cannot be read. Export it again.';
     throw new ConfigError(`${what}. ${reason}`);
@@ -134,13 +138,13 @@ async function takeMap(map: MapFile, use: string, what: string): Promise<MapFile
 }
 
 /** A supplied material is a GLB of that material alone, beside the file. */
-async function takeSupplied(path: string, maps: Map<string, MapFile>, where: string, name: string): Promise<string> {
+async function takeSupplied(path: string, maps: Map<string, TakenMap>, where: string, name: string): Promise<string> {
   const file = join(dirname(path), String(name));
   const bytes = await readFile(file).catch(() => null);
   if (!bytes || !(await holdsMaterial(file))) {
     throw new ConfigError(`${where}/supplied/file names “${name}”, which is no GLB of one material beside the file.`);
   }
   const sha256 = createHash('sha256').update(bytes).digest('hex');
-  maps.set(sha256, { bytes, mimeType: 'model/gltf-binary' });
+  maps.set(sha256, { bytes, mimeType: 'model/gltf-binary', codes: null });
   return sha256;
 }

@@ -32,6 +32,7 @@ export const PROBLEMS = {
   'model-truncated': { kind: 'unprocessable', title: 'The file ends before it should' },
   'model-version': { kind: 'unprocessable', title: 'Only glTF 2.0 is taken' },
   'model-json': { kind: 'unprocessable', title: 'The JSON of the model cannot be read' },
+  'geometry-undecodable': { kind: 'unprocessable', title: 'The compressed geometry of the model is damaged' },
   'model-outside-file': { kind: 'unprocessable', title: 'The model refers to a file outside itself' },
   'model-broken-reference': { kind: 'unprocessable', title: 'The model refers to something it does not hold' },
   'model-too-complex': { kind: 'unprocessable', title: 'The model is larger than can be handled' },

@@ -3,6 +3,7 @@ import type { ConvertedColour } from '../core/finish/image-encoding.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { MapFile, Models } from '../core/ports/models.ts';
+import type { ImageFileFacts } from './measure-image-file.ts';
 import type { MadeMaps } from './splice/made-maps.ts';
 import { holdsMaterial } from './take-in/holds-material.ts';
 import { readCover } from './take-in/read-cover.ts';
@@ -11,14 +12,15 @@ import { WorkerThread } from './worker/worker-thread.ts';
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 
 interface MapReading {
-  measureMap(bytes: Uint8Array): Promise<MapFacts>;
+  measureFile(bytes: Uint8Array): Promise<ImageFileFacts>;
+  measureMap(bytes: Uint8Array): Promise<MapFacts | null>;
   convertToSrgb(bytes: Uint8Array): Promise<ConvertedColour | null>;
   levelImage(bytes: Uint8Array, tables: LevelTables): Promise<MapFile>;
 }
 
 /**
- * glTF in and out: reading and checking in worker threads, writing as a stream. `measureMap`, `levelImage` and
- * `convertToSrgb` work on an uploaded image in the same threads; `close` ends them.
+ * glTF in and out: reading and checking in worker threads, writing as a stream. `measureFile`, `measureMap`, `levelImage`
+ * and `convertToSrgb` work on an uploaded image in the same threads; `close` ends them.
  */
 export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading & { close(): Promise<void> } {
   const surveying = new WorkerThread(workerEntry);
@@ -43,6 +45,7 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
     holdsMaterial,
     readCover,
     levelImage,
+    measureFile: (bytes) => checking.run({ kind: 'measure-file', bytes }),
     measureMap: (bytes) => checking.run({ kind: 'measure-map', bytes }),
     convertToSrgb: (bytes) => checking.run({ kind: 'convert-to-srgb', bytes }),
     write: async (request) => {

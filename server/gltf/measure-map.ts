@@ -1,7 +1,7 @@
 import { meanOf } from '../core/finish/level-map.ts';
 import type { MapFacts, Seam } from '../core/finish/map-facts.ts';
 import { countCodes } from './count-codes.ts';
-import { type Pixels, readPixels, thinOut } from './read-pixels.ts';
+import { type Pixels, readPixels, type Strictness, thinOut } from './read-pixels.ts';
 import { measurePixels } from './survey/measure-pixels.ts';
 
 /**
@@ -16,10 +16,10 @@ const GREY_CODES = 4;
 /**
  * What is in an uploaded PNG, JPEG or WebP as a map: some tenths of a second for 2048 × 2048 texels, to be run in a
  * worker by who serves others meanwhile.
- * @throws for what cannot be decoded
+ * @throws as `readPixels`
  */
-export async function measureMap(bytes: Uint8Array): Promise<MapFacts> {
-  const all = await readPixels(bytes);
+export async function measureMap(bytes: Uint8Array, strictness?: Strictness): Promise<MapFacts> {
+  const all = await readPixels(bytes, undefined, strictness);
   // every texel, since a weave and an even grid of samples may fall into step; the rest is measured on fewer
   const codes = countCodes(all);
   const pixels = thinOut(all, MEASURED_PX);

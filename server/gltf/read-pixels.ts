@@ -1,6 +1,9 @@
 import sharp, { type SharpOptions } from 'sharp';
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
+import { sniffImage } from '../core/picture/sniff-image.ts';
 import { Problem } from '../core/problems.ts';
+import { findJpegFault } from './check-jpeg.ts';
+import { findPngFault } from './check-png.ts';
 
 /** Pixels of an image as 8-bit codes in its own encoding: red, green, blue, and alpha where there is one. */
 export interface Pixels {
@@ -18,11 +21,17 @@ export interface Codes extends Omit<Pixels, 'data'> {
 
 /**
  * How images of glTF are read. Profiles, gamma chunks and other colour information are ignored (glTF 2.0 §3.8.3): the
- * texture's use alone says how its codes are read. A cut or damaged file is refused; a mere remark of the decoder is not
- * a reason to refuse one. The orientation that EXIF states is not applied: glTF does not mention it, viewers differ, and
+ * texture's use alone says how its codes are read. A cut or damaged file is refused, as a browser does; a mere remark of the
+ * decoder is not a reason to refuse one. The orientation that EXIF states is not applied: glTF does not mention it, viewers differ, and
  * the stored rows are what the texture coordinates were made for.
  */
 export const READ_OPTIONS: SharpOptions = { limitInputPixels: MAP_PIXEL_LIMIT, ignoreIcc: true, failOn: 'error' };
+
+/**
+ * `viewer` reads what viewers show; `strict` refuses what a decoder remarks on as well: whoever uploads an image can export
+ * it again.
+ */
+export type Strictness = 'viewer' | 'strict';
 
 /** One step of an 8-bit code in codes of 16 bits: 65535 / 255. */
 const STEP_16 = 257;
@@ -32,15 +41,19 @@ const STEP_16 = 257;
  * colours (`tRNS`) are resolved, and 16-bit codes are rounded to the nearest of 8 bits (PNG, third edition, §13.12).
  * @param sizePx longest side; of a larger image texels are picked, never mixed, so that what is constant, opaque or of
  *   unit length stays so
- * @throws Problem `image-colour-model` for CMYK; an error for an image that cannot be decoded or has too many pixels
+ * @throws Problem `image-colour-model` for CMYK, `image-unreadable` for one that cannot be decoded or has too many pixels
  */
-export async function readPixels(image: Uint8Array, sizePx?: number): Promise<Pixels> {
-  const { reader, deep, bands } = await openImage(image);
+export async function readPixels(
+  image: Uint8Array,
+  sizePx?: number,
+  strictness: Strictness = 'viewer',
+): Promise<Pixels> {
+  const { reader, deep, bands } = await openImage(image, strictness);
   // the decoder's own way to 8 bits drops the lower byte, which is up to a code too dark; it expands grey last
   const eightBit = deep
     ? reader.linear(Array(bands).fill(1 / STEP_16), Array(bands).fill(0.5)).toColourspace('rgb16')
     : reader.toColourspace('srgb');
-  const { data, info } = await eightBit.raw().toBuffer({ resolveWithObject: true });
+  const { data, info } = await eightBit.raw().toBuffer({ resolveWithObject: true }).catch(refuseDamaged);
   const pixels = { data, widthPx: info.width, heightPx: info.height, channels: checkChannels(info.channels) };
   return sizePx === undefined ? pixels : thinOut(pixels, sizePx);
 }
@@ -50,9 +63,9 @@ export async function readPixels(image: Uint8Array, sizePx?: number): Promise<Pi
  * @throws as `readPixels`
  */
 export async function readCodes(image: Uint8Array): Promise<Codes> {
-  const { reader, deep } = await openImage(image);
+  const { reader, deep } = await openImage(image, 'viewer');
   const raw = deep ? reader.toColourspace('rgb16').raw({ depth: 'ushort' }) : reader.toColourspace('srgb').raw();
-  const { data, info } = await raw.toBuffer({ resolveWithObject: true });
+  const { data, info } = await raw.toBuffer({ resolveWithObject: true }).catch(refuseDamaged);
   const size = { widthPx: info.width, heightPx: info.height, channels: checkChannels(info.channels) };
   if (!deep) return { ...size, data, highest: 255 };
   // a view of 16-bit numbers has to begin at an even byte
@@ -60,10 +73,42 @@ export async function readCodes(image: Uint8Array): Promise<Codes> {
   return { ...size, data: new Uint16Array(bytes.buffer, bytes.byteOffset, bytes.byteLength / 2), highest: 65535 };
 }
 
-async function openImage(image: Uint8Array) {
-  const { space, depth, channels } = await sharp(image, READ_OPTIONS).metadata();
+async function openImage(image: Uint8Array, strictness: Strictness) {
+  const strict = strictness === 'strict';
+  const fault = findFault(image, strict);
+  if (fault !== null) throw damaged(fault);
+  const options: SharpOptions = { ...READ_OPTIONS, failOn: strict ? 'warning' : 'error' };
+  const { space, depth, channels } = await sharp(image, options).metadata().catch(refuseDamaged);
   if (space === 'cmyk') throw refuseCmyk();
-  return { reader: sharp(image, READ_OPTIONS), deep: depth === 'ushort', bands: channels };
+  return { reader: sharp(image, options), deep: depth === 'ushort', bands: channels };
+}
+
+/** What the image library passes over and a browser does not. */
+function findFault(image: Uint8Array, strict: boolean): string | null {
+  switch (sniffImage(image)) {
+    case 'image/png':
+      return findPngFault(image, strict ? 'all' : 'critical');
+    case 'image/jpeg':
+      return findJpegFault(image);
+    default:
+      return null;
+  }
+}
+
+/** What the decoder says is for its makers, and goes along as the cause. */
+function refuseDamaged(error: unknown): never {
+  const said = error instanceof Error ? error.message : String(error);
+  if (/pixel limit/.test(said)) throw damaged('it has more pixels than are taken', error);
+  throw damaged(/premature end/.test(said) ? 'it ends too early' : 'its data cannot be decoded', error);
+}
+
+/** @param fault what is wrong with it, in words that go on after a colon */
+export function damaged(fault: string, cause?: unknown): Problem {
+  return new Problem('image-unreadable', {
+    detail: `The image file is damaged: ${fault}. Export it again.`,
+    received: fault,
+    ...(cause !== undefined && { cause }),
+  });
 }
 
 /** Without the profile of the press, CMYK says nothing of colour, and viewers read it each in its own way. */

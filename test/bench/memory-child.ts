@@ -20,6 +20,7 @@ process.once('message', async ({ path, targetPath, plan, finishes }: Order) => {
   await writeVariants({
     sourcePath: path,
     targetPath,
+    images: [],
     plan,
     finishes: new Map(finishes),
     readMap: () => Promise.reject(new Error('no maps')),

@@ -70,6 +70,8 @@ export function makeImage(
     usedBy: [`materials/0/${property}`, `materials/1/${property}`],
     content: content && makeContent(content),
     undecodable: null,
+    damaged: false,
+    misplaced: false,
     jpegQuality: null,
     ...given,
   };

@@ -77,7 +77,14 @@ export function createSplicer(): {
       );
       const targetPath = `${sourcePath}.out`;
       const readMap = async (digest: string) => maps[digest]!;
-      const written = await models.write({ sourcePath, targetPath, plan, finishes: resolved, readMap });
+      const written = await models.write({
+        sourcePath,
+        targetPath,
+        images: survey.images,
+        plan,
+        finishes: resolved,
+        readMap,
+      });
       const file = new Uint8Array(await readFile(targetPath));
       if (written.sha256 !== sha256(file) || written.bytes !== file.length)
         throw new Error('digest or size is not true');

@@ -28,6 +28,8 @@ const image = (given: Partial<ImageContent>): SurveyedImage => ({
   usedBy: [],
   content: { ...content, ...given },
   undecodable: null,
+  damaged: false,
+  misplaced: false,
   jpegQuality: null,
 });
 

@@ -15,8 +15,11 @@ export interface Seam {
   readonly strongest: number;
 }
 
-/** Raised when measuring a map says more than before, or says it otherwise: stored facts are measured again. */
-export const MAP_FACTS_FORMAT = 1;
+/**
+ * Raised when measuring a map says more than before, or says it otherwise: stored facts are measured again. Since 2 that an
+ * image has facts says that a browser decodes it.
+ */
+export const MAP_FACTS_FORMAT = 2;
 
 /** What is in an uploaded map, measured texel by texel in its own encoding, 0–1. */
 export interface MapFacts {

@@ -45,6 +45,8 @@ export interface Repaired {
 
 export interface TakeInRequest {
   readonly sourcePath: string;
+  /** What the survey says of the model's images: materials come without those nobody can show. */
+  readonly images: Survey['images'];
   /** Written to only where the model must be changed; see `TakenIn.split`. */
   readonly targetPath: string;
   /** Those that are drawn and have slots. */
@@ -102,6 +104,8 @@ export type ReadMap = (sha256: string, contrast?: number) => Promise<MapFile>;
 export interface WriteRequest {
   readonly sourcePath: string;
   readonly targetPath: string;
+  /** What the survey says of the model's images: the file is written without those nobody can show. */
+  readonly images: Survey['images'];
   readonly plan: MappingPlan;
   /** By folded finish code. */
   readonly finishes: ReadonlyMap<string, ResolvedFinish>;

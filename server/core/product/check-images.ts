@@ -2,6 +2,8 @@ import { type Finding, makeFinding } from './finding.ts';
 import type { ModelFacts } from './model-facts.ts';
 import type { Survey, SurveyedImage, SurveyedMaterial } from './survey.ts';
 
+const KTX2 = 'image/ktx2';
+
 /** What is wrong with images themselves, whichever way they are used. */
 export function checkImages(facts: ModelFacts): Finding[] {
   return [...checkConstant(facts), ...checkReadable(facts)];
@@ -38,9 +40,25 @@ function checkReadable({ survey, budget, drawn }: ModelFacts): Finding[] {
         makeFinding('image-undecodable', {
           where: `/images/${image.index}`,
           place: placeOfImage(survey, image),
-          message: `This image cannot be read (${image.undecodable}); viewers show the part without it, or refuse the file. Export the model again with this image whole.`,
+          message: image.damaged
+            ? `This image cannot be decoded: ${image.undecodable}. Deliveries and pictures are made without it. Export the model again with this image whole.`
+            : `This image cannot be read here: ${image.undecodable}. Viewers may show the part without it. Export the model again with this image as PNG or JPEG.`,
           seen: image.undecodable,
-          expected: 'an image that can be read',
+          expected: 'an image that can be decoded',
+        }),
+      );
+    }
+    if (image.misplaced && !image.damaged) {
+      findings.push(
+        makeFinding('image-misplaced', {
+          where: `/images/${image.index}`,
+          place: placeOfImage(survey, image),
+          message:
+            image.mimeType === KTX2
+              ? 'A texture names this KTX2 image without the extension for it, and viewers cannot decode it so. Deliveries and pictures name it by KHR_texture_basisu. Have the exporter write that extension.'
+              : 'A texture names this image as KTX2, which it is not, and viewers cannot decode it so. Deliveries and pictures name it as what it is. Have the exporter mend that.',
+          seen: image.mimeType,
+          expected: 'KTX2 under KHR_texture_basisu, and nothing else under it',
         }),
       );
     }

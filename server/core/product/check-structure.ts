@@ -127,7 +127,9 @@ function checkHidden({ hidden }: Survey): Finding[] {
 }
 
 /** What each fault means, and whether it hinders: what merely draws nothing is a note. */
-const FAULTS: Readonly<Record<GeometryFault['fault'], { one: string; many?: string; says: string; note?: true }>> = {
+const FAULTS: Readonly<
+  Record<Exclude<GeometryFault['fault'], 'undecodable'>, { one: string; many?: string; says: string; note?: true }>
+> = {
   'positions-not-finite': {
     one: 'position',
     says: 'is no number, so size and place of the part cannot be told. Export the part again.',
@@ -155,6 +157,15 @@ const FAULTS: Readonly<Record<GeometryFault['fault'], { one: string; many?: stri
 };
 
 function toFaultFinding({ fault, count: seen, where }: GeometryFault): Finding {
+  if (fault === 'undecodable') {
+    return makeFinding('geometry-undecodable', {
+      where,
+      place: `${count(seen, 'place')}, first at ${where}`,
+      message: sayUndecodable(where),
+      seen,
+      expected: 0,
+    });
+  }
   const { one, many, says, note } = FAULTS[fault];
   return makeFinding(
     'broken-geometry',
@@ -167,6 +178,11 @@ function toFaultFinding({ fault, count: seen, where }: GeometryFault): Finding {
     },
     note ? 'note' : 'warning',
   );
+}
+
+/** Compressed geometry that is damaged: a viewer that meets it shows nothing of the file. */
+export function sayUndecodable(where: string): string {
+  return `The compressed geometry at ${where} is damaged and cannot be decoded; viewers refuse the whole file. Export the model again, with another compression or none.`;
 }
 
 function checkNormals({ primitives }: Survey): Finding[] {

@@ -223,7 +223,8 @@ export interface GeometryFault {
     | 'zero-area'
     | 'empty-primitive'
     | 'points-or-lines'
-    | 'not-readable';
+    | 'not-readable'
+    | 'undecodable';
   /** Vertices, indices, triangles or primitives, as the fault has it. */
   readonly count: number;
   /** JSON pointer of the first. */
@@ -267,10 +268,17 @@ export interface SurveyedImage {
   readonly bytes: number;
   /** Material properties that use it, e.g. `materials/2/normalTexture`. */
   readonly usedBy: readonly string[];
-  /** Null when it could not be decoded here (KTX2), or not at all. */
+  /** Null when it is not measured (KTX2, AVIF), or could not be decoded. */
   readonly content: ImageContent | null;
-  /** Why its pixels could not be read; null when they could, or are of a kind that is not read here. */
+  /** Why it could not be decoded; null when it could. */
   readonly undecodable: string | null;
+  /** No viewer shows it, so that deliveries and pictures are made without it. */
+  readonly damaged: boolean;
+  /**
+   * A texture names it in a place where viewers expect another format: KTX2 without `KHR_texture_basisu`, or another format
+   * under it. Deliveries and pictures name it where it belongs.
+   */
+  readonly misplaced: boolean;
   /** Quality the JPEG was written with, 1–100, estimated from its tables; null for other formats. */
   readonly jpegQuality: number | null;
 }
@@ -294,7 +302,7 @@ export interface ValidatorResult {
 }
 
 /** Raised when a survey says more than before: stored ones of an earlier format are measured again. */
-export const SURVEY_FORMAT = 4;
+export const SURVEY_FORMAT = 5;
 
 /** What a model contains, as far as its JSON and the bytes it refers to tell. */
 export interface Survey {

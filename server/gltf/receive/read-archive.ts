@@ -1,3 +1,4 @@
+import { crc32 } from 'node:zlib';
 import { type Entry, openPromise } from 'yauzl';
 import { Problem } from '../../core/problems.ts';
 
@@ -45,12 +46,15 @@ export async function openArchive(file: string, limits: ArchiveLimits = ARCHIVE_
       if (!entry) throw new Problem('archive-missing-file', { detail: `“${path}” is not in the zip.`, where: path });
       const stream = await zip.openReadStreamPromise(entry).catch(unreadable);
       const chunks: Buffer[] = [];
+      let crc = 0;
       try {
         for await (const chunk of stream) {
           unpacked += chunk.length;
           if (unpacked > limits.totalBytes) tooLarge(limits);
+          crc = crc32(chunk, crc);
           chunks.push(chunk);
         }
+        if (crc !== entry.crc32) damaged(path);
       } catch (error) {
         throw error instanceof Problem ? error : unreadableProblem(error);
       }
@@ -58,6 +62,15 @@ export async function openArchive(file: string, limits: ArchiveLimits = ARCHIVE_
     },
     close: () => zip.close(),
   };
+}
+
+/** PKWARE APPNOTE 6.3.10, §4.4.7: every entry states the CRC-32 of its bytes. */
+function damaged(path: string): never {
+  throw new Problem('archive-unreadable', {
+    detail: `“${path.slice(0, 200)}” in the zip is damaged: its bytes do not agree with their CRC-32. Pack it again from the file itself.`,
+    received: path.slice(0, 200),
+    where: path.slice(0, 200),
+  });
 }
 
 function checkPath(path: string): void {

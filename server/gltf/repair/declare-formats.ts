@@ -1,7 +1,7 @@
 import type { GltfJson } from '../json.ts';
 
 /** Extensions by which a texture shows an image of another format than PNG and JPEG. */
-const FORMATS = ['EXT_texture_webp', 'EXT_texture_avif', 'KHR_texture_basisu'] as const;
+export const FORMATS = ['EXT_texture_webp', 'EXT_texture_avif', 'KHR_texture_basisu'] as const;
 
 /**
  * Brings what is declared of image formats in line with the textures: used where one uses it, required where one has

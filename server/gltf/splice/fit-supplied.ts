@@ -1,6 +1,6 @@
 import type { GltfJson, MaterialJson, PrimitiveJson } from '../json.ts';
 import { extractMaterial } from '../take-in/extract-material.ts';
-import { listTextureUses, type TextureUse } from '../texture-uses.ts';
+import { dropTexture, listTextureUses, type TextureUse } from '../texture-uses.ts';
 import type { FinishKit } from './finish-kit.ts';
 
 /** Sets of UVs a primitive has, counted from TEXCOORD_0 without a gap. */
@@ -28,15 +28,7 @@ function setsOf({ info }: TextureUse): number {
  */
 export function leaveMapsOff({ json, bin }: FinishKit, leaveOff: (use: TextureUse) => boolean): Buffer {
   const [material] = structuredClone(json.materials!);
-  for (const use of listTextureUses(material!).filter(leaveOff)) {
-    const path = use.use.split('.');
-    const last = path.pop()!;
-    const holder = path.reduce<Record<string, unknown>>(
-      (at, key) => at[key] as Record<string, unknown>,
-      material as Record<string, unknown>,
-    );
-    delete holder[last];
-  }
+  for (const use of listTextureUses(material!).filter(leaveOff)) dropTexture(material!, use);
   const rest: GltfJson = { ...json, materials: [material!] };
   return extractMaterial({ json: rest, bin: Buffer.from(bin.buffer, bin.byteOffset, bin.byteLength) }, 0);
 }

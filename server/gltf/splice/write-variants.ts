@@ -1,6 +1,7 @@
 import type { WriteRequest, Written } from '../../core/ports/models.ts';
 import { type Container, readContainer } from '../container.ts';
 import type { GltfJson } from '../json.ts';
+import { mendTextures } from '../mend-textures.ts';
 import { listVariantNames } from '../survey/survey-model.ts';
 import { keepRanges, makeShift, planCuts } from './cut-ranges.ts';
 import { declareExtensions } from './declare-extensions.ts';
@@ -30,6 +31,7 @@ export async function writeVariants(request: WriteRequest, maps = new MadeMaps()
   const { plan } = request;
   const container = await readContainer(request.sourcePath);
   const { json } = container;
+  mendTextures(json, request.images);
   const replacedVariants = listVariantNames(json);
   const supplied = await readSupplied(request, json);
   const finishResults = plan.results.flatMap((result, index) =>

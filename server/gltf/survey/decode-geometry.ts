@@ -10,27 +10,27 @@ export type Reach = 'survey' | 'all';
 
 /**
  * Unpacks the compressed geometry a survey reads: views of meshopt, and attributes of Draco primitives. The decoders are
- * loaded only for models that need them. What cannot be unpacked stays out, and is then not measured.
+ * loaded only for models that need them. All that viewers unpack is unpacked once, to see that it can be; what cannot be
+ * stays out, and is then not measured.
  */
 export async function decodeGeometry(model: LoadedModel, reach: Reach = 'survey'): Promise<LoadedModel> {
-  const primitives = (model.json.meshes ?? []).flatMap((mesh) => mesh.primitives);
-  const views = await decodeMeshopt(model, primitives, reach);
-  const arrays = await decodeDraco(model, primitives, reach);
-  return { ...model, views, arrays };
+  const undecodable: string[] = [];
+  const views = await decodeMeshopt(model, reach, undecodable);
+  const arrays = await decodeDraco(model, reach, undecodable);
+  return { ...model, views, arrays, undecodable };
 }
 
 async function decodeMeshopt(
   { json, bin }: LoadedModel,
-  primitives: readonly PrimitiveJson[],
   reach: Reach,
+  undecodable: string[],
 ): Promise<Map<number, Buffer>> {
   const decoded = new Map<number, Buffer>();
-  const wanted =
-    reach === 'all'
-      ? (json.bufferViews ?? []).keys()
-      : new Set([...primitives.flatMap((primitive) => listViews(json, primitive)), ...listBindViews(json)]);
-  const compressed = [...wanted].flatMap((index) => {
-    const extension = findMeshopt(json.bufferViews![index]!);
+  const primitives = (json.meshes ?? []).flatMap((mesh) => mesh.primitives);
+  const kept = new Set([...primitives.flatMap((primitive) => listViews(json, primitive)), ...listBindViews(json)]);
+  const read = new Set((json.accessors ?? []).map(({ bufferView }) => bufferView));
+  const compressed = (json.bufferViews ?? []).flatMap((view, index) => {
+    const extension = reach === 'all' || read.has(index) ? findMeshopt(view) : null;
     return extension ? [{ index, extension }] : [];
   });
   if (compressed.length === 0 || !bin) return decoded;
@@ -38,15 +38,17 @@ async function decodeMeshopt(
   await MeshoptDecoder.ready;
   for (const { index, extension } of compressed) {
     const { buffer, byteOffset = 0, byteLength, byteStride, count, mode, filter } = extension;
-    // a count that could not be is not worth the memory it asks for
-    if (buffer !== 0 || byteStride * count > json.bufferViews![index]!.byteLength) continue;
-    const target = Buffer.alloc(byteStride * count);
+    if (buffer !== 0) continue;
     try {
+      // a count that could not be is not worth the memory it asks for
+      if (!(byteStride * count <= json.bufferViews![index]!.byteLength))
+        throw new RangeError('more than its view holds');
+      const target = Buffer.alloc(byteStride * count);
       const source = bin.subarray(byteOffset, byteOffset + byteLength);
       MeshoptDecoder.decodeGltfBuffer(target, count, byteStride, source, mode, filter ?? 'NONE');
-      decoded.set(index, target);
+      if (reach === 'all' || kept.has(index)) decoded.set(index, target);
     } catch {
-      // a damaged view is not measured
+      undecodable.push(`/bufferViews/${index}`);
     }
   }
   return decoded;
@@ -80,15 +82,19 @@ function listBindViews({ skins = [], accessors = [] }: GltfJson): number[] {
 
 async function decodeDraco(
   { json, bin }: LoadedModel,
-  primitives: readonly PrimitiveJson[],
   reach: Reach,
+  undecodable: string[],
 ): Promise<LoadedModel['arrays']> {
   const arrays = new Map<number, Unpacked>();
-  const compressed = primitives.filter((primitive) => primitive.extensions?.[DRACO]);
+  const compressed = (json.meshes ?? []).flatMap(({ primitives }, mesh) =>
+    primitives.flatMap((primitive, index) =>
+      primitive.extensions?.[DRACO] ? [{ primitive, where: `/meshes/${mesh}/primitives/${index}` }] : [],
+    ),
+  );
   if (compressed.length === 0 || !bin) return arrays;
   const { default: draco3d } = await import('draco3dgltf');
-  const draco = await draco3d.createDecoderModule();
-  for (const primitive of compressed) {
+  let draco: Draco = await draco3d.createDecoderModule();
+  for (const { primitive, where } of compressed) {
     const extension = primitive.extensions![DRACO] as unknown as {
       bufferView: number;
       attributes: Record<string, number>;
@@ -107,7 +113,9 @@ async function decodeDraco(
         arrays,
       );
     } catch {
-      // a damaged primitive is not measured
+      undecodable.push(where);
+      // what made it stumble may have left it in any state
+      draco = await draco3d.createDecoderModule();
     }
   }
   return arrays;
@@ -131,7 +139,10 @@ function readDracoMesh(
   try {
     buffer.Init(new Int8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength), bytes.byteLength);
     const status = decoder.DecodeBufferToMesh(buffer, mesh);
-    if (!status.ok()) return;
+    if (!status.ok()) throw new Error(status.error_msg());
+    for (const id of Object.values(attributes)) {
+      if (draco.getPointer(decoder.GetAttributeByUniqueId(mesh, id)) === 0) throw new Error(`no attribute ${id}`);
+    }
     for (const name of reach === 'all' ? Object.keys(primitive.attributes) : READ) {
       const id = attributes[name];
       const accessor = primitive.attributes[name];

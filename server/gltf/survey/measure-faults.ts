@@ -15,6 +15,8 @@ export function measureFaults(model: LoadedModel): GeometryFault[] {
     if (known) known.count += count;
     else found.set(fault, { count, where });
   };
+  const { undecodable = [] } = model;
+  for (const where of undecodable) add('undecodable', 1, where);
   const looked = new Set<number>();
   json.meshes?.forEach((mesh, m) => {
     mesh.primitives.forEach((primitive, p) => {
@@ -25,8 +27,10 @@ export function measureFaults(model: LoadedModel): GeometryFault[] {
       const triangles = listTriangles(model, primitive);
       if (!drawsTriangles(primitive)) add('points-or-lines', 1, where);
       else if (position === undefined || triangles?.length === 0) add('empty-primitive', 1, where);
-      else if (!points || !triangles) add('not-readable', 1, where);
-      else {
+      else if (!points || !triangles) {
+        // what cannot be unpacked cannot be read either; that is said once
+        if (undecodable.length === 0) add('not-readable', 1, where);
+      } else {
         if (!looked.has(position)) add('positions-not-finite', countNotFinite(points), `/accessors/${position}`);
         looked.add(position);
         const { outside, flat } = countBad(points, triangles);

@@ -1,6 +1,7 @@
 import { sniffImage } from '../../core/picture/sniff-image.ts';
 import { Problem } from '../../core/problems.ts';
 import type { SurveyedImage } from '../../core/product/survey.ts';
+import { findKtx2Fault } from '../check-ktx2.ts';
 import { readPixels } from '../read-pixels.ts';
 import { measurePixels } from './measure-pixels.ts';
 import { readJpegQuality } from './read-jpeg-quality.ts';
@@ -8,20 +9,31 @@ import { readJpegQuality } from './read-jpeg-quality.ts';
 /** Longest side that is measured texel by texel; larger maps are thinned out, which moves a mean by less than a code. */
 const MEASURED_PX = 2048;
 
-/** What is in an image, why it cannot be read, and the quality it was written with. Never throws. */
-export async function measureImage(
-  bytes: Uint8Array | null,
-): Promise<Pick<SurveyedImage, 'content' | 'undecodable' | 'jpegQuality'>> {
-  const none = { content: null, undecodable: null, jpegQuality: null };
+type Measured = Pick<SurveyedImage, 'content' | 'undecodable' | 'damaged' | 'jpegQuality'>;
+
+/**
+ * What is in an image, why it cannot be read, whether a viewer can show it, and the quality it was written with. Each image
+ * is decoded once, KTX2 and AVIF too, whose content is not measured. Never throws.
+ */
+export async function measureImage(bytes: Uint8Array | null): Promise<Measured> {
+  const none: Measured = { content: null, undecodable: null, damaged: false, jpegQuality: null };
+  // it may be in a buffer that is not read here
   if (!bytes) return { ...none, undecodable: 'its bytes are not in the file' };
   const mimeType = sniffImage(bytes);
-  if (mimeType === 'image/ktx2' || isAvif(bytes)) return none;
-  if (!mimeType) return { ...none, undecodable: 'its first bytes are those of no image format that glTF takes' };
+  if (mimeType === 'image/ktx2') {
+    const undecodable = await findKtx2Fault(bytes);
+    return { ...none, undecodable, damaged: undecodable !== null };
+  }
+  if (!mimeType && !isAvif(bytes)) {
+    const undecodable = 'its first bytes are those of no image format that glTF takes';
+    return { ...none, undecodable, damaged: !isShownAllTheSame(bytes) };
+  }
   const jpegQuality = mimeType === 'image/jpeg' ? readJpegQuality(bytes) : null;
   try {
-    return { content: measurePixels(await readPixels(bytes, MEASURED_PX)), undecodable: null, jpegQuality };
+    const pixels = await readPixels(bytes, MEASURED_PX);
+    return { ...none, content: mimeType ? measurePixels(pixels) : null, jpegQuality };
   } catch (error) {
-    return { content: null, undecodable: sayWhy(error), jpegQuality };
+    return { ...none, undecodable: sayWhy(error), damaged: !isCmyk(error), jpegQuality };
   }
 }
 
@@ -31,11 +43,15 @@ function isAvif(bytes: Uint8Array): boolean {
   return text === 'ftypavif' || text === 'ftypavis';
 }
 
-/** The first line of what the decoder says, without a full stop. */
+/** GIF and BMP, which glTF does not take, and browsers show. */
+function isShownAllTheSame(bytes: Uint8Array): boolean {
+  return /^(GIF8|BM)/.test(String.fromCharCode(...bytes.subarray(0, 4)));
+}
+
+const isCmyk = (error: unknown) => error instanceof Problem && error.code === 'image-colour-model';
+
+/** In words that go on after a colon. */
 function sayWhy(error: unknown): string {
-  if (error instanceof Problem && error.code === 'image-colour-model') {
-    return 'it is CMYK, which is for print; glTF viewers take RGB and grey';
-  }
-  const [line = ''] = (error instanceof Error ? error.message : String(error)).split('\n');
-  return line.trim().replace(/\.$/, '').slice(0, 200) || 'it cannot be decoded';
+  if (isCmyk(error)) return 'it is CMYK, which is for print; glTF viewers take RGB and grey';
+  return error instanceof Problem ? String(error.more.received) : 'it cannot be decoded';
 }

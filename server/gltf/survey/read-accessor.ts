@@ -8,6 +8,8 @@ export interface LoadedModel {
   readonly views?: ReadonlyMap<number, Buffer>;
   /** Accessors that stood compressed, unpacked: floats, or indices. */
   readonly arrays?: ReadonlyMap<number, Unpacked>;
+  /** Places of compressed geometry that no viewer could unpack, and then could not show the file. */
+  readonly undecodable?: readonly string[];
   /** What was read and had to be converted, so that nothing is converted twice. */
   readonly cache?: Map<number, Float32Array | Uint32Array | null>;
 }

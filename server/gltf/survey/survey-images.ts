@@ -5,6 +5,7 @@ import type { SurveyedImage } from '../../core/product/survey.ts';
 import { readDataUri } from '../data-uri.ts';
 import { sizeImage } from '../images.ts';
 import type { GltfJson } from '../json.ts';
+import { listMisplaced } from '../mend-textures.ts';
 import { listSources, listTextureUses } from '../texture-uses.ts';
 import { measureImage } from './measure-image.ts';
 import type { LoadedModel } from './read-accessor.ts';
@@ -17,17 +18,30 @@ import type { LoadedModel } from './read-accessor.ts';
 export async function surveyImages(model: LoadedModel): Promise<SurveyedImage[]> {
   const images: SurveyedImage[] = [];
   for (const listed of listImages(model)) {
-    images.push({ ...listed, ...(await measureImage(readImage(model, listed.index))) });
+    const { bufferView, uri } = model.json.images![listed.index]!;
+    const measured = await measureImage(readImage(model, listed.index));
+    // an image of another buffer is not read here; one that is nowhere is read by nobody
+    images.push({ ...listed, ...measured, damaged: measured.damaged || (bufferView ?? uri) === undefined });
   }
   return images;
 }
 
-function listImages(model: LoadedModel): Omit<SurveyedImage, 'content' | 'undecodable' | 'jpegQuality'>[] {
+function listImages(model: LoadedModel): Omit<SurveyedImage, keyof Awaited<ReturnType<typeof measureImage>>>[] {
   const uses = listUses(model.json);
-  return (model.json.images ?? []).map((image, index) => {
+  const files = (model.json.images ?? []).map((image, index) => {
     const bytes = readImage(model, index);
-    const mimeType = bytes ? sniffImage(bytes) : null;
-    const size = bytes && mimeType ? sizeImage(bytes, mimeType) : null;
+    const sniffed = bytes && sniffImage(bytes);
+    return {
+      bytes: bytes?.length ?? 0,
+      mimeType: sniffed ?? image.mimeType ?? null,
+      size: sniffed && sizeImage(bytes, sniffed),
+    };
+  });
+  const misplaced = new Set(
+    (model.json.textures ?? []).flatMap((texture) => listMisplaced(texture, (image) => files[image]?.mimeType ?? null)),
+  );
+  return (model.json.images ?? []).map((image, index) => {
+    const { bytes, mimeType, size } = files[index]!;
     if (size && size.widthPx * size.heightPx > MAP_PIXEL_LIMIT) {
       throw new Problem('image-too-large', {
         detail: `Image ${index} says it has ${size.widthPx} × ${size.heightPx} pixels. Make it smaller: 2048 px are plenty for a part of a product.`,
@@ -39,11 +53,12 @@ function listImages(model: LoadedModel): Omit<SurveyedImage, 'content' | 'undeco
     return {
       index,
       name: typeof image.name === 'string' ? image.name.slice(0, 200) : '',
-      mimeType: mimeType ?? image.mimeType ?? null,
+      mimeType,
       widthPx: size?.widthPx ?? null,
       heightPx: size?.heightPx ?? null,
-      bytes: bytes?.length ?? 0,
+      bytes,
       usedBy: uses.get(index) ?? [],
+      misplaced: misplaced.has(index),
     };
   });
 }

@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import type { TakeInRequest, TakenIn, TakenMaterial } from '../../core/ports/models.ts';
 import { readContainer } from '../container.ts';
 import { VARIANTS } from '../json.ts';
+import { mendTextures } from '../mend-textures.ts';
 import { readWhole } from '../read-whole.ts';
 import { ModelEdit } from '../repair/model-edit.ts';
 import { writeEdit } from '../repair/write-edit.ts';
@@ -15,7 +16,7 @@ import { splitMaterials } from './split-materials.ts';
  * Reads the variants a model carries: what every part wears in each, and the materials that come and go, each as a GLB of
  * its own. Where slots by material would be too coarse, a model with more materials is written to `targetPath`.
  */
-export async function takeIn({ sourcePath, targetPath, primitives }: TakeInRequest): Promise<TakenIn> {
+export async function takeIn({ sourcePath, targetPath, images, primitives }: TakeInRequest): Promise<TakenIn> {
   const { json, bin } = await readContainer(sourcePath);
   const file = readWhole(sourcePath);
   const edit = new ModelEdit(json, bin && file.subarray(bin.offset, bin.offset + bin.length));
@@ -24,10 +25,13 @@ export async function takeIn({ sourcePath, targetPath, primitives }: TakeInReque
   const shown = new Set(
     worn.flatMap(({ varies, own, byVariant }) => (varies ? [own, ...byVariant] : [])).filter((m) => m !== null),
   );
+  // the model itself stays as it came
+  const mended = { ...edit.loaded, json: structuredClone(json) };
+  mendTextures(mended.json, images);
   const materials = [...shown]
     .sort((a, b) => a - b)
     .map((index): TakenMaterial => {
-      const bytes = extractMaterial(edit.loaded, index);
+      const bytes = extractMaterial(mended, index);
       const material = json.materials![index]!;
       return {
         index,

@@ -14,6 +14,7 @@ import type {
 } from '../../core/ports/models.ts';
 import type { ProblemCode, ProblemDetail } from '../../core/problems.ts';
 import type { BakedNormals, NormalBake } from '../combine-normals.ts';
+import type { ImageFileFacts } from '../measure-image-file.ts';
 import type { Remake } from '../remake-map.ts';
 
 /** What the worker thread can be asked to do. */
@@ -21,6 +22,7 @@ export type Task =
   | { readonly kind: 'survey'; readonly path: string; readonly mediaType: ModelMediaType; readonly packedPath: string }
   | { readonly kind: 'repair'; readonly request: RepairRequest }
   | { readonly kind: 'take-in'; readonly request: TakeInRequest }
+  | { readonly kind: 'measure-file'; readonly bytes: Uint8Array }
   | { readonly kind: 'measure-map'; readonly bytes: Uint8Array }
   | { readonly kind: 'level-image'; readonly bytes: Uint8Array; readonly tables: LevelTables }
   | { readonly kind: 'convert-to-srgb'; readonly bytes: Uint8Array }
@@ -38,7 +40,8 @@ export interface TaskResults {
   survey: Surveyed;
   repair: Repaired;
   'take-in': TakenIn;
-  'measure-map': MapFacts;
+  'measure-file': ImageFileFacts;
+  'measure-map': MapFacts | null;
   'level-image': MapFile;
   'convert-to-srgb': ConvertedColour | null;
   'combine-normals': BakedNormals;

@@ -4,7 +4,7 @@ import { checkDelivery } from '../check/check-delivery.ts';
 import { combineNormals } from '../combine-normals.ts';
 import { convertToSrgb } from '../convert-to-srgb.ts';
 import { levelImage } from '../level-image.ts';
-import { measureMap } from '../measure-map.ts';
+import { measureImageFile, measureStoredFile } from '../measure-image-file.ts';
 import { readWhole } from '../read-whole.ts';
 import { openModel } from '../receive/open-model.ts';
 import { remakeMap } from '../remake-map.ts';
@@ -32,8 +32,10 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
       return repairModel(task.request).catch(blameModel);
     case 'take-in':
       return takeIn(task.request).catch(blameModel);
+    case 'measure-file':
+      return measureImageFile(task.bytes);
     case 'measure-map':
-      return measureMap(task.bytes);
+      return measureStoredFile(task.bytes);
     case 'level-image':
       return levelImage(task.bytes, task.tables);
     case 'convert-to-srgb':

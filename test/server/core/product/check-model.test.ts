@@ -94,6 +94,7 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
     { survey: fault('empty-primitive'), severity: 'note' },
     { survey: fault('points-or-lines'), severity: 'note' },
   ],
+  'geometry-undecodable': [{ survey: fault('undecodable'), severity: 'error' }],
   'missing-normals': [
     { survey: { ...good, primitives: good.primitives.map((primitive) => ({ ...primitive, hasNormals: false })) } },
   ],
@@ -143,7 +144,11 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
   ],
   'missing-map': [{ survey: withMaterial(good, { maps: [] }) }],
   'constant-map': [{ survey: image({ content: { ...good.images[0]!.content!, constant: true } }) }],
-  'image-undecodable': [{ survey: image({ content: null, undecodable: 'it ends in the middle' }) }],
+  'image-undecodable': [
+    { survey: image({ content: null, undecodable: 'it ends in the middle', damaged: true }) },
+    { survey: image({ content: null, undecodable: 'it is CMYK' }) },
+  ],
+  'image-misplaced': [{ survey: image({ mimeType: 'image/ktx2', content: null, misplaced: true }) }],
   'texture-quality': [{ survey: image({ mimeType: 'image/jpeg', jpegQuality: 62 }) }],
   'texture-too-large': [
     { survey: image({ widthPx: 4096 }), severity: 'warning', repairs: ['fit-textures'] },

@@ -52,6 +52,21 @@ describe('a zip', () => {
     });
   });
 
+  // APPNOTE 6.3, §4.3.7, §4.3.12 and §4.4.7; fflate's own reader does not look at it either
+  it.each([0, 6])('is refused where the bytes of a file do not agree with their CRC-32 (level %i)', async (level) => {
+    const content = { 'a.gltf': text('A'), 'b.bin': text('whole bytes that are not what was packed') };
+    const zip = Buffer.from(zipSync(content, { level: level as 0 | 6 }));
+    expect(Object.keys(await readAll(zip))).toEqual(['a.gltf', 'b.bin']);
+    for (let at = 0; at + 46 < zip.length; at++) {
+      if (zip.readUInt32LE(at) === 0x02014b50 && zip.toString('latin1', at + 46, at + 51) === 'b.bin')
+        zip[at + 16]! ^= 1;
+    }
+    const archive = await open(zip);
+    expect((await archive.read('a.gltf')).toString()).toBe('A');
+    await expectRefusal(() => archive.read('b.bin'), 'archive-unreadable');
+    archive.close();
+  });
+
   it.each(['../escape.bin', 'maps/../../escape.bin', '/etc/escape', 'C:/escape', 'maps\\..\\..\\escape', '..'])(
     'is refused with the path %j',
     async (path) => {

@@ -6,6 +6,7 @@ import { readPixels } from '../../../../server/gltf/read-pixels.ts';
 import { measureImage } from '../../../../server/gltf/survey/measure-image.ts';
 import { measurePixels } from '../../../../server/gltf/survey/measure-pixels.ts';
 import { toLab } from '../../../../server/gltf/survey/measure-spread.ts';
+import { KTX2 } from '../../../support/ktx2.ts';
 import { createRandom } from '../../../support/random.ts';
 
 type Texel = readonly number[];
@@ -115,11 +116,14 @@ describe('the spread of colour', () => {
 });
 
 describe('images that are not read', () => {
-  it('says nothing of KTX2 and AVIF, which glTF takes by extensions and is not decoded here', async () => {
-    const ktx2 = Buffer.from([0xab, 0x4b, 0x54, 0x58, 0x20, 0x32, 0x30, 0xbb, 0x0d, 0x0a, 0x1a, 0x0a]);
-    const avif = Buffer.from('\0\0\0\x20ftypavif\0\0\0\0', 'latin1');
-    for (const bytes of [ktx2, avif]) {
-      expect(await measureImage(bytes)).toEqual({ content: null, undecodable: null, jpegQuality: null });
+  it('decodes KTX2 and AVIF, which glTF takes by extensions, and says nothing of what is in them', async () => {
+    const avif = await sharp({ create: { width: 16, height: 16, channels: 3, background: '#5ac53a' } })
+      .avif()
+      .toBuffer();
+    for (const bytes of [...Object.values(KTX2), avif]) {
+      const nothing = { content: null, undecodable: null, damaged: false, jpegQuality: null };
+      expect(await measureImage(bytes)).toEqual(nothing);
+      expect(await measureImage(bytes.subarray(0, bytes.length - 20))).toMatchObject({ damaged: true });
     }
   });
 

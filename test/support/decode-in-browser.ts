@@ -1,0 +1,35 @@
+import { launch } from 'puppeteer';
+import { findBrowser } from '../../server/find-browser.mjs';
+
+export interface BrowserDecoder {
+  /** Whether the browser decodes each image by `createImageBitmap`, as viewers have it done; KTX2 is not its own to decode. */
+  decode(images: readonly { readonly bytes: Uint8Array; readonly type: string }[]): Promise<boolean[]>;
+  close(): Promise<void>;
+}
+
+/** The decoders of a real browser, which are what an image that is delivered has to satisfy. */
+export async function openDecoder(): Promise<BrowserDecoder> {
+  const browser = await launch({
+    executablePath: findBrowser(process.env.DYEWORKS_BROWSER) ?? undefined,
+    args: [...(process.getuid?.() === 0 ? ['--no-sandbox'] : []), '--disable-3d-apis', '--no-first-run'],
+  });
+  const page = await browser.newPage();
+  return {
+    decode: (images) =>
+      page.evaluate(
+        (given) =>
+          Promise.all(
+            given.map(async ({ base64, type }) => {
+              const bytes = Uint8Array.from(atob(base64), (character) => character.charCodeAt(0));
+              const bitmap = createImageBitmap(new Blob([bytes], { type }), { colorSpaceConversion: 'none' });
+              return bitmap.then(
+                () => true,
+                () => false,
+              );
+            }),
+          ),
+        images.map(({ bytes, type }) => ({ base64: Buffer.from(bytes).toString('base64'), type })),
+      ),
+    close: () => browser.close(),
+  };
+}
