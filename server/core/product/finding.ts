@@ -27,6 +27,7 @@ export const FINDINGS = {
   'unused-content': 'note',
   'hidden-content': 'note',
   'broken-geometry': 'warning',
+  'faces-inward': 'warning',
   'scene-lists-child': 'warning',
   'loose-files': 'note',
   'carries-animation': 'note',
