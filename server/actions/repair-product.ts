@@ -4,6 +4,7 @@ import { preparationOf, receivedOf } from '../core/product/origin.ts';
 import { type Claims, deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Piece, Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
+import { scaleSize, turnSize } from '../core/repair/turn-size.ts';
 import { checkProduct, type Readiness } from './check-product.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, listSlotsInUse, loadProduct, needModel } from './load-product.ts';
@@ -116,11 +117,13 @@ function matchByClaims(before: readonly Slot[], claims: Claims, after: readonly 
 
 /** A factor is remembered with the height it was chosen for, as the model stands when its turn comes. */
 function completeAll(asked: readonly Repair[], loaded: LoadedProduct, pieces: readonly Piece[]): Repair[] {
-  let heightMm = loaded.model?.survey.size?.heightMm;
+  let size = loaded.model?.survey.size ?? null;
   return asked.map((repair) => {
-    const whole = complete(repair, loaded, pieces, heightMm);
-    if (whole.repair === 'scale')
-      heightMm = whole.toHeightMm ?? (heightMm === undefined ? undefined : heightMm * (whole.factor ?? 1));
+    const whole = complete(repair, loaded, pieces, size?.heightMm);
+    if (whole.repair === 'turn') size = size && turnSize(size, whole);
+    if (whole.repair === 'scale' && size) {
+      size = scaleSize(size, whole.factor ?? (whole.toHeightMm ?? size.heightMm) / size.heightMm);
+    }
     return whole;
   });
 }
@@ -147,6 +150,12 @@ function complete(
         return { ...group, shapes, ...(hex ? { hex } : {}) };
       });
       return { ...repair, groups };
+    }
+    case 'turn-outward': {
+      if (!repair.pieces || repair.shapes) return repair;
+      const named = new Set(repair.pieces);
+      const shapes = pieces.flatMap(({ piece, shape }) => (named.has(piece) ? shape : []));
+      return { ...repair, shapes: [...new Set(shapes)] };
     }
     default:
       return repair;

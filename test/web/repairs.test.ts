@@ -5,6 +5,7 @@ import { describeRepair } from '../../web/pages/product/readiness/describe-repai
 import { findRenamed, joinGroups, renameGroup } from '../../web/pages/product/readiness/edit-groups.ts';
 import { listChosen } from '../../web/pages/product/readiness/list-chosen.ts';
 import {
+  addTurn,
   chooseRepair,
   editStep,
   findStep,
@@ -53,6 +54,8 @@ describe('a repair in words', () => {
         { repair: 'box-uvs', materials: ['oak'], metresPerUnit: 0.5 },
         /“oak”.*unit to 0\.5 m.*in the place of/,
       ],
+      'turn-outward': [{ repair: 'turn-outward', pieces: ['00000000000a'] }, /^Turn 1 piece outward$/],
+      turn: [{ repair: 'turn', axis: 'y', degrees: -90 }, /^Turn 90° clockwise, seen from above$/],
     };
     expect(Object.keys(said).sort()).toEqual(Object.keys(REPAIRS).sort());
     for (const [repair, words] of Object.values(said)) expect(describeRepair(repair)).toMatch(words);
@@ -68,6 +71,26 @@ describe('a repair in words', () => {
   it('counts what is too much to list', () => {
     const many = { ...separate, groups: [...'abcdef'].map((name) => ({ name, pieces: [] })) };
     expect(describeRepair(many)).toContain('6 slots: a, b, c, d and 2 more');
+  });
+});
+
+describe('turns', () => {
+  const turns = (steps: readonly Step[]) =>
+    steps.flatMap(({ repair }) => (repair.repair === 'turn' ? [`${repair.axis} ${repair.degrees}`] : []));
+
+  it('about one axis are added up, and one that turns back takes the step out', () => {
+    const half = addTurn(addTurn([], 'y', 90), 'y', 90);
+    expect(turns(half)).toEqual(['y 180']);
+    expect(turns(addTurn(half, 'y', 90))).toEqual(['y -90']);
+    expect(turns(addTurn(half, 'y', 180))).toEqual([]);
+  });
+
+  it('about several axes stay in the order they were asked for, before parts are merged and placed', () => {
+    const chain = takeProposals([], [{ repair: 'merge-parts' }, { repair: 'place', mount: 'floor' }]);
+    const turned = addTurn(addTurn(addTurn(chain, 'y', 90), 'x', 90), 'y', 90);
+    expect(turns(turned)).toEqual(['y 90', 'x 90', 'y 90']);
+    expect(names(turned)).toEqual(['turn', 'turn', 'turn', 'merge-parts', 'place']);
+    expect(new Set(turned.map(({ key }) => key)).size).toBe(5);
   });
 });
 

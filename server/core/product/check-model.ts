@@ -1,3 +1,4 @@
+import { checkFacing } from './check-facing.ts';
 import { checkFile } from './check-file.ts';
 import { checkImages } from './check-images.ts';
 import { checkMaps } from './check-maps.ts';
@@ -27,6 +28,7 @@ export function checkModel(model: ModelUnderCheck): Finding[] {
     ...size,
     ...checkMount(facts.product.mount, facts.survey, hasUnitSlip),
     ...checkStructure(facts),
+    ...checkFacing(facts),
     ...checkPieces(facts),
     ...checkMaterials(facts),
     ...checkMaps(facts),

@@ -29,6 +29,7 @@ export const FINDINGS = {
   'hidden-content': 'note',
   'broken-geometry': 'warning',
   'geometry-undecodable': 'error',
+  'faces-inward': 'warning',
   'scene-lists-child': 'warning',
   'loose-files': 'note',
   'carries-animation': 'note',

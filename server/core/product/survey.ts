@@ -184,6 +184,16 @@ export interface Piece {
   readonly hex: string | null;
 }
 
+/** A piece that viewers leave out or light from the wrong side, since its fronts or normals face inward. */
+export interface InwardPiece extends Pick<Piece, 'piece' | 'shape' | 'material' | 'nodes' | 'areaM2'> {
+  /** What has to be turned: the order of corners, the normals, or both. */
+  readonly turn: 'winding' | 'normals' | 'both';
+  /** What tells: its signed volume, the side that is seen from all round, or normals that look out of its back. */
+  readonly by: 'volume' | 'view' | 'normals';
+  /** False where it could be meant so, as the walls of a room are. */
+  readonly certain: boolean;
+}
+
 /** Some of the model's nodes: how many, and the first twenty. */
 export interface NodeGroup {
   readonly count: number;
@@ -355,6 +365,8 @@ export interface Survey {
     readonly bytes: number;
   };
   readonly faults: readonly GeometryFault[];
+  /** Certain ones first, then the largest; the first thousand. */
+  readonly inward: readonly InwardPiece[];
   /** Estimated memory of a graphics card, bytes: buffers as they stand, textures as RGBA with mip levels. */
   readonly gpu: { readonly geometry: number; readonly textures: number };
   readonly materials: readonly SurveyedMaterial[];

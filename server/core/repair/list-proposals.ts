@@ -10,8 +10,8 @@ const FOR_NOTES: readonly RepairName[] = ['rename-materials', 'strip-unused'];
 /**
  * The repairs of all findings as one chain, in an order in which each still finds what it names:
  * the scene first; then names, by which all later repairs refer; size before all that measures; metalness before pieces
- * are separated, since materials made from a material inherit it; merging after separating, by the slots there then are;
- * placing once the geometry is as it stays; textures last but for what nothing uses any more.
+ * are separated, since materials made from a material inherit it; pieces turned outward while their ids hold; merging after
+ * separating, by the slots there then are; placing once the geometry is as it stays; textures last but for what nothing uses any more.
  * Where several factors would explain the size a person has to choose, so none is in the chain; nor are box UVs, which are
  * generated where they are asked for: a part unwrapped by hand is better.
  */
@@ -34,6 +34,7 @@ export function listProposals(findings: readonly Finding[]): Repair[] {
     ...renames,
     ...(all('scale').length === 1 ? all('scale') : []),
     ...joinMaterials(all('set-nonmetal'), rename),
+    ...first('turn-outward'),
     ...separations,
     ...joinMaterials(all('neutral-detail'), rename).map((repair) => addSeparated(repair, separations)),
     ...merge,

@@ -2,7 +2,15 @@ import { checkName, NAME_LENGTH } from '../codes.ts';
 import { MOUNTS } from '../picture/picture.ts';
 import { Problem } from '../problems.ts';
 import { Fields, readList, refuse, sayKind } from './fields.ts';
-import { type PieceGroup, REPAIRS, type Repair, type RepairName, type RepairOf, type TextureFormat } from './repair.ts';
+import {
+  AXES,
+  type PieceGroup,
+  REPAIRS,
+  type Repair,
+  type RepairName,
+  type RepairOf,
+  type TextureFormat,
+} from './repair.ts';
 import { REPAIR_LIMITS } from './repair-limits.ts';
 
 /** A factor beyond these is no unit anybody models in: a micrometre read as a metre, and the reverse. */
@@ -15,6 +23,8 @@ const TEXTURE_PX = [16, 16384] as const;
 const METRES_PER_UNIT = [1e-3, 1e3] as const;
 /** Names in files may be longer and odder than names here, up to what a survey keeps of them. */
 const REFERENCE_LENGTH = 200;
+/** One turn either way. */
+const DEGREES = [-360, 360] as const;
 const FORMATS: readonly TextureFormat[] = ['keep', 'jpg', 'png', 'webp'];
 const PIECE = /^[0-9a-f]{12}$/;
 const HEX = /^#[0-9a-f]{6}$/i;
@@ -75,6 +85,12 @@ const READERS: { readonly [N in RepairName]: (fields: Fields) => RepairOf<N> } =
     ...readReferences(fields, 'materials'),
     ...fields.optional('metresPerUnit', (f) => f.number('metresPerUnit', METRES_PER_UNIT)),
   }),
+  'turn-outward': readTurnOutward,
+  turn: (fields) => ({
+    repair: 'turn',
+    axis: fields.oneOf('axis', AXES),
+    degrees: fields.number('degrees', DEGREES),
+  }),
 };
 
 function readScale(fields: Fields): RepairOf<'scale'> {
@@ -102,12 +118,8 @@ function readSeparation(fields: Fields): RepairOf<'separate-pieces'> {
     const group = new Fields(item, `${fields.where}/groups/${index}`, 'A group');
     const read: PieceGroup = {
       name: readName(group, 'name'),
-      pieces: group
-        .list('pieces', [1, REPAIR_LIMITS.pieces])
-        .map((piece, n) => readId(piece, `${group.where}/pieces/${n}`)),
-      ...group.optional('shapes', (f) =>
-        f.list('shapes', [0, REPAIR_LIMITS.pieces]).map((shape, n) => readId(shape, `${f.where}/shapes/${n}`)),
-      ),
+      pieces: readIds(group, 'pieces', 1),
+      ...group.optional('shapes', (f) => readIds(f, 'shapes', 0)),
       ...group.optional('hex', (f) => f.matching('hex', HEX, '#rrggbb')),
     };
     group.refuseOthers();
@@ -130,6 +142,23 @@ function readSeparation(fields: Fields): RepairOf<'separate-pieces'> {
     'groups',
   );
   return { repair: 'separate-pieces', material: fields.text('material', REFERENCE_LENGTH), groups };
+}
+
+function readTurnOutward(fields: Fields): RepairOf<'turn-outward'> {
+  if (fields.has('pieces') && fields.has('materials')) {
+    refuse({
+      where: fields.where,
+      detail: 'To turn pieces outward, name the pieces or the materials they are of, or neither for the whole model.',
+      expected: 'pieces or materials, one of them',
+      received: 'both',
+    });
+  }
+  return {
+    repair: 'turn-outward',
+    ...readReferences(fields, 'materials'),
+    ...fields.optional('pieces', (f) => readIds(f, 'pieces', 1)),
+    ...fields.optional('shapes', (f) => readIds(f, 'shapes', 0)),
+  };
 }
 
 function readRenaming(fields: Fields): RepairOf<'rename-materials'> {
@@ -187,6 +216,12 @@ function readReferences<F extends 'materials' | 'meshes'>(fields: Fields, field:
       });
     }),
   );
+}
+
+function readIds(fields: Fields, field: 'pieces' | 'shapes', atLeast: number): string[] {
+  return fields
+    .list(field, [atLeast, REPAIR_LIMITS.pieces])
+    .map((item, index) => readId(item, `${fields.where}/${field}/${index}`));
 }
 
 function readId(value: unknown, where: string): string {

@@ -15,12 +15,17 @@ export const REPAIRS = {
   'fix-scene': { geometry: false },
   'unshare-mesh': { geometry: false },
   'box-uvs': { geometry: true },
+  'turn-outward': { geometry: true },
+  turn: { geometry: false },
 } as const satisfies Record<string, { readonly geometry: boolean }>;
 
 export type RepairName = keyof typeof REPAIRS;
 
 /** A material by its name, or by its pointer (`/materials/3`) where a name does not tell. */
 export type MaterialReference = string;
+
+export const AXES = ['x', 'y', 'z'] as const;
+export type Axis = (typeof AXES)[number];
 
 export type TextureFormat = 'keep' | 'jpg' | 'png' | 'webp';
 
@@ -87,6 +92,22 @@ export type Repair = Accepting &
         readonly materials?: readonly MaterialReference[];
         /** Metres of the scene to one UV unit, 0.001–1000; default 1. */
         readonly metresPerUnit?: number;
+      }
+    | {
+        readonly repair: 'turn-outward';
+        /** Only their pieces; without, and without pieces, those of the whole model. */
+        readonly materials?: readonly MaterialReference[];
+        /** These pieces, even where it is not certain that they face inward; never together with materials. */
+        readonly pieces?: readonly string[];
+        /** Shapes of those pieces: how the pieces of a changed export are found. */
+        readonly shapes?: readonly string[];
+      }
+    | {
+        readonly repair: 'turn';
+        /** Of the scene, through its origin; y is up. */
+        readonly axis: Axis;
+        /** Counter-clockwise as seen from the positive end of the axis, −360 to 360. */
+        readonly degrees: number;
       }
   );
 

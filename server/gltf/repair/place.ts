@@ -1,9 +1,10 @@
 import type { Mount } from '../../core/picture/picture.ts';
 import { count, sayMm } from '../../core/product/say.ts';
-import type { GltfJson } from '../json.ts';
+import type { NodeJson } from '../json.ts';
 import { measureBox } from '../survey/measure-box.ts';
-import { listSceneNodes, listTops } from '../survey/world-matrices.ts';
+import { listSceneNodes } from '../survey/world-matrices.ts';
 import { decodeEdit } from './decode-edit.ts';
+import { moveRoots } from './move-roots.ts';
 import { done, nothingToDo, type Repairer, unfit } from './repairer.ts';
 
 /** Metres: nearer than a tenth of a millimetre it stands where it should. */
@@ -34,7 +35,7 @@ export const place: Repairer<'place'> = {
     if (shift.every((by) => Math.abs(by) <= CLOSE)) {
       return nothingToDo(`Nothing to move: ${says}${centred ? ', centred' : ''}.`);
     }
-    const { moved, wrapped } = shiftScenes(json, shift);
+    const { moved, wrapped } = moveRoots(json, { paths: ['translation'], apply: (node) => shiftNode(node, shift) });
     const told = shift.flatMap((by, at) => (Math.abs(by) > CLOSE ? [`${sayMm(by)} along ${'XYZ'[at]}`] : []));
     return done(
       `Moved ${told.join(', ')}: ${says}${centred ? ', centred' : ''}.` +
@@ -48,44 +49,12 @@ export const place: Repairer<'place'> = {
 
 const toMm = (metres: number) => Math.round(metres * 1e5) / 100;
 
-/**
- * Shifts the roots of every scene, so that scenes which share them agree. A root whose translation is animated would jump
- * back, so it is hung from a new node.
- */
-function shiftScenes(json: GltfJson, shift: readonly number[]): { moved: number; wrapped: number } {
-  // without a scene, all nodes without a parent are shown
-  const tops = new Set((json.scenes ?? []).flatMap(({ nodes = [] }) => listTops(json, nodes)));
-  if (!json.scenes?.length) for (const node of listTops(json, [...(json.nodes ?? []).keys()])) tops.add(node);
-  const animated = listTranslated(json);
-  const wrappers = new Map<number, number>();
-  for (const top of tops) {
-    const node = json.nodes![top]!;
-    if (animated.has(top)) {
-      wrappers.set(top, json.nodes!.push({ translation: [...shift], children: [top] }) - 1);
-    } else if (node.matrix) {
-      node.matrix = node.matrix.map((value, at) => (at > 11 && at < 15 ? value + shift[at - 12]! : value));
-    } else {
-      const moved = (node.translation ?? [0, 0, 0]).map((value, at) => value + shift[at]!);
-      if (moved.every((value) => value === 0)) delete node.translation;
-      else node.translation = moved;
-    }
+function shiftNode(node: NodeJson, shift: readonly number[]): void {
+  if (node.matrix) {
+    node.matrix = node.matrix.map((value, at) => (at > 11 && at < 15 ? value + shift[at - 12]! : value));
+    return;
   }
-  for (const scene of json.scenes ?? []) {
-    if (scene.nodes) scene.nodes = scene.nodes.map((listed) => wrappers.get(listed) ?? listed);
-  }
-  return { moved: tops.size, wrapped: wrappers.size };
-}
-
-/** Nodes whose place an animation drives. */
-function listTranslated(json: GltfJson): Set<number> {
-  const found = new Set<number>();
-  for (const { channels = [] } of json.animations ?? []) {
-    for (const { target } of channels) {
-      if (target?.path === 'translation' && typeof target.node === 'number') found.add(target.node);
-      const pointer = target?.extensions?.KHR_animation_pointer?.pointer;
-      const match = typeof pointer === 'string' ? /^\/nodes\/(\d+)\/(translation|matrix)$/.exec(pointer) : null;
-      if (match) found.add(Number(match[1]));
-    }
-  }
-  return found;
+  const moved = (node.translation ?? [0, 0, 0]).map((value, at) => value + shift[at]!);
+  if (moved.every((value) => value === 0)) delete node.translation;
+  else node.translation = moved;
 }

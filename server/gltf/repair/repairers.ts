@@ -12,6 +12,8 @@ import { scale } from './scale.ts';
 import { separatePieces } from './separate-pieces.ts';
 import { setNonmetal } from './set-nonmetal.ts';
 import { stripUnused } from './strip-unused.ts';
+import { turn } from './turn.ts';
+import { turnOutward } from './turn-outward.ts';
 import { unshareMesh } from './unshare-mesh.ts';
 
 /** Every repair by its name. */
@@ -29,4 +31,6 @@ export const REPAIRERS: { readonly [N in RepairName]: Repairer<N> } = {
   'fix-scene': fixScene,
   'unshare-mesh': unshareMesh,
   'box-uvs': boxUvs,
+  'turn-outward': turnOutward,
+  turn,
 };

@@ -163,7 +163,7 @@ function listAssignments(
     const wanted = Int32Array.from(pieceOfTriangle, (piece) =>
       piece === -1 ? -1 : (byGroup.get(places[piece]!) ?? base!),
     );
-    return [{ node, mesh, primitive, materials: wanted }];
+    return [{ node, mesh, primitive, wanted }];
   });
 }
 

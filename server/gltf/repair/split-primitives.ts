@@ -2,21 +2,33 @@ import type { MeshJson, PrimitiveJson } from '../json.ts';
 import { listTriangles, packIndices } from '../list-triangles.ts';
 import { ELEMENT_ARRAY_BUFFER, type ModelEdit } from './model-edit.ts';
 
-/** A primitive as a node draws it, and the material each of its triangles is to wear; -1 where that is all the same. */
+/** A primitive as a node draws it, and what each of its triangles is to become. */
 export interface Assignment {
   readonly node: number;
   readonly mesh: number;
   readonly primitive: number;
-  readonly materials: Int32Array;
+  /** By triangle; a material here, and -1 where it is all the same. */
+  readonly wanted: Int32Array;
 }
 
 /**
  * Gives triangles their materials: every primitive becomes one for each material its triangles wear, which share its
- * vertices. The first keeps its place in the mesh, the others follow at the end. Nodes that share a mesh and want it
- * otherwise get a copy.
+ * vertices. The first keeps its place in the mesh, the others follow at the end.
  * @returns how many meshes had to be copied
  */
 export function splitPrimitives(edit: ModelEdit, assignments: readonly Assignment[]): number {
+  return changeMeshes(edit, assignments, splitPrimitive);
+}
+
+/**
+ * Changes primitives as the nodes that draw them want it; nodes that share a mesh and want it otherwise get a copy.
+ * @returns how many meshes had to be copied
+ */
+export function changeMeshes(
+  edit: ModelEdit,
+  assignments: readonly Assignment[],
+  change: (edit: ModelEdit, mesh: MeshJson, primitive: number, wanted: Int32Array) => void,
+): number {
   let copies = 0;
   for (const [mesh, wishes] of groupByMesh(assignments)) {
     const source = structuredClone(edit.json.meshes![mesh]!);
@@ -27,8 +39,8 @@ export function splitPrimitives(edit: ModelEdit, assignments: readonly Assignmen
         for (const node of nodes) edit.json.nodes![node]!.mesh = target;
         copies++;
       }
-      for (const { primitive, materials } of primitives) {
-        splitPrimitive(edit, edit.json.meshes![target]!, primitive, materials);
+      for (const { primitive, wanted } of primitives) {
+        change(edit, edit.json.meshes![target]!, primitive, wanted);
       }
     });
   }
@@ -64,10 +76,10 @@ function agrees(a: readonly Assignment[], b: readonly Assignment[]): boolean {
   return (
     a.length === b.length &&
     a.every(
-      ({ primitive, materials }, index) =>
+      ({ primitive, wanted }, index) =>
         primitive === b[index]!.primitive &&
-        materials.length === b[index]!.materials.length &&
-        materials.every((material, triangle) => material === b[index]!.materials[triangle]),
+        wanted.length === b[index]!.wanted.length &&
+        wanted.every((one, triangle) => one === b[index]!.wanted[triangle]),
     )
   );
 }

@@ -3,7 +3,7 @@ import { DRACO, MESHOPT } from '../json.ts';
 import type { LoadedModel, Unpacked } from './read-accessor.ts';
 
 /** What a survey reads of a primitive, beside where its morph targets go. */
-const READ = ['POSITION', 'TEXCOORD_0', 'TEXCOORD_1', 'JOINTS_0', 'WEIGHTS_0'] as const;
+const READ = ['POSITION', 'NORMAL', 'TEXCOORD_0', 'TEXCOORD_1', 'JOINTS_0', 'WEIGHTS_0'] as const;
 
 /** `survey`: what a survey reads; `all`: every attribute, for repairs that change geometry. */
 export type Reach = 'survey' | 'all';

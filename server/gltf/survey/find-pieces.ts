@@ -25,6 +25,8 @@ export interface FoundPieces {
   /** All there are, by material and in all. */
   readonly covers: ReadonlyMap<number | null, Cover>;
   readonly count: number;
+  /** By point of the scene, the first of those it is one with. */
+  readonly welds: Int32Array;
 }
 
 /** What a material covers in the scene, instances counted. */
@@ -60,7 +62,8 @@ export function findPieces(
   for (const { from, to } of listRuns(parts)) {
     weldPoints(points, marks, from, to, frame.extent * WELD_SHARE, sets);
   }
-  markWelded(marks, sets.listLeaders());
+  const welds = sets.listLeaders().slice();
+  markWelded(marks, welds);
   for (const part of parts) joinTriangles(sets, part, marks);
   const islands = measureIslands(scene, sets.listLeaders(), marks);
   // islands without any area draw nothing
@@ -78,6 +81,7 @@ export function findPieces(
     })),
     covers,
     count: drawn.length,
+    welds,
   };
 }
 

@@ -28,6 +28,7 @@ import { colourPieces } from './colour-pieces.ts';
 import { decodeGeometry } from './decode-geometry.ts';
 import { type FoundPieces, findPieces } from './find-pieces.ts';
 import { groupDensities } from './group-densities.ts';
+import { judgeFacing, listInward } from './judge-facing.ts';
 import { type LaidParts, layParts } from './lay-parts.ts';
 import { measureBox } from './measure-box.ts';
 import { measureDetails } from './measure-detail.ts';
@@ -76,6 +77,7 @@ export async function surveyModel(
     transforms: measureTransforms(json, nodes),
     ...content,
     faults: measureFaults(model),
+    inward: listInward(found, judgeFacing(model, nodes, scene, found)),
     generator: textOf(json.asset.generator) || null,
     bytes: container.fileBytes,
     size: box && { widthMm: span(box, 0), depthMm: span(box, 2), heightMm: span(box, 1) },

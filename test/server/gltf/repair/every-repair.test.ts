@@ -29,6 +29,11 @@ const EVERY: readonly Repair[] = [
   { repair: 'unshare-mesh' },
   { repair: 'box-uvs' },
   { repair: 'box-uvs', materials: ['/materials/0'], metresPerUnit: 0.5, accept: true },
+  { repair: 'turn-outward' },
+  { repair: 'turn-outward', materials: ['/materials/0'] },
+  { repair: 'turn-outward', pieces: ['000000000000'] },
+  { repair: 'turn', axis: 'x', degrees: 90 },
+  { repair: 'turn', axis: 'y', degrees: -33.3 },
 ];
 
 const REGISTRY = [

@@ -23,7 +23,7 @@ function makeEdit(mode: number): ModelEdit {
 
 const split = (mode: number, materials: number[]) => {
   const edit = makeEdit(mode);
-  splitPrimitives(edit, [{ node: 0, mesh: 0, primitive: 0, materials: Int32Array.from(materials) }]);
+  splitPrimitives(edit, [{ node: 0, mesh: 0, primitive: 0, wanted: Int32Array.from(materials) }]);
   return edit.json.meshes![0]!.primitives.map((primitive) => ({
     material: primitive.material,
     mode: primitive.mode,

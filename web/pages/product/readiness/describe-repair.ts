@@ -48,7 +48,23 @@ export function describeRepair(repair: Repair): string {
         ? `Generate box UVs for ${sayMaterials(materials)} at true size${scale}, in the place of any it has`
         : `Generate box UVs at true size for what has none${scale}`;
     }
+    case 'turn-outward': {
+      const { materials, pieces } = repair;
+      if (pieces) return `Turn ${count(pieces.length, 'piece')} outward`;
+      return `Turn ${materials ? `the inward pieces of ${sayMaterials(materials)}` : 'all inward pieces'} outward`;
+    }
+    case 'turn':
+      return describeTurn(repair);
   }
+}
+
+/** A turn as a person sees it who stands before the front: y is up, and fronts face +z (glTF 2.0 §3.4). */
+function describeTurn({ axis, degrees }: RepairOf<'turn'>): string {
+  const angle = `${sayFigure(Math.abs(degrees))}°`;
+  const counter = degrees >= 0;
+  if (axis === 'y') return `Turn ${angle} ${counter ? 'counter-clockwise' : 'clockwise'}, seen from above`;
+  if (axis === 'x') return `Tip ${angle} ${counter ? 'forward' : 'back'}`;
+  return `Tip ${angle} to the ${counter ? 'left' : 'right'}, seen from the front`;
 }
 
 /** Units as the survey names them, in words of the one who drew it. */

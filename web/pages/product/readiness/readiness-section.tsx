@@ -4,6 +4,7 @@ import type { ProductModel } from '../product-model.ts';
 import { describeFindings } from './describe-findings.ts';
 import { FindingRepairs } from './finding-repairs.tsx';
 import { ProposedRepairs } from './proposed-repairs.tsx';
+import { TurnControls } from './turn-controls.tsx';
 
 /** Whether the model can be delivered from, what stands against it, and what would settle that. */
 export function ReadinessSection({ model }: { readonly model: ProductModel }) {
@@ -21,6 +22,7 @@ export function ReadinessSection({ model }: { readonly model: ProductModel }) {
         )}
       </div>
       <ProposedRepairs model={model} />
+      {model.survey.value && <TurnControls model={model} />}
       {findings.length > 0 && (
         <>
           <h3 class="over-list">Findings</h3>

@@ -6,6 +6,7 @@ export function renameReferences(repair: Repair, names: ReadonlyMap<string, stri
     case 'set-nonmetal':
     case 'neutral-detail':
     case 'box-uvs':
+    case 'turn-outward':
       return repair.materials ? { ...repair, materials: renameAll(repair.materials, names) } : repair;
     case 'separate-pieces':
       return { ...repair, material: names.get(repair.material) ?? repair.material };

@@ -1,4 +1,4 @@
-import type { Repair, RepairName } from '../../../../server/core/repair/repair.ts';
+import type { Axis, Repair, RepairName } from '../../../../server/core/repair/repair.ts';
 import { renameReferences } from './rename-references.ts';
 
 /** A repair in the chain that is proposed: whether it is to be made, and with what settings. */
@@ -17,9 +17,11 @@ const ORDER: readonly RepairName[] = [
   'rename-materials',
   'scale',
   'set-nonmetal',
+  'turn-outward',
   'separate-pieces',
   'neutral-detail',
   'box-uvs',
+  'turn',
   'merge-parts',
   'bake-transforms',
   'place',
@@ -93,6 +95,26 @@ export function tickRepair(steps: readonly Step[], repair: Repair, on: boolean):
   if (!on) return [...steps];
   const renamed = renameReferences(repair, listNewNames(steps));
   return insert(steps, { key: toKey(repair), proposed: renamed, repair: renamed, on: true });
+}
+
+/** Adds a turn to the chain; one about the same axis as the last joins it, and what turns back takes it out. */
+export function addTurn(steps: readonly Step[], axis: Axis, degrees: number): Step[] {
+  const turns = steps.filter(({ repair }) => repair.repair === 'turn');
+  const last = turns.at(-1);
+  const known = last?.repair.repair === 'turn' && last.repair.axis === axis ? last.repair.degrees : 0;
+  const rest = known === 0 ? steps : steps.filter((step) => step !== last);
+  const angle = toHalfTurn(known + degrees);
+  if (angle === 0) return [...rest];
+  const repair: Repair = { repair: 'turn', axis, degrees: angle };
+  // the same turn may come twice, with another between
+  return insert(rest, { key: `${toKey(repair)} ${turns.length}`, proposed: repair, repair, on: true });
+}
+
+/** The same angle, above −180° and up to 180°. */
+function toHalfTurn(degrees: number): number {
+  const angle = degrees % 360;
+  if (angle > 180) return angle - 360;
+  return angle <= -180 ? angle + 360 : angle;
 }
 
 /** Before the first step that is better made later. */

@@ -16,6 +16,8 @@ const NAMES = {
   'fix-scene': 'scene mended',
   'unshare-mesh': 'shared meshes parted',
   'box-uvs': 'UVs generated',
+  'turn-outward': 'pieces turned outward',
+  turn: 'turned',
 } as const;
 
 /** How a revision came about: “received”, or “from 1: scaled, placed and parts merged”. */
