@@ -143,7 +143,9 @@ function complete(
       const groups = repair.groups.map((group) => {
         const own = group.pieces.flatMap((id) => byId.get(id) ?? []);
         const shapes = group.shapes ?? [...new Set(own.map((piece) => piece.shape))];
-        const hex = group.hex ?? [...own].sort((a, b) => b.areaM2 - a.areaM2)[0]?.hex;
+        // what has the names of its parts is not looked for by colour, which parts of one material may share
+        const largest = group.parts ? undefined : [...own].sort((a, b) => b.areaM2 - a.areaM2)[0];
+        const hex = group.hex ?? largest?.hex;
         return { ...group, shapes, ...(hex ? { hex } : {}) };
       });
       return { ...repair, groups };

@@ -8,7 +8,7 @@ export const FINDINGS = {
   'size-implausible': 'warning',
   'size-off-sheet': 'warning',
   'off-mount': 'warning',
-  'unbaked-transform': 'warning',
+  'unbaked-transform': 'note',
   'many-pieces': 'warning',
   'one-material-many-pieces': 'warning',
   'metal-on-nonmetal': 'warning',
@@ -97,8 +97,10 @@ export interface Finding {
   readonly message: string;
   readonly seen?: unknown;
   readonly expected?: unknown;
-  /** Repairs that would settle it, ready to be made; of several `scale` one is to be chosen. */
+  /** Repairs that would settle it, ready to be made; of several `scale`, or `separate-pieces`, one is to be chosen. */
   readonly repairs?: readonly Repair[];
+  /** Set where a person has to choose: its repairs are offered, and proposed to nobody. */
+  readonly asks?: boolean;
 }
 
 export type Verdict = 'ready' | 'attention' | 'blocked';

@@ -180,6 +180,11 @@ export interface Piece {
   readonly primitives: readonly { readonly mesh: number; readonly primitive: number }[];
   /** Names of nodes that show it, the first three. */
   readonly nodes: readonly string[];
+  /**
+   * The part it belongs to, as the file names it: the node that draws it, else its mesh, else the nearest node above whose
+   * name tells what it is. Null where none does.
+   */
+  readonly part: string | null;
   /** Mean colour under its UVs in the colour map, factor included, as sRGB hex; null without a map or UVs. */
   readonly hex: string | null;
 }
@@ -294,7 +299,7 @@ export interface ValidatorResult {
 }
 
 /** Raised when a survey says more than before: stored ones of an earlier format are measured again. */
-export const SURVEY_FORMAT = 4;
+export const SURVEY_FORMAT = 5;
 
 /** What a model contains, as far as its JSON and the bytes it refers to tell. */
 export interface Survey {

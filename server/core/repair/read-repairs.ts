@@ -105,6 +105,9 @@ function readSeparation(fields: Fields): RepairOf<'separate-pieces'> {
       pieces: group
         .list('pieces', [1, REPAIR_LIMITS.pieces])
         .map((piece, n) => readId(piece, `${group.where}/pieces/${n}`)),
+      ...group.optional('parts', (f) =>
+        f.list('parts', [0, REPAIR_LIMITS.pieces]).map((part, n) => readPart(part, `${f.where}/parts/${n}`)),
+      ),
       ...group.optional('shapes', (f) =>
         f.list('shapes', [0, REPAIR_LIMITS.pieces]).map((shape, n) => readId(shape, `${f.where}/shapes/${n}`)),
       ),
@@ -195,6 +198,16 @@ function readId(value: unknown, where: string): string {
     where,
     detail: 'Pieces and shapes are named by the twelve hex digits the survey gives them.',
     expected: PIECE.source,
+    received: sayKind(value),
+  });
+}
+
+function readPart(value: unknown, where: string): string {
+  if (typeof value === 'string' && value !== '' && [...value].length <= REFERENCE_LENGTH) return value;
+  return refuse({
+    where,
+    detail: 'A part is named as its node or mesh is in the model.',
+    expected: `1 to ${REFERENCE_LENGTH} characters`,
     received: sayKind(value),
   });
 }
