@@ -3,6 +3,7 @@ import { claimByOrigin, type Matching } from '../core/product/match-slots.ts';
 import { preparationOf, receivedOf } from '../core/product/origin.ts';
 import { type Claims, deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Piece, Survey } from '../core/product/survey.ts';
+import { addColours, addShapes } from '../core/repair/complete-groups.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
 import { checkProduct, type Readiness } from './check-product.ts';
 import type { Context } from './context.ts';
@@ -138,18 +139,8 @@ function complete(
     case 'scale':
       if (repair.factor === undefined || repair.seenHeightMm !== undefined || heightMm === undefined) return repair;
       return { ...repair, seenHeightMm: heightMm };
-    case 'separate-pieces': {
-      const byId = new Map(pieces.map((piece) => [piece.piece, piece]));
-      const groups = repair.groups.map((group) => {
-        const own = group.pieces.flatMap((id) => byId.get(id) ?? []);
-        const shapes = group.shapes ?? [...new Set(own.map((piece) => piece.shape))];
-        // what has the names of its parts is not looked for by colour, which parts of one material may share
-        const largest = group.parts ? undefined : [...own].sort((a, b) => b.areaM2 - a.areaM2)[0];
-        const hex = group.hex ?? largest?.hex;
-        return { ...group, shapes, ...(hex ? { hex } : {}) };
-      });
-      return { ...repair, groups };
-    }
+    case 'separate-pieces':
+      return { ...repair, groups: addColours(addShapes(repair.groups, pieces), pieces) };
     default:
       return repair;
   }

@@ -6,6 +6,7 @@ import { clusterColours } from './cluster-colours.ts';
 import { groupByParts, type PartGroup } from './cluster-parts.ts';
 import { areMostlyCopies, clusterShapes } from './cluster-shapes.ts';
 import { type Cluster, settleClusters } from './clusters.ts';
+import { addShapes } from './complete-groups.ts';
 import type { PieceGroup } from './repair.ts';
 
 /** What tells pieces apart: `names` of the model's own parts, its `meshes` where no name tells, their shapes, colours or sizes. */
@@ -36,7 +37,8 @@ export function planSeparations(
     ...(areMostlyCopies(own) ? separateClusters('shapes', clusterShapes(own), free) : []),
     ...separateClusters('colours', clusterColours(coloured), free),
   ];
-  return ways.length > 0 ? ways : separateClusters('sizes', clusterShapes(own), free);
+  const all = ways.length > 0 ? ways : separateClusters('sizes', clusterShapes(own), free);
+  return all.map(({ by, groups }) => ({ by, groups: addShapes(groups, own) }));
 }
 
 function separateParts(parts: readonly PartGroup[], taken: ReadonlySet<string>): Separation[] {
@@ -62,11 +64,7 @@ function separateClusters(by: SeparatedBy, clusters: readonly Cluster[], taken: 
 }
 
 function toGroup(name: string, pieces: readonly Piece[]): PieceGroup {
-  return {
-    name,
-    pieces: pieces.map(({ piece }) => piece),
-    shapes: [...new Set(pieces.map(({ shape }) => shape))],
-  };
+  return { name, pieces: pieces.map(({ piece }) => piece) };
 }
 
 /** Mean colour in linear light, weighted by area; null without colours. */
