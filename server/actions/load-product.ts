@@ -68,7 +68,7 @@ export async function loadProduct(context: Context, code: string): Promise<Loade
   ]);
   const model = stored && { ...stored, ...(await refreshSurvey(context, code, stored)) };
   // groups of pieces are proposed where one material covers several; other products do without the list
-  const pieces = model && mayNeedSeparation(model.survey) ? await recallPieces(context, code, model) : [];
+  const pieces = model && mayNeedSeparation(model) ? await recallPieces(context, code, model) : [];
   const budget = findBudget(product.budget, budgets) ?? findBudget(DEFAULT_BUDGET)!;
   return { product, line, model, pieces, slots, schedule, finishes, budget };
 }

@@ -3,6 +3,7 @@ import { claimByOrigin, type Matching } from '../core/product/match-slots.ts';
 import { preparationOf, receivedOf } from '../core/product/origin.ts';
 import { type Claims, deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Piece, Survey } from '../core/product/survey.ts';
+import { addColours, addShapes } from '../core/repair/complete-groups.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
 import { scaleSize, turnSize } from '../core/repair/turn-size.ts';
 import { checkProduct, type Readiness } from './check-product.ts';
@@ -141,16 +142,8 @@ function complete(
     case 'scale':
       if (repair.factor === undefined || repair.seenHeightMm !== undefined || heightMm === undefined) return repair;
       return { ...repair, seenHeightMm: heightMm };
-    case 'separate-pieces': {
-      const byId = new Map(pieces.map((piece) => [piece.piece, piece]));
-      const groups = repair.groups.map((group) => {
-        const own = group.pieces.flatMap((id) => byId.get(id) ?? []);
-        const shapes = group.shapes ?? [...new Set(own.map((piece) => piece.shape))];
-        const hex = group.hex ?? [...own].sort((a, b) => b.areaM2 - a.areaM2)[0]?.hex;
-        return { ...group, shapes, ...(hex ? { hex } : {}) };
-      });
-      return { ...repair, groups };
-    }
+    case 'separate-pieces':
+      return { ...repair, groups: addColours(addShapes(repair.groups, pieces), pieces) };
     case 'turn-outward': {
       if (!repair.pieces || repair.shapes) return repair;
       const named = new Set(repair.pieces);

@@ -5,6 +5,7 @@ import { writeBigModel } from './big-model.ts';
 import { benchChoices } from './choices.ts';
 import { benchColours } from './colours.ts';
 import { benchDelivery } from './delivery.ts';
+import { benchFindings } from './findings.ts';
 import { benchFirstPicture } from './first-picture.ts';
 import { benchLayers } from './layers.ts';
 import { benchLevelling } from './levelling.ts';
@@ -14,11 +15,11 @@ import { benchSurvey } from './survey.ts';
 import { benchSwatches } from './swatches.ts';
 import { benchThousand } from './thousand.ts';
 
-/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|colours|levelling|memory]`: measures side by side and prints ratios; asserts nothing. */
+/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|colours|levelling|memory]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models. */
 /** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
 const PARTS = [6, 600];
 
-const only = process.argv[2];
+const [, , only, ...rest] = process.argv;
 const folder = await mkdtemp(join(tmpdir(), 'dyeworks-bench-'));
 try {
   if (!only || only === 'delivery') {
@@ -40,6 +41,7 @@ try {
   if (!only || only === 'colours') await benchColours();
   if (!only || only === 'levelling') await benchLevelling();
   if (!only || only === 'memory') await benchMemory(folder);
+  if (only === 'findings') await benchFindings(folder, rest);
 } finally {
   await rm(folder, { recursive: true, force: true });
 }

@@ -1,7 +1,7 @@
 import type { Document } from '@gltf-transform/core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { RawPicture, Renderer } from '../../server/core/ports/renderer.ts';
-import { planSeparation } from '../../server/core/repair/plan-separation.ts';
+import { planSeparations, type Separation } from '../../server/core/repair/plan-separations.ts';
 import type { Repair } from '../../server/core/repair/repair.ts';
 import { colourPieces } from '../../server/gltf/survey/colour-pieces.ts';
 import { findPieces } from '../../server/gltf/survey/find-pieces.ts';
@@ -67,7 +67,8 @@ describe('a model looks the same', () => {
     const chair = await makeSupplierChair({ scale: 0.01 });
     const { json, bin } = readGlb(chair);
     const pieces = await colourPieces({ json, bin }, findPieces({ json, bin }, listSceneNodes(json)));
-    const separate: Repair = { repair: 'separate-pieces', material: 'baked', groups: planSeparation(pieces, 0) };
+    const [{ groups }] = planSeparations(pieces, 0) as [Separation];
+    const separate: Repair = { repair: 'separate-pieces', material: 'baked', groups };
     await expectSame(chair, [separate]);
     await expectSame(chair, [separate, { repair: 'merge-parts' }]);
   });

@@ -121,6 +121,7 @@ export function makePieces(material: number | null, legs = 4): Piece[] {
     box: { min: [index, 0, 0], max: part === 'Leg' ? [index + 0.04, 0.45, 0.04] : [index + 0.5, 0.05, 0.5] },
     primitives: [{ mesh: 0, primitive: 0 }],
     nodes: [`${part}.${index}`],
+    part: `${part}.${index}`,
     hex: part === 'Leg' ? '#202020' : '#d0a070',
   });
   return [...Array.from({ length: legs }, (_, index) => piece(index, 'Leg')), piece(legs, 'Seat')];

@@ -120,6 +120,7 @@ describe('choosing pieces', () => {
     box: { min: [0, 0, 0], max: [1, 1, 1] },
     primitives: [],
     nodes: [`node ${id}`],
+    part: null,
     hex: '#a97c50',
     ...given,
   });

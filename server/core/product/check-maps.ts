@@ -1,3 +1,4 @@
+import { placeOfImage } from './check-images.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import {
   COLOUR_MAP,
@@ -18,10 +19,12 @@ import type { Survey, SurveyedMaterial } from './survey.ts';
 const PATTERN_DELTA_E = 2;
 
 /**
- * A plausible normal map: nine texels in ten are of about unit length (filtering and JPEG shorten some), and all but a few
- * point out of the surface (glTF 2.0 asks that blue be above one half). Judgement.
+ * A plausible normal map: at least half of its texels are of about unit length, and all but a few point out of the surface
+ * (glTF 2.0 asks that blue be above one half). Judgement, between what was measured: maps of real products, as they came
+ * and compressed down to a quality of 30, have 79 % or more; colour, roughness and height maps that point out have 25 % at
+ * most.
  */
-const NORMAL = { unit: 0.9, outward: 0.98 } as const;
+const NORMAL = { unit: 0.5, outward: 0.98 } as const;
 
 /** A metalness between these all over is neither metal nor none, which no surface is. Judgement. */
 const HALF_METAL = { low: 0.2, high: 0.8, spread: 0.1 } as const;
@@ -32,9 +35,9 @@ export function checkMaps(facts: ModelFacts): Finding[] {
     ...facts.open.flatMap((material) => [
       ...checkColourMap(facts, material),
       ...checkAlpha(material),
-      ...checkNormalMap(facts, material),
       ...checkMetalMap(facts.survey, material),
     ]),
+    ...checkNormalMaps(facts),
     ...checkMissing(facts),
   ];
 }
@@ -73,22 +76,24 @@ function checkAlpha(material: SurveyedMaterial): Finding[] {
   ];
 }
 
-/** A part that does not keep its normal map does not suffer from it. */
-function checkNormalMap({ survey, slots }: ModelFacts, material: SurveyedMaterial): Finding[] {
-  const kept = slots.every(
-    (slot) => !slot.materials.includes(material.index) || readNormalKeep(slot.keep.normal) !== 'finish',
-  );
-  const normal = findImage(survey, material, NORMAL_MAP)?.content?.normal;
-  if (!normal || !kept || (normal.unit >= NORMAL.unit && normal.outward >= NORMAL.outward)) return [];
-  return [
-    makeFinding('implausible-map', {
-      where: `${pointerOf(material)}/normalTexture`,
-      place: placeOf(material),
-      message: `The normal map of ${labelOf(material)} is hardly one: ${sayShare(normal.unit)} of its texels are of unit length and ${sayShare(normal.outward)} point out of the surface. Export it as a tangent-space map with blue up, or let the slot not keep its normal map.`,
-      seen: normal,
-      expected: { unit: `${NORMAL.unit} or more`, outward: `${NORMAL.outward} or more` },
-    }),
-  ];
+/** One finding a map, however many materials use it. A part that does not keep its normal map does not suffer from it. */
+function checkNormalMaps({ survey, slots, open }: ModelFacts): Finding[] {
+  const isKept = (material: SurveyedMaterial) =>
+    slots.every((slot) => !slot.materials.includes(material.index) || readNormalKeep(slot.keep.normal) !== 'finish');
+  const images = new Set(open.filter(isKept).flatMap((material) => findImage(survey, material, NORMAL_MAP) ?? []));
+  return [...images].flatMap((image) => {
+    const normal = image.content?.normal;
+    if (!normal || (normal.unit >= NORMAL.unit && normal.outward >= NORMAL.outward)) return [];
+    return [
+      makeFinding('implausible-map', {
+        where: `/images/${image.index}`,
+        place: placeOfImage(survey, image),
+        message: `This normal map does not look like one: ${sayShare(normal.unit)} of its texels are of unit length and ${sayShare(normal.outward)} point out of the surface. Export it as a tangent-space map with blue up, or let the slot not keep its normal map.`,
+        seen: normal,
+        expected: { unit: `${NORMAL.unit} or more`, outward: `${NORMAL.outward} or more` },
+      }),
+    ];
+  });
 }
 
 function checkMetalMap(survey: Survey, material: SurveyedMaterial): Finding[] {

@@ -1,6 +1,6 @@
 import { encodeSrgb, type LinearRgb, luminance } from '../colour/srgb.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { readMaterialWord } from './material-words.ts';
+import { findPrefix, readMaterialWord } from './material-words.ts';
 import {
   COLOUR_MAP,
   findImage,
@@ -38,24 +38,36 @@ const NEUTRAL_SPREAD = 25;
  * which makes wood and cloth look dark and wet. Two rules, both of judgement:
  * 1. The material's name, or else the names of the nodes that show it, speak of wood, cloth, leather, plastic and the like,
  *    and of no metal.
- * 2. No name tells, it is metal all over by the factor alone or by an even map, and it is as matt as glTF's default, or
- *    matt with a colour or a pattern no bare metal has: exporters that write no `metallicFactor` mean none, and get 1.
- * What is named after a metal, and what is light and grey or yellow, is taken for metal.
+ * 2. No name tells, and it is metal all over by the factor alone, as matt as glTF's default: exporters that write no
+ *    `metallicFactor` mean none, and get 1.
+ * It is a note, and no repair is proposed, where a name speaks of no metal but colour and gloss are a metal's; and where
+ * no name tells and the part is matt, with a colour or a pattern that bare metal rarely has: it may be rusty or blackened.
  */
-export function checkMetal({ survey, open, refer }: ModelFacts): Finding[] {
+export function checkMetal({ survey, open, drawn, refer }: ModelFacts): Finding[] {
+  const prefixes = {
+    materials: findPrefix(drawn.map(({ name }) => name)),
+    nodes: findPrefix(drawn.flatMap(({ nodes }) => nodes)),
+  };
   return open.flatMap((material) => {
     const metal = readMetal(survey, material);
-    const reason = metal && findReason(survey, material, metal);
-    if (!reason) return [];
+    const doubt = metal && findDoubt(survey, material, metal, prefixes);
+    if (!doubt) return [];
+    const next = doubt.sure
+      ? 'Set it to 0 where there is no metal; a finish that is metal sets its own.'
+      : 'Set it to 0 if it is no metal.';
     return [
-      makeFinding('metal-on-nonmetal', {
-        where: `${pointerOf(material)}/pbrMetallicRoughness`,
-        place: placeOf(material),
-        message: `${labelOf(material)} is metal to ${metal.mean.toFixed(2)} (0–1), ${reason}. Set it to 0 where there is no metal; a finish that is metal sets its own.`,
-        seen: metal.mean,
-        expected: 0,
-        repairs: [{ repair: 'set-nonmetal', materials: [refer(material)] }],
-      }),
+      makeFinding(
+        'metal-on-nonmetal',
+        {
+          where: `${pointerOf(material)}/pbrMetallicRoughness`,
+          place: placeOf(material),
+          message: `${labelOf(material)} has metalness ${metal.mean.toFixed(2)}, ${doubt.reason}. ${next}`,
+          seen: metal.mean,
+          expected: 0,
+          repairs: [{ repair: 'set-nonmetal', materials: [refer(material)] }],
+        },
+        doubt.sure ? 'warning' : 'note',
+      ),
     ];
   });
 }
@@ -80,23 +92,47 @@ function readMetal(survey: Survey, material: SurveyedMaterial): Metal | null {
 
 const isEven = ({ spread }: ChannelFacts) => spread <= EVEN_SPREAD;
 
-function findReason(survey: Survey, material: SurveyedMaterial, metal: Metal): string | null {
-  if (metal.mean <= NO_METAL) return null;
-  const word = readMaterialWord(material.name) ?? readNodeWords(material.nodes);
-  if (word === 'metal') return null;
-  // a map that tells parts apart may hold the screws of a wooden part; only where most of it is metal is it wrong
-  if (word === 'other') return metal.even || metal.mean > 0.5 ? 'but its name or its parts speak of no metal' : null;
-  if (!metal.even || metal.mean < ALL_METAL || metal.roughness < MATT) return null;
-  if (metal.roughness >= DEFAULT_ROUGHNESS) {
-    return 'and as matt as where an exporter wrote neither metalness nor roughness: both are then 1 by default';
-  }
-  return looksLikeMetal(survey, material) ? null : 'but has a colour or a pattern that no bare metal has';
+interface Prefixes {
+  readonly materials: ReadonlySet<string>;
+  readonly nodes: ReadonlySet<string>;
 }
 
-function readNodeWords(nodes: readonly string[]): 'metal' | 'other' | null {
-  const words = nodes.map(readMaterialWord);
+function findDoubt(
+  survey: Survey,
+  material: SurveyedMaterial,
+  metal: Metal,
+  prefixes: Prefixes,
+): { readonly reason: string; readonly sure: boolean } | null {
+  if (metal.mean <= NO_METAL) return null;
+  const own = readMaterialWord(material.name, prefixes.materials);
+  const word = own ?? readNodeWords(material.nodes, prefixes.nodes);
+  if (word === 'metal') return null;
+  if (word === 'other') {
+    // a map that tells parts apart may hold the screws of a wooden part; only where most of it is metal is it wrong
+    if (!metal.even && metal.mean <= 0.5) return null;
+    const reason = own ? 'but its name suggests a non-metal' : 'but its parts are named after a non-metal';
+    return metal.roughness < MATT && looksLikeMetal(survey, material)
+      ? { reason: `${reason}; its colour and gloss could be a metal’s`, sure: false }
+      : { reason, sure: true };
+  }
+  if (!metal.even || metal.mean < ALL_METAL || metal.roughness < MATT) return null;
+  if (metal.roughness >= DEFAULT_ROUGHNESS && !hasMap(material, METAL_MAP)) {
+    return {
+      reason: `and roughness ${metal.roughness.toFixed(2)}: an exporter that writes neither gets 1 for both`,
+      sure: true,
+    };
+  }
+  return looksLikeMetal(survey, material)
+    ? null
+    : { reason: 'but is matt, with a colour or a pattern that bare metal rarely has', sure: false };
+}
+
+/** Metal where any node speaks of it; another material where at least half of them do. */
+function readNodeWords(nodes: readonly string[], prefix: ReadonlySet<string>): 'metal' | 'other' | null {
+  const words = nodes.map((node) => readMaterialWord(node, prefix));
   if (words.includes('metal')) return 'metal';
-  return words.includes('other') ? 'other' : null;
+  const others = words.filter((word) => word === 'other').length;
+  return others > 0 && others >= nodes.length / 2 ? 'other' : null;
 }
 
 function looksLikeMetal(survey: Survey, { factors, ...material }: SurveyedMaterial): boolean {

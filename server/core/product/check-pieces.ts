@@ -1,67 +1,84 @@
-import { planSeparation } from '../repair/plan-separation.ts';
-import type { PieceGroup } from '../repair/repair.ts';
+import { planSeparations, type SeparatedBy, type Separation } from '../repair/plan-separations.ts';
 import { REPAIR_LIMITS } from '../repair/repair-limits.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { FEW_PIECES, ONE_MATERIAL_SHARE } from './may-need-separation.ts';
+import { readMaterialWord } from './material-words.ts';
+import { FEW_PIECES, findOneMaterial } from './may-need-separation.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
 import { count, listNames, sayShare } from './say.ts';
 import type { Piece, Survey } from './survey.ts';
 
 /**
- * One material over pieces that may change separately: then the model has one slot, however many parts it has. The groups
- * are a proposal by shape and colour. Once pieces of that material were separated, what is left together was meant to be.
+ * One material over pieces that may change separately: then the model has one slot, however many parts it has. It is said
+ * whether or not anything tells the pieces apart. Groups by the model's own names are proposed to be made; all others are
+ * guesses, which a person takes or leaves, one of them at most. So are all on a material named after one stuff: a chair in
+ * “Oak” may be of oak.
  */
 export function checkPieces({ survey, pieces, open, refer, origin }: ModelFacts): Finding[] {
-  if (!pieces || pieces.length <= FEW_PIECES) return [];
-  if (wasSeparated(origin)) return [];
-  const area = new Map<number | null, number>();
-  for (const piece of pieces) area.set(piece.material, (area.get(piece.material) ?? 0) + piece.areaM2);
-  const total = [...area.values()].reduce((sum, one) => sum + one, 0);
-  const material = open.find(({ index }) => (area.get(index) ?? 0) >= total * ONE_MATERIAL_SHARE && total > 0);
-  const own = pieces.filter((piece) => piece.material === material?.index);
-  if (!material || own.length <= FEW_PIECES) return [];
-  const groups = nameApart(recallSeparation(pieces, material.index), survey);
-  if (groups.length < 2) return [];
-  const colour = survey.materials[material.index]!.maps.length > 0 ? ' and by the colours under them' : '';
-  const tooMany = groups.length > REPAIR_LIMITS.groups;
+  if (!pieces) return [];
+  const material = findOneMaterial({ survey, ...(origin ? { origin } : {}) });
+  if (!material || !open.includes(material)) return [];
+  const own = pieces.filter((piece) => piece.material === material.index);
+  if (own.length <= FEW_PIECES) return [];
+  const separations = recallSeparations(pieces, material.index, survey).filter(
+    ({ groups }) => groups.length <= REPAIR_LIMITS.groups,
+  );
+  const share = material.areaM2 / survey.materials.reduce((sum, { areaM2 }) => sum + areaM2, 0);
+  const one = readMaterialWord(material.name) !== null;
+  const repairs = separations.map(({ groups }) => ({
+    repair: 'separate-pieces' as const,
+    material: refer(material),
+    groups,
+  }));
   return [
-    makeFinding('one-material-many-pieces', {
-      where: pointerOf(material),
-      place: placeOf(material),
-      message: `${labelOf(material)} lies over ${sayShare(area.get(material.index)! / total)} of the surface and ${count(own.length, 'piece')}, so all of it changes finish together. By shape${colour} the pieces fall into ${count(groups.length, 'group')}: ${listNames(groups.map(({ name }) => name))}. ${tooMany ? 'That is more than one repair takes: pick the pieces of each part by hand.' : 'Separate them, or pick the pieces by hand.'}`,
-      seen: { pieces: own.length, share: area.get(material.index)! / total },
-      expected: 'a material for every part that changes by itself',
-      ...(tooMany ? {} : { repairs: [{ repair: 'separate-pieces', material: refer(material), groups }] }),
-    }),
+    makeFinding(
+      'one-material-many-pieces',
+      {
+        where: pointerOf(material),
+        place: placeOf(material),
+        message: `${labelOf(material)} lies over ${sayShare(share)} of the surface and ${count(own.length, 'piece')}, so all of it changes finish together. ${sayGroups(separations[0], own.length)} ${one ? 'Its name says one material, so separate only what is to change by itself.' : sayNext(separations.length)}`,
+        seen: { pieces: own.length, share, by: separations.map(({ by }) => by) },
+        expected: 'a material for every part that changes by itself',
+        ...(repairs.length > 0 ? { repairs } : {}),
+        ...(separations[0]?.by === 'names' ? {} : { asks: true }),
+      },
+      one ? 'note' : 'warning',
+    ),
   ];
 }
 
+const BY: Readonly<Record<SeparatedBy, (groups: number) => string>> = {
+  names: (n) => `By the names in the file they are ${count(n, 'kind')} of part`,
+  meshes: (n) => `By mesh they are ${count(n, 'part')}, numbered by size since no name tells what they are`,
+  shapes: (n) => `By shape they fall into ${count(n, 'group')}`,
+  colours: (n) => `By the colours under them they fall into ${count(n, 'group')}`,
+  sizes: (n) => `By size they fall into ${count(n, 'group')}`,
+};
+
+function sayGroups(separation: Separation | undefined, pieces: number): string {
+  if (!separation) return 'Neither names, shapes nor colours tell them apart.';
+  const { by, groups } = separation;
+  const left = pieces - groups.reduce((sum, group) => sum + group.pieces.length, 0);
+  const rest = left > 0 ? `; ${count(left, 'piece')} would stay together` : '';
+  return `${BY[by](groups.length)}: ${listNames(groups.map(({ name }) => name))}${rest}.`;
+}
+
+function sayNext(ways: number): string {
+  if (ways === 0) return 'Pick the pieces of each part by hand.';
+  return `Separate them${ways > 1 ? ' that way or another' : ''}, or pick the pieces by hand.`;
+}
+
 /** Grouping thousands of pieces takes a while, and readiness is asked for at every turn: the same list is grouped once. */
-const separations = new WeakMap<readonly Piece[], { readonly material: number; readonly groups: PieceGroup[] }>();
+const recalled = new WeakMap<
+  readonly Piece[],
+  { readonly material: number; readonly separations: readonly Separation[] }
+>();
 
-function recallSeparation(pieces: readonly Piece[], material: number): PieceGroup[] {
-  const known = separations.get(pieces);
-  if (known?.material === material) return known.groups;
-  const groups = planSeparation(pieces, material);
-  separations.set(pieces, { material, groups });
-  return groups;
-}
-
-function wasSeparated(origin: ModelFacts['origin']): boolean {
-  if (origin?.kind !== 'repaired') return false;
-  const failed = origin.reports.some(
-    ({ repair, outcome }) => repair.repair === 'separate-pieces' && outcome === 'unfit',
-  );
-  return !failed && origin.preparation.some(({ repair }) => repair === 'separate-pieces');
-}
-
-/** Groups by names that no material of the model has yet, so that each becomes a slot of its own. */
-function nameApart(groups: readonly PieceGroup[], { materials }: Survey): PieceGroup[] {
-  const taken = new Set(materials.map(({ name }) => name.toLowerCase()));
-  return groups.map((group) => {
-    let name = group.name;
-    for (let n = 2; taken.has(name.toLowerCase()); n++) name = `${group.name} ${n}`;
-    taken.add(name.toLowerCase());
-    return { ...group, name };
-  });
+function recallSeparations(pieces: readonly Piece[], material: number, { materials }: Survey): readonly Separation[] {
+  const known = recalled.get(pieces);
+  if (known?.material === material) return known.separations;
+  // names that no material of the model has yet, so that each becomes a slot of its own
+  const names = materials.map(({ name }) => name);
+  const separations = planSeparations(pieces, material, names);
+  recalled.set(pieces, { material, separations });
+  return separations;
 }

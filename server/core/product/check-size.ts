@@ -1,7 +1,7 @@
 import { type Finding, makeFinding } from './finding.ts';
 import type { Product, Sheet } from './product.ts';
 import { figure } from './say.ts';
-import { SIZE_CLASSES, type SizeClass, UNIT_FACTORS } from './size-classes.ts';
+import { ANY_PRODUCT, SIZE_CLASSES, type SizeClass, UNIT_FACTORS } from './size-classes.ts';
 import type { Survey } from './survey.ts';
 
 /** A model may differ from its sheet by 1 % or 5 mm, whichever is more (common practice). */
@@ -23,7 +23,7 @@ type UnitFactor = (typeof UNIT_FACTORS)[number];
 
 const PLACE = { where: '/scene', place: 'overall size' } as const;
 
-/** Compares the measured size with the data sheet; without one, with what the class makes plausible. */
+/** Compares the measured size with the data sheet; without one, with what the class makes plausible, or any product. */
 export function checkSize(product: Product, survey: Survey): Finding[] {
   if (!survey.size) return [];
   return product.sheet ? againstSheet(product.sheet, survey) : againstClass(product, survey.size);
@@ -52,7 +52,7 @@ function againstSheet(sheet: Sheet, { size, sizeIsExact }: Survey): Finding[] {
 }
 
 function againstClass(product: Product, size: Sheet): Finding[] {
-  if (product.class === 'none') return [];
+  if (product.class === 'none') return againstAny(size);
   const plausible = SIZE_CLASSES[product.class];
   if (isInside(plausible, size)) return [];
   const expected = `${/^[aeiou]/.test(product.class) ? 'an' : 'a'} ${product.class} (${sayRange(plausible.width)} × ${sayRange(plausible.depth)} × ${sayRange(plausible.height)} mm)`;
@@ -68,6 +68,32 @@ function againstClass(product: Product, size: Sheet): Finding[] {
       expected: plausible,
     }),
   ];
+}
+
+/**
+ * Without a class only what no product measures is remarked on. Products come in so many sizes that a unit that fits is a
+ * guess, even where it is the only one: a person is asked.
+ */
+function againstAny(size: Sheet): Finding[] {
+  // what has no size draws nothing, and other checks say so
+  const longest = Math.max(size.widthMm, size.depthMm, size.heightMm);
+  if (!Number.isFinite(longest) || longest <= 0 || couldBeSold(size)) return [];
+  const slips = UNIT_FACTORS.filter(({ factor }) => couldBeSold(times(size, factor)));
+  const expected = 'what is made and sold: from 5 mm to 12 m, and no larger than a lorry carries (12 × 4 × 2.55 m)';
+  if (slips.length > 0) return [{ ...unitSlip(size, slips, expected, ANY_PRODUCT), asks: true }];
+  return [
+    makeFinding('size-implausible', {
+      ...PLACE,
+      message: `The model measures ${say(size)}, and no unit makes that ${expected}. Give the product its sheet dimensions, which then decide, or ask for the model in metres.`,
+      seen: size,
+      expected: ANY_PRODUCT,
+    }),
+  ];
+}
+
+function couldBeSold({ widthMm, depthMm, heightMm }: Sheet): boolean {
+  const sides = [widthMm, depthMm, heightMm].map((mm) => mm / 1000).sort((a, b) => b - a);
+  return sides[0]! >= ANY_PRODUCT.longestAtLeast && sides.every((side, index) => side <= ANY_PRODUCT.sides[index]!);
 }
 
 /** One repair for each unit that fits. Where several do, nothing in the file tells which, so a person is asked. */

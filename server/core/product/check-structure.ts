@@ -66,7 +66,7 @@ function checkTransforms({ transforms, counts }: Survey): Finding[] {
     makeFinding('unbaked-transform', {
       where: `/nodes/${worst.first[0]?.node ?? 0}`,
       place: placeOfNodes(worst),
-      message: `${count(worst.count, 'part')} ${worst.count === 1 ? 'is' : 'are'} turned or scaled by a node${kinds.length > 0 ? `, ${kinds.join(', ')}` : ''}; maps and real-time shadows come out differently from viewer to viewer. Bake the transforms into the geometry.${moving}`,
+      message: `${count(worst.count, 'part')} ${worst.count === 1 ? 'is' : 'are'} turned or scaled by a node${kinds.length > 0 ? `, ${kinds.join(', ')}` : ''}. Viewers show that as it is meant. Bake the transforms into the geometry where a receiver asks for it, as the Khronos asset creation guidelines do.${moving}`,
       seen: { unbaked: unbaked.count, negative: negative.count, uneven: uneven.count },
       expected: 'rotation 0 and scale 1 on every part',
       repairs: [{ repair: 'bake-transforms' }],

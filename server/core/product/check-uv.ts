@@ -2,7 +2,7 @@ import type { Repair } from '../repair/repair.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
 import { count, figure, listNames, sayMm, sayShare } from './say.ts';
-import { SIZE_OFF, type SurveyedMaterial, type UvDensity } from './survey.ts';
+import { SIZE_OFF, type Survey, type SurveyedMaterial, type UvDensity } from './survey.ts';
 
 /** A few texels are shared at the seams of any layout; more than one in twenty is meant, or a mistake. Judgement. */
 const OVERLAP = 0.05;
@@ -21,6 +21,11 @@ const SLIVER = 0.01;
  */
 const SEEN_STEP = 1.2;
 const SEEN_RANGE = 1.5;
+
+/** Metalness from which on a part is bare metal. */
+const BARE_METAL = 0.9;
+/** Share of a product's surface below which a slot is a button or a foot. Judgement. */
+const SMALL_PART = 0.02;
 
 /** How maps would lie on the parts that take finishes. */
 export function checkUv(facts: ModelFacts): Finding[] {
@@ -55,7 +60,7 @@ function missing({ refer }: ModelFacts, material: SurveyedMaterial, bare: number
 }
 
 /** Surfaces whose repeat comes out larger or smaller than its true size, which is that of most of the slot. */
-function checkDensity({ refer }: ModelFacts, material: SurveyedMaterial): Finding[] {
+function checkDensity({ survey, refer }: ModelFacts, material: SurveyedMaterial): Finding[] {
   const sizes = material.uv?.sizes;
   if (!sizes || sizes.off < TRIM) return [];
   const { low, high, off } = sizes;
@@ -86,9 +91,15 @@ function checkDensity({ refer }: ModelFacts, material: SurveyedMaterial): Findin
         repairs: [{ repair: 'box-uvs', materials: [refer(material)] }],
       },
       // an atlas that was painted for its UVs has them as they came out
-      laid === 0 && isSeen(high / low, pieces, whole) ? 'warning' : 'note',
+      laid === 0 && bearsRepeat(material, survey) && isSeen(high / low, pieces, whole) ? 'warning' : 'note',
     ),
   ];
+}
+
+/** Bare metal and glass take finishes of one colour, as a rule; and on a button nobody looks for weave or grain. */
+function bearsRepeat({ alphaMode, factors, areaM2 }: SurveyedMaterial, { materials }: Survey): boolean {
+  const whole = materials.reduce((sum, material) => sum + material.areaM2, 0);
+  return alphaMode !== 'BLEND' && factors.metallic < BARE_METAL && areaM2 >= whole * SMALL_PART;
 }
 
 /** Whether anybody sees that a repeat has two sizes: where large pieces meet, or because it doubles on the way. */

@@ -8,7 +8,7 @@ export const FINDINGS = {
   'size-implausible': 'warning',
   'size-off-sheet': 'warning',
   'off-mount': 'warning',
-  'unbaked-transform': 'warning',
+  'unbaked-transform': 'note',
   'many-pieces': 'warning',
   'one-material-many-pieces': 'warning',
   'metal-on-nonmetal': 'warning',
@@ -102,13 +102,15 @@ export interface Finding {
   readonly message: string;
   readonly seen?: unknown;
   readonly expected?: unknown;
-  /** Repairs that would settle it, ready to be made; of several `scale` one is to be chosen. */
+  /** Repairs that would settle it, ready to be made; of several `scale`, or `separate-pieces`, one is to be chosen. */
   readonly repairs?: readonly Repair[];
   /** Where one cause has several places: each with its own words and figures. */
   readonly places?: readonly FindingPlace[];
+  /** Set where a person has to choose: its repairs are offered, and proposed to nobody. */
+  readonly asks?: boolean;
 }
 
-export type FindingPlace = Omit<Finding, 'code' | 'severity' | 'places'>;
+export type FindingPlace = Omit<Finding, 'code' | 'severity' | 'places' | 'asks'>;
 
 export type Verdict = 'ready' | 'attention' | 'blocked';
 

@@ -58,7 +58,7 @@ const TOGETHER: Partial<Record<FindingCode, (places: number) => string>> = {
 export function groupFindings(findings: readonly Finding[]): Finding[] {
   const groups = new Map<string, Finding[]>();
   findings.forEach((finding, at) => {
-    const key = APART.has(finding.code) ? String(at) : `${finding.code} ${finding.severity}`;
+    const key = APART.has(finding.code) ? String(at) : `${finding.code} ${finding.severity} ${finding.asks ?? false}`;
     const group = groups.get(key);
     if (group) group.push(finding);
     else groups.set(key, [finding]);
@@ -67,7 +67,7 @@ export function groupFindings(findings: readonly Finding[]): Finding[] {
 }
 
 function join(group: readonly Finding[]): Finding {
-  const { code, severity, where, message } = group[0]!;
+  const { code, severity, where, message, asks } = group[0]!;
   const repairs = joinRepairs(group.flatMap((finding) => finding.repairs ?? []));
   const others = group.length - 1;
   return {
@@ -78,7 +78,8 @@ function join(group: readonly Finding[]): Finding {
     message:
       TOGETHER[code]?.(group.length) ??
       `${message} ${count(others, 'more place')} ${others === 1 ? 'has' : 'have'} the same.`,
-    places: group.map(({ code: _, severity: __, ...rest }) => rest),
+    places: group.map(({ code: _, severity: __, asks: ___, ...rest }) => rest),
     ...(repairs.length > 0 && { repairs }),
+    ...(asks && { asks }),
   };
 }

@@ -1,7 +1,7 @@
 import type { Mount } from '../picture/picture.ts';
 import type { Repair, RepairReport } from '../repair/repair.ts';
 
-/** Classes with plausible sizes; `none` says nothing about size. */
+/** Classes with plausible sizes; `none` may have any size that products have. */
 export const CLASSES = [
   'dining-chair',
   'armchair',

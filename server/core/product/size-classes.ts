@@ -36,6 +36,14 @@ export const SIZE_CLASSES: Readonly<Record<Exclude<ProductClass, 'none'>, SizeCl
 };
 
 /**
+ * Sizes, in metres, of anything that is made and sold, for products of no class. At most what a road vehicle carries in one
+ * piece, however it is turned: 12 m long, 4 m high and 2.55 m wide (Council Directive 96/53/EC, rigid vehicles). At least
+ * the size of a shirt button, 5 mm along its longest side (common practice). What is put up from parts on site may be
+ * larger; its data sheet then decides.
+ */
+export const ANY_PRODUCT = { sides: [12, 4, 2.55], longestAtLeast: 0.005 } as const;
+
+/**
  * Units a file may have been written in, by the factor that brings it to metres; then the reverse: metres that an exporter
  * took for that unit and made metres of once more.
  */

@@ -180,6 +180,11 @@ export interface Piece {
   readonly primitives: readonly { readonly mesh: number; readonly primitive: number }[];
   /** Names of nodes that show it, the first three. */
   readonly nodes: readonly string[];
+  /**
+   * The part it belongs to, as the file names it: the node that draws it, else its mesh, else the nearest node above whose
+   * name tells what it is. Null where none does.
+   */
+  readonly part: string | null;
   /** Mean colour under its UVs in the colour map, factor included, as sRGB hex; null without a map or UVs. */
   readonly hex: string | null;
 }

@@ -29,7 +29,7 @@ const STRAY_SHARE = 0.005;
 /** A hundred screws are small too, and yet a part of their own. */
 const STRAY_PIECES = 4;
 /** More slots than this nobody assigns finishes to one by one. */
-const CLUSTER_LIMIT = 12;
+export const CLUSTER_LIMIT = 12;
 
 /** Lets strays join the nearest cluster, and then the smallest ones until few enough are left; largest area first. */
 export function settleClusters(clusters: readonly Cluster[]): Cluster[] {

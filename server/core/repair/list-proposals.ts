@@ -10,15 +10,18 @@ const FOR_NOTES: readonly RepairName[] = ['rename-materials', 'strip-unused'];
 /**
  * The repairs of all findings as one chain, in an order in which each still finds what it names:
  * the scene first; then names, by which all later repairs refer; size before all that measures; metalness before pieces
- * are separated, since materials made from a material inherit it; pieces turned outward while their ids hold; merging after
- * separating, by the slots there then are; placing once the geometry is as it stays; textures last but for what nothing uses any more.
- * Where several factors would explain the size a person has to choose, so none is in the chain; nor are box UVs, which are
- * generated where they are asked for: a part unwrapped by hand is better.
+ * are separated, since materials made from a material inherit it; pieces turned outward while their ids hold; merging
+ * after separating, by the slots there then are; placing once the geometry is as it stays; textures last but for what
+ * nothing uses any more.
+ * Where several factors would explain the size, or a finding asks, a person has to choose, so none is in the chain; nor
+ * are box UVs, which are generated where they are asked for: a part unwrapped by hand is better.
  */
 export function listProposals(findings: readonly Finding[]): Repair[] {
-  const proposed = findings.flatMap(({ severity, repairs = [] }) =>
-    severity === 'note' ? repairs.filter(({ repair }) => FOR_NOTES.includes(repair)) : repairs,
-  );
+  const proposed = findings
+    .filter(({ asks }) => !asks)
+    .flatMap(({ severity, repairs = [] }) =>
+      severity === 'note' ? repairs.filter(({ repair }) => FOR_NOTES.includes(repair)) : repairs,
+    );
   const all = <N extends RepairName>(name: N) =>
     proposed.filter((repair): repair is RepairOf<N> & Repair => repair.repair === name);
   const first = <N extends RepairName>(name: N): Repair[] => all(name).slice(0, 1);
@@ -26,7 +29,10 @@ export function listProposals(findings: readonly Finding[]): Repair[] {
   const renames = joinRenames(all('rename-materials'));
   const newName = new Map(renames.flatMap(({ names }) => names.map(({ from, to }) => [from, to])));
   const rename = (reference: MaterialReference) => newName.get(reference) ?? reference;
-  const separations = all('separate-pieces').map((repair) => ({ ...repair, material: rename(repair.material) }));
+  // of several ways to separate a material the first is the surest
+  const separations = all('separate-pieces')
+    .filter(({ material }, index, ways) => ways.findIndex((way) => way.material === material) === index)
+    .map((repair) => ({ ...repair, material: rename(repair.material) }));
   const merge = first('merge-parts');
   return [
     ...first('fix-scene'),

@@ -9,35 +9,40 @@ export interface MatchedPieces {
   readonly groups: Int32Array;
   /** How many pieces found their group by what, and how many stay. */
   readonly byId: number;
+  readonly byPart: number;
   readonly byShape: number;
   readonly byColour: number;
   readonly left: number;
 }
 
-type Matchable = Pick<Piece, 'piece' | 'shape' | 'hex'>;
+type Matchable = Pick<Piece, 'piece' | 'part' | 'shape' | 'hex'>;
 
 /**
- * Finds the group of every piece: by its id; a piece no id claims by its shape, where one group alone lists it; else by
- * its colour, the nearest within ΔE*ab 12. A piece listed by two groups belongs to the first.
+ * Finds the group of every piece: by its id; a piece no id claims by the name of its part, then by its shape, where one
+ * group alone lists it; else by its colour, the nearest within ΔE*ab 12. A piece listed by two groups belongs to the first.
  */
 export function matchPieces(pieces: readonly Matchable[], groups: readonly PieceGroup[]): MatchedPieces {
   const ids = new Map<string, number>();
+  const parts = new Map<string, number>();
   const shapes = new Map<string, number>();
   const colours: { readonly group: number; readonly lab: Lab }[] = [];
   groups.forEach((group, index) => {
     for (const id of group.pieces) if (!ids.has(id)) ids.set(id, index);
-    for (const shape of group.shapes ?? []) {
-      const other = shapes.get(shape);
-      shapes.set(shape, other === undefined || other === index ? index : SEVERAL);
-    }
+    for (const part of group.parts ?? []) note(parts, part, index);
+    for (const shape of group.shapes ?? []) note(shapes, shape, index);
     if (group.hex !== undefined) colours.push({ group: index, lab: hexToLab(group.hex) });
   });
-  const found = { byId: 0, byShape: 0, byColour: 0, left: 0 };
-  const matched = pieces.map(({ piece, shape, hex }) => {
+  const found = { byId: 0, byPart: 0, byShape: 0, byColour: 0, left: 0 };
+  const matched = pieces.map(({ piece, part, shape, hex }) => {
     const id = ids.get(piece);
     if (id !== undefined) {
       found.byId++;
       return id;
+    }
+    const named = part === null ? undefined : parts.get(part);
+    if (named !== undefined && named !== SEVERAL) {
+      found.byPart++;
+      return named;
     }
     const congruent = shapes.get(shape);
     if (congruent !== undefined && congruent !== SEVERAL) {
@@ -56,6 +61,12 @@ export function matchPieces(pieces: readonly Matchable[], groups: readonly Piece
 }
 
 const SEVERAL = -2;
+
+/** Which group lists it, unless several do. */
+function note(groups: Map<string, number>, key: string, group: number): void {
+  const other = groups.get(key);
+  groups.set(key, other === undefined || other === group ? group : SEVERAL);
+}
 
 function findNearest(lab: Lab, colours: readonly { readonly group: number; readonly lab: Lab }[]): number | null {
   let nearest: number | null = null;

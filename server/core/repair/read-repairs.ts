@@ -119,6 +119,9 @@ function readSeparation(fields: Fields): RepairOf<'separate-pieces'> {
     const read: PieceGroup = {
       name: readName(group, 'name'),
       pieces: readIds(group, 'pieces', 1),
+      ...group.optional('parts', (f) =>
+        f.list('parts', [0, REPAIR_LIMITS.pieces]).map((part, n) => readPart(part, `${f.where}/parts/${n}`)),
+      ),
       ...group.optional('shapes', (f) => readIds(f, 'shapes', 0)),
       ...group.optional('hex', (f) => f.matching('hex', HEX, '#rrggbb')),
     };
@@ -230,6 +233,16 @@ function readId(value: unknown, where: string): string {
     where,
     detail: 'Pieces and shapes are named by the twelve hex digits the survey gives them.',
     expected: PIECE.source,
+    received: sayKind(value),
+  });
+}
+
+function readPart(value: unknown, where: string): string {
+  if (typeof value === 'string' && value !== '' && [...value].length <= REFERENCE_LENGTH) return value;
+  return refuse({
+    where,
+    detail: 'A part is named as its node or mesh is in the model.',
+    expected: `1 to ${REFERENCE_LENGTH} characters`,
     received: sayKind(value),
   });
 }

@@ -34,6 +34,8 @@ export interface PieceGroup {
   /** Name of the material they get, and so of the slot. */
   readonly name: string;
   readonly pieces: readonly string[];
+  /** Names of the parts those pieces are, where they are all of these: how a changed export is told them first. */
+  readonly parts?: readonly string[];
   /** Shapes of those pieces: how the pieces of a changed export find their group. */
   readonly shapes?: readonly string[];
   /** Mean colour under the UVs of those pieces, sRGB hex: the last way to find their group. */

@@ -39,7 +39,7 @@ export const separatePieces: Repairer<'separate-pieces'> = {
     const matched = await match(model, found, own, repair.groups);
     if (matched.left === own.length) {
       return unfit(
-        `None of the pieces it names are among the ${own.length} of “${repair.material}”, by id, shape or colour. ` +
+        `None of the pieces it names are among the ${own.length} of “${repair.material}”, by id, name, shape or colour. ` +
           'Choose the pieces again.',
       );
     }
@@ -58,7 +58,7 @@ export const separatePieces: Repairer<'separate-pieces'> = {
   },
 };
 
-/** Colours are read only where they decide: for pieces that neither id nor shape places. */
+/** Colours are read only where they decide: for pieces that neither id, name nor shape places. */
 async function match(
   model: LoadedModel,
   found: FoundPieces,
@@ -171,7 +171,7 @@ function report(
   { material, groups }: { readonly material: string; readonly groups: readonly PieceGroup[] },
   pieces: readonly Piece[],
   places: Int32Array,
-  { byId, byShape, byColour, left }: MatchedPieces,
+  { byId, byPart, byShape, byColour, left }: MatchedPieces,
   copies: number,
 ): Outcome {
   const counts = groups.map(() => 0);
@@ -185,15 +185,16 @@ function report(
   const made = groups.flatMap(({ name }, index) => (counts[index]! > 0 ? [`“${name.trim()}” (${counts[index]})`] : []));
   const empty = groups.filter((_, index) => counts[index] === 0).map(({ name }) => `“${name.trim()}”`);
   const ways = [
+    byPart > 0 ? `${byPart} by name` : '',
     byShape > 0 ? `${byShape} by shape` : '',
     byColour > 0 ? `${byColour} by colour` : '',
     left > 0 ? `${left} stay with “${material}”` : '',
   ].filter((way) => way !== '');
   return done(
-    `${byId + byShape + byColour} pieces of “${material}” became ${made.join(', ')}: ` +
+    `${byId + byPart + byShape + byColour} pieces of “${material}” became ${made.join(', ')}: ` +
       `${[`${byId} found by id`, ...ways].join(', ')}.` +
       (empty.length > 0 ? ` No pieces were found for ${empty.join(', ')}.` : '') +
       (copies > 0 ? ` ${copies} ${copies === 1 ? 'copy was' : 'copies were'} made of shared meshes.` : ''),
-    { byId, byShape, byColour, left, groups: made.length, triangles, meshesCopied: copies },
+    { byId, byPart, byShape, byColour, left, groups: made.length, triangles, meshesCopied: copies },
   );
 }

@@ -1,4 +1,6 @@
 import type { Piece } from '../../core/product/survey.ts';
+import { isTelling } from '../../core/repair/part-names.ts';
+import type { GltfJson } from '../json.ts';
 import { textOf } from '../text-of.ts';
 import { DisjointSets } from './disjoint-sets.ts';
 import { type Frame, identifyPiece, identifyShape, orderAlong, type PieceFacts } from './identify-piece.ts';
@@ -42,6 +44,8 @@ const WELD_SHARE = 1e-5;
 /** More are loose triangles, foliage or a scan. Naming a million took 5 s of 6, and nobody chooses among them. */
 const NAMED_LIMIT = 100_000;
 const NAMED_NODES = 3;
+/** Names looked at for that of a part, from its node up: what is higher names a product or a file. */
+const NAMES_ABOVE = 6;
 const NANOMETRES = 1e9;
 
 /**
@@ -215,6 +219,7 @@ function nameIslands(
   frame: Frame,
 ): Piece[] {
   const { nodes } = model.json;
+  const partNames = namePartsOf(model.json);
   const facts = Array.from(named, (island): PieceFacts => {
     const [from, to] = [island * 3, island * 3 + 3];
     return {
@@ -241,9 +246,37 @@ function nameIslands(
       box: { min: toScene(min, origin), max: toScene(max, origin) },
       primitives: [...primitives.values()],
       nodes: [...names].slice(0, NAMED_NODES),
+      part: findFirst(own, partNames),
       hex: null,
     };
   });
+}
+
+/** For a node that draws something, the name of the part it is; kept, since many pieces ask. */
+function namePartsOf({ nodes = [], meshes = [] }: GltfJson): (node: number) => string | null {
+  const parents = new Map(nodes.flatMap(({ children = [] }, parent) => children.map((child) => [child, parent])));
+  const known = new Map<number, string | null>();
+  const find = (node: number): string | null => {
+    const names = [nodes[node]!.name, meshes[nodes[node]!.mesh!]?.name];
+    for (let above = parents.get(node); above !== undefined && names.length < NAMES_ABOVE; above = parents.get(above)) {
+      names.push(nodes[above]!.name);
+    }
+    return names.map(textOf).find(isTelling) ?? null;
+  };
+  return (node) => {
+    const name = known.get(node);
+    if (name !== undefined) return name;
+    known.set(node, find(node));
+    return known.get(node)!;
+  };
+}
+
+function findFirst(parts: readonly ScenePart[], nameOf: (node: number) => string | null): string | null {
+  for (const { node } of parts) {
+    const name = nameOf(node);
+    if (name !== null) return name;
+  }
+  return null;
 }
 
 /** Ids of all; what looks the same in the same place (two sheets on one another) is told apart by its order from a corner. */

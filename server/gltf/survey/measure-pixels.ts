@@ -54,6 +54,9 @@ function factsOf(count: Float64Array): ChannelFacts {
   return { mean: mean / 255, min: min / 255, max: max / 255, spread: Math.sqrt(squares / texels) / 255 };
 }
 
+/** Sum of three codes up to which a texel is black, compression apart. */
+const BLACK = 24;
+
 function meanLight(count: Float64Array): number {
   let texels = 0;
   let sum = 0;
@@ -67,15 +70,18 @@ function meanLight(count: Float64Array): number {
 /** Squares of what codes stand for in a normal map, code ÷ 255 × 2 − 1 (glTF 2.0 §3.9.3). */
 const SQUARES = Float64Array.from({ length: 256 }, (_, code) => ((code / 255) * 2 - 1) ** 2);
 
+/** Black and transparent texels are what a baker leaves between the islands of an atlas: no code of a normal is black. */
 function measureNormals({ data, channels }: Pixels): ImageContent['normal'] {
   const [shortest, longest] = [(1 - UNIT_TOLERANCE) ** 2, (1 + UNIT_TOLERANCE) ** 2];
   let unit = 0;
   let outward = 0;
+  let texels = 0;
   for (let i = 0; i < data.length; i += channels) {
+    if (data[i]! + data[i + 1]! + data[i + 2]! <= BLACK || (channels === 4 && data[i + 3] === 0)) continue;
+    texels++;
     const square = SQUARES[data[i]!]! + SQUARES[data[i + 1]!]! + SQUARES[data[i + 2]!]!;
     if (square >= shortest && square <= longest) unit++;
     if (data[i + 2]! > 127) outward++;
   }
-  const texels = data.length / channels;
-  return { unit: unit / texels, outward: outward / texels };
+  return texels > 0 ? { unit: unit / texels, outward: outward / texels } : { unit: 0, outward: 0 };
 }

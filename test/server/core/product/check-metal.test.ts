@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { readMaterialWord } from '../../../../server/core/product/material-words.ts';
+import { findPrefix, readMaterialWord } from '../../../../server/core/product/material-words.ts';
 import type { SurveyedMaterial } from '../../../../server/core/product/survey.ts';
 import {
   channel,
@@ -13,8 +13,8 @@ import {
 
 type Factors = SurveyedMaterial['factors'];
 
-/** Whether a material is said to be metal where there is none. `blue` is a metalness map: mean and spread. */
-function isFlagged(
+/** How surely a material is said to be metal where there is none. `blue` is a metalness map: mean and spread. */
+function judgeMetal(
   given: Partial<SurveyedMaterial> & { readonly factors: Factors },
   { blue, deltaE }: { blue?: readonly [number, number]; deltaE?: number } = {},
 ) {
@@ -25,8 +25,10 @@ function isFlagged(
   const [first, ...others] = survey.images;
   const content = makeContent({ channels: [channel(1, 0), channel(0.8, 0.05), channel(...(blue ?? [0, 0]))] });
   survey = withMaterial({ ...survey, images: [{ ...first!, content }, ...others] }, { maps, ...given });
-  return findAll(check(survey), 'metal-on-nonmetal').length > 0;
+  return findAll(check(survey), 'metal-on-nonmetal')[0]?.severity ?? null;
 }
+
+const isFlagged = (...given: Parameters<typeof judgeMetal>) => judgeMetal(...given) !== null;
 
 const factors = (metallic: number, roughness: number, hue: readonly [number, number, number] = [1, 1, 1]): Factors => ({
   metallic,
@@ -101,6 +103,43 @@ describe('metal where there is none', () => {
     expect(isFlagged({ factors: factors(1, 0.2, hue) })).toBe(false);
   });
 
+  // a warning proposes the repair, a note does not
+  it('is a note where a name is all that speaks against a metal’s colour and gloss', () => {
+    expect(judgeMetal({ name: 'Plastic 2', factors: factors(1, 0.3, METALS.copper) })).toBe('note');
+    expect(judgeMetal({ name: 'Plastic 2', factors: factors(1, 0.6, METALS.copper) })).toBe('warning');
+    expect(judgeMetal({ name: 'Plastic 2', factors: factors(1, 0.3, [0.021, 0.102, 0.021]) })).toBe('warning');
+  });
+
+  it('is a note where no name tells and the factors are none of glTF’s defaults: it may be rusty or blackened', () => {
+    expect(judgeMetal({ factors: factors(1, 0.6, [0.021, 0.102, 0.021]) })).toBe('note');
+    expect(judgeMetal({ factors: factors(1, 1) }, { blue: [1, 0], deltaE: 20 })).toBe('note');
+    expect(judgeMetal({ factors: factors(1, 1) })).toBe('warning');
+  });
+
+  // names and factors of the Khronos sample asset GlamVelvetSofa (CC BY 4.0): the feet are of copper
+  it('is not told by the name of the product', () => {
+    const names = ['GlamVelvetSofa_feet', 'GlamVelvetSofa_legs'];
+    const survey = makeGoodSurvey();
+    const sofa = {
+      ...survey,
+      materials: survey.materials.map((material, index) => ({
+        ...material,
+        name: names[index]!,
+        nodes: [names[index]!],
+        maps: [],
+        factors: index === 0 ? factors(1, 0.4, [1, 0.8, 0.7]) : factors(0, 0.4, [0.02, 0.02, 0.02]),
+      })),
+    };
+    expect(findAll(check(sofa), 'metal-on-nonmetal')).toEqual([]);
+  });
+
+  it('is not told by one part of many', () => {
+    const nodes = ['Body', 'Lid', 'Cushion'];
+    expect(isFlagged({ name: '', nodes, factors: factors(1, 0.3) })).toBe(false);
+    // what glTF calls geometry, not what cloth makers do
+    expect(isFlagged({ name: '', nodes: ['trigger_mesh', 'menu_mesh'], factors: factors(0.5, 0.55) })).toBe(false);
+  });
+
   it('is not found where there is no metal, whatever the name', () => {
     expect(isFlagged({ name: 'Oak', factors: factors(0, 1) })).toBe(false);
   });
@@ -120,7 +159,22 @@ describe('words of materials', () => {
     ['Hêtre massif', 'other'],
     ['M_042', null],
     ['漆', null],
+    ['Body_Mesh', null],
+    ['Problem area', null],
+    ['Kitchenette', null],
+    ['Mirror glass', 'metal'],
+    ['stained_glass_lamp_hardware', 'metal'],
   ] as const)('%s: %s', (name, word) => {
     expect(readMaterialWord(name)).toBe(word);
+  });
+
+  it('name the product where all names share them, and not where they share a material alone', () => {
+    expect([...findPrefix(['GlamVelvetSofa_legs', 'GlamVelvetSofa_fabric_navy'])]).toEqual(['glam', 'velvet', 'sofa']);
+    expect(readMaterialWord('GlamVelvetSofa_legs', new Set(['glam', 'velvet', 'sofa']))).toBeNull();
+    expect(findPrefix(['Oak light', 'Oak dark']).size).toBe(0);
+    expect(findPrefix(['Mat_Oak_light', 'Mat_Oak_dark']).size).toBe(0);
+    expect(findPrefix(['GlamVelvetSofa']).size).toBe(0);
+    // nothing else is left of it
+    expect(readMaterialWord('Velvet_01', new Set(['velvet']))).toBe('other');
   });
 });

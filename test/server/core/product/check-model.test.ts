@@ -3,6 +3,7 @@ import { BUDGETS } from '../../../../server/core/product/budgets.ts';
 import type { ModelUnderCheck } from '../../../../server/core/product/check-model.ts';
 import { FINDINGS, type FindingCode, judge, type Severity } from '../../../../server/core/product/finding.ts';
 import type { Survey } from '../../../../server/core/product/survey.ts';
+import { listProposals } from '../../../../server/core/repair/list-proposals.ts';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
 import {
   CHAIR,
@@ -25,6 +26,8 @@ const size = (metres: readonly [number, number, number], box: Survey['box'] = nu
   size: { widthMm: metres[0] * 1000, depthMm: metres[1] * 1000, heightMm: metres[2] * 1000 },
   box,
 });
+/** The good chair with nearly all of its surface under one material, in five pieces. */
+const baked = withMaterial(good, { areaM2: 19, pieces: 5 });
 const group = (count: number) => ({ count, first: [{ node: 3, name: 'Leg' }] });
 const fault = (given: Survey['faults'][number]['fault']): Survey => ({
   ...good,
@@ -47,7 +50,10 @@ type RepairName = Repair['repair'];
 
 /** For every code a model that has it, beside the good one, which has none: how severe, and what is proposed. */
 const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
-  'unit-slip': [{ survey: size([50, 55, 82]), repairs: ['scale'] }],
+  'unit-slip': [
+    { survey: size([50, 55, 82]), repairs: ['scale'] },
+    { survey: size([264, 609, 199]), given: { product: { ...CHAIR, class: 'none' } }, repairs: ['scale', 'scale'] },
+  ],
   'size-implausible': [{ survey: size([0.5, 0.55, 8.2]) }],
   'size-off-sheet': [
     { survey: good, given: { product: { ...CHAIR, sheet: { widthMm: 400, depthMm: 550, heightMm: 820 } } } },
@@ -98,7 +104,18 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
   'missing-normals': [
     { survey: { ...good, primitives: good.primitives.map((primitive) => ({ ...primitive, hasNormals: false })) } },
   ],
-  'one-material-many-pieces': [{ survey: good, given: { pieces: makePieces(0) }, repairs: ['separate-pieces'] }],
+  'one-material-many-pieces': [
+    { survey: baked, given: { pieces: makePieces(0) }, repairs: ['separate-pieces', 'separate-pieces'] },
+    // nothing tells them apart
+    { survey: baked, given: { pieces: makePieces(0, 8).slice(0, 5) } },
+    // it may well be of oak throughout
+    {
+      survey: withMaterial(baked, { name: 'Oak' }),
+      given: { pieces: makePieces(0) },
+      severity: 'note',
+      repairs: ['separate-pieces', 'separate-pieces'],
+    },
+  ],
   'unnamed-material': [{ survey: withMaterial(good, { name: '' }), repairs: ['rename-materials'] }],
   'duplicate-material-name': [{ survey: withMaterial(good, { name: 'Legs' }), repairs: ['rename-materials'] }],
   'metal-on-nonmetal': [
@@ -349,41 +366,61 @@ describe('what a fixed slot is worn by', () => {
   });
 });
 
-describe('pieces of one material', () => {
-  const separate = (given: Partial<ModelUnderCheck>) => findAll(check(good, given), 'one-material-many-pieces');
-
-  it('are proposed in groups that hold every piece once, by names no material has', () => {
-    const pieces = makePieces(0);
-    const [finding] = separate({ pieces });
-    const [repair] = finding!.repairs! as [Extract<Repair, { repair: 'separate-pieces' }>];
-    expect(repair.material).toBe('Seat');
-    expect(repair.groups.flatMap((one) => one.pieces).sort()).toEqual(pieces.map(({ piece }) => piece).sort());
-    const names = repair.groups.map(({ name }) => name.toLowerCase());
-    expect(new Set([...names, 'seat', 'legs']).size).toBe(names.length + 2);
+describe('a normal map', () => {
+  const withNormal = (normal: { unit: number; outward: number }): Survey => ({
+    ...good,
+    images: [good.images[0]!, makeImage(1, 'normalTexture', { normal })],
   });
 
-  it('are left alone where they are few, of one group, of several materials, or not known', () => {
+  // lowest of maps of real products, compressed to a quality of 30 at worst; highest of their other maps that point out
+  it('of a product may be compressed; what is none is remarked on once, whatever uses it', () => {
+    expect(findAll(check(withNormal({ unit: 0.79, outward: 1 })), 'implausible-map')).toEqual([]);
+    const found = findAll(check(withNormal({ unit: 0.25, outward: 1 })), 'implausible-map');
+    expect(found).toHaveLength(1);
+    expect(found[0]).toMatchObject({ where: '/images/1', place: expect.stringContaining('“Seat”, and 1 more') });
+  });
+});
+
+describe('pieces of one material', () => {
+  const separate = (given: Partial<ModelUnderCheck>, survey = baked) =>
+    findAll(check(survey, given), 'one-material-many-pieces');
+  type Separation = Extract<Repair, { repair: 'separate-pieces' }>;
+
+  it('are proposed in groups that hold every piece once, by names no material has, and in one way of several', () => {
+    const pieces = makePieces(0);
+    const findings = separate({ pieces });
+    const [first, second] = findings[0]!.repairs! as readonly Separation[];
+    expect(first!.material).toBe('Seat');
+    expect(first!.groups.flatMap((one) => one.pieces).sort()).toEqual(pieces.map(({ piece }) => piece).sort());
+    // “Seat” is what the material is called
+    expect(first!.groups.map(({ name }) => name)).toEqual(['Seat 2', 'Leg']);
+    expect(second!.groups.map(({ name }) => name)).toEqual(['Light brown', 'Black']);
+    expect(listProposals(findings)).toEqual([first]);
+  });
+
+  it('are offered, and not proposed, in groups that no name tells', () => {
+    const nameless = makePieces(0).map((piece) => ({ ...piece, part: null }));
+    const findings = separate({ pieces: nameless });
+    expect(findings[0]!.repairs).toHaveLength(1);
+    expect(listProposals(findings)).toEqual([]);
+  });
+
+  it('are left alone where they are few, of several materials, or not known', () => {
     expect(separate({ pieces: makePieces(0, 2) })).toEqual([]);
-    expect(separate({ pieces: makePieces(0, 8).slice(0, 8) })).toEqual([]);
-    expect(separate({ pieces: [...makePieces(0), ...makePieces(1)] })).toEqual([]);
+    expect(separate({ pieces: [...makePieces(0), ...makePieces(1)] }, withMaterial(good, { pieces: 5 }))).toEqual([]);
     expect(separate({})).toEqual([]);
   });
 
-  it('are left alone once they were separated, but not when that step did not fit', () => {
+  it('are still proposed where some were separated by hand, as long as several are left', () => {
     const step: Repair = {
       repair: 'separate-pieces',
       material: 'Seat',
       groups: [{ name: 'A', pieces: ['0123456789ab'] }],
     };
-    const origin = (outcome: 'done' | 'unfit') =>
-      ({
-        kind: 'repaired',
-        from: 1,
-        received: 1,
-        preparation: [step],
-        reports: [{ repair: step, outcome, message: '.', figures: {}, touchesGeometry: true, losses: [] }],
-      }) as const;
-    expect(separate({ pieces: makePieces(0), origin: origin('done') })).toEqual([]);
-    expect(separate({ pieces: makePieces(0), origin: origin('unfit') })).toHaveLength(1);
+    const origin = { kind: 'repaired', from: 1, received: 1, preparation: [step], reports: [] } as const;
+    const rest = withMaterial(good, { pieces: 5 });
+    expect(separate({ pieces: makePieces(0), origin }, rest)).toHaveLength(1);
+    expect(separate({ pieces: makePieces(0) }, rest)).toEqual([]);
+    expect(separate({ pieces: makePieces(0), origin }, withMaterial(rest, { name: 'A' }))).toEqual([]);
   });
 });

@@ -100,9 +100,38 @@ describe('size by class', () => {
     expect(finding!.repairs ?? []).toEqual([]);
   });
 
-  it('says nothing of a class without sizes, or a model without positions', () => {
-    expect(check(metres(50, 50, 50), 'none')).toEqual([]);
+  it('says nothing of a model without positions', () => {
     expect(check(null, 'stool')).toEqual([]);
+    expect(check(null, 'none')).toEqual([]);
+  });
+});
+
+// At most 12 m long, 2.55 m wide and 4 m high: Council Directive 96/53/EC, Annex I, 1.1 to 1.3 (rigid motor vehicles).
+describe('size without a class', () => {
+  it('is plausible up to what a lorry carries, however it is turned', () => {
+    expect(check(metres(12, 2.55, 4), 'none')).toEqual([]);
+    expect(check(metres(2.55, 4, 12), 'none')).toEqual([]);
+    expect(check(metres(0.01, 0.01, 0.005), 'none')).toEqual([]);
+    expect(check(metres(12.1, 2.55, 4), 'none')).toHaveLength(1);
+    expect(check(metres(12, 2.6, 4), 'none')).toHaveLength(1);
+    expect(check(metres(12, 2.55, 4.1), 'none')).toHaveLength(1);
+    expect(check(metres(0.004, 0.004, 0.004), 'none')).toHaveLength(1);
+  });
+
+  it('offers every unit that makes it so, and proposes none', () => {
+    // a car in centimetres, which in millimetres would be a toy
+    const [car] = check(metres(264, 609, 199), 'none');
+    expect(car).toMatchObject({ code: 'unit-slip', asks: true });
+    expect(factorsOf(car)).toEqual([0.001, 0.01]);
+    // a chair in millimetres; 82 m is no chair in centimetres
+    const [chair] = check(metres(460, 520, 820), 'none');
+    expect(chair!.asks).toBe(true);
+    expect(factorsOf(chair)).toEqual([0.001]);
+  });
+
+  it('is implausible where no unit helps', () => {
+    const [finding] = check(metres(1e6, 1e6, 1e6), 'none');
+    expect(finding).toMatchObject({ code: 'size-implausible' });
   });
 });
 

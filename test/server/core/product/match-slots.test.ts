@@ -35,6 +35,7 @@ function makeModel(
         box: { min: [at, at, at], max: [at, at, at] },
         primitives: [{ mesh: material, primitive: 0 }],
         nodes: [],
+        part: null,
         hex: null,
       };
     }),

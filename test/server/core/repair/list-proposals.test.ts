@@ -62,6 +62,17 @@ describe('the proposals of all findings', () => {
     expect(listProposals([finding(scales.slice(0, 1))])).toEqual(scales.slice(0, 1));
   });
 
+  it('hold nothing of a finding that asks, and one separation of a material', () => {
+    const asks = { ...finding([{ repair: 'fix-scene' }]), asks: true };
+    expect(listProposals([asks])).toEqual([]);
+    const ways: Repair[] = ['Legs', 'Black'].map((name) => ({
+      repair: 'separate-pieces',
+      material: 'Baked',
+      groups: [{ ...group, name }],
+    }));
+    expect(listProposals([finding(ways)])).toEqual(ways.slice(0, 1));
+  });
+
   it('join materials and names, and make nothing twice', () => {
     expect(
       listProposals([
@@ -132,6 +143,7 @@ describe('a chair of 569 loose parts in centimetres, with one baked material', (
   const baked = withMaterial(withColourMap(good, {}), {
     name: '',
     nodes: ['Chair.001'],
+    pieces: 569,
     factors: { baseColor: [1, 1, 1, 1], metallic: 1, roughness: 1 },
     maps: [{ use: 'pbrMetallicRoughness.baseColorTexture', texture: 2, image: 2, texCoord: 0 }],
   });

@@ -143,6 +143,29 @@ describe('ids of pieces', () => {
     expect(shapes((await surveyDocument(document)).pieces)).toEqual(shapes((await surveyDocument(makeStool())).pieces));
   });
 
+  // glTF 2.0 leaves names free; how exporters nest and number them is common practice
+  it('belong to the part that node, mesh or a node above names', async () => {
+    const document = new Document();
+    const scene = document.createScene();
+    const material = document.createMaterial('baked');
+    const product = document.createNode('Backpack_11');
+    scene.addChild(document.createNode('Sketchfab_model').addChild(product));
+    const names = [
+      ['Bag_0', 'Object_5', 'Object_0'],
+      ['Group', 'Strap_Left', 'Object_1'],
+      ['Group.002', 'node_3', 'Handle'],
+      ['Group.003', '', 'Mesh.004'],
+    ] as const;
+    for (const [index, [above, own, mesh]] of names.entries()) {
+      const node = addSolid(document, mesh, cube, material).setName(own).setTranslation([index, 0, 0]);
+      node.getMesh()!.setName(mesh);
+      product.addChild(document.createNode(above).addChild(node));
+    }
+    const { pieces } = await surveyDocument(document);
+    const parts = [...pieces].sort((a, b) => a.box.min[0]! - b.box.min[0]!).map(({ part }) => part);
+    expect(parts).toEqual(['Bag_0', 'Strap_Left', 'Handle', 'Backpack_11']);
+  });
+
   it('survive transforms that stand on the nodes instead of in the geometry', async () => {
     const document = makeStool({ unit: 100 });
     for (const node of document.getRoot().listNodes()) node.setScale([0.01, 0.01, 0.01]).setTranslation([0.5, 0, 0.25]);

@@ -94,6 +94,12 @@ describe('what an image could be', () => {
     expect(quarterInward.normal).toEqual({ unit: 1, outward: 0.75 });
     // mid grey decodes to a vector of almost no length
     expect((await measure(await paint(8, () => [128, 128, 128]))).normal.unit).toBe(0);
+    // black or transparent between the islands of an atlas: there is no normal of that code (glTF 2.0 §3.9.3)
+    const islands = await measure(await paint(8, (x) => (x < 4 ? [0, 0, 0] : [128, 128, 255])));
+    expect(islands.normal).toEqual({ unit: 1, outward: 1 });
+    const clear = await measure(await paint(8, (x) => (x < 4 ? [90, 90, 90, 0] : [128, 128, 255, 255])));
+    expect(clear.normal).toEqual({ unit: 1, outward: 1 });
+    expect((await measure(await paint(8, () => [0, 0, 0]))).normal).toEqual({ unit: 0, outward: 0 });
   });
 });
 

@@ -14,9 +14,14 @@ export function joinGroups(groups: readonly PieceGroup[], from: number, into: nu
   return groups.flatMap((group, index) => {
     if (index === from) return [];
     if (index !== into) return [group];
-    const shapes = [...new Set([...(group.shapes ?? []), ...(gone.shapes ?? [])])];
-    return [{ ...group, pieces: [...group.pieces, ...gone.pieces], ...(shapes.length > 0 ? { shapes } : {}) }];
+    const joined = { ...group, pieces: [...group.pieces, ...gone.pieces] };
+    return [{ ...joined, ...joinLists('parts', group, gone), ...joinLists('shapes', group, gone) }];
   });
+}
+
+function joinLists(field: 'parts' | 'shapes', group: PieceGroup, gone: PieceGroup) {
+  const all = [...new Set([...(group[field] ?? []), ...(gone[field] ?? [])])];
+  return all.length > 0 ? { [field]: all } : {};
 }
 
 /** The group whose name is gone, and what its pieces go by now: it was renamed, or joined into another. */

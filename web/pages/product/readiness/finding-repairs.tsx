@@ -1,6 +1,7 @@
+import type { ComponentChildren } from 'preact';
 import type { Finding } from '../../../../server/core/product/finding.ts';
 import type { Repair, RepairOf } from '../../../../server/core/repair/repair.ts';
-import { formatSize } from '../../../format.ts';
+import { count, formatSize } from '../../../format.ts';
 import { units } from '../../../units.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeRepair, describeUnit } from './describe-repair.ts';
@@ -20,18 +21,42 @@ export function FindingRepairs({ model, finding }: FindingRepairsProps) {
   const offered = finding.repairs ?? [];
   if (offered.length === 0) return null;
   const scales = offered.filter((repair) => repair.repair === 'scale');
-  const asks = scales.length > 1;
+  const separations = offered.filter((repair) => repair.repair === 'separate-pieces');
+  const chosen: readonly Repair[] = [
+    ...(scales.length > 1 ? scales : []),
+    ...(separations.length > 1 ? separations : []),
+  ];
   return (
     <div class="under no-print">
-      {asks && <UnitChoice model={model} scales={scales} name={`unit ${finding.where}`} />}
+      {scales.length > 1 && <UnitChoice model={model} scales={scales} name={`unit ${finding.where}`} />}
+      {separations.length > 1 && (
+        <OneOf
+          model={model}
+          repairs={separations}
+          name={`separation ${finding.where}`}
+          legend="Which parts are to change by themselves?"
+          none="None: leave it in one"
+        >
+          {({ groups }) => listSlots(groups.map(({ name }) => name))}
+        </OneOf>
+      )}
       {offered
-        .filter((repair) => !asks || repair.repair !== 'scale')
+        .filter((repair) => !chosen.includes(repair))
         .map((repair) => (
           <RepairTick key={toKey(repair)} model={model} repair={repair} />
         ))}
     </div>
   );
 }
+
+/** The names of slots, so that ways of separating can be told apart. */
+function listSlots(names: readonly string[]): string {
+  const shown = names.slice(0, NAMED_SLOTS).join(', ');
+  const rest = names.length - NAMED_SLOTS;
+  return `${count(names.length, 'slot')}: ${shown}${rest > 0 ? ` and ${rest} more` : ''}`;
+}
+
+const NAMED_SLOTS = 6;
 
 function RepairTick({ model, repair }: { readonly model: ProductModel; readonly repair: Repair }) {
   const { repairs } = model;
@@ -69,28 +94,49 @@ interface UnitChoiceProps {
 
 /** Several units would explain the size: nobody but a person can tell which it was. */
 function UnitChoice({ model, scales, name }: UnitChoiceProps) {
-  const { repairs } = model;
   const size = model.survey.value?.size;
-  const chosen = scales.find((scale) => findStep(repairs.steps.value, scale)?.on);
-  const choose = (scale: Repair | null) => repairs.edit((steps) => chooseRepair(steps, scales, scale));
+  return (
+    <OneOf model={model} repairs={scales} name={name} legend="Which is it?" none="Not known yet: leave its size">
+      {({ unit, factor }) => (
+        <>
+          {capital(describeUnit(unit ?? ''))}
+          {size && factor !== undefined && (
+            <span class="soft">, and measures {formatSize(times(size, factor), units.value)}</span>
+          )}
+        </>
+      )}
+    </OneOf>
+  );
+}
+
+interface OneOfProps<R extends Repair> {
+  readonly model: ProductModel;
+  readonly repairs: readonly R[];
+  readonly name: string;
+  readonly legend: string;
+  /** What choosing none of them is called. */
+  readonly none: string;
+  readonly children: (repair: R) => ComponentChildren;
+}
+
+/** Repairs that exclude each other: one of them, or none. */
+function OneOf<R extends Repair>({ model, repairs: candidates, name, legend, none, children }: OneOfProps<R>) {
+  const { repairs } = model;
+  const chosen = candidates.find((repair) => findStep(repairs.steps.value, repair)?.on);
+  const choose = (repair: Repair | null) => repairs.edit((steps) => chooseRepair(steps, candidates, repair));
   return (
     <fieldset class="choices">
-      <legend>Which is it?</legend>
-      {scales.map((scale) => (
-        <label class="tick" key={scale.unit}>
+      <legend>{legend}</legend>
+      {candidates.map((repair) => (
+        <label class="tick" key={toKey(repair)}>
           <input
             type="radio"
             name={name}
-            checked={scale === chosen}
+            checked={repair === chosen}
             disabled={repairs.work.value !== null}
-            onChange={() => choose(scale)}
+            onChange={() => choose(repair)}
           />
-          <span>
-            {capital(describeUnit(scale.unit ?? ''))}
-            {size && scale.factor !== undefined && (
-              <span class="soft">, and measures {formatSize(times(size, scale.factor), units.value)}</span>
-            )}
-          </span>
+          <span>{children(repair)}</span>
         </label>
       ))}
       <label class="tick">
@@ -101,7 +147,7 @@ function UnitChoice({ model, scales, name }: UnitChoiceProps) {
           disabled={repairs.work.value !== null}
           onChange={() => choose(null)}
         />
-        Not known yet: leave its size
+        {none}
       </label>
     </fieldset>
   );

@@ -124,11 +124,10 @@ function insert(steps: readonly Step[], step: Step): Step[] {
   return steps.toSpliced(at < 0 ? steps.length : at, 0, step);
 }
 
-/** Chooses one of repairs that exclude each other, or none of them. */
+/** Chooses one of repairs that exclude each other, or none of them; the others are unticked. */
 export function chooseRepair(steps: readonly Step[], candidates: readonly Repair[], chosen: Repair | null): Step[] {
-  const others = new Set(candidates.map(toKey));
-  const left = steps.filter((step) => !others.has(step.key));
-  return chosen ? tickRepair(left, chosen, true) : left;
+  const left = candidates.reduce<readonly Step[]>((chain, repair) => tickRepair(chain, repair, false), steps);
+  return chosen ? tickRepair(left, chosen, true) : [...left];
 }
 
 /** Puts other settings into a step; steps that name a slot it gave another name follow. */

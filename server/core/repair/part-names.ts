@@ -1,0 +1,89 @@
+/** Words that tell parts of one kind apart, at either end of a name. */
+const SIDES = new Set(
+  'left right front rear upper lower top bottom inner outer middle centre center l r fl fr bl br lh rh'.split(' '),
+);
+/** At the end only: a “back rest” is no rest. */
+const TRAILING = new Set(['back', 'copy', 'instance', 'mesh', 'geo', 'low', 'high', 'lowpoly', 'highpoly']);
+/** What programs call things nobody has named: objects, primitive shapes, rig and file nodes. */
+const GENERIC = new Set(
+  (
+    'mesh node object obj part parts piece component solid cube box cylinder sphere plane group geometry geo default ' +
+    'polysurface poly surface shape unnamed element model product scene root instance mat material primitive p grp null ' +
+    'pcube pcylinder psphere pplane ptorus circle cone torus icosphere uvsphere curve bezier nurbs path line spline loft ' +
+    'rectangle tube extrude sketch sweep revolve imported text empty pivot transform value min max pressed ' +
+    'sketchfab gltf glb fbx collada dae usd usdz stl step export exported converted fab lod ' +
+    'objekt gruppe netz körper würfel ebene zylinder kugel kegel objet groupe maillage cylindre sphère ' +
+    'oggetto gruppo cubo piano cilindro sfera objeto grupo malla esfera plano'
+  ).split(' '),
+);
+
+/** A part's name in words of small letters, numbers left off: `Zipper.002_9` is “zipper”, `SeatBack_L` “seat back l”. */
+function readWords(name: string): string[] {
+  return name
+    .normalize('NFC')
+    .replace(/(\p{Ll})(\p{Lu})/gu, '$1 $2')
+    .toLowerCase()
+    .split(/[^\p{L}\p{N}]+/u)
+    .map((word) => word.replace(/\d+$/, ''))
+    .filter((word) => word !== '' && !/^\d/.test(word));
+}
+
+/** The kind of part that words name: “leg front left” and “leg” are both “leg”; empty where they tell nothing. */
+function toStem(words: readonly string[]): string {
+  const stem = [...words];
+  while (stem.length > 1 && (SIDES.has(stem.at(-1)!) || TRAILING.has(stem.at(-1)!))) stem.pop();
+  while (stem.length > 1 && SIDES.has(stem[0]!)) stem.shift();
+  return stem.every((word) => GENERIC.has(word) || SIDES.has(word)) ? '' : stem.join(' ');
+}
+
+/** Whether a name says what a part is: `Mesh.001`, `Object_12` and `RootNode` do not. */
+export function isTelling(name: string): boolean {
+  return toStem(readWords(name)) !== '';
+}
+
+/** Parts of one kind, under the name a slot may have. */
+export interface NamedPart {
+  readonly name: string;
+  /** Their names in the file. */
+  readonly parts: readonly string[];
+}
+
+/**
+ * Sorts names of parts by the kind of part they name: `leg_front_left` and `leg_02` are one kind, “Leg”; `Strap_Left`
+ * alone is “Strap left”. A prefix that all of them share (`Chair_seat`, `Chair_leg`) is left off. Names that tell nothing
+ * are in no kind.
+ */
+export function sortParts(names: Iterable<string>): NamedPart[] {
+  const telling = [...new Set(names)].filter(isTelling).map((part) => ({ part, words: readWords(part) }));
+  const shared = countShared(telling.map(({ words }) => words));
+  const kinds = new Map<string, { readonly words: readonly string[]; readonly part: string }[]>();
+  for (const { part, words: all } of telling) {
+    const words = all.slice(shared);
+    const stem = toStem(words);
+    kinds.set(stem, [...(kinds.get(stem) ?? []), { words, part }]);
+  }
+  return [...kinds].map(([stem, members]) => {
+    const full = new Set(members.map(({ words }) => toName(words)));
+    const name = full.size === 1 ? [...full][0]! : stem;
+    return { name: name.charAt(0).toUpperCase() + name.slice(1), parts: members.map(({ part }) => part) };
+  });
+}
+
+/** Words for people: the side last and in full, without what only programs say at the end. */
+function toName(words: readonly string[]): string {
+  const told = words.map((word) => (word === 'l' ? 'left' : word === 'r' ? 'right' : word));
+  if (told.length > 1 && /^(left|right)$/.test(told[0]!)) told.push(told.shift()!);
+  while (told.length > 1 && told.at(-1) !== 'back' && (TRAILING.has(told.at(-1)!) || GENERIC.has(told.at(-1)!))) {
+    told.pop();
+  }
+  return told.join(' ');
+}
+
+/** How many words all names begin with, as long as what is left of each still tells something. */
+function countShared(names: readonly (readonly string[])[]): number {
+  const [first] = names;
+  if (!first || names.length < 2) return 0;
+  let shared = 0;
+  while (names.every((words) => words[shared] === first[shared] && toStem(words.slice(shared + 1)) !== '')) shared++;
+  return shared;
+}
