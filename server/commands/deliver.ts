@@ -62,7 +62,7 @@ export async function deliverCommand(args: readonly string[]): Promise<number> {
     // beside the file and renamed over it only when it is whole and checked: an earlier one is not lost
     const partPath = `${targetPath}.part`;
     const request = { sourcePath: source.path, targetPath: partPath, plan, finishes, readMap: library.readMap };
-    const { written, checks } = await writeChecked(models, request, source.survey).catch(async (error: unknown) => {
+    const { written, checks } = await writeChecked(models, request).catch(async (error: unknown) => {
       await rm(partPath, { force: true });
       throw error;
     });

@@ -24,6 +24,17 @@ export function listTextureUses(material: MaterialJson): TextureUse[] {
   return uses;
 }
 
+/** Takes a map off a material. */
+export function dropTexture(material: MaterialJson, { use }: TextureUse): void {
+  const path = use.split('.');
+  const last = path.pop()!;
+  const holder = path.reduce<Record<string, unknown>>(
+    (at, key) => at[key] as Record<string, unknown>,
+    material as Record<string, unknown>,
+  );
+  delete holder[last];
+}
+
 /** Set of UVs a map is laid by: that of its transform where it names one (`KHR_texture_transform`, texCoord). */
 export function texCoordOf(info: TextureInfoJson): number {
   const own = info.extensions?.KHR_texture_transform?.texCoord;

@@ -1,3 +1,4 @@
+import { checkDamage } from './check-damage.ts';
 import { checkFile } from './check-file.ts';
 import { checkImages } from './check-images.ts';
 import { checkMaps } from './check-maps.ts';
@@ -26,6 +27,7 @@ export function checkModel(model: ModelUnderCheck): Finding[] {
   return [
     ...size,
     ...checkMount(facts.product.mount, facts.survey, hasUnitSlip),
+    ...checkDamage(facts.survey),
     ...checkStructure(facts),
     ...checkPieces(facts),
     ...checkMaterials(facts),

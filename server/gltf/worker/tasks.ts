@@ -29,6 +29,7 @@ export type Task =
   | {
       readonly kind: 'check';
       readonly path: string;
+      readonly sourcePath: string;
       readonly plan: MappingPlan;
       readonly resultMaterials: readonly (number | null)[];
       readonly modelBytes: number;
