@@ -61,7 +61,8 @@ export function describeValue(value: unknown): string {
     const isShort = value.length <= 4 && value.every((item) => typeof item === 'number' || typeof item === 'string');
     return isShort ? `[${value.map((item) => describeValue(item)).join(', ')}]` : `a list of ${value.length}`;
   }
-  return typeof value === 'object' && value !== null ? 'an object' : String(value);
+  if (value === null || value === undefined) return 'empty';
+  return typeof value === 'object' ? 'an object' : String(value);
 }
 
 /** What belongs in a place, in words. */
