@@ -20,16 +20,24 @@ beforeAll(async () => {
 });
 afterAll(() => service.close());
 
-it('a small model, mutated', async () => {
-  await tryMutations('T', triangleGlb(), 7, 40);
-}, LONG);
+it(
+  'a small model, mutated',
+  async () => {
+    await tryMutations('T', triangleGlb(), 7, 40);
+  },
+  LONG,
+);
 
-it('a model with one of everything, mutated: plain, Draco and meshopt', async () => {
-  const { plain, draco, meshopt } = await makeRichModels();
-  await tryMutations('P', plain!, 11, 50);
-  await tryMutations('D', draco!, 13, 20);
-  await tryMutations('M', meshopt!, 17, 20);
-}, LONG);
+it(
+  'a model with one of everything, mutated: plain, Draco and meshopt',
+  async () => {
+    const { plain, draco, meshopt } = await makeRichModels();
+    await tryMutations('P', plain!, 11, 50);
+    await tryMutations('D', draco!, 13, 20);
+    await tryMutations('M', meshopt!, 17, 20);
+  },
+  LONG,
+);
 
 async function tryMutations(name: string, model: Uint8Array, start: number, count: number): Promise<void> {
   const faults: string[] = [];

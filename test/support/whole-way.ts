@@ -17,14 +17,14 @@ export async function putTriedFinishes(service: TestService): Promise<void> {
 
 /**
  * Takes a model the whole way: upload, every answer about it, slots, a schedule of two variants, delivery and, where asked
- * for, one small picture. Nothing is expected of it here but that each call is answered, and that the list of products stands.
+ * for, a preview of all proposed repairs and one small picture. Nothing is expected of it here but that each call is answered, and that the list of products stands.
  */
 export async function goWholeWay(
   service: TestService,
   code: string,
   model: Uint8Array,
   mediaType: string,
-  { picture }: { readonly picture: boolean },
+  { picture = false, repairs = false }: { readonly picture?: boolean; readonly repairs?: boolean },
 ): Promise<WholeWay> {
   const steps: { step: string; status: number; code: string | null }[] = [];
   const faults: string[] = [];
@@ -46,7 +46,11 @@ export async function goWholeWay(
     const survey = await ask('survey', 'GET', `${base}/survey?pieces=1`);
     const size = (survey.body as { size?: Record<string, unknown> | null }).size;
     if (size && !Object.values(size).every(Number.isFinite)) faults.push(`size ${JSON.stringify(size)}`);
-    await ask('readiness', 'GET', `${base}/readiness`);
+    const readiness = await ask('readiness', 'GET', `${base}/readiness`);
+    const { proposals = [] } = readiness.body as { proposals?: unknown[] };
+    if (repairs && proposals.length > 0) {
+      await ask('repair', 'POST', `${base}/repairs?preview=1`, { repairs: proposals });
+    }
     const slots = await ask('slots', 'GET', `${base}/slots`);
     const keys = ((slots.body as { slots?: { slot: string }[] }).slots ?? []).map(({ slot }) => slot);
     if (keys.length > 0) await dress(keys);
