@@ -10,16 +10,17 @@ const NAMED = 3;
 export function checkDamage({ damages }: Pick<Survey, 'damages'>): Finding[] {
   return [...groupAlike(damages).values()].map((group) => {
     const first = group[0]!;
+    const severity = judgeDamage(first);
     return makeFinding(
       first.code,
       {
         where: first.where,
         place: sayPlaces(group),
-        message: `${SAY[first.code](group)} ${NEXT[first.code]}`,
+        message: `${SAY[first.code](group)} ${severity === 'warning' ? LOOK : NEXT[first.code]}`,
         seen: group.length === 1 ? first.seen : group.length,
         expected: first.expected,
       },
-      judgeDamage(first),
+      severity,
     );
   });
 }
@@ -46,10 +47,13 @@ const SAY: Readonly<Record<DamageCode, (group: readonly Damage[]) => string>> = 
     `The file uses ${group.map(({ used }) => used).join(', ')} without declaring it. It is declared in deliveries.`,
 };
 
-/** What to do next, by code. */
+/** What to do about a value that finishes or pictures may depend on. */
+const LOOK = 'Look at the picture; where it is not what was meant, correct the value and export the model again.';
+
+/** What to do about all else, by code. */
 const NEXT: Readonly<Record<DamageCode, string>> = {
-  'damaged-value': 'Look at the picture; where it is not what was meant, mend the value and export again.',
-  'dangling-reference': 'Look at the picture; where something is missing, export the model again with it.',
+  'damaged-value': 'Neither finishes nor pictures depend on it.',
+  'dangling-reference': 'Neither finishes nor pictures depend on it.',
   'damaged-animation': 'Finishes and pictures do not need it; where a shop plays it, export it again.',
   'no-scene': 'Where that is too much or too little, export one scene with what belongs to the product.',
   'undeclared-extension': 'Viewers may have skipped it in the file as it came; tell the supplier.',
