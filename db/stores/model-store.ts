@@ -52,11 +52,10 @@ export function createModelStore(db: Kysely<Tables>): ModelStore {
         .select(['products.mount', sql<string | null>`json_extract(models.survey, '$.size')`.as('size')])
         .where('products.line_key', '=', foldCode(line))
         .execute();
-      return rows.flatMap(({ mount, size }) =>
-        size === null
-          ? []
-          : [{ mount: mount as SizedProduct['mount'], size: JSON.parse(size) as SizedProduct['size'] }],
-      );
+      return rows.flatMap(({ mount, size: written }) => {
+        const size = written === null ? null : readSize(JSON.parse(written));
+        return size ? [{ mount: mount as SizedProduct['mount'], size }] : [];
+      });
     },
 
     async getRevision(product, revision) {
@@ -77,9 +76,9 @@ export function createModelStore(db: Kysely<Tables>): ModelStore {
         .execute();
       return rows.map((row) => {
         const { survey, ...revision } = readModel(row);
-        const { size, counts } = survey;
+        const { counts } = survey;
         const current = row.current_revision === row.revision;
-        return { ...revision, current, size, triangles: counts.triangles, draws: counts.draws };
+        return { ...revision, current, size: readSize(survey.size), triangles: counts.triangles, draws: counts.draws };
       });
     },
 
@@ -262,6 +261,11 @@ interface ModelRow {
   readonly origin: string;
   readonly created_at: string;
   readonly survey: string;
+}
+
+/** A size as it was stored; one that could not be told was written with nulls once. */
+function readSize(size: Survey['size']): Survey['size'] {
+  return size && Object.values(size).every(Number.isFinite) ? size : null;
 }
 
 function readModel(row: ModelRow): CurrentModel {

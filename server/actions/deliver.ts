@@ -44,7 +44,7 @@ export async function deliver(
     const sourcePath = context.files.getPath(model.sha256);
     const { images } = model.survey;
     const request = { sourcePath, targetPath, images, plan, finishes, readMap: makeMapReader(context) };
-    ({ written, checks } = await writeChecked(context.models, request, model.survey));
+    ({ written, checks } = await writeChecked(context.models, request));
     await context.files.adopt(targetPath, written.sha256);
   } catch (error) {
     await context.files.discard(targetPath);

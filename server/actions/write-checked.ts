@@ -1,7 +1,5 @@
-import { countErrors } from '../core/delivery/count-errors.ts';
 import type { DeliveryCheck } from '../core/delivery/delivery.ts';
 import type { Models, WriteRequest, Written } from '../core/ports/models.ts';
-import type { Survey } from '../core/product/survey.ts';
 
 /**
  * Writes a file and reads it back with other eyes. Errors the model arrived with go through; an error that only the
@@ -10,15 +8,10 @@ import type { Survey } from '../core/product/survey.ts';
 export async function writeChecked(
   models: Models,
   request: WriteRequest,
-  survey: Survey,
 ): Promise<{ readonly written: Written; readonly checks: readonly DeliveryCheck[] }> {
   const written = await models.write(request);
-  const checks = await models.check(request.targetPath, request.plan, written);
-  const arrived = countErrors(survey.validator);
-  const failed = checks.filter(
-    (check) =>
-      !check.passed && !Object.entries(check.errors ?? { other: 1 }).every(([code, n]) => n <= (arrived[code] ?? 0)),
-  );
+  const checks = await models.check(request, written);
+  const failed = checks.filter(({ passed, added = 1 }) => !passed && added > 0);
   if (failed.length > 0) {
     throw new Error(
       `the written file failed its checks: ${failed.map(({ check, detail }) => `${check}: ${detail}`).join('; ')}`,

@@ -64,7 +64,7 @@ export async function deliverCommand(args: readonly string[]): Promise<number> {
     const { images } = source.survey;
     const { readMap } = library;
     const request = { sourcePath: source.path, targetPath: partPath, images, plan, finishes, readMap };
-    const { written, checks } = await writeChecked(models, request, source.survey).catch(async (error: unknown) => {
+    const { written, checks } = await writeChecked(models, request).catch(async (error: unknown) => {
       await rm(partPath, { force: true });
       throw error;
     });

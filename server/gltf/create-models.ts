@@ -52,8 +52,8 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
       const { writeVariants } = await import('./splice/write-variants.ts');
       return writeVariants(request, await openMaps());
     },
-    check: (path, plan, { resultMaterials, modelBytes }) =>
-      checking.run({ kind: 'check', path, plan, resultMaterials, modelBytes }),
+    check: ({ targetPath, sourcePath, plan }, { resultMaterials, modelBytes }) =>
+      checking.run({ kind: 'check', path: targetPath, sourcePath, plan, resultMaterials, modelBytes }),
     makeKit: async (finish, readMap) => {
       if (finish.supplied !== null) {
         const { fitToSwatch } = await import('./splice/read-supplied.ts');

@@ -13,12 +13,18 @@ export interface GltfJson {
   bufferViews?: BufferViewJson[];
   buffers?: BufferJson[];
   animations?: AnimationJson[];
-  skins?: { joints?: number[]; inverseBindMatrices?: number; skeleton?: number }[];
+  skins?: SkinJson[];
   cameras?: unknown[];
   extensionsUsed?: string[];
   extensionsRequired?: string[];
   extensions?: Extensions;
   [more: string]: unknown;
+}
+
+export interface SkinJson {
+  joints?: number[];
+  inverseBindMatrices?: number;
+  skeleton?: number;
 }
 
 export type Extensions = Record<string, Record<string, unknown>>;

@@ -58,8 +58,8 @@ export async function benchDelivery(folder: string, path: string): Promise<void>
   const times = await alternate(RUNS, {
     copy: () => copyHashSync(path, join(folder, 'copy.glb')),
     write: () => models.write(request(few)),
-    whole: () => writeChecked(models, request(few), survey),
-    wholeMany: () => writeChecked(models, request(many), survey),
+    whole: () => writeChecked(models, request(few)),
+    wholeMany: () => writeChecked(models, request(many)),
   });
   row('copy, hash, sync', show(times.copy));
   row('plan, splice, digest, sync', show(times.write));

@@ -2,7 +2,7 @@ import { createReadStream } from 'node:fs';
 import { readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { NodeIO } from '@gltf-transform/core';
-import { readContainer } from '../../server/gltf/container.ts';
+import { readModel } from '../../server/gltf/read-model.ts';
 import { readWhole } from '../../server/gltf/read-whole.ts';
 import { findPieces } from '../../server/gltf/survey/find-pieces.ts';
 import { surveyModel } from '../../server/gltf/survey/survey-model.ts';
@@ -46,7 +46,7 @@ async function readAndSurvey(path: string) {
 }
 
 async function load(path: string) {
-  const container = await readContainer(path);
+  const container = await readModel(path);
   const file = readWhole(path);
   const { offset, length } = container.bin!;
   return { container, bin: file.subarray(offset, offset + length) };

@@ -20,6 +20,7 @@ export function makeSurvey(
     unused: { nodes: 0, meshes: 0, materials: 0, textures: 0, images: 0, accessors: 0, bufferViews: 0, bytes: 0 },
     faults: [],
     inward: [],
+    damages: [],
     gpu: { geometry: 0, textures: 0 },
     generator: null,
     bytes: 1000,

@@ -9,7 +9,7 @@ import { deriveSlots, type Slot } from '../../server/core/product/slot.ts';
 import type { Survey } from '../../server/core/product/survey.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
 import { createModels } from '../../server/gltf/create-models.ts';
-import { type Glb, readGlb, sha256 } from './glb.ts';
+import { type Glb, makeGlb, readGlb, sha256 } from './glb.ts';
 import { byFoldedCode, makeFinish } from './make-finish.ts';
 
 export interface SpliceOptions {
@@ -100,8 +100,9 @@ export function createSplicer(): {
         resolved,
       };
     },
-    async check({ file, plan, written }) {
-      return models.check(await put(file), plan, written);
+    async check({ source, file, plan, written }) {
+      const sourcePath = await put(makeGlb(source.json, source.bin));
+      return models.check({ sourcePath, targetPath: await put(file), plan }, written);
     },
     async close() {
       await models.close();

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Document } from '@gltf-transform/core';
 import type { Piece, Survey } from '../../server/core/product/survey.ts';
-import { readContainer } from '../../server/gltf/container.ts';
+import { readModel } from '../../server/gltf/read-model.ts';
 import { surveyModel } from '../../server/gltf/survey/survey-model.ts';
 import { readGlb } from './glb.ts';
 import { createIo } from './gltf-io.ts';
@@ -18,7 +18,7 @@ export async function surveyBytes(
   try {
     const path = join(folder, 'model.glb');
     await writeFile(path, bytes);
-    return await surveyModel(await readContainer(path), readGlb(bytes).bin as Buffer | null, NO_VALIDATOR);
+    return await surveyModel(await readModel(path), readGlb(bytes).bin as Buffer | null, NO_VALIDATOR);
   } finally {
     await rm(folder, { recursive: true, force: true });
   }

@@ -10,6 +10,8 @@ export interface DeliveryCheck {
   readonly detail: string;
   /** Codes of the validator's errors, each with how often. */
   readonly errors?: Readonly<Record<string, number>>;
+  /** How many of them the model did not arrive with; absent in deliveries from before they were told apart. */
+  readonly added?: number;
 }
 
 /** What a written file consists of. */

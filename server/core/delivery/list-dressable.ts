@@ -7,7 +7,7 @@ export interface Dressable {
   readonly primitive: number;
   readonly fact: SurveyedPrimitive;
   /**
-   * What a material depends on beside slot and finish: the source material, whether maps can be laid, whether there are
+   * What a material depends on beside slot and finish: the source material, which maps can be laid, whether there are
    * tangents, and how large a unit of the mesh is.
    */
   readonly key: string;
@@ -25,7 +25,7 @@ export function makeDressableLister(survey: Survey): (slot: Slot) => Dressable[]
 
 function toKey(fact: SurveyedPrimitive): string {
   const { low = 1, high = 1 } = fact.scale ?? {};
-  return `${fact.material} ${fact.hasUvs} ${hasTangentSpace(fact)} ${low} ${high}`;
+  return `${fact.material} ${fact.hasUvs} ${fact.uvSets} ${hasTangentSpace(fact)} ${low} ${high}`;
 }
 
 /** Whether a part has tangents that count: without normals they are to be ignored (glTF 2.0 §3.7.2.1). */

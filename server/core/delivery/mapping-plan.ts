@@ -20,6 +20,8 @@ export type PlannedResult =
       readonly hasUv: boolean;
       /** How maps are laid at true size. */
       readonly lay: UvLay;
+      /** How many sets of UVs the primitives have: maps of the part that are laid by a further one cannot stay. */
+      readonly uvSets: number;
       /** Whether the primitives have tangents, which brushing takes its direction from. */
       readonly hasTangents: boolean;
       /** Metres per unit of the mesh's own space, in which thickness is stated; null where it is not known. */
@@ -123,6 +125,7 @@ export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrim
     finish,
     sourceMaterial: fact.material,
     hasUv: fact.hasUvs,
+    uvSets: fact.uvSets,
     hasTangents: hasTangentSpace(fact),
     scale: fact.scale,
     lay: material?.lay ?? survey.bareLay,

@@ -101,6 +101,9 @@ export interface MapFile {
  */
 export type ReadMap = (sha256: string, contrast?: number) => Promise<MapFile>;
 
+/** A file that is or was written by a plan, and of what. */
+export type WritePaths = Pick<WriteRequest, 'sourcePath' | 'targetPath' | 'plan'>;
+
 export interface WriteRequest {
   readonly sourcePath: string;
   readonly targetPath: string;
@@ -138,7 +141,7 @@ export interface Models {
   readCover(path: string): Promise<SuppliedCover>;
   write(request: WriteRequest): Promise<Written>;
   /** Reads a written file back with other eyes: validator, another parser, and a look at the extension's rules. */
-  check(path: string, plan: MappingPlan, written: Written): Promise<readonly DeliveryCheck[]>;
+  check(request: WritePaths, written: Written): Promise<readonly DeliveryCheck[]>;
   /** A GLB of one finish alone, material 0, its maps laid at 1 UV unit = 1 m. */
   makeKit(finish: ResolvedFinish, readMap: ReadMap): Promise<Uint8Array>;
 }

@@ -21,21 +21,30 @@ export function checkFile(facts: ModelFacts): Finding[] {
 const SCENE_ERROR = 'SCENE_NON_ROOT_NODE';
 
 /** Many good models carry one error of little consequence, so the validator's word is a warning here, not a bar. */
-function checkValidator({ validator }: Survey): Finding[] {
-  if (validator.errors === 0) return [];
-  const errors = validator.messages.filter((message) => message.severity === 0);
+function checkValidator({ validator, damages }: Survey): Finding[] {
+  const isSettled = makeSettled(damages);
+  const all = validator.messages.filter((message) => message.severity === 0);
+  const errors = all.filter(({ pointer }) => !isSettled(pointer));
+  const standing = validator.errors - (all.length - errors.length);
+  if (standing <= 0) return [];
   const first = errors[0];
   const isScene = errors.some(({ code }) => code === SCENE_ERROR);
   return [
     makeFinding('validator', {
       where: first?.pointer || '/',
       place: 'the file',
-      message: `The glTF validator reports ${count(validator.errors, 'error')}; the first: ${first?.message ?? 'not told'} ${isScene ? 'What it says of the scene can be mended here.' : 'Export the model again with this mended, or look at the delivered file in the viewer it is meant for.'}`,
-      seen: validator.errors,
+      message: `The glTF validator reports ${count(standing, 'error')}; the first: ${first?.message ?? 'not told'} ${isScene ? 'What it says of the scene can be mended here.' : 'Export the model again with this mended, or look at the delivered file in the viewer it is meant for.'}`,
+      seen: standing,
       expected: 0,
       ...(isScene ? { repairs: [{ repair: 'fix-scene' }] } : {}),
     }),
   ];
+}
+
+/** Whether an error is of a value that was mended on reading: a finding of its own tells of it. */
+function makeSettled(damages: Survey['damages']): (pointer: string) => boolean {
+  const mended = damages.map(({ where }) => where);
+  return (pointer) => mended.some((where) => pointer === where || pointer.startsWith(`${where}/`));
 }
 
 /** Steps of the preparation that did not fit this model: listed, never skipped in silence. */

@@ -1,3 +1,4 @@
+import { checkDamage } from './check-damage.ts';
 import { checkFacing } from './check-facing.ts';
 import { checkFile } from './check-file.ts';
 import { checkImages } from './check-images.ts';
@@ -27,6 +28,7 @@ export function checkModel(model: ModelUnderCheck): Finding[] {
   return [
     ...size,
     ...checkMount(facts.product.mount, facts.survey, hasUnitSlip),
+    ...checkDamage(facts.survey),
     ...checkStructure(facts),
     ...checkFacing(facts),
     ...checkPieces(facts),

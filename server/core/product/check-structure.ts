@@ -31,6 +31,7 @@ function checkDrawn(survey: Survey): Finding[] {
       where: '/scene',
       place: 'the whole model',
       message:
+        survey.unreadable ??
         'The scene draws no triangles, so there is nothing that could take a finish. Export the model with its meshes in the scene.',
       seen: 0,
       expected: 'one triangle or more',

@@ -1,4 +1,5 @@
 import type { CodeCounts } from '../finish/level-map.ts';
+import type { Damage } from './damage.ts';
 
 /** A map as a material uses it: which texture, by which set of UVs. */
 export interface SurveyedMap {
@@ -322,6 +323,8 @@ export const SURVEY_FORMAT = 5;
 /** What a model contains, as far as its JSON and the bytes it refers to tell. */
 export interface Survey {
   readonly format: typeof SURVEY_FORMAT;
+  /** Why a model that was stored before cannot be read any more; absent on all others. */
+  readonly unreadable?: string;
   readonly generator: string | null;
   readonly bytes: number;
   /** Overall size in the scene, mm; null when nothing has positions. */
@@ -397,5 +400,8 @@ export interface Survey {
     /** Finer, heaviest first: attributes by name, indices, morph targets, animations, images by use, what nothing reads. */
     readonly causes: readonly { readonly cause: string; readonly bytes: number }[];
   };
+  /** Values of the file that cannot be right, the first thousand; all else here is measured with what is used instead. */
+  readonly damages: readonly Damage[];
+  /** Its word on the file as it is stored. */
   readonly validator: ValidatorResult;
 }

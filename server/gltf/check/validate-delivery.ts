@@ -25,7 +25,7 @@ export async function validateDelivery(
     externalResourceFunction: (uri) =>
       uri === ADDED ? Promise.resolve(added) : Promise.reject(new Error('left out on purpose')),
   })) as ValidatorReport;
-  const result = toResult(report);
+  const result = toResult(report, Infinity);
   const declined = result.messages.filter(
     (message) => message.code === 'IO_ERROR' && message.pointer === '/buffers/0/uri',
   );

@@ -1,6 +1,6 @@
 import { readFile } from 'node:fs/promises';
 import type { ModelMediaType } from '../../core/ports/models.ts';
-import { type Container, readContainer } from '../container.ts';
+import { type Model, readModel } from '../read-model.ts';
 import { checkStructure } from './check-structure.ts';
 import { outside, packArchive, packGltf } from './pack-model.ts';
 
@@ -13,19 +13,24 @@ export async function openModel(
   path: string,
   mediaType: ModelMediaType,
   packedPath: string,
-): Promise<{ readonly container: Container; readonly path: string; readonly packed: boolean }> {
+): Promise<{ readonly container: Model; readonly path: string; readonly packed: boolean }> {
   const packed = mediaType !== 'model/gltf-binary';
-  if (mediaType === 'application/zip') await packArchive(path, packedPath);
-  if (mediaType === 'model/gltf+json') await packGltf(await readFile(path), packedPath);
+  const packing =
+    mediaType === 'application/zip'
+      ? await packArchive(path, packedPath)
+      : mediaType === 'model/gltf+json'
+        ? await packGltf(await readFile(path), packedPath)
+        : [];
   const glb = packed ? packedPath : path;
-  const container = await readContainer(glb);
+  const model = await readModel(glb);
+  const container = { ...model, damages: [...packing, ...model.damages] };
   checkStructure(container.json);
   refuseOutsideFiles(container);
   return { container, path: glb, packed };
 }
 
 /** A GLB is one file: what it refers to is inside it, or written out in a data URI. */
-function refuseOutsideFiles({ json }: Container): void {
+function refuseOutsideFiles({ json }: Model): void {
   for (const kind of ['buffers', 'images'] as const) {
     json[kind]?.forEach(({ uri }, i) => {
       if (uri !== undefined && !uri.startsWith('data:')) outside(uri, `/${kind}/${i}`);

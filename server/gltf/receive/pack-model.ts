@@ -2,10 +2,12 @@ import { open } from 'node:fs/promises';
 import { posix } from 'node:path';
 import { sniffImage } from '../../core/picture/sniff-image.ts';
 import { Problem } from '../../core/problems.ts';
+import type { Damage } from '../../core/product/damage.ts';
 import { makeHead, pad4, parseGltf } from '../container.ts';
 import { readDataUri } from '../data-uri.ts';
 import type { BufferJson, GltfJson } from '../json.ts';
 import { MESHOPT } from '../json.ts';
+import { mendJson } from '../mend/mend-json.ts';
 import { checkStructure } from './check-structure.ts';
 import { openArchive } from './read-archive.ts';
 
@@ -13,12 +15,12 @@ import { openArchive } from './read-archive.ts';
 type Resolve = (uri: string, where: string) => Promise<Uint8Array>;
 
 /** Packs a self-contained `.gltf` (every URI a data URI) into a GLB. */
-export async function packGltf(bytes: Uint8Array, targetPath: string): Promise<void> {
-  await pack(parseGltf(bytes), decodeDataUri, targetPath);
+export async function packGltf(bytes: Uint8Array, targetPath: string): Promise<readonly Damage[]> {
+  return pack(parseGltf(bytes), decodeDataUri, targetPath);
 }
 
 /** Packs the one `.gltf` of a zip, with the files it names, into a GLB. */
-export async function packArchive(zipPath: string, targetPath: string): Promise<void> {
+export async function packArchive(zipPath: string, targetPath: string): Promise<readonly Damage[]> {
   const archive = await openArchive(zipPath);
   try {
     const models = archive.paths.filter((path) => /\.gltf$/i.test(path) && !path.startsWith('__MACOSX/'));
@@ -51,7 +53,7 @@ export async function packArchive(zipPath: string, targetPath: string): Promise<
       }
       return archive.read(path);
     };
-    await pack(parseGltf(await archive.read(model)), resolve, targetPath);
+    return await pack(parseGltf(await archive.read(model)), resolve, targetPath);
   } finally {
     archive.close();
   }
@@ -59,10 +61,19 @@ export async function packArchive(zipPath: string, targetPath: string): Promise<
 
 /**
  * Lays all buffers and images into one BIN chunk. Buffer views keep their indices; their bytes are not touched.
- * Buffers without a URI (fallbacks of meshopt) stay as further buffers.
+ * Buffers without a URI (fallbacks of meshopt) stay as further buffers. All else stays as it came, damaged or not.
+ * @returns what was mended of buffers, views and images
  */
-async function pack(json: GltfJson, resolve: Resolve, targetPath: string): Promise<void> {
-  checkStructure(json);
+async function pack(read: GltfJson, resolve: Resolve, targetPath: string): Promise<readonly Damage[]> {
+  const mended = mendJson(read);
+  checkStructure(mended.json);
+  const { buffers, bufferViews, images } = mended.json;
+  const json: GltfJson = {
+    ...read,
+    ...(buffers && { buffers }),
+    ...(bufferViews && { bufferViews }),
+    ...(images && { images }),
+  };
   const parts: Uint8Array[] = [];
   let length = 0;
   const append = (bytes: Uint8Array): number => {
@@ -123,6 +134,7 @@ async function pack(json: GltfJson, resolve: Resolve, targetPath: string): Promi
   } finally {
     await file.close();
   }
+  return mended.damages.filter(({ where }) => /^\/(?:buffers|bufferViews|images)\//.test(where));
 }
 
 async function decodeDataUri(uri: string, where: string): Promise<Uint8Array> {

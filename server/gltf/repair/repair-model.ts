@@ -2,8 +2,8 @@ import type { Repaired, RepairRequest } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
 import { count, listNames, sayBytes } from '../../core/product/say.ts';
 import { REPAIRS, type Repair, type RepairName, type RepairReport } from '../../core/repair/repair.ts';
-import { readContainer } from '../container.ts';
 import { isKnownExtension } from '../extensions.ts';
+import { readModel } from '../read-model.ts';
 import { readWhole } from '../read-whole.ts';
 import { ModelEdit } from './model-edit.ts';
 import { listFreed } from './remove-objects.ts';
@@ -17,7 +17,7 @@ import { writeEdit } from './write-edit.ts';
  * @throws Problem `repair-unfit`, `repair-would-lose` in strict mode; nothing is written then
  */
 export async function repairModel({ sourcePath, targetPath, repairs, mode }: RepairRequest): Promise<Repaired> {
-  const container = await readContainer(sourcePath);
+  const container = await readModel(sourcePath);
   const file = readWhole(sourcePath);
   const { bin } = container;
   const edit = new ModelEdit(container.json, bin && file.subarray(bin.offset, bin.offset + bin.length));

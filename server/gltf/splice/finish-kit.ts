@@ -36,6 +36,8 @@ export interface KitItem {
   readonly without: ReadonlySet<'colour' | 'normal' | 'roughness'>;
   /** How the part's neutral detail map is laid, which takes the colour map's place; null without one. */
   readonly detail: LevelledMap | null;
+  /** Maps of the part that cannot stay, since it lacks the UVs they are laid by. */
+  readonly leftOff?: readonly string[];
   /** Whether every part it goes on has tangents. */
   readonly tangents: boolean;
   /** Tangent frame by the part's own normal map, where it takes the place of the finish's; see `tangent-frame.ts`. */

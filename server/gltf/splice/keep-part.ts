@@ -5,6 +5,7 @@ import type { LevelledMap } from '../../core/finish/level-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { NeutralDetail } from '../../core/product/survey.ts';
 import type { MaterialJson, TextureInfoJson } from '../json.ts';
+import { texCoordOf } from '../texture-uses.ts';
 import { hasBody } from './add-shading.ts';
 
 type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
@@ -32,6 +33,8 @@ export interface KeptFromPart {
     /** Colour map whose alpha shapes the part. */
     readonly texture: TextureInfoJson | null;
   } | null;
+  /** Maps that would stay and are laid by a set of UVs the part lacks, which no viewer could do: they are left off. */
+  readonly leftOff: readonly string[];
 }
 
 /**
@@ -41,7 +44,7 @@ export interface KeptFromPart {
  */
 export function readKept(
   source: MaterialJson | undefined,
-  { slot: { keep }, sourceMaterial, detail: map, wear: worn }: FinishResult,
+  { slot: { keep }, sourceMaterial, uvSets, detail: map, wear: worn }: FinishResult,
   finish: ResolvedFinish,
   showsNormals: boolean,
 ): KeptFromPart {
@@ -49,31 +52,37 @@ export function readKept(
   const glossy = source?.extensions?.KHR_materials_pbrSpecularGlossiness as
     | { diffuseTexture?: TextureInfoJson; diffuseFactor?: number[] }
     | undefined;
+  const leftOff: string[] = [];
+  const ifLaid = (name: string, info: TextureInfoJson | undefined): TextureInfoJson | null => {
+    if (!info || texCoordOf(info) < uvSets) return info ?? null;
+    leftOff.push(name);
+    return null;
+  };
   const pbr = source?.pbrMetallicRoughness;
   const laid = worn && layWear(finish, worn);
+  const wearMap = laid ? ifLaid('roughness', pbr?.metallicRoughnessTexture) : null;
+  const detailMap = map && !finish.maps.colour ? ifLaid('detail', pbr?.baseColorTexture) : null;
   const detail =
-    map && sourceMaterial !== null && !finish.maps.colour && pbr?.baseColorTexture
-      ? { material: sourceMaterial, texture: pbr.baseColorTexture, map, levelled: levelDetail(finish, map) }
+    map && sourceMaterial !== null && detailMap
+      ? { material: sourceMaterial, texture: detailMap, map, levelled: levelDetail(finish, map) }
       : null;
+  const isShaped = keep.alpha && (mode === 'MASK' || mode === 'BLEND');
   return {
     doubleSided: (source?.doubleSided ?? false) && !hasBody(finish),
-    normalTexture: (showsNormals && source?.normalTexture) || null,
-    occlusionTexture: (keep.occlusion && source?.occlusionTexture) || null,
+    normalTexture: showsNormals ? ifLaid('normal', source?.normalTexture) : null,
+    occlusionTexture: keep.occlusion ? ifLaid('occlusion', source?.occlusionTexture) : null,
     detail,
-    wear:
-      laid && pbr?.metallicRoughnessTexture
-        ? { texture: pbr.metallicRoughnessTexture, roughnessFactor: Number(laid.factor.toPrecision(8)) }
-        : null,
-    alpha:
-      keep.alpha && (mode === 'MASK' || mode === 'BLEND')
-        ? {
-            mode,
-            cutoff: mode === 'MASK' ? source?.alphaCutoff : undefined,
-            factor: (glossy?.diffuseFactor ?? pbr?.baseColorFactor)?.[3] ?? 1,
-            // a detail map brings its own alpha with it
-            texture: detail ? null : (glossy?.diffuseTexture ?? pbr?.baseColorTexture ?? null),
-          }
-        : null,
+    wear: laid && wearMap ? { texture: wearMap, roughnessFactor: Number(laid.factor.toPrecision(8)) } : null,
+    alpha: isShaped
+      ? {
+          mode,
+          cutoff: mode === 'MASK' ? source?.alphaCutoff : undefined,
+          factor: (glossy?.diffuseFactor ?? pbr?.baseColorFactor)?.[3] ?? 1,
+          // a detail map brings its own alpha with it
+          texture: detail ? null : ifLaid('alpha', glossy?.diffuseTexture ?? pbr?.baseColorTexture),
+        }
+      : null,
+    leftOff,
   };
 }
 

@@ -24,6 +24,7 @@ export function listWriteFindings(
 ): Finding[] {
   return [
     ...listDropped(results, items),
+    ...listLeftOff(results, items),
     ...listMissedDirections(results, items),
     ...judgeNormals(apart),
     ...listDetail(results, items),
@@ -110,6 +111,27 @@ function listMissedDirections(results: readonly FinishResult[], items: readonly 
       message: `A repeat that is not square can be laid in quarter turns only. On “${slot.label}” the maps of ${count(finishes.size, 'finish', 'finishes')} lie up to ${Math.round(degrees)}° off the direction asked for. Use a square repeat, or a direction of 0°, 90°, 180° or 270°.`,
       seen: { finishes: [...finishes], degrees },
       expected: { degrees: 0 },
+    }),
+  );
+}
+
+/** One finding per slot for maps of the part that could not stay. */
+function listLeftOff(results: readonly FinishResult[], items: readonly KitItem[]): Finding[] {
+  const bySlot = new Map<string, { slot: FinishResult['slot']; maps: Set<string> }>();
+  results.forEach(({ slot }, index) => {
+    const { leftOff = [] } = items[index]!;
+    if (leftOff.length === 0) return;
+    const told = bySlot.get(slot.slot) ?? { slot, maps: new Set() };
+    bySlot.set(slot.slot, told);
+    for (const map of leftOff) told.maps.add(map);
+  });
+  return [...bySlot.values()].map(({ slot, maps }) =>
+    makeFinding('missing-uv', {
+      where: `slot ${slot.slot}`,
+      place: `“${slot.label}”`,
+      message: `Parts of “${slot.label}” lack the set of UVs that their own ${[...maps].join(' and ')} ${maps.size === 1 ? 'map is' : 'maps are'} laid by, so finishes are written without ${maps.size === 1 ? 'it' : 'them'} there. Export these parts with all their UVs.`,
+      seen: [...maps],
+      expected: [],
     }),
   );
 }

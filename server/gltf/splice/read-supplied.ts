@@ -5,6 +5,7 @@ import type { WriteRequest } from '../../core/ports/models.ts';
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
 import { parseGltf } from '../container.ts';
 import type { GltfJson } from '../json.ts';
+import { mendJson } from '../mend/mend-json.ts';
 import type { FinishKit } from './finish-kit.ts';
 import { countUvSets, countUvSetsNeeded, isBeyond, isOcclusion, leaveMapsOff } from './fit-supplied.ts';
 import { retouchSupplied } from './retouch-supplied.ts';
@@ -107,7 +108,7 @@ function suppliedOf(result: PlannedResult, finishes: WriteRequest['finishes']): 
 function readKit(glb: Uint8Array): FinishKit {
   const file = Buffer.from(glb.buffer, glb.byteOffset, glb.byteLength);
   const jsonBytes = file.readUInt32LE(12);
-  const json = parseGltf(file.subarray(20, 20 + jsonBytes));
+  const { json } = mendJson(parseGltf(file.subarray(20, 20 + jsonBytes)));
   return { json, bin: file.subarray(28 + jsonBytes) };
 }
 

@@ -35,6 +35,7 @@ export function toKitItem(
     grainDegrees: result.slot.grainDegrees,
     without,
     detail: kept.detail?.levelled ?? null,
+    leftOff: kept.leftOff,
     tangents: result.hasTangents,
     ...(normals === 'part' && { partFrame: readFrame(kept.normalTexture, result.lay) }),
     metresPerMeshUnit: result.scale ? middleOf(result.scale) : 1,
@@ -58,18 +59,20 @@ export function middleOf({ low, high }: MeshScale): number {
 
 /**
  * Results that come to one material, since what their parts differ in is nothing their finish looks at: tangents matter to
- * brushing and to normals that are laid turned, the scale of the mesh to a body with a thickness.
+ * brushing and to normals that are laid turned, the scale of the mesh to a body with a thickness, sets of UVs to maps of the
+ * part that cannot stay without them.
  * @param items what is to be made of each result, in the same order
  * @returns by result, the first that comes to the same
  */
 export function findAlike(results: readonly FinishResult[], items: readonly KitItem[]): number[] {
   const first = new Map<string, number>();
   return results.map(({ slot, sourceMaterial, hasUv }, index) => {
-    const { finish, tangents, metresPerMeshUnit } = items[index]!;
+    const { finish, tangents, metresPerMeshUnit, leftOff } = items[index]!;
     const looks = [
       finish.anisotropy && tangents,
       findMapTurn(items[index]!) !== null,
       hasBody(finish) && metresPerMeshUnit,
+      leftOff,
     ];
     const key = JSON.stringify([slot.slot, finish.finish, sourceMaterial, hasUv, ...looks]);
     const known = first.get(key) ?? index;

@@ -1,7 +1,8 @@
 import type { WriteRequest, Written } from '../../core/ports/models.ts';
-import { type Container, readContainer } from '../container.ts';
+import type { Container } from '../container.ts';
 import type { GltfJson } from '../json.ts';
 import { mendTextures } from '../mend-textures.ts';
+import { readModel } from '../read-model.ts';
 import { listVariantNames } from '../survey/survey-model.ts';
 import { keepRanges, makeShift, planCuts } from './cut-ranges.ts';
 import { declareExtensions } from './declare-extensions.ts';
@@ -29,7 +30,7 @@ import { writeGlb } from './write-glb.ts';
  */
 export async function writeVariants(request: WriteRequest, maps = new MadeMaps()): Promise<Written> {
   const { plan } = request;
-  const container = await readContainer(request.sourcePath);
+  const container = await readModel(request.sourcePath);
   const { json } = container;
   mendTextures(json, request.images);
   const replacedVariants = listVariantNames(json);

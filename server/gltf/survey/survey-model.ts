@@ -1,4 +1,5 @@
 import { PIECE_LIMIT } from '../../core/ports/models.ts';
+import { DAMAGE_LIMIT } from '../../core/product/damage.ts';
 import {
   type NeutralDetail,
   type Piece,
@@ -9,7 +10,6 @@ import {
   type SurveyedPrimitive,
   type ValidatorResult,
 } from '../../core/product/survey.ts';
-import type { Container } from '../container.ts';
 import { isKnownExtension } from '../extensions.ts';
 import {
   DRACO,
@@ -21,6 +21,7 @@ import {
   TRIANGLES,
   VARIANTS,
 } from '../json.ts';
+import type { Model } from '../read-model.ts';
 import { textOf } from '../text-of.ts';
 import { bestSource, listAnimatedMaterials, listTextureUses, texCoordOf } from '../texture-uses.ts';
 import { chooseLayMaps, type LayMap } from './choose-lay-maps.ts';
@@ -52,7 +53,7 @@ const NAMED_NODES = 20;
  * @throws Problem `image-too-large`, `model-too-complex`
  */
 export async function surveyModel(
-  container: Container,
+  container: Model,
   bin: Buffer | null,
   validator: ValidatorResult,
 ): Promise<{ readonly survey: Survey; readonly pieces: readonly Piece[] }> {
@@ -118,6 +119,7 @@ export async function surveyModel(
       geometry: Math.max(0, (container.bin?.length ?? 0) - imageBytes),
       causes,
     },
+    damages: container.damages.slice(0, DAMAGE_LIMIT),
     validator,
   };
   return { survey, pieces: listLargest(pieces) };

@@ -33,7 +33,8 @@ export async function validateModel(bytes: Uint8Array): Promise<ValidatorResult>
   }
 }
 
-export function toResult({ issues }: ValidatorReport): ValidatorResult {
+/** @param kept how many messages, the worst first */
+export function toResult({ issues }: ValidatorReport, kept = KEPT_MESSAGES): ValidatorResult {
   const messages = issues.messages.map(({ code, severity, message, pointer }) => ({
     code,
     severity: severity as 0 | 1 | 2 | 3,
@@ -47,6 +48,6 @@ export function toResult({ issues }: ValidatorReport): ValidatorResult {
     warnings: issues.numWarnings,
     infos: issues.numInfos,
     hints: issues.numHints,
-    messages: messages.slice(0, KEPT_MESSAGES),
+    messages: messages.slice(0, kept),
   };
 }

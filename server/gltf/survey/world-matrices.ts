@@ -61,12 +61,12 @@ export function listParents(json: GltfJson): Map<number, number> {
 }
 
 /** Without a scene, viewers draw what has no parent. */
-function listRoots(json: GltfJson): number[] {
+export function listRoots(json: GltfJson): number[] {
   const children = new Set((json.nodes ?? []).flatMap((node) => node.children ?? []));
   return (json.nodes ?? []).map((_, i) => i).filter((i) => !children.has(i));
 }
 
-function localMatrix({ matrix, translation, rotation, scale }: NodeJson): Matrix {
+export function localMatrix({ matrix, translation, rotation, scale }: NodeJson): Matrix {
   if (matrix) return matrix;
   const [x, y, z, w] = rotation ?? [0, 0, 0, 1];
   const [sx, sy, sz] = scale ?? [1, 1, 1];

@@ -1,8 +1,8 @@
 import { createHash } from 'node:crypto';
 import type { TakeInRequest, TakenIn, TakenMaterial } from '../../core/ports/models.ts';
-import { readContainer } from '../container.ts';
 import { VARIANTS } from '../json.ts';
 import { mendTextures } from '../mend-textures.ts';
+import { readModel } from '../read-model.ts';
 import { readWhole } from '../read-whole.ts';
 import { ModelEdit } from '../repair/model-edit.ts';
 import { writeEdit } from '../repair/write-edit.ts';
@@ -17,7 +17,7 @@ import { splitMaterials } from './split-materials.ts';
  * its own. Where slots by material would be too coarse, a model with more materials is written to `targetPath`.
  */
 export async function takeIn({ sourcePath, targetPath, images, primitives }: TakeInRequest): Promise<TakenIn> {
-  const { json, bin } = await readContainer(sourcePath);
+  const { json, bin } = await readModel(sourcePath);
   const file = readWhole(sourcePath);
   const edit = new ModelEdit(json, bin && file.subarray(bin.offset, bin.offset + bin.length));
   const variants = listVariantNames(json);

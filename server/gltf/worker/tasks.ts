@@ -31,6 +31,7 @@ export type Task =
   | {
       readonly kind: 'check';
       readonly path: string;
+      readonly sourcePath: string;
       readonly plan: MappingPlan;
       readonly resultMaterials: readonly (number | null)[];
       readonly modelBytes: number;

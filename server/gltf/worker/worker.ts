@@ -45,7 +45,7 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
     case 'remake-map':
       return remakeMap(task.bytes, task.remake);
     case 'check':
-      return checkDelivery(task.path, task.plan, task.resultMaterials, task.modelBytes);
+      return checkDelivery(task.path, task.sourcePath, task.plan, task.resultMaterials, task.modelBytes);
   }
 }
 
@@ -59,7 +59,21 @@ async function survey(task: Extract<Task, { kind: 'survey' }>): Promise<TaskResu
     bin && file.subarray(bin.offset, bin.offset + bin.length),
     validator,
   );
+  refuseNotFinite(survey, '');
+  refuseNotFinite(pieces, '');
   return { survey, pieces, path: opened.path, packed: opened.packed };
+}
+
+/** JSON has no infinity: a measure that is none would be stored as nothing, and break whoever counts on a number. */
+function refuseNotFinite(value: unknown, at: string): void {
+  if (typeof value === 'number' && !Number.isFinite(value)) {
+    throw new Problem('model-unreadable', {
+      detail: `The model has values so large that it cannot be measured (${at.slice(1)}). Look for a part that is far off, or scaled by a huge factor, and export it again.`,
+      where: at,
+    });
+  }
+  if (typeof value !== 'object' || value === null) return;
+  for (const [key, child] of Object.entries(value)) refuseNotFinite(child, `${at}/${key}`);
 }
 
 /** Shapes nobody foresaw make the reading stumble; that says something of the model, not of the service. */

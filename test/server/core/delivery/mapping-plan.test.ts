@@ -137,11 +137,11 @@ describe('the mapping plan, over 400 random products', () => {
   });
 
   // One material per distinct result (slot, finish, source material, attributes), however many variants use it
-  it('has each result once per slot, source material, UVs, tangents and scale', () => {
+  it('has each result once per slot, source material, sets of UVs, tangents and scale', () => {
     each((_, plan) => {
       const keys = plan.results.map((result) =>
         result.kind === 'finish'
-          ? `${result.slot.slot} ${result.finish} ${result.sourceMaterial} ${result.hasUv} ${result.hasTangents} ${JSON.stringify(result.scale)}`
+          ? `${result.slot.slot} ${result.finish} ${result.sourceMaterial} ${result.hasUv} ${result.uvSets} ${result.hasTangents} ${JSON.stringify(result.scale)}`
           : `source ${result.sourceMaterial}`,
       );
       const finishes = keys.filter((key) => !key.startsWith('source'));

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { BUDGETS } from '../../../../server/core/product/budgets.ts';
 import type { ModelUnderCheck } from '../../../../server/core/product/check-model.ts';
+import type { DamageCode } from '../../../../server/core/product/damage.ts';
 import { FINDINGS, type FindingCode, judge, type Severity } from '../../../../server/core/product/finding.ts';
 import type { Survey } from '../../../../server/core/product/survey.ts';
 import { listProposals } from '../../../../server/core/repair/list-proposals.ts';
@@ -32,6 +33,10 @@ const group = (count: number) => ({ count, first: [{ node: 3, name: 'Leg' }] });
 const fault = (given: Survey['faults'][number]['fault']): Survey => ({
   ...good,
   faults: [{ fault: given, count: 7, where: '/meshes/0/primitives/0' }],
+});
+const damaged = (code: DamageCode, where: string, what: string, used: string | null = null): Survey => ({
+  ...good,
+  damages: [{ code, where, what, place: 'material “Seat”', seen: '“x”', expected: 'a number', used }],
 });
 const uneven = { ...good.materials[0]!.uv!, sizes: { low: 0.8, high: 1.2, off: 0.5 } };
 const ar = BUDGETS.find(({ name }) => name === 'ar')!;
@@ -77,6 +82,19 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
     },
   ],
   'nothing-to-draw': [{ survey: counts({ triangles: 0 }), severity: 'error' }],
+  'damaged-value': [
+    { survey: damaged('damaged-value', '/materials/0/normalTexture/scale', 'normal texture, scale') },
+    { survey: damaged('damaged-value', '/nodes/0/name', 'name'), severity: 'note' },
+  ],
+  'dangling-reference': [
+    { survey: damaged('dangling-reference', '/materials/0/normalTexture/index', 'normal texture') },
+    { survey: damaged('dangling-reference', '/nodes/0/camera', 'camera'), severity: 'note' },
+  ],
+  'damaged-animation': [{ survey: damaged('damaged-animation', '/animations/0/channels/0', 'channels 0') }],
+  'no-scene': [{ survey: damaged('no-scene', '/scenes', 'scenes', 'the first scene') }],
+  'undeclared-extension': [
+    { survey: damaged('undeclared-extension', '/extensionsUsed', 'extensions used', 'KHR_materials_unlit') },
+  ],
   'scene-lists-child': [{ survey: { ...good, scenesWithChildren: [0] }, repairs: ['fix-scene'] }],
   'unbaked-transform': [
     { survey: { ...good, transforms: { ...good.transforms, unbaked: group(2) } }, repairs: ['bake-transforms'] },

@@ -1,0 +1,47 @@
+import type { GltfJson, NodeJson } from '../json.ts';
+import { localMatrix, type Matrix, multiply } from '../survey/world-matrices.ts';
+import type { Mender } from './mend-values.ts';
+
+/**
+ * Entries of a world matrix above this place a part further off, or make it larger, than anything is (a light hour in
+ * metres), and leave single precision once they meet a coordinate.
+ */
+const REACH = 1e12;
+
+const OWN = ['matrix', 'translation', 'rotation', 'scale'] as const;
+
+/** Nodes whose transform takes them out of reach, by itself or with those above them, stand untransformed. */
+export function mendTransforms(json: GltfJson, mender: Mender): GltfJson {
+  const { nodes } = json;
+  if (!Array.isArray(nodes)) return json;
+  const mended = [...nodes];
+  const seen = new Set<number>();
+  const children = new Set(nodes.flatMap((node) => listChildren(node)));
+  const open = nodes.flatMap((_, node) => (children.has(node) ? [] : [{ node, parent: null as Matrix | null }]));
+  while (open.length > 0) {
+    const { node: index, parent } = open.pop()!;
+    const node = nodes[index];
+    if (typeof node !== 'object' || node === null || seen.has(index)) continue;
+    seen.add(index);
+    const local = localMatrix(node);
+    let world = parent ? multiply(parent, local) : local;
+    if (!world.every((entry) => Math.abs(entry) <= REACH)) {
+      const [own] = OWN.filter((key) => node[key] !== undefined);
+      mender.note(
+        'damaged-value',
+        ['nodes', index, own ?? 'scale'],
+        node[own ?? 'scale'],
+        'a place and size a part can have',
+      );
+      const { matrix: _, translation: __, rotation: ___, scale: ____, ...rest } = node;
+      mended[index] = rest;
+      world = parent ?? localMatrix(rest);
+    }
+    for (const child of listChildren(node)) open.push({ node: child, parent: world });
+  }
+  return mended.some((node, i) => node !== nodes[i]) ? { ...json, nodes: mended } : json;
+}
+
+function listChildren(node: NodeJson | null): readonly number[] {
+  return Array.isArray(node?.children) ? node.children : [];
+}

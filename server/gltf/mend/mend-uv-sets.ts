@@ -1,0 +1,61 @@
+import { type GltfJson, type MaterialJson, VARIANTS } from '../json.ts';
+import { dropTexture, listTextureUses, type TextureUse, texCoordOf } from '../texture-uses.ts';
+import type { Mender } from './mend-values.ts';
+
+/**
+ * Maps that are laid by a second set of UVs, or a later one, that none of their parts has: no viewer can lay them, so they are
+ * left off. Where only a texture transform names the set, the map falls back to its own.
+ */
+export function mendUvSets(json: GltfJson, mender: Mender): GltfJson {
+  const { materials } = json;
+  if (!Array.isArray(materials)) return json;
+  const sets = listSets(json);
+  const mended = materials.map((material, index) => {
+    const own = sets.get(index);
+    if (!own || typeof material !== 'object' || material === null) return material;
+    const lacking = listTextureUses(material).filter(({ info }) => texCoordOf(info) > 0 && !own.has(texCoordOf(info)));
+    if (lacking.length === 0) return material;
+    const copy = structuredClone(material);
+    for (const use of lacking) leaveOff(copy, use, own, index, mender);
+    return copy;
+  });
+  return mended.some((material, i) => material !== materials[i]) ? { ...json, materials: mended } : json;
+}
+
+function leaveOff(copy: MaterialJson, use: TextureUse, own: ReadonlySet<number>, index: number, mender: Mender): void {
+  const at = ['materials', index, ...use.use.split('.')];
+  const expected = 'the number of a set of UVs that a part has';
+  const copied = listTextureUses(copy).find((candidate) => candidate.use === use.use);
+  const transform = copied?.info.extensions?.KHR_texture_transform;
+  const base = use.info.texCoord ?? 0;
+  if (transform?.texCoord !== undefined && (base === 0 || own.has(base))) {
+    mender.note(
+      'dangling-reference',
+      [...at, 'extensions', 'KHR_texture_transform', 'texCoord'],
+      transform.texCoord,
+      expected,
+      base,
+    );
+    delete transform.texCoord;
+    return;
+  }
+  mender.note('dangling-reference', [...at, 'texCoord'], texCoordOf(use.info), expected);
+  dropTexture(copy, use);
+}
+
+/** Sets of UVs by material, over all primitives that wear it, in some variant too. */
+function listSets({ meshes }: GltfJson): Map<number, Set<number>> {
+  const sets = new Map<number, Set<number>>();
+  for (const primitive of (Array.isArray(meshes) ? meshes : []).flatMap((mesh) => mesh?.primitives ?? [])) {
+    const names = Object.keys(primitive?.attributes ?? {});
+    const mappings = primitive?.extensions?.[VARIANTS]?.mappings;
+    const worn = (Array.isArray(mappings) ? mappings : []).map((mapping) => mapping?.material);
+    for (const material of [primitive?.material, ...worn]) {
+      if (typeof material !== 'number') continue;
+      const own = sets.get(material) ?? new Set();
+      sets.set(material, own);
+      for (const name of names) if (name.startsWith('TEXCOORD_')) own.add(Number(name.slice(9)));
+    }
+  }
+  return sets;
+}
