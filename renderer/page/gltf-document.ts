@@ -10,6 +10,8 @@ export interface GltfDocument {
   readonly root: Json;
   /** One of its lists, `{}` in the place of what is no object. */
   list(name: string): readonly Json[];
+  /** Whether it says that it uses an extension. */
+  declares(extension: string): boolean;
   /** Bytes of a buffer, or a part of them. @throws FileFault where there are not as many */
   readBuffer(buffer: unknown, byteOffset: unknown, byteLength: unknown): Promise<Uint8Array>;
   /** Bytes of a buffer view as they lie in the file. @throws FileFault */
@@ -106,6 +108,7 @@ export function createDocument(
   return {
     root,
     list,
+    declares: (extension) => asList(root.extensionsUsed).includes(extension),
     readBuffer,
     readView,
     async readImage(index) {

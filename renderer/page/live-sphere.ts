@@ -71,11 +71,8 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
       const number = ++asked;
       const document = createDocument(writeFinishDocument(finish, findImage), { follows: true });
       const textures = createTextureStore(document, decoders.images);
-      const { material } = await makeMaterial(
-        document.list('materials')[0]!,
-        textures,
-        toFit(set.mesh.geometry, false),
-      );
+      const [json = {}] = document.list('materials');
+      const { material } = await makeMaterial(document, json, textures, toFit(set.mesh.geometry, false));
       const next = { material, textures };
       if (number !== asked) return discard(next);
       const before = worn;

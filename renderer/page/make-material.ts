@@ -9,6 +9,7 @@ import {
   MeshStandardMaterial,
   Vector2,
 } from 'three';
+import type { GltfDocument } from './gltf-document.ts';
 import { asNumber, asNumbers, asObject, asText, getExtension, type Json } from './read-json.ts';
 import type { Loan, TextureStore } from './texture-store.ts';
 
@@ -119,7 +120,12 @@ const LAYERS: Readonly<Record<string, Layer>> = {
  * Makes three's material of one of glTF. What is missing, or is no value of its kind, has glTF's default; a texture that
  * cannot be shown is left out.
  */
-export async function makeMaterial(json: Json, textures: TextureStore, fit: Fit): Promise<MadeMaterial> {
+export async function makeMaterial(
+  document: GltfDocument,
+  json: Json,
+  textures: TextureStore,
+  fit: Fit,
+): Promise<MadeMaterial> {
   const values: Record<string, unknown> = {};
   const loans: Promise<readonly [property: string, loan: Loan | null]>[] = [];
   const lay = (property: string, use: unknown, colour = false) => {
@@ -127,7 +133,9 @@ export async function makeMaterial(json: Json, textures: TextureStore, fit: Fit)
   };
 
   const isUnlit = getExtension(json, 'KHR_materials_unlit') !== undefined;
-  const layers = isUnlit ? [] : Object.keys(LAYERS).filter((name) => getExtension(json, name));
+  const layers = isUnlit
+    ? []
+    : Object.keys(LAYERS).filter((name) => getExtension(json, name) && isDrawn(document, name));
   const pbr = asObject(json.pbrMetallicRoughness);
   const [red, green, blue, alpha] = asNumbers(pbr.baseColorFactor, 4) ?? [1, 1, 1, 1];
   values.color = toColour([red!, green!, blue!]);
@@ -159,6 +167,11 @@ export async function makeMaterial(json: Json, textures: TextureStore, fit: Fit)
   if (fit.faceted && !isUnlit) (material as MeshStandardMaterial).flatShading = true;
   material.name = asText(json.name);
   return { material, loans: lent };
+}
+
+/** Whether light passes through is planned by what a file declares: what it does not declare lets none through. */
+function isDrawn(document: GltfDocument, name: string): boolean {
+  return name !== 'KHR_materials_transmission' || document.declares(name);
 }
 
 type Values = Record<string, unknown>;

@@ -44,7 +44,9 @@ export function createMaterialStore(
     let made = forms.get(key);
     if (!made) {
       const json = index === undefined ? {} : document.list('materials')[index];
-      made = json ? makeMaterial(json, textures, fit) : Promise.reject(new FileFault(`There is no material ${index}.`));
+      made = json
+        ? makeMaterial(document, json, textures, fit)
+        : Promise.reject(new FileFault(`There is no material ${index}.`));
       forms.set(key, made);
     }
     return made;

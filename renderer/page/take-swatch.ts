@@ -40,7 +40,7 @@ export function createSwatchStudio(
       if (!json) throw new StudioProblem('renderer-failed', 'The finish kit holds no material.');
       const textures = createTextureStore(document, decoders.images);
       const { geometry } = set.mesh;
-      const { material: raw } = await makeMaterial(json, textures, toFit(geometry, false));
+      const { material: raw } = await makeMaterial(document, json, textures, toFit(geometry, false));
       kept.push(raw);
       try {
         const [damaged] = textures.faults;

@@ -7,15 +7,18 @@ import { createTextureStore } from '../../../renderer/page/texture-store.ts';
 
 type Json = Record<string, unknown>;
 
-async function make(json: Json): Promise<Material> {
-  const refuse = () => Promise.reject(new Error('needs a browser'));
-  const textures = createTextureStore(createDocument({ materials: [json] }), {
-    decode: refuse,
-    dispose: () => undefined,
-  });
+/** A document of a material that declares what it uses, and a store for maps that it has none of. */
+function open(json: Json, extensionsUsed = Object.keys((json.extensions ?? {}) as Json)) {
+  const document = createDocument({ materials: [json], extensionsUsed });
+  const decode = () => Promise.reject(new Error('needs a browser'));
+  return { document, textures: createTextureStore(document, { decode, dispose: () => undefined }) };
+}
+
+async function make(json: Json, extensionsUsed?: string[]): Promise<Material> {
+  const { document, textures } = open(json, extensionsUsed);
   // three's loader makes them for geometry that has all
   const geometry = { hasAttribute: () => true } as unknown as BufferGeometry;
-  return (await makeMaterial(json, textures, toFit(geometry, false))).material;
+  return (await makeMaterial(document, json, textures, toFit(geometry, false))).material;
 }
 
 /** All a material says, but for what tells it from others. */
@@ -71,7 +74,6 @@ describe('a material', () => {
     expect(say(await make(json))).toEqual(say((await parser.getDependency('material', 0)) as Material));
   });
 
-  const glTfDefault = say;
   it.each<[string, Json]>([
     ['a colour of text', { pbrMetallicRoughness: { baseColorFactor: '#fff' } }],
     ['a colour of three numbers', { pbrMetallicRoughness: { baseColorFactor: [0.1, 0.2, 0.3] } }],
@@ -80,16 +82,18 @@ describe('a material', () => {
     ['maps that are not there', { pbrMetallicRoughness: { baseColorTexture: { index: 7 } }, emissiveTexture: 3 }],
     ['no object at all', { pbrMetallicRoughness: 5, emissiveFactor: [0, 'x', 0], alphaMode: 4, name: { de: 'Sitz' } }],
   ])('has glTF’s defaults in the place of %s', async (_, json) => {
-    expect(glTfDefault(await make(json))).toEqual(glTfDefault(await make({})));
+    expect(say(await make(json))).toEqual(say(await make({})));
+  });
+
+  it('lets no light through where the file does not declare it', async () => {
+    const json = { extensions: { KHR_materials_transmission: { transmissionFactor: 1 } } };
+    expect(say(await make(json, []))).toEqual(say(await make({})));
   });
 
   it('turns normals up where tangents are made from UVs, is flat without normals, and tinted where asked', async () => {
-    const textures = createTextureStore(createDocument({}), {
-      decode: () => Promise.reject(new Error('needs a browser')),
-      dispose: () => undefined,
-    });
     const json = { normalTexture: { index: 0, scale: 0.5 } };
-    const { material } = await makeMaterial(json, textures, toFit(new BufferGeometry(), true));
+    const { document, textures } = open(json);
+    const { material } = await makeMaterial(document, json, textures, toFit(new BufferGeometry(), true));
     // v of a map grows downwards, and glTF's bitangent goes up (glTF 2.0 §3.9.3)
     expect(material).toMatchObject({ normalScale: { x: 0.5, y: -0.5 }, flatShading: true, vertexColors: false });
   });
