@@ -55,7 +55,7 @@ const WRAPPINGS: Readonly<Record<number, Wrapping>> = {
   10497: RepeatWrapping,
 };
 
-/** Sets of UVs that shaders here can read. */
+/** Sets of UVs that shaders here can read: what lies on another cannot be shown. */
 const UV_SETS = 4;
 
 interface Picture {
@@ -115,10 +115,8 @@ export function createTextureStore(document: GltfDocument, decoder: ImageDecoder
     throw fault;
   }
 
-  async function lend(index: number, use: Json, colour: boolean): Promise<Loan> {
+  async function lend(index: number, lay: Lay, colour: boolean): Promise<Loan> {
     const texture = document.list('textures')[index];
-    const lay = readLay(use);
-    if (lay.channel >= UV_SETS) throw new FileFault(`it lies on set ${lay.channel} of UVs`);
     const { image, base } = await findPicture(texture);
     try {
       if (isClosed) throw new FileFault('the file was closed meanwhile');
@@ -152,9 +150,10 @@ export function createTextureStore(document: GltfDocument, decoder: ImageDecoder
     async lend(use, colour) {
       const json = asObject(use);
       const index = asIndex(json.index);
-      if (index === undefined || faults.has(index)) return null;
+      const lay = readLay(json);
+      if (index === undefined || faults.has(index) || lay.channel >= UV_SETS) return null;
       try {
-        return await lend(index, json, colour);
+        return await lend(index, lay, colour);
       } catch (error) {
         const reason = error instanceof Error ? error.message : String(error);
         if (!isClosed && !faults.has(index)) {
