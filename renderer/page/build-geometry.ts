@@ -51,7 +51,10 @@ export async function buildGeometry(
   const { accessors } = source;
   let geometry = (await unpack(source, primitive)) ?? new BufferGeometry();
   const listed = asObject(primitive.attributes);
-  if (!geometry.hasAttribute('position')) geometry.setAttribute('position', await accessors.read(listed.POSITION));
+  if (!geometry.hasAttribute('position')) {
+    if (listed.POSITION === undefined) throw new FileFault('It has no positions.');
+    geometry.setAttribute('position', await accessors.read(listed.POSITION));
+  }
   if (!isFit(geometry, 'POSITION')) throw new FileFault('Positions are not three numbers each.');
   for (const [name, [known]] of Object.entries(ATTRIBUTES)) {
     if (listed[name] !== undefined && !geometry.hasAttribute(known)) {

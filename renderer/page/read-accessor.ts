@@ -106,7 +106,7 @@ export function createAccessorReader(document: GltfDocument): AccessorReader {
     const size = SIZES[asText(json.type)];
     const count = asIndex(json.count) ?? 0;
     if (!isComponentType(json.componentType) || !size || count < 1)
-      throw new FileFault(`Accessor ${index} is not one.`);
+      throw new FileFault(`Accessor ${index} does not say what it holds.`);
     const shape = { Kind: COMPONENTS[json.componentType], size, count };
     let array: TypedArray;
     if (json.bufferView === undefined) {

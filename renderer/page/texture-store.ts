@@ -103,7 +103,7 @@ export function createTextureStore(document: GltfDocument, decoder: ImageDecoder
 
   /** The first image of a texture that can be decoded. It is held. */
   async function findPicture(texture: Json | undefined): Promise<{ readonly image: number; readonly base: Texture }> {
-    let fault: unknown = new FileFault('it names no image');
+    let fault: unknown = new FileFault('It names no image.');
     for (const { image, isKtx2 } of listSources(texture ?? {})) {
       try {
         return { image, base: await hold(image, isKtx2) };
@@ -119,7 +119,7 @@ export function createTextureStore(document: GltfDocument, decoder: ImageDecoder
     const texture = document.list('textures')[index];
     const { image, base } = await findPicture(texture);
     try {
-      if (isClosed) throw new FileFault('the file was closed meanwhile');
+      if (isClosed) throw new FileFault('The file was closed meanwhile.');
       const sampler = document.list('samplers')[asIndex(texture!.sampler) ?? -1] ?? {};
       const key = JSON.stringify([image, sampler, colour, lay]);
       let entry = shared.get(key);

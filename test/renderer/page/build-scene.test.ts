@@ -123,7 +123,7 @@ describe('the scene of a file', () => {
   );
 
   it.each([
-    ['no attributes', 'mesh 0, primitive 0: Accessor -1 is not one.'],
+    ['no attributes', 'mesh 0, primitive 0: It has no positions.'],
     ['unreadable meshopt', 'mesh 0, primitive 0: A view packed by meshopt cannot be decoded.'],
   ])('says what cannot be read: %s', async (name, fault) => {
     const { parts, faults } = await build(listOddModels()[name]!);
