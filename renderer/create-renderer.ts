@@ -1,11 +1,12 @@
 import { PICTURE_SIZE_PX, type Quality } from '../server/core/picture/picture.ts';
-import type {
-  PixelBox,
-  RawLayer,
-  RawPicture,
-  Renderer,
-  RendererFacts,
-  SwatchShot,
+import {
+  PICTURE_REFUSALS,
+  type PixelBox,
+  type RawLayer,
+  type RawPicture,
+  type Renderer,
+  type RendererFacts,
+  type SwatchShot,
 } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
 import { getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './deadline.ts';
@@ -154,9 +155,9 @@ export function createRenderer(options: RendererOptions): Renderer {
       if (answer.ok) return delivery.pixels;
       if (answer.code === 'context-lost') throw new Error(answer.message);
       // a program that failed stays in the page
-      if (answer.code === 'shader-failed') shots = shotsPerPage;
+      if (answer.code === 'shader-failed' || answer.code === 'picture-too-many-maps') shots = shotsPerPage;
       const remarks = open.takeRemarks().join('\n');
-      const code = answer.code === 'picture-nothing-to-see' ? 'picture-nothing-to-see' : 'renderer-failed';
+      const code = PICTURE_REFUSALS.find((known) => known === answer.code) ?? 'renderer-failed';
       throw new Problem(code, { detail: answer.message, cause: remarks || undefined });
     });
     const pixels = await Promise.race([delivery.pixels, refused]);

@@ -1,4 +1,6 @@
 import { ShaderChunk } from 'three';
+import type { Chunks } from './glass-shader.ts';
+import { replaceOnce } from './replace-once.ts';
 
 /**
  * Turns brushing the way glTF means it on parts without tangents.
@@ -13,10 +15,16 @@ const UPWARDS = /* glsl */ `
 #endif
 material.anisotropyT =`;
 
-/** Rewrites a physical material's fragment shader; without brushing it changes nothing that is compiled. */
-export function turnBrushing(fragmentShader: string): string {
-  return fragmentShader.replace(
-    '#include <lights_physical_fragment>',
-    ShaderChunk.lights_physical_fragment.replace('material.anisotropyT =', UPWARDS),
+/**
+ * Rewrites a physical material's fragment shader; without brushing it changes nothing that is compiled.
+ * @throws Error where three words it differently
+ */
+export function turnBrushing(fragmentShader: string, chunks: Chunks = ShaderChunk): string {
+  const turned = replaceOnce(
+    chunks.lights_physical_fragment,
+    'material.anisotropyT =',
+    UPWARDS,
+    'the chunk lights_physical_fragment',
   );
+  return replaceOnce(fragmentShader, '#include <lights_physical_fragment>', turned, 'the physical fragment shader');
 }

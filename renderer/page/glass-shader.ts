@@ -1,4 +1,5 @@
 import { ShaderChunk, type WebGLRenderer } from 'three';
+import { replaceOnce } from './replace-once.ts';
 
 /**
  * Clear glass in a picture that may stand on any ground.
@@ -8,6 +9,9 @@ import { ShaderChunk, type WebGLRenderer } from 'three';
  * coverage plus colour, premultiplied in the picture's encoding, so that over white it looks like the glass on a white
  * table: colour − least channel is added, the least channel of the tint is left open.
  */
+const RETURN =
+  'return vec4( ( 1.0 - F ) * attenuatedColor, 1.0 - ( 1.0 - transmittedLight.a ) * transmittanceFactor );';
+
 const NOTE = /* glsl */ `
 studioTint = ( 1.0 - F ) * transmittance;
 studioOpen = 1.0 - transmittedLight.a;
@@ -29,17 +33,25 @@ const OPEN = /* glsl */ `
 #endif
 `;
 
-/** Rewrites a physical material's fragment shader; without transmission it changes nothing that is compiled. */
-export function addGlass(fragmentShader: string): string {
-  const declared = ShaderChunk.transmission_pars_fragment
-    .replace(
-      '#ifdef USE_TRANSMISSION',
-      '#ifdef USE_TRANSMISSION\nvec3 studioTint = vec3( 1.0 );\nfloat studioOpen = 0.0;',
-    )
-    .replace(/return vec4\( \( 1\.0 - F \) \* attenuatedColor[^;]*;/, NOTE);
-  return fragmentShader
-    .replace('#include <transmission_pars_fragment>', declared)
-    .replace('#include <colorspace_fragment>', OPEN);
+/** three's pieces of shaders, by name. */
+export type Chunks = Pick<typeof ShaderChunk, 'transmission_pars_fragment' | 'lights_physical_fragment'>;
+
+/**
+ * Rewrites a physical material's fragment shader; without transmission it changes nothing that is compiled.
+ * @throws Error where three words it differently
+ */
+export function addGlass(fragmentShader: string, chunks: Chunks = ShaderChunk): string {
+  const chunk = 'the chunk transmission_pars_fragment';
+  const declared = replaceOnce(
+    chunks.transmission_pars_fragment,
+    '#ifdef USE_TRANSMISSION\n',
+    '#ifdef USE_TRANSMISSION\nvec3 studioTint = vec3( 1.0 );\nfloat studioOpen = 0.0;\n',
+    chunk,
+  );
+  const noted = replaceOnce(declared, RETURN, NOTE, chunk);
+  const shader = 'the physical fragment shader';
+  const included = replaceOnce(fragmentShader, '#include <transmission_pars_fragment>', noted, shader);
+  return replaceOnce(included, '#include <colorspace_fragment>', OPEN, shader);
 }
 
 /** three clears what is seen through glass to half-covered white; here to nothing, which {@link addGlass} expects. */

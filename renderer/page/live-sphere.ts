@@ -1,11 +1,13 @@
 import type { Material, MeshStandardMaterial } from 'three';
 import type { ResolvedFinish } from '../../server/core/finish/resolve-finish.ts';
-import { createLoader } from './create-loader.ts';
+import { createDecoders } from './create-decoders.ts';
 import { type FindImage, writeFinishDocument } from './finish-document.ts';
-import { listTextures } from './prepare-material.ts';
+import { createDocument } from './gltf-document.ts';
+import { makeMaterial, toFit } from './make-material.ts';
 import { createPresenter } from './present.ts';
 import { createSphereSet } from './sphere.ts';
 import { createStage } from './stage.ts';
+import { createTextureStore, type TextureStore } from './texture-store.ts';
 
 /** The swatch sphere on a page, in the light of the swatches, of a finish that need not be stored. */
 export interface LiveSphere {
@@ -19,13 +21,19 @@ export interface LiveSphere {
 /** More than two device pixels per CSS pixel are not seen. */
 const MAX_PIXEL_RATIO = 2;
 
+/** What the sphere wears, and what owns its maps. */
+interface Worn {
+  readonly material: Material;
+  readonly textures: TextureStore;
+}
+
 /** Draws on demand: at once after a change, then a subsample a frame to the quality of a still swatch. */
 export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
   const stage = createStage(canvas);
-  const loader = createLoader(stage.renderer);
+  const decoders = createDecoders(stage.renderer);
   const presenter = createPresenter(stage.renderer);
   const set = createSphereSet(stage);
-  let worn: readonly Material[] = [];
+  let worn: Worn | null = null;
   let asked = 0;
   let isMetal = false;
   let frame = 0;
@@ -34,7 +42,7 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
 
   function restart(): void {
     taken = 0;
-    if (!frame && worn.length > 0) frame = requestAnimationFrame(draw);
+    if (!frame && worn) frame = requestAnimationFrame(draw);
   }
 
   function draw(): void {
@@ -61,26 +69,21 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
   return {
     async show(finish, findImage) {
       const number = ++asked;
-      const text = JSON.stringify(writeFinishDocument(finish, findImage));
-      const url = URL.createObjectURL(new Blob([text], { type: 'model/gltf+json' }));
-      try {
-        const { gltf } = await loader.load(url);
-        const raw = (await gltf.parser.getDependency('material', 0)) as Material;
-        if (number !== asked) return discard([raw]);
-        const before = worn;
-        set.mesh.material = raw;
-        gltf.parser.assignFinalMaterial(set.mesh);
-        const material = set.mesh.material as Material;
-        fillMetal(material, finish);
-        stage.prepare(material, true);
-        worn = [raw, material];
-        isMetal = finish.metalness === 1;
-        restart();
-        // the program lives as long as a material that uses it: the one before goes when the next has been drawn
-        requestAnimationFrame(() => discard(before.filter((old) => !worn.includes(old))));
-      } finally {
-        URL.revokeObjectURL(url);
-      }
+      const document = createDocument(writeFinishDocument(finish, findImage), { follows: true });
+      const textures = createTextureStore(document, decoders.images);
+      const [json = {}] = document.list('materials');
+      const { material } = await makeMaterial(document, json, textures, toFit(set.mesh.geometry, false));
+      const next = { material, textures };
+      if (number !== asked) return discard(next);
+      const before = worn;
+      worn = next;
+      set.mesh.material = material;
+      fillMetal(material, finish);
+      stage.prepare(material, true);
+      isMetal = finish.metalness === 1;
+      restart();
+      // the program lives as long as a material that uses it: the one before goes when the next has been drawn
+      requestAnimationFrame(() => discard(before));
     },
     resize,
     dispose() {
@@ -88,9 +91,9 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
       cancelAnimationFrame(frame);
       stage.show([]);
       discard(worn);
-      worn = [];
+      worn = null;
       set.mesh.geometry.dispose();
-      for (const part of [loader, presenter, stage]) part.dispose();
+      for (const part of [decoders, presenter, stage]) part.dispose();
     },
   };
 }
@@ -100,12 +103,7 @@ function fillMetal(material: Material, { metalness }: ResolvedFinish): void {
   if (metalness === 1) (material as MeshStandardMaterial).metalnessMap = null;
 }
 
-function discard(materials: readonly Material[]): void {
-  for (const material of new Set(materials)) {
-    for (const texture of listTextures(material)) {
-      texture.dispose();
-      (texture.image as { close?(): void } | undefined)?.close?.();
-    }
-    material.dispose();
-  }
+function discard(worn: Worn | null): void {
+  worn?.textures.dispose();
+  worn?.material.dispose();
 }

@@ -1,7 +1,7 @@
 import type { Mount, View } from '../../server/core/picture/picture.ts';
 import type { Dressing } from '../../server/core/ports/renderer.ts';
 import { classifyDriver } from '../driver.ts';
-import { createLoader } from './create-loader.ts';
+import { createDecoders } from './create-decoders.ts';
 import { planDressing, wear } from './dress-product.ts';
 import { calibrate } from './grey-card.ts';
 import { disposeProduct, loadProduct, type Product } from './load-product.ts';
@@ -34,7 +34,7 @@ const MAX_PIXEL_RATIO = 2;
 export function createLiveView(canvas: HTMLCanvasElement): LiveView {
   const stage = createStage(canvas);
   calibrate(stage, PRODUCT_RIG);
-  const loader = createLoader(stage.renderer);
+  const decoders = createDecoders(stage.renderer);
   const presenter = createPresenter(stage.renderer);
   const software = classifyDriver(getGlName(stage.renderer)) !== 'gpu';
   const orbit = createOrbit(canvas, STANDS['three-quarter'], restart);
@@ -87,7 +87,7 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
   return {
     async load(url, nextMount = 'floor') {
       const load = ++loads;
-      const next = await loadProduct(loader, url);
+      const next = await loadProduct(decoders, url);
       if (load !== loads) return disposeProduct(next);
       stage.show([]);
       if (product) disposeProduct(product);
@@ -113,7 +113,7 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
       orbit.dispose();
       if (product) disposeProduct(product);
       product = undefined;
-      for (const part of [loader, presenter, stage]) part.dispose();
+      for (const part of [decoders, presenter, stage]) part.dispose();
     },
   };
 }

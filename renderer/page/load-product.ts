@@ -1,20 +1,32 @@
-import { Box3, type BufferGeometry, type Group, type Material, type Mesh, type Object3D, Sphere, Vector3 } from 'three';
-import type { GLTFParser } from 'three/examples/jsm/loaders/GLTFLoader.js';
+import {
+  Box3,
+  type BufferGeometry,
+  type Group,
+  type Material,
+  type Mesh,
+  type SkinnedMesh,
+  Sphere,
+  Vector3,
+} from 'three';
 import { bakeAllPositions, getInstances } from './bake-positions.ts';
-import type { ModelLoader } from './create-loader.ts';
-import { listTextures } from './prepare-material.ts';
+import { buildScene, type Part } from './build-scene.ts';
+import type { Decoders } from './create-decoders.ts';
+import { dropUnfinite } from './drop-unfinite.ts';
+import { fetchDocument } from './gltf-document.ts';
+import { createMaterialStore, type MaterialStore } from './material-store.ts';
+import { createAccessorReader } from './read-accessor.ts';
 import { StudioProblem } from './studio-problem.ts';
+import { createTextureStore } from './texture-store.ts';
 
 export interface Product {
   readonly root: Group;
-  readonly parser: GLTFParser;
+  readonly materials: MaterialStore;
   /** Triangle meshes in the order of the document. */
   readonly meshes: readonly Mesh[];
   /** What each mesh wears as the file gives it. */
   readonly ownMaterials: ReadonlyMap<Mesh, Material>;
   /** Meshes by `mesh/primitive` of the document; instances of one mesh stand together. */
   readonly byPrimitive: ReadonlyMap<string, readonly Mesh[]>;
-  readonly failedTextures: ReadonlySet<number>;
   /** Vertices as they stand in the scene, x y z in metres. */
   readonly points: Float32Array;
   readonly box: Box3;
@@ -24,41 +36,59 @@ export interface Product {
 /** Points kept for framing at most; beyond that every nth is. */
 const MAX_POINTS = 600_000;
 
-/** Loads a model for pictures. Lights and cameras of the file are left out: the studio has its own. */
-export async function loadProduct(loader: ModelLoader, url: string): Promise<Product> {
-  const { gltf, failedTextures } = await loader.load(url);
-  const root = gltf.scene;
-  const strangers: Object3D[] = [];
-  const meshes: Mesh[] = [];
-  root.traverse((node) => {
-    if ((node as { isLight?: boolean }).isLight || (node as { isCamera?: boolean }).isCamera) strangers.push(node);
-    if ((node as Mesh).isMesh && countTriangles((node as Mesh).geometry) > 0) meshes.push(node as Mesh);
-  });
-  for (const node of strangers) node.removeFromParent();
-  if (meshes.length === 0) {
-    throw new StudioProblem(
-      'picture-nothing-to-see',
-      'The model has no triangles in its scene: nothing can be pictured.',
+/**
+ * Loads a model for pictures. What of it cannot be read is left out, and said on the console.
+ * @throws StudioProblem where nothing is left to be seen
+ */
+export async function loadProduct(decoders: Decoders, url: string): Promise<Product> {
+  const document = await fetchDocument(url);
+  const materials = createMaterialStore(document, createTextureStore(document, decoders.images));
+  try {
+    const accessors = createAccessorReader(document);
+    const { root, parts, faults } = await buildScene({ document, accessors, draco: decoders.draco }, materials);
+    for (const fault of faults) console.warn(`Left out ${fault}`);
+    root.updateMatrixWorld(true);
+    const shown = parts.filter(({ mesh }) => {
+      if (countTriangles(mesh.geometry) > 0 && dropUnfinite(mesh)) return true;
+      mesh.removeFromParent();
+      return false;
+    });
+    if (shown.length === 0) throw createNothingProblem(parts, faults);
+    return setUpProduct(root, shown, materials);
+  } catch (error) {
+    materials.dispose();
+    throw error;
+  }
+}
+
+function createNothingProblem(parts: readonly Part[], faults: readonly string[]): StudioProblem {
+  if (faults.length > 0) {
+    return new StudioProblem(
+      'picture-geometry-unreadable',
+      `No part of the model can be read. The first: ${faults[0]} Export the model again, or ask the supplier for another file.`,
     );
   }
-  root.updateMatrixWorld(true);
+  return new StudioProblem(
+    'picture-nothing-to-see',
+    parts.some(({ mesh }) => countTriangles(mesh.geometry) > 0)
+      ? 'No triangle of the model stands at a finite place: nothing can be pictured.'
+      : 'The model has no triangles in its scene: nothing can be pictured.',
+  );
+}
 
+function setUpProduct(root: Group, parts: readonly Part[], materials: MaterialStore): Product {
+  const meshes = parts.map(({ mesh }) => mesh);
   const byPrimitive = new Map<string, Mesh[]>();
-  meshes.forEach((mesh, index) => {
+  parts.forEach(({ mesh, place }, index) => {
     // a fixed order keeps coplanar and blended parts from changing places between pictures
     mesh.renderOrder = index + 1;
     mesh.frustumCulled = false;
-    const place = gltf.parser.associations.get(mesh) as { meshes?: number; primitives?: number } | undefined;
-    if (place?.meshes === undefined) return;
-    const key = `${place.meshes}/${place.primitives ?? 0}`;
+    const key = `${place.mesh}/${place.primitive}`;
     byPrimitive.set(key, [...(byPrimitive.get(key) ?? []), mesh]);
   });
 
   const points = collectPoints(meshes);
   const box = new Box3().setFromArray(points as unknown as number[]);
-  if (!Number.isFinite(box.min.x + box.max.x + box.min.y + box.max.y + box.min.z + box.max.z)) {
-    throw new StudioProblem('renderer-failed', 'The model has positions that are not numbers.');
-  }
   const sphere = new Sphere();
   box.getCenter(sphere.center);
   let reach = 0;
@@ -69,11 +99,10 @@ export async function loadProduct(loader: ModelLoader, url: string): Promise<Pro
   sphere.radius = Math.max(Math.sqrt(reach), 1e-4);
   return {
     root,
-    parser: gltf.parser,
+    materials,
     meshes,
     ownMaterials: new Map(meshes.map((mesh) => [mesh, mesh.material as Material])),
     byPrimitive,
-    failedTextures,
     points,
     box,
     sphere,
@@ -104,22 +133,12 @@ function collectPoints(meshes: readonly Mesh[]): Float32Array {
 }
 
 /** Frees everything the product holds on the GL side, worn or not. */
-export function disposeProduct(product: Product): void {
-  const materials = new Set<Material>();
-  for (const mesh of product.meshes) {
+export function disposeProduct({ root, meshes, materials }: Product): void {
+  for (const mesh of meshes) {
     mesh.geometry.dispose();
-    materials.add(mesh.material as Material);
+    (mesh as { dispose?(): void }).dispose?.();
+    (mesh as Partial<SkinnedMesh>).skeleton?.dispose();
   }
-  for (const material of product.ownMaterials.values()) materials.add(material);
-  for (const thing of product.parser.associations.keys()) {
-    if ((thing as Material).isMaterial) materials.add(thing as Material);
-  }
-  for (const material of materials) {
-    for (const texture of listTextures(material)) {
-      texture.dispose();
-      (texture.image as { close?(): void } | undefined)?.close?.();
-    }
-    material.dispose();
-  }
-  product.root.removeFromParent();
+  materials.dispose();
+  root.removeFromParent();
 }

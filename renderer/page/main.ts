@@ -1,5 +1,5 @@
 import { STUDIO_VERSION } from '../studio-version.ts';
-import { createLoader } from './create-loader.ts';
+import { createDecoders } from './create-decoders.ts';
 import { calibrate, shootCard } from './grey-card.ts';
 import { refuseBrokenShaders } from './refuse-broken-shaders.ts';
 import { createStage, getGlName, PRODUCT_RIG } from './stage.ts';
@@ -61,9 +61,9 @@ try {
 function openStudio(): StudioPage {
   const stage = createStage(new OffscreenCanvas(1, 1));
   const exposure = calibrate(stage, PRODUCT_RIG);
-  const loader = createLoader(stage.renderer);
-  const products = createProductStudio(stage, loader);
-  const swatches = createSwatchStudio(stage, loader);
+  const decoders = createDecoders(stage.renderer);
+  const products = createProductStudio(stage, decoders);
+  const swatches = createSwatchStudio(stage, decoders);
   const witness = createWitness(stage.renderer);
 
   async function answer(take: () => Promise<Uint8Array | Blob>, pixelsUrl: string): Promise<ShotAnswer> {

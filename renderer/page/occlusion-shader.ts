@@ -1,8 +1,9 @@
 import type { Material } from 'three';
 import { turnBrushing } from './brushing-shader.ts';
-import { addGlass } from './glass-shader.ts';
+import { addGlass, type Chunks } from './glass-shader.ts';
 import { keepDepth } from './keep-depth.ts';
 import { MAX_TILES, type OcclusionUniforms } from './occlusion-uniforms.ts';
+import { replaceOnce } from './replace-once.ts';
 
 /** Declarations and the visibility of one page of light directions. */
 export const OCCLUSION_DECLARATIONS = /* glsl */ `
@@ -80,6 +81,20 @@ reflectedLight.indirectDiffuse *= ambientOcclusion;
 `;
 
 /**
+ * Rewrites a physical material's fragment shader.
+ * @param isInOpen without shadows
+ * @throws Error where three words it differently
+ */
+export function rewriteShading(fragmentShader: string, isInOpen: boolean, chunks?: Chunks): string {
+  const shading = turnBrushing(addGlass(fragmentShader, chunks), chunks);
+  if (isInOpen) return shading;
+  const shader = 'the physical fragment shader';
+  const main = 'void main() {';
+  const declared = replaceOnce(shading, main, `${OCCLUSION_DECLARATIONS}${VISIBILITY}\n${main}`, shader);
+  return replaceOnce(declared, '#include <aomap_fragment>', APPLY, shader);
+}
+
+/**
  * Makes a standard or physical material fit for the studio: it takes shadows, glass stays clear, and brushing
  * lies as the file says. Without uniforms
  * it stands in the open, where the shadows' code is left out of the program. Safe to call twice.
@@ -89,12 +104,8 @@ export function addStudioShading(material: Material, uniforms: OcclusionUniforms
   material.userData.studio = uniforms;
   material.onBeforeCompile = (shader) => {
     keepDepth(shader);
-    shader.fragmentShader = turnBrushing(addGlass(shader.fragmentShader));
-    if (!uniforms) return;
-    Object.assign(shader.uniforms, uniforms);
-    shader.fragmentShader = shader.fragmentShader
-      .replace('void main() {', `${OCCLUSION_DECLARATIONS}${VISIBILITY}\nvoid main() {`)
-      .replace('#include <aomap_fragment>', APPLY);
+    shader.fragmentShader = rewriteShading(shader.fragmentShader, uniforms === null);
+    if (uniforms) Object.assign(shader.uniforms, uniforms);
   };
   material.customProgramCacheKey = () => (uniforms ? 'studio' : 'studio in the open');
   material.needsUpdate = true;

@@ -24,7 +24,11 @@ export function refuseBrokenShaders({ info, properties, capabilities }: Graphics
     const { programs } = properties.get(material) as { programs?: ReadonlyMap<string, unknown> };
     if ([...(programs?.values() ?? [])].some((program) => broken.has(program))) part ??= node as Mesh;
   });
-  throw new StudioProblem('shader-failed', describe(part, capabilities.maxTextures));
+  const material = part?.material as Material | undefined;
+  const isTooMany = material !== undefined && countTextures(material) > capabilities.maxTextures;
+  throw isTooMany
+    ? new StudioProblem('picture-too-many-maps', describeTooMany(part!, material, capabilities.maxTextures))
+    : new StudioProblem('shader-failed', describeFailed(part));
 }
 
 /** Its types leave out what three notes down where something was to be said of a program. */
@@ -32,14 +36,19 @@ function isBroken(program: unknown): boolean {
   return (program as { diagnostics?: { readonly runnable: boolean } }).diagnostics?.runnable === false;
 }
 
-function describe(part: Mesh | undefined, maxTextures: number): string {
+function describeTooMany(part: Mesh, material: Material, maxTextures: number): string {
+  return `${name(part)} needs ${countTextures(material)} textures at once, and the graphics here take ${maxTextures}. Leave out maps of its further layers (coat, sheen, iridescence), or take pictures on another machine.`;
+}
+
+function describeFailed(part: Mesh | undefined): string {
+  return `${name(part)} cannot be drawn by the graphics here: its shader failed, as the log says. Try it with fewer maps, or update the browser or the graphics driver.`;
+}
+
+/** A part and its material, to begin a sentence with. */
+function name(part: Mesh | undefined): string {
   const material = part?.material as Material | undefined;
   const names = [material?.name && `the material “${material.name}”`, part?.name && `on “${part.name}”`];
-  const what = names.filter(Boolean).join(' ') || 'a material';
-  const textures = material ? countTextures(material) : 0;
-  return textures > maxTextures
-    ? `${capitalise(what)} needs ${textures} textures at once, and the graphics here take ${maxTextures}. Leave out maps of its further layers (coat, sheen, iridescence), or take pictures on another machine.`
-    : `${capitalise(what)} cannot be drawn by the graphics here: its shader failed, as the log says. Try it with fewer maps, or update the browser or the graphics driver.`;
+  return capitalise(names.filter(Boolean).join(' ') || 'a material');
 }
 
 function countTextures(material: Material): number {

@@ -19,6 +19,7 @@ import {
 import type { CameraCase, CameraPlace } from '../../server/core/picture/place-camera.ts';
 import { classifyDriver } from '../driver.ts';
 import { type Accumulator, createAccumulator } from './accumulate.ts';
+import { checkShaders } from './check-shaders.ts';
 import { createEnvironment } from './environment.ts';
 import { frameView } from './frame-view.ts';
 import { clearBehindGlass } from './glass-shader.ts';
@@ -99,8 +100,12 @@ export interface Split {
 /** Pixels round a box that is seen: half a one for the shift of subsamples, the rest for rounding. */
 const MARGIN_PX = 2;
 
-/** `canvas` gives the GL context; stills never touch what it shows. */
+/**
+ * `canvas` gives the GL context; stills never touch what it shows.
+ * @throws Error where three's shaders are not those that the studio changes
+ */
 export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage {
+  checkShaders();
   const renderer = new WebGLRenderer({ canvas, alpha: true, antialias: false, depth: false, premultipliedAlpha: true });
   renderer.debug.checkShaderErrors = true;
   renderer.setClearColor(0x000000, 0);

@@ -2,7 +2,7 @@ import type { MeshPhysicalMaterial } from 'three';
 import type { LayerContent, LayersShot, ProductShot } from '../../server/core/ports/renderer.ts';
 import { bakeAllPositions } from './bake-positions.ts';
 import { findClearestStand } from './clearest-stand.ts';
-import type { ModelLoader } from './create-loader.ts';
+import type { Decoders } from './create-decoders.ts';
 import { planDressing, wear } from './dress-product.ts';
 import { createHoldouts } from './hold-out.ts';
 import { disposeProduct, listMeshes, loadProduct, type Product } from './load-product.ts';
@@ -38,7 +38,7 @@ export interface ProductStudio {
 }
 
 /** Takes stills and layers of products; keeps the last file loaded, so that its next dressing costs no loading. */
-export function createProductStudio(stage: Stage, loader: ModelLoader): ProductStudio {
+export function createProductStudio(stage: Stage, decoders: Decoders): ProductStudio {
   const holdouts = createHoldouts();
   let clearest: { readonly name: string; readonly stand: Stand } | undefined;
   let loaded: { readonly key: string; readonly product: Product } | undefined;
@@ -46,7 +46,7 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
   async function getProduct({ key, url }: Pick<ProductOrder, 'key' | 'url'>): Promise<Product> {
     if (loaded?.key === key) return loaded.product;
     drop();
-    const product = await loadProduct(loader, url);
+    const product = await loadProduct(decoders, url);
     loaded = { key, product };
     return product;
   }
@@ -112,7 +112,7 @@ export function createProductStudio(stage: Stage, loader: ModelLoader): ProductS
     const limit = stage.renderer.capabilities.maxTextureSize;
     if (side > limit || widthPx * heightPx > WHOLE_PIXELS) {
       throw new StudioProblem(
-        'renderer-failed',
+        'picture-too-large',
         `Light passes through a part, so that the picture is drawn in one piece: that takes ${limit} px a side and ${WHOLE_PIXELS} in all at most. Ask for a smaller one.`,
       );
     }

@@ -1,14 +1,16 @@
 import { DoubleSide, type Material, type MeshStandardMaterial } from 'three';
 import type { SwatchShot } from '../../server/core/ports/renderer.ts';
-import type { ModelLoader } from './create-loader.ts';
+import type { Decoders } from './create-decoders.ts';
 import { createCuttingSet } from './cutting.ts';
 import { createFlatMaterial } from './flat-material.ts';
+import { describeTexture, fetchDocument } from './gltf-document.ts';
+import { makeMaterial, toFit } from './make-material.ts';
 import { createPanelSet } from './panel.ts';
-import { listTextures } from './prepare-material.ts';
 import { createSphereSet } from './sphere.ts';
 import type { Stage } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
 import type { SwatchSet } from './swatch-set.ts';
+import { createTextureStore } from './texture-store.ts';
 
 /** A swatch shot whose kit is to be had under an address. */
 export interface SwatchOrder extends Omit<SwatchShot, 'key' | 'kit'> {
@@ -24,7 +26,7 @@ const KEPT_MATERIALS = 24;
 /** Takes swatches. Shapes, targets and programs stay; only the finish comes and goes. */
 export function createSwatchStudio(
   stage: Stage,
-  loader: ModelLoader,
+  decoders: Decoders,
 ): { take(order: SwatchOrder): Promise<Uint8Array> } {
   const sets: Partial<Record<SwatchShot['kind'], SwatchSet>> = {};
   const create = { sphere: createSphereSet, panel: createPanelSet, cutting: createCuttingSet };
@@ -33,25 +35,25 @@ export function createSwatchStudio(
     async take(order) {
       sets[order.kind] ??= create[order.kind](stage);
       const set = sets[order.kind]!;
-      const { gltf, failedTextures } = await loader.load(order.url);
-      if (!gltf.parser.json.materials?.[0]) {
-        throw new StudioProblem('renderer-failed', 'The finish kit holds no material.');
-      }
-      const raw = (await gltf.parser.getDependency('material', 0)) as Material;
-      const worn = new Set<Material>([raw]);
+      const document = await fetchDocument(order.url);
+      const [json] = document.list('materials');
+      if (!json) throw new StudioProblem('renderer-failed', 'The finish kit holds no material.');
+      const textures = createTextureStore(document, decoders.images);
+      const { geometry } = set.mesh;
+      const { material: raw } = await makeMaterial(document, json, textures, toFit(geometry, false));
+      kept.push(raw);
       try {
-        if (failedTextures.size > 0) {
+        const [damaged] = textures.faults;
+        if (damaged) {
           throw new StudioProblem(
-            'renderer-failed',
-            `Texture ${[...failedTextures][0]} of the finish cannot be decoded.`,
+            'picture-map-unreadable',
+            `A map of the finish (${describeTexture(document, damaged[0])}) cannot be shown: ${damaged[1]} Upload the map again, or another one.`,
           );
         }
         const flat = order.light === 'flat';
-        set.mesh.material = raw;
-        gltf.parser.assignFinalMaterial(set.mesh);
-        if (flat) set.mesh.material = createFlatMaterial(set.mesh.material as Material);
-        const material = set.mesh.material as Material;
-        worn.add(material);
+        const material = flat ? createFlatMaterial(raw) : raw;
+        if (flat) kept.push(material);
+        set.mesh.material = material;
         if (set.twoSided) material.side = DoubleSide;
         stage.prepare(material, set.open);
         stage.setSize(order.sizePx, order.sizePx);
@@ -67,13 +69,7 @@ export function createSwatchStudio(
         return rgba;
       } finally {
         stage.show([]);
-        for (const material of worn) {
-          for (const texture of listTextures(material)) {
-            texture.dispose();
-            (texture.image as { close?(): void } | undefined)?.close?.();
-          }
-          kept.push(material);
-        }
+        textures.dispose();
         for (const material of kept.splice(0, Math.max(0, kept.length - KEPT_MATERIALS))) material.dispose();
       }
     },

@@ -1,5 +1,15 @@
 import { fileURLToPath } from 'node:url';
-import { defineConfig } from 'vite';
+import { defineConfig, type Plugin, runnerImport } from 'vite';
+
+/** Ends the build where three's shaders are not those that the studio changes. */
+const checkShaders: Plugin = {
+  name: 'check-shaders',
+  async buildStart() {
+    const path = fileURLToPath(new URL('./check-shaders.ts', import.meta.url));
+    const { module } = await runnerImport<{ checkShaders(): void }>(path);
+    module.checkShaders();
+  },
+};
 
 /**
  * The studio page, for the browser that takes pictures. Names are stable: it is served to that browser alone.
@@ -10,6 +20,7 @@ export default defineConfig({
   base: './',
   publicDir: false,
   logLevel: 'warn',
+  plugins: [checkShaders],
   build: {
     outDir: fileURLToPath(new URL('../../.build/studio', import.meta.url)),
     emptyOutDir: true,
@@ -17,6 +28,8 @@ export default defineConfig({
     modulePreload: false,
     chunkSizeWarningLimit: 2000,
     rollupOptions: {
+      // the check of shaders takes a second, which is no news
+      checks: { bundlerTimings: false },
       output: {
         entryFileNames: '[name].js',
         chunkFileNames: '[name].js',

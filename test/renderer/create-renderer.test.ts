@@ -91,8 +91,8 @@ describe('the renderer', () => {
   it('says so when a texture cannot be decoded, and lives on', { timeout: 60_000 }, async () => {
     const broken = { key: 'broken', kit: await makeBrokenKit(), sizePx: 64, ground: 'white' } as const;
     await expect(renderer.takeSphere(broken)).rejects.toMatchObject({
-      code: 'renderer-failed',
-      message: expect.stringContaining('decoded'),
+      code: 'picture-map-unreadable',
+      message: expect.stringContaining('texture 0 (“broken”)'),
     });
     const sphere = { key: 'plain', kit: await makeKit([0.2, 0.4, 0.6]), sizePx: 64, ground: 'white' } as const;
     expect((await renderer.takeSphere(sphere)).rgba).toHaveLength(64 * 64 * 4);

@@ -98,14 +98,14 @@ describe('the studio page', () => {
         images: [{ uri }],
       }),
     );
-    expect(await take(withImage), uri).toMatchObject({ ok: false, code: 'renderer-failed' });
+    expect(await take(withImage), uri).toMatchObject({ ok: false, code: 'picture-map-unreadable' });
     const withBuffer = makeGlb(triangleJson({ buffers: [{ byteLength: 36, uri }] }));
     const delivery = session.server.expect(32 * 32 * 4);
     const offer = session.server.offer({ bytes: withBuffer });
     const size = { widthPx: 32, heightPx: 32, tilePx: 2048 };
     const order = { key: uri, url: offer.url, dressing: [], view: 'front', mount: 'floor', ...size } as const;
     const answer = await session.call('takeProduct', { ...order, ground: 'white', quality: 'draft' }, delivery.url);
-    expect(answer, uri).toMatchObject({ ok: false, code: 'renderer-failed' });
+    expect(answer, uri).toMatchObject({ ok: false, code: 'picture-geometry-unreadable' });
     offer.withdraw();
     delivery.cancel();
     expect(hits).toEqual([]);

@@ -1,5 +1,17 @@
 import type { Ground, Mount, Quality, SwatchKind, SwatchLight, View } from '../picture/picture.ts';
+import type { ProblemCode } from '../problems.ts';
 import type { Sheet, SheetPictures } from '../sheet/sheet.ts';
+
+/** What a picture is refused for that lies in the file or the call, and not in the studio. */
+export const PICTURE_REFUSALS = [
+  'picture-nothing-to-see',
+  'picture-geometry-unreadable',
+  'picture-map-unreadable',
+  'picture-too-many-maps',
+  'picture-too-large',
+] as const satisfies readonly ProblemCode[];
+
+export type PictureRefusal = (typeof PICTURE_REFUSALS)[number];
 
 /**
  * A GLB made for the studio: the model with one material for every finish its slots may take.
@@ -116,8 +128,8 @@ export interface RendererFacts {
 /**
  * Takes pictures in the studio.
  * An implementation starts its browser on first need, renders one shot at a time, survives a crash of the browser
- * (a shot under way is tried once more), and refuses with the problem `renderer-busy` when its queue is full and with
- * `renderer-failed` when a shot cannot be taken. The same shot gives the same bytes on one machine and browser.
+ * (a shot under way is tried once more), and refuses with the problem `renderer-busy` when its queue is full, with one of
+ * {@link PICTURE_REFUSALS} where a file or a call is at fault, and with `renderer-failed` when a shot cannot be taken. The same shot gives the same bytes on one machine and browser.
  */
 export interface Renderer {
   takeProduct(shot: ProductShot): Promise<RawPicture>;

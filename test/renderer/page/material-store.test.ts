@@ -1,12 +1,12 @@
 import { Document, NodeIO } from '@gltf-transform/core';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { createRenderer } from '../../renderer/create-renderer.ts';
-import type { Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
-import { listBrowserProcesses } from '../support/browser-processes.ts';
-import { addSolid, makeCube } from '../support/make-solid.ts';
-import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
-import { createModelFolder } from './models.ts';
+import { createRenderer } from '../../../renderer/create-renderer.ts';
+import type { Renderer, StudioFile } from '../../../server/core/ports/renderer.ts';
+import { listBrowserProcesses } from '../../support/browser-processes.ts';
+import { addSolid, makeCube } from '../../support/make-solid.ts';
+import { buildStudio, findBrowser, NO_SANDBOX } from '../built-studio.ts';
+import { createModelFolder } from '../models.ts';
 
 /** Finishes of two maps of their own, 2048 px each, and one that all share: decoded and with mipmaps two gigabytes. */
 const FINISHES = 28;

@@ -1,0 +1,162 @@
+import { BufferAttribute, BufferGeometry, TriangleFanDrawMode, TriangleStripDrawMode, type TypedArray } from 'three';
+import { toTrianglesDrawMode } from 'three/examples/jsm/utils/BufferGeometryUtils.js';
+import type { DracoDecoder } from './decode-draco.ts';
+import { FileFault, type GltfDocument } from './gltf-document.ts';
+import type { AccessorReader } from './read-accessor.ts';
+import { asIndex, asList, asObject, getExtension, type Json } from './read-json.ts';
+
+export interface GeometrySource {
+  readonly document: GltfDocument;
+  readonly accessors: AccessorReader;
+  readonly draco: DracoDecoder;
+}
+
+/** The attributes that are drawn: three's name, and how many numbers each may have. */
+const ATTRIBUTES: Readonly<Record<string, readonly [name: string, sizes: readonly number[]]>> = {
+  POSITION: ['position', [3]],
+  NORMAL: ['normal', [3]],
+  TANGENT: ['tangent', [4]],
+  TEXCOORD_0: ['uv', [2]],
+  TEXCOORD_1: ['uv1', [2]],
+  TEXCOORD_2: ['uv2', [2]],
+  TEXCOORD_3: ['uv3', [2]],
+  COLOR_0: ['color', [3, 4]],
+  JOINTS_0: ['skinIndex', [4]],
+  WEIGHTS_0: ['skinWeight', [4]],
+};
+
+const TRIANGLES = 4;
+const MODES: Readonly<Record<number, number | null>> = {
+  [TRIANGLES]: null,
+  5: TriangleStripDrawMode,
+  6: TriangleFanDrawMode,
+};
+
+/** Whether a primitive draws triangles, which alone are pictured: points and lines are no part of a product. */
+export function drawsTriangles({ mode = TRIANGLES }: Json): boolean {
+  return (mode as number) in MODES;
+}
+
+/**
+ * Reads the triangles of a primitive. What is no use of an optional attribute is left out; triangles with a corner that
+ * is not there are, too.
+ * @param targets morph targets that move it at rest
+ * @throws FileFault where there is nothing to draw
+ */
+export async function buildGeometry(
+  source: GeometrySource,
+  primitive: Json,
+  targets: readonly number[],
+): Promise<BufferGeometry> {
+  const { accessors } = source;
+  let geometry = (await unpack(source, primitive)) ?? new BufferGeometry();
+  const listed = asObject(primitive.attributes);
+  if (!geometry.hasAttribute('position')) {
+    if (listed.POSITION === undefined) throw new FileFault('It has no positions.');
+    geometry.setAttribute('position', await accessors.read(listed.POSITION));
+  }
+  if (!isFit(geometry, 'POSITION')) throw new FileFault('Positions are not three numbers each.');
+  for (const [name, [known]] of Object.entries(ATTRIBUTES)) {
+    if (listed[name] !== undefined && !geometry.hasAttribute(known)) {
+      const attribute = await accessors.read(listed[name]).catch(() => undefined);
+      if (attribute) geometry.setAttribute(known, attribute);
+    }
+    if (name === 'POSITION' || !geometry.hasAttribute(known)) continue;
+    if (isFit(geometry, name)) zeroStrange(geometry.getAttribute(known).array as TypedArray);
+    else geometry.deleteAttribute(known);
+  }
+  if (primitive.indices !== undefined && !geometry.index) {
+    const indices = await accessors.read(primitive.indices);
+    if (indices.itemSize !== 1 || !isWhole(indices.array)) throw new FileFault('Indices are not whole numbers.');
+    geometry.setIndex(indices);
+  }
+  const mode = MODES[(primitive.mode as number | undefined) ?? TRIANGLES];
+  if (typeof mode === 'number') geometry = toTrianglesDrawMode(geometry, mode as typeof TriangleStripDrawMode);
+  dropStrangeIndices(geometry);
+  await addTargets(source, geometry, primitive, targets);
+  return geometry;
+}
+
+async function unpack({ document, draco }: GeometrySource, primitive: Json): Promise<BufferGeometry | undefined> {
+  const packing = getExtension(primitive, 'KHR_draco_mesh_compression');
+  if (!packing) return undefined;
+  try {
+    return await draco.decode(document, primitive, packing);
+  } catch (error) {
+    // some files hold the geometry unpacked as well
+    const position = document.list('accessors')[asIndex(asObject(primitive.attributes).POSITION) ?? -1];
+    if (position?.bufferView !== undefined) return undefined;
+    throw error;
+  }
+}
+
+/** Whether an attribute has as many numbers as it should, for every vertex. */
+function isFit(geometry: BufferGeometry, name: string): boolean {
+  const [known, sizes] = ATTRIBUTES[name]!;
+  const attribute = geometry.getAttribute(known);
+  return (
+    sizes.includes(attribute.itemSize) &&
+    // the one type that GL would hand to a shader as integers
+    !(attribute.array instanceof Uint32Array) &&
+    attribute.count >= geometry.getAttribute('position').count
+  );
+}
+
+function isWhole(array: TypedArray): boolean {
+  return array instanceof Uint8Array || array instanceof Uint16Array || array instanceof Uint32Array;
+}
+
+/** Puts 0 in the place of what is no number. */
+function zeroStrange(array: TypedArray): void {
+  if (!(array instanceof Float32Array)) return;
+  for (let at = 0; at < array.length; at++) if (!Number.isFinite(array[at]!)) array[at] = 0;
+}
+
+function dropStrangeIndices(geometry: BufferGeometry): void {
+  const { index } = geometry;
+  if (!index) return;
+  const { count } = geometry.getAttribute('position');
+  keepTriangles(geometry, (corner) => corner < count);
+}
+
+/** Leaves out the triangles that have a corner which is not good. */
+export function keepTriangles(geometry: BufferGeometry, isGood: (vertex: number) => boolean): void {
+  const index = geometry.index;
+  const length = index?.count ?? geometry.getAttribute('position').count;
+  const corner = (at: number) => (index ? index.getX(at) : at);
+  let good = 0;
+  const kept = new Uint32Array(length);
+  for (let at = 0; at + 2 < length; at += 3) {
+    const corners = [corner(at), corner(at + 1), corner(at + 2)] as const;
+    if (!corners.every(isGood)) continue;
+    kept.set(corners, good);
+    good += 3;
+  }
+  if (good < length - (length % 3)) geometry.setIndex(new BufferAttribute(kept.slice(0, good), 1));
+}
+
+/** Adds what morph targets move. One that does not move a thing others move counts as moving it by nothing. */
+async function addTargets(
+  { accessors }: GeometrySource,
+  geometry: BufferGeometry,
+  primitive: Json,
+  targets: readonly number[],
+): Promise<void> {
+  const all = asList(primitive.targets).map(asObject);
+  for (const name of ['POSITION', 'NORMAL', 'COLOR_0'] as const) {
+    const known = ATTRIBUTES[name]![0] as 'position' | 'normal' | 'color';
+    if (!geometry.hasAttribute(known) || !targets.some((target) => all[target]?.[name] !== undefined)) continue;
+    const { count, itemSize } = geometry.getAttribute(known);
+    geometry.morphAttributes[known] = await Promise.all(
+      targets.map(async (target) => {
+        const moved = await accessors.read(all[target]?.[name]).catch(() => undefined);
+        if (moved?.itemSize !== itemSize || moved.count !== count) {
+          return new BufferAttribute(new Float32Array(count * itemSize), itemSize);
+        }
+        zeroStrange(moved.array as TypedArray);
+        return moved;
+      }),
+    );
+  }
+  geometry.morphTargetsRelative = true;
+}

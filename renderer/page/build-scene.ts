@@ -1,0 +1,239 @@
+import {
+  type BufferGeometry,
+  Group,
+  InstancedMesh,
+  Matrix4,
+  Mesh,
+  Object3D,
+  Quaternion,
+  Skeleton,
+  SkinnedMesh,
+  Vector3,
+} from 'three';
+import { buildGeometry, drawsTriangles, type GeometrySource } from './build-geometry.ts';
+import { describePlace, FileFault, type GltfDocument } from './gltf-document.ts';
+import type { MaterialStore } from './material-store.ts';
+import type { AccessorReader } from './read-accessor.ts';
+import { asIndex, asList, asNumber, asNumbers, asObject, asText, getExtension, type Json } from './read-json.ts';
+
+/** A primitive as it stands in the scene. */
+export interface Part {
+  readonly mesh: Mesh;
+  /** Its place in the document. */
+  readonly place: { readonly mesh: number; readonly primitive: number };
+}
+
+export interface BuiltScene {
+  readonly root: Group;
+  /** In the order of the document's tree. */
+  readonly parts: readonly Part[];
+  /** What could not be read, each with its place. */
+  readonly faults: readonly string[];
+}
+
+/** A chain of nodes deeper than this goes on from the root: three walks it by recursion, and chains can be long. */
+const MAX_DEPTH = 256;
+
+/**
+ * Builds what a viewer shows of a document: the default scene or the first one, and without scenes all that no node holds.
+ * Lights, cameras, animations, points and lines are left out: the studio has its own, or does not show them.
+ */
+export async function buildScene(source: GeometrySource, materials: MaterialStore): Promise<BuiltScene> {
+  const { document } = source;
+  const root = new Group();
+  const objects = new Map<number, Object3D>();
+  const drawn: { readonly node: number; readonly holder: Object3D }[] = [];
+  const stack = listTops(document)
+    .reverse()
+    .map((node) => ({ node, parent: root as Object3D, depth: 0 }));
+  while (stack.length > 0) {
+    const { node, parent, depth } = stack.pop()!;
+    // nodes form trees; in a file where they do not, each stands where it is met first
+    if (objects.has(node)) continue;
+    const json = document.list('nodes')[node]!;
+    const object = placeNode(json, parent, depth < MAX_DEPTH ? undefined : root);
+    objects.set(node, object);
+    if (json.mesh !== undefined) {
+      const holder = new Group();
+      object.add(holder);
+      drawn.push({ node, holder });
+    }
+    const below = depth < MAX_DEPTH ? depth + 1 : 1;
+    for (const child of listNodes(document, json.children).reverse()) {
+      stack.push({ node: child, parent: object, depth: below });
+    }
+  }
+
+  const faults: string[] = [];
+  const geometries = new Map<string, Promise<BufferGeometry>>();
+  const found = await Promise.all(
+    drawn.map(({ node, holder }) => buildParts({ ...source, materials, geometries, objects, faults }, node, holder)),
+  );
+  return { root, parts: found.flat(), faults };
+}
+
+interface Workshop extends GeometrySource {
+  readonly materials: MaterialStore;
+  readonly geometries: Map<string, Promise<BufferGeometry>>;
+  readonly objects: Map<number, Object3D>;
+  readonly faults: string[];
+}
+
+/** Hangs a node in the tree; `instead` is the root, where it is to hang by its place in the scene. */
+function placeNode(json: Json, parent: Object3D, instead: Object3D | undefined): Object3D {
+  const object = new Object3D();
+  object.name = asText(json.name);
+  const matrix = asNumbers(json.matrix, 16);
+  if (matrix) {
+    object.applyMatrix4(new Matrix4().fromArray(matrix));
+  } else {
+    object.position.fromArray(asNumbers(json.translation, 3) ?? [0, 0, 0]);
+    object.quaternion.fromArray(asNumbers(json.rotation, 4) ?? [0, 0, 0, 1]);
+    object.scale.fromArray(asNumbers(json.scale, 3) ?? [1, 1, 1]);
+  }
+  (instead ?? parent).add(object);
+  if (instead) {
+    object.updateMatrix();
+    parent.updateWorldMatrix(true, false);
+    object.matrix.premultiply(parent.matrixWorld);
+    object.matrixAutoUpdate = false;
+  }
+  return object;
+}
+
+function listNodes(document: GltfDocument, indices: unknown): number[] {
+  const { length } = document.list('nodes');
+  return asList(indices).filter((index): index is number => (asIndex(index) ?? length) < length);
+}
+
+/**
+ * What stands free in the scene: as the survey has it, a node that hangs beneath another of the list is drawn where its
+ * parent has it, and not once more.
+ */
+function listTops(document: GltfDocument): number[] {
+  const nodes = document.list('nodes');
+  const parents = new Map<number, number>();
+  nodes.forEach((node, parent) => {
+    for (const child of listNodes(document, node.children)) parents.set(child, parent);
+  });
+  const scene = document.list('scenes')[asIndex(document.root.scene) ?? 0];
+  if (!scene) return [...nodes.keys()].filter((node) => !parents.has(node));
+  const listed = new Set(listNodes(document, scene.nodes));
+  return [...listed].filter((node) => {
+    const seen = new Set([node]);
+    for (let at = parents.get(node); at !== undefined && !seen.has(at); at = parents.get(at)) {
+      if (listed.has(at)) return false;
+      seen.add(at);
+    }
+    return true;
+  });
+}
+
+/** Builds the parts of a node into what holds them there. */
+async function buildParts(workshop: Workshop, node: number, holder: Object3D): Promise<Part[]> {
+  const { document, faults } = workshop;
+  const nodeJson = document.list('nodes')[node]!;
+  const mesh = asIndex(nodeJson.mesh) ?? -1;
+  const meshJson = document.list('meshes')[mesh];
+  if (!meshJson) return [];
+  const instances = await readInstances(workshop.accessors, nodeJson);
+  const skeleton = await readSkeleton(workshop, nodeJson.skin);
+  const primitives = asList(meshJson.primitives).map(asObject);
+  const built = await Promise.all(
+    primitives.map(async (json, primitive): Promise<Part | undefined> => {
+      if (!drawsTriangles(json)) return undefined;
+      try {
+        const made = await buildMesh(workshop, json, { nodeJson, meshJson, instances, skeleton });
+        made.name = asText(nodeJson.name) || asText(meshJson.name);
+        return { mesh: made, place: { mesh, primitive } };
+      } catch (error) {
+        const place = `${describePlace('mesh', mesh, meshJson)}, primitive ${primitive}`;
+        const fault = `${place}: ${error instanceof Error ? error.message : error}`;
+        if (!faults.includes(fault)) faults.push(fault);
+        return undefined;
+      }
+    }),
+  );
+  const parts = built.filter((part) => part !== undefined);
+  for (const part of parts) holder.add(part.mesh);
+  return parts;
+}
+
+interface Place {
+  readonly nodeJson: Json;
+  readonly meshJson: Json;
+  readonly instances: readonly Matrix4[] | undefined;
+  readonly skeleton: Skeleton | undefined;
+}
+
+async function buildMesh(workshop: Workshop, json: Json, place: Place): Promise<Mesh> {
+  const { nodeJson, meshJson, instances, skeleton } = place;
+  if (instances?.length === 0) throw new FileFault('It is repeated nowhere.');
+  const weights = asList(nodeJson.weights ?? meshJson.weights).map((weight) => asNumber(weight) ?? 0);
+  const targets = [...weights.keys()].filter((target) => weights[target] !== 0 && asList(json.targets)[target]);
+  const { attributes, indices, mode, extensions, targets: all } = json;
+  const key = JSON.stringify([attributes, indices, mode, extensions, targets.length > 0 && [targets, all]]);
+  let pending = workshop.geometries.get(key);
+  if (!pending) {
+    pending = buildGeometry(workshop, json, targets);
+    workshop.geometries.set(key, pending);
+  }
+  const geometry = await pending;
+  const material = await workshop.materials.getOwn(asIndex(json.material), geometry);
+  if (instances) {
+    const mesh = new InstancedMesh(geometry, material, instances.length);
+    for (const [index, matrix] of instances.entries()) mesh.setMatrixAt(index, matrix);
+    return mesh;
+  }
+  const mesh =
+    skeleton && fitsSkeleton(geometry, skeleton) ? new SkinnedMesh(geometry, material) : new Mesh(geometry, material);
+  if (mesh instanceof SkinnedMesh) {
+    mesh.normalizeSkinWeights();
+    mesh.bind(skeleton!, new Matrix4());
+  }
+  targets.forEach((target, index) => {
+    if (mesh.morphTargetInfluences) mesh.morphTargetInfluences[index] = weights[target]!;
+  });
+  return mesh;
+}
+
+/** Where a node repeats its mesh (`EXT_mesh_gpu_instancing`); undefined where it does not. */
+async function readInstances(accessors: AccessorReader, node: Json): Promise<readonly Matrix4[] | undefined> {
+  const listed = asObject(getExtension(node, 'EXT_mesh_gpu_instancing')?.attributes);
+  const read = async (name: string, size: number) => {
+    const found = listed[name] === undefined ? undefined : await accessors.read(listed[name]).catch(() => undefined);
+    return found?.itemSize === size ? found : undefined;
+  };
+  const [move, turn, scale] = await Promise.all([read('TRANSLATION', 3), read('ROTATION', 4), read('SCALE', 3)]);
+  const counts = [move, turn, scale].flatMap((attribute) => attribute?.count ?? []);
+  if (counts.length === 0) return undefined;
+  const [position, quaternion, size] = [new Vector3(), new Quaternion(), new Vector3(1, 1, 1)];
+  const matrices = Array.from({ length: Math.min(...counts) }, (_, index) => {
+    if (move) position.fromBufferAttribute(move, index);
+    if (turn) quaternion.fromBufferAttribute(turn, index);
+    if (scale) size.fromBufferAttribute(scale, index);
+    return new Matrix4().compose(position, quaternion, size);
+  });
+  return matrices.filter(({ elements }) => elements.every((element) => Number.isFinite(Math.fround(element))));
+}
+
+async function readSkeleton({ document, accessors, objects }: Workshop, index: unknown): Promise<Skeleton | undefined> {
+  const skin = document.list('skins')[asIndex(index) ?? -1];
+  const joints = listNodes(document, skin?.joints);
+  if (!skin || joints.length === 0 || joints.length !== asList(skin.joints).length) return undefined;
+  const inverses = await accessors.read(skin.inverseBindMatrices).catch(() => undefined);
+  const bones = joints.map((joint) => objects.get(joint) ?? new Object3D());
+  const matrices = joints.map((_, joint) => {
+    const matrix = new Matrix4();
+    if (inverses?.itemSize === 16 && joint < inverses.count) matrix.fromArray(inverses.array, joint * 16);
+    return matrix;
+  });
+  // three takes any object for a bone: it reads where it stands
+  return new Skeleton(bones as Skeleton['bones'], matrices);
+}
+
+function fitsSkeleton(geometry: BufferGeometry, { bones }: Skeleton): boolean {
+  if (!geometry.hasAttribute('skinIndex') || !geometry.hasAttribute('skinWeight')) return false;
+  const { array } = geometry.getAttribute('skinIndex');
+  return array.every((joint: number) => joint >= 0 && joint < bones.length);
+}

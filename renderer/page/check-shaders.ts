@@ -1,0 +1,12 @@
+import { ShaderLib } from 'three';
+import type { Chunks } from './glass-shader.ts';
+import { rewriteShading } from './occlusion-shader.ts';
+
+/**
+ * Makes all changes to three's shaders once, so that one which no longer fits is told of: while the page is built, and
+ * each time a studio opens.
+ * @throws Error that names what does not fit
+ */
+export function checkShaders(chunks?: Chunks, fragmentShader: string = ShaderLib.physical.fragmentShader): void {
+  for (const isInOpen of [true, false]) rewriteShading(fragmentShader, isInOpen, chunks);
+}

@@ -1,0 +1,50 @@
+import { ShaderChunk, ShaderLib } from 'three';
+import { describe, expect, it } from 'vitest';
+import { checkShaders } from '../../../renderer/page/check-shaders.ts';
+import { addStudioShading } from '../../../renderer/page/occlusion-shader.ts';
+import { replaceOnce } from '../../../renderer/page/replace-once.ts';
+
+describe('changes to three’s shaders', () => {
+  const physical = ShaderLib.physical.fragmentShader;
+
+  it('fit the version of three that is installed', () => {
+    expect(() => checkShaders()).not.toThrow();
+  });
+
+  // a text of each that is replaced, as another version of three might word it
+  it.each([
+    ['transmission_pars_fragment', '#ifdef USE_TRANSMISSION\n', '#if USE_TRANSMISSION\n'],
+    ['transmission_pars_fragment', '( 1.0 - F ) * attenuatedColor', 'attenuatedColor * ( 1.0 - F )'],
+    ['lights_physical_fragment', 'material.anisotropyT =', 'material.anisotropyTangent ='],
+  ] as const)('say which text of the chunk %s no longer fits: %j', (name, from, to) => {
+    const { transmission_pars_fragment, lights_physical_fragment } = ShaderChunk;
+    const chunks = { transmission_pars_fragment, lights_physical_fragment };
+    expect(chunks[name]).toContain(from);
+    expect(() => checkShaders({ ...chunks, [name]: chunks[name].replace(from, to) })).toThrow(
+      new RegExp(`stands 0 times in the chunk ${name} of three`),
+    );
+  });
+
+  it.each([
+    '#include <transmission_pars_fragment>',
+    '#include <colorspace_fragment>',
+    '#include <lights_physical_fragment>',
+    '#include <aomap_fragment>',
+    'void main() {',
+  ])('say that %s is not in the shader, or twice', (text) => {
+    expect(() => checkShaders(undefined, physical.replace(text, ''))).toThrow(`“${text}” stands 0 times`);
+    expect(() => checkShaders(undefined, `${physical}\n${text}`)).toThrow(`“${text}” stands 2 times`);
+  });
+
+  it('end the drawing of a material whose shader is another', () => {
+    const material = { userData: {} } as never as Parameters<typeof addStudioShading>[0];
+    addStudioShading(material, null);
+    const shader = { vertexShader: '', fragmentShader: 'void main() {}', uniforms: {} };
+    expect(() => material.onBeforeCompile(shader as never, {} as never)).toThrow('of three, not once');
+  });
+});
+
+it('replaces a text once, whatever the other holds', () => {
+  // `String.replace` would read `$&` as what it found
+  expect(replaceOnce('a b c', 'b', '$&', 'x')).toBe('a $& c');
+});
