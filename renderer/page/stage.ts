@@ -187,7 +187,7 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       encoded.setSize(tile.widthPx, tile.heightPx);
       // the picture's own projection, moved by whole pixels: edges then fall on the same samples as in one piece
       encoded.viewport.set(-tile.left, tile.top + tile.heightPx - heightPx, widthPx, heightPx);
-      accumulator.resize(tile.widthPx, tile.heightPx);
+      accumulator.resize(tile);
       catcher.setSize(widthPx, heightPx, tile);
     },
     frame(framing) {
