@@ -17,7 +17,7 @@ export function getThreshold(x: number, y: number): number {
 /** The same in GLSL ES 3, in the middle of its 256th: 0–1, neither of them. */
 export const THRESHOLD = /* glsl */ `
 float getThreshold( ivec2 pixel ) {
-  highp uint step = uint( pixel.x ) * ${STEP_X}u + uint( pixel.y ) * ${STEP_Y}u;
-  return ( float( step >> 24u ) + 0.5 ) / 256.0;
+  highp uint mixed = uint( pixel.x ) * ${STEP_X}u + uint( pixel.y ) * ${STEP_Y}u;
+  return ( float( mixed >> 24u ) + 0.5 ) / 256.0;
 }
 `;

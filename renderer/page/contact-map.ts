@@ -18,18 +18,18 @@ import {
   WebGLRenderTarget,
 } from 'three';
 import type { Mount } from '../../server/core/picture/picture.ts';
+import { CUBIC_SPLINE } from './cubic-spline.ts';
 import type { FloorPatch } from './floor-map.ts';
 import { createFullscreenPass } from './fullscreen.ts';
-import { CUBIC_SPLINE } from './cubic-spline.ts';
 
-/** Longer side of the map: on a stool a texel is a millimetre, on a sofa six. */
-const LONG_PX = 512;
+/** Longer side of the map: on a stool a texel is 2 mm, on a sofa 8. With 512 a first picture of a stool takes a twentieth longer. */
+const LONG_PX = 384;
 
 /** Sides are whole numbers of these, so that every mipmap that is read halves evenly. */
 const STEP_PX = 32;
 
-/** Directions the ground looks into. With half as many the spokes round a thin leg show once levels are raised. */
-const DIRECTIONS = 128;
+/** Directions the ground looks into: each draws the product once. With 64 spokes show round a thin leg once levels are raised. */
+const DIRECTIONS = 96;
 
 /** Of which so many are drawn before they are gathered, side by side. */
 const TILES = 8;
@@ -53,8 +53,8 @@ uniform highp sampler2D depth;
 uniform sampler2D sum;
 uniform float first;
 uniform ivec2 tile;
-uniform vec2 rays[${TILES}];
-uniform vec2 heights;
+uniform vec3 rays[${TILES}];
+uniform float slack;
 uniform float reach;
 uniform float nearest;
 out vec4 result;
@@ -63,7 +63,7 @@ void main() {
   vec4 hits = vec4( 0.0 );
   for ( int i = 0; i < ${TILES}; i ++ ) {
     float z = texelFetch( depth, pixel + tile * ivec2( i % ${COLUMNS}, i / ${COLUMNS} ), 0 ).r;
-    float height = max( z * heights.x - heights.y, 0.0 );
+    float height = max( z * ( rays[ i ].z + 2.0 * slack ) - slack, 0.0 );
     float aside = height * rays[ i ].x / reach;
     if ( z >= 1.0 || aside >= 1.0 ) continue;
     float range = clamp( 0.5 * log2( max( height * rays[ i ].y / nearest, 1e-4 ) ), 0.0, 3.0 );
@@ -84,7 +84,7 @@ void main() {
 `;
 
 /**
- * Joins the ranges. What is met at a distance is blurred by about a twelfth of it, which is the spacing of the directions
+ * Joins the ranges. What is met at a distance is blurred by about a sixth of it, which is the spacing of the directions
  * there: each would else show as a faint copy of the product. Mipmaps are the blur, read by a spline so that their cells
  * do not show. At the patch's edge all is let go, whatever the blur has brought there.
  */
@@ -102,8 +102,8 @@ void main() {
 }
 `;
 
-/** Texels away at which the first range of distance has its middle: what a spline blurs by is a twelfth of it. */
-const NEAREST_TEXELS = 8;
+/** Texels away at which the first range of distance has its middle: a spline blurs by 0.64 texels. */
+const NEAREST_TEXELS = 4;
 
 /** The ground a product touches and how far its shadow reaches; metres, as the product stands on the unturned table. */
 export interface ContactPlan {
@@ -155,7 +155,7 @@ export function createContactMapper(renderer: WebGLRenderer): ContactMapper {
     first: { value: 1 },
     tile: { value: [1, 1] },
     rays: { value: [] },
-    heights: { value: new Vector2() },
+    slack: { value: 0 },
     reach: { value: 1 },
     nearest: { value: 1 },
   });
@@ -185,7 +185,7 @@ export function createContactMapper(renderer: WebGLRenderer): ContactMapper {
       page.setSize(widthPx * COLUMNS, heightPx * (TILES / COLUMNS));
       const { uniforms } = gather;
       uniforms.tile!.value = [widthPx, heightPx];
-      uniforms.heights!.value.set(heightM * (1 + 2 * SLACK), heightM * SLACK);
+      uniforms.slack!.value = heightM * SLACK;
       uniforms.reach!.value = reachM;
       uniforms.nearest!.value = NEAREST_TEXELS * texel;
 
@@ -198,9 +198,9 @@ export function createContactMapper(renderer: WebGLRenderer): ContactMapper {
         page.scissorTest = true;
         for (let index = from; index < from + TILES; index++) drawTile(plan, casters, index, widthPx, heightPx);
         renderer.autoClear = autoClear;
-        uniforms.rays!.value = directions.slice(from, from + TILES).map(({ tangent, slant }) => {
-          return new Vector2(tangent.length(), slant);
-        });
+        uniforms.rays!.value = directions
+          .slice(from, from + TILES)
+          .map(({ tangent, slant }) => new Vector3(tangent.length(), slant, getTop(plan, tangent)));
         uniforms.sum!.value = sum.texture;
         uniforms.first!.value = from === 0 ? 1 : 0;
         gather.draw(renderer, other);
@@ -239,9 +239,14 @@ function listDirections(): readonly Direction[] {
   });
 }
 
-/** Lets the camera see along a direction, each pixel from its own point of the patch: a sheared box up to the product's height. */
-function setOblique(matrix: Matrix4, { patch, heightM }: ContactPlan, { tangent }: Direction): void {
-  const { centre, across, along, normal } = patch;
+/** How high what can count is at most: the flatter a direction, the sooner it leads too far aside. */
+function getTop({ heightM, reachM }: ContactPlan, tangent: Vector2): number {
+  return Math.min(heightM, reachM / tangent.length());
+}
+
+/** Lets the camera see along a direction, each pixel from its own point of the patch: a sheared box up to what can count. */
+function setOblique(matrix: Matrix4, plan: ContactPlan, { tangent }: Direction): void {
+  const { centre, across, along, normal } = plan.patch;
   const row = (axis: Vector3, shear: number) => {
     const length = axis.length();
     return axis
@@ -251,8 +256,10 @@ function setOblique(matrix: Matrix4, { patch, heightM }: ContactPlan, { tangent 
   };
   const x = row(across, tangent.x);
   const y = row(along, tangent.y);
-  const z = normal.clone().multiplyScalar(2 / (heightM * (1 + 2 * SLACK)));
-  const low = (2 * SLACK) / (1 + 2 * SLACK) - 1;
+  const slack = plan.heightM * SLACK;
+  const depth = getTop(plan, tangent) + 2 * slack;
+  const z = normal.clone().multiplyScalar(2 / depth);
+  const low = (2 * slack) / depth - 1;
   matrix.set(
     ...([x.x, x.y, x.z, -x.dot(centre)] as const),
     ...([y.x, y.y, y.z, -y.dot(centre)] as const),

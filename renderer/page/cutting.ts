@@ -69,10 +69,7 @@ export function createCuttingSet(stage: Stage): SwatchSet {
         floor,
         contact,
       })!;
-      stage.catcher.lay(
-        { patch: turnPatch(contact.patch, turned), map: map.texture },
-        { sinkM: sphere.radius * 2e-4 },
-      );
+      stage.catcher.lay({ patch: turnPatch(contact.patch, turned), map: map.texture }, { sinkM: sphere.radius * 2e-4 });
     },
   };
 }

@@ -57,7 +57,12 @@ export interface FloorPatch {
 
 export function turnPatch({ centre, across, along, normal }: FloorPatch, turned: Matrix4): FloorPatch {
   const turn = (axis: Vector3) => axis.clone().transformDirection(turned).multiplyScalar(axis.length());
-  return { centre: centre.clone().applyMatrix4(turned), across: turn(across), along: turn(along), normal: turn(normal) };
+  return {
+    centre: centre.clone().applyMatrix4(turned),
+    across: turn(across),
+    along: turn(along),
+    normal: turn(normal),
+  };
 }
 
 /** Measures what share of the studio's light a floor still gets beside the product, and so can send back up. */

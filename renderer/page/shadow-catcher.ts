@@ -2,7 +2,6 @@ import {
   BufferAttribute,
   BufferGeometry,
   CustomBlending,
-  DoubleSide,
   GLSL3,
   Mesh,
   OneFactor,
@@ -10,7 +9,6 @@ import {
   RawShaderMaterial,
   type Texture,
   Vector2,
-  type Vector3,
   ZeroFactor,
 } from 'three';
 import { CUBIC_SPLINE } from './cubic-spline.ts';
@@ -65,12 +63,10 @@ export interface Shaded {
 export interface ShadowCatcher {
   readonly mesh: Mesh;
   /**
-   * Lays the catcher on a patch; `null` takes it away. `sinkM`: so far below, that soles never fight with it. `marginPx`: what
+   * Lays the catcher on a patch, whose normal looks to where it is seen from: a wall seen from behind is not there; `null` takes it away. `sinkM`: so far below, that soles never fight with it. `marginPx`: what
    * does not count as frame on each edge.
    */
   lay(shaded: Shaded | null, place?: { readonly sinkM?: number; readonly marginPx?: number }): void;
-  /** Whether it lies behind all that stands on it, seen from a point of the rig. */
-  liesBehind(eye: Vector3): boolean;
   /** Held out, it darkens what lies behind it and covers nothing itself; a layer's. */
   holdOut(held: boolean): void;
   /** The picture's size, and the tile of it that is drawn. */
@@ -97,8 +93,6 @@ export function createShadowCatcher(): ShadowCatcher {
     uniforms,
     transparent: true,
     depthWrite: false,
-    side: DoubleSide,
-    forceSinglePass: true,
     blending: CustomBlending,
     blendSrc: OneFactor,
     blendDst: OneMinusSrcAlphaFactor,
@@ -109,12 +103,10 @@ export function createShadowCatcher(): ShadowCatcher {
   mesh.visible = false;
   // after everything solid, before everything see-through
   mesh.renderOrder = 0;
-  let laid: FloorPatch | null = null;
   return {
     mesh,
     lay(shaded, { sinkM = 0, marginPx = 0 } = {}) {
       mesh.visible = shaded !== null;
-      laid = shaded?.patch ?? null;
       if (!shaded) return;
       const { patch, map } = shaded;
       uniforms.map.value = map;
@@ -130,7 +122,6 @@ export function createShadowCatcher(): ShadowCatcher {
       });
       position.needsUpdate = true;
     },
-    liesBehind: (eye) => laid === null || eye.clone().sub(laid.centre).dot(laid.normal) > 0,
     holdOut(held) {
       material.blendSrc = held ? ZeroFactor : OneFactor;
     },

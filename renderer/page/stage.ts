@@ -80,8 +80,6 @@ export interface Stage {
   readonly split: Split | null;
   /** What of a picture a box of the turntable's may cover, in whole pixels, edges and all. */
   see(box: Box3, size: Size): Tile;
-  /** Where the camera is. */
-  readonly eye: Vector3;
   dispose(): void;
 }
 
@@ -232,9 +230,6 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
     },
     split: createSplit(),
     see: (box, size) => seeBox(box, turntable.matrixWorld, camera, size),
-    get eye() {
-      return camera.position;
-    },
     dispose() {
       sums?.dispose();
       for (const part of [...environments.values(), light, accumulator, encoded, catcher, renderer]) part.dispose();
