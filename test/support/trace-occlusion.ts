@@ -71,7 +71,8 @@ function build(points: Float64Array, members: Uint32Array): Node {
 }
 
 function meet(node: Node, points: Float64Array, from: Vector, direction: Vector, nearest: number): number {
-  let [enter, leave] = [0, nearest];
+  let enter = 0;
+  let leave = nearest;
   for (let axis = 0; axis < 3; axis++) {
     const inverse = 1 / direction[axis]!;
     const one = (node.low[axis]! - from[axis]!) * inverse;
@@ -84,22 +85,32 @@ function meet(node: Node, points: Float64Array, from: Vector, direction: Vector,
     const first = meet(node.halves[0], points, from, direction, nearest);
     return meet(node.halves[1], points, from, direction, first);
   }
-  return node.leaf!.reduce((best, member) => Math.min(best, meetOne(points, member * 9, from, direction)), nearest);
+  let best = nearest;
+  for (const member of node.leaf!) best = Math.min(best, meetOne(points, member * 9, from, direction));
+  return best;
 }
 
 function meetOne(points: Float64Array, at: number, from: Vector, direction: Vector): number {
-  const [ax, ay, az] = [points[at]!, points[at + 1]!, points[at + 2]!];
-  const [ux, uy, uz] = [points[at + 3]! - ax, points[at + 4]! - ay, points[at + 5]! - az];
-  const [vx, vy, vz] = [points[at + 6]! - ax, points[at + 7]! - ay, points[at + 8]! - az];
-  const [dx, dy, dz] = direction;
-  const [px, py, pz] = [dy * vz - dz * vy, dz * vx - dx * vz, dx * vy - dy * vx];
+  const ux = points[at + 3]! - points[at]!;
+  const uy = points[at + 4]! - points[at + 1]!;
+  const uz = points[at + 5]! - points[at + 2]!;
+  const vx = points[at + 6]! - points[at]!;
+  const vy = points[at + 7]! - points[at + 1]!;
+  const vz = points[at + 8]! - points[at + 2]!;
+  const px = direction[1] * vz - direction[2] * vy;
+  const py = direction[2] * vx - direction[0] * vz;
+  const pz = direction[0] * vy - direction[1] * vx;
   const determinant = ux * px + uy * py + uz * pz;
   if (Math.abs(determinant) < 1e-18) return Number.POSITIVE_INFINITY;
-  const [tx, ty, tz] = [from[0] - ax, from[1] - ay, from[2] - az];
+  const tx = from[0] - points[at]!;
+  const ty = from[1] - points[at + 1]!;
+  const tz = from[2] - points[at + 2]!;
   const u = (tx * px + ty * py + tz * pz) / determinant;
   if (u < 0 || u > 1) return Number.POSITIVE_INFINITY;
-  const [qx, qy, qz] = [ty * uz - tz * uy, tz * ux - tx * uz, tx * uy - ty * ux];
-  const v = (dx * qx + dy * qy + dz * qz) / determinant;
+  const qx = ty * uz - tz * uy;
+  const qy = tz * ux - tx * uz;
+  const qz = tx * uy - ty * ux;
+  const v = (direction[0] * qx + direction[1] * qy + direction[2] * qz) / determinant;
   if (v < 0 || u + v > 1) return Number.POSITIVE_INFINITY;
   const distance = (vx * qx + vy * qy + vz * qz) / determinant;
   return distance > 0 ? distance : Number.POSITIVE_INFINITY;
