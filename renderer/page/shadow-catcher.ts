@@ -63,8 +63,8 @@ export interface Shaded {
 export interface ShadowCatcher {
   readonly mesh: Mesh;
   /**
-   * Lays the catcher on a patch, whose normal looks to where it is seen from: a wall seen from behind is not there; `null` takes it away. `sinkM`: so far below, that soles never fight with it. `marginPx`: what
-   * does not count as frame on each edge.
+   * Lays the catcher on a patch; `null` takes it away. From behind, where a wall would hide the product, it is not seen.
+   * `sinkM`: so far below, that soles never fight with it. `marginPx`: what does not count as frame on each edge.
    */
   lay(shaded: Shaded | null, place?: { readonly sinkM?: number; readonly marginPx?: number }): void;
   /** Held out, it darkens what lies behind it and covers nothing itself; a layer's. */
