@@ -1,3 +1,4 @@
+import { getThreshold } from '../dither.ts';
 import { isOpaque } from '../pixels/is-opaque.ts';
 import { type Frame, FULL, type Layer } from './layer.ts';
 
@@ -12,6 +13,12 @@ export interface Composed {
 const BAND_ROWS = 32;
 
 type Ground = readonly [number, number, number];
+
+/** Rows of a picture. */
+interface Band {
+  readonly top: number;
+  readonly bottom: number;
+}
 
 /** What partly covered pixels of a band come to, in 256ths of a level. */
 interface Sums {
@@ -37,7 +44,6 @@ export function composeLayers(frame: Frame, layers: readonly Layer[], ground: Gr
   const { widthPx, heightPx } = frame;
   const rgba = new Uint8Array(widthPx * heightPx * 4);
   const pixels = new Uint32Array(rgba.buffer);
-  const shadow = getShadow(ground);
   const size = widthPx * Math.min(BAND_ROWS, heightPx);
   const sums: Sums = {
     colour: new Int32Array(size * 4),
@@ -59,7 +65,7 @@ export function composeLayers(frame: Frame, layers: readonly Layer[], ground: Gr
     const band = top * widthPx;
     for (let index = 0; index < sums.count; index++) roundPixel(sums, sums.touched[index]!, rgba, band, ground);
     sums.count = 0;
-    if (sums.shaded || ground) layOpen(pixels.subarray(band, bottom * widthPx), sums.shade, shadow);
+    if (sums.shaded || ground) layOpen(rgba, sums.shade, frame, { top, bottom }, ground);
     sums.shaded = false;
   }
   return { rgba, opaque: ground !== null || isOpaque(rgba) };
@@ -120,49 +126,33 @@ function addShade(
   }
 }
 
-/** What black of some alpha, 0–{@link FULL}, makes of a pixel by itself; worked out on first need. */
-interface Shadow {
-  /** Four bytes of a pixel as they lie in memory. */
-  readonly pixels: Uint32Array;
-  readonly known: Uint8Array;
-  readonly make: (alpha: number) => void;
-}
-
-/** Of the ground that was asked for last: picture after picture stands on the same. */
-let kept: { readonly ground: string; readonly shadow: Shadow } | undefined;
-
-function getShadow(ground: Ground | null): Shadow {
-  const key = String(ground);
-  if (kept?.ground !== key) kept = { ground: key, shadow: createShadow(ground) };
-  return kept.shadow;
-}
-
-function createShadow(ground: Ground | null): Shadow {
-  const pixels = new Uint32Array(FULL + 1);
-  const known = new Uint8Array(FULL + 1);
-  const bytes = new Uint8Array(pixels.buffer);
-  const make = (alpha: number) => {
-    writePixel(bytes, alpha * 4, [0, 0, 0, alpha], ground);
-    known[alpha] = 1;
-  };
-  make(0);
-  return { pixels, known, make };
-}
-
-/** Lays shadow and ground where nothing else is. A wholly covered pixel is not darkened by what a shadow's remainder reaches past it. */
-function layOpen(pixels: Uint32Array, shade: Int32Array, { pixels: made, known, make }: Shadow): void {
-  const bare = made[0]!;
-  for (let at = 0; at < pixels.length; at++) {
-    const sum = shade[at]!;
-    if (sum === 0) {
-      if (pixels[at] === 0) pixels[at] = bare;
-      continue;
+/**
+ * Lays shadow and ground where nothing else is, rounded by a pattern as the studio rounds them. A wholly covered pixel is not
+ * darkened by what a shadow's remainder reaches past it.
+ */
+function layOpen(rgba: Uint8Array, shade: Int32Array, { widthPx }: Frame, band: Band, ground: Ground | null): void {
+  const pixels = new Uint32Array(rgba.buffer);
+  const bare = new Uint32Array(Uint8Array.of(...(ground ?? [0, 0, 0]), ground ? 255 : 0).buffer)[0]!;
+  for (let y = band.top, at = 0; y < band.bottom; y++) {
+    for (let x = 0; x < widthPx; x++, at++) {
+      const pixel = y * widthPx + x;
+      const sum = shade[at]!;
+      shade[at] = 0;
+      if (pixels[pixel] !== 0) continue;
+      if (sum === 0) pixels[pixel] = bare;
+      else writeShade(rgba, pixel * 4, Math.min(sum, FULL), getThreshold(x, y), ground);
     }
-    shade[at] = 0;
-    if (pixels[at] !== 0) continue;
-    const alpha = Math.min(sum, FULL);
-    if (known[alpha] === 0) make(alpha);
-    pixels[at] = made[alpha]!;
+  }
+}
+
+/** Black of some alpha, in 256ths of a level, by itself. `QUANTISE` in `page/accumulate.ts` does the same. */
+function writeShade(rgba: Uint8Array, to: number, alpha: number, threshold: number, ground: Ground | null): void {
+  rgba[to + 3] = ground ? 255 : (alpha + threshold) >> 8;
+  if (!ground) return;
+  const open = (FULL - alpha) / FULL;
+  // 256ths of a level; the pattern turned round
+  for (let channel = 0; channel < 3; channel++) {
+    rgba[to + channel] = (ground[channel]! * open * 256 + 255.5 - threshold) >> 8;
   }
 }
 

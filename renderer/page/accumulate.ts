@@ -9,6 +9,7 @@ import {
 } from 'three';
 import type { Ground } from '../../server/core/picture/picture.ts';
 import { toGroundLevels } from '../../server/core/picture/read-ground.ts';
+import { THRESHOLD } from '../dither.ts';
 import { createFullscreenPass, type FullscreenPass } from './fullscreen.ts';
 import { createLayerReader } from './layer-reader.ts';
 import { toScissor } from './scissor.ts';
@@ -26,12 +27,19 @@ void main() {
 }
 `;
 
-/** Division, ground, straight alpha, one rounding half up. Rows run from the top, as files have them. */
+/**
+ * Division, ground, straight alpha, one rounding: half up, or by a pattern where there is nothing but shadow. On a ground
+ * the pattern is turned round, so that it darkens the pixels it makes denser without one. Rows run from the top, as files
+ * have them.
+ */
 const QUANTISE = /* glsl */ `
+precision highp int;
 uniform sampler2D sum;
 uniform float count;
 uniform vec4 ground;
+uniform ivec2 corner;
 out vec4 result;
+${THRESHOLD}
 void main() {
   ivec2 size = textureSize( sum, 0 );
   ivec2 pixel = ivec2( gl_FragCoord.xy );
@@ -39,14 +47,17 @@ void main() {
   vec4 shown = ground.a > 0.0
     ? vec4( mean.rgb + ( 1.0 - mean.a ) * ground.rgb, 1.0 )
     : vec4( mean.a > 0.0 ? mean.rgb / mean.a : vec3( 0.0 ), mean.a );
-  result = floor( clamp( shown, 0.0, 1.0 ) * 255.0 + 0.5 ) / 255.0;
+  float threshold = mean.rgb == vec3( 0.0 ) ? getThreshold( pixel + corner ) : 0.5;
+  if ( ground.a > 0.0 ) threshold = 1.0 - threshold;
+  result = floor( clamp( shown, 0.0, 1.0 ) * 255.0 + threshold ) / 255.0;
   if ( result.a == 0.0 ) result = vec4( 0.0 );
 }
 `;
 
 /** Sums encoded, premultiplied subsamples in float32 and reads the quantised mean. */
 export interface Accumulator {
-  resize(widthPx: number, heightPx: number): void;
+  /** The piece of a picture that is summed. */
+  resize(tile: Tile): void;
   /** Adds a resolved subsample, or what of it is in a box; the first of a picture replaces what was there. */
   add(next: Texture, box?: Tile): void;
   /** 8-bit straight alpha, rows from the top, over the ground. */
@@ -69,11 +80,13 @@ export function createAccumulator(renderer: WebGLRenderer): Accumulator {
     sum: { value: null },
     count: { value: 1 },
     ground: { value: new Vector4(0, 0, 0, 0) },
+    corner: { value: [0, 0] },
   });
   const reader = createLayerReader(renderer);
   let count = 0;
   return {
-    resize(widthPx, heightPx) {
+    resize({ left, top, widthPx, heightPx }) {
+      quantise.uniforms.corner!.value = [left, top];
       for (const target of [sum, other, bytes]) target.setSize(widthPx, heightPx);
       count = 0;
     },

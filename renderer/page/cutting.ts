@@ -1,6 +1,7 @@
 import { BufferAttribute, BufferGeometry, MathUtils, Mesh, type Sphere, Vector3 } from 'three';
+import { planContact } from './contact-map.ts';
 import { createDrape } from './drape.ts';
-import type { FloorPatch } from './floor-map.ts';
+import { type FloorPatch, turnPatch } from './floor-map.ts';
 import { calibrate } from './grey-card.ts';
 import type { Rig, Stage } from './stage.ts';
 import { SUBSAMPLES } from './subsamples.ts';
@@ -16,8 +17,8 @@ const RIG: Rig = { light: 'studio', elevationDegrees: ELEVATION_DEGREES };
 /** Share of the frame the cloth fills. */
 const FILL = 0.9;
 
-/** Half the side of the floor that takes the shadow, in radii of the cloth. */
-const PATCH_RADII = 2;
+/** Half the side of the floor that lights it from below, in radii of the cloth. */
+const FLOOR_RADII = 2;
 
 /** A draped piece of cloth, lit and shaded as a product is. */
 export function createCuttingSet(stage: Stage): SwatchSet {
@@ -35,6 +36,7 @@ export function createCuttingSet(stage: Stage): SwatchSet {
       .toArray(points, at);
   }
   mesh.geometry.computeBoundingSphere();
+  mesh.geometry.computeBoundingBox();
   return {
     mesh,
     open: false,
@@ -46,28 +48,28 @@ export function createCuttingSet(stage: Stage): SwatchSet {
       stage.show([mesh]);
       stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });
       stage.light.open();
-      stage.catcher.lay(null, null, 0);
+      stage.catcher.lay(null);
       if (flat) return;
       const turned = stage.turntable.matrixWorld.clone();
       const sphere = (mesh.geometry.boundingSphere as Sphere).clone().applyMatrix4(turned);
-      const half = sphere.radius * PATCH_RADII;
-      const patch: FloorPatch = {
+      const half = sphere.radius * FLOOR_RADII;
+      const floor: FloorPatch = {
         centre: new Vector3(0, 0, 0),
         across: new Vector3(half, 0, 0),
         along: new Vector3(0, 0, half),
         normal: new Vector3(0, 1, 0),
       };
+      const contact = planContact(mesh.geometry.boundingBox!, 'table')!;
       const map = stage.light.prepare({
         meshes: [mesh],
         sphere,
         quality: 'still',
         productKey: 'cutting',
         turned,
-        mount: 'floor',
-        patch,
-        lights: true,
-      });
-      stage.catcher.lay(patch, map?.texture ?? null, sphere.radius * 2e-4);
+        floor,
+        contact,
+      })!;
+      stage.catcher.lay({ patch: turnPatch(contact.patch, turned), map: map.texture }, { sinkM: sphere.radius * 2e-4 });
     },
   };
 }

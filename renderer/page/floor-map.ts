@@ -3,8 +3,8 @@ import {
   HalfFloatType,
   LinearFilter,
   LinearMipmapLinearFilter,
+  type Matrix4,
   NearestFilter,
-  Vector2,
   type Vector3,
   type WebGLRenderer,
   WebGLRenderTarget,
@@ -13,8 +13,8 @@ import { createFullscreenPass } from './fullscreen.ts';
 import { OCCLUSION_DECLARATIONS } from './occlusion-shader.ts';
 import type { OcclusionUniforms } from './occlusion-uniforms.ts';
 
-/** On a chair a texel is 8 mm: the map is smooth but at contacts. */
-const SIZE_PX = 384;
+/** On a chair a texel is 15 mm, and what the floor sends up comes from an area wider than that. */
+const SIZE_PX = 192;
 
 const GATHER = /* glsl */ `
 ${OCCLUSION_DECLARATIONS}
@@ -47,32 +47,6 @@ void main() {
 }
 `;
 
-/**
- * Softens the map along one axis by three widths: red fine, green middle, blue wide. A shadow far from what casts it
- * is a penumbra, where the single depth maps would show as steps; the wide width reads a coarser mipmap.
- */
-const SOFTEN = /* glsl */ `
-uniform sampler2D map;
-uniform vec2 axis;
-uniform float first;
-in vec2 place;
-out vec4 result;
-float gather( int channel, float reach, float step, float level ) {
-  float sum = 0.0;
-  float weight = 0.0;
-  for ( float at = - reach; at <= reach; at += step ) {
-    float w = exp( - 2.0 * at * at / ( reach * reach ) );
-    vec4 share = textureLod( map, place + at * axis, level );
-    sum += w * ( first > 0.0 ? share.r : share[ channel ] );
-    weight += w;
-  }
-  return sum / weight;
-}
-void main() {
-  result = vec4( gather( 0, 2.0, 1.0, 0.0 ), gather( 1, 8.0, 2.0, 1.0 ), gather( 2, 32.0, 4.0, 2.0 ), 1.0 );
-}
-`;
-
 /** A flat piece of floor or wall. `across` and `along` reach from its centre to its edges, in metres. */
 export interface FloorPatch {
   readonly centre: Vector3;
@@ -81,11 +55,21 @@ export interface FloorPatch {
   readonly normal: Vector3;
 }
 
-/** Measures what share of the light a patch still gets beside the product; the contact shadow is the rest. */
+export function turnPatch({ centre, across, along, normal }: FloorPatch, turned: Matrix4): FloorPatch {
+  const turn = (axis: Vector3) => axis.clone().transformDirection(turned).multiplyScalar(axis.length());
+  return {
+    centre: centre.clone().applyMatrix4(turned),
+    across: turn(across),
+    along: turn(along),
+    normal: turn(normal),
+  };
+}
+
+/** Measures what share of the studio's light a floor still gets beside the product, and so can send back up. */
 export interface FloorMapper {
   /** Adds the page of directions that the uniforms hold at the moment. */
   gather(patch: FloorPatch, first: boolean): void;
-  /** Share of light with mipmaps, softened a little (red), more (green) and widely (blue). */
+  /** Red: the share of light, with mipmaps. */
   finish(): WebGLRenderTarget;
   dispose(): void;
 }
@@ -99,19 +83,12 @@ export function createFloorMapper(renderer: WebGLRenderer, uniforms: OcclusionUn
       depthBuffer: false,
     });
   let [sum, other] = [create(), create()];
-  const createMap = () =>
-    new WebGLRenderTarget(SIZE_PX, SIZE_PX, {
-      type: HalfFloatType,
-      minFilter: LinearMipmapLinearFilter,
-      magFilter: LinearFilter,
-      generateMipmaps: true,
-      depthBuffer: false,
-    });
-  const [map, half] = [createMap(), createMap()];
-  const soften = createFullscreenPass(SOFTEN, {
-    map: { value: null },
-    axis: { value: new Vector2() },
-    first: { value: 1 },
+  const map = new WebGLRenderTarget(SIZE_PX, SIZE_PX, {
+    type: HalfFloatType,
+    minFilter: LinearMipmapLinearFilter,
+    magFilter: LinearFilter,
+    generateMipmaps: true,
+    depthBuffer: false,
   });
   const patchUniforms = {
     sum: { value: sum.texture },
@@ -137,16 +114,10 @@ export function createFloorMapper(renderer: WebGLRenderer, uniforms: OcclusionUn
     finish() {
       finish.uniforms.sum!.value = sum.texture;
       finish.draw(renderer, map);
-      for (const [from, to, x, y] of [[map, half, 1, 0] as const, [half, map, 0, 1] as const]) {
-        soften.uniforms.map!.value = from.texture;
-        soften.uniforms.axis!.value.set(x / SIZE_PX, y / SIZE_PX);
-        soften.uniforms.first!.value = x;
-        soften.draw(renderer, to);
-      }
       return map;
     },
     dispose() {
-      for (const part of [sum, other, map, half, gather, finish, soften]) part.dispose();
+      for (const part of [sum, other, map, gather, finish]) part.dispose();
     },
   };
 }

@@ -46,7 +46,7 @@ export function shootCard(stage: Stage, rig: Rig): number {
   stage.turntable.rotation.y = 0;
   stage.frame({ points, elevationDegrees: rig.elevationDegrees, widthPx: 1, heightPx: 1, fill: 1 });
   stage.light.open();
-  stage.catcher.lay(null, null, 0);
+  stage.catcher.lay(null);
   stage.show([card]);
   stage.accumulator.reset();
   stage.addSubsample(0);

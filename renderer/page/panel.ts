@@ -43,7 +43,7 @@ export function createPanelSet(stage: Stage): SwatchSet {
       shadow.lay([left, top, left + widthPx, top + heightPx + rulerPx], sizePx);
       stage.show(flat ? [mesh] : [shadow.mesh, mesh]);
       stage.light.open();
-      stage.catcher.lay(null, null, 0);
+      stage.catcher.lay(null);
     },
     finish: (rgba) => drawRuler(rgba, layout),
   };

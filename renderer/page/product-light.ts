@@ -1,5 +1,6 @@
-import type { Matrix4, Mesh, Sphere, Vector3, WebGLRenderer, WebGLRenderTarget } from 'three';
+import { Matrix4, type Mesh, type Sphere, type Vector3, type WebGLRenderer, type WebGLRenderTarget } from 'three';
 import { type Casters, createCasters, describeCasters } from './casters.ts';
+import { type ContactPlan, createContactMapper } from './contact-map.ts';
 import { createPage, type DepthPage, disposePage, drawPage, TILE_PX } from './depth-pages.ts';
 import { createFloorMapper, type FloorPatch } from './floor-map.ts';
 import { getFloorWeight, listLightDirections } from './light-directions.ts';
@@ -24,19 +25,18 @@ export interface LightScene {
   readonly productKey: string;
   /** How it stands on the turntable. */
   readonly turned: Matrix4;
-  /** What else the floor's map depends on. */
-  readonly mount: string;
-  /** Where the shadow falls; `lights` when the patch is a floor that sends light back up. */
-  readonly patch: FloorPatch | null;
-  readonly lights: boolean;
+  /** The floor that sends light back up, in the rig's frame. */
+  readonly floor: FloorPatch | null;
+  /** The ground that takes the shadow, as it lies to the product. */
+  readonly contact: ContactPlan | null;
 }
 
 /** Detail of casters smaller than this many texels of a depth map is merged: maps hardly show it, and drawing it in each costs. */
 const CELL_TEXELS = 1.5;
 
-/** The studio's light as one product sees it: depth maps towards every drawn direction, and the floor's share. */
+/** The studio's light as one product sees it: depth maps towards every drawn direction, the floor's share, and the contact shadow. */
 export interface ProductLight {
-  /** Draws what is not there yet, and answers the floor's map. */
+  /** Draws what is not there yet, and answers the map of the contact shadow. */
   prepare(scene: LightScene): WebGLRenderTarget | null;
   /** Makes subsample `index` see its page of directions. */
   use(index: number): void;
@@ -47,15 +47,17 @@ export interface ProductLight {
 
 export function createProductLight(renderer: WebGLRenderer, uniforms: OcclusionUniforms): ProductLight {
   const targets = new Map<number, WebGLRenderTarget[]>();
-  const mapper = createFloorMapper(renderer, uniforms);
+  const floorMapper = createFloorMapper(renderer, uniforms);
+  const contactMapper = createContactMapper(renderer);
   let pages: readonly DepthPage[] = [];
-  let map: WebGLRenderTarget | null = null;
+  let floorMap: WebGLRenderTarget | null = null;
+  let contact: { readonly key: string; readonly map: WebGLRenderTarget } | undefined;
   let cast: { readonly key: string; readonly casters: Casters } | undefined;
   let drawn = '';
   let now: LightScene | undefined;
 
   function getCasters(scene: LightScene): Casters {
-    const key = `${scene.productKey}#${describeCasters(scene.meshes)}`;
+    const key = describe(scene);
     if (cast?.key === key) return cast.casters;
     cast?.casters.dispose();
     const cell = (CELL_TEXELS * 2 * scene.sphere.radius) / TILE_PX;
@@ -97,34 +99,46 @@ export function createProductLight(renderer: WebGLRenderer, uniforms: OcclusionU
     uniforms.studioFloorWeight.value = getFloorWeight(page.directions.length);
   }
 
+  function mapFloor(scene: LightScene, floor: FloorPatch): WebGLRenderTarget {
+    pages.forEach((page, index) => {
+      show(scene, page);
+      floorMapper.gather(floor, index === 0);
+    });
+    return floorMapper.finish();
+  }
+
+  /** Measured once for all sides a product is seen from. */
+  function mapContact(scene: LightScene, plan: ContactPlan): WebGLRenderTarget {
+    const key = `${describe(scene)}#${plan.patch.normal.toArray()}`;
+    if (contact?.key === key) return contact.map;
+    contact = undefined;
+    const casters = getCasters(scene);
+    casters.turn(new Matrix4());
+    contact = { key, map: contactMapper.measure(plan, casters.scene) };
+    return contact.map;
+  }
+
   return {
     prepare(scene) {
-      const turn = scene.turned.elements.join();
-      const key = `${scene.productKey}#${turn}#${scene.mount}#${scene.quality}#${describeCasters(scene.meshes)}`;
+      const { floor, turned, quality } = scene;
+      const key = `${describe(scene)}#${turned.elements.join()}#${floor !== null}#${quality}`;
       now = scene;
-      if (key === drawn) return map;
-      drawn = '';
-      uniforms.studioFloor.value.w = 0;
-      pages = drawPages(scene);
-      map = null;
-      const { patch } = scene;
-      if (patch) {
-        pages.forEach((page, index) => {
-          show(scene, page);
-          mapper.gather(patch, index === 0);
-        });
-        map = mapper.finish();
+      if (key !== drawn) {
+        drawn = '';
+        uniforms.studioFloor.value.w = 0;
+        pages = drawPages(scene);
+        floorMap = floor && mapFloor(scene, floor);
+        drawn = key;
       }
-      drawn = key;
-      return map;
+      return scene.contact && mapContact(scene, scene.contact);
     },
     use(index) {
       if (!now || pages.length === 0) return;
       show(now, pages[index % pages.length]!);
-      const { patch } = now;
-      if (now.lights && patch && map) {
-        uniforms.studioFloorMap.value = map.texture;
-        uniforms.studioFloor.value.set(patch.centre.x, patch.centre.y, patch.centre.z, patch.across.length());
+      const { floor } = now;
+      if (floor && floorMap) {
+        uniforms.studioFloorMap.value = floorMap.texture;
+        uniforms.studioFloor.value.set(floor.centre.x, floor.centre.y, floor.centre.z, floor.across.length());
       } else {
         uniforms.studioFloor.value.w = 0;
       }
@@ -136,7 +150,13 @@ export function createProductLight(renderer: WebGLRenderer, uniforms: OcclusionU
     dispose() {
       cast?.casters.dispose();
       for (const pool of targets.values()) for (const target of pool) disposePage(target);
-      mapper.dispose();
+      floorMapper.dispose();
+      contactMapper.dispose();
     },
   };
+}
+
+/** Same text, same casters. */
+function describe({ productKey, meshes }: LightScene): string {
+  return `${productKey}#${describeCasters(meshes)}`;
 }

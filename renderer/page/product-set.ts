@@ -1,10 +1,11 @@
-import { MathUtils, Vector3 } from 'three';
+import { MathUtils, type Matrix4, Vector3 } from 'three';
 import { PRODUCT_FILL } from '../../server/core/picture/estimate-camera.ts';
 import type { Mount } from '../../server/core/picture/picture.ts';
 import type { CameraCase } from '../../server/core/picture/place-camera.ts';
 import { listFloorRing, turnPoints } from '../../server/core/picture/rig-points.ts';
 import type { Framing } from '../../server/core/ports/renderer.ts';
-import type { FloorPatch } from './floor-map.ts';
+import { planContact } from './contact-map.ts';
+import { type FloorPatch, turnPatch } from './floor-map.ts';
 import type { Product } from './load-product.ts';
 import type { LightQuality } from './product-light.ts';
 import { PRODUCT_RIG, type Stage } from './stage.ts';
@@ -25,8 +26,8 @@ export interface Pose {
   readonly steady?: boolean;
 }
 
-/** Half the side of the floor patch, in radii of the product: beyond it the shadow has faded. */
-const PATCH_RADII = 2.6;
+/** Half the side of the floor that lights a product from below, in radii of the product. */
+const FLOOR_RADII = 2.6;
 
 /** Turns, frames and lights a product that wears its materials; afterwards subsamples can be taken. */
 export function setProduct(stage: Stage, product: Product, pose: Pose): void {
@@ -48,18 +49,21 @@ export function setProduct(stage: Stage, product: Product, pose: Pose): void {
   });
 
   const sphere = product.sphere.clone().applyMatrix4(stage.turntable.matrixWorld);
-  const patch = getPatch(stage, product, mount, sphere.radius);
+  const turned = stage.turntable.matrixWorld.clone();
+  const contact = planContact(product.box, mount);
   const map = stage.light.prepare({
     meshes: product.meshes,
     sphere,
     quality: pose.quality,
     productKey: pose.productKey,
-    turned: stage.turntable.matrixWorld.clone(),
-    mount,
-    patch,
-    lights: mount === 'floor' || mount === 'table',
+    turned,
+    floor: mount === 'floor' || mount === 'table' ? getFloor(product, turned, sphere.radius) : null,
+    contact,
   });
-  stage.catcher.lay(patch, map?.texture ?? null, sphere.radius * 2e-4);
+  stage.catcher.lay(contact && map && { patch: turnPatch(contact.patch, turned), map: map.texture }, {
+    sinkM: sphere.radius * 2e-4,
+    marginPx: framing.marginPx,
+  });
 }
 
 /** What is framed as the rig sees it: the product with a little floor round it, or a part of it beside the rest. */
@@ -106,22 +110,12 @@ function getFootprint({ points, box }: Product): { x: number; z: number } {
   return half;
 }
 
-function getPatch(stage: Stage, product: Product, mount: Mount, radius: number): FloorPatch | null {
-  if (mount === 'ceiling') return null;
-  const half = radius * PATCH_RADII;
+function getFloor(product: Product, turned: Matrix4, radius: number): FloorPatch {
+  const half = radius * FLOOR_RADII;
   const middle = product.box.getCenter(new Vector3());
-  const turned = stage.turntable.matrixWorld;
-  if (mount === 'wall') {
-    return {
-      centre: new Vector3(middle.x, middle.y, product.box.min.z).applyMatrix4(turned),
-      across: new Vector3(half, 0, 0).transformDirection(turned).multiplyScalar(half),
-      along: new Vector3(0, half, 0),
-      normal: new Vector3(0, 0, 1).transformDirection(turned),
-    };
-  }
   return {
     centre: new Vector3(middle.x, product.box.min.y, middle.z).applyMatrix4(turned),
-    // along +x and +z of the rig, as the shader reads the map; it is seen from above, hence the order
+    // along +x and +z of the rig, as the shader reads the map
     across: new Vector3(half, 0, 0),
     along: new Vector3(0, 0, half),
     normal: new Vector3(0, 1, 0),

@@ -2,7 +2,6 @@ import {
   BufferAttribute,
   BufferGeometry,
   CustomBlending,
-  DoubleSide,
   GLSL3,
   Mesh,
   OneFactor,
@@ -10,20 +9,14 @@ import {
   RawShaderMaterial,
   type Texture,
   Vector2,
-  type Vector3,
   ZeroFactor,
 } from 'three';
+import { CUBIC_SPLINE } from './cubic-spline.ts';
 import type { FloorPatch } from './floor-map.ts';
 import type { Tile } from './tiles.ts';
 
-/**
- * How the measured darkness d is shown, as in retouching: d² / (d + HAZE). What is dark under the product stays; the
- * wide veil around it goes, which on a white page would end somewhere and look like dirt.
- */
-const HAZE = 0.22;
-
-/** How much of it: the floor of a real set also gets light back from the product, which is not computed. */
-const STRENGTH = 0.92;
+/** Share of the picture's side at its edge that stays bare, and where the shadow is let in whole. */
+const EDGE = [0.02, 0.12] as const;
 
 const VERTEX = /* glsl */ `
 precision highp float;
@@ -39,38 +32,41 @@ void main() {
 `;
 
 /**
- * Black with coverage only, already in the picture's encoding: over white it shows what a white floor would show,
- * sRGB-encoded. It ends softly before the edge of the frame.
+ * Black with coverage only: as much of it as the ground loses of its light, laid over the encoded ground as one multiplies a
+ * shadow in retouching. Encoded like a lit floor, halves would show as quarters, and feet would seem to float. Whatever the
+ * framing, it has ended before the edge of the frame.
  */
 const FRAGMENT = /* glsl */ `
 precision highp float;
+precision highp sampler2D;
 uniform sampler2D map;
 uniform vec2 size;
 uniform vec2 corner;
+uniform float margin;
 in vec2 place;
 out vec4 result;
-float encode( float value ) {
-  return value <= 0.0031308 ? 12.92 * value : 1.055 * pow( value, 1.0 / 2.4 ) - 0.055;
-}
+${CUBIC_SPLINE}
 void main() {
-  // each finer width counts only where it is clearly darker: at the contact, not on the steps of a penumbra
-  vec3 shares = clamp( textureLod( map, place, 0.0 ).rgb, 0.0, 1.0 );
-  float share = mix( shares.b, shares.g, smoothstep( 0.05, 0.2, shares.b - shares.g ) );
-  share = mix( share, shares.r, smoothstep( 0.05, 0.2, share - shares.r ) );
-  float dark = 1.0 - share;
-  share = 1.0 - dark * dark / ( dark + ${HAZE} );
-  vec2 frame = ( gl_FragCoord.xy + corner ) / size;
-  vec2 edge = smoothstep( vec2( 0.0 ), vec2( 0.16 ), min( frame, 1.0 - frame ) );
-  result = vec4( 0.0, 0.0, 0.0, ${STRENGTH} * edge.x * edge.y * ( 1.0 - encode( share ) ) );
+  float dark = clamp( readSpline( map, place, 0 ).r, 0.0, 1.0 );
+  vec2 frame = ( gl_FragCoord.xy + corner - margin ) / ( size - 2.0 * margin );
+  vec2 edge = smoothstep( vec2( ${EDGE[0]} ), vec2( ${EDGE[1]} ), min( frame, 1.0 - frame ) );
+  result = vec4( 0.0, 0.0, 0.0, dark * edge.x * edge.y );
 }
 `;
 
+/** What takes a shadow, in the rig's frame, and the share of light each place of it loses: red, 0–1. */
+export interface Shaded {
+  readonly patch: FloorPatch;
+  readonly map: Texture;
+}
+
 export interface ShadowCatcher {
   readonly mesh: Mesh;
-  /** Lays the catcher on a patch; `null` takes it away. `sink` metres below, so that soles never fight with it. */
-  lay(patch: FloorPatch | null, map: Texture | null, sink: number): void;
-  /** Whether it lies behind all that stands on it, seen from a point of the rig. */
-  liesBehind(eye: Vector3): boolean;
+  /**
+   * Lays the catcher on a patch; `null` takes it away. From behind, where a wall would hide the product, it is not seen.
+   * `sinkM`: so far below, that soles never fight with it. `marginPx`: what does not count as frame on each edge.
+   */
+  lay(shaded: Shaded | null, place?: { readonly sinkM?: number; readonly marginPx?: number }): void;
   /** Held out, it darkens what lies behind it and covers nothing itself; a layer's. */
   holdOut(held: boolean): void;
   /** The picture's size, and the tile of it that is drawn. */
@@ -88,6 +84,7 @@ export function createShadowCatcher(): ShadowCatcher {
     map: { value: null as Texture | null },
     size: { value: new Vector2(1, 1) },
     corner: { value: new Vector2() },
+    margin: { value: 0 },
   };
   const material = new RawShaderMaterial({
     glslVersion: GLSL3,
@@ -96,8 +93,6 @@ export function createShadowCatcher(): ShadowCatcher {
     uniforms,
     transparent: true,
     depthWrite: false,
-    side: DoubleSide,
-    forceSinglePass: true,
     blending: CustomBlending,
     blendSrc: OneFactor,
     blendDst: OneMinusSrcAlphaFactor,
@@ -108,14 +103,14 @@ export function createShadowCatcher(): ShadowCatcher {
   mesh.visible = false;
   // after everything solid, before everything see-through
   mesh.renderOrder = 0;
-  let laid: FloorPatch | null = null;
   return {
     mesh,
-    lay(patch, map, sink) {
-      mesh.visible = patch !== null && map !== null;
-      laid = mesh.visible ? patch : null;
-      if (!patch || !map) return;
+    lay(shaded, { sinkM = 0, marginPx = 0 } = {}) {
+      mesh.visible = shaded !== null;
+      if (!shaded) return;
+      const { patch, map } = shaded;
       uniforms.map.value = map;
+      uniforms.margin.value = marginPx;
       [
         [-1, -1],
         [1, -1],
@@ -123,11 +118,10 @@ export function createShadowCatcher(): ShadowCatcher {
         [-1, 1],
       ].forEach(([x, y], corner) => {
         const place = patch.centre.clone().addScaledVector(patch.across, x!).addScaledVector(patch.along, y!);
-        place.addScaledVector(patch.normal, -sink).toArray(position.array, corner * 3);
+        place.addScaledVector(patch.normal, -sinkM).toArray(position.array, corner * 3);
       });
       position.needsUpdate = true;
     },
-    liesBehind: (eye) => laid === null || eye.clone().sub(laid.centre).dot(laid.normal) > 0,
     holdOut(held) {
       material.blendSrc = held ? ZeroFactor : OneFactor;
     },

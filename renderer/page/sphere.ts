@@ -6,7 +6,7 @@ import {
   LinearFilter,
   MathUtils,
   Mesh,
-  RGBAFormat,
+  RedFormat,
   Vector3,
 } from 'three';
 import type { FloorPatch } from './floor-map.ts';
@@ -43,7 +43,7 @@ export function createSphereSet(stage: Stage): SwatchSet {
   const patch: FloorPatch = {
     centre: new Vector3(0, -SPHERE_RADIUS, 0),
     across: new Vector3(SPHERE_RADIUS * 2.6, 0, 0),
-    along: new Vector3(0, 0, SPHERE_RADIUS * 2.6),
+    along: new Vector3(0, 0, -SPHERE_RADIUS * 2.6),
     normal: new Vector3(0, 1, 0),
   };
   const shadow = createContactShadow(patch.across.length());
@@ -59,7 +59,7 @@ export function createSphereSet(stage: Stage): SwatchSet {
       stage.show([mesh]);
       stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });
       stage.light.open();
-      stage.catcher.lay(flat ? null : patch, shadow, 0);
+      stage.catcher.lay(flat ? null : { patch, map: shadow });
     },
   };
 }
@@ -110,23 +110,22 @@ function createSphereGeometry(): BufferGeometry {
 }
 
 /**
- * Light a floor still gets beside a sphere that rests on it, under an even sky: 1 − (R / d)³, d being the distance to
- * the sphere's centre (the form factor of a sphere). Closed, so that a swatch needs no depth maps.
+ * Share of an even sky's light that a floor loses to a sphere resting on it: (R / d)³, d being the distance to the sphere's
+ * centre (the form factor of a sphere), let go towards the edge. Closed, so that a swatch needs no depth maps.
  */
 function createContactShadow(half: number): DataTexture {
   const sizePx = 128;
-  const share = new Float32Array(sizePx * sizePx * 4);
+  const dark = new Float32Array(sizePx * sizePx);
   for (let row = 0; row < sizePx; row++) {
     for (let column = 0; column < sizePx; column++) {
       const x = ((column + 0.5) / sizePx) * 2 - 1;
       const z = ((row + 0.5) / sizePx) * 2 - 1;
       const away = Math.hypot(x, z);
-      const open = 1 - (SPHERE_RADIUS / Math.hypot(away * half, SPHERE_RADIUS)) ** 3;
-      const shown = MathUtils.lerp(open, 1, MathUtils.smoothstep(away, 0.45, 0.98));
-      share.fill(shown, (row * sizePx + column) * 4, (row * sizePx + column + 1) * 4);
+      const lost = (SPHERE_RADIUS / Math.hypot(away * half, SPHERE_RADIUS)) ** 3;
+      dark[row * sizePx + column] = lost * Math.max(1 - away * away, 0) ** 2;
     }
   }
-  const texture = new DataTexture(share, sizePx, sizePx, RGBAFormat, FloatType);
+  const texture = new DataTexture(dark, sizePx, sizePx, RedFormat, FloatType);
   texture.minFilter = texture.magFilter = LinearFilter;
   texture.needsUpdate = true;
   return texture;

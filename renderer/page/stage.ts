@@ -81,8 +81,6 @@ export interface Stage {
   readonly split: Split | null;
   /** What of a picture a box of the turntable's may cover, in whole pixels, edges and all. */
   see(box: Box3, size: Size): Tile;
-  /** Where the camera is. */
-  readonly eye: Vector3;
   dispose(): void;
 }
 
@@ -192,7 +190,7 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
       encoded.setSize(tile.widthPx, tile.heightPx);
       // the picture's own projection, moved by whole pixels: edges then fall on the same samples as in one piece
       encoded.viewport.set(-tile.left, tile.top + tile.heightPx - heightPx, widthPx, heightPx);
-      accumulator.resize(tile.widthPx, tile.heightPx);
+      accumulator.resize(tile);
       catcher.setSize(widthPx, heightPx, tile);
     },
     frame(framing) {
@@ -237,9 +235,6 @@ export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage 
     },
     split: createSplit(),
     see: (box, size) => seeBox(box, turntable.matrixWorld, camera, size),
-    get eye() {
-      return camera.position;
-    },
     dispose() {
       sums?.dispose();
       for (const part of [...environments.values(), light, accumulator, encoded, catcher, renderer]) part.dispose();

@@ -92,8 +92,7 @@ export function takeLayers(
     }
   }
 
-  // a floor in front of the product would darken what it is drawn over
-  const split = stage.catcher.liesBehind(stage.eye) && wanted.length <= SPLIT_LIMIT ? stage.split : null;
+  const split = wanted.length <= SPLIT_LIMIT ? stage.split : null;
   const [solid, blended] = [true, false].map((asked) =>
     wanted.filter(({ meshes }) => asked === (split !== null && ![...meshes].some(isBlended))),
   );

@@ -14,7 +14,7 @@ export function drawToneChart(stage: Stage, colours: readonly (readonly [number,
   const geometry = new PlaneGeometry(1, 1);
   stage.setSize(PATCH_PX, PATCH_PX);
   stage.light.open();
-  stage.catcher.lay(null, null, 0);
+  stage.catcher.lay(null);
   stage.turntable.rotation.y = 0;
   stage.frame({
     points: new Float32Array([-0.25, -0.25, 0, 0.25, 0.25, 0]),

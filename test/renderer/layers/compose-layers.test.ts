@@ -53,15 +53,36 @@ describe('a sum of layers', () => {
 
   it('takes shadows, which are black, and layers that show nothing', () => {
     const layers: Pixel[][] = [
-      [null, [0, 0, 0, 51], [0, 0, 0, 0.5], null],
+      [null, [0, 0, 0, 51], [0, 0, 0, 20], null],
       [null, [102, 0, 0, 102], null, null],
       [null, null, null, null],
     ];
     expect([...compose(2, layers, [255, 255, 255]).rgba.subarray(4, 12)]).toEqual([
-      204, 102, 102, 255, 255, 255, 255, 255,
+      204, 102, 102, 255, 235, 235, 235, 255,
     ]);
     expect(cropLayer(makeRawLayer(2, layers[0]!)).black).toBe(true);
     expect(cropLayer(makeRawLayer(2, layers[1]!)).black).toBe(false);
+  });
+
+  it('dithers a shadow that stands alone: its mean is kept, and what is no shadow is exact', () => {
+    // a side of whole periods would hide a pattern that is uneven
+    const side = 61;
+    for (const level of [0.125, 3.5, 20.75, 200.25]) {
+      const pixels = Array.from({ length: side * side }, (_, at): Pixel => (at % side < 60 ? [0, 0, 0, level] : null));
+      for (const ground of [null, [255, 255, 255], [200, 100, 50]] as const) {
+        const { rgba } = compose(side, [pixels], ground && [...ground]);
+        // Porter and Duff, 1984: black over a ground leaves it the rest
+        const expected = ground ? ground.map((value) => value * (1 - level / 255)) : [0, 0, 0, level];
+        expected.forEach((value, channel) => {
+          const shown = Array.from({ length: side * 60 }, (_, at) => rgba[(at + Math.floor(at / 60)) * 4 + channel]!);
+          expect(new Set(shown.map((one) => Math.abs(one - value) < 1))).toEqual(new Set([true]));
+          const mean = shown.reduce((sum, one) => sum + one, 0) / shown.length;
+          expect(Math.abs(mean - value), `${level} on ${ground}`).toBeLessThan(0.02);
+        });
+        const bare = [...rgba.subarray(60 * 4, 61 * 4)];
+        expect(bare).toEqual(ground ? [...ground, 255] : [0, 0, 0, 0]);
+      }
+    }
   });
 
   it('is the same whether summed pixel by pixel or in bands, over frames higher than one', () => {

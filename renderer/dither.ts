@@ -1,0 +1,23 @@
+/**
+ * Where a shadow is rounded to whole levels: up or down by a pattern, so that a soft gradient shows no steps once levels are
+ * raised. The pattern is fixed to the picture's pixels, which tiles and sums of layers share; each place of it is as likely
+ * as any other, so that a level is kept in the mean.
+ *
+ * It is the two-dimensional sequence of Roberts, "The Unreasonable Effectiveness of Quasirandom Sequences" (2018), whose
+ * steps are powers of the plastic number, in 32-bit whole numbers: the same on a processor and in a shader.
+ */
+const STEP_X = 0xc13fa9a9;
+const STEP_Y = 0x91e10da5;
+
+/** Threshold of a pixel, counted from the picture's top left corner: 0–255, in 256ths of a level. */
+export function getThreshold(x: number, y: number): number {
+  return (Math.imul(x, STEP_X) + Math.imul(y, STEP_Y)) >>> 24;
+}
+
+/** The same in GLSL ES 3, in the middle of its 256th: 0–1, neither of them. */
+export const THRESHOLD = /* glsl */ `
+float getThreshold( ivec2 pixel ) {
+  highp uint mixed = uint( pixel.x ) * ${STEP_X}u + uint( pixel.y ) * ${STEP_Y}u;
+  return ( float( mixed >> 24u ) + 0.5 ) / 256.0;
+}
+`;
