@@ -66,6 +66,7 @@ export function makeSurvey(
       },
       neutralDetail: null,
       grain: null,
+      relief: null,
       densities: [],
     })),
     bareLay: LAY_IN_METRES,

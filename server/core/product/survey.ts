@@ -44,6 +44,8 @@ export interface SurveyedMaterial {
   readonly neutralDetail: NeutralDetail | null;
   /** How the direction of finishes comes to lie on its parts; null without UVs. */
   readonly grain: GrainFacts | null;
+  /** What its normal map holds; null without one, and where it cannot be read or covers too little to tell. */
+  readonly relief: ReliefFacts | null;
   /** Its pieces by the density of their UVs, the largest area first, the first twenty groups. */
   readonly densities: readonly UvDensity[];
 }
@@ -54,6 +56,19 @@ export interface NeutralDetail {
   readonly mean: number;
   /** How much of what they cover has each code; null where the map cannot be read. */
   readonly codes: CodeCounts | null;
+}
+
+/** What a normal map holds, over the texels that triangles show, patch by patch of about 12 mm. */
+export interface ReliefFacts {
+  /** Root mean square of its slopes, degrees. */
+  readonly steepDegrees: number;
+  /** How far a patch is tilted as a whole, degrees: 2 % of the patches more. Folds and edges tilt patches; a weave does not. */
+  readonly formDegrees: number;
+  /** How much steeper the steepest 2 % of the patches are than the middle one; 1 where all are alike. */
+  readonly unevenness: number;
+  readonly patches: number;
+  /** Side of the map on the surface, m; null where it is not known. */
+  readonly repeatM: number | null;
 }
 
 /**
@@ -294,7 +309,7 @@ export interface ValidatorResult {
 }
 
 /** Raised when a survey says more than before: stored ones of an earlier format are measured again. */
-export const SURVEY_FORMAT = 4;
+export const SURVEY_FORMAT = 5;
 
 /** What a model contains, as far as its JSON and the bytes it refers to tell. */
 export interface Survey {

@@ -2,6 +2,7 @@ import { PIECE_LIMIT } from '../../core/ports/models.ts';
 import {
   type NeutralDetail,
   type Piece,
+  type ReliefFacts,
   SURVEY_FORMAT,
   type Survey,
   type SurveyedImage,
@@ -33,6 +34,7 @@ import { measureBox } from './measure-box.ts';
 import { measureDetails } from './measure-detail.ts';
 import { measureFaults } from './measure-faults.ts';
 import { measureGrain } from './measure-grain.ts';
+import { measureReliefs } from './measure-relief.ts';
 import { measurePieces } from './measure-pieces.ts';
 import { measureScale } from './measure-scale.ts';
 import { measureTransforms } from './measure-transforms.ts';
@@ -96,7 +98,10 @@ export async function surveyModel(
       pieces: found.count,
       skins: json.skins?.length ?? 0,
     },
-    materials: listMaterials(model, scene, nodes, primitives, byMesh, found, images, laid, await measureDetails(model)),
+    materials: listMaterials(model, scene, nodes, primitives, byMesh, found, images, laid, {
+      details: await measureDetails(model),
+      reliefs: await measureReliefs(model, laid.lays),
+    }),
     bareLay: laid.lays.get(null)!.lay,
     primitives,
     images,
@@ -190,6 +195,12 @@ function compressionOf(json: GltfJson, primitive: PrimitiveJson): SurveyedPrimit
   return MESHOPT.some((name) => extensions?.[name]) ? 'meshopt' : 'none';
 }
 
+/** What maps were found to hold, by material. */
+interface MapMeasures {
+  readonly details: ReadonlyMap<number, NeutralDetail>;
+  readonly reliefs: ReadonlyMap<number, ReliefFacts>;
+}
+
 function listMaterials(
   model: LoadedModel,
   scene: PlacedScene,
@@ -199,7 +210,7 @@ function listMaterials(
   found: FoundPieces,
   images: readonly SurveyedImage[],
   laid: LaidParts,
-  details: ReadonlyMap<number, NeutralDetail>,
+  { details, reliefs }: MapMeasures,
 ): SurveyedMaterial[] {
   const { json } = model;
   const { covers } = found;
@@ -249,6 +260,7 @@ function listMaterials(
       uv: uvs.get(index)?.describe(lay, sides.length > 0 ? Math.max(...sides) : null) ?? null,
       neutralDetail: details.get(index) ?? null,
       grain: grains.get(index) ?? null,
+      relief: reliefs.get(index) ?? null,
       densities: densities.get(index) ?? [],
     };
   });
