@@ -1,6 +1,7 @@
 import { listOutOfReach } from '../core/delivery/list-out-of-reach.ts';
 import { checkModel } from '../core/product/check-model.ts';
 import { type Finding, judge, type Verdict } from '../core/product/finding.ts';
+import { settleSlots } from '../core/product/settle-slots.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
 import type { Repair } from '../core/repair/repair.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
@@ -19,7 +20,8 @@ export function checkProduct(loaded: LoadedProduct): Readiness {
   const findings: Finding[] = [];
   if (loaded.model) {
     const { survey, origin, receivedSha256 } = loaded.model;
-    findings.push(...checkModel({ ...loaded, survey, origin, packed: receivedSha256 !== null }));
+    const slots = settleSlots(loaded.slots, survey);
+    findings.push(...checkModel({ ...loaded, slots, survey, origin, packed: receivedSha256 !== null }));
   }
   if (loaded.schedule) {
     const { schedule } = loaded.schedule;

@@ -58,17 +58,18 @@ export interface NeutralDetail {
   readonly codes: CodeCounts | null;
 }
 
-/** What a normal map holds, over the texels that triangles show, patch by patch of about 12 mm. */
+/**
+ * What a normal map holds, over the texels that triangles show, patch by patch of about 12 mm. Slopes are root mean squares
+ * over a patch, in degrees; “most” are 98 % of the patches, since a seam takes little of a part.
+ */
 export interface ReliefFacts {
-  /** Root mean square of its slopes, degrees. */
+  /** Slope of the middle patch, and what most stay below. */
+  readonly middleDegrees: number;
   readonly steepDegrees: number;
-  /** How far a patch is tilted as a whole, degrees: 2 % of the patches more. Folds and edges tilt patches; a weave does not. */
+  /** Tilt of a patch as a whole that most stay below: folds and edges tilt patches, a weave does not. */
   readonly formDegrees: number;
-  /** How much steeper the steepest 2 % of the patches are than the middle one; 1 where all are alike. */
-  readonly unevenness: number;
-  readonly patches: number;
-  /** Side of the map on the surface, m; null where it is not known. */
-  readonly repeatM: number | null;
+  /** How often the map repeats over the part, in the direction with fewer repeats; null where that cannot be told. */
+  readonly repeats: number | null;
 }
 
 /**

@@ -1,4 +1,4 @@
-import type { ReliefFacts, UvLay } from '../../core/product/survey.ts';
+import type { ReliefFacts, UvBounds, UvLay } from '../../core/product/survey.ts';
 import { type Pixels, readPixels } from '../read-pixels.ts';
 import { readTransform } from '../splice/read-transform.ts';
 import { bestSource, texCoordOf } from '../texture-uses.ts';
@@ -17,7 +17,19 @@ const PATCHES = { most: 128, least: 6 } as const;
 const COVERED = 0.5;
 /** Patches that say something of evenness. */
 const ENOUGH = 12;
+/** Share of the patches below the steep ones: a seam takes little of a part. */
+const MOST = 0.98;
 const DEGREES = 180 / Math.PI;
+
+/** With how its map is scaled, where that is by the UVs that finishes are laid by. */
+type MeasuredRelief = Omit<ReliefFacts, 'repeats'> & { readonly scale: readonly [number, number] | null };
+
+/** Adds how often the map repeats over the part, by what its UVs span. */
+export function countRepeats({ scale, ...facts }: MeasuredRelief, bounds: UvBounds | null): ReliefFacts {
+  if (!scale || !bounds) return { ...facts, repeats: null };
+  const [across, down] = [0, 1].map((axis) => (bounds.max[axis]! - bounds.min[axis]!) * Math.abs(scale[axis]!));
+  return { ...facts, repeats: Math.min(across!, down!) };
+}
 
 /**
  * What the normal maps of a model's materials hold, over the texels that the triangles of each material show: how steep, how
@@ -27,8 +39,8 @@ const DEGREES = 180 / Math.PI;
 export async function measureReliefs(
   model: LoadedModel,
   lays: ReadonlyMap<number | null, { readonly lay: UvLay }>,
-): Promise<Map<number, ReliefFacts>> {
-  const reliefs = new Map<number, ReliefFacts>();
+): Promise<Map<number, MeasuredRelief>> {
+  const reliefs = new Map<number, MeasuredRelief>();
   // one image is unpacked at a time
   let last: { readonly image: number; readonly pixels: Pixels | null } = { image: -1, pixels: null };
   for (const [index, { normalTexture: info }] of (model.json.materials ?? []).entries()) {
@@ -38,14 +50,13 @@ export async function measureReliefs(
     if (!last.pixels) continue;
     const mask = maskTexels(model, index, info, last.pixels);
     const lay = lays.get(index)?.lay;
-    const { scale = [1, 1] } = readTransform(info.extensions?.KHR_texture_transform ?? {});
-    const side =
-      lay && lay.texCoord === texCoordOf(info)
-        ? Math.sqrt(Math.abs((lay.metresPerU * lay.metresPerV) / (scale[0] * scale[1])))
-        : null;
+    const { scale: own = [1, 1] } = readTransform(info.extensions?.KHR_texture_transform ?? {});
+    // how the map is scaled says something only of the UVs that were measured
+    const scale = lay?.texCoord === texCoordOf(info) ? own : null;
+    const side = scale && Math.sqrt(Math.abs((lay!.metresPerU * lay!.metresPerV) / (scale[0] * scale[1])));
     const strength = typeof info.scale === 'number' ? info.scale : 1;
     const facts = measureRelief(last.pixels, mask, side, strength);
-    if (facts) reliefs.set(index, facts);
+    if (facts) reliefs.set(index, { ...facts, scale });
   }
   return reliefs;
 }
@@ -56,6 +67,7 @@ async function open(model: LoadedModel, image: number): Promise<Pixels | null> {
 }
 
 /**
+ * Patches of one map, the steepest and the most tilted among them.
  * @param sideM side of the map on the surface, m; null where it is not known
  * @param strength what the material multiplies slopes by
  */
@@ -64,7 +76,7 @@ export function measureRelief(
   mask: TexelMask | null,
   sideM: number | null,
   strength: number,
-): ReliefFacts | null {
+): Omit<ReliefFacts, 'repeats'> | null {
   const wanted = sideM ? Math.round(sideM / PATCH_M) : PATCHES.most / 2;
   const fits = Math.floor(Math.min(widthPx, heightPx) / PATCH_PX);
   const count = Math.max(1, Math.min(Math.max(wanted, PATCHES.least), PATCHES.most, fits));
@@ -87,24 +99,15 @@ export function measureRelief(
   }
   const full = acrossPx * downPx * COVERED;
   const patches: { readonly form: number; readonly steep: number }[] = [];
-  let [texels, squares] = [0, 0];
   for (let at = 0; at < sums.length; at += 4) {
-    const texelsHere = sums[at]!;
-    texels += texelsHere;
-    squares += sums[at + 3]!;
-    if (texelsHere < full) continue;
-    const form = Math.hypot(sums[at + 1]!, sums[at + 2]!) / texelsHere;
-    patches.push({ form, steep: Math.sqrt(sums[at + 3]! / texelsHere) });
+    const texels = sums[at]!;
+    if (texels < full) continue;
+    const form = Math.hypot(sums[at + 1]!, sums[at + 2]!) / texels;
+    patches.push({ form, steep: Math.sqrt(sums[at + 3]! / texels) });
   }
-  if (texels === 0 || patches.length < ENOUGH) return null;
+  if (patches.length < ENOUGH) return null;
   const steep = patches.map((patch) => patch.steep).sort((a, b) => a - b);
   const form = patches.map((patch) => patch.form).sort((a, b) => a - b);
-  const at = (sorted: readonly number[], share: number) => sorted[Math.floor((sorted.length - 1) * share)]!;
-  return {
-    steepDegrees: Math.sqrt(squares / texels) * DEGREES,
-    formDegrees: at(form, 0.98) * DEGREES,
-    unevenness: at(steep, 0.98) / Math.max(at(steep, 0.5), 1e-3),
-    patches: patches.length,
-    repeatM: sideM,
-  };
+  const at = (sorted: readonly number[], share: number) => sorted[Math.floor((sorted.length - 1) * share)]! * DEGREES;
+  return { middleDegrees: at(steep, 0.5), steepDegrees: at(steep, MOST), formDegrees: at(form, MOST) };
 }

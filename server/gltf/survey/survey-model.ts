@@ -2,7 +2,6 @@ import { PIECE_LIMIT } from '../../core/ports/models.ts';
 import {
   type NeutralDetail,
   type Piece,
-  type ReliefFacts,
   SURVEY_FORMAT,
   type Survey,
   type SurveyedImage,
@@ -34,8 +33,8 @@ import { measureBox } from './measure-box.ts';
 import { measureDetails } from './measure-detail.ts';
 import { measureFaults } from './measure-faults.ts';
 import { measureGrain } from './measure-grain.ts';
-import { measureReliefs } from './measure-relief.ts';
 import { measurePieces } from './measure-pieces.ts';
+import { countRepeats, measureReliefs } from './measure-relief.ts';
 import { measureScale } from './measure-scale.ts';
 import { measureTransforms } from './measure-transforms.ts';
 import { UvMeasure } from './measure-uv.ts';
@@ -198,7 +197,7 @@ function compressionOf(json: GltfJson, primitive: PrimitiveJson): SurveyedPrimit
 /** What maps were found to hold, by material. */
 interface MapMeasures {
   readonly details: ReadonlyMap<number, NeutralDetail>;
-  readonly reliefs: ReadonlyMap<number, ReliefFacts>;
+  readonly reliefs: Awaited<ReturnType<typeof measureReliefs>>;
 }
 
 function listMaterials(
@@ -242,6 +241,8 @@ function listMaterials(
       const { widthPx, heightPx } = images[image ?? -1] ?? { widthPx: null, heightPx: null };
       return widthPx === null || heightPx === null ? [] : [Math.max(widthPx, heightPx)];
     });
+    const uv = uvs.get(index)?.describe(lay, sides.length > 0 ? Math.max(...sides) : null) ?? null;
+    const relief = reliefs.get(index);
     return {
       index,
       name: textOf(material.name),
@@ -257,10 +258,10 @@ function listMaterials(
       areaM2: covers.get(index)?.areaM2 ?? 0,
       pieces: covers.get(index)?.pieces ?? 0,
       factors: readFactors(material),
-      uv: uvs.get(index)?.describe(lay, sides.length > 0 ? Math.max(...sides) : null) ?? null,
+      uv,
       neutralDetail: details.get(index) ?? null,
       grain: grains.get(index) ?? null,
-      relief: reliefs.get(index) ?? null,
+      relief: relief ? countRepeats(relief, uv?.bounds ?? null) : null,
       densities: densities.get(index) ?? [],
     };
   });
