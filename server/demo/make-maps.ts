@@ -68,8 +68,8 @@ export async function makeMaps(): Promise<MapFile[]> {
     sizePx: 1024,
     tileMm: 60,
     yarnMm: 0.8,
-    heightMm: [3, 4],
-    loops: setRows(60, 50, 42, 37),
+    heightMm: [2, 4],
+    loops: setRows(60, 54, 56, 37),
     seed: 39,
   });
   add('terry-normal.png', encodeNormalMap(scaled(terry.relief, 0.45), square(60, 1024)));

@@ -102,7 +102,7 @@ export function makePile({ sizePx: size, tileMm, yarnMm, heightMm, loops, seed }
       y += Math.sin(heading) * stepMm;
     }
   }
-  return { relief: asField(size, relief), tone: asField(size, shadePile(relief, shades, size, perMm, seed)) };
+  return { relief: asField(size, relief), tone: asField(size, shadePile(relief, shades, size, yarnMm * perMm, seed)) };
 }
 
 interface Stamp {
@@ -149,22 +149,22 @@ function stamp(relief: Float32Array, shades: Float32Array, size: number, s: Stam
   }
 }
 
-/** Light that is lost between the loops: with depth below the crowns, and below what stands within two millimetres. */
+/** Light that is lost between the loops: with depth below the crowns, and below what stands within a few yarns. */
 function shadePile(
   relief: Float32Array,
   shades: Float32Array,
   size: number,
-  perMm: number,
+  yarnPx: number,
   seed: number,
 ): Float32Array {
   const fuzz = makeNoise(size, size, seed + 3, 1, 1).values;
   const sorted = Float32Array.from(relief).sort();
   const [low, high] = [sorted[Math.floor(sorted.length * 0.02)]!, sorted[Math.floor(sorted.length * 0.995)]!];
-  const reach = Math.round(perMm);
+  const reach = Math.round(yarnPx);
   const round = blurColumns(blurRows(relief, size, size, reach), size, size, reach);
   const light = relief.map((h, i) => {
     const depth = smoothstep(low, high, h);
-    const hollow = clamp01(0.5 + (h - round[i]!) / 2);
+    const hollow = clamp01(0.5 + (h - round[i]!) / (0.5 * (high - low)));
     return clamp01((0.42 + 0.28 * depth + 0.3 * hollow) * (0.88 + 0.12 * shades[i]!) * (1 + 0.012 * fuzz[i]!));
   });
   // a few glints would else darken all of it: a colour map multiplies what a finish reflects

@@ -1,5 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { choosePanelWidthMm, findWholeRepeats, PANEL_WIDTH_MM, planPanel } from '../../../../server/core/picture/panel.ts';
+import {
+  choosePanelWidthMm,
+  findWholeRepeats,
+  PANEL_WIDTH_MM,
+  planPanel,
+} from '../../../../server/core/picture/panel.ts';
 
 it.each([32, 63, 256, 511, 2048])('lies on whole pixels and within the picture at %i px', (sizePx) => {
   const { left, top, widthPx, heightPx, rulerPx, pxPerMm } = planPanel(sizePx, 100);
