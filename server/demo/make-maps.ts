@@ -64,6 +64,7 @@ export async function makeMaps(): Promise<MapFile[]> {
   add('boucle-normal.png', encodeNormalMap(scaled(boucle.relief, 0.6), square(80, 1024)));
   add('boucle-colour.png', encodeGreyMap(boucle.tone));
 
+  // loops of 4 mm, which lean over more or less
   const terry = makePile({
     sizePx: 1024,
     tileMm: 60,
