@@ -1,5 +1,6 @@
 import { ShaderLib } from 'three';
 import type { Chunks } from './glass-shader.ts';
+import { addGlossBand } from './gloss-band.ts';
 import { rewriteShading } from './occlusion-shader.ts';
 
 /**
@@ -8,5 +9,5 @@ import { rewriteShading } from './occlusion-shader.ts';
  * @throws Error that names what does not fit
  */
 export function checkShaders(chunks?: Chunks, fragmentShader: string = ShaderLib.physical.fragmentShader): void {
-  for (const isInOpen of [true, false]) rewriteShading(fragmentShader, isInOpen, chunks);
+  for (const isInOpen of [true, false]) addGlossBand(rewriteShading(fragmentShader, isInOpen, chunks));
 }

@@ -1,4 +1,5 @@
 import {
+  Box3,
   type Camera,
   DoubleSide,
   Group,
@@ -8,11 +9,12 @@ import {
   MeshBasicMaterial,
   PerspectiveCamera,
   Scene,
+  ShaderMaterial,
   UnsignedByteType,
+  Vector3,
   type WebGLRenderer,
   WebGLRenderTarget,
 } from 'three';
-import { VIEWS, type View } from '../../server/core/picture/picture.ts';
 import { turnPoints } from '../../server/core/picture/rig-points.ts';
 import { frameView } from './frame-view.ts';
 import type { Product } from './load-product.ts';
@@ -26,14 +28,33 @@ const SIDE_PX = 96;
 const LEAST_SEEN = 20;
 
 /**
- * From elsewhere than the hero view only where clearly more is seen, since pictures of one product then go together; and from
- * above only where nothing else shows it, since a plan tells least of a shape.
+ * Where a part may be looked at from, and what the surface seen there counts. From elsewhere than the hero view only where
+ * clearly more is seen, since pictures of one product then go together; from behind only where the front shows little of it;
+ * and from above only where nothing else shows it, since a plan tells least of a shape. Judgement.
  */
-const WEIGHTS: Partial<Record<View, number>> = { 'three-quarter': 1.25, top: 0.4 };
+const CANDIDATES: readonly { readonly stand: Stand; readonly weight: number }[] = [
+  { stand: STANDS['three-quarter'], weight: 1.25 },
+  { stand: STANDS['three-quarter-left'], weight: 1.1 },
+  { stand: STANDS.front, weight: 1 },
+  { stand: STANDS.side, weight: 0.85 },
+  { stand: { ...STANDS.side, yawDegrees: -STANDS.side.yawDegrees }, weight: 0.8 },
+  { stand: { ...STANDS['three-quarter'], yawDegrees: 180 - STANDS['three-quarter'].yawDegrees }, weight: 0.7 },
+  { stand: { ...STANDS['three-quarter'], yawDegrees: STANDS['three-quarter'].yawDegrees - 180 }, weight: 0.65 },
+  { stand: STANDS.back, weight: 0.65 },
+  { stand: STANDS.top, weight: 0.4 },
+];
+
+/** What surface counts that faces the middle of its part, as the inside of a shade does, and what the back of a face does. Judgement. */
+const INWARD = 0.4;
+const BACK_FACE = 0.6;
+
+/** A flat part faces neither to nor from its middle: so much of its half diagonal still counts as facing away. */
+const FLAT = 0.05;
 
 /**
- * The stand from which most of some parts is seen, framed closely and past all that stands before them. Materials do not
- * matter: what has holes counts as solid.
+ * The stand from which most of the outer side of some parts is seen, in square metres as they appear, framed closely and past
+ * all that stands before them. Outer is what faces away from the middle of the parts and is the front of its triangle. The
+ * finish does not matter: what has holes counts as solid.
  * @throws StudioProblem `picture-nothing-to-see` where no view shows them
  */
 export function findClearestStand(
@@ -43,11 +64,14 @@ export function findClearestStand(
   points: Float32Array,
 ): Stand {
   const target = new WebGLRenderTarget(SIDE_PX, SIDE_PX, { type: UnsignedByteType });
-  const shown = new MeshBasicMaterial({ color: 0xffffff, side: DoubleSide, toneMapped: false });
+  const shown = createOuterMaterial();
   const other = new MeshBasicMaterial({ color: 0x000000, side: DoubleSide, toneMapped: false });
   const scene = new Scene();
   const turntable = new Group();
   const worn = new Map<Mesh, Material>();
+  const box = new Box3().setFromArray(points);
+  const middle = box.getCenter(new Vector3());
+  shown.uniforms.slack!.value = (FLAT * box.min.distanceTo(box.max)) / 2;
   try {
     turntable.add(product.root);
     scene.add(turntable);
@@ -56,12 +80,11 @@ export function findClearestStand(
       mesh.material = parts.has(mesh) ? shown : other;
     }
     let best: { readonly stand: Stand; readonly seen: number } | undefined;
-    for (const view of VIEWS) {
-      const stand = STANDS[view];
+    for (const { stand, weight } of CANDIDATES) {
       turntable.rotation.y = -MathUtils.degToRad(stand.yawDegrees);
       turntable.updateMatrixWorld(true);
       const camera = new PerspectiveCamera();
-      frameView(camera, {
+      const { pxPerM } = frameView(camera, {
         points: turnPoints(stand.yawDegrees, points),
         all: turnPoints(stand.yawDegrees, product.points),
         elevationDegrees: stand.elevationDegrees,
@@ -69,10 +92,16 @@ export function findClearestStand(
         heightPx: SIDE_PX,
         fill: 1,
       });
-      const seen = countSeen(renderer, target, scene, camera) * (WEIGHTS[view] ?? 1);
+      (shown.uniforms.middle!.value as Vector3)
+        .copy(middle)
+        .applyMatrix4(turntable.matrixWorld)
+        .applyMatrix4(camera.matrixWorldInverse);
+      const { pixels, outer } = countSeen(renderer, target, scene, camera);
+      if (pixels < LEAST_SEEN) continue;
+      const seen = (outer / pxPerM ** 2) * weight;
       if (!best || seen > best.seen) best = { stand, seen };
     }
-    if (!best || best.seen < LEAST_SEEN) {
+    if (!best) {
       throw new StudioProblem(
         'picture-nothing-to-see',
         'Other parts stand before these from every side: no view shows them.',
@@ -85,13 +114,57 @@ export function findClearestStand(
   }
 }
 
-function countSeen(renderer: WebGLRenderer, target: WebGLRenderTarget, scene: Scene, camera: Camera): number {
+/** Red is what a pixel of the part counts, 0–1; above 0 wherever the part is seen. */
+function createOuterMaterial(): ShaderMaterial {
+  return new ShaderMaterial({
+    side: DoubleSide,
+    toneMapped: false,
+    uniforms: { middle: { value: new Vector3() }, slack: { value: 0 } },
+    vertexShader: /* glsl */ `
+#include <common>
+#include <batching_pars_vertex>
+#include <morphtarget_pars_vertex>
+#include <skinning_pars_vertex>
+varying vec3 place;
+void main() {
+  #include <skinbase_vertex>
+  #include <begin_vertex>
+  #include <morphinstance_vertex>
+  #include <morphtarget_vertex>
+  #include <skinning_vertex>
+  #include <project_vertex>
+  place = mvPosition.xyz;
+}`,
+    fragmentShader: /* glsl */ `
+uniform vec3 middle;
+uniform float slack;
+varying vec3 place;
+void main() {
+  // of the facet, towards the viewer, whichever way it is wound
+  vec3 facet = normalize( cross( dFdx( place ), dFdy( place ) ) );
+  bool outward = dot( facet, place - middle ) > - slack;
+  gl_FragColor = vec4( ( outward ? 1.0 : ${INWARD} ) * ( gl_FrontFacing ? 1.0 : ${BACK_FACE} ), 0.0, 0.0, 1.0 );
+}`,
+  });
+}
+
+/** Pixels that show the parts, and how many of their outer side they come to. */
+function countSeen(
+  renderer: WebGLRenderer,
+  target: WebGLRenderTarget,
+  scene: Scene,
+  camera: Camera,
+): { readonly pixels: number; readonly outer: number } {
   renderer.setRenderTarget(target);
   renderer.clear();
   renderer.render(scene, camera);
-  const pixels = new Uint8Array(SIDE_PX * SIDE_PX * 4);
-  renderer.readRenderTargetPixels(target, 0, 0, SIDE_PX, SIDE_PX, pixels);
-  let seen = 0;
-  for (let at = 0; at < pixels.length; at += 4) if (pixels[at]! > 127) seen++;
-  return seen;
+  const levels = new Uint8Array(SIDE_PX * SIDE_PX * 4);
+  renderer.readRenderTargetPixels(target, 0, 0, SIDE_PX, SIDE_PX, levels);
+  let [pixels, outer] = [0, 0];
+  for (let at = 0; at < levels.length; at += 4) {
+    if (levels[at] === 0) continue;
+    pixels++;
+    outer += levels[at]! / 255;
+  }
+  return { pixels, outer };
 }

@@ -1,7 +1,8 @@
-import { BufferGeometry, Float32BufferAttribute, Mesh } from 'three';
+import { BufferGeometry, Float32BufferAttribute, type Material, Mesh } from 'three';
 import { type PanelLayout, planPanel } from '../../server/core/picture/panel.ts';
 import { createBoardShadow } from './board-shadow.ts';
 import { drawRuler } from './draw-ruler.ts';
+import { showGloss } from './gloss-band.ts';
 import { calibrate } from './grey-card.ts';
 import type { Rig, Stage } from './stage.ts';
 import type { SwatchSet } from './swatch-set.ts';
@@ -17,8 +18,8 @@ const METAL_RIG: Rig = { light: 'screen', elevationDegrees: 0 };
 
 /**
  * A flat piece at true scale, upright and square to the camera as the grey card stands: what is matt shows its own
- * value, and the key light strikes it aslant from the left above, so that relief shows. Pattern and ruler begin at its
- * left edge. A picture of it is as exact as its pixels: `PanelLayout.pxPerMm`.
+ * value, and the key light strikes it aslant from the left above, so that relief shows. A band along its upper edge shows
+ * its gloss (`gloss-band.ts`). Pattern and ruler begin at its left edge. A picture of it is as exact as its pixels: `PanelLayout.pxPerMm`.
  */
 export function createPanelSet(stage: Stage): SwatchSet {
   for (const rig of [RIG, METAL_RIG]) calibrate(stage, rig);
@@ -33,13 +34,14 @@ export function createPanelSet(stage: Stage): SwatchSet {
     getSubsamples: () => SUBSAMPLES,
     set({ sizePx, widthMm, flat, metal }) {
       layout = planPanel(sizePx, widthMm);
-      const { left, top, widthPx, heightPx, rulerPx, pxPerMm } = layout;
+      const { left, top, widthPx, heightPx, rulerPx, glossPx, pxPerMm } = layout;
       mesh.geometry.dispose();
       mesh.geometry = createPiece(widthPx / pxPerMm / 1000, heightPx / pxPerMm / 1000);
       const metres = 1 / pxPerMm / 1000;
       stage.useRig(metal ? METAL_RIG : RIG);
       stage.turntable.rotation.y = 0;
       stage.frameSquare({ left: -left * metres, top: top * metres, side: sizePx * metres });
+      if (!flat) showGloss(mesh.material as Material, { fromM: top * metres, toM: (top + glossPx) * metres });
       shadow.lay([left, top, left + widthPx, top + heightPx + rulerPx], sizePx);
       stage.show(flat ? [mesh] : [shadow.mesh, mesh]);
       stage.light.open();

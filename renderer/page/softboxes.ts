@@ -32,6 +32,9 @@ export const SOFTBOXES: readonly Softbox[] = [
   box('right flag', 106, 12, 7, 32, 0.05, 0.5),
 ];
 
+/** Towards the middle of the key light, in the rig's frame. */
+export const KEY_DIRECTION: Axis = toDirection(SOFTBOXES.find(({ name }) => name === 'key')!);
+
 /** Radiance of the room at the horizon and at the zenith: a light grey tent, so that blacks keep their shape. */
 const ROOM_HORIZON = 0.34;
 const ROOM_ZENITH = 0.24;
@@ -121,13 +124,18 @@ interface Frame {
   readonly halfHeight: number;
 }
 
+function toDirection({ azimuthDegrees, elevationDegrees }: Softbox): Axis {
+  const [azimuth, elevation] = [MathUtils.degToRad(azimuthDegrees), MathUtils.degToRad(elevationDegrees)];
+  return [Math.sin(azimuth) * Math.cos(elevation), Math.sin(elevation), Math.cos(azimuth) * Math.cos(elevation)];
+}
+
 const FRAMES: readonly Frame[] = SOFTBOXES.map((softbox) => {
   const azimuth = MathUtils.degToRad(softbox.azimuthDegrees);
   const elevation = MathUtils.degToRad(softbox.elevationDegrees);
   const [sinA, cosA, sinE, cosE] = [Math.sin(azimuth), Math.cos(azimuth), Math.sin(elevation), Math.cos(elevation)];
   return {
     softbox,
-    centre: [sinA * cosE, sinE, cosA * cosE],
+    centre: toDirection(softbox),
     right: [cosA, 0, -sinA],
     up: [-sinA * sinE, cosE, -cosA * sinE],
     halfWidth: Math.tan(MathUtils.degToRad(softbox.halfWidthDegrees)),

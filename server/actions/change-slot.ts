@@ -1,7 +1,7 @@
 import { checkName } from '../core/codes.ts';
 import type { Options } from '../core/line/options.ts';
 import { Problem } from '../core/problems.ts';
-import type { Keep, Slot } from '../core/product/slot.ts';
+import { KEEP_ALL, type Keep, type Said, type Slot } from '../core/product/slot.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { checkOptions } from './put-line.ts';
@@ -11,8 +11,10 @@ export interface SlotChange {
   readonly position?: string | null;
   readonly options?: Options | null;
   readonly fixed?: boolean;
-  readonly keep?: Partial<Keep>;
-  readonly grainDegrees?: number;
+  /** Null for the normal map: as the model has it. */
+  readonly keep?: Partial<Omit<Keep, 'normal'>> & { readonly normal?: Keep['normal'] | null };
+  /** Null: as the model has it. */
+  readonly grainDegrees?: number | null;
 }
 
 /**
@@ -39,12 +41,24 @@ export async function changeSlot(context: Context, code: string, key: string, ch
     position: change.position === undefined ? slot.position : change.position,
     options: change.options === undefined ? slot.options : change.options,
     fixed: change.fixed ?? slot.fixed,
-    keep: { ...slot.keep, ...change.keep },
-    grainDegrees: change.grainDegrees ?? slot.grainDegrees,
+    keep: {
+      ...slot.keep,
+      ...change.keep,
+      normal: change.keep?.normal === undefined ? slot.keep.normal : (change.keep.normal ?? KEEP_ALL.normal),
+    },
+    grainDegrees: change.grainDegrees === undefined ? slot.grainDegrees : (change.grainDegrees ?? 0),
+    said: say(say(slot.said, 'grain', change.grainDegrees), 'normal', change.keep?.normal),
   }));
   if (changed) return changed;
   throw new Problem('unknown-slot-key', {
     detail: `The product has no slot “${key.slice(0, 80)}”. Its slots are: ${slots.map((known) => known.slot).join(', ') || 'none, since it has no model yet'}.`,
     received: key.slice(0, 80),
   });
+}
+
+/** What is said of a slot after a change: null takes it back. A slot from before there was such a list has said everything. */
+function say(said: readonly Said[] = ['grain', 'normal'], what: Said, change: unknown): readonly Said[] {
+  if (change === undefined) return said;
+  const others = said.filter((known) => known !== what);
+  return change === null ? others : [...others, what];
 }

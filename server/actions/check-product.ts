@@ -2,6 +2,7 @@ import { listOutOfReach } from '../core/delivery/list-out-of-reach.ts';
 import { checkModel } from '../core/product/check-model.ts';
 import { type Finding, judge, makeFinding, type Verdict } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
+import { settleSlots } from '../core/product/settle-slots.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
 import type { Repair } from '../core/repair/repair.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
@@ -55,7 +56,8 @@ export function listFindings(loaded: LoadedProduct): Finding[] {
 export function listModelFindings(loaded: LoadedProduct): Finding[] {
   if (!loaded.model) return [];
   const { survey, origin, receivedSha256 } = loaded.model;
-  return checkModel({ ...loaded, survey, origin, packed: receivedSha256 !== null });
+  const slots = settleSlots(loaded.slots, survey);
+  return checkModel({ ...loaded, slots, survey, origin, packed: receivedSha256 !== null });
 }
 
 /** What stands against a schedule of the product, whatever its model. */

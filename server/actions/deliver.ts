@@ -82,12 +82,13 @@ export async function deliver(
       maps: finish.maps,
       ...(finish.supplied !== null && { supplied: finish.supplied }),
     })),
-    slots: loaded.slots.map(({ slot, materialName, fixed, keep, grainDegrees }) => ({
+    slots: loaded.slots.map(({ slot, materialName, fixed, keep, grainDegrees, directions }) => ({
       slot,
       materialName,
       fixed,
       keep,
       grainDegrees,
+      ...(directions && { directions }),
     })),
     sizes: listSizes(written),
     replacedVariants: written.replacedVariants,

@@ -1,7 +1,8 @@
 import { type ApprovedLook, describeFinishLook, describeKeep, type WornLook } from '../core/approval/look.ts';
 import { canonical } from '../core/canonical.ts';
+import type { Family } from '../core/finish/finish.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
-import type { Slot } from '../core/product/slot.ts';
+import { directionOf, type Slot } from '../core/product/slot.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
 import { digestBytes } from './digest.ts';
 import type { LoadedProduct } from './load-product.ts';
@@ -22,13 +23,20 @@ export function describeLookOfVariant(loaded: LoadedProduct, { choices }: Varian
       const slot = slots.get(key);
       if (!slot) return [];
       const resolved = finishes.resolve(code);
-      return [{ finish: resolved.finish, look: digestBytes(describeFinishLook(resolved)), on: describeSlot(slot) }];
+      return [
+        {
+          finish: resolved.finish,
+          look: digestBytes(describeFinishLook(resolved)),
+          on: describeSlot(slot, resolved.family),
+        },
+      ];
     }),
   };
 }
 
-function describeSlot(slot: Slot): WornLook['on'] {
-  const { slot: key, label, fixed, grainDegrees, primitives } = slot;
+function describeSlot(slot: Slot, family: Family): WornLook['on'] {
+  const { slot: key, label, fixed, primitives } = slot;
+  const grainDegrees = directionOf(slot, family);
   const covers = digestBytes(canonical(primitives));
   return { slot: key, label, fixed, grainDegrees, keeps: digestBytes(describeKeep(slot)), covers };
 }

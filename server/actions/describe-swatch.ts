@@ -39,7 +39,7 @@ export async function describeSwatch(
   const where = chooseWhere(kind, flat, resolved.maps.colour !== undefined || resolved.supplied !== null);
   const widthMm = kind === 'panel' ? (request.widthMm ?? choosePanelWidthMm(resolved.tile)) : null;
   const panel = widthMm === null ? null : planPanel(sizePx, widthMm);
-  const repeats = panel && resolved.tile && findWholeRepeats(panel, resolved.tile);
+  const repeats = panel && resolved.tile && findWholeRepeats(panel, resolved.tile, flat);
   const field = where === 'mean' && repeats ? repeats : where;
   const measured = await readPicture(context, { code, request, library }, field, !flat && resolved.transmission > 0);
   const scale = panel && { widthMm: panel.widthMm, pxPerMm: panel.pxPerMm };
@@ -68,11 +68,18 @@ export async function describeSwatch(
     measured,
     deltaE: roundDeltaE(deltaE2000(resolved.specifiedLab, measured.lab)),
     tolerance: judgeFinish(finish, resolved),
-    notes: [...explainDistance(resolved, kind, flat), ...(flat ? [] : explainLight(resolved, measured))],
+    notes: [
+      ...explainDistance(resolved, kind, flat),
+      ...(flat ? [] : explainLight(resolved, measured)),
+      ...(panel && !flat ? [GLOSS_NOTE] : []),
+    ],
     findings,
     caution: COLOUR_CAUTION,
   };
 }
+
+const GLOSS_NOTE =
+  'The upper quarter of the panel shows its gloss, seen at up to 59° from upright so that it mirrors the key light. The colour is measured below it.';
 
 /** Folds face everywhere, so that a draped piece has no middle that speaks for it, unless the light is even. */
 function chooseWhere(kind: SwatchKind, flat: boolean, patterned: boolean): Exclude<MeasuredWhere, 'whole-repeats'> {

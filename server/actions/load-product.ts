@@ -10,6 +10,7 @@ import { type Budget, DEFAULT_BUDGET, findBudget } from '../core/product/budgets
 import type { Finding } from '../core/product/finding.ts';
 import { mayNeedSeparation } from '../core/product/may-need-separation.ts';
 import type { Product } from '../core/product/product.ts';
+import { settleSlots } from '../core/product/settle-slots.ts';
 import type { Slot } from '../core/product/slot.ts';
 import type { Piece } from '../core/product/survey.ts';
 import type { Schedule, Variant } from '../core/schedule/schedule.ts';
@@ -25,6 +26,7 @@ export interface LoadedProduct {
   /** Pieces of the model, where readiness needs them; see `mayNeedSeparation`. */
   readonly pieces: readonly Piece[];
   readonly budget: Budget;
+  /** Settled: what nobody has said of them follows from the model. */
   readonly slots: readonly Slot[];
   readonly schedule: TaggedSchedule | null;
   readonly finishes: FinishLibrary;
@@ -70,7 +72,7 @@ export async function loadProduct(context: Context, code: string): Promise<Loade
   // groups of pieces are proposed where one material covers several; other products do without the list
   const pieces = model && mayNeedSeparation(model) ? await recallPieces(context, code, model) : [];
   const budget = findBudget(product.budget, budgets) ?? findBudget(DEFAULT_BUDGET)!;
-  return { product, line, model, pieces, slots, schedule, finishes, budget };
+  return { product, line, model, pieces, slots: settleSlots(slots, model?.survey ?? null), schedule, finishes, budget };
 }
 
 /** Lists of pieces by revision, the last few: long ones take a while to read, and what is made of them is kept by list. */

@@ -7,6 +7,7 @@ import { planMappings } from '../core/delivery/mapping-plan.ts';
 import { findBudget } from '../core/product/budgets.ts';
 import { checkModel } from '../core/product/check-model.ts';
 import { judge } from '../core/product/finding.ts';
+import { settleSlots } from '../core/product/settle-slots.ts';
 import { deriveSlots } from '../core/product/slot.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
 import { checkSchedule, listUsedFinishes } from '../core/schedule/schedule.ts';
@@ -41,7 +42,10 @@ export async function deliverCommand(args: readonly string[]): Promise<number> {
   try {
     const columns = new Set(given.variants.flatMap((variant) => Object.keys(variant.choices)));
     // a slot the schedule has no column for keeps what the model came with
-    const slots = deriveSlots(source.survey).map((slot) => ({ ...slot, fixed: !columns.has(slot.slot) }));
+    const slots = settleSlots(deriveSlots(source.survey), source.survey).map((slot) => ({
+      ...slot,
+      fixed: !columns.has(slot.slot),
+    }));
     const schedule = checkSchedule(
       given,
       slots.map((slot) => ({ ...slot, fixed: false })),

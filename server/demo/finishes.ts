@@ -61,6 +61,8 @@ export const FINISHES: Finish[] = [
   of('drumlin-boucle', 'DRM-210', 'Cloudbank bouclé', 'Bouclé Wolkenbank', '#efe9dd', UPHOLSTERY),
   of('drumlin-boucle', 'DRM-226', 'Bracken bouclé', 'Bouclé Adlerfarn', '#b07b47', UPHOLSTERY),
   of('drumlin-boucle', 'DRM-241', 'Heather bouclé', 'Bouclé Heidekraut', '#8a7286', UPHOLSTERY),
+  of('saltmarsh-terry', 'SLM-252', 'Sandbar terry', 'Frottee Sandbank', '#cbb594', UPHOLSTERY),
+  of('saltmarsh-terry', 'SLM-267', 'Eelgrass terry', 'Frottee Seegras', '#6f8573', UPHOLSTERY),
   of('withy-herringbone', 'WTH-312', 'Peat herringbone', 'Fischgrat Torf', '#6a584b', UPHOLSTERY),
   of('withy-herringbone', 'WTH-325', 'Lichen herringbone', 'Fischgrat Flechte', '#989c7e', UPHOLSTERY),
   of('withy-herringbone', 'WTH-338', 'Harbour herringbone', 'Fischgrat Hafen', d65(35.6, -3.4, -14.8), UPHOLSTERY),

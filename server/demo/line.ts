@@ -5,6 +5,7 @@ import { FINISHES } from './finishes.ts';
 const GRADES: readonly (readonly [prefix: string, grade: 'A' | 'B' | 'C'])[] = [
   ['FEL', 'A'],
   ['DRM', 'C'],
+  ['SLM', 'B'],
   ['WTH', 'B'],
   ['HLT', 'C'],
   ['RPW', 'A'],

@@ -1,5 +1,5 @@
-import { makeCurls } from './textures/boucle.ts';
 import { encodeColourMap, encodeGreyMap, encodeLinearMap, encodeNormalMap } from './textures/encode-map.ts';
+import { makePile, setRows, throwRings } from './textures/loops.ts';
 import type { Field } from './textures/noise.ts';
 import { makeBrushed, makeGlaze, makeHide, makePaper, makePowder, makeTerrazzo } from './textures/surfaces.ts';
 import { weave } from './textures/weave.ts';
@@ -52,9 +52,29 @@ export async function makeMaps(): Promise<MapFile[]> {
   add('herringbone-normal.png', encodeNormalMap(herringbone.relief, square(48)));
   add('herringbone-colour.png', encodeGreyMap(herringbone.tone));
 
-  const boucle = makeCurls({ sizePx: SIZE, tileMm: 90, curls: 1900, curlMm: 2.1, yarnMm: 0.95, seed: 31 });
-  add('boucle-normal.png', encodeNormalMap(scaled(boucle.relief, 0.7), square(90)));
+  // a loop's yarn has to be a few texels thick
+  const boucle = makePile({
+    sizePx: 1024,
+    tileMm: 80,
+    yarnMm: 0.95,
+    heightMm: [0.8, 2.2],
+    loops: throwRings(80, 48, 31),
+    seed: 33,
+  });
+  add('boucle-normal.png', encodeNormalMap(scaled(boucle.relief, 0.6), square(80, 1024)));
   add('boucle-colour.png', encodeGreyMap(boucle.tone));
+
+  // loops of 4 mm, which lean over more or less
+  const terry = makePile({
+    sizePx: 1024,
+    tileMm: 60,
+    yarnMm: 0.8,
+    heightMm: [2, 4],
+    loops: setRows(60, 54, 56, 37),
+    seed: 39,
+  });
+  add('terry-normal.png', encodeNormalMap(scaled(terry.relief, 0.45), square(60, 1024)));
+  add('terry-colour.png', encodeGreyMap(terry.tone));
 
   const hide = makeHide(SIZE, 60, 41);
   add('hide-normal.png', encodeNormalMap(hide.relief, square(60)));

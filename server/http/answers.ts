@@ -5,7 +5,14 @@
 import type { Approval, Standing } from '../core/approval/approval.ts';
 import type { Lab } from '../core/colour/lab.ts';
 import type { DeliverySummary } from '../core/delivery/delivery.ts';
-import type { Article, ColourSource, ColourSpecification, Finish, StoredFinish } from '../core/finish/finish.ts';
+import type {
+  Article,
+  ColourSource,
+  ColourSpecification,
+  Family,
+  Finish,
+  StoredFinish,
+} from '../core/finish/finish.ts';
 import type { JudgedTolerance } from '../core/finish/judge-difference.ts';
 import type { LevelledMap } from '../core/finish/level-map.ts';
 import type { MapFacts, MapUse } from '../core/finish/map-facts.ts';
@@ -110,7 +117,11 @@ export interface SlotAnswer {
   readonly fixed: boolean;
   readonly keep: Keep;
   readonly grainDegrees: number;
-  /** A direction to take over by `grainDegrees`; it changes nothing by itself. */
+  /** Directions by family that follow the part, in the place of `grainDegrees`; null once a person has set that, a 0 as well. */
+  readonly directions: Partial<Record<Family, number>> | null;
+  /** Whether `keep.normal` was set by a person, or follows from what the part's own normal map holds. */
+  readonly normalFrom: 'person' | 'model';
+  /** A direction to take over by `grainDegrees`, for what the slot may take. */
   readonly proposedGrain: GrainProposal | null;
   /** Where the direction is shown best. */
   readonly grainMark: GrainMark | null;

@@ -1,11 +1,13 @@
 import type { LoadedProduct } from '../actions/load-product.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
 import { proposeGrain } from '../core/product/propose-grain.ts';
+import { settleSlot } from '../core/product/settle-slots.ts';
 import { KEEP_ALL, type Slot } from '../core/product/slot.ts';
 import type { SlotAnswer } from './answers.ts';
 
 /** A slot with the names of its materials and what its options come to. */
-export function toSlotAnswer(loaded: LoadedProduct, slot: Slot): SlotAnswer {
+export function toSlotAnswer(loaded: LoadedProduct, given: Slot): SlotAnswer {
+  const slot = settleSlot(given, loaded.model?.survey ?? null);
   const allowed = listOptions(slot, loaded.line, listRange(loaded.line, loaded.finishes.byCode));
   const facts = loaded.model?.survey.materials[slot.materials[0] ?? -1]?.grain ?? null;
   return {
@@ -26,6 +28,8 @@ export function toSlotAnswer(loaded: LoadedProduct, slot: Slot): SlotAnswer {
     fixed: slot.fixed,
     keep: { ...KEEP_ALL, ...slot.keep },
     grainDegrees: slot.grainDegrees,
+    directions: slot.directions ?? null,
+    normalFrom: !slot.said || slot.said.includes('normal') ? 'person' : 'model',
     proposedGrain: proposeGrain(
       facts,
       allowed.map(({ finish }) => finish.family),

@@ -1,11 +1,13 @@
 import { Document, NodeIO } from '@gltf-transform/core';
+import { KHRTextureTransform, type Transform } from '@gltf-transform/extensions';
 import type { Browser, Page } from 'puppeteer';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { makeFlatPng } from '../support/make-normals.ts';
 import { addSolid, makeGrid } from '../support/make-solid.ts';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// A bench twice as wide as high, its UVs upright: veneer is proposed along it, which a person takes over on the page.
+// A bench twice as wide as high, its UVs upright: veneer runs along it by itself (common practice), until a person says otherwise.
 
 const PATH = '/api/products/BENCH';
 let service: TestService;
@@ -20,7 +22,8 @@ beforeAll(async () => {
     ['FELT', 'textile'],
     ['BLUE', 'paint'],
   ]) {
-    const finish = { name: code, family, colour: { hex: '#805030' } };
+    const maps = family === 'wood' ? { maps: { colour: await upload() }, tile: { widthMm: 100, heightMm: 100 } } : {};
+    const finish = { name: code, family, colour: { hex: '#805030' }, ...maps };
     expect((await service.call('PUT', `/api/finishes/${code}`, finish)).status).toBe(201);
   }
   await service.call('POST', '/api/products', { code: 'BENCH', name: 'Bench' });
@@ -38,14 +41,21 @@ afterAll(async () => {
   await service?.close();
 });
 
+/** Any picture: only how it is laid is looked at. */
+async function upload(): Promise<string> {
+  const { body } = await service.call('POST', '/api/files', await makeFlatPng(), { 'content-type': 'image/png' });
+  return body.sha256;
+}
+
 const getSlot = async () => (await service.call('GET', `${PATH}/slots`)).body.slots[0];
 const take = (options: unknown) => service.call('PATCH', `${PATH}/slots/front`, { options });
 
 describe('the direction of a slot', () => {
-  it('is proposed by what the slot may take, and stays as it was stored', async () => {
+  it('follows the part, wood along it and cloth as it hangs, and says why', async () => {
     await take({ families: ['wood'] });
     expect(await getSlot()).toMatchObject({
       grainDegrees: 0,
+      directions: { wood: 90, textile: 0 },
       proposedGrain: { grainDegrees: 90, confidence: 'clear', reason: expect.stringContaining('longer direction') },
       grainMark: { view: 'front' },
     });
@@ -55,18 +65,38 @@ describe('the direction of a slot', () => {
     expect((await getSlot()).proposedGrain).toBeNull();
   });
 
-  it('is what is stored that is delivered, not what is proposed', async () => {
+  it('is delivered as it follows, and as a person says once one has, a 0 as well', async () => {
     await take({ families: ['wood'] });
     await service.call('PUT', `${PATH}/schedule`, {
       default: 'A',
       variants: [{ code: 'A', name: 'Oak', choices: { front: 'OAK' } }],
     });
-    expect((await service.call('POST', `${PATH}/deliveries`, {})).status).toBe(201);
-    const { body } = await service.call('GET', `${PATH}/deliveries/1/manifest.json`);
-    expect(body.slots.find(({ slot }: { slot: string }) => slot === 'front').grainDegrees).toBe(0);
+    const deliver = async (delivery: number) => {
+      expect((await service.call('POST', `${PATH}/deliveries`, {})).status).toBe(201);
+      const { body } = await service.call('GET', `${PATH}/deliveries/${delivery}/manifest.json`);
+      const file = await fetch(`${service.url}${PATH}/deliveries/${delivery}/model.glb`);
+      const document = await new NodeIO()
+        .registerExtensions([KHRTextureTransform])
+        .readBinary(new Uint8Array(await file.arrayBuffer()));
+      const [material] = document
+        .getRoot()
+        .listMaterials()
+        .filter((each) => each.getName().endsWith('/OAK'));
+      const laid = material!.getBaseColorTextureInfo()!.getExtension<Transform>('KHR_texture_transform')!;
+      return { slot: body.slots.find(({ slot }: { slot: string }) => slot === 'front'), turn: laid.getRotation() };
+    };
+    const followed = await deliver(1);
+    expect(followed.slot).toMatchObject({ directions: { wood: 90 } });
+    // a map seen turned by 90° counter-clockwise has its coordinates turned the other way: 270° (KHR_texture_transform)
+    expect(followed.turn).toBeCloseTo((3 * Math.PI) / 2, 6);
+    await service.call('PATCH', `${PATH}/slots/front`, { grainDegrees: 0 });
+    const said = await deliver(2);
+    expect(said.slot).toMatchObject({ grainDegrees: 0 });
+    expect(said.slot.directions).toBeUndefined();
+    expect(said.turn).toBe(0);
   });
 
-  it('is used by one press on the page, where it is drawn on the part', async () => {
+  it('is drawn on the part, where one press uses what is proposed and another follows the part again', async () => {
     await page.goto(`${service.url}/products/BENCH`);
     await page.locator('button[aria-label="Direction of front"]').click();
     const drawing = await page.waitForSelector('.direction-drawing svg');
@@ -88,7 +118,12 @@ describe('the direction of a slot', () => {
     expect(Math.abs(level1! - level2!)).toBeLessThan(0.01);
     await page.locator('button[aria-label="Use the proposed 90° for front"]').click();
     await page.waitForFunction(() => !document.querySelector('.direction-drawing .proposed'));
-    expect(await getSlot()).toMatchObject({ grainDegrees: 90 });
+    expect(await getSlot()).toMatchObject({ grainDegrees: 90, directions: null });
+    await page.locator('.direction button::-p-text(Follow the part)').click();
+    await page.waitForFunction(() => document.body.textContent.includes('It follows the part: grain along its length'));
+    const [, along1, , along2] = await readLine('stored');
+    expect(Math.abs(along1! - along2!)).toBeLessThan(0.01);
+    expect(await getSlot()).toMatchObject({ directions: { wood: 90 } });
   });
 
   it('is typed in degrees, and what is no turn is answered beside it', async () => {

@@ -9,7 +9,8 @@ import { measureOutline } from '../support/measure-outline.ts';
 import { takeLayer } from '../support/take-layer.ts';
 
 // A block of 1 × 1 × 0.2 m with a red knob of 0.04 m low on its back, where no view from the front sees it,
-// and another within, where none does.
+// and another within, where none does. And a shade: a green cone, open above and below, with a red one close within it, one
+// side each, so that from the front only green is seen and red only from above.
 
 const SIZE = { widthPx: 200, heightPx: 150 };
 const KNOB = [{ mesh: 1, primitive: 0 }];
@@ -77,6 +78,30 @@ describe('framing', () => {
     expect(picture.rgba[3]).toBe(255);
   });
 
+  it('looks at the outer side of a part rather than at more of its inside', async () => {
+    const shade = models.write('shade', await makeShade());
+    const close = shot({ file: shade, view: 'clearest', closeOn: [{ mesh: 0, primitive: 0 }], mount: 'ceiling' });
+    const { rgba } = await whole.takeProduct(close);
+    let [outside, inside] = [0, 0];
+    for (let at = 0; at < rgba.length; at += 4) {
+      if (rgba[at + 3]! < 128) continue;
+      if (rgba[at + 1]! > rgba[at]!) outside++;
+      else inside++;
+    }
+    expect(outside).toBeGreaterThan(0.15 * SIZE.widthPx * SIZE.heightPx);
+    expect(outside).toBeGreaterThan(3 * inside);
+  });
+
+  it('keeps to the usual side of a part that is seen as well from others', async () => {
+    // a slab three times as wide as deep: its side fills a frame better, its front shows more of it
+    const slab = models.write('slab', await makeSlab());
+    const close = shot({ file: slab, view: 'clearest', closeOn: [{ mesh: 0, primitive: 0 }] });
+    const [near, usual] = [await whole.takeProduct(close), await whole.takeProduct(shot({ file: slab }))];
+    // the same stand frames the same outline, larger by the little floor that a product has round it
+    const [one, other] = [measureOutline(near), measureOutline(usual)];
+    expect(one.width / one.height).toBeCloseTo(other.width / other.height, 1);
+  });
+
   it('says when nothing shows a part', async () => {
     const inside = shot({ view: 'clearest', closeOn: [{ mesh: 2, primitive: 0 }] });
     await expect(whole.takeProduct(inside)).rejects.toMatchObject({ code: 'picture-nothing-to-see' });
@@ -106,6 +131,57 @@ function makeBlock(): Promise<Uint8Array> {
   scene.addChild(document.createNode('knob').setMesh(knob).setTranslation([0.2, 0.1, -0.12]));
   const core = document.createMesh('core').addPrimitive(createBox(document, red, [0.1, 0.1, 0.1]));
   scene.addChild(document.createNode('core').setMesh(core).setTranslation([0, 0.5, 0]));
+  return new NodeIO().writeBinary(document);
+}
+
+/** A low wide cone, open at both ends: outside green, and a hair within it another that faces its axis, red; one mesh. */
+async function makeShade(): Promise<Uint8Array> {
+  const document = new Document();
+  const buffer = document.createBuffer();
+  const mesh = document.createMesh('shade');
+  for (const [name, colour, inset] of [
+    ['outside', [0.01, 0.8, 0.01, 1], 0],
+    ['inside', [0.8, 0.01, 0.01, 1], 0.002],
+  ] as const) {
+    const [positions, indices]: [number[], number[]] = [[], []];
+    const sides = 48;
+    for (let side = 0; side <= sides; side++) {
+      const angle = (side / sides) * 2 * Math.PI;
+      for (const [radius, y] of [
+        [0.3, 0],
+        [0.16, 0.2],
+      ] as const) {
+        positions.push((radius - inset) * Math.cos(angle), y, (radius - inset) * Math.sin(angle));
+      }
+      if (side === sides) continue;
+      const [a, b, c, d] = [0, 1, 2, 3].map((corner) => side * 2 + corner) as [number, number, number, number];
+      // counter-clockwise seen from outside, and the other way round for the inside
+      indices.push(...(inset === 0 ? [a, b, c, c, b, d] : [a, c, b, c, d, b]));
+    }
+    const material = document
+      .createMaterial(name)
+      .setBaseColorFactor([...colour])
+      .setMetallicFactor(0);
+    mesh.addPrimitive(
+      document
+        .createPrimitive()
+        .setMaterial(material)
+        .setAttribute(
+          'POSITION',
+          document.createAccessor().setType('VEC3').setArray(new Float32Array(positions)).setBuffer(buffer),
+        )
+        .setIndices(document.createAccessor().setType('SCALAR').setArray(new Uint16Array(indices)).setBuffer(buffer)),
+    );
+  }
+  document.createScene().addChild(document.createNode('shade').setMesh(mesh));
+  return new NodeIO().writeBinary(document);
+}
+
+async function makeSlab(): Promise<Uint8Array> {
+  const document = new Document();
+  const grey = document.createMaterial('grey').setBaseColorFactor([0.2, 0.2, 0.2, 1]).setMetallicFactor(0);
+  const slab = document.createMesh('slab').addPrimitive(createBox(document, grey, [1.8, 0.6, 0.6]));
+  document.createScene().addChild(document.createNode('slab').setMesh(slab));
   return new NodeIO().writeBinary(document);
 }
 

@@ -68,6 +68,7 @@ export function makeSurvey(
       },
       neutralDetail: null,
       grain: null,
+      relief: null,
       densities: [],
     })),
     bareLay: LAY_IN_METRES,

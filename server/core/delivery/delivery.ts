@@ -65,7 +65,7 @@ export interface DeliveryManifest {
     readonly supplied?: string;
   }[];
   /** What the slots keep of their parts, and how finishes lie on them. */
-  readonly slots: readonly Pick<Slot, 'slot' | 'materialName' | 'fixed' | 'keep' | 'grainDegrees'>[];
+  readonly slots: readonly Pick<Slot, 'slot' | 'materialName' | 'fixed' | 'keep' | 'grainDegrees' | 'directions'>[];
   readonly sizes: FileSizes;
   /** Names of variants the model arrived with, which this file's replace. */
   readonly replacedVariants: readonly string[];

@@ -10,6 +10,7 @@ import type {
   Article,
   ColourSource,
   ColourSpecification,
+  Family,
   Finish,
   FinishMaps,
   GlossReading,
@@ -24,6 +25,8 @@ import { type ResolvedShading, resolveShading } from './resolve-shading.ts';
 export interface ResolvedFinish extends ResolvedShading, ResolvedGloss {
   readonly finish: string;
   readonly name: string;
+  /** It decides how it lies on a slot of which nobody has said so. */
+  readonly family: Family;
   /**
    * The colour of the surface: linear RGB 0–1 (BT.709), unrounded. With a colour map it is the area mean the surface is to
    * have, and the factor that brings the map to it is in `levelled`.
@@ -125,6 +128,7 @@ export function resolveFinish(
   return {
     finish: finish.finish,
     name: finish.name,
+    family: finish.family,
     baseColour,
     colourFrom: colour.from,
     specification: colour.specification,

@@ -8,6 +8,8 @@ import type { ResolvedFinish } from './resolve-finish.ts';
 const MAKES_LOOK = {
   finish: false,
   name: false,
+  // how it lies on a slot stands beside it
+  family: false,
   baseColour: true,
   levelled: true,
   colourFrom: false,

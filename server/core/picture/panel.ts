@@ -30,6 +30,8 @@ export interface PanelLayout {
   readonly heightPx: number;
   /** Height of the ruler, which begins where the piece ends. */
   readonly rulerPx: number;
+  /** Height of the piece, from its top, that shows its gloss when lit: it is seen from aside there, where it mirrors the key light. */
+  readonly glossPx: number;
 }
 
 /** Shares of the picture's side: room for the shadow left and right, above, and below the ruler. */
@@ -37,6 +39,8 @@ const SIDE = 0.06;
 const ABOVE = 0.05;
 const BELOW = 0.07;
 const RULER = 0.085;
+/** Ends above the widest field that a swatch is measured in, a disc in the middle of the picture. */
+const GLOSS = 0.22;
 
 /** Lays out a panel in a square picture. Everything is on whole pixels, so that edges and scale are exact. */
 export function planPanel(sizePx: number, widthMm: number): PanelLayout {
@@ -45,16 +49,19 @@ export function planPanel(sizePx: number, widthMm: number): PanelLayout {
   const rulerPx = Math.round(sizePx * RULER);
   const widthPx = sizePx - 2 * left;
   const heightPx = sizePx - top - rulerPx - Math.round(sizePx * BELOW);
-  return { sizePx, widthMm, pxPerMm: widthPx / widthMm, left, top, widthPx, heightPx, rulerPx };
+  const glossPx = Math.round(sizePx * GLOSS);
+  return { sizePx, widthMm, pxPerMm: widthPx / widthMm, left, top, widthPx, heightPx, rulerPx, glossPx };
 }
 
 /**
- * The largest field of a panel that holds whole repeats of a pattern, px from the left top corner of the picture; the
- * pattern begins at the left edge of the piece. Null where not one repeat fits, or it lies at an angle.
+ * The largest field of a panel that holds whole repeats of a pattern and shows nothing of its gloss, px from the left top
+ * corner of the picture; the pattern begins at the left edge of the piece. Null where not one repeat fits, or it lies at an angle.
+ * @param flat in even light nothing is mirrored, and all of the piece counts
  */
 export function findWholeRepeats(
-  { left, top, widthPx, heightPx, pxPerMm }: PanelLayout,
+  { left, top, widthPx, heightPx, glossPx, pxPerMm }: PanelLayout,
   { widthMm, heightMm, grainDegrees = 0 }: Tile,
+  flat = false,
 ): { readonly left: number; readonly top: number; readonly width: number; readonly height: number } | null {
   if (grainDegrees % 90 !== 0) return null;
   const exchanged = grainDegrees % 180 !== 0;
@@ -62,8 +69,10 @@ export function findWholeRepeats(
     number,
     number,
   ];
+  const above = flat ? 0 : glossPx;
+  const high = heightPx - above;
   // half a pixel may be missing where a width is a whole number of repeats
-  const [columns, rows] = [Math.floor((widthPx + 0.5) / across), Math.floor((heightPx + 0.5) / down)];
+  const [columns, rows] = [Math.floor((widthPx + 0.5) / across), Math.floor((high + 0.5) / down)];
   if (columns < 1 || rows < 1) return null;
-  return { left, top, width: Math.min(columns * across, widthPx), height: Math.min(rows * down, heightPx) };
+  return { left, top: top + above, width: Math.min(columns * across, widthPx), height: Math.min(rows * down, high) };
 }

@@ -1,6 +1,6 @@
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { toLook } from '../finish/to-look.ts';
-import type { Slot } from '../product/slot.ts';
+import { directionOf, type Slot } from '../product/slot.ts';
 import type { Survey } from '../product/survey.ts';
 import type { Mount } from './picture.ts';
 
@@ -58,7 +58,7 @@ export function planLayers({ survey, mount, worn, coverOf }: LayerQuestion): Lay
   const holes = worn.filter(({ slot }) => hasHoles(survey, slot)).map(({ slot }) => [slot.slot, slot.keep.alpha]);
   const layers: PlannedLayer[] = worn.map(({ slot, finish }) => ({
     shows: { slot: slot.slot },
-    determines: [slot.primitives, slot.keep, slot.grainDegrees, toLook(finish), holes],
+    determines: [slot.primitives, slot.keep, directionOf(slot, finish.family), toLook(finish), holes],
   }));
   if (rest.length > 0) layers.push({ shows: 'rest', determines: [rest.map(nameOf), holes] });
   if (mount !== 'ceiling') layers.push({ shows: 'ground', determines: holes });
@@ -109,7 +109,7 @@ function listMaterials(survey: LayerQuestion['survey'], slot: Slot) {
 
 /** Of a slot and its finish, all that any picture of it depends on: a new label or other options take no picture again. */
 export function describeWorn({ slot, finish }: Worn): unknown {
-  return [slot.slot, slot.primitives, slot.keep, slot.grainDegrees, slot.fixed, toLook(finish)];
+  return [slot.slot, slot.primitives, slot.keep, directionOf(slot, finish.family), slot.fixed, toLook(finish)];
 }
 
 function nameOf({ mesh, primitive }: { readonly mesh: number; readonly primitive: number }): string {

@@ -58,7 +58,8 @@ export function proposeGrain(facts: GrainFacts | null, families: readonly Family
   };
 }
 
-function proposeAlong(facts: GrainFacts): GrainProposal | null {
+/** The direction of veneer, whatever else the slot may take. */
+export function proposeAlong(facts: GrainFacts): GrainProposal | null {
   const { along, elongation } = facts;
   if (!along || along.share < LEADS) {
     const proposal = proposeHanging(facts, 'grain');
@@ -79,7 +80,8 @@ function proposeAlong(facts: GrainFacts): GrainProposal | null {
   };
 }
 
-function proposeHanging({ hanging, lying }: GrainFacts, thread: 'warp' | 'grain'): GrainProposal | null {
+/** The direction of cloth, whatever else the slot may take. */
+export function proposeHanging({ hanging, lying }: GrainFacts, thread: 'warp' | 'grain'): GrainProposal | null {
   if (!hanging) return null;
   const where =
     lying >= 1 - ALL_BUT

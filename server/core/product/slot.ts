@@ -1,4 +1,5 @@
 import { toKey, toName } from '../codes.ts';
+import type { Family } from '../finish/finish.ts';
 import type { Options } from '../line/options.ts';
 import type { Survey } from './survey.ts';
 
@@ -47,8 +48,23 @@ export interface Slot {
   readonly options: Options | null;
   readonly fixed: boolean;
   readonly keep: Keep;
-  /** Direction of the grain on this slot, degrees counter-clockwise, added to the finish's own. */
+  /** Direction of the grain on this slot, degrees counter-clockwise, added to the finish's own; see `directionOf`. */
   readonly grainDegrees: number;
+  /**
+   * What a person has said of it, so that it is not settled by the model. Absent in a slot from before slots were settled:
+   * everything is then taken as said, so that nothing moves by itself.
+   */
+  readonly said?: readonly Said[];
+  /** Directions of families in the place of `grainDegrees`. Never stored: worked out wherever nobody has said one. */
+  readonly directions?: Partial<Record<Family, number>>;
+}
+
+/** `grain`: the direction. `normal`: whose normal map is shown. */
+export type Said = 'grain' | 'normal';
+
+/** Direction of a finish on a slot, degrees counter-clockwise, on top of the finish's own. */
+export function directionOf(slot: Pick<Slot, 'grainDegrees' | 'directions'>, family: Family): number {
+  return slot.directions?.[family] ?? slot.grainDegrees;
 }
 
 /** Where a slot was in a revision of the model. */
@@ -117,6 +133,7 @@ export function deriveSlots(
       fixed: false,
       keep: KEEP_ALL,
       grainDegrees: 0,
+      said: [],
     };
     return { ...base, materials: [material], primitives, triangles };
   });
@@ -128,7 +145,8 @@ export function deriveSlots(
 function wasTouched(slot: Slot): boolean {
   const { normal, ...others } = { ...KEEP_ALL, ...slot.keep };
   const kept = readNormalKeep(normal) === readNormalKeep(KEEP_ALL.normal) && Object.values(others).every(Boolean);
-  const plain = slot.position === null && slot.options === null && !slot.fixed && slot.grainDegrees === 0 && kept;
+  const unsaid = slot.said ? slot.said.length === 0 : slot.grainDegrees === 0;
+  const plain = slot.position === null && slot.options === null && !slot.fixed && unsaid && kept;
   return !plain || slot.label !== (toName(slot.materialName) || 'Unnamed');
 }
 

@@ -45,6 +45,8 @@ export interface SurveyedMaterial {
   readonly neutralDetail: NeutralDetail | null;
   /** How the direction of finishes comes to lie on its parts; null without UVs. */
   readonly grain: GrainFacts | null;
+  /** What its normal map holds; null without one, and where it cannot be read or covers too little to tell. */
+  readonly relief: ReliefFacts | null;
   /** Its pieces by the density of their UVs, the largest area first, the first twenty groups. */
   readonly densities: readonly UvDensity[];
 }
@@ -55,6 +57,20 @@ export interface NeutralDetail {
   readonly mean: number;
   /** How much of what they cover has each code; null where the map cannot be read. */
   readonly codes: CodeCounts | null;
+}
+
+/**
+ * What a normal map holds, over the texels that triangles show, patch by patch of about 12 mm. Slopes are root mean squares
+ * over a patch, in degrees; “most” are 98 % of the patches, since a seam takes little of a part.
+ */
+export interface ReliefFacts {
+  /** Slope of the middle patch, and what most stay below. */
+  readonly middleDegrees: number;
+  readonly steepDegrees: number;
+  /** Tilt of a patch as a whole that most stay below: folds and edges tilt patches, a weave does not. */
+  readonly formDegrees: number;
+  /** How often the map repeats over the part, in the direction with fewer repeats; null where that cannot be told. */
+  readonly repeats: number | null;
 }
 
 /**

@@ -5,7 +5,7 @@ import { CARD_MM, measureChipWidth } from './plan-colour-card.ts';
 /** Pixels to the inch of a picture on the card, the resolution print asks for (common practice). */
 const PPI = 300;
 
-/** The picture of a panel in a field of the card, 1 : 1: a piece as wide as the field, of which the field shows the upper part. */
+/** The picture of a panel in a field of the card, 1 : 1: a piece as wide as the field, of which the field shows what lies below its gloss. */
 export interface CardPanel {
   /** Width of the piece, which is that of the field. */
   readonly widthMm: number;
@@ -23,8 +23,8 @@ export function planCardPanel(format: Pick<SheetFormat, 'paper'>): CardPanel {
   // the piece takes the same share of a picture of any size
   const share = planPanel(10_000, widthMm).widthPx / 10_000;
   const sizePx = Math.round(wanted / share);
-  const { left, top, pxPerMm } = planPanel(sizePx, widthMm);
-  return { widthMm, sizePx, sideMm: sizePx / pxPerMm, leftMm: -left / pxPerMm, topMm: -top / pxPerMm };
+  const { left, top, glossPx, pxPerMm } = planPanel(sizePx, widthMm);
+  return { widthMm, sizePx, sideMm: sizePx / pxPerMm, leftMm: -left / pxPerMm, topMm: -(top + glossPx) / pxPerMm };
 }
 
 /** Side of the picture of a lit metal, which stands as high as the highest field. */

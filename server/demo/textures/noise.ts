@@ -48,7 +48,12 @@ export function makeNoise(width: number, height: number, seed: number, radiusX: 
 }
 
 /** Blur over 2 × radius + 1 pixels, wrapping round. */
-function blurRows(source: Float32Array, width: number, height: number, radius: number): Float32Array<ArrayBuffer> {
+export function blurRows(
+  source: Float32Array,
+  width: number,
+  height: number,
+  radius: number,
+): Float32Array<ArrayBuffer> {
   const out = new Float32Array(source.length);
   const scale = 1 / (2 * radius + 1);
   for (let y = 0; y < height; y++) {
@@ -63,7 +68,13 @@ function blurRows(source: Float32Array, width: number, height: number, radius: n
   return out;
 }
 
-function blurColumns(source: Float32Array, width: number, height: number, radius: number): Float32Array<ArrayBuffer> {
+/** The same down the columns. */
+export function blurColumns(
+  source: Float32Array,
+  width: number,
+  height: number,
+  radius: number,
+): Float32Array<ArrayBuffer> {
   const out = new Float32Array(source.length);
   const sums = new Float64Array(width);
   const scale = 1 / (2 * radius + 1);

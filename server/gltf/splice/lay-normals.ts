@@ -13,7 +13,7 @@ import {
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { sniffImage } from '../../core/picture/sniff-image.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
-import { readNormalKeep } from '../../core/product/slot.ts';
+import { directionOf, readNormalKeep } from '../../core/product/slot.ts';
 import type { UvBounds } from '../../core/product/survey.ts';
 import type { NormalBake, NormalLayer, Wrap } from '../combine-normals.ts';
 import type { Container } from '../container.ts';
@@ -70,7 +70,7 @@ export async function layNormals(
         continue;
       }
       const { tile, maps } = finish;
-      const lay = layTile(tile!, result.lay, slot.grainDegrees);
+      const lay = layTile(tile!, result.lay, directionOf(slot, finish.family));
       const key = JSON.stringify([sourceMaterial, maps.normal, lay]);
       let combined = known.get(key);
       if (!combined) {

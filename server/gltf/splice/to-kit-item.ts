@@ -3,6 +3,7 @@ import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
 import { type NormalTurn, toMetres, toUvMap, turnNormals } from '../../core/delivery/uv-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
+import { directionOf } from '../../core/product/slot.ts';
 import type { MeshScale, UvLay } from '../../core/product/survey.ts';
 import type { TextureInfoJson } from '../json.ts';
 import { texCoordOf } from '../texture-uses.ts';
@@ -32,7 +33,7 @@ export function toKitItem(
     finish,
     // without UVs no map can be laid
     lay: result.hasUv ? result.lay : null,
-    grainDegrees: result.slot.grainDegrees,
+    grainDegrees: directionOf(result.slot, finish.family),
     without,
     detail: kept.detail?.levelled ?? null,
     leftOff: kept.leftOff,

@@ -36,6 +36,7 @@ import { measureDetails } from './measure-detail.ts';
 import { measureFaults } from './measure-faults.ts';
 import { measureGrain } from './measure-grain.ts';
 import { measurePieces } from './measure-pieces.ts';
+import { countRepeats, measureReliefs } from './measure-relief.ts';
 import { measureScale } from './measure-scale.ts';
 import { measureTransforms } from './measure-transforms.ts';
 import { UvMeasure } from './measure-uv.ts';
@@ -99,7 +100,10 @@ export async function surveyModel(
       pieces: found.count,
       skins: json.skins?.length ?? 0,
     },
-    materials: listMaterials(model, scene, nodes, primitives, byMesh, found, images, laid, await measureDetails(model)),
+    materials: listMaterials(model, scene, nodes, primitives, byMesh, found, images, laid, {
+      details: await measureDetails(model),
+      reliefs: await measureReliefs(model, laid.lays),
+    }),
     bareLay: laid.lays.get(null)!.lay,
     primitives,
     images,
@@ -194,6 +198,12 @@ function compressionOf(json: GltfJson, primitive: PrimitiveJson): SurveyedPrimit
   return MESHOPT.some((name) => extensions?.[name]) ? 'meshopt' : 'none';
 }
 
+/** What maps were found to hold, by material. */
+interface MapMeasures {
+  readonly details: ReadonlyMap<number, NeutralDetail>;
+  readonly reliefs: Awaited<ReturnType<typeof measureReliefs>>;
+}
+
 function listMaterials(
   model: LoadedModel,
   scene: PlacedScene,
@@ -203,7 +213,7 @@ function listMaterials(
   found: FoundPieces,
   images: readonly SurveyedImage[],
   laid: LaidParts,
-  details: ReadonlyMap<number, NeutralDetail>,
+  { details, reliefs }: MapMeasures,
 ): SurveyedMaterial[] {
   const { json } = model;
   const { covers } = found;
@@ -235,6 +245,8 @@ function listMaterials(
       const { widthPx, heightPx } = images[image ?? -1] ?? { widthPx: null, heightPx: null };
       return widthPx === null || heightPx === null ? [] : [Math.max(widthPx, heightPx)];
     });
+    const uv = uvs.get(index)?.describe(lay, sides.length > 0 ? Math.max(...sides) : null) ?? null;
+    const relief = reliefs.get(index);
     return {
       index,
       name: textOf(material.name),
@@ -250,9 +262,10 @@ function listMaterials(
       areaM2: covers.get(index)?.areaM2 ?? 0,
       pieces: covers.get(index)?.pieces ?? 0,
       factors: readFactors(material),
-      uv: uvs.get(index)?.describe(lay, sides.length > 0 ? Math.max(...sides) : null) ?? null,
+      uv,
       neutralDetail: details.get(index) ?? null,
       grain: grains.get(index) ?? null,
+      relief: relief ? countRepeats(relief, uv?.bounds ?? null) : null,
       densities: densities.get(index) ?? [],
     };
   });

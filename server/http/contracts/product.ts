@@ -31,10 +31,10 @@ export const SlotChangeBody = Type.Object(
       Type.Object(
         {
           normal: Type.Optional(
-            Type.Union([Type.Boolean(), Type.Enum([...NORMAL_KEEPS])], {
+            Type.Union([Type.Boolean(), Type.Enum([...NORMAL_KEEPS]), Type.Null()], {
               description:
                 'Whose normal map is shown: both, baked into one map, or else the one that is named; one of them alone. ' +
-                'true is both-or-part, false is finish',
+                'true is part, false is finish, null follows the model: finish where the part’s own map is flat or an even weave',
             }),
           ),
           occlusion: Type.Optional(Type.Boolean()),
@@ -45,7 +45,11 @@ export const SlotChangeBody = Type.Object(
         strict,
       ),
     ),
-    grainDegrees: Type.Optional(Type.Number({ minimum: -360, maximum: 360 })),
+    grainDegrees: Type.Optional(
+      Type.Union([Type.Number({ minimum: -360, maximum: 360 }), Type.Null()], {
+        description: 'Degrees counter-clockwise for every finish; null follows the part: wood along it, cloth hanging',
+      }),
+    ),
   },
   strict,
 );

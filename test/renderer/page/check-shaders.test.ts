@@ -1,7 +1,8 @@
 import { ShaderChunk, ShaderLib } from 'three';
 import { describe, expect, it } from 'vitest';
 import { checkShaders } from '../../../renderer/page/check-shaders.ts';
-import { addStudioShading } from '../../../renderer/page/occlusion-shader.ts';
+import { addGlossBand } from '../../../renderer/page/gloss-band.ts';
+import { addStudioShading, rewriteShading } from '../../../renderer/page/occlusion-shader.ts';
 import { replaceOnce } from '../../../renderer/page/replace-once.ts';
 
 describe('changes to three’s shaders', () => {
@@ -25,11 +26,21 @@ describe('changes to three’s shaders', () => {
     );
   });
 
+  it('say that the viewer’s direction of the panel’s band no longer fits', () => {
+    const chunk = ShaderChunk.lights_fragment_begin;
+    const shader = rewriteShading(physical, true);
+    expect(() => addGlossBand(shader, chunk)).not.toThrow();
+    expect(() => addGlossBand(shader, chunk.replace('vec3 geometryViewDir =', 'vec3 geometryViewer ='))).toThrow(
+      'stands 0 times in the chunk lights_fragment_begin of three',
+    );
+  });
+
   it.each([
     '#include <transmission_pars_fragment>',
     '#include <colorspace_fragment>',
     '#include <lights_physical_fragment>',
     '#include <aomap_fragment>',
+    '#include <lights_fragment_begin>',
     'void main() {',
   ])('say that %s is not in the shader, or twice', (text) => {
     expect(() => checkShaders(undefined, physical.replace(text, ''))).toThrow(`“${text}” stands 0 times`);

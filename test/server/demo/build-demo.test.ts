@@ -23,7 +23,7 @@ let pack: DemoPack;
 
 beforeAll(async () => {
   pack = await buildDemo();
-}, 60_000);
+}, 240_000);
 
 function digests({ files, products }: DemoPack): string[] {
   const digest = (bytes: Uint8Array): string => createHash('sha256').update(bytes).digest('hex');
@@ -33,7 +33,7 @@ function digests({ files, products }: DemoPack): string[] {
 describe('the demo line', () => {
   test('is the same to the byte when it is built again', async () => {
     expect(digests(await buildDemo())).toEqual(digests(pack));
-  }, 60_000);
+  }, 240_000);
 
   test('can be posted from a worker', () => {
     expect(structuredClone(pack).products).toHaveLength(pack.products.length);

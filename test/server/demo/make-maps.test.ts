@@ -20,7 +20,7 @@ beforeAll(async () => {
       return { name, width: info.width, height: info.height, channels: info.channels, data };
     }),
   );
-}, 60_000);
+}, 180_000);
 
 /** Mean difference, in codes, between one column (or row) of pixels and the next, round the edge. */
 function steps({ width, height, channels, data }: Pixels, across: boolean): number[] {

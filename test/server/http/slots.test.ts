@@ -29,7 +29,19 @@ it('a slot says whose normal map is shown by yes, no or a word, and answers as i
   }
 });
 
-it.each(['both', 'true', '', 1, null])('and is not told %j', async (normal) => {
+it('and follows the part again when what was said of it is taken back', async () => {
+  await service.call('PATCH', path, { keep: { normal: 'both-or-finish' }, grainDegrees: 0 });
+  expect((await service.call('GET', '/api/products/GO/slots')).body.slots[0]).toMatchObject({
+    normalFrom: 'person',
+    directions: null,
+  });
+  const { status, body } = await service.call('PATCH', path, { keep: { normal: null }, grainDegrees: null });
+  expect(status).toBe(200);
+  expect(body).toMatchObject({ normalFrom: 'model', grainDegrees: 0 });
+  expect(body.directions).not.toBeNull();
+});
+
+it.each(['both', 'true', '', 1])('and is not told %j', async (normal) => {
   expect((await service.call('PATCH', path, { keep: { normal } })).status).toBe(400);
 });
 

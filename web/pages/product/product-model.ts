@@ -32,7 +32,9 @@ import { createScheduleModel } from './schedule-model.ts';
 export type ProductChange = Partial<Pick<ProductAnswer, 'name' | 'line' | 'class' | 'mount' | 'sheet' | 'budget'>>;
 
 /** What of a slot can be changed by PATCH. */
-export type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed' | 'grainDegrees'>> & {
+export type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed'>> & {
+  /** Null follows the part. */
+  readonly grainDegrees?: number | null;
   readonly keep?: Partial<SlotAnswer['keep']>;
 };
 

@@ -152,6 +152,9 @@ function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
                 options={NORMALS}
                 onPick={(normal) => change({ keep: { normal } })}
               />
+              {slot.normalFrom === 'model' && readNormalKeep(slot.keep.normal) === 'finish' && (
+                <small class="soft"> as the part’s own map has no seams</small>
+              )}
             </span>
             {KEEPS.map(([keep, word, title]) => (
               <label class="tick" key={keep} title={title}>

@@ -1,5 +1,10 @@
-import { expect, it } from 'vitest';
-import { choosePanelWidthMm, PANEL_WIDTH_MM, planPanel } from '../../../../server/core/picture/panel.ts';
+import { describe, expect, it } from 'vitest';
+import {
+  choosePanelWidthMm,
+  findWholeRepeats,
+  PANEL_WIDTH_MM,
+  planPanel,
+} from '../../../../server/core/picture/panel.ts';
 
 it.each([32, 63, 256, 511, 2048])('lies on whole pixels and within the picture at %i px', (sizePx) => {
   const { left, top, widthPx, heightPx, rulerPx, pxPerMm } = planPanel(sizePx, 100);
@@ -17,4 +22,26 @@ it('shows two repeats at least, in round figures', () => {
   // laid across, the repeat is as wide as it is high
   expect(choosePanelWidthMm({ widthMm: 120, heightMm: 240, grainDegrees: 90 })).toBe(500);
   expect(choosePanelWidthMm({ widthMm: 5000, heightMm: 10 })).toBe(PANEL_WIDTH_MM.max);
+});
+
+describe('whole repeats of a pattern', () => {
+  const layout = planPanel(1000, 100);
+  const tile = { widthMm: 30, heightMm: 30 };
+
+  it('lie below what shows the gloss, above which no measured field reaches', () => {
+    const lit = findWholeRepeats(layout, tile)!;
+    expect(lit.top).toBe(layout.top + layout.glossPx);
+    expect(lit.top + lit.height).toBeLessThanOrEqual(layout.top + layout.heightPx);
+    // 88 mm to the side hold three of 30 mm at 8.8 px; 57.5 mm down hold two
+    expect(lit.width).toBeCloseTo(3 * 30 * layout.pxPerMm, 6);
+    expect(lit.height).toBeCloseTo(2 * 30 * layout.pxPerMm, 6);
+    // a disc of 22 % of the side in the middle of the picture
+    expect(layout.top + layout.glossPx).toBeLessThanOrEqual(500 - 220);
+  });
+
+  it('take all of the piece in even light', () => {
+    const flat = findWholeRepeats(layout, tile, true)!;
+    expect(flat.top).toBe(layout.top);
+    expect(flat.height).toBeCloseTo(3 * 30 * layout.pxPerMm, 6);
+  });
 });

@@ -6,18 +6,19 @@ import { CARD_MM, measureChipWidth } from '../../../../server/core/sheet/plan-co
 describe.each(['a4', 'letter'] as const)('a panel in a field on %s', (paper) => {
   const format = { paper } as const;
   const panel = planCardPanel(format);
-  const { left, top, widthPx, heightPx, sizePx } = planPanel(panel.sizePx, panel.widthMm);
+  const { left, top, widthPx, heightPx, glossPx, sizePx } = planPanel(panel.sizePx, panel.widthMm);
   const mmPerPx = panel.sideMm / sizePx;
 
   it('is printed 1 : 1, its piece as wide as the field and at its place', () => {
     expect(widthPx * mmPerPx).toBeCloseTo(measureChipWidth(format), 9);
     expect(panel.widthMm).toBe(measureChipWidth(format));
     expect(panel.leftMm + left * mmPerPx).toBeCloseTo(0, 9);
-    expect(panel.topMm + top * mmPerPx).toBeCloseTo(0, 9);
+    // a card is there for colours, which a reflection would cover
+    expect(panel.topMm + (top + glossPx) * mmPerPx).toBeCloseTo(0, 9);
   });
 
   it('fills the field, so that nothing beside the piece is printed', () => {
-    expect(heightPx * mmPerPx).toBeGreaterThan(Math.max(...CARD_MM.fields));
+    expect((heightPx - glossPx) * mmPerPx).toBeGreaterThan(Math.max(...CARD_MM.fields));
   });
 
   it('has about 300 pixels to the inch', () => {

@@ -4,13 +4,15 @@ import { EditText } from '../../../parts/edit-text.tsx';
 import { Field } from '../../../parts/field.tsx';
 import type { ProductModel } from '../product-model.ts';
 import { addressStill } from '../still-address.ts';
+import { sayDirections, shownDirection } from './direction-cell.tsx';
 import { DirectionDrawing } from './direction-drawing.tsx';
 import { foldDegrees } from './place-mark.ts';
 
 interface DirectionSheetProps {
   readonly model: ProductModel;
   readonly slot: SlotAnswer;
-  readonly onUse: (grainDegrees: number) => void;
+  /** Null follows the part again. */
+  readonly onUse: (grainDegrees: number | null) => void;
   readonly onClose: () => void;
 }
 
@@ -19,7 +21,9 @@ const TURNS = [0, 45, 90, 135] as const;
 /** The direction of a slot: what it is, what is proposed and why, and how it lies on the part. */
 export function DirectionSheet({ model, slot, onUse, onClose }: DirectionSheetProps) {
   const trouble = useSignal<string | null>(null);
-  const { proposedGrain: proposal, grainMark: mark, grainDegrees } = slot;
+  const { proposedGrain: proposal, grainMark: mark } = slot;
+  const followed = sayDirections(slot);
+  const grainDegrees = shownDirection(slot);
   const box = model.survey.value?.box ?? null;
   const { rows, defaultKey } = model.schedule.saved.value;
   const row = rows.find(({ key }) => key === defaultKey) ?? null;
@@ -52,7 +56,7 @@ export function DirectionSheet({ model, slot, onUse, onClose }: DirectionSheetPr
             <button
               type="button"
               key={degrees}
-              aria-pressed={foldDegrees(grainDegrees) === degrees}
+              aria-pressed={followed === null && foldDegrees(grainDegrees) === degrees}
               onClick={() => onUse(degrees)}
             >
               {degrees}°
@@ -60,7 +64,10 @@ export function DirectionSheet({ model, slot, onUse, onClose }: DirectionSheetPr
           ))}
         </div>
         {trouble.value && <p class="small">{trouble.value}</p>}
-        {proposal ? (
+        {followed !== null && (
+          <p class="measure">It follows the part: {followed}. A number of degrees takes its place for every finish.</p>
+        )}
+        {followed !== null ? null : proposal ? (
           <p class="measure">
             {proposed === null
               ? 'Nothing is proposed. '
@@ -75,7 +82,12 @@ export function DirectionSheet({ model, slot, onUse, onClose }: DirectionSheetPr
           </p>
         )}
         <div class="actions">
-          {proposed !== null && foldDegrees(grainDegrees) !== foldDegrees(proposed) && (
+          {slot.directions === null && (
+            <button type="button" onClick={() => onUse(null)}>
+              Follow the part
+            </button>
+          )}
+          {followed === null && proposed !== null && foldDegrees(grainDegrees) !== foldDegrees(proposed) && (
             <button type="button" onClick={() => onUse(proposed)}>
               Use {proposed}°
             </button>
@@ -93,7 +105,7 @@ export function DirectionSheet({ model, slot, onUse, onClose }: DirectionSheetPr
           box={box}
           mark={mark}
           grainDegrees={grainDegrees}
-          proposedDegrees={proposed}
+          proposedDegrees={followed === null ? proposed : null}
         />
       )}
     </div>
