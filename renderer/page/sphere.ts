@@ -20,6 +20,9 @@ export const SPHERE_RADIUS = 0.05;
 /** Share of the frame the sphere fills. */
 const FILL = 0.88;
 
+/** How far from below its middle the shadow reaches, in radii: the frame has no more room beside the sphere. */
+const REACH = 1.2;
+
 /** The camera looks down a little, as on the hero view. */
 const ELEVATION_DEGREES = 12;
 
@@ -42,8 +45,8 @@ export function createSphereSet(stage: Stage): SwatchSet {
   mesh.renderOrder = 1;
   const patch: FloorPatch = {
     centre: new Vector3(0, -SPHERE_RADIUS, 0),
-    across: new Vector3(SPHERE_RADIUS * 2.6, 0, 0),
-    along: new Vector3(0, 0, -SPHERE_RADIUS * 2.6),
+    across: new Vector3(SPHERE_RADIUS * REACH, 0, 0),
+    along: new Vector3(0, 0, -SPHERE_RADIUS * REACH),
     normal: new Vector3(0, 1, 0),
   };
   const shadow = createContactShadow(patch.across.length());
