@@ -23,9 +23,10 @@ export function mendTransforms(json: GltfJson, mender: Mender): GltfJson {
     const node = nodes[index];
     if (typeof node !== 'object' || node === null || seen.has(index)) continue;
     seen.add(index);
-    const local = localMatrix(node);
-    let world = parent ? multiply(parent, local) : local;
-    if (!world.every((entry) => Math.abs(entry) <= REACH)) {
+    // of a million empty nodes none is worth a multiplication
+    const isPlain = OWN.every((key) => node[key] === undefined);
+    let world = isPlain ? parent : parent ? multiply(parent, localMatrix(node)) : localMatrix(node);
+    if (world && !world.every((entry) => Math.abs(entry) <= REACH)) {
       const [own] = OWN.filter((key) => node[key] !== undefined);
       mender.note(
         'damaged-value',
@@ -35,7 +36,7 @@ export function mendTransforms(json: GltfJson, mender: Mender): GltfJson {
       );
       const { matrix: _, translation: __, rotation: ___, scale: ____, ...rest } = node;
       mended[index] = rest;
-      world = parent ?? localMatrix(rest);
+      world = parent;
     }
     for (const child of listChildren(node)) open.push({ node: child, parent: world });
   }
