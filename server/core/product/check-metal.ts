@@ -40,8 +40,9 @@ const NEUTRAL_SPREAD = 25;
  *    and of no metal.
  * 2. No name tells, and it is metal all over by the factor alone, as matt as glTF's default: exporters that write no
  *    `metallicFactor` mean none, and get 1.
+ *    Or it is matt, and one factor lies over a patterned colour map, which bare metal does not have.
  * It is a note, and no repair is proposed, where a name speaks of no metal but colour and gloss are a metal's; and where
- * no name tells and the part is matt, with a colour or a pattern that bare metal rarely has: it may be rusty or blackened.
+ * no name tells and the part is matt, of a colour that bare metal rarely has, or by a map: it may be rusty or blackened.
  */
 export function checkMetal({ survey, open, drawn, refer }: ModelFacts): Finding[] {
   const prefixes = {
@@ -122,9 +123,14 @@ function findDoubt(
       sure: true,
     };
   }
-  return looksLikeMetal(survey, material)
-    ? null
-    : { reason: 'but is matt, with a colour or a pattern that bare metal rarely has', sure: false };
+  if (looksLikeMetal(survey, material)) return null;
+  // one factor over a whole atlas of colours was not chosen: metal that is worn or rusty has a map of where it is
+  const sure = isPatterned(survey, material) && !hasMap(material, METAL_MAP);
+  return { reason: 'but is matt, with a colour or a pattern that bare metal rarely has', sure };
+}
+
+function isPatterned(survey: Survey, material: SurveyedMaterial): boolean {
+  return (findImage(survey, material, COLOUR_MAP)?.content?.colour.deltaE ?? 0) > PATTERN_DELTA_E;
 }
 
 /** Metal where any node speaks of it; another material where at least half of them do. */
@@ -137,7 +143,7 @@ function readNodeWords(nodes: readonly string[], prefix: ReadonlySet<string>): '
 
 function looksLikeMetal(survey: Survey, { factors, ...material }: SurveyedMaterial): boolean {
   const content = findImage(survey, { factors, ...material }, COLOUR_MAP)?.content;
-  if (content && content.colour.deltaE > PATTERN_DELTA_E) return false;
+  if (isPatterned(survey, { factors, ...material })) return false;
   const mean = content?.linearMean ?? [1, 1, 1];
   const linear: LinearRgb = [
     factors.baseColor[0] * mean[0],

@@ -76,8 +76,8 @@ const recalled = new WeakMap<
 function recallSeparations(pieces: readonly Piece[], material: number, { materials }: Survey): readonly Separation[] {
   const known = recalled.get(pieces);
   if (known?.material === material) return known.separations;
-  // names that no material of the model has yet, so that each becomes a slot of its own
-  const names = materials.map(({ name }) => name);
+  // names that no other material of the model has, so that each becomes a slot; a group of its own name stays with it
+  const names = materials.filter(({ index }) => index !== material).map(({ name }) => name);
   const separations = planSeparations(pieces, material, names);
   recalled.set(pieces, { material, separations });
   return separations;

@@ -29,9 +29,13 @@ export function findOneMaterial({ survey: { materials }, origin }: Separable): S
   return own.find(({ areaM2 }) => areaM2 >= total * ONE_MATERIAL_SHARE) ?? own.find(({ name }) => rests.has(name));
 }
 
-/** Materials that pieces were taken from, by name. One that all its pieces left is gone, or has a group's name. */
-export function listSeparated(origin: RevisionOrigin): Set<string> {
+/** Materials that pieces were taken from, by name; not those whose rest is a group of the separation too. */
+function listSeparated(origin: RevisionOrigin): Set<string> {
+  const separations = preparationOf({ origin }).filter((repair) => repair.repair === 'separate-pieces');
+  const isOwn = (name: string, material: string) => name.trim().toLowerCase() === material.trim().toLowerCase();
   return new Set(
-    preparationOf({ origin }).flatMap((repair) => (repair.repair === 'separate-pieces' ? [repair.material] : [])),
+    separations
+      .filter(({ material, groups }) => !groups.some(({ name }) => isOwn(name, material)))
+      .map(({ material }) => material),
   );
 }

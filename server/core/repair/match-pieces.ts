@@ -2,6 +2,7 @@ import { deltaEab, hexToLab } from '../colour/delta-e-ab.ts';
 import type { Lab } from '../colour/lab.ts';
 import type { Piece } from '../product/survey.ts';
 import { SAME_COLOUR } from './cluster-colours.ts';
+import { kindOf } from './part-names.ts';
 import type { PieceGroup } from './repair.ts';
 
 export interface MatchedPieces {
@@ -18,7 +19,7 @@ export interface MatchedPieces {
 type Matchable = Pick<Piece, 'piece' | 'part' | 'shape' | 'hex'>;
 
 /**
- * Finds the group of every piece: by its id; a piece no id claims by the name of its part, then by its shape, where one
+ * Finds the group of every piece: by its id; a piece no id claims by the kind of part its name tells, then by its shape, where one
  * group alone lists it; else by its colour, the nearest within ΔE*ab 12. A piece listed by two groups belongs to the first.
  */
 export function matchPieces(pieces: readonly Matchable[], groups: readonly PieceGroup[]): MatchedPieces {
@@ -28,7 +29,7 @@ export function matchPieces(pieces: readonly Matchable[], groups: readonly Piece
   const colours: { readonly group: number; readonly lab: Lab }[] = [];
   groups.forEach((group, index) => {
     for (const id of group.pieces) if (!ids.has(id)) ids.set(id, index);
-    for (const part of group.parts ?? []) note(parts, part, index);
+    for (const part of group.parts ?? []) note(parts, kindOf(part), index);
     for (const shape of group.shapes ?? []) note(shapes, shape, index);
     if (group.hex !== undefined) colours.push({ group: index, lab: hexToLab(group.hex) });
   });
@@ -39,7 +40,7 @@ export function matchPieces(pieces: readonly Matchable[], groups: readonly Piece
       found.byId++;
       return id;
     }
-    const named = part === null ? undefined : parts.get(part);
+    const named = part === null ? undefined : parts.get(kindOf(part));
     if (named !== undefined && named !== SEVERAL) {
       found.byPart++;
       return named;

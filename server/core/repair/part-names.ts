@@ -36,10 +36,12 @@ function toStem(words: readonly string[]): string {
   return stem.every((word) => GENERIC.has(word) || SIDES.has(word)) ? '' : stem.join(' ');
 }
 
-/** Whether a name says what a part is: `Mesh.001`, `Object_12` and `RootNode` do not. */
-export function isTelling(name: string): boolean {
-  return toStem(readWords(name)) !== '';
+/** The kind of part a name tells: `leg_02` and `Leg_front` are both “leg”; empty for `Mesh.001` or `RootNode`. */
+export function kindOf(name: string): string {
+  return toStem(readWords(name));
 }
+
+export const isTelling = (name: string) => kindOf(name) !== '';
 
 /** Parts of one kind, under the name a slot may have. */
 export interface NamedPart {

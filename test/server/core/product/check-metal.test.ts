@@ -114,6 +114,8 @@ describe('metal where there is none', () => {
     expect(judgeMetal({ factors: factors(1, 0.6, [0.021, 0.102, 0.021]) })).toBe('note');
     expect(judgeMetal({ factors: factors(1, 1) }, { blue: [1, 0], deltaE: 20 })).toBe('note');
     expect(judgeMetal({ factors: factors(1, 1) })).toBe('warning');
+    // an atlas of several stuffs under one factor
+    expect(judgeMetal({ factors: factors(1, 0.6) }, { deltaE: 20 })).toBe('warning');
   });
 
   // names and factors of the Khronos sample asset GlamVelvetSofa (CC BY 4.0): the feet are of copper

@@ -404,14 +404,14 @@ describe('pieces of one material', () => {
     findAll(check(survey, given), 'one-material-many-pieces');
   type Separation = Extract<Repair, { repair: 'separate-pieces' }>;
 
-  it('are proposed in groups that hold every piece once, by names no material has, and in one way of several', () => {
+  it('are proposed in groups that hold every piece once, by names no other material has, and in one way of several', () => {
     const pieces = makePieces(0);
     const findings = separate({ pieces });
     const [first, second] = findings[0]!.repairs! as readonly Separation[];
     expect(first!.material).toBe('Seat');
     expect(first!.groups.flatMap((one) => one.pieces).sort()).toEqual(pieces.map(({ piece }) => piece).sort());
-    // “Seat” is what the material is called
-    expect(first!.groups.map(({ name }) => name)).toEqual(['Seat 2', 'Leg']);
+    // “Seat” is what the material is called: those pieces stay with it
+    expect(first!.groups.map(({ name }) => name)).toEqual(['Seat', 'Leg']);
     expect(second!.groups.map(({ name }) => name)).toEqual(['Light brown', 'Black']);
     expect(listProposals(findings)).toEqual([first]);
   });
@@ -440,5 +440,7 @@ describe('pieces of one material', () => {
     expect(separate({ pieces: makePieces(0), origin }, rest)).toHaveLength(1);
     expect(separate({ pieces: makePieces(0) }, rest)).toEqual([]);
     expect(separate({ pieces: makePieces(0), origin }, withMaterial(rest, { name: 'A' }))).toEqual([]);
+    const stays = { ...step, groups: [...step.groups, { name: 'seat', pieces: ['0123456789ac'] }] };
+    expect(separate({ pieces: makePieces(0), origin: { ...origin, preparation: [stays] } }, rest)).toEqual([]);
   });
 });

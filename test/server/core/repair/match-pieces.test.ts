@@ -19,6 +19,7 @@ it('finds a group by id before all else, and the first of two', () => {
 
 it('finds it by the name of its part before its shape', () => {
   expect(match('9', 'y', '#aa2222', 'Strap')).toEqual([0, 'byPart']);
+  expect(match('9', 'y', '#aa2222', 'strap_left.002')).toEqual([0, 'byPart']);
   expect(match('3', 'y', '#aa2222', 'Strap')).toEqual([1, 'byId']);
   expect(match('9', 'y', '#aa2222', 'Bag')).toEqual([1, 'byShape']);
 });
