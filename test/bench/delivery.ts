@@ -42,7 +42,14 @@ export async function benchDelivery(folder: string, path: string): Promise<void>
   const few = planRows(survey, FINISHES);
   const many = planRows(survey, 10_000);
   const readMap = () => Promise.reject(new Error('no maps here'));
-  const request = (plan: MappingPlan) => ({ sourcePath: path, targetPath, images: survey.images, plan, finishes, readMap });
+  const request = (plan: MappingPlan) => ({
+    sourcePath: path,
+    targetPath,
+    images: survey.images,
+    plan,
+    finishes,
+    readMap,
+  });
   const megabytes = (await stat(path)).size / 1024 / 1024;
   console.log(
     `\nDelivery of ${FINISHES} finishes × ${new Set(few.results.map((result) => result.sourceMaterial)).size} slots on a model of ${megabytes.toFixed(0)} MB, ${survey.counts.primitives} parts, ${survey.counts.triangles} triangles`,
