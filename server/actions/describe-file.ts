@@ -9,7 +9,7 @@ import { recallMapFacts } from './recall-maps.ts';
 
 /** An uploaded image, what was measured of it, and what is said of it as a map. */
 export interface DescribedFile extends StoredImage {
-  /** Null where the image is not decoded here: KTX2. */
+  /** Null where the image is not measured: KTX2. */
   readonly facts: MapFacts | null;
   /** Null where it was not measured. */
   readonly looksLike: 'normal' | 'grey' | 'colour' | null;

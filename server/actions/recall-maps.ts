@@ -28,7 +28,7 @@ interface Recalled {
 const recalled = new WeakMap<Stores, Map<string, Recalled>>();
 
 /**
- * What was measured of an uploaded image; each is measured once and stored. Null where it is not decoded here, as KTX2 is
+ * What was measured of an uploaded image; each is measured once and stored. Null where it is not measured, as KTX2 is
  * not.
  */
 export async function recallMapFacts(context: Measuring, sha256: string): Promise<MapFacts | null> {

@@ -378,7 +378,7 @@ export interface LookAnswer {
 
 /** An uploaded image, what was measured of it, and findings of it as a map: whatever its use, and by use. */
 export interface FileAnswer extends StoredImage {
-  /** Null where it was not measured: KTX2 is not decoded here. */
+  /** Null where it was not measured, as KTX2 is not. */
   readonly facts: MapFacts | null;
   readonly looksLike: 'normal' | 'grey' | 'colour' | null;
   readonly findings: readonly Finding[];

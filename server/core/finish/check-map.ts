@@ -16,7 +16,7 @@ const SEAM = { ratio: 2.5, step: 5 / 255 } as const;
  */
 const NORMAL = { unit: 0.9, outward: 0.98, sideways: 0.12, up: 0.75 } as const;
 
-/** An uploaded image, and what was measured of it; null for an image that is not decoded here, such as KTX2. */
+/** An uploaded image, and what was measured of it; null for an image that is not measured, such as KTX2. */
 export interface MapUnderCheck {
   readonly sha256: string;
   readonly widthPx: number;
@@ -125,7 +125,7 @@ function checkSides({ widthPx, heightPx, facts }: MapUnderCheck, where: string):
         {
           where,
           message:
-            'The image is not decoded here, as KTX2 is not: its size is known, and neither its content nor its repeat was looked at. Check them on the PNG it was made from.',
+            'The image is not measured here, as KTX2 is not: neither its content nor its repeat was looked at. Check them on the PNG it was made from.',
         },
         'note',
       ),

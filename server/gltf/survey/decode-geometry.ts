@@ -5,6 +5,9 @@ import type { LoadedModel, Unpacked } from './read-accessor.ts';
 /** What a survey reads of a primitive, beside where its morph targets go. */
 const READ = ['POSITION', 'NORMAL', 'TEXCOORD_0', 'TEXCOORD_1', 'JOINTS_0', 'WEIGHTS_0'] as const;
 
+/** Damaged places that are counted: a decoder is made anew after each. */
+const COUNTED = 20;
+
 /** `survey`: what a survey reads; `all`: every attribute, for repairs that change geometry. */
 export type Reach = 'survey' | 'all';
 
@@ -114,6 +117,8 @@ async function decodeDraco(
       );
     } catch {
       undecodable.push(where);
+      // one is enough to refuse a file; a few are counted
+      if (undecodable.length >= COUNTED) break;
       // what made it stumble may have left it in any state
       draco = await draco3d.createDecoderModule();
     }
