@@ -30,6 +30,16 @@ const fault = (given: Survey['faults'][number]['fault']): Survey => ({
   ...good,
   faults: [{ fault: given, count: 7, where: '/meshes/0/primitives/0' }],
 });
+const inward: Survey['inward'][number] = {
+  piece: 'a'.repeat(12),
+  shape: 'b'.repeat(12),
+  material: 0,
+  nodes: ['Seat'],
+  areaM2: 1,
+  turn: 'both',
+  by: 'volume',
+  certain: true,
+};
 const uneven = { ...good.materials[0]!.uv!, sizes: { low: 0.8, high: 1.2, off: 0.5 } };
 const ar = BUDGETS.find(({ name }) => name === 'ar')!;
 const image = (given: Partial<Survey['images'][number]>): Survey => ({
@@ -93,6 +103,10 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
     { survey: fault('zero-area'), severity: 'note' },
     { survey: fault('empty-primitive'), severity: 'note' },
     { survey: fault('points-or-lines'), severity: 'note' },
+  ],
+  'faces-inward': [
+    { survey: { ...good, inward: [inward] }, repairs: ['turn-outward'] },
+    { survey: { ...good, inward: [{ ...inward, certain: false }] }, severity: 'note', repairs: ['turn-outward'] },
   ],
   'missing-normals': [
     { survey: { ...good, primitives: good.primitives.map((primitive) => ({ ...primitive, hasNormals: false })) } },

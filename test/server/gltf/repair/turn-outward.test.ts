@@ -173,9 +173,13 @@ describe('turn-outward', () => {
       };
     };
     const [was, is] = [await read(source), await read(glb)];
-    is.normal.forEach((value, at) => expect(value).toBeCloseTo(-was.normal[at]!, 6));
+    is.normal.forEach((value, at) => {
+      expect(value).toBeCloseTo(-was.normal[at]!, 6);
+    });
     // the bitangent is cross(normal, tangent) × w (§3.7.2.1)
-    is.bitangent.forEach((value, at) => expect(value).toBeCloseTo(was.bitangent[at]!, 6));
+    is.bitangent.forEach((value, at) => {
+      expect(value).toBeCloseTo(was.bitangent[at]!, 6);
+    });
     expect(is.moved).toEqual(was.moved);
     expect(is.leans.map((value) => value + 0)).toEqual([-0.25, 0.5, 0]);
     expect(await listValidatorErrors(glb)).toEqual([]);
