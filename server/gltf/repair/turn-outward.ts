@@ -1,5 +1,5 @@
 import { count, figure } from '../../core/product/say.ts';
-import { matchPieces } from '../../core/repair/match-pieces.ts';
+import { type MatchedPieces, matchPieces } from '../../core/repair/match-pieces.ts';
 import type { RepairOf } from '../../core/repair/repair.ts';
 import { isKnownExtension } from '../extensions.ts';
 import { type FoundPieces, findPieces } from '../survey/find-pieces.ts';
@@ -45,13 +45,8 @@ export const turnOutward: Repairer<'turn-outward'> = {
         'The normals of these pieces cannot be read. Export the model again, with another compression or none.',
       );
     }
-    if (
-      isCompressed(
-        edit.json,
-        wanted.map(({ node, mesh }) => ({ node, mesh, matrix: IDENTITY })),
-      )
-    )
-      await unpackGeometry(edit);
+    const changed = wanted.map(({ node, mesh }) => ({ node, mesh, matrix: IDENTITY }));
+    if (isCompressed(edit.json, changed)) await unpackGeometry(edit);
     const turner = new TriangleTurner();
     const copies = changeMeshes(edit, wanted, (...change) => turner.turn(...change));
     return report(found, turns, copies);
@@ -67,7 +62,7 @@ function chooseTurns(
 ): Uint8Array | Outcome {
   const picked = references && pickMaterials(edit, references);
   if (picked?.materials.length === 0) return unfit(sayMissing(edit, picked.missing).trim());
-  const match = named && matchPieces(pieces, [{ name: '', pieces: named, ...(shapes ? { shapes } : {}) }]);
+  const match = named && findNamed(pieces, named, shapes);
   if (match?.left === pieces.length) {
     return unfit('None of the pieces it names are in the model, by id or shape. Choose the pieces again.');
   }
@@ -84,6 +79,16 @@ function chooseTurns(
       ? `All of ${listMaterialNames(edit, picked.materials)}`
       : 'Every piece';
   return nothingToDo(`${what} faces outward${match ? '' : ', or could be meant as it is'}.`);
+}
+
+/** By id; by shape only where no id is known any more, since pieces of one shape may face differently. */
+function findNamed(
+  pieces: FoundPieces['pieces'],
+  named: readonly string[],
+  shapes: readonly string[] = [],
+): MatchedPieces {
+  const byId = matchPieces(pieces, [{ name: '', pieces: named }]);
+  return byId.byId > 0 ? byId : matchPieces(pieces, [{ name: '', pieces: [], shapes }]);
 }
 
 const TURNS = { none: 0, winding: WINDING, normals: NORMALS, both: WINDING | NORMALS } as const;

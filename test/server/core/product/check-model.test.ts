@@ -38,6 +38,16 @@ const damaged = (code: DamageCode, where: string, what: string, used: string | n
   ...good,
   damages: [{ code, where, what, place: 'material “Seat”', seen: '“x”', expected: 'a number', used }],
 });
+const inward: Survey['inward'][number] = {
+  piece: 'a'.repeat(12),
+  shape: 'b'.repeat(12),
+  material: 0,
+  nodes: ['Seat'],
+  areaM2: 1,
+  turn: 'both',
+  by: 'volume',
+  certain: true,
+};
 const uneven = { ...good.materials[0]!.uv!, sizes: { low: 0.8, high: 1.2, off: 0.5 } };
 const ar = BUDGETS.find(({ name }) => name === 'ar')!;
 const image = (given: Partial<Survey['images'][number]>): Survey => ({
@@ -119,6 +129,10 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
     { survey: fault('points-or-lines'), severity: 'note' },
   ],
   'geometry-undecodable': [{ survey: fault('undecodable'), severity: 'error' }],
+  'faces-inward': [
+    { survey: { ...good, inward: [inward] }, repairs: ['turn-outward'] },
+    { survey: { ...good, inward: [{ ...inward, certain: false }] }, severity: 'note', repairs: ['turn-outward'] },
+  ],
   'missing-normals': [
     { survey: { ...good, primitives: good.primitives.map((primitive) => ({ ...primitive, hasNormals: false })) } },
   ],

@@ -30,6 +30,11 @@ const GOOD: readonly Repair[] = [
   { repair: 'unshare-mesh', meshes: ['Leg'] },
   { repair: 'box-uvs' },
   { repair: 'box-uvs', materials: ['Seat', '/materials/4'], metresPerUnit: 0.25 },
+  { repair: 'turn-outward' },
+  { repair: 'turn-outward', materials: ['Seat'] },
+  { repair: 'turn-outward', pieces: [PIECE], shapes: ['abcdefabcdef'] },
+  { repair: 'turn', axis: 'y', degrees: -90 },
+  { repair: 'turn', axis: 'x', degrees: 12.5 },
 ];
 
 describe('a list of repairs', () => {
@@ -55,6 +60,14 @@ describe('a list of repairs', () => {
     ['/0', [null]],
     ['/0', ['place']],
     ['/0', [[]]],
+    ['/0', [{ repair: 'turn-outward', pieces: [PIECE], materials: ['Seat'] }]],
+    ['/0/pieces', [{ repair: 'turn-outward', pieces: [] }]],
+    ['/0/pieces/0', [{ repair: 'turn-outward', pieces: ['seat'] }]],
+    ['/0/axis', [{ repair: 'turn', degrees: 90 }]],
+    ['/0/axis', [{ repair: 'turn', axis: 'up', degrees: 90 }]],
+    ['/0/degrees', [{ repair: 'turn', axis: 'y' }]],
+    ['/0/degrees', [{ repair: 'turn', axis: 'y', degrees: '90' }]],
+    ['/0/degrees', [{ repair: 'turn', axis: 'y', degrees: 361 }]],
     ['/0/repair', [{}]],
     ['/0/repair', [{ repair: 'decimate' }]],
     ['/0/repair', [{ repair: 'constructor' }]],

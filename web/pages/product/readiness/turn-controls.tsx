@@ -41,17 +41,16 @@ export function TurnControls({ model }: { readonly model: ProductModel }) {
         ))}
       </div>
       <form
-        class="actions"
+        class="actions turn"
         onSubmit={(event) => {
           event.preventDefault();
           if (isAngle) turn(axis.value, angle);
         }}
       >
         <label>
-          Degrees{' '}
+          Degrees
           <input
             type="number"
-            class="short"
             min={-360}
             max={360}
             step="any"
