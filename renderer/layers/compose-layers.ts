@@ -18,6 +18,8 @@ type Ground = readonly [number, number, number];
 interface Band {
   readonly top: number;
   readonly bottom: number;
+  /** The picture's row that the frame begins with. */
+  readonly firstRow: number;
 }
 
 /** What partly covered pixels of a band come to, in 256ths of a level. */
@@ -39,8 +41,9 @@ interface Sums {
  * every part wears what its layer shows. Sums are clamped, since the remainders of several layers may reach past what a
  * pixel holds.
  * @param ground sRGB levels of an even ground; null leaves it see-through
+ * @param firstRow where the frame is a strip of a picture, the picture's row it begins with
  */
-export function composeLayers(frame: Frame, layers: readonly Layer[], ground: Ground | null): Composed {
+export function composeLayers(frame: Frame, layers: readonly Layer[], ground: Ground | null, firstRow = 0): Composed {
   const { widthPx, heightPx } = frame;
   const rgba = new Uint8Array(widthPx * heightPx * 4);
   const pixels = new Uint32Array(rgba.buffer);
@@ -65,7 +68,7 @@ export function composeLayers(frame: Frame, layers: readonly Layer[], ground: Gr
     const band = top * widthPx;
     for (let index = 0; index < sums.count; index++) roundPixel(sums, sums.touched[index]!, rgba, band, ground);
     sums.count = 0;
-    if (sums.shaded || ground) layOpen(rgba, sums.shade, frame, { top, bottom }, ground);
+    if (sums.shaded || ground) layOpen(rgba, sums.shade, frame, { top, bottom, firstRow }, ground);
     sums.shaded = false;
   }
   return { rgba, opaque: ground !== null || isOpaque(rgba) };
@@ -140,7 +143,7 @@ function layOpen(rgba: Uint8Array, shade: Int32Array, { widthPx }: Frame, band: 
       shade[at] = 0;
       if (pixels[pixel] !== 0) continue;
       if (sum === 0) pixels[pixel] = bare;
-      else writeShade(rgba, pixel * 4, Math.min(sum, FULL), getThreshold(x, y), ground);
+      else writeShade(rgba, pixel * 4, Math.min(sum, FULL), getThreshold(x, y + band.firstRow), ground);
     }
   }
 }

@@ -164,7 +164,8 @@ async function composeStrips(
       slices.push(sliceLayer(layer, top, bottom));
       await nextTurn();
     }
-    return threads.run({ kind: 'compose', frame: { widthPx, heightPx: bottom - top }, layers: slices, ground });
+    const frame = { widthPx, heightPx: bottom - top };
+    return threads.run({ kind: 'compose', frame, layers: slices, ground, firstRow: top });
   }
 }
 

@@ -64,7 +64,7 @@ interface Rule {
 }
 
 /** Plain files of the renderer that run on either side: they may import nothing but the core. */
-const SHARED_BY_BOTH_SIDES = ['renderer/driver.ts', 'renderer/studio-version.ts'];
+const SHARED_BY_BOTH_SIDES = ['renderer/dither.ts', 'renderer/driver.ts', 'renderer/studio-version.ts'];
 
 const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   core: { rooms: ['core'], packages: /^colorjs\.io\/fn$/, node: 'none' },

@@ -14,6 +14,8 @@ export type PixelTask =
       readonly frame: Frame;
       readonly layers: readonly Layer[];
       readonly ground: readonly [number, number, number] | null;
+      /** Row of the picture that the frame begins with. */
+      readonly firstRow: number;
     }
   | { readonly kind: 'png'; readonly raw: RawPicture };
 

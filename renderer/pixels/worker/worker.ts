@@ -23,7 +23,7 @@ async function run(task: PixelTask): Promise<PixelTaskResults[keyof PixelTaskRes
     case 'unpack':
       return unpackLayer(task.bytes);
     case 'compose':
-      return composeLayers(task.frame, task.layers, task.ground);
+      return composeLayers(task.frame, task.layers, task.ground, task.firstRow);
     case 'png':
       return Uint8Array.from(writePng(task.raw));
   }

@@ -5,8 +5,14 @@ import { type LoadedModel, readAccessor } from './read-accessor.ts';
 /** A triangle is a line when its area is below this share of its longest edge squared: single precision cannot tell it. */
 const FLAT = 1e-9;
 
+export interface MeasuredFaults {
+  readonly faults: GeometryFault[];
+  /** Triangles of which a corner is at no finite place or past the end, by mesh and primitive (`0/1`): nothing draws them. */
+  readonly lost: ReadonlyMap<string, number>;
+}
+
 /** What of the geometry cannot be drawn or measured, by fault, with the place of the first. */
-export function measureFaults(model: LoadedModel): GeometryFault[] {
+export function measureFaults(model: LoadedModel): MeasuredFaults {
   const { json } = model;
   const found = new Map<GeometryFault['fault'], { count: number; where: string }>();
   const add = (fault: GeometryFault['fault'], count: number, where: string) => {
@@ -18,6 +24,7 @@ export function measureFaults(model: LoadedModel): GeometryFault[] {
   const { undecodable = [] } = model;
   for (const where of undecodable) add('undecodable', 1, where);
   const looked = new Set<number>();
+  const lost = new Map<string, number>();
   json.meshes?.forEach((mesh, m) => {
     mesh.primitives.forEach((primitive, p) => {
       const where = `/meshes/${m}/primitives/${p}`;
@@ -33,13 +40,14 @@ export function measureFaults(model: LoadedModel): GeometryFault[] {
       } else {
         if (!looked.has(position)) add('positions-not-finite', countNotFinite(points), `/accessors/${position}`);
         looked.add(position);
-        const { outside, flat } = countBad(points, triangles);
+        const { outside, flat, undrawn } = countBad(points, triangles);
+        if (undrawn > 0) lost.set(`${m}/${p}`, undrawn);
         add('index-out-of-range', outside, `${where}/indices`);
         add('zero-area', flat, where);
       }
     });
   });
-  return [...found].map(([fault, { count, where }]) => ({ fault, count, where }));
+  return { faults: [...found].map(([fault, { count, where }]) => ({ fault, count, where })), lost };
 }
 
 /** Vertices with a coordinate that is no number or not finite. */
@@ -51,16 +59,18 @@ function countNotFinite(points: Float32Array): number {
   return count;
 }
 
-function countBad(p: Float32Array, triangles: Uint32Array): { outside: number; flat: number } {
+function countBad(p: Float32Array, triangles: Uint32Array) {
   const vertices = p.length / 3;
   let outside = 0;
   let flat = 0;
+  let undrawn = 0;
   for (let t = 0; t < triangles.length; t += 3) {
     const a = triangles[t]!;
     const b = triangles[t + 1]!;
     const c = triangles[t + 2]!;
     if (a >= vertices || b >= vertices || c >= vertices) {
       outside += (a >= vertices ? 1 : 0) + (b >= vertices ? 1 : 0) + (c >= vertices ? 1 : 0);
+      undrawn++;
       continue;
     }
     const ux = p[b * 3]! - p[a * 3]!;
@@ -73,8 +83,10 @@ function countBad(p: Float32Array, triangles: Uint32Array): { outside: number; f
     const y = uz * vx - ux * vz;
     const z = ux * vy - uy * vx;
     const edge = Math.max(ux * ux + uy * uy + uz * uz, vx * vx + vy * vy + vz * vz);
+    // an edge that is no finite number has a corner that is none
+    if (!Number.isFinite(edge)) undrawn++;
     // twice the area, squared, against the edge to the fourth
-    if (x * x + y * y + z * z <= FLAT * FLAT * edge * edge) flat++;
+    else if (x * x + y * y + z * z <= FLAT * FLAT * edge * edge) flat++;
   }
-  return { outside, flat };
+  return { outside, flat, undrawn };
 }

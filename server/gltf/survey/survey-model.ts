@@ -63,7 +63,8 @@ export async function surveyModel(
   const nodes = listSceneNodes(json);
   const byMesh = groupByMesh(json, nodes);
   const layMaps = chooseLayMaps(json);
-  const primitives = listPrimitives(model, nodes, byMesh, layMaps);
+  const { faults, lost } = measureFaults(model);
+  const primitives = listPrimitives(model, nodes, byMesh, layMaps, lost);
   const images = await surveyImages(model);
   const { causes, ...content } = surveyContent(container, nodes, images);
   const { box, exact } = measureBox(model, nodes);
@@ -78,7 +79,7 @@ export async function surveyModel(
     format: SURVEY_FORMAT,
     transforms: measureTransforms(json, nodes),
     ...content,
-    faults: measureFaults(model),
+    faults,
     inward: listInward(found, judgeFacing(model, nodes, scene, found)),
     generator: textOf(json.asset.generator) || null,
     bytes: container.fileBytes,
@@ -151,6 +152,7 @@ function listPrimitives(
   nodes: readonly SceneNode[],
   byMesh: ReadonlyMap<number, readonly SceneNode[]>,
   layMaps: ReadonlyMap<number | null, LayMap>,
+  lost: ReadonlyMap<string, number>,
 ): SurveyedPrimitive[] {
   const { json } = model;
   const worlds = new Map(nodes.map(({ node, matrix }) => [node, matrix]));
@@ -164,7 +166,7 @@ function listPrimitives(
         primitive: p,
         material: primitive.material ?? null,
         uses: byMesh.get(m)?.length ?? 0,
-        triangles: countTriangles(json, primitive, vertices),
+        triangles: countTriangles(json, primitive, vertices) - (lost.get(`${m}/${p}`) ?? 0),
         vertices,
         uvSets: names.filter((name) => name.startsWith('TEXCOORD_')).length,
         hasUvs: names.includes(`TEXCOORD_${layMaps.get(primitive.material ?? null)?.texCoord ?? 0}`),

@@ -148,7 +148,7 @@ describe('rows of a layer', () => {
       ]) {
         const rows = cuts.slice(1).flatMap((bottom, n) => {
           const slices = layers.map((layer) => sliceLayer(layer, cuts[n]!, bottom));
-          return [...composeLayers({ widthPx, heightPx: bottom - cuts[n]! }, slices, ground).rgba];
+          return [...composeLayers({ widthPx, heightPx: bottom - cuts[n]! }, slices, ground, cuts[n]).rgba];
         });
         expect(rows).toEqual([...whole.rgba]);
       }
