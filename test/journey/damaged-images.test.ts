@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { openDatabase } from '../../db/open-database.ts';
+import type { Finding } from '../../server/core/product/finding.ts';
 import { breakCrc, damageImage, makeWholeImages, type TestImage } from '../support/damage-images.ts';
 import { type BrowserDecoder, openDecoder } from '../support/decode-in-browser.ts';
 import { readGlb, readImage, texturesOf } from '../support/glb.ts';
@@ -91,7 +92,7 @@ it('as part textures are named by a finding, and neither delivered nor in the wa
       if (received.problem !== 'image-too-large') faults.push(what);
       continue;
     }
-    const named = new Set(received.findings.filter((f) => f.code === 'image-undecodable').map(({ where }) => where));
+    const named = new Set(listPlaces(received.findings, 'image-undecodable'));
     const decoded = await browser.decode(group);
     group.forEach((image, i) => {
       const unnamed = isBrowsers(image) && !decoded[i] && !named.has(`/images/${i}`);
@@ -141,10 +142,16 @@ it('stored before images were decoded when they came stop a delivery and a pictu
   }
 });
 
+/** Every place of the findings of a code. */
+const listPlaces = (findings: readonly Finding[], code: string) =>
+  findings
+    .filter((finding) => finding.code === code)
+    .flatMap(({ where, places = [{ where, message: '' }] }) => places.map((place) => place.where));
+
 interface Received {
   readonly status: number;
   readonly problem?: string;
-  readonly findings: readonly { readonly code: string; readonly where: string; readonly place?: string }[];
+  readonly findings: readonly Finding[];
 }
 
 async function receive(code: string, model: Buffer): Promise<Received> {

@@ -22,6 +22,9 @@ const APART: ReadonlySet<FindingCode> = new Set([
   'normals-not-combined',
 ]);
 
+/** Places a finding names before it counts the others. */
+const NAMED = 3;
+
 /** What is said of several places at once; the figures of each stand with its place. */
 const TOGETHER: Partial<Record<FindingCode, (places: number) => string>> = {
   'unnamed-material': (n) =>
@@ -74,7 +77,7 @@ function join(group: readonly Finding[]): Finding {
     code,
     severity,
     where,
-    place: count(group.length, 'place'),
+    place: sayPlaces(group),
     message:
       TOGETHER[code]?.(group.length) ??
       `${message} ${count(others, 'more place')} ${others === 1 ? 'has' : 'have'} the same.`,
@@ -82,4 +85,11 @@ function join(group: readonly Finding[]): Finding {
     ...(repairs.length > 0 && { repairs }),
     ...(asks && { asks }),
   };
+}
+
+/** The first places by name, and how many there are besides. */
+function sayPlaces(group: readonly Finding[]): string {
+  const named = group.slice(0, NAMED).map(({ place, where }) => place ?? where);
+  const others = group.length - named.length;
+  return others > 0 ? `${named.join('; ')} and ${count(others, 'more place')}` : named.join('; ');
 }
