@@ -150,8 +150,9 @@ export const PRIMITIVE = object(
       ),
       [VARIANTS]: object(
         {
-          mappings: listOf(
-            object(
+          mappings: {
+            is: 'list',
+            of: object(
               {
                 material: indexOf('materials'),
                 variants: { is: 'list', of: indexOf('variants'), filled: true },
@@ -159,7 +160,8 @@ export const PRIMITIVE = object(
               },
               { needs: ['material', 'variants'] },
             ),
-          ),
+            filled: true,
+          },
         },
         { needs: ['mappings'] },
       ),

@@ -10,9 +10,9 @@ export function mendAnimations(json: GltfJson, mender: Mender): GltfJson {
   const mended = animations.map((animation: unknown, index) =>
     isObject(animation) ? mendAnimation(json, animation as AnimationJson, index, mender) : (animation as AnimationJson),
   );
-  if (mended.every((animation, i) => animation === animations[i])) return json;
+  const left = mended.filter((animation) => isObject(animation) && (animation.channels?.length ?? 0) > 0);
+  if (left.length === animations.length && left.every((animation, i) => animation === animations[i])) return json;
   const { animations: _, ...rest } = json;
-  const left = mended.filter((animation, i) => animation === animations[i] || animation.channels!.length > 0);
   return left.length > 0 ? { ...json, animations: left } : (rest as GltfJson);
 }
 
