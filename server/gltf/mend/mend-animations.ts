@@ -10,7 +10,9 @@ export function mendAnimations(json: GltfJson, mender: Mender): GltfJson {
   const mended = animations.map((animation: unknown, index) =>
     isObject(animation) ? mendAnimation(json, animation as AnimationJson, index, mender) : (animation as AnimationJson),
   );
-  const left = mended.filter((animation) => isObject(animation) && (animation.channels?.length ?? 0) > 0);
+  const left = mended.filter(
+    (animation) => isObject(animation) && Array.isArray(animation.channels) && animation.channels.length > 0,
+  );
   if (left.length === animations.length && left.every((animation, i) => animation === animations[i])) return json;
   const { animations: _, ...rest } = json;
   return left.length > 0 ? { ...json, animations: left } : (rest as GltfJson);
