@@ -32,17 +32,17 @@ interface Reading {
   readonly others: number;
 }
 
-/** Memory of the service and its browser: two thousand pictures of two products, then two thousand products one after another. */
+/** Memory of the service and its browser over two thousand pictures: swatches, composed and direct ones, of two products. */
 export async function benchMemory(folder: string): Promise<void> {
-  if (!findBrowser(process.env.DYEWORKS_BROWSER) || process.platform === 'win32') {
-    console.log('\nNo browser, or no way to read its memory: memory is not measured.');
-    return;
-  }
   console.log(`\nMemory over ${TIMES} pictures of ${SIZE_PX} px, resident: the service and its browser`);
   await watch(join(folder, 'pictures'), async (url) => {
     const addresses = listAddresses(await fill(url));
     return async (n) => void (await ask(url, 'GET', addresses[n]!));
   });
+}
+
+/** The same over two thousand products that come and go. */
+export async function benchProducts(folder: string): Promise<void> {
   console.log(`\nMemory over ${TIMES} products that are stored, delivered, pictured and deleted, no two of one model`);
   await watch(join(folder, 'products'), async (url) => {
     const models = [await makeStool(), readRegistryModel('oculus-go/none.glb')].map(readGlb);
@@ -56,6 +56,10 @@ async function watch(
   dataFolder: string,
   prepare: (url: string) => Promise<(n: number) => Promise<void>>,
 ): Promise<void> {
+  if (!findBrowser(process.env.DYEWORKS_BROWSER) || process.platform === 'win32') {
+    console.log('No browser, or no way to read its memory: memory is not measured.');
+    return;
+  }
   const service = await startBuilt(dataFolder);
   try {
     const work = await prepare(service.url);
