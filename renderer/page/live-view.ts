@@ -41,6 +41,8 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
   let product: Product | undefined;
   let mount: Mount = 'floor';
   let loads = 0;
+  /** The load that the product in sight came by. */
+  let shown = 0;
   let dressings = 0;
   let frame = 0;
   let taken = 0;
@@ -62,7 +64,7 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
         mount,
         quality: orbit.isHeld() ? (software ? 'moving' : 'draft') : settled,
         ...size,
-        productKey: `live ${loads}`,
+        productKey: `live ${shown}`,
         steady: true,
       });
     }
@@ -92,6 +94,7 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
       stage.show([]);
       if (product) disposeProduct(product);
       product = next;
+      shown = load;
       mount = nextMount;
       restart();
     },

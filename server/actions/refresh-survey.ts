@@ -5,24 +5,41 @@ import { SURVEY_FORMAT, type Survey } from '../core/product/survey.ts';
 import type { Context } from './context.ts';
 import { once } from './once.ts';
 
+/** How long a model that could not be measured is not tried again, ms: the machine may only have been busy. */
+const RETRY_MS = 60_000;
+
+/** Models that could not be measured for a reason of the moment, and until when nobody tries again. */
+const waiting = new Map<string, { readonly survey: Survey; readonly until: number }>();
+
 /**
  * Measures a stored model again whose survey is from before a survey said what it says now, once. One that is refused by now
- * gets a blank survey that says why: lists of products, and the product itself, go on being answered.
+ * gets a blank survey that says why: lists of products, and the product itself, go on being answered. Where measuring took
+ * too long or failed, the blank survey stands for a minute and is not stored.
  */
 export async function refreshSurvey(
   context: Pick<Context, 'files' | 'models' | 'stores'>,
   code: string,
-  model: CurrentModel,
+  model: Pick<CurrentModel, 'survey' | 'revision' | 'sha256' | 'bytes'>,
 ): Promise<{ readonly survey: Survey }> {
   if (model.survey.format === SURVEY_FORMAT) return { survey: model.survey };
-  return once(`survey ${code} ${model.revision} ${model.sha256}`, async () => {
-    const { survey, pieces } = await context.models
-      .survey(context.files.getPath(model.sha256), 'model/gltf-binary')
-      .catch((error: unknown) => {
-        if (!(error instanceof Problem)) throw error;
-        return { survey: makeBlankSurvey(model.bytes, error.message), pieces: [] };
-      });
-    await context.stores.replaceSurvey(code, model.revision, survey, pieces);
-    return { survey };
+  const key = `survey ${code} ${model.revision} ${model.sha256}`;
+  const known = waiting.get(key);
+  if (known && Date.now() < known.until) return known;
+  waiting.delete(key);
+  return once(key, async () => {
+    try {
+      const { survey, pieces } = await context.models.survey(context.files.getPath(model.sha256), 'model/gltf-binary');
+      await context.stores.replaceSurvey(code, model.revision, survey, pieces);
+      return { survey };
+    } catch (error) {
+      const refused = error instanceof Problem && error.code !== 'model-too-complex';
+      const survey = makeBlankSurvey(
+        model.bytes,
+        error instanceof Problem ? error.message : 'The model could not be measured. Try again in a minute.',
+      );
+      if (refused) await context.stores.replaceSurvey(code, model.revision, survey, []);
+      else waiting.set(key, { survey, until: Date.now() + RETRY_MS });
+      return { survey };
+    }
   });
 }

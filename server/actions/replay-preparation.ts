@@ -3,6 +3,7 @@ import { receivedOf } from '../core/product/origin.ts';
 import type { Context } from './context.ts';
 import { loadProduct, needModel } from './load-product.ts';
 import { type ReceivedModel, storeModel } from './receive-model.ts';
+import { refreshSurvey } from './refresh-survey.ts';
 
 /**
  * Makes the preparation as it stands now, on the model as it was last received: for after the list was edited.
@@ -24,7 +25,8 @@ export async function replayPreparation(
         'The preparation has no steps, and the model is as it was received. Make a repair, or PUT a list of steps.',
     });
   }
-  const { places: _, revision: __, ...source } = stored;
+  const { survey } = await refreshSurvey(context, code, stored);
+  const { places: _, revision: __, ...source } = { ...stored, survey };
   const pieces = await context.stores.listPieces(code, received);
   return storeModel(context, loaded, { revision: received, model: { ...source, pieces } }, { hold });
 }

@@ -19,9 +19,7 @@ import { refreshSurvey } from './refresh-survey.ts';
 export async function useRevision(context: Context, code: string, revision: number): Promise<readonly Slot[]> {
   const { stores } = context;
   const loaded = await loadProduct(context, code);
-  const stored = await stores.getRevision(code, revision);
-  if (!stored) throw unknownRevision(revision);
-  const wanted = { ...stored, ...(await refreshSurvey(context, code, stored)) };
+  const wanted = await needRevision(context, code, revision);
   const current = loaded.model;
   if (current?.revision === revision) return loaded.slots;
   const steps = await stores.getPreparation(code);
@@ -29,20 +27,20 @@ export async function useRevision(context: Context, code: string, revision: numb
   const isSource = (await stores.listRevisions(code)).some(
     ({ origin }) => origin.kind === 'repaired' && origin.received === revision,
   );
-  if (stored.places.length === 0 && !isSource && current && !isSame(steps, preparationOf(stored))) {
-    const received = receivedOf(stored);
+  if (wanted.places.length === 0 && !isSource && current && !isSame(steps, preparationOf(wanted))) {
+    const received = receivedOf(wanted);
     const {
       places: _,
       revision: __,
       ...model
-    } = received === revision ? stored : await needRevision(stores, code, received);
+    } = received === revision ? wanted : await needRevision(context, code, received);
     const pieces = await stores.listPieces(code, received);
     return (await storeModel(context, loaded, { revision: received, model: { ...model, pieces } }, { hold: false }))
       .slots;
   }
   const claims =
-    stored.places.length > 0 || !current
-      ? claimByPlaces(stored.places)
+    wanted.places.length > 0 || !current
+      ? claimByPlaces(wanted.places)
       : toClaims(
           matchSlots(
             loaded.slots,
@@ -54,16 +52,16 @@ export async function useRevision(context: Context, code: string, revision: numb
     ifCurrent: current?.revision ?? null,
     derive: (known, inUse) => deriveSlots(wanted.survey, known, claims, inUse),
     // a list that was edited by hand is not thrown away by looking at another revision
-    ...(isSame(steps, preparationOf(current)) && stored.places.length > 0
-      ? { preparation: preparationOf(stored) }
+    ...(isSame(steps, preparationOf(current)) && wanted.places.length > 0
+      ? { preparation: preparationOf(wanted) }
       : {}),
   });
 }
 
 const isSame = (one: unknown, other: unknown) => JSON.stringify(one) === JSON.stringify(other);
 
-async function needRevision(stores: Context['stores'], code: string, revision: number): Promise<StoredModel> {
-  const stored = await stores.getRevision(code, revision);
+async function needRevision(context: Context, code: string, revision: number): Promise<StoredModel> {
+  const stored = await context.stores.getRevision(code, revision);
   if (!stored) throw unknownRevision(revision);
-  return stored;
+  return { ...stored, ...(await refreshSurvey(context, code, stored)) };
 }

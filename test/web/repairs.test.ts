@@ -7,6 +7,7 @@ import { listChosen } from '../../web/pages/product/readiness/list-chosen.ts';
 import {
   addTurn,
   chooseRepair,
+  dropTurns,
   editStep,
   findStep,
   type Step,
@@ -91,6 +92,20 @@ describe('turns', () => {
     expect(turns(turned)).toEqual(['y 90', 'x 90', 'y 90']);
     expect(names(turned)).toEqual(['turn', 'turn', 'turn', 'merge-parts', 'place']);
     expect(new Set(turned.map(({ key }) => key)).size).toBe(5);
+  });
+});
+
+describe('a turn a person has added', () => {
+  it('stays when the findings are read again, until the model is another', () => {
+    const turned = addTurn([], 'y', 90);
+    const again = takeProposals(turned, [{ repair: 'place', mount: 'floor' }]);
+    expect(names(again)).toEqual(['turn', 'place']);
+    expect(names(dropTurns(again))).toEqual(['place']);
+  });
+
+  it('does not count once it is unticked', () => {
+    const off = addTurn([], 'y', 90).map((step) => ({ ...step, on: false }));
+    expect(listChosen(addTurn(off, 'y', 90))).toEqual([{ repair: 'turn', axis: 'y', degrees: 90 }]);
   });
 });
 

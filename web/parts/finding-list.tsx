@@ -31,8 +31,8 @@ export function FindingList({ findings, under }: FindingListProps) {
               <details class="fold places">
                 <summary>{finding.place}</summary>
                 <ul>
-                  {finding.places.map((place) => (
-                    <li key={`${place.where} ${place.message}`}>
+                  {finding.places.map((place, at) => (
+                    <li key={at}>
                       <p class="where">
                         {place.place ?? place.where}
                         {describeFigures(place)}

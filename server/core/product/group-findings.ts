@@ -9,6 +9,11 @@ const APART: ReadonlySet<FindingCode> = new Set([
   'size-off-sheet',
   'one-material-many-pieces',
   'broken-geometry',
+  // these list their places already
+  'damaged-value',
+  'dangling-reference',
+  'damaged-animation',
+  'undeclared-extension',
   'unknown-extension',
   'validator',
   'preparation-step-unfit',
@@ -50,6 +55,10 @@ const TOGETHER: Partial<Record<FindingCode, (places: number) => string>> = {
   'uv-stretch': (n) =>
     `${count(n, 'material')} have stretched UVs, so weave and grain come out stretched. Unwrap the parts evenly.`,
   'constant-map': (n) => `${count(n, 'image')} have one colour all over. A factor of the material does the same.`,
+  'image-undecodable': (n) =>
+    `${count(n, 'image')} cannot be decoded, so parts are shown without them. Export the model again with these images whole.`,
+  'implausible-map': (n) =>
+    `${count(n, 'map')} do not hold what they are used for. Look at each, and export those that are wrong again.`,
   'texture-quality': (n) =>
     `${count(n, 'JPEG image')} are strongly compressed. Ask for better ones if you can see their blocks.`,
 };
@@ -80,7 +89,7 @@ function join(group: readonly Finding[]): Finding {
     place: sayPlaces(group),
     message:
       TOGETHER[code]?.(group.length) ??
-      `${message} ${count(others, 'more place')} ${others === 1 ? 'has' : 'have'} the same.`,
+      `${message} ${count(others, 'more place')} ${others === 1 ? 'has a finding' : 'have findings'} of this kind.`,
     places: group.map(({ code: _, severity: __, asks: ___, ...rest }) => rest),
     ...(repairs.length > 0 && { repairs }),
     ...(asks && { asks }),

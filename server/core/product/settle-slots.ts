@@ -23,7 +23,7 @@ export function isPlainRelief({ middleDegrees, steepDegrees, formDegrees, repeat
 }
 
 /** The directions finishes take on a part by themselves, where the part bears them out clearly; see `proposeGrain`. */
-export function listOwnDirections(facts: GrainFacts | null): Partial<Record<Family, number>> {
+function listOwnDirections(facts: GrainFacts | null): Partial<Record<Family, number>> {
   if (!facts) return {};
   const clear = (proposal: ReturnType<typeof proposeAlong>) =>
     proposal?.confidence === 'clear' && proposal.grainDegrees !== null ? proposal.grainDegrees : null;

@@ -30,7 +30,9 @@ export function groupByParts(pieces: readonly Piece[]): PartGroup[] {
   const meshes = new Map<number, Piece[]>();
   for (const piece of pieces) {
     const mesh = piece.primitives[0]?.mesh ?? -1;
-    meshes.set(mesh, [...(meshes.get(mesh) ?? []), piece]);
+    const own = meshes.get(mesh);
+    if (own) own.push(piece);
+    else meshes.set(mesh, [piece]);
     if (meshes.size > CLUSTER_LIMIT) return [];
   }
   if (meshes.size < 2) return [];

@@ -62,7 +62,9 @@ export function sortParts(names: Iterable<string>): NamedPart[] {
   for (const { part, words: all } of telling) {
     const words = all.slice(shared);
     const stem = toStem(words);
-    kinds.set(stem, [...(kinds.get(stem) ?? []), { words, part }]);
+    const members = kinds.get(stem);
+    if (members) members.push({ words, part });
+    else kinds.set(stem, [{ words, part }]);
   }
   return [...kinds].map(([stem, members]) => {
     const full = new Set(members.map(({ words }) => toName(words)));

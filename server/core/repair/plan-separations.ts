@@ -1,3 +1,4 @@
+import { NAME_LENGTH } from '../codes.ts';
 import { linearToLab } from '../colour/lab.ts';
 import { nameColour } from '../colour/name-colour.ts';
 import { hexToLinear, type LinearRgb, linearToHex } from '../colour/srgb.ts';
@@ -82,10 +83,17 @@ function findMean(pieces: readonly Piece[]): string | null {
   return pieces.find(({ hex }) => hex !== null)?.hex ?? null;
 }
 
-/** A name that nothing has yet, as slots are told apart: whatever its case. */
+/** Room for a number behind a name. */
+const NUMBER_ROOM = 6;
+
+/** A name that nothing has yet, as slots are told apart: whatever its case. One that is too long for a slot is cut. */
 function number(name: string, used: Set<string>): string {
-  let free = name;
-  for (let count = 2; used.has(free.toLowerCase()); count++) free = `${name} ${count}`;
+  const stem = [...name]
+    .slice(0, NAME_LENGTH.max - NUMBER_ROOM)
+    .join('')
+    .trim();
+  let free = stem;
+  for (let count = 2; used.has(free.toLowerCase()); count++) free = `${stem} ${count}`;
   used.add(free.toLowerCase());
   return free;
 }

@@ -3,6 +3,7 @@ import type { Finish } from '../finish/finish.ts';
 import { isChanging } from '../line/compile-rules.ts';
 import type { RangedFinish } from '../line/options.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
+import { count } from '../product/say.ts';
 import type { Slot } from '../product/slot.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 
@@ -48,7 +49,10 @@ function checkTwins(schedule: Schedule, slots: readonly Slot[]): Finding[] {
   const groups = [...byChoices.values()].filter(({ length }) => length > 1);
   const [first] = groups;
   if (!first) return [];
-  const others = groups.length === 1 ? '' : ` ${groups.length - 1} more groups of variants do too.`;
+  const others =
+    groups.length === 1
+      ? ''
+      : ` ${count(groups.length - 1, 'more group')} of variants ${groups.length === 2 ? 'does' : 'do'} too.`;
   const shown = first.slice(0, 3).map(({ name }) => `“${name}”`);
   const more = first.length > shown.length ? ` and ${first.length - shown.length} more` : '';
   return [
@@ -127,10 +131,6 @@ function findOther(
   worn: readonly Finish[],
   named: ReadonlyMap<string, readonly Finish[]>,
 ): Finish | undefined {
-  const own = worn.map(
-    ({ finish, name: label, names = {} }) =>
-      new Set([finish, label, ...Object.values(names)].flatMap((text) => toWords(text))),
-  );
   for (const text of [name, code]) {
     const words = toWords(text);
     for (let from = 0; from < words.length; ) {
@@ -141,12 +141,24 @@ function findOther(
       }
       const run = words.slice(from, from + match.length);
       const isOwn =
-        match.finishes.some((finish) => worn.includes(finish)) || own.some((set) => run.every((word) => set.has(word)));
+        match.finishes.some((finish) => worn.includes(finish)) ||
+        worn.some((finish) => run.every((word) => listWords(finish).has(word)));
       if (!isOwn) return match.finishes[0];
       from += match.length;
     }
   }
   return undefined;
+}
+
+const wordsOf = new WeakMap<Finish, ReadonlySet<string>>();
+
+/** Every word of a finish's code and names. */
+function listWords(finish: Finish): ReadonlySet<string> {
+  const known = wordsOf.get(finish);
+  if (known) return known;
+  const all = new Set([finish.finish, finish.name, ...Object.values(finish.names ?? {})].flatMap(toWords));
+  wordsOf.set(finish, all);
+  return all;
 }
 
 function findLongest(words: readonly string[], from: number, named: ReadonlyMap<string, readonly Finish[]>) {

@@ -49,7 +49,7 @@ export function measureCellWidth({ paper }: Pick<SheetFormat, 'paper'>): number 
   return (measureTypeArea(paper).widthMm - COMPACT_MM.gap * (COMPACT_MM.columns - 1)) / COMPACT_MM.columns;
 }
 
-/** Lays out the finish schedule of a product as a grid: thirty variants to a page, each with its picture and finishes. */
+/** Lays out the finish schedule of a product as a grid: up to thirty-two variants to a page, each with its picture and finishes. */
 export function planCompactSchedule(source: ScheduleSource, format: SheetFormat): CompactSchedule {
   const said = COMPACT_MM.code + source.slots.length * COMPACT_MM.choice;
   const heightMm = Math.max(source.pictures ? COMPACT_MM.picture : 0, said) + COMPACT_MM.name + COMPACT_MM.white;

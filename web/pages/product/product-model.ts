@@ -102,7 +102,10 @@ export function createProductModel(code: string) {
         choices.count(),
       ]);
       batch(() => {
-        if (next.model?.revision !== product.value?.model?.revision) for (const told of news) told.value = null;
+        if (next.model?.revision !== product.value?.model?.revision) {
+          for (const told of news) told.value = null;
+          repairs.startAnew();
+        }
         product.value = next;
         slots.value = slotList.slots;
         findings.value = readiness.findings;

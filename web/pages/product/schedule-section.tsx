@@ -109,7 +109,7 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
         <>
           <SheetLinks label="Schedule to print, as it is saved" address={`${product}/schedule.pdf`} />
           <SheetLinks
-            label="Compact schedule, thirty variants to a page"
+            label="Compact schedule, up to 32 variants to a page"
             address={`${product}/schedule.pdf`}
             query="form=compact"
           />

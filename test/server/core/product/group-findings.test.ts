@@ -57,7 +57,7 @@ describe('findings of one cause', () => {
       makeFinding('moire', { where: `slot ${n}`, message: `Pattern ${n} shimmers.` }),
     );
     const [finding] = groupFindings(places);
-    expect(finding!.message).toBe('Pattern 1 shimmers. 2 more places have the same.');
+    expect(finding!.message).toBe('Pattern 1 shimmers. 2 more places have findings of this kind.');
     expect(finding!.repairs).toBeUndefined();
   });
 });

@@ -36,7 +36,7 @@ export function toKey(repair: Repair): string {
 
 /**
  * The chain for new proposals. What was ticked or edited stays so as long as it is still proposed, and what a person has
- * added stays as long as a finding still offers it.
+ * added stays as long as a finding still offers it. A turn, which no finding offers, stays until the model is another.
  */
 export function takeProposals(
   before: readonly Step[],
@@ -50,7 +50,7 @@ export function takeProposals(
   });
   const still = new Set(offered.map(toKey));
   return before
-    .filter(({ key }) => still.has(key) && !steps.some((step) => step.key === key))
+    .filter(({ key, repair }) => (still.has(key) || isTurn(repair)) && !steps.some((step) => step.key === key))
     .reduce((chain, step) => insert(chain, step), steps);
 }
 
@@ -97,12 +97,21 @@ export function tickRepair(steps: readonly Step[], repair: Repair, on: boolean):
   return insert(steps, { key: toKey(repair), proposed: renamed, repair: renamed, on: true });
 }
 
+const isTurn = ({ repair }: Repair) => repair === 'turn';
+
+/** The chain without turns: they were meant for the model as it was. */
+export function dropTurns(steps: readonly Step[]): readonly Step[] {
+  return steps.filter(({ repair }) => !isTurn(repair));
+}
+
 /** Adds a turn to the chain; one about the same axis as the last joins it, and what turns back takes it out. */
 export function addTurn(steps: readonly Step[], axis: Axis, degrees: number): Step[] {
-  const turns = steps.filter(({ repair }) => repair.repair === 'turn');
+  const turns = steps.filter(({ repair }) => isTurn(repair));
   const last = turns.at(-1);
-  const known = last?.repair.repair === 'turn' && last.repair.axis === axis ? last.repair.degrees : 0;
-  const rest = known === 0 ? steps : steps.filter((step) => step !== last);
+  const joins = last?.repair.repair === 'turn' && last.repair.axis === axis;
+  // one that was unticked is not to be made
+  const known = joins && last.on && last.repair.repair === 'turn' ? last.repair.degrees : 0;
+  const rest = joins ? steps.filter((step) => step !== last) : steps;
   const angle = toHalfTurn(known + degrees);
   if (angle === 0) return [...rest];
   const repair: Repair = { repair: 'turn', axis, degrees: angle };

@@ -3,7 +3,7 @@ import type { Repair } from '../../../../server/core/repair/repair.ts';
 import type { ReadinessAnswer, RepairAnswer, TakenVariantsAnswer } from '../../../../server/http/answers.ts';
 import { call, say, seg } from '../../../api.ts';
 import { listChosen } from './list-chosen.ts';
-import { type Step, takeProposals } from './repair-chain.ts';
+import { dropTurns, type Step, takeProposals } from './repair-chain.ts';
 
 /** What is under way, for saying so and for keeping buttons still. */
 export type RepairWork = 'preview' | 'make' | 'variants' | null;
@@ -32,6 +32,11 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
   function take({ proposals, findings }: ReadinessAnswer): void {
     const offered = findings.flatMap(({ repairs }) => repairs ?? []);
     steps.value = takeProposals(steps.value, proposals, offered);
+  }
+
+  /** Another revision is current: what was added for the one before goes. */
+  function startAnew(): void {
+    steps.value = dropTurns(steps.value);
   }
 
   function edit(change: (steps: readonly Step[]) => readonly Step[]): void {
@@ -87,7 +92,7 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
       taken.value = data;
     });
 
-  return { steps, work, trouble, made, taken, chosen, preview, take, edit, look, make, takeVariants };
+  return { steps, work, trouble, made, taken, chosen, preview, take, startAnew, edit, look, make, takeVariants };
 }
 
 export type RepairsModel = ReturnType<typeof createRepairsModel>;

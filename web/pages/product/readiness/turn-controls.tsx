@@ -4,9 +4,9 @@ import { Select } from '../../../parts/select.tsx';
 import type { ProductModel } from '../product-model.ts';
 import { addTurn } from './repair-chain.ts';
 
-/** Quarter turns as a person sees them who stands before the front. */
+/** Quarter turns, as seen from above, and tips, as seen from before the front. */
 const QUARTERS: readonly (readonly [words: string, axis: Axis, degrees: number])[] = [
-  ['Turn 90° clockwise', 'y', -90],
+  ['Turn 90° clockwise, seen from above', 'y', -90],
   ['Turn 90° counter-clockwise', 'y', 90],
   ['Tip forward', 'x', 90],
   ['Tip back', 'x', -90],
