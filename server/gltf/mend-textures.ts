@@ -1,7 +1,7 @@
 import type { SurveyedImage } from '../core/product/survey.ts';
-import type { GltfJson, MaterialJson, TextureJson } from './json.ts';
+import type { GltfJson, TextureJson } from './json.ts';
 import { declareFormats, FORMATS } from './repair/declare-formats.ts';
-import { dropTexture, listSources, listTextureUses } from './texture-uses.ts';
+import { dropTexture, listSources, listTextureUses, settleFactor } from './texture-uses.ts';
 
 const BASISU = 'KHR_texture_basisu';
 const KTX2 = 'image/ktx2';
@@ -71,15 +71,4 @@ function removeExtension(texture: TextureJson, name: string): void {
   const { [name]: _, ...others } = texture.extensions ?? {};
   if (Object.keys(others).length > 0) texture.extensions = others;
   else delete texture.extensions;
-}
-
-/**
- * A factor that said how strongly a map counts says nothing of a part without it: one that glowed, was metal or let light
- * through in places only must not do so all over.
- */
-function settleFactor(material: MaterialJson, use: string): void {
-  if (use === 'emissiveTexture') delete material.emissiveFactor;
-  if (use === 'pbrMetallicRoughness.metallicRoughnessTexture') material.pbrMetallicRoughness!.metallicFactor = 0;
-  const transmission = material.extensions?.KHR_materials_transmission;
-  if (use === 'extensions.KHR_materials_transmission.transmissionTexture') transmission!.transmissionFactor = 0;
 }

@@ -35,6 +35,35 @@ export function dropTexture(material: MaterialJson, { use }: TextureUse): void {
   delete holder[last];
 }
 
+const EMISSIVE = 'emissiveTexture';
+const METALLIC = 'pbrMetallicRoughness.metallicRoughnessTexture';
+const TRANSMISSION = 'extensions.KHR_materials_transmission.transmissionTexture';
+
+/**
+ * A factor that said how strongly a map counts says nothing of a part without it: one that glowed, was metal or let light
+ * through in places only must not do so all over.
+ * @param use the map that was taken off
+ */
+export function settleFactor(material: MaterialJson, use: string): void {
+  if (use === EMISSIVE) delete material.emissiveFactor;
+  if (use === METALLIC && material.pbrMetallicRoughness) material.pbrMetallicRoughness.metallicFactor = 0;
+  const transmission = material.extensions?.KHR_materials_transmission;
+  if (use === TRANSMISSION && transmission) transmission.transmissionFactor = 0;
+}
+
+/** Settles the factors of maps that one copy of a material had, in whatever state, and a later one lacks. */
+export function settleFactors(before: MaterialJson, after: MaterialJson): void {
+  for (const use of [EMISSIVE, METALLIC, TRANSMISSION]) {
+    if (hasProperty(before, use) && !hasProperty(after, use)) settleFactor(after, use);
+  }
+}
+
+/** Null is what some exporters write for a map that never was. */
+function hasProperty(material: MaterialJson, use: string): boolean {
+  const found = use.split('.').reduce<unknown>((at, key) => (at as Record<string, unknown> | null)?.[key], material);
+  return found !== undefined && found !== null;
+}
+
 /** Set of UVs a map is laid by: that of its transform where it names one (`KHR_texture_transform`, texCoord). */
 export function texCoordOf(info: TextureInfoJson): number {
   const own = info.extensions?.KHR_texture_transform?.texCoord;

@@ -1,5 +1,5 @@
 import { type GltfJson, type MaterialJson, VARIANTS } from '../json.ts';
-import { dropTexture, listTextureUses, type TextureUse, texCoordOf } from '../texture-uses.ts';
+import { dropTexture, listTextureUses, settleFactor, type TextureUse, texCoordOf } from '../texture-uses.ts';
 import type { Mender } from './mend-values.ts';
 
 /**
@@ -41,6 +41,7 @@ function leaveOff(copy: MaterialJson, use: TextureUse, own: ReadonlySet<number>,
   }
   mender.note('dangling-reference', [...at, 'texCoord'], texCoordOf(use.info), expected);
   dropTexture(copy, use);
+  settleFactor(copy, use.use);
 }
 
 /** Sets of UVs by material, over all primitives that wear it, in some variant too. */
