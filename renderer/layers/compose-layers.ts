@@ -65,10 +65,12 @@ export function composeLayers(frame: Frame, layers: readonly Layer[], ground: Gr
         addParts(layer, sums, widthPx, top, bottom);
       }
     }
-    const band = top * widthPx;
-    for (let index = 0; index < sums.count; index++) roundPixel(sums, sums.touched[index]!, rgba, band, ground);
+    const band = { top, bottom, firstRow };
+    for (let index = 0; index < sums.count; index++) {
+      roundPixel(sums, sums.touched[index]!, rgba, frame, band, ground);
+    }
     sums.count = 0;
-    if (sums.shaded || ground) layOpen(rgba, sums.shade, frame, { top, bottom, firstRow }, ground);
+    if (sums.shaded || ground) layOpen(rgba, sums.shade, frame, band, ground);
     sums.shaded = false;
   }
   return { rgba, opaque: ground !== null || isOpaque(rgba) };
@@ -159,18 +161,31 @@ function writeShade(rgba: Uint8Array, to: number, alpha: number, threshold: numb
   }
 }
 
-/** Rounds a pixel that coloured layers cover partly; one that covers it wholly stands in `rgba` already. */
-function roundPixel(sums: Sums, pixel: number, rgba: Uint8Array, band: number, ground: Ground | null): void {
+/**
+ * Rounds a pixel that coloured layers cover partly, black ones of them by the pattern too; one that covers it wholly stands
+ * in `rgba` already.
+ */
+function roundPixel(
+  sums: Sums,
+  pixel: number,
+  rgba: Uint8Array,
+  { widthPx }: Frame,
+  band: Band,
+  ground: Ground | null,
+): void {
   const { colour, shade, sum } = sums;
   const from = pixel * 4;
-  const to = (band + pixel) * 4;
+  const to = (band.top * widthPx + pixel) * 4;
   for (let channel = 0; channel < 4; channel++) {
     sum[channel] = colour[from + channel]! + rgba[to + channel]! * 256;
     colour[from + channel] = 0;
   }
   sum[3] = Math.min(FULL, sum[3]! + shade[pixel]!);
   shade[pixel] = 0;
-  writePixel(rgba, to, sum, ground);
+  if (sum[0] === 0 && sum[1] === 0 && sum[2] === 0) {
+    const y = band.top + band.firstRow + Math.floor(pixel / widthPx);
+    writeShade(rgba, to, sum[3]!, getThreshold(pixel % widthPx, y), ground);
+  } else writePixel(rgba, to, sum, ground);
 }
 
 /** Premultiplied 256ths of a level to straight levels, or to those of what stands on the ground. */

@@ -49,7 +49,8 @@ export async function buildGeometry(
   targets: readonly number[],
 ): Promise<BufferGeometry> {
   const { accessors } = source;
-  let geometry = (await unpack(source, primitive)) ?? new BufferGeometry();
+  const unpacked = await unpack(source, primitive);
+  let geometry = unpacked ?? new BufferGeometry();
   const listed = asObject(primitive.attributes);
   if (!geometry.hasAttribute('position')) {
     if (listed.POSITION === undefined) throw new FileFault('It has no positions.');
@@ -71,7 +72,9 @@ export async function buildGeometry(
     geometry.setIndex(indices);
   }
   const mode = MODES[(primitive.mode as number | undefined) ?? TRIANGLES];
-  if (typeof mode === 'number') geometry = toTrianglesDrawMode(geometry, mode as typeof TriangleStripDrawMode);
+  // Draco answers with triangles, whatever the primitive's mode
+  if (typeof mode === 'number' && !unpacked)
+    geometry = toTrianglesDrawMode(geometry, mode as typeof TriangleStripDrawMode);
   dropStrangeIndices(geometry);
   await addTargets(source, geometry, primitive, targets);
   return geometry;

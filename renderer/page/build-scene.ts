@@ -13,7 +13,6 @@ import {
 import { buildGeometry, drawsTriangles, type GeometrySource } from './build-geometry.ts';
 import { describePlace, FileFault, type GltfDocument } from './gltf-document.ts';
 import type { MaterialStore } from './material-store.ts';
-import type { AccessorReader } from './read-accessor.ts';
 import { asIndex, asList, asNumber, asNumbers, asObject, asText, getExtension, type Json } from './read-json.ts';
 
 /** A primitive as it stands in the scene. */
@@ -34,6 +33,10 @@ export interface BuiltScene {
 /** A chain of nodes deeper than this goes on from the root: three walks it by recursion, and chains can be long. */
 const MAX_DEPTH = 256;
 
+/** How often a node may repeat its mesh, and vertices that may come to: as on receipt, see `place-scene.ts` there. */
+const MAX_INSTANCES = 1_000_000;
+const MAX_VERTICES = 64_000_000;
+
 /**
  * Builds what a viewer shows of a document: the default scene or the first one, and without scenes all that no node holds.
  * Lights, cameras, animations, points and lines are left out: the studio has its own, or does not show them.
@@ -45,22 +48,24 @@ export async function buildScene(source: GeometrySource, materials: MaterialStor
   const drawn: { readonly node: number; readonly holder: Object3D }[] = [];
   const stack = listTops(document)
     .reverse()
-    .map((node) => ({ node, parent: root as Object3D, depth: 0 }));
+    .map((node) => ({ node, parent: root as Object3D, depth: 0, isHidden: false }));
   while (stack.length > 0) {
-    const { node, parent, depth } = stack.pop()!;
+    const { node, parent, depth, ...above } = stack.pop()!;
     // nodes form trees; in a file where they do not, each stands where it is met first
     if (objects.has(node)) continue;
     const json = document.list('nodes')[node]!;
     const object = placeNode(json, parent, depth < MAX_DEPTH ? undefined : root);
     objects.set(node, object);
-    if (json.mesh !== undefined) {
+    // hides what hangs below, too; joints stand where they stand
+    const isHidden = above.isHidden || getExtension(json, 'KHR_node_visibility')?.visible === false;
+    if (json.mesh !== undefined && !isHidden) {
       const holder = new Group();
       object.add(holder);
       drawn.push({ node, holder });
     }
     const below = depth < MAX_DEPTH ? depth + 1 : 1;
     for (const child of listNodes(document, json.children).reverse()) {
-      stack.push({ node: child, parent: object, depth: below });
+      stack.push({ node: child, parent: object, depth: below, isHidden });
     }
   }
 
@@ -136,7 +141,7 @@ async function buildParts(workshop: Workshop, node: number, holder: Object3D): P
   const mesh = asIndex(nodeJson.mesh) ?? -1;
   const meshJson = document.list('meshes')[mesh];
   if (!meshJson) return [];
-  const instances = await readInstances(workshop.accessors, nodeJson);
+  const instances = await readInstances(workshop, nodeJson).catch((fault: Error) => fault);
   const skeleton = await readSkeleton(workshop, nodeJson.skin);
   const primitives = asList(meshJson.primitives).map(asObject);
   const built = await Promise.all(
@@ -162,12 +167,14 @@ async function buildParts(workshop: Workshop, node: number, holder: Object3D): P
 interface Place {
   readonly nodeJson: Json;
   readonly meshJson: Json;
-  readonly instances: readonly Matrix4[] | undefined;
+  /** Or why it cannot be repeated. */
+  readonly instances: readonly Matrix4[] | Error | undefined;
   readonly skeleton: Skeleton | undefined;
 }
 
 async function buildMesh(workshop: Workshop, json: Json, place: Place): Promise<Mesh> {
   const { nodeJson, meshJson, instances, skeleton } = place;
+  if (instances instanceof Error) throw instances;
   if (instances?.length === 0) throw new FileFault('It is repeated nowhere.');
   const weights = asList(nodeJson.weights ?? meshJson.weights).map((weight) => asNumber(weight) ?? 0);
   const targets = [...weights.keys()].filter((target) => weights[target] !== 0 && asList(json.targets)[target]);
@@ -179,26 +186,33 @@ async function buildMesh(workshop: Workshop, json: Json, place: Place): Promise<
     workshop.geometries.set(key, pending);
   }
   const geometry = await pending;
-  const material = await workshop.materials.getOwn(asIndex(json.material), geometry);
-  if (instances) {
-    const mesh = new InstancedMesh(geometry, material, instances.length);
-    for (const [index, matrix] of instances.entries()) mesh.setMatrixAt(index, matrix);
-    return mesh;
+  if (instances && instances.length * geometry.getAttribute('position').count > MAX_VERTICES) {
+    throw new FileFault(`Repeated, it has more than ${MAX_VERTICES / 1e6} million vertices.`);
   }
-  const mesh =
-    skeleton && fitsSkeleton(geometry, skeleton) ? new SkinnedMesh(geometry, material) : new Mesh(geometry, material);
-  if (mesh instanceof SkinnedMesh) {
+  const material = await workshop.materials.getOwn(asIndex(json.material), geometry);
+  const mesh = instances
+    ? new InstancedMesh(geometry, material, instances.length)
+    : skeleton && fitsSkeleton(geometry, skeleton)
+      ? new SkinnedMesh(geometry, material)
+      : new Mesh(geometry, material);
+  if (mesh instanceof InstancedMesh) {
+    for (const [index, matrix] of instances!.entries()) mesh.setMatrixAt(index, matrix);
+  } else if (mesh instanceof SkinnedMesh) {
     mesh.normalizeSkinWeights();
     mesh.bind(skeleton!, new Matrix4());
   }
-  targets.forEach((target, index) => {
-    if (mesh.morphTargetInfluences) mesh.morphTargetInfluences[index] = weights[target]!;
-  });
+  // three gives a repeated mesh no influences of its own accord, and needs them to draw it
+  if (Object.keys(geometry.morphAttributes).length > 0) {
+    mesh.morphTargetInfluences = targets.map((target) => weights[target]!);
+  }
   return mesh;
 }
 
-/** Where a node repeats its mesh (`EXT_mesh_gpu_instancing`); undefined where it does not. */
-async function readInstances(accessors: AccessorReader, node: Json): Promise<readonly Matrix4[] | undefined> {
+/**
+ * Where a node repeats its mesh (`EXT_mesh_gpu_instancing`); undefined where it does not.
+ * @throws FileFault where it does too often
+ */
+async function readInstances({ accessors }: Workshop, node: Json): Promise<readonly Matrix4[] | undefined> {
   const listed = asObject(getExtension(node, 'EXT_mesh_gpu_instancing')?.attributes);
   const read = async (name: string, size: number) => {
     const found = listed[name] === undefined ? undefined : await accessors.read(listed[name]).catch(() => undefined);
@@ -207,6 +221,9 @@ async function readInstances(accessors: AccessorReader, node: Json): Promise<rea
   const [move, turn, scale] = await Promise.all([read('TRANSLATION', 3), read('ROTATION', 4), read('SCALE', 3)]);
   const counts = [move, turn, scale].flatMap((attribute) => attribute?.count ?? []);
   if (counts.length === 0) return undefined;
+  if (Math.min(...counts) > MAX_INSTANCES) {
+    throw new FileFault(`It is repeated more than ${MAX_INSTANCES / 1e6} million times.`);
+  }
   const [position, quaternion, size] = [new Vector3(), new Quaternion(), new Vector3(1, 1, 1)];
   const matrices = Array.from({ length: Math.min(...counts) }, (_, index) => {
     if (move) position.fromBufferAttribute(move, index);

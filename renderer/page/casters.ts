@@ -97,8 +97,8 @@ function bakeWithUvs(mesh: Mesh, fromWorld: Matrix4): BufferGeometry {
   geometry.setAttribute('position', new BufferAttribute(bakePositions(mesh, fromWorld), 3));
   geometry.setIndex(new BufferAttribute(listIndices(mesh, 0), 1));
   const instances = getInstances(mesh);
-  // a map may read the second set of coordinates
-  for (const name of ['uv', 'uv1']) {
+  // a map may read any set of coordinates
+  for (const name of ['uv', 'uv1', 'uv2', 'uv3']) {
     const uv = mesh.geometry.getAttribute(name);
     if (!uv) continue;
     const pairs = new Float32Array(uv.count * 2 * instances);

@@ -96,8 +96,13 @@ export function takeLayers(
   const [solid, blended] = [true, false].map((asked) =>
     wanted.filter(({ meshes }) => asked === (split !== null && ![...meshes].some(isBlended))),
   );
-  if (split && solid!.length > 0) takeAtOnce(split, solid!);
-  for (const layer of blended!) takeOne(layer);
+  try {
+    if (split && solid!.length > 0) takeAtOnce(split, solid!);
+    for (const layer of blended!) takeOne(layer);
+  } finally {
+    // a program that failed is looked for among what the product wears
+    for (const [mesh, material] of worn) mesh.material = material;
+  }
   return wanted.map(({ box, bytes }) => ({ box, bytes }));
 }
 

@@ -23,6 +23,7 @@ export function createPixelThread(entry: URL): PixelThread {
 
   function start(): Worker {
     const started = new Worker(entry);
+    started.unref();
     const lose = (error: Error) => {
       if (worker !== started) return;
       worker = null;
@@ -49,10 +50,11 @@ export function createPixelThread(entry: URL): PixelThread {
       new Promise((resolve, reject) => {
         if (closed) return reject(new Error('the threads for pixels are closed'));
         worker ??= start();
-        worker.ref();
         const id = ++count;
-        waiting.set(id, { resolve, reject });
+        // what cannot be sent rejects, and leaves no task behind
         worker.postMessage({ id, task }, listOwned(task));
+        worker.ref();
+        waiting.set(id, { resolve, reject });
       }),
     get busy() {
       return waiting.size;

@@ -1,4 +1,5 @@
 import { Problem } from '../../core/problems.ts';
+import type { GltfJson } from '../json.ts';
 import { listTriangles } from '../list-triangles.ts';
 import { isPosed, placeVertices } from './place-vertices.ts';
 import { type LoadedModel, readAccessor } from './read-accessor.ts';
@@ -34,6 +35,8 @@ export type Point = readonly [number, number, number];
  */
 const VERTEX_LIMIT = 64_000_000;
 const TRIANGLE_LIMIT = 100_000_000;
+/** How often one node may repeat its mesh; `build-scene.ts` of the renderer goes by the same. */
+const INSTANCE_LIMIT = 1_000_000;
 
 type UnplacedPart = Omit<ScenePart, 'first'> & { readonly matrix: Matrix };
 
@@ -62,6 +65,8 @@ function listParts(model: LoadedModel, nodes: readonly SceneNode[]): UnplacedPar
   for (const { node, matrix } of nodes) {
     const mesh = json.nodes![node]!.mesh;
     if (mesh === undefined) continue;
+    const instances = countInstances(json, node);
+    if (instances > INSTANCE_LIMIT) refuse();
     json.meshes![mesh]!.primitives.forEach((primitive, index) => {
       const key = `${mesh}/${index}`;
       let corners = triangles.get(key);
@@ -73,8 +78,8 @@ function listParts(model: LoadedModel, nodes: readonly SceneNode[]): UnplacedPar
       }
       if (!corners || corners.length === 0) return;
       const vertices = json.accessors![primitive.attributes.POSITION!]!.count;
-      vertexSum += vertices;
-      triangleSum += corners.length / 3;
+      vertexSum += vertices * instances;
+      triangleSum += (corners.length / 3) * instances;
       if (vertexSum > VERTEX_LIMIT || triangleSum > TRIANGLE_LIMIT) refuse();
       const material = primitive.material ?? null;
       found.push({ node, mesh, primitive: index, material, matrix, triangles: corners, vertices });
@@ -83,11 +88,22 @@ function listParts(model: LoadedModel, nodes: readonly SceneNode[]): UnplacedPar
   return found.sort((a, b) => (a.material ?? -1) - (b.material ?? -1));
 }
 
+/** How often a node draws its mesh: with `EXT_mesh_gpu_instancing`, as often as the shortest of its lists is long. */
+function countInstances({ nodes, accessors }: GltfJson, node: number): number {
+  const attributes = nodes![node]!.extensions?.EXT_mesh_gpu_instancing?.attributes as
+    | Record<string, number>
+    | undefined;
+  const counts = ['TRANSLATION', 'ROTATION', 'SCALE'].flatMap(
+    (name) => accessors?.[attributes?.[name] ?? -1]?.count ?? [],
+  );
+  return counts.length > 0 ? Math.min(...counts) : 1;
+}
+
 function refuse(): never {
   throw new Problem('model-too-complex', {
     detail:
       `The scene draws more than ${VERTEX_LIMIT / 1e6} million vertices or ${TRIANGLE_LIMIT / 1e6} million triangles, ` +
-      'every instance counted. Export it with fewer instances, or a coarser mesh.',
+      `every instance counted, or one mesh more than ${INSTANCE_LIMIT / 1e6} million times. Export it with fewer instances, or a coarser mesh.`,
     expected: TRIANGLE_LIMIT,
   });
 }

@@ -85,6 +85,18 @@ describe('a sum of layers', () => {
     }
   });
 
+  // by definition: a pixel is rounded by what it holds, whatever another holds
+  it('dithers a shadow alike with a wholly dark pixel in its layer', () => {
+    const [widthPx, heightPx] = [9, 80];
+    const shadow = Array.from({ length: widthPx * heightPx }, (): Pixel => [0, 0, 0, 20.75]);
+    for (const ground of [null, [200, 100, 50]] as const) {
+      const [plain, dark] = [shadow, [[0, 0, 0, 255] as Pixel, ...shadow.slice(1)]].map((pixels) =>
+        compose(widthPx, [pixels], ground && [...ground]).rgba.subarray(4),
+      );
+      expect(dark).toEqual(plain);
+    }
+  });
+
   it('is the same whether summed pixel by pixel or in bands, over frames higher than one', () => {
     const random = createRandom(2);
     const [widthPx, heightPx] = [7, 71];

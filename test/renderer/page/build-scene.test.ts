@@ -159,6 +159,44 @@ describe('the scene of a file', () => {
     expect(await corners(triangleGlb({ nodes }))).toEqual([[0, 0, z, 2, 0, z, 0, 1, z]]);
   });
 
+  // KHR_node_visibility: a node is visible where it and all nodes above it are
+  it('is without nodes that are hidden and what hangs below them', async () => {
+    const hidden = { KHR_node_visibility: { visible: false } };
+    const shown = { KHR_node_visibility: { visible: true } };
+    const nodes = [
+      { children: [1, 2] },
+      { mesh: 0, extensions: hidden, children: [3] },
+      { mesh: 0, extensions: shown, scale: [3, 3, 3] },
+      { mesh: 0, extensions: shown },
+    ];
+    expect(await corners(triangleGlb({ nodes }))).toEqual([TRIANGLE.map((value) => value * 3)]);
+  });
+
+  // glTF 2.0 §3.7.2.2: position + weight × displacement, here half the triangle itself
+  it('has morph targets at rest in every instance of a mesh', async () => {
+    const { accessors } = triangleJson() as unknown as GltfJson;
+    const glb = triangleGlb({
+      meshes: [{ primitives: [{ attributes: { POSITION: 0 }, targets: [{ POSITION: 0 }] }], weights: [0.5] }],
+      nodes: [{ mesh: 0, extensions: { EXT_mesh_gpu_instancing: { attributes: { TRANSLATION: 1 } } } }],
+      accessors: [accessors![0], { componentType: 5126, count: 2, type: 'VEC3' }],
+    });
+    const once = TRIANGLE.map((value) => value * 1.5);
+    expect(await corners(glb)).toEqual([[...once, ...once]]);
+  });
+
+  it('leaves out a mesh that a few bytes repeat millions of times, and says so', async () => {
+    const { accessors } = triangleJson() as unknown as GltfJson;
+    const glb = triangleGlb({
+      nodes: [
+        { mesh: 0, extensions: { EXT_mesh_gpu_instancing: { attributes: { TRANSLATION: 1 } } }, children: [1] },
+        { mesh: 0 },
+      ],
+      accessors: [accessors![0], { componentType: 5126, count: 20_000_000, type: 'VEC3' }],
+    });
+    const { parts, faults } = await build(glb);
+    expect([parts.length, faults]).toEqual([1, ['mesh 0, primitive 0: It is repeated more than 1 million times.']]);
+  });
+
   it('leaves out triangles with a corner that is not there', async () => {
     expect(await corners(indexedTriangle([0, 1, 7, 0, 1, 2, 65535, 2, 1]))).toEqual([TRIANGLE]);
   });

@@ -1,9 +1,10 @@
 import { afterEach, describe, expect, it } from 'vitest';
+import { createPixelThread } from '../../../renderer/pixels/pixel-thread.ts';
 import { createPixelThreads, type PixelThreads } from '../../../renderer/pixels/pixel-threads.ts';
 import { writePng } from '../../../renderer/pixels/write-png.ts';
 
 let threads: PixelThreads;
-afterEach(() => threads.close());
+afterEach(() => threads?.close());
 
 /** Pictures of one level each. */
 const flat = (level: number) => ({ widthPx: 2, heightPx: 2, rgba: new Uint8Array(16).fill(level) });
@@ -21,6 +22,15 @@ describe('threads for pixels', () => {
     const raw = { widthPx: -1, heightPx: 1, rgba: new Uint8Array(4) };
     await expect(threads.run({ kind: 'png', raw })).rejects.toThrow(/thread for pixels/);
     expect(await threads.run({ kind: 'png', raw: flat(9) })).toHaveLength(writePng(flat(9)).length);
+  });
+
+  // HTML, structured clone: a function cannot be sent
+  it('are not kept busy by what cannot be sent to them', async () => {
+    const thread = createPixelThread(new URL('data:text/javascript,'));
+    const raw = { ...flat(1), extra: () => 1 };
+    await expect(thread.run({ kind: 'png', raw })).rejects.toThrow(/could not be cloned/);
+    expect(thread.busy).toBe(0);
+    await thread.close();
   });
 
   it('refuse work once they are closed', async () => {

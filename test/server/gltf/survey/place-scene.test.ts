@@ -176,6 +176,22 @@ describe('a few bytes that ask for more than memory', () => {
     });
     await expect(surveyBytes(crowd)).rejects.toMatchObject({ code: 'model-too-complex' });
   });
+
+  it.each([
+    ['more vertices than memory holds', 300, 1000],
+    ['more copies than that', 1, 20_000_000],
+  ])('in a mesh that its node repeats are refused, too: %s', async (_, cells, copies) => {
+    const document = place(
+      makeGrid(cells, cells, (u, v) => [u, v, 0]),
+      {},
+    );
+    const crowd = editGlb(await (await createIo()).writeBinary(document), (json: GltfJson) => {
+      const TRANSLATION = json.accessors!.push({ componentType: 5126, count: copies, type: 'VEC3' }) - 1;
+      json.nodes![0]!.extensions = { EXT_mesh_gpu_instancing: { attributes: { TRANSLATION } } };
+      json.extensionsUsed = ['EXT_mesh_gpu_instancing'];
+    });
+    await expect(surveyBytes(crowd)).rejects.toMatchObject({ code: 'model-too-complex' });
+  });
 });
 
 describe('very many loose triangles', () => {
