@@ -198,7 +198,7 @@ const LIGHT = object(
   { needs: ['type'] },
 );
 
-/** Objects by the array they stand in; each keeps its place, whatever is left out of it. */
+/** Objects by the array they stand in; each keeps its place, whatever is left out of it (animations: `mendAnimations`). */
 export const OBJECTS: Readonly<Record<string, ObjectShape>> = {
   accessors: object({ name: TEXT, normalized: FLAG, min: numbers(), max: numbers() }),
   animations: object({ name: TEXT, channels: listOf(CHANNEL) }),

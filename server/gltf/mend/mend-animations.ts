@@ -1,18 +1,28 @@
+import { isKnownExtension } from '../extensions.ts';
 import type { AnimationJson, GltfJson } from '../json.ts';
 import { isObject, type Mender } from './mend-values.ts';
 
 type Sampler = NonNullable<AnimationJson['samplers']>[number];
 
-/** Channels that have nothing to play are left out, samplers without times or values too, and animations left empty. */
+/**
+ * Channels that have nothing to play are left out, samplers without times or values too. Animations left empty are taken out,
+ * which shifts the indices of those after them: they stay where an extension nobody here knows may name them.
+ */
 export function mendAnimations(json: GltfJson, mender: Mender): GltfJson {
   const { animations } = json;
   if (!Array.isArray(animations)) return json;
-  const mended = animations.map((animation: unknown, index) =>
-    isObject(animation) ? mendAnimation(json, animation as AnimationJson, index, mender) : (animation as AnimationJson),
-  );
-  const left = mended.filter(
-    (animation) => isObject(animation) && Array.isArray(animation.channels) && animation.channels.length > 0,
-  );
+  const keepsPlaces = declaresUnknown(json);
+  const left = animations.flatMap((animation: unknown, index) => {
+    const noted = mender.damages.length;
+    const mended = mendAnimation(json, isObject(animation) ? animation : {}, index, mender);
+    if (mended.channels?.length) return [mended];
+    const isTold = mender.damages.length > noted || (keepsPlaces && mended === animation);
+    if (!isTold) {
+      const seen = isObject(animation) ? animation.channels : animation;
+      mender.note('damaged-animation', ['animations', index], seen, 'channels to play');
+    }
+    return keepsPlaces ? [mended] : [];
+  });
   if (left.length === animations.length && left.every((animation, i) => animation === animations[i])) return json;
   const { animations: _, ...rest } = json;
   return left.length > 0 ? { ...json, animations: left } : (rest as GltfJson);
@@ -48,6 +58,12 @@ function mendAnimation(json: GltfJson, animation: AnimationJson, index: number, 
     samplers: samplers.filter(isPlayable),
     channels: left as NonNullable<AnimationJson['channels']>,
   };
+}
+
+function declaresUnknown({ extensionsUsed, extensionsRequired }: GltfJson): boolean {
+  return [extensionsUsed, extensionsRequired].some(
+    (names) => Array.isArray(names) && names.some((name) => !isKnownExtension(name)),
+  );
 }
 
 function isAccessor({ accessors }: GltfJson, index: unknown): boolean {

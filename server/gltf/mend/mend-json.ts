@@ -1,6 +1,6 @@
 import type { Damage } from '../../core/product/damage.ts';
-import type { GltfJson, SkinJson, TextureJson } from '../json.ts';
-import { listSources } from '../texture-uses.ts';
+import type { GltfJson, MaterialJson, SkinJson, TextureJson } from '../json.ts';
+import { listSources, settleFactors } from '../texture-uses.ts';
 import { OBJECTS, PRIMITIVE, ROOT } from './gltf-shapes.ts';
 import { mendAnimations } from './mend-animations.ts';
 import { mendDeclared } from './mend-declared.ts';
@@ -33,8 +33,9 @@ const ORDER = [
 ];
 
 /**
- * Brings a document to what glTF 2.0 lets it hold, as far as that can be told, and says what was changed. Indices never
- * shift. Geometry and the tree of nodes are not touched, so that what is broken there is still refused afterwards.
+ * Brings a document to what glTF 2.0 lets it hold, as far as that can be told, and says what was changed. Indices
+ * never shift but those of animations, which nothing known names: ones left empty are taken out (`mendAnimations`).
+ * Geometry and the tree of nodes are not touched, so that what is broken there is still refused afterwards.
  * Takes a document of any shape, and never throws.
  */
 export function mendJson(read: GltfJson): Mended {
@@ -44,9 +45,13 @@ export function mendJson(read: GltfJson): Mended {
   for (const array of ORDER) {
     const list = json[array];
     if (!Array.isArray(list)) continue;
-    const mended = list.map((item, i) =>
-      isObject(item) ? mender.mendObject(item, OBJECTS[array]!, [array, i]) : item,
-    );
+    const mended = list.map((item, i) => {
+      if (!isObject(item)) return item;
+      const object = mender.mendObject(item, OBJECTS[array]!, [array, i]);
+      // what a map was taken off is a copy, not the document's own
+      if (array === 'materials') settleFactors(item as MaterialJson, object as MaterialJson);
+      return object;
+    });
     if (mended.some((item, i) => item !== list[i])) json = { ...json, [array]: mended };
   }
   json = mendPrimitives(json, mender);

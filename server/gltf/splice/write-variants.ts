@@ -26,7 +26,8 @@ import { writeGlb } from './write-glb.ts';
 
 /**
  * Writes a GLB that carries the plan: the source's JSON with materials, images and mappings merged in, and its bytes
- * streamed through. Geometry is not touched; indices of the source never shift; the same input gives the same bytes.
+ * streamed through. Geometry is not touched; indices of the source, as it was mended on reading, never shift; the same
+ * input gives the same bytes.
  */
 export async function writeVariants(request: WriteRequest, maps = new MadeMaps()): Promise<Written> {
   const { plan } = request;

@@ -225,6 +225,64 @@ it('keeps the samplers that channels play when one of them is broken', () => {
   expect(mended.animations).toEqual([{ samplers: [{ input: 0, output: 0 }], channels: [channel(0)] }]);
 });
 
+// By glTF 2.0, 3.9.2 to 3.9.4, a factor multiplies what its map holds, and stands alone where there is no map; metallicFactor
+// is 1 by default. KHR_materials_transmission says the same of its own.
+describe('a factor that only scaled a map goes with it', () => {
+  const lost = {
+    'a texture that is not there': { index: 4 },
+    'no texture': {},
+    'UVs no part has': { index: 0, texCoord: 3 },
+  };
+  it.each(Object.entries(lost))('%s', (_, map) => {
+    const document = material({
+      emissiveFactor: [1, 1, 1],
+      emissiveTexture: map,
+      pbrMetallicRoughness: { roughnessFactor: 0.4, metallicRoughnessTexture: map },
+      extensions: { KHR_materials_transmission: { transmissionFactor: 1, transmissionTexture: map } },
+    });
+    const before = structuredClone(document);
+    const { json: mended } = mendJson(document);
+    expect(mended.materials![0]).toEqual({
+      name: 'Oak',
+      pbrMetallicRoughness: { roughnessFactor: 0.4, metallicFactor: 0 },
+      extensions: { KHR_materials_transmission: { transmissionFactor: 0 } },
+    });
+    expect(document).toEqual(before);
+  });
+
+  it('but not without a map, nor with one that stays', () => {
+    const none = material({ emissiveFactor: [1, 1, 1], emissiveTexture: null, doubleSided: 'yes' });
+    expect(mendJson(none).json.materials![0]).toEqual({ name: 'Oak', emissiveFactor: [1, 1, 1] });
+    const whole = { emissiveFactor: [1, 1, 1], emissiveTexture: { index: 0 } };
+    expect(mendJson(material({ ...whole, doubleSided: 'yes' })).json.materials![0]).toEqual({ name: 'Oak', ...whole });
+  });
+});
+
+// glTF 2.0, schema of animation: channels and samplers each hold at least one item.
+describe('animations that play nothing', () => {
+  const plays = { ...PLAYS, channels: [{ sampler: 0, target: { node: 0, path: 'scale' } }] };
+  const empty = { samplers: [], channels: [] };
+
+  it('are taken out, each with a word on it', () => {
+    const { json: mended, damages } = mendJson(json({ animations: [empty, plays, { name: 'Lid' }, null] }));
+    expect(mended.animations).toEqual([plays]);
+    expect(damages.map(({ code, where }) => `${code} ${where}`)).toEqual([
+      'damaged-animation /animations/0',
+      'damaged-animation /animations/2',
+      'damaged-animation /animations/3',
+    ]);
+  });
+
+  it('keep their places where an extension nobody here knows may name them', () => {
+    const broken = { ...PLAYS, channels: [{ sampler: 9, target: { node: 0, path: 'scale' } }] };
+    const document = json({ extensionsUsed: ['EXT_nobody_knows'], animations: [empty, broken, null, plays] });
+    const { json: mended, damages } = mendJson(document);
+    expect(mended.animations).toEqual([empty, { ...PLAYS, channels: [] }, empty, plays]);
+    expect(damages.map(({ where }) => where)).toEqual(['/animations/1/channels/0', '/animations/2']);
+    expect(mendJson(mended).damages).toEqual([]);
+  });
+});
+
 it.each([
   ['lists that are none', { nodes: 'x', meshes: 5, scenes: {}, materials: { a: 1 }, animations: 'x', skins: 1 }],
   ['lists of nothing', { nodes: [null], meshes: [null], scenes: [null], materials: [null], animations: [null] }],

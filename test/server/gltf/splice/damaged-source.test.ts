@@ -50,6 +50,15 @@ describe('a delivery of a source with faults', () => {
     expect(checks.every(({ passed }) => passed)).toBe(true);
   });
 
+  it('keeps the places of animations that an extension nobody here knows may name', async () => {
+    const empty = { samplers: [], channels: [] };
+    const { output, checks } = await deliver((json) => {
+      Object.assign(json, { extensionsUsed: ['EXT_nobody_knows'], animations: [empty, { channels: [] }] });
+    });
+    expect(output.json.animations).toEqual([empty, empty]);
+    expect(checks.filter(({ passed, added }) => !passed && added !== 0)).toEqual([]);
+  });
+
   it('keeps a map where a part has the UVs for it, and leaves it off where a part of the same material has not', async () => {
     const { file, worn, written, before } = await deliver((json) => {
       Object.assign(occlusion(json), { texCoord: 1 });
