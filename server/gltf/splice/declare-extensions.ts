@@ -32,19 +32,19 @@ function setList(json: GltfJson, key: 'extensionsUsed' | 'extensionsRequired', n
 /** Extensions that materials and textures carry, at any depth. */
 export function collectNames(json: GltfJson): Set<string> {
   const names = new Set<string>();
-  const visit = (value: unknown): void => {
-    if (typeof value !== 'object' || value === null) return;
+  // a list instead of recursion, since extensions may be nested to any depth; it grows while it is walked
+  const found: object[] = [];
+  const add = (value: unknown) => {
+    if (typeof value === 'object' && value !== null) found.push(value);
+  };
+  for (const array of [json.materials, json.textures, json.images, json.meshes, json.nodes]) add(array);
+  for (const value of found) {
     for (const [key, child] of Object.entries(value)) {
       if (key === 'extensions' && typeof child === 'object' && child !== null) {
         for (const name of Object.keys(child)) names.add(name);
       }
-      if (key !== 'extras') visit(child);
+      if (key !== 'extras') add(child);
     }
-  };
-  visit(json.materials);
-  visit(json.textures);
-  visit(json.images);
-  visit(json.meshes);
-  visit(json.nodes);
+  }
   return names;
 }
