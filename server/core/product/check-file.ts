@@ -1,13 +1,14 @@
+import { listUsed } from './check-images.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import type { ModelFacts } from './model-facts.ts';
 import { count, listNames, sayBytes } from './say.ts';
-import type { Survey } from './survey.ts';
+import type { Survey, ValidatorMessage } from './survey.ts';
 
 /** What the file is and carries apart from its parts and materials. */
 export function checkFile(facts: ModelFacts): Finding[] {
   const { survey } = facts;
   return [
-    ...checkValidator(survey),
+    ...checkValidator(facts),
     ...checkPreparation(facts),
     ...checkArrival(facts),
     ...checkExtensions(survey),
@@ -21,19 +22,23 @@ export function checkFile(facts: ModelFacts): Finding[] {
 const SCENE_ERROR = 'SCENE_NON_ROOT_NODE';
 
 /** Many good models carry one error of little consequence, so the validator's word is a warning here, not a bar. */
-function checkValidator({ validator, damages }: Survey): Finding[] {
-  const isSettled = makeSettled(damages);
+function checkValidator(facts: ModelFacts): Finding[] {
+  const { validator } = facts.survey;
+  if (validator.errors === 0) return [];
+  const isSettled = makeSettled(facts);
   const all = validator.messages.filter((message) => message.severity === 0);
-  const errors = all.filter(({ pointer }) => !isSettled(pointer));
-  const standing = validator.errors - (all.length - errors.length);
-  if (standing <= 0) return [];
+  const errors = all.filter((message) => !isSettled(message));
+  if (all.length > 0 && errors.length === 0) return [];
+  // of errors beyond those that are kept, nobody knows how many are settled
+  const isCut = errors.length < all.length && all.length < validator.errors;
+  const standing = isCut ? errors.length : validator.errors - (all.length - errors.length);
   const first = errors[0];
   const isScene = errors.some(({ code }) => code === SCENE_ERROR);
   return [
     makeFinding('validator', {
       where: first?.pointer || '/',
       place: 'the file',
-      message: `The glTF validator reports ${count(standing, 'error')}; the first: ${first?.message ?? 'not told'} ${isScene ? 'What it says of the scene can be mended here.' : 'Export the model again with this mended, or look at the delivered file in the viewer it is meant for.'}`,
+      message: `The glTF validator reports ${isCut ? 'at least ' : ''}${count(standing, 'error')}; the first: ${first?.message ?? 'not told'} ${isScene ? 'What it says of the scene can be mended here.' : 'Export the model again with this mended, or look at the delivered file in the viewer it is meant for.'}`,
       seen: standing,
       expected: 0,
       ...(isScene ? { repairs: [{ repair: 'fix-scene' }] } : {}),
@@ -41,10 +46,34 @@ function checkValidator({ validator, damages }: Survey): Finding[] {
   ];
 }
 
-/** Whether an error is of a value that was mended on reading: a finding of its own tells of it. */
-function makeSettled(damages: Survey['damages']): (pointer: string) => boolean {
-  const mended = damages.map(({ where }) => where);
-  return (pointer) => mended.some((where) => pointer === where || pointer.startsWith(`${where}/`));
+/** Whether an error is of what was mended on reading, or of an image that is damaged: a finding of its own tells of it. */
+function makeSettled({ survey, drawn }: ModelFacts): (message: ValidatorMessage) => boolean {
+  const { damages } = survey;
+  const told = listUsed(survey, drawn).filter(({ undecodable, misplaced }) => undecodable !== null || misplaced);
+  const places = [...damages.map(({ where }) => where), ...told.map(({ index }) => `/images/${index}`)];
+  const images = new Set(told.map(({ index }) => index));
+  const maps = drawn.flatMap((material) => material.maps).filter(({ image }) => image !== null && images.has(image));
+  const textures = maps.map(({ texture }) => `/textures/${texture}`);
+  const bindings = damages.flatMap(({ where }) => /^(.*)\/texCoord$/.exec(where)?.[1] ?? []);
+  const undeclared = damages.filter(({ code }) => code === 'undeclared-extension').map(({ seen }) => seen);
+  return ({ code, pointer, message }) => {
+    if (isWithin(pointer, places)) return true;
+    switch (code) {
+      case 'MESH_PRIMITIVE_TOO_FEW_TEXCOORDS':
+        // it points at the primitive, and names the map: “Texture binding '/materials/0/normalTexture' needs …”
+        return isWithin(/'(\/[^']*)'/.exec(message)?.[1] ?? '', bindings);
+      case 'UNDECLARED_EXTENSION':
+        return undeclared.includes(`“${pointer.slice(pointer.lastIndexOf('/') + 1)}”`);
+      case 'TEXTURE_INVALID_IMAGE_MIME_TYPE':
+        return isWithin(pointer, textures);
+      default:
+        return false;
+    }
+  };
+}
+
+function isWithin(pointer: string, places: readonly string[]): boolean {
+  return places.some((place) => pointer === place || pointer.startsWith(`${place}/`));
 }
 
 /** Steps of the preparation that did not fit this model: listed, never skipped in silence. */
