@@ -4,6 +4,7 @@ import { GLTFLoader } from 'three/examples/jsm/loaders/GLTFLoader.js';
 import { FileFault, type GltfDocument } from './gltf-document.ts';
 import { isComponentType } from './read-accessor.ts';
 import { asIndex, asObject, type Json } from './read-json.ts';
+import { createRenewed } from './renewed.ts';
 
 /** Decodes Draco primitives. */
 export interface DracoDecoder {
@@ -14,50 +15,33 @@ export interface DracoDecoder {
 
 const DRACO = 'KHR_draco_mesh_compression';
 
-/** A damaged file can leave the decoder hanging, which then answers nobody. */
+/** Work that takes longer is taken for hanging. */
 const DECODE_MS = 30_000;
 
 /**
  * three's Draco loader reads attributes by their identifiers, as glTF needs it, for three's glTF loader alone. So that one
- * gets a file of nothing but the one primitive. After a failure the decoder is not used again: its memory may be spoiled.
+ * gets a file of nothing but the one primitive.
  */
 export function createDracoDecoder(): DracoDecoder {
-  let draco: DRACOLoader | undefined;
-  let underWay = 0;
-  let isStale = false;
-
-  function renew(): void {
-    if (!isStale || underWay > 0) return;
-    draco?.dispose();
-    draco = undefined;
-    isStale = false;
-  }
-
+  const draco = createRenewed(() => new DRACOLoader(new LoadingManager()), DECODE_MS);
   return {
     async decode(document, primitive, packing) {
       const bytes = await document.readView(packing.bufferView);
       const url = URL.createObjectURL(new Blob([bytes as Uint8Array<ArrayBuffer>]));
       const text = writePrimitive(document, primitive, packing, { uri: url, byteLength: bytes.length });
-      draco ??= new DRACOLoader(new LoadingManager());
-      underWay++;
       try {
-        return await new Promise<BufferGeometry>((resolve, reject) => {
-          setTimeout(reject, DECODE_MS);
-          const loader = new GLTFLoader(new LoadingManager()).setDRACOLoader(draco!);
-          loader.parse(text, '', ({ scene }) => resolve((scene.children[0] as Mesh).geometry), reject);
+        return await draco.use(async (decoder) => {
+          const loader = new GLTFLoader(new LoadingManager()).setDRACOLoader(decoder);
+          const { scene } = await loader.parseAsync(text, '');
+          return (scene.children[0] as Mesh).geometry;
         });
       } catch {
-        isStale = true;
         throw new FileFault('Geometry packed by Draco cannot be decoded.');
       } finally {
         URL.revokeObjectURL(url);
-        underWay--;
-        renew();
       }
     },
-    dispose() {
-      draco?.dispose();
-    },
+    dispose: () => draco.dispose(),
   };
 }
 

@@ -1,6 +1,7 @@
 import { LoadingManager, Texture, type WebGLRenderer } from 'three';
 import { KTX2Loader } from 'three/examples/jsm/loaders/KTX2Loader.js';
 import { FileFault } from './gltf-document.ts';
+import { createRenewed } from './renewed.ts';
 
 /** Decodes images of textures; each answer is a texture of its own that nothing else holds. */
 export interface ImageDecoder {
@@ -9,47 +10,29 @@ export interface ImageDecoder {
   dispose(): void;
 }
 
-/** A damaged file can leave the transcoder hanging, which then answers nobody. */
+/** Work that takes longer is taken for hanging. */
 const TRANSCODE_MS = 20_000;
 
 export function createImageDecoder(renderer: WebGLRenderer): ImageDecoder {
-  let transcoder: KTX2Loader | undefined;
-  let underWay = 0;
-  let isStale = false;
+  const ktx2 = createRenewed(() => new KTX2Loader(new LoadingManager()).detectSupport(renderer), TRANSCODE_MS);
 
-  /** One transcoder at a time. After a failure it goes as soon as nothing is under way: its memory may be spoiled. */
-  function renew(): void {
-    if (!isStale || underWay > 0) return;
-    transcoder?.dispose();
-    transcoder = undefined;
-    isStale = false;
-  }
-
-  async function transcode(bytes: Uint8Array): Promise<Texture> {
-    renew();
-    transcoder ??= new KTX2Loader(new LoadingManager()).detectSupport(renderer);
-    underWay++;
-    try {
-      const texture = await new Promise<Texture>((resolve, reject) => {
-        setTimeout(reject, TRANSCODE_MS);
-        transcoder!.parse(bytes.slice().buffer, resolve, reject);
-      });
-      const { isCompressedArrayTexture, isCubeTexture, isData3DTexture } = texture as unknown as Record<
-        string,
-        unknown
-      >;
-      if (isCompressedArrayTexture || isCubeTexture || isData3DTexture) {
+  function transcode(bytes: Uint8Array): Promise<Texture> {
+    const work = (transcoder: KTX2Loader) =>
+      new Promise<Texture>((resolve, reject) => transcoder.parse(bytes.slice().buffer, resolve, reject));
+    return ktx2
+      .use(async (transcoder) => {
+        const texture = await work(transcoder);
+        const { isCompressedArrayTexture, isCubeTexture, isData3DTexture } = texture as unknown as Record<
+          string,
+          unknown
+        >;
+        if (!isCompressedArrayTexture && !isCubeTexture && !isData3DTexture) return texture;
         texture.dispose();
         throw new FileFault('A KTX2 texture is a cube, a volume or a stack of images.');
-      }
-      return texture;
-    } catch (error) {
-      isStale = true;
-      throw error instanceof FileFault ? error : new FileFault('A KTX2 texture cannot be decoded.');
-    } finally {
-      underWay--;
-      renew();
-    }
+      })
+      .catch((error: unknown) => {
+        throw error instanceof FileFault ? error : new FileFault('A KTX2 texture cannot be decoded.');
+      });
   }
 
   return {
@@ -62,8 +45,6 @@ export function createImageDecoder(renderer: WebGLRenderer): ImageDecoder {
       });
       return new Texture(bitmap);
     },
-    dispose() {
-      transcoder?.dispose();
-    },
+    dispose: () => ktx2.dispose(),
   };
 }

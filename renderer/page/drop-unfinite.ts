@@ -1,9 +1,7 @@
 import { type BufferGeometry, type InstancedMesh, Matrix4, type Mesh, type SkinnedMesh } from 'three';
 import { bakePositions } from './bake-positions.ts';
 import { keepTriangles } from './build-geometry.ts';
-
-/** The largest number of single precision, in which points are kept. */
-const LARGEST = 3.4028234663852886e38;
+import { LARGEST } from './read-json.ts';
 
 /**
  * Leaves out of a mesh what stands at no finite place in the scene, so that box, frame and shadows of the rest are finite.

@@ -2,7 +2,7 @@
 export type Json = Readonly<Record<string, unknown>>;
 
 /** Floats on the GL side are single: what is larger has no value there. */
-const LARGEST = 3.4028234663852886e38;
+export const LARGEST = 3.4028234663852886e38;
 
 /** The value where it is an object, else an empty one. */
 export function asObject(value: unknown): Json {

@@ -34,6 +34,7 @@ describe.runIf(folder)(`models of ${folder}`, () => {
   });
 });
 
+// the models are no part of this project: a run without them says that it has not tried any, and why
 if (!folder) {
   const why = 'models of others were not tried: DYEWORKS_TEST_MODELS names no folder of them';
   console.log(`skipped: ${why}`);

@@ -1,6 +1,6 @@
 import type { Damage, DamageCode } from './damage.ts';
 import { type Finding, makeFinding, type Severity } from './finding.ts';
-import { count, figure } from './say.ts';
+import { capital, count, figure } from './say.ts';
 import type { Survey } from './survey.ts';
 
 /** Places named in a finding; the rest are counted. */
@@ -97,8 +97,4 @@ function judgeDamage({ code, where, what }: Damage): Severity {
   const [, array = ''] = where.split('/');
   if (code === 'no-scene' || code === 'undeclared-extension' || code === 'damaged-animation') return 'note';
   return ASIDE.has(array) || what === 'name' || what === 'camera' || /\blights?\b/.test(what) ? 'note' : 'warning';
-}
-
-function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }

@@ -31,3 +31,8 @@ export function listNames(names: readonly string[], atMost = 3, all = names.leng
 export function sayShare(share: number): string {
   return `${Math.round(share * 100)} %`;
 }
+
+/** The same with a capital letter at the beginning. */
+export function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}

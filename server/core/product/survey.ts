@@ -1,3 +1,4 @@
+// Long because it is one format: all that is stored of a model, in one place, with its number.
 import type { CodeCounts } from '../finish/level-map.ts';
 import type { Damage } from './damage.ts';
 

@@ -1,3 +1,5 @@
+import { capital } from '../product/say.ts';
+
 /** Words that tell parts of one kind apart, at either end of a name. */
 const SIDES = new Set(
   'left right front rear upper lower top bottom inner outer middle centre center l r fl fr bl br lh rh'.split(' '),
@@ -69,7 +71,7 @@ export function sortParts(names: Iterable<string>): NamedPart[] {
   return [...kinds].map(([stem, members]) => {
     const full = new Set(members.map(({ words }) => toName(words)));
     const name = full.size === 1 ? [...full][0]! : stem;
-    return { name: name.charAt(0).toUpperCase() + name.slice(1), parts: members.map(({ part }) => part) };
+    return { name: capital(name), parts: members.map(({ part }) => part) };
   });
 }
 

@@ -41,11 +41,14 @@ export async function measureReliefs(
   lays: ReadonlyMap<number | null, { readonly lay: UvLay }>,
 ): Promise<Map<number, MeasuredRelief>> {
   const reliefs = new Map<number, MeasuredRelief>();
-  // one image is unpacked at a time
-  let last: { readonly image: number; readonly pixels: Pixels | null } = { image: -1, pixels: null };
-  for (const [index, { normalTexture: info }] of (model.json.materials ?? []).entries()) {
+  const shown = (model.json.materials ?? []).flatMap(({ normalTexture: info }, index) => {
     const image = info ? bestSource(model.json.textures?.[info.index]) : null;
-    if (!info || image === null) continue;
+    return info && image !== null ? [{ index, info, image }] : [];
+  });
+  // one image is unpacked at a time, and each once
+  shown.sort((a, b) => a.image - b.image);
+  let last: { readonly image: number; readonly pixels: Pixels | null } = { image: -1, pixels: null };
+  for (const { index, info, image } of shown) {
     if (last.image !== image) last = { image, pixels: await open(model, image) };
     if (!last.pixels) continue;
     const mask = maskTexels(model, index, info, last.pixels);

@@ -1,3 +1,4 @@
+// Long because it has a case for every finding of a model, and a check that none is missing.
 import { describe, expect, it } from 'vitest';
 import { BUDGETS } from '../../../../server/core/product/budgets.ts';
 import type { ModelUnderCheck } from '../../../../server/core/product/check-model.ts';

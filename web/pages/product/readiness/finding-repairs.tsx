@@ -1,5 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import type { Finding } from '../../../../server/core/product/finding.ts';
+import { capital } from '../../../../server/core/product/say.ts';
 import type { Repair, RepairOf } from '../../../../server/core/repair/repair.ts';
 import { count, formatSize } from '../../../format.ts';
 import { units } from '../../../units.ts';
@@ -160,5 +161,3 @@ const times = ({ widthMm, depthMm, heightMm }: Size, factor: number): Size => ({
   depthMm: depthMm * factor,
   heightMm: heightMm * factor,
 });
-
-const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
