@@ -12,7 +12,7 @@ import type { CheckSetKind } from '../core/schedule/plan-check-set.ts';
 import { planCheckRows } from './add-check-set.ts';
 import type { Context } from './context.ts';
 import { getLine } from './get-line.ts';
-import { type LoadedProduct, loadProduct, needModel, needSchedule, unknownVariant } from './load-product.ts';
+import { type LoadedProduct, loadProduct, needSchedule, requireModel, unknownVariant } from './load-product.ts';
 
 /** How pictures are to be; what is left out is as in `PICTURES_DEFAULT`. */
 export type GivenPictures = Partial<Omit<PicturesRequest, 'of' | 'leftOut'>>;
@@ -38,7 +38,7 @@ export async function addProductPictures(
   { variants, checkSet, ...given }: GivenRows & GivenPictures,
 ): Promise<Job> {
   const loaded = await loadProduct(context, code);
-  needModel(loaded);
+  requireModel(loaded);
   const product = loaded.product.code;
   if (variants && checkSet) {
     throw new Problem('invalid-field', {

@@ -12,7 +12,7 @@ import type { LayerMaker, ProductShot, RawLayer, RawPicture } from '../core/port
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
-import { type LoadedProduct, needModel } from './load-product.ts';
+import { type LoadedProduct, requireModel } from './load-product.ts';
 import type { Camera } from './set-camera.ts';
 import { dress, type StudioModel } from './studio-files.ts';
 
@@ -123,7 +123,7 @@ function toKey(request: ComposeRequest, layer: PlannedLayer, maker: LayerMaker):
   return digest([
     'layer',
     maker,
-    needModel(loaded).sha256,
+    requireModel(loaded).sha256,
     loaded.product.mount,
     { camera, quality, widthPx, heightPx },
     layer.shows === 'rest' || layer.shows === 'ground' ? layer.shows : 'slot',
@@ -165,7 +165,7 @@ async function planWorn(context: Context, { loaded, worn }: ComposeRequest): Pro
     if (finish.supplied !== null) covers.set(finish.supplied, await readCover(context, finish.supplied));
   }
   return planLayers({
-    survey: needModel(loaded).survey,
+    survey: requireModel(loaded).survey,
     mount: loaded.product.mount,
     worn: worn.filter(({ slot }) => !slot.fixed),
     coverOf: (supplied) => covers.get(supplied),

@@ -13,7 +13,7 @@ import { groupFindings } from '../core/product/group-findings.ts';
 import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
 import { listFindings } from './check-product.ts';
 import type { Context } from './context.ts';
-import { loadProduct, needModel, needSchedule } from './load-product.ts';
+import { loadProduct, needSchedule, requireModel } from './load-product.ts';
 import { makeMapReader } from './read-map.ts';
 import { listDamagedMaps } from './recall-maps.ts';
 import { writeChecked } from './write-checked.ts';
@@ -28,7 +28,7 @@ export async function deliver(
   { names = 'name' }: { readonly names?: 'name' | 'code' } = {},
 ): Promise<DeliveryManifest> {
   const loaded = await loadProduct(context, code);
-  const model = needModel(loaded);
+  const model = requireModel(loaded);
   const schedule = needSchedule(loaded);
   const findings = listFindings(loaded);
   if (judge(findings) === 'blocked') refuse(findings);

@@ -7,7 +7,7 @@ import { STANDS } from '../core/picture/stands.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
-import { loadProduct, needModel } from './load-product.ts';
+import { loadProduct, requireModel } from './load-product.ts';
 import { setCamera } from './set-camera.ts';
 import { needAllowed, type PictureRequest } from './take-picture.ts';
 
@@ -47,7 +47,7 @@ export async function describePicture(
   request: Pick<PictureRequest, 'view' | 'widthPx' | 'heightPx' | 'framing'>,
 ): Promise<PictureDescription> {
   const loaded = await loadProduct(context, code);
-  const { survey } = needModel(loaded);
+  const { survey } = requireModel(loaded);
   const choices = needAllowed(loaded, given);
   const { view, widthPx, heightPx } = request;
   const { framing } = await setCamera(context, loaded, request);

@@ -6,7 +6,7 @@ import { isGlossRead } from '../core/sheet/say-finish.ts';
 import { writeCsv } from '../core/write-csv.ts';
 import { patiently } from './busy.ts';
 import type { Context } from './context.ts';
-import { loadProduct, needModel, needSchedule } from './load-product.ts';
+import { loadProduct, needSchedule, requireModel } from './load-product.ts';
 import { takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
 
@@ -26,7 +26,7 @@ export async function listCatalogue(
   sizePx: number,
 ): Promise<AsyncGenerator<CatalogueFile>> {
   const loaded = await loadProduct(context, code);
-  needModel(loaded);
+  requireModel(loaded);
   const { variants } = needSchedule(loaded);
   const slots = loaded.slots.filter(({ fixed }) => !fixed).map(({ slot }) => slot);
   const anyGtin = variants.some(({ gtin }) => gtin !== undefined);

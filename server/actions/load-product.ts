@@ -110,7 +110,7 @@ export function unknownVariant({ code: product }: Product, code: string): Proble
 }
 
 /** @throws Problem `no-model` */
-export function needModel(loaded: LoadedProduct): CurrentModel {
+export function requireModel(loaded: LoadedProduct): CurrentModel {
   if (loaded.model) return loaded.model;
   throw new Problem('no-model', {
     detail: `${loaded.product.code} has no model yet. PUT one to /api/products/${loaded.product.code}/model.`,

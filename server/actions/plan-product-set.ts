@@ -7,7 +7,7 @@ import type { Finding } from '../core/product/finding.ts';
 import { choiceOf, type Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { findSetFile, listShownSlots } from './find-set-file.ts';
-import { type LoadedProduct, loadProduct, needModel, needSchedule, unknownVariant } from './load-product.ts';
+import { type LoadedProduct, loadProduct, needSchedule, requireModel, unknownVariant } from './load-product.ts';
 import { findSet } from './picture-sets.ts';
 
 /** A file of a set, and the variant it shows; null for swatches. */
@@ -38,7 +38,7 @@ export async function planProductSet(
   only?: readonly string[],
 ): Promise<ProductSet> {
   const [loaded, { set }] = await Promise.all([loadProduct(context, product), findSet(context, code)]);
-  needModel(loaded);
+  requireModel(loaded);
   const { variants } = needSchedule(loaded);
   const byCode = new Map(variants.map((variant) => [foldCode(variant.code), variant]));
   const wanted = only?.map((each) => {

@@ -8,7 +8,7 @@ import type { Repair, RepairReport } from '../core/repair/repair.ts';
 import { scaleSize, turnSize } from '../core/repair/turn-size.ts';
 import { checkProduct, type Readiness } from './check-product.ts';
 import type { Context } from './context.ts';
-import { type LoadedProduct, listSlotsInUse, loadProduct, needModel } from './load-product.ts';
+import { type LoadedProduct, listSlotsInUse, loadProduct, requireModel } from './load-product.ts';
 import { makeRepairs, type RepairedModel } from './make-repairs.ts';
 
 /** What repairs made of a model, or would make of it. */
@@ -37,7 +37,7 @@ export async function repairProduct(
 ): Promise<RepairedProduct> {
   const { stores, files } = context;
   const loaded = await loadProduct(context, code);
-  const current = needModel(loaded);
+  const current = requireModel(loaded);
   const pieces = await stores.listPieces(code, current.revision);
   const repairs = completeAll(asked, loaded, pieces);
   const repaired = await makeRepairs(context, current, repairs, preview ? 'lenient' : 'strict');

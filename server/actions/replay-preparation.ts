@@ -1,7 +1,7 @@
 import { Problem } from '../core/problems.ts';
 import { receivedOf } from '../core/product/origin.ts';
 import type { Context } from './context.ts';
-import { loadProduct, needModel } from './load-product.ts';
+import { loadProduct, requireModel } from './load-product.ts';
 import { type ReceivedModel, storeModel } from './receive-model.ts';
 import { refreshSurvey } from './refresh-survey.ts';
 
@@ -15,7 +15,7 @@ export async function replayPreparation(
   { hold }: { readonly hold: boolean },
 ): Promise<ReceivedModel> {
   const loaded = await loadProduct(context, code);
-  const model = needModel(loaded);
+  const model = requireModel(loaded);
   const received = receivedOf(model);
   const stored = await context.stores.getRevision(code, received);
   if (!stored) throw new Error(`revision ${received} of ${code} is gone`);

@@ -7,7 +7,7 @@ import { refuseUndecodable } from '../core/product/refuse-undecodable.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
-import { type LoadedProduct, needModel } from './load-product.ts';
+import { type LoadedProduct, requireModel } from './load-product.ts';
 import { makeMapReader } from './read-map.ts';
 
 /** A file pictures are taken from, and which of its materials a part wears in which finish. */
@@ -45,7 +45,7 @@ export class StudioFiles {
     asked: Readonly<Record<string, string>>,
     work: (studio: StudioModel) => Promise<T>,
   ): Promise<T> {
-    refuseUndecodable(needModel(loaded).survey);
+    refuseUndecodable(requireModel(loaded).survey);
     const entry = this.#find(loaded, asked);
     entry.users++;
     try {
@@ -57,7 +57,7 @@ export class StudioFiles {
   }
 
   #find(loaded: LoadedProduct, asked: Readonly<Record<string, string>>): Entry {
-    const { sha256 } = needModel(loaded);
+    const { sha256 } = requireModel(loaded);
     const wanted = listWanted(loaded, asked);
     const finishes = new Map(
       [...new Set([...wanted.values()].flat())].map((code) => [foldCode(code), loaded.finishes.resolve(code)]),
@@ -80,7 +80,7 @@ export class StudioFiles {
     finishes: ReadonlyMap<string, ResolvedFinish>,
   ): Promise<StudioModel> {
     const { files, models } = this.#ports;
-    const model = needModel(loaded);
+    const model = requireModel(loaded);
     const { plan, parts } = planStudio(model.survey, loaded.slots, (slot) => wanted.get(slot.slot) ?? []);
     const targetPath = await files.newTemporary();
     const sourcePath = files.getPath(model.sha256);

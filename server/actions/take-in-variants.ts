@@ -13,7 +13,7 @@ import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import { planTaken } from '../core/schedule/plan-taken.ts';
 import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
-import { type LoadedProduct, listSlotsInUse, loadProduct, needModel } from './load-product.ts';
+import { type LoadedProduct, listSlotsInUse, loadProduct, requireModel } from './load-product.ts';
 import { refuseBroken } from './make-repairs.ts';
 
 export interface TakenVariants {
@@ -41,7 +41,7 @@ export async function takeInVariants(
 ): Promise<TakenVariants> {
   const { files, models, stores } = context;
   const loaded = await loadProduct(context, code);
-  const model = needModel(loaded);
+  const model = requireModel(loaded);
   if (model.survey.variants.length === 0) refuseNone(code, 'It names none.');
   if (!replace) refuseInTheWay(loaded);
 

@@ -21,7 +21,7 @@ import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
 import { composePicture } from './compose-picture.ts';
 import type { Context } from './context.ts';
 import { digest, digestBytes } from './digest.ts';
-import { type LoadedProduct, loadProduct, needModel, needVariant } from './load-product.ts';
+import { type LoadedProduct, loadProduct, needVariant, requireModel } from './load-product.ts';
 import { once } from './once.ts';
 import { toRuleScope } from './rule-scope.ts';
 import { type RequestedFraming, setCamera } from './set-camera.ts';
@@ -175,7 +175,7 @@ export async function findPicture(
   choices: Readonly<Record<string, string>>,
   request: PixelRequest,
 ): Promise<FoundPicture> {
-  const model = needModel(loaded);
+  const model = requireModel(loaded);
   if (model.survey.counts.triangles === 0) {
     throw new Problem('picture-nothing-to-see', {
       detail: `The model of ${loaded.product.code} draws no triangles. Export it with its meshes in the scene.`,

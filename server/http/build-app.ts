@@ -10,8 +10,8 @@ import type { RendererFacts } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import type { HealthAnswer } from './answers.ts';
 import { addDocsPage } from './docs-page.ts';
-import { addDoor } from './door.ts';
 import { answerError, sendProblem } from './problem-answers.ts';
+import { addRequestGuard } from './request-guard.ts';
 import { addApprovalRoutes } from './routes/approvals.ts';
 import { addBudgetRoutes } from './routes/budgets.ts';
 import { addCatalogueRoute } from './routes/catalogue.ts';
@@ -87,7 +87,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
       },
     },
   });
-  addDoor(app, config);
+  addRequestGuard(app, config);
   app.addHook('onSend', async (_request, reply) => {
     if (!reply.hasHeader('content-security-policy')) reply.header('content-security-policy', PAGE_POLICY);
   });

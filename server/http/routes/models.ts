@@ -2,7 +2,7 @@ import type { Readable } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
 import { changeSlot } from '../../actions/change-slot.ts';
 import type { Context } from '../../actions/context.ts';
-import { loadProduct, needModel } from '../../actions/load-product.ts';
+import { loadProduct, requireModel } from '../../actions/load-product.ts';
 import { receiveModel } from '../../actions/receive-model.ts';
 import type { ModelMediaType } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
@@ -63,7 +63,7 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
     { schema: { summary: 'The current revision of the model, as it is stored', tags: ['products'] } },
     async (request, reply) => {
       const loaded = await loadProduct(context, request.params.product);
-      const { sha256, bytes } = needModel(loaded);
+      const { sha256, bytes } = requireModel(loaded);
       const fileName = `${loaded.product.code}-model.glb`;
       return sendFile(request, reply, context.files.getPath(sha256), {
         sha256,

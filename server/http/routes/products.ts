@@ -2,7 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import { checkProduct } from '../../actions/check-product.ts';
 import type { Context } from '../../actions/context.ts';
 import { deleteProduct } from '../../actions/delete-product.ts';
-import { type LoadedProduct, loadProduct, needModel } from '../../actions/load-product.ts';
+import { type LoadedProduct, loadProduct, requireModel } from '../../actions/load-product.ts';
 import { addProduct, changeProduct } from '../../actions/put-product.ts';
 import type { ProductAnswer, ProductListAnswer, ReadinessAnswer, SurveyAnswer } from '../answers.ts';
 import { ProductBody, ProductChange } from '../contracts/product.ts';
@@ -68,7 +68,7 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
       },
     },
     async ({ params, query }): Promise<SurveyAnswer> => {
-      const { survey, revision } = needModel(await loadProduct(context, params.product));
+      const { survey, revision } = requireModel(await loadProduct(context, params.product));
       if (query.pieces !== '1') return survey;
       return { ...survey, pieces: await stores.listPieces(params.product, revision) };
     },
@@ -79,7 +79,7 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
     { schema: { summary: 'Verdict and findings', tags: ['products'] } },
     async ({ params }): Promise<ReadinessAnswer> => {
       const loaded = await loadProduct(context, params.product);
-      needModel(loaded);
+      requireModel(loaded);
       return checkProduct(loaded);
     },
   );

@@ -1,6 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
-import { getProduct, type LoadedProduct, loadProduct, needModel } from '../../actions/load-product.ts';
+import { getProduct, type LoadedProduct, loadProduct, requireModel } from '../../actions/load-product.ts';
 import { repairProduct } from '../../actions/repair-product.ts';
 import { replayPreparation } from '../../actions/replay-preparation.ts';
 import { useRevision } from '../../actions/use-revision.ts';
@@ -107,7 +107,7 @@ export function addRepairRoutes(app: FastifyInstance, context: Context): void {
     async ({ params }): Promise<SlotListAnswer> => {
       await useRevision(context, params.product, toNumber(params.revision));
       const loaded = await loadProduct(context, params.product);
-      needModel(loaded);
+      requireModel(loaded);
       return { slots: loaded.slots.map((slot) => toSlotAnswer(loaded, slot)) };
     },
   );

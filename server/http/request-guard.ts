@@ -26,7 +26,7 @@ const PUBLIC: readonly [RegExp, PublicPart][] = [
  * Checks at every call, before anything is read of it: that the Host is ours (a page elsewhere could have its name point
  * here), that the Origin is the same, and, when a token is set, that the caller has it.
  */
-export function addDoor(app: FastifyInstance, config: Config): void {
+export function addRequestGuard(app: FastifyInstance, config: Config): void {
   const session = config.token === null ? null : digest(`session ${config.token}`);
 
   app.decorateRequest('guest', false);
