@@ -1,10 +1,13 @@
 import type { ProblemAnswer } from '../server/http/answers.ts';
 import { authorHeaders, waitForToken } from './session.ts';
+import { commonTexts } from './texts/common.ts';
 
-/** A call the service refused, or that did not reach it. The message is written for people. */
+const texts = commonTexts.errors;
+
+/** A call that the service refused, or that did not reach it. The message can be shown to a person. */
 export class ApiProblem extends Error {
   override readonly name = 'ApiProblem';
-  /** The problem's stable code; `unreachable` when there was no answer, `unknown` when it said nothing we read. */
+  /** The problem's stable code; `unreachable` without an answer, `unknown` where the answer has no code. */
   readonly code: string;
   readonly answer: Partial<ProblemAnswer>;
   readonly retryAfterS: number | null;
@@ -19,13 +22,13 @@ export class ApiProblem extends Error {
 
 export interface Reply<T> {
   readonly data: T;
-  /** To be sent back as `If-Match`. */
+  /** For `If-Match` in a later write. */
   readonly etag: string | null;
 }
 
 export interface CallOptions {
   readonly json?: unknown;
-  /** In the place of `json`: bytes as they are. */
+  /** Raw bytes, instead of `json`. */
   readonly bytes?: { readonly data: Blob; readonly mediaType: string };
   readonly ifMatch?: string | null;
   readonly signal?: AbortSignal;
@@ -33,7 +36,7 @@ export interface CallOptions {
 
 type Method = 'GET' | 'PUT' | 'POST' | 'PATCH' | 'DELETE';
 
-/** Calls the service. Without the token it waits until one is given, and calls again. @throws ApiProblem */
+/** Calls the service. Where a token is missing, it waits for one and calls again. @throws ApiProblem */
 export async function call<T>(method: Method, path: string, options: CallOptions = {}): Promise<Reply<T>> {
   const response = await send(path, {
     method,
@@ -50,12 +53,12 @@ export async function call<T>(method: Method, path: string, options: CallOptions
   return { data: (text === '' ? undefined : JSON.parse(text)) as T, etag: response.headers.get('etag') };
 }
 
-/** What stands at the address, or null when nothing does; other refusals are thrown. */
+/** Reads the JSON at a path. @throws ApiProblem */
 export async function get<T>(path: string, signal?: AbortSignal): Promise<T> {
   return (await call<T>('GET', path, { signal })).data;
 }
 
-/** Fetches an image, asking the service whether a kept one is still the one. @throws ApiProblem */
+/** Fetches an image; a cached one is revalidated with the service. @throws ApiProblem */
 export async function getImage(path: string, signal?: AbortSignal): Promise<Blob> {
   return (await send(path, { signal, cache: 'no-cache' })).blob();
 }
@@ -75,7 +78,7 @@ async function send(path: string, init: RequestInit): Promise<Response> {
   }
 }
 
-/** The problem in an answer's body, in words fit to be shown. */
+/** Reads the problem in an answer's body. Its message can be shown to a person. */
 export function readProblem(status: number, body: string, retryAfter: string | null = null): ApiProblem {
   const retryAfterS = retryAfter !== null && /^\d+$/.test(retryAfter) ? Number(retryAfter) : null;
   try {
@@ -83,26 +86,23 @@ export function readProblem(status: number, body: string, retryAfter: string | n
     const message = answer.detail ?? answer.title;
     if (message) return new ApiProblem(answer.code ?? 'unknown', message, answer, retryAfterS);
   } catch {
-    // not JSON: a proxy's page, most likely
+    // not JSON: probably the page of a proxy
   }
-  const message =
-    status >= 500
-      ? 'The service could not do this now. Try again in a moment.'
-      : 'The service did not take this, and gave no reason that can be shown here.';
+  const message = status >= 500 ? texts.serviceFailed : texts.refusedWithoutReason;
   return new ApiProblem('unknown', message, { status }, retryAfterS);
 }
 
 export function unreachable(): ApiProblem {
-  return new ApiProblem('unreachable', 'The service does not answer. See whether it is running, then try again.');
+  return new ApiProblem('unreachable', texts.unreachable);
 }
 
-/** One path segment. */
+/** Encodes one path segment. */
 export function seg(code: string): string {
   return encodeURIComponent(code);
 }
 
-/** What went wrong, as a sentence. */
-export function say(error: unknown): string {
+/** The message of an error, as a sentence. */
+export function getErrorMessage(error: unknown): string {
   if (error instanceof ApiProblem) return error.message;
   return error instanceof Error ? error.message : String(error);
 }

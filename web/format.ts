@@ -1,10 +1,8 @@
-import type { Verdict } from '../server/core/product/finding.ts';
-
 export type Units = 'mm' | 'inch';
 
 const MM_PER_INCH = 25.4;
 
-/** A length in the units the reader chose: whole millimetres (one decimal below 10), inches to a tenth. */
+/** A length in the units the reader chose: whole millimetres (one decimal below 10 mm), or tenths of an inch. */
 export function formatLength(mm: number, units: Units = 'mm'): string {
   if (units === 'inch') return (mm / MM_PER_INCH).toFixed(1);
   return mm < 10 ? String(Math.round(mm * 10) / 10) : String(Math.round(mm));
@@ -16,7 +14,7 @@ export interface Size {
   readonly heightMm: number;
 }
 
-/** Width × depth × height, as data sheets have it. */
+/** Width × depth × height, in the order of data sheets. */
 export function formatSize(size: Size, units: Units = 'mm'): string {
   const figures = [size.widthMm, size.depthMm, size.heightMm].map((mm) => formatLength(mm, units));
   return `${figures.join(' × ')} ${units === 'inch' ? 'in' : 'mm'}`;
@@ -47,31 +45,26 @@ export function formatBytes(bytes: number): string {
   return `${value < 10 ? value.toFixed(1) : Math.round(value)} ${units[at]}`;
 }
 
-/** A figure and its noun: `1 variant`, `12 variants`; an irregular plural is given. */
+/** A number and its noun: `1 variant`, `12 variants`. Pass an irregular plural. */
 export function count(n: number, noun: string, plural = `${noun}s`): string {
   return `${formatNumber(n)} ${n === 1 ? noun : plural}`;
 }
 
-/** Thousands set apart by a thin space, as ISO 80000-1 has it. */
+/** Thousands separated by a thin space (ISO 80000-1). */
 export function formatNumber(n: number | bigint): string {
   return String(n).replace(/\B(?=(\d{3})+(?!\d))/g, '\u2009');
 }
 
-/** `25 Nov 2026, 09:04`, in the reader's time. */
+/** `25 Nov 2026, 09:04`, in the reader's time zone. */
 export function formatDate(iso: string): string {
   const date = new Date(iso);
   if (Number.isNaN(date.getTime())) return iso;
   return new Intl.DateTimeFormat('en-GB', { dateStyle: 'medium', timeStyle: 'short' }).format(date);
 }
 
-/** Enough of a digest to compare by eye. */
+/** The first digits of a digest, enough to compare by eye. */
 export function shortDigest(sha256: string): string {
   return sha256.slice(0, 8);
-}
-
-export function formatVerdict(verdict: Verdict, hasModel = true): string {
-  if (!hasModel) return 'No model yet';
-  return { ready: 'Ready to deliver', attention: 'Wants attention', blocked: 'Blocked' }[verdict];
 }
 
 /** A key as a word: `powder-coat` to `Powder coat`. */

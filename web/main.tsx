@@ -10,6 +10,7 @@ import { Heading } from './parts/heading.tsx';
 import { Shell } from './parts/shell.tsx';
 import { TokenForm } from './parts/token-form.tsx';
 import { route, startRouter } from './router.ts';
+import { commonTexts } from './texts/common.ts';
 
 function Page() {
   const now = route.value;
@@ -29,9 +30,9 @@ function Page() {
     case 'missing':
       return (
         <>
-          <Heading text="There is no such page" />
+          <Heading text={commonTexts.shell.missingPage} />
           <p>
-            <a href="/">Lines and products</a>
+            <a href="/">{commonTexts.shell.home}</a>
           </p>
         </>
       );

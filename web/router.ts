@@ -11,7 +11,7 @@ export type Route =
 
 export const route = signal<Route>({ page: 'missing' });
 
-/** Which page an address is of. */
+/** The page of a path. */
 export function matchRoute(path: string): Route {
   const parts = path.split('/').filter(Boolean);
   let code = '';
@@ -35,7 +35,7 @@ export function navigate(path: string): void {
   window.scrollTo(0, 0);
 }
 
-/** Follows the address: back and forward, and plain clicks on links to pages of ours. */
+/** Follows the address: back and forward, and plain clicks on links to pages of this site. */
 export function startRouter(): void {
   route.value = matchRoute(location.pathname);
   window.addEventListener('popstate', () => {

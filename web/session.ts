@@ -1,17 +1,22 @@
 import { signal } from '@preact/signals';
+import { commonTexts } from './texts/common.ts';
 
-/** Calls that wait for a token; the form shows while there are any. */
+/** Calls that wait for a token. */
 const waiting: (() => void)[] = [];
+/** Whether the token form is shown. */
 export const tokenWanted = signal(false);
 
-/** Resolves when a token was taken. Calls that come in meanwhile wait together. */
+/** Resolves once the service accepts a token. All waiting calls continue together. */
 export function waitForToken(): Promise<void> {
   tokenWanted.value = true;
   return new Promise((resolve) => waiting.push(resolve));
 }
 
-/** Gives the token to the service, which keeps it in a cookie scripts cannot read. Null when it was taken, else why not. */
-export async function giveToken(token: string): Promise<string | null> {
+/**
+ * Sends the token to the service, which stores it in a cookie that scripts cannot read.
+ * @returns null on success, else the reason as a sentence
+ */
+export async function sendToken(token: string): Promise<string | null> {
   let response: Response;
   try {
     response = await fetch('/api/session', {
@@ -20,12 +25,10 @@ export async function giveToken(token: string): Promise<string | null> {
       body: JSON.stringify({ token }),
     });
   } catch {
-    return 'The service does not answer. See whether it is running, then try again.';
+    return commonTexts.errors.unreachable;
   }
   if (!response.ok) {
-    return response.status === 401
-      ? 'This is not the token the service was started with. Ask whoever runs it.'
-      : 'The service did not take the token. Try again.';
+    return response.status === 401 ? commonTexts.token.wrong : commonTexts.token.refused;
   }
   tokenWanted.value = false;
   for (const go of waiting.splice(0)) go();
@@ -34,7 +37,7 @@ export async function giveToken(token: string): Promise<string | null> {
 
 const PERSON = 'person';
 
-/** Who sits here, as they say themselves: goes with every change into the history. Kept until the tab is closed. */
+/** The name the user gave; every change carries it into the history. Lasts until the tab closes. */
 export const person = signal(recallPerson());
 
 export function setPerson(name: string): void {
@@ -42,7 +45,7 @@ export function setPerson(name: string): void {
   try {
     sessionStorage.setItem(PERSON, name);
   } catch {
-    // a browser that keeps nothing knows it until the page is left
+    // without storage, the name lasts until the page closes
   }
 }
 
@@ -54,7 +57,7 @@ function recallPerson(): string {
   }
 }
 
-/** How a call says who makes it; headers carry Latin letters only, so that the name is encoded. */
+/** The header that names the author of a call. Headers carry Latin-1 only, so the name is encoded. */
 export function authorHeaders(): Record<string, string> {
   const name = person.value.trim();
   return name === '' ? {} : { 'dyeworks-person': encodeURIComponent(name) };

@@ -11,7 +11,7 @@ export function setUnits(value: Units): void {
   try {
     localStorage.setItem(KEY, value);
   } catch {
-    // a browser that keeps nothing shows the choice until the page is left
+    // without storage, the choice lasts until the page closes
   }
 }
 

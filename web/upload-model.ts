@@ -1,6 +1,7 @@
 import type { ModelAnswer } from '../server/http/answers.ts';
 import { ApiProblem, readProblem, seg, unreachable } from './api.ts';
 import { waitForToken } from './session.ts';
+import { commonTexts } from './texts/common.ts';
 
 const MEDIA_TYPES = [
   ['.glb', 'model/gltf-binary'],
@@ -10,16 +11,17 @@ const MEDIA_TYPES = [
 
 export const MODEL_ENDINGS = MEDIA_TYPES.map(([ending]) => ending).join(',');
 
-/** The media type a model file is sent as, or null when it is none we send. */
+/** The media type of a model file by its ending, or null for other files. */
 export function getModelMediaType(fileName: string): string | null {
   const name = fileName.toLowerCase();
   return MEDIA_TYPES.find(([ending]) => name.endsWith(ending))?.[1] ?? null;
 }
 
 /**
- * Sends a model as the product's next revision. `onProgress` hears the share sent, 0–1; after 1 the service surveys.
- * With `hold` it does not become current, and waits until it is used.
- * By XMLHttpRequest, since fetch does not tell how much has been sent.
+ * Uploads a model as the product's next revision.
+ * It uses XMLHttpRequest, because fetch does not report upload progress.
+ * @param onProgress receives the share sent, 0–1; after 1 the service measures the model
+ * @param hold stores the revision without making it current
  * @throws ApiProblem
  */
 export async function uploadModel(
@@ -30,7 +32,7 @@ export async function uploadModel(
 ): Promise<ModelAnswer> {
   const mediaType = getModelMediaType(file.name);
   if (!mediaType) {
-    throw new ApiProblem('media-type', `“${file.name}” is no .glb, .gltf or .zip. Export the model as GLB.`);
+    throw new ApiProblem('media-type', commonTexts.errors.notAModel(file.name));
   }
   for (;;) {
     const path = `/api/products/${seg(code)}/model${hold ? '?hold=1' : ''}`;

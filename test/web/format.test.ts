@@ -1,13 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import {
-  count,
-  formatBytes,
-  formatLab,
-  formatLength,
-  formatNumber,
-  formatSize,
-  formatVerdict,
-} from '../../web/format.ts';
+import { count, formatBytes, formatLab, formatLength, formatNumber, formatSize } from '../../web/format.ts';
+import { commonTexts } from '../../web/texts/common.ts';
 
 describe('figures on the pages', () => {
   it('shows sizes as data sheets have them, in mm or inches', () => {
@@ -36,7 +29,7 @@ describe('figures on the pages', () => {
   });
 
   it('says a verdict in words, and first that there is no model', () => {
-    expect(formatVerdict('blocked')).toBe('Blocked');
-    expect(formatVerdict('attention', false)).toBe('No model yet');
+    expect(commonTexts.verdict('blocked')).toBe('Blocked');
+    expect(commonTexts.verdict('attention', false)).toBe('No model yet');
   });
 });

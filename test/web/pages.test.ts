@@ -1,3 +1,4 @@
+import pLimit from 'p-limit';
 import { describe, expect, it } from 'vitest';
 import type { FinishAnswer } from '../../server/http/answers.ts';
 import { readProblem } from '../../web/api.ts';
@@ -7,8 +8,8 @@ import { planScale } from '../../web/pages/home/plan-scale.ts';
 import { addEntries, changeEntry } from '../../web/pages/line/line-edit.ts';
 import { planPreview } from '../../web/pages/product/dressing.ts';
 import { findExtent } from '../../web/pages/product/find-extent.ts';
+import { runInTurn } from '../../web/parts/fetch-picture.ts';
 import { describeOptions, toggleOption } from '../../web/parts/options-text.ts';
-import { createTaskQueue } from '../../web/parts/picture-queue.ts';
 import { matchRoute } from '../../web/router.ts';
 import { getModelMediaType } from '../../web/upload-model.ts';
 
@@ -74,7 +75,7 @@ describe('a line’s sheet', () => {
 
 describe('options', () => {
   it('are said in words', () => {
-    expect(describeOptions(null, 'Seat')).toBe('As Seat');
+    expect(describeOptions(null, 'Seat')).toBe('Same as Seat');
     expect(describeOptions({ grades: ['A', 'B'], families: ['powder-coat'] }, null)).toBe('Grades A, B; powder coat');
     expect(describeOptions({ finishes: ['A', 'B', 'C', 'D', 'E'] }, null)).toBe('A, B, C and 2 more');
   });
@@ -145,25 +146,32 @@ describe('the preview', () => {
 
 describe('the queue of pictures', () => {
   it('fetches so many at a time, in order, and drops what is not wanted any more', async () => {
-    const queue = createTaskQueue(2);
+    const limit = pLimit(2);
     const begun: number[] = [];
     const finish: (() => void)[] = [];
     const abort = new AbortController();
     const add = (n: number, signal: AbortSignal) =>
-      queue.add(() => {
-        begun.push(n);
-        return new Promise<void>((resolve) => finish.push(resolve));
-      }, signal);
+      runInTurn(
+        limit,
+        () => {
+          begun.push(n);
+          return new Promise<void>((resolve) => finish.push(resolve));
+        },
+        signal,
+      );
+    const settle = () => new Promise((resolve) => setTimeout(resolve));
     const live = new AbortController().signal;
     const first = add(1, live);
     void add(2, live);
     const dropped = add(3, abort.signal);
     void add(4, live);
+    await settle();
     expect(begun).toEqual([1, 2]);
     abort.abort(new Error('not wanted'));
     finish[0]!();
     await first;
     await expect(dropped).rejects.toThrow('not wanted');
+    await settle();
     expect(begun).toEqual([1, 2, 4]);
   });
 });

@@ -1,4 +1,4 @@
-/** The flat colour of a finish. It says nothing by itself: the name stands beside it. */
+/** The flat colour of a finish. Hidden from screen readers, since the name stands beside it. */
 export function Chip({ hex }: { readonly hex: string | null | undefined }) {
   return hex ? (
     <span class="chip" aria-hidden="true" style={{ backgroundColor: hex }} />

@@ -1,23 +1,24 @@
-import { useRef } from 'preact/hooks';
+import { type Signal, useSignal } from '@preact/signals';
+import { useEffect, useRef } from 'preact/hooks';
+import { commonTexts } from '../texts/common.ts';
 import { MODEL_ENDINGS } from '../upload-model.ts';
-import { useFileDrop } from './use-file-drop.ts';
 
 interface DropLineProps {
-  /** What dropping does, as a sentence. */
+  /** Says what dropping a file does. */
   readonly text: string;
   readonly button: string;
   readonly onFile: (file: File) => void;
-  /** Endings of the files to choose from, with commas between; those of models when left out. */
+  /** Accepted file endings, separated by commas. Default: those of models. */
   readonly accept?: string;
 }
 
-/** A place to drop a file, which is also a button to choose one. The whole page takes the drop. */
+/** A drop area with a button to choose a file. A drop anywhere on the page counts. */
 export function DropLine({ text, button, onFile, accept = MODEL_ENDINGS }: DropLineProps) {
   const field = useRef<HTMLInputElement>(null);
   const over = useFileDrop(onFile);
   return (
     <div class={over.value ? 'drop over' : 'drop'}>
-      <p>{over.value ? 'Let go to take the file.' : text}</p>
+      <p>{over.value ? commonTexts.drop.release : text}</p>
       <button type="button" onClick={() => field.current?.click()}>
         {button}
       </button>
@@ -36,4 +37,37 @@ export function DropLine({ text, button, onFile, accept = MODEL_ENDINGS }: DropL
       />
     </div>
   );
+}
+
+/** Receives a file dropped anywhere on the page. The signal is true while a file hovers over it. */
+function useFileDrop(onFile: (file: File) => void): Signal<boolean> {
+  const over = useSignal(false);
+  useEffect(() => {
+    const hover = (event: DragEvent) => {
+      if (!event.dataTransfer?.types.includes('Files')) return;
+      event.preventDefault();
+      event.dataTransfer.dropEffect = 'copy';
+      over.value = true;
+    };
+    const leave = (event: DragEvent) => {
+      // moving between elements of the page also fires dragleave
+      if (event.relatedTarget === null) over.value = false;
+    };
+    const drop = (event: DragEvent) => {
+      over.value = false;
+      const file = event.dataTransfer?.files[0];
+      if (!file) return;
+      event.preventDefault();
+      onFile(file);
+    };
+    document.addEventListener('dragover', hover);
+    document.addEventListener('dragleave', leave);
+    document.addEventListener('drop', drop);
+    return () => {
+      document.removeEventListener('dragover', hover);
+      document.removeEventListener('dragleave', leave);
+      document.removeEventListener('drop', drop);
+    };
+  });
+  return over;
 }

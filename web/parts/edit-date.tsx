@@ -4,7 +4,7 @@ interface EditDateProps {
   readonly onCommit: (value: string) => void;
 }
 
-/** A day to write or pick: leaving the field or Enter commits, so that a year half written is not taken for a day. */
+/** A date field. It commits on Enter or blur, so that a half-typed year is not stored. */
 export function EditDate({ value, onCommit }: EditDateProps) {
   return (
     <input

@@ -1,6 +1,6 @@
 interface EditTextProps {
   readonly value: string;
-  /** What the field is, for those who do not see where it stands. */
+  /** For screen readers. */
   readonly label: string;
   readonly onCommit: (value: string) => void;
   readonly invalid?: boolean;
@@ -8,7 +8,7 @@ interface EditTextProps {
   readonly list?: string;
 }
 
-/** A line to write on: Enter or leaving the field commits, Escape takes back what was typed. */
+/** A text field. Enter or blur commits; Escape restores the value. */
 export function EditText({ value, label, onCommit, invalid, size, list }: EditTextProps) {
   return (
     <input

@@ -1,23 +1,31 @@
+import pLimit, { type LimitFunction } from 'p-limit';
 import { ApiProblem, getImage } from '../api.ts';
-import { createTaskQueue } from './picture-queue.ts';
 
-/** Of the six connections a browser opens to one host two are left for everything else. */
-const queue = createTaskQueue(2);
-/** Pictures that are there already do not wait behind those that have to be taken. */
-const readyQueue = createTaskQueue(2);
+/** A browser opens six connections to one host: two for each queue leaves two for everything else. */
+const queue = pLimit(2);
+/** Finished pictures do not wait behind those that have to be rendered. */
+const readyQueue = pLimit(2);
 
-/** Tries while the studio is full or starting; the last wait is the longest. */
+/** Waits between attempts while the studio is busy or starting. */
 const WAITS_S = [2, 4, 8, 15];
 
+/** Runs a task when its turn comes. A task whose signal is aborted before that never starts. */
+export function runInTurn<T>(limit: LimitFunction, task: () => Promise<T>, signal: AbortSignal): Promise<T> {
+  return limit(() => {
+    signal.throwIfAborted();
+    return task();
+  });
+}
+
 /**
- * Fetches a picture when its turn comes, and comes back later while the studio is full.
- * @param ready whether the picture is known to be there
+ * Fetches a picture when its turn comes, and tries again while the studio is busy.
+ * @param ready whether the picture is known to exist
  * @throws ApiProblem
  */
 export async function fetchPicture(address: string, signal: AbortSignal, ready = false): Promise<Blob> {
   for (const waitS of [...WAITS_S, null]) {
     try {
-      return await (ready ? readyQueue : queue).add(() => getImage(address, signal), signal);
+      return await runInTurn(ready ? readyQueue : queue, () => getImage(address, signal), signal);
     } catch (error) {
       const busy = error instanceof ApiProblem && (error.retryAfterS !== null || error.code === 'renderer-busy');
       if (!busy || waitS === null) throw error;

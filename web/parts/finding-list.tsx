@@ -1,21 +1,16 @@
 import type { ComponentChildren } from 'preact';
 import type { Finding, FindingPlace, Severity } from '../../server/core/product/finding.ts';
-
-const WORDS: Readonly<Record<Severity, string>> = {
-  error: 'Blocks',
-  warning: 'Look at this',
-  note: 'Note',
-};
+import { commonTexts } from '../texts/common.ts';
 
 const ORDER: readonly Severity[] = ['error', 'warning', 'note'];
 
 interface FindingListProps {
   readonly findings: readonly Finding[];
-  /** What stands under a finding: what can be done about it. */
+  /** Rendered below a finding: its remedies. */
   readonly under?: (finding: Finding) => ComponentChildren;
 }
 
-/** Findings as a plain list, what blocks first. Weight and word tell how grave they are. */
+/** A list of findings, errors first. Font weight and a word show the severity. */
 export function FindingList({ findings, under }: FindingListProps) {
   const sorted = [...findings].sort((a, b) => ORDER.indexOf(a.severity) - ORDER.indexOf(b.severity));
   return (
@@ -23,7 +18,7 @@ export function FindingList({ findings, under }: FindingListProps) {
       {sorted.map((finding) => (
         <li key={`${finding.code} ${finding.where} ${finding.message}`}>
           <span class={finding.severity === 'error' ? 'strong' : finding.severity === 'note' ? 'soft' : ''}>
-            {WORDS[finding.severity]}
+            {commonTexts.severities[finding.severity]}
           </span>
           <div>
             <p class="measure">{finding.message}</p>
@@ -56,11 +51,11 @@ export function FindingList({ findings, under }: FindingListProps) {
   );
 }
 
-/** Seen and expected where both are plain figures or words; what is more is in the message. */
+/** The found and expected values where both are plain numbers or words. Complex ones are in the message. */
 function describeFigures({ seen, expected }: FindingPlace): string {
   const isPlain = (value: unknown) => typeof value === 'number' || (typeof value === 'string' && value !== '');
   if (!isPlain(seen) || !isPlain(expected)) return '';
   const show = (value: unknown) =>
     typeof value === 'number' && !Number.isInteger(value) ? String(Number(value.toPrecision(3))) : value;
-  return `; seen ${show(seen)}, expected ${show(expected)}`;
+  return commonTexts.findings.figures(show(seen), show(expected));
 }

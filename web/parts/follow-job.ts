@@ -1,22 +1,22 @@
 import type { JobAnswer, JobEvent, JobListAnswer } from '../../server/http/picture-answers.ts';
 import { get, seg } from '../api.ts';
 
-/** What a job tells of itself; what it was asked for does not change. */
-export type ToldJob = Omit<JobAnswer, 'request'>;
+/** The state of a job, without its request, which never changes. */
+export type JobProgress = Omit<JobAnswer, 'request'>;
 
-/** What is told of a job that goes on. */
+/** Receives the events of a job. */
 export interface JobListener {
   take(event: JobEvent): void;
-  /** It has ended, and the last event was taken. */
+  /** The job has ended; `take` has received the last event. */
   end(): void;
-  /** It goes on, and cannot be followed any more. */
+  /** The connection is lost; the job continues. */
   lose(): void;
 }
 
 /**
  * Follows a job by its events until it ends.
- * @param after parts whose pictures need not be told; those that are there when absent
- * @returns ends the following, and leaves the job alone
+ * @param after leaves out the pictures of the first so many parts; default: those already finished
+ * @returns stops following; the job continues
  */
 export function followJob(id: string, listener: JobListener, after?: number): () => void {
   const source = new EventSource(`/api/jobs/${seg(id)}/events${after === undefined ? '' : `?after=${after}`}`);
@@ -38,7 +38,7 @@ export function followJob(id: string, listener: JobListener, after?: number): ()
   return stop;
 }
 
-/** The last job of a kind where it still goes on, whole: it does not stop when a page is left. */
+/** The latest job of a kind if it is still open. Jobs continue when a page closes. */
 export async function findOpenJob(query: string, kind: JobAnswer['kind']): Promise<JobAnswer | null> {
   const { jobs } = await get<JobListAnswer>(`/api/jobs?${query}`);
   const last = jobs.find((job) => job.kind === kind);

@@ -1,6 +1,6 @@
 import type { ComponentChildren } from 'preact';
 
-/** A sentence that wants to be read, with what can be done about it; said aloud when it appears. */
+/** A message with buttons for the next steps. Screen readers announce it. */
 export function Notice({ text, children }: { readonly text: string | null; readonly children?: ComponentChildren }) {
   return (
     <div role="status">

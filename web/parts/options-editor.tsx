@@ -3,12 +3,15 @@ import type { RangeEntry } from '../../server/core/line/line.ts';
 import type { Options } from '../../server/core/line/options.ts';
 import type { FinishAnswer } from '../../server/http/answers.ts';
 import { formatKey } from '../format.ts';
+import { commonTexts } from '../texts/common.ts';
 import { Chip } from './chip.tsx';
 import { toggleOption } from './options-text.ts';
 
+const texts = commonTexts.options;
+
 interface OptionsEditorProps {
   readonly title: string;
-  /** What holds when nothing is ticked. */
+  /** Says what applies when nothing is ticked. */
   readonly whole: string;
   readonly options: Options | null | undefined;
   readonly range: readonly RangeEntry[];
@@ -17,7 +20,7 @@ interface OptionsEditorProps {
   readonly onClose: () => void;
 }
 
-/** Options as ticks: grades, families, tags and single finishes, whose union is what may be taken. */
+/** Checkboxes for grades, families, tags and single finishes. Their union is what the slot may take. */
 export function OptionsEditor(props: OptionsEditorProps) {
   const { options, range, onChange } = props;
   const codes = new Set(range.map(({ finish }) => finish));
@@ -30,15 +33,12 @@ export function OptionsEditor(props: OptionsEditorProps) {
   return (
     <div class="options">
       <p class="strong">{props.title}</p>
-      <p class="small soft measure">
-        Everything that is ticked may be taken, whichever list it is ticked in. With nothing ticked:{' '}
-        {lower(props.whole)}.
-      </p>
+      <p class="small soft measure">{texts.intro(lower(props.whole))}</p>
       {(
         [
-          ['Grades', 'grades', grades],
-          ['Families', 'families', families],
-          ['Tags', 'tags', tags],
+          [texts.grades, 'grades', grades],
+          [texts.families, 'families', families],
+          [texts.tags, 'tags', tags],
         ] as const
       ).map(
         ([name, list, words]) =>
@@ -54,7 +54,7 @@ export function OptionsEditor(props: OptionsEditorProps) {
           ),
       )}
       <fieldset>
-        <legend>Single finishes</legend>
+        <legend>{texts.finishes}</legend>
         <div class="finish-ticks">
           {offered.map(({ finish, name, resolved }) => (
             <Tick key={finish} on={options?.finishes?.includes(finish) ?? false} onTick={toggle('finishes', finish)}>
@@ -65,7 +65,7 @@ export function OptionsEditor(props: OptionsEditorProps) {
       </fieldset>
       <div class="actions">
         <button type="button" onClick={props.onClose}>
-          Close
+          {commonTexts.close}
         </button>
         <button type="button" disabled={!options} onClick={() => onChange(null)}>
           {props.whole}

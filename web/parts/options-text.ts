@@ -1,33 +1,38 @@
 import type { Options } from '../../server/core/line/options.ts';
 import { formatKey } from '../format.ts';
+import { commonTexts } from '../texts/common.ts';
 
-/** How many codes are named before the rest is counted. */
+const texts = commonTexts.options;
+
+/** Longer lists of codes end in a count of the rest. */
 const NAMED = 3;
 
-/** Options in words: “grades A, B; wood; OAK-902 and 4 more”. `position` is whose options they narrow. */
+/**
+ * Options in words: “Grades A, B; wood; OAK-902 and 4 more”.
+ * @param position label of the position whose options apply by default; null where the whole range does
+ */
 export function describeOptions(options: Options | null | undefined, position: string | null): string {
   const parts: string[] = [];
   if (options?.grades?.length) {
-    parts.push(`${options.grades.length === 1 ? 'grade' : 'grades'} ${options.grades.join(', ')}`);
+    parts.push(texts.gradeList(options.grades));
   }
   if (options?.families?.length)
     parts.push(options.families.map((family) => formatKey(family).toLowerCase()).join(', '));
-  if (options?.tags?.length) parts.push(`tagged ${options.tags.join(', ')}`);
+  if (options?.tags?.length) parts.push(texts.tagList(options.tags));
   if (options?.finishes?.length) {
-    const more = options.finishes.length - NAMED;
-    parts.push(options.finishes.slice(0, NAMED).join(', ') + (more > 0 ? ` and ${more} more` : ''));
+    parts.push(texts.codeList(options.finishes.slice(0, NAMED), options.finishes.length - NAMED));
   }
   if (parts.length > 0) {
     const text = parts.join('; ');
     return text.charAt(0).toUpperCase() + text.slice(1);
   }
-  if (options && Object.values(options).some((list) => list !== undefined)) return 'Nothing yet';
-  return position === null ? 'The whole range' : `As ${position}`;
+  if (options && Object.values(options).some((list) => list !== undefined)) return texts.nothing;
+  return position === null ? texts.wholeRange : texts.sameAs(position);
 }
 
 type List = 'grades' | 'families' | 'tags' | 'finishes';
 
-/** Takes a word into one of the lists, or out of it; lists left empty go, and with the last one the options. */
+/** Adds a word to one of the lists, or removes it. Empty lists are dropped; without any list the result is null. */
 export function toggleOption(
   options: Options | null | undefined,
   list: List,

@@ -1,22 +1,23 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import { say } from '../api.ts';
+import { getErrorMessage } from '../api.ts';
+import { commonTexts } from '../texts/common.ts';
 import { fetchPicture } from './fetch-picture.ts';
 
 interface PictureProps {
   readonly address: string;
   readonly alt: string;
-  /** Anything that changes when the picture behind the address may have changed. */
+  /** Changes whenever the picture at the address may have changed. */
   readonly version?: string | number;
-  /** Whether it is known to be there, and has not to be taken first. */
+  /** Whether the picture is known to exist, so that nothing has to be rendered first. */
   readonly ready?: boolean;
   readonly onArrive?: (image: HTMLImageElement) => void;
 }
 
-/** Begins to fetch this far before a picture comes into view. */
+/** Pictures are fetched this far before they scroll into view. */
 const AHEAD = '300px';
 
-/** A picture of the service: fetched when it comes into view, in its turn, with words while it is not there. */
+/** A picture of the service, fetched when it comes into view; a text stands in for it until then. */
 export function Picture({ address, alt, version, ready, onArrive }: PictureProps) {
   const place = useRef<HTMLSpanElement>(null);
   const shown = useSignal<string | null>(null);
@@ -30,13 +31,13 @@ export function Picture({ address, alt, version, ready, onArrive }: PictureProps
         fetchPicture(address, abort.signal, ready).then(
           (blob) => {
             if (abort.signal.aborted) return;
-            // the one before stays until there is another
+            // the previous picture stays until the next one has arrived
             if (shown.value) URL.revokeObjectURL(shown.value);
             shown.value = URL.createObjectURL(blob);
             trouble.value = null;
           },
           (error) => {
-            if (!abort.signal.aborted) trouble.value = say(error);
+            if (!abort.signal.aborted) trouble.value = getErrorMessage(error);
           },
         );
       },
@@ -61,7 +62,7 @@ export function Picture({ address, alt, version, ready, onArrive }: PictureProps
       )}
       {!shown.value && (
         <span class="waiting" title={trouble.value ?? undefined}>
-          {trouble.value ? 'No picture' : 'Picture on its way'}
+          {trouble.value ? commonTexts.picture.missing : commonTexts.picture.waiting}
         </span>
       )}
     </span>

@@ -1,7 +1,7 @@
 interface SelectProps<T extends string> {
   readonly label: string;
   readonly value: T;
-  readonly options: readonly (readonly [value: T, words: string])[];
+  readonly options: readonly (readonly [value: T, label: string])[];
   readonly onPick: (value: T) => void;
   readonly disabled?: boolean;
 }
@@ -14,9 +14,9 @@ export function Select<T extends string>({ label, value, options, onPick, disabl
       disabled={disabled}
       onChange={(event) => onPick(event.currentTarget.value as T)}
     >
-      {options.map(([option, words]) => (
+      {options.map(([option, text]) => (
         <option key={option} value={option} selected={option === value}>
-          {words}
+          {text}
         </option>
       ))}
     </select>

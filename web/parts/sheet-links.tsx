@@ -1,21 +1,25 @@
-/** A printed sheet to be had: where, and in which forms. */
+import { commonTexts } from '../texts/common.ts';
+
+/** A printed sheet, and where its PDFs are. */
 export interface SheetLinksProps {
-  /** What it is, at the start of the line. */
+  /** Names the sheet, at the start of the line. */
   readonly label: string;
-  /** Address of the PDF, without a query of its own. */
+  /** Address of the PDF, without a query. */
   readonly address: string;
-  /** What every form of it asks for. */
+  /** Query that every form of the sheet needs. */
   readonly query?: string;
 }
 
+const texts = commonTexts.sheets;
+
 const FORMS = [
-  ['A4', ''],
-  ['Letter', 'paper=letter'],
-  ['A4 for press (PDF/X-4, 3 mm bleed)', 'press=1'],
-  ['Letter for press', 'paper=letter&press=1'],
+  [texts.a4, ''],
+  [texts.letter, 'paper=letter'],
+  [texts.a4Press, 'press=1'],
+  [texts.letterPress, 'paper=letter&press=1'],
 ] as const;
 
-/** Links to a sheet on either paper, in a line of small print; each opens beside the page. */
+/** Links to a sheet in each paper size. They open in a new tab. */
 export function SheetLinks({ label, address, query = '' }: SheetLinksProps) {
   return (
     <p class="small no-print">
@@ -27,7 +31,7 @@ export function SheetLinks({ label, address, query = '' }: SheetLinksProps) {
             {i > 0 && ' · '}
             <a href={whole ? `${address}?${whole}` : address} target="_blank" rel="noreferrer">
               {form}
-              <span class="unseen"> of {label.toLowerCase()}</span>
+              <span class="unseen">{texts.ofSheet(label)}</span>
             </a>
           </>
         );

@@ -2,31 +2,34 @@ import type { ComponentChildren } from 'preact';
 import { COLOUR_CAUTION } from '../../server/core/delivery/delivery.ts';
 import { formatDate, type Units } from '../format.ts';
 import { route } from '../router.ts';
+import { commonTexts } from '../texts/common.ts';
 import { setUnits, units } from '../units.ts';
 
+const texts = commonTexts.shell;
+
 const UNITS: readonly [Units, string][] = [
-  ['mm', 'Millimetres'],
-  ['inch', 'Inches'],
+  ['mm', texts.millimetres],
+  ['inch', texts.inches],
 ];
 
-/** What every page has: the head with the ways through the house, and the foot with the caution. */
+/** The frame of every page: navigation above, the colour caution and the choice of units below. */
 export function Shell({ children }: { readonly children: ComponentChildren }) {
   const { page } = route.value;
   return (
     <>
       <header class="head">
         <a class="house" href="/">
-          Dyeworks
+          {texts.product}
         </a>
-        <nav aria-label="Pages" class="actions">
+        <nav aria-label={texts.pages} class="actions">
           <a href="/" aria-current={page === 'home' ? 'page' : undefined}>
-            Lines and products
+            {texts.home}
           </a>
           <a href="/finishes" aria-current={page === 'finishes' ? 'page' : undefined}>
-            Finishes
+            {texts.finishes}
           </a>
           <a href="/picture-sets" aria-current={page === 'picture-sets' ? 'page' : undefined}>
-            Picture sets
+            {texts.pictureSets}
           </a>
         </nav>
       </header>
@@ -35,7 +38,7 @@ export function Shell({ children }: { readonly children: ComponentChildren }) {
         <p class="measure">{COLOUR_CAUTION}</p>
         <p class="print-only">{formatDate(new Date().toISOString())}</p>
         <fieldset class="choice">
-          <legend class="unseen">Measures in</legend>
+          <legend class="unseen">{texts.units}</legend>
           {UNITS.map(([value, label]) => (
             <label class="tick" key={value}>
               <input type="radio" name="units" checked={units.value === value} onChange={() => setUnits(value)} />

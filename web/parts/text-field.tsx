@@ -4,14 +4,14 @@ interface TextFieldProps {
   readonly name: string;
   readonly value: string;
   readonly onInput: (value: string) => void;
-  /** What stands for it while it is empty. */
+  /** Shown while the field is empty. */
   readonly instead?: string;
   readonly figure?: boolean;
   readonly required?: boolean;
   readonly maxLength?: number;
 }
 
-/** One line to write on, with its name over it. */
+/** A labelled text field. */
 export function TextField({ name, value, onInput, instead, figure, required, maxLength }: TextFieldProps) {
   return (
     <Field name={name}>

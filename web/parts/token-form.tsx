@@ -1,7 +1,10 @@
 import { useSignal } from '@preact/signals';
-import { giveToken, tokenWanted } from '../session.ts';
+import { sendToken, tokenWanted } from '../session.ts';
+import { commonTexts } from '../texts/common.ts';
 
-/** Asks for the token when the service wants one; what waited for it goes on by itself. */
+const texts = commonTexts.token;
+
+/** Asks for the token when the service needs one. Waiting calls then continue by themselves. */
 export function TokenForm() {
   const trouble = useSignal<string | null>(null);
   if (!tokenWanted.value) return null;
@@ -11,20 +14,17 @@ export function TokenForm() {
       onSubmit={async (event) => {
         event.preventDefault();
         const field = event.currentTarget.elements.namedItem('token') as HTMLInputElement;
-        trouble.value = await giveToken(field.value.trim());
+        trouble.value = await sendToken(field.value.trim());
       }}
     >
-      <p class="measure">
-        This service is opened with a token: the one it was started with. The browser keeps it in a cookie that no
-        script can read.
-      </p>
+      <p class="measure">{texts.intro}</p>
       <div class="actions">
         <label class="field">
-          <span>Token</span>
+          <span>{texts.field}</span>
           <input type="password" name="token" autocomplete="current-password" required size={36} />
         </label>
         <button type="submit" class="main">
-          Open
+          {texts.submit}
         </button>
       </div>
       <p role="alert">{trouble.value}</p>

@@ -1,4 +1,13 @@
-/** Words that several pages share. */
+import type { Verdict } from '../../server/core/product/finding.ts';
+import { count } from '../format.ts';
+
+const VERDICTS: Readonly<Record<Verdict, string>> = {
+  ready: 'Ready to deliver',
+  attention: 'Needs attention',
+  blocked: 'Blocked',
+};
+
+/** Words and sentences that several pages share, and those of the shared parts. */
 export const commonTexts = {
   // buttons
   save: 'Save',
@@ -9,13 +18,18 @@ export const commonTexts = {
   discard: 'Discard changes',
   tryAgain: 'Try again',
   showMore: 'Show more',
+  chooseFile: 'Choose a file',
+  moveUp: 'Move up',
+  moveDown: 'Move down',
 
   // labels and column heads
   article: 'Article',
+  class: 'Class',
   code: 'Code',
   family: 'Family',
   finish: 'Finish',
   format: 'Format',
+  line: 'Line',
   name: 'Name',
   product: 'Product',
   size: 'Size',
@@ -24,6 +38,83 @@ export const commonTexts = {
 
   // values
   none: 'None',
+  noneYet: 'none yet',
+  notKnown: 'not known',
   notRecorded: 'not recorded',
   notStated: 'Not stated',
+  noLine: 'No line',
+  noClass: 'None of these',
+
+  // progress
+  allSaved: 'All changes are saved.',
+  notSaved: 'Not saved yet.',
+  uploading: (share: number) => `Uploading, ${Math.round(share * 100)} %`,
+  uploaded: 'Uploaded',
+  showMoreOf: (left: number, noun: string) => `Show more (${count(left, noun)} left)`,
+  andMore: (n: number, noun: string) => `and ${count(n, `more ${noun}`)}`,
+
+  /** A product's verdict; one without a model has none yet. */
+  verdict: (verdict: Verdict, hasModel = true) => (hasModel ? VERDICTS[verdict] : 'No model yet'),
+  severities: {
+    error: 'Blocks delivery',
+    warning: 'Check this',
+    note: 'Note',
+  },
+  findings: {
+    figures: (seen: unknown, expected: unknown) => `; found ${seen}, expected ${expected}`,
+  },
+  shell: {
+    product: 'Dyeworks',
+    pages: 'Pages',
+    home: 'Lines and products',
+    finishes: 'Finishes',
+    pictureSets: 'Picture sets',
+    units: 'Units',
+    millimetres: 'Millimetres',
+    inches: 'Inches',
+    missingPage: 'Page not found',
+  },
+  token: {
+    intro:
+      'This service is protected by a token, which was set when the service started. The browser keeps the token in a cookie that scripts cannot read.',
+    field: 'Token',
+    submit: 'Sign in',
+    wrong: 'The token is wrong. Ask the person who runs the service for the right one.',
+    refused: 'The service did not accept the token. Try again.',
+  },
+  errors: {
+    unreachable: 'The service does not answer. Check that it is running, then try again.',
+    serviceFailed: 'The service could not do this. Try again in a moment.',
+    refusedWithoutReason: 'The service refused this and gave no reason. Reload the page, then try again.',
+    notAModel: (fileName: string) =>
+      `“${fileName}” is not a .glb, .gltf or .zip file. Export the model as GLB, then choose that file.`,
+  },
+  picture: {
+    missing: 'No picture',
+    waiting: 'Loading picture',
+  },
+  drop: {
+    release: 'Drop the file now.',
+  },
+  sheets: {
+    a4: 'A4',
+    letter: 'Letter',
+    a4Press: 'A4 for press (PDF/X-4, 3 mm bleed)',
+    letterPress: 'Letter for press',
+    ofSheet: (label: string) => ` of ${label.toLowerCase()}`,
+  },
+  options: {
+    intro: (otherwise: string) =>
+      `A finish is allowed if any of these lists includes it. If nothing is ticked: ${otherwise}.`,
+    grades: 'Grades',
+    families: 'Families',
+    tags: 'Tags',
+    finishes: 'Single finishes',
+    gradeList: (grades: readonly string[]) => `${grades.length === 1 ? 'grade' : 'grades'} ${grades.join(', ')}`,
+    tagList: (tags: readonly string[]) => `tagged ${tags.join(', ')}`,
+    codeList: (codes: readonly string[], more: number) => codes.join(', ') + (more > 0 ? ` and ${more} more` : ''),
+    nothing: 'Nothing yet',
+    wholeRange: 'Whole range',
+    sameAs: (position: string) => `Same as ${position}`,
+  },
 } as const;

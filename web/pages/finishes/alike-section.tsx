@@ -1,7 +1,7 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { AlikeAnswer, FinishAnswer } from '../../../server/http/answers.ts';
-import { get, say } from '../../api.ts';
+import { get, getErrorMessage } from '../../api.ts';
 import { Chip } from '../../parts/chip.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { Select } from '../../parts/select.tsx';
@@ -27,7 +27,7 @@ export function AlikeSection({ model }: { readonly model: FinishesModel }) {
         trouble.value = null;
       },
       (error) => {
-        trouble.value = say(error);
+        trouble.value = getErrorMessage(error);
       },
     );
     // a finish that was saved or removed changes the pairs

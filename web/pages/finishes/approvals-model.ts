@@ -1,7 +1,7 @@
 import { signal } from '@preact/signals';
 import type { Decision, Light, Shown } from '../../../server/core/approval/approval.ts';
 import type { ApprovalsAnswer } from '../../../server/http/answers.ts';
-import { call, get, say, seg } from '../../api.ts';
+import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { person } from '../../session.ts';
 
 export interface DecisionForm {
@@ -28,7 +28,7 @@ export function createApprovalsModel(finish: string) {
       answer.value = await work();
       trouble.value = null;
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     } finally {
       busy.value = false;
     }

@@ -1,7 +1,7 @@
 import { signal } from '@preact/signals';
 import { isHex } from '../../../server/core/colour/srgb.ts';
 import type { FinishAnswer, FinishListAnswer } from '../../../server/http/answers.ts';
-import { get, say } from '../../api.ts';
+import { get, getErrorMessage } from '../../api.ts';
 
 export interface Found {
   /** The colour asked for, when the finishes are those nearest to it. */
@@ -36,7 +36,7 @@ export function createSearch() {
       found.value = { near, finishes };
       trouble.value = null;
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 

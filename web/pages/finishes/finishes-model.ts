@@ -7,7 +7,7 @@ import type {
   FinishListAnswer,
   LineListAnswer,
 } from '../../../server/http/answers.ts';
-import { call, get, say, seg } from '../../api.ts';
+import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { createSearch } from './create-search.ts';
 import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from './finish-form.ts';
 import { groupFinishes } from './group-finishes.ts';
@@ -57,7 +57,7 @@ export function createFinishesModel() {
       await search.look(search.text.value);
       trouble.value = null;
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 
@@ -115,7 +115,7 @@ export function createFinishesModel() {
       formTrouble.value = null;
       await load();
     } catch (error) {
-      formTrouble.value = say(error);
+      formTrouble.value = getErrorMessage(error);
     } finally {
       busy.value = false;
     }

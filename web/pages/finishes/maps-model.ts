@@ -3,7 +3,7 @@ import type { MapImage } from '../../../renderer/page/finish-document.ts';
 import { type CodeCounts, findLevelledType } from '../../../server/core/finish/level-map.ts';
 import type { ResolvedFinish } from '../../../server/core/finish/resolve-finish.ts';
 import type { FileAnswer } from '../../../server/http/answers.ts';
-import { call, get, say, seg } from '../../api.ts';
+import { call, get, getErrorMessage, seg } from '../../api.ts';
 
 /** What is known of images by digest, as far as anybody asked. */
 export function createMapsModel() {
@@ -29,7 +29,7 @@ export function createMapsModel() {
           keep(await get<FileAnswer>(`/api/files/${seg(sha256)}`));
         } catch (error) {
           asked.delete(sha256);
-          trouble.value = say(error);
+          trouble.value = getErrorMessage(error);
         }
       }),
     );
@@ -46,7 +46,7 @@ export function createMapsModel() {
       keep(data);
       return data;
     } catch (error) {
-      trouble.value = `${file.name}: ${say(error)}`;
+      trouble.value = `${file.name}: ${getErrorMessage(error)}`;
       return null;
     } finally {
       busy.value = false;

@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
 import type { FinishHistoryAnswer } from '../../../server/http/answers.ts';
-import { get, say, seg } from '../../api.ts';
+import { get, getErrorMessage, seg } from '../../api.ts';
 
 /** What became of one finish, revision by revision. */
 export function createRevisionsModel(finish: string) {
@@ -12,7 +12,7 @@ export function createRevisionsModel(finish: string) {
       answer.value = await get<FinishHistoryAnswer>(`/api/finishes/${seg(finish)}/revisions`);
       trouble.value = null;
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 

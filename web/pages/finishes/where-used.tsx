@@ -2,7 +2,7 @@ import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect } from 'preact/hooks';
 import type { WhereUsedAnswer } from '../../../server/http/answers.ts';
-import { get, say, seg } from '../../api.ts';
+import { get, getErrorMessage, seg } from '../../api.ts';
 import { count, formatKey } from '../../format.ts';
 import { Notice } from '../../parts/notice.tsx';
 
@@ -17,7 +17,7 @@ export function WhereUsed({ finish, revision }: { readonly finish: string; reado
         trouble.value = null;
       },
       (error) => {
-        trouble.value = say(error);
+        trouble.value = getErrorMessage(error);
       },
     );
   }, [finish, revision]);

@@ -1,6 +1,6 @@
 import { useSignal } from '@preact/signals';
 import { toKey } from '../../../server/core/codes.ts';
-import { call, say, seg } from '../../api.ts';
+import { call, getErrorMessage, seg } from '../../api.ts';
 import { Field } from '../../parts/field.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { navigate } from '../../router.ts';
@@ -35,7 +35,7 @@ export function AddLine({ taken }: { readonly taken: readonly string[] }) {
           await call('PUT', `/api/lines/${seg(code)}`, { json: { name: name.value } });
           navigate(`/lines/${seg(code)}`);
         } catch (error) {
-          trouble.value = say(error);
+          trouble.value = getErrorMessage(error);
         }
       }}
     >

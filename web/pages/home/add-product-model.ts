@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
 import type { ProductClass } from '../../../server/core/product/product.ts';
-import { call, say, seg } from '../../api.ts';
+import { call, getErrorMessage, seg } from '../../api.ts';
 import { getModelMediaType, uploadModel } from '../../upload-model.ts';
 import { guessProduct } from './guess-product.ts';
 
@@ -62,7 +62,7 @@ export function createAddProductModel(onAdded: (code: string) => void) {
       giveUp();
       onAdded(code);
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
       // a product without the model it was added for is not what was asked for
       if (stored) await call('DELETE', path).catch(() => undefined);
       step.value = { step: 'asking' };

@@ -1,6 +1,6 @@
 import { computed, signal } from '@preact/signals';
 import type { LineListAnswer, ProductAnswer, ProductListAnswer } from '../../../server/http/answers.ts';
-import { get, say } from '../../api.ts';
+import { get, getErrorMessage } from '../../api.ts';
 
 export interface LineGroup {
   /** Null for products without a line. */
@@ -24,7 +24,7 @@ export function createHomeModel() {
       lines.value = lineList.lines;
       trouble.value = null;
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 

@@ -1,7 +1,8 @@
 import type { ProductAnswer } from '../../../server/http/answers.ts';
 import { seg } from '../../api.ts';
-import { count, formatSize, formatVerdict, type Size } from '../../format.ts';
+import { count, formatSize, type Size } from '../../format.ts';
 import { Picture } from '../../parts/picture.tsx';
+import { commonTexts } from '../../texts/common.ts';
 import { units } from '../../units.ts';
 import type { Standing } from './plan-scale.ts';
 
@@ -13,7 +14,7 @@ interface ProductFigureProps {
 
 /** A product on its line's sheet: the picture on the common floor, and what there is to know under it. */
 export function ProductFigure({ product, size, standing }: ProductFigureProps) {
-  const verdict = formatVerdict(product.verdict, product.model !== null);
+  const verdict = commonTexts.verdict(product.verdict, product.model !== null);
   return (
     <li class="plate">
       <a href={`/products/${seg(product.code)}`}>

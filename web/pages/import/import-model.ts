@@ -1,7 +1,7 @@
 import { computed, signal } from '@preact/signals';
 import type { Article } from '../../../server/core/finish/finish.ts';
 import type { ArticleListAnswer, ImportAnswer } from '../../../server/http/answers.ts';
-import { call, get, say } from '../../api.ts';
+import { call, get, getErrorMessage } from '../../api.ts';
 import { type LineKind, listLines } from './list-lines.ts';
 
 /** What the file does not say; empty where nothing is to be assumed. */
@@ -42,7 +42,7 @@ export function createImportModel() {
     try {
       articles.value = (await get<ArticleListAnswer>('/api/articles')).articles;
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 
@@ -66,7 +66,7 @@ export function createImportModel() {
       if (turn !== latest) return;
       // a file that cannot be read has no lines to show
       if (how === 'dry') answer.value = null;
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     } finally {
       if (turn === latest) busy.value = false;
     }

@@ -9,7 +9,7 @@ import type {
   ProductAnswer,
   ProductListAnswer,
 } from '../../../server/http/answers.ts';
-import { call, get, say, seg } from '../../api.ts';
+import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { createPictureJobModel } from '../../parts/picture-job/picture-job-model.ts';
 import { createLineWrites, type LineChange, saySaved } from './line-writes.ts';
 import { createEffectsModel } from './rules/effects-model.ts';
@@ -58,7 +58,7 @@ export function createLineModel(code: string) {
       trouble.value = null;
       void effects.load(products.value);
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 
@@ -77,7 +77,7 @@ export function createLineModel(code: string) {
       if (waiting === 1) said.value = saySaved(meanwhile);
       void effects.load(products.value);
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     } finally {
       waiting--;
       if (waiting === 0) meanwhile = [];
@@ -89,7 +89,7 @@ export function createLineModel(code: string) {
       await call('DELETE', path);
       return true;
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
       return false;
     }
   }

@@ -1,11 +1,12 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import { seg } from '../../api.ts';
-import { formatSize, formatVerdict } from '../../format.ts';
+import { formatSize } from '../../format.ts';
 import { EditText } from '../../parts/edit-text.tsx';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { SheetLinks } from '../../parts/sheet-links.tsx';
 import { navigate } from '../../router.ts';
+import { commonTexts } from '../../texts/common.ts';
 import { units } from '../../units.ts';
 import { createLineModel, type LineModel } from './line-model.ts';
 import { LinePictures } from './line-pictures.tsx';
@@ -105,7 +106,7 @@ function LineProducts({ model }: { readonly model: LineModel }) {
                 </th>
                 <td class="code">{product.code}</td>
                 <td>{product.sheet ? formatSize(product.sheet, units.value) : 'not on the sheet'}</td>
-                <td>{formatVerdict(product.verdict, product.model !== null)}</td>
+                <td>{commonTexts.verdict(product.verdict, product.model !== null)}</td>
                 <td class="figure">{product.variants}</td>
               </tr>
             ))}

@@ -1,6 +1,6 @@
 import { computed, signal } from '@preact/signals';
 import type { PictureSetAnswer, PictureSetListAnswer } from '../../../server/http/picture-answers.ts';
-import { call, get, say, seg } from '../../api.ts';
+import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { NEW_SET, readForm, type SetForm, toBody, toForm } from './set-form.ts';
 
 const PATH = '/api/picture-sets';
@@ -22,7 +22,7 @@ export function createPictureSetsModel() {
       sets.value = (await get<PictureSetListAnswer>(PATH)).sets;
       trouble.value = null;
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 
@@ -42,7 +42,7 @@ export function createPictureSetsModel() {
       show(null, NEW_SET);
       said.value = words;
     } catch (error) {
-      formTrouble.value = say(error);
+      formTrouble.value = getErrorMessage(error);
     } finally {
       busy.value = false;
     }

@@ -1,7 +1,7 @@
 import { signal } from '@preact/signals';
 import type { Finding } from '../../../server/core/product/finding.ts';
 import type { DeliveryAnswer, DeliveryListAnswer } from '../../../server/http/answers.ts';
-import { ApiProblem, call, get, say, seg } from '../../api.ts';
+import { ApiProblem, call, get, getErrorMessage, seg } from '../../api.ts';
 
 export type NamedBy = 'name' | 'code';
 
@@ -32,7 +32,7 @@ export function createDeliveriesModel(product: string) {
       latest.value = data.delivery;
       await load();
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
       if (error instanceof ApiProblem) findings.value = (error.answer.findings ?? []) as readonly Finding[];
     } finally {
       busy.value = false;

@@ -2,7 +2,7 @@ import { signal } from '@preact/signals';
 import type { LiveView } from '../../../renderer/page/live-view.ts';
 import type { Mount, View } from '../../../server/core/picture/picture.ts';
 import type { LookAnswer } from '../../../server/http/answers.ts';
-import { get, say, seg } from '../../api.ts';
+import { get, getErrorMessage, seg } from '../../api.ts';
 import { planPreview } from './dressing.ts';
 
 export type PreviewState = 'waiting' | 'live' | 'still';
@@ -81,7 +81,7 @@ export function createPreviewModel(product: string) {
     canvas = null;
     file = '';
     state.value = 'still';
-    trouble.value = `The live preview cannot be shown: ${say(error).replace(/\.$/, '')}. This is the still picture.`;
+    trouble.value = `The live preview cannot be shown: ${getErrorMessage(error).replace(/\.$/, '')}. This is the still picture.`;
   }
 
   async function dress(): Promise<void> {

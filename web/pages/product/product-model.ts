@@ -16,7 +16,7 @@ import type {
   SlotAnswer,
   SlotListAnswer,
 } from '../../../server/http/answers.ts';
-import { call, get, say, seg } from '../../api.ts';
+import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { createPictureJobModel } from '../../parts/picture-job/picture-job-model.ts';
 import { createChoicesModel } from './choices/choices-model.ts';
 import { createDeliveriesModel } from './deliveries-model.ts';
@@ -83,7 +83,7 @@ export function createProductModel(code: string) {
       trouble.value = null;
       return true;
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
       return false;
     }
   }

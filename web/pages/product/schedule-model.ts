@@ -1,6 +1,6 @@
 import { batch, computed, signal } from '@preact/signals';
 import type { CheckSetAnswer, ExpandAnswer, ScheduleAnswer } from '../../../server/http/answers.ts';
-import { ApiProblem, call, say, seg } from '../../api.ts';
+import { ApiProblem, call, getErrorMessage, seg } from '../../api.ts';
 import { count } from '../../format.ts';
 import type { CheckSetKind } from './choices/say-count.ts';
 import { listChanges, listRowTroubles } from './schedule-changes.ts';
@@ -64,7 +64,7 @@ export function createScheduleModel(product: string, onSaved: () => void) {
       take(data, etag);
     } catch (error) {
       if (error instanceof ApiProblem && ['not-found', 'no-schedule'].includes(error.code)) take(null, null);
-      else trouble.value = say(error);
+      else trouble.value = getErrorMessage(error);
     }
   }
 
@@ -81,7 +81,7 @@ export function createScheduleModel(product: string, onSaved: () => void) {
       await work();
     } catch (error) {
       stale.value = error instanceof ApiProblem && error.code === 'stale-schedule';
-      trouble.value = stale.value ? STALE : say(error);
+      trouble.value = stale.value ? STALE : getErrorMessage(error);
     } finally {
       busy.value = false;
     }

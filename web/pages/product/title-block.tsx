@@ -1,9 +1,10 @@
 import type { ComponentChildren } from 'preact';
 import { MOUNTS } from '../../../server/core/picture/picture.ts';
 import { CLASSES } from '../../../server/core/product/product.ts';
-import { formatBytes, formatKey, formatSize, formatVerdict, shortDigest } from '../../format.ts';
+import { formatBytes, formatKey, formatSize, shortDigest } from '../../format.ts';
 import { EditText } from '../../parts/edit-text.tsx';
 import { Select } from '../../parts/select.tsx';
+import { commonTexts } from '../../texts/common.ts';
 import { units } from '../../units.ts';
 import type { ProductModel } from './product-model.ts';
 import { SheetSize } from './sheet-size.tsx';
@@ -64,7 +65,7 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
         )}
       </Cell>
       <Cell name="Verdict" span={2}>
-        <span class="strong">{formatVerdict(product.verdict, product.model !== null)}</span>
+        <span class="strong">{commonTexts.verdict(product.verdict, product.model !== null)}</span>
       </Cell>
       <Cell name="Held against the budget" span={7} wide>
         <Select

@@ -1,8 +1,8 @@
 import { batch, signal } from '@preact/signals';
 import type { ImageFormat } from '../../../server/core/picture/picture.ts';
 import type { JobAnswer, JobPicturesAnswer } from '../../../server/http/picture-answers.ts';
-import { call, get, say, seg } from '../../api.ts';
-import { findOpenJob, followJob, type JobListener, type ToldJob } from '../follow-job.ts';
+import { call, get, getErrorMessage, seg } from '../../api.ts';
+import { findOpenJob, followJob, type JobListener, type JobProgress } from '../follow-job.ts';
 import { createPlaces } from './places.ts';
 
 /** How often what has arrived is put on the page; a composed picture may arrive every thirtieth of a second. */
@@ -22,7 +22,7 @@ export interface PictureJobOf {
 export function createPictureJobModel({ path, query }: PictureJobOf) {
   const size = signal(1024);
   const format = signal<ImageFormat>('webp');
-  const job = signal<ToldJob | null>(null);
+  const job = signal<JobProgress | null>(null);
   const places = createPlaces();
   /** All pictures in order, as far as they are shown; null while only the latest are. */
   const listed = signal<JobPicturesAnswer | null>(null);
@@ -39,7 +39,7 @@ export function createPictureJobModel({ path, query }: PictureJobOf) {
       const open = await findOpenJob(query, 'pictures');
       if (open && !job.value) follow(open, Math.max(0, open.done - places.count));
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 
@@ -49,7 +49,7 @@ export function createPictureJobModel({ path, query }: PictureJobOf) {
       const json = { sizes: [size.value], formats: [format.value], ...rows };
       follow((await call<JobAnswer>('POST', `${path}/pictures`, { json })).data, 0);
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 
@@ -85,7 +85,7 @@ export function createPictureJobModel({ path, query }: PictureJobOf) {
       // one that runs ends with its next event, when the parts under way are over
       if (told.state !== 'running') job.value = told;
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 
@@ -97,7 +97,7 @@ export function createPictureJobModel({ path, query }: PictureJobOf) {
       const more = await get<JobPicturesAnswer>(`/api/jobs/${seg(job.value.id)}/pictures?after=${next}&limit=${STEP}`);
       listed.value = { pictures: [...pictures, ...more.pictures], next: more.next };
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 

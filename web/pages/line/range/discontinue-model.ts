@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
 import type { DiscontinueAnswer, WhereUsedAnswer } from '../../../../server/http/answers.ts';
-import { ApiProblem, call, get, say, seg } from '../../../api.ts';
+import { ApiProblem, call, get, getErrorMessage, seg } from '../../../api.ts';
 import type { LineWrites } from '../line-writes.ts';
 
 /** Selling a finish no more: what takes its place, what that would do, and what it did. */
@@ -21,7 +21,7 @@ export function createDiscontinueModel(
     try {
       uses.value = await get<WhereUsedAnswer>(`/api/finishes/${seg(finish)}/where-used`);
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 
@@ -46,7 +46,7 @@ export function createDiscontinueModel(
       answer.value = null;
       // what it would do has to be looked at again, on the line as it is now
       if (error instanceof ApiProblem && error.code === 'stale-line') await onChanged();
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     } finally {
       busy.value = false;
     }

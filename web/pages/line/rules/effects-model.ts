@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
 import type { CountAnswer, ProductAnswer, SlotListAnswer } from '../../../../server/http/answers.ts';
-import { get, say, seg } from '../../../api.ts';
+import { get, getErrorMessage, seg } from '../../../api.ts';
 
 /** What the rules of a line do to one of its products. */
 export interface Effect {
@@ -40,7 +40,7 @@ export function createEffectsModel() {
         const changing = slots.filter(({ fixed, primitives }) => !fixed && primitives > 0);
         change = { counted, positions: [...new Set(changing.flatMap(({ position }) => position ?? []))] };
       } catch (error) {
-        change = { trouble: say(error) };
+        change = { trouble: getErrorMessage(error) };
       }
       // the line was changed meanwhile, and a newer run counts again
       if (mine !== run) return;

@@ -3,7 +3,7 @@ import { canonical } from '../../../../server/core/canonical.ts';
 import type { Line } from '../../../../server/core/line/line.ts';
 import type { GivenRule } from '../../../../server/core/line/read-rules.ts';
 import type { Rule } from '../../../../server/core/line/rule.ts';
-import { ApiProblem, say } from '../../../api.ts';
+import { ApiProblem, getErrorMessage } from '../../../api.ts';
 import type { LineWrites, RulesChange } from '../line-writes.ts';
 import { type RuleForm, readPlaceOfRule, toGivenRule } from './rule-form.ts';
 
@@ -33,7 +33,7 @@ export function createRulesModel(
       open.value = null;
     } catch (error) {
       const about = error instanceof ApiProblem ? readPlaceOfRule(error.answer.where) : null;
-      trouble.value = { at: about ?? at, message: say(error) };
+      trouble.value = { at: about ?? at, message: getErrorMessage(error) };
     } finally {
       busy.value = false;
     }

@@ -5,7 +5,7 @@ import type { RuleScope } from '../../../../server/core/line/compile-rules.ts';
 import type { Line } from '../../../../server/core/line/line.ts';
 import { makeChoiceGuide, type Objection } from '../../../../server/core/schedule/guide-choices.ts';
 import type { CheckSetPreview, CountAnswer, FinishAnswer, SlotAnswer } from '../../../../server/http/answers.ts';
-import { call, get, say } from '../../../api.ts';
+import { call, get, getErrorMessage } from '../../../api.ts';
 import type { CheckSetKind } from './say-count.ts';
 
 type Choices = Readonly<Record<string, string>>;
@@ -58,7 +58,7 @@ export function createChoicesModel({ path, line, columns, finishes, articles }: 
       const { data } = await call<CheckSetPreview>('POST', `${path}/schedule/check-set`, { json });
       preview.value = { kind, set: data };
     } catch (error) {
-      previewTrouble.value = say(error);
+      previewTrouble.value = getErrorMessage(error);
     }
   }
 

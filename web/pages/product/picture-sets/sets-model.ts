@@ -6,8 +6,8 @@ import type {
   SetJobAnswer,
   SetPlanAnswer,
 } from '../../../../server/http/picture-answers.ts';
-import { call, get, say, seg } from '../../../api.ts';
-import { findOpenJob, followJob, type ToldJob } from '../../../parts/follow-job.ts';
+import { call, get, getErrorMessage, seg } from '../../../api.ts';
+import { findOpenJob, followJob, type JobProgress } from '../../../parts/follow-job.ts';
 
 /** A set, and what it comes to for the product; a plan that is refused says why. */
 export interface SetRow {
@@ -17,7 +17,7 @@ export interface SetRow {
 }
 
 /** The job that makes a set. */
-export interface SetJob extends ToldJob {
+export interface SetJob extends JobProgress {
   readonly set: string;
   /** Files that were made before it. */
   readonly kept: number;
@@ -45,7 +45,7 @@ export function createSetsModel(product: string) {
       rows.value = looked;
       trouble.value = null;
     } catch (error) {
-      if (turn === latest) trouble.value = say(error);
+      if (turn === latest) trouble.value = getErrorMessage(error);
     }
     if (open.value !== null) await list(open.value);
   }
@@ -54,7 +54,7 @@ export function createSetsModel(product: string) {
     try {
       return { set, plan: await get<SetPlanAnswer>(`${path}/picture-sets/${seg(set.code)}?files=0`), trouble: null };
     } catch (error) {
-      return { set, plan: null, trouble: say(error) };
+      return { set, plan: null, trouble: getErrorMessage(error) };
     }
   }
 
@@ -63,7 +63,7 @@ export function createSetsModel(product: string) {
       const { files: found } = await get<SetPlanAnswer>(`${path}/picture-sets/${seg(code)}`);
       if (open.value === code) files.value = found ?? [];
     } catch (error) {
-      if (open.value === code) trouble.value = say(error);
+      if (open.value === code) trouble.value = getErrorMessage(error);
     }
   }
 
@@ -72,7 +72,7 @@ export function createSetsModel(product: string) {
     try {
       follow((await call<SetJobAnswer>('POST', `${path}/picture-sets/${seg(code)}`, { json: {} })).data);
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 
@@ -83,7 +83,7 @@ export function createSetsModel(product: string) {
       const open = await findOpenJob(`product=${seg(product)}`, 'picture-set');
       if (open && !job.value) follow(open);
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 
@@ -110,7 +110,7 @@ export function createSetsModel(product: string) {
     try {
       await call('DELETE', `/api/jobs/${seg(job.value.id)}`);
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 

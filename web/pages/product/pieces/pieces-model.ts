@@ -1,7 +1,7 @@
 import { batch, computed, signal } from '@preact/signals';
 import type { Piece, Survey } from '../../../../server/core/product/survey.ts';
 import type { SurveyAnswer } from '../../../../server/http/answers.ts';
-import { get, say, seg } from '../../../api.ts';
+import { get, getErrorMessage, seg } from '../../../api.ts';
 import type { RepairsModel } from '../readiness/repairs-model.ts';
 import { filterAlike, groupAlike, planSeparations, tickPieces } from './choose-pieces.ts';
 
@@ -32,7 +32,7 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
         ticked.value = new Set([...ticked.value].filter((piece) => there.has(piece)));
       });
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     } finally {
       busy.value = false;
     }

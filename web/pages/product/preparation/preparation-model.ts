@@ -1,7 +1,7 @@
 import { batch, computed, signal } from '@preact/signals';
 import type { Repair, RepairReport } from '../../../../server/core/repair/repair.ts';
 import type { ModelAnswer, PreparationAnswer } from '../../../../server/http/answers.ts';
-import { call, get, say, seg } from '../../../api.ts';
+import { call, get, getErrorMessage, seg } from '../../../api.ts';
 import { moveItem, removeItem } from './move-item.ts';
 
 /** The preparation of a product: the steps as they are saved, as they are edited, and what came of them. */
@@ -44,7 +44,7 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
     try {
       await task();
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     } finally {
       busy.value = null;
     }

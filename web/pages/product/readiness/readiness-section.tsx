@@ -1,5 +1,5 @@
-import { formatVerdict } from '../../../format.ts';
 import { FindingList } from '../../../parts/finding-list.tsx';
+import { commonTexts } from '../../../texts/common.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeFindings } from './describe-findings.ts';
 import { FindingRepairs } from './finding-repairs.tsx';
@@ -16,7 +16,7 @@ export function ReadinessSection({ model }: { readonly model: ProductModel }) {
         <h2>Readiness</h2>
         {verdict && (
           <p>
-            <span class="strong verdict">{formatVerdict(verdict)}</span>{' '}
+            <span class="strong verdict">{commonTexts.verdict(verdict)}</span>{' '}
             <span class="small">{describeFindings(findings)}</span>
           </p>
         )}

@@ -1,6 +1,7 @@
 import type { RepairAnswer } from '../../../../server/http/answers.ts';
-import { count, formatBytes, formatNumber, formatSize, formatVerdict } from '../../../format.ts';
+import { count, formatBytes, formatNumber, formatSize } from '../../../format.ts';
 import { FindingList } from '../../../parts/finding-list.tsx';
+import { commonTexts } from '../../../texts/common.ts';
 import { units } from '../../../units.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeFindings } from './describe-findings.ts';
@@ -52,7 +53,7 @@ export function RepairOutcome({ title, answer, before }: RepairOutcomeProps) {
         </tbody>
       </table>
       <p>
-        Verdict then: <span class="strong">{formatVerdict(verdict)}</span>.{' '}
+        Verdict then: <span class="strong">{commonTexts.verdict(verdict)}</span>.{' '}
         <span class="soft">
           {against.length === 0 && findings.length > 0
             ? `${count(findings.length, 'note')}, nothing against a delivery.`

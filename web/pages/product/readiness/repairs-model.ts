@@ -1,7 +1,7 @@
 import { batch, computed, signal } from '@preact/signals';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
 import type { ReadinessAnswer, RepairAnswer, TakenVariantsAnswer } from '../../../../server/http/answers.ts';
-import { call, say, seg } from '../../../api.ts';
+import { call, getErrorMessage, seg } from '../../../api.ts';
 import { listChosen } from './list-chosen.ts';
 import { dropTurns, type Step, takeProposals } from './repair-chain.ts';
 
@@ -56,7 +56,7 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
       await task();
       return true;
     } catch (error) {
-      trouble.value = { work: kind, text: say(error) };
+      trouble.value = { work: kind, text: getErrorMessage(error) };
       return false;
     } finally {
       work.value = null;

@@ -1,9 +1,10 @@
 import { useEffect, useRef } from 'preact/hooks';
 import { judge } from '../../../../server/core/product/finding.ts';
 import type { ModelAnswer } from '../../../../server/http/answers.ts';
-import { count, formatBytes, formatVerdict } from '../../../format.ts';
+import { count, formatBytes } from '../../../format.ts';
 import { FindingList } from '../../../parts/finding-list.tsx';
 import { Notice } from '../../../parts/notice.tsx';
+import { commonTexts } from '../../../texts/common.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeFindings } from '../readiness/describe-findings.ts';
 import { ReportList } from '../readiness/report-list.tsx';
@@ -56,7 +57,7 @@ function Incoming({ model, answer }: { readonly model: ProductModel; readonly an
         </>
       )}
       <p>
-        Verdict: <span class="strong">{formatVerdict(judge(findings))}</span>.{' '}
+        Verdict: <span class="strong">{commonTexts.verdict(judge(findings))}</span>.{' '}
         <span class="soft">{describeFindings(findings)}</span>
       </p>
       {against.length > 0 && <FindingList findings={against} />}

@@ -1,6 +1,6 @@
 import { batch, signal } from '@preact/signals';
 import type { ModelAnswer, RevisionListAnswer } from '../../../../server/http/answers.ts';
-import { call, get, say, seg } from '../../../api.ts';
+import { call, get, getErrorMessage, seg } from '../../../api.ts';
 import { uploadModel } from '../../../upload-model.ts';
 
 /** The revisions of a product's model: those there are, and one that has just arrived and waits to be taken. */
@@ -27,7 +27,7 @@ export function createRevisionsModel(product: string, onChanged: () => Promise<v
     try {
       await work();
     } catch (error) {
-      trouble.value = say(error);
+      trouble.value = getErrorMessage(error);
     }
   }
 
