@@ -99,14 +99,14 @@ export function createImaging({
     makeChip: async (hex, sizePx, format) => encode(makeChip(hex, sizePx), format, { lossless: true }),
     sniff: (bytes) => sniffImage(bytes),
     measure: async (bytes) =>
-      measureFile ? measureFile(bytes) : (await import('./gltf/measure-image-file.ts')).measureImageFile(bytes),
+      measureFile ? measureFile(bytes) : (await import('./images/measure-image-file.ts')).measureImageFile(bytes),
     async convertToSrgb(bytes) {
       if (sniffImage(bytes) === 'image/ktx2') return null;
-      return convertToSrgb ? convertToSrgb(bytes) : (await import('./gltf/convert-to-srgb.ts')).convertToSrgb(bytes);
+      return convertToSrgb ? convertToSrgb(bytes) : (await import('./images/convert-to-srgb.ts')).convertToSrgb(bytes);
     },
     measureMap: async (bytes) =>
-      measureMap ? measureMap(bytes) : (await import('./gltf/measure-image-file.ts')).measureStoredFile(bytes),
+      measureMap ? measureMap(bytes) : (await import('./images/measure-image-file.ts')).measureStoredFile(bytes),
     levelImage: async (bytes, tables) =>
-      levelImage ? levelImage(bytes, tables) : (await import('./gltf/level-image.ts')).levelImage(bytes, tables),
+      levelImage ? levelImage(bytes, tables) : (await import('./images/level-image.ts')).levelImage(bytes, tables),
   };
 }

@@ -3,7 +3,7 @@ import { planContact } from './contact-map.ts';
 import { createDrape } from './drape.ts';
 import { type FloorPatch, turnPatch } from './floor-map.ts';
 import { calibrate } from './grey-card.ts';
-import type { Rig, Stage } from './stage.ts';
+import type { Rig, Stage } from './studio-scene.ts';
 import { SUBSAMPLES } from './subsamples.ts';
 import type { SwatchSet } from './swatch-set.ts';
 

@@ -1,5 +1,5 @@
 import type { LinearRgb } from '../../server/core/colour/srgb.ts';
-import { LAY_IN_METRES, layTile, turnOf } from '../../server/core/delivery/lay-tile.ts';
+import { LAY_IN_METRES, layTile, turnOf } from '../../server/core/delivery/repeat-transform.ts';
 import { findMapFactor, type ResolvedFinish } from '../../server/core/finish/resolve-finish.ts';
 
 /** Where the image of a map is to be had. */

@@ -1,6 +1,6 @@
 import { Color, LinearSRGBColorSpace, MathUtils, Mesh, MeshStandardMaterial, PlaneGeometry, Vector3 } from 'three';
 import { undoTone } from '../../server/core/picture/undo-tone.ts';
-import type { Rig, Stage } from './stage.ts';
+import type { Rig, Stage } from './studio-scene.ts';
 import { decodeSrgb } from './tone.ts';
 
 /**

@@ -6,7 +6,7 @@ import { createDocument } from './gltf-document.ts';
 import { makeMaterial, toFit } from './make-material.ts';
 import { createPresenter } from './present.ts';
 import { createSphereSet } from './sphere.ts';
-import { createStage } from './stage.ts';
+import { createStage } from './studio-scene.ts';
 import { createTextureStore, type TextureStore } from './texture-store.ts';
 
 /** The swatch sphere on a page, in the light of the swatches, of a finish that need not be stored. */

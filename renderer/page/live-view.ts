@@ -6,9 +6,9 @@ import { planDressing, wear } from './dress-product.ts';
 import { calibrate } from './grey-card.ts';
 import { disposeProduct, loadProduct, type Product } from './load-product.ts';
 import { createOrbit } from './orbit.ts';
+import { setProduct } from './pose-product.ts';
 import { createPresenter } from './present.ts';
-import { setProduct } from './product-set.ts';
-import { createStage, getGlName, PRODUCT_RIG } from './stage.ts';
+import { createStage, getGlName, PRODUCT_RIG } from './studio-scene.ts';
 import { SUBSAMPLES } from './subsamples.ts';
 import { STANDS } from './views.ts';
 

@@ -1,15 +1,15 @@
 import { STUDIO_VERSION } from '../studio-version.ts';
 import { createDecoders } from './create-decoders.ts';
+import { createWitness } from './detect-context-loss.ts';
 import { calibrate, shootCard } from './grey-card.ts';
 import { refuseBrokenShaders } from './refuse-broken-shaders.ts';
-import { createStage, getGlName, PRODUCT_RIG } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
+import { createStage, getGlName, PRODUCT_RIG } from './studio-scene.ts';
 import { takeEvenly } from './take-evenly.ts';
 import type { TakenLayer } from './take-layers.ts';
 import { createProductStudio, type LayersShotOrder, type ProductOrder } from './take-product.ts';
 import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
 import { drawToneChart } from './tone-chart.ts';
-import { createWitness } from './witness.ts';
 
 /**
  * How a shot ended. Pixels go by POST; only this comes back through the browser's own channel. After `context-lost` the

@@ -4,7 +4,7 @@ import { createBoardShadow } from './board-shadow.ts';
 import { drawRuler } from './draw-ruler.ts';
 import { showGloss } from './gloss-band.ts';
 import { calibrate } from './grey-card.ts';
-import type { Rig, Stage } from './stage.ts';
+import type { Rig, Stage } from './studio-scene.ts';
 import type { SwatchSet } from './swatch-set.ts';
 
 /**

@@ -11,7 +11,7 @@ import {
 } from 'three';
 import type { FloorPatch } from './floor-map.ts';
 import { calibrate } from './grey-card.ts';
-import type { Rig, Stage } from './stage.ts';
+import type { Rig, Stage } from './studio-scene.ts';
 import type { SwatchSet } from './swatch-set.ts';
 
 /** The swatch sphere: 100 mm across, its UVs in metres, so that maps show at the scale of the product. */

@@ -1,4 +1,4 @@
-import type { Stage } from './stage.ts';
+import type { Stage } from './studio-scene.ts';
 import { decodeSrgb } from './tone.ts';
 
 /**

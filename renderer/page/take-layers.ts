@@ -5,7 +5,7 @@ import type { Holdouts } from './hold-out.ts';
 import { NOBODY, OTHERS, SPLIT_LIMIT } from './layer-sums.ts';
 import { listMeshes, type Product } from './load-product.ts';
 import { intersect, unite } from './scissor.ts';
-import type { Stage } from './stage.ts';
+import type { Stage } from './studio-scene.ts';
 import { SUBSAMPLES } from './subsamples.ts';
 import { listTiles, placeTile, type Tile } from './tiles.ts';
 

@@ -7,8 +7,8 @@ import { describeTexture, fetchDocument } from './gltf-document.ts';
 import { makeMaterial, toFit } from './make-material.ts';
 import { createPanelSet } from './panel.ts';
 import { createSphereSet } from './sphere.ts';
-import type { Stage } from './stage.ts';
 import { StudioProblem } from './studio-problem.ts';
+import type { Stage } from './studio-scene.ts';
 import type { SwatchSet } from './swatch-set.ts';
 import { createTextureStore } from './texture-store.ts';
 

@@ -1,5 +1,5 @@
 import { Color, LinearSRGBColorSpace, Mesh, MeshBasicMaterial, PlaneGeometry } from 'three';
-import type { Stage } from './stage.ts';
+import type { Stage } from './studio-scene.ts';
 
 const PATCH_PX = 4;
 

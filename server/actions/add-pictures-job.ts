@@ -1,4 +1,5 @@
 import { foldCode } from '../core/codes.ts';
+import type { CheckSetKind } from '../core/combinations/plan-check-set.ts';
 import {
   countPictures,
   PICTURES_DEFAULT,
@@ -8,7 +9,6 @@ import {
 } from '../core/job/pictures-job.ts';
 import type { Job } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
-import type { CheckSetKind } from '../core/schedule/plan-check-set.ts';
 import { planCheckRows } from './add-check-set.ts';
 import type { Context } from './context.ts';
 import { getLine } from './get-line.ts';

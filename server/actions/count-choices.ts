@@ -1,6 +1,6 @@
-import { countVariants, type VariantCount } from '../core/schedule/count-variants.ts';
+import { countVariants, type VariantCount } from '../core/combinations/count-variants.ts';
+import { makePairTable } from '../core/combinations/make-pair-table.ts';
 import { listRuleEffects, type RuleEffects } from '../core/schedule/list-rule-effects.ts';
-import { makePairTable } from '../core/schedule/make-pair-table.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { toRuleScope } from './rule-scope.ts';

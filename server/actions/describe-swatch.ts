@@ -18,7 +18,7 @@ import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import { type FinishLibrary, loadFinishes, unknownFinish } from './load-product.ts';
-import { once } from './once.ts';
+import { once } from './share-in-flight.ts';
 import { type SwatchRequest, takeSwatch } from './take-swatch.ts';
 
 /**

@@ -10,7 +10,7 @@ import { choiceOf, type Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import type { LoadedProduct } from './load-product.ts';
-import { once } from './once.ts';
+import { once } from './share-in-flight.ts';
 import { findPicture, type Picture } from './take-picture.ts';
 import { keySwatch, type SwatchRequest, takeSwatch } from './take-swatch.ts';
 

@@ -3,8 +3,8 @@ import { foldCode } from '../core/codes.ts';
 import { addPart, countLeading, countParts, findOpenPart } from '../core/job/part-ranges.ts';
 import type { Job, JobStore, ListedJob } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
-import { isBusyNow, waitWhileBusy } from './busy.ts';
-import { createPace } from './pace.ts';
+import { createPace } from './estimate-remaining-time.ts';
+import { isBusyNow, waitWhileBusy } from './retry-while-busy.ts';
 import { sayGone } from './say-failed.ts';
 
 /** Jobs that may wait; each is a whole schedule's pictures. */

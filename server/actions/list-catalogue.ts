@@ -4,9 +4,9 @@ import { listSpecified, SPECIFIED_COLUMNS } from '../core/finish/list-specified.
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { isGlossRead } from '../core/sheet/say-finish.ts';
 import { writeCsv } from '../core/write-csv.ts';
-import { patiently } from './busy.ts';
 import type { Context } from './context.ts';
 import { loadProduct, needSchedule, requireModel } from './load-product.ts';
+import { patiently } from './retry-while-busy.ts';
 import { takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
 

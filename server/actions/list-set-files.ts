@@ -2,10 +2,10 @@ import { toMm } from '../core/picture/measure-frame.ts';
 import { Problem } from '../core/problems.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { writeCsv } from '../core/write-csv.ts';
-import { patiently } from './busy.ts';
 import type { Context } from './context.ts';
 import { findSetFile, listShownSlots } from './find-set-file.ts';
 import { type NamedFile, type ProductSet, planProductSet } from './plan-product-set.ts';
+import { patiently } from './retry-while-busy.ts';
 import { sortByView } from './sort-by-view.ts';
 import type { Picture } from './take-picture.ts';
 

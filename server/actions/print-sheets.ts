@@ -1,8 +1,8 @@
 import { foldCode } from '../core/codes.ts';
+import type { CheckSetKind } from '../core/combinations/plan-check-set.ts';
 import { isSold, listRange } from '../core/line/options.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import { Problem } from '../core/problems.ts';
-import type { CheckSetKind } from '../core/schedule/plan-check-set.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
 import { LIT_PX, planCardPanel } from '../core/sheet/card-panel.ts';
 import type { Block } from '../core/sheet/flow-blocks.ts';
@@ -13,12 +13,12 @@ import { planScheduleSheet } from '../core/sheet/plan-schedule-sheet.ts';
 import type { ScheduleForm } from '../core/sheet/schedule-source.ts';
 import type { Sheet, SheetPictures } from '../core/sheet/sheet.ts';
 import { planCheckRows } from './add-check-set.ts';
-import { patiently } from './busy.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import { getLine } from './get-line.ts';
 import { type LoadedProduct, loadFinishes, loadProduct, needSchedule } from './load-product.ts';
-import { once } from './once.ts';
+import { patiently } from './retry-while-busy.ts';
+import { once } from './share-in-flight.ts';
 import { type PictureRequest, takePicture } from './take-picture.ts';
 import { type SwatchRequest, takeSwatch } from './take-swatch.ts';
 

@@ -9,7 +9,7 @@ import { Problem } from '../core/problems.ts';
 import { type Finding, makeFinding } from '../core/product/finding.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
-import { once } from './once.ts';
+import { once } from './share-in-flight.ts';
 
 type Measuring = Pick<Context, 'stores' | 'files' | 'imaging'>;
 

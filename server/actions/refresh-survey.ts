@@ -3,7 +3,7 @@ import { Problem } from '../core/problems.ts';
 import { makeBlankSurvey } from '../core/product/blank-survey.ts';
 import { SURVEY_FORMAT, type Survey } from '../core/product/survey.ts';
 import type { Context } from './context.ts';
-import { once } from './once.ts';
+import { once } from './share-in-flight.ts';
 
 /** How long a model that could not be measured is not tried again, ms: the machine may only have been busy. */
 const RETRY_MS = 60_000;

@@ -1,5 +1,5 @@
 import { Problem } from '../core/problems.ts';
-import { isBusyNow } from './busy.ts';
+import { isBusyNow } from './retry-while-busy.ts';
 
 /**
  * Why a part of a job did not come out, in words that stand in a list. What is busy now stays as it is: it is tried again.

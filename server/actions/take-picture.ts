@@ -1,3 +1,4 @@
+import { makePairTable } from '../core/combinations/make-pair-table.ts';
 import { compileRules } from '../core/line/compile-rules.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
 import { sayRule } from '../core/line/say-rule.ts';
@@ -15,16 +16,15 @@ import type { RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import { explainConflict } from '../core/schedule/explain-conflict.ts';
 import { listBreaches } from '../core/schedule/list-breaches.ts';
-import { makePairTable } from '../core/schedule/make-pair-table.ts';
 import { sayConflict } from '../core/schedule/say-conflict.ts';
 import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
 import { composePicture } from './compose-picture.ts';
 import type { Context } from './context.ts';
 import { digest, digestBytes } from './digest.ts';
 import { type LoadedProduct, loadProduct, needVariant, requireModel } from './load-product.ts';
-import { once } from './once.ts';
 import { toRuleScope } from './rule-scope.ts';
 import { type RequestedFraming, setCamera } from './set-camera.ts';
+import { once } from './share-in-flight.ts';
 import { dress } from './studio-files.ts';
 
 export interface PictureRequest {

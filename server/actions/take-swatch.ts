@@ -6,8 +6,8 @@ import { IMAGE_TYPES, type ImageFormat, type SwatchKind, type SwatchLight } from
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import { type FinishLibrary, loadFinishes, unknownFinish } from './load-product.ts';
-import { once } from './once.ts';
 import { makeMapReader } from './read-map.ts';
+import { once } from './share-in-flight.ts';
 import type { Picture } from './take-picture.ts';
 
 export interface SwatchRequest {

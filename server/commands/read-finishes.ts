@@ -12,13 +12,13 @@ import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
 import { sniffImage } from '../core/picture/sniff-image.ts';
 import type { MapFile, ReadMap } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
-import { convertToSrgb } from '../gltf/convert-to-srgb.ts';
-import { levelImage } from '../gltf/level-image.ts';
-import { measureImageFile } from '../gltf/measure-image-file.ts';
-import { measureMap } from '../gltf/measure-map.ts';
-import { damaged } from '../gltf/read-pixels.ts';
-import { holdsMaterial } from '../gltf/take-in/holds-material.ts';
+import { holdsMaterial } from '../gltf/materials/supplied/holds-material.ts';
 import { ArticleBody, FinishBody } from '../http/contracts/finish.ts';
+import { convertToSrgb } from '../images/convert-to-srgb.ts';
+import { levelImage } from '../images/level-image.ts';
+import { measureImageFile } from '../images/measure-image-file.ts';
+import { measureMap } from '../images/measure-map.ts';
+import { damaged } from '../images/read-pixels.ts';
 
 export interface FinishFile {
   /** By folded code, in the file's order. */

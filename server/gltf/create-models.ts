@@ -1,12 +1,12 @@
-import { LAY_IN_METRES } from '../core/delivery/lay-tile.ts';
+import { LAY_IN_METRES } from '../core/delivery/repeat-transform.ts';
 import type { ConvertedColour } from '../core/finish/image-encoding.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { MapFile, Models } from '../core/ports/models.ts';
-import type { ImageFileFacts } from './measure-image-file.ts';
-import type { MadeMaps } from './splice/made-maps.ts';
-import { holdsMaterial } from './take-in/holds-material.ts';
-import { readCover } from './take-in/read-cover.ts';
+import type { ImageFileFacts } from '../images/measure-image-file.ts';
+import type { MadeMaps } from './materials/made-maps.ts';
+import { holdsMaterial } from './materials/supplied/holds-material.ts';
+import { readCover } from './materials/supplied/read-cover.ts';
 import { WorkerThread } from './worker/worker-thread.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
@@ -30,7 +30,7 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
   const levelImage = (bytes: Uint8Array, tables: LevelTables) => checking.run({ kind: 'level-image', bytes, tables });
   // the libraries of the writing side are loaded on first need, so that the service listens at once
   const openMaps = async (): Promise<MadeMaps> => {
-    const { MadeMaps } = await import('./splice/made-maps.ts');
+    const { MadeMaps } = await import('./materials/made-maps.ts');
     maps ??= new MadeMaps({
       combine: (bake) => checking.run({ kind: 'combine-normals', bake }),
       remake: (bytes, remake) => checking.run({ kind: 'remake-map', bytes, remake }),
@@ -49,17 +49,17 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
     measureMap: (bytes) => checking.run({ kind: 'measure-map', bytes }),
     convertToSrgb: (bytes) => checking.run({ kind: 'convert-to-srgb', bytes }),
     write: async (request) => {
-      const { writeVariants } = await import('./splice/write-variants.ts');
+      const { writeVariants } = await import('./write/write-variants.ts');
       return writeVariants(request, await openMaps());
     },
     check: ({ targetPath, sourcePath, plan }, { resultMaterials, modelBytes }) =>
       checking.run({ kind: 'check', path: targetPath, sourcePath, plan, resultMaterials, modelBytes }),
     makeKit: async (finish, readMap) => {
       if (finish.supplied !== null) {
-        const { fitToSwatch } = await import('./splice/read-supplied.ts');
+        const { fitToSwatch } = await import('./materials/supplied/read-supplied.ts');
         return fitToSwatch((await readMap(finish.supplied)).bytes, finish.suppliedChange);
       }
-      const { writeKitBinary } = await import('./splice/finish-kit.ts');
+      const { writeKitBinary } = await import('./materials/finish-material.ts');
       const item = {
         name: finish.finish,
         finish,

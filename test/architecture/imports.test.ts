@@ -15,6 +15,7 @@ type Room =
   | 'core'
   | 'actions'
   | 'gltf'
+  | 'images'
   | 'http'
   | 'import'
   | 'demo'
@@ -36,6 +37,7 @@ function roomOf(path: string): Room {
   if (path.startsWith('server/core/')) return 'core';
   if (path.startsWith('server/actions/')) return 'actions';
   if (path.startsWith('server/gltf/')) return 'gltf';
+  if (path.startsWith('server/images/')) return 'images';
   if (path.startsWith('server/http/')) return 'http';
   if (path.startsWith('server/import/')) return 'import';
   if (path.startsWith('server/demo/')) return 'demo';
@@ -69,10 +71,12 @@ const SHARED_BY_BOTH_SIDES = ['renderer/dither.ts', 'renderer/driver.ts', 'rende
 const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   core: { rooms: ['core'], packages: /^colorjs\.io\/fn$/, node: 'none' },
   actions: { rooms: ['core', 'actions'], packages: 'none', node: /^node:(crypto|events)$/ },
-  gltf: { rooms: ['core', 'gltf'], packages: 'all', node: 'all' },
+  // pixels and image files: glTF and the renderer read them alike
+  images: { rooms: ['core', 'images'], packages: 'all', node: 'all' },
+  gltf: { rooms: ['core', 'images', 'gltf'], packages: 'all', node: 'all' },
   db: { rooms: ['core', 'db'], packages: 'all', node: 'all' },
   // the node side speaks to the page through the browser, and knows the types of what it says
-  renderer: { rooms: ['core', 'renderer'], types: ['page'], packages: 'all', node: 'all' },
+  renderer: { rooms: ['core', 'images', 'renderer'], types: ['page'], packages: 'all', node: 'all' },
   http: { rooms: ['core', 'actions', 'config', 'http'], packages: 'all', node: 'all' },
   import: { rooms: ['core', 'import'], packages: 'all', node: 'all' },
   demo: { rooms: ['core', 'actions', 'demo'], packages: 'all', node: 'all' },
@@ -87,7 +91,21 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   paths: { rooms: [], packages: 'none', node: 'all' },
   'set-up': { rooms: ['set-up'], packages: 'none', node: 'all' },
   root: {
-    rooms: ['root', 'core', 'actions', 'gltf', 'http', 'import', 'demo', 'db', 'renderer', 'config', 'paths', 'set-up'],
+    rooms: [
+      'root',
+      'core',
+      'actions',
+      'images',
+      'gltf',
+      'http',
+      'import',
+      'demo',
+      'db',
+      'renderer',
+      'config',
+      'paths',
+      'set-up',
+    ],
     packages: 'all',
     node: 'all',
   },

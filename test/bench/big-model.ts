@@ -1,6 +1,6 @@
 import { open } from 'node:fs/promises';
-import { makeHead } from '../../server/gltf/container.ts';
-import type { GltfJson } from '../../server/gltf/json.ts';
+import { makeHead } from '../../server/gltf/document/container.ts';
+import type { GltfJson } from '../../server/gltf/document/json.ts';
 
 /** Bytes of one vertex: position and normal as three floats each, texture coordinates as two. */
 const VERTEX_BYTES = 32;

@@ -1,5 +1,5 @@
-import { countVariants } from '../../server/core/schedule/count-variants.ts';
-import { planCheckSet } from '../../server/core/schedule/plan-check-set.ts';
+import { countVariants } from '../../server/core/combinations/count-variants.ts';
+import { planCheckSet } from '../../server/core/combinations/plan-check-set.ts';
 import { makeRandomTable } from '../support/random-pair-table.ts';
 import { alternate, row, show } from './measure.ts';
 

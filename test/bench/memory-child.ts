@@ -16,7 +16,7 @@ process.once('message', async ({ path, targetPath, plan, finishes }: Order) => {
     peak = Math.max(peak, process.memoryUsage().rss);
   }, 2);
   // the libraries of the writing side are loaded on first need, and count
-  const { writeVariants } = await import('../../server/gltf/splice/write-variants.ts');
+  const { writeVariants } = await import('../../server/gltf/write/write-variants.ts');
   await writeVariants({
     sourcePath: path,
     targetPath,

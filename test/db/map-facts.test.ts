@@ -9,7 +9,7 @@ import { approvals } from '../../db/migrations/004-approvals.ts';
 import { history } from '../../db/migrations/005-history.ts';
 import { pictureSets } from '../../db/migrations/006-picture-sets.ts';
 import { openDatabase } from '../../db/open-database.ts';
-import { measureMap } from '../../server/gltf/measure-map.ts';
+import { measureMap } from '../../server/images/measure-map.ts';
 import { writePng } from '../support/write-png.ts';
 
 it('keeps what was measured of a map, and that one cannot be', async () => {

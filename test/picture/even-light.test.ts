@@ -1,10 +1,10 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { SPHERE_RADIUS } from '../../renderer/page/sphere.ts';
-import { LAY_IN_METRES } from '../../server/core/delivery/lay-tile.ts';
+import { LAY_IN_METRES } from '../../server/core/delivery/repeat-transform.ts';
 import type { Finish } from '../../server/core/finish/finish.ts';
 import { METALS, type MetalName } from '../../server/core/finish/metals.ts';
 import { type ResolvedFinish, resolveFinish } from '../../server/core/finish/resolve-finish.ts';
-import { writeKitBinary } from '../../server/gltf/splice/finish-kit.ts';
+import { writeKitBinary } from '../../server/gltf/materials/finish-material.ts';
 import { type EvenShot, type EvenStudio, openEvenStudio } from '../renderer/even-studio.ts';
 import { makeFinish } from '../support/make-finish.ts';
 import { KHRONOS_METALS } from '../support/published-metals.ts';

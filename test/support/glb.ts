@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import type { AccessorJson, GltfJson } from '../../server/gltf/json.ts';
+import type { AccessorJson, GltfJson } from '../../server/gltf/document/json.ts';
 
 /**
  * A GLB taken apart and put together by the tests' own reading of glTF 2.0 §4.4 (GLB), so that nothing of the code under

@@ -1,4 +1,4 @@
-import { LAY_IN_METRES } from '../../server/core/delivery/lay-tile.ts';
+import { LAY_IN_METRES } from '../../server/core/delivery/repeat-transform.ts';
 import { KEEP_ALL, type Slot } from '../../server/core/product/slot.ts';
 import { SURVEY_FORMAT, type Survey, type SurveyedPrimitive } from '../../server/core/product/survey.ts';
 

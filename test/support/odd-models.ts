@@ -1,7 +1,7 @@
 import type { Document } from '@gltf-transform/core';
 import { EXTMeshoptCompression, KHRDracoMeshCompression } from '@gltf-transform/extensions';
 import { quantize } from '@gltf-transform/functions';
-import type { GltfJson } from '../../server/gltf/json.ts';
+import type { GltfJson } from '../../server/gltf/document/json.ts';
 import { TRIANGLE_BIN, triangleGlb, triangleJson } from './bad-models.ts';
 import { editGlb, makeGlb } from './glb.ts';
 import { createIo } from './gltf-io.ts';

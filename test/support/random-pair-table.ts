@@ -1,5 +1,5 @@
-import type { PairTable } from '../../server/core/schedule/pair-table.ts';
-import { makeRandom } from '../../server/core/schedule/seeded-random.ts';
+import type { PairTable } from '../../server/core/combinations/pair-table.ts';
+import { makeRandom } from '../../server/core/combinations/seeded-random.ts';
 
 export interface RandomTableWanted {
   /** Finishes per column. */

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Document } from '@gltf-transform/core';
 import type { Piece, Survey } from '../../server/core/product/survey.ts';
-import { readModel } from '../../server/gltf/read-model.ts';
+import { readModel } from '../../server/gltf/mend/read-model.ts';
 import { surveyModel } from '../../server/gltf/survey/survey-model.ts';
 import { readGlb } from './glb.ts';
 import { createIo } from './gltf-io.ts';

@@ -1,5 +1,5 @@
 import { type Finding, makeFinding } from '../product/finding.ts';
-import { count } from '../product/say.ts';
+import { count } from '../product/format-text.ts';
 import type { Slot } from '../product/slot.ts';
 import { BAKED_LIMIT_PX, type NotCombined } from './plan-normals.ts';
 

@@ -3,10 +3,10 @@ import type { Finding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
 import type { Survey } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
+import { judgeDetail } from './divide-by-detail-mean.ts';
 import { findDetail } from './find-detail.ts';
 import { findWear } from './find-wear.ts';
 import { judgeWear } from './judge-wear.ts';
-import { judgeDetail } from './level-detail.ts';
 import { makeDressableLister } from './list-dressable.ts';
 
 /**

@@ -1,5 +1,5 @@
 import { type Finding, makeFinding } from '../product/finding.ts';
-import { sayShare } from '../product/say.ts';
+import { sayShare } from '../product/format-text.ts';
 import type { ImageEncoding, ImageProfile } from './image-encoding.ts';
 import type { MapUse } from './map-facts.ts';
 

@@ -1,4 +1,4 @@
-import { LAY_IN_METRES } from '../delivery/lay-tile.ts';
+import { LAY_IN_METRES } from '../delivery/repeat-transform.ts';
 import { SURVEY_FORMAT, type Survey } from './survey.ts';
 
 /**

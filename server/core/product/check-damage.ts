@@ -1,6 +1,6 @@
 import type { Damage, DamageCode } from './damage.ts';
 import { type Finding, makeFinding, type Severity } from './finding.ts';
-import { capital, count, figure } from './say.ts';
+import { capital, count, figure } from './format-text.ts';
 import type { Survey } from './survey.ts';
 
 /** Places named in a finding; the rest are counted. */

@@ -1,6 +1,6 @@
 import { type Finding, makeFinding } from './finding.ts';
+import { count, listNames } from './format-text.ts';
 import type { ModelFacts } from './model-facts.ts';
-import { count, listNames } from './say.ts';
 import type { InwardPiece } from './survey.ts';
 
 /** Ids told with a finding; the survey has all. */

@@ -1,7 +1,7 @@
 import { listUsed } from './check-images.ts';
 import { type Finding, makeFinding } from './finding.ts';
+import { count, listNames, sayBytes } from './format-text.ts';
 import type { ModelFacts } from './model-facts.ts';
-import { count, listNames, sayBytes } from './say.ts';
 import type { Survey, ValidatorMessage } from './survey.ts';
 
 /** What the file is and carries apart from its parts and materials. */

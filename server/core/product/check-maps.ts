@@ -1,5 +1,6 @@
 import { placeOfImage } from './check-images.ts';
 import { type Finding, makeFinding } from './finding.ts';
+import { count, listNames, sayShare } from './format-text.ts';
 import {
   COLOUR_MAP,
   findImage,
@@ -11,7 +12,6 @@ import {
   placeOf,
   pointerOf,
 } from './model-facts.ts';
-import { count, listNames, sayShare } from './say.ts';
 import { readNormalKeep } from './slot.ts';
 import type { Survey, SurveyedMaterial } from './survey.ts';
 

@@ -1,6 +1,6 @@
 import type { Mount } from '../picture/picture.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { sayMm, sayShare } from './say.ts';
+import { sayMm, sayShare } from './format-text.ts';
 import type { Survey } from './survey.ts';
 
 /** How far a part may be from its floor or wall: 2 mm, or half a per cent of the largest side. Judgement. */

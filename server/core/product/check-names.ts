@@ -1,7 +1,7 @@
 import { NAME_LENGTH } from '../codes.ts';
 import { type Finding, makeFinding } from './finding.ts';
+import { count, listNames } from './format-text.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
-import { count, listNames } from './say.ts';
 import type { SurveyedMaterial } from './survey.ts';
 
 /**

@@ -1,10 +1,10 @@
 import { planSeparations, type SeparatedBy, type Separation } from '../repair/plan-separations.ts';
 import { REPAIR_LIMITS } from '../repair/repair-limits.ts';
 import { type Finding, makeFinding } from './finding.ts';
+import { count, listNames, sayShare } from './format-text.ts';
 import { readMaterialWord } from './material-words.ts';
 import { FEW_PIECES, findOneMaterial } from './may-need-separation.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
-import { count, listNames, sayShare } from './say.ts';
 import type { Piece, Survey } from './survey.ts';
 
 /**

@@ -1,6 +1,6 @@
 import { type Finding, makeFinding } from './finding.ts';
+import { figure } from './format-text.ts';
 import type { Product, Sheet } from './product.ts';
-import { figure } from './say.ts';
 import { ANY_PRODUCT, SIZE_CLASSES, type SizeClass, UNIT_FACTORS } from './size-classes.ts';
 import type { Survey } from './survey.ts';
 

@@ -1,6 +1,6 @@
 import { type Finding, makeFinding } from './finding.ts';
+import { count, figure, listNames } from './format-text.ts';
 import type { ModelFacts } from './model-facts.ts';
-import { count, figure, listNames } from './say.ts';
 import type { GeometryFault, NodeGroup, Survey } from './survey.ts';
 
 /**

@@ -1,7 +1,7 @@
 import type { Repair } from '../repair/repair.ts';
 import { type Finding, makeFinding } from './finding.ts';
+import { count, figure, listNames, sayMm, sayShare } from './format-text.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
-import { count, figure, listNames, sayMm, sayShare } from './say.ts';
 import { SIZE_OFF, type Survey, type SurveyedMaterial, type UvDensity } from './survey.ts';
 
 /** A few texels are shared at the seams of any layout; more than one in twenty is meant, or a mistake. Judgement. */

@@ -3,8 +3,8 @@ import type { Limit } from './budgets.ts';
 import { listUsed, placeOfImage } from './check-images.ts';
 import { countDrawnMaterials } from './check-structure.ts';
 import { type Finding, makeFinding, type Severity } from './finding.ts';
+import { count, figure, sayBytes } from './format-text.ts';
 import type { ModelFacts } from './model-facts.ts';
-import { count, figure, sayBytes } from './say.ts';
 import type { SurveyedImage } from './survey.ts';
 
 /** Textures are not proposed smaller than this: below it a weave or a seam is gone. Judgement. */

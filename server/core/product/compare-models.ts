@@ -1,5 +1,5 @@
+import { figure, sayBytes } from './format-text.ts';
 import { type MatchedModel, type Matching, makeFinder, type SlotMatch } from './match-slots.ts';
-import { figure, sayBytes } from './say.ts';
 import type { Slot } from './slot.ts';
 import type { Survey, SurveyedMaterial } from './survey.ts';
 

@@ -1,8 +1,8 @@
 import { NAME_LENGTH } from '../codes.ts';
 import type { MaterialReference } from '../repair/repair.ts';
 import type { Budget } from './budgets.ts';
+import { listNames } from './format-text.ts';
 import type { Product, RevisionOrigin } from './product.ts';
-import { listNames } from './say.ts';
 import type { Slot } from './slot.ts';
 import type { Piece, Survey, SurveyedImage, SurveyedMaterial } from './survey.ts';
 

@@ -1,5 +1,5 @@
 import type { Family } from '../finish/finish.ts';
-import { sayShare } from './say.ts';
+import { sayShare } from './format-text.ts';
 import type { GrainFacts, GrainTurn } from './survey.ts';
 
 /** A direction for a slot, to be taken over by a person: what is stored on the slot is what counts. */

@@ -1,4 +1,4 @@
-import { capital } from '../product/say.ts';
+import { capital } from '../product/format-text.ts';
 
 /** Words that tell parts of one kind apart, at either end of a name. */
 const SIDES = new Set(

@@ -2,7 +2,7 @@ import { NAME_LENGTH } from '../codes.ts';
 import { linearToLab } from '../colour/lab.ts';
 import { nameColour } from '../colour/name-colour.ts';
 import { hexToLinear, type LinearRgb, linearToHex } from '../colour/srgb.ts';
-import { capital } from '../product/say.ts';
+import { capital } from '../product/format-text.ts';
 import type { Piece } from '../product/survey.ts';
 import { clusterColours } from './cluster-colours.ts';
 import { groupByParts, type PartGroup } from './cluster-parts.ts';

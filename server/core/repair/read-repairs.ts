@@ -1,7 +1,7 @@
 import { checkName, NAME_LENGTH } from '../codes.ts';
 import { MOUNTS } from '../picture/picture.ts';
 import { Problem } from '../problems.ts';
-import { Fields, readList, refuse, sayKind } from './fields.ts';
+import { Fields, readList, refuse, sayKind } from './json-field-reader.ts';
 import {
   AXES,
   type PieceGroup,

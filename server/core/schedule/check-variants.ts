@@ -3,7 +3,7 @@ import type { Finish } from '../finish/finish.ts';
 import { isChanging } from '../line/compile-rules.ts';
 import type { RangedFinish } from '../line/options.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
-import { count } from '../product/say.ts';
+import { count } from '../product/format-text.ts';
 import type { Slot } from '../product/slot.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 

@@ -1,12 +1,12 @@
+import { countVariants } from '../combinations/count-variants.ts';
+import { barPairs } from '../combinations/make-pair-table.ts';
+import type { PairTable } from '../combinations/pair-table.ts';
+import { visitValid } from '../combinations/visit-valid.ts';
 import type { Finish } from '../finish/finish.ts';
 import type { SlotRule } from '../line/compile-rules.ts';
 import { Problem } from '../problems.ts';
-import { countVariants } from './count-variants.ts';
-import { barPairs } from './make-pair-table.ts';
 import { makePattern, nameRows, needColumns, refuseNone } from './name-rows.ts';
-import type { PairTable } from './pair-table.ts';
 import { choiceOf, refuseCount, type Schedule, VARIANT_LIMIT } from './schedule.ts';
-import { visitValid } from './visit-valid.ts';
 
 /** A slot that is to vary, with the finishes it may take in the range's order. */
 export interface Column {

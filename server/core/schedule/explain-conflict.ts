@@ -1,6 +1,6 @@
-import { type Choice, mayMeet } from './may-meet.ts';
-import type { PairTable } from './pair-table.ts';
-import { RowSearch } from './row-search.ts';
+import { type Choice, mayMeet } from '../combinations/pair-compatibility.ts';
+import type { PairTable } from '../combinations/pair-table.ts';
+import { RowSearch } from '../combinations/row-search.ts';
 
 /** What took finishes away from a column: a choice, or (finish null) all that was left for another column. */
 export interface Removal {

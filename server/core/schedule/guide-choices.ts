@@ -1,12 +1,12 @@
 import { foldCode } from '../codes.ts';
+import { barPairs } from '../combinations/make-pair-table.ts';
+import type { PairTable } from '../combinations/pair-table.ts';
+import { RowSearch } from '../combinations/row-search.ts';
 import { compileRules, isChanging, type RuleScope } from '../line/compile-rules.ts';
 import { isSold, listOptions, listRange } from '../line/options.ts';
 import { sayRule } from '../line/say-rule.ts';
 import { explainConflict } from './explain-conflict.ts';
 import { listBreaches } from './list-breaches.ts';
-import { barPairs } from './make-pair-table.ts';
-import type { PairTable } from './pair-table.ts';
-import { RowSearch } from './row-search.ts';
 import { sayConflict } from './say-conflict.ts';
 import { choiceOf } from './schedule.ts';
 

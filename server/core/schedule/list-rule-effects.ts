@@ -1,7 +1,7 @@
+import { listImpossible } from '../combinations/list-impossible.ts';
+import type { PairTable } from '../combinations/pair-table.ts';
 import { compileRules, type RuleScope } from '../line/compile-rules.ts';
 import { listBreaches } from './list-breaches.ts';
-import { listImpossible } from './list-impossible.ts';
-import type { PairTable } from './pair-table.ts';
 import type { Schedule } from './schedule.ts';
 
 /** What the rules of a line do to one of its products. */

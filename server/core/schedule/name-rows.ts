@@ -1,9 +1,9 @@
 import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
+import type { PairTable } from '../combinations/pair-table.ts';
 import type { Finish } from '../finish/finish.ts';
 import { makeNamer } from '../make-namer.ts';
 import { Problem } from '../problems.ts';
 import { explainConflict } from './explain-conflict.ts';
-import type { PairTable } from './pair-table.ts';
 import { sayConflict } from './say-conflict.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 

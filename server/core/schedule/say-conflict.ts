@@ -1,6 +1,6 @@
+import type { Choice } from '../combinations/pair-compatibility.ts';
+import type { PairTable } from '../combinations/pair-table.ts';
 import type { Conflict, ConflictStep, Removal } from './explain-conflict.ts';
-import type { Choice } from './may-meet.ts';
-import type { PairTable } from './pair-table.ts';
 
 /** Finishes left are named up to this many, and counted beyond. */
 const MAX_NAMED = 3;

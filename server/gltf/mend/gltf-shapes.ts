@@ -1,4 +1,4 @@
-import { VARIANTS } from '../json.ts';
+import { VARIANTS } from '../document/json.ts';
 import {
   choice,
   colour,

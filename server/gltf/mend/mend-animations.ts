@@ -1,5 +1,5 @@
-import { isKnownExtension } from '../extensions.ts';
-import type { AnimationJson, GltfJson } from '../json.ts';
+import { isKnownExtension } from '../document/extensions.ts';
+import type { AnimationJson, GltfJson } from '../document/json.ts';
 import { isObject, type Mender } from './mend-values.ts';
 
 type Sampler = NonNullable<AnimationJson['samplers']>[number];

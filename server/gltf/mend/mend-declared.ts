@@ -1,6 +1,6 @@
-import { isKnownExtension } from '../extensions.ts';
-import type { GltfJson } from '../json.ts';
-import { collectNames } from '../splice/declare-extensions.ts';
+import { isKnownExtension } from '../document/extensions.ts';
+import type { GltfJson } from '../document/json.ts';
+import { collectNames } from '../write/declare-extensions.ts';
 import type { Mender } from './mend-values.ts';
 
 /** Declares known extensions that the file uses without saying so: viewers may skip what is not declared. */

@@ -1,6 +1,6 @@
 import type { Damage } from '../../core/product/damage.ts';
-import type { GltfJson, MaterialJson, SkinJson, TextureJson } from '../json.ts';
-import { listSources, settleFactors } from '../texture-uses.ts';
+import type { GltfJson, MaterialJson, SkinJson, TextureJson } from '../document/json.ts';
+import { listSources, settleFactors } from '../document/texture-uses.ts';
 import { OBJECTS, PRIMITIVE, ROOT } from './gltf-shapes.ts';
 import { mendAnimations } from './mend-animations.ts';
 import { mendDeclared } from './mend-declared.ts';

@@ -1,5 +1,5 @@
-import type { GltfJson } from '../json.ts';
-import { listRoots } from '../survey/world-matrices.ts';
+import type { GltfJson } from '../document/json.ts';
+import { listRoots } from '../document/world-matrices.ts';
 import { isObject, type Mender } from './mend-values.ts';
 
 /** A file that does not say what is to be shown says it then as viewers take it: the first scene, or all there is. */

@@ -1,5 +1,5 @@
-import type { GltfJson, NodeJson } from '../json.ts';
-import { localMatrix, type Matrix, multiply } from '../survey/world-matrices.ts';
+import type { GltfJson, NodeJson } from '../document/json.ts';
+import { localMatrix, type Matrix, multiply } from '../document/world-matrices.ts';
 import type { Mender } from './mend-values.ts';
 
 /**

@@ -1,5 +1,5 @@
-import { type GltfJson, type MaterialJson, VARIANTS } from '../json.ts';
-import { dropTexture, listTextureUses, settleFactor, type TextureUse, texCoordOf } from '../texture-uses.ts';
+import { type GltfJson, type MaterialJson, VARIANTS } from '../document/json.ts';
+import { dropTexture, listTextureUses, settleFactor, type TextureUse, texCoordOf } from '../document/texture-uses.ts';
 import type { Mender } from './mend-values.ts';
 
 /**

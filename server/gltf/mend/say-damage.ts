@@ -1,5 +1,5 @@
-import type { GltfJson } from '../json.ts';
-import { textOf } from '../text-of.ts';
+import type { GltfJson } from '../document/json.ts';
+import { textOf } from '../document/text-of.ts';
 import type { Place } from './mend-values.ts';
 import type { Shape, Target } from './shape.ts';
 

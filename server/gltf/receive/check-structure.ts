@@ -1,6 +1,6 @@
 import { Problem } from '../../core/problems.ts';
-import { COMPONENT_BYTES, DRACO, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../json.ts';
-import { listTextureUses } from '../texture-uses.ts';
+import { COMPONENT_BYTES, DRACO, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../document/json.ts';
+import { listTextureUses } from '../document/texture-uses.ts';
 
 /** Objects above this are no product model; walking them would hold up everything else. */
 const OBJECT_LIMIT = 4_000_000;

@@ -1,6 +1,6 @@
 import { readFile } from 'node:fs/promises';
 import type { ModelMediaType } from '../../core/ports/models.ts';
-import { type Model, readModel } from '../read-model.ts';
+import { type Model, readModel } from '../mend/read-model.ts';
 import { checkStructure } from './check-structure.ts';
 import { outside, packArchive, packGltf } from './pack-model.ts';
 

@@ -1,16 +1,16 @@
 import type { Repaired, RepairRequest } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
-import { count, listNames, sayBytes } from '../../core/product/say.ts';
+import { count, listNames, sayBytes } from '../../core/product/format-text.ts';
 import { REPAIRS, type Repair, type RepairName, type RepairReport } from '../../core/repair/repair.ts';
-import { isKnownExtension } from '../extensions.ts';
-import { readModel } from '../read-model.ts';
-import { readWhole } from '../read-whole.ts';
-import { ModelEdit } from './model-edit.ts';
-import { listFreed } from './remove-objects.ts';
+import { isKnownExtension } from '../document/extensions.ts';
+import { readWhole } from '../document/read-whole.ts';
+import { INDEXED } from '../document/visit-references.ts';
+import { readModel } from '../mend/read-model.ts';
+import { ModelEdit } from './edit/model-edit.ts';
+import { listFreed } from './edit/remove-objects.ts';
+import { writeEdit } from './edit/write-edit.ts';
 import type { Repairer } from './repairer.ts';
 import { REPAIRERS } from './repairers.ts';
-import { INDEXED } from './visit-references.ts';
-import { writeEdit } from './write-edit.ts';
 
 /**
  * Makes repairs one after the other on a model in memory and writes the result.

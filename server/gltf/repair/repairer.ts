@@ -1,5 +1,5 @@
 import type { RepairName, RepairOf } from '../../core/repair/repair.ts';
-import type { ModelEdit } from './model-edit.ts';
+import type { ModelEdit } from './edit/model-edit.ts';
 
 /** What a repair says it did. */
 export interface Outcome {

@@ -1,20 +1,20 @@
 import type { RepairName } from '../../core/repair/repair.ts';
-import { bakeTransforms } from './bake-transforms.ts';
-import { boxUvs } from './box-uvs.ts';
-import { fitTextures } from './fit-textures.ts';
-import { fixScene } from './fix-scene.ts';
-import { mergeParts } from './merge-parts.ts';
-import { neutralDetail } from './neutral-detail.ts';
-import { place } from './place.ts';
-import { renameMaterials } from './rename-materials.ts';
+import { bakeTransforms } from './operations/bake-transforms.ts';
+import { boxUvs } from './operations/box-uvs.ts';
+import { fitTextures } from './operations/fit-textures.ts';
+import { fixScene } from './operations/fix-scene.ts';
+import { mergeParts } from './operations/merge-parts.ts';
+import { neutralDetail } from './operations/neutral-detail.ts';
+import { place } from './operations/place.ts';
+import { renameMaterials } from './operations/rename-materials.ts';
+import { scale } from './operations/scale.ts';
+import { separatePieces } from './operations/separate-pieces.ts';
+import { setNonmetal } from './operations/set-nonmetal.ts';
+import { stripUnused } from './operations/strip-unused.ts';
+import { turn } from './operations/turn.ts';
+import { turnOutward } from './operations/turn-outward.ts';
+import { unshareMesh } from './operations/unshare-mesh.ts';
 import type { Repairer } from './repairer.ts';
-import { scale } from './scale.ts';
-import { separatePieces } from './separate-pieces.ts';
-import { setNonmetal } from './set-nonmetal.ts';
-import { stripUnused } from './strip-unused.ts';
-import { turn } from './turn.ts';
-import { turnOutward } from './turn-outward.ts';
-import { unshareMesh } from './unshare-mesh.ts';
 
 /** Every repair by its name. */
 export const REPAIRERS: { readonly [N in RepairName]: Repairer<N> } = {

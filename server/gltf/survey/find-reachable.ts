@@ -1,6 +1,6 @@
-import { isKnownExtension } from '../extensions.ts';
-import { DRACO, type GltfJson, type PrimitiveJson, VARIANTS } from '../json.ts';
-import { listSources, listTextureUses } from '../texture-uses.ts';
+import { isKnownExtension } from '../document/extensions.ts';
+import { DRACO, type GltfJson, type PrimitiveJson, VARIANTS } from '../document/json.ts';
+import { listSources, listTextureUses } from '../document/texture-uses.ts';
 
 const KINDS = [
   'nodes',

@@ -1,5 +1,5 @@
-import type { GltfJson } from '../json.ts';
-import type { Matrix } from './world-matrices.ts';
+import type { GltfJson } from '../document/json.ts';
+import type { Matrix } from '../document/world-matrices.ts';
 
 /** A volume smaller than this against its longest edge's cube is a rounding of zero. */
 const FLAT = 1e-12;

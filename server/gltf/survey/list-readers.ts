@@ -1,4 +1,4 @@
-import { COMPONENT_BYTES, DRACO, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../json.ts';
+import { COMPONENT_BYTES, DRACO, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../document/json.ts';
 import type { Reachable } from './find-reachable.ts';
 
 /** What bytes are read as, in the words a person is told by. */

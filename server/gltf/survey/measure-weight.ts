@@ -1,6 +1,6 @@
 import type { Survey, SurveyedImage } from '../../core/product/survey.ts';
-import type { Container } from '../container.ts';
-import type { GltfJson } from '../json.ts';
+import type { Container } from '../document/container.ts';
+import type { GltfJson } from '../document/json.ts';
 import type { Reachable } from './find-reachable.ts';
 import { CAUSES, listViewReaders, storedRange } from './list-readers.ts';
 

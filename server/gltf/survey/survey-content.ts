@@ -1,12 +1,12 @@
 import type { NodeGroup, Survey, SurveyedImage } from '../../core/product/survey.ts';
-import type { Container } from '../container.ts';
-import type { GltfJson } from '../json.ts';
-import { bestSource } from '../texture-uses.ts';
+import type { Container } from '../document/container.ts';
+import type { GltfJson } from '../document/json.ts';
+import { bestSource } from '../document/texture-uses.ts';
+import type { Matrix } from '../document/world-matrices.ts';
 import { findReachable, type ObjectKind, type Reachable } from './find-reachable.ts';
 import { listHidden } from './list-hidden.ts';
 import { measureGeometryMemory } from './list-readers.ts';
 import { measureWeight } from './measure-weight.ts';
-import type { Matrix } from './world-matrices.ts';
 
 type Content = Pick<Survey, 'hidden' | 'scenesWithChildren' | 'unused' | 'gpu'> & {
   readonly causes: Survey['weight']['causes'];

@@ -10,7 +10,8 @@ import {
   type SurveyedPrimitive,
   type ValidatorResult,
 } from '../../core/product/survey.ts';
-import { isKnownExtension } from '../extensions.ts';
+import { decodeGeometry } from '../document/decode-geometry.ts';
+import { isKnownExtension } from '../document/extensions.ts';
 import {
   DRACO,
   type GltfJson,
@@ -20,32 +21,31 @@ import {
   TRIANGLE_STRIP,
   TRIANGLES,
   VARIANTS,
-} from '../json.ts';
-import type { Model } from '../read-model.ts';
-import { textOf } from '../text-of.ts';
-import { bestSource, listAnimatedMaterials, listTextureUses, texCoordOf } from '../texture-uses.ts';
-import { chooseLayMaps, type LayMap } from './choose-lay-maps.ts';
-import { colourPieces } from './colour-pieces.ts';
-import { decodeGeometry } from './decode-geometry.ts';
-import { type FoundPieces, findPieces } from './find-pieces.ts';
-import { groupDensities } from './group-densities.ts';
-import { judgeFacing, listInward } from './judge-facing.ts';
-import { type LaidParts, layParts } from './lay-parts.ts';
-import { measureBox } from './measure-box.ts';
-import { measureDetails } from './measure-detail.ts';
-import { measureFaults } from './measure-faults.ts';
-import { measureGrain } from './measure-grain.ts';
-import { measurePieces } from './measure-pieces.ts';
-import { countRepeats, measureReliefs } from './measure-relief.ts';
-import { measureScale } from './measure-scale.ts';
-import { measureTransforms } from './measure-transforms.ts';
-import { UvMeasure } from './measure-uv.ts';
-import { type PlacedScene, placeScene } from './place-scene.ts';
-import type { LoadedModel } from './read-accessor.ts';
-import { readFactors } from './read-factors.ts';
+} from '../document/json.ts';
+import { type PlacedScene, placeScene } from '../document/place-scene.ts';
+import type { LoadedModel } from '../document/read-accessor.ts';
+import { readFactors } from '../document/read-factors.ts';
+import { textOf } from '../document/text-of.ts';
+import { bestSource, listAnimatedMaterials, listTextureUses, texCoordOf } from '../document/texture-uses.ts';
+import { isMirror, listSceneNodes, type SceneNode } from '../document/world-matrices.ts';
+import type { Model } from '../mend/read-model.ts';
+import { judgeFacing, listInward } from './geometry/judge-facing.ts';
+import { measureBox } from './geometry/measure-box.ts';
+import { measureFaults } from './geometry/measure-faults.ts';
+import { measureScale } from './geometry/measure-scale.ts';
+import { measureTransforms } from './geometry/measure-transforms.ts';
+import { measureDetails } from './images/measure-detail.ts';
+import { countRepeats, measureReliefs } from './images/measure-relief.ts';
+import { surveyImages } from './images/survey-images.ts';
+import { colourPieces } from './pieces/colour-pieces.ts';
+import { type FoundPieces, findPieces } from './pieces/find-pieces.ts';
+import { measurePieces } from './pieces/measure-pieces.ts';
 import { surveyContent } from './survey-content.ts';
-import { surveyImages } from './survey-images.ts';
-import { isMirror, listSceneNodes, type SceneNode } from './world-matrices.ts';
+import { chooseLayMaps, type LayMap } from './uv/choose-lay-maps.ts';
+import { groupDensities } from './uv/group-densities.ts';
+import { type LaidParts, layParts } from './uv/lay-parts.ts';
+import { measureGrain } from './uv/measure-grain.ts';
+import { UvMeasure } from './uv/measure-uv.ts';
 
 const NAMED_NODES = 20;
 

@@ -13,9 +13,9 @@ import type {
   TakenIn,
 } from '../../core/ports/models.ts';
 import type { ProblemCode, ProblemDetail } from '../../core/problems.ts';
-import type { BakedNormals, NormalBake } from '../combine-normals.ts';
-import type { ImageFileFacts } from '../measure-image-file.ts';
-import type { Remake } from '../remake-map.ts';
+import type { BakedNormals, NormalBake } from '../../images/combine-normals.ts';
+import type { ImageFileFacts } from '../../images/measure-image-file.ts';
+import type { Remake } from '../../images/remake-map.ts';
 
 /** What the worker thread can be asked to do. */
 export type Task =

@@ -1,17 +1,17 @@
 import { parentPort } from 'node:worker_threads';
 import { Problem } from '../../core/problems.ts';
-import { checkDelivery } from '../check/check-delivery.ts';
-import { combineNormals } from '../combine-normals.ts';
-import { convertToSrgb } from '../convert-to-srgb.ts';
-import { levelImage } from '../level-image.ts';
-import { measureImageFile, measureStoredFile } from '../measure-image-file.ts';
-import { readWhole } from '../read-whole.ts';
+import { combineNormals } from '../../images/combine-normals.ts';
+import { convertToSrgb } from '../../images/convert-to-srgb.ts';
+import { levelImage } from '../../images/level-image.ts';
+import { measureImageFile, measureStoredFile } from '../../images/measure-image-file.ts';
+import { remakeMap } from '../../images/remake-map.ts';
+import { readWhole } from '../document/read-whole.ts';
+import { takeIn } from '../materials/supplied/import-variants.ts';
 import { openModel } from '../receive/open-model.ts';
-import { remakeMap } from '../remake-map.ts';
 import { repairModel } from '../repair/repair-model.ts';
 import { surveyModel } from '../survey/survey-model.ts';
-import { validateModel } from '../survey/validate-model.ts';
-import { takeIn } from '../take-in/take-in.ts';
+import { checkDelivery } from '../validate/check-delivery.ts';
+import { validateModel } from '../validate/validate-model.ts';
 import type { Answer, Task, TaskResults } from './tasks.ts';
 
 /** Does one heavy task after the other, so that the service's own thread stays free. */

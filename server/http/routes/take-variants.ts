@@ -1,7 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
+import { takeInVariants } from '../../actions/import-variants.ts';
 import { loadProduct } from '../../actions/load-product.ts';
-import { takeInVariants } from '../../actions/take-in-variants.ts';
 import type { TakenVariantsAnswer } from '../answers.ts';
 import { AuthorHeaders } from '../contracts/author.ts';
 import { TakeVariantsBody } from '../contracts/take-variants.ts';

@@ -9,7 +9,7 @@ import { createDocument } from '../../../renderer/page/gltf-document.ts';
 import { createMaterialStore } from '../../../renderer/page/material-store.ts';
 import { createAccessorReader } from '../../../renderer/page/read-accessor.ts';
 import { createTextureStore } from '../../../renderer/page/texture-store.ts';
-import type { GltfJson } from '../../../server/gltf/json.ts';
+import type { GltfJson } from '../../../server/gltf/document/json.ts';
 import { triangleGlb, triangleJson } from '../../support/bad-models.ts';
 import { editGlb, readGlb } from '../../support/glb.ts';
 import { indexedTriangle, listOddModels, makeRichModels, triangleOf } from '../../support/odd-models.ts';

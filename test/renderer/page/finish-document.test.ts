@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { writeFinishDocument } from '../../../renderer/page/finish-document.ts';
-import { LAY_IN_METRES } from '../../../server/core/delivery/lay-tile.ts';
+import { LAY_IN_METRES } from '../../../server/core/delivery/repeat-transform.ts';
 import type { Finish } from '../../../server/core/finish/finish.ts';
 import { FAMILIES } from '../../../server/core/finish/finish.ts';
 import { resolveFinish } from '../../../server/core/finish/resolve-finish.ts';
-import { writeKitBinary } from '../../../server/gltf/splice/finish-kit.ts';
+import { writeKitBinary } from '../../../server/gltf/materials/finish-material.ts';
 import { makeNoisePng } from '../../support/build-model.ts';
 import { readGlb } from '../../support/glb.ts';
 import { makeFinish } from '../../support/make-finish.ts';

@@ -2,7 +2,7 @@ import { MeshoptEncoder } from 'meshoptimizer';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { createRenderer } from '../../../renderer/create-renderer.ts';
 import type { Dressing, Renderer } from '../../../server/core/ports/renderer.ts';
-import type { GltfJson } from '../../../server/gltf/json.ts';
+import type { GltfJson } from '../../../server/gltf/document/json.ts';
 import { TRIANGLE_BIN, triangleGlb } from '../../support/bad-models.ts';
 import { editGlb, makeGlb, readGlb } from '../../support/glb.ts';
 import { indexedTriangle, listOddModels, makeRichModels } from '../../support/odd-models.ts';

@@ -1,8 +1,8 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { createJobStore } from '../../../db/create-job-store.ts';
 import { openDatabase } from '../../../db/open-database.ts';
+import { createPace } from '../../../server/actions/estimate-remaining-time.ts';
 import { type DoPart, JobRunner } from '../../../server/actions/job-runner.ts';
-import { createPace } from '../../../server/actions/pace.ts';
 import type { Job } from '../../../server/core/ports/jobs.ts';
 import { Problem } from '../../../server/core/problems.ts';
 

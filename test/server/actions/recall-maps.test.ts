@@ -5,7 +5,7 @@ import { openDatabase } from '../../../db/open-database.ts';
 import { loadFinishes } from '../../../server/actions/load-product.ts';
 import { recallMapFacts } from '../../../server/actions/recall-maps.ts';
 import { findFinishes } from '../../../server/core/finish/find-finishes.ts';
-import { measureMap } from '../../../server/gltf/measure-map.ts';
+import { measureMap } from '../../../server/images/measure-map.ts';
 
 let db: ReturnType<typeof openDatabase>;
 beforeEach(() => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { levelDetail } from '../../../../server/core/delivery/level-detail.ts';
+import { levelDetail } from '../../../../server/core/delivery/divide-by-detail-mean.ts';
 import { listOutOfReach } from '../../../../server/core/delivery/list-out-of-reach.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
 import { KEEP_ALL } from '../../../../server/core/product/slot.ts';

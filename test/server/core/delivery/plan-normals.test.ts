@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { LAY_IN_METRES, layTile } from '../../../../server/core/delivery/lay-tile.ts';
 import { BAKED_LIMIT_PX, type LaidNormals, planNormals } from '../../../../server/core/delivery/plan-normals.ts';
+import { LAY_IN_METRES, layTile } from '../../../../server/core/delivery/repeat-transform.ts';
 import { type TextureTransform, toUvMap } from '../../../../server/core/delivery/uv-map.ts';
 import type { UvBounds } from '../../../../server/core/product/survey.ts';
 

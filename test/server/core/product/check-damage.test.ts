@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { checkDamage } from '../../../../server/core/product/check-damage.ts';
 import type { Damage } from '../../../../server/core/product/damage.ts';
 import type { Survey, SurveyedImage } from '../../../../server/core/product/survey.ts';
-import type { GltfJson } from '../../../../server/gltf/json.ts';
+import type { GltfJson } from '../../../../server/gltf/document/json.ts';
 import { mendJson } from '../../../../server/gltf/mend/mend-json.ts';
 import { triangleJson } from '../../../support/bad-models.ts';
 import { check, findAll, makeGoodSurvey } from '../../../support/make-model-check.ts';

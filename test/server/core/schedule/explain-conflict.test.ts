@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { listOpen } from '../../../../server/core/combinations/list-open.ts';
+import { listBarredPairs } from '../../../../server/core/combinations/pair-compatibility.ts';
 import { explainConflict } from '../../../../server/core/schedule/explain-conflict.ts';
-import { listOpen } from '../../../../server/core/schedule/list-open.ts';
-import { listBarredPairs } from '../../../../server/core/schedule/may-meet.ts';
 import { sayConflict } from '../../../../server/core/schedule/say-conflict.ts';
 import { barPairs, listAllRows, makeRandomTable } from '../../../support/random-pair-table.ts';
 

@@ -1,6 +1,6 @@
 import { validateString } from 'gltf-validator';
 import { describe, expect, it } from 'vitest';
-import type { GltfJson } from '../../../../server/gltf/json.ts';
+import type { GltfJson } from '../../../../server/gltf/document/json.ts';
 import { mendJson } from '../../../../server/gltf/mend/mend-json.ts';
 import { triangleJson } from '../../../support/bad-models.ts';
 

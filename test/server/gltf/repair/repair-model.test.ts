@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { GltfJson } from '../../../../server/gltf/json.ts';
-import { ModelEdit } from '../../../../server/gltf/repair/model-edit.ts';
+import type { GltfJson } from '../../../../server/gltf/document/json.ts';
+import { ModelEdit } from '../../../../server/gltf/repair/edit/model-edit.ts';
 import { TRIANGLE_BIN, triangleGlb, triangleJson } from '../../../support/bad-models.ts';
 import { makeGlb, readGlb } from '../../../support/glb.ts';
 import { repairBytes } from '../../../support/repair.ts';

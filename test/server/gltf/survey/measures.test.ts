@@ -174,7 +174,7 @@ describe('morph targets and skins', () => {
 
 describe('geometry that cannot be drawn', () => {
   const faults = async (
-    change: (json: import('../../../../server/gltf/json.ts').GltfJson) => void,
+    change: (json: import('../../../../server/gltf/document/json.ts').GltfJson) => void,
     spoil?: (positions: Float32Array, indices: Uint32Array) => void,
   ) => {
     const document = new Document();

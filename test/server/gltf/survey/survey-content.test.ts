@@ -2,7 +2,7 @@ import { validateBytes } from 'gltf-validator';
 import sharp from 'sharp';
 import { afterAll, describe, expect, it } from 'vitest';
 import type { Survey } from '../../../../server/core/product/survey.ts';
-import type { GltfJson } from '../../../../server/gltf/json.ts';
+import type { GltfJson } from '../../../../server/gltf/document/json.ts';
 import { findReachable, type ObjectKind } from '../../../../server/gltf/survey/find-reachable.ts';
 import { addPart, addTexture, createDocument } from '../../../support/build-model.ts';
 import { editGlb, makeGlb, readGlb, readImage } from '../../../support/glb.ts';

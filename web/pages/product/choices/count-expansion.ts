@@ -1,7 +1,7 @@
+import { countVariants, type VariantCount } from '../../../../server/core/combinations/count-variants.ts';
+import { barPairs } from '../../../../server/core/combinations/make-pair-table.ts';
 import { compileRules, type RuleScope } from '../../../../server/core/line/compile-rules.ts';
 import { isSold, listOptions, listRange } from '../../../../server/core/line/options.ts';
-import { countVariants, type VariantCount } from '../../../../server/core/schedule/count-variants.ts';
-import { barPairs } from '../../../../server/core/schedule/make-pair-table.ts';
 import { choiceOf } from '../../../../server/core/schedule/schedule.ts';
 
 /** Steps of counting while somebody waits at the window: well under a tenth of a second. Beyond them bounds are said. */

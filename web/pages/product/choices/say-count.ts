@@ -1,4 +1,4 @@
-import type { VariantCount } from '../../../../server/core/schedule/count-variants.ts';
+import type { VariantCount } from '../../../../server/core/combinations/count-variants.ts';
 import type { CheckSetFigures, CountAnswer } from '../../../../server/http/answers.ts';
 import { count, formatNumber } from '../../../format.ts';
 

@@ -1,6 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import type { Finding } from '../../../../server/core/product/finding.ts';
-import { capital } from '../../../../server/core/product/say.ts';
+import { capital } from '../../../../server/core/product/format-text.ts';
 import type { Repair, RepairOf } from '../../../../server/core/repair/repair.ts';
 import { count, formatSize } from '../../../format.ts';
 import { units } from '../../../units.ts';

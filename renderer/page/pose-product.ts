@@ -1,0 +1,123 @@
+import { MathUtils, type Matrix4, Vector3 } from 'three';
+import { PRODUCT_FILL } from '../../server/core/picture/estimate-camera.ts';
+import type { Mount } from '../../server/core/picture/picture.ts';
+import type { CameraCase } from '../../server/core/picture/place-camera.ts';
+import { listFloorRing, turnPoints } from '../../server/core/picture/rig-points.ts';
+import type { Framing } from '../../server/core/ports/renderer.ts';
+import { planContact } from './contact-map.ts';
+import { type FloorPatch, turnPatch } from './floor-map.ts';
+import type { Product } from './load-product.ts';
+import type { LightQuality } from './product-light.ts';
+import { PRODUCT_RIG, type Stage } from './studio-scene.ts';
+import type { Stand } from './views.ts';
+
+export interface Pose {
+  readonly stand: Stand;
+  readonly mount: Mount;
+  readonly quality: LightQuality;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly framing?: Framing;
+  /** What a close view frames, as it stands in the scene. */
+  readonly close?: Float32Array;
+  /** Part of the key of the depth maps: another product, other maps. */
+  readonly productKey: string;
+  /** Frames the space the product needs when it turns, not what is seen of it: the picture holds still under the hand. */
+  readonly steady?: boolean;
+}
+
+/** Half the side of the floor that lights a product from below, in radii of the product. */
+const FLOOR_RADII = 2.6;
+
+/** Turns, frames and lights a product that wears its materials; afterwards subsamples can be taken. */
+export function setProduct(stage: Stage, product: Product, pose: Pose): void {
+  const { stand, mount } = pose;
+  stage.useRig(PRODUCT_RIG);
+  stage.turntable.rotation.y = -MathUtils.degToRad(stand.yawDegrees);
+  stage.show([product.root]);
+  for (const mesh of product.meshes) stage.prepare(mesh.material as Parameters<Stage['prepare']>[0]);
+
+  const { widthPx, heightPx, framing = {} } = pose;
+  stage.frame({
+    ...listFramed(product, pose),
+    elevationDegrees: stand.elevationDegrees,
+    widthPx,
+    heightPx,
+    fill: framing.fill ?? PRODUCT_FILL,
+    marginPx: framing.marginPx,
+    pxPerM: framing.pxPerM,
+  });
+
+  const sphere = product.sphere.clone().applyMatrix4(stage.turntable.matrixWorld);
+  const turned = stage.turntable.matrixWorld.clone();
+  const contact = planContact(product.box, mount);
+  const map = stage.light.prepare({
+    meshes: product.meshes,
+    sphere,
+    quality: pose.quality,
+    productKey: pose.productKey,
+    turned,
+    floor: mount === 'floor' || mount === 'table' ? getFloor(product, turned, sphere.radius) : null,
+    contact,
+  });
+  stage.catcher.lay(contact && map && { patch: turnPatch(contact.patch, turned), map: map.texture }, {
+    sinkM: sphere.radius * 2e-4,
+    marginPx: framing.marginPx,
+  });
+}
+
+/** What is framed as the rig sees it: the product with a little floor round it, or a part of it beside the rest. */
+function listFramed(product: Product, { stand, mount, close, steady }: Pose): Pick<CameraCase, 'points' | 'all'> {
+  if (steady) return { points: getTurningSpace(product) };
+  const { yawDegrees } = stand;
+  if (close) return { points: turnPoints(yawDegrees, close), all: turnPoints(yawDegrees, product.points) };
+  const { points, box } = product;
+  const middle = box.getCenter(new Vector3());
+  const foot = getFootprint(product);
+  const ring = listFloorRing(mount, {
+    middleX: middle.x,
+    middleZ: middle.z,
+    floorY: box.min.y,
+    halfX: foot.x,
+    halfZ: foot.z,
+    longestSide: Math.max(...box.getSize(new Vector3()).toArray()),
+  });
+  return { points: turnPoints(yawDegrees, points, ring) };
+}
+
+/** A drum round the axis the product turns about. */
+function getTurningSpace({ points, box }: Product): Float32Array {
+  let radius = 0;
+  for (let at = 0; at < points.length; at += 3) radius = Math.max(radius, Math.hypot(points[at]!, points[at + 2]!));
+  const drum: number[] = [];
+  for (let step = 0; step < 24; step++) {
+    const angle = (step / 24) * 2 * Math.PI;
+    for (const y of [box.min.y, box.max.y]) drum.push(Math.sin(angle) * radius, y, Math.cos(angle) * radius);
+  }
+  return new Float32Array(drum);
+}
+
+/** Half sizes of what stands on the floor: the lowest twentieth of the product. */
+function getFootprint({ points, box }: Product): { x: number; z: number } {
+  const level = box.min.y + (box.max.y - box.min.y) * 0.05;
+  const middle = box.getCenter(new Vector3());
+  const half = { x: 0, z: 0 };
+  for (let at = 0; at < points.length; at += 3) {
+    if (points[at + 1]! > level) continue;
+    half.x = Math.max(half.x, Math.abs(points[at]! - middle.x));
+    half.z = Math.max(half.z, Math.abs(points[at + 2]! - middle.z));
+  }
+  return half;
+}
+
+function getFloor(product: Product, turned: Matrix4, radius: number): FloorPatch {
+  const half = radius * FLOOR_RADII;
+  const middle = product.box.getCenter(new Vector3());
+  return {
+    centre: new Vector3(middle.x, product.box.min.y, middle.z).applyMatrix4(turned),
+    // along +x and +z of the rig, as the shader reads the map
+    across: new Vector3(half, 0, 0),
+    along: new Vector3(0, 0, half),
+    normal: new Vector3(0, 1, 0),
+  };
+}

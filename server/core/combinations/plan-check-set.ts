@@ -1,0 +1,190 @@
+import { coverPairs } from './cover-pairs.ts';
+import { countOrthogonalRows, planBinaryRows, planOrthogonalRows } from './covering-array.ts';
+import { listBarredPairs, mayMeet } from './pair-compatibility.ts';
+import { PairCover } from './pair-cover.ts';
+import type { PairTable } from './pair-table.ts';
+import { RowSearch } from './row-search.ts';
+import { makeRandom } from './seeded-random.ts';
+import { shrinkRows } from './shrink-rows.ts';
+
+/** What a check set is to show: every finish once, or every two finishes that may meet once together. */
+export type CheckSetKind = 'each-finish' | 'pairs';
+
+/** Valid combinations to look at, as finishes per column. */
+export interface CheckSet {
+  /** The rows to add to the standing ones. */
+  readonly rows: readonly (readonly number[])[];
+  /** How many standing rows are valid, and so count. */
+  readonly standing: number;
+  /** How many finishes, or pairs of them, occur in some valid combination: all of them are covered. */
+  readonly covered: number;
+  /** Finishes or pairs that no valid combination holds. */
+  readonly impossible: number;
+  /** Of the impossible ones, how many were only given up: the search for a combination reached its limit. */
+  readonly unsettled: number;
+  /** Without rules no set has fewer rows, standing ones included: the largest column, or the product of the two largest. */
+  readonly bound: number;
+}
+
+/** Orthogonal arrays beyond this many rows are not laid out. */
+const MAX_ORTHOGONAL_ROWS = 200_000;
+
+/** With more pairs than this no set is built from nothing, if there is an orthogonal array to start from: it would take minutes. */
+const MAX_GREEDY_PAIRS = 100_000;
+
+/** Places looked at while rows are taken out: about half a second. */
+const SHRINK_LIMIT = 4_000_000;
+
+/** Any number would do; changing it changes which rows are planned. */
+const SEED = 4;
+
+/** The fewest combinations that are easily found to show all of a table. Standing rows that are valid count as shown. */
+export function planCheckSet(
+  table: PairTable,
+  kind: CheckSetKind,
+  standing: readonly (readonly number[])[] = [],
+): CheckSet {
+  const valid = standing.filter((row) => isFull(table, row) && listBarredPairs(table, row).length === 0);
+  const sizes = table.columns.map((column) => column.finishes.length).sort((a, b) => b - a);
+  if (sizes.length === 0)
+    return { rows: [], standing: valid.length, covered: 0, impossible: 0, unsettled: 0, bound: 0 };
+  if (kind === 'each-finish' || sizes.length === 1) return { ...coverFinishes(table, valid), bound: sizes[0]! };
+  return { ...coverAllPairs(table, valid), bound: sizes[0]! * sizes[1]! };
+}
+
+function coverFinishes(table: PairTable, standing: readonly (readonly number[])[]): Omit<CheckSet, 'bound'> {
+  const search = new RowSearch(table);
+  const open = search.sizes.map((size) => new Set(Array.from({ length: size }, (_, finish) => finish)));
+  let unsettled = 0;
+  let impossible = 0;
+  const show = (row: readonly number[]) => {
+    for (const [column, finish] of row.entries()) open[column]!.delete(finish);
+  };
+  for (const row of standing) show(row);
+  const rows: number[][] = [];
+  for (;;) {
+    let column = 0;
+    for (let c = 1; c < open.length; c++) if (open[c]!.size > open[column]!.size) column = c;
+    const [finish] = open[column]!;
+    if (finish === undefined) break;
+    search.clear();
+    // Finishes not shown yet come before all others.
+    const found = search.choose(column, finish) ? search.complete((c, i) => (open[c]!.has(i) ? 1 : 0)) : false;
+    if (found) {
+      rows.push([...search.row]);
+      show(search.row);
+    } else {
+      impossible++;
+      if (found === null) unsettled++;
+      open[column]!.delete(finish);
+    }
+  }
+  const covered = search.sizes.reduce((sum, size) => sum + size, 0) - impossible;
+  return { rows, standing: standing.length, covered, impossible, unsettled };
+}
+
+function coverAllPairs(table: PairTable, standing: readonly (readonly number[])[]): Omit<CheckSet, 'bound'> {
+  const search = new RowSearch(table);
+  const { sizes } = search;
+  if (sizes.some((size) => size === 0)) {
+    return { rows: [], standing: 0, covered: 0, impossible: 0, unsettled: 0 };
+  }
+  const starts: (readonly (readonly number[])[])[] = [];
+  if (sizes.every((size) => size <= 2)) starts.push(fitBinary(sizes));
+  if (countOrthogonalRows(sizes) <= MAX_ORTHOGONAL_ROWS) starts.push(planOrthogonalRows(sizes));
+  if (starts.length === 0 || countPairs(sizes) <= MAX_GREEDY_PAIRS) starts.push([]);
+
+  let best: Plan | undefined;
+  for (const start of starts) {
+    const plan = planFrom(table, search, standing, start, best?.rows.length);
+    if (plan && (!best || plan.rows.length < best.rows.length)) best = plan;
+  }
+  const { cover, rows, unsettled } = best!;
+  const covered = cover.wanted.reduce((sum, wanted) => sum + wanted, 0);
+  return {
+    rows: shrinkRows(search, cover, rows, makeRandom(SEED), SHRINK_LIMIT),
+    standing: standing.length,
+    covered,
+    impossible: countPairs(sizes) - covered,
+    unsettled,
+  };
+}
+
+/** Pairs of finishes of different columns. */
+function countPairs(sizes: readonly number[]): number {
+  const sum = sizes.reduce((total, size) => total + size, 0);
+  return sizes.reduce((total, size) => total + size * (sum - size), 0) / 2;
+}
+
+interface Plan {
+  readonly rows: readonly (readonly number[])[];
+  readonly cover: PairCover;
+  readonly unsettled: number;
+}
+
+/** Rows for columns of one or two finishes. */
+function fitBinary(sizes: readonly number[]): number[][] {
+  return planBinaryRows(sizes.length).map((row) => row.map((finish, column) => Math.min(finish, sizes[column]! - 1)));
+}
+
+/**
+ * A check set that starts from rows laid out without regard to rules or standing rows; −1 in them is any finish.
+ * Undefined once it would take as many rows as the best one known.
+ */
+function planFrom(
+  table: PairTable,
+  search: RowSearch,
+  standing: readonly (readonly number[])[],
+  laidOut: readonly (readonly number[])[],
+  known = Number.POSITIVE_INFINITY,
+): Plan | undefined {
+  const random = makeRandom(SEED);
+  const cover = new PairCover(search);
+  wantAllowed(table, cover);
+  for (const row of standing) cover.add(row, 1);
+
+  // What can be kept of each row is kept, all of them counted first: what fills their gaps then sees what is still missing.
+  const partial = laidOut.map((row) => keepValid(search, row));
+  for (const row of partial) cover.add(row, 1);
+  const rows: number[][] = [];
+  for (const row of partial) {
+    search.clear();
+    for (const [column, finish] of row.entries()) if (finish >= 0) search.choose(column, finish);
+    cover.add(row, -1);
+    const rate = (column: number, finish: number) => cover.rate(search.row, column, finish) + random();
+    // Nothing is pushed that standing rows, or fillings of earlier gaps, show already.
+    if (!search.complete(rate) || !cover.addsAnything(search.row)) continue;
+    rows.push([...search.row]);
+    cover.add(search.row, 1);
+  }
+  const added = coverPairs(search, cover, random, known - rows.length);
+  return added && { rows: [...rows, ...added.rows], cover, unsettled: added.unsettled };
+}
+
+function wantAllowed(table: PairTable, cover: PairCover): void {
+  const { sizes } = cover;
+  for (let b = 1; b < sizes.length; b++) {
+    for (let a = 0; a < b; a++) {
+      for (let i = 0; i < sizes[a]!; i++) {
+        for (let j = 0; j < sizes[b]!; j++) {
+          if (mayMeet(table, { column: a, finish: i }, { column: b, finish: j })) cover.want(a, i, b, j, true);
+        }
+      }
+    }
+  }
+}
+
+/** The row with gaps where a finish may not stand beside those before it, or would leave another column none. */
+function keepValid(search: RowSearch, row: readonly number[]): number[] {
+  search.clear();
+  return row.map((finish, column) => (finish >= 0 && search.choose(column, finish) ? finish : -1));
+}
+
+function isFull(table: PairTable, row: readonly number[]): boolean {
+  return (
+    row.length === table.columns.length &&
+    row.every(
+      (finish, column) => Number.isInteger(finish) && finish >= 0 && finish < table.columns[column]!.finishes.length,
+    )
+  );
+}

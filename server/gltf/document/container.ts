@@ -1,0 +1,215 @@
+import { type FileHandle, open } from 'node:fs/promises';
+import { Problem } from '../../core/problems.ts';
+import { type GltfJson, MESHOPT } from './json.ts';
+
+/** A GLB as far as its chunks: the JSON parsed, and where the BIN chunk stands in the file. */
+export interface Container {
+  readonly json: GltfJson;
+  readonly jsonBytes: number;
+  /** Null when the file has no BIN chunk. `length` is without the padding, as `buffers[0].byteLength` says. */
+  readonly bin: { readonly offset: number; readonly length: number } | null;
+  readonly fileBytes: number;
+}
+
+const MAGIC = 0x46546c67;
+const JSON_CHUNK = 0x4e4f534a;
+const BIN_CHUNK = 0x004e4942;
+/** A JSON chunk above this is no product model; parsing it would take gigabytes. */
+const JSON_LIMIT = 256 * 1024 * 1024;
+
+/**
+ * Reads the header, the JSON chunk and the place of the BIN chunk (glTF 2.0 §4.4); never the BIN chunk itself.
+ * @throws Problem `model-unreadable`, `model-truncated`, `model-version`, `model-json`
+ */
+export async function readContainer(path: string): Promise<Container> {
+  const file = await open(path, 'r');
+  try {
+    return await readChunks(file, (await file.stat()).size);
+  } finally {
+    await file.close();
+  }
+}
+
+async function readChunks(file: FileHandle, fileBytes: number): Promise<Container> {
+  const header = await readExactly(file, 0, 12, fileBytes);
+  if (header.readUInt32LE(0) !== MAGIC) {
+    throw new Problem('model-unreadable', {
+      detail: 'This is not a GLB: it does not begin with “glTF”. Export the model as binary glTF (.glb).',
+      expected: 'glTF',
+      received: header.toString('latin1', 0, 4).replace(/[^\x20-\x7e]/g, '?'),
+    });
+  }
+  const version = header.readUInt32LE(4);
+  if (version !== 2) {
+    throw new Problem('model-version', {
+      detail: `This GLB is of container version ${version}. Export it as glTF 2.0.`,
+      expected: 2,
+      received: version,
+    });
+  }
+  const stated = header.readUInt32LE(8);
+  if (stated !== fileBytes) {
+    throw new Problem(stated > fileBytes ? 'model-truncated' : 'model-unreadable', {
+      detail: `The file says it has ${stated} bytes and has ${fileBytes}. Send it again; if that does not help, export it again.`,
+      expected: stated,
+      received: fileBytes,
+    });
+  }
+  let json: { value: GltfJson; bytes: number } | null = null;
+  let bin: { offset: number; length: number } | null = null;
+  for (let offset = 12, chunk = 0; offset < fileBytes; chunk++) {
+    const head = await readExactly(file, offset, 8, fileBytes);
+    const length = head.readUInt32LE(0);
+    const type = head.readUInt32LE(4);
+    const start = offset + 8;
+    if (start + length > fileBytes) {
+      throw new Problem('model-truncated', {
+        detail: `Chunk ${chunk} says it has ${length} bytes, and only ${fileBytes - start} are left. Export the model again.`,
+        expected: length,
+        received: fileBytes - start,
+      });
+    }
+    if (chunk === 0) {
+      if (type !== JSON_CHUNK || length > JSON_LIMIT) {
+        throw new Problem('model-unreadable', {
+          detail: 'The first chunk of a GLB is its JSON, and here it is not. Export the model again.',
+          received: type.toString(16),
+        });
+      }
+      json = { value: parseGltf(await readExactly(file, start, length, fileBytes)), bytes: length };
+    } else if (chunk === 1 && type === BIN_CHUNK) {
+      bin = { offset: start, length };
+    }
+    offset = start + length;
+  }
+  if (!json) {
+    throw new Problem('model-truncated', {
+      detail: 'The file ends after its header. Send it again.',
+      received: fileBytes,
+    });
+  }
+  return { json: json.value, jsonBytes: json.bytes, bin: trimBin(json.value, bin), fileBytes };
+}
+
+/** The BIN chunk is buffer 0 when that has no URI; padding after the stated length is not part of it. */
+function trimBin(json: GltfJson, bin: { offset: number; length: number } | null): Container['bin'] {
+  const buffer = Array.isArray(json.buffers) ? json.buffers[0] : undefined;
+  if (!buffer || typeof buffer !== 'object' || buffer.uri !== undefined) return null;
+  if (!bin) {
+    // an empty buffer that meshopt fills when it is read is meant to have no bytes
+    if (MESHOPT.some((name) => buffer.extensions?.[name]?.fallback === true)) return null;
+    throw new Problem('model-truncated', {
+      detail: `Buffer 0 should stand in the BIN chunk, ${buffer.byteLength} bytes of it, and the file has none. Export the model again.`,
+      expected: buffer.byteLength,
+      received: 0,
+      where: '/buffers/0',
+    });
+  }
+  if (!Number.isSafeInteger(buffer.byteLength) || buffer.byteLength > bin.length) {
+    throw new Problem('model-truncated', {
+      detail: `Buffer 0 says it has ${buffer.byteLength} bytes, and the BIN chunk has ${bin.length}. Export the model again.`,
+      expected: buffer.byteLength,
+      received: bin.length,
+      where: '/buffers/0/byteLength',
+    });
+  }
+  return { offset: bin.offset, length: buffer.byteLength };
+}
+
+/**
+ * Parses glTF JSON and checks that it is an object of a version that can be read.
+ * @throws Problem `model-json`, `model-version`
+ */
+export function parseGltf(bytes: Uint8Array): GltfJson {
+  refuseDepth(bytes);
+  let value: unknown;
+  try {
+    value = JSON.parse(new TextDecoder('utf-8', { fatal: true }).decode(bytes));
+  } catch (cause) {
+    throw new Problem('model-json', {
+      detail: `The model's JSON cannot be read: ${(cause as Error).message.slice(0, 200)}. Export the model again.`,
+      cause,
+    });
+  }
+  if (typeof value !== 'object' || value === null || Array.isArray(value)) {
+    throw new Problem('model-json', { detail: 'The model’s JSON is not an object. Export the model again.' });
+  }
+  const asset = (value as Partial<GltfJson>).asset as Partial<GltfJson['asset']> | null | undefined;
+  const version = asset?.version;
+  if (typeof version !== 'string' || !/^2\.\d+$/.test(version) || (asset?.minVersion ?? '2.0') !== '2.0') {
+    throw new Problem('model-version', {
+      detail: 'The model does not say that it is glTF 2.0 (asset.version). Export it as glTF 2.0.',
+      expected: '2.0',
+      received: version,
+      where: '/asset/version',
+    });
+  }
+  return value as GltfJson;
+}
+
+/** Deeper than any glTF, extras and extensions included; writing JSON of tens of thousands of levels overflows the stack. */
+const DEPTH_LIMIT = 200;
+
+/** @throws Problem `model-too-complex` */
+function refuseDepth(bytes: Uint8Array): void {
+  let depth = 0;
+  let inText = false;
+  for (let i = 0; i < bytes.length; i++) {
+    const byte = bytes[i];
+    if (inText) {
+      if (byte === BACKSLASH) i++;
+      else if (byte === QUOTE) inText = false;
+    } else if (byte === QUOTE) inText = true;
+    else if (byte === 0x7b || byte === 0x5b) {
+      if (++depth > DEPTH_LIMIT) {
+        throw new Problem('model-too-complex', {
+          detail: `The model’s JSON is nested more than ${DEPTH_LIMIT} levels deep. Export it without whatever put that into its extras.`,
+          expected: DEPTH_LIMIT,
+        });
+      }
+    } else if (byte === 0x7d || byte === 0x5d) depth--;
+  }
+}
+
+const QUOTE = 0x22;
+const BACKSLASH = 0x5c;
+
+async function readExactly(file: FileHandle, offset: number, length: number, fileBytes: number): Promise<Buffer> {
+  if (offset + length > fileBytes) {
+    throw new Problem('model-truncated', {
+      detail: `The file ends at byte ${fileBytes}, in the middle of its header. Send it again.`,
+      received: fileBytes,
+    });
+  }
+  const buffer = Buffer.allocUnsafe(length);
+  let done = 0;
+  while (done < length) {
+    const { bytesRead } = await file.read(buffer, done, length - done, offset + done);
+    if (bytesRead === 0) break;
+    done += bytesRead;
+  }
+  return buffer;
+}
+
+/** The 12-byte header and the JSON chunk, padded with spaces, of a GLB whose BIN chunk will have `binBytes` bytes. */
+export function makeHead(json: GltfJson, binBytes: number): Buffer {
+  const text = Buffer.from(JSON.stringify(json), 'utf8');
+  const jsonBytes = pad4(text.length);
+  const binChunk = binBytes > 0 ? 8 + pad4(binBytes) : 0;
+  const head = Buffer.alloc(12 + 8 + jsonBytes + (binBytes > 0 ? 8 : 0), 0x20);
+  head.writeUInt32LE(MAGIC, 0);
+  head.writeUInt32LE(2, 4);
+  head.writeUInt32LE(12 + 8 + jsonBytes + binChunk, 8);
+  head.writeUInt32LE(jsonBytes, 12);
+  head.writeUInt32LE(JSON_CHUNK, 16);
+  text.copy(head, 20);
+  if (binBytes > 0) {
+    head.writeUInt32LE(pad4(binBytes), 20 + jsonBytes);
+    head.writeUInt32LE(BIN_CHUNK, 24 + jsonBytes);
+  }
+  return head;
+}
+
+export function pad4(bytes: number): number {
+  return Math.ceil(bytes / 4) * 4;
+}

@@ -1,0 +1,100 @@
+import { sniffImage } from '../../../core/picture/sniff-image.ts';
+import { Problem } from '../../../core/problems.ts';
+import { makeHead, pad4 } from '../../document/container.ts';
+import type { BufferViewJson, Extensions, GltfJson, ImageJson, SamplerJson, TextureJson } from '../../document/json.ts';
+import type { LoadedModel } from '../../document/read-accessor.ts';
+import { listTextureUses } from '../../document/texture-uses.ts';
+import { readImage } from '../../survey/images/survey-images.ts';
+import { collectNames } from '../../write/declare-extensions.ts';
+
+/** Metadata packets stand in the document, where a material on its own cannot refer to them. */
+const PACKETS = 'KHR_xmp_json_ld';
+
+/**
+ * A GLB that holds one material of a model and what it refers to, each as it stands there: extensions, textures with
+ * their transforms and texture coordinates, samplers, images byte for byte, names and extras. The same material gives the
+ * same bytes, whichever model it comes from. An extension nobody here knows is taken over as it stands; of what it refers
+ * to, only textures can be seen (an `index` under a name ending in “texture”).
+ * @throws Problem `model-broken-reference` for an image whose bytes are not there
+ */
+export function extractMaterial(model: LoadedModel, index: number): Buffer {
+  const source = model.json;
+  const material = structuredClone(source.materials![index]!);
+  dropPackets(material);
+  const textures = new Taken<TextureJson>();
+  const images = new Taken<ImageJson>();
+  const samplers = new Taken<SamplerJson>();
+  const views: BufferViewJson[] = [];
+  const parts: Uint8Array[] = [];
+  let length = 0;
+
+  const takeImage = (at: number): number =>
+    images.take(at, () => {
+      const bytes = readImage(model, at);
+      if (!bytes) throw noImage(at);
+      const { uri: _, bufferView: __, ...rest }: ImageJson = structuredClone(source.images![at]!);
+      views.push({ buffer: 0, byteOffset: length, byteLength: bytes.length });
+      parts.push(bytes, new Uint8Array(pad4(bytes.length) - bytes.length));
+      length += pad4(bytes.length);
+      const mimeType = rest.mimeType ?? sniffImage(bytes) ?? 'application/octet-stream';
+      const image: ImageJson & { extensions?: Extensions } = { ...rest, mimeType, bufferView: views.length - 1 };
+      return dropPackets(image);
+    });
+  const takeTexture = (at: number): number =>
+    textures.take(at, () => {
+      const texture = dropPackets(structuredClone(source.textures![at]!));
+      if (texture.source !== undefined) texture.source = takeImage(texture.source);
+      for (const extension of Object.values(texture.extensions ?? {})) {
+        if (typeof extension.source === 'number') extension.source = takeImage(extension.source);
+      }
+      if (texture.sampler !== undefined) {
+        const sampler = texture.sampler;
+        texture.sampler = samplers.take(sampler, () => structuredClone(source.samplers![sampler]!));
+      }
+      return texture;
+    });
+  for (const { info } of listTextureUses(material)) info.index = takeTexture(info.index);
+
+  const json: GltfJson = { asset: { version: '2.0' }, materials: [material] };
+  if (textures.list.length > 0) json.textures = textures.list;
+  if (images.list.length > 0) json.images = images.list;
+  if (samplers.list.length > 0) json.samplers = samplers.list;
+  if (views.length > 0) {
+    json.bufferViews = views;
+    json.buffers = [{ byteLength: length }];
+  }
+  const used = [...collectNames(json)].sort();
+  const required = used.filter((name) => source.extensionsRequired?.includes(name));
+  if (used.length > 0) json.extensionsUsed = used;
+  if (required.length > 0) json.extensionsRequired = required;
+  return Buffer.concat([makeHead(json, length), ...parts]);
+}
+
+/** Objects taken over from the model, each once, in the order they are first needed. */
+class Taken<T> {
+  readonly list: T[] = [];
+  readonly #known = new Map<number, number>();
+
+  take(at: number, make: () => T): number {
+    const known = this.#known.get(at);
+    if (known !== undefined) return known;
+    const made = make();
+    const index = this.list.push(made) - 1;
+    this.#known.set(at, index);
+    return index;
+  }
+}
+
+function dropPackets<T extends { extensions?: Extensions }>(object: T): T {
+  if (!object.extensions || !(PACKETS in object.extensions)) return object;
+  delete object.extensions[PACKETS];
+  if (Object.keys(object.extensions).length === 0) delete object.extensions;
+  return object;
+}
+
+function noImage(index: number): Problem {
+  return new Problem('model-broken-reference', {
+    detail: `The bytes of image ${index} are not there, so a material that shows it cannot be taken in. Export the model again.`,
+    where: `/images/${index}`,
+  });
+}

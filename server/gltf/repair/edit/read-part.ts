@@ -1,0 +1,67 @@
+import { DRACO, MESHOPT, type PrimitiveJson, TYPE_COMPONENTS } from '../../document/json.ts';
+import { listTriangles } from '../../document/list-triangles.ts';
+import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts';
+
+/** Triangles of a primitive, checked. */
+export interface PartGeometry {
+  /** Vertices of the source, three a triangle. */
+  readonly triangles: Uint32Array;
+  readonly sourceVertices: number;
+  /** Vertices that triangles use, rising; null when all are used. */
+  readonly used: Uint32Array | null;
+}
+
+const TYPES: readonly (readonly [RegExp, readonly string[]])[] = [
+  [/^(POSITION|NORMAL)$/, ['VEC3']],
+  [/^TANGENT$/, ['VEC4']],
+  [/^TEXCOORD_\d+$/, ['VEC2']],
+  [/^COLOR_\d+$/, ['VEC3', 'VEC4']],
+];
+
+/** Reads and checks a primitive; null when something in it cannot be read or drawn, such as an index out of range. */
+export function readPart(model: LoadedModel, primitive: PrimitiveJson): PartGeometry | null {
+  const { json } = model;
+  const position = json.accessors![primitive.attributes.POSITION!]!;
+  for (const [name, index] of Object.entries(primitive.attributes)) {
+    const accessor = json.accessors![index]!;
+    const types = TYPES.find(([pattern]) => pattern.test(name))?.[1];
+    if (accessor.count !== position.count || (types && !types.includes(accessor.type))) return null;
+    // attributes that only Draco holds have no bytes of their own
+    const packed = primitive.extensions?.[DRACO] && !model.arrays?.has(index);
+    if (packed || !isReadable(model, index)) return null;
+  }
+  const triangles = listTriangles(model, primitive);
+  const positions = readAccessor(model, primitive.attributes.POSITION!);
+  if (!triangles || triangles.length === 0 || !positions) return null;
+  const isUsed = new Uint8Array(position.count);
+  let count = 0;
+  for (let i = 0; i < triangles.length; i++) {
+    const vertex = triangles[i]!;
+    if (vertex >= position.count) return null;
+    if (isUsed[vertex] === 1) continue;
+    isUsed[vertex] = 1;
+    count++;
+    const at = vertex * 3;
+    if (!Number.isFinite(positions[at]! + positions[at + 1]! + positions[at + 2]!)) return null;
+  }
+  return { triangles, sourceVertices: position.count, used: count === position.count ? null : list(isUsed, count) };
+}
+
+function list(isUsed: Uint8Array, count: number): Uint32Array {
+  const used = new Uint32Array(count);
+  for (let vertex = 0, at = 0; at < count; vertex++) if (isUsed[vertex] === 1) used[at++] = vertex;
+  return used;
+}
+
+/** Whether `readAccessor` finds its bytes, or knows it to be all zeros. */
+function isReadable({ json, bin, views, arrays }: LoadedModel, index: number): boolean {
+  if (arrays?.has(index)) return true;
+  const { bufferView, sparse, type } = json.accessors![index]!;
+  if (TYPE_COMPONENTS[type] === undefined) return false;
+  if (bufferView === undefined) return sparse === undefined;
+  return [bufferView, sparse?.indices.bufferView, sparse?.values.bufferView].every((at) => {
+    if (at === undefined || views?.has(at)) return true;
+    const view = json.bufferViews![at]!;
+    return bin !== null && view.buffer === 0 && !MESHOPT.some((name) => view.extensions?.[name]);
+  });
+}

@@ -1,0 +1,90 @@
+import { isMirror, type Matrix } from '../../document/world-matrices.ts';
+
+/** Puts positions through a matrix, in place; reckoned in double precision, kept in single. */
+export function movePositions(values: Float32Array, m: Matrix): void {
+  const [a, b, c, , d, e, f, , g, h, i, , x0, y0, z0] = m as number[];
+  for (let at = 0; at < values.length; at += 3) {
+    const x = values[at]!;
+    const y = values[at + 1]!;
+    const z = values[at + 2]!;
+    values[at] = a! * x + d! * y + g! * z + x0!;
+    values[at + 1] = b! * x + e! * y + h! * z + y0!;
+    values[at + 2] = c! * x + f! * y + i! * z + z0!;
+  }
+}
+
+/** Whether a matrix mirrors, so that fronts become backs. */
+export const windsBackwards = isMirror;
+
+/** Puts normals through the inverse transpose, in place, and makes them of unit length; one of no length points up. */
+export function moveNormals(values: Float32Array, m: Matrix): void {
+  const [a, b, c, , d, e, f, , g, h, i] = m as number[];
+  // the matrix of cofactors is the inverse transpose times the determinant, of which the sign alone matters
+  const sign = windsBackwards(m) ? -1 : 1;
+  const xx = sign * (e! * i! - f! * h!);
+  const xy = sign * (c! * h! - b! * i!);
+  const xz = sign * (b! * f! - c! * e!);
+  const yx = sign * (f! * g! - d! * i!);
+  const yy = sign * (a! * i! - c! * g!);
+  const yz = sign * (c! * d! - a! * f!);
+  const zx = sign * (d! * h! - e! * g!);
+  const zy = sign * (b! * g! - a! * h!);
+  const zz = sign * (a! * e! - b! * d!);
+  for (let at = 0; at < values.length; at += 3) {
+    const x = values[at]!;
+    const y = values[at + 1]!;
+    const z = values[at + 2]!;
+    setUnit(values, at, xx * x + xy * y + xz * z, yx * x + yy * y + yz * z, zx * x + zy * y + zz * z);
+  }
+}
+
+/**
+ * Turns tangents, in place. The bitangent is `cross(normal, tangent) × w` (glTF 2.0 §3.7.2.1), and the cross product
+ * changes sides under a mirror: `w` changes sign with it.
+ */
+export function moveTangents(values: Float32Array, m: Matrix): void {
+  const [a, b, c, , d, e, f, , g, h, i] = m as number[];
+  const sign = windsBackwards(m) ? -1 : 1;
+  for (let at = 0; at < values.length; at += 4) {
+    const x = values[at]!;
+    const y = values[at + 1]!;
+    const z = values[at + 2]!;
+    setUnit(values, at, a! * x + d! * y + g! * z, b! * x + e! * y + h! * z, c! * x + f! * y + i! * z);
+    values[at + 3] = values[at + 3]! < 0 ? -sign : sign;
+  }
+}
+
+/**
+ * Normals of triangles whose corners stand one after the other, three a triangle.
+ * @param p positions
+ * @param backwards the corners still run the other way round
+ */
+export function flatNormals(
+  p: Float32Array,
+  normals: Float32Array,
+  first: number,
+  vertices: number,
+  backwards: boolean,
+): void {
+  const sign = backwards ? -1 : 1;
+  for (let at = first * 3; at < (first + vertices) * 3; at += 9) {
+    const ux = p[at + 3]! - p[at]!;
+    const uy = p[at + 4]! - p[at + 1]!;
+    const uz = p[at + 5]! - p[at + 2]!;
+    const vx = p[at + 6]! - p[at]!;
+    const vy = p[at + 7]! - p[at + 1]!;
+    const vz = p[at + 8]! - p[at + 2]!;
+    const x = sign * (uy * vz - uz * vy);
+    const y = sign * (uz * vx - ux * vz);
+    const z = sign * (ux * vy - uy * vx);
+    for (let corner = 0; corner < 9; corner += 3) setUnit(normals, at + corner, x, y, z);
+  }
+}
+
+function setUnit(values: Float32Array, at: number, x: number, y: number, z: number): void {
+  const length = Math.sqrt(x * x + y * y + z * z);
+  const usable = length > 0 && Number.isFinite(length);
+  values[at] = usable ? x / length : 0;
+  values[at + 1] = usable ? y / length : 1;
+  values[at + 2] = usable ? z / length : 0;
+}

@@ -1,0 +1,78 @@
+import type { Repaired } from '../../../core/ports/models.ts';
+import { pad4 } from '../../document/container.ts';
+import { type BufferViewJson, type GltfJson, MESHOPT } from '../../document/json.ts';
+import { moveViews } from '../../write/move-views.ts';
+import { type ByteRange, keepRanges, makeShift, planCuts } from '../../write/plan-cuts.ts';
+import { writeGlb } from '../../write/stream-glb.ts';
+import { listUsedBuffers, type ModelEdit } from './model-edit.ts';
+import { listFreed, removeObjects } from './remove-objects.ts';
+
+/**
+ * Writes what has become of a model: the source's bytes that are still read, in order and unchanged, then what was added.
+ * What repairs freed is taken out and all else renumbered, unless an extension nobody here knows might refer to it.
+ */
+export async function writeEdit(edit: ModelEdit, targetPath: string): Promise<Omit<Repaired, 'reports'>> {
+  const { json, bin } = edit;
+  const cuts = [];
+  if (edit.mayRenumber) {
+    removeObjects(edit, listFreed(json, edit.source.referred, edit.source.lengths));
+    if (bin) cuts.push(...cutFreed(edit, bin));
+  }
+  const sourceLength = bin?.length ?? 0;
+  moveViews({ ...json, bufferViews: json.bufferViews?.filter((_, index) => !edit.added.has(index)) }, makeShift(cuts));
+  const parts: Uint8Array[] = bin
+    ? keepRanges(cuts, sourceLength).map(({ start, end }) => bin.subarray(start, end))
+    : [];
+  let length = parts.reduce((sum, part) => sum + part.length, 0);
+  const append = (bytes: Uint8Array): number => {
+    const padding = pad4(length) - length;
+    if (padding > 0) parts.push(new Uint8Array(padding));
+    const offset = length + padding;
+    parts.push(bytes);
+    length = offset + bytes.length;
+    return offset;
+  };
+  for (const [index, bytes] of edit.added) {
+    const offset = append(bytes);
+    const view = json.bufferViews![index]!;
+    if (offset > 0) view.byteOffset = offset;
+  }
+  finishBuffers(edit, length);
+  const { sha256, bytes } = await writeGlb(targetPath, json, { path: '', ranges: [] }, parts);
+  return { sha256, bytes, materialOrigins: edit.materialOrigins };
+}
+
+/** Runs of the source's bytes that repairs freed and no view reads any more; views that were added have no place in it. */
+function cutFreed({ json, added, freedRanges }: ModelEdit, bin: Buffer): ByteRange[] {
+  const nowhere: BufferViewJson = { buffer: -1, byteLength: 0 };
+  const live = (json.bufferViews ?? []).map((view, index) => (added.has(index) ? nowhere : view));
+  const freed = freedRanges.map(({ start, end }) => ({ buffer: 0, byteOffset: start, byteLength: end - start }));
+  return planCuts(
+    { ...json, buffers: [{ byteLength: bin.length }], bufferViews: [...live, ...freed] },
+    new Set(freed.map((_, index) => live.length + index)),
+  );
+}
+
+/** States how long the BIN chunk is, and drops buffers at the end that repairs have emptied. */
+function finishBuffers({ json, usedBuffers, madeRoom }: ModelEdit, length: number): void {
+  const buffers = (json.buffers ??= []);
+  if (length > 0 && buffers.length === 0) buffers.push({ byteLength: length });
+  if (length > 0 || (buffers[0] && buffers[0].uri === undefined && !madeRoom)) buffers[0]!.byteLength = length;
+  const used = listUsedBuffers(json);
+  while (buffers.length > 1 && usedBuffers.has(buffers.length - 1) && !used.has(buffers.length - 1)) buffers.pop();
+  if (length === 0 && madeRoom) giveUpRoom(json);
+  else if (length === 0 && buffers.length === 1 && !used.has(0)) buffers.pop();
+  if (buffers.length === 0) delete json.buffers;
+}
+
+/** The empty buffer that was put in front goes again. */
+function giveUpRoom(json: GltfJson): void {
+  json.buffers!.shift();
+  for (const view of json.bufferViews ?? []) {
+    view.buffer--;
+    for (const name of MESHOPT) {
+      const extension = view.extensions?.[name] as { buffer: number } | undefined;
+      if (extension) extension.buffer--;
+    }
+  }
+}

@@ -1,0 +1,121 @@
+import sharp from 'sharp';
+import type { ImageMimeType } from '../../../core/picture/sniff-image.ts';
+import type { RepairOf } from '../../../core/repair/repair.ts';
+import { readJpegQuality } from '../../../images/read-jpeg-quality.ts';
+import { type Pixels, readPixels } from '../../../images/read-pixels.ts';
+import { shrinkPixels } from '../../../images/resize-pixels.ts';
+import type { ImageUse } from './use-of-images.ts';
+
+export type RasterMimeType = Exclude<ImageMimeType, 'image/ktx2'>;
+
+export interface FittedImage {
+  readonly bytes: Buffer;
+  readonly mimeType: RasterMimeType;
+}
+
+interface FitOptions extends Omit<RepairOf<'fit-textures'>, 'repair' | 'accept'> {
+  readonly sizePx: number;
+}
+
+const FORMATS = { jpg: 'image/jpeg', png: 'image/png', webp: 'image/webp' } as const;
+/** Common practice for the web is 80–90; from 90 on blocks are hardly seen. */
+export const DEFAULT_QUALITY = 90;
+
+/**
+ * Fits one image: smaller where it is larger than asked, and in the format asked for.
+ * 1. Colour is mixed as light, all else as the numbers it is.
+ * 2. Normal maps are written without loss, unless lossy ones are asked for; one that came with loss stays in its format
+ *    where that would make it heavier.
+ * 3. What is not opaque does not become JPEG, which has no alpha.
+ * 4. A format that would only make it heavier is not taken. What is larger than asked is brought down all the same, even
+ *    where a plain PNG gains some bytes by it: memory falls with its area.
+ * 5. Null where it stays as it is.
+ * @throws for what cannot be decoded
+ */
+export async function fitImage(
+  bytes: Uint8Array,
+  mimeType: RasterMimeType,
+  size: { readonly widthPx: number; readonly heightPx: number },
+  use: ImageUse,
+  options: FitOptions,
+): Promise<FittedImage | null> {
+  const longest = Math.max(size.widthPx, size.heightPx);
+  const scale = Math.min(1, options.sizePx / longest);
+  const wanted = options.format === undefined || options.format === 'keep' ? mimeType : FORMATS[options.format];
+  const lossless = use.normal && !options.lossyNormals;
+  const target = lossless && wanted === 'image/jpeg' ? 'image/png' : wanted;
+  if (scale === 1 && target === mimeType && !isBetterThanAsked(bytes, mimeType, lossless, options)) return null;
+
+  const pixels = await readPixels(bytes);
+  const opaque = isOpaque(pixels);
+  const fitted =
+    scale === 1
+      ? pixels
+      : shrinkPixels(pixels, reduce(size.widthPx, scale), reduce(size.heightPx, scale), {
+          asLight: use.colour && !use.normal,
+          byAlpha: use.shapes,
+        });
+  const format = target === 'image/jpeg' && !opaque ? (mimeType === 'image/jpeg' ? 'image/png' : mimeType) : target;
+  const quality = options.quality ?? DEFAULT_QUALITY;
+  const encoded = await encode(fitted, format, { quality, lossless, opaque, data: !use.colour });
+  const asked = { bytes: encoded, mimeType: format };
+  if (encoded.length < bytes.length) return asked;
+  if (scale === 1) return null;
+  if (format === mimeType) return asked;
+  const own = {
+    bytes: await encode(fitted, mimeType, { quality, lossless: false, opaque, data: !use.colour }),
+    mimeType,
+  };
+  return own.bytes.length < encoded.length ? own : asked;
+}
+
+const reduce = (px: number, scale: number) => Math.max(1, Math.round(px * scale));
+
+/** Writing a JPEG again loses a little each time, so that is done only to come down to a quality that was asked for. */
+function isBetterThanAsked(bytes: Uint8Array, mimeType: string, lossless: boolean, { quality }: FitOptions): boolean {
+  if (mimeType !== 'image/jpeg' || lossless || quality === undefined) return false;
+  return (readJpegQuality(bytes) ?? 0) > quality;
+}
+
+function isOpaque({ data, channels }: Pixels): boolean {
+  if (channels === 3) return true;
+  for (let i = 3; i < data.length; i += 4) if (data[i] !== 255) return false;
+  return true;
+}
+
+function isGrey(data: Buffer, channels: number): boolean {
+  for (let i = 0; i < data.length; i += channels) {
+    if (data[i] !== data[i + 1] || data[i] !== data[i + 2]) return false;
+  }
+  return true;
+}
+
+interface Encoding {
+  readonly quality: number;
+  readonly lossless: boolean;
+  readonly opaque: boolean;
+  /** Channels that mean different things must not share their colour resolution. */
+  readonly data: boolean;
+}
+
+function encode(
+  { data, widthPx, heightPx, channels }: Pixels,
+  format: RasterMimeType,
+  { quality, lossless, opaque, data: plain }: Encoding,
+): Promise<Buffer> {
+  const raw = sharp(data, { raw: { width: widthPx, height: heightPx, channels } });
+  let image = opaque && channels === 4 ? raw.removeAlpha() : raw;
+  // WebP has no grey
+  if (format !== 'image/webp' && isGrey(data, channels)) image = image.toColourspace('b-w');
+  switch (format) {
+    case 'image/jpeg':
+      return image.jpeg({ quality, chromaSubsampling: '4:4:4' }).toBuffer();
+    case 'image/webp':
+      // WebP with loss halves the resolution of colour, which near-lossless does not
+      return image
+        .webp(lossless ? { lossless, exact: true } : plain ? { nearLossless: true, quality, exact: true } : { quality })
+        .toBuffer();
+    default:
+      return image.png({ compressionLevel: 9 }).toBuffer();
+  }
+}

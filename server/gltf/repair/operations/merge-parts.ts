@@ -1,0 +1,138 @@
+import type { GltfJson, NodeJson, PrimitiveJson } from '../../document/json.ts';
+import type { LoadedModel } from '../../document/read-accessor.ts';
+import { decodeEdit } from '../edit/decode-edit.ts';
+import type { ModelEdit } from '../edit/model-edit.ts';
+import { type PartGeometry, readPart } from '../edit/read-part.ts';
+import { removeNodes } from '../edit/remove-nodes.ts';
+import { done, nothingToDo, type Outcome, type Repairer, unfit } from '../repairer.ts';
+import { listMergeLosses } from './list-merge-losses.ts';
+import { mergeGroup } from './merge-group.ts';
+import { findPrimitive, groupParts, type MergePart, type MergePlan, planMerge } from './plan-merge.ts';
+import { unpackGeometry } from './unpack-geometry.ts';
+
+/**
+ * Merges loose parts into one mesh of one primitive per material, as they stand in the scene: world transforms baked in,
+ * shared meshes written out, everything as plain indexed triangles. What moves, bends or is hidden stays as it is.
+ */
+export const mergeParts: Repairer<'merge-parts'> = {
+  listLosses({ json }) {
+    const { parts } = planMerge(json);
+    return savesDraws(json, parts) ? listMergeLosses(json, parts) : [];
+  },
+
+  async apply(edit) {
+    const { json } = edit;
+    const plan = planMerge(json);
+    if (!savesDraws(json, plan.parts)) return refuse(plan);
+    const read = readParts(await decodeEdit(edit), plan.parts);
+    const parts = plan.parts.filter((part) => read.has(findPrimitive(json, part)));
+    const unread = plan.parts.length - parts.length;
+    if (unread > 0) plan.keptOut.set('that cannot be read', (plan.keptOut.get('that cannot be read') ?? 0) + unread);
+    const groups = groupParts(json, parts);
+    if (!savesDraws(json, parts)) return refuse({ ...plan, parts });
+    const bytes = estimateBytes(json, parts, read);
+    if (bytes > BYTE_LIMIT) {
+      return unfit(
+        `Written out, the ${parts.length} parts would take about ${Math.round(bytes / 1e6)} MB, and a file can hold ` +
+          `${BYTE_LIMIT / 1e6} MB of them. Leave the instances as they are.`,
+      );
+    }
+    await unpackGeometry(edit);
+    const merged = groups.map((group) =>
+      mergeGroup(
+        edit,
+        group.map((part) => ({ ...read.get(findPrimitive(json, part))!, part })),
+      ),
+    );
+    const name = findName(json);
+    const mesh = (json.meshes ??= []).push({ name, primitives: merged.map(({ primitive }) => primitive) }) - 1;
+    replaceParts(edit, parts, { name, mesh });
+    return report(plan, parts, merged);
+  },
+};
+
+/** A GLB can be 4 GiB long and viewers give up much earlier; half of that leaves room for the images. */
+const BYTE_LIMIT = 2_000_000_000;
+/** Position, normal, two sets of UVs, and colour as bytes. */
+const VERTEX_BYTES = 44;
+
+function readParts(model: LoadedModel, parts: readonly MergePart[]): Map<PrimitiveJson, PartGeometry> {
+  const read = new Map<PrimitiveJson, PartGeometry>();
+  const seen = new Set<PrimitiveJson>();
+  for (const part of parts) {
+    const primitive = findPrimitive(model.json, part);
+    if (seen.has(primitive)) continue;
+    seen.add(primitive);
+    const geometry = readPart(model, primitive);
+    if (geometry) read.set(primitive, geometry);
+  }
+  return read;
+}
+
+function estimateBytes(json: GltfJson, parts: readonly MergePart[], read: Map<PrimitiveJson, PartGeometry>): number {
+  return parts.reduce((sum, part) => {
+    const { triangles, used, sourceVertices } = read.get(findPrimitive(json, part))!;
+    return sum + (used?.length ?? sourceVertices) * VERTEX_BYTES + triangles.length * 4;
+  }, 0);
+}
+
+const savesDraws = (json: GltfJson, parts: readonly MergePart[]) => groupParts(json, parts).length < parts.length;
+
+function findName(json: GltfJson): string {
+  const { name } = (json.scenes?.[json.scene ?? 0] ?? {}) as { name?: unknown };
+  return typeof name === 'string' && name.trim() ? name : 'parts';
+}
+
+/** Takes the parts from their nodes and puts the merged mesh into the scene; primitives that stay keep their node. */
+function replaceParts({ json }: ModelEdit, parts: readonly MergePart[], node: NodeJson): void {
+  const gone = new Map<number, Set<number>>();
+  for (const { mesh, primitive } of parts) {
+    const primitives = gone.get(mesh);
+    if (primitives) primitives.add(primitive);
+    else gone.set(mesh, new Set([primitive]));
+  }
+  const rest = new Map<number, number | undefined>();
+  for (const [mesh, primitives] of gone) {
+    const kept = json.meshes![mesh]!.primitives.filter((_, index) => !primitives.has(index));
+    rest.set(mesh, kept.length === 0 ? undefined : json.meshes!.push({ ...json.meshes![mesh]!, primitives: kept }) - 1);
+  }
+  const emptied = new Set<number>();
+  for (const part of parts) {
+    if (emptied.has(part.node)) continue;
+    emptied.add(part.node);
+    const kept = rest.get(part.mesh);
+    if (kept === undefined) delete json.nodes![part.node]!.mesh;
+    else json.nodes![part.node]!.mesh = kept;
+  }
+  removeNodes(json, emptied);
+  const added = json.nodes!.push(node) - 1;
+  const scene = json.scenes?.[json.scene ?? 0];
+  if (scene) (scene.nodes ??= []).push(added);
+}
+
+function refuse({ parts, keptOut }: MergePlan): Outcome {
+  return nothingToDo(
+    `There is nothing to merge: ${parts.length} ${parts.length === 1 ? 'part' : 'parts'}, no two of one material.${tell(keptOut)}`,
+  );
+}
+
+function tell(keptOut: MergePlan['keptOut']): string {
+  const reasons = [...keptOut].map(([reason, count]) => `${count} ${reason}`);
+  return reasons.length === 0 ? '' : ` Left as they are: ${reasons.join(', ')}.`;
+}
+
+function report(
+  plan: MergePlan,
+  parts: readonly MergePart[],
+  merged: readonly ReturnType<typeof mergeGroup>[],
+): Outcome {
+  const before = new Set(parts.map(({ node }) => node)).size;
+  const drawsAfter = plan.draws - parts.length + merged.length;
+  const vertices = merged.reduce((sum, group) => sum + group.vertices, 0);
+  const triangles = merged.reduce((sum, group) => sum + group.triangles, 0);
+  return done(
+    `${before} ${before === 1 ? 'part' : 'parts'} became one mesh: ${plan.draws} draws became ${drawsAfter}, with ${triangles} triangles and ` +
+      `${vertices} vertices.${tell(plan.keptOut)}`,
+    { partsBefore: before, drawsBefore: plan.draws, drawsAfter, triangles, vertices },
+  );
+}

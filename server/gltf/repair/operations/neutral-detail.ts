@@ -1,0 +1,179 @@
+import sharp from 'sharp';
+import { type Pixels, readPixels } from '../../../images/read-pixels.ts';
+import type { MaterialJson } from '../../document/json.ts';
+import { readFactors, readNeutralDetail } from '../../document/read-factors.ts';
+import { digestImage } from '../../document/read-images.ts';
+import { bestSource } from '../../document/texture-uses.ts';
+import { readImage } from '../../survey/images/survey-images.ts';
+import { maskTexels } from '../../survey/uv/mask-texels.ts';
+import { declareFormats } from '../edit/declare-formats.ts';
+import { decodeEdit } from '../edit/decode-edit.ts';
+import type { ModelEdit } from '../edit/model-edit.ts';
+import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
+import { type Neutral, neutralise } from './neutralise.ts';
+import { joinNames, listMaterialNames, pickMaterials, sayMissing } from './pick-materials.ts';
+
+/**
+ * Turns colour maps into neutral detail: the pattern stays, the hue goes, the lightest texel is white, and the material's
+ * factor takes its mean colour, so that the part looks from afar as it did. `extras.neutralDetail.mean` says by what a
+ * finish's colour is divided, 0–1 in linear light: the mean of the map that was written, as far as the material shows it.
+ * Materials that show the same of one image go on sharing one. The image stays for what else uses it.
+ */
+export const neutralDetail: Repairer<'neutral-detail'> = {
+  async apply(edit, { materials: references }) {
+    const all = [...(edit.json.materials ?? []).keys()];
+    const { materials, missing } = references ? pickMaterials(edit, references) : { materials: all, missing: [] };
+    if (references && materials.length === 0) return unfit(sayMissing(edit, missing).trim() || 'No material is named.');
+    const open = materials.filter((index) => isOpen(edit.json.materials![index]!));
+    if (open.length === 0) {
+      const who = references ? listMaterialNames(edit, materials) : 'The model’s materials';
+      return nothingToDo(`${who}: no colour map that is not neutral detail already.${sayMissing(edit, missing)}`);
+    }
+    const { planned, unread, black } = await planImages(edit, open);
+    const left = sayUnread(edit, unread) + sayBlack(edit, black);
+    if (planned.length === 0) return unfit(`No colour map could be made neutral detail.${left}`);
+    const clipped = planned.flatMap((plan) => writeImage(edit, plan));
+    declareFormats(edit.json);
+    return report(edit, planned, clipped, left + sayMissing(edit, missing));
+  },
+};
+
+function isOpen(material: MaterialJson): boolean {
+  return material.pbrMetallicRoughness?.baseColorTexture !== undefined && readNeutralDetail(material) === null;
+}
+
+interface ImagePlan {
+  readonly image: number;
+  readonly materials: readonly number[];
+  readonly neutral: Neutral;
+  readonly png: Buffer;
+  readonly bytesBefore: number;
+}
+
+const textureOf = ({ json }: ModelEdit, material: number) =>
+  json.materials![material]!.pbrMetallicRoughness!.baseColorTexture!;
+
+/** Makes the new images and changes nothing yet, so that what cannot be read leaves the model as it was. */
+async function planImages(edit: ModelEdit, materials: readonly number[]) {
+  const byImage = new Map<number | null, number[]>();
+  for (const index of materials) {
+    const image = bestSource(edit.json.textures?.[textureOf(edit, index).index]);
+    byImage.set(image, [...(byImage.get(image) ?? []), index]);
+  }
+  const model = await decodeEdit(edit);
+  const planned: ImagePlan[] = [];
+  const unread: number[] = [];
+  const black: number[] = [];
+  for (const [image, own] of byImage) {
+    const bytes = image === null ? null : readImage(model, image);
+    const pixels = bytes && (await readPixels(bytes).catch(() => null));
+    if (image === null || !bytes || !pixels) {
+      unread.push(...own);
+      continue;
+    }
+    const wearings = own.map((index) => {
+      const { alphaMode: mode = 'OPAQUE', alphaCutoff: cutoff = 0.5 } = edit.json.materials![index]!;
+      return { mask: maskTexels(model, index, textureOf(edit, index), pixels), alpha: { mode, cutoff } };
+    });
+    // each by the largest it shows itself: on an atlas the pale wood would else leave the black feet black. Materials that
+    // come to the same map share it
+    const byDigest = new Map<string, ImagePlan>();
+    for (const [i, material] of own.entries()) {
+      const neutral = neutralise(pixels, [wearings[i]!]);
+      // what shows nothing but black has no mean to divide by
+      if (!(neutral.wearers[0]!.mean > 0) || isBlack(neutral.wearers[0]!.colour)) {
+        black.push(material);
+        continue;
+      }
+      const digest = digestImage(neutral.data);
+      const known = byDigest.get(digest);
+      byDigest.set(digest, {
+        image,
+        materials: [...(known?.materials ?? []), material],
+        neutral: { ...neutral, wearers: [...(known?.neutral.wearers ?? []), ...neutral.wearers] },
+        png: known?.png ?? (await encode(neutral, pixels)),
+        bytesBefore: bytes.length,
+      });
+    }
+    planned.push(...byDigest.values());
+  }
+  return { planned, unread, black };
+}
+
+const isBlack = (colour: readonly number[]) => colour.every((value) => value === 0);
+
+async function encode({ data, channels }: Neutral, { widthPx, heightPx }: Pixels): Promise<Buffer> {
+  const raw = { width: widthPx, height: heightPx, channels };
+  return sharp(data, { raw }).toColourspace('b-w').png({ compressionLevel: 9 }).toBuffer();
+}
+
+/** Puts the new image under the materials; returns those whose mean colour its factor could not hold. */
+function writeImage(edit: ModelEdit, { image, materials, neutral, png }: ImagePlan): number[] {
+  const { json } = edit;
+  const { name } = json.images![image]!;
+  const source = edit.addImage(png, 'image/png', typeof name === 'string' ? name : undefined);
+  const textures = new Map<number, number>();
+  const clipped: number[] = [];
+  materials.forEach((index, i) => {
+    const material = json.materials![index]!;
+    const pbr = material.pbrMetallicRoughness!;
+    const before = pbr.baseColorTexture!;
+    let texture = textures.get(before.index);
+    if (texture === undefined) {
+      const { extensions: _, ...rest } = json.textures![before.index]!;
+      texture = json.textures!.push({ ...rest, source }) - 1;
+      textures.set(before.index, texture);
+    }
+    const { mean, colour } = neutral.wearers[i]!;
+    const [r, g, b, a] = readFactors({ pbrMetallicRoughness: pbr }).baseColor;
+    const factor = [r * colour[0], g * colour[1], b * colour[2]].map((value) => value / mean);
+    // rounding of the map's codes is no loss
+    if (factor.some((value) => value > 1.005)) clipped.push(index);
+    pbr.baseColorFactor = [...factor.map((value) => Math.min(1, Number(value.toPrecision(8)))), a];
+    pbr.baseColorTexture = { ...before, index: texture };
+    material.extras = { ...keepExtras(material.extras), neutralDetail: { mean } };
+  });
+  return clipped;
+}
+
+/** Extras are an object by custom; what else somebody put there is kept under a name. */
+function keepExtras(extras: unknown): object {
+  if (extras === undefined || extras === null) return {};
+  return typeof extras === 'object' && !Array.isArray(extras) ? extras : { extras };
+}
+
+function sayUnread(edit: ModelEdit, unread: readonly number[]): string {
+  if (unread.length === 0) return '';
+  return ` The colour map of ${listMaterialNames(edit, unread)} cannot be read here and stays; export it as PNG or JPEG.`;
+}
+
+function sayBlack(edit: ModelEdit, black: readonly number[]): string {
+  if (black.length === 0) return '';
+  return ` ${listMaterialNames(edit, black)} shows nothing of its colour map but black, and stays as it is.`;
+}
+
+function report(edit: ModelEdit, planned: readonly ImagePlan[], clipped: readonly number[], more: string) {
+  const materials = planned.flatMap((plan) => plan.materials).sort((a, b) => a - b);
+  const means = planned.flatMap(({ neutral }) => neutral.wearers.map(({ mean }) => mean.toFixed(3)));
+  const bytesBefore = planned.reduce((sum, plan) => sum + plan.bytesBefore, 0);
+  const bytesAfter = planned.reduce((sum, { png }) => sum + png.length, 0);
+  const [images, they] =
+    planned.length === 1 ? ['1 colour map is', 'its'] : [`${planned.length} colour maps are`, 'their'];
+  const cut =
+    clipped.length > 0
+      ? ` The mean colour of ${listMaterialNames(edit, clipped)} is too light or too vivid for a neutral map, and was brought nearer.`
+      : '';
+  return done(
+    `${images} neutral detail now, on ${listMaterialNames(edit, materials)}: the pattern is kept, ${they} linear mean is ` +
+      `${joinNames([...new Set(means)])}, ${kB(bytesBefore)} became ${kB(bytesAfter)}.${cut}${more}`,
+    {
+      images: planned.length,
+      materials: materials.length,
+      mean: [...new Set(means)].join(', '),
+      bytesBefore,
+      bytesAfter,
+    },
+  );
+}
+
+const kB = (bytes: number) => `${(bytes / 1000).toFixed(1)} kB`;

@@ -1,0 +1,165 @@
+import type { GltfJson } from '../../document/json.ts';
+import type { LoadedModel } from '../../document/read-accessor.ts';
+import type { ModelEdit } from '../edit/model-edit.ts';
+import { isPlainMesh } from '../edit/read-floats.ts';
+import { drivesLength, listWorn, scaleLengths } from './scale-lengths.ts';
+import { listScaleDriven, scaleNode } from './scale-node.ts';
+import { ScaledAccessors } from './scaled-accessors.ts';
+
+export interface Scaled {
+  /** Meshes whose positions were multiplied. */
+  readonly meshes: number;
+  /** Nodes that carry the factor, since their mesh is quantised or compressed. */
+  readonly nodes: number;
+}
+
+/**
+ * Multiplies every length of a model, so that nothing but its size changes: positions with their deltas, translations,
+ * what animates them, bind matrices, instances, volumes, ranges of lights, cameras. Node scales stay as they are, but for
+ * nodes of quantised or compressed meshes, which carry the factor: multiplying those would unpack them.
+ * @returns null, with nothing changed, when a number cannot be read or would not be finite
+ */
+export function scaleModel(edit: ModelEdit, model: LoadedModel, factor: number): Scaled | null {
+  const { json } = edit;
+  // meshes that earlier repairs emptied still lie about, and are not worth scaling
+  const used = new Set((json.nodes ?? []).map(({ mesh }) => mesh));
+  const isPlain = (json.meshes ?? []).map((_, mesh) => used.has(mesh) && isPlainMesh(edit, mesh));
+  const accessors = new ScaledAccessors(edit, model, factor);
+  const thick = listWorn((json.meshes ?? []).flatMap(({ primitives }, mesh) => (isPlain[mesh] ? primitives : [])));
+  if (!prepareAll(json, accessors, isPlain, thick)) return null;
+
+  const driven = listScaleDriven(json);
+  const ownPackedSkin = makeSkins(edit, accessors, isPlain);
+  scaleMeshes(json, accessors, isPlain);
+  scaleAnimations(json, accessors, thick);
+  scaleLengths(json, factor, thick);
+  let nodes = 0;
+  // nodes added on the way stand at the end, and are scaled already
+  for (const [index, node] of [...(json.nodes ?? [])].entries()) {
+    if (node.translation) node.translation = node.translation.map((value) => value * factor);
+    if (node.matrix) node.matrix = node.matrix.map((value, at) => (at > 11 && at < 15 ? value * factor : value));
+    if (node.mesh === undefined) continue;
+    if (isPlain[node.mesh]) {
+      const instances = instancesOf(json, index);
+      if (instances) instances.TRANSLATION = accessors.use(instances.TRANSLATION!, 'all');
+    } else if (node.skin !== undefined) {
+      node.skin = ownPackedSkin(node.skin);
+    } else {
+      nodes++;
+      scaleNode(json, index, factor, driven.has(index));
+    }
+  }
+  return { meshes: isPlain.filter(Boolean).length, nodes };
+}
+
+function instancesOf(json: GltfJson, node: number): Record<string, number> | null {
+  const attributes = json.nodes![node]!.extensions?.EXT_mesh_gpu_instancing?.attributes as
+    | Record<string, number>
+    | undefined;
+  return json.accessors?.[attributes?.TRANSLATION ?? -1] ? attributes! : null;
+}
+
+function prepareAll(
+  json: GltfJson,
+  accessors: ScaledAccessors,
+  isPlain: readonly boolean[],
+  thick: ReadonlySet<number>,
+): boolean {
+  const positions = (json.meshes ?? []).flatMap(({ primitives }, mesh) =>
+    isPlain[mesh] ? primitives.flatMap(({ attributes, targets = [] }) => [attributes, ...targets]) : [],
+  );
+  const outputs = (json.animations ?? []).flatMap(({ channels = [], samplers = [] }) =>
+    channels.flatMap((channel) => (drivesLength(channel, thick) ? (samplers[channel.sampler]?.output ?? []) : [])),
+  );
+  const instances = (json.nodes ?? []).flatMap(({ mesh }, node) =>
+    mesh !== undefined && isPlain[mesh] ? (instancesOf(json, node)?.TRANSLATION ?? []) : [],
+  );
+  const skins = listSkinParts(json, isPlain);
+  return (
+    positions.every(({ POSITION }) => POSITION === undefined || accessors.prepare(POSITION, 'all')) &&
+    [...outputs, ...instances].every((index) => accessors.prepare(index, 'all')) &&
+    skins.every(({ skin, part }) => {
+      const matrices = json.skins![skin]!.inverseBindMatrices;
+      return matrices === undefined || accessors.prepare(matrices, part);
+    })
+  );
+}
+
+/**
+ * How skins' bind matrices change: where positions are multiplied they stand between two spaces that both are, else only
+ * what they lead to is. A skin of meshes of both kinds is listed twice; one that nothing wears goes with the plain ones.
+ */
+function listSkinParts(
+  json: GltfJson,
+  isPlain: readonly boolean[],
+): { readonly skin: number; readonly part: 'translation' | 'rows' }[] {
+  const packed = new Set<number>();
+  const plain = new Set<number>();
+  for (const { mesh, skin } of json.nodes ?? []) {
+    if (mesh !== undefined && skin !== undefined) (isPlain[mesh] ? plain : packed).add(skin);
+  }
+  return (json.skins ?? []).flatMap((_, skin) => [
+    ...(plain.has(skin) || !packed.has(skin) ? [{ skin, part: 'translation' as const }] : []),
+    ...(packed.has(skin) ? [{ skin, part: 'rows' as const }] : []),
+  ]);
+}
+
+/** Gives skins their new bind matrices; the answer tells which skin the nodes of packed meshes are to wear. */
+function makeSkins(
+  { json }: ModelEdit,
+  accessors: ScaledAccessors,
+  isPlain: readonly boolean[],
+): (skin: number) => number {
+  const ofPacked = new Map<number, number>();
+  const parts = listSkinParts(json, isPlain);
+  const skins = json.skins ?? [];
+  const sources = skins.map((skin) => ({ ...skin }));
+  for (const { skin, part } of parts) {
+    const source = sources[skin]!;
+    const { inverseBindMatrices, joints = [] } = source;
+    if (part === 'translation') {
+      if (inverseBindMatrices !== undefined) {
+        skins[skin]!.inverseBindMatrices = accessors.use(inverseBindMatrices, part);
+      }
+      continue;
+    }
+    const matrices =
+      inverseBindMatrices === undefined
+        ? accessors.addMatrices(joints.length)
+        : accessors.use(inverseBindMatrices, part);
+    const isAlsoPlain = parts.some((other) => other.skin === skin && other.part === 'translation');
+    if (isAlsoPlain) ofPacked.set(skin, skins.push({ ...source, inverseBindMatrices: matrices }) - 1);
+    else skins[skin]!.inverseBindMatrices = matrices;
+  }
+  return (skin) => ofPacked.get(skin) ?? skin;
+}
+
+function scaleMeshes(json: GltfJson, accessors: ScaledAccessors, isPlain: readonly boolean[]): void {
+  json.meshes?.forEach(({ primitives }, mesh) => {
+    if (!isPlain[mesh]) return;
+    for (const { attributes, targets = [] } of primitives) {
+      for (const set of [attributes, ...targets]) {
+        if (set.POSITION !== undefined) set.POSITION = accessors.use(set.POSITION, 'all', true);
+      }
+    }
+  });
+}
+
+/** A sampler that drives something else beside a length is given a twin. */
+function scaleAnimations(json: GltfJson, accessors: ScaledAccessors, thick: ReadonlySet<number>): void {
+  for (const { channels = [], samplers = [] } of json.animations ?? []) {
+    const lengths = channels.filter((channel) => drivesLength(channel, thick));
+    const others = new Set(channels.filter((channel) => !drivesLength(channel, thick)).map(({ sampler }) => sampler));
+    for (const sampler of new Set(lengths.map((channel) => channel.sampler))) {
+      const source = samplers[sampler];
+      if (!source || typeof source.output !== 'number') continue;
+      const output = accessors.use(source.output, 'all');
+      if (!others.has(sampler)) {
+        source.output = output;
+        continue;
+      }
+      const twin = samplers.push({ ...source, output }) - 1;
+      for (const channel of lengths) if (channel.sampler === sampler) channel.sampler = twin;
+    }
+  }
+}

@@ -1,0 +1,128 @@
+import { count, listNames, sayBytes } from '../../../core/product/format-text.ts';
+import { filterDeclared, isKnownExtension, isSurfaceExtension } from '../../document/extensions.ts';
+import type { GltfJson } from '../../document/json.ts';
+import { INDEXED, type Indexed } from '../../document/visit-references.ts';
+import { findReachable, type Reachable } from '../../survey/find-reachable.ts';
+import { measureWeight } from '../../survey/measure-weight.ts';
+import { collectNames } from '../../write/declare-extensions.ts';
+import type { ModelEdit } from '../edit/model-edit.ts';
+import { listFreed, makeSets, removeObjects } from '../edit/remove-objects.ts';
+import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
+import { stripLights } from './strip-lights.ts';
+
+/** In words, one and many. */
+const WORDS: Readonly<Record<Indexed, readonly [string, string]>> = {
+  nodes: ['node', 'nodes'],
+  meshes: ['mesh', 'meshes'],
+  materials: ['material', 'materials'],
+  textures: ['texture', 'textures'],
+  images: ['image', 'images'],
+  samplers: ['sampler', 'samplers'],
+  accessors: ['accessor', 'accessors'],
+  bufferViews: ['buffer view', 'buffer views'],
+  skins: ['skin', 'skins'],
+  cameras: ['camera', 'cameras'],
+};
+
+/**
+ * Takes out what no scene leads to, by the survey's own measure of it (`findReachable`), and bytes that nothing reads.
+ * Channels of animations that move nothing which stays go too, and animations that are left without any.
+ */
+export const stripUnused: Repairer<'strip-unused'> = {
+  apply(edit) {
+    const { json, bin } = edit;
+    const unknown = (json.extensionsUsed ?? []).filter((name) => !isKnownExtension(name));
+    if (unknown.length > 0) {
+      return unfit(
+        `The model uses ${listNames(unknown)}, which may refer to anything in it, so nothing can be told to be unused.`,
+      );
+    }
+    const reachable = findReachable(json);
+    if (reachable.nodes.size === 0 && (json.nodes ?? []).length > 0) {
+      return unfit(
+        'No scene of the model shows anything, so all of it would go. Export it again with its parts in a scene.',
+      );
+    }
+    // what earlier repairs of the chain freed is no find of this one, and goes when the model is written
+    const freed = listFreed(json, edit.source.referred, edit.source.lengths);
+    const remove = makeSets();
+    const told: string[] = [];
+    const figures: Record<string, number> = {};
+    let objects = 0;
+    for (const array of INDEXED) {
+      const length = (json[array] as unknown[] | undefined)?.length ?? 0;
+      for (let index = 0; index < length; index++) if (!reachable[array].has(index)) remove[array].add(index);
+      const found = [...remove[array]].filter((index) => !freed[array].has(index)).length;
+      if (found > 0) told.push(count(found, ...WORDS[array]));
+      figures[array] = found;
+      objects += found;
+    }
+    const bytes = measureUnread(edit, reachable, freed.bufferViews);
+    const channels = stripAnimations(json, reachable);
+    if (channels > 0) told.push(count(channels, 'channel of animations', 'channels of animations'));
+    const lights = stripLights(json, reachable.nodes);
+    if (lights > 0) told.push(count(lights, 'light'));
+    if (told.length === 0 && bytes === 0) return nothingToDo('Everything in the file is used.');
+    removeObjects(edit, remove);
+    undeclare(json);
+    if (bin) edit.freedRanges.push({ start: 0, end: bin.length });
+    return done(
+      `${told.length > 0 ? `Unused, and out of the file now: ${told.join(', ')}` : 'No object was unused'}; ` +
+        `${bytes > 0 ? `${sayBytes(bytes)} that nothing read` : 'no bytes'} went with them.`,
+      { objects: objects + lights, ...figures, lights, channels, bytes },
+    );
+  },
+};
+
+/** Bytes of the BIN chunk, and of what repairs added, that nothing reads and that nothing freed before. */
+function measureUnread(
+  { json, bin, added, freedRanges }: ModelEdit,
+  reachable: Reachable,
+  freed: ReadonlySet<number>,
+): number {
+  const nowhere = { buffer: -1, byteLength: 0 };
+  const views = (json.bufferViews ?? []).map((view, index) => (added.has(index) ? nowhere : view));
+  const ranges = freedRanges.map(({ start, end }) => ({ buffer: 0, byteOffset: start, byteLength: end - start }));
+  const settled = [...reachable.bufferViews, ...freed, ...ranges.map((_, index) => views.length + index)];
+  const { unreadBytes } = measureWeight(
+    {
+      json: { ...json, bufferViews: [...views, ...ranges] },
+      jsonBytes: 0,
+      bin: bin && { offset: 0, length: bin.length },
+    },
+    { ...reachable, bufferViews: new Set(settled) },
+    [],
+  );
+  const unused = [...added].filter(([view]) => !reachable.bufferViews.has(view) && !freed.has(view));
+  return unused.reduce((sum, [, { length }]) => sum + length, unreadBytes);
+}
+
+/** Takes out channels that move nothing which stays, with the samplers only they had. */
+function stripAnimations(json: GltfJson, { nodes }: Reachable): number {
+  let removed = 0;
+  for (const animation of json.animations ?? []) {
+    const { channels = [], samplers = [] } = animation;
+    // pointers keep what they point at
+    const kept = channels.filter(
+      ({ target }) =>
+        target?.extensions?.KHR_animation_pointer || (target?.node !== undefined && nodes.has(target.node)),
+    );
+    const used = new Set(kept.map(({ sampler }) => sampler));
+    if (kept.length === channels.length && samplers.every((_, index) => used.has(index))) continue;
+    removed += channels.length - kept.length;
+    const places = new Map([...samplers.keys()].filter((index) => used.has(index)).map((old, index) => [old, index]));
+    for (const channel of kept) channel.sampler = places.get(channel.sampler) ?? channel.sampler;
+    animation.channels = kept;
+    animation.samplers = samplers.filter((_, index) => used.has(index));
+  }
+  const animations = json.animations?.filter(({ channels = [] }) => channels.length > 0);
+  if (animations && animations.length > 0) json.animations = animations;
+  else delete json.animations;
+  return removed;
+}
+
+/** Extensions of materials and textures that went with what used them are no longer declared. */
+function undeclare(json: GltfJson): void {
+  const inUse = collectNames(json);
+  filterDeclared(json, (name) => !isSurfaceExtension(name) || inUse.has(name) || Boolean(json.extensions?.[name]));
+}

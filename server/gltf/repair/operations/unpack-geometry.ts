@@ -1,0 +1,127 @@
+import { decodeGeometry } from '../../document/decode-geometry.ts';
+import { filterDeclared } from '../../document/extensions.ts';
+import {
+  DRACO,
+  type GltfJson,
+  MESHOPT,
+  type PrimitiveJson,
+  TRIANGLE_STRIP,
+  TYPE_COMPONENTS,
+} from '../../document/json.ts';
+import { packIndices } from '../../document/list-triangles.ts';
+import { readAccessor, type Unpacked } from '../../document/read-accessor.ts';
+import { storedRange } from '../../survey/list-readers.ts';
+import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, findBounds, type ModelEdit } from '../edit/model-edit.ts';
+
+/**
+ * Unpacks all compressed geometry into plain accessors, so that it can be changed: Draco primitives, and views of
+ * meshopt. What cannot be unpacked stays as it is. The edit adds up how many bytes there were and are.
+ * @returns bytes of the unpacked geometry; 0 when there was nothing to unpack
+ */
+export async function unpackGeometry(edit: ModelEdit): Promise<number> {
+  const { views = new Map(), arrays = new Map() } = await decodeGeometry({ json: edit.json, bin: edit.bin }, 'all');
+  const before = edit.unpacked.after;
+  unpackViews(edit, views);
+  unpackDraco(edit, arrays);
+  const bytes = edit.unpacked.after - before;
+  if (bytes > 0) undeclare(edit);
+  return bytes;
+}
+
+function unpackViews(edit: ModelEdit, views: ReadonlyMap<number, Buffer>): void {
+  const { json } = edit;
+  for (const [index, unpacked] of views) {
+    const view = json.bufferViews![index]!;
+    const { buffer, start, end } = storedRange(json, index);
+    if (buffer === 0) edit.freedRanges.push({ start, end });
+    edit.unpacked.before += end - start;
+    edit.unpacked.after += unpacked.length;
+    for (const name of MESHOPT) dropExtension(view, name);
+    view.buffer = 0;
+    delete view.byteOffset;
+    view.byteLength = unpacked.length;
+    edit.added.set(index, unpacked);
+  }
+  json.accessors?.forEach((accessor, index) => {
+    const { bufferView, componentType, type, min, max } = accessor;
+    if (componentType !== FLOAT || bufferView === undefined || !views.has(bufferView) || !(min || max)) return;
+    // filters of meshopt round floats, and the bounds may be those from before
+    const values = readAccessor(edit.loaded, index);
+    if (values) Object.assign(accessor, findBounds(values, TYPE_COMPONENTS[type]!));
+  });
+}
+
+function unpackDraco(edit: ModelEdit, arrays: ReadonlyMap<number, Unpacked>): void {
+  const { json } = edit;
+  const primitives = (json.meshes ?? [])
+    .flatMap((mesh) => mesh.primitives)
+    .filter((primitive) => primitive.extensions?.[DRACO] && isWhole(json, primitive, arrays));
+  const done = new Set<number>();
+  for (const { attributes, indices, extensions } of primitives) {
+    const packed = extensions![DRACO] as { attributes?: Record<string, number> };
+    for (const name of Object.keys(packed.attributes ?? {})) {
+      const accessor = attributes[name];
+      if (accessor === undefined || done.has(accessor)) continue;
+      done.add(accessor);
+      place(edit, accessor, arrays.get(accessor)!, ARRAY_BUFFER);
+    }
+    if (indices === undefined || done.has(indices)) continue;
+    done.add(indices);
+    const vertices = json.accessors![attributes.POSITION!]?.count ?? Infinity;
+    place(edit, indices, packIndices(arrays.get(indices) as Uint32Array, vertices), ELEMENT_ARRAY_BUFFER);
+  }
+  const packedViews = new Set(primitives.map(({ extensions }) => extensions![DRACO]!.bufferView as number));
+  for (const view of packedViews) edit.unpacked.before += json.bufferViews![view]!.byteLength;
+  for (const primitive of primitives) {
+    dropExtension(primitive, DRACO);
+    // Draco hands out triangles, whatever they were packed from
+    if (primitive.mode === TRIANGLE_STRIP) delete primitive.mode;
+  }
+}
+
+/** Whether all that Draco holds of a primitive was unpacked, and all else of it is plainly there. */
+function isWhole(json: GltfJson, primitive: PrimitiveJson, arrays: ReadonlyMap<number, Unpacked>): boolean {
+  const { attributes, indices, extensions } = primitive;
+  const packed = (extensions![DRACO] as { attributes?: Record<string, number> }).attributes ?? {};
+  return (
+    indices !== undefined &&
+    arrays.has(indices) &&
+    Object.entries(attributes).every(([name, accessor]) =>
+      name in packed ? arrays.has(accessor) : json.accessors![accessor]!.bufferView !== undefined,
+    )
+  );
+}
+
+/** Gives an accessor that had no bytes of its own a view of them. */
+function place(edit: ModelEdit, index: number, values: Unpacked, target: number): void {
+  const accessor = edit.json.accessors![index]!;
+  const components = TYPE_COMPONENTS[accessor.type]!;
+  accessor.bufferView = edit.addView(new Uint8Array(values.buffer, values.byteOffset, values.byteLength), { target });
+  delete accessor.byteOffset;
+  delete accessor.normalized;
+  accessor.componentType = values instanceof Float32Array ? FLOAT : values instanceof Uint16Array ? 5123 : 5125;
+  accessor.count = values.length / components;
+  // bounds of a Draco accessor may be those of what was packed, which packing has rounded
+  if (accessor.min || accessor.max) Object.assign(accessor, findBounds(values, components));
+  edit.unpacked.after += values.byteLength;
+}
+
+const FLOAT = 5126;
+
+function dropExtension(holder: { extensions?: Record<string, unknown> }, name: string): void {
+  if (!holder.extensions) return;
+  delete holder.extensions[name];
+  if (Object.keys(holder.extensions).length === 0) delete holder.extensions;
+}
+
+/** Takes compression off the lists of extensions once nothing is compressed any more. */
+function undeclare({ json }: ModelEdit): void {
+  const left = new Set([
+    ...(json.bufferViews ?? []).flatMap((view) => Object.keys(view.extensions ?? {})),
+    ...(json.meshes ?? []).flatMap((mesh) =>
+      mesh.primitives.flatMap((primitive) => Object.keys(primitive.extensions ?? {})),
+    ),
+  ]);
+  const gone = [DRACO, ...MESHOPT].filter((name) => !left.has(name));
+  filterDeclared(json, (name) => !gone.includes(name as never));
+}

@@ -1,0 +1,116 @@
+import type { ReliefFacts, UvBounds, UvLay } from '../../../core/product/survey.ts';
+import { type Pixels, readPixels } from '../../../images/read-pixels.ts';
+import type { LoadedModel } from '../../document/read-accessor.ts';
+import { readTransform } from '../../document/read-transform.ts';
+import { bestSource, texCoordOf } from '../../document/texture-uses.ts';
+import { maskTexels, type TexelMask } from '../uv/mask-texels.ts';
+import { readImage } from './survey-images.ts';
+
+/** Longest side that is looked at: texels of larger maps are picked evenly. */
+const SIDE_PX = 1024;
+/** Side of a patch on the surface, m: several threads or loops of a cloth, and no wider than a seam with its hems. */
+const PATCH_M = 0.012;
+/** Texels along a patch at least, and patches along the map at most and at least. */
+const PATCH_PX = 4;
+const PATCHES = { most: 128, least: 6 } as const;
+/** Share of a patch that has to be covered for it to count. */
+const COVERED = 0.5;
+/** Patches that say something of evenness. */
+const ENOUGH = 12;
+/** Share of the patches below the steep ones: a seam takes little of a part. */
+const MOST = 0.98;
+const DEGREES = 180 / Math.PI;
+
+/** With how its map is scaled, where that is by the UVs that finishes are laid by. */
+type MeasuredRelief = Omit<ReliefFacts, 'repeats'> & { readonly scale: readonly [number, number] | null };
+
+/** Adds how often the map repeats over the part, by what its UVs span. */
+export function countRepeats({ scale, ...facts }: MeasuredRelief, bounds: UvBounds | null): ReliefFacts {
+  if (!scale || !bounds) return { ...facts, repeats: null };
+  const [across, down] = [0, 1].map((axis) => (bounds.max[axis]! - bounds.min[axis]!) * Math.abs(scale[axis]!));
+  return { ...facts, repeats: Math.min(across!, down!) };
+}
+
+/**
+ * What the normal maps of a model's materials hold, over the texels that the triangles of each material show: how steep, how
+ * much of that is form, and how evenly it is spread. A weave is steep within a patch, and its patches are alike and level
+ * on the whole; a seam, a fold or a rounded edge stands out of its patches or tilts them. Those that cannot be read are left out.
+ */
+export async function measureReliefs(
+  model: LoadedModel,
+  lays: ReadonlyMap<number | null, { readonly lay: UvLay }>,
+): Promise<Map<number, MeasuredRelief>> {
+  const reliefs = new Map<number, MeasuredRelief>();
+  const shown = (model.json.materials ?? []).flatMap(({ normalTexture: info }, index) => {
+    const image = info ? bestSource(model.json.textures?.[info.index]) : null;
+    return info && image !== null ? [{ index, info, image }] : [];
+  });
+  // one image is unpacked at a time, and each once
+  shown.sort((a, b) => a.image - b.image);
+  let last: { readonly image: number; readonly pixels: Pixels | null } = { image: -1, pixels: null };
+  for (const { index, info, image } of shown) {
+    if (last.image !== image) last = { image, pixels: await open(model, image) };
+    if (!last.pixels) continue;
+    const mask = maskTexels(model, index, info, last.pixels);
+    const lay = lays.get(index)?.lay;
+    const { scale: own = [1, 1] } = readTransform(info.extensions?.KHR_texture_transform ?? {});
+    // how the map is scaled says something only of the UVs that were measured
+    const scale = lay?.texCoord === texCoordOf(info) ? own : null;
+    const side = scale && Math.sqrt(Math.abs((lay!.metresPerU * lay!.metresPerV) / (scale[0] * scale[1])));
+    const strength = typeof info.scale === 'number' ? info.scale : 1;
+    const facts = measureRelief(last.pixels, mask, side, strength);
+    if (facts) reliefs.set(index, { ...facts, scale });
+  }
+  return reliefs;
+}
+
+async function open(model: LoadedModel, image: number): Promise<Pixels | null> {
+  const bytes = readImage(model, image);
+  return bytes && readPixels(bytes, SIDE_PX).catch(() => null);
+}
+
+/**
+ * Patches of one map, the steepest and the most tilted among them.
+ * @param sideM side of the map on the surface, m; null where it is not known
+ * @param strength what the material multiplies slopes by
+ */
+export function measureRelief(
+  { data, widthPx, heightPx, channels }: Pixels,
+  mask: TexelMask | null,
+  sideM: number | null,
+  strength: number,
+): Omit<ReliefFacts, 'repeats'> | null {
+  const wanted = sideM ? Math.round(sideM / PATCH_M) : PATCHES.most / 2;
+  const fits = Math.floor(Math.min(widthPx, heightPx) / PATCH_PX);
+  const count = Math.max(1, Math.min(Math.max(wanted, PATCHES.least), PATCHES.most, fits));
+  const sums = new Float64Array(count * count * 4);
+  const [downPx, acrossPx] = [heightPx / count, widthPx / count];
+  for (let y = 0; y < heightPx; y++) {
+    const row = Math.min(count - 1, Math.floor(y / downPx)) * count;
+    const cellRow = mask && Math.floor(((y + 0.5) / heightPx) * mask.height) * mask.width;
+    for (let x = 0; x < widthPx; x++) {
+      if (mask && mask.cells[cellRow! + Math.floor(((x + 0.5) / widthPx) * mask.width)] === 0) continue;
+      const at = (y * widthPx + x) * channels;
+      const nx = ((data[at]! - 127.5) / 127.5) * strength;
+      const ny = ((data[at + 1]! - 127.5) / 127.5) * strength;
+      const sum = (row + Math.min(count - 1, Math.floor(x / acrossPx))) * 4;
+      sums[sum]!++;
+      sums[sum + 1]! += nx;
+      sums[sum + 2]! += ny;
+      sums[sum + 3]! += nx * nx + ny * ny;
+    }
+  }
+  const full = acrossPx * downPx * COVERED;
+  const patches: { readonly form: number; readonly steep: number }[] = [];
+  for (let at = 0; at < sums.length; at += 4) {
+    const texels = sums[at]!;
+    if (texels < full) continue;
+    const form = Math.hypot(sums[at + 1]!, sums[at + 2]!) / texels;
+    patches.push({ form, steep: Math.sqrt(sums[at + 3]! / texels) });
+  }
+  if (patches.length < ENOUGH) return null;
+  const steep = patches.map((patch) => patch.steep).sort((a, b) => a - b);
+  const form = patches.map((patch) => patch.form).sort((a, b) => a - b);
+  const at = (sorted: readonly number[], share: number) => sorted[Math.floor((sorted.length - 1) * share)]! * DEGREES;
+  return { middleDegrees: at(steep, 0.5), steepDegrees: at(steep, MOST), formDegrees: at(form, MOST) };
+}

@@ -1,0 +1,89 @@
+import { MAP_PIXEL_LIMIT } from '../../../core/picture/picture.ts';
+import { sniffImage } from '../../../core/picture/sniff-image.ts';
+import { Problem } from '../../../core/problems.ts';
+import type { SurveyedImage } from '../../../core/product/survey.ts';
+import { sizeImage } from '../../../images/size-image.ts';
+import { readDataUri } from '../../document/data-uri.ts';
+import type { GltfJson } from '../../document/json.ts';
+import type { LoadedModel } from '../../document/read-accessor.ts';
+import { listSources, listTextureUses } from '../../document/texture-uses.ts';
+import { listMisplaced } from '../../mend/mend-textures.ts';
+import { measureImage } from './measure-image.ts';
+
+/**
+ * Every image with its size in pixels, its bytes, what uses it and what is in it. Images are decoded one after another,
+ * each once, so that no more than one is unpacked in memory.
+ * @throws Problem `image-too-large`, before any is decoded
+ */
+export async function surveyImages(model: LoadedModel): Promise<SurveyedImage[]> {
+  const images: SurveyedImage[] = [];
+  for (const listed of listImages(model)) {
+    const { bufferView, uri } = model.json.images![listed.index]!;
+    const measured = await measureImage(readImage(model, listed.index));
+    // an image of another buffer is not read here; one that is nowhere is read by nobody
+    images.push({ ...listed, ...measured, damaged: measured.damaged || (bufferView ?? uri) === undefined });
+  }
+  return images;
+}
+
+function listImages(model: LoadedModel): Omit<SurveyedImage, keyof Awaited<ReturnType<typeof measureImage>>>[] {
+  const uses = listUses(model.json);
+  const files = (model.json.images ?? []).map((image, index) => {
+    const bytes = readImage(model, index);
+    const sniffed = bytes && sniffImage(bytes);
+    return {
+      bytes: bytes?.length ?? 0,
+      mimeType: sniffed ?? image.mimeType ?? null,
+      size: sniffed && sizeImage(bytes, sniffed),
+    };
+  });
+  const misplaced = new Set(
+    (model.json.textures ?? []).flatMap((texture) => listMisplaced(texture, (image) => files[image]?.mimeType ?? null)),
+  );
+  return (model.json.images ?? []).map((image, index) => {
+    const { bytes, mimeType, size } = files[index]!;
+    if (size && size.widthPx * size.heightPx > MAP_PIXEL_LIMIT) {
+      throw new Problem('image-too-large', {
+        detail: `Image ${index} says it has ${size.widthPx} × ${size.heightPx} pixels. Make it smaller: 2048 px are plenty for a part of a product.`,
+        expected: MAP_PIXEL_LIMIT,
+        received: size.widthPx * size.heightPx,
+        where: `/images/${index}`,
+      });
+    }
+    return {
+      index,
+      name: typeof image.name === 'string' ? image.name.slice(0, 200) : '',
+      mimeType,
+      widthPx: size?.widthPx ?? null,
+      heightPx: size?.heightPx ?? null,
+      bytes,
+      usedBy: uses.get(index) ?? [],
+      misplaced: misplaced.has(index),
+    };
+  });
+}
+
+/** An image's bytes, from its buffer view or data URI; null when they are not plainly there. */
+export function readImage({ json, bin, views }: LoadedModel, index: number): Buffer | null {
+  const { uri, bufferView } = json.images![index]!;
+  if (uri !== undefined) return readDataUri(uri);
+  const added = bufferView === undefined ? undefined : views?.get(bufferView);
+  if (added) return added;
+  const view = bufferView === undefined ? undefined : json.bufferViews![bufferView]!;
+  if (!view || !bin || view.buffer !== 0) return null;
+  return bin.subarray(view.byteOffset ?? 0, (view.byteOffset ?? 0) + view.byteLength);
+}
+
+function listUses(json: GltfJson): Map<number, string[]> {
+  const uses = new Map<number, string[]>();
+  json.materials?.forEach((material, i) => {
+    for (const { use, info } of listTextureUses(material)) {
+      for (const image of listSources(json.textures![info.index]!)) {
+        const list = uses.get(image) ?? [];
+        list.push(`materials/${i}/${use.replaceAll('.', '/')}`);
+        uses.set(image, list);
+      }
+    }
+  });
+  return uses;
+}

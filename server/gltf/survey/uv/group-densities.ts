@@ -1,0 +1,57 @@
+import type { Piece, UvDensity } from '../../../core/product/survey.ts';
+import type { PieceMeasures } from '../pieces/measure-pieces.ts';
+
+/** Pieces whose metres per UV unit differ by no more are one group: half of what anybody sees in a weave. Judgement. */
+const SAME = 1.02;
+/** Groups and pieces told of; the largest say what there is. */
+const GROUPS = 20;
+const NAMED = 3;
+/** UVs of a smaller area say nothing of their size. */
+const LEAST_UV = 1e-12;
+
+/** By material, its pieces by the density of their UVs; those without UVs are left out. */
+export function groupDensities(
+  pieces: readonly Piece[],
+  { laid, uv }: Pick<PieceMeasures, 'laid' | 'uv'>,
+): Map<number | null, UvDensity[]> {
+  const byMaterial = new Map<number | null, { piece: Piece; metresPerUv: number; areaM2: number }[]>();
+  pieces.forEach((piece, index) => {
+    if (!(uv[index]! > LEAST_UV)) return;
+    const own = byMaterial.get(piece.material);
+    const item = { piece, metresPerUv: Math.sqrt(laid[index]! / uv[index]!), areaM2: laid[index]! };
+    if (own) own.push(item);
+    else byMaterial.set(piece.material, [item]);
+  });
+  return new Map(
+    [...byMaterial].map(([material, items]) => {
+      items.sort((a, b) => a.metresPerUv - b.metresPerUv || (a.piece.piece < b.piece.piece ? -1 : 1));
+      const groups: (typeof items)[] = [];
+      for (const item of items) {
+        const last = groups[groups.length - 1];
+        if (last && item.metresPerUv <= last[0]!.metresPerUv * SAME) last.push(item);
+        else groups.push([item]);
+      }
+      return [
+        material,
+        groups
+          .map(toDensity)
+          .sort((a, b) => b.areaM2 - a.areaM2)
+          .slice(0, GROUPS),
+      ];
+    }),
+  );
+}
+
+function toDensity(
+  items: readonly { readonly piece: Piece; readonly metresPerUv: number; readonly areaM2: number }[],
+): UvDensity {
+  const areaM2 = items.reduce((sum, item) => sum + item.areaM2, 0);
+  const largest = [...items].sort((a, b) => b.areaM2 - a.areaM2).slice(0, NAMED);
+  return {
+    metresPerUv: items.reduce((sum, item) => sum + item.metresPerUv * item.areaM2, 0) / areaM2,
+    areaM2,
+    count: items.length,
+    pieces: largest.map(({ piece }) => piece.piece),
+    nodes: [...new Set(largest.flatMap(({ piece }) => piece.nodes))].slice(0, NAMED),
+  };
+}

@@ -1,0 +1,91 @@
+import { type TextureTransform, toUvMap } from '../../../core/delivery/uv-map.ts';
+import type { PlacedScene } from '../../document/place-scene.ts';
+import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts';
+import type { LayMap } from './choose-lay-maps.ts';
+import { LayMeasure, layUnmeasured, type MeasuredLay } from './measure-lay.ts';
+
+/** UVs of a part that finishes are laid by, two numbers a vertex. Several of these may be one array. */
+export interface PartUvs {
+  /** On the part's own map: its texture transform is applied. */
+  readonly onMap: Float32Array;
+  /**
+   * As finishes are laid at 0°: U and V scaled apart to one size, mirrored and turned. One unit is as large as one of
+   * `onMap` is in the mean.
+   */
+  readonly laid: Float32Array;
+}
+
+export interface LaidParts {
+  /** By material, and for parts without one (null). */
+  readonly lays: ReadonlyMap<number | null, MeasuredLay>;
+  /** In the order of the scene's parts; null where a part has no such UVs, or they cannot be read. */
+  readonly uvs: readonly (PartUvs | null)[];
+}
+
+/** Measures how finishes are laid on each material, and lays the UVs of every part so. */
+export function layParts(
+  model: LoadedModel,
+  { parts, points }: PlacedScene,
+  maps: ReadonlyMap<number | null, LayMap>,
+): LaidParts {
+  const raw = parts.map(({ mesh, primitive, material }) => {
+    const accessor =
+      model.json.meshes![mesh]!.primitives[primitive]!.attributes[`TEXCOORD_${maps.get(material)!.texCoord}`];
+    return accessor === undefined ? null : readAccessor(model, accessor);
+  });
+  const lays = new Map([...maps].map(([material, map]) => [material, layUnmeasured(map)]));
+  // parts come by material: a measure is a few hundred kilobytes, and only one is held
+  for (let from = 0, to = 0; from < parts.length; from = to) {
+    const { material } = parts[from]!;
+    const measure = new LayMeasure();
+    for (; to < parts.length && parts[to]!.material === material; to++) {
+      const uvs = raw[to];
+      if (uvs) measure.add(parts[to]!, points, uvs);
+    }
+    lays.set(material, measure.describe(maps.get(material)!));
+  }
+  const known = new Map<Float32Array, Map<number | null, PartUvs>>();
+  return {
+    lays,
+    uvs: raw.map((uvs, index) => {
+      if (!uvs) return null;
+      const { material } = parts[index]!;
+      const byMaterial = known.get(uvs) ?? new Map<number | null, PartUvs>();
+      known.set(uvs, byMaterial);
+      const own = byMaterial.get(material) ?? toPartUvs(uvs, maps.get(material)!, lays.get(material)!);
+      byMaterial.set(material, own);
+      return own;
+    }),
+  };
+}
+
+function toPartUvs(uvs: Float32Array, { transform }: LayMap, { lay, metresPerUv }: MeasuredLay): PartUvs {
+  const onMap = transformUvs(uvs, transform);
+  const unit = metresPerUv ?? 1;
+  const laid: TextureTransform = {
+    scale: [lay.metresPerU / unit, lay.metresPerV / unit],
+    rotation: (-lay.turnDegrees * Math.PI) / 180,
+  };
+  return { onMap, laid: isLike(laid, transform) ? onMap : transformUvs(uvs, laid) };
+}
+
+/** Coordinates after a transform; the same array where it changes nothing. */
+function transformUvs(uvs: Float32Array, transform: TextureTransform): Float32Array {
+  const { a, b, c, d, e, f } = toUvMap(transform);
+  if (a === 1 && b === 0 && c === 0 && d === 1 && e === 0 && f === 0) return uvs;
+  const moved = new Float32Array(uvs.length);
+  for (let at = 0; at + 1 < uvs.length; at += 2) {
+    const u = uvs[at]!;
+    const v = uvs[at + 1]!;
+    moved[at] = a * u + b * v + e;
+    moved[at + 1] = c * u + d * v + f;
+  }
+  return moved;
+}
+
+/** Whether two transforms differ in where they shift to only, which no size and no direction follows from. */
+function isLike(one: TextureTransform, other: TextureTransform): boolean {
+  const [first, second] = [toUvMap(one), toUvMap(other)];
+  const near = (a: number, b: number) => Math.abs(a - b) <= 1e-6 * Math.max(Math.abs(a), Math.abs(b), 1e-12);
+  return (['a', 'b', 'c', 'd'] as const).every((entry) => near(first[entry], second[entry]));
+}

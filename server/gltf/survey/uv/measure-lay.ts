@@ -1,0 +1,137 @@
+import { type RepeatSizes, SIZE_OFF, type UvBounds, type UvLay } from '../../../core/product/survey.ts';
+import type { ScenePart } from '../../document/place-scene.ts';
+import { AreaQuantiles } from './area-quantiles.ts';
+import type { LayMap } from './choose-lay-maps.ts';
+
+/** What is measured of the UVs that finishes are laid by on the parts of one material. */
+export interface MeasuredLay {
+  readonly lay: UvLay;
+  /** Metres for one unit of the part's map, see `SurveyedMaterial`; null where it cannot be told. */
+  readonly metresPerUv: number | null;
+  readonly sizes: RepeatSizes | null;
+  readonly bounds: UvBounds | null;
+}
+
+/** U and V that differ by less are of one size: what single precision and 16-bit coordinates leave. */
+const EVEN = 1e-4;
+/** Percentiles of area between which sizes are told: what is beyond is slivers and seams. */
+const LOW = 0.05;
+const HIGH = 0.95;
+
+/**
+ * Measures how large UVs are on the surface, along U and along V apart, from the Jacobian of each triangle: the change of
+ * place in the scene for a unit of U and of V. Medians by area are taken, so that most of a part has its true size and a few
+ * collapsed or spread triangles move nothing.
+ *
+ * Where a triangle is slanted, steps in U and in V are longer than what they span. Their ratio is kept, and their product is
+ * made the area, so that no size is counted twice.
+ */
+export class LayMeasure {
+  readonly #alongU = new AreaQuantiles();
+  readonly #alongV = new AreaQuantiles();
+  readonly #both = new AreaQuantiles();
+  #minU = Infinity;
+  #minV = Infinity;
+  #maxU = -Infinity;
+  #maxV = -Infinity;
+
+  /** Adds a part as it stands in the scene, with its UVs as the file has them. */
+  add({ triangles, first, vertices: own }: ScenePart, points: Float32Array, uvs: Float32Array): void {
+    const vertices = Math.min(own, uvs.length / 2);
+    for (let t = 0; t < triangles.length; t += 3) {
+      const a = triangles[t]!;
+      const b = triangles[t + 1]!;
+      const c = triangles[t + 2]!;
+      if (a >= vertices || b >= vertices || c >= vertices) continue;
+      const pa = (first + a) * 3;
+      const pb = (first + b) * 3;
+      const pc = (first + c) * 3;
+      const ux = points[pb]! - points[pa]!;
+      const uy = points[pb + 1]! - points[pa + 1]!;
+      const uz = points[pb + 2]! - points[pa + 2]!;
+      const vx = points[pc]! - points[pa]!;
+      const vy = points[pc + 1]! - points[pa + 1]!;
+      const vz = points[pc + 2]! - points[pa + 2]!;
+      const nx = uy * vz - uz * vy;
+      const ny = uz * vx - ux * vz;
+      const nz = ux * vy - uy * vx;
+      // twice the area, on the surface and in UV
+      const surface = Math.sqrt(nx * nx + ny * ny + nz * nz);
+      const u0 = uvs[a * 2]!;
+      const v0 = uvs[a * 2 + 1]!;
+      const ub = uvs[b * 2]!;
+      const vb = uvs[b * 2 + 1]!;
+      const uc = uvs[c * 2]!;
+      const vc = uvs[c * 2 + 1]!;
+      const u1 = ub - u0;
+      const v1 = vb - v0;
+      const u2 = uc - u0;
+      const v2 = vc - v0;
+      const uv = Math.abs(u1 * v2 - u2 * v1);
+      if (!(surface + uv < Infinity)) continue;
+      this.#minU = Math.min(this.#minU, u0, ub, uc);
+      this.#minV = Math.min(this.#minV, v0, vb, vc);
+      this.#maxU = Math.max(this.#maxU, u0, ub, uc);
+      this.#maxV = Math.max(this.#maxV, v0, vb, vc);
+      if (uv === 0 || surface === 0) continue;
+      // a step in U and one in V on the surface, times `uv`
+      const sx = ux * v2 - vx * v1;
+      const sy = uy * v2 - vy * v1;
+      const sz = uz * v2 - vz * v1;
+      const tx = vx * u1 - ux * u2;
+      const ty = vy * u1 - uy * u2;
+      const tz = vz * u1 - uz * u2;
+      const mean = Math.log(surface / uv) / 2;
+      const apart = Math.log((sx * sx + sy * sy + sz * sz) / (tx * tx + ty * ty + tz * tz)) / 4;
+      if (!(Math.abs(mean) + Math.abs(apart) < Infinity)) continue;
+      this.#alongU.add(mean + apart, surface);
+      this.#alongV.add(mean - apart, surface);
+      this.#both.add(mean, surface);
+    }
+  }
+
+  /** @param map how the part's own map lies, which says the direction, what mirrors, and what a unit is */
+  describe(map: LayMap): MeasuredLay {
+    const bounds = this.#minU <= this.#maxU && this.#minV <= this.#maxV ? this.#bounds : null;
+    if (this.#both.isEmpty) return { ...layUnmeasured(map), bounds };
+    const { scale = [1, 1] } = map.transform;
+    let [u, v] = [this.#alongU.find(0.5), this.#alongV.find(0.5)];
+    const mean = Math.sqrt(u * v);
+    if (Math.abs(Math.log(u / v)) < EVEN) u = v = mean;
+    return {
+      lay: toLay(map, u, v),
+      metresPerUv: mean / Math.sqrt(Math.abs(orOne(scale[0]) * orOne(scale[1]))),
+      sizes: {
+        low: this.#both.find(LOW) / mean,
+        high: this.#both.find(HIGH) / mean,
+        off: this.#both.shareBeyond(mean, SIZE_OFF),
+      },
+      bounds,
+    };
+  }
+
+  get #bounds(): UvBounds {
+    return { min: [this.#minU, this.#minV], max: [this.#maxU, this.#maxV] };
+  }
+}
+
+/** Finishes where nothing could be measured: one unit of the part's own map is taken as a metre, as guidelines recommend. */
+export function layUnmeasured(map: LayMap): MeasuredLay {
+  const { scale = [1, 1] } = map.transform;
+  const lay = toLay(map, Math.abs(orOne(scale[0])), Math.abs(orOne(scale[1])));
+  return { lay, metresPerUv: null, sizes: null, bounds: null };
+}
+
+function toLay({ texCoord, transform: { scale = [1, 1], rotation = 0 }, leads }: LayMap, u: number, v: number): UvLay {
+  if (!leads) return { texCoord, metresPerU: u, metresPerV: v, turnDegrees: 0 };
+  return {
+    texCoord,
+    metresPerU: scale[0] < 0 ? -u : u,
+    metresPerV: scale[1] < 0 ? -v : v,
+    // the transform turns the coordinates, so that the map is seen turned the other way
+    turnDegrees: (360 - (((rotation * 180) / Math.PI) % 360)) % 360,
+  };
+}
+
+/** A transform that flattens its map says nothing of a scale. */
+const orOne = (scale: number) => (scale === 0 ? 1 : scale);

@@ -1,0 +1,40 @@
+import { describe, expect, it } from 'vitest';
+import { readToneCurve } from '../../../../server/images/icc/tone-curve.ts';
+import { makeGamma, makeParametric, makeTable } from '../../../support/icc.ts';
+
+const at = (element: Buffer, ...codes: readonly number[]) => codes.map(readToneCurve(element));
+
+describe('a tone curve', () => {
+  it('of no entry is the identity, of one entry a gamma in 256ths (ICC.1:2022 §10.6)', () => {
+    const identity = Buffer.alloc(12);
+    identity.write('curv');
+    expect(at(identity, 0, 0.3, 1)).toEqual([0, 0.3, 1]);
+    expect(at(makeGamma(563 / 256), 0.5)[0]).toBeCloseTo(0.5 ** (563 / 256), 12);
+  });
+
+  it('of more entries goes straight from one to the next, its ends included', () => {
+    const table = makeTable(3, (code) => [0, 0.2, 1][code * 2]!);
+    const [zero, quarter, half, most, one] = at(table, 0, 0.25, 0.5, 0.75, 1);
+    expect([zero, one]).toEqual([0, 1]);
+    expect(quarter).toBeCloseTo(0.1, 5);
+    expect(half).toBeCloseTo(0.2, 5);
+    expect(most).toBeCloseTo(0.6, 5);
+  });
+
+  // ICC.1:2022 §10.18, table 68, with numbers that are whole in s15Fixed16
+  it.each([
+    ['0: Xᵍ', makeParametric(0, 2), [0.25, 0.5625]],
+    ['1: (aX + b)ᵍ from −b/a on, else 0', makeParametric(1, 2, 2, -1.25), [0, 0.0625]],
+    ['2: (aX + b)ᵍ + c from −b/a on, else c', makeParametric(2, 2, 2, -1.25, 0.125), [0.125, 0.1875]],
+    ['3: (aX + b)ᵍ from d on, else cX', makeParametric(3, 2, 1, 0, 0.5, 0.75), [0.25, 0.5625]],
+    ['4: (aX + b)ᵍ + e from d on, else cX + f', makeParametric(4, 2, 1, 0, 0.5, 0.75, 0.25, 0.125), [0.375, 0.8125]],
+  ])('of kind %s', (_, element, expected) => {
+    expect(at(element, 0.5, 0.75)).toEqual(expected);
+  });
+
+  it('of another type, or cut short, is an error', () => {
+    expect(() => readToneCurve(Buffer.from('text\0\0\0\0'))).toThrow(RangeError);
+    expect(() => readToneCurve(makeTable(100, (code) => code).subarray(0, 60))).toThrow(RangeError);
+    expect(() => readToneCurve(makeParametric(9, 1))).toThrow(RangeError);
+  });
+});
