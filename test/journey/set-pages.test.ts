@@ -80,7 +80,7 @@ describe('the product’s page', () => {
     expect(await readRow('Chips')).toEqual([String(finishes), '0']);
     expect(await readRow('Fair')).toEqual(['2', '0']);
     await press('Make of Chips');
-    await see(`${finishes} pictures: all made.`);
+    await see(`All ${finishes} pictures are done.`);
     await see('All made of Chips');
     expect((await readRow('Chips'))[1]).toMatch(new RegExp(`^${finishes}`));
     const zip = await page.$eval('a[download$="_chips.zip"]', (link) => link.getAttribute('href')!);

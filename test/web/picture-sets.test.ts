@@ -4,12 +4,7 @@ import { readPictureSet } from '../../server/core/picture/read-picture-set.ts';
 import { toGivenSet } from '../../server/core/picture/to-given-set.ts';
 import type { PictureSetAnswer } from '../../server/http/picture-answers.ts';
 import { NEW_SET, nameExample, readForm, type SetForm, toBody, toForm } from '../../web/pages/picture-sets/set-form.ts';
-import {
-  describeFormat,
-  describeGround,
-  describeSize,
-  describeSubject,
-} from '../../web/parts/picture-set/describe-set.ts';
+import { describeFormat, describeGround, describeSize, describeSubject } from '../../web/parts/describe-picture-set.ts';
 
 const answers = READY_SETS.map(
   (set): PictureSetAnswer => ({ code: set.code, ...toGivenSet(set), ready: true, replacesReady: false }),

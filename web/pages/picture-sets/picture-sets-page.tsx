@@ -1,8 +1,8 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import type { PictureSetAnswer } from '../../../server/http/picture-answers.ts';
+import { describeFormat, describeGround, describeSize, describeSubject } from '../../parts/describe-picture-set.ts';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
-import { describeFormat, describeGround, describeSize, describeSubject } from '../../parts/picture-set/describe-set.ts';
 import { createPictureSetsModel, type PictureSetsModel } from './picture-sets-model.ts';
 import { SetFields } from './set-fields.tsx';
 

@@ -2,42 +2,44 @@ import { batch, signal } from '@preact/signals';
 import type { ImageFormat } from '../../../server/core/picture/picture.ts';
 import type { JobAnswer, JobPicturesAnswer } from '../../../server/http/picture-answers.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
+import { pictureJobTexts } from '../../texts/picture-job.ts';
 import { findOpenJob, followJob, type JobListener, type JobProgress } from '../follow-job.ts';
-import { createPlaces } from './places.ts';
+import { createLatestPictures } from './latest-pictures.ts';
 
-/** How often what has arrived is put on the page; a composed picture may arrive every thirtieth of a second. */
-const SHOWN_EVERY_MS = 500;
-/** Pictures in the list of all, at first and with every step. */
-const STEP = 60;
+/** Composed pictures may arrive thirty times a second; the page is updated less often. */
+const SHOW_INTERVAL_MS = 500;
+/** Pictures added to the full list at a time. */
+const LIST_STEP = 60;
 
-/** Whose pictures are made. */
-export interface PictureJobOf {
+/** The product or line whose pictures are made. */
+export interface PictureJobOwner {
   /** `/api/products/{product}` or `/api/lines/{line}`. */
   readonly path: string;
-  /** Finds the jobs of it: `product=…` or `line=…`. */
+  /** Filters the list of jobs: `product=…` or `line=…`. */
   readonly query: string;
 }
 
-/** Making many pictures: a job, its progress, and the pictures as they arrive. */
-export function createPictureJobModel({ path, query }: PictureJobOf) {
+/** A job that makes many pictures, its progress, and the pictures as they arrive. */
+export function createPictureJobModel({ path, query }: PictureJobOwner) {
   const size = signal(1024);
   const format = signal<ImageFormat>('webp');
-  const job = signal<JobProgress | null>(null);
-  const places = createPlaces();
-  /** All pictures in order, as far as they are shown; null while only the latest are. */
+import { call, get, getErrorMessage, seg } from '../../api.ts';
+import { pictureJobTexts } from '../../texts/picture-job.ts';
+import { findOpenJob, followJob, type JobListener, type JobProgress } from '../follow-job.ts';
+import { createLatestPictures } from './latest-pictures.ts';
   const listed = signal<JobPicturesAnswer | null>(null);
-  /** Products that were left out, each with why. */
-  const leftOut = signal<readonly string[]>([]);
+  /** Skipped products, each with the reason. */
+  const skipped = signal<readonly string[]>([]);
   const trouble = signal<string | null>(null);
   let unfollow = () => {};
   let timer: ReturnType<typeof setInterval> | null = null;
 
-  /** Takes up the last job where it still goes on: it does not stop when a page is left. */
+  /** Follows the last job if it is still open: a job continues when its page is closed. */
   async function find(): Promise<void> {
     if (job.value) return;
     try {
       const open = await findOpenJob(query, 'pictures');
-      if (open && !job.value) follow(open, Math.max(0, open.done - places.count));
+      if (open && !job.value) follow(open, Math.max(0, open.done - latest.count));
     } catch (error) {
       trouble.value = getErrorMessage(error);
     }
@@ -56,23 +58,22 @@ export function createPictureJobModel({ path, query }: PictureJobOf) {
   function follow(next: JobAnswer, after: number): void {
     close();
     const { request, ...told } = next;
-    const left = (request as { leftOut?: readonly { product: string; reason: string }[] }).leftOut ?? [];
+    const { leftOut = [] } = request as { leftOut?: readonly { product: string; reason: string }[] };
     batch(() => {
       job.value = told;
-      leftOut.value = left.map(({ product, reason }) => `${product}: ${reason}`);
+      skipped.value = leftOut.map(({ product, reason }) => `${product}: ${reason}`);
       listed.value = null;
-      places.clear();
+      latest.clear();
     });
-    timer = setInterval(places.show, SHOWN_EVERY_MS);
+    timer = setInterval(latest.showNext, SHOW_INTERVAL_MS);
     const listener: JobListener = {
       take({ arrived, ...progress }) {
         job.value = progress;
-        places.add(arrived);
+        latest.add(arrived);
       },
       end: close,
       lose() {
-        trouble.value =
-          'The progress cannot be followed any more; the pictures go on. Load the page again to see them.';
+        trouble.value = pictureJobTexts.connectionLost;
       },
     };
     unfollow = followJob(next.id, listener, after);
@@ -82,19 +83,21 @@ export function createPictureJobModel({ path, query }: PictureJobOf) {
     if (!job.value) return;
     try {
       const { request: _, ...told } = (await call<JobAnswer>('DELETE', `/api/jobs/${seg(job.value.id)}`)).data;
-      // one that runs ends with its next event, when the parts under way are over
+      // a running job ends with its next event, once the parts under way are done
       if (told.state !== 'running') job.value = told;
     } catch (error) {
       trouble.value = getErrorMessage(error);
     }
   }
 
-  /** The next pictures in order, from the first. */
+  /** Loads the next pictures in order, beginning with the first. */
   async function listMore(): Promise<void> {
     if (!job.value) return;
     const { pictures, next } = listed.value ?? { pictures: [], next: 0 };
     try {
-      const more = await get<JobPicturesAnswer>(`/api/jobs/${seg(job.value.id)}/pictures?after=${next}&limit=${STEP}`);
+      const more = await get<JobPicturesAnswer>(
+        `/api/jobs/${seg(job.value.id)}/pictures?after=${next}&limit=${LIST_STEP}`,
+      );
       listed.value = { pictures: [...pictures, ...more.pictures], next: more.next };
     } catch (error) {
       trouble.value = getErrorMessage(error);
@@ -106,10 +109,10 @@ export function createPictureJobModel({ path, query }: PictureJobOf) {
     unfollow = () => {};
     if (timer !== null) clearInterval(timer);
     timer = null;
-    places.settle();
+    latest.showRest();
   }
 
-  return { size, format, job, places, listed, leftOut, trouble, find, start, cancel, listMore, close };
+  return { size, format, job, latest, listed, skipped, trouble, find, start, cancel, listMore, close };
 }
 
 export type PictureJobModel = ReturnType<typeof createPictureJobModel>;

@@ -1,74 +1,72 @@
 import type { ComponentChildren } from 'preact';
 import type { ArrivedPicture } from '../../../server/http/picture-answers.ts';
-import { count } from '../../format.ts';
+import { commonTexts } from '../../texts/common.ts';
+import { pictureJobTexts as texts } from '../../texts/picture-job.ts';
 import { Field } from '../field.tsx';
 import { Notice } from '../notice.tsx';
 import { Picture } from '../picture.tsx';
 import { Select } from '../select.tsx';
+import { describeJob } from './describe-job.ts';
 import type { PictureJobModel } from './picture-job-model.ts';
-import { sayJob } from './say-job.ts';
 
-const SIZES = ['512', '1024', '2048'] as const;
+const SIZES_PX = ['512', '1024', '2048'] as const;
+const FORMATS = ['webp', 'png', 'jpg'] as const;
 
 interface PictureJobProps {
   readonly model: PictureJobModel;
-  /** On the button that starts it. */
+  /** Text of the button that starts the job. */
   readonly words: string;
   readonly disabled: boolean;
   readonly onStart: () => void;
-  /** A caption for each picture. */
+  /** Gives a picture its caption. */
   readonly name: (picture: ArrivedPicture) => string;
-  /** Further fields, before the button. */
+  /** More fields, before the button. */
   readonly children?: ComponentChildren;
 }
 
-/** Starting a job of pictures, its progress in a line, and the pictures as they arrive. */
+/** Starts a picture job, and shows its progress and the pictures as they arrive. */
 export function PictureJob({ model, words, disabled, onStart, name, children }: PictureJobProps) {
   const job = model.job.value;
-  const goesOn = job?.state === 'queued' || job?.state === 'running';
+  const isOpen = job?.state === 'queued' || job?.state === 'running';
   return (
     <>
       <div class="actions">
         {children}
-        <Field inline name="Size in pixels">
+        <Field inline name={texts.size}>
           <Select
-            label="Size in pixels"
+            label={texts.size}
             value={String(model.size.value)}
-            options={SIZES.map((size) => [size, size])}
+            options={SIZES_PX.map((size) => [size, size])}
             onPick={(size) => {
               model.size.value = Number(size);
             }}
           />
         </Field>
-        <Field inline name="Format">
+        <Field inline name={texts.format}>
           <Select
-            label="Format"
+            label={texts.format}
             value={model.format.value}
-            options={[
-              ['webp', 'WebP'],
-              ['png', 'PNG'],
-              ['jpg', 'JPEG, on white'],
-            ]}
+            options={FORMATS.map((format) => [format, texts.formats[format]] as const)}
             onPick={(format) => {
               model.format.value = format;
             }}
           />
         </Field>
-        <button type="button" class="main" disabled={goesOn || disabled} onClick={onStart}>
+        <button type="button" class="main" disabled={isOpen || disabled} onClick={onStart}>
           {words}
         </button>
-        {goesOn && (
+        {isOpen && (
           <button type="button" onClick={() => void model.cancel()}>
-            Cancel
+            {commonTexts.cancel}
           </button>
         )}
       </div>
       {job && (
         <div class="job">
-          <p role="status">{sayJob(job)}</p>
-          {goesOn && <progress aria-label="Pictures made" value={job.done} max={Math.max(job.total, 1)} />}
-          <Reasons label="Left out" lines={model.leftOut.value} />
-          <Reasons label="Did not come out" lines={job.failures} />
+          <p role="status">{describeJob(job)}</p>
+          {isOpen && <progress aria-label={texts.progress} value={job.done} max={Math.max(job.total, 1)} />}
+          <Reasons label={texts.skipped} lines={model.skipped.value} />
+          <Reasons label={texts.failed} lines={job.failures} />
           <Pictures model={model} name={name} />
         </div>
       )}
@@ -77,8 +75,8 @@ export function PictureJob({ model, words, disabled, onStart, name, children }: 
   );
 }
 
-/** Lines shown before the rest is counted. */
-const LINES = 6;
+/** Reasons that are listed; the rest is counted. */
+const LISTED_REASONS = 6;
 
 function Reasons({ label, lines }: { readonly label: string; readonly lines: readonly string[] }) {
   if (lines.length === 0) return null;
@@ -86,20 +84,20 @@ function Reasons({ label, lines }: { readonly label: string; readonly lines: rea
     <div class="measure small">
       <h3>{label}</h3>
       <ul class="reasons">
-        {lines.slice(0, LINES).map((line) => (
+        {lines.slice(0, LISTED_REASONS).map((line) => (
           <li key={line}>{line}</li>
         ))}
-        {lines.length > LINES && <li class="soft">and {count(lines.length - LINES, 'more line')}</li>}
+        {lines.length > LISTED_REASONS && <li class="soft">{texts.moreReasons(lines.length - LISTED_REASONS)}</li>}
       </ul>
     </div>
   );
 }
 
-/** The latest in places of their own; all in order when one asks for them. */
+/** The latest pictures in fixed places, or all in order on request. */
 function Pictures({ model, name }: Pick<PictureJobProps, 'model' | 'name'>) {
   const { done, total } = model.job.value!;
   const listed = model.listed.value;
-  const latest = model.places.shown.value;
+  const latest = model.latest.shown.value;
   const more = listed ? listed.next < done : done > latest.length;
   return (
     <>
@@ -116,7 +114,7 @@ function Pictures({ model, name }: Pick<PictureJobProps, 'model' | 'name'>) {
       {more && latest.length > 0 && (
         <p>
           <button type="button" onClick={() => void model.listMore()}>
-            {listed ? `Show more of ${count(total, 'picture')}` : 'Show them in order'}
+            {listed ? texts.showMoreOf(total) : texts.showAll}
           </button>
         </p>
       )}

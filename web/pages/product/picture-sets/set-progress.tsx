@@ -1,5 +1,5 @@
 import { count } from '../../../format.ts';
-import { sayJob } from '../../../parts/picture-job/say-job.ts';
+import { describeJob } from '../../../parts/picture-job/describe-job.ts';
 import type { SetJob } from './sets-model.ts';
 
 /** Lines shown before the rest is counted. */
@@ -16,7 +16,7 @@ export function SetProgress({ job }: { readonly job: SetJob }) {
           ? job.kept === 0
             ? 'There is no file to make.'
             : 'All files were there already.'
-          : sayJob(job) + kept}
+          : describeJob(job) + kept}
       </p>
       {goesOn && <progress aria-label="Files made" value={job.done} max={Math.max(job.total, 1)} />}
       {job.failures.length > 0 && (

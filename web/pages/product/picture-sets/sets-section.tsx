@@ -1,12 +1,7 @@
 import { useEffect } from 'preact/hooks';
 import { count, formatBytes } from '../../../format.ts';
+import { describeFormat, describeGround, describeSize, describeSubject } from '../../../parts/describe-picture-set.ts';
 import { Notice } from '../../../parts/notice.tsx';
-import {
-  describeFormat,
-  describeGround,
-  describeSize,
-  describeSubject,
-} from '../../../parts/picture-set/describe-set.ts';
 import type { ProductModel } from '../product-model.ts';
 import { SetFiles } from './set-files.tsx';
 import { SetProgress } from './set-progress.tsx';

@@ -1,16 +1,16 @@
 import { signal } from '@preact/signals';
 import type { ArrivedPicture } from '../../../server/http/picture-answers.ts';
 
-/** Places on the page: two rows of six. */
+/** Two rows of six. */
 const PLACES = 12;
-/** Places that change at a time: more at once would only flicker. */
-const CHANGED_AT_ONCE = 2;
+/** More changes at once would flicker. */
+const CHANGES_PER_STEP = 2;
 
 /**
- * The latest pictures, each in a place of its own. Once all places are taken the oldest picture gives way where it stands,
- * so that nothing on the page moves. What arrives faster than anyone could look is passed over.
+ * The latest pictures of a job, each in a fixed place on the page. Once all places are full, a new picture replaces the
+ * oldest one in its place, so that nothing moves. Pictures that arrive faster than they can be shown are skipped.
  */
-export function createPlaces() {
+export function createLatestPictures() {
   const shown = signal<readonly ArrivedPicture[]>([]);
   let waiting: ArrivedPicture[] = [];
   let next = 0;
@@ -31,9 +31,9 @@ export function createPlaces() {
     add(arrived: readonly ArrivedPicture[]): void {
       waiting = [...waiting, ...arrived].slice(-PLACES);
     },
-    show: () => put(CHANGED_AT_ONCE),
-    /** Nothing more comes: what waits is shown. */
-    settle: () => put(PLACES),
+    showNext: () => put(CHANGES_PER_STEP),
+    /** Shows all that waits, when no more pictures will arrive. */
+    showRest: () => put(PLACES),
     clear(): void {
       shown.value = [];
       waiting = [];

@@ -1,4 +1,4 @@
-import type { PictureSetAnswer } from '../../../server/http/picture-answers.ts';
+import type { PictureSetAnswer } from '../../server/http/picture-answers.ts';
 
 const FORMAT_WORDS: Readonly<Record<PictureSetAnswer['format'], string>> = {
   png: 'PNG',
