@@ -34,31 +34,31 @@ async function write(field: string, text: string): Promise<void> {
 const getSet = (code: string) => service.call('GET', `/api/picture-sets/${code}`);
 
 describe('the page of picture sets', () => {
-  it('shows those that are always there, and makes another', async () => {
+  it('shows the built-in sets, and adds another', async () => {
     await page.goto(`${service.url}/picture-sets`);
     await see('210 × 297 mm at 300 ppi, 3 mm bleed');
-    await press('Add a picture set');
+    await press('Add picture set');
     await write('Code', 'fair');
     await write('Name', 'Fair');
-    await write('Sides, px', '64');
-    await see('Such as CHAIR-1_V01_front_64.jpg');
-    await write('Sides, px', '16');
+    await write('Side lengths, px', '64');
+    await see('Example: CHAIR-1_V01_front_64.jpg');
+    await write('Side lengths, px', '16');
     await see('Give a whole number from 32');
-    await write('Sides, px', '64');
-    await press('Add the set');
+    await write('Side lengths, px', '64');
+    await press('Save picture set');
     await see('“Fair” is saved.');
     expect((await getSet('fair')).body).toMatchObject({ name: 'Fair', sizes: [64], views: ['front', 'three-quarter'] });
   });
 
-  it('puts one in the place of a ready one, and brings that back', async () => {
+  it('replaces a built-in set, and restores it', async () => {
     await press('Swatches, 1024 px');
-    await write('Sides, px', '128');
-    await press('Save in the place of the ready one');
-    await see('in the place of the one that is always there');
+    await write('Side lengths, px', '128');
+    await press('Replace built-in set');
+    await see('replaces the built-in set');
     expect((await getSet('swatches')).body).toMatchObject({ sizes: [128], ready: false });
     await press('Swatches, 1024 px');
-    await press('Bring the ready one back');
-    await see('The ready set is there again.');
+    await press('Restore built-in set');
+    await see('The built-in set is restored.');
     expect((await getSet('swatches')).body).toMatchObject({ sizes: [1024], ready: true });
   });
 });

@@ -15,8 +15,8 @@ const troubleOf = (part: Partial<SetForm>) => {
   return 'trouble' in read ? read.trouble : null;
 };
 
-describe('the sheet of a picture set', () => {
-  it('opened and saved untouched leaves a set as it is', () => {
+describe('the form of a picture set', () => {
+  it('leaves a set unchanged when it is opened and saved', () => {
     for (const [i, set] of READY_SETS.entries()) {
       const body = toBody(toForm(answers[i]!));
       expect(readPictureSet(set.code, body)).toEqual(set);
@@ -39,13 +39,13 @@ describe('the sheet of a picture set', () => {
     expect(readPictureSet('own', body)).toEqual(own);
   });
 
-  it('begins as one that can be saved once it has a code and a name', () => {
+  it('is valid once a new set has a code and a name', () => {
     expect(troubleOf({})).toBeNull();
     expect(troubleOf({ of: 'finishes' })).toBeNull();
     expect(readForm(NEW_SET)).toHaveProperty('trouble');
   });
 
-  it('sends nothing that belongs to another kind of set or size', () => {
+  it('sends no fields of another kind of set or size', () => {
     const swatches = toBody(
       write({ of: 'finishes', format: 'png', quality: '80', shadow: 'separate', gs1Names: true }),
     );
@@ -67,7 +67,7 @@ describe('the sheet of a picture set', () => {
     expect(toBody(write({ closeViews: 'seat, legs' })).views).toEqual([...NEW_SET.views, 'slot:seat', 'slot:legs']);
   });
 
-  it('says while one writes what keeps it from being one', () => {
+  it('names the mistake while the user types', () => {
     expect(troubleOf({ sizes: 'large' })).toMatch(/whole number/);
     expect(troubleOf({ sizing: 'print', widthMm: '', heightMm: '' })).toMatch(/width/);
     expect(troubleOf({ ground: 'transparent' })).toMatch(/JPEG/);
@@ -78,7 +78,7 @@ describe('the sheet of a picture set', () => {
     }
   });
 
-  it('shows what a file would be called', () => {
+  it('shows an example of a file name', () => {
     expect(nameExample(NEW_SET)).toBe('CHAIR-1_V01_front_2048.jpg');
     expect(nameExample(write({ of: 'finishes', format: 'tiff' }))).toBe('OAK_chip_2048.tif');
     expect(nameExample(write({ names: '{line} {index}', sizing: 'pixels', widthPx: '800', heightPx: '600' }))).toBe(
@@ -88,16 +88,16 @@ describe('the sheet of a picture set', () => {
   });
 });
 
-it('a set is told in words', () => {
+it('describes a picture set', () => {
   const [shop, print, swatches] = answers.map((set) =>
-    [describeSubject, describeSize, describeFormat, describeGround].map((say) => say(set)),
+    [describeSubject, describeSize, describeFormat, describeGround].map((describe) => describe(set)),
   );
   expect(shop).toEqual([
     'Front, three-quarter, side, back',
     '2048 × 2048 px',
     'JPEG, quality 90',
-    'On white, with its shadow',
+    'On white, with shadow',
   ]);
-  expect(print!.slice(1)).toEqual(['210 × 297 mm at 300 ppi, 3 mm bleed', 'TIFF', 'On white, with its shadow']);
-  expect(swatches).toEqual(['Swatches: chip, sphere', '1024 × 1024 px', 'PNG', 'See-through']);
+  expect(print!.slice(1)).toEqual(['210 × 297 mm at 300 ppi, 3 mm bleed', 'TIFF', 'On white, with shadow']);
+  expect(swatches).toEqual(['Swatches: chip, sphere', '1024 × 1024 px', 'PNG', 'Transparent']);
 });

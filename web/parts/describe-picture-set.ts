@@ -1,36 +1,33 @@
+import type { SwatchKind, View } from '../../server/core/picture/picture.ts';
 import type { PictureSetAnswer } from '../../server/http/picture-answers.ts';
+import { pictureSetsTexts as texts } from '../texts/picture-sets.ts';
 
-const FORMAT_WORDS: Readonly<Record<PictureSetAnswer['format'], string>> = {
-  png: 'PNG',
-  webp: 'WebP',
-  jpg: 'JPEG',
-  tiff: 'TIFF',
-};
-
-/** What the files are pictures of: “Front, side, close on seat” or “Swatches: chip, sphere”. */
+/** The views or the kinds of swatches: “Front, side, close-up of seat” or “Swatches: chip, sphere”. */
 export function describeSubject({ views = [], swatches }: PictureSetAnswer): string {
-  if (swatches) return `Swatches: ${swatches.join(', ')}`;
-  const words = views.map((view) => (view.startsWith('slot:') ? `close on ${view.slice('slot:'.length)}` : view));
-  const whole = words.join(', ');
-  return whole.charAt(0).toUpperCase() + whole.slice(1);
+  if (swatches) return texts.swatchList(swatches.map((kind) => texts.swatchNames[kind as SwatchKind].toLowerCase()));
+  const names = views.map((view) =>
+    view.startsWith('slot:') ? texts.closeUpOf(view.slice('slot:'.length)) : texts.viewNames[view as View],
+  );
+  // one list, so that only its first word has a capital
+  return names.map((name, at) => (at === 0 ? name : name.charAt(0).toLowerCase() + name.slice(1))).join(', ');
 }
 
 export function describeSize({ sizes, widthPx, heightPx, widthMm, heightMm, ppi, bleedMm }: PictureSetAnswer): string {
-  if (sizes) return `${sizes.map((side) => `${side} × ${side}`).join(', ')} px`;
-  if (widthPx !== undefined) return `${widthPx} × ${heightPx} px`;
-  const bleed = bleedMm ? `, ${bleedMm} mm bleed` : '';
-  return `${widthMm} × ${heightMm} mm at ${ppi} ppi${bleed}`;
+  if (sizes) return texts.squares(sizes);
+  if (widthPx !== undefined && heightPx !== undefined) return texts.pixels(widthPx, heightPx);
+  return texts.print(widthMm!, heightMm!, ppi!, bleedMm ?? 0);
 }
 
 export function describeFormat({ format, quality }: PictureSetAnswer): string {
-  return quality === undefined ? FORMAT_WORDS[format] : `${FORMAT_WORDS[format]}, quality ${quality}`;
+  const name = texts.shortFormats[format];
+  return quality === undefined ? name : texts.withQuality(name, quality);
 }
 
-/** Ground and shadow: “on white, with its shadow”. */
-export function describeGround({ ground, shadow, swatches }: PictureSetAnswer): string {
-  const on = ground === 'transparent' ? 'see-through' : `on ${ground ?? 'white'}`;
-  const first = on.charAt(0).toUpperCase() + on.slice(1);
-  if (swatches) return first;
-  const words = { with: 'with its shadow', without: 'no shadow', separate: 'the shadow in a file of its own' };
-  return `${first}, ${words[shadow ?? 'with']}`;
+/** The background and the shadow: “On white, with shadow”. */
+export function describeGround({ ground = 'white', shadow = 'with', swatches }: PictureSetAnswer): string {
+  const background =
+    ground === 'transparent'
+      ? texts.backgrounds.transparent
+      : texts.onBackground(ground === 'white' ? texts.white : ground);
+  return swatches ? background : `${background}, ${texts.shadowNotes[shadow]}`;
 }

@@ -1,19 +1,21 @@
 import { computed, signal } from '@preact/signals';
 import type { PictureSetAnswer, PictureSetListAnswer } from '../../../server/http/picture-answers.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
+import { pictureSetsTexts as texts } from '../../texts/picture-sets.ts';
 import { NEW_SET, readForm, type SetForm, toBody, toForm } from './set-form.ts';
 
 const PATH = '/api/picture-sets';
 
-/** The picture sets there are, and the one that is being written. */
+/** The list of picture sets, and the form of the one that is open. */
 export function createPictureSetsModel() {
   const sets = signal<readonly PictureSetAnswer[] | null>(null);
-  /** Code of the set that is open; empty for a new one, null for none. */
+  /** Code of the open set; empty for a new one, null for none. */
   const open = signal<string | null>(null);
   const form = signal<SetForm>(NEW_SET);
   const trouble = signal<string | null>(null);
   const formTrouble = signal<string | null>(null);
-  const said = signal<string | null>(null);
+  /** What the last change did. */
+  const outcome = signal<string | null>(null);
   const busy = signal(false);
   const read = computed(() => readForm(form.value));
 
@@ -30,17 +32,17 @@ export function createPictureSetsModel() {
     open.value = code;
     form.value = next;
     formTrouble.value = null;
-    said.value = null;
+    outcome.value = null;
   }
 
   async function attempt(work: () => Promise<string>): Promise<void> {
     busy.value = true;
     formTrouble.value = null;
     try {
-      const words = await work();
+      const message = await work();
       await load();
       show(null, NEW_SET);
-      said.value = words;
+      outcome.value = message;
     } catch (error) {
       formTrouble.value = getErrorMessage(error);
     } finally {
@@ -55,12 +57,12 @@ export function createPictureSetsModel() {
     read,
     trouble,
     formTrouble,
-    said,
+    outcome,
     busy,
     load,
     openSet: (set: PictureSetAnswer) => (open.value === set.code ? show(null, NEW_SET) : show(set.code, toForm(set))),
     openNew: () => (open.value === '' ? show(null, NEW_SET) : show('', NEW_SET)),
-    /** A new set that begins with what the open one says. */
+    /** Opens a new set with the values of the open one. */
     copy: () => show('', { ...form.value, code: '', name: '' }),
     close: () => show(null, NEW_SET),
     change(part: Partial<SetForm>): void {
@@ -71,15 +73,15 @@ export function createPictureSetsModel() {
       attempt(async () => {
         const { code, name } = form.value;
         if (open.value === '' && sets.value?.some((set) => set.code.toLowerCase() === code.toLowerCase())) {
-          throw new Error(`There is a set with the code ${code} already. Choose another, or open that one.`);
+          throw new Error(texts.codeTaken(code));
         }
         await call('PUT', `${PATH}/${seg(code)}`, { json: toBody(form.value) });
-        return `“${name.trim()}” is saved.`;
+        return texts.saved(name.trim());
       }),
     remove: (set: PictureSetAnswer) =>
       attempt(async () => {
         await call('DELETE', `${PATH}/${seg(set.code)}`);
-        return set.replacesReady ? 'The ready set is there again.' : `“${set.name}” is deleted.`;
+        return set.replacesReady ? texts.restored : texts.deleted(set.name);
       }),
   };
 }

@@ -3,28 +3,29 @@ import type { PictureSetAnswer } from '../../../server/http/picture-answers.ts';
 import { describeFormat, describeGround, describeSize, describeSubject } from '../../parts/describe-picture-set.ts';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
+import { commonTexts } from '../../texts/common.ts';
+import { pictureSetsTexts as texts } from '../../texts/picture-sets.ts';
 import { createPictureSetsModel, type PictureSetsModel } from './picture-sets-model.ts';
 import { SetFields } from './set-fields.tsx';
 
-/** Picture sets: what each recipient gets of every product, made and changed here. */
+/** Lists the picture sets; each opens into its form. */
 export function PictureSetsPage() {
   const model = useMemo(createPictureSetsModel, []);
   useEffect(() => void model.load(), [model]);
   const sets = model.sets.value;
+  const { columns } = texts;
   return (
     <>
       <div class="title-line">
-        <Heading text="Picture sets" />
-        <p class="soft">
-          What one recipient gets of a product: views, size, format and file names. Made on the product’s page.
-        </p>
+        <Heading text={texts.heading} />
+        <p class="soft">{texts.intro}</p>
         <p class="soft small" role="status">
-          {model.said.value}
+          {model.outcome.value}
         </p>
       </div>
       <Notice text={model.trouble.value}>
         <button type="button" onClick={() => void model.load()}>
-          Try again
+          {commonTexts.tryAgain}
         </button>
       </Notice>
       {sets && (
@@ -33,12 +34,13 @@ export function PictureSetsPage() {
             <table class="picture-sets">
               <thead>
                 <tr>
-                  <th scope="col">Set</th>
-                  <th scope="col">Code</th>
-                  <th scope="col">Shows</th>
-                  <th scope="col">Size</th>
-                  <th scope="col">Format</th>
-                  <th scope="col">Ground</th>
+                  {[columns.set, commonTexts.code, columns.shows, columns.size, columns.format, columns.background].map(
+                    (column) => (
+                      <th key={column} scope="col">
+                        {column}
+                      </th>
+                    ),
+                  )}
                 </tr>
               </thead>
               <tbody>
@@ -50,7 +52,7 @@ export function PictureSetsPage() {
           </div>
           <div class="total">
             <button type="button" aria-expanded={model.open.value === ''} onClick={model.openNew}>
-              Add a picture set
+              {texts.add}
             </button>
           </div>
           {model.open.value === '' && (
@@ -73,8 +75,8 @@ function SetRow({ model, set }: { readonly model: PictureSetsModel; readonly set
           <button type="button" aria-expanded={open} onClick={() => model.openSet(set)}>
             {set.name}
           </button>
-          {set.ready && <small class="soft">always there</small>}
-          {set.replacesReady && <small class="soft">in the place of the one that is always there</small>}
+          {set.ready && <small class="soft">{texts.builtIn}</small>}
+          {set.replacesReady && <small class="soft">{texts.replacesBuiltIn}</small>}
         </th>
         <td class="code">{set.code}</td>
         <td>{describeSubject(set)}</td>

@@ -15,17 +15,17 @@ import { Problem } from '../../../server/core/problems.ts';
 import type { PictureSetAnswer } from '../../../server/http/picture-answers.ts';
 import { readNumber, readNumbers, typeNumber } from '../../read-number.ts';
 
-/** A picture set as it is written on the page: figures are text until they are read. */
+/** A picture set as the user types it: numbers are text until they are read. */
 export interface SetForm {
   readonly code: string;
   readonly name: string;
   readonly of: 'variants' | 'finishes';
   readonly views: readonly View[];
-  /** Keys of slots, for close views. */
+  /** Slot keys, separated by commas, spaces or semicolons. */
   readonly closeViews: string;
   readonly swatches: readonly SwatchKind[];
   readonly sizing: 'squares' | 'pixels' | 'print';
-  /** Sides of squares, px. */
+  /** Side lengths of squares, px. */
   readonly sizes: string;
   readonly widthPx: string;
   readonly heightPx: string;
@@ -36,7 +36,7 @@ export interface SetForm {
   readonly format: SetFormat;
   readonly quality: string;
   readonly ground: 'white' | 'transparent' | 'colour';
-  /** sRGB hex, of a ground of its own colour. */
+  /** sRGB hex of a custom background. */
   readonly hex: string;
   readonly shadow: SetShadow;
   readonly minPercent: string;
@@ -107,23 +107,27 @@ export function toForm(set: PictureSetAnswer): SetForm {
   };
 }
 
-/** What is sent: only what belongs to the kind of set and size that is chosen. */
+/** The request body. Fields that do not apply to the chosen kind of set and size are left out. */
 export function toBody(form: SetForm): GivenPictureSet {
   const ofFinishes = form.of === 'finishes';
   const { minPercent, maxPercent } = form;
-  const lossy = form.format === 'jpg' || form.format === 'webp';
   return {
     name: form.name,
     ...(ofFinishes ? { swatches: form.swatches } : { views: [...form.views, ...listCloseViews(form)] }),
     ...toSize(form),
     format: form.format,
-    ...(lossy && form.quality.trim() !== '' && { quality: readNumber(form.quality) }),
+    ...(isLossy(form) && form.quality.trim() !== '' && { quality: readNumber(form.quality) }),
     ground: form.ground === 'colour' ? form.hex.trim() : form.ground,
     shadow: ofFinishes ? 'without' : form.shadow,
     ...(!ofFinishes && { fill: { minPercent: readNumber(minPercent), maxPercent: readNumber(maxPercent) } }),
     ...(!ofFinishes && { scale: form.scale, gs1Names: form.gs1Names }),
     ...(form.names.trim() !== '' && { names: form.names.trim() }),
   };
+}
+
+/** Whether the format has a quality. */
+export function isLossy({ format }: Pick<SetForm, 'format'>): boolean {
+  return format === 'jpg' || format === 'webp';
 }
 
 function listCloseViews({ closeViews }: SetForm): string[] {
@@ -151,7 +155,7 @@ function toSize(form: SetForm): Partial<GivenPictureSet> {
 
 export type ReadForm = { readonly set: PictureSet } | { readonly trouble: string };
 
-/** The set the form comes to, or what keeps it from being one, before anything is sent. */
+/** Reads the form as the service would, so that mistakes show before anything is sent. */
 export function readForm(form: SetForm): ReadForm {
   try {
     return { set: readPictureSet(form.code, toBody(form)) };
@@ -161,7 +165,7 @@ export function readForm(form: SetForm): ReadForm {
   }
 }
 
-/** Of an invented product, to show what a template comes to. */
+/** An invented product that shows the result of a file name template. */
 const EXAMPLE = {
   product: 'CHAIR-1',
   line: 'chairs',
@@ -170,7 +174,7 @@ const EXAMPLE = {
   index: '01',
 } as const;
 
-/** What the first file of a set would be called; null where its template cannot be used. */
+/** The name of the set's first file; null when the form or its template is invalid. */
 export function nameExample(form: SetForm): string | null {
   const read = readForm({ ...form, code: form.code || 'set', name: form.name || 'Set' });
   if ('trouble' in read) return null;
@@ -198,7 +202,7 @@ export function nameExample(form: SetForm): string | null {
   }
 }
 
-/** The template that holds where none is written. */
+/** The template that applies while the field is empty. */
 export function getDefaultNames({ of }: Pick<SetForm, 'of'>): string {
   return of === 'finishes' ? DEFAULT_SWATCH_NAMES : DEFAULT_NAMES;
 }

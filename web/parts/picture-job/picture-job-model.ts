@@ -57,18 +57,18 @@ import { createLatestPictures } from './latest-pictures.ts';
 
   function follow(next: JobAnswer, after: number): void {
     close();
-    const { request, ...told } = next;
+    const { request, ...progress } = next;
     const { leftOut = [] } = request as { leftOut?: readonly { product: string; reason: string }[] };
     batch(() => {
-      job.value = told;
+      job.value = progress;
       skipped.value = leftOut.map(({ product, reason }) => `${product}: ${reason}`);
       listed.value = null;
       latest.clear();
     });
     timer = setInterval(latest.showNext, SHOW_INTERVAL_MS);
     const listener: JobListener = {
-      take({ arrived, ...progress }) {
-        job.value = progress;
+      take({ arrived, ...state }) {
+        job.value = state;
         latest.add(arrived);
       },
       end: close,
@@ -82,9 +82,9 @@ import { createLatestPictures } from './latest-pictures.ts';
   async function cancel(): Promise<void> {
     if (!job.value) return;
     try {
-      const { request: _, ...told } = (await call<JobAnswer>('DELETE', `/api/jobs/${seg(job.value.id)}`)).data;
+      const { request: _, ...progress } = (await call<JobAnswer>('DELETE', `/api/jobs/${seg(job.value.id)}`)).data;
       // a running job ends with its next event, once the parts under way are done
-      if (told.state !== 'running') job.value = told;
+      if (progress.state !== 'running') job.value = progress;
     } catch (error) {
       trouble.value = getErrorMessage(error);
     }
