@@ -23,10 +23,9 @@ export interface PictureJobOwner {
 export function createPictureJobModel({ path, query }: PictureJobOwner) {
   const size = signal(1024);
   const format = signal<ImageFormat>('webp');
-import { call, get, getErrorMessage, seg } from '../../api.ts';
-import { pictureJobTexts } from '../../texts/picture-job.ts';
-import { findOpenJob, followJob, type JobListener, type JobProgress } from '../follow-job.ts';
-import { createLatestPictures } from './latest-pictures.ts';
+  const job = signal<JobProgress | null>(null);
+  const latest = createLatestPictures();
+  /** The pictures in order, as far as they are loaded; null while only the latest are shown. */
   const listed = signal<JobPicturesAnswer | null>(null);
   /** Skipped products, each with the reason. */
   const skipped = signal<readonly string[]>([]);
