@@ -13,6 +13,7 @@ import { sniffImage } from './core/picture/sniff-image.ts';
 import type { Renderer, RendererFacts } from './core/ports/renderer.ts';
 import { Problem } from './core/problems.ts';
 import { findBrowser } from './find-browser.mjs';
+import { measureSwatch } from './images/measure-swatch.ts';
 import { ROOT } from './root.ts';
 
 /** Pictures encoded at once: one for every core, and one that is handed over; those that may wait have sixteen megabytes each. */
@@ -96,6 +97,8 @@ export function createImaging({
     encode,
     encodeFile: (raw, encoding) => limit(() => encodeFile(raw, encoding)),
     decode: (bytes) => limit(() => decodePicture(bytes)),
+    measureColour: async (bytes, field, onWhite) =>
+      measureSwatch(await limit(() => decodePicture(bytes)), field, onWhite),
     makeChip: async (hex, sizePx, format) => encode(makeChip(hex, sizePx), format, { lossless: true }),
     sniff: (bytes) => sniffImage(bytes),
     measure: async (bytes) =>

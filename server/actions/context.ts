@@ -3,6 +3,7 @@ import type { LevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { FileEncoding } from '../core/picture/file-encoding.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
+import type { MeasuredColour, MeasuredField } from '../core/picture/swatch-description.ts';
 import type { Files, PictureStore } from '../core/ports/files.ts';
 import type { Imports } from '../core/ports/imports.ts';
 import type { Layers } from '../core/ports/layers.ts';
@@ -20,6 +21,11 @@ export interface Imaging {
   encodeFile(raw: RawPicture, encoding: FileEncoding): Promise<Uint8Array>;
   /** The pixels of an image file that was encoded here. */
   decode(bytes: Uint8Array): Promise<RawPicture>;
+  /**
+   * The mean colour of an image file that was encoded here, over a field of it; null where every pixel is fully transparent.
+   * `onWhite` measures it as it looks on white.
+   */
+  measureColour(bytes: Uint8Array, field: MeasuredField, onWhite: boolean): Promise<MeasuredColour | null>;
   /** A flat picture of exactly one colour, `#rrggbb`: exact in PNG and (lossless) WebP. */
   makeChip(hex: string, sizePx: number, format: ImageFormat): Promise<Uint8Array>;
   /** What an image is by its first bytes; null for what is not taken. */

@@ -5,15 +5,14 @@ import { checkWeave } from '../core/finish/check-weave.ts';
 import { judgeFinish } from '../core/finish/judge-finish.ts';
 import { explainDistance } from '../core/picture/explain-distance.ts';
 import { explainLight } from '../core/picture/explain-light.ts';
-import {
-  type MeasuredColour,
-  type MeasuredField,
-  type MeasuredWhere,
-  measureSwatch,
-} from '../core/picture/measure-swatch.ts';
 import { choosePanelWidthMm, findWholeRepeats, planPanel } from '../core/picture/panel.ts';
 import type { SwatchKind } from '../core/picture/picture.ts';
-import type { SwatchDescription } from '../core/picture/swatch-description.ts';
+import type {
+  MeasuredColour,
+  MeasuredField,
+  MeasuredWhere,
+  SwatchDescription,
+} from '../core/picture/swatch-description.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
@@ -110,7 +109,7 @@ async function readPicture(
   const known = await context.pictures.get(key);
   if (known) return JSON.parse(new TextDecoder().decode(known.bytes)) as MeasuredColour;
   return once(key, async () => {
-    const measured = measureSwatch(await context.imaging.decode(picture.bytes), where, onWhite);
+    const measured = await context.imaging.measureColour(picture.bytes, where, onWhite);
     if (!measured) {
       throw new Problem('picture-nothing-to-see', {
         detail: `Nothing of the swatch of ${code} can be seen: the finish lets all light through. Ask for its chip.`,

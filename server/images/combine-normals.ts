@@ -1,7 +1,7 @@
-import { reorientNormal, scaleNormal, type Vector } from '../core/delivery/reorient-normal.ts';
 import type { NormalTurn, UvMap } from '../core/delivery/uv-map.ts';
 import { encodePng } from './encode-png.ts';
 import { type Pixels, readPixels } from './read-pixels.ts';
+import { reorientNormal, scaleNormal, type Vector } from './reorient-normal.ts';
 
 /** What a sampler shows beyond the edge of its image (glTF 2.0, `wrapS` and `wrapT`). */
 export type Wrap = 'repeat' | 'mirror' | 'clamp';

@@ -1,7 +1,7 @@
 import { labToLinear, linearToLab } from '../colour/lab.ts';
 import { type LinearRgb, luminance } from '../colour/srgb.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
-import type { MeasuredColour } from './measure-swatch.ts';
+import type { MeasuredColour } from './swatch-description.ts';
 import { undoTone } from './undo-tone.ts';
 
 /**

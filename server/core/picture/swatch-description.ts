@@ -3,8 +3,31 @@ import type { ColourSpecification } from '../finish/finish.ts';
 import type { JudgedTolerance } from '../finish/judge-difference.ts';
 import type { DeliveredColour } from '../finish/resolve-finish.ts';
 import type { Finding } from '../product/finding.ts';
-import type { MeasuredColour } from './measure-swatch.ts';
 import type { SwatchKind, SwatchLight } from './picture.ts';
+
+/**
+ * Where a swatch is measured: anywhere on a flat one, in the middle of a lit one where it faces the viewer, over a wide
+ * disc where a pattern has to be averaged, or over whole repeats of the pattern where the piece is large enough for one.
+ */
+export type MeasuredWhere = 'flat' | 'facing-centre' | 'mean' | 'whole-repeats';
+
+/** A rectangle of a picture, px from its top left corner; edges need not fall on pixels. */
+export interface PixelField {
+  readonly left: number;
+  readonly top: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+/** A disc in the middle, by name, or whole repeats. */
+export type MeasuredField = Exclude<MeasuredWhere, 'whole-repeats'> | PixelField;
+
+export interface MeasuredColour {
+  readonly where: MeasuredWhere;
+  readonly hex: string;
+  /** CIE Lab, D65, 2°. */
+  readonly lab: Lab;
+}
 
 /** What a swatch shows, beside what was specified. Lab is CIE Lab under D65 for the 2° observer throughout. */
 export interface SwatchDescription {

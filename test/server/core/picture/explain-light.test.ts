@@ -2,7 +2,7 @@ import { converter } from 'culori';
 import { describe, expect, it } from 'vitest';
 import { linearToLab } from '../../../../server/core/colour/lab.ts';
 import { BODY_EXPOSURE, explainLight } from '../../../../server/core/picture/explain-light.ts';
-import type { MeasuredColour } from '../../../../server/core/picture/measure-swatch.ts';
+import type { MeasuredColour } from '../../../../server/core/picture/swatch-description.ts';
 import { toneNeutral } from '../../../support/pbr-neutral.ts';
 
 type Colour = readonly [number, number, number];

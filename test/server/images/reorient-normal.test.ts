@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { reorientNormal, scaleNormal, type Vector } from '../../../../server/core/delivery/reorient-normal.ts';
-import { createRandom } from '../../../support/random.ts';
+import { reorientNormal, scaleNormal, type Vector } from '../../../server/images/reorient-normal.ts';
+import { createRandom } from '../../support/random.ts';
 
 // Barré-Brisebois and Hill, “Blending in Detail” (2012): the detail is turned by the shortest arc that takes +Z to the base
 // normal. Expected values are made by that definition: axis and angle, and Rodrigues' formula.

@@ -1,33 +1,10 @@
-import { type Lab, linearToLab } from '../colour/lab.ts';
-import { LINEAR_CODES } from '../colour/linear-codes.ts';
-import { decodeSrgb, type LinearRgb, linearToHex } from '../colour/srgb.ts';
-import type { RawPicture } from '../ports/renderer.ts';
+import { linearToLab } from '../core/colour/lab.ts';
+import { LINEAR_CODES } from '../core/colour/linear-codes.ts';
+import { decodeSrgb, type LinearRgb, linearToHex } from '../core/colour/srgb.ts';
+import type { MeasuredColour, MeasuredField, MeasuredWhere, PixelField } from '../core/picture/swatch-description.ts';
+import type { RawPicture } from '../core/ports/renderer.ts';
 
-/**
- * Where a swatch is measured: anywhere of a flat one, in the middle of a lit one where it faces the viewer, over a wide
- * field where a pattern has to be averaged, or over whole repeats of the pattern where the piece is large enough for one.
- */
-export type MeasuredWhere = 'flat' | 'facing-centre' | 'mean' | 'whole-repeats';
-
-/** A rectangle of a picture, px from its left top corner; edges need not fall on pixels. */
-export interface PixelField {
-  readonly left: number;
-  readonly top: number;
-  readonly width: number;
-  readonly height: number;
-}
-
-/** A disc in the middle, by name, or whole repeats. */
-export type MeasuredField = Exclude<MeasuredWhere, 'whole-repeats'> | PixelField;
-
-export interface MeasuredColour {
-  readonly where: MeasuredWhere;
-  readonly hex: string;
-  /** CIE Lab, D65, 2°. */
-  readonly lab: Lab;
-}
-
-/** Radius of the field that is measured, as a share of the shorter side: a pinhead, or half the sphere across. */
+/** Radius of the measured disc as a share of the shorter side: a pinhead, or half the sphere across. */
 const RADIUS: Readonly<Record<Exclude<MeasuredWhere, 'whole-repeats'>, number>> = {
   flat: 0.05,
   'facing-centre': 0.02,
@@ -35,10 +12,10 @@ const RADIUS: Readonly<Record<Exclude<MeasuredWhere, 'whole-repeats'>, number>> 
 };
 
 /**
- * The colour of the middle of a picture: the mean in linear light over a disc or whole repeats, of what is not see-through.
- * Null where all of it is.
- * @param onWhite reads it as it looks on white paper, which is the only colour a see-through piece has; alpha is blended in
- * the encoded values, as viewers do
+ * The mean colour of the middle of a picture in linear light, over a disc or over whole repeats, weighted by opacity.
+ * Null where every pixel is fully transparent.
+ * @param onWhite measures the colour on white paper, the only colour a transparent piece has; alpha is blended in the
+ * encoded values, as viewers do
  */
 export function measureSwatch(picture: RawPicture, field: MeasuredField, onWhite = false): MeasuredColour | null {
   const { widthPx, heightPx, rgba } = picture;
@@ -65,7 +42,7 @@ export function measureSwatch(picture: RawPicture, field: MeasuredField, onWhite
   return { where, hex: linearToHex(rgb), lab: linearToLab(rgb) };
 }
 
-/** Which pixels are looked at, inclusive, and how much of each counts. */
+/** The pixels to measure, bounds inclusive, and how much of each counts, 0–1. */
 interface Field {
   readonly bounds: { readonly left: number; readonly top: number; readonly right: number; readonly bottom: number };
   readonly shareOf: (x: number, y: number) => number;
@@ -85,7 +62,7 @@ function disc(share: number, widthPx: number, heightPx: number): Field {
   };
 }
 
-/** Pixels on the edge count by as much of them as lies inside: a repeat is seldom a whole number of pixels. */
+/** A pixel on the edge counts by the share of it that lies inside: a repeat is seldom a whole number of pixels. */
 function rectangle({ left, top, width, height }: PixelField): Field {
   const inside = (at: number, from: number, length: number) =>
     Math.max(0, Math.min(at + 1, from + length) - Math.max(at, from));

@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
-import { measureSwatch } from '../../../../server/core/picture/measure-swatch.ts';
-import type { RawPicture } from '../../../../server/core/ports/renderer.ts';
+import type { RawPicture } from '../../../server/core/ports/renderer.ts';
+import { measureSwatch } from '../../../server/images/measure-swatch.ts';
 
 function paint(sizePx: number, at: (x: number, y: number) => readonly [number, number, number, number]): RawPicture {
   const rgba = new Uint8Array(sizePx * sizePx * 4);
