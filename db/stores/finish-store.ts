@@ -5,7 +5,7 @@ import { foldCode } from '../../server/core/codes.ts';
 import type { Article, Finish, StoredFinish } from '../../server/core/finish/finish.ts';
 import type { Change } from '../../server/core/history/history.ts';
 import { namesFinish } from '../../server/core/line/compile-rules.ts';
-import type { Rule } from '../../server/core/line/rule.ts';
+import type { Rule } from '../../server/core/line/line.ts';
 import type { FinishUse, Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Tables } from '../tables.ts';

@@ -1,8 +1,7 @@
 import { createHash } from 'node:crypto';
 import type { Kysely, Selectable, Transaction } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
-import type { Line } from '../../server/core/line/line.ts';
-import type { Rule } from '../../server/core/line/rule.ts';
+import type { Line, Rule } from '../../server/core/line/line.ts';
 import type { Stores, TaggedLine } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Tables } from '../tables.ts';

@@ -1,7 +1,7 @@
 import { foldCode } from '../core/codes.ts';
-import { makePairTable } from '../core/combinations/make-pair-table.ts';
 import { type CheckSet, type CheckSetKind, planCheckSet } from '../core/combinations/plan-check-set.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
+import { makePairTable } from '../core/schedule/make-pair-table.ts';
 import { nameRows, needColumns, refuseNone } from '../core/schedule/name-rows.ts';
 import { choiceOf, type Schedule } from '../core/schedule/schedule.ts';
 import { storeDerived } from './change-schedule.ts';

@@ -1,5 +1,5 @@
 import { foldCode } from '../core/codes.ts';
-import { compileRules, isChanging } from '../core/line/compile-rules.ts';
+import { compileRules, takesFinishes } from '../core/line/compile-rules.ts';
 import { isSold, listOptions, listRange } from '../core/line/options.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
@@ -77,7 +77,7 @@ export async function renameVariants(
   const asked = variants ? new Set(variants.map(foldCode)) : known;
   const wrong = misnamed && listMisnamed(schedule, slots, finishes.byCode, listRange(line, finishes.byCode));
   const renamed = wrong ? new Set(wrong.map(({ variant }) => foldCode(variant)).filter((of) => asked.has(of))) : asked;
-  const named = slots.filter(isChanging).map(({ slot }) => slot);
+  const named = slots.filter(takesFinishes).map(({ slot }) => slot);
   const rows = renameRows(schedule, named, finishes.byCode, name ?? makePattern(named), renamed);
   return storeDerived(context, loaded, { ...schedule, variants: rows }, ifTag);
 }
@@ -97,7 +97,7 @@ export function storeDerived(
 }
 
 function listColumns(loaded: LoadedProduct, wanted: readonly string[] | undefined): Column[] {
-  const changing = loaded.slots.filter(isChanging);
+  const changing = loaded.slots.filter(takesFinishes);
   const unknown = wanted?.find((key) => !changing.some((slot) => slot.slot === key));
   if (unknown !== undefined) {
     throw new Problem('unknown-slot', {

@@ -1,5 +1,5 @@
 import { checkName } from '../core/codes.ts';
-import type { Options } from '../core/line/options.ts';
+import type { Options } from '../core/line/line.ts';
 import { Problem } from '../core/problems.ts';
 import { KEEP_ALL, type Keep, type Said, type Slot } from '../core/product/slot.ts';
 import type { Context } from './context.ts';

@@ -1,12 +1,12 @@
-import { countVariants, type VariantCount } from '../core/combinations/count-variants.ts';
-import { makePairTable } from '../core/combinations/make-pair-table.ts';
-import { listRuleEffects, type RuleEffects } from '../core/schedule/list-rule-effects.ts';
+import { type CombinationCount, countCombinations } from '../core/combinations/count-combinations.ts';
+import { makePairTable } from '../core/schedule/make-pair-table.ts';
+import { listRuleEffects, type RuleEffects } from '../core/schedule/rule-effects.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { toRuleScope } from './rule-scope.ts';
 
 export interface CountedChoices {
-  readonly counted: VariantCount;
+  readonly counted: CombinationCount;
   /** Null unless asked for. */
   readonly effects: RuleEffects | null;
 }
@@ -20,5 +20,5 @@ export async function countChoices(context: Context, code: string, explain: bool
   const scope = toRuleScope(loaded);
   const table = makePairTable(scope, { soldOnly: true });
   const schedule = loaded.schedule?.schedule ?? null;
-  return { counted: countVariants(table), effects: explain ? listRuleEffects(scope, table, schedule) : null };
+  return { counted: countCombinations(table), effects: explain ? listRuleEffects(scope, table, schedule) : null };
 }

@@ -1,7 +1,7 @@
 import type { Author } from '../core/history/history.ts';
 import type { Line } from '../core/line/line.ts';
-import { type DiscontinuePlan, type DiscontinueProduct, planDiscontinue } from '../core/line/plan-discontinue.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
+import { type DiscontinuePlan, type DiscontinueProduct, planDiscontinue } from '../core/schedule/plan-discontinue.ts';
 import type { Context } from './context.ts';
 import { getLine, writeOnLine } from './get-line.ts';
 import { type ForFinishes, loadFinishes } from './load-product.ts';

@@ -11,7 +11,7 @@ import { claimByOrigin } from '../core/product/match-slots.ts';
 import { preparationOf, receivedOf } from '../core/product/origin.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
-import { planTaken } from '../core/schedule/schedule-from-model-variants.ts';
+import { planScheduleFromVariants } from '../core/schedule/schedule-from-model-variants.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, listSlotsInUse, loadProduct, requireModel } from './load-product.ts';
 import { refuseBroken } from './make-repairs.ts';
@@ -58,7 +58,12 @@ export async function takeInVariants(
     const finishes = makeFinishes(loaded, model, taken);
     const slots = split?.derive(loaded.slots, listSlotsInUse(loaded)) ?? loaded.slots;
     const finishOf = new Map(taken.materials.map(({ index }, at) => [index, finishes[at]!.finish.finish]));
-    const planned = planTaken(taken.variants, taken.parts, (part) => findSlot(slots, part).slot, finishOf);
+    const planned = planScheduleFromVariants(
+      taken.variants,
+      taken.parts,
+      (part) => findSlot(slots, part).slot,
+      finishOf,
+    );
     const byCode = new Map<string, Finish>(loaded.finishes.byCode);
     for (const { finish } of finishes) byCode.set(foldCode(finish.finish), finish);
     const changed = new Map(taken.parts.map((part) => [findSlot(slots, part).slot, changeFor(part, finishOf)]));

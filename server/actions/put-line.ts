@@ -1,6 +1,5 @@
 import { checkCode, checkName, foldCode } from '../core/codes.ts';
-import type { Line, RangeEntry } from '../core/line/line.ts';
-import type { Options } from '../core/line/options.ts';
+import type { Line, Options, RangeEntry } from '../core/line/line.ts';
 import { type GivenRule, readRules } from '../core/line/read-rules.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';

@@ -1,7 +1,7 @@
-import { makePairTable } from '../core/combinations/make-pair-table.ts';
+import { describeConflict, explainConflict } from '../core/combinations/explain-conflict.ts';
 import { compileRules } from '../core/line/compile-rules.ts';
+import { describeRule } from '../core/line/describe-rule.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
-import { sayRule } from '../core/line/say-rule.ts';
 import {
   type Ground,
   IMAGE_TYPES,
@@ -14,9 +14,8 @@ import { describeWorn } from '../core/picture/plan-layers.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
-import { explainConflict } from '../core/schedule/explain-conflict.ts';
-import { listBreaches } from '../core/schedule/list-breaches.ts';
-import { sayConflict } from '../core/schedule/say-conflict.ts';
+import { makePairTable } from '../core/schedule/make-pair-table.ts';
+import { listBreaches } from '../core/schedule/rule-effects.ts';
 import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
 import { composePicture } from './compose-picture.ts';
 import type { Context } from './context.ts';
@@ -123,7 +122,7 @@ function refuseForbidden(
   );
   if (!breach) return;
   const { rule, from, to } = breach;
-  const words = sayRule(rule.rule, loaded.line!.positions);
+  const words = describeRule(rule.rule, loaded.line!.positions);
   const unnamed = [rule.from, rule.to].find(({ slot }) => !Object.hasOwn(chosen, slot));
   // what was named may leave nothing for the rest: then naming a finish for it would not help
   const none = unnamed && sayNoneLeft(loaded, chosen);
@@ -150,7 +149,7 @@ function sayNoneLeft(loaded: LoadedProduct, chosen: Readonly<Record<string, stri
   const conflict = explainConflict(table, new Map(fixed));
   if (!conflict) return null;
   const next = conflict.choices.length === 0 ? 'Change a rule, or the options.' : 'Choose another.';
-  return `${sayConflict(table, conflict)} ${next}`;
+  return `${describeConflict(table, conflict)} ${next}`;
 }
 
 /** A picture that is known but for its pixels. */

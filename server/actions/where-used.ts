@@ -1,7 +1,7 @@
 import { foldCode } from '../core/codes.ts';
 import { namesFinish } from '../core/line/compile-rules.ts';
+import { describeRule } from '../core/line/describe-rule.ts';
 import type { Line } from '../core/line/line.ts';
-import { sayRule } from '../core/line/say-rule.ts';
 import type { LineUse, WhereUsed } from '../core/line/where-used.ts';
 import { type ForFinishes, loadFinishes, unknownFinish } from './load-product.ts';
 
@@ -41,7 +41,7 @@ function describeLine(line: Line, finish: string): LineUse | null {
     positions: line.positions
       .filter(({ options }) => options?.finishes?.some((code) => isSame(code, finish)))
       .map(({ position }) => position),
-    rules: line.rules.filter((rule) => namesFinish(rule, finish)).map((rule) => sayRule(rule, line.positions)),
+    rules: line.rules.filter((rule) => namesFinish(rule, finish)).map((rule) => describeRule(rule, line.positions)),
     replaces: line.range.filter(({ replacedBy }) => isSame(replacedBy, finish)).map((entry) => entry.finish),
   };
   const named = use.positions.length + use.rules.length + use.replaces.length > 0;

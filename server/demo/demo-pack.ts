@@ -1,6 +1,5 @@
 import type { Article, Finish, RangeStatus } from '../core/finish/finish.ts';
-import type { Options } from '../core/line/options.ts';
-import type { Rule } from '../core/line/rule.ts';
+import type { Options, Rule } from '../core/line/line.ts';
 import type { Mount } from '../core/picture/picture.ts';
 
 export interface DemoLine {

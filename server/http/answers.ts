@@ -22,10 +22,7 @@ import type { EventEntry, Way } from '../core/history/history.ts';
 import type { Difference } from '../core/history/list-differences.ts';
 import type { ImportReading } from '../core/import/measured-row.ts';
 import type { ImportPlan } from '../core/import/plan-import.ts';
-import type { Line } from '../core/line/line.ts';
-import type { Options } from '../core/line/options.ts';
-import type { DiscontinuedProduct, DiscontinuePlan } from '../core/line/plan-discontinue.ts';
-import type { Rule } from '../core/line/rule.ts';
+import type { Line, Options, Rule } from '../core/line/line.ts';
 import type { WhereUsed } from '../core/line/where-used.ts';
 import type { SwatchDescription } from '../core/picture/swatch-description.ts';
 import type { ListedRevision, StoredImage } from '../core/ports/stores.ts';
@@ -37,7 +34,8 @@ import type { GrainProposal } from '../core/product/propose-grain.ts';
 import type { Keep } from '../core/product/slot.ts';
 import type { GrainMark, Piece, Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
-import type { RuleEffects } from '../core/schedule/list-rule-effects.ts';
+import type { DiscontinuedProduct, DiscontinuePlan } from '../core/schedule/plan-discontinue.ts';
+import type { RuleEffects } from '../core/schedule/rule-effects.ts';
 import type { Schedule } from '../core/schedule/schedule.ts';
 
 export interface ProblemAnswer {

@@ -1,4 +1,4 @@
-import { countVariants } from '../../server/core/combinations/count-variants.ts';
+import { countCombinations } from '../../server/core/combinations/count-combinations.ts';
 import { planCheckSet } from '../../server/core/combinations/plan-check-set.ts';
 import { makeRandomTable } from '../support/random-pair-table.ts';
 import { alternate, row, show } from './measure.ts';
@@ -10,8 +10,8 @@ const SEED = 4;
 export async function benchChoices(): Promise<void> {
   const wide = makeRandomTable({ sizes: new Array<number>(12).fill(40), excludes: 200, seed: SEED });
   console.log('\nChoices: 12 positions × 40 finishes with 200 excludes');
-  const counted = await alternate(RUNS, { count: async () => countVariants(wide) });
-  const count = countVariants(wide);
+  const counted = await alternate(RUNS, { count: async () => countCombinations(wide) });
+  const count = countCombinations(wide);
   row('counting variants', show(counted.count), 'aim < 100 ms');
   row('  variants', count.exact ? String(count.count) : `${count.lower} to ${count.upper}`);
 

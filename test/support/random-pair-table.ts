@@ -1,5 +1,5 @@
-import type { PairTable } from '../../server/core/combinations/pair-table.ts';
-import { makeRandom } from '../../server/core/combinations/seeded-random.ts';
+import { makeRandom } from '../../server/core/combinations/covering-array.ts';
+import type { PairTable } from '../../server/core/combinations/pair-compatibility.ts';
 
 export interface RandomTableWanted {
   /** Finishes per column. */

@@ -1,7 +1,6 @@
 import type { Finish } from '../../server/core/finish/finish.ts';
 import type { RuleScope } from '../../server/core/line/compile-rules.ts';
-import type { Line } from '../../server/core/line/line.ts';
-import type { Rule } from '../../server/core/line/rule.ts';
+import type { Line, Rule } from '../../server/core/line/line.ts';
 import type { Slot } from '../../server/core/product/slot.ts';
 import { byFoldedCode, makeFinish } from './make-finish.ts';
 import { makeSlot } from './make-survey.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { Rule } from '../../server/core/line/rule.ts';
+import type { Rule } from '../../server/core/line/line.ts';
 import type { SlotAnswer } from '../../server/http/answers.ts';
 import { toScope } from '../../web/pages/product/choices/choices-model.ts';
 import { countExpansion } from '../../web/pages/product/choices/count-expansion.ts';

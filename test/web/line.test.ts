@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { RangeEntry } from '../../server/core/line/line.ts';
+import type { RangeEntry, Rule } from '../../server/core/line/line.ts';
 import { readRules } from '../../server/core/line/read-rules.ts';
-import type { Rule } from '../../server/core/line/rule.ts';
 import type { DiscontinueAnswer, FinishAnswer, WhereUsedAnswer } from '../../server/http/answers.ts';
 import { changeEntries, changeEntry } from '../../web/pages/line/line-edit.ts';
 import { groupRange, sayRange, sayStatus } from '../../web/pages/line/range/group-range.ts';

@@ -1,6 +1,5 @@
 import type { ComponentChildren } from 'preact';
-import type { RangeEntry } from '../../server/core/line/line.ts';
-import type { Options } from '../../server/core/line/options.ts';
+import type { Options, RangeEntry } from '../../server/core/line/line.ts';
 import type { FinishAnswer } from '../../server/http/answers.ts';
 import { formatKey } from '../format.ts';
 import { commonTexts } from '../texts/common.ts';

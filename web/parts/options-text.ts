@@ -1,4 +1,4 @@
-import type { Options } from '../../server/core/line/options.ts';
+import type { Options } from '../../server/core/line/line.ts';
 import { formatKey } from '../format.ts';
 import { commonTexts } from '../texts/common.ts';
 

@@ -5,11 +5,11 @@ const EXACT = 2 ** 53;
 const LARGEST_PRIME_BELOW = 2 ** 26;
 
 /** Thrown inside a calculation in plain numbers when a value would no longer be exact. */
-export class Inexact extends Error {}
+export class PrecisionLost extends Error {}
 
 /**
  * How a calculation of whole numbers is carried out: plainly (`modulus` 0), or in residues.
- * `fold` takes each result of `a + b * c` back into range, or throws `Inexact` in the plain calculation.
+ * `fold` takes each result of `a + b * c` back into range, or throws `PrecisionLost` in the plain calculation.
  */
 export interface Arithmetic {
   readonly modulus: number;
@@ -19,7 +19,7 @@ export interface Arithmetic {
 const PLAIN: Arithmetic = {
   modulus: 0,
   fold(value) {
-    if (value >= EXACT || value <= -EXACT) throw new Inexact();
+    if (value >= EXACT || value <= -EXACT) throw new PrecisionLost();
     return value;
   },
 };
@@ -29,17 +29,17 @@ const PLAIN: Arithmetic = {
  * bigint, where only its last steps are too large. It is run in plain numbers first; when
  * those do not suffice, in residues of as many primes as are needed, put together by the Chinese remainder theorem.
  */
-export function solveExactly(calculate: (arithmetic: Arithmetic) => number | bigint, most: bigint): bigint {
+export function computeExactly(calculate: (arithmetic: Arithmetic) => number | bigint, most: bigint): bigint {
   try {
     return BigInt(calculate(PLAIN));
   } catch (error) {
-    if (!(error instanceof Inexact)) throw error;
+    if (!(error instanceof PrecisionLost)) throw error;
   }
   let result = 0n;
   let product = 1n;
   for (let prime = findPrimeBelow(LARGEST_PRIME_BELOW); product <= most; prime = findPrimeBelow(prime)) {
     const modulus = BigInt(prime);
-    const residue = BigInt(calculate(makeResidues(prime)));
+    const residue = BigInt(calculate(makeModularArithmetic(prime)));
     const step = ((((residue - result) * invert(product % modulus, modulus)) % modulus) + modulus) % modulus;
     result += product * step;
     product *= modulus;
@@ -47,7 +47,7 @@ export function solveExactly(calculate: (arithmetic: Arithmetic) => number | big
   return result;
 }
 
-function makeResidues(prime: number): Arithmetic {
+function makeModularArithmetic(prime: number): Arithmetic {
   return {
     modulus: prime,
     // Doubles hold the quotient well enough to be off by one at most, and the sign of the rest does not matter.

@@ -1,11 +1,7 @@
-import { coverPairs } from './cover-pairs.ts';
-import { countOrthogonalRows, planBinaryRows, planOrthogonalRows } from './covering-array.ts';
-import { listBarredPairs, mayMeet } from './pair-compatibility.ts';
-import { PairCover } from './pair-cover.ts';
-import type { PairTable } from './pair-table.ts';
+import { coverPairs, makeRandom, PairCover, shrinkRows } from './covering-array.ts';
+import { countOrthogonalRows, planBinaryRows, planOrthogonalRows } from './orthogonal-array.ts';
+import { areCompatible, listIncompatiblePairs, type PairTable } from './pair-compatibility.ts';
 import { RowSearch } from './row-search.ts';
-import { makeRandom } from './seeded-random.ts';
-import { shrinkRows } from './shrink-rows.ts';
 
 /** What a check set is to show: every finish once, or every two finishes that may meet once together. */
 export type CheckSetKind = 'each-finish' | 'pairs';
@@ -44,7 +40,7 @@ export function planCheckSet(
   kind: CheckSetKind,
   standing: readonly (readonly number[])[] = [],
 ): CheckSet {
-  const valid = standing.filter((row) => isFull(table, row) && listBarredPairs(table, row).length === 0);
+  const valid = standing.filter((row) => isFull(table, row) && listIncompatiblePairs(table, row).length === 0);
   const sizes = table.columns.map((column) => column.finishes.length).sort((a, b) => b - a);
   if (sizes.length === 0)
     return { rows: [], standing: valid.length, covered: 0, impossible: 0, unsettled: 0, bound: 0 };
@@ -167,7 +163,7 @@ function wantAllowed(table: PairTable, cover: PairCover): void {
     for (let a = 0; a < b; a++) {
       for (let i = 0; i < sizes[a]!; i++) {
         for (let j = 0; j < sizes[b]!; j++) {
-          if (mayMeet(table, { column: a, finish: i }, { column: b, finish: j })) cover.want(a, i, b, j, true);
+          if (areCompatible(table, { column: a, finish: i }, { column: b, finish: j })) cover.want(a, i, b, j, true);
         }
       }
     }

@@ -1,4 +1,4 @@
-import type { PairTable } from './pair-table.ts';
+import type { PairTable } from './pair-compatibility.ts';
 
 /** How many choices one search may try before it gives up: an answer takes far fewer, a proof may take endlessly many. */
 const SEARCH_LIMIT = 20_000;

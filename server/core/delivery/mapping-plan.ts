@@ -1,6 +1,6 @@
 import { foldCode } from '../codes.ts';
 import type { Slot } from '../product/slot.ts';
-import type { MeshScale, NeutralDetail, Survey, SurveyedPrimitive, UvBounds, UvLay } from '../product/survey.ts';
+import type { MeshScale, NeutralDetail, Survey, SurveyedPrimitive, UvBounds, UvFrame } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
 import { findDetail } from './find-detail.ts';
 import { findWear, type Wear } from './find-wear.ts';
@@ -19,7 +19,7 @@ export type PlannedResult =
       /** Whether the primitives have the UVs of `lay`; without them the finish's maps cannot be laid. */
       readonly hasUv: boolean;
       /** How maps are laid at true size. */
-      readonly lay: UvLay;
+      readonly lay: UvFrame;
       /** How many sets of UVs the primitives have: maps of the part that are laid by a further one cannot stay. */
       readonly uvSets: number;
       /** Whether the primitives have tangents, which brushing takes its direction from. */

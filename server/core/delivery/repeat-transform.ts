@@ -1,22 +1,22 @@
 import type { Tile } from '../finish/finish.ts';
-import type { UvLay } from '../product/survey.ts';
+import type { UvFrame } from '../product/survey.ts';
 import type { TextureTransform } from './uv-map.ts';
 
 /** UVs in metres, as finishes are laid where nothing else is known. */
-export const LAY_IN_METRES: UvLay = { texCoord: 0, metresPerU: 1, metresPerV: 1, turnDegrees: 0 };
+export const LAY_IN_METRES: UvFrame = { texCoord: 0, metresPerU: 1, metresPerV: 1, turnDegrees: 0 };
 
 /**
  * Direction of a finish on a part, 0–360 degrees counter-clockwise, as far as its maps can follow it: from V of the UVs,
  * scaled apart and mirrored as `lay` says.
  * @param grainDegrees direction on the part, counter-clockwise, on top of the tile's own and the part's
  */
-export function turnOf(tile: Tile | null, lay: Pick<UvLay, 'turnDegrees'>, grainDegrees: number): number {
+export function turnOf(tile: Tile | null, lay: Pick<UvFrame, 'turnDegrees'>, grainDegrees: number): number {
   const degrees = wrap((tile?.grainDegrees ?? 0) + grainDegrees + lay.turnDegrees);
   return tile && tile.widthMm !== tile.heightMm ? (Math.round(degrees / 90) * 90) % 360 : degrees;
 }
 
 /** Degrees, 0–45, by which the maps of a finish miss the direction asked for; 0 where they follow it. */
-export function missedDegrees(tile: Tile | null, lay: Pick<UvLay, 'turnDegrees'>, grainDegrees: number): number {
+export function missedDegrees(tile: Tile | null, lay: Pick<UvFrame, 'turnDegrees'>, grainDegrees: number): number {
   const asked = wrap((tile?.grainDegrees ?? 0) + grainDegrees + lay.turnDegrees);
   const apart = Math.abs(asked - turnOf(tile, lay, grainDegrees));
   return Math.min(apart, 360 - apart);
@@ -32,7 +32,7 @@ export function missedDegrees(tile: Tile | null, lay: Pick<UvLay, 'turnDegrees'>
  */
 export function layTile(
   tile: Tile,
-  lay: UvLay,
+  lay: UvFrame,
   grainDegrees: number,
 ): Required<Pick<TextureTransform, 'scale'>> & Pick<TextureTransform, 'rotation'> {
   const degrees = turnOf(tile, lay, grainDegrees);

@@ -1,9 +1,7 @@
 import { foldCode } from '../codes.ts';
-import type { Article, Finish } from '../finish/finish.ts';
+import type { Article, Companions, Finish } from '../finish/finish.ts';
 import type { Slot } from '../product/slot.ts';
-import { findCompanion } from './find-companion.ts';
-import type { Line } from './line.ts';
-import type { Place, Rule } from './rule.ts';
+import type { Line, Place, Rule } from './line.ts';
 
 /** As much of a slot as rules and options ask for; the primitives are only counted. */
 export interface RuleSlot extends Pick<Slot, 'slot' | 'label' | 'position' | 'options' | 'fixed'> {
@@ -38,7 +36,7 @@ export interface SlotRule {
 }
 
 /** A slot takes part in rules when it changes finish and the current model has it. */
-export function isChanging(slot: Pick<RuleSlot, 'fixed' | 'primitives'>): boolean {
+export function takesFinishes(slot: Pick<RuleSlot, 'fixed' | 'primitives'>): boolean {
   return !slot.fixed && slot.primitives.length > 0;
 }
 
@@ -76,7 +74,7 @@ export function compileRules({ slots, line, finishes, articles = new Map() }: Ru
 function groupSlots(slots: readonly RuleSlot[]): Map<string, RuleSlot[]> {
   const groups = new Map<string, RuleSlot[]>();
   for (const slot of slots) {
-    if (slot.position === null || !isChanging(slot)) continue;
+    if (slot.position === null || !takesFinishes(slot)) continue;
     const group = groups.get(slot.position);
     if (group) group.push(slot);
     else groups.set(slot.position, [slot]);
@@ -136,4 +134,22 @@ function makeMatcher(
     known.set(code, means);
     return means;
   };
+}
+
+/**
+ * The finish that follows another at a position (thread, piping, zip): what the finish itself says, else its article.
+ * @param articles by folded code
+ */
+export function findCompanion(
+  finish: Finish,
+  position: string,
+  articles: ReadonlyMap<string, Article>,
+): string | undefined {
+  const article = finish.article === undefined ? undefined : articles.get(foldCode(finish.article));
+  return companionAt(finish.companions, position) ?? companionAt(article?.companions, position);
+}
+
+/** A position's key may be any word, `constructor` among them. */
+function companionAt(companions: Companions | undefined, position: string): string | undefined {
+  return companions && Object.hasOwn(companions, position) ? companions[position] : undefined;
 }

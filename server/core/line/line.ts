@@ -1,6 +1,12 @@
-import type { RangeStatus } from '../finish/finish.ts';
-import type { Options } from './options.ts';
-import type { Rule } from './rule.ts';
+import type { Family, RangeStatus } from '../finish/finish.ts';
+
+/** Which finishes a position or slot may take: the union of what is listed. Absent means the whole range. */
+export interface Options {
+  readonly finishes?: readonly string[];
+  readonly families?: readonly Family[];
+  readonly tags?: readonly string[];
+  readonly grades?: readonly string[];
+}
 
 /** A place that products of a line share (seat, frame, shade): its options are said once, for the whole line. */
 export interface Position {
@@ -31,3 +37,26 @@ export interface Line {
   /** What may stand beside what, over all positions. */
   readonly rules: readonly Rule[];
 }
+
+/** Finishes at a position, named in one way; a position alone means whatever stands there. */
+export interface Place {
+  readonly position: string;
+  readonly finish?: string;
+  readonly family?: Family;
+  readonly tag?: string;
+  /** Price grade in the line's range. */
+  readonly grade?: string;
+}
+
+/**
+ * A rule between two positions of a line, said once for all its products. It binds a product that has slots at both.
+ * `excludes`: never together. `requires`: only together with one of those. `sameAs`: the very same finish.
+ * `companion`: the finish that the finish at `when` names as its companion for that position (thread, piping, zip); one
+ * that names none leaves the position free.
+ */
+export type Rule = { readonly when: Place } & (
+  | { readonly excludes: Place }
+  | { readonly requires: Place }
+  | { readonly sameAs: { readonly position: string } }
+  | { readonly companion: { readonly position: string } }
+);

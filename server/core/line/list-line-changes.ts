@@ -1,7 +1,7 @@
 import { canonical } from '../canonical.ts';
 import { foldCode } from '../codes.ts';
+import { describeRule } from './describe-rule.ts';
 import type { Line, Position, RangeEntry } from './line.ts';
-import { sayRule } from './say-rule.ts';
 
 /** What differs between two states of a line, a sentence each: name, positions, range, rules, in this order. */
 export function listLineChanges(before: Line, after: Line): string[] {
@@ -30,12 +30,12 @@ function listRangeChanges(before: readonly RangeEntry[], after: readonly RangeEn
   return compare(before, after, ({ finish }) => foldCode(finish), {
     added: ({ finish }) => `${finish} was put in the range.`,
     removed: ({ finish }) => `${finish} was taken out of the range.`,
-    changed: (was, is) => `${is.finish}: ${sayEntry(is)}; was ${sayEntry(was)}.`,
+    changed: (was, is) => `${is.finish}: ${describeEntry(is)}; was ${describeEntry(was)}.`,
     moved: 'The range stands in another order.',
   });
 }
 
-function sayEntry({ status, grade, lastOrder, replacedBy }: RangeEntry): string {
+function describeEntry({ status, grade, lastOrder, replacedBy }: RangeEntry): string {
   return [
     status,
     grade === undefined ? 'without grade' : `grade ${grade}`,
@@ -46,7 +46,7 @@ function sayEntry({ status, grade, lastOrder, replacedBy }: RangeEntry): string 
 
 /** A rule has no name of its own: one that was changed is one removed and one added. */
 function listRuleChanges(before: Line, after: Line): string[] {
-  const say = (line: Line) => (rule: Line['rules'][number]) => sayRule(rule, line.positions);
+  const say = (line: Line) => (rule: Line['rules'][number]) => describeRule(rule, line.positions);
   return compare(before.rules, after.rules, canonical, {
     added: (rule) => `A rule was added: ${say(after)(rule)}.`,
     removed: (rule) => `A rule was removed: ${say(before)(rule)}.`,

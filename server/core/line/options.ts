@@ -1,15 +1,7 @@
 import { foldCode } from '../codes.ts';
-import type { Family, Finish, RangeStatus } from '../finish/finish.ts';
+import type { Finish, RangeStatus } from '../finish/finish.ts';
 import type { Slot } from '../product/slot.ts';
-import type { Line, RangeEntry } from './line.ts';
-
-/** Which finishes a place may take: the union of what is listed. Absent means the whole range. */
-export interface Options {
-  readonly finishes?: readonly string[];
-  readonly families?: readonly Family[];
-  readonly tags?: readonly string[];
-  readonly grades?: readonly string[];
-}
+import type { Line, Options, RangeEntry } from './line.ts';
 
 export interface RangedFinish {
   readonly finish: Finish;

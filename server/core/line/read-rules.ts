@@ -1,8 +1,7 @@
 import { foldCode } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
 import { Problem } from '../problems.ts';
-import type { Position } from './line.ts';
-import type { Place, Rule } from './rule.ts';
+import type { Place, Position, Rule } from './line.ts';
 
 /** A rule as it is handed in: its shape is checked, what it says is not. */
 export interface GivenRule {

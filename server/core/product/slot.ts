@@ -1,6 +1,6 @@
 import { toKey, toName } from '../codes.ts';
 import type { Family } from '../finish/finish.ts';
-import type { Options } from '../line/options.ts';
+import type { Options } from '../line/line.ts';
 import type { Survey } from './survey.ts';
 
 /** What belongs to the part and stays when its finish changes. */

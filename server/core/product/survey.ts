@@ -24,7 +24,7 @@ export interface SurveyedMaterial {
   /** Whether an animation drives one of its properties. */
   readonly animated: boolean;
   /** How finishes are laid on its parts. */
-  readonly lay: UvLay;
+  readonly lay: UvFrame;
   /**
    * Metres of surface for one unit of the coordinates its own map is laid by, its texture transform applied: the mean of
    * both directions, each the median by area. Null where it cannot be told; finishes then take one such unit as a metre.
@@ -78,7 +78,7 @@ export interface ReliefFacts {
  * How finishes are laid on the parts of a material: by which UVs, how large these are on the surface, and what the part's
  * own colour map, which they take the place of, says of the direction. The coordinates are the file's own, before any texture transform.
  */
-export interface UvLay {
+export interface UvFrame {
   /**
    * n of TEXCOORD_n: the set that the part's colour map is laid by, else 0.
    */
@@ -279,7 +279,7 @@ export interface SurveyedPrimitive {
   readonly triangles: number;
   readonly vertices: number;
   readonly uvSets: number;
-  /** Whether it has the UVs that finishes are laid by on its material (`UvLay.texCoord`). */
+  /** Whether it has the UVs that finishes are laid by on its material (`UvFrame.texCoord`). */
   readonly hasUvs: boolean;
   readonly hasNormals: boolean;
   readonly hasTangents: boolean;
@@ -396,7 +396,7 @@ export interface Survey {
   readonly gpu: { readonly geometry: number; readonly textures: number };
   readonly materials: readonly SurveyedMaterial[];
   /** How finishes are laid on parts without a material. */
-  readonly bareLay: UvLay;
+  readonly bareLay: UvFrame;
   readonly primitives: readonly SurveyedPrimitive[];
   readonly images: readonly SurveyedImage[];
   /** Meshes drawn by more than one node. */

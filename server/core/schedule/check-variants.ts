@@ -1,6 +1,6 @@
 import { foldCode } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
-import { isChanging } from '../line/compile-rules.ts';
+import { takesFinishes } from '../line/compile-rules.ts';
 import type { RangedFinish } from '../line/options.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import { count } from '../product/format-text.ts';
@@ -37,7 +37,7 @@ export function checkVariants(
 }
 
 function checkTwins(schedule: Schedule, slots: readonly Slot[]): Finding[] {
-  const changing = slots.filter((slot) => isChanging(slot));
+  const changing = slots.filter((slot) => takesFinishes(slot));
   if (changing.length === 0) return [];
   const byChoices = new Map<string, Variant[]>();
   for (const variant of schedule.variants) {
@@ -72,7 +72,7 @@ export function listMisnamed(
   finishes: ReadonlyMap<string, Finish>,
   range: readonly RangedFinish[],
 ): Misnamed[] {
-  const changing = slots.filter((slot) => isChanging(slot));
+  const changing = slots.filter((slot) => takesFinishes(slot));
   const named = indexNames(range, listHeads(schedule));
   return schedule.variants.flatMap((variant): Misnamed[] => {
     const worn = changing.flatMap(({ slot }) => finishes.get(foldCode(choiceOf(variant.choices, slot) ?? '')) ?? []);

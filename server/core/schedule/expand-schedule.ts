@@ -1,10 +1,10 @@
-import { countVariants } from '../combinations/count-variants.ts';
-import { barPairs } from '../combinations/make-pair-table.ts';
-import type { PairTable } from '../combinations/pair-table.ts';
-import { visitValid } from '../combinations/visit-valid.ts';
+import { countCombinations } from '../combinations/count-combinations.ts';
+import type { PairTable } from '../combinations/pair-compatibility.ts';
+import { visitCombinations } from '../combinations/visit-combinations.ts';
 import type { Finish } from '../finish/finish.ts';
 import type { SlotRule } from '../line/compile-rules.ts';
 import { Problem } from '../problems.ts';
+import { barPairs } from './make-pair-table.ts';
 import { makePattern, nameRows, needColumns, refuseNone } from './name-rows.ts';
 import { choiceOf, refuseCount, type Schedule, VARIANT_LIMIT } from './schedule.ts';
 
@@ -77,12 +77,12 @@ function listCombinations(columns: readonly Column[], table: PairTable, limit: n
   const product = columns.reduce((count, column) => count * BigInt(column.finishes.length), 1n);
   if (product > limit) {
     if (table.barred.size === 0) refuseCount(product, limit);
-    const counted = countVariants(table);
+    const counted = countCombinations(table);
     if (counted.exact && counted.count > limit) refuseCount(counted.count, limit);
   }
   const settled = table.columns.length - columns.length;
   const listed: [string, Finish][][] = [];
-  const end = visitValid(table, (chosen) => {
+  const end = visitCombinations(table, (chosen) => {
     listed.push(columns.map(({ slot, finishes }, i) => [slot, finishes[chosen[settled + i]!]!]));
     return listed.length <= limit;
   });

@@ -1,13 +1,12 @@
 import { foldCode } from '../codes.ts';
-import { barPairs } from '../combinations/make-pair-table.ts';
-import type { PairTable } from '../combinations/pair-table.ts';
+import { describeConflict, explainConflict } from '../combinations/explain-conflict.ts';
+import type { PairTable } from '../combinations/pair-compatibility.ts';
 import { RowSearch } from '../combinations/row-search.ts';
-import { compileRules, isChanging, type RuleScope } from '../line/compile-rules.ts';
+import { compileRules, type RuleScope, takesFinishes } from '../line/compile-rules.ts';
+import { describeRule } from '../line/describe-rule.ts';
 import { isSold, listOptions, listRange } from '../line/options.ts';
-import { sayRule } from '../line/say-rule.ts';
-import { explainConflict } from './explain-conflict.ts';
-import { listBreaches } from './list-breaches.ts';
-import { sayConflict } from './say-conflict.ts';
+import { barPairs } from './make-pair-table.ts';
+import { listBreaches } from './rule-effects.ts';
 import { choiceOf } from './schedule.ts';
 
 type Choices = Readonly<Record<string, string>>;
@@ -39,7 +38,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
   const rules = compileRules(scope);
   const positions = scope.line?.positions ?? [];
   const range = listRange(scope.line, scope.finishes);
-  const columns = scope.slots.filter(isChanging).map(({ slot, label, ...rest }) => {
+  const columns = scope.slots.filter(takesFinishes).map(({ slot, label, ...rest }) => {
     const options = listOptions(rest, scope.line, range);
     return {
       slot,
@@ -91,7 +90,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
       const offered = columns.find(({ slot }) => slot === rule.to.slot)?.options;
       return {
         slots: [rule.from.slot, rule.to.slot],
-        message: `${rule.from.label} ${from} and ${rule.to.label} ${to} may not meet: ${sayRule(rule.rule, positions)}.`,
+        message: `${rule.from.label} ${from} and ${rule.to.label} ${to} may not meet: ${describeRule(rule.rule, positions)}.`,
         ...(follower !== undefined &&
           offered?.has(foldCode(follower)) && { follow: { slot: rule.to.slot, finish: follower } }),
       };
@@ -105,7 +104,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
     if (!conflict) return [];
     const last = conflict.steps.at(-1)?.column;
     const at = new Set([...conflict.choices.map(({ column }) => column), ...(last === undefined ? [] : [last])]);
-    return [{ slots: [...at].map((column) => table.columns[column]!.key), message: sayConflict(table, conflict) }];
+    return [{ slots: [...at].map((column) => table.columns[column]!.key), message: describeConflict(table, conflict) }];
   }
 
   function explainNoneLeft(choices: Choices, slot: string): string | null {
@@ -113,7 +112,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
     if (explainConflict(others, fix(others, choices))) return null;
     const table = makeTable(choices, slot);
     const conflict = explainConflict(table, fix(table, choices, slot));
-    return conflict && sayConflict(table, conflict);
+    return conflict && describeConflict(table, conflict);
   }
 
   function listForbidden(choices: Choices, slot: string): ReadonlyMap<string, string> {
@@ -126,7 +125,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
       if (!breach) continue;
       const { rule, from, to } = breach;
       const other = rule.from.slot === slot ? `${rule.to.label} ${to}` : `${rule.from.label} ${from}`;
-      forbidden.set(finish, `not with ${other}: ${sayRule(rule.rule, positions)}`);
+      forbidden.set(finish, `not with ${other}: ${describeRule(rule.rule, positions)}`);
     }
     if (isComplete(choices, slot)) return forbidden;
     // with other slots still open, a finish may leave one of them nothing
@@ -140,7 +139,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
       const conflict = explainConflict(table, new Map([...fixed, [at, finish]]));
       // where the others are at odds by themselves, it is none of this finish's doing
       const ours = conflict?.choices.some((choice) => choice.column === at);
-      const message = ours ? sayConflict(table, conflict!) : none;
+      const message = ours ? describeConflict(table, conflict!) : none;
       if (message !== null) forbidden.set(code, message.replace(/\.$/, ''));
     }
     return forbidden;

@@ -1,9 +1,9 @@
 import { foldCode } from '../codes.ts';
 import type { Article, Finish } from '../finish/finish.ts';
-import { compileRules, isChanging, type SlotRule } from '../line/compile-rules.ts';
+import { compileRules, type SlotRule, takesFinishes } from '../line/compile-rules.ts';
+import { describeRule } from '../line/describe-rule.ts';
 import type { Line } from '../line/line.ts';
 import { listOptions, listRange, type RangedFinish } from '../line/options.ts';
-import { sayRule } from '../line/say-rule.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
 import { checkVariants } from './check-variants.ts';
@@ -44,7 +44,7 @@ function checkCells(
 ): Finding[] {
   const findings: Finding[] = [];
   for (const slot of slots) {
-    if (!isChanging(slot)) continue;
+    if (!takesFinishes(slot)) continue;
     const options = new Map(listOptions(slot, line, range).map((item) => [foldCode(item.finish.finish), item]));
     const empty: string[] = [];
     const outside = new Map<string, string[]>();
@@ -120,7 +120,7 @@ function checkRules(schedule: Schedule, line: Line, rules: readonly SlotRule[]):
   }
   return [...broken.values()].flatMap((pairs) => {
     const all = [...pairs.values()];
-    const words = sayRule(all[0]!.rule.rule, line.positions);
+    const words = describeRule(all[0]!.rule.rule, line.positions);
     const findings = all.slice(0, PAIRS_NAMED).map(({ rule, from, to, variants }) =>
       makeFinding('rule-broken', {
         where: `slot ${rule.to.slot}`,

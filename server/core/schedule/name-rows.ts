@@ -1,10 +1,9 @@
 import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
-import type { PairTable } from '../combinations/pair-table.ts';
+import { describeConflict, explainConflict } from '../combinations/explain-conflict.ts';
+import type { PairTable } from '../combinations/pair-compatibility.ts';
 import type { Finish } from '../finish/finish.ts';
 import { makeNamer } from '../make-namer.ts';
 import { Problem } from '../problems.ts';
-import { explainConflict } from './explain-conflict.ts';
-import { sayConflict } from './say-conflict.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 
 /** What a name says of a slot that keeps the material the model came with. */
@@ -37,7 +36,7 @@ export function needColumns(
  */
 export function refuseNone(table: PairTable, fixed: ReadonlyMap<number, number> = new Map()): never {
   const conflict = explainConflict(table, fixed);
-  const because = conflict ? ` ${sayConflict(table, conflict)}` : '';
+  const because = conflict ? ` ${describeConflict(table, conflict)}` : '';
   const others = fixed.size > 0 ? ', the options, or the default variant' : ', or the options';
   throw new Problem('nothing-to-expand', {
     detail: `The rules of the line leave no combination of these slots.${because} Change a rule${others}.`,

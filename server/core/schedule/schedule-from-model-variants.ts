@@ -13,7 +13,7 @@ const AS_SUPPLIED = 'As supplied';
  * @param slotOf slot of a part that varies
  * @param finishOf finish of a material; glTF's default material has none, and its cell stays empty
  */
-export function planTaken(
+export function planScheduleFromVariants(
   variants: readonly string[],
   parts: readonly TakenPart[],
   slotOf: (part: TakenPart) => string,

@@ -14,7 +14,7 @@ import type { LevelledMap } from '../../core/finish/level-map.ts';
 import { findMapFactor, type ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { sniffImage } from '../../core/picture/sniff-image.ts';
 import type { MapFile, ReadMap } from '../../core/ports/models.ts';
-import type { UvLay } from '../../core/product/survey.ts';
+import type { UvFrame } from '../../core/product/survey.ts';
 import type { Remake } from '../../images/remake-map.ts';
 import type { GltfJson } from '../document/json.ts';
 import { digestImage } from '../document/read-images.ts';
@@ -29,7 +29,7 @@ export interface KitItem {
   readonly name: string;
   readonly finish: ResolvedFinish;
   /** How the UVs lie on the part; null without usable UVs, where no map can be laid. */
-  readonly lay: UvLay | null;
+  readonly lay: UvFrame | null;
   /** Direction on the part, degrees counter-clockwise, on top of the finish's own. */
   readonly grainDegrees: number;
   /** Maps of the finish that the part's own take the place of. */

@@ -4,7 +4,7 @@ import { type NormalTurn, toMetres, toUvMap, turnNormals } from '../../core/deli
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
 import { directionOf } from '../../core/product/slot.ts';
-import type { MeshScale, UvLay } from '../../core/product/survey.ts';
+import type { MeshScale, UvFrame } from '../../core/product/survey.ts';
 import type { TextureInfoJson } from '../document/json.ts';
 import { readTransform } from '../document/read-transform.ts';
 import { texCoordOf } from '../document/texture-uses.ts';
@@ -48,7 +48,7 @@ export function toKitItem(
  * The frame that viewers make from a normal map of the part's own, as it is laid. How one set of UVs lies to another is not
  * known: a map in another set than the finish's says nothing.
  */
-function readFrame(info: TextureInfoJson | null, lay: UvLay): NormalTurn | null {
+function readFrame(info: TextureInfoJson | null, lay: UvFrame): NormalTurn | null {
   if (info && texCoordOf(info) !== lay.texCoord) return null;
   return turnNormals(toMetres(toUvMap(readTransform(info?.extensions?.KHR_texture_transform ?? {})), lay));
 }

@@ -4,8 +4,8 @@ import { discontinueFinish } from '../../actions/discontinue-finish.ts';
 import { getLine, getTaggedLine } from '../../actions/get-line.ts';
 import { putLine } from '../../actions/put-line.ts';
 import { putRules } from '../../actions/put-rules.ts';
+import { describeRule } from '../../core/line/describe-rule.ts';
 import type { Line } from '../../core/line/line.ts';
-import { sayRule } from '../../core/line/say-rule.ts';
 import type { DiscontinueAnswer, LineListAnswer, RulesAnswer } from '../answers.ts';
 import { AuthorHeaders } from '../contracts/author.ts';
 import { DiscontinueBody, LineBody, RulesBody } from '../contracts/line.ts';
@@ -116,5 +116,5 @@ async function readTagged(context: Context, code: string, reply: FastifyReply): 
 }
 
 function describeRules({ rules, positions }: Line): RulesAnswer {
-  return { rules, words: rules.map((rule) => sayRule(rule, positions)) };
+  return { rules, words: rules.map((rule) => describeRule(rule, positions)) };
 }

@@ -1,4 +1,4 @@
-import type { Options } from '../../../server/core/line/options.ts';
+import type { Options } from '../../../server/core/line/line.ts';
 import type { DemoPack, DemoProduct } from '../../../server/demo/demo-pack.ts';
 
 /** Choices of a product's schedule that its positions do not allow; empty when all is well. */

@@ -1,9 +1,9 @@
 import { expect, it } from 'vitest';
 import { toKey } from '../../../server/core/codes.ts';
 import { compileRules } from '../../../server/core/line/compile-rules.ts';
+import { describeRule } from '../../../server/core/line/describe-rule.ts';
 import { readRules } from '../../../server/core/line/read-rules.ts';
-import { sayRule } from '../../../server/core/line/say-rule.ts';
-import { listBreaches } from '../../../server/core/schedule/list-breaches.ts';
+import { listBreaches } from '../../../server/core/schedule/rule-effects.ts';
 import { FINISHES } from '../../../server/demo/finishes.ts';
 import { LINE } from '../../../server/demo/line.ts';
 import { LAMP_SCHEDULE, STOOL_SCHEDULE } from '../../../server/demo/schedules.ts';
@@ -32,7 +32,7 @@ it('the demo’s rules are well formed, and the two schedules obey them', () => 
     const rules = compileRules({ slots, line, finishes });
     for (const { code, choices } of schedule.variants) {
       for (const rule of rules) {
-        if (rule.binds(choices[rule.from.slot]!)) bound.add(sayRule(rule.rule, LINE.positions));
+        if (rule.binds(choices[rule.from.slot]!)) bound.add(describeRule(rule.rule, LINE.positions));
       }
       expect({ code, breaches: listBreaches(choices, rules) }).toEqual({ code, breaches: [] });
     }

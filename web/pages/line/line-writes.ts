@@ -1,7 +1,6 @@
 import type { Signal } from '@preact/signals';
-import type { Line } from '../../../server/core/line/line.ts';
+import type { Line, Rule } from '../../../server/core/line/line.ts';
 import type { GivenRule } from '../../../server/core/line/read-rules.ts';
-import type { Rule } from '../../../server/core/line/rule.ts';
 import type { RulesAnswer } from '../../../server/http/answers.ts';
 import { ApiProblem, call, type Reply } from '../../api.ts';
 

@@ -1,4 +1,4 @@
-import type { ReliefFacts, UvBounds, UvLay } from '../../../core/product/survey.ts';
+import type { ReliefFacts, UvBounds, UvFrame } from '../../../core/product/survey.ts';
 import { type Pixels, readPixels } from '../../../images/read-pixels.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { readTransform } from '../../document/read-transform.ts';
@@ -38,7 +38,7 @@ export function countRepeats({ scale, ...facts }: MeasuredRelief, bounds: UvBoun
  */
 export async function measureReliefs(
   model: LoadedModel,
-  lays: ReadonlyMap<number | null, { readonly lay: UvLay }>,
+  lays: ReadonlyMap<number | null, { readonly lay: UvFrame }>,
 ): Promise<Map<number, MeasuredRelief>> {
   const reliefs = new Map<number, MeasuredRelief>();
   const shown = (model.json.materials ?? []).flatMap(({ normalTexture: info }, index) => {

@@ -1,11 +1,11 @@
-import { type RepeatSizes, SIZE_OFF, type UvBounds, type UvLay } from '../../../core/product/survey.ts';
+import { type RepeatSizes, SIZE_OFF, type UvBounds, type UvFrame } from '../../../core/product/survey.ts';
 import type { ScenePart } from '../../document/place-scene.ts';
 import { AreaQuantiles } from './area-quantiles.ts';
 import type { LayMap } from './choose-lay-maps.ts';
 
 /** What is measured of the UVs that finishes are laid by on the parts of one material. */
 export interface MeasuredLay {
-  readonly lay: UvLay;
+  readonly lay: UvFrame;
   /** Metres for one unit of the part's map, see `SurveyedMaterial`; null where it cannot be told. */
   readonly metresPerUv: number | null;
   readonly sizes: RepeatSizes | null;
@@ -122,7 +122,11 @@ export function layUnmeasured(map: LayMap): MeasuredLay {
   return { lay, metresPerUv: null, sizes: null, bounds: null };
 }
 
-function toLay({ texCoord, transform: { scale = [1, 1], rotation = 0 }, leads }: LayMap, u: number, v: number): UvLay {
+function toLay(
+  { texCoord, transform: { scale = [1, 1], rotation = 0 }, leads }: LayMap,
+  u: number,
+  v: number,
+): UvFrame {
   if (!leads) return { texCoord, metresPerU: u, metresPerV: v, turnDegrees: 0 };
   return {
     texCoord,

@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { LAY_IN_METRES, layTile, missedDegrees } from '../../../../server/core/delivery/repeat-transform.ts';
 import { toUvMap } from '../../../../server/core/delivery/uv-map.ts';
-import type { UvLay } from '../../../../server/core/product/survey.ts';
+import type { UvFrame } from '../../../../server/core/product/survey.ts';
 
 const SQUARE = { widthMm: 200, heightMm: 200 };
 const OBLONG = { widthMm: 400, heightMm: 100 };
 
 /** Steps of metres right and down on the surface for one repeat across and one down: the inverse of the map, in metres. */
-function stepsOf(tile: typeof SQUARE, lay: UvLay, grainDegrees: number) {
+function stepsOf(tile: typeof SQUARE, lay: UvFrame, grainDegrees: number) {
   const { a, b, c, d } = toUvMap(layTile(tile, lay, grainDegrees));
   const flat = a * d - b * c;
   const [u, v] = [lay.metresPerU, lay.metresPerV];

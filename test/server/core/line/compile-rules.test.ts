@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { compileRules } from '../../../../server/core/line/compile-rules.ts';
-import { findCompanion } from '../../../../server/core/line/find-companion.ts';
-import type { Rule } from '../../../../server/core/line/rule.ts';
+import { compileRules, findCompanion } from '../../../../server/core/line/compile-rules.ts';
+import type { Rule } from '../../../../server/core/line/line.ts';
 import { makeFinish } from '../../../support/make-finish.ts';
 import { makeSlot } from '../../../support/make-survey.ts';
 import { makeRuledSlots, makeScope } from '../../../support/rules.ts';

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { compileRules } from '../../../../server/core/line/compile-rules.ts';
-import type { Rule } from '../../../../server/core/line/rule.ts';
+import type { Rule } from '../../../../server/core/line/line.ts';
 import { type Column, expandSchedule } from '../../../../server/core/schedule/expand-schedule.ts';
-import { listBreaches } from '../../../../server/core/schedule/list-breaches.ts';
+import { listBreaches } from '../../../../server/core/schedule/rule-effects.ts';
 import type { Schedule } from '../../../../server/core/schedule/schedule.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 import { expectRefusal } from '../../../support/refusal.ts';

@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { Line } from '../../../../server/core/line/line.ts';
-import type { Rule } from '../../../../server/core/line/rule.ts';
+import type { Line, Rule } from '../../../../server/core/line/line.ts';
 import { listScheduleFindings } from '../../../../server/core/schedule/list-schedule-findings.ts';
 import type { Schedule } from '../../../../server/core/schedule/schedule.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { planTaken } from '../../../../server/core/schedule/schedule-from-model-variants.ts';
+import { planScheduleFromVariants } from '../../../../server/core/schedule/schedule-from-model-variants.ts';
 
 const FINISHES = new Map([
   [0, 'OAK'],
@@ -16,7 +16,7 @@ const part = (material: number, own: number | null, ...byVariant: (number | null
 });
 
 const plan = (variants: readonly string[], ...parts: ReturnType<typeof part>[]) =>
-  planTaken(variants, parts, ({ material }) => `m${material}`, FINISHES);
+  planScheduleFromVariants(variants, parts, ({ material }) => `m${material}`, FINISHES);
 
 describe('the schedule a model’s variants come to', () => {
   it('has a row for each, and the default is the one the model shows before a choice', () => {

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { LAY_IN_METRES } from '../../../../server/core/delivery/repeat-transform.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
-import type { UvLay } from '../../../../server/core/product/survey.ts';
+import type { UvFrame } from '../../../../server/core/product/survey.ts';
 import { findMapTurn } from '../../../../server/gltf/materials/tangent-frame.ts';
 import { makeFinish } from '../../../support/make-finish.ts';
 
@@ -11,7 +11,7 @@ const finish = resolveFinish(
 );
 
 /** How normals are turned for a part with tangents: where what leans right in the map leans on the part, U to the right. */
-const leanOf = (lay: Partial<UvLay>, grainDegrees: number): readonly number[] => {
+const leanOf = (lay: Partial<UvFrame>, grainDegrees: number): readonly number[] => {
   const turn = findMapTurn({
     name: 'part/X',
     finish,
@@ -30,7 +30,7 @@ const [COS, SIN] = [Math.cos(Math.PI / 6), Math.sin(Math.PI / 6)];
 // Tangents follow U on the surface (glTF 2.0 §3.7.2.1). Where U and V are of different size an angle on the surface is none
 // in UVs: a map that is seen turned by 30° has its normals turned by 30°
 describe('normals of a finish on a part with tangents', () => {
-  it.each<[string, Partial<UvLay>, number, readonly number[]]>([
+  it.each<[string, Partial<UvFrame>, number, readonly number[]]>([
     ['of even UVs', {}, 30, [COS, SIN, -SIN, COS]],
     ['of UVs drawn out', { metresPerU: 4, metresPerV: 0.5 }, 30, [COS, SIN, -SIN, COS]],
     ['of a map that is turned', { turnDegrees: 30, metresPerV: 0.1 }, 0, [COS, SIN, -SIN, COS]],

@@ -1,5 +1,5 @@
-import type { Rule } from '../../../../server/core/line/rule.ts';
-import { sayRule } from '../../../../server/core/line/say-rule.ts';
+import { describeRule } from '../../../../server/core/line/describe-rule.ts';
+import type { Rule } from '../../../../server/core/line/line.ts';
 import { formatKey } from '../../../format.ts';
 import { Field } from '../../../parts/field.tsx';
 import { Select } from '../../../parts/select.tsx';
@@ -105,7 +105,7 @@ export function RuleEditor({ model, at }: { readonly model: LineModel; readonly 
 
 /** A rule as a sentence of its own. */
 export function sayAsSentence(rule: Rule, model: LineModel): string {
-  const words = sayRule(rule, model.line.value!.positions);
+  const words = describeRule(rule, model.line.value!.positions);
   return `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
 }
 

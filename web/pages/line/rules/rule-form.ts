@@ -1,11 +1,9 @@
 import { foldCode } from '../../../../server/core/codes.ts';
 import type { Article } from '../../../../server/core/finish/finish.ts';
-import { targetOf } from '../../../../server/core/line/compile-rules.ts';
-import { findCompanion } from '../../../../server/core/line/find-companion.ts';
-import type { Line } from '../../../../server/core/line/line.ts';
+import { findCompanion, targetOf } from '../../../../server/core/line/compile-rules.ts';
+import type { Line, Place, Rule } from '../../../../server/core/line/line.ts';
 import { listOptions, listRange, type RangedFinish } from '../../../../server/core/line/options.ts';
 import { type GivenRule, readRules } from '../../../../server/core/line/read-rules.ts';
-import type { Place, Rule } from '../../../../server/core/line/rule.ts';
 import { Problem } from '../../../../server/core/problems.ts';
 import type { FinishAnswer } from '../../../../server/http/answers.ts';
 

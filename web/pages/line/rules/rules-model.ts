@@ -1,8 +1,7 @@
 import { batch, type Signal, signal } from '@preact/signals';
 import { canonical } from '../../../../server/core/canonical.ts';
-import type { Line } from '../../../../server/core/line/line.ts';
+import type { Line, Rule } from '../../../../server/core/line/line.ts';
 import type { GivenRule } from '../../../../server/core/line/read-rules.ts';
-import type { Rule } from '../../../../server/core/line/rule.ts';
 import { ApiProblem, getErrorMessage } from '../../../api.ts';
 import type { LineWrites, RulesChange } from '../line-writes.ts';
 import { type RuleForm, readPlaceOfRule, toGivenRule } from './rule-form.ts';

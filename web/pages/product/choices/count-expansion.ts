@@ -1,7 +1,7 @@
-import { countVariants, type VariantCount } from '../../../../server/core/combinations/count-variants.ts';
-import { barPairs } from '../../../../server/core/combinations/make-pair-table.ts';
+import { type CombinationCount, countCombinations } from '../../../../server/core/combinations/count-combinations.ts';
 import { compileRules, type RuleScope } from '../../../../server/core/line/compile-rules.ts';
 import { isSold, listOptions, listRange } from '../../../../server/core/line/options.ts';
+import { barPairs } from '../../../../server/core/schedule/make-pair-table.ts';
 import { choiceOf } from '../../../../server/core/schedule/schedule.ts';
 
 /** Steps of counting while somebody waits at the window: well under a tenth of a second. Beyond them bounds are said. */
@@ -15,7 +15,7 @@ export function countExpansion(
   scope: RuleScope,
   varying: ReadonlySet<string>,
   byDefault: Readonly<Record<string, string>>,
-): VariantCount {
+): CombinationCount {
   if (varying.size === 0) return { count: 0n, exact: true };
   const range = listRange(scope.line, scope.finishes);
   const columns = scope.slots.flatMap((slot) => {
@@ -27,5 +27,5 @@ export function countExpansion(
     const settled = choiceOf(byDefault, slot.slot);
     return settled === undefined ? [] : [{ ...column, finishes: [settled] }];
   });
-  return countVariants(barPairs(columns, compileRules(scope)), WORK_LIMIT);
+  return countCombinations(barPairs(columns, compileRules(scope)), WORK_LIMIT);
 }

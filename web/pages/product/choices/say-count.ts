@@ -1,16 +1,16 @@
-import type { VariantCount } from '../../../../server/core/combinations/count-variants.ts';
+import type { CombinationCount } from '../../../../server/core/combinations/count-combinations.ts';
 import type { CheckSetFigures, CountAnswer } from '../../../../server/http/answers.ts';
 import { count, formatNumber } from '../../../format.ts';
 
 /** A count of the API as the core has it: large ones come as words. */
-export function readCount(answer: CountAnswer): VariantCount {
+export function readCount(answer: CountAnswer): CombinationCount {
   return answer.exact
     ? { count: BigInt(answer.count), exact: true }
     : { lower: BigInt(answer.lower), upper: BigInt(answer.upper), exact: false };
 }
 
 /** “9 520 combinations”, “1 combination”, “no combination”, “between 10 and 20 combinations”. */
-export function sayCount(counted: VariantCount): string {
+export function sayCount(counted: CombinationCount): string {
   if (!counted.exact) return `between ${formatNumber(counted.lower)} and ${formatNumber(counted.upper)} combinations`;
   if (counted.count === 0n) return 'no combination';
   return `${formatNumber(counted.count)} ${counted.count === 1n ? 'combination' : 'combinations'}`;

@@ -1,9 +1,8 @@
 import { sayFamily } from '../finish/families.ts';
-import type { Position } from './line.ts';
-import type { Place, Rule } from './rule.ts';
+import type { Place, Position, Rule } from './line.ts';
 
 /** A rule in plain words, with the labels of its positions: “Seat” in … never goes with “Piping” in …. */
-export function sayRule(rule: Rule, positions: readonly Position[]): string {
+export function describeRule(rule: Rule, positions: readonly Position[]): string {
   const labels = new Map(positions.map(({ position, label }) => [position, label]));
   const name = (position: string) => `“${labels.get(position) ?? position}”`;
   const place = (given: Place) => `${name(given.position)} in ${sayFinishes(given)}`;

@@ -1,5 +1,4 @@
-import { countScattered, MAX_SCATTERED_COLUMNS, OutOfSteps } from './count-scattered.ts';
-import { eliminateColumns, planElimination } from './eliminate-columns.ts';
+import { countByInclusionExclusion, MAX_INCLUSION_EXCLUSION_COLUMNS, OutOfSteps } from './inclusion-exclusion.ts';
 import {
   mergeInterchangeable,
   selectClasses,
@@ -7,11 +6,12 @@ import {
   type WeightedTable,
   weighTable,
 } from './merge-interchangeable.ts';
-import { solveExactly } from './modular-arithmetic.ts';
-import type { PairTable } from './pair-table.ts';
+import { computeExactly } from './modular-arithmetic.ts';
+import type { PairTable } from './pair-compatibility.ts';
+import { countByElimination, planElimination } from './variable-elimination.ts';
 
 /** How many valid combinations there are: the number itself, or two numbers it lies between (both included). */
-export type VariantCount =
+export type CombinationCount =
   | { readonly count: bigint; readonly exact: true }
   | { readonly lower: bigint; readonly upper: bigint; readonly exact: false };
 
@@ -35,7 +35,7 @@ const MAX_TABLE = 4_000_000;
  * scattered, or split along one column. Beyond the limit of steps the answer is bounds.
  * A table without columns has one combination, the empty one.
  */
-export function countVariants(table: PairTable, workLimit: number = COUNT_WORK_LIMIT): VariantCount {
+export function countCombinations(table: PairTable, workLimit: number = COUNT_WORK_LIMIT): CombinationCount {
   const { lower, upper } = countTable(weighTable(table), { left: workLimit });
   return lower === upper ? { count: lower, exact: true } : { lower, upper, exact: false };
 }
@@ -65,14 +65,19 @@ function countConnected(table: WeightedTable, work: Work): Bounds {
 
   const plan = planElimination(table);
   const canEliminate = plan.largest <= MAX_TABLE && plan.steps <= work.left;
-  if (!(canEliminate && plan.steps <= CHEAP_STEPS) && table.weights.length <= MAX_SCATTERED_COLUMNS) {
+  if (!(canEliminate && plan.steps <= CHEAP_STEPS) && table.weights.length <= MAX_INCLUSION_EXCLUSION_COLUMNS) {
     // Half the steps at most, so that a try in vain leaves enough for the other ways.
-    const count = tryScattered(table, most, work, Math.min(work.left / 2, canEliminate ? plan.steps : work.left));
+    const count = tryInclusionExclusion(
+      table,
+      most,
+      work,
+      Math.min(work.left / 2, canEliminate ? plan.steps : work.left),
+    );
     if (count !== null) return { lower: count, upper: count };
   }
   if (plan.largest <= MAX_TABLE && plan.steps <= work.left) {
     work.left -= plan.steps;
-    const count = solveExactly((arithmetic) => eliminateColumns(table, plan, arithmetic), most);
+    const count = computeExactly((arithmetic) => countByElimination(table, plan, arithmetic), most);
     return { lower: count, upper: count };
   }
   const relaxed = boundConnected(table, sums, most);
@@ -84,7 +89,7 @@ function countConnected(table: WeightedTable, work: Work): Bounds {
   };
 }
 
-function tryScattered(table: WeightedTable, most: bigint, work: Work, granted: number): bigint | null {
+function tryInclusionExclusion(table: WeightedTable, most: bigint, work: Work, granted: number): bigint | null {
   let left = granted;
   const spend = (steps: number) => {
     left -= steps;
@@ -93,7 +98,7 @@ function tryScattered(table: WeightedTable, most: bigint, work: Work, granted: n
   };
   try {
     spend(2 ** table.weights.length);
-    return solveExactly((arithmetic) => countScattered(table, arithmetic, spend), most);
+    return computeExactly((arithmetic) => countByInclusionExclusion(table, arithmetic, spend), most);
   } catch (error) {
     if (error instanceof OutOfSteps) return null;
     throw error;

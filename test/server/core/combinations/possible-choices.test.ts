@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { listImpossible } from '../../../../server/core/combinations/list-impossible.ts';
-import { makePairTable } from '../../../../server/core/combinations/make-pair-table.ts';
-import { listRuleEffects } from '../../../../server/core/schedule/list-rule-effects.ts';
+import { listImpossibleChoices } from '../../../../server/core/combinations/possible-choices.ts';
+import { makePairTable } from '../../../../server/core/schedule/make-pair-table.ts';
+import { listRuleEffects } from '../../../../server/core/schedule/rule-effects.ts';
 import { barPairs, listAllRows, makeRandomTable } from '../../../support/random-pair-table.ts';
 import { makeScope } from '../../../support/rules.ts';
 
@@ -13,7 +13,7 @@ describe('choices that nothing is left for', () => {
     for (let seed = 1; seed <= 60; seed++) {
       const table = makeRandomTable({ sizes: [3, 3, 3, 3], excludes: 14 + (seed % 14), seed });
       const rows = listAllRows(table);
-      const { none, choices, more } = listImpossible(table);
+      const { none, choices, more } = listImpossibleChoices(table);
       if (rows.length === 0) {
         expect([typeof none, choices.length]).toEqual(['string', 0]);
         continue;
@@ -35,14 +35,14 @@ describe('choices that nothing is left for', () => {
       [3, 2],
       [0, 1].flatMap((i) => [0, 1].map((j): [number, number, number, number] => [0, i, 1, j])),
     );
-    expect(listImpossible(open, 1)).toMatchObject({ none: null, choices: [{ column: 0, finish: 0 }], more: 1 });
+    expect(listImpossibleChoices(open, 1)).toMatchObject({ none: null, choices: [{ column: 0, finish: 0 }], more: 1 });
     const none = barPairs([1, 1], [[0, 0, 1, 0]]);
-    expect(listImpossible(none)).toEqual({
+    expect(listImpossibleChoices(none)).toEqual({
       none: 'No finish is left for A because every finish of B excludes it.',
       choices: [],
       more: 0,
     });
-    expect(listImpossible(barPairs([2, 0], [])).none).toBe('B has no finishes to choose from.');
+    expect(listImpossibleChoices(barPairs([2, 0], [])).none).toBe('B has no finishes to choose from.');
   });
 });
 

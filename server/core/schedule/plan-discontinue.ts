@@ -1,13 +1,13 @@
 import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
+import { compileRules, type RuleScope, type SlotRule, takesFinishes } from '../line/compile-rules.ts';
+import { describeRule } from '../line/describe-rule.ts';
+import type { Line, RangeEntry } from '../line/line.ts';
+import { listOptions, listRange } from '../line/options.ts';
 import { makeNamer } from '../make-namer.ts';
 import { Problem } from '../problems.ts';
 import type { Slot } from '../product/slot.ts';
-import { listBreaches } from '../schedule/list-breaches.ts';
-import { choiceOf, type Schedule, type Variant } from '../schedule/schedule.ts';
-import { compileRules, isChanging, type RuleScope, type SlotRule } from './compile-rules.ts';
-import type { Line, RangeEntry } from './line.ts';
-import { listOptions, listRange } from './options.ts';
-import { sayRule } from './say-rule.ts';
+import { listBreaches } from './rule-effects.ts';
+import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 
 /** A product of the line, as far as a finish that goes concerns it. */
 export interface DiscontinueProduct {
@@ -121,7 +121,7 @@ function planProduct(
   request: DiscontinueRequest,
 ): DiscontinuedProduct | null {
   if (!schedule) return null;
-  const changing = slots.filter(isChanging);
+  const changing = slots.filter(takesFinishes);
   const wears = ({ choices }: Variant) => changing.some(({ slot }) => isSame(choiceOf(choices, slot), old));
   if (!schedule.variants.some(wears)) return null;
 
@@ -219,7 +219,7 @@ function makeJudge(
     const before = new Set(listBreaches(choices, rules).map(({ rule }) => rule));
     const breach = listBreaches(next, rules).find(({ rule }) => !before.has(rule));
     if (!breach) return { choices: next };
-    const words = sayRule(breach.rule.rule, line.positions);
+    const words = describeRule(breach.rule.rule, line.positions);
     return { reason: 'rule', detail: `${breach.from} and ${breach.to} may not go together: ${words}.` };
   };
 }

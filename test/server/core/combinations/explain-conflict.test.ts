@@ -1,13 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { listOpen } from '../../../../server/core/combinations/list-open.ts';
-import { listBarredPairs } from '../../../../server/core/combinations/pair-compatibility.ts';
-import { explainConflict } from '../../../../server/core/schedule/explain-conflict.ts';
-import { sayConflict } from '../../../../server/core/schedule/say-conflict.ts';
+import { describeConflict, explainConflict } from '../../../../server/core/combinations/explain-conflict.ts';
+import { listIncompatiblePairs } from '../../../../server/core/combinations/pair-compatibility.ts';
+import { listPossibleFinishes } from '../../../../server/core/combinations/possible-choices.ts';
 import { barPairs, listAllRows, makeRandomTable } from '../../../support/random-pair-table.ts';
 
 const explain = (table: ReturnType<typeof barPairs>, ...choices: [number, number][]) => {
   const conflict = explainConflict(table, new Map(choices));
-  return conflict && sayConflict(table, conflict);
+  return conflict && describeConflict(table, conflict);
 };
 
 /** A and B each exclude finishes of C, five in all; D has a rule with C that is never needed. */
@@ -50,7 +49,7 @@ describe('why choices cannot be completed', () => {
         },
       ],
     });
-    expect(sayConflict(CORD, conflict!)).toBe(
+    expect(describeConflict(CORD, conflict!)).toBe(
       'No finish is left for C because A A1 excludes 3 of its finishes and B B2 the other 2.',
     );
   });
@@ -141,17 +140,17 @@ describe('what is still open', () => {
         const fit = rows.filter((row) => others.every(([other, finish]) => row[other] === finish));
         return [...new Set(fit.map((row) => row[column]!))].sort();
       });
-      expect(listOpen(table, choices)).toEqual({ open, exact: true });
+      expect(listPossibleFinishes(table, choices)).toEqual({ open, exact: true });
     }
   });
 });
 
 describe('pairs in a row that may not meet', () => {
   it('are listed one by one', () => {
-    expect(listBarredPairs(CORD, [1, 2, 2, 0])).toEqual([
+    expect(listIncompatiblePairs(CORD, [1, 2, 2, 0])).toEqual([
       { a: { column: 0, finish: 1 }, b: { column: 2, finish: 2 } },
       { a: { column: 1, finish: 2 }, b: { column: 2, finish: 2 } },
     ]);
-    expect(listBarredPairs(CORD, [0, 0, 0, 0])).toEqual([]);
+    expect(listIncompatiblePairs(CORD, [0, 0, 0, 0])).toEqual([]);
   });
 });

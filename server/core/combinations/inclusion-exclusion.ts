@@ -2,7 +2,7 @@ import type { WeightedTable } from './merge-interchangeable.ts';
 import type { Arithmetic } from './modular-arithmetic.ts';
 
 /** One array cell per set of columns: more columns than this are not counted this way (2 MB at 18). */
-export const MAX_SCATTERED_COLUMNS = 18;
+export const MAX_INCLUSION_EXCLUSION_COLUMNS = 18;
 
 /** Thrown when the steps granted are used up. */
 export class OutOfSteps extends Error {}
@@ -28,7 +28,7 @@ interface Vertex {
  *
  * `spend` is told of every so many steps and may throw `OutOfSteps`.
  */
-export function countScattered(
+export function countByInclusionExclusion(
   table: WeightedTable,
   arithmetic: Arithmetic,
   spend: (steps: number) => void,
@@ -64,7 +64,7 @@ export function countScattered(
     touched |= support;
   }
 
-  return arithmetic.modulus === 0 ? addFree(table, cells) : addFreeResidues(table, cells, fold);
+  return arithmetic.modulus === 0 ? addFree(table, cells) : addFreeModular(table, cells, fold);
 }
 
 /** The sum over all sets of columns, each times the choices of the columns that are free in it; column by column. */
@@ -80,7 +80,7 @@ function addFree(table: WeightedTable, cells: Float64Array): bigint {
   return sums[0]!;
 }
 
-function addFreeResidues(table: WeightedTable, cells: Float64Array, fold: (value: number) => number): number {
+function addFreeModular(table: WeightedTable, cells: Float64Array, fold: (value: number) => number): number {
   let sums: ArrayLike<number> = cells;
   for (const weights of table.weights) {
     const all = weights.reduce((sum, weight) => fold(sum + weight), 0);

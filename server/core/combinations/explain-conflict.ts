@@ -1,6 +1,5 @@
-import { type Choice, mayMeet } from '../combinations/pair-compatibility.ts';
-import type { PairTable } from '../combinations/pair-table.ts';
-import { RowSearch } from '../combinations/row-search.ts';
+import { areCompatible, type Choice, type PairTable } from './pair-compatibility.ts';
+import { RowSearch } from './row-search.ts';
 
 /** What took finishes away from a column: a choice, or (finish null) all that was left for another column. */
 export interface Removal {
@@ -103,7 +102,7 @@ function narrow(table: PairTable, fixed: ReadonlyMap<number, number>): Narrowed 
     for (const finish of left[column]!) {
       let partner = false;
       for (const other of left[by]!) {
-        partner = mayMeet(table, { column, finish }, { column: by, finish: other });
+        partner = areCompatible(table, { column, finish }, { column: by, finish: other });
         if (partner) break;
       }
       if (partner) continue;
@@ -141,7 +140,7 @@ function traceSteps(table: PairTable, fixed: ReadonlyMap<number, number>): reado
     for (let before = 0; before < at; before++) {
       const earlier = lost[before]!;
       if (earlier.column !== by) continue;
-      if (mayMeet(table, { column, finish }, { column: by, finish: earlier.finish })) trace(before);
+      if (areCompatible(table, { column, finish }, { column: by, finish: earlier.finish })) trace(before);
     }
   };
   for (const [at, { column }] of lost.entries()) if (column === emptied) trace(at);
@@ -166,4 +165,75 @@ function traceSteps(table: PairTable, fixed: ReadonlyMap<number, number>): reado
       const gone = new Set(losses.map(({ finish }) => finish));
       return { column, removedBy, left: initial[column]!.filter((finish) => !gone.has(finish)) };
     });
+}
+
+/** Finishes left are named up to this many, and counted beyond. */
+const MAX_NAMED = 3;
+
+/**
+ * A conflict in a sentence, for example:
+ * “No finish is left for Cord because Shade FEL-110 excludes 3 of its finishes and Body KLN-104 the other 2.”
+ */
+export function describeConflict(table: PairTable, conflict: Conflict): string {
+  const { choices, steps } = conflict;
+  const final = steps.at(-1);
+  if (!final) {
+    if (choices.length === 0) return 'No combination is valid under these rules.';
+    return `No valid combination holds ${joinWords(choices.map((choice) => nameChoice(table, choice)))}.`;
+  }
+  const chosen = choices.find(({ column }) => column === final.column);
+  const [only] = final.removedBy;
+  if (!only) return `${table.columns[final.column]!.label} has no finishes to choose from.`;
+  if (chosen && only.finish !== null) {
+    const pair = [{ column: only.column, finish: only.finish }, chosen].sort((a, b) => a.column - b.column);
+    return `${joinWords(pair.map((choice) => nameChoice(table, choice)))} may not meet.`;
+  }
+  const because = describeRemovals(table, final, steps);
+  const start = chosen
+    ? `${nameChoice(table, chosen)} cannot stay because ${because}`
+    : `No finish is left for ${table.columns[final.column]!.label} because ${because}`;
+  const before = steps
+    .slice(0, -1)
+    .map((step) => `${describeLeft(table, step)} because ${describeRemovals(table, step, steps)}`);
+  return `${[start, ...before.reverse()].join('; ')}.`;
+}
+
+function describeRemovals(table: PairTable, step: ConflictStep, steps: readonly ConflictStep[]): string {
+  const all = step.left.length + step.removedBy.reduce((sum, { removes }) => sum + removes.length, 0);
+  const parts = step.removedBy.map(({ column, finish, removes }, at) => {
+    const who = nameRemover(table, column, finish, steps);
+    if (at === 0) {
+      if (removes.length === all) return `${who} excludes ${all === 1 ? 'it' : `all ${all} of its finishes`}`;
+      return `${who} excludes ${removes.length} of its finishes`;
+    }
+    const rest = at === step.removedBy.length - 1 && step.left.length === 0;
+    return `${who} ${rest ? 'the other ' : ''}${removes.length}`;
+  });
+  return joinWords(parts);
+}
+
+function nameRemover(
+  table: PairTable,
+  column: number,
+  finish: Removal['finish'],
+  steps: readonly ConflictStep[],
+): string {
+  if (finish !== null) return nameChoice(table, { column, finish });
+  const { label } = table.columns[column]!;
+  return steps.some((step) => step.column === column) ? `what is left for ${label}` : `every finish of ${label}`;
+}
+
+function describeLeft(table: PairTable, { column, left }: ConflictStep): string {
+  const { label, finishes } = table.columns[column]!;
+  if (left.length > MAX_NAMED) return `${label} has ${left.length} finishes left`;
+  return `${label} has only ${joinWords(left.map((finish) => finishes[finish]!))} left`;
+}
+
+function nameChoice(table: PairTable, { column, finish }: Choice): string {
+  const { label, finishes } = table.columns[column]!;
+  return `${label} ${finishes[finish]}`;
+}
+
+function joinWords(words: readonly string[]): string {
+  return words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
 }

@@ -1,6 +1,6 @@
-import { compileRules, isChanging, type RuleScope, type SlotRule } from '../line/compile-rules.ts';
+import type { ChoiceColumn, PairTable } from '../combinations/pair-compatibility.ts';
+import { compileRules, type RuleScope, type SlotRule, takesFinishes } from '../line/compile-rules.ts';
 import { isSold, listOptions, listRange } from '../line/options.ts';
-import type { ChoiceColumn, PairTable } from './pair-table.ts';
 
 export interface TableRequest {
   /** Leaves out finishes that are planned or discontinued. */
@@ -10,7 +10,7 @@ export interface TableRequest {
 /** The table of a product's choices: a column for each slot that changes, with its options, and what the rules bar. */
 export function makePairTable(scope: RuleScope, { soldOnly = false }: TableRequest = {}): PairTable {
   const range = listRange(scope.line, scope.finishes);
-  const columns = scope.slots.filter(isChanging).map((slot): ChoiceColumn => {
+  const columns = scope.slots.filter(takesFinishes).map((slot): ChoiceColumn => {
     const options = listOptions(slot, scope.line, range).filter(({ status }) => !soldOnly || isSold(status));
     return { key: slot.slot, label: slot.label, finishes: options.map(({ finish }) => finish.finish) };
   });

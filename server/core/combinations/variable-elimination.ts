@@ -51,7 +51,7 @@ export function planElimination(table: WeightedTable): EliminationPlan {
 }
 
 /** The number of valid combinations, by summing out one column after another. */
-export function eliminateColumns(table: WeightedTable, plan: EliminationPlan, arithmetic: Arithmetic): number {
+export function countByElimination(table: WeightedTable, plan: EliminationPlan, arithmetic: Arithmetic): number {
   const sizes = table.weights.map((weights) => weights.length);
   let factors: Factor[] = [...table.barred].map(([key, values]) => ({
     columns: [Math.floor(key / sizes.length), key % sizes.length],

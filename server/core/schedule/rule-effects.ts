@@ -1,8 +1,7 @@
-import { listImpossible } from '../combinations/list-impossible.ts';
-import type { PairTable } from '../combinations/pair-table.ts';
-import { compileRules, type RuleScope } from '../line/compile-rules.ts';
-import { listBreaches } from './list-breaches.ts';
-import type { Schedule } from './schedule.ts';
+import type { PairTable } from '../combinations/pair-compatibility.ts';
+import { listImpossibleChoices } from '../combinations/possible-choices.ts';
+import { compileRules, type RuleScope, type SlotRule } from '../line/compile-rules.ts';
+import { choiceOf, type Schedule } from './schedule.ts';
 
 /** What the rules of a line do to one of its products. */
 export interface RuleEffects {
@@ -28,7 +27,7 @@ export interface RuleEffects {
 /** @param table what the scope comes to, as far as it counts */
 export function listRuleEffects(scope: RuleScope, table: PairTable, schedule: Schedule | null): RuleEffects {
   const rules = compileRules(scope);
-  const { none, choices, more } = listImpossible(table);
+  const { none, choices, more } = listImpossibleChoices(table);
   return {
     unruled: table.columns.reduce((product, { finishes }) => product * BigInt(finishes.length), 1n),
     binding: [...new Set(rules.map(({ index }) => index))],
@@ -40,4 +39,21 @@ export function listRuleEffects(scope: RuleScope, table: PairTable, schedule: Sc
     }),
     more,
   };
+}
+
+/** Two choices of one combination that a rule does not allow together. */
+export interface Breach {
+  readonly rule: SlotRule;
+  /** Finish in the slot at the rule's `when`, by code. */
+  readonly from: string;
+  readonly to: string;
+}
+
+/** The rules one combination breaks, in the line's order; slots without a choice break none. */
+export function listBreaches(choices: Readonly<Record<string, string>>, rules: readonly SlotRule[]): Breach[] {
+  return rules.flatMap((rule) => {
+    const from = choiceOf(choices, rule.from.slot);
+    const to = choiceOf(choices, rule.to.slot);
+    return from === undefined || to === undefined || rule.allows(from, to) ? [] : [{ rule, from, to }];
+  });
 }

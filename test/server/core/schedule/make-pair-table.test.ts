@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { countVariants } from '../../../../server/core/combinations/count-variants.ts';
-import { makePairTable } from '../../../../server/core/combinations/make-pair-table.ts';
-import type { PairTable } from '../../../../server/core/combinations/pair-table.ts';
-import { visitValid } from '../../../../server/core/combinations/visit-valid.ts';
+import { countCombinations } from '../../../../server/core/combinations/count-combinations.ts';
+import type { PairTable } from '../../../../server/core/combinations/pair-compatibility.ts';
+import { visitCombinations } from '../../../../server/core/combinations/visit-combinations.ts';
 import type { RangeStatus } from '../../../../server/core/finish/finish.ts';
 import { compileRules } from '../../../../server/core/line/compile-rules.ts';
-import type { Rule } from '../../../../server/core/line/rule.ts';
-import { listBreaches } from '../../../../server/core/schedule/list-breaches.ts';
+import type { Rule } from '../../../../server/core/line/line.ts';
+import { makePairTable } from '../../../../server/core/schedule/make-pair-table.ts';
+import { listBreaches } from '../../../../server/core/schedule/rule-effects.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 import { makeSlot } from '../../../support/make-survey.ts';
 import { createRandom } from '../../../support/random.ts';
@@ -29,7 +29,7 @@ function listBarred({ columns, barred }: PairTable): string[] {
 
 function listValid(table: PairTable): string[] {
   const found: string[] = [];
-  visitValid(table, (chosen) => found.push(chosen.map((i, c) => table.columns[c]!.finishes[i]).join(' ')) > 0);
+  visitCombinations(table, (chosen) => found.push(chosen.map((i, c) => table.columns[c]!.finishes[i]).join(' ')) > 0);
   return found;
 }
 
@@ -152,7 +152,7 @@ describe('a table of choices', () => {
       }
       const table = makePairTable(scope);
       expect(listValid(table)).toEqual(expected);
-      expect(countVariants(table)).toEqual({ count: BigInt(expected.length), exact: true });
+      expect(countCombinations(table)).toEqual({ count: BigInt(expected.length), exact: true });
     }
   });
 });
@@ -162,13 +162,13 @@ describe('the walk over valid combinations', () => {
 
   it('ends when the visitor has enough', () => {
     let seen = 0;
-    expect(visitValid(table, () => ++seen < 5)).toBe('enough');
+    expect(visitCombinations(table, () => ++seen < 5)).toBe('enough');
     expect(seen).toBe(5);
   });
 
   it('is given up at the work limit', () => {
-    expect(visitValid(table, () => true, 10)).toBe('work-limit');
-    expect(visitValid(table, () => true)).toBe('all');
+    expect(visitCombinations(table, () => true, 10)).toBe('work-limit');
+    expect(visitCombinations(table, () => true)).toBe('all');
   });
 });
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { countVariants } from '../../../../server/core/combinations/count-variants.ts';
-import { makeRandom } from '../../../../server/core/combinations/seeded-random.ts';
+import { countCombinations } from '../../../../server/core/combinations/count-combinations.ts';
+import { makeRandom } from '../../../../server/core/combinations/covering-array.ts';
 import { barPairs, listAllRows, makeRandomTable } from '../../../support/random-pair-table.ts';
 
 /** Small tables of every shape: few and many excludes, columns of one finish, tables without any valid combination. */
@@ -20,7 +20,7 @@ describe('counting variants', () => {
     for (const table of makeSmallTables(300)) {
       const count = BigInt(listAllRows(table).length);
       if (count === 0n) empty++;
-      expect(countVariants(table)).toEqual({ count, exact: true });
+      expect(countCombinations(table)).toEqual({ count, exact: true });
     }
     expect(empty).toBeGreaterThan(5);
   });
@@ -30,7 +30,7 @@ describe('counting variants', () => {
     for (const table of makeSmallTables(300)) {
       const count = BigInt(listAllRows(table).length);
       for (const limit of [0, 30, 200]) {
-        const answer = countVariants(table, limit);
+        const answer = countCombinations(table, limit);
         if (answer.exact) expect(answer.count).toBe(count);
         else {
           bounded++;
@@ -42,9 +42,9 @@ describe('counting variants', () => {
   });
 
   it('multiplies columns without rules, beyond what a double holds exactly', () => {
-    expect(countVariants(barPairs(new Array(20).fill(50), []))).toEqual({ count: 50n ** 20n, exact: true });
-    expect(countVariants(barPairs([], []))).toEqual({ count: 1n, exact: true });
-    expect(countVariants(barPairs([3, 0], []))).toEqual({ count: 0n, exact: true });
+    expect(countCombinations(barPairs(new Array(20).fill(50), []))).toEqual({ count: 50n ** 20n, exact: true });
+    expect(countCombinations(barPairs([], []))).toEqual({ count: 1n, exact: true });
+    expect(countCombinations(barPairs([3, 0], []))).toEqual({ count: 0n, exact: true });
   });
 
   it('counts chains of excludes by the closed form: the trace of a power of the matrix of what may follow', () => {
@@ -54,7 +54,7 @@ describe('counting variants', () => {
     const pairs = Array.from({ length: columns - 1 }, (_, c) =>
       Array.from({ length: size }, (_, i) => [c, i, c + 1, i] as const),
     ).flat();
-    expect(countVariants(barPairs(new Array(columns).fill(size), pairs))).toEqual({
+    expect(countCombinations(barPairs(new Array(columns).fill(size), pairs))).toEqual({
       count: 7n * 6n ** 29n,
       exact: true,
     });
@@ -64,13 +64,13 @@ describe('counting variants', () => {
     // 7 columns, 7 finishes, no two the same: 7! (the chromatic polynomial of the complete graph K7 at 7).
     const pairs: [number, number, number, number][] = [];
     for (let b = 1; b < 7; b++) for (let a = 0; a < b; a++) for (let i = 0; i < 7; i++) pairs.push([a, i, b, i]);
-    expect(countVariants(barPairs(new Array(7).fill(7), pairs))).toEqual({ count: 5040n, exact: true });
+    expect(countCombinations(barPairs(new Array(7).fill(7), pairs))).toEqual({ count: 5040n, exact: true });
   });
 
   it('follows a companion through scattered excludes: the column that copies another adds nothing', () => {
     const sizes = new Array<number>(12).fill(40);
     const table = makeRandomTable({ sizes, excludes: 120, seed: 9 });
-    const plain = countVariants(table);
+    const plain = countCombinations(table);
     const columns = [...table.columns, { ...table.columns[11]!, key: 'same' }];
     const barred = new Map(
       [...table.barred].map(([key, bytes]) => [Math.floor(key / 12) * 13 + (key % 12), bytes] as const),
@@ -79,12 +79,12 @@ describe('counting variants', () => {
     for (let i = 0; i < 40; i++) same[i * 40 + i] = 1;
     barred.set(11 * 13 + 12, same);
     expect(plain.exact).toBe(true);
-    expect(countVariants({ columns, barred })).toEqual(plain);
+    expect(countCombinations({ columns, barred })).toEqual(plain);
   });
 
   it('counts 12 × 40 with 200 excludes exactly, near what independent excludes would leave', () => {
     for (const seed of [4, 5]) {
-      const answer = countVariants(makeRandomTable({ sizes: new Array(12).fill(40), excludes: 200, seed }));
+      const answer = countCombinations(makeRandomTable({ sizes: new Array(12).fill(40), excludes: 200, seed }));
       expect(answer.exact).toBe(true);
       if (!answer.exact) return;
       // Each exclude takes 1/1600 of the combinations, nearly independently of the others.
@@ -106,6 +106,6 @@ describe('counting variants', () => {
     );
     const ring = [1, 8, 15, 22, 29, 5];
     const barred = new Map(ring.map((key) => [key, bytes] as const));
-    expect(countVariants({ columns, barred })).toEqual({ count: 66n * BigInt(b) ** 6n, exact: true });
+    expect(countCombinations({ columns, barred })).toEqual({ count: 66n * BigInt(b) ** 6n, exact: true });
   });
 });

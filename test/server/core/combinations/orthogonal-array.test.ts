@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { findPrimePower, makeField } from '../../../../server/core/combinations/finite-field.ts';
+import { findPrimePower, makeField } from '../../../../server/core/combinations/orthogonal-array.ts';
 
 // Galois: there is a field of q elements exactly for prime powers q, and its axioms are what is checked.
 it.each([2, 3, 4, 5, 7, 8, 9, 16, 23, 25, 27])(

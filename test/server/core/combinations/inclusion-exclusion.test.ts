@@ -1,8 +1,8 @@
 import { expect, it } from 'vitest';
-import { countScattered } from '../../../../server/core/combinations/count-scattered.ts';
-import { eliminateColumns, planElimination } from '../../../../server/core/combinations/eliminate-columns.ts';
+import { countByInclusionExclusion } from '../../../../server/core/combinations/inclusion-exclusion.ts';
 import { weighTable } from '../../../../server/core/combinations/merge-interchangeable.ts';
-import { solveExactly } from '../../../../server/core/combinations/modular-arithmetic.ts';
+import { computeExactly } from '../../../../server/core/combinations/modular-arithmetic.ts';
+import { countByElimination, planElimination } from '../../../../server/core/combinations/variable-elimination.ts';
 import { listAllRows, makeRandomTable } from '../../../support/random-pair-table.ts';
 
 it('both ways of counting agree with trying all, also in residues with weights that pass 2^53', () => {
@@ -21,8 +21,10 @@ it('both ways of counting agree with trying all, also in residues with weights t
       );
       const most = BigInt(weight + 10) ** 5n;
       const plan = planElimination(weighted);
-      expect(solveExactly((arithmetic) => countScattered(weighted, arithmetic, () => {}), most)).toBe(expected);
-      expect(solveExactly((arithmetic) => eliminateColumns(weighted, plan, arithmetic), most)).toBe(expected);
+      expect(computeExactly((arithmetic) => countByInclusionExclusion(weighted, arithmetic, () => {}), most)).toBe(
+        expected,
+      );
+      expect(computeExactly((arithmetic) => countByElimination(weighted, plan, arithmetic), most)).toBe(expected);
     }
   }
 });

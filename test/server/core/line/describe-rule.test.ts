@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
-import type { Rule } from '../../../../server/core/line/rule.ts';
-import { sayRule } from '../../../../server/core/line/say-rule.ts';
+import { describeRule } from '../../../../server/core/line/describe-rule.ts';
+import type { Rule } from '../../../../server/core/line/line.ts';
 
 const POSITIONS = [
   { position: 'seat', label: 'Seat' },
@@ -26,5 +26,5 @@ it.each<[Rule, string]>([
     'where “Seat” is in any leather, “Piping” has the companion of the finish on “Seat”',
   ],
 ])('says %j', (rule, words) => {
-  expect(sayRule(rule, POSITIONS)).toBe(words);
+  expect(describeRule(rule, POSITIONS)).toBe(words);
 });

@@ -1,4 +1,4 @@
-import type { PairTable } from './pair-table.ts';
+import type { PairTable } from './pair-compatibility.ts';
 
 /** How a walk ended: all were visited, the visitor had enough, or the work limit was reached. */
 export type WalkEnd = 'all' | 'enough' | 'work-limit';
@@ -11,7 +11,7 @@ export const WORK_LIMIT = 100_000_000;
  * takes what it bars out of the columns behind it, so that a way is left as soon as one of them has nothing left.
  * @param visit is given the index of the finish in every column, in a list that is used again; false ends the walk
  */
-export function visitValid(
+export function visitCombinations(
   { columns, barred }: PairTable,
   visit: (chosen: readonly number[]) => boolean,
   workLimit = WORK_LIMIT,

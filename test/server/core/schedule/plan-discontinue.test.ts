@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { Line } from '../../../../server/core/line/line.ts';
-import { type DiscontinueProduct, planDiscontinue } from '../../../../server/core/line/plan-discontinue.ts';
-import type { Rule } from '../../../../server/core/line/rule.ts';
+import type { Line, Rule } from '../../../../server/core/line/line.ts';
+import { type DiscontinueProduct, planDiscontinue } from '../../../../server/core/schedule/plan-discontinue.ts';
 import type { Schedule } from '../../../../server/core/schedule/schedule.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 import { makeSlot } from '../../../support/make-survey.ts';
