@@ -3,7 +3,7 @@ import type { Article, FinishMaps, StoredFinish } from '../core/finish/finish.ts
 import { type GivenArticle, type GivenFinish, readArticle, readFinish } from '../core/finish/read-finish.ts';
 import type { Author, Change } from '../core/history/history.ts';
 import { Problem } from '../core/problems.ts';
-import { count } from '../core/product/format-text.ts';
+import { count } from '../core/texts/format-text.ts';
 import type { Context } from './context.ts';
 
 /**

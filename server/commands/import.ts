@@ -14,7 +14,7 @@ import { readArticle } from '../core/finish/read-finish.ts';
 import type { ImportReading, RefusedRow } from '../core/import/measured-row.ts';
 import { type ImportDefaults, type PlannedRow, planImport } from '../core/import/plan-import.ts';
 import { Problem } from '../core/problems.ts';
-import { count } from '../core/product/format-text.ts';
+import { count } from '../core/texts/format-text.ts';
 import { readImport } from '../import/read-import.ts';
 import { readArguments } from './read-arguments.ts';
 import { readChoice } from './read-choice.ts';

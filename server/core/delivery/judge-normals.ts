@@ -1,6 +1,6 @@
 import { type Finding, makeFinding } from '../product/finding.ts';
-import { count } from '../product/format-text.ts';
 import type { Slot } from '../product/slot.ts';
+import { count } from '../texts/format-text.ts';
 import { BAKED_LIMIT_PX, type NotCombined } from './plan-normals.ts';
 
 /** A finish whose normals a slot would have combined with its part's, and which of the two lies there instead. */

@@ -1,5 +1,5 @@
 import { type Finding, makeFinding } from '../product/finding.ts';
-import { sayShare } from '../product/format-text.ts';
+import { formatPercent } from '../texts/format-text.ts';
 import type { ImageEncoding, ImageProfile } from './image-encoding.ts';
 import type { MapUse } from './map-facts.ts';
 
@@ -52,7 +52,7 @@ function sayConverted({ name }: ImageProfile, outside: number | null): string {
   const which = name === null ? 'The image has a colour profile without a name' : `The image is in ${name}`;
   const cut =
     outside !== null && outside >= OUTSIDE_TOLD
-      ? ` ${sayShare(outside)} of its texels are more vivid than sRGB can show; their colour was cut.`
+      ? ` ${formatPercent(outside)} of its texels are more vivid than sRGB can show; their colour was cut.`
       : '';
   return `${which}. As a colour map it was converted to sRGB, and finishes use the converted file.${cut}`;
 }

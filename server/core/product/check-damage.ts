@@ -1,6 +1,6 @@
+import { capitalise, count, formatNumber } from '../texts/format-text.ts';
 import type { Damage, DamageCode } from './damage.ts';
 import { type Finding, makeFinding, type Severity } from './finding.ts';
-import { capital, count, figure } from './format-text.ts';
 import type { Survey } from './survey.ts';
 
 /** Places named in a finding; the rest are counted. */
@@ -63,10 +63,10 @@ function sayValue(group: readonly Damage[]): string {
   const [{ what, place, seen, expected, used }] = group as [Damage];
   const value = what || 'value';
   if (group.length === 1) {
-    return `${capital(place)}: ${value} is ${seen} where ${expected} belongs; ${used === null ? 'it is left out' : `${used} is used`}.`;
+    return `${capitalise(place)}: ${value} is ${seen} where ${expected} belongs; ${used === null ? 'it is left out' : `${used} is used`}.`;
   }
   const fate = used === null ? 'they are left out' : 'the nearest value that may stand there is used';
-  return `${figure(group.length)} times ${value} is not ${expected} (first ${seen}, in ${place}); ${fate}.`;
+  return `${formatNumber(group.length)} times ${value} is not ${expected} (first ${seen}, in ${place}); ${fate}.`;
 }
 
 function nameAnimations(group: readonly Damage[]): string {
@@ -78,7 +78,7 @@ function sayPlaces(group: readonly Damage[]): string {
   const places = [...new Set(group.map(({ place }) => place))];
   const rest = places.length - NAMED;
   const shown = places.slice(0, NAMED).join(', ');
-  return rest > 0 ? `${shown} and ${figure(rest)} more` : shown;
+  return rest > 0 ? `${shown} and ${formatNumber(rest)} more` : shown;
 }
 
 /** Arrays whose damage changes neither how the product looks nor where its parts stand. */

@@ -1,5 +1,5 @@
+import { count, listNames } from '../texts/format-text.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { count, listNames } from './format-text.ts';
 import type { ModelFacts } from './model-facts.ts';
 import type { InwardPiece } from './survey.ts';
 

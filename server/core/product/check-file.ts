@@ -1,6 +1,6 @@
+import { count, formatBytes, listNames } from '../texts/format-text.ts';
 import { listUsed } from './check-images.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { count, listNames, sayBytes } from './format-text.ts';
 import type { ModelFacts } from './model-facts.ts';
 import type { Survey, ValidatorMessage } from './survey.ts';
 
@@ -170,7 +170,7 @@ function checkUnused({ unused, bytes }: Survey): Finding[] {
       makeFinding('unused-content', {
         where: '/',
         place: 'the file',
-        message: `Nothing in the scene refers to ${kinds.join(', ')}; ${sayBytes(unused.bytes)} of ${sayBytes(bytes)}. They can be taken out without any loss to the eye.`,
+        message: `Nothing in the scene refers to ${kinds.join(', ')}; ${formatBytes(unused.bytes)} of ${formatBytes(bytes)}. They can be taken out without any loss to the eye.`,
         seen: unused,
         expected: 0,
         repairs: [{ repair: 'strip-unused' }],
@@ -182,7 +182,7 @@ function checkUnused({ unused, bytes }: Survey): Finding[] {
     makeFinding('dead-bytes', {
       where: '/buffers/0',
       place: 'the file',
-      message: `${sayBytes(unused.bytes)} of ${sayBytes(bytes)} belong to nothing in the file. They can be taken out.`,
+      message: `${formatBytes(unused.bytes)} of ${formatBytes(bytes)} belong to nothing in the file. They can be taken out.`,
       seen: unused.bytes,
       expected: 0,
       repairs: [{ repair: 'strip-unused' }],

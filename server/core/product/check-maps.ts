@@ -1,6 +1,6 @@
+import { count, formatPercent, listNames } from '../texts/format-text.ts';
 import { placeOfImage } from './check-images.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { count, listNames, sayShare } from './format-text.ts';
 import {
   COLOUR_MAP,
   findImage,
@@ -88,7 +88,7 @@ function checkNormalMaps({ survey, slots, open }: ModelFacts): Finding[] {
       makeFinding('implausible-map', {
         where: `/images/${image.index}`,
         place: placeOfImage(survey, image),
-        message: `This normal map does not look like one: ${sayShare(normal.unit)} of its texels are of unit length and ${sayShare(normal.outward)} point out of the surface. Export it as a tangent-space map with blue up, or let the slot not keep its normal map.`,
+        message: `This normal map does not look like one: ${formatPercent(normal.unit)} of its texels are of unit length and ${formatPercent(normal.outward)} point out of the surface. Export it as a tangent-space map with blue up, or let the slot not keep its normal map.`,
         seen: normal,
         expected: { unit: `${NORMAL.unit} or more`, outward: `${NORMAL.outward} or more` },
       }),

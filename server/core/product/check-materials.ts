@@ -1,7 +1,7 @@
+import { count } from '../texts/format-text.ts';
 import { checkMetal } from './check-metal.ts';
 import { checkNames } from './check-names.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { count } from './format-text.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
 
 /** Names, metalness, animated properties and vertex colours of the materials that draw anything. */

@@ -1,6 +1,6 @@
 import type { Mount } from '../picture/picture.ts';
+import { formatMm, formatPercent } from '../texts/format-text.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { sayMm, sayShare } from './format-text.ts';
 import type { Survey } from './survey.ts';
 
 /** How far a part may be from its floor or wall: 2 mm, or half a per cent of the largest side. Judgement. */
@@ -39,10 +39,10 @@ export function checkMount(mount: Mount, { box }: Survey, hasUnitSlip: boolean):
   if (!contact && centre.share <= CENTRE_TOLERANCE) return [];
   const outside = centre.share > ORIGIN_OUTSIDE;
   const parts = [
-    ...(contact ? [`its ${part} is at ${sayMm(off)}, where ${at} would be at 0`] : []),
+    ...(contact ? [`its ${part} is at ${formatMm(off)}, where ${at} would be at 0`] : []),
     ...(centre.share > CENTRE_TOLERANCE
       ? [
-          `its middle is ${sayMm(centre.metres)} from the origin along ${centre.axis}, ${sayShare(centre.share)} of that side`,
+          `its middle is ${formatMm(centre.metres)} from the origin along ${centre.axis}, ${formatPercent(centre.share)} of that side`,
         ]
       : []),
   ];

@@ -1,6 +1,6 @@
 import { NAME_LENGTH } from '../codes.ts';
+import { count, listNames } from '../texts/format-text.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { count, listNames } from './format-text.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
 import type { SurveyedMaterial } from './survey.ts';
 

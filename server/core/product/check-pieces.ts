@@ -1,7 +1,7 @@
 import { planSeparations, type SeparatedBy, type Separation } from '../repair/plan-separations.ts';
 import { REPAIR_LIMITS } from '../repair/repair-limits.ts';
+import { count, formatPercent, listNames } from '../texts/format-text.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { count, listNames, sayShare } from './format-text.ts';
 import { readMaterialWord } from './material-words.ts';
 import { FEW_PIECES, findOneMaterial } from './may-need-separation.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
@@ -35,7 +35,7 @@ export function checkPieces({ survey, pieces, open, refer, origin }: ModelFacts)
       {
         where: pointerOf(material),
         place: placeOf(material),
-        message: `${labelOf(material)} lies over ${sayShare(share)} of the surface and ${count(own.length, 'piece')}, so all of it changes finish together. ${sayGroups(separations[0], own.length)} ${one ? 'Its name says one material, so separate only what is to change by itself.' : sayNext(separations.length)}`,
+        message: `${labelOf(material)} lies over ${formatPercent(share)} of the surface and ${count(own.length, 'piece')}, so all of it changes finish together. ${sayGroups(separations[0], own.length)} ${one ? 'Its name says one material, so separate only what is to change by itself.' : sayNext(separations.length)}`,
         seen: { pieces: own.length, share, by: separations.map(({ by }) => by) },
         expected: 'a material for every part that changes by itself',
         ...(repairs.length > 0 ? { repairs } : {}),

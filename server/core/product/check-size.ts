@@ -1,5 +1,5 @@
+import { formatNumber } from '../texts/format-text.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { figure } from './format-text.ts';
 import type { Product, Sheet } from './product.ts';
 import { ANY_PRODUCT, SIZE_CLASSES, type SizeClass, UNIT_FACTORS } from './size-classes.ts';
 import type { Survey } from './survey.ts';
@@ -153,6 +153,6 @@ function times({ widthMm, depthMm, heightMm }: Sheet, factor: number): Sheet {
 
 const sayRange = ([low, high]: readonly [number, number]) => `${Math.round(low * 1000)}–${Math.round(high * 1000)}`;
 const sayFactor = (factor: number) => String(Number(factor.toPrecision(5)));
-const sayFigure = (mm: number) => (mm < 10 ? mm.toFixed(1) : figure(Math.round(mm)));
+const sayFigure = (mm: number) => (mm < 10 ? mm.toFixed(1) : formatNumber(Math.round(mm)));
 const say = ({ widthMm, depthMm, heightMm }: Sheet) =>
   `${sayFigure(widthMm)} × ${sayFigure(depthMm)} × ${sayFigure(heightMm)} mm`;

@@ -1,5 +1,5 @@
+import { count, formatNumber, listNames } from '../texts/format-text.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { count, figure, listNames } from './format-text.ts';
 import type { ModelFacts } from './model-facts.ts';
 import type { GeometryFault, NodeGroup, Survey } from './survey.ts';
 
@@ -59,8 +59,8 @@ function checkTransforms({ transforms, counts }: Survey): Finding[] {
   const worst = [unbaked, negative, uneven].reduce((most, group) => (group.count > most.count ? group : most));
   if (worst.count === 0) return [];
   const kinds = [
-    ...(negative.count > 0 ? [`${figure(negative.count)} mirrored by a negative scale`] : []),
-    ...(uneven.count > 0 ? [`${figure(uneven.count)} scaled unevenly`] : []),
+    ...(negative.count > 0 ? [`${formatNumber(negative.count)} mirrored by a negative scale`] : []),
+    ...(uneven.count > 0 ? [`${formatNumber(uneven.count)} scaled unevenly`] : []),
   ];
   const moving = counts.animations > 0 ? ' The model is animated: baking says first what of that it would lose.' : '';
   return [
@@ -83,7 +83,7 @@ function checkLooseParts({ survey, drawn }: ModelFacts): Finding[] {
     makeFinding('many-pieces', {
       where: '/meshes',
       place: 'the whole model',
-      message: `The model is ${figure(draws)} loose parts of ${count(materials, 'material')}, each drawn by itself. Merged by material it takes about ${count(materials, 'draw')} and looks the same.`,
+      message: `The model is ${formatNumber(draws)} loose parts of ${count(materials, 'material')}, each drawn by itself. Merged by material it takes about ${count(materials, 'draw')} and looks the same.`,
       seen: draws,
       expected: `at most ${Math.max(LOOSE_PARTS.atLeast, LOOSE_PARTS.perMaterial * materials)} draws`,
       repairs: [{ repair: 'merge-parts' }],

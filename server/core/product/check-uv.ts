@@ -1,6 +1,6 @@
 import type { Repair } from '../repair/repair.ts';
+import { count, formatMm, formatNumber, formatPercent, listNames } from '../texts/format-text.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { count, figure, listNames, sayMm, sayShare } from './format-text.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
 import { SIZE_OFF, type Survey, type SurveyedMaterial, type UvDensity } from './survey.ts';
 
@@ -46,7 +46,7 @@ function missing({ refer }: ModelFacts, material: SurveyedMaterial, bare: number
   const which =
     bare === all
       ? `The parts of ${labelOf(material)} have`
-      : `${figure(bare)} of the ${figure(all)} parts of ${labelOf(material)} have`;
+      : `${formatNumber(bare)} of the ${formatNumber(all)} parts of ${labelOf(material)} have`;
   // those that have some keep them unless their material is named
   const repair: Repair = { repair: 'box-uvs', ...(bare === all ? { materials: [refer(material)] } : {}) };
   return makeFinding('missing-uv', {
@@ -75,7 +75,7 @@ function checkDensity({ survey, refer }: ModelFacts, material: SurveyedMaterial)
       {
         where: pointerOf(material),
         place: placeOf(material),
-        message: `A repeat comes out at ${Math.round(low * 100)} to ${sayShare(high)} of its true size on ${labelOf(material)}: the 5th and the 95th percentile of area differ by ${sayShare(high / low - 1)}, and ${sayShare(off)} of the surface is off by more than ${sayShare(SIZE_OFF - 1)}. ${sayWhere(pieces, whole)} Unwrap the part at one density, or have box UVs generated${laid > 0 ? `: its own ${laid === 1 ? 'map is' : `${count(laid, 'map')} are`} then laid anew, and no longer where ${laid === 1 ? 'it was' : 'they were'} painted` : ''}.`,
+        message: `A repeat comes out at ${Math.round(low * 100)} to ${formatPercent(high)} of its true size on ${labelOf(material)}: the 5th and the 95th percentile of area differ by ${formatPercent(high / low - 1)}, and ${formatPercent(off)} of the surface is off by more than ${formatPercent(SIZE_OFF - 1)}. ${sayWhere(pieces, whole)} Unwrap the part at one density, or have box UVs generated${laid > 0 ? `: its own ${laid === 1 ? 'map is' : `${count(laid, 'map')} are`} then laid anew, and no longer where ${laid === 1 ? 'it was' : 'they were'} painted` : ''}.`,
         seen: {
           low,
           high,
@@ -87,7 +87,7 @@ function checkDensity({ survey, refer }: ModelFacts, material: SurveyedMaterial)
             pieces: ids,
           })),
         },
-        expected: `all within ${sayShare(SIZE_OFF - 1)} of its true size`,
+        expected: `all within ${formatPercent(SIZE_OFF - 1)} of its true size`,
         repairs: [{ repair: 'box-uvs', materials: [refer(material)] }],
       },
       // an atlas that was painted for its UVs has them as they came out
@@ -121,7 +121,7 @@ function sayWhere(pieces: readonly UvDensity[], whole: number): string {
 
 function sayDensity({ metresPerUv, areaM2, count: pieces, nodes }: UvDensity, whole: number): string {
   const on = nodes.length > 0 ? `on ${listNames(nodes)}, ` : '';
-  return `${sayMm(metresPerUv)} ${on}${count(pieces, 'piece')} of ${sayShare(areaM2 / whole)}`;
+  return `${formatMm(metresPerUv)} ${on}${count(pieces, 'piece')} of ${formatPercent(areaM2 / whole)}`;
 }
 
 function scaleUnknown({ refer }: ModelFacts, material: SurveyedMaterial): Finding {
@@ -144,7 +144,7 @@ function checkLayout(material: SurveyedMaterial): Finding[] {
       makeFinding('uv-overlap', {
         where: pointerOf(material),
         place: placeOf(material),
-        message: `${sayShare(uv.overlap)} of the UV area of ${labelOf(material)} is covered more than once: right for mirrored or tiled parts, wrong for a map that was painted or baked for each place.`,
+        message: `${formatPercent(uv.overlap)} of the UV area of ${labelOf(material)} is covered more than once: right for mirrored or tiled parts, wrong for a map that was painted or baked for each place.`,
         seen: uv.overlap,
         expected: `${OVERLAP} or less`,
       }),

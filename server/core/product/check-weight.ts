@@ -1,9 +1,9 @@
 import type { Repair } from '../repair/repair.ts';
+import { count, formatBytes, formatNumber } from '../texts/format-text.ts';
 import type { Limit } from './budgets.ts';
 import { listUsed, placeOfImage } from './check-images.ts';
 import { countDrawnMaterials } from './check-structure.ts';
 import { type Finding, makeFinding, type Severity } from './finding.ts';
-import { count, figure, sayBytes } from './format-text.ts';
 import type { ModelFacts } from './model-facts.ts';
 import type { SurveyedImage } from './survey.ts';
 
@@ -23,11 +23,11 @@ export function checkWeight(facts: ModelFacts): Finding[] {
 function checkFileSize({ survey, budget, drawn }: ModelFacts): Finding[] {
   const over = exceed(survey.bytes, budget.fileBytes);
   if (!over) return [];
-  const heaviest = survey.weight.causes.slice(0, 3).map(({ cause, bytes }) => `${cause} ${sayBytes(bytes)}`);
+  const heaviest = survey.weight.causes.slice(0, 3).map(({ cause, bytes }) => `${cause} ${formatBytes(bytes)}`);
   const causes =
     heaviest.length > 0
       ? heaviest.join(', ')
-      : `geometry ${sayBytes(survey.weight.geometry)}, images ${sayBytes(survey.weight.images)}`;
+      : `geometry ${formatBytes(survey.weight.geometry)}, images ${formatBytes(survey.weight.images)}`;
   const repairs: Repair[] = survey.unused.bytes > 0 ? [{ repair: 'strip-unused' }] : [];
   const imagesWeigh = survey.weight.images >= survey.bytes * HEAVY_SHARE;
   const leftBytes = over.limit - (survey.bytes - survey.weight.images - survey.unused.bytes);
@@ -45,7 +45,7 @@ function checkFileSize({ survey, budget, drawn }: ModelFacts): Finding[] {
       {
         where: '/',
         place: 'the file',
-        message: `The file weighs ${sayBytes(survey.bytes)}; ${budget.label} ${over.says} ${sayBytes(over.limit)}. Heaviest: ${causes}. ${next}`,
+        message: `The file weighs ${formatBytes(survey.bytes)}; ${budget.label} ${over.says} ${formatBytes(over.limit)}. Heaviest: ${causes}. ${next}`,
         seen: survey.bytes,
         expected: budget.fileBytes,
         ...(repairs.length > 0 ? { repairs } : {}),
@@ -76,7 +76,7 @@ function checkTriangles({ survey, budget }: ModelFacts): Finding[] {
       {
         where: '/meshes',
         place: 'the whole model',
-        message: `The scene has ${figure(survey.counts.triangles)} triangles; ${budget.label} ${over.says} ${figure(over.limit)}. Fewer triangles change the shape, so no repair does it here: ask for a lighter export, or choose another budget.`,
+        message: `The scene has ${formatNumber(survey.counts.triangles)} triangles; ${budget.label} ${over.says} ${formatNumber(over.limit)}. Fewer triangles change the shape, so no repair does it here: ask for a lighter export, or choose another budget.`,
         seen: survey.counts.triangles,
         expected: budget.triangles,
       },
@@ -97,7 +97,7 @@ function checkDraws({ survey, budget, drawn }: ModelFacts): Finding[] {
       {
         where: '/meshes',
         place: 'the whole model',
-        message: `The scene takes ${figure(draws)} draws; ${budget.label} ${over.says} ${figure(over.limit)}. ${canMerge ? `Merged by material it takes about ${count(materials, 'draw')}.` : `It has ${count(materials, 'material')}, and each takes a draw: join materials that never change apart.`}`,
+        message: `The scene takes ${formatNumber(draws)} draws; ${budget.label} ${over.says} ${formatNumber(over.limit)}. ${canMerge ? `Merged by material it takes about ${count(materials, 'draw')}.` : `It has ${count(materials, 'material')}, and each takes a draw: join materials that never change apart.`}`,
         seen: draws,
         expected: budget.draws,
         ...(canMerge ? { repairs: [{ repair: 'merge-parts' }] } : {}),

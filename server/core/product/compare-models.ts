@@ -1,4 +1,4 @@
-import { figure, sayBytes } from './format-text.ts';
+import { formatBytes, formatNumber } from '../texts/format-text.ts';
 import { type MatchedModel, type Matching, makeFinder, type SlotMatch } from './match-slots.ts';
 import type { Slot } from './slot.ts';
 import type { Survey, SurveyedMaterial } from './survey.ts';
@@ -149,12 +149,14 @@ function describe(changes: Omit<ModelChanges, 'lines'>, slots: ReadonlyMap<strin
   if (before && after && !sameSize(before, after))
     lines.push(`Size: ${say(after)} now, ${say(before)} before (width × depth × height).`);
   else if (before && after) lines.push(`Size: ${say(after)}, as before.`);
-  lines.push(`Weight: ${sayBytes(changes.bytes.after)} now, ${sayBytes(changes.bytes.before)} before.`);
+  lines.push(`Weight: ${formatBytes(changes.bytes.after)} now, ${formatBytes(changes.bytes.before)} before.`);
   if (changes.triangles.before !== changes.triangles.after) {
-    lines.push(`Triangles: ${figure(changes.triangles.after)} now, ${figure(changes.triangles.before)} before.`);
+    lines.push(
+      `Triangles: ${formatNumber(changes.triangles.after)} now, ${formatNumber(changes.triangles.before)} before.`,
+    );
   }
   if (changes.draws.before !== changes.draws.after) {
-    lines.push(`Draws: ${figure(changes.draws.after)} now, ${figure(changes.draws.before)} before.`);
+    lines.push(`Draws: ${formatNumber(changes.draws.after)} now, ${formatNumber(changes.draws.before)} before.`);
   }
   const { same, added, gone } = changes.pieces;
   if (same + added + gone > 0) lines.push(`Pieces: ${same} as before, ${added} new, ${gone} gone.`);

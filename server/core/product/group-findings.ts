@@ -1,6 +1,6 @@
 import { joinRepairs } from '../repair/list-proposals.ts';
+import { count } from '../texts/format-text.ts';
 import type { Finding, FindingCode } from './finding.ts';
-import { count } from './format-text.ts';
 
 /** Codes whose findings each have a cause of their own, however many there are: they stay apart. */
 const APART: ReadonlySet<FindingCode> = new Set([

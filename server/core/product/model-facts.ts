@@ -1,7 +1,7 @@
 import { NAME_LENGTH } from '../codes.ts';
 import type { MaterialReference } from '../repair/repair.ts';
+import { listNames } from '../texts/format-text.ts';
 import type { Budget } from './budgets.ts';
-import { listNames } from './format-text.ts';
 import type { Product, RevisionOrigin } from './product.ts';
 import type { Slot } from './slot.ts';
 import type { Piece, Survey, SurveyedImage, SurveyedMaterial } from './survey.ts';

@@ -1,5 +1,5 @@
 import type { Family } from '../finish/finish.ts';
-import { sayShare } from './format-text.ts';
+import { formatPercent } from '../texts/format-text.ts';
 import type { GrainFacts, GrainTurn } from './survey.ts';
 
 /** A direction for a slot, to be taken over by a person: what is stored on the slot is what counts. */
@@ -102,14 +102,14 @@ function unserved({ agreement }: GrainTurn, where: string): GrainProposal {
   return {
     grainDegrees: null,
     confidence: 'weak',
-    reason: `The UVs of the part run in too many directions for one turn to follow ${where}: they agree to ${sayShare(agreement)}. Lay its UVs out the same way round.`,
+    reason: `The UVs of the part run in too many directions for one turn to follow ${where}: they agree to ${formatPercent(agreement)}. Lay its UVs out the same way round.`,
   };
 }
 
 function listDoubts({ agreement, share }: GrainTurn): string[] {
   return [
-    ...(agreement < AGREES ? [`its UVs do not all run the same way, and agree to ${sayShare(agreement)}`] : []),
-    ...(share < MOST ? [`only ${sayShare(share)} of its surface has a say`] : []),
+    ...(agreement < AGREES ? [`its UVs do not all run the same way, and agree to ${formatPercent(agreement)}`] : []),
+    ...(share < MOST ? [`only ${formatPercent(share)} of its surface has a say`] : []),
   ];
 }
 

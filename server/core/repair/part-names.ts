@@ -1,4 +1,4 @@
-import { capital } from '../product/format-text.ts';
+import { capitalise } from '../texts/format-text.ts';
 
 /** Words that tell parts of one kind apart, at either end of a name. */
 const SIDES = new Set(
@@ -71,7 +71,7 @@ export function sortParts(names: Iterable<string>): NamedPart[] {
   return [...kinds].map(([stem, members]) => {
     const full = new Set(members.map(({ words }) => toName(words)));
     const name = full.size === 1 ? [...full][0]! : stem;
-    return { name: capital(name), parts: members.map(({ part }) => part) };
+    return { name: capitalise(name), parts: members.map(({ part }) => part) };
   });
 }
 

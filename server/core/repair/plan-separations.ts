@@ -2,8 +2,8 @@ import { NAME_LENGTH } from '../codes.ts';
 import { linearToLab } from '../colour/lab.ts';
 import { nameColour } from '../colour/name-colour.ts';
 import { hexToLinear, type LinearRgb, linearToHex } from '../colour/srgb.ts';
-import { capital } from '../product/format-text.ts';
 import type { Piece } from '../product/survey.ts';
+import { capitalise } from '../texts/format-text.ts';
 import { clusterColours } from './cluster-colours.ts';
 import { groupByParts, type PartGroup } from './cluster-parts.ts';
 import { areMostlyCopies, clusterShapes } from './cluster-shapes.ts';
@@ -59,7 +59,7 @@ function separateClusters(by: SeparatedBy, clusters: readonly Cluster[], taken: 
   const used = new Set(taken);
   const groups = settled.map(({ pieces }, index) => {
     const hex = by === 'colours' ? findMean(pieces) : null;
-    const name = hex === null ? `Part ${index + 1}` : capital(nameColour(linearToLab(hexToLinear(hex))));
+    const name = hex === null ? `Part ${index + 1}` : capitalise(nameColour(linearToLab(hexToLinear(hex))));
     return { ...toGroup(number(name, used), pieces), ...(hex === null ? {} : { hex }) };
   });
   return [{ by, groups }];

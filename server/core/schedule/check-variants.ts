@@ -3,8 +3,8 @@ import type { Finish } from '../finish/finish.ts';
 import { takesFinishes } from '../line/compile-rules.ts';
 import type { RangedFinish } from '../line/options.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
-import { count } from '../product/format-text.ts';
 import type { Slot } from '../product/slot.ts';
+import { count } from '../texts/format-text.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 
 /** Shorter names and codes stand in too many words to mean a finish. */

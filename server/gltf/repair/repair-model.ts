@@ -1,7 +1,7 @@
 import type { Repaired, RepairRequest } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
-import { count, listNames, sayBytes } from '../../core/product/format-text.ts';
 import { REPAIRS, type Repair, type RepairName, type RepairReport } from '../../core/repair/repair.ts';
+import { count, formatBytes, listNames } from '../../core/texts/format-text.ts';
 import { isKnownExtension } from '../document/extensions.ts';
 import { readWhole } from '../document/read-whole.ts';
 import { INDEXED } from '../document/visit-references.ts';
@@ -110,7 +110,7 @@ function listAsides(
   const unknown = (edit.json.extensionsUsed ?? []).filter((name) => !isKnownExtension(name));
   const told = [
     bytesUnpacked > 0
-      ? ` Compressed geometry was unpacked for it: ${sayBytes(bytesPacked)} became ${sayBytes(bytesUnpacked)}.`
+      ? ` Compressed geometry was unpacked for it: ${formatBytes(bytesPacked)} became ${formatBytes(bytesUnpacked)}.`
       : '',
     stays > 0
       ? ` ${count(stays, 'object')} that nothing uses any more ${stays === 1 ? 'stays' : 'stay'} in the file, since ` +

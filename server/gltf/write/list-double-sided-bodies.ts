@@ -1,5 +1,5 @@
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
-import { count } from '../../core/product/format-text.ts';
+import { count } from '../../core/texts/format-text.ts';
 import type { GltfJson } from '../document/json.ts';
 import { hasBody } from '../materials/add-shading.ts';
 import type { Dressed } from '../materials/combine-part-normals.ts';

@@ -1,8 +1,8 @@
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
-import { count, sayMm } from '../../core/product/format-text.ts';
 import type { MeshScale } from '../../core/product/survey.ts';
+import { count, formatMm } from '../../core/texts/format-text.ts';
 import { hasBody } from '../materials/add-shading.ts';
 import { middleOf } from '../materials/material-spec.ts';
 
@@ -51,7 +51,7 @@ const isUneven = ({ low, high }: MeshScale) => high - low > SAME * high;
 function toFinding(slot: string, { meshes, finishes, low, high }: Told): Finding {
   return makeFinding('thickness-uneven', {
     where: `slot ${slot}`,
-    message: `${count(meshes.size, 'mesh', 'meshes')} of “${slot}” ${meshes.size === 1 ? 'is' : 'are'} drawn by nodes of several scales, so the thickness of ${count(finishes.size, 'finish', 'finishes')} comes out between ${sayMm(low)} and ${sayMm(high)}. Give the nodes meshes of their own, and each is right.`,
+    message: `${count(meshes.size, 'mesh', 'meshes')} of “${slot}” ${meshes.size === 1 ? 'is' : 'are'} drawn by nodes of several scales, so the thickness of ${count(finishes.size, 'finish', 'finishes')} comes out between ${formatMm(low)} and ${formatMm(high)}. Give the nodes meshes of their own, and each is right.`,
     seen: { finishes: [...finishes], lowMm: low * 1000, highMm: high * 1000 },
     expected: 'one scale for each mesh',
     repairs: [{ repair: 'unshare-mesh', meshes: [...meshes].map((mesh) => `/meshes/${mesh}`) }],

@@ -1,4 +1,4 @@
-import { count, figure } from '../../../core/product/format-text.ts';
+import { count, formatNumber } from '../../../core/texts/format-text.ts';
 import type { MeshJson } from '../../document/json.ts';
 import { decodeEdit } from '../edit/decode-edit.ts';
 import { listUnknown } from '../edit/list-unknown.ts';
@@ -36,7 +36,7 @@ export const bakeTransforms: Repairer<'bake-transforms'> = {
     const mirrored = plan.nodes.filter(({ matrix }) => matrix && windsBackwards(matrix)).length;
     const nodes = plan.nodes.length;
     const details = [
-      `${figure(vertices)} vertices moved`,
+      `${formatNumber(vertices)} vertices moved`,
       mirrored > 0 ? `${count(mirrored, 'mirrored part')} turned the right way round` : '',
       copies > 0 ? `${count(copies, 'copy', 'copies')} of shared meshes made` : '',
       removed > 0 ? `${count(removed, 'empty node')} removed` : '',
@@ -72,6 +72,6 @@ function bakeMeshes(edit: ModelEdit, nodes: readonly BakedNode[]): { vertices: n
 }
 
 function tell({ keptOut }: BakePlan): string {
-  const reasons = [...keptOut].map(([reason, number]) => `${figure(number)} ${reason}`);
+  const reasons = [...keptOut].map(([reason, number]) => `${formatNumber(number)} ${reason}`);
   return reasons.length === 0 ? '' : ` Left as they are: ${reasons.join(', ')}.`;
 }

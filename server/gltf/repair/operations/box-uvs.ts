@@ -1,4 +1,4 @@
-import { count, figure } from '../../../core/product/format-text.ts';
+import { count, formatNumber } from '../../../core/texts/format-text.ts';
 import type { GltfJson, PrimitiveJson } from '../../document/json.ts';
 import { packIndices } from '../../document/list-triangles.ts';
 import { placeScene } from '../../document/place-scene.ts';
@@ -182,7 +182,9 @@ function sayDone(figures: Figures, metresPerUnit: number): string {
   const scale = metresPerUnit === 1 ? 'one unit to the metre' : `one unit to ${Number(metresPerUnit.toPrecision(5))} m`;
   return [
     `${count(primitives, 'part')} of ${count(triangles, 'triangle')} ${primitives === 1 ? 'has' : 'have'} box UVs now, ${scale}.`,
-    verticesAdded > 0 ? ` ${figure(verticesAdded)} vertices were doubled where neighbours face different sides.` : '',
+    verticesAdded > 0
+      ? ` ${formatNumber(verticesAdded)} vertices were doubled where neighbours face different sides.`
+      : '',
     tangentsDropped > 0
       ? ` Tangents of ${count(tangentsDropped, 'part')} were taken off, since they followed the UVs before.`
       : '',

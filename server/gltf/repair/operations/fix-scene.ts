@@ -1,4 +1,4 @@
-import { count } from '../../../core/product/format-text.ts';
+import { count } from '../../../core/texts/format-text.ts';
 import type { GltfJson } from '../../document/json.ts';
 import { listParents } from '../../document/world-matrices.ts';
 import { done, nothingToDo, type Outcome, type Repairer } from '../repairer.ts';

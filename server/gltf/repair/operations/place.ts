@@ -1,5 +1,5 @@
 import type { Mount } from '../../../core/picture/picture.ts';
-import { count, sayMm } from '../../../core/product/format-text.ts';
+import { count, formatMm } from '../../../core/texts/format-text.ts';
 import type { NodeJson } from '../../document/json.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
 import { measureBox } from '../../survey/geometry/measure-box.ts';
@@ -36,7 +36,7 @@ export const place: Repairer<'place'> = {
       return nothingToDo(`Nothing to move: ${says}${centred ? ', centred' : ''}.`);
     }
     const { moved, wrapped } = moveRoots(json, { paths: ['translation'], apply: (node) => shiftNode(node, shift) });
-    const told = shift.flatMap((by, at) => (Math.abs(by) > CLOSE ? [`${sayMm(by)} along ${'XYZ'[at]}`] : []));
+    const told = shift.flatMap((by, at) => (Math.abs(by) > CLOSE ? [`${formatMm(by)} along ${'XYZ'[at]}`] : []));
     return done(
       `Moved ${told.join(', ')}: ${says}${centred ? ', centred' : ''}.` +
         (wrapped > 0

@@ -1,6 +1,6 @@
 import { checkName } from '../../../core/codes.ts';
 import { Problem } from '../../../core/problems.ts';
-import { count } from '../../../core/product/format-text.ts';
+import { count } from '../../../core/texts/format-text.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 

@@ -1,5 +1,5 @@
-import { figure, sayMm } from '../../../core/product/format-text.ts';
 import type { RepairOf } from '../../../core/repair/repair.ts';
+import { formatMm, formatNumber } from '../../../core/texts/format-text.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
 import { measureBox } from '../../survey/geometry/measure-box.ts';
@@ -28,12 +28,14 @@ export const scale: Repairer<'scale'> = {
     const before = measureHeight(model);
     const wrong = checkHeight(repair, before);
     if (wrong && isScaled(repair, before))
-      return nothingToDo(`It is ${sayMm(before!)} high, which is its size already.`);
+      return nothingToDo(`It is ${formatMm(before!)} high, which is its size already.`);
     if (wrong) return unfit(wrong);
     const factor = repair.factor ?? repair.toHeightMm! / 1000 / before!;
     if (!(factor > 0) || !Number.isFinite(factor)) return unfit('A factor is a number above 0.');
     if (Math.abs(factor - 1) < SAME) {
-      return nothingToDo(before === null ? 'A factor of 1 changes nothing.' : `It is ${sayMm(before)} high already.`);
+      return nothingToDo(
+        before === null ? 'A factor of 1 changes nothing.' : `It is ${formatMm(before)} high already.`,
+      );
     }
     const scaled = scaleModel(edit, model, factor);
     if (!scaled) {
@@ -75,7 +77,7 @@ function checkHeight({ factor, seenHeightMm }: RepairOf<'scale'>, height: number
   if (seenHeightMm === undefined) return null;
   const ratio = (height * 1000) / seenHeightMm;
   if (ratio <= SEEN_TOLERANCE && ratio >= 1 / SEEN_TOLERANCE) return null;
-  return `The step was made for a model ${sayMm(seenHeightMm / 1000)} high; this one is ${sayMm(height)}.`;
+  return `The step was made for a model ${formatMm(seenHeightMm / 1000)} high; this one is ${formatMm(height)}.`;
 }
 
 /** The export comes in the right unit by now: its height is about what the step would have come to. */
@@ -93,11 +95,11 @@ function report(
   { nodes }: Scaled,
 ): string {
   const by = `Scaled by ${Number(factor.toPrecision(7))}${unit ? ` (${unit})` : ''}`;
-  const height = before === null || after === null ? '' : `: ${sayMm(after)} high, ${sayMm(before)} before`;
+  const height = before === null || after === null ? '' : `: ${formatMm(after)} high, ${formatMm(before)} before`;
   const packed =
     nodes === 0
       ? ''
-      : ` ${figure(nodes)} ${nodes === 1 ? 'node carries' : 'nodes carry'} the factor, since their geometry is quantised or compressed.`;
+      : ` ${formatNumber(nodes)} ${nodes === 1 ? 'node carries' : 'nodes carry'} the factor, since their geometry is quantised or compressed.`;
   return `${by}${height}.${packed}`;
 }
 

@@ -1,4 +1,4 @@
-import { count } from '../../../core/product/format-text.ts';
+import { count } from '../../../core/texts/format-text.ts';
 import { readFactors } from '../../document/read-factors.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';

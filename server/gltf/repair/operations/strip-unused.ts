@@ -1,4 +1,4 @@
-import { count, listNames, sayBytes } from '../../../core/product/format-text.ts';
+import { count, formatBytes, listNames } from '../../../core/texts/format-text.ts';
 import { filterDeclared, isKnownExtension, isSurfaceExtension } from '../../document/extensions.ts';
 import type { GltfJson } from '../../document/json.ts';
 import { INDEXED, type Indexed } from '../../document/visit-references.ts';
@@ -68,7 +68,7 @@ export const stripUnused: Repairer<'strip-unused'> = {
     if (bin) edit.freedRanges.push({ start: 0, end: bin.length });
     return done(
       `${told.length > 0 ? `Unused, and out of the file now: ${told.join(', ')}` : 'No object was unused'}; ` +
-        `${bytes > 0 ? `${sayBytes(bytes)} that nothing read` : 'no bytes'} went with them.`,
+        `${bytes > 0 ? `${formatBytes(bytes)} that nothing read` : 'no bytes'} went with them.`,
       { objects: objects + lights, ...figures, lights, channels, bytes },
     );
   },

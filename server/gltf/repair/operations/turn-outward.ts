@@ -1,6 +1,6 @@
-import { count, figure } from '../../../core/product/format-text.ts';
 import { type MatchedPieces, matchPieces } from '../../../core/repair/match-pieces.ts';
 import type { RepairOf } from '../../../core/repair/repair.ts';
+import { count, formatNumber } from '../../../core/texts/format-text.ts';
 import { isKnownExtension } from '../../document/extensions.ts';
 import { placeScene } from '../../document/place-scene.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
@@ -121,9 +121,9 @@ function report({ pieces }: FoundPieces, turns: Uint8Array, copies: number): Out
     counts[turn === WINDING ? 'winding' : turn === NORMALS ? 'normals' : 'both']++;
   });
   const kinds = [
-    counts.both > 0 ? `${figure(counts.both)} with corners and normals` : '',
-    counts.winding > 0 ? `${figure(counts.winding)} with corners only` : '',
-    counts.normals > 0 ? `${figure(counts.normals)} with normals only` : '',
+    counts.both > 0 ? `${formatNumber(counts.both)} with corners and normals` : '',
+    counts.winding > 0 ? `${formatNumber(counts.winding)} with corners only` : '',
+    counts.normals > 0 ? `${formatNumber(counts.normals)} with normals only` : '',
   ].filter((kind) => kind !== '');
   return done(
     `${count(turned, 'piece')} of ${count(triangles, 'triangle')} turned outward: ${kinds.join(', ')}.` +

@@ -1,5 +1,5 @@
-import { count, sayMm } from '../../../core/product/format-text.ts';
 import type { RepairOf } from '../../../core/repair/repair.ts';
+import { count, formatMm } from '../../../core/texts/format-text.ts';
 import type { NodeJson } from '../../document/json.ts';
 import { listSceneNodes, multiply } from '../../document/world-matrices.ts';
 import { measureBox } from '../../survey/geometry/measure-box.ts';
@@ -29,7 +29,7 @@ export const turn: Repairer<'turn'> = {
       apply: (node) => turnNode(node, rotation),
     });
     const { box } = measureBox(await decodeEdit(edit), listSceneNodes(json));
-    const sides = box && [0, 2, 1].map((at) => sayMm(box.max[at]! - box.min[at]!));
+    const sides = box && [0, 2, 1].map((at) => formatMm(box.max[at]! - box.min[at]!));
     return done(
       `Turned by ${Number(degrees.toFixed(6))}° about ${axis.toUpperCase()}.` +
         (sides ? ` It is ${sides[0]} wide, ${sides[1]} deep and ${sides[2]} high now.` : '') +

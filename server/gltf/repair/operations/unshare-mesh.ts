@@ -1,4 +1,4 @@
-import { count, listNames } from '../../../core/product/format-text.ts';
+import { count, listNames } from '../../../core/texts/format-text.ts';
 import type { GltfJson } from '../../document/json.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';

@@ -1,7 +1,7 @@
 import type { ComponentChildren } from 'preact';
 import type { Finding } from '../../../../server/core/product/finding.ts';
-import { capital } from '../../../../server/core/product/format-text.ts';
 import type { Repair, RepairOf } from '../../../../server/core/repair/repair.ts';
+import { capitalise } from '../../../../server/core/texts/format-text.ts';
 import { count, formatSize } from '../../../format.ts';
 import { units } from '../../../units.ts';
 import type { ProductModel } from '../product-model.ts';
@@ -100,7 +100,7 @@ function UnitChoice({ model, scales, name }: UnitChoiceProps) {
     <OneOf model={model} repairs={scales} name={name} legend="Which is it?" none="Not known yet: leave its size">
       {({ unit, factor }) => (
         <>
-          {capital(describeUnit(unit ?? ''))}
+          {capitalise(describeUnit(unit ?? ''))}
           {size && factor !== undefined && (
             <span class="soft">, and measures {formatSize(times(size, factor), units.value)}</span>
           )}

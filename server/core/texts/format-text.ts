@@ -1,38 +1,38 @@
 /** “1 part”, “3 parts”. */
 export function count(n: number, one: string, many = `${one}s`): string {
-  return `${figure(n)} ${n === 1 ? one : many}`;
+  return `${formatNumber(n)} ${n === 1 ? one : many}`;
 }
 
 /** A whole number with commas between thousands. */
-export function figure(n: number): string {
+export function formatNumber(n: number): string {
   return String(n).replace(/\B(?=(\d{3})+$)/g, ',');
 }
 
 /** Bytes in decimal megabytes or kilobytes, as file sizes are quoted. */
-export function sayBytes(bytes: number): string {
+export function formatBytes(bytes: number): string {
   return bytes >= 100_000 ? `${(bytes / 1e6).toFixed(1)} MB` : `${(bytes / 1e3).toFixed(1)} kB`;
 }
 
 /** Metres as mm: whole millimetres, tenths below ten. */
-export function sayMm(metres: number): string {
+export function formatMm(metres: number): string {
   const mm = metres * 1000;
-  return Math.abs(mm) < 10 ? `${mm.toFixed(1)} mm` : `${figure(Math.round(mm))} mm`;
+  return Math.abs(mm) < 10 ? `${mm.toFixed(1)} mm` : `${formatNumber(Math.round(mm))} mm`;
 }
 
 /** Names in quotation marks, the first few, and how many more of all. */
 export function listNames(names: readonly string[], atMost = 3, all = names.length): string {
   const shown = names.slice(0, atMost).map((name) => `“${name}”`);
   const rest = all - shown.length;
-  if (rest > 0) return `${shown.join(', ')}${shown.length > 0 ? ' and ' : ''}${figure(rest)} more`;
+  if (rest > 0) return `${shown.join(', ')}${shown.length > 0 ? ' and ' : ''}${formatNumber(rest)} more`;
   return shown.length > 1 ? `${shown.slice(0, -1).join(', ')} and ${shown.at(-1)}` : (shown[0] ?? '');
 }
 
 /** A share, 0–1, in per cent. */
-export function sayShare(share: number): string {
+export function formatPercent(share: number): string {
   return `${Math.round(share * 100)} %`;
 }
 
 /** The same with a capital letter at the beginning. */
-export function capital(text: string): string {
+export function capitalise(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { count, figure, listNames, sayBytes, sayMm } from '../../../../server/core/product/format-text.ts';
+import { count, formatBytes, formatMm, formatNumber, listNames } from '../../../../server/core/texts/format-text.ts';
 
 describe('figures in messages', () => {
   it.each([
@@ -8,7 +8,7 @@ describe('figures in messages', () => {
     [1000, '1,000'],
     [1234567, '1,234,567'],
   ])('%d is %s', (n, text) => {
-    expect(figure(n)).toBe(text);
+    expect(formatNumber(n)).toBe(text);
   });
 
   it('count one and many', () => {
@@ -17,10 +17,10 @@ describe('figures in messages', () => {
   });
 
   it('are bytes and millimetres as people quote them', () => {
-    expect(sayBytes(999)).toBe('1.0 kB');
-    expect(sayBytes(3_000_000)).toBe('3.0 MB');
-    expect(sayMm(0.0034)).toBe('3.4 mm');
-    expect(sayMm(-1.2)).toBe('-1,200 mm');
+    expect(formatBytes(999)).toBe('1.0 kB');
+    expect(formatBytes(3_000_000)).toBe('3.0 MB');
+    expect(formatMm(0.0034)).toBe('3.4 mm');
+    expect(formatMm(-1.2)).toBe('-1,200 mm');
   });
 });
 
