@@ -1,4 +1,4 @@
-import type { ProblemAnswer } from '../server/http/answers.ts';
+import type { ProblemAnswer } from '../server/http/contracts/service.ts';
 import { authorHeaders, waitForToken } from './session.ts';
 import { commonTexts } from './texts/common.ts';
 

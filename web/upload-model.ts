@@ -1,4 +1,4 @@
-import type { ModelAnswer } from '../server/http/answers.ts';
+import type { ModelAnswer } from '../server/http/contracts/model.ts';
 import { ApiProblem, readProblem, seg, unreachable } from './api.ts';
 import { waitForToken } from './session.ts';
 import { commonTexts } from './texts/common.ts';

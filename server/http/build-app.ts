@@ -2,37 +2,32 @@ import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import fastifyStatic from '@fastify/static';
 import fastifySwagger from '@fastify/swagger';
-import { Ajv } from 'ajv';
 import Fastify, { type FastifyInstance } from 'fastify';
 import type { Context } from '../actions/context.ts';
 import type { Config } from '../config.ts';
 import type { RendererFacts } from '../core/ports/renderer.ts';
-import { Problem } from '../core/problems.ts';
-import type { HealthAnswer } from './answers.ts';
-import { addDocsPage } from './docs-page.ts';
-import { answerError, sendProblem } from './problem-answers.ts';
+import { COMPONENTS } from './contracts/components.ts';
+import { answerError, answerNotFound } from './problem-answers.ts';
 import { addRequestGuard } from './request-guard.ts';
+import { parseRequests } from './request-parsing.ts';
+import { describeProblems } from './responses.ts';
 import { addApprovalRoutes } from './routes/approvals.ts';
-import { addBudgetRoutes } from './routes/budgets.ts';
-import { addCatalogueRoute } from './routes/catalogue.ts';
 import { addDeliveryRoutes } from './routes/deliveries.ts';
-import { addFinishRevisionRoutes } from './routes/finish-revisions.ts';
-import { addFinishUsesRoute } from './routes/finish-uses.ts';
+import { addFinishHistoryRoutes } from './routes/finish-history.ts';
+import { addFinishImportRoutes } from './routes/finish-import.ts';
 import { addFinishRoutes } from './routes/finishes.ts';
-import { addImportRoutes } from './routes/imports.ts';
+import { addImageFileRoutes } from './routes/image-files.ts';
 import { addJobRoutes } from './routes/jobs.ts';
 import { addLineRoutes } from './routes/lines.ts';
-import { addMapImageRoute } from './routes/map-images.ts';
-import { addModelRoutes, MODEL_TYPES } from './routes/models.ts';
-import { addPictureJobRoutes } from './routes/picture-jobs.ts';
+import { addModelRoutes } from './routes/models.ts';
 import { addPictureSetRoutes } from './routes/picture-sets.ts';
 import { addPictureRoutes } from './routes/pictures.ts';
-import { addProductSetRoutes } from './routes/product-sets.ts';
+import { addPreparationRoutes } from './routes/preparation.ts';
+import { addPrintedSheetRoutes } from './routes/printed-sheets.ts';
 import { addProductRoutes } from './routes/products.ts';
-import { addRepairRoutes } from './routes/repairs.ts';
 import { addScheduleRoutes } from './routes/schedules.ts';
-import { addSheetRoutes } from './routes/sheets.ts';
-import { addTakeVariantsRoute } from './routes/take-variants.ts';
+import { addServiceRoutes } from './routes/service.ts';
+import { addSwatchRoutes } from './routes/swatches.ts';
 
 export interface AppOptions {
   readonly config: Config;
@@ -59,113 +54,73 @@ const PAGE_POLICY = [
   "frame-ancestors 'none'",
 ].join('; ');
 
-/** Builds the service without listening. */
+const PAGES = ['/', '/products/*', '/finishes', '/finishes/*', '/lines', '/lines/*', '/picture-sets'];
+
+/** Builds the HTTP service without listening. */
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const { config, context } = options;
   const app = Fastify({
     logger: config.logLevel === 'silent' ? false : { level: config.logLevel },
     bodyLimit: Math.min(JSON_LIMIT_BYTES, config.bodyLimitBytes),
-    // addresses that cannot be decoded, and the like, before any route is known
+    // errors before routing, such as a URL that cannot be decoded
     frameworkErrors: (error, request, reply) => answerError(error, request as never, reply as never),
-    // uploads of half a gigabyte over a slow line take their time
+    // an upload of half a gigabyte over a slow connection takes longer than any limit
     requestTimeout: 0,
     forceCloseConnections: 'idle',
     routerOptions: { maxParamLength: 300 },
   });
-  useStrictValidation(app);
+  parseRequests(app);
   app.setErrorHandler(answerError);
-  app.setNotFoundHandler((request, reply) => answerMissing(request.method, request.url, reply));
-  takeBodies(app);
+  app.setNotFoundHandler((request, reply) => answerNotFound(request.method, request.url, reply));
+  await describeApi(app, options.version);
+  addRequestGuard(app, config);
+  app.addHook('onSend', async (_request, reply) => {
+    if (!reply.hasHeader('content-security-policy')) reply.header('content-security-policy', PAGE_POLICY);
+  });
+  addServiceRoutes(app, options.version, options.rendererFacts);
+  addProductRoutes(app, context);
+  addModelRoutes(app, context, config.bodyLimitBytes);
+  addPreparationRoutes(app, context);
+  addScheduleRoutes(app, context);
+  addDeliveryRoutes(app, context);
+  addLineRoutes(app, context);
+  addFinishRoutes(app, context);
+  addFinishHistoryRoutes(app, context);
+  addFinishImportRoutes(app, context, config.bodyLimitBytes);
+  addImageFileRoutes(app, context, config.bodyLimitBytes);
+  addApprovalRoutes(app, context);
+  addPictureRoutes(app, context);
+  addSwatchRoutes(app, context);
+  addPictureSetRoutes(app, context);
+  addPrintedSheetRoutes(app, context);
+  addJobRoutes(app, context);
+  await servePages(app, options.pagesFolder);
+  return app;
+}
+
+async function describeApi(app: FastifyInstance, version: string): Promise<void> {
+  for (const schema of COMPONENTS) app.addSchema(schema);
+  describeProblems(app);
   await app.register(fastifySwagger, {
     openapi: {
       openapi: '3.1.0',
       info: {
         title: 'Dyeworks',
-        version: options.version,
+        version,
         description:
-          'Products, their swappable slots and named finishes; one GLB that carries every variant; pictures of each.',
+          'Products, their slots and the finishes on offer; one GLB with every variant; pictures of each. Errors are `application/problem+json` with a stable `code`, what was expected, what was received, and the next step.',
       },
+      components: { securitySchemes: { token: { type: 'http', scheme: 'bearer' } } },
+      // the empty requirement: a service without DYEWORKS_TOKEN needs no token
+      security: [{ token: [] }, {}],
     },
-  });
-  addRequestGuard(app, config);
-  app.addHook('onSend', async (_request, reply) => {
-    if (!reply.hasHeader('content-security-policy')) reply.header('content-security-policy', PAGE_POLICY);
-  });
-  app.get('/health', { schema: { summary: 'Whether the service is there' } }, async (): Promise<HealthAnswer> => {
-    const facts = options.rendererFacts();
-    return {
-      status: 'ok',
-      version: options.version,
-      renderer: facts && { browser: facts.browser, gl: facts.gl, driver: facts.driver },
-    };
-  });
-  app.get('/api/openapi.json', { schema: { summary: 'This description' } }, async () => app.swagger());
-  addDocsPage(app);
-  addLineRoutes(app, context);
-  addFinishRoutes(app, context, config.bodyLimitBytes);
-  addFinishRevisionRoutes(app, context);
-  addFinishUsesRoute(app, context);
-  addMapImageRoute(app, context);
-  addImportRoutes(app, context, config.bodyLimitBytes);
-  addApprovalRoutes(app, context);
-  addProductRoutes(app, context);
-  addModelRoutes(app, context, config.bodyLimitBytes);
-  addRepairRoutes(app, context);
-  addTakeVariantsRoute(app, context);
-  addBudgetRoutes(app, context);
-  addScheduleRoutes(app, context);
-  addDeliveryRoutes(app, context);
-  addPictureRoutes(app, context);
-  addPictureJobRoutes(app, context);
-  addJobRoutes(app, context);
-  addPictureSetRoutes(app, context);
-  addProductSetRoutes(app, context);
-  addSheetRoutes(app, context);
-  addCatalogueRoute(app, context);
-  if (existsSync(join(options.pagesFolder, 'index.html'))) {
-    await app.register(fastifyStatic, { root: options.pagesFolder, wildcard: false, index: false, etag: true });
-    const sendPage = (_request: unknown, reply: { sendFile(name: string): unknown }) => reply.sendFile('index.html');
-    for (const path of ['/', '/products/*', '/finishes', '/finishes/*', '/lines', '/lines/*', '/picture-sets']) {
-      app.get(path, { schema: { hide: true } }, sendPage as never);
-    }
-  }
-  return app;
-}
-
-/** Unknown fields are refused, never dropped; only addresses are text that must become numbers. */
-function useStrictValidation(app: FastifyInstance): void {
-  const settings = { removeAdditional: false, useDefaults: false, allErrors: false, allowUnionTypes: true } as const;
-  const body = new Ajv({ ...settings, coerceTypes: false });
-  const address = new Ajv({ ...settings, coerceTypes: 'array' });
-  app.setValidatorCompiler(({ schema, httpPart }) => (httpPart === 'body' ? body : address).compile(schema as object));
-  app.setSerializerCompiler(() => (value) => JSON.stringify(value));
-}
-
-/** Models come as streams, images as bytes; JSON may be left out where everything in it may. */
-function takeBodies(app: FastifyInstance): void {
-  for (const type of MODEL_TYPES) app.addContentTypeParser(type, (_request, payload, done) => done(null, payload));
-  app.addContentTypeParser(/^(image\/|application\/octet-stream)/, { parseAs: 'buffer' }, (_request, bytes, done) =>
-    done(null, bytes),
-  );
-  app.removeContentTypeParser('text/plain');
-  app.addHook('preValidation', async (request) => {
-    const { body } = request.routeOptions.schema ?? {};
-    if (body === undefined) return;
-    if (request.body === undefined || request.body === null) request.body = {};
-    else if (typeof (request.body as { pipe?: unknown }).pipe === 'function' || Buffer.isBuffer(request.body)) {
-      throw new Problem('media-type', {
-        detail: 'This address takes application/json.',
-        expected: 'application/json',
-        received: request.headers['content-type'],
-      });
-    }
+    refResolver: { buildLocalReference: (json, _uri, _fragment, index) => String(json.$id ?? `schema-${index}`) },
   });
 }
 
-function answerMissing(method: string, url: string, reply: Parameters<typeof sendProblem>[0]) {
-  const path = url.split('?')[0]!.slice(0, 120);
-  return sendProblem(reply, 'not-found', {
-    detail: `There is nothing at ${method} ${path}. GET /docs lists what there is.`,
-    received: `${method} ${path}`,
-  });
+async function servePages(app: FastifyInstance, folder: string): Promise<void> {
+  if (!existsSync(join(folder, 'index.html'))) return;
+  await app.register(fastifyStatic, { root: folder, wildcard: false, index: false, etag: true });
+  const sendPage = (_request: unknown, reply: { sendFile(name: string): unknown }) => reply.sendFile('index.html');
+  for (const path of PAGES) app.get(path, { schema: { hide: true } }, sendPage as never);
 }

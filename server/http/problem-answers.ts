@@ -1,6 +1,6 @@
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { PROBLEMS, Problem, type ProblemCode, type ProblemDetail, type ProblemKind } from '../core/problems.ts';
-import type { ProblemAnswer } from './answers.ts';
+import type { ProblemAnswer } from './contracts/service.ts';
 
 const STATUS: Readonly<Record<ProblemKind, number>> = {
   invalid: 400,
@@ -16,11 +16,10 @@ const STATUS: Readonly<Record<ProblemKind, number>> = {
   busy: 503,
 };
 
-/** Seconds a caller is asked to wait when something is full. */
+/** Seconds that a caller is asked to wait when a queue is full. */
 const RETRY_AFTER_S = 5;
-
-/** Answers a problem as `application/problem+json` (RFC 9457); causes stay in the log. */
-export function sendProblem(reply: FastifyReply, code: ProblemCode, more: ProblemDetail): FastifyReply {
+/** Sends a problem as `application/problem+json` (RFC 9457). Its cause stays in the log. */
+function sendProblem(reply: FastifyReply, code: ProblemCode, more: ProblemDetail): FastifyReply {
   const { kind, title } = PROBLEMS[code];
   const { cause: _, ...rest } = more;
   const body: ProblemAnswer = { type: `urn:dyeworks:problem:${code}`, title, status: STATUS[kind], code, ...rest };
@@ -29,7 +28,7 @@ export function sendProblem(reply: FastifyReply, code: ProblemCode, more: Proble
   return reply.status(STATUS[kind]).type('application/problem+json').send(JSON.stringify(body));
 }
 
-/** The one place where errors become answers. */
+/** The only place where errors become answers. */
 export function answerError(
   error: FastifyError | Problem | Error,
   request: FastifyRequest,
@@ -45,28 +44,31 @@ export function answerError(
   request.log.error({ err: error }, 'a call failed');
   return sendProblem(reply, 'internal', {
     detail:
-      'This is a fault of the program, not of the call. Nothing was half stored; the log says more. Try again, or report it.',
+      'Dyeworks has an internal error; the call is not at fault. Nothing was stored in part. Try again. If it happens again, report it with the log.',
   });
 }
 
-/** Errors of the framework, each in our own words. */
+/** Puts errors of the framework into our own words. */
 function translate(error: FastifyError): [ProblemCode, ProblemDetail] | null {
   if (error.validation) return describeValidation(error);
   switch (error.code) {
     case 'FST_ERR_CTP_INVALID_MEDIA_TYPE':
       return [
         'media-type',
-        { detail: 'The body is of a media type that is not taken here; see GET /api/openapi.json.' },
+        {
+          detail:
+            'This URL does not accept the media type of the body. GET /api/openapi.json lists the types it accepts.',
+        },
       ];
     case 'FST_ERR_CTP_BODY_TOO_LARGE':
-      return ['body-too-large', { detail: 'The body is larger than is taken here. Send less at once.' }];
+      return ['body-too-large', { detail: 'The body is too large. Send less at once.' }];
     case 'FST_ERR_CTP_EMPTY_JSON_BODY':
     case 'FST_ERR_CTP_INVALID_JSON_BODY':
-      return ['bad-request', { detail: 'The body is not JSON that can be read.' }];
+      return ['bad-request', { detail: 'The body is not valid JSON. Correct it and send it again.' }];
     default: {
       const status = error.statusCode ?? 500;
       return status >= 400 && status < 500
-        ? ['bad-request', { detail: `The call could not be understood: ${error.message.slice(0, 200)}` }]
+        ? ['bad-request', { detail: `The call cannot be read: ${error.message.slice(0, 200)}` }]
         : null;
     }
   }
@@ -81,7 +83,7 @@ function describeValidation(error: FastifyError): [ProblemCode, ProblemDetail] {
     return [
       'unknown-field',
       {
-        detail: `“${params.additionalProperty}” is not known here. Leave it out, or correct its name; nothing was stored.`,
+        detail: `The field “${params.additionalProperty}” does not exist here. Remove it or correct its name. Nothing was stored.`,
         received: params.additionalProperty,
         where: `${where}/${params.additionalProperty}`,
       },
@@ -91,12 +93,20 @@ function describeValidation(error: FastifyError): [ProblemCode, ProblemDetail] {
     return [
       'invalid-field',
       {
-        detail: `“${params.missingProperty}” is missing in ${where}. Add it.`,
+        detail: `The field “${params.missingProperty}” is missing in ${where}. Add it.`,
         expected: params.missingProperty,
         where,
       },
     ];
   }
-  const { message = 'is not as it should be' } = first!;
+  const { message = 'is not valid' } = first!;
   return ['invalid-field', { detail: `${where} ${message}.`, expected: params.allowedValues ?? params, where }];
+}
+
+export function answerNotFound(method: string, url: string, reply: FastifyReply): FastifyReply {
+  const call = `${method} ${url.split('?')[0]!.slice(0, 120)}`;
+  return sendProblem(reply, 'not-found', {
+    detail: `${call} does not exist. GET /docs lists all calls.`,
+    received: call,
+  });
 }

@@ -1,12 +1,15 @@
 import { createHash, timingSafeEqual } from 'node:crypto';
 import { isIP } from 'node:net';
 import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { Static } from 'typebox';
 import type { Config, PublicPart } from '../config.ts';
 import { Problem } from '../core/problems.ts';
+import { SessionBody } from './contracts/service.ts';
+import { noContent } from './responses.ts';
 
 declare module 'fastify' {
   interface FastifyRequest {
-    /** Reads what is public on a service that has a token, and has not got it. */
+    /** True for a caller without the token that reads a public part. */
     guest: boolean;
   }
 }
@@ -15,7 +18,7 @@ const COOKIE = 'dyeworks-session';
 const LOOPBACK = new Set(['localhost', '127.0.0.1', '[::1]']);
 const ANY_HOST = new Set(['0.0.0.0', '::']);
 
-/** Routes that a public part opens for reading. Routes, not addresses: those can be written in many ways. */
+/** Routes that a public part opens for reading. Routes, not URLs: the same URL can be spelled in many ways. */
 const PUBLIC: readonly [RegExp, PublicPart][] = [
   [/^\/api\/products\/:product\/deliveries(\/|$)/, 'deliveries'],
   [/^\/api\/products\/:product\/(pictures\/:file|picture\.(png|webp|jpg))$/, 'pictures'],
@@ -23,8 +26,8 @@ const PUBLIC: readonly [RegExp, PublicPart][] = [
 ];
 
 /**
- * Checks at every call, before anything is read of it: that the Host is ours (a page elsewhere could have its name point
- * here), that the Origin is the same, and, when a token is set, that the caller has it.
+ * Checks every call before its body is read: the Host is ours (another site could let its name point here), the Origin is
+ * the same, and the caller has the token if one is set.
  */
 export function addRequestGuard(app: FastifyInstance, config: Config): void {
   const session = config.token === null ? null : digest(`session ${config.token}`);
@@ -40,28 +43,25 @@ export function addRequestGuard(app: FastifyInstance, config: Config): void {
     request.guest = session !== null && open && !hasToken(request, config.token!, session);
     if (session !== null && !open && needsToken(request) && !hasToken(request, config.token!, session)) {
       throw new Problem('token-needed', {
-        detail: 'This service asks for its token: send “Authorization: Bearer …”, or enter it on the page.',
+        detail: 'This service needs its token. Send “Authorization: Bearer …”, or enter the token on the page.',
       });
     }
   });
 
-  app.post<{ Body: { token: string } }>(
+  app.post<{ Body: Static<typeof SessionBody> }>(
     '/api/session',
     {
       schema: {
-        summary: 'Exchange the token for a cookie, for the pages',
-        body: {
-          type: 'object',
-          required: ['token'],
-          additionalProperties: false,
-          properties: { token: { type: 'string', maxLength: 500 } },
-        },
+        summary: 'Exchange the token for a cookie, which the pages use',
+        tags: ['service'],
+        body: SessionBody,
+        response: noContent,
       },
     },
     async (request, reply) => {
       if (session === null) return reply.status(204).send();
       if (!same(request.body.token, config.token!)) {
-        throw new Problem('token-needed', { detail: 'That is not the token of this service.' });
+        throw new Problem('token-needed', { detail: 'This is not the token of the service. Check DYEWORKS_TOKEN.' });
       }
       const secure = request.protocol === 'https' ? '; Secure' : '';
       return reply
@@ -79,7 +79,7 @@ function checkHost(request: FastifyRequest, config: Config): void {
   if (LOOPBACK.has(name) || name === own || config.hostNames.has(name)) return;
   if (ANY_HOST.has(config.host) && isIP(name.replace(/^\[|\]$/g, '')) !== 0) return;
   throw new Problem('foreign-host', {
-    detail: `This service is not “${host.slice(0, 100)}”. Call it by its own address, or name the host in DYEWORKS_HOST_NAMES.`,
+    detail: `The service does not answer to the host “${host.slice(0, 100)}”. Use its own address, or add the host to DYEWORKS_HOST_NAMES.`,
     received: host.slice(0, 100),
   });
 }
@@ -89,7 +89,8 @@ function checkOrigin(request: FastifyRequest): void {
   if (origin === undefined) return;
   if (origin === `http://${host}` || origin === `https://${host}`) return;
   throw new Problem('foreign-origin', {
-    detail: 'The call comes from a page of another site, which may not use this service.',
+    detail:
+      'The call comes from a page of another site. Call the service from its own pages, or without an Origin header.',
     received: origin.slice(0, 100),
   });
 }
@@ -100,7 +101,7 @@ function isPublic(request: FastifyRequest, { publicParts }: Config): boolean {
   return PUBLIC.some(([pattern, part]) => publicParts.has(part) && pattern.test(route));
 }
 
-/** The pages' own files hold nothing of the products; they are what asks for the token. All else needs it. */
+/** The files of the pages contain no product data, and the pages ask for the token. Everything else needs it. */
 function needsToken(request: FastifyRequest): boolean {
   const route = request.routeOptions.url;
   if (route === '/api/session') return false;
@@ -115,7 +116,7 @@ function hasToken(request: FastifyRequest, token: string, session: string): bool
   return cookie !== undefined && same(cookie, session);
 }
 
-/** Compares digests, so that neither length nor content shows in the time taken. */
+/** Compares digests, so that the time taken reveals neither length nor content. */
 function same(a: string, b: string): boolean {
   return timingSafeEqual(Buffer.from(digest(a)), Buffer.from(digest(b)));
 }

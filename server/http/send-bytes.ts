@@ -1,28 +1,28 @@
 import { open } from 'node:fs/promises';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 
-interface Sent {
-  /** SHA-256 of the whole, which is its ETag. */
+interface Content {
+  /** SHA-256 of the whole content; it becomes the ETag. */
   readonly sha256: string;
   readonly bytes: number;
   readonly mediaType: string;
-  /** What never changes under its address may be kept for good. */
+  /** True if the content of the URL never changes, so that caches may keep it forever. */
   readonly immutable?: boolean;
   readonly fileName?: string;
 }
 
 /**
  * Sends a file from disk with ETag, If-None-Match and single ranges (RFC 9110 §14). The file is open when this returns,
- * so that it may be given up while it is still being sent.
+ * so that it may be given up while it is still being content.
  */
 export async function sendFile(
   request: FastifyRequest,
   reply: FastifyReply,
   path: string,
-  sent: Sent,
+  content: Content,
 ): Promise<FastifyReply> {
   const file = await open(path, 'r');
-  const range = prepare(request, reply, sent);
+  const range = prepare(request, reply, content);
   if (range === 'done') {
     await file.close();
     return reply;
@@ -35,40 +35,52 @@ export function sendBytes(
   request: FastifyRequest,
   reply: FastifyReply,
   body: Uint8Array,
-  sent: Omit<Sent, 'bytes'>,
+  content: Omit<Content, 'bytes'>,
 ): FastifyReply {
-  const range = prepare(request, reply, { ...sent, bytes: body.length });
+  const range = prepare(request, reply, { ...content, bytes: body.length });
   if (range === 'done') return reply;
   const part = range ? body.subarray(range.start, range.end + 1) : body;
   return reply.send(Buffer.from(part.buffer, part.byteOffset, part.byteLength));
 }
 
+/** Sends a picture in memory; the header `picture-source` says how it was made. */
+export function sendPicture(
+  request: FastifyRequest,
+  reply: FastifyReply,
+  picture: { readonly bytes: Uint8Array; readonly sha256: string; readonly mediaType: string; readonly source: string },
+  fileName?: string,
+): FastifyReply {
+  reply.header('picture-source', picture.source);
+  const { bytes, sha256, mediaType } = picture;
+  return sendBytes(request, reply, bytes, { sha256, mediaType, ...(fileName !== undefined && { fileName }) });
+}
+
 function prepare(
   request: FastifyRequest,
   reply: FastifyReply,
-  sent: Sent,
+  content: Content,
 ): { start: number; end: number } | null | 'done' {
-  const etag = `"${sent.sha256}"`;
+  const etag = `"${content.sha256}"`;
   reply
     .header('etag', etag)
     .header('accept-ranges', 'bytes')
-    .header('cache-control', sent.immutable ? 'public, max-age=31536000, immutable' : 'no-cache');
-  if (sent.fileName)
-    reply.header('content-disposition', `attachment; filename="${sent.fileName.replace(/[^\w.-]/g, '_')}"`);
+    .header('cache-control', content.immutable ? 'public, max-age=31536000, immutable' : 'no-cache');
+  if (content.fileName)
+    reply.header('content-disposition', `attachment; filename="${content.fileName.replace(/[^\w.-]/g, '_')}"`);
   if (matches(request.headers['if-none-match'], etag)) {
     reply.status(304).send();
     return 'done';
   }
-  reply.type(sent.mediaType);
-  const range = readRange(request, etag, sent.bytes);
+  reply.type(content.mediaType);
+  const range = readRange(request, etag, content.bytes);
   if (range === 'unsatisfiable') {
-    reply.status(416).header('content-range', `bytes */${sent.bytes}`).send();
+    reply.status(416).header('content-range', `bytes */${content.bytes}`).send();
     return 'done';
   }
   if (range) {
-    reply.status(206).header('content-range', `bytes ${range.start}-${range.end}/${sent.bytes}`);
+    reply.status(206).header('content-range', `bytes ${range.start}-${range.end}/${content.bytes}`);
     reply.header('content-length', range.end - range.start + 1);
-  } else reply.header('content-length', sent.bytes);
+  } else reply.header('content-length', content.bytes);
   return range;
 }
 
@@ -77,7 +89,7 @@ function matches(header: string | undefined, etag: string): boolean {
   return header === '*' || header.split(',').some((tag) => tag.trim().replace(/^W\//, '') === etag);
 }
 
-/** One range, open at either end; several, or a form nobody knows, are answered with the whole. */
+/** One range, open at either end. Several ranges, or an unknown form, are answered with the whole content. */
 function readRange(
   request: FastifyRequest,
   etag: string,

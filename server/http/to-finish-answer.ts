@@ -3,9 +3,10 @@ import type { StoredFinish } from '../core/finish/finish.ts';
 import { judgeFinish } from '../core/finish/judge-finish.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { APERTURE_CAVEAT } from '../core/gloss/gloss-integral.ts';
-import type { FinishAnswer, ResolvedAnswer } from './answers.ts';
+import type { FinishAnswer } from './contracts/finish.ts';
+import type { ResolvedAnswer } from './contracts/resolved-finish.ts';
 
-/** A finish as given, with what it resolves to. */
+/** A finish as defined, and what it resolves to. */
 export function toFinishAnswer(finish: StoredFinish, library: FinishLibrary): FinishAnswer {
   const resolved = library.resolve(finish.finish);
   const tolerance = judgeFinish(finish, resolved);

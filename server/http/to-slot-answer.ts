@@ -3,9 +3,9 @@ import { listOptions, listRange } from '../core/line/options.ts';
 import { proposeGrain } from '../core/product/propose-grain.ts';
 import { settleSlot } from '../core/product/settle-slots.ts';
 import { KEEP_ALL, type Slot } from '../core/product/slot.ts';
-import type { SlotAnswer } from './answers.ts';
+import type { SlotAnswer } from './contracts/slot.ts';
 
-/** A slot with the names of its materials and what its options come to. */
+/** A slot with the names of its materials and the finishes that its options allow. */
 export function toSlotAnswer(loaded: LoadedProduct, given: Slot): SlotAnswer {
   const slot = settleSlot(given, loaded.model?.survey ?? null);
   const allowed = listOptions(slot, loaded.line, listRange(loaded.line, loaded.finishes.byCode));

@@ -17,6 +17,7 @@ type Room =
   | 'gltf'
   | 'images'
   | 'http'
+  | 'contracts'
   | 'import'
   | 'demo'
   | 'db'
@@ -38,6 +39,7 @@ function roomOf(path: string): Room {
   if (path.startsWith('server/actions/')) return 'actions';
   if (path.startsWith('server/gltf/')) return 'gltf';
   if (path.startsWith('server/images/')) return 'images';
+  if (path.startsWith('server/http/contracts/')) return 'contracts';
   if (path.startsWith('server/http/')) return 'http';
   if (path.startsWith('server/import/')) return 'import';
   if (path.startsWith('server/demo/')) return 'demo';
@@ -77,16 +79,13 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   db: { rooms: ['core', 'db'], packages: 'all', node: 'all' },
   // the node side speaks to the page through the browser, and knows the types of what it says
   renderer: { rooms: ['core', 'images', 'renderer'], types: ['page'], packages: 'all', node: 'all' },
-  http: { rooms: ['core', 'actions', 'config', 'http'], packages: 'all', node: 'all' },
+  http: { rooms: ['core', 'actions', 'config', 'http', 'contracts'], packages: 'all', node: 'all' },
+  contracts: { rooms: ['core', 'contracts'], packages: /^typebox$/, node: 'none' },
   import: { rooms: ['core', 'import'], packages: 'all', node: 'all' },
   demo: { rooms: ['core', 'actions', 'demo'], packages: 'all', node: 'all' },
   page: { rooms: ['core', 'page'], files: SHARED_BY_BOTH_SIDES, packages: /^three(\/|$)/, node: 'none' },
-  web: {
-    rooms: ['core', 'page', 'web'],
-    files: ['server/http/answers.ts', 'server/http/picture-answers.ts'],
-    packages: 'all',
-    node: 'none',
-  },
+  // types of answers and requests only: the schemas themselves stay out of the pages
+  web: { rooms: ['core', 'page', 'web'], types: ['contracts'], packages: 'all', node: 'none' },
   config: { rooms: ['core', 'config'], packages: 'none', node: 'all' },
   paths: { rooms: [], packages: 'none', node: 'all' },
   'set-up': { rooms: ['set-up'], packages: 'none', node: 'all' },
@@ -98,6 +97,7 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
       'images',
       'gltf',
       'http',
+      'contracts',
       'import',
       'demo',
       'db',
@@ -249,7 +249,7 @@ describe('an import that goes another way is seen', () => {
     ['server/gltf/container.ts', "import { openDatabase } from '../../db/open-database.ts';"],
     ['server/gltf/container.ts', "const a = await import('../actions/deliver.ts');"],
     ['db/create-files.ts', "import { x } from '../renderer/driver.ts';"],
-    ['renderer/driver.ts', "import type { x } from '../server/http/answers.ts';"],
+    ['renderer/driver.ts', "import type { x } from '../server/http/contracts/job.ts';"],
     ['renderer/driver.ts', "import { x } from './page/stage.ts';"],
     ['renderer/page/stage.ts', "import type { x } from '../create-renderer.ts';"],
     ['renderer/page/stage.ts', "import { join } from 'node:path';"],
@@ -258,6 +258,10 @@ describe('an import that goes another way is seen', () => {
     ['server/import/read-import.ts', "import type { Context } from '../actions/context.ts';"],
     ['server/demo/lamp.ts', "import { x } from '../gltf/container.ts';"],
     ['web/main.tsx', "import { x } from '../server/http/request-guard.ts';"],
+    ['web/main.tsx', "import { JobAnswer } from '../server/http/contracts/job.ts';"],
+    ['web/main.tsx', "import type { x } from '../server/http/send-bytes.ts';"],
+    ['server/http/contracts/job.ts', "import type { Job } from '../../actions/jobs.ts';"],
+    ['server/http/contracts/job.ts', "import fastify from 'fastify';"],
     ['web/main.tsx', "import { x } from '../server/actions/deliver.ts';"],
     ['web/main.tsx', "import x from '../renderer/driver.ts';"],
     ['server/set-up.mjs', "import fastify from 'fastify';"],
@@ -272,7 +276,7 @@ describe('an import that goes another way is seen', () => {
 
   it.each([
     ['server/core/colour/lab.ts', "import { to } from 'colorjs.io/fn';"],
-    ['web/main.tsx', "import type { ProductAnswer } from '../server/http/answers.ts';"],
+    ['web/main.tsx', "import type { ProductAnswer } from '../server/http/contracts/product.ts';"],
     ['web/main.tsx', "import { LiveView } from '../renderer/page/live-view.ts';"],
     ['renderer/studio-session.ts', "import type { StudioPage } from './page/main.ts';"],
     ['renderer/page/stage.ts', "import { Scene } from 'three';"],

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { ArrivedPicture } from '../../server/http/picture-answers.ts';
+import type { ArrivedPicture } from '../../server/http/contracts/job.ts';
 import { addProduct, addTwoPositions, putLineOfFinishes } from '../support/job.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
 import { readEvents } from '../support/run-job.ts';

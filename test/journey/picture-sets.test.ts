@@ -3,7 +3,7 @@ import { parse } from 'csv-parse/sync';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Variant } from '../../server/core/schedule/schedule.ts';
-import type { SetFileAnswer, SetPlanAnswer } from '../../server/http/picture-answers.ts';
+import type { SetFileAnswer, SetPlanAnswer } from '../../server/http/contracts/picture-set.ts';
 import { addTwoPositions, putLineOfFinishes } from '../support/job.ts';
 import { readZip } from '../support/read-zip.ts';
 import { waitForJob } from '../support/run-job.ts';

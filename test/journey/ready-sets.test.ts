@@ -1,6 +1,6 @@
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { SetPlanAnswer } from '../../server/http/picture-answers.ts';
+import type { SetPlanAnswer } from '../../server/http/contracts/picture-set.ts';
 import { makeBoxes } from '../renderer/models.ts';
 import { addProduct, putLineOfFinishes } from '../support/job.ts';
 import { measureFileOutline } from '../support/measure-outline.ts';

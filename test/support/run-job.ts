@@ -1,5 +1,5 @@
 import { expect } from 'vitest';
-import type { JobEvent } from '../../server/http/picture-answers.ts';
+import type { JobEvent } from '../../server/http/contracts/job.ts';
 import type { TestService } from './start-service.ts';
 
 /** Waits until a job has ended, and hands it over. */

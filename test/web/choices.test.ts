@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Rule } from '../../server/core/line/line.ts';
-import type { SlotAnswer } from '../../server/http/answers.ts';
+import type { SlotAnswer } from '../../server/http/contracts/slot.ts';
 import { toScope } from '../../web/pages/product/choices/choices-model.ts';
 import { countExpansion } from '../../web/pages/product/choices/count-expansion.ts';
 import { readCount, sayCheckSet, sayCount } from '../../web/pages/product/choices/say-count.ts';

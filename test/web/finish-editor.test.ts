@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Article } from '../../server/core/finish/finish.ts';
 import { glossFromRoughness } from '../../server/core/gloss/gloss-fit.ts';
-import type { FinishAnswer } from '../../server/http/answers.ts';
+import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
 import { NEW_COLOUR, toColour, toColourForm } from '../../web/pages/finishes/colour-form.ts';
 import { describeArticle } from '../../web/pages/finishes/describe-article.ts';
 import { describeDistance, toCssColour } from '../../web/pages/finishes/describe-distance.ts';

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { RangeEntry, Rule } from '../../server/core/line/line.ts';
 import { readRules } from '../../server/core/line/read-rules.ts';
-import type { DiscontinueAnswer, FinishAnswer, WhereUsedAnswer } from '../../server/http/answers.ts';
+import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
+import type { DiscontinueAnswer, WhereUsedAnswer } from '../../server/http/contracts/line.ts';
 import { changeEntries, changeEntry } from '../../web/pages/line/line-edit.ts';
 import { groupRange, sayRange, sayStatus } from '../../web/pages/line/range/group-range.ts';
 import { sayDiscontinue, sayUses } from '../../web/pages/line/range/say-uses.ts';

@@ -1,6 +1,6 @@
 import pLimit from 'p-limit';
 import { describe, expect, it } from 'vitest';
-import type { FinishAnswer } from '../../server/http/answers.ts';
+import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
 import { readProblem } from '../../web/api.ts';
 import { findTrouble, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
 import { guessProduct } from '../../web/pages/home/guess-product.ts';
@@ -129,7 +129,7 @@ describe('a finish in its form', () => {
 describe('the preview', () => {
   it('dresses each part in the material of its choice, or leaves it as the model came', () => {
     const part = { slot: 'seat', mesh: 0, primitive: 1, materials: { OAK: 7 } };
-    const look = { file: '', mount: 'floor', parts: [part] };
+    const look = { file: '', mount: 'floor', parts: [part] } as const;
     expect(planPreview(look, { seat: 'OAK' })).toEqual([{ mesh: 0, primitive: 1, material: 7 }]);
     expect(planPreview(look, { seat: 'GONE' })[0]!.material).toBeNull();
     expect(planPreview(look, {})[0]!.material).toBeNull();

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { ArrivedPicture, JobAnswer } from '../../server/http/picture-answers.ts';
+import type { ArrivedPicture, JobAnswer } from '../../server/http/contracts/job.ts';
 import { describeJob, describeTimeLeft } from '../../web/parts/picture-job/describe-job.ts';
 import { createLatestPictures } from '../../web/parts/picture-job/latest-pictures.ts';
 

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { READY_SETS } from '../../server/core/picture/picture-set.ts';
 import { readPictureSet } from '../../server/core/picture/read-picture-set.ts';
 import { toGivenSet } from '../../server/core/picture/to-given-set.ts';
-import type { PictureSetAnswer } from '../../server/http/picture-answers.ts';
+import type { PictureSetAnswer } from '../../server/http/contracts/picture-set.ts';
 import { NEW_SET, nameExample, readForm, type SetForm, toBody, toForm } from '../../web/pages/picture-sets/set-form.ts';
 import { describeFormat, describeGround, describeSize, describeSubject } from '../../web/parts/describe-picture-set.ts';
 

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import type { FinishRevisionAnswer } from '../../server/http/answers.ts';
+import type { FinishRevisionAnswer } from '../../server/http/contracts/finish-history.ts';
 import {
   describeDifference,
   describeEvent,

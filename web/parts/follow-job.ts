@@ -1,4 +1,4 @@
-import type { JobAnswer, JobEvent, JobListAnswer } from '../../server/http/picture-answers.ts';
+import type { JobAnswer, JobEvent, JobListAnswer } from '../../server/http/contracts/job.ts';
 import { get, seg } from '../api.ts';
 
 /** The state of a job, without its request, which never changes. */

@@ -1,6 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import type { Options, RangeEntry } from '../../server/core/line/line.ts';
-import type { FinishAnswer } from '../../server/http/answers.ts';
+import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
 import { formatKey } from '../format.ts';
 import { commonTexts } from '../texts/common.ts';
 import { Chip } from './chip.tsx';

@@ -1,179 +1,139 @@
 import { type Static, Type } from 'typebox';
-import { KEY_PATTERN } from '../../core/codes.ts';
 import { COLOUR_SOURCES, RANGE_STATUSES } from '../../core/finish/finish.ts';
-import { METAL_NAMES } from '../../core/finish/metals.ts';
-import { Code, Digest, Family, Name, nullable, Share, strict } from './common.ts';
+import { ColourSpecification, GivenColour, GivenHex } from './colour.ts';
+import { ResolvedFinish } from './resolved-finish.ts';
+import { Code, DeltaE, Digest, Family, Hex, Name, type ReadonlyStatic, ref, Share, strict } from './schema-parts.ts';
+import { companions, surface } from './surface.ts';
 
-const Three = (description: string) =>
-  Type.Optional(Type.Array(Type.Number(), { minItems: 3, maxItems: 3, description }));
-
-const Colour = Type.Object(
-  {
-    hex: Type.Optional(Type.String({ maxLength: 100, description: 'sRGB, #rrggbb' })),
-    lab: Three('CIE L*a*b*'),
-    xyz: Three('CIE XYZ; Y of the white is 100'),
-    spectrum: Type.Optional(
-      Type.Object(
-        {
-          startNm: Type.Number(),
-          stepNm: Type.Number(),
-          values: Type.Array(nullable(Type.Number()), { minItems: 1, maxItems: 500, description: 'Reflectance, 0–1' }),
-        },
-        strict,
-      ),
-    ),
-    illuminant: Type.Optional(Type.String({ maxLength: 20 })),
-    observer: Type.Optional(Type.String({ maxLength: 20 })),
-    geometry: Type.Optional(Type.String({ maxLength: 20, description: 'di:8, de:8 or 45:0' })),
-  },
-  {
-    ...strict,
-    description: 'hex; or lab or xyz with illuminant (D50, D65) and observer (2deg, 10deg); or a spectrum',
-  },
-);
-
-const GlossUnits = Type.Optional(Type.Number({ description: 'Gloss units' }));
-
-const Hex = Type.String({ pattern: '^#[0-9a-fA-F]{6}$' });
-/** Index of refraction. */
-const Index = Type.Number({ minimum: 1, maximum: 2.5 });
-
-const surface = {
-  roughness: Type.Optional(Share),
-  gloss: Type.Optional(
-    Type.Object({ gu20: GlossUnits, gu60: GlossUnits, gu85: GlossUnits }, { ...strict, description: 'ISO 2813' }),
-  ),
-  metal: Type.Optional(Type.Boolean()),
-  clearcoat: Type.Optional(Share),
-  clearcoatRoughness: Type.Optional(Share),
-  metalName: Type.Optional(
-    Type.Enum([...METAL_NAMES], { description: 'Metal of the table the colour is held against' }),
-  ),
-  sheen: Type.Optional(nullable(Type.Object({ colour: Hex, roughness: Share }, strict))),
-  transmission: Type.Optional(Share),
-  volume: Type.Optional(
-    nullable(
-      Type.Object(
-        {
-          thicknessMm: Type.Number({ minimum: 0, maximum: 10_000 }),
-          attenuationColour: Hex,
-          attenuationDistanceMm: Type.Number({ exclusiveMinimum: 0, maximum: 1_000_000 }),
-        },
-        { ...strict, description: 'True thickness; white light has the colour after the distance. With transmission' },
-      ),
-    ),
-  ),
-  ior: Type.Optional(Index),
-  specular: Type.Optional(nullable(Type.Object({ factor: Share, colour: Type.Optional(Hex) }, strict))),
-  anisotropy: Type.Optional(
-    nullable(
-      Type.Object(
-        { strength: Share, rotationDegrees: Type.Number({ minimum: -360, maximum: 360 }) },
-        { ...strict, description: 'Direction of the drawn-out highlight, counter-clockwise from +U' },
-      ),
-    ),
-  ),
-  iridescence: Type.Optional(
-    nullable(
-      Type.Object(
-        {
-          factor: Share,
-          ior: Type.Optional(Index),
-          thicknessMinNm: Type.Optional(Type.Number({ minimum: 0, maximum: 10_000 })),
-          thicknessMaxNm: Type.Optional(Type.Number({ minimum: 0, maximum: 10_000 })),
-        },
-        { ...strict, description: 'A thin film; left out: index 1.3, 100 to 400 nm' },
-      ),
-    ),
-  ),
-  emissive: Type.Optional(
-    nullable(Type.Object({ colour: Hex, strength: Type.Number({ minimum: 0, maximum: 100_000 }) }, strict)),
-  ),
-  maps: Type.Optional(
-    Type.Object(
-      { colour: Type.Optional(Digest), normal: Type.Optional(Digest), roughness: Type.Optional(Digest) },
-      strict,
-    ),
-  ),
-  tile: Type.Optional(
+const definition = {
+  name: Name,
+  names: Type.Optional(Type.Record(Type.String({ pattern: '^[a-zA-Z]{2,3}(-[a-zA-Z0-9]{2,8})*$' }), Name)),
+  family: Family,
+  article: Type.Optional(Code),
+  reference: Type.Optional(
     Type.Object(
       {
-        widthMm: Type.Number({ exclusiveMinimum: 0, maximum: 100_000 }),
-        heightMm: Type.Number({ exclusiveMinimum: 0, maximum: 100_000 }),
-        grainDegrees: Type.Optional(Type.Number({ minimum: -360, maximum: 360 })),
+        system: Type.String({ maxLength: 120 }),
+        code: Type.String({ maxLength: 120 }),
+        texture: Type.Optional(Type.String({ maxLength: 120 })),
       },
       strict,
     ),
   ),
+  colourFrom: Type.Optional(
+    Type.Enum([...COLOUR_SOURCES], {
+      description:
+        'For a finish with a colour map. specification: Dyeworks adjusts the map to the colour. map: the mean of the map is the colour. Default: map if no other colour is given',
+    }),
+  ),
+  display: Type.Optional(Type.Object({ hex: GivenHex }, { ...strict, description: 'Approved screen colour' })),
+  ...surface,
+  supplier: Type.Optional(Type.String({ maxLength: 120 })),
+  note: Type.Optional(Type.String({ maxLength: 2000 })),
+  companions,
+  tags: Type.Optional(Type.Array(Type.String({ minLength: 1, maxLength: 64 }), { maxItems: 100 })),
+  status: Type.Optional(Type.Enum([...RANGE_STATUSES])),
+  supplied: Type.Optional(
+    Type.Object(
+      {
+        file: Digest,
+        says: Type.Optional(
+          Type.Object(
+            { hex: Hex, roughness: Share, metal: Type.Boolean() },
+            {
+              ...strict,
+              description:
+                'Values read from the material. If the finish has other values, the delivered factors follow it',
+            },
+          ),
+        ),
+      },
+      {
+        ...strict,
+        description: 'A material imported with a model and delivered unchanged. Without it, an ordinary finish',
+      },
+    ),
+  ),
 };
 
-const companions = Type.Optional(
-  Type.Record(Type.String({ pattern: KEY_PATTERN }), Code, {
-    description: 'Finishes that follow this one at other positions of the line: position to finish',
-  }),
-);
+export const FinishBody = Type.Object({ ...definition, colour: Type.Optional(GivenColour) }, strict);
+export type FinishBody = Static<typeof FinishBody>;
 
-export const FinishBody = Type.Object(
+const article = {
+  name: Name,
+  family: Family,
+  composition: Type.Optional(Type.String({ maxLength: 500 })),
+  threadsPerCm: Type.Optional(Type.Number({ exclusiveMinimum: 0, maximum: 500 })),
+  companions,
+  ...surface,
+};
+
+export const ArticleBody = Type.Object(article, strict);
+export type ArticleBody = Static<typeof ArticleBody>;
+
+export const FinishListQuery = Type.Object(
   {
-    name: Name,
-    names: Type.Optional(Type.Record(Type.String({ pattern: '^[a-zA-Z]{2,3}(-[a-zA-Z0-9]{2,8})*$' }), Name)),
-    family: Family,
+    q: Type.Optional(
+      Type.String({ maxLength: 200, description: 'Words in the code, name, supplier, reference or note' }),
+    ),
+    family: Type.Optional(Family),
+    tag: Type.Optional(Type.String({ maxLength: 64 })),
     article: Type.Optional(Code),
-    reference: Type.Optional(
+    near: Type.Optional({ ...GivenHex, description: 'sRGB colour. The nearest finishes by ΔE00 come first' }),
+    limit: Type.Optional(Type.Integer({ minimum: 1, maximum: 50_000 })),
+  },
+  strict,
+);
+export type FinishListQuery = Static<typeof FinishListQuery>;
+
+export const AlikeQuery = Type.Object(
+  {
+    deltaE: Type.Optional(Type.Number({ exclusiveMinimum: 0, maximum: 5, description: 'CIEDE2000. Default 1' })),
+    limit: Type.Optional(Type.Integer({ minimum: 1, maximum: 10_000 })),
+  },
+  strict,
+);
+export type AlikeQuery = Static<typeof AlikeQuery>;
+
+const storedFinish = { finish: Code, ...definition, colour: Type.Optional(ref(ColourSpecification)) };
+
+/** A finish as it was defined in some revision. */
+export const FinishDefinition = Type.Object(storedFinish, { ...strict, $id: 'FinishDefinition' });
+
+export const FinishAnswer = Type.Object(
+  {
+    ...storedFinish,
+    revision: Type.Integer({ minimum: 1, description: 'Counts every change, from 1' }),
+    resolved: ref(ResolvedFinish),
+    deltaE: Type.Optional({ ...DeltaE, description: 'ΔE00 to the colour in `near`' }),
+  },
+  { ...strict, $id: 'Finish' },
+);
+export type FinishAnswer = ReadonlyStatic<typeof FinishAnswer>;
+
+export const FinishListAnswer = Type.Object({ finishes: Type.Array(ref(FinishAnswer)) }, strict);
+export type FinishListAnswer = ReadonlyStatic<typeof FinishListAnswer>;
+
+/** Pairs of near-identical colours. */
+export const AlikeAnswer = Type.Object(
+  {
+    deltaE: { ...DeltaE, description: 'The limit, CIEDE2000' },
+    pairs: Type.Array(
       Type.Object(
         {
-          system: Type.String({ maxLength: 120 }),
-          code: Type.String({ maxLength: 120 }),
-          texture: Type.Optional(Type.String({ maxLength: 120 })),
+          finishes: Type.Unsafe<[string, string]>({ type: 'array', items: Code, minItems: 2, maxItems: 2 }),
+          deltaE: DeltaE,
         },
         strict,
       ),
     ),
-    colour: Type.Optional(Colour),
-    colourFrom: Type.Optional(
-      Type.Enum([...COLOUR_SOURCES], {
-        description:
-          'With a colour map: specification levels the map to the colour, map takes the mean of the map for the colour. Left out: map where no colour other than the map’s own is given',
-      }),
-    ),
-    display: Type.Optional(Type.Object({ hex: Hex }, strict)),
-    ...surface,
-    supplier: Type.Optional(Type.String({ maxLength: 120 })),
-    note: Type.Optional(Type.String({ maxLength: 2000 })),
-    companions,
-    tags: Type.Optional(Type.Array(Type.String({ minLength: 1, maxLength: 64 }), { maxItems: 100 })),
-    status: Type.Optional(Type.Enum([...RANGE_STATUSES])),
-    supplied: Type.Optional(
-      Type.Object(
-        {
-          file: Digest,
-          says: Type.Optional(
-            Type.Object(
-              { hex: Type.String({ pattern: '^#[0-9a-f]{6}$' }), roughness: Share, metal: Type.Boolean() },
-              { ...strict, description: 'Read of the material; where the finish says otherwise, factors follow it' },
-            ),
-          ),
-        },
-        {
-          ...strict,
-          description: 'A material taken in with a model, delivered as it is; left out, an ordinary finish',
-        },
-      ),
-    ),
   },
   strict,
 );
-export type FinishBody = Static<typeof FinishBody>;
+export type AlikeAnswer = ReadonlyStatic<typeof AlikeAnswer>;
 
-export const ArticleBody = Type.Object(
-  {
-    name: Name,
-    family: Family,
-    composition: Type.Optional(Type.String({ maxLength: 500 })),
-    threadsPerCm: Type.Optional(Type.Number({ exclusiveMinimum: 0, maximum: 500 })),
-    companions,
-    ...surface,
-  },
-  strict,
-);
-export type ArticleBody = Static<typeof ArticleBody>;
+export const ArticleAnswer = Type.Object({ article: Code, ...article }, { ...strict, $id: 'Article' });
+export type ArticleAnswer = ReadonlyStatic<typeof ArticleAnswer>;
+
+export const ArticleListAnswer = Type.Object({ articles: Type.Array(ref(ArticleAnswer)) }, strict);
+export type ArticleListAnswer = ReadonlyStatic<typeof ArticleListAnswer>;

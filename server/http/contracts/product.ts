@@ -1,8 +1,9 @@
 import { type Static, Type } from 'typebox';
 import { MOUNTS } from '../../core/picture/picture.ts';
 import { CLASSES } from '../../core/product/product.ts';
-import { NORMAL_KEEPS } from '../../core/product/slot.ts';
-import { Code, Key, Name, nullable, Options, strict } from './common.ts';
+import { Verdict } from './finding.ts';
+import { Code, Count, Digest, Name, nullable, type ReadonlyStatic, ref, strict } from './schema-parts.ts';
+import { ModelSize } from './survey.ts';
 
 const Millimetres = Type.Number({ exclusiveMinimum: 0, maximum: 100_000 });
 const Sheet = Type.Object({ widthMm: Millimetres, depthMm: Millimetres, heightMm: Millimetres }, strict);
@@ -12,7 +13,7 @@ const productFields = {
   class: Type.Optional(Type.Enum([...CLASSES])),
   mount: Type.Optional(Type.Enum([...MOUNTS])),
   sheet: Type.Optional(nullable(Sheet)),
-  budget: Type.Optional(Type.String({ maxLength: 64, description: 'Name of the budget its model is held against' })),
+  budget: Type.Optional(Type.String({ maxLength: 64, description: 'Name of the size budget for its model' })),
 };
 
 export const ProductBody = Type.Object({ code: Code, name: Name, ...productFields }, strict);
@@ -21,104 +22,68 @@ export type ProductBody = Static<typeof ProductBody>;
 export const ProductChange = Type.Object({ name: Type.Optional(Name), ...productFields }, strict);
 export type ProductChange = Static<typeof ProductChange>;
 
-export const SlotChangeBody = Type.Object(
+export const ProductAnswer = Type.Object(
   {
-    label: Type.Optional(Name),
-    position: Type.Optional(nullable(Key)),
-    options: Type.Optional(nullable(Options)),
-    fixed: Type.Optional(Type.Boolean()),
-    keep: Type.Optional(
-      Type.Object(
-        {
-          normal: Type.Optional(
-            Type.Union([Type.Boolean(), Type.Enum([...NORMAL_KEEPS]), Type.Null()], {
-              description:
-                'Whose normal map is shown: both, baked into one map, or else the one that is named; one of them alone. ' +
-                'true is part, false is finish, null follows the model: finish where the part’s own map is flat or an even weave',
-            }),
-          ),
-          occlusion: Type.Optional(Type.Boolean()),
-          alpha: Type.Optional(Type.Boolean()),
-          detail: Type.Optional(Type.Boolean()),
-          wear: Type.Optional(Type.Boolean()),
-        },
-        strict,
-      ),
-    ),
-    grainDegrees: Type.Optional(
-      Type.Union([Type.Number({ minimum: -360, maximum: 360 }), Type.Null()], {
-        description: 'Degrees counter-clockwise for every finish; null follows the part: wood along it, cloth hanging',
-      }),
+    code: Code,
+    name: Type.String(),
+    line: nullable(Code),
+    class: Type.Enum([...CLASSES]),
+    mount: Type.Enum([...MOUNTS]),
+    sheet: nullable(Sheet, 'Dimensions on the data sheet'),
+    budget: Type.String(),
+    size: ModelSize,
+    model: nullable(Type.Object({ revision: Type.Integer({ minimum: 1 }), sha256: Digest, bytes: Count }, strict)),
+    verdict: Verdict,
+    variants: Type.Integer({ minimum: 0, description: 'Number of variants in the schedule' }),
+    defaultVariant: nullable(Code),
+    deliveries: Count,
+    picture: nullable(
+      Type.String(),
+      'URL path of a picture: of the default variant, or of the model as received. Null without a model',
     ),
   },
-  strict,
+  { ...strict, $id: 'Product' },
 );
-export type SlotChangeBody = Static<typeof SlotChangeBody>;
+export type ProductAnswer = ReadonlyStatic<typeof ProductAnswer>;
 
-export const ScheduleBody = Type.Object(
+export const ProductListAnswer = Type.Object({ products: Type.Array(ref(ProductAnswer)) }, strict);
+export type ProductListAnswer = ReadonlyStatic<typeof ProductListAnswer>;
+
+const Amount = Type.Integer({ minimum: 1 });
+const Limit = Type.Object({ recommended: Amount, maximum: Type.Optional(nullable(Amount)) }, strict);
+
+export const BudgetBody = Type.Object(
   {
-    default: Code,
-    variants: Type.Array(
-      Type.Object(
-        {
-          code: Code,
-          name: Name,
-          choices: Type.Record(Type.String({ maxLength: 64 }), Code),
-          gtin: Type.Optional(
-            Type.String({ maxLength: 64, description: '8, 12, 13 or 14 digits with their check digit; kept as 14' }),
-          ),
-        },
-        strict,
-      ),
-      { minItems: 1, maxItems: 100_000 },
-    ),
+    label: Name,
+    source: Type.Optional(Type.String({ maxLength: 1000 })),
+    fileBytes: Limit,
+    triangles: Limit,
+    draws: Limit,
+    texturePx: Amount,
+    jpegQuality: Type.Optional(Type.Integer({ minimum: 1, maximum: 100 })),
   },
+  { ...strict, description: 'More than the recommended amount gives a note. More than the maximum gives a warning' },
+);
+export type BudgetBody = Static<typeof BudgetBody>;
+
+const StoredLimit = Type.Object(
+  { recommended: Amount, maximum: nullable(Amount, 'Null if no source states one') },
   strict,
 );
-export type ScheduleBody = Static<typeof ScheduleBody>;
 
-export const ExpandBody = Type.Object(
+export const BudgetAnswer = Type.Object(
   {
-    name: Type.Optional(Type.String({ minLength: 1, maxLength: 400 })),
-    slots: Type.Optional(Type.Array(Key, { maxItems: 100 })),
-    limit: Type.Optional(Type.Integer({ minimum: 1, maximum: 20_000 })),
+    name: Type.String(),
+    label: Type.String(),
+    source: Type.String({ description: 'Where the figures come from' }),
+    fileBytes: StoredLimit,
+    triangles: StoredLimit,
+    draws: StoredLimit,
+    texturePx: Amount,
+    jpegQuality: Type.Integer({ minimum: 1, maximum: 100 }),
   },
-  strict,
+  { ...strict, $id: 'Budget' },
 );
-export type ExpandBody = Static<typeof ExpandBody>;
 
-export const RenameBody = Type.Object(
-  {
-    name: Type.Optional(
-      Type.String({ minLength: 1, maxLength: 400, description: 'A slot in braces stands for its finish' }),
-    ),
-    variants: Type.Optional(Type.Array(Code, { minItems: 1, maxItems: 20_000 })),
-    misnamed: Type.Optional(
-      Type.Boolean({ description: 'Only variants that are named after a finish they do not have' }),
-    ),
-  },
-  strict,
-);
-export type RenameBody = Static<typeof RenameBody>;
-
-export const CheckSetBody = Type.Object(
-  {
-    kind: Type.Optional(Type.Enum(['each-finish', 'pairs'], { description: 'each-finish unless said' })),
-    preview: Type.Optional(Type.Boolean({ description: 'Says what would be added and adds nothing' })),
-  },
-  strict,
-);
-export type CheckSetBody = Static<typeof CheckSetBody>;
-
-export const CountQuery = Type.Object(
-  {
-    explain: Type.Optional(
-      Type.Enum(['0', '1'], { description: 'Adds what the rules do, and why finishes are in no valid variant' }),
-    ),
-  },
-  strict,
-);
-export type CountQuery = Static<typeof CountQuery>;
-
-export const DeliveryBody = Type.Object({ names: Type.Optional(Type.Enum(['name', 'code'])) }, strict);
-export type DeliveryBody = Static<typeof DeliveryBody>;
+export const BudgetListAnswer = Type.Object({ budgets: Type.Array(ref(BudgetAnswer)) }, strict);
+export type BudgetListAnswer = ReadonlyStatic<typeof BudgetListAnswer>;

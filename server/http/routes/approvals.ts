@@ -3,8 +3,10 @@ import { approve, listApprovals } from '../../actions/approve.ts';
 import type { Context } from '../../actions/context.ts';
 import type { Subject } from '../../core/approval/approval.ts';
 import { COLOUR_CAUTION } from '../../core/delivery/delivery.ts';
-import type { ApprovalsAnswer } from '../answers.ts';
-import { DecisionBody } from '../contracts/approval.ts';
+import { ApprovalsAnswer, DecisionBody } from '../contracts/approval.ts';
+import { created, ok } from '../responses.ts';
+
+const TAGS = { tags: ['approvals'] };
 
 export function addApprovalRoutes(app: FastifyInstance, context: Context): void {
   add<{ finish: string }>('/api/finishes/:finish/approvals', 'a finish', ({ finish }) => ({ finish }));
@@ -22,13 +24,26 @@ export function addApprovalRoutes(app: FastifyInstance, context: Context): void 
 
     app.get(
       path,
-      { schema: { summary: `Decisions on ${what}, and where it stands`, tags: ['approvals'] } },
+      {
+        schema: {
+          ...TAGS,
+          summary: `List the decisions on ${what}, and its current state`,
+          response: ok(ApprovalsAnswer),
+        },
+      },
       async ({ params }) => answer(toSubject(params as P)),
     );
 
     app.post<{ Body: DecisionBody }>(
       path,
-      { schema: { summary: `Record a decision on ${what} as it is now`, tags: ['approvals'], body: DecisionBody } },
+      {
+        schema: {
+          ...TAGS,
+          summary: `Record a decision on ${what} as it is now`,
+          body: DecisionBody,
+          response: created(ApprovalsAnswer),
+        },
+      },
       async ({ params, body }, reply) => {
         const subject = toSubject(params as P);
         await approve(context, subject, body);

@@ -1,23 +1,78 @@
+import { randomUUID } from 'node:crypto';
 import { Readable } from 'node:stream';
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyReply } from 'fastify';
+import { addLinePictures, addProductPictures, type GivenPictures } from '../../actions/add-pictures-job.ts';
 import type { Context } from '../../actions/context.ts';
 import { countLeading } from '../../core/job/part-ranges.ts';
+import { readGround } from '../../core/picture/read-ground.ts';
 import type { Job } from '../../core/ports/jobs.ts';
-import { JobEventsQuery, JobListQuery, JobPicturesQuery } from '../contracts/job.ts';
-import type { JobAnswer, JobEvent, JobListAnswer, JobPicturesAnswer } from '../picture-answers.ts';
+import {
+  JobAnswer,
+  JobEvent,
+  JobEventsQuery,
+  JobListAnswer,
+  JobListQuery,
+  JobPicturesAnswer,
+  JobPicturesQuery,
+  LinePicturesBody,
+  ProductPicturesBody,
+} from '../contracts/job.ts';
+import { ref } from '../contracts/schema-parts.ts';
+import { accepted, events, ok } from '../responses.ts';
 import { toJobAnswer, toJobPictures } from '../to-job-answer.ts';
 
 /** Pictures in one event. */
-const TOLD_AT_ONCE = 50;
+const EVENT_PICTURES = 50;
 
 type ById = { Params: { id: string } };
 
+const TAGS = { tags: ['jobs'] };
+
+/** Jobs, and the calls that start jobs of many pictures. */
 export function addJobRoutes(app: FastifyInstance, context: Context): void {
   const { jobs } = context;
 
+  app.post<{ Params: { product: string }; Body: ProductPicturesBody }>(
+    '/api/products/:product/pictures',
+    {
+      schema: {
+        summary: 'Start a job that makes the pictures of all variants, of some, or of a check set',
+        tags: ['pictures'],
+        body: ProductPicturesBody,
+        response: accepted(ref(JobAnswer)),
+      },
+    },
+    async ({ params, body }, reply) => {
+      const { variants, checkSet, ...given } = body;
+      const wanted = { variants, checkSet, ...readPictures(given) };
+      return sendJob(reply, await addProductPictures(context, params.product, randomUUID(), wanted));
+    },
+  );
+
+  app.post<{ Params: { line: string }; Body: LinePicturesBody }>(
+    '/api/lines/:line/pictures',
+    {
+      schema: {
+        summary: 'Start a job that makes the pictures of all products of a line; it names products that it leaves out',
+        tags: ['pictures'],
+        body: LinePicturesBody,
+        response: accepted(ref(JobAnswer)),
+      },
+    },
+    async ({ params, body }, reply) =>
+      sendJob(reply, await addLinePictures(context, params.line, randomUUID(), readPictures(body))),
+  );
+
   app.get<{ Querystring: JobListQuery }>(
     '/api/jobs',
-    { schema: { summary: 'The last jobs, the latest first', tags: ['jobs'], querystring: JobListQuery } },
+    {
+      schema: {
+        ...TAGS,
+        summary: 'List the latest jobs, newest first',
+        querystring: JobListQuery,
+        response: ok(JobListAnswer),
+      },
+    },
     async ({ query }): Promise<JobListAnswer> => {
       const { limit = 20, ...of } = query;
       return { jobs: await jobs.listLast(limit, of) };
@@ -26,13 +81,13 @@ export function addJobRoutes(app: FastifyInstance, context: Context): void {
 
   app.get<ById>(
     '/api/jobs/:id',
-    { schema: { summary: 'A job', tags: ['jobs'] } },
+    { schema: { ...TAGS, summary: 'Get a job', response: ok(ref(JobAnswer)) } },
     async ({ params }): Promise<JobAnswer> => toJobAnswer(await jobs.get(params.id)),
   );
 
   app.delete<ById>(
     '/api/jobs/:id',
-    { schema: { summary: 'Cancel a job', tags: ['jobs'] } },
+    { schema: { ...TAGS, summary: 'Cancel a job', response: ok(ref(JobAnswer)) } },
     async ({ params }): Promise<JobAnswer> => toJobAnswer(await jobs.cancel(params.id)),
   );
 
@@ -40,9 +95,10 @@ export function addJobRoutes(app: FastifyInstance, context: Context): void {
     '/api/jobs/:id/pictures',
     {
       schema: {
-        summary: 'The pictures of a job that are there, in its order, page by page',
-        tags: ['jobs'],
+        ...TAGS,
+        summary: 'List the finished pictures of a job in its order, page by page',
         querystring: JobPicturesQuery,
+        response: ok(JobPicturesAnswer),
       },
     },
     async ({ params, query: { after = 0, limit = 200 } }): Promise<JobPicturesAnswer> =>
@@ -53,9 +109,10 @@ export function addJobRoutes(app: FastifyInstance, context: Context): void {
     '/api/jobs/:id/events',
     {
       schema: {
-        summary: 'Progress of a job and what has arrived since the event before, as server-sent events',
-        tags: ['jobs'],
+        ...TAGS,
+        summary: 'Follow a job: its progress and finished pictures, as server-sent events',
         querystring: JobEventsQuery,
+        response: events(ref(JobEvent)),
       },
     },
     async (request, reply) => {
@@ -63,32 +120,41 @@ export function addJobRoutes(app: FastifyInstance, context: Context): void {
       const gone = new AbortController();
       request.raw.once('close', () => gone.abort());
       reply.raw.once('close', () => gone.abort());
-      const after = readLastEvent(request.headers['last-event-id']) ?? request.query.after;
-      const events = writeEvents(jobs.watch(job.id, gone.signal), after ?? countLeading(job.finished));
-      return reply.type('text/event-stream').header('cache-control', 'no-store').send(Readable.from(events));
+      const after = readLastEventId(request.headers['last-event-id']) ?? request.query.after;
+      const progress = writeEvents(jobs.watch(job.id, gone.signal), after ?? countLeading(job.finished));
+      return reply.type('text/event-stream').header('cache-control', 'no-store').send(Readable.from(progress));
     },
   );
 }
 
-/** Each event says in its id how far pictures were told: a reader that comes back goes on there. */
+function readPictures({ ground, ...given }: LinePicturesBody | Omit<ProductPicturesBody, 'variants' | 'checkSet'>) {
+  return { ...given, ...(ground !== undefined && { ground: readGround(ground) }) } as GivenPictures;
+}
+
+function sendJob(reply: FastifyReply, job: Job): FastifyReply {
+  const answer: JobAnswer = toJobAnswer(job);
+  return reply.status(202).header('location', `/api/jobs/${job.id}`).send(answer);
+}
+
+/** The id of each event is the number of the next part: a reader that reconnects continues there. */
 async function* writeEvents(changes: AsyncIterable<Job>, after: number): AsyncGenerator<string> {
-  let told = after;
+  let sent = after;
   for await (const job of changes) {
     for (;;) {
-      const { pictures, next } = toJobPictures(job, told, TOLD_AT_ONCE);
-      const more = pictures.length === TOLD_AT_ONCE && next < countLeading(job.finished);
-      told = next;
+      const { pictures, next } = toJobPictures(job, sent, EVENT_PICTURES);
+      const more = pictures.length === EVENT_PICTURES && next < countLeading(job.finished);
+      sent = next;
       const isOpen = job.state === 'running' || job.state === 'queued';
-      // the request does not change, and may name thousands of variants
+      // the request does not change, and may list thousands of variants
       const { request: _, ...progress } = toJobAnswer(job);
       const event: JobEvent = { ...progress, arrived: pictures };
-      yield `id: ${told}\nevent: ${isOpen || more ? 'progress' : 'end'}\ndata: ${JSON.stringify(event)}\n\n`;
-      // of a job that goes on, the next change brings the rest
+      yield `id: ${sent}\nevent: ${isOpen || more ? 'progress' : 'end'}\ndata: ${JSON.stringify(event)}\n\n`;
+      // while the job runs, its next change brings the rest
       if (!more || isOpen) break;
     }
   }
 }
 
-function readLastEvent(header: string | string[] | undefined): number | undefined {
+function readLastEventId(header: string | string[] | undefined): number | undefined {
   return typeof header === 'string' && /^\d{1,9}$/.test(header) ? Number(header) : undefined;
 }

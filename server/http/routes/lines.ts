@@ -5,17 +5,27 @@ import { getLine, getTaggedLine } from '../../actions/get-line.ts';
 import { putLine } from '../../actions/put-line.ts';
 import { putRules } from '../../actions/put-rules.ts';
 import { describeRule } from '../../core/line/describe-rule.ts';
-import type { Line } from '../../core/line/line.ts';
-import type { DiscontinueAnswer, LineListAnswer, RulesAnswer } from '../answers.ts';
-import { AuthorHeaders } from '../contracts/author.ts';
-import { DiscontinueBody, LineBody, RulesBody } from '../contracts/line.ts';
-import { readAuthor } from '../read-author.ts';
-import { readIfMatch } from '../read-if-match.ts';
+import { AuthorHeaders } from '../contracts/finish-history.ts';
+import {
+  DiscontinueAnswer,
+  DiscontinueBody,
+  LineAnswer,
+  LineBody,
+  LineListAnswer,
+  RulesAnswer,
+  RulesBody,
+} from '../contracts/line.ts';
+import { readAuthor, readIfMatch } from '../request-headers.ts';
+import { noContent, ok, stored, tagged } from '../responses.ts';
+
+type ByLine = { Params: { line: string } };
+
+const TAGS = { tags: ['lines'] };
 
 export function addLineRoutes(app: FastifyInstance, context: Context): void {
   app.get(
     '/api/lines',
-    { schema: { summary: 'Product lines', tags: ['lines'] } },
+    { schema: { ...TAGS, summary: 'List all product lines', response: ok(LineListAnswer) } },
     async (): Promise<LineListAnswer> => {
       const [lines, products] = await Promise.all([context.stores.listLines(), context.stores.listProducts()]);
       return {
@@ -27,23 +37,24 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
     },
   );
 
-  app.get<{ Params: { line: string } }>(
+  app.get<ByLine>(
     '/api/lines/:line',
-    { schema: { summary: 'A line with its positions and range', tags: ['lines'] } },
-    async (request, reply): Promise<Line | FastifyReply> => {
+    { schema: { ...TAGS, summary: 'Get a line with its positions, range and rules', response: tagged(LineAnswer) } },
+    async (request, reply): Promise<LineAnswer | FastifyReply> => {
       const line = await readTagged(context, request.params.line, reply);
       if (request.headers['if-none-match'] === reply.getHeader('etag')) return reply.status(304).send();
       return line;
     },
   );
 
-  app.put<{ Params: { line: string }; Body: LineBody }>(
+  app.put<ByLine & { Body: LineBody }>(
     '/api/lines/:line',
     {
       schema: {
-        summary: 'Store a line whole; If-Match guards against overwriting',
-        tags: ['lines'],
+        ...TAGS,
+        summary: 'Add or replace a line; with If-Match only if nobody changed it',
         body: LineBody,
+        response: stored(LineAnswer),
       },
     },
     async (request, reply) => {
@@ -53,9 +64,9 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
     },
   );
 
-  app.delete<{ Params: { line: string } }>(
+  app.delete<ByLine>(
     '/api/lines/:line',
-    { schema: { summary: 'Delete a line that no product belongs to', tags: ['lines'] } },
+    { schema: { ...TAGS, summary: 'Delete a line without products', response: noContent } },
     async ({ params }, reply) => {
       await getLine(context, params.line);
       await context.stores.deleteLine(params.line);
@@ -63,19 +74,22 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
     },
   );
 
-  app.get<{ Params: { line: string } }>(
+  app.get<ByLine>(
     '/api/lines/:line/rules',
-    { schema: { summary: 'What may stand beside what, over all positions of a line', tags: ['lines'] } },
+    {
+      schema: { ...TAGS, summary: 'Get the rules of a line: which finishes go together', response: ok(RulesAnswer) },
+    },
     async ({ params }, reply): Promise<RulesAnswer> => describeRules(await readTagged(context, params.line, reply)),
   );
 
-  app.put<{ Params: { line: string }; Body: RulesBody }>(
+  app.put<ByLine & { Body: RulesBody }>(
     '/api/lines/:line/rules',
     {
       schema: {
-        summary: 'Store the rules of a line whole; If-Match takes the tag of the line',
-        tags: ['lines'],
+        ...TAGS,
+        summary: 'Replace the rules of a line; If-Match takes the ETag of the line',
         body: RulesBody,
+        response: ok(RulesAnswer),
       },
     },
     async (request, reply): Promise<RulesAnswer> => {
@@ -85,14 +99,15 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
     },
   );
 
-  app.post<{ Params: { line: string }; Body: DiscontinueBody }>(
+  app.post<ByLine & { Body: DiscontinueBody }>(
     '/api/lines/:line/discontinue',
     {
       schema: {
-        summary: 'Sell a finish no more: variants withdrawn or made anew, defaults moved; a preview changes nothing',
-        tags: ['lines'],
+        ...TAGS,
+        summary: 'Discontinue a finish: withdraw or replace its variants, move defaults; a preview changes nothing',
         body: DiscontinueBody,
         headers: AuthorHeaders,
+        response: ok(DiscontinueAnswer),
       },
     },
     async (request): Promise<DiscontinueAnswer> => {
@@ -108,13 +123,13 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
   );
 }
 
-/** The line, with its tag in the head of the answer. */
-async function readTagged(context: Context, code: string, reply: FastifyReply): Promise<Line> {
+/** The line; sets its ETag. */
+async function readTagged(context: Context, code: string, reply: FastifyReply) {
   const { line, tag } = await getTaggedLine(context, code);
   reply.header('etag', `"${tag}"`);
   return line;
 }
 
-function describeRules({ rules, positions }: Line): RulesAnswer {
+function describeRules({ rules, positions }: Awaited<ReturnType<typeof readTagged>>): RulesAnswer {
   return { rules, words: rules.map((rule) => describeRule(rule, positions)) };
 }

@@ -1,45 +1,49 @@
 import type { Readable } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
-import { changeSlot } from '../../actions/change-slot.ts';
 import type { Context } from '../../actions/context.ts';
+import { takeInVariants } from '../../actions/import-variants.ts';
 import { loadProduct, requireModel } from '../../actions/load-product.ts';
 import { receiveModel } from '../../actions/receive-model.ts';
 import type { ModelMediaType } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
-import type { LookAnswer, ModelAnswer, SlotAnswer, SlotListAnswer } from '../answers.ts';
-import { SlotChangeBody } from '../contracts/product.ts';
-import { HoldQuery } from '../contracts/repair.ts';
+import { AuthorHeaders } from '../contracts/finish-history.ts';
+import { HoldQuery, ImportVariantsBody, LookAnswer, ModelAnswer, TakenVariantsAnswer } from '../contracts/model.ts';
+import { readAuthor } from '../request-headers.ts';
+import { MODEL_TYPES } from '../request-parsing.ts';
+import { bytes, created, ok } from '../responses.ts';
 import { sendFile } from '../send-bytes.ts';
 import { toSlotAnswer } from '../to-slot-answer.ts';
 
 type ByProduct = { Params: { product: string } };
 
-export const MODEL_TYPES: readonly ModelMediaType[] = ['model/gltf-binary', 'model/gltf+json', 'application/zip'];
+const GLB = 'model/gltf-binary';
 
+/** Models: upload, download, import of their variants, and the file for the live preview. */
 export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
   app.put<ByProduct & { Body: Readable; Querystring: HoldQuery }>(
     '/api/products/:product/model',
     {
       schema: {
         summary:
-          'Receive a model: GLB, a self-contained .gltf, or a zip of a .gltf with its files; with hold=1 it does not become current',
+          'Upload a model: GLB, self-contained .gltf, or a zip of a .gltf with its files; hold=1 does not make it current',
         tags: ['products'],
         consumes: [...MODEL_TYPES],
         querystring: HoldQuery,
+        response: created(ModelAnswer),
       },
     },
     async (request, reply) => {
       const mediaType = (request.headers['content-type'] ?? '').split(';')[0]!.trim().toLowerCase() as ModelMediaType;
       if (!MODEL_TYPES.includes(mediaType)) {
         throw new Problem('media-type', {
-          detail: `A model is sent as ${MODEL_TYPES.join(', ')}.`,
+          detail: `Dyeworks reads models as ${MODEL_TYPES.join(', ')}. Send one of these media types.`,
           expected: MODEL_TYPES,
           received: mediaType,
         });
       }
       const stated = Number(request.headers['content-length'] ?? 0);
       try {
-        if (stated > bodyLimitBytes) tooLarge(stated, bodyLimitBytes);
+        if (stated > bodyLimitBytes) throw tooLarge(stated, bodyLimitBytes);
         const received = await receiveModel(
           context,
           request.params.product,
@@ -51,7 +55,7 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
         const answer: ModelAnswer = { ...received, slots: received.slots.map((slot) => toSlotAnswer(loaded, slot)) };
         return await reply.status(201).send(answer);
       } catch (error) {
-        letItFinish(request.raw);
+        drain(request.raw);
         reply.header('connection', 'close');
         throw error;
       }
@@ -60,35 +64,43 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
 
   app.get<ByProduct>(
     '/api/products/:product/model.glb',
-    { schema: { summary: 'The current revision of the model, as it is stored', tags: ['products'] } },
+    { schema: { summary: 'Download the current model', tags: ['products'], response: bytes(GLB) } },
     async (request, reply) => {
       const loaded = await loadProduct(context, request.params.product);
-      const { sha256, bytes } = requireModel(loaded);
-      const fileName = `${loaded.product.code}-model.glb`;
-      return sendFile(request, reply, context.files.getPath(sha256), {
-        sha256,
-        bytes,
-        mediaType: 'model/gltf-binary',
-        fileName,
+      const model = requireModel(loaded);
+      return sendFile(request, reply, context.files.getPath(model.sha256), {
+        sha256: model.sha256,
+        bytes: model.bytes,
+        mediaType: GLB,
+        fileName: `${loaded.product.code}-model.glb`,
       });
     },
   );
 
-  app.get<ByProduct>(
-    '/api/products/:product/slots',
-    { schema: { summary: 'Slots', tags: ['products'] } },
-    async ({ params }): Promise<SlotListAnswer> => {
-      const loaded = await loadProduct(context, params.product);
-      return { slots: loaded.slots.map((slot) => toSlotAnswer(loaded, slot)) };
+  app.post<{ Params: { product: string }; Body: ImportVariantsBody }>(
+    '/api/products/:product/model/take-variants',
+    {
+      schema: {
+        summary: 'Import the variants of the model: its materials become finishes, its variants become the schedule',
+        tags: ['preparation'],
+        body: ImportVariantsBody,
+        headers: AuthorHeaders,
+        response: created(TakenVariantsAnswer),
+      },
     },
-  );
-
-  app.patch<{ Params: { product: string; slot: string }; Body: SlotChangeBody }>(
-    '/api/products/:product/slots/:slot',
-    { schema: { summary: 'Change what is said of a slot', tags: ['products'], body: SlotChangeBody } },
-    async ({ params, body }): Promise<SlotAnswer> => {
-      const slot = await changeSlot(context, params.product, params.slot, body);
-      return toSlotAnswer(await loadProduct(context, params.product), slot);
+    async ({ params, body, headers }, reply) => {
+      const { replace = false } = body;
+      const imported = await takeInVariants(context, params.product, { replace }, readAuthor(headers));
+      const loaded = await loadProduct(context, params.product);
+      const answer: TakenVariantsAnswer = {
+        finishes: imported.finishes,
+        variants: imported.schedule.variants.map(({ code, name }) => ({ code, name })),
+        default: imported.schedule.default,
+        slots: loaded.slots.map((slot) => toSlotAnswer(loaded, slot)),
+        revision: imported.revision,
+        leftOut: imported.leftOut,
+      };
+      return reply.status(201).send(answer);
     },
   );
 
@@ -96,8 +108,9 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
     '/api/products/:product/look',
     {
       schema: {
-        summary: 'What a live preview needs: a file with every finish, and which part wears which material',
+        summary: 'Get the data for a live preview: a file with every finish, and the materials of each part',
         tags: ['pictures'],
+        response: ok(LookAnswer),
       },
     },
     async ({ params }): Promise<LookAnswer> => {
@@ -112,35 +125,35 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
 
   app.get<{ Params: { product: string; key: string } }>(
     '/api/products/:product/studio/:key.glb',
-    { schema: { summary: 'The file a live preview shows', tags: ['pictures'] } },
+    { schema: { summary: 'Download the file of a live preview', tags: ['pictures'], response: bytes(GLB) } },
     async (request, reply) => {
       const loaded = await loadProduct(context, request.params.product);
       return context.studioFiles.use(loaded, {}, async ({ key, path, bytes }) => {
         if (key !== request.params.key) {
           throw new Problem('unknown-file', {
-            detail: 'That preview is out of date. Read /look again.',
+            detail: 'This preview is out of date: the product or a finish changed. Read /look again.',
             received: request.params.key.slice(0, 80),
           });
         }
-        return sendFile(request, reply, path, { sha256: key, bytes, mediaType: 'model/gltf-binary', immutable: true });
+        return sendFile(request, reply, path, { sha256: key, bytes, mediaType: GLB, immutable: true });
       });
     },
   );
 }
 
-/** How long a caller that is refused may go on sending, so that it reads the answer instead of a broken pipe. */
-const FINISH_MS = 10_000;
+/** How long a refused caller may go on sending, so that it reads the answer instead of a broken pipe. */
+const DRAIN_MS = 10_000;
 
-function letItFinish(stream: Readable): void {
+function drain(stream: Readable): void {
   if (stream.readableEnded || stream.destroyed) return;
-  const timer = setTimeout(() => stream.destroy(), FINISH_MS).unref();
+  const timer = setTimeout(() => stream.destroy(), DRAIN_MS).unref();
   stream.once('close', () => clearTimeout(timer));
   stream.resume();
 }
 
-function tooLarge(received: number, limit: number): never {
-  throw new Problem('body-too-large', {
-    detail: `The model has ${received} bytes; ${limit} are taken. Send a lighter model, or raise DYEWORKS_BODY_LIMIT_MIB.`,
+function tooLarge(received: number, limit: number): Problem {
+  return new Problem('body-too-large', {
+    detail: `The model has ${received} bytes; the limit is ${limit}. Send a smaller model, or raise DYEWORKS_BODY_LIMIT_MIB.`,
     expected: limit,
     received,
   });

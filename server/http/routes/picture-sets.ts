@@ -1,52 +1,176 @@
+import { randomUUID } from 'node:crypto';
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
+import { listSetFiles, takeSetFile } from '../../actions/list-set-files.ts';
+import { addSetJob } from '../../actions/make-picture-set.ts';
 import { deleteSet, findSet, type KnownSet, listSets, putSet } from '../../actions/picture-sets.ts';
+import { type JudgedFile, judgeFiles, planProductSet } from '../../actions/plan-product-set.ts';
 import { toGivenSet } from '../../core/picture/to-given-set.ts';
-import { PictureSetBody } from '../contracts/picture-set.ts';
-import type { PictureSetAnswer, PictureSetListAnswer } from '../picture-answers.ts';
+import { SetJobAnswer } from '../contracts/job.ts';
+import {
+  PictureSetAnswer,
+  PictureSetBody,
+  PictureSetListAnswer,
+  type SetFileAnswer,
+  SetJobBody,
+  SetPlanAnswer,
+  SetPlanQuery,
+  SetZipQuery,
+} from '../contracts/picture-set.ts';
+import { ref } from '../contracts/schema-parts.ts';
+import { accepted, bytes, download, IMAGE_MEDIA_TYPES, noContent, ok, stored } from '../responses.ts';
+import { sendPicture } from '../send-bytes.ts';
+import { sendZip } from '../send-zip.ts';
+import { toJobAnswer } from '../to-job-answer.ts';
 
 type BySet = { Params: { set: string } };
+type ByProductAndSet = { Params: { product: string; set: string } };
 
+const TAGS = { tags: ['picture sets'] };
+const PRODUCT_SET = '/api/products/:product/picture-sets/:set';
+
+/** Picture sets, and the files that a set makes of a product. */
 export function addPictureSetRoutes(app: FastifyInstance, context: Context): void {
   app.get(
     '/api/picture-sets',
-    { schema: { summary: 'Picture sets, those that are always there first', tags: ['picture sets'] } },
-    async (): Promise<PictureSetListAnswer> => ({ sets: (await listSets(context)).map(toAnswer) }),
+    { schema: { ...TAGS, summary: 'List all picture sets, built-in ones first', response: ok(PictureSetListAnswer) } },
+    async (): Promise<PictureSetListAnswer> => ({ sets: (await listSets(context)).map(toSetAnswer) }),
   );
 
   app.get<BySet>(
     '/api/picture-sets/:set',
-    { schema: { summary: 'One recipient’s pictures', tags: ['picture sets'] } },
-    async ({ params }): Promise<PictureSetAnswer> => toAnswer(await findSet(context, params.set)),
+    { schema: { ...TAGS, summary: 'Get a picture set', response: ok(ref(PictureSetAnswer)) } },
+    async ({ params }): Promise<PictureSetAnswer> => toSetAnswer(await findSet(context, params.set)),
   );
 
   app.put<BySet & { Body: PictureSetBody }>(
     '/api/picture-sets/:set',
     {
       schema: {
-        summary: 'Make or change a picture set; under the code of a ready one it takes the place of that',
-        tags: ['picture sets'],
+        ...TAGS,
+        summary: 'Add or replace a picture set; with the code of a built-in set it replaces that one',
         body: PictureSetBody,
+        response: stored(ref(PictureSetAnswer)),
       },
     },
     async ({ params, body }, reply) => {
       const { created, ...known } = await putSet(context, params.set, body as never);
-      return reply.status(created ? 201 : 200).send(toAnswer(known));
+      return reply.status(created ? 201 : 200).send(toSetAnswer(known));
     },
   );
 
   app.delete<BySet>(
     '/api/picture-sets/:set',
     {
-      schema: { summary: 'Delete a picture set; a ready one it stood for comes back', tags: ['picture sets'] },
+      schema: {
+        ...TAGS,
+        summary: 'Delete a picture set; a built-in set that it replaced comes back',
+        response: noContent,
+      },
     },
     async ({ params }, reply) => {
       await deleteSet(context, params.set);
       return reply.status(204).send();
     },
   );
+
+  // the pattern tells the zip of a set from a set with a dot in its code
+  app.get<ByProductAndSet & { Querystring: SetZipQuery }>(
+    `${PRODUCT_SET}(^.+).zip`,
+    {
+      // a HEAD request would render every file for nothing
+      exposeHeadRoute: false,
+      schema: {
+        ...TAGS,
+        summary: 'Download all files of a set and a list of them as a zip',
+        querystring: SetZipQuery,
+        response: download('application/zip'),
+      },
+    },
+    async ({ params: { product, set }, query }, reply) =>
+      sendZip(reply, `${product}_${set}`, await listSetFiles(context, product, set, query.variant)),
+  );
+
+  app.get<ByProductAndSet & { Querystring: SetPlanQuery }>(
+    PRODUCT_SET,
+    {
+      schema: {
+        ...TAGS,
+        summary: 'List the files of a picture set for a product, and which of them exist',
+        querystring: SetPlanQuery,
+        response: ok(SetPlanAnswer),
+      },
+    },
+    async ({ params, query }): Promise<SetPlanAnswer> => {
+      const planned = await planProductSet(context, params.product, params.set);
+      const files = await judgeFiles(context, planned);
+      const set = planned.set.code;
+      const product = planned.loaded.product.code;
+      const url = `/api/products/${encodeURIComponent(product)}/picture-sets/${encodeURIComponent(set)}`;
+      return {
+        set,
+        product,
+        total: files.length,
+        made: files.filter(({ held }) => held !== null).length,
+        bytes: files.reduce((sum, { held }) => sum + (held?.bytes ?? 0), 0),
+        ...(query.files !== '0' && { files: files.map((file) => toFileAnswer(url, file)) }),
+        findings: planned.findings,
+        zip: `${url}.zip`,
+      };
+    },
+  );
+
+  app.post<ByProductAndSet & { Body: SetJobBody }>(
+    PRODUCT_SET,
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Start a job that makes the missing files of a picture set',
+        body: SetJobBody,
+        response: accepted(SetJobAnswer),
+      },
+    },
+    async ({ params, body }, reply) => {
+      const { kept, ...job } = await addSetJob(context, params.product, params.set, randomUUID(), body.variants);
+      const answer: SetJobAnswer = { ...toJobAnswer(job), kept };
+      return reply.status(202).header('location', `/api/jobs/${job.id}`).send(answer);
+    },
+  );
+
+  app.get<{ Params: ByProductAndSet['Params'] & { file: string } }>(
+    `${PRODUCT_SET}/files/:file`,
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Download a file of a set; Dyeworks makes it if it does not exist',
+        response: bytes(...Object.values(IMAGE_MEDIA_TYPES), 'image/tiff'),
+      },
+    },
+    async (request, reply) => {
+      const { product, set, file } = request.params;
+      return sendPicture(request, reply, await takeSetFile(context, product, set, file), file);
+    },
+  );
 }
 
-function toAnswer({ set, ready, replacesReady }: KnownSet): PictureSetAnswer {
+function toSetAnswer({ set, ready, replacesReady }: KnownSet): PictureSetAnswer {
   return { code: set.code, ...toGivenSet(set), ready, replacesReady };
+}
+
+function toFileAnswer(url: string, { picture, held }: JudgedFile): SetFileAnswer {
+  const { fileName, namedBy, variant, of, view, layer, widthPx, heightPx, ppi } = picture;
+  return {
+    name: fileName,
+    namedBy,
+    variant,
+    finish: 'finish' in of ? of.finish : null,
+    view,
+    layer,
+    widthPx,
+    heightPx,
+    ppi,
+    made: held !== null,
+    ...(held && { sha256: held.sha256, bytes: held.bytes }),
+    address: `${url}/files/${encodeURIComponent(fileName)}`,
+  };
 }

@@ -1,12 +1,8 @@
-import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { Context } from '../../actions/context.ts';
-import { describePicture, type PictureDescription } from '../../actions/describe-picture.ts';
-import {
-  type Picture,
-  type PictureRequest,
-  takeChoicePicture,
-  takeVariantPicture,
-} from '../../actions/take-picture.ts';
+import { describePicture } from '../../actions/describe-picture.ts';
+import { listCatalogue } from '../../actions/list-catalogue.ts';
+import { type PictureRequest, takeChoicePicture, takeVariantPicture } from '../../actions/take-picture.ts';
 import { type FrameSize, listFrameSizes } from '../../core/picture/measure-frame.ts';
 import {
   IMAGE_FORMATS,
@@ -17,19 +13,24 @@ import {
 } from '../../core/picture/picture.ts';
 import { readGround } from '../../core/picture/read-ground.ts';
 import { Problem } from '../../core/problems.ts';
-import { PictureQuery } from '../contracts/picture.ts';
-import { sendBytes } from '../send-bytes.ts';
+import { CatalogueQuery, PictureDescriptionAnswer, PictureQuery } from '../contracts/picture.ts';
+import { bytes, download, IMAGE_MEDIA_TYPES, ok } from '../responses.ts';
+import { sendPicture } from '../send-bytes.ts';
+import { sendZip } from '../send-zip.ts';
 
 type ByProduct = { Params: { product: string } };
+
+const TAGS = { tags: ['pictures'] };
 
 export function addPictureRoutes(app: FastifyInstance, context: Context): void {
   app.get<{ Params: { product: string; file: string }; Querystring: PictureQuery }>(
     '/api/products/:product/pictures/:file',
     {
       schema: {
-        summary: 'The product in a variant: {variant}.png, .webp or .jpg',
-        tags: ['pictures'],
+        ...TAGS,
+        summary: 'Get a picture of a variant: {variant}.png, .webp or .jpg',
         querystring: PictureQuery,
+        response: bytes(...Object.values(IMAGE_MEDIA_TYPES)),
       },
     },
     async (request, reply) => {
@@ -37,19 +38,14 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
       const match = /^(.+)\.([a-z]+)$/.exec(file);
       if (!match || !(IMAGE_FORMATS as readonly string[]).includes(match[2]!)) {
         throw new Problem('not-found', {
-          detail: `A picture is a variant's code with .png, .webp or .jpg behind it.`,
+          detail: 'The file name of a picture is the code of a variant with .png, .webp or .jpg.',
           expected: IMAGE_FORMATS,
           received: file.slice(0, 80),
         });
       }
       refuseCostly(request);
-      const picture = await takeVariantPicture(
-        context,
-        product,
-        match[1]!,
-        toRequest(request.query, match[2] as ImageFormat),
-      );
-      return sendPicture(request, reply, picture);
+      const wanted = toRequest(request.query, match[2] as ImageFormat);
+      return sendPicture(request, reply, await takeVariantPicture(context, product, match[1]!, wanted));
     },
   );
 
@@ -58,21 +54,17 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
       `/api/products/:product/picture.${format}`,
       {
         schema: {
-          summary: 'The product in any combination: choice=slot:finish, repeated',
-          tags: ['pictures'],
+          ...TAGS,
+          summary: 'Get a picture of any combination: choice=slot:finish, repeated',
           querystring: PictureQuery,
+          response: bytes(IMAGE_MEDIA_TYPES[format]),
         },
       },
       async (request, reply) => {
         refuseCostly(request);
         const choices = readChoices(request.query.choice ?? []);
-        const picture = await takeChoicePicture(
-          context,
-          request.params.product,
-          choices,
-          toRequest(request.query, format),
-        );
-        return sendPicture(request, reply, picture);
+        const wanted = toRequest(request.query, format);
+        return sendPicture(request, reply, await takeChoicePicture(context, request.params.product, choices, wanted));
       },
     );
   }
@@ -81,21 +73,41 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
     '/api/products/:product/picture.json',
     {
       schema: {
-        summary: 'Scale of a picture, and what will not come out well in it, without taking it',
-        tags: ['pictures'],
+        ...TAGS,
+        summary: 'Get the scale of a picture and findings about it, without rendering it',
         querystring: PictureQuery,
+        response: ok(PictureDescriptionAnswer),
       },
     },
-    async ({ params, query }): Promise<PictureDescription> =>
+    async ({ params, query }): Promise<PictureDescriptionAnswer> =>
       describePicture(context, params.product, readChoices(query.choice ?? []), toRequest(query, 'png')),
+  );
+
+  app.get<ByProduct & { Querystring: CatalogueQuery }>(
+    '/api/products/:product/catalogue.zip',
+    {
+      // a HEAD request would render every picture for nothing
+      exposeHeadRoute: false,
+      schema: {
+        ...TAGS,
+        summary: 'Download a zip with the schedule, finishes, swatches and a picture of every variant',
+        querystring: CatalogueQuery,
+        response: download('application/zip'),
+      },
+    },
+    async ({ params, query }, reply) => {
+      const files = await listCatalogue(context, params.product, query.size ?? PICTURE_SIZE_PX.default);
+      return sendZip(reply, params.product, files);
+    },
   );
 }
 
-/** What takes the one studio minutes is not for everybody who may look at pictures. */
+/** Pictures that keep the renderer busy for minutes need the token, even if pictures are public. */
 function refuseCostly({ guest, query }: Pick<FastifyRequest, 'guest'> & { readonly query: PictureQuery }): void {
   if (!guest || (query.widthMm === undefined && query.samples !== '64' && query.direct !== '1')) return;
   throw new Problem('token-needed', {
-    detail: 'Printed sizes, 64 subsamples and pictures in one piece take minutes: they are for callers with the token.',
+    detail:
+      'Printed sizes, samples=64 and direct=1 take minutes, so they need the token. Send it, or ask for a simpler picture.',
     where: 'querystring',
   });
 }
@@ -120,7 +132,7 @@ function toRequest(query: PictureQuery, format: ImageFormat): PictureRequest {
   };
 }
 
-/** A square, a free size, or a printed one; not two of them. */
+/** A square, a free size, or a printed size: only one of them. */
 function readSize(query: PictureQuery): FrameSize {
   const { size, width, height, widthMm, heightMm, ppi, bleedMm } = query;
   const printed = [widthMm, heightMm, ppi].filter((each) => each !== undefined).length;
@@ -128,12 +140,13 @@ function readSize(query: PictureQuery): FrameSize {
     throw new Problem('invalid-field', { detail, where: 'querystring' });
   };
   if ((width === undefined) !== (height === undefined)) {
-    refuse('Width and height go together; for a square give size alone.');
+    refuse('Give width and height together, or size for a square.');
   }
-  if (printed % 3 !== 0) refuse('A printed size is widthMm, heightMm and ppi together.');
-  if (bleedMm !== undefined && printed === 0) refuse('Bleed belongs to a printed size: widthMm, heightMm and ppi.');
+  if (printed % 3 !== 0) refuse('Give widthMm, heightMm and ppi together for a printed size.');
+  if (bleedMm !== undefined && printed === 0)
+    refuse('Only a printed size has a bleed. Give widthMm, heightMm and ppi, or leave bleedMm out.');
   if ([size !== undefined, width !== undefined, printed > 0].filter(Boolean).length > 1) {
-    refuse('Say how large the picture is in one way: size, or width and height, or widthMm, heightMm and ppi.');
+    refuse('Give the size in one way: size, or width and height, or widthMm, heightMm and ppi.');
   }
   if (printed === 0) {
     const side = size ?? PICTURE_SIZE_PX.default;
@@ -144,7 +157,7 @@ function readSize(query: PictureQuery): FrameSize {
   const { widthPx, heightPx } = frame;
   if (Math.min(widthPx, heightPx) < min || Math.max(widthPx, heightPx) > printMax || widthPx * heightPx > pixels) {
     throw new Problem('invalid-field', {
-      detail: `That comes to ${widthPx} × ${heightPx} px. Sides may have ${min} to ${printMax} px, and all of it ${pixels / 1e6} million. Change the size or the ppi.`,
+      detail: `The picture would have ${widthPx} × ${heightPx} px. A side can have ${min} to ${printMax} px, the whole picture ${pixels / 1e6} million. Change the size or the ppi.`,
       expected: { sidePx: [min, printMax], pixels },
       received: { widthPx, heightPx },
       where: 'querystring',
@@ -159,7 +172,7 @@ function readChoices(given: readonly string[]): Record<string, string> {
     const match = /^([a-z0-9-]{1,64}):(.+)$/.exec(choice);
     if (!match || Object.hasOwn(choices, match[1]!)) {
       throw new Problem('invalid-field', {
-        detail: 'A choice is slot:finish, each slot once, such as choice=seat:OAK.',
+        detail: 'Write a choice as slot:finish, each slot once, for example choice=seat:OAK.',
         received: choice.slice(0, 100),
         where: 'querystring/choice',
       });
@@ -167,9 +180,4 @@ function readChoices(given: readonly string[]): Record<string, string> {
     choices[match[1]!] = match[2]!;
   }
   return choices;
-}
-
-function sendPicture(request: FastifyRequest, reply: FastifyReply, picture: Picture): FastifyReply {
-  reply.header('picture-source', picture.source);
-  return sendBytes(request, reply, picture.bytes, { sha256: picture.sha256, mediaType: picture.mediaType });
 }

@@ -1,21 +1,39 @@
 import type { FastifyInstance } from 'fastify';
+import { changeSlot } from '../../actions/change-slot.ts';
 import { checkProduct } from '../../actions/check-product.ts';
 import type { Context } from '../../actions/context.ts';
 import { deleteProduct } from '../../actions/delete-product.ts';
 import { type LoadedProduct, loadProduct, requireModel } from '../../actions/load-product.ts';
+import { listBudgets, putBudget } from '../../actions/put-budget.ts';
 import { addProduct, changeProduct } from '../../actions/put-product.ts';
-import type { ProductAnswer, ProductListAnswer, ReadinessAnswer, SurveyAnswer } from '../answers.ts';
-import { ProductBody, ProductChange } from '../contracts/product.ts';
-import { SurveyQuery } from '../contracts/repair.ts';
+import { ReadinessAnswer } from '../contracts/finding.ts';
+import {
+  BudgetAnswer,
+  BudgetBody,
+  BudgetListAnswer,
+  ProductAnswer,
+  ProductBody,
+  ProductChange,
+  ProductListAnswer,
+} from '../contracts/product.ts';
+import { ref } from '../contracts/schema-parts.ts';
+import { SlotAnswer, SlotChangeBody, SlotListAnswer } from '../contracts/slot.ts';
+import { SurveyAnswer, SurveyQuery } from '../contracts/survey.ts';
+import { created, noContent, ok, stored } from '../responses.ts';
+import { toSlotAnswer } from '../to-slot-answer.ts';
 
 type ByProduct = { Params: { product: string } };
+type ByBudget = { Params: { budget: string } };
 
+const TAGS = { tags: ['products'] };
+
+/** Products, what is known of their models, their slots, and the size budgets for models. */
 export function addProductRoutes(app: FastifyInstance, context: Context): void {
   const { stores } = context;
 
   app.get(
     '/api/products',
-    { schema: { summary: 'Products', tags: ['products'] } },
+    { schema: { ...TAGS, summary: 'List all products', response: ok(ProductListAnswer) } },
     async (): Promise<ProductListAnswer> => {
       const products = await stores.listProducts();
       return { products: await Promise.all(products.map(({ code }) => describeProduct(context, code))) };
@@ -24,7 +42,7 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
 
   app.post<{ Body: ProductBody }>(
     '/api/products',
-    { schema: { summary: 'Add a product', tags: ['products'], body: ProductBody } },
+    { schema: { ...TAGS, summary: 'Add a product', body: ProductBody, response: created(ref(ProductAnswer)) } },
     async ({ body: { code, ...given } }, reply) => {
       await addProduct(context, code, given);
       return reply
@@ -36,13 +54,13 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
 
   app.get<ByProduct>(
     '/api/products/:product',
-    { schema: { summary: 'A product', tags: ['products'] } },
+    { schema: { ...TAGS, summary: 'Get a product', response: ok(ref(ProductAnswer)) } },
     async ({ params }) => describeProduct(context, params.product),
   );
 
   app.patch<ByProduct & { Body: ProductChange }>(
     '/api/products/:product',
-    { schema: { summary: 'Change a product', tags: ['products'], body: ProductChange } },
+    { schema: { ...TAGS, summary: 'Change a product', body: ProductChange, response: ok(ref(ProductAnswer)) } },
     async ({ params, body }) => {
       await changeProduct(context, params.product, body);
       return describeProduct(context, params.product);
@@ -51,7 +69,13 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
 
   app.delete<ByProduct>(
     '/api/products/:product',
-    { schema: { summary: 'Delete a product with its models, schedule, deliveries and approvals', tags: ['products'] } },
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Delete a product with its models, schedule, deliveries and approvals',
+        response: noContent,
+      },
+    },
     async ({ params }, reply) => {
       await deleteProduct(context, params.product);
       return reply.status(204).send();
@@ -62,9 +86,10 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
     '/api/products/:product/survey',
     {
       schema: {
-        summary: 'What the model contains, measured; with pieces=1 its connected islands too',
-        tags: ['products'],
+        ...TAGS,
+        summary: 'Get the measurements of the model; with pieces=1 also its connected pieces',
         querystring: SurveyQuery,
+        response: ok(SurveyAnswer),
       },
     },
     async ({ params, query }): Promise<SurveyAnswer> => {
@@ -76,11 +101,66 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
 
   app.get<ByProduct>(
     '/api/products/:product/readiness',
-    { schema: { summary: 'Verdict and findings', tags: ['products'] } },
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Check whether the model is ready: verdict, findings, proposed repairs',
+        response: ok(ReadinessAnswer),
+      },
+    },
     async ({ params }): Promise<ReadinessAnswer> => {
       const loaded = await loadProduct(context, params.product);
       requireModel(loaded);
       return checkProduct(loaded);
+    },
+  );
+
+  app.get<ByProduct>(
+    '/api/products/:product/slots',
+    { schema: { ...TAGS, summary: 'List the slots of a product', response: ok(SlotListAnswer) } },
+    async ({ params }): Promise<SlotListAnswer> => {
+      const loaded = await loadProduct(context, params.product);
+      return { slots: loaded.slots.map((slot) => toSlotAnswer(loaded, slot)) };
+    },
+  );
+
+  app.patch<{ Params: { product: string; slot: string }; Body: SlotChangeBody }>(
+    '/api/products/:product/slots/:slot',
+    { schema: { ...TAGS, summary: 'Change a slot', body: SlotChangeBody, response: ok(ref(SlotAnswer)) } },
+    async ({ params, body }): Promise<SlotAnswer> => {
+      const slot = await changeSlot(context, params.product, params.slot, body);
+      return toSlotAnswer(await loadProduct(context, params.product), slot);
+    },
+  );
+
+  app.get(
+    '/api/budgets',
+    { schema: { ...TAGS, summary: 'List the size budgets for models, with sources', response: ok(BudgetListAnswer) } },
+    async (): Promise<BudgetListAnswer> => ({ budgets: await listBudgets(context) }),
+  );
+
+  app.put<ByBudget & { Body: BudgetBody }>(
+    '/api/budgets/:budget',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Add or replace a custom budget',
+        body: BudgetBody,
+        response: stored(ref(BudgetAnswer)),
+      },
+    },
+    async ({ params, body }, reply) => {
+      const { created: isNew, budget } = await putBudget(context, params.budget, body);
+      return reply.status(isNew ? 201 : 200).send(budget);
+    },
+  );
+
+  app.delete<ByBudget>(
+    '/api/budgets/:budget',
+    { schema: { ...TAGS, summary: 'Delete a custom budget', response: noContent } },
+    async ({ params }, reply) => {
+      await stores.deleteBudget(params.budget);
+      return reply.status(204).send();
     },
   );
 }
@@ -97,11 +177,11 @@ async function describeProduct(context: Context, code: string): Promise<ProductA
     variants: schedule?.schedule.variants.length ?? 0,
     defaultVariant: schedule?.schedule.default ?? null,
     deliveries: deliveries.length,
-    picture: addressPicture(loaded),
+    picture: pictureUrl(loaded),
   };
 }
 
-function addressPicture({ product, model, schedule }: LoadedProduct): string | null {
+function pictureUrl({ product, model, schedule }: LoadedProduct): string | null {
   if (!model || model.survey.counts.triangles === 0) return null;
   const base = `/api/products/${encodeURIComponent(product.code)}`;
   return schedule ? `${base}/pictures/${encodeURIComponent(schedule.schedule.default)}.webp` : `${base}/picture.webp`;

@@ -1,4 +1,5 @@
 import type { FastifyInstance, FastifyReply } from 'fastify';
+import { Type } from 'typebox';
 import { addCheckSet, planMissingRows } from '../../actions/add-check-set.ts';
 import { expandProductSchedule, putSchedule, renameVariants } from '../../actions/change-schedule.ts';
 import { checkProductSchedule } from '../../actions/check-product.ts';
@@ -6,16 +7,29 @@ import type { Context } from '../../actions/context.ts';
 import { countChoices } from '../../actions/count-choices.ts';
 import { loadProduct } from '../../actions/load-product.ts';
 import { Problem } from '../../core/problems.ts';
-import type { CheckSetAnswer, CheckSetPreview, CountAnswer, ExpandAnswer, ScheduleAnswer } from '../answers.ts';
-import { CheckSetBody, CountQuery, ExpandBody, RenameBody, ScheduleBody } from '../contracts/product.ts';
-import { readIfMatch } from '../read-if-match.ts';
+import {
+  CheckSetAnswer,
+  CheckSetBody,
+  CheckSetPreview,
+  CountAnswer,
+  CountQuery,
+  ExpandAnswer,
+  ExpandBody,
+  RenameBody,
+  ScheduleAnswer,
+  ScheduleBody,
+} from '../contracts/schedule.ts';
+import { readIfMatch } from '../request-headers.ts';
+import { ok, tagged } from '../responses.ts';
 
 type ByProduct = { Params: { product: string } };
+
+const TAGS = { tags: ['schedule'] };
 
 export function addScheduleRoutes(app: FastifyInstance, context: Context): void {
   app.get<ByProduct>(
     '/api/products/:product/schedule',
-    { schema: { summary: 'The finish schedule', tags: ['schedule'] } },
+    { schema: { ...TAGS, summary: 'Get the finish schedule', response: tagged(ScheduleAnswer) } },
     async (request, reply) => {
       const answer = await describeSchedule(context, request.params.product, reply);
       if (request.headers['if-none-match'] === reply.getHeader('etag')) return reply.status(304).send();
@@ -27,9 +41,10 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
     '/api/products/:product/schedule',
     {
       schema: {
-        summary: 'Store the schedule whole; If-Match guards against overwriting',
-        tags: ['schedule'],
+        ...TAGS,
+        summary: 'Replace the schedule; with If-Match only if nobody changed it',
         body: ScheduleBody,
+        response: ok(ScheduleAnswer),
       },
     },
     async (request, reply): Promise<ScheduleAnswer> => {
@@ -40,21 +55,26 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
 
   app.post<ByProduct & { Body: ExpandBody }>(
     '/api/products/:product/schedule/expand',
-    { schema: { summary: 'Add every combination the options allow', tags: ['schedule'], body: ExpandBody } },
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Add every combination that options and rules allow',
+        body: ExpandBody,
+        response: ok(ExpandAnswer),
+      },
+    },
     async (request, reply): Promise<ExpandAnswer> => {
-      const { added, total } = await expandProductSchedule(
-        context,
-        request.params.product,
-        request.body,
-        readIfMatch(request),
-      );
-      return { ...(await describeSchedule(context, request.params.product, reply)), added, total };
+      const { product } = request.params;
+      const { added, total } = await expandProductSchedule(context, product, request.body, readIfMatch(request));
+      return { ...(await describeSchedule(context, product, reply)), added, total };
     },
   );
 
   app.post<ByProduct & { Body: RenameBody }>(
     '/api/products/:product/schedule/rename',
-    { schema: { summary: 'Rename variants by a template', tags: ['schedule'], body: RenameBody } },
+    {
+      schema: { ...TAGS, summary: 'Rename variants with a template', body: RenameBody, response: ok(ScheduleAnswer) },
+    },
     async (request, reply): Promise<ScheduleAnswer> => {
       await renameVariants(context, request.params.product, request.body, readIfMatch(request));
       return describeSchedule(context, request.params.product, reply);
@@ -65,9 +85,10 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
     '/api/products/:product/schedule/check-set',
     {
       schema: {
-        summary: 'Add the few variants that show every finish, or every two finishes that may meet',
-        tags: ['schedule'],
+        ...TAGS,
+        summary: 'Add the few variants that show every finish, or every allowed pair of finishes',
         body: CheckSetBody,
+        response: ok(Type.Union([CheckSetAnswer, CheckSetPreview])),
       },
     },
     async (request, reply): Promise<CheckSetAnswer | CheckSetPreview> => {
@@ -90,9 +111,10 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
     '/api/products/:product/schedule/count',
     {
       schema: {
-        summary: 'How many variants options and rules allow; planned and discontinued finishes are left out',
-        tags: ['schedule'],
+        ...TAGS,
+        summary: 'Count the variants that options and rules allow, without planned and discontinued finishes',
         querystring: CountQuery,
+        response: ok(CountAnswer),
       },
     },
     async ({ params, query }): Promise<CountAnswer> => {
@@ -107,16 +129,17 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
   );
 }
 
-/** Numbers that a double holds exactly stay numbers. */
+/** A number if a double can hold it exactly, else a decimal string. */
 function toCount(count: bigint): number | string {
   return count <= Number.MAX_SAFE_INTEGER ? Number(count) : String(count);
 }
 
+/** Sets the ETag as well. */
 async function describeSchedule(context: Context, product: string, reply: FastifyReply): Promise<ScheduleAnswer> {
   const loaded = await loadProduct(context, product);
   if (!loaded.schedule) {
     throw new Problem('not-found', {
-      detail: `${loaded.product.code} has no schedule yet. PUT one, or expand it from the options.`,
+      detail: `${loaded.product.code} has no schedule yet. Store one with PUT, or expand it from the options.`,
     });
   }
   const { schedule, tag } = loaded.schedule;

@@ -1,3 +1,4 @@
+import { Validator } from '@seriousme/openapi-schema-validator';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { startService, type TestService } from '../../support/start-service.ts';
 
@@ -9,6 +10,10 @@ beforeAll(async () => {
   service = await startService();
 });
 afterAll(() => service.close());
+
+interface Operation {
+  readonly responses: Record<string, { readonly description: string; readonly content?: object }>;
+}
 
 const RELIED_ON = [
   'get /health',
@@ -93,6 +98,30 @@ it('names every path that programs rely on, and each says what it is for', async
       }),
   );
   expect(served).toEqual(expect.arrayContaining([...RELIED_ON]));
+});
+
+it('is valid by the schema of OpenAPI 3.1', async () => {
+  const { body } = await service.call('GET', '/api/openapi.json');
+  const validator = new Validator();
+  expect(await validator.validate(body)).toEqual({ valid: true });
+  expect(validator.version).toBe('3.1');
+});
+
+it('describes every answer: media types, and a problem for what is refused', async () => {
+  const { body } = await service.call('GET', '/api/openapi.json');
+  for (const [path, methods] of Object.entries(body.paths as Record<string, Record<string, Operation>>)) {
+    for (const [method, { responses }] of Object.entries(methods)) {
+      const at = `${method} ${path}`;
+      expect(responses.default?.content, at).toEqual({
+        'application/problem+json': { schema: { $ref: '#/components/schemas/Problem' } },
+      });
+      expect(
+        Object.keys(responses).filter((status) => /^2/.test(status)),
+        at,
+      ).not.toEqual([]);
+      for (const { description } of Object.values(responses)) expect(description, at).not.toBe('Default Response');
+    }
+  }
 });
 
 it('describes bodies that take the named fields and no others', async () => {

@@ -1,6 +1,6 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type { AlikeAnswer, FinishAnswer } from '../../../server/http/answers.ts';
+import type { AlikeAnswer, FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { get, getErrorMessage } from '../../api.ts';
 import { Chip } from '../../parts/chip.tsx';
 import { Notice } from '../../parts/notice.tsx';

@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
 import type { Decision, Light, Shown } from '../../../server/core/approval/approval.ts';
-import type { ApprovalsAnswer } from '../../../server/http/answers.ts';
+import type { ApprovalsAnswer } from '../../../server/http/contracts/approval.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { person } from '../../session.ts';
 

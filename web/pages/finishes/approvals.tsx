@@ -1,6 +1,6 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import { type Approval, DECISIONS, LIGHTS, SHOWN } from '../../../server/core/approval/approval.ts';
-import type { ApprovalsAnswer } from '../../../server/http/answers.ts';
+import type { ApprovalsAnswer } from '../../../server/http/contracts/approval.ts';
 import { formatDate, formatKey } from '../../format.ts';
 import { Field } from '../../parts/field.tsx';
 import { Notice } from '../../parts/notice.tsx';

@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
 import { isHex } from '../../../server/core/colour/srgb.ts';
-import type { FinishAnswer, FinishListAnswer } from '../../../server/http/answers.ts';
+import type { FinishAnswer, FinishListAnswer } from '../../../server/http/contracts/finish.ts';
 import { get, getErrorMessage } from '../../api.ts';
 
 export interface Found {

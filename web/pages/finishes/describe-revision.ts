@@ -2,7 +2,7 @@ import type { ColourSpecification } from '../../../server/core/finish/finish.ts'
 import { sayColour } from '../../../server/core/finish/say-colour.ts';
 import type { EventEntry, Way } from '../../../server/core/history/history.ts';
 import type { Difference } from '../../../server/core/history/list-differences.ts';
-import type { FinishHistoryAnswer, FinishRevisionAnswer } from '../../../server/http/answers.ts';
+import type { FinishHistoryAnswer, FinishRevisionAnswer } from '../../../server/http/contracts/finish-history.ts';
 import { shortDigest } from '../../format.ts';
 
 export type HistoryRow =

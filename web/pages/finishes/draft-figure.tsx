@@ -1,6 +1,6 @@
 import { useEffect, useRef } from 'preact/hooks';
 import { METAL_CHIP, sayColour, sayConverted } from '../../../server/core/finish/say-colour.ts';
-import type { FinishAnswer } from '../../../server/http/answers.ts';
+import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
 import { Picture } from '../../parts/picture.tsx';
 import { describeDistance, toCssColour } from './describe-distance.ts';

@@ -1,7 +1,7 @@
 import type { ComponentChildren } from 'preact';
 import { FAMILIES } from '../../../server/core/finish/finish.ts';
 import type { Finding } from '../../../server/core/product/finding.ts';
-import type { FinishAnswer } from '../../../server/http/answers.ts';
+import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { formatKey } from '../../format.ts';
 import { Field } from '../../parts/field.tsx';
 import { FindingList } from '../../parts/finding-list.tsx';

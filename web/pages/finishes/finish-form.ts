@@ -1,7 +1,7 @@
 import { CODE_PATTERN, NAME_LENGTH } from '../../../server/core/codes.ts';
 import type { Family, Finish } from '../../../server/core/finish/finish.ts';
 import type { GivenFinish } from '../../../server/core/finish/read-finish.ts';
-import type { FinishAnswer } from '../../../server/http/answers.ts';
+import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { type ColourForm, findColourTrouble, NEW_COLOUR, toColour, toColourForm } from './colour-form.ts';
 import { findSurfaceTrouble, NEW_SURFACE, type SurfaceForm, toSurface, toSurfaceForm } from './surface-form.ts';
 import { findTradeTrouble, NEW_TRADE, type TradeForm, toTrade, toTradeForm } from './trade-form.ts';

@@ -1,5 +1,5 @@
 import { METAL_CHIP, sayColour, sayConverted } from '../../../server/core/finish/say-colour.ts';
-import type { FinishAnswer } from '../../../server/http/answers.ts';
+import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
 import { Chip } from '../../parts/chip.tsx';
 import { Picture } from '../../parts/picture.tsx';

@@ -1,12 +1,8 @@
 import { computed, signal } from '@preact/signals';
 import type { Article } from '../../../server/core/finish/finish.ts';
 import type { Line } from '../../../server/core/line/line.ts';
-import type {
-  ArticleListAnswer,
-  FinishAnswer,
-  FinishListAnswer,
-  LineListAnswer,
-} from '../../../server/http/answers.ts';
+import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../../server/http/contracts/finish.ts';
+import type { LineListAnswer } from '../../../server/http/contracts/line.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { createSearch } from './create-search.ts';
 import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from './finish-form.ts';

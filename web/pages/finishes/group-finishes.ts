@@ -1,6 +1,6 @@
 import type { Article } from '../../../server/core/finish/finish.ts';
 import type { Line } from '../../../server/core/line/line.ts';
-import type { FinishAnswer } from '../../../server/http/answers.ts';
+import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { formatKey } from '../../format.ts';
 
 export interface FinishGroup {

@@ -6,7 +6,7 @@ import { readFinish } from '../../../server/core/finish/read-finish.ts';
 import { type RecallCodes, type ResolvedFinish, resolveFinish } from '../../../server/core/finish/resolve-finish.ts';
 import { Problem } from '../../../server/core/problems.ts';
 import type { Finding } from '../../../server/core/product/finding.ts';
-import type { FinishAnswer } from '../../../server/http/answers.ts';
+import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { type FinishForm, findLookTrouble, toBody } from './finish-form.ts';
 
 /** What is written, and all that follows from it. */

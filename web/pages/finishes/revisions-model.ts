@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import type { FinishHistoryAnswer } from '../../../server/http/answers.ts';
+import type { FinishHistoryAnswer } from '../../../server/http/contracts/finish-history.ts';
 import { get, getErrorMessage, seg } from '../../api.ts';
 
 /** What became of one finish, revision by revision. */

@@ -1,5 +1,5 @@
 import { useEffect, useMemo } from 'preact/hooks';
-import type { FinishRevisionAnswer } from '../../../server/http/answers.ts';
+import type { FinishRevisionAnswer } from '../../../server/http/contracts/finish-history.ts';
 import { formatDate } from '../../format.ts';
 import { Chip } from '../../parts/chip.tsx';
 import { Field } from '../../parts/field.tsx';

@@ -1,7 +1,7 @@
 import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect } from 'preact/hooks';
-import type { WhereUsedAnswer } from '../../../server/http/answers.ts';
+import type { WhereUsedAnswer } from '../../../server/http/contracts/line.ts';
 import { get, getErrorMessage, seg } from '../../api.ts';
 import { count, formatKey } from '../../format.ts';
 import { Notice } from '../../parts/notice.tsx';

@@ -1,6 +1,6 @@
 import { CODE_PATTERN } from '../../../server/core/codes.ts';
 import { CLASSES } from '../../../server/core/product/product.ts';
-import type { LineListAnswer } from '../../../server/http/answers.ts';
+import type { LineListAnswer } from '../../../server/http/contracts/line.ts';
 import { formatBytes, formatKey } from '../../format.ts';
 import { DropLine } from '../../parts/drop-line.tsx';
 import { Field } from '../../parts/field.tsx';

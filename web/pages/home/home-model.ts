@@ -1,5 +1,6 @@
 import { computed, signal } from '@preact/signals';
-import type { LineListAnswer, ProductAnswer, ProductListAnswer } from '../../../server/http/answers.ts';
+import type { LineListAnswer } from '../../../server/http/contracts/line.ts';
+import type { ProductAnswer, ProductListAnswer } from '../../../server/http/contracts/product.ts';
 import { get, getErrorMessage } from '../../api.ts';
 
 export interface LineGroup {

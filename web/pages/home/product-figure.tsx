@@ -1,4 +1,4 @@
-import type { ProductAnswer } from '../../../server/http/answers.ts';
+import type { ProductAnswer } from '../../../server/http/contracts/product.ts';
 import { seg } from '../../api.ts';
 import { count, formatSize, type Size } from '../../format.ts';
 import { Picture } from '../../parts/picture.tsx';

@@ -1,4 +1,4 @@
-import type { ImportAnswer } from '../../../server/http/answers.ts';
+import type { ImportAnswer } from '../../../server/http/contracts/finish-import.ts';
 import { count, formatNumber } from '../../format.ts';
 import { Notice } from '../../parts/notice.tsx';
 import type { ImportModel } from './import-model.ts';

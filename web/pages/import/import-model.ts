@@ -1,6 +1,7 @@
 import { computed, signal } from '@preact/signals';
 import type { Article } from '../../../server/core/finish/finish.ts';
-import type { ArticleListAnswer, ImportAnswer } from '../../../server/http/answers.ts';
+import type { ArticleListAnswer } from '../../../server/http/contracts/finish.ts';
+import type { ImportAnswer } from '../../../server/http/contracts/finish-import.ts';
 import { call, get, getErrorMessage } from '../../api.ts';
 import { type LineKind, listLines } from './list-lines.ts';
 

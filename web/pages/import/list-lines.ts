@@ -1,7 +1,7 @@
 import type { FieldChange } from '../../../server/core/import/list-changes.ts';
 import type { RefusedRow } from '../../../server/core/import/measured-row.ts';
 import type { ChangedRow, PlannedRow } from '../../../server/core/import/plan-import.ts';
-import type { ImportAnswer } from '../../../server/http/answers.ts';
+import type { ImportAnswer } from '../../../server/http/contracts/finish-import.ts';
 
 /** A line of a dry run, by what comes of it. */
 export type ImportLine =

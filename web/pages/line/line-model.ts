@@ -2,13 +2,8 @@ import { computed, signal } from '@preact/signals';
 import { foldCode } from '../../../server/core/codes.ts';
 import type { Article } from '../../../server/core/finish/finish.ts';
 import type { Line } from '../../../server/core/line/line.ts';
-import type {
-  ArticleListAnswer,
-  FinishAnswer,
-  FinishListAnswer,
-  ProductAnswer,
-  ProductListAnswer,
-} from '../../../server/http/answers.ts';
+import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../../server/http/contracts/finish.ts';
+import type { ProductAnswer, ProductListAnswer } from '../../../server/http/contracts/product.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { createPictureJobModel } from '../../parts/picture-job/picture-job-model.ts';
 import { createLineWrites, type LineChange, saySaved } from './line-writes.ts';

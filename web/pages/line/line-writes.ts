@@ -1,7 +1,7 @@
 import type { Signal } from '@preact/signals';
 import type { Line, Rule } from '../../../server/core/line/line.ts';
 import type { GivenRule } from '../../../server/core/line/read-rules.ts';
-import type { RulesAnswer } from '../../../server/http/answers.ts';
+import type { RulesAnswer } from '../../../server/http/contracts/line.ts';
 import { ApiProblem, call, type Reply } from '../../api.ts';
 
 export type LineChange = (line: Line) => Line;

@@ -1,5 +1,5 @@
 import { computed, signal } from '@preact/signals';
-import type { PictureSetAnswer, PictureSetListAnswer } from '../../../server/http/picture-answers.ts';
+import type { PictureSetAnswer, PictureSetListAnswer } from '../../../server/http/contracts/picture-set.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { pictureSetsTexts as texts } from '../../texts/picture-sets.ts';
 import { NEW_SET, readForm, type SetForm, toBody, toForm } from './set-form.ts';

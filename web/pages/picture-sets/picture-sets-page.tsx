@@ -1,5 +1,5 @@
 import { useEffect, useMemo } from 'preact/hooks';
-import type { PictureSetAnswer } from '../../../server/http/picture-answers.ts';
+import type { PictureSetAnswer } from '../../../server/http/contracts/picture-set.ts';
 import { describeFormat, describeGround, describeSize, describeSubject } from '../../parts/describe-picture-set.ts';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';

@@ -2,7 +2,7 @@ import type { ComponentChildren } from 'preact';
 import { GS1_CAVEAT } from '../../../server/core/picture/gs1-name.ts';
 import { NAME_FIELDS } from '../../../server/core/picture/name-template.ts';
 import { SWATCH_KINDS, VIEWS } from '../../../server/core/picture/picture.ts';
-import type { PictureSetAnswer } from '../../../server/http/picture-answers.ts';
+import type { PictureSetAnswer } from '../../../server/http/contracts/picture-set.ts';
 import { Field } from '../../parts/field.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { Select } from '../../parts/select.tsx';

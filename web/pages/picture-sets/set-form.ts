@@ -12,7 +12,7 @@ import {
 } from '../../../server/core/picture/picture-set.ts';
 import { type GivenPictureSet, readPictureSet } from '../../../server/core/picture/read-picture-set.ts';
 import { Problem } from '../../../server/core/problems.ts';
-import type { PictureSetAnswer } from '../../../server/http/picture-answers.ts';
+import type { PictureSetAnswer } from '../../../server/http/contracts/picture-set.ts';
 import { readNumber, readNumbers, typeNumber } from '../../read-number.ts';
 
 /** A picture set as the user types it: numbers are text until they are read. */

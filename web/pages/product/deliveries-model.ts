@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
 import type { Finding } from '../../../server/core/product/finding.ts';
-import type { DeliveryAnswer, DeliveryListAnswer } from '../../../server/http/answers.ts';
+import type { DeliveryAnswer, DeliveryListAnswer } from '../../../server/http/contracts/delivery.ts';
 import { ApiProblem, call, get, getErrorMessage, seg } from '../../api.ts';
 
 export type NamedBy = 'name' | 'code';

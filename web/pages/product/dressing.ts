@@ -1,5 +1,5 @@
 import type { Dressing } from '../../../server/core/ports/renderer.ts';
-import type { LookAnswer } from '../../../server/http/answers.ts';
+import type { LookAnswer } from '../../../server/http/contracts/model.ts';
 
 /**
  * Which material of the preview's file each part wears for these choices. Null where there is no choice, or none the

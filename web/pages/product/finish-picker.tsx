@@ -1,5 +1,5 @@
 import { useEffect, useRef } from 'preact/hooks';
-import type { SlotAnswer } from '../../../server/http/answers.ts';
+import type { SlotAnswer } from '../../../server/http/contracts/slot.ts';
 import { Chip } from '../../parts/chip.tsx';
 import { groupAllowed } from './group-allowed.ts';
 import type { ProductModel } from './product-model.ts';

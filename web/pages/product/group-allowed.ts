@@ -1,4 +1,5 @@
-import type { FinishAnswer, SlotAnswer } from '../../../server/http/answers.ts';
+import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
+import type { SlotAnswer } from '../../../server/http/contracts/slot.ts';
 import { formatKey } from '../../format.ts';
 
 export interface AllowedFinish {

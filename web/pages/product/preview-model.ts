@@ -1,7 +1,7 @@
 import { signal } from '@preact/signals';
 import type { LiveView } from '../../../renderer/page/live-view.ts';
 import type { Mount, View } from '../../../server/core/picture/picture.ts';
-import type { LookAnswer } from '../../../server/http/answers.ts';
+import type { LookAnswer } from '../../../server/http/contracts/model.ts';
 import { get, getErrorMessage, seg } from '../../api.ts';
 import { planPreview } from './dressing.ts';
 

@@ -5,17 +5,11 @@ import type { Line } from '../../../server/core/line/line.ts';
 import type { Budget } from '../../../server/core/product/budgets.ts';
 import type { Finding } from '../../../server/core/product/finding.ts';
 import type { Survey } from '../../../server/core/product/survey.ts';
-import type {
-  ArticleListAnswer,
-  BudgetListAnswer,
-  FinishAnswer,
-  FinishListAnswer,
-  LineListAnswer,
-  ProductAnswer,
-  ReadinessAnswer,
-  SlotAnswer,
-  SlotListAnswer,
-} from '../../../server/http/answers.ts';
+import type { ReadinessAnswer } from '../../../server/http/contracts/finding.ts';
+import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../../server/http/contracts/finish.ts';
+import type { LineListAnswer } from '../../../server/http/contracts/line.ts';
+import type { BudgetListAnswer, ProductAnswer } from '../../../server/http/contracts/product.ts';
+import type { SlotAnswer, SlotListAnswer } from '../../../server/http/contracts/slot.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { createPictureJobModel } from '../../parts/picture-job/picture-job-model.ts';
 import { createChoicesModel } from './choices/choices-model.ts';

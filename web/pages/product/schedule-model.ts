@@ -1,5 +1,5 @@
 import { batch, computed, signal } from '@preact/signals';
-import type { CheckSetAnswer, ExpandAnswer, ScheduleAnswer } from '../../../server/http/answers.ts';
+import type { CheckSetAnswer, ExpandAnswer, ScheduleAnswer } from '../../../server/http/contracts/schedule.ts';
 import { ApiProblem, call, getErrorMessage, seg } from '../../api.ts';
 import { count } from '../../format.ts';
 import type { CheckSetKind } from './choices/say-count.ts';

@@ -1,6 +1,6 @@
 import { useSignal } from '@preact/signals';
 import { readNormalKeep } from '../../../server/core/product/slot.ts';
-import type { SlotAnswer } from '../../../server/http/answers.ts';
+import type { SlotAnswer } from '../../../server/http/contracts/slot.ts';
 import { count } from '../../format.ts';
 import { EditText } from '../../parts/edit-text.tsx';
 import { OptionsEditor } from '../../parts/options-editor.tsx';

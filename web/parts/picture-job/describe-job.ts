@@ -1,4 +1,4 @@
-import type { JobAnswer } from '../../../server/http/picture-answers.ts';
+import type { JobAnswer } from '../../../server/http/contracts/job.ts';
 import { pictureJobTexts as texts } from '../../texts/picture-job.ts';
 
 /** The progress or the outcome of a picture job, in one or two sentences. */

@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import type { ArrivedPicture } from '../../../server/http/picture-answers.ts';
+import type { ArrivedPicture } from '../../../server/http/contracts/job.ts';
 
 /** Two rows of six. */
 const PLACES = 12;

@@ -1,6 +1,6 @@
 import { batch, signal } from '@preact/signals';
 import type { ImageFormat } from '../../../server/core/picture/picture.ts';
-import type { JobAnswer, JobPicturesAnswer } from '../../../server/http/picture-answers.ts';
+import type { JobAnswer, JobPicturesAnswer } from '../../../server/http/contracts/job.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { pictureJobTexts } from '../../texts/picture-job.ts';
 import { findOpenJob, followJob, type JobListener, type JobProgress } from '../follow-job.ts';

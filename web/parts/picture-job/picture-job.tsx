@@ -1,5 +1,5 @@
 import type { ComponentChildren } from 'preact';
-import type { ArrivedPicture } from '../../../server/http/picture-answers.ts';
+import type { ArrivedPicture } from '../../../server/http/contracts/job.ts';
 import { commonTexts } from '../../texts/common.ts';
 import { pictureJobTexts as texts } from '../../texts/picture-job.ts';
 import { Field } from '../field.tsx';

@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import type { DiscontinueAnswer, WhereUsedAnswer } from '../../../../server/http/answers.ts';
+import type { DiscontinueAnswer, WhereUsedAnswer } from '../../../../server/http/contracts/line.ts';
 import { ApiProblem, call, get, getErrorMessage, seg } from '../../../api.ts';
 import type { LineWrites } from '../line-writes.ts';
 

@@ -1,7 +1,7 @@
 import { foldCode } from '../../../../server/core/codes.ts';
 import type { Article } from '../../../../server/core/finish/finish.ts';
 import type { RangeEntry } from '../../../../server/core/line/line.ts';
-import type { FinishAnswer } from '../../../../server/http/answers.ts';
+import type { FinishAnswer } from '../../../../server/http/contracts/finish.ts';
 import { formatKey } from '../../../format.ts';
 
 export interface RangeItem {

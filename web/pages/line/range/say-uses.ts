@@ -1,4 +1,4 @@
-import type { DiscontinueAnswer, WhereUsedAnswer } from '../../../../server/http/answers.ts';
+import type { DiscontinueAnswer, WhereUsedAnswer } from '../../../../server/http/contracts/line.ts';
 import { count } from '../../../format.ts';
 
 /** Where a finish is used beside this range, in sentences. */

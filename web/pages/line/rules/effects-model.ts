@@ -1,5 +1,7 @@
 import { signal } from '@preact/signals';
-import type { CountAnswer, ProductAnswer, SlotListAnswer } from '../../../../server/http/answers.ts';
+import type { ProductAnswer } from '../../../../server/http/contracts/product.ts';
+import type { CountAnswer } from '../../../../server/http/contracts/schedule.ts';
+import type { SlotListAnswer } from '../../../../server/http/contracts/slot.ts';
 import { get, getErrorMessage, seg } from '../../../api.ts';
 
 /** What the rules of a line do to one of its products. */

@@ -5,7 +5,7 @@ import type { Line, Place, Rule } from '../../../../server/core/line/line.ts';
 import { listOptions, listRange, type RangedFinish } from '../../../../server/core/line/options.ts';
 import { type GivenRule, readRules } from '../../../../server/core/line/read-rules.ts';
 import { Problem } from '../../../../server/core/problems.ts';
-import type { FinishAnswer } from '../../../../server/http/answers.ts';
+import type { FinishAnswer } from '../../../../server/http/contracts/finish.ts';
 
 /** How finishes are named at a position; `any` is the position alone. */
 export const WAYS = ['any', 'finish', 'family', 'tag', 'grade'] as const;

@@ -4,7 +4,9 @@ import type { Article } from '../../../../server/core/finish/finish.ts';
 import type { RuleScope } from '../../../../server/core/line/compile-rules.ts';
 import type { Line } from '../../../../server/core/line/line.ts';
 import { makeChoiceGuide, type Objection } from '../../../../server/core/schedule/guide-choices.ts';
-import type { CheckSetPreview, CountAnswer, FinishAnswer, SlotAnswer } from '../../../../server/http/answers.ts';
+import type { FinishAnswer } from '../../../../server/http/contracts/finish.ts';
+import type { CheckSetPreview, CountAnswer } from '../../../../server/http/contracts/schedule.ts';
+import type { SlotAnswer } from '../../../../server/http/contracts/slot.ts';
 import { call, get, getErrorMessage } from '../../../api.ts';
 import type { CheckSetKind } from './say-count.ts';
 

@@ -1,4 +1,4 @@
-import type { CountAnswer } from '../../../../server/http/answers.ts';
+import type { CountAnswer } from '../../../../server/http/contracts/schedule.ts';
 import { count, formatNumber } from '../../../format.ts';
 import { Notice } from '../../../parts/notice.tsx';
 

@@ -1,5 +1,5 @@
 import type { CombinationCount } from '../../../../server/core/combinations/count-combinations.ts';
-import type { CheckSetFigures, CountAnswer } from '../../../../server/http/answers.ts';
+import type { CheckSetFigures, CountAnswer } from '../../../../server/http/contracts/schedule.ts';
 import { count, formatNumber } from '../../../format.ts';
 
 /** A count of the API as the core has it: large ones come as words. */

@@ -1,4 +1,4 @@
-import type { SlotAnswer } from '../../../../server/http/answers.ts';
+import type { SlotAnswer } from '../../../../server/http/contracts/slot.ts';
 import { foldDegrees } from './place-mark.ts';
 
 interface DirectionCellProps {

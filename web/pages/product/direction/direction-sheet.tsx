@@ -1,5 +1,5 @@
 import { useSignal } from '@preact/signals';
-import type { SlotAnswer } from '../../../../server/http/answers.ts';
+import type { SlotAnswer } from '../../../../server/http/contracts/slot.ts';
 import { EditText } from '../../../parts/edit-text.tsx';
 import { Field } from '../../../parts/field.tsx';
 import type { ProductModel } from '../product-model.ts';

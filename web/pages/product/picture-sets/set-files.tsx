@@ -1,5 +1,5 @@
 import { useSignal } from '@preact/signals';
-import type { SetFileAnswer } from '../../../../server/http/picture-answers.ts';
+import type { SetFileAnswer } from '../../../../server/http/contracts/picture-set.ts';
 import { count, formatBytes } from '../../../format.ts';
 
 /** Files listed at first and with every step. */

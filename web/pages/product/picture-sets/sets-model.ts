@@ -1,11 +1,10 @@
 import { batch, signal } from '@preact/signals';
+import type { JobAnswer, SetJobAnswer } from '../../../../server/http/contracts/job.ts';
 import type {
-  JobAnswer,
   PictureSetAnswer,
   PictureSetListAnswer,
-  SetJobAnswer,
   SetPlanAnswer,
-} from '../../../../server/http/picture-answers.ts';
+} from '../../../../server/http/contracts/picture-set.ts';
 import { call, get, getErrorMessage, seg } from '../../../api.ts';
 import { findOpenJob, followJob, type JobProgress } from '../../../parts/follow-job.ts';
 

@@ -1,6 +1,6 @@
 import { batch, computed, signal } from '@preact/signals';
 import type { Piece, Survey } from '../../../../server/core/product/survey.ts';
-import type { SurveyAnswer } from '../../../../server/http/answers.ts';
+import type { SurveyAnswer } from '../../../../server/http/contracts/survey.ts';
 import { get, getErrorMessage, seg } from '../../../api.ts';
 import type { RepairsModel } from '../readiness/repairs-model.ts';
 import { filterAlike, groupAlike, planSeparations, tickPieces } from './choose-pieces.ts';

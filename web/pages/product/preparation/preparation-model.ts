@@ -1,6 +1,6 @@
 import { batch, computed, signal } from '@preact/signals';
 import type { Repair, RepairReport } from '../../../../server/core/repair/repair.ts';
-import type { ModelAnswer, PreparationAnswer } from '../../../../server/http/answers.ts';
+import type { ModelAnswer, PreparationAnswer } from '../../../../server/http/contracts/model.ts';
 import { call, get, getErrorMessage, seg } from '../../../api.ts';
 import { moveItem, removeItem } from './move-item.ts';
 

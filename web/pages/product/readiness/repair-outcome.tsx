@@ -1,4 +1,4 @@
-import type { RepairAnswer } from '../../../../server/http/answers.ts';
+import type { RepairAnswer } from '../../../../server/http/contracts/model.ts';
 import { count, formatBytes, formatNumber, formatSize } from '../../../format.ts';
 import { FindingList } from '../../../parts/finding-list.tsx';
 import { commonTexts } from '../../../texts/common.ts';

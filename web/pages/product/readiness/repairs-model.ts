@@ -1,6 +1,7 @@
 import { batch, computed, signal } from '@preact/signals';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
-import type { ReadinessAnswer, RepairAnswer, TakenVariantsAnswer } from '../../../../server/http/answers.ts';
+import type { ReadinessAnswer } from '../../../../server/http/contracts/finding.ts';
+import type { RepairAnswer, TakenVariantsAnswer } from '../../../../server/http/contracts/model.ts';
 import { call, getErrorMessage, seg } from '../../../api.ts';
 import { listChosen } from './list-chosen.ts';
 import { dropTurns, type Step, takeProposals } from './repair-chain.ts';

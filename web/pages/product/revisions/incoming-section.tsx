@@ -1,6 +1,6 @@
 import { useEffect, useRef } from 'preact/hooks';
 import { judge } from '../../../../server/core/product/finding.ts';
-import type { ModelAnswer } from '../../../../server/http/answers.ts';
+import type { ModelAnswer } from '../../../../server/http/contracts/model.ts';
 import { count, formatBytes } from '../../../format.ts';
 import { FindingList } from '../../../parts/finding-list.tsx';
 import { Notice } from '../../../parts/notice.tsx';

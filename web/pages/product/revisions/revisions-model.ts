@@ -1,5 +1,5 @@
 import { batch, signal } from '@preact/signals';
-import type { ModelAnswer, RevisionListAnswer } from '../../../../server/http/answers.ts';
+import type { ModelAnswer, RevisionListAnswer } from '../../../../server/http/contracts/model.ts';
 import { call, get, getErrorMessage, seg } from '../../../api.ts';
 import { uploadModel } from '../../../upload-model.ts';
 

@@ -1,5 +1,4 @@
 import type { FastifyInstance } from 'fastify';
-import { type Static, Type } from 'typebox';
 import type { Context } from '../../actions/context.ts';
 import {
   getArticleRevision,
@@ -9,38 +8,35 @@ import {
 } from '../../actions/list-revisions.ts';
 import type { RevisionEntry } from '../../core/history/history.ts';
 import type { ToldRevision } from '../../core/history/tell-history.ts';
-import type {
+import {
   ArticleHistoryAnswer,
+  ArticleRevisionParams,
   FinishHistoryAnswer,
+  FinishRevisionParams,
   PastArticleAnswer,
   PastFinishAnswer,
-  RevisionAnswer,
-} from '../answers.ts';
-import { strict } from '../contracts/common.ts';
+  type RevisionAnswer,
+} from '../contracts/finish-history.ts';
+import { ok } from '../responses.ts';
 import { toResolvedAnswer } from '../to-finish-answer.ts';
-
-const Revision = Type.Integer({ minimum: 1, description: 'A revision, counted from 1' });
-const FinishParams = Type.Object({ finish: Type.String(), revision: Revision }, strict);
-const ArticleParams = Type.Object({ article: Type.String(), revision: Revision }, strict);
-type FinishParams = Static<typeof FinishParams>;
-type ArticleParams = Static<typeof ArticleParams>;
 
 const TAGS = { tags: ['finishes'] };
 
-export function addFinishRevisionRoutes(app: FastifyInstance, context: Context): void {
+export function addFinishHistoryRoutes(app: FastifyInstance, context: Context): void {
   app.get<{ Params: { finish: string } }>(
     '/api/finishes/:finish/revisions',
     {
       schema: {
         ...TAGS,
-        summary: 'Who changed what of a finish when, the latest first; also of one that was deleted',
+        summary: 'Get the history of a finish, newest first, even if it was deleted',
+        response: ok(FinishHistoryAnswer),
       },
     },
     async ({ params }): Promise<FinishHistoryAnswer> => {
       const { revisions, events } = await listFinishRevisions(context, params.finish);
       return {
-        revisions: revisions.map(({ resolved, deltaE, ...told }) => ({
-          ...toRevisionAnswer(told),
+        revisions: revisions.map(({ resolved, deltaE, ...revision }) => ({
+          ...toRevisionAnswer(revision),
           hex: resolved.hex,
           ...(deltaE !== null && { deltaE }),
         })),
@@ -49,9 +45,16 @@ export function addFinishRevisionRoutes(app: FastifyInstance, context: Context):
     },
   );
 
-  app.get<{ Params: FinishParams }>(
+  app.get<{ Params: FinishRevisionParams }>(
     '/api/finishes/:finish/revisions/:revision',
-    { schema: { ...TAGS, summary: 'A finish as it was, on its article as that was', params: FinishParams } },
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Get a past revision of a finish, with its article at that time',
+        params: FinishRevisionParams,
+        response: ok(PastFinishAnswer),
+      },
+    },
     async ({ params }): Promise<PastFinishAnswer> => {
       const { entry, article, resolved } = await getFinishRevision(context, params.finish, params.revision);
       return {
@@ -65,16 +68,25 @@ export function addFinishRevisionRoutes(app: FastifyInstance, context: Context):
 
   app.get<{ Params: { article: string } }>(
     '/api/articles/:article/revisions',
-    { schema: { ...TAGS, summary: 'Who changed what of an article when, the latest first' } },
+    {
+      schema: { ...TAGS, summary: 'Get the history of an article, newest first', response: ok(ArticleHistoryAnswer) },
+    },
     async ({ params }): Promise<ArticleHistoryAnswer> => {
       const { revisions } = await listArticleRevisions(context, params.article);
       return { revisions: revisions.map(toRevisionAnswer) };
     },
   );
 
-  app.get<{ Params: ArticleParams }>(
+  app.get<{ Params: ArticleRevisionParams }>(
     '/api/articles/:article/revisions/:revision',
-    { schema: { ...TAGS, summary: 'An article as it was', params: ArticleParams } },
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Get a past revision of an article',
+        params: ArticleRevisionParams,
+        response: ok(PastArticleAnswer),
+      },
+    },
     async ({ params }): Promise<PastArticleAnswer> => {
       const entry = await getArticleRevision(context, params.article, params.revision);
       return { ...toPast(entry), article: entry.definition };

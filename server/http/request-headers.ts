@@ -6,8 +6,8 @@ const PERSON = 'dyeworks-person';
 const NOTE = 'dyeworks-note';
 
 /**
- * Who a call says it comes from. Headers carry no more than Latin letters, so that text is percent-encoded UTF-8, as
- * `encodeURIComponent` makes it; plain ASCII without a percent sign is its own encoding.
+ * Who makes the call, as they state it. HTTP headers carry Latin letters only, so the text is percent-encoded UTF-8, as
+ * `encodeURIComponent` writes it. Plain ASCII without a percent sign needs no encoding.
  * @throws Problem `invalid-field`, `invalid-name`, `name-too-long`
  */
 export function readAuthor(headers: IncomingHttpHeaders): Author {
@@ -21,12 +21,19 @@ function decode(headers: IncomingHttpHeaders, name: string): string | null {
   try {
     if (/^[\x20-\x7e]*$/.test(text)) return decodeURIComponent(text);
   } catch {
-    // no encoding at all: refused below
+    // not a valid encoding: refused below
   }
   throw new Problem('invalid-field', {
-    detail: `The header ${name} is UTF-8, percent-encoded as in an address: “Åsa, 5 %” is sent as %C3%85sa%2C%205%20%25.`,
+    detail: `The header ${name} must be percent-encoded UTF-8, as in a URL. Send “Åsa, 5 %” as %C3%85sa%2C%205%20%25.`,
     expected: 'percent-encoded UTF-8',
     received: text.slice(0, 80),
     where: name,
   });
+}
+
+/** The ETag in If-Match; null if the caller does not mind what it overwrites. */
+export function readIfMatch(request: { readonly headers: IncomingHttpHeaders }): string | null {
+  const header = request.headers['if-match'];
+  if (header === undefined || header.trim() === '*') return null;
+  return header.trim().replace(/^W\//, '').replace(/^"|"$/g, '');
 }

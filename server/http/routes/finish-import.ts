@@ -3,46 +3,47 @@ import type { Context } from '../../actions/context.ts';
 import { importFinishes } from '../../actions/import-finishes.ts';
 import { writeExampleCsv } from '../../core/import/write-example-csv.ts';
 import { Problem } from '../../core/problems.ts';
-import type { ImportAnswer } from '../answers.ts';
-import { AuthorHeaders } from '../contracts/author.ts';
-import { ImportQuery, ImportResult } from '../contracts/import.ts';
-import { readAuthor } from '../read-author.ts';
+import { AuthorHeaders } from '../contracts/finish-history.ts';
+import { ImportAnswer, ImportQuery } from '../contracts/finish-import.ts';
+import { readAuthor } from '../request-headers.ts';
+import { download, ok } from '../responses.ts';
 
-/** Twenty thousand spectra of 36 readings have about six megabytes as CSV and twelve as CxF. */
+/** Twenty thousand spectra of 36 readings take about six megabytes as CSV and twelve as CxF. */
 const IMPORT_LIMIT_BYTES = 16 * 1024 * 1024;
 
 const IMPORT_TYPES = ['text/csv', 'text/plain', 'text/tab-separated-values', 'application/xml', 'text/xml'];
 
-export function addImportRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
+export function addFinishImportRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
   app.get(
     '/api/finishes/import/example.csv',
-    { schema: { summary: 'An example of the CSV that is taken', tags: ['finishes'] } },
+    { schema: { summary: 'Download an example CSV', tags: ['finishes'], response: download('text/csv') } },
     (_request, reply) =>
       reply
         .type('text/csv; charset=utf-8')
         .header('content-disposition', 'attachment; filename="finishes-example.csv"')
         .send(writeExampleCsv()),
   );
-  // a room of its own, so that no other address takes these types
-  app.register(async (room) => {
-    room.addContentTypeParser(IMPORT_TYPES, { parseAs: 'buffer' }, (_request, bytes, done) => done(null, bytes));
-    room.post<{ Querystring: ImportQuery; Body: unknown }>(
+  // its own scope, so that no other URL accepts these media types
+  app.register(async (scope) => {
+    scope.addContentTypeParser(IMPORT_TYPES, { parseAs: 'buffer' }, (_request, bytes, done) => done(null, bytes));
+    scope.post<{ Querystring: ImportQuery; Body: unknown }>(
       '/api/finishes/import',
       {
         schema: {
           summary:
-            'Import finishes from CSV, CGATS.17 text or CxF3 XML; with dryRun=1 only say line by line what would come of it. One refused line keeps all out, unless partial=1',
+            'Import finishes from CSV, CGATS.17 text or CxF3 XML; dryRun=1 only reports. A refused line stops the import, unless partial=1',
           tags: ['finishes'],
+          consumes: IMPORT_TYPES,
           querystring: ImportQuery,
           headers: AuthorHeaders,
-          response: { 200: ImportResult },
+          response: ok(ImportAnswer),
         },
         bodyLimit: Math.min(IMPORT_LIMIT_BYTES, bodyLimitBytes),
       },
       async ({ body, query, headers }): Promise<ImportAnswer> => {
         if (!Buffer.isBuffer(body)) {
           throw new Problem('media-type', {
-            detail: 'Send the file’s bytes as text/csv, text/plain (CGATS.17) or application/xml (CxF3).',
+            detail: 'Send the bytes of the file as text/csv, text/plain (CGATS.17) or application/xml (CxF3).',
             expected: IMPORT_TYPES,
             received: headers['content-type'],
           });

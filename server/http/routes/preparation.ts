@@ -8,34 +8,39 @@ import { preparationOf } from '../../core/product/origin.ts';
 import { unknownRevision } from '../../core/product/unknown-revision.ts';
 import { readRepairs } from '../../core/repair/read-repairs.ts';
 import type { Repair } from '../../core/repair/repair.ts';
-import type { ModelAnswer, PreparationAnswer, RepairAnswer, RevisionListAnswer, SlotListAnswer } from '../answers.ts';
-import { HoldQuery, PreparationBody, PreviewQuery, RepairsBody } from '../contracts/repair.ts';
+import { HoldQuery, ModelAnswer, PreparationAnswer, RepairAnswer, RevisionListAnswer } from '../contracts/model.ts';
+import { PreparationBody, PreviewQuery, RepairsBody } from '../contracts/repair.ts';
+import { SlotListAnswer } from '../contracts/slot.ts';
+import { bytes, created, ok } from '../responses.ts';
 import { sendFile } from '../send-bytes.ts';
 import { toSlotAnswer } from '../to-slot-answer.ts';
 
 type ByProduct = { Params: { product: string } };
 type ByRevision = { Params: { product: string; revision: string } };
 
-/** Repairs, the preparation they make up, and the revisions they lead to. */
-export function addRepairRoutes(app: FastifyInstance, context: Context): void {
+const TAGS = { tags: ['preparation'] };
+
+/** Repairs, the preparation that they form, and the revisions that they make. */
+export function addPreparationRoutes(app: FastifyInstance, context: Context): void {
   const { stores, files } = context;
 
   app.post<ByProduct & { Body: RepairsBody; Querystring: PreviewQuery }>(
     '/api/products/:product/repairs',
     {
       schema: {
-        summary: 'Make repairs, all or none, as a new revision; with preview=1 only tell what would come of them',
-        tags: ['preparation'],
+        ...TAGS,
+        summary: 'Make repairs, all or none, as a new revision; preview=1 shows the result and changes nothing',
         querystring: PreviewQuery,
         body: RepairsBody,
+        response: { ...ok(RepairAnswer), ...created(RepairAnswer) },
       },
     },
     async ({ params, body, query }, reply) => {
       const preview = query.preview === '1';
-      const made = await repairProduct(context, params.product, readRepairs(body.repairs, '/repairs'), { preview });
+      const repaired = await repairProduct(context, params.product, readRepairs(body.repairs, '/repairs'), { preview });
       const loaded = await loadProduct(context, params.product);
-      const shown = { ...loaded, model: loaded.model && { ...loaded.model, survey: made.survey } };
-      const { readiness, slots, ...more } = made;
+      const shown = { ...loaded, model: loaded.model && { ...loaded.model, survey: repaired.survey } };
+      const { readiness, slots, ...more } = repaired;
       const answer: RepairAnswer = { ...more, ...readiness, slots: slots.map((slot) => toSlotAnswer(shown, slot)) };
       return reply.status(preview ? 200 : 201).send(answer);
     },
@@ -43,26 +48,32 @@ export function addRepairRoutes(app: FastifyInstance, context: Context): void {
 
   app.get<ByProduct>(
     '/api/products/:product/preparation',
-    { schema: { summary: 'The repairs every new model of the product goes through', tags: ['preparation'] } },
-    async ({ params }): Promise<PreparationAnswer> => {
-      return tellPreparation(await loadProduct(context, params.product), await stores.getPreparation(params.product));
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Get the repairs that Dyeworks makes on every new model of the product',
+        response: ok(PreparationAnswer),
+      },
     },
+    async ({ params }): Promise<PreparationAnswer> =>
+      toPreparationAnswer(await loadProduct(context, params.product), await stores.getPreparation(params.product)),
   );
 
   app.put<ByProduct & { Body: PreparationBody }>(
     '/api/products/:product/preparation',
     {
       schema: {
-        summary: 'Edit the preparation; it is made when a model arrives, or by replay',
-        tags: ['preparation'],
+        ...TAGS,
+        summary: 'Replace the preparation; Dyeworks makes it when a model arrives, or on replay',
         body: PreparationBody,
+        response: ok(PreparationAnswer),
       },
     },
     async ({ params, body }): Promise<PreparationAnswer> => {
       await getProduct(context, params.product);
       const steps = readRepairs(body.steps, '/steps');
       await stores.putPreparation(params.product, steps);
-      return tellPreparation(await loadProduct(context, params.product), steps);
+      return toPreparationAnswer(await loadProduct(context, params.product), steps);
     },
   );
 
@@ -70,9 +81,10 @@ export function addRepairRoutes(app: FastifyInstance, context: Context): void {
     '/api/products/:product/preparation/replay',
     {
       schema: {
-        summary: 'Make the preparation anew on the model as it was received; with hold=1 it does not become current',
-        tags: ['preparation'],
+        ...TAGS,
+        summary: 'Make the preparation again on the model as received; hold=1 does not make the result current',
         querystring: HoldQuery,
+        response: created(ModelAnswer),
       },
     },
     async ({ params, query }, reply) => {
@@ -85,7 +97,7 @@ export function addRepairRoutes(app: FastifyInstance, context: Context): void {
 
   app.get<ByProduct>(
     '/api/products/:product/revisions',
-    { schema: { summary: 'Revisions of the model, the latest first', tags: ['preparation'] } },
+    { schema: { ...TAGS, summary: 'List the revisions of the model, newest first', response: ok(RevisionListAnswer) } },
     async ({ params }): Promise<RevisionListAnswer> => {
       await getProduct(context, params.product);
       const base = `/api/products/${encodeURIComponent(params.product)}/revisions`;
@@ -100,12 +112,13 @@ export function addRepairRoutes(app: FastifyInstance, context: Context): void {
     '/api/products/:product/revisions/:revision/use',
     {
       schema: {
-        summary: 'Make a revision current: an earlier one, which undoes repairs, or one that was held back',
-        tags: ['preparation'],
+        ...TAGS,
+        summary: 'Make a revision current: an earlier one, which undoes repairs, or one on hold',
+        response: ok(SlotListAnswer),
       },
     },
     async ({ params }): Promise<SlotListAnswer> => {
-      await useRevision(context, params.product, toNumber(params.revision));
+      await useRevision(context, params.product, readRevision(params.revision));
       const loaded = await loadProduct(context, params.product);
       requireModel(loaded);
       return { slots: loaded.slots.map((slot) => toSlotAnswer(loaded, slot)) };
@@ -114,15 +127,15 @@ export function addRepairRoutes(app: FastifyInstance, context: Context): void {
 
   app.get<ByRevision>(
     '/api/products/:product/revisions/:revision/model.glb',
-    { schema: { summary: 'A revision of the model, as it is stored', tags: ['preparation'] } },
+    { schema: { ...TAGS, summary: 'Download a revision of the model', response: bytes('model/gltf-binary') } },
     async (request, reply) => {
       const { code } = await getProduct(context, request.params.product);
-      const stored = await stores.getRevision(code, toNumber(request.params.revision));
-      if (!stored) throw unknownRevision(toNumber(request.params.revision));
-      const { sha256, bytes, revision } = stored;
-      return sendFile(request, reply, files.getPath(sha256), {
-        sha256,
-        bytes,
+      const revision = readRevision(request.params.revision);
+      const model = await stores.getRevision(code, revision);
+      if (!model) throw unknownRevision(revision);
+      return sendFile(request, reply, files.getPath(model.sha256), {
+        sha256: model.sha256,
+        bytes: model.bytes,
         mediaType: 'model/gltf-binary',
         fileName: `${code}-model-${revision}.glb`,
       });
@@ -130,13 +143,13 @@ export function addRepairRoutes(app: FastifyInstance, context: Context): void {
   );
 }
 
-function tellPreparation({ model }: LoadedProduct, steps: readonly Repair[]): PreparationAnswer {
+function toPreparationAnswer({ model }: LoadedProduct, steps: readonly Repair[]): PreparationAnswer {
   const reports = model?.origin.kind === 'repaired' ? model.origin.reports : [];
   return { steps, made: preparationOf(model), reports };
 }
 
 /** @throws Problem `unknown-revision` */
-function toNumber(text: string): number {
+function readRevision(text: string): number {
   if (!/^[1-9]\d{0,8}$/.test(text)) throw unknownRevision(Number.NaN);
   return Number(text);
 }

@@ -1,0 +1,132 @@
+import { type Static, Type } from 'typebox';
+import { COLOUR_SOURCES } from '../../core/finish/finish.ts';
+import { ColourSpecification, DeliveredColour, LevelledMap } from './colour.ts';
+import { Findings } from './finding.ts';
+import {
+  Code,
+  Count,
+  Digest,
+  Hex,
+  Key,
+  mapOf,
+  nullable,
+  type ReadonlyStatic,
+  ref,
+  strict,
+  Time,
+  Url,
+} from './schema-parts.ts';
+import { Directions, Keep } from './slot.ts';
+import { FinishMaps } from './surface.ts';
+
+export const DeliveryBody = Type.Object(
+  {
+    names: Type.Optional(
+      Type.Enum(['name', 'code'], {
+        description: 'Names of the variants in the file: their names (default), or their codes',
+      }),
+    ),
+  },
+  strict,
+);
+export type DeliveryBody = Static<typeof DeliveryBody>;
+
+const Delivery = Type.Integer({ minimum: 1 });
+const urls = { model: Url, manifest: Url };
+
+export const DeliveryAnswer = Type.Object(
+  { delivery: Delivery, sha256: Digest, bytes: Count, variants: Count, findings: Findings, ...urls },
+  strict,
+);
+export type DeliveryAnswer = ReadonlyStatic<typeof DeliveryAnswer>;
+
+export const DeliveryListAnswer = Type.Object(
+  {
+    deliveries: Type.Array(
+      Type.Object(
+        { delivery: Delivery, sha256: Digest, bytes: Count, variants: Count, createdAt: Time, ...urls },
+        strict,
+      ),
+      { description: 'Newest first' },
+    ),
+  },
+  strict,
+);
+export type DeliveryListAnswer = ReadonlyStatic<typeof DeliveryListAnswer>;
+
+/** Fields that are optional here are missing in deliveries of earlier versions. */
+export const ManifestAnswer = Type.Object(
+  {
+    format: Type.Literal('dyeworks-manifest/1'),
+    program: Type.String({ description: 'Name and version of the program that wrote the file' }),
+    product: Code,
+    productName: Type.String(),
+    delivery: Delivery,
+    createdAt: Time,
+    file: Type.Object({ sha256: Digest, bytes: Count, mediaType: Type.Literal('model/gltf-binary') }, strict),
+    model: Type.Object({ revision: Type.Integer({ minimum: 1 }), sha256: Digest, bytes: Count }, strict),
+    names: Type.Enum(['name', 'code']),
+    default: Code,
+    variants: Type.Array(Type.Object({ code: Code, name: Type.String(), choices: mapOf(Code) }, strict)),
+    finishes: Type.Array(
+      Type.Object(
+        {
+          finish: Code,
+          name: Type.String(),
+          revision: Type.Integer({ minimum: 1 }),
+          specified: Type.Optional(nullable(ref(ColourSpecification))),
+          hex: Hex,
+          outOfGamutDeltaE: Type.Number(),
+          colourFrom: Type.Optional(Type.Enum([...COLOUR_SOURCES])),
+          delivered: Type.Optional(DeliveredColour),
+          levelled: Type.Optional(LevelledMap),
+          maps: FinishMaps,
+          supplied: Type.Optional({ ...Digest, description: 'The supplied material that the file contains' }),
+        },
+        strict,
+      ),
+    ),
+    slots: Type.Array(
+      Type.Object(
+        {
+          slot: Key,
+          materialName: Type.String(),
+          fixed: Type.Boolean(),
+          keep: Keep,
+          grainDegrees: Type.Number(),
+          directions: Type.Optional(Directions),
+        },
+        strict,
+      ),
+    ),
+    sizes: Type.Object(
+      {
+        jsonBytes: Count,
+        modelBytes: Count,
+        addedImageBytes: Count,
+        leftOutBytes: Type.Integer({ minimum: 0, description: 'Bytes of unused images, left out of the file' }),
+        deadBytes: Type.Integer({ minimum: 0, description: 'Unused bytes that had to stay' }),
+        materials: Count,
+        images: Count,
+      },
+      strict,
+    ),
+    replacedVariants: Type.Array(Type.String(), { description: 'Names of variants that the model arrived with' }),
+    checks: Type.Array(
+      Type.Object(
+        {
+          check: Type.String(),
+          passed: Type.Boolean(),
+          detail: Type.String(),
+          errors: Type.Optional(mapOf(Count, 'Errors of the validator: code to count')),
+          added: Type.Optional(Type.Integer({ minimum: 0, description: 'Errors that the source model does not have' })),
+        },
+        strict,
+      ),
+    ),
+    findings: Findings,
+    caution: Type.String(),
+  },
+  { ...strict, $id: 'Manifest', description: 'What the file contains, and from what it was made' },
+);
+export type ManifestAnswer = ReadonlyStatic<typeof ManifestAnswer>;

@@ -1,0 +1,45 @@
+import { Ajv } from 'ajv';
+import type { FastifyInstance } from 'fastify';
+import { Problem } from '../core/problems.ts';
+
+/** Media types of models; their bodies are read as streams. */
+export const MODEL_TYPES = ['model/gltf-binary', 'model/gltf+json', 'application/zip'] as const;
+
+/** Sets up how bodies are read and how requests are checked against their schemas. */
+export function parseRequests(app: FastifyInstance): void {
+  checkStrictly(app);
+  readBodies(app);
+}
+
+/** Unknown fields are refused, never dropped. Only values in URLs and headers are converted from text. */
+function checkStrictly(app: FastifyInstance): void {
+  const settings = { removeAdditional: false, useDefaults: false, allErrors: false, allowUnionTypes: true } as const;
+  const body = new Ajv({ ...settings, coerceTypes: false });
+  const urlAndHeaders = new Ajv({ ...settings, coerceTypes: 'array' });
+  app.setValidatorCompiler(({ schema, httpPart }) =>
+    (httpPart === 'body' ? body : urlAndHeaders).compile(schema as object),
+  );
+  // fastify's own serialiser would silently drop fields that a response schema does not declare; tests find those instead
+  app.setSerializerCompiler(() => (value) => JSON.stringify(value));
+}
+
+/** Models are read as streams and images as bytes. A JSON body may be missing if all its fields are optional. */
+function readBodies(app: FastifyInstance): void {
+  for (const type of MODEL_TYPES) app.addContentTypeParser(type, (_request, payload, done) => done(null, payload));
+  app.addContentTypeParser(/^(image\/|application\/octet-stream)/, { parseAs: 'buffer' }, (_request, bytes, done) =>
+    done(null, bytes),
+  );
+  app.removeContentTypeParser('text/plain');
+  app.addHook('preValidation', async (request) => {
+    const { body } = request.routeOptions.schema ?? {};
+    if (body === undefined) return;
+    if (request.body === undefined || request.body === null) request.body = {};
+    else if (typeof (request.body as { pipe?: unknown }).pipe === 'function' || Buffer.isBuffer(request.body)) {
+      throw new Problem('media-type', {
+        detail: 'This URL expects application/json. Send the body as JSON.',
+        expected: 'application/json',
+        received: request.headers['content-type'],
+      });
+    }
+  });
+}
