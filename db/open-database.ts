@@ -6,7 +6,7 @@ import { migrate } from './migrate.ts';
 import type { Tables } from './tables.ts';
 
 /** Opens (or makes) the SQLite file, brings it to the newest migration and hands out the query builder. */
-export function openDatabase(path: string): Kysely<Tables> {
+export async function openDatabase(path: string): Promise<Kysely<Tables>> {
   if (path !== ':memory:') mkdirSync(dirname(path), { recursive: true });
   const sqlite = new Database(path);
   sqlite.pragma('journal_mode = WAL');
@@ -15,6 +15,6 @@ export function openDatabase(path: string): Kysely<Tables> {
   sqlite.pragma('foreign_keys = ON');
   // another process (the command line, a backup) may hold the file for a moment
   sqlite.pragma('busy_timeout = 5000');
-  migrate(sqlite);
+  await migrate(sqlite);
   return new Kysely<Tables>({ dialect: new SqliteDialect({ database: sqlite }) });
 }

@@ -35,7 +35,7 @@ export interface Service {
 /** The composition root: the one place that knows every room. */
 export async function createService(config: Config): Promise<Service> {
   const version = readVersion();
-  const db = openDatabase(join(config.dataFolder, 'dyeworks.sqlite'));
+  const db = await openDatabase(join(config.dataFolder, 'dyeworks.sqlite'));
   const stores = createStores(db);
   const files = createFiles(join(config.dataFolder, 'files'));
   const models = createModels(findWorker('server/gltf/worker/worker.mjs', 'gltf-worker.mjs'));

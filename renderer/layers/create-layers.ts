@@ -1,11 +1,11 @@
+import { LRUCache } from 'lru-cache';
 import type { PictureStore } from '../../server/core/ports/files.ts';
 import type { Composition, Layers } from '../../server/core/ports/layers.ts';
 import type { LayerMaker, RawPicture } from '../../server/core/ports/renderer.ts';
 import { limitWork } from '../limit-work.ts';
 import type { PixelThreads } from '../pixels/pixel-threads.ts';
 import type { Composed } from './compose-layers.ts';
-import { type Frame, type Layer, sliceLayer } from './layer.ts';
-import { createLayerCache } from './layer-cache.ts';
+import { type Frame, type Layer, measureLayer, sliceLayer } from './layer.ts';
 
 export interface LayersOptions {
   /** Where layers are stored, with the pictures and under their limit. */
@@ -20,6 +20,9 @@ export interface LayersOptions {
 const MAKER_KEY = 'maker-of-layers';
 
 const MEDIA_TYPE = 'application/vnd.dyeworks.layer';
+
+/** What a layer takes beside its pixels, so that thousands of empty ones do not count as nothing. */
+const OVERHEAD_BYTES = 1024;
 
 /**
  * Pictures composed at once, each with all its layers in memory: one for every thread, and one that is read meanwhile.
@@ -40,27 +43,26 @@ const TAKING = 2;
 
 /** The {@link Layers}: held in memory first, then stored, then taken. */
 export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threads }: LayersOptions): Layers {
-  const cache = createLayerCache(cacheLimitBytes);
+  const cache = new LRUCache<string, Layer>({
+    maxSize: Math.max(1, cacheLimitBytes),
+    sizeCalculation: (layer) => measureLayer(layer) + OVERHEAD_BYTES,
+    fetchMethod: async (key) => {
+      const stored = await store.get(key);
+      return (stored && (await threads.run({ kind: 'unpack', bytes: stored.bytes }))) ?? undefined;
+    },
+    // a layer that is taken while the stored one is being read takes its place
+    ignoreFetchAbort: true,
+  });
   const composing = limitWork(threads.count + COMPOSING_BESIDE, COMPOSING_WAITING);
   const takingFor = limitWork(TAKING, COMPOSING_WAITING);
-  const loading = new Map<string, Promise<Layer | null>>();
   let maker: LayerMaker | null = null;
   const taking = new Map<string, Promise<Layer>>();
 
   /** @param waits whether for one that somebody else is having taken */
   async function find(key: string, waits: boolean): Promise<Layer | null> {
-    const held = cache.get(key);
-    if (held) return held;
     const coming = taking.get(key);
-    if (coming) return waits ? coming : null;
-    return share(loading, key, () => load(key));
-  }
-
-  async function load(key: string): Promise<Layer | null> {
-    const stored = await store.get(key);
-    const layer = stored && (await threads.run({ kind: 'unpack', bytes: stored.bytes }));
-    if (layer) cache.put(key, layer);
-    return layer;
+    if (coming && !cache.has(key)) return waits ? coming : null;
+    return (await cache.fetch(key)) ?? null;
   }
 
   /** Takes what is not there; what somebody else is taking is waited for. */
@@ -96,7 +98,7 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
     await Promise.all(
       promised.map(async ({ key, resolve }, index) => {
         const { layer, bytes } = await threads.run({ kind: 'pack', raw: raws[index]! });
-        cache.put(key, layer);
+        cache.set(key, layer);
         await store.put(key, bytes, MEDIA_TYPE);
         resolve(layer);
       }),
@@ -201,17 +203,4 @@ function readMaker(bytes: Uint8Array | undefined): LayerMaker | null {
   } catch {
     return null;
   }
-}
-
-/** Whoever asks for the same key meanwhile gets the same result. */
-function share<Result>(
-  running: Map<string, Promise<Result>>,
-  key: string,
-  work: () => Promise<Result>,
-): Promise<Result> {
-  const known = running.get(key);
-  if (known) return known;
-  const started = work().finally(() => running.delete(key));
-  running.set(key, started);
-  return started;
 }

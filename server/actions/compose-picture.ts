@@ -1,3 +1,4 @@
+import { LRUCache } from 'lru-cache';
 import type { Quality, Shadow } from '../core/picture/picture.ts';
 import {
   describeWorn,
@@ -172,19 +173,13 @@ async function planWorn(context: Context, { loaded, worn }: ComposeRequest): Pro
   });
 }
 
-/** Covers by digest, which what they say never outlives; those out of use longest go first. */
-const KEPT_COVERS = 500;
-const covers = new Map<string, Promise<SuppliedCover>>();
+/** Covers by digest: a file's cover never changes. */
+const covers = new LRUCache<string, SuppliedCover, Context>({
+  max: 500,
+  fetchMethod: (sha256, _stale, { context: { models, files } }) => models.readCover(files.getPath(sha256)),
+});
 
-function readCover({ models, files }: Context, sha256: string): Promise<SuppliedCover> {
-  const cover = covers.get(sha256) ?? models.readCover(files.getPath(sha256));
-  // the one used last stands last
-  covers.delete(sha256);
-  covers.set(sha256, cover);
-  cover.catch(() => covers.delete(sha256));
-  if (covers.size > KEPT_COVERS) covers.delete(covers.keys().next().value!);
-  return cover;
-}
+const readCover = (context: Context, sha256: string): Promise<SuppliedCover> => covers.forceFetch(sha256, { context });
 
 function toMaker({ browser, gl, studio }: LayerMaker): LayerMaker {
   return { browser, gl, studio };

@@ -17,7 +17,7 @@ import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import { type FinishLibrary, loadFinishes, unknownFinish } from './load-product.ts';
-import { once } from './share-in-flight.ts';
+import { shareInFlight } from './share-in-flight.ts';
 import { type SwatchRequest, takeSwatch } from './take-swatch.ts';
 
 /**
@@ -108,7 +108,7 @@ async function readPicture(
   const key = digest(['reading', 3, picture.sha256, where, onWhite]);
   const known = await context.pictures.get(key);
   if (known) return JSON.parse(new TextDecoder().decode(known.bytes)) as MeasuredColour;
-  return once(key, async () => {
+  return shareInFlight(key, async () => {
     const measured = await context.imaging.measureColour(picture.bytes, where, onWhite);
     if (!measured) {
       throw new Problem('picture-nothing-to-see', {

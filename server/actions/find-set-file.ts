@@ -10,7 +10,7 @@ import { choiceOf, type Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import type { LoadedProduct } from './load-product.ts';
-import { once } from './share-in-flight.ts';
+import { shareInFlight } from './share-in-flight.ts';
 import { findPicture, type Picture } from './take-picture.ts';
 import { keySwatch, type SwatchRequest, takeSwatch } from './take-swatch.ts';
 
@@ -50,7 +50,7 @@ export async function findSetFile(
     async take() {
       const stored = await context.pictures.get(key);
       if (stored) return { ...stored, source: 'stored' };
-      return once(key, async () => {
+      return shareInFlight(key, async () => {
         const { raw, source } = await pixels.take();
         const bytes = await context.imaging.encodeFile(raw, encoding);
         return { ...(await context.pictures.put(key, bytes, FORMAT_TYPES[shot.format])), source };

@@ -1,3 +1,4 @@
+import { LRUCache } from 'lru-cache';
 import type { Line } from '../core/line/line.ts';
 import { listLineChanges } from '../core/line/list-line-changes.ts';
 import type { Stores, TaggedLine } from '../core/ports/stores.ts';
@@ -45,16 +46,14 @@ export async function writeOnLine<T>(
 /** Writes that find another one in between each time are many more than people make. */
 const ATTEMPTS = 5;
 
-/** Lines as they were read last, all lines together: enough for those who edit one now, and little where lines are long. */
-const REMEMBERED = 12;
-const remembered = new WeakMap<Stores, Map<string, Line>>();
+/** Lines as callers last read them, over all lines: enough for those who edit now, and little memory where lines are long. */
+const recentlyRead = new WeakMap<Stores, LRUCache<string, Line>>();
+const RECENTLY_READ = 12;
 
 function remember(stores: Stores, { line, tag }: TaggedLine): void {
-  const lines = remembered.get(stores) ?? new Map<string, Line>();
-  remembered.set(stores, lines);
-  lines.delete(tag);
+  const lines = recentlyRead.get(stores) ?? new LRUCache<string, Line>({ max: RECENTLY_READ });
+  recentlyRead.set(stores, lines);
   lines.set(tag, line);
-  if (lines.size > REMEMBERED) lines.delete(lines.keys().next().value!);
 }
 
 /** Changes named in the sentence; all of them stand beside it. */
@@ -62,7 +61,7 @@ const NAMED = 3;
 
 /** Says what has changed since, where it is known what the caller had read. */
 function explain(stale: Problem, stores: Stores, tag: string, now: TaggedLine | null): Problem {
-  const read = remembered.get(stores)?.get(tag);
+  const read = recentlyRead.get(stores)?.get(tag);
   if (!read || !now) return stale;
   const changes = listLineChanges(read, now.line);
   const more = changes.length > NAMED ? ` And ${changes.length - NAMED} more.` : '';

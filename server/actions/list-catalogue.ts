@@ -3,12 +3,12 @@ import { sayFamily } from '../core/finish/families.ts';
 import { listSpecified, SPECIFIED_COLUMNS } from '../core/finish/list-specified.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { isGlossRead } from '../core/sheet/say-finish.ts';
-import { writeCsv } from '../core/write-csv.ts';
 import type { Context } from './context.ts';
 import { loadProduct, needSchedule, requireModel } from './load-product.ts';
-import { patiently } from './retry-while-busy.ts';
+import { retryWhileBusy } from './retry-while-busy.ts';
 import { takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
+import { writeCsv } from './write-csv.ts';
 
 export interface CatalogueFile {
   readonly name: string;
@@ -65,7 +65,7 @@ export async function listCatalogue(
     );
     for (const finish of used) {
       for (const kind of ['chip', 'sphere'] as const) {
-        const { bytes } = await patiently(() =>
+        const { bytes } = await retryWhileBusy(() =>
           takeSwatch(context, finish, { kind, sizePx: 512, format: 'png' }, loaded.finishes),
         );
         yield { name: `swatches/${kind}_${finish}.png`, bytes };
@@ -73,7 +73,7 @@ export async function listCatalogue(
     }
     for (const { code, choices } of variants) {
       const request = { widthPx: sizePx, heightPx: sizePx, view: 'three-quarter', ground: 'transparent' } as const;
-      const { bytes } = await patiently(() =>
+      const { bytes } = await retryWhileBusy(() =>
         takePicture(context, loaded, choices, { ...request, format: 'png', many: true }),
       );
       yield { name: `pictures/${loaded.product.code}_${code}.png`, bytes };

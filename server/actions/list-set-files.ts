@@ -1,13 +1,13 @@
 import { toMm } from '../core/picture/measure-frame.ts';
 import { Problem } from '../core/problems.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
-import { writeCsv } from '../core/write-csv.ts';
 import type { Context } from './context.ts';
 import { findSetFile, listShownSlots } from './find-set-file.ts';
 import { type NamedFile, type ProductSet, planProductSet } from './plan-product-set.ts';
-import { patiently } from './retry-while-busy.ts';
+import { retryWhileBusy } from './retry-while-busy.ts';
 import { sortByView } from './sort-by-view.ts';
 import type { Picture } from './take-picture.ts';
+import { writeCsv } from './write-csv.ts';
 
 export interface SetFile {
   readonly name: string;
@@ -31,7 +31,7 @@ export async function listSetFiles(
   return (async function* () {
     const digests = new Map<NamedFile, string>();
     for (const file of sortByView(planned.set, planned.files)) {
-      const { bytes, sha256 } = await patiently(() => takeNamed(context, planned, file));
+      const { bytes, sha256 } = await retryWhileBusy(() => takeNamed(context, planned, file));
       digests.set(file, sha256);
       yield { name: file.picture.fileName, bytes };
     }

@@ -1,3 +1,4 @@
+import { LRUCache } from 'lru-cache';
 import { foldCode } from '../core/codes.ts';
 import { checkFinish } from '../core/finish/check-finish.ts';
 import type { Article, StoredFinish } from '../core/finish/finish.ts';
@@ -75,18 +76,16 @@ export async function loadProduct(context: Context, code: string): Promise<Loade
   return { product, line, model, pieces, slots: settleSlots(slots, model?.survey ?? null), schedule, finishes, budget };
 }
 
-/** Lists of pieces by revision, the last few: long ones take a while to read, and what is made of them is kept by list. */
+/** Lists of pieces by revision: a long one takes a while to read, and other results are kept by list. */
+const recalled = new WeakMap<Stores, LRUCache<string, readonly Piece[]>>();
 const RECALLED = 8;
-const recalled = new WeakMap<Stores, Map<string, readonly Piece[]>>();
 
 async function recallPieces({ stores }: Context, code: string, { revision, sha256 }: CurrentModel) {
-  const lists = recalled.get(stores) ?? new Map<string, readonly Piece[]>();
+  const lists = recalled.get(stores) ?? new LRUCache<string, readonly Piece[]>({ max: RECALLED });
   recalled.set(stores, lists);
   const key = `${foldCode(code)} ${revision} ${sha256}`;
   const pieces = lists.get(key) ?? (await stores.listPieces(code, revision));
-  lists.delete(key);
   lists.set(key, pieces);
-  if (lists.size > RECALLED) lists.delete(lists.keys().next().value!);
   return pieces;
 }
 

@@ -17,8 +17,8 @@ import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import { getLine } from './get-line.ts';
 import { type LoadedProduct, loadFinishes, loadProduct, needSchedule } from './load-product.ts';
-import { patiently } from './retry-while-busy.ts';
-import { once } from './share-in-flight.ts';
+import { retryWhileBusy } from './retry-while-busy.ts';
+import { shareInFlight } from './share-in-flight.ts';
 import { type PictureRequest, takePicture } from './take-picture.ts';
 import { type SwatchRequest, takeSwatch } from './take-swatch.ts';
 
@@ -86,7 +86,7 @@ export async function printColourCard(
   );
   const { widthMm, sizePx } = planCardPanel(format);
   const take = (finish: string, request: Omit<SwatchRequest, 'format'>) =>
-    patiently(() => takeSwatch(context, finish, { ...request, format: 'jpg' }, finishes));
+    retryWhileBusy(() => takeSwatch(context, finish, { ...request, format: 'jpg' }, finishes));
   const takePictures = async () => {
     const taken: Record<string, Uint8Array> = {};
     for (const resolved of pictured) {
@@ -185,7 +185,7 @@ async function printRows(
   const takePictures = async () => {
     const taken: Record<string, Uint8Array> = {};
     for (const { code, choices } of variants) {
-      taken[code] = (await patiently(() => takePicture(context, loaded, choices, ROW_PICTURE))).bytes;
+      taken[code] = (await retryWhileBusy(() => takePicture(context, loaded, choices, ROW_PICTURE))).bytes;
     }
     return taken;
   };
@@ -202,7 +202,7 @@ async function print(
   const key = digest(['sheet', context.version, sheet, determines]);
   const stored = await context.pictures.get(key);
   if (stored) return stored;
-  return once(key, async () => {
+  return shareInFlight(key, async () => {
     const bytes = await context.renderer.printSheet(sheet, await takePictures());
     return context.pictures.put(key, bytes, 'application/pdf');
   });

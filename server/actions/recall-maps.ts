@@ -1,3 +1,4 @@
+import { LRUCache } from 'lru-cache';
 import { foldCode } from '../core/codes.ts';
 import type { Article, Finish } from '../core/finish/finish.ts';
 import { makeLevelTables } from '../core/finish/level-map.ts';
@@ -9,7 +10,7 @@ import { Problem } from '../core/problems.ts';
 import { type Finding, makeFinding } from '../core/product/finding.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
-import { once } from './share-in-flight.ts';
+import { shareInFlight } from './share-in-flight.ts';
 
 type Measuring = Pick<Context, 'stores' | 'files' | 'imaging'>;
 
@@ -24,8 +25,9 @@ interface Recalled {
   readonly until: number;
 }
 
-/** Facts already read from the store; some kilobytes a map, and a library has some hundred. */
-const recalled = new WeakMap<Stores, Map<string, Recalled>>();
+/** Facts already read from the store: some kilobytes a map, and a library has some hundred maps. */
+const recalled = new WeakMap<Stores, LRUCache<string, Recalled>>();
+const RECALLED = 5000;
 
 /**
  * What was measured of an uploaded image; each is measured once and stored. Null where it is not measured, as KTX2 is
@@ -36,11 +38,11 @@ export async function recallMapFacts(context: Measuring, sha256: string): Promis
 }
 
 async function recall({ stores, files, imaging }: Measuring, sha256: string): Promise<Recalled> {
-  const known = recalled.get(stores) ?? new Map<string, Recalled>();
+  const known = recalled.get(stores) ?? new LRUCache<string, Recalled>({ max: RECALLED });
   recalled.set(stores, known);
   const found = known.get(sha256);
   if (found && Date.now() < found.until) return found;
-  return once(`map-facts ${sha256}`, async () => {
+  return shareInFlight(`map-facts ${sha256}`, async () => {
     const made = await readOrMeasure().then(
       (facts): Recalled => ({ facts, damage: null, until: Number.POSITIVE_INFINITY }),
       // it was decoded when it came; what stands in the way now may be gone the next time
@@ -145,7 +147,7 @@ export async function readLevelled(
   const key = digest(['levelled-map', 1, sha256, contrast]);
   const known = await pictures.get(key);
   if (known) return known;
-  return once(key, async () => {
+  return shareInFlight(key, async () => {
     await refuseDamaged(context, sha256);
     const facts = await recallMapFacts(context, sha256);
     if (!facts) throw new Error(`the colour map ${sha256} cannot be measured, and was to be levelled`);

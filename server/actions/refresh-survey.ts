@@ -1,15 +1,16 @@
+import { LRUCache } from 'lru-cache';
 import type { CurrentModel } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { makeBlankSurvey } from '../core/product/blank-survey.ts';
 import { SURVEY_FORMAT, type Survey } from '../core/product/survey.ts';
 import type { Context } from './context.ts';
-import { once } from './share-in-flight.ts';
+import { shareInFlight } from './share-in-flight.ts';
 
-/** How long a model that could not be measured is not tried again, ms: the machine may only have been busy. */
-const RETRY_MS = 60_000;
-
-/** Models that could not be measured for a reason of the moment, and until when nobody tries again. */
-const waiting = new Map<string, { readonly survey: Survey; readonly until: number }>();
+/**
+ * Blank surveys of models that could not be measured for a passing reason. They are measured again after a minute: the
+ * machine may only have been busy.
+ */
+const unmeasured = new LRUCache<string, Survey>({ max: 1000, ttl: 60_000 });
 
 /**
  * Measures a stored model again whose survey is from before a survey said what it says now, once. One that is refused by now
@@ -23,10 +24,9 @@ export async function refreshSurvey(
 ): Promise<{ readonly survey: Survey }> {
   if (model.survey.format === SURVEY_FORMAT) return { survey: model.survey };
   const key = `survey ${code} ${model.revision} ${model.sha256}`;
-  const known = waiting.get(key);
-  if (known && Date.now() < known.until) return known;
-  waiting.delete(key);
-  return once(key, async () => {
+  const known = unmeasured.get(key);
+  if (known) return { survey: known };
+  return shareInFlight(key, async () => {
     try {
       const { survey, pieces } = await context.models.survey(context.files.getPath(model.sha256), 'model/gltf-binary');
       await context.stores.replaceSurvey(code, model.revision, survey, pieces);
@@ -38,7 +38,7 @@ export async function refreshSurvey(
         error instanceof Problem ? error.message : 'The model could not be measured. Try again in a minute.',
       );
       if (refused) await context.stores.replaceSurvey(code, model.revision, survey, []);
-      else waiting.set(key, { survey, until: Date.now() + RETRY_MS });
+      else unmeasured.set(key, survey);
       return { survey };
     }
   });

@@ -1,10 +1,10 @@
-const underWay = new Map<string, Promise<unknown>>();
+const inFlight = new Map<string, Promise<unknown>>();
 
-/** Does work under a key; whoever asks for the same key meanwhile gets the same result. */
-export function once<T>(key: string, work: () => Promise<T>): Promise<T> {
-  const running = underWay.get(key);
+/** Does work under a key. Whoever asks for the same key before it ends shares its result. */
+export function shareInFlight<T>(key: string, work: () => Promise<T>): Promise<T> {
+  const running = inFlight.get(key);
   if (running) return running as Promise<T>;
-  const started = work().finally(() => underWay.delete(key));
-  underWay.set(key, started);
+  const started = work().finally(() => inFlight.delete(key));
+  inFlight.set(key, started);
   return started;
 }

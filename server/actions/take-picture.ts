@@ -23,7 +23,7 @@ import { digest, digestBytes } from './digest.ts';
 import { type LoadedProduct, loadProduct, needVariant, requireModel } from './load-product.ts';
 import { toRuleScope } from './rule-scope.ts';
 import { type RequestedFraming, setCamera } from './set-camera.ts';
-import { once } from './share-in-flight.ts';
+import { shareInFlight } from './share-in-flight.ts';
 import { dress } from './studio-files.ts';
 
 export interface PictureRequest {
@@ -238,10 +238,10 @@ export async function takePicture(
   const ground: Ground = format === 'jpg' && request.ground === 'transparent' ? 'white' : request.ground;
   const found = await findPicture(context, loaded, choices, { ...request, ground });
   const key = digest([found.key, format]);
-  if (direct && shadow !== 'only') return once(`${key} direct`, make);
+  if (direct && shadow !== 'only') return shareInFlight(`${key} direct`, make);
   const stored = await context.pictures.get(key);
   if (stored) return { ...stored, source: 'stored' };
-  return once(key, make);
+  return shareInFlight(key, make);
 
   async function make(): Promise<Picture> {
     const { raw, source } = await found.take(direct);

@@ -7,7 +7,7 @@ import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import { type FinishLibrary, loadFinishes, unknownFinish } from './load-product.ts';
 import { makeMapReader } from './read-map.ts';
-import { once } from './share-in-flight.ts';
+import { shareInFlight } from './share-in-flight.ts';
 import type { Picture } from './take-picture.ts';
 
 export interface SwatchRequest {
@@ -48,7 +48,7 @@ export async function takeSwatch(
   const key = keySwatch(context, finish, request);
   const stored = await context.pictures.get(key);
   if (stored) return { ...stored, source: 'stored' };
-  return once(key, async () => {
+  return shareInFlight(key, async () => {
     const bytes = kind === 'chip' ? await context.imaging.makeChip(finish.hex, sizePx, format) : await shoot(kind);
     const picture = await context.pictures.put(key, bytes, IMAGE_TYPES[format]);
     return { ...picture, source: 'rendered' as const };

@@ -3,13 +3,20 @@ import type { ConvertedColour } from '../core/finish/image-encoding.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { MapFile, Models } from '../core/ports/models.ts';
+import { Problem } from '../core/problems.ts';
 import type { ImageFileFacts } from '../images/measure-image-file.ts';
+import { createThreadPool } from '../threads/thread-pool.ts';
 import type { MadeMaps } from './materials/made-maps.ts';
 import { holdsMaterial } from './materials/supplied/holds-material.ts';
 import { readCover } from './materials/supplied/read-cover.ts';
-import { WorkerThread } from './worker/worker-thread.ts';
+import type { Task, TaskResults } from './worker/tasks.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
+
+/** A task that takes longer has met a file made to hang it. */
+const TASK_TIMEOUT_MS = 180_000;
+/** Room for the validator on a model of a few hundred megabytes. */
+const HEAP_MB = 4096;
 
 interface MapReading {
   measureFile(bytes: Uint8Array): Promise<ImageFileFacts>;
@@ -23,9 +30,9 @@ interface MapReading {
  * and `convertToSrgb` work on an uploaded image in the same threads; `close` ends them.
  */
 export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading & { close(): Promise<void> } {
-  const surveying = new WorkerThread(workerEntry);
+  const surveying = openThread(workerEntry);
   // deliveries do not wait behind a model that takes long to read
-  const checking = new WorkerThread(workerEntry);
+  const checking = openThread(workerEntry);
   let maps: MadeMaps | undefined;
   const levelImage = (bytes: Uint8Array, tables: LevelTables) => checking.run({ kind: 'level-image', bytes, tables });
   // the libraries of the writing side are loaded on first need, so that the service listens at once
@@ -78,4 +85,17 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
       await Promise.all([surveying.close(), checking.close()]);
     },
   };
+}
+
+function openThread(entry: URL) {
+  return createThreadPool<Task, TaskResults>({
+    entry,
+    heapMb: HEAP_MB,
+    timeoutMs: TASK_TIMEOUT_MS,
+    refuse: (cause) =>
+      new Problem('model-too-complex', {
+        detail: 'Reading the model took more memory or time than there is. Export it with fewer, joined parts.',
+        cause,
+      }),
+  });
 }

@@ -1,15 +1,34 @@
+import pLimit from 'p-limit';
 import { IMPORT_PART, type Imports } from '../core/ports/imports.ts';
-import type { Lists } from './worker/asks.ts';
-import { type Asker, ImportThread } from './worker/import-thread.ts';
+import { Problem } from '../core/problems.ts';
+import { createThreadPool, type ThreadPool } from '../threads/thread-pool.ts';
+import type { Answers, Ask, Lists } from './worker/asks.ts';
+
+/** Twenty thousand spectra are planned in two seconds; a step that takes longer than this has met a file made to hang it. */
+const STEP_TIMEOUT_MS = 120_000;
+/** The largest accepted file becomes some 300 MB of objects. */
+const HEAP_MB = 1024;
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 
 /** Measurement files in: read and planned in a thread of their own, handed over in parts; `close` ends the thread. */
 export function createImports(workerEntry = SOURCE_WORKER): Imports & { close(): Promise<void> } {
-  const thread = new ImportThread(workerEntry);
+  const thread = createThreadPool<Ask, Answers>({
+    entry: workerEntry,
+    heapMb: HEAP_MB,
+    timeoutMs: STEP_TIMEOUT_MS,
+    refuse: (cause) =>
+      new Problem('import-unreadable', {
+        detail: 'Reading the file took more memory or time than there is. Split it, and import the parts one by one.',
+        cause,
+      }),
+  });
+  // the thread keeps one file from step to step
+  const oneFile = pLimit(1);
+  const ask = thread.run;
   return {
     plan: ({ file, defaults, wantsFinishes, recall }) =>
-      thread.use(async (ask) => {
+      oneFile(async () => {
         // a copy, since what is handed over is gone here, and the bytes may be a piece of a larger buffer
         const bytes = new Uint8Array(file.bytes);
         const format = await ask({ kind: 'read', file: { ...file, bytes } }, [bytes.buffer]);
@@ -36,7 +55,7 @@ export function createImports(workerEntry = SOURCE_WORKER): Imports & { close():
 }
 
 /** A list whole, fetched in parts: the event loop turns between them. */
-async function collect<K extends keyof Lists>(ask: Asker, list: K): Promise<Lists[K]> {
+async function collect<K extends keyof Lists>(ask: ThreadPool<Ask, Answers>['run'], list: K): Promise<Lists[K]> {
   const all: unknown[] = [];
   for (;;) {
     const part = await ask({ kind: 'part', list, from: all.length });

@@ -16,6 +16,7 @@ type Room =
   | 'actions'
   | 'gltf'
   | 'images'
+  | 'threads'
   | 'http'
   | 'contracts'
   | 'import'
@@ -40,6 +41,7 @@ function roomOf(path: string): Room {
   if (path.startsWith('server/gltf/')) return 'gltf';
   if (path.startsWith('server/images/')) return 'images';
   if (path.startsWith('server/http/contracts/')) return 'contracts';
+  if (path.startsWith('server/threads/')) return 'threads';
   if (path.startsWith('server/http/')) return 'http';
   if (path.startsWith('server/import/')) return 'import';
   if (path.startsWith('server/demo/')) return 'demo';
@@ -72,16 +74,21 @@ const SHARED_BY_BOTH_SIDES = ['renderer/dither.ts', 'renderer/driver.ts', 'rende
 
 const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   core: { rooms: ['core'], packages: /^colorjs\.io\/fn$/, node: 'none' },
-  actions: { rooms: ['core', 'actions'], packages: 'none', node: /^node:(crypto|events)$/ },
+  actions: {
+    rooms: ['core', 'actions'],
+    packages: /^(lru-cache|csv-stringify\/sync)$/,
+    node: /^node:(crypto|events)$/,
+  },
   // pixels and image files: glTF and the renderer read them alike
   images: { rooms: ['core', 'images'], packages: 'all', node: 'all' },
-  gltf: { rooms: ['core', 'images', 'gltf'], packages: 'all', node: 'all' },
+  threads: { rooms: ['core', 'threads'], packages: /^(piscina|p-limit)$/, node: 'all' },
+  gltf: { rooms: ['core', 'images', 'threads', 'gltf'], packages: 'all', node: 'all' },
   db: { rooms: ['core', 'db'], packages: 'all', node: 'all' },
   // the node side speaks to the page through the browser, and knows the types of what it says
-  renderer: { rooms: ['core', 'images', 'renderer'], types: ['page'], packages: 'all', node: 'all' },
+  renderer: { rooms: ['core', 'images', 'threads', 'renderer'], types: ['page'], packages: 'all', node: 'all' },
   http: { rooms: ['core', 'actions', 'config', 'http', 'contracts'], packages: 'all', node: 'all' },
   contracts: { rooms: ['core', 'contracts'], packages: /^typebox$/, node: 'none' },
-  import: { rooms: ['core', 'import'], packages: 'all', node: 'all' },
+  import: { rooms: ['core', 'threads', 'import'], packages: 'all', node: 'all' },
   demo: { rooms: ['core', 'actions', 'demo'], packages: 'all', node: 'all' },
   page: { rooms: ['core', 'page'], files: SHARED_BY_BOTH_SIDES, packages: /^three(\/|$)/, node: 'none' },
   // types of answers and requests only: the schemas themselves stay out of the pages

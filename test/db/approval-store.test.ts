@@ -3,12 +3,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createJobStore } from '../../db/create-job-store.ts';
 import { createStores } from '../../db/create-stores.ts';
 import { migrate } from '../../db/migrate.ts';
-import { initial } from '../../db/migrations/001-initial.ts';
-import { preparation } from '../../db/migrations/002-preparation.ts';
-import { rules } from '../../db/migrations/003-rules.ts';
-import { approvals } from '../../db/migrations/004-approvals.ts';
-import { history } from '../../db/migrations/005-history.ts';
-import { pictureSets } from '../../db/migrations/006-picture-sets.ts';
+import { approvals, history, initial, pictureSets, preparation, rules } from '../../db/migrations.ts';
 import { openDatabase } from '../../db/open-database.ts';
 import type { Approval, Subject } from '../../server/core/approval/approval.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
@@ -16,10 +11,10 @@ import type { Product } from '../../server/core/product/product.ts';
 import { SAVED, STAMP } from '../support/changes.ts';
 import { makeFinish } from '../support/make-finish.ts';
 
-let db: ReturnType<typeof openDatabase>;
+let db: Awaited<ReturnType<typeof openDatabase>>;
 let stores: Stores;
-beforeEach(() => {
-  db = openDatabase(':memory:');
+beforeEach(async () => {
+  db = await openDatabase(':memory:');
   stores = createStores(db);
 });
 afterEach(() => db.destroy());
@@ -104,7 +99,7 @@ it('jobs of a deleted product can be had by their address, and are none of its s
   ]);
 });
 
-it('what products and finishes left behind before is cleared when the file is brought up to date', () => {
+it('what products and finishes left behind before is cleared when the file is brought up to date', async () => {
   const sqlite = new Database(':memory:');
   for (const script of [initial, preparation, rules, approvals, history, pictureSets]) sqlite.exec(script);
   sqlite.pragma('user_version = 6');
@@ -131,7 +126,7 @@ it('what products and finishes left behind before is cleared when the file is br
   sqlite.exec(`INSERT INTO jobs (id, state, data, progress) VALUES
     ('a', 'done', '{"product":"First"}', '{}'), ('b', 'done', '{"product":"Third"}', '{}'),
     ('c', 'done', '{"product":null,"line":"L"}', '{}')`);
-  migrate(sqlite);
+  await migrate(sqlite);
   // decisions on what was deleted, or on what an earlier one of the code was, are gone
   const left = sqlite.prepare(`SELECT subject || ' ' || json_extract(data, '$.at') AS said FROM approvals`).pluck();
   expect(left.all()).toEqual(['kept 2026-01-01', 'again 2026-04-01', 'first/v 2026-01-01', 'second/v 2026-04-01']);

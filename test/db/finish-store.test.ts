@@ -6,10 +6,10 @@ import { SAVED, STAMP } from '../support/changes.ts';
 import { makeFinish } from '../support/make-finish.ts';
 import { expectRefusal } from '../support/refusal.ts';
 
-let db: ReturnType<typeof openDatabase>;
+let db: Awaited<ReturnType<typeof openDatabase>>;
 let stores: Stores;
-beforeEach(() => {
-  db = openDatabase(':memory:');
+beforeEach(async () => {
+  db = await openDatabase(':memory:');
   stores = createStores(db);
 });
 afterEach(() => db.destroy());

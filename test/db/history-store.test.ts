@@ -2,10 +2,7 @@ import Database from 'better-sqlite3';
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
 import { migrate } from '../../db/migrate.ts';
-import { initial } from '../../db/migrations/001-initial.ts';
-import { preparation } from '../../db/migrations/002-preparation.ts';
-import { rules } from '../../db/migrations/003-rules.ts';
-import { approvals } from '../../db/migrations/004-approvals.ts';
+import { approvals, initial, preparation, rules } from '../../db/migrations.ts';
 import { openDatabase } from '../../db/open-database.ts';
 import type { Article } from '../../server/core/finish/finish.ts';
 import { isRevision } from '../../server/core/history/history.ts';
@@ -13,10 +10,10 @@ import type { Stores } from '../../server/core/ports/stores.ts';
 import { SAVED, STAMP } from '../support/changes.ts';
 import { makeFinish } from '../support/make-finish.ts';
 
-let db: ReturnType<typeof openDatabase>;
+let db: Awaited<ReturnType<typeof openDatabase>>;
 let stores: Stores;
-beforeEach(() => {
-  db = openDatabase(':memory:');
+beforeEach(async () => {
+  db = await openDatabase(':memory:');
   stores = createStores(db);
 });
 afterEach(() => db.destroy());
@@ -87,7 +84,7 @@ it('what was stored before there were histories is the first revision known', as
   sqlite.pragma('user_version = 4');
   sqlite.exec(`INSERT INTO articles VALUES ('loop', '{"article":"Loop"}')`);
   sqlite.exec(`INSERT INTO finishes VALUES (1, 'a', 'loop', 7, '{"finish":"A"}'), (2, 'b', NULL, 1, '{"finish":"B"}')`);
-  migrate(sqlite);
+  await migrate(sqlite);
   const rows = sqlite.prepare('SELECT kind, code_key, revision, what, at, data, article_revision FROM history').raw();
   expect(rows.all()).toEqual([
     ['article', 'loop', 1, 'known', null, '{"article":"Loop"}', null],

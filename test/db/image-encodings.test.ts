@@ -2,14 +2,14 @@ import Database from 'better-sqlite3';
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
 import { migrate } from '../../db/migrate.ts';
-import { imageEncodings } from '../../db/migrations/008-image-encodings.ts';
+import { imageEncodings } from '../../db/migrations.ts';
 import { openDatabase } from '../../db/open-database.ts';
 import type { StoredImage, Stores } from '../../server/core/ports/stores.ts';
 
-let db: ReturnType<typeof openDatabase>;
+let db: Awaited<ReturnType<typeof openDatabase>>;
 let stores: Stores;
-beforeEach(() => {
-  db = openDatabase(':memory:');
+beforeEach(async () => {
+  db = await openDatabase(':memory:');
   stores = createStores(db);
 });
 afterEach(() => db.destroy());
@@ -39,9 +39,9 @@ it('fills in what was not known of an image, and changes nothing that was', asyn
   expect(await stores.getFile(sha256)).toEqual({ ...image, encoding });
 });
 
-it('leaves it open for images that were stored before', () => {
+it('leaves it open for images that were stored before', async () => {
   const older = new Database(':memory:');
-  migrate(older);
+  await migrate(older);
   older.exec('ALTER TABLE images DROP COLUMN encoding');
   older.prepare('INSERT INTO images VALUES (?, 9, ?, 4, 2)').run(sha256, 'image/png');
   older.exec(imageEncodings);

@@ -2,8 +2,7 @@ import Database from 'better-sqlite3';
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
 import { migrate } from '../../db/migrate.ts';
-import { initial } from '../../db/migrations/001-initial.ts';
-import { preparation } from '../../db/migrations/002-preparation.ts';
+import { initial, preparation } from '../../db/migrations.ts';
 import { openDatabase } from '../../db/open-database.ts';
 import type { Line } from '../../server/core/line/line.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
@@ -12,10 +11,10 @@ import { SAVED, STAMP } from '../support/changes.ts';
 import { makeFinish } from '../support/make-finish.ts';
 import { expectRefusal } from '../support/refusal.ts';
 
-let db: ReturnType<typeof openDatabase>;
+let db: Awaited<ReturnType<typeof openDatabase>>;
 let stores: Stores;
 beforeEach(async () => {
-  db = openDatabase(':memory:');
+  db = await openDatabase(':memory:');
   stores = createStores(db);
   for (const code of ['OAK', 'ASH', 'RED']) await stores.putFinish(makeFinish(code), SAVED);
 });
@@ -70,7 +69,7 @@ it('a line stored before there were rules has none', async () => {
   sqlite.exec(preparation);
   sqlite.pragma('user_version = 2');
   sqlite.exec("INSERT INTO lines VALUES ('old', 'Old', 'Old line')");
-  migrate(sqlite);
+  await migrate(sqlite);
   expect(sqlite.prepare('SELECT rules FROM lines').get()).toEqual({ rules: '[]' });
   sqlite.close();
 });

@@ -2,18 +2,13 @@ import Database from 'better-sqlite3';
 import { expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
 import { migrate } from '../../db/migrate.ts';
-import { initial } from '../../db/migrations/001-initial.ts';
-import { preparation } from '../../db/migrations/002-preparation.ts';
-import { rules } from '../../db/migrations/003-rules.ts';
-import { approvals } from '../../db/migrations/004-approvals.ts';
-import { history } from '../../db/migrations/005-history.ts';
-import { pictureSets } from '../../db/migrations/006-picture-sets.ts';
+import { approvals, history, initial, pictureSets, preparation, rules } from '../../db/migrations.ts';
 import { openDatabase } from '../../db/open-database.ts';
 import { measureMap } from '../../server/images/measure-map.ts';
 import { writePng } from '../support/write-png.ts';
 
 it('keeps what was measured of a map, and that one cannot be', async () => {
-  const db = openDatabase(':memory:');
+  const db = await openDatabase(':memory:');
   const stores = createStores(db);
   const [known, unmeasurable] = ['a'.repeat(64), 'b'.repeat(64)];
   expect(await stores.getMapFacts(known)).toBeUndefined();
@@ -25,7 +20,7 @@ it('keeps what was measured of a map, and that one cannot be', async () => {
   await db.destroy();
 });
 
-it('white finishes with a colour map have their colour from it from then on, in all their revisions', () => {
+it('white finishes with a colour map have their colour from it from then on, in all their revisions', async () => {
   const sqlite = new Database(':memory:');
   for (const script of [initial, preparation, rules, approvals, history, pictureSets]) sqlite.exec(script);
   sqlite.pragma('user_version = 6');
@@ -54,7 +49,7 @@ it('white finishes with a colour map have their colour from it from then on, in 
     addEntry.run(key, 1, JSON.stringify({ ...finish, note: 'before' }));
     addEntry.run(key, 2, JSON.stringify(finish));
   }
-  migrate(sqlite);
+  await migrate(sqlite);
   const read = (sql: string) =>
     sqlite
       .prepare(sql)

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
-import { initial } from '../../db/migrations/001-initial.ts';
+import { initial } from '../../db/migrations.ts';
 import { openDatabase } from '../../db/open-database.ts';
 import type { NewModel, Stores } from '../../server/core/ports/stores.ts';
 import { BUDGETS } from '../../server/core/product/budgets.ts';
@@ -12,12 +12,12 @@ import { deriveSlots } from '../../server/core/product/slot.ts';
 import { makeSurvey } from '../support/make-survey.ts';
 
 let folder: string;
-let db: ReturnType<typeof openDatabase>;
+let db: Awaited<ReturnType<typeof openDatabase>>;
 let stores: Stores;
 
 beforeEach(async () => {
   folder = mkdtempSync(join(tmpdir(), 'dyeworks-test-'));
-  db = openDatabase(join(folder, 'test.sqlite'));
+  db = await openDatabase(join(folder, 'test.sqlite'));
   stores = createStores(db);
   const product = { name: 'Stool', line: null, class: 'stool', mount: 'floor', sheet: null } as const;
   await stores.addProduct({ ...product, code: 'S1', budget: 'web-catalogue' });
@@ -105,7 +105,7 @@ describe('a database from before revisions could be chosen', () => {
       INSERT INTO models VALUES ('p', 1, 'x', 1, NULL, '{}'), ('p', 3, 'y', 1, NULL, '{}');
       INSERT INTO products (product_key, code, name, class, mount) VALUES ('q', 'Q', 'Q', 'none', 'floor');`);
     old.close();
-    const opened = openDatabase(path);
+    const opened = await openDatabase(path);
     try {
       const migrated = createStores(opened);
       expect(await migrated.getModel('P')).toMatchObject({ revision: 3, sha256: 'y', origin: { kind: 'received' } });

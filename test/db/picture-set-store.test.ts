@@ -7,10 +7,10 @@ import { READY_SETS } from '../../server/core/picture/picture-set.ts';
 import { readPictureSet } from '../../server/core/picture/read-picture-set.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 
-let db: ReturnType<typeof openDatabase>;
+let db: Awaited<ReturnType<typeof openDatabase>>;
 let stores: Stores;
-beforeEach(() => {
-  db = openDatabase(':memory:');
+beforeEach(async () => {
+  db = await openDatabase(':memory:');
   stores = createStores(db);
 });
 afterEach(() => db.destroy());
@@ -35,10 +35,11 @@ it('deletes what is stored, and says whether anything was', async () => {
 
 it('has its table in a file from before there were sets', async () => {
   const older = new Database(':memory:');
-  migrate(older);
+  await migrate(older);
   older.exec('DROP TABLE picture_sets; DROP TABLE map_facts; ALTER TABLE images DROP COLUMN encoding');
+  older.exec('DROP TABLE kysely_migration');
   older.pragma('user_version = 5');
-  migrate(older);
+  await migrate(older);
   expect(older.prepare('SELECT count(*) AS sets FROM picture_sets').get()).toEqual({ sets: 0 });
   older.close();
 });

@@ -6,7 +6,7 @@ import { createPictureStore } from '../../db/create-picture-store.ts';
 import { openDatabase } from '../../db/open-database.ts';
 
 let folder: string;
-beforeEach(() => {
+beforeEach(async () => {
   folder = mkdtempSync(join(tmpdir(), 'dyeworks-pictures-'));
 });
 afterEach(() => rmSync(folder, { recursive: true, force: true }));
@@ -14,7 +14,7 @@ afterEach(() => rmSync(folder, { recursive: true, force: true }));
 const size = () => readdirSync(folder).reduce((sum, name) => sum + statSync(join(folder, name)).size, 0);
 
 it('stays under its limit when many pictures arrive at once, again and again', async () => {
-  const store = createPictureStore(openDatabase(':memory:'), folder, 100_000);
+  const store = createPictureStore(await openDatabase(':memory:'), folder, 100_000);
   for (let round = 0; round < 6; round++) {
     const puts = Array.from({ length: 30 }, (_, i) =>
       store.put(`key-${round}-${i}`, new Uint8Array(10_000), 'image/png'),
@@ -26,7 +26,7 @@ it('stays under its limit when many pictures arrive at once, again and again', a
 });
 
 it('gives up what was used longest ago first, and counts a picture that is written again once', async () => {
-  const store = createPictureStore(openDatabase(':memory:'), folder, 100_000, 0);
+  const store = createPictureStore(await openDatabase(':memory:'), folder, 100_000, 0);
   for (let i = 0; i < 9; i++) {
     await store.put(`key-${i}`, new Uint8Array(10_000), 'image/png');
     await new Promise((resolve) => setTimeout(resolve, 2));
@@ -39,14 +39,14 @@ it('gives up what was used longest ago first, and counts a picture that is writt
   expect(await store.get('key-1')).toBeNull();
 });
 
-it('sweeps away what a crash left half written', () => {
+it('sweeps away what a crash left half written', async () => {
   writeFileSync(join(folder, 'abc.1234.part'), 'half');
-  createPictureStore(openDatabase(':memory:'), folder, 100_000);
+  createPictureStore(await openDatabase(':memory:'), folder, 100_000);
   expect(readdirSync(folder)).toEqual([]);
 });
 
 it('says what it holds of many keys without reading any, and without counting it as a use', async () => {
-  const store = createPictureStore(openDatabase(':memory:'), folder, 100_000);
+  const store = createPictureStore(await openDatabase(':memory:'), folder, 100_000);
   const keys = Array.from({ length: 1200 }, (_, i) => `key-${i}`);
   for (const key of ['key-3', 'key-1100']) await store.put(key, new TextEncoder().encode(key), 'image/png');
   const held = await store.listHeld(keys);

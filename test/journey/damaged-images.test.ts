@@ -118,7 +118,7 @@ it('stored before images were decoded when they came stop a delivery and a pictu
   await before.close();
   // as a version that did not look left it: the bytes, and nothing measured of them
   await writeFile(join(folder, 'files', sha256.slice(0, 2), sha256), breakCrc(png!.bytes, 'IDAT'));
-  const db = openDatabase(join(folder, 'dyeworks.sqlite'));
+  const db = await openDatabase(join(folder, 'dyeworks.sqlite'));
   await db.deleteFrom('map_facts').execute();
   await db.destroy();
 

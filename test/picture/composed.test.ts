@@ -38,7 +38,7 @@ async function toPicture({ status, headers, body }: Answer): Promise<Picture> {
 
 /** Layers stored so far. */
 async function countLayers(): Promise<number> {
-  const db = openDatabase(join(folder, 'dyeworks.sqlite'));
+  const db = await openDatabase(join(folder, 'dyeworks.sqlite'));
   const rows = await db.selectFrom('pictures').select('picture_key').where('media_type', 'like', '%layer%').execute();
   await db.destroy();
   return rows.length;

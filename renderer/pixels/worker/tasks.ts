@@ -26,12 +26,6 @@ export interface PixelTaskResults {
   png: Uint8Array;
 }
 
-export interface PixelAnswer {
-  readonly id: number;
-  readonly result?: PixelTaskResults[keyof PixelTaskResults];
-  readonly fault?: string;
-}
-
 /** The memory that goes over with a task or its result. */
 export function listOwned(of: PixelTask | PixelTaskResults[keyof PixelTaskResults]): ArrayBuffer[] {
   if (of === null) return [];

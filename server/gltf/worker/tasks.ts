@@ -12,7 +12,6 @@ import type {
   TakeInRequest,
   TakenIn,
 } from '../../core/ports/models.ts';
-import type { ProblemCode, ProblemDetail } from '../../core/problems.ts';
 import type { BakedNormals, NormalBake } from '../../images/combine-normals.ts';
 import type { ImageFileFacts } from '../../images/measure-image-file.ts';
 import type { Remake } from '../../images/remake-map.ts';
@@ -48,13 +47,4 @@ export interface TaskResults {
   'combine-normals': BakedNormals;
   'remake-map': Uint8Array | null;
   check: DeliveryCheck[];
-}
-
-export interface Answer {
-  readonly id: number;
-  readonly result?: TaskResults[keyof TaskResults];
-  readonly error?: {
-    readonly problem?: { readonly code: ProblemCode; readonly more: ProblemDetail };
-    readonly fault?: string;
-  };
 }

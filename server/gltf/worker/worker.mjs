@@ -2,4 +2,4 @@
 import { register } from 'tsx/esm/api';
 
 register();
-await import('./worker.ts');
+export default (await import('./worker.ts')).default;

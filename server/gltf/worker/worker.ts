@@ -1,10 +1,10 @@
-import { parentPort } from 'node:worker_threads';
 import { Problem } from '../../core/problems.ts';
 import { combineNormals } from '../../images/combine-normals.ts';
 import { convertToSrgb } from '../../images/convert-to-srgb.ts';
 import { levelImage } from '../../images/level-image.ts';
 import { measureImageFile, measureStoredFile } from '../../images/measure-image-file.ts';
 import { remakeMap } from '../../images/remake-map.ts';
+import { serveTasks } from '../../threads/serve-tasks.ts';
 import { readWhole } from '../document/read-whole.ts';
 import { takeIn } from '../materials/supplied/import-variants.ts';
 import { openModel } from '../receive/open-model.ts';
@@ -12,17 +12,10 @@ import { repairModel } from '../repair/repair-model.ts';
 import { surveyModel } from '../survey/survey-model.ts';
 import { checkDelivery } from '../validate/check-delivery.ts';
 import { validateModel } from '../validate/validate-model.ts';
-import type { Answer, Task, TaskResults } from './tasks.ts';
+import type { Task, TaskResults } from './tasks.ts';
 
-/** Does one heavy task after the other, so that the service's own thread stays free. */
-parentPort!.on('message', async ({ id, task }: { id: number; task: Task }) => {
-  parentPort!.postMessage(
-    await run(task).then(
-      (result): Answer => ({ id, result }),
-      (error): Answer => ({ id, error: describe(error) }),
-    ),
-  );
-});
+/** One heavy task: it runs in a thread of its own, so that the service's stays free. */
+export default serveTasks(run);
 
 async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
   switch (task.kind) {
@@ -83,13 +76,4 @@ function blameModel(error: unknown): never {
     detail: 'The model has a shape that cannot be read. Look at it with a glTF validator, or export it again.',
     cause: error,
   });
-}
-
-/** Problems cross the thread as plain data; anything else is a fault of ours and keeps its stack for the log. */
-function describe(error: unknown): Answer['error'] {
-  if (error instanceof Problem) {
-    const { cause: _, ...more } = error.more;
-    return { problem: { code: error.code, more } };
-  }
-  return { fault: error instanceof Error ? (error.stack ?? error.message) : String(error) };
 }

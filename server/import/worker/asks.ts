@@ -3,7 +3,6 @@ import type { CodeCounts } from '../../core/finish/level-map.ts';
 import type { ImportReading } from '../../core/import/measured-row.ts';
 import type { ImportDefaults, ImportPlan } from '../../core/import/plan-import.ts';
 import type { ImportFile } from '../../core/ports/imports.ts';
-import type { ProblemCode, ProblemDetail } from '../../core/problems.ts';
 
 /** Lists that are handed over in parts. */
 export interface Lists extends ImportPlan {
@@ -34,13 +33,4 @@ export interface Answers {
   plan: null;
   forget: null;
   part: readonly (string | Finish | ImportPlan[Exclude<keyof ImportPlan, 'finishes'>][number])[];
-}
-
-export interface Answer {
-  readonly id: number;
-  readonly result?: Answers[keyof Answers];
-  readonly error?: {
-    readonly problem?: { readonly code: ProblemCode; readonly more: ProblemDetail };
-    readonly fault?: string;
-  };
 }

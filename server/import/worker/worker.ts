@@ -1,12 +1,11 @@
-import { parentPort } from 'node:worker_threads';
 import type { Article, StoredFinish } from '../../core/finish/finish.ts';
 import type { CodeCounts } from '../../core/finish/level-map.ts';
 import type { ImportReading } from '../../core/import/measured-row.ts';
 import { type ImportPlan, planImport } from '../../core/import/plan-import.ts';
 import { IMPORT_PART } from '../../core/ports/imports.ts';
-import { Problem } from '../../core/problems.ts';
+import { serveTasks } from '../../threads/serve-tasks.ts';
 import { readImport } from '../read-import.ts';
-import type { Answer, Answers, Ask, ListName } from './asks.ts';
+import type { Answers, Ask, ListName } from './asks.ts';
 
 /** The one file that is looked at; the next takes its place. */
 interface Session {
@@ -18,15 +17,7 @@ interface Session {
 }
 let session: Session | null = null;
 
-parentPort!.on('message', ({ id, ask }: { id: number; ask: Ask }) => {
-  let answer: Answer;
-  try {
-    answer = { id, result: reply(ask) };
-  } catch (error) {
-    answer = { id, error: describe(error) };
-  }
-  parentPort!.postMessage(answer);
-});
+export default serveTasks(reply);
 
 function reply(ask: Ask): Answers[keyof Answers] {
   if (ask.kind === 'read') {
@@ -59,13 +50,4 @@ function listOf({ reading, plan }: Session, list: ListName): Answers['part'] {
   if (list === 'codes') return reading.rows.map(({ code }) => code);
   if (!plan) throw new Error(`asked for ${list} before there was a plan`);
   return plan[list];
-}
-
-/** Problems cross the thread as plain data; anything else is a fault of ours and keeps its stack for the log. */
-function describe(error: unknown): Answer['error'] {
-  if (error instanceof Problem) {
-    const { cause: _, ...more } = error.more;
-    return { problem: { code: error.code, more } };
-  }
-  return { fault: error instanceof Error ? (error.stack ?? error.message) : String(error) };
 }

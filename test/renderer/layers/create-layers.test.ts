@@ -15,9 +15,9 @@ let store: PictureStore;
 const threads = createPixelThreads();
 let taken: string[];
 let shots: string[];
-beforeEach(() => {
+beforeEach(async () => {
   folder = mkdtempSync(join(tmpdir(), 'dyeworks-layers-'));
-  store = createPictureStore(openDatabase(':memory:'), folder, 100_000);
+  store = createPictureStore(await openDatabase(':memory:'), folder, 100_000);
   taken = [];
   shots = [];
 });
@@ -119,7 +119,7 @@ describe('kept layers', () => {
   });
 
   it('stand under the limit of the pictures, those out of use longest going first', async () => {
-    const small = createPictureStore(openDatabase(':memory:'), join(folder, 'small'), 400);
+    const small = createPictureStore(await openDatabase(':memory:'), join(folder, 'small'), 400);
     const layers = createLayers({ store: small, threads, cacheLimitBytes: 0 });
     for (const key of 'abcdefghij') await layers.compose(compositionOf([key]));
     const bytes = readdirSync(join(folder, 'small')).reduce(

@@ -1,5 +1,4 @@
 import { afterEach, describe, expect, it } from 'vitest';
-import { createPixelThread } from '../../../renderer/pixels/pixel-thread.ts';
 import { createPixelThreads, type PixelThreads } from '../../../renderer/pixels/pixel-threads.ts';
 import { writePng } from '../../../renderer/pixels/write-png.ts';
 
@@ -20,17 +19,16 @@ describe('threads for pixels', () => {
   it('say what went wrong in them, and go on', async () => {
     threads = createPixelThreads(undefined, 2);
     const raw = { widthPx: -1, heightPx: 1, rgba: new Uint8Array(4) };
-    await expect(threads.run({ kind: 'png', raw })).rejects.toThrow(/thread for pixels/);
+    await expect(threads.run({ kind: 'png', raw })).rejects.toThrow(/worker thread/);
     expect(await threads.run({ kind: 'png', raw: flat(9) })).toHaveLength(writePng(flat(9)).length);
   });
 
   // HTML, structured clone: a function cannot be sent
   it('are not kept busy by what cannot be sent to them', async () => {
-    const thread = createPixelThread(new URL('data:text/javascript,'));
+    threads = createPixelThreads(undefined, 1);
     const raw = { ...flat(1), extra: () => 1 };
-    await expect(thread.run({ kind: 'png', raw })).rejects.toThrow(/could not be cloned/);
-    expect(thread.busy).toBe(0);
-    await thread.close();
+    await expect(threads.run({ kind: 'png', raw })).rejects.toThrow(/could not be cloned/);
+    expect(await threads.run({ kind: 'png', raw: flat(9) })).toHaveLength(writePng(flat(9)).length);
   });
 
   it('refuse work once they are closed', async () => {

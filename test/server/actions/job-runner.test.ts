@@ -6,9 +6,9 @@ import { type DoPart, JobRunner } from '../../../server/actions/job-runner.ts';
 import type { Job } from '../../../server/core/ports/jobs.ts';
 import { Problem } from '../../../server/core/problems.ts';
 
-let db: ReturnType<typeof openDatabase>;
-beforeEach(() => {
-  db = openDatabase(':memory:');
+let db: Awaited<ReturnType<typeof openDatabase>>;
+beforeEach(async () => {
+  db = await openDatabase(':memory:');
 });
 afterEach(() => db.destroy());
 
@@ -44,7 +44,7 @@ const follow = async (jobs: JobRunner, id = 'a') => {
 
 const waitFor = (check: () => unknown) => vi.waitFor(() => expect(check()).toBeTruthy(), { interval: 5 });
 
-it('tells the time left by the pace of the last twenty parts', () => {
+it('tells the time left by the pace of the last twenty parts', async () => {
   let now = 0;
   const pace = createPace(() => now);
   expect(pace.estimate(10)).toBe(0);

@@ -7,9 +7,9 @@ import { recallMapFacts } from '../../../server/actions/recall-maps.ts';
 import { findFinishes } from '../../../server/core/finish/find-finishes.ts';
 import { measureMap } from '../../../server/images/measure-map.ts';
 
-let db: ReturnType<typeof openDatabase>;
-beforeEach(() => {
-  db = openDatabase(':memory:');
+let db: Awaited<ReturnType<typeof openDatabase>>;
+beforeEach(async () => {
+  db = await openDatabase(':memory:');
   vi.useFakeTimers({ toFake: ['Date'] });
 });
 afterEach(async () => {

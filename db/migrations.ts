@@ -1,0 +1,304 @@
+// A migration that has been released is never changed, only followed by another.
+
+/** Codes are kept as given and, in `…_key`, folded to lower case, by which they are unique and referred to. */
+export const initial = /* sql */ `
+CREATE TABLE lines (
+  line_key TEXT PRIMARY KEY,
+  line TEXT NOT NULL,
+  name TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE line_positions (
+  line_key TEXT NOT NULL REFERENCES lines ON DELETE CASCADE,
+  position TEXT NOT NULL,
+  ordinal INTEGER NOT NULL,
+  label TEXT NOT NULL,
+  options TEXT,
+  PRIMARY KEY (line_key, position)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE articles (
+  article_key TEXT PRIMARY KEY,
+  data TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE finishes (
+  ordinal INTEGER PRIMARY KEY AUTOINCREMENT,
+  finish_key TEXT NOT NULL UNIQUE,
+  article_key TEXT REFERENCES articles,
+  revision INTEGER NOT NULL,
+  data TEXT NOT NULL
+) STRICT;
+CREATE INDEX finishes_by_article ON finishes (article_key);
+
+CREATE TABLE line_range (
+  line_key TEXT NOT NULL REFERENCES lines ON DELETE CASCADE,
+  finish_key TEXT NOT NULL REFERENCES finishes (finish_key),
+  ordinal INTEGER NOT NULL,
+  grade TEXT,
+  status TEXT NOT NULL,
+  PRIMARY KEY (line_key, finish_key)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX line_range_by_finish ON line_range (finish_key);
+
+CREATE TABLE products (
+  ordinal INTEGER PRIMARY KEY AUTOINCREMENT,
+  product_key TEXT NOT NULL UNIQUE,
+  code TEXT NOT NULL,
+  name TEXT NOT NULL,
+  line_key TEXT REFERENCES lines,
+  class TEXT NOT NULL,
+  mount TEXT NOT NULL,
+  sheet TEXT
+) STRICT;
+CREATE INDEX products_by_line ON products (line_key);
+
+CREATE TABLE models (
+  product_key TEXT NOT NULL REFERENCES products (product_key) ON DELETE CASCADE,
+  revision INTEGER NOT NULL,
+  sha256 TEXT NOT NULL,
+  bytes INTEGER NOT NULL,
+  received_sha256 TEXT,
+  survey TEXT NOT NULL,
+  PRIMARY KEY (product_key, revision)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE slots (
+  product_key TEXT NOT NULL REFERENCES products (product_key) ON DELETE CASCADE,
+  slot TEXT NOT NULL,
+  ordinal INTEGER NOT NULL,
+  data TEXT NOT NULL,
+  PRIMARY KEY (product_key, slot)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE schedules (
+  product_key TEXT PRIMARY KEY REFERENCES products (product_key) ON DELETE CASCADE,
+  tag TEXT NOT NULL,
+  data TEXT NOT NULL
+) STRICT;
+
+-- which finishes a schedule needs, so that one in use cannot be deleted
+CREATE TABLE schedule_uses (
+  product_key TEXT NOT NULL REFERENCES schedules ON DELETE CASCADE,
+  finish_key TEXT NOT NULL REFERENCES finishes (finish_key),
+  variants INTEGER NOT NULL,
+  PRIMARY KEY (product_key, finish_key)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX schedule_uses_by_finish ON schedule_uses (finish_key);
+
+CREATE TABLE deliveries (
+  product_key TEXT NOT NULL REFERENCES products (product_key) ON DELETE CASCADE,
+  delivery INTEGER NOT NULL,
+  sha256 TEXT NOT NULL,
+  bytes INTEGER NOT NULL,
+  variants INTEGER NOT NULL,
+  created_at TEXT NOT NULL,
+  manifest TEXT NOT NULL,
+  PRIMARY KEY (product_key, delivery)
+) STRICT, WITHOUT ROWID;
+
+-- the last numbers given out; they outlive the product, so that an address never comes to mean other bytes
+CREATE TABLE counters (
+  product_key TEXT PRIMARY KEY,
+  revision INTEGER NOT NULL,
+  delivery INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE images (
+  sha256 TEXT PRIMARY KEY,
+  bytes INTEGER NOT NULL,
+  mime_type TEXT NOT NULL,
+  width_px INTEGER NOT NULL,
+  height_px INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE pictures (
+  picture_key TEXT PRIMARY KEY,
+  sha256 TEXT NOT NULL,
+  bytes INTEGER NOT NULL,
+  media_type TEXT NOT NULL,
+  used INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE INDEX pictures_by_use ON pictures (used);
+
+CREATE TABLE jobs (
+  ordinal INTEGER PRIMARY KEY AUTOINCREMENT,
+  id TEXT NOT NULL UNIQUE,
+  state TEXT NOT NULL,
+  data TEXT NOT NULL,
+  progress TEXT NOT NULL
+) STRICT;
+CREATE INDEX jobs_by_state ON jobs (state);
+`;
+
+/** Revisions know how they came about and which one is current; products have a preparation and a budget. */
+export const preparation = /* sql */ `
+ALTER TABLE models ADD COLUMN origin TEXT NOT NULL DEFAULT '{"kind":"received"}';
+ALTER TABLE models ADD COLUMN created_at TEXT NOT NULL DEFAULT '';
+ALTER TABLE models ADD COLUMN pieces TEXT NOT NULL DEFAULT '[]';
+-- where the slots were in this revision when it was current last
+ALTER TABLE models ADD COLUMN places TEXT NOT NULL DEFAULT '[]';
+
+ALTER TABLE products ADD COLUMN budget TEXT NOT NULL DEFAULT 'web-catalogue';
+ALTER TABLE products ADD COLUMN current_revision INTEGER;
+UPDATE products SET current_revision =
+  (SELECT max(revision) FROM models WHERE models.product_key = products.product_key);
+
+CREATE TABLE preparations (
+  product_key TEXT PRIMARY KEY REFERENCES products (product_key) ON DELETE CASCADE,
+  steps TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE budgets (
+  budget TEXT PRIMARY KEY,
+  data TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+`;
+
+/** Lines have rules; a finish of the range may say until when it can be ordered, and what takes its place. */
+export const rules = /* sql */ `
+ALTER TABLE lines ADD COLUMN rules TEXT NOT NULL DEFAULT '[]';
+ALTER TABLE line_range ADD COLUMN last_order TEXT;
+ALTER TABLE line_range ADD COLUMN replaced_by TEXT;
+`;
+
+/** Decisions on finishes and variants, each kept for good: `subject` is the folded code, or product and variant. */
+export const approvals = /* sql */ `
+CREATE TABLE approvals (
+  ordinal INTEGER PRIMARY KEY AUTOINCREMENT,
+  subject TEXT NOT NULL,
+  data TEXT NOT NULL
+) STRICT;
+-- the last revision of finishes that were deleted, so that another under the same code does not inherit their approvals
+CREATE TABLE retired_finishes (
+  finish_key TEXT PRIMARY KEY,
+  revision INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE INDEX approvals_by_subject ON approvals (subject);
+`;
+
+/**
+ * Finishes and articles have a history, which outlives them: `kind` is `finish` or `article`, `code_key` the folded code.
+ * What is stored by then is the first revision that is known.
+ */
+export const history = /* sql */ `
+ALTER TABLE articles ADD COLUMN revision INTEGER NOT NULL DEFAULT 1;
+
+CREATE TABLE history (
+  ordinal INTEGER PRIMARY KEY AUTOINCREMENT,
+  kind TEXT NOT NULL,
+  code_key TEXT NOT NULL,
+  revision INTEGER NOT NULL,
+  what TEXT NOT NULL,
+  at TEXT,
+  person TEXT,
+  note TEXT,
+  -- the definition from then on; null for what changed none
+  data TEXT,
+  -- the revision of its article that a finish stood on
+  article_revision INTEGER,
+  detail TEXT
+) STRICT;
+CREATE INDEX history_by_code ON history (kind, code_key, ordinal);
+
+INSERT INTO history (kind, code_key, revision, what, data)
+  SELECT 'article', article_key, revision, 'known', data FROM articles;
+INSERT INTO history (kind, code_key, revision, what, data, article_revision)
+  SELECT 'finish', finish_key, finishes.revision, 'known', finishes.data, articles.revision
+  FROM finishes LEFT JOIN articles ON articles.article_key = finishes.article_key
+  ORDER BY finishes.ordinal;
+`;
+
+/** Picture sets that somebody made, or that stand in the place of a ready one; the ready ones are in no table. */
+export const pictureSets = /* sql */ `
+CREATE TABLE picture_sets (
+  -- the folded code
+  set_key TEXT PRIMARY KEY,
+  data TEXT NOT NULL
+) STRICT;
+`;
+
+/**
+ * What was measured of an uploaded image is kept; `data` is JSON, `null` for an image that cannot be measured.
+ *
+ * A finish with a colour map and white had its colour from the map, and says so from now on. Its white revisions in the
+ * history say the same: the finish looked so then too, and nobody changed its colour.
+ */
+export const mapFacts = /* sql */ `
+CREATE TABLE map_facts (
+  sha256 TEXT PRIMARY KEY,
+  -- of the measurement; an image of an earlier one is measured again
+  format INTEGER NOT NULL,
+  data TEXT NOT NULL
+) STRICT;
+
+CREATE TEMPORARY TABLE coloured_by_map AS
+  SELECT finish_key
+  FROM finishes LEFT JOIN articles ON articles.article_key = finishes.article_key
+  WHERE lower(json_extract(finishes.data, '$.colour.hex')) = '#ffffff'
+    AND json_extract(finishes.data, '$.supplied') IS NULL
+    AND coalesce(json_extract(finishes.data, '$.maps.colour'), json_extract(articles.data, '$.maps.colour')) IS NOT NULL;
+
+UPDATE finishes
+  SET data = json_remove(json_set(data, '$.colourFrom', 'map'), '$.colour')
+  WHERE finish_key IN (SELECT finish_key FROM coloured_by_map);
+
+UPDATE history
+  SET data = json_remove(json_set(data, '$.colourFrom', 'map'), '$.colour')
+  WHERE kind = 'finish' AND code_key IN (SELECT finish_key FROM coloured_by_map)
+    AND lower(json_extract(data, '$.colour.hex')) = '#ffffff' AND json_extract(data, '$.supplied') IS NULL
+    AND coalesce(json_extract(data, '$.maps.colour'), json_extract(data, '$.article')) IS NOT NULL;
+
+DROP TABLE coloured_by_map;
+`;
+
+/**
+ * Images know how they state their colours, as JSON. What was stored before does not, and is read as sRGB as it always was;
+ * uploading such an image again fills it in.
+ */
+export const imageEncodings = /* sql */ `
+ALTER TABLE images ADD COLUMN encoding TEXT;
+`;
+
+/**
+ * Nothing is inherited under a code that is used again: approvals go with what they were of, and jobs no longer count as
+ * those of a product of the same code. What was left behind before is cleared here. A product that came after another of its
+ * code is told by its first model, whose number is not 1.
+ */
+export const approvalsEnd = /* sql */ `
+DELETE FROM approvals WHERE instr(subject, '/') = 0 AND (
+  subject NOT IN (SELECT finish_key FROM finishes)
+  OR EXISTS (
+    SELECT 1 FROM retired_finishes
+    WHERE retired_finishes.finish_key = approvals.subject AND retired_finishes.revision >=
+      (SELECT max(value) FROM json_each(approvals.data, '$.revisions'))
+  )
+);
+
+DELETE FROM approvals WHERE instr(subject, '/') > 0 AND (
+  substr(subject, 1, instr(subject, '/') - 1) NOT IN (SELECT product_key FROM products)
+  OR EXISTS (
+    SELECT 1 FROM models
+    WHERE models.product_key = substr(approvals.subject, 1, instr(approvals.subject, '/') - 1)
+    GROUP BY models.product_key
+    HAVING min(models.revision) > 1 AND min(models.created_at) > json_extract(approvals.data, '$.at')
+  )
+);
+
+UPDATE jobs SET data = json_set(data, '$.productGone', json('true'))
+  WHERE json_extract(data, '$.product') IS NOT NULL
+  AND lower(json_extract(data, '$.product')) NOT IN (SELECT product_key FROM products);
+`;
+
+/** All migrations in order, by name. */
+export const MIGRATIONS: Readonly<Record<string, string>> = {
+  '001-initial': initial,
+  '002-preparation': preparation,
+  '003-rules': rules,
+  '004-approvals': approvals,
+  '005-history': history,
+  '006-picture-sets': pictureSets,
+  '007-map-facts': mapFacts,
+  '008-image-encodings': imageEncodings,
+  '009-approvals-end': approvalsEnd,
+};

@@ -1,0 +1,39 @@
+import { Piscina } from 'piscina';
+import { Problem, type ProblemCode, type ProblemDetail } from '../core/problems.ts';
+
+/** What a thread answers. A `Problem` crosses as plain data; any other error is our fault and keeps its stack for the log. */
+export type TaskAnswer<Result> =
+  | { readonly result: Result }
+  | { readonly problem: { readonly code: ProblemCode; readonly more: ProblemDetail }; readonly fault?: undefined }
+  | { readonly problem?: undefined; readonly fault: string };
+
+/**
+ * The thread's side of a `ThreadPool`: what a worker module exports as its default.
+ * @param run does one task
+ * @param listTransfer memory that moves to the caller with a result; without it results are copied
+ */
+export function serveTasks<Task, Result>(
+  run: (task: Task) => Result | Promise<Result>,
+  listTransfer?: (result: Result) => readonly ArrayBuffer[],
+): (task: Task) => Promise<TaskAnswer<Result>> {
+  return async (task) => {
+    try {
+      const result = await run(task);
+      const answer: TaskAnswer<Result> = { result };
+      return listTransfer ? move(answer, listTransfer(result)) : answer;
+    } catch (error) {
+      if (error instanceof Problem) {
+        const { cause: _, ...more } = error.more;
+        return { problem: { code: error.code, more } };
+      }
+      return { fault: error instanceof Error ? (error.stack ?? error.message) : String(error) };
+    }
+  };
+}
+
+function move<Answer>(answer: Answer, transfer: readonly ArrayBuffer[]): Answer {
+  return Piscina.move({
+    [Piscina.transferableSymbol]: transfer,
+    [Piscina.valueSymbol]: answer,
+  } as never) as never;
+}

@@ -1,0 +1,91 @@
+import { fileURLToPath } from 'node:url';
+import pLimit from 'p-limit';
+import { Piscina } from 'piscina';
+import { Problem } from '../core/problems.ts';
+import type { TaskAnswer } from './serve-tasks.ts';
+
+/** What a task of each kind answers, by kind. */
+type ResultsOf<Task extends { readonly kind: string }> = { readonly [Kind in Task['kind']]: unknown };
+
+export interface ThreadPoolOptions {
+  /** Module whose default export is made by `serveTasks`. */
+  readonly entry: URL;
+  /** Threads at most. Each starts when it is first needed and stays. */
+  readonly count?: number;
+  /** Memory of a thread's objects, MB. A thread that needs more ends; the service does not. */
+  readonly heapMb?: number;
+  /** A task that runs longer than this, in ms, is stopped together with its thread. */
+  readonly timeoutMs?: number;
+  /** The error for a task that ran out of time or memory. Without it the cause itself is thrown. */
+  readonly refuse?: (cause: Error) => Problem;
+}
+
+/** Worker threads for one kind of work, so that the service's own thread stays free. */
+export interface ThreadPool<Task extends { readonly kind: string }, Results extends ResultsOf<Task>> {
+  /**
+   * Does a task in the next free thread. Tasks wait in the order in which they came.
+   * @param transfer memory that moves to the thread; the caller loses it
+   * @throws Problem the task's own, or the one of `refuse`
+   */
+  run<Kind extends Task['kind']>(
+    task: Extract<Task, { kind: Kind }>,
+    transfer?: readonly ArrayBuffer[],
+  ): Promise<Results[Kind]>;
+  /** Tasks that can run at the same time. */
+  readonly count: number;
+  close(): Promise<void>;
+}
+
+export function createThreadPool<Task extends { readonly kind: string }, Results extends ResultsOf<Task>>({
+  entry,
+  count = 1,
+  heapMb,
+  timeoutMs,
+  refuse,
+}: ThreadPoolOptions): ThreadPool<Task, Results> {
+  let pool: Piscina | null = null;
+  let closed = false;
+  // tasks wait here, not in the pool: the time limit counts from when a task starts
+  const limit = pLimit(count);
+
+  function open(): Piscina {
+    const opened = new Piscina({
+      filename: fileURLToPath(entry),
+      minThreads: 0,
+      maxThreads: count,
+      idleTimeout: Number.POSITIVE_INFINITY,
+      // a thread that blocks while it is idle would hold up what its libraries still have to finish
+      atomics: 'disabled',
+      recordTiming: false,
+      ...(heapMb === undefined ? {} : { resourceLimits: { maxOldGenerationSizeMb: heapMb } }),
+    });
+    // a thread that ends while it is idle harms nobody: the next task gets a new one
+    opened.on('error', () => {});
+    return opened;
+  }
+
+  async function start<Kind extends Task['kind']>(
+    task: Extract<Task, { kind: Kind }>,
+    transfer: readonly ArrayBuffer[],
+  ): Promise<Results[Kind]> {
+    if (closed) throw new Error('the threads are closed');
+    pool ??= open();
+    const signal = timeoutMs === undefined ? undefined : AbortSignal.timeout(timeoutMs);
+    const answer = (await pool.run(task, { transferList: [...transfer], signal }).catch((cause: Error) => {
+      if (closed || !refuse || cause.name === 'DataCloneError') throw cause;
+      throw refuse(cause);
+    })) as TaskAnswer<Results[Kind]>;
+    if ('result' in answer) return answer.result;
+    if (answer.problem) throw new Problem(answer.problem.code, answer.problem.more);
+    throw new Error(`in a worker thread: ${answer.fault}`);
+  }
+
+  return {
+    run: (task, transfer = []) => limit(() => start(task, transfer)),
+    count,
+    async close() {
+      closed = true;
+      await pool?.destroy();
+    },
+  };
+}

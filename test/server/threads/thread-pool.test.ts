@@ -1,0 +1,47 @@
+import { afterEach, describe, expect, it } from 'vitest';
+import { Problem } from '../../../server/core/problems.ts';
+import { createThreadPool, type ThreadPool } from '../../../server/threads/thread-pool.ts';
+
+type Task =
+  | { readonly kind: 'add'; readonly a: number }
+  | { readonly kind: 'hang' }
+  | { readonly kind: 'fill' }
+  | { readonly kind: 'refuse' }
+  | { readonly kind: 'end' };
+type Results = { add: number; hang: never; fill: never; refuse: never; end: never };
+
+let pool: ThreadPool<Task, Results>;
+afterEach(() => pool?.close());
+
+const open = (options: { heapMb?: number; timeoutMs?: number } = {}) =>
+  createThreadPool<Task, Results>({
+    entry: new URL('../../support/odd-worker.mjs', import.meta.url),
+    refuse: (cause) => new Problem('model-too-complex', { detail: 'too much', cause }),
+    ...options,
+  });
+
+// What worker threads do when they run out of memory, or end, is in Node's documentation (worker_threads, `resourceLimits`).
+describe('a pool of threads', () => {
+  // generous, since a new thread on a loaded machine takes seconds to start
+  it('refuses a task that does not end; the time of the next counts from its own start', async () => {
+    pool = open({ timeoutMs: 10_000 });
+    const first = pool.run({ kind: 'hang' }).catch((error: Problem) => error.code);
+    const second = pool.run({ kind: 'add', a: 1 });
+    expect(await first).toBe('model-too-complex');
+    expect(await second).toBe(2);
+  });
+
+  it('refuses a task that fills the memory, or ends its thread, and goes on with the next', async () => {
+    pool = open({ heapMb: 32 });
+    await expect(pool.run({ kind: 'fill' })).rejects.toMatchObject({ code: 'model-too-complex' });
+    await expect(pool.run({ kind: 'end' })).rejects.toMatchObject({ code: 'model-too-complex' });
+    expect(await pool.run({ kind: 'add', a: 1 })).toBe(2);
+  });
+
+  it('hands a problem over as it was thrown', async () => {
+    pool = open();
+    const error = await pool.run({ kind: 'refuse' }).catch((thrown: unknown) => thrown);
+    expect(error).toBeInstanceOf(Problem);
+    expect(error).toMatchObject({ code: 'image-unreadable', more: { where: 'image 3' } });
+  });
+});
