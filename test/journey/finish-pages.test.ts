@@ -8,8 +8,8 @@ import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { pressButton, seeText } from '../support/work-page.ts';
 
-// A finish written in a real browser: every figure is there before anything is saved, and what is saved is what was
-// written. Without WebGL, so that the chips have to say it.
+// A finish edited in a real browser: every value shows before anything is saved, and the form is saved as typed.
+// The browser has no WebGL, so the chips show the colours.
 
 let service: TestService;
 let browser: Browser;
@@ -63,52 +63,54 @@ async function write(name: string, text: string): Promise<void> {
 
 const getStored = async () => (await service.call('GET', '/api/finishes/TRN')).body;
 
-describe('a finish on its sheet', () => {
-  it('says how far delivered is from specified, and where it is used', async () => {
+describe('the form of a finish', () => {
+  it('shows the distance from specified to delivered, and the uses', async () => {
     // as it was given: Lab under D65 for 2° has nothing to be converted to
     await see('Lab 38 −8 −15, D65/2°');
-    await see('ΔE00 0.0 from specified to delivered: within the tolerance of its family.');
+    await see('ΔE00 0.0 between specified and delivered, within the tolerance of the family.');
     await see('polyester powder.');
     await see('North: current');
-    await see('As it is stored.');
+    await see('Stored version.');
   });
 
-  it('follows what is typed: gloss as roughness, a colour outside sRGB with the nearest one', async () => {
-    await write('Gloss units at 60°, ISO 2813', '40');
-    await see('40 GU at 60° is written as roughness');
-    await write('Gloss units at 60°, ISO 2813', '');
-    await write('Roughness, 0 to 1', '0,3');
-    await see('Roughness 0.3 of the surface reads');
+  it('updates while typing: gloss as roughness, and the nearest colour for one outside sRGB', async () => {
+    await write('Gloss at 60°, GU (ISO 2813)', '40');
+    await see('40 GU at 60° gives the surface a roughness of');
+    await write('Gloss at 60°, GU (ISO 2813)', '');
+    await write('Roughness, 0–1', '0,3');
+    await see('The roughness of the surface is 0.3. A meter reads');
     await write('a*', '−90');
     await see('lies outside sRGB; the nearest that can be shown is #');
-    await see('beyond the tolerance of its family');
+    await see('outside the tolerance of the family');
     await write('a*', 'x');
-    await see('Lab has three figures');
-    await see('Shown is the last that could be read.');
+    await see('Enter three numbers for Lab');
+    await see('The preview shows the last valid values.');
     expect(await getStored()).toMatchObject({ revision: 1, colour: { lab: [38, -8, -15] } });
   });
 
-  it('takes a map, says what is to be remarked of it, and draws its repeat', async () => {
+  it('uploads a map, lists its findings and draws its repeat', async () => {
     await write('a*', '-9');
-    const field = (await page.$('input[aria-label="File of the colour map"]')) as ElementHandle<HTMLInputElement>;
+    const field = (await page.$(
+      'input[aria-label="Image file for the colour map"]',
+    )) as ElementHandle<HTMLInputElement>;
     await field.uploadFile(join(folder, 'weave.png'));
     await see('96 × 96 px, PNG');
     await see('older viewers stretch repeating maps');
-    await write('Repeat across, mm', '300');
-    await write('Repeat up, mm', '200');
+    await write('Repeat width, mm', '300');
+    await write('Repeat height, mm', '200');
     await write('Direction, degrees', '90');
-    await see('One repeat, 300 × 200 mm, turned by 90°');
+    await see('One repeat, 300 × 200 mm, turned 90°');
     await page.waitForFunction(() => document.querySelector<HTMLImageElement>('.maps img')?.naturalWidth === 96);
   });
 
-  it('is saved as it was written', async () => {
+  it('is saved as typed', async () => {
     await page.locator('input[aria-label="Language, such as de, row 1"]').fill('de');
-    await page.locator('input[aria-label="Name in it, row 1"]').fill('Bergsee');
+    await page.locator('input[aria-label="Name, row 1"]').fill('Bergsee');
     await write('Supplier', 'Wexmill Coatings');
-    await write('Tags, between commas', 'warm, outdoor');
-    await write('Signed off for screens, sRGB', '#2f5d73');
-    await see('The colour for screens is ΔE00');
-    await press('Save the finish');
+    await write('Tags, separated by commas', 'warm, outdoor');
+    await write('Approved screen colour, sRGB', '#2f5d73');
+    await see('The approved screen colour differs from the specified colour by ΔE00');
+    await press('Save finish');
     await page.waitForSelector('.finish-form', { hidden: true });
     expect(await getStored()).toMatchObject({
       revision: 2,
@@ -123,7 +125,7 @@ describe('a finish on its sheet', () => {
     });
   });
 
-  it('says that a decision has lapsed, what changed, and that it stands again once that is taken back', async () => {
+  it('reports that a decision has lapsed, and that it applies again once the change is undone', async () => {
     const [{ finish: _, revision: __, resolved: ___, ...twin }] = [
       (await service.call('GET', '/api/finishes/TRN-2')).body,
     ];
@@ -140,7 +142,7 @@ describe('a finish on its sheet', () => {
     await page.reload();
   });
 
-  it('is closed by Escape, without a trace', async () => {
+  it('closes on Escape without saving', async () => {
     await press('Tarn again');
     await write('Name', 'Never saved');
     await page.keyboard.press('Escape');
@@ -148,18 +150,18 @@ describe('a finish on its sheet', () => {
     expect((await service.call('GET', '/api/finishes/TRN-2')).body.name).toBe('Tarn again');
   });
 
-  it('is led to from the pairs nobody could tell apart', async () => {
+  it('opens from the pairs of near-identical colours', async () => {
     const colour = { lab: [38.4, -8, -15], illuminant: 'D65', observer: '2deg' };
     await put('finishes/TRN-3', { name: 'Twin', family: 'powder-coat', article: 'mesh', colour });
     await page.reload();
-    await press('Look for them');
-    await see('Hardly to be told from');
+    await press('Find pairs');
+    await see('Similar finish');
     await page.locator('::-p-xpath(//td/button[normalize-space()="Twin"])').click();
     await page.waitForSelector('.finish-form');
     expect(await page.$eval('.finish-form input', ({ value }) => value)).toBe('Twin');
   });
 
-  it('throws nothing meanwhile', () => {
+  it('runs without a fault', () => {
     expect(faults).toEqual([]);
   });
 });

@@ -7,7 +7,7 @@ import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { seeText } from '../support/work-page.ts';
 
-// A maker's measurement file is looked at, completed and imported on its page.
+// A maker's measurement file is previewed, completed and imported on the import page.
 
 const CGATS = `CGATS.17
 ORIGINATOR "Invented lab"
@@ -57,12 +57,12 @@ describe('the page that imports', () => {
   it('is reached from the finishes, and shows the columns of a CSV', async () => {
     await page.goto(`${service.url}/finishes`);
     await page.locator('a[href="/finishes/import"]').click();
-    await see('Columns of a CSV');
+    await see('CSV columns');
     expect(await page.title()).toContain('Import finishes');
     expect(await page.$$eval('.import-columns th', (cells) => cells.map((cell) => cell.textContent))).toContain('code');
   });
 
-  it('shows a dry run line by line, and again when the file is completed', async () => {
+  it('previews every line, and again when default values change', async () => {
     await choose('lab.txt', CGATS);
     await see('3 lines of CGATS.17: 3 refused.');
     expect(await page.$('button.main')).toBeNull();
@@ -73,7 +73,7 @@ describe('the page that imports', () => {
     const [first, second, third] = await readLines();
     expect(first).toMatch(/^7M-1 Tarn blue.*New, paint.*estimated from 10°/);
     expect(second).toMatch(/^8M-2 Ash.*colour#aaaaaa → Lab 70 0 1, D65\/10°.*ΔE00 \d/);
-    expect(third).toMatch(/^9M-3Refused.*L\* is 138.*colour-incomplete$/);
+    expect(third).toMatch(/^9M-3Refused.*L\* is 138/);
     const chips = await page.$$eval('.import-lines .finish-cell .chip', (all) =>
       all.map((chip) => (chip as HTMLElement).style.backgroundColor),
     );
@@ -81,17 +81,17 @@ describe('the page that imports', () => {
     expect((await service.call('GET', '/api/finishes')).body.finishes).toHaveLength(1);
   });
 
-  it('shows one kind of line alone', async () => {
-    await page.locator('::-p-xpath(//label[contains(., "Refused, 1")])').click();
+  it('filters the lines by outcome', async () => {
+    await page.locator('::-p-xpath(//label[contains(., "Refused (1)")])').click();
     await page.waitForFunction(() => document.querySelectorAll('.import-lines tbody tr').length === 1);
     expect(await readLines()).toEqual([expect.stringMatching(/^9M-3Refused/)]);
   });
 
-  it('imports the rest only when asked to leave the refused line out', async () => {
+  it('imports the rest only when the user skips the refused line', async () => {
     expect(await page.$eval('button.main', (button) => (button as HTMLButtonElement).disabled)).toBe(true);
-    await page.locator('::-p-xpath(//label[contains(., "Leave out the refused line")])').click();
+    await page.locator('::-p-xpath(//label[contains(., "Skip 1 refused line")])').click();
     await page.locator('button.main:not([disabled])').click();
-    await see('2 finishes stored; 1 line left out.');
+    await see('2 finishes imported, 1 line skipped.');
     const { finishes } = (await service.call('GET', '/api/finishes')).body;
     expect(finishes.map(({ finish, revision }: { finish: string; revision: number }) => [finish, revision])).toEqual([
       ['M-2', 2],
@@ -99,7 +99,7 @@ describe('the page that imports', () => {
     ]);
   });
 
-  it('says what is wrong with a file it cannot read, and shows no lines', async () => {
+  it('explains why a file cannot be read, and shows no lines', async () => {
     await choose('broken.csv', 'code,name,price\nA,b,1\n');
     await see('These columns are not known: “price”');
     expect(await page.$('.import-lines')).toBeNull();

@@ -66,7 +66,7 @@ const readRow = (table: string, words: string) =>
 describe('a line’s page', () => {
   it('shows the positions that three products share', async () => {
     await see('Touch switch');
-    await page.waitForFunction(() => !document.body.textContent.includes('Being counted'));
+    await page.waitForFunction(() => !document.body.textContent.includes('Counting …'));
     expect(await readRow('positions', 'fittings')).toContain('Tarrowick table lamp, Tarrowick stool, Touch switch');
     expect(await readRow('positions', 'cord')).toContain('Tarrowick table lamp, Touch switch');
     // the rule of companions binds the two that have both
@@ -93,7 +93,7 @@ describe('a line’s page', () => {
       );
     expect(await places()).toEqual([0, 2, 0]);
     await press('Coach lacquer');
-    await page.locator('input[aria-label="Price grade of all of Coach lacquer"]').fill('C');
+    await page.locator('input[aria-label="Price grade of all finishes of Coach lacquer"]').fill('C');
     await page.keyboard.press('Enter');
     await see('Saved.');
     expect(await places()).toEqual([0, 0, 2]);
@@ -103,7 +103,7 @@ describe('a line’s page', () => {
 
   it('puts a finish in phase-out, with its last day', async () => {
     await page.locator('#entry-FEL-137').click();
-    await see('In the schedules of QM-L46 (1 variant).');
+    await see('Used in the schedule of QM-L46 (1 variant).');
     await pick('Status of Moss linen', 'phase-out');
     const day = await page.waitForSelector('.range-entry input[type="date"]');
     await day!.evaluate((field) => {
@@ -112,7 +112,7 @@ describe('a line’s page', () => {
       (field as HTMLInputElement).blur();
     });
     await see('until 2039-06-30');
-    await pick('What takes the place of Moss linen', 'FEL-142');
+    await pick('Replacement of Moss linen', 'FEL-142');
     await see('until 2039-06-30, then FEL-142');
     expect(await getEntry('FEL-137')).toMatchObject({
       status: 'phase-out',
@@ -123,13 +123,13 @@ describe('a line’s page', () => {
   });
 
   it('says an error at the rule it is about', async () => {
-    await press('Add a rule');
+    await press('Add rule');
     await page.waitForSelector('.rule-form');
-    await pick('Position the rule begins at', 'shade');
+    await pick('Position', 'shade');
     const { name, positions } = await getLine();
     const without = positions.filter(({ position }: { position: string }) => position !== 'shade');
     expect((await service.call('PUT', '/api/lines/quillmere', { name, positions: without })).status).toBe(200);
-    await press('Add the rule');
+    await press('Save rule');
     await page.waitForFunction(() =>
       document.querySelector('.rules ~ [role="alert"]')?.textContent.includes('no position “shade”'),
     );
@@ -138,13 +138,13 @@ describe('a line’s page', () => {
 
   it('stores a rule, and says at once what it leaves', async () => {
     const before = await getCount('QM-L46');
-    await pick('Position the rule begins at', 'fittings');
-    await pick('How finishes are named at fittings', 'finish');
-    await pick('Finishes at fittings', 'PLT-804');
-    await pick('Position it ties', 'cord');
-    await pick('How finishes are named at cord', 'family');
+    await pick('Position', 'fittings');
+    await pick('Finishes at fittings by', 'finish');
+    await pick('Value at fittings', 'PLT-804');
+    await pick('Other position', 'cord');
+    await pick('Finishes at cord by', 'family');
     await see('“Fittings” in PLT-804 never goes with “Cord” in any textile.');
-    await press('Add the rule');
+    await press('Save rule');
     await see('No finish is left for Cord because Stem and fitter PLT-804 excludes all 3 of its finishes.');
     await see(`before the last change ${before} combinations`);
     expect(await readRow('effects', 'Tarrowick table lamp')).toContain('1 of 9');
@@ -162,7 +162,7 @@ describe('two who change the line at once', () => {
     );
     expect((await service.call('PUT', '/api/lines/quillmere', { name, range: changed })).status).toBe(200);
     await pick('Status of Slate linen', 'phase-out');
-    await see('Saved, with what somebody else has changed meanwhile: FEL-158: current, grade B; was current, grade A.');
+    await see('Saved. Someone else also changed the line: FEL-158: current, grade B; was current, grade A.');
     expect(await getEntry('FEL-158')).toMatchObject({ grade: 'B' });
     expect(await getEntry('FEL-142')).toMatchObject({ status: 'phase-out' });
     // changes that follow each other at once are stored one after the other
@@ -185,11 +185,11 @@ describe('two who change the line at once', () => {
     await page.locator('#rule-0').click();
     await page.waitForSelector('.rule-form');
     expect((await service.call('PUT', '/api/lines/quillmere/rules', { rules: rules.slice(1) })).status).toBe(200);
-    await press('Remove the rule');
-    await see('Somebody else has changed or removed this rule');
+    await press('Delete rule');
+    await see('Someone else changed or deleted this rule');
     // what stands in its place now is another one, which the open form is not about
-    await press('Change the rule');
-    await see('Somebody else has changed or removed this rule');
+    await press('Save rule');
+    await see('Someone else changed or deleted this rule');
     expect((await getLine()).rules).toEqual(rules.slice(1));
     expect((await service.call('PUT', '/api/lines/quillmere/rules', { rules })).status).toBe(200);
   });
@@ -198,8 +198,8 @@ describe('two who change the line at once', () => {
     await page.goto(`${service.url}/lines/quillmere`);
     const { name } = await getLine();
     await page.locator('#entry-MLB-304').click();
-    await press('See what it would do');
-    await see('MLB-304 would be discontinued');
+    await press('Preview');
+    await see('MLB-304 will be discontinued');
     expect((await service.call('PUT', '/api/lines/quillmere', { name: `${name}, again` })).status).toBe(200);
     await press('Discontinue MLB-304');
     await see(`What has changed: Its name is “${name}, again”`);
@@ -247,21 +247,21 @@ describe('a finish that goes', () => {
   it('is previewed, and nothing changes', async () => {
     await page.goto(`${service.url}/lines/quillmere`);
     await page.locator('#rule-4').click();
-    await press('Remove the rule');
+    await press('Delete rule');
     await see('Saved.');
     await page.locator('#entry-FEL-110').click();
-    await pick('What takes its place', 'FEL-124');
-    await press('See what it would do');
-    await see('FEL-110 would be discontinued, and FEL-124 takes its place.');
+    await pick('Replacement', 'FEL-124');
+    await press('Preview');
+    await see('FEL-110 will be discontinued and replaced by FEL-124.');
     await see('L46-01 → L46-01-2');
-    await see('the default moves from L46-01 to L46-01-2');
+    await see('The default variant will change from L46-01 to L46-01-2.');
     expect((await getEntry('FEL-110')).status).toBe('current');
   });
 
   it('is discontinued then, in one action', async () => {
     await press('Discontinue FEL-110');
-    await see('FEL-110 is discontinued, and FEL-124 takes its place.');
-    await see('discontinued, FEL-124 instead');
+    await see('FEL-110 is discontinued and replaced by FEL-124.');
+    await see('discontinued, replaced by FEL-124');
     expect(await getEntry('FEL-110')).toMatchObject({ status: 'discontinued', replacedBy: 'FEL-124' });
     const { default: first, variants } = (await service.call('GET', `${LAMP}/schedule`)).body;
     expect(first).toBe('L46-01-2');

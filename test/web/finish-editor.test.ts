@@ -3,10 +3,9 @@ import type { Article } from '../../server/core/finish/finish.ts';
 import { glossFromRoughness } from '../../server/core/gloss/gloss-fit.ts';
 import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
 import { NEW_COLOUR, toColour, toColourForm } from '../../web/pages/finishes/colour-form.ts';
-import { describeArticle } from '../../web/pages/finishes/describe-article.ts';
-import { describeDistance, toCssColour } from '../../web/pages/finishes/describe-distance.ts';
-import { describeGloss } from '../../web/pages/finishes/describe-gloss.ts';
+import { describeDistance, describeGloss, toCssColour } from '../../web/pages/finishes/describe-draft.ts';
 import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
+import { describeArticle } from '../../web/pages/finishes/group-finishes.ts';
 import { planRepeat, planRule } from '../../web/pages/finishes/plan-repeat.ts';
 import { type Draft, resolveDraft } from '../../web/pages/finishes/resolve-draft.ts';
 import { readNumber, readNumbers } from '../../web/read-number.ts';
@@ -147,14 +146,14 @@ describe('a finish in its form', () => {
       },
       'two rows',
     ],
-    [{ display: 'red' }, 'screens'],
+    [{ display: 'red' }, 'screen colour'],
     [{ companions: [['Piping', 'A']] }, 'companion'],
     [{ tags: 'x'.repeat(65) }, 'tag'],
     [{ widthMm: '300' }, 'width and a height'],
     [{ grainDegrees: '20' }, 'width and a height'],
-    [{ widthMm: '0', heightMm: '20' }, 'mm wide'],
+    [{ widthMm: '0', heightMm: '20' }, 'greater than 0 mm'],
     [{ ior: '0.9' }, 'index'],
-    [{ gu20: '-1' }, 'Gloss units'],
+    [{ gu20: '-1' }, '0 GU or more'],
     [{ way: 'spectrum', reflectance: '' }, 'reflectance'],
     [{ way: 'xyz' }, 'XYZ'],
   ] as [Partial<FinishForm>, string][])('is not stored with %o, and says why', (part, words) => {
@@ -178,7 +177,7 @@ describe('what is written, before it is saved', () => {
   it('is refused in the words of the service where a figure cannot be', () => {
     expect(troubleOf({ way: 'lab', lab: ['150', '0', '0'] })).toContain('between 0 and 100');
     expect(troubleOf({ way: 'spectrum', startNm: '400', reflectance: '50 60 70' })).toBeTruthy();
-    expect(troubleOf({ hex: '#2f5d7' })).toContain('six figures');
+    expect(troubleOf({ hex: '#2f5d7' })).toContain('six hexadecimal digits');
   });
 
   it('takes from the article what it leaves out, whatever the case of its code', () => {
@@ -190,21 +189,21 @@ describe('what is written, before it is saved', () => {
 
 describe('the distance', () => {
   it('is nothing inside sRGB, and within the tolerance', () => {
-    const { words, small } = describeDistance(draftOf({ hex: '#2f5d73' }));
-    expect(words).toBe('ΔE00 0.0 from specified to delivered: within the tolerance of its family.');
-    expect(small).toHaveLength(1);
-    expect(small[0]).toContain('CIELAB ΔE*ab 0.0, of 2 that pass');
+    const { verdict, details } = describeDistance(draftOf({ hex: '#2f5d73' }));
+    expect(verdict).toBe('ΔE00 0.0 between specified and delivered, within the tolerance of the family.');
+    expect(details).toHaveLength(1);
+    expect(details[0]).toContain('CIELAB ΔE*ab 0.0, limit 2');
   });
 
   it('is judged outside it, by the formula of the family, with the band of an estimate', () => {
     const far = { way: 'lab', lab: ['50', '90', '-60'], viewing: 'D65/10deg' } as const;
     const paint = describeDistance(draftOf(far));
-    expect(paint.words).toMatch(/^ΔE00 \d\.\d .*: beyond/);
-    expect(paint.small.join(' ')).toMatch(/estimated itself.*/);
-    expect(describeDistance(draftOf({ ...far, family: 'textile' })).small[0]).toContain('CMC(2:1)');
+    expect(paint.verdict).toMatch(/^ΔE00 \d\.\d .*, outside/);
+    expect(paint.details.join(' ')).toContain('is an estimate');
+    expect(describeDistance(draftOf({ ...far, family: 'textile' })).details[0]).toContain('CMC(2:1)');
     const metallic = describeDistance(draftOf({ ...far, metal: 'yes' }));
-    expect(metallic.words).toMatch(/delivered\.$/);
-    expect(metallic.small[0]).toContain('judged by eye');
+    expect(metallic.verdict).toMatch(/delivered\.$/);
+    expect(metallic.details[0]).toContain('judged by eye');
   });
 
   // CSS Color 4 §10.7: the D65 white of XYZ is 0.95046 1 1.08906 from x 0.3127, y 0.3290
@@ -217,57 +216,66 @@ describe('gloss and roughness', () => {
   it('stand for each other: what one is written as, the other reads', () => {
     const typed = draftOf({ gu60: '40' });
     const roughness = typed.resolved.roughness;
-    const { words, ...instead } = describeGloss(typed);
-    expect(instead.roughness).toBe(String(Number(roughness.toFixed(2))));
-    expect(words[0]).toBe(`40 GU at 60° is written as roughness ${instead.roughness} of the surface.`);
-    expect(words[1]).toContain('±7 GU at 60° (Qualicoat');
+    const { sentences, ...placeholders } = describeGloss(typed);
+    expect(placeholders.roughness).toBe(String(Number(roughness.toFixed(2))));
+    expect(sentences[0]).toBe(`40 GU at 60° gives the surface a roughness of ${placeholders.roughness}.`);
+    expect(sentences[1]).toContain('±7 GU at 60° (Qualicoat');
     const back = draftOf({ roughness: String(roughness) });
     expect(describeGloss(back).gu60).toBe('40');
-    expect(describeGloss(back).words[0]).toMatch(/ reads 40 GU at 60°; the trade’s tolerance there is ±7 GU/);
+    expect(describeGloss(back).sentences[0]).toContain('A meter reads 40 GU at 60°.');
+    expect(describeGloss(back).sentences[1]).toContain('±7 GU at 60°');
   });
 
   it('say what the conversion rests on, wherever there is one', () => {
     for (const part of [{ gu60: '40' }, {}, { gu60: '60', clearcoat: '1' }]) {
-      expect(describeGloss(draftOf(part)).words.at(-1)).toMatch(/commonly quoted for ISO 2813 and not checked/);
+      expect(describeGloss(draftOf(part)).sentences.at(-1)).toMatch(/commonly quoted for ISO 2813 and not checked/);
     }
-    expect(describeGloss(draftOf({ family: 'textile' })).words.join(' ')).not.toContain('commonly quoted');
+    expect(describeGloss(draftOf({ family: 'textile' })).sentences.join(' ')).not.toContain('commonly quoted');
   });
 
   it('say the roughness at either end of the tolerance: at its ends a meter reads that much more or less', () => {
     const draft = draftOf({ gu60: '20' });
-    const [, smooth, rough] = /which is roughness ([\d.]+) to ([\d.]+)\./.exec(describeGloss(draft).words[1]!)!;
+    const [, smooth, rough] = /which is a roughness of ([\d.]+)–([\d.]+)\./.exec(describeGloss(draft).sentences[1]!)!;
     const ground = { ior: draft.resolved.ior, luminance: draft.resolved.baseColour[1] };
     expect(glossFromRoughness(Number(smooth), 60, ground)).toBeGreaterThan(23);
     expect(glossFromRoughness(Number(rough), 60, ground)).toBeLessThan(17);
   });
 
   it('ask for the angle such a gloss is told apart at, until it is given', () => {
-    expect(describeGloss(draftOf({ gu60: '80' })).words.join(' ')).toContain('at 20° (ASTM D523)');
-    expect(describeGloss(draftOf({ gu60: '80', gu20: '55' })).words.join(' ')).not.toContain('ASTM D523');
-    expect(describeGloss(draftOf({ gu60: '6' })).words.join(' ')).toContain('at 85° (ASTM D523)');
+    expect(describeGloss(draftOf({ gu60: '80' })).sentences.join(' ')).toContain('Readings at 20° distinguish');
+    expect(describeGloss(draftOf({ gu60: '80', gu20: '55' })).sentences.join(' ')).not.toContain('ASTM D523');
+    expect(describeGloss(draftOf({ gu60: '6' })).sentences.join(' ')).toContain('Readings at 85° distinguish');
   });
 
   it('are of the clear coat where there is one', () => {
     const draft = draftOf({ gu60: '60', clearcoat: '1' });
-    const { words, clearcoatRoughness } = describeGloss(draft);
-    expect(words[0]).toContain(`roughness ${clearcoatRoughness} of the clear coat`);
+    const { sentences, clearcoatRoughness } = describeGloss(draft);
+    expect(sentences[0]).toContain(`gives the clear coat a roughness of ${clearcoatRoughness}`);
     expect(Number(clearcoatRoughness)).toBeCloseTo(draft.resolved.clearcoatRoughness, 2);
   });
 
   it('say which of the two goes before the other, and where a reading comes from', () => {
-    expect(describeGloss(draftOf({ gu60: '40', roughness: '0.3' })).words.join(' ')).toContain('goes before');
-    expect(describeGloss(draftOf({ article: 'lacquer' }, [LACQUER])).words[0]).toContain('by the article’s reading');
-    expect(describeGloss(draftOf({})).words[0]).toContain('of the surface, by the family, reads');
+    expect(describeGloss(draftOf({ gu60: '40', roughness: '0.3' })).sentences.join(' ')).toContain(
+      'overrides the gloss reading',
+    );
+    expect(describeGloss(draftOf({ article: 'lacquer' }, [LACQUER])).sentences[0]).toContain(
+      'The article’s reading of 40 GU',
+    );
+    expect(describeGloss(draftOf({})).sentences[0]).toMatch(
+      /^The roughness of the surface is [\d.]+, from the family\./,
+    );
   });
 
   it('say calmly where none is read, and leave what is out of reach to the findings', () => {
     const cloth = describeGloss(draftOf({ family: 'textile' }));
     expect(cloth.gu60).toBe('');
-    expect(cloth.words).toEqual([expect.stringMatching(/^No gloss is read here\. Cloth scatters light/)]);
+    expect(cloth.sentences).toEqual([
+      expect.stringMatching(/^Gloss readings do not apply to this surface\. Cloth scatters light/),
+    ]);
     const read = draftOf({ family: 'textile', gu60: '20' });
-    expect(describeGloss(read).words).toEqual([]);
+    expect(describeGloss(read).sentences).toEqual([]);
     expect(codes(read)).toEqual(['gloss-not-read']);
-    expect(describeGloss(draftOf({ gu60: '99' })).words).toEqual([]);
+    expect(describeGloss(draftOf({ gu60: '99' })).sentences).toEqual([]);
   });
 });
 
@@ -309,8 +317,8 @@ describe('the repeat over its rule', () => {
 it('says what an article carries, and nothing of what it does not say', () => {
   expect(describeArticle(LINEN)).toEqual([
     '100 % linen.',
-    'Repeat 80 × 120 mm, direction 90°; 14 threads to the cm.',
-    'Followed by RPW-1 at piping.',
+    'Repeat 80 × 120 mm, direction 90°; 14 threads per cm.',
+    'Companion: RPW-1 on piping.',
   ]);
   expect(describeArticle({ article: 'x', name: 'X', family: 'paint' })).toEqual([]);
 });

@@ -2,8 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { TWO_DEGREE_BAND } from '../../server/core/colour/estimate-two-degree.ts';
 import type { PlannedRow } from '../../server/core/import/plan-import.ts';
 import type { ImportAnswer } from '../../server/http/contracts/finish-import.ts';
-import { describeMarks } from '../../web/pages/import/describe-marks.ts';
-import { describeChange, listLines } from '../../web/pages/import/list-lines.ts';
+import { describeChange, describeNotes, listLines } from '../../web/pages/import/import-lines.ts';
 
 const planned = (line: number): PlannedRow => ({
   line,
@@ -17,8 +16,8 @@ const planned = (line: number): PlannedRow => ({
   findings: [],
 });
 
-describe('the lines of a dry run', () => {
-  it('stand in the order of the file, whatever comes of them', () => {
+describe('the lines of an import preview', () => {
+  it('keep the order of the file, whatever their outcome', () => {
     const answer: ImportAnswer = {
       format: 'csv',
       stored: false,
@@ -36,26 +35,26 @@ describe('the lines of a dry run', () => {
     ]);
   });
 
-  it('say a change by what was, what comes, and what is taken off', () => {
-    expect(describeChange({ field: 'name', before: 'Tarn', after: 'Tarn blue' }).how).toBe('Tarn → Tarn blue');
-    expect(describeChange({ field: 'tags', before: null, after: 'warm' }).how).toBe('warm');
-    expect(describeChange({ field: 'gloss', before: 'gu60 30', after: null }).how).toMatch(/taken off/);
+  it('describe a field that is changed, added or removed', () => {
+    expect(describeChange({ field: 'name', before: 'Tarn', after: 'Tarn blue' }).change).toBe('Tarn → Tarn blue');
+    expect(describeChange({ field: 'tags', before: null, after: 'warm' }).change).toBe('warm');
+    expect(describeChange({ field: 'gloss', before: 'gu60 30', after: null }).change).toBe('removed, was gu60 30');
   });
 
-  it('are marked with figures where a colour is estimated or outside sRGB, and with words for all else', () => {
+  it('have notes with numbers for estimated and out-of-gamut colours, and never show a bare code', () => {
     expect(
-      describeMarks({
+      describeNotes({
         ...planned(1),
-        findings: ['out-of-gamut', 'colour-estimated', 'albedo-implausible', 'moire'],
+        findings: ['out-of-gamut', 'colour-estimated', 'albedo-implausible', 'unit-slip'],
         outOfGamutDeltaE: 3.14,
         estimated: TWO_DEGREE_BAND,
       }),
     ).toEqual([
-      'outside sRGB, shown ΔE00 3.1 off',
-      `estimated from 10°, within ΔE00 ${TWO_DEGREE_BAND.typicalDeltaE} as a rule, seldom over ${TWO_DEGREE_BAND.worstDeltaE}`,
-      'lightness unusual for such a surface',
-      'moire',
+      'outside sRGB, shown colour differs by ΔE00 3.1',
+      `estimated from 10°, typically within ΔE00 ${TWO_DEGREE_BAND.typicalDeltaE}, rarely above ${TWO_DEGREE_BAND.worstDeltaE}`,
+      'unusual lightness for this surface',
+      'more details on the finish after the import',
     ]);
-    expect(describeMarks(planned(1))).toEqual([]);
+    expect(describeNotes(planned(1))).toEqual([]);
   });
 });

@@ -4,16 +4,16 @@ import { readRules } from '../../server/core/line/read-rules.ts';
 import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
 import type { DiscontinueAnswer, WhereUsedAnswer } from '../../server/http/contracts/line.ts';
 import { changeEntries, changeEntry } from '../../web/pages/line/line-edit.ts';
-import { groupRange, sayRange, sayStatus } from '../../web/pages/line/range/group-range.ts';
-import { sayDiscontinue, sayUses } from '../../web/pages/line/range/say-uses.ts';
+import { describeDiscontinue, describeUses } from '../../web/pages/line/range/describe-uses.ts';
+import { describeRange, describeStatus, groupRange } from '../../web/pages/line/range/group-range.ts';
 import {
   countCompanions,
+  createForm,
   findTrouble,
   listChoices,
   movePlace,
   nameBy,
-  readPlaceOfRule,
-  startForm,
+  readRuleIndex,
   toForm,
   toGivenRule,
 } from '../../web/pages/line/rules/rule-form.ts';
@@ -21,8 +21,8 @@ import { replaceRule } from '../../web/pages/line/rules/rules-model.ts';
 import { byFoldedCode } from '../support/make-finish.ts';
 import { makeRuledLine, RULED_FINISHES } from '../support/rules.ts';
 
-// How a line is shown and edited. The words are judgement; what is held is that nothing of the range is left out, and that
-// what stands in the selects is what is sent.
+// How a line is shown and edited. The wording is a matter of taste; these tests check that the table shows the whole range,
+// and that the form of a rule sends what it shows.
 
 const finishes = byFoldedCode(RULED_FINISHES) as unknown as ReadonlyMap<string, FinishAnswer>;
 const line = makeRuledLine([]);
@@ -61,14 +61,16 @@ describe('the range as a table', () => {
     expect(groupRange([entry('B1', 'A')], library, articles).grades).toEqual(['A']);
   });
 
-  it('says where each finish is in its life', () => {
-    const say = (given: Partial<RangeEntry>) => sayStatus({ finish: 'A', status: 'current', ...given });
-    expect(say({})).toBeNull();
-    expect(say({ status: 'planned' })).toBe('planned');
-    expect(say({ status: 'phase-out' })).toBe('in phase-out');
-    expect(say({ status: 'phase-out', lastOrder: '2039-03-31', replacedBy: 'B' })).toBe('until 2039-03-31, then B');
-    expect(say({ status: 'discontinued', replacedBy: 'B' })).toBe('discontinued, B instead');
-    expect(sayRange([entry('A'), entry('B'), { finish: 'C', status: 'phase-out' }])).toBe(
+  it('describes the status of each finish', () => {
+    const describeEntry = (given: Partial<RangeEntry>) => describeStatus({ finish: 'A', status: 'current', ...given });
+    expect(describeEntry({})).toBeNull();
+    expect(describeEntry({ status: 'planned' })).toBe('planned');
+    expect(describeEntry({ status: 'phase-out' })).toBe('in phase-out');
+    expect(describeEntry({ status: 'phase-out', lastOrder: '2039-03-31', replacedBy: 'B' })).toBe(
+      'until 2039-03-31, then B',
+    );
+    expect(describeEntry({ status: 'discontinued', replacedBy: 'B' })).toBe('discontinued, replaced by B');
+    expect(describeRange([entry('A'), entry('B'), { finish: 'C', status: 'phase-out' }])).toBe(
       '3 finishes: 2 current, 1 in phase-out.',
     );
   });
@@ -95,7 +97,7 @@ describe('the range as a table', () => {
   });
 });
 
-describe('a rule in its selects', () => {
+describe('the form of a rule', () => {
   const RULES: readonly Rule[] = [
     { when: { position: 'seat', family: 'leather' }, sameAs: { position: 'piping' } },
     { when: { position: 'seat', tag: 'thick' }, excludes: { position: 'legs', finish: 'BRASS' } },
@@ -125,7 +127,7 @@ describe('a rule in its selects', () => {
   });
 
   it('is not stored while it cannot be, and says why as the service would', () => {
-    const form = startForm(line, finishes);
+    const form = createForm(line, finishes);
     expect(findTrouble(form, line, finishes)).toBeNull();
     expect(form.target.position).toBe('piping');
     expect(findTrouble({ ...form, target: form.when }, line, finishes)).toContain('to itself');
@@ -140,14 +142,14 @@ describe('a rule in its selects', () => {
     expect(countCompanions(toForm(RULES[0]!), line, finishes, [])).toBeNull();
   });
 
-  it('is the one an error speaks of', () => {
-    expect(readPlaceOfRule('/rules/12/when/finish')).toBe(12);
-    expect(readPlaceOfRule('/rules/3')).toBe(3);
-    for (const where of [undefined, '', '/range/3', '/rules', '/rules/x']) expect(readPlaceOfRule(where)).toBeNull();
+  it('is found by the path of an error', () => {
+    expect(readRuleIndex('/rules/12/when/finish')).toBe(12);
+    expect(readRuleIndex('/rules/3')).toBe(3);
+    for (const where of [undefined, '', '/range/3', '/rules', '/rules/x']) expect(readRuleIndex(where)).toBeNull();
   });
 });
 
-describe('a finish that goes', () => {
+describe('a discontinued finish', () => {
   const answer: DiscontinueAnswer = {
     line: 'L',
     finish: 'OAK',
@@ -167,17 +169,17 @@ describe('a finish that goes', () => {
     picturesDue: [{ product: 'ONE', variants: ['A-2'] }],
   };
 
-  it('has everything said before it is done, and after', () => {
-    const before = sayDiscontinue(answer);
-    expect(before.lead).toBe('OAK would be discontinued, and BRASS takes its place.');
+  it('is described before and after', () => {
+    const before = describeDiscontinue(answer);
+    expect(before.lead).toBe('OAK will be discontinued and replaced by BRASS.');
     expect(before.products[0]).toMatchObject({
       product: 'ONE',
       reminted: [{ from: 'A', to: 'A-2' }],
       withdrawn: [{ code: 'B', detail: 'It breaks a rule.' }],
-      after: '1 variant would be left; the default moves from A to A-2.',
+      summary: '1 variant remains. The default variant will change from A to A-2.',
     });
     expect(before.due).toHaveLength(2);
-    const nothing = sayDiscontinue({
+    const nothing = describeDiscontinue({
       ...answer,
       preview: false,
       replacedBy: null,
@@ -186,13 +188,13 @@ describe('a finish that goes', () => {
       picturesDue: [],
     });
     expect(nothing).toEqual({
-      lead: 'OAK is discontinued, and nothing takes its place. No schedule wears it.',
+      lead: 'OAK is discontinued without a replacement. No schedule uses it.',
       products: [],
       due: [],
     });
   });
 
-  it('has every use of it named', () => {
+  it('has all its uses listed', () => {
     const uses: WhereUsedAnswer = {
       finish: 'OAK',
       lines: [
@@ -203,19 +205,19 @@ describe('a finish that goes', () => {
       deliveries: [{ product: 'ONE', delivery: 1 }],
       companionOf: [{ article: 'felt', positions: ['cord'] }],
     };
-    const said = sayUses(uses, 'L').join(' ');
+    const said = describeUses(uses, 'L').join(' ');
     for (const part of [
       'ONE (2 variants)',
       'ONE no. 1',
       'options of legs',
       'a rule',
-      'place of ASH',
+      'Replaces ASH',
       'line Moor',
       'felt (on cord)',
     ])
       expect(said).toContain(part);
-    expect(sayUses({ finish: 'X', lines: [], schedules: [], deliveries: [], companionOf: [] }, 'L')).toEqual([
-      'In no schedule.',
+    expect(describeUses({ finish: 'X', lines: [], schedules: [], deliveries: [], companionOf: [] }, 'L')).toEqual([
+      'Not used in any schedule.',
     ]);
   });
 });
@@ -232,6 +234,6 @@ describe('a rule that is put in the place of another', () => {
   });
 
   it('takes no other one’s place', () => {
-    expect(() => replaceRule([second], first, [third])).toThrow('Somebody else');
+    expect(() => replaceRule([second], first, [third])).toThrow('Someone else');
   });
 });

@@ -1,25 +1,45 @@
+import { signal } from '@preact/signals';
 import { useEffect, useMemo } from 'preact/hooks';
-import { type Approval, DECISIONS, LIGHTS, SHOWN } from '../../../server/core/approval/approval.ts';
+import {
+  type Approval,
+  DECISIONS,
+  type Decision,
+  LIGHTS,
+  type Light,
+  SHOWN,
+  type Shown,
+} from '../../../server/core/approval/approval.ts';
 import type { ApprovalsAnswer } from '../../../server/http/contracts/approval.ts';
-import { formatDate, formatKey } from '../../format.ts';
+import { call, get, getErrorMessage, seg } from '../../api.ts';
+import { formatDate } from '../../format.ts';
 import { Field } from '../../parts/field.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { Select } from '../../parts/select.tsx';
-import { createApprovalsModel } from './approvals-model.ts';
+import { person } from '../../session.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
 
-const LIGHT_NAMES = { D65: 'D65, daylight', A: 'A, lamp light', F11: 'F11, shop light' } as const;
-const SHOWN_NAMES = { screen: 'on a screen', sample: 'against the sample' } as const;
+const texts = finishesTexts.approval;
 
-/** Where a finish stands, who decided what under which light, and the next decision. */
+interface DecisionForm {
+  readonly decision: Decision;
+  readonly person: string;
+  readonly reason: string;
+  readonly light: Light;
+  readonly shown: Shown;
+}
+
+const NEW: DecisionForm = { decision: 'submitted', person: '', reason: '', light: 'D65', shown: 'sample' };
+
+/** The approval state of a finish, its decisions, and the form for the next decision. */
 export function Approvals({ finish, revision }: { readonly finish: string; readonly revision: number }) {
   const model = useMemo(() => createApprovalsModel(finish), [finish]);
-  // a changed finish may have made an approval lapse, or stand again
+  // a change to the finish may make an approval lapse, or restore it
   useEffect(() => void model.load(), [model, revision]);
   const answer = model.answer.value;
   const form = model.form.value;
   return (
     <section class="approvals">
-      <h3>Approval</h3>
+      <h3>{texts.heading}</h3>
       {answer && <p>{describeStanding(answer)}</p>}
       {answer && answer.approvals.length > 0 && (
         <ol class="small">
@@ -35,43 +55,43 @@ export function Approvals({ finish, revision }: { readonly finish: string; reado
           void model.record();
         }}
       >
-        <Field name="Decision">
+        <Field name={texts.decision}>
           <Select
-            label="Decision"
+            label={texts.decision}
             value={form.decision}
-            options={DECISIONS.map((decision) => [decision, formatKey(decision)] as const)}
+            options={DECISIONS.map((decision) => [decision, texts.decisions[decision]] as const)}
             onPick={(decision) => model.change({ decision })}
           />
         </Field>
-        <Field name="By whom">
+        <Field name={texts.person}>
           <input
             value={form.person}
             required
             onInput={(event) => model.change({ person: event.currentTarget.value })}
           />
         </Field>
-        <Field name="Under which light">
+        <Field name={texts.light}>
           <Select
-            label="Under which light"
+            label={texts.light}
             value={form.light}
-            options={LIGHTS.map((light) => [light, LIGHT_NAMES[light]] as const)}
+            options={LIGHTS.map((light) => [light, texts.lights[light]] as const)}
             onPick={(light) => model.change({ light })}
           />
         </Field>
-        <Field name="Seen">
+        <Field name={texts.viewed}>
           <Select
-            label="Seen"
+            label={texts.viewed}
             value={form.shown}
-            options={SHOWN.map((shown) => [shown, SHOWN_NAMES[shown]] as const)}
+            options={SHOWN.map((shown) => [shown, texts.views[shown]] as const)}
             onPick={(shown) => model.change({ shown })}
           />
         </Field>
-        <Field name={form.decision === 'rejected' ? 'Reason' : 'Reason; may be left empty'}>
+        <Field name={form.decision === 'rejected' ? texts.reason : texts.optionalReason}>
           <input value={form.reason} onInput={(event) => model.change({ reason: event.currentTarget.value })} />
         </Field>
         <div class="actions whole">
           <button type="submit" disabled={model.busy.value}>
-            Record the decision
+            {texts.record}
           </button>
         </div>
         <div class="whole">
@@ -83,13 +103,59 @@ export function Approvals({ finish, revision }: { readonly finish: string; reado
   );
 }
 
+function createApprovalsModel(finish: string) {
+  const path = `/api/finishes/${seg(finish)}/approvals`;
+  const answer = signal<ApprovalsAnswer | null>(null);
+  const form = signal<DecisionForm>({ ...NEW, person: person.value });
+  const trouble = signal<string | null>(null);
+  const busy = signal(false);
+
+  async function run(work: () => Promise<ApprovalsAnswer>): Promise<void> {
+    busy.value = true;
+    try {
+      answer.value = await work();
+      trouble.value = null;
+    } catch (error) {
+      trouble.value = getErrorMessage(error);
+    } finally {
+      busy.value = false;
+    }
+  }
+
+  return {
+    answer,
+    form,
+    trouble,
+    busy,
+    load: () => run(() => get<ApprovalsAnswer>(path)),
+    record: () =>
+      run(async () => {
+        const { reason, ...rest } = form.value;
+        const json = { ...rest, ...(reason.trim() !== '' && { reason: reason.trim() }) };
+        const { data } = await call<ApprovalsAnswer>('POST', path, { json });
+        form.value = { ...form.value, reason: '' };
+        return data;
+      }),
+    change: (part: Partial<DecisionForm>) => {
+      form.value = { ...form.value, ...part };
+    },
+  };
+}
+
 function describeStanding({ state, round, lapsedBecause }: ApprovalsAnswer): string {
-  if (state === 'none') return 'Nobody has decided on it yet.';
-  if (state === 'lapsed') return `The decision of round ${round} has lapsed. ${lapsedBecause}`;
-  return `${formatKey(state)}, round ${round}.`;
+  if (state === 'none') return texts.none;
+  if (state === 'lapsed') return texts.lapsed(round, lapsedBecause ?? '');
+  return texts.standing(texts.decisions[state], round);
 }
 
 function describeApproval({ decision, round, person, reason, light, shown, at }: Approval): string {
-  const why = reason ? `: ${reason}` : '';
-  return `Round ${round}, ${formatDate(at)}: ${decision} by ${person}, ${SHOWN_NAMES[shown]} under ${light}${why}`;
+  return texts.entry({
+    round,
+    date: formatDate(at),
+    decision: texts.decisions[decision],
+    person,
+    viewed: texts.views[shown],
+    light,
+    reason,
+  });
 }

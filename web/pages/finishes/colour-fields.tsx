@@ -3,49 +3,44 @@ import type { ResolvedFinish } from '../../../server/core/finish/resolve-finish.
 import { Field } from '../../parts/field.tsx';
 import { Select } from '../../parts/select.tsx';
 import { TextField } from '../../parts/text-field.tsx';
+import { commonTexts } from '../../texts/common.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
 import type { ColourForm, ColourWay, Three } from './colour-form.ts';
+
+const texts = finishesTexts.colour;
 
 interface ColourFieldsProps {
   readonly form: ColourForm;
   readonly change: (part: Partial<ColourForm>) => void;
-  /** What the form comes to; null while it cannot be read. */
+  /** The resolved form; null while it is invalid. */
   readonly resolved: Pick<ResolvedFinish, 'maps' | 'colourFrom' | 'hex'> | null;
 }
 
-const SOURCES: readonly (readonly [ColourSource, string])[] = [
-  ['specification', 'The colour given here'],
-  ['map', 'The colour map'],
-];
-const WAYS: readonly (readonly [ColourWay, string])[] = [
-  ['hex', 'sRGB hex'],
-  ['lab', 'CIE Lab, measured'],
-  ['xyz', 'CIE XYZ, measured'],
-  ['spectrum', 'A spectrum, measured'],
-];
+const SOURCES: readonly ColourSource[] = ['specification', 'map'];
+const WAYS: readonly ColourWay[] = ['hex', 'lab', 'xyz', 'spectrum'];
 const AXES = { lab: ['L*', 'a*', 'b*'], xyz: ['X', 'Y', 'Z'] } as const;
 const VIEWINGS = ILLUMINANTS.toReversed().flatMap((illuminant) =>
   OBSERVERS.map((observer) => `${illuminant}/${observer}`),
 );
-const GEOMETRY_NAMES = { 'di:8': 'sphere, reflection included', 'de:8': 'sphere, reflection excluded', '45:0': '' };
 
-/** The colour as the maker states it, with all that makes its figures mean something. */
+/** The colour as the maker states it, with the measuring conditions that define its values. */
 export function ColourFields({ form, change, resolved }: ColourFieldsProps) {
   const from = form.colourFrom || resolved?.colourFrom;
   const hasMap = from === 'map' || resolved?.maps.colour !== undefined;
   return (
     <>
       {hasMap && (
-        <Field name="Colour from">
+        <Field name={texts.source}>
           <Select
-            label="Colour from"
+            label={texts.source}
             value={from ?? 'specification'}
-            options={SOURCES}
+            options={SOURCES.map((source) => [source, texts.sources[source]] as const)}
             onPick={(colourFrom) => change({ colourFrom })}
           />
         </Field>
       )}
       {from === 'map' ? (
-        <p class="whole small soft">The colour is the mean of the colour map{resolved && `: ${resolved.hex}`}.</p>
+        <p class="whole small soft">{texts.meanOfMap(resolved?.hex ?? null)}</p>
       ) : (
         <GivenColourFields form={form} change={change} />
       )}
@@ -57,10 +52,15 @@ function GivenColourFields({ form, change }: Pick<ColourFieldsProps, 'form' | 'c
   const { way } = form;
   return (
     <>
-      <Field name="Colour given as">
-        <Select label="Colour given as" value={way} options={WAYS} onPick={(next) => change({ way: next })} />
+      <Field name={texts.givenAs}>
+        <Select
+          label={texts.givenAs}
+          value={way}
+          options={WAYS.map((each) => [each, texts.ways[each]] as const)}
+          onPick={(next) => change({ way: next })}
+        />
       </Field>
-      {way === 'hex' && <TextField name="Colour, sRGB" value={form.hex} onInput={(hex) => change({ hex })} />}
+      {way === 'hex' && <TextField name={texts.hex} value={form.hex} onInput={(hex) => change({ hex })} />}
       {(way === 'lab' || way === 'xyz') && (
         <>
           <fieldset class="three">
@@ -75,9 +75,9 @@ function GivenColourFields({ form, change }: Pick<ColourFieldsProps, 'form' | 'c
               />
             ))}
           </fieldset>
-          <Field name="Under which light, for which observer">
+          <Field name={texts.viewing}>
             <Select
-              label="Under which light, for which observer"
+              label={texts.viewing}
               value={form.viewing}
               options={VIEWINGS.map((viewing) => [viewing, viewing.replace('deg', '°').replace('/', ', ')] as const)}
               onPick={(viewing) => change({ viewing })}
@@ -86,15 +86,13 @@ function GivenColourFields({ form, change }: Pick<ColourFieldsProps, 'form' | 'c
         </>
       )}
       {way !== 'hex' && (
-        <Field name="Measured by">
+        <Field name={texts.geometry}>
           <Select
-            label="Measured by"
+            label={texts.geometry}
             value={form.geometry}
             options={[
-              ['', 'Not said'],
-              ...GEOMETRIES.map(
-                (geometry) => [geometry, [geometry, GEOMETRY_NAMES[geometry]].filter(Boolean).join(', ')] as const,
-              ),
+              ['', commonTexts.notStated],
+              ...GEOMETRIES.map((geometry) => [geometry, finishesTexts.geometries[geometry]] as const),
             ]}
             onPick={(geometry) => change({ geometry })}
           />
@@ -102,15 +100,10 @@ function GivenColourFields({ form, change }: Pick<ColourFieldsProps, 'form' | 'c
       )}
       {way === 'spectrum' && (
         <>
-          <TextField
-            name="First wavelength, nm"
-            value={form.startNm}
-            figure
-            onInput={(startNm) => change({ startNm })}
-          />
-          <TextField name="Step, nm" value={form.stepNm} figure onInput={(stepNm) => change({ stepNm })} />
+          <TextField name={texts.startNm} value={form.startNm} figure onInput={(startNm) => change({ startNm })} />
+          <TextField name={texts.stepNm} value={form.stepNm} figure onInput={(stepNm) => change({ stepNm })} />
           <div class="whole">
-            <Field name="Reflectance, 0 to 1, one figure a step">
+            <Field name={texts.reflectance}>
               <textarea
                 rows={3}
                 value={form.reflectance}

@@ -2,15 +2,18 @@ import { isHex } from '../../../server/core/colour/srgb.ts';
 import type { ColourSource, Finish, Geometry } from '../../../server/core/finish/finish.ts';
 import type { GivenColour } from '../../../server/core/finish/read-colour.ts';
 import { readNumber, readNumbers, typeNumber } from '../../read-number.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
+
+const texts = finishesTexts.colour;
 
 export type ColourWay = 'hex' | 'lab' | 'xyz' | 'spectrum';
 
-/** Three figures as they are typed. */
+/** Three numbers, as typed. */
 export type Three = readonly [string, string, string];
 
-/** The colour as it is typed: one of the ways counts, and the others are kept for whoever changes his mind. */
+/** The colour as typed. One way of stating it applies; the values of the others are kept in case the user switches back. */
 export interface ColourForm {
-  /** Where the colour comes from beside a colour map; empty where nobody said. */
+  /** Whether the stated colour or the colour map applies; empty when not stated. */
   readonly colourFrom: ColourSource | '';
   readonly way: ColourWay;
   readonly hex: string;
@@ -20,10 +23,10 @@ export interface ColourForm {
   /** Illuminant and observer: `D65/2deg`. */
   readonly viewing: string;
   readonly geometry: Geometry | '';
-  /** Wavelength of the first reading and from one to the next, nm. */
+  /** First wavelength, and the step between readings, nm. */
   readonly startNm: string;
   readonly stepNm: string;
-  /** Reflectance 0–1, a row of figures. */
+  /** Reflectances 0–1, in a row. */
   readonly reflectance: string;
 }
 
@@ -40,7 +43,7 @@ export const NEW_COLOUR: ColourForm = {
   reflectance: '',
 };
 
-/** @param shown the colour as a chip shows it, for whoever goes over to hex */
+/** @param shown the colour of the chip, as the starting value for sRGB hex */
 export function toColourForm({ colour, colourFrom }: Pick<Finish, 'colour' | 'colourFrom'>, shown: string): ColourForm {
   const form: ColourForm = { ...NEW_COLOUR, colourFrom: colourFrom ?? (colour ? '' : 'map'), hex: shown };
   if (!colour) return form;
@@ -68,7 +71,7 @@ export function toColourForm({ colour, colourFrom }: Pick<Finish, 'colour' | 'co
     : { ...form, way: 'xyz', xyz: three(colour.xyz), viewing, geometry };
 }
 
-/** What is typed, as it is handed in; whether it is a colour the core says. */
+/** The colour as the request states it. The core decides whether it is valid. */
 export function toColour(form: ColourForm): GivenColour {
   const geometry = form.geometry === '' ? {} : { geometry: form.geometry };
   const [illuminant = '', observer = ''] = form.viewing.split('/');
@@ -86,19 +89,13 @@ export function toColour(form: ColourForm): GivenColour {
   }
 }
 
-/** What keeps the colour from being read at all, as a sentence; what the figures come to is checked after that. */
+/** The first mistake that keeps the colour from being read; null when there is none. The core checks the values afterwards. */
 export function findColourTrouble(form: ColourForm): string | null {
   if (form.colourFrom === 'map') return null;
-  const areFigures = (three: Three) => three.every((text) => Number.isFinite(readNumber(text)));
-  if (form.way === 'hex' && !isHex(form.hex.trim())) {
-    return 'The colour is # and six figures or letters a to f, such as #2f5d73.';
-  }
-  if (form.way === 'lab' && !areFigures(form.lab)) {
-    return 'Lab has three figures: L* from 0 to 100, then a* and b*, which may be negative.';
-  }
-  if (form.way === 'xyz' && !areFigures(form.xyz)) return 'XYZ has three figures; Y of the perfect white is 100.';
-  if (form.way === 'spectrum' && readNumbers(form.reflectance).length === 0) {
-    return 'Write the reflectance, 0 to 1, of every step of wavelength one after another.';
-  }
+  const areNumbers = (three: Three) => three.every((text) => Number.isFinite(readNumber(text)));
+  if (form.way === 'hex' && !isHex(form.hex.trim())) return texts.hexRule;
+  if (form.way === 'lab' && !areNumbers(form.lab)) return texts.labRule;
+  if (form.way === 'xyz' && !areNumbers(form.xyz)) return texts.xyzRule;
+  if (form.way === 'spectrum' && readNumbers(form.reflectance).length === 0) return texts.spectrumRule;
   return null;
 }

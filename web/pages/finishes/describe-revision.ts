@@ -1,15 +1,19 @@
 import type { ColourSpecification } from '../../../server/core/finish/finish.ts';
 import { sayColour } from '../../../server/core/finish/say-colour.ts';
-import type { EventEntry, Way } from '../../../server/core/history/history.ts';
+import type { EventEntry } from '../../../server/core/history/history.ts';
 import type { Difference } from '../../../server/core/history/list-differences.ts';
 import type { FinishHistoryAnswer, FinishRevisionAnswer } from '../../../server/http/contracts/finish-history.ts';
-import { shortDigest } from '../../format.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
+
+const texts = finishesTexts.revisions;
+const FIELD_NAMES: Readonly<Record<string, string>> = finishesTexts.fields;
+const ARTICLE = 'article.';
 
 export type HistoryRow =
   | { readonly kind: 'revision'; readonly revision: FinishRevisionAnswer }
   | { readonly kind: 'event'; readonly event: EventEntry };
 
-/** Revisions with what befell the finish between them, the latest first. */
+/** Revisions and the events between them, the latest first. */
 export function listRows({ revisions, events }: FinishHistoryAnswer): HistoryRow[] {
   return revisions.flatMap((revision) => [
     ...events
@@ -19,60 +23,55 @@ export function listRows({ revisions, events }: FinishHistoryAnswer): HistoryRow
   ]);
 }
 
-const WAY_WORDS: Readonly<Record<Way, string>> = {
-  known: 'As it stood when histories began',
-  saved: 'Written here',
-  imported: 'Imported from a file',
-  'taken-in': 'Taken in with a model',
-  'article-changed': 'Its article changed',
-};
-
-/** How a revision came about; for the first of a finish that it is the first. */
-export function describeWay({ how, starts }: FinishRevisionAnswer): string {
-  return starts && how !== 'known' ? `${WAY_WORDS[how]}, new under this code` : WAY_WORDS[how];
+/** The origin of a revision; the first one of a finish is marked as new. */
+export function describeOrigin({ how, starts }: FinishRevisionAnswer): string {
+  return starts && how !== 'known' ? texts.newFinish(texts.ways[how]) : texts.ways[how];
 }
 
 export function describeEvent({ what, line, replacedBy }: EventEntry): string {
-  if (what === 'deleted') return 'Removed from the card. What comes after it is another finish under the same code.';
-  return `Line ${line} sells it no more${replacedBy ? `; ${replacedBy} takes its place` : ''}.`;
+  return what === 'deleted' ? texts.deleted : texts.discontinued(line!, replacedBy);
 }
 
-const FIELD_WORDS: Readonly<Record<string, string>> = {
-  'gloss.gu20': 'gloss at 20°',
-  'gloss.gu60': 'gloss at 60°',
-  'gloss.gu85': 'gloss at 85°',
-  'display.hex': 'colour for screens',
-  supplied: 'supplied material',
-};
-
-/** `name: Tarn, now Tarn blue`; `gloss at 60°: 35, newly said`; `note: taken out, was …`. */
+/** `name: Tarn → Tarn blue`; `gloss at 60°: 35 (added)`; `note: removed, was …`. Stored files are not named. */
 export function describeDifference({ field, ...sides }: Difference): string {
   const name = nameField(field);
-  const [was, is] = [sayValue(field, sides.before), sayValue(field, sides.after)];
-  if (!('before' in sides)) return `${name}: ${is}, newly said`;
-  if (!('after' in sides)) return `${name}: no longer said, was ${was}`;
-  return `${name}: ${was}, now ${is}`;
+  const [isAdded, isRemoved] = [!('before' in sides), !('after' in sides)];
+  if (field === 'supplied' || isDigest(sides.before) || isDigest(sides.after)) {
+    return texts.fileChanged(name, isAdded ? 'added' : isRemoved ? 'removed' : 'replaced');
+  }
+  const [before, after] = [formatValue(field, sides.before), formatValue(field, sides.after)];
+  if (isAdded) return texts.added(name, after);
+  return isRemoved ? texts.removed(name, before) : texts.changed(name, before, after);
 }
 
 function nameField(field: string): string {
-  if (field.startsWith('article.')) return `${nameField(field.slice('article.'.length))} of the article`;
-  const [first, ...rest] = field.split('.');
-  const words = (text: string) => text.replace(/([a-z])([A-Z])/g, (_, a, b) => `${a} ${b.toLowerCase()}`);
-  return FIELD_WORDS[field] ?? [words(first!), ...rest.map(words)].join(', ');
+  if (field.startsWith(ARTICLE)) return texts.ofArticle(nameField(field.slice(ARTICLE.length)));
+  if (FIELD_NAMES[field]) return FIELD_NAMES[field];
+  const [first, ...rest] = field.split('.').map((part) => FIELD_NAMES[part] ?? splitCamelCase(part));
+  return [first!, ...rest].join(', ');
 }
 
-function sayValue(field: string, value: unknown): string {
+function splitCamelCase(key: string): string {
+  return key.replace(/([a-z])([A-Z])/g, (_, a, b) => `${a} ${b.toLowerCase()}`);
+}
+
+function formatValue(field: string, value: unknown): string {
   if (value === undefined) return '';
-  if (value === null) return 'none';
+  if (value === null) return texts.none;
   if (field === 'colour') return sayColour(value as ColourSpecification);
-  if (field === 'supplied') return shortDigest((value as { file: string }).file);
-  if (Array.isArray(value)) return value.length === 0 ? 'none' : value.map((each) => sayValue('', each)).join(', ');
-  if (typeof value === 'boolean') return value ? 'yes' : 'no';
+  if (isDigest(value)) return texts.file;
+  if (Array.isArray(value)) {
+    return value.length === 0 ? texts.none : value.map((each) => formatValue('', each)).join(', ');
+  }
+  if (typeof value === 'boolean') return value ? texts.yes : texts.no;
   if (typeof value === 'object') {
     return Object.entries(value)
-      .map(([key, each]) => `${nameField(key)} ${sayValue('', each)}`)
+      .map(([key, each]) => `${nameField(key)} ${formatValue('', each)}`)
       .join(', ');
   }
-  const text = String(value);
-  return /^[0-9a-f]{64}$/.test(text) ? shortDigest(text) : text;
+  return String(value);
+}
+
+function isDigest(value: unknown): boolean {
+  return typeof value === 'string' && /^[0-9a-f]{64}$/.test(value);
 }

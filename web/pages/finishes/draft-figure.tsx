@@ -3,8 +3,11 @@ import { METAL_CHIP, sayColour, sayConverted } from '../../../server/core/finish
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
 import { Picture } from '../../parts/picture.tsx';
-import { describeDistance, toCssColour } from './describe-distance.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
+import { describeDistance, toCssColour } from './describe-draft.ts';
 import type { FinishesModel } from './finishes-model.ts';
+
+const texts = finishesTexts.draft;
 
 interface DraftFigureProps {
   readonly model: FinishesModel;
@@ -12,7 +15,7 @@ interface DraftFigureProps {
   readonly before: FinishAnswer | null;
 }
 
-/** What is written as it will be delivered, edge to edge with what was specified, and how far they are apart. */
+/** The delivered colour next to the specified one, and the difference between them, for the values in the form. */
 export function DraftFigure({ model, before }: DraftFigureProps) {
   const draft = model.shown.value;
   const trouble = model.outcome.value.trouble;
@@ -31,7 +34,7 @@ export function DraftFigure({ model, before }: DraftFigureProps) {
           <figcaption>
             <dl class="draft-names small">
               <div>
-                <dt>Specified</dt>
+                <dt>{texts.specified}</dt>
                 <dd>
                   {sayColour(draft.resolved.specification)}
                   {converted !== null && (
@@ -42,23 +45,23 @@ export function DraftFigure({ model, before }: DraftFigureProps) {
                 </dd>
               </div>
               <div>
-                <dt>Delivered</dt>
+                <dt>{texts.delivered}</dt>
                 <dd>
-                  {draft.resolved.delivered?.hex ?? 'not measured'}
+                  {draft.resolved.delivered?.hex ?? texts.notMeasured}
                   {draft.resolved.metalness === 1 && `, ${METAL_CHIP}`}
                 </dd>
               </div>
               {draft.finish.display && (
                 <div>
-                  <dt>For screens</dt>
+                  <dt>{texts.screenColour}</dt>
                   <dd>{draft.finish.display.hex}</dd>
                 </div>
               )}
             </dl>
             <p class="strong" role="status">
-              {distance.words}
+              {distance.verdict}
             </p>
-            {distance.small.map((line) => (
+            {distance.details.map((line) => (
               <p key={line} class="small soft">
                 {line}
               </p>
@@ -66,19 +69,19 @@ export function DraftFigure({ model, before }: DraftFigureProps) {
           </figcaption>
         </>
       )}
-      {trouble && <p class="notice small">{draft ? `${trouble} Shown is the last that could be read.` : trouble}</p>}
+      {trouble && <p class="notice small">{draft ? `${trouble} ${texts.lastValid}` : trouble}</p>}
     </figure>
   );
 }
 
-/** The sphere of what is written; of a material that came with a model, and without WebGL, the picture of what is stored. */
+/** A live sphere of the form's values. For a supplied material, and without WebGL, a picture of the stored finish. */
 function Sphere({ model, before }: DraftFigureProps) {
   const place = useRef<HTMLDivElement>(null);
   const draft = model.shown.value;
   const images = model.maps.files.value;
   const live = draft !== null && draft.resolved.supplied === null && model.swatch.state.value !== 'none';
-  useEffect(() => (live ? model.swatch.stand(place.current!) : undefined), [model, live]);
-  // what is not drawn yet waits for its images
+  useEffect(() => (live ? model.swatch.attach(place.current!) : undefined), [model, live]);
+  // images are a dependency because a map is drawn once it has loaded
   useEffect(() => {
     if (live) model.swatch.show(model.maps.useCopies(draft.resolved));
   }, [model, live, draft, images]);
@@ -88,10 +91,10 @@ function Sphere({ model, before }: DraftFigureProps) {
     <div class="draft-stored">
       <Picture
         address={`/api/finishes/${seg(before.finish)}/swatch.webp?kind=sphere&size=256`}
-        alt={`${before.name} on a sphere, as it is stored`}
+        alt={texts.storedPicture(before.name)}
         version={before.revision}
       />
-      <p class="small soft">As it is stored.</p>
+      <p class="small soft">{texts.stored}</p>
     </div>
   );
 }

@@ -8,6 +8,8 @@ import { FindingList } from '../../parts/finding-list.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { Select } from '../../parts/select.tsx';
 import { TextField } from '../../parts/text-field.tsx';
+import { commonTexts } from '../../texts/common.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
 import { ColourFields } from './colour-fields.tsx';
 import { DraftFigure } from './draft-figure.tsx';
 import type { FinishesModel } from './finishes-model.ts';
@@ -15,13 +17,15 @@ import { MapFields } from './map-fields.tsx';
 import { SurfaceFields } from './surface-fields.tsx';
 import { TradeFields } from './trade-fields.tsx';
 
+const texts = finishesTexts.form;
+
 interface FinishFieldsProps {
   readonly model: FinishesModel;
   /** Null for a new finish. */
   readonly before: FinishAnswer | null;
 }
 
-/** Findings that are about the colour; all others are about the surface. */
+/** Findings about the colour; all others are about the surface. */
 const OF_COLOUR: ReadonlySet<string> = new Set([
   'out-of-gamut',
   'colour-estimated',
@@ -32,7 +36,7 @@ const OF_COLOUR: ReadonlySet<string> = new Set([
   'metal-too-dark',
 ]);
 
-/** The sheet on which a finish is written or changed; beside it what it comes to, before anything is saved. */
+/** The form of a finish, with a live preview before anything is saved. */
 export function FinishFields({ model, before }: FinishFieldsProps) {
   const form = model.form.value;
   const draft = model.shown.value;
@@ -54,71 +58,66 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
         <div class="form">
           {before === null && (
             <TextField
-              name="Code"
+              name={commonTexts.code}
               value={form.code}
               required
               maxLength={64}
               onInput={(code) => model.change({ code: code.trim() })}
             />
           )}
-          <TextField name="Name" value={form.name} required onInput={(name) => model.change({ name })} />
-          <Field name="Family">
+          <TextField name={commonTexts.name} value={form.name} required onInput={(name) => model.change({ name })} />
+          <Field name={commonTexts.family}>
             <Select
-              label="Family"
+              label={commonTexts.family}
               value={form.family}
               options={FAMILIES.map((family) => [family, formatKey(family)])}
               onPick={(family) => model.change({ family })}
             />
           </Field>
-          <Field name="Article">
+          <Field name={commonTexts.article}>
             <Select
-              label="Article"
+              label={commonTexts.article}
               value={form.article}
-              options={[['', 'None'], ...model.articles.value.map(({ article, name }) => [article, name] as const)]}
+              options={[
+                ['', commonTexts.none],
+                ...model.articles.value.map(({ article, name }) => [article, name] as const),
+              ]}
               onPick={(article) => model.change({ article })}
             />
           </Field>
           {before?.supplied && (
-            <Field name="Material">
+            <Field name={texts.material}>
               <Select
-                label="Material"
+                label={texts.material}
                 value={form.material}
-                options={[
-                  ['supplied', 'As it came with a model; colour and surface only describe it'],
-                  ['made', 'Made from colour and surface; the one it came with is given up'],
-                ]}
+                options={(['supplied', 'made'] as const).map((material) => [material, texts.materials[material]])}
                 onPick={(material) => model.change({ material })}
               />
             </Field>
           )}
         </div>
-        <Part title="Colour" findings={findings.filter(({ code }) => OF_COLOUR.has(code))}>
+        <Part title={texts.colour} findings={findings.filter(({ code }) => OF_COLOUR.has(code))}>
           <ColourFields form={form} change={model.change} resolved={draft?.resolved ?? null} />
           <TextField
-            name="Signed off for screens, sRGB"
+            name={texts.screenColour}
             value={form.display}
             onInput={(text) => model.change({ display: text })}
           />
-          {display !== null && (
-            <p class="whole">
-              The colour for screens is ΔE00 {display.toFixed(1)} from what is specified; deliveries carry what is
-              specified.
-            </p>
-          )}
+          {display !== null && <p class="whole">{texts.screenDistance(display.toFixed(1))}</p>}
         </Part>
-        <Part title="Gloss and surface" findings={findings.filter(({ code }) => !OF_COLOUR.has(code))}>
+        <Part title={texts.surface} findings={findings.filter(({ code }) => !OF_COLOUR.has(code))}>
           <SurfaceFields form={form} draft={draft} change={model.change} />
         </Part>
-        <Part title="Maps">
+        <Part title={texts.maps}>
           <MapFields model={model} />
         </Part>
-        <Part title="In the trade">
+        <Part title={texts.trade}>
           <TradeFields form={form} change={model.change} />
         </Part>
         <div class="finish-end no-print">
           <div class="actions">
             <button type="submit" class="main" disabled={model.busy.value}>
-              {before ? 'Save the finish' : 'Add the finish'}
+              {texts.save}
             </button>
             <button
               type="button"
@@ -126,11 +125,11 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
                 model.open.value = null;
               }}
             >
-              Close
+              {commonTexts.cancel}
             </button>
             {before && (
               <button type="button" disabled={model.busy.value} onClick={() => void model.remove(before.finish)}>
-                Remove it from the card
+                {texts.delete}
               </button>
             )}
           </div>
@@ -147,7 +146,7 @@ interface PartProps {
   readonly children: ComponentChildren;
 }
 
-/** A part of the sheet, with what is to be remarked of it at its foot. */
+/** A part of the form, with its findings at the end. */
 function Part({ title, findings = [], children }: PartProps) {
   return (
     <section class="finish-part">

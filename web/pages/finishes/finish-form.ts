@@ -2,17 +2,18 @@ import { CODE_PATTERN, NAME_LENGTH } from '../../../server/core/codes.ts';
 import type { Family, Finish } from '../../../server/core/finish/finish.ts';
 import type { GivenFinish } from '../../../server/core/finish/read-finish.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
 import { type ColourForm, findColourTrouble, NEW_COLOUR, toColour, toColourForm } from './colour-form.ts';
 import { findSurfaceTrouble, NEW_SURFACE, type SurfaceForm, toSurface, toSurfaceForm } from './surface-form.ts';
 import { findTradeTrouble, NEW_TRADE, type TradeForm, toTrade, toTradeForm } from './trade-form.ts';
 
-/** A finish as it stands in the form: what is typed, not yet what it means. */
+/** A finish as typed in the form, before it is read. */
 export interface FinishForm extends ColourForm, SurfaceForm, TradeForm {
   readonly code: string;
   readonly name: string;
   readonly family: Family;
   readonly article: string;
-  /** Whether it delivers the material it came with, as it is, or one made from what is said here. */
+  /** Whether deliveries use the supplied material, or one made from the fields of this form. */
   readonly material: 'supplied' | 'made';
 }
 
@@ -40,7 +41,7 @@ export function toForm(finish: FinishAnswer): FinishForm {
   };
 }
 
-/** The body to store. What the form does not show stays as it was. */
+/** The body of the request. Fields that the form does not show keep their values. */
 export function toBody(form: FinishForm, before: FinishAnswer | null): GivenFinish {
   const { supplied } = before ?? {};
   return {
@@ -56,7 +57,7 @@ export function toBody(form: FinishForm, before: FinishAnswer | null): GivenFini
   };
 }
 
-/** What a finish may have and no field here writes. */
+/** Fields of a finish that the form does not show. */
 const UNSHOWN = [
   'metalName',
   'sheen',
@@ -69,7 +70,7 @@ const UNSHOWN = [
   'status',
 ] as const satisfies readonly (keyof Finish)[];
 
-/** The colour that is typed; where it comes from the map none is, and one that was stated beside the map stays. */
+/** The colour as typed. If it comes from the map, a colour that was stated next to the map is kept. */
 function giveColour(form: FinishForm, before: FinishAnswer | null): Pick<GivenFinish, 'colour'> {
   if (form.colourFrom !== 'map') return { colour: toColour(form) };
   return before?.colour && before.colourFrom === 'map' ? { colour: before.colour } : {};
@@ -79,17 +80,15 @@ function pickUnshown(before: FinishAnswer): Partial<Finish> {
   return Object.fromEntries(UNSHOWN.filter((key) => before[key] !== undefined).map((key) => [key, before[key]]));
 }
 
-/** What keeps the form from being stored, as a sentence; null when nothing does. */
+/** The first mistake that keeps the form from being saved; null when there is none. */
 export function findTrouble(form: FinishForm): string | null {
   const length = [...form.name.trim()].length;
-  if (!new RegExp(CODE_PATTERN).test(form.code)) {
-    return 'A code has letters, figures, dots, underscores and hyphens, and begins with one of the first two.';
-  }
-  if (length < NAME_LENGTH.min || length > NAME_LENGTH.max) return 'Give the finish a name, 120 characters at most.';
-  return findLookTrouble(form);
+  if (!new RegExp(CODE_PATTERN).test(form.code)) return finishesTexts.form.codeRule;
+  if (length < NAME_LENGTH.min || length > NAME_LENGTH.max) return finishesTexts.form.nameRule(NAME_LENGTH.max);
+  return findPreviewTrouble(form);
 }
 
-/** What keeps the form from being looked at. */
-export function findLookTrouble(form: FinishForm): string | null {
+/** The first mistake that keeps the form from being previewed; a preview needs no code and no name. */
+export function findPreviewTrouble(form: FinishForm): string | null {
   return findColourTrouble(form) ?? findSurfaceTrouble(form) ?? findTradeTrouble(form);
 }

@@ -3,22 +3,24 @@ import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
 import { Chip } from '../../parts/chip.tsx';
 import { Picture } from '../../parts/picture.tsx';
+import { commonTexts } from '../../texts/common.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
 import { Approvals } from './approvals.tsx';
+import { VISIBLE_DELTA_E } from './describe-draft.ts';
 import { FinishFields } from './finish-fields.tsx';
-import { type FinishesModel, getPlace } from './finishes-model.ts';
+import { type FinishesModel, getElementId } from './finishes-model.ts';
 import { describeGrades } from './group-finishes.ts';
 import { Revisions } from './revisions.tsx';
 import { WhereUsed } from './where-used.tsx';
 
-/** Out of gamut by less than this nobody sees. */
-const SEEN_DELTA_E = 0.5;
+const texts = finishesTexts.sample;
 
 interface FinishSampleProps {
   readonly model: FinishesModel;
   readonly finish: FinishAnswer;
 }
 
-/** A finish on the sample card: the sphere in the studio's light, the flat chip, and its figures. */
+/** A finish in the list: a sphere in the studio light, a flat chip, and its values. It opens into its form. */
 export function FinishSample({ model, finish }: FinishSampleProps) {
   const { resolved } = finish;
   const converted = sayConverted(resolved.specification, {
@@ -29,11 +31,11 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
   const grades = describeGrades(finish.finish, model.lines.value);
   return (
     <>
-      <li class="sample" id={getPlace(finish.finish)}>
+      <li class="sample" id={getElementId(finish.finish)}>
         <div class="sample-pictures">
           <Picture
             address={`/api/finishes/${seg(finish.finish)}/swatch.webp?kind=sphere&size=256`}
-            alt={`${finish.name} on a sphere`}
+            alt={texts.onSphere(finish.name)}
             version={finish.revision}
           />
           <Chip hex={resolved.hex} />
@@ -42,29 +44,29 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
           {finish.name}
         </button>
         <dl class="small">
-          <dt class="unseen">Code</dt>
+          <dt class="unseen">{commonTexts.code}</dt>
           <dd class="code">{finish.finish}</dd>
-          <dt class="unseen">Colour as specified</dt>
+          <dt class="unseen">{texts.specified}</dt>
           <dd>{sayColour(resolved.specification)}</dd>
-          <dt class="unseen">Converted, and as it is delivered</dt>
+          <dt class="unseen">{texts.delivered}</dt>
           <dd>
             → {converted !== null && `${converted}, `}sRGB {resolved.delivered?.hex ?? resolved.hex}
             {resolved.metalness === 1 && `, ${METAL_CHIP}`}
           </dd>
-          <dt class="unseen">Surface</dt>
+          <dt class="unseen">{texts.surface}</dt>
           <dd>
-            roughness {Number(resolved.roughness.toFixed(2))}
-            {resolved.metalness > 0.5 && ', metal'}
+            {texts.roughness(Number(resolved.roughness.toFixed(2)))}
+            {resolved.metalness > 0.5 && `, ${texts.metal}`}
           </dd>
           {grades && (
             <>
-              <dt class="unseen">Grade</dt>
-              <dd>grade {grades}</dd>
+              <dt class="unseen">{texts.grade}</dt>
+              <dd>{grades}</dd>
             </>
           )}
-          {finish.deltaE !== undefined && <dd>ΔE00 {finish.deltaE.toFixed(1)} away</dd>}
-          {resolved.outOfGamutDeltaE > SEEN_DELTA_E && (
-            <dd>outside sRGB, shown ΔE00 {resolved.outOfGamutDeltaE.toFixed(1)} off</dd>
+          {finish.deltaE !== undefined && <dd>{texts.away(finish.deltaE.toFixed(1))}</dd>}
+          {resolved.outOfGamutDeltaE > VISIBLE_DELTA_E && (
+            <dd>{texts.outOfGamut(resolved.outOfGamutDeltaE.toFixed(1))}</dd>
           )}
         </dl>
       </li>

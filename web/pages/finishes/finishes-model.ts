@@ -4,40 +4,42 @@ import type { Line } from '../../../server/core/line/line.ts';
 import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../../server/http/contracts/finish.ts';
 import type { LineListAnswer } from '../../../server/http/contracts/line.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
-import { createSearch } from './create-search.ts';
+import { finishesTexts as texts } from '../../texts/finishes.ts';
 import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from './finish-form.ts';
 import { groupFinishes } from './group-finishes.ts';
 import { createMapsModel } from './maps-model.ts';
 import { type Draft, type DraftOrTrouble, resolveDraft } from './resolve-draft.ts';
+import { createSearchModel } from './search-model.ts';
 import { createSwatchModel } from './swatch-model.ts';
 
-/** The state of the sample card, and of the one finish that is open on it. */
+/** The list of finishes, and the form of the open one. */
 export function createFinishesModel() {
   const finishes = signal<readonly FinishAnswer[] | null>(null);
   const articles = signal<readonly Article[]>([]);
   const lines = signal<readonly Line[]>([]);
   const trouble = signal<string | null>(null);
-  /** Code of the finish that is open; empty for a new one, null when none is. */
+  /** Code of the open finish; empty for a new one, null for none. */
   const open = signal<string | null>(null);
   const form = signal<FinishForm>(NEW_FINISH);
-  /** What the form comes to, and the last that could be read, which is shown meanwhile. */
+  /** The resolved form or its first mistake, and the last valid draft, which stays visible meanwhile. */
   const outcome = signal<DraftOrTrouble>(resolveDraft(NEW_FINISH, null, [], () => null));
   const shown = signal<Draft | null>(outcome.value.draft);
   const formTrouble = signal<string | null>(null);
   const busy = signal(false);
 
-  const search = createSearch();
+  const search = createSearchModel();
   const maps = createMapsModel();
   const swatch = createSwatchModel(maps.findImage);
   const groups = computed(() => {
     const found = search.found.value;
-    if (found?.near) return [{ key: 'near', title: `Nearest to ${found.near}`, note: null, finishes: found.finishes }];
+    if (found?.near)
+      return [{ key: 'near', title: texts.search.nearestTo(found.near), note: null, finishes: found.finishes }];
     return groupFinishes(found?.finishes ?? finishes.value ?? [], articles.value);
   });
 
-  // figures follow when a map has been measured
+  // values that depend on a map update once it has been measured
   maps.files.subscribe(() => {
-    if (open.value !== null) settle();
+    if (open.value !== null) updateDraft();
   });
 
   async function load(): Promise<void> {
@@ -50,7 +52,7 @@ export function createFinishesModel() {
       articles.value = articleList.articles;
       lines.value = lineList.lines;
       finishes.value = finishList.finishes;
-      await search.look(search.text.value);
+      await search.find(search.text.value);
       trouble.value = null;
     } catch (error) {
       trouble.value = getErrorMessage(error);
@@ -67,10 +69,10 @@ export function createFinishesModel() {
     formTrouble.value = null;
     shown.value = null;
     open.value = code;
-    settle();
+    updateDraft();
   }
 
-  /** Opens a finish from elsewhere on the page, and goes there; what is looked for is given up. */
+  /** Opens a finish from elsewhere on the page, scrolls to it and ends the search. */
   function showFinish(code: string): void {
     const finish = finishes.value?.find((candidate) => candidate.finish === code);
     if (!finish) return;
@@ -78,9 +80,9 @@ export function createFinishesModel() {
     search.found.value = null;
     if (open.value !== code) openFinish(finish);
     requestAnimationFrame(() => {
-      const place = document.getElementById(getPlace(code));
-      place?.scrollIntoView({ block: 'start' });
-      place?.querySelector('button')?.focus({ preventScroll: true });
+      const element = document.getElementById(getElementId(code));
+      element?.scrollIntoView({ block: 'start' });
+      element?.querySelector('button')?.focus({ preventScroll: true });
     });
   }
 
@@ -88,19 +90,18 @@ export function createFinishesModel() {
     return finishes.value?.find(({ finish }) => finish === open.value) ?? null;
   }
 
-  /** Follows what is written. */
-  function settle(): void {
+  function updateDraft(): void {
     outcome.value = resolveDraft(form.value, getBefore(), articles.value, maps.recallCodes);
     shown.value = outcome.value.draft ?? shown.value;
   }
 
   function change(part: Partial<FinishForm>): void {
     const next = { ...form.value, ...part };
-    // an article's finishes are of its family
+    // the finishes of an article belong to its family
     const article = part.article ? articles.value.find((candidate) => candidate.article === part.article) : undefined;
     form.value = article ? { ...next, family: article.family } : part.family ? { ...next, article: '' } : next;
     formTrouble.value = null;
-    settle();
+    updateDraft();
   }
 
   async function run(work: () => Promise<void>): Promise<void> {
@@ -120,7 +121,7 @@ export function createFinishesModel() {
   async function save(): Promise<void> {
     const given = form.value;
     const before = getBefore();
-    formTrouble.value = findTrouble(given) ?? (before ? null : findTaken(given.code));
+    formTrouble.value = findTrouble(given) ?? (before ? null : checkCode(given.code));
     if (formTrouble.value) return;
     await run(async () => {
       await call('PUT', `/api/finishes/${seg(given.code)}`, { json: toBody(given, before) });
@@ -132,9 +133,10 @@ export function createFinishesModel() {
       await call('DELETE', `/api/finishes/${seg(code)}`);
     });
 
-  function findTaken(code: string): string | null {
+  /** A message if another finish has this code. */
+  function checkCode(code: string): string | null {
     const taken = finishes.value?.find(({ finish }) => finish.toLowerCase() === code.toLowerCase());
-    return taken ? `${taken.finish} is “${taken.name}” already. Choose another code.` : null;
+    return taken ? texts.codeTaken(taken.finish, taken.name) : null;
   }
 
   return {
@@ -161,8 +163,8 @@ export function createFinishesModel() {
   };
 }
 
-/** Id of a finish's place on the card. */
-export function getPlace(code: string): string {
+/** The element id of a finish in the list. */
+export function getElementId(code: string): string {
   return `finish-${code}`;
 }
 

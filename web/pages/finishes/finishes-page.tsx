@@ -1,14 +1,15 @@
 import { useEffect, useMemo } from 'preact/hooks';
-import { count } from '../../format.ts';
 import { Field } from '../../parts/field.tsx';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
-import { AlikeSection } from './alike-section.tsx';
+import { commonTexts } from '../../texts/common.ts';
+import { finishesTexts as texts } from '../../texts/finishes.ts';
 import { FinishFields } from './finish-fields.tsx';
 import { FinishSample } from './finish-sample.tsx';
 import { createFinishesModel } from './finishes-model.ts';
+import { SimilarSection } from './similar-section.tsx';
 
-/** The sample card: every finish, by article and family. */
+/** All finishes, by article and family; each opens into its form. */
 export function FinishesPage() {
   const model = useMemo(createFinishesModel, []);
   useEffect(() => {
@@ -19,37 +20,32 @@ export function FinishesPage() {
   return (
     <>
       <div class="title-line">
-        <Heading text="Finishes" />
-        {finishes && (
-          <p class="soft">
-            {count(finishes.length, 'finish', 'finishes')}. The sphere stands in the studio’s light, the chip is the
-            flat colour.
-          </p>
-        )}
+        <Heading text={texts.heading} />
+        {finishes && <p class="soft">{texts.summary(finishes.length)}</p>}
         <p class="no-print">
           <a class="button" href="/finishes/import">
-            Import measurement files
+            {texts.importFiles}
           </a>
         </p>
       </div>
       <Notice text={model.trouble.value}>
         <button type="button" onClick={model.load}>
-          Try again
+          {commonTexts.tryAgain}
         </button>
       </Notice>
       {finishes && finishes.length > 0 && (
         <div class="no-print finish-search">
-          <Field name="Find by words, or by a colour such as #2f5d73">
+          <Field name={texts.search.label}>
             <input value={model.search.text.value} onInput={(event) => model.search.type(event.currentTarget.value)} />
           </Field>
-          {model.search.found.value?.finishes.length === 0 && <p class="soft">Nothing here has all of these words.</p>}
+          {model.search.found.value?.finishes.length === 0 && <p class="soft">{texts.search.noMatch}</p>}
           <Notice text={model.search.trouble.value} />
         </div>
       )}
       {finishes && (
         <div class="no-print adding-finish">
           <button type="button" aria-expanded={model.open.value === ''} onClick={() => model.openFinish(null)}>
-            Add a finish
+            {texts.add}
           </button>
           {model.open.value === '' && <FinishFields model={model} before={null} />}
         </div>
@@ -67,7 +63,7 @@ export function FinishesPage() {
           </ul>
         </section>
       ))}
-      {finishes && finishes.length > 1 && <AlikeSection model={model} />}
+      {finishes && finishes.length > 1 && <SimilarSection model={model} />}
     </>
   );
 }

@@ -7,22 +7,20 @@ import { formatBytes } from '../../format.ts';
 import { FindingList } from '../../parts/finding-list.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { TextField } from '../../parts/text-field.tsx';
-import { describeArticle } from './describe-article.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
 import type { FinishForm } from './finish-form.ts';
 import type { FinishesModel } from './finishes-model.ts';
+import { describeArticle } from './group-finishes.ts';
 import { getImageAddress, IMAGE_ENDINGS, type MapsModel } from './maps-model.ts';
 import { RepeatDrawing } from './repeat-drawing.tsx';
 
-const USES: readonly (readonly [MapUse, string])[] = [
-  ['colour', 'Colour map'],
-  ['normal', 'Normal map'],
-  ['roughness', 'Roughness map'],
-];
+const texts = finishesTexts.maps;
+const USES: readonly MapUse[] = ['colour', 'normal', 'roughness'];
 
-/** Which map the repeat is drawn with: the first there is, those that show their pattern to the eye before others. */
+/** The map that shows the repeat: the first available one, in order of how visible its pattern is. */
 const DRAWN: readonly MapUse[] = ['colour', 'roughness', 'normal'];
 
-/** The maps with what is said of them, the repeat they make, and what the article carries of both. */
+/** The maps with their findings, the repeat, and the properties that come from the article. */
 export function MapFields({ model }: { readonly model: FinishesModel }) {
   const form = model.form.value;
   const article = model.articles.value.find((candidate) => candidate.article === form.article) ?? null;
@@ -33,13 +31,13 @@ export function MapFields({ model }: { readonly model: FinishesModel }) {
   }, [model, form.maps, article]);
   const tile = draft?.resolved.tile ?? null;
   const drawn = DRAWN.map((use) => form.maps[use] || article?.maps?.[use]).find(
-    (sha256) => sha256 && isShown(files.get(sha256)),
+    (sha256) => sha256 && isShowable(files.get(sha256)),
   );
   return (
     <div class="whole maps-sheet">
       {article && (
         <div class="measure">
-          <p>The article {article.name} carries:</p>
+          <p>{texts.provided(article.name)}</p>
           {describeArticle(article).map((line) => (
             <p key={line} class="soft">
               {line}
@@ -48,15 +46,14 @@ export function MapFields({ model }: { readonly model: FinishesModel }) {
         </div>
       )}
       <ul class="maps">
-        {USES.map(([use, title]) => (
+        {USES.map((use) => (
           <MapRow
             key={use}
-            title={title}
             use={use}
             maps={model.maps}
             own={form.maps[use]}
             shared={article?.maps?.[use] ?? ''}
-            onPut={(sha256) => model.change({ maps: { ...model.form.value.maps, [use]: sha256 } })}
+            onChoose={(sha256) => model.change({ maps: { ...model.form.value.maps, [use]: sha256 } })}
           />
         ))}
       </ul>
@@ -71,82 +68,83 @@ export function MapFields({ model }: { readonly model: FinishesModel }) {
 
 interface TileFieldsProps {
   readonly form: FinishForm;
-  /** What holds where nothing is given. */
+  /** The repeat that applies; its values fill empty fields. */
   readonly tile: Tile | null;
   readonly change: FinishesModel['change'];
 }
 
 function TileFields({ form, tile, change }: TileFieldsProps) {
-  const instead = (value: number | undefined) => (value === undefined ? '' : String(value));
+  const placeholder = (value: number | undefined) => (value === undefined ? '' : String(value));
   return (
     <div class={tile ? 'tile' : 'form'}>
       <TextField
-        name="Repeat across, mm"
+        name={texts.repeatWidth}
         value={form.widthMm}
-        instead={instead(tile?.widthMm)}
+        instead={placeholder(tile?.widthMm)}
         figure
         onInput={(widthMm) => change({ widthMm })}
       />
       <TextField
-        name="Repeat up, mm"
+        name={texts.repeatHeight}
         value={form.heightMm}
-        instead={instead(tile?.heightMm)}
+        instead={placeholder(tile?.heightMm)}
         figure
         onInput={(heightMm) => change({ heightMm })}
       />
       <TextField
-        name="Direction, degrees"
+        name={texts.direction}
         value={form.grainDegrees}
-        instead={tile ? instead(tile.grainDegrees ?? 0) : ''}
+        instead={tile ? placeholder(tile.grainDegrees ?? 0) : ''}
         figure
         onInput={(grainDegrees) => change({ grainDegrees })}
       />
-      {!tile && <p class="whole small soft">A repeat is drawn as soon as there is a map.</p>}
+      {!tile && <p class="whole small soft">{texts.noRepeat}</p>}
     </div>
   );
 }
 
 interface MapRowProps {
-  readonly title: string;
   readonly use: MapUse;
   readonly maps: MapsModel;
-  /** Digest of the finish's own; empty for none. */
+  /** Digest of the finish's own image; empty for none. */
   readonly own: string;
-  /** Digest of the article's; empty for none. */
+  /** Digest of the article's image; empty for none. */
   readonly shared: string;
-  readonly onPut: (sha256: string) => void;
+  readonly onChoose: (sha256: string) => void;
 }
 
-function MapRow({ title, use, maps, own, shared, onPut }: MapRowProps) {
+function MapRow({ use, maps, own, shared, onChoose }: MapRowProps) {
   const field = useRef<HTMLInputElement>(null);
   const sha256 = own || shared;
   const file = maps.files.value.get(sha256);
-  const take = async (chosen: File) => {
-    const taken = await maps.upload(chosen);
-    if (taken) onPut(taken.sha256);
+  const title = texts.names[use];
+  const source = !sha256 ? texts.none : own ? texts.ownImage : texts.fromArticle;
+  const upload = async (chosen: File) => {
+    const stored = await maps.upload(chosen);
+    if (stored) onChoose(stored.sha256);
   };
   return (
     <li class={sha256 ? '' : 'none'}>
-      {isShown(file) ? (
-        <img src={getImageAddress(sha256)} alt={`${title}, ${own ? 'of this finish' : 'of the article'}`} />
+      {isShowable(file) ? (
+        <img src={getImageAddress(sha256)} alt={`${title}, ${source}`} />
       ) : (
         <span class="chip none" aria-hidden="true" />
       )}
       <div>
         <p>
           <span class="strong">{title}</span>
-          <span class="soft">{sha256 ? `, ${own ? 'its own' : 'the article’s'}` : ': none'}</span>
+          <span class="soft">{`: ${source}`}</span>
         </p>
         {file && <p class="small soft">{describeFile(file)}</p>}
         <p class="actions no-print">
           <button type="button" disabled={maps.busy.value} onClick={() => field.current?.click()}>
-            {sha256 ? 'Another image' : 'Choose an image'}
-            <span class="unseen"> as the {title.toLowerCase()}</span>
+            {sha256 ? texts.replaceImage : texts.chooseImage}
+            <span class="unseen">{texts.forMap(title)}</span>
           </button>
           {own && (
-            <button type="button" onClick={() => onPut('')}>
-              {shared ? 'Back to the article’s' : 'Take it off'}
-              <span class="unseen">: {title.toLowerCase()}</span>
+            <button type="button" onClick={() => onChoose('')}>
+              {shared ? texts.useArticle : texts.removeImage}
+              <span class="unseen">{texts.forMap(title)}</span>
             </button>
           )}
         </p>
@@ -155,12 +153,12 @@ function MapRow({ title, use, maps, own, shared, onPut }: MapRowProps) {
           type="file"
           class="unseen"
           tabIndex={-1}
-          aria-label={`File of the ${title.toLowerCase()}`}
+          aria-label={texts.file(title)}
           accept={IMAGE_ENDINGS}
           onChange={(event) => {
             const chosen = event.currentTarget.files?.[0];
             event.currentTarget.value = '';
-            if (chosen) void take(chosen);
+            if (chosen) void upload(chosen);
           }}
         />
       </div>
@@ -170,12 +168,12 @@ function MapRow({ title, use, maps, own, shared, onPut }: MapRowProps) {
 }
 
 function MapFindings({ findings }: { readonly findings: readonly Finding[] }) {
-  if (findings.length === 0) return <p class="small soft">Nothing to remark.</p>;
+  if (findings.length === 0) return <p class="small soft">{texts.noFindings}</p>;
   return <FindingList findings={findings} />;
 }
 
-/** Browsers show no KTX2. */
-function isShown(file: FileAnswer | undefined): boolean {
+/** Browsers cannot show KTX2. */
+function isShowable(file: FileAnswer | undefined): boolean {
   return file !== undefined && file.mimeType !== 'image/ktx2';
 }
 

@@ -5,7 +5,7 @@ import type { ResolvedFinish } from '../../../server/core/finish/resolve-finish.
 import type { FileAnswer } from '../../../server/http/contracts/image-file.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 
-/** What is known of images by digest, as far as anybody asked. */
+/** Facts about images by digest, loaded on request. */
 export function createMapsModel() {
   const files = signal<ReadonlyMap<string, FileAnswer>>(new Map());
   const trouble = signal<string | null>(null);
@@ -15,11 +15,11 @@ export function createMapsModel() {
   function keep(file: FileAnswer): void {
     asked.add(file.sha256);
     files.value = new Map(files.value).set(file.sha256, file);
-    // the live preview shows the copy, and has to know its type
+    // the live preview shows the converted copy, and needs its media type
     void look([file.encoding?.asColour ?? undefined]);
   }
 
-  /** Asks for what is said of these images, each once. */
+  /** Loads the facts about these images, each once. */
   async function look(digests: readonly (string | undefined)[]): Promise<void> {
     const fresh = [...new Set(digests)].filter((sha256): sha256 is string => !!sha256 && !asked.has(sha256));
     for (const sha256 of fresh) asked.add(sha256);
@@ -35,12 +35,12 @@ export function createMapsModel() {
     );
   }
 
-  /** Sends an image; null when it was not taken, which is said. */
+  /** Uploads an image. On failure it sets `trouble` and returns null. */
   async function upload(file: File): Promise<FileAnswer | null> {
     busy.value = true;
     trouble.value = null;
     try {
-      // what it is the service tells by its first bytes, since names and browsers may be wrong
+      // the service detects the format from the first bytes, since file names and browsers may be wrong
       const bytes = { data: file, mediaType: 'application/octet-stream' };
       const { data } = await call<FileAnswer>('POST', '/api/files', { bytes });
       keep(data);
@@ -53,7 +53,7 @@ export function createMapsModel() {
     }
   }
 
-  /** Where the studio finds an image; not before it is known what kind it is. */
+  /** The address of an image for the studio; undefined until its media type is known. */
   function findImage(sha256: string, contrast: number | null): MapImage | undefined {
     const file = files.value.get(sha256);
     if (!file) return undefined;
@@ -62,13 +62,13 @@ export function createMapsModel() {
     return { uri: new URL(address, location.href).href, mimeType };
   }
 
-  /** A finish as it will be stored: a colour map that is not in sRGB gives way to its converted copy. */
+  /** The finish as it will be stored: a colour map outside sRGB is replaced by its converted copy. */
   function useCopies(finish: ResolvedFinish): ResolvedFinish {
     const copy = files.value.get(finish.maps.colour ?? '')?.encoding?.asColour;
     return copy ? { ...finish, maps: { ...finish.maps, colour: copy } } : finish;
   }
 
-  /** What the service levels a colour map by; null for one that is not known yet, or cannot be measured. */
+  /** The code counts that level a colour map; null until it is measured, or if it cannot be. */
   function recallCodes(sha256: string): CodeCounts | null {
     const copy = files.value.get(sha256)?.encoding?.asColour;
     return files.value.get(copy ?? sha256)?.facts?.content.codes ?? null;
@@ -83,5 +83,5 @@ export function getImageAddress(sha256: string): string {
   return `/api/files/${seg(sha256)}/image`;
 }
 
-/** Endings that images for maps are chosen by. */
+/** File endings of map images. */
 export const IMAGE_ENDINGS = '.png,.jpg,.jpeg,.webp,.ktx2';

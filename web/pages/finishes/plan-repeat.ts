@@ -1,31 +1,31 @@
 import type { Tile } from '../../../server/core/finish/finish.ts';
 
-/** Marks of a rule, in mm from its start. */
+/** Marks of a ruler, in mm from its start. */
 export interface Rule {
   readonly lengthMm: number;
   readonly marks: readonly { readonly mm: number; readonly numbered: boolean }[];
 }
 
-/** One repeat as it is laid, drawn at its true proportions: lengths in units of the drawing, right and down. */
+/** One repeat in its true proportions. Lengths are in units of the drawing, to the right and down. */
 export interface RepeatPlan {
-  /** Units of the drawing to the mm. */
+  /** Units of the drawing per mm. */
   readonly scale: number;
-  /** What is drawn: the repeat, turned, and a margin in which the next ones begin. */
+  /** Size of the drawing: the turned repeat, and a margin for the neighbouring repeats. */
   readonly width: number;
   readonly height: number;
-  /** The repeat before it is turned, and its middle. */
+  /** The repeat before it is turned, and its centre. */
   readonly repeat: { readonly width: number; readonly height: number };
   readonly middle: { readonly x: number; readonly y: number };
-  /** How far it is turned, degrees counter-clockwise; a repeat that is not square turns by quarters only. */
+  /** Rotation, degrees counter-clockwise; only quarter turns for a repeat that is not square. */
   readonly degrees: number;
-  /** Along the foot and up the side, from the lower left corner of the drawing. */
+  /** Rulers along the bottom and the left edge, from the lower left corner. */
   readonly across: Rule;
   readonly up: Rule;
 }
 
-/** What goes round the repeat to show how it meets itself, as a share of its longer side. */
+/** Margin that shows how repeats meet, as a share of the longer side. */
 const MARGIN = 0.12;
-/** Numbers on a rule stand at least so far apart, in units of the drawing, marks so far. */
+/** Smallest distances between numbers, and between marks, in units of the drawing. */
 const NUMBERS_APART = 34;
 const MARKS_APART = 5;
 
@@ -51,13 +51,13 @@ export function planRepeat(tile: Tile, most: { readonly width: number; readonly 
   };
 }
 
-/** How far maps are turned for a tile: as deliveries lay them. */
+/** Rotation of the maps, the same as in deliveries. */
 function turnTile({ widthMm, heightMm, grainDegrees = 0 }: Tile): number {
   const degrees = ((grainDegrees % 360) + 360) % 360;
   return widthMm === heightMm ? degrees : (Math.round(degrees / 90) * 90) % 360;
 }
 
-/** Numbers at steps of 1, 2 or 5 times a power of ten, as far apart as they need, and as many marks between as fit. */
+/** Numbers at steps of 1, 2 or 5 times a power of ten, far enough apart to read, with as many marks between as fit. */
 export function planRule(lengthMm: number, scale: number): Rule {
   const numbers = stepOf(NUMBERS_APART / scale);
   const marks = [10, 5, 2].map((parts) => numbers / parts).find((step) => step * scale >= MARKS_APART && isNice(step));
@@ -73,7 +73,7 @@ export function planRule(lengthMm: number, scale: number): Rule {
   };
 }
 
-/** The least of 1, 2 and 5 times a power of ten that is not below. */
+/** The smallest of 1, 2 and 5 times a power of ten that is not below `least`. */
 function stepOf(least: number): number {
   const power = 10 ** Math.floor(Math.log10(least));
   return [1, 2, 5, 10].map((factor) => factor * power).find((step) => step >= least * (1 - 1e-9))!;

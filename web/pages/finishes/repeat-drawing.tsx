@@ -1,20 +1,23 @@
 import { useId } from 'preact/hooks';
 import type { Tile } from '../../../server/core/finish/finish.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
 import { planRepeat, type Rule } from './plan-repeat.ts';
+
+const texts = finishesTexts.maps;
 
 interface RepeatDrawingProps {
   readonly tile: Tile;
-  /** Address of the map that is drawn; null draws the outline alone. */
+  /** Address of the map to draw; null draws only the outline. */
   readonly image: string | null;
 }
 
-/** Sides of the drawing without its rules, in its own units, which are pixels at full width. */
+/** Largest drawing without its rulers, in its own units: pixels at full width. */
 const MOST = { width: 340, height: 300 };
 const RULE = 30;
 const MARK = { numbered: 8, plain: 4 };
 const HEAD = 8;
 
-/** One repeat of the maps as it is laid, over a rule in mm; round it the next ones begin. */
+/** One repeat of the maps in its direction, with rulers in mm; the neighbouring repeats begin around it. */
 export function RepeatDrawing({ tile, image }: RepeatDrawingProps) {
   const name = useId();
   const plan = planRepeat(tile, MOST);
@@ -22,14 +25,14 @@ export function RepeatDrawing({ tile, image }: RepeatDrawingProps) {
   // SVG turns clockwise
   const turn = `translate(${middle.x} ${middle.y}) rotate(${-degrees})`;
   const asked = (((tile.grainDegrees ?? 0) % 360) + 360) % 360;
-  const size = `${say(tile.widthMm)} × ${say(tile.heightMm)} mm`;
+  const size = texts.repeatSize(format(tile.widthMm), format(tile.heightMm));
   return (
     <figure class="repeat">
       <svg
         viewBox={`${-RULE} -8 ${width + RULE + 8} ${height + RULE + 8}`}
         style={{ maxWidth: `${width + RULE + 8}px` }}
         role="img"
-        aria-label={`One repeat of ${size}, direction ${say(degrees)}°`}
+        aria-label={texts.repeatLabel(size, format(degrees))}
       >
         {image && (
           <>
@@ -65,7 +68,7 @@ export function RepeatDrawing({ tile, image }: RepeatDrawingProps) {
           <path d={`M0 0H${width}${drawMarks(plan.across, plan.scale, (at, length) => `M${at} 0V${length}`)}`} />
           {listNumbers(plan.across).map((mm) => (
             <text key={mm} x={mm * plan.scale} y={21} text-anchor="middle">
-              {say(mm)}
+              {format(mm)}
             </text>
           ))}
         </g>
@@ -74,20 +77,19 @@ export function RepeatDrawing({ tile, image }: RepeatDrawingProps) {
           .slice(1)
           .map((mm) => (
             <text key={mm} x={-11} y={height - mm * plan.scale + 4} text-anchor="end">
-              {say(mm)}
+              {format(mm)}
             </text>
           ))}
       </svg>
       <figcaption class="soft">
-        One repeat, {size}, turned by {say(degrees)}° counter-clockwise
-        {asked === degrees ? '' : ` (${say(asked)}° were asked for; what is not square turns by quarters)`}. The arrow
-        is upright in the map; rules in mm.
+        {texts.repeatCaption(size, format(degrees))} {asked === degrees ? '' : `${texts.quarterTurns(format(asked))} `}
+        {texts.repeatKey}
       </figcaption>
     </figure>
   );
 }
 
-/** A line with a head at either end along the grain or warp, upright in the map. */
+/** A line along the grain or warp, which runs along the height of the map. Both ends have arrowheads. */
 function Direction({ half }: { readonly half: number }) {
   const head = (y: number, back: number) => `M${-HEAD * 0.45} ${y + back}L0 ${y}L${HEAD * 0.45} ${y + back}`;
   const path = `M0 ${-half}V${half}${head(-half, HEAD)}${head(half, -HEAD)}`;
@@ -107,6 +109,6 @@ function listNumbers({ marks }: Rule): number[] {
   return marks.filter(({ numbered }) => numbered).map(({ mm }) => mm);
 }
 
-function say(value: number): string {
+function format(value: number): string {
   return String(Number(value.toFixed(1)));
 }

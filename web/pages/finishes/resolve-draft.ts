@@ -7,9 +7,10 @@ import { type RecallCodes, type ResolvedFinish, resolveFinish } from '../../../s
 import { Problem } from '../../../server/core/problems.ts';
 import type { Finding } from '../../../server/core/product/finding.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
-import { type FinishForm, findLookTrouble, toBody } from './finish-form.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
+import { type FinishForm, findPreviewTrouble, toBody } from './finish-form.ts';
 
-/** What is written, and all that follows from it. */
+/** The finish in the form, and everything that follows from it. */
 export interface Draft {
   readonly finish: Finish;
   readonly article: Article | null;
@@ -21,12 +22,12 @@ export type DraftOrTrouble =
   | { readonly draft: Draft; readonly trouble: null }
   | { readonly draft: null; readonly trouble: string };
 
-/** Stands for the code of a finish that has none yet. */
+/** The code of a finish until the user enters one. */
 const NO_CODE = 'NEW';
 
 /**
- * What the service would make of the form, made here: by the same reading, resolving and checking, so that every figure is
- * seen before anything is saved. While something cannot be read, the sentence says what.
+ * Reads, resolves and checks the form as the service would, so that every value is visible before anything is saved.
+ * An invalid form gives a message instead of a draft.
  */
 export function resolveDraft(
   form: FinishForm,
@@ -34,21 +35,21 @@ export function resolveDraft(
   articles: readonly Article[],
   recallCodes: RecallCodes,
 ): DraftOrTrouble {
-  const trouble = findLookTrouble(form);
+  const trouble = findPreviewTrouble(form);
   if (trouble) return { draft: null, trouble };
   const article = articles.find((candidate) => foldCode(candidate.article) === foldCode(form.article)) ?? null;
-  // colour and surface do not wait for a code and a name
-  const name = form.name.trim() || 'New finish';
+  // a preview needs no code and no name
+  const name = form.name.trim() || finishesTexts.form.newName;
   try {
     const finish = readFinish(NO_CODE, { ...toBody(form, before), name }, article);
     const named = { ...finish, finish: form.code || NO_CODE };
     const resolved = resolveFinish(named, article, recallCodes);
-    // a map that is still being looked at is no finding
+    // a map that is still being measured is not a finding
     const { colour } = resolved.maps;
-    const waits = colour !== undefined && recallCodes(colour) === null;
+    const isMeasuring = colour !== undefined && recallCodes(colour) === null;
     const findings = [...listSpecificationFindings(resolved), ...checkFinish(named, resolved, article)];
-    const told = findings.filter(({ code }) => !(waits && code === 'map-not-measured'));
-    return { draft: { finish: named, article, resolved, findings: told }, trouble: null };
+    const reported = findings.filter(({ code }) => !(isMeasuring && code === 'map-not-measured'));
+    return { draft: { finish: named, article, resolved, findings: reported }, trouble: null };
   } catch (error) {
     if (error instanceof Problem) return { draft: null, trouble: error.message };
     throw error;

@@ -1,23 +1,28 @@
+import { signal } from '@preact/signals';
 import { useEffect, useMemo } from 'preact/hooks';
-import type { FinishRevisionAnswer } from '../../../server/http/contracts/finish-history.ts';
+import type { FinishHistoryAnswer, FinishRevisionAnswer } from '../../../server/http/contracts/finish-history.ts';
+import { get, getErrorMessage, seg } from '../../api.ts';
 import { formatDate } from '../../format.ts';
 import { Chip } from '../../parts/chip.tsx';
 import { Field } from '../../parts/field.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { person, setPerson } from '../../session.ts';
-import { describeDifference, describeEvent, describeWay, type HistoryRow, listRows } from './describe-revision.ts';
-import { createRevisionsModel } from './revisions-model.ts';
+import { commonTexts } from '../../texts/common.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
+import { describeDifference, describeEvent, describeOrigin, type HistoryRow, listRows } from './describe-revision.ts';
 
-/** Who changed what of a finish when, each revision with its colour, and the name the next change is put down to. */
+const texts = finishesTexts.revisions;
+
+/** The revisions of a finish: colour, date, person and changes of each. Also asks for the name to record from now on. */
 export function Revisions({ finish, revision }: { readonly finish: string; readonly revision: number }) {
   const model = useMemo(() => createRevisionsModel(finish), [finish]);
   useEffect(() => void model.load(), [model, revision]);
   const answer = model.answer.value;
   return (
     <section class="finish-revisions">
-      <h3>Revisions</h3>
+      <h3>{texts.heading}</h3>
       <div class="no-print">
-        <Field name="Your name, put down to every change you make here">
+        <Field name={texts.yourName}>
           <input
             value={person.value}
             maxLength={120}
@@ -28,7 +33,7 @@ export function Revisions({ finish, revision }: { readonly finish: string; reado
       </div>
       <Notice text={model.trouble.value}>
         <button type="button" onClick={model.load}>
-          Try again
+          {commonTexts.tryAgain}
         </button>
       </Notice>
       {answer && (
@@ -36,14 +41,14 @@ export function Revisions({ finish, revision }: { readonly finish: string; reado
           <table class="small">
             <thead>
               <tr>
-                <th scope="col">No.</th>
-                <th scope="col">Colour</th>
-                <th scope="col">When</th>
-                <th scope="col">By whom, as stated</th>
-                <th scope="col">What changed</th>
+                {Object.values(texts.columns).map((column) => (
+                  <th key={column} scope="col">
+                    {column}
+                  </th>
+                ))}
               </tr>
             </thead>
-            <tbody>{listRows(answer).map(drawRow)}</tbody>
+            <tbody>{listRows(answer).map(renderRow)}</tbody>
           </table>
         </div>
       )}
@@ -51,14 +56,14 @@ export function Revisions({ finish, revision }: { readonly finish: string; reado
   );
 }
 
-function drawRow(row: HistoryRow) {
+function renderRow(row: HistoryRow) {
   const entry = row.kind === 'revision' ? row.revision : row.event;
   return (
     <tr key={`${row.kind} ${entry.revision} ${entry.at}`}>
       <th scope="row">{row.kind === 'revision' && entry.revision}</th>
       <td>{row.kind === 'revision' && <Colour of={row.revision} />}</td>
-      <td class="soft">{entry.at === null ? 'not recorded' : formatDate(entry.at)}</td>
-      <td>{entry.person ?? <span class="soft">not said</span>}</td>
+      <td class="soft">{entry.at === null ? commonTexts.notRecorded : formatDate(entry.at)}</td>
+      <td>{entry.person ?? <span class="soft">{texts.notStated}</span>}</td>
       <td>
         {row.kind === 'revision' ? <Changes of={row.revision} /> : describeEvent(row.event)}
         {entry.note && <p class="soft">{entry.note}</p>}
@@ -67,15 +72,15 @@ function drawRow(row: HistoryRow) {
   );
 }
 
-/** Under a hundredth nothing has moved that could be told. */
-const MOVED_DELTA_E = 0.01;
+/** Smaller differences are rounding noise. */
+const SHOWN_DELTA_E = 0.01;
 
 function Colour({ of: { hex, deltaE } }: { readonly of: FinishRevisionAnswer }) {
   return (
     <>
       <Chip hex={hex} />
       <span class="chip-name">{hex}</span>
-      {deltaE !== undefined && deltaE >= MOVED_DELTA_E && <div class="soft">ΔE00 {deltaE.toFixed(2)}</div>}
+      {deltaE !== undefined && deltaE >= SHOWN_DELTA_E && <div class="soft">ΔE00 {deltaE.toFixed(2)}</div>}
     </>
   );
 }
@@ -84,7 +89,7 @@ function Changes({ of: revision }: { readonly of: FinishRevisionAnswer }) {
   if (revision.how === 'saved' && revision.changes.length > 0) return <ChangeList of={revision} />;
   return (
     <>
-      {describeWay(revision)}
+      {describeOrigin(revision)}
       <ChangeList of={revision} />
     </>
   );
@@ -99,4 +104,20 @@ function ChangeList({ of: { changes } }: { readonly of: FinishRevisionAnswer }) 
       ))}
     </ul>
   );
+}
+
+function createRevisionsModel(finish: string) {
+  const answer = signal<FinishHistoryAnswer | null>(null);
+  const trouble = signal<string | null>(null);
+
+  async function load(): Promise<void> {
+    try {
+      answer.value = await get<FinishHistoryAnswer>(`/api/finishes/${seg(finish)}/revisions`);
+      trouble.value = null;
+    } catch (error) {
+      trouble.value = getErrorMessage(error);
+    }
+  }
+
+  return { answer, trouble, load };
 }

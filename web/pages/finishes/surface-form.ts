@@ -1,8 +1,11 @@
 import type { Finish, FinishMaps, GlossReading, Tile } from '../../../server/core/finish/finish.ts';
 import type { MapUse } from '../../../server/core/finish/map-facts.ts';
 import { readNumber, typeNumber } from '../../read-number.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
 
-/** The surface as it is typed; what is empty comes from the article or the family. */
+const texts = finishesTexts.surface;
+
+/** The surface as typed. Empty fields take their value from the article or the family. */
 export interface SurfaceForm {
   /** 0–1. */
   readonly roughness: string;
@@ -16,9 +19,9 @@ export interface SurfaceForm {
   readonly clearcoatRoughness: string;
   /** Index of refraction, 1–2.5. */
   readonly ior: string;
-  /** Digests of images; empty for none of its own. */
+  /** SHA-256 digests of the finish's own images; empty for none. */
   readonly maps: Readonly<Record<MapUse, string>>;
-  /** One repeat of the maps, mm, and its direction in degrees, counter-clockwise. */
+  /** Size of one repeat, mm, and its direction in degrees, counter-clockwise. */
   readonly widthMm: string;
   readonly heightMm: string;
   readonly grainDegrees: string;
@@ -39,7 +42,7 @@ export const NEW_SURFACE: SurfaceForm = {
   grainDegrees: '',
 };
 
-/** The fields of a finish that the form of its surface holds. */
+/** The fields of a finish that this form edits. */
 export type SurfacePart = Pick<
   Finish,
   'roughness' | 'gloss' | 'metal' | 'clearcoat' | 'clearcoatRoughness' | 'ior' | 'maps' | 'tile'
@@ -63,7 +66,7 @@ export function toSurfaceForm(finish: SurfacePart): SurfaceForm {
   };
 }
 
-/** The fields that are filled in; those left empty are left out. */
+/** The filled-in fields. */
 export function toSurface(form: SurfaceForm): SurfacePart {
   const gloss: GlossReading = { ...figure(form, 'gu20'), ...figure(form, 'gu60'), ...figure(form, 'gu85') };
   const maps: FinishMaps = Object.fromEntries(Object.entries(form.maps).filter(([, sha256]) => sha256 !== ''));
@@ -94,28 +97,25 @@ function figure<K extends Figure>(form: SurfaceForm, key: K): { readonly [_ in K
   return form[key].trim() === '' ? {} : ({ [key]: readNumber(form[key]) } as { [_ in K]: number });
 }
 
-/** Bounds of every figure, inclusive, and what to say outside them. */
-const BOUNDS: readonly (readonly [keys: readonly Figure[], low: number, high: number, say: string])[] = [
-  [['roughness'], 0, 1, 'Roughness goes from 0, a mirror, to 1, chalk.'],
-  [['gu20', 'gu60', 'gu85'], 0, 2000, 'Gloss units start at 0; black glass has 100.'],
-  [['clearcoat', 'clearcoatRoughness'], 0, 1, 'A clear coat goes from 0, none, to 1, and so does its roughness.'],
-  [['ior'], 1, 2.5, 'An index of refraction lies between 1 and 2.5; lacquers have about 1.5.'],
-  [['widthMm', 'heightMm'], Number.MIN_VALUE, 100_000, 'A repeat is so many mm wide and high, more than 0.'],
-  [['grainDegrees'], -360, 360, 'The direction is in degrees, counter-clockwise, from −360 to 360.'],
+/** Inclusive bounds of every number, and the message for values outside them. */
+const BOUNDS: readonly (readonly [keys: readonly Figure[], low: number, high: number, message: string])[] = [
+  [['roughness'], 0, 1, texts.roughnessRule],
+  [['gu20', 'gu60', 'gu85'], 0, 2000, texts.glossRule],
+  [['clearcoat', 'clearcoatRoughness'], 0, 1, texts.clearcoatRule],
+  [['ior'], 1, 2.5, texts.iorRule],
+  [['widthMm', 'heightMm'], Number.MIN_VALUE, 100_000, texts.repeatRule],
+  [['grainDegrees'], -360, 360, texts.directionRule],
 ];
 
-/** What keeps the surface from being read, as a sentence; null when nothing does. */
+/** The first mistake in this part of the form; null when there is none. */
 export function findSurfaceTrouble(form: SurfaceForm): string | null {
-  for (const [keys, low, high, say] of BOUNDS) {
+  for (const [keys, low, high, message] of BOUNDS) {
     const wrong = keys.some((key) => {
       const value = readNumber(form[key]);
       return form[key].trim() !== '' && !(value >= low && value <= high);
     });
-    if (wrong) return say;
+    if (wrong) return message;
   }
-  const filled = [form.widthMm, form.heightMm, form.grainDegrees].map((text) => text.trim() !== '');
-  if (filled[0] !== filled[1] || (filled[2] && !filled[0])) {
-    return 'A repeat has a width and a height in mm; give both, or leave both and the direction out.';
-  }
-  return null;
+  const [width, height, direction] = [form.widthMm, form.heightMm, form.grainDegrees].map((text) => text.trim() !== '');
+  return width !== height || (direction && !width) ? texts.repeatIncomplete : null;
 }

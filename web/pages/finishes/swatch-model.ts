@@ -2,12 +2,13 @@ import { signal } from '@preact/signals';
 import type { FindImage } from '../../../renderer/page/finish-document.ts';
 import type { LiveSphere } from '../../../renderer/page/live-sphere.ts';
 import type { ResolvedFinish } from '../../../server/core/finish/resolve-finish.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
 
 export type SwatchState = 'waiting' | 'live' | 'none';
 
-/** The live swatch of the finish that is open: one canvas and one studio, set up when the first is opened. */
+/** The live swatch of the open finish. One canvas and one studio serve the page, created with the first finish. */
 export function createSwatchModel(findImage: FindImage) {
-  /** `none` where the browser gives no WebGL, or the studio failed. */
+  /** `none` if the browser has no WebGL or the studio fails. */
   const state = signal<SwatchState>('waiting');
   const watcher = new ResizeObserver(() => live?.resize());
   let canvas: HTMLCanvasElement | null = null;
@@ -18,12 +19,12 @@ export function createSwatchModel(findImage: FindImage) {
   let running = false;
   let closed = false;
 
-  /** Puts the canvas there until the answer is called. */
-  function stand(place: HTMLElement): () => void {
+  /** Moves the canvas into an element. @returns takes it out again */
+  function attach(place: HTMLElement): () => void {
     if (!canvas && state.value !== 'none') {
       canvas = document.createElement('canvas');
       canvas.setAttribute('role', 'img');
-      canvas.setAttribute('aria-label', 'The finish as it is written, on a sphere in the studio’s light');
+      canvas.setAttribute('aria-label', finishesTexts.draft.live);
     }
     if (canvas) {
       place.append(canvas);
@@ -48,18 +49,18 @@ export function createSwatchModel(findImage: FindImage) {
       live = createLiveSphere(on);
       await run();
     } catch (error) {
-      fall(error);
+      fail(error);
     }
   }
 
-  /** Shows a finish as soon as the one before is done; of several that come meanwhile the last. */
+  /** Shows a finish once the previous one is drawn. Of several that arrive meanwhile, only the last is drawn. */
   function show(finish: ResolvedFinish): void {
     const images = Object.values(finish.maps).map((sha256) => sha256 && findImage(sha256, null)?.uri);
     const key = JSON.stringify([{ ...finish, finish: '', name: '' }, images]);
     if (key === shown) return;
     shown = key;
     wanted = finish;
-    run().catch(fall);
+    run().catch(fail);
   }
 
   async function run(): Promise<void> {
@@ -77,8 +78,8 @@ export function createSwatchModel(findImage: FindImage) {
     }
   }
 
-  /** Without WebGL three says so in words for programmers; the chips say what can be said. */
-  function fall(error: unknown): void {
+  /** Logs the error, which is written for programmers; the chips still show the colours. */
+  function fail(error: unknown): void {
     if (closed) return;
     console.warn(error);
     close();
@@ -95,7 +96,7 @@ export function createSwatchModel(findImage: FindImage) {
     canvas = null;
   }
 
-  return { state, stand, show, close };
+  return { state, attach, show, close };
 }
 
 export type SwatchModel = ReturnType<typeof createSwatchModel>;

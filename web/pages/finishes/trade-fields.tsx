@@ -1,39 +1,37 @@
 import { Field } from '../../parts/field.tsx';
 import { TextField } from '../../parts/text-field.tsx';
-import { PairRows } from './pair-rows.tsx';
-import type { TradeForm } from './trade-form.ts';
+import { commonTexts } from '../../texts/common.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
+import type { Pair, TradeForm } from './trade-form.ts';
+
+const texts = finishesTexts.trade;
 
 interface TradeFieldsProps {
   readonly form: TradeForm;
   readonly change: (part: Partial<TradeForm>) => void;
 }
 
-/** What the trade knows a finish by, apart from its look. */
+/** Supplier, tags, references, translated names and companions. */
 export function TradeFields({ form, change }: TradeFieldsProps) {
   return (
     <>
-      <TextField name="Supplier" value={form.supplier} maxLength={120} onInput={(supplier) => change({ supplier })} />
-      <TextField name="Tags, between commas" value={form.tags} onInput={(tags) => change({ tags })} />
       <TextField
-        name="Colour system it refers to"
-        value={form.system}
+        name={texts.supplier}
+        value={form.supplier}
         maxLength={120}
-        onInput={(system) => change({ system })}
+        onInput={(supplier) => change({ supplier })}
       />
+      <TextField name={texts.tags} value={form.tags} onInput={(tags) => change({ tags })} />
+      <TextField name={texts.system} value={form.system} maxLength={120} onInput={(system) => change({ system })} />
       <TextField
-        name="Code in that system"
+        name={texts.systemCode}
         value={form.systemCode}
         maxLength={120}
         onInput={(systemCode) => change({ systemCode })}
       />
-      <TextField
-        name="Texture by the maker’s word"
-        value={form.texture}
-        maxLength={120}
-        onInput={(texture) => change({ texture })}
-      />
+      <TextField name={texts.texture} value={form.texture} maxLength={120} onInput={(texture) => change({ texture })} />
       <div class="whole">
-        <Field name="Note">
+        <Field name={texts.note}>
           <textarea
             class={form.note.trim() === '' ? 'blank' : undefined}
             rows={2}
@@ -44,19 +42,69 @@ export function TradeFields({ form, change }: TradeFieldsProps) {
         </Field>
       </div>
       <div class="whole pair-tables">
-        <PairRows
-          title="Names in other languages"
-          heads={['Language, such as de', 'Name in it']}
+        <PairTable
+          caption={texts.names}
+          columns={[texts.language, commonTexts.name]}
           pairs={form.names}
           onChange={(names) => change({ names })}
         />
-        <PairRows
-          title="Companions"
-          heads={['Position that follows', 'Code of the finish there']}
+        <PairTable
+          caption={texts.companions}
+          columns={[texts.position, texts.companionCode]}
           pairs={form.companions}
           onChange={(companions) => change({ companions })}
         />
       </div>
     </>
+  );
+}
+
+interface PairTableProps {
+  readonly caption: string;
+  readonly columns: readonly [string, string];
+  readonly pairs: readonly Pair[];
+  readonly onChange: (pairs: readonly Pair[]) => void;
+}
+
+/** An editable table of two columns. Its last row is always empty, for a new pair; clearing a row removes its pair. */
+function PairTable({ caption, columns, pairs, onChange }: PairTableProps) {
+  const last = pairs.at(-1);
+  const rows: readonly Pair[] = last && last[0] === '' && last[1] === '' ? pairs : [...pairs, ['', '']];
+  const write = (row: number, column: 0 | 1, text: string) =>
+    onChange(
+      rows.map((pair, at): Pair => {
+        if (at !== row) return pair;
+        return column === 0 ? [text, pair[1]] : [pair[0], text];
+      }),
+    );
+  return (
+    <table class="pairs">
+      <caption class="unseen">{caption}</caption>
+      <thead>
+        <tr>
+          {columns.map((column) => (
+            <th key={column} scope="col">
+              {column}
+            </th>
+          ))}
+        </tr>
+      </thead>
+      <tbody>
+        {rows.map((pair, row) => (
+          <tr key={row} class={pair.join('').trim() === '' ? 'blank' : undefined}>
+            {([0, 1] as const).map((column) => (
+              <td key={column}>
+                <input
+                  aria-label={texts.cell(columns[column], row + 1)}
+                  value={pair[column]}
+                  spellcheck={false}
+                  onInput={(event) => write(row, column, event.currentTarget.value)}
+                />
+              </td>
+            ))}
+          </tr>
+        ))}
+      </tbody>
+    </table>
   );
 }

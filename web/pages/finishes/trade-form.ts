@@ -1,24 +1,27 @@
 import { CODE_PATTERN, KEY_PATTERN, NAME_LENGTH } from '../../../server/core/codes.ts';
 import { isHex } from '../../../server/core/colour/srgb.ts';
 import type { Finish } from '../../../server/core/finish/finish.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
 
-/** Two words that belong together, as they are typed in a row. */
+const texts = finishesTexts.trade;
+
+/** The two cells of a row, as typed. */
 export type Pair = readonly [string, string];
 
-/** What the trade knows a finish by, as it is typed. */
+/** Supplier, tags, references and names of a finish, as typed. */
 export interface TradeForm {
-  /** Language and name in it. */
+  /** Language and translated name. */
   readonly names: readonly Pair[];
   readonly supplier: string;
   readonly note: string;
-  /** Between commas. */
+  /** Separated by commas. */
   readonly tags: string;
   readonly system: string;
   readonly systemCode: string;
   readonly texture: string;
-  /** sRGB hex signed off for screens; empty for none. */
+  /** Approved screen colour, sRGB hex; empty for none. */
   readonly display: string;
-  /** Position of a line and code of the finish that follows there. */
+  /** Position and code of the finish that follows there. */
   readonly companions: readonly Pair[];
 }
 
@@ -50,7 +53,7 @@ export function toTradeForm(finish: TradePart): TradeForm {
   };
 }
 
-/** The fields that are filled in. */
+/** The filled-in fields. */
 export function toTrade(form: TradeForm): TradePart {
   const [names, companions] = [listPairs(form.names), listPairs(form.companions)];
   const tags = [...new Set(listTags(form.tags))];
@@ -68,7 +71,7 @@ export function toTrade(form: TradeForm): TradePart {
   };
 }
 
-/** Rows in which something stands. */
+/** Rows that are not empty. */
 function listPairs(pairs: readonly Pair[]): Pair[] {
   return pairs.map(([key, word]): Pair => [key.trim(), word.trim()]).filter(([key, word]) => key !== '' || word !== '');
 }
@@ -84,29 +87,23 @@ function listTags(tags: string): string[] {
 const LANGUAGE = /^[a-zA-Z]{2,3}(-[a-zA-Z0-9]{2,8})*$/;
 const CODE = new RegExp(CODE_PATTERN);
 const KEY = new RegExp(KEY_PATTERN);
-const LONGEST_TAG = 64;
+const MAX_TAG_LENGTH = 64;
 
-/** What keeps this part from being stored, as a sentence; null when nothing does. */
+/** The first mistake in this part of the form; null when there is none. */
 export function findTradeTrouble(form: TradeForm): string | null {
   const [names, companions] = [listPairs(form.names), listPairs(form.companions)];
-  const strange = names.find(([language]) => !LANGUAGE.test(language));
-  if (strange) return `“${strange[0]}” is no language: write de, fr or pt-BR, and the name beside it.`;
-  const nameless = names.find(([, name]) => name === '' || [...name].length > NAME_LENGTH.max);
-  if (nameless) return `The name in ${nameless[0]} has 1 to ${NAME_LENGTH.max} characters.`;
-  const twice = findTwice(names) ?? findTwice(companions);
-  if (twice) return `“${twice}” stands in two rows; one of them is enough.`;
-  if (form.display.trim() !== '' && !isHex(form.display.trim())) {
-    return 'The colour for screens is # and six figures or letters a to f, such as #2f5d73.';
-  }
-  const long = listTags(form.tags).find((tag) => [...tag].length > LONGEST_TAG);
-  if (long) return `A tag has ${LONGEST_TAG} characters at most; put commas between tags.`;
-  const astray = companions.find(([position, code]) => !KEY.test(position) || !CODE.test(code));
-  if (astray) {
-    return `“${astray.join(' ')}” is no companion: write the position’s key, such as piping, and the code of the finish that follows there.`;
-  }
-  return null;
+  const wrongLanguage = names.find(([language]) => !LANGUAGE.test(language));
+  if (wrongLanguage) return texts.languageRule(wrongLanguage[0]);
+  const wrongName = names.find(([, name]) => name === '' || [...name].length > NAME_LENGTH.max);
+  if (wrongName) return texts.nameRule(wrongName[0], NAME_LENGTH.max);
+  const duplicate = findDuplicate(names) ?? findDuplicate(companions);
+  if (duplicate) return texts.duplicate(duplicate);
+  if (form.display.trim() !== '' && !isHex(form.display.trim())) return texts.screenColourRule;
+  if (listTags(form.tags).some((tag) => [...tag].length > MAX_TAG_LENGTH)) return texts.tagRule(MAX_TAG_LENGTH);
+  const wrongCompanion = companions.find(([position, code]) => !KEY.test(position) || !CODE.test(code));
+  return wrongCompanion ? texts.companionRule(wrongCompanion.join(' ')) : null;
 }
 
-function findTwice(pairs: readonly Pair[]): string | undefined {
+function findDuplicate(pairs: readonly Pair[]): string | undefined {
   return pairs.find(([key], at) => pairs.findIndex(([other]) => other === key) !== at)?.[0];
 }

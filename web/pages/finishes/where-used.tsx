@@ -3,10 +3,13 @@ import type { ComponentChildren } from 'preact';
 import { useEffect } from 'preact/hooks';
 import type { WhereUsedAnswer } from '../../../server/http/contracts/line.ts';
 import { get, getErrorMessage, seg } from '../../api.ts';
-import { count, formatKey } from '../../format.ts';
 import { Notice } from '../../parts/notice.tsx';
+import { finishesTexts } from '../../texts/finishes.ts';
+import { lineTexts } from '../../texts/line.ts';
 
-/** Lines, schedules, deliveries and other finishes that name the finish. */
+const texts = finishesTexts.uses;
+
+/** The lines, schedules, deliveries and other finishes that use a finish. */
 export function WhereUsed({ finish, revision }: { readonly finish: string; readonly revision: number }) {
   const answer = useSignal<WhereUsedAnswer | null>(null);
   const trouble = useSignal<string | null>(null);
@@ -24,7 +27,7 @@ export function WhereUsed({ finish, revision }: { readonly finish: string; reado
   const used = answer.value;
   return (
     <section class="uses">
-      <h3>Where it is used</h3>
+      <h3>{texts.heading}</h3>
       <Notice text={trouble.value} />
       {used && <Uses used={used} />}
     </section>
@@ -34,28 +37,30 @@ export function WhereUsed({ finish, revision }: { readonly finish: string; reado
 function Uses({ used }: { readonly used: WhereUsedAnswer }) {
   const { lines, schedules, deliveries, companionOf } = used;
   if (lines.length + schedules.length + deliveries.length + companionOf.length === 0) {
-    return <p class="soft">Nowhere: it may be changed or removed without touching anything else.</p>;
+    return <p class="soft">{texts.none}</p>;
   }
   return (
     <dl class="facts">
       {lines.map((line) => (
-        <Row key={line.line} name="Line">
+        <Row key={line.line} name={texts.line}>
           <a href={`/lines/${seg(line.line)}`}>{line.name}</a>: {describeLine(line)}
         </Row>
       ))}
       {schedules.map(({ product, variants }) => (
-        <Row key={product} name="Schedule">
-          <a href={`/products/${seg(product)}`}>{product}</a>, {count(variants, 'variant')}
+        <Row key={product} name={texts.schedule}>
+          <a href={`/products/${seg(product)}`}>{product}</a>
+          {texts.variants(variants)}
         </Row>
       ))}
       {groupDeliveries(deliveries).map(([product, numbers]) => (
-        <Row key={product} name="Delivery">
-          <a href={`/products/${seg(product)}`}>{product}</a>, no. {numbers.join(', ')}
+        <Row key={product} name={texts.delivery}>
+          <a href={`/products/${seg(product)}`}>{product}</a>
+          {texts.deliveryNumbers(numbers)}
         </Row>
       ))}
-      {companionOf.map((what) => (
-        <Row key={`${what.finish} ${what.article}`} name="Follows">
-          {what.finish ?? `the article ${what.article}`} at {what.positions.join(', ')}
+      {companionOf.map(({ finish, article, positions }) => (
+        <Row key={`${finish} ${article}`} name={texts.companionOf}>
+          {texts.companion(finish, article, positions)}
         </Row>
       ))}
     </dl>
@@ -73,9 +78,9 @@ function Row({ name, children }: { readonly name: string; readonly children: Com
 
 function describeLine({ status, positions, rules, replaces }: WhereUsedAnswer['lines'][number]): string {
   return [
-    status === null ? 'not in its range' : formatKey(status).toLowerCase(),
-    positions.length > 0 && `named at ${positions.join(', ')}`,
-    replaces.length > 0 && `replaces ${replaces.join(', ')}`,
+    status === null ? texts.notInRange : lineTexts.statuses[status].toLowerCase(),
+    positions.length > 0 && texts.optionAt(positions),
+    replaces.length > 0 && texts.replaces(replaces),
     ...rules.map((rule) => rule.replace(/\.$/, '')),
   ]
     .filter(Boolean)

@@ -3,9 +3,10 @@ import type { Article } from '../../../server/core/finish/finish.ts';
 import type { ArticleListAnswer } from '../../../server/http/contracts/finish.ts';
 import type { ImportAnswer } from '../../../server/http/contracts/finish-import.ts';
 import { call, get, getErrorMessage } from '../../api.ts';
-import { type LineKind, listLines } from './list-lines.ts';
+import { importTexts } from '../../texts/import.ts';
+import { type LineKind, listLines } from './import-lines.ts';
 
-/** What the file does not say; empty where nothing is to be assumed. */
+/** The values that apply where the file gives none; empty for no default. */
 export interface ImportSettings {
   readonly family: string;
   readonly article: string;
@@ -14,28 +15,28 @@ export interface ImportSettings {
   readonly geometry: string;
 }
 
-const NOTHING: ImportSettings = { family: '', article: '', illuminant: '', observer: '', geometry: '' };
+const NO_DEFAULTS: ImportSettings = { family: '', article: '', illuminant: '', observer: '', geometry: '' };
 
-/** Rows that are shown at once: a table of twenty thousand holds a browser up. */
+/** Rows added to the table at a time: twenty thousand at once would block the browser. */
 const PAGE_ROWS = 200;
 
-/** The file that is looked at, what would come of it, and what has. */
+/** The chosen file, the preview of its import, and the result. */
 export function createImportModel() {
   const articles = signal<readonly Article[]>([]);
   const file = signal<File | null>(null);
-  const settings = signal<ImportSettings>(NOTHING);
-  /** Of the dry run, or of the import once it is done. */
+  const settings = signal<ImportSettings>(NO_DEFAULTS);
+  /** The preview, or the result once the import is done. */
   const answer = signal<ImportAnswer | null>(null);
   const trouble = signal<string | null>(null);
   const busy = signal(false);
-  /** Whether refused lines are left out. */
+  /** Whether the import skips refused lines. */
   const partial = signal(false);
   const kind = signal<LineKind | 'all'>('all');
   const shown = signal(PAGE_ROWS);
   let latest = 0;
 
   const lines = computed(() => (answer.value ? listLines(answer.value) : []));
-  const picked = computed(() =>
+  const linesOfKind = computed(() =>
     kind.value === 'all' ? lines.value : lines.value.filter((line) => line.kind === kind.value),
   );
 
@@ -47,29 +48,29 @@ export function createImportModel() {
     }
   }
 
-  /** Sends the file; of several that are under way the last one counts. */
+  /** Sends the file. If several requests overlap, the last one counts. */
   async function send(how: 'dry' | 'store'): Promise<void> {
     const sent = file.value;
     if (!sent) return;
-    const turn = ++latest;
+    const request = ++latest;
     busy.value = true;
     trouble.value = null;
     try {
       const { data } = await call<ImportAnswer>('POST', `/api/finishes/import${makeQuery(how)}`, {
         bytes: { data: sent, mediaType: getMediaType(sent.name) },
       });
-      if (turn !== latest) return;
+      if (request !== latest) return;
       answer.value = data;
       if (how === 'store' && !data.stored) {
-        trouble.value = 'Nothing was imported: the finishes have changed meanwhile, and a line is refused now.';
+        trouble.value = importTexts.changedMeanwhile;
       }
     } catch (error) {
-      if (turn !== latest) return;
-      // a file that cannot be read has no lines to show
+      if (request !== latest) return;
+      // an unreadable file has no lines to show
       if (how === 'dry') answer.value = null;
       trouble.value = getErrorMessage(error);
     } finally {
-      if (turn === latest) busy.value = false;
+      if (request === latest) busy.value = false;
     }
   }
 
@@ -80,7 +81,7 @@ export function createImportModel() {
     return query.size > 0 ? `?${query}` : '';
   }
 
-  function begin(): void {
+  function resetView(): void {
     partial.value = false;
     kind.value = 'all';
     shown.value = PAGE_ROWS;
@@ -97,20 +98,20 @@ export function createImportModel() {
     kind,
     shown,
     lines,
-    picked,
+    linesOfKind,
     load,
-    take(chosen: File): void {
+    openFile(chosen: File): void {
       file.value = chosen;
       answer.value = null;
-      begin();
+      resetView();
       void send('dry');
     },
-    set(part: Partial<ImportSettings>): void {
+    changeSettings(part: Partial<ImportSettings>): void {
       settings.value = { ...settings.value, ...part };
-      begin();
+      resetView();
       void send('dry');
     },
-    show(next: LineKind | 'all'): void {
+    showKind(next: LineKind | 'all'): void {
       kind.value = next;
       shown.value = PAGE_ROWS;
     },
@@ -124,7 +125,7 @@ export function createImportModel() {
 
 export type ImportModel = ReturnType<typeof createImportModel>;
 
-/** The service tells the formats apart by their first bytes; the type only has to be one it takes. */
+/** The service detects the format from the first bytes; the media type only has to be an accepted one. */
 function getMediaType(name: string): string {
   if (/\.(cxf|xml)$/i.test(name)) return 'application/xml';
   return /\.csv$/i.test(name) ? 'text/csv' : 'text/plain';

@@ -1,15 +1,17 @@
 import { useEffect, useMemo } from 'preact/hooks';
+import { IMPORT_COLUMNS } from '../../../server/core/import/import-columns.ts';
 import { DropLine } from '../../parts/drop-line.tsx';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
-import { ColumnTable } from './column-table.tsx';
-import { DryRun } from './dry-run.tsx';
+import { commonTexts } from '../../texts/common.ts';
+import { importTexts as texts } from '../../texts/import.ts';
 import { createImportModel } from './import-model.ts';
+import { ImportPreview } from './import-preview.tsx';
 import { SettingFields } from './setting-fields.tsx';
 
 const ENDINGS = '.csv,.tsv,.txt,.cgats,.it8,.cxf,.xml';
 
-/** Measurement files: what would come of one, line by line, and then the import. */
+/** Imports finishes from a measurement file, after a preview of every line. */
 export function ImportPage() {
   const model = useMemo(createImportModel, []);
   useEffect(() => void model.load(), [model]);
@@ -17,19 +19,15 @@ export function ImportPage() {
   return (
     <>
       <div class="title-line">
-        <Heading text="Import finishes" />
-        <p class="soft">Nothing is stored before you have seen what would come of it.</p>
+        <Heading text={texts.heading} />
+        <p class="soft">{texts.intro}</p>
       </div>
       <div class="import-file">
         <DropLine
-          text={
-            file
-              ? `${file.name}. Drop another file here to look at that one.`
-              : 'Drop a measurement file here: CGATS.17 text, CxF3 XML or CSV.'
-          }
-          button={file ? 'Choose another file' : 'Choose a file'}
+          text={file ? texts.dropAnother(file.name) : texts.drop}
+          button={file ? texts.chooseAnother : commonTexts.chooseFile}
           accept={ENDINGS}
-          onFile={model.take}
+          onFile={model.openFile}
         />
       </div>
       <SettingFields model={model} />
@@ -37,13 +35,49 @@ export function ImportPage() {
         <Notice text={model.trouble.value}>
           {file && (
             <button type="button" onClick={() => void model.tryAgain()}>
-              Look at the file again
+              {texts.readAgain}
             </button>
           )}
         </Notice>
       </div>
-      <DryRun model={model} />
+      <ImportPreview model={model} />
       <ColumnTable />
     </>
+  );
+}
+
+/** The columns of a CSV file, with an example to download. */
+function ColumnTable() {
+  return (
+    <section>
+      <div class="section-head">
+        <h2>{texts.csv.heading}</h2>
+        <p>
+          {texts.csv.note}{' '}
+          <a href="/api/finishes/import/example.csv" download="finishes-example.csv">
+            {texts.csv.example}
+          </a>
+        </p>
+      </div>
+      <table class="import-columns">
+        <thead>
+          <tr>
+            <th scope="col">{texts.csv.column}</th>
+            <th scope="col">{texts.csv.content}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {IMPORT_COLUMNS.map(({ columns, holds, needed }) => (
+            <tr key={columns[0]}>
+              <th scope="row" class={needed ? 'strong' : undefined}>
+                {columns.join(', ')}
+              </th>
+              <td>{holds}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <p class="small measure after-table">{texts.csv.rules}</p>
+    </section>
   );
 }

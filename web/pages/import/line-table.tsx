@@ -2,27 +2,29 @@ import type { ComponentChildren } from 'preact';
 import type { ChangedRow, PlannedRow } from '../../../server/core/import/plan-import.ts';
 import { formatKey, formatLab } from '../../format.ts';
 import { Chip } from '../../parts/chip.tsx';
-import { describeMarks } from './describe-marks.ts';
-import { describeChange, type ImportLine } from './list-lines.ts';
+import { commonTexts } from '../../texts/common.ts';
+import { importTexts as texts } from '../../texts/import.ts';
+import { describeChange, describeNotes, type ImportLine } from './import-lines.ts';
 
-/** The lines of a file in its order, each with what comes of it. */
+/** The lines of a file in their order, each with its outcome. */
 export function LineTable({ lines }: { readonly lines: readonly ImportLine[] }) {
+  const { columns } = texts;
   return (
     <div class="scroll">
       <table class="import-lines">
         <thead>
           <tr>
             <th scope="col" class="figure">
-              Line
+              {columns.line}
             </th>
-            <th scope="col">Finish</th>
+            <th scope="col">{commonTexts.finish}</th>
             <th scope="col">
-              CIE Lab
+              {columns.lab}
               <br />
-              D65, 2°
+              {columns.labViewing}
             </th>
-            <th scope="col">What comes of it</th>
-            <th scope="col">Remarks</th>
+            <th scope="col">{columns.outcome}</th>
+            <th scope="col">{columns.notes}</th>
           </tr>
         </thead>
         <tbody>
@@ -33,17 +35,18 @@ export function LineTable({ lines }: { readonly lines: readonly ImportLine[] }) 
                 <>
                   <th scope="row" class="finish-cell">
                     <Chip hex={null} />
-                    <span class="code">{line.row.finish ?? 'no code'}</span>
+                    <span class="code">{line.row.finish ?? texts.noCode}</span>
                   </th>
                   <td />
                   <td colSpan={2}>
-                    <span class="strong">Refused</span>
+                    <span class="strong">{texts.kinds.refused}</span>
                     <p class="measure">{line.row.message}</p>
-                    <p class="small soft">{line.row.code}</p>
                   </td>
                 </>
               ) : (
-                <TakenCells row={line.row}>{sayOutcome(line)}</TakenCells>
+                <AcceptedCells row={line.row}>
+                  <Outcome line={line} />
+                </AcceptedCells>
               )}
             </tr>
           ))}
@@ -53,7 +56,7 @@ export function LineTable({ lines }: { readonly lines: readonly ImportLine[] }) 
   );
 }
 
-function TakenCells({ row, children }: { readonly row: PlannedRow; readonly children: ComponentChildren }) {
+function AcceptedCells({ row, children }: { readonly row: PlannedRow; readonly children: ComponentChildren }) {
   return (
     <>
       <th scope="row" class="finish-cell">
@@ -65,34 +68,34 @@ function TakenCells({ row, children }: { readonly row: PlannedRow; readonly chil
       <td class="lab">{formatLab(row.lab)}</td>
       <td>{children}</td>
       <td class="small">
-        {describeMarks(row).map((mark) => (
-          <p key={mark}>{mark}</p>
+        {describeNotes(row).map((note) => (
+          <p key={note}>{note}</p>
         ))}
       </td>
     </>
   );
 }
 
-function sayOutcome(line: Exclude<ImportLine, { kind: 'refused' }>): ComponentChildren {
+function Outcome({ line }: { readonly line: Exclude<ImportLine, { kind: 'refused' }> }) {
   const { family, article } = line.row;
-  if (line.kind === 'created') return `New, ${article ?? formatKey(family).toLowerCase()}`;
-  if (line.kind === 'unchanged') return <span class="soft">As stored</span>;
+  if (line.kind === 'created') return <>{texts.newIn(article ?? formatKey(family).toLowerCase())}</>;
+  if (line.kind === 'unchanged') return <span class="soft">{texts.kinds.unchanged}</span>;
   return <Changes row={line.row} />;
 }
 
 function Changes({ row }: { readonly row: ChangedRow }) {
   return (
     <>
-      <span class="strong">Changed</span>
+      <span class="strong">{texts.kinds.changed}</span>
       <dl class="changes">
-        {row.changes.map((change) => {
-          const { what, how } = describeChange(change);
+        {row.changes.map((fieldChange) => {
+          const { name, change } = describeChange(fieldChange);
           return (
-            <div key={what}>
-              <dt class="soft">{what}</dt>
+            <div key={name}>
+              <dt class="soft">{name}</dt>
               <dd>
-                {how}
-                {change.field === 'colour' && (
+                {change}
+                {fieldChange.field === 'colour' && (
                   <span class="pair">
                     {' '}
                     <Chip hex={row.before.hex} />

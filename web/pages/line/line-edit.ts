@@ -1,6 +1,6 @@
 import type { Line, Position, RangeEntry } from '../../../server/core/line/line.ts';
 
-/** Changes what is said of one position. */
+/** Changes the label or the options of a position. */
 export function changePosition(line: Line, key: string, change: Partial<Omit<Position, 'position'>>): Line {
   return {
     ...line,
@@ -20,7 +20,7 @@ export function removePosition(line: Line, key: string): Line {
   return { ...line, positions: line.positions.filter(({ position }) => position !== key) };
 }
 
-/** What of an entry can be changed; an empty word takes away what was said. */
+/** The fields of an entry that can change; an empty string removes the value. */
 export type EntryChange = Partial<Pick<RangeEntry, 'grade' | 'status' | 'lastOrder' | 'replacedBy'>>;
 
 /** Changes one finish of the range. */
@@ -28,28 +28,28 @@ export function changeEntry(line: Line, finish: string, change: EntryChange): Li
   return changeEntries(line, [finish], change);
 }
 
-/** Changes several finishes alike: all those of an article, most often. */
+/** Changes several finishes in the same way, such as all finishes of an article. */
 export function changeEntries(line: Line, finishes: readonly string[], change: EntryChange): Line {
-  const meant = new Set(finishes);
+  const changed = new Set(finishes);
   return {
     ...line,
-    range: line.range.map((entry) => (meant.has(entry.finish) ? settle({ ...entry, ...change }) : entry)),
+    range: line.range.map((entry) => (changed.has(entry.finish) ? cleanEntry({ ...entry, ...change }) : entry)),
   };
 }
 
-/** A last order date belongs to a finish on its way out, and a successor to one that goes or is gone. */
-function settle({ finish, status, grade, lastOrder, replacedBy }: RangeEntry): RangeEntry {
-  const leaves = status === 'phase-out' || status === 'discontinued';
+/** Only finishes in phase-out or discontinued have a last order date and a replacement. */
+function cleanEntry({ finish, status, grade, lastOrder, replacedBy }: RangeEntry): RangeEntry {
+  const isLeaving = status === 'phase-out' || status === 'discontinued';
   return {
     finish,
     status,
     ...(grade && { grade }),
-    ...(leaves && lastOrder && { lastOrder }),
-    ...(leaves && replacedBy && { replacedBy }),
+    ...(isLeaving && lastOrder && { lastOrder }),
+    ...(isLeaving && replacedBy && { replacedBy }),
   };
 }
 
-/** Adds finishes at the end of the range; those in it already stay where they are. */
+/** Adds finishes at the end of the range; finishes already in it keep their places. */
 export function addEntries(line: Line, finishes: readonly string[]): Line {
   const known = new Set(line.range.map(({ finish }) => finish));
   const added = finishes.filter((finish) => !known.has(finish));

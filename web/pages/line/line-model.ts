@@ -6,25 +6,26 @@ import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../..
 import type { ProductAnswer, ProductListAnswer } from '../../../server/http/contracts/product.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { createPictureJobModel } from '../../parts/picture-job/picture-job-model.ts';
-import { createLineWrites, type LineChange, saySaved } from './line-writes.ts';
+import { createLineWrites, describeSaved, type LineChange } from './line-writes.ts';
 import { createEffectsModel } from './rules/effects-model.ts';
 import { createRulesModel } from './rules/rules-model.ts';
 
-/** The state of a line's sheet. Every change is stored at once; one that is refused is taken back and said. */
+/** The state of a line's page. Every change is saved at once; a refused change is undone and explained. */
 export function createLineModel(code: string) {
   const path = `/api/lines/${seg(code)}`;
   const line = signal<Line | null>(null);
   const products = signal<readonly ProductAnswer[]>([]);
   const finishes = signal<readonly FinishAnswer[]>([]);
   const articles = signal<readonly Article[]>([]);
-  /** The row of the range that is open, by its element’s id. */
+  /** Element id of the open row of the range. */
   const open = signal<string | null>(null);
   const trouble = signal<string | null>(null);
-  const said = signal<string | null>(null);
+  /** What the last change did. */
+  const outcome = signal<string | null>(null);
 
   const byCode = computed(() => new Map(finishes.value.map((finish) => [finish.finish, finish])));
   const byFoldedCode = computed(() => new Map(finishes.value.map((finish) => [foldCode(finish.finish), finish])));
-  /** Finishes that are not in the range. */
+  /** Finishes outside the range. */
   const others = computed(() => {
     const known = new Set(line.value?.range.map(({ finish }) => finish));
     return finishes.value.filter(({ finish }) => !known.has(finish));
@@ -34,7 +35,7 @@ export function createLineModel(code: string) {
   const effects = createEffectsModel();
   const writes = createLineWrites(path, line);
   const rules = createRulesModel(writes, line, (meanwhile) => {
-    said.value = saySaved(meanwhile);
+    outcome.value = describeSaved(meanwhile);
     void effects.load(products.value);
   });
 
@@ -57,19 +58,19 @@ export function createLineModel(code: string) {
     }
   }
 
-  /** Edits under way, and what somebody else was found to have changed since the first of them. */
+  /** Number of edits under way, and other people's changes since the first of them. */
   let waiting = 0;
   let meanwhile: string[] = [];
 
   async function edit(change: LineChange): Promise<void> {
     if (!line.value) return;
-    said.value = null;
+    outcome.value = null;
     waiting++;
     try {
       meanwhile.push(...(await writes.edit(change)));
       trouble.value = null;
-      // it is said of all that was changed
-      if (waiting === 1) said.value = saySaved(meanwhile);
+      // the last edit reports for all of them
+      if (waiting === 1) outcome.value = describeSaved(meanwhile);
       void effects.load(products.value);
     } catch (error) {
       trouble.value = getErrorMessage(error);
@@ -108,7 +109,7 @@ export function createLineModel(code: string) {
     effects,
     pictures,
     trouble,
-    said,
+    outcome,
     load,
     edit,
     remove,

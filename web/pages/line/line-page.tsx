@@ -4,17 +4,18 @@ import { formatSize } from '../../format.ts';
 import { EditText } from '../../parts/edit-text.tsx';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
+import { PictureJob } from '../../parts/picture-job/picture-job.tsx';
 import { SheetLinks } from '../../parts/sheet-links.tsx';
 import { navigate } from '../../router.ts';
 import { commonTexts } from '../../texts/common.ts';
+import { lineTexts as texts } from '../../texts/line.ts';
 import { units } from '../../units.ts';
 import { createLineModel, type LineModel } from './line-model.ts';
-import { LinePictures } from './line-pictures.tsx';
 import { PositionTable } from './position-table.tsx';
 import { RangeTable } from './range/range-table.tsx';
 import { RulesSection } from './rules/rules-section.tsx';
 
-/** A line: its positions, its range, and the products it is sold in. */
+/** A line: its products, positions, range, rules and pictures. */
 export function LinePage({ code }: { readonly code: string }) {
   const model = useMemo(() => createLineModel(code), [code]);
   useEffect(() => {
@@ -25,25 +26,25 @@ export function LinePage({ code }: { readonly code: string }) {
   return (
     <>
       <div class="title-line">
-        <Heading text={line?.name ?? code} also="Line" />
+        <Heading text={line?.name ?? code} also={texts.line} />
         <p class="soft small" role="status">
-          {model.said.value}
+          {model.outcome.value}
         </p>
       </div>
-      {/* an open row says it where one is looking */}
+      {/* an open row shows the message itself, where the user is looking */}
       <Notice text={model.open.value === null ? model.trouble.value : null} />
       {line && (
         <>
           <dl class="title-block">
             <div style={{ '--span': 3 }}>
-              <dt>Code</dt>
+              <dt>{commonTexts.code}</dt>
               <dd class="code strong">{line.line}</dd>
             </div>
             <div style={{ '--span': 9 }}>
-              <dt>Name</dt>
+              <dt>{commonTexts.name}</dt>
               <dd>
                 <EditText
-                  label="Name"
+                  label={commonTexts.name}
                   value={line.name}
                   onCommit={(name) => void model.edit((now) => ({ ...now, name }))}
                 />
@@ -53,7 +54,7 @@ export function LinePage({ code }: { readonly code: string }) {
           <LineProducts model={model} />
           <PositionTable model={model} />
           <RangeTable model={model} />
-          <SheetLinks label="Colour card to print" address={`/api/lines/${seg(line.line)}/colour-card.pdf`} />
+          <SheetLinks label={texts.colourCard} address={`/api/lines/${seg(line.line)}/colour-card.pdf`} />
           <RulesSection model={model} />
           <LinePictures model={model} />
           {model.products.value.length === 0 && (
@@ -64,9 +65,9 @@ export function LinePage({ code }: { readonly code: string }) {
                   if (await model.remove()) navigate('/');
                 }}
               >
-                Remove this line
+                {texts.deleteLine}
               </button>{' '}
-              <span class="soft">No product belongs to it.</span>
+              <span class="soft">{texts.noProducts}</span>
             </p>
           )}
         </>
@@ -80,19 +81,19 @@ function LineProducts({ model }: { readonly model: LineModel }) {
   return (
     <section>
       <div class="section-head">
-        <h2>Products</h2>
-        {products.length === 0 && <p class="small">None yet. Add one on the page of lines and products.</p>}
+        <h2>{texts.products.heading}</h2>
+        {products.length === 0 && <p class="small">{texts.products.none}</p>}
       </div>
       {products.length > 0 && (
         <table>
           <thead>
             <tr>
-              <th scope="col">Product</th>
-              <th scope="col">Code</th>
-              <th scope="col">Size</th>
-              <th scope="col">Verdict</th>
+              <th scope="col">{commonTexts.product}</th>
+              <th scope="col">{commonTexts.code}</th>
+              <th scope="col">{commonTexts.size}</th>
+              <th scope="col">{texts.products.verdict}</th>
               <th scope="col" class="figure">
-                Variants
+                {commonTexts.variants}
               </th>
             </tr>
           </thead>
@@ -105,7 +106,7 @@ function LineProducts({ model }: { readonly model: LineModel }) {
                   </a>
                 </th>
                 <td class="code">{product.code}</td>
-                <td>{product.sheet ? formatSize(product.sheet, units.value) : 'not on the sheet'}</td>
+                <td>{product.sheet ? formatSize(product.sheet, units.value) : texts.products.noSize}</td>
                 <td>{commonTexts.verdict(product.verdict, product.model !== null)}</td>
                 <td class="figure">{product.variants}</td>
               </tr>
@@ -113,6 +114,30 @@ function LineProducts({ model }: { readonly model: LineModel }) {
           </tbody>
         </table>
       )}
+    </section>
+  );
+}
+
+/** Makes the pictures of all products of the line, as one job. */
+function LinePictures({ model }: { readonly model: LineModel }) {
+  const { pictures, products } = model;
+  useEffect(() => void pictures.find(), [pictures]);
+  if (products.value.length === 0) return null;
+  const isReady = products.value.some(({ model: hasModel, variants }) => hasModel !== null && variants > 0);
+  const names = new Map(products.value.map(({ code, name }) => [code, name]));
+  return (
+    <section class="no-print">
+      <div class="section-head">
+        <h2>{texts.pictures.heading}</h2>
+        <p class="small">{isReady ? texts.pictures.note : texts.pictures.notReady}</p>
+      </div>
+      <PictureJob
+        model={pictures}
+        words={texts.pictures.makeAll}
+        disabled={!isReady}
+        onStart={() => void pictures.start()}
+        name={({ product, variant }) => texts.pictures.caption(names.get(product) ?? product, variant)}
+      />
     </section>
   );
 }

@@ -3,18 +3,18 @@ import type { Line, Rule } from '../../../server/core/line/line.ts';
 import type { GivenRule } from '../../../server/core/line/read-rules.ts';
 import type { RulesAnswer } from '../../../server/http/contracts/line.ts';
 import { ApiProblem, call, type Reply } from '../../api.ts';
+import { lineTexts } from '../../texts/line.ts';
 
 export type LineChange = (line: Line) => Line;
-/** @throws Error in words where the change no longer fits */
+/** @throws Error with a message for the user if the change no longer fits */
 export type RulesChange = (rules: readonly Rule[]) => readonly GivenRule[];
 
-/** Times a change is made again on a line that somebody else has changed meanwhile. */
+/** Attempts to apply a change to a line that someone else keeps changing. */
 const ATTEMPTS = 4;
 
 /**
- * Writes to one line: one after the other, each on the line as the service has it then. What somebody else has changed in
- * between is read, and the change is made again on top of it, so that neither is lost. The page shows what is stored with
- * everything that waits on top.
+ * Writes to one line, one at a time. If someone else has changed the line in between, the write reads it again and applies
+ * its change on top, so that neither change is lost. The page shows the stored line with all waiting changes applied.
  */
 export function createLineWrites(path: string, line: Signal<Line | null>) {
   let stored: Line | null = null;
@@ -32,15 +32,15 @@ export function createLineWrites(path: string, line: Signal<Line | null>) {
     line.value = stored && waiting.reduce((now, change) => change(now), stored);
   }
 
-  /** Does work when what was asked before is over, whichever way that ended. */
+  /** Runs work once everything queued before has ended, with or without success. */
   function queue<T>(work: () => Promise<T>): Promise<T> {
     const done = last.then(work);
     last = done.catch(() => undefined);
     return done;
   }
 
-  /** Answers what somebody else has changed since the line was read last, a sentence each. @throws ApiProblem */
-  async function insist(write: (line: Line, tag: string | null) => Promise<void>): Promise<readonly string[]> {
+  /** Repeats a write until it fits. @returns other people's changes since the last read, one sentence each @throws ApiProblem */
+  async function retryOnStale(write: (line: Line, tag: string | null) => Promise<void>): Promise<readonly string[]> {
     const meanwhile: string[] = [];
     for (let attempt = 1; ; attempt++) {
       try {
@@ -59,7 +59,7 @@ export function createLineWrites(path: string, line: Signal<Line | null>) {
     show();
     return queue(async () => {
       try {
-        return await insist(async (now, ifMatch) => {
+        return await retryOnStale(async (now, ifMatch) => {
           const { name, positions, range } = change(now);
           const { data, etag } = await call<Line>('PUT', path, { json: { name, positions, range }, ifMatch });
           stored = data;
@@ -74,7 +74,7 @@ export function createLineWrites(path: string, line: Signal<Line | null>) {
 
   function editRules(change: RulesChange): Promise<readonly string[]> {
     return queue(() =>
-      insist(async (now, ifMatch) => {
+      retryOnStale(async (now, ifMatch) => {
         const json = { rules: change(now.rules) };
         const { data, etag } = await call<RulesAnswer>('PUT', `${path}/rules`, { json, ifMatch });
         take({ data: { ...now, rules: data.rules }, etag });
@@ -82,7 +82,7 @@ export function createLineWrites(path: string, line: Signal<Line | null>) {
     );
   }
 
-  /** Something else that is decided on the line as it is shown: it is not made again on another one. */
+  /** An action that the user decided on the line as shown; it is never repeated on a changed line. */
   function decide<T>(work: (ifMatch: string | null) => Promise<T>): Promise<T> {
     return queue(() => work(tag));
   }
@@ -97,9 +97,11 @@ function readChanges({ answer }: ApiProblem): string[] {
   return findings.flatMap(({ message }) => (message === undefined ? [] : [message]));
 }
 
-/** After a write, what else has changed on the page. */
-export function saySaved(meanwhile: readonly string[]): string {
-  return meanwhile.length === 0
-    ? 'Saved.'
-    : `Saved, with what somebody else has changed meanwhile: ${meanwhile.slice(0, 3).join(' ')}${meanwhile.length > 3 ? ' …' : ''}`;
+/** Most of other people's changes that a message lists. */
+const LISTED_CHANGES = 3;
+
+/** Reports a write, with other people's changes that the page now shows. */
+export function describeSaved(meanwhile: readonly string[]): string {
+  if (meanwhile.length === 0) return lineTexts.saved;
+  return lineTexts.savedWithChanges(meanwhile.slice(0, LISTED_CHANGES), meanwhile.length > LISTED_CHANGES);
 }

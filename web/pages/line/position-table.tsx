@@ -4,28 +4,32 @@ import { EditText } from '../../parts/edit-text.tsx';
 import { Field } from '../../parts/field.tsx';
 import { OptionsEditor } from '../../parts/options-editor.tsx';
 import { describeOptions } from '../../parts/options-text.ts';
+import { commonTexts } from '../../texts/common.ts';
+import { lineTexts } from '../../texts/line.ts';
 import { addPosition, changePosition, removePosition } from './line-edit.ts';
 import type { LineModel } from './line-model.ts';
 
-/** The places that products of the line share, and what each may take. */
+const texts = lineTexts.positions;
+
+/** The positions of the line, each with its label and options. */
 export function PositionTable({ model }: { readonly model: LineModel }) {
   const open = useSignal<string | null>(null);
   const line = model.line.value!;
   return (
     <section>
       <div class="section-head">
-        <h2>Positions</h2>
-        <p class="small">Places that the products of the line share. What is said here holds for all of them.</p>
+        <h2>{texts.heading}</h2>
+        <p class="small">{texts.note}</p>
       </div>
       <table class="positions">
         <thead>
           <tr>
-            <th scope="col">Position</th>
-            <th scope="col">Label</th>
-            <th scope="col">Options</th>
-            <th scope="col">On</th>
+            <th scope="col">{texts.position}</th>
+            <th scope="col">{texts.label}</th>
+            <th scope="col">{texts.options}</th>
+            <th scope="col">{texts.products}</th>
             <th scope="col">
-              <span class="unseen">Remove</span>
+              <span class="unseen">{commonTexts.remove}</span>
             </th>
           </tr>
         </thead>
@@ -38,7 +42,7 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
                 </th>
                 <td>
                   <EditText
-                    label={`Label of ${position}`}
+                    label={texts.labelOf(position)}
                     value={label}
                     onCommit={(next) => void model.edit((now) => changePosition(now, position, { label: next }))}
                   />
@@ -54,14 +58,14 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
                     {describeOptions(options, null)}
                   </button>
                 </td>
-                <td>{sayProducts(model, position)}</td>
+                <td>{listProducts(model, position)}</td>
                 <td class="figure no-print">
                   <button
                     type="button"
-                    aria-label={`Remove the position ${label}`}
+                    aria-label={texts.removePosition(label)}
                     onClick={() => void model.edit((now) => removePosition(now, position))}
                   >
-                    Remove
+                    {commonTexts.remove}
                   </button>
                 </td>
               </tr>
@@ -69,8 +73,8 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
                 <tr class="opened" key={`${position} options`}>
                   <td colSpan={5}>
                     <OptionsEditor
-                      title={`Options of ${label}`}
-                      whole="The whole range"
+                      title={texts.optionsOf(label)}
+                      whole={commonTexts.options.wholeRange}
                       options={options}
                       range={line.range}
                       finishes={model.finishes.value}
@@ -100,17 +104,17 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
           void model.edit((now) => addPosition(now, { position, label }));
         }}
       >
-        <Field inline name="A further position">
+        <Field inline name={texts.newPosition}>
           <input name="label" maxLength={120} />
         </Field>
-        <button type="submit">Add the position</button>
+        <button type="submit">{texts.add}</button>
       </form>
     </section>
   );
 }
 
-/** The products with slots at a position. */
-function sayProducts(model: LineModel, position: string): string {
+/** Names of the products that have a slot at a position. */
+function listProducts(model: LineModel, position: string): string {
   const there = model.effects.effects.value.filter(({ positions }) => positions.includes(position));
-  return there.length > 0 ? there.map(({ product }) => product.name).join(', ') : 'no product yet';
+  return there.length > 0 ? there.map(({ product }) => product.name).join(', ') : texts.noProduct;
 }

@@ -1,12 +1,15 @@
 import { RANGE_STATUSES } from '../../../../server/core/finish/finish.ts';
-import { count, formatKey } from '../../../format.ts';
 import { EditText } from '../../../parts/edit-text.tsx';
 import { Field } from '../../../parts/field.tsx';
 import { Notice } from '../../../parts/notice.tsx';
 import { Select } from '../../../parts/select.tsx';
+import { commonTexts } from '../../../texts/common.ts';
+import { lineTexts } from '../../../texts/line.ts';
 import { changeEntries, type EntryChange } from '../line-edit.ts';
 import type { LineModel } from '../line-model.ts';
 import type { RangeRow } from './group-range.ts';
+
+const texts = lineTexts.entry;
 
 interface ArticleRowProps {
   readonly model: LineModel;
@@ -15,7 +18,7 @@ interface ArticleRowProps {
   readonly onClose: () => void;
 }
 
-/** What opens under an article: grade and status of all its finishes at once. Those discontinued stay what they are. */
+/** Opens under an article: sets the grade and the status of all its finishes, except discontinued ones. */
 export function ArticleRow({ model, row, span, onClose }: ArticleRowProps) {
   const sold = row.items.map(({ entry }) => entry).filter(({ status }) => status !== 'discontinued');
   const change = (json: EntryChange) =>
@@ -32,25 +35,23 @@ export function ArticleRow({ model, row, span, onClose }: ArticleRowProps) {
     <tr class="opened no-print">
       <td colSpan={span}>
         <div class="range-entry">
-          <p class="strong">
-            {row.title}, {sold.length === 1 ? 'one finish' : `all ${count(sold.length, 'finish', 'finishes')}`}
-          </p>
+          <p class="strong">{texts.allFinishes(row.title, sold.length)}</p>
           <div class="form">
-            <Field name="Price grade">
+            <Field name={texts.priceGrade}>
               <EditText
-                label={`Price grade of all of ${row.title}`}
+                label={texts.gradeOfAll(row.title)}
                 value={grades.length === 1 ? grades[0]! : ''}
                 onCommit={(grade) => change({ grade })}
               />
             </Field>
-            <Field name="Status">
+            <Field name={commonTexts.status}>
               <Select
-                label={`Status of all of ${row.title}`}
+                label={texts.statusOfAll(row.title)}
                 value={statuses.length === 1 ? statuses[0]! : ''}
                 options={[
-                  ...(statuses.length === 1 ? [] : [['', 'Several'] as const]),
+                  ...(statuses.length === 1 ? [] : [['', texts.mixed] as const]),
                   ...RANGE_STATUSES.filter((status) => status !== 'discontinued').map(
-                    (status) => [status, formatKey(status)] as const,
+                    (status) => [status, lineTexts.statuses[status]] as const,
                   ),
                 ]}
                 onPick={(status) => {
@@ -62,7 +63,7 @@ export function ArticleRow({ model, row, span, onClose }: ArticleRowProps) {
           <Notice text={model.trouble.value} />
           <div class="actions">
             <button type="button" onClick={onClose}>
-              Close
+              {commonTexts.close}
             </button>
           </div>
         </div>

@@ -1,18 +1,20 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import { RANGE_STATUSES } from '../../../../server/core/finish/finish.ts';
-import { formatKey } from '../../../format.ts';
 import { Chip } from '../../../parts/chip.tsx';
 import { EditDate } from '../../../parts/edit-date.tsx';
 import { EditText } from '../../../parts/edit-text.tsx';
 import { Field } from '../../../parts/field.tsx';
 import { Notice } from '../../../parts/notice.tsx';
 import { Select } from '../../../parts/select.tsx';
+import { commonTexts } from '../../../texts/common.ts';
+import { lineTexts } from '../../../texts/line.ts';
 import { changeEntry, type EntryChange, removeEntry } from '../line-edit.ts';
 import type { LineModel } from '../line-model.ts';
-import { createDiscontinueModel } from './discontinue-model.ts';
-import { DiscontinuePart } from './discontinue-part.tsx';
+import { describeUses } from './describe-uses.ts';
+import { createDiscontinueModel, DiscontinueFinish } from './discontinue-finish.tsx';
 import type { RangeItem } from './group-range.ts';
-import { sayUses } from './say-uses.ts';
+
+const texts = lineTexts.entry;
 
 interface EntryRowProps {
   readonly model: LineModel;
@@ -21,17 +23,17 @@ interface EntryRowProps {
   readonly onClose: () => void;
 }
 
-/** What opens under an article for one of its finishes: how it is sold, where it is used, and how it goes. */
+/** Opens under an article for one of its finishes: price grade, status, uses and discontinuation. */
 export function EntryRow({ model, item, span, onClose }: EntryRowProps) {
   const { entry, finish, name } = item;
-  const leaving = useMemo(
+  const discontinue = useMemo(
     () => createDiscontinueModel(model.path, entry.finish, model.writes, model.load),
     [model, entry.finish],
   );
-  useEffect(() => void leaving.loadUses(), [leaving]);
+  useEffect(() => void discontinue.loadUses(), [discontinue]);
   const change = (json: EntryChange) => void model.edit((now) => changeEntry(now, entry.finish, json));
-  const leaves = entry.status === 'phase-out' || entry.status === 'discontinued';
-  const uses = leaving.uses.value;
+  const isLeaving = entry.status === 'phase-out' || entry.status === 'discontinued';
+  const uses = discontinue.uses.value;
   return (
     <tr class="opened no-print">
       <td colSpan={span}>
@@ -46,33 +48,36 @@ export function EntryRow({ model, item, span, onClose }: EntryRowProps) {
             <Chip hex={finish?.resolved.hex} /> {name} <span class="code soft">{entry.finish}</span>
           </p>
           <div class="form">
-            <Field name="Price grade">
-              <EditText label="Price grade" value={entry.grade ?? ''} onCommit={(grade) => change({ grade })} />
+            <Field name={texts.priceGrade}>
+              <EditText label={texts.priceGrade} value={entry.grade ?? ''} onCommit={(grade) => change({ grade })} />
             </Field>
-            <Field name="Status">
+            <Field name={commonTexts.status}>
               <Select
-                label={`Status of ${name}`}
+                label={texts.statusOf(name)}
                 value={entry.status}
                 options={RANGE_STATUSES.filter(
                   (status) => status !== 'discontinued' || entry.status === 'discontinued',
-                ).map((status) => [status, formatKey(status)])}
+                ).map((status) => [status, lineTexts.statuses[status]])}
                 onPick={(status) => change({ status })}
               />
             </Field>
-            {leaves && (
+            {isLeaving && (
               <>
-                <Field name="Last order">
+                <Field name={texts.lastOrder}>
                   <EditDate value={entry.lastOrder ?? ''} onCommit={(lastOrder) => change({ lastOrder })} />
                 </Field>
-                <Field name="What takes its place">
+                <Field name={texts.replacement}>
                   <Select
-                    label={`What takes the place of ${name}`}
+                    label={texts.replacementOf(name)}
                     value={entry.replacedBy ?? ''}
                     options={[
-                      ['', 'Nothing yet'],
+                      ['', commonTexts.none],
                       ...model.line
                         .value!.range.filter((other) => other.finish !== entry.finish)
-                        .map((other) => [other.finish, `${model.nameOf(other.finish)}, ${other.finish}`] as const),
+                        .map(
+                          (other) =>
+                            [other.finish, texts.nameAndCode(model.nameOf(other.finish), other.finish)] as const,
+                        ),
                     ]}
                     onPick={(replacedBy) => change({ replacedBy })}
                   />
@@ -83,25 +88,25 @@ export function EntryRow({ model, item, span, onClose }: EntryRowProps) {
           <Notice text={model.trouble.value} />
           {uses && (
             <ul class="small soft measure">
-              {sayUses(uses, model.line.value!.line).map((sentence) => (
+              {describeUses(uses, model.line.value!.line).map((sentence) => (
                 <li key={sentence}>{sentence}</li>
               ))}
             </ul>
           )}
-          <DiscontinuePart model={model} entry={entry} leaving={leaving} />
+          <DiscontinueFinish model={model} entry={entry} discontinue={discontinue} />
           <div class="actions">
             <button type="button" onClick={onClose}>
-              Close
+              {commonTexts.close}
             </button>
             <button
               type="button"
-              aria-label={`Take ${name} out of the range`}
+              aria-label={texts.removeNamed(name)}
               onClick={() => {
                 onClose();
                 void model.edit((now) => removeEntry(now, entry.finish));
               }}
             >
-              Take it out of the range
+              {texts.removeFromRange}
             </button>
           </div>
         </div>

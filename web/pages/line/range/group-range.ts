@@ -3,10 +3,13 @@ import type { Article } from '../../../../server/core/finish/finish.ts';
 import type { RangeEntry } from '../../../../server/core/line/line.ts';
 import type { FinishAnswer } from '../../../../server/http/contracts/finish.ts';
 import { formatKey } from '../../../format.ts';
+import { lineTexts } from '../../../texts/line.ts';
+
+const texts = lineTexts.range;
 
 export interface RangeItem {
   readonly entry: RangeEntry;
-  /** Null where the library does not hold it any more. */
+  /** Null if the library no longer has it. */
   readonly finish: FinishAnswer | null;
   readonly name: string;
 }
@@ -14,23 +17,23 @@ export interface RangeItem {
 export interface RangeRow {
   readonly key: string;
   readonly title: string;
-  /** What the article is made of, or the family. */
+  /** Composition or family of the article. */
   readonly note: string;
-  /** In the order of the grades. */
+  /** One cell for each grade, in the order of the grades. */
   readonly cells: readonly (readonly RangeItem[])[];
   readonly items: readonly RangeItem[];
 }
 
 export interface RangeSheet {
-  /** Null stands for finishes without a grade, and comes last. */
+  /** Null stands for finishes without a grade and comes last. */
   readonly grades: readonly (string | null)[];
   readonly rows: readonly RangeRow[];
 }
 
 /**
- * The range as a table: a row for each article, and for the finishes of a family that have none; a column for each grade.
- * Rows stand in the order in which the range first names them.
- * @param finishes by code as the range has it
+ * The range as a table. Each article has a row, as do the finishes of a family without an article; each grade has a column.
+ * Rows follow the order in which the range first names them.
+ * @param finishes by code, spelled as in the range
  */
 export function groupRange(
   range: readonly RangeEntry[],
@@ -38,8 +41,8 @@ export function groupRange(
   articles: readonly Article[],
 ): RangeSheet {
   const byCode = new Map(articles.map((article) => [foldCode(article.article), article]));
-  const words = new Set(range.flatMap(({ grade }) => grade ?? []));
-  const grades: (string | null)[] = [...words].sort((a, b) => a.localeCompare(b, 'en', { numeric: true }));
+  const known = new Set(range.flatMap(({ grade }) => grade ?? []));
+  const grades: (string | null)[] = [...known].sort((a, b) => a.localeCompare(b, 'en', { numeric: true }));
   if (range.some(({ grade }) => grade === undefined)) grades.push(null);
   const groups = new Map<string, { article: Article | null; family: string; items: RangeItem[] }>();
   for (const entry of range) {
@@ -52,11 +55,11 @@ export function groupRange(
     group.items.push({ entry, finish, name: finish?.name ?? entry.finish });
   }
   const rows = [...groups].map(([key, { article, family, items }]): RangeRow => {
-    const kind = family === '' ? 'Not in the library' : formatKey(family);
+    const familyName = family === '' ? texts.notInLibrary : formatKey(family);
     return {
       key,
-      title: article?.name ?? kind,
-      note: article ? (article.composition ?? kind) : 'No article',
+      title: article?.name ?? familyName,
+      note: article ? (article.composition ?? familyName) : texts.noArticle,
       cells: grades.map((grade) => items.filter(({ entry }) => (entry.grade ?? null) === grade)),
       items,
     };
@@ -64,28 +67,25 @@ export function groupRange(
   return { grades, rows };
 }
 
-/** Where a finish is in its life, beside its name; null for one that is simply on sale. */
-export function sayStatus({ status, lastOrder, replacedBy }: RangeEntry): string | null {
-  const instead = replacedBy === undefined ? '' : `, then ${replacedBy}`;
-  if (status === 'planned') return 'planned';
-  if (status === 'phase-out') return `${lastOrder === undefined ? 'in phase-out' : `until ${lastOrder}`}${instead}`;
-  if (status === 'discontinued')
-    return replacedBy === undefined ? 'discontinued' : `discontinued, ${replacedBy} instead`;
-  return null;
+/** The status of a finish, next to its name: “until 2039-03-31, then FEL-142”; null for a current finish. */
+export function describeStatus({ status, lastOrder, replacedBy }: RangeEntry): string | null {
+  switch (status) {
+    case 'current':
+      return null;
+    case 'planned':
+      return texts.planned;
+    case 'phase-out':
+      return texts.phaseOut(lastOrder) + (replacedBy === undefined ? '' : texts.followedBy(replacedBy));
+    case 'discontinued':
+      return texts.discontinued + (replacedBy === undefined ? '' : texts.replacedBy(replacedBy));
+  }
 }
 
 /** “41 finishes: 39 current, 1 planned, 1 in phase-out.” */
-export function sayRange(range: readonly RangeEntry[]): string {
-  const parts = (
-    [
-      ['current', 'current'],
-      ['planned', 'planned'],
-      ['phase-out', 'in phase-out'],
-      ['discontinued', 'discontinued'],
-    ] as const
-  ).flatMap(([status, words]) => {
+export function describeRange(range: readonly RangeEntry[]): string {
+  const counts = (['current', 'planned', 'phase-out', 'discontinued'] as const).flatMap((status) => {
     const n = range.filter((entry) => entry.status === status).length;
-    return n > 0 ? [`${n} ${words}`] : [];
+    return n > 0 ? [texts.statusCounts[status](n)] : [];
   });
-  return `${range.length} ${range.length === 1 ? 'finish' : 'finishes'}: ${parts.join(', ')}.`;
+  return texts.summary(range.length, counts);
 }

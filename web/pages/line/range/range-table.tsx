@@ -1,33 +1,36 @@
+import { useSignal } from '@preact/signals';
 import { Chip } from '../../../parts/chip.tsx';
+import { Field } from '../../../parts/field.tsx';
+import { Select } from '../../../parts/select.tsx';
+import { commonTexts } from '../../../texts/common.ts';
+import { lineTexts } from '../../../texts/line.ts';
+import { addEntries } from '../line-edit.ts';
 import type { LineModel } from '../line-model.ts';
-import { AddToRange } from './add-to-range.tsx';
 import { ArticleRow } from './article-row.tsx';
 import { EntryRow } from './entry-row.tsx';
-import { groupRange, type RangeItem, type RangeRow, sayRange, sayStatus } from './group-range.ts';
+import { describeRange, describeStatus, groupRange, type RangeItem, type RangeRow } from './group-range.ts';
 
-/** What the line sells: a row for each article, a column for each price grade, its finishes as chips in the cells. */
+const texts = lineTexts.range;
+
+/** The range of the line: a row for each article, a column for each price grade, and finishes as chips in the cells. */
 export function RangeTable({ model }: { readonly model: LineModel }) {
   const line = model.line.value!;
   const { grades, rows } = groupRange(line.range, model.byCode.value, model.articles.value);
   return (
     <section>
       <div class="section-head">
-        <h2>Range</h2>
-        <p class="small">
-          {line.range.length === 0
-            ? 'Empty: products of the line may take any finish.'
-            : `${sayRange(line.range)} Press a finish to change how it is sold, or to discontinue it; an article for all of its finishes.`}
-        </p>
+        <h2>{texts.heading}</h2>
+        <p class="small">{line.range.length === 0 ? texts.empty : `${describeRange(line.range)} ${texts.hint}`}</p>
       </div>
       {line.range.length > 0 && (
         <div class="scroll">
           <table class="range">
             <thead>
               <tr>
-                <th scope="col">Article</th>
+                <th scope="col">{commonTexts.article}</th>
                 {grades.map((grade) => (
                   <th scope="col" key={grade}>
-                    {grade === null ? 'No grade' : `Grade ${grade}`}
+                    {texts.grade(grade)}
                   </th>
                 ))}
               </tr>
@@ -54,7 +57,7 @@ function Row({ model, row, span }: { readonly model: LineModel; readonly row: Ra
     open.value = null;
     document.getElementById(id)?.focus();
   };
-  const opened = row.items.find(({ entry }) => open.value === idOf(entry.finish));
+  const opened = row.items.find(({ entry }) => open.value === getElementId(entry.finish));
   return (
     <>
       <tr>
@@ -69,7 +72,7 @@ function Row({ model, row, span }: { readonly model: LineModel; readonly row: Ra
             <ul class="range-cell">
               {items.map((item) => (
                 <li key={item.entry.finish}>
-                  <Item item={item} open={open.value === idOf(item.entry.finish)} onToggle={toggle} />
+                  <Item item={item} open={open.value === getElementId(item.entry.finish)} onToggle={toggle} />
                 </li>
               ))}
             </ul>
@@ -83,7 +86,7 @@ function Row({ model, row, span }: { readonly model: LineModel; readonly row: Ra
           model={model}
           item={opened}
           span={span}
-          onClose={close(idOf(opened.entry.finish))}
+          onClose={close(getElementId(opened.entry.finish))}
         />
       )}
     </>
@@ -97,14 +100,14 @@ interface ItemProps {
 }
 
 function Item({ item: { entry, finish, name }, open, onToggle }: ItemProps) {
-  const status = sayStatus(entry);
+  const status = describeStatus(entry);
   return (
     <button
       type="button"
       class={entry.status === 'discontinued' ? 'range-item gone' : 'range-item'}
-      id={idOf(entry.finish)}
+      id={getElementId(entry.finish)}
       aria-expanded={open}
-      onClick={() => onToggle(idOf(entry.finish))}
+      onClick={() => onToggle(getElementId(entry.finish))}
     >
       <Chip hex={finish?.resolved.hex} />
       <span>
@@ -118,6 +121,34 @@ function Item({ item: { entry, finish, name }, open, onToggle }: ItemProps) {
   );
 }
 
-function idOf(finish: string): string {
+/** Adds finishes of the library to the range: one, or all that it does not have. */
+function AddToRange({ model }: { readonly model: LineModel }) {
+  const chosen = useSignal('');
+  const others = model.others.value;
+  const finish = others.some((other) => other.finish === chosen.value) ? chosen.value : others[0]!.finish;
+  const add = (finishes: readonly string[]) => void model.edit((now) => addEntries(now, finishes));
+  return (
+    <div class="total no-print">
+      <Field inline name={texts.otherFinishes}>
+        <Select
+          label={texts.finishToAdd}
+          value={finish}
+          options={others.map((other) => [other.finish, lineTexts.entry.nameAndCode(other.name, other.finish)])}
+          onPick={(code) => {
+            chosen.value = code;
+          }}
+        />
+      </Field>
+      <button type="button" onClick={() => add([finish])}>
+        {texts.addFinish}
+      </button>
+      <button type="button" onClick={() => add(others.map((other) => other.finish))}>
+        {texts.addAll(others.length)}
+      </button>
+    </div>
+  );
+}
+
+function getElementId(finish: string): string {
   return `entry-${finish}`;
 }

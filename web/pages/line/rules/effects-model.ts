@@ -4,33 +4,39 @@ import type { CountAnswer } from '../../../../server/http/contracts/schedule.ts'
 import type { SlotListAnswer } from '../../../../server/http/contracts/slot.ts';
 import { get, getErrorMessage, seg } from '../../../api.ts';
 
-/** What the rules of a line do to one of its products. */
+/** The effect of a line's rules on one of its products. */
 export interface Effect {
   readonly product: ProductAnswer;
-  /** Null while it is being counted. */
+  /** Null while the service is counting. */
   readonly counted: CountAnswer | null;
-  /** As it was before the last change; null at first, and where it is the same. */
+  /** The count before the last change; null at first, and if it is the same. */
   readonly before: CountAnswer | null;
-  /** Positions its slots stand at. */
+  /** Positions of its slots. */
   readonly positions: readonly string[];
   readonly trouble: string | null;
 }
 
-/** Counts what options and rules allow, product by product, after every change of the line. */
+/** Counts the combinations that options and rules allow, product by product, after every change to the line. */
 export function createEffectsModel() {
   const effects = signal<readonly Effect[]>([]);
   let run = 0;
 
   async function load(products: readonly ProductAnswer[]): Promise<void> {
-    const mine = ++run;
+    const thisRun = ++run;
     const known = new Map(effects.value.map((effect) => [effect.product.code, effect]));
     effects.value = products
       .filter(({ model }) => model !== null)
       .map((product) => {
-        const was = known.get(product.code);
-        return { product, counted: null, before: was?.counted ?? null, positions: was?.positions ?? [], trouble: null };
+        const previous = known.get(product.code);
+        return {
+          product,
+          counted: null,
+          before: previous?.counted ?? null,
+          positions: previous?.positions ?? [],
+          trouble: null,
+        };
       });
-    // one after the other: counting may take the service a second each
+    // one at a time, since a count may take the service a second
     for (const { product } of effects.value) {
       const path = `/api/products/${seg(product.code)}`;
       let change: Partial<Effect>;
@@ -44,8 +50,8 @@ export function createEffectsModel() {
       } catch (error) {
         change = { trouble: getErrorMessage(error) };
       }
-      // the line was changed meanwhile, and a newer run counts again
-      if (mine !== run) return;
+      // the line has changed meanwhile, and a newer run counts again
+      if (thisRun !== run) return;
       effects.value = effects.value.map((effect) => {
         if (effect.product.code !== product.code) return effect;
         const next = { ...effect, ...change };

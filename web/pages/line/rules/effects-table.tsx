@@ -1,9 +1,13 @@
-import { count, formatNumber } from '../../../format.ts';
+import { formatNumber } from '../../../format.ts';
+import { commonTexts } from '../../../texts/common.ts';
+import { lineTexts } from '../../../texts/line.ts';
 import { readCount, sayCount } from '../../product/choices/say-count.ts';
 import type { LineModel } from '../line-model.ts';
 import type { Effect } from './effects-model.ts';
 
-/** What options and rules leave each product: how many combinations, and the choices that nothing is left for. */
+const texts = lineTexts.effects;
+
+/** What options and rules allow for each product: the number of combinations, and the finishes that fit none. */
 export function EffectsTable({ model }: { readonly model: LineModel }) {
   const effects = model.effects.effects.value;
   if (effects.length === 0) return null;
@@ -12,10 +16,10 @@ export function EffectsTable({ model }: { readonly model: LineModel }) {
       <table class="effects">
         <thead>
           <tr>
-            <th scope="col">Product</th>
-            <th scope="col">Valid combinations</th>
-            <th scope="col">Variants that break a rule</th>
-            <th scope="col">Nothing is left for</th>
+            <th scope="col">{commonTexts.product}</th>
+            <th scope="col">{texts.combinations}</th>
+            <th scope="col">{texts.invalidVariants}</th>
+            <th scope="col">{texts.unusable}</th>
           </tr>
         </thead>
         <tbody>
@@ -37,33 +41,30 @@ function EffectRow({ effect: { product, counted, before, trouble } }: { readonly
       </th>
       {!counted || !effects ? (
         <td colSpan={3} class="soft">
-          {trouble ?? 'Being counted.'}
+          {trouble ?? texts.counting}
         </td>
       ) : (
         <>
           <td>
             {sayCount(readCount(counted))}
             <span class="effects-of small soft">
-              of {formatNumber(BigInt(effects.unruled))} without rules
-              {before && `; before the last change ${sayCount(readCount(before))}`}
+              {texts.withoutRules(formatNumber(BigInt(effects.unruled)))}
+              {before && texts.before(sayCount(readCount(before)))}
             </span>
           </td>
-          <td>{effects.breaking === 0 ? 'none' : `${formatNumber(effects.breaking)} of ${product.variants}`}</td>
+          <td>{texts.breaking(effects.breaking, product.variants)}</td>
           <td>
             {effects.none ??
               (effects.impossible.length === 0 ? (
-                'nothing'
+                texts.none
               ) : (
                 <ul class="reasons">
                   {effects.impossible.map(({ slot, label, finish, because }) => (
                     <li key={`${slot} ${finish}`}>
-                      <span class="strong">
-                        {label} {finish}:
-                      </span>{' '}
-                      {because}
+                      <span class="strong">{texts.choice(label, finish)}</span> {because}
                     </li>
                   ))}
-                  {effects.more > 0 && <li>and {count(effects.more, 'more finish', 'more finishes')}</li>}
+                  {effects.more > 0 && <li>{texts.more(effects.more)}</li>}
                 </ul>
               ))}
           </td>

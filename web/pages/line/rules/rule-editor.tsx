@@ -3,12 +3,13 @@ import type { Rule } from '../../../../server/core/line/line.ts';
 import { formatKey } from '../../../format.ts';
 import { Field } from '../../../parts/field.tsx';
 import { Select } from '../../../parts/select.tsx';
+import { commonTexts } from '../../../texts/common.ts';
+import { lineTexts } from '../../../texts/line.ts';
 import type { LineModel } from '../line-model.ts';
 import {
   countCompanions,
   findTrouble,
   KINDS,
-  type Kind,
   listChoices,
   movePlace,
   nameBy,
@@ -19,22 +20,9 @@ import {
   type Way,
 } from './rule-form.ts';
 
-const KIND_WORDS: Readonly<Record<Kind, string>> = {
-  excludes: 'never goes with',
-  requires: 'goes only with',
-  sameAs: 'gives its very finish to',
-  companion: 'gives its companion to',
-};
+const texts = lineTexts.rules;
 
-const WAY_WORDS: Readonly<Record<Way, string>> = {
-  any: 'any finish',
-  finish: 'one finish',
-  family: 'the family',
-  tag: 'what is tagged',
-  grade: 'the grade',
-};
-
-/** A rule in selects that read as a sentence, with what it says and what keeps it from being stored. */
+/** The form of a rule, with the rule as a sentence, or the reason why it is invalid. */
 export function RuleEditor({ model, at }: { readonly model: LineModel; readonly at: number }) {
   const { rules } = model;
   const line = model.line.value!;
@@ -50,19 +38,25 @@ export function RuleEditor({ model, at }: { readonly model: LineModel; readonly 
       class="rule-form"
       onSubmit={(event) => {
         event.preventDefault();
-        void rules.store();
+        void rules.save();
       }}
       onKeyDown={(event) => {
         if (event.key === 'Escape') rules.close();
       }}
     >
-      <PlaceFields model={model} name="When" place={form.when} ways={WAYS} onChange={(when) => change({ when })} />
+      <PlaceFields
+        model={model}
+        name={texts.position}
+        place={form.when}
+        ways={WAYS}
+        onChange={(when) => change({ when })}
+      />
       <div class="second">
-        <Field name="it">
+        <Field name={texts.relation}>
           <Select
-            label="What the rule says"
+            label={texts.relation}
             value={form.kind}
-            options={KINDS.map((kind) => [kind, KIND_WORDS[kind]])}
+            options={KINDS.map((kind) => [kind, texts.relations[kind]])}
             onPick={(kind) => {
               const target =
                 form.target.way === 'any'
@@ -75,45 +69,43 @@ export function RuleEditor({ model, at }: { readonly model: LineModel; readonly 
       </div>
       <PlaceFields
         model={model}
-        name="the position"
+        name={texts.otherPosition}
         place={form.target}
         ways={names ? WAYS.filter((way) => way !== 'any') : []}
         onChange={(target) => change({ target })}
       />
       <p class="whole measure" role="status">
-        {trouble ?? `${sayAsSentence(toGivenRule(form) as Rule, model)}`}
-        {trouble === null &&
-          companions === 0 &&
-          ' No finish there names one yet: say on the sample card what follows it.'}
+        {trouble ?? toRuleSentence(toGivenRule(form) as Rule, model)}
+        {trouble === null && companions === 0 && ` ${texts.noCompanion}`}
       </p>
       <div class="whole actions">
         <button type="submit" class="main" disabled={trouble !== null || rules.busy.value}>
-          {isNew ? 'Add the rule' : 'Change the rule'}
+          {texts.saveRule}
         </button>
         {!isNew && (
           <button type="button" disabled={rules.busy.value} onClick={() => void rules.remove(at)}>
-            Remove the rule
+            {texts.deleteRule}
           </button>
         )}
         <button type="button" onClick={rules.close}>
-          Close
+          {commonTexts.cancel}
         </button>
       </div>
     </form>
   );
 }
 
-/** A rule as a sentence of its own. */
-export function sayAsSentence(rule: Rule, model: LineModel): string {
-  const words = describeRule(rule, model.line.value!.positions);
-  return `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
+/** A rule as a sentence, with a capital and a full stop. */
+export function toRuleSentence(rule: Rule, model: LineModel): string {
+  const clause = describeRule(rule, model.line.value!.positions);
+  return `${clause.charAt(0).toUpperCase()}${clause.slice(1)}.`;
 }
 
 interface PlaceFieldsProps {
   readonly model: LineModel;
   readonly name: string;
   readonly place: PlaceForm;
-  /** None where the position alone is meant. */
+  /** Empty if the rule names only the position. */
   readonly ways: readonly Way[];
   readonly onChange: (place: PlaceForm) => void;
 }
@@ -122,38 +114,39 @@ function PlaceFields({ model, name, place, ways, onChange }: PlaceFieldsProps) {
   const line = model.line.value!;
   const finishes = model.byFoldedCode.value;
   const choices = listChoices(line, place.position, finishes);
-  const there = place.way === 'any' ? [] : choices[place.way];
-  const values = place.way === 'any' || there.includes(place.value) ? there : [place.value, ...there];
-  const say = (value: string) => {
-    if (place.way === 'finish') return `${model.nameOf(value)}, ${value}`;
+  const offered = place.way === 'any' ? [] : choices[place.way];
+  // a value that is no longer offered stays visible
+  const values = place.way === 'any' || offered.includes(place.value) ? offered : [place.value, ...offered];
+  const describe = (value: string) => {
+    if (place.way === 'finish') return lineTexts.entry.nameAndCode(model.nameOf(value), value);
     return place.way === 'family' ? formatKey(value) : value;
   };
   return (
     <>
       <Field name={name}>
         <Select
-          label={name === 'When' ? 'Position the rule begins at' : 'Position it ties'}
+          label={name}
           value={place.position}
           options={line.positions.map(({ position, label }) => [position, label])}
           onPick={(position) => onChange(movePlace(place, position, line, finishes))}
         />
       </Field>
       {ways.length > 0 && (
-        <Field name="is in">
+        <Field name={texts.finishesBy}>
           <Select
-            label={`How finishes are named at ${place.position}`}
+            label={texts.finishesAtBy(place.position)}
             value={place.way}
-            options={ways.map((way) => [way, WAY_WORDS[way]])}
+            options={ways.map((way) => [way, texts.ways[way]])}
             onPick={(way) => onChange(nameBy(place, way, choices))}
           />
         </Field>
       )}
       {ways.length > 0 && place.way !== 'any' && (
-        <Field name="namely">
+        <Field name={texts.value}>
           <Select
-            label={`Finishes at ${place.position}`}
+            label={texts.valueAt(place.position)}
             value={place.value}
-            options={values.filter((value) => value !== '').map((value) => [value, say(value)])}
+            options={values.filter((value) => value !== '').map((value) => [value, describe(value)])}
             onPick={(value) => onChange({ ...place, value })}
           />
         </Field>

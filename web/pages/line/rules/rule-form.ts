@@ -7,7 +7,7 @@ import { type GivenRule, readRules } from '../../../../server/core/line/read-rul
 import { Problem } from '../../../../server/core/problems.ts';
 import type { FinishAnswer } from '../../../../server/http/contracts/finish.ts';
 
-/** How finishes are named at a position; `any` is the position alone. */
+/** How a rule names finishes at a position; `any` means all of them. */
 export const WAYS = ['any', 'finish', 'family', 'tag', 'grade'] as const;
 export type Way = (typeof WAYS)[number];
 
@@ -21,14 +21,14 @@ export interface PlaceForm {
   readonly value: string;
 }
 
-/** A rule as it stands in its selects. */
+/** A rule as its form shows it. */
 export interface RuleForm {
   readonly when: PlaceForm;
   readonly kind: Kind;
   readonly target: PlaceForm;
 }
 
-/** What can be named at a position, by way; what nothing there has is left out. */
+/** The values that a rule can name at a position, by way. */
 export type Choices = Readonly<Record<Exclude<Way, 'any'>, readonly string[]>>;
 
 export function toForm(rule: Rule): RuleForm {
@@ -50,8 +50,8 @@ function toPlace({ position, way, value }: PlaceForm): Place {
   return way === 'any' || value === '' ? { position } : ({ position, [way]: value } as unknown as Place);
 }
 
-/** A rule to start from: the first two positions, with the first thing that can be named at each. */
-export function startForm(line: Line, finishes: ReadonlyMap<string, FinishAnswer>): RuleForm {
+/** A new rule: the first two positions, each with the first value that it can name. */
+export function createForm(line: Line, finishes: ReadonlyMap<string, FinishAnswer>): RuleForm {
   const [first, second = first] = line.positions.map(({ position }) => position);
   const when = movePlace({ position: '', way: 'family', value: '' }, first ?? '', line, finishes);
   return {
@@ -61,7 +61,7 @@ export function startForm(line: Line, finishes: ReadonlyMap<string, FinishAnswer
   };
 }
 
-/** Goes to another position; what cannot be named there gives way to what can. */
+/** Changes the position. A value that the new position does not have is replaced by its first one. */
 export function movePlace(
   place: PlaceForm,
   position: string,
@@ -73,19 +73,19 @@ export function movePlace(
   return nameBy({ ...place, position }, place.way, choices);
 }
 
-/** Names finishes in another way, beginning with the first there is. */
+/** Changes how finishes are named, and takes the first value. */
 export function nameBy(place: PlaceForm, way: Way, choices: Choices): PlaceForm {
   return { ...place, way, value: way === 'any' ? '' : (choices[way][0] ?? '') };
 }
 
 /** @param finishes by folded code */
 export function listChoices(line: Line, position: string, finishes: ReadonlyMap<string, FinishAnswer>): Choices {
-  const there = listAt(line, position, finishes);
+  const finishesAt = listAt(line, position, finishes);
   return {
-    finish: there.map(({ finish }) => finish.finish),
-    family: [...new Set(there.map(({ finish }) => finish.family))],
-    tag: [...new Set(there.flatMap(({ finish }) => finish.tags ?? []))].sort(),
-    grade: [...new Set(there.flatMap(({ grade }) => grade ?? []))].sort((a, b) =>
+    finish: finishesAt.map(({ finish }) => finish.finish),
+    family: [...new Set(finishesAt.map(({ finish }) => finish.family))],
+    tag: [...new Set(finishesAt.flatMap(({ finish }) => finish.tags ?? []))].sort(),
+    grade: [...new Set(finishesAt.flatMap(({ grade }) => grade ?? []))].sort((a, b) =>
       a.localeCompare(b, 'en', { numeric: true }),
     ),
   };
@@ -95,7 +95,7 @@ function listAt(line: Line, position: string, finishes: ReadonlyMap<string, Fini
   return listOptions({ position, options: null, fixed: false }, line, listRange(line, finishes));
 }
 
-/** What keeps the rule from being stored, in the words the service would use; null when nothing does. */
+/** The message with which the service would refuse the rule; null if it is valid. */
 export function findTrouble(form: RuleForm, line: Line, finishes: ReadonlyMap<string, FinishAnswer>): string | null {
   try {
     readRules([toGivenRule(form)], line.positions, finishes);
@@ -106,7 +106,7 @@ export function findTrouble(form: RuleForm, line: Line, finishes: ReadonlyMap<st
   }
 }
 
-/** What a rule of companions rests on: how many finishes at its position name one. Null for other rules. */
+/** How many finishes at the position of a companion rule have a companion; null for other rules. */
 export function countCompanions(
   { kind, when, target }: RuleForm,
   line: Line,
@@ -120,8 +120,8 @@ export function countCompanions(
   ).length;
 }
 
-/** Which rule an error of the service is about, by its place in the list; null when it says none. */
-export function readPlaceOfRule(where: string | undefined): number | null {
+/** The index of the rule that an error is about; null if it names none. */
+export function readRuleIndex(where: string | undefined): number | null {
   const found = /^\/rules\/(\d+)(?:\/|$)/.exec(where ?? '');
   return found ? Number(found[1]) : null;
 }

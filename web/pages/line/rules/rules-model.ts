@@ -3,18 +3,19 @@ import { canonical } from '../../../../server/core/canonical.ts';
 import type { Line, Rule } from '../../../../server/core/line/line.ts';
 import type { GivenRule } from '../../../../server/core/line/read-rules.ts';
 import { ApiProblem, getErrorMessage } from '../../../api.ts';
+import { lineTexts } from '../../../texts/line.ts';
 import type { LineWrites, RulesChange } from '../line-writes.ts';
-import { type RuleForm, readPlaceOfRule, toGivenRule } from './rule-form.ts';
+import { type RuleForm, readRuleIndex, toGivenRule } from './rule-form.ts';
 
-/** The rule that is open: its place in the list, or the place behind the last for a new one; and what its selects say. */
+/** The open rule: its index in the list (one past the last for a new rule), and its form. */
 export interface OpenRule {
   readonly at: number;
   readonly form: RuleForm;
-  /** The rule as it was when it was opened, none for a new one: somebody else may move, change or remove it meanwhile. */
+  /** The rule when it was opened, undefined for a new one: someone else may move, change or delete it meanwhile. */
   readonly before: Rule | undefined;
 }
 
-/** Changing the rules of a line; they are stored whole, and an error stands at the rule it is about. */
+/** Edits the rules of a line. They are saved as a whole; an error shows at the rule that it is about. */
 export function createRulesModel(
   writes: Pick<LineWrites, 'editRules'>,
   line: Signal<Line | null>,
@@ -31,15 +32,15 @@ export function createRulesModel(
       onStored(await writes.editRules(change));
       open.value = null;
     } catch (error) {
-      const about = error instanceof ApiProblem ? readPlaceOfRule(error.answer.where) : null;
+      const about = error instanceof ApiProblem ? readRuleIndex(error.answer.where) : null;
       trouble.value = { at: about ?? at, message: getErrorMessage(error) };
     } finally {
       busy.value = false;
     }
   }
 
-  /** Stores what is open in its place. */
-  async function store(): Promise<void> {
+  /** Saves the open rule. */
+  async function save(): Promise<void> {
     if (!open.value || !line.value) return;
     const { at, form, before } = open.value;
     await put((rules) => replaceRule(rules, before, [toGivenRule(form)]), at);
@@ -51,7 +52,7 @@ export function createRulesModel(
   }
 
   function openAt(at: number, form: RuleForm): void {
-    // while a rule stays open it is the one that it was
+    // an open rule keeps its original, whatever the list holds by now
     const before = open.value?.at === at ? open.value.before : line.value?.rules[at];
     batch(() => {
       open.value = { at, form, before };
@@ -66,12 +67,12 @@ export function createRulesModel(
     });
   }
 
-  return { open, trouble, busy, store, remove, openAt, close };
+  return { open, trouble, busy, save, remove, openAt, close };
 }
 
 /**
- * The rules with others in the place of one, wherever it stands by now; at the end where there was none.
- * @throws Error where somebody else has changed it
+ * Replaces a rule, wherever it is in the list by now. A new rule goes to the end.
+ * @throws Error if someone else has changed the rule
  */
 export function replaceRule(
   rules: readonly Rule[],
@@ -80,7 +81,7 @@ export function replaceRule(
 ): readonly GivenRule[] {
   if (!before) return [...rules, ...after];
   const at = rules.findIndex((rule) => canonical(rule) === canonical(before));
-  if (at < 0) throw new Error('Somebody else has changed or removed this rule; the list shows what stands now.');
+  if (at < 0) throw new Error(lineTexts.rules.changedMeanwhile);
   return rules.toSpliced(at, 1, ...(after as readonly Rule[]));
 }
 

@@ -1,10 +1,13 @@
 import { Fragment } from 'preact';
+import { lineTexts } from '../../../texts/line.ts';
 import type { LineModel } from '../line-model.ts';
 import { EffectsTable } from './effects-table.tsx';
-import { RuleEditor, sayAsSentence } from './rule-editor.tsx';
-import { startForm, toForm } from './rule-form.ts';
+import { RuleEditor, toRuleSentence } from './rule-editor.tsx';
+import { createForm, toForm } from './rule-form.ts';
 
-/** What may stand beside what, each rule a sentence that opens into its selects, and what they come to. */
+const texts = lineTexts.rules;
+
+/** The rules of the line, each a sentence that opens into its form, and their effect on each product. */
 export function RulesSection({ model }: { readonly model: LineModel }) {
   const { rules } = model;
   const line = model.line.value!;
@@ -14,22 +17,18 @@ export function RulesSection({ model }: { readonly model: LineModel }) {
   return (
     <section>
       <div class="section-head">
-        <h2>Rules</h2>
+        <h2>{texts.heading}</h2>
         <p class="small">
-          {line.positions.length < 2
-            ? 'A rule ties two positions. Add positions first.'
-            : line.rules.length === 0
-              ? 'None: whatever a position may take goes with everything.'
-              : 'What may stand beside what, for every product that has slots at both positions. Press a rule to change it.'}
+          {line.positions.length < 2 ? texts.tooFewPositions : line.rules.length === 0 ? texts.none : texts.note}
         </p>
       </div>
       {(line.rules.length > 0 || adding) && (
         <table class="rules">
           <thead>
             <tr>
-              <th scope="col">No.</th>
-              <th scope="col">Rule</th>
-              <th scope="col">Binds</th>
+              <th scope="col">{texts.number}</th>
+              <th scope="col">{texts.rule}</th>
+              <th scope="col">{texts.appliesTo}</th>
             </tr>
           </thead>
           <tbody>
@@ -45,7 +44,7 @@ export function RulesSection({ model }: { readonly model: LineModel }) {
                       aria-expanded={open === at}
                       onClick={() => (open === at ? rules.close() : rules.openAt(at, toForm(rule)))}
                     >
-                      {sayAsSentence(rule, model)}
+                      {toRuleSentence(rule, model)}
                     </button>
                     {trouble?.at === at && (
                       <p class="small" role="alert">
@@ -53,12 +52,12 @@ export function RulesSection({ model }: { readonly model: LineModel }) {
                       </p>
                     )}
                   </th>
-                  <td>{sayBound(model, at)}</td>
+                  <td>{listAffected(model, at)}</td>
                 </tr>
-                {open === at && <OpenedRule model={model} at={at} />}
+                {open === at && <OpenRuleRow model={model} at={at} />}
               </Fragment>
             ))}
-            {adding && <OpenedRule model={model} at={line.rules.length} />}
+            {adding && <OpenRuleRow model={model} at={line.rules.length} />}
           </tbody>
         </table>
       )}
@@ -71,9 +70,9 @@ export function RulesSection({ model }: { readonly model: LineModel }) {
         <p class="total no-print">
           <button
             type="button"
-            onClick={() => rules.openAt(line.rules.length, startForm(line, model.byFoldedCode.value))}
+            onClick={() => rules.openAt(line.rules.length, createForm(line, model.byFoldedCode.value))}
           >
-            Add a rule
+            {texts.add}
           </button>
         </p>
       )}
@@ -82,7 +81,7 @@ export function RulesSection({ model }: { readonly model: LineModel }) {
   );
 }
 
-function OpenedRule({ model, at }: { readonly model: LineModel; readonly at: number }) {
+function OpenRuleRow({ model, at }: { readonly model: LineModel; readonly at: number }) {
   return (
     <tr class="opened no-print">
       <td colSpan={3}>
@@ -92,10 +91,10 @@ function OpenedRule({ model, at }: { readonly model: LineModel; readonly at: num
   );
 }
 
-/** The products that a rule binds. */
-function sayBound(model: LineModel, at: number): string {
+/** Names of the products that a rule applies to. */
+function listAffected(model: LineModel, at: number): string {
   const effects = model.effects.effects.value;
-  if (effects.some(({ counted, trouble }) => counted === null && trouble === null)) return '…';
+  if (effects.some(({ counted, trouble }) => counted === null && trouble === null)) return texts.counting;
   const bound = effects.filter(({ counted }) => counted?.effects?.binding.includes(at));
-  return bound.length > 0 ? bound.map(({ product }) => product.name).join(', ') : 'no product yet';
+  return bound.length > 0 ? bound.map(({ product }) => product.name).join(', ') : texts.noProduct;
 }

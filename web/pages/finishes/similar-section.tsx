@@ -5,24 +5,28 @@ import { get, getErrorMessage } from '../../api.ts';
 import { Chip } from '../../parts/chip.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { Select } from '../../parts/select.tsx';
+import { commonTexts } from '../../texts/common.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
 import type { FinishesModel } from './finishes-model.ts';
 
-/** ΔE00 up to which pairs are looked for: seen by trained eyes only, by most side by side, and at a glance. */
-const REACHES = ['0.5', '1', '2', '3'] as const;
+const texts = finishesTexts.similar;
 
-/** Pairs of one family, article and gloss whose colours nobody could tell apart. */
-export function AlikeSection({ model }: { readonly model: FinishesModel }) {
+/** Limits of ΔE00: visible to trained eyes, to most people side by side, and at a glance. */
+const LIMITS = ['0.5', '1', '2', '3'] as const;
+
+/** Pairs of finishes of one family, article and gloss whose colours are nearly identical. */
+export function SimilarSection({ model }: { readonly model: FinishesModel }) {
   const open = useSignal(false);
-  const reach = useSignal<(typeof REACHES)[number]>('1');
+  const limit = useSignal<(typeof LIMITS)[number]>('1');
   const answer = useSignal<AlikeAnswer | null>(null);
   const trouble = useSignal<string | null>(null);
   const finishes = model.finishes.value;
   useEffect(() => {
     if (!open.value) return;
-    const asked = reach.value;
+    const asked = limit.value;
     get<AlikeAnswer>(`/api/finishes/indistinguishable?deltaE=${asked}`).then(
       (found) => {
-        if (asked !== reach.value) return;
+        if (asked !== limit.value) return;
         answer.value = found;
         trouble.value = null;
       },
@@ -30,13 +34,13 @@ export function AlikeSection({ model }: { readonly model: FinishesModel }) {
         trouble.value = getErrorMessage(error);
       },
     );
-    // a finish that was saved or removed changes the pairs
-  }, [open.value, reach.value, finishes]);
+    // finishes are a dependency because saving or deleting one changes the pairs
+  }, [open.value, limit.value, finishes]);
   const pairs = answer.value?.pairs ?? null;
   return (
     <section class="alike">
       <div class="section-head">
-        <h2>Pairs nobody could tell apart</h2>
+        <h2>{texts.heading}</h2>
         <button
           type="button"
           class="no-print"
@@ -45,26 +49,26 @@ export function AlikeSection({ model }: { readonly model: FinishesModel }) {
             open.value = !open.value;
           }}
         >
-          {open.value ? 'Put them away' : 'Look for them'}
+          {open.value ? texts.hide : texts.find}
         </button>
       </div>
       {open.value && (
         <div class="arrives">
           <p class="measure">
-            Finishes of one family, article and gloss, nearer to each other than ΔE00{' '}
+            {texts.intro}{' '}
             <span class="reach">
               <Select
-                label="Nearer than, ΔE00"
-                value={reach.value}
-                options={REACHES.map((value) => [value, value] as const)}
+                label={texts.limit}
+                value={limit.value}
+                options={LIMITS.map((value) => [value, value] as const)}
                 onPick={(value) => {
-                  reach.value = value;
+                  limit.value = value;
                 }}
               />
             </span>
           </p>
           <Notice text={trouble.value} />
-          {pairs?.length === 0 && <p class="soft">There are none: every finish can be told from every other.</p>}
+          {pairs?.length === 0 && <p class="soft">{texts.none}</p>}
           {pairs && pairs.length > 0 && <PairTable pairs={pairs} finishes={finishes ?? []} onOpen={model.showFinish} />}
         </div>
       )}
@@ -84,8 +88,8 @@ function PairTable({ pairs, finishes, onOpen }: PairTableProps) {
     <table>
       <thead>
         <tr>
-          <th scope="col">Finish</th>
-          <th scope="col">Hardly to be told from</th>
+          <th scope="col">{commonTexts.finish}</th>
+          <th scope="col">{texts.similarFinish}</th>
           <th scope="col" class="figure">
             ΔE00
           </th>

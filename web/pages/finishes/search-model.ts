@@ -4,32 +4,32 @@ import type { FinishAnswer, FinishListAnswer } from '../../../server/http/contra
 import { get, getErrorMessage } from '../../api.ts';
 
 export interface Found {
-  /** The colour asked for, when the finishes are those nearest to it. */
+  /** The colour that was searched for; null for a search by words. */
   readonly near: string | null;
   readonly finishes: readonly FinishAnswer[];
 }
 
-/** Typing goes on for about this long between two letters. */
+/** Most pauses between two typed letters are shorter. */
 const PAUSE_MS = 200;
-/** Enough to choose from, few enough to see at once. */
-const NEAREST = 12;
+/** Enough to choose from, few enough to fit on a screen. */
+const NEAREST_COUNT = 12;
 
-/** Looks finishes up by words, or by a colour written as `#rrggbb`; the last thing typed is what is shown. */
-export function createSearch() {
+/** Searches finishes by words, or by a colour written as `#rrggbb`. Answers to earlier input are ignored. */
+export function createSearchModel() {
   const text = signal('');
-  /** Null while nothing is looked for. */
+  /** Null without a search. */
   const found = signal<Found | null>(null);
   const trouble = signal<string | null>(null);
   let waiting: ReturnType<typeof setTimeout> | undefined;
 
-  async function look(words: string): Promise<void> {
+  async function find(words: string): Promise<void> {
     const typed = words.trim();
     if (typed === '') {
       found.value = null;
       return;
     }
     const near = isHex(typed) ? typed.toLowerCase() : null;
-    const query = near ? `near=${encodeURIComponent(near)}&limit=${NEAREST}` : `q=${encodeURIComponent(typed)}`;
+    const query = near ? `near=${encodeURIComponent(near)}&limit=${NEAREST_COUNT}` : `q=${encodeURIComponent(typed)}`;
     try {
       const { finishes } = await get<FinishListAnswer>(`/api/finishes?${query}`);
       if (text.value.trim() !== typed) return;
@@ -43,8 +43,8 @@ export function createSearch() {
   function type(words: string): void {
     text.value = words;
     clearTimeout(waiting);
-    waiting = setTimeout(() => void look(words), PAUSE_MS);
+    waiting = setTimeout(() => void find(words), PAUSE_MS);
   }
 
-  return { text, found, trouble, type, look };
+  return { text, found, trouble, type, find };
 }

@@ -1,0 +1,155 @@
+import { signal } from '@preact/signals';
+import type { RangeEntry } from '../../../../server/core/line/line.ts';
+import type { DiscontinueAnswer, WhereUsedAnswer } from '../../../../server/http/contracts/line.ts';
+import { ApiProblem, call, get, getErrorMessage, seg } from '../../../api.ts';
+import { Field } from '../../../parts/field.tsx';
+import { Notice } from '../../../parts/notice.tsx';
+import { Select } from '../../../parts/select.tsx';
+import { commonTexts } from '../../../texts/common.ts';
+import { lineTexts } from '../../../texts/line.ts';
+import type { LineModel } from '../line-model.ts';
+import type { LineWrites } from '../line-writes.ts';
+import { type DiscontinueDescription, describeDiscontinue } from './describe-uses.ts';
+
+const texts = lineTexts.discontinue;
+
+/** Discontinuing a finish: its uses, its replacement, the preview, and the outcome. */
+export function createDiscontinueModel(
+  linePath: string,
+  finish: string,
+  { decide }: Pick<LineWrites, 'decide'>,
+  onChanged: () => Promise<void>,
+) {
+  /** Empty for no replacement. */
+  const replacedBy = signal('');
+  const answer = signal<DiscontinueAnswer | null>(null);
+  const uses = signal<WhereUsedAnswer | null>(null);
+  const busy = signal(false);
+  const trouble = signal<string | null>(null);
+
+  async function loadUses(): Promise<void> {
+    try {
+      uses.value = await get<WhereUsedAnswer>(`/api/finishes/${seg(finish)}/where-used`);
+    } catch (error) {
+      trouble.value = getErrorMessage(error);
+    }
+  }
+
+  /** Chooses the replacement; the preview of another one no longer applies. */
+  function pick(code: string): void {
+    replacedBy.value = code;
+    answer.value = null;
+    trouble.value = null;
+  }
+
+  async function send(preview: boolean): Promise<void> {
+    busy.value = true;
+    trouble.value = null;
+    try {
+      const json = { finish, preview, ...(replacedBy.value && { replacedBy: replacedBy.value }) };
+      const { data } = await decide((tag) =>
+        call<DiscontinueAnswer>('POST', `${linePath}/discontinue`, { json, ifMatch: preview ? null : tag }),
+      );
+      answer.value = data;
+      if (!preview) await Promise.all([onChanged(), loadUses()]);
+    } catch (error) {
+      answer.value = null;
+      // the line has changed, so the user needs a new preview
+      if (error instanceof ApiProblem && error.code === 'stale-line') await onChanged();
+      trouble.value = getErrorMessage(error);
+    } finally {
+      busy.value = false;
+    }
+  }
+
+  return { finish, replacedBy, answer, uses, busy, trouble, loadUses, pick, send };
+}
+
+export type DiscontinueModel = ReturnType<typeof createDiscontinueModel>;
+
+interface DiscontinueFinishProps {
+  readonly model: LineModel;
+  readonly entry: RangeEntry;
+  readonly discontinue: DiscontinueModel;
+}
+
+/** Discontinues a finish after a preview. */
+export function DiscontinueFinish({ model, entry, discontinue }: DiscontinueFinishProps) {
+  const { answer, busy, replacedBy } = discontinue;
+  const done = answer.value !== null && !answer.value.preview;
+  const replacements = model.line.value!.range.filter(
+    ({ finish, status }) => finish !== entry.finish && status !== 'discontinued',
+  );
+  return (
+    <div class="leaving">
+      {entry.status !== 'discontinued' && (
+        <>
+          <h3>{texts.heading}</h3>
+          <p class="small soft measure">{texts.note}</p>
+          <div class="actions">
+            <Field inline name={lineTexts.entry.replacement}>
+              <Select
+                label={lineTexts.entry.replacement}
+                value={replacedBy.value}
+                options={[
+                  ['', commonTexts.none],
+                  ...replacements.map(
+                    ({ finish }) => [finish, lineTexts.entry.nameAndCode(model.nameOf(finish), finish)] as const,
+                  ),
+                ]}
+                onPick={discontinue.pick}
+              />
+            </Field>
+            <button type="button" disabled={busy.value} onClick={() => void discontinue.send(true)}>
+              {texts.preview}
+            </button>
+            {answer.value?.preview && (
+              <button type="button" class="main" disabled={busy.value} onClick={() => void discontinue.send(false)}>
+                {texts.confirm(entry.finish)}
+              </button>
+            )}
+          </div>
+        </>
+      )}
+      <Notice text={discontinue.trouble.value} />
+      {answer.value && <Outcome outcome={describeDiscontinue(answer.value)} done={done} />}
+    </div>
+  );
+}
+
+function Outcome({ outcome, done }: { readonly outcome: DiscontinueDescription; readonly done: boolean }) {
+  return (
+    <div class="outcome arrives" role="status">
+      <p class="measure strong">{outcome.lead}</p>
+      {outcome.products.map(({ product, reminted, withdrawn, summary }) => (
+        <div key={product}>
+          <p>
+            <span class="strong">{product}</span> <span class="soft">{summary}</span>
+          </p>
+          <ul class="small">
+            {reminted.map(({ from, to, name }) => (
+              <li key={from}>
+                <span class="code">
+                  {from} → {to}
+                </span>{' '}
+                {name}
+              </li>
+            ))}
+            {withdrawn.map(({ code, detail }) => (
+              <li key={code}>
+                <span class="code">{code}</span> {texts.withdrawn(done)}: {detail}
+              </li>
+            ))}
+          </ul>
+        </div>
+      ))}
+      {outcome.due.length > 0 && (
+        <ul>
+          {outcome.due.map((sentence) => (
+            <li key={sentence}>{sentence}</li>
+          ))}
+        </ul>
+      )}
+    </div>
+  );
+}
