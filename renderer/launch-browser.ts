@@ -4,7 +4,7 @@ import { rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
-import type { Browser, Page } from 'puppeteer';
+import type { Browser, Page } from 'puppeteer-core';
 import { withDeadline } from './deadline.ts';
 import type { GlWay } from './driver.ts';
 
@@ -68,7 +68,7 @@ function listWalls(host: string): readonly string[] {
  */
 export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBrowser> {
   // late, since loading puppeteer costs a tenth of a second that a service start has not got
-  const { launch } = await import('puppeteer');
+  const { launch } = await import('puppeteer-core');
   // the name says whose it is, so that what a crash left can be told from what is in use
   const profile = mkdtempSync(join(tmpdir(), `dyeworks-studio-${process.pid}-`));
   const sweep = () => rmSync(profile, { recursive: true, force: true, maxRetries: 3 });

@@ -1,4 +1,4 @@
-import type { Browser } from 'puppeteer';
+import type { Browser } from 'puppeteer-core';
 import type { RendererFacts } from '../server/core/ports/renderer.ts';
 import { withDeadline } from './deadline.ts';
 import { classifyDriver, GL_WAYS } from './driver.ts';

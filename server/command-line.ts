@@ -1,3 +1,5 @@
+#!/usr/bin/env node
+// The command `dyeworks`: runs one command, and sets the exit status.
 import { ConfigError, readConfig } from './config.ts';
 
 const USAGE = `Usage:

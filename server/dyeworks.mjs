@@ -1,6 +1,6 @@
 #!/usr/bin/env node
-// The command, from its sources: teaches Node to read TypeScript, then hands over to the command line.
+// The command in a checkout, from its sources: teaches Node to read TypeScript first. Packages have the bundle instead.
 import { register } from 'tsx/esm/api';
 
 register();
-await import('./command-line-entry.ts');
+await import('./command-line.ts');

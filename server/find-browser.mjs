@@ -44,9 +44,12 @@ export function findBrowser(asked) {
   return findDownloaded();
 }
 
-/** puppeteer keeps `chrome/<platform>-<version>/chrome-<platform>/chrome` in its cache folder. */
+/** Where puppeteer keeps the browsers it downloads. */
+export const getDownloadFolder = () => process.env.PUPPETEER_CACHE_DIR ?? join(homedir(), '.cache', 'puppeteer');
+
+/** puppeteer keeps `chrome/<platform>-<version>/chrome-<platform>/chrome` in that folder. */
 function findDownloaded() {
-  const cache = process.env.PUPPETEER_CACHE_DIR ?? join(homedir(), '.cache', 'puppeteer');
+  const cache = getDownloadFolder();
   for (const kind of ['chrome', 'chrome-headless-shell']) {
     for (const version of listFolders(join(cache, kind))) {
       for (const inner of listFolders(version)) {

@@ -22,7 +22,7 @@ import { createModels } from './gltf/create-models.ts';
 import { buildApp } from './http/build-app.ts';
 import { createImports } from './import/create-imports.ts';
 import { createImaging, openRenderer } from './open-studio.ts';
-import { findWorker, ROOT } from './root.ts';
+import { BUILT, ROOT, WORKERS } from './root.ts';
 
 export interface Service {
   /** Listens and answers with the address; the demo and open jobs are taken up after that. */
@@ -38,13 +38,13 @@ export async function createService(config: Config): Promise<Service> {
   const db = await openDatabase(join(config.dataFolder, 'dyeworks.sqlite'));
   const stores = createStores(db);
   const files = createFiles(join(config.dataFolder, 'files'));
-  const models = createModels(findWorker('server/gltf/worker/worker.mjs', 'gltf-worker.mjs'));
-  const imports = createImports(findWorker('server/import/worker/worker.mjs', 'import-worker.mjs'));
+  const models = createModels(WORKERS.models);
+  const imports = createImports(WORKERS.imports);
   const { renderer, facts } = openRenderer(config);
   const logJobs = (error: unknown) => console.error('A job could not be kept:', error);
   const jobs = new JobRunner(createJobStore(db), logJobs, Date.now, countPartsAtOnce());
   const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes);
-  const threads = createPixelThreads(findWorker('renderer/pixels/worker/worker.mjs', 'pixel-worker.mjs'));
+  const threads = createPixelThreads(WORKERS.pixels);
   const layers = createLayers({
     store: pictures,
     cacheLimitBytes: config.layerMemoryBytes,
@@ -76,7 +76,7 @@ export async function createService(config: Config): Promise<Service> {
     config,
     context,
     version,
-    pagesFolder: join(ROOT, '.build', 'web'),
+    pagesFolder: join(BUILT, 'web'),
     rendererFacts: facts,
   });
   let filled = () => {};
@@ -93,9 +93,7 @@ export async function createService(config: Config): Promise<Service> {
         jobs.start(doPart).catch(logJobs);
         // colour maps from before they were measured are measured now, not when somebody waits for a page
         loadFinishes(context).catch((error: unknown) => app.log.error({ err: error }, 'colour maps could not be read'));
-        const demo = config.demo
-          ? seedDemo(context, findWorker('server/demo/worker.mjs', 'demo-worker.mjs'))
-          : Promise.resolve();
+        const demo = config.demo ? seedDemo(context, WORKERS.demo) : Promise.resolve();
         demo.catch((error: unknown) => app.log.error({ err: error }, 'the demo could not be filled in')).then(filled);
       });
       return address;

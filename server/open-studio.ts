@@ -14,7 +14,7 @@ import type { Renderer, RendererFacts } from './core/ports/renderer.ts';
 import { Problem } from './core/problems.ts';
 import { findBrowser } from './find-browser.mjs';
 import { measureSwatch } from './images/measure-swatch.ts';
-import { ROOT } from './root.ts';
+import { BUILT } from './root.ts';
 
 /** Pictures encoded at once: one for every core, and one that is handed over; those that may wait have sixteen megabytes each. */
 const ENCODING_BESIDE = 1;
@@ -27,7 +27,7 @@ export function openRenderer(config: Config): { renderer: Renderer; facts: () =>
   let known: RendererFacts | null = null;
   const renderer = createRenderer({
     browserPath,
-    studioFolder: join(ROOT, '.build', 'studio'),
+    studioFolder: join(BUILT, 'studio'),
     noSandbox: config.sandbox === null ? undefined : !config.sandbox,
     log: (message, details) => {
       if (config.logLevel === 'debug' || config.logLevel === 'info') console.error(message, details ?? '');

@@ -2,17 +2,27 @@ import { existsSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 
-/** The project's folder, whether this runs from the sources or from the bundle in `.build/server`. */
+/** The project's folder, or that of the installed package: the nearest one above with a `package.json`. */
 export const ROOT = findRoot(dirname(fileURLToPath(import.meta.url)));
+
+/** Folder of the built parts (`server`, `studio`, `web`): `.build` in a checkout, the package itself where it is installed. */
+export const BUILT = existsSync(join(ROOT, 'server', 'set-up.mjs')) ? join(ROOT, '.build') : ROOT;
+
+/** Whether this runs from the bundle: the same code, in few files and without a loader, so that it starts at once. */
+const BUNDLED = import.meta.url.endsWith('.mjs');
+
+/** Entries of the worker threads: their sources, or their bundles when this is one. */
+export const WORKERS = {
+  models: findWorker('server/gltf/worker/worker.mjs', 'gltf-worker.mjs'),
+  imports: findWorker('server/import/worker/worker.mjs', 'import-worker.mjs'),
+  pixels: findWorker('renderer/pixels/worker/worker.mjs', 'pixel-worker.mjs'),
+  demo: findWorker('server/demo/worker.mjs', 'demo-worker.mjs'),
+} as const;
+
+function findWorker(source: string, bundle: string): URL {
+  return pathToFileURL(BUNDLED ? join(BUILT, 'server', bundle) : join(ROOT, source));
+}
 
 function findRoot(folder: string): string {
   return existsSync(join(folder, 'package.json')) ? folder : findRoot(dirname(folder));
-}
-
-/** Whether this runs from the bundle: the same code, in few files and without a loader, so that it starts at once. */
-const BUNDLED = import.meta.url.startsWith(pathToFileURL(join(ROOT, '.build', 'server')).href);
-
-/** Entry of a worker thread: its source, or its bundle when this is one. */
-export function findWorker(source: string, bundle: string): URL {
-  return pathToFileURL(join(ROOT, BUNDLED ? join('.build', 'server', bundle) : source));
 }

@@ -1,5 +1,5 @@
-// Sets up what is missing: dependencies, the built pages and service, a browser. Plain script without dependencies; says nothing when
-// nothing is missing. `node server/set-up.mjs serve|test`
+// Sets up what is missing in a checkout: dependencies, the built parts, a browser. Plain script without dependencies; it is silent
+// when nothing is missing. `node server/set-up.mjs serve|test|build|pack`: `build` always builds, `pack` only installs.
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import {
@@ -14,15 +14,16 @@ import {
 } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { findBrowser } from './find-browser.mjs';
+import { BUILT_PARTS } from './built-parts.mjs';
+import { findBrowser, getDownloadFolder } from './find-browser.mjs';
 
 const root = dirname(dirname(fileURLToPath(import.meta.url)));
 const purpose = process.argv[2] ?? 'serve';
 
 checkNode();
 installDependencies();
-build();
-provideBrowser();
+if (purpose !== 'pack') build();
+if (purpose === 'serve' || purpose === 'test') provideBrowser();
 
 function checkNode() {
   const [major, minor] = process.versions.node.split('.').map(Number);
@@ -30,40 +31,38 @@ function checkNode() {
   fail(`Dyeworks needs Node 20.19 or newer; this is ${process.versions.node}.`);
 }
 
-/** Dependencies are there when they were installed from this very lockfile, for this Node and this purpose. */
+/** Dependencies are there when they were installed from this very lockfile, for this Node and this machine. */
 function installDependencies() {
   const stamp = join(root, 'node_modules', '.dyeworks-installed');
   const lock = createHash('sha256')
     .update(readFileSync(join(root, 'package-lock.json')))
     .digest('hex');
   const wanted = `${lock} node-${process.versions.modules} ${process.platform}-${process.arch}`;
-  const [found, everything] = existsSync(stamp) ? readFileSync(stamp, 'utf8').split('\n') : [];
-  if (found === wanted && (purpose === 'serve' || everything === 'all')) return;
-  // npm ci would empty the folder the link points to, which others may be using
+  if (existsSync(stamp) && readFileSync(stamp, 'utf8') === wanted) return;
+  // npm ci would empty the folder the link points to, which other checkouts may use
   if (lstatSync(join(root, 'node_modules'), { throwIfNoEntry: false })?.isSymbolicLink()) {
-    fail('node_modules is a link, and what it points to was not installed from this lockfile. Remove the link first.');
+    fail('node_modules is a link to a folder that was not installed from this lockfile. Remove the link first.');
   }
-  // serving needs the page builder too, which is an ordinary dependency; tests need the rest
-  const production = purpose === 'serve' && process.env.NODE_ENV === 'production';
   say('Installing dependencies …');
+  // a checkout builds its own pages, so that it needs the tools of development even in production
   run(
     npm(),
-    ['ci', '--no-audit', '--no-fund', '--loglevel=error', production ? '--omit=dev' : '--include=dev'],
-    'npm ci failed; its words stand above.',
+    ['ci', '--no-audit', '--no-fund', '--loglevel=error', '--include=dev'],
+    'npm ci failed. Its messages above say why.',
   );
-  writeFileSync(stamp, `${wanted}\n${production ? 'serve' : 'all'}`);
+  writeFileSync(stamp, wanted);
 }
 
-/** Pages and the service's bundle are built again when a source they are made from is newer than the build. */
+/** All parts are built again when a source is newer than the build. */
 function build() {
   const stamp = join(root, '.build', 'built');
   const sources = ['web', 'renderer', 'server', 'db', 'package-lock.json'].map((path) => join(root, path));
   const built = existsSync(stamp) ? statSync(stamp).mtimeMs : 0;
-  if (built > 0 && sources.every((path) => newest(path) <= built)) return;
+  if (purpose !== 'build' && built > 0 && sources.every((path) => newest(path) <= built)) return;
   say('Building …');
   const started = new Date();
   const vite = join(root, 'node_modules', 'vite', 'bin', 'vite.js');
-  for (const config of ['server/vite.config.ts', 'renderer/page/vite.config.ts', 'web/vite.config.ts']) {
+  for (const config of Object.values(BUILT_PARTS)) {
     run(process.execPath, [vite, 'build', '--config', config, '--logLevel', 'warn'], `Building with ${config} failed.`);
   }
   mkdirSync(dirname(stamp), { recursive: true });
@@ -81,24 +80,24 @@ function newest(path) {
 /** Pictures need a browser; the service itself runs without one, so serving only warns. */
 function provideBrowser() {
   const asked = process.env.DYEWORKS_BROWSER;
-  if (asked && !existsSync(asked)) fail(`DYEWORKS_BROWSER is ${asked}, and there is no such file.`);
+  if (asked && !existsSync(asked)) fail(`DYEWORKS_BROWSER is ${asked}, but that file does not exist.`);
   if (findBrowser(asked)) return;
   if (downloadBrowser() && findBrowser(null)) return;
   if (installDebianPackage() && findBrowser(null)) return;
-  const ways = `No Chromium-family browser was found for taking pictures. Any one of these helps:
-  - install Chromium, Chrome or Edge with your system's packages (Debian: apt-get install chromium libgl1-mesa-dri libegl1)
-  - set DYEWORKS_BROWSER to the path of one
-  - let puppeteer download one: npx puppeteer browsers install chrome`;
+  const ways = `Dyeworks found no Chromium-family browser, which it needs for pictures. Do one of these:
+  - Install Chromium, Chrome or Edge with your system's packages (Debian: apt-get install chromium libgl1-mesa-dri libegl1).
+  - Set DYEWORKS_BROWSER to the path of a browser.
+  - Download one: npx @puppeteer/browsers install chrome --path ~/.cache/puppeteer`;
   if (purpose === 'test') fail(ways);
   console.error(ways);
 }
 
 function downloadBrowser() {
-  say('Looking for a browser: asking puppeteer for its own …');
-  const cli = join(root, 'node_modules', 'puppeteer', 'lib', 'cjs', 'puppeteer', 'node', 'cli.js');
+  say('No browser found. Downloading one …');
+  const cli = join(root, 'node_modules', '@puppeteer', 'browsers', 'lib', 'cjs', 'main-cli.js');
   if (!existsSync(cli)) return false;
   return (
-    spawnSync(process.execPath, [cli, 'browsers', 'install', 'chrome'], {
+    spawnSync(process.execPath, [cli, 'install', 'chrome', '--path', getDownloadFolder()], {
       cwd: root,
       stdio: 'ignore',
       timeout: 300_000,

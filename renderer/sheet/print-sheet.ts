@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import type { Browser } from 'puppeteer';
+import type { Browser } from 'puppeteer-core';
 import type { Sheet, SheetPictures } from '../../server/core/sheet/sheet.ts';
 import { embedFonts } from './embed-fonts.ts';
 import { markPdf } from './mark-pdf.ts';

@@ -12,6 +12,7 @@ import { deriveSlots } from '../core/product/slot.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
 import { checkSchedule, listUsedFinishes } from '../core/schedule/schedule.ts';
 import { createModels } from '../gltf/create-models.ts';
+import { WORKERS } from '../root.ts';
 import { openSource } from './open-source.ts';
 import { readArguments } from './read-arguments.ts';
 import { readFinishes } from './read-finishes.ts';
@@ -34,7 +35,7 @@ export async function deliverCommand(args: readonly string[]): Promise<number> {
   const library = await readFinishes(String(options.finishes));
   const given = await readSchedule(String(options.schedule));
   const targetPath = resolve(String(options.output));
-  const models = createModels();
+  const models = createModels(WORKERS.models);
   const source = await openSource(models, files[0]!).catch(async (error: unknown) => {
     await models.close();
     throw error;

@@ -12,6 +12,7 @@ import { listProposals } from '../core/repair/list-proposals.ts';
 import { readRepairs } from '../core/repair/read-repairs.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
 import { createModels } from '../gltf/create-models.ts';
+import { WORKERS } from '../root.ts';
 import { openSource } from './open-source.ts';
 import { readArguments } from './read-arguments.ts';
 import { PRODUCT_OPTIONS, readProduct } from './read-product.ts';
@@ -39,7 +40,7 @@ export async function repairCommand(args: readonly string[]): Promise<number> {
   if (!options.list && !options.proposals && given.length === 0) {
     throw new ConfigError('Say which repairs: --proposals, or --repairs with a file. See dyeworks --help.');
   }
-  const models = createModels();
+  const models = createModels(WORKERS.models);
   const source = await openSource(models, files[0]!).catch(async (error: unknown) => {
     await models.close();
     throw error;

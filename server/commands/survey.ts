@@ -6,6 +6,7 @@ import { settleSlots } from '../core/product/settle-slots.ts';
 import { deriveSlots } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
 import { createModels } from '../gltf/create-models.ts';
+import { WORKERS } from '../root.ts';
 import { openSource } from './open-source.ts';
 import { readArguments } from './read-arguments.ts';
 import { PRODUCT_OPTIONS, readProduct } from './read-product.ts';
@@ -13,7 +14,7 @@ import { PRODUCT_OPTIONS, readProduct } from './read-product.ts';
 /** `dyeworks survey model.glb [--json]`: 0 when ready or in need of attention, 1 when blocked. */
 export async function surveyCommand(args: readonly string[]): Promise<number> {
   const { files, options } = readArguments(args, ['a model'], { ...PRODUCT_OPTIONS, json: { type: 'boolean' } });
-  const models = createModels();
+  const models = createModels(WORKERS.models);
   try {
     const { survey, pieces, packed, close } = await openSource(models, files[0]!);
     await close();

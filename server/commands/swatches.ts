@@ -6,6 +6,7 @@ import { choosePanelWidthMm } from '../core/picture/panel.ts';
 import { IMAGE_FORMATS, PICTURE_SIZE_PX, SWATCH_KINDS } from '../core/picture/picture.ts';
 import { createModels } from '../gltf/create-models.ts';
 import { createImaging, openRenderer } from '../open-studio.ts';
+import { WORKERS } from '../root.ts';
 import { readArguments } from './read-arguments.ts';
 import { readChoice } from './read-choice.ts';
 import { readFinishes } from './read-finishes.ts';
@@ -33,8 +34,8 @@ export async function swatchesCommand(
   const folder = String(options.output);
   await mkdir(folder, { recursive: true });
   const { renderer } = openRenderer(readConfig(env));
-  const models = createModels();
-  const threads = createPixelThreads();
+  const models = createModels(WORKERS.models);
+  const threads = createPixelThreads(WORKERS.pixels);
   const imaging = createImaging({ threads });
   try {
     for (const finish of resolved.values()) {

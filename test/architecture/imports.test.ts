@@ -35,7 +35,7 @@ type Room =
 
 /** The room a file of the project is in, by its path from the top. */
 function roomOf(path: string): Room {
-  if (/(^|\/)vite\.config\.ts$/.test(path)) return 'tools';
+  if (/(^|\/)vite\.config\.ts$/.test(path) || path.startsWith('server/pack/')) return 'tools';
   if (path.startsWith('server/core/')) return 'core';
   if (path.startsWith('server/actions/')) return 'actions';
   if (path.startsWith('server/gltf/')) return 'gltf';
@@ -47,10 +47,9 @@ function roomOf(path: string): Room {
   if (path.startsWith('server/demo/')) return 'demo';
   if (path.startsWith('server/commands/')) return 'root';
   if (path === 'server/config.ts') return 'config';
-  if (/^server\/(set-up|find-browser)\.(mjs|d\.mts)$/.test(path)) return 'set-up';
+  if (/^server\/(set-up|built-parts|find-browser)\.(mjs|d\.mts)$/.test(path)) return 'set-up';
   if (path === 'server/root.ts') return 'paths';
-  if (/^server\/(main|open-studio|command-line(-entry)?)\.ts$/.test(path) || path === 'server/dyeworks.mjs')
-    return 'root';
+  if (/^server\/(main|open-studio|command-line)\.ts$/.test(path) || path === 'server/dyeworks.mjs') return 'root';
   if (path.startsWith('db/')) return 'db';
   if (path.startsWith('renderer/page/')) return 'page';
   if (path.startsWith('renderer/')) return 'renderer';
@@ -116,8 +115,8 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
     packages: 'all',
     node: 'all',
   },
-  // the build of the studio page looks whether three's shaders are still those it changes
-  tools: { rooms: [], files: ['renderer/page/check-shaders.ts'], packages: 'all', node: 'all' },
+  // what builds and packs; the build of the studio page looks whether three's shaders are still those it changes
+  tools: { rooms: ['tools', 'set-up'], files: ['renderer/page/check-shaders.ts'], packages: 'all', node: 'all' },
 };
 
 interface Arrow {
@@ -221,8 +220,10 @@ describe('imports', () => {
     const { dependencies } = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8')) as {
       dependencies: Record<string, string>;
     };
+    // tsx reads the sources in a checkout; where the package is installed, bundles stand in for the files that load it
+    const readsSources = (path: string, target: string) => path.endsWith('.mjs') && target === 'tsx/esm/api';
     const names = arrows
-      .filter(({ kind, path }) => kind === 'package' && roomOf(path) !== 'tools')
+      .filter(({ kind, path, target }) => kind === 'package' && roomOf(path) !== 'tools' && !readsSources(path, target))
       .map(({ target }) =>
         target
           .split('/')

@@ -1,6 +1,6 @@
 import { Document, NodeIO } from '@gltf-transform/core';
 import { KHRTextureTransform, type Transform } from '@gltf-transform/extensions';
-import type { Browser, Page } from 'puppeteer';
+import type { Browser, Page } from 'puppeteer-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { makeFlatPng } from '../support/make-normals.ts';
 import { addSolid, makeGrid } from '../support/make-solid.ts';

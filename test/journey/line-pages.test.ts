@@ -1,4 +1,4 @@
-import type { Browser, Page } from 'puppeteer';
+import type { Browser, Page } from 'puppeteer-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openPages } from '../support/open-pages.ts';
 import { readRegistryModel } from '../support/registry-models.ts';

@@ -6,7 +6,7 @@ import type { AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import type { Page } from 'puppeteer';
+import type { Page } from 'puppeteer-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { openSession, type StudioSession } from '../../renderer/studio-session.ts';
 import { triangleJson } from '../support/bad-models.ts';

@@ -1,4 +1,4 @@
-import { launch } from 'puppeteer';
+import { launch } from 'puppeteer-core';
 import { findBrowser } from '../../server/find-browser.mjs';
 
 export interface BrowserDecoder {

@@ -1,5 +1,5 @@
 import { existsSync } from 'node:fs';
-import { type Browser, launch, type Page } from 'puppeteer';
+import { type Browser, launch, type Page } from 'puppeteer-core';
 import { findBrowser } from '../../server/find-browser.mjs';
 
 /**

@@ -1,4 +1,4 @@
-import type { Page } from 'puppeteer';
+import type { Page } from 'puppeteer-core';
 
 /** Presses the button with these words. */
 export async function pressButton(page: Page, words: string): Promise<void> {

@@ -1,0 +1,74 @@
+import { join } from 'node:path';
+import { build, type Plugin } from 'vite';
+import { BUILT_PARTS } from '../built-parts.mjs';
+
+/** What the built parts take from `node_modules`. */
+export interface UsedPackages {
+  /** Files that are copied or compiled into the parts: paths below `node_modules`, sorted. */
+  readonly bundledFiles: readonly string[];
+  /** Packages that the service loads when it runs, sorted. */
+  readonly loaded: readonly string[];
+}
+
+/**
+ * Builds every part afresh.
+ * @param target folder that gets one folder for each part; null writes nothing and only reports what would be bundled
+ * @param dependencies names in the project's `dependencies`
+ * @throws Error when the service loads a package that is not among them
+ */
+export async function buildParts(
+  root: string,
+  target: string | null,
+  dependencies: ReadonlySet<string>,
+): Promise<UsedPackages> {
+  const bundledFiles = new Set<string>();
+  const loaded = new Set<string>();
+  for (const [part, config] of Object.entries(BUILT_PARTS)) {
+    await build({
+      configFile: join(root, config),
+      logLevel: 'warn',
+      plugins: [collect(bundledFiles, loaded, dependencies)],
+      build: target === null ? { write: false } : { outDir: join(target, part), emptyOutDir: true },
+    });
+  }
+  return { bundledFiles: [...bundledFiles].sort(), loaded: [...loaded].sort() };
+}
+
+/** Names of packages in calls that the bundler leaves as they are: `require('x')`, and `resolve('x/file')`. */
+const CALLS = /\b(?:__require|require|resolve)\w*\(\s*["'`]([@\w][^"'`$]*)/g;
+
+function collect(bundledFiles: Set<string>, loaded: Set<string>, dependencies: ReadonlySet<string>): Plugin {
+  const addFile = (path: string) => {
+    const at = path.lastIndexOf('node_modules/');
+    if (at >= 0) bundledFiles.add(path.slice(path.indexOf('node_modules/') + 'node_modules/'.length).split('?')[0]!);
+  };
+  return {
+    name: 'collect-packages',
+    generateBundle(_, bundle) {
+      for (const output of Object.values(bundle)) {
+        if (output.type === 'asset') {
+          output.originalFileNames.forEach(addFile);
+          continue;
+        }
+        Object.keys(output.modules).forEach(addFile);
+        for (const name of [...output.imports, ...output.dynamicImports]) {
+          if (name in bundle || name.startsWith('node:')) continue;
+          if (!dependencies.has(packageOf(name))) throw new Error(`The bundle loads ${name}, which is no dependency.`);
+          loaded.add(packageOf(name));
+        }
+        // bundled libraries try optional packages in this way too: only dependencies count
+        for (const [, name] of output.code.matchAll(CALLS)) {
+          if (dependencies.has(packageOf(name!))) loaded.add(packageOf(name!));
+        }
+      }
+    },
+  };
+}
+
+/** The package a path below `node_modules`, or a module's name, belongs to. */
+export function packageOf(path: string): string {
+  return path
+    .split('/')
+    .slice(0, path.startsWith('@') ? 2 : 1)
+    .join('/');
+}

@@ -1,0 +1,54 @@
+// Makes the package that runs with production dependencies alone: `npm run pack`. With `--notice-only` it writes the notice
+// alone, to `.build/NOTICE.md`.
+import { execFileSync } from 'node:child_process';
+import { copyFileSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { BUILT_PARTS } from '../built-parts.mjs';
+import { buildParts } from './build-parts.ts';
+import { type Lockfile, listNeeded, pickLocked } from './lockfile.ts';
+import { writeNotice } from './write-notice.ts';
+
+const root = dirname(dirname(dirname(fileURLToPath(import.meta.url))));
+const target = join(root, '.build');
+const folder = join(target, 'package');
+const noticeOnly = process.argv.includes('--notice-only');
+
+const project = readJson('package.json');
+const lock = readJson('package-lock.json') as Lockfile;
+
+rmSync(folder, { recursive: true, force: true });
+const used = await buildParts(root, noticeOnly ? null : folder, new Set(Object.keys(project.dependencies)));
+const notice = writeNotice(root, project, lock, used);
+mkdirSync(target, { recursive: true });
+writeFileSync(join(target, 'NOTICE.md'), notice);
+console.log(noticeOnly ? join(target, 'NOTICE.md') : makeTarball());
+
+function makeTarball(): string {
+  const { name, version, description, license, type, engines } = project;
+  // only what the bundle loads: the rest of the dependencies is in it
+  const dependencies = Object.fromEntries(used.loaded.map((each) => [each, project.dependencies[each]]));
+  const top = { name, version, description, license, type, engines, bin: { dyeworks: 'server/dyeworks.mjs' } };
+  const files = [...Object.keys(BUILT_PARTS), 'NOTICE.md', 'npm-shrinkwrap.json'];
+  writeJson('package.json', { ...top, files, dependencies });
+  const { bin: _, ...lockedTop } = { ...top, dependencies };
+  writeJson('npm-shrinkwrap.json', pickLocked(lock, listNeeded(lock, used.loaded), lockedTop));
+  for (const file of ['README.md', 'LICENSE']) copyFileSync(join(root, file), join(folder, file));
+  copyFileSync(join(target, 'NOTICE.md'), join(folder, 'NOTICE.md'));
+  const npm = process.platform === 'win32' ? 'npm.cmd' : 'npm';
+  execFileSync(npm, ['pack', folder, '--pack-destination', target, '--loglevel=error'], {
+    cwd: folder,
+    stdio: ['ignore', 'ignore', 'inherit'],
+    shell: process.platform === 'win32',
+  });
+  return join(target, `${name}-${version}.tgz`);
+}
+
+// biome-ignore lint/suspicious/noExplicitAny: two files of npm's, read by the fields that are used here
+function readJson(path: string): any {
+  return JSON.parse(readFileSync(join(root, path), 'utf8'));
+}
+
+function writeJson(path: string, value: object): void {
+  writeFileSync(join(folder, path), `${JSON.stringify(value, null, 2)}\n`);
+}
