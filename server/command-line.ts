@@ -1,5 +1,5 @@
 #!/usr/bin/env node
-// The command `dyeworks`: runs one command, and sets the exit status.
+// The command `dyeworks`. In a package this file is the entry; in a checkout dyeworks.mjs loads it.
 import { ConfigError, readConfig } from './config.ts';
 
 const USAGE = `Usage:
@@ -19,7 +19,7 @@ const USAGE = `Usage:
 Exit status: 0 done, 1 findings stand against it, 2 the call is wrong.`;
 
 /** Runs one command of the command line; sets the exit status. */
-export async function runCommandLine(
+async function runCommandLine(
   args: readonly string[],
   env: Readonly<Record<string, string | undefined>>,
 ): Promise<void> {
@@ -93,3 +93,5 @@ async function serve(env: Readonly<Record<string, string | undefined>>): Promise
     process.exit(2);
   }
 }
+
+await runCommandLine(process.argv.slice(2), process.env);

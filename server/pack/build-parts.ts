@@ -34,8 +34,8 @@ export async function buildParts(
   return { bundledFiles: [...bundledFiles].sort(), loaded: [...loaded].sort() };
 }
 
-/** Names of packages in calls that the bundler leaves as they are: `require('x')`, and `resolve('x/file')`. */
-const CALLS = /\b(?:__require|require|resolve)\w*\(\s*["'`]([@\w][^"'`$]*)/g;
+/** Names of packages in calls that the bundler leaves as they are: `__require("x")`, and `resolve("x/file")`. */
+const CALLS = /\b(?:__require|resolve)\(\s*["'`]([@\w][^"'`$]*)/g;
 
 function collect(bundledFiles: Set<string>, loaded: Set<string>, dependencies: ReadonlySet<string>): Plugin {
   const addFile = (path: string) => {

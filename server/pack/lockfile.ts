@@ -48,12 +48,3 @@ function findPackage(packages: Lockfile['packages'], from: string, name: string)
 function missing(name: string): never {
   throw new Error(`${name} is missing from package-lock.json. Run npm install.`);
 }
-
-/** A lockfile of these packages alone, for the installed package: it then gets the versions that were tested. Pure. */
-export function pickLocked<L extends Lockfile>(lock: L, paths: readonly string[], top: object): object {
-  const picked = paths.map((path) => {
-    const { dev: _, ...entry } = lock.packages[path]!;
-    return [path, entry] as const;
-  });
-  return { ...lock, ...top, packages: { '': top, ...Object.fromEntries(picked) } };
-}

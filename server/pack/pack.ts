@@ -6,7 +6,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { BUILT_PARTS } from '../built-parts.mjs';
 import { buildParts } from './build-parts.ts';
-import { type Lockfile, listNeeded, pickLocked } from './lockfile.ts';
+import type { Lockfile } from './lockfile.ts';
 import { writeNotice } from './write-notice.ts';
 
 const root = dirname(dirname(dirname(fileURLToPath(import.meta.url))));
@@ -26,13 +26,13 @@ console.log(noticeOnly ? join(target, 'NOTICE.md') : makeTarball());
 
 function makeTarball(): string {
   const { name, version, description, license, type, engines } = project;
-  // only what the bundle loads: the rest of the dependencies is in it
-  const dependencies = Object.fromEntries(used.loaded.map((each) => [each, project.dependencies[each]]));
-  const top = { name, version, description, license, type, engines, bin: { dyeworks: 'server/dyeworks.mjs' } };
-  const files = [...Object.keys(BUILT_PARTS), 'NOTICE.md', 'npm-shrinkwrap.json'];
-  writeJson('package.json', { ...top, files, dependencies });
-  const { bin: _, ...lockedTop } = { ...top, dependencies };
-  writeJson('npm-shrinkwrap.json', pickLocked(lock, listNeeded(lock, used.loaded), lockedTop));
+  // only what the bundle loads, in the versions that were tested: the other dependencies are in the bundle
+  const dependencies = Object.fromEntries(
+    used.loaded.map((each) => [each, lock.packages[`node_modules/${each}`]!.version]),
+  );
+  const bin = { dyeworks: 'server/dyeworks.mjs' };
+  const files = [...Object.keys(BUILT_PARTS), 'NOTICE.md'];
+  writeJson('package.json', { name, version, description, license, type, engines, bin, files, dependencies });
   for (const file of ['README.md', 'LICENSE']) copyFileSync(join(root, file), join(folder, file));
   copyFileSync(join(target, 'NOTICE.md'), join(folder, 'NOTICE.md'));
   const npm = process.platform === 'win32' ? 'npm.cmd' : 'npm';

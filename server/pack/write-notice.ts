@@ -146,6 +146,6 @@ function writeTexts(root: string, shipped: readonly Shipped[], carried: boolean)
   const left = [...new Set(silent.filter(({ name }) => !named.has(name)).map(({ name }) => name))];
   return [
     ...(left.length === 0 ? [] : [`These packages state their licence in the table only: ${left.join(', ')}.`, '']),
-    ...[...owners].flatMap(([text, names]) => [`### ${names.join(', ')}`, '', '```', text, '```', '']),
+    ...[...owners].flatMap(([text, names]) => [`### ${names.join(', ')}`, '', '````', text, '````', '']),
   ];
 }

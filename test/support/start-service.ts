@@ -48,7 +48,7 @@ export async function startService(env: Record<string, string> = {}, dataFolder?
   };
 }
 
-async function call(
+export async function call(
   url: string,
   method: string,
   path: string,
