@@ -31,7 +31,8 @@ beforeAll(async () => {
   await run('npm', args, { cwd: folder, env: { ...process.env, ...(await offerPrebuilt()) } });
   installed = join(folder, 'node_modules', 'dyeworks');
   await writeFile(join(folder, 'model.glb'), MODEL);
-});
+  // a registry that answers slowly is no failure
+}, 600_000);
 afterAll(() => rm(folder, { recursive: true, force: true }));
 
 /**
