@@ -9,9 +9,10 @@ import { putTriedFinishes } from '../support/whole-way.ts';
  * of pictures and swatches, and, for each model of a folder, its survey, findings, repaired model, delivery and picture.
  * Run it before and after a change on the same machine and compare with `diff`; pictures depend on the browser and its driver.
  *
- *     node --import tsx test/bench/digests.ts [FOLDER [EVERY]] > digests.txt
+ *     node --import tsx test/bench/digests.ts [--no-pictures] [FOLDER [EVERY]] > digests.txt
  */
-const [folder, every = '1'] = process.argv.slice(2);
+const pictures = !process.argv.includes('--no-pictures');
+const [folder, every = '1'] = process.argv.slice(2).filter((word) => !word.startsWith('--'));
 const service = await startService({ DYEWORKS_DEMO: 'on' });
 try {
   await service.filled;
@@ -31,12 +32,13 @@ async function printDemo({ call }: TestService): Promise<void> {
     const { variants, default: first } = (await call('GET', `${base}/schedule`)).body as Schedule;
     const last = variants[variants.length - 1]?.code;
     for (const variant of new Set([first, last])) {
-      if (!variant) continue;
+      if (!variant || !pictures) continue;
       const picture = `${base}/pictures/${variant}.png?size=384`;
       print(`${code} ${variant}`, await call('GET', picture));
       print(`${code} ${variant} side, direct`, await call('GET', `${picture}&view=side&direct=1`));
     }
   }
+  if (!pictures) return;
   const { finishes } = (await call('GET', '/api/finishes')).body as { finishes: { finish: string; family: string }[] };
   const families = new Set<string>();
   for (const { finish: code, family } of finishes) {
@@ -83,7 +85,7 @@ async function printFolder({ call }: TestService, models: string, step: number):
     }));
     await call('PUT', `${base}/schedule`, { default: 'A', variants });
     print(`${name} delivery`, await deliver(base, {}));
-    print(`${name} picture`, await call('GET', `${base}/pictures/B.png?size=96`));
+    if (pictures) print(`${name} picture`, await call('GET', `${base}/pictures/B.png?size=96`));
   }
 }
 
