@@ -1,7 +1,7 @@
 import { checkName } from '../core/codes.ts';
 import type { Options } from '../core/line/line.ts';
 import { Problem } from '../core/problems.ts';
-import { KEEP_ALL, type Keep, type Said, type Slot } from '../core/product/slot.ts';
+import { KEEP_ALL, type Keep, type Slot, type SlotSetting } from '../core/product/slot.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { checkOptions } from './put-line.ts';
@@ -57,7 +57,11 @@ export async function changeSlot(context: Context, code: string, key: string, ch
 }
 
 /** What is said of a slot after a change: null takes it back. A slot from before there was such a list has said everything. */
-function say(said: readonly Said[] = ['grain', 'normal'], what: Said, change: unknown): readonly Said[] {
+function say(
+  said: readonly SlotSetting[] = ['grain', 'normal'],
+  what: SlotSetting,
+  change: unknown,
+): readonly SlotSetting[] {
   if (change === undefined) return said;
   const others = said.filter((known) => known !== what);
   return change === null ? others : [...others, what];

@@ -2,7 +2,7 @@ import { listOutOfReach } from '../core/delivery/list-out-of-reach.ts';
 import { checkModel } from '../core/product/check-model.ts';
 import { type Finding, judge, makeFinding, type Verdict } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
-import { settleSlots } from '../core/product/settle-slots.ts';
+import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
 import type { Repair } from '../core/repair/repair.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
@@ -56,7 +56,7 @@ export function listFindings(loaded: LoadedProduct): Finding[] {
 export function listModelFindings(loaded: LoadedProduct): Finding[] {
   if (!loaded.model) return [];
   const { survey, origin, receivedSha256 } = loaded.model;
-  const slots = settleSlots(loaded.slots, survey);
+  const slots = fillSlotDefaults(loaded.slots, survey);
   return checkModel({ ...loaded, slots, survey, origin, packed: receivedSha256 !== null });
 }
 

@@ -8,7 +8,7 @@ import type { TakenIn, TakenPart } from '../core/ports/models.ts';
 import type { CurrentModel } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { claimByOrigin } from '../core/product/match-slots.ts';
-import { preparationOf, receivedOf } from '../core/product/origin.ts';
+import { preparationOf, receivedRevisionOf } from '../core/product/model-revision.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
 import { planScheduleFromVariants } from '../core/schedule/schedule-from-model-variants.ts';
@@ -113,7 +113,7 @@ async function makeSplit(
     origin: {
       kind: 'repaired' as const,
       from: current.revision,
-      received: receivedOf(current),
+      received: receivedRevisionOf(current),
       reports: [],
       preparation: preparationOf(current),
     },

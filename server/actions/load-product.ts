@@ -8,11 +8,11 @@ import type { Line } from '../core/line/line.ts';
 import type { CurrentModel, Stores, TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { type Budget, DEFAULT_BUDGET, findBudget } from '../core/product/budgets.ts';
+import { mayNeedSeparation } from '../core/product/check-pieces.ts';
 import type { Finding } from '../core/product/finding.ts';
-import { mayNeedSeparation } from '../core/product/may-need-separation.ts';
 import type { Product } from '../core/product/product.ts';
-import { settleSlots } from '../core/product/settle-slots.ts';
 import type { Slot } from '../core/product/slot.ts';
+import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import type { Piece } from '../core/product/survey.ts';
 import type { Schedule, Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
@@ -73,7 +73,16 @@ export async function loadProduct(context: Context, code: string): Promise<Loade
   // groups of pieces are proposed where one material covers several; other products do without the list
   const pieces = model && mayNeedSeparation(model) ? await recallPieces(context, code, model) : [];
   const budget = findBudget(product.budget, budgets) ?? findBudget(DEFAULT_BUDGET)!;
-  return { product, line, model, pieces, slots: settleSlots(slots, model?.survey ?? null), schedule, finishes, budget };
+  return {
+    product,
+    line,
+    model,
+    pieces,
+    slots: fillSlotDefaults(slots, model?.survey ?? null),
+    schedule,
+    finishes,
+    budget,
+  };
 }
 
 /** Lists of pieces by revision: a long one takes a while to read, and other results are kept by list. */

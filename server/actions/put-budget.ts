@@ -1,5 +1,5 @@
 import { BUDGETS, type Budget } from '../core/product/budgets.ts';
-import { checkBudget } from '../core/product/read-budget.ts';
+import { readBudget } from '../core/product/read-budget.ts';
 import type { Context } from './context.ts';
 
 /** Budgets the studio has set, then the built-in ones. */
@@ -13,6 +13,6 @@ export async function putBudget(
   name: string,
   given: object,
 ): Promise<{ readonly created: boolean; readonly budget: Budget }> {
-  const budget = checkBudget({ ...given, name });
+  const budget = readBudget({ ...given, name });
   return { created: await stores.putBudget(budget), budget };
 }

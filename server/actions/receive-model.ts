@@ -1,11 +1,11 @@
 import type { ModelMediaType } from '../core/ports/models.ts';
 import type { NewModel } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
+import { refuseUndecodable } from '../core/product/check-structure.ts';
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
 import { matchSlots, toClaims } from '../core/product/match-slots.ts';
-import { refuseUndecodable } from '../core/product/refuse-undecodable.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';

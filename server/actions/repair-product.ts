@@ -1,11 +1,10 @@
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import { claimByOrigin, type Matching } from '../core/product/match-slots.ts';
-import { preparationOf, receivedOf } from '../core/product/origin.ts';
+import { preparationOf, receivedRevisionOf } from '../core/product/model-revision.ts';
 import { type Claims, deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Piece, Survey } from '../core/product/survey.ts';
-import { addColours, addShapes } from '../core/repair/complete-groups.ts';
-import type { Repair, RepairReport } from '../core/repair/repair.ts';
-import { scaleSize, turnSize } from '../core/repair/turn-size.ts';
+import { addColours, addShapes } from '../core/repair/match-pieces.ts';
+import { type Repair, type RepairReport, scaleSize, turnSize } from '../core/repair/repair.ts';
 import { checkProduct, type Readiness } from './check-product.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, listSlotsInUse, loadProduct, requireModel } from './load-product.ts';
@@ -61,7 +60,7 @@ export async function repairProduct(
       origin: {
         kind: 'repaired',
         from: current.revision,
-        received: receivedOf(current),
+        received: receivedRevisionOf(current),
         reports: repaired.reports,
         preparation: [...preparationOf(current), ...repairs],
       },

@@ -1,5 +1,5 @@
 import { Problem } from '../core/problems.ts';
-import { receivedOf } from '../core/product/origin.ts';
+import { receivedRevisionOf } from '../core/product/model-revision.ts';
 import type { Context } from './context.ts';
 import { loadProduct, requireModel } from './load-product.ts';
 import { type ReceivedModel, storeModel } from './receive-model.ts';
@@ -16,7 +16,7 @@ export async function replayPreparation(
 ): Promise<ReceivedModel> {
   const loaded = await loadProduct(context, code);
   const model = requireModel(loaded);
-  const received = receivedOf(model);
+  const received = receivedRevisionOf(model);
   const stored = await context.stores.getRevision(code, received);
   if (!stored) throw new Error(`revision ${received} of ${code} is gone`);
   if ((await context.stores.getPreparation(code)).length === 0 && received === model.revision) {

@@ -3,7 +3,7 @@ import { planStudio, type StudioPart } from '../core/delivery/studio-plan.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
 import type { Dressing, StudioFile } from '../core/ports/renderer.ts';
-import { refuseUndecodable } from '../core/product/refuse-undecodable.ts';
+import { refuseUndecodable } from '../core/product/check-structure.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';

@@ -1,8 +1,7 @@
 import type { StoredModel } from '../core/ports/stores.ts';
 import { claimByPlaces, matchSlots, toClaims } from '../core/product/match-slots.ts';
-import { preparationOf, receivedOf } from '../core/product/origin.ts';
+import { preparationOf, receivedRevisionOf, unknownRevision } from '../core/product/model-revision.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
-import { unknownRevision } from '../core/product/unknown-revision.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { storeModel } from './receive-model.ts';
@@ -28,7 +27,7 @@ export async function useRevision(context: Context, code: string, revision: numb
     ({ origin }) => origin.kind === 'repaired' && origin.received === revision,
   );
   if (wanted.places.length === 0 && !isSource && current && !isSame(steps, preparationOf(wanted))) {
-    const received = receivedOf(wanted);
+    const received = receivedRevisionOf(wanted);
     const {
       places: _,
       revision: __,

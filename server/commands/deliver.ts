@@ -7,8 +7,8 @@ import { planMappings } from '../core/delivery/mapping-plan.ts';
 import { findBudget } from '../core/product/budgets.ts';
 import { checkModel } from '../core/product/check-model.ts';
 import { judge } from '../core/product/finding.ts';
-import { settleSlots } from '../core/product/settle-slots.ts';
 import { deriveSlots } from '../core/product/slot.ts';
+import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
 import { checkSchedule, listUsedFinishes } from '../core/schedule/schedule.ts';
 import { createModels } from '../gltf/create-models.ts';
@@ -43,7 +43,7 @@ export async function deliverCommand(args: readonly string[]): Promise<number> {
   try {
     const columns = new Set(given.variants.flatMap((variant) => Object.keys(variant.choices)));
     // a slot the schedule has no column for keeps what the model came with
-    const slots = settleSlots(deriveSlots(source.survey), source.survey).map((slot) => ({
+    const slots = fillSlotDefaults(deriveSlots(source.survey), source.survey).map((slot) => ({
       ...slot,
       fixed: !columns.has(slot.slot),
     }));

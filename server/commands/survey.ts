@@ -2,8 +2,8 @@ import { findBudget } from '../core/product/budgets.ts';
 import { checkModel } from '../core/product/check-model.ts';
 import { type Finding, judge } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
-import { settleSlots } from '../core/product/settle-slots.ts';
 import { deriveSlots } from '../core/product/slot.ts';
+import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import type { Survey } from '../core/product/survey.ts';
 import { createModels } from '../gltf/create-models.ts';
 import { WORKERS } from '../root.ts';
@@ -18,7 +18,7 @@ export async function surveyCommand(args: readonly string[]): Promise<number> {
   try {
     const { survey, pieces, packed, close } = await openSource(models, files[0]!);
     await close();
-    const slots = settleSlots(deriveSlots(survey), survey);
+    const slots = fillSlotDefaults(deriveSlots(survey), survey);
     const product = readProduct(options);
     const budget = findBudget(product.budget)!;
     const findings = checkModel({ product, survey, slots, budget, pieces, packed });

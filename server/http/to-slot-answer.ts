@@ -1,13 +1,13 @@
 import type { LoadedProduct } from '../actions/load-product.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
-import { proposeGrain } from '../core/product/propose-grain.ts';
-import { settleSlot } from '../core/product/settle-slots.ts';
+import { proposeGrain } from '../core/product/grain-direction.ts';
 import { KEEP_ALL, type Slot } from '../core/product/slot.ts';
+import { fillSlotDefault } from '../core/product/slot-defaults.ts';
 import type { SlotAnswer } from './contracts/slot.ts';
 
 /** A slot with the names of its materials and the finishes that its options allow. */
 export function toSlotAnswer(loaded: LoadedProduct, given: Slot): SlotAnswer {
-  const slot = settleSlot(given, loaded.model?.survey ?? null);
+  const slot = fillSlotDefault(given, loaded.model?.survey ?? null);
   const allowed = listOptions(slot, loaded.line, listRange(loaded.line, loaded.finishes.byCode));
   const facts = loaded.model?.survey.materials[slot.materials[0] ?? -1]?.grain ?? null;
   return {

@@ -1,7 +1,6 @@
 import { capitalise, count, formatNumber } from '../texts/format-text.ts';
-import type { Damage, DamageCode } from './damage.ts';
 import { type Finding, makeFinding, type Severity } from './finding.ts';
-import type { Survey } from './survey.ts';
+import type { Damage, DamageCode, Survey } from './survey.ts';
 
 /** Places named in a finding; the rest are counted. */
 const NAMED = 3;

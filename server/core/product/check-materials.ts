@@ -1,8 +1,9 @@
-import { count } from '../texts/format-text.ts';
+import { NAME_LENGTH } from '../codes.ts';
+import { count, listNames } from '../texts/format-text.ts';
 import { checkMetal } from './check-metal.ts';
-import { checkNames } from './check-names.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
+import type { SurveyedMaterial } from './survey.ts';
 
 /** Names, metalness, animated properties and vertex colours of the materials that draw anything. */
 export function checkMaterials(facts: ModelFacts): Finding[] {
@@ -40,3 +41,95 @@ function checkVertexColours({ survey, fixed }: ModelFacts): Finding[] {
     }),
   ];
 }
+
+/**
+ * Materials without a name of their own: slots are found again in the next export by the material's name.
+ * Proposed names come from the nodes that show the material, and are unlike every other in the model.
+ */
+export function checkNames({ survey, drawn }: ModelFacts): Finding[] {
+  const taken = new Set(survey.materials.map(({ name }) => fold(name)));
+  const propose = (material: SurveyedMaterial) => ({
+    from: pointerOf(material),
+    to: proposeName(material, taken),
+  });
+  const findings: Finding[] = [];
+  for (const material of drawn.filter(({ name }) => name.trim() === '')) {
+    const name = propose(material);
+    findings.push(
+      makeFinding('unnamed-material', {
+        where: pointerOf(material),
+        place: placeOf(material),
+        message: `This material has no name, so its slot is found again only by its place. Name it, such as “${name.to}”.`,
+        seen: '',
+        expected: 'a name of its own',
+        repairs: [{ repair: 'rename-materials', names: [name] }],
+      }),
+    );
+  }
+  for (const twins of groupByName(drawn)) {
+    const [first, ...others] = twins as [SurveyedMaterial, ...SurveyedMaterial[]];
+    const names = others.map(propose);
+    findings.push(
+      makeFinding('duplicate-material-name', {
+        where: pointerOf(others[0]!),
+        place: listNames(twins.map(({ index }) => `material ${index}`)),
+        message: `${count(twins.length, 'material')} are called ${labelOf(first)}; their slots are numbered in the order of the file, which the next export may change. The first keeps the name, the ${others.length === 1 ? 'other becomes' : 'others become'} ${listNames(names.map(({ to }) => to))}.`,
+        seen: twins.length,
+        expected: 1,
+        repairs: [{ repair: 'rename-materials', names }],
+      }),
+    );
+  }
+  return findings;
+}
+
+function groupByName(materials: readonly SurveyedMaterial[]): SurveyedMaterial[][] {
+  const groups = new Map<string, SurveyedMaterial[]>();
+  for (const material of materials) {
+    if (material.name.trim() === '') continue;
+    groups.set(material.name, [...(groups.get(material.name) ?? []), material]);
+  }
+  return [...groups.values()].filter((group) => group.length > 1);
+}
+
+/** Takes the name, so that the next proposal is another. */
+function proposeName(material: SurveyedMaterial, taken: Set<string>): string {
+  const own = clean(material.name);
+  const part = clean(nameOfParts(material.nodes));
+  const base = own && part ? `${own} ${part}` : own || part || 'Material';
+  for (let n = 1; ; n++) {
+    const suffix = n === 1 ? '' : ` ${n}`;
+    const name = `${[...base]
+      .slice(0, NAME_LENGTH.max - suffix.length)
+      .join('')
+      .trim()}${suffix}`;
+    if (taken.has(fold(name))) continue;
+    taken.add(fold(name));
+    return name;
+  }
+}
+
+/** What the names of several nodes begin with (“Leg.001”, “Leg.002” are “Leg”), else the first that says anything. */
+function nameOfParts(nodes: readonly string[]): string {
+  const telling = nodes.filter((name) => !/^(node|mesh|object|root|scene|geo|geometry)?[\s_.-]*\d*$/i.test(name));
+  const [first, ...others] = telling;
+  if (first === undefined) return '';
+  let shared = first;
+  for (const name of others) {
+    while (!name.startsWith(shared)) shared = shared.slice(0, -1);
+  }
+  const bare = trimNumber(shared);
+  return bare.length >= 3 ? bare : trimNumber(first);
+}
+
+const trimNumber = (name: string) => name.replace(/[\s_.-]*\d*[\s_.-]*$/, '');
+
+function clean(name: string): string {
+  return name
+    .normalize('NFC')
+    .replace(/[\p{Cc}_]+/gu, ' ')
+    .replace(/^\/+/, '')
+    .trim();
+}
+
+const fold = (name: string) => name.normalize('NFC').trim().toLowerCase();

@@ -1,3 +1,4 @@
+import { Problem } from '../problems.ts';
 import { count, formatNumber, listNames } from '../texts/format-text.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import type { ModelFacts } from './model-facts.ts';
@@ -205,4 +206,18 @@ function placeOfNodes({ count: all, first }: NodeGroup): string {
   if (first.length === 0) return count(all, 'part');
   const names = first.map(({ name, node }) => name || `node ${node}`);
   return listNames(names, 3, all);
+}
+
+/**
+ * Refuses a model no viewer can show: one whose compressed geometry is damaged.
+ * @throws Problem `geometry-undecodable`
+ */
+export function refuseUndecodable({ faults }: Pick<Survey, 'faults'>): void {
+  const damaged = faults.find(({ fault }) => fault === 'undecodable');
+  if (!damaged) return;
+  throw new Problem('geometry-undecodable', {
+    detail: sayUndecodable(damaged.where),
+    received: damaged.count,
+    where: damaged.where,
+  });
 }

@@ -2,7 +2,8 @@ import { NAME_LENGTH } from '../codes.ts';
 import type { MaterialReference } from '../repair/repair.ts';
 import { listNames } from '../texts/format-text.ts';
 import type { Budget } from './budgets.ts';
-import type { Product, RevisionOrigin } from './product.ts';
+import type { RevisionOrigin } from './model-revision.ts';
+import type { Product } from './product.ts';
 import type { Slot } from './slot.ts';
 import type { Piece, Survey, SurveyedImage, SurveyedMaterial } from './survey.ts';
 

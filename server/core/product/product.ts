@@ -1,5 +1,4 @@
 import type { Mount } from '../picture/picture.ts';
-import type { Repair, RepairReport } from '../repair/repair.ts';
 
 /** Classes with plausible sizes; `none` may have any size that products have. */
 export const CLASSES = [
@@ -40,31 +39,3 @@ export interface Product {
   /** Name of the budget its model is held against. */
   readonly budget: string;
 }
-
-/** One revision of a product's model; the bytes are stored under `sha256`. */
-export interface ModelRevision {
-  /** From 1, counted per product. */
-  readonly revision: number;
-  readonly sha256: string;
-  readonly bytes: number;
-  /** Digest of what was received, when that was a zip or a `.gltf` that was packed on arrival. */
-  readonly receivedSha256: string | null;
-  readonly origin: RevisionOrigin;
-  /** ISO 8601; empty for revisions from before it was recorded. */
-  readonly createdAt: string;
-}
-
-/** How a revision came about. */
-export type RevisionOrigin =
-  | { readonly kind: 'received' }
-  | {
-      readonly kind: 'repaired';
-      /** The revision that was repaired. */
-      readonly from: number;
-      /** The revision as it was received, which all repairs since began from. */
-      readonly received: number;
-      /** What was done between `from` and this one. */
-      readonly reports: readonly RepairReport[];
-      /** All repairs since `received`, in order: the preparation that leads here. */
-      readonly preparation: readonly Repair[];
-    };

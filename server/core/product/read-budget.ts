@@ -14,7 +14,7 @@ const SOURCE_LENGTH = 1000;
  * Reads a studio's own budget from JSON. `source` and `jpegQuality` may be left out.
  * @throws Problem `invalid-field`, `unknown-field`, `invalid-name`, `name-too-long`
  */
-export function checkBudget(value: unknown): Budget {
+export function readBudget(value: unknown): Budget {
   if (typeof value !== 'object' || value === null || Array.isArray(value)) {
     refuse('', 'A budget is an object.', 'an object', value);
   }

@@ -54,13 +54,13 @@ export interface Slot {
    * What a person has said of it, so that it is not settled by the model. Absent in a slot from before slots were settled:
    * everything is then taken as said, so that nothing moves by itself.
    */
-  readonly said?: readonly Said[];
+  readonly said?: readonly SlotSetting[];
   /** Directions of families in the place of `grainDegrees`. Never stored: worked out wherever nobody has said one. */
   readonly directions?: Partial<Record<Family, number>>;
 }
 
 /** `grain`: the direction. `normal`: whose normal map is shown. */
-export type Said = 'grain' | 'normal';
+export type SlotSetting = 'grain' | 'normal';
 
 /** Direction of a finish on a slot, degrees counter-clockwise, on top of the finish's own. */
 export function directionOf(slot: Pick<Slot, 'grainDegrees' | 'directions'>, family: Family): number {

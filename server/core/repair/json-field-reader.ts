@@ -15,7 +15,7 @@ export function refuse({ where, ...more }: Refusal): never {
 }
 
 /** A value as it is quoted in a refusal: short, and what it is where it says little. */
-export function sayKind(value: unknown): string {
+export function describeValue(value: unknown): string {
   if (value === undefined) return 'nothing';
   if (Array.isArray(value)) return `a list of ${value.length}`;
   if (typeof value === 'object' && value !== null) return 'an object';
@@ -29,14 +29,14 @@ export function readList(value: unknown, where: string, [low, high]: Range, what
       where,
       detail: `Here stands a list of ${low} to ${high} ${what}.`,
       expected: `a list of ${low} to ${high}`,
-      received: sayKind(value),
+      received: describeValue(value),
     });
   }
   return value as readonly unknown[];
 }
 
 /** Reads an object field by field, and remembers which were read, so that any other can be refused. */
-export class Fields {
+export class JsonFieldReader {
   readonly where: string;
   readonly #what: string;
   readonly #value: Readonly<Record<string, unknown>>;
@@ -44,7 +44,7 @@ export class Fields {
 
   constructor(value: unknown, where: string, what: string) {
     if (typeof value !== 'object' || value === null || Array.isArray(value)) {
-      refuse({ where, detail: `${what} is an object.`, expected: 'an object', received: sayKind(value) });
+      refuse({ where, detail: `${what} is an object.`, expected: 'an object', received: describeValue(value) });
     }
     this.where = where;
     this.#what = what;
@@ -120,7 +120,7 @@ export class Fields {
       where: `${this.where}/${field}`,
       detail: `${this.#what} says “${field}” as ${expected}.`,
       expected,
-      received: sayKind(this.get(field)),
+      received: describeValue(this.get(field)),
     });
   }
 }

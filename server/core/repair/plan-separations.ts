@@ -4,11 +4,16 @@ import { nameColour } from '../colour/name-colour.ts';
 import { hexToLinear, type LinearRgb, linearToHex } from '../colour/srgb.ts';
 import type { Piece } from '../product/survey.ts';
 import { capitalise } from '../texts/format-text.ts';
-import { clusterColours } from './cluster-colours.ts';
-import { groupByParts, type PartGroup } from './cluster-parts.ts';
-import { areMostlyCopies, clusterShapes } from './cluster-shapes.ts';
-import { type Cluster, settleClusters } from './clusters.ts';
-import { addShapes } from './complete-groups.ts';
+import {
+  areMostlyCopies,
+  type Cluster,
+  clusterColours,
+  clusterShapes,
+  groupByParts,
+  type PartGroup,
+  settleClusters,
+} from './cluster-pieces.ts';
+import { addShapes } from './match-pieces.ts';
 import type { PieceGroup } from './repair.ts';
 
 /** What tells pieces apart: `names` of the model's own parts, its `meshes` where no name tells, their shapes, colours or sizes. */

@@ -1,17 +1,17 @@
 import { checkName, NAME_LENGTH } from '../codes.ts';
 import { MOUNTS } from '../picture/picture.ts';
 import { Problem } from '../problems.ts';
-import { Fields, readList, refuse, sayKind } from './json-field-reader.ts';
+import { describeValue, JsonFieldReader, readList, refuse } from './json-field-reader.ts';
 import {
   AXES,
   type PieceGroup,
+  REPAIR_LIMITS,
   REPAIRS,
   type Repair,
   type RepairName,
   type RepairOf,
   type TextureFormat,
 } from './repair.ts';
-import { REPAIR_LIMITS } from './repair-limits.ts';
 
 /** A factor beyond these is no unit anybody models in: a micrometre read as a metre, and the reverse. */
 const FACTOR = [1e-6, 1e6] as const;
@@ -41,23 +41,23 @@ export function readRepairs(value: unknown, where = ''): Repair[] {
 }
 
 function readRepair(value: unknown, where: string): Repair {
-  const fields = new Fields(value, where, 'A repair');
+  const fields = new JsonFieldReader(value, where, 'A repair');
   const name = fields.get('repair');
   if (typeof name !== 'string' || !Object.hasOwn(REPAIRS, name)) {
     refuse({
       where: `${where}/repair`,
       detail: 'The name of a repair is one of those listed. Check its spelling.',
       expected: Object.keys(REPAIRS),
-      received: sayKind(name),
+      received: describeValue(name),
     });
   }
-  const read = READERS[name as RepairName] as (fields: Fields) => Repair;
+  const read = READERS[name as RepairName] as (fields: JsonFieldReader) => Repair;
   const repair = { ...read(fields), ...fields.optional('accept', (f) => f.boolean('accept')) };
   fields.refuseOthers();
   return repair as Repair;
 }
 
-const READERS: { readonly [N in RepairName]: (fields: Fields) => RepairOf<N> } = {
+const READERS: { readonly [N in RepairName]: (fields: JsonFieldReader) => RepairOf<N> } = {
   scale: readScale,
   place: (fields) => ({
     repair: 'place',
@@ -93,7 +93,7 @@ const READERS: { readonly [N in RepairName]: (fields: Fields) => RepairOf<N> } =
   }),
 };
 
-function readScale(fields: Fields): RepairOf<'scale'> {
+function readScale(fields: JsonFieldReader): RepairOf<'scale'> {
   const given = (['factor', 'toHeightMm'] as const).filter((field) => fields.has(field));
   if (given.length !== 1) {
     refuse({
@@ -112,10 +112,10 @@ function readScale(fields: Fields): RepairOf<'scale'> {
   };
 }
 
-function readSeparation(fields: Fields): RepairOf<'separate-pieces'> {
+function readSeparation(fields: JsonFieldReader): RepairOf<'separate-pieces'> {
   const seen = new Set<string>();
   const groups = fields.list('groups', [1, REPAIR_LIMITS.groups]).map((item, index): PieceGroup => {
-    const group = new Fields(item, `${fields.where}/groups/${index}`, 'A group');
+    const group = new JsonFieldReader(item, `${fields.where}/groups/${index}`, 'A group');
     const read: PieceGroup = {
       name: readName(group, 'name'),
       pieces: readIds(group, 'pieces', 1),
@@ -147,7 +147,7 @@ function readSeparation(fields: Fields): RepairOf<'separate-pieces'> {
   return { repair: 'separate-pieces', material: fields.text('material', REFERENCE_LENGTH), groups };
 }
 
-function readTurnOutward(fields: Fields): RepairOf<'turn-outward'> {
+function readTurnOutward(fields: JsonFieldReader): RepairOf<'turn-outward'> {
   if (fields.has('pieces') && fields.has('materials')) {
     refuse({
       where: fields.where,
@@ -164,9 +164,9 @@ function readTurnOutward(fields: Fields): RepairOf<'turn-outward'> {
   };
 }
 
-function readRenaming(fields: Fields): RepairOf<'rename-materials'> {
+function readRenaming(fields: JsonFieldReader): RepairOf<'rename-materials'> {
   const names = fields.list('names', [1, REPAIR_LIMITS.references]).map((item, index) => {
-    const entry = new Fields(item, `${fields.where}/names/${index}`, 'A renaming');
+    const entry = new JsonFieldReader(item, `${fields.where}/names/${index}`, 'A renaming');
     const read = { from: entry.text('from', REFERENCE_LENGTH), to: readName(entry, 'to') };
     entry.refuseOthers();
     return read;
@@ -180,7 +180,7 @@ function readRenaming(fields: Fields): RepairOf<'rename-materials'> {
 }
 
 /** A name that a material gets: as names are, and not to be mistaken for a pointer. */
-function readName(fields: Fields, field: string): string {
+function readName(fields: JsonFieldReader, field: string): string {
   const where = `${fields.where}/${field}`;
   const text = fields.text(field, NAME_LENGTH.max * 4);
   const name = asName(text, where);
@@ -206,7 +206,10 @@ function asName(text: string, where: string): string {
   }
 }
 
-function readReferences<F extends 'materials' | 'meshes'>(fields: Fields, field: F): { readonly [K in F]?: string[] } {
+function readReferences<F extends 'materials' | 'meshes'>(
+  fields: JsonFieldReader,
+  field: F,
+): { readonly [K in F]?: string[] } {
   return fields.optional(field, (f) =>
     f.list(field, [1, REPAIR_LIMITS.references]).map((item, index) => {
       const where = `${f.where}/${field}/${index}`;
@@ -215,13 +218,13 @@ function readReferences<F extends 'materials' | 'meshes'>(fields: Fields, field:
         where,
         detail: `A ${field === 'meshes' ? 'mesh' : 'material'} is referred to by its name or its pointer (/${field}/3).`,
         expected: `1 to ${REFERENCE_LENGTH} characters`,
-        received: sayKind(item),
+        received: describeValue(item),
       });
     }),
   );
 }
 
-function readIds(fields: Fields, field: 'pieces' | 'shapes', atLeast: number): string[] {
+function readIds(fields: JsonFieldReader, field: 'pieces' | 'shapes', atLeast: number): string[] {
   return fields
     .list(field, [atLeast, REPAIR_LIMITS.pieces])
     .map((item, index) => readId(item, `${fields.where}/${field}/${index}`));
@@ -233,7 +236,7 @@ function readId(value: unknown, where: string): string {
     where,
     detail: 'Pieces and shapes are named by the twelve hex digits the survey gives them.',
     expected: PIECE.source,
-    received: sayKind(value),
+    received: describeValue(value),
   });
 }
 
@@ -243,7 +246,7 @@ function readPart(value: unknown, where: string): string {
     where,
     detail: 'A part is named as its node or mesh is in the model.',
     expected: `1 to ${REFERENCE_LENGTH} characters`,
-    received: sayKind(value),
+    received: describeValue(value),
   });
 }
 

@@ -1,4 +1,5 @@
 import type { Mount } from '../picture/picture.ts';
+import type { Survey } from '../product/survey.ts';
 
 /** Every repair, and whether it changes the bytes of geometry; the others change JSON or images and let geometry be. */
 export const REPAIRS = {
@@ -128,3 +129,32 @@ export interface RepairReport {
   /** What was lost or, before it is accepted, would be. */
   readonly losses: readonly string[];
 }
+
+/** How much one list of repairs may say; more is a mistake, or written by no person and no proposal. */
+export const REPAIR_LIMITS = {
+  repairs: 500,
+  /** Groups of one separation: a model of more slots than this is nothing anybody chooses finishes for. */
+  groups: 100,
+  /** Pieces or shapes of one group; as many as a survey lists. */
+  pieces: 20_000,
+  /** Materials or meshes named by one repair. */
+  references: 10_000,
+} as const;
+
+type Size = NonNullable<Survey['size']>;
+
+/** The size of a model once it is turned; null where the angle is no quarter turn, since then only its vertices tell. */
+export function turnSize(size: Size, { axis, degrees }: Pick<RepairOf<'turn'>, 'axis' | 'degrees'>): Size | null {
+  if (degrees % 90 !== 0) return null;
+  if (degrees % 180 === 0) return size;
+  const { widthMm, depthMm, heightMm } = size;
+  if (axis === 'x') return { widthMm, depthMm: heightMm, heightMm: depthMm };
+  if (axis === 'y') return { widthMm: depthMm, depthMm: widthMm, heightMm };
+  return { widthMm: heightMm, depthMm, heightMm: widthMm };
+}
+
+export const scaleSize = ({ widthMm, depthMm, heightMm }: Size, factor: number): Size => ({
+  widthMm: widthMm * factor,
+  depthMm: depthMm * factor,
+  heightMm: heightMm * factor,
+});

@@ -112,7 +112,7 @@ export function isPatterned({ tile, supplied }: Pick<ResolvedFinish, 'tile' | 's
 /** Whether a finish looks like nothing without light to mirror. */
 export const isMetal = ({ metalness }: Pick<ResolvedFinish, 'metalness'>): boolean => metalness === 1;
 
-/** Said after the title of a group that began in a row before. */
+/** SlotSetting after the title of a group that began in a row before. */
 export const CONTINUED = ', continued';
 
 /** The keys pictures of a finish have on the card. */

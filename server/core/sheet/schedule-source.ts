@@ -46,7 +46,7 @@ export interface SheetChoice {
 export interface SheetVariant {
   readonly code: string;
   readonly name: string;
-  /** Said of the variant the product is shown in first. */
+  /** SlotSetting of the variant the product is shown in first. */
   readonly isDefault: boolean;
   /** By slot, in their order; null where the variant has no finish. */
   readonly choices: readonly (SheetChoice | null)[];

@@ -1,4 +1,4 @@
-import type { Damage } from '../../core/product/damage.ts';
+import type { Damage } from '../../core/product/survey.ts';
 import type { GltfJson, MaterialJson, SkinJson, TextureJson } from '../document/json.ts';
 import { listSources, settleFactors } from '../document/texture-uses.ts';
 import { OBJECTS, PRIMITIVE, ROOT } from './gltf-shapes.ts';

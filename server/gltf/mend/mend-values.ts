@@ -1,4 +1,4 @@
-import type { Damage, DamageCode } from '../../core/product/damage.ts';
+import type { Damage, DamageCode } from '../../core/product/survey.ts';
 import type { GltfJson } from '../document/json.ts';
 import { describeValue, sayPlace, sayShape } from './say-damage.ts';
 import type { ObjectShape, Shape, Target } from './shape.ts';

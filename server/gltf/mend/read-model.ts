@@ -1,4 +1,4 @@
-import type { Damage } from '../../core/product/damage.ts';
+import type { Damage } from '../../core/product/survey.ts';
 import { type Container, readContainer } from '../document/container.ts';
 import { mendJson } from './mend-json.ts';
 

@@ -1,6 +1,6 @@
 import { PIECE_LIMIT } from '../../core/ports/models.ts';
-import { DAMAGE_LIMIT } from '../../core/product/damage.ts';
 import {
+  DAMAGE_LIMIT,
   type NeutralDetail,
   type Piece,
   SURVEY_FORMAT,

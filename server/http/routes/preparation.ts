@@ -4,8 +4,7 @@ import { getProduct, type LoadedProduct, loadProduct, requireModel } from '../..
 import { repairProduct } from '../../actions/repair-product.ts';
 import { replayPreparation } from '../../actions/replay-preparation.ts';
 import { useRevision } from '../../actions/use-revision.ts';
-import { preparationOf } from '../../core/product/origin.ts';
-import { unknownRevision } from '../../core/product/unknown-revision.ts';
+import { preparationOf, unknownRevision } from '../../core/product/model-revision.ts';
 import { readRepairs } from '../../core/repair/read-repairs.ts';
 import type { Repair } from '../../core/repair/repair.ts';
 import { HoldQuery, ModelAnswer, PreparationAnswer, RepairAnswer, RevisionListAnswer } from '../contracts/model.ts';

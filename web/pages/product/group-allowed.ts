@@ -4,7 +4,7 @@ import { formatKey } from '../../format.ts';
 
 export interface AllowedFinish {
   readonly finish: FinishAnswer;
-  /** Said beside the name when it is not simply on sale. */
+  /** SlotSetting beside the name when it is not simply on sale. */
   readonly status: string | null;
 }
 

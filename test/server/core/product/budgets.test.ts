@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { BUDGETS, DEFAULT_BUDGET, findBudget } from '../../../../server/core/product/budgets.ts';
-import { checkBudget } from '../../../../server/core/product/read-budget.ts';
+import { readBudget } from '../../../../server/core/product/read-budget.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
 describe('the budgets that are built in', () => {
@@ -50,12 +50,12 @@ describe('a studio’s own budget', () => {
   };
 
   it('is read as given, without a maximum where none is stated', () => {
-    expect(checkBudget(given)).toEqual({
+    expect(readBudget(given)).toEqual({
       ...given,
       triangles: { recommended: 200_000, maximum: null },
     });
     const { source: _, jpegQuality: __, ...short } = given;
-    expect(checkBudget(short)).toMatchObject({ source: expect.any(String), jpegQuality: 80 });
+    expect(readBudget(short)).toMatchObject({ source: expect.any(String), jpegQuality: 80 });
   });
 
   it('is found before the built-in ones', () => {
@@ -83,14 +83,14 @@ describe('a studio’s own budget', () => {
     ['/texturePx', { ...given, texturePx: '2048' }],
     ['/jpegQuality', { ...given, jpegQuality: 101 }],
   ])('is refused at %s', async (where, value) => {
-    const problem = await expectRefusal(() => checkBudget(value), 'invalid-field');
+    const problem = await expectRefusal(() => readBudget(value), 'invalid-field');
     expect(problem.more.where).toBe(where);
     expect(problem.more.expected).toBeDefined();
     expect(problem.more.received).toBeDefined();
   });
 
   it('is refused with a field nobody knows', async () => {
-    const problem = await expectRefusal(() => checkBudget({ ...given, materials: 5 }), 'unknown-field');
+    const problem = await expectRefusal(() => readBudget({ ...given, materials: 5 }), 'unknown-field');
     expect(problem.more.where).toBe('/materials');
   });
 });

@@ -1,8 +1,7 @@
 import { validateString } from 'gltf-validator';
 import { describe, expect, it } from 'vitest';
 import { checkDamage } from '../../../../server/core/product/check-damage.ts';
-import type { Damage } from '../../../../server/core/product/damage.ts';
-import type { Survey, SurveyedImage } from '../../../../server/core/product/survey.ts';
+import type { Damage, Survey, SurveyedImage } from '../../../../server/core/product/survey.ts';
 import type { GltfJson } from '../../../../server/gltf/document/json.ts';
 import { mendJson } from '../../../../server/gltf/mend/mend-json.ts';
 import { triangleJson } from '../../../support/bad-models.ts';

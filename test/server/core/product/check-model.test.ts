@@ -2,9 +2,8 @@
 import { describe, expect, it } from 'vitest';
 import { BUDGETS } from '../../../../server/core/product/budgets.ts';
 import type { ModelUnderCheck } from '../../../../server/core/product/check-model.ts';
-import type { DamageCode } from '../../../../server/core/product/damage.ts';
 import { FINDINGS, type FindingCode, judge, type Severity } from '../../../../server/core/product/finding.ts';
-import type { Survey } from '../../../../server/core/product/survey.ts';
+import type { DamageCode, Survey } from '../../../../server/core/product/survey.ts';
 import { listProposals } from '../../../../server/core/repair/list-proposals.ts';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
 import {

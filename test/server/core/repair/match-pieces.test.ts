@@ -1,6 +1,8 @@
-import { expect, it } from 'vitest';
-import { matchPieces } from '../../../../server/core/repair/match-pieces.ts';
+import { describe, expect, it } from 'vitest';
+import type { Piece } from '../../../../server/core/product/survey.ts';
+import { addColours, addShapes, matchPieces } from '../../../../server/core/repair/match-pieces.ts';
 import type { PieceGroup } from '../../../../server/core/repair/repair.ts';
+import { makePieces } from '../../../support/make-model-check.ts';
 
 // ΔE*ab is CIE 1976 (CIE 15). #777777 and #7a7a7a are 1.2 apart, #777777 and #ffffff about 50 (colour values from memory).
 const GROUPS: readonly PieceGroup[] = [
@@ -34,4 +36,33 @@ it('finds it by the nearest colour, and leaves what is far from all', () => {
   expect(match('9', 'z', '#7a7a7a')).toEqual([0, 'byColour']);
   expect(match('9', 'z', '#ffffff')).toEqual([-1, 'left']);
   expect(match('9', 'z', null)).toEqual([-1, 'left']);
+});
+
+// What was not picked must not be taken along; colours within ΔE*ab 12 (CIE 1976, CIE 15) cannot be told apart.
+
+const [first, ...others] = makePieces(0) as [Piece, ...Piece[]];
+const seat = others.at(-1)!;
+const pick = (...pieces: readonly Piece[]) => [{ name: 'Picked', pieces: pieces.map(({ piece }) => piece) }];
+
+describe('groups picked by hand', () => {
+  it('get the shapes that no other piece has', () => {
+    expect(addShapes(pick(first), [first, ...others])[0]!.shapes).toEqual([]);
+    expect(addShapes(pick(seat), [first, ...others])[0]!.shapes).toEqual([seat.shape]);
+    // all four legs
+    const legs = [first, ...others.slice(0, -1)];
+    expect(addShapes(pick(...legs), [first, ...others])[0]!.shapes).toEqual([first.shape]);
+  });
+
+  it('get the colour of their largest piece where no other is like it', () => {
+    expect(addColours(pick(first), [first, ...others])[0]!.hex).toBeUndefined();
+    expect(addColours(pick(seat), [first, ...others])[0]!.hex).toBe(seat.hex);
+    const named = pick(seat).map((group) => ({ ...group, parts: ['Seat.4'] }));
+    expect(addColours(named, [first, ...others])[0]!.hex).toBeUndefined();
+  });
+
+  it('take no other piece along, on an atlas of one colour either', () => {
+    const pieces = [first, ...others].map((piece) => ({ ...piece, hex: '#0e0e0e' }));
+    const groups = addColours(addShapes(pick(first), pieces), pieces);
+    expect(matchPieces(pieces, groups)).toMatchObject({ byId: 1, left: pieces.length - 1 });
+  });
 });

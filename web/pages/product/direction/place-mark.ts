@@ -1,4 +1,4 @@
-import { showGrain } from '../../../../server/core/product/show-grain.ts';
+import { projectGrain } from '../../../../server/core/product/grain-direction.ts';
 import type { GrainMark, Survey } from '../../../../server/core/product/survey.ts';
 import type { Extent } from '../find-extent.ts';
 
@@ -56,7 +56,7 @@ export function drawArrow(
   grainDegrees: number,
   place: (x: number, y: number) => [number, number],
 ): Arrow | null {
-  const shown = showGrain(mark, grainDegrees);
+  const shown = projectGrain(mark, grainDegrees);
   if (!shown || shown.agreement < TELLS) return null;
   const angle = (shown.degrees * Math.PI) / 180;
   const [x, y] = [Math.cos(angle), Math.sin(angle)];

@@ -1,4 +1,4 @@
-import type { RevisionOrigin } from '../../../../server/core/product/product.ts';
+import type { RevisionOrigin } from '../../../../server/core/product/model-revision.ts';
 import { count } from '../../../format.ts';
 import { listFirst } from '../readiness/describe-repair.ts';
 

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { isPlainRelief } from '../../../../../server/core/product/settle-slots.ts';
+import { isPlainRelief } from '../../../../../server/core/product/slot-defaults.ts';
 import { countRepeats, measureRelief } from '../../../../../server/gltf/survey/images/measure-relief.ts';
 import { readPixels } from '../../../../../server/images/read-pixels.ts';
 import { makeNormalPng, normalOf } from '../../../../support/make-normals.ts';

@@ -2,8 +2,7 @@ import { Document } from '@gltf-transform/core';
 import { KHRTextureTransform } from '@gltf-transform/extensions';
 import sharp from 'sharp';
 import { afterAll, describe, expect, it } from 'vitest';
-import { proposeGrain } from '../../../../../server/core/product/propose-grain.ts';
-import { showGrain } from '../../../../../server/core/product/show-grain.ts';
+import { projectGrain, proposeGrain } from '../../../../../server/core/product/grain-direction.ts';
 import type { GrainFacts, GrainMark } from '../../../../../server/core/product/survey.ts';
 import { createIo } from '../../../../support/gltf-io.ts';
 import { makeFinish } from '../../../../support/make-finish.ts';
@@ -172,7 +171,7 @@ describe('the mark of a direction', () => {
     expect(mark!.max.map((high, k) => high - mark!.min[k]!)).toEqual([expect.closeTo(0.8, 6), expect.closeTo(0.6, 6)]);
     for (const degrees of [0, 30, 90, 150]) {
       // up at 0°, and counter-clockwise from there
-      const shown = showGrain(mark!, degrees)!;
+      const shown = projectGrain(mark!, degrees)!;
       expect(apart(shown.degrees, 90 + degrees)).toBeLessThan(1e-4);
       expect(shown.agreement).toBeCloseTo(1, 6);
     }
@@ -186,8 +185,8 @@ describe('the mark of a direction', () => {
     expect(mark!.view).toBe('front');
     expect(mark!.max[1] - mark!.min[1]).toBeCloseTo(2, 6);
     // V runs up along it, U around
-    expect(apart(showGrain(mark!, 0)!.degrees, 90)).toBeLessThan(1e-3);
-    expect(apart(showGrain(mark!, 90)!.degrees, 0)).toBeLessThan(1e-3);
+    expect(apart(projectGrain(mark!, 0)!.degrees, 90)).toBeLessThan(1e-3);
+    expect(apart(projectGrain(mark!, 90)!.degrees, 0)).toBeLessThan(1e-3);
   });
 
   it('is on a piece with a length where such pieces lead, though another shows more', async () => {
@@ -278,7 +277,7 @@ describe('a proposal on UVs that are drawn out, or laid by a transform', () => {
     const proposal = proposeGrain(grain, ['wood'])!;
     expect(proposal.confidence).toBe('clear');
     // what is shown of it stands up the panel, seen from the front
-    const shown = showGrain(grain!.mark!, grain!.along!.degrees)!;
+    const shown = projectGrain(grain!.mark!, grain!.along!.degrees)!;
     expect(apart(shown.degrees, 90 + lean)).toBeLessThan(0.01);
     const { file } = await splicer.splice(glb, {
       finishes: [makeFinish('OAK', { maps: { colour: 'grain' }, tile: { widthMm: 300, heightMm: 300 } })],

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { settleSlots } from '../../../../server/core/product/settle-slots.ts';
 import { deriveSlots, directionOf, readNormalKeep, type Slot } from '../../../../server/core/product/slot.ts';
+import { fillSlotDefaults } from '../../../../server/core/product/slot-defaults.ts';
 import type { GrainFacts, ReliefFacts, Survey } from '../../../../server/core/product/survey.ts';
 import { makeSurvey } from '../../../support/make-survey.ts';
 
@@ -19,7 +19,7 @@ function surveyOf(grain: GrainFacts | null, relief: ReliefFacts | null): Survey 
 
 function settle(grain: GrainFacts | null, relief: ReliefFacts | null, change: Partial<Slot> = {}): Slot {
   const survey = surveyOf(grain, relief);
-  return settleSlots([{ ...deriveSlots(survey)[0]!, ...change }], survey)[0]!;
+  return fillSlotDefaults([{ ...deriveSlots(survey)[0]!, ...change }], survey)[0]!;
 }
 
 describe('the direction of a slot of which nobody has said one', () => {
@@ -42,7 +42,7 @@ describe('the direction of a slot of which nobody has said one', () => {
 
   it('stays as it was in a slot stored before slots were settled', () => {
     const { said: _, ...old } = deriveSlots(surveyOf(LEG, WEAVE))[0]!;
-    const [slot] = settleSlots([old], surveyOf(LEG, WEAVE));
+    const [slot] = fillSlotDefaults([old], surveyOf(LEG, WEAVE));
     expect(directionOf(slot!, 'wood')).toBe(0);
     expect(readNormalKeep(slot!.keep.normal)).toBe('part');
   });
@@ -73,6 +73,6 @@ describe('whose normal map is shown where nobody has said it', () => {
 
 it('settling again changes nothing', () => {
   const survey = surveyOf(LEG, WEAVE);
-  const once = settleSlots(deriveSlots(survey), survey);
-  expect(settleSlots(once, survey)).toEqual(once);
+  const once = fillSlotDefaults(deriveSlots(survey), survey);
+  expect(fillSlotDefaults(once, survey)).toEqual(once);
 });

@@ -1,6 +1,6 @@
 import type { Family } from '../finish/finish.ts';
 import { formatPercent } from '../texts/format-text.ts';
-import type { GrainFacts, GrainTurn } from './survey.ts';
+import type { GrainFacts, GrainMark, GrainTurn } from './survey.ts';
 
 /** A direction for a slot, to be taken over by a person: what is stored on the slot is what counts. */
 export interface GrainProposal {
@@ -45,9 +45,9 @@ export function proposeGrain(facts: GrainFacts | null, families: readonly Family
   const cloths = families.filter((family) => family === 'textile').length;
   if (!facts || woods + cloths === 0) return null;
   const [first, other] = woods >= cloths ? (['wood', cloths] as const) : (['cloth', woods] as const);
-  const proposal = first === 'wood' ? proposeAlong(facts) : proposeHanging(facts, 'warp');
+  const proposal = first === 'wood' ? proposeAlongLength(facts) : proposeForCloth(facts, 'warp');
   if (!proposal || other === 0) return proposal;
-  const second = first === 'wood' ? proposeHanging(facts, 'warp') : proposeAlong(facts);
+  const second = first === 'wood' ? proposeForCloth(facts, 'warp') : proposeAlongLength(facts);
   if (proposal.grainDegrees === null || second?.grainDegrees == null) return proposal;
   if (distance(proposal.grainDegrees, second.grainDegrees) <= ALIKE) return proposal;
   const [own, others] = first === 'wood' ? ['woods', 'cloths'] : ['cloths', 'woods'];
@@ -59,10 +59,10 @@ export function proposeGrain(facts: GrainFacts | null, families: readonly Family
 }
 
 /** The direction of veneer, whatever else the slot may take. */
-export function proposeAlong(facts: GrainFacts): GrainProposal | null {
+export function proposeAlongLength(facts: GrainFacts): GrainProposal | null {
   const { along, elongation } = facts;
   if (!along || along.share < LEADS) {
-    const proposal = proposeHanging(facts, 'grain');
+    const proposal = proposeForCloth(facts, 'grain');
     if (proposal?.grainDegrees == null) return proposal;
     const reason = `The part has no longer direction to follow. ${proposal.reason}`;
     return { ...proposal, confidence: 'weak', reason };
@@ -81,7 +81,7 @@ export function proposeAlong(facts: GrainFacts): GrainProposal | null {
 }
 
 /** The direction of cloth, whatever else the slot may take. */
-export function proposeHanging({ hanging, lying }: GrainFacts, thread: 'warp' | 'grain'): GrainProposal | null {
+export function proposeForCloth({ hanging, lying }: GrainFacts, thread: 'warp' | 'grain'): GrainProposal | null {
   if (!hanging) return null;
   const where =
     lying >= 1 - ALL_BUT
@@ -127,4 +127,33 @@ function toWhole(degrees: number): number {
 function distance(a: number, b: number): number {
   const apart = Math.abs(a - b) % 180;
   return Math.min(apart, 180 - apart);
+}
+
+/** A direction in a view. */
+export interface ProjectedGrain {
+  /** Degrees counter-clockwise from the right, 0 up to 180. */
+  readonly degrees: number;
+  /** 1 where the direction is the same all over what is seen, 0 where every one is as good. */
+  readonly agreement: number;
+}
+
+/**
+ * How the grain runs on the marked piece when a slot lays it at so many degrees: the main axis of the products of its
+ * directions. Null where it cannot be told, since steps in U and V are nothing there.
+ */
+export function projectGrain(
+  { uu, uv, vv }: Pick<GrainMark, 'uu' | 'uv' | 'vv'>,
+  grainDegrees: number,
+): ProjectedGrain | null {
+  const turn = (grainDegrees * Math.PI) / 180;
+  const [s, c] = [Math.sin(turn), Math.cos(turn)];
+  const [xx, xy, yy] = [0, 1, 2].map((k) => uu[k]! * s * s + uv[k]! * s * c + vv[k]! * c * c) as [
+    number,
+    number,
+    number,
+  ];
+  const [difference, mixed] = [xx - yy, 2 * xy];
+  if (!(xx + yy > 0)) return null;
+  const degrees = (Math.atan2(mixed, difference) * 90) / Math.PI;
+  return { degrees: (degrees + 180) % 180, agreement: Math.min(1, Math.hypot(difference, mixed) / (xx + yy)) };
 }

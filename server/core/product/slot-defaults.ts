@@ -1,5 +1,5 @@
 import type { Family } from '../finish/finish.ts';
-import { proposeAlong, proposeHanging } from './propose-grain.ts';
+import { proposeAlongLength, proposeForCloth } from './grain-direction.ts';
 import type { Slot } from './slot.ts';
 import type { GrainFacts, ReliefFacts, Survey } from './survey.ts';
 
@@ -25,9 +25,9 @@ export function isPlainRelief({ middleDegrees, steepDegrees, formDegrees, repeat
 /** The directions finishes take on a part by themselves, where the part bears them out clearly; see `proposeGrain`. */
 function listOwnDirections(facts: GrainFacts | null): Partial<Record<Family, number>> {
   if (!facts) return {};
-  const clear = (proposal: ReturnType<typeof proposeAlong>) =>
+  const clear = (proposal: ReturnType<typeof proposeAlongLength>) =>
     proposal?.confidence === 'clear' && proposal.grainDegrees !== null ? proposal.grainDegrees : null;
-  const [wood, textile] = [clear(proposeAlong(facts)), clear(proposeHanging(facts, 'warp'))];
+  const [wood, textile] = [clear(proposeAlongLength(facts)), clear(proposeForCloth(facts, 'warp'))];
   return { ...(wood !== null && { wood }), ...(textile !== null && { textile }) };
 }
 
@@ -35,11 +35,11 @@ function listOwnDirections(facts: GrainFacts | null): Partial<Record<Family, num
  * Slots with what nobody has said of them filled in from the model: wood then lies along the part and cloth hangs, and the
  * finish's weave is shown where the part's own normal map has no seams. What a person has said stays, a 0 as well.
  */
-export function settleSlots(slots: readonly Slot[], survey: Survey | null): Slot[] {
-  return slots.map((slot) => settleSlot(slot, survey));
+export function fillSlotDefaults(slots: readonly Slot[], survey: Survey | null): Slot[] {
+  return slots.map((slot) => fillSlotDefault(slot, survey));
 }
 
-export function settleSlot(slot: Slot, survey: Survey | null): Slot {
+export function fillSlotDefault(slot: Slot, survey: Survey | null): Slot {
   const { said } = slot;
   const material = survey?.materials[slot.materials[0] ?? -1];
   if (!said || !material) return slot;

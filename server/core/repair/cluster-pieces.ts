@@ -1,0 +1,202 @@
+import { hexToLab } from '../colour/delta-e-ab.ts';
+import type { Piece } from '../product/survey.ts';
+import { sortParts } from './part-names.ts';
+
+/** Pieces that belong together, and where they stand among the others: in Lab, or by size. */
+export interface Cluster {
+  readonly pieces: readonly Piece[];
+  readonly areaM2: number;
+  /** Area-weighted mean; distances between clusters are Euclidean. */
+  readonly at: readonly number[];
+}
+
+export function joinClusters(a: Cluster, b: Cluster): Cluster {
+  // pieces without area still have to stand somewhere
+  const [weightA, weightB] = [a.areaM2 + Number.MIN_VALUE, b.areaM2 + Number.MIN_VALUE];
+  return {
+    pieces: [...a.pieces, ...b.pieces],
+    areaM2: a.areaM2 + b.areaM2,
+    at: a.at.map((value, axis) => value + ((b.at[axis]! - value) * weightB) / (weightA + weightB)),
+  };
+}
+
+export function distance(a: readonly number[], b: readonly number[]): number {
+  let sum = 0;
+  for (let axis = 0; axis < a.length; axis++) sum += (a[axis]! - b[axis]!) ** 2;
+  return Math.sqrt(sum);
+}
+
+/** Below this share of the area a cluster of few pieces is a stray: a label, a seam, one darker slat. */
+const STRAY_SHARE = 0.005;
+/** A hundred screws are small too, and yet a part of their own. */
+const STRAY_PIECES = 4;
+/** More slots than this nobody assigns finishes to one by one. */
+export const CLUSTER_LIMIT = 12;
+
+/** Lets strays join the nearest cluster, and then the smallest ones until few enough are left; largest area first. */
+export function settleClusters(clusters: readonly Cluster[]): Cluster[] {
+  const total = clusters.reduce((sum, { areaM2 }) => sum + areaM2, 0);
+  const isStray = ({ areaM2, pieces }: Cluster) => areaM2 < STRAY_SHARE * total && pieces.length <= STRAY_PIECES;
+  let settled = [...clusters].sort(byArea);
+  while (settled.length > 1) {
+    const over = settled.length > CLUSTER_LIMIT;
+    const small = settled.findLast((cluster) => over || isStray(cluster));
+    if (!small) break;
+    const others = settled.filter((cluster) => cluster !== small);
+    const nearest = others.reduce((best, other) =>
+      distance(other.at, small.at) < distance(best.at, small.at) ? other : best,
+    );
+    settled = others.map((cluster) => (cluster === nearest ? joinClusters(cluster, small) : cluster)).sort(byArea);
+  }
+  return settled;
+}
+
+function byArea(a: Cluster, b: Cluster): number {
+  return b.areaM2 - a.areaM2 || (a.pieces[0]!.piece < b.pieces[0]!.piece ? -1 : 1);
+}
+
+/** ΔE*ab up to which two colours of a baked atlas count as one stuff: grain and baked shade stay within, stuffs do not. */
+export const SAME_COLOUR = 12;
+/** Shades this near are taken together first, so that what follows is quick whatever the number of pieces. */
+const SAME_SHADE = 3;
+/** A baked map of more shades than this is a photograph; further pieces join the nearest. */
+const SHADE_LIMIT = 300;
+
+/**
+ * Clusters pieces by the colour under their UVs, in two passes. First every piece, largest first, joins the nearest
+ * leader within `SAME_SHADE`, or leads. Then the two nearest clusters are joined, means weighted by area, until none are
+ * within `SAME_COLOUR`. Joining from the bottom up rather than leaders alone: a leader at the rim of a stuff's colours
+ * would cut it in two. Means rather than nearest members: a chain of shades would join what is far apart.
+ */
+export function clusterColours(pieces: readonly Piece[]): Cluster[] {
+  return joinNearest(findShades(pieces));
+}
+
+function findShades(pieces: readonly Piece[]): Cluster[] {
+  const labs = new Map<string, readonly number[]>();
+  const leaders: { lab: readonly number[]; pieces: Piece[]; areaM2: number; at: number[] }[] = [];
+  const largestFirst = [...pieces].sort((a, b) => b.areaM2 - a.areaM2 || (a.piece < b.piece ? -1 : 1));
+  for (const piece of largestFirst) {
+    const hex = piece.hex!;
+    const lab = labs.get(hex) ?? hexToLab(hex);
+    labs.set(hex, lab);
+    let nearest = leaders[0];
+    for (const leader of leaders) if (distance(leader.lab, lab) < distance(nearest!.lab, lab)) nearest = leader;
+    if (!nearest || (distance(nearest.lab, lab) > SAME_SHADE && leaders.length < SHADE_LIMIT)) {
+      leaders.push({ lab, pieces: [piece], areaM2: piece.areaM2, at: [...lab] });
+      continue;
+    }
+    const share = piece.areaM2 / (nearest.areaM2 + piece.areaM2 || 1);
+    nearest.at = nearest.at.map((value, axis) => value + (lab[axis]! - value) * share);
+    nearest.pieces.push(piece);
+    nearest.areaM2 += piece.areaM2;
+  }
+  return leaders;
+}
+
+function joinNearest(start: readonly Cluster[]): Cluster[] {
+  const clusters = [...start];
+  for (;;) {
+    let nearest = { first: -1, second: -1, far: SAME_COLOUR };
+    for (let first = 0; first < clusters.length; first++) {
+      for (let second = first + 1; second < clusters.length; second++) {
+        const far = distance(clusters[first]!.at, clusters[second]!.at);
+        if (far < nearest.far) nearest = { first, second, far };
+      }
+    }
+    if (nearest.first === -1) return clusters;
+    clusters[nearest.first] = joinClusters(clusters[nearest.first]!, clusters[nearest.second]!);
+    clusters.splice(nearest.second, 1);
+  }
+}
+
+/** Congruent pieces together, and single ones by size, in classes of a factor of four. */
+export function clusterShapes(pieces: readonly Piece[]): Cluster[] {
+  const copies = countCopies(pieces);
+  const clusters = new Map<string, Cluster[]>();
+  for (const piece of pieces) {
+    const size = Math.log2(Math.max(diagonal(piece), SMALLEST_M));
+    const key = copies.get(piece.shape)! > 1 ? `shape ${piece.shape}` : `size ${Math.floor(size / 2)}`;
+    const single = { pieces: [piece], areaM2: piece.areaM2, at: [size] };
+    const cluster = clusters.get(key);
+    if (cluster) cluster.push(single);
+    else clusters.set(key, [single]);
+  }
+  return [...clusters.values()].map(joinAll);
+}
+
+/** Whether most of the surface is of pieces that have copies: then shapes tell parts apart, not sizes alone. */
+export function areMostlyCopies(pieces: readonly Piece[]): boolean {
+  const copies = countCopies(pieces);
+  const sum = (some: readonly Piece[]) => some.reduce((area, { areaM2 }) => area + areaM2, 0);
+  return sum(pieces.filter(({ shape }) => copies.get(shape)! > 1)) > sum(pieces) / 2;
+}
+
+function countCopies(pieces: readonly Piece[]): Map<string, number> {
+  const copies = new Map<string, number>();
+  for (const { shape } of pieces) copies.set(shape, (copies.get(shape) ?? 0) + 1);
+  return copies;
+}
+
+/** A tenth of a millimetre; a piece without extent has no logarithm. */
+const SMALLEST_M = 1e-4;
+
+/** In pairs, so that joining many copies no list over and over. */
+function joinAll(clusters: readonly Cluster[]): Cluster {
+  let list = clusters;
+  while (list.length > 1) {
+    const half: Cluster[] = [];
+    for (let i = 0; i < list.length; i += 2) half.push(list[i + 1] ? joinClusters(list[i]!, list[i + 1]!) : list[i]!);
+    list = half;
+  }
+  return list[0]!;
+}
+
+function diagonal({ box }: Piece): number {
+  return Math.hypot(...[0, 1, 2].map((axis) => box.max[axis]! - box.min[axis]!));
+}
+
+/** Pieces of one kind of part. */
+export interface PartGroup {
+  /** Null where the file has no name that tells. */
+  readonly name: string | null;
+  /** Names of these parts in the file; empty without a name that tells. */
+  readonly parts: readonly string[];
+  readonly pieces: readonly Piece[];
+}
+
+/** More parts than this nobody assigns finishes to; the smallest stay together. Judgement. */
+const PART_LIMIT = 24;
+
+/**
+ * Groups pieces by the parts the file itself tells: by the names of its nodes and meshes, largest area first. Pieces of
+ * unnamed parts are then in no group. Where no two names tell anything, by mesh, as long as meshes are few; empty where
+ * the file does not tell parts apart.
+ */
+export function groupByParts(pieces: readonly Piece[]): PartGroup[] {
+  const named = sortParts(pieces.flatMap(({ part }) => part ?? []));
+  if (named.length > 1) {
+    const groups = new Map(named.map((kind) => [kind, [] as Piece[]]));
+    const kinds = new Map(named.flatMap((kind) => kind.parts.map((part) => [part, kind])));
+    for (const piece of pieces) if (piece.part !== null) groups.get(kinds.get(piece.part)!)!.push(piece);
+    return sortByArea([...groups].map(([{ name, parts }, own]) => ({ name, parts, pieces: own }))).slice(0, PART_LIMIT);
+  }
+  const meshes = new Map<number, Piece[]>();
+  for (const piece of pieces) {
+    const mesh = piece.primitives[0]?.mesh ?? -1;
+    const own = meshes.get(mesh);
+    if (own) own.push(piece);
+    else meshes.set(mesh, [piece]);
+    if (meshes.size > CLUSTER_LIMIT) return [];
+  }
+  if (meshes.size < 2) return [];
+  return sortByArea([...meshes.values()].map((own) => ({ name: null, parts: [], pieces: own })));
+}
+
+function sortByArea(groups: readonly PartGroup[]): PartGroup[] {
+  const areaOf = ({ pieces }: PartGroup) => pieces.reduce((sum, { areaM2 }) => sum + areaM2, 0);
+  return groups
+    .map((group) => ({ group, area: areaOf(group) }))
+    .sort((a, b) => b.area - a.area || (a.group.pieces[0]!.piece < b.group.pieces[0]!.piece ? -1 : 1))
+    .map(({ group }) => group);
+}
