@@ -1,4 +1,5 @@
 import { Problem } from './problems.ts';
+import { CALL_PROBLEMS } from './texts/problems/call.ts';
 
 /** Codes of products, lines, articles, finishes and variants. */
 export const CODE_PATTERN = '^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$';
@@ -18,14 +19,14 @@ const CODE = new RegExp(CODE_PATTERN);
 export function checkCode(code: string, what: string): string {
   if (!CODE.test(code)) {
     throw new Problem('invalid-code', {
-      detail: `The code of a ${what} starts with a letter or figure and goes on with letters, figures, dot, underscore or hyphen, 64 characters at most.`,
+      detail: CALL_PROBLEMS['invalid-code'](what),
       expected: CODE_PATTERN,
       received: code.slice(0, 100),
     });
   }
   if (RESERVED.has(code.toLowerCase())) {
     throw new Problem('reserved-code', {
-      detail: `“${code}” is used in addresses; choose another code for the ${what}.`,
+      detail: CALL_PROBLEMS['reserved-code'].inAddresses(code, what),
       expected: `a code other than ${[...RESERVED].join(', ')}`,
       received: code,
     });
@@ -47,7 +48,7 @@ export function checkName(name: string, where: string): string {
   const length = [...kept].length;
   if (length > NAME_LENGTH.max) {
     throw new Problem('name-too-long', {
-      detail: `A name has ${NAME_LENGTH.max} characters at most; this one has ${length}. Shorten it.`,
+      detail: CALL_PROBLEMS['name-too-long'](length, NAME_LENGTH.max),
       expected: `${NAME_LENGTH.min} to ${NAME_LENGTH.max} characters`,
       received: `${length} characters`,
       where,
@@ -55,7 +56,7 @@ export function checkName(name: string, where: string): string {
   }
   if (length < NAME_LENGTH.min || /\p{Cc}/u.test(kept)) {
     throw new Problem('invalid-name', {
-      detail: 'A name has at least one character that can be seen, and no control characters.',
+      detail: CALL_PROBLEMS['invalid-name'],
       expected: `${NAME_LENGTH.min} to ${NAME_LENGTH.max} characters`,
       received: kept,
       where,

@@ -1,6 +1,7 @@
 import pLimit from 'p-limit';
 import { IMPORT_PART, type Imports } from '../core/ports/imports.ts';
 import { Problem } from '../core/problems.ts';
+import { IMPORT_PROBLEMS } from '../core/texts/problems/import.ts';
 import { createThreadPool, type ThreadPool } from '../threads/thread-pool.ts';
 import type { Answers, Ask, Lists } from './worker/asks.ts';
 
@@ -19,7 +20,7 @@ export function createImports(workerEntry = SOURCE_WORKER): Imports & { close():
     timeoutMs: STEP_TIMEOUT_MS,
     refuse: (cause) =>
       new Problem('import-unreadable', {
-        detail: 'Reading the file took more memory or time than there is. Split it, and import the parts one by one.',
+        detail: IMPORT_PROBLEMS['import-unreadable'].tooLarge,
         cause,
       }),
   });

@@ -1,6 +1,9 @@
 import { XMLParser, XMLValidator } from 'fast-xml-parser';
 import type { XmlElement } from '../core/import/xml-element.ts';
 import { Problem } from '../core/problems.ts';
+import { IMPORT_PROBLEMS } from '../core/texts/problems/import.ts';
+
+const TEXTS = IMPORT_PROBLEMS['import-unreadable'];
 
 /** Elements within elements; CxF3 goes about ten deep. */
 const DEPTH = 64;
@@ -19,18 +22,18 @@ type Node = Record<string | symbol, unknown>;
  */
 export function parseXml(text: string): XmlElement {
   const forbidden = /<!\s*(DOCTYPE|ENTITY|ELEMENT|ATTLIST|NOTATION)/i.exec(text);
-  if (forbidden) throw unreadable(`it holds a ${forbidden[1]!.toUpperCase()}, which is not taken. Remove it`);
+  if (forbidden) throw unreadable(TEXTS.xmlDeclaration(forbidden[1]!.toUpperCase()));
   const encoding = /^\s*<\?xml[^>]*?\bencoding\s*=\s*["']([^"']{1,40})["']/.exec(text)?.[1];
   if (encoding && !/^(utf-?8|utf-?16|us-ascii)$/i.test(encoding) && /[^\0-\x7f]/.test(text)) {
     throw new Problem('text-encoding', {
-      detail: `The XML says that it is ${encoding}, and is not. Save it as UTF-8 and send it again.`,
+      detail: IMPORT_PROBLEMS['text-encoding'].xmlDeclaresAnother(encoding),
       expected: 'UTF-8',
       received: encoding,
     });
   }
-  if (countTags(text) > MOST_ELEMENTS) throw unreadable(`it has more than ${MOST_ELEMENTS} elements. Split it`);
+  if (countTags(text) > MOST_ELEMENTS) throw unreadable(TEXTS.xmlTooManyElements(MOST_ELEMENTS));
   const roots = (parse(text) as Node[]).filter((node) => isElement(nameOf(node)));
-  if (roots.length !== 1) throw unreadable(`it has ${roots.length} outer elements instead of one`);
+  if (roots.length !== 1) throw unreadable(TEXTS.xmlRoots(roots.length));
   return makeTree(roots[0]!, makeLineCounter(text));
 }
 
@@ -55,11 +58,11 @@ function parse(text: string): unknown {
       maxNestedTags: DEPTH,
     }).parse(text);
   } catch (cause) {
-    throw unreadable('it goes deeper than is taken, or cannot be read', cause);
+    throw unreadable(TEXTS.xmlTooDeep, cause);
   }
   const checked = XMLValidator.validate(text);
   if (checked === true) return nodes;
-  throw unreadable(`line ${checked.err.line}: ${checked.err.msg.slice(0, 160).replace(/\.$/, '')}`);
+  throw unreadable(TEXTS.xmlFault(checked.err.line, checked.err.msg.slice(0, 160).replace(/\.$/, '')));
 }
 
 const nameOf = (node: Node) => Object.keys(node).find((key) => key !== ':@') ?? '';
@@ -113,13 +116,13 @@ function decode(text: string, line: number): string {
     if (point !== null && point > 0 && point <= 0x10ffff) return String.fromCodePoint(point);
     const known = typeof name === 'string' && Object.hasOwn(NAMED, name) ? NAMED[name] : undefined;
     if (known !== undefined) return known;
-    throw unreadable(`near line ${line}: “${found.slice(0, 20)}” is no character that XML knows`);
+    throw unreadable(TEXTS.xmlEntity(line, found.slice(0, 20)));
   });
 }
 
-function unreadable(what: string, cause?: unknown): Problem {
+function unreadable(detail: string, cause?: unknown): Problem {
   return new Problem('import-unreadable', {
-    detail: `The XML cannot be used: ${what}.`,
+    detail,
     expected: 'well-formed XML without a document type',
     ...(cause !== undefined && { cause }),
   });

@@ -4,6 +4,7 @@ import { isCgats, readCgats } from '../core/import/read-cgats.ts';
 import { readCxf } from '../core/import/read-cxf.ts';
 import { type CsvLine, readImportCsv } from '../core/import/read-import-csv.ts';
 import { Problem } from '../core/problems.ts';
+import { IMPORT_PROBLEMS } from '../core/texts/problems/import.ts';
 import { decodeText } from './decode-text.ts';
 import { parseXml } from './parse-xml.ts';
 
@@ -47,7 +48,7 @@ function splitCsv(text: string, delimiter: string): CsvLine[] {
     );
   } catch (cause) {
     throw new Problem('import-unreadable', {
-      detail: `The CSV cannot be read: ${(cause as Error).message.slice(0, 160)}. Check its quotation marks.`,
+      detail: IMPORT_PROBLEMS['import-unreadable'].csv((cause as Error).message.slice(0, 160).replace(/\.$/, '')),
       expected: 'CSV (RFC 4180), separated by comma, semicolon or tab',
     });
   }

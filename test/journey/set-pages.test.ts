@@ -97,7 +97,7 @@ describe('the product’s page', () => {
       names: '{gtin}',
     });
     await page.reload();
-    await see('The template asks for {gtin}, and variant S45-01 has none.');
+    await see('The file name template uses {gtin}, but variant S45-01 has none.');
   });
 
   it('writes the number a variant is sold under into its row', async () => {

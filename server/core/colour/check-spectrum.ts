@@ -1,5 +1,6 @@
 import type { Spectrum } from '../finish/finish.ts';
 import { Problem } from '../problems.ts';
+import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
 
 /** Steps that instruments write, in nm. */
 export const SPECTRUM_STEPS = [5, 10, 20] as const;
@@ -32,7 +33,7 @@ export function checkSpectrum({ startNm, stepNm, values }: GivenSpectrum, where:
   const readings = values.map((value, i) => {
     if (typeof value === 'number' && Number.isFinite(value)) return value;
     throw new Problem('colour-incomplete', {
-      detail: `The spectrum has no reading at ${startNm + i * stepNm} nm. Every step needs one; measure again or ask for the full file.`,
+      detail: COLOUR_PROBLEMS['colour-incomplete'].missingReading(startNm + i * stepNm),
       expected: 'a number from 0 to 1',
       received: value === null ? null : String(value),
       where: `${where}/values/${i}`,
@@ -45,7 +46,7 @@ export function checkSpectrum({ startNm, stepNm, values }: GivenSpectrum, where:
 function checkRange({ startNm, stepNm, values }: GivenSpectrum, where: string): void {
   if (!SPECTRUM_STEPS.some((step) => step === stepNm)) {
     throw new Problem('spectrum-unreadable', {
-      detail: `The spectrum goes in steps of ${stepNm} nm. Export it every 5, 10 or 20 nm.`,
+      detail: COLOUR_PROBLEMS['spectrum-unreadable'].step(stepNm),
       expected: SPECTRUM_STEPS,
       received: stepNm,
       where: `${where}/stepNm`,
@@ -53,7 +54,7 @@ function checkRange({ startNm, stepNm, values }: GivenSpectrum, where: string): 
   }
   if (!Number.isFinite(startNm)) {
     throw new Problem('spectrum-unreadable', {
-      detail: `The spectrum starts at ${startNm} nm. Give the wavelength of its first value, such as 380 or 400.`,
+      detail: COLOUR_PROBLEMS['spectrum-unreadable'].start(startNm),
       expected: 'a wavelength in nm',
       received: String(startNm),
       where: `${where}/startNm`,
@@ -66,8 +67,14 @@ function checkRange({ startNm, stepNm, values }: GivenSpectrum, where: string): 
     throw new Problem('colour-incomplete', {
       detail:
         values.length === 0
-          ? `The spectrum has no values. It covers ${from} to ${until} nm at least.`
-          : `The spectrum goes from ${startNm} to ${endNm} nm with ${values.length} values. It covers ${from} to ${until} nm at least, which takes ${needed} values every ${stepNm} nm.`,
+          ? COLOUR_PROBLEMS['colour-incomplete'].noReadings(from, until)
+          : COLOUR_PROBLEMS['colour-incomplete'].tooFewReadings(
+              { startNm, endNm, values: values.length },
+              from,
+              until,
+              needed,
+              stepNm,
+            ),
       expected: { fromNm: from, untilNm: until, values: needed },
       received: { fromNm: startNm, untilNm: endNm, values: values.length },
       where: startNm > from ? `${where}/startNm` : `${where}/values`,
@@ -76,7 +83,7 @@ function checkRange({ startNm, stepNm, values }: GivenSpectrum, where: string): 
   const [lowest, highest] = SPECTRUM_LIMITS;
   if (startNm < lowest || endNm > highest) {
     throw new Problem('spectrum-unreadable', {
-      detail: `The spectrum goes from ${startNm} to ${endNm} nm. Cut it to ${lowest}–${highest} nm, or see whether start, step and values belong together.`,
+      detail: COLOUR_PROBLEMS['spectrum-unreadable'].range(startNm, endNm, lowest, highest),
       expected: SPECTRUM_LIMITS,
       received: [startNm, endNm],
       where,
@@ -102,24 +109,12 @@ function checkReflectance(
   const at = (index: number) => `${readings[index]} at ${startNm + index * stepNm} nm`;
   // no surface gives back more than it gets everywhere: a very dark one in percent does look like that
   if (readings[highest]! > PERCENT || readings[lowest]! > 1) {
-    refuse(
-      highest,
-      `The spectrum reads ${at(highest)}; is it in percent? Reflectance runs from 0 to 1: divide by 100.`,
-      '0–1',
-    );
+    refuse(highest, COLOUR_PROBLEMS['spectrum-unreadable'].percent(at(highest)), '0–1');
   }
   if (readings[highest]! > FLUORESCENT) {
-    refuse(
-      highest,
-      `The spectrum reads ${at(highest)}. A surface that gives back more light than it gets is fluorescent, which one reflectance cannot say. Give its Lab with illuminant and observer.`,
-      `at most ${FLUORESCENT}`,
-    );
+    refuse(highest, COLOUR_PROBLEMS['spectrum-unreadable'].fluorescent(at(highest)), `at most ${FLUORESCENT}`);
   }
   if (readings[lowest]! < NOISE) {
-    refuse(
-      lowest,
-      `The spectrum reads ${at(lowest)}. Reflectance is not negative; have the instrument calibrated on its black trap and measure again.`,
-      `at least ${NOISE}`,
-    );
+    refuse(lowest, COLOUR_PROBLEMS['spectrum-unreadable'].negative(at(lowest)), `at least ${NOISE}`);
   }
 }

@@ -1,6 +1,7 @@
 import { checkSpectrum } from '../colour/check-spectrum.ts';
 import { isHex } from '../colour/srgb.ts';
 import { Problem } from '../problems.ts';
+import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
 import {
   type ColourSpecification,
   GEOMETRIES,
@@ -38,9 +39,7 @@ export function readColour(given: GivenColour, where = '/colour'): ColourSpecifi
   const ways = WAYS.filter((way) => given[way] !== undefined);
   if (ways.length !== 1) {
     throw new Problem('colour-incomplete', {
-      detail:
-        'A colour is given in one way: hex, or lab or xyz with illuminant and observer, or spectrum. ' +
-        `This one is given in ${ways.length === 0 ? 'none' : ways.join(' and ')}.`,
+      detail: COLOUR_PROBLEMS['colour-incomplete'].onlyOneWay(ways),
       expected: WAYS,
       received: Object.keys(given),
       where,
@@ -59,7 +58,7 @@ export function readColour(given: GivenColour, where = '/colour'): ColourSpecifi
 function readHex(hex: string, where: string): ColourSpecification {
   if (isHex(hex)) return { hex: hex.toLowerCase() };
   throw new Problem('colour-incomplete', {
-    detail: `“${hex.slice(0, 20)}” is no sRGB hex. Write # and six figures or letters from a to f, such as #2f5d73.`,
+    detail: COLOUR_PROBLEMS['colour-incomplete'].notHex(hex.slice(0, 20)),
     expected: '#rrggbb',
     received: hex.slice(0, 20),
     where,
@@ -87,7 +86,7 @@ function readThree(
     const value = values[i];
     if (value !== undefined && Number.isFinite(value) && value >= low && value <= high) return;
     throw new Problem('colour-incomplete', {
-      detail: `${name} is ${value}; it lies between ${low} and ${high}.`,
+      detail: COLOUR_PROBLEMS['colour-incomplete'].outsideRange(name, value, low, high),
       expected: [low, high],
       received: value,
       where: `${where}/${i}`,
@@ -99,15 +98,14 @@ function readThree(
 function readViewing({ illuminant, observer, geometry }: GivenColour, where: string): Viewing {
   if (illuminant === undefined || observer === undefined) {
     throw new Problem('colour-incomplete', {
-      detail:
-        'Lab and XYZ say nothing without the illuminant and the observer they were measured for: the same figures are another colour under another light. Add illuminant (D50 or D65) and observer (2deg or 10deg).',
+      detail: COLOUR_PROBLEMS['colour-incomplete'].withoutViewing,
       expected: ['illuminant', 'observer'],
       where,
     });
   }
   if (!isOneOf(ILLUMINANTS, illuminant) || !isOneOf(OBSERVERS, observer)) {
     throw new Problem('colour-unsupported', {
-      detail: `Readings under ${illuminant} with the ${observer} observer are not taken. Ask the supplier for D65 or D50 with the 2deg or 10deg observer, or for the spectrum.`,
+      detail: COLOUR_PROBLEMS['colour-unsupported'].viewing(illuminant, observer),
       expected: ILLUMINANTS.flatMap((light) => OBSERVERS.map((eye) => `${light}/${eye}`)),
       received: `${illuminant}/${observer}`,
       where,
@@ -122,7 +120,7 @@ function readGeometry(geometry: string | undefined, where: string): Geometry | n
   if (geometry === undefined) return null;
   if (isOneOf(GEOMETRIES, geometry)) return geometry;
   throw new Problem('colour-unsupported', {
-    detail: `The measuring geometry “${geometry.slice(0, 20)}” is not known. Give di:8 (reflection included), de:8 (excluded) or 45:0, or leave it out.`,
+    detail: COLOUR_PROBLEMS['colour-unsupported'].geometry(geometry.slice(0, 20)),
     expected: GEOMETRIES,
     received: geometry.slice(0, 20),
     where: `${where}/geometry`,

@@ -1,5 +1,6 @@
 import { checkCode, checkName } from '../codes.ts';
 import { Problem } from '../problems.ts';
+import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
 import type { Article, Finish, GlossReading } from './finish.ts';
 import { type GivenColour, readColour } from './read-colour.ts';
 import { findMaps } from './resolve-finish.ts';
@@ -22,7 +23,7 @@ export function readFinish(code: string, given: GivenFinish, article: Article | 
   checkCode(code, 'finish');
   if (article && article.family !== given.family) {
     throw new Problem('invalid-field', {
-      detail: `The article ${article.article} is of the family ${article.family}; its finishes are too.`,
+      detail: COLOUR_PROBLEMS['invalid-field'].familyOfArticle(article.article, article.family),
       expected: article.family,
       received: given.family,
       where: '/family',
@@ -53,19 +54,13 @@ function checkColourSource({ colour, colourFrom, maps, supplied }: GivenFinish, 
     throw new Problem('colour-incomplete', { detail, where });
   };
   if (colourFrom === 'map' && !hasMap) {
-    refuse(
-      'The colour is to come from the colour map, and there is none. Add a colour map, or give a colour.',
-      '/maps',
-    );
+    refuse(COLOUR_PROBLEMS['colour-incomplete'].noColourMap, '/maps');
   }
   if (colour !== undefined) return;
   if (colourFrom === 'specification') {
-    refuse(
-      'The colour is to be the specified one, and none is given. Add a colour, or take it from the map.',
-      '/colour',
-    );
+    refuse(COLOUR_PROBLEMS['colour-incomplete'].noSpecification, '/colour');
   }
-  if (!hasMap) refuse('Give a colour, or a colour map whose mean is the colour.', '/colour');
+  if (!hasMap) refuse(COLOUR_PROBLEMS['colour-incomplete'].noColour, '/colour');
 }
 
 /** @throws Problem as `readFinish` */
@@ -85,8 +80,8 @@ function checkGloss(gloss: GlossReading | undefined): void {
   if (readings.length > 0 && !wrong) return;
   throw new Problem('gloss-incomplete', {
     detail: wrong
-      ? `A gloss reading is ${wrong[1]}; gloss units start at 0 (black glass has 100, ISO 2813). Correct the reading.`
-      : 'A gloss reading names its angle: gu60 in general, gu20 for high gloss, gu85 for matt. Add one, or leave gloss out.',
+      ? COLOUR_PROBLEMS['gloss-incomplete'].outsideRange(wrong[1])
+      : COLOUR_PROBLEMS['gloss-incomplete'].noAngle,
     expected: ['gu20', 'gu60', 'gu85'],
     received: wrong?.[1] ?? {},
     where: wrong ? `/gloss/${wrong[0]}` : '/gloss',

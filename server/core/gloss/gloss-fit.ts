@@ -1,4 +1,5 @@
 import { Problem } from '../problems.ts';
+import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
 import { f0FromIor, schlickReflectance } from './fresnel.ts';
 import {
   CLEARCOAT_IOR,
@@ -111,7 +112,7 @@ function belowCoat(ground: CoatedGround, angle: GlossAngle): number {
 function invert(gu: number, angle: GlossAngle, scale: number, offset: number): FittedRoughness {
   if (!(gu >= 0 && gu < Number.POSITIVE_INFINITY)) {
     throw new Problem('gloss-incomplete', {
-      detail: `A gloss reading is ${gu}; gloss units start at 0 (black glass has 100, ISO 2813). Correct the reading.`,
+      detail: COLOUR_PROBLEMS['gloss-incomplete'].outsideRange(gu),
       expected: 'gloss units, 0 or more',
       received: String(gu),
     });

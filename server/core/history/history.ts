@@ -1,5 +1,6 @@
 import { checkName } from '../codes.ts';
 import { Problem } from '../problems.ts';
+import { CALL_PROBLEMS } from '../texts/problems/call.ts';
 
 /**
  * Who says they made a change, and why. It is stated, not proven: the service has no accounts, and takes down what it is
@@ -78,7 +79,7 @@ export function checkAuthor(
   const kept = note?.normalize('NFC').trim() ?? '';
   if (kept.length > NOTE_LENGTH) {
     throw new Problem('invalid-field', {
-      detail: `A note has ${NOTE_LENGTH} characters at most; this one has ${kept.length}. Shorten it.`,
+      detail: CALL_PROBLEMS['invalid-field'].noteTooLong(kept.length, NOTE_LENGTH),
       expected: `${NOTE_LENGTH} characters at most`,
       received: `${kept.length} characters`,
       where: where.note,

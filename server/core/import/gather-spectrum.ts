@@ -1,5 +1,6 @@
 import type { GivenColour } from '../finish/read-colour.ts';
 import { Problem } from '../problems.ts';
+import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
 
 /** Steps between the least and the greatest wavelength: more than any spectrum has, less than would fill the memory. */
 const MOST_STEPS = 500;
@@ -25,7 +26,7 @@ export function gatherSpectrum(
   const count = (kept.at(-1)![0] - startNm) / stepNm + 1;
   if (!(stepNm > 0) || count > MOST_STEPS || kept.some(([nm]) => !Number.isInteger((nm - startNm) / stepNm))) {
     throw new Problem('spectrum-unreadable', {
-      detail: 'The wavelengths do not go in even steps, each once. Give them every 5, 10 or 20 nm.',
+      detail: COLOUR_PROBLEMS['spectrum-unreadable'].unevenSteps,
       expected: 'even steps of 5, 10 or 20 nm',
       received: steps.slice(0, 10),
       where: '/colour/spectrum',

@@ -1,6 +1,7 @@
 import type { GlossReading } from '../finish/finish.ts';
 import type { GivenColour } from '../finish/read-colour.ts';
 import { Problem, type ProblemCode } from '../problems.ts';
+import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
 
 /** One finish as a file states it, before it is judged. What a row leaves out, a known finish keeps. */
 export interface MeasuredRow {
@@ -68,8 +69,8 @@ export function collectRows<T>(
     throw new Problem('import-unreadable', {
       detail:
         items.length === 0
-          ? 'There are no finishes in this file. Send one with at least one row of data.'
-          : `The file has ${items.length} rows; ${MOST_ROWS} are taken at once. Split it.`,
+          ? IMPORT_PROBLEMS['import-unreadable'].noRows
+          : IMPORT_PROBLEMS['import-unreadable'].tooManyRows(items.length, MOST_ROWS),
       expected: `1 to ${MOST_ROWS} rows`,
       received: items.length,
     });

@@ -6,6 +6,7 @@ import type { CodeCounts } from '../finish/level-map.ts';
 import type { GivenColour } from '../finish/read-colour.ts';
 import { type GivenFinish, readFinish } from '../finish/read-finish.ts';
 import { Problem } from '../problems.ts';
+import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
 import { describePlanned, type PlannedLook } from './describe-planned.ts';
 import { type FieldChange, listChanges } from './list-changes.ts';
 import { type ImportReading, type MeasuredRow, type RefusedRow, refuseRow } from './measured-row.ts';
@@ -92,6 +93,8 @@ export function planImport(reading: ImportReading, known: KnownFinishes, default
   return { created, changed, unchanged, refused: refused.sort((a, b) => a.line - b.line), finishes };
 }
 
+const TEXTS = IMPORT_PROBLEMS['invalid-field'];
+
 /** Lines by the code that stands on them, those of refused rows too. */
 function countLines({ rows, refused }: ImportReading): Map<string, number[]> {
   const lines = new Map<string, number[]>();
@@ -112,7 +115,10 @@ function countLines({ rows, refused }: ImportReading): Map<string, number[]> {
 function twice(code: string, lines: readonly number[]): Problem {
   const sorted = [...lines].sort((a, b) => a - b);
   return new Problem('duplicate-code', {
-    detail: `“${code.slice(0, 80)}” stands on the lines ${sorted.slice(0, 10).join(', ')}${sorted.length > 10 ? ' …' : ''}. Keep one of them.`,
+    detail: IMPORT_PROBLEMS['duplicate-code'](
+      code.slice(0, 80),
+      `${sorted.slice(0, 10).join(', ')}${sorted.length > 10 ? ' …' : ''}`,
+    ),
     expected: 'each code once',
     received: code.slice(0, 80),
   });
@@ -173,11 +179,7 @@ function readFamily(family: string | undefined): Family {
   const known = FAMILIES.find((each) => each === family?.toLowerCase());
   if (known) return known;
   throw new Problem('invalid-field', {
-    detail: `${
-      family === undefined
-        ? 'Nothing says the family. Add a column, name an article, or send the import with family='
-        : `There is no family “${family.slice(0, 40)}”. Use`
-    } one of ${FAMILIES.join(', ')}.`,
+    detail: family === undefined ? TEXTS.noFamily(FAMILIES) : TEXTS.unknownFamily(family.slice(0, 40), FAMILIES),
     expected: FAMILIES,
     received: family?.slice(0, 40),
     where: '/family',
@@ -186,7 +188,7 @@ function readFamily(family: string | undefined): Family {
 
 function unknownArticle(code: string): never {
   throw new Problem('unknown-article', {
-    detail: `There is no article “${code.slice(0, 80)}”. PUT it to /api/articles first, or leave it out.`,
+    detail: IMPORT_PROBLEMS['unknown-article'](code.slice(0, 80)),
     received: code.slice(0, 80),
     where: '/article',
   });
@@ -198,18 +200,18 @@ const MOST = { tag: 64, tags: 100, supplier: 120, note: 2000 } as const;
 function checkTexts({ tags = [], supplier = '', note = '', display }: MeasuredRow): void {
   const long =
     tags.length > MOST.tags
-      ? `There are ${tags.length} tags; ${MOST.tags} are taken.`
+      ? TEXTS.tooManyTags(tags.length, MOST.tags)
       : tags.some((tag) => tag.length > MOST.tag)
-        ? `A tag has more than ${MOST.tag} characters. Shorten it.`
+        ? TEXTS.tagTooLong(MOST.tag)
         : supplier.length > MOST.supplier
-          ? `The supplier has more than ${MOST.supplier} characters. Shorten it.`
+          ? TEXTS.supplierTooLong(MOST.supplier)
           : note.length > MOST.note
-            ? `The note has more than ${MOST.note} characters. Shorten it.`
+            ? TEXTS.noteTooLong(MOST.note)
             : null;
   if (long) throw new Problem('invalid-field', { detail: long, expected: MOST });
   if (display === undefined || isHex(display)) return;
   throw new Problem('invalid-field', {
-    detail: `“${display.slice(0, 20)}” is no sRGB hex to show on screens. Write # and six figures or letters from a to f.`,
+    detail: TEXTS.displayNotHex(display.slice(0, 20)),
     expected: '#rrggbb',
     received: display.slice(0, 20),
     where: '/display',

@@ -1,5 +1,6 @@
 import type { GivenColour } from '../finish/read-colour.ts';
 import { Problem } from '../problems.ts';
+import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
 import { gatherSpectrum } from './gather-spectrum.ts';
 import { collectRows, type ImportReading, type MeasuredRow, type ViewingDefaults } from './measured-row.ts';
 import { readNumber } from './read-number.ts';
@@ -46,8 +47,10 @@ export function readCgats(text: string, viewing: ViewingDefaults): ImportReading
   );
 }
 
+const TEXTS = IMPORT_PROBLEMS['import-unreadable'];
+
 function unreadable(line: number, detail: string, more: { expected?: unknown; received?: unknown } = {}): Problem {
-  return new Problem('import-unreadable', { detail: `Line ${line}: ${detail}`, ...more, where: `line ${line}` });
+  return new Problem('import-unreadable', { detail, ...more, where: `line ${line}` });
 }
 
 function readTables(text: string): Table[] {
@@ -63,24 +66,21 @@ function readTables(text: string): Table[] {
     const [word = ''] = tokens;
     if (tokens.length === 0) return;
     if (word === 'BEGIN_DATA_FORMAT') {
-      if (inside !== 'header') throw unreadable(line, 'BEGIN_DATA_FORMAT stands inside another part. End that first.');
+      if (inside !== 'header') throw unreadable(line, TEXTS.cgatsNestedFormat(line));
       inside = 'format';
       fields = tokens.slice(1);
     } else if (word === 'END_DATA_FORMAT') {
-      if (inside !== 'format') throw unreadable(line, 'END_DATA_FORMAT without its beginning.');
+      if (inside !== 'format') throw unreadable(line, TEXTS.cgatsFormatNotBegun(line));
       inside = 'header';
       checkCount('NUMBER_OF_FIELDS', fields.length, keywords, line);
     } else if (word === 'BEGIN_DATA') {
       if (inside !== 'header' || fields.length === 0) {
-        throw unreadable(
-          line,
-          'BEGIN_DATA comes after a data format. Put BEGIN_DATA_FORMAT, fields and END_DATA_FORMAT first.',
-        );
+        throw unreadable(line, TEXTS.cgatsDataWithoutFormat(line));
       }
       inside = 'data';
       sets = [];
     } else if (word === 'END_DATA') {
-      if (inside !== 'data') throw unreadable(line, 'END_DATA without its beginning.');
+      if (inside !== 'data') throw unreadable(line, TEXTS.cgatsDataNotBegun(line));
       inside = 'header';
       const whole = joinSets(sets, fields.length);
       checkCount('NUMBER_OF_SETS', whole.length, keywords, line);
@@ -93,8 +93,8 @@ function readTables(text: string): Table[] {
   throw unreadable(
     lines.length,
     inside === 'header'
-      ? 'The file has no data. It should have BEGIN_DATA_FORMAT, fields, END_DATA_FORMAT, BEGIN_DATA, sets, END_DATA.'
-      : `The file ends inside its ${inside === 'data' ? 'data' : 'data format'}; it may be cut off. Export it again.`,
+      ? TEXTS.cgatsNoData(lines.length)
+      : TEXTS.cgatsCutOff(lines.length, inside === 'data' ? 'data' : 'data format'),
   );
 }
 
@@ -113,7 +113,7 @@ function checkCount(
 ): void {
   const said = keywords.get(keyword)?.[0];
   if (said === undefined || Number(said) === found) return;
-  throw unreadable(line, `${keyword} says ${said.slice(0, 20)}, and there are ${found}; the file may be cut off.`, {
+  throw unreadable(line, TEXTS.cgatsCount(line, keyword, said.slice(0, 20), found), {
     expected: said.slice(0, 20),
     received: found,
   });
@@ -124,7 +124,7 @@ function tokenise(content: string, line: number): string[] {
   const tokens: string[] = [];
   const pattern = /\s+|#.*|"((?:[^"]|"")*)"|"|[^\s"]+/g;
   for (const [token, quoted] of content.matchAll(pattern)) {
-    if (token === '"') throw unreadable(line, 'A quotation mark is not closed on its line. Close it.');
+    if (token === '"') throw unreadable(line, TEXTS.cgatsOpenQuote(line));
     if (quoted !== undefined) tokens.push(quoted.replaceAll('""', '"'));
     else if (!/^[\s#]/.test(token)) tokens.push(token);
   }
@@ -159,7 +159,7 @@ function makeSetReader({ fields, keywords }: Table, defaults: ViewingDefaults): 
     const { tokens, line } = set;
     if (tokens.length !== fields.length) {
       throw new Problem('import-unreadable', {
-        detail: `The data format has ${fields.length} fields and this set ${tokens.length}. Quote text with spaces in it.`,
+        detail: TEXTS.cgatsTokenCount(fields.length, tokens.length),
         expected: fields.length,
         received: tokens.length,
       });

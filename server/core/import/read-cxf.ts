@@ -1,5 +1,7 @@
 import type { GivenColour } from '../finish/read-colour.ts';
 import { Problem } from '../problems.ts';
+import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
+import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
 import { collectRows, type ImportReading, type MeasuredRow, type ViewingDefaults } from './measured-row.ts';
 import { readNumber } from './read-number.ts';
 import { tidyViewing } from './read-viewing.ts';
@@ -20,7 +22,7 @@ type Specifications = ReadonlyMap<string, XmlElement>;
 export function readCxf(root: XmlElement, viewing: ViewingDefaults): ImportReading {
   if (root.name !== 'CxF' || root.namespace !== NAMESPACE) {
     throw new Problem('import-unreadable', {
-      detail: `The XML is not CxF3: its outer element is “${root.name.slice(0, 40)}” of “${root.namespace.slice(0, 80)}”. Export as CxF3.`,
+      detail: IMPORT_PROBLEMS['import-unreadable'].notCxf(root.name.slice(0, 40), root.namespace.slice(0, 80)),
       expected: `CxF of ${NAMESPACE}`,
       received: `${root.name.slice(0, 40)} of ${root.namespace.slice(0, 80)}`,
     });
@@ -79,7 +81,7 @@ function specify(value: XmlElement, specifications: Specifications): XmlElement 
   const id = value.attributes.get('ColorSpecification');
   if (id === undefined || specifications.has(id)) return id === undefined ? undefined : specifications.get(id);
   throw new Problem('colour-incomplete', {
-    detail: `${value.name} refers to the colour specification “${id.slice(0, 60)}”, which the file does not hold. Export it again with its specifications.`,
+    detail: IMPORT_PROBLEMS['colour-incomplete'].cxfMissingSpecification(value.name, id.slice(0, 60)),
     expected: 'a ColorSpecification with this Id',
     received: id.slice(0, 60),
   });
@@ -116,7 +118,7 @@ function readSpectrum(spectrum: XmlElement, specification: XmlElement | undefine
     const text = spectrum.attributes.get(name) ?? range?.attributes.get(name);
     if (text !== undefined) return readNumber(text.trim(), name);
     throw new Problem('spectrum-unreadable', {
-      detail: `The spectrum does not say its ${name}; without it the readings belong to no wavelength. It stands in WavelengthRange of the ColorSpecification.`,
+      detail: COLOUR_PROBLEMS['spectrum-unreadable'].missingField(name),
       expected: ['StartWL', 'Increment'],
       where: '/colour/spectrum',
     });
@@ -134,7 +136,7 @@ function readThree(value: XmlElement, names: readonly string[]): number[] {
     const text = findElement(value, name)?.text;
     if (text) return readNumber(text, name);
     throw new Problem('colour-incomplete', {
-      detail: `${value.name} lacks ${name}. Give ${names.join(', ')}.`,
+      detail: IMPORT_PROBLEMS['colour-incomplete'].cxfMissingValue(value.name, name, names),
       expected: names,
       where: '/colour',
     });
@@ -148,7 +150,7 @@ function readSrgb(value: XmlElement): string {
     return `#${codes.map((code) => code.toString(16).padStart(2, '0')).join('')}`;
   }
   throw new Problem('colour-incomplete', {
-    detail: `ColorSRGB is ${codes.join(', ')}; its channels are whole numbers from 0 to 255.`,
+    detail: IMPORT_PROBLEMS['colour-incomplete'].cxfSrgb(codes),
     expected: [0, 255],
     received: codes,
     where: '/colour',

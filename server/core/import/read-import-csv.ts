@@ -1,6 +1,7 @@
 import type { GlossReading } from '../finish/finish.ts';
 import type { GivenColour } from '../finish/read-colour.ts';
 import { Problem } from '../problems.ts';
+import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
 import { gatherSpectrum } from './gather-spectrum.ts';
 import { NUMBER_COLUMNS, TEXT_COLUMNS, TRANSLATION_COLUMN, WAVELENGTH_COLUMN } from './import-columns.ts';
 import { collectRows, type ImportReading, type MeasuredRow, type ViewingDefaults } from './measured-row.ts';
@@ -17,6 +18,8 @@ type Text = (typeof TEXT_COLUMNS)[number];
 type Numeric = (typeof NUMBER_COLUMNS)[number];
 
 const MOST_COLUMNS = 600;
+
+const TEXTS = IMPORT_PROBLEMS['import-unreadable'];
 
 /**
  * Finishes out of CSV. The first row is the header; `code` and `name` are needed, all else may be left out, in any order
@@ -43,8 +46,7 @@ export function readImportCsv(
 
 /** The columns in lower case; a language keeps its own. */
 function readHeader(cells: readonly string[]): string[] {
-  if (cells.length > MOST_COLUMNS)
-    refuseHeader(`The header has ${cells.length} columns; ${MOST_COLUMNS} are taken.`, cells.length);
+  if (cells.length > MOST_COLUMNS) refuseHeader(TEXTS.csvTooManyColumns(cells.length, MOST_COLUMNS), cells.length);
   const columns = cells.map((cell) => {
     const [, language] = TRANSLATION_COLUMN.exec(cell.trim()) ?? [];
     return language ? `name:${language}` : cell.trim().toLowerCase();
@@ -63,13 +65,12 @@ function readHeader(cells: readonly string[]): string[] {
       .map((name) => `“${name.slice(0, 40)}”`)
       .join(', ');
   if (missing.length > 0) {
-    refuseHeader(`The first row should name the columns; ${list(missing)} is missing. Add it.`, columns.slice(0, 10));
+    refuseHeader(TEXTS.csvMissingColumns(list(missing)), columns.slice(0, 10));
   }
   if (unknown.length > 0) {
-    refuseHeader(`These columns are not known: ${list(unknown)}. Rename or remove them.`, unknown.slice(0, 10));
+    refuseHeader(TEXTS.csvUnknownColumns(list(unknown)), unknown.slice(0, 10));
   }
-  if (twice.length > 0)
-    refuseHeader(`These columns stand twice: ${list(twice)}. Keep one of each.`, twice.slice(0, 10));
+  if (twice.length > 0) refuseHeader(TEXTS.csvRepeatedColumns(list(twice)), twice.slice(0, 10));
   return columns;
 }
 
@@ -89,7 +90,7 @@ function readLine(
 ): MeasuredRow {
   if (cells.length !== columns.length) {
     throw new Problem('import-unreadable', {
-      detail: `The header has ${columns.length} columns and this row ${cells.length}. Quote cells that hold the separator.`,
+      detail: TEXTS.csvCellCount(columns.length, cells.length),
       expected: columns.length,
       received: cells.length,
     });
@@ -160,7 +161,7 @@ function readThree(numbers: Partial<Record<Numeric, number>>, keys: readonly Num
   if (missing.length === keys.length) return null;
   if (missing.length === 0) return keys.map((key) => numbers[key]!);
   throw new Problem('colour-incomplete', {
-    detail: `Of ${keys.join(', ')}, this row lacks ${missing.join(' and ')}. Give all three.`,
+    detail: IMPORT_PROBLEMS['colour-incomplete'].missingCells(keys, missing),
     expected: keys,
     received: keys.filter((key) => numbers[key] !== undefined),
     where: '/colour',
@@ -182,7 +183,7 @@ const FORMULA = /^(?:[\t\r]|\s*[=+\-@])/;
 function refuseFormula(cell: string, column: string): void {
   if (!FORMULA.test(cell)) return;
   throw new Problem('cell-formula', {
-    detail: `The column ${column} holds “${cell.trim().slice(0, 30)}”, which a spreadsheet would take for a formula. Write text that does not begin with =, +, -, @ or a tab.`,
+    detail: IMPORT_PROBLEMS['cell-formula'](column, cell.trim().slice(0, 30)),
     expected: 'text',
     received: cell.slice(0, 30),
     where: column,

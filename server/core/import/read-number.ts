@@ -1,4 +1,5 @@
 import { Problem } from '../problems.ts';
+import { CALL_PROBLEMS } from '../texts/problems/call.ts';
 
 const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d{1,3})?$/i;
 
@@ -11,11 +12,7 @@ export function readNumber(text: string, what: string, decimalComma = false): nu
   if (NUMBER.test(plain)) return Number(plain);
   const comma = text.includes(',') && !decimalComma;
   throw new Problem('invalid-field', {
-    detail: `${what} is “${text.slice(0, 30)}”, which is no number. ${
-      comma
-        ? 'Write it with a decimal point; a comma is taken in CSV separated by semicolons.'
-        : 'Write figures, such as 38.1.'
-    }`,
+    detail: CALL_PROBLEMS['invalid-field'][comma ? 'decimalComma' : 'notANumber'](what, text.slice(0, 30)),
     expected: 'a number',
     received: text.slice(0, 30),
     where: what,

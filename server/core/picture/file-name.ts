@@ -1,4 +1,5 @@
 import { Problem } from '../problems.ts';
+import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture-set.ts';
 
 /**
  * Bytes of a file name with its ending. File systems take 255; archives, shops and mail programs less, and what they cut
@@ -59,7 +60,7 @@ export function toFileName(text: string, ending: string): string {
     .replace(/[.-]+$/, '');
   if (!/[A-Za-z0-9]/.test(stem)) {
     throw new Problem('file-name-empty', {
-      detail: `Nothing of “${text.slice(0, 80)}” can stand in a file name. Use codes in its template, or names in Latin letters.`,
+      detail: PICTURE_SET_PROBLEMS['file-name-empty'](text.slice(0, 80)),
       expected: 'letters or figures',
       received: text.slice(0, 80),
     });
@@ -68,7 +69,7 @@ export function toFileName(text: string, ending: string): string {
   // nothing but ASCII is left: a character is a byte
   if (name.length > FILE_NAME_BYTES) {
     throw new Problem('file-name-too-long', {
-      detail: `“${name.slice(0, 60)}…” has ${name.length} characters; ${FILE_NAME_BYTES} are taken. Use fewer fields in the template, or {index} in the place of a long one.`,
+      detail: PICTURE_SET_PROBLEMS['file-name-too-long'](name.slice(0, 60), name.length, FILE_NAME_BYTES),
       expected: `${FILE_NAME_BYTES} characters at most`,
       received: name.length,
     });

@@ -1,4 +1,5 @@
 import { Problem } from '../problems.ts';
+import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture-set.ts';
 
 /** Lengths of Global Trade Item Numbers: GTIN-8, -12 (UPC-A), -13 (EAN-13) and -14. */
 const LENGTHS: ReadonlySet<number> = new Set([8, 12, 13, 14]);
@@ -23,7 +24,7 @@ export function readGtin(text: string, where: string): string {
   const digits = text.replace(/[\s-]/g, '');
   if (!/^\d+$/.test(digits) || !LENGTHS.has(digits.length)) {
     throw new Problem('invalid-gtin', {
-      detail: `A GTIN has 8, 12, 13 or 14 digits and nothing else; “${text.slice(0, 40)}” is none. Take it from the bar code.`,
+      detail: PICTURE_SET_PROBLEMS['invalid-gtin'].length(text.slice(0, 40)),
       expected: '8, 12, 13 or 14 digits',
       received: text.slice(0, 40),
       where,
@@ -32,7 +33,7 @@ export function readGtin(text: string, where: string): string {
   const check = computeCheckDigit(digits.slice(0, -1));
   if (Number(digits.at(-1)) !== check) {
     throw new Problem('invalid-gtin', {
-      detail: `The check digit of ${digits} would be ${check}, and it ends in ${digits.at(-1)}. Look for a digit that is mistyped.`,
+      detail: PICTURE_SET_PROBLEMS['invalid-gtin'].checkDigit(digits, check, digits.at(-1)!),
       expected: digits.slice(0, -1) + check,
       received: digits,
       where,

@@ -1,4 +1,5 @@
 import { Problem } from '../problems.ts';
+import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture-set.ts';
 
 /**
  * What a template for file names can say. `finish` are the finishes of a variant in the order of its slots; `size` is
@@ -31,21 +32,21 @@ const TEMPLATE_LENGTH = 200;
  */
 export function readNameTemplate(template: string, where: string): readonly NamePart[] {
   if (template.length > TEMPLATE_LENGTH) {
-    refuse(`It has ${template.length} characters; ${TEMPLATE_LENGTH} are taken.`, template, where);
+    refuse(TEXTS.tooLong(template.length, TEMPLATE_LENGTH, EXAMPLE), template, where);
   }
   const parts: NamePart[] = [];
   for (const piece of template.split(/(\{[^{}]*\})/)) {
     if (piece === '') continue;
     if (!piece.startsWith('{') || !piece.endsWith('}')) {
-      if (/[{}]/.test(piece)) refuse(`A brace in “${piece}” has no partner.`, template, where);
-      if (/[/\\]/.test(piece)) refuse('A slash would make folders; names are of files in one folder.', template, where);
+      if (/[{}]/.test(piece)) refuse(TEXTS.openBrace(piece, EXAMPLE), template, where);
+      if (/[/\\]/.test(piece)) refuse(TEXTS.slash(EXAMPLE), template, where);
       parts.push(piece);
       continue;
     }
     parts.push({ field: readField(piece.slice(1, -1), where) });
   }
   if (!parts.some((part) => typeof part !== 'string')) {
-    refuse('It has no field, so that every file would have the same name.', template, where);
+    refuse(TEXTS.noField(EXAMPLE), template, where);
   }
   return parts;
 }
@@ -53,20 +54,23 @@ export function readNameTemplate(template: string, where: string): readonly Name
 function readField(name: string, where: string): NameField {
   const field = NAME_FIELDS.find((each) => each === name);
   if (field) return field;
+  const fields = NAME_FIELDS.map((each) => `{${each}}`).join(', ');
+  const { unknown, date } = PICTURE_SET_PROBLEMS['unknown-name-field'];
   throw new Problem('unknown-name-field', {
-    detail: `File names have no field {${name.slice(0, 40)}}. ${
-      name === 'date' ? 'A set that is made again comes out under the same names, so that there is no date. ' : ''
-    }Use ${NAME_FIELDS.map((each) => `{${each}}`).join(', ')}.`,
+    detail: name === 'date' ? date(fields) : unknown(name.slice(0, 40), fields),
     expected: NAME_FIELDS,
     received: name.slice(0, 40),
     where,
   });
 }
 
-function refuse(why: string, template: string, where: string): never {
+const TEXTS = PICTURE_SET_PROBLEMS['file-name-template'];
+const EXAMPLE = '{product}_{variant}_{view}_{size}';
+
+function refuse(detail: string, template: string, where: string): never {
   throw new Problem('file-name-template', {
-    detail: `The template cannot be used. ${why} Write one such as {product}_{variant}_{view}_{size}.`,
-    expected: '{product}_{variant}_{view}_{size}',
+    detail,
+    expected: EXAMPLE,
     received: template.slice(0, TEMPLATE_LENGTH),
     where,
   });
@@ -87,7 +91,7 @@ export function fillNameTemplate(
       const value = values[part.field];
       if (value !== undefined) return value;
       throw new Problem('name-field-missing', {
-        detail: `The template asks for {${part.field}}, and ${what} has none. Give it one, or take the field out of the template.`,
+        detail: PICTURE_SET_PROBLEMS['name-field-missing'](part.field, what),
         expected: `{${part.field}} of ${what}`,
       });
     })

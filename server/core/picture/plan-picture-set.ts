@@ -1,5 +1,6 @@
 import { Problem } from '../problems.ts';
 import { choiceOf } from '../schedule/schedule.ts';
+import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture-set.ts';
 import { listCollisions, toFileName } from './file-name.ts';
 import { nameByGs1 } from './gs1-name.ts';
 import { readGtin } from './gtin.ts';
@@ -188,13 +189,10 @@ function refuseCollisions(pictures: readonly PlannedPicture[]): void {
   const [first] = collisions;
   if (!first) return;
   const [a, b] = first.items.map(describe);
-  const more = collisions.length > 1 ? `, and ${collisions.length - 1} more names stand twice` : '';
-  const next =
-    first.items[1].namedBy === 'gs1'
-      ? 'GS1 names tell neither sizes nor finishes apart: give each variant a GTIN of its own and the set one size, or leave gs1Names out.'
-      : 'Put what tells them apart into the template: {variant}, {view}, {size} or {index}.';
+  const { byGs1, byTemplate } = PICTURE_SET_PROBLEMS['file-names-collide'];
+  const say = first.items[1].namedBy === 'gs1' ? byGs1 : byTemplate;
   throw new Problem('file-names-collide', {
-    detail: `${a} and ${b} would both be ${first.name}${more}. ${next}`,
+    detail: say(a!, b!, first.name, collisions.length - 1),
     received: first.name,
     findings: collisions.slice(0, MOST_NAMED).map(({ name, items }) => ({ name, pictures: items.map(describe) })),
   });

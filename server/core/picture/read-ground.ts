@@ -1,5 +1,6 @@
 import { isHex } from '../colour/srgb.ts';
 import { Problem } from '../problems.ts';
+import { CALL_PROBLEMS } from '../texts/problems/call.ts';
 import type { Ground } from './picture.ts';
 
 /**
@@ -10,7 +11,7 @@ export function readGround(text: string): Ground {
   const ground = findGround(text);
   if (ground) return ground;
   throw new Problem('invalid-field', {
-    detail: `There is no ground “${text.slice(0, 20)}”. Say transparent, white, or a colour as rrggbb.`,
+    detail: CALL_PROBLEMS['invalid-field'].unknownBackground(text.slice(0, 20)),
     expected: 'transparent, white or rrggbb',
     received: text.slice(0, 20),
     where: 'querystring/ground',

@@ -1,5 +1,7 @@
 import { checkCode, checkName, KEY_PATTERN } from '../codes.ts';
 import { Problem } from '../problems.ts';
+import { CALL_PROBLEMS } from '../texts/problems/call.ts';
+import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture-set.ts';
 import { listFrameSizes } from './measure-frame.ts';
 import { type NameField, readNameTemplate } from './name-template.ts';
 import { type Ground, PICTURE_SIZE_PX, type ShotView, SWATCH_KINDS, VIEWS } from './picture.ts';
@@ -70,10 +72,10 @@ export function readPictureSet(code: string, given: GivenPictureSet): PictureSet
   const names = given.names ?? (ofFinishes ? DEFAULT_SWATCH_NAMES : DEFAULT_NAMES);
   checkNames(names, ofFinishes);
   if (ofFinishes && given.gs1Names) {
-    refuse('GS1 names are of trade items, and a finish is none. Leave gs1Names out of a set of swatches.', '/gs1Names');
+    refuse(TEXTS.gs1OfSwatches, '/gs1Names');
   }
   if (ofFinishes && given.scale === 'line') {
-    refuse('Swatches are all of one size, and no line has a scale for them. Leave “scale” out.', '/scale');
+    refuse(TEXTS.scaleOfSwatches, '/scale');
   }
   const ground = readGround(given.ground ?? 'white');
   const shadow = given.shadow ?? (ofFinishes ? 'without' : 'with');
@@ -96,12 +98,14 @@ export function readPictureSet(code: string, given: GivenPictureSet): PictureSet
   };
 }
 
+const TEXTS = PICTURE_SET_PROBLEMS['invalid-picture-set'];
+
 /** The address of a set with `.zip` behind it is that of its files. */
 function checkSetCode(code: string): string {
   checkCode(code, 'picture set');
   if (!/\.zip$/i.test(code)) return code;
   throw new Problem('reserved-code', {
-    detail: 'A set’s files are had under its code with .zip behind it, so that no code ends in that. Choose another.',
+    detail: CALL_PROBLEMS['reserved-code'].endsInZip,
     expected: 'a code that does not end in .zip',
     received: code,
   });
@@ -111,63 +115,56 @@ const SLOT_VIEW = new RegExp(`^slot:${KEY_PATTERN.slice(1)}`);
 
 function readSubject({ views, swatches }: GivenPictureSet): SetSubject {
   if (views && swatches) {
-    refuse('A set is of variants, by views, or of finishes, by swatches. Make two sets of it.', '/swatches');
+    refuse(TEXTS.viewsAndSwatches, '/swatches');
   }
   if (swatches) {
     const kinds = listOnce(swatches, '/swatches').map((kind, i) => {
       const known = SWATCH_KINDS.find((each) => each === kind);
-      return known ?? refuse(`There is no swatch “${kind.slice(0, 40)}”.`, `/swatches/${i}`, SWATCH_KINDS, kind);
+      return (
+        known ?? refuse(TEXTS.unknownSwatch(kind.slice(0, 40), SWATCH_KINDS), `/swatches/${i}`, SWATCH_KINDS, kind)
+      );
     });
     return { kind: 'finishes', swatches: kinds };
   }
   const given = listOnce(views ?? ['front', 'three-quarter'], '/views').map((view, i): ShotView => {
-    const known = VIEWS.find((each) => each === view);
-    if (known) return known;
+    const named = VIEWS.find((each) => each === view);
+    if (named) return named;
     if (SLOT_VIEW.test(view)) return view as ShotView;
-    return refuse(`There is no view “${view.slice(0, 40)}”.`, `/views/${i}`, [...VIEWS, 'slot:{slot}'], view);
+    const known = [...VIEWS, 'slot:{slot}'];
+    return refuse(TEXTS.unknownView(view.slice(0, 40), known), `/views/${i}`, known, view);
   });
   return { kind: 'variants', views: given };
 }
 
 function listOnce<T>(given: readonly T[], where: string): readonly T[] {
-  if (given.length === 0) refuse('The list is empty, so that there is nothing to make. Name one at least.', where);
+  if (given.length === 0) refuse(TEXTS.emptyList, where);
   const twice = given.find((each, i) => given.includes(each, i + 1));
-  if (twice !== undefined) refuse(`“${String(twice).slice(0, 40)}” stands in it twice. Keep one of them.`, where);
+  if (twice !== undefined) refuse(TEXTS.listedTwice(String(twice).slice(0, 40)), where);
   return given;
 }
 
 /** Ways to say how large a picture is, each with the fields that belong to it. */
 const WAYS = [['sizes'], ['widthPx', 'heightPx'], ['widthMm', 'heightMm', 'ppi']] as const;
 
-function readFrame(given: GivenPictureSet): Frame {
-  const begun = WAYS.filter((fields) => fields.some((field) => given[field] !== undefined));
+function readFrame(set: GivenPictureSet): Frame {
+  const begun = WAYS.filter((fields) => fields.some((field) => set[field] !== undefined));
   const [way] = begun;
   if (way === undefined || begun.length > 1) {
-    const what = way ? `This one says ${begun.map((fields) => fields.join(', ')).join(' and ')}` : 'This one says none';
-    return refuse(
-      `A set has one kind of size. ${what}.`,
-      '',
-      WAYS.map((fields) => fields.join(', ')),
-    );
+    const ways = WAYS.map((fields) => fields.join(', '));
+    const given = begun.map((fields) => fields.join(', ')).join(' and ');
+    return refuse(way ? TEXTS.severalSizes(given, ways) : TEXTS.noSize(ways), '', ways);
   }
-  const missing = way.find((field) => given[field] === undefined);
-  if (missing) return refuse(`Its size also needs ${missing}.`, `/${missing}`, way.join(', '));
-  if (given.bleedMm !== undefined && way[0] !== 'widthMm') {
-    refuse(
-      'Bleed belongs to a printed size, in mm at a resolution. Leave it out, or say widthMm, heightMm and ppi.',
-      '/bleedMm',
-    );
+  const missing = way.find((field) => set[field] === undefined);
+  if (missing) return refuse(TEXTS.missingSize(missing), `/${missing}`, way.join(', '));
+  if (set.bleedMm !== undefined && way[0] !== 'widthMm') {
+    refuse(TEXTS.bleedWithoutPrint, '/bleedMm');
   }
-  const frame = makeFrame(given);
+  const frame = makeFrame(set);
   for (const { widthPx, heightPx } of listFrameSizes(frame)) {
     const where = way.length === 1 ? '/sizes' : `/${way[0]}`;
     for (const side of [widthPx, heightPx]) within(side, SET_LIMITS.sidePx, 'A side of the picture', 'px', where, true);
     if (widthPx * heightPx > SET_LIMITS.pixels) {
-      refuse(
-        `${widthPx} × ${heightPx} px are too many at once. Make it smaller, or lower the ppi.`,
-        where,
-        `${SET_LIMITS.pixels} pixels at most`,
-      );
+      refuse(TEXTS.tooManyPixels(widthPx, heightPx, SET_LIMITS.pixels), where, `${SET_LIMITS.pixels} pixels at most`);
     }
   }
   return frame;
@@ -188,10 +185,7 @@ function makeFrame({ sizes, widthPx, heightPx, widthMm, heightMm, ppi, bleedMm =
 function checkSwatchFrame(frame: Frame): void {
   for (const { widthPx, heightPx } of listFrameSizes(frame)) {
     if (widthPx !== heightPx) {
-      refuse(
-        `Swatches are squares, and ${widthPx} × ${heightPx} px are none. Give sizes, or the same length for both sides.`,
-        isPrinted(frame) ? '/heightMm' : '/heightPx',
-      );
+      refuse(TEXTS.swatchNotSquare(widthPx, heightPx), isPrinted(frame) ? '/heightMm' : '/heightPx');
     }
     within(widthPx, SET_LIMITS.swatchPx, 'A side of a swatch', 'px', 'sizesPx' in frame ? '/sizes' : '');
   }
@@ -199,40 +193,35 @@ function checkSwatchFrame(frame: Frame): void {
 
 function readGround(text: string): Ground {
   const ground = findGround(text);
-  return (
-    ground ?? refuse(`There is no ground “${text.slice(0, 20)}”.`, '/ground', 'transparent, white or #rrggbb', text)
-  );
+  return ground ?? refuse(TEXTS.unknownBackground(text.slice(0, 20)), '/ground', 'transparent, white or #rrggbb', text);
 }
 
 function checkLayers(format: SetFormat, ground: Ground, shadow: SetShadow, ofFinishes: boolean): void {
   if (format === 'jpg' && ground === 'transparent') {
-    refuse('JPEG has no transparency. Take PNG, WebP or TIFF, or a ground of white.', '/ground');
+    refuse(TEXTS.jpegBackground, '/ground');
   }
   if (format === 'jpg' && shadow === 'separate') {
-    refuse('A shadow of its own is see-through, which JPEG is not. Take PNG, WebP or TIFF.', '/shadow');
+    refuse(TEXTS.jpegShadow, '/shadow');
   }
   if (ofFinishes && shadow !== 'without') {
-    refuse('Swatches throw no shadow. Leave “shadow” out, or say “without”.', '/shadow');
+    refuse(TEXTS.shadowOfSwatches, '/shadow');
   }
 }
 
 function readQuality({ format, quality }: GivenPictureSet): number | undefined {
   if (quality === undefined) return undefined;
   if (format === 'png' || format === 'tiff') {
-    refuse(
-      `${format.toUpperCase()} is packed without loss and has no quality. Leave it out, or take JPEG or WebP.`,
-      '/quality',
-    );
+    refuse(TEXTS.qualityOfLossless(format.toUpperCase()), '/quality');
   }
   return within(quality, SET_LIMITS.quality, 'The quality', '', '/quality', true);
 }
 
 function readFill(fill: GivenPictureSet['fill'] = DEFAULT_FILL): PictureSet['fill'] {
   const { fillPercent } = SET_LIMITS;
-  const minPercent = within(fill.minPercent, fillPercent, 'The least fill', '%', '/fill/minPercent');
-  const maxPercent = within(fill.maxPercent, fillPercent, 'The most fill', '%', '/fill/maxPercent');
+  const minPercent = within(fill.minPercent, fillPercent, 'The minimum fill', '%', '/fill/minPercent');
+  const maxPercent = within(fill.maxPercent, fillPercent, 'The maximum fill', '%', '/fill/maxPercent');
   if (minPercent > maxPercent) {
-    refuse(`The product cannot fill at least ${minPercent} % and at most ${maxPercent} %. Turn them round.`, '/fill');
+    refuse(TEXTS.fillOrder(minPercent, maxPercent), '/fill');
   }
   return { minPercent, maxPercent };
 }
@@ -244,7 +233,7 @@ function checkNames(template: string, ofFinishes: boolean): void {
   const parts = readNameTemplate(template, '/names');
   const unfit = parts.find((part) => typeof part !== 'string' && ofFinishes && OF_VARIANTS.has(part.field));
   if (!unfit || typeof unfit === 'string') return;
-  refuse(`Swatches are of finishes, which have no {${unfit.field}}. Use {finish} in the place of it.`, '/names');
+  refuse(TEXTS.fieldOfVariants(unfit.field), '/names');
 }
 
 function within(
@@ -257,13 +246,15 @@ function within(
 ): number {
   if (Number.isFinite(value) && value >= min && value <= max && (!whole || Number.isInteger(value))) return value;
   const range = `${whole ? 'a whole number from ' : ''}${min} to ${max}${unit && ` ${unit}`}`;
-  const is = Number.isFinite(value) ? `${value}${unit && ` ${unit}`}` : 'no figure';
-  return refuse(`${what} is ${is}. Give ${range}.`, where, range, value);
+  const detail = Number.isFinite(value)
+    ? TEXTS.outsideRange(what, `${value}${unit && ` ${unit}`}`, range)
+    : TEXTS.notANumber(what, range);
+  return refuse(detail, where, range, value);
 }
 
 function refuse(detail: string, where: string, expected?: unknown, received?: unknown): never {
   throw new Problem('invalid-picture-set', {
-    detail: Array.isArray(expected) ? `${detail} Use ${expected.join('; ')}.` : detail,
+    detail,
     ...(expected !== undefined && { expected }),
     ...(received !== undefined && { received }),
     where,

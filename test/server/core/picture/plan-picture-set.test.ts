@@ -90,12 +90,12 @@ it('names variants with a GTIN the GS1 way, and others by the template', () => {
 
 it('refuses names that stand twice, whatever their case, and names both pictures', async () => {
   const problem = await expectRefusal(() => names({ names: '{product}_{view}' }), 'file-names-collide');
-  expect(problem.message).toContain('variant V-1, front, 512 × 512 px and variant V-2, front, 512 × 512 px');
+  expect(problem.message).toContain('variant V-1, front, 512 × 512 px; and variant V-2, front, 512 × 512 px');
   const inCase = VARIANTS.map((variant, i) => ({ ...variant, name: i ? 'TARN' : 'Tarn' }));
   await expectRefusal(() => names({ names: '{name}' }, inCase), 'file-names-collide');
   const oneGtin = VARIANTS.map((variant) => ({ ...variant, gtin: '6291041500213' }));
   const gs1 = await expectRefusal(() => names({ gs1Names: true }, oneGtin), 'file-names-collide');
-  expect(gs1.message).toContain('GTIN of its own');
+  expect(gs1.message).toContain('own GTIN');
 });
 
 it('refuses fields without a value, and GTINs that are none', async () => {
