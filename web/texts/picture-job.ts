@@ -28,7 +28,7 @@ export const pictureJobTexts = {
 
   // time left
   fewSecondsLeft: 'a few seconds left',
-  secondsLeft: (seconds: number) => `about ${seconds} seconds left`,
+  secondsLeft: (seconds: number) => `about ${count(seconds, 'second')} left`,
   minutesLeft: (minutes: number) => `about ${count(minutes, 'minute')} left`,
   hoursLeft: (hours: number, minutes: number) =>
     `about ${count(hours, 'hour')}${minutes === 0 ? '' : ` ${count(minutes, 'minute')}`} left`,

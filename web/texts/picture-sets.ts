@@ -42,6 +42,7 @@ export const pictureSetsTexts = {
   shadows: { with: 'In the picture', without: 'None', separate: 'Separate file' },
   fileNames: 'File names',
   placeholders: (names: readonly string[]) => `Placeholders: ${names.map((name) => `{${name}}`).join(' ')}`,
+  exampleNames: { variant: 'Oak and black', finish: 'Oak' },
   fileNameExample: (fileName: string) => `Example: ${fileName}`,
   gs1Names: 'Use GS1 names for variants with a GTIN',
   saveSet: 'Save picture set',

@@ -62,12 +62,12 @@ export function describeArticle(article: Article): string[] {
 
 /** The price grades of a finish: `grade A in quillmere, planned`. A single line is not named. */
 export function describeGrades(finish: string, lines: readonly Line[]): string | null {
-  const { gradeOf, inLine } = finishesTexts.sample;
+  const { gradeOf } = finishesTexts.sample;
   const grades = lines.flatMap(({ line, range }) => {
     const entry = range.find((candidate) => candidate.finish === finish);
     if (!entry) return [];
     const status = entry.status === 'current' ? '' : `, ${lineTexts.statuses[entry.status].toLowerCase()}`;
-    return [`${gradeOf(entry.grade)}${lines.length > 1 ? inLine(line) : ''}${status}`];
+    return [gradeOf(entry.grade, lines.length > 1 ? line : null) + status];
   });
   return grades.length === 0 ? null : grades.join('; ');
 }

@@ -139,12 +139,12 @@ function MapRow({ use, maps, own, shared, onChoose }: MapRowProps) {
         <p class="actions no-print">
           <button type="button" disabled={maps.busy.value} onClick={() => field.current?.click()}>
             {sha256 ? texts.replaceImage : texts.chooseImage}
-            <span class="unseen">{texts.forMap(title)}</span>
+            <span class="unseen"> {texts.forMap(title)}</span>
           </button>
           {own && (
             <button type="button" onClick={() => onChoose('')}>
               {shared ? texts.useArticle : texts.removeImage}
-              <span class="unseen">{texts.forMap(title)}</span>
+              <span class="unseen"> {texts.forMap(title)}</span>
             </button>
           )}
         </p>

@@ -60,7 +60,7 @@ function Uses({ used }: { readonly used: WhereUsedAnswer }) {
       ))}
       {companionOf.map(({ finish, article, positions }) => (
         <Row key={`${finish} ${article}`} name={texts.companionOf}>
-          {texts.companion(finish, article, positions)}
+          {texts.companion(finish ?? texts.article(article ?? ''), positions)}
         </Row>
       ))}
     </dl>

@@ -14,6 +14,7 @@ import { type GivenPictureSet, readPictureSet } from '../../../server/core/pictu
 import { Problem } from '../../../server/core/problems.ts';
 import type { PictureSetAnswer } from '../../../server/http/contracts/picture-set.ts';
 import { readNumber, readNumbers, typeNumber } from '../../read-number.ts';
+import { pictureSetsTexts as texts } from '../../texts/picture-sets.ts';
 
 /** A picture set as the user types it: numbers are text until they are read. */
 export interface SetForm {
@@ -169,7 +170,6 @@ export function readForm(form: SetForm): ReadForm {
 const EXAMPLE = {
   product: 'CHAIR-1',
   line: 'chairs',
-  name: 'Oak and black',
   gtin: '06291041500213',
   index: '01',
 } as const;
@@ -188,7 +188,9 @@ export function nameExample(form: SetForm): string | null {
       readNameTemplate(set.names, '/names'),
       {
         ...EXAMPLE,
-        ...(ofFinishes ? { finish: 'OAK', name: 'Oak' } : { variant: 'V01', finish: 'OAK-BLK' }),
+        ...(ofFinishes
+          ? { finish: 'OAK', name: texts.exampleNames.finish }
+          : { variant: 'V01', finish: 'OAK-BLK', name: texts.exampleNames.variant }),
         view: view.replace(':', '-'),
         size: widthPx === heightPx ? String(widthPx) : `${widthPx}x${heightPx}`,
         format: set.format,

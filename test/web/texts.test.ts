@@ -1,0 +1,133 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { describe, expect, it } from 'vitest';
+import { FINDINGS } from '../../server/core/product/finding.ts';
+import { findLiteralTexts } from '../support/find-literal-texts.ts';
+import { readTexts } from '../support/read-texts.ts';
+
+// The texts of the pages are in plain English, and all of them are in web/texts.
+
+const WEB = fileURLToPath(new URL('../../web/', import.meta.url));
+
+/** Folders and files of web/ whose texts are all in web/texts. */
+const MOVED = [
+  'pages/finishes/',
+  'pages/import/',
+  'pages/line/',
+  'pages/picture-sets/',
+  'parts/picture-job/',
+  'parts/describe-picture-set.ts',
+];
+
+/** Old-fashioned or inverted phrases that have been replaced, and words with a second meaning. */
+const RETIRED = [
+  /^what\b/i,
+  /\bwhat (?:is|are|was|it|they|comes|came|would|stands|has) /i,
+  /\btakes? the edits back\b/i,
+  /\bleave it\b/i,
+  /\btake it\b/i,
+  /\btaken (?:off|out|back|down|up|in)\b/i,
+  /\bheld against\b/i,
+  /\b(?:came|comes?) (?:about|of it|to one)\b/i,
+  /\bcome out\b/i,
+  /\btold\b/i,
+  /\bto be told\b/i,
+  /\b(?:worn|wears?|wear it)\b/i,
+  /\b(?:laid|lays?)\b/i,
+  /\bnobody\b/i,
+  /\bsomebody\b/i,
+  /\bsigned off\b/i,
+  /\bsee-through\b/i,
+  /\bsample card\b/i,
+  /\bground\b/i,
+  /\bas a rule\b/i,
+  /\bseldom\b/i,
+  /\bnamely\b/i,
+  /\bthereof\b/i,
+  /\bbefell\b/i,
+  /\bbears?\b/i,
+  /\bgiven up\b/i,
+  /\bhad by\b/i,
+  /\bin the place of\b/i,
+  /\btakes? its place\b/i,
+  /\bby its word\b/i,
+  /\bputs? (?:down|away)\b/i,
+  /\bmay not meet\b/i,
+  /\bwould do\b/i,
+  /\bis no (?:\.|[a-z]+ ?[:;.])/i,
+  /\bnothing (?:of|here|there)\b/i,
+  /\bmade anew\b/i,
+  /\bfurther\b/i,
+  /\bready (?:set|one)\b/i,
+  /\balways there\b/i,
+];
+
+/** API terms, internals and slips of the pen. */
+const INTERNAL = [
+  /\b(?:GET|POST|PUT|PATCH|DELETE) \//,
+  /\/api\//,
+  /\b[a-z]+=(?!=)/i,
+  /(?<![#\w])[0-9a-f]{7,}\b/,
+  /(?:^|[\s“"(])\/[a-z]+\/\d/i,
+  / {2}/,
+  / \.(?!\w)|\.\.|,,| ,/,
+  /undefined|\bnull\b|NaN|\[object/,
+  /(?<![\w.–-]|\d[ \u2009])1 (?!(?:is|has|was|this|its|needs|remains)\b)[a-z]+s\b/,
+  /(?<![\w.–-])[02] (?:combination|delivery|file|finding|finish|hour|line|map|material|minute|part|picture|piece|product|row|slot|triangle|variant)\b/,
+];
+
+describe('the texts of the pages', async () => {
+  const texts = await readTexts();
+  const codes = Object.keys(FINDINGS).filter((code) => code.includes('-'));
+  const find = (isWrong: (text: string) => boolean) =>
+    texts.filter(({ text }) => isWrong(text)).map(({ where, text }) => `${where}: ${text}`);
+
+  it('are read', () => {
+    expect(texts.length).toBeGreaterThan(400);
+    expect(texts.find(({ where }) => where === 'finishes.ts: summary(1)')?.text).toMatch(/^1 finish\. /);
+  });
+
+  it.each(RETIRED)('have no retired phrase: %s', (phrase) => {
+    expect(find((text) => phrase.test(text))).toEqual([]);
+  });
+
+  it.each(INTERNAL)('have no API term, internal value or wrong plural: %s', (pattern) => {
+    expect(find((text) => pattern.test(text))).toEqual([]);
+  });
+
+  it('name no finding by its code', () => {
+    expect(find((text) => codes.some((code) => text.includes(code)))).toEqual([]);
+  });
+});
+
+describe('the sources of the pages', () => {
+  const sources = readdirSync(WEB, { recursive: true, encoding: 'utf8' })
+    .filter((path) => /\.tsx?$/.test(path) && MOVED.some((moved) => path.startsWith(moved)))
+    .sort();
+
+  it('are found', () => {
+    for (const moved of MOVED) expect(sources.some((path) => path.startsWith(moved))).toBe(true);
+  });
+
+  it.each(sources)('hold no text that belongs in web/texts: %s', (path) => {
+    expect(findLiteralTexts(readFileSync(WEB + path, 'utf8'), path.endsWith('x') ? 'tsx' : 'ts')).toEqual([]);
+  });
+
+  it('would be reported with a literal text', () => {
+    const source = `
+      const error = 'Save the form first.';
+      const view = (
+        <Field name="Two words" inline>
+          <input name="key" class="small soft" aria-label="Name" value={\`ΔE00 \${n} mm\`} />
+          Some text {isOpen ? 'open' : key} ΔE00 {n} mm
+        </Field>
+      );`;
+    expect(findLiteralTexts(source, 'tsx')).toEqual([
+      '2: Save the form first.',
+      '4: Two words',
+      '5: Name',
+      '5: Some text',
+      '6: open',
+    ]);
+  });
+});
