@@ -2,10 +2,10 @@ import { createReadStream } from 'node:fs';
 import { readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { NodeIO } from '@gltf-transform/core';
-import { readWhole } from '../../server/gltf/document/read-whole.ts';
+import { readWholeFile } from '../../server/gltf/document/container.ts';
 import { listSceneNodes } from '../../server/gltf/document/world-matrices.ts';
+import { findPieces } from '../../server/gltf/geometry/pieces/find-pieces.ts';
 import { readModel } from '../../server/gltf/mend/read-model.ts';
-import { findPieces } from '../../server/gltf/survey/pieces/find-pieces.ts';
 import { surveyModel } from '../../server/gltf/survey/survey-model.ts';
 import { validateModel } from '../../server/gltf/validate/validate-model.ts';
 import { startService } from '../support/start-service.ts';
@@ -47,7 +47,7 @@ async function readAndSurvey(path: string) {
 
 async function load(path: string) {
   const container = await readModel(path);
-  const file = readWhole(path);
+  const file = readWholeFile(path);
   const { offset, length } = container.bin!;
   return { container, bin: file.subarray(offset, offset + length) };
 }

@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs';
 import { type FileHandle, open } from 'node:fs/promises';
 import { Problem } from '../../core/problems.ts';
 import { type GltfJson, MESHOPT } from './json.ts';
@@ -212,4 +213,12 @@ export function makeHead(json: GltfJson, binBytes: number): Buffer {
 
 export function pad4(bytes: number): number {
   return Math.ceil(bytes / 4) * 4;
+}
+
+/**
+ * A whole file in one read, for worker threads, which have nothing else to do meanwhile. The asynchronous read goes half a
+ * mebibyte at a time and takes 132 ms for 150 MB instead of 90 ms.
+ */
+export function readWholeFile(path: string): Buffer {
+  return readFileSync(path);
 }

@@ -64,12 +64,6 @@ function hasProperty(material: MaterialJson, use: string): boolean {
   return found !== undefined && found !== null;
 }
 
-/** Set of UVs a map is laid by: that of its transform where it names one (`KHR_texture_transform`, texCoord). */
-export function texCoordOf(info: TextureInfoJson): number {
-  const own = info.extensions?.KHR_texture_transform?.texCoord;
-  return typeof own === 'number' ? own : (info.texCoord ?? 0);
-}
-
 /** Every image a texture may show: the core source and the sources of its extensions (WebP, KTX2, AVIF). */
 export function listSources(texture: TextureJson): number[] {
   const sources = [texture.source, ...Object.values(texture.extensions ?? {}).map((extension) => extension?.source)];

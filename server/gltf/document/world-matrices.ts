@@ -108,6 +108,11 @@ export function isMirror([a, b, c, , d, e, f, , g, h, i]: Matrix): boolean {
   return a! * (e! * i! - f! * h!) - d! * (b! * i! - c! * h!) + g! * (b! * f! - c! * e!) < 0;
 }
 
+/** The geometric mean of the scales along the three axes: the cube root of the volume of a transformed unit cube. */
+export function meanScale([a, b, c, , d, e, f, , g, h, i]: Matrix): number {
+  return Math.cbrt(Math.abs(a! * (e! * i! - f! * h!) - d! * (b! * i! - c! * h!) + g! * (b! * f! - c! * e!)));
+}
+
 /** Whether boxes stay boxes under this matrix: each axis goes to an axis. */
 export function isAxisAligned(m: Matrix): boolean {
   for (let row = 0; row < 3; row++) {

@@ -18,10 +18,10 @@ import type { UvBounds } from '../../core/product/survey.ts';
 import type { NormalBake, NormalLayer, Wrap } from '../../images/combine-normals.ts';
 import { sizeImage } from '../../images/size-image.ts';
 import type { Container } from '../document/container.ts';
+import { readImageBytes } from '../document/image-bytes.ts';
 import type { GltfJson, TextureInfoJson } from '../document/json.ts';
-import { readImageBytes } from '../document/read-images.ts';
-import { readTransform } from '../document/read-transform.ts';
-import { bestSource, texCoordOf } from '../document/texture-uses.ts';
+import { readTransform, texCoordOf } from '../document/texture-transform.ts';
+import { bestSource } from '../document/texture-uses.ts';
 import type { MadeMaps } from './made-maps.ts';
 import type { FinishResult } from './material-spec.ts';
 

@@ -2,7 +2,7 @@ import { open } from 'node:fs/promises';
 import { makeLevelTables } from '../../core/finish/level-map.ts';
 import type { MapFile } from '../../core/ports/models.ts';
 import type { Container } from '../document/container.ts';
-import { readImageBytes } from '../document/read-images.ts';
+import { readImageBytes } from '../document/image-bytes.ts';
 import { bestSource } from '../document/texture-uses.ts';
 import type { MadeMaps } from './made-maps.ts';
 import type { KeptFromPart } from './part-overrides.ts';

@@ -5,7 +5,7 @@ import type { LevelledMap } from '../../core/finish/level-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { NeutralDetail } from '../../core/product/survey.ts';
 import type { MaterialJson, TextureInfoJson } from '../document/json.ts';
-import { texCoordOf } from '../document/texture-uses.ts';
+import { texCoordOf } from '../document/texture-transform.ts';
 import { hasBody } from './add-shading.ts';
 
 type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;

@@ -1,6 +1,6 @@
 import { open } from 'node:fs/promises';
 import type { Container } from '../document/container.ts';
-import { readImageBytes } from '../document/read-images.ts';
+import { readImageBytes } from '../document/image-bytes.ts';
 import { bestSource } from '../document/texture-uses.ts';
 import type { MadeMaps } from './made-maps.ts';
 import type { KeptFromPart } from './part-overrides.ts';

@@ -1,6 +1,5 @@
-import { isKnownExtension } from '../document/extensions.ts';
+import { isKnownExtension, listExtensionsInUse } from '../document/extensions.ts';
 import type { GltfJson } from '../document/json.ts';
-import { collectNames } from '../write/declare-extensions.ts';
 import type { Mender } from './mend-values.ts';
 
 /** Declares known extensions that the file uses without saying so: viewers may skip what is not declared. */
@@ -8,7 +7,7 @@ export function mendDeclared(json: GltfJson, mender: Mender): GltfJson {
   const used = readNames(json.extensionsUsed);
   const required = readNames(json.extensionsRequired);
   if (used === null || required === null) return json;
-  const inUse = [...collectNames(json), ...Object.keys(json.extensions ?? {})].filter(isKnownExtension);
+  const inUse = [...listExtensionsInUse(json), ...Object.keys(json.extensions ?? {})].filter(isKnownExtension);
   const all = [...new Set([...used, ...required, ...inUse])];
   const missing = all.filter((name) => !used.includes(name));
   for (const name of missing)

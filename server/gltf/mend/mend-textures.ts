@@ -1,7 +1,7 @@
 import type { SurveyedImage } from '../../core/product/survey.ts';
+import { declareImageFormats, IMAGE_FORMATS } from '../document/extensions.ts';
 import type { GltfJson, TextureJson } from '../document/json.ts';
 import { dropTexture, listSources, listTextureUses, settleFactor } from '../document/texture-uses.ts';
-import { declareFormats, FORMATS } from '../repair/edit/declare-formats.ts';
 
 const BASISU = 'KHR_texture_basisu';
 const KTX2 = 'image/ktx2';
@@ -39,7 +39,7 @@ export function mendTextures(json: GltfJson, images: readonly ImageFacts[]): voi
     }
     if (listSources(texture).length === 0) lost.add(index);
   });
-  if (changed) declareFormats(json);
+  if (changed) declareImageFormats(json);
   if (lost.size === 0) return;
   for (const material of json.materials ?? []) {
     for (const use of listTextureUses(material)) {
@@ -53,7 +53,7 @@ export function mendTextures(json: GltfJson, images: readonly ImageFacts[]): voi
 /** What an extension nobody here knows refers to is left to those who know it. */
 function removeSource(texture: TextureJson, image: number): void {
   if (texture.source === image) delete texture.source;
-  for (const name of FORMATS) if (texture.extensions?.[name]?.source === image) removeExtension(texture, name);
+  for (const name of IMAGE_FORMATS) if (texture.extensions?.[name]?.source === image) removeExtension(texture, name);
 }
 
 /** An image that another one stands in the way of is left off: the texture shows that one. */

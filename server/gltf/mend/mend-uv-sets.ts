@@ -1,5 +1,6 @@
 import { type GltfJson, type MaterialJson, VARIANTS } from '../document/json.ts';
-import { dropTexture, listTextureUses, settleFactor, type TextureUse, texCoordOf } from '../document/texture-uses.ts';
+import { texCoordOf } from '../document/texture-transform.ts';
+import { dropTexture, listTextureUses, settleFactor, type TextureUse } from '../document/texture-uses.ts';
 import type { Mender } from './mend-values.ts';
 
 /**

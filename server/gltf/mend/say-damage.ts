@@ -1,5 +1,5 @@
 import type { GltfJson } from '../document/json.ts';
-import { textOf } from '../document/text-of.ts';
+import { readName } from '../document/read-names.ts';
 import type { Place } from './mend-values.ts';
 import type { Shape, Target } from './shape.ts';
 
@@ -28,7 +28,7 @@ export function sayPlace(json: GltfJson, at: Place): { readonly place: string; r
   const one = ONE[String(array)];
   if (one === undefined || typeof index !== 'number') return { place: 'the file', what: sayProperty(at) };
   const list = json[String(array)];
-  const name = textOf((Array.isArray(list) ? (list[index] as { name?: unknown } | null) : null)?.name).trim();
+  const name = readName((Array.isArray(list) ? (list[index] as { name?: unknown } | null) : null)?.name).trim();
   return { place: name ? `${one} “${name.slice(0, 60)}”` : `${one} ${index}`, what: sayProperty(rest) };
 }
 

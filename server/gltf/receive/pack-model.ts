@@ -4,7 +4,7 @@ import { sniffImage } from '../../core/picture/sniff-image.ts';
 import { Problem } from '../../core/problems.ts';
 import type { Damage } from '../../core/product/survey.ts';
 import { makeHead, pad4, parseGltf } from '../document/container.ts';
-import { readDataUri } from '../document/data-uri.ts';
+import { readDataUri } from '../document/image-bytes.ts';
 import { type BufferJson, type GltfJson, MESHOPT } from '../document/json.ts';
 import { mendJson } from '../mend/mend-json.ts';
 import { checkStructure } from './check-structure.ts';

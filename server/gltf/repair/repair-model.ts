@@ -2,8 +2,8 @@ import type { Repaired, RepairRequest } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
 import { REPAIRS, type Repair, type RepairName, type RepairReport } from '../../core/repair/repair.ts';
 import { count, formatBytes, listNames } from '../../core/texts/format-text.ts';
+import { readWholeFile } from '../document/container.ts';
 import { isKnownExtension } from '../document/extensions.ts';
-import { readWhole } from '../document/read-whole.ts';
 import { INDEXED } from '../document/visit-references.ts';
 import { readModel } from '../mend/read-model.ts';
 import { ModelEdit } from './edit/model-edit.ts';
@@ -18,7 +18,7 @@ import { REPAIRERS } from './repairers.ts';
  */
 export async function repairModel({ sourcePath, targetPath, repairs, mode }: RepairRequest): Promise<Repaired> {
   const container = await readModel(sourcePath);
-  const file = readWhole(sourcePath);
+  const file = readWholeFile(sourcePath);
   const { bin } = container;
   const edit = new ModelEdit(container.json, bin && file.subarray(bin.offset, bin.offset + bin.length));
   const reports: RepairReport[] = [];

@@ -1,11 +1,21 @@
 import type { Survey, SurveyedImage } from '../../core/product/survey.ts';
+import { accessorBytes, countUnreadBytes, listReadRanges } from '../document/byte-ranges.ts';
 import type { Container } from '../document/container.ts';
-import type { GltfJson } from '../document/json.ts';
-import type { Reachable } from './find-reachable.ts';
-import { CAUSES, listViewReaders, storedRange } from './list-readers.ts';
+import type { Reachable } from '../document/find-reachable.ts';
+import { DRACO, type GltfJson } from '../document/json.ts';
 
-/** Exporters align what they write to 4, 8 or 16 bytes; only longer runs that nothing reads are dead weight. */
-const PADDING = 16;
+/** What bytes are used for, as the survey names it. */
+export const CAUSES = {
+  json: 'JSON',
+  indices: 'indices',
+  targets: 'morph targets',
+  animations: 'animations',
+  skins: 'skins',
+  instances: 'instances',
+  draco: 'Draco geometry',
+  other: 'other buffer views',
+  unread: 'what nothing reads',
+} as const;
 
 export interface Weight {
   /** Heaviest first. */
@@ -15,8 +25,8 @@ export interface Weight {
 }
 
 /**
- * Weighs a file by what causes its bytes. A view that several read is shared out by what each takes of it; bytes that
- * two views cover count once, for the first.
+ * Divides the bytes of a file among their uses. A view with several readers is divided by how many bytes each of them
+ * reads; bytes that two views cover count once, for the first.
  */
 export function measureWeight(
   { json, jsonBytes, bin }: Pick<Container, 'json' | 'jsonBytes' | 'bin'>,
@@ -37,19 +47,16 @@ export function measureWeight(
   });
   add(CAUSES.json, jsonBytes - inJson);
 
-  let unreadBytes = 0;
+  const readers = listViewReaders(json, reachable, imageCause);
   let read = 0;
-  const skip = (to: number) => {
-    if (to - read >= PADDING) unreadBytes += to - read;
-  };
-  for (const { start, end, readers } of listRanges(json, reachable, imageCause)) {
-    skip(start);
+  for (const { view, start, end } of listReadRanges(json, readers.keys())) {
     const own = Math.max(0, end - Math.max(start, read));
-    const taken = [...readers.values()].reduce((sum, bytes) => sum + bytes, 0);
-    for (const [cause, bytes] of readers) add(cause, (own * bytes) / taken);
+    const shares = readers.get(view)!;
+    const total = [...shares.values()].reduce((sum, bytes) => sum + bytes, 0);
+    for (const [cause, bytes] of shares) add(cause, (own * bytes) / total);
     read = Math.max(read, end);
   }
-  if (bin) skip(bin.length);
+  const unreadBytes = countUnreadBytes(json, bin?.length ?? 0, readers.keys());
   add(CAUSES.unread, unreadBytes);
   return {
     causes: [...causes]
@@ -59,11 +66,64 @@ export function measureWeight(
   };
 }
 
-function listRanges(json: GltfJson, reachable: Reachable, imageCause: (image: number) => string) {
-  return [...listViewReaders(json, reachable, imageCause)]
-    .map(([view, readers]) => ({ ...storedRange(json, view), readers }))
-    .filter(({ buffer }) => buffer === 0)
-    .sort((a, b) => a.start - b.start);
+/** What each accessor in use is for: its attribute's name, or one of `CAUSES`. Of several uses the first counts. */
+export function listAccessorCauses(
+  json: GltfJson,
+  { meshes, skins, nodes, accessors }: Reachable,
+): Map<number, string> {
+  const causes = new Map<number, string>();
+  const add = (index: unknown, cause: string) => {
+    if (typeof index === 'number' && accessors.has(index) && !causes.has(index)) causes.set(index, cause);
+  };
+  for (const mesh of meshes) {
+    for (const { attributes, indices, targets = [] } of json.meshes![mesh]!.primitives) {
+      for (const [name, index] of Object.entries(attributes)) add(index, name);
+      add(indices, CAUSES.indices);
+      for (const target of targets) for (const index of Object.values(target)) add(index, CAUSES.targets);
+    }
+  }
+  for (const skin of skins) add(json.skins![skin]!.inverseBindMatrices, CAUSES.skins);
+  for (const node of nodes) {
+    const instances = json.nodes![node]!.extensions?.EXT_mesh_gpu_instancing?.attributes ?? {};
+    for (const index of Object.values(instances)) add(index, CAUSES.instances);
+  }
+  for (const { samplers = [] } of json.animations ?? []) {
+    for (const { input, output } of samplers) {
+      add(input, CAUSES.animations);
+      add(output, CAUSES.animations);
+    }
+  }
+  return causes;
+}
+
+/** For every view in use, the bytes that each of its uses reads. */
+function listViewReaders(
+  json: GltfJson,
+  reachable: Reachable,
+  imageCause: (image: number) => string,
+): Map<number, Map<string, number>> {
+  const readers = new Map<number, Map<string, number>>();
+  const add = (view: number | undefined, cause: string, bytes: number) => {
+    if (view === undefined) return;
+    const own = readers.get(view) ?? new Map<string, number>();
+    own.set(cause, (own.get(cause) ?? 0) + bytes);
+    readers.set(view, own);
+  };
+  for (const [index, cause] of listAccessorCauses(json, reachable)) {
+    const { bufferView, sparse } = json.accessors![index]!;
+    add(bufferView, cause, accessorBytes(json, index));
+    add(sparse?.indices.bufferView, cause, 1);
+    add(sparse?.values.bufferView, cause, 1);
+  }
+  for (const image of reachable.images) add(json.images?.[image]?.bufferView, imageCause(image), 1);
+  for (const mesh of reachable.meshes) {
+    for (const { extensions } of json.meshes![mesh]!.primitives) {
+      const view = extensions?.[DRACO]?.bufferView;
+      if (typeof view === 'number') add(view, CAUSES.draco, 1);
+    }
+  }
+  for (const view of reachable.bufferViews) if (!readers.has(view)) add(view, CAUSES.other, 1);
+  return readers;
 }
 
 /** Uses of an image by the end of the property's name, as the trade calls such maps; the first that fits. */

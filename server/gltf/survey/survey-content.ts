@@ -1,19 +1,16 @@
-import type { NodeGroup, Survey, SurveyedImage } from '../../core/product/survey.ts';
+import type { Survey, SurveyedImage } from '../../core/product/survey.ts';
 import type { Container } from '../document/container.ts';
+import { findReachable } from '../document/find-reachable.ts';
 import type { GltfJson } from '../document/json.ts';
-import { bestSource } from '../document/texture-uses.ts';
+import { describeNodes } from '../document/read-names.ts';
+import type { Indexed } from '../document/visit-references.ts';
 import type { Matrix } from '../document/world-matrices.ts';
-import { findReachable, type ObjectKind, type Reachable } from './find-reachable.ts';
-import { listHidden } from './list-hidden.ts';
-import { measureGeometryMemory } from './list-readers.ts';
+import { measureGpuMemory } from './measure-gpu-memory.ts';
 import { measureWeight } from './measure-weight.ts';
 
 type Content = Pick<Survey, 'hidden' | 'scenesWithChildren' | 'unused' | 'gpu'> & {
   readonly causes: Survey['weight']['causes'];
 };
-
-/** Nodes named with a group; the count says how many there are. */
-const NAMED = 20;
 
 /**
  * What a file holds beyond what is seen of it, and what its bytes are for.
@@ -27,12 +24,12 @@ export function surveyContent(
   const { json } = container;
   const reachable = findReachable(json);
   const { causes, unreadBytes } = measureWeight(container, reachable, images);
-  const count = (kind: ObjectKind) => {
+  const count = (kind: Indexed) => {
     const list = json[kind];
     return (Array.isArray(list) ? list.length : 0) - reachable[kind].size;
   };
   return {
-    hidden: groupNodes(json, listHidden(json, sceneNodes)),
+    hidden: describeNodes(json, listHidden(json, sceneNodes)),
     scenesWithChildren: listScenesWithChildren(json),
     unused: {
       nodes: count('nodes'),
@@ -44,21 +41,8 @@ export function surveyContent(
       bufferViews: count('bufferViews'),
       bytes: unreadBytes,
     },
-    gpu: {
-      geometry: measureGeometryMemory(json, reachable),
-      textures: measureTextureMemory(json, reachable, images),
-    },
+    gpu: measureGpuMemory(json, reachable, images),
     causes,
-  };
-}
-
-function groupNodes(json: GltfJson, nodes: readonly number[]): NodeGroup {
-  return {
-    count: nodes.length,
-    first: nodes.slice(0, NAMED).map((node) => {
-      const { name } = json.nodes![node]!;
-      return { node, name: typeof name === 'string' ? name.slice(0, 200) : '' };
-    }),
   };
 }
 
@@ -68,19 +52,52 @@ function listScenesWithChildren(json: GltfJson): number[] {
   return (json.scenes ?? []).flatMap(({ nodes = [] }, scene) => (nodes.some((n) => children.has(n)) ? [scene] : []));
 }
 
-/** Mip levels add a third: 1 + 1/4 + 1/16 + … */
-const MIPS = 4 / 3;
-/** RGBA of eight bits; KTX2 is unpacked to block formats of a byte a texel (BC7, ASTC 4 × 4). */
-const TEXEL_BYTES = { plain: 4, ktx2: 1 } as const;
+/** A volume smaller than this against its longest edge's cube is a rounding of zero. */
+const FLAT = 1e-12;
 
-/** Each image that is shown, once; of a texture with several sources the one a reader of all extensions takes. */
-function measureTextureMemory(json: GltfJson, { textures }: Reachable, images: readonly SurveyedImage[]): number {
-  const shown = new Set([...textures].map((texture) => bestSource(json.textures?.[texture])));
-  let bytes = 0;
-  for (const index of shown) {
-    const { widthPx = 0, heightPx = 0, mimeType = null } = images[index ?? -1] ?? {};
-    const texel = mimeType === 'image/ktx2' ? TEXEL_BYTES.ktx2 : TEXEL_BYTES.plain;
-    bytes += (widthPx ?? 0) * (heightPx ?? 0) * texel * MIPS;
+/**
+ * Nodes of the scene whose mesh shows nothing: a scale of zero, their own or handed down, or `KHR_node_visibility`.
+ * What an animation moves may be shown by it and is not counted; skinned meshes stand where their joints are.
+ */
+function listHidden(
+  json: GltfJson,
+  sceneNodes: readonly { readonly node: number; readonly matrix: Matrix }[],
+): number[] {
+  const hidden = new Set<number>();
+  const moved = new Set(listMoved(json));
+  // parents come before their children in the list
+  const inherits = new Set<number>();
+  const handDown = (node: number, to: Set<number>) => {
+    for (const child of json.nodes![node]!.children ?? []) to.add(child);
+  };
+  for (const { node, matrix } of sceneNodes) {
+    const { extensions, mesh, skin } = json.nodes![node]!;
+    if (moved.has(node)) {
+      handDown(node, moved);
+      continue;
+    }
+    const invisible = inherits.has(node) || extensions?.KHR_node_visibility?.visible === false;
+    if (invisible) handDown(node, inherits);
+    if (mesh !== undefined && (invisible || (skin === undefined && isFlat(matrix)))) hidden.add(node);
   }
-  return Math.round(bytes);
+  return [...hidden];
+}
+
+/** Nodes that an animation drives, whatever of them. */
+function* listMoved(json: GltfJson): Generator<number> {
+  for (const { channels = [] } of json.animations ?? []) {
+    for (const { target } of channels) {
+      if (target?.node !== undefined) yield target.node;
+      const pointer = target?.extensions?.KHR_animation_pointer?.pointer;
+      const match = typeof pointer === 'string' ? /^\/nodes\/(\d+)\//.exec(pointer) : null;
+      if (match) yield Number(match[1]);
+    }
+  }
+}
+
+function isFlat(m: Matrix): boolean {
+  const [a, b, c, d, e, f, g, h, i] = [m[0]!, m[1]!, m[2]!, m[4]!, m[5]!, m[6]!, m[8]!, m[9]!, m[10]!];
+  const volume = a * (e * i - f * h) - b * (d * i - f * g) + c * (d * h - e * g);
+  const longest = Math.max(Math.hypot(a, b, c), Math.hypot(d, e, f), Math.hypot(g, h, i));
+  return !(Math.abs(volume) > FLAT * longest ** 3);
 }

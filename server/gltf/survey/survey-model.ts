@@ -10,6 +10,7 @@ import {
   type SurveyedPrimitive,
   type ValidatorResult,
 } from '../../core/product/survey.ts';
+import { chooseFinishUvs, type FinishUvs } from '../document/choose-finish-uvs.ts';
 import { decodeGeometry } from '../document/decode-geometry.ts';
 import { isKnownExtension } from '../document/extensions.ts';
 import {
@@ -20,28 +21,27 @@ import {
   TRIANGLE_FAN,
   TRIANGLE_STRIP,
   TRIANGLES,
-  VARIANTS,
 } from '../document/json.ts';
-import { type PlacedScene, placeScene } from '../document/place-scene.ts';
 import type { LoadedModel } from '../document/read-accessor.ts';
 import { readFactors } from '../document/read-factors.ts';
-import { textOf } from '../document/text-of.ts';
-import { bestSource, listAnimatedMaterials, listTextureUses, texCoordOf } from '../document/texture-uses.ts';
+import { listVariantNames, readName } from '../document/read-names.ts';
+import { texCoordOf } from '../document/texture-transform.ts';
+import { bestSource, listAnimatedMaterials, listTextureUses } from '../document/texture-uses.ts';
 import { isMirror, listSceneNodes, type SceneNode } from '../document/world-matrices.ts';
+import { measureBox } from '../geometry/measure-box.ts';
+import { checkOrientation, listInward } from '../geometry/orientation/check-orientation.ts';
+import { colourPieces } from '../geometry/pieces/colour-pieces.ts';
+import { type FoundPieces, findPieces } from '../geometry/pieces/find-pieces.ts';
+import { type PlacedScene, placeScene } from '../geometry/place-scene.ts';
 import type { Model } from '../mend/read-model.ts';
-import { judgeFacing, listInward } from './geometry/judge-facing.ts';
-import { measureBox } from './geometry/measure-box.ts';
 import { measureFaults } from './geometry/measure-faults.ts';
 import { measureScale } from './geometry/measure-scale.ts';
 import { measureTransforms } from './geometry/measure-transforms.ts';
 import { measureDetails } from './images/measure-detail.ts';
 import { countRepeats, measureReliefs } from './images/measure-relief.ts';
 import { surveyImages } from './images/survey-images.ts';
-import { colourPieces } from './pieces/colour-pieces.ts';
-import { type FoundPieces, findPieces } from './pieces/find-pieces.ts';
 import { measurePieces } from './pieces/measure-pieces.ts';
 import { surveyContent } from './survey-content.ts';
-import { chooseLayMaps, type LayMap } from './uv/choose-lay-maps.ts';
 import { groupDensities } from './uv/group-densities.ts';
 import { type LaidParts, layParts } from './uv/lay-parts.ts';
 import { measureGrain } from './uv/measure-grain.ts';
@@ -62,7 +62,7 @@ export async function surveyModel(
   const model: LoadedModel = { ...(await decodeGeometry({ json, bin })), cache: new Map() };
   const nodes = listSceneNodes(json);
   const byMesh = groupByMesh(json, nodes);
-  const layMaps = chooseLayMaps(json);
+  const layMaps = chooseFinishUvs(json);
   const { faults, lost } = measureFaults(model);
   const primitives = listPrimitives(model, nodes, byMesh, layMaps, lost);
   const images = await surveyImages(model);
@@ -80,8 +80,8 @@ export async function surveyModel(
     transforms: measureTransforms(json, nodes),
     ...content,
     faults,
-    inward: listInward(found, judgeFacing(model, nodes, scene, found)),
-    generator: textOf(json.asset.generator) || null,
+    inward: listInward(found, checkOrientation(model, nodes, scene, found)),
+    generator: readName(json.asset.generator) || null,
     bytes: container.fileBytes,
     size: box && { widthMm: span(box, 0), depthMm: span(box, 2), heightMm: span(box, 1) },
     box,
@@ -110,7 +110,7 @@ export async function surveyModel(
     images,
     sharedMeshes: [...byMesh]
       .filter(([, users]) => users.length > 1)
-      .map(([mesh, users]) => ({ mesh, name: textOf(json.meshes![mesh]!.name), nodes: users.length })),
+      .map(([mesh, users]) => ({ mesh, name: readName(json.meshes![mesh]!.name), nodes: users.length })),
     variants: listVariantNames(json),
     extensions: {
       used,
@@ -130,11 +130,6 @@ export async function surveyModel(
   return { survey, pieces: listLargest(pieces) };
 }
 
-export function listVariantNames(json: GltfJson): string[] {
-  const variants = json.extensions?.[VARIANTS]?.variants;
-  return Array.isArray(variants) ? variants.map((variant) => String((variant as { name?: unknown })?.name ?? '')) : [];
-}
-
 function groupByMesh(json: GltfJson, nodes: readonly SceneNode[]): Map<number, SceneNode[]> {
   const byMesh = new Map<number, SceneNode[]>();
   for (const item of nodes) {
@@ -151,7 +146,7 @@ function listPrimitives(
   model: LoadedModel,
   nodes: readonly SceneNode[],
   byMesh: ReadonlyMap<number, readonly SceneNode[]>,
-  layMaps: ReadonlyMap<number | null, LayMap>,
+  layMaps: ReadonlyMap<number | null, FinishUvs>,
   lost: ReadonlyMap<string, number>,
 ): SurveyedPrimitive[] {
   const { json } = model;
@@ -234,7 +229,7 @@ function listMaterials(
     const nodes = new Set(
       own
         .flatMap((primitive) => byMesh.get(primitive.mesh) ?? [])
-        .map(({ node }) => textOf(json.nodes![node]!.name) || `node ${node}`),
+        .map(({ node }) => readName(json.nodes![node]!.name) || `node ${node}`),
     );
     const lay = laid.lays.get(index)!;
     const maps = listTextureUses(material).map(({ use, info }) => ({
@@ -251,7 +246,7 @@ function listMaterials(
     const relief = reliefs.get(index);
     return {
       index,
-      name: textOf(material.name),
+      name: readName(material.name),
       primitives: own.length,
       triangles: own.reduce((sum, primitive) => sum + primitive.triangles, 0),
       nodes: [...nodes].slice(0, NAMED_NODES),

@@ -5,7 +5,7 @@ import { levelImage } from '../../images/level-image.ts';
 import { measureImageFile, measureStoredFile } from '../../images/measure-image-file.ts';
 import { remakeMap } from '../../images/remake-map.ts';
 import { serveTasks } from '../../threads/serve-tasks.ts';
-import { readWhole } from '../document/read-whole.ts';
+import { readWholeFile } from '../document/container.ts';
 import { takeIn } from '../materials/supplied/import-variants.ts';
 import { openModel } from '../receive/open-model.ts';
 import { repairModel } from '../repair/repair-model.ts';
@@ -44,7 +44,7 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
 
 async function survey(task: Extract<Task, { kind: 'survey' }>): Promise<TaskResults['survey']> {
   const opened = await openModel(task.path, task.mediaType, task.packedPath);
-  const file = readWhole(opened.path);
+  const file = readWholeFile(opened.path);
   const { bin } = opened.container;
   const validator = await validateModel(file);
   const { survey, pieces } = await surveyModel(

@@ -1,4 +1,4 @@
-import { isSurfaceExtension } from '../document/extensions.ts';
+import { isSurfaceExtension, listExtensionsInUse } from '../document/extensions.ts';
 import { type GltfJson, VARIANTS } from '../document/json.ts';
 
 /**
@@ -7,7 +7,7 @@ import { type GltfJson, VARIANTS } from '../document/json.ts';
  * falling back is its point.
  */
 export function declareExtensions(json: GltfJson, kits: readonly GltfJson[], variants: readonly string[]): void {
-  const inUse = collectNames(json);
+  const inUse = listExtensionsInUse(json);
   const keep = (name: string) => !isSurfaceExtension(name) || inUse.has(name);
   const all = [json, ...kits];
   const used = new Set(all.flatMap(({ extensionsUsed = [] }) => extensionsUsed).filter(keep));
@@ -27,24 +27,4 @@ export function declareExtensions(json: GltfJson, kits: readonly GltfJson[], var
 function setList(json: GltfJson, key: 'extensionsUsed' | 'extensionsRequired', names: ReadonlySet<string>): void {
   if (names.size > 0) json[key] = [...names];
   else delete json[key];
-}
-
-/** Extensions that materials and textures carry, at any depth. */
-export function collectNames(json: GltfJson): Set<string> {
-  const names = new Set<string>();
-  // a list instead of recursion, since extensions may be nested to any depth; it grows while it is walked
-  const found: object[] = [];
-  const add = (value: unknown) => {
-    if (typeof value === 'object' && value !== null) found.push(value);
-  };
-  for (const array of [json.materials, json.textures, json.images, json.meshes, json.nodes]) add(array);
-  for (const value of found) {
-    for (const [key, child] of Object.entries(value)) {
-      if (key === 'extensions' && typeof child === 'object' && child !== null) {
-        for (const name of Object.keys(child)) names.add(name);
-      }
-      if (key !== 'extras') add(child);
-    }
-  }
-  return names;
 }

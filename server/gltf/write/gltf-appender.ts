@@ -1,5 +1,5 @@
+import { digestImage } from '../document/image-bytes.ts';
 import type { BufferViewJson, GltfJson, ImageJson, MaterialJson, TextureJson } from '../document/json.ts';
-import { digestImage } from '../document/read-images.ts';
 import type { FinishKit } from '../materials/finish-material.ts';
 import type { LiveObjects } from './find-referenced.ts';
 import { placeholderPng } from './placeholder-png.ts';

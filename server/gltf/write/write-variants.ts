@@ -1,7 +1,8 @@
 import type { WriteRequest, Written } from '../../core/ports/models.ts';
 import type { Container } from '../document/container.ts';
+import { digestImagesOfLength } from '../document/image-bytes.ts';
 import type { GltfJson } from '../document/json.ts';
-import { digestLiveImages } from '../document/read-images.ts';
+import { listVariantNames } from '../document/read-names.ts';
 import { layNormals } from '../materials/combine-part-normals.ts';
 import { makeFinishKit } from '../materials/finish-material.ts';
 import { keyDetail, levelDetails } from '../materials/level-details.ts';
@@ -12,7 +13,6 @@ import { readAlphas } from '../materials/read-alphas.ts';
 import { keepColours, readSupplied } from '../materials/supplied/read-supplied.ts';
 import { mendTextures } from '../mend/mend-textures.ts';
 import { readModel } from '../mend/read-model.ts';
-import { listVariantNames } from '../survey/survey-model.ts';
 import { declareExtensions } from './declare-extensions.ts';
 import { dressPrimitives } from './dress-primitives.ts';
 import { findLiveObjects } from './find-referenced.ts';
@@ -87,7 +87,7 @@ export async function writeVariants(request: WriteRequest, maps = new MadeMaps()
     ...[...details.values()].map(({ bytes }) => bytes.length),
     ...[...alphas.values()].flatMap((bytes) => (bytes instanceof Uint8Array ? [bytes.length] : [])),
   ]);
-  const known = await digestLiveImages(request.sourcePath, container, live.images, lengths);
+  const known = await digestImagesOfLength(request.sourcePath, container, live.images, lengths);
   moveViews(json, makeShift(cuts));
 
   const hasBin = container.bin !== null || !json.buffers?.length;

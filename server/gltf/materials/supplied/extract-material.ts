@@ -1,11 +1,11 @@
 import { sniffImage } from '../../../core/picture/sniff-image.ts';
 import { Problem } from '../../../core/problems.ts';
 import { makeHead, pad4 } from '../../document/container.ts';
+import { listExtensionsInUse } from '../../document/extensions.ts';
+import { findImageBytes } from '../../document/image-bytes.ts';
 import type { BufferViewJson, Extensions, GltfJson, ImageJson, SamplerJson, TextureJson } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { listTextureUses } from '../../document/texture-uses.ts';
-import { readImage } from '../../survey/images/survey-images.ts';
-import { collectNames } from '../../write/declare-extensions.ts';
 
 /** Metadata packets stand in the document, where a material on its own cannot refer to them. */
 const PACKETS = 'KHR_xmp_json_ld';
@@ -30,7 +30,7 @@ export function extractMaterial(model: LoadedModel, index: number): Buffer {
 
   const takeImage = (at: number): number =>
     images.take(at, () => {
-      const bytes = readImage(model, at);
+      const bytes = findImageBytes(model, at);
       if (!bytes) throw noImage(at);
       const { uri: _, bufferView: __, ...rest }: ImageJson = structuredClone(source.images![at]!);
       views.push({ buffer: 0, byteOffset: length, byteLength: bytes.length });
@@ -63,7 +63,7 @@ export function extractMaterial(model: LoadedModel, index: number): Buffer {
     json.bufferViews = views;
     json.buffers = [{ byteLength: length }];
   }
-  const used = [...collectNames(json)].sort();
+  const used = [...listExtensionsInUse(json)].sort();
   const required = used.filter((name) => source.extensionsRequired?.includes(name));
   if (used.length > 0) json.extensionsUsed = used;
   if (required.length > 0) json.extensionsRequired = required;

@@ -1,13 +1,12 @@
 import { createHash } from 'node:crypto';
 import type { TakeInRequest, TakenIn, TakenMaterial } from '../../../core/ports/models.ts';
+import { readWholeFile } from '../../document/container.ts';
 import { VARIANTS } from '../../document/json.ts';
-import { readWhole } from '../../document/read-whole.ts';
-import { textOf } from '../../document/text-of.ts';
+import { listVariantNames, readName } from '../../document/read-names.ts';
 import { mendTextures } from '../../mend/mend-textures.ts';
 import { readModel } from '../../mend/read-model.ts';
 import { ModelEdit } from '../../repair/edit/model-edit.ts';
 import { writeEdit } from '../../repair/edit/write-edit.ts';
-import { listVariantNames } from '../../survey/survey-model.ts';
 import { extractMaterial } from './extract-material.ts';
 import { readWorn } from './read-material-use.ts';
 import { splitMaterials } from './split-materials.ts';
@@ -18,7 +17,7 @@ import { splitMaterials } from './split-materials.ts';
  */
 export async function takeIn({ sourcePath, targetPath, images, primitives }: TakeInRequest): Promise<TakenIn> {
   const { json, bin } = await readModel(sourcePath);
-  const file = readWhole(sourcePath);
+  const file = readWholeFile(sourcePath);
   const edit = new ModelEdit(json, bin && file.subarray(bin.offset, bin.offset + bin.length));
   const variants = listVariantNames(json);
   const worn = readWorn(json, variants.length, primitives);
@@ -35,7 +34,7 @@ export async function takeIn({ sourcePath, targetPath, images, primitives }: Tak
       const material = json.materials![index]!;
       return {
         index,
-        name: textOf(material.name),
+        name: readName(material.name),
         extensions: Object.keys(material.extensions ?? {}),
         bytes: new Uint8Array(bytes),
         sha256: createHash('sha256').update(bytes).digest('hex'),

@@ -1,7 +1,7 @@
 import { Problem } from '../../../core/problems.ts';
 import type { MaterialReference } from '../../../core/repair/repair.ts';
-import { readDataUri } from '../../document/data-uri.ts';
 import { isKnownExtension } from '../../document/extensions.ts';
+import { readDataUri } from '../../document/image-bytes.ts';
 import { COMPONENT_BYTES, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { INDEXED, type Indexed } from '../../document/visit-references.ts';

@@ -1,6 +1,6 @@
 import { DRACO, MESHOPT, type PrimitiveJson, TYPE_COMPONENTS } from '../../document/json.ts';
-import { listTriangles } from '../../document/list-triangles.ts';
 import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts';
+import { listTriangles } from '../../geometry/list-triangles.ts';
 
 /** Triangles of a primitive, checked. */
 export interface PartGeometry {

@@ -1,6 +1,6 @@
+import { storedRange } from '../../document/byte-ranges.ts';
 import type { GltfJson } from '../../document/json.ts';
 import { INDEXED, type Indexed, visitReferences } from '../../document/visit-references.ts';
-import { storedRange } from '../../survey/list-readers.ts';
 import type { ModelEdit } from './model-edit.ts';
 
 export type IndexSets = Readonly<Record<Indexed, ReadonlySet<number>>>;

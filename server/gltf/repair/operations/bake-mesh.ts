@@ -1,7 +1,7 @@
 import type { PrimitiveJson } from '../../document/json.ts';
-import { drawsTriangles, listTriangles, packIndices } from '../../document/list-triangles.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import type { Matrix } from '../../document/world-matrices.ts';
+import { drawsTriangles, listTriangles, packIndices } from '../../geometry/list-triangles.ts';
 import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
 import { readFloats } from '../edit/read-floats.ts';
 import { moveNormals, movePositions, moveTangents, windsBackwards } from '../edit/transform-vertices.ts';

@@ -1,5 +1,5 @@
 import type { GltfJson, MaterialJson } from '../../document/json.ts';
-import { scaleOf } from '../../survey/geometry/measure-scale.ts';
+import { meanScale } from '../../document/world-matrices.ts';
 import type { BakedNode } from './plan-bake.ts';
 import { listWorn } from './scale-lengths.ts';
 
@@ -22,7 +22,7 @@ export function planThickness(json: GltfJson, baked: readonly BakedNode[]): Thic
     if (mesh === undefined) return;
     const matrix = byNode.get(node);
     // one that is flat stays as it is: thickness 0 would be another kind of glass
-    const scale = (matrix && scaleOf(matrix)) || 1;
+    const scale = (matrix && meanScale(matrix)) || 1;
     for (const material of listWorn(json.meshes![mesh]!.primitives)) {
       if (!hasThickness(json.materials?.[material])) continue;
       const { low, high } = scales.get(material) ?? { low: scale, high: scale };

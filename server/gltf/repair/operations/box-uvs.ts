@@ -1,10 +1,10 @@
 import { count, formatNumber } from '../../../core/texts/format-text.ts';
+import { chooseFinishUvs } from '../../document/choose-finish-uvs.ts';
 import type { GltfJson, PrimitiveJson } from '../../document/json.ts';
-import { packIndices } from '../../document/list-triangles.ts';
-import { placeScene } from '../../document/place-scene.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { isMirror, listSceneNodes } from '../../document/world-matrices.ts';
-import { chooseLayMaps } from '../../survey/uv/choose-lay-maps.ts';
+import { packIndices } from '../../geometry/list-triangles.ts';
+import { placeScene } from '../../geometry/place-scene.ts';
 import { decodeEdit } from '../edit/decode-edit.ts';
 import { gatherElements } from '../edit/gather-vertices.ts';
 import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
@@ -27,7 +27,7 @@ export const boxUvs: Repairer<'box-uvs'> = {
   listLosses(edit, { materials }) {
     const { json } = edit;
     if (!materials) return [];
-    const lays = chooseLayMaps(json);
+    const lays = chooseFinishUvs(json);
     const laid = new Set(
       (json.meshes ?? []).flatMap(({ primitives }) =>
         primitives.flatMap(({ material, attributes }) =>

@@ -2,10 +2,10 @@ import { MAP_PIXEL_LIMIT } from '../../../core/picture/picture.ts';
 import { sniffImage } from '../../../core/picture/sniff-image.ts';
 import type { RepairOf } from '../../../core/repair/repair.ts';
 import { sizeImage } from '../../../images/size-image.ts';
+import { declareImageFormats } from '../../document/extensions.ts';
+import { findImageBytes } from '../../document/image-bytes.ts';
 import type { GltfJson, TextureJson } from '../../document/json.ts';
 import { listSources } from '../../document/texture-uses.ts';
-import { readImage } from '../../survey/images/survey-images.ts';
-import { declareFormats } from '../edit/declare-formats.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 import { DEFAULT_QUALITY, type FittedImage, fitImage } from './fit-image.ts';
@@ -40,7 +40,7 @@ export const fitTextures: Repairer<'fit-textures'> = {
       bytesAfter += bytes.length;
       replaceImage(edit, image, bytes, mimeType);
     }
-    declareFormats(edit.json);
+    declareImageFormats(edit.json);
     const { fitted, bytesBefore } = tally;
     return done(
       `${fitted.size} of ${uses.size} images were fitted to ${sizePx} px at most: ${sayMB(bytesBefore)} became ` +
@@ -77,7 +77,7 @@ async function fitOne(
   options: RepairOf<'fit-textures'> & { readonly sizePx: number },
   tally: Tally,
 ): Promise<void> {
-  const bytes = readImage(loaded, image);
+  const bytes = findImageBytes(loaded, image);
   const mimeType = bytes && sniffImage(bytes);
   if (mimeType === 'image/ktx2') {
     tally.compressed++;

@@ -1,6 +1,6 @@
 import { type PrimitiveJson, TYPE_COMPONENTS, VARIANTS } from '../../document/json.ts';
-import { packIndices } from '../../document/list-triangles.ts';
 import { readAccessor } from '../../document/read-accessor.ts';
+import { packIndices } from '../../geometry/list-triangles.ts';
 import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
 import type { PartGeometry } from '../edit/read-part.ts';
 import { flatNormals, moveNormals, movePositions, moveTangents, windsBackwards } from '../edit/transform-vertices.ts';

@@ -1,12 +1,11 @@
 import sharp from 'sharp';
 import { type Pixels, readPixels } from '../../../images/read-pixels.ts';
+import { declareImageFormats } from '../../document/extensions.ts';
+import { digestImage, findImageBytes } from '../../document/image-bytes.ts';
 import type { MaterialJson } from '../../document/json.ts';
 import { readFactors, readNeutralDetail } from '../../document/read-factors.ts';
-import { digestImage } from '../../document/read-images.ts';
 import { bestSource } from '../../document/texture-uses.ts';
-import { readImage } from '../../survey/images/survey-images.ts';
-import { maskTexels } from '../../survey/uv/mask-texels.ts';
-import { declareFormats } from '../edit/declare-formats.ts';
+import { maskTexels } from '../../geometry/mask-texels.ts';
 import { decodeEdit } from '../edit/decode-edit.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
@@ -33,7 +32,7 @@ export const neutralDetail: Repairer<'neutral-detail'> = {
     const left = sayUnread(edit, unread) + sayBlack(edit, black);
     if (planned.length === 0) return unfit(`No colour map could be made neutral detail.${left}`);
     const clipped = planned.flatMap((plan) => writeImage(edit, plan));
-    declareFormats(edit.json);
+    declareImageFormats(edit.json);
     return report(edit, planned, clipped, left + sayMissing(edit, missing));
   },
 };
@@ -65,7 +64,7 @@ async function planImages(edit: ModelEdit, materials: readonly number[]) {
   const unread: number[] = [];
   const black: number[] = [];
   for (const [image, own] of byImage) {
-    const bytes = image === null ? null : readImage(model, image);
+    const bytes = image === null ? null : findImageBytes(model, image);
     const pixels = bytes && (await readPixels(bytes).catch(() => null));
     if (image === null || !bytes || !pixels) {
       unread.push(...own);

@@ -1,7 +1,7 @@
 import { LINEAR_CODES, toCode } from '../../../core/colour/linear-codes.ts';
 import { type LinearRgb, luminance } from '../../../core/colour/srgb.ts';
 import type { Pixels } from '../../../images/read-pixels.ts';
-import { type Wearing, weighTexels } from '../../survey/uv/weigh-texels.ts';
+import { type TexelUse, weighTexels } from '../../geometry/mask-texels.ts';
 
 export interface Neutral {
   /** Grey, or grey and alpha where the map has one: 8-bit codes whose grey is sRGB. */
@@ -22,7 +22,7 @@ export interface Neutral {
  * The largest itself and not a percentile, which would flatten the lights of a pattern; but of what is seen only: paint
  * between the islands of an atlas, or behind holes, would else darken the whole. What is not seen is cut at white.
  */
-export function neutralise(pixels: Pixels, wearings: readonly Wearing[]): Neutral {
+export function neutralise(pixels: Pixels, wearings: readonly TexelUse[]): Neutral {
   const { data, channels } = pixels;
   const texels = pixels.widthPx * pixels.heightPx;
   const weights = wearings.map((wearing) => weighTexels(pixels, wearing));

@@ -2,7 +2,7 @@ import type { Mount } from '../../../core/picture/picture.ts';
 import { count, formatMm } from '../../../core/texts/format-text.ts';
 import type { NodeJson } from '../../document/json.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
-import { measureBox } from '../../survey/geometry/measure-box.ts';
+import { measureBox } from '../../geometry/measure-box.ts';
 import { decodeEdit } from '../edit/decode-edit.ts';
 import { moveRoots } from '../edit/move-roots.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';

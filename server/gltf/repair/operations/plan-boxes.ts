@@ -1,9 +1,10 @@
+import { chooseFinishUvs, type FinishUvs } from '../../document/choose-finish-uvs.ts';
 import type { GltfJson, PrimitiveJson } from '../../document/json.ts';
-import { drawsTriangles } from '../../document/list-triangles.ts';
 import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts';
-import { listTextureUses, type TextureUse, texCoordOf } from '../../document/texture-uses.ts';
+import { texCoordOf } from '../../document/texture-transform.ts';
+import { listTextureUses, type TextureUse } from '../../document/texture-uses.ts';
 import { listSceneNodes, type Matrix } from '../../document/world-matrices.ts';
-import { chooseLayMaps, type LayMap } from '../../survey/uv/choose-lay-maps.ts';
+import { drawsTriangles } from '../../geometry/list-triangles.ts';
 import { readPart } from '../edit/read-part.ts';
 
 /** A mesh as nodes that stand alike draw it, but for where they stand. */
@@ -21,7 +22,7 @@ export type Unboxed = 'skinned' | 'morphing' | 'instanced' | 'not readable';
 
 export interface BoxPlan {
   /** By material, and for parts without one (null): the UVs that finishes are laid by, and that are laid anew. */
-  readonly maps: ReadonlyMap<number | null, LayMap>;
+  readonly maps: ReadonlyMap<number | null, FinishUvs>;
   /** In the order of their nodes; of one mesh the first keeps it, the others get copies. */
   readonly meshes: readonly BoxedMesh[];
   readonly refused: ReadonlyMap<Unboxed, number>;
@@ -36,7 +37,7 @@ const LEAST_UV = 1e-12;
  */
 export function planBoxes(model: LoadedModel, materials: ReadonlySet<number> | null): BoxPlan {
   const { json } = model;
-  const maps = chooseLayMaps(json);
+  const maps = chooseFinishUvs(json);
   const wanted = new Map<number, number[]>();
   const refused = new Map<Unboxed, number>();
   const unreadable = new Map<number, boolean>();

@@ -1,6 +1,6 @@
 import { type GltfJson, type MaterialJson, type PrimitiveJson, VARIANTS } from '../../document/json.ts';
-import { drawsTriangles } from '../../document/list-triangles.ts';
 import { listSceneNodes, type Matrix } from '../../document/world-matrices.ts';
+import { drawsTriangles } from '../../geometry/list-triangles.ts';
 
 /** A primitive as a node draws it. */
 export interface MergePart {

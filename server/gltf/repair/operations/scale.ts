@@ -2,7 +2,7 @@ import type { RepairOf } from '../../../core/repair/repair.ts';
 import { formatMm, formatNumber } from '../../../core/texts/format-text.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
-import { measureBox } from '../../survey/geometry/measure-box.ts';
+import { measureBox } from '../../geometry/measure-box.ts';
 import { decodeEdit } from '../edit/decode-edit.ts';
 import { listUnknown } from '../edit/list-unknown.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';

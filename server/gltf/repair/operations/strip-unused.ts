@@ -1,10 +1,14 @@
 import { count, formatBytes, listNames } from '../../../core/texts/format-text.ts';
-import { filterDeclared, isKnownExtension, isSurfaceExtension } from '../../document/extensions.ts';
+import { countUnreadBytes } from '../../document/byte-ranges.ts';
+import {
+  filterDeclared,
+  isKnownExtension,
+  isSurfaceExtension,
+  listExtensionsInUse,
+} from '../../document/extensions.ts';
+import { findReachable, type Reachable } from '../../document/find-reachable.ts';
 import type { GltfJson } from '../../document/json.ts';
 import { INDEXED, type Indexed } from '../../document/visit-references.ts';
-import { findReachable, type Reachable } from '../../survey/find-reachable.ts';
-import { measureWeight } from '../../survey/measure-weight.ts';
-import { collectNames } from '../../write/declare-extensions.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { listFreed, makeSets, removeObjects } from '../edit/remove-objects.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
@@ -84,15 +88,7 @@ function measureUnread(
   const views = (json.bufferViews ?? []).map((view, index) => (added.has(index) ? nowhere : view));
   const ranges = freedRanges.map(({ start, end }) => ({ buffer: 0, byteOffset: start, byteLength: end - start }));
   const settled = [...reachable.bufferViews, ...freed, ...ranges.map((_, index) => views.length + index)];
-  const { unreadBytes } = measureWeight(
-    {
-      json: { ...json, bufferViews: [...views, ...ranges] },
-      jsonBytes: 0,
-      bin: bin && { offset: 0, length: bin.length },
-    },
-    { ...reachable, bufferViews: new Set(settled) },
-    [],
-  );
+  const unreadBytes = countUnreadBytes({ ...json, bufferViews: [...views, ...ranges] }, bin?.length ?? 0, settled);
   const unused = [...added].filter(([view]) => !reachable.bufferViews.has(view) && !freed.has(view));
   return unused.reduce((sum, [, { length }]) => sum + length, unreadBytes);
 }
@@ -123,6 +119,6 @@ function stripAnimations(json: GltfJson, { nodes }: Reachable): number {
 
 /** Extensions of materials and textures that went with what used them are no longer declared. */
 function undeclare(json: GltfJson): void {
-  const inUse = collectNames(json);
+  const inUse = listExtensionsInUse(json);
   filterDeclared(json, (name) => !isSurfaceExtension(name) || inUse.has(name) || Boolean(json.extensions?.[name]));
 }

@@ -2,11 +2,11 @@ import { type MatchedPieces, matchPieces } from '../../../core/repair/match-piec
 import type { RepairOf } from '../../../core/repair/repair.ts';
 import { count, formatNumber } from '../../../core/texts/format-text.ts';
 import { isKnownExtension } from '../../document/extensions.ts';
-import { placeScene } from '../../document/place-scene.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { IDENTITY, listSceneNodes } from '../../document/world-matrices.ts';
-import { type JudgedFacing, judgeFacing } from '../../survey/geometry/judge-facing.ts';
-import { type FoundPieces, findPieces } from '../../survey/pieces/find-pieces.ts';
+import { checkOrientation, type OrientationCheck } from '../../geometry/orientation/check-orientation.ts';
+import { type FoundPieces, findPieces } from '../../geometry/pieces/find-pieces.ts';
+import { placeScene } from '../../geometry/place-scene.ts';
 import { decodeEdit } from '../edit/decode-edit.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { readFloats } from '../edit/read-floats.ts';
@@ -37,7 +37,7 @@ export const turnOutward: Repairer<'turn-outward'> = {
     const nodes = listSceneNodes(edit.json);
     const scene = placeScene(model, nodes);
     const found = findPieces(model, nodes, scene);
-    const turns = chooseTurns(edit, repair, found, judgeFacing(model, nodes, scene, found));
+    const turns = chooseTurns(edit, repair, found, checkOrientation(model, nodes, scene, found));
     if (!(turns instanceof Uint8Array)) return turns;
     const wanted = listAssignments(found, turns);
     if (!wanted.every((one) => canTurn(model, one))) {
@@ -58,7 +58,7 @@ function chooseTurns(
   edit: ModelEdit,
   { materials: references, pieces: named, shapes }: RepairOf<'turn-outward'>,
   { pieces }: FoundPieces,
-  { faults, findTurn }: JudgedFacing,
+  { faults, findTurn }: OrientationCheck,
 ): Uint8Array | Outcome {
   const picked = references && pickMaterials(edit, references);
   if (picked?.materials.length === 0) return unfit(sayMissing(edit, picked.missing).trim());

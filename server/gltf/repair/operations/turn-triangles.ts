@@ -1,5 +1,5 @@
 import { COMPONENT_BYTES, type MeshJson, type PrimitiveJson, TYPE_COMPONENTS } from '../../document/json.ts';
-import { listTriangles, packIndices } from '../../document/list-triangles.ts';
+import { listTriangles, packIndices } from '../../geometry/list-triangles.ts';
 import { gatherElements } from '../edit/gather-vertices.ts';
 import { ELEMENT_ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
 

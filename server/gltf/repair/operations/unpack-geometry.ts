@@ -1,3 +1,4 @@
+import { storedRange } from '../../document/byte-ranges.ts';
 import { decodeGeometry } from '../../document/decode-geometry.ts';
 import { filterDeclared } from '../../document/extensions.ts';
 import {
@@ -8,9 +9,8 @@ import {
   TRIANGLE_STRIP,
   TYPE_COMPONENTS,
 } from '../../document/json.ts';
-import { packIndices } from '../../document/list-triangles.ts';
 import { readAccessor, type Unpacked } from '../../document/read-accessor.ts';
-import { storedRange } from '../../survey/list-readers.ts';
+import { packIndices } from '../../geometry/list-triangles.ts';
 import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, findBounds, type ModelEdit } from '../edit/model-edit.ts';
 
 /**

@@ -1,6 +1,6 @@
 import type { GeometryFault } from '../../../core/product/survey.ts';
-import { drawsTriangles, listTriangles } from '../../document/list-triangles.ts';
 import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts';
+import { drawsTriangles, listTriangles } from '../../geometry/list-triangles.ts';
 
 /** A triangle is a line when its area is below this share of its longest edge squared: single precision cannot tell it. */
 const FLAT = 1e-9;

@@ -1,8 +1,8 @@
 import type { MeshScale } from '../../../core/product/survey.ts';
 import type { PrimitiveJson } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
-import type { Matrix, SceneNode } from '../../document/world-matrices.ts';
-import { listSkinMatrices } from './place-vertices.ts';
+import { type Matrix, meanScale, type SceneNode } from '../../document/world-matrices.ts';
+import { listSkinMatrices } from '../../geometry/place-vertices.ts';
 
 /** Digits a scale is told by: what a chain of single-precision transforms leaves of one does not make it another. */
 const DIGITS = 5;
@@ -23,16 +23,11 @@ export function measureScale(
   let [low, high] = [Infinity, 0];
   for (const { node, matrix } of users) {
     for (const one of (isSkinned && listSkinMatrices(model, node, worlds)) || [matrix]) {
-      const scale = Number(scaleOf(one).toPrecision(DIGITS));
+      const scale = Number(meanScale(one).toPrecision(DIGITS));
       if (!(scale > 0 && scale < Infinity)) continue;
       low = Math.min(low, scale);
       high = Math.max(high, scale);
     }
   }
   return high > 0 ? { low, high } : null;
-}
-
-/** Cube root of the volume a unit cube comes to have. */
-export function scaleOf([a, b, c, , d, e, f, , g, h, i]: Matrix): number {
-  return Math.cbrt(Math.abs(a! * (e! * i! - f! * h!) - d! * (b! * i! - c! * h!) + g! * (b! * f! - c! * e!)));
 }

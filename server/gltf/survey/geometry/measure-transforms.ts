@@ -1,13 +1,12 @@
-import type { NodeGroup, Survey } from '../../../core/product/survey.ts';
+import type { Survey } from '../../../core/product/survey.ts';
 import { DRACO, type GltfJson, MESHOPT } from '../../document/json.ts';
-import { textOf } from '../../document/text-of.ts';
+import { describeNodes } from '../../document/read-names.ts';
 import type { Matrix } from '../../document/world-matrices.ts';
 
 /** Below this a matrix only carries float noise of a modelling package. */
 const NOISE = 1e-4;
 /** Axes that differ by less than a thousandth are scaled evenly. */
 const UNEVEN = 1e-3;
-const NAMED = 20;
 const FLOAT = 5126;
 
 /** What the world transforms of the scene's mesh nodes do beside shifting. */
@@ -42,14 +41,10 @@ export function measureTransforms(
     const lengths = [Math.hypot(a, b, c), Math.hypot(d, e, f), Math.hypot(g, h, i)];
     if (Math.max(...lengths) - Math.min(...lengths) > UNEVEN * Math.max(...lengths)) uneven.push(node);
   }
-  return { unbaked: group(json, unbaked), negative: group(json, negative), uneven: group(json, uneven) };
-}
-
-/** Nodes as they are listed in a survey. */
-export function group({ nodes = [] }: GltfJson, members: readonly number[]): NodeGroup {
   return {
-    count: members.length,
-    first: members.slice(0, NAMED).map((node) => ({ node, name: textOf(nodes[node]!.name) })),
+    unbaked: describeNodes(json, unbaked),
+    negative: describeNodes(json, negative),
+    uneven: describeNodes(json, uneven),
   };
 }
 

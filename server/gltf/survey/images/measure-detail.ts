@@ -3,12 +3,11 @@ import { meanOf } from '../../../core/finish/level-map.ts';
 import type { NeutralDetail } from '../../../core/product/survey.ts';
 import { countCodes } from '../../../images/count-codes.ts';
 import { type Pixels, readPixels } from '../../../images/read-pixels.ts';
+import { findImageBytes } from '../../document/image-bytes.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { readNeutralDetail } from '../../document/read-factors.ts';
 import { bestSource } from '../../document/texture-uses.ts';
-import { maskTexels } from '../uv/mask-texels.ts';
-import { weighTexels } from '../uv/weigh-texels.ts';
-import { readImage } from './survey-images.ts';
+import { maskTexels, weighTexels } from '../../geometry/mask-texels.ts';
 
 /**
  * The neutral detail maps of a model's materials, measured over the texels that the triangles of each material show: parts
@@ -38,6 +37,6 @@ export async function measureDetails(model: LoadedModel): Promise<Map<number, Ne
 }
 
 async function open(model: LoadedModel, image: number): Promise<Pixels | null> {
-  const bytes = readImage(model, image);
+  const bytes = findImageBytes(model, image);
   return bytes && readPixels(bytes).catch(() => null);
 }

@@ -1,10 +1,10 @@
 import type { ReliefFacts, UvBounds, UvFrame } from '../../../core/product/survey.ts';
 import { type Pixels, readPixels } from '../../../images/read-pixels.ts';
+import { findImageBytes } from '../../document/image-bytes.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
-import { readTransform } from '../../document/read-transform.ts';
-import { bestSource, texCoordOf } from '../../document/texture-uses.ts';
-import { maskTexels, type TexelMask } from '../uv/mask-texels.ts';
-import { readImage } from './survey-images.ts';
+import { readTransform, texCoordOf } from '../../document/texture-transform.ts';
+import { bestSource } from '../../document/texture-uses.ts';
+import { maskTexels, type TexelMask } from '../../geometry/mask-texels.ts';
 
 /** Longest side that is looked at: texels of larger maps are picked evenly. */
 const SIDE_PX = 1024;
@@ -65,7 +65,7 @@ export async function measureReliefs(
 }
 
 async function open(model: LoadedModel, image: number): Promise<Pixels | null> {
-  const bytes = readImage(model, image);
+  const bytes = findImageBytes(model, image);
   return bytes && readPixels(bytes, SIDE_PX).catch(() => null);
 }
 

@@ -3,7 +3,7 @@ import { sniffImage } from '../../../core/picture/sniff-image.ts';
 import { Problem } from '../../../core/problems.ts';
 import type { SurveyedImage } from '../../../core/product/survey.ts';
 import { sizeImage } from '../../../images/size-image.ts';
-import { readDataUri } from '../../document/data-uri.ts';
+import { findImageBytes } from '../../document/image-bytes.ts';
 import type { GltfJson } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { listSources, listTextureUses } from '../../document/texture-uses.ts';
@@ -19,7 +19,7 @@ export async function surveyImages(model: LoadedModel): Promise<SurveyedImage[]>
   const images: SurveyedImage[] = [];
   for (const listed of listImages(model)) {
     const { bufferView, uri } = model.json.images![listed.index]!;
-    const measured = await measureImage(readImage(model, listed.index));
+    const measured = await measureImage(findImageBytes(model, listed.index));
     // an image of another buffer is not read here; one that is nowhere is read by nobody
     images.push({ ...listed, ...measured, damaged: measured.damaged || (bufferView ?? uri) === undefined });
   }
@@ -29,7 +29,7 @@ export async function surveyImages(model: LoadedModel): Promise<SurveyedImage[]>
 function listImages(model: LoadedModel): Omit<SurveyedImage, keyof Awaited<ReturnType<typeof measureImage>>>[] {
   const uses = listUses(model.json);
   const files = (model.json.images ?? []).map((image, index) => {
-    const bytes = readImage(model, index);
+    const bytes = findImageBytes(model, index);
     const sniffed = bytes && sniffImage(bytes);
     return {
       bytes: bytes?.length ?? 0,
@@ -61,17 +61,6 @@ function listImages(model: LoadedModel): Omit<SurveyedImage, keyof Awaited<Retur
       misplaced: misplaced.has(index),
     };
   });
-}
-
-/** An image's bytes, from its buffer view or data URI; null when they are not plainly there. */
-export function readImage({ json, bin, views }: LoadedModel, index: number): Buffer | null {
-  const { uri, bufferView } = json.images![index]!;
-  if (uri !== undefined) return readDataUri(uri);
-  const added = bufferView === undefined ? undefined : views?.get(bufferView);
-  if (added) return added;
-  const view = bufferView === undefined ? undefined : json.bufferViews![bufferView]!;
-  if (!view || !bin || view.buffer !== 0) return null;
-  return bin.subarray(view.byteOffset ?? 0, (view.byteOffset ?? 0) + view.byteLength);
 }
 
 function listUses(json: GltfJson): Map<number, string[]> {

@@ -1,6 +1,6 @@
-import type { PlacedScene } from '../../document/place-scene.ts';
+import type { PieceParts } from '../../geometry/pieces/find-pieces.ts';
+import type { PlacedScene } from '../../geometry/place-scene.ts';
 import { findPrincipalAxis, type PrincipalAxis, type Symmetric } from '../geometry/principal-axis.ts';
-import type { PieceParts } from './find-pieces.ts';
 
 /** What is measured of every piece, as columns, since there can be a hundred thousand. */
 export interface PieceMeasures {

@@ -1,7 +1,7 @@
 import { type TextureTransform, toUvMap } from '../../../core/delivery/uv-map.ts';
-import type { PlacedScene } from '../../document/place-scene.ts';
+import type { FinishUvs } from '../../document/choose-finish-uvs.ts';
 import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts';
-import type { LayMap } from './choose-lay-maps.ts';
+import type { PlacedScene } from '../../geometry/place-scene.ts';
 import { LayMeasure, layUnmeasured, type MeasuredLay } from './measure-lay.ts';
 
 /** UVs of a part that finishes are laid by, two numbers a vertex. Several of these may be one array. */
@@ -26,7 +26,7 @@ export interface LaidParts {
 export function layParts(
   model: LoadedModel,
   { parts, points }: PlacedScene,
-  maps: ReadonlyMap<number | null, LayMap>,
+  maps: ReadonlyMap<number | null, FinishUvs>,
 ): LaidParts {
   const raw = parts.map(({ mesh, primitive, material }) => {
     const accessor =
@@ -59,7 +59,7 @@ export function layParts(
   };
 }
 
-function toPartUvs(uvs: Float32Array, { transform }: LayMap, { lay, metresPerUv }: MeasuredLay): PartUvs {
+function toPartUvs(uvs: Float32Array, { transform }: FinishUvs, { lay, metresPerUv }: MeasuredLay): PartUvs {
   const onMap = transformUvs(uvs, transform);
   const unit = metresPerUv ?? 1;
   const laid: TextureTransform = {

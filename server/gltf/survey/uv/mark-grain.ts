@@ -1,5 +1,5 @@
 import type { GrainMark } from '../../../core/product/survey.ts';
-import { type GrainPart, visitTriangles } from '../../document/visit-triangles.ts';
+import { type GrainPart, visitTriangles } from './visit-uv-triangles.ts';
 
 /** A view as pictures have it: what is right and up in it, and where it is seen from. */
 const VIEWS = [

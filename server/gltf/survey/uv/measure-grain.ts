@@ -1,9 +1,9 @@
 import type { GrainFacts, GrainTurn } from '../../../core/product/survey.ts';
-import type { PlacedScene } from '../../document/place-scene.ts';
-import { type GrainPart, type GrainTriangle, visitTriangles } from '../../document/visit-triangles.ts';
-import type { PieceParts } from '../pieces/find-pieces.ts';
+import type { PieceParts } from '../../geometry/pieces/find-pieces.ts';
+import type { PlacedScene } from '../../geometry/place-scene.ts';
 import type { PieceMeasures } from '../pieces/measure-pieces.ts';
 import { markGrain, ShownAreas } from './mark-grain.ts';
+import { type GrainPart, type GrainTriangle, visitTriangles } from './visit-uv-triangles.ts';
 
 /** A piece less elongated than this has no longer direction: a seat of 400 × 440 mm has its grain where it is put. Judgement. */
 const ELONGATED = 1.2;

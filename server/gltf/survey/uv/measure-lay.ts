@@ -1,7 +1,7 @@
 import { type RepeatSizes, SIZE_OFF, type UvBounds, type UvFrame } from '../../../core/product/survey.ts';
-import type { ScenePart } from '../../document/place-scene.ts';
+import type { FinishUvs } from '../../document/choose-finish-uvs.ts';
+import type { ScenePart } from '../../geometry/place-scene.ts';
 import { AreaQuantiles } from './area-quantiles.ts';
-import type { LayMap } from './choose-lay-maps.ts';
 
 /** What is measured of the UVs that finishes are laid by on the parts of one material. */
 export interface MeasuredLay {
@@ -91,7 +91,7 @@ export class LayMeasure {
   }
 
   /** @param map how the part's own map lies, which says the direction, what mirrors, and what a unit is */
-  describe(map: LayMap): MeasuredLay {
+  describe(map: FinishUvs): MeasuredLay {
     const bounds = this.#minU <= this.#maxU && this.#minV <= this.#maxV ? this.#bounds : null;
     if (this.#both.isEmpty) return { ...layUnmeasured(map), bounds };
     const { scale = [1, 1] } = map.transform;
@@ -116,14 +116,14 @@ export class LayMeasure {
 }
 
 /** Finishes where nothing could be measured: one unit of the part's own map is taken as a metre, as guidelines recommend. */
-export function layUnmeasured(map: LayMap): MeasuredLay {
+export function layUnmeasured(map: FinishUvs): MeasuredLay {
   const { scale = [1, 1] } = map.transform;
   const lay = toLay(map, Math.abs(orOne(scale[0])), Math.abs(orOne(scale[1])));
   return { lay, metresPerUv: null, sizes: null, bounds: null };
 }
 
 function toLay(
-  { texCoord, transform: { scale = [1, 1], rotation = 0 }, leads }: LayMap,
+  { texCoord, transform: { scale = [1, 1], rotation = 0 }, leads }: FinishUvs,
   u: number,
   v: number,
 ): UvFrame {

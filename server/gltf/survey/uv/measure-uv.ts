@@ -1,5 +1,5 @@
 import type { UvFacts } from '../../../core/product/survey.ts';
-import type { ScenePart } from '../../document/place-scene.ts';
+import type { ScenePart } from '../../geometry/place-scene.ts';
 import type { PartUvs } from './lay-parts.ts';
 import type { MeasuredLay } from './measure-lay.ts';
 import { UvGrid } from './uv-grid.ts';

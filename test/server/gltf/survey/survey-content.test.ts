@@ -2,8 +2,9 @@ import { validateBytes } from 'gltf-validator';
 import sharp from 'sharp';
 import { afterAll, describe, expect, it } from 'vitest';
 import type { Survey } from '../../../../server/core/product/survey.ts';
+import { findReachable } from '../../../../server/gltf/document/find-reachable.ts';
 import type { GltfJson } from '../../../../server/gltf/document/json.ts';
-import { findReachable, type ObjectKind } from '../../../../server/gltf/survey/find-reachable.ts';
+import type { Indexed } from '../../../../server/gltf/document/visit-references.ts';
 import { addPart, addTexture, createDocument } from '../../../support/build-model.ts';
 import { editGlb, makeGlb, readGlb, readImage } from '../../../support/glb.ts';
 import { createIo } from '../../../support/gltf-io.ts';
@@ -39,7 +40,7 @@ async function listUnusedByValidator(model: Uint8Array): Promise<string[]> {
     .sort();
 }
 
-const KINDS: readonly ObjectKind[] = [
+const KINDS: readonly Indexed[] = [
   'meshes',
   'skins',
   'materials',

@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
 import type { GltfJson } from '../../../../../server/gltf/document/json.ts';
-import { listTriangles } from '../../../../../server/gltf/document/list-triangles.ts';
+import { listTriangles } from '../../../../../server/gltf/geometry/list-triangles.ts';
 import { ModelEdit } from '../../../../../server/gltf/repair/edit/model-edit.ts';
 import { splitPrimitives } from '../../../../../server/gltf/repair/operations/split-primitives.ts';
 

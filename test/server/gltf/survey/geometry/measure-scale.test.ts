@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { scaleOf } from '../../../../../server/gltf/survey/geometry/measure-scale.ts';
+import { meanScale } from '../../../../../server/gltf/document/world-matrices.ts';
 import { addPart, createDocument } from '../../../../support/build-model.ts';
 import { surveyDocument } from '../../../../support/survey.ts';
 
@@ -13,7 +13,7 @@ describe('the scale of a mesh', () => {
     ['an uneven scale', [1, 0, 0, 0, 0, 3, 0, 0, 0, 0, 9, 0, 0, 0, 0, 1], 3],
     ['a flat one', [1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1], 0],
   ])('%s', (_, matrix, expected) => {
-    expect(scaleOf(matrix)).toBeCloseTo(expected, 12);
+    expect(meanScale(matrix)).toBeCloseTo(expected, 12);
   });
 
   it('is told of every node that draws it, and of none as null', async () => {

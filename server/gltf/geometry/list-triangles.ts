@@ -1,0 +1,51 @@
+import { type PrimitiveJson, TRIANGLE_FAN, TRIANGLE_STRIP, TRIANGLES } from '../document/json.ts';
+import { type LoadedModel, readIndices } from '../document/read-accessor.ts';
+
+/**
+ * Corners of a primitive's triangles as indices of vertices, three a triangle, in the order they are drawn; strips and
+ * fans written out with the winding glTF 2.0 §3.7.2.1 gives them, corners left over at the end dropped.
+ * Null for points and lines, and where indices cannot be read or would be more than memory can hold.
+ */
+export function listTriangles(model: LoadedModel, primitive: PrimitiveJson): Uint32Array | null {
+  const mode = primitive.mode ?? TRIANGLES;
+  const position = primitive.attributes.POSITION;
+  if (position === undefined || !drawsTriangles(primitive)) return null;
+  const corners =
+    primitive.indices === undefined
+      ? count(model.json.accessors![position]!.count)
+      : readIndices(model, primitive.indices);
+  if (!corners) return null;
+  if (mode === TRIANGLES) return corners.subarray(0, corners.length - (corners.length % 3));
+  const triangles = new Uint32Array(Math.max(0, corners.length - 2) * 3);
+  for (let t = 0, at = 0; at < triangles.length; t++, at += 3) {
+    if (mode === TRIANGLE_STRIP) {
+      triangles[at] = corners[t]!;
+      triangles[at + 1] = corners[t + 1 + (t % 2)]!;
+      triangles[at + 2] = corners[t + 2 - (t % 2)]!;
+    } else {
+      triangles[at] = corners[t + 1]!;
+      triangles[at + 1] = corners[t + 2]!;
+      triangles[at + 2] = corners[0]!;
+    }
+  }
+  return triangles;
+}
+
+export function drawsTriangles({ mode = TRIANGLES }: PrimitiveJson): boolean {
+  return mode === TRIANGLES || mode === TRIANGLE_STRIP || mode === TRIANGLE_FAN;
+}
+
+/** Corners of triangles without indices; only a file whose positions have no bytes of their own can say more. */
+const CORNER_LIMIT = 400_000_000;
+
+function count(length: number): Uint32Array | null {
+  if (length > CORNER_LIMIT) return null;
+  const out = new Uint32Array(length);
+  for (let i = 0; i < length; i++) out[i] = i;
+  return out;
+}
+
+/** Indices as small as the number of vertices allows; 65535 itself is kept free, since it would restart a strip. */
+export function packIndices(indices: Uint32Array, vertices: number): Uint32Array | Uint16Array {
+  return vertices <= 65535 ? Uint16Array.from(indices) : indices;
+}

@@ -1,0 +1,98 @@
+import type { DisjointSets } from './disjoint-sets.ts';
+
+/** Marks on the points of a scene, one byte a point. A triangle that can be drawn uses the point. */
+export const USED = 1;
+/** One of its coordinates is no number or infinite. Such a point has no other mark. */
+export const NOT_FINITE = 2;
+/** It was welded to an earlier point. */
+export const WELDED = 4;
+
+/** Cells are this many tolerances wide: wide enough that few points have to look next door, narrow enough for short lists. */
+const CELL_TOLERANCES = 16;
+/** A point this near to one that is entered, in tolerances, is as good as the same. */
+const SAME = 1 / 64;
+/**
+ * Points one is compared with before only those with none near are still entered. A usual cell holds one or two. Where a
+ * stray vertex makes the tolerance larger than the model's own triangles, cells would fill without end; entering only
+ * what is a tolerance apart bounds them.
+ */
+const CROWD = 32;
+
+/**
+ * Joins points that are no farther apart than a tolerance, and so whatever such points lead to, in whatever order they come.
+ *
+ * Points are entered into a grid by hash. Each is compared with the points entered before it in its own cell and, where it
+ * is nearer to a wall than the tolerance, in the cells behind that wall, so that a wall between two points never keeps
+ * them apart. It is joined with all that are near, and entered itself unless one is entered in the very same place.
+ *
+ * @param points x, y, z one after the other, finite where they are used
+ * @param marks USED for points that count; the others are joined with nothing
+ * @param tolerance in the unit of the points
+ */
+export function weldPoints(
+  points: Float32Array,
+  marks: Uint8Array,
+  from: number,
+  to: number,
+  tolerance: number,
+  sets: DisjointSets,
+): void {
+  const count = to - from;
+  if (count < 2 || !(tolerance > 0)) return;
+  const cell = tolerance * CELL_TOLERANCES;
+  const bits = Math.max(4, Math.ceil(Math.log2(count * 2)));
+  const mask = 2 ** bits - 1;
+  const heads = new Int32Array(mask + 1).fill(-1);
+  const next = new Int32Array(count);
+  const squared = tolerance * tolerance;
+  const same = squared * SAME * SAME;
+  const wall = tolerance / cell;
+  for (let point = from; point < to; point++) {
+    if ((marks[point]! & USED) === 0) continue;
+    const x = points[point * 3]!;
+    const y = points[point * 3 + 1]!;
+    const z = points[point * 3 + 2]!;
+    const gx = x / cell;
+    const gy = y / cell;
+    const gz = z / cell;
+    const ix = Math.floor(gx);
+    const iy = Math.floor(gy);
+    const iz = Math.floor(gz);
+    const x0 = gx - ix < wall ? -1 : 0;
+    const x1 = gx - ix > 1 - wall ? 1 : 0;
+    const y0 = gy - iy < wall ? -1 : 0;
+    const y1 = gy - iy > 1 - wall ? 1 : 0;
+    const z0 = gz - iz < wall ? -1 : 0;
+    const z1 = gz - iz > 1 - wall ? 1 : 0;
+    let nearest = Infinity;
+    let compared = 0;
+    for (let dx = x0; dx <= x1; dx++) {
+      for (let dy = y0; dy <= y1; dy++) {
+        for (let dz = z0; dz <= z1; dz++) {
+          const at = hash(ix + dx, iy + dy, iz + dz) & mask;
+          for (let other = heads[at]!; other >= 0; other = next[other - from]!) {
+            compared++;
+            const ox = points[other * 3]! - x;
+            const oy = points[other * 3 + 1]! - y;
+            const oz = points[other * 3 + 2]! - z;
+            const off = ox * ox + oy * oy + oz * oz;
+            if (off > squared) continue;
+            sets.join(other, point);
+            if (off < nearest) nearest = off;
+          }
+        }
+      }
+    }
+    if (nearest <= same || (nearest <= squared && compared > CROWD)) continue;
+    const at = hash(ix, iy, iz) & mask;
+    next[point - from] = heads[at]!;
+    heads[at] = point;
+  }
+}
+
+function hash(x: number, y: number, z: number): number {
+  let h = Math.imul(x, 0x9e3779b1) ^ Math.imul(y, 0x85ebca77) ^ Math.imul(z, 0xc2b2ae3d);
+  h ^= h >>> 15;
+  h = Math.imul(h, 0x2c1b3c6d);
+  return h ^ (h >>> 13);
+}
