@@ -15,9 +15,12 @@ export async function waitForJob(service: TestService, id: string) {
 /** Events of a job to its end, as they were told. */
 export async function readEvents(service: TestService, id: string, query = '', headers: Record<string, string> = {}) {
   const text = await (await fetch(`${service.url}/api/jobs/${id}/events${query}`, { headers })).text();
-  return [...text.matchAll(/^id: (\d+)\nevent: (\w+)\ndata: (.*)$/gm)].map(([, told, event, data]) => ({
+  const events = [...text.matchAll(/^id: (\d+)\nevent: (\w+)\ndata: (.*)$/gm)].map(([, told, event, data]) => ({
     told: Number(told),
     event,
     data: JSON.parse(data!) as JobEvent,
   }));
+  const answer = { method: 'GET', path: `/api/jobs/${id}/events`, status: 200, mediaType: 'text/event-stream' };
+  for (const { data } of events) await service.checkAnswer({ ...answer, body: data });
+  return events;
 }

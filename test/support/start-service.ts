@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { readConfig } from '../../server/config.ts';
 import { createService, type Service } from '../../server/main.ts';
+import { type ApiDocument, type CheckAnswer, type GivenAnswer, makeAnswerCheck } from './check-answer.ts';
 
 /** A real service on a free port of the loopback, with a data folder of its own. */
 export interface TestService {
@@ -10,8 +11,13 @@ export interface TestService {
   readonly dataFolder: string;
   /** Settles once the demo is in. */
   readonly filled: Promise<void>;
-  /** Calls with JSON (objects) or bytes, and reads a JSON answer where there is one. */
+  /**
+   * Calls with JSON (objects) or bytes, and reads a JSON answer if there is one. Every answer is checked against the schema
+   * of its route, so that each journey is a test of the contract as well.
+   */
   call(method: string, path: string, body?: unknown, headers?: Record<string, string>): Promise<Answer>;
+  /** For answers that are read in another way. @throws Error if the schema of the route does not allow the answer */
+  checkAnswer(answer: GivenAnswer): Promise<void>;
   close(): Promise<void>;
 }
 
@@ -20,6 +26,15 @@ export interface Answer {
   readonly headers: Headers;
   // biome-ignore lint/suspicious/noExplicitAny: tests read answers of every shape
   readonly body: any;
+}
+
+/** The document is the same for every service of a test file. */
+let check: Promise<CheckAnswer> | undefined;
+
+async function loadCheck(url: string, token: string | null): Promise<CheckAnswer> {
+  const headers = token === null ? undefined : { authorization: `Bearer ${token}` };
+  const answer = await fetch(`${url}/api/openapi.json`, { headers });
+  return makeAnswerCheck((await answer.json()) as ApiDocument);
 }
 
 export async function startService(env: Record<string, string> = {}, dataFolder?: string): Promise<TestService> {
@@ -36,11 +51,21 @@ export async function startService(env: Record<string, string> = {}, dataFolder?
   });
   const service: Service = await createService(config);
   const url = await service.listen();
+  const checkAnswer = async (answer: GivenAnswer) => {
+    check ??= loadCheck(url, config.token);
+    const wrong = (await check)(answer);
+    if (wrong) throw new Error(wrong);
+  };
   return {
     url,
     dataFolder: folder,
     filled: service.filled,
-    call: (method, path, body, headers) => call(url, method, path, body, headers),
+    call: async (method, path, body, headers) => {
+      const { answer, given } = await call(url, method, path, body, headers);
+      await checkAnswer(given);
+      return answer;
+    },
+    checkAnswer,
     async close() {
       await service.close();
       if (dataFolder === undefined) await rm(folder, { recursive: true, force: true });
@@ -54,7 +79,7 @@ export async function call(
   path: string,
   body?: unknown,
   headers: Record<string, string> = {},
-): Promise<Answer> {
+): Promise<{ readonly answer: Answer; readonly given: GivenAnswer }> {
   const raw = body instanceof Uint8Array || typeof body === 'string' || body === undefined;
   const response = await fetch(url + path, {
     method,
@@ -62,10 +87,11 @@ export async function call(
     headers: raw ? headers : { 'content-type': 'application/json', ...headers },
   });
   const bytes = new Uint8Array(await response.arrayBuffer());
-  const json = /json/.test(response.headers.get('content-type') ?? '');
+  const mediaType = (response.headers.get('content-type') ?? '').split(';')[0]!.trim();
+  const json = /json$/.test(mediaType) && bytes.length > 0 ? JSON.parse(new TextDecoder().decode(bytes)) : null;
+  const { status } = response;
   return {
-    status: response.status,
-    headers: response.headers,
-    body: json ? JSON.parse(new TextDecoder().decode(bytes)) : bytes,
+    answer: { status, headers: response.headers, body: json ?? bytes },
+    given: { method, path: new URL(response.url).pathname, status, mediaType, body: json },
   };
 }
