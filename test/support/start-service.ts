@@ -51,21 +51,10 @@ export async function startService(env: Record<string, string> = {}, dataFolder?
   });
   const service: Service = await createService(config);
   const url = await service.listen();
-  const checkAnswer = async (answer: GivenAnswer) => {
-    check ??= loadCheck(url, config.token);
-    const wrong = (await check)(answer);
-    if (wrong) throw new Error(wrong);
-  };
   return {
-    url,
+    ...makeClient(url, config.token),
     dataFolder: folder,
     filled: service.filled,
-    call: async (method, path, body, headers) => {
-      const { answer, given } = await call(url, method, path, body, headers);
-      await checkAnswer(given);
-      return answer;
-    },
-    checkAnswer,
     async close() {
       await service.close();
       if (dataFolder === undefined) await rm(folder, { recursive: true, force: true });
@@ -73,7 +62,28 @@ export async function startService(env: Record<string, string> = {}, dataFolder?
   };
 }
 
-export async function call(
+/** Calls of a service that runs already. @param token the one it was started with */
+export function makeClient(
+  url: string,
+  token: string | null = null,
+): Pick<TestService, 'url' | 'call' | 'checkAnswer'> {
+  const checkAnswer = async (answer: GivenAnswer) => {
+    check ??= loadCheck(url, token);
+    const wrong = (await check)(answer);
+    if (wrong) throw new Error(wrong);
+  };
+  return {
+    url,
+    checkAnswer,
+    call: async (method, path, body, headers) => {
+      const { answer, given } = await call(url, method, path, body, headers);
+      await checkAnswer(given);
+      return answer;
+    },
+  };
+}
+
+async function call(
   url: string,
   method: string,
   path: string,

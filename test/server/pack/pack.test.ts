@@ -12,7 +12,7 @@ import { ROOT } from '../../../server/root.ts';
 import { readGlb, variantNames } from '../../support/glb.ts';
 import { addProduct, GLB, putLineOfFinishes } from '../../support/job.ts';
 import { readRegistryModel } from '../../support/registry-models.ts';
-import { call, type TestService } from '../../support/start-service.ts';
+import { makeClient, type TestService } from '../../support/start-service.ts';
 
 // The package as a stranger gets it: packed, installed into an empty folder with production dependencies alone, and run there.
 // Model: registry package @webxr-input-profiles/assets 1.0.20 (MIT).
@@ -134,10 +134,9 @@ it('serves: a model goes in, a delivery and a picture come out, and it ends when
     const [line] = (await once(service.stdout, 'data')) as [Buffer];
     const url = /http:\S+/.exec(line.toString())![0];
     const client: TestService = {
-      url,
+      ...makeClient(url),
       dataFolder: join(folder, 'data'),
       filled: Promise.resolve(),
-      call: (method, path, body, headers) => call(url, method, path, body, headers),
       close: async () => undefined,
     };
     await putLineOfFinishes(client);
