@@ -1,3 +1,6 @@
+import type { CombinationCount } from '../server/core/combinations/count-combinations.ts';
+import type { CountAnswer } from '../server/http/contracts/schedule.ts';
+
 /** Reads a typed number; a decimal comma and a real minus sign are accepted. NaN for an empty or unreadable text. */
 export function readNumber(text: string): number {
   return text.trim() === '' ? Number.NaN : Number(text.trim().replace(',', '.').replace('−', '-'));
@@ -17,4 +20,11 @@ export function readNumbers(text: string): number[] {
   // a comma separates numbers only where no other separator occurs: elsewhere it is a decimal comma
   const pieces = apart.length === 1 ? apart[0]!.split(',').filter(Boolean) : apart;
   return pieces.map(readNumber);
+}
+
+/** Reads a count of the API, in which large numbers are strings. */
+export function readCount(answer: CountAnswer): CombinationCount {
+  return answer.exact
+    ? { count: BigInt(answer.count), exact: true }
+    : { lower: BigInt(answer.lower), upper: BigInt(answer.upper), exact: false };
 }

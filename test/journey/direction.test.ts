@@ -120,7 +120,9 @@ describe('the direction of a slot', () => {
     await page.waitForFunction(() => !document.querySelector('.direction-drawing .proposed'));
     expect(await getSlot()).toMatchObject({ grainDegrees: 90, directions: null });
     await page.locator('.direction button::-p-text(Follow the part)').click();
-    await page.waitForFunction(() => document.body.textContent.includes('It follows the part: grain along its length'));
+    await page.waitForFunction(() =>
+      document.body.textContent.includes('The direction follows the part: grain lengthwise'),
+    );
     const [, along1, , along2] = await readLine('stored');
     expect(Math.abs(along1! - along2!)).toBeLessThan(0.01);
     expect(await getSlot()).toMatchObject({ directions: { wood: 90 } });
@@ -134,9 +136,9 @@ describe('the direction of a slot', () => {
       await page.keyboard.press('Enter');
     };
     await type('across');
-    await page.waitForFunction(() => document.body.textContent.includes('“across” is no turn'));
+    await page.waitForFunction(() => document.body.textContent.includes('“across” is not an angle'));
     await type('12.5');
-    await page.waitForFunction(() => !document.body.textContent.includes('is no turn'));
+    await page.waitForFunction(() => !document.body.textContent.includes('is not an angle'));
     await page.waitForSelector('button[aria-label="Use the proposed 90° for front"]');
     expect(await getSlot()).toMatchObject({ grainDegrees: 12.5 });
     expect(faults).toEqual([]);

@@ -212,7 +212,7 @@ describe('a product’s page', () => {
   it('says why a row may not stand, and which finishes do not go with it', async () => {
     await page.goto(`${service.url}/products/QM-L46`);
     await see(`Options and rules allow ${await getCount('QM-L46')} combinations`);
-    await see('1 finish on offer is in no valid combination');
+    await see('1 finish on offer has no valid combination');
     await see('Stem and fitter PLT-804 and Cord RPW-518 may not meet');
     await page.locator('button[aria-label^="Cord of Mulberry natural / Pale terrazzo / Nickel"]').click();
     await see('not with Stem and fitter PLT-804');
@@ -225,18 +225,18 @@ describe('a product’s page', () => {
     await page.locator('button[aria-label^="Stem and fitter of Chalk linen / Rivermint"]').click();
     await page.locator('::-p-xpath(//label[contains(., "FDY-610")]//input)').click();
     await see('Stem and fitter FDY-610 and Cord RPW-518 may not meet');
-    await press('Put RPW-510 on Cord');
+    await press('Use RPW-510 for Cord');
     await page.waitForFunction(() => document.querySelectorAll('.objections').length === 1);
-    await press('Take the edits back');
+    await press('Discard changes');
   });
 
   it('says what a check set will add, and adds it', async () => {
     const planned = await service.call('POST', `${LAMP}/schedule/check-set`, { kind: 'pairs', preview: true });
-    await press('Add a check set');
-    await see('together they show all');
-    await page.locator('::-p-xpath(//label[contains(., "Every two finishes")]//input)').click();
-    await see(`Adds ${planned.body.added} rows`);
-    await press(`Add ${planned.body.added} rows`);
+    await press('Add check set');
+    await see('Together they show all');
+    await page.locator('::-p-xpath(//label[contains(., "Every allowed pair")]//input)').click();
+    await see(`Adds ${planned.body.added} variants`);
+    await press(`Add ${planned.body.added} variants`);
     await see(`${planned.body.added} variants added.`);
     const { variants } = (await service.call('GET', `${LAMP}/schedule`)).body;
     expect(variants).toHaveLength(9 + planned.body.added);

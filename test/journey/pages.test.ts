@@ -47,10 +47,10 @@ describe('the pages', () => {
     await page.keyboard.press('Enter');
     await page.waitForSelector('.picker input:checked');
     await page.keyboard.press('ArrowDown');
-    await see('1 row changed: not saved yet.');
+    await see('Not saved: 1 row changed.');
     await page.keyboard.press('Escape');
     expect(await page.evaluate(() => document.activeElement?.className)).toContain('cell');
-    await press('Save the schedule');
+    await press('Save schedule');
     await see('Saved, 9 variants.');
     const after = await getSchedule();
     expect(after.variants[1].choices).not.toEqual(before.variants[1].choices);
@@ -64,10 +64,10 @@ describe('the pages', () => {
     );
     await service.call('PUT', `/api/products/${PRODUCT}/schedule`, { ...other, variants: renamed });
     await page.locator('input[aria-label="Name of row 3"]').fill('Named here');
-    await press('Save the schedule');
-    await see('Somebody else has saved this schedule');
+    await press('Save schedule');
+    await see('Someone else saved this schedule');
     expect(await page.$eval('input[aria-label="Name of row 3"]', (field) => field.value)).toBe('Named here');
-    await press('Save mine over the other');
+    await press('Overwrite with mine');
     await see('Saved, 9 variants.');
     expect((await getSchedule()).variants[2].name).toBe('Named here');
   });
@@ -77,9 +77,9 @@ describe('the pages', () => {
     await page.locator('.head a.house').click();
     await page.waitForSelector('.drop');
     await page.goBack();
-    await see('1 row changed: not saved yet.');
-    await press('Take the edits back');
-    await see('Everything is saved.');
+    await see('Not saved: 1 row changed.');
+    await press('Discard changes');
+    await see('All changes are saved.');
   });
 
   it('deliver, and offer the file', async () => {

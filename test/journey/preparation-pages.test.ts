@@ -61,27 +61,27 @@ const listAgainst = async () =>
 const getSlots = async () => (await service.call('GET', `${PATH}/slots`)).body.slots;
 
 describe('a supplier’s chair', () => {
-  it('is shown with what stands against it, and with the repairs that settle it', async () => {
+  it('is shown with its findings, and with the repairs that resolve them', async () => {
     await see('Proposed repairs');
-    await see('it was drawn in centimetres');
+    await see('the model was drawn in centimetres');
     const ticks = await page.$$eval('.steps input[type="checkbox"]', (boxes) => boxes.map(({ checked }) => checked));
     expect(ticks.length).toBeGreaterThan(2);
     expect(ticks).not.toContain(false);
     await page.$eval('details.fold', (fold) => fold.setAttribute('open', ''));
-    await see(`${CHAIR_PARTS} draws`);
+    await see(`${CHAIR_PARTS} draw calls`);
   });
 
-  it('tells what the repairs would do, and changes nothing by it', async () => {
+  it('previews the repairs and changes nothing', async () => {
     await page.locator('.groups tbody tr:first-child input').fill('frame oak');
-    await press('See what they would do');
-    await see('What they would come to');
+    await press('Preview repairs');
+    await see('Not applied yet');
     expect(await page.$eval('.before-after', (table) => table.textContent)).toContain('460 × 523 × 820 mm');
     expect(await getRevision()).toBe(1);
   });
 
-  it('is ready once they are made, with the slots as they were named', async () => {
-    await press('Make these');
-    await see('Revision 2 is made');
+  it('is ready after the repairs, with the slots as named', async () => {
+    await press('Apply ');
+    await see('Revision 2 is saved');
     // without a variant nothing can be delivered
     await see('The product has no variants yet');
     expect(await listAgainst()).toEqual(['no-schedule']);
@@ -100,7 +100,7 @@ describe('a supplier’s chair', () => {
     expect(await first()).not.toBe(before);
     // the focus goes along with the step
     await page.waitForFunction(() => document.activeElement?.closest('li')?.matches('.ordered-steps li:nth-child(2)'));
-    await press('Take the edits back');
+    await press('Discard changes');
     expect(await first()).toBe(before);
   });
 
@@ -109,23 +109,23 @@ describe('a supplier’s chair', () => {
     await see('has arrived');
     await see('slots were found again');
     expect(await getRevision()).toBe(2);
-    await press('Leave it');
-    await see('Nothing is changed.');
+    await press('Cancel');
+    await see('Nothing has changed.');
     expect(await getRevision()).toBe(2);
-    await press('Take this one, revision 4');
-    await see('is the current one now.');
+    await press('Use this revision, revision 4');
+    await see('is now current.');
     expect(await getRevision()).toBe(4);
     expect(await listAgainst()).toEqual(['no-schedule']);
     expect((await getSlots()).map((slot: { label: string }) => slot.label)).toContain('frame oak');
   });
 
   it('goes back to how it came, and forward again', async () => {
-    await press('Go back to this one, revision 1');
-    await see('Revision 1 is the current one now.');
-    await see('it was drawn in centimetres');
+    await press('Go back to this revision, revision 1');
+    await see('Revision 1 is now current.');
+    await see('the model was drawn in centimetres');
     expect((await listAgainst()).length).toBeGreaterThan(1);
-    await press('Take this one, revision 4');
-    await see('Revision 4 is the current one now.');
+    await press('Use this revision, revision 4');
+    await see('Revision 4 is now current.');
     expect(await listAgainst()).toEqual(['no-schedule']);
   });
 
@@ -134,13 +134,13 @@ describe('a supplier’s chair', () => {
     await page.waitForSelector('.pieces tbody input');
     await page.locator('.pieces tbody tr:first-child input').click();
     await page.locator('.piece-choice form input').fill('picked by hand');
-    await press('Separate what is ticked');
-    await see('Revision 5 is made');
+    await press('Separate pieces');
+    await see('Revision 5 is saved');
     expect((await getSlots()).map((slot: { label: string }) => slot.label)).toContain('picked by hand');
   });
 
-  it('is held against another budget', async () => {
-    await page.select('select[aria-label="Budget the model is held against"]', 'print');
+  it('takes another file-size target', async () => {
+    await page.select('select[aria-label="File-size target"]', 'print');
     await see('No published source: judgement.');
     expect((await service.call('GET', PATH)).body.budget).toBe('print');
   });

@@ -102,10 +102,10 @@ describe('the product’s page', () => {
 
   it('writes the number a variant is sold under into its row', async () => {
     await page.locator('#row-1').click();
-    await write('GTIN, if it is sold under one', '6291041500214');
+    await write('GTIN (optional)', '6291041500214');
     await see('The check digit of 6291041500214 would be 3');
-    await write('GTIN, if it is sold under one', '6291041500213');
-    await press('Save the schedule');
+    await write('GTIN (optional)', '6291041500213');
+    await press('Save schedule');
     await see('Saved, 1 variant.');
     const { body } = await service.call('GET', `/api/products/${PRODUCT}/schedule`);
     expect(body.variants[0].gtin).toBe('06291041500213');

@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import type { Rule } from '../../server/core/line/line.ts';
 import type { SlotAnswer } from '../../server/http/contracts/slot.ts';
-import { toScope } from '../../web/pages/product/choices/choices-model.ts';
-import { countExpansion } from '../../web/pages/product/choices/count-expansion.ts';
-import { readCount, sayCheckSet, sayCount } from '../../web/pages/product/choices/say-count.ts';
+import { countExpansion, toScope } from '../../web/pages/product/schedule/choices-model.ts';
+import { readCount } from '../../web/read-number.ts';
+import { commonTexts } from '../../web/texts/common.ts';
+import { scheduleTexts } from '../../web/texts/product-schedule.ts';
 import { makeRuledLine, makeRuledSlots, makeScope } from '../support/rules.ts';
 
 // What the product page counts by itself. Sizes by hand: three seats, three pipings, three legs, two cords.
@@ -46,23 +47,29 @@ describe('expanding a part of the slots', () => {
 
 describe('counts in words', () => {
   it('say large ones whole, and bounds as bounds', () => {
-    expect(sayCount(readCount({ count: '90071992547409930', exact: true }))).toBe(
+    expect(commonTexts.combinations(readCount({ count: '90071992547409930', exact: true }))).toBe(
       '90\u2009071\u2009992\u2009547\u2009409\u2009930 combinations',
     );
-    expect(sayCount(readCount({ count: 1, exact: true }))).toBe('1 combination');
-    expect(sayCount(readCount({ count: 0, exact: true }))).toBe('no combination');
-    expect(sayCount(readCount({ lower: 10, upper: '20', exact: false }))).toBe('between 10 and 20 combinations');
+    expect(commonTexts.combinations(readCount({ count: 1, exact: true }))).toBe('1 combination');
+    expect(commonTexts.combinations(readCount({ count: 0, exact: true }))).toBe('no combinations');
+    expect(commonTexts.combinations(readCount({ lower: 10, upper: '20', exact: false }))).toBe('10–20 combinations');
   });
 
   it('say what a check set will add, what counts already, and what it cannot show', () => {
     const set = { added: 5, standing: 0, finishes: 7, impossible: 0, unsettled: 0, bound: 5 };
-    expect(sayCheckSet('each-finish', set)).toBe('Adds 5 rows, which show all 7 finishes. Fewer would not do.');
-    expect(sayCheckSet('each-finish', { ...set, added: 6 })).toContain('Without rules at least 5');
-    expect(sayCheckSet('each-finish', { ...set, added: 0, standing: 5 })).toBe(
-      'Nothing to add: the rows that stand show all 7 finishes.',
+    expect(scheduleTexts.checkSet('each-finish', set)).toBe(
+      'Adds 5 variants that show all 7 finishes. This is the smallest possible number.',
     );
-    expect(sayCheckSet('pairs', { added: 1, standing: 9, pairs: 20, impossible: 3, unsettled: 1, bound: 10 })).toBe(
-      'Adds 1 row to the 9 that stand and count; together they show all 20 allowed pairs. 3 pairs are in no valid combination and left out. For 1 of them the search for one was given up.',
+    expect(scheduleTexts.checkSet('each-finish', { ...set, added: 6 })).toContain(
+      'Without rules, the smallest possible number is 5.',
+    );
+    expect(scheduleTexts.checkSet('each-finish', { ...set, added: 0, standing: 5 })).toBe(
+      'The schedule already shows all 7 finishes.',
+    );
+    expect(
+      scheduleTexts.checkSet('pairs', { added: 1, standing: 9, pairs: 20, impossible: 3, unsettled: 1, bound: 10 }),
+    ).toBe(
+      'Adds 1 variant to 9 existing ones. Together they show all 20 allowed pairs. 3 pairs have no valid combination and are left out. For 1 of them, the search stopped early.',
     );
   });
 });

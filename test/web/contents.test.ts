@@ -1,11 +1,15 @@
 import { describe, expect, it } from 'vitest';
 import type { ImageContent, Piece, SurveyedImage } from '../../server/core/product/survey.ts';
-import { describeMap, nameMap } from '../../web/pages/product/contents/describe-map.ts';
-import { formatArea, listUvFacts } from '../../web/pages/product/contents/describe-material.ts';
+import { listCauses } from '../../web/pages/product/contents/contents-section.tsx';
+import { describeMap, formatArea, listUvFacts, nameMap } from '../../web/pages/product/contents/describe-material.ts';
 import { listFacts } from '../../web/pages/product/contents/list-facts.ts';
-import { listCauses } from '../../web/pages/product/contents/weight-table.tsx';
-import { filterAlike, groupAlike, planSeparations, tickPieces } from '../../web/pages/product/pieces/choose-pieces.ts';
-import { drawBoxes, SIDES } from '../../web/pages/product/pieces/draw-boxes.ts';
+import {
+  filterGroups,
+  groupIdentical,
+  planSeparations,
+  tickPieces,
+} from '../../web/pages/product/pieces/choose-pieces.ts';
+import { drawBoxes, SIDES } from '../../web/pages/product/pieces/piece-drawing.tsx';
 import { makeSurvey } from '../support/make-survey.ts';
 
 const grey = { mean: 0.5, min: 0.5, max: 0.5, spread: 0 };
@@ -36,20 +40,20 @@ const image = (given: Partial<ImageContent>): SurveyedImage => ({
 describe('what is in a map', () => {
   it('is said by what the map is for', () => {
     const colour = map('pbrMetallicRoughness.baseColorTexture');
-    expect(describeMap(colour, image({}))).toBe('one colour, could be a factor, mean #808080');
+    expect(describeMap(colour, image({}))).toBe('single colour, no map needed, mean #808080');
     expect(
       describeMap(colour, image({ constant: false, hasAlpha: true, colour: { hex: '#a97c50', deltaE: 14.2 } })),
     ).toBe('pattern, ΔE 14, mean #a97c50, with alpha');
     // glTF 2.0, 3.9.2: roughness is in green, metalness in blue
     const channels = [grey, { mean: 0.6, min: 0.4, max: 0.8, spread: 0.1 }, { ...grey, mean: 1, min: 1, max: 1 }];
     expect(describeMap(map('pbrMetallicRoughness.metallicRoughnessTexture'), image({ channels }))).toBe(
-      'roughness 0.60 (0.40–0.80), metal 1.00 throughout',
+      'roughness 0.60 (0.40–0.80), metalness 1.00 everywhere',
     );
     expect(describeMap(map('normalTexture'), image({ constant: false, normal: { unit: 1, outward: 1 } }))).toBe(
       'plausible',
     );
     expect(describeMap(map('normalTexture'), image({ constant: false, normal: { unit: 0.3, outward: 1 } }))).toBe(
-      '30 % of unit length, 100 % point outwards',
+      '30 % of unit length, 100 % pointing outward',
     );
   });
 
@@ -57,7 +61,7 @@ describe('what is in a map', () => {
     expect(describeMap(map('normalTexture'), { ...image({}), content: null, undecodable: 'the file ends early' })).toBe(
       'cannot be read: the file ends early',
     );
-    expect(describeMap(map('normalTexture'), undefined)).toBe('not read here');
+    expect(describeMap(map('normalTexture'), undefined)).toBe('not analysed');
     expect(nameMap(map('extensions.KHR_materials_sheen.sheenRoughnessTexture'))).toBe('Sheen roughness');
   });
 });
@@ -73,10 +77,10 @@ describe('figures of a model', () => {
   it('say what UVs do, and nothing of what they do not', () => {
     const [material] = makeSurvey(['oak'], [[{ material: 0 }]]).materials;
     expect(listUvFacts(material!)).toEqual([
-      'cover 100 % of the square',
+      '100 % of the UV square used',
       'stretch 1',
       '1 UV unit is 1 m',
-      'a repeat is 100 % to 100 % of its size',
+      'repeats appear at 100 %–100 % of their size',
     ]);
     expect(listUvFacts({ ...material!, uv: null })).toEqual(['none']);
   });
@@ -94,8 +98,8 @@ describe('figures of a model', () => {
         'mm',
       ),
     );
-    expect(facts.get('Stands')).toBe('lowest point at −2 mm, highest at 818; middle 0 sideways, 60 forwards');
-    expect(facts.get('Besides')).toBe('1 light');
+    expect(facts.get('Position')).toBe('from −2 to 818 mm in height; centre 0 mm sideways, 60 mm forward');
+    expect(facts.get('Other content')).toBe('1 light');
     expect(facts.get('Unused')).toBe('2 images; 182 kB');
     expect(facts.get('Transforms')).toBe('all baked');
   });
@@ -133,18 +137,18 @@ describe('choosing pieces', () => {
   ];
 
   it('puts those alike into one row, by material, the largest first', () => {
-    const groups = groupAlike(pieces);
+    const groups = groupIdentical(pieces);
     expect(groups.map((group) => group.pieces.map((one) => one.piece))).toEqual([['3'], ['1', '2'], ['4'], ['5']]);
     expect(groups[1]!.colours).toEqual(['#a97c50', '#2f4d7a']);
     expect(groups[1]!.areaM2).toBeCloseTo(0.2);
   });
 
   it('finds them by every word that is typed', () => {
-    const groups = groupAlike(pieces);
-    expect(filterAlike(groups, 'GLIDES', survey).map(({ key }) => key)).toEqual(['2 seat']);
-    expect(filterAlike(groups, 'baked #2f4d7a', survey)).toHaveLength(1);
-    expect(filterAlike(groups, 'baked glides', survey)).toHaveLength(0);
-    expect(filterAlike(groups, ' ', survey)).toHaveLength(4);
+    const groups = groupIdentical(pieces);
+    expect(filterGroups(groups, 'GLIDES', survey).map(({ key }) => key)).toEqual(['2 seat']);
+    expect(filterGroups(groups, 'baked #2f4d7a', survey)).toHaveLength(1);
+    expect(filterGroups(groups, 'baked glides', survey)).toHaveLength(0);
+    expect(filterGroups(groups, ' ', survey)).toHaveLength(4);
   });
 
   it('separates what is ticked from each material, told by its pointer where a name is shared', () => {

@@ -6,8 +6,8 @@ import { findTrouble, NEW_FINISH, toBody, toForm } from '../../web/pages/finishe
 import { guessProduct } from '../../web/pages/home/guess-product.ts';
 import { planScale } from '../../web/pages/home/plan-scale.ts';
 import { addEntries, changeEntry } from '../../web/pages/line/line-edit.ts';
-import { planPreview } from '../../web/pages/product/dressing.ts';
-import { findExtent } from '../../web/pages/product/find-extent.ts';
+import { findExtent } from '../../web/pages/product/figure/find-extent.ts';
+import { planPreview } from '../../web/pages/product/figure/preview-model.ts';
 import { runInTurn } from '../../web/parts/fetch-picture.ts';
 import { describeOptions, toggleOption } from '../../web/parts/options-text.ts';
 import { matchRoute } from '../../web/router.ts';

@@ -1,20 +1,19 @@
 import { describe, expect, it } from 'vitest';
 import { REPAIRS, type Repair, type RepairName, type RepairOf } from '../../server/core/repair/repair.ts';
-import { moveItem, removeItem } from '../../web/pages/product/preparation/move-item.ts';
-import { describeRepair } from '../../web/pages/product/readiness/describe-repair.ts';
-import { findRenamed, joinGroups, renameGroup } from '../../web/pages/product/readiness/edit-groups.ts';
-import { listChosen } from '../../web/pages/product/readiness/list-chosen.ts';
+import { moveItem } from '../../web/pages/product/preparation/preparation-model.ts';
+import { describeOrigin, describeRepair } from '../../web/pages/product/readiness/describe-repair.ts';
+import { findRenamed, mergeGroups, renameGroup } from '../../web/pages/product/readiness/piece-group-table.tsx';
 import {
   addTurn,
   chooseRepair,
   dropTurns,
   editStep,
   findStep,
+  listChosen,
+  mergeProposals,
   type Step,
-  takeProposals,
   tickRepair,
 } from '../../web/pages/product/readiness/repair-chain.ts';
-import { describeOrigin } from '../../web/pages/product/revisions/describe-origin.ts';
 
 // How repairs are shown and chosen. There is no outside standard for the words: what is held here is that no setting is
 // left unsaid, and that what is ticked is what is sent.
@@ -33,10 +32,10 @@ const names = (steps: readonly Step[]) => steps.map(({ repair }) => repair.repai
 describe('a repair in words', () => {
   it('says every repair, with its settings', () => {
     const said: Readonly<Record<RepairName, readonly [Repair, RegExp]>> = {
-      scale: [centimetres, /^Scale by 0\.01: it was drawn in centimetres$/],
-      place: [{ repair: 'place', mount: 'ceiling', centred: false }, /ceiling.*leave it/],
+      scale: [centimetres, /^Scale by 0\.01: the model was drawn in centimetres$/],
+      place: [{ repair: 'place', mount: 'ceiling', centred: false }, /ceiling.*without moving/],
       'bake-transforms': [{ repair: 'bake-transforms' }, /scale 1/],
-      'merge-parts': [{ repair: 'merge-parts' }, /each material/],
+      'merge-parts': [{ repair: 'merge-parts' }, /per material/],
       'separate-pieces': [separate, /^Separate the pieces of “Baked” into 3 slots: oak, cloth and black$/],
       'set-nonmetal': [{ repair: 'set-nonmetal', materials: ['oak', '/materials/3'] }, /“oak” and material 3/],
       'neutral-detail': [{ repair: 'neutral-detail', materials: ['oak'] }, /map of “oak”.*neutral/],
@@ -44,17 +43,14 @@ describe('a repair in words', () => {
         { repair: 'fit-textures', sizePx: 1024, format: 'webp', quality: 85, lossyNormals: true },
         /1024 px.*WebP.*85.*normal/,
       ],
-      'strip-unused': [{ repair: 'strip-unused' }, /nothing in the scene/],
+      'strip-unused': [{ repair: 'strip-unused' }, /does not use/],
       'rename-materials': [
         { repair: 'rename-materials', names: [{ from: '/materials/0', to: 'oak' }] },
         /material 0 to “oak”/,
       ],
-      'fix-scene': [{ repair: 'fix-scene' }, /no parent/],
+      'fix-scene': [{ repair: 'fix-scene' }, /without a parent/],
       'unshare-mesh': [{ repair: 'unshare-mesh', meshes: ['leg'] }, /“leg”/],
-      'box-uvs': [
-        { repair: 'box-uvs', materials: ['oak'], metresPerUnit: 0.5 },
-        /“oak”.*unit to 0\.5 m.*in the place of/,
-      ],
+      'box-uvs': [{ repair: 'box-uvs', materials: ['oak'], metresPerUnit: 0.5 }, /“oak”.*0\.5 m per unit.*replacing/],
       'turn-outward': [{ repair: 'turn-outward', pieces: ['00000000000a'] }, /^Turn 1 piece outward$/],
       turn: [{ repair: 'turn', axis: 'y', degrees: -90 }, /^Turn 90° clockwise, seen from above$/],
     };
@@ -64,7 +60,7 @@ describe('a repair in words', () => {
 
   it('tells the reverse of a unit, and a height, from a unit', () => {
     expect(describeRepair({ repair: 'scale', factor: 1 / 0.0254, unit: 'metres taken for inch' })).toBe(
-      'Scale by 39.37: its metres were taken for inches',
+      'Scale by 39.37: its metres were read as inches',
     );
     expect(describeRepair({ repair: 'scale', toHeightMm: 820 })).toBe('Scale to a height of 820 mm');
   });
@@ -87,7 +83,7 @@ describe('turns', () => {
   });
 
   it('about several axes stay in the order they were asked for, before parts are merged and placed', () => {
-    const chain = takeProposals([], [{ repair: 'merge-parts' }, { repair: 'place', mount: 'floor' }]);
+    const chain = mergeProposals([], [{ repair: 'merge-parts' }, { repair: 'place', mount: 'floor' }]);
     const turned = addTurn(addTurn(addTurn(chain, 'y', 90), 'x', 90), 'y', 90);
     expect(turns(turned)).toEqual(['y 90', 'x 90', 'y 90']);
     expect(names(turned)).toEqual(['turn', 'turn', 'turn', 'merge-parts', 'place']);
@@ -98,7 +94,7 @@ describe('turns', () => {
 describe('a turn a person has added', () => {
   it('stays when the findings are read again, until the model is another', () => {
     const turned = addTurn([], 'y', 90);
-    const again = takeProposals(turned, [{ repair: 'place', mount: 'floor' }]);
+    const again = mergeProposals(turned, [{ repair: 'place', mount: 'floor' }]);
     expect(names(again)).toEqual(['turn', 'place']);
     expect(names(dropTurns(again))).toEqual(['place']);
   });
@@ -111,30 +107,30 @@ describe('a turn a person has added', () => {
 
 describe('the chain of repairs', () => {
   it('has every proposal ticked, and keeps ticks and edits when it is read again', () => {
-    const first = takeProposals([], [separate, { repair: 'merge-parts' }]);
+    const first = mergeProposals([], [separate, { repair: 'merge-parts' }]);
     expect(listChosen(first)).toEqual([separate, { repair: 'merge-parts' }]);
     const edited = editStep(tickRepair(first, { repair: 'merge-parts' }, false), first[0]!.key, {
       ...separate,
       groups: groups.slice(1),
     });
-    const again = takeProposals(edited, [separate, { repair: 'merge-parts' }]);
+    const again = mergeProposals(edited, [separate, { repair: 'merge-parts' }]);
     expect(listChosen(again)).toEqual([{ ...separate, groups: groups.slice(1) }]);
   });
 
   it('takes in what a finding offers where it is best made, and keeps it while it is offered', () => {
-    const chain = takeProposals([], [separate, { repair: 'place', mount: 'floor' }]);
+    const chain = mergeProposals([], [separate, { repair: 'place', mount: 'floor' }]);
     const added = tickRepair(chain, { repair: 'bake-transforms' }, true);
     expect(names(added)).toEqual(['separate-pieces', 'bake-transforms', 'place']);
     const offered: Repair[] = [{ repair: 'bake-transforms' }];
-    expect(names(takeProposals(added, [{ repair: 'place', mount: 'floor' }], offered))).toEqual([
+    expect(names(mergeProposals(added, [{ repair: 'place', mount: 'floor' }], offered))).toEqual([
       'bake-transforms',
       'place',
     ]);
-    expect(names(takeProposals(added, [{ repair: 'place', mount: 'floor' }]))).toEqual(['place']);
+    expect(names(mergeProposals(added, [{ repair: 'place', mount: 'floor' }]))).toEqual(['place']);
   });
 
   it('finds the step that settles a finding under a new name and in a longer list', () => {
-    const chain = takeProposals(
+    const chain = mergeProposals(
       [],
       [
         { repair: 'rename-materials', names: [{ from: '/materials/0', to: 'Baked' }] },
@@ -149,7 +145,7 @@ describe('the chain of repairs', () => {
   });
 
   it('has one unit at a time, or none', () => {
-    const chain = takeProposals([], [{ repair: 'merge-parts' }]);
+    const chain = mergeProposals([], [{ repair: 'merge-parts' }]);
     const scales = [centimetres, inches];
     const cm = chooseRepair(chain, scales, centimetres);
     expect(listChosen(cm)).toEqual([centimetres, { repair: 'merge-parts' }]);
@@ -158,7 +154,7 @@ describe('the chain of repairs', () => {
   });
 
   it('goes by the names materials still have when the step that names them is left out', () => {
-    const chain = takeProposals(
+    const chain = mergeProposals(
       [],
       [
         { repair: 'rename-materials', names: [{ from: '/materials/0', to: 'Baked' }] },
@@ -170,7 +166,7 @@ describe('the chain of repairs', () => {
       listChosen(chain.map((step) => ({ ...step, on: step.repair.repair !== name })));
     expect(without('rename-materials')[0]).toMatchObject({ material: '/materials/0' });
     expect(without('separate-pieces').at(-1)).toEqual({ repair: 'neutral-detail', materials: ['Baked'] });
-    const only = takeProposals([], [separate, { repair: 'neutral-detail', materials: ['oak'] }]);
+    const only = mergeProposals([], [separate, { repair: 'neutral-detail', materials: ['oak'] }]);
     expect(listChosen(tickRepair(only, separate, false))).toEqual([]);
   });
 });
@@ -195,29 +191,28 @@ describe('the groups of a separation', () => {
       [2, 0],
       [1, 1],
     ] as const) {
-      expect(all(joinGroups(groups, from, into) as typeof groups)).toEqual(all(groups));
+      expect(all(mergeGroups(groups, from, into) as typeof groups)).toEqual(all(groups));
     }
   });
 
   it('take their later steps along', () => {
-    const chain = takeProposals([], [separate, { repair: 'neutral-detail', materials: ['Baked', 'oak', 'black'] }]);
+    const chain = mergeProposals([], [separate, { repair: 'neutral-detail', materials: ['Baked', 'oak', 'black'] }]);
     const edit = (steps: readonly Step[], next: typeof groups) => {
       const now = steps[0]!.repair as RepairOf<'separate-pieces'>;
       return editStep(steps, steps[0]!.key, { ...now, groups: next }, findRenamed(now.groups, next));
     };
     const renamed = edit(chain, renameGroup(groups, 0, 'ash') as typeof groups);
     expect(renamed[1]!.repair).toMatchObject({ materials: ['Baked', 'ash', 'black'] });
-    const joined = edit(chain, joinGroups(groups, 2, 0) as typeof groups);
+    const joined = edit(chain, mergeGroups(groups, 2, 0) as typeof groups);
     expect(joined[1]!.repair).toMatchObject({ materials: ['Baked', 'oak'] });
   });
 });
 
 describe('the steps of a preparation', () => {
-  it('move within the list, and go', () => {
+  it('move within the list', () => {
     expect(moveItem(['a', 'b', 'c'], 2, -1)).toEqual(['a', 'c', 'b']);
     expect(moveItem(['a', 'b', 'c'], 0, -1)).toEqual(['a', 'b', 'c']);
     expect(moveItem(['a', 'b', 'c'], 0, 5)).toEqual(['b', 'c', 'a']);
-    expect(removeItem(['a', 'b'], 0)).toEqual(['b']);
   });
 });
 
@@ -234,6 +229,6 @@ describe('a revision', () => {
         reports: [report(centimetres, 'done'), report({ repair: 'merge-parts' }, 'done'), report(separate, 'unfit')],
         preparation: [],
       }),
-    ).toBe('From 2: scaled and parts merged; 1 step did not fit');
+    ).toBe('From revision 2: scaled and parts merged; 1 step not applicable');
   });
 });

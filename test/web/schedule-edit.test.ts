@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
-import { describeChanges, listChanges, listRowTroubles } from '../../web/pages/product/schedule-changes.ts';
+import { describeChanges, listChanges, listRowTroubles } from '../../web/pages/product/schedule/schedule-changes.ts';
 import {
   addRow,
   duplicateRow,
@@ -14,7 +14,7 @@ import {
   setGtin,
   setName,
   toSchedule,
-} from '../../web/pages/product/schedule-edit.ts';
+} from '../../web/pages/product/schedule/schedule-edit.ts';
 
 const SCHEDULE: Schedule = {
   default: 'B',
@@ -92,8 +92,8 @@ describe('what is not saved', () => {
     const draft = removeRow(duplicateRow(setName(saved, 1, 'Elm'), 2), 3);
     const changes = listChanges(saved, draft);
     expect([...changes.rows.values()]).toEqual(['changed', 'saved', 'new']);
-    expect(describeChanges(changes)).toBe('1 row changed, 1 row new, 1 row removed: not saved yet.');
-    expect(describeChanges(listChanges(saved, moveRow(saved, 1, 2)))).toBe('another order: not saved yet.');
+    expect(describeChanges(changes)).toBe('Not saved: 1 row changed, 1 row added, 1 row removed.');
+    expect(describeChanges(listChanges(saved, moveRow(saved, 1, 2)))).toBe('Not saved: order changed.');
     expect(listChanges(saved, setDefault(saved, 1))).toMatchObject({ defaultChanged: true, any: true, changed: 0 });
   });
 

@@ -1,5 +1,6 @@
+import type { CombinationCount } from '../../server/core/combinations/count-combinations.ts';
 import type { Verdict } from '../../server/core/product/finding.ts';
-import { count } from '../format.ts';
+import { count, formatNumber } from '../format.ts';
 
 const VERDICTS: Readonly<Record<Verdict, string>> = {
   ready: 'Ready to deliver',
@@ -52,6 +53,13 @@ export const commonTexts = {
   uploaded: 'Uploaded',
   showMoreOf: (left: number, noun: string) => `Show more (${count(left, noun)} left)`,
   andMore: (n: number, noun: string) => `and ${count(n, `more ${noun}`)}`,
+
+  /** A count of combinations, or its bounds. */
+  combinations: (counted: CombinationCount) => {
+    if (!counted.exact) return `${formatNumber(counted.lower)}–${formatNumber(counted.upper)} combinations`;
+    if (counted.count === 0n) return 'no combinations';
+    return `${formatNumber(counted.count)} ${counted.count === 1n ? 'combination' : 'combinations'}`;
+  },
 
   /** A product's verdict; one without a model has none yet. */
   verdict: (verdict: Verdict, hasModel = true) => (hasModel ? VERDICTS[verdict] : 'No model yet'),

@@ -4,14 +4,16 @@ import { call, getErrorMessage, seg } from '../../api.ts';
 import { Field } from '../../parts/field.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { navigate } from '../../router.ts';
+import { commonTexts } from '../../texts/common.ts';
+import { homeTexts } from '../../texts/home.ts';
 
-/** Beginning a line: its name, from which the code is made, and on to its sheet. */
-export function AddLine({ taken }: { readonly taken: readonly string[] }) {
+/** Adds a line: asks its name, derives the code, then opens its page. */
+export function AddLine({ existing }: { readonly existing: readonly string[] }) {
   const open = useSignal(false);
   const name = useSignal('');
   const trouble = useSignal<string | null>(null);
   const code = toKey(name.value);
-  const known = taken.some((line) => line.toLowerCase() === code);
+  const exists = existing.some((line) => line.toLowerCase() === code);
   if (!open.value) {
     return (
       <p class="no-print beginning">
@@ -21,7 +23,7 @@ export function AddLine({ taken }: { readonly taken: readonly string[] }) {
             open.value = true;
           }}
         >
-          Begin a line
+          {homeTexts.addLine}
         </button>
       </p>
     );
@@ -40,7 +42,7 @@ export function AddLine({ taken }: { readonly taken: readonly string[] }) {
       }}
     >
       <div class="form">
-        <Field name="Name of the line">
+        <Field name={homeTexts.lineName}>
           <input
             value={name.value}
             required
@@ -51,12 +53,12 @@ export function AddLine({ taken }: { readonly taken: readonly string[] }) {
           />
         </Field>
         <p class="soft small" role="status">
-          {known ? `There is a line ${code} already.` : code && `Its code will be ${code}.`}
+          {exists ? homeTexts.lineExists(code) : code && homeTexts.lineCode(code)}
         </p>
       </div>
       <div class="actions">
-        <button type="submit" class="main" disabled={code === '' || known}>
-          Begin the line
+        <button type="submit" class="main" disabled={code === '' || exists}>
+          {homeTexts.addLine}
         </button>
         <button
           type="button"
@@ -64,7 +66,7 @@ export function AddLine({ taken }: { readonly taken: readonly string[] }) {
             open.value = false;
           }}
         >
-          Leave it
+          {commonTexts.cancel}
         </button>
       </div>
       <Notice text={trouble.value} />

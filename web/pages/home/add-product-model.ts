@@ -1,6 +1,7 @@
 import { signal } from '@preact/signals';
 import type { ProductClass } from '../../../server/core/product/product.ts';
 import { call, getErrorMessage, seg } from '../../api.ts';
+import { commonTexts } from '../../texts/common.ts';
 import { getModelMediaType, uploadModel } from '../../upload-model.ts';
 import { guessProduct } from './guess-product.ts';
 
@@ -18,35 +19,38 @@ export type AddStep =
   | { readonly step: 'sending'; readonly share: number }
   | { readonly step: 'surveying' };
 
-/** Adding a product: a file, what to call it, and sending it. `onAdded` hears the code. */
+/**
+ * Adds a product: a model file, the product's name and class, then the upload.
+ * @param onAdded receives the code of the new product
+ */
 export function createAddProductModel(onAdded: (code: string) => void) {
-  const wanted = signal<NewProduct | null>(null);
+  const draft = signal<NewProduct | null>(null);
   const step = signal<AddStep>({ step: 'waiting' });
   const trouble = signal<string | null>(null);
 
-  function take(file: File, line: string): void {
+  function chooseFile(file: File, line: string): void {
     if (step.value.step === 'sending' || step.value.step === 'surveying') return;
     if (!getModelMediaType(file.name)) {
-      trouble.value = `“${file.name}” is no .glb, .gltf or .zip. Export the model as GLB and drop that.`;
+      trouble.value = commonTexts.errors.notAModel(file.name);
       return;
     }
-    wanted.value = { file, line, ...guessProduct(file.name) };
+    draft.value = { file, line, ...guessProduct(file.name) };
     step.value = { step: 'asking' };
     trouble.value = null;
   }
 
   function change(part: Partial<NewProduct>): void {
-    if (wanted.value) wanted.value = { ...wanted.value, ...part };
+    if (draft.value) draft.value = { ...draft.value, ...part };
   }
 
-  function giveUp(): void {
-    wanted.value = null;
+  function cancel(): void {
+    draft.value = null;
     step.value = { step: 'waiting' };
     trouble.value = null;
   }
 
   async function send(): Promise<void> {
-    const product = wanted.value;
+    const product = draft.value;
     if (!product) return;
     const path = `/api/products/${seg(product.code)}`;
     let stored = false;
@@ -59,17 +63,17 @@ export function createAddProductModel(onAdded: (code: string) => void) {
       await uploadModel(code, product.file, (share) => {
         step.value = share < 1 ? { step: 'sending', share } : { step: 'surveying' };
       });
-      giveUp();
+      cancel();
       onAdded(code);
     } catch (error) {
       trouble.value = getErrorMessage(error);
-      // a product without the model it was added for is not what was asked for
+      // do not leave a product without its model behind
       if (stored) await call('DELETE', path).catch(() => undefined);
       step.value = { step: 'asking' };
     }
   }
 
-  return { wanted, step, trouble, take, change, giveUp, send };
+  return { draft, step, trouble, chooseFile, change, cancel, send };
 }
 
 export type AddProductModel = ReturnType<typeof createAddProductModel>;

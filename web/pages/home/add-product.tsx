@@ -6,6 +6,8 @@ import { DropLine } from '../../parts/drop-line.tsx';
 import { Field } from '../../parts/field.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { Select } from '../../parts/select.tsx';
+import { commonTexts } from '../../texts/common.ts';
+import { homeTexts } from '../../texts/home.ts';
 import type { AddProductModel, AddStep } from './add-product-model.ts';
 
 interface AddProductProps {
@@ -13,21 +15,21 @@ interface AddProductProps {
   readonly lines: LineListAnswer['lines'];
 }
 
-/** Dropping a model, and the row that asks what the product is called. */
+/** A place to drop a model, and then a form for the new product. */
 export function AddProduct({ model, lines }: AddProductProps) {
-  const wanted = model.wanted.value;
+  const draft = model.draft.value;
   const step = model.step.value;
-  const under = step.step === 'sending' || step.step === 'surveying';
+  const isBusy = step.step === 'sending' || step.step === 'surveying';
   return (
-    <section class="no-print" aria-label="Add a product">
-      {!wanted && (
+    <section class="no-print" aria-label={homeTexts.addProduct}>
+      {!draft && (
         <DropLine
-          text="Drop a model here, or anywhere on this page, to add a product: GLB, a self-contained glTF, or a zip."
-          button="Choose a file"
-          onFile={(file) => model.take(file, lines[0]?.line ?? '')}
+          text={homeTexts.dropModel}
+          button={commonTexts.chooseFile}
+          onFile={(file) => model.chooseFile(file, lines[0]?.line ?? '')}
         />
       )}
-      {wanted && (
+      {draft && (
         <form
           class="adding arrives"
           onSubmit={(event) => {
@@ -36,49 +38,49 @@ export function AddProduct({ model, lines }: AddProductProps) {
           }}
         >
           <h2>
-            A product from {wanted.file.name} <small class="soft">{formatBytes(wanted.file.size)}</small>
+            {homeTexts.newProduct(draft.file.name)} <small class="soft">{formatBytes(draft.file.size)}</small>
           </h2>
           <div class="form">
-            <Field name="Code">
+            <Field name={commonTexts.code}>
               <input
-                value={wanted.code}
+                value={draft.code}
                 required
                 pattern={CODE_PATTERN.slice(1, -1).replace('._-]', '._\\-]')}
-                title="Letters, figures, dot, underscore and hyphen; 64 characters at most"
+                title={homeTexts.codeHint}
                 onInput={(event) => model.change({ code: event.currentTarget.value.trim() })}
               />
             </Field>
-            <Field name="Name">
+            <Field name={commonTexts.name}>
               <input
-                value={wanted.name}
+                value={draft.name}
                 required
                 maxLength={120}
                 onInput={(event) => model.change({ name: event.currentTarget.value })}
               />
             </Field>
-            <Field name="Line">
+            <Field name={commonTexts.line}>
               <Select
-                label="Line"
-                value={wanted.line}
-                options={[...lines.map(({ line, name }) => [line, name] as const), ['', 'No line']]}
+                label={commonTexts.line}
+                value={draft.line}
+                options={[...lines.map(({ line, name }) => [line, name] as const), ['', commonTexts.noLine]]}
                 onPick={(line) => model.change({ line })}
               />
             </Field>
-            <Field name="Class, for what sizes are likely">
+            <Field name={homeTexts.classField}>
               <Select
-                label="Class"
-                value={wanted.class}
-                options={CLASSES.map((value) => [value, value === 'none' ? 'None of these' : formatKey(value)])}
+                label={commonTexts.class}
+                value={draft.class}
+                options={CLASSES.map((value) => [value, value === 'none' ? commonTexts.noClass : formatKey(value)])}
                 onPick={(value) => model.change({ class: value })}
               />
             </Field>
           </div>
           <div class="actions">
-            <button type="submit" class="main" disabled={under}>
-              Add the product
+            <button type="submit" class="main" disabled={isBusy}>
+              {homeTexts.addProduct}
             </button>
-            <button type="button" disabled={under} onClick={model.giveUp}>
-              Leave it
+            <button type="button" disabled={isBusy} onClick={model.cancel}>
+              {commonTexts.cancel}
             </button>
           </div>
           <Progress step={step} />
@@ -93,10 +95,10 @@ function Progress({ step }: { readonly step: AddStep }) {
   if (step.step === 'sending') {
     return (
       <p role="status">
-        Sending, {Math.round(step.share * 100)} %
-        <progress aria-label="Sent" value={step.share} />
+        {commonTexts.uploading(step.share)}
+        <progress aria-label={commonTexts.uploaded} value={step.share} />
       </p>
     );
   }
-  return step.step === 'surveying' ? <p role="status">Sent. The model is being read and measured.</p> : null;
+  return step.step === 'surveying' ? <p role="status">{homeTexts.measuring}</p> : null;
 }

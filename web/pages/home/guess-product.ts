@@ -6,7 +6,7 @@ export interface GuessedProduct {
   readonly class: ProductClass;
 }
 
-/** Words in a file's name that tell a class, the longer ones first: a bar stool is no stool. */
+/** Words in a file name that suggest a class. Longer ones come first, so that “bar stool” is found before “stool”. */
 const CLASS_WORDS: readonly (readonly [words: string, ProductClass])[] = [
   ['bar stool', 'bar-stool'],
   ['counter stool', 'bar-stool'],
@@ -32,7 +32,7 @@ const CLASS_WORDS: readonly (readonly [words: string, ProductClass])[] = [
   ['plate', 'plate'],
 ];
 
-/** What a model's file name says of the product: `Bar_Stool-v2.glb` is `Bar_Stool-v2`, “Bar stool v2”, a bar stool. */
+/** Guesses code, name and class from a file name: `Bar_Stool-v2.glb` gives `Bar_Stool-v2`, “Bar stool v2”, bar stool. */
 export function guessProduct(fileName: string): GuessedProduct {
   const stem = fileName.replace(/^.*[\\/]/, '').replace(/\.(glb|gltf|zip)$/i, '');
   const code = stem
@@ -50,7 +50,7 @@ export function guessProduct(fileName: string): GuessedProduct {
   return { code, name: sentence(words).slice(0, 120), class: found?.[1] ?? 'none' };
 }
 
-/** Capital only at the beginning; words all in capitals are codes and stay. */
+/** Sentence case. Words in capitals are codes and stay. */
 function sentence(words: string): string {
   return words
     .split(' ')

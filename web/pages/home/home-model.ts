@@ -9,7 +9,7 @@ export interface LineGroup {
   readonly products: readonly ProductAnswer[];
 }
 
-/** The state of the first page: lines with their products. */
+/** The state of the home page: lines with their products. */
 export function createHomeModel() {
   const lines = signal<LineListAnswer['lines'] | null>(null);
   const products = signal<readonly ProductAnswer[]>([]);
@@ -35,12 +35,12 @@ export function createHomeModel() {
 
 export type HomeModel = ReturnType<typeof createHomeModel>;
 
-/** Lines in their order, each with its products; those without a line come last. */
+/** The lines in order, each with its products. Products without a line come last. */
 export function groupByLine(lines: LineListAnswer['lines'], products: readonly ProductAnswer[]): readonly LineGroup[] {
   const groups: LineGroup[] = lines.map((line) => ({
     line,
     products: products.filter((product) => product.line === line.line),
   }));
-  const alone = products.filter((product) => !lines.some((line) => line.line === product.line));
-  return alone.length > 0 ? [...groups, { line: null, products: alone }] : groups;
+  const withoutLine = products.filter((product) => !lines.some((line) => line.line === product.line));
+  return withoutLine.length > 0 ? [...groups, { line: null, products: withoutLine }] : groups;
 }

@@ -1,9 +1,10 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import { seg } from '../../api.ts';
-import { count } from '../../format.ts';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { navigate } from '../../router.ts';
+import { commonTexts } from '../../texts/common.ts';
+import { homeTexts } from '../../texts/home.ts';
 import { AddLine } from './add-line.tsx';
 import { AddProduct } from './add-product.tsx';
 import { createAddProductModel } from './add-product-model.ts';
@@ -11,10 +12,10 @@ import { createHomeModel, type LineGroup } from './home-model.ts';
 import { OWN_FRAME, planScale } from './plan-scale.ts';
 import { ProductFigure } from './product-figure.tsx';
 
-/** The demo comes after the service listens: an empty store is asked again after this. */
-const ASK_AGAIN_MS = 3000;
+/** The demo arrives after the service has started, so an empty or incomplete list is loaded again. */
+const RELOAD_MS = 3000;
 
-/** Lines and products. */
+/** The home page: lines and products. */
 export function HomePage() {
   const model = useMemo(createHomeModel, []);
   const adding = useMemo(() => createAddProductModel((code) => navigate(`/products/${seg(code)}`)), []);
@@ -23,55 +24,52 @@ export function HomePage() {
     const timer = setInterval(() => {
       if (model.products.value.length === 0 || model.products.value.some((product) => !product.model))
         void model.load();
-    }, ASK_AGAIN_MS);
+    }, RELOAD_MS);
     return () => clearInterval(timer);
   }, [model]);
   const loaded = model.lines.value !== null;
   return (
     <>
-      <Heading text="Lines and products" />
+      <Heading text={homeTexts.heading} />
       <Notice text={model.trouble.value}>
         <button type="button" onClick={model.load}>
-          Try again
+          {commonTexts.tryAgain}
         </button>
       </Notice>
-      {loaded && model.groups.value.length === 0 && (
-        <p class="measure">Nothing is stored yet. Drop a product’s model below to begin.</p>
-      )}
+      {loaded && model.groups.value.length === 0 && <p class="measure">{homeTexts.empty}</p>}
       {model.groups.value.map((group) => (
-        <LineSheet key={group.line?.line ?? ''} group={group} />
+        <LineSection key={group.line?.line ?? ''} group={group} />
       ))}
       {loaded && <AddProduct model={adding} lines={model.lines.value ?? []} />}
-      {loaded && <AddLine taken={(model.lines.value ?? []).map(({ line }) => line)} />}
+      {loaded && <AddLine existing={(model.lines.value ?? []).map(({ line }) => line)} />}
     </>
   );
 }
 
-function LineSheet({ group }: { group: LineGroup }) {
+function LineSection({ group }: { group: LineGroup }) {
   const { line, products } = group;
   const sizes = products.map((product) => product.sheet ?? product.size);
-  // one product of the wrong scale would make all others small
-  const standings = line ? planScale(sizes) : sizes.map(() => OWN_FRAME);
+  // without a line, products do not share a scale: one that is wrong would make all others small
+  const placements = line ? planScale(sizes) : sizes.map(() => OWN_FRAME);
   return (
     <section>
       <div class="section-head">
-        <h2>{line ? <a href={`/lines/${seg(line.line)}`}>{line.name}</a> : 'Without a line'}</h2>
+        <h2>{line ? <a href={`/lines/${seg(line.line)}`}>{line.name}</a> : homeTexts.noLine}</h2>
         <p class="small">
           {line && (
             <>
-              <span class="code">{line.line}</span>, {count(line.range.length, 'finish', 'finishes')} in the range,{' '}
+              <span class="code">{line.line}</span>, {homeTexts.lineFigures(line.range.length)}
             </>
           )}
-          {count(products.length, 'product')}
-          {line && products.length > 1 && ', drawn at one scale'}
+          {homeTexts.productFigures(products.length, line !== null && products.length > 1)}
         </p>
       </div>
       {products.length === 0 ? (
-        <p class="soft">No product yet.</p>
+        <p class="soft">{homeTexts.noProducts}</p>
       ) : (
         <ul class="plates">
           {products.map((product, at) => (
-            <ProductFigure key={product.code} product={product} size={sizes[at]!} standing={standings[at]!} />
+            <ProductFigure key={product.code} product={product} size={sizes[at]!} placement={placements[at]!} />
           ))}
         </ul>
       )}

@@ -1,19 +1,20 @@
 import type { ProductAnswer } from '../../../server/http/contracts/product.ts';
 import { seg } from '../../api.ts';
-import { count, formatSize, type Size } from '../../format.ts';
+import { formatSize, type Size } from '../../format.ts';
 import { Picture } from '../../parts/picture.tsx';
 import { commonTexts } from '../../texts/common.ts';
+import { homeTexts } from '../../texts/home.ts';
 import { units } from '../../units.ts';
-import type { Standing } from './plan-scale.ts';
+import type { Placement } from './plan-scale.ts';
 
 interface ProductFigureProps {
   readonly product: ProductAnswer;
   readonly size: Size | null;
-  readonly standing: Standing;
+  readonly placement: Placement;
 }
 
-/** A product on its line's sheet: the picture on the common floor, and what there is to know under it. */
-export function ProductFigure({ product, size, standing }: ProductFigureProps) {
+/** A product on the home page: its picture on the line's common floor, and its main facts. */
+export function ProductFigure({ product, size, placement }: ProductFigureProps) {
   const verdict = commonTexts.verdict(product.verdict, product.model !== null);
   return (
     <li class="plate">
@@ -21,12 +22,12 @@ export function ProductFigure({ product, size, standing }: ProductFigureProps) {
         <span class="stand">
           <span
             class="standing"
-            style={{ width: `${standing.share * 100}%`, marginBottom: `${-standing.foot * standing.share * 100}%` }}
+            style={{ width: `${placement.share * 100}%`, marginBottom: `${-placement.foot * placement.share * 100}%` }}
           >
             {product.picture && (
               <Picture
                 address={product.picture}
-                alt={`${product.name}, seen from the front and a little above`}
+                alt={homeTexts.pictureAlt(product.name)}
                 version={`${product.model?.revision} ${product.defaultVariant}`}
               />
             )}
@@ -35,20 +36,20 @@ export function ProductFigure({ product, size, standing }: ProductFigureProps) {
         <span class="name">{product.name}</span>
       </a>
       <dl class="facts">
-        <dt>Code</dt>
+        <dt>{commonTexts.code}</dt>
         <dd class="code">{product.code}</dd>
-        <dt>Size</dt>
+        <dt>{commonTexts.size}</dt>
         <dd>
-          {size ? formatSize(size, units.value) : 'not known'}
-          {size && !product.sheet && ', measured'}
-          {standing.enlarged > 1.02 && `, enlarged ${standing.enlarged.toFixed(1)} times`}
+          {size ? formatSize(size, units.value) : commonTexts.notKnown}
+          {size && !product.sheet && homeTexts.measured}
+          {placement.enlarged > 1.02 && homeTexts.enlarged(placement.enlarged)}
         </dd>
-        <dt>Verdict</dt>
+        <dt>{homeTexts.verdict}</dt>
         <dd class={product.verdict === 'ready' ? '' : 'strong'}>{verdict}</dd>
-        <dt>Schedule</dt>
-        <dd>{product.variants === 0 ? 'no variants yet' : count(product.variants, 'variant')}</dd>
-        <dt>Delivery</dt>
-        <dd>{product.deliveries === 0 ? 'none yet' : `no. ${product.deliveries}`}</dd>
+        <dt>{homeTexts.schedule}</dt>
+        <dd>{homeTexts.variantCount(product.variants)}</dd>
+        <dt>{homeTexts.delivery}</dt>
+        <dd>{product.deliveries === 0 ? commonTexts.noneYet : homeTexts.latestDelivery(product.deliveries)}</dd>
       </dl>
     </li>
   );

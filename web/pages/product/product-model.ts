@@ -2,6 +2,7 @@ import { batch, computed, effect, signal } from '@preact/signals';
 import { foldCode } from '../../../server/core/codes.ts';
 import type { Article } from '../../../server/core/finish/finish.ts';
 import type { Line } from '../../../server/core/line/line.ts';
+import type { ShotView } from '../../../server/core/picture/picture.ts';
 import type { Budget } from '../../../server/core/product/budgets.ts';
 import type { Finding } from '../../../server/core/product/finding.ts';
 import type { Survey } from '../../../server/core/product/survey.ts';
@@ -12,27 +13,29 @@ import type { BudgetListAnswer, ProductAnswer } from '../../../server/http/contr
 import type { SlotAnswer, SlotListAnswer } from '../../../server/http/contracts/slot.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { createPictureJobModel } from '../../parts/picture-job/picture-job-model.ts';
-import { createChoicesModel } from './choices/choices-model.ts';
-import { createDeliveriesModel } from './deliveries-model.ts';
-import { createSetsModel } from './picture-sets/sets-model.ts';
+import { productTexts } from '../../texts/product.ts';
+import { createDeliveriesModel } from './deliveries/deliveries-model.ts';
+import { createPreviewModel } from './figure/preview-model.ts';
+import { createPictureSetsModel } from './pictures/picture-sets-model.ts';
 import { createPiecesModel } from './pieces/pieces-model.ts';
 import { createPreparationModel } from './preparation/preparation-model.ts';
-import { createPreviewModel } from './preview-model.ts';
 import { createRepairsModel } from './readiness/repairs-model.ts';
 import { createRevisionsModel } from './revisions/revisions-model.ts';
-import { createScheduleModel } from './schedule-model.ts';
+import { createChoicesModel } from './schedule/choices-model.ts';
+import type { Row } from './schedule/schedule-edit.ts';
+import { createScheduleModel } from './schedule/schedule-model.ts';
 
-/** What of a product can be changed by PATCH. */
+/** The fields of a product that PATCH changes. */
 export type ProductChange = Partial<Pick<ProductAnswer, 'name' | 'line' | 'class' | 'mount' | 'sheet' | 'budget'>>;
 
-/** What of a slot can be changed by PATCH. */
+/** The fields of a slot that PATCH changes. */
 export type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed'>> & {
-  /** Null follows the part. */
+  /** Degrees; null follows the part. */
   readonly grainDegrees?: number | null;
   readonly keep?: Partial<SlotAnswer['keep']>;
 };
 
-/** The state of a product's sheet. Its parts have models of their own. */
+/** The state of a product page. Its sections have models of their own. */
 export function createProductModel(code: string) {
   const path = `/api/products/${seg(code)}`;
   const product = signal<ProductAnswer | null>(null);
@@ -44,31 +47,32 @@ export function createProductModel(code: string) {
   const finishes = signal<ReadonlyMap<string, FinishAnswer>>(new Map());
   const articles = signal<readonly Article[]>([]);
   const trouble = signal<string | null>(null);
-  /** Goes up whenever pictures may have changed. */
+  /** Increases whenever pictures may have changed. */
   const version = signal(0);
 
   const schedule = createScheduleModel(code, () => void refresh());
   const deliveries = createDeliveriesModel(code);
   const pictures = createPictureJobModel({ path, query: `product=${seg(code)}` });
-  const sets = createSetsModel(code);
+  const sets = createPictureSetsModel(code);
   const preview = createPreviewModel(code);
   const repairs = createRepairsModel(code, () => load());
   const pieces = createPiecesModel(code, repairs);
   const preparation = createPreparationModel(code, () => load());
   const revisions = createRevisionsModel(code, () => load());
-  /** What was told of one revision is no news of the next. */
-  const news = [repairs.made, repairs.taken, pieces.said, preparation.replayed, revisions.said];
+  /** Messages about one revision; another revision clears them. */
+  const messages = [repairs.made, repairs.imported, pieces.message, preparation.replayed, revisions.message];
 
   const line = computed(() => lines.value.find((candidate) => candidate.line === product.value?.line) ?? null);
-  /** Slots that make a column of the schedule. */
+  /** Slots that are columns of the schedule. */
   const columns = computed(() => slots.value.filter((slot) => !slot.fixed && slot.primitives > 0));
 
   const choices = createChoicesModel({ path, line, columns, finishes, articles });
 
-  const stopShowing = effect(() => {
+  const stopPreview = effect(() => {
     const row = schedule.selectedRow.value;
-    if (product.value)
-      preview.show(row?.choices ?? {}, row ? `${product.value.name}, ${row.name}` : product.value.name);
+    if (!product.value) return;
+    const { name } = product.value;
+    preview.show(row?.choices ?? {}, row ? productTexts.figure.productInVariant(name, row.name) : name);
   });
 
   async function attempt(work: () => Promise<void>): Promise<boolean> {
@@ -82,7 +86,7 @@ export function createProductModel(code: string) {
     }
   }
 
-  /** Everything a change of slots, schedule or model may have changed, but for the draft. */
+  /** Reloads everything that a change of slots, schedule or model may affect, except the draft of the schedule. */
   async function refresh(): Promise<void> {
     await attempt(async () => {
       const next = await get<ProductAnswer>(path);
@@ -97,13 +101,13 @@ export function createProductModel(code: string) {
       ]);
       batch(() => {
         if (next.model?.revision !== product.value?.model?.revision) {
-          for (const told of news) told.value = null;
-          repairs.startAnew();
+          for (const message of messages) message.value = null;
+          repairs.dropTurns();
         }
         product.value = next;
         slots.value = slotList.slots;
         findings.value = readiness.findings;
-        repairs.take(readiness);
+        repairs.update(readiness);
         version.value++;
       });
     });
@@ -131,7 +135,7 @@ export function createProductModel(code: string) {
         get<Survey>(`${path}/survey`),
         preparation.load(),
         revisions.load(),
-        pieces.follow(),
+        pieces.reload(),
       ]);
       survey.value = measured;
     });
@@ -158,8 +162,22 @@ export function createProductModel(code: string) {
     return finish === undefined ? null : (finishes.value.get(foldCode(finish)) ?? null);
   }
 
+  /**
+   * Address of the still picture of a variant, or of the original model without one. A saved variant has a permanent
+   * address; an edited one is addressed by its choices.
+   */
+  function getPictureAddress(row: Row | null, view: ShotView = 'three-quarter'): string {
+    const query = new URLSearchParams();
+    if (view !== 'three-quarter') query.set('view', view);
+    const isSaved = row !== null && schedule.changes.value.rows.get(row.key) === 'saved';
+    if (!isSaved)
+      for (const [slot, finish] of Object.entries(row?.choices ?? {})) query.append('choice', `${slot}:${finish}`);
+    const picture = isSaved ? `pictures/${seg(row.code)}.webp` : 'picture.webp';
+    return `${path}/${picture}${query.size === 0 ? '' : `?${query}`}`;
+  }
+
   function close(): void {
-    stopShowing();
+    stopPreview();
     schedule.close();
     preview.close();
     pictures.close();
@@ -195,6 +213,7 @@ export function createProductModel(code: string) {
     changeSlot,
     remove,
     getFinish,
+    getPictureAddress,
     close,
   };
 }

@@ -2,32 +2,30 @@ import { useEffect, useMemo } from 'preact/hooks';
 import { Heading } from '../../parts/heading.tsx';
 import { Notice } from '../../parts/notice.tsx';
 import { ContentsSection } from './contents/contents-section.tsx';
-import { DeliverySection } from './delivery-section.tsx';
-import { SetsSection } from './picture-sets/sets-section.tsx';
-import { PicturesSection } from './pictures-section.tsx';
+import { DeliverySection } from './deliveries/delivery-section.tsx';
+import { ProductFigure } from './figure/product-figure.tsx';
+import { PictureSetsSection } from './pictures/picture-sets-section.tsx';
+import { PicturesSection } from './pictures/pictures-section.tsx';
 import { PiecesSection } from './pieces/pieces-section.tsx';
 import { PreparationSection } from './preparation/preparation-section.tsx';
-import { ProductFigure } from './product-figure.tsx';
 import { createProductModel } from './product-model.ts';
 import { ReadinessSection } from './readiness/readiness-section.tsx';
 import { IncomingSection } from './revisions/incoming-section.tsx';
 import { ModelSection } from './revisions/model-section.tsx';
-import { hasLeftOver } from './schedule-model.ts';
-import { ScheduleSection } from './schedule-section.tsx';
-import { SlotTable } from './slot-table.tsx';
+import { hasUnsavedSchedules } from './schedule/schedule-model.ts';
+import { ScheduleSection } from './schedule/schedule-section.tsx';
+import { VariantStrip } from './schedule/variant-strip.tsx';
+import { SlotTable } from './slots/slot-table.tsx';
 import { TitleBlock } from './title-block.tsx';
-import { VariantStrip } from './variant-strip.tsx';
 
-/**
- * A product on one sheet: what it is, how it looks, what was found and what would settle it, its slots, its schedule,
- * what was made of it, and the revisions of its model.
- */
+/** The product page: one section for each thing a product has, from its readiness to its deliveries and revisions. */
 export function ProductPage({ code }: { readonly code: string }) {
   const model = useMemo(() => createProductModel(code), [code]);
   useEffect(() => {
     void model.load();
     const ask = (event: BeforeUnloadEvent) => {
-      if (model.schedule.changes.value.any || model.preparation.changed.value || hasLeftOver()) event.preventDefault();
+      if (model.schedule.changes.value.any || model.preparation.changed.value || hasUnsavedSchedules())
+        event.preventDefault();
     };
     window.addEventListener('beforeunload', ask);
     return () => {
@@ -54,7 +52,7 @@ export function ProductPage({ code }: { readonly code: string }) {
           <VariantStrip model={model} />
           <DeliverySection model={model} />
           <PicturesSection model={model} />
-          <SetsSection model={model} />
+          <PictureSetsSection model={model} />
         </>
       )}
       {product && <ModelSection model={model} />}

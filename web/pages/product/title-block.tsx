@@ -1,15 +1,18 @@
 import type { ComponentChildren } from 'preact';
+import { useRef } from 'preact/hooks';
 import { MOUNTS } from '../../../server/core/picture/picture.ts';
-import { CLASSES } from '../../../server/core/product/product.ts';
-import { formatBytes, formatKey, formatSize, shortDigest } from '../../format.ts';
+import { CLASSES, type Sheet } from '../../../server/core/product/product.ts';
+import { formatBytes, formatKey, formatSize } from '../../format.ts';
 import { EditText } from '../../parts/edit-text.tsx';
 import { Select } from '../../parts/select.tsx';
 import { commonTexts } from '../../texts/common.ts';
+import { productTexts } from '../../texts/product.ts';
 import { units } from '../../units.ts';
 import type { ProductModel } from './product-model.ts';
-import { SheetSize } from './sheet-size.tsx';
 
-/** The title block of the drawing: what the product is, by its sheet and as measured. */
+const texts = productTexts.titleBlock;
+
+/** The main facts of a product, as fields to edit, in the manner of a drawing's title block. */
 export function TitleBlock({ model }: { readonly model: ProductModel }) {
   const product = model.product.value;
   if (!product) return null;
@@ -17,59 +20,52 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
   const budget = model.budgets.value.find(({ name }) => name === product.budget);
   return (
     <dl class="title-block">
-      <Cell name="Code" span={2}>
+      <Cell name={commonTexts.code} span={2}>
         <span class="code strong">{product.code}</span>
       </Cell>
-      <Cell name="Name" span={4}>
-        <EditText label="Name" value={product.name} onCommit={(name) => void model.change({ name })} />
+      <Cell name={commonTexts.name} span={4}>
+        <EditText label={commonTexts.name} value={product.name} onCommit={(name) => void model.change({ name })} />
       </Cell>
-      <Cell name="Line" span={3}>
+      <Cell name={commonTexts.line} span={3}>
         <Select
-          label="Line"
+          label={commonTexts.line}
           value={product.line ?? ''}
-          options={[...model.lines.value.map(({ line, name }) => [line, name] as const), ['', 'No line']]}
+          options={[...model.lines.value.map(({ line, name }) => [line, name] as const), ['', commonTexts.noLine]]}
           onPick={(line) => void model.change({ line: line === '' ? null : line })}
         />
       </Cell>
-      <Cell name="Class" span={3}>
+      <Cell name={commonTexts.class} span={3}>
         <Select
-          label="Class"
+          label={commonTexts.class}
           value={product.class}
-          options={CLASSES.map((value) => [value, value === 'none' ? 'None of these' : formatKey(value)])}
+          options={CLASSES.map((value) => [value, value === 'none' ? commonTexts.noClass : formatKey(value)])}
           onPick={(value) => void model.change({ class: value })}
         />
       </Cell>
-      <Cell name="Stands on" span={3}>
+      <Cell name={texts.mount} span={3}>
         <Select
-          label="Stands on"
+          label={texts.mount}
           value={product.mount}
           options={MOUNTS.map((mount) => [mount, formatKey(mount)])}
           onPick={(mount) => void model.change({ mount })}
         />
       </Cell>
-      <Cell name="By the sheet, W × D × H in mm" span={5}>
+      <Cell name={texts.sheetSize} span={5}>
         <SheetSize sheet={product.sheet} onCommit={(sheet) => void model.change({ sheet })} />
       </Cell>
-      <Cell name="Measured, W × D × H" span={4}>
-        {size ? formatSize(size, units.value) : 'not known'}
-        {model.survey.value?.sizeIsExact === false && ', at most'}
+      <Cell name={texts.measuredSize} span={4}>
+        {size ? formatSize(size, units.value) : commonTexts.notKnown}
+        {model.survey.value?.sizeIsExact === false && texts.upperBound}
       </Cell>
-      <Cell name="Model" span={3}>
-        {product.model ? (
-          <>
-            Revision {product.model.revision}, {formatBytes(product.model.bytes)},{' '}
-            <span class="code">{shortDigest(product.model.sha256)}</span>
-          </>
-        ) : (
-          'none yet'
-        )}
+      <Cell name={texts.model} span={3}>
+        {product.model ? texts.revision(product.model.revision, formatBytes(product.model.bytes)) : commonTexts.noneYet}
       </Cell>
-      <Cell name="Verdict" span={2}>
+      <Cell name={texts.verdict} span={2}>
         <span class="strong">{commonTexts.verdict(product.verdict, product.model !== null)}</span>
       </Cell>
-      <Cell name="Held against the budget" span={7} wide>
+      <Cell name={texts.budget} span={7} wide>
         <Select
-          label="Budget the model is held against"
+          label={texts.budget}
           value={product.budget}
           options={model.budgets.value.map(({ name, label }) => [name, label])}
           onPick={(budget) => void model.change({ budget })}
@@ -82,9 +78,9 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
 
 interface CellProps {
   readonly name: string;
-  /** How many of the block's twelve columns it takes where there is room. */
+  /** Width in columns, of twelve. */
   readonly span: number;
-  /** Takes the whole line where there is not. */
+  /** Takes the whole line on a narrow screen. */
   readonly wide?: boolean;
   readonly children: ComponentChildren;
 }
@@ -95,5 +91,41 @@ function Cell({ name, span, wide, children }: CellProps) {
       <dt>{name}</dt>
       <dd>{children}</dd>
     </div>
+  );
+}
+
+interface SheetSizeProps {
+  readonly sheet: Sheet | null;
+  readonly onCommit: (sheet: Sheet | null) => void;
+}
+
+const SIDES = ['widthMm', 'depthMm', 'heightMm'] as const;
+
+/** The three dimensions of the data sheet. They are saved once all are filled in, or all are empty. */
+function SheetSize({ sheet, onCommit }: SheetSizeProps) {
+  const place = useRef<HTMLSpanElement>(null);
+  const commit = () => {
+    const values = [...(place.current?.querySelectorAll('input') ?? [])].map((input) => input.valueAsNumber);
+    const [widthMm, depthMm, heightMm] = values;
+    if (values.every(Number.isNaN)) {
+      if (sheet) onCommit(null);
+    } else if (values.every((value) => value > 0)) {
+      onCommit({ widthMm: widthMm!, depthMm: depthMm!, heightMm: heightMm! });
+    }
+  };
+  return (
+    <span class="three" ref={place}>
+      {SIDES.map((side) => (
+        <input
+          key={side}
+          type="number"
+          min="0.1"
+          step="any"
+          aria-label={texts.sheetSide[side]}
+          value={sheet?.[side] ?? ''}
+          onChange={commit}
+        />
+      ))}
+    </span>
   );
 }

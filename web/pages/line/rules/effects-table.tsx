@@ -1,7 +1,7 @@
 import { formatNumber } from '../../../format.ts';
+import { readCount } from '../../../read-number.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
-import { readCount, sayCount } from '../../product/choices/say-count.ts';
 import type { LineModel } from '../line-model.ts';
 import type { Effect } from './effects-model.ts';
 
@@ -46,10 +46,10 @@ function EffectRow({ effect: { product, counted, before, trouble } }: { readonly
       ) : (
         <>
           <td>
-            {sayCount(readCount(counted))}
+            {commonTexts.combinations(readCount(counted))}
             <span class="effects-of small soft">
               {texts.withoutRules(formatNumber(BigInt(effects.unruled)))}
-              {before && texts.before(sayCount(readCount(before)))}
+              {before && texts.before(commonTexts.combinations(readCount(before)))}
             </span>
           </td>
           <td>{texts.breaking(effects.breaking, product.variants)}</td>

@@ -1,54 +1,142 @@
-import type { SurveyedMaterial } from '../../../../server/core/product/survey.ts';
-import { count, formatNumber } from '../../../format.ts';
+import type {
+  ChannelFacts,
+  ImageContent,
+  SurveyedImage,
+  SurveyedMaterial,
+} from '../../../../server/core/product/survey.ts';
+import { formatBytes, formatNumber } from '../../../format.ts';
+import { commonTexts } from '../../../texts/common.ts';
+import { contentsTexts } from '../../../texts/product-contents.ts';
 
-/** A surface in m², in cm² where that is the better figure. */
+type SurveyedMap = SurveyedMaterial['maps'][number];
+
+/** The usual name of a map: its own, or the words of the property that holds it. */
+export function nameMap({ use }: SurveyedMap): string {
+  const property = use.split('.').at(-1) ?? use;
+  const known = contentsTexts.mapNames[property];
+  if (known) return known;
+  const words = property
+    .replace(/Texture$/, '')
+    .replace(/([a-z])([A-Z])/g, '$1 $2')
+    .toLowerCase();
+  return words.charAt(0).toUpperCase() + words.slice(1);
+}
+
+/** Whether a map's colour matters. */
+export function isColour({ use }: SurveyedMap): boolean {
+  return /(baseColor|emissive)Texture$/.test(use);
+}
+
+/** A mean ΔE*ab below this comes from dither and compression, not from a pattern (judgement). */
+const PLAIN_DELTA_E = 2;
+/** Compression noise leaves a small share of texels odd; from this share on, a map counts as sound. */
+const NEARLY_ALL = 0.98;
+
+/** The content of a map, read by its use: “single colour”, “pattern, ΔE 12, with alpha”, “roughness 0.62”. */
+export function describeMap(map: SurveyedMap, image: SurveyedImage | undefined): string {
+  const content = image?.content;
+  if (!content) return image?.undecodable ? contentsTexts.unreadable(image.undecodable) : contentsTexts.notRead;
+  const property = map.use.split('.').at(-1);
+  if (property === 'normalTexture') return describeNormal(content);
+  if (property === 'metallicRoughnessTexture') {
+    const [, rough, metal] = content.channels;
+    return contentsTexts.roughnessAndMetal(describeChannel(rough), describeChannel(metal));
+  }
+  if (property === 'occlusionTexture') return describeChannel(content.channels[0]);
+  return describeColour(content, property === 'baseColorTexture');
+}
+
+function describeColour({ constant, colour, hasAlpha }: ImageContent, isBase: boolean): string {
+  const kind = constant
+    ? contentsTexts.singleColour
+    : colour.deltaE < PLAIN_DELTA_E
+      ? contentsTexts.nearlySingleColour(colour.deltaE.toFixed(1))
+      : contentsTexts.pattern(colour.deltaE.toFixed(colour.deltaE < 10 ? 1 : 0));
+  return contentsTexts.meanColour(kind, colour.hex, isBase && hasAlpha);
+}
+
+function describeNormal({ constant, normal }: ImageContent): string {
+  if (constant) return contentsTexts.flatNormals;
+  if (normal.unit >= NEARLY_ALL && normal.outward >= NEARLY_ALL) return contentsTexts.plausibleNormals;
+  return contentsTexts.oddNormals(formatShare(normal.unit), formatShare(normal.outward));
+}
+
+function describeChannel(channel: ChannelFacts | undefined): string {
+  if (!channel) return commonTexts.notKnown;
+  const { mean, min, max } = channel;
+  if (max - min <= TWO_CODES) return contentsTexts.uniform(mean.toFixed(2));
+  return contentsTexts.range(mean.toFixed(2), min.toFixed(2), max.toFixed(2));
+}
+
+/** The survey counts a channel as constant within two codes of 255. */
+const TWO_CODES = 2 / 255;
+
+/** “1024 × 1024 px JPEG, 320 kB”. */
+export function describeFile({ widthPx, heightPx, mimeType, bytes, jpegQuality }: SurveyedImage): string {
+  const size = widthPx !== null && heightPx !== null ? `${widthPx} × ${heightPx} px ` : '';
+  const format = mimeType?.replace('image/', '').toUpperCase() ?? contentsTexts.unknownFormat;
+  return contentsTexts.imageFile(size, format, jpegQuality, formatBytes(bytes));
+}
+
+/** An area in m², or in cm² below 0.01 m². */
 export function formatArea(areaM2: number): string {
-  if (areaM2 === 0) return 'nothing';
+  if (areaM2 === 0) return contentsTexts.noArea;
   if (areaM2 < 0.01) return `${formatFigure(areaM2 * 10_000)} cm²`;
   return `${formatFigure(areaM2)} m²`;
 }
 
-/** Three significant figures, without an exponent. */
-export function formatFigure(value: number): string {
+/** Three significant digits, without an exponent. */
+function formatFigure(value: number): string {
   if (Math.abs(value) >= 1000) return formatNumber(Math.round(value));
   return String(Number(value.toPrecision(3)));
 }
 
 /** “0.84 m²”, “12 pieces”, “4 320 triangles”. */
-export function listCover({ areaM2, pieces, triangles }: SurveyedMaterial): string[] {
-  return [formatArea(areaM2), count(pieces, 'piece'), count(triangles, 'triangle')];
+export function listCoverage({ areaM2, pieces, triangles }: SurveyedMaterial): string[] {
+  return [formatArea(areaM2), contentsTexts.pieces(pieces), contentsTexts.triangles(triangles)];
 }
 
-/** Metal and roughness as the factors have them, and what else tells how the material is drawn. */
+/** The factors for metalness and roughness, and the alpha mode and sidedness where they are not the default. */
 export function listFactors({ factors, alphaMode, doubleSided }: SurveyedMaterial): string[] {
-  const parts = [`metal ${formatFigure(factors.metallic)}`, `roughness ${formatFigure(factors.roughness)}`];
-  if (alphaMode !== 'OPAQUE') parts.push(alphaMode === 'MASK' ? 'cut out by alpha' : 'blended by alpha');
-  if (doubleSided) parts.push('both sides');
-  return parts;
-}
-
-/** How the UVs lie, as short statements. */
-export function listUvFacts({ uv, lay, metresPerUv, neutralDetail }: SurveyedMaterial): string[] {
-  const apart = Math.abs(lay.metresPerU / lay.metresPerV);
-  const scale = metresPerUv === null ? [] : [`1 UV unit is ${formatFigure(metresPerUv)} m${sayApart(apart)}`];
-  if (!uv) return ['none'];
   return [
-    `cover ${share(uv.coverage)} of the square${uv.overlap >= 0.005 ? `, ${share(uv.overlap)} overlap` : ''}${uv.outside >= 0.005 ? `, ${share(uv.outside)} outside it` : ''}`,
-    `stretch ${formatFigure(uv.stretch)}`,
-    ...(uv.pxPerMm === null ? [] : [`${formatFigure(uv.pxPerMm)} px/mm`]),
-    ...scale,
-    ...(uv.sizes ? [`a repeat is ${share(uv.sizes.low)} to ${share(uv.sizes.high)} of its size`] : []),
-    ...(lay.texCoord > 0 ? [`TEXCOORD_${lay.texCoord}`] : []),
-    ...(neutralDetail ? [`neutral detail, mean ${formatFigure(neutralDetail.mean)}`] : []),
+    contentsTexts.metalness(formatFigure(factors.metallic)),
+    contentsTexts.roughness(formatFigure(factors.roughness)),
+    ...(alphaMode === 'MASK' ? [contentsTexts.alphaCutout] : []),
+    ...(alphaMode === 'BLEND' ? [contentsTexts.alphaBlended] : []),
+    ...(doubleSided ? [contentsTexts.doubleSided] : []),
   ];
 }
 
-/** U and V that differ by a per cent are told apart. */
-function sayApart(ratio: number): string {
-  if (Math.max(ratio, 1 / ratio) < 1.01) return '';
-  return ratio > 1
-    ? `, ${formatFigure(ratio)} times as much along U`
-    : `, ${formatFigure(1 / ratio)} times as much along V`;
+/** Shares below half a per cent round to 0 and are left out. */
+const LEAST_SHARE = 0.005;
+
+/** The measurements of a material's UVs, as short statements. */
+export function listUvFacts({ uv, lay, metresPerUv, neutralDetail }: SurveyedMaterial): string[] {
+  if (!uv) return [contentsTexts.noUvs];
+  const { coverage, overlap, outside, stretch, pxPerMm, sizes } = uv;
+  const shareOrNull = (value: number) => (value >= LEAST_SHARE ? formatShare(value) : null);
+  return [
+    contentsTexts.uvCoverage(formatShare(coverage), shareOrNull(overlap), shareOrNull(outside)),
+    contentsTexts.stretch(formatFigure(stretch)),
+    ...(pxPerMm === null ? [] : [contentsTexts.pxPerMm(formatFigure(pxPerMm))]),
+    ...(metresPerUv === null
+      ? []
+      : [
+          contentsTexts.uvScale(formatFigure(metresPerUv)) +
+            describeDifference(Math.abs(lay.metresPerU / lay.metresPerV)),
+        ]),
+    ...(sizes ? [contentsTexts.repeatSizes(formatShare(sizes.low), formatShare(sizes.high))] : []),
+    ...(lay.texCoord > 0 ? [contentsTexts.uvSet(lay.texCoord)] : []),
+    ...(neutralDetail ? [contentsTexts.neutralDetail(formatFigure(neutralDetail.mean))] : []),
+  ];
 }
 
-const share = (value: number) => `${Math.round(value * 100)} %`;
+/** How much the scales along U and V differ; empty below one per cent. */
+function describeDifference(ratio: number): string {
+  if (Math.max(ratio, 1 / ratio) < 1.01) return '';
+  return ratio > 1
+    ? contentsTexts.longerAlongU(formatFigure(ratio))
+    : contentsTexts.longerAlongV(formatFigure(1 / ratio));
+}
+
+const formatShare = (share: number) => `${Math.round(share * 100)} %`;

@@ -1,22 +1,23 @@
 import type { Piece, Survey } from '../../../../server/core/product/survey.ts';
 import type { RepairOf } from '../../../../server/core/repair/repair.ts';
+import { piecesTexts } from '../../../texts/product-contents.ts';
 
-/** Pieces of one material that are congruent: four legs, twelve screws. */
-export interface AlikePieces {
+/** Pieces of one material and shape: four legs, twelve screws. */
+export interface IdenticalPieces {
   readonly key: string;
   readonly material: number | null;
   readonly pieces: readonly Piece[];
-  /** Of all of them together. */
+  /** The sum of all pieces. */
   readonly areaM2: number;
   readonly triangles: number;
-  /** Different ones, the first three. */
+  /** Up to three different node names. */
   readonly nodes: readonly string[];
-  /** Different ones, the first three. */
+  /** Up to six different colours, sRGB hex. */
   readonly colours: readonly string[];
 }
 
 /** Groups pieces by material and shape, the largest area first. */
-export function groupAlike(pieces: readonly Piece[]): AlikePieces[] {
+export function groupIdentical(pieces: readonly Piece[]): IdenticalPieces[] {
   const groups = new Map<string, Piece[]>();
   for (const piece of pieces) {
     const key = `${piece.material} ${piece.shape}`;
@@ -44,7 +45,7 @@ export function groupAlike(pieces: readonly Piece[]): AlikePieces[] {
     .sort((a, b) => b.areaM2 - a.areaM2);
 }
 
-/** As people number parts: leg 2 before leg 10. */
+/** Sorts “leg 2” before “leg 10”. */
 const { compare } = new Intl.Collator('en', { numeric: true });
 const byName = (a: Piece, b: Piece) => compare(a.nodes[0] ?? '', b.nodes[0] ?? '');
 
@@ -52,25 +53,25 @@ function listDifferent(words: readonly string[], atMost: number): string[] {
   return [...new Set(words)].slice(0, atMost);
 }
 
-/** Those with every word of the text in a node's name, the material's name or a colour. */
-export function filterAlike(groups: readonly AlikePieces[], text: string, survey: Survey): AlikePieces[] {
+/** The groups where each word of the text occurs in a node's name, the material's name or a colour. */
+export function filterGroups(groups: readonly IdenticalPieces[], text: string, survey: Survey): IdenticalPieces[] {
   const words = text.toLowerCase().split(/\s+/).filter(Boolean);
   if (words.length === 0) return [...groups];
   return groups.filter(({ pieces, material, colours }) => {
     const nodes = pieces.flatMap((piece) => piece.nodes);
-    const told = [...nodes, nameMaterial(material, survey), ...colours].join('\n').toLowerCase();
-    return words.every((word) => told.includes(word));
+    const searched = [...nodes, nameMaterial(material, survey), ...colours].join('\n').toLowerCase();
+    return words.every((word) => searched.includes(word));
   });
 }
 
 export function nameMaterial(material: number | null, survey: Survey): string {
-  if (material === null) return 'no material';
-  return survey.materials[material]?.name || `material ${material}`;
+  if (material === null) return piecesTexts.noMaterial;
+  return survey.materials[material]?.name || piecesTexts.unnamedMaterial(material);
 }
 
 /**
- * The repairs that make a slot of these pieces: one for each material they have now. Pieces without a material are left
- * out, since there is none to take them from.
+ * The repairs that make a slot from the ticked pieces: one for each material they have now. Pieces without a material
+ * are left out, because the repair separates by material.
  */
 export function planSeparations(
   pieces: readonly Piece[],
@@ -91,7 +92,7 @@ export function planSeparations(
   }));
 }
 
-/** A material by its name, or by its pointer where the name does not tell it from others. */
+/** A reference to a material: its name, or its pointer where the name is not unique. */
 function referTo(material: number, { materials }: Survey): string {
   const name = materials[material]?.name ?? '';
   const alike = materials.filter((other) => other.name === name).length;

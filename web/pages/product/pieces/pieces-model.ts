@@ -3,9 +3,9 @@ import type { Piece, Survey } from '../../../../server/core/product/survey.ts';
 import type { SurveyAnswer } from '../../../../server/http/contracts/survey.ts';
 import { get, getErrorMessage, seg } from '../../../api.ts';
 import type { RepairsModel } from '../readiness/repairs-model.ts';
-import { filterAlike, groupAlike, planSeparations, tickPieces } from './choose-pieces.ts';
+import { filterGroups, groupIdentical, planSeparations, tickPieces } from './choose-pieces.ts';
 
-/** Choosing pieces by hand, to make a slot of them. The pieces are fetched when somebody asks for them. */
+/** Choosing pieces by hand, to make a slot from them. The pieces are loaded on demand. */
 export function createPiecesModel(product: string, repairs: RepairsModel) {
   const open = signal(false);
   const busy = signal(false);
@@ -15,10 +15,11 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
   const ticked = signal<ReadonlySet<string>>(new Set());
   const filter = signal('');
   const name = signal('');
-  const said = signal<string | null>(null);
+  /** The result of the last separation. */
+  const message = signal<string | null>(null);
 
-  const groups = computed(() => groupAlike(pieces.value));
-  const found = computed(() => (survey.value ? filterAlike(groups.value, filter.value, survey.value) : []));
+  const groups = computed(() => groupIdentical(pieces.value));
+  const found = computed(() => (survey.value ? filterGroups(groups.value, filter.value, survey.value) : []));
 
   async function load(): Promise<void> {
     busy.value = true;
@@ -43,14 +44,14 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
     if (open.value) void load();
   }
 
-  /** Follows a change of the model. */
-  async function follow(): Promise<void> {
+  /** Reloads the pieces after a change of the model. */
+  async function reload(): Promise<void> {
     if (open.value) await load();
   }
 
   function tick(some: readonly Piece[], on: boolean): void {
     ticked.value = tickPieces(ticked.value, some, on);
-    said.value = null;
+    message.value = null;
   }
 
   async function separate(): Promise<void> {
@@ -58,7 +59,7 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
     const plan = planSeparations(pieces.value, ticked.value, name.value.trim(), survey.value);
     busy.value = true;
     trouble.value = null;
-    const done = await repairs.make(plan);
+    const done = await repairs.apply(plan);
     batch(() => {
       busy.value = false;
       if (!done) {
@@ -66,7 +67,7 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
         repairs.trouble.value = null;
         return;
       }
-      said.value = repairs.made.value?.reports.map(({ message }) => message).join(' ') ?? null;
+      message.value = repairs.made.value?.reports.map(({ message }) => message).join(' ') ?? null;
       ticked.value = new Set();
       name.value = '';
     });
@@ -81,11 +82,11 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
     ticked,
     filter,
     name,
-    said,
+    message,
     groups,
     found,
     toggle,
-    follow,
+    reload,
     tick,
     separate,
   };

@@ -1,14 +1,14 @@
-import { count } from '../../../format.ts';
 import { Field } from '../../../parts/field.tsx';
 import { Notice } from '../../../parts/notice.tsx';
+import { piecesTexts as texts } from '../../../texts/product-contents.ts';
 import type { ProductModel } from '../product-model.ts';
-import { AlikeRow } from './alike-row.tsx';
+import { IdenticalPiecesRow } from './identical-pieces-row.tsx';
 import { PieceDrawing } from './piece-drawing.tsx';
 
-/** Rows at once; more is told by figures, and narrowed by the text. */
+/** Most rows shown at once; the filter narrows longer lists. */
 const ROWS = 200;
 
-/** Choosing pieces by hand, to make a slot of them where the proposals do not have it. */
+/** Choosing pieces by hand, to make a slot that the proposed repairs do not have. */
 export function PiecesSection({ model }: { readonly model: ProductModel }) {
   const { pieces } = model;
   const n = model.survey.value?.counts.pieces ?? 0;
@@ -16,13 +16,11 @@ export function PiecesSection({ model }: { readonly model: ProductModel }) {
   return (
     <section class="no-print">
       <div class="section-head">
-        <h2>Pieces</h2>
-        <p class="small">
-          The model is {count(n, 'piece')} that touch no other. Any of them can be made a slot of their own.
-        </p>
+        <h2>{texts.heading}</h2>
+        <p class="small">{texts.intro(n)}</p>
       </div>
       <button type="button" aria-expanded={pieces.open.value} onClick={pieces.toggle}>
-        {pieces.open.value ? 'Put the pieces away' : 'Choose pieces'}
+        {pieces.open.value ? texts.hide : texts.choose}
       </button>
       {pieces.open.value && <PieceChoice model={model} />}
     </section>
@@ -36,12 +34,12 @@ function PieceChoice({ model }: { readonly model: ProductModel }) {
   const ticked = pieces.ticked.value;
   const busy = pieces.busy.value || repairs.work.value !== null;
   if (!survey)
-    return pieces.trouble.value ? <Notice text={pieces.trouble.value} /> : <p role="status">Fetching them.</p>;
+    return pieces.trouble.value ? <Notice text={pieces.trouble.value} /> : <p role="status">{texts.loading}</p>;
   return (
     <div class="piece-choice arrives">
       <PieceDrawing pieces={pieces.pieces.value} ticked={ticked} />
       <div>
-        <Field name="Only those with these words in the name of part or material, or this colour">
+        <Field name={texts.filter}>
           <input
             type="text"
             value={pieces.filter.value}
@@ -56,28 +54,28 @@ function PieceChoice({ model }: { readonly model: ProductModel }) {
             <thead>
               <tr>
                 <th scope="col">
-                  <span class="unseen">Ticked</span>
+                  <span class="unseen">{texts.columns.ticked}</span>
                 </th>
-                <th scope="col">Part</th>
+                <th scope="col">{texts.columns.part}</th>
                 <th scope="col" class="figure">
-                  Pieces
+                  {texts.columns.pieces}
                 </th>
-                <th scope="col">Colour</th>
-                <th scope="col">Material</th>
+                <th scope="col">{texts.columns.colour}</th>
+                <th scope="col">{texts.columns.material}</th>
                 <th scope="col" class="figure">
-                  Size of one, W × D × H
-                </th>
-                <th scope="col" class="figure">
-                  Area
+                  {texts.columns.size}
                 </th>
                 <th scope="col" class="figure">
-                  Triangles
+                  {texts.columns.area}
+                </th>
+                <th scope="col" class="figure">
+                  {texts.columns.triangles}
                 </th>
               </tr>
             </thead>
             <tbody>
               {found.slice(0, ROWS).map((group) => (
-                <AlikeRow
+                <IdenticalPiecesRow
                   key={group.key}
                   group={group}
                   survey={survey}
@@ -90,8 +88,8 @@ function PieceChoice({ model }: { readonly model: ProductModel }) {
           </table>
         </div>
         <p class="small soft" role="status">
-          {found.length === 0 && 'No piece has these words.'}
-          {found.length > ROWS && `${count(found.length - ROWS, 'shape')} more: narrow them by a word.`}
+          {found.length === 0 && texts.noMatch}
+          {found.length > ROWS && texts.moreShapes(found.length - ROWS)}
         </p>
         <form
           class="total"
@@ -101,7 +99,7 @@ function PieceChoice({ model }: { readonly model: ProductModel }) {
           }}
         >
           <div class="actions">
-            <Field inline name="Name of the slot">
+            <Field inline name={texts.slotName}>
               <input
                 type="text"
                 value={pieces.name.value}
@@ -111,19 +109,19 @@ function PieceChoice({ model }: { readonly model: ProductModel }) {
               />
             </Field>
             <button type="submit" class="main" disabled={busy || ticked.size === 0 || pieces.name.value.trim() === ''}>
-              Separate what is ticked
+              {texts.separate}
             </button>
             {ticked.size > 0 && (
               <button type="button" disabled={busy} onClick={() => pieces.tick(pieces.pieces.value, false)}>
-                Untick all
+                {texts.untickAll}
               </button>
             )}
           </div>
           <p class="soft" role="status">
-            {busy ? 'Separating them and measuring what comes of it.' : `${count(ticked.size, 'piece')} ticked.`}
+            {busy ? texts.separating : texts.tickedCount(ticked.size)}
           </p>
         </form>
-        <Notice text={pieces.trouble.value ?? pieces.said.value} />
+        <Notice text={pieces.trouble.value ?? pieces.message.value} />
       </div>
     </div>
   );

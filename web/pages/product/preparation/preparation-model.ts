@@ -2,26 +2,25 @@ import { batch, computed, signal } from '@preact/signals';
 import type { Repair, RepairReport } from '../../../../server/core/repair/repair.ts';
 import type { ModelAnswer, PreparationAnswer } from '../../../../server/http/contracts/model.ts';
 import { call, get, getErrorMessage, seg } from '../../../api.ts';
-import { moveItem, removeItem } from './move-item.ts';
 
-/** The preparation of a product: the steps as they are saved, as they are edited, and what came of them. */
+/** The preparation of a product: the saved steps, the draft, and the outcome of each step. */
 export function createPreparationModel(product: string, onReplayed: () => Promise<void>) {
   const path = `/api/products/${seg(product)}/preparation`;
   const saved = signal<readonly Repair[]>([]);
   const draft = signal<readonly Repair[]>([]);
-  /** Steps the current revision was made by. */
+  /** The steps that made the current revision. */
   const made = signal<readonly Repair[]>([]);
   const reports = signal<readonly RepairReport[]>([]);
   const busy = signal<'save' | 'replay' | null>(null);
   const trouble = signal<string | null>(null);
-  /** What every step did when the preparation was made again. */
+  /** The result of applying the preparation again. */
   const replayed = signal<ModelAnswer | null>(null);
 
   const changed = computed(() => JSON.stringify(saved.value) !== JSON.stringify(draft.value));
-  /** Whether the current revision was made by other steps than those that are saved. */
+  /** Whether the current revision was made with other steps than the saved ones. */
   const differs = computed(() => JSON.stringify(saved.value) !== JSON.stringify(made.value));
 
-  function take(answer: PreparationAnswer, keepDraft: boolean): void {
+  function applyAnswer(answer: PreparationAnswer, keepDraft: boolean): void {
     batch(() => {
       saved.value = answer.steps;
       made.value = answer.made;
@@ -30,9 +29,9 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
     });
   }
 
-  /** An edit that is under way stays when the rest is read again. */
+  /** Reloads the preparation; unsaved edits stay. */
   async function load(): Promise<void> {
-    take(await get<PreparationAnswer>(path), changed.value);
+    applyAnswer(await get<PreparationAnswer>(path), changed.value);
   }
 
   async function run(kind: 'save' | 'replay', task: () => Promise<void>): Promise<void> {
@@ -55,7 +54,7 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
   };
 
   const remove = (at: number) => {
-    draft.value = removeItem(draft.value, at);
+    draft.value = draft.value.toSpliced(at, 1);
   };
 
   const discard = () => {
@@ -64,10 +63,10 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
 
   const save = () =>
     run('save', async () => {
-      take((await call<PreparationAnswer>('PUT', path, { json: { steps: draft.value } })).data, false);
+      applyAnswer((await call<PreparationAnswer>('PUT', path, { json: { steps: draft.value } })).data, false);
     });
 
-  /** Makes the saved steps on the model as it was received; the result becomes the current revision. */
+  /** Applies the saved steps to the received model. The result becomes the current revision. */
   const replay = () =>
     run('replay', async () => {
       const { data } = await call<ModelAnswer>('POST', `${path}/replay`);
@@ -79,3 +78,11 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
 }
 
 export type PreparationModel = ReturnType<typeof createPreparationModel>;
+
+/** Moves an item of a list by a number of places, at most to its end. */
+export function moveItem<T>(items: readonly T[], at: number, by: number): T[] {
+  const to = Math.max(0, Math.min(items.length - 1, at + by));
+  const item = items[at];
+  if (item === undefined || to === at) return [...items];
+  return items.toSpliced(at, 1).toSpliced(to, 0, item);
+}

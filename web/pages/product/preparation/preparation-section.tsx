@@ -1,11 +1,12 @@
 import { useRef } from 'preact/hooks';
-import { count } from '../../../format.ts';
 import { Notice } from '../../../parts/notice.tsx';
+import { commonTexts } from '../../../texts/common.ts';
+import { revisionsTexts as texts } from '../../../texts/product-revisions.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeRepair } from '../readiness/describe-repair.ts';
-import { ReportList } from '../readiness/report-list.tsx';
+import { ReportList } from '../readiness/repair-outcome.tsx';
 
-/** The repairs every newer export of the product goes through, to be put in order, cut down and made again. */
+/** The repairs that every newer export of the product goes through: reorder, remove or apply them again. */
 export function PreparationSection({ model }: { readonly model: ProductModel }) {
   const { preparation } = model;
   const steps = preparation.draft.value;
@@ -15,39 +16,35 @@ export function PreparationSection({ model }: { readonly model: ProductModel }) 
   return (
     <section>
       <div class="section-head">
-        <h2>Preparation</h2>
-        <p class="small">
-          {steps.length === 0
-            ? 'No steps: a newer export is taken as it comes.'
-            : `${count(steps.length, 'step')}, made in this order on every newer export of this product.`}
-        </p>
+        <h2>{texts.preparation}</h2>
+        <p class="small">{steps.length === 0 ? texts.noSteps : texts.stepsIntro(steps.length)}</p>
       </div>
       <StepList model={model} />
       {unfit.length > 0 && (
         <>
-          <h3 class="over-list">Steps that did not fit</h3>
+          <h3 class="over-list">{texts.unfitSteps}</h3>
           <ReportList reports={unfit} />
         </>
       )}
       <div class="total no-print">
         <button type="button" disabled={busy || preparation.changed.value} onClick={() => void preparation.replay()}>
-          Make it again on the model as received
+          {texts.replay}
         </button>
         <div class="actions saving">
           <p role="status">
             {preparation.busy.value === 'replay'
-              ? 'Making the steps again and measuring what comes of it. A large model takes a minute.'
+              ? texts.replaying
               : preparation.changed.value
-                ? 'Not saved yet.'
-                : preparation.differs.value && 'The model was made by other steps than these.'}
+                ? commonTexts.notSaved
+                : preparation.differs.value && texts.differs}
           </p>
           {preparation.changed.value && (
             <>
               <button type="button" disabled={busy} onClick={preparation.discard}>
-                Take the edits back
+                {commonTexts.discard}
               </button>
               <button type="button" class="main" disabled={busy} onClick={() => void preparation.save()}>
-                Save the steps
+                {texts.saveSteps}
               </button>
             </>
           )}
@@ -56,7 +53,7 @@ export function PreparationSection({ model }: { readonly model: ProductModel }) 
       <Notice text={preparation.trouble.value} />
       {preparation.replayed.value && (
         <div class="arrives outcome" role="status">
-          <h3>Revision {preparation.replayed.value.revision}, made again from what was received</h3>
+          <h3>{texts.replayed(preparation.replayed.value.revision)}</h3>
           <ReportList reports={preparation.replayed.value.prepared} />
         </div>
       )}
@@ -64,15 +61,15 @@ export function PreparationSection({ model }: { readonly model: ProductModel }) 
   );
 }
 
-type Press = 'up' | 'down' | 'remove';
+type Action = 'up' | 'down' | 'remove';
 
-/** The steps with their buttons. The focus follows the step that is moved, so that it can be moved on. */
+/** The steps with their buttons. The focus follows a step that moves, so that it can move again. */
 function StepList({ model }: { readonly model: ProductModel }) {
   const { preparation } = model;
   const place = useRef<HTMLOListElement>(null);
   const steps = preparation.draft.value;
   const busy = preparation.busy.value !== null;
-  const press = (at: number, what: Press) => {
+  const press = (at: number, what: Action) => {
     if (what === 'remove') preparation.remove(at);
     else preparation.move(at, what === 'up' ? -1 : 1);
     const to = what === 'remove' ? Math.min(at, steps.length - 2) : what === 'up' ? at - 1 : at + 1;
@@ -89,7 +86,8 @@ function StepList({ model }: { readonly model: ProductModel }) {
           <span class="measure">{describeRepair(step)}</span>
           <span class="actions-inline no-print">
             <button type="button" name="up" disabled={busy || at === 0} onClick={() => press(at, 'up')}>
-              Up<span class="unseen">: step {at + 1}</span>
+              {texts.up}
+              <span class="unseen">{texts.ofStep(at + 1)}</span>
             </button>
             <button
               type="button"
@@ -97,10 +95,12 @@ function StepList({ model }: { readonly model: ProductModel }) {
               disabled={busy || at === steps.length - 1}
               onClick={() => press(at, 'down')}
             >
-              Down<span class="unseen">: step {at + 1}</span>
+              {texts.down}
+              <span class="unseen">{texts.ofStep(at + 1)}</span>
             </button>
             <button type="button" name="remove" disabled={busy} onClick={() => press(at, 'remove')}>
-              Remove<span class="unseen"> step {at + 1}</span>
+              {commonTexts.remove}
+              <span class="unseen">{texts.ofStep(at + 1)}</span>
             </button>
           </span>
         </li>

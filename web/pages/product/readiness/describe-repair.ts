@@ -1,131 +1,94 @@
-import type { Mount } from '../../../../server/core/picture/picture.ts';
+import type { Finding } from '../../../../server/core/product/finding.ts';
+import type { RevisionOrigin } from '../../../../server/core/product/model-revision.ts';
 import type { MaterialReference, Repair, RepairOf } from '../../../../server/core/repair/repair.ts';
-import { count } from '../../../format.ts';
+import { readinessTexts } from '../../../texts/product-readiness.ts';
+import { repairTexts as texts } from '../../../texts/product-repairs.ts';
 
-/** How many names a sentence lists before it counts the rest. */
+/** Longer lists of names end in a count of the rest. */
 const NAMED = 4;
 
-/** A repair with its settings, as a sentence without its full stop. */
+/** A repair with its settings, as a sentence without full stop. */
 export function describeRepair(repair: Repair): string {
   switch (repair.repair) {
     case 'scale':
       return describeScale(repair);
     case 'place':
-      return describePlace(repair);
+      return (repair.centred === false ? texts.placeUncentred : texts.placeCentred)(texts.place(repair.mount));
     case 'bake-transforms':
-      return 'Bake turns and scales into the geometry, so that every part has scale 1';
+      return texts.bakeTransforms;
     case 'merge-parts':
-      return 'Merge the loose parts into one for each material';
+      return texts.mergeParts;
     case 'separate-pieces': {
       const { material, groups } = repair;
-      const names = listFirst(groups.map(({ name }) => name));
-      return `Separate the pieces of ${sayMaterial(material)} into ${count(groups.length, 'slot')}: ${names}`;
+      return texts.separatePieces(nameMaterial(material), groups.length, listNames(groups.map(({ name }) => name)));
     }
     case 'set-nonmetal':
-      return repair.materials
-        ? `Set ${sayMaterials(repair.materials)} to be no metal`
-        : 'Set every material that says metal where there is none to be no metal';
+      return repair.materials ? texts.setNonmetal(nameMaterials(repair.materials)) : texts.setAllNonmetal;
     case 'neutral-detail':
-      return `Turn the colour ${repair.materials ? `${repair.materials.length === 1 ? 'map' : 'maps'} of ${sayMaterials(repair.materials)}` : 'maps'} into neutral detail: the pattern stays, the hue goes`;
+      return texts.neutralDetail(repair.materials?.length ?? null, nameMaterials(repair.materials ?? []));
     case 'fit-textures':
       return describeTextures(repair);
     case 'strip-unused':
-      return 'Take out what nothing in the scene refers to';
-    case 'rename-materials': {
-      const names = repair.names.map(({ from, to }) => `${sayMaterial(from)} to “${to}”`);
-      return `Rename ${listFirst(names)}`;
-    }
+      return texts.stripUnused;
+    case 'rename-materials':
+      return texts.rename(listNames(repair.names.map(({ from, to }) => texts.renameOne(nameMaterial(from), to))));
     case 'fix-scene':
-      return 'Mend the scene: list only nodes that have no parent';
+      return texts.fixScene;
     case 'unshare-mesh':
-      return repair.meshes
-        ? `Give the nodes that share ${listFirst(repair.meshes.map(quote))} meshes of their own`
-        : 'Give nodes that share a mesh meshes of their own';
+      return repair.meshes ? texts.unshareMeshes(listNames(repair.meshes.map(texts.quoted))) : texts.unshareAllMeshes;
     case 'box-uvs': {
       const { materials, metresPerUnit = 1 } = repair;
-      const scale = metresPerUnit === 1 ? '' : `, one unit to ${sayFigure(metresPerUnit)} m`;
-      return materials
-        ? `Generate box UVs for ${sayMaterials(materials)} at true size${scale}, in the place of any it has`
-        : `Generate box UVs at true size for what has none${scale}`;
+      const scale = metresPerUnit === 1 ? '' : texts.boxUvScale(formatFigure(metresPerUnit));
+      return materials ? texts.boxUvs(nameMaterials(materials), scale) : texts.boxUvsWhereMissing(scale);
     }
-    case 'turn-outward': {
-      const { materials, pieces } = repair;
-      if (pieces) return `Turn ${count(pieces.length, 'piece')} outward`;
-      return `Turn ${materials ? `the inward pieces of ${sayMaterials(materials)}` : 'all inward pieces'} outward`;
-    }
+    case 'turn-outward':
+      if (repair.pieces) return texts.turnPiecesOutward(repair.pieces.length);
+      return repair.materials ? texts.turnMaterialsOutward(nameMaterials(repair.materials)) : texts.turnAllOutward;
     case 'turn':
-      return describeTurn(repair);
+      return texts.turn(repair.axis, repair.degrees, formatFigure(Math.abs(repair.degrees)));
   }
 }
 
-/** A turn as a person sees it who stands before the front: y is up, and fronts face +z (glTF 2.0 §3.4). */
-function describeTurn({ axis, degrees }: RepairOf<'turn'>): string {
-  const angle = `${sayFigure(Math.abs(degrees))}°`;
-  const counter = degrees >= 0;
-  if (axis === 'y') return `Turn ${angle} ${counter ? 'counter-clockwise' : 'clockwise'}, seen from above`;
-  if (axis === 'x') return `Tip ${angle} ${counter ? 'forward' : 'back'}`;
-  return `Tip ${angle} to the ${counter ? 'left' : 'right'}, seen from the front`;
-}
-
-/** Units as the survey names them, in words of the one who drew it. */
-const UNIT_WORDS: Readonly<Record<string, string>> = {
-  mm: 'millimetres',
-  cm: 'centimetres',
-  inch: 'inches',
-  foot: 'feet',
-};
-
-/** What a scale's unit says of the model: “it was drawn in centimetres”. */
-export function describeUnit(unit: string): string {
-  const taken = unit.match(/^metres taken for (.+)$/);
-  if (taken) return `its metres were taken for ${UNIT_WORDS[taken[1]!] ?? taken[1]}`;
-  return `it was drawn in ${UNIT_WORDS[unit] ?? unit}`;
-}
-
 function describeScale({ factor, toHeightMm, unit }: RepairOf<'scale'>): string {
-  if (toHeightMm !== undefined) return `Scale to a height of ${sayFigure(toHeightMm)} mm`;
-  const by = factor === undefined ? 'Scale' : `Scale by ${sayFigure(factor)}`;
-  return unit === undefined ? by : `${by}: ${describeUnit(unit)}`;
+  if (toHeightMm !== undefined) return texts.scaleToHeight(formatFigure(toHeightMm));
+  const by = factor === undefined ? texts.scale : texts.scaleBy(formatFigure(factor));
+  return unit === undefined ? by : `${by}: ${texts.unit(unit)}`;
 }
-
-const PLACES: Readonly<Record<Mount, string>> = {
-  floor: 'Stand it on the floor',
-  table: 'Stand it on the table top',
-  ceiling: 'Hang it from the ceiling',
-  wall: 'Set its back against the wall',
-};
-
-function describePlace({ mount, centred }: RepairOf<'place'>): string {
-  const where = mount === undefined ? 'Place it by its mount' : PLACES[mount];
-  return centred === false ? `${where}, and leave it where it is sideways` : `${where}, centred on the origin`;
-}
-
-const FORMATS = { jpg: 'JPEG', png: 'PNG', webp: 'WebP' } as const;
 
 function describeTextures({ sizePx, format, quality, lossyNormals }: RepairOf<'fit-textures'>): string {
-  const size = `Fit textures to ${sizePx ?? 2048} px at most`;
-  const kind = format === undefined || format === 'keep' ? '' : `, as ${FORMATS[format]}`;
-  const grade = quality === undefined ? '' : `, quality ${quality}`;
-  return `${size}${kind}${grade}${lossyNormals ? ', normal maps too' : ''}`;
+  return [
+    texts.fitTextures(sizePx ?? 2048),
+    format === undefined || format === 'keep' ? '' : texts.textureFormat(format),
+    quality === undefined ? '' : texts.textureQuality(quality),
+    lossyNormals ? texts.lossyNormals : '',
+  ].join('');
 }
 
 /** A material by its name in quotation marks, or by its number where the reference is a pointer. */
-export function sayMaterial(reference: MaterialReference): string {
+export function nameMaterial(reference: MaterialReference): string {
   const index = reference.match(/^\/materials\/(\d+)$/)?.[1];
-  return index === undefined ? quote(reference) : `material ${index}`;
+  return index === undefined ? texts.quoted(reference) : texts.unnamedMaterial(index);
 }
 
-const sayMaterials = (references: readonly MaterialReference[]) => listFirst(references.map(sayMaterial));
+const nameMaterials = (references: readonly MaterialReference[]) => listNames(references.map(nameMaterial));
 
-const quote = (name: string) => `“${name}”`;
+const listNames = (names: readonly string[]) => texts.list(names.slice(0, NAMED), names.length - NAMED);
 
-/** “a”, “a and b”, “a, b, c, d and 3 more”. */
-export function listFirst(names: readonly string[]): string {
-  const shown = names.slice(0, NAMED);
-  const more = names.length - shown.length;
-  if (more > 0) return `${shown.join(', ')} and ${more} more`;
-  return shown.length < 2 ? (shown[0] ?? '') : `${shown.slice(0, -1).join(', ')} and ${shown.at(-1)}`;
+/** Five significant digits, enough for 0.3048 (a foot in metres) and 39.37 (inches in a metre). */
+const formatFigure = (value: number) => String(Number(value.toPrecision(5)));
+
+/** The origin of a revision: “Received”, or “From revision 1: scaled, placed and parts merged”. */
+export function describeOrigin(origin: RevisionOrigin): string {
+  if (origin.kind === 'received') return texts.received;
+  const done = origin.reports.flatMap(({ outcome, repair }) => (outcome === 'done' ? texts.done[repair.repair] : []));
+  const unfit = origin.reports.filter(({ outcome }) => outcome === 'unfit').length;
+  const repairs = done.length > 0 ? listNames([...new Set(done)]) : texts.nothingChanged;
+  return texts.repairedFrom(origin.from, repairs, unfit);
 }
 
-/** Five significant figures: a foot is 0.3048, the reverse of an inch 39.37. */
-const sayFigure = (value: number) => String(Number(value.toPrecision(5)));
+/** The number of findings of each severity: “1 finding blocks delivery, 2 findings to check.” */
+export function describeFindings(findings: readonly Finding[]): string {
+  if (findings.length === 0) return readinessTexts.noFindings;
+  const countOf = (severity: Finding['severity']) => findings.filter((finding) => finding.severity === severity).length;
+  return readinessTexts.findingCounts(countOf('error'), countOf('warning'), countOf('note'));
+}

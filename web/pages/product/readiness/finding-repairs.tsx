@@ -2,23 +2,24 @@ import type { ComponentChildren } from 'preact';
 import type { Finding } from '../../../../server/core/product/finding.ts';
 import type { Repair, RepairOf } from '../../../../server/core/repair/repair.ts';
 import { capitalise } from '../../../../server/core/texts/format-text.ts';
-import { count, formatSize } from '../../../format.ts';
+import { formatSize } from '../../../format.ts';
+import { readinessTexts as texts } from '../../../texts/product-readiness.ts';
+import { repairTexts } from '../../../texts/product-repairs.ts';
 import { units } from '../../../units.ts';
 import type { ProductModel } from '../product-model.ts';
-import { describeRepair, describeUnit } from './describe-repair.ts';
-import { RenameMisnamed } from './rename-misnamed.tsx';
+import { describeRepair } from './describe-repair.ts';
 import { chooseRepair, findStep, type Step, tickRepair, toKey } from './repair-chain.ts';
-import { TakeVariants } from './take-variants.tsx';
+import { ImportVariants, RenameVariants } from './schedule-remedies.tsx';
 
 interface FindingRepairsProps {
   readonly model: ProductModel;
   readonly finding: Finding;
 }
 
-/** What would settle a finding, to be ticked into the proposed repairs. */
+/** The repairs that resolve a finding. Ticking one adds it to the proposed repairs. */
 export function FindingRepairs({ model, finding }: FindingRepairsProps) {
-  if (finding.code === 'carries-variants') return <TakeVariants model={model} />;
-  if (finding.code === 'name-says-another-finish') return <RenameMisnamed model={model} />;
+  if (finding.code === 'carries-variants') return <ImportVariants model={model} />;
+  if (finding.code === 'name-says-another-finish') return <RenameVariants model={model} />;
   const offered = finding.repairs ?? [];
   if (offered.length === 0) return null;
   const scales = offered.filter((repair) => repair.repair === 'scale');
@@ -35,8 +36,8 @@ export function FindingRepairs({ model, finding }: FindingRepairsProps) {
           model={model}
           repairs={separations}
           name={`separation ${finding.where}`}
-          legend="Which parts are to change by themselves?"
-          none="None: leave it in one"
+          legend={texts.separationQuestion}
+          none={texts.noSeparation}
         >
           {({ groups }) => listSlots(groups.map(({ name }) => name))}
         </OneOf>
@@ -50,11 +51,9 @@ export function FindingRepairs({ model, finding }: FindingRepairsProps) {
   );
 }
 
-/** The names of slots, so that ways of separating can be told apart. */
+/** The names of the slots, to compare ways of separating. */
 function listSlots(names: readonly string[]): string {
-  const shown = names.slice(0, NAMED_SLOTS).join(', ');
-  const rest = names.length - NAMED_SLOTS;
-  return `${count(names.length, 'slot')}: ${shown}${rest > 0 ? ` and ${rest} more` : ''}`;
+  return texts.slotList(names.length, names.slice(0, NAMED_SLOTS), names.length - NAMED_SLOTS);
 }
 
 const NAMED_SLOTS = 6;
@@ -64,7 +63,7 @@ function RepairTick({ model, repair }: { readonly model: ProductModel; readonly 
   const steps = repairs.steps.value;
   const step = findStep(steps, repair);
   if (!step && repair.repair === 'bake-transforms' && steps.some(isMerging)) {
-    return <p class="soft">Merging the loose parts, which is proposed, settles this too.</p>;
+    return <p class="soft">{texts.settledByMerge}</p>;
   }
   return (
     <label class="tick">
@@ -78,13 +77,13 @@ function RepairTick({ model, repair }: { readonly model: ProductModel; readonly 
         }}
       />
       <span>
-        <span class="soft">Do this:</span> {describeRepair(repair)}
+        <span class="soft">{texts.offer}</span> {describeRepair(repair)}
       </span>
     </label>
   );
 }
 
-/** Merging bakes what it merges. */
+/** Merging also bakes the transforms of the merged parts. */
 const isMerging = ({ on, repair }: Step) => on && repair.repair === 'merge-parts';
 
 interface UnitChoiceProps {
@@ -93,16 +92,16 @@ interface UnitChoiceProps {
   readonly name: string;
 }
 
-/** Several units would explain the size: nobody but a person can tell which it was. */
+/** Several units would explain the size, so a person has to choose. */
 function UnitChoice({ model, scales, name }: UnitChoiceProps) {
   const size = model.survey.value?.size;
   return (
-    <OneOf model={model} repairs={scales} name={name} legend="Which is it?" none="Not known yet: leave its size">
+    <OneOf model={model} repairs={scales} name={name} legend={texts.unitQuestion} none={texts.unitUnknown}>
       {({ unit, factor }) => (
         <>
-          {capitalise(describeUnit(unit ?? ''))}
+          {capitalise(repairTexts.unit(unit ?? ''))}
           {size && factor !== undefined && (
-            <span class="soft">, and measures {formatSize(times(size, factor), units.value)}</span>
+            <span class="soft">{texts.resultingSize(formatSize(times(size, factor), units.value))}</span>
           )}
         </>
       )}
@@ -115,12 +114,12 @@ interface OneOfProps<R extends Repair> {
   readonly repairs: readonly R[];
   readonly name: string;
   readonly legend: string;
-  /** What choosing none of them is called. */
+  /** Label of the choice of none. */
   readonly none: string;
   readonly children: (repair: R) => ComponentChildren;
 }
 
-/** Repairs that exclude each other: one of them, or none. */
+/** A choice between repairs that exclude each other, or none. */
 function OneOf<R extends Repair>({ model, repairs: candidates, name, legend, none, children }: OneOfProps<R>) {
   const { repairs } = model;
   const chosen = candidates.find((repair) => findStep(repairs.steps.value, repair)?.on);

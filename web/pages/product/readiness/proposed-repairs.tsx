@@ -1,11 +1,13 @@
-import { count } from '../../../format.ts';
+import type { RepairReport } from '../../../../server/core/repair/repair.ts';
 import { Notice } from '../../../parts/notice.tsx';
+import { readinessTexts as texts } from '../../../texts/product-readiness.ts';
 import type { ProductModel } from '../product-model.ts';
-import { RepairOutcome } from './repair-outcome.tsx';
-import { RepairStep } from './repair-step.tsx';
-import { ReportList } from './report-list.tsx';
+import { describeRepair } from './describe-repair.ts';
+import { findRenamed, PieceGroupTable } from './piece-group-table.tsx';
+import { editStep, type Step } from './repair-chain.ts';
+import { formatOutcome, RepairOutcome, ReportList } from './repair-outcome.tsx';
 
-/** The proposed repairs as one chain: what each would do, and making them. */
+/** The proposed repairs in order, with a preview, and applying them. */
 export function ProposedRepairs({ model }: { readonly model: ProductModel }) {
   const { repairs } = model;
   const steps = repairs.steps.value;
@@ -20,11 +22,8 @@ export function ProposedRepairs({ model }: { readonly model: ProductModel }) {
     <div class="repairs">
       {steps.length > 0 && (
         <>
-          <h3>Proposed repairs</h3>
-          <p class="small soft measure">
-            Made in this order, as the next revision; the one before can be gone back to. They join the preparation,
-            which every newer export goes through.
-          </p>
+          <h3>{texts.repairs}</h3>
+          <p class="small soft measure">{texts.repairsIntro}</p>
           <ol class="steps">
             {steps.map((step) => (
               <RepairStep
@@ -37,37 +36,101 @@ export function ProposedRepairs({ model }: { readonly model: ProductModel }) {
           </ol>
           <div class="total no-print">
             <div class="actions">
-              <button type="button" disabled={work !== null || chosen.length === 0} onClick={() => void repairs.look()}>
-                See what they would do
+              <button
+                type="button"
+                disabled={work !== null || chosen.length === 0}
+                onClick={() => void repairs.loadPreview()}
+              >
+                {texts.preview}
               </button>
               <button
                 type="button"
                 class="main"
                 disabled={work !== null || chosen.length === 0 || unfit}
-                onClick={() => void repairs.make()}
+                onClick={() => void repairs.apply()}
               >
-                {chosen.length === 1 ? 'Make this repair' : `Make these ${chosen.length} repairs`}
+                {texts.apply(chosen.length)}
               </button>
             </div>
             <p role="status" class="soft">
-              {work === 'preview' && 'Trying them on a copy of the model. A large model takes a minute.'}
-              {work === 'make' && 'Making them and measuring what comes of it. A large model takes a minute.'}
-              {work === null && chosen.length === 0 && 'Nothing is ticked.'}
-              {work === null && unfit && 'A step does not fit: untick it, or accept what it would lose.'}
+              {work === 'preview' && texts.previewing}
+              {work === 'apply' && texts.applying}
+              {work === null && chosen.length === 0 && texts.nothingTicked}
+              {work === null && unfit && texts.unfit}
             </p>
           </div>
         </>
       )}
       <Notice text={trouble && trouble.work !== 'variants' ? trouble.text : null} />
-      {preview && <RepairOutcome title="What they would come to" answer={preview} before={model} />}
+      {preview && <RepairOutcome answer={preview} before={model} />}
       {made && (
         <div class="arrives outcome" role="status">
-          <h3>
-            Revision {made.revision} is made, by {count(made.reports.length, 'repair')}
-          </h3>
+          <h3>{texts.applied(made.revision ?? 0, made.reports.length)}</h3>
           <ReportList reports={made.reports} />
         </div>
       )}
     </div>
+  );
+}
+
+interface RepairStepProps {
+  readonly model: ProductModel;
+  readonly step: Step;
+  /** The preview of this repair, if one was made. */
+  readonly report: RepairReport | undefined;
+}
+
+/** One proposed repair: a checkbox, its description, its settings, and its preview. */
+function RepairStep({ model, step, report }: RepairStepProps) {
+  const { repairs } = model;
+  const { repair, key, on } = step;
+  const busy = repairs.work.value !== null;
+  const hasLosses = (report?.losses.length ?? 0) > 0 || repair.accept === true;
+  return (
+    <li>
+      <label class="tick">
+        <input
+          type="checkbox"
+          checked={on}
+          disabled={busy}
+          onChange={(event) => {
+            const checked = event.currentTarget.checked;
+            repairs.edit((steps) => steps.map((other) => (other.key === key ? { ...other, on: checked } : other)));
+          }}
+        />
+        <span class={on ? '' : 'soft'}>{describeRepair(repair)}</span>
+      </label>
+      {repair.repair === 'separate-pieces' && on && (
+        <PieceGroupTable
+          groups={repair.groups}
+          material={repair.material}
+          disabled={busy}
+          onChange={(groups) =>
+            repairs.edit((steps) => editStep(steps, key, { ...repair, groups }, findRenamed(repair.groups, groups)))
+          }
+        />
+      )}
+      {report && (
+        <p class="small said measure arrives">
+          <span class={report.outcome === 'unfit' ? 'strong' : ''}>{formatOutcome(report.outcome, true)}:</span>{' '}
+          {report.message}
+        </p>
+      )}
+      {on && hasLosses && (
+        <label class="tick said small">
+          <input
+            type="checkbox"
+            checked={repair.accept === true}
+            disabled={busy}
+            onChange={(event) => {
+              const { accept: _, ...plain } = repair;
+              const next = event.currentTarget.checked ? { ...plain, accept: true } : plain;
+              repairs.edit((steps) => editStep(steps, key, next as typeof repair));
+            }}
+          />
+          {report && report.losses.length > 0 ? texts.acceptLosses(report.losses) : texts.lossesAccepted}
+        </label>
+      )}
+    </li>
   );
 }

@@ -1,16 +1,15 @@
-import type { Axis, Repair, RepairName } from '../../../../server/core/repair/repair.ts';
-import { renameReferences } from './rename-references.ts';
+import type { Axis, MaterialReference, Repair, RepairName } from '../../../../server/core/repair/repair.ts';
 
-/** A repair in the chain that is proposed: whether it is to be made, and with what settings. */
+/** A repair in the chain of proposals: whether it is ticked, and its settings. */
 export interface Step {
-  /** What was proposed, as a key; edits of the settings leave it. */
+  /** Identifies the proposal; editing the settings does not change it. */
   readonly key: string;
   readonly proposed: Repair;
   readonly repair: Repair;
   readonly on: boolean;
 }
 
-/** The order repairs are best made in, as the service proposes them: each still finds what it names. */
+/** The best order of repairs, the same as in the service: each still finds what it names. */
 const ORDER: readonly RepairName[] = [
   'fix-scene',
   'unshare-mesh',
@@ -29,16 +28,16 @@ const ORDER: readonly RepairName[] = [
   'strip-unused',
 ];
 
-/** The same for repairs with the same settings, whatever the order of the fields. */
+/** A key that is equal for repairs with equal settings, in any order of fields. */
 export function toKey(repair: Repair): string {
   return JSON.stringify(Object.entries(repair).sort(([a], [b]) => (a < b ? -1 : 1)));
 }
 
 /**
- * The chain for new proposals. What was ticked or edited stays so as long as it is still proposed, and what a person has
- * added stays as long as a finding still offers it. A turn, which no finding offers, stays until the model is another.
+ * The chain for new proposals. Ticks and edits stay while the repair is still proposed. Repairs that a person added stay
+ * while a finding still offers them. Turns, which no finding offers, stay until the model changes.
  */
-export function takeProposals(
+export function mergeProposals(
   before: readonly Step[],
   proposals: readonly Repair[],
   offered: readonly Repair[] = [],
@@ -48,15 +47,15 @@ export function takeProposals(
     const key = toKey(repair);
     return kept.get(key) ?? { key, proposed: repair, repair, on: true };
   });
-  const still = new Set(offered.map(toKey));
+  const stillOffered = new Set(offered.map(toKey));
   return before
-    .filter(({ key, repair }) => (still.has(key) || isTurn(repair)) && !steps.some((step) => step.key === key))
+    .filter(({ key, repair }) => (stillOffered.has(key) || isTurn(repair)) && !steps.some((step) => step.key === key))
     .reduce((chain, step) => insert(chain, step), steps);
 }
 
 /**
- * The step that would settle what this repair is offered for: the same one, or one that takes it in, such as a longer
- * list of materials, under the names they have by then.
+ * The step that includes a repair: the same repair, or one that covers it, such as a longer list of materials. Materials
+ * are compared by the names they have after earlier steps.
  */
 export function findStep(steps: readonly Step[], repair: Repair): Step | undefined {
   const key = toKey(repair);
@@ -78,7 +77,7 @@ function covers(step: Repair, wanted: Repair): boolean {
   return Object.entries(wanted).every(([field, value]) => {
     const given = has[field];
     if (field === 'materials' || field === 'meshes' || field === 'names') {
-      // a list that is left out means all, but for UVs: there it means what has none, which a name says more than
+      // without a list, a repair covers everything; box UVs then cover only what has none
       if (given === undefined) return step.repair !== 'box-uvs';
       const list = new Set((given as readonly unknown[]).map((item) => JSON.stringify(item)));
       return (value as readonly unknown[]).every((item) => list.has(JSON.stringify(item)));
@@ -88,7 +87,7 @@ function covers(step: Repair, wanted: Repair): boolean {
   });
 }
 
-/** Ticks or unticks a repair; one that no step stands for yet is put where it is best made. */
+/** Ticks or unticks a repair. A new one is inserted at its place in the order. */
 export function tickRepair(steps: readonly Step[], repair: Repair, on: boolean): Step[] {
   const step = findStep(steps, repair);
   if (step) return steps.map((other) => (other === step ? { ...other, on } : other));
@@ -99,47 +98,47 @@ export function tickRepair(steps: readonly Step[], repair: Repair, on: boolean):
 
 const isTurn = ({ repair }: Repair) => repair === 'turn';
 
-/** The chain without turns: they were meant for the model as it was. */
+/** Removes turns: they were meant for the previous model. */
 export function dropTurns(steps: readonly Step[]): readonly Step[] {
   return steps.filter(({ repair }) => !isTurn(repair));
 }
 
-/** Adds a turn to the chain; one about the same axis as the last joins it, and what turns back takes it out. */
+/** Adds a turn. It is added to the last one if the axis is the same, and both disappear if they cancel out. */
 export function addTurn(steps: readonly Step[], axis: Axis, degrees: number): Step[] {
   const turns = steps.filter(({ repair }) => isTurn(repair));
   const last = turns.at(-1);
-  const joins = last?.repair.repair === 'turn' && last.repair.axis === axis;
-  // one that was unticked is not to be made
-  const known = joins && last.on && last.repair.repair === 'turn' ? last.repair.degrees : 0;
-  const rest = joins ? steps.filter((step) => step !== last) : steps;
-  const angle = toHalfTurn(known + degrees);
+  const isSameAxis = last?.repair.repair === 'turn' && last.repair.axis === axis;
+  // an unticked turn does not count
+  const angleBefore = isSameAxis && last.on && last.repair.repair === 'turn' ? last.repair.degrees : 0;
+  const rest = isSameAxis ? steps.filter((step) => step !== last) : steps;
+  const angle = toHalfTurn(angleBefore + degrees);
   if (angle === 0) return [...rest];
   const repair: Repair = { repair: 'turn', axis, degrees: angle };
-  // the same turn may come twice, with another between
+  // the number keeps keys unique where the same turn occurs twice
   return insert(rest, { key: `${toKey(repair)} ${turns.length}`, proposed: repair, repair, on: true });
 }
 
-/** The same angle, above −180° and up to 180°. */
+/** An angle as −180° < angle ≤ 180°. */
 function toHalfTurn(degrees: number): number {
   const angle = degrees % 360;
   if (angle > 180) return angle - 360;
   return angle <= -180 ? angle + 360 : angle;
 }
 
-/** Before the first step that is better made later. */
+/** Inserts a step before the first one that comes later in the order. */
 function insert(steps: readonly Step[], step: Step): Step[] {
   const rank = ORDER.indexOf(step.repair.repair);
   const at = steps.findIndex((other) => ORDER.indexOf(other.repair.repair) > rank);
   return steps.toSpliced(at < 0 ? steps.length : at, 0, step);
 }
 
-/** Chooses one of repairs that exclude each other, or none of them; the others are unticked. */
+/** Ticks one of several repairs that exclude each other, or none. */
 export function chooseRepair(steps: readonly Step[], candidates: readonly Repair[], chosen: Repair | null): Step[] {
   const left = candidates.reduce<readonly Step[]>((chain, repair) => tickRepair(chain, repair, false), steps);
   return chosen ? tickRepair(left, chosen, true) : [...left];
 }
 
-/** Puts other settings into a step; steps that name a slot it gave another name follow. */
+/** Changes the settings of a step. Later steps follow if it renames a slot. */
 export function editStep(steps: readonly Step[], key: string, repair: Repair, renamed?: Renamed): Step[] {
   const names = renamed && new Map([[renamed.from, renamed.to]]);
   return steps.map((step) => {
@@ -151,4 +150,53 @@ export function editStep(steps: readonly Step[], key: string, repair: Repair, re
 export interface Renamed {
   readonly from: string;
   readonly to: string;
+}
+
+/**
+ * The ticked repairs, in order. If a step that renames materials is unticked, later steps use the old names. A step
+ * whose list of materials becomes empty is left out.
+ */
+export function listChosen(steps: readonly Step[]): Repair[] {
+  const names = new Map<string, string | null>();
+  const made = new Set<string>();
+  for (const { on, repair } of steps) {
+    if (repair.repair === 'rename-materials' && !on) for (const { from, to } of repair.names) names.set(to, from);
+    if (repair.repair !== 'separate-pieces') continue;
+    for (const { name } of repair.groups) {
+      if (on) made.add(name);
+      else names.set(name, null);
+    }
+  }
+  for (const name of made) names.delete(name);
+  return steps
+    .filter(({ on }) => on)
+    .map(({ repair }) => renameReferences(repair, names))
+    .filter((repair) => !('materials' in repair) || repair.materials === undefined || repair.materials.length > 0);
+}
+
+/** Renames the materials that a repair refers to. Null removes a name from its list. */
+function renameReferences(repair: Repair, names: ReadonlyMap<string, string | null>): Repair {
+  switch (repair.repair) {
+    case 'set-nonmetal':
+    case 'neutral-detail':
+    case 'box-uvs':
+    case 'turn-outward':
+      return repair.materials ? { ...repair, materials: renameAll(repair.materials, names) } : repair;
+    case 'separate-pieces':
+      return { ...repair, material: names.get(repair.material) ?? repair.material };
+    default:
+      return repair;
+  }
+}
+
+function renameAll(
+  references: readonly MaterialReference[],
+  names: ReadonlyMap<string, string | null>,
+): MaterialReference[] {
+  const renamed = references.flatMap((reference) => {
+    const name = names.get(reference);
+    if (name === null) return [];
+    return [name ?? reference];
+  });
+  return [...new Set(renamed)];
 }

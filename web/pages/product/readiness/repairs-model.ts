@@ -3,41 +3,40 @@ import type { Repair } from '../../../../server/core/repair/repair.ts';
 import type { ReadinessAnswer } from '../../../../server/http/contracts/finding.ts';
 import type { RepairAnswer, TakenVariantsAnswer } from '../../../../server/http/contracts/model.ts';
 import { call, getErrorMessage, seg } from '../../../api.ts';
-import { listChosen } from './list-chosen.ts';
-import { dropTurns, type Step, takeProposals } from './repair-chain.ts';
+import { listChosen, mergeProposals, dropTurns as removeTurns, type Step } from './repair-chain.ts';
 
-/** What is under way, for saying so and for keeping buttons still. */
-export type RepairWork = 'preview' | 'make' | 'variants' | null;
+/** The action in progress. */
+export type RepairWork = 'preview' | 'apply' | 'variants' | null;
 
-/** The repairs that are proposed: which are ticked, what they would do, and what they did. */
+/** The proposed repairs: ticks, preview and result. */
 export function createRepairsModel(product: string, onMade: () => Promise<void>) {
   const path = `/api/products/${seg(product)}`;
   const steps = signal<readonly Step[]>([]);
   const work = signal<RepairWork>(null);
-  /** What went wrong, and with what, so that it is said where the button is. */
+  /** The latest error, shown beside the button of its action. */
   const trouble = signal<{ readonly work: RepairWork; readonly text: string } | null>(null);
   const previewed = signal<{ readonly of: string; readonly answer: RepairAnswer } | null>(null);
-  /** What was made last. */
+  /** The result of the latest repairs. */
   const made = signal<RepairAnswer | null>(null);
 
-  /** The variants that were taken in last. */
-  const taken = signal<TakenVariantsAnswer | null>(null);
+  /** The result of the latest import of variants. */
+  const imported = signal<TakenVariantsAnswer | null>(null);
 
   const chosen = computed(() => listChosen(steps.value));
-  /** The preview, as long as it is of what is ticked now. */
+  /** The preview, while it matches the ticked repairs. */
   const preview = computed(() => {
     const shown = previewed.value;
     return shown && shown.of === JSON.stringify(chosen.value) ? shown.answer : null;
   });
 
-  function take({ proposals, findings }: ReadinessAnswer): void {
+  function update({ proposals, findings }: ReadinessAnswer): void {
     const offered = findings.flatMap(({ repairs }) => repairs ?? []);
-    steps.value = takeProposals(steps.value, proposals, offered);
+    steps.value = mergeProposals(steps.value, proposals, offered);
   }
 
-  /** Another revision is current: what was added for the one before goes. */
-  function startAnew(): void {
-    steps.value = dropTurns(steps.value);
+  /** Removes turns, which were meant for the previous revision. */
+  function dropTurns(): void {
+    steps.value = removeTurns(steps.value);
   }
 
   function edit(change: (steps: readonly Step[]) => readonly Step[]): void {
@@ -64,8 +63,8 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
     }
   }
 
-  /** Tells what the ticked repairs would do; one that would lose something says so here, and nothing is changed. */
-  const look = () =>
+  /** Previews the ticked repairs and their losses. The model does not change. */
+  const loadPreview = () =>
     run('preview', async () => {
       const repairs = chosen.value;
       made.value = null;
@@ -73,9 +72,9 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
       previewed.value = { of: JSON.stringify(repairs), answer: data };
     });
 
-  /** Makes repairs: those that are ticked, or others picked by hand. */
-  const make = (repairs: readonly Repair[] = chosen.value) =>
-    run('make', async () => {
+  /** Applies repairs: the ticked ones, or others. */
+  const apply = (repairs: readonly Repair[] = chosen.value) =>
+    run('apply', async () => {
       const { data } = await call<RepairAnswer>('POST', `${path}/repairs`, { json: { repairs } });
       await onMade();
       batch(() => {
@@ -84,16 +83,30 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
       });
     });
 
-  /** Takes the variants the model carries in as finishes and schedule. */
-  const takeVariants = (replace: boolean) =>
+  /** Imports the variants in the model as finishes and a schedule. */
+  const importVariants = (replace: boolean) =>
     run('variants', async () => {
       const json = replace ? { replace: true } : {};
       const { data } = await call<TakenVariantsAnswer>('POST', `${path}/model/take-variants`, { json });
       await onMade();
-      taken.value = data;
+      imported.value = data;
     });
 
-  return { steps, work, trouble, made, taken, chosen, preview, take, startAnew, edit, look, make, takeVariants };
+  return {
+    steps,
+    work,
+    trouble,
+    made,
+    imported,
+    chosen,
+    preview,
+    update,
+    dropTurns,
+    edit,
+    loadPreview,
+    apply,
+    importVariants,
+  };
 }
 
 export type RepairsModel = ReturnType<typeof createRepairsModel>;

@@ -1,24 +1,18 @@
 import { useSignal } from '@preact/signals';
 import { AXES, type Axis } from '../../../../server/core/repair/repair.ts';
 import { Select } from '../../../parts/select.tsx';
+import { readinessTexts as texts } from '../../../texts/product-readiness.ts';
 import type { ProductModel } from '../product-model.ts';
 import { addTurn } from './repair-chain.ts';
 
-/** Quarter turns, as seen from above, and tips, as seen from before the front. */
-const QUARTERS: readonly (readonly [words: string, axis: Axis, degrees: number])[] = [
-  ['Turn 90° clockwise, seen from above', 'y', -90],
-  ['Turn 90° counter-clockwise', 'y', 90],
-  ['Tip forward', 'x', 90],
-  ['Tip back', 'x', -90],
+const QUARTER_TURNS: readonly (readonly [text: string, axis: Axis, degrees: number])[] = [
+  [texts.turns.clockwise, 'y', -90],
+  [texts.turns.counterClockwise, 'y', 90],
+  [texts.turns.forward, 'x', 90],
+  [texts.turns.backward, 'x', -90],
 ];
 
-const AXIS_WORDS: Readonly<Record<Axis, string>> = {
-  x: 'the axis from left to right (X)',
-  y: 'the vertical axis (Y)',
-  z: 'the axis from back to front (Z)',
-};
-
-/** Turns the product so that its front is the front: each press adds to the repairs that are to be made. */
+/** Turns the product until the front view shows its front. Each turn joins the proposed repairs. */
 export function TurnControls({ model }: { readonly model: ProductModel }) {
   const { repairs } = model;
   const axis = useSignal<Axis>('y');
@@ -29,14 +23,12 @@ export function TurnControls({ model }: { readonly model: ProductModel }) {
   const turn = (about: Axis, by: number) => repairs.edit((steps) => addTurn(steps, about, by));
   return (
     <div class="repairs no-print">
-      <h3>Orientation</h3>
-      <p class="small soft measure">
-        Turn the product where the front view does not show its front. A turn joins the repairs above.
-      </p>
+      <h3>{texts.orientation}</h3>
+      <p class="small soft measure">{texts.orientationIntro}</p>
       <div class="actions">
-        {QUARTERS.map(([words, about, by]) => (
-          <button key={words} type="button" disabled={busy} onClick={() => turn(about, by)}>
-            {words}
+        {QUARTER_TURNS.map(([text, about, by]) => (
+          <button key={text} type="button" disabled={busy} onClick={() => turn(about, by)}>
+            {text}
           </button>
         ))}
       </div>
@@ -48,7 +40,7 @@ export function TurnControls({ model }: { readonly model: ProductModel }) {
         }}
       >
         <label>
-          Degrees
+          {texts.degrees}
           <input
             type="number"
             min={-360}
@@ -62,16 +54,16 @@ export function TurnControls({ model }: { readonly model: ProductModel }) {
           />
         </label>
         <Select
-          label="Axis to turn about"
+          label={texts.axis}
           value={axis.value}
           disabled={busy}
-          options={AXES.map((one) => [one, `about ${AXIS_WORDS[one]}`] as const)}
+          options={AXES.map((one) => [one, texts.axes[one]] as const)}
           onPick={(picked) => {
             axis.value = picked;
           }}
         />
         <button type="submit" disabled={busy || !isAngle}>
-          Turn
+          {texts.turn}
         </button>
       </form>
     </div>

@@ -1,58 +1,54 @@
 import { useSignal } from '@preact/signals';
+import { formatBytes, formatDate, formatNumber, formatSize } from '../../../format.ts';
 import { DropLine } from '../../../parts/drop-line.tsx';
 import { navigate } from '../../../router.ts';
+import { commonTexts } from '../../../texts/common.ts';
+import { revisionsTexts as texts } from '../../../texts/product-revisions.ts';
+import { units } from '../../../units.ts';
 import type { ProductModel } from '../product-model.ts';
-import { RevisionTable } from './revision-table.tsx';
+import { describeOrigin } from '../readiness/describe-repair.ts';
 
-/** The revisions of the model, sending another, and removing the product. */
+/** The revisions of the model, uploading another, and deleting the product. */
 export function ModelSection({ model }: { readonly model: ProductModel }) {
   const { revisions } = model;
   const isFirst = model.product.value?.model === null;
   return (
     <section>
       <div class="section-head">
-        <h2>Model</h2>
-        <p class="small">
-          {isFirst
-            ? 'None yet.'
-            : 'Every export and every repair is a revision of its own. Slots, options and schedule stay whichever is current.'}
-        </p>
+        <h2>{texts.model}</h2>
+        <p class="small">{isFirst ? texts.noModel : texts.modelIntro}</p>
       </div>
       <RevisionTable model={model} />
       <div class="after-table no-print">
         {revisions.sending.value === null ? (
           <DropLine
-            text={
-              isFirst
-                ? 'The product has no model yet. Drop it here, or anywhere on this page: GLB, glTF or zip.'
-                : 'Drop a newer export here, or anywhere on this page. What it changes is shown before it is taken.'
-            }
-            button="Choose a file"
+            text={isFirst ? texts.dropFirst : texts.dropNewer}
+            button={commonTexts.chooseFile}
             onFile={(file) => void revisions.send(file, isFirst)}
           />
         ) : (
-          <p class="soft">A model is on its way; what becomes of it is told at the top of this page.</p>
+          <p class="soft">{texts.uploadRunning}</p>
         )}
       </div>
-      <RemoveLine model={model} />
+      <DeleteProduct model={model} />
     </section>
   );
 }
 
-function RemoveLine({ model }: { readonly model: ProductModel }) {
+function DeleteProduct({ model }: { readonly model: ProductModel }) {
   const asking = useSignal(false);
   return (
     <div class="total no-print">
       {asking.value ? (
         <div class="actions">
-          <p>This removes {model.code} with its models, schedule and deliveries, for good.</p>
+          <p>{texts.deleteQuestion(model.code)}</p>
           <button
             type="button"
             onClick={async () => {
               if (await model.remove()) navigate('/');
             }}
           >
-            Remove it
+            {texts.deleteProduct}
           </button>
           <button
             type="button"
@@ -60,7 +56,7 @@ function RemoveLine({ model }: { readonly model: ProductModel }) {
               asking.value = false;
             }}
           >
-            Keep it
+            {commonTexts.cancel}
           </button>
         </div>
       ) : (
@@ -70,9 +66,82 @@ function RemoveLine({ model }: { readonly model: ProductModel }) {
             asking.value = true;
           }}
         >
-          Remove this product
+          {texts.deleteProduct}
         </button>
       )}
+    </div>
+  );
+}
+
+/** All revisions, the latest first: origin, measurements, and switching to another. */
+function RevisionTable({ model }: { readonly model: ProductModel }) {
+  const { revisions } = model;
+  const list = revisions.list.value;
+  if (list.length === 0) return null;
+  const current = list.find((revision) => revision.current)?.revision ?? 0;
+  return (
+    <div class="scroll">
+      <table class="revisions">
+        <thead>
+          <tr>
+            <th scope="col">{texts.columns.number}</th>
+            <th scope="col">{texts.columns.origin}</th>
+            <th scope="col">{texts.columns.date}</th>
+            <th scope="col" class="figure">
+              {texts.columns.size}
+            </th>
+            <th scope="col" class="figure">
+              {texts.columns.triangles}
+            </th>
+            <th scope="col" class="figure">
+              {texts.columns.draws}
+            </th>
+            <th scope="col" class="figure">
+              {texts.columns.bytes}
+            </th>
+            <th scope="col" class="no-print">
+              {texts.columns.file}
+            </th>
+            <th scope="col">{texts.columns.current}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {list.map((revision) => (
+            <tr key={revision.revision} class={revision.current ? 'selected' : undefined}>
+              <th scope="row">{revision.revision}</th>
+              <td>{describeOrigin(revision.origin)}</td>
+              <td class="soft">
+                {revision.createdAt === '' ? commonTexts.notRecorded : formatDate(revision.createdAt)}
+              </td>
+              <td class="figure">{revision.size ? formatSize(revision.size, units.value) : commonTexts.notKnown}</td>
+              <td class="figure">{formatNumber(revision.triangles)}</td>
+              <td class="figure">{formatNumber(revision.draws)}</td>
+              <td class="figure">{formatBytes(revision.bytes)}</td>
+              <td class="no-print">
+                <a class="button" href={revision.model} download={`${model.code}-model-${revision.revision}.glb`}>
+                  {texts.glb}
+                  <span class="unseen">{texts.ofRevision(revision.revision)}</span>
+                </a>
+              </td>
+              <td>
+                {revision.current ? (
+                  <span class="strong">{texts.current}</span>
+                ) : (
+                  <button
+                    type="button"
+                    class="no-print"
+                    disabled={revisions.busy.value || revisions.sending.value !== null}
+                    onClick={() => void revisions.use(revision.revision)}
+                  >
+                    {revision.revision < current ? texts.goBack : texts.use}
+                    <span class="unseen">{texts.revisionNumber(revision.revision)}</span>
+                  </button>
+                )}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
     </div>
   );
 }

@@ -1,19 +1,21 @@
 import { batch, signal } from '@preact/signals';
 import type { ModelAnswer, RevisionListAnswer } from '../../../../server/http/contracts/model.ts';
 import { call, get, getErrorMessage, seg } from '../../../api.ts';
+import { revisionsTexts } from '../../../texts/product-revisions.ts';
 import { uploadModel } from '../../../upload-model.ts';
 
-/** The revisions of a product's model: those there are, and one that has just arrived and waits to be taken. */
+/** The revisions of a product's model, and a new one that waits for a decision. */
 export function createRevisionsModel(product: string, onChanged: () => Promise<void>) {
   const path = `/api/products/${seg(product)}`;
   const list = signal<RevisionListAnswer['revisions']>([]);
   const trouble = signal<string | null>(null);
   const busy = signal(false);
-  /** Share of a model that was sent, 0–1; null when none is under way. */
+  /** Share of the upload, 0–1; null without one. */
   const sending = signal<number | null>(null);
-  /** A newer export that is held back until somebody has looked at what it changes. */
+  /** A newer export that is not current until a person has seen its changes. */
   const waiting = signal<ModelAnswer | null>(null);
-  const said = signal<string | null>(null);
+  /** The result of the last action. */
+  const message = signal<string | null>(null);
 
   async function load(): Promise<void> {
     list.value = (await get<RevisionListAnswer>(`${path}/revisions`)).revisions;
@@ -22,7 +24,7 @@ export function createRevisionsModel(product: string, onChanged: () => Promise<v
   async function attempt(work: () => Promise<void>): Promise<void> {
     batch(() => {
       trouble.value = null;
-      said.value = null;
+      message.value = null;
     });
     try {
       await work();
@@ -31,7 +33,7 @@ export function createRevisionsModel(product: string, onChanged: () => Promise<v
     }
   }
 
-  /** Sends a model. The first becomes current by itself; a later one waits for a person's word. */
+  /** Uploads a model. The first one becomes current at once; a later one waits for a decision. */
   async function send(file: File, isFirst: boolean): Promise<void> {
     if (sending.value !== null) return;
     waiting.value = null;
@@ -57,7 +59,7 @@ export function createRevisionsModel(product: string, onChanged: () => Promise<v
     });
   }
 
-  /** Makes a revision current: an earlier one, or the one that waits. */
+  /** Makes a revision current. */
   async function use(revision: number): Promise<void> {
     busy.value = true;
     await attempt(async () => {
@@ -65,7 +67,7 @@ export function createRevisionsModel(product: string, onChanged: () => Promise<v
         await call('POST', `${path}/revisions/${revision}/use`);
         if (waiting.value?.revision === revision) waiting.value = null;
         await onChanged();
-        said.value = `Revision ${revision} is the current one now.`;
+        message.value = revisionsTexts.isCurrent(revision);
       } finally {
         busy.value = false;
       }
@@ -74,13 +76,14 @@ export function createRevisionsModel(product: string, onChanged: () => Promise<v
 
   function leave(): void {
     const revision = waiting.value?.revision;
+    if (revision === undefined) return;
     batch(() => {
       waiting.value = null;
-      said.value = `Nothing is changed. Revision ${revision} stays in the list, and can be taken later.`;
+      message.value = revisionsTexts.leftAlone(revision);
     });
   }
 
-  return { list, trouble, busy, sending, waiting, said, load, send, use, leave };
+  return { list, trouble, busy, sending, waiting, message, load, send, use, leave };
 }
 
 export type RevisionsModel = ReturnType<typeof createRevisionsModel>;

@@ -1,0 +1,45 @@
+import { signal } from '@preact/signals';
+import type { Finding } from '../../../../server/core/product/finding.ts';
+import type { DeliveryAnswer, DeliveryListAnswer } from '../../../../server/http/contracts/delivery.ts';
+import { ApiProblem, call, get, getErrorMessage, seg } from '../../../api.ts';
+
+export type NamedBy = 'name' | 'code';
+
+/** The deliveries of a product, and the findings of the latest. */
+export function createDeliveriesModel(product: string) {
+  const path = `/api/products/${seg(product)}/deliveries`;
+  const list = signal<DeliveryListAnswer['deliveries']>([]);
+  const names = signal<NamedBy>('name');
+  const busy = signal(false);
+  const trouble = signal<string | null>(null);
+  /** Findings of the new delivery, or those that block it. */
+  const findings = signal<readonly Finding[]>([]);
+  const latest = signal<number | null>(null);
+
+  async function load(): Promise<void> {
+    list.value = (await get<DeliveryListAnswer>(path)).deliveries;
+  }
+
+  async function deliver(): Promise<void> {
+    busy.value = true;
+    trouble.value = null;
+    findings.value = [];
+    latest.value = null;
+    try {
+      const json = names.value === 'code' ? { names: 'code' } : {};
+      const { data } = await call<DeliveryAnswer>('POST', path, { json });
+      findings.value = data.findings;
+      latest.value = data.delivery;
+      await load();
+    } catch (error) {
+      trouble.value = getErrorMessage(error);
+      if (error instanceof ApiProblem) findings.value = (error.answer.findings ?? []) as readonly Finding[];
+    } finally {
+      busy.value = false;
+    }
+  }
+
+  return { list, names, busy, trouble, findings, latest, load, deliver };
+}
+
+export type DeliveriesModel = ReturnType<typeof createDeliveriesModel>;

@@ -1,0 +1,103 @@
+import { formatBytes, formatDate } from '../../../format.ts';
+import { Field } from '../../../parts/field.tsx';
+import { FindingList } from '../../../parts/finding-list.tsx';
+import { Notice } from '../../../parts/notice.tsx';
+import { Select } from '../../../parts/select.tsx';
+import { productTexts } from '../../../texts/product.ts';
+import type { ProductModel } from '../product-model.ts';
+
+const texts = productTexts.deliveries;
+
+/** Deliveries: the list, making a new one, and its findings. */
+export function DeliverySection({ model }: { readonly model: ProductModel }) {
+  const { deliveries, schedule } = model;
+  const list = deliveries.list.value;
+  const unsaved = schedule.changes.value.any;
+  const none = schedule.saved.value.rows.length === 0;
+  const { latest, findings, trouble, busy } = deliveries;
+  return (
+    <section>
+      <div class="section-head">
+        <h2>{texts.heading}</h2>
+        <p class="small">{texts.intro}</p>
+      </div>
+      {list.length > 0 && (
+        <div class="scroll">
+          <table class="deliveries">
+            <thead>
+              <tr>
+                <th scope="col">{texts.columns.number}</th>
+                <th scope="col">{texts.columns.created}</th>
+                <th scope="col" class="figure">
+                  {texts.columns.variants}
+                </th>
+                <th scope="col" class="figure">
+                  {texts.columns.size}
+                </th>
+                <th scope="col">{texts.columns.files}</th>
+              </tr>
+            </thead>
+            <tbody>
+              {list.map((delivery) => (
+                <tr key={delivery.delivery} class={delivery.delivery === latest.value ? 'selected' : undefined}>
+                  <th scope="row">{delivery.delivery}</th>
+                  <td>{formatDate(delivery.createdAt)}</td>
+                  <td class="figure">{delivery.variants}</td>
+                  <td class="figure">{formatBytes(delivery.bytes)}</td>
+                  <td>
+                    <span class="actions-inline">
+                      <a class="button" href={delivery.model} download={`${model.code}-${delivery.delivery}.glb`}>
+                        {texts.glb}
+                        <span class="unseen">{texts.ofDelivery(delivery.delivery)}</span>
+                      </a>
+                      <a
+                        class="button"
+                        href={delivery.manifest}
+                        download={`${model.code}-${delivery.delivery}-manifest.json`}
+                      >
+                        {texts.manifest}
+                        <span class="unseen">{texts.ofDelivery(delivery.delivery)}</span>
+                      </a>
+                    </span>
+                  </td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </div>
+      )}
+      {list.length === 0 && <p class="soft">{texts.none}</p>}
+      <div class="total no-print">
+        <div class="actions">
+          <Field inline name={texts.variantNames}>
+            <Select
+              label={texts.variantNames}
+              value={deliveries.names.value}
+              options={[
+                ['name', texts.namedBy.name],
+                ['code', texts.namedBy.code],
+              ]}
+              onPick={(names) => {
+                deliveries.names.value = names;
+              }}
+            />
+          </Field>
+          <button
+            type="button"
+            class="main"
+            disabled={busy.value || unsaved || none}
+            onClick={() => void deliveries.deliver()}
+          >
+            {busy.value ? texts.delivering : texts.deliver}
+          </button>
+        </div>
+        {unsaved && <p class="soft">{texts.saveFirst}</p>}
+        {none && !unsaved && <p class="soft">{texts.noVariants}</p>}
+      </div>
+      <Notice
+        text={trouble.value ?? (latest.value === null ? null : texts.done(latest.value, findings.value.length))}
+      />
+      {findings.value.length > 0 && <FindingList findings={findings.value} />}
+    </section>
+  );
+}

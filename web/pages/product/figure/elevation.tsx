@@ -1,0 +1,98 @@
+import { useSignal } from '@preact/signals';
+import { formatLength } from '../../../format.ts';
+import { Picture } from '../../../parts/picture.tsx';
+import { productTexts } from '../../../texts/product.ts';
+import { units } from '../../../units.ts';
+import { type Extent, measureImage } from './find-extent.ts';
+
+interface ElevationProps {
+  readonly address: string;
+  readonly title: string;
+  readonly version: number;
+  /** The horizontal dimension of this view, mm, and its name. */
+  readonly acrossMm: number;
+  readonly across: string;
+  /** The height, mm, or null where it is not drawn. */
+  readonly heightMm: number | null;
+}
+
+/** The picture is 300 units wide; dimensions stand below it and to its left. */
+const SIDE = 300;
+const TICK = 5;
+const OFFSET = 16;
+
+/** A view of the product as a dimensioned drawing: lines with ticks and their lengths. */
+export function Elevation({ address, title, version, acrossMm, across, heightMm }: ElevationProps) {
+  const extent = useSignal<Extent | null>(null);
+  const found = extent.value;
+  return (
+    <figure class="elevation">
+      <div class="drawing">
+        <Picture
+          address={address}
+          alt={title}
+          version={version}
+          onArrive={(image) => {
+            extent.value = measureImage(image);
+          }}
+        />
+        {found && (
+          <svg
+            viewBox={`-40 0 ${SIDE + 40} ${SIDE + 40}`}
+            role="img"
+            aria-label={describeDimensions(across, acrossMm, heightMm)}
+          >
+            <Across from={found.left * SIDE} to={found.right * SIDE} foot={found.bottom * SIDE} mm={acrossMm} />
+            {heightMm !== null && (
+              <Upright from={found.top * SIDE} to={found.bottom * SIDE} side={found.left * SIDE} mm={heightMm} />
+            )}
+          </svg>
+        )}
+      </div>
+      <figcaption>{title}</figcaption>
+    </figure>
+  );
+}
+
+function describeDimensions(across: string, acrossMm: number, heightMm: number | null): string {
+  const height = heightMm === null ? null : formatLength(heightMm, units.value);
+  return productTexts.figure.dimensions(across, formatLength(acrossMm, units.value), height, units.value);
+}
+
+interface LineProps {
+  readonly from: number;
+  readonly to: number;
+  readonly mm: number;
+}
+
+function Across({ from, to, foot, mm }: LineProps & { readonly foot: number }) {
+  const y = Math.min(foot + OFFSET, SIDE + 14);
+  return (
+    <g>
+      <path class="thin" d={`M${from} ${foot + 3}V${y + TICK}M${to} ${foot + 3}V${y + TICK}`} />
+      <path d={`M${from} ${y}H${to}${tick(from, y)}${tick(to, y)}`} />
+      <text x={(from + to) / 2} y={y + 17} text-anchor="middle">
+        {formatLength(mm, units.value)}
+      </text>
+    </g>
+  );
+}
+
+function Upright({ from, to, side, mm }: LineProps & { readonly side: number }) {
+  const x = side - OFFSET;
+  const middle = (from + to) / 2;
+  return (
+    <g>
+      <path class="thin" d={`M${side - 3} ${from}H${x - TICK}M${side - 3} ${to}H${x - TICK}`} />
+      <path d={`M${x} ${from}V${to}${tick(x, from)}${tick(x, to)}`} />
+      <text x={x - 6} y={middle} text-anchor="middle" transform={`rotate(-90 ${x - 6} ${middle})`}>
+        {formatLength(mm, units.value)}
+      </text>
+    </g>
+  );
+}
+
+/** The slanted tick of architectural drawings. */
+function tick(x: number, y: number): string {
+  return `M${x - TICK} ${y + TICK}L${x + TICK} ${y - TICK}`;
+}

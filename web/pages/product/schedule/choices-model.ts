@@ -1,0 +1,116 @@
+import { computed, type ReadonlySignal, signal } from '@preact/signals';
+import { foldCode } from '../../../../server/core/codes.ts';
+import { type CombinationCount, countCombinations } from '../../../../server/core/combinations/count-combinations.ts';
+import type { Article } from '../../../../server/core/finish/finish.ts';
+import { compileRules, type RuleScope } from '../../../../server/core/line/compile-rules.ts';
+import type { Line } from '../../../../server/core/line/line.ts';
+import { isSold, listOptions, listRange } from '../../../../server/core/line/options.ts';
+import { makeChoiceGuide, type Objection } from '../../../../server/core/schedule/guide-choices.ts';
+import { barPairs } from '../../../../server/core/schedule/make-pair-table.ts';
+import { choiceOf } from '../../../../server/core/schedule/schedule.ts';
+import type { FinishAnswer } from '../../../../server/http/contracts/finish.ts';
+import type { CheckSetPreview, CountAnswer } from '../../../../server/http/contracts/schedule.ts';
+import type { SlotAnswer } from '../../../../server/http/contracts/slot.ts';
+import { call, get, getErrorMessage } from '../../../api.ts';
+
+type Choices = Readonly<Record<string, string>>;
+
+export type CheckSetKind = 'each-finish' | 'pairs';
+
+interface Given {
+  /** Address of the product. */
+  readonly path: string;
+  readonly line: ReadonlySignal<Line | null>;
+  /** Slots that change finish. */
+  readonly columns: ReadonlySignal<readonly SlotAnswer[]>;
+  /** By folded code. */
+  readonly finishes: ReadonlySignal<ReadonlyMap<string, FinishAnswer>>;
+  readonly articles: ReadonlySignal<readonly Article[]>;
+}
+
+/**
+ * What options and rules allow for the choices of a product. The browser checks rows by the same rules as the service,
+ * so that the answer comes while a cell is edited.
+ */
+export function createChoicesModel({ path, line, columns, finishes, articles }: Given) {
+  const counted = signal<CountAnswer | null>(null);
+  const preview = signal<{ readonly kind: CheckSetKind; readonly set: CheckSetPreview } | null>(null);
+  const previewTrouble = signal<string | null>(null);
+
+  const scope = computed(() => toScope(line.value, columns.value, finishes.value, articles.value));
+  const guide = computed(() => {
+    // a row that is renamed or moved keeps the same object of choices
+    const known = new WeakMap<Choices, readonly Objection[]>();
+    return { ...makeChoiceGuide(scope.value), known };
+  });
+
+  function explainRow(choices: Choices): readonly Objection[] {
+    const { known, explainRow: explain } = guide.value;
+    const before = known.get(choices);
+    if (before) return before;
+    const objections = finishes.value.size === 0 ? [] : explain(choices);
+    known.set(choices, objections);
+    return objections;
+  }
+
+  async function count(): Promise<void> {
+    counted.value = await get<CountAnswer>(`${path}/schedule/count?explain=1`);
+  }
+
+  async function planCheckSet(kind: CheckSetKind): Promise<void> {
+    preview.value = null;
+    previewTrouble.value = null;
+    try {
+      const json = { kind, preview: true };
+      const { data } = await call<CheckSetPreview>('POST', `${path}/schedule/check-set`, { json });
+      preview.value = { kind, set: data };
+    } catch (error) {
+      previewTrouble.value = getErrorMessage(error);
+    }
+  }
+
+  return { scope, guide, counted, preview, previewTrouble, explainRow, count, planCheckSet };
+}
+
+export type ChoicesModel = ReturnType<typeof createChoicesModel>;
+
+/** The slots, line, finishes and articles that rules are compiled for. */
+export function toScope(
+  line: Line | null,
+  slots: readonly SlotAnswer[],
+  finishes: ReadonlyMap<string, FinishAnswer>,
+  articles: readonly Article[],
+): RuleScope {
+  return {
+    slots: slots.map(({ primitives, ...slot }) => ({ ...slot, primitives: Array.from({ length: primitives }) })),
+    line,
+    finishes,
+    articles: new Map(articles.map((article) => [foldCode(article.article), article])),
+  };
+}
+
+/** Steps of counting in the browser, well under 0.1 s. Beyond them, the count gives bounds only. */
+const WORK_LIMIT = 1_000_000;
+
+/**
+ * How many valid combinations of finishes on sale these slots have. The other slots keep the finish of the default
+ * variant, and rules apply to them too.
+ */
+export function countExpansion(
+  scope: RuleScope,
+  varying: ReadonlySet<string>,
+  byDefault: Readonly<Record<string, string>>,
+): CombinationCount {
+  if (varying.size === 0) return { count: 0n, exact: true };
+  const range = listRange(scope.line, scope.finishes);
+  const columns = scope.slots.flatMap((slot) => {
+    const column = { key: slot.slot, label: slot.label };
+    if (varying.has(slot.slot)) {
+      const sold = listOptions(slot, scope.line, range).filter(({ status }) => isSold(status));
+      return [{ ...column, finishes: sold.map(({ finish }) => finish.finish) }];
+    }
+    const settled = choiceOf(byDefault, slot.slot);
+    return settled === undefined ? [] : [{ ...column, finishes: [settled] }];
+  });
+  return countCombinations(barPairs(columns, compileRules(scope)), WORK_LIMIT);
+}

@@ -1,0 +1,162 @@
+import { useSignal } from '@preact/signals';
+import type { SlotAnswer } from '../../../../server/http/contracts/slot.ts';
+import { EditText } from '../../../parts/edit-text.tsx';
+import { Field } from '../../../parts/field.tsx';
+import { commonTexts } from '../../../texts/common.ts';
+import { productTexts } from '../../../texts/product.ts';
+import type { ProductModel } from '../product-model.ts';
+import { DirectionDrawing } from './direction-drawing.tsx';
+import { foldDegrees } from './direction-geometry.ts';
+
+const texts = productTexts.direction;
+
+interface DirectionEditorProps {
+  readonly model: ProductModel;
+  readonly slot: SlotAnswer;
+  /** Receives the angle, or null to follow the part. */
+  readonly onUse: (grainDegrees: number | null) => void;
+  readonly onClose: () => void;
+}
+
+/** Common angles, degrees. */
+const ANGLES = [0, 45, 90, 135] as const;
+
+/** The editor of a slot's direction: the angle, the proposal with its reason, and a drawing on the part. */
+export function DirectionEditor({ model, slot, onUse, onClose }: DirectionEditorProps) {
+  const trouble = useSignal<string | null>(null);
+  const { proposedGrain: proposal, grainMark: mark } = slot;
+  const followed = describeDirections(slot);
+  const grainDegrees = getShownDirection(slot);
+  const box = model.survey.value?.box ?? null;
+  const { rows, defaultKey } = model.schedule.saved.value;
+  const row = rows.find(({ key }) => key === defaultKey) ?? null;
+  const proposed = proposal?.grainDegrees ?? null;
+  const commit = (text: string) => {
+    const degrees = Number(text.replace(/°$/, '').trim());
+    const isAngle = text !== '' && Number.isFinite(degrees) && Math.abs(degrees) <= 360;
+    trouble.value = isAngle ? null : texts.notAnAngle(text.slice(0, 20));
+    if (isAngle) onUse(degrees);
+  };
+  return (
+    <div class="direction">
+      <div>
+        <p class="strong">{texts.button(slot.label)}</p>
+        <p class="small soft measure">{texts.intro}</p>
+        <div class="direction-turns">
+          <Field name={texts.degrees} inline>
+            <EditText
+              label={texts.degreesOf(slot.label)}
+              size={6}
+              value={String(grainDegrees)}
+              invalid={trouble.value !== null}
+              onCommit={commit}
+            />
+          </Field>
+          {ANGLES.map((degrees) => (
+            <button
+              type="button"
+              key={degrees}
+              aria-pressed={followed === null && foldDegrees(grainDegrees) === degrees}
+              onClick={() => onUse(degrees)}
+            >
+              {degrees}°
+            </button>
+          ))}
+        </div>
+        {trouble.value && <p class="small">{trouble.value}</p>}
+        {followed !== null && <p class="measure">{texts.following(followed)}</p>}
+        {followed === null && (
+          <p class={proposal ? 'measure' : 'measure soft'}>
+            {proposal
+              ? proposal.grainDegrees === null
+                ? texts.noProposal(proposal.reason)
+                : texts.proposal(proposal.grainDegrees, proposal.confidence === 'weak', proposal.reason)
+              : mark
+                ? texts.noDirectedFinish
+                : texts.noUvs}
+          </p>
+        )}
+        <div class="actions">
+          {slot.directions === null && (
+            <button type="button" onClick={() => onUse(null)}>
+              {texts.followPart}
+            </button>
+          )}
+          {followed === null && proposed !== null && foldDegrees(grainDegrees) !== foldDegrees(proposed) && (
+            <button type="button" onClick={() => onUse(proposed)}>
+              {texts.use(proposed)}
+            </button>
+          )}
+          <button type="button" onClick={onClose}>
+            {commonTexts.close}
+          </button>
+        </div>
+      </div>
+      {mark && box && (
+        <DirectionDrawing
+          address={model.getPictureAddress(row, mark.view)}
+          version={model.version.value}
+          label={slot.label}
+          box={box}
+          mark={mark}
+          grainDegrees={grainDegrees}
+          proposedDegrees={followed === null ? proposed : null}
+        />
+      )}
+    </div>
+  );
+}
+
+interface DirectionCellProps {
+  readonly slot: SlotAnswer;
+  readonly open: boolean;
+  readonly onOpen: () => void;
+  readonly onUse: (grainDegrees: number) => void;
+}
+
+/** The direction of a slot in its row: the angle that was set, or else what follows from the part. A proposal stands below. */
+export function DirectionCell({ slot, open, onOpen, onUse }: DirectionCellProps) {
+  const proposed = slot.proposedGrain?.grainDegrees ?? null;
+  const followed = describeDirections(slot);
+  const isUsed = proposed !== null && foldDegrees(slot.grainDegrees) === foldDegrees(proposed);
+  return (
+    <>
+      <button type="button" aria-expanded={open} aria-label={texts.button(slot.label)} onClick={onOpen}>
+        {followed === null ? `${slot.grainDegrees}°` : texts.followsPart}
+      </button>
+      {!slot.fixed && followed !== null && <small class="soft"> {followed}</small>}
+      {!slot.fixed && followed === null && proposed !== null && (
+        <small class="soft">
+          {' '}
+          {isUsed ? (
+            texts.asProposed
+          ) : (
+            <button
+              type="button"
+              title={slot.proposedGrain!.reason}
+              aria-label={texts.useProposed(proposed, slot.label)}
+              onClick={() => onUse(proposed)}
+            >
+              {slot.proposedGrain!.confidence === 'weak' ? texts.useUnsure(proposed) : texts.use(proposed)}
+            </button>
+          )}
+        </small>
+      )}
+    </>
+  );
+}
+
+/** The directions that follow from the part, in words. Null where an angle was set, or the part suggests none. */
+function describeDirections({ directions }: Pick<SlotAnswer, 'directions'>): string | null {
+  const { wood, textile } = directions ?? {};
+  const parts = [
+    ...(wood === undefined ? [] : [texts.grain(wood)]),
+    ...(textile === undefined ? [] : [texts.warp(textile)]),
+  ];
+  return parts.length === 0 ? null : parts.join('; ');
+}
+
+/** The direction to draw, degrees: that of wood, else of cloth, where they follow the part. */
+function getShownDirection({ directions, grainDegrees }: Pick<SlotAnswer, 'directions' | 'grainDegrees'>): number {
+  return directions?.wood ?? directions?.textile ?? grainDegrees;
+}

@@ -1,0 +1,168 @@
+import { count, formatNumber } from '../format.ts';
+
+/** Texts of the product page, apart from readiness, schedule, contents and revisions, which have modules of their own. */
+export const productTexts = {
+  titleBlock: {
+    mount: 'Mount',
+    sheetSize: 'Data-sheet size, W × D × H in mm',
+    sheetSide: { widthMm: 'Data-sheet width, mm', depthMm: 'Data-sheet depth, mm', heightMm: 'Data-sheet height, mm' },
+    measuredSize: 'Measured size, W × D × H',
+    upperBound: ', at most',
+    model: 'Model',
+    revision: (revision: number, size: string) => `Revision ${revision}, ${size}`,
+    verdict: 'Verdict',
+    budget: 'File-size target',
+  },
+
+  figure: {
+    section: 'Product views',
+    variantAlt: (variant: string) => `Product in the variant ${variant}`,
+    original: 'Original model',
+    view: 'View',
+    dragToTurn: 'Drag to turn',
+    canvasLabel: (product: string) => `${product}. Drag or use the arrow keys to turn the view.`,
+    productInVariant: (product: string, variant: string) => `${product}, ${variant}`,
+    front: 'Front',
+    side: 'Side',
+    width: 'Width',
+    depth: 'Depth',
+    dimensions: (name: string, length: string, height: string | null, unit: string) =>
+      `${name} ${length}${height === null ? '' : `, height ${height}`} ${unit}`,
+    previewFailed: (reason: string) => `The live preview does not work: ${reason}. A still picture is shown instead.`,
+    noWebGl: 'it needs WebGL, which this browser does not provide',
+  },
+
+  slots: {
+    heading: 'Slots',
+    intro:
+      'Each material of the model is a slot. Choose which finishes a slot may take, and what its part keeps when the finish changes.',
+    columns: {
+      slot: 'Slot',
+      position: 'Position',
+      options: 'Options',
+      fixed: 'Fixed',
+      direction: 'Direction',
+      keeps: 'Kept from the part',
+      triangles: 'Triangles',
+    },
+    label: (slot: string) => `Label of ${slot}`,
+    notInModel: ', not in this model',
+    closeUp: 'Close-up',
+    position: (label: string) => `Position of ${label}`,
+    noPosition: 'None',
+    fixedOptions: 'None (fixed)',
+    finishCount: (finishes: number) => count(finishes, 'finish', 'finishes'),
+    fixed: (label: string) => `${label} is fixed: its finish never changes`,
+    optionsOf: (label: string) => `Options of ${label}`,
+    sameAsPosition: (position: string) => `Same as position ${position}`,
+    wholeRange: 'Whole range',
+    normalMap: (label: string) => `Normal map of ${label}`,
+    normalHint:
+      'Where the relief comes from: the part (seams, stitches), the finish (weave, grain), or both combined. If they cannot be combined, the first one named is used.',
+    normals: {
+      'both-or-part': 'seams, plus weave',
+      'both-or-finish': 'weave, plus seams',
+      part: 'seams only',
+      finish: 'weave only',
+    },
+    noSeams: ' the part’s own map has no seams',
+    keeps: {
+      occlusion: { label: 'shading', hint: 'Keep the part’s occlusion map (baked shading)' },
+      alpha: { label: 'holes', hint: 'Keep the part’s transparency: cane, mesh, perforated sheet' },
+      detail: {
+        label: 'pattern',
+        hint: 'Keep the part’s neutral detail map: grain and weave under the finish’s colour',
+      },
+      wear: { label: 'wear', hint: 'Keep the variation of the part’s roughness map, at the gloss of the finish' },
+    },
+  },
+
+  direction: {
+    button: (label: string) => `Direction of ${label}`,
+    followsPart: 'Follows the part',
+    grain: (degrees: number) => `grain lengthwise, ${degrees}°`,
+    warp: (degrees: number) => `warp vertical, ${degrees}°`,
+    asProposed: 'as proposed',
+    use: (degrees: number) => `Use ${degrees}°`,
+    useUnsure: (degrees: number) => `Use ${degrees}° (unsure)`,
+    useProposed: (degrees: number, label: string) => `Use the proposed ${degrees}° for ${label}`,
+    intro:
+      'Angles run counter-clockwise from upright in the UVs and are added to the finish’s own direction. At 0°, grain and warp follow the V axis of the part.',
+    degrees: 'Degrees',
+    degreesOf: (label: string) => `Degrees of ${label}`,
+    notAnAngle: (text: string) => `“${text}” is not an angle. Enter a number of degrees from −360 to 360.`,
+    following: (directions: string) =>
+      `The direction follows the part: ${directions}. An angle entered here replaces it for every finish.`,
+    noProposal: (reason: string) => `No proposal. ${reason}`,
+    proposal: (degrees: number, isWeak: boolean, reason: string) =>
+      `Proposed: ${degrees}°${isWeak ? ' (unsure, please check)' : ''}. ${reason}`,
+    noDirectedFinish: 'No finish of this slot has a direction.',
+    noUvs: 'The part has no UVs, so a finish cannot be given a direction.',
+    followPart: 'Follow the part',
+
+    // drawing
+    fromView: { front: 'from the front', side: 'from the side', back: 'from the back', top: 'from above' },
+    drawingAlt: (label: string, view: string) => `${label} ${view}`,
+    drawing: (label: string, view: string, degrees: number, proposed: number | null) =>
+      `Direction on ${label}, ${view}: ${degrees}°${proposed === null ? '' : `, proposed ${proposed}°`}`,
+    drawingCaption: (view: string, hasProposal: boolean) =>
+      `Grain or warp on the most visible piece, ${view}.${hasProposal ? ' The dashed line is the proposal.' : ''}`,
+    mixedDirections: (view: string) =>
+      `The UVs of the most visible piece ${view} run in several directions, so the grain does too.`,
+  },
+
+  deliveries: {
+    heading: 'Deliveries',
+    intro: 'A delivery is one GLB with every variant of the saved schedule. It never changes afterwards.',
+    columns: { number: 'No.', created: 'Created', variants: 'Variants', size: 'Size', files: 'Files' },
+    glb: 'GLB',
+    manifest: 'Manifest',
+    ofDelivery: (delivery: number) => ` of delivery ${delivery}`,
+    none: 'No deliveries yet.',
+    variantNames: 'Variant names',
+    namedBy: { name: 'Names', code: 'Codes' },
+    deliver: 'Deliver',
+    delivering: 'Delivering',
+    saveFirst: 'Save the schedule first. A delivery uses the saved schedule.',
+    noVariants: 'The schedule has no variants yet.',
+    done: (delivery: number, findings: number) =>
+      `Delivery ${delivery} is ready${findings > 0 ? `, with ${count(findings, 'finding')}` : ''}.`,
+  },
+
+  pictures: {
+    heading: 'Pictures',
+    intro: 'Pictures have a transparent background. They are stored, with a permanent URL.',
+    noVariants: 'The schedule has no variants yet. Add one, or choose a check set.',
+    make: 'Make pictures',
+    rows: 'Variants',
+    rowKinds: {
+      all: 'All variants in the schedule',
+      'each-finish': 'Check set: each finish once',
+      pairs: 'Check set: every allowed pair once',
+    },
+  },
+
+  pictureSets: {
+    heading: 'Picture sets',
+    intro: 'A picture set defines the pictures for one recipient. Running it again makes only what has changed.',
+    noVariants: 'The schedule has no variants yet. Add one first.',
+    edit: 'Edit picture sets',
+    columns: { set: 'Set', subject: 'Subject', format: 'Size and format', files: 'Files', made: 'Made' },
+    actions: 'Actions',
+    make: 'Make',
+    makeFiles: (files: number) => `Make ${count(files, 'file')}`,
+    allMade: 'All made',
+    zip: 'Zip',
+    ofSet: (name: string) => ` of ${name}`,
+    cancelSet: (name: string) => ` ${name}`,
+    loadingFiles: 'Loading the list of files.',
+    noFiles: 'This set has no files for this product.',
+    notMade: 'not made yet',
+    nothingToMake: 'There are no files to make.',
+    allExist: 'All files already exist.',
+    existing: (files: number) => ` ${count(files, 'file')} already existed.`,
+    progress: 'Files made',
+    connectionLost: 'The connection was lost, but the job continues. Reload the page to see its progress.',
+    more: (lines: number) => `and ${formatNumber(lines)} more`,
+  },
+} as const;
