@@ -11,10 +11,9 @@ import { createPixelThreads } from '../renderer/pixels/pixel-threads.ts';
 import { STUDIO_VERSION } from '../renderer/studio-version.ts';
 import type { Context } from './actions/context.ts';
 import { JobRunner } from './actions/job-runner.ts';
-import { loadFinishes } from './actions/load-product.ts';
-import { makeSetFile } from './actions/make-picture-set.ts';
-import { makeJobPicture } from './actions/make-pictures.ts';
-import { StudioFiles } from './actions/studio-files.ts';
+import { loadFinishes } from './actions/load-finishes.ts';
+import { makeJobPicture, makeSetFile } from './actions/make-job-part.ts';
+import { StudioFileCache } from './actions/studio-files.ts';
 import type { Config } from './config.ts';
 import type { Job } from './core/ports/jobs.ts';
 import { seedDemo } from './demo/seed-demo.ts';
@@ -67,7 +66,7 @@ export async function createService(config: Config): Promise<Service> {
     pictures,
     layers,
     imaging,
-    studioFiles: new StudioFiles({ files, models, stores, imaging, pictures }),
+    studioFiles: new StudioFileCache({ files, models, stores, imaging, pictures }),
     studioVersion: STUDIO_VERSION,
     version,
     now: () => new Date(),

@@ -6,8 +6,8 @@ import { nameRows, needColumns, refuseNone } from '../core/schedule/name-rows.ts
 import { choiceOf, type Schedule } from '../core/schedule/schedule.ts';
 import { storeDerived } from './change-schedule.ts';
 import type { Context } from './context.ts';
-import { type LoadedProduct, loadProduct } from './load-product.ts';
-import { toRuleScope } from './rule-scope.ts';
+import { loadProduct } from './load-product.ts';
+import { type LoadedProduct, toRuleScope } from './loaded-product.ts';
 
 export type AddedCheckSet = TaggedSchedule & Omit<CheckSet, 'rows'> & { readonly added: number };
 

@@ -12,7 +12,8 @@ import { Problem } from '../core/problems.ts';
 import { planCheckRows } from './add-check-set.ts';
 import type { Context } from './context.ts';
 import { getLine } from './get-line.ts';
-import { type LoadedProduct, loadProduct, needSchedule, requireModel, unknownVariant } from './load-product.ts';
+import { loadProduct } from './load-product.ts';
+import { type LoadedProduct, requireModel, requireSchedule, unknownVariant } from './loaded-product.ts';
 
 /** How pictures are to be; what is left out is as in `PICTURES_DEFAULT`. */
 export type GivenPictures = Partial<Omit<PicturesRequest, 'of' | 'leftOut'>>;
@@ -83,7 +84,7 @@ export async function addLinePictures(context: Context, code: string, id: string
 }
 
 function pickVariants(loaded: LoadedProduct, wanted: readonly string[] | undefined): readonly string[] {
-  const known = new Map(needSchedule(loaded).variants.map(({ code }) => [foldCode(code), code]));
+  const known = new Map(requireSchedule(loaded).variants.map(({ code }) => [foldCode(code), code]));
   if (!wanted) return [...known.values()];
   const found = wanted.map((variant) => {
     const code = known.get(foldCode(variant));

@@ -11,11 +11,19 @@ import {
   type Subject,
   type SubjectNow,
 } from '../core/approval/approval.ts';
+import { type ApprovedLook, describeFinishLook, describeKeep, type WornLook } from '../core/approval/look.ts';
+import { canonical } from '../core/canonical.ts';
 import { checkName, foldCode } from '../core/codes.ts';
+import type { Family } from '../core/finish/finish.ts';
+import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { Problem } from '../core/problems.ts';
+import { directionOf, type Slot } from '../core/product/slot.ts';
+import type { Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
-import { describeLookOfFinish, describeLookOfVariant } from './describe-look.ts';
-import { type FinishLibrary, loadFinishes, loadProduct, needVariant, unknownFinish } from './load-product.ts';
+import { digestBytes } from './digest.ts';
+import { loadFinishes, unknownFinish } from './load-finishes.ts';
+import { loadProduct } from './load-product.ts';
+import { type FinishLibrary, type LoadedProduct, requireVariant } from './loaded-product.ts';
 
 export interface GivenDecision {
   readonly decision: Decision;
@@ -85,7 +93,7 @@ async function findSubject(
     return { subject: { finish }, now };
   }
   const loaded = await loadProduct(context, given.product);
-  const variant = needVariant(loaded, given.variant);
+  const variant = requireVariant(loaded, given.variant);
   return {
     subject: { product: loaded.product.code, variant: variant.code },
     now: {
@@ -102,4 +110,38 @@ function listLevelled({ byCode, resolve }: FinishLibrary, codes: readonly string
     const { levelled, colourFrom } = resolve(code);
     return levelled !== null && colourFrom === 'specification';
   });
+}
+
+/** A finish as it looks now. */
+export function describeLookOfFinish(resolved: ResolvedFinish): ApprovedLook {
+  return { worn: [{ finish: resolved.finish, look: digestBytes(describeFinishLook(resolved)) }] };
+}
+
+/** A variant as it looks now: the finish in each of its slots, how it lies there, the model and its mount. */
+export function describeLookOfVariant(loaded: LoadedProduct, { choices }: Variant): ApprovedLook {
+  const { model, product, finishes } = loaded;
+  const slots = new Map(loaded.slots.map((slot) => [slot.slot, slot]));
+  return {
+    model: model && { revision: model.revision, sha256: model.sha256 },
+    mount: product.mount,
+    worn: Object.entries(choices).flatMap(([key, code]): WornLook[] => {
+      const slot = slots.get(key);
+      if (!slot) return [];
+      const resolved = finishes.resolve(code);
+      return [
+        {
+          finish: resolved.finish,
+          look: digestBytes(describeFinishLook(resolved)),
+          on: describeSlot(slot, resolved.family),
+        },
+      ];
+    }),
+  };
+}
+
+function describeSlot(slot: Slot, family: Family): WornLook['on'] {
+  const { slot: key, label, fixed, primitives } = slot;
+  const grainDegrees = directionOf(slot, family);
+  const covers = digestBytes(canonical(primitives));
+  return { slot: key, label, fixed, grainDegrees, keeps: digestBytes(describeKeep(slot)), covers };
 }

@@ -8,8 +8,8 @@ import { type Column, expandSchedule } from '../core/schedule/expand-schedule.ts
 import { makePattern, renameRows } from '../core/schedule/name-rows.ts';
 import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
-import { type LoadedProduct, loadProduct, needSchedule, unknownVariant } from './load-product.ts';
-import { toRuleScope } from './rule-scope.ts';
+import { loadProduct } from './load-product.ts';
+import { type LoadedProduct, requireSchedule, toRuleScope, unknownVariant } from './loaded-product.ts';
 
 /** Stores a schedule whole. @throws Problem as `checkSchedule`, and `stale-schedule` */
 export async function putSchedule(
@@ -70,7 +70,7 @@ export async function renameVariants(
 ): Promise<TaggedSchedule> {
   const loaded = await loadProduct(context, code);
   const { slots, line, finishes } = loaded;
-  const schedule = needSchedule(loaded);
+  const schedule = requireSchedule(loaded);
   const known = new Set(schedule.variants.map((variant) => foldCode(variant.code)));
   const unknown = variants?.find((variant) => !known.has(foldCode(variant)));
   if (unknown !== undefined) throw unknownVariant(loaded.product, unknown);

@@ -7,7 +7,7 @@ import { listProposals } from '../core/repair/list-proposals.ts';
 import type { Repair } from '../core/repair/repair.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
 import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
-import type { LoadedProduct } from './load-product.ts';
+import type { LoadedProduct } from './loaded-product.ts';
 
 export interface Readiness {
   readonly verdict: Verdict;

@@ -11,11 +11,11 @@ import {
 import { toGroundLevels } from '../core/picture/read-ground.ts';
 import type { LayerMaker, ProductShot, RawLayer, RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
-import type { Context } from './context.ts';
+import type { Context, StudioModel } from './context.ts';
 import { digest } from './digest.ts';
-import { type LoadedProduct, requireModel } from './load-product.ts';
+import { type LoadedProduct, requireModel } from './loaded-product.ts';
 import type { Camera } from './set-camera.ts';
-import { dress, type StudioModel } from './studio-files.ts';
+import { assignMaterials } from './studio-files.ts';
 
 /** A combination to be composed. */
 export interface ComposeRequest extends Pick<ProductShot, 'widthPx' | 'heightPx' | 'ground'> {
@@ -142,7 +142,7 @@ function take(
     const raws = await context.renderer.takeLayers({
       file: { key: studio.key, path: studio.path },
       // what wears no finish belongs to the rest
-      dressing: dress(studio, choices).filter(({ material }) => material !== null),
+      dressing: assignMaterials(studio, choices).filter(({ material }) => material !== null),
       layers: planned.map(({ shows }) => (typeof shows === 'string' ? shows : listParts(studio, shows.slot))),
       ...camera,
       mount: loaded.product.mount,

@@ -1,3 +1,4 @@
+import type { StudioPart } from '../core/delivery/studio-plan.ts';
 import type { ConvertedColour } from '../core/finish/image-encoding.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
@@ -6,12 +7,12 @@ import type { ImageFormat } from '../core/picture/picture.ts';
 import type { MeasuredColour, MeasuredField } from '../core/picture/swatch-description.ts';
 import type { Files, PictureStore } from '../core/ports/files.ts';
 import type { Imports } from '../core/ports/imports.ts';
+import type { Job, ListedJob } from '../core/ports/jobs.ts';
 import type { Layers } from '../core/ports/layers.ts';
 import type { MapFile, Models } from '../core/ports/models.ts';
-import type { RawPicture, Renderer } from '../core/ports/renderer.ts';
+import type { RawPicture, Renderer, StudioFile } from '../core/ports/renderer.ts';
 import type { StoredImage, Stores } from '../core/ports/stores.ts';
-import type { JobRunner } from './job-runner.ts';
-import type { StudioFiles } from './studio-files.ts';
+import type { LoadedProduct } from './loaded-product.ts';
 
 /** Image files out of pixels; encoding runs off the event loop. */
 export interface Imaging {
@@ -56,6 +57,42 @@ export interface MeasuredImage {
   readonly facts: MapFacts | null;
 }
 
+/** A file that pictures are taken from, and which of its materials a part shows in which finish. */
+export interface StudioModel extends StudioFile {
+  readonly bytes: number;
+  readonly parts: readonly (Omit<StudioPart, 'results'> & { readonly materials: Readonly<Record<string, number>> })[];
+}
+
+/** Files the studio takes pictures from; the last few are kept. */
+export interface StudioFiles {
+  /**
+   * Works with the file of a product, which stays for as long as the work goes on.
+   * @param asked choices that must be in the file, beside the schedule's and the options
+   * @throws Problem `no-model`, `geometry-undecodable`
+   */
+  use<T>(
+    loaded: LoadedProduct,
+    asked: Readonly<Record<string, string>>,
+    work: (studio: StudioModel) => Promise<T>,
+  ): Promise<T>;
+}
+
+/** Long work, done part by part; it goes on after a restart. */
+export interface Jobs {
+  /** @throws Problem `queue-full` */
+  add(job: Pick<Job, 'id' | 'kind' | 'product' | 'line' | 'total' | 'request'>): Promise<Job>;
+  /** @throws Problem `unknown-job` */
+  get(id: string): Promise<Job>;
+  /** The last jobs, the latest first; those of a product or a line where one is given. */
+  listLast(limit: number, of?: { readonly product?: string; readonly line?: string }): Promise<ListedJob[]>;
+  /** A job that waits is cancelled at once, one that runs when the parts under way are over. */
+  cancel(id: string): Promise<Job>;
+  /** The product was deleted: the parts of its open jobs that are left fail. */
+  disown(product: string): void;
+  /** The job now and after each change, until it has ended. */
+  watch(id: string, signal: AbortSignal): AsyncGenerator<Job>;
+}
+
 /** All that actions are handed: ports only, put together by the composition root. */
 export interface Context {
   readonly stores: Stores;
@@ -67,7 +104,7 @@ export interface Context {
   readonly layers: Layers;
   readonly imaging: Imaging;
   readonly studioFiles: StudioFiles;
-  readonly jobs: JobRunner;
+  readonly jobs: Jobs;
   /** Version of the studio; pictures taken by another are not found again. */
   readonly studioVersion: string;
   /** Version of the program, for manifests. */

@@ -3,7 +3,7 @@ import { makePairTable } from '../core/schedule/make-pair-table.ts';
 import { listRuleEffects, type RuleEffects } from '../core/schedule/rule-effects.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
-import { toRuleScope } from './rule-scope.ts';
+import { toRuleScope } from './loaded-product.ts';
 
 export interface CountedChoices {
   readonly counted: CombinationCount;

@@ -13,9 +13,9 @@ import { groupFindings } from '../core/product/group-findings.ts';
 import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
 import { listFindings } from './check-product.ts';
 import type { Context } from './context.ts';
-import { loadProduct, needSchedule, requireModel } from './load-product.ts';
-import { makeMapReader } from './read-map.ts';
-import { listDamagedMaps } from './recall-maps.ts';
+import { listDamagedMaps, makeMapReader } from './finish-maps.ts';
+import { loadProduct } from './load-product.ts';
+import { requireModel, requireSchedule } from './loaded-product.ts';
 import { writeChecked } from './write-checked.ts';
 
 /**
@@ -29,7 +29,7 @@ export async function deliver(
 ): Promise<DeliveryManifest> {
   const loaded = await loadProduct(context, code);
   const model = requireModel(loaded);
-  const schedule = needSchedule(loaded);
+  const schedule = requireSchedule(loaded);
   const findings = listFindings(loaded);
   if (judge(findings) === 'blocked') refuse(findings);
 

@@ -7,7 +7,8 @@ import { STANDS } from '../core/picture/stands.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
-import { loadProduct, requireModel } from './load-product.ts';
+import { loadProduct } from './load-product.ts';
+import { requireModel } from './loaded-product.ts';
 import { setCamera } from './set-camera.ts';
 import { needAllowed, type PictureRequest } from './take-picture.ts';
 

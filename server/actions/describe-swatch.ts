@@ -16,7 +16,8 @@ import type {
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
-import { type FinishLibrary, loadFinishes, unknownFinish } from './load-product.ts';
+import { loadFinishes, unknownFinish } from './load-finishes.ts';
+import type { FinishLibrary } from './loaded-product.ts';
 import { shareInFlight } from './share-in-flight.ts';
 import { type SwatchRequest, takeSwatch } from './take-swatch.ts';
 

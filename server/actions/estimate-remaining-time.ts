@@ -12,7 +12,7 @@ export interface Pace {
 }
 
 /** @param now in milliseconds */
-export function createPace(now: () => number): Pace {
+export function trackPace(now: () => number): Pace {
   const ticks = [now()];
   return {
     tick() {

@@ -9,7 +9,7 @@ import type { RawPicture } from '../core/ports/renderer.ts';
 import { choiceOf, type Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
-import type { LoadedProduct } from './load-product.ts';
+import type { LoadedProduct } from './loaded-product.ts';
 import { shareInFlight } from './share-in-flight.ts';
 import { findPicture, type Picture } from './take-picture.ts';
 import { keySwatch, type SwatchRequest, takeSwatch } from './take-swatch.ts';

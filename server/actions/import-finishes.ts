@@ -5,7 +5,8 @@ import type { ImportDefaults, KnownFinishes } from '../core/import/plan-import.t
 import type { ImportFile, PlannedImport } from '../core/ports/imports.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
-import { type FinishLibrary, type ForFinishes, loadFinishes } from './load-product.ts';
+import { type ForFinishes, loadFinishes } from './load-finishes.ts';
+import type { FinishLibrary } from './loaded-product.ts';
 
 export interface ImportOptions extends ImportDefaults {
   /** Store nothing, only say what would come of it. */

@@ -13,7 +13,8 @@ import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
 import { planScheduleFromVariants } from '../core/schedule/schedule-from-model-variants.ts';
 import type { Context } from './context.ts';
-import { type LoadedProduct, listSlotsInUse, loadProduct, requireModel } from './load-product.ts';
+import { loadProduct } from './load-product.ts';
+import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
 import { refuseBroken } from './make-repairs.ts';
 
 export interface TakenVariants {

@@ -3,9 +3,9 @@ import { foldCode } from '../core/codes.ts';
 import { addPart, countLeading, countParts, findOpenPart } from '../core/job/part-ranges.ts';
 import type { Job, JobStore, ListedJob } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
-import { createPace } from './estimate-remaining-time.ts';
+import type { Jobs } from './context.ts';
+import { trackPace } from './estimate-remaining-time.ts';
 import { isBusyNow, waitWhileBusy } from './retry-while-busy.ts';
-import { sayGone } from './say-failed.ts';
 
 /** Jobs that may wait; each is a whole schedule's pictures. */
 const QUEUE_LIMIT = 100;
@@ -41,7 +41,7 @@ type GivenJob = Pick<Job, 'id' | 'kind' | 'product' | 'line' | 'total' | 'reques
  * while the studio takes one shot after another. Progress is saved after every part. A part that fails is noted and the
  * job goes on; a job left over from before a restart goes on where it stood.
  */
-export class JobRunner {
+export class JobRunner implements Jobs {
   readonly #events = new EventEmitter().setMaxListeners(0);
   readonly #queue: Job[] = [];
   readonly #cancelled = new Set<string>();
@@ -204,7 +204,7 @@ export class JobRunner {
   async #run(given: Job, doPart: DoPart): Promise<void> {
     const { remainingMs: _, ...fresh } = given;
     let job: Job = await this.#keep({ ...fresh, state: 'running' });
-    const pace = createPace(this.#now);
+    const pace = trackPace(this.#now);
     const underWay = new Set<Promise<void>>();
     let next = 0;
     let ticks = 0;
@@ -261,7 +261,7 @@ export class JobRunner {
   /** Does one part, and says why where it did not come out. What is busy now is tried again. */
   async #try(job: Job, part: number, doPart: DoPart): Promise<string | typeof MADE | typeof FOUND | typeof LEFT> {
     for (;;) {
-      if (job.product !== null && (job.productGone || this.#disowned.has(job.id))) return sayGone(job.product);
+      if (job.product !== null && (job.productGone || this.#disowned.has(job.id))) return describeDeleted(job.product);
       try {
         return (await doPart(job, part)) === 'found' ? FOUND : MADE;
       } catch (error) {
@@ -306,4 +306,9 @@ function addOutcome(job: Job, part: number, failure: string | null): Job {
     failedParts: addPart(job.failedParts, part),
     failures: known ? job.failures : [...job.failures, failure],
   };
+}
+
+/** Why a picture failed whose product was deleted after the job began. */
+export function describeDeleted(product: string): string {
+  return `${product} was deleted after the job began; Dyeworks makes no more of its pictures.`;
 }

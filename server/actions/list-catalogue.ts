@@ -4,7 +4,8 @@ import { listSpecified, SPECIFIED_COLUMNS } from '../core/finish/list-specified.
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { isGlossRead } from '../core/sheet/say-finish.ts';
 import type { Context } from './context.ts';
-import { loadProduct, needSchedule, requireModel } from './load-product.ts';
+import { loadProduct } from './load-product.ts';
+import { requireModel, requireSchedule } from './loaded-product.ts';
 import { retryWhileBusy } from './retry-while-busy.ts';
 import { takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
@@ -27,7 +28,7 @@ export async function listCatalogue(
 ): Promise<AsyncGenerator<CatalogueFile>> {
   const loaded = await loadProduct(context, code);
   requireModel(loaded);
-  const { variants } = needSchedule(loaded);
+  const { variants } = requireSchedule(loaded);
   const slots = loaded.slots.filter(({ fixed }) => !fixed).map(({ slot }) => slot);
   const anyGtin = variants.some(({ gtin }) => gtin !== undefined);
   const used = [...new Set(variants.flatMap(({ choices }) => Object.values(choices)))];

@@ -3,9 +3,8 @@ import { Problem } from '../core/problems.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { findSetFile, listShownSlots } from './find-set-file.ts';
-import { type NamedFile, type ProductSet, planProductSet } from './plan-product-set.ts';
+import { type NamedFile, type ProductSet, planProductSet, sortByView } from './plan-product-set.ts';
 import { retryWhileBusy } from './retry-while-busy.ts';
-import { sortByView } from './sort-by-view.ts';
 import type { Picture } from './take-picture.ts';
 import { writeCsv } from './write-csv.ts';
 

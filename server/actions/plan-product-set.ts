@@ -7,7 +7,8 @@ import type { Finding } from '../core/product/finding.ts';
 import { choiceOf, type Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { findSetFile, listShownSlots } from './find-set-file.ts';
-import { type LoadedProduct, loadProduct, needSchedule, requireModel, unknownVariant } from './load-product.ts';
+import { loadProduct } from './load-product.ts';
+import { type LoadedProduct, requireModel, requireSchedule, unknownVariant } from './loaded-product.ts';
 import { findSet } from './picture-sets.ts';
 
 /** A file of a set, and the variant it shows; null for swatches. */
@@ -39,7 +40,7 @@ export async function planProductSet(
 ): Promise<ProductSet> {
   const [loaded, { set }] = await Promise.all([loadProduct(context, product), findSet(context, code)]);
   requireModel(loaded);
-  const { variants } = needSchedule(loaded);
+  const { variants } = requireSchedule(loaded);
   const byCode = new Map(variants.map((variant) => [foldCode(variant.code), variant]));
   const wanted = only?.map((each) => {
     const variant = byCode.get(foldCode(each));
@@ -99,4 +100,16 @@ export async function judgeFiles(context: Context, { loaded, files }: ProductSet
   }
   const held = await context.pictures.listHeld(keys);
   return files.map((file, i) => ({ ...file, held: held.get(keys[i]!) ?? null }));
+}
+
+/**
+ * Files in the order they are best made: views, then sizes, change slowest. The studio works out the light of a view once
+ * and keeps it for as long as the view stays.
+ */
+export function sortByView<File extends NamedFile>({ subject }: PictureSet, files: readonly File[]): readonly File[] {
+  const views: readonly string[] = subject.kind === 'variants' ? subject.views : subject.swatches;
+  return [...files].sort(
+    ({ picture: a }, { picture: b }) =>
+      views.indexOf(a.view) - views.indexOf(b.view) || a.widthPx * a.heightPx - b.widthPx * b.heightPx,
+  );
 }

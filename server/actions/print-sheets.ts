@@ -16,7 +16,9 @@ import { planCheckRows } from './add-check-set.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import { getLine } from './get-line.ts';
-import { type LoadedProduct, loadFinishes, loadProduct, needSchedule } from './load-product.ts';
+import { loadFinishes } from './load-finishes.ts';
+import { loadProduct } from './load-product.ts';
+import { type LoadedProduct, requireSchedule } from './loaded-product.ts';
 import { retryWhileBusy } from './retry-while-busy.ts';
 import { shareInFlight } from './share-in-flight.ts';
 import { type PictureRequest, takePicture } from './take-picture.ts';
@@ -112,7 +114,7 @@ export async function printSchedule(
   form: RowForm,
 ): Promise<StoredPicture> {
   const loaded = await loadProduct(context, code);
-  const { variants, default: first } = needSchedule(loaded);
+  const { variants, default: first } = requireSchedule(loaded);
   return printRows(context, loaded, variants, first, 'Finish schedule', format, form);
 }
 

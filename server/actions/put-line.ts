@@ -3,7 +3,8 @@ import type { Line, Options, RangeEntry } from '../core/line/line.ts';
 import { type GivenRule, readRules } from '../core/line/read-rules.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
-import { writeOnLine } from './get-line.ts';
+import { getLine, writeOnLine } from './get-line.ts';
+import { type ForFinishes, loadFinishes } from './load-finishes.ts';
 
 /** A line as it is given: positions, range and rules may be left out, and keep what they were. */
 export interface GivenLine {
@@ -127,5 +128,23 @@ function duplicate(code: string, where: string): never {
     detail: `“${code}” stands twice. Each stands once; codes that differ only in case are the same.`,
     received: code,
     where,
+  });
+}
+
+/**
+ * Stores the rules of a line whole. Schedules that break one are not changed: their products say so in their readiness.
+ * @param ifTag tag of the line that the caller read; null when it does not mind what it overwrites
+ * @throws Problem `unknown-line-code`, `stale-line`, and as `readRules`
+ */
+export async function putRules(
+  context: ForFinishes,
+  code: string,
+  given: readonly GivenRule[],
+  ifTag: string | null = null,
+): Promise<void> {
+  return writeOnLine(context, code, ifTag, async (before, tag) => {
+    const { line, positions } = before ?? (await getLine(context, code));
+    const { byCode } = await loadFinishes(context);
+    await context.stores.putRules(line, readRules(given, positions, byCode), tag);
   });
 }

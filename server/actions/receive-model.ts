@@ -6,13 +6,16 @@ import { compareModels, type ModelChanges } from '../core/product/compare-models
 import type { Finding } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
 import { matchSlots, toClaims } from '../core/product/match-slots.ts';
+import { receivedRevisionOf } from '../core/product/model-revision.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
 import { listModelFindings } from './check-product.ts';
 import type { Context } from './context.ts';
-import { getProduct, type LoadedProduct, listSlotsInUse, loadProduct } from './load-product.ts';
+import { getProduct, loadProduct } from './load-product.ts';
+import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
 import { makeRepairs } from './make-repairs.ts';
+import { refreshSurvey } from './refresh-survey.ts';
 
 export interface ReceivedModel {
   /** The revision that is current now or, when it was held back, waits to be. */
@@ -143,4 +146,30 @@ async function prepare(context: Context, source: NewModel, steps: readonly Repai
     );
     return { ...source, path: null, reports };
   }
+}
+
+/**
+ * Makes the preparation as it stands now, on the model as it was last received: for after the list was edited.
+ * @throws Problem `no-model`, `stale-model`
+ */
+export async function replayPreparation(
+  context: Context,
+  code: string,
+  { hold }: { readonly hold: boolean },
+): Promise<ReceivedModel> {
+  const loaded = await loadProduct(context, code);
+  const model = requireModel(loaded);
+  const received = receivedRevisionOf(model);
+  const stored = await context.stores.getRevision(code, received);
+  if (!stored) throw new Error(`revision ${received} of ${code} is gone`);
+  if ((await context.stores.getPreparation(code)).length === 0 && received === model.revision) {
+    throw new Problem('nothing-to-replay', {
+      detail:
+        'The preparation has no steps, and the model is as it was received. Make a repair, or PUT a list of steps.',
+    });
+  }
+  const { survey } = await refreshSurvey(context, code, stored);
+  const { places: _, revision: __, ...source } = { ...stored, survey };
+  const pieces = await context.stores.listPieces(code, received);
+  return storeModel(context, loaded, { revision: received, model: { ...source, pieces } }, { hold });
 }

@@ -7,7 +7,8 @@ import { addColours, addShapes } from '../core/repair/match-pieces.ts';
 import { type Repair, type RepairReport, scaleSize, turnSize } from '../core/repair/repair.ts';
 import { checkProduct, type Readiness } from './check-product.ts';
 import type { Context } from './context.ts';
-import { type LoadedProduct, listSlotsInUse, loadProduct, requireModel } from './load-product.ts';
+import { loadProduct } from './load-product.ts';
+import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
 import { makeRepairs, type RepairedModel } from './make-repairs.ts';
 
 /** What repairs made of a model, or would make of it. */

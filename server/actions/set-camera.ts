@@ -4,7 +4,7 @@ import type { ProductShot } from '../core/ports/renderer.ts';
 import type { SizedProduct } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import type { Context } from './context.ts';
-import type { LoadedProduct } from './load-product.ts';
+import type { LoadedProduct } from './loaded-product.ts';
 
 /** How large the product is to stand in the frame. */
 export interface RequestedFraming {

@@ -1,20 +1,14 @@
 import { foldCode } from '../core/codes.ts';
-import { planStudio, type StudioPart } from '../core/delivery/studio-plan.ts';
+import { planStudio } from '../core/delivery/studio-plan.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
-import type { Dressing, StudioFile } from '../core/ports/renderer.ts';
+import type { Dressing } from '../core/ports/renderer.ts';
 import { refuseUndecodable } from '../core/product/check-structure.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
-import type { Context } from './context.ts';
+import type { Context, StudioFiles, StudioModel } from './context.ts';
 import { digest } from './digest.ts';
-import { type LoadedProduct, requireModel } from './load-product.ts';
-import { makeMapReader } from './read-map.ts';
-
-/** A file pictures are taken from, and which of its materials a part wears in which finish. */
-export interface StudioModel extends StudioFile {
-  readonly bytes: number;
-  readonly parts: readonly (Omit<StudioPart, 'results'> & { readonly materials: Readonly<Record<string, number>> })[];
-}
+import { makeMapReader } from './finish-maps.ts';
+import { type LoadedProduct, requireModel } from './loaded-product.ts';
 
 type StudioPorts = Pick<Context, 'files' | 'models' | 'stores' | 'imaging' | 'pictures'>;
 
@@ -24,10 +18,10 @@ const KEPT_FILES = 12;
 const OPTION_LIMIT = 400;
 
 /**
- * Makes the files the studio takes pictures from, by the very code that writes deliveries, and keeps the last few.
- * Asking twice at once makes one.
+ * Makes the files that the studio takes pictures from, by the code that writes deliveries, and keeps the last few. Whoever
+ * asks for a file while it is being made shares it.
  */
-export class StudioFiles {
+export class StudioFileCache implements StudioFiles {
   readonly #entries = new Map<string, Entry>();
   readonly #ports: StudioPorts;
 
@@ -35,11 +29,6 @@ export class StudioFiles {
     this.#ports = ports;
   }
 
-  /**
-   * Works with the file of a product; it is not given up as long as the work goes on.
-   * @param asked choices that must be in the file, beside the schedule's and the options
-   * @throws Problem `no-model`, `geometry-undecodable`
-   */
   async use<T>(
     loaded: LoadedProduct,
     asked: Readonly<Record<string, string>>,
@@ -69,7 +58,7 @@ export class StudioFiles {
       entry = { made: this.#make(loaded, wanted, finishes), users: 0 };
       entry.made.catch(() => this.#entries.delete(key));
     }
-    // the last one used stands last
+    // the one used last comes last
     this.#entries.set(key, entry);
     return entry;
   }
@@ -141,8 +130,8 @@ function listWanted(loaded: LoadedProduct, asked: Readonly<Record<string, string
   );
 }
 
-/** The material each part wears in a combination; parts without a choice keep what the model came with. */
-export function dress(model: StudioModel, choices: Readonly<Record<string, string>>): Dressing[] {
+/** The material each part shows in a combination; parts without a choice keep the model's own. */
+export function assignMaterials(model: StudioModel, choices: Readonly<Record<string, string>>): Dressing[] {
   return model.parts.map(({ slot, mesh, primitive, materials }) => {
     const code = choiceOf(choices, slot);
     return { mesh, primitive, material: code === undefined ? null : (materials[code] ?? null) };

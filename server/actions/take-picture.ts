@@ -20,11 +20,11 @@ import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
 import { composePicture } from './compose-picture.ts';
 import type { Context } from './context.ts';
 import { digest, digestBytes } from './digest.ts';
-import { type LoadedProduct, loadProduct, needVariant, requireModel } from './load-product.ts';
-import { toRuleScope } from './rule-scope.ts';
+import { loadProduct } from './load-product.ts';
+import { type LoadedProduct, requireModel, requireVariant, toRuleScope } from './loaded-product.ts';
 import { type RequestedFraming, setCamera } from './set-camera.ts';
 import { shareInFlight } from './share-in-flight.ts';
-import { dress } from './studio-files.ts';
+import { assignMaterials } from './studio-files.ts';
 
 export interface PictureRequest {
   readonly widthPx: number;
@@ -62,7 +62,7 @@ export async function takeVariantPicture(
   request: PictureRequest,
 ): Promise<Picture> {
   const loaded = await loadProduct(context, code);
-  return takePicture(context, loaded, needVariant(loaded, variant).choices, request);
+  return takePicture(context, loaded, requireVariant(loaded, variant).choices, request);
 }
 
 /**
@@ -210,7 +210,7 @@ export async function findPicture(
     return context.studioFiles.use(loaded, choices, (studio) =>
       context.renderer.takeProduct({
         file: { key: studio.key, path: studio.path },
-        dressing: dress(studio, choices),
+        dressing: assignMaterials(studio, choices),
         ...camera,
         mount,
         widthPx,

@@ -5,8 +5,9 @@ import { choosePanelWidthMm } from '../core/picture/panel.ts';
 import { IMAGE_TYPES, type ImageFormat, type SwatchKind, type SwatchLight } from '../core/picture/picture.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
-import { type FinishLibrary, loadFinishes, unknownFinish } from './load-product.ts';
-import { makeMapReader } from './read-map.ts';
+import { makeMapReader } from './finish-maps.ts';
+import { loadFinishes, unknownFinish } from './load-finishes.ts';
+import type { FinishLibrary } from './loaded-product.ts';
 import { shareInFlight } from './share-in-flight.ts';
 import type { Picture } from './take-picture.ts';
 

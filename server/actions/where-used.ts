@@ -3,7 +3,7 @@ import { namesFinish } from '../core/line/compile-rules.ts';
 import { describeRule } from '../core/line/describe-rule.ts';
 import type { Line } from '../core/line/line.ts';
 import type { LineUse, WhereUsed } from '../core/line/where-used.ts';
-import { type ForFinishes, loadFinishes, unknownFinish } from './load-product.ts';
+import { type ForFinishes, loadFinishes, unknownFinish } from './load-finishes.ts';
 
 /** @throws Problem `unknown-finish-code` */
 export async function findWhereUsed(context: ForFinishes, code: string): Promise<WhereUsed> {

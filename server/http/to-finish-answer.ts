@@ -1,4 +1,4 @@
-import type { FinishLibrary } from '../actions/load-product.ts';
+import type { FinishLibrary } from '../actions/loaded-product.ts';
 import type { StoredFinish } from '../core/finish/finish.ts';
 import { judgeFinish } from '../core/finish/judge-finish.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';

@@ -1,4 +1,4 @@
-import type { LoadedProduct } from '../actions/load-product.ts';
+import type { LoadedProduct } from '../actions/loaded-product.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
 import { proposeGrain } from '../core/product/grain-direction.ts';
 import { KEEP_ALL, type Slot } from '../core/product/slot.ts';

@@ -139,7 +139,7 @@ describe('what changes after a job was added', () => {
     expect((await readEvents(service, job.id)).at(-1)!.data).toMatchObject({
       state: 'failed',
       done: 3,
-      failures: ['GO was deleted after the job began; its pictures are not made.'],
+      failures: ['GO was deleted after the job began; Dyeworks makes no more of its pictures.'],
     });
     expect((await readEvents(service, next.id)).at(-1)!.data).toMatchObject({ state: 'done', failed: 0 });
     await readEvents(service, ahead.body.id);

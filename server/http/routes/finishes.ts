@@ -1,8 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
-import { deleteFinish } from '../../actions/delete-finish.ts';
-import { loadFinishes, unknownArticle, unknownFinish } from '../../actions/load-product.ts';
-import { putArticle, putFinish } from '../../actions/put-finish.ts';
+import { deleteFinish, putArticle, putFinish } from '../../actions/edit-finish.ts';
+import { loadFinishes, unknownArticle, unknownFinish } from '../../actions/load-finishes.ts';
 import { findWhereUsed } from '../../actions/where-used.ts';
 import { foldCode } from '../../core/codes.ts';
 import { hexToLab } from '../../core/colour/delta-e-ab.ts';

@@ -1,8 +1,7 @@
 import type { FastifyInstance } from 'fastify';
-import { addFile } from '../../actions/add-file.ts';
 import type { Context } from '../../actions/context.ts';
-import { describeFile } from '../../actions/describe-file.ts';
-import { readLevelled, recallMapFacts } from '../../actions/recall-maps.ts';
+import { readLevelled, recallMapFacts } from '../../actions/finish-maps.ts';
+import { addFile, describeFile } from '../../actions/image-files.ts';
 import { Problem } from '../../core/problems.ts';
 import { FileAnswer, FileParams, ImageQuery } from '../contracts/image-file.ts';
 import { bytes, created, ok } from '../responses.ts';

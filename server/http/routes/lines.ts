@@ -2,8 +2,7 @@ import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { discontinueFinish } from '../../actions/discontinue-finish.ts';
 import { getLine, getTaggedLine } from '../../actions/get-line.ts';
-import { putLine } from '../../actions/put-line.ts';
-import { putRules } from '../../actions/put-rules.ts';
+import { putLine, putRules } from '../../actions/put-line.ts';
 import { describeRule } from '../../core/line/describe-rule.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import {

@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto';
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { listSetFiles, takeSetFile } from '../../actions/list-set-files.ts';
-import { addSetJob } from '../../actions/make-picture-set.ts';
+import { addSetJob } from '../../actions/make-job-part.ts';
 import { deleteSet, findSet, type KnownSet, listSets, putSet } from '../../actions/picture-sets.ts';
 import { type JudgedFile, judgeFiles, planProductSet } from '../../actions/plan-product-set.ts';
 import { toGivenSet } from '../../core/picture/to-given-set.ts';

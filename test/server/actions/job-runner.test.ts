@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { createJobStore } from '../../../db/create-job-store.ts';
 import { openDatabase } from '../../../db/open-database.ts';
-import { createPace } from '../../../server/actions/estimate-remaining-time.ts';
+import { trackPace } from '../../../server/actions/estimate-remaining-time.ts';
 import { type DoPart, JobRunner } from '../../../server/actions/job-runner.ts';
 import type { Job } from '../../../server/core/ports/jobs.ts';
 import { Problem } from '../../../server/core/problems.ts';
@@ -46,7 +46,7 @@ const waitFor = (check: () => unknown) => vi.waitFor(() => expect(check()).toBeT
 
 it('tells the time left by the pace of the last twenty parts', async () => {
   let now = 0;
-  const pace = createPace(() => now);
+  const pace = trackPace(() => now);
   expect(pace.estimate(10)).toBe(0);
   for (let part = 0; part < 30; part++) {
     // ten are found at once, the others take two seconds each
@@ -58,7 +58,7 @@ it('tells the time left by the pace of the last twenty parts', async () => {
 
 it('takes no pace of what was there already', async () => {
   let now = 0;
-  const pace = createPace(() => now);
+  const pace = trackPace(() => now);
   now = 60_000;
   pace.pass();
   expect(pace.estimate(5)).toBe(0);
@@ -292,7 +292,7 @@ it('makes nothing more of a job whose product was deleted, and goes on with othe
   // one that is added afterwards is of another product under the same code
   await jobs.add(job(1, 'successor'));
   parts.end(0);
-  const gone = { failures: ['P was deleted after the job began; its pictures are not made.'] };
+  const gone = { failures: ['P was deleted after the job began; Dyeworks makes no more of its pictures.'] };
   expect((await follow(jobs)).at(-1)).toMatchObject({ ...gone, state: 'done', done: 3, failed: 2 });
   expect((await follow(jobs, 'waiting')).at(-1)).toMatchObject({ ...gone, state: 'failed', failed: 2 });
   await waitFor(() => parts.open.has(0));

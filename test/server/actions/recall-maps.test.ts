@@ -2,8 +2,8 @@ import sharp from 'sharp';
 import { afterEach, beforeEach, expect, it, vi } from 'vitest';
 import { createStores } from '../../../db/create-stores.ts';
 import { openDatabase } from '../../../db/open-database.ts';
-import { loadFinishes } from '../../../server/actions/load-product.ts';
-import { recallMapFacts } from '../../../server/actions/recall-maps.ts';
+import { recallMapFacts } from '../../../server/actions/finish-maps.ts';
+import { loadFinishes } from '../../../server/actions/load-finishes.ts';
 import { findFinishes } from '../../../server/core/finish/find-finishes.ts';
 import { measureMap } from '../../../server/images/measure-map.ts';
 

@@ -5,6 +5,7 @@ import type { Author, Change } from '../core/history/history.ts';
 import { Problem } from '../core/problems.ts';
 import { count } from '../core/texts/format-text.ts';
 import type { Context } from './context.ts';
+import { unknownFinish } from './load-finishes.ts';
 
 /**
  * Stores a finish whole; a change makes a new revision.
@@ -106,4 +107,17 @@ async function takeMaps(
     if (use === 'colour') maps.colour = image.encoding?.asColour ?? sha256;
   }
   return { maps };
+}
+
+/**
+ * Deletes a finish that nothing uses; its history stays.
+ * @throws Problem `unknown-finish-code`, `finish-in-use`
+ */
+export async function deleteFinish(
+  { stores, now }: Pick<Context, 'stores' | 'now'>,
+  code: string,
+  author: Author,
+): Promise<void> {
+  if (!(await stores.getFinish(code))) throw unknownFinish(code);
+  await stores.deleteFinish(code, { ...author, at: now().toISOString() });
 }

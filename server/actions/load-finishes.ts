@@ -1,0 +1,78 @@
+import { foldCode } from '../core/codes.ts';
+import { checkFinish } from '../core/finish/check-finish.ts';
+import type { Article, StoredFinish } from '../core/finish/finish.ts';
+import { listSpecificationFindings } from '../core/finish/list-specification-findings.ts';
+import { type RecallCodes, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
+import { Problem } from '../core/problems.ts';
+import type { Context } from './context.ts';
+import { recallColourMaps } from './finish-maps.ts';
+import type { FinishLibrary } from './loaded-product.ts';
+
+/** What finishes are loaded with: their colour maps are measured where that was not done yet. */
+export type ForFinishes = Pick<Context, 'stores' | 'files' | 'imaging'>;
+
+/**
+ * Libraries by the list they were made of: resolving a colour costs more than finding that it was resolved before. One with
+ * a map that could not be read is made again when that map is tried again (`until`, ms as of `Date.now`).
+ */
+const libraries = new WeakMap<
+  readonly StoredFinish[],
+  { articles: readonly Article[]; until: number; library: FinishLibrary }
+>();
+
+export async function loadFinishes(context: ForFinishes): Promise<FinishLibrary> {
+  const { stores } = context;
+  const [finishes, articles] = await Promise.all([stores.listFinishes(), stores.listArticles()]);
+  const known = libraries.get(finishes);
+  if (known?.articles === articles && Date.now() < known.until) return known.library;
+  const { codes, until } = await recallColourMaps(context, finishes, articles);
+  const library = makeLibrary(finishes, articles, codes);
+  libraries.set(finishes, { articles, until, library });
+  return library;
+}
+
+function makeLibrary(
+  finishes: readonly StoredFinish[],
+  articles: readonly Article[],
+  recallCodes: RecallCodes,
+): FinishLibrary {
+  const byCode = new Map(finishes.map((finish) => [foldCode(finish.finish), finish]));
+  const byArticle = new Map(articles.map((article) => [foldCode(article.article), article]));
+  const resolved = new Map<string, { finish: StoredFinish; article: Article | null; resolved: ResolvedFinish }>();
+  const look = (code: string) => {
+    const key = foldCode(code);
+    const known = resolved.get(key);
+    if (known) return known;
+    const finish = byCode.get(key);
+    if (!finish) throw unknownFinish(code);
+    const article = finish.article ? (byArticle.get(foldCode(finish.article)) ?? null) : null;
+    const result = { finish, article, resolved: resolveFinish(finish, article, recallCodes) };
+    resolved.set(key, result);
+    return result;
+  };
+  return {
+    finishes,
+    byCode,
+    articles: byArticle,
+    resolve: (code) => look(code).resolved,
+    recallCodes,
+    check(code) {
+      const { finish, article, resolved } = look(code);
+      return [...listSpecificationFindings(resolved), ...checkFinish(finish, resolved, article)];
+    },
+  };
+}
+
+export function unknownArticle(code: string): Problem {
+  return new Problem('not-found', {
+    detail: `There is no article “${code.slice(0, 80)}”. GET /api/articles lists them.`,
+    received: code.slice(0, 80),
+  });
+}
+
+export function unknownFinish(code: string): Problem {
+  return new Problem('unknown-finish-code', {
+    detail: `There is no finish with the code “${code.slice(0, 80)}”. GET /api/finishes lists them.`,
+    received: code.slice(0, 80),
+  });
+}

@@ -1,0 +1,85 @@
+import { foldCode } from '../core/codes.ts';
+import type { Article, StoredFinish } from '../core/finish/finish.ts';
+import type { RecallCodes, ResolvedFinish } from '../core/finish/resolve-finish.ts';
+import type { RuleScope } from '../core/line/compile-rules.ts';
+import type { Line } from '../core/line/line.ts';
+import type { CurrentModel, TaggedSchedule } from '../core/ports/stores.ts';
+import { Problem } from '../core/problems.ts';
+import type { Budget } from '../core/product/budgets.ts';
+import type { Finding } from '../core/product/finding.ts';
+import type { Product } from '../core/product/product.ts';
+import type { Slot } from '../core/product/slot.ts';
+import type { Piece } from '../core/product/survey.ts';
+import type { Schedule, Variant } from '../core/schedule/schedule.ts';
+
+export interface FinishLibrary {
+  /** In the order they were first stored; the same array until something changes. */
+  readonly finishes: readonly StoredFinish[];
+  /** By folded code. */
+  readonly byCode: ReadonlyMap<string, StoredFinish>;
+  /** By folded code. */
+  readonly articles: ReadonlyMap<string, Article>;
+  resolve(code: string): ResolvedFinish;
+  /** What its colour maps are levelled by. */
+  readonly recallCodes: RecallCodes;
+  /** How far it is from what was specified, and whether it could be of this world. */
+  check(code: string): readonly Finding[];
+}
+
+/** A product with everything a decision about it needs. */
+export interface LoadedProduct {
+  readonly product: Product;
+  readonly line: Line | null;
+  readonly model: CurrentModel | null;
+  /** Pieces of the model, where readiness needs them; see `mayNeedSeparation`. */
+  readonly pieces: readonly Piece[];
+  readonly budget: Budget;
+  /** Settled: what nobody has said of them follows from the model. */
+  readonly slots: readonly Slot[];
+  readonly schedule: TaggedSchedule | null;
+  readonly finishes: FinishLibrary;
+}
+
+/** Keys of slots that the schedule makes choices in: they are kept whatever a model lacks. */
+export function listSlotsInUse({ schedule }: Pick<LoadedProduct, 'schedule'>): Set<string> {
+  return new Set(schedule?.schedule.variants.flatMap((variant) => Object.keys(variant.choices)) ?? []);
+}
+
+/** @throws Problem `unknown-variant`, also where there is no schedule */
+export function requireVariant(
+  { product, schedule }: Pick<LoadedProduct, 'product' | 'schedule'>,
+  code: string,
+): Variant {
+  const variant = schedule?.schedule.variants.find((candidate) => foldCode(candidate.code) === foldCode(code));
+  if (variant) return variant;
+  throw unknownVariant(product, code);
+}
+
+export function unknownVariant({ code: product }: Product, code: string): Problem {
+  return new Problem('unknown-variant', {
+    detail: `The schedule of ${product} has no variant “${code.slice(0, 80)}”.`,
+    received: code.slice(0, 80),
+  });
+}
+
+/** @throws Problem `no-model` */
+export function requireModel(loaded: LoadedProduct): CurrentModel {
+  if (loaded.model) return loaded.model;
+  throw new Problem('no-model', {
+    detail: `${loaded.product.code} has no model yet. PUT one to /api/products/${loaded.product.code}/model.`,
+  });
+}
+
+/** @throws Problem `no-schedule` */
+export function requireSchedule(loaded: LoadedProduct): Schedule {
+  const schedule = loaded.schedule?.schedule;
+  if (schedule && schedule.variants.length > 0) return schedule;
+  throw new Problem('no-schedule', {
+    detail: `${loaded.product.code} has no variants yet. PUT its schedule, or expand it from the options.`,
+  });
+}
+
+/** What decides which finishes of a loaded product go together. */
+export function toRuleScope({ slots, line, finishes }: Pick<LoadedProduct, 'slots' | 'line' | 'finishes'>): RuleScope {
+  return { slots, line, finishes: finishes.byCode, articles: finishes.articles };
+}
