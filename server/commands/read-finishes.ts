@@ -12,7 +12,7 @@ import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
 import { sniffImage } from '../core/picture/sniff-image.ts';
 import type { MapFile, ReadMap } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
-import { holdsMaterial } from '../gltf/materials/supplied/holds-material.ts';
+import { holdsMaterial } from '../gltf/materials/supplied/inspect-material.ts';
 import { ArticleBody, FinishBody } from '../http/contracts/finish.ts';
 import { convertToSrgb } from '../images/convert-to-srgb.ts';
 import { levelImage } from '../images/level-image.ts';

@@ -1,4 +1,3 @@
-import { LAY_IN_METRES } from '../core/delivery/repeat-transform.ts';
 import type { ConvertedColour } from '../core/finish/image-encoding.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
@@ -7,8 +6,7 @@ import { Problem } from '../core/problems.ts';
 import type { ImageFileFacts } from '../images/measure-image-file.ts';
 import { createThreadPool } from '../threads/thread-pool.ts';
 import type { MadeMaps } from './materials/made-maps.ts';
-import { holdsMaterial } from './materials/supplied/holds-material.ts';
-import { readCover } from './materials/supplied/read-cover.ts';
+import { holdsMaterial, readCover } from './materials/supplied/inspect-material.ts';
 import type { Task, TaskResults } from './worker/tasks.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
@@ -63,23 +61,11 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
       checking.run({ kind: 'check', path: targetPath, sourcePath, plan, resultMaterials, modelBytes }),
     makeKit: async (finish, readMap) => {
       if (finish.supplied !== null) {
-        const { fitToSwatch } = await import('./materials/supplied/read-supplied.ts');
+        const { fitToSwatch } = await import('./materials/supplied/adapt-supplied.ts');
         return fitToSwatch((await readMap(finish.supplied)).bytes, finish.suppliedChange);
       }
-      const { writeKitBinary } = await import('./materials/finish-material.ts');
-      const item = {
-        name: finish.finish,
-        finish,
-        lay: LAY_IN_METRES,
-        grainDegrees: 0,
-        without: new Set<never>(),
-        detail: null,
-        // the studio's shapes have a tangent frame by their UVs, and stand in metres
-        tangents: false,
-        uvFrame: true as const,
-        metresPerMeshUnit: 1,
-      };
-      return writeKitBinary(item, readMap, await openMaps());
+      const { writeFinishMaterial } = await import('./materials/finish-material.ts');
+      return writeFinishMaterial(finish, readMap, await openMaps());
     },
     close: async () => {
       await Promise.all([surveying.close(), checking.close()]);

@@ -1,10 +1,9 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { SPHERE_RADIUS } from '../../renderer/page/sphere.ts';
-import { LAY_IN_METRES } from '../../server/core/delivery/repeat-transform.ts';
 import type { Finish } from '../../server/core/finish/finish.ts';
 import { METALS, type MetalName } from '../../server/core/finish/metals.ts';
 import { type ResolvedFinish, resolveFinish } from '../../server/core/finish/resolve-finish.ts';
-import { writeKitBinary } from '../../server/gltf/materials/finish-material.ts';
+import { writeFinishMaterial } from '../../server/gltf/materials/finish-material.ts';
 import { type EvenShot, type EvenStudio, openEvenStudio } from '../renderer/even-studio.ts';
 import { makeFinish } from '../support/make-finish.ts';
 import { KHRONOS_METALS } from '../support/published-metals.ts';
@@ -132,20 +131,7 @@ describe('under even light', () => {
 });
 
 function toKit(finish: ResolvedFinish): Promise<Uint8Array> {
-  return writeKitBinary(
-    {
-      name: finish.name,
-      finish,
-      lay: LAY_IN_METRES,
-      grainDegrees: 0,
-      without: new Set<never>(),
-      detail: null,
-      tangents: false,
-      uvFrame: true,
-      metresPerMeshUnit: 1,
-    },
-    () => Promise.reject(new Error('no maps here')),
-  );
+  return writeFinishMaterial(finish, () => Promise.reject(new Error('no maps here')));
 }
 
 /** Compares where the cosine between normal and view is `facing`, on four sides of the sphere. */

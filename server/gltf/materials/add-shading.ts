@@ -9,7 +9,7 @@ import {
 import type { LinearRgb } from '../../core/colour/srgb.ts';
 import type { NormalTurn } from '../../core/delivery/uv-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
-import { tidy } from './round-to-digits.ts';
+import { hasVolume, roundToDigits } from './material-spec.ts';
 import { turnInto } from './tangent-frame.ts';
 
 export const SHADING_EXTENSIONS = [
@@ -20,52 +20,52 @@ export const SHADING_EXTENSIONS = [
   KHRMaterialsVolume,
 ];
 
-/** How the part is made that the material goes on. */
-interface Ground {
-  /** Metres of the real thing per unit of the mesh's own space, in which glTF states thickness. */
+/** What the extensions need to know of the part. */
+interface PartGeometry {
+  /** Real metres per unit of the mesh's own space, which is the unit of a thickness in glTF. */
   readonly metresPerMeshUnit: number;
   /** Direction of the finish on the part, degrees counter-clockwise. */
   readonly degrees: number;
-  /** Tangent frame of the part, in which glTF states directions; without one nothing has a direction. */
+  /** Tangent frame of the part, in which glTF states directions; null where it has none. */
   readonly frame: NormalTurn | null;
 }
 
-/** Writes what few finishes have. Nothing is written that is at its default or without effect. */
-export function addShading(document: Document, material: Material, finish: ResolvedFinish, ground: Ground): void {
-  addVolume(document, material, finish, ground.metresPerMeshUnit);
+/** Adds the extensions that few finishes need. Leaves out values that are at their default or have no effect. */
+export function addShading(
+  document: Document,
+  material: Material,
+  finish: ResolvedFinish,
+  geometry: PartGeometry,
+): void {
+  addVolume(document, material, finish, geometry.metresPerMeshUnit);
   addSpecular(document, material, finish);
-  addAnisotropy(document, material, finish, ground);
+  addAnisotropy(document, material, finish, geometry);
   addIridescence(document, material, finish);
   addEmissive(document, material, finish);
 }
 
-/** Whether light is lost in a finish by its thickness. */
-export function hasBody({ volume, transmission }: Pick<ResolvedFinish, 'volume' | 'transmission'>): boolean {
-  return volume !== null && volume.thickness > 0 && transmission > 0;
-}
-
-/** Thickness is in the space of the mesh, the distance of attenuation in that of the scene (`KHR_materials_volume`). */
+/** `KHR_materials_volume` states thickness in units of the mesh, and attenuation distance in units of the scene. */
 function addVolume(
   document: Document,
   material: Material,
   { volume, transmission }: ResolvedFinish,
   metresPerMeshUnit: number,
 ): void {
-  if (!volume || !hasBody({ volume, transmission })) return;
+  if (!volume || !hasVolume({ volume, transmission })) return;
   const written = document.createExtension(KHRMaterialsVolume).createVolume();
-  written.setThicknessFactor(tidy(volume.thickness / metresPerMeshUnit));
+  written.setThicknessFactor(roundToDigits(volume.thickness / metresPerMeshUnit));
   if (!isWhite(volume.attenuationColour)) {
     written.setAttenuationColor(toVector(volume.attenuationColour));
-    written.setAttenuationDistance(tidy(volume.attenuationDistance));
+    written.setAttenuationDistance(roundToDigits(volume.attenuationDistance));
   }
   material.setExtension(KHRMaterialsVolume.EXTENSION_NAME, written);
 }
 
-/** The reflection of a metal is its base colour, and this says nothing there. */
+/** A metal reflects its base colour, so this extension has no effect on it. */
 function addSpecular(document: Document, material: Material, { specular, metalness }: ResolvedFinish): void {
   if (!specular || metalness === 1 || (specular.factor === 1 && isWhite(specular.colour))) return;
   const written = document.createExtension(KHRMaterialsSpecular).createSpecular();
-  written.setSpecularFactor(tidy(specular.factor)).setSpecularColorFactor(toVector(specular.colour));
+  written.setSpecularFactor(roundToDigits(specular.factor)).setSpecularColorFactor(toVector(specular.colour));
   material.setExtension(KHRMaterialsSpecular.EXTENSION_NAME, written);
 }
 
@@ -73,27 +73,27 @@ function addAnisotropy(
   document: Document,
   material: Material,
   { anisotropy }: ResolvedFinish,
-  { degrees, frame }: Ground,
+  { degrees, frame }: PartGeometry,
 ): void {
   if (!anisotropy || anisotropy.strength === 0 || !frame) return;
   const rotation = turnInto(frame, anisotropy.rotation + (degrees * Math.PI) / 180);
   const written = document.createExtension(KHRMaterialsAnisotropy).createAnisotropy();
-  written.setAnisotropyStrength(tidy(anisotropy.strength)).setAnisotropyRotation(tidy(rotation));
+  written.setAnisotropyStrength(roundToDigits(anisotropy.strength)).setAnisotropyRotation(roundToDigits(rotation));
   material.setExtension(KHRMaterialsAnisotropy.EXTENSION_NAME, written);
 }
 
-/** Without a thickness map the maximum is the thickness everywhere, and the validator remarks on a minimum. */
+/** Without a thickness map the maximum applies everywhere. A minimum would make the validator warn. */
 function addIridescence(document: Document, material: Material, { iridescence }: ResolvedFinish): void {
   if (!iridescence || iridescence.factor === 0) return;
   const written = document.createExtension(KHRMaterialsIridescence).createIridescence();
   written
-    .setIridescenceFactor(tidy(iridescence.factor))
-    .setIridescenceIOR(tidy(iridescence.ior))
-    .setIridescenceThicknessMaximum(tidy(iridescence.thicknessMaxNm));
+    .setIridescenceFactor(roundToDigits(iridescence.factor))
+    .setIridescenceIOR(roundToDigits(iridescence.ior))
+    .setIridescenceThicknessMaximum(roundToDigits(iridescence.thicknessMaxNm));
   material.setExtension(KHRMaterialsIridescence.EXTENSION_NAME, written);
 }
 
-/** What is up to 1 goes into the factor; the extension is for what is beyond, which a factor cannot hold. */
+/** The factor holds a strength of up to 1; the extension holds the rest. */
 function addEmissive(document: Document, material: Material, { emissive }: ResolvedFinish): void {
   if (!emissive || emissive.strength === 0 || Math.max(...emissive.colour) === 0) return;
   const share = Math.min(1, emissive.strength);
@@ -102,7 +102,7 @@ function addEmissive(document: Document, material: Material, { emissive }: Resol
   const written = document.createExtension(KHRMaterialsEmissiveStrength).createEmissiveStrength();
   material.setExtension(
     KHRMaterialsEmissiveStrength.EXTENSION_NAME,
-    written.setEmissiveStrength(tidy(emissive.strength)),
+    written.setEmissiveStrength(roundToDigits(emissive.strength)),
   );
 }
 
@@ -111,5 +111,5 @@ function isWhite(colour: LinearRgb): boolean {
 }
 
 function toVector(colour: readonly number[]): [number, number, number] {
-  return colour.map(tidy) as [number, number, number];
+  return colour.map(roundToDigits) as [number, number, number];
 }

@@ -10,7 +10,6 @@ import {
   UNTURNED,
   type UvMap,
 } from '../../core/delivery/uv-map.ts';
-import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { sniffImage } from '../../core/picture/sniff-image.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
 import { directionOf, readNormalKeep } from '../../core/product/slot.ts';
@@ -23,167 +22,149 @@ import type { GltfJson, TextureInfoJson } from '../document/json.ts';
 import { readTransform, texCoordOf } from '../document/texture-transform.ts';
 import { bestSource } from '../document/texture-uses.ts';
 import type { MadeMaps } from './made-maps.ts';
-import type { FinishResult } from './material-spec.ts';
-
-/** A map baked of a part's and a finish's normals. */
-export interface BakedMap {
-  readonly png: Uint8Array;
-  /** How it lies in the part's UVs: as they are, or where their own map lies when these are quantised. */
-  readonly lay: TextureTransform;
-  /** Whether it repeats one UV unit further on; else it holds its edge. */
-  readonly repeats: boolean;
-}
-
-/** Whose normal map a result shows. */
-export type LaidNormals = 'part' | 'finish' | BakedMap;
-
-/** A result that is made of a finish. */
-export interface Dressed {
-  readonly result: FinishResult;
-  readonly finish: ResolvedFinish;
-}
+import type { CombinedNormals, FinishResult, PlannedFinish, ShownNormals } from './material-spec.ts';
 
 /**
- * Finds whose normals each result shows, and bakes those that show both, each pair of maps once. Reads the source as it
- * stands, before anything of it is moved.
- * @returns in the order of the results, and those that were to be combined and are not
+ * Chooses the normal map that each result shows, and combines those that a slot asks for, each pair of maps once. Must run
+ * before the source's JSON is changed.
+ * @returns `normals` in the order of the results; `notCombined` lists what was asked for and is not possible
  */
-export async function layNormals(
-  dressed: readonly Dressed[],
+export async function combineNormals(
+  results: readonly FinishResult[],
   request: Pick<WriteRequest, 'sourcePath' | 'readMap'>,
   { json, bin }: Container,
-  made: MadeMaps,
-): Promise<{ readonly laid: readonly LaidNormals[]; readonly apart: readonly NormalsApart[] }> {
-  const laid: LaidNormals[] = [];
-  const apart: NormalsApart[] = [];
-  const known = new Map<string, Promise<BakedMap | NotCombined>>();
+  maps: MadeMaps,
+): Promise<{ readonly normals: readonly ShownNormals[]; readonly notCombined: readonly NormalsApart[] }> {
+  const normals: ShownNormals[] = [];
+  const notCombined: NormalsApart[] = [];
+  const known = new Map<string, Promise<CombinedNormals | NotCombined>>();
   let file: FileHandle | null = null;
   try {
-    for (const { result, finish } of dressed) {
-      const { slot, sourceMaterial } = result;
+    for (const { planned, finish } of results) {
+      const { slot, sourceMaterial } = planned;
       const info = json.materials?.[sourceMaterial ?? -1]?.normalTexture;
       const keep = readNormalKeep(slot.keep.normal);
-      const own = Boolean(result.hasUv && finish.tile && finish.maps.normal);
-      const both = info && own && (keep === 'both-or-part' || keep === 'both-or-finish');
-      if (!both) {
-        laid.push(info && keep !== 'finish' ? 'part' : 'finish');
+      const hasOwn = Boolean(planned.hasUv && finish.tile && finish.maps.normal);
+      const wantsBoth = info && hasOwn && (keep === 'both-or-part' || keep === 'both-or-finish');
+      if (!wantsBoth) {
+        normals.push(info && keep !== 'finish' ? 'part' : 'finish');
         continue;
       }
-      const { tile, maps } = finish;
-      const lay = layTile(tile!, result.lay, directionOf(slot, finish.family));
-      const key = JSON.stringify([sourceMaterial, maps.normal, lay]);
+      const transform = layTile(finish.tile!, planned.lay, directionOf(slot, finish.family));
+      const key = JSON.stringify([sourceMaterial, finish.maps.normal, transform]);
       let combined = known.get(key);
       if (!combined) {
         file ??= await open(request.sourcePath, 'r');
-        combined = combine({ info, result, lay, sha256: maps.normal! }, request, { file, json, bin }, made);
+        const pair = { info, planned, transform, sha256: finish.maps.normal! };
+        combined = combinePair(pair, request, { file, json, bin }, maps);
         known.set(key, combined);
       }
-      const baked = await combined;
-      if ('png' in baked) {
-        laid.push(baked);
+      const both = await combined;
+      if ('png' in both) {
+        normals.push(both);
         continue;
       }
       const kept = keep === 'both-or-part' ? 'part' : 'finish';
-      laid.push(kept);
-      apart.push({ slot, finish: finish.finish, kept, reason: baked });
+      normals.push(kept);
+      notCombined.push({ slot, finish: finish.finish, kept, reason: both });
     }
   } finally {
     await file?.close();
   }
-  return { laid, apart };
+  return { normals, notCombined };
 }
 
 interface Pair {
   readonly info: TextureInfoJson;
-  readonly result: FinishResult;
-  readonly lay: TextureTransform;
+  readonly planned: PlannedFinish;
+  /** From the part's UVs to the finish's map. */
+  readonly transform: TextureTransform;
   /** The finish's normal map. */
   readonly sha256: string;
 }
 
-async function combine(
-  { info, result, lay, sha256 }: Pair,
+async function combinePair(
+  { info, planned, transform, sha256 }: Pair,
   { readMap }: Pick<WriteRequest, 'readMap'>,
   { file, json, bin }: Pick<Container, 'json' | 'bin'> & { readonly file: FileHandle },
-  made: MadeMaps,
-): Promise<BakedMap | NotCombined> {
-  const transform = info.extensions?.KHR_texture_transform ?? {};
-  const { texCoord } = result.lay;
+  maps: MadeMaps,
+): Promise<CombinedNormals | NotCombined> {
+  const { texCoord } = planned.lay;
   if (texCoordOf(info) !== texCoord) return { why: 'other-uv-set', texCoord };
 
   const texture = json.textures![info.index]!;
   const image = bestSource(texture);
   const ownBytes = image === null ? null : await readImageBytes(file, { json, bin }, image);
-  const own = ownBytes && measure(ownBytes);
-  const partTransform = readTransform(transform);
+  const own = ownBytes && measureImage(ownBytes);
+  const partTransform = readTransform(info.extensions?.KHR_texture_transform ?? {});
   const partLay = toUvMap(partTransform);
-  const turn = turnNormals(toMetres(partLay, result.lay));
+  const turn = turnNormals(toMetres(partLay, planned.lay));
   if (!own || !turn) return { why: 'unreadable', map: 'part' };
   const { bytes } = await readMap(sha256);
-  const finish = measure(bytes);
-  const finishLay = toUvMap(lay);
+  const finish = measureImage(bytes);
+  const finishLay = toUvMap(transform);
   if (!finish) return { why: 'unreadable', map: 'finish' };
 
-  const tangents = hasTangents(json, result.sourceMaterial!);
+  const tangents = hasTangents(json, planned.sourceMaterial!);
   const turned = turn.xx !== 1 || turn.yy !== 1;
   if (turned && tangents === 'some') return { why: 'tangents-differ' };
   const wrap = readWrap(json, texture.sampler);
   const repeats = wrap.every((mode) => mode === 'repeat');
-  const planned = listFrames(partTransform, result.uvBounds).map((frame) => ({
+  const candidates = listFrames(partTransform, planned.uvBounds).map((frame) => ({
     frame,
     size: planNormals(
-      { ...own, lay: seenFrom(frame, partLay), repeats },
-      { ...finish, lay: seenFrom(frame, finishLay), repeats: true },
-      result.uvBounds && moveBounds(frame, result.uvBounds),
+      { ...own, lay: inFrame(frame, partLay), repeats },
+      { ...finish, lay: inFrame(frame, finishLay), repeats: true },
+      planned.uvBounds && moveBounds(frame, planned.uvBounds),
     ),
   }));
-  const { frame, size } = planned.find(({ size }) => !('why' in size)) ?? planned[0]!;
+  const { frame, size } = candidates.find(({ size }) => !('why' in size)) ?? candidates[0]!;
   if ('why' in size) return size;
 
   const base: NormalLayer = {
     image: ownBytes!,
-    lay: seenFrom(frame, partLay),
-    // tangents of the part's own say how its normals are meant, however its map is laid
+    lay: inFrame(frame, partLay),
+    // a part with tangents defines its normals by them, whatever its map's transform
     turn: tangents === 'none' ? turn : UNTURNED,
     scale: typeof info.scale === 'number' ? info.scale : 1,
     wrap,
   };
   const detail: NormalLayer = {
     image: bytes,
-    lay: seenFrom(frame, finishLay),
-    turn: turnNormals(toMetres(finishLay, result.lay))!,
+    lay: inFrame(frame, finishLay),
+    turn: turnNormals(toMetres(finishLay, planned.lay))!,
     scale: 1,
     wrap: TILED,
   };
   const bake: NormalBake = { base, detail, widthPx: size.widthPx, heightPx: size.heightPx };
-  const baked = await made.combine(bake);
-  if ('png' in baked) return { png: baked.png, lay: frame, repeats: size.repeats };
+  const baked = await maps.combine(bake);
+  if ('png' in baked) return { png: baked.png, transform: frame, repeats: size.repeats };
   return { why: 'unreadable', map: baked.unreadable === 'base' ? 'part' : 'finish' };
 }
 
 const TILED = ['repeat', 'repeat'] as const;
 
-/** Coordinates that the new map covers from 0 to 1: scaled and shifted, and neither turned nor mirrored. */
+/** The coordinates that the new map covers from 0 to 1: the UVs scaled and shifted, neither turned nor mirrored. */
 type Frame = Required<Pick<TextureTransform, 'scale' | 'offset'>>;
 
-const AS_THEY_ARE: Frame = { scale: [1, 1], offset: [0, 0] };
+const IDENTITY: Frame = { scale: [1, 1], offset: [0, 0] };
 
 /**
- * The coordinates a map of both may be made for, the better first: the UVs as they are, and those of the part's own map, as
- * long as it is neither turned nor mirrored. Quantised UVs are such: by themselves they fill a corner or a multiple of the
- * square, and their map's transform says what they are.
+ * The coordinates that the new map may cover, the better first: the UVs themselves, or those of the part's own map if it is
+ * neither turned nor mirrored. The second suit quantised UVs, which fill a corner or a multiple of the unit square until
+ * their map's transform is applied.
  */
 function listFrames(
   { scale = [1, 1], offset = [0, 0], rotation = 0 }: TextureTransform,
   bounds: UvBounds | null,
 ): Frame[] {
-  if (rotation !== 0 || !(scale[0] > 0 && scale[1] > 0)) return [AS_THEY_ARE];
+  if (rotation !== 0 || !(scale[0] > 0 && scale[1] > 0)) return [IDENTITY];
   const own: Frame = { scale, offset };
-  return isWithinSquare(bounds && moveBounds(own, bounds)) ? [own, AS_THEY_ARE] : [AS_THEY_ARE, own];
+  return isWithinSquare(bounds && moveBounds(own, bounds)) ? [own, IDENTITY] : [IDENTITY, own];
 }
 
-/** A map in terms of the frame's coordinates. */
-function seenFrom({ scale: [su, sv], offset: [ou, ov] }: Frame, { a, b, c, d, e, f }: UvMap): UvMap {
+/** Expresses a map in the coordinates of a frame. */
+function inFrame({ scale: [su, sv], offset: [ou, ov] }: Frame, { a, b, c, d, e, f }: UvMap): UvMap {
   const [au, bv, cu, dv] = [a / su, b / sv, c / su, d / sv];
   return { a: au, b: bv, c: cu, d: dv, e: e - au * ou - bv * ov, f: f - cu * ou - dv * ov };
 }
@@ -192,8 +173,8 @@ function moveBounds({ scale: [su, sv], offset: [ou, ov] }: Frame, { min, max }: 
   return { min: [min[0] * su + ou, min[1] * sv + ov], max: [max[0] * su + ou, max[1] * sv + ov] };
 }
 
-/** Size of an image whose texels can be read here; null for any other. */
-function measure(bytes: Uint8Array): { readonly widthPx: number; readonly heightPx: number } | null {
+/** Size of an image that can be decoded here; null for any other. */
+function measureImage(bytes: Uint8Array): { readonly widthPx: number; readonly heightPx: number } | null {
   const type = sniffImage(bytes);
   return type === null || type === 'image/ktx2' ? null : sizeImage(bytes, type);
 }
@@ -208,10 +189,10 @@ function readWrap(json: GltfJson, sampler: number | undefined): readonly [Wrap, 
   return [toWrap(wrapS), toWrap(wrapT)];
 }
 
-/** Whether the primitives of a material have tangents that count: without normals they do not (glTF 2.0 §3.7.2.1). */
+/** Whether the primitives of a material have tangents; glTF ignores tangents without normals (glTF 2.0 §3.7.2.1). */
 function hasTangents(json: GltfJson, material: number): 'all' | 'some' | 'none' {
-  const own = (json.meshes ?? []).flatMap(({ primitives }) => primitives).filter((one) => one.material === material);
-  const having = own.filter(({ attributes }) => attributes.TANGENT !== undefined && attributes.NORMAL !== undefined);
+  const all = (json.meshes ?? []).flatMap(({ primitives }) => primitives).filter((one) => one.material === material);
+  const having = all.filter(({ attributes }) => attributes.TANGENT !== undefined && attributes.NORMAL !== undefined);
   if (having.length === 0) return 'none';
-  return having.length === own.length ? 'all' : 'some';
+  return having.length === all.length ? 'all' : 'some';
 }

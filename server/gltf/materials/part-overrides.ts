@@ -1,132 +1,143 @@
 import { levelDetail } from '../../core/delivery/divide-by-detail-mean.ts';
+import type { NormalsApart } from '../../core/delivery/judge-normals.ts';
 import { layWear } from '../../core/delivery/judge-wear.ts';
-import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
 import type { LevelledMap } from '../../core/finish/level-map.ts';
-import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
-import type { NeutralDetail } from '../../core/product/survey.ts';
+import type { WriteRequest } from '../../core/ports/models.ts';
+import type { Container } from '../document/container.ts';
 import type { MaterialJson, TextureInfoJson } from '../document/json.ts';
 import { texCoordOf } from '../document/texture-transform.ts';
-import { hasBody } from './add-shading.ts';
+import { combineNormals } from './combine-part-normals.ts';
+import { derivePartMaps, keyDetailMap } from './derive-part-maps.ts';
+import type { MadeMaps } from './made-maps.ts';
+import {
+  type FinishResult,
+  hasVolume,
+  type PartOverrides,
+  type PlanOverrides,
+  roundToDigits,
+} from './material-spec.ts';
 
-type FinishResult = Extract<PlannedResult, { kind: 'finish' }>;
-
-/** What a part hands on to whatever finish it takes. */
-export interface KeptFromPart {
-  /** A body of glass has but an outside: there it says nothing (`KHR_materials_volume`), and is left off. */
-  readonly doubleSided: boolean;
-  readonly normalTexture: TextureInfoJson | null;
-  readonly occlusionTexture: TextureInfoJson | null;
-  /** Neutral detail map in the colour map's place, and how the finish's colour is laid on it. */
-  readonly detail: {
-    /** Material of the source; each has its own share of the map, and is levelled by that. */
-    readonly material: number;
-    readonly texture: TextureInfoJson;
-    readonly map: NeutralDetail;
-    readonly levelled: LevelledMap;
-  } | null;
-  /** Roughness map as relative wear, with the factor that brings its mean to the finish's roughness. */
-  readonly wear: { readonly texture: TextureInfoJson; readonly roughnessFactor: number } | null;
-  readonly alpha: {
-    readonly mode: 'MASK' | 'BLEND';
-    readonly cutoff: number | undefined;
-    readonly factor: number;
-    /** Colour map whose alpha shapes the part. */
-    readonly texture: TextureInfoJson | null;
-  } | null;
-  /** Maps that would stay and are laid by a set of UVs the part lacks, which no viewer could do: they are left off. */
-  readonly leftOff: readonly string[];
+/**
+ * Decides for each finish result what its part keeps, and makes the maps for it. Must run before the source's JSON is changed.
+ * @returns also `notCombined`: normal maps that a slot asked to combine, and why they are not
+ */
+export async function readPartOverrides(
+  results: readonly FinishResult[],
+  request: WriteRequest,
+  source: Container,
+  maps: MadeMaps,
+): Promise<PlanOverrides & { readonly notCombined: readonly NormalsApart[] }> {
+  const { normals, notCombined } = await combineNormals(results, request, source, maps);
+  const parts = results.map((result, at) =>
+    decideOverrides(source.json.materials?.[result.planned.sourceMaterial ?? -1], result, normals[at] === 'part'),
+  );
+  return { parts, normals, notCombined, ...(await derivePartMaps(parts, request.sourcePath, source, maps)) };
 }
 
 /**
- * Reads from a source material what belongs to the part, as the slot's `keep` says. A finish with a colour map of its own
- * lays that in the place of a detail map, and one with a roughness map lays that in the place of wear.
- * @param showsNormals whether the part's own normal map is shown, as it is
+ * Decides what a part keeps of its source material, by the slot's `keep`. A finish's colour map replaces a detail map, and its
+ * roughness map replaces wear.
+ * @param showsNormals whether the result shows the part's own normal map
  */
-export function readKept(
+function decideOverrides(
   source: MaterialJson | undefined,
-  { slot: { keep }, sourceMaterial, uvSets, detail: map, wear: worn }: FinishResult,
-  finish: ResolvedFinish,
+  { planned: { slot, sourceMaterial, uvSets, detail: map, wear: relativeWear }, finish }: FinishResult,
   showsNormals: boolean,
-): KeptFromPart {
+): PartOverrides {
+  const { keep } = slot;
   const mode = source?.alphaMode ?? 'OPAQUE';
   const glossy = source?.extensions?.KHR_materials_pbrSpecularGlossiness as
     | { diffuseTexture?: TextureInfoJson; diffuseFactor?: number[] }
     | undefined;
-  const leftOff: string[] = [];
-  const ifLaid = (name: string, info: TextureInfoJson | undefined): TextureInfoJson | null => {
+  const unusableMaps: string[] = [];
+  const ifUsable = (name: string, info: TextureInfoJson | undefined): TextureInfoJson | null => {
     if (!info || texCoordOf(info) < uvSets) return info ?? null;
-    leftOff.push(name);
+    unusableMaps.push(name);
     return null;
   };
   const pbr = source?.pbrMetallicRoughness;
-  const laid = worn && layWear(finish, worn);
-  const wearMap = laid ? ifLaid('roughness', pbr?.metallicRoughnessTexture) : null;
-  const detailMap = map && !finish.maps.colour ? ifLaid('detail', pbr?.baseColorTexture) : null;
+  const wear = relativeWear && layWear(finish, relativeWear);
+  const wearMap = wear ? ifUsable('roughness', pbr?.metallicRoughnessTexture) : null;
+  const detailMap = map && !finish.maps.colour ? ifUsable('detail', pbr?.baseColorTexture) : null;
   const detail =
     map && sourceMaterial !== null && detailMap
       ? { material: sourceMaterial, texture: detailMap, map, levelled: levelDetail(finish, map) }
       : null;
-  const isShaped = keep.alpha && (mode === 'MASK' || mode === 'BLEND');
+  const hasShape = keep.alpha && (mode === 'MASK' || mode === 'BLEND');
+  const doubleSided = source?.doubleSided ?? false;
   return {
-    doubleSided: (source?.doubleSided ?? false) && !hasBody(finish),
-    normalTexture: showsNormals ? ifLaid('normal', source?.normalTexture) : null,
-    occlusionTexture: keep.occlusion ? ifLaid('occlusion', source?.occlusionTexture) : null,
+    doubleSided: doubleSided && !hasVolume(finish),
+    dropsDoubleSided: doubleSided && hasVolume(finish),
+    normalTexture: showsNormals ? ifUsable('normal', source?.normalTexture) : null,
+    occlusionTexture: keep.occlusion ? ifUsable('occlusion', source?.occlusionTexture) : null,
     detail,
-    wear: laid && wearMap ? { texture: wearMap, roughnessFactor: Number(laid.factor.toPrecision(8)) } : null,
-    alpha: isShaped
+    wear: wear && wearMap ? { texture: wearMap, roughnessFactor: roundToDigits(wear.factor) } : null,
+    alpha: hasShape
       ? {
           mode,
           cutoff: mode === 'MASK' ? source?.alphaCutoff : undefined,
           factor: (glossy?.diffuseFactor ?? pbr?.baseColorFactor)?.[3] ?? 1,
-          // a detail map brings its own alpha with it
-          texture: detail ? null : ifLaid('alpha', glossy?.diffuseTexture ?? pbr?.baseColorTexture),
+          // a detail map has its alpha in it
+          texture: detail ? null : ifUsable('alpha', glossy?.diffuseTexture ?? pbr?.baseColorTexture),
         }
       : null,
-    leftOff,
+    unusableMaps,
   };
 }
 
+/** Textures of the source that the new materials refer to as they are. */
+export function listKeptTextures({ parts, alphaMaps }: PlanOverrides): number[] {
+  const kept = parts.flatMap(({ normalTexture, occlusionTexture, detail, wear }) => [
+    normalTexture?.index,
+    occlusionTexture?.index,
+    detail && keyDetailMap(detail) === null ? detail.texture.index : undefined,
+    wear?.texture.index,
+  ]);
+  for (const [texture, map] of alphaMaps) if (map === 'unchanged') kept.push(texture);
+  return kept.filter((index) => index !== undefined);
+}
+
 /**
- * Puts what belongs to the part onto a finish's material.
- * @param alphaTexture texture that holds the part's alpha under white, when its colour map shapes it
- * @param detailTexture texture that holds the detail map re-encoded, where the finish needs that
+ * Puts what a part keeps onto a material made from a finish.
+ * @param alphaTexture texture with the part's alpha, where its colour map gives it its shape
+ * @param detailTexture texture with the re-encoded detail map, where the finish needs one
  */
-export function applyKept(
+export function applyPartOverrides(
   material: MaterialJson,
-  kept: KeptFromPart,
+  part: PartOverrides,
   alphaTexture: number | null,
   detailTexture: number | null,
 ): void {
-  if (kept.doubleSided) material.doubleSided = true;
-  if (kept.normalTexture) material.normalTexture = structuredClone(kept.normalTexture);
-  if (kept.occlusionTexture) material.occlusionTexture = structuredClone(kept.occlusionTexture);
-  if (kept.detail) {
-    const { texture, levelled, map } = kept.detail;
+  if (part.doubleSided) material.doubleSided = true;
+  if (part.normalTexture) material.normalTexture = structuredClone(part.normalTexture);
+  if (part.occlusionTexture) material.occlusionTexture = structuredClone(part.occlusionTexture);
+  if (part.detail) {
+    const { texture, levelled, map } = part.detail;
     (material.pbrMetallicRoughness ??= {}).baseColorTexture = {
       ...structuredClone(texture),
       ...(detailTexture !== null && { index: detailTexture }),
     };
-    // so that whoever reads the file knows by what the factor was divided
+    // tells a reader of the file by what the colour factor was divided
     const mean = levelled.contrast === null ? map.mean : (findMean(levelled) ?? map.mean);
     material.extras = { neutralDetail: { mean } };
   }
-  if (kept.wear) {
+  if (part.wear) {
     const pbr = (material.pbrMetallicRoughness ??= {});
-    pbr.metallicRoughnessTexture = structuredClone(kept.wear.texture);
-    pbr.roughnessFactor = kept.wear.roughnessFactor;
+    pbr.metallicRoughnessTexture = structuredClone(part.wear.texture);
+    pbr.roughnessFactor = part.wear.roughnessFactor;
   }
-  if (!kept.alpha) return;
-  material.alphaMode = kept.alpha.mode;
-  if (kept.alpha.cutoff !== undefined) material.alphaCutoff = kept.alpha.cutoff;
+  if (!part.alpha) return;
+  material.alphaMode = part.alpha.mode;
+  if (part.alpha.cutoff !== undefined) material.alphaCutoff = part.alpha.cutoff;
   const pbr = (material.pbrMetallicRoughness ??= {});
   const [r = 1, g = 1, b = 1] = pbr.baseColorFactor ?? [];
-  if (kept.alpha.factor !== 1) pbr.baseColorFactor = [r, g, b, kept.alpha.factor];
-  if (kept.alpha.texture && alphaTexture !== null) {
-    pbr.baseColorTexture = { ...structuredClone(kept.alpha.texture), index: alphaTexture };
+  if (part.alpha.factor !== 1) pbr.baseColorFactor = [r, g, b, part.alpha.factor];
+  if (part.alpha.texture && alphaTexture !== null) {
+    pbr.baseColorTexture = { ...structuredClone(part.alpha.texture), index: alphaTexture };
   }
 }
 
-/** Mean of the map that is laid; null for a factor of nought, which hides it. */
+/** Linear mean of a levelled map, 0–1; null for a factor of 0, which hides the map. */
 function findMean({ factor, mean }: LevelledMap): number | null {
   const channel = factor.indexOf(Math.max(...factor));
   return factor[channel]! > 0 ? mean[channel]! / factor[channel]! : null;

@@ -6,12 +6,12 @@ import { measureImageFile, measureStoredFile } from '../../images/measure-image-
 import { remakeMap } from '../../images/remake-map.ts';
 import { serveTasks } from '../../threads/serve-tasks.ts';
 import { readWholeFile } from '../document/container.ts';
-import { takeIn } from '../materials/supplied/import-variants.ts';
 import { openModel } from '../receive/open-model.ts';
 import { repairModel } from '../repair/repair-model.ts';
 import { surveyModel } from '../survey/survey-model.ts';
 import { checkDelivery } from '../validate/check-delivery.ts';
 import { validateModel } from '../validate/validate-model.ts';
+import { importVariants } from '../variants/import-variants.ts';
 import type { Task, TaskResults } from './tasks.ts';
 
 /** One heavy task: it runs in a thread of its own, so that the service's stays free. */
@@ -24,7 +24,7 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
     case 'repair':
       return repairModel(task.request).catch(blameModel);
     case 'take-in':
-      return takeIn(task.request).catch(blameModel);
+      return importVariants(task.request).catch(blameModel);
     case 'measure-file':
       return measureImageFile(task.bytes);
     case 'measure-map':

@@ -1,15 +1,20 @@
 import { isSurfaceExtension, listExtensionsInUse } from '../document/extensions.ts';
 import { type GltfJson, VARIANTS } from '../document/json.ts';
+import type { MaterialDocument } from '../materials/material-spec.ts';
 
 /**
- * Brings `extensionsUsed` and `extensionsRequired` in line with the document: what the kits brought is added, surface
- * extensions that nothing uses any more are taken off, and the variants extension is used but never required, since
- * falling back is its point.
+ * Updates `extensionsUsed` and `extensionsRequired`: adds what new materials need, and removes extensions of materials and
+ * textures that nothing uses any more. `KHR_materials_variants` is used but never required, so that viewers without it show
+ * the default variant.
  */
-export function declareExtensions(json: GltfJson, kits: readonly GltfJson[], variants: readonly string[]): void {
+export function declareExtensions(
+  json: GltfJson,
+  added: readonly MaterialDocument[],
+  variants: readonly string[],
+): void {
   const inUse = listExtensionsInUse(json);
   const keep = (name: string) => !isSurfaceExtension(name) || inUse.has(name);
-  const all = [json, ...kits];
+  const all = [json, ...added.map((document) => document.json)];
   const used = new Set(all.flatMap(({ extensionsUsed = [] }) => extensionsUsed).filter(keep));
   const required = new Set(all.flatMap(({ extensionsRequired = [] }) => extensionsRequired).filter(keep));
   required.delete(VARIANTS);

@@ -1,62 +1,87 @@
-import { digestImage } from '../document/image-bytes.ts';
+import type { Container } from '../document/container.ts';
+import { digestImage, digestImagesOfLength } from '../document/image-bytes.ts';
 import type { BufferViewJson, GltfJson, ImageJson, MaterialJson, TextureJson } from '../document/json.ts';
-import type { FinishKit } from '../materials/finish-material.ts';
-import type { LiveObjects } from './find-referenced.ts';
-import { placeholderPng } from './placeholder-png.ts';
-import { IndexPool } from './stable-index-array.ts';
+import type { MaterialDocument } from '../materials/material-spec.ts';
+import { makeShift, moveViews } from './plan-cuts.ts';
+import type { Removals } from './plan-removals.ts';
+import { StableIndexArray } from './stable-index-array.ts';
 
-/** Puts new objects into the document's arrays and their bytes behind the source's. */
-export class Merge {
+/** A PNG of one white grey pixel, for indices of removed images that no new image takes. */
+const WHITE_PIXEL = Buffer.from(
+  'iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGP4DwABAQEAsTj2FAAAAABJRU5ErkJggg==',
+  'base64',
+);
+
+/** Adds materials, textures and images to a document, at the indices of removed ones first, and collects their bytes. */
+export class GltfAppender {
+  /** Bytes that follow those of the source in the BIN chunk. */
   readonly appended: Uint8Array[] = [];
-  readonly materials: IndexPool<MaterialJson>;
-  readonly #textures: IndexPool<TextureJson>;
-  readonly #images: IndexPool<ImageJson>;
-  readonly #views: IndexPool<BufferViewJson>;
+  readonly materials: StableIndexArray<MaterialJson>;
+  readonly #textures: StableIndexArray<TextureJson>;
+  readonly #images: StableIndexArray<ImageJson>;
+  readonly #views: StableIndexArray<BufferViewJson>;
   imageBytes = 0;
   #length: number;
+  /** Images by SHA-256, since the same bytes are not written twice. */
   readonly #byDigest: Map<string, number>;
-  /** Textures that stay and those added, by their JSON. */
+  /** Textures by their JSON. */
   readonly #byText = new Map<string, number>();
 
-  constructor(
+  /**
+   * Starts to append to a source, and moves its buffer views to where the cuts leave their bytes.
+   * @param newLengths lengths in bytes of the images that will be added; only old images of such a length are compared
+   */
+  static async open(
+    sourcePath: string,
+    source: Container,
+    removals: Removals,
+    newLengths: ReadonlySet<number>,
+  ): Promise<GltfAppender> {
+    const { json, bin } = source;
+    const known = await digestImagesOfLength(sourcePath, source, removals.images, newLengths);
+    moveViews(json, makeShift(removals.cuts));
+    const hasBin = bin !== null || !json.buffers?.length;
+    return new GltfAppender(json, removals, (bin?.length ?? 0) - removals.leftOutBytes, hasBin, known);
+  }
+
+  private constructor(
     private readonly json: GltfJson,
-    live: LiveObjects,
+    { materials, textures, images, freedViews }: Removals,
     length: number,
-    /** Whether bytes can be put behind the BIN chunk; else buffer 0 is a data URI and images become data URIs too. */
+    /** Whether a BIN chunk can take bytes. If not, buffer 0 is a data URI, and new images become data URIs too. */
     private readonly hasBin: boolean,
-    /** Digests of images that stay, to their indices: the same bytes are not written twice. */
     known: ReadonlyMap<string, number>,
   ) {
     this.#byDigest = new Map(known);
-    for (const index of live.textures) this.#byText.set(JSON.stringify(json.textures?.[index]), index);
-    this.materials = new IndexPool(json.materials, (index) => !live.materials.has(index));
-    this.#textures = new IndexPool(json.textures, (index) => !live.textures.has(index));
-    this.#images = new IndexPool(json.images, (index) => !live.images.has(index));
-    this.#views = new IndexPool(json.bufferViews, (index) => live.freedViews.has(index));
+    for (const index of textures) this.#byText.set(JSON.stringify(json.textures?.[index]), index);
+    this.materials = new StableIndexArray(json.materials, (index) => !materials.has(index));
+    this.#textures = new StableIndexArray(json.textures, (index) => !textures.has(index));
+    this.#images = new StableIndexArray(json.images, (index) => !images.has(index));
+    this.#views = new StableIndexArray(json.bufferViews, (index) => freedViews.has(index));
     this.#length = length;
   }
 
-  /** Takes over the kit's images, samplers and textures; returns its materials with their references moved. */
-  addKit(kit: FinishKit): MaterialJson[] {
-    const samplers = (kit.json.samplers ?? []).map((sampler) => {
+  /** Adds the images, samplers and textures of a document. Returns its materials, which refer to them and are not yet added. */
+  addDocument(document: MaterialDocument): MaterialJson[] {
+    const samplers = (document.json.samplers ?? []).map((sampler) => {
       const list = (this.json.samplers ??= []);
       const same = list.findIndex((other) => JSON.stringify(other) === JSON.stringify(sampler));
       return same >= 0 ? same : list.push(sampler) - 1;
     });
-    const images = (kit.json.images ?? []).map((image) => {
-      const view = kit.json.bufferViews![image.bufferView!]!;
+    const images = (document.json.images ?? []).map((image) => {
+      const view = document.json.bufferViews![image.bufferView!]!;
       const start = view.byteOffset ?? 0;
       const { bufferView: _, mimeType, ...more } = image;
-      return this.#addImage(kit.bin.subarray(start, start + view.byteLength), mimeType!, more);
+      return this.#addImage(document.bin.subarray(start, start + view.byteLength), mimeType!, more);
     });
-    const textures = (kit.json.textures ?? []).map((texture) => {
+    const textures = (document.json.textures ?? []).map((texture) => {
       const moved: TextureJson = structuredClone(texture);
       if (moved.source !== undefined) moved.source = images[moved.source]!;
       if (moved.sampler !== undefined) moved.sampler = samplers[moved.sampler]!;
       for (const extension of Object.values(moved.extensions ?? {})) {
         if (typeof extension.source === 'number') extension.source = images[extension.source];
       }
-      // supplied materials come one by one, and may well show the same texture
+      // each supplied material is a document of its own, and several may have the same texture
       const written = JSON.stringify(moved);
       const same = this.#byText.get(written);
       if (same !== undefined) return same;
@@ -64,13 +89,14 @@ export class Merge {
       this.#byText.set(written, index);
       return index;
     });
-    return (kit.json.materials ?? []).map((material) => moveTextures(structuredClone(material), textures));
+    return (document.json.materials ?? []).map((material) => moveTextures(structuredClone(material), textures));
   }
 
-  /** Adds an image and a texture that samples it as another does. */
-  addTexture(bytes: Uint8Array, mimeType: string, like: TextureJson): number {
+  /** Adds an image, and a texture with the sampler of the source's texture `like`. */
+  addTexture(bytes: Uint8Array, mimeType: string, like: number): number {
     const source = this.#addImage(bytes, mimeType);
-    return this.#textures.add(like.sampler === undefined ? { source } : { source, sampler: like.sampler });
+    const { sampler } = this.json.textures![like]!;
+    return this.#textures.add(sampler === undefined ? { source } : { source, sampler });
   }
 
   #addImage(bytes: Uint8Array, mimeType: string, more: Omit<ImageJson, 'mimeType' | 'bufferView'> = {}): number {
@@ -99,9 +125,9 @@ export class Merge {
     return aligned;
   }
 
-  /** Writes the arrays back; placeholders stand where an index is held by nothing. */
+  /** Writes the arrays back, with placeholders at indices that nothing took. */
   finish(): void {
-    let dot: ImageJson | null = null;
+    let placeholder: ImageJson | null = null;
     const { json } = this;
     setArray(
       json,
@@ -116,7 +142,7 @@ export class Merge {
     setArray(
       json,
       'images',
-      this.#images.finish(() => ({ ...(dot ??= this.#place(placeholderPng(), 'image/png')) })),
+      this.#images.finish(() => ({ ...(placeholder ??= this.#place(WHITE_PIXEL, 'image/png')) })),
     );
     setArray(
       json,
@@ -140,7 +166,7 @@ function setArray<K extends 'materials' | 'textures' | 'images' | 'bufferViews'>
   else delete json[key];
 }
 
-/** Points every texture reference of a kit's material at where the texture went. */
+/** Points every texture reference of a material to the new index of the texture. */
 function moveTextures(material: MaterialJson, textures: readonly number[]): MaterialJson {
   const visit = (value: unknown): void => {
     if (typeof value !== 'object' || value === null) return;

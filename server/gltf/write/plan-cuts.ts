@@ -1,14 +1,14 @@
 import { type GltfJson, MESHOPT } from '../document/json.ts';
 
-/** A run of bytes of the source's BIN chunk, `end` exclusive. */
+/** Bytes of the source's BIN chunk, from `start` up to but without `end`. */
 export interface ByteRange {
   readonly start: number;
   readonly end: number;
 }
 
 /**
- * Which runs of the BIN chunk can be left out: those that only freed views cover.
- * Each run's length is a multiple of four, so every offset stays the same modulo four.
+ * Finds the ranges of the BIN chunk that only freed buffer views cover, and that can be left out. Their lengths are multiples
+ * of four, so that every offset keeps its alignment (glTF 2.0 §3.6.2.4).
  */
 export function planCuts(json: GltfJson, freedViews: ReadonlySet<number>): ByteRange[] {
   if (freedViews.size === 0) return [];
@@ -24,23 +24,23 @@ export function planCuts(json: GltfJson, freedViews: ReadonlySet<number>): ByteR
     for (const name of MESHOPT) if (view.extensions?.[name]) add(live, view.extensions[name]);
   });
   const end = json.buffers?.[0]?.byteLength ?? 0;
-  const liveRuns = joinRanges(live);
+  const liveRanges = joinRanges(live);
   let done = 0;
-  return subtract(joinRanges(freed), liveRuns).flatMap(({ start, end: stop }) => {
-    // the padding of one run may reach into the next freed one
+  return subtract(joinRanges(freed), liveRanges).flatMap(({ start, end: stop }) => {
+    // the padding of one range may reach into the next freed one
     const from = Math.max(start, done);
-    done = from + Math.max(0, Math.floor((withPadding(stop, liveRuns, end) - from) / 4) * 4);
+    done = from + Math.max(0, Math.floor((withPadding(stop, liveRanges, end) - from) / 4) * 4);
     return done > from ? [{ start: from, end: done }] : [];
   });
 }
 
-/** Padding of up to three bytes before the next live byte goes with the run. */
+/** Includes the padding of up to three bytes that follows, unless something reads it. */
 function withPadding(stop: number, live: readonly ByteRange[], end: number): number {
   const padded = Math.min(Math.ceil(stop / 4) * 4, end);
   return live.some((range) => range.start < padded && range.end > stop) ? stop : padded;
 }
 
-/** Sorted, joined runs. */
+/** Sorts ranges, and joins those that overlap or touch. */
 function joinRanges(ranges: readonly ByteRange[]): ByteRange[] {
   const joined: { start: number; end: number }[] = [];
   for (const range of [...ranges].sort((a, b) => a.start - b.start)) {
@@ -51,7 +51,7 @@ function joinRanges(ranges: readonly ByteRange[]): ByteRange[] {
   return joined;
 }
 
-/** What of `from` no range of `minus` covers; both sorted and joined. */
+/** The parts of `from` that no range of `minus` covers; both are sorted and joined. */
 function subtract(from: readonly ByteRange[], minus: readonly ByteRange[]): ByteRange[] {
   const left: ByteRange[] = [];
   let m = 0;
@@ -68,7 +68,7 @@ function subtract(from: readonly ByteRange[], minus: readonly ByteRange[]): Byte
   return left;
 }
 
-/** The runs that stay, in order. */
+/** The ranges that stay, in order. */
 export function keepRanges(cuts: readonly ByteRange[], length: number): ByteRange[] {
   const kept: ByteRange[] = [];
   let at = 0;
@@ -80,7 +80,7 @@ export function keepRanges(cuts: readonly ByteRange[], length: number): ByteRang
   return kept;
 }
 
-/** Where an offset of the source stands once the cuts are left out. */
+/** Makes a function from an offset in the source to the offset of the same byte without the cuts. */
 export function makeShift(cuts: readonly ByteRange[]): (offset: number) => number {
   const before: number[] = [0];
   for (const cut of cuts) before.push(before[before.length - 1]! + cut.end - cut.start);
@@ -94,4 +94,16 @@ export function makeShift(cuts: readonly ByteRange[]): (offset: number) => numbe
     }
     return offset - before[low]!;
   };
+}
+
+/** Moves every range of buffer 0, compressed ranges of meshopt included. */
+export function moveViews(json: Pick<GltfJson, 'bufferViews'>, shift: (offset: number) => number): void {
+  const move = (range: { buffer?: number; byteOffset?: number }) => {
+    if (range.buffer !== 0 || !range.byteOffset) return;
+    range.byteOffset = shift(range.byteOffset);
+  };
+  for (const view of json.bufferViews ?? []) {
+    move(view);
+    for (const name of MESHOPT) if (view.extensions?.[name]) move(view.extensions[name]);
+  }
 }

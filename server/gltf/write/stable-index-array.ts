@@ -1,8 +1,8 @@
 /**
- * Hands out indices for new objects of one of the document's arrays: first those of objects nothing refers to any more,
- * in ascending order, then new ones at the end. Indices of what stays never shift.
+ * Adds objects to one of a document's arrays: first at the indices of objects that nothing refers to any more, in ascending
+ * order, then at the end. The indices of all other objects stay the same.
  */
-export class IndexPool<T extends object> {
+export class StableIndexArray<T extends object> {
   readonly #array: T[];
   readonly #free: number[];
 
@@ -17,13 +17,9 @@ export class IndexPool<T extends object> {
     return index;
   }
 
-  set(index: number, value: T): void {
-    this.#array[index] = value;
-  }
-
   /**
-   * The finished array: what is free at its end is dropped, what is free between others becomes a placeholder.
-   * Undefined when nothing is left, since glTF has no empty arrays.
+   * The finished array. Free indices at its end are dropped; others get a placeholder.
+   * @returns undefined for an empty array, which glTF does not allow
    */
   finish(placeholder: () => T): T[] | undefined {
     const free = new Set(this.#free);

@@ -4,21 +4,26 @@ import { makeHead, pad4 } from '../document/container.ts';
 import type { GltfJson } from '../document/json.ts';
 import type { ByteRange } from './plan-cuts.ts';
 
-/** Large enough that calls cost nothing, small enough that hashing one holds the event loop up for a millisecond. */
+/** Large enough to make few calls, small enough that hashing one blocks the event loop for a millisecond only. */
 const CHUNK_BYTES = 1024 * 1024;
-/** Written back to disk in the background every so often, so that the last sync has little left to wait for. */
+/** Data is synced in the background this often, so that the last sync has little left to do. */
 const FLUSH_BYTES = 16 * 1024 * 1024;
-/** Chunks under way at once: one is read while one is hashed and one is written. */
+/** Chunks in memory at once: one is read while another is hashed and another is written. */
 const BUFFERS = 3;
 
+/** Byte ranges of a file, counted from its start. */
+export interface ByteSource {
+  readonly path: string;
+  readonly ranges: readonly ByteRange[];
+}
+
 /**
- * Writes a GLB whose BIN chunk is runs of a source file followed by further bytes, hashing on the way, and syncs it.
- * @param ranges runs of the source file, in bytes from its start
+ * Writes a GLB whose BIN chunk holds ranges of a source file, then further bytes. Hashes while it writes, and syncs the file.
  */
-export async function writeGlb(
+export async function streamGlb(
   targetPath: string,
   json: GltfJson,
-  source: { readonly path: string; readonly ranges: readonly ByteRange[] },
+  source: ByteSource,
   appended: readonly Uint8Array[],
 ): Promise<{ sha256: string; bytes: number; jsonBytes: number }> {
   const sourceBytes = source.ranges.reduce((sum, range) => sum + range.end - range.start, 0);
@@ -39,7 +44,7 @@ export async function writeGlb(
       void write.then(() => target.datasync()).catch(() => undefined);
     }
     writing = write;
-    write.catch(() => undefined); // awaited below; hashing may take a while
+    write.catch(() => undefined); // a rejection is awaited below, after hashing
     hash.update(bytes);
   };
   try {
@@ -81,7 +86,7 @@ async function copyRanges(
     const bytes = buffers[slot]!.subarray(0, piece.end - piece.start);
     for (let done = 0; done < bytes.length; ) {
       const { bytesRead } = await file.read(bytes, done, bytes.length - done, piece.start + done);
-      if (bytesRead === 0) throw new Error('the model on disk is shorter than it was');
+      if (bytesRead === 0) throw new Error('the model on disk is shorter than when it was read');
       done += bytesRead;
     }
     return { bytes, slot };

@@ -1,10 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { writeFinishDocument } from '../../../renderer/page/finish-document.ts';
-import { LAY_IN_METRES } from '../../../server/core/delivery/repeat-transform.ts';
 import type { Finish } from '../../../server/core/finish/finish.ts';
 import { FAMILIES } from '../../../server/core/finish/finish.ts';
 import { resolveFinish } from '../../../server/core/finish/resolve-finish.ts';
-import { writeKitBinary } from '../../../server/gltf/materials/finish-material.ts';
+import { writeFinishMaterial } from '../../../server/gltf/materials/finish-material.ts';
 import { makeNoisePng } from '../../support/build-model.ts';
 import { readGlb } from '../../support/glb.ts';
 import { makeFinish } from '../../support/make-finish.ts';
@@ -45,22 +44,10 @@ function isEmpty(value: unknown): boolean {
 }
 
 async function compare(finish: Finish): Promise<void> {
-  const resolved = resolveFinish(finish, null);
+  // a delivered material is named after its finish's code, the shown one after its name
+  const resolved = resolveFinish({ ...finish, name: finish.finish }, null);
   const png = await makeNoisePng(4, 4);
-  const kit = await writeKitBinary(
-    {
-      name: finish.name,
-      finish: resolved,
-      lay: LAY_IN_METRES,
-      grainDegrees: 0,
-      without: new Set<never>(),
-      detail: null,
-      tangents: false,
-      uvFrame: true,
-      metresPerMeshUnit: 1,
-    },
-    async () => ({ bytes: png, mimeType: 'image/png' }),
-  );
+  const kit = await writeFinishMaterial(resolved, async () => ({ bytes: png, mimeType: 'image/png' }));
   const written = writeFinishDocument(resolved, () => PNG);
   expect(level(written.materials[0])).toEqual(level(readGlb(kit).json.materials![0]));
 }

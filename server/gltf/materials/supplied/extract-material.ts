@@ -7,29 +7,29 @@ import type { BufferViewJson, Extensions, GltfJson, ImageJson, SamplerJson, Text
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { listTextureUses } from '../../document/texture-uses.ts';
 
-/** Metadata packets stand in the document, where a material on its own cannot refer to them. */
+/** Refers to metadata in the root of a document, which a material on its own does not have. */
 const PACKETS = 'KHR_xmp_json_ld';
 
 /**
- * A GLB that holds one material of a model and what it refers to, each as it stands there: extensions, textures with
- * their transforms and texture coordinates, samplers, images byte for byte, names and extras. The same material gives the
- * same bytes, whichever model it comes from. An extension nobody here knows is taken over as it stands; of what it refers
- * to, only textures can be seen (an `index` under a name ending in “texture”).
+ * Writes a GLB that holds one material of a model and what it refers to, unchanged: extensions, textures with their
+ * transforms and texture coordinates, samplers, images byte for byte, names and extras. The same material gives the same
+ * bytes, whichever model it comes from. An unknown extension is copied; of its references only textures are recognised, as
+ * an `index` under a name that ends in “texture”.
  * @throws Problem `model-broken-reference` for an image whose bytes are not there
  */
 export function extractMaterial(model: LoadedModel, index: number): Buffer {
   const source = model.json;
   const material = structuredClone(source.materials![index]!);
   dropPackets(material);
-  const textures = new Taken<TextureJson>();
-  const images = new Taken<ImageJson>();
-  const samplers = new Taken<SamplerJson>();
+  const textures = new CopiedObjects<TextureJson>();
+  const images = new CopiedObjects<ImageJson>();
+  const samplers = new CopiedObjects<SamplerJson>();
   const views: BufferViewJson[] = [];
   const parts: Uint8Array[] = [];
   let length = 0;
 
-  const takeImage = (at: number): number =>
-    images.take(at, () => {
+  const copyImage = (at: number): number =>
+    images.copy(at, () => {
       const bytes = findImageBytes(model, at);
       if (!bytes) throw noImage(at);
       const { uri: _, bufferView: __, ...rest }: ImageJson = structuredClone(source.images![at]!);
@@ -40,20 +40,20 @@ export function extractMaterial(model: LoadedModel, index: number): Buffer {
       const image: ImageJson & { extensions?: Extensions } = { ...rest, mimeType, bufferView: views.length - 1 };
       return dropPackets(image);
     });
-  const takeTexture = (at: number): number =>
-    textures.take(at, () => {
+  const copyTexture = (at: number): number =>
+    textures.copy(at, () => {
       const texture = dropPackets(structuredClone(source.textures![at]!));
-      if (texture.source !== undefined) texture.source = takeImage(texture.source);
+      if (texture.source !== undefined) texture.source = copyImage(texture.source);
       for (const extension of Object.values(texture.extensions ?? {})) {
-        if (typeof extension.source === 'number') extension.source = takeImage(extension.source);
+        if (typeof extension.source === 'number') extension.source = copyImage(extension.source);
       }
       if (texture.sampler !== undefined) {
         const sampler = texture.sampler;
-        texture.sampler = samplers.take(sampler, () => structuredClone(source.samplers![sampler]!));
+        texture.sampler = samplers.copy(sampler, () => structuredClone(source.samplers![sampler]!));
       }
       return texture;
     });
-  for (const { info } of listTextureUses(material)) info.index = takeTexture(info.index);
+  for (const { info } of listTextureUses(material)) info.index = copyTexture(info.index);
 
   const json: GltfJson = { asset: { version: '2.0' }, materials: [material] };
   if (textures.list.length > 0) json.textures = textures.list;
@@ -70,12 +70,12 @@ export function extractMaterial(model: LoadedModel, index: number): Buffer {
   return Buffer.concat([makeHead(json, length), ...parts]);
 }
 
-/** Objects taken over from the model, each once, in the order they are first needed. */
-class Taken<T> {
+/** Objects copied from the model, each once, in the order of their first use. */
+class CopiedObjects<T> {
   readonly list: T[] = [];
   readonly #known = new Map<number, number>();
 
-  take(at: number, make: () => T): number {
+  copy(at: number, make: () => T): number {
     const known = this.#known.get(at);
     if (known !== undefined) return known;
     const made = make();

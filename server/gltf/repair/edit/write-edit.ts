@@ -1,9 +1,8 @@
 import type { Repaired } from '../../../core/ports/models.ts';
 import { pad4 } from '../../document/container.ts';
 import { type BufferViewJson, type GltfJson, MESHOPT } from '../../document/json.ts';
-import { moveViews } from '../../write/move-views.ts';
-import { type ByteRange, keepRanges, makeShift, planCuts } from '../../write/plan-cuts.ts';
-import { writeGlb } from '../../write/stream-glb.ts';
+import { type ByteRange, keepRanges, makeShift, moveViews, planCuts } from '../../write/plan-cuts.ts';
+import { streamGlb } from '../../write/stream-glb.ts';
 import { listUsedBuffers, type ModelEdit } from './model-edit.ts';
 import { listFreed, removeObjects } from './remove-objects.ts';
 
@@ -38,7 +37,7 @@ export async function writeEdit(edit: ModelEdit, targetPath: string): Promise<Om
     if (offset > 0) view.byteOffset = offset;
   }
   finishBuffers(edit, length);
-  const { sha256, bytes } = await writeGlb(targetPath, json, { path: '', ranges: [] }, parts);
+  const { sha256, bytes } = await streamGlb(targetPath, json, { path: '', ranges: [] }, parts);
   return { sha256, bytes, materialOrigins: edit.materialOrigins };
 }
 

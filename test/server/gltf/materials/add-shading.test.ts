@@ -5,8 +5,9 @@ import { type TextureTransform, toUvMap, turnNormals, UNTURNED } from '../../../
 import type { Finish } from '../../../../server/core/finish/finish.ts';
 import { METAL_NAMES, METALS } from '../../../../server/core/finish/metals.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
-import { type KitItem, makeFinishKit } from '../../../../server/gltf/materials/finish-material.ts';
-import { listAnisotropyDropped } from '../../../../server/gltf/write/list-anisotropy-dropped.ts';
+import { makeFinishMaterials } from '../../../../server/gltf/materials/finish-material.ts';
+import type { MaterialSpec } from '../../../../server/gltf/materials/material-spec.ts';
+import { listAnisotropyDropped } from '../../../../server/gltf/write/write-findings.ts';
 import { addPart, createDocument, makeNoisePng } from '../../../support/build-model.ts';
 import { materialsByVariant } from '../../../support/glb.ts';
 import { createIo } from '../../../support/gltf-io.ts';
@@ -159,8 +160,8 @@ describe('what few finishes have is written by its extension', () => {
 
   // baseColorFactor is 0–1 (glTF 2.0); the table is Khronos 3D Commerce Asset Creation Guidelines v1.0.0 for most
   it('every metal of the table can be stated', async () => {
-    const items = METAL_NAMES.map((name) => makeItem({ ...brushed, anisotropy: null }, name));
-    const { json } = await makeFinishKit(items, unread);
+    const specs = METAL_NAMES.map((name) => makeSpec({ ...brushed, anisotropy: null }, name));
+    const { json } = await makeFinishMaterials(specs, unread);
     METAL_NAMES.forEach((name, index) => {
       const factor = json.materials![index]!.pbrMetallicRoughness!.baseColorFactor!;
       expect(factor.slice(0, 3)).toEqual(METALS[name].f0);
@@ -170,28 +171,32 @@ describe('what few finishes have is written by its extension', () => {
 
 const unread = () => Promise.reject(new Error('no map is laid here'));
 
-function makeItem(given: Partial<Finish>, metalName?: keyof typeof METALS) {
+function makeSpec(given: Partial<Finish>, metalName?: keyof typeof METALS) {
   const finish = resolveFinish(makeFinish('X', given), null);
   return {
     name: 'part/X',
     finish: metalName ? { ...finish, baseColour: METALS[metalName].f0 } : finish,
     lay: LAY_IN_METRES,
     grainDegrees: 0,
-    without: new Set<never>(),
+    omittedMaps: new Set<never>(),
     detail: null,
-    tangents: false,
+    unusableMaps: [],
+    hasTangents: false,
     metresPerMeshUnit: 1,
   };
 }
 
 const laid = { lay: LAY_IN_METRES };
-const kept = { without: new Set(['normal'] as const) };
+const kept = { omittedMaps: new Set(['normal'] as const) };
 const frameOf = (transform: TextureTransform) => turnNormals(toUvMap(transform));
 
 describe('what depends on the part', () => {
   it('thickness is in the units of the mesh, attenuation in metres', async () => {
     const volume = { thicknessMm: 6, attenuationColour: '#808080', attenuationDistanceMm: 20 };
-    const { json } = await makeFinishKit([{ ...makeItem({ ...glass, volume }), metresPerMeshUnit: 0.01 }], unread);
+    const { json } = await makeFinishMaterials(
+      [{ ...makeSpec({ ...glass, volume }), metresPerMeshUnit: 0.01 }],
+      unread,
+    );
     expect(json.materials![0]!.extensions!.KHR_materials_volume).toMatchObject({
       thicknessFactor: 0.6,
       attenuationDistance: 0.02,
@@ -199,10 +204,10 @@ describe('what depends on the part', () => {
   });
 
   it('brushing is written where the parts have tangents, or a normal map of their own', async () => {
-    const bare = makeItem(brushed);
-    const own = { without: new Set(['normal'] as const), partFrame: UNTURNED };
-    const items = [bare, { ...bare, tangents: true }, { ...bare, ...own }];
-    const { json } = await makeFinishKit(items, unread);
+    const bare = makeSpec(brushed);
+    const own = { omittedMaps: new Set(['normal'] as const), partFrame: UNTURNED };
+    const specs = [bare, { ...bare, hasTangents: true }, { ...bare, ...own }];
+    const { json } = await makeFinishMaterials(specs, unread);
     expect(json.materials!.map(({ extensions }) => Boolean(extensions?.KHR_materials_anisotropy))).toEqual([
       false,
       true,
@@ -211,45 +216,50 @@ describe('what depends on the part', () => {
   });
 
   // what the frame of a map laid so is: test/server/core/delivery/uv-map.test.ts; that engines see it so: test/picture/brushing
-  it.each<[string, Partial<KitItem>, number]>([
-    ['tangents', { tangents: true }, 105],
-    ['tangents, whatever map is laid', { ...laid, tangents: true }, 105],
+  it.each<[string, Partial<MaterialSpec>, number]>([
+    ['tangents', { hasTangents: true }, 105],
+    ['tangents, whatever map is laid', { ...laid, hasTangents: true }, 105],
     ['the finish’s map, which is turned', laid, 30],
     [
       'a map baked in the part’s UVs',
-      { ...laid, bakedNormals: { png: new Uint8Array(), lay: {}, repeats: true } },
+      { ...laid, combinedNormals: { png: new Uint8Array(), transform: {}, repeats: true } },
       105,
     ],
     ['the part’s map', { ...kept, partFrame: UNTURNED }, 105],
     ['the part’s map, turned clockwise', { ...kept, partFrame: frameOf({ rotation: Math.PI / 4 }) }, 150],
     ['the part’s map, mirrored', { ...kept, partFrame: frameOf({ scale: [-1, 1] }) }, 75],
     ['the part’s map, on its head', { ...kept, partFrame: frameOf({ scale: [1, -2] }) }, 255],
-    ['UVs as they are', { uvFrame: true }, 105],
+    ['UVs as they are', { hasUvFrame: true }, 105],
     // a finish lies as the part's own map does: 15° more for a map that is seen turned so, and the other way round on the
     // surface where it is seen mirrored
-    ['tangents, on a part whose map is turned', { lay: { ...LAY_IN_METRES, turnDegrees: 15 }, tangents: true }, 120],
-    ['tangents, on a part whose map is mirrored', { lay: { ...LAY_IN_METRES, metresPerU: -0.5 }, tangents: true }, 75],
+    ['tangents, on a part whose map is turned', { lay: { ...LAY_IN_METRES, turnDegrees: 15 }, hasTangents: true }, 120],
+    [
+      'tangents, on a part whose map is mirrored',
+      { lay: { ...LAY_IN_METRES, metresPerU: -0.5 }, hasTangents: true },
+      75,
+    ],
     [
       'tangents, on a part whose map is on its head',
-      { lay: { ...LAY_IN_METRES, metresPerV: -2 }, tangents: true },
+      { lay: { ...LAY_IN_METRES, metresPerV: -2 }, hasTangents: true },
       255,
     ],
     ['the finish’s map, mirrored and drawn out', { lay: { ...LAY_IN_METRES, metresPerU: -0.5, turnDegrees: 40 } }, 30],
   ])('brushing of 30° on a slot of 60° with a tile of 15° by %s', async (_, how, degrees) => {
     const tile = { ...bumps.tile, grainDegrees: 15 };
     const finish = resolveFinish(makeFinish('X', { ...brushed, maps: { normal: 'bumps' }, tile }), null);
-    const item = { ...makeItem({}), grainDegrees: 60, finish, lay: null, ...how };
+    const spec = { ...makeSpec({}), grainDegrees: 60, finish, lay: null, ...how };
     const bytes = await makeNoisePng(7, 4);
-    const { json } = await makeFinishKit([item], async () => ({ bytes, mimeType: 'image/png' }));
+    const { json } = await makeFinishMaterials([spec], async () => ({ bytes, mimeType: 'image/png' }));
     const written = json.materials![0]!.extensions!.KHR_materials_anisotropy!;
     expect(((written.anisotropyRotation as number) * 180) / Math.PI).toBeCloseTo(degrees, 5);
   });
 
   it('brushing that is not written is told, once a slot', () => {
-    const bare = makeItem(brushed);
-    const results = ['seat', 'seat', 'legs'].map((slot) => ({ slot: makeSlot(slot, {}) }));
-    const findings = listAnisotropyDropped(results, [bare, bare, { ...bare, tangents: true }]);
+    const bare = makeSpec(brushed);
+    const onSlot = (slot: string, spec: MaterialSpec) => ({ planned: { slot: makeSlot(slot, {}) }, spec });
+    const onLegs = onSlot('legs', { ...bare, hasTangents: true });
+    const findings = listAnisotropyDropped([onSlot('seat', bare), onSlot('seat', bare), onLegs]);
     expect(findings).toMatchObject([{ code: 'anisotropy-dropped', severity: 'note', where: 'slot seat', seen: ['X'] }]);
-    expect(listAnisotropyDropped(results.slice(0, 1), [makeItem({})])).toEqual([]);
+    expect(listAnisotropyDropped([onSlot('seat', makeSpec({}))])).toEqual([]);
   });
 });

@@ -17,9 +17,10 @@ const leanOf = (lay: Partial<UvFrame>, grainDegrees: number): readonly number[] 
     finish,
     lay: { ...LAY_IN_METRES, ...lay },
     grainDegrees,
-    without: new Set(),
+    omittedMaps: new Set(),
     detail: null,
-    tangents: true,
+    unusableMaps: [],
+    hasTangents: true,
     metresPerMeshUnit: 1,
   });
   return turn ? [turn.xx, turn.yx, turn.xy, turn.yy] : [1, 0, 0, 1];

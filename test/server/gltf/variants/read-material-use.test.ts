@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { readWorn } from '../../../../../server/gltf/materials/supplied/read-material-use.ts';
+import { readMaterialUse } from '../../../../server/gltf/variants/read-material-use.ts';
 
 const primitive = (material: number | undefined, mappings?: unknown) => ({
   attributes: {},
@@ -9,7 +9,7 @@ const primitive = (material: number | undefined, mappings?: unknown) => ({
 
 function read(primitives: readonly unknown[], variants = 3) {
   const json = { asset: { version: '2.0' }, materials: [{}, {}, {}], meshes: [{ primitives }] };
-  return readWorn(
+  return readMaterialUse(
     json as never,
     variants,
     primitives.map((_, at) => ({ mesh: 0, primitive: at })),

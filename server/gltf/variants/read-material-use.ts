@@ -1,27 +1,36 @@
-import { type GltfJson, type PrimitiveJson, VARIANTS } from '../../document/json.ts';
+import { type GltfJson, type PrimitiveJson, VARIANTS } from '../document/json.ts';
 
-/** Parts that wear the same: their own material, and the material of every variant; null is glTF's default material. */
-export interface Worn {
+/** Primitives that show the same material in every variant. Materials are indices; null is glTF's default material. */
+export interface MaterialUse {
+  /** Shown before a variant is chosen. */
   readonly own: number | null;
   readonly byVariant: readonly (number | null)[];
-  /** They change in some variant. */
+  /** Some variant shows another material than `own`. */
   readonly varies: boolean;
-  readonly primitives: readonly { readonly mesh: number; readonly primitive: number }[];
+  readonly primitives: readonly PrimitivePlace[];
 }
 
+export interface PrimitivePlace {
+  readonly mesh: number;
+  readonly primitive: number;
+}
+
+type Growing = MaterialUse & { readonly primitives: PrimitivePlace[] };
+
 /**
- * Groups primitives by what they wear, in the order they are first met. Where a variant is not mapped, a primitive keeps
- * its own material, as `KHR_materials_variants` says; where it is mapped twice, which is not allowed, the first counts.
- * Mappings that name what is not there count as none.
+ * Groups primitives by the materials they show, in order of first appearance. In a variant without a mapping a primitive
+ * shows its own material (`KHR_materials_variants`). Of two mappings for one variant, which the extension forbids, the first
+ * counts. Mappings to variants or materials that do not exist are ignored.
+ * @param variants how many variants the model has
  */
-export function readWorn(
+export function readMaterialUse(
   json: GltfJson,
   variants: number,
-  primitives: readonly { readonly mesh: number; readonly primitive: number }[],
-): Worn[] {
-  const groups = new Map<string, Worn & { primitives: { mesh: number; primitive: number }[] }>();
-  // hundreds of loose parts may carry the same ten thousand variants: alike mappings are read once
-  const known = new Map<string, Worn & { primitives: { mesh: number; primitive: number }[] }>();
+  primitives: readonly PrimitivePlace[],
+): MaterialUse[] {
+  const groups = new Map<string, Growing>();
+  // hundreds of loose parts may have the same ten thousand variants, so equal mappings are read once
+  const known = new Map<string, Growing>();
   for (const place of primitives) {
     const primitive = json.meshes?.[place.mesh]?.primitives[place.primitive];
     if (!primitive) continue;
@@ -31,12 +40,8 @@ export function readWorn(
       const own = primitive.material ?? null;
       const byVariant = listByVariant(json, primitive, own, variants);
       const signature = [own, ...byVariant].join();
-      group = groups.get(signature) ?? {
-        own,
-        byVariant,
-        varies: byVariant.some((material) => material !== own),
-        primitives: [],
-      };
+      const varies = byVariant.some((material) => material !== own);
+      group = groups.get(signature) ?? { own, byVariant, varies, primitives: [] };
       groups.set(signature, group);
       known.set(written, group);
     }

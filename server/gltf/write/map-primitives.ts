@@ -1,12 +1,18 @@
-import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
+import type { MappingPlan, PlannedPrimitive } from '../../core/delivery/mapping-plan.ts';
 import { DRACO, type GltfJson, type PrimitiveJson, VARIANTS } from '../document/json.ts';
 
 /**
- * Writes the plan onto the primitives: the default variant's material on the primitive itself, the mappings beside it.
- * Mappings the model arrived with go, on every primitive; vertex colours go where the plan says so.
+ * Writes the plan onto the primitives: the default variant's material on the primitive itself, and the mappings of
+ * `KHR_materials_variants`. Removes the source's mappings from every primitive, and vertex colours where the plan says so.
  * @param materials material index of every result of the plan
+ * @param isSupplied whether a result shows a supplied material
  */
-export function dressPrimitives(json: GltfJson, plan: MappingPlan, materials: readonly (number | null)[]): void {
+export function mapPrimitives(
+  json: GltfJson,
+  plan: MappingPlan,
+  materials: readonly (number | null)[],
+  isSupplied: (result: number) => boolean,
+): void {
   for (const mesh of json.meshes ?? []) {
     for (const primitive of mesh.primitives) removeExtension(primitive, VARIANTS);
   }
@@ -16,9 +22,9 @@ export function dressPrimitives(json: GltfJson, plan: MappingPlan, materials: re
     const base = materials[planned.base] ?? null;
     if (base === null) delete primitive.material;
     else primitive.material = base;
-    if (planned.dropColours) dropColours(primitive);
+    if (planned.dropColours && !keepsColours(planned, isSupplied)) dropColours(primitive);
     if (planned.mappings.length === 0) continue;
-    // primitives of a slot share the plan's list, and what is written of it: hundreds of copies would only be thrown away
+    // primitives of a slot share one list of mappings, so that hundreds of parts do not need hundreds of copies
     let extension = written.get(planned.mappings);
     if (!extension) {
       const mappings = planned.mappings.map(({ result, variants }) => ({ material: materials[result]!, variants }));
@@ -29,7 +35,15 @@ export function dressPrimitives(json: GltfJson, plan: MappingPlan, materials: re
   }
 }
 
-/** The accessor stays where it is; only the primitive no longer reads it. */
+/**
+ * Vertex colours multiply every material of a part. Supplied materials were made for a model with its vertex colours, so a
+ * part that shows one keeps them, although they tint its other finishes too.
+ */
+function keepsColours({ mappings }: PlannedPrimitive, isSupplied: (result: number) => boolean): boolean {
+  return mappings.some(({ result }) => isSupplied(result));
+}
+
+/** Takes the colours off the primitive. Their accessor stays, since other objects may use it. */
 function dropColours(primitive: PrimitiveJson): void {
   const draco = primitive.extensions?.[DRACO]?.attributes as Record<string, number> | undefined;
   for (const attributes of [primitive.attributes, draco, ...(primitive.targets ?? [])]) {

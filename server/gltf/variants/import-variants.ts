@@ -1,0 +1,94 @@
+import { createHash } from 'node:crypto';
+import type { TakeInRequest, TakenIn, TakenMaterial, TakenPart } from '../../core/ports/models.ts';
+import { readWholeFile } from '../document/container.ts';
+import { type GltfJson, VARIANTS } from '../document/json.ts';
+import type { LoadedModel } from '../document/read-accessor.ts';
+import { listVariantNames, readName } from '../document/read-names.ts';
+import { extractMaterial } from '../materials/supplied/extract-material.ts';
+import { mendTextures } from '../mend/mend-textures.ts';
+import { readModel } from '../mend/read-model.ts';
+import { ModelEdit } from '../repair/edit/model-edit.ts';
+import { writeEdit } from '../repair/edit/write-edit.ts';
+import { type MaterialUse, type PrimitivePlace, readMaterialUse } from './read-material-use.ts';
+
+/**
+ * Reads the variants of a model: the materials each part shows, and every material of a part that varies as a GLB of its own.
+ * Where parts of one material vary in different ways, it writes a model with more materials to `targetPath`.
+ */
+export async function importVariants({ sourcePath, targetPath, images, primitives }: TakeInRequest): Promise<TakenIn> {
+  const { json, bin } = await readModel(sourcePath);
+  const file = readWholeFile(sourcePath);
+  const edit = new ModelEdit(json, bin && file.subarray(bin.offset, bin.offset + bin.length));
+  const variants = listVariantNames(json);
+  const uses = readMaterialUse(json, variants.length, primitives);
+  const shown = new Set(
+    uses.flatMap(({ varies, own, byVariant }) => (varies ? [own, ...byVariant] : [])).filter((m) => m !== null),
+  );
+  // the materials are extracted from a copy, since the model itself keeps its unreadable images
+  const mended = { ...edit.loaded, json: structuredClone(json) };
+  mendTextures(mended.json, images);
+  const materials = [...shown].sort((a, b) => a - b).map((index) => toSuppliedMaterial(mended, json, index));
+  const mapped = countWithVariants(json, listAllPrimitives(json));
+  const leftOut = mapped - countWithVariants(json, primitives);
+  const { parts, copies } = splitMaterials(edit, uses);
+  const split = copies > 0 ? await writeEdit(edit, targetPath) : null;
+  return { variants, parts, materials, split, leftOut };
+}
+
+function toSuppliedMaterial(mended: LoadedModel, json: GltfJson, index: number): TakenMaterial {
+  const bytes = extractMaterial(mended, index);
+  const material = json.materials![index]!;
+  return {
+    index,
+    name: readName(material.name),
+    extensions: Object.keys(material.extensions ?? {}),
+    bytes: new Uint8Array(bytes),
+    sha256: createHash('sha256').update(bytes).digest('hex'),
+  };
+}
+
+function listAllPrimitives({ meshes = [] }: GltfJson): PrimitivePlace[] {
+  return meshes.flatMap(({ primitives }, mesh) => primitives.map((_, primitive) => ({ mesh, primitive })));
+}
+
+function countWithVariants(json: GltfJson, places: readonly PrimitivePlace[]): number {
+  return places.filter(({ mesh, primitive }) => json.meshes?.[mesh]?.primitives[primitive]?.extensions?.[VARIANTS])
+    .length;
+}
+
+/**
+ * Gives parts that vary in different ways a material of their own, since a slot is all parts of one material. The original
+ * stays with the parts that never vary, since it is what they show, or else with the first.
+ */
+function splitMaterials(edit: ModelEdit, uses: readonly MaterialUse[]): { parts: TakenPart[]; copies: number } {
+  const byMaterial = new Map<number | null, MaterialUse[]>();
+  for (const use of uses) {
+    const same = byMaterial.get(use.own);
+    if (same) same.push(use);
+    else byMaterial.set(use.own, [use]);
+  }
+  const names = new Set((edit.json.materials ?? []).map(({ name }) => name));
+  const parts: TakenPart[] = [];
+  let copies = 0;
+  const addPart = (material: number | null, { own, byVariant, varies }: MaterialUse) =>
+    parts.push({ material, own, byVariant, varies });
+  for (const [material, same] of byMaterial) {
+    const keeper = same.find(({ varies }) => !varies) ?? same[0]!;
+    for (const use of same) {
+      if (use === keeper) {
+        addPart(material, use);
+        continue;
+      }
+      const source = material === null ? {} : structuredClone(edit.json.materials![material]!);
+      const base = typeof source.name === 'string' && source.name !== '' ? source.name : 'part';
+      let n = 2;
+      while (names.has(`${base} ${n}`)) n++;
+      names.add(`${base} ${n}`);
+      const copy = edit.addMaterial({ ...source, name: `${base} ${n}` }, material);
+      for (const { mesh, primitive } of use.primitives) edit.json.meshes![mesh]!.primitives[primitive]!.material = copy;
+      addPart(copy, use);
+      copies++;
+    }
+  }
+  return { parts, copies };
+}
