@@ -14,7 +14,7 @@ export interface ZipEntry {
  */
 const OPTIONS = { mtime: new Date(1980, 0, 1), forceDosTimestamp: true, mode: 0o100644, compress: false };
 
-/** Sends a zip while its files are made; nothing is stored. The file name gets ASCII letters only. */
+/** Sends a zip while its files are made, without storing it. Its file name has ASCII letters only. */
 export function sendZip(reply: FastifyReply, name: string, entries: AsyncIterable<ZipEntry>): FastifyReply {
   return reply
     .type('application/zip')

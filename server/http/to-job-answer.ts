@@ -1,6 +1,6 @@
 import { listArrived, type PicturePart, readPicturesRequest } from '../core/job/pictures-job.ts';
 import type { Job } from '../core/ports/jobs.ts';
-import type { ArrivedPicture, JobAnswer, JobPicturesAnswer } from './contracts/job.ts';
+import type { JobAnswer, JobPicture, JobPicturesAnswer } from './contracts/job.ts';
 
 /** Leaves out the lists that only the job itself needs: they may have twenty thousand entries. */
 export function toJobAnswer({ finished: _, failedParts: __, request, ...job }: Job): JobAnswer {
@@ -13,7 +13,7 @@ export function toJobPictures(job: Job, after: number, limit: number): JobPictur
   const { pictures, next } = listArrived(job, after, limit);
   const { ground, shadow, scale } = readPicturesRequest(job);
   return {
-    pictures: pictures.map(({ choices, ...picture }): ArrivedPicture => {
+    pictures: pictures.map(({ choices, ...picture }): JobPicture => {
       const query = new URLSearchParams({ size: String(picture.sizePx), view: picture.view });
       // people read these URLs, so defaults are left out
       if (ground !== 'transparent') query.set('ground', ground.replace('#', ''));

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { ArrivedPicture } from '../../server/http/contracts/job.ts';
+import type { JobPicture } from '../../server/http/contracts/job.ts';
 import { addProduct, addTwoPositions, putLineOfFinishes } from '../support/job.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
 import { readEvents } from '../support/run-job.ts';
@@ -79,7 +79,7 @@ describe('a job of a line', () => {
     const first = await service.call('GET', `/api/jobs/${job.id}/pictures?limit=20`);
     expect(first.body.pictures).toHaveLength(20);
     const rest = await service.call('GET', `/api/jobs/${job.id}/pictures?after=${first.body.next}`);
-    expect(rest.body.pictures.map(({ part }: ArrivedPicture) => part)).toEqual([20, 21, 22, 23, 24, 25]);
+    expect(rest.body.pictures.map(({ part }: JobPicture) => part)).toEqual([20, 21, 22, 23, 24, 25]);
     expect(rest.body.next).toBe(26);
   });
 

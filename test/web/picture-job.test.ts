@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { ArrivedPicture, JobAnswer } from '../../server/http/contracts/job.ts';
+import type { JobAnswer, JobPicture } from '../../server/http/contracts/job.ts';
 import { describeJob, describeTimeLeft } from '../../web/parts/picture-job/describe-job.ts';
 import { createLatestPictures } from '../../web/parts/picture-job/latest-pictures.ts';
 
@@ -49,7 +49,7 @@ describe('the progress of a job', () => {
 });
 
 describe('the latest pictures', () => {
-  const picture = (part: number) => ({ part }) as ArrivedPicture;
+  const picture = (part: number) => ({ part }) as JobPicture;
   const list = (from: number, end: number) => Array.from({ length: end - from }, (_, i) => picture(from + i));
 
   it('appear in order, two at a time, and replace older ones in place', () => {

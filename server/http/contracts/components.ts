@@ -3,7 +3,7 @@ import { ColourSpecification } from './colour.ts';
 import { ManifestAnswer } from './delivery.ts';
 import { Finding, FindingCodes } from './finding.ts';
 import { ArticleAnswer, FinishAnswer, FinishDefinition } from './finish.ts';
-import { ArrivedPicture, JobAnswer, JobEvent } from './job.ts';
+import { JobAnswer, JobEvent, JobPicture } from './job.ts';
 import { Rule } from './line.ts';
 import { ModelChanges } from './model.ts';
 import { PictureSetAnswer } from './picture-set.ts';
@@ -16,7 +16,7 @@ import { Survey } from './survey.ts';
 
 /** Schemas that the OpenAPI document holds once, under `components/schemas`: all those that `ref` points to. */
 export const COMPONENTS: readonly TSchema[] = [
-  ArrivedPicture,
+  JobPicture,
   ArticleAnswer,
   BudgetAnswer,
   ColourSpecification,

@@ -12,7 +12,7 @@ export type FinishRevisionParams = Static<typeof FinishRevisionParams>;
 export const ArticleRevisionParams = Type.Object({ article: Type.String(), revision: Revision }, strict);
 export type ArticleRevisionParams = Static<typeof ArticleRevisionParams>;
 
-/** Who makes a change, and why. Other headers are allowed. */
+/** Who makes a change, and why. A call may have other headers as well. */
 export const AuthorHeaders = Type.Object({
   'dyeworks-person': Type.Optional(
     Type.String({
@@ -28,7 +28,7 @@ export const AuthorHeaders = Type.Object({
 
 const stamp = {
   at: nullable(Time, 'ISO 8601. Null for what was there before Dyeworks kept histories'),
-  person: nullable(Type.String(), 'As stated, not verified. Null if nobody said'),
+  person: nullable(Type.String(), 'As stated, not verified. Null if not stated'),
   note: Type.Optional(Type.String()),
 };
 

@@ -86,14 +86,14 @@ export const FinishListQuery = Type.Object(
 );
 export type FinishListQuery = Static<typeof FinishListQuery>;
 
-export const AlikeQuery = Type.Object(
+export const NearIdenticalQuery = Type.Object(
   {
     deltaE: Type.Optional(Type.Number({ exclusiveMinimum: 0, maximum: 5, description: 'CIEDE2000. Default 1' })),
     limit: Type.Optional(Type.Integer({ minimum: 1, maximum: 10_000 })),
   },
   strict,
 );
-export type AlikeQuery = Static<typeof AlikeQuery>;
+export type NearIdenticalQuery = Static<typeof NearIdenticalQuery>;
 
 const storedFinish = { finish: Code, ...definition, colour: Type.Optional(ref(ColourSpecification)) };
 
@@ -115,7 +115,7 @@ export const FinishListAnswer = Type.Object({ finishes: Type.Array(ref(FinishAns
 export type FinishListAnswer = ReadonlyStatic<typeof FinishListAnswer>;
 
 /** Pairs of near-identical colours. */
-export const AlikeAnswer = Type.Object(
+export const NearIdenticalAnswer = Type.Object(
   {
     deltaE: { ...DeltaE, description: 'The limit, CIEDE2000' },
     pairs: Type.Array(
@@ -130,7 +130,7 @@ export const AlikeAnswer = Type.Object(
   },
   strict,
 );
-export type AlikeAnswer = ReadonlyStatic<typeof AlikeAnswer>;
+export type NearIdenticalAnswer = ReadonlyStatic<typeof NearIdenticalAnswer>;
 
 export const ArticleAnswer = Type.Object({ article: Code, ...article }, { ...strict, $id: 'Article' });
 export type ArticleAnswer = ReadonlyStatic<typeof ArticleAnswer>;

@@ -34,7 +34,7 @@ export const FileAnswer = Type.Object(
           ),
           bitsPerChannel: Type.Unsafe<8 | 16>({ enum: [8, 16] }),
           asColour: nullable(Digest, 'The 8-bit sRGB copy that finishes use as colour map. Null if none is needed'),
-          outside: nullable(Share, 'Share of texels outside sRGB. Null if nothing was converted'),
+          outside: nullable(Share, 'Share of texels outside sRGB. Null without a conversion'),
         },
         strict,
       ),

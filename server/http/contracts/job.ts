@@ -128,7 +128,7 @@ export const JobListAnswer = Type.Object(
 );
 export type JobListAnswer = ReadonlyStatic<typeof JobListAnswer>;
 
-export const ArrivedPicture = Type.Object(
+export const JobPicture = Type.Object(
   {
     part: Type.Integer({ minimum: 0, description: 'Its place in the job, from 0' }),
     product: Code,
@@ -140,11 +140,11 @@ export const ArrivedPicture = Type.Object(
   },
   { ...strict, $id: 'JobPicture', description: 'A finished picture of a job' },
 );
-export type ArrivedPicture = ReadonlyStatic<typeof ArrivedPicture>;
+export type JobPicture = ReadonlyStatic<typeof JobPicture>;
 
 export const JobPicturesAnswer = Type.Object(
   {
-    pictures: Type.Array(ref(ArrivedPicture), { description: 'In the order of the job, without failed ones' }),
+    pictures: Type.Array(ref(JobPicture), { description: 'In the order of the job, without failed ones' }),
     next: Type.Integer({ minimum: 0, description: 'The `after` of the next call' }),
   },
   strict,
@@ -155,7 +155,7 @@ export type JobPicturesAnswer = ReadonlyStatic<typeof JobPicturesAnswer>;
 export const JobEvent = Type.Object(
   {
     ...progress,
-    arrived: Type.Array(ref(ArrivedPicture), {
+    arrived: Type.Array(ref(JobPicture), {
       description: 'Pictures since the last event, at most fifty. More come with the next event',
     }),
   },

@@ -138,7 +138,7 @@ export const RevisionListAnswer = Type.Object(
 export type RevisionListAnswer = ReadonlyStatic<typeof RevisionListAnswer>;
 
 /** What became of the variants that a model carries. */
-export const TakenVariantsAnswer = Type.Object(
+export const ImportedVariantsAnswer = Type.Object(
   {
     finishes: Type.Array(Code, { description: 'Finishes made from its materials, or already known' }),
     variants: Type.Array(Type.Object({ code: Code, name: Type.String() }, strict)),
@@ -152,10 +152,10 @@ export const TakenVariantsAnswer = Type.Object(
   },
   strict,
 );
-export type TakenVariantsAnswer = ReadonlyStatic<typeof TakenVariantsAnswer>;
+export type ImportedVariantsAnswer = ReadonlyStatic<typeof ImportedVariantsAnswer>;
 
 /** What a live preview needs. */
-export const LookAnswer = Type.Object(
+export const LivePreviewAnswer = Type.Object(
   {
     file: Type.String({ description: 'URL path of a GLB with a material for every finish that a slot may take' }),
     mount: Type.Enum([...MOUNTS]),
@@ -168,4 +168,4 @@ export const LookAnswer = Type.Object(
   },
   strict,
 );
-export type LookAnswer = ReadonlyStatic<typeof LookAnswer>;
+export type LivePreviewAnswer = ReadonlyStatic<typeof LivePreviewAnswer>;

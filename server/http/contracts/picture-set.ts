@@ -7,7 +7,7 @@ import { Code, Count, Digest, Flag, Name, nullable, type ReadonlyStatic, ref, st
 
 const Word = Type.String({ maxLength: 100 });
 /** The core checks the range of each size: it explains that better than a schema can. */
-const Figure = Type.Number();
+const Amount = Type.Number();
 
 const definition = {
   name: Name,
@@ -23,15 +23,15 @@ const definition = {
       description: 'Instead of views, of every finish in the schedule: chip, sphere, panel, cutting',
     }),
   ),
-  sizes: Type.Optional(Type.Array(Figure, { maxItems: 20, description: 'Squares: length of a side in pixels' })),
-  widthPx: Type.Optional({ ...Figure, description: 'A free size: widthPx and heightPx' }),
-  heightPx: Type.Optional(Figure),
-  widthMm: Type.Optional({ ...Figure, description: 'A printed size: widthMm, heightMm and ppi' }),
-  heightMm: Type.Optional(Figure),
-  ppi: Type.Optional(Figure),
-  bleedMm: Type.Optional({ ...Figure, description: 'Added on all four edges of a printed size. Default 0' }),
+  sizes: Type.Optional(Type.Array(Amount, { maxItems: 20, description: 'Squares: length of a side in pixels' })),
+  widthPx: Type.Optional({ ...Amount, description: 'A free size: widthPx and heightPx' }),
+  heightPx: Type.Optional(Amount),
+  widthMm: Type.Optional({ ...Amount, description: 'A printed size: widthMm, heightMm and ppi' }),
+  heightMm: Type.Optional(Amount),
+  ppi: Type.Optional(Amount),
+  bleedMm: Type.Optional({ ...Amount, description: 'Added on all four edges of a printed size. Default 0' }),
   format: Type.Enum([...SET_FORMATS]),
-  quality: Type.Optional({ ...Figure, description: 'JPEG and WebP, 1 to 100. Default 90' }),
+  quality: Type.Optional({ ...Amount, description: 'JPEG and WebP, 1 to 100. Default 90' }),
   ground: Type.Optional(
     Type.String({ maxLength: 40, description: 'Background: transparent, white (default) or #rrggbb' }),
   ),
@@ -42,7 +42,7 @@ const definition = {
   ),
   fill: Type.Optional(
     Type.Object(
-      { minPercent: Figure, maxPercent: Figure },
+      { minPercent: Amount, maxPercent: Amount },
       { ...strict, description: 'How much of the frame the product fills. Default 75 to 90' },
     ),
   ),

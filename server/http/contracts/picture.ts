@@ -94,7 +94,7 @@ export const SwatchQuery = Type.Object(
       Type.Number({
         minimum: PANEL_WIDTH_MM.min,
         maximum: PANEL_WIDTH_MM.max,
-        description: 'Width of the piece on a panel. Default: a round figure of at least two repeats',
+        description: 'Width of the piece on a panel. Default: a round number of mm, at least two repeats',
       }),
     ),
   },
@@ -105,7 +105,7 @@ export type SwatchQuery = Static<typeof SwatchQuery>;
 export const CatalogueQuery = Type.Object({ size: Type.Optional(Pixels) }, strict);
 export type CatalogueQuery = Static<typeof CatalogueQuery>;
 
-/** A picture in figures, without rendering it. */
+/** The scale, camera and findings of a picture, without rendering it. */
 export const PictureDescriptionAnswer = Type.Object(
   {
     product: Code,
@@ -132,7 +132,7 @@ export const PictureDescriptionAnswer = Type.Object(
 );
 export type PictureDescriptionAnswer = ReadonlyStatic<typeof PictureDescriptionAnswer>;
 
-/** A swatch in figures. */
+/** The measurements of a swatch. */
 export const SwatchAnswer = Type.Object(
   {
     finish: Code,

@@ -75,7 +75,7 @@ export const BudgetAnswer = Type.Object(
   {
     name: Type.String(),
     label: Type.String(),
-    source: Type.String({ description: 'Where the figures come from' }),
+    source: Type.String({ description: 'Where the limits come from' }),
     fileBytes: StoredLimit,
     triangles: StoredLimit,
     draws: StoredLimit,

@@ -101,7 +101,7 @@ export const RepairReport = Type.Object(
       description: 'unfit: the repair does not fit this model and changed nothing',
     }),
     message: Type.String({ description: 'What the repair did, or why it did nothing' }),
-    figures: mapOf(Type.Union([Type.Number(), Type.String()]), 'The figures of the message'),
+    figures: mapOf(Type.Union([Type.Number(), Type.String()]), 'The numbers and names in the message'),
     touchesGeometry: Type.Boolean(),
     losses: Type.Array(Type.String(), { description: 'What the repair lost, or will lose once that is accepted' }),
   },

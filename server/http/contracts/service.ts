@@ -33,9 +33,7 @@ export const ProblemAnswer = Type.Object(
     expected: Type.Optional(Type.Unknown()),
     received: Type.Optional(Type.Unknown()),
     where: Type.Optional(Type.String({ description: 'JSON pointer or path of the place in the call' })),
-    findings: Type.Optional(
-      Type.Array(Type.Unknown(), { description: 'Findings or uses that stand against the call' }),
-    ),
+    findings: Type.Optional(Type.Array(Type.Unknown(), { description: 'Findings or uses that block the call' })),
   },
   { ...strict, $id: 'Problem', description: 'Problem details (RFC 9457)' },
 );

@@ -12,7 +12,6 @@ export type SurveyQuery = Static<typeof SurveyQuery>;
 const Names = Type.Array(Type.String());
 const AreaM2 = Type.Number({ minimum: 0 });
 const Index = Type.Integer({ minimum: 0 });
-/** What is not a number in JSON (an infinite ratio) is null. */
 const MaterialIndex = nullable(Index, 'Null: the default material of glTF');
 const Box = Type.Object({ min: Type.Array(Type.Number()), max: Type.Array(Type.Number()) }, strict);
 

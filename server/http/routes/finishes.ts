@@ -8,8 +8,6 @@ import { hexToLab } from '../../core/colour/delta-e-ab.ts';
 import { findFinishes, listIndistinguishable } from '../../core/finish/find-finishes.ts';
 import type { GivenArticle, GivenFinish } from '../../core/finish/read-finish.ts';
 import {
-  AlikeAnswer,
-  AlikeQuery,
   ArticleAnswer,
   ArticleBody,
   ArticleListAnswer,
@@ -17,6 +15,8 @@ import {
   FinishBody,
   FinishListAnswer,
   FinishListQuery,
+  NearIdenticalAnswer,
+  NearIdenticalQuery,
 } from '../contracts/finish.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import { WhereUsedAnswer } from '../contracts/line.ts';
@@ -64,17 +64,17 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
     },
   );
 
-  app.get<{ Querystring: AlikeQuery }>(
+  app.get<{ Querystring: NearIdenticalQuery }>(
     '/api/finishes/indistinguishable',
     {
       schema: {
         ...TAGS,
         summary: 'List near-identical colours: pairs of the same family, article and gloss within a ΔE00',
-        querystring: AlikeQuery,
-        response: ok(AlikeAnswer),
+        querystring: NearIdenticalQuery,
+        response: ok(NearIdenticalAnswer),
       },
     },
-    async ({ query: { deltaE = 1, limit = 200 } }): Promise<AlikeAnswer> => {
+    async ({ query: { deltaE = 1, limit = 200 } }): Promise<NearIdenticalAnswer> => {
       const library = await loadFinishes(context);
       return {
         deltaE,

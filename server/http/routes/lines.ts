@@ -51,7 +51,7 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
     {
       schema: {
         ...TAGS,
-        summary: 'Add or replace a line; with If-Match only if nobody changed it',
+        summary: 'Add or replace a line; If-Match protects the changes of others',
         body: LineBody,
         response: stored(LineAnswer),
       },
@@ -122,7 +122,7 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
   );
 }
 
-/** The line; sets its ETag. */
+/** Reads the line and sets its ETag. */
 async function readTagged(context: Context, code: string, reply: FastifyReply) {
   const { line, tag } = await getTaggedLine(context, code);
   reply.header('etag', `"${tag}"`);

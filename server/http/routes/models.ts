@@ -8,7 +8,13 @@ import { receiveModel } from '../../actions/receive-model.ts';
 import type { ModelMediaType } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';
-import { HoldQuery, ImportVariantsBody, LookAnswer, ModelAnswer, TakenVariantsAnswer } from '../contracts/model.ts';
+import {
+  HoldQuery,
+  ImportedVariantsAnswer,
+  ImportVariantsBody,
+  LivePreviewAnswer,
+  ModelAnswer,
+} from '../contracts/model.ts';
 import { readAuthor } from '../request-headers.ts';
 import { MODEL_TYPES } from '../request-parsing.ts';
 import { bytes, created, ok } from '../responses.ts';
@@ -86,14 +92,14 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
         tags: ['preparation'],
         body: ImportVariantsBody,
         headers: AuthorHeaders,
-        response: created(TakenVariantsAnswer),
+        response: created(ImportedVariantsAnswer),
       },
     },
     async ({ params, body, headers }, reply) => {
       const { replace = false } = body;
       const imported = await takeInVariants(context, params.product, { replace }, readAuthor(headers));
       const loaded = await loadProduct(context, params.product);
-      const answer: TakenVariantsAnswer = {
+      const answer: ImportedVariantsAnswer = {
         finishes: imported.finishes,
         variants: imported.schedule.variants.map(({ code, name }) => ({ code, name })),
         default: imported.schedule.default,
@@ -111,10 +117,10 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
       schema: {
         summary: 'Get the data for a live preview: a file with every finish, and the materials of each part',
         tags: ['pictures'],
-        response: ok(LookAnswer),
+        response: ok(LivePreviewAnswer),
       },
     },
-    async ({ params }): Promise<LookAnswer> => {
+    async ({ params }): Promise<LivePreviewAnswer> => {
       const loaded = await loadProduct(context, params.product);
       return context.studioFiles.use(loaded, {}, async (studio) => ({
         file: `/api/products/${encodeURIComponent(loaded.product.code)}/studio/${studio.key}.glb`,

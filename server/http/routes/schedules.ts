@@ -42,7 +42,7 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
     {
       schema: {
         ...TAGS,
-        summary: 'Replace the schedule; with If-Match only if nobody changed it',
+        summary: 'Replace the schedule; If-Match protects the changes of others',
         body: ScheduleBody,
         response: ok(ScheduleAnswer),
       },

@@ -36,7 +36,7 @@ export function addSwatchRoutes(app: FastifyInstance, context: Context): void {
     {
       schema: {
         ...TAGS,
-        summary: 'Get a swatch in figures: measured and specified colour, difference, tolerance',
+        summary: 'Get the measured and the specified colour of a swatch, their difference and the tolerance',
         querystring: SwatchQuery,
         response: ok(SwatchAnswer),
       },

@@ -1,5 +1,6 @@
 import { Validator } from '@seriousme/openapi-schema-validator';
 import { afterAll, beforeAll, expect, it } from 'vitest';
+import { listRetiredWords } from '../../support/retired-words.ts';
 import { startService, type TestService } from '../../support/start-service.ts';
 
 // The served description is made from the routes; what outside programs rely on must be in it (OpenAPI 3.1, json-schema.org
@@ -122,6 +123,22 @@ it('describes every answer: media types, and a problem for what is refused', asy
       for (const { description } of Object.values(responses)) expect(description, at).not.toBe('Default Response');
     }
   }
+});
+
+it('is in plain English', async () => {
+  const { body } = await service.call('GET', '/api/openapi.json');
+  const texts: string[] = [];
+  const visit = (value: unknown): void => {
+    if (typeof value !== 'object' || value === null) return;
+    for (const [key, child] of Object.entries(value)) {
+      if ((key === 'description' || key === 'summary') && typeof child === 'string') texts.push(child);
+      else visit(child);
+    }
+  };
+  visit(body);
+  expect(texts.length).toBeGreaterThan(200);
+  const wrong = texts.flatMap((text) => listRetiredWords(text).map((word) => `${word} in “${text}”`));
+  expect(wrong).toEqual([]);
 });
 
 it('describes bodies that take the named fields and no others', async () => {

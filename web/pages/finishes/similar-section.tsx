@@ -1,6 +1,6 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type { AlikeAnswer, FinishAnswer } from '../../../server/http/contracts/finish.ts';
+import type { FinishAnswer, NearIdenticalAnswer } from '../../../server/http/contracts/finish.ts';
 import { get, getErrorMessage } from '../../api.ts';
 import { Chip } from '../../parts/chip.tsx';
 import { Notice } from '../../parts/notice.tsx';
@@ -18,13 +18,13 @@ const LIMITS = ['0.5', '1', '2', '3'] as const;
 export function SimilarSection({ model }: { readonly model: FinishesModel }) {
   const open = useSignal(false);
   const limit = useSignal<(typeof LIMITS)[number]>('1');
-  const answer = useSignal<AlikeAnswer | null>(null);
+  const answer = useSignal<NearIdenticalAnswer | null>(null);
   const trouble = useSignal<string | null>(null);
   const finishes = model.finishes.value;
   useEffect(() => {
     if (!open.value) return;
     const asked = limit.value;
-    get<AlikeAnswer>(`/api/finishes/indistinguishable?deltaE=${asked}`).then(
+    get<NearIdenticalAnswer>(`/api/finishes/indistinguishable?deltaE=${asked}`).then(
       (found) => {
         if (asked !== limit.value) return;
         answer.value = found;
@@ -77,7 +77,7 @@ export function SimilarSection({ model }: { readonly model: FinishesModel }) {
 }
 
 interface PairTableProps {
-  readonly pairs: AlikeAnswer['pairs'];
+  readonly pairs: NearIdenticalAnswer['pairs'];
   readonly finishes: readonly FinishAnswer[];
   readonly onOpen: (code: string) => void;
 }

@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import type { ArrivedPicture } from '../../../server/http/contracts/job.ts';
+import type { JobPicture } from '../../../server/http/contracts/job.ts';
 
 /** Two rows of six. */
 const PLACES = 12;
@@ -11,8 +11,8 @@ const CHANGES_PER_STEP = 2;
  * oldest one in its place, so that nothing moves. Pictures that arrive faster than they can be shown are skipped.
  */
 export function createLatestPictures() {
-  const shown = signal<readonly ArrivedPicture[]>([]);
-  let waiting: ArrivedPicture[] = [];
+  const shown = signal<readonly JobPicture[]>([]);
+  let waiting: JobPicture[] = [];
   let next = 0;
 
   function put(count: number): void {
@@ -28,7 +28,7 @@ export function createLatestPictures() {
   return {
     count: PLACES,
     shown,
-    add(arrived: readonly ArrivedPicture[]): void {
+    add(arrived: readonly JobPicture[]): void {
       waiting = [...waiting, ...arrived].slice(-PLACES);
     },
     showNext: () => put(CHANGES_PER_STEP),

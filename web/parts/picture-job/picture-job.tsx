@@ -1,5 +1,5 @@
 import type { ComponentChildren } from 'preact';
-import type { ArrivedPicture } from '../../../server/http/contracts/job.ts';
+import type { JobPicture } from '../../../server/http/contracts/job.ts';
 import { commonTexts } from '../../texts/common.ts';
 import { pictureJobTexts as texts } from '../../texts/picture-job.ts';
 import { Field } from '../field.tsx';
@@ -19,7 +19,7 @@ interface PictureJobProps {
   readonly disabled: boolean;
   readonly onStart: () => void;
   /** Gives a picture its caption. */
-  readonly name: (picture: ArrivedPicture) => string;
+  readonly name: (picture: JobPicture) => string;
   /** More fields, before the button. */
   readonly children?: ComponentChildren;
 }

@@ -2,7 +2,7 @@ import { signal } from '@preact/signals';
 import type { LiveView } from '../../../../renderer/page/live-view.ts';
 import type { Mount, View } from '../../../../server/core/picture/picture.ts';
 import type { Dressing } from '../../../../server/core/ports/renderer.ts';
-import type { LookAnswer } from '../../../../server/http/contracts/model.ts';
+import type { LivePreviewAnswer } from '../../../../server/http/contracts/model.ts';
 import { get, getErrorMessage, seg } from '../../../api.ts';
 import { productTexts } from '../../../texts/product.ts';
 
@@ -22,7 +22,7 @@ export function createPreviewModel(product: string) {
   const frames: HTMLElement[] = [];
   let canvas: HTMLCanvasElement | null = null;
   let live: LiveView | null = null;
-  let look: LookAnswer | null = null;
+  let look: LivePreviewAnswer | null = null;
   let file = '';
   let choices: Readonly<Record<string, string>> = {};
   let closed = false;
@@ -53,7 +53,7 @@ export function createPreviewModel(product: string) {
     try {
       const [{ createLiveView }, answer] = await Promise.all([
         import('../../../../renderer/page/live-view.ts'),
-        get<LookAnswer>(`/api/products/${seg(product)}/look`),
+        get<LivePreviewAnswer>(`/api/products/${seg(product)}/look`),
       ]);
       if (closed) return;
       look = answer;
@@ -118,7 +118,7 @@ export type PreviewModel = ReturnType<typeof createPreviewModel>;
  * The material of the preview's file for each part. Null without a choice, or where the file lacks the finish: the part
  * then keeps its original material.
  */
-export function planPreview(look: LookAnswer, choices: Readonly<Record<string, string>>): Dressing[] {
+export function planPreview(look: LivePreviewAnswer, choices: Readonly<Record<string, string>>): Dressing[] {
   return look.parts.map(({ slot, mesh, primitive, materials }) => {
     const finish = choices[slot];
     return { mesh, primitive, material: finish === undefined ? null : (materials[finish] ?? null) };

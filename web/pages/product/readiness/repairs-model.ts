@@ -1,7 +1,7 @@
 import { batch, computed, signal } from '@preact/signals';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
 import type { ReadinessAnswer } from '../../../../server/http/contracts/finding.ts';
-import type { RepairAnswer, TakenVariantsAnswer } from '../../../../server/http/contracts/model.ts';
+import type { ImportedVariantsAnswer, RepairAnswer } from '../../../../server/http/contracts/model.ts';
 import { call, getErrorMessage, seg } from '../../../api.ts';
 import { listChosen, mergeProposals, dropTurns as removeTurns, type Step } from './repair-chain.ts';
 
@@ -20,7 +20,7 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
   const made = signal<RepairAnswer | null>(null);
 
   /** The result of the latest import of variants. */
-  const imported = signal<TakenVariantsAnswer | null>(null);
+  const imported = signal<ImportedVariantsAnswer | null>(null);
 
   const chosen = computed(() => listChosen(steps.value));
   /** The preview, while it matches the ticked repairs. */
@@ -87,7 +87,7 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
   const importVariants = (replace: boolean) =>
     run('variants', async () => {
       const json = replace ? { replace: true } : {};
-      const { data } = await call<TakenVariantsAnswer>('POST', `${path}/model/take-variants`, { json });
+      const { data } = await call<ImportedVariantsAnswer>('POST', `${path}/model/take-variants`, { json });
       await onMade();
       imported.value = data;
     });
