@@ -1,8 +1,8 @@
 import { mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
-import Database from 'better-sqlite3';
 import { Kysely, SqliteDialect } from 'kysely';
 import { migrate } from './migrate.ts';
+import { Database } from './sqlite.ts';
 import type { Tables } from './tables.ts';
 
 /** Opens (or makes) the SQLite file, brings it to the newest migration and hands out the query builder. */

@@ -3,9 +3,10 @@ import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vite';
 
 const at = (path: string) => fileURLToPath(new URL(path, import.meta.url));
-const { dependencies } = JSON.parse(readFileSync(at('../package.json'), 'utf8')) as {
-  dependencies: Record<string, string>;
-};
+const { dependencies, optionalDependencies } = JSON.parse(readFileSync(at('../package.json'), 'utf8')) as Record<
+  'dependencies' | 'optionalDependencies',
+  Record<string, string>
+>;
 
 /** Libraries of many small files, which are slow to load one by one. Theirs come into the bundle with them. */
 const BUNDLED = ['typebox', 'kysely', 'colorjs.io', 'fastify', '@fastify/static', '@fastify/swagger', 'ajv'];
@@ -18,7 +19,10 @@ const BUNDLED = ['typebox', 'kysely', 'colorjs.io', 'fastify', '@fastify/static'
 export default defineConfig({
   root: at('.'),
   logLevel: 'warn',
-  ssr: { noExternal: true, external: Object.keys(dependencies).filter((name) => !BUNDLED.includes(name)) },
+  ssr: {
+    noExternal: true,
+    external: Object.keys({ ...dependencies, ...optionalDependencies }).filter((name) => !BUNDLED.includes(name)),
+  },
   build: {
     ssr: true,
     target: 'node20',

@@ -34,8 +34,9 @@ export async function buildParts(
   return { bundledFiles: [...bundledFiles].sort(), loaded: [...loaded].sort() };
 }
 
-/** Names of packages in calls that the bundler leaves as they are: `__require("x")`, and `resolve("x/file")`. */
-const CALLS = /\b(?:__require|resolve)\(\s*["'`]([@\w][^"'`$]*)/g;
+/** Names of packages in calls that the bundler leaves as they are, in our own code and in that of bundled packages. */
+const OWN_CALLS = /\b(?:require|resolve)\(\s*["'`]([@\w][^"'`$]*)/g;
+const THEIR_CALLS = /\b__require\(\s*["']([@\w][^"']*)/g;
 
 function collect(bundledFiles: Set<string>, loaded: Set<string>, dependencies: ReadonlySet<string>): Plugin {
   const addFile = (path: string) => {
@@ -56,10 +57,13 @@ function collect(bundledFiles: Set<string>, loaded: Set<string>, dependencies: R
           if (!dependencies.has(packageOf(name))) throw new Error(`The bundle loads ${name}, which is no dependency.`);
           loaded.add(packageOf(name));
         }
-        // bundled libraries try optional packages in this way too: only dependencies count
-        for (const [, name] of output.code.matchAll(CALLS)) {
-          if (dependencies.has(packageOf(name!))) loaded.add(packageOf(name!));
-        }
+        const own = Object.entries(output.modules).filter(([id]) => !id.includes('node_modules/'));
+        const calls = [
+          ...own.flatMap(([, { code }]) => [...(code ?? '').matchAll(OWN_CALLS)]),
+          ...output.code.matchAll(THEIR_CALLS),
+        ];
+        // bundled packages try optional ones in this way too: only dependencies count
+        for (const [, name] of calls) if (dependencies.has(packageOf(name!))) loaded.add(packageOf(name!));
       }
     },
   };

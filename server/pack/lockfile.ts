@@ -1,5 +1,7 @@
 /** One package of a lockfile; only the fields that are used here. */
 export interface LockedPackage {
+  /** Name in the registry, where the folder has another. */
+  readonly name?: string;
   readonly version: string;
   readonly license?: string;
   readonly dev?: boolean;

@@ -6,7 +6,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { BUILT_PARTS } from '../built-parts.mjs';
 import { buildParts } from './build-parts.ts';
-import type { Lockfile } from './lockfile.ts';
+import type { LockedPackage, Lockfile } from './lockfile.ts';
 import { writeNotice } from './write-notice.ts';
 
 const root = dirname(dirname(dirname(fileURLToPath(import.meta.url))));
@@ -18,7 +18,8 @@ const project = readJson('package.json');
 const lock = readJson('package-lock.json') as Lockfile;
 
 rmSync(folder, { recursive: true, force: true });
-const used = await buildParts(root, noticeOnly ? null : folder, new Set(Object.keys(project.dependencies)));
+const declared = { ...project.dependencies, ...project.optionalDependencies };
+const used = await buildParts(root, noticeOnly ? null : folder, new Set(Object.keys(declared)));
 const notice = writeNotice(root, project, lock, used);
 mkdirSync(target, { recursive: true });
 writeFileSync(join(target, 'NOTICE.md'), notice);
@@ -27,12 +28,14 @@ console.log(noticeOnly ? join(target, 'NOTICE.md') : makeTarball());
 function makeTarball(): string {
   const { name, version, description, license, type, engines } = project;
   // only what the bundle loads, in the versions that were tested: the other dependencies are in the bundle
-  const dependencies = Object.fromEntries(
-    used.loaded.map((each) => [each, lock.packages[`node_modules/${each}`]!.version]),
-  );
+  const pin = (names: readonly string[]) =>
+    Object.fromEntries(names.map((each) => [each, findVersion(lock.packages[`node_modules/${each}`]!)]));
+  const dependencies = pin(used.loaded.filter((each) => each in project.dependencies));
+  const optionalDependencies = pin(used.loaded.filter((each) => each in project.optionalDependencies));
   const bin = { dyeworks: 'server/dyeworks.mjs' };
   const files = [...Object.keys(BUILT_PARTS), 'NOTICE.md'];
-  writeJson('package.json', { name, version, description, license, type, engines, bin, files, dependencies });
+  const head = { name, version, description, license, type, engines, bin, files };
+  writeJson('package.json', { ...head, dependencies, optionalDependencies });
   for (const file of ['README.md', 'LICENSE']) copyFileSync(join(root, file), join(folder, file));
   copyFileSync(join(target, 'NOTICE.md'), join(folder, 'NOTICE.md'));
   const npm = process.platform === 'win32' ? 'npm.cmd' : 'npm';
@@ -42,6 +45,11 @@ function makeTarball(): string {
     shell: process.platform === 'win32',
   });
   return join(target, `${name}-${version}.tgz`);
+}
+
+/** A package that has another name here than in the registry is asked for by both. */
+function findVersion({ name, version }: LockedPackage): string {
+  return name === undefined ? version : `npm:${name}@${version}`;
 }
 
 // biome-ignore lint/suspicious/noExplicitAny: two files of npm's, read by the fields that are used here

@@ -1,11 +1,11 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
 import { initial } from '../../db/migrations.ts';
 import { openDatabase } from '../../db/open-database.ts';
+import { Database } from '../../db/sqlite.ts';
 import type { NewModel, Stores } from '../../server/core/ports/stores.ts';
 import { BUDGETS } from '../../server/core/product/budgets.ts';
 import { deriveSlots } from '../../server/core/product/slot.ts';

@@ -1,6 +1,6 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import Database from 'better-sqlite3';
+import { Database } from '../../db/sqlite.ts';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { triangleGlb } from '../support/bad-models.ts';
 import { addProduct, GLB, putLineOfFinishes } from '../support/job.ts';
@@ -10,7 +10,7 @@ import { startService, type TestService } from '../support/start-service.ts';
 // model that was taken then and is refused now.
 
 let service: TestService;
-let database: Database.Database;
+let database: InstanceType<typeof Database>;
 beforeAll(async () => {
   service = await startService();
   await putLineOfFinishes(service);
