@@ -1,97 +1,45 @@
 #!/usr/bin/env node
 // The command `dyeworks`. In a package this file is the entry; in a checkout dyeworks.mjs loads it.
-import { ConfigError, readConfig } from './config.ts';
+import { CALL_TEXTS, USAGE } from './commands/texts.ts';
+import { ConfigError } from './config.ts';
 
-const USAGE = `Usage:
-  dyeworks serve                                   serve the pages and the API
-  dyeworks survey model.glb [--json]               what a model contains, and whether it can take finishes
-  dyeworks repair model.glb --proposals -o out.glb [--class dining-chair] [--size 460x520x820] [--mount floor]
-                                                   make the repairs proposed for a model; --list prints them instead,
-                                                   --repairs steps.json makes those of a list
-  dyeworks deliver model.glb --finishes finishes.json --schedule schedule.csv -o out.glb
-                                                   write one file that carries every variant
-  dyeworks import measurements.txt -o finishes.json [--family paint] [--article CODE] [--illuminant D65]
-                  [--observer 10deg] [--geometry di:8] [--partial] [--dry-run]
-                                                   finishes out of CGATS.17, CxF3 or CSV; what the file does not say is
-                                                   taken from the options, --partial leaves refused lines out
-  dyeworks swatches finishes.json -o folder [--kind chip|sphere|panel|cutting] [--size 256] [--format png|webp|jpg]
-                                                   a picture of every finish
-Exit status: 0 done, 1 findings stand against it, 2 the call is wrong.`;
+type Env = Readonly<Record<string, string | undefined>>;
 
-/** Runs one command of the command line; sets the exit status. */
-async function runCommandLine(
-  args: readonly string[],
-  env: Readonly<Record<string, string | undefined>>,
-): Promise<void> {
-  const [command, ...rest] = args;
+/** Each command loads what it needs when it runs, and returns the exit status: 0 done, 1 findings block. */
+const COMMANDS: Readonly<Record<string, (args: readonly string[], env: Env) => Promise<number>>> = {
+  serve: async (_, env) => (await import('./commands/serve.ts')).serveCommand(env),
+  survey: async (args) => (await import('./commands/survey.ts')).surveyCommand(args),
+  repair: async (args) => (await import('./commands/repair.ts')).repairCommand(args),
+  deliver: async (args) => (await import('./commands/deliver.ts')).deliverCommand(args),
+  import: async (args) => (await import('./commands/import.ts')).importCommand(args),
+  swatches: async (args, env) => (await import('./commands/swatches.ts')).swatchesCommand(args, env),
+};
+
+process.exitCode = await runCommandLine(process.argv.slice(2), process.env);
+
+/** @returns the exit status; 2 for a wrong call, or one that failed */
+async function runCommandLine([name, ...args]: readonly string[], env: Env): Promise<number> {
+  if (name === '--help') {
+    console.log(USAGE);
+    return 0;
+  }
+  const command = name !== undefined && Object.hasOwn(COMMANDS, name) ? COMMANDS[name] : undefined;
+  if (!command) {
+    console.error(name === undefined ? USAGE : CALL_TEXTS.unknownCommand(name));
+    return 2;
+  }
   try {
-    switch (command) {
-      case 'serve':
-        return await serve(env);
-      case 'survey':
-        process.exitCode = await (await import('./commands/survey.ts')).surveyCommand(rest);
-        return;
-      case 'repair':
-        process.exitCode = await (await import('./commands/repair.ts')).repairCommand(rest);
-        return;
-      case 'deliver':
-        process.exitCode = await (await import('./commands/deliver.ts')).deliverCommand(rest);
-        return;
-      case 'import':
-        process.exitCode = await (await import('./commands/import.ts')).importCommand(rest);
-        return;
-      case 'swatches':
-        process.exitCode = await (await import('./commands/swatches.ts')).swatchesCommand(rest, env);
-        return;
-      default:
-        console.error(
-          command === undefined || command === '--help' ? USAGE : `There is no command “${command}”.\n${USAGE}`,
-        );
-        process.exitCode = command === '--help' ? 0 : 2;
-    }
+    return await command(args, env);
   } catch (error) {
-    if (error instanceof ConfigError) {
-      console.error(error.message);
-      process.exitCode = 2;
-      return;
-    }
-    const { Problem } = await import('./core/problems.ts');
-    if (error instanceof Problem) console.error(`${error.code}: ${error.message}`);
-    else if (typeof (error as NodeJS.ErrnoException).syscall === 'string') console.error((error as Error).message);
-    else console.error(error);
-    process.exitCode = 2;
+    console.error(await describeFailure(error));
+    return 2;
   }
 }
 
-/** How long work in flight may take to finish once the service is told to stop. */
-const CLOSE_TIMEOUT_MS = 15_000;
-
-async function serve(env: Readonly<Record<string, string | undefined>>): Promise<void> {
-  const config = readConfig(env);
-  const { createService } = await import('./main.ts');
-  const service = await createService(config);
-  let closing = false;
-  const stop = () => {
-    if (closing) return;
-    closing = true;
-    setTimeout(() => process.exit(0), CLOSE_TIMEOUT_MS).unref();
-    service.close().then(
-      () => process.exit(0),
-      (error: unknown) => {
-        console.error(error);
-        process.exit(0);
-      },
-    );
-  };
-  process.on('SIGTERM', stop);
-  process.on('SIGINT', stop);
-  try {
-    console.log(`Dyeworks is at ${await service.listen()}`);
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code !== 'EADDRINUSE') throw error;
-    console.error(`Port ${config.port} is taken. Stop what uses it, or set DYEWORKS_PORT to another.`);
-    process.exit(2);
-  }
+/** A message for what a caller can change; the error itself, with its stack, for a fault of the program. */
+async function describeFailure(error: unknown): Promise<unknown> {
+  if (error instanceof ConfigError) return error.message;
+  const { Problem } = await import('./core/problems.ts');
+  if (error instanceof Problem) return `${error.code}: ${error.message}`;
+  return typeof (error as NodeJS.ErrnoException).syscall === 'string' ? (error as Error).message : error;
 }
-
-await runCommandLine(process.argv.slice(2), process.env);

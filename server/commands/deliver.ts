@@ -1,5 +1,6 @@
-import { rename, rm } from 'node:fs/promises';
+import { readFile } from 'node:fs/promises';
 import { resolve } from 'node:path';
+import { parse } from 'csv-parse/sync';
 import { writeChecked } from '../actions/write-checked.ts';
 import { ConfigError } from '../config.ts';
 import { foldCode } from '../core/codes.ts';
@@ -10,46 +11,35 @@ import { judge } from '../core/product/finding.ts';
 import { deriveSlots } from '../core/product/slot.ts';
 import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
-import { checkSchedule, listUsedFinishes } from '../core/schedule/schedule.ts';
-import { createModels } from '../gltf/create-models.ts';
-import { WORKERS } from '../root.ts';
-import { openSource } from './open-source.ts';
-import { readArguments } from './read-arguments.ts';
+import { checkSchedule, listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
+import { readArguments, readChoice, readProduct } from './arguments.ts';
+import { withModel } from './open-model.ts';
 import { readFinishes } from './read-finishes.ts';
-import { readProduct } from './read-product.ts';
-import { readSchedule } from './read-schedule.ts';
-import { printFindings } from './survey.ts';
+import { replaceFile } from './replace-file.ts';
+import { FILE_TEXTS, formatFindings, RESULT_TEXTS } from './texts.ts';
 
 const OPTIONS = {
-  finishes: { type: 'string', needed: true },
-  schedule: { type: 'string', needed: true },
-  output: { type: 'string', short: 'o', needed: true },
+  finishes: { type: 'string', required: true },
+  schedule: { type: 'string', required: true },
+  output: { type: 'string', short: 'o', required: true },
   names: { type: 'string' },
 } as const;
 
 /** `dyeworks deliver model.glb --finishes … --schedule … -o out.glb`: 0 when written, 1 when findings block. */
 export async function deliverCommand(args: readonly string[]): Promise<number> {
   const { files, options } = readArguments(args, ['a model'], OPTIONS);
-  const names = options.names ?? 'name';
-  if (names !== 'name' && names !== 'code') throw new ConfigError(`--names takes name or code, not “${names}”.`);
-  const library = await readFinishes(String(options.finishes));
+  const names = readChoice('names', options.names, ['name', 'code']) ?? 'name';
+  const { readMap, ...library } = await readFinishes(String(options.finishes));
   const given = await readSchedule(String(options.schedule));
   const targetPath = resolve(String(options.output));
-  const models = createModels(WORKERS.models);
-  const source = await openSource(models, files[0]!).catch(async (error: unknown) => {
-    await models.close();
-    throw error;
-  });
-  try {
+  return withModel(files[0]!, async (source, models) => {
     const columns = new Set(given.variants.flatMap((variant) => Object.keys(variant.choices)));
-    // a slot the schedule has no column for keeps what the model came with
-    const slots = fillSlotDefaults(deriveSlots(source.survey), source.survey).map((slot) => ({
-      ...slot,
-      fixed: !columns.has(slot.slot),
-    }));
+    const derived = fillSlotDefaults(deriveSlots(source.survey), source.survey);
+    // a slot without a column in the schedule keeps the model's own material
+    const slots = derived.map((slot) => ({ ...slot, fixed: !columns.has(slot.slot) }));
     const schedule = checkSchedule(
       given,
-      slots.map((slot) => ({ ...slot, fixed: false })),
+      derived.map((slot) => ({ ...slot, fixed: false })),
       library.finishes,
     );
     const product = readProduct({});
@@ -58,29 +48,44 @@ export async function deliverCommand(args: readonly string[]): Promise<number> {
       ...listScheduleFindings(schedule, slots, null, library.finishes),
     ];
     if (judge(findings) === 'blocked') {
-      printFindings(findings);
+      for (const line of formatFindings(findings)) console.log(line);
       return 1;
     }
     const plan = planMappings(source.survey, slots, schedule, names);
     const used = new Set(listUsedFinishes(schedule).map(foldCode));
     const finishes = new Map([...library.resolved].filter(([key]) => used.has(key)));
-    // beside the file and renamed over it only when it is whole and checked: an earlier one is not lost
-    const partPath = `${targetPath}.part`;
     const { images } = source.survey;
-    const { readMap } = library;
-    const request = { sourcePath: source.path, targetPath: partPath, images, plan, finishes, readMap };
-    const { written, checks } = await writeChecked(models, request).catch(async (error: unknown) => {
-      await rm(partPath, { force: true });
-      throw error;
-    });
-    await rename(partPath, targetPath);
-    printFindings([...findings, ...written.findings]);
-    for (const { check, passed, detail } of checks)
-      console.log(`  ${passed ? 'passed' : 'as the model arrived'}  ${check}: ${detail}`);
-    console.log(`${targetPath}: ${plan.variants.length} variants, ${written.bytes} bytes, sha256 ${written.sha256}`);
+    const { written, checks } = await replaceFile(targetPath, (partPath) =>
+      writeChecked(models, { sourcePath: source.path, targetPath: partPath, images, plan, finishes, readMap }),
+    );
+    for (const line of formatFindings([...findings, ...written.findings])) console.log(line);
+    for (const { check, passed, detail } of checks) console.log(RESULT_TEXTS.check(passed, check, detail));
+    console.log(RESULT_TEXTS.delivered(targetPath, plan.variants.length, written.bytes, written.sha256));
     return 0;
-  } finally {
-    await source.close();
-    await models.close();
+  });
+}
+
+/**
+ * Reads a schedule from CSV: a header `code,name,SLOT,SLOT …`, one row per variant, a finish code (or nothing) in each
+ * cell. The first row is the default.
+ * @throws ConfigError
+ */
+async function readSchedule(path: string): Promise<Schedule> {
+  let rows: string[][];
+  try {
+    rows = parse(await readFile(path), { bom: true, skip_empty_lines: true, trim: true });
+  } catch (error) {
+    throw new ConfigError(FILE_TEXTS.unreadable(path, (error as Error).message));
   }
+  const [header, ...body] = rows;
+  if (header?.[0] !== 'code' || header[1] !== 'name' || body.length === 0) {
+    throw new ConfigError(FILE_TEXTS.wrongSchedule(path));
+  }
+  const slots = header.slice(2);
+  const variants = body.map(([code, name, ...cells]) => ({
+    code: code!,
+    name: name!,
+    choices: Object.fromEntries(slots.flatMap((slot, i) => (cells[i] ? [[slot, cells[i]]] : []))),
+  }));
+  return { default: variants[0]!.code, variants };
 }

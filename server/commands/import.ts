@@ -1,4 +1,4 @@
-import { readFile, rename, writeFile } from 'node:fs/promises';
+import { readFile, writeFile } from 'node:fs/promises';
 import { ConfigError } from '../config.ts';
 import { checkCode, foldCode } from '../core/codes.ts';
 import {
@@ -14,10 +14,10 @@ import { readArticle } from '../core/finish/read-finish.ts';
 import type { ImportReading, RefusedRow } from '../core/import/measured-row.ts';
 import { type ImportDefaults, type PlannedRow, planImport } from '../core/import/plan-import.ts';
 import { Problem } from '../core/problems.ts';
-import { count } from '../core/texts/format-text.ts';
 import { readImport } from '../import/read-import.ts';
-import { readArguments } from './read-arguments.ts';
-import { readChoice } from './read-choice.ts';
+import { readArguments, readChoice } from './arguments.ts';
+import { replaceFile } from './replace-file.ts';
+import { CALL_TEXTS, RESULT_TEXTS } from './texts.ts';
 
 const OPTIONS = {
   output: { type: 'string', short: 'o' },
@@ -31,15 +31,13 @@ const OPTIONS = {
 } as const;
 
 /**
- * `dyeworks import measurements.csv -o finishes.json`: measured finishes as the file that `deliver` and `swatches` take;
- * 0 when written (or, in a dry run, when it would be), 1 when a line is refused and `--partial` does not leave it out.
+ * `dyeworks import measurements.csv -o finishes.json`: converts measurements to the file that `deliver` and `swatches` read.
+ * 0 when written (in a dry run: when it would be), 1 when a line is refused and `--partial` does not leave it out.
  */
 export async function importCommand(args: readonly string[]): Promise<number> {
   const { files, options } = readArguments(args, ['a measurement file'], OPTIONS);
   const dryRun = options['dry-run'] === true;
-  if (options.output === undefined && !dryRun) {
-    throw new ConfigError('--output (-o) is missing; --dry-run does without. See dyeworks --help.');
-  }
+  if (options.output === undefined && !dryRun) throw new ConfigError(CALL_TEXTS.missingImportOutput);
   const family = readChoice('family', options.family, FAMILIES);
   const viewing = {
     illuminant: readChoice('illuminant', options.illuminant, ILLUMINANTS),
@@ -53,31 +51,29 @@ export async function importCommand(args: readonly string[]): Promise<number> {
   const reading = readImport(await readFile(files[0]!), null, viewing);
   const articles = makeArticles(reading, defaults);
   const { created, finishes, ...plan } = planImport(reading, { finishes: [], articles }, defaults);
-  const refused = plan.refused.map(blameArticle);
+  const refused = plan.refused.map(explainArticle);
   printLines(created, refused);
-  if ((refused.length > 0 && options.partial !== true) || finishes.length === 0) {
-    console.log(
-      finishes.length === 0
-        ? 'Nothing can be taken as it stands.'
-        : `Nothing is written: ${count(refused.length, 'line')} refused. Correct the file, or leave them out with --partial.`,
-    );
+  if (finishes.length === 0) {
+    console.log(RESULT_TEXTS.nothingToImport);
     return 1;
   }
-  if (dryRun) console.log(`${count(finishes.length, 'finish', 'finishes')} would be written.`);
+  if (refused.length > 0 && options.partial !== true) {
+    console.log(RESULT_TEXTS.importRefused(refused.length));
+    return 1;
+  }
+  if (dryRun) console.log(RESULT_TEXTS.wouldImport(finishes.length));
   else {
-    // beside the file and renamed over it only when it is whole: an earlier one is not lost
-    const partPath = `${options.output}.part`;
-    await writeFile(partPath, makeFile(finishes, articles));
-    await rename(partPath, String(options.output));
-    console.log(`${count(finishes.length, 'finish', 'finishes')} in ${options.output}`);
+    const path = String(options.output);
+    await replaceFile(path, (partPath) => writeFile(partPath, makeFile(finishes, articles)));
+    console.log(RESULT_TEXTS.imported(finishes.length, path));
   }
   return 0;
 }
 
 /**
- * Without a store no article is known: each that is named is made, called by its code, of the family of the first row that
- * names it. Rows it cannot be made for are refused when they are judged.
- * @throws Problem `invalid-code` for the one of the options
+ * Makes every article that a row names: its name is its code, its family that of the first row that names it. Where this is not
+ * possible, `planImport` refuses the row.
+ * @throws Problem `invalid-code` for the article of the options
  */
 function makeArticles({ rows }: ImportReading, defaults: ImportDefaults): Article[] {
   if (defaults.article !== undefined) checkCode(defaults.article, 'article');
@@ -101,15 +97,12 @@ function tryArticle(code: string, family: Family): Article | null {
   }
 }
 
-/** Here articles are not stored anywhere: one is not known because it could not be made. */
-function blameArticle(row: RefusedRow): RefusedRow {
-  if (row.code !== 'unknown-article') return row;
-  const message =
-    'Its article cannot be made: nothing says the family of it (a column family, or --family), or its code is not letters, figures, “.”, “_” and “-”.';
-  return { ...row, message };
+/** The command line stores no articles: one is unknown only because it could not be made. */
+function explainArticle(row: RefusedRow): RefusedRow {
+  return row.code === 'unknown-article' ? { ...row, message: RESULT_TEXTS.noArticle } : row;
 }
 
-/** The form that `readFinishes` takes; only articles that a finish names. */
+/** The text of a file that `readFinishes` reads, with the articles that a finish names. */
 function makeFile(finishes: readonly Finish[], articles: readonly Article[]): string {
   const used = new Set(finishes.flatMap(({ article }) => (article === undefined ? [] : foldCode(article))));
   const named = articles.filter(({ article }) => used.has(foldCode(article)));
@@ -131,21 +124,23 @@ function listEntries(entries: readonly (readonly [code: string, value: object])[
   return entries.map(([code, value]) => `    ${JSON.stringify(code)}: ${JSON.stringify(value)}`).join(',\n');
 }
 
+/** Prints the rows in the order of the file. */
 function printLines(created: readonly PlannedRow[], refused: readonly RefusedRow[]): void {
   const lines = [
-    ...created.map((row) => [row.line, `  new      line ${row.line}  ${sayTaken(row)}`] as const),
-    ...refused.map(
-      ({ line, finish, code, message }) =>
-        [line, `  refused  line ${line}  ${finish ?? 'no code'}  ${code}: ${message}`] as const,
-    ),
+    ...created.map((row) => ({ line: row.line, text: RESULT_TEXTS.newLine(row.line, describeFinish(row)) })),
+    ...refused.map(({ line, finish, code, message }) => ({
+      line,
+      text: RESULT_TEXTS.refusedLine(line, finish, code, message),
+    })),
   ];
-  for (const [, text] of lines.sort(([a], [b]) => a - b)) console.log(text);
+  for (const { text } of lines.sort((a, b) => a.line - b.line)) console.log(text);
 }
 
-function sayTaken({ finish, name, hex, estimated, outOfGamutDeltaE, findings }: PlannedRow): string {
+/** Code, name, colour and findings of a finish; the name only where it differs from the code. */
+function describeFinish({ finish, name, hex, estimated, outOfGamutDeltaE, findings }: PlannedRow): string[] {
   const marks = findings.map((code) => {
     if (code === 'colour-estimated' && estimated) return `${code} (ΔE00 ${estimated.typicalDeltaE})`;
     return code === 'out-of-gamut' ? `${code} (ΔE00 ${outOfGamutDeltaE.toFixed(1)})` : code;
   });
-  return [finish, name === finish ? '' : name, hex, ...marks].filter((part) => part !== '').join('  ');
+  return [finish, ...(name === finish ? [] : [name]), hex, ...marks].filter((part) => part !== '');
 }

@@ -19,6 +19,7 @@ import { levelImage } from '../images/level-image.ts';
 import { measureImageFile } from '../images/measure-image-file.ts';
 import { measureMap } from '../images/measure-map.ts';
 import { damaged } from '../images/read-pixels.ts';
+import { FILE_TEXTS } from './texts.ts';
 
 export interface FinishFile {
   /** By folded code, in the file's order. */
@@ -28,24 +29,24 @@ export interface FinishFile {
 }
 
 /**
- * Reads a file of finishes: `{"articles": {CODE: …}, "finishes": {CODE: …}}`, each as the API takes it, save that maps
- * and supplied materials name files beside the file.
- * @throws ConfigError for what is not of that form, Problem for what a finish may not be
+ * Reads a file of finishes: `{"articles": {CODE: …}, "finishes": {CODE: …}}`. Each has the form of the API, but maps and
+ * supplied materials are names of files in the same folder.
+ * @throws ConfigError for a wrong form, Problem for values that a finish may not have
  */
 export async function readFinishes(path: string): Promise<FinishFile> {
   const data = await readJson(path);
-  const maps = new Map<string, TakenMap>();
+  const maps = new Map<string, CountedMap>();
   const articles = new Map<string, Article>();
   const finishes = new Map<string, Finish>();
   for (const [code, given] of Object.entries(data.articles ?? {})) {
-    const checked = await take<GivenArticle>(path, maps, ArticleBody, `articles/${code}`, given);
+    const checked = await readEntry<GivenArticle>(path, maps, ArticleBody, `articles/${code}`, given);
     articles.set(foldCode(code), readArticle(code, checked));
   }
   for (const [code, given] of Object.entries(data.finishes ?? {})) {
-    const checked = await take<GivenFinish>(path, maps, FinishBody, `finishes/${code}`, given);
+    const checked = await readEntry<GivenFinish>(path, maps, FinishBody, `finishes/${code}`, given);
     const article = checked.article === undefined ? null : articles.get(foldCode(checked.article));
     if (article === undefined) {
-      throw new ConfigError(`finishes/${code} names the article “${checked.article}”, which the file does not hold.`);
+      throw new ConfigError(FILE_TEXTS.unknownArticle(`finishes/${code}`, checked.article));
     }
     finishes.set(foldCode(code), readFinish(code, checked, article));
   }
@@ -80,20 +81,20 @@ async function readJson(
     const data = JSON.parse(await readFile(path, 'utf8')) as unknown;
     if (typeof data === 'object' && data !== null && 'finishes' in data) return data as never;
   } catch (error) {
-    throw new ConfigError(`${path} cannot be read: ${(error as Error).message}`);
+    throw new ConfigError(FILE_TEXTS.unreadable(path, (error as Error).message));
   }
-  throw new ConfigError(`${path} holds no "finishes". It is {"articles": {CODE: …}, "finishes": {CODE: …}}.`);
+  throw new ConfigError(FILE_TEXTS.noFinishes(path));
 }
 
-/** A map with how often each code of it occurs; null where that is not counted, as in KTX2. */
-interface TakenMap extends MapFile {
+/** A map, and how often each code occurs in it; null where codes are not counted, as in KTX2. */
+interface CountedMap extends MapFile {
   readonly codes: CodeCounts | null;
 }
 
-/** Puts digests in the place of file names, then checks the form by the API's own contract. */
-async function take<T>(
+/** Replaces file names by digests, then checks the form against the API's contract. */
+async function readEntry<T>(
   path: string,
-  maps: Map<string, TakenMap>,
+  maps: Map<string, CountedMap>,
   contract: object,
   where: string,
   given: unknown,
@@ -102,47 +103,50 @@ async function take<T>(
   for (const [use, name] of Object.entries(copy?.maps ?? {})) {
     const bytes = await readFile(join(dirname(path), name)).catch(() => null);
     const mimeType = bytes && sniffImage(bytes);
-    if (!bytes || !mimeType)
-      throw new ConfigError(
-        `${where}/maps/${use} names “${name}”, which is no PNG, JPEG, WebP or KTX2 beside the file.`,
-      );
-    const map = await takeMap({ bytes, mimeType }, use, `${where}/maps/${use} names “${name}”`);
+    const place = FILE_TEXTS.names(`${where}/maps/${use}`, name);
+    if (!bytes || !mimeType) throw new ConfigError(FILE_TEXTS.notAnImage(place));
+    const map = await readMapFile({ bytes, mimeType }, use, place);
     const sha256 = createHash('sha256').update(map.bytes).digest('hex');
     maps.set(sha256, map);
     (copy.maps as Record<keyof FinishMaps, string>)[use as keyof FinishMaps] = sha256;
   }
-  if (copy?.supplied) copy.supplied.file = await takeSupplied(path, maps, where, copy.supplied.file);
+  if (copy?.supplied) copy.supplied.file = await readSuppliedFile(path, maps, where, copy.supplied.file);
   const validate = new Ajv({ allowUnionTypes: true }).compile(contract);
   if (!validate(copy)) {
     const [first] = validate.errors!;
-    throw new ConfigError(
-      `${where}${first!.instancePath} ${first!.message}${first!.params.additionalProperty ? `: ${first!.params.additionalProperty}` : ''}.`,
-    );
+    const { instancePath, message, params } = first!;
+    throw new ConfigError(FILE_TEXTS.wrongForm(where + instancePath, message, params.additionalProperty));
   }
   return copy as T;
 }
 
-/** A map as a finish uses it: a colour map that is not in sRGB is converted, as an upload is; data maps stay as they are. */
-async function takeMap(map: MapFile, use: string, what: string): Promise<TakenMap> {
+/** Measures a map. A colour map in another space than sRGB is converted, as an upload is; data maps stay as they are. */
+async function readMapFile(map: MapFile, use: string, place: string): Promise<CountedMap> {
   try {
     const { hasProfile, facts, widthPx, heightPx } = await measureImageFile(map.bytes);
-    if (widthPx * heightPx > MAP_PIXEL_LIMIT) throw damaged('it has more pixels than are taken');
+    if (widthPx * heightPx > MAP_PIXEL_LIMIT) throw damaged(FILE_TEXTS.tooManyPixels);
     const converted = use === 'colour' && hasProfile ? await convertToSrgb(map.bytes) : null;
     if (!converted?.png) return { ...map, codes: facts?.content.codes ?? null };
     const { codes } = (await measureMap(converted.png)).content;
     return { bytes: converted.png, mimeType: 'image/png', codes };
   } catch (error) {
-    const reason = error instanceof Problem ? error.message : 'The image cannot be read. Export it again.';
-    throw new ConfigError(`${what}. ${reason}`);
+    throw new ConfigError(
+      FILE_TEXTS.brokenImage(place, error instanceof Problem ? error.message : FILE_TEXTS.unreadableImage),
+    );
   }
 }
 
-/** A supplied material is a GLB of that material alone, beside the file. */
-async function takeSupplied(path: string, maps: Map<string, TakenMap>, where: string, name: string): Promise<string> {
+/** Reads a supplied material: a GLB of that material alone, in the folder of the file. */
+async function readSuppliedFile(
+  path: string,
+  maps: Map<string, CountedMap>,
+  where: string,
+  name: string,
+): Promise<string> {
   const file = join(dirname(path), String(name));
   const bytes = await readFile(file).catch(() => null);
   if (!bytes || !(await holdsMaterial(file))) {
-    throw new ConfigError(`${where}/supplied/file names “${name}”, which is no GLB of one material beside the file.`);
+    throw new ConfigError(FILE_TEXTS.notAMaterial(FILE_TEXTS.names(`${where}/supplied/file`, name)));
   }
   const sha256 = createHash('sha256').update(bytes).digest('hex');
   maps.set(sha256, { bytes, mimeType: 'model/gltf-binary', codes: null });

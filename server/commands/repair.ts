@@ -1,4 +1,4 @@
-import { readFile, rename, rm } from 'node:fs/promises';
+import { readFile } from 'node:fs/promises';
 import { resolve } from 'node:path';
 import { refuseBroken } from '../actions/make-repairs.ts';
 import { ConfigError } from '../config.ts';
@@ -10,13 +10,11 @@ import type { Product } from '../core/product/product.ts';
 import { deriveSlots } from '../core/product/slot.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
 import { readRepairs } from '../core/repair/read-repairs.ts';
-import type { Repair, RepairReport } from '../core/repair/repair.ts';
-import { createModels } from '../gltf/create-models.ts';
-import { WORKERS } from '../root.ts';
-import { openSource } from './open-source.ts';
-import { readArguments } from './read-arguments.ts';
-import { PRODUCT_OPTIONS, readProduct } from './read-product.ts';
-import { printFindings } from './survey.ts';
+import type { Repair } from '../core/repair/repair.ts';
+import { PRODUCT_OPTIONS, readArguments, readProduct } from './arguments.ts';
+import { withModel } from './open-model.ts';
+import { replaceFile } from './replace-file.ts';
+import { CALL_TEXTS, FILE_TEXTS, formatFindings, RESULT_TEXTS } from './texts.ts';
 
 const OPTIONS = {
   ...PRODUCT_OPTIONS,
@@ -27,25 +25,16 @@ const OPTIONS = {
 } as const;
 
 /**
- * `dyeworks repair model.glb --proposals | --repairs steps.json -o out.glb`: 0 when done and ready, 1 when findings are
- * left that want attention. With `--list` the proposed repairs are printed as JSON, to be kept as a preparation, and
- * nothing is written.
+ * `dyeworks repair model.glb --proposals | --repairs steps.json -o out.glb`: 0 when done, 1 when findings still block.
+ * `--list` only prints the proposed repairs as JSON, in the form that `--repairs` and a preparation take.
  */
 export async function repairCommand(args: readonly string[]): Promise<number> {
   const { files, options } = readArguments(args, ['a model'], OPTIONS);
   const product = readProduct(options);
   const given = options.repairs === undefined ? [] : await readSteps(String(options.repairs));
-  if (!options.list && options.output === undefined)
-    throw new ConfigError('--output (-o) is missing. See dyeworks --help.');
-  if (!options.list && !options.proposals && given.length === 0) {
-    throw new ConfigError('Say which repairs: --proposals, or --repairs with a file. See dyeworks --help.');
-  }
-  const models = createModels(WORKERS.models);
-  const source = await openSource(models, files[0]!).catch(async (error: unknown) => {
-    await models.close();
-    throw error;
-  });
-  try {
+  if (!options.list && options.output === undefined) throw new ConfigError(CALL_TEXTS.missingOption('output', 'o'));
+  if (!options.list && !options.proposals && given.length === 0) throw new ConfigError(CALL_TEXTS.missingRepairs);
+  return withModel(files[0]!, async (source, models) => {
     const proposals = listProposals(check(product, source));
     if (options.list) {
       console.log(JSON.stringify(proposals, null, 2));
@@ -53,49 +42,37 @@ export async function repairCommand(args: readonly string[]): Promise<number> {
     }
     const repairs = [...given, ...(options.proposals ? proposals : [])];
     const targetPath = resolve(String(options.output));
-    // beside the file and renamed over it only when it is whole and measured: an earlier one is not lost
-    const partPath = `${targetPath}.part`;
-    try {
+    const { made, repaired } = await replaceFile(targetPath, async (partPath) => {
       const request = { sourcePath: source.path, targetPath: partPath, repairs, mode: 'strict' as const };
-      const { reports, bytes, sha256 } = await models.repair(request);
+      const made = await models.repair(request);
       const repaired = await models.survey(partPath, 'model/gltf-binary');
       refuseBroken(source.survey, repaired.survey);
-      await rename(partPath, targetPath);
-      printReports(reports);
-      const findings = check(product, repaired);
-      printFindings(findings);
-      const verdict = judge(findings);
-      console.log(`${targetPath}: ${verdict}, ${bytes} bytes, sha256 ${sha256}`);
-      return verdict === 'ready' ? 0 : 1;
-    } catch (error) {
-      await rm(partPath, { force: true });
-      throw error;
+      return { made, repaired };
+    });
+    for (const { repair, outcome, message } of made.reports) {
+      console.log(RESULT_TEXTS.repair(outcome, repair.repair, message));
     }
-  } finally {
-    await source.close();
-    await models.close();
-  }
+    const findings = check(product, repaired);
+    for (const line of formatFindings(findings)) console.log(line);
+    const verdict = judge(findings);
+    console.log(RESULT_TEXTS.repaired(targetPath, verdict, made.bytes, made.sha256));
+    return verdict === 'blocked' ? 1 : 0;
+  });
 }
 
 function check(product: Product, { survey, pieces }: Surveyed): Finding[] {
   return checkModel({ product, survey, slots: deriveSlots(survey), budget: findBudget(product.budget)!, pieces });
 }
 
-/** A list of repairs, as `--list` prints it and the preparation of a product holds it. */
+/** Reads a list of repairs in the form that `--list` prints. @throws ConfigError, or Problem for a repair of a wrong form */
 async function readSteps(path: string): Promise<Repair[]> {
   const text = await readFile(path, 'utf8').catch((error: Error) => {
-    throw new ConfigError(`${path} cannot be read: ${error.message}`);
+    throw new ConfigError(FILE_TEXTS.unreadable(path, error.message));
   });
   try {
     return readRepairs(JSON.parse(text));
   } catch (error) {
     if (!(error instanceof SyntaxError)) throw error;
-    throw new ConfigError(`${path} is not JSON: ${error.message}`);
-  }
-}
-
-function printReports(reports: readonly RepairReport[]): void {
-  for (const { repair, outcome, message } of reports) {
-    console.log(`  ${outcome.padEnd(13)} ${repair.repair}: ${message}`);
+    throw new ConfigError(FILE_TEXTS.notJson(path, error.message));
   }
 }

@@ -7,12 +7,12 @@ import { IMAGE_FORMATS, PICTURE_SIZE_PX, SWATCH_KINDS } from '../core/picture/pi
 import { createModels } from '../gltf/create-models.ts';
 import { createImaging, openRenderer } from '../open-studio.ts';
 import { WORKERS } from '../root.ts';
-import { readArguments } from './read-arguments.ts';
-import { readChoice } from './read-choice.ts';
+import { readArguments, readChoice } from './arguments.ts';
 import { readFinishes } from './read-finishes.ts';
+import { CALL_TEXTS, RESULT_TEXTS } from './texts.ts';
 
 const OPTIONS = {
-  output: { type: 'string', short: 'o', needed: true },
+  output: { type: 'string', short: 'o', required: true },
   kind: { type: 'string' },
   size: { type: 'string' },
   format: { type: 'string' },
@@ -28,7 +28,7 @@ export async function swatchesCommand(
   const format = readChoice('format', options.format, IMAGE_FORMATS) ?? 'png';
   const sizePx = Number(options.size ?? PICTURE_SIZE_PX.swatchDefault);
   if (!Number.isInteger(sizePx) || sizePx < PICTURE_SIZE_PX.min || sizePx > PICTURE_SIZE_PX.swatchMax) {
-    throw new ConfigError(`--size takes ${PICTURE_SIZE_PX.min} to ${PICTURE_SIZE_PX.swatchMax} pixels.`);
+    throw new ConfigError(CALL_TEXTS.wrongPictureSize(PICTURE_SIZE_PX.min, PICTURE_SIZE_PX.swatchMax));
   }
   const { resolved, readMap } = await readFinishes(files[0]!);
   const folder = String(options.output);
@@ -56,7 +56,7 @@ export async function swatchesCommand(
             );
       await writeFile(join(folder, `${finish.finish}.${format}`), bytes);
     }
-    console.log(`${resolved.size} swatches in ${folder}`);
+    console.log(RESULT_TEXTS.swatches(resolved.size, folder));
     return 0;
   } finally {
     await renderer.close();

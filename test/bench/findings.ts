@@ -1,8 +1,8 @@
 import { readdir, readFile, stat, writeFile } from 'node:fs/promises';
 import { basename, dirname, extname, join, relative } from 'node:path';
 import { zipSync } from 'fflate';
-import { openSource } from '../../server/commands/open-source.ts';
-import { readProduct } from '../../server/commands/read-product.ts';
+import { readProduct } from '../../server/commands/arguments.ts';
+import { openModel } from '../../server/commands/open-model.ts';
 import { BUDGETS } from '../../server/core/product/budgets.ts';
 import { checkModel } from '../../server/core/product/check-model.ts';
 import { deriveSlots } from '../../server/core/product/slot.ts';
@@ -21,7 +21,7 @@ export async function benchFindings(folder: string, roots: readonly string[]): P
   let read = 0;
   try {
     for (const path of (await Promise.all(roots.map(listModels))).flat()) {
-      const source = await openSource(models, await pack(path, folder)).catch((error: Error) => error);
+      const source = await openModel(models, await pack(path, folder)).catch((error: Error) => error);
       console.log(`\n${path}`);
       if (source instanceof Error) {
         console.log(`  refused: ${source.message}`);

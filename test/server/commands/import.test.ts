@@ -88,7 +88,7 @@ describe('dyeworks import', () => {
     ]);
     const unknown = await put('u.csv', 'code,name,article,hex\nA,One,Moss,#2f5d73\nB,Two,no code,#2f5d73\n');
     expect(await importCommand([unknown, '--dry-run'])).toBe(1);
-    expect(said.filter((line) => line.includes('unknown-article: Its article cannot be made'))).toHaveLength(2);
+    expect(said.filter((line) => line.includes('unknown-article: The article cannot be made'))).toHaveLength(2);
   });
 
   it('writes nothing when a line is refused, unless asked to leave it out', async () => {
@@ -105,7 +105,7 @@ describe('dyeworks import', () => {
 
   it('writes nothing in a dry run', async () => {
     expect(await importCommand([await put('m.txt', CGATS), ...VIEWING, '--dry-run', '-o', out('dry.json')])).toBe(0);
-    expect(said.at(-1)).toBe('2 finishes would be written.');
+    expect(said.at(-1)).toBe('A file of 2 finishes would be written.');
     expect(await readdir(folder)).not.toContain('dry.json');
   });
 
@@ -132,6 +132,7 @@ describe('dyeworks import', () => {
       spawnSync(process.execPath, ['server/dyeworks.mjs', 'import', ...args], { cwd: ROOT, encoding: 'utf8' });
     expect(run(file, ...VIEWING, '--dry-run').status).toBe(0);
     expect(run(file, '--dry-run').status).toBe(1);
+    expect(run(file, '--wrong').status).toBe(2);
     const missing = run(join(folder, 'none.txt'), '--dry-run');
     expect(missing.status).toBe(2);
     expect(missing.stderr).toMatch(/none\.txt/);

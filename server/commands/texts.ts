@@ -1,0 +1,121 @@
+import type { Finding } from '../core/product/finding.ts';
+import { groupFindings } from '../core/product/group-findings.ts';
+import type { Slot } from '../core/product/slot.ts';
+import type { Survey } from '../core/product/survey.ts';
+import { count } from '../core/texts/format-text.ts';
+
+/** How the command is called; printed by `dyeworks --help`, and after a wrong call. */
+export const USAGE = `Usage:
+  dyeworks serve
+      Serve the pages and the API. Environment variables hold the settings; the README lists them.
+  dyeworks survey model.glb [--json] [PRODUCT]
+      Measure a model and list what stands in the way of finishes.
+  dyeworks repair model.glb --proposals -o out.glb [PRODUCT]
+      Make the repairs that Dyeworks proposes for a model. --list prints them as JSON instead.
+      --repairs steps.json makes the repairs in a file.
+  dyeworks deliver model.glb --finishes finishes.json --schedule schedule.csv -o out.glb [--names name|code]
+      Write one GLB that carries every variant.
+  dyeworks import measurements.txt -o finishes.json [--family paint] [--article CODE] [--illuminant D65]
+                  [--observer 10deg] [--geometry di:8] [--partial] [--dry-run]
+      Convert measurements (CGATS.17, CxF3 or CSV) to finishes. The options fill in what the file does not state.
+      --partial leaves out lines that cannot be converted. --dry-run writes no file.
+  dyeworks swatches finishes.json -o folder [--kind chip|sphere|panel|cutting] [--size 256] [--format png|webp|jpg]
+      Make a picture of every finish.
+PRODUCT describes the product: [--class dining-chair] [--size 460x520x820] [--mount floor] [--budget NAME]
+Exit status: 0 done, 1 findings block, 2 wrong call.`;
+
+const HELP = 'Run dyeworks --help for the options.';
+
+/** What is wrong with a call. Each text says what was expected, and what to do next where that is not plain. */
+export const CALL_TEXTS = {
+  unknownCommand: (command: string) => `Unknown command “${command}”.\n${USAGE}`,
+  unreadableArguments: (reason: string) => `${reason} ${HELP}`,
+  wrongFiles: (expected: readonly string[], given: number) =>
+    `This command needs ${expected.join(' and ')}, but the call names ${given === 0 ? 'no file' : count(given, 'file')}. ${HELP}`,
+  missingOption: (name: string, short: string | undefined) =>
+    `The option --${name}${short ? ` (-${short})` : ''} is missing. ${HELP}`,
+  missingImportOutput: `The option --output (-o) is missing. Only --dry-run works without it. ${HELP}`,
+  missingRepairs: `The call names no repairs. Add --proposals, or --repairs with a file. ${HELP}`,
+  wrongChoice: (name: string, choices: readonly string[], given: unknown) =>
+    `--${name} takes ${choices.join(', ')}, not “${given}”.`,
+  wrongProductSize: (given: string) =>
+    `--size takes width × depth × height in mm, such as 460x520x820, not “${given}”.`,
+  wrongPictureSize: (minPx: number, maxPx: number) =>
+    `--size takes a whole number of pixels from ${minPx} to ${maxPx}.`,
+  portInUse: (port: number) =>
+    `Another program uses port ${port}. Stop that program, or set DYEWORKS_PORT to another port.`,
+} as const;
+
+/** What is wrong with a file that a call names. */
+export const FILE_TEXTS = {
+  wrongModelType: (path: string) => `${path} is not a .glb, .gltf or .zip file.`,
+  unreadable: (path: string, reason: string) => `Dyeworks cannot read ${path}: ${reason}`,
+  notJson: (path: string, reason: string) => `${path} is not valid JSON: ${reason}`,
+  wrongSchedule: (path: string) =>
+    `${path} must begin with the header “code,name,” and the slots, and must have at least one row.`,
+  noFinishes: (path: string) =>
+    `${path} has no "finishes". The expected form is {"articles": {CODE: …}, "finishes": {CODE: …}}.`,
+  unknownArticle: (where: string, article: string | undefined) =>
+    `${where} names the article “${article}”, which is not in the file.`,
+  notAnImage: (place: string) => `${place}, but that is not a PNG, JPEG, WebP or KTX2 file in the same folder.`,
+  notAMaterial: (place: string) => `${place}, but that is not a GLB of one material in the same folder.`,
+  names: (where: string, name: string) => `${where} names “${name}”`,
+  brokenImage: (place: string, reason: string) => `${place}. ${reason}`,
+  unreadableImage: 'Dyeworks cannot read the image. Export it again.',
+  tooManyPixels: 'it has too many pixels',
+  wrongForm: (where: string, reason: string | undefined, property: string | undefined) =>
+    `${where} ${reason}${property ? `: ${property}` : ''}.`,
+} as const;
+
+/** What commands report when they are done. */
+export const RESULT_TEXTS = {
+  serving: (address: string) => `Dyeworks is at ${address}`,
+  delivered: (path: string, variants: number, bytes: number, sha256: string) =>
+    `${path}: ${variants} variants, ${bytes} bytes, sha256 ${sha256}`,
+  check: (passed: boolean, check: string, detail: string) =>
+    `  ${passed ? 'passed' : 'same as in the model'}  ${check}: ${detail}`,
+  repair: (outcome: string, repair: string, message: string) => `  ${outcome.padEnd(13)} ${repair}: ${message}`,
+  repaired: (path: string, verdict: string, bytes: number, sha256: string) =>
+    `${path}: ${verdict}, ${bytes} bytes, sha256 ${sha256}`,
+  swatches: (swatches: number, folder: string) => `${count(swatches, 'swatch', 'swatches')} in ${folder}`,
+  nothingToImport: 'No line can be imported as it is.',
+  importRefused: (lines: number) =>
+    `No file written: ${count(lines, 'line')} refused. Correct the file, or add --partial to leave out refused lines.`,
+  wouldImport: (finishes: number) => `A file of ${count(finishes, 'finish', 'finishes')} would be written.`,
+  imported: (finishes: number, path: string) => `${count(finishes, 'finish', 'finishes')} in ${path}`,
+  newLine: (line: number, parts: readonly string[]) => `  new      line ${line}  ${parts.join('  ')}`,
+  refusedLine: (line: number, finish: string | null, code: string, message: string) =>
+    `  refused  line ${line}  ${finish ?? 'no code'}  ${code}: ${message}`,
+  noArticle:
+    'The article cannot be made. State its family in a column “family” or with --family, and use only letters, digits, “.”, “_” and “-” in its code.',
+} as const;
+
+/** A survey as lines of text, with the slots and the verdict. */
+export function formatSurvey(survey: Survey, slots: readonly Slot[], verdict: string): string {
+  const { size, counts, bytes, variants, extensions, validator } = survey;
+  const sizes = size && [size.widthMm, size.depthMm, size.heightMm].map((mm) => mm.toFixed(1));
+  const contents = [
+    `${counts.triangles} triangles`,
+    `${counts.draws} draws`,
+    `${counts.materials} materials`,
+    `${counts.images} images`,
+  ];
+  return [
+    `Size       ${sizes ? `${sizes.join(' × ')} mm (width × depth × height)` : 'no geometry'}`,
+    `Weight     ${(bytes / 1024 / 1024).toFixed(2)} MiB`,
+    `Contents   ${contents.join(', ')}`,
+    ...(variants.length > 0 ? [`Variants   ${variants.join(', ')}`] : []),
+    ...(extensions.used.length > 0 ? [`Extensions ${extensions.used.join(', ')}`] : []),
+    `Validator  ${validator.errors} errors, ${validator.warnings} warnings`,
+    `Slots      ${slots.map(({ slot, triangles }) => `${slot} (${triangles} triangles)`).join(', ') || 'none'}`,
+    `Verdict    ${verdict}`,
+  ].join('\n');
+}
+
+/** Findings by cause, each with its places, as lines of text. */
+export function formatFindings(findings: readonly Finding[]): string[] {
+  return groupFindings(findings).flatMap(({ severity, code, where, message, places = [] }) => [
+    `  ${severity.padEnd(7)} ${code} (${places.length > 0 ? `${places.length} places` : where}): ${message}`,
+    ...places.map((place) => `          ${place.place ?? place.where}`),
+  ]);
+}
