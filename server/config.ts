@@ -1,6 +1,6 @@
 import { resolve } from 'node:path';
 
-/** What may be read without the token. */
+/** What can be read without the token. */
 export type PublicPart = 'deliveries' | 'pictures';
 
 export interface Config {
@@ -8,19 +8,19 @@ export interface Config {
   readonly port: number;
   readonly token: string | null;
   readonly publicParts: ReadonlySet<PublicPart>;
-  /** Further names the service is called by, such as a proxy's; lower case. */
+  /** Other host names of the service, such as a proxy's; lower case. */
   readonly hostNames: ReadonlySet<string>;
   /** Folder for the database and files. */
   readonly dataFolder: string;
   readonly demo: boolean;
   readonly browserPath: string | null;
-  /** Whether the browser keeps its sandbox; null: always, but for root in a container, where it cannot. */
+  /** Whether the browser runs in its sandbox; null: always, except for root in a container, where it cannot. */
   readonly sandbox: boolean | null;
-  /** Largest body that is taken, in bytes. */
+  /** Largest request body, in bytes. */
   readonly bodyLimitBytes: number;
-  /** Stored pictures beyond this are evicted, least used first. */
+  /** Stored pictures, in bytes. Beyond this the store evicts the least recently used. */
   readonly pictureLimitBytes: number;
-  /** Memory for layers of pictures held ready; see `DYEWORKS_LAYER_MEMORY_MIB`. */
+  /** Memory for decoded layers of pictures, in bytes. */
   readonly layerMemoryBytes: number;
   readonly logLevel: 'silent' | 'error' | 'warn' | 'info' | 'debug';
 }
@@ -28,7 +28,7 @@ export interface Config {
 const MIB = 1024 * 1024;
 const LOOPBACK = new Set(['127.0.0.1', '::1', 'localhost']);
 
-/** A setting that cannot be taken; the message says which and what is expected. */
+/** A wrong setting or a wrong call; the message says which, and what is expected. */
 export class ConfigError extends Error {
   override readonly name = 'ConfigError';
 }
@@ -42,13 +42,11 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
   const token = env.DYEWORKS_TOKEN?.trim() || null;
   if (!LOOPBACK.has(host) && token === null) {
     throw new ConfigError(
-      `DYEWORKS_HOST is ${host}, which others can reach, and there is no DYEWORKS_TOKEN: anybody could change the products. Set a token, or use 127.0.0.1.`,
+      `DYEWORKS_HOST is ${host}, which other machines can reach, but DYEWORKS_TOKEN is not set. Anyone could change the products. Set DYEWORKS_TOKEN, or use 127.0.0.1.`,
     );
   }
   if (token !== null && token.length < 12) {
-    throw new ConfigError(
-      'DYEWORKS_TOKEN is shorter than 12 characters. Take a longer one, such as 32 random letters.',
-    );
+    throw new ConfigError('DYEWORKS_TOKEN is shorter than 12 characters. Use a longer one, such as 32 random letters.');
   }
   return Object.freeze({
     host,
@@ -80,7 +78,7 @@ function readPublic(value: string | undefined): Set<PublicPart> {
     else if (part === 'deliveries' || part === 'pictures') known.add(part);
     else if (part !== 'none') {
       throw new ConfigError(
-        `DYEWORKS_PUBLIC is “${value}”; it takes none, deliveries, pictures, or deliveries,pictures.`,
+        `DYEWORKS_PUBLIC is “${value}”. Set it to none, deliveries, pictures, or deliveries,pictures.`,
       );
     }
   }
@@ -94,7 +92,7 @@ function readNumber(env: Env, name: string, fallback: number, min: number, max: 
   if (!text) return fallback;
   const number = Number(text);
   if (!Number.isInteger(number) || number < min || number > max) {
-    throw new ConfigError(`${name} is “${text}”; it takes a whole number from ${min} to ${max}.`);
+    throw new ConfigError(`${name} is “${text}”. Set it to a whole number from ${min} to ${max}.`);
   }
   return number;
 }
@@ -102,6 +100,7 @@ function readNumber(env: Env, name: string, fallback: number, min: number, max: 
 function readChoice<T extends string>(env: Env, name: string, choices: readonly T[], fallback: T): T {
   const text = env[name]?.trim();
   if (!text) return fallback;
-  if (!choices.includes(text as T)) throw new ConfigError(`${name} is “${text}”; it takes ${choices.join(', ')}.`);
+  if (!choices.includes(text as T))
+    throw new ConfigError(`${name} is “${text}”. Set it to one of: ${choices.join(', ')}.`);
   return text as T;
 }

@@ -16,7 +16,7 @@ import { readArguments, readChoice, readProduct } from './arguments.ts';
 import { withModel } from './open-model.ts';
 import { readFinishes } from './read-finishes.ts';
 import { replaceFile } from './replace-file.ts';
-import { FILE_TEXTS, formatFindings, RESULT_TEXTS } from './texts.ts';
+import { FILE_TEXTS, formatFindings, INPUTS, RESULT_TEXTS } from './texts.ts';
 
 const OPTIONS = {
   finishes: { type: 'string', required: true },
@@ -27,7 +27,7 @@ const OPTIONS = {
 
 /** `dyeworks deliver model.glb --finishes … --schedule … -o out.glb`: 0 when written, 1 when findings block. */
 export async function deliverCommand(args: readonly string[]): Promise<number> {
-  const { files, options } = readArguments(args, ['a model'], OPTIONS);
+  const { files, options } = readArguments(args, [INPUTS.model], OPTIONS);
   const names = readChoice('names', options.names, ['name', 'code']) ?? 'name';
   const { readMap, ...library } = await readFinishes(String(options.finishes));
   const given = await readSchedule(String(options.schedule));

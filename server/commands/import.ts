@@ -17,7 +17,7 @@ import { Problem } from '../core/problems.ts';
 import { readImport } from '../import/read-import.ts';
 import { readArguments, readChoice } from './arguments.ts';
 import { replaceFile } from './replace-file.ts';
-import { CALL_TEXTS, RESULT_TEXTS } from './texts.ts';
+import { CALL_TEXTS, INPUTS, RESULT_TEXTS } from './texts.ts';
 
 const OPTIONS = {
   output: { type: 'string', short: 'o' },
@@ -35,7 +35,7 @@ const OPTIONS = {
  * 0 when written (in a dry run: when it would be), 1 when a line is refused and `--partial` does not leave it out.
  */
 export async function importCommand(args: readonly string[]): Promise<number> {
-  const { files, options } = readArguments(args, ['a measurement file'], OPTIONS);
+  const { files, options } = readArguments(args, [INPUTS.measurements], OPTIONS);
   const dryRun = options['dry-run'] === true;
   if (options.output === undefined && !dryRun) throw new ConfigError(CALL_TEXTS.missingImportOutput);
   const family = readChoice('family', options.family, FAMILIES);

@@ -14,7 +14,7 @@ import type { Repair } from '../core/repair/repair.ts';
 import { PRODUCT_OPTIONS, readArguments, readProduct } from './arguments.ts';
 import { withModel } from './open-model.ts';
 import { replaceFile } from './replace-file.ts';
-import { CALL_TEXTS, FILE_TEXTS, formatFindings, RESULT_TEXTS } from './texts.ts';
+import { CALL_TEXTS, FILE_TEXTS, formatFindings, INPUTS, RESULT_TEXTS } from './texts.ts';
 
 const OPTIONS = {
   ...PRODUCT_OPTIONS,
@@ -29,7 +29,7 @@ const OPTIONS = {
  * `--list` only prints the proposed repairs as JSON, in the form that `--repairs` and a preparation take.
  */
 export async function repairCommand(args: readonly string[]): Promise<number> {
-  const { files, options } = readArguments(args, ['a model'], OPTIONS);
+  const { files, options } = readArguments(args, [INPUTS.model], OPTIONS);
   const product = readProduct(options);
   const given = options.repairs === undefined ? [] : await readSteps(String(options.repairs));
   if (!options.list && options.output === undefined) throw new ConfigError(CALL_TEXTS.missingOption('output', 'o'));

@@ -6,11 +6,11 @@ import { deriveSlots } from '../core/product/slot.ts';
 import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { PRODUCT_OPTIONS, readArguments, readProduct } from './arguments.ts';
 import { withModel } from './open-model.ts';
-import { formatFindings, formatSurvey } from './texts.ts';
+import { formatFindings, formatSurvey, INPUTS } from './texts.ts';
 
 /** `dyeworks survey model.glb [--json]`: 0 when ready or in need of attention, 1 when blocked. */
 export async function surveyCommand(args: readonly string[]): Promise<number> {
-  const { files, options } = readArguments(args, ['a model'], { ...PRODUCT_OPTIONS, json: { type: 'boolean' } });
+  const { files, options } = readArguments(args, [INPUTS.model], { ...PRODUCT_OPTIONS, json: { type: 'boolean' } });
   const product = readProduct(options);
   const budget = findBudget(product.budget)!;
   return withModel(files[0]!, async ({ survey, pieces, packed }) => {

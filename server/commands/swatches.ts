@@ -9,7 +9,7 @@ import { createImaging, openRenderer } from '../open-studio.ts';
 import { WORKERS } from '../root.ts';
 import { readArguments, readChoice } from './arguments.ts';
 import { readFinishes } from './read-finishes.ts';
-import { CALL_TEXTS, RESULT_TEXTS } from './texts.ts';
+import { CALL_TEXTS, INPUTS, RESULT_TEXTS } from './texts.ts';
 
 const OPTIONS = {
   output: { type: 'string', short: 'o', required: true },
@@ -23,7 +23,7 @@ export async function swatchesCommand(
   args: readonly string[],
   env: Readonly<Record<string, string | undefined>>,
 ): Promise<number> {
-  const { files, options } = readArguments(args, ['a file of finishes'], OPTIONS);
+  const { files, options } = readArguments(args, [INPUTS.finishes], OPTIONS);
   const kind = readChoice('kind', options.kind, SWATCH_KINDS) ?? 'sphere';
   const format = readChoice('format', options.format, IMAGE_FORMATS) ?? 'png';
   const sizePx = Number(options.size ?? PICTURE_SIZE_PX.swatchDefault);

@@ -9,7 +9,7 @@ export const USAGE = `Usage:
   dyeworks serve
       Serve the pages and the API. Environment variables hold the settings; the README lists them.
   dyeworks survey model.glb [--json] [PRODUCT]
-      Measure a model and list what stands in the way of finishes.
+      Measure a model, and list what must be fixed before it can have finishes.
   dyeworks repair model.glb --proposals -o out.glb [PRODUCT]
       Make the repairs that Dyeworks proposes for a model. --list prints them as JSON instead.
       --repairs steps.json makes the repairs in a file.
@@ -23,6 +23,13 @@ export const USAGE = `Usage:
       Make a picture of every finish.
 PRODUCT describes the product: [--class dining-chair] [--size 460x520x820] [--mount floor] [--budget NAME]
 Exit status: 0 done, 1 findings block, 2 wrong call.`;
+
+/** What the file is that a command reads. */
+export const INPUTS = {
+  model: 'a model',
+  measurements: 'a measurement file',
+  finishes: 'a file of finishes',
+} as const;
 
 const HELP = 'Run dyeworks --help for the options.';
 
