@@ -22,6 +22,30 @@ export interface ShownText {
  */
 const NAMED_SAMPLES: Readonly<Record<string, readonly unknown[]>> = {
   Verdict: ['ready', 'attention', 'blocked'],
+  CombinationCount: [
+    { count: 0n, exact: true },
+    { count: 1n, exact: true },
+    { count: 2n, exact: true },
+    { lower: 1n, upper: 2n, exact: false },
+  ],
+  CheckSetFigures: [0, 1, 2].flatMap((added) =>
+    [0, 1, 2].flatMap((n) => [
+      { added, standing: n, finishes: n, pairs: n, impossible: n, unsettled: 0, bound: 1 },
+      { added, standing: n, finishes: 2, pairs: 2, impossible: 2, unsettled: n, bound: 2 },
+    ]),
+  ),
+  Mount: ['floor', 'table', 'wall', 'ceiling'],
+  Axis: ['x', 'y', 'z'],
+  "Survey['unused']": [0, 1, 2].map((n) => ({
+    nodes: n,
+    meshes: n,
+    materials: n,
+    textures: n,
+    images: n,
+    accessors: n,
+    bufferViews: n,
+    bytes: n,
+  })),
 };
 
 const TEXTS = new URL('../../web/texts/', import.meta.url);
@@ -71,7 +95,7 @@ function callWithSamples(run: (...args: unknown[]) => unknown, node: Node | unde
   if (!parameters)
     throw new Error(`${file}: ${path} has no parameters that this test can read. Write it as a function.`);
   return combine(parameters.map((parameter) => listParameterSamples(parameter, context))).map((args) => {
-    const where = `${file}: ${path}(${args.map((arg) => (typeof arg === 'bigint' ? `${arg}n` : JSON.stringify(arg))).join(', ')})`;
+    const where = `${file}: ${path}(${args.map((arg) => formatArgument(arg)).join(', ')})`;
     const text = run(...args);
     if (typeof text !== 'string') throw new Error(`${where} gives ${typeof text}; a text is a string.`);
     return { where, text };
@@ -176,4 +200,10 @@ function unwrap(node: Node | undefined): Node | undefined {
 
 function getKey({ key }: Node): string {
   return String((key as Node).name ?? (key as Node).value);
+}
+
+/** An argument as source text, with bigints as `2n`. */
+function formatArgument(value: unknown): string {
+  const bigints = (_key: string, each: unknown) => (typeof each === 'bigint' ? `${each}n` : each);
+  return typeof value === 'bigint' ? `${value}n` : JSON.stringify(value, bigints);
 }

@@ -1,3 +1,4 @@
+import type { Survey } from '../../server/core/product/survey.ts';
 import { count, formatNumber } from '../format.ts';
 
 /** Texts of the sections on a model's contents and on its pieces. */
@@ -102,7 +103,7 @@ export const contentsTexts = {
     ].join(', '),
   memory: (all: string, geometry: string, textures: string) =>
     `about ${all}: geometry ${geometry}, textures ${textures}`,
-  unused: (kinds: Readonly<Record<keyof typeof UNUSED, number>>, bytes: string | null) => {
+  unused: (kinds: Survey['unused'], bytes: string | null) => {
     const names = Object.keys(UNUSED) as (keyof typeof UNUSED)[];
     const counts = listCounts(names.map((kind) => [kinds[kind], ...UNUSED[kind]]));
     if (counts === '') return bytes ?? 'nothing';

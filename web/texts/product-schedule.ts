@@ -63,7 +63,7 @@ export const scheduleTexts = {
   // what keeps a row from being saved
   badCode: 'A code may contain letters, digits, dots, underscores and hyphens. It must begin with a letter or digit.',
   sameCode: (row: number) => `Row ${row} already uses this code. Each variant needs its own.`,
-  badName: (min: number, max: number) => `A name must have ${min} to ${max} characters.`,
+  badName: (min: number, max: number) => `The name must be ${min}–${max} characters long.`,
   sameName: (row: number) =>
     `Row ${row} already uses this name. Viewers select variants by name, so names must differ.`,
   sameGtin: (row: number) => `Row ${row} already uses this GTIN. Each variant needs its own.`,

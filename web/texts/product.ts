@@ -73,7 +73,10 @@ export const productTexts = {
         label: 'pattern',
         hint: 'Keep the part’s neutral detail map: grain and weave under the finish’s colour',
       },
-      wear: { label: 'wear', hint: 'Keep the variation of the part’s roughness map, at the gloss of the finish' },
+      wear: {
+        label: 'gloss variation',
+        hint: 'Keep the variation of the part’s roughness map, at the gloss of the finish',
+      },
     },
   },
 
@@ -144,7 +147,7 @@ export const productTexts = {
 
   pictureSets: {
     heading: 'Picture sets',
-    intro: 'A picture set defines the pictures for one recipient. Running it again makes only what has changed.',
+    intro: 'A picture set defines the pictures for one recipient. Running it again makes only the outdated files.',
     noVariants: 'The schedule has no variants yet. Add one first.',
     edit: 'Edit picture sets',
     columns: { set: 'Set', subject: 'Subject', format: 'Size and format', files: 'Files', made: 'Made' },

@@ -30,12 +30,12 @@ export function FindingRepairs({ model, finding }: FindingRepairsProps) {
   ];
   return (
     <div class="under no-print">
-      {scales.length > 1 && <UnitChoice model={model} scales={scales} name={`unit ${finding.where}`} />}
+      {scales.length > 1 && <UnitChoice model={model} scales={scales} group={`unit-${finding.where}`} />}
       {separations.length > 1 && (
         <OneOf
           model={model}
           repairs={separations}
-          name={`separation ${finding.where}`}
+          group={`separation-${finding.where}`}
           legend={texts.separationQuestion}
           none={texts.noSeparation}
         >
@@ -89,14 +89,15 @@ const isMerging = ({ on, repair }: Step) => on && repair.repair === 'merge-parts
 interface UnitChoiceProps {
   readonly model: ProductModel;
   readonly scales: readonly RepairOf<'scale'>[];
-  readonly name: string;
+  /** Name of the group of radio buttons. */
+  readonly group: string;
 }
 
 /** Several units would explain the size, so a person has to choose. */
-function UnitChoice({ model, scales, name }: UnitChoiceProps) {
+function UnitChoice({ model, scales, group }: UnitChoiceProps) {
   const size = model.survey.value?.size;
   return (
-    <OneOf model={model} repairs={scales} name={name} legend={texts.unitQuestion} none={texts.unitUnknown}>
+    <OneOf model={model} repairs={scales} group={group} legend={texts.unitQuestion} none={texts.unitUnknown}>
       {({ unit, factor }) => (
         <>
           {capitalise(repairTexts.unit(unit ?? ''))}
@@ -112,7 +113,8 @@ function UnitChoice({ model, scales, name }: UnitChoiceProps) {
 interface OneOfProps<R extends Repair> {
   readonly model: ProductModel;
   readonly repairs: readonly R[];
-  readonly name: string;
+  /** Name of the group of radio buttons. */
+  readonly group: string;
   readonly legend: string;
   /** Label of the choice of none. */
   readonly none: string;
@@ -120,7 +122,7 @@ interface OneOfProps<R extends Repair> {
 }
 
 /** A choice between repairs that exclude each other, or none. */
-function OneOf<R extends Repair>({ model, repairs: candidates, name, legend, none, children }: OneOfProps<R>) {
+function OneOf<R extends Repair>({ model, repairs: candidates, group, legend, none, children }: OneOfProps<R>) {
   const { repairs } = model;
   const chosen = candidates.find((repair) => findStep(repairs.steps.value, repair)?.on);
   const choose = (repair: Repair | null) => repairs.edit((steps) => chooseRepair(steps, candidates, repair));
@@ -131,7 +133,7 @@ function OneOf<R extends Repair>({ model, repairs: candidates, name, legend, non
         <label class="tick" key={toKey(repair)}>
           <input
             type="radio"
-            name={name}
+            name={group}
             checked={repair === chosen}
             disabled={repairs.work.value !== null}
             onChange={() => choose(repair)}
@@ -142,7 +144,7 @@ function OneOf<R extends Repair>({ model, repairs: candidates, name, legend, non
       <label class="tick">
         <input
           type="radio"
-          name={name}
+          name={group}
           checked={chosen === undefined}
           disabled={repairs.work.value !== null}
           onChange={() => choose(null)}

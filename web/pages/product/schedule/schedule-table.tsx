@@ -134,7 +134,7 @@ function ScheduleRow({ model, row, at }: ScheduleRowProps) {
                 class={invalidSlots.has(slot.slot) ? 'cell against' : 'cell'}
                 id={`cell-${row.key}-${slot.slot}`}
                 aria-expanded={open?.slot === slot.slot}
-                aria-label={`${slot.label} of ${row.name}: ${name}${invalidSlots.has(slot.slot) ? ', may not stand like this' : ''}. Change`}
+                aria-label={texts.cell(slot.label, row.name, name, invalidSlots.has(slot.slot))}
                 onClick={() => toggle(slot.slot)}
               >
                 <Chip hex={finish?.resolved.hex} />
