@@ -1,7 +1,7 @@
 import type { ModelMediaType } from '../core/ports/models.ts';
 import type { NewModel } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
-import { refuseUndecodable } from '../core/product/check-structure.ts';
+import { requireDecodable } from '../core/product/check-structure.ts';
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
@@ -52,7 +52,7 @@ export async function receiveModel(
   let surveyed: Awaited<ReturnType<typeof models.survey>>;
   try {
     surveyed = await models.survey(taken.path, mediaType);
-    refuseUndecodable(surveyed.survey);
+    requireDecodable(surveyed.survey);
   } catch (error) {
     await files.discard(taken.path);
     await files.discard(`${taken.path}.glb`);

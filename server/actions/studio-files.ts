@@ -3,7 +3,7 @@ import { planStudio } from '../core/delivery/studio-plan.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
 import type { Dressing } from '../core/ports/renderer.ts';
-import { refuseUndecodable } from '../core/product/check-structure.ts';
+import { requireDecodable } from '../core/product/check-structure.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import type { Context, StudioFiles, StudioModel } from './context.ts';
 import { digest } from './digest.ts';
@@ -34,7 +34,7 @@ export class StudioFileCache implements StudioFiles {
     asked: Readonly<Record<string, string>>,
     work: (studio: StudioModel) => Promise<T>,
   ): Promise<T> {
-    refuseUndecodable(requireModel(loaded).survey);
+    requireDecodable(requireModel(loaded).survey);
     const entry = this.#find(loaded, asked);
     entry.users++;
     try {

@@ -1,4 +1,5 @@
-import { count, formatBytes, listNames } from '../texts/format-text.ts';
+import { count, listNames } from '../texts/format-text.ts';
+import { PLACES } from '../texts/place-titles.ts';
 import { listUsed } from './check-images.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import type { ModelFacts } from './model-facts.ts';
@@ -35,14 +36,17 @@ function checkValidator(facts: ModelFacts): Finding[] {
   const first = errors[0];
   const isScene = errors.some(({ code }) => code === SCENE_ERROR);
   return [
-    makeFinding('validator', {
-      where: first?.pointer || '/',
-      place: 'the file',
-      message: `The glTF validator reports ${isCut ? 'at least ' : ''}${count(standing, 'error')}; the first: ${first?.message ?? 'not told'} ${isScene ? 'What it says of the scene can be mended here.' : 'Export the model again with this mended, or look at the delivered file in the viewer it is meant for.'}`,
-      seen: standing,
-      expected: 0,
-      ...(isScene ? { repairs: [{ repair: 'fix-scene' }] } : {}),
-    }),
+    makeFinding(
+      'validator',
+      { errors: standing, isAtLeast: isCut, first: first?.message ?? null, isScene },
+      {
+        where: first?.pointer || '/',
+        place: PLACES.file,
+        seen: standing,
+        expected: 0,
+        ...(isScene ? { repairs: [{ repair: 'fix-scene' }] } : {}),
+      },
+    ),
   ];
 }
 
@@ -82,13 +86,16 @@ function checkPreparation({ origin }: ModelFacts): Finding[] {
   return origin.reports.flatMap(({ outcome, repair, message }, index) =>
     outcome === 'unfit'
       ? [
-          makeFinding('preparation-step-unfit', {
-            where: `/preparation/${index}`,
-            place: `step ${index + 1} of the preparation`,
-            message: `“${repair.repair}” no longer fits this model: ${message} Change the step, or take it out of the preparation.`,
-            seen: repair,
-            expected: 'a step that fits',
-          }),
+          makeFinding(
+            'preparation-step-unfit',
+            { step: index + 1, message },
+            {
+              where: `/preparation/${index}`,
+              place: PLACES.step(index + 1),
+              seen: repair,
+              expected: 'a step that fits',
+            },
+          ),
         ]
       : [],
   );
@@ -97,14 +104,16 @@ function checkPreparation({ origin }: ModelFacts): Finding[] {
 function checkArrival({ packed }: ModelFacts): Finding[] {
   if (!packed) return [];
   return [
-    makeFinding('loose-files', {
-      where: '/buffers',
-      place: 'the file',
-      message:
-        'The model arrived as a .gltf, or a zip of one with its files, and was packed into one binary file; what arrived is kept too. Ask for a .glb next time, so that no part of it can go astray.',
-      seen: 'model/gltf+json',
-      expected: 'model/gltf-binary',
-    }),
+    makeFinding(
+      'loose-files',
+      {},
+      {
+        where: '/buffers',
+        place: PLACES.file,
+        seen: 'model/gltf+json',
+        expected: 'model/gltf-binary',
+      },
+    ),
   ];
 }
 
@@ -116,10 +125,10 @@ function checkExtensions({ extensions }: Survey): Finding[] {
   return [
     makeFinding(
       'unknown-extension',
+      { names: unknown, required: needed },
       {
         where: needed.length > 0 ? '/extensionsRequired' : '/extensionsUsed',
-        place: 'the file',
-        message: `Unknown here: ${unknown.join(', ')}. It is passed through untouched, and nothing is left out of the file. ${needed.length > 0 ? `The file says it cannot be shown without ${needed.join(', ')}: ask for an export without it.` : 'Repairs that rebuild geometry ask before they drop it.'}`,
+        place: PLACES.file,
         seen: unknown,
         expected: [],
       },
@@ -131,26 +140,32 @@ function checkExtensions({ extensions }: Survey): Finding[] {
 function checkVariants({ variants }: Survey): Finding[] {
   if (variants.length === 0) return [];
   return [
-    makeFinding('carries-variants', {
-      where: '/extensions/KHR_materials_variants',
-      place: listNames(variants),
-      message: `The model arrived with ${count(variants.length, 'variant')}; a delivery replaces ${variants.length === 1 ? 'it' : 'them'} with the schedule's. They can be taken in as finishes and a schedule.`,
-      seen: variants,
-      expected: [],
-    }),
+    makeFinding(
+      'carries-variants',
+      { variants: variants.length },
+      {
+        where: '/extensions/KHR_materials_variants',
+        place: listNames(variants),
+        seen: variants,
+        expected: [],
+      },
+    ),
   ];
 }
 
 function checkAnimations({ counts }: Survey): Finding[] {
   if (counts.animations === 0) return [];
   return [
-    makeFinding('carries-animation', {
-      where: '/animations',
-      place: count(counts.animations, 'animation'),
-      message: `The model carries ${count(counts.animations, 'animation')}. Finishes leave them alone; pictures show the pose of the file; repairs that rebuild geometry ask before they drop one.`,
-      seen: counts.animations,
-      expected: 0,
-    }),
+    makeFinding(
+      'carries-animation',
+      { animations: counts.animations },
+      {
+        where: '/animations',
+        place: PLACES.animations(counts.animations),
+        seen: counts.animations,
+        expected: 0,
+      },
+    ),
   ];
 }
 
@@ -167,26 +182,32 @@ function checkUnused({ unused, bytes }: Survey): Finding[] {
   ];
   if (kinds.length > 0) {
     return [
-      makeFinding('unused-content', {
-        where: '/',
-        place: 'the file',
-        message: `Nothing in the scene refers to ${kinds.join(', ')}; ${formatBytes(unused.bytes)} of ${formatBytes(bytes)}. They can be taken out without any loss to the eye.`,
-        seen: unused,
-        expected: 0,
-        repairs: [{ repair: 'strip-unused' }],
-      }),
+      makeFinding(
+        'unused-content',
+        { kinds, bytes: unused.bytes, all: bytes },
+        {
+          where: '/',
+          place: PLACES.file,
+          seen: unused,
+          expected: 0,
+          repairs: [{ repair: 'strip-unused' }],
+        },
+      ),
     ];
   }
   if (unused.bytes === 0) return [];
   return [
-    makeFinding('dead-bytes', {
-      where: '/buffers/0',
-      place: 'the file',
-      message: `${formatBytes(unused.bytes)} of ${formatBytes(bytes)} belong to nothing in the file. They can be taken out.`,
-      seen: unused.bytes,
-      expected: 0,
-      repairs: [{ repair: 'strip-unused' }],
-    }),
+    makeFinding(
+      'dead-bytes',
+      { bytes: unused.bytes, all: bytes },
+      {
+        where: '/buffers/0',
+        place: PLACES.file,
+        seen: unused.bytes,
+        expected: 0,
+        repairs: [{ repair: 'strip-unused' }],
+      },
+    ),
   ];
 }
 

@@ -1,17 +1,7 @@
-import { count, formatPercent, listNames } from '../texts/format-text.ts';
+import { labelMaterial, PLACES } from '../texts/place-titles.ts';
 import { placeOfImage } from './check-images.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import {
-  COLOUR_MAP,
-  findImage,
-  hasMap,
-  labelOf,
-  METAL_MAP,
-  type ModelFacts,
-  NORMAL_MAP,
-  placeOf,
-  pointerOf,
-} from './model-facts.ts';
+import { COLOUR_MAP, findImage, hasMap, METAL_MAP, type ModelFacts, NORMAL_MAP, pointerOf } from './model-facts.ts';
 import { readNormalKeep } from './slot.ts';
 import type { Survey, SurveyedMaterial } from './survey.ts';
 
@@ -46,33 +36,34 @@ function checkColourMap({ survey, refer }: ModelFacts, material: SurveyedMateria
   if (!hasMap(material, COLOUR_MAP) || material.neutralDetail) return [];
   const content = findImage(survey, material, COLOUR_MAP)?.content;
   const patterned = content !== undefined && content !== null && content.colour.deltaE > PATTERN_DELTA_E;
-  const what = !content
-    ? 'What is in it could not be read here.'
-    : patterned
-      ? `The map carries a pattern: its texels differ from their mean ${content.colour.hex} by ΔE ${content.colour.deltaE.toFixed(1)} on average. As neutral detail the pattern stays under every finish, without its hue.`
-      : `It is nearly one colour (${content.colour.hex}), so nothing is missed.`;
   return [
-    makeFinding('colour-map-blocks-recolour', {
-      where: `${pointerOf(material)}/pbrMetallicRoughness/baseColorTexture`,
-      place: placeOf(material),
-      message: `${labelOf(material)} has a colour map. A finish replaces it, and what was painted into it is not shown. ${what}`,
-      seen: content ? content.colour : null,
-      expected: 'no colour map, or neutral detail',
-      ...(patterned ? { repairs: [{ repair: 'neutral-detail', materials: [refer(material)] }] } : {}),
-    }),
+    makeFinding(
+      'colour-map-blocks-recolour',
+      { label: labelMaterial(material), content: content ? { ...content.colour, isPatterned: patterned } : null },
+      {
+        where: `${pointerOf(material)}/pbrMetallicRoughness/baseColorTexture`,
+        place: PLACES.material(material),
+        seen: content ? content.colour : null,
+        expected: 'no colour map, or neutral detail',
+        ...(patterned ? { repairs: [{ repair: 'neutral-detail', materials: [refer(material)] }] } : {}),
+      },
+    ),
   ];
 }
 
 function checkAlpha(material: SurveyedMaterial): Finding[] {
   if (material.alphaMode === 'OPAQUE' || !hasMap(material, COLOUR_MAP)) return [];
   return [
-    makeFinding('alpha-in-colour-map', {
-      where: `${pointerOf(material)}/pbrMetallicRoughness/baseColorTexture`,
-      place: placeOf(material),
-      message: `The alpha of the colour map of ${labelOf(material)} shapes the part; it is kept under every finish.`,
-      seen: material.alphaMode,
-      expected: 'OPAQUE, or alpha that shapes the part',
-    }),
+    makeFinding(
+      'alpha-in-colour-map',
+      { label: labelMaterial(material) },
+      {
+        where: `${pointerOf(material)}/pbrMetallicRoughness/baseColorTexture`,
+        place: PLACES.material(material),
+        seen: material.alphaMode,
+        expected: 'OPAQUE, or alpha that shapes the part',
+      },
+    ),
   ];
 }
 
@@ -85,10 +76,9 @@ function checkNormalMaps({ survey, slots, open }: ModelFacts): Finding[] {
     const normal = image.content?.normal;
     if (!normal || (normal.unit >= NORMAL.unit && normal.outward >= NORMAL.outward)) return [];
     return [
-      makeFinding('implausible-map', {
+      makeFinding('implausible-map', normal, {
         where: `/images/${image.index}`,
         place: placeOfImage(survey, image),
-        message: `This normal map does not look like one: ${formatPercent(normal.unit)} of its texels are of unit length and ${formatPercent(normal.outward)} point out of the surface. Export it as a tangent-space map with blue up, or let the slot not keep its normal map.`,
         seen: normal,
         expected: { unit: `${NORMAL.unit} or more`, outward: `${NORMAL.outward} or more` },
       }),
@@ -103,11 +93,11 @@ function checkMetalMap(survey: Survey, material: SurveyedMaterial): Finding[] {
   if (mean < HALF_METAL.low || mean > HALF_METAL.high) return [];
   return [
     makeFinding(
-      'implausible-map',
+      'implausible-map:metalness',
+      { label: labelMaterial(material), mean },
       {
         where: `${pointerOf(material)}/pbrMetallicRoughness/metallicRoughnessTexture`,
-        place: placeOf(material),
-        message: `The metalness map of ${labelOf(material)} says ${mean.toFixed(2)} all over, neither metal (1) nor none (0). A finish sets its own; a part that keeps what it came with looks like neither.`,
+        place: PLACES.material(material),
         seen: mean,
         expected: '0 or 1',
       },
@@ -122,18 +112,17 @@ function checkMissing({ open }: ModelFacts): Finding[] {
   if (lacking.length === 0) return [];
   const without = (use: typeof METAL_MAP | typeof NORMAL_MAP) => lacking.filter((material) => !hasMap(material, use));
   const [roughness, normal] = [without(METAL_MAP), without(NORMAL_MAP)];
-  const told = [
-    ...(roughness.length > 0 ? [`no roughness map on ${listNames(roughness.map(nameOf))}`] : []),
-    ...(normal.length > 0 ? [`no normal map on ${listNames(normal.map(nameOf))}`] : []),
-  ];
   return [
-    makeFinding('missing-map', {
-      where: pointerOf(lacking[0]!),
-      place: count(lacking.length, 'material'),
-      message: `There is ${told.join(', and ')}. Finishes bring their own; seams and stitches of a part are shown only by its own normal map.`,
-      seen: { withoutRoughness: roughness.map(nameOf), withoutNormal: normal.map(nameOf) },
-      expected: 'base colour, roughness and normal',
-    }),
+    makeFinding(
+      'missing-map',
+      { roughness: roughness.map(nameOf), normal: normal.map(nameOf) },
+      {
+        where: pointerOf(lacking[0]!),
+        place: PLACES.materials(lacking.length),
+        seen: { withoutRoughness: roughness.map(nameOf), withoutNormal: normal.map(nameOf) },
+        expected: 'base colour, roughness and normal',
+      },
+    ),
   ];
 }
 

@@ -1,8 +1,8 @@
 import { NAME_LENGTH } from '../codes.ts';
-import { count, listNames } from '../texts/format-text.ts';
+import { labelMaterial, PLACES } from '../texts/place-titles.ts';
 import { checkMetal } from './check-metal.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
+import { type ModelFacts, pointerOf } from './model-facts.ts';
 import type { SurveyedMaterial } from './survey.ts';
 
 /** Names, metalness, animated properties and vertex colours of the materials that draw anything. */
@@ -14,13 +14,16 @@ function checkAnimated({ drawn }: ModelFacts): Finding[] {
   return drawn
     .filter((material) => material.animated)
     .map((material) =>
-      makeFinding('animated-material', {
-        where: pointerOf(material),
-        place: placeOf(material),
-        message: `An animation drives ${labelOf(material)}; it goes on driving the material the model came with, and no finish laid over it.`,
-        seen: true,
-        expected: false,
-      }),
+      makeFinding(
+        'animated-material',
+        { label: labelMaterial(material) },
+        {
+          where: pointerOf(material),
+          place: PLACES.material(material),
+          seen: true,
+          expected: false,
+        },
+      ),
     );
 }
 
@@ -32,13 +35,16 @@ function checkVertexColours({ survey, fixed }: ModelFacts): Finding[] {
   if (!first) return [];
   const material = first.material === null ? undefined : survey.materials[first.material];
   return [
-    makeFinding('vertex-colours-tint', {
-      where: `/meshes/${first.mesh}/primitives/${first.primitive}/attributes`,
-      place: material ? placeOf(material) : count(tinted.length, 'primitive'),
-      message: `${count(tinted.length, 'primitive')} ${tinted.length === 1 ? 'has' : 'have'} vertex colours, which would tint every finish; they are taken off where a slot takes finishes.`,
-      seen: tinted.length,
-      expected: 0,
-    }),
+    makeFinding(
+      'vertex-colours-tint',
+      { primitives: tinted.length },
+      {
+        where: `/meshes/${first.mesh}/primitives/${first.primitive}/attributes`,
+        place: material ? PLACES.material(material) : PLACES.primitives(tinted.length),
+        seen: tinted.length,
+        expected: 0,
+      },
+    ),
   ];
 }
 
@@ -56,28 +62,34 @@ export function checkNames({ survey, drawn }: ModelFacts): Finding[] {
   for (const material of drawn.filter(({ name }) => name.trim() === '')) {
     const name = propose(material);
     findings.push(
-      makeFinding('unnamed-material', {
-        where: pointerOf(material),
-        place: placeOf(material),
-        message: `This material has no name, so its slot is found again only by its place. Name it, such as “${name.to}”.`,
-        seen: '',
-        expected: 'a name of its own',
-        repairs: [{ repair: 'rename-materials', names: [name] }],
-      }),
+      makeFinding(
+        'unnamed-material',
+        { proposal: name.to },
+        {
+          where: pointerOf(material),
+          place: PLACES.material(material),
+          seen: '',
+          expected: 'a name of its own',
+          repairs: [{ repair: 'rename-materials', names: [name] }],
+        },
+      ),
     );
   }
   for (const twins of groupByName(drawn)) {
     const [first, ...others] = twins as [SurveyedMaterial, ...SurveyedMaterial[]];
     const names = others.map(propose);
     findings.push(
-      makeFinding('duplicate-material-name', {
-        where: pointerOf(others[0]!),
-        place: listNames(twins.map(({ index }) => `material ${index}`)),
-        message: `${count(twins.length, 'material')} are called ${labelOf(first)}; their slots are numbered in the order of the file, which the next export may change. The first keeps the name, the ${others.length === 1 ? 'other becomes' : 'others become'} ${listNames(names.map(({ to }) => to))}.`,
-        seen: twins.length,
-        expected: 1,
-        repairs: [{ repair: 'rename-materials', names }],
-      }),
+      makeFinding(
+        'duplicate-material-name',
+        { materials: twins.length, label: labelMaterial(first), names: names.map(({ to }) => to) },
+        {
+          where: pointerOf(others[0]!),
+          place: PLACES.sameName(twins.map(({ index }) => index)),
+          seen: twins.length,
+          expected: 1,
+          repairs: [{ repair: 'rename-materials', names }],
+        },
+      ),
     );
   }
   return findings;

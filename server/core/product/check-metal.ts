@@ -1,16 +1,9 @@
 import { encodeSrgb, type LinearRgb, luminance } from '../colour/srgb.ts';
+import type { MetalDoubt } from '../texts/model-findings.ts';
+import { labelMaterial, PLACES } from '../texts/place-titles.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import { findPrefix, readMaterialWord } from './material-words.ts';
-import {
-  COLOUR_MAP,
-  findImage,
-  hasMap,
-  labelOf,
-  METAL_MAP,
-  type ModelFacts,
-  placeOf,
-  pointerOf,
-} from './model-facts.ts';
+import { COLOUR_MAP, findImage, hasMap, METAL_MAP, type ModelFacts, pointerOf } from './model-facts.ts';
 import type { ChannelFacts, Survey, SurveyedMaterial } from './survey.ts';
 
 /** Metallic up to here is taken for none: what is left of a map after compression. */
@@ -53,16 +46,19 @@ export function checkMetal({ survey, open, drawn, refer }: ModelFacts): Finding[
     const metal = readMetal(survey, material);
     const doubt = metal && findDoubt(survey, material, metal, prefixes);
     if (!doubt) return [];
-    const next = doubt.sure
-      ? 'Set it to 0 where there is no metal; a finish that is metal sets its own.'
-      : 'Set it to 0 if it is no metal.';
     return [
       makeFinding(
         'metal-on-nonmetal',
         {
+          label: labelMaterial(material),
+          metalness: metal.mean,
+          reason: doubt.reason,
+          isSure: doubt.sure,
+          looksMetallic: doubt.looksMetallic ?? false,
+        },
+        {
           where: `${pointerOf(material)}/pbrMetallicRoughness`,
-          place: placeOf(material),
-          message: `${labelOf(material)} has metalness ${metal.mean.toFixed(2)}, ${doubt.reason}. ${next}`,
+          place: PLACES.material(material),
           seen: metal.mean,
           expected: 0,
           repairs: [{ repair: 'set-nonmetal', materials: [refer(material)] }],
@@ -103,7 +99,7 @@ function findDoubt(
   material: SurveyedMaterial,
   metal: Metal,
   prefixes: Prefixes,
-): { readonly reason: string; readonly sure: boolean } | null {
+): { readonly reason: MetalDoubt; readonly sure: boolean; readonly looksMetallic?: boolean } | null {
   if (metal.mean <= NO_METAL) return null;
   const own = readMaterialWord(material.name, prefixes.materials);
   const word = own ?? readNodeWords(material.nodes, prefixes.nodes);
@@ -111,22 +107,19 @@ function findDoubt(
   if (word === 'other') {
     // a map that tells parts apart may hold the screws of a wooden part; only where most of it is metal is it wrong
     if (!metal.even && metal.mean <= 0.5) return null;
-    const reason = own ? 'but its name suggests a non-metal' : 'but its parts are named after a non-metal';
+    const reason = own ? 'name' : 'part-names';
     return metal.roughness < MATT && looksLikeMetal(survey, material)
-      ? { reason: `${reason}; its colour and gloss could be a metal’s`, sure: false }
+      ? { reason, sure: false, looksMetallic: true }
       : { reason, sure: true };
   }
   if (!metal.even || metal.mean < ALL_METAL || metal.roughness < MATT) return null;
   if (metal.roughness >= DEFAULT_ROUGHNESS && !hasMap(material, METAL_MAP)) {
-    return {
-      reason: `and roughness ${metal.roughness.toFixed(2)}: an exporter that writes neither gets 1 for both`,
-      sure: true,
-    };
+    return { reason: 'defaults', sure: true };
   }
   if (looksLikeMetal(survey, material)) return null;
   // one factor over a whole atlas of colours was not chosen: metal that is worn or rusty has a map of where it is
   const sure = isPatterned(survey, material) && !hasMap(material, METAL_MAP);
-  return { reason: 'but is matt, with a colour or a pattern that bare metal rarely has', sure };
+  return { reason: 'matt', sure };
 }
 
 function isPatterned(survey: Survey, material: SurveyedMaterial): boolean {

@@ -1,5 +1,5 @@
 import type { Mount } from '../picture/picture.ts';
-import { formatMm, formatPercent } from '../texts/format-text.ts';
+import { PLACES } from '../texts/place-titles.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import type { Survey } from './survey.ts';
 
@@ -14,11 +14,11 @@ const ORIGIN_OUTSIDE = 0.5;
 type Box = NonNullable<Survey['box']>;
 
 /** What touches what: which axis and which end of the box is to be at 0. */
-const CONTACT: Readonly<Record<Mount, { axis: 1 | 2; end: 'min' | 'max'; part: string; at: string }>> = {
-  floor: { axis: 1, end: 'min', part: 'lowest point', at: 'the floor' },
-  table: { axis: 1, end: 'min', part: 'lowest point', at: 'the table top' },
-  ceiling: { axis: 1, end: 'max', part: 'highest point', at: 'the ceiling' },
-  wall: { axis: 2, end: 'min', part: 'back', at: 'the wall' },
+const CONTACT: Readonly<Record<Mount, { axis: 1 | 2; end: 'min' | 'max' }>> = {
+  floor: { axis: 1, end: 'min' },
+  table: { axis: 1, end: 'min' },
+  ceiling: { axis: 1, end: 'max' },
+  wall: { axis: 2, end: 'min' },
 };
 
 /**
@@ -32,27 +32,19 @@ export function checkMount(mount: Mount, { box }: Survey, hasUnitSlip: boolean):
   const largest = Math.max(...sides);
   if (!Number.isFinite(largest) || largest <= 0) return [];
   const tolerance = Math.max(hasUnitSlip ? 0 : MOUNT_TOLERANCE.metres, largest * MOUNT_TOLERANCE.share);
-  const { axis, end, part, at } = CONTACT[mount];
+  const { axis, end } = CONTACT[mount];
   const off = box[end][axis]!;
   const contact = Math.abs(off) > tolerance;
   const centre = findOffCentre(box, mount);
   if (!contact && centre.share <= CENTRE_TOLERANCE) return [];
   const outside = centre.share > ORIGIN_OUTSIDE;
-  const parts = [
-    ...(contact ? [`its ${part} is at ${formatMm(off)}, where ${at} would be at 0`] : []),
-    ...(centre.share > CENTRE_TOLERANCE
-      ? [
-          `its middle is ${formatMm(centre.metres)} from the origin along ${centre.axis}, ${formatPercent(centre.share)} of that side`,
-        ]
-      : []),
-  ];
   return [
     makeFinding(
       'off-mount',
+      { mount, contactM: contact ? off : null, centre: centre.share > CENTRE_TOLERANCE ? centre : null },
       {
         where: '/scene',
-        place: `where it stands (${mount})`,
-        message: `A product for the ${mount}, but ${parts.join('; and ')}. Place it, or correct the mount.`,
+        place: PLACES.mount(mount),
         seen: { [end === 'min' ? 'lowM' : 'highM']: off, offCentre: centre.share },
         expected: { at: 0, tolerance, offCentre: CENTRE_TOLERANCE },
         // one that is a little off its middle by intent is let be when only its height is wrong

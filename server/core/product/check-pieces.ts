@@ -1,9 +1,9 @@
-import { planSeparations, type SeparatedBy, type Separation } from '../repair/plan-separations.ts';
+import { planSeparations, type Separation } from '../repair/plan-separations.ts';
 import { REPAIR_LIMITS } from '../repair/repair.ts';
-import { count, formatPercent, listNames } from '../texts/format-text.ts';
+import { labelMaterial, PLACES } from '../texts/place-titles.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import { readMaterialWord } from './material-words.ts';
-import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
+import { type ModelFacts, pointerOf } from './model-facts.ts';
 import { preparationOf, type RevisionOrigin } from './model-revision.ts';
 import type { Piece, Survey, SurveyedMaterial } from './survey.ts';
 
@@ -29,13 +29,22 @@ export function checkPieces({ survey, pieces, open, refer, origin }: ModelFacts)
     material: refer(material),
     groups,
   }));
+  const [first] = separations;
+  const left = own.length - (first?.groups ?? []).reduce((sum, group) => sum + group.pieces.length, 0);
   return [
     makeFinding(
       'one-material-many-pieces',
       {
+        label: labelMaterial(material),
+        share,
+        pieces: own.length,
+        groups: first ? { by: first.by, names: first.groups.map(({ name }) => name), left } : null,
+        ways: separations.length,
+        isOneMaterial: one,
+      },
+      {
         where: pointerOf(material),
-        place: placeOf(material),
-        message: `${labelOf(material)} lies over ${formatPercent(share)} of the surface and ${count(own.length, 'piece')}, so all of it changes finish together. ${sayGroups(separations[0], own.length)} ${one ? 'Its name says one material, so separate only what is to change by itself.' : sayNext(separations.length)}`,
+        place: PLACES.material(material),
         seen: { pieces: own.length, share, by: separations.map(({ by }) => by) },
         expected: 'a material for every part that changes by itself',
         ...(repairs.length > 0 ? { repairs } : {}),
@@ -44,27 +53,6 @@ export function checkPieces({ survey, pieces, open, refer, origin }: ModelFacts)
       one ? 'note' : 'warning',
     ),
   ];
-}
-
-const BY: Readonly<Record<SeparatedBy, (groups: number) => string>> = {
-  names: (n) => `By the names in the file they are ${count(n, 'kind')} of part`,
-  meshes: (n) => `By mesh they are ${count(n, 'part')}, numbered by size since no name tells what they are`,
-  shapes: (n) => `By shape they fall into ${count(n, 'group')}`,
-  colours: (n) => `By the colours under them they fall into ${count(n, 'group')}`,
-  sizes: (n) => `By size they fall into ${count(n, 'group')}`,
-};
-
-function sayGroups(separation: Separation | undefined, pieces: number): string {
-  if (!separation) return 'Neither names, shapes nor colours tell them apart.';
-  const { by, groups } = separation;
-  const left = pieces - groups.reduce((sum, group) => sum + group.pieces.length, 0);
-  const rest = left > 0 ? `; ${count(left, 'piece')} would stay together` : '';
-  return `${BY[by](groups.length)}: ${listNames(groups.map(({ name }) => name))}${rest}.`;
-}
-
-function sayNext(ways: number): string {
-  if (ways === 0) return 'Pick the pieces of each part by hand.';
-  return `Separate them${ways > 1 ? ' that way or another' : ''}, or pick the pieces by hand.`;
 }
 
 /** Grouping thousands of pieces takes a while, and readiness is asked for at every turn: the same list is grouped once. */

@@ -1,4 +1,5 @@
-import { formatNumber } from '../texts/format-text.ts';
+import { describeSheet, describeUsualSize, SOLD_SIZES } from '../texts/model-findings.ts';
+import { PLACES } from '../texts/place-titles.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import type { Product, Sheet } from './product.ts';
 import { ANY_PRODUCT, SIZE_CLASSES, type SizeClass, UNIT_FACTORS } from './size-classes.ts';
@@ -21,7 +22,7 @@ const NEARLY_PLAUSIBLE = 1.25;
 
 type UnitFactor = (typeof UNIT_FACTORS)[number];
 
-const PLACE = { where: '/scene', place: 'overall size' } as const;
+const PLACE = { where: '/scene', place: PLACES.size } as const;
 
 /** Compares the measured size with the data sheet; without one, with what the class makes plausible, or any product. */
 export function checkSize(product: Product, survey: Survey): Finding[] {
@@ -33,21 +34,26 @@ function againstSheet(sheet: Sheet, { size, sizeIsExact }: Survey): Finding[] {
   if (!size || fits(sheet, size, 1)) return [];
   const slips = UNIT_FACTORS.filter(({ factor }) => fits(sheet, size, factor));
   const expected = { ...sheet, tolerance: SHEET_TOLERANCE };
-  if (slips.length > 0) return [unitSlip(size, slips, `the data sheet (${say(sheet)})`, expected)];
+  if (slips.length > 0) return [unitSlip(size, slips, describeSheet(sheet), expected)];
   const factor = sheet.heightMm / size.heightMm;
   const scales = !near(sheet.heightMm, size.heightMm) && hasProportions(sheet, size, factor);
-  const bound = sizeIsExact ? '' : ' The measured size is an upper bound, since turned parts are compressed.';
-  const says = `The model measures ${say(size)}, the data sheet says ${say(sheet)} (width × depth × height).${bound}`;
   return [
-    makeFinding('size-off-sheet', {
-      ...PLACE,
-      message: scales
-        ? `${says} Its proportions are the sheet’s: scaled by ${sayFactor(factor)} to the sheet’s height it measures ${say(times(size, factor))}.`
-        : `${says} No unit explains it, and ${listOff(sheet, size)}. Mend the sheet, or ask for the right model.`,
-      seen: size,
-      expected,
-      ...(scales ? { repairs: [{ repair: 'scale', toHeightMm: sheet.heightMm }] } : {}),
-    }),
+    makeFinding(
+      'size-off-sheet',
+      {
+        measured: size,
+        sheet,
+        isExact: sizeIsExact,
+        scaled: scales ? { factor, size: times(size, factor) } : null,
+        off: listOff(sheet, size),
+      },
+      {
+        ...PLACE,
+        seen: size,
+        expected,
+        ...(scales ? { repairs: [{ repair: 'scale', toHeightMm: sheet.heightMm }] } : {}),
+      },
+    ),
   ];
 }
 
@@ -55,18 +61,21 @@ function againstClass(product: Product, size: Sheet): Finding[] {
   if (product.class === 'none') return againstAny(size);
   const plausible = SIZE_CLASSES[product.class];
   if (isInside(plausible, size)) return [];
-  const expected = `${/^[aeiou]/.test(product.class) ? 'an' : 'a'} ${product.class} (${sayRange(plausible.width)} × ${sayRange(plausible.depth)} × ${sayRange(plausible.height)} mm)`;
+  const usual = describeUsualSize(product.class, plausible);
   const slips = isInside(plausible, size, NEARLY_PLAUSIBLE)
     ? []
     : UNIT_FACTORS.filter(({ factor }) => isInside(plausible, times(size, factor)));
-  if (slips.length > 0) return [unitSlip(size, slips, expected, plausible)];
+  if (slips.length > 0) return [unitSlip(size, slips, usual, plausible)];
   return [
-    makeFinding('size-implausible', {
-      ...PLACE,
-      message: `The model measures ${say(size)}, which is unusual for ${expected}; the range is a judgement. Give the product its sheet dimensions, which then decide, or check its class.`,
-      seen: size,
-      expected: plausible,
-    }),
+    makeFinding(
+      'size-implausible',
+      { size, usual },
+      {
+        ...PLACE,
+        seen: size,
+        expected: plausible,
+      },
+    ),
   ];
 }
 
@@ -79,15 +88,17 @@ function againstAny(size: Sheet): Finding[] {
   const longest = Math.max(size.widthMm, size.depthMm, size.heightMm);
   if (!Number.isFinite(longest) || longest <= 0 || couldBeSold(size)) return [];
   const slips = UNIT_FACTORS.filter(({ factor }) => couldBeSold(times(size, factor)));
-  const expected = 'what is made and sold: from 5 mm to 12 m, and no larger than a lorry carries (12 × 4 × 2.55 m)';
-  if (slips.length > 0) return [{ ...unitSlip(size, slips, expected, ANY_PRODUCT), asks: true }];
+  if (slips.length > 0) return [{ ...unitSlip(size, slips, SOLD_SIZES, ANY_PRODUCT), asks: true }];
   return [
-    makeFinding('size-implausible', {
-      ...PLACE,
-      message: `The model measures ${say(size)}, and no unit makes that ${expected}. Give the product its sheet dimensions, which then decide, or ask for the model in metres.`,
-      seen: size,
-      expected: ANY_PRODUCT,
-    }),
+    makeFinding(
+      'size-implausible:any',
+      { size },
+      {
+        ...PLACE,
+        seen: size,
+        expected: ANY_PRODUCT,
+      },
+    ),
   ];
 }
 
@@ -98,18 +109,17 @@ function couldBeSold({ widthMm, depthMm, heightMm }: Sheet): boolean {
 
 /** One repair for each unit that fits. Where several do, nothing in the file tells which, so a person is asked. */
 function unitSlip(size: Sheet, slips: readonly UnitFactor[], fitted: string, expected: unknown): Finding {
-  const readings = slips.map(({ unit, factor }) => `${unit} it is ${say(times(size, factor))}`).join(', as ');
-  const next =
-    slips.length > 1
-      ? 'More than one unit fits: ask whoever made it, then scale by that factor.'
-      : `Scale it by ${sayFactor(slips[0]!.factor)}, or export it in metres.`;
-  return makeFinding('unit-slip', {
-    ...PLACE,
-    message: `The model measures ${say(size)}; read as ${readings}, which fits ${fitted}. ${next}`,
-    seen: size,
-    expected,
-    repairs: slips.map(({ unit, factor }) => ({ repair: 'scale', factor, unit, seenHeightMm: size.heightMm })),
-  });
+  const readings = slips.map(({ unit, factor }) => ({ unit, factor, size: times(size, factor) }));
+  return makeFinding(
+    'unit-slip',
+    { size, readings, fits: fitted },
+    {
+      ...PLACE,
+      seen: size,
+      expected,
+      repairs: slips.map(({ unit, factor }) => ({ repair: 'scale', factor, unit, seenHeightMm: size.heightMm })),
+    },
+  );
 }
 
 function fits(sheet: Sheet, size: Sheet, factor: number): boolean {
@@ -127,17 +137,14 @@ function hasProportions(sheet: Sheet, size: Sheet, factor: number): boolean {
   return agrees(sheet.widthMm, size.widthMm) && agrees(sheet.depthMm, size.depthMm);
 }
 
-/** Which of the three are off, and by how much. */
-function listOff(sheet: Sheet, size: Sheet): string {
-  const off = (name: string, wanted: number, got: number) =>
-    near(wanted, got)
-      ? []
-      : [`the ${name} is ${sayFigure(Math.abs(got - wanted))} mm too ${got > wanted ? 'large' : 'small'}`];
+/** Which of the three are off, and by how much; above 0 is too large. */
+function listOff(sheet: Sheet, size: Sheet): { side: string; mm: number }[] {
+  const off = (side: string, wanted: number, got: number) => (near(wanted, got) ? [] : [{ side, mm: got - wanted }]);
   return [
     ...off('width', sheet.widthMm, size.widthMm),
     ...off('depth', sheet.depthMm, size.depthMm),
     ...off('height', sheet.heightMm, size.heightMm),
-  ].join(', ');
+  ];
 }
 
 /** `slack` widens the range on both sides by a factor. */
@@ -150,9 +157,3 @@ function isInside({ width, depth, height }: SizeClass, { widthMm, depthMm, heigh
 function times({ widthMm, depthMm, heightMm }: Sheet, factor: number): Sheet {
   return { widthMm: widthMm * factor, depthMm: depthMm * factor, heightMm: heightMm * factor };
 }
-
-const sayRange = ([low, high]: readonly [number, number]) => `${Math.round(low * 1000)}–${Math.round(high * 1000)}`;
-const sayFactor = (factor: number) => String(Number(factor.toPrecision(5)));
-const sayFigure = (mm: number) => (mm < 10 ? mm.toFixed(1) : formatNumber(Math.round(mm)));
-const say = ({ widthMm, depthMm, heightMm }: Sheet) =>
-  `${sayFigure(widthMm)} × ${sayFigure(depthMm)} × ${sayFigure(heightMm)} mm`;

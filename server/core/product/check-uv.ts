@@ -1,7 +1,8 @@
 import type { Repair } from '../repair/repair.ts';
-import { count, formatMm, formatNumber, formatPercent, listNames } from '../texts/format-text.ts';
+import { formatPercent } from '../texts/format-text.ts';
+import { labelMaterial, PLACES } from '../texts/place-titles.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { labelOf, type ModelFacts, placeOf, pointerOf } from './model-facts.ts';
+import { type ModelFacts, pointerOf } from './model-facts.ts';
 import { SIZE_OFF, type Survey, type SurveyedMaterial, type UvDensity } from './survey.ts';
 
 /** A few texels are shared at the seams of any layout; more than one in twenty is meant, or a mistake. Judgement. */
@@ -43,20 +44,19 @@ export function checkUv(facts: ModelFacts): Finding[] {
 }
 
 function missing({ refer }: ModelFacts, material: SurveyedMaterial, bare: number, all: number): Finding {
-  const which =
-    bare === all
-      ? `The parts of ${labelOf(material)} have`
-      : `${formatNumber(bare)} of the ${formatNumber(all)} parts of ${labelOf(material)} have`;
   // those that have some keep them unless their material is named
   const repair: Repair = { repair: 'box-uvs', ...(bare === all ? { materials: [refer(material)] } : {}) };
-  return makeFinding('missing-uv', {
-    where: pointerOf(material),
-    place: placeOf(material),
-    message: `${which} no UVs${material.lay.texCoord > 0 ? ` in TEXCOORD_${material.lay.texCoord}, by which its maps are laid` : ''}, so no map can be laid there: finishes show their colour and gloss, and neither weave nor grain. Export with UVs, or have box UVs generated.`,
-    seen: bare,
-    expected: 0,
-    repairs: [repair],
-  });
+  return makeFinding(
+    'missing-uv',
+    { label: labelMaterial(material), bare, all, texCoord: material.lay.texCoord },
+    {
+      where: pointerOf(material),
+      place: PLACES.material(material),
+      seen: bare,
+      expected: 0,
+      repairs: [repair],
+    },
+  );
 }
 
 /** Surfaces whose repeat comes out larger or smaller than its true size, which is that of most of the slot. */
@@ -68,14 +68,25 @@ function checkDensity({ survey, refer }: ModelFacts, material: SurveyedMaterial)
   const pieces = material.densities
     .filter(({ areaM2 }) => areaM2 >= whole * SLIVER)
     .sort((a, b) => a.metresPerUv - b.metresPerUv);
-  const laid = material.maps.filter(({ texCoord }) => texCoord === material.lay.texCoord).length;
+  const [finest, coarsest] = [pieces[0], pieces.at(-1)];
+  const differs = finest && coarsest && coarsest.metresPerUv > finest.metresPerUv * SIZE_OFF;
+  const ownMaps = material.maps.filter(({ texCoord }) => texCoord === material.lay.texCoord).length;
   return [
     makeFinding(
       'uneven-density',
       {
+        label: labelMaterial(material),
+        low,
+        high,
+        off,
+        tolerance: SIZE_OFF - 1,
+        finest: differs ? toFigures(finest, whole) : null,
+        coarsest: differs ? toFigures(coarsest, whole) : null,
+        ownMaps,
+      },
+      {
         where: pointerOf(material),
-        place: placeOf(material),
-        message: `A repeat comes out at ${Math.round(low * 100)} to ${formatPercent(high)} of its true size on ${labelOf(material)}: the 5th and the 95th percentile of area differ by ${formatPercent(high / low - 1)}, and ${formatPercent(off)} of the surface is off by more than ${formatPercent(SIZE_OFF - 1)}. ${sayWhere(pieces, whole)} Unwrap the part at one density, or have box UVs generated${laid > 0 ? `: its own ${laid === 1 ? 'map is' : `${count(laid, 'map')} are`} then laid anew, and no longer where ${laid === 1 ? 'it was' : 'they were'} painted` : ''}.`,
+        place: PLACES.material(material),
         seen: {
           low,
           high,
@@ -91,13 +102,13 @@ function checkDensity({ survey, refer }: ModelFacts, material: SurveyedMaterial)
         repairs: [{ repair: 'box-uvs', materials: [refer(material)] }],
       },
       // an atlas that was painted for its UVs has them as they came out
-      laid === 0 && bearsRepeat(material, survey) && isSeen(high / low, pieces, whole) ? 'warning' : 'note',
+      ownMaps === 0 && showsRepeat(material, survey) && isSeen(high / low, pieces, whole) ? 'warning' : 'note',
     ),
   ];
 }
 
 /** Bare metal and glass take finishes of one colour, as a rule; and on a button nobody looks for weave or grain. */
-function bearsRepeat({ alphaMode, factors, areaM2 }: SurveyedMaterial, { materials }: Survey): boolean {
+function showsRepeat({ alphaMode, factors, areaM2 }: SurveyedMaterial, { materials }: Survey): boolean {
   const whole = materials.reduce((sum, material) => sum + material.areaM2, 0);
   return alphaMode !== 'BLEND' && factors.metallic < BARE_METAL && areaM2 >= whole * SMALL_PART;
 }
@@ -110,29 +121,22 @@ function isSeen(range: number, pieces: readonly UvDensity[], whole: number): boo
   return range >= SEEN_RANGE || step >= SEEN_STEP;
 }
 
-/** Which pieces differ most; or that the density changes within them. */
-function sayWhere(pieces: readonly UvDensity[], whole: number): string {
-  const [finest, coarsest] = [pieces[0], pieces.at(-1)];
-  if (!finest || !coarsest || coarsest.metresPerUv <= finest.metresPerUv * SIZE_OFF) {
-    return 'It changes within one piece.';
-  }
-  return `One UV unit is ${sayDensity(finest, whole)}, and ${sayDensity(coarsest, whole)}.`;
-}
-
-function sayDensity({ metresPerUv, areaM2, count: pieces, nodes }: UvDensity, whole: number): string {
-  const on = nodes.length > 0 ? `on ${listNames(nodes)}, ` : '';
-  return `${formatMm(metresPerUv)} ${on}${count(pieces, 'piece')} of ${formatPercent(areaM2 / whole)}`;
+function toFigures({ metresPerUv, areaM2, count, nodes }: UvDensity, whole: number) {
+  return { metresPerUv, pieces: count, share: areaM2 / whole, nodes };
 }
 
 function scaleUnknown({ refer }: ModelFacts, material: SurveyedMaterial): Finding {
-  return makeFinding('uv-scale-unknown', {
-    where: pointerOf(material),
-    place: placeOf(material),
-    message: `How large the UVs of ${labelOf(material)} are on the part could not be measured; maps of finishes are laid as if one unit were a metre, and may come out at the wrong size. Export the part with UVs that cover it, or have box UVs generated.`,
-    seen: null,
-    expected: 'metres of surface for every unit of UV',
-    repairs: [{ repair: 'box-uvs', materials: [refer(material)] }],
-  });
+  return makeFinding(
+    'uv-scale-unknown',
+    { label: labelMaterial(material) },
+    {
+      where: pointerOf(material),
+      place: PLACES.material(material),
+      seen: null,
+      expected: 'metres of surface for every unit of UV',
+      repairs: [{ repair: 'box-uvs', materials: [refer(material)] }],
+    },
+  );
 }
 
 function checkLayout(material: SurveyedMaterial): Finding[] {
@@ -141,24 +145,30 @@ function checkLayout(material: SurveyedMaterial): Finding[] {
   const findings: Finding[] = [];
   if (uv.overlap > OVERLAP && uv.outside <= TILED && material.maps.length > 0) {
     findings.push(
-      makeFinding('uv-overlap', {
-        where: pointerOf(material),
-        place: placeOf(material),
-        message: `${formatPercent(uv.overlap)} of the UV area of ${labelOf(material)} is covered more than once: right for mirrored or tiled parts, wrong for a map that was painted or baked for each place.`,
-        seen: uv.overlap,
-        expected: `${OVERLAP} or less`,
-      }),
+      makeFinding(
+        'uv-overlap',
+        { label: labelMaterial(material), share: uv.overlap },
+        {
+          where: pointerOf(material),
+          place: PLACES.material(material),
+          seen: uv.overlap,
+          expected: `${OVERLAP} or less`,
+        },
+      ),
     );
   }
   if (uv.stretch > STRETCH) {
     findings.push(
-      makeFinding('uv-stretch', {
-        where: pointerOf(material),
-        place: placeOf(material),
-        message: `Maps on ${labelOf(material)} are drawn out ${uv.stretch.toFixed(1)} times longer than wide on average, even with U and V scaled apart; weave and grain of finishes come out stretched. Unwrap the part evenly.`,
-        seen: uv.stretch,
-        expected: `${STRETCH} or less`,
-      }),
+      makeFinding(
+        'uv-stretch',
+        { label: labelMaterial(material), stretch: uv.stretch },
+        {
+          where: pointerOf(material),
+          place: PLACES.material(material),
+          seen: uv.stretch,
+          expected: `${STRETCH} or less`,
+        },
+      ),
     );
   }
   return findings;

@@ -1,6 +1,6 @@
 import type { Repair } from '../repair/repair.ts';
-import { count, formatBytes, formatNumber } from '../texts/format-text.ts';
-import type { Limit } from './budgets.ts';
+import { PLACES } from '../texts/place-titles.ts';
+import type { Budget, Limit } from './budgets.ts';
 import { listUsed, placeOfImage } from './check-images.ts';
 import { countDrawnMaterials } from './check-structure.ts';
 import { type Finding, makeFinding, type Severity } from './finding.ts';
@@ -23,11 +23,15 @@ export function checkWeight(facts: ModelFacts): Finding[] {
 function checkFileSize({ survey, budget, drawn }: ModelFacts): Finding[] {
   const over = exceed(survey.bytes, budget.fileBytes);
   if (!over) return [];
-  const heaviest = survey.weight.causes.slice(0, 3).map(({ cause, bytes }) => `${cause} ${formatBytes(bytes)}`);
+  const heaviest = survey.weight.causes.slice(0, 3);
+  const { geometry, images } = survey.weight;
   const causes =
     heaviest.length > 0
-      ? heaviest.join(', ')
-      : `geometry ${formatBytes(survey.weight.geometry)}, images ${formatBytes(survey.weight.images)}`;
+      ? heaviest
+      : [
+          { cause: 'geometry', bytes: geometry },
+          { cause: 'images', bytes: images },
+        ];
   const repairs: Repair[] = survey.unused.bytes > 0 ? [{ repair: 'strip-unused' }] : [];
   const imagesWeigh = survey.weight.images >= survey.bytes * HEAVY_SHARE;
   const leftBytes = over.limit - (survey.bytes - survey.weight.images - survey.unused.bytes);
@@ -35,17 +39,13 @@ function checkFileSize({ survey, budget, drawn }: ModelFacts): Finding[] {
     ? planTextureSize(leftBytes / survey.weight.images, listUsed(survey, drawn), budget.texturePx)
     : null;
   if (sizePx !== null) repairs.push({ repair: 'fit-textures', sizePx });
-  const rest = imagesWeigh
-    ? 'Its images weigh, but are small already or of a kind not written here: ask for lighter ones.'
-    : 'Its images are not what weighs: ask for an export with fewer triangles or with compressed geometry.';
-  const next = sizePx === null ? rest : `Textures of at most ${sizePx} px bring it near (an estimate).`;
   return [
     makeFinding(
       'file-too-heavy',
+      { ...describeOver(over, budget), bytes: survey.bytes, causes, sizePx, imagesWeigh },
       {
         where: '/',
-        place: 'the file',
-        message: `The file weighs ${formatBytes(survey.bytes)}; ${budget.label} ${over.says} ${formatBytes(over.limit)}. Heaviest: ${causes}. ${next}`,
+        place: PLACES.file,
         seen: survey.bytes,
         expected: budget.fileBytes,
         ...(repairs.length > 0 ? { repairs } : {}),
@@ -73,10 +73,10 @@ function checkTriangles({ survey, budget }: ModelFacts): Finding[] {
   return [
     makeFinding(
       'too-many-triangles',
+      { ...describeOver(over, budget), triangles: survey.counts.triangles },
       {
         where: '/meshes',
-        place: 'the whole model',
-        message: `The scene has ${formatNumber(survey.counts.triangles)} triangles; ${budget.label} ${over.says} ${formatNumber(over.limit)}. Fewer triangles change the shape, so no repair does it here: ask for a lighter export, or choose another budget.`,
+        place: PLACES.model,
         seen: survey.counts.triangles,
         expected: budget.triangles,
       },
@@ -94,10 +94,10 @@ function checkDraws({ survey, budget, drawn }: ModelFacts): Finding[] {
   return [
     makeFinding(
       'too-many-draws',
+      { ...describeOver(over, budget), draws, materials, canMerge },
       {
         where: '/meshes',
-        place: 'the whole model',
-        message: `The scene takes ${formatNumber(draws)} draws; ${budget.label} ${over.says} ${formatNumber(over.limit)}. ${canMerge ? `Merged by material it takes about ${count(materials, 'draw')}.` : `It has ${count(materials, 'material')}, and each takes a draw: join materials that never change apart.`}`,
+        place: PLACES.model,
         seen: draws,
         expected: budget.draws,
         ...(canMerge ? { repairs: [{ repair: 'merge-parts' }] } : {}),
@@ -114,9 +114,15 @@ function checkTextureSizes({ survey, budget, drawn }: ModelFacts): Finding[] {
     return makeFinding(
       'texture-too-large',
       {
+        widthPx: image.widthPx,
+        heightPx: image.heightPx,
+        budget: budget.label,
+        limitPx: budget.texturePx,
+        canResize: fits,
+      },
+      {
         where: `/images/${image.index}`,
         place: placeOfImage(survey, image),
-        message: `This image is ${image.widthPx} × ${image.heightPx} px; ${budget.label} takes ${budget.texturePx} px at most. ${fits ? 'It can be made smaller here.' : 'Images of its kind are not written here: ask for a smaller one.'}`,
         seen: longestSide(image),
         expected: budget.texturePx,
         ...(fits ? { repairs: [{ repair: 'fit-textures', sizePx: budget.texturePx }] } : {}),
@@ -132,10 +138,15 @@ const canBeFitted = ({ mimeType, undecodable }: SurveyedImage) =>
   mimeType !== null && FITTED.includes(mimeType) && undecodable === null;
 const longestSide = ({ widthPx, heightPx }: SurveyedImage) => Math.max(widthPx ?? 0, heightPx ?? 0);
 
-function exceed(
-  seen: number,
-  { recommended, maximum }: Limit,
-): { severity: Severity; limit: number; says: string } | null {
-  if (maximum !== null && seen > maximum) return { severity: 'warning', limit: maximum, says: 'takes at most' };
-  return seen > recommended ? { severity: 'note', limit: recommended, says: 'recommends at most' } : null;
+interface Over {
+  readonly severity: Severity;
+  readonly limit: number;
+  readonly isMaximum: boolean;
 }
+
+function exceed(seen: number, { recommended, maximum }: Limit): Over | null {
+  if (maximum !== null && seen > maximum) return { severity: 'warning', limit: maximum, isMaximum: true };
+  return seen > recommended ? { severity: 'note', limit: recommended, isMaximum: false } : null;
+}
+
+const describeOver = ({ limit, isMaximum }: Over, { label }: Budget) => ({ budget: label, limit, isMaximum });

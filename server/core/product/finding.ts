@@ -1,4 +1,5 @@
 import type { Repair } from '../repair/repair.ts';
+import { describeFinding, type FiguresOf, type FindingText } from '../texts/finding-texts.ts';
 
 export type Severity = 'error' | 'warning' | 'note';
 
@@ -119,12 +120,37 @@ export type FindingPlace = Omit<Finding, 'code' | 'severity' | 'places' | 'asks'
 
 export type Verdict = 'ready' | 'attention' | 'blocked';
 
+/** What a check says of a finding beside its message. */
+type FindingFacts = Omit<Finding, 'code' | 'severity' | 'message'>;
+
+/**
+ * Makes a finding whose message is one of the catalogue.
+ * @param text key of the message: the code, or the code and a case
+ * @param severity that of the code where it is left out
+ */
+export function makeFinding<T extends FindingText>(
+  text: T,
+  figures: FiguresOf<T>,
+  facts: FindingFacts,
+  severity?: Severity,
+): Finding;
 export function makeFinding(
   code: FindingCode,
-  finding: Omit<Finding, 'code' | 'severity'>,
+  finding: FindingFacts & Pick<Finding, 'message'>,
+  severity?: Severity,
+): Finding;
+export function makeFinding(
+  text: string,
+  figures: object,
+  facts?: FindingFacts | Severity,
   severity?: Severity,
 ): Finding {
-  return { code, severity: severity ?? FINDINGS[code], ...finding };
+  const code = text.split(':')[0] as FindingCode;
+  if (typeof facts === 'object') {
+    const message = describeFinding(text as FindingText, figures as never);
+    return { code, severity: severity ?? FINDINGS[code], message, ...facts };
+  }
+  return { code, severity: facts ?? FINDINGS[code], ...(figures as FindingFacts & Pick<Finding, 'message'>) };
 }
 
 /** An error blocks, a warning wants attention, notes alone leave a model ready. */

@@ -1,6 +1,5 @@
 import { NAME_LENGTH } from '../codes.ts';
 import type { MaterialReference } from '../repair/repair.ts';
-import { listNames } from '../texts/format-text.ts';
 import type { Budget } from './budgets.ts';
 import type { RevisionOrigin } from './model-revision.ts';
 import type { Product } from './product.ts';
@@ -52,16 +51,6 @@ export function gatherFacts(model: ModelUnderCheck): ModelFacts {
 function canBeReference(name: string): boolean {
   const length = [...name].length;
   return name.trim() !== '' && length <= NAME_LENGTH.max && !/\p{Cc}/u.test(name) && !name.startsWith('/materials/');
-}
-
-/** A material for a person: its name, and the nodes that show it. */
-export function placeOf(material: SurveyedMaterial): string {
-  const name = material.name ? `material “${material.name}”` : `unnamed material ${material.index}`;
-  return material.nodes.length > 0 ? `${name} on ${listNames(material.nodes)}` : name;
-}
-
-export function labelOf({ name, index }: SurveyedMaterial): string {
-  return name ? `“${name}”` : `Unnamed material ${index}`;
 }
 
 export function pointerOf({ index }: SurveyedMaterial): string {

@@ -4,7 +4,6 @@ import { takesFinishes } from '../line/compile-rules.ts';
 import type { RangedFinish } from '../line/options.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
-import { count } from '../texts/format-text.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 
 /** Shorter names and codes stand in too many words to mean a finish. */
@@ -49,19 +48,16 @@ function checkTwins(schedule: Schedule, slots: readonly Slot[]): Finding[] {
   const groups = [...byChoices.values()].filter(({ length }) => length > 1);
   const [first] = groups;
   if (!first) return [];
-  const others =
-    groups.length === 1
-      ? ''
-      : ` ${count(groups.length - 1, 'more group')} of variants ${groups.length === 2 ? 'does' : 'do'} too.`;
-  const shown = first.slice(0, 3).map(({ name }) => `“${name}”`);
-  const more = first.length > shown.length ? ` and ${first.length - shown.length} more` : '';
   return [
-    makeFinding('same-choices', {
-      where: 'schedule',
-      message: `${shown.join(', ')}${more} have the same finish in every slot, so they look the same.${others} Change a finish, or remove the variants that are not needed.`,
-      seen: groups.slice(0, LISTED).map((group) => group.map(({ code }) => code)),
-      expected: 'different choices in every variant',
-    }),
+    makeFinding(
+      'same-choices',
+      { names: first.map(({ name }) => name), others: groups.length - 1 },
+      {
+        where: 'schedule',
+        seen: groups.slice(0, LISTED).map((group) => group.map(({ code }) => code)),
+        expected: 'different choices in every variant',
+      },
+    ),
   ];
 }
 
@@ -84,14 +80,16 @@ export function listMisnamed(
 function checkMisnamed(wrong: readonly Misnamed[]): Finding[] {
   const [first] = wrong;
   if (!first) return [];
-  const one = wrong.length === 1;
   return [
-    makeFinding('name-says-another-finish', {
-      where: 'schedule',
-      message: `${one ? 'A variant is' : `${wrong.length} variants are`} named after a finish that ${one ? 'it does' : 'they do'} not have: ${one ? '' : 'for example, '}${first.variant} “${first.name}” does not have ${first.says}. Change the finish, or rename ${one ? 'the variant' : 'the variants'} by the template.`,
-      seen: wrong.slice(0, LISTED),
-      expected: 'names and codes of finishes that the variant has',
-    }),
+    makeFinding(
+      'name-says-another-finish',
+      { variants: wrong.length, ...first },
+      {
+        where: 'schedule',
+        seen: wrong.slice(0, LISTED),
+        expected: 'names and codes of finishes that the variant has',
+      },
+    ),
   ];
 }
 

@@ -9,9 +9,6 @@ import type { Slot } from '../product/slot.ts';
 import { checkVariants } from './check-variants.ts';
 import { choiceOf, type Schedule } from './schedule.ts';
 
-/** How many places a finding that groups many names. */
-const NAMED = 5;
-
 /** Pairs of finishes named for one rule; beyond them one finding says how many more there are. */
 const PAIRS_NAMED = 20;
 
@@ -61,46 +58,45 @@ function checkCells(
     }
     if (empty.length > 0) {
       findings.push(
-        makeFinding('slot-without-finish', {
-          where: `slot ${slot.slot}`,
-          message: `“${slot.label}” has no finish in ${some(empty)}; there it keeps the material the model came with.`,
-          seen: empty.length,
-        }),
+        makeFinding(
+          'slot-without-finish',
+          { slot: slot.label, variants: empty },
+          {
+            where: `slot ${slot.slot}`,
+            seen: empty.length,
+          },
+        ),
       );
     }
     for (const [code, variants] of outside) {
       findings.push(
-        makeFinding('finish-not-in-options', {
-          where: `slot ${slot.slot}`,
-          message: `${code} is not among the options of “${slot.label}”, yet ${some(variants)} ${variants.length === 1 ? 'takes' : 'take'} it. Change the cell, or widen the options.`,
-          seen: code,
-          expected: [...options.values()].slice(0, 20).map((item) => item.finish.finish),
-        }),
+        makeFinding(
+          'finish-not-in-options',
+          { finish: code, slot: slot.label, variants },
+          {
+            where: `slot ${slot.slot}`,
+            seen: code,
+            expected: [...options.values()].slice(0, 20).map((item) => item.finish.finish),
+          },
+        ),
       );
     }
-    for (const [option, variants] of leaving) findings.push(sayLeaving(slot, option, variants));
+    for (const [option, variants] of leaving) findings.push(checkLeaving(slot, option, variants));
   }
   return findings;
 }
 
 /** A finish on its way out of the range, or gone. */
-function sayLeaving(
+function checkLeaving(
   slot: Slot,
   { finish: { finish }, status, lastOrder, replacedBy }: RangedFinish,
   variants: readonly string[],
 ): Finding {
-  const successor = replacedBy === undefined ? '' : ` ${replacedBy} takes its place.`;
-  const use = `${some(variants)} ${variants.length === 1 ? 'takes' : 'take'} it on “${slot.label}”.${successor}`;
-  const about = { where: `slot ${slot.slot}`, seen: finish, ...(replacedBy !== undefined && { expected: replacedBy }) };
+  const facts = { where: `slot ${slot.slot}`, seen: finish, ...(replacedBy !== undefined && { expected: replacedBy }) };
+  const figures = { finish, slot: slot.label, variants, replacedBy };
   return status === 'discontinued'
-    ? makeFinding('finish-discontinued', {
-        ...about,
-        message: `${finish} is discontinued in the range, yet ${use} Change the cell; while it is still sold, its status is phase-out.`,
-      })
-    : makeFinding('finish-phased-out', {
-        ...about,
-        message: `${finish} is in phase-out and can be ordered until ${lastOrder}; ${use}`,
-      });
+    ? makeFinding('finish-discontinued', figures, facts)
+    : makeFinding('finish-phased-out', { ...figures, lastOrder: lastOrder ?? '' }, facts);
 }
 
 /** Rules broken by the rows: one finding for each rule and pair of finishes. */
@@ -122,22 +118,28 @@ function checkRules(schedule: Schedule, line: Line, rules: readonly SlotRule[]):
     const all = [...pairs.values()];
     const words = describeRule(all[0]!.rule.rule, line.positions);
     const findings = all.slice(0, PAIRS_NAMED).map(({ rule, from, to, variants }) =>
-      makeFinding('rule-broken', {
-        where: `slot ${rule.to.slot}`,
-        message: `${from} on “${rule.from.label}” and ${to} on “${rule.to.label}” may not go together, yet ${some([...variants])} ${variants.size === 1 ? 'has' : 'have'} both. The rule: ${words}.`,
-        seen: { [rule.from.slot]: from, [rule.to.slot]: to },
-        expected: words,
-      }),
+      makeFinding(
+        'rule-broken',
+        { from, fromSlot: rule.from.label, to, toSlot: rule.to.label, variants: [...variants], rule: words },
+        {
+          where: `slot ${rule.to.slot}`,
+          seen: { [rule.from.slot]: from, [rule.to.slot]: to },
+          expected: words,
+        },
+      ),
     );
     if (all.length <= PAIRS_NAMED) return findings;
     const others = new Set(all.slice(PAIRS_NAMED).flatMap(({ variants }) => [...variants]));
     findings.push(
-      makeFinding('rule-broken', {
-        where: `slot ${all[0]!.rule.to.slot}`,
-        message: `${all.length - PAIRS_NAMED} more pairs of finishes break the same rule, in ${some([...others])}: ${words}.`,
-        seen: all.length - PAIRS_NAMED,
-        expected: words,
-      }),
+      makeFinding(
+        'rule-broken:more',
+        { pairs: all.length - PAIRS_NAMED, variants: [...others], rule: words },
+        {
+          where: `slot ${all[0]!.rule.to.slot}`,
+          seen: all.length - PAIRS_NAMED,
+          expected: words,
+        },
+      ),
     );
     return findings;
   });
@@ -175,17 +177,11 @@ function checkAbsentSlots(schedule: Schedule, slots: readonly Slot[]): Finding[]
   return slots
     .filter((slot) => schedule.variants.some((variant) => choiceOf(variant.choices, slot.slot) !== undefined))
     .flatMap((slot) => {
-      const kept = `the choices for “${slot.label}” are kept and have no effect.`;
       const where = `slot ${slot.slot}`;
       if (slot.primitives.length === 0) {
-        return [
-          makeFinding('slot-not-in-model', {
-            where,
-            message: `The current model has no “${slot.materialName}”; ${kept}`,
-          }),
-        ];
+        return [makeFinding('slot-not-in-model', { slot: slot.label, material: slot.materialName }, { where })];
       }
-      return slot.fixed ? [makeFinding('slot-is-fixed', { where, message: `“${slot.label}” is fixed; ${kept}` })] : [];
+      return slot.fixed ? [makeFinding('slot-is-fixed', { slot: slot.label }, { where })] : [];
     });
 }
 
@@ -210,11 +206,14 @@ function checkNames(schedule: Schedule): Finding[] {
   if (pairs.length === 0) return [];
   const [short, long] = pairs[0]!;
   return [
-    makeFinding('name-contains-name', {
-      where: 'schedule',
-      message: `${pairs.length === 1 ? 'One name holds another' : `${pairs.length} names hold another`}, such as “${long}” and “${short}”. A viewer that looks for a part of the name may show the wrong variant.`,
-      seen: pairs.slice(0, 20),
-    }),
+    makeFinding(
+      'name-contains-name',
+      { pairs: pairs.length, long, short },
+      {
+        where: 'schedule',
+        seen: pairs.slice(0, 20),
+      },
+    ),
   ];
 }
 
@@ -222,9 +221,4 @@ function push<K>(map: Map<K, string[]>, key: K, value: string): void {
   const list = map.get(key);
   if (list) list.push(value);
   else map.set(key, [value]);
-}
-
-function some(codes: readonly string[]): string {
-  if (codes.length <= NAMED) return `variant${codes.length === 1 ? '' : 's'} ${codes.join(', ')}`;
-  return `${codes.length} variants (${codes.slice(0, NAMED).join(', ')} …)`;
 }

@@ -36,3 +36,26 @@ export function formatPercent(share: number): string {
 export function capitalise(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
+
+/** A size in mm as width × depth × height: whole millimetres, tenths below ten. */
+export function formatSize({
+  widthMm,
+  depthMm,
+  heightMm,
+}: {
+  readonly widthMm: number;
+  readonly depthMm: number;
+  readonly heightMm: number;
+}): string {
+  return `${[widthMm, depthMm, heightMm].map(formatWholeMm).join(' × ')} mm`;
+}
+
+/** A length in mm without its unit. */
+export function formatWholeMm(mm: number): string {
+  return mm < 10 ? mm.toFixed(1) : formatNumber(Math.round(mm));
+}
+
+/** “has” or “have”, “it” or “them”: the word for one, or the word for several. */
+export function pick(n: number, one: string, many: string): string {
+  return n === 1 ? one : many;
+}

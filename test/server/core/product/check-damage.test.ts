@@ -22,7 +22,7 @@ it('says what stands there, what belongs there and what is used', () => {
   const [finding] = checkDamage({ damages: [strength(0)] });
   expect(finding).toMatchObject({ where: '/materials/0/occlusionTexture/strength', place: 'material “Oak 0”' });
   expect(finding!.message).toContain(
-    'Material “Oak 0”: occlusion texture, strength is 7 where a number from 0 to 1 belongs; 1 is used.',
+    'Material “Oak 0”: occlusion texture, strength is 7, but a number from 0 to 1 is expected. Dyeworks uses 1 instead.',
   );
 });
 
@@ -31,7 +31,7 @@ it('makes one finding of one cause in many places, and names some of them', () =
   expect(found).toHaveLength(1);
   expect(found[0]).toMatchObject({
     seen: 50,
-    place: 'material “Oak 0”, material “Oak 1”, material “Oak 2” and 47 more',
+    place: 'material “Oak 0”; material “Oak 1”; material “Oak 2” and 47 more',
   });
 });
 
@@ -72,7 +72,7 @@ it('counts no errors beyond those that are kept where all of these are settled',
   expect(look(messages, { damages }, 300)).toEqual([]);
   const [finding] = look([...messages.slice(1), outOfRange('/nodes/0/name')], { damages }, 300);
   expect(finding).toMatchObject({ seen: 1, where: '/nodes/0/name' });
-  expect(finding!.message).toContain('at least 1 error;');
+  expect(finding!.message).toContain('at least 1 error.');
   expect(
     look(
       messages.map(({ pointer }) => outOfRange(`${pointer}s`)),

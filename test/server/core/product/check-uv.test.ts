@@ -37,7 +37,7 @@ describe('a repeat that comes out at different sizes', () => {
   });
 
   // from 50 % to 150 % of a size is a growth by 200 %
-  it('is told in percent between the percentiles of area, with the pieces and their shares', () => {
+  it('is described in percent of its true size, with the pieces and their shares', () => {
     const survey = lay(
       { low: 0.5, high: 1.5, off: 0.99 },
       density(1.5, 0.6, 'Back'),
@@ -56,18 +56,19 @@ describe('a repeat that comes out at different sizes', () => {
       ],
     });
     expect(finding!.message).toContain('comes out at 50 to 150 % of its true size');
-    expect(finding!.message).toContain('the 5th and the 95th percentile of area differ by 200 %');
     expect(finding!.message).toContain('99 % of the surface is off by more than 10 %');
-    expect(finding!.message).toContain('500 mm on “Cushion”, 1 piece of 33 %, and 1,500 mm on “Back”, 1 piece of 66 %');
-    expect(finding!.message).toContain('or have box UVs generated.');
+    expect(finding!.message).toContain(
+      '500 mm on “Cushion” (1 piece, 33 % of the surface) and 1,500 mm on “Back” (1 piece, 66 % of the surface)',
+    );
+    expect(finding!.message).toContain('or generate box UVs.');
     expect(finding!.severity).toBe('warning');
     expect(finding!.repairs).toEqual([{ repair: 'box-uvs', materials: ['Seat'] }]);
   });
 
-  it('is told of one piece too', () => {
+  it('is found within one piece, too', () => {
     const [finding] = find(lay({ low: 0.8, high: 1.2, off: 0.6 }, density(1, 1)));
     expect(finding!.seen).toMatchObject({ percent: expect.closeTo(50) });
-    expect(finding!.message).toContain('It changes within one piece.');
+    expect(finding!.message).toContain('The density changes within one piece.');
   });
 
   it('has box UVs offered beside maps of the part’s own with what becomes of those', () => {
@@ -75,12 +76,12 @@ describe('a repeat that comes out at different sizes', () => {
     const own = { use: 'normalTexture', texture: 0, image: 0 };
     const [first] = find(withMaterial(uneven, { maps: [{ ...own, texCoord: 0 }] }));
     expect(first!.severity).toBe('note');
-    expect(first!.message).toContain('its own map is then laid anew, and no longer where it was painted');
+    expect(first!.message).toContain('Box UVs move the map of the part away from where it was painted.');
     expect(first!.repairs).toEqual([{ repair: 'box-uvs', materials: ['Seat'] }]);
     // a map in other UVs than the finish's stays where it is
     const [second] = find(withMaterial(uneven, { maps: [{ ...own, texCoord: 1 }] }));
     expect(second!.severity).toBe('warning');
-    expect(second!.message).not.toContain('laid anew');
+    expect(second!.message).not.toContain('painted');
     // a note is a person's choice, and box UVs are nobody's default (list-proposals.ts)
     expect(listProposals([first!, second!])).toEqual([]);
   });
@@ -97,7 +98,7 @@ describe('parts without UVs', () => {
     expect(find(bare(0, 0))[0]!.repairs).toEqual([{ repair: 'box-uvs', materials: ['Seat'] }]);
     const [some] = find(bare(1, 0, 2));
     expect(some).toMatchObject({ seen: 1, repairs: [{ repair: 'box-uvs' }] });
-    expect(some!.message).toMatch(/^1 of the 3 parts of “Seat” have no UVs/);
+    expect(some!.message).toMatch(/^1 of the 3 parts of “Seat” has no UVs/);
     expect(find(bare(1, 1))).toEqual([]);
   });
 
@@ -107,7 +108,7 @@ describe('parts without UVs', () => {
     const survey = { ...withMaterial(good, { lay }), primitives: [{ ...first!, hasUvs: false }, second!] };
     const [finding] = find(survey);
     expect(finding).toMatchObject({ seen: 1, repairs: [{ repair: 'box-uvs' }] });
-    expect(finding!.message).toContain('no UVs in TEXCOORD_1, by which its maps are laid');
+    expect(finding!.message).toContain('no UVs in TEXCOORD_1, which its maps use');
   });
 
   it('count only where they are drawn', () => {

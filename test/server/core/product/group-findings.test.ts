@@ -26,7 +26,7 @@ describe('findings of one cause', () => {
     expect(others).toEqual([]);
     expect(finding).toMatchObject({ code: 'unnamed-material', severity: 'note', where: '/materials/0' });
     expect(finding!.message).toContain('50 materials');
-    expect(finding!.place).toBe('unnamed material 0; unnamed material 1; unnamed material 2 and 47 more places');
+    expect(finding!.place).toBe('unnamed material 0; unnamed material 1; unnamed material 2 and 47 more');
     expect(finding!.places).toHaveLength(50);
     expect(finding!.places![7]).toMatchObject({ where: '/materials/7', message: 'Name it, such as “Part 7”.' });
     expect(finding!.repairs).toHaveLength(1);

@@ -94,6 +94,6 @@ describe('findings of finishes on their way out', () => {
       { code: 'finish-discontinued', where: 'slot seat', seen: 'HIDE', expected: 'LOOP' },
       { code: 'finish-discontinued', where: 'slot piping', seen: 'HIDE', expected: 'LOOP' },
     ]);
-    expect(findings[0]!.message).toContain('LOOP takes its place');
+    expect(findings[0]!.message).toContain('LOOP replaces it');
   });
 });
