@@ -129,7 +129,7 @@ export const finishesTexts = {
     names: 'Translated names',
     language: 'Language, such as de',
     companions: 'Companions',
-    position: 'Position, such as piping',
+    position: 'Position',
     companionCode: 'Finish code',
     cell: (column: string, row: number) => `${column}, row ${row}`,
     languageRule: (given: string) =>
