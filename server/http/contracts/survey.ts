@@ -1,7 +1,7 @@
 // Long because it is one format: all that Dyeworks measures of a model.
 import { type Static, type TSchema, Type } from 'typebox';
 import { SURVEY_FORMAT } from '../../core/product/survey.ts';
-import { Count, Flag, four, Hex, nullable, type ReadonlyStatic, Share, strict, three, two } from './schema-parts.ts';
+import { Count, Flag, four, Hex, nullable, type ReadonlyStatic, strict, three, two } from './schema-parts.ts';
 
 export const SurveyQuery = Type.Object(
   { pieces: Type.Optional({ ...Flag, description: '1: also list the connected pieces' }) },
@@ -10,6 +10,8 @@ export const SurveyQuery = Type.Object(
 export type SurveyQuery = Static<typeof SurveyQuery>;
 
 const Names = Type.Array(Type.String());
+/** Without a maximum: a sum of areas can exceed 1 by a rounding error. */
+const Share = Type.Number({ minimum: 0, description: 'Share, 0–1' });
 const AreaM2 = Type.Number({ minimum: 0 });
 const Index = Type.Integer({ minimum: 0 });
 const MaterialIndex = nullable(Index, 'Null: the default material of glTF');
