@@ -1,5 +1,6 @@
 import type { Kysely, Transaction } from 'kysely';
 import { Problem } from '../server/core/problems.ts';
+import { PRODUCT_PROBLEMS } from '../server/core/texts/problems/product.ts';
 import type { Tables } from './tables.ts';
 
 /**
@@ -32,7 +33,7 @@ export async function needProduct(db: Kysely<Tables>, product_key: string): Prom
   const row = await db.selectFrom('products').select('code').where('product_key', '=', product_key).executeTakeFirst();
   if (row) return;
   throw new Problem('unknown-product', {
-    detail: 'The product was deleted meanwhile; nothing was stored.',
+    detail: PRODUCT_PROBLEMS['unknown-product'].deleted,
     received: product_key,
   });
 }

@@ -4,6 +4,7 @@ import { access, mkdir, open, readFile, rename, rm, stat } from 'node:fs/promise
 import { dirname, join } from 'node:path';
 import type { Files } from '../server/core/ports/files.ts';
 import { Problem } from '../server/core/problems.ts';
+import { REQUEST_PROBLEMS } from '../server/core/texts/problems/request.ts';
 
 /**
  * Files in a folder under their SHA-256, spread over 256 folders. Temporary files are beside them, on the same disk, so
@@ -58,7 +59,7 @@ export function createFiles(folder: string): Files {
           bytes += chunk.length;
           if (bytes > limitBytes) {
             throw new Problem('body-too-large', {
-              detail: `The body is larger than ${limitBytes} bytes. Send a smaller file, or raise the limit where the service is started.`,
+              detail: REQUEST_PROBLEMS['body-too-large'].file(limitBytes),
               expected: limitBytes,
               received: bytes,
             });

@@ -4,6 +4,8 @@ import { foldCode } from '../server/core/codes.ts';
 import type { TaggedSchedule } from '../server/core/ports/stores.ts';
 import { Problem } from '../server/core/problems.ts';
 import type { Schedule } from '../server/core/schedule/schedule.ts';
+import { FINISH_PROBLEMS } from '../server/core/texts/problems/finish.ts';
+import { PRODUCT_PROBLEMS } from '../server/core/texts/problems/product.ts';
 import { needProduct } from './counters.ts';
 import type { Tables } from './tables.ts';
 
@@ -26,7 +28,7 @@ export async function writeSchedule(
     .executeTakeFirst();
   if (ifTag !== null && ifTag !== before?.tag) {
     throw new Problem('stale-schedule', {
-      detail: `The schedule of ${product} was changed since you read it; nothing was stored. Read it again and make your change there.`,
+      detail: PRODUCT_PROBLEMS['stale-schedule'](product),
       expected: before?.tag ?? null,
       received: ifTag,
     });
@@ -54,7 +56,7 @@ async function needFinishes(tx: Transaction<Tables>, keys: readonly string[]): P
   const gone = keys.find((key) => !there.has(key));
   if (gone === undefined) return;
   throw new Problem('unknown-finish', {
-    detail: `The finish “${gone}” was deleted meanwhile; nothing was stored.`,
+    detail: FINISH_PROBLEMS['unknown-finish'].deleted(gone),
     received: gone,
   });
 }

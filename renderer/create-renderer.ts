@@ -9,6 +9,7 @@ import {
   type SwatchShot,
 } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
+import { PICTURE_PROBLEMS } from '../server/core/texts/problems/picture.ts';
 import { getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './deadline.ts';
 import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer, Split } from './page-server.ts';
@@ -125,7 +126,7 @@ export function createRenderer(options: RendererOptions): Renderer {
   async function shoot({ widthPx, heightPx, stills }: Size, bytes: Bytes, take: Take): Promise<readonly Uint8Array[]> {
     for (const size of [widthPx, heightPx]) {
       if (!Number.isInteger(size) || size < 1 || size > PICTURE_SIZE_PX.printMax) {
-        throw new Problem('renderer-failed', { detail: `A picture of ${widthPx} × ${heightPx} px cannot be taken.` });
+        throw new Problem('renderer-failed', { detail: PICTURE_PROBLEMS['renderer-failed'].size(widthPx, heightPx) });
       }
     }
     const timeoutMs = getShotTimeoutMs(widthPx, heightPx, shotTimeoutMs, stills);
@@ -140,9 +141,8 @@ export function createRenderer(options: RendererOptions): Renderer {
           delivery.cancel();
         }
       },
-      overdue: `The picture was given up twice, each time after ${timeoutMs / 1000} s. Try a smaller size or a lighter model.`,
-      ended:
-        'The browser ended twice while the picture was taken. Ask again; if it ends once more, try a lighter model.',
+      overdue: PICTURE_PROBLEMS['renderer-failed'].pictureTimeout(timeoutMs / 1000),
+      ended: PICTURE_PROBLEMS['renderer-failed'].pictureCrash,
     });
   }
 
@@ -176,7 +176,7 @@ export function createRenderer(options: RendererOptions): Renderer {
     } catch (error) {
       if (closing) throw createClosedProblem();
       throw new Problem('renderer-failed', {
-        detail: `The browser could not be started for pictures (${options.browserPath}).`,
+        detail: PICTURE_PROBLEMS['renderer-failed'].noStart(options.browserPath),
         cause: error,
       });
     }
@@ -244,8 +244,8 @@ export function createRenderer(options: RendererOptions): Renderer {
         return insist({
           timeoutMs,
           run: ({ browser }) => printSheet(browser, sheet, pictures),
-          overdue: `The sheet was given up twice, each time after ${timeoutMs / 1000} s. Print fewer rows, or without pictures.`,
-          ended: 'The browser ended twice while the sheet was printed. Ask again, or print fewer rows.',
+          overdue: PICTURE_PROBLEMS['renderer-failed'].sheetTimeout(timeoutMs / 1000),
+          ended: PICTURE_PROBLEMS['renderer-failed'].sheetCrash,
         });
       }),
     // it waits for no shot: what stands in the way of a look-up would be a queue of seconds

@@ -1,5 +1,6 @@
 import pLimit from 'p-limit';
 import { Problem } from '../server/core/problems.ts';
+import { PRODUCT_PROBLEMS } from '../server/core/texts/problems/product.ts';
 
 /**
  * Runs at most `running` pieces of work at once and lets at most `waiting` wait; the rest is refused with `queue-full`.
@@ -10,7 +11,7 @@ export function limitWork(running: number, waiting: number): <T>(work: () => Pro
   return async (work) => {
     if (limit.activeCount + limit.pendingCount >= running + waiting) {
       throw new Problem('queue-full', {
-        detail: `${waiting} pictures are waiting already. Ask again in a few seconds.`,
+        detail: PRODUCT_PROBLEMS['queue-full'].pictures(waiting),
       });
     }
     return limit(work);

@@ -1,12 +1,13 @@
 import type { RawPicture } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
+import { COLOUR_PROBLEMS } from '../server/core/texts/problems/colour.ts';
 
 /** A flat chip of one colour, `#rrggbb` sRGB: exact to the level, no browser, no light. Encode it without loss. */
 export function makeChip(hex: string, widthPx: number, heightPx: number = widthPx): RawPicture {
   const match = /^#([0-9a-f]{2})([0-9a-f]{2})([0-9a-f]{2})$/i.exec(hex);
   if (!match) {
     throw new Problem('colour-incomplete', {
-      detail: 'A chip needs a colour as #rrggbb.',
+      detail: COLOUR_PROBLEMS['colour-incomplete'].chipNotHex,
       expected: '#rrggbb',
       received: hex,
     });

@@ -1,4 +1,5 @@
 import { Problem } from '../server/core/problems.ts';
+import { PICTURE_PROBLEMS } from '../server/core/texts/problems/picture.ts';
 
 /** One thing at a time, in the order asked; beyond the limit nothing is taken. */
 export interface ShotQueue {
@@ -34,7 +35,7 @@ export function createShotQueue(limit: number): ShotQueue {
       if (quick.length + slow.length >= limit) {
         return Promise.reject(
           new Problem('renderer-busy', {
-            detail: `${limit} shots are waiting already. Ask again in a few seconds.`,
+            detail: PICTURE_PROBLEMS['renderer-busy'](limit),
             expected: `at most ${limit} waiting`,
           }),
         );
@@ -63,6 +64,6 @@ export function createShotQueue(limit: number): ShotQueue {
 /** What is answered to shots that come or wait while the renderer closes. */
 export function createClosedProblem(): Problem {
   return new Problem('renderer-closing', {
-    detail: 'The studio is closing. Ask again once the service has started anew.',
+    detail: PICTURE_PROBLEMS['renderer-closing'],
   });
 }

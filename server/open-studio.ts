@@ -12,6 +12,7 @@ import type { ConvertedColour } from './core/finish/image-encoding.ts';
 import { sniffImage } from './core/picture/sniff-image.ts';
 import type { Renderer, RendererFacts } from './core/ports/renderer.ts';
 import { Problem } from './core/problems.ts';
+import { PICTURE_PROBLEMS } from './core/texts/problems/picture.ts';
 import { findBrowser } from './find-browser.mjs';
 import { measureSwatch } from './images/measure-swatch.ts';
 import { BUILT } from './root.ts';
@@ -57,8 +58,7 @@ export function openRenderer(config: Config): { renderer: Renderer; facts: () =>
 function createMissingRenderer(): Renderer {
   const refuse = async (): Promise<never> => {
     throw new Problem('renderer-missing', {
-      detail:
-        'No Chromium-family browser was found, so no picture can be taken. Install one, or set DYEWORKS_BROWSER to its path, and start again.',
+      detail: PICTURE_PROBLEMS['renderer-missing'],
     });
   };
   return {

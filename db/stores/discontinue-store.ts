@@ -2,6 +2,7 @@ import { type Kysely, sql } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
+import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
 import { recordEvent } from '../write-history.ts';
 import { writeSchedule } from '../write-schedule.ts';
@@ -23,7 +24,7 @@ export function createDiscontinueStore(
           .executeTakeFirst();
         if (numUpdatedRows === 0n) {
           throw new Problem('not-in-range', {
-            detail: `${finish} was taken out of the range of ${line} meanwhile; nothing was stored.`,
+            detail: PRODUCT_PROBLEMS['not-in-range'].removed(line, finish),
             received: finish,
           });
         }

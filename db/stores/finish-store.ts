@@ -8,6 +8,7 @@ import { namesFinish } from '../../server/core/line/compile-rules.ts';
 import type { Rule } from '../../server/core/line/line.ts';
 import type { FinishUse, Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
+import { FINISH_PROBLEMS } from '../../server/core/texts/problems/finish.ts';
 import type { Tables } from '../tables.ts';
 import { recordArticle, recordEvent, recordFinishes } from '../write-history.ts';
 import { deleteFinishApprovals } from './approval-store.ts';
@@ -122,11 +123,7 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
         const uses = await findUses(tx, code);
         if (uses.lines.length + uses.rules.length + uses.schedules.length > 0) {
           throw new Problem('finish-in-use', {
-            detail: `“${code}” is in use: ${[
-              ...uses.schedules.map(({ product, variants }) => `schedule of ${product} (${variants} variants)`),
-              ...uses.lines.map((line) => `range of ${line}`),
-              ...uses.rules.map((line) => `rules of ${line}`),
-            ].join(', ')}. Take it out there first.`,
+            detail: FINISH_PROBLEMS['finish-in-use'].finish(code, uses),
             findings: [uses],
           });
         }
@@ -218,7 +215,7 @@ async function readLastArticle(tx: Kysely<Tables>, article_key: string): Promise
 
 function stale(code: string): Problem {
   return new Problem('stale-finishes', {
-    detail: `“${code}” was changed, added or deleted while the file was being read. Look at the dry run again, then import.`,
+    detail: FINISH_PROBLEMS['stale-finishes'](code),
     received: code,
   });
 }

@@ -4,6 +4,7 @@ import { foldCode } from '../../server/core/codes.ts';
 import type { Line, Rule } from '../../server/core/line/line.ts';
 import type { Stores, TaggedLine } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
+import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
 
 export function createLineStore(
@@ -81,7 +82,7 @@ export function createLineStore(
       const products = await db.selectFrom('products').select('code').where('line_key', '=', line_key).execute();
       if (products.length > 0) {
         throw new Problem('line-in-use', {
-          detail: `${products.length} products belong to the line. Move them to another line first.`,
+          detail: PRODUCT_PROBLEMS['line-in-use'](products.length),
           findings: products.map((product) => ({ product: product.code })),
         });
       }
@@ -100,7 +101,7 @@ export async function needSameLine(tx: Transaction<Tables>, code: string, ifTag:
   const now = await findTaggedLine(tx, code);
   if ((now?.tag ?? '') === ifTag) return;
   throw new Problem('stale-line', {
-    detail: `The line ${code} was ${now ? 'changed' : 'deleted'} since you read it; nothing was stored. Read it again and make your change there.`,
+    detail: PRODUCT_PROBLEMS['stale-line'][now ? 'changed' : 'deleted'](code),
     expected: now?.tag ?? null,
     received: ifTag,
   });

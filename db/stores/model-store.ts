@@ -7,6 +7,7 @@ import type { Slot, SlotPlace } from '../../server/core/product/slot.ts';
 import type { Piece, Survey } from '../../server/core/product/survey.ts';
 import type { Repair } from '../../server/core/repair/repair.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
+import { REPAIR_PROBLEMS } from '../../server/core/texts/problems/repair.ts';
 import { needProduct, takeNumber } from '../counters.ts';
 import type { Tables } from '../tables.ts';
 
@@ -184,7 +185,7 @@ async function makeCurrent(tx: Transaction<Tables>, product_key: string, revisio
   const before = row.current_revision;
   if (use.ifCurrent !== undefined && use.ifCurrent !== before) {
     throw new Problem('stale-model', {
-      detail: `The model is at revision ${before} by now, and this was meant for ${use.ifCurrent ?? 'none'}. Look at the new one, then do it again.`,
+      detail: REPAIR_PROBLEMS['stale-model'](before, use.ifCurrent ?? null),
       expected: use.ifCurrent,
       received: before,
     });

@@ -3,6 +3,7 @@ import { foldCode } from '../../server/core/codes.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Product } from '../../server/core/product/product.ts';
+import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
 import { deleteVariantApprovals } from './approval-store.ts';
 
@@ -40,7 +41,7 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
         .executeTakeFirst();
       if (numInsertedOrUpdatedRows !== 1n) {
         throw new Problem('duplicate-code', {
-          detail: `There is a product with the code “${product.code}” already. Choose another code, or change that product.`,
+          detail: PRODUCT_PROBLEMS['duplicate-code'].product(product.code),
           received: product.code,
         });
       }

@@ -9,6 +9,8 @@ import {
 } from '../core/job/pictures-job.ts';
 import type { Job } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
+import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { planCheckRows } from './add-check-set.ts';
 import type { Context } from './context.ts';
 import { getLine } from './get-line.ts';
@@ -43,7 +45,7 @@ export async function addProductPictures(
   const product = loaded.product.code;
   if (variants && checkSet) {
     throw new Problem('invalid-field', {
-      detail: 'Name variants or a check set; a job makes one or the other.',
+      detail: PRODUCT_PROBLEMS['invalid-field'].variantsOrCheckSet,
       where: '/checkSet',
     });
   }
@@ -75,8 +77,8 @@ export async function addLinePictures(context: Context, code: string, id: string
     throw new Problem('nothing-to-picture', {
       detail:
         members.length === 0
-          ? `No product belongs to the line ${line}. Put one into it, and ask again.`
-          : `No product of the line ${line} has both a model and a schedule. Add what is missing, and ask again.`,
+          ? PICTURE_PROBLEMS['nothing-to-picture'].noProducts(line)
+          : PICTURE_PROBLEMS['nothing-to-picture'].incomplete(line),
       findings: leftOut,
     });
   }
@@ -103,7 +105,7 @@ function add(context: Context, of: Pick<Job, 'id' | 'product' | 'line'>, request
   const total = countPictures(request);
   if (total > PICTURE_LIMIT) {
     throw new Problem('too-many-variants', {
-      detail: `That makes ${total} pictures; one job makes ${PICTURE_LIMIT} at most. Ask for fewer variants, views or sizes.`,
+      detail: PRODUCT_PROBLEMS['too-many-variants'].pictures(total, PICTURE_LIMIT),
       expected: PICTURE_LIMIT,
       received: total,
     });

@@ -19,6 +19,7 @@ import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { Problem } from '../core/problems.ts';
 import { directionOf, type Slot } from '../core/product/slot.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
+import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import type { Context } from './context.ts';
 import { digestBytes } from './digest.ts';
 import { loadFinishes, unknownFinish } from './load-finishes.ts';
@@ -56,7 +57,7 @@ export async function approve(context: Context, given: Subject, decision: GivenD
   const reason = decision.reason?.trim();
   if (decision.decision === 'rejected' && !reason) {
     throw new Problem('reason-needed', {
-      detail: 'Say why it is rejected, so that the maker knows what to change.',
+      detail: FINISH_PROBLEMS['reason-needed'],
       where: '/reason',
     });
   }

@@ -7,6 +7,7 @@ import { listMisnamed } from '../core/schedule/check-variants.ts';
 import { type Column, expandSchedule } from '../core/schedule/expand-schedule.ts';
 import { makePattern, renameRows } from '../core/schedule/name-rows.ts';
 import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, requireSchedule, toRuleScope, unknownVariant } from './loaded-product.ts';
@@ -101,7 +102,10 @@ function listColumns(loaded: LoadedProduct, wanted: readonly string[] | undefine
   const unknown = wanted?.find((key) => !changing.some((slot) => slot.slot === key));
   if (unknown !== undefined) {
     throw new Problem('unknown-slot', {
-      detail: `“${unknown.slice(0, 80)}” is no slot that changes finish. Those are: ${changing.map((slot) => slot.slot).join(', ')}.`,
+      detail: PRODUCT_PROBLEMS['unknown-slot'].notChanging(
+        unknown.slice(0, 80),
+        changing.map((slot) => slot.slot),
+      ),
       expected: changing.map((slot) => slot.slot),
       received: unknown.slice(0, 80),
       where: '/slots',

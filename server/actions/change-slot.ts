@@ -2,6 +2,7 @@ import { checkName } from '../core/codes.ts';
 import type { Options } from '../core/line/line.ts';
 import { Problem } from '../core/problems.ts';
 import { KEEP_ALL, type Keep, type Slot, type SlotSetting } from '../core/product/slot.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { checkOptions } from './put-line.ts';
@@ -26,8 +27,8 @@ export async function changeSlot(context: Context, code: string, key: string, ch
   if (change.position && !line?.positions.some((position) => position.position === change.position)) {
     throw new Problem('unknown-position', {
       detail: line
-        ? `The line ${line.line} has no position “${change.position}”.`
-        : 'The product belongs to no line, so there are no positions. Give it a line first.',
+        ? PRODUCT_PROBLEMS['unknown-position'].ofLine(line.line, change.position)
+        : PRODUCT_PROBLEMS['unknown-position'].noLine,
       expected: line?.positions.map((position) => position.position) ?? [],
       received: change.position,
       where: '/position',
@@ -50,8 +51,15 @@ export async function changeSlot(context: Context, code: string, key: string, ch
     said: say(say(slot.said, 'grain', change.grainDegrees), 'normal', change.keep?.normal),
   }));
   if (changed) return changed;
+  const texts = PRODUCT_PROBLEMS['unknown-slot-key'];
   throw new Problem('unknown-slot-key', {
-    detail: `The product has no slot “${key.slice(0, 80)}”. Its slots are: ${slots.map((known) => known.slot).join(', ') || 'none, since it has no model yet'}.`,
+    detail:
+      slots.length > 0
+        ? texts.known(
+            key.slice(0, 80),
+            slots.map((known) => known.slot),
+          )
+        : texts.noModel(key.slice(0, 80)),
     received: key.slice(0, 80),
   });
 }

@@ -11,6 +11,7 @@ import {
 import { toGroundLevels } from '../core/picture/read-ground.ts';
 import type { LayerMaker, ProductShot, RawLayer, RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
+import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import type { Context, StudioModel } from './context.ts';
 import { digest } from './digest.ts';
 import { type LoadedProduct, requireModel } from './loaded-product.ts';
@@ -89,7 +90,7 @@ function passOtherMaker(error: unknown): null {
 function refuseOtherMaker(error: unknown): never {
   if (!(error instanceof OtherMaker)) throw error;
   throw new Problem('renderer-failed', {
-    detail: 'The browser changed its graphics driver twice while the picture was taken. Ask again.',
+    detail: PICTURE_PROBLEMS['renderer-failed'].driverChanged,
     cause: error,
   });
 }

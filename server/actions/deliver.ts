@@ -11,6 +11,7 @@ import { Problem } from '../core/problems.ts';
 import { type Finding, judge, makeFinding } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
 import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { listFindings } from './check-product.ts';
 import type { Context } from './context.ts';
 import { listDamagedMaps, makeMapReader } from './finish-maps.ts';
@@ -101,7 +102,7 @@ export async function deliver(
 function refuse(findings: readonly Finding[]): never {
   const against = groupFindings(findings.filter((finding) => finding.severity === 'error'));
   throw new Problem('delivery-blocked', {
-    detail: `${against.length === 1 ? 'One finding stands' : `${against.length} findings stand`} against a delivery: ${against[0]!.message}`,
+    detail: PRODUCT_PROBLEMS['delivery-blocked'](against.length, against[0]!.message),
     findings: against,
   });
 }

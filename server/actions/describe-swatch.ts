@@ -14,6 +14,7 @@ import type {
   SwatchDescription,
 } from '../core/picture/swatch-description.ts';
 import { Problem } from '../core/problems.ts';
+import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import { loadFinishes, unknownFinish } from './load-finishes.ts';
@@ -113,7 +114,7 @@ async function readPicture(
     const measured = await context.imaging.measureColour(picture.bytes, where, onWhite);
     if (!measured) {
       throw new Problem('picture-nothing-to-see', {
-        detail: `Nothing of the swatch of ${code} can be seen: the finish lets all light through. Ask for its chip.`,
+        detail: PICTURE_PROBLEMS['picture-nothing-to-see'].clear(code),
       });
     }
     await context.pictures.put(key, new TextEncoder().encode(JSON.stringify(measured)), 'application/json');

@@ -3,7 +3,7 @@ import type { Article, FinishMaps, StoredFinish } from '../core/finish/finish.ts
 import { type GivenArticle, type GivenFinish, readArticle, readFinish } from '../core/finish/read-finish.ts';
 import type { Author, Change } from '../core/history/history.ts';
 import { Problem } from '../core/problems.ts';
-import { count } from '../core/texts/format-text.ts';
+import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import type { Context } from './context.ts';
 import { unknownFinish } from './load-finishes.ts';
 
@@ -20,7 +20,7 @@ export async function putFinish(
   const article = given.article === undefined ? null : await context.stores.getArticle(given.article);
   if (given.article !== undefined && !article) {
     throw new Problem('unknown-article', {
-      detail: `There is no article “${given.article}”. PUT it to /api/articles/${given.article} first, or leave it out.`,
+      detail: FINISH_PROBLEMS['unknown-article'](given.article),
       received: given.article,
       where: '/article',
     });
@@ -35,7 +35,7 @@ export async function putFinish(
 async function checkSupplied({ files, models }: Pick<Context, 'files' | 'models'>, sha256: string): Promise<void> {
   if ((await files.has(sha256)) && (await models.holdsMaterial(files.getPath(sha256)))) return;
   throw new Problem('unknown-supplied', {
-    detail: `No supplied material is stored under ${sha256.slice(0, 12)}…. Such finishes are made by POST /api/products/{product}/model/take-variants; leave “supplied” out for an ordinary finish.`,
+    detail: FINISH_PROBLEMS['unknown-supplied'],
     received: sha256,
     where: '/supplied/file',
   });
@@ -61,7 +61,7 @@ export async function putArticle(
   const others = own.filter(({ family }) => family !== given.family);
   if (others.length > 0) {
     throw new Problem('finish-in-use', {
-      detail: `${others.length} finishes of this article are of the family ${others[0]!.family}. Change them first, or keep the family.`,
+      detail: FINISH_PROBLEMS['finish-in-use'].familyOfArticle(others.length, others[0]!.family),
       findings: others.slice(0, 20).map(({ finish, family }) => ({ finish, family })),
     });
   }
@@ -69,7 +69,7 @@ export async function putArticle(
     const uncoloured = own.filter(({ colour, maps }) => colour === undefined && maps?.colour === undefined);
     if (uncoloured.length > 0) {
       throw new Problem('finish-in-use', {
-        detail: `${count(uncoloured.length, 'finish', 'finishes')} of this article, such as ${uncoloured[0]!.finish}, take the colour from its colour map. Give them colours of their own first, or keep the map.`,
+        detail: FINISH_PROBLEMS['finish-in-use'].colourMapOfArticle(uncoloured.length, uncoloured[0]!.finish),
         findings: uncoloured.slice(0, 20).map(({ finish }) => ({ finish })),
       });
     }
@@ -99,7 +99,7 @@ async function takeMaps(
     const image = await stores.getFile(sha256);
     if (!image) {
       throw new Problem('unknown-map', {
-        detail: `No image with the digest ${sha256.slice(0, 12)}… was uploaded. POST it to /api/files and use the sha256 of the answer.`,
+        detail: FINISH_PROBLEMS['unknown-map'],
         received: sha256,
         where: `/maps/${use}`,
       });

@@ -3,6 +3,7 @@ import type { Mount } from '../core/picture/picture.ts';
 import { Problem } from '../core/problems.ts';
 import { BUDGETS, DEFAULT_BUDGET } from '../core/product/budgets.ts';
 import type { Product, ProductClass, Sheet } from '../core/product/product.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import { getProduct } from './load-product.ts';
 
@@ -65,7 +66,7 @@ async function checkBudgetName(stores: Context['stores'], name: string): Promise
   const known = [...(await stores.listBudgets()), ...BUDGETS].map((budget) => budget.name);
   if (known.includes(name)) return name;
   throw new Problem('unknown-budget', {
-    detail: `There is no budget “${name.slice(0, 80)}”. Take one of those there are, or PUT it to /api/budgets/${name.slice(0, 80)} first.`,
+    detail: PRODUCT_PROBLEMS['unknown-budget'](name.slice(0, 80)),
     expected: [...new Set(known)],
     received: name.slice(0, 80),
     where: '/budget',
@@ -77,7 +78,7 @@ async function findLine(stores: Context['stores'], code: string | null | undefin
   const line = await stores.getLine(code);
   if (line) return line.line;
   throw new Problem('unknown-line', {
-    detail: `There is no line with the code “${code}”. PUT it to /api/lines/${code} first, or leave it out.`,
+    detail: PRODUCT_PROBLEMS['unknown-line'](code),
     received: code,
     where: '/line',
   });

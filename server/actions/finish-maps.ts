@@ -9,6 +9,7 @@ import type { ReadMap } from '../core/ports/models.ts';
 import type { Stores } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { type Finding, makeFinding } from '../core/product/finding.ts';
+import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import { shareInFlight } from './share-in-flight.ts';
@@ -75,7 +76,7 @@ export async function refuseDamaged(context: Measuring, sha256: string): Promise
   if (!damage) return;
   throw new Problem('image-unreadable', {
     ...damage.more,
-    detail: `The stored image ${sha256.slice(0, 12)} is damaged. Upload it again, and store the finish with the new one.`,
+    detail: FINISH_PROBLEMS['image-unreadable'].stored,
     where: `file ${sha256.slice(0, 12)}`,
   });
 }

@@ -3,6 +3,7 @@ import type { Line } from '../core/line/line.ts';
 import { listLineChanges } from '../core/line/list-line-changes.ts';
 import type { Stores, TaggedLine } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 
 type WithStores = Pick<Context, 'stores'>;
@@ -67,14 +68,14 @@ function explain(stale: Problem, stores: Stores, tag: string, now: TaggedLine | 
   const more = changes.length > NAMED ? ` And ${changes.length - NAMED} more.` : '';
   return new Problem('stale-line', {
     ...stale.more,
-    detail: `${stale.message} What has changed: ${changes.slice(0, NAMED).join(' ')}${more}`,
+    detail: PRODUCT_PROBLEMS['stale-line'].withChanges(stale.message, `${changes.slice(0, NAMED).join(' ')}${more}`),
     findings: changes.map((message) => ({ message })),
   });
 }
 
 function refuseUnknown(code: string): never {
   throw new Problem('unknown-line-code', {
-    detail: `There is no line with the code “${code.slice(0, 80)}”. GET /api/lines lists them.`,
+    detail: PRODUCT_PROBLEMS['unknown-line-code'](code.slice(0, 80)),
     received: code.slice(0, 80),
   });
 }

@@ -6,6 +6,7 @@ import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
 import type { StoredImage } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import type { Finding } from '../core/product/finding.ts';
+import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import type { Context, MeasuredImage } from './context.ts';
 import { recallMapFacts } from './finish-maps.ts';
 
@@ -18,7 +19,7 @@ export async function addFile(context: Context, bytes: Uint8Array): Promise<Stor
   const mimeType = context.imaging.sniff(bytes);
   if (!mimeType) {
     throw new Problem('image-type', {
-      detail: 'Maps are PNG, JPEG, WebP or KTX2, told by their first bytes. Export the map in one of these.',
+      detail: FINISH_PROBLEMS['image-type'],
       expected: ['image/png', 'image/jpeg', 'image/webp', 'image/ktx2'],
     });
   }
@@ -26,7 +27,7 @@ export async function addFile(context: Context, bytes: Uint8Array): Promise<Stor
   const { widthPx, heightPx } = measured;
   if (widthPx * heightPx > MAP_PIXEL_LIMIT) {
     throw new Problem('image-too-large', {
-      detail: `The image has ${widthPx} × ${heightPx} pixels; up to 8192 × 8192 are taken. A repeat of 2048 px is plenty.`,
+      detail: FINISH_PROBLEMS['image-too-large'].upload(widthPx, heightPx),
       expected: MAP_PIXEL_LIMIT,
       received: widthPx * heightPx,
     });
@@ -60,7 +61,7 @@ async function takeEncoding(
 function refuseProfile(cause: unknown): never {
   if (cause instanceof Problem) throw cause;
   throw new Problem('image-unreadable', {
-    detail: 'The colour profile of the image is damaged. Convert the image to sRGB and export it again.',
+    detail: FINISH_PROBLEMS['image-unreadable'].profile,
     cause,
   });
 }
@@ -88,7 +89,7 @@ export async function describeFile(
   const image = await context.stores.getFile(sha256);
   if (!image) {
     throw new Problem('not-found', {
-      detail: `No image of the digest “${sha256.slice(0, 80)}” was uploaded. Upload it with POST /api/files, which answers its digest.`,
+      detail: FINISH_PROBLEMS['not-found'].image,
       received: sha256.slice(0, 80),
     });
   }

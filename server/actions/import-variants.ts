@@ -12,6 +12,7 @@ import { preparationOf, receivedRevisionOf } from '../core/product/model-revisio
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
 import { planScheduleFromVariants } from '../core/schedule/schedule-from-model-variants.ts';
+import { REPAIR_PROBLEMS } from '../core/texts/problems/repair.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
@@ -175,7 +176,7 @@ async function extendRange({ stores }: Context, { line }: LoadedProduct, codes: 
 
 function refuseNone(code: string, why: string): never {
   throw new Problem('no-variants-to-take', {
-    detail: `The model of ${code} carries no variants that could be taken in. ${why} Write its schedule instead.`,
+    detail: REPAIR_PROBLEMS['no-variants-to-take'](code, why),
   });
 }
 
@@ -183,7 +184,7 @@ function refuseInTheWay({ product, schedule }: LoadedProduct): void {
   const rows = schedule?.schedule.variants.length ?? 0;
   if (rows === 0) return;
   throw new Problem('schedule-in-the-way', {
-    detail: `${product.code} has a schedule of ${rows} ${rows === 1 ? 'variant' : 'variants'}, which the model's own would take the place of. Say “replace”: true to have it so.`,
+    detail: REPAIR_PROBLEMS['schedule-in-the-way'](product.code, rows),
     received: rows,
   });
 }

@@ -3,6 +3,7 @@ import { foldCode } from '../core/codes.ts';
 import { addPart, countLeading, countParts, findOpenPart } from '../core/job/part-ranges.ts';
 import type { Job, JobStore, ListedJob } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Jobs } from './context.ts';
 import { trackPace } from './estimate-remaining-time.ts';
 import { isBusyNow, waitWhileBusy } from './retry-while-busy.ts';
@@ -88,7 +89,7 @@ export class JobRunner implements Jobs {
   async add(job: GivenJob): Promise<Job> {
     if (this.#queue.length >= QUEUE_LIMIT) {
       throw new Problem('queue-full', {
-        detail: `${QUEUE_LIMIT} jobs are waiting already. Try again when some are done.`,
+        detail: PRODUCT_PROBLEMS['queue-full'].jobs(QUEUE_LIMIT),
       });
     }
     const queued: Job = { ...job, state: 'queued', done: 0, failed: 0, failures: [], finished: [], failedParts: [] };
@@ -101,7 +102,10 @@ export class JobRunner implements Jobs {
   async get(id: string): Promise<Job> {
     const job = this.#current?.id === id ? this.#current : await this.#store.get(id);
     if (job) return job;
-    throw new Problem('unknown-job', { detail: `There is no job “${id.slice(0, 80)}”.`, received: id.slice(0, 80) });
+    throw new Problem('unknown-job', {
+      detail: PRODUCT_PROBLEMS['unknown-job'](id.slice(0, 80)),
+      received: id.slice(0, 80),
+    });
   }
 
   /** The last jobs, the latest first; those of a product or a line where one is given. */

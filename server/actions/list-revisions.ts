@@ -9,6 +9,7 @@ import { Problem } from '../core/problems.ts';
 import { claimByPlaces, matchSlots, toClaims } from '../core/product/match-slots.ts';
 import { preparationOf, receivedRevisionOf, unknownRevision } from '../core/product/model-revision.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
+import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import type { Context } from './context.ts';
 import { recallCodes } from './finish-maps.ts';
 import { type ForFinishes, unknownArticle, unknownFinish } from './load-finishes.ts';
@@ -90,7 +91,11 @@ function findRevision<T>(history: History<T>, code: string, revision: number): R
   if (found) return found;
   const [first, last] = [revisions[0], revisions.at(-1)];
   throw new Problem('unknown-revision', {
-    detail: `No revision ${revision} of ${code} was taken down. Its history has ${first ? `revisions from ${first.revision} to ${last!.revision}` : 'none'}.`,
+    detail: FINISH_PROBLEMS['unknown-revision'].ofFinish(
+      code,
+      revision,
+      first ? `${first.revision} to ${last!.revision}` : null,
+    ),
     ...(first && { expected: `${first.revision} to ${last!.revision}` }),
     received: revision,
   });

@@ -1,6 +1,7 @@
 import { toMm } from '../core/picture/measure-frame.ts';
 import { Problem } from '../core/problems.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
+import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import type { Context } from './context.ts';
 import { findSetFile, listShownSlots } from './find-set-file.ts';
 import { type NamedFile, type ProductSet, planProductSet, sortByView } from './plan-product-set.ts';
@@ -51,7 +52,7 @@ export async function takeSetFile(context: Context, product: string, code: strin
   const file = planned.files.find(({ picture }) => picture.fileName === name);
   if (file) return takeNamed(context, planned, file);
   throw new Problem('unknown-set-file', {
-    detail: `The set ${planned.set.code} of ${planned.loaded.product.code} has no file “${name.slice(0, 150)}”. GET /api/products/${planned.loaded.product.code}/picture-sets/${planned.set.code} lists them.`,
+    detail: PICTURE_PROBLEMS['unknown-set-file'](planned.loaded.product.code, planned.set.code, name.slice(0, 150)),
     received: name.slice(0, 150),
   });
 }

@@ -4,6 +4,7 @@ import type { Article, StoredFinish } from '../core/finish/finish.ts';
 import { listSpecificationFindings } from '../core/finish/list-specification-findings.ts';
 import { type RecallCodes, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
 import { Problem } from '../core/problems.ts';
+import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import type { Context } from './context.ts';
 import { recallColourMaps } from './finish-maps.ts';
 import type { FinishLibrary } from './loaded-product.ts';
@@ -65,14 +66,14 @@ function makeLibrary(
 
 export function unknownArticle(code: string): Problem {
   return new Problem('not-found', {
-    detail: `There is no article “${code.slice(0, 80)}”. GET /api/articles lists them.`,
+    detail: FINISH_PROBLEMS['not-found'].article(code.slice(0, 80)),
     received: code.slice(0, 80),
   });
 }
 
 export function unknownFinish(code: string): Problem {
   return new Problem('unknown-finish-code', {
-    detail: `There is no finish with the code “${code.slice(0, 80)}”. GET /api/finishes lists them.`,
+    detail: FINISH_PROBLEMS['unknown-finish-code'](code.slice(0, 80)),
     received: code.slice(0, 80),
   });
 }

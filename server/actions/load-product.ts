@@ -7,6 +7,7 @@ import { mayNeedSeparation } from '../core/product/check-pieces.ts';
 import type { Product } from '../core/product/product.ts';
 import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import type { Piece } from '../core/product/survey.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import { loadFinishes } from './load-finishes.ts';
 import type { LoadedProduct } from './loaded-product.ts';
@@ -17,7 +18,7 @@ export async function getProduct(context: Context, code: string): Promise<Produc
   const product = await context.stores.getProduct(code);
   if (product) return product;
   throw new Problem('unknown-product', {
-    detail: `There is no product with the code “${code.slice(0, 80)}”. GET /api/products lists them.`,
+    detail: PRODUCT_PROBLEMS['unknown-product'].byCode(code.slice(0, 80)),
     received: code.slice(0, 80),
   });
 }

@@ -11,6 +11,7 @@ import type { Product } from '../core/product/product.ts';
 import type { Slot } from '../core/product/slot.ts';
 import type { Piece } from '../core/product/survey.ts';
 import type { Schedule, Variant } from '../core/schedule/schedule.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 
 export interface FinishLibrary {
   /** In the order they were first stored; the same array until something changes. */
@@ -57,7 +58,7 @@ export function requireVariant(
 
 export function unknownVariant({ code: product }: Product, code: string): Problem {
   return new Problem('unknown-variant', {
-    detail: `The schedule of ${product} has no variant “${code.slice(0, 80)}”.`,
+    detail: PRODUCT_PROBLEMS['unknown-variant'](product, code.slice(0, 80)),
     received: code.slice(0, 80),
   });
 }
@@ -66,7 +67,7 @@ export function unknownVariant({ code: product }: Product, code: string): Proble
 export function requireModel(loaded: LoadedProduct): CurrentModel {
   if (loaded.model) return loaded.model;
   throw new Problem('no-model', {
-    detail: `${loaded.product.code} has no model yet. PUT one to /api/products/${loaded.product.code}/model.`,
+    detail: PRODUCT_PROBLEMS['no-model'](loaded.product.code),
   });
 }
 
@@ -75,7 +76,7 @@ export function requireSchedule(loaded: LoadedProduct): Schedule {
   const schedule = loaded.schedule?.schedule;
   if (schedule && schedule.variants.length > 0) return schedule;
   throw new Problem('no-schedule', {
-    detail: `${loaded.product.code} has no variants yet. PUT its schedule, or expand it from the options.`,
+    detail: PRODUCT_PROBLEMS['no-schedule'](loaded.product.code),
   });
 }
 

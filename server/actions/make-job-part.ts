@@ -3,6 +3,7 @@ import type { PictureSet } from '../core/picture/picture-set.ts';
 import type { PictureKey, PlannedPicture } from '../core/picture/plan-picture-set.ts';
 import type { Job } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import { findSetFile } from './find-set-file.ts';
 import { describeDeleted } from './job-runner.ts';
@@ -70,7 +71,7 @@ export async function addSetJob(
   );
   if (missing.length > SET_JOB_LIMIT) {
     throw new Problem('too-many-variants', {
-      detail: `That makes ${missing.length} files; one job makes ${SET_JOB_LIMIT} at most. Name some of the variants.`,
+      detail: PRODUCT_PROBLEMS['too-many-variants'].files(missing.length, SET_JOB_LIMIT),
       expected: SET_JOB_LIMIT,
       received: missing.length,
     });

@@ -3,6 +3,7 @@ import type { RepairMode } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
 import type { Piece, Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
+import { REPAIR_PROBLEMS } from '../core/texts/problems/repair.ts';
 import type { Context } from './context.ts';
 
 /** A repaired model in a temporary file, measured. Whoever asked for it adopts it or discards it. */
@@ -47,7 +48,7 @@ export function refuseBroken(before: Survey, after: Survey): void {
   if (worse.length === 0) return;
   const first = after.validator.messages.find(({ code }) => code === worse[0]![0]);
   throw new Problem('repair-broke-model', {
-    detail: `The glTF validator would find more errors than before (${worse.map(([code]) => code).join(', ')}${first ? `: ${first.message}` : ''}), so nothing was changed. Leave out the repair that causes it, and tell us of it.`,
+    detail: REPAIR_PROBLEMS['repair-broke-model'](worse.map(([code]) => code).join(', '), first?.message ?? null),
     findings: worse.map(([code, n]) => ({ code, errors: n, before: arrived[code] ?? 0 })),
   });
 }

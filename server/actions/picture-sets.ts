@@ -2,6 +2,7 @@ import { foldCode } from '../core/codes.ts';
 import { type PictureSet, READY_SETS } from '../core/picture/picture-set.ts';
 import { type GivenPictureSet, readPictureSet } from '../core/picture/read-picture-set.ts';
 import { Problem } from '../core/problems.ts';
+import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import type { Context } from './context.ts';
 
 type Ports = Pick<Context, 'stores'>;
@@ -34,7 +35,7 @@ export async function findSet(ports: Ports, code: string): Promise<KnownSet> {
   const known = (await listSets(ports)).find(({ set }) => foldCode(set.code) === foldCode(code));
   if (known) return known;
   throw new Problem('unknown-picture-set', {
-    detail: `There is no picture set “${code.slice(0, 80)}”. GET /api/picture-sets lists them.`,
+    detail: PICTURE_PROBLEMS['unknown-picture-set'](code.slice(0, 80)),
     received: code.slice(0, 80),
   });
 }
@@ -61,7 +62,7 @@ export async function deleteSet(ports: Ports, code: string): Promise<void> {
   if (await ports.stores.deletePictureSet(code)) return;
   const { set } = await findSet(ports, code);
   throw new Problem('ready-picture-set', {
-    detail: `“${set.name}” is a ready set, which is always there. PUT another under its code to have that in its place.`,
+    detail: PICTURE_PROBLEMS['ready-picture-set'](set.name),
     received: set.code,
   });
 }

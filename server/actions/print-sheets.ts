@@ -12,6 +12,7 @@ import { planCompactSchedule } from '../core/sheet/plan-compact-schedule.ts';
 import { planScheduleSheet } from '../core/sheet/plan-schedule-sheet.ts';
 import type { ScheduleForm } from '../core/sheet/schedule-source.ts';
 import type { Sheet, SheetPictures } from '../core/sheet/sheet.ts';
+import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import { planCheckRows } from './add-check-set.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
@@ -62,12 +63,11 @@ export async function printColourCard(
   const [line, finishes] = await Promise.all([getLine(context, code), loadFinishes(context)]);
   const range = listRange(line, finishes.byCode);
   const sold = range.filter(({ status }) => isSold(status)).map(({ finish }) => finishes.resolve(finish.finish));
-  if (sold.length === 0)
-    refuseEmpty(`The line ${line.line} sells no finish now: its range is planned or discontinued.`);
+  if (sold.length === 0) refuseEmpty(PICTURE_PROBLEMS['nothing-to-print'].noneSold(line.line));
   const pictured = panels ? sold.filter((finish) => isPatterned(finish) || isMetal(finish)) : [];
   if (pictured.length > MOST_PANELS) {
     throw new Problem('sheet-too-long', {
-      detail: `There are ${pictured.length} patterned finishes and metals, and one card takes pictures of ${MOST_PANELS}; ask for panels=0.`,
+      detail: PICTURE_PROBLEMS['sheet-too-long'].card(pictured.length, MOST_PANELS),
       expected: `at most ${MOST_PANELS} patterned finishes and metals`,
       received: pictured.length,
     });
@@ -131,7 +131,7 @@ export async function printCheckSet(
 ): Promise<StoredPicture> {
   const loaded = await loadProduct(context, code);
   const { added } = planCheckRows(loaded, kind, null);
-  if (added.length === 0) refuseEmpty(`The rules of the line leave no combination of ${loaded.product.code}.`);
+  if (added.length === 0) refuseEmpty(PICTURE_PROBLEMS['nothing-to-print'].noCombination(loaded.product.code));
   const words = kind === 'pairs' ? 'Check set: every allowed pair once' : 'Check set: each finish once';
   return printRows(context, loaded, added, null, words, format, form);
 }
@@ -149,7 +149,7 @@ async function printRows(
   const most = pictures ? MOST_PICTURED_ROWS : MOST_ROWS;
   if (variants.length > most) {
     throw new Problem('sheet-too-long', {
-      detail: `There are ${variants.length} rows, and one sheet takes ${most}${pictures ? ' with pictures; ask for pictures=0' : ''}.`,
+      detail: PICTURE_PROBLEMS['sheet-too-long'][pictures ? 'picturedRows' : 'rows'](variants.length, most),
       expected: `at most ${most} rows`,
       received: variants.length,
     });
@@ -172,7 +172,7 @@ async function printRows(
   const highest = Math.max(...sheet.pages.flat().map((row: Block) => row.heightMm));
   if (highest > measureTypeArea(format.paper).heightMm) {
     throw new Problem('sheet-too-long', {
-      detail: `A row of ${loaded.product.code} is ${Math.round(highest)} mm high, more than a page: it has too many slots to be printed.`,
+      detail: PICTURE_PROBLEMS['sheet-too-long'].highRow(loaded.product.code, Math.round(highest)),
     });
   }
   if (!pictures) return print(context, sheet, async () => ({}));
@@ -216,8 +216,8 @@ function saySize({ model }: LoadedProduct): string | null {
   return `${[size.widthMm, size.depthMm, size.heightMm].map((mm) => Math.round(mm)).join(' × ')} mm`;
 }
 
-function refuseEmpty(what: string): never {
-  throw new Problem('nothing-to-print', { detail: `${what} Put a finish in the range as current, and print again.` });
+function refuseEmpty(detail: string): never {
+  throw new Problem('nothing-to-print', { detail });
 }
 
 const today = ({ now }: Context) => now().toISOString().slice(0, 10);

@@ -2,6 +2,8 @@ import { checkCode, checkName, foldCode } from '../core/codes.ts';
 import type { Line, Options, RangeEntry } from '../core/line/line.ts';
 import { type GivenRule, readRules } from '../core/line/read-rules.ts';
 import { Problem } from '../core/problems.ts';
+import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import { getLine, writeOnLine } from './get-line.ts';
 import { type ForFinishes, loadFinishes } from './load-finishes.ts';
@@ -95,7 +97,7 @@ function readSuccessor(
   if (!successor) throw noFinish(replacedBy, where);
   if (foldCode(replacedBy) !== foldCode(finish)) return successor.finish;
   throw new Problem('invalid-field', {
-    detail: `${finish} cannot take its own place. Name another finish, or leave replacedBy out.`,
+    detail: PRODUCT_PROBLEMS['invalid-field'].ownSuccessor(finish),
     received: replacedBy,
     where,
   });
@@ -108,7 +110,7 @@ function checkLastOrder(day: string | undefined, where: string): void {
   // 30 February would be read as a day in March
   if (!Number.isNaN(date.getTime()) && date.toISOString().startsWith(day)) return;
   throw new Problem('invalid-field', {
-    detail: `A last order date is a day written yyyy-mm-dd, such as 2031-06-30; “${day}” is none.`,
+    detail: PRODUCT_PROBLEMS['invalid-field'].lastOrderDate(day),
     expected: 'yyyy-mm-dd',
     received: day,
     where,
@@ -117,7 +119,7 @@ function checkLastOrder(day: string | undefined, where: string): void {
 
 function noFinish(code: string, where: string): Problem {
   return new Problem('unknown-finish', {
-    detail: `There is no finish with the code “${code}”. Store it first, or correct the code.`,
+    detail: FINISH_PROBLEMS['unknown-finish'].byCode(code),
     received: code,
     where,
   });
@@ -125,7 +127,7 @@ function noFinish(code: string, where: string): Problem {
 
 function duplicate(code: string, where: string): never {
   throw new Problem('duplicate-code', {
-    detail: `“${code}” stands twice. Each stands once; codes that differ only in case are the same.`,
+    detail: PRODUCT_PROBLEMS['duplicate-code'].listed(code),
     received: code,
     where,
   });

@@ -10,6 +10,7 @@ import { receivedRevisionOf } from '../core/product/model-revision.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
+import { REPAIR_PROBLEMS } from '../core/texts/problems/repair.ts';
 import { listModelFindings } from './check-product.ts';
 import type { Context } from './context.ts';
 import { getProduct, loadProduct } from './load-product.ts';
@@ -164,8 +165,7 @@ export async function replayPreparation(
   if (!stored) throw new Error(`revision ${received} of ${code} is gone`);
   if ((await context.stores.getPreparation(code)).length === 0 && received === model.revision) {
     throw new Problem('nothing-to-replay', {
-      detail:
-        'The preparation has no steps, and the model is as it was received. Make a repair, or PUT a list of steps.',
+      detail: REPAIR_PROBLEMS['nothing-to-replay'],
     });
   }
   const { survey } = await refreshSurvey(context, code, stored);

@@ -3,6 +3,7 @@ import { isNamedView, type ShotView, type View } from '../core/picture/picture.t
 import type { ProductShot } from '../core/ports/renderer.ts';
 import type { SizedProduct } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import type { LoadedProduct } from './loaded-product.ts';
 
@@ -35,7 +36,7 @@ export async function setCamera(context: Context, loaded: LoadedProduct, request
   if (!slot) {
     const there = loaded.slots.filter(({ primitives }) => primitives.length > 0).map((each) => each.slot);
     throw new Problem('unknown-slot', {
-      detail: `${loaded.product.code} has no slot “${key.slice(0, 64)}” to look at closely.`,
+      detail: PRODUCT_PROBLEMS['unknown-slot'].closeUp(loaded.product.code, key.slice(0, 64)),
       expected: there.slice(0, 50),
       received: key.slice(0, 64),
       where: 'view',

@@ -17,6 +17,7 @@ import { Problem } from '../core/problems.ts';
 import { makePairTable } from '../core/schedule/make-pair-table.ts';
 import { listBreaches } from '../core/schedule/rule-effects.ts';
 import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
+import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import { composePicture } from './compose-picture.ts';
 import type { Context } from './context.ts';
 import { digest, digestBytes } from './digest.ts';
@@ -101,7 +102,7 @@ function refuseOutsideOptions(loaded: LoadedProduct, choices: Readonly<Record<st
     const allowed = listOptions(slot, loaded.line, range).map((item) => item.finish.finish);
     if (!allowed.includes(code)) {
       throw new Problem('finish-not-allowed', {
-        detail: `${code} is not among the options of “${slot.label}”. Choose one that is, or widen the options.`,
+        detail: PICTURE_PROBLEMS['finish-not-allowed'](code, slot.label),
         expected: allowed.slice(0, 50),
         received: code,
         where: `choice=${key}:${code}`,
@@ -127,12 +128,12 @@ function refuseForbidden(
   // what was named may leave nothing for the rest: then naming a finish for it would not help
   const none = unnamed && sayNoneLeft(loaded, chosen);
   throw new Problem('choice-forbidden', {
-    detail: `${from} on “${rule.from.label}” and ${to} on “${rule.to.label}” may not go together. The rule: ${words}. ${
-      none ??
-      (unnamed
-        ? `“${unnamed.label}” was not named and has what the default variant has; name a finish for it.`
-        : 'Choose another for one of them.')
-    }`,
+    detail: PICTURE_PROBLEMS['choice-forbidden'](
+      { finish: from, label: rule.from.label },
+      { finish: to, label: rule.to.label },
+      words,
+      { unnamed: unnamed?.label ?? null, conflict: none ?? null },
+    ),
     expected: words,
     received: { [rule.from.slot]: from, [rule.to.slot]: to },
     where: `choice=${rule.to.slot}:${to}`,
@@ -177,7 +178,7 @@ export async function findPicture(
   const model = requireModel(loaded);
   if (model.survey.counts.triangles === 0) {
     throw new Problem('picture-nothing-to-see', {
-      detail: `The model of ${loaded.product.code} draws no triangles. Export it with its meshes in the scene.`,
+      detail: PICTURE_PROBLEMS['picture-nothing-to-see'].noTriangles(loaded.product.code),
     });
   }
   const worn = loaded.slots

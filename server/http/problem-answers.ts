@@ -1,5 +1,6 @@
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { PROBLEMS, Problem, type ProblemCode, type ProblemDetail, type ProblemKind } from '../core/problems.ts';
+import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
 import type { ProblemAnswer } from './contracts/service.ts';
 
 const STATUS: Readonly<Record<ProblemKind, number>> = {
@@ -43,8 +44,7 @@ export function answerError(
   if (known) return sendProblem(reply, known[0], known[1]);
   request.log.error({ err: error }, 'a call failed');
   return sendProblem(reply, 'internal', {
-    detail:
-      'Dyeworks has an internal error; the call is not at fault. Nothing was stored in part. Try again. If it happens again, report it with the log.',
+    detail: REQUEST_PROBLEMS.internal,
   });
 }
 
@@ -56,19 +56,18 @@ function translate(error: FastifyError): [ProblemCode, ProblemDetail] | null {
       return [
         'media-type',
         {
-          detail:
-            'This URL does not accept the media type of the body. GET /api/openapi.json lists the types it accepts.',
+          detail: REQUEST_PROBLEMS['media-type'].other,
         },
       ];
     case 'FST_ERR_CTP_BODY_TOO_LARGE':
-      return ['body-too-large', { detail: 'The body is too large. Send less at once.' }];
+      return ['body-too-large', { detail: REQUEST_PROBLEMS['body-too-large'].body }];
     case 'FST_ERR_CTP_EMPTY_JSON_BODY':
     case 'FST_ERR_CTP_INVALID_JSON_BODY':
-      return ['bad-request', { detail: 'The body is not valid JSON. Correct it and send it again.' }];
+      return ['bad-request', { detail: REQUEST_PROBLEMS['bad-request'].notJson }];
     default: {
       const status = error.statusCode ?? 500;
       return status >= 400 && status < 500
-        ? ['bad-request', { detail: `The call cannot be read: ${error.message.slice(0, 200)}` }]
+        ? ['bad-request', { detail: REQUEST_PROBLEMS['bad-request'].unreadable(error.message.slice(0, 200)) }]
         : null;
     }
   }
@@ -83,7 +82,7 @@ function describeValidation(error: FastifyError): [ProblemCode, ProblemDetail] {
     return [
       'unknown-field',
       {
-        detail: `The field “${params.additionalProperty}” does not exist here. Remove it or correct its name. Nothing was stored.`,
+        detail: REQUEST_PROBLEMS['unknown-field'](String(params.additionalProperty)),
         received: params.additionalProperty,
         where: `${where}/${params.additionalProperty}`,
       },
@@ -93,20 +92,27 @@ function describeValidation(error: FastifyError): [ProblemCode, ProblemDetail] {
     return [
       'invalid-field',
       {
-        detail: `The field “${params.missingProperty}” is missing in ${where}. Add it.`,
+        detail: REQUEST_PROBLEMS['invalid-field'].missing(String(params.missingProperty), where),
         expected: params.missingProperty,
         where,
       },
     ];
   }
   const { message = 'is not valid' } = first!;
-  return ['invalid-field', { detail: `${where} ${message}.`, expected: params.allowedValues ?? params, where }];
+  return [
+    'invalid-field',
+    {
+      detail: REQUEST_PROBLEMS['invalid-field'].schema(where, message),
+      expected: params.allowedValues ?? params,
+      where,
+    },
+  ];
 }
 
 export function answerNotFound(method: string, url: string, reply: FastifyReply): FastifyReply {
   const call = `${method} ${url.split('?')[0]!.slice(0, 120)}`;
   return sendProblem(reply, 'not-found', {
-    detail: `${call} does not exist. GET /docs lists all calls.`,
+    detail: REQUEST_PROBLEMS['not-found'].address(call),
     received: call,
   });
 }

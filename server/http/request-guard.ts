@@ -4,6 +4,7 @@ import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { Static } from 'typebox';
 import type { Config, PublicPart } from '../config.ts';
 import { Problem } from '../core/problems.ts';
+import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
 import { SessionBody } from './contracts/service.ts';
 import { noContent } from './responses.ts';
 
@@ -43,7 +44,7 @@ export function addRequestGuard(app: FastifyInstance, config: Config): void {
     request.guest = session !== null && open && !hasToken(request, config.token!, session);
     if (session !== null && !open && needsToken(request) && !hasToken(request, config.token!, session)) {
       throw new Problem('token-needed', {
-        detail: 'This service needs its token. Send “Authorization: Bearer …”, or enter the token on the page.',
+        detail: REQUEST_PROBLEMS['token-needed'].missing,
       });
     }
   });
@@ -61,7 +62,7 @@ export function addRequestGuard(app: FastifyInstance, config: Config): void {
     async (request, reply) => {
       if (session === null) return reply.status(204).send();
       if (!same(request.body.token, config.token!)) {
-        throw new Problem('token-needed', { detail: 'This is not the token of the service. Check DYEWORKS_TOKEN.' });
+        throw new Problem('token-needed', { detail: REQUEST_PROBLEMS['token-needed'].wrong });
       }
       const secure = request.protocol === 'https' ? '; Secure' : '';
       return reply
@@ -79,7 +80,7 @@ function checkHost(request: FastifyRequest, config: Config): void {
   if (LOOPBACK.has(name) || name === own || config.hostNames.has(name)) return;
   if (ANY_HOST.has(config.host) && isIP(name.replace(/^\[|\]$/g, '')) !== 0) return;
   throw new Problem('foreign-host', {
-    detail: `The service does not answer to the host “${host.slice(0, 100)}”. Use its own address, or add the host to DYEWORKS_HOST_NAMES.`,
+    detail: REQUEST_PROBLEMS['foreign-host'](host.slice(0, 100)),
     received: host.slice(0, 100),
   });
 }
@@ -89,8 +90,7 @@ function checkOrigin(request: FastifyRequest): void {
   if (origin === undefined) return;
   if (origin === `http://${host}` || origin === `https://${host}`) return;
   throw new Problem('foreign-origin', {
-    detail:
-      'The call comes from a page of another site. Call the service from its own pages, or without an Origin header.',
+    detail: REQUEST_PROBLEMS['foreign-origin'],
     received: origin.slice(0, 100),
   });
 }

@@ -1,6 +1,7 @@
 import type { IncomingHttpHeaders } from 'node:http';
 import { type Author, checkAuthor } from '../core/history/history.ts';
 import { Problem } from '../core/problems.ts';
+import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
 
 const PERSON = 'dyeworks-person';
 const NOTE = 'dyeworks-note';
@@ -24,7 +25,7 @@ function decode(headers: IncomingHttpHeaders, name: string): string | null {
     // not a valid encoding: refused below
   }
   throw new Problem('invalid-field', {
-    detail: `The header ${name} must be percent-encoded UTF-8, as in a URL. Send “Åsa, 5 %” as %C3%85sa%2C%205%20%25.`,
+    detail: REQUEST_PROBLEMS['invalid-field'].author(name),
     expected: 'percent-encoded UTF-8',
     received: text.slice(0, 80),
     where: name,

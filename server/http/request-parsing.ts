@@ -1,6 +1,7 @@
 import { Ajv } from 'ajv';
 import type { FastifyInstance } from 'fastify';
 import { Problem } from '../core/problems.ts';
+import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
 
 /** Media types of models; their bodies are read as streams. */
 export const MODEL_TYPES = ['model/gltf-binary', 'model/gltf+json', 'application/zip'] as const;
@@ -36,7 +37,7 @@ function readBodies(app: FastifyInstance): void {
     if (request.body === undefined || request.body === null) request.body = {};
     else if (typeof (request.body as { pipe?: unknown }).pipe === 'function' || Buffer.isBuffer(request.body)) {
       throw new Problem('media-type', {
-        detail: 'This URL expects application/json. Send the body as JSON.',
+        detail: REQUEST_PROBLEMS['media-type'].json,
         expected: 'application/json',
         received: request.headers['content-type'],
       });

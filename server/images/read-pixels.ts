@@ -2,6 +2,7 @@ import sharp, { type SharpOptions } from 'sharp';
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
 import { sniffImage } from '../core/picture/sniff-image.ts';
 import { Problem } from '../core/problems.ts';
+import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { findJpegFault } from './check-jpeg.ts';
 import { findPngFault } from './check-png.ts';
 
@@ -105,7 +106,7 @@ function refuseDamaged(error: unknown): never {
 /** @param fault what is wrong with it, in words that go on after a colon */
 export function damaged(fault: string, cause?: unknown): Problem {
   return new Problem('image-unreadable', {
-    detail: `The image file is damaged: ${fault}. Export it again.`,
+    detail: FINISH_PROBLEMS['image-unreadable'].damaged(fault),
     received: fault,
     ...(cause !== undefined && { cause }),
   });
@@ -114,8 +115,7 @@ export function damaged(fault: string, cause?: unknown): Problem {
 /** Without the profile of the press, CMYK says nothing of colour, and viewers read it each in its own way. */
 export function refuseCmyk(): Problem {
   return new Problem('image-colour-model', {
-    detail:
-      'The image is CMYK, which is for print. Maps are RGB or grey. Convert the image to sRGB and export it again.',
+    detail: FINISH_PROBLEMS['image-colour-model'],
     expected: ['RGB', 'grey'],
     received: 'CMYK',
   });

@@ -1,6 +1,8 @@
 import { foldCode } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
 import { Problem } from '../problems.ts';
+import { FINISH_PROBLEMS } from '../texts/problems/finish.ts';
+import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 import type { Place, Position, Rule } from './line.ts';
 
 /** A rule as it is handed in: its shape is checked, what it says is not. */
@@ -40,7 +42,7 @@ function readRule(
   const [kind] = kinds;
   if (kind === undefined || kinds.length > 1) {
     throw new Problem('invalid-rule', {
-      detail: `A rule says one thing: excludes, requires, sameAs or companion. This one says ${kinds.join(' and ') || 'none of them'}; make a rule of each.`,
+      detail: PRODUCT_PROBLEMS['invalid-rule'].oneKind(kinds),
       expected: KINDS,
       received: kinds,
       where,
@@ -51,7 +53,7 @@ function readRule(
     const ways = WAYS.filter((way) => place[way] !== undefined);
     if (ways.length > 1) {
       throw new Problem('invalid-rule', {
-        detail: `Finishes at a position are named in one way; here by ${ways.join(' and ')}. Keep one, or make several rules.`,
+        detail: PRODUCT_PROBLEMS['invalid-rule'].oneWay(ways),
         expected: WAYS,
         received: ways,
         where: at,
@@ -61,7 +63,7 @@ function readRule(
     const finish = finishes.get(foldCode(place.finish));
     if (finish) return { ...place, finish: finish.finish };
     throw new Problem('unknown-finish', {
-      detail: `There is no finish with the code “${place.finish}”. Store it first, or correct the code.`,
+      detail: FINISH_PROBLEMS['unknown-finish'].byCode(place.finish),
       received: place.finish,
       where: `${at}/finish`,
     });
@@ -70,7 +72,7 @@ function readRule(
   const target: Place = readPlace(given[kind]!, `${where}/${kind}`);
   if (when.position === target.position) {
     throw new Problem('invalid-rule', {
-      detail: `A rule ties two positions; this one ties “${when.position}” to itself. Name another position, or narrow the options of this one.`,
+      detail: PRODUCT_PROBLEMS['invalid-rule'].samePosition(when.position),
       expected: positions.map(({ position }) => position).filter((position) => position !== when.position),
       received: when.position,
       where: `${where}/${kind}/position`,
@@ -80,7 +82,7 @@ function readRule(
   if (kind === 'companion') return { when, companion: { position: target.position } };
   if (WAYS.every((way) => target[way] === undefined)) {
     throw new Problem('invalid-rule', {
-      detail: `“${kind}” names finishes at its position: one finish, a family, a tag or a grade. Add what it ${kind}.`,
+      detail: PRODUCT_PROBLEMS['invalid-rule'].noFinishes(kind),
       expected: WAYS,
       received: target,
       where: `${where}/${kind}`,
@@ -93,7 +95,7 @@ function needPosition(position: string, positions: readonly Position[], where: s
   if (positions.some((known) => known.position === position)) return;
   const known = positions.map((each) => each.position);
   throw new Problem('unknown-position', {
-    detail: `The line has no position “${position}”. ${known.length > 0 ? `It has: ${known.join(', ')}.` : 'Give it positions first.'}`,
+    detail: PRODUCT_PROBLEMS['unknown-position'].inRule(position, known),
     expected: known,
     received: position,
     where,

@@ -4,6 +4,7 @@ import { visitCombinations } from '../combinations/visit-combinations.ts';
 import type { Finish } from '../finish/finish.ts';
 import type { SlotRule } from '../line/compile-rules.ts';
 import { Problem } from '../problems.ts';
+import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 import { barPairs } from './make-pair-table.ts';
 import { makePattern, nameRows, needColumns, refuseNone } from './name-rows.ts';
 import { choiceOf, refuseCount, type Schedule, VARIANT_LIMIT } from './schedule.ts';
@@ -90,8 +91,8 @@ function listCombinations(columns: readonly Column[], table: PairTable, limit: n
     throw new Problem('too-many-variants', {
       detail:
         end === 'enough'
-          ? `That makes more than ${limit} variants, which is the limit. Narrow the options, or leave slots out.`
-          : 'The rules leave so few ways through so many combinations that they were not all tried. Narrow the options, or leave slots out.',
+          ? PRODUCT_PROBLEMS['too-many-variants'].more(limit)
+          : PRODUCT_PROBLEMS['too-many-variants'].search,
       expected: limit,
       received: `more than ${listed.length - 1}`,
     });

@@ -4,6 +4,7 @@ import type { PairTable } from '../combinations/pair-compatibility.ts';
 import type { Finish } from '../finish/finish.ts';
 import { makeNamer } from '../make-namer.ts';
 import { Problem } from '../problems.ts';
+import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 
 /** What a name says of a slot that keeps the material the model came with. */
@@ -23,8 +24,8 @@ export function needColumns(
   if (columns.length > 0 && empty.length === 0) return;
   throw new Problem('nothing-to-expand', {
     detail: empty.length
-      ? `No finish may go on ${empty.map(({ label }) => `“${label}”`).join(', ')}. Give the slot or its position options.`
-      : 'The product has no slot that changes finish. Let at least one slot change.',
+      ? PRODUCT_PROBLEMS['nothing-to-expand'].noOptions(empty.map(({ label }) => `“${label}”`).join(', '))
+      : PRODUCT_PROBLEMS['nothing-to-expand'].noSlot,
     received: empty.map(({ slot }) => slot),
   });
 }
@@ -36,10 +37,11 @@ export function needColumns(
  */
 export function refuseNone(table: PairTable, fixed: ReadonlyMap<number, number> = new Map()): never {
   const conflict = explainConflict(table, fixed);
-  const because = conflict ? ` ${describeConflict(table, conflict)}` : '';
-  const others = fixed.size > 0 ? ', the options, or the default variant' : ', or the options';
   throw new Problem('nothing-to-expand', {
-    detail: `The rules of the line leave no combination of these slots.${because} Change a rule${others}.`,
+    detail: PRODUCT_PROBLEMS['nothing-to-expand'].rules(
+      conflict ? describeConflict(table, conflict) : null,
+      fixed.size > 0,
+    ),
     received: table.columns.filter((_, column) => !fixed.has(column)).map(({ key }) => key),
   });
 }

@@ -6,6 +6,7 @@ import { listOptions, listRange } from '../line/options.ts';
 import { makeNamer } from '../make-namer.ts';
 import { Problem } from '../problems.ts';
 import type { Slot } from '../product/slot.ts';
+import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 import { listBreaches } from './rule-effects.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 
@@ -84,10 +85,9 @@ export function planDiscontinue(request: DiscontinueRequest): DiscontinuePlan {
   const successor = request.replacedBy === null ? null : needEntry(line, request.replacedBy, '/replacedBy');
   if (successor && (successor === from || successor.status === 'discontinued')) {
     throw new Problem('invalid-field', {
-      detail:
-        successor === from
-          ? 'A finish cannot take its own place. Name another, or leave replacedBy out.'
-          : `${successor.finish} is discontinued itself. Name a finish that is sold, or leave replacedBy out.`,
+      detail: PRODUCT_PROBLEMS['invalid-field'][successor === from ? 'ownSuccessor' : 'discontinuedSuccessor'](
+        successor.finish,
+      ),
       received: successor.finish,
       where: '/replacedBy',
     });
@@ -167,7 +167,7 @@ function planProduct(
   });
   if (left.length === 0) {
     throw new Problem('no-variant-left', {
-      detail: `Every variant of ${product} wears ${old}, and none would be left. Name a finish that takes its place there, or add a variant without it first.`,
+      detail: PRODUCT_PROBLEMS['no-variant-left'](product, old),
       received: old,
       findings: [{ product, withdrawn }],
     });
@@ -245,7 +245,7 @@ function needEntry(line: Line, code: string, where: string): RangeEntry {
   const entry = line.range.find(({ finish }) => isSame(finish, code));
   if (entry) return entry;
   throw new Problem('not-in-range', {
-    detail: `The range of ${line.line} does not hold ${code.slice(0, 80)}. Add it to the range first, or name a finish that is in it.`,
+    detail: PRODUCT_PROBLEMS['not-in-range'].unknown(line.line, code.slice(0, 80)),
     expected: line.range.slice(0, 20).map(({ finish }) => finish),
     received: code.slice(0, 80),
     where,

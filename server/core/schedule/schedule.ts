@@ -3,6 +3,8 @@ import type { Finish } from '../finish/finish.ts';
 import { readGtin } from '../picture/gtin.ts';
 import { Problem } from '../problems.ts';
 import type { Slot } from '../product/slot.ts';
+import { FINISH_PROBLEMS } from '../texts/problems/finish.ts';
+import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 
 /** The finish chosen in a slot; a slot's key may be any word, `constructor` among them. */
 export function choiceOf(choices: Readonly<Record<string, string>>, slot: string): string | undefined {
@@ -53,7 +55,7 @@ export function checkSchedule(
     const code = checkCode(variant.code, 'variant');
     if (codes.has(foldCode(code))) {
       throw new Problem('duplicate-code', {
-        detail: `Two variants have the code “${code}”; codes that differ only in case are the same. Give each row its own.`,
+        detail: PRODUCT_PROBLEMS['duplicate-code'].variant(code),
         received: code,
         where: `${where}/code`,
       });
@@ -63,7 +65,7 @@ export function checkSchedule(
     const folded = name.toLowerCase();
     if (names.has(folded)) {
       throw new Problem('duplicate-name', {
-        detail: `“${name}” names two variants (${names.get(folded)} and ${code}). Viewers pick a variant by its name: make them differ.`,
+        detail: PRODUCT_PROBLEMS['duplicate-name'](name, names.get(folded)!, code),
         received: name,
         where: `${where}/name`,
       });
@@ -74,7 +76,7 @@ export function checkSchedule(
     const gtin = readGtin(variant.gtin, `${where}/gtin`);
     if (gtins.has(gtin)) {
       throw new Problem('duplicate-gtin', {
-        detail: `${gtins.get(gtin)} and ${code} have the GTIN ${gtin}. A GTIN is of one trade item: give each variant its own, or leave it out.`,
+        detail: PRODUCT_PROBLEMS['duplicate-gtin'](gtin, gtins.get(gtin)!, code),
         received: gtin,
         where: `${where}/gtin`,
       });
@@ -85,7 +87,7 @@ export function checkSchedule(
   const byDefault = variants.find((variant) => foldCode(variant.code) === foldCode(given.default));
   if (!byDefault) {
     throw new Problem('unknown-default', {
-      detail: `The default “${given.default}” is not one of the ${variants.length} variants. Name one that is in the schedule.`,
+      detail: PRODUCT_PROBLEMS['unknown-default'](given.default, variants.length),
       expected: variants.slice(0, 20).map((variant) => variant.code),
       received: given.default,
       where: '/default',
@@ -109,7 +111,7 @@ export function checkChoices(
     const slot = bySlot.get(key);
     if (!slot) {
       throw new Problem('unknown-slot', {
-        detail: `The product has no slot “${key}”. Its slots are: ${[...bySlot.keys()].join(', ')}.`,
+        detail: PRODUCT_PROBLEMS['unknown-slot'].ofProduct(key, [...bySlot.keys()]),
         expected: [...bySlot.keys()],
         received: key,
         where: `${where}/${key}`,
@@ -117,7 +119,7 @@ export function checkChoices(
     }
     if (slot.fixed) {
       throw new Problem('slot-is-fixed', {
-        detail: `“${slot.label}” is fixed and never changes finish. Leave it out, or let the slot change.`,
+        detail: PRODUCT_PROBLEMS['slot-is-fixed'](slot.label),
         received: code,
         where: `${where}/${key}`,
       });
@@ -125,7 +127,7 @@ export function checkChoices(
     const finish = finishes.get(foldCode(code));
     if (!finish) {
       throw new Problem('unknown-finish', {
-        detail: `There is no finish with the code “${code}”. Store it first, or correct the code.`,
+        detail: FINISH_PROBLEMS['unknown-finish'].byCode(code),
         received: code,
         where: `${where}/${key}`,
       });
@@ -137,7 +139,7 @@ export function checkChoices(
 
 export function refuseCount(count: number | bigint, limit: number): never {
   throw new Problem('too-many-variants', {
-    detail: `That makes ${count} variants; the limit is ${limit}. Narrow the options, or leave slots out.`,
+    detail: PRODUCT_PROBLEMS['too-many-variants'].exact(String(count), limit),
     expected: limit,
     received: count > Number.MAX_SAFE_INTEGER ? String(count) : Number(count),
   });

@@ -3,6 +3,7 @@ import type { Context } from '../../actions/context.ts';
 import { deliver } from '../../actions/deliver.ts';
 import { getProduct } from '../../actions/load-product.ts';
 import { Problem } from '../../core/problems.ts';
+import { PRODUCT_PROBLEMS } from '../../core/texts/problems/product.ts';
 import { DeliveryAnswer, DeliveryBody, DeliveryListAnswer, ManifestAnswer } from '../contracts/delivery.ts';
 import { ref } from '../contracts/schema-parts.ts';
 import { bytes, created, ok } from '../responses.ts';
@@ -82,7 +83,7 @@ async function getManifest(context: Context, params: ByDelivery['Params']): Prom
   const manifest = await context.stores.getDelivery(code, number);
   if (manifest) return manifest;
   throw new Problem('unknown-delivery', {
-    detail: `${code} has no delivery ${params.delivery.slice(0, 40)}. GET /api/products/${code}/deliveries lists its deliveries.`,
+    detail: PRODUCT_PROBLEMS['unknown-delivery'](code, params.delivery.slice(0, 40)),
     received: params.delivery.slice(0, 40),
   });
 }

@@ -3,6 +3,7 @@ import type { Context } from '../../actions/context.ts';
 import { importFinishes } from '../../actions/import-finishes.ts';
 import { writeExampleCsv } from '../../core/import/write-example-csv.ts';
 import { Problem } from '../../core/problems.ts';
+import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import { ImportAnswer, ImportQuery } from '../contracts/finish-import.ts';
 import { readAuthor } from '../request-headers.ts';
@@ -43,7 +44,7 @@ export function addFinishImportRoutes(app: FastifyInstance, context: Context, bo
       async ({ body, query, headers }): Promise<ImportAnswer> => {
         if (!Buffer.isBuffer(body)) {
           throw new Problem('media-type', {
-            detail: 'Send the bytes of the file as text/csv, text/plain (CGATS.17) or application/xml (CxF3).',
+            detail: REQUEST_PROBLEMS['media-type'].import,
             expected: IMPORT_TYPES,
             received: headers['content-type'],
           });

@@ -3,6 +3,8 @@ import type { Context } from '../../actions/context.ts';
 import { readLevelled, recallMapFacts } from '../../actions/finish-maps.ts';
 import { addFile, describeFile } from '../../actions/image-files.ts';
 import { Problem } from '../../core/problems.ts';
+import { FINISH_PROBLEMS } from '../../core/texts/problems/finish.ts';
+import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
 import { FileAnswer, FileParams, ImageQuery } from '../contracts/image-file.ts';
 import { bytes, created, ok } from '../responses.ts';
 import { sendBytes, sendFile } from '../send-bytes.ts';
@@ -32,7 +34,7 @@ export function addImageFileRoutes(app: FastifyInstance, context: Context, bodyL
     async ({ body }, reply) => {
       if (!Buffer.isBuffer(body)) {
         throw new Problem('media-type', {
-          detail: 'Send the bytes of the image as image/png, image/jpeg, image/webp or image/ktx2.',
+          detail: REQUEST_PROBLEMS['media-type'].image,
         });
       }
       const { sha256 } = await addFile(context, body);
@@ -70,7 +72,7 @@ export function addImageFileRoutes(app: FastifyInstance, context: Context, bodyL
       const image = await stores.getFile(request.params.sha256);
       if (!image) {
         throw new Problem('not-found', {
-          detail: `There is no uploaded image “${request.params.sha256}”. Upload it with POST /api/files, which answers its SHA-256.`,
+          detail: FINISH_PROBLEMS['not-found'].image,
           received: request.params.sha256,
         });
       }
@@ -85,8 +87,7 @@ export function addImageFileRoutes(app: FastifyInstance, context: Context, bodyL
       }
       if (!(await recallMapFacts(context, image.sha256))) {
         throw new Problem('image-unreadable', {
-          detail:
-            'Dyeworks cannot measure this image (KTX2), so it cannot change its contrast. Ask for it without contrast.',
+          detail: FINISH_PROBLEMS['image-unreadable'].notMeasured,
         });
       }
       const levelled = await readLevelled(context, image.sha256, contrast);

@@ -7,6 +7,7 @@ import { requireModel } from '../../actions/loaded-product.ts';
 import { receiveModel } from '../../actions/receive-model.ts';
 import type { ModelMediaType } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
+import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import {
   HoldQuery,
@@ -43,7 +44,7 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
       const mediaType = (request.headers['content-type'] ?? '').split(';')[0]!.trim().toLowerCase() as ModelMediaType;
       if (!MODEL_TYPES.includes(mediaType)) {
         throw new Problem('media-type', {
-          detail: `Dyeworks reads models as ${MODEL_TYPES.join(', ')}. Send one of these media types.`,
+          detail: REQUEST_PROBLEMS['media-type'].model(MODEL_TYPES),
           expected: MODEL_TYPES,
           received: mediaType,
         });
@@ -138,7 +139,7 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
       return context.studioFiles.use(loaded, {}, async ({ key, path, bytes }) => {
         if (key !== request.params.key) {
           throw new Problem('unknown-file', {
-            detail: 'This preview is out of date: the product or a finish changed. Read /look again.',
+            detail: REQUEST_PROBLEMS['unknown-file'],
             received: request.params.key.slice(0, 80),
           });
         }
@@ -160,7 +161,7 @@ function drain(stream: Readable): void {
 
 function tooLarge(received: number, limit: number): Problem {
   return new Problem('body-too-large', {
-    detail: `The model has ${received} bytes; the limit is ${limit}. Send a smaller model, or raise DYEWORKS_BODY_LIMIT_MIB.`,
+    detail: REQUEST_PROBLEMS['body-too-large'].model(received, limit),
     expected: limit,
     received,
   });

@@ -13,6 +13,7 @@ import {
 } from '../../core/picture/picture.ts';
 import { readGround } from '../../core/picture/read-ground.ts';
 import { Problem } from '../../core/problems.ts';
+import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
 import { CatalogueQuery, PictureDescriptionAnswer, PictureQuery } from '../contracts/picture.ts';
 import { bytes, download, IMAGE_MEDIA_TYPES, ok } from '../responses.ts';
 import { sendPicture } from '../send-bytes.ts';
@@ -38,7 +39,7 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
       const match = /^(.+)\.([a-z]+)$/.exec(file);
       if (!match || !(IMAGE_FORMATS as readonly string[]).includes(match[2]!)) {
         throw new Problem('not-found', {
-          detail: 'The file name of a picture is the code of a variant with .png, .webp or .jpg.',
+          detail: REQUEST_PROBLEMS['not-found'].pictureName,
           expected: IMAGE_FORMATS,
           received: file.slice(0, 80),
         });
@@ -106,8 +107,7 @@ export function addPictureRoutes(app: FastifyInstance, context: Context): void {
 function refuseCostly({ guest, query }: Pick<FastifyRequest, 'guest'> & { readonly query: PictureQuery }): void {
   if (!guest || (query.widthMm === undefined && query.samples !== '64' && query.direct !== '1')) return;
   throw new Problem('token-needed', {
-    detail:
-      'Printed sizes, samples=64 and direct=1 take minutes, so they need the token. Send it, or ask for a simpler picture.',
+    detail: REQUEST_PROBLEMS['token-needed'].costly,
     where: 'querystring',
   });
 }
@@ -140,13 +140,12 @@ function readSize(query: PictureQuery): FrameSize {
     throw new Problem('invalid-field', { detail, where: 'querystring' });
   };
   if ((width === undefined) !== (height === undefined)) {
-    refuse('Give width and height together, or size for a square.');
+    refuse(REQUEST_PROBLEMS['invalid-field'].widthWithoutHeight);
   }
-  if (printed % 3 !== 0) refuse('Give widthMm, heightMm and ppi together for a printed size.');
-  if (bleedMm !== undefined && printed === 0)
-    refuse('Only a printed size has a bleed. Give widthMm, heightMm and ppi, or leave bleedMm out.');
+  if (printed % 3 !== 0) refuse(REQUEST_PROBLEMS['invalid-field'].printedSize);
+  if (bleedMm !== undefined && printed === 0) refuse(REQUEST_PROBLEMS['invalid-field'].bleed);
   if ([size !== undefined, width !== undefined, printed > 0].filter(Boolean).length > 1) {
-    refuse('Give the size in one way: size, or width and height, or widthMm, heightMm and ppi.');
+    refuse(REQUEST_PROBLEMS['invalid-field'].severalSizes);
   }
   if (printed === 0) {
     const side = size ?? PICTURE_SIZE_PX.default;
@@ -157,7 +156,13 @@ function readSize(query: PictureQuery): FrameSize {
   const { widthPx, heightPx } = frame;
   if (Math.min(widthPx, heightPx) < min || Math.max(widthPx, heightPx) > printMax || widthPx * heightPx > pixels) {
     throw new Problem('invalid-field', {
-      detail: `The picture would have ${widthPx} × ${heightPx} px. A side can have ${min} to ${printMax} px, the whole picture ${pixels / 1e6} million. Change the size or the ppi.`,
+      detail: REQUEST_PROBLEMS['invalid-field'].pictureSize({
+        widthPx,
+        heightPx,
+        min,
+        max: printMax,
+        megapixels: pixels / 1e6,
+      }),
       expected: { sidePx: [min, printMax], pixels },
       received: { widthPx, heightPx },
       where: 'querystring',
@@ -172,7 +177,7 @@ function readChoices(given: readonly string[]): Record<string, string> {
     const match = /^([a-z0-9-]{1,64}):(.+)$/.exec(choice);
     if (!match || Object.hasOwn(choices, match[1]!)) {
       throw new Problem('invalid-field', {
-        detail: 'Write a choice as slot:finish, each slot once, for example choice=seat:OAK.',
+        detail: REQUEST_PROBLEMS['invalid-field'].choice,
         received: choice.slice(0, 100),
         where: 'querystring/choice',
       });

@@ -7,6 +7,7 @@ import type { Context } from '../../actions/context.ts';
 import { countChoices } from '../../actions/count-choices.ts';
 import { loadProduct } from '../../actions/load-product.ts';
 import { Problem } from '../../core/problems.ts';
+import { PRODUCT_PROBLEMS } from '../../core/texts/problems/product.ts';
 import {
   CheckSetAnswer,
   CheckSetBody,
@@ -139,7 +140,7 @@ async function describeSchedule(context: Context, product: string, reply: Fastif
   const loaded = await loadProduct(context, product);
   if (!loaded.schedule) {
     throw new Problem('not-found', {
-      detail: `${loaded.product.code} has no schedule yet. Store one with PUT, or expand it from the options.`,
+      detail: PRODUCT_PROBLEMS['not-found'].noSchedule(loaded.product.code),
     });
   }
   const { schedule, tag } = loaded.schedule;

@@ -4,6 +4,7 @@ import { describeSwatch } from '../../actions/describe-swatch.ts';
 import { type SwatchRequest, takeSwatch } from '../../actions/take-swatch.ts';
 import { IMAGE_FORMATS, PICTURE_SIZE_PX } from '../../core/picture/picture.ts';
 import { Problem } from '../../core/problems.ts';
+import { PICTURE_PROBLEMS } from '../../core/texts/problems/picture.ts';
 import { SwatchAnswer, SwatchQuery } from '../contracts/picture.ts';
 import { bytes, IMAGE_MEDIA_TYPES, ok } from '../responses.ts';
 import { sendPicture } from '../send-bytes.ts';
@@ -61,7 +62,7 @@ function readSwatchQuery(query: SwatchQuery): Omit<SwatchRequest, 'format'> {
   const { kind = 'sphere', size = PICTURE_SIZE_PX.swatchDefault, light, widthMm } = query;
   if (widthMm !== undefined && kind !== 'panel') {
     throw new Problem('swatch-kind', {
-      detail: `Only a panel has a width in mm; a ${kind} has a fixed size. Leave widthMm out, or ask for kind=panel.`,
+      detail: PICTURE_PROBLEMS['swatch-kind'](kind),
       expected: 'panel',
       received: kind,
       where: 'widthMm',

@@ -157,7 +157,7 @@ describe('a schedule under rules', () => {
     // the default has oak on the trim
     const unnamed = await service.call('GET', `${base}/picture.png?choice=${shell}:COAL_4&size=64`);
     expect(unnamed.body).toMatchObject({ code: 'choice-forbidden', received: { [trim]: 'OAK-1' } });
-    expect(unnamed.body.detail).toContain('was not named');
+    expect(unnamed.body.detail).toContain('You did not choose a finish for');
   });
 });
 

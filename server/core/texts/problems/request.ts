@@ -1,0 +1,63 @@
+import type { ProblemTexts } from './problem-text.ts';
+
+/** Texts about requests: media types, sizes, the token, and what an address can ask for. */
+export const REQUEST_PROBLEMS = {
+  'token-needed': {
+    missing: 'This service needs its token. Send “Authorization: Bearer …”, or enter the token on the page.',
+    wrong: 'This is not the token of the service. Check DYEWORKS_TOKEN.',
+    costly:
+      'Printed sizes, 64 subsamples and pictures in one piece take minutes, so they need the token. Send it, or ask for a smaller picture.',
+  },
+  'foreign-host': (host: string) =>
+    `This service does not run under the name “${host}”. Use its own address, or add the name to DYEWORKS_HOST_NAMES.`,
+  'foreign-origin':
+    'The request comes from a page of another site, which may not use this service. Use the pages of this service.',
+  'bad-request': {
+    notJson: 'The body is not valid JSON. Correct it and send it again.',
+    unreadable: (reason: string) => `The request could not be read: ${reason}. Correct it and send it again.`,
+  },
+  'unknown-field': (field: string) =>
+    `The field “${field}” does not exist here, so Dyeworks saved nothing. Remove it or correct its name.`,
+  internal:
+    'Dyeworks has an internal error; your request is not at fault. Dyeworks saved nothing in part. Try again. If it happens again, report it with the log.',
+  'media-type': {
+    other:
+      'This address does not accept the media type of the body. The API description at /docs lists the types it accepts.',
+    json: 'This address accepts application/json. Send the request with that media type.',
+    model: (types: readonly string[]) => `This media type is not a model. Send the model as ${types.join(', ')}.`,
+    image: 'This media type is not an image. Send the file as image/png, image/jpeg, image/webp or image/ktx2.',
+    import:
+      'This media type is not a file of finishes. Send the file as text/csv, text/plain (CGATS.17) or application/xml (CxF3).',
+  },
+  'body-too-large': {
+    body: 'The body is too large. Send less at once.',
+    file: (limit: number) =>
+      `The file is larger than ${limit} bytes. Send a smaller one, or raise the limit where the service is started.`,
+    model: (bytes: number, limit: number) =>
+      `The model has ${bytes} bytes; ${limit} are allowed. Send a lighter model, or raise DYEWORKS_BODY_LIMIT_MIB.`,
+  },
+  'unknown-file': 'The preview is outdated. Load the page again.',
+  'not-found': {
+    address: (call: string) => `${call} does not exist. The API description at /docs lists all addresses.`,
+    pictureName: 'This is not the name of a picture. Use the code of a variant, followed by .png, .webp or .jpg.',
+  },
+  'invalid-field': {
+    missing: (field: string, where: string) => `The field “${field}” is missing in ${where}. Add it.`,
+    schema: (where: string, fault: string) => `${where} ${fault}. Correct it and send it again.`,
+    author: (header: string) =>
+      `The header ${header} is not percent-encoded UTF-8. Encode it as in an address: “Åsa, 5 %” becomes %C3%85sa%2C%205%20%25.`,
+    widthWithoutHeight: 'Width and height belong together. Give both, or give size for a square.',
+    printedSize: 'A printed size needs widthMm, heightMm and ppi. Give all three.',
+    bleed: 'Bleed needs a printed size. Give widthMm, heightMm and ppi, or leave bleedMm out.',
+    severalSizes: 'The picture has more than one size. Give size, or width and height, or widthMm, heightMm and ppi.',
+    pictureSize: ({
+      widthPx,
+      heightPx,
+      min,
+      max,
+      megapixels,
+    }: Readonly<Record<'widthPx' | 'heightPx' | 'min' | 'max' | 'megapixels', number>>) =>
+      `The picture would have ${widthPx} × ${heightPx} px. Each side can have ${min} to ${max} px, and the picture ${megapixels} million pixels. Change the size or the ppi.`,
+    choice: 'A choice is written slot:finish, and each slot occurs once. Write it as choice=seat:OAK.',
+  },
+} as const satisfies ProblemTexts;
