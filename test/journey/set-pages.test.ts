@@ -103,7 +103,7 @@ describe('the product’s page', () => {
   it('writes the number a variant is sold under into its row', async () => {
     await page.locator('#row-1').click();
     await write('GTIN (optional)', '6291041500214');
-    await see('The check digit of 6291041500214 would be 3');
+    await see('The check digit of 6291041500214 should be 3');
     await write('GTIN (optional)', '6291041500213');
     await press('Save schedule');
     await see('Saved, 1 variant.');
