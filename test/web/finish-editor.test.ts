@@ -175,7 +175,7 @@ describe('what is written, before it is saved', () => {
   });
 
   it('is refused in the words of the service where a figure cannot be', () => {
-    expect(troubleOf({ way: 'lab', lab: ['150', '0', '0'] })).toContain('between 0 and 100');
+    expect(troubleOf({ way: 'lab', lab: ['150', '0', '0'] })).toContain('from 0 to 100');
     expect(troubleOf({ way: 'spectrum', startNm: '400', reflectance: '50 60 70' })).toBeTruthy();
     expect(troubleOf({ hex: '#2f5d7' })).toContain('six hexadecimal digits');
   });

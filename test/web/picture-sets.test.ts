@@ -72,7 +72,7 @@ describe('the form of a picture set', () => {
     expect(troubleOf({ sizing: 'print', widthMm: '', heightMm: '' })).toMatch(/width/);
     expect(troubleOf({ ground: 'transparent' })).toMatch(/JPEG/);
     expect(troubleOf({ names: '{colour}' })).toContain('{colour}');
-    expect(troubleOf({ views: [] })).toMatch(/Name one/);
+    expect(troubleOf({ views: [] })).toMatch(/Name at least one/);
     for (const part of [{ sizes: 'large' }, { quality: 'x' }, { minPercent: '' }] as const) {
       expect(troubleOf(part)).not.toMatch(/undefined|null|NaN/);
     }
