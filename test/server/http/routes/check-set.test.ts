@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { addTwoPositions, putLineOfFinishes } from '../../support/job.ts';
-import { startService, type TestService } from '../../support/start-service.ts';
+import { addTwoPositions, putLineOfFinishes } from '../../../support/job.ts';
+import { startService, type TestService } from '../../../support/start-service.ts';
 
 // The contract: POST …/schedule/check-set adds it; sizes by counting, two finishes on one slot and five on the other.
 // Model: registry package @webxr-input-profiles/assets 1.0.20 (MIT).

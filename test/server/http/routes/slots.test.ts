@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { addProduct, putLineOfFinishes } from '../../support/job.ts';
-import { readRegistryModel } from '../../support/registry-models.ts';
-import { startService, type TestService } from '../../support/start-service.ts';
+import { addProduct, putLineOfFinishes } from '../../../support/job.ts';
+import { readRegistryModel } from '../../../support/registry-models.ts';
+import { startService, type TestService } from '../../../support/start-service.ts';
 
 // The contract: PATCH …/slots/{s} `{keep?, …}`; unknown fields and values are refused (400). Model: registry package
 // @webxr-input-profiles/assets 1.0.20 (MIT).

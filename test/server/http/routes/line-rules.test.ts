@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { addTwoPositions, putLineOfFinishes } from '../../support/job.ts';
-import { startService, type TestService } from '../../support/start-service.ts';
+import { addTwoPositions, putLineOfFinishes } from '../../../support/job.ts';
+import { startService, type TestService } from '../../../support/start-service.ts';
 
 // The contract: rules, count, where-used and discontinue over HTTP, on a line of two positions.
 // Model: registry package @webxr-input-profiles/assets 1.0.20 (MIT).

@@ -1,7 +1,7 @@
 import sharp from 'sharp';
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { KTX2 } from '../../support/ktx2.ts';
-import { startService, type TestService } from '../../support/start-service.ts';
+import { KTX2 } from '../../../support/ktx2.ts';
+import { startService, type TestService } from '../../../support/start-service.ts';
 
 let service: TestService;
 beforeAll(async () => {

@@ -1,9 +1,9 @@
 import { converter } from 'culori';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { ADOBE_RGB, makeGamma, makeGreyProfile, makeRgbProfile, SRGB } from '../../support/icc.ts';
-import { startService, type TestService } from '../../support/start-service.ts';
-import { type PngParts, writePng } from '../../support/write-png.ts';
+import { ADOBE_RGB, makeGamma, makeGreyProfile, makeRgbProfile, SRGB } from '../../../support/icc.ts';
+import { startService, type TestService } from '../../../support/start-service.ts';
+import { type PngParts, writePng } from '../../../support/write-png.ts';
 
 let service: TestService;
 beforeAll(async () => {

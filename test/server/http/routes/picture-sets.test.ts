@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { addTwoPositions, putLineOfFinishes } from '../../support/job.ts';
-import { startService, type TestService } from '../../support/start-service.ts';
+import { addTwoPositions, putLineOfFinishes } from '../../../support/job.ts';
+import { startService, type TestService } from '../../../support/start-service.ts';
 
 let service: TestService;
 beforeAll(async () => {

@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { type ApiDocument, type CheckAnswer, type GivenAnswer, makeAnswerCheck } from '../../support/check-answer.ts';
-import { startService, type TestService } from '../../support/start-service.ts';
+import { type ApiDocument, type CheckAnswer, type GivenAnswer, makeAnswerCheck } from './check-answer.ts';
+import { startService, type TestService } from './start-service.ts';
 
 // Every journey checks every answer. Here wrong answers show that the check sees them.
 

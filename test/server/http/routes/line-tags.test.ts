@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { putLineOfFinishes } from '../../support/job.ts';
-import { startService, type TestService } from '../../support/start-service.ts';
+import { putLineOfFinishes } from '../../../support/job.ts';
+import { startService, type TestService } from '../../../support/start-service.ts';
 
 // If-Match and ETag as RFC 9110 §13.1.1 and §8.8.3 have them: one who read a line cannot undo what another wrote since.
 

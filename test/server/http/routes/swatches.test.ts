@@ -1,7 +1,7 @@
 import sharp from 'sharp';
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { deltaE2000 } from '../../../server/core/colour/lab.ts';
-import { startService, type TestService } from '../../support/start-service.ts';
+import { deltaE2000 } from '../../../../server/core/colour/lab.ts';
+import { startService, type TestService } from '../../../support/start-service.ts';
 
 let service: TestService;
 beforeAll(async () => {

@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { makeSpectraCsv } from '../../support/measurements.ts';
-import { startService, type TestService } from '../../support/start-service.ts';
+import { makeSpectraCsv } from '../../../support/measurements.ts';
+import { startService, type TestService } from '../../../support/start-service.ts';
 
 let service: TestService;
 beforeAll(async () => {
