@@ -18,9 +18,9 @@ export interface Readiness {
 
 const NO_VARIANTS = makeFinding(
   'no-schedule',
+  {},
   {
     where: 'schedule',
-    message: 'The product has no variants yet. Add rows to its schedule, or expand them from the options.',
     seen: 0,
     expected: '1 or more',
   },

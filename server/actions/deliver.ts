@@ -122,10 +122,13 @@ function listRenamed(before: DeliveryManifest | null, schedule: Schedule, names:
   });
   if (renamed.length === 0) return [];
   return [
-    makeFinding('renamed-since-delivery', {
-      where: 'schedule',
-      message: `${renamed.length === 1 ? 'One variant has' : `${renamed.length} variants have`} another name than in delivery ${before.delivery}, such as “${renamed[0]!.was}”, now “${renamed[0]!.is}”. Tell whoever switches by name, or deliver with codes.`,
-      seen: renamed.slice(0, 20),
-    }),
+    makeFinding(
+      'renamed-since-delivery',
+      { variants: renamed.length, delivery: before.delivery, ...renamed[0]! },
+      {
+        where: 'schedule',
+        seen: renamed.slice(0, 20),
+      },
+    ),
   ];
 }

@@ -90,11 +90,11 @@ export async function listDamagedMaps(context: Measuring, finishes: Iterable<Res
       if (!damage) continue;
       findings.push(
         makeFinding(
-          'image-undecodable',
+          'image-undecodable:finish-map',
+          { finish, use },
           {
             where: `finish ${finish}`,
             place: `maps.${use}`,
-            message: `The ${use} map of ${finish} is damaged, and viewers could not show it. Upload the map again, and store the finish with the new one.`,
             seen: sha256.slice(0, 12),
             expected: 'an image that can be decoded',
           },

@@ -38,27 +38,31 @@ export function judgeDetail(
   if (farthest.deltaE > ROUNDING) {
     const hex = linearToHex(farthest.levelled.mean);
     findings.push(
-      makeFinding('out-of-reach', {
-        where,
-        place,
-        message:
-          `The detail map of “${slot.label}” is too dark or varies too much for ${finish.finish} (${finish.hex}). Its mean on the ` +
-          `part comes out as ${hex}, ΔE00 ${farthest.deltaE.toFixed(1)} away. Lighten the map, or let the slot not keep its detail.`,
-        seen: { finish: finish.finish, hex, deltaE: farthest.deltaE },
-        expected: { finish: finish.finish, hex: finish.hex, deltaE: 0 },
-      }),
+      makeFinding(
+        'out-of-reach:detail',
+        { finish: finish.finish, wanted: finish.hex, slot: slot.label, hex, deltaE: farthest.deltaE },
+        {
+          where,
+          place,
+          seen: { finish: finish.finish, hex, deltaE: farthest.deltaE },
+          expected: { finish: finish.finish, hex: finish.hex, deltaE: 0 },
+        },
+      ),
     );
   }
   const contrast = Math.min(...laid.map(({ levelled }) => levelled.contrast ?? 1));
   if (contrast < 1) {
     findings.push(
-      makeFinding('pattern-flattened', {
-        where,
-        place,
-        message: `${finish.finish} is too light for all of the contrast of the detail map of “${slot.label}”: ${Math.round(contrast * 100)} % of it is kept.`,
-        seen: { finish: finish.finish, contrast },
-        expected: { contrast: 1 },
-      }),
+      makeFinding(
+        'pattern-flattened:detail',
+        { finish: finish.finish, slot: slot.label, contrast },
+        {
+          where,
+          place,
+          seen: { finish: finish.finish, contrast },
+          expected: { contrast: 1 },
+        },
+      ),
     );
   }
   return findings;

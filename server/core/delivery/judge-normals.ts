@@ -1,6 +1,6 @@
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
-import { count } from '../texts/format-text.ts';
+import { PLACES } from '../texts/place-titles.ts';
 import { BAKED_LIMIT_PX, type NotCombined } from './plan-normals.ts';
 
 /** A finish whose normals a slot would have combined with its part's, and which of the two lies there instead. */
@@ -33,55 +33,32 @@ function toFinding(group: readonly NormalsApart[]): Finding {
   const finishes = [...new Set(group.map(({ finish }) => finish))];
   // of several sizes the largest says most
   const reason = group.map((item) => item.reason).reduce((worst, next) => (needs(next) > needs(worst) ? next : worst));
-  const { why, remedy, expected } = say(reason);
-  const stays = kept === 'part' ? 'the part’s own stays' : 'the finish’s stays';
-  return makeFinding('normals-not-combined', {
-    where: `slot ${slot.slot}`,
-    place: `“${slot.label}” in ${finishes.length === 1 ? finishes[0] : count(finishes.length, 'finish', 'finishes')}`,
-    message: `The normal maps of “${slot.label}” and of ${count(finishes.length, 'finish', 'finishes')} laid on it are not combined, and ${stays}: ${why}. ${remedy}`,
-    seen: { finishes, kept, ...reason },
-    expected,
-  });
+  const figures = reason.why === 'too-fine' ? { ...reason, limitPx: BAKED_LIMIT_PX } : reason;
+  return makeFinding(
+    'normals-not-combined',
+    { slot: slot.label, finishes: finishes.length, keeps: kept, reason: figures },
+    {
+      where: `slot ${slot.slot}`,
+      place: PLACES.slotInFinishes(slot.label, finishes),
+      seen: { finishes, kept, ...reason },
+      expected: describeExpected(reason),
+    },
+  );
 }
 
 const needs = (reason: NotCombined) => (reason.why === 'too-fine' ? reason.neededPx : 0);
 
-function say(reason: NotCombined): { readonly why: string; readonly remedy: string; readonly expected: string } {
+function describeExpected(reason: NotCombined): string {
   switch (reason.why) {
     case 'too-fine':
-      return {
-        why: `a map of both would need ${reason.neededPx} px a side, where ${BAKED_LIMIT_PX} px are the most`,
-        remedy:
-          'Use a coarser normal map, spread the part over more of its UVs, or choose which of the two the slot shows.',
-        expected: `${BAKED_LIMIT_PX} px or less`,
-      };
+      return `${BAKED_LIMIT_PX} px or less`;
     case 'beyond-square':
-      return {
-        why: reason.bounds
-          ? `the part’s UVs run from ${sayUv(reason.bounds.min)} to ${sayUv(reason.bounds.max)}, and the maps do not repeat with them`
-          : 'the part’s UVs cannot be read',
-        remedy: 'Export the part with UVs between 0 and 1, or choose which of the two the slot shows.',
-        expected: 'UVs between 0 and 1',
-      };
+      return 'UVs between 0 and 1';
     case 'other-uv-set':
-      return {
-        why: 'the part’s map is laid by another set of UVs than the finish’s',
-        remedy: `Lay the part’s normal map by TEXCOORD_${reason.texCoord}, or choose which of the two the slot shows.`,
-        expected: `TEXCOORD_${reason.texCoord}`,
-      };
+      return `TEXCOORD_${reason.texCoord}`;
     case 'unreadable':
-      return {
-        why: `the ${reason.map}’s map cannot be read here, as KTX2 and damaged images cannot`,
-        remedy: `Give the ${reason.map} a normal map as PNG, or choose which of the two the slot shows.`,
-        expected: 'PNG, JPEG or WebP',
-      };
+      return 'PNG, JPEG or WebP';
     case 'tangents-differ':
-      return {
-        why: 'the part’s map is laid turned, and only some of its primitives have tangents',
-        remedy: 'Export all of them with tangents, or none, or choose which of the two the slot shows.',
-        expected: 'tangents on all primitives of the material, or on none',
-      };
+      return 'tangents on all primitives of the material, or on none';
   }
 }
-
-const sayUv = (uv: readonly [number, number]) => `(${uv.map((value) => Number(value.toFixed(2))).join(', ')})`;

@@ -36,31 +36,32 @@ export function judgeWear(
   const findings: Finding[] = [];
   if (laid.length < wears.length) {
     findings.push(
-      makeFinding('wear-dropped', {
-        where,
-        place,
-        message:
-          `${finish.finish} is a metal, and the roughness map of “${slot.label}” says in its blue channel that not all of it ` +
-          `is. The map is not kept; the finish is as rough all over. Fill the blue channel to keep its wear under metals.`,
-        seen: { finish: finish.finish },
-        expected: 'a blue channel of 1 all over',
-      }),
+      makeFinding(
+        'wear-dropped',
+        { finish: finish.finish, slot: slot.label },
+        {
+          where,
+          place,
+          seen: { finish: finish.finish },
+          expected: 'a blue channel of 1 all over',
+        },
+      ),
     );
   }
   const mean = Math.min(...laid.map((wear) => wear.mean));
   const demand = laid.length > 0 ? finish.roughness / mean : 0;
   if (demand > 1 + ROUNDING) {
     findings.push(
-      makeFinding('out-of-reach', {
-        where,
-        place,
-        message:
-          `${finish.finish} (roughness ${finish.roughness.toFixed(2)}) is rougher than the roughness map of “${slot.label}” can ` +
-          `carry: its mean is ${mean.toFixed(3)}, and the factor would have to be ${demand.toFixed(2)} where 1 is the most. What ` +
-          `comes out is ${mean.toFixed(2)} in the mean. Lighten the green channel of the map, or let the slot not keep its wear.`,
-        seen: { finish: finish.finish, roughnessFactor: demand, roughness: mean },
-        expected: { finish: finish.finish, roughnessFactor: '1 or less', roughness: finish.roughness },
-      }),
+      makeFinding(
+        'out-of-reach:wear',
+        { finish: finish.finish, roughness: finish.roughness, slot: slot.label, mean, factor: demand },
+        {
+          where,
+          place,
+          seen: { finish: finish.finish, roughnessFactor: demand, roughness: mean },
+          expected: { finish: finish.finish, roughnessFactor: '1 or less', roughness: finish.roughness },
+        },
+      ),
     );
   }
   return findings;

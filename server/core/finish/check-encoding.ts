@@ -1,34 +1,33 @@
 import { type Finding, makeFinding } from '../product/finding.ts';
-import { formatPercent } from '../texts/format-text.ts';
-import type { ImageEncoding, ImageProfile } from './image-encoding.ts';
+import { PLACES } from '../texts/place-titles.ts';
+import type { ImageEncoding } from './image-encoding.ts';
 import type { MapUse } from './map-facts.ts';
 
-/** From here on a share of texels outside sRGB is told; less is lost in noise. */
-const OUTSIDE_TOLD = 0.005;
+/** A smaller share of texels outside sRGB is noise and is not reported. */
+const OUTSIDE_LISTED = 0.005;
 
 /**
  * What is said of the profile and depth of an image used as one map of a finish. Never throws.
  * @param encoding null where it is not known: the image was stored before encodings were looked at
  */
-export function checkEncoding(
-  { sha256, encoding }: { readonly sha256: string; readonly encoding: ImageEncoding | null },
-  use: MapUse,
-): Finding[] {
+export function checkEncoding({ encoding }: { readonly encoding: ImageEncoding | null }, use: MapUse): Finding[] {
   if (!encoding) return [];
-  const place = { where: `maps.${use}`, place: `file ${sha256.slice(0, 12)}` };
+  const place = { where: `maps.${use}`, place: PLACES.map(use) };
   const { profile, bitsPerChannel } = encoding;
   const findings: Finding[] = [];
   if (profile && !profile.isSrgb) {
     const seen = profile.name;
     if (use !== 'colour') {
-      findings.push(makeFinding('map-profile', { ...place, message: sayIgnored(profile, use), seen }));
+      findings.push(makeFinding('map-profile:ignored', { profile: profile.name, use }, { ...place, seen }));
     } else if (encoding.asColour) {
-      findings.push(makeFinding('map-profile', { ...place, message: sayConverted(profile, encoding.outside), seen }));
+      const outside = encoding.outside !== null && encoding.outside >= OUTSIDE_LISTED ? encoding.outside : null;
+      findings.push(makeFinding('map-profile', { profile: profile.name, outside }, { ...place, seen }));
     } else {
       findings.push(
         makeFinding(
-          'map-profile',
-          { ...place, message: sayUnusable(profile), seen, expected: 'sRGB, or a profile that fits the image' },
+          'map-profile:unusable',
+          { profile: profile.name },
+          { ...place, seen, expected: 'sRGB, or a profile that fits the image' },
           'warning',
         ),
       );
@@ -36,35 +35,16 @@ export function checkEncoding(
   }
   if (use === 'colour' && bitsPerChannel === 16) {
     findings.push(
-      makeFinding('map-depth', {
-        ...place,
-        message:
-          'The image has 16 bits per channel. Colour maps of glTF have 8, so deliveries carry it rounded to 8 bits.',
-        seen: 16,
-        expected: 8,
-      }),
+      makeFinding(
+        'map-depth',
+        {},
+        {
+          ...place,
+          seen: 16,
+          expected: 8,
+        },
+      ),
     );
   }
   return findings;
-}
-
-function sayConverted({ name }: ImageProfile, outside: number | null): string {
-  const which = name === null ? 'The image has a colour profile without a name' : `The image is in ${name}`;
-  const cut =
-    outside !== null && outside >= OUTSIDE_TOLD
-      ? ` ${formatPercent(outside)} of its texels are more vivid than sRGB can show; their colour was cut.`
-      : '';
-  return `${which}. As a colour map it was converted to sRGB, and finishes use the converted file.${cut}`;
-}
-
-function sayIgnored({ name }: ImageProfile, use: MapUse): string {
-  return `The image has the colour profile ${sayName(name)}. As a ${use} map its codes are used unchanged, and the profile is ignored.`;
-}
-
-function sayUnusable({ name }: ImageProfile): string {
-  return `The image has the colour profile ${sayName(name)}, which cannot be applied to it. As a colour map its codes are read as sRGB. Convert the image to sRGB and upload it again.`;
-}
-
-function sayName(name: string | null): string {
-  return name === null ? '(without a name)' : `“${name}”`;
 }

@@ -1,6 +1,7 @@
 import { deltaE2000, linearToLab } from '../colour/lab.ts';
 import { decodeSrgb, encodeSrgb, luminance } from '../colour/srgb.ts';
 import { type Finding, makeFinding, type Severity } from '../product/finding.ts';
+import type { FiguresOf, FindingText } from '../texts/finding-texts.ts';
 import type { Article, Family, Finish, Surface } from './finish.ts';
 import { findMetal, METAL_SOURCES } from './metals.ts';
 import type { ResolvedFinish } from './resolve-finish.ts';
@@ -72,16 +73,11 @@ function checkAlbedo(finish: Finish, resolved: ResolvedFinish): Finding[] {
   const { tolerant, strict } = ALBEDO_CODES;
   if (code >= strict[0] && code <= strict[1]) return [];
   const severity: Severity = code >= tolerant[0] && code <= tolerant[1] ? 'note' : 'warning';
-  const dark = code < strict[0];
   return [
     remark(
       'albedo-implausible',
       finish,
-      `The colour of ${finish.finish} has the brightness of sRGB ${code}. Materials that are not metal lie between ${strict[0]} and ${strict[1]}, at the outside between ${tolerant[0]} and ${tolerant[1]}: ${
-        dark
-          ? 'darker ones show no form in shadow. Measure again without the surface reflection, or lift the colour.'
-          : 'brighter ones send back more light than fresh snow. Measure again against the instrument’s white, or lower the colour.'
-      }`,
+      { finish: finish.finish, code, strict, tolerant },
       { seen: code, expected: { usual: strict, tolerated: tolerant } },
       severity,
     ),
@@ -98,7 +94,7 @@ function checkMetal(finish: Finish, resolved: ResolvedFinish, article: Article |
       remark(
         'metal-too-dark',
         finish,
-        `${finish.finish} is a metal that reflects ${percent(bright)} of the light; bare metals reflect at least ${percent(METAL_LUMINANCE)}. Dark metal is metal with something on it: take its colour from the table of metals and darken it by roughness, or say that it is painted and not metal.`,
+        { finish: finish.finish, reflectance: bright, atLeast: METAL_LUMINANCE },
         { seen: round(bright), expected: { atLeast: round(METAL_LUMINANCE) } },
       ),
     );
@@ -108,13 +104,15 @@ function checkMetal(finish: Finish, resolved: ResolvedFinish, article: Article |
   if (isKnown && metal && distance !== null && distance > METAL_DISTANCE) {
     findings.push(
       remark(
-        'surface-implausible',
+        'surface-implausible:metal-colour',
         finish,
-        `The colour of ${finish.finish} is ΔE00 ${distance.toFixed(1)} from ${metal.metal} in the table of metals (${METAL_SOURCES[metal.source]}).${
-          metal.second
-            ? ` A second source is ΔE00 ${deltaE2000(linearToLab(metal.second.f0), linearToLab(metal.f0)).toFixed(1)} from it.`
-            : ''
-        } Take the table’s colour, or leave the name out if this is an alloy or a tint.`,
+        {
+          finish: finish.finish,
+          metal: metal.metal,
+          source: METAL_SOURCES[metal.source],
+          deltaE: distance,
+          secondDeltaE: metal.second ? deltaE2000(linearToLab(metal.second.f0), linearToLab(metal.f0)) : null,
+        },
         { seen: round(distance), expected: { atMost: METAL_DISTANCE } },
         'note',
       ),
@@ -123,9 +121,9 @@ function checkMetal(finish: Finish, resolved: ResolvedFinish, article: Article |
   if (resolved.transmission > 0) {
     findings.push(
       remark(
-        'surface-implausible',
+        'surface-implausible:transparent-metal',
         finish,
-        `${finish.finish} is a metal and lets light through. Metals are opaque, and viewers ignore it: set transmission to 0, or metal to false.`,
+        { finish: finish.finish },
         { seen: { transmission: resolved.transmission }, expected: { transmission: 0 } },
       ),
     );
@@ -133,9 +131,9 @@ function checkMetal(finish: Finish, resolved: ResolvedFinish, article: Article |
   if (resolved.specular) {
     findings.push(
       remark(
-        'surface-implausible',
+        'surface-implausible:metal-specular',
         finish,
-        `The specular strength of ${finish.finish} has no effect: what a metal reflects is its colour. Leave it out.`,
+        { finish: finish.finish },
         { seen: { specular: resolved.specular.factor }, expected: { specular: null } },
         'note',
       ),
@@ -150,9 +148,9 @@ function checkLayers(finish: Finish, resolved: ResolvedFinish): Finding[] {
   if (resolved.sheen && resolved.metalness === 1) {
     findings.push(
       remark(
-        'surface-implausible',
+        'surface-implausible:metal-sheen',
         finish,
-        `${finish.finish} is a metal with a sheen. Sheen is the light that fibres scatter; a metal has none: take the sheen off, or set metal to false. Cloth with metal threads is cloth.`,
+        { finish: finish.finish },
         { seen: { sheen: resolved.sheen.roughness }, expected: { sheen: null } },
       ),
     );
@@ -160,9 +158,9 @@ function checkLayers(finish: Finish, resolved: ResolvedFinish): Finding[] {
   if (resolved.clearcoat > 0 && UNCOATED.has(finish.family)) {
     findings.push(
       remark(
-        'surface-implausible',
+        'surface-implausible:coated-cloth',
         finish,
-        `${finish.finish} is cloth with a clear coat, which makes it look wet. Set clearcoat to 0; for oilcloth or coated fabric take the family plastic or leather.`,
+        { finish: finish.finish },
         { seen: { clearcoat: resolved.clearcoat }, expected: { clearcoat: 0 } },
       ),
     );
@@ -170,9 +168,9 @@ function checkLayers(finish: Finish, resolved: ResolvedFinish): Finding[] {
   if (resolved.roughness === 0) {
     findings.push(
       remark(
-        'surface-implausible',
+        'surface-implausible:no-roughness',
         finish,
-        `${finish.finish} has a roughness of exactly 0. No surface is that smooth, and lamps make no highlight in it: polished metal and glass have 0.02 to 0.07.`,
+        { finish: finish.finish },
         { seen: 0, expected: { from: 0.02, to: 0.07 } },
         'note',
       ),
@@ -188,9 +186,9 @@ function checkBody(finish: Finish, resolved: ResolvedFinish, article: Article | 
   if (stated && resolved.transmission === 0) {
     findings.push(
       remark(
-        'surface-implausible',
+        'surface-implausible:opaque-volume',
         finish,
-        `${finish.finish} has a volume and lets no light into it, so the volume is not written. Set transmission above 0, or take the volume off.`,
+        { finish: finish.finish },
         { seen: { transmission: 0, thicknessMm: stated.thicknessMm }, expected: { transmission: 'above 0' } },
       ),
     );
@@ -202,9 +200,9 @@ function checkBody(finish: Finish, resolved: ResolvedFinish, article: Article | 
     if (through < 0.95 && tint < 0.9) {
       findings.push(
         remark(
-          'surface-implausible',
+          'surface-implausible:tinted-twice',
           finish,
-          `${finish.finish} is tinted twice: its colour lets ${percent(tint)} through and its volume ${percent(through)} of that. With a volume the colour is white, unless the surface is stained.`,
+          { finish: finish.finish, tint, through },
           { seen: { colour: round(tint), volume: round(through) }, expected: { colour: 1 } },
           'note',
         ),
@@ -215,9 +213,9 @@ function checkBody(finish: Finish, resolved: ResolvedFinish, article: Article | 
   if (finish.family === 'glass' && (resolved.ior < least || resolved.ior > most)) {
     findings.push(
       remark(
-        'surface-implausible',
+        'surface-implausible:glass-index',
         finish,
-        `${finish.finish} is glass with an index of refraction of ${resolved.ior}. Glasses have ${least} to ${most}; window glass has 1.52.`,
+        { finish: finish.finish, ior: resolved.ior, least, most },
         { seen: resolved.ior, expected: { from: least, to: most } },
       ),
     );
@@ -226,9 +224,9 @@ function checkBody(finish: Finish, resolved: ResolvedFinish, article: Article | 
   if (film && film.thicknessMinNm > film.thicknessMaxNm) {
     findings.push(
       remark(
-        'surface-implausible',
+        'surface-implausible:film',
         finish,
-        `The film on ${finish.finish} is at least ${film.thicknessMinNm} nm thick and at most ${film.thicknessMaxNm} nm. Exchange the two.`,
+        { finish: finish.finish, leastNm: film.thicknessMinNm, mostNm: film.thicknessMaxNm },
         {
           seen: [film.thicknessMinNm, film.thicknessMaxNm],
           expected: [film.thicknessMaxNm, film.thicknessMinNm],
@@ -243,28 +241,29 @@ function checkLight(finish: Finish, { emissive }: ResolvedFinish): Finding[] {
   if (!emissive || emissive.strength === 0 || SHINING.has(finish.family)) return [];
   return [
     remark(
-      'surface-implausible',
+      'surface-implausible:emission',
       finish,
-      `${finish.finish} gives off light, which finishes of the family ${finish.family} do not. Light comes from the lamp behind them: take the light off, or choose glass or plastic for a diffuser.`,
+      { finish: finish.finish, family: finish.family },
       { seen: { strength: emissive.strength }, expected: { emissive: null } },
     ),
   ];
 }
 
-function remark(
-  code: 'albedo-implausible' | 'metal-too-dark' | 'surface-implausible',
+function remark<T extends FindingText>(
+  text: T,
   finish: Finish,
-  message: string,
-  figures: Required<Pick<Finding, 'seen' | 'expected'>>,
+  figures: FiguresOf<T>,
+  seenAndExpected: Required<Pick<Finding, 'seen' | 'expected'>>,
   severity?: Severity,
 ): Finding {
-  return makeFinding(code, { where: `finish ${finish.finish}`, place: finish.name, message, ...figures }, severity);
+  return makeFinding(
+    text,
+    figures,
+    { where: `finish ${finish.finish}`, place: finish.name, ...seenAndExpected },
+    severity,
+  );
 }
 
 function round(value: number): number {
   return Math.round(value * 1000) / 1000;
-}
-
-function percent(share: number): string {
-  return `${Math.round(share * 100)} %`;
 }

@@ -1,4 +1,6 @@
 import { type Finding, makeFinding } from '../product/finding.ts';
+import type { FiguresOf, FindingText } from '../texts/finding-texts.ts';
+import { PLACES } from '../texts/place-titles.ts';
 import type { MapFacts, MapUse, Seam } from './map-facts.ts';
 
 /** Longest side, px, up to which viewers on telephones take a map without thinning it out: common practice. */
@@ -30,46 +32,39 @@ export function checkMap(map: MapUnderCheck): Finding[] {
   return [...checkSides(map, where), ...checkRepeat(map, where), ...checkConstant(map, where)];
 }
 
+type WrongContent = Extract<FindingText, `map-wrong-content:${string}`>;
+
 /** What is said of an image used as one map of a finish, beside what `checkMap` says of it. Never throws. */
-export function checkMapUse({ sha256, facts }: MapUnderCheck, use: MapUse): Finding[] {
+export function checkMapUse({ facts }: MapUnderCheck, use: MapUse): Finding[] {
   if (!facts) return [];
   const { codes: _, ...seen } = facts.content;
-  const wrong = (message: string, expected: string, severity?: 'note'): Finding[] => [
-    makeFinding(
-      'map-wrong-content',
-      { where: `maps.${use}`, place: `file ${sha256.slice(0, 12)}`, message, seen, expected },
-      severity,
-    ),
+  const wrong = <T extends WrongContent>(
+    text: T,
+    figures: FiguresOf<T>,
+    expected: string,
+    severity?: 'note',
+  ): Finding[] => [
+    makeFinding(text, figures, { where: `maps.${use}`, place: PLACES.map(use), seen, expected }, severity),
   ];
   const { grey, constant, alphaVaries, channels } = facts.content;
   const normal = looksNormal(facts);
   if (use === 'normal') {
     if (normal) return [];
-    return wrong(
-      grey && !constant
-        ? 'The image is grey: a height map, or a roughness map. Have normals made of the height, as a tangent-space map with blue up, and upload that.'
-        : 'The image is hardly a normal map: its texels are not of unit length, or do not point out of the surface. Export it as a tangent-space map with blue up.',
-      'a tangent-space normal map: unit length, about (0.5, 0.5, 1) in the mean',
-    );
+    const text = grey && !constant ? 'map-wrong-content:grey-normal' : 'map-wrong-content:not-normal';
+    return wrong(text, {}, 'a tangent-space normal map: unit length, about (0.5, 0.5, 1) in the mean');
   }
   if (normal) {
     return wrong(
-      `The image looks like a normal map, and is used as ${use}. Use it as \`normal\`, and upload the ${use} map itself.`,
+      'map-wrong-content:is-normal',
+      { use },
       use === 'colour' ? 'colours, 8-bit sRGB' : 'roughness in the green channel, linear',
     );
   }
   if (use === 'roughness' && channels[1]!.max === 0) {
-    return wrong(
-      'The green channel is 0 all over, and glTF reads roughness from it: the finish would be a mirror. Export roughness into green, or as a grey image.',
-      'roughness in the green channel, linear',
-    );
+    return wrong('map-wrong-content:no-roughness', {}, 'roughness in the green channel, linear');
   }
   if (use === 'colour' && alphaVaries) {
-    return wrong(
-      'The image has transparent texels. A finish covers the part whatever its map says; what is behind them shows their hidden colour. Flatten the image.',
-      'no alpha',
-      'note',
-    );
+    return wrong('map-wrong-content:transparent', {}, 'no alpha', 'note');
   }
   return [];
 }
@@ -97,10 +92,10 @@ function checkSides({ widthPx, heightPx, facts }: MapUnderCheck, where: string):
   if (Math.max(widthPx, heightPx) > MAP_SIZE_PX) {
     findings.push(
       makeFinding(
-        'texture-too-large',
+        'texture-too-large:finish-map',
+        { widthPx, heightPx, limitPx: MAP_SIZE_PX },
         {
           where,
-          message: `The image has ${widthPx} × ${heightPx} px; up to ${MAP_SIZE_PX} px a side are shown by every viewer. Make it smaller, or let it hold fewer repeats.`,
           seen,
           expected: MAP_SIZE_PX,
         },
@@ -110,26 +105,19 @@ function checkSides({ widthPx, heightPx, facts }: MapUnderCheck, where: string):
   }
   if (!isPowerOfTwo(widthPx) || !isPowerOfTwo(heightPx)) {
     findings.push(
-      makeFinding('map-not-power-of-two', {
-        where,
-        message: `The image has ${widthPx} × ${heightPx} px, and older viewers stretch repeating maps to powers of two. Export it with sides of 512, 1024 or 2048 px; the size of the repeat in mm stays what it is.`,
-        seen,
-        expected: 'sides that are powers of two',
-      }),
+      makeFinding(
+        'map-not-power-of-two',
+        { widthPx, heightPx },
+        {
+          where,
+          seen,
+          expected: 'sides that are powers of two',
+        },
+      ),
     );
   }
   if (!facts) {
-    findings.push(
-      makeFinding(
-        'image-undecodable',
-        {
-          where,
-          message:
-            'The image is not measured here, as KTX2 is not: neither its content nor its repeat was looked at. Check them on the PNG it was made from.',
-        },
-        'note',
-      ),
-    );
+    findings.push(makeFinding('image-undecodable:not-measured', {}, { where }, 'note'));
   }
   return findings;
 }
@@ -147,20 +135,19 @@ function checkRepeat({ facts }: MapUnderCheck, where: string): Finding[] {
   return edges.flatMap(([edge, seam]) => {
     if (!seam || seam.step <= SEAM.step || seamRatio(seam) <= SEAM.ratio) return [];
     const sure = seam.step > seam.strongest;
-    // a ratio without end is not a number in JSON
-    const times = seam.inner > 0 ? `${seamRatio(seam).toFixed(1)} times` : 'out of all proportion to';
     return [
       makeFinding(
         'map-not-tileable',
         {
+          edge,
+          codes: seam.step * 255,
+          // a ratio without end is not a number in JSON
+          ratio: seam.inner > 0 ? seamRatio(seam) : null,
+          isSure: sure,
+        },
+        {
           where,
           place: edge,
-          message:
-            `The image ${sure ? 'does not tile' : 'may not tile'}: across its ${edge} edges the step is ${(seam.step * 255).toFixed(0)} codes, ` +
-            `${times} what neighbours inside differ by. ` +
-            (sure
-              ? 'Every repeat would show as a line. Make it seamless, or crop it to one full repeat.'
-              : 'There are as strong lines inside, so it may be a joint that falls on the edge. Look at two repeats side by side.'),
           seen: seam,
           expected: { ratio: `${SEAM.ratio} or less` },
         },
@@ -173,12 +160,15 @@ function checkRepeat({ facts }: MapUnderCheck, where: string): Finding[] {
 function checkConstant({ facts }: MapUnderCheck, where: string): Finding[] {
   if (!facts?.content.constant) return [];
   return [
-    makeFinding('constant-map', {
-      where,
-      message: 'The image says the same in every texel; a factor of the finish says it without a map.',
-      seen: facts.content.channels.map(({ mean }) => mean),
-      expected: 'a map that varies',
-    }),
+    makeFinding(
+      'constant-map:finish-map',
+      {},
+      {
+        where,
+        seen: facts.content.channels.map(({ mean }) => mean),
+        expected: 'a map that varies',
+      },
+    ),
   ];
 }
 

@@ -35,14 +35,14 @@ export function checkMoire({ finish, where, tileWidthMm, threadsPerTile, pxPerMm
   const threadPx = threadMm * pxPerMm;
   if (threadPx >= THREAD_PX) return null;
   const needed = THREAD_PX / threadMm;
-  return makeFinding('moire', {
-    where,
-    place: finish,
-    message:
-      `A thread of ${finish} is ${threadMm.toFixed(2)} mm and comes out at ${threadPx.toFixed(2)} px in this picture; under ` +
-      `${THREAD_PX} px a weave beats with the raster. Take the picture ${(needed / pxPerMm).toFixed(1)} times as large, come ` +
-      `closer, or use a map with the weave filtered out for pictures of the whole.`,
-    seen: { threadPx, pxPerMm },
-    expected: { threadPx: `${THREAD_PX} or more`, pxPerMm: needed },
-  });
+  return makeFinding(
+    'moire',
+    { finish, threadMm, threadPx, leastPx: THREAD_PX, times: needed / pxPerMm },
+    {
+      where,
+      place: finish,
+      seen: { threadPx, pxPerMm },
+      expected: { threadPx: `${THREAD_PX} or more`, pxPerMm: needed },
+    },
+  );
 }

@@ -14,13 +14,16 @@ export function listSetFindings(
 ): Finding[] {
   const views = leftOut.map((view) => {
     const slot = view.slice('slot:'.length);
-    return makeFinding('view-left-out', {
-      where: `views/${view}`,
-      place: slot,
-      message: `${product} has no part “${slot}” that could be seen close, so that the set makes no ${view} of it. Its parts are: ${closeViews.join(', ') || 'none'}.`,
-      seen: view,
-      expected: closeViews.map((key) => `slot:${key}`),
-    });
+    return makeFinding(
+      'view-left-out',
+      { product, slot, views: closeViews },
+      {
+        where: `views/${view}`,
+        place: slot,
+        seen: view,
+        expected: closeViews.map((key) => `slot:${key}`),
+      },
+    );
   });
   const unnumbered = set.gs1Names ? variants.filter(({ gtin }) => gtin === undefined).map(({ code }) => code) : [];
   // a product without any is not sold under GTINs
@@ -29,12 +32,15 @@ export function listSetFindings(
   const more = unnumbered.length > MOST_NAMED ? ` and ${unnumbered.length - MOST_NAMED} more` : '';
   return [
     ...views,
-    makeFinding('variant-without-gtin', {
-      where: 'schedule',
-      place: named + more,
-      message: `${named}${more} ${unnumbered.length === 1 ? 'has' : 'have'} no GTIN, and the template names the files. Write the GTIN into the schedule to have GS1 names for all.`,
-      seen: unnumbered.slice(0, MOST_NAMED),
-      expected: 'a GTIN',
-    }),
+    makeFinding(
+      'variant-without-gtin',
+      { variants: unnumbered.slice(0, MOST_NAMED), more: Math.max(0, unnumbered.length - MOST_NAMED) },
+      {
+        where: 'schedule',
+        place: named + more,
+        seen: unnumbered.slice(0, MOST_NAMED),
+        expected: 'a GTIN',
+      },
+    ),
   ];
 }

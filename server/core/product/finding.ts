@@ -133,24 +133,9 @@ export function makeFinding<T extends FindingText>(
   figures: FiguresOf<T>,
   facts: FindingFacts,
   severity?: Severity,
-): Finding;
-export function makeFinding(
-  code: FindingCode,
-  finding: FindingFacts & Pick<Finding, 'message'>,
-  severity?: Severity,
-): Finding;
-export function makeFinding(
-  text: string,
-  figures: object,
-  facts?: FindingFacts | Severity,
-  severity?: Severity,
 ): Finding {
   const code = text.split(':')[0] as FindingCode;
-  if (typeof facts === 'object') {
-    const message = describeFinding(text as FindingText, figures as never);
-    return { code, severity: severity ?? FINDINGS[code], message, ...facts };
-  }
-  return { code, severity: facts ?? FINDINGS[code], ...(figures as FindingFacts & Pick<Finding, 'message'>) };
+  return { code, severity: severity ?? FINDINGS[code], message: describeFinding(text, figures), ...facts };
 }
 
 /** An error blocks, a warning wants attention, notes alone leave a model ready. */

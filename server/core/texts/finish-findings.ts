@@ -56,7 +56,7 @@ export const FINISH_FINDINGS = {
     readonly contrast: number;
     readonly clipped: number;
   }) =>
-    `${finish} is too light for the full contrast of its colour map: ${formatPercent(contrast)} of the contrast is kept${clipped > 0 ? `, and ${formatPercent(clipped)} of the texels are clipped to white` : ''}. Upload a map with less contrast to keep all of it.`,
+    `${finish} is too light for the full contrast of its colour map: ${formatShare(contrast)} of the contrast is kept${clipped > 0 ? `, and ${formatShare(clipped)} of the texels are clipped to white` : ''}. Upload a map with less contrast to keep all of it.`,
   'pattern-flattened:detail': ({
     finish,
     slot,
@@ -383,3 +383,8 @@ function describeCombineFailure(reason: CombineFailure): { readonly why: string;
 }
 
 const formatUv = (uv: readonly [number, number]) => `(${uv.map((value) => Number(value.toFixed(2))).join(', ')})`;
+
+/** A share in per cent, to a tenth below one per cent. */
+function formatShare(share: number): string {
+  return `${share < 0.01 ? (share * 100).toFixed(1) : Math.round(share * 100)} %`;
+}

@@ -75,7 +75,7 @@ export const MODEL_FINDINGS = {
       ({ side, mm }) => `the ${side} is ${formatWholeMm(Math.abs(mm))} mm too ${mm > 0 ? 'large' : 'small'}`,
     );
     const next = scaled
-      ? `The proportions match: scaled by ${formatFactor(scaled.factor)} to the height on the sheet, the model measures ${formatSize(scaled.size)}.`
+      ? `The proportions match: scaled by ${formatFactor(scaled.factor)} to the height on the sheet, the model measures ${formatSize(scaled.size)}. Scale it, or correct the sheet.`
       : `No unit explains the difference: ${sides.join(', ')}. Correct the data sheet, or ask for the right model.`;
     return `The model measures ${formatSize(measured)}. The data sheet says ${formatSize(sheet)} (width × depth × height).${bound} ${next}`;
   },
@@ -243,7 +243,7 @@ export const MODEL_FINDINGS = {
         ? 'Dyeworks cannot read the map.'
         : content.isPatterned
           ? `The map has a pattern: its texels differ from their mean ${content.hex} by ΔE ${content.deltaE.toFixed(1)} on average. As neutral detail, the pattern stays under every finish without its hue.`
-          : `The map is nearly one colour (${content.hex}), so nothing is lost.`
+          : `The map is nearly one colour (${content.hex}), so the loss is small.`
     }`,
   'alpha-in-colour-map': ({ label }: { readonly label: string }) =>
     `The alpha of the colour map of ${label} shapes the part. It is kept under every finish.`,
@@ -426,7 +426,7 @@ export const MODEL_FINDINGS = {
     readonly names: readonly string[];
     readonly required: readonly string[];
   }) =>
-    `Dyeworks does not know ${pick(names.length, 'the extension', 'the extensions')} ${names.join(', ')}. ${pick(names.length, 'It is', 'They are')} passed on unchanged, and nothing is removed from the file. ${
+    `Dyeworks does not know ${pick(names.length, 'the extension', 'the extensions')} ${names.join(', ')}. ${pick(names.length, 'It is', 'They are')} passed on unchanged, and Dyeworks removes nothing from the file. ${
       required.length > 0
         ? `The file requires ${required.join(', ')} of every viewer: ask for an export without it.`
         : `Dyeworks asks before a repair of the geometry drops ${pick(names.length, 'it', 'them')}.`

@@ -33,6 +33,8 @@ export const PLACES = {
     return `${label}, ${MAP_NAMES[owner.map] ?? 'map'} of ${of}${others > 0 ? `, and ${others} more` : ''}`;
   },
   fault: (fault: string) => FAULT_NAMES[fault] ?? fault,
+  /** A map of a finish. */
+  map: (use: string) => `${use} map`,
   slot: (label: string) => `“${label}”`,
   slotInFinishes: (label: string, finishes: readonly string[]) =>
     `“${label}” in ${finishes.length === 1 ? finishes[0] : count(finishes.length, 'finish', 'finishes')}`,

@@ -6,7 +6,7 @@ import { missedDegrees } from '../../core/delivery/repeat-transform.ts';
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
 import { readNormalKeep, type Slot } from '../../core/product/slot.ts';
 import type { MeshScale } from '../../core/product/survey.ts';
-import { count, formatMm } from '../../core/texts/format-text.ts';
+import { PLACES } from '../../core/texts/place-titles.ts';
 import {
   type AlphaMap,
   type FinishResult,
@@ -68,22 +68,27 @@ export function listWriteFindings({
 
 function listMissingUvs({ missingUvs }: SuppliedMaterials): Finding[] {
   return [...missingUvs].map(([slot, codes]) => {
-    const [which, are] = codes.size === 1 ? [[...codes][0]!, 'is'] : [`${codes.size} finishes`, 'are'];
-    return makeFinding('missing-uv', {
-      where: `slot ${slot}`,
-      message: `The parts of “${slot}” lack a set of UVs by which maps of ${which} ${are} laid; those maps are left off there. Export the part with the UVs of the part the finish came on, or choose another finish.`,
-      seen: [...codes],
-    });
+    return makeFinding(
+      'missing-uv:supplied',
+      { slot, finishes: [...codes] },
+      {
+        where: `slot ${slot}`,
+        seen: [...codes],
+      },
+    );
   });
 }
 
 function listOutOfReach({ outOfReach }: SuppliedMaterials): Finding[] {
   return [...outOfReach].map((code) =>
-    makeFinding('out-of-reach', {
-      where: `finish ${code}`,
-      message: `${code} has been made lighter or rougher than the maps of its supplied material can carry; its factors are at 1, which is the most. Choose a darker colour, or store the finish without the supplied material.`,
-      seen: code,
-    }),
+    makeFinding(
+      'out-of-reach:supplied',
+      { finish: code },
+      {
+        where: `finish ${code}`,
+        seen: code,
+      },
+    ),
   );
 }
 
@@ -120,13 +125,16 @@ function listUnevenThickness(plan: MappingPlan, results: readonly FinishResult[]
     }
   }
   return [...bySlot].map(([slot, { meshes, finishes, low, high }]) =>
-    makeFinding('thickness-uneven', {
-      where: `slot ${slot}`,
-      message: `${count(meshes.size, 'mesh', 'meshes')} of “${slot}” ${meshes.size === 1 ? 'is' : 'are'} drawn by nodes of several scales, so the thickness of ${count(finishes.size, 'finish', 'finishes')} comes out between ${formatMm(low)} and ${formatMm(high)}. Give the nodes meshes of their own, and each is right.`,
-      seen: { finishes: [...finishes], lowMm: low * 1000, highMm: high * 1000 },
-      expected: 'one scale for each mesh',
-      repairs: [{ repair: 'unshare-mesh', meshes: [...meshes].map((mesh) => `/meshes/${mesh}`) }],
-    }),
+    makeFinding(
+      'thickness-uneven',
+      { slot, meshes: meshes.size, finishes: finishes.size, lowM: low, highM: high },
+      {
+        where: `slot ${slot}`,
+        seen: { finishes: [...finishes], lowMm: low * 1000, highMm: high * 1000 },
+        expected: 'one scale for each mesh',
+        repairs: [{ repair: 'unshare-mesh', meshes: [...meshes].map((mesh) => `/meshes/${mesh}`) }],
+      },
+    ),
   );
 }
 
@@ -147,12 +155,15 @@ function listDoubleSidedVolumes(items: readonly Item[]): Finding[] {
     group.finishes.add(spec.finish.finish);
   }
   return [...bySlot].map(([slot, { label, finishes }]) =>
-    makeFinding('double-sided-body', {
-      where: `slot ${slot}`,
-      message: `“${label}” is marked double-sided, which says nothing of a body that light is lost in; ${count(finishes.size, 'finish is', 'finishes are')} written without it. Where the part is closed nothing changes. Where it is an open sheet its back is not drawn: close it, or use a finish without a volume.`,
-      seen: [...finishes],
-      expected: 'a closed part, single-sided',
-    }),
+    makeFinding(
+      'double-sided-body',
+      { slot: label, finishes: finishes.size },
+      {
+        where: `slot ${slot}`,
+        seen: [...finishes],
+        expected: 'a closed part, single-sided',
+      },
+    ),
   );
 }
 
@@ -169,16 +180,22 @@ function listDroppedMaps(items: readonly Item[]): Finding[] {
   }
   return [...bySlot].map(([slot, { finishes, noUv }]) =>
     noUv
-      ? makeFinding('missing-uv', {
-          where: `slot ${slot}`,
-          message: `The parts of “${slot}” do not have the UVs that finishes are laid by, so the maps of ${finishes.size} finishes cannot be laid; their colour and gloss are used alone. Export the part with UVs, or have box UVs generated for it.`,
-          seen: [...finishes],
-        })
-      : makeFinding('finish-map-dropped', {
-          where: `slot ${slot}`,
-          message: `“${slot}” keeps its own normal map or the alpha of its colour map, which takes the place of the same map in ${finishes.size} finishes. Change what the slot keeps to show the finish's.`,
-          seen: [...finishes],
-        }),
+      ? makeFinding(
+          'missing-uv:finish-maps',
+          { slot, finishes: finishes.size },
+          {
+            where: `slot ${slot}`,
+            seen: [...finishes],
+          },
+        )
+      : makeFinding(
+          'finish-map-dropped',
+          { slot, finishes: finishes.size },
+          {
+            where: `slot ${slot}`,
+            seen: [...finishes],
+          },
+        ),
   );
 }
 
@@ -198,13 +215,16 @@ function listUnusableMaps(items: readonly Item[]): Finding[] {
     for (const map of part.unusableMaps) group.maps.add(map);
   }
   return [...bySlot.values()].map(({ slot, maps }) =>
-    makeFinding('missing-uv', {
-      where: `slot ${slot.slot}`,
-      place: `“${slot.label}”`,
-      message: `Parts of “${slot.label}” lack the set of UVs that their own ${[...maps].join(' and ')} ${maps.size === 1 ? 'map is' : 'maps are'} laid by, so finishes are written without ${maps.size === 1 ? 'it' : 'them'} there. Export these parts with all their UVs.`,
-      seen: [...maps],
-      expected: [],
-    }),
+    makeFinding(
+      'missing-uv:own-maps',
+      { slot: slot.label, maps: [...maps] },
+      {
+        where: `slot ${slot.slot}`,
+        place: PLACES.slot(slot.label),
+        seen: [...maps],
+        expected: [],
+      },
+    ),
   );
 }
 
@@ -226,13 +246,16 @@ function listMissedDirections(items: readonly Item[]): Finding[] {
     bySlot.set(slot.slot, group);
   }
   return [...bySlot.values()].map(({ slot, finishes, degrees }) =>
-    makeFinding('direction-missed', {
-      where: `slot ${slot.slot}`,
-      place: `“${slot.label}”`,
-      message: `A repeat that is not square can be laid in quarter turns only. On “${slot.label}” the maps of ${count(finishes.size, 'finish', 'finishes')} lie up to ${Math.round(degrees)}° off the direction asked for. Use a square repeat, or a direction of 0°, 90°, 180° or 270°.`,
-      seen: { finishes: [...finishes], degrees },
-      expected: { degrees: 0 },
-    }),
+    makeFinding(
+      'direction-missed',
+      { slot: slot.label, finishes: finishes.size, degrees },
+      {
+        where: `slot ${slot.slot}`,
+        place: PLACES.slot(slot.label),
+        seen: { finishes: [...finishes], degrees },
+        expected: { degrees: 0 },
+      },
+    ),
   );
 }
 
@@ -265,12 +288,15 @@ export function listAnisotropyDropped(
     bySlot.set(slot, (bySlot.get(slot) ?? new Set()).add(finish.finish));
   }
   return [...bySlot].map(([slot, finishes]) =>
-    makeFinding('anisotropy-dropped', {
-      where: `slot ${slot}`,
-      message: `The highlight of ${finishes.size === 1 ? 'a finish' : `${finishes.size} finishes`} on “${slot}” is not drawn out along the brushing: its direction needs tangents or a normal map, and the parts have neither. Export them with tangents, or give the finish a normal map of its brushing.`,
-      seen: [...finishes],
-      expected: 'tangents, or a normal map',
-    }),
+    makeFinding(
+      'anisotropy-dropped',
+      { slot, finishes: finishes.size },
+      {
+        where: `slot ${slot}`,
+        seen: [...finishes],
+        expected: 'tangents, or a normal map',
+      },
+    ),
   );
 }
 
@@ -279,11 +305,10 @@ function listAlphaFindings(alphaMaps: ReadonlyMap<number, AlphaMap>): Finding[] 
     .filter(([, map]) => map === 'unchanged')
     .map(([texture]) =>
       makeFinding(
-        'alpha-in-colour-map',
+        'alpha-in-colour-map:whole',
+        {},
         {
           where: `/textures/${texture}`,
-          message:
-            'This colour map shapes its part by alpha and could not be taken apart; it stays whole and tints the finishes laid on it.',
         },
         'warning',
       ),
@@ -293,10 +318,13 @@ function listAlphaFindings(alphaMaps: ReadonlyMap<number, AlphaMap>): Finding[] 
 function listDeadBytes(deadBytes: number): Finding[] {
   if (deadBytes === 0) return [];
   return [
-    makeFinding('dead-bytes', {
-      where: '/buffers/0',
-      message: `${deadBytes} bytes of images are no longer shown, and stay because an unknown extension might read them.`,
-      seen: deadBytes,
-    }),
+    makeFinding(
+      'dead-bytes:kept',
+      { bytes: deadBytes },
+      {
+        where: '/buffers/0',
+        seen: deadBytes,
+      },
+    ),
   ];
 }

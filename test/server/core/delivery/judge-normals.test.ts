@@ -30,8 +30,8 @@ describe('normals that were not combined', () => {
       seen: { finishes: ['A', 'B'], kept: 'part', why: 'too-fine', neededPx: 8192 },
     });
     expect(findings[0]!.message).toContain('8192 px');
-    expect(findings[0]!.message).toContain('the part’s own stays');
-    expect(findings[1]!.message).toContain('the finish’s stays');
+    expect(findings[0]!.message).toContain('the part’s own normal map is used');
+    expect(findings[1]!.message).toContain('the finish’s normal map is used');
   });
 
   it.each<[NotCombined, string]>([
@@ -43,7 +43,7 @@ describe('normals that were not combined', () => {
   ])('say why, and what would settle it: %o', (reason, words) => {
     const [finding] = judgeNormals([apart('A', reason)]);
     expect(finding!.message).toContain(words);
-    expect(finding!.message).toContain('choose which of the two the slot shows');
+    expect(finding!.message).toContain('choose which of the two maps the slot shows');
     expect(finding!.expected).toBeTypeOf('string');
   });
 });

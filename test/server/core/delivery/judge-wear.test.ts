@@ -89,7 +89,7 @@ describe('a finish over wear', () => {
     expect(more).toEqual([]);
     expect(finding).toMatchObject({ code: 'out-of-reach', severity: 'warning', where: 'slot seat' });
     expect((finding!.seen as { roughnessFactor: number }).roughnessFactor).toBeCloseTo(1.5, 12);
-    expect(finding!.message).toContain('1.50 where 1 is the most');
+    expect(finding!.message).toContain('1.50, but 1 is the maximum');
     expect(judgeWear(makeSlot('seat'), resolve('SATIN'), wears)).toEqual([]);
     expect(judgeWear(makeSlot('seat'), resolve('OWN'), wears)).toEqual([]);
     expect(judgeWear(makeSlot('seat'), resolve('STEEL'), wears)).toMatchObject([

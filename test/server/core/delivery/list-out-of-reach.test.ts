@@ -89,7 +89,7 @@ describe('finishes out of reach', () => {
     expect(seen.finish).toBe('SNOW');
     // encoding 0.5 gives 188 (IEC 61966-2-1)
     expect(seen.hex).toBe('#bcbcbc');
-    expect(finding!.message).toMatch(/Lighten the map, or let the slot not keep its detail/);
+    expect(finding!.message).toMatch(/Lighten the map, or set the slot not to keep its detail/);
     expect(finding!.message).toContain(seen.deltaE.toFixed(1));
   });
 

@@ -1,18 +1,27 @@
 import { describe, expect, it } from 'vitest';
-import { makeFinding } from '../../../../server/core/product/finding.ts';
+import { FINDINGS, type Finding, type FindingCode } from '../../../../server/core/product/finding.ts';
 import { groupFindings } from '../../../../server/core/product/group-findings.ts';
 import { listProposals } from '../../../../server/core/repair/list-proposals.ts';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
 
+const make = (
+  code: FindingCode,
+  finding: Omit<Finding, 'code' | 'severity'>,
+  severity?: Finding['severity'],
+): Finding => ({
+  code,
+  severity: severity ?? FINDINGS[code],
+  ...finding,
+});
 const unnamed = (index: number) =>
-  makeFinding('unnamed-material', {
+  make('unnamed-material', {
     where: `/materials/${index}`,
     place: `unnamed material ${index}`,
     message: `Name it, such as “Part ${index}”.`,
     repairs: [{ repair: 'rename-materials', names: [{ from: `/materials/${index}`, to: `Part ${index}` }] }],
   });
 const metal = (name: string) =>
-  makeFinding('metal-on-nonmetal', {
+  make('metal-on-nonmetal', {
     where: '/materials/0',
     message: `${name} is metal.`,
     repairs: [{ repair: 'set-nonmetal', materials: [name] }],
@@ -42,20 +51,18 @@ describe('findings of one cause', () => {
   });
 
   it('stay as they are where they are alone, or differ in weight', () => {
-    const note = makeFinding('implausible-map', { where: '/materials/1', message: 'Grey.' }, 'note');
-    const warning = makeFinding('implausible-map', { where: '/materials/2', message: 'Flat.' });
+    const note = make('implausible-map', { where: '/materials/1', message: 'Grey.' }, 'note');
+    const warning = make('implausible-map', { where: '/materials/2', message: 'Flat.' });
     expect(groupFindings([note, warning])).toEqual([note, warning]);
   });
 
   it('are several where each is a cause of its own', () => {
-    const broken = [1, 2].map((n) => makeFinding('rule-broken', { where: 'slot seat', message: `Pair ${n}.` }));
+    const broken = [1, 2].map((n) => make('rule-broken', { where: 'slot seat', message: `Pair ${n}.` }));
     expect(groupFindings(broken)).toEqual(broken);
   });
 
   it('say that there are more where no sentence speaks of all', () => {
-    const places = [1, 2, 3].map((n) =>
-      makeFinding('moire', { where: `slot ${n}`, message: `Pattern ${n} shimmers.` }),
-    );
+    const places = [1, 2, 3].map((n) => make('moire', { where: `slot ${n}`, message: `Pattern ${n} shimmers.` }));
     const [finding] = groupFindings(places);
     expect(finding!.message).toBe('Pattern 1 shimmers. 2 more places have findings of this kind.');
     expect(finding!.repairs).toBeUndefined();

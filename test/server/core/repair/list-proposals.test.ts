@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type Finding, type FindingCode, makeFinding, type Severity } from '../../../../server/core/product/finding.ts';
+import type { Finding, FindingCode, Severity } from '../../../../server/core/product/finding.ts';
 import { listProposals } from '../../../../server/core/repair/list-proposals.ts';
 import { readRepairs } from '../../../../server/core/repair/read-repairs.ts';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
@@ -9,7 +9,7 @@ const finding = (
   repairs: readonly Repair[],
   severity: Severity = 'warning',
   code: FindingCode = 'unit-slip',
-): Finding => makeFinding(code, { where: '/', message: '.', repairs }, severity);
+): Finding => ({ code, severity, where: '/', message: '.', repairs });
 const names = (repairs: readonly Repair[]) => repairs.map(({ repair }) => repair);
 
 const group = { name: 'Legs', pieces: ['0123456789ab'] };
