@@ -93,7 +93,7 @@ describe('the pages', () => {
   it('say where a finish is used that cannot be removed', async () => {
     await page.goto(`${service.url}/finishes`);
     await press('Tarn blue');
-    await press('Remove it from the card');
+    await press('Delete finish');
     await see('is in use');
   });
 

@@ -80,7 +80,7 @@ describe('figures of a model', () => {
       '100 % of the UV square used',
       'stretch 1',
       '1 UV unit is 1 m',
-      'repeats appear at 100 %–100 % of their size',
+      'repeats appear at 100–100 % of their size',
     ]);
     expect(listUvFacts({ ...material!, uv: null })).toEqual(['none']);
   });

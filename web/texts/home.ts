@@ -9,7 +9,7 @@ export const homeTexts = {
   noLine: 'Without a line',
   lineFigures: (finishes: number) => `${count(finishes, 'finish', 'finishes')} in the range, `,
   productFigures: (products: number, toScale: boolean) =>
-    `${count(products, 'product')}${toScale ? ', drawn to scale' : ''}`,
+    `${count(products, 'product')}${toScale ? ', drawn at the same scale' : ''}`,
   noProducts: 'No products yet.',
 
   // a product

@@ -50,7 +50,8 @@ export const contentsTexts = {
   uvScale: (metres: string) => `1 UV unit is ${metres} m`,
   longerAlongU: (times: string) => `, ${times}× as much along U`,
   longerAlongV: (times: string) => `, ${times}× as much along V`,
-  repeatSizes: (low: string, high: string) => `repeats appear at ${low}–${high} of their size`,
+  repeatSizes: (lowPercent: number, highPercent: number) =>
+    `repeats appear at ${lowPercent}–${highPercent} % of their size`,
   uvSet: (n: number) => `UV set TEXCOORD_${n}`,
   neutralDetail: (mean: string) => `neutral detail, mean ${mean}`,
 

@@ -125,7 +125,7 @@ export function listUvFacts({ uv, lay, metresPerUv, neutralDetail }: SurveyedMat
           contentsTexts.uvScale(formatFigure(metresPerUv)) +
             describeDifference(Math.abs(lay.metresPerU / lay.metresPerV)),
         ]),
-    ...(sizes ? [contentsTexts.repeatSizes(formatShare(sizes.low), formatShare(sizes.high))] : []),
+    ...(sizes ? [contentsTexts.repeatSizes(Math.round(sizes.low * 100), Math.round(sizes.high * 100))] : []),
     ...(lay.texCoord > 0 ? [contentsTexts.uvSet(lay.texCoord)] : []),
     ...(neutralDetail ? [contentsTexts.neutralDetail(formatFigure(neutralDetail.mean))] : []),
   ];
