@@ -22,7 +22,7 @@ const RETIRED = [
   /\bcome out\b/i,
   /\btold\b/i,
   /\bto be told\b/i,
-  /\b(?:worn|wears?|wear it)\b/i,
+  /\b(?:worn|wears|wear it)\b/i,
   /\b(?:laid|lays?)\b/i,
   /\bnobody\b/i,
   /\bsomebody\b/i,
