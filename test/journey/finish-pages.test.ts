@@ -80,7 +80,8 @@ describe('the form of a finish', () => {
     await write('Roughness, 0–1', '0,3');
     await see('The roughness of the surface is 0.3. A meter reads');
     await write('a*', '−90');
-    await see('lies outside sRGB; the nearest that can be shown is #');
+    await see('lies outside sRGB');
+    await see('that can be shown is #');
     await see('outside the tolerance of the family');
     await write('a*', 'x');
     await see('Enter three numbers for Lab');

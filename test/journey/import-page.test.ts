@@ -101,7 +101,7 @@ describe('the page that imports', () => {
 
   it('explains why a file cannot be read, and shows no lines', async () => {
     await choose('broken.csv', 'code,name,price\nA,b,1\n');
-    await see('These columns are not known: “price”');
+    await see('These columns are unknown: “price”');
     expect(await page.$('.import-lines')).toBeNull();
   });
 
