@@ -1,12 +1,13 @@
 import { Problem } from '../../../core/problems.ts';
 import type { MaterialReference } from '../../../core/repair/repair.ts';
+import { decodeGeometry } from '../../document/decode-geometry.ts';
 import { isKnownExtension } from '../../document/extensions.ts';
 import { readDataUri } from '../../document/image-bytes.ts';
 import { COMPONENT_BYTES, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { INDEXED, type Indexed } from '../../document/visit-references.ts';
 import type { ByteRange } from '../../write/plan-cuts.ts';
-import { type IndexSets, listReferred } from './remove-objects.ts';
+import { type IndexSets, listReferred } from './freed-objects.ts';
 
 type Values = Float32Array | Uint32Array | Uint16Array | Uint8Array | Int16Array | Int8Array;
 
@@ -84,6 +85,13 @@ export class ModelEdit {
   /** For `readAccessor` and `readIndices`, which then find added views too. */
   get loaded(): LoadedModel {
     return { json: this.json, bin: this.bin, views: this.added };
+  }
+
+  /** The model with its compressed geometry unpacked, for reading only. */
+  async decode(): Promise<LoadedModel> {
+    const { json, bin, added } = this;
+    const { views = [], arrays } = await decodeGeometry({ json, bin }, 'all');
+    return { json, bin, views: new Map([...added, ...views]), arrays };
   }
 
   /** Adds a view of buffer 0 that holds these bytes. */

@@ -1,7 +1,6 @@
 import type { GltfJson } from '../../document/json.ts';
 import { listParents } from '../../document/world-matrices.ts';
-import { hasContent } from '../operations/list-merge-losses.ts';
-import { listAnimated, listNodesElsewhere } from '../operations/plan-merge.ts';
+import { hasContent, listAnimated, listNodesElsewhere } from './scene-roles.ts';
 
 /**
  * Takes nodes that were emptied out of the scene, and above them those that only held them. Joints, animated nodes, and

@@ -1,7 +1,7 @@
 import { pad4 } from '../../document/container.ts';
 import { type AccessorJson, MESHOPT } from '../../document/json.ts';
+import { listFreed } from './freed-objects.ts';
 import { bytesPerElement, type ModelEdit } from './model-edit.ts';
-import { listFreed } from './remove-objects.ts';
 
 /**
  * Gives what is left of a buffer view its own views where a repair replaced some of the accessors in it, so that the bytes

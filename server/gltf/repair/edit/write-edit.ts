@@ -3,8 +3,9 @@ import { pad4 } from '../../document/container.ts';
 import { type BufferViewJson, type GltfJson, MESHOPT } from '../../document/json.ts';
 import { type ByteRange, keepRanges, makeShift, moveViews, planCuts } from '../../write/plan-cuts.ts';
 import { streamGlb } from '../../write/stream-glb.ts';
+import { listFreed } from './freed-objects.ts';
 import { listUsedBuffers, type ModelEdit } from './model-edit.ts';
-import { listFreed, removeObjects } from './remove-objects.ts';
+import { removeObjects } from './remove-objects.ts';
 
 /**
  * Writes what has become of a model: the source's bytes that are still read, in order and unchanged, then what was added.

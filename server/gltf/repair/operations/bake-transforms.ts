@@ -1,16 +1,22 @@
 import { count, formatNumber } from '../../../core/texts/format-text.ts';
-import type { MeshJson } from '../../document/json.ts';
-import { decodeEdit } from '../edit/decode-edit.ts';
-import { listUnknown } from '../edit/list-unknown.ts';
+import type { GltfJson, MeshJson, NodeJson } from '../../document/json.ts';
+import { listParents } from '../../document/world-matrices.ts';
+import { listUnknown } from '../edit/list-unknown-extensions.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
-import { raiseNodes } from '../edit/raise-nodes.ts';
+import { removeNodes } from '../edit/remove-nodes.ts';
 import { repackViews } from '../edit/repack-views.ts';
 import { windsBackwards } from '../edit/transform-vertices.ts';
+import { isCompressed, unpackGeometry } from '../edit/unpack-geometry.ts';
 import { done, nothingToDo, type Repairer } from '../repairer.ts';
 import { MeshBaker } from './bake-mesh.ts';
-import { bakeThickness, listThicknessLosses, planThickness } from './bake-thickness.ts';
-import { type BakedNode, type BakePlan, isCompressed, planBake } from './plan-bake.ts';
-import { unpackGeometry } from './unpack-geometry.ts';
+import {
+  type BakedNode,
+  type BakePlan,
+  bakeThickness,
+  listThicknessLosses,
+  planBake,
+  planThickness,
+} from './plan-bake.ts';
 
 /**
  * Puts the world transforms of mesh nodes into their geometry: positions, normals, tangents, deltas of morph targets, and
@@ -26,7 +32,7 @@ export const bakeTransforms: Repairer<'bake-transforms'> = {
 
   async apply(edit) {
     const { json } = edit;
-    const plan = planBake(json, await decodeEdit(edit));
+    const plan = planBake(json, await edit.decode());
     if (plan.nodes.length === 0) return nothingToDo(`No part stands under a transform to bake.${tell(plan)}`);
     if (isCompressed(json, plan.nodes)) await unpackGeometry(edit);
     bakeThickness(json, planThickness(json, plan.nodes));
@@ -69,6 +75,55 @@ function bakeMeshes(edit: ModelEdit, nodes: readonly BakedNode[]): { vertices: n
     copies++;
   }
   return { vertices: baker.vertices, copies };
+}
+
+type WeightedNode = NodeJson & { weights?: number[] };
+
+/**
+ * Makes nodes roots of the scene, under no transform. What else hangs on such a node, or is on it and stands by its
+ * transform (a camera, a light, a joint), keeps the old node, and the mesh gets a new one. Nodes above that only held
+ * what was raised go.
+ * @param raised parents before children
+ * @returns how many nodes went
+ */
+function raiseNodes(json: GltfJson, raised: readonly BakedNode[]): number {
+  const parents = listParents(json);
+  const joints = new Set((json.skins ?? []).flatMap(({ joints: own = [], skeleton }) => [...own, skeleton]));
+  const leaving = new Set<number>();
+  for (const { node } of [...raised].reverse()) {
+    const { children = [], camera, extensions } = json.nodes![node]!;
+    const holds = children.some((child) => !leaving.has(child));
+    if (!holds && camera === undefined && !extensions?.KHR_lights_punctual && !joints.has(node)) leaving.add(node);
+  }
+  const roots = raised.map(({ node }) => {
+    if (!leaving.has(node)) return addRoot(json, node);
+    const own = json.nodes![node]!;
+    for (const key of ['matrix', 'translation', 'rotation', 'scale', 'children'] as const) delete own[key];
+    return node;
+  });
+  for (const node of json.nodes!) {
+    if (!node.children?.some((child) => leaving.has(child))) continue;
+    node.children = node.children.filter((child) => !leaving.has(child));
+    if (node.children.length === 0) delete node.children;
+  }
+  const scene = json.scenes?.[json.scene ?? 0];
+  if (scene) scene.nodes = [...new Set([...(scene.nodes ?? []), ...roots])];
+  const above = new Set<number>();
+  for (const { node } of raised) {
+    let at = leaving.has(node) ? parents.get(node) : node;
+    for (; at !== undefined && !above.has(at); at = parents.get(at)) above.add(at);
+  }
+  return removeNodes(json, new Set([...above].filter((node) => !leaving.has(node))), new Set());
+}
+
+function addRoot(json: GltfJson, index: number): number {
+  const node = json.nodes![index]! as WeightedNode;
+  const root: WeightedNode = { mesh: node.mesh! };
+  if (node.name !== undefined) root.name = node.name;
+  if (node.weights) root.weights = node.weights;
+  delete node.mesh;
+  delete node.weights;
+  return json.nodes!.push(root) - 1;
 }
 
 function tell({ keptOut }: BakePlan): string {

@@ -5,15 +5,13 @@ import type { LoadedModel } from '../../document/read-accessor.ts';
 import { isMirror, listSceneNodes } from '../../document/world-matrices.ts';
 import { packIndices } from '../../geometry/list-triangles.ts';
 import { placeScene } from '../../geometry/place-scene.ts';
-import { decodeEdit } from '../edit/decode-edit.ts';
 import { gatherElements } from '../edit/gather-vertices.ts';
 import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
+import { listMaterialNames, pickMaterials, sayMissing } from '../edit/pick-materials.ts';
+import { isCompressed, unpackGeometry } from '../edit/unpack-geometry.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
-import { listMaterialNames, pickMaterials, sayMissing } from './pick-materials.ts';
-import { isCompressed } from './plan-bake.ts';
 import { type BoxedMesh, type BoxPlan, listLaidMaps, planBoxes } from './plan-boxes.ts';
 import { type BoxProjection, projectBoxes } from './project-boxes.ts';
-import { unpackGeometry } from './unpack-geometry.ts';
 
 /**
  * Generates UVs: every triangle is laid flat from the side of a box it faces most, at true size in the scene. Materials
@@ -48,7 +46,7 @@ export const boxUvs: Repairer<'box-uvs'> = {
   async apply(edit, { materials: references, metresPerUnit = 1 }) {
     const { materials, missing } = references ? pickMaterials(edit, references) : { materials: null, missing: [] };
     if (materials?.length === 0) return unfit(sayMissing(edit, missing).trim() || 'No material is named.');
-    const model = await decodeEdit(edit);
+    const model = await edit.decode();
     const plan = planBoxes(model, materials && new Set(materials));
     if (plan.refused.size > 0) return unfit(sayRefused(plan.refused));
     if (plan.meshes.length === 0) {

@@ -4,7 +4,8 @@ import type { RepairOf } from '../../../core/repair/repair.ts';
 import { readJpegQuality } from '../../../images/read-jpeg-quality.ts';
 import { type Pixels, readPixels } from '../../../images/read-pixels.ts';
 import { shrinkPixels } from '../../../images/resize-pixels.ts';
-import type { ImageUse } from './use-of-images.ts';
+import type { GltfJson } from '../../document/json.ts';
+import { listSources, listTextureUses } from '../../document/texture-uses.ts';
 
 export type RasterMimeType = Exclude<ImageMimeType, 'image/ktx2'>;
 
@@ -118,4 +119,39 @@ function encode(
     default:
       return image.png({ compressionLevel: 9 }).toBuffer();
   }
+}
+
+/** What an image is to those materials that use it. */
+export interface ImageUse {
+  /** Some material reads it as directions: a normal map, or the coat's. */
+  readonly normal: boolean;
+  /** Some material reads it as sRGB. */
+  readonly colour: boolean;
+  /** Some material takes its alpha for the part's shape. */
+  readonly shapes: boolean;
+}
+
+/** Ends of property names by which images are read as sRGB; all others hold plain numbers (glTF 2.0 and its extensions). */
+const COLOUR_TEXTURE =
+  /(baseColor|diffuse|emissive|sheenColor|specularColor|diffuseTransmissionColor|specularGlossiness)Texture$/;
+const NORMAL_TEXTURE = /normalTexture$/i;
+/** Where alpha is coverage. */
+const COVERAGE_TEXTURE = /(baseColor|diffuse)Texture$/;
+
+/** How every image that any material uses is read, by index. */
+export function listImageUses(json: GltfJson): Map<number, ImageUse> {
+  const uses = new Map<number, ImageUse>();
+  for (const material of json.materials ?? []) {
+    for (const { use, info } of listTextureUses(material)) {
+      for (const image of listSources(json.textures?.[info.index] ?? {})) {
+        const { normal, colour, shapes } = uses.get(image) ?? { normal: false, colour: false, shapes: false };
+        uses.set(image, {
+          normal: normal || NORMAL_TEXTURE.test(use),
+          colour: colour || COLOUR_TEXTURE.test(use),
+          shapes: shapes || (COVERAGE_TEXTURE.test(use) && (material.alphaMode ?? 'OPAQUE') !== 'OPAQUE'),
+        });
+      }
+    }
+  }
+  return uses;
 }

@@ -7,10 +7,9 @@ import { findImageBytes } from '../../document/image-bytes.ts';
 import type { GltfJson, TextureJson } from '../../document/json.ts';
 import { listSources } from '../../document/texture-uses.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
+import { joinNames } from '../edit/pick-materials.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
-import { DEFAULT_QUALITY, type FittedImage, fitImage } from './fit-image.ts';
-import { joinNames } from './pick-materials.ts';
-import { type ImageUse, listImageUses } from './use-of-images.ts';
+import { DEFAULT_QUALITY, type FittedImage, fitImage, type ImageUse, listImageUses } from './fit-image.ts';
 
 /** Enough for a part of a product seen whole on a large screen (common practice). */
 const DEFAULT_SIZE_PX = 2048;

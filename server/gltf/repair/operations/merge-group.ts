@@ -4,8 +4,7 @@ import { packIndices } from '../../geometry/list-triangles.ts';
 import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
 import type { PartGeometry } from '../edit/read-part.ts';
 import { flatNormals, moveNormals, movePositions, moveTangents, windsBackwards } from '../edit/transform-vertices.ts';
-import { listCustom } from './list-merge-losses.ts';
-import { findPrimitive, hasTangents, type MergePart } from './plan-merge.ts';
+import { findPrimitive, hasTangents, listCustom, type MergePart } from './plan-merge.ts';
 
 /** A part with its triangles, and where its vertices come to stand. */
 interface Placed extends PartGeometry {

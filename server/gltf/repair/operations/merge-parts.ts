@@ -1,14 +1,12 @@
 import type { GltfJson, NodeJson, PrimitiveJson } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
-import { decodeEdit } from '../edit/decode-edit.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { type PartGeometry, readPart } from '../edit/read-part.ts';
 import { removeNodes } from '../edit/remove-nodes.ts';
+import { unpackGeometry } from '../edit/unpack-geometry.ts';
 import { done, nothingToDo, type Outcome, type Repairer, unfit } from '../repairer.ts';
-import { listMergeLosses } from './list-merge-losses.ts';
 import { mergeGroup } from './merge-group.ts';
-import { findPrimitive, groupParts, type MergePart, type MergePlan, planMerge } from './plan-merge.ts';
-import { unpackGeometry } from './unpack-geometry.ts';
+import { findPrimitive, groupParts, listMergeLosses, type MergePart, type MergePlan, planMerge } from './plan-merge.ts';
 
 /**
  * Merges loose parts into one mesh of one primitive per material, as they stand in the scene: world transforms baked in,
@@ -24,7 +22,7 @@ export const mergeParts: Repairer<'merge-parts'> = {
     const { json } = edit;
     const plan = planMerge(json);
     if (!savesDraws(json, plan.parts)) return refuse(plan);
-    const read = readParts(await decodeEdit(edit), plan.parts);
+    const read = readParts(await edit.decode(), plan.parts);
     const parts = plan.parts.filter((part) => read.has(findPrimitive(json, part)));
     const unread = plan.parts.length - parts.length;
     if (unread > 0) plan.keptOut.set('that cannot be read', (plan.keptOut.get('that cannot be read') ?? 0) + unread);

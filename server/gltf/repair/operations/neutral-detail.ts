@@ -6,11 +6,10 @@ import type { MaterialJson } from '../../document/json.ts';
 import { readFactors, readNeutralDetail } from '../../document/read-factors.ts';
 import { bestSource } from '../../document/texture-uses.ts';
 import { maskTexels } from '../../geometry/mask-texels.ts';
-import { decodeEdit } from '../edit/decode-edit.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
+import { joinNames, listMaterialNames, pickMaterials, sayMissing } from '../edit/pick-materials.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 import { type Neutral, neutralise } from './neutralise.ts';
-import { joinNames, listMaterialNames, pickMaterials, sayMissing } from './pick-materials.ts';
 
 /**
  * Turns colour maps into neutral detail: the pattern stays, the hue goes, the lightest texel is white, and the material's
@@ -59,7 +58,7 @@ async function planImages(edit: ModelEdit, materials: readonly number[]) {
     const image = bestSource(edit.json.textures?.[textureOf(edit, index).index]);
     byImage.set(image, [...(byImage.get(image) ?? []), index]);
   }
-  const model = await decodeEdit(edit);
+  const model = await edit.decode();
   const planned: ImagePlan[] = [];
   const unread: number[] = [];
   const black: number[] = [];

@@ -3,7 +3,6 @@ import { count, formatMm } from '../../../core/texts/format-text.ts';
 import type { NodeJson } from '../../document/json.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
 import { measureBox } from '../../geometry/measure-box.ts';
-import { decodeEdit } from '../edit/decode-edit.ts';
 import { moveRoots } from '../edit/move-roots.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 
@@ -25,7 +24,7 @@ const CONTACT: Readonly<Record<Mount, { axis: 1 | 2; end: 'min' | 'max'; says: s
 export const place: Repairer<'place'> = {
   async apply(edit, { mount = 'floor', centred = true }) {
     const { json } = edit;
-    const { box } = measureBox(await decodeEdit(edit), listSceneNodes(json));
+    const { box } = measureBox(await edit.decode(), listSceneNodes(json));
     if (!box) return unfit('The scene shows nothing that could be placed.');
     const { axis, end, says } = CONTACT[mount];
     const shift = [0, 1, 2].map((at) => {

@@ -1,8 +1,9 @@
-import { DRACO, type GltfJson, MESHOPT } from '../../document/json.ts';
+import type { GltfJson, MaterialJson } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
-import { listParents, listSceneNodes, type Matrix } from '../../document/world-matrices.ts';
+import { listParents, listSceneNodes, type Matrix, meanScale } from '../../document/world-matrices.ts';
+import { type KeptOut, listAnimated, listNodesElsewhere } from '../edit/scene-roles.ts';
 import { canBake } from './bake-mesh.ts';
-import { type KeptOut, listAnimated, listNodesElsewhere } from './plan-merge.ts';
+import { listWorn } from './scale-lengths.ts';
 
 /** A node whose mesh is to stand at the root, under no transform. */
 export interface BakedNode {
@@ -68,20 +69,57 @@ function hasTransform(json: GltfJson, index: number): boolean {
   return Boolean(matrix ?? translation ?? rotation ?? scale);
 }
 
-/** Whether any of these meshes has geometry that must be unpacked before it can be changed. */
-export function isCompressed(json: GltfJson, nodes: readonly BakedNode[]): boolean {
-  return nodes.some(
-    ({ mesh, matrix }) =>
-      matrix !== null &&
-      json.meshes![mesh]!.primitives.some(({ attributes, indices, targets = [], extensions }) => {
-        const accessors = [indices, ...[attributes, ...targets].flatMap((set) => Object.values(set))];
-        return (
-          extensions?.[DRACO] !== undefined ||
-          accessors.some((accessor) => {
-            const view = json.bufferViews?.[json.accessors?.[accessor ?? -1]?.bufferView ?? -1];
-            return MESHOPT.some((name) => view?.extensions?.[name]);
-          })
-        );
-      }),
+/** Scales nearer than this are one: the noise of a chain of multiplications. */
+const SAME_SCALE = 1e-3;
+
+/** What becomes of the thickness of volumes (`KHR_materials_volume`), which is stated in the space of the mesh. */
+export interface ThicknessPlan {
+  /** What a material's thickness is multiplied by. */
+  readonly factors: ReadonlyMap<number, number>;
+  /** Materials worn at several scales, of which a thickness can follow but one. */
+  readonly uneven: readonly number[];
+}
+
+/** Finds how thick volumes are to be once the scale of what wears them is baked. Under an uneven scale the mean counts. */
+export function planThickness(json: GltfJson, baked: readonly BakedNode[]): ThicknessPlan {
+  const byNode = new Map(baked.map(({ node, matrix }) => [node, matrix]));
+  const scales = new Map<number, { low: number; high: number }>();
+  json.nodes?.forEach(({ mesh }, node) => {
+    if (mesh === undefined) return;
+    const matrix = byNode.get(node);
+    // one that is flat stays as it is: thickness 0 would be another kind of glass
+    const scale = (matrix && meanScale(matrix)) || 1;
+    for (const material of listWorn(json.meshes![mesh]!.primitives)) {
+      if (!hasThickness(json.materials?.[material])) continue;
+      const { low, high } = scales.get(material) ?? { low: scale, high: scale };
+      scales.set(material, { low: Math.min(low, scale), high: Math.max(high, scale) });
+    }
+  });
+  const factors = new Map<number, number>();
+  const uneven: number[] = [];
+  for (const [material, { low, high }] of scales) {
+    if (high - low > SAME_SCALE * high) uneven.push(material);
+    else if (Math.abs(low - 1) > SAME_SCALE) factors.set(material, low);
+  }
+  return { factors, uneven };
+}
+
+function hasThickness(material: MaterialJson | undefined): boolean {
+  const thickness = material?.extensions?.KHR_materials_volume?.thicknessFactor;
+  return typeof thickness === 'number' && thickness !== 0;
+}
+
+export function bakeThickness(json: GltfJson, { factors }: ThicknessPlan): void {
+  for (const [material, factor] of factors) {
+    const volume = json.materials![material]!.extensions!.KHR_materials_volume!;
+    volume.thicknessFactor = (volume.thicknessFactor as number) * factor;
+  }
+}
+
+/** What cannot follow, in words. */
+export function listThicknessLosses(json: GltfJson, { uneven }: ThicknessPlan): string[] {
+  return uneven.map(
+    (material) =>
+      `the thickness of ${json.materials![material]!.name ? `“${json.materials![material]!.name}”` : `/materials/${material}`}, worn at several scales`,
   );
 }

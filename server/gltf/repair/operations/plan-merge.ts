@@ -1,6 +1,7 @@
-import { type GltfJson, type MaterialJson, type PrimitiveJson, VARIANTS } from '../../document/json.ts';
+import { DRACO, type GltfJson, type MaterialJson, type PrimitiveJson, VARIANTS } from '../../document/json.ts';
 import { listSceneNodes, type Matrix } from '../../document/world-matrices.ts';
 import { drawsTriangles } from '../../geometry/list-triangles.ts';
+import { type Animated, hasContent, type KeptOut, listAnimated, listNodesElsewhere } from '../edit/scene-roles.ts';
 
 /** A primitive as a node draws it. */
 export interface MergePart {
@@ -10,17 +11,6 @@ export interface MergePart {
   /** World matrix of the node. */
   readonly matrix: Matrix;
 }
-
-/** Why a primitive is left as it is, in words that follow a number. */
-export type KeptOut =
-  | 'skinned'
-  | 'animated'
-  | 'morphing'
-  | 'instanced'
-  | 'hidden'
-  | 'shown by another scene too'
-  | 'of points or lines'
-  | 'that cannot be read';
 
 export interface MergePlan {
   /** What can be merged, in scene order. */
@@ -111,39 +101,6 @@ function showsNothing(matrix: Matrix): boolean {
   return [0, 1, 2, 4, 5, 6, 8, 9, 10].every((at) => matrix[at] === 0);
 }
 
-interface Animated {
-  readonly nodes: ReadonlySet<number>;
-  readonly meshes: ReadonlySet<number>;
-}
-
-/** What animations drive: by their own channels, or by pointers (`KHR_animation_pointer`). */
-export function listAnimated(json: GltfJson): Animated {
-  const nodes = new Set<number>();
-  const meshes = new Set<number>();
-  for (const { channels = [] } of json.animations ?? []) {
-    for (const { target } of channels) {
-      if (typeof target?.node === 'number') nodes.add(target.node);
-      const pointer = target?.extensions?.KHR_animation_pointer?.pointer;
-      const match = typeof pointer === 'string' ? /^\/(nodes|meshes)\/(\d+)(\/|$)/.exec(pointer) : null;
-      if (match) (match[1] === 'nodes' ? nodes : meshes).add(Number(match[2]));
-    }
-  }
-  return { nodes, meshes };
-}
-
-/** Nodes that scenes other than the one drawn hold. */
-export function listNodesElsewhere(json: GltfJson): ReadonlySet<number> {
-  const found = new Set<number>();
-  const stack = (json.scenes ?? []).flatMap(({ nodes }, index) => (index === (json.scene ?? 0) ? [] : (nodes ?? [])));
-  while (stack.length > 0) {
-    const node = stack.pop()!;
-    if (found.has(node)) continue;
-    found.add(node);
-    for (const child of json.nodes![node]!.children ?? []) stack.push(child);
-  }
-  return found;
-}
-
 /** Whether a primitive has tangents that count: without normals they are to be ignored (glTF 2.0 §3.7.2.1). */
 export function hasTangents({ attributes }: PrimitiveJson): boolean {
   return attributes.TANGENT !== undefined && attributes.NORMAL !== undefined;
@@ -190,4 +147,63 @@ export function groupParts(json: GltfJson, parts: readonly MergePart[]): MergePa
 
 export function findPrimitive(json: GltfJson, { mesh, primitive }: MergePart): PrimitiveJson {
   return json.meshes![mesh]!.primitives[primitive]!;
+}
+
+/** What merging these parts would lose, in words. */
+export function listMergeLosses(json: GltfJson, parts: readonly MergePart[]): string[] {
+  const losses: string[] = [];
+  const objects = new Set<{ name?: string; extras?: unknown; extensions?: object; attributes?: object }>();
+  for (const part of parts) {
+    for (const object of [json.nodes![part.node]!, json.meshes![part.mesh]!, findPrimitive(json, part)]) {
+      objects.add(object);
+    }
+  }
+  let extras = 0;
+  const extensions = new Map<string, number>();
+  for (const object of objects) {
+    if (hasContent(object.extras)) extras++;
+    for (const name of Object.keys(object.extensions ?? {})) {
+      if (!CARRIED.has(name)) extensions.set(name, (extensions.get(name) ?? 0) + 1);
+    }
+  }
+  if (extras > 0) losses.push(`extras of ${tell(extras)}`);
+  for (const [name, count] of extensions) losses.push(`${name} on ${tell(count)}`);
+  for (const [name, count] of listUneven(json, parts))
+    losses.push(`attribute ${name} of ${count} ${count === 1 ? 'primitive' : 'primitives'}`);
+  return losses;
+}
+
+const tell = (count: number) => (count === 1 ? '1 node, mesh or primitive' : `${count} nodes, meshes or primitives`);
+
+/** Extensions merging takes care of: carried over, unpacked, or kept on their node. */
+const CARRIED = new Set([VARIANTS, DRACO, 'KHR_lights_punctual', 'KHR_node_visibility', 'EXT_mesh_gpu_instancing']);
+
+/** Attributes of their own (`_NAME`) that only some primitives of a group have, and so go. */
+function listUneven(json: GltfJson, parts: readonly MergePart[]): Map<string, number> {
+  const lost = new Map<string, number>();
+  for (const group of groupParts(json, parts)) {
+    const primitives = new Set(group.map((part) => findPrimitive(json, part)));
+    const kept = new Set(listCustom(json, [...primitives]).map(({ name }) => name));
+    for (const { attributes } of primitives) {
+      for (const name of Object.keys(attributes)) {
+        if (isCustom(name) && !kept.has(name)) lost.set(name, (lost.get(name) ?? 0) + 1);
+      }
+    }
+  }
+  return lost;
+}
+
+/** Matrices among attributes have padding of their own, and nobody is known to use them. */
+const VECTORS = new Set(['SCALAR', 'VEC2', 'VEC3', 'VEC4']);
+
+const isCustom = (name: string) => name.startsWith('_');
+
+/** Attributes of their own that all of these primitives have, in one type. */
+export function listCustom(json: GltfJson, group: readonly PrimitiveJson[]): { name: string; type: string }[] {
+  return Object.entries(group[0]!.attributes).flatMap(([name, accessor]) => {
+    const { type } = json.accessors![accessor]!;
+    const shared = ({ attributes }: PrimitiveJson) =>
+      attributes[name] !== undefined && json.accessors![attributes[name]]!.type === type;
+    return isCustom(name) && VECTORS.has(type) && group.every(shared) ? [{ name, type }] : [];
+  });
 }

@@ -3,8 +3,7 @@ import { formatMm, formatNumber } from '../../../core/texts/format-text.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
 import { measureBox } from '../../geometry/measure-box.ts';
-import { decodeEdit } from '../edit/decode-edit.ts';
-import { listUnknown } from '../edit/list-unknown.ts';
+import { listUnknown } from '../edit/list-unknown-extensions.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { repackViews } from '../edit/repack-views.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
@@ -24,7 +23,7 @@ export const scale: Repairer<'scale'> = {
 
   async apply(edit, repair) {
     if (!hasPositions(edit)) return unfit('The model has no positions to scale.');
-    const model = await decodeEdit(edit);
+    const model = await edit.decode();
     const before = measureHeight(model);
     const wrong = checkHeight(repair, before);
     if (wrong && isScaled(repair, before))

@@ -8,11 +8,10 @@ import { listSceneNodes } from '../../document/world-matrices.ts';
 import { drawsTriangles } from '../../geometry/list-triangles.ts';
 import { colourPieces } from '../../geometry/pieces/colour-pieces.ts';
 import { type FoundPieces, findPieces } from '../../geometry/pieces/find-pieces.ts';
-import { decodeEdit } from '../edit/decode-edit.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
+import { type Assignment, splitPrimitives } from '../edit/split-primitives.ts';
+import { unpackGeometry } from '../edit/unpack-geometry.ts';
 import { done, nothingToDo, type Outcome, type Repairer, unfit } from '../repairer.ts';
-import { type Assignment, splitPrimitives } from './split-primitives.ts';
-import { unpackGeometry } from './unpack-geometry.ts';
 
 /**
  * Gives chosen pieces of a material materials of their own, copies of it, and so slots of their own. Triangles only change
@@ -31,7 +30,7 @@ export const separatePieces: Repairer<'separate-pieces'> = {
     if (bases.length === 0) return unfit(`The model has no material “${repair.material}”.${tellMaterials(edit.json)}`);
     const wrong = checkNames(edit.json, bases, repair.groups);
     if (wrong) return unfit(wrong);
-    const model = await decodeEdit(edit);
+    const model = await edit.decode();
     const found = findPieces(model, listSceneNodes(edit.json));
     const own = found.pieces.flatMap(({ material }, index) =>
       material !== null && bases.includes(material) ? index : [],

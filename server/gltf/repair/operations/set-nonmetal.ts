@@ -1,8 +1,8 @@
 import { count } from '../../../core/texts/format-text.ts';
 import { readFactors } from '../../document/read-factors.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
+import { listMaterialNames, pickMaterials, sayMissing } from '../edit/pick-materials.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
-import { listMaterialNames, pickMaterials, sayMissing } from './pick-materials.ts';
 
 /**
  * Makes materials what they are not said to be: no metal. `metallicFactor` becomes 0, which leaves the blue channel of a

@@ -7,15 +7,13 @@ import { IDENTITY, listSceneNodes } from '../../document/world-matrices.ts';
 import { checkOrientation, type OrientationCheck } from '../../geometry/orientation/check-orientation.ts';
 import { type FoundPieces, findPieces } from '../../geometry/pieces/find-pieces.ts';
 import { placeScene } from '../../geometry/place-scene.ts';
-import { decodeEdit } from '../edit/decode-edit.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
+import { listMaterialNames, pickMaterials, sayMissing } from '../edit/pick-materials.ts';
 import { readFloats } from '../edit/read-floats.ts';
+import { type Assignment, changeMeshes } from '../edit/split-primitives.ts';
+import { isCompressed, unpackGeometry } from '../edit/unpack-geometry.ts';
 import { done, nothingToDo, type Outcome, type Repairer, unfit } from '../repairer.ts';
-import { listMaterialNames, pickMaterials, sayMissing } from './pick-materials.ts';
-import { isCompressed } from './plan-bake.ts';
-import { type Assignment, changeMeshes } from './split-primitives.ts';
 import { NORMALS, TriangleTurner, WINDING } from './turn-triangles.ts';
-import { unpackGeometry } from './unpack-geometry.ts';
 
 /**
  * Turns pieces that face inward: the order of their corners, their normals with the handedness of tangents, or both, as the
@@ -33,7 +31,7 @@ export const turnOutward: Repairer<'turn-outward'> = {
   },
 
   async apply(edit, repair) {
-    const model: LoadedModel = { ...(await decodeEdit(edit)), cache: new Map() };
+    const model: LoadedModel = { ...(await edit.decode()), cache: new Map() };
     const nodes = listSceneNodes(edit.json);
     const scene = placeScene(model, nodes);
     const found = findPieces(model, nodes, scene);

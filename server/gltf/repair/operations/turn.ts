@@ -3,7 +3,6 @@ import { count, formatMm } from '../../../core/texts/format-text.ts';
 import type { NodeJson } from '../../document/json.ts';
 import { listSceneNodes, multiply } from '../../document/world-matrices.ts';
 import { measureBox } from '../../geometry/measure-box.ts';
-import { decodeEdit } from '../edit/decode-edit.ts';
 import { moveRoots } from '../edit/move-roots.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 
@@ -28,7 +27,7 @@ export const turn: Repairer<'turn'> = {
       paths: ['translation', 'rotation'],
       apply: (node) => turnNode(node, rotation),
     });
-    const { box } = measureBox(await decodeEdit(edit), listSceneNodes(json));
+    const { box } = measureBox(await edit.decode(), listSceneNodes(json));
     const sides = box && [0, 2, 1].map((at) => formatMm(box.max[at]! - box.min[at]!));
     return done(
       `Turned by ${Number(degrees.toFixed(6))}° about ${axis.toUpperCase()}.` +

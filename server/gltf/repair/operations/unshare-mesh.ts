@@ -1,8 +1,8 @@
 import { count, listNames } from '../../../core/texts/format-text.ts';
 import type { GltfJson } from '../../document/json.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
+import { listAnimated } from '../edit/scene-roles.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
-import { listAnimated } from './plan-merge.ts';
 
 /**
  * Gives every further node that shows a mesh a mesh of its own, so that each can wear its own finish. JSON only: the copies

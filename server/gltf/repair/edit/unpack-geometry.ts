@@ -11,7 +11,7 @@ import {
 } from '../../document/json.ts';
 import { readAccessor, type Unpacked } from '../../document/read-accessor.ts';
 import { packIndices } from '../../geometry/list-triangles.ts';
-import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, findBounds, type ModelEdit } from '../edit/model-edit.ts';
+import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, findBounds, type ModelEdit } from './model-edit.ts';
 
 /**
  * Unpacks all compressed geometry into plain accessors, so that it can be changed: Draco primitives, and views of
@@ -124,4 +124,25 @@ function undeclare({ json }: ModelEdit): void {
   ]);
   const gone = [DRACO, ...MESHOPT].filter((name) => !left.has(name));
   filterDeclared(json, (name) => !gone.includes(name as never));
+}
+
+/** Whether any of these meshes has geometry that must be unpacked before it can be changed. */
+export function isCompressed(
+  json: GltfJson,
+  nodes: readonly { readonly mesh: number; readonly matrix?: unknown }[],
+): boolean {
+  return nodes.some(
+    ({ mesh, matrix }) =>
+      matrix !== null &&
+      json.meshes![mesh]!.primitives.some(({ attributes, indices, targets = [], extensions }) => {
+        const accessors = [indices, ...[attributes, ...targets].flatMap((set) => Object.values(set))];
+        return (
+          extensions?.[DRACO] !== undefined ||
+          accessors.some((accessor) => {
+            const view = json.bufferViews?.[json.accessors?.[accessor ?? -1]?.bufferView ?? -1];
+            return MESHOPT.some((name) => view?.extensions?.[name]);
+          })
+        );
+      }),
+  );
 }

@@ -2,7 +2,7 @@ import { EXTMeshoptCompression, KHRDracoMeshCompression } from '@gltf-transform/
 import { describe, expect, it } from 'vitest';
 import { readAccessor } from '../../../../../server/gltf/document/read-accessor.ts';
 import { ModelEdit } from '../../../../../server/gltf/repair/edit/model-edit.ts';
-import { unpackGeometry } from '../../../../../server/gltf/repair/operations/unpack-geometry.ts';
+import { unpackGeometry } from '../../../../../server/gltf/repair/edit/unpack-geometry.ts';
 import { addPart, createDocument } from '../../../../support/build-model.ts';
 import { readGlb } from '../../../../support/glb.ts';
 import { createIo } from '../../../../support/gltf-io.ts';

@@ -1,5 +1,5 @@
 import type { MaterialReference } from '../../../core/repair/repair.ts';
-import type { ModelEdit } from '../edit/model-edit.ts';
+import type { ModelEdit } from './model-edit.ts';
 
 /** Names told to a person before the rest is only counted. */
 const TOLD = 12;

@@ -2,7 +2,7 @@ import { expect, it } from 'vitest';
 import type { GltfJson } from '../../../../../server/gltf/document/json.ts';
 import { listTriangles } from '../../../../../server/gltf/geometry/list-triangles.ts';
 import { ModelEdit } from '../../../../../server/gltf/repair/edit/model-edit.ts';
-import { splitPrimitives } from '../../../../../server/gltf/repair/operations/split-primitives.ts';
+import { splitPrimitives } from '../../../../../server/gltf/repair/edit/split-primitives.ts';
 
 // Winding of strips and fans: glTF 2.0 §3.7.2.1.
 

@@ -1,6 +1,6 @@
 import type { MeshJson, PrimitiveJson } from '../../document/json.ts';
 import { listTriangles, packIndices } from '../../geometry/list-triangles.ts';
-import { ELEMENT_ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
+import { ELEMENT_ARRAY_BUFFER, type ModelEdit } from './model-edit.ts';
 
 /** A primitive as a node draws it, and what each of its triangles is to become. */
 export interface Assignment {
