@@ -13,8 +13,8 @@ import type { Repairer } from './repairer.ts';
 import { REPAIRERS } from './repairers.ts';
 
 /**
- * Makes repairs one after the other on a model in memory and writes the result.
- * @throws Problem `repair-unfit`, `repair-would-lose` in strict mode; nothing is written then
+ * Applies repairs one after the other to a model in memory, and writes the result.
+ * @throws Problem `repair-unfit`, `repair-would-lose` in strict mode, before anything is written
  */
 export async function repairModel({ sourcePath, targetPath, repairs, mode }: RepairRequest): Promise<Repaired> {
   const container = await readModel(sourcePath);
@@ -23,7 +23,7 @@ export async function repairModel({ sourcePath, targetPath, repairs, mode }: Rep
   const edit = new ModelEdit(container.json, bin && file.subarray(bin.offset, bin.offset + bin.length));
   const reports: RepairReport[] = [];
   for (const [index, repair] of repairs.entries()) {
-    // a name that is to be given says too little of which material is meant
+    // a wrong guess would rename the wrong material
     edit.mayGuess = mode === 'replay' && repair.repair !== 'rename-materials';
     const report = mode === 'strict' ? await runRepair(edit, repair, index) : await tryRepair(edit, repair, index);
     if (mode === 'strict') refuse(report, index);
@@ -33,14 +33,14 @@ export async function repairModel({ sourcePath, targetPath, repairs, mode }: Rep
   return { ...written, reports };
 }
 
-/** One that fails where nobody foresaw it may have changed half of what it meant to, which is taken back. */
+/** Undoes a repair that fails unexpectedly, since it may be half done. */
 async function tryRepair(edit: ModelEdit, repair: Repair, index: number): Promise<RepairReport> {
-  const takeBack = edit.takeSnapshot();
+  const undo = edit.takeSnapshot();
   try {
     return await runRepair(edit, repair, index);
   } catch (cause) {
     if (!(cause instanceof Problem)) throw cause;
-    takeBack();
+    undo();
     const message = cause.more.detail;
     return {
       repair,
@@ -53,7 +53,7 @@ async function tryRepair(edit: ModelEdit, repair: Repair, index: number): Promis
   }
 }
 
-/** @throws Problem `repair-unfit` for what nobody foresaw; the edit is of no use then */
+/** @throws Problem `repair-unfit` for an unexpected failure, after which the edit must not be used */
 async function runRepair(edit: ModelEdit, repair: Repair, index: number): Promise<RepairReport> {
   try {
     return await makeRepair(edit, repair);
@@ -99,7 +99,7 @@ function sayGuesses({ guesses, json }: ModelEdit): string {
   return ` ${listNames([...guesses])} was taken to be the model’s one material${json.materials?.length === 1 && json.materials[0]!.name ? `, “${json.materials[0]!.name}” now` : ''}.`;
 }
 
-/** What a repair did beside its own matter: unpack compressed geometry, leave behind what cannot be taken out. */
+/** Side effects of a repair: compressed geometry that was unpacked, and unused objects that cannot be removed. */
 function listAsides(
   edit: ModelEdit,
   before: { readonly before: number; readonly after: number },

@@ -1,21 +1,21 @@
 import type { RepairName, RepairOf } from '../../core/repair/repair.ts';
 import type { ModelEdit } from './edit/model-edit.ts';
 
-/** What a repair says it did. */
+/** The report of a repair. */
 export interface Outcome {
   readonly outcome: 'done' | 'nothing-to-do' | 'unfit';
   readonly message: string;
   readonly figures?: Readonly<Record<string, number | string>>;
-  /** Where it differs from what the repair's kind does (`REPAIRS`). */
+  /** Where it differs from the default for its kind (`REPAIRS`). */
   readonly touchesGeometry?: boolean;
 }
 
 /**
- * One repair: `listLosses` looks, `apply` changes the edit. `apply` decides whether it fits before it changes anything,
- * and answers `unfit` without a change where it does not.
+ * One repair. `listLosses` only reads; `apply` changes the edit. `apply` checks first whether the repair fits the model, and
+ * returns `unfit` without a change if it does not.
  */
 export interface Repairer<N extends RepairName> {
-  /** What making it would lose, in words, such as “2 animations”; empty when nothing. */
+  /** What the repair would lose, in words such as “2 animations”; empty if nothing. */
   listLosses?(edit: ModelEdit, repair: RepairOf<N>): readonly string[];
   apply(edit: ModelEdit, repair: RepairOf<N>): Outcome | Promise<Outcome>;
 }

@@ -8,7 +8,7 @@ export function makeSets(): MutableSets {
   return Object.fromEntries(INDEXED.map((array) => [array, new Set<number>()])) as MutableSets;
 }
 
-/** Which objects anything refers to. */
+/** The objects to which something refers. */
 export function listReferred(json: GltfJson): IndexSets {
   const referred = makeSets();
   visitReferences(json, ({ array, index }) => {
@@ -18,9 +18,9 @@ export function listReferred(json: GltfJson): IndexSets {
 }
 
 /**
- * What repairs freed: objects that something referred to before, or that repairs added, and that nothing which stays
- * refers to now. What lay about unused in the source is not among it, nor what that refers to. References are counted and
- * counted down, so that a chain of a million nodes takes no longer than a million nodes side by side.
+ * The objects that repairs freed: something referred to them before, or repairs added them, and nothing that stays refers
+ * to them now. Objects that were unused in the source are not freed, nor is what they refer to. Reference counts keep the
+ * time linear, even for a chain of a million nodes.
  */
 export function listFreed(
   json: GltfJson,
@@ -65,7 +65,7 @@ function countReferences(json: GltfJson): Record<Indexed, Int32Array> {
   return counts;
 }
 
-/** What every object refers to. */
+/** For every object the objects to which it refers. */
 function listHeld(json: GltfJson): Record<Indexed, Map<number, Item[]>> {
   const held = Object.fromEntries(INDEXED.map((array) => [array, new Map<number, Item[]>()])) as Record<
     Indexed,

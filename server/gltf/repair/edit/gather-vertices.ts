@@ -2,13 +2,13 @@ import { MESHOPT } from '../../document/json.ts';
 import { ARRAY_BUFFER, bytesPerElement, type ModelEdit } from './model-edit.ts';
 import { readFloats } from './read-floats.ts';
 
-/** Vertex attributes stand on multiples of four bytes (glTF 2.0 §3.6.2.4). */
+/** Vertex attributes start at multiples of four bytes (glTF 2.0 §3.6.2.4). */
 const ALIGNED = 4;
 
 /**
- * An accessor with elements of another, in another order and some of them more than once; bytes as they stand, so that what
- * is quantised stays so to the bit. Bounds stay, since no element is left out.
- * @param gather element of the source for every one written; every one of the source is among them
+ * Adds an accessor with the elements of another in a new order, some of them repeated. Copies bytes, so that quantised values
+ * stay exact. Bounds stay too, since no element is left out.
+ * @param gather for every new element the source element; must contain every source element
  */
 export function gatherElements(edit: ModelEdit, index: number, gather: Uint32Array): number {
   const accessor = edit.json.accessors![index]!;
@@ -36,7 +36,7 @@ export function gatherElements(edit: ModelEdit, index: number, gather: Uint32Arr
   );
 }
 
-/** What has sparse values, or no bytes at all, is written as floats. */
+/** Writes accessors with sparse values, or without a buffer view, as floats. */
 function gatherValues(edit: ModelEdit, index: number, gather: Uint32Array): number {
   const { type, count, min } = edit.json.accessors![index]!;
   const values = readFloats(edit.loaded, index)!;
@@ -48,7 +48,7 @@ function gatherValues(edit: ModelEdit, index: number, gather: Uint32Array): numb
   return edit.addAccessor(out, type, { target: ARRAY_BUFFER, bounds: min !== undefined });
 }
 
-/** The bytes of an accessor's view; null where they do not stand there plainly. */
+/** The bytes of an accessor's view; null when they are compressed, sparse or missing. */
 function findBytes({ json, bin, added }: ModelEdit, index: number): Uint8Array | null {
   const { bufferView, sparse } = json.accessors![index]!;
   if (bufferView === undefined || sparse) return null;

@@ -2,11 +2,11 @@ import { isKnownExtension } from '../../document/extensions.ts';
 import type { GltfJson } from '../../document/json.ts';
 
 /**
- * Extensions nobody here knows on nodes, meshes and primitives, in words: what they hold may be places or lengths, which
- * whoever moves geometry cannot move along.
- * @param nodes those that are moved; left out, all
+ * Names the unknown extensions on nodes, meshes and primitives, for a report of losses. They may hold positions or lengths,
+ * which a repair that moves geometry cannot move.
+ * @param moved nodes that are moved; all if left out
  */
-export function listUnknown({ nodes = [], meshes = [] }: GltfJson, moved?: ReadonlySet<number>): string[] {
+export function listUnknownExtensions({ nodes = [], meshes = [] }: GltfJson, moved?: ReadonlySet<number>): string[] {
   const counts = new Map<string, number>();
   const seen = new Set<number>();
   const add = (holder: { extensions?: object }) => {

@@ -12,38 +12,38 @@ import { type IndexSets, listReferred } from './freed-objects.ts';
 type Values = Float32Array | Uint32Array | Uint16Array | Uint8Array | Int16Array | Int8Array;
 
 /**
- * A model under repair, whole in memory. Repairs change `json` in place, which is a copy of the source's, and add bytes;
- * they never write into `bin`. What they free is left out when the model is written.
+ * A model under repair, held in memory. Repairs change `json`, a copy of the source's, in place, and add bytes. They never
+ * write into `bin`. The writer leaves out what they free.
  */
 export class ModelEdit {
   readonly json: GltfJson;
   readonly bin: Buffer | null;
-  /** For every material the material of the source it was, or was made from; null for a new one. */
+  /** For every material the source material that it was or was made from; null for a new one. */
   readonly materialOrigins: (number | null)[];
   /**
-   * While a preparation is made again: the only material of a model is meant by whatever name a step knew it under, since
-   * exporters rename materials. What was guessed so is told with the step.
+   * When a preparation is replayed, any name means the model's only material, since exporters rename materials. The report
+   * of the step states each such guess.
    */
   mayGuess = false;
   readonly guesses = new Set<MaterialReference>();
-  /** Bytes of views that were added, by view; where they stand in the BIN chunk is settled when the model is written. */
+  /** Bytes of added views, by view. The writer decides their place in the BIN chunk. */
   readonly added = new Map<number, Buffer>();
 
-  /** Runs of `bin` whose views were taken out or unpacked; what no other view covers of them is left out when written. */
+  /** Ranges of `bin` whose views were removed or unpacked. The writer leaves out what no other view covers. */
   readonly freedRanges: ByteRange[] = [];
 
-  /** Bytes of geometry that was compressed in the source and had to be unpacked: what they were, and what they became. */
+  /** Bytes of geometry that was unpacked: compressed size before, plain size after. */
   readonly unpacked = { before: 0, after: 0 };
 
   /**
-   * What was referred to in the source, and how many objects of it there are: by these it is told what repairs freed.
+   * The objects that were in use in the source, and how many objects it had; these tell which objects repairs freed.
    * Renumbered with the objects.
    */
   source: { readonly referred: IndexSets; readonly lengths: Readonly<Record<Indexed, number>> };
 
-  /** Buffers that views of the source stand in; one of them that ends up without any goes. */
+  /** Buffers that views of the source use. One that loses its last view is dropped. */
   readonly usedBuffers: ReadonlySet<number>;
-  /** Whether buffer 0 was put in to make room, and goes again when nothing was added. */
+  /** Whether an empty buffer 0 was inserted for added bytes; it is removed when nothing was added. */
   readonly madeRoom: boolean;
 
   constructor(json: GltfJson, bin: Buffer | null) {
@@ -59,12 +59,12 @@ export class ModelEdit {
     this.source = { referred: listReferred(json), lengths };
   }
 
-  /** With an extension nobody here knows, objects cannot be renumbered: it may refer to any of them. */
+  /** An unknown extension may refer to any object, so that objects cannot be renumbered. */
   get mayRenumber(): boolean {
     return (this.json.extensionsUsed ?? []).every(isKnownExtension);
   }
 
-  /** What a repair that fails half-way is taken back by. */
+  /** Returns a function that undoes a repair which fails half-way. */
   takeSnapshot(): () => void {
     const text = JSON.stringify(this.json);
     const [added, freed, origins] = [[...this.added], this.freedRanges.length, [...this.materialOrigins]];
@@ -102,8 +102,8 @@ export class ModelEdit {
   }
 
   /**
-   * Adds an accessor with a view of its own. Elements of vertex attributes that are not a multiple of four bytes are the
-   * caller's to pad. Bounds are stated for `POSITION` (`bounds`).
+   * Adds an accessor with a view of its own. The caller pads elements of vertex attributes to multiples of four bytes.
+   * @param bounds whether to state `min` and `max`, which glTF requires for `POSITION`
    */
   addAccessor(
     values: Values,
@@ -131,13 +131,13 @@ export class ModelEdit {
     return (this.json.images ??= []).push(image) - 1;
   }
 
-  /** Adds a material made from another, or new (`origin` null). `origin` is an index of this edit, not of the source. */
+  /** Adds a material. @param origin the material of this edit, not of the source, that it was made from; null if new */
   addMaterial(material: NonNullable<GltfJson['materials']>[number], origin: number | null): number {
     this.materialOrigins.push(origin === null ? null : (this.materialOrigins[origin] ?? null));
     return (this.json.materials ??= []).push(material) - 1;
   }
 
-  /** Indices of the materials a reference means: all of that name, or the one its pointer names. */
+  /** Indices of the materials that a reference names: all with that name, or the one at its pointer. */
   findMaterials(reference: MaterialReference): number[] {
     const materials = this.json.materials ?? [];
     const pointer = /^\/materials\/(\d+)$/.exec(reference);
@@ -150,8 +150,8 @@ export class ModelEdit {
 }
 
 /**
- * Added bytes go into buffer 0, the BIN chunk. A model without one has its first buffer in a data URI, which is read; or
- * none but an empty one that meshopt fills, which makes room.
+ * Added bytes go into buffer 0, the BIN chunk. A model without a BIN chunk has its first buffer in a data URI, which is
+ * read, or only a placeholder for meshopt, in front of which an empty buffer is inserted.
  * @throws Problem `model-truncated`
  */
 function takeFirstBuffer(json: GltfJson): Buffer | null {
@@ -181,7 +181,7 @@ function takeFirstBuffer(json: GltfJson): Buffer | null {
   return null;
 }
 
-/** Buffers that views read, the compressed ranges of meshopt among them. */
+/** Buffers that views use, compressed ranges of meshopt included. */
 export function listUsedBuffers({ bufferViews = [] }: GltfJson): Set<number> {
   return new Set(
     bufferViews.flatMap((view) => [
@@ -202,7 +202,7 @@ function componentTypeOf(values: Values): number {
   return values instanceof Uint8Array ? 5121 : 5120;
 }
 
-/** Least and greatest finite value of every component, as `min` and `max` of an accessor state them; 0 where there is none. */
+/** `min` and `max` of an accessor: the least and greatest finite value of every component, 0 where there is none. */
 export function findBounds(values: Values, components: number): { min: number[]; max: number[] } {
   const min = new Array<number>(components).fill(Infinity);
   const max = new Array<number>(components).fill(-Infinity);

@@ -3,18 +3,18 @@ import { listTops } from '../../document/world-matrices.ts';
 
 /** A movement of the whole scene. */
 export interface RootMove {
-  /** What of a node it changes: a root of which an animation drives one of these is hung from a new node. */
+  /** The properties of a node that it changes. A root in which an animation drives one of them is wrapped in a new node. */
   readonly paths: readonly ('translation' | 'rotation')[];
-  /** Puts the movement in front of a node's own transform, in place. */
+  /** Applies the movement before a node's own transform, in place. */
   apply(node: NodeJson): void;
 }
 
 /**
- * Moves the roots of every scene, so that scenes which share them agree. A root whose place an animation drives would jump
- * back, so it is hung from a new node.
+ * Moves the roots of every scene, so that scenes that share roots agree. A root that an animation moves would jump back, so
+ * it becomes the child of a new node.
  */
 export function moveRoots(json: GltfJson, { paths, apply }: RootMove): { moved: number; wrapped: number } {
-  // without a scene, all nodes without a parent are shown
+  // without scenes, viewers show all nodes without a parent
   const tops = new Set((json.scenes ?? []).flatMap(({ nodes = [] }) => listTops(json, nodes)));
   if (!json.scenes?.length) for (const node of listTops(json, [...(json.nodes ?? []).keys()])) tops.add(node);
   const driven = listDriven(json, paths);
@@ -34,7 +34,7 @@ export function moveRoots(json: GltfJson, { paths, apply }: RootMove): { moved: 
   return { moved: tops.size, wrapped: wrappers.size };
 }
 
-/** Nodes of which an animation drives one of these, or the whole matrix. */
+/** Nodes in which an animation drives one of these properties, or the matrix. */
 function listDriven(json: GltfJson, paths: RootMove['paths']): Set<number> {
   const found = new Set<number>();
   for (const { channels = [] } of json.animations ?? []) {

@@ -1,17 +1,17 @@
 import type { MaterialReference } from '../../../core/repair/repair.ts';
 import type { ModelEdit } from './model-edit.ts';
 
-/** Names told to a person before the rest is only counted. */
-const TOLD = 12;
+/** How many names a message lists before it only counts the rest. */
+const LISTED = 12;
 
 export interface Picked {
   /** Ascending, each once. */
   readonly materials: readonly number[];
-  /** References that mean no material of the model. */
+  /** References to materials that the model does not have. */
   readonly missing: readonly MaterialReference[];
 }
 
-/** The materials that references mean. */
+/** Finds the materials that references name. */
 export function pickMaterials(edit: ModelEdit, references: readonly MaterialReference[]): Picked {
   const materials = new Set<number>();
   const missing: MaterialReference[] = [];
@@ -34,12 +34,12 @@ export function listMaterialNames({ json }: ModelEdit, materials: readonly numbe
 }
 
 export function joinNames(names: readonly string[]): string {
-  const rest = names.length - TOLD;
-  if (rest > 0) return `${names.slice(0, TOLD).join(', ')} and ${rest} more`;
+  const rest = names.length - LISTED;
+  if (rest > 0) return `${names.slice(0, LISTED).join(', ')} and ${rest} more`;
   return names.length > 1 ? `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}` : (names[0] ?? 'none');
 }
 
-/** What is said of references that mean nothing here, or an empty text. */
+/** A sentence about references to materials that do not exist, or an empty text. */
 export function sayMissing(edit: ModelEdit, missing: readonly MaterialReference[]): string {
   if (missing.length === 0) return '';
   const all = listMaterialNames(edit, [...(edit.json.materials ?? []).keys()]);

@@ -3,8 +3,8 @@ import { type LoadedModel, readAccessor, readIndices } from '../../document/read
 import type { ModelEdit } from './model-edit.ts';
 
 /**
- * Reads an accessor as floats, to look at and not to write into: as `readAccessor` does, and also what has no view, which
- * is zeros with sparse values put in (glTF 2.0 §3.6.2.1). Null when its bytes are not here.
+ * Reads an accessor as floats; the caller must not change them. Unlike `readAccessor`, it also reads accessors without a
+ * view, which are zeros with sparse values (glTF 2.0 §3.6.2.1). Null when the bytes are missing.
  */
 export function readFloats(model: LoadedModel, index: number): Float32Array | null {
   const { bufferView, sparse, count, type } = model.json.accessors![index]!;
@@ -27,7 +27,7 @@ export function readFloats(model: LoadedModel, index: number): Float32Array | nu
   return values;
 }
 
-/** Whether an accessor holds single-precision floats that stand plainly in the BIN chunk, so that it can be replaced. */
+/** Whether an accessor holds uncompressed single-precision floats in the BIN chunk. */
 export function isPlain({ json, bin, added }: ModelEdit, index: number): boolean {
   const { componentType, bufferView, sparse } = json.accessors![index]!;
   if (componentType !== FLOAT) return false;
@@ -38,7 +38,7 @@ export function isPlain({ json, bin, added }: ModelEdit, index: number): boolean
   });
 }
 
-/** Whether a mesh keeps its positions, deltas of morph targets included, in plain floats: neither quantised nor compressed. */
+/** Whether the positions of a mesh, morph targets included, are plain floats: neither quantised nor compressed. */
 export function isPlainMesh(edit: ModelEdit, mesh: number): boolean {
   return edit.json.meshes![mesh]!.primitives.every(
     ({ attributes, targets = [], extensions }) =>

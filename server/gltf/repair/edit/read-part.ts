@@ -2,12 +2,12 @@ import { DRACO, MESHOPT, type PrimitiveJson, TYPE_COMPONENTS } from '../../docum
 import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts';
 import { listTriangles } from '../../geometry/list-triangles.ts';
 
-/** Triangles of a primitive, checked. */
+/** The triangles of a primitive, checked. */
 export interface PartGeometry {
-  /** Vertices of the source, three a triangle. */
+  /** Vertex indices of the source, three for each triangle. */
   readonly triangles: Uint32Array;
   readonly sourceVertices: number;
-  /** Vertices that triangles use, rising; null when all are used. */
+  /** Vertices that triangles use, ascending; null when all are used. */
   readonly used: Uint32Array | null;
 }
 
@@ -18,7 +18,7 @@ const TYPES: readonly (readonly [RegExp, readonly string[]])[] = [
   [/^COLOR_\d+$/, ['VEC3', 'VEC4']],
 ];
 
-/** Reads and checks a primitive; null when something in it cannot be read or drawn, such as an index out of range. */
+/** Reads and checks a primitive; null when it cannot be read or drawn, for example for an index out of range. */
 export function readPart(model: LoadedModel, primitive: PrimitiveJson): PartGeometry | null {
   const { json } = model;
   const position = json.accessors![primitive.attributes.POSITION!]!;
@@ -26,7 +26,7 @@ export function readPart(model: LoadedModel, primitive: PrimitiveJson): PartGeom
     const accessor = json.accessors![index]!;
     const types = TYPES.find(([pattern]) => pattern.test(name))?.[1];
     if (accessor.count !== position.count || (types && !types.includes(accessor.type))) return null;
-    // attributes that only Draco holds have no bytes of their own
+    // an attribute that could not be decoded from Draco has no bytes
     const packed = primitive.extensions?.[DRACO] && !model.arrays?.has(index);
     if (packed || !isReadable(model, index)) return null;
   }
@@ -53,7 +53,7 @@ function list(isUsed: Uint8Array, count: number): Uint32Array {
   return used;
 }
 
-/** Whether `readAccessor` finds its bytes, or knows it to be all zeros. */
+/** Whether `readAccessor` can read it, or it is all zeros. */
 function isReadable({ json, bin, views, arrays }: LoadedModel, index: number): boolean {
   if (arrays?.has(index)) return true;
   const { bufferView, sparse, type } = json.accessors![index]!;

@@ -3,11 +3,10 @@ import { listParents } from '../../document/world-matrices.ts';
 import { hasContent, listAnimated, listNodesElsewhere } from './scene-roles.ts';
 
 /**
- * Takes nodes that were emptied out of the scene, and above them those that only held them. Joints, animated nodes, and
- * nodes with a camera, a light or anything else of their own stay. Nodes keep their indices; the ones taken out are
- * left for the writer to drop.
- * @param accepted nodes whose extras and extensions may go with them
- * @returns how many went
+ * Removes emptied nodes from the scene, and their ancestors that held nothing else. Joints, animated nodes, and nodes with a
+ * camera, a light or other content stay. Indices do not change: the writer drops the removed nodes.
+ * @param accepted nodes whose extras and extensions may be lost
+ * @returns how many nodes were removed
  */
 export function removeNodes(json: GltfJson, emptied: ReadonlySet<number>, accepted = emptied): number {
   const held = listHeld(json);
@@ -27,7 +26,7 @@ export function removeNodes(json: GltfJson, emptied: ReadonlySet<number>, accept
   return gone.size;
 }
 
-/** Empty lists are not allowed, so the property goes with the last of them. */
+/** glTF allows no empty lists, so the property is deleted with its last entry. */
 function drop<K extends string>(holder: { [key in K]?: number[] }, key: K, gone: ReadonlySet<number>): void {
   const list = holder[key];
   if (!list?.some((node) => gone.has(node))) return;
@@ -36,7 +35,7 @@ function drop<K extends string>(holder: { [key in K]?: number[] }, key: K, gone:
   else delete holder[key];
 }
 
-/** `accepted`: its extras and extensions were asked about, and may go. */
+/** @param accepted the user accepted the loss of its extras and extensions */
 function isEmpty(json: GltfJson, index: number, accepted: boolean): boolean {
   const { mesh, camera, skin, extensions = {}, ...rest } = json.nodes![index]!;
   if (mesh !== undefined || camera !== undefined || skin !== undefined) return false;
@@ -46,7 +45,7 @@ function isEmpty(json: GltfJson, index: number, accepted: boolean): boolean {
   return own.length === 0 && !hasContent((rest as { extras?: unknown }).extras);
 }
 
-/** Nodes that something else than the scene's tree refers to. */
+/** Nodes to which animations, skins or other scenes refer. */
 function listHeld(json: GltfJson): Set<number> {
   const held = new Set<number>([...listAnimated(json).nodes, ...listNodesElsewhere(json)]);
   for (const { joints = [], skeleton } of json.skins ?? []) {

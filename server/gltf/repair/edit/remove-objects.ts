@@ -3,20 +3,20 @@ import { INDEXED, type Indexed, visitReferences } from '../../document/visit-ref
 import { type IndexSets, makeSets } from './freed-objects.ts';
 import type { ModelEdit } from './model-edit.ts';
 
-/** Takes objects out of their arrays and renumbers every reference; nothing that stays may refer to them. */
+/** Removes objects from their arrays and renumbers every reference. No object that stays may refer to them. */
 export function removeObjects(edit: ModelEdit, remove: IndexSets): void {
   const { json } = edit;
   if (INDEXED.every((array) => remove[array].size === 0)) return;
   const numbers = Object.fromEntries(
     INDEXED.map((array) => [array, renumber((json[array] as unknown[] | undefined)?.length ?? 0, remove[array])]),
   ) as Record<Indexed, Int32Array>;
-  // an object that goes need not be renumbered, and may refer to others that go
+  // removed objects may refer to each other
   visitReferences(json, ({ array, index, owner, set }) => {
     if (owner && remove[owner.array].has(owner.index)) return;
     const next = numbers[array][index];
-    // it pointed at nothing in the source, and does so still
+    // the reference was already broken in the source
     if (next === undefined) return;
-    if (next < 0) throw new Error(`${array}/${index} is still referred to`);
+    if (next < 0) throw new Error(`${array}/${index} is still in use`);
     if (next !== index) set(next);
   });
   for (const index of remove.bufferViews) {

@@ -4,8 +4,8 @@ import { listFreed } from './freed-objects.ts';
 import { bytesPerElement, type ModelEdit } from './model-edit.ts';
 
 /**
- * Gives what is left of a buffer view its own views where a repair replaced some of the accessors in it, so that the bytes
- * of those can be left out when the model is written: attributes are often interleaved, or of many parts in one view.
+ * Splits buffer views in which a repair replaced some accessors, so that the writer can leave out the bytes of those.
+ * Attributes are often interleaved, or one view holds those of many parts.
  */
 export function repackViews(edit: ModelEdit): void {
   const { json } = edit;
@@ -44,7 +44,7 @@ function canSplit({ json, bin, added }: ModelEdit, index: number): boolean {
   return bin !== null && view.buffer === 0 && !MESHOPT.some((name) => view.extensions?.[name]);
 }
 
-/** A view of one accessor alone: where its bytes stand together a part of the old one, else with the bytes gathered. */
+/** Makes a view for one accessor: a range of the old view when its bytes are contiguous, or else a copy. */
 function splitView(edit: ModelEdit, index: number, accessor: AccessorJson): number {
   const { json, bin, added } = edit;
   const { byteOffset = 0, byteStride, target } = json.bufferViews![index]!;
@@ -53,7 +53,7 @@ function splitView(edit: ModelEdit, index: number, accessor: AccessorJson): numb
   const start = accessor.byteOffset ?? 0;
   const length = accessor.count === 0 ? 0 : stride * (accessor.count - 1) + item;
   const more = target === undefined ? {} : { target };
-  // elements of vertices begin at multiples of four bytes (glTF 2.0 §3.6.2.4)
+  // vertex elements start at multiples of four bytes (glTF 2.0 §3.6.2.4)
   const own = byteStride === undefined ? item : pad4(item);
   const strided = own === item ? more : { ...more, byteStride: own };
   const source = added.get(index) ?? bin!.subarray(byteOffset);

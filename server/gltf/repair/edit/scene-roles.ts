@@ -1,6 +1,6 @@
 import type { GltfJson } from '../../document/json.ts';
 
-/** Why a primitive is left as it is, in words that follow a number. */
+/** Why a repair leaves a part as it is, in words that follow a number. */
 export type KeptOut =
   | 'skinned'
   | 'animated'
@@ -16,7 +16,7 @@ export interface Animated {
   readonly meshes: ReadonlySet<number>;
 }
 
-/** What animations drive: by their own channels, or by pointers (`KHR_animation_pointer`). */
+/** Nodes and meshes that animations drive, by channels or by pointers (`KHR_animation_pointer`). */
 export function listAnimated(json: GltfJson): Animated {
   const nodes = new Set<number>();
   const meshes = new Set<number>();
@@ -31,7 +31,7 @@ export function listAnimated(json: GltfJson): Animated {
   return { nodes, meshes };
 }
 
-/** Nodes that scenes other than the one drawn hold. */
+/** Nodes of scenes other than the default one. */
 export function listNodesElsewhere(json: GltfJson): ReadonlySet<number> {
   const found = new Set<number>();
   const stack = (json.scenes ?? []).flatMap(({ nodes }, index) => (index === (json.scene ?? 0) ? [] : (nodes ?? [])));

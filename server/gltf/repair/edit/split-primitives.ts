@@ -2,27 +2,27 @@ import type { MeshJson, PrimitiveJson } from '../../document/json.ts';
 import { listTriangles, packIndices } from '../../geometry/list-triangles.ts';
 import { ELEMENT_ARRAY_BUFFER, type ModelEdit } from './model-edit.ts';
 
-/** A primitive as a node draws it, and what each of its triangles is to become. */
+/** A primitive that a node draws, and what each of its triangles becomes. */
 export interface Assignment {
   readonly node: number;
   readonly mesh: number;
   readonly primitive: number;
-  /** By triangle; a material here, and -1 where it is all the same. */
+  /** By triangle: a material, or -1 where any will do. */
   readonly wanted: Int32Array;
 }
 
 /**
- * Gives triangles their materials: every primitive becomes one for each material its triangles wear, which share its
+ * Gives triangles their materials: splits every primitive into one for each material of its triangles. They share its
  * vertices. The first keeps its place in the mesh, the others follow at the end.
- * @returns how many meshes had to be copied
+ * @returns how many meshes were copied
  */
 export function splitPrimitives(edit: ModelEdit, assignments: readonly Assignment[]): number {
   return changeMeshes(edit, assignments, splitPrimitive);
 }
 
 /**
- * Changes primitives as the nodes that draw them want it; nodes that share a mesh and want it otherwise get a copy.
- * @returns how many meshes had to be copied
+ * Changes primitives for the nodes that draw them. Nodes that share a mesh but need different changes get copies.
+ * @returns how many meshes were copied
  */
 export function changeMeshes(
   edit: ModelEdit,
@@ -47,7 +47,7 @@ export function changeMeshes(
   return copies;
 }
 
-/** What nodes want of one mesh, in agreement. */
+/** Nodes that need the same change of a mesh. */
 interface Wish {
   readonly nodes: number[];
   readonly primitives: readonly Assignment[];

@@ -1,6 +1,6 @@
 import { isMirror, type Matrix } from '../../document/world-matrices.ts';
 
-/** Puts positions through a matrix, in place; reckoned in double precision, kept in single. */
+/** Transforms positions in place. Calculates in double precision, stores single. */
 export function movePositions(values: Float32Array, m: Matrix): void {
   const [a, b, c, , d, e, f, , g, h, i, , x0, y0, z0] = m as number[];
   for (let at = 0; at < values.length; at += 3) {
@@ -13,13 +13,13 @@ export function movePositions(values: Float32Array, m: Matrix): void {
   }
 }
 
-/** Whether a matrix mirrors, so that fronts become backs. */
+/** Whether a matrix mirrors, which swaps front and back faces. */
 export const windsBackwards = isMirror;
 
-/** Puts normals through the inverse transpose, in place, and makes them of unit length; one of no length points up. */
+/** Transforms normals in place by the inverse transpose, and normalises them. A normal of length 0 becomes +Y. */
 export function moveNormals(values: Float32Array, m: Matrix): void {
   const [a, b, c, , d, e, f, , g, h, i] = m as number[];
-  // the matrix of cofactors is the inverse transpose times the determinant, of which the sign alone matters
+  // the cofactor matrix is the inverse transpose times the determinant, of which only the sign matters
   const sign = windsBackwards(m) ? -1 : 1;
   const xx = sign * (e! * i! - f! * h!);
   const xy = sign * (c! * h! - b! * i!);
@@ -39,8 +39,8 @@ export function moveNormals(values: Float32Array, m: Matrix): void {
 }
 
 /**
- * Turns tangents, in place. The bitangent is `cross(normal, tangent) × w` (glTF 2.0 §3.7.2.1), and the cross product
- * changes sides under a mirror: `w` changes sign with it.
+ * Transforms tangents in place. The bitangent is `cross(normal, tangent) × w` (glTF 2.0 §3.7.2.1). A mirror flips the cross
+ * product, so it flips the sign of `w`.
  */
 export function moveTangents(values: Float32Array, m: Matrix): void {
   const [a, b, c, , d, e, f, , g, h, i] = m as number[];
@@ -55,9 +55,9 @@ export function moveTangents(values: Float32Array, m: Matrix): void {
 }
 
 /**
- * Normals of triangles whose corners stand one after the other, three a triangle.
+ * Computes flat normals of triangles without shared vertices, three vertices each.
  * @param p positions
- * @param backwards the corners still run the other way round
+ * @param backwards the corners still have the winding of before a mirror
  */
 export function flatNormals(
   p: Float32Array,

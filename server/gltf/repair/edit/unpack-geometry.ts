@@ -14,9 +14,9 @@ import { packIndices } from '../../geometry/list-triangles.ts';
 import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, findBounds, type ModelEdit } from './model-edit.ts';
 
 /**
- * Unpacks all compressed geometry into plain accessors, so that it can be changed: Draco primitives, and views of
- * meshopt. What cannot be unpacked stays as it is. The edit adds up how many bytes there were and are.
- * @returns bytes of the unpacked geometry; 0 when there was nothing to unpack
+ * Unpacks all geometry in Draco and meshopt into plain accessors, so that it can be changed. Leaves what cannot be unpacked.
+ * `edit.unpacked` sums the bytes before and after.
+ * @returns bytes of the unpacked geometry; 0 when nothing was compressed
  */
 export async function unpackGeometry(edit: ModelEdit): Promise<number> {
   const { views = new Map(), arrays = new Map() } = await decodeGeometry({ json: edit.json, bin: edit.bin }, 'all');
@@ -45,7 +45,7 @@ function unpackViews(edit: ModelEdit, views: ReadonlyMap<number, Buffer>): void 
   json.accessors?.forEach((accessor, index) => {
     const { bufferView, componentType, type, min, max } = accessor;
     if (componentType !== FLOAT || bufferView === undefined || !views.has(bufferView) || !(min || max)) return;
-    // filters of meshopt round floats, and the bounds may be those from before
+    // filters of meshopt round floats, and the stated bounds may be those of the exact values
     const values = readAccessor(edit.loaded, index);
     if (values) Object.assign(accessor, findBounds(values, TYPE_COMPONENTS[type]!));
   });
@@ -74,12 +74,12 @@ function unpackDraco(edit: ModelEdit, arrays: ReadonlyMap<number, Unpacked>): vo
   for (const view of packedViews) edit.unpacked.before += json.bufferViews![view]!.byteLength;
   for (const primitive of primitives) {
     dropExtension(primitive, DRACO);
-    // Draco hands out triangles, whatever they were packed from
+    // Draco decodes to a list of triangles, whatever the mode was
     if (primitive.mode === TRIANGLE_STRIP) delete primitive.mode;
   }
 }
 
-/** Whether all that Draco holds of a primitive was unpacked, and all else of it is plainly there. */
+/** Whether every attribute of a primitive is decoded from Draco or has a buffer view. */
 function isWhole(json: GltfJson, primitive: PrimitiveJson, arrays: ReadonlyMap<number, Unpacked>): boolean {
   const { attributes, indices, extensions } = primitive;
   const packed = (extensions![DRACO] as { attributes?: Record<string, number> }).attributes ?? {};
@@ -92,7 +92,7 @@ function isWhole(json: GltfJson, primitive: PrimitiveJson, arrays: ReadonlyMap<n
   );
 }
 
-/** Gives an accessor that had no bytes of its own a view of them. */
+/** Gives an accessor a view with its decoded values. */
 function place(edit: ModelEdit, index: number, values: Unpacked, target: number): void {
   const accessor = edit.json.accessors![index]!;
   const components = TYPE_COMPONENTS[accessor.type]!;
@@ -101,7 +101,7 @@ function place(edit: ModelEdit, index: number, values: Unpacked, target: number)
   delete accessor.normalized;
   accessor.componentType = values instanceof Float32Array ? FLOAT : values instanceof Uint16Array ? 5123 : 5125;
   accessor.count = values.length / components;
-  // bounds of a Draco accessor may be those of what was packed, which packing has rounded
+  // Draco rounds values, and the stated bounds may be those of the exact values
   if (accessor.min || accessor.max) Object.assign(accessor, findBounds(values, components));
   edit.unpacked.after += values.byteLength;
 }
@@ -114,7 +114,7 @@ function dropExtension(holder: { extensions?: Record<string, unknown> }, name: s
   if (Object.keys(holder.extensions).length === 0) delete holder.extensions;
 }
 
-/** Takes compression off the lists of extensions once nothing is compressed any more. */
+/** Removes compression from the declared extensions once nothing is compressed. */
 function undeclare({ json }: ModelEdit): void {
   const left = new Set([
     ...(json.bufferViews ?? []).flatMap((view) => Object.keys(view.extensions ?? {})),

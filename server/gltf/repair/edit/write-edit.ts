@@ -8,8 +8,8 @@ import { listUsedBuffers, type ModelEdit } from './model-edit.ts';
 import { removeObjects } from './remove-objects.ts';
 
 /**
- * Writes what has become of a model: the source's bytes that are still read, in order and unchanged, then what was added.
- * What repairs freed is taken out and all else renumbered, unless an extension nobody here knows might refer to it.
+ * Writes a repaired model: the bytes of the source that something still reads, in order and unchanged, then the added bytes.
+ * Removes what repairs freed and renumbers the rest, unless an unknown extension may refer to it.
  */
 export async function writeEdit(edit: ModelEdit, targetPath: string): Promise<Omit<Repaired, 'reports'>> {
   const { json, bin } = edit;
@@ -42,7 +42,7 @@ export async function writeEdit(edit: ModelEdit, targetPath: string): Promise<Om
   return { sha256, bytes, materialOrigins: edit.materialOrigins };
 }
 
-/** Runs of the source's bytes that repairs freed and no view reads any more; views that were added have no place in it. */
+/** Ranges of the source that repairs freed and no view reads. Added views are not in the source, so they do not count. */
 function cutFreed({ json, added, freedRanges }: ModelEdit, bin: Buffer): ByteRange[] {
   const nowhere: BufferViewJson = { buffer: -1, byteLength: 0 };
   const live = (json.bufferViews ?? []).map((view, index) => (added.has(index) ? nowhere : view));
@@ -53,20 +53,20 @@ function cutFreed({ json, added, freedRanges }: ModelEdit, bin: Buffer): ByteRan
   );
 }
 
-/** States how long the BIN chunk is, and drops buffers at the end that repairs have emptied. */
+/** Sets the length of the BIN chunk, and drops buffers at the end that repairs emptied. */
 function finishBuffers({ json, usedBuffers, madeRoom }: ModelEdit, length: number): void {
   const buffers = (json.buffers ??= []);
   if (length > 0 && buffers.length === 0) buffers.push({ byteLength: length });
   if (length > 0 || (buffers[0] && buffers[0].uri === undefined && !madeRoom)) buffers[0]!.byteLength = length;
   const used = listUsedBuffers(json);
   while (buffers.length > 1 && usedBuffers.has(buffers.length - 1) && !used.has(buffers.length - 1)) buffers.pop();
-  if (length === 0 && madeRoom) giveUpRoom(json);
+  if (length === 0 && madeRoom) removeInsertedBuffer(json);
   else if (length === 0 && buffers.length === 1 && !used.has(0)) buffers.pop();
   if (buffers.length === 0) delete json.buffers;
 }
 
-/** The empty buffer that was put in front goes again. */
-function giveUpRoom(json: GltfJson): void {
+/** Removes the empty buffer that `ModelEdit` inserted in front. */
+function removeInsertedBuffer(json: GltfJson): void {
   json.buffers!.shift();
   for (const view of json.bufferViews ?? []) {
     view.buffer--;

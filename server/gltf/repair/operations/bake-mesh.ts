@@ -8,7 +8,7 @@ import { moveNormals, movePositions, moveTangents, windsBackwards } from '../edi
 
 const TYPES: Readonly<Record<string, string>> = { POSITION: 'VEC3', NORMAL: 'VEC3', TANGENT: 'VEC4' };
 
-/** Whether all that a transform changes can be read, fits together and is finite. */
+/** Whether all attributes that a transform changes are readable, consistent and finite. */
 export function canBake(model: LoadedModel, primitive: PrimitiveJson, matrix: Matrix): boolean {
   const { accessors = [] } = model.json;
   const { POSITION } = primitive.attributes;
@@ -29,7 +29,7 @@ export function canBake(model: LoadedModel, primitive: PrimitiveJson, matrix: Ma
   return listTriangles(model, primitive)?.every((vertex) => vertex < count) ?? false;
 }
 
-/** Bakes transforms into geometry; what the same matrix does to the same accessor is written once. */
+/** Bakes transforms into geometry. Writes each pair of matrix and accessor once. */
 export class MeshBaker {
   readonly #edit: ModelEdit;
   readonly #written = new Map<string, number>();
@@ -40,7 +40,7 @@ export class MeshBaker {
     this.#edit = edit;
   }
 
-  /** A copy of the primitive that looks without the matrix as the primitive did under it. */
+  /** Copies a primitive so that it looks the same without the matrix. */
   bake(primitive: PrimitiveJson, matrix: Matrix): PrimitiveJson {
     const { POSITION, NORMAL, TANGENT } = primitive.attributes;
     if (POSITION === undefined) return structuredClone(primitive);
@@ -66,11 +66,11 @@ export class MeshBaker {
     baked.targets?.forEach((target) => {
       this.#bakeTarget(target, { NORMAL, TANGENT }, linear, key);
     });
-    if (windsBackwards(matrix) && drawsTriangles(primitive)) this.#turnOver(primitive, baked);
+    if (windsBackwards(matrix) && drawsTriangles(primitive)) this.#reverseWinding(primitive, baked);
     return baked;
   }
 
-  /** Deltas of directions lead from the baked direction to where the moved one is once it is baked. */
+  /** Deltas of directions are differences between normalised directions after baking. */
   #bakeTarget(
     target: Record<string, number>,
     base: { readonly NORMAL?: number | undefined; readonly TANGENT?: number | undefined },
@@ -114,8 +114,8 @@ export class MeshBaker {
     }
   }
 
-  /** A mirror shows the back: triangles are written the other way round, strips and fans as lists. */
-  #turnOver(primitive: PrimitiveJson, baked: PrimitiveJson): void {
+  /** Reverses the winding, which a mirror swaps. Strips and fans become lists. */
+  #reverseWinding(primitive: PrimitiveJson, baked: PrimitiveJson): void {
     const { count } = this.#edit.json.accessors![primitive.attributes.POSITION!]!;
     baked.indices = this.#once(`${primitive.indices ?? `of ${count}`} i ${primitive.mode ?? 4}`, () => {
       const triangles = listTriangles(this.#edit.loaded, primitive)!.slice();

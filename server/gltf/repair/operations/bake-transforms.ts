@@ -1,7 +1,7 @@
 import { count, formatNumber } from '../../../core/texts/format-text.ts';
 import type { GltfJson, MeshJson, NodeJson } from '../../document/json.ts';
 import { listParents } from '../../document/world-matrices.ts';
-import { listUnknown } from '../edit/list-unknown-extensions.ts';
+import { listUnknownExtensions } from '../edit/list-unknown-extensions.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { removeNodes } from '../edit/remove-nodes.ts';
 import { repackViews } from '../edit/repack-views.ts';
@@ -19,14 +19,14 @@ import {
 } from './plan-bake.ts';
 
 /**
- * Puts the world transforms of mesh nodes into their geometry: positions, normals, tangents, deltas of morph targets, and
- * the order of corners under a mirror. The nodes become roots without a transform; shared meshes are copied for each.
- * What is skinned, instanced, hidden, or moved by an animation stays as it is, so nothing of an animation is lost.
+ * Bakes the world transforms of mesh nodes into their geometry: positions, normals, tangents, deltas of morph targets, and
+ * the winding under a mirror. The nodes become roots without a transform, and shared meshes are copied. Nodes that are
+ * skinned, instanced, hidden or animated stay as they are, so that no animation is lost.
  */
 export const bakeTransforms: Repairer<'bake-transforms'> = {
   listLosses({ json }) {
     const { nodes } = planBake(json);
-    const unknown = listUnknown(json, new Set(nodes.map(({ node }) => node)));
+    const unknown = listUnknownExtensions(json, new Set(nodes.map(({ node }) => node)));
     return [...unknown, ...listThicknessLosses(json, planThickness(json, nodes))];
   },
 
@@ -64,7 +64,7 @@ function bakeMeshes(edit: ModelEdit, nodes: readonly BakedNode[]): { vertices: n
     if (!matrix) continue;
     const source = json.meshes![mesh]!;
     const primitives = source.primitives.map((primitive) => baker.bake(primitive, matrix));
-    // the last node that draws a mesh takes it over
+    // the last node that uses a mesh keeps it
     if (users.get(mesh) === 1) {
       source.primitives = primitives;
       continue;
@@ -80,11 +80,10 @@ function bakeMeshes(edit: ModelEdit, nodes: readonly BakedNode[]): { vertices: n
 type WeightedNode = NodeJson & { weights?: number[] };
 
 /**
- * Makes nodes roots of the scene, under no transform. What else hangs on such a node, or is on it and stands by its
- * transform (a camera, a light, a joint), keeps the old node, and the mesh gets a new one. Nodes above that only held
- * what was raised go.
+ * Makes nodes roots of the scene without a transform. A node that has other children, a camera, a light or a joint stays
+ * where it is, and its mesh moves to a new node. Ancestors that held nothing else are removed.
  * @param raised parents before children
- * @returns how many nodes went
+ * @returns how many nodes were removed
  */
 function raiseNodes(json: GltfJson, raised: readonly BakedNode[]): number {
   const parents = listParents(json);

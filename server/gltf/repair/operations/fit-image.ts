@@ -19,19 +19,19 @@ interface FitOptions extends Omit<RepairOf<'fit-textures'>, 'repair' | 'accept'>
 }
 
 const FORMATS = { jpg: 'image/jpeg', png: 'image/png', webp: 'image/webp' } as const;
-/** Common practice for the web is 80–90; from 90 on blocks are hardly seen. */
+/** Common practice for the web is 80–90; from 90 on, blocks are hardly visible. */
 export const DEFAULT_QUALITY = 90;
 
 /**
- * Fits one image: smaller where it is larger than asked, and in the format asked for.
- * 1. Colour is mixed as light, all else as the numbers it is.
- * 2. Normal maps are written without loss, unless lossy ones are asked for; one that came with loss stays in its format
- *    where that would make it heavier.
- * 3. What is not opaque does not become JPEG, which has no alpha.
- * 4. A format that would only make it heavier is not taken. What is larger than asked is brought down all the same, even
- *    where a plain PNG gains some bytes by it: memory falls with its area.
- * 5. Null where it stays as it is.
- * @throws for what cannot be decoded
+ * Reduces one image to a size and converts it to a format.
+ * 1. Colour is averaged in linear light, everything else as plain numbers.
+ * 2. Normal maps become lossless, unless lossy ones are allowed. A lossy one keeps its format where a lossless file would be
+ *    larger.
+ * 3. An image with transparency does not become JPEG, which has no alpha.
+ * 4. A format that only makes the file larger is not used. An image above the size is always reduced, even where a plain PNG
+ *    grows by it, since memory shrinks with the area.
+ * @returns null if the image stays as it is
+ * @throws if the image cannot be decoded
  */
 export async function fitImage(
   bytes: Uint8Array,
@@ -72,7 +72,7 @@ export async function fitImage(
 
 const reduce = (px: number, scale: number) => Math.max(1, Math.round(px * scale));
 
-/** Writing a JPEG again loses a little each time, so that is done only to come down to a quality that was asked for. */
+/** Each encoding as JPEG loses a little, so a JPEG is encoded again only to reach a lower quality that was asked for. */
 function isBetterThanAsked(bytes: Uint8Array, mimeType: string, lossless: boolean, { quality }: FitOptions): boolean {
   if (mimeType !== 'image/jpeg' || lossless || quality === undefined) return false;
   return (readJpegQuality(bytes) ?? 0) > quality;
@@ -95,7 +95,7 @@ interface Encoding {
   readonly quality: number;
   readonly lossless: boolean;
   readonly opaque: boolean;
-  /** Channels that mean different things must not share their colour resolution. */
+  /** The channels hold separate data, so chroma must not be subsampled. */
   readonly data: boolean;
 }
 
@@ -106,13 +106,13 @@ function encode(
 ): Promise<Buffer> {
   const raw = sharp(data, { raw: { width: widthPx, height: heightPx, channels } });
   let image = opaque && channels === 4 ? raw.removeAlpha() : raw;
-  // WebP has no grey
+  // WebP has no greyscale
   if (format !== 'image/webp' && isGrey(data, channels)) image = image.toColourspace('b-w');
   switch (format) {
     case 'image/jpeg':
       return image.jpeg({ quality, chromaSubsampling: '4:4:4' }).toBuffer();
     case 'image/webp':
-      // WebP with loss halves the resolution of colour, which near-lossless does not
+      // lossy WebP subsamples chroma; near-lossless does not
       return image
         .webp(lossless ? { lossless, exact: true } : plain ? { nearLossless: true, quality, exact: true } : { quality })
         .toBuffer();
@@ -121,24 +121,24 @@ function encode(
   }
 }
 
-/** What an image is to those materials that use it. */
+/** How materials use an image. */
 export interface ImageUse {
-  /** Some material reads it as directions: a normal map, or the coat's. */
+  /** As directions: a normal map, or that of a clearcoat. */
   readonly normal: boolean;
-  /** Some material reads it as sRGB. */
+  /** As sRGB colour. */
   readonly colour: boolean;
-  /** Some material takes its alpha for the part's shape. */
+  /** As coverage, by its alpha. */
   readonly shapes: boolean;
 }
 
-/** Ends of property names by which images are read as sRGB; all others hold plain numbers (glTF 2.0 and its extensions). */
+/** Properties whose images are sRGB; all others hold plain numbers (glTF 2.0 and its extensions). */
 const COLOUR_TEXTURE =
   /(baseColor|diffuse|emissive|sheenColor|specularColor|diffuseTransmissionColor|specularGlossiness)Texture$/;
 const NORMAL_TEXTURE = /normalTexture$/i;
-/** Where alpha is coverage. */
+/** Properties whose alpha is coverage. */
 const COVERAGE_TEXTURE = /(baseColor|diffuse)Texture$/;
 
-/** How every image that any material uses is read, by index. */
+/** How the materials use each image, by index. */
 export function listImageUses(json: GltfJson): Map<number, ImageUse> {
   const uses = new Map<number, ImageUse>();
   for (const material of json.materials ?? []) {

@@ -11,13 +11,13 @@ import { joinNames } from '../edit/pick-materials.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 import { DEFAULT_QUALITY, type FittedImage, fitImage, type ImageUse, listImageUses } from './fit-image.ts';
 
-/** Enough for a part of a product seen whole on a large screen (common practice). */
+/** Enough for a product that fills a large screen (common practice). */
 const DEFAULT_SIZE_PX = 2048;
 const WEBP = 'EXT_texture_webp';
 
 /**
- * Fits the images of materials to a size and a format; their pixels get fewer or stay as many. What no material uses is left to the
- * repair that strips it.
+ * Reduces the images of materials to a size and converts them to a format; never enlarges them. Leaves images that no
+ * material uses to `strip-unused`.
  */
 export const fitTextures: Repairer<'fit-textures'> = {
   async apply(edit, repair) {
@@ -28,7 +28,7 @@ export const fitTextures: Repairer<'fit-textures'> = {
     if (uses.size === 0) return nothingToDo('No material of the model has a map.');
     const tally: Tally = { fitted: new Map(), kept: 0, compressed: 0, unread: [], bytesBefore: 0 };
     const paired = listPaired(edit.json);
-    // images are looked at one after another, so that no more than one is unpacked in memory
+    // one after the other, so that only one is decoded in memory
     for (const [image, use] of [...uses].sort(([a], [b]) => a - b)) {
       await fitOne(edit, image, use, { ...repair, sizePx, ...(paired.has(image) ? { format: 'keep' } : {}) }, tally);
     }
@@ -65,7 +65,7 @@ interface Tally {
   kept: number;
   compressed: number;
   readonly unread: number[];
-  /** Of the images that are replaced. */
+  /** Bytes of the replaced images. */
   bytesBefore: number;
 }
 
@@ -95,13 +95,13 @@ async function fitOne(
   }
 }
 
-/** Images of textures that have two to choose from, whose formats are what tells them apart. */
+/** Images of textures that offer the same image in two formats. */
 function listPaired(json: GltfJson): Set<number> {
   const pairs = (json.textures ?? []).map(listSources).filter((sources) => sources.length > 1);
   return new Set(pairs.flat());
 }
 
-/** Puts other bytes under an image, and names it in its textures as its format wants. */
+/** Replaces the bytes of an image, and updates its textures for the format. */
 function replaceImage(edit: ModelEdit, index: number, bytes: Buffer, mimeType: FittedImage['mimeType']): void {
   const { json } = edit;
   const { uri: _, ...image } = json.images![index]!;

@@ -6,13 +6,13 @@ import type { PartGeometry } from '../edit/read-part.ts';
 import { flatNormals, moveNormals, movePositions, moveTangents, windsBackwards } from '../edit/transform-vertices.ts';
 import { findPrimitive, hasTangents, listCustom, type MergePart } from './plan-merge.ts';
 
-/** A part with its triangles, and where its vertices come to stand. */
+/** A part with its triangles, and the place of its vertices among those of the group. */
 interface Placed extends PartGeometry {
   readonly part: MergePart;
-  /** Vertex of the source for every vertex written; null for all of them, as they are. */
+  /** Source vertex of every new vertex; null when all are copied in order. */
   readonly gather: Uint32Array | null;
   readonly vertices: number;
-  /** Vertices written out for every triangle, since it has no normals and others of its group have. */
+  /** Triangles share no vertices, since the part has no normals and gets flat ones. */
   readonly unshared: boolean;
   readonly first: number;
 }
@@ -31,7 +31,7 @@ export interface MergedGroup {
   readonly triangles: number;
 }
 
-/** Makes one primitive of parts, as they stand in the scene. The parts agree in material, variants and tangents. */
+/** Merges parts with the same material, variants and presence of tangents into one primitive, in scene coordinates. */
 export function mergeGroup(
   edit: ModelEdit,
   parts: readonly (PartGeometry & { readonly part: MergePart })[],
@@ -98,7 +98,7 @@ function planLayout(edit: ModelEdit, primitives: readonly PrimitiveJson[]): Layo
   const names = [...new Set(primitives.flatMap(({ attributes }) => Object.keys(attributes)))];
   return {
     normals: names.includes('NORMAL'),
-    // where only some have them, the group's material looks the same without
+    // if only some have them, the material does not use them
     tangents: primitives.every(hasTangents),
     uvs: names.filter((name) => /^TEXCOORD_\d+$/.test(name)).sort(),
     colours: names.filter((name) => /^COLOR_\d+$/.test(name)).sort(),
@@ -106,7 +106,7 @@ function planLayout(edit: ModelEdit, primitives: readonly PrimitiveJson[]): Layo
   };
 }
 
-/** Colours stay bytes where all were bytes: no value changes, and they take a quarter. */
+/** Keeps colours as bytes where all are bytes: no value changes, and they take a quarter of the space. */
 function packColours(
   edit: ModelEdit,
   primitives: readonly PrimitiveJson[],
@@ -125,7 +125,7 @@ class GroupWriter {
   readonly #edit: ModelEdit;
   readonly #placed: readonly Placed[];
   readonly #vertices: number;
-  /** How many of the group's parts read an accessor: what only one reads need not be kept. */
+  /** How many parts read an accessor; only shared ones are kept in memory. */
   readonly #readers = new Map<number, number>();
 
   constructor(edit: ModelEdit, placed: readonly Placed[], vertices: number) {
@@ -139,7 +139,7 @@ class GroupWriter {
     }
   }
 
-  /** One attribute of all parts, one after the other; parts that lack it take white as a colour and 0 as anything else. */
+  /** Writes one attribute of all parts in order. Parts without it get white for a colour, or else 0. */
   write(name: string, components: number, change?: (values: Float32Array, placed: Placed) => void): Float32Array {
     const out = new Float32Array(this.#vertices * components);
     const kept = new Map<number, Float32Array>();
@@ -159,7 +159,7 @@ class GroupWriter {
     return out;
   }
 
-  /** Without a view an accessor is all zeros (glTF 2.0 §3.6.2.1). */
+  /** An accessor without a view is all zeros (glTF 2.0 §3.6.2.1). */
   #read(index: number): Float32Array {
     const { count, type } = this.#edit.json.accessors![index]!;
     return readAccessor(this.#edit.loaded, index) ?? new Float32Array(count * TYPE_COMPONENTS[type]!);
@@ -170,7 +170,7 @@ class GroupWriter {
     let at = 0;
     for (const { triangles, part, used, unshared, first } of this.#placed) {
       const places = unshared || !used ? null : invert(used);
-      // a mirrored part turns its front to the back: its triangles run the other way round once that is baked
+      // baking a mirror swaps front and back, so the winding is reversed
       const [second, third] = windsBackwards(part.matrix) ? [2, 1] : [1, 2];
       const place = (corner: number) => {
         if (unshared) return first + corner;
@@ -187,7 +187,7 @@ class GroupWriter {
   }
 }
 
-/** Copies elements; a fourth component that is not there is 1, as in colours without alpha. What is no number becomes 0. */
+/** Copies elements. A missing fourth component becomes 1, as for a colour without alpha; NaN and infinity become 0. */
 function copy(source: Float32Array, from: number, target: Float32Array, to: number, gather: Uint32Array | null): void {
   const count = target.length / to;
   for (let i = 0; i < count; i++) {

@@ -9,8 +9,8 @@ import { mergeGroup } from './merge-group.ts';
 import { findPrimitive, groupParts, listMergeLosses, type MergePart, type MergePlan, planMerge } from './plan-merge.ts';
 
 /**
- * Merges loose parts into one mesh of one primitive per material, as they stand in the scene: world transforms baked in,
- * shared meshes written out, everything as plain indexed triangles. What moves, bends or is hidden stays as it is.
+ * Merges loose parts into one mesh with one primitive for each material: bakes world transforms, copies shared meshes, and
+ * writes plain indexed triangles. Parts that are animated, skinned, morphing or hidden stay as they are.
  */
 export const mergeParts: Repairer<'merge-parts'> = {
   listLosses({ json }) {
@@ -49,9 +49,9 @@ export const mergeParts: Repairer<'merge-parts'> = {
   },
 };
 
-/** A GLB can be 4 GiB long and viewers give up much earlier; half of that leaves room for the images. */
+/** A GLB can hold 4 GiB, and viewers fail much earlier; half of that leaves room for images. */
 const BYTE_LIMIT = 2_000_000_000;
-/** Position, normal, two sets of UVs, and colour as bytes. */
+/** Position, normal, two UV sets, and colour as bytes. */
 const VERTEX_BYTES = 44;
 
 function readParts(model: LoadedModel, parts: readonly MergePart[]): Map<PrimitiveJson, PartGeometry> {
@@ -81,7 +81,7 @@ function findName(json: GltfJson): string {
   return typeof name === 'string' && name.trim() ? name : 'parts';
 }
 
-/** Takes the parts from their nodes and puts the merged mesh into the scene; primitives that stay keep their node. */
+/** Removes the parts from their nodes and adds the merged mesh to the scene. Primitives that stay keep their node. */
 function replaceParts({ json }: ModelEdit, parts: readonly MergePart[], node: NodeJson): void {
   const gone = new Map<number, Set<number>>();
   for (const { mesh, primitive } of parts) {

@@ -3,27 +3,27 @@ import type { LoadedModel } from '../../document/read-accessor.ts';
 import { listParents, listSceneNodes, type Matrix, meanScale } from '../../document/world-matrices.ts';
 import { type KeptOut, listAnimated, listNodesElsewhere } from '../edit/scene-roles.ts';
 import { canBake } from './bake-mesh.ts';
-import { listWorn } from './scale-lengths.ts';
+import { listMaterialsOf } from './scale-lengths.ts';
 
-/** A node whose mesh is to stand at the root, under no transform. */
+/** A node whose mesh becomes a root without a transform. */
 export interface BakedNode {
   readonly node: number;
   readonly mesh: number;
-  /** World matrix; null when it changes nothing and only the node's place in the tree does. */
+  /** World matrix; null for the identity, where only the node's place in the tree changes. */
   readonly matrix: Matrix | null;
 }
 
 export interface BakePlan {
   /** Parents before children. */
   readonly nodes: readonly BakedNode[];
-  /** Nodes that are left as they are, by reason. */
+  /** Nodes that stay as they are, by reason. */
   readonly keptOut: ReadonlyMap<KeptOut, number>;
 }
 
-/** A billionth: what a chain of multiplications leaves of an identity. */
+/** Rounding error of a chain of multiplications. */
 const NOISE = 1e-9;
 
-/** Finds the nodes whose transforms can be baked. @param model to look into geometry; without, the JSON alone tells */
+/** Finds the nodes whose transforms can be baked. @param model to check the geometry too; without it only the JSON counts */
 export function planBake(json: GltfJson, model?: LoadedModel): BakePlan {
   const nodes: BakedNode[] = [];
   const keptOut = new Map<KeptOut, number>();
@@ -69,27 +69,27 @@ function hasTransform(json: GltfJson, index: number): boolean {
   return Boolean(matrix ?? translation ?? rotation ?? scale);
 }
 
-/** Scales nearer than this are one: the noise of a chain of multiplications. */
+/** Scales that differ by less than this share count as the same. */
 const SAME_SCALE = 1e-3;
 
-/** What becomes of the thickness of volumes (`KHR_materials_volume`), which is stated in the space of the mesh. */
+/** How the thickness of volumes changes, since `KHR_materials_volume` states it in the space of the mesh. */
 export interface ThicknessPlan {
-  /** What a material's thickness is multiplied by. */
+  /** Factor for the thickness of each material. */
   readonly factors: ReadonlyMap<number, number>;
-  /** Materials worn at several scales, of which a thickness can follow but one. */
+  /** Materials on meshes of several scales, of which one thickness can follow only one. */
   readonly uneven: readonly number[];
 }
 
-/** Finds how thick volumes are to be once the scale of what wears them is baked. Under an uneven scale the mean counts. */
+/** Finds the factors for thickness once the scale of the meshes is baked; of an uneven scale the mean. */
 export function planThickness(json: GltfJson, baked: readonly BakedNode[]): ThicknessPlan {
   const byNode = new Map(baked.map(({ node, matrix }) => [node, matrix]));
   const scales = new Map<number, { low: number; high: number }>();
   json.nodes?.forEach(({ mesh }, node) => {
     if (mesh === undefined) return;
     const matrix = byNode.get(node);
-    // one that is flat stays as it is: thickness 0 would be another kind of glass
+    // a flat mesh keeps its thickness, since thickness 0 means another kind of glass
     const scale = (matrix && meanScale(matrix)) || 1;
-    for (const material of listWorn(json.meshes![mesh]!.primitives)) {
+    for (const material of listMaterialsOf(json.meshes![mesh]!.primitives)) {
       if (!hasThickness(json.materials?.[material])) continue;
       const { low, high } = scales.get(material) ?? { low: scale, high: scale };
       scales.set(material, { low: Math.min(low, scale), high: Math.max(high, scale) });
@@ -116,7 +116,7 @@ export function bakeThickness(json: GltfJson, { factors }: ThicknessPlan): void 
   }
 }
 
-/** What cannot follow, in words. */
+/** Lists in words the thicknesses that cannot follow. */
 export function listThicknessLosses(json: GltfJson, { uneven }: ThicknessPlan): string[] {
   return uneven.map(
     (material) =>

@@ -3,7 +3,7 @@ import { listSceneNodes, type Matrix } from '../../document/world-matrices.ts';
 import { drawsTriangles } from '../../geometry/list-triangles.ts';
 import { type Animated, hasContent, type KeptOut, listAnimated, listNodesElsewhere } from '../edit/scene-roles.ts';
 
-/** A primitive as a node draws it. */
+/** A primitive that a node draws. */
 export interface MergePart {
   readonly node: number;
   readonly mesh: number;
@@ -15,13 +15,13 @@ export interface MergePart {
 export interface MergePlan {
   /** What can be merged, in scene order. */
   readonly parts: readonly MergePart[];
-  /** How many draws are left as they are, by reason. */
+  /** How many draws stay as they are, by reason. */
   readonly keptOut: Map<KeptOut, number>;
-  /** Draws of the scene as it stands. */
+  /** Draws of the scene before merging. */
   readonly draws: number;
 }
 
-/** Finds what can be merged, from the JSON alone: parts that stand still and are drawn as plain triangles. */
+/** Finds the parts that can be merged, from the JSON alone: static parts of triangles. */
 export function planMerge(json: GltfJson): MergePlan {
   const animated = listAnimated(json);
   const elsewhere = listNodesElsewhere(json);
@@ -42,7 +42,7 @@ export function planMerge(json: GltfJson): MergePlan {
   return { parts, keptOut, draws };
 }
 
-/** What a chain of nodes above a node does to it. */
+/** What the ancestors of a node do to it. */
 interface Ancestors {
   readonly animated: boolean;
   readonly hidden: boolean;
@@ -55,7 +55,7 @@ function* walkScene(json: GltfJson): Generator<{ node: number; matrix: Matrix; a
   const children = new Set(found.flatMap(({ node }) => json.nodes![node]!.children ?? []));
   const animated = listAnimated(json).nodes;
   const roots = json.scenes?.[json.scene ?? 0]?.nodes ?? found.map(({ node }) => node).sort((a, b) => a - b);
-  // a scene that lists a child draws it where its parent has it
+  // a scene that lists a child draws it below its parent
   const stack = roots.filter((node) => !children.has(node)).map((node) => ({ node, animated: false, hidden: false }));
   stack.reverse();
   const seen = new Set<number>();
@@ -86,7 +86,7 @@ function keepNode(
   if (ancestors.animated || animated.meshes.has(own.mesh!)) return 'animated';
   if (json.meshes![own.mesh!]!.primitives.some(({ targets }) => targets && targets.length > 0)) return 'morphing';
   if (own.extensions?.EXT_mesh_gpu_instancing) return 'instanced';
-  if (ancestors.hidden || showsNothing(matrix)) return 'hidden';
+  if (ancestors.hidden || scalesToZero(matrix)) return 'hidden';
   if (elsewhere.has(node)) return 'shown by another scene too';
   return matrix.every(Number.isFinite) ? null : 'that cannot be read';
 }
@@ -96,19 +96,19 @@ function keepPrimitive(primitive: PrimitiveJson): KeptOut | null {
   return primitive.attributes.POSITION === undefined ? 'that cannot be read' : null;
 }
 
-/** Scaled to nothing. */
-function showsNothing(matrix: Matrix): boolean {
+/** Whether a matrix scales to zero. */
+function scalesToZero(matrix: Matrix): boolean {
   return [0, 1, 2, 4, 5, 6, 8, 9, 10].every((at) => matrix[at] === 0);
 }
 
-/** Whether a primitive has tangents that count: without normals they are to be ignored (glTF 2.0 §3.7.2.1). */
+/** Whether a primitive has tangents; viewers ignore tangents without normals (glTF 2.0 §3.7.2.1). */
 export function hasTangents({ attributes }: PrimitiveJson): boolean {
   return attributes.TANGENT !== undefined && attributes.NORMAL !== undefined;
 }
 
 /**
- * What primitives must agree in to become one: material, what they wear in every variant, and, where the material looks
- * different with and without them, tangents.
+ * What primitives must have in common to become one: the material, its variants, and the presence of tangents where the
+ * material looks different without them.
  */
 function groupKey(json: GltfJson, primitive: PrimitiveJson): string {
   const variants = primitive.extensions?.[VARIANTS];
@@ -118,18 +118,18 @@ function groupKey(json: GltfJson, primitive: PrimitiveJson): string {
 
 function needsTangents(json: GltfJson, { material, extensions }: PrimitiveJson): boolean {
   const mappings = extensions?.[VARIANTS]?.mappings;
-  const worn = Array.isArray(mappings) ? mappings.map((mapping) => (mapping as { material?: number })?.material) : [];
-  return [material, ...worn].some((index) => index !== undefined && bends(json.materials?.[index]));
+  const others = Array.isArray(mappings) ? mappings.map((mapping) => (mapping as { material?: number })?.material) : [];
+  return [material, ...others].some((index) => index !== undefined && usesTangents(json.materials?.[index]));
 }
 
-function bends(material: MaterialJson | undefined): boolean {
+function usesTangents(material: MaterialJson | undefined): boolean {
   const { KHR_materials_anisotropy, KHR_materials_clearcoat } = material?.extensions ?? {};
   return Boolean(
     material?.normalTexture || KHR_materials_anisotropy || KHR_materials_clearcoat?.clearcoatNormalTexture,
   );
 }
 
-/** Parts that become one primitive, in scene order; groups by material, those without one last. */
+/** Groups the parts that become one primitive, in scene order; groups are sorted by material, those without one last. */
 export function groupParts(json: GltfJson, parts: readonly MergePart[]): MergePart[][] {
   const groups = new Map<string, MergePart[]>();
   const keys = new Map<PrimitiveJson, string>();
@@ -149,7 +149,7 @@ export function findPrimitive(json: GltfJson, { mesh, primitive }: MergePart): P
   return json.meshes![mesh]!.primitives[primitive]!;
 }
 
-/** What merging these parts would lose, in words. */
+/** Lists in words what merging these parts would lose. */
 export function listMergeLosses(json: GltfJson, parts: readonly MergePart[]): string[] {
   const losses: string[] = [];
   const objects = new Set<{ name?: string; extras?: unknown; extensions?: object; attributes?: object }>();
@@ -175,10 +175,10 @@ export function listMergeLosses(json: GltfJson, parts: readonly MergePart[]): st
 
 const tell = (count: number) => (count === 1 ? '1 node, mesh or primitive' : `${count} nodes, meshes or primitives`);
 
-/** Extensions merging takes care of: carried over, unpacked, or kept on their node. */
+/** Extensions that merging copies, unpacks, or leaves on their node. */
 const CARRIED = new Set([VARIANTS, DRACO, 'KHR_lights_punctual', 'KHR_node_visibility', 'EXT_mesh_gpu_instancing']);
 
-/** Attributes of their own (`_NAME`) that only some primitives of a group have, and so go. */
+/** Custom attributes (`_NAME`) that only some primitives of a group have, so that they are lost. */
 function listUneven(json: GltfJson, parts: readonly MergePart[]): Map<string, number> {
   const lost = new Map<string, number>();
   for (const group of groupParts(json, parts)) {
@@ -193,12 +193,12 @@ function listUneven(json: GltfJson, parts: readonly MergePart[]): Map<string, nu
   return lost;
 }
 
-/** Matrices among attributes have padding of their own, and nobody is known to use them. */
+/** Matrices are left out: their columns are padded, and no known tool writes them as attributes. */
 const VECTORS = new Set(['SCALAR', 'VEC2', 'VEC3', 'VEC4']);
 
 const isCustom = (name: string) => name.startsWith('_');
 
-/** Attributes of their own that all of these primitives have, in one type. */
+/** Custom attributes that all of these primitives have, with one type. */
 export function listCustom(json: GltfJson, group: readonly PrimitiveJson[]): { name: string; type: string }[] {
   return Object.entries(group[0]!.attributes).flatMap(([name, accessor]) => {
     const { type } = json.accessors![accessor]!;

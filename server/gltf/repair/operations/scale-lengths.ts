@@ -1,12 +1,12 @@
 import type { GltfJson, PrimitiveJson } from '../../document/json.ts';
 import { VARIANTS } from '../../document/json.ts';
 
-/** Animation pointers that drive a length (`KHR_animation_pointer`); a volume's thickness is told apart by its material. */
+/** Animation pointers that drive a length (`KHR_animation_pointer`); thickness depends on its material. */
 const DRIVES_LENGTH =
   /^\/nodes\/\d+\/translation$|\/attenuationDistance$|\/lights\/\d+\/range$|^\/cameras\/\d+\/.+\/(znear|zfar|xmag|ymag)$/;
 const DRIVES_THICKNESS = /^\/materials\/(\d+)\/extensions\/KHR_materials_volume\/thicknessFactor$/;
 
-/** A channel's target as far as it is looked at here; files have been seen with less than the standard asks for. */
+/** Real files leave out properties that the standard requires. */
 type Channel = NonNullable<NonNullable<GltfJson['animations']>[number]['channels']>[number];
 
 /** @param thick materials whose thickness is scaled */
@@ -19,8 +19,8 @@ export function drivesLength({ target }: Channel, thick: ReadonlySet<number>): b
 }
 
 /**
- * Multiplies the lengths a document states outside of geometry: volumes, ranges of lights, planes and sizes of cameras.
- * A volume's thickness is given in the space of its mesh, so it is scaled only on materials of meshes that are.
+ * Multiplies the lengths that a document states outside of geometry: volumes, ranges of lights, planes and sizes of cameras.
+ * Thickness is in the space of the mesh, so it changes only on materials of meshes that are scaled.
  */
 export function scaleLengths(json: GltfJson, factor: number, thick: ReadonlySet<number>): void {
   const scale = (holder: unknown, key: string) => {
@@ -41,14 +41,14 @@ export function scaleLengths(json: GltfJson, factor: number, thick: ReadonlySet<
   }
 }
 
-/** Materials that primitives wear, in variants too. */
-export function listWorn(primitives: readonly PrimitiveJson[]): Set<number> {
-  const worn = new Set<number>();
+/** Materials of primitives, in all variants. */
+export function listMaterialsOf(primitives: readonly PrimitiveJson[]): Set<number> {
+  const found = new Set<number>();
   for (const { material, extensions } of primitives) {
-    if (material !== undefined) worn.add(material);
+    if (material !== undefined) found.add(material);
     const mappings = extensions?.[VARIANTS]?.mappings;
     if (!Array.isArray(mappings)) continue;
-    for (const mapping of mappings) if (typeof mapping?.material === 'number') worn.add(mapping.material);
+    for (const mapping of mappings) if (typeof mapping?.material === 'number') found.add(mapping.material);
   }
-  return worn;
+  return found;
 }

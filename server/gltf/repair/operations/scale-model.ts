@@ -2,29 +2,31 @@ import type { GltfJson, NodeJson } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { isPlainMesh } from '../edit/read-floats.ts';
-import { drivesLength, listWorn, scaleLengths } from './scale-lengths.ts';
+import { drivesLength, listMaterialsOf, scaleLengths } from './scale-lengths.ts';
 import { ScaledAccessors } from './scaled-accessors.ts';
 
 export interface Scaled {
   /** Meshes whose positions were multiplied. */
   readonly meshes: number;
-  /** Nodes that carry the factor, since their mesh is quantised or compressed. */
+  /** Nodes that got the factor instead, since their mesh is quantised or compressed. */
   readonly nodes: number;
 }
 
 /**
- * Multiplies every length of a model, so that nothing but its size changes: positions with their deltas, translations,
- * what animates them, bind matrices, instances, volumes, ranges of lights, cameras. Node scales stay as they are, but for
- * nodes of quantised or compressed meshes, which carry the factor: multiplying those would unpack them.
+ * Multiplies every length of a model, so that only its size changes: positions with their deltas, translations and their
+ * animations, bind matrices, instances, volumes, ranges of lights, cameras. Node scales stay the same, except for nodes of
+ * quantised or compressed meshes: those get the factor, so that their mesh need not be unpacked.
  * @returns null, with nothing changed, when a number cannot be read or would not be finite
  */
 export function scaleModel(edit: ModelEdit, model: LoadedModel, factor: number): Scaled | null {
   const { json } = edit;
-  // meshes that earlier repairs emptied still lie about, and are not worth scaling
+  // meshes that earlier repairs emptied are still in the list
   const used = new Set((json.nodes ?? []).map(({ mesh }) => mesh));
   const isPlain = (json.meshes ?? []).map((_, mesh) => used.has(mesh) && isPlainMesh(edit, mesh));
   const accessors = new ScaledAccessors(edit, model, factor);
-  const thick = listWorn((json.meshes ?? []).flatMap(({ primitives }, mesh) => (isPlain[mesh] ? primitives : [])));
+  const thick = listMaterialsOf(
+    (json.meshes ?? []).flatMap(({ primitives }, mesh) => (isPlain[mesh] ? primitives : [])),
+  );
   if (!prepareAll(json, accessors, isPlain, thick)) return null;
 
   const driven = listScaleDriven(json);
@@ -33,7 +35,7 @@ export function scaleModel(edit: ModelEdit, model: LoadedModel, factor: number):
   scaleAnimations(json, accessors, thick);
   scaleLengths(json, factor, thick);
   let nodes = 0;
-  // nodes added on the way stand at the end, and are scaled already
+  // nodes that the loop adds at the end are scaled already
   for (const [index, node] of [...(json.nodes ?? [])].entries()) {
     if (node.translation) node.translation = node.translation.map((value) => value * factor);
     if (node.matrix) node.matrix = node.matrix.map((value, at) => (at > 11 && at < 15 ? value * factor : value));
@@ -85,8 +87,8 @@ function prepareAll(
 }
 
 /**
- * How skins' bind matrices change: where positions are multiplied they stand between two spaces that both are, else only
- * what they lead to is. A skin of meshes of both kinds is listed twice; one that nothing wears goes with the plain ones.
+ * How the bind matrices of skins change: a matrix between two scaled spaces changes its translation, and a matrix from an
+ * unscaled (packed) mesh changes all rows. A skin of meshes of both kinds is listed twice. An unused skin counts as plain.
  */
 function listSkinParts(
   json: GltfJson,
@@ -103,7 +105,7 @@ function listSkinParts(
   ]);
 }
 
-/** Gives skins their new bind matrices; the answer tells which skin the nodes of packed meshes are to wear. */
+/** Gives skins their new bind matrices. Returns a function that finds the skin for nodes of packed meshes. */
 function makeSkins(
   { json }: ModelEdit,
   accessors: ScaledAccessors,
@@ -144,7 +146,7 @@ function scaleMeshes(json: GltfJson, accessors: ScaledAccessors, isPlain: readon
   });
 }
 
-/** A sampler that drives something else beside a length is given a twin. */
+/** Scales animated lengths. A sampler that also drives something else is copied. */
 function scaleAnimations(json: GltfJson, accessors: ScaledAccessors, thick: ReadonlySet<number>): void {
   for (const { channels = [], samplers = [] } of json.animations ?? []) {
     const lengths = channels.filter((channel) => drivesLength(channel, thick));
@@ -164,9 +166,9 @@ function scaleAnimations(json: GltfJson, accessors: ScaledAccessors, thick: Read
 }
 
 /**
- * Scales what a node shows of its mesh, the mesh left as it is: on the node itself, or on a new node below it where the
- * node's own scale is not free: others hang from it, it is a joint, or an animation drives it.
- * @param isDriven whether something beside the scene's tree looks at the node's scale
+ * Scales the mesh of a node by a transform: on the node itself, or on a new child where the node has children, is a joint, or
+ * has an animated scale.
+ * @param isDriven whether a skin or an animation uses the node's scale
  */
 function scaleNode(json: GltfJson, index: number, factor: number, isDriven: boolean): void {
   const node = json.nodes![index]!;
@@ -200,7 +202,7 @@ function addScaledChild(json: GltfJson, index: number, factor: number): void {
   retarget(json, index, added);
 }
 
-/** Animated weights follow the mesh. */
+/** Redirects animations of weights to the new node of the mesh. */
 function retarget(json: GltfJson, from: number, to: number): void {
   for (const { channels = [] } of json.animations ?? []) {
     for (const { target } of channels) {
@@ -213,7 +215,7 @@ function retarget(json: GltfJson, from: number, to: number): void {
   }
 }
 
-/** Nodes whose own scale something looks at: joints, and what animations scale. */
+/** Nodes whose scale skins or animations use. */
 function listScaleDriven(json: GltfJson): Set<number> {
   const driven = new Set<number>((json.skins ?? []).flatMap(({ joints = [] }) => joints));
   for (const { channels = [] } of json.animations ?? []) {

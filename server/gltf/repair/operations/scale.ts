@@ -3,23 +3,23 @@ import { formatMm, formatNumber } from '../../../core/texts/format-text.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
 import { measureBox } from '../../geometry/measure-box.ts';
-import { listUnknown } from '../edit/list-unknown-extensions.ts';
+import { listUnknownExtensions } from '../edit/list-unknown-extensions.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { repackViews } from '../edit/repack-views.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 import { type Scaled, scaleModel } from './scale-model.ts';
 
 /**
- * How far the height may be from the one a factor was chosen for. Between two units that are mistaken for each other lie
- * factors of 2.54 and more; below lies a changed design, of which the factor still holds.
+ * How far the height may differ from the one for which the factor was chosen. Confused units differ by 2.54 or more; a
+ * smaller difference is a changed design, for which the factor still holds.
  */
 const SEEN_TOLERANCE = 1.8;
-/** Single precision keeps seven digits: a factor closer to 1 changes nothing. */
+/** Single precision has seven digits, so a factor closer to 1 changes nothing. */
 const SAME = 1e-6;
 
-/** Scales a model by a factor, or to a height; see `scaleModel` for what that touches. */
+/** Scales a model by a factor or to a height; `scaleModel` lists what changes. */
 export const scale: Repairer<'scale'> = {
-  listLosses: ({ json }) => listUnknown(json),
+  listLosses: ({ json }) => listUnknownExtensions(json),
 
   async apply(edit, repair) {
     if (!hasPositions(edit)) return unfit('The model has no positions to scale.');
@@ -61,7 +61,7 @@ function hasPositions({ json }: ModelEdit): boolean {
   );
 }
 
-/** Metres; null when the scene shows nothing that has a size. */
+/** Height of the scene in metres; null when it shows nothing with a size. */
 function measureHeight(model: LoadedModel): number | null {
   const { box } = measureBox(model, listSceneNodes(model.json));
   return box && box.max[1]! - box.min[1]!;
@@ -79,7 +79,7 @@ function checkHeight({ factor, seenHeightMm }: RepairOf<'scale'>, height: number
   return `The step was made for a model ${formatMm(seenHeightMm / 1000)} high; this one is ${formatMm(height)}.`;
 }
 
-/** The export comes in the right unit by now: its height is about what the step would have come to. */
+/** Whether the new export has the right unit already: its height is close to the height after the step. */
 function isScaled({ factor, seenHeightMm }: RepairOf<'scale'>, height: number | null): boolean {
   if (height === null || factor === undefined || seenHeightMm === undefined) return false;
   const ratio = (height * 1000) / (seenHeightMm * factor);

@@ -4,12 +4,12 @@ import { ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
 import { readFloats } from '../edit/read-floats.ts';
 
 /**
- * What of an accessor is multiplied: every number; of 4 × 4 matrices the translation (a change of unit on both sides of
- * them), or everything but the last row (on their left side alone).
+ * Which numbers of an accessor are multiplied: all; the translation of 4 × 4 matrices (both of their spaces are scaled); or
+ * all but the last row (only their target space is).
  */
 export type ScaledPart = 'all' | 'translation' | 'rows';
 
-/** Accessors multiplied by a factor: all are reckoned and checked before any is added, and each is added once. */
+/** Accessors multiplied by a factor. All are computed and checked before any is added, and each is added once. */
 export class ScaledAccessors {
   readonly #edit: ModelEdit;
   readonly #model: LoadedModel;
@@ -27,7 +27,7 @@ export class ScaledAccessors {
     return this.#added.size;
   }
 
-  /** False when it cannot be read, or holds what is no finite number, now or once it is multiplied. */
+  /** Returns false when the accessor cannot be read, or a number is not finite before or after multiplication. */
   prepare(index: number, part: ScaledPart): boolean {
     const key = `${index} ${part}`;
     if (!this.#values.has(key)) this.#values.set(key, this.#multiply(index, part));
@@ -46,13 +46,13 @@ export class ScaledAccessors {
     return values;
   }
 
-  /** Index of the multiplied accessor, which was prepared. `isVertex`: an attribute of vertices, or a delta of one. */
+  /** Index of a prepared accessor after multiplication. @param isVertex a vertex attribute, or its delta */
   use(index: number, part: ScaledPart, isVertex = false): number {
     const key = `${index} ${part} ${isVertex}`;
     const known = this.#added.get(key);
     if (known !== undefined) return known;
     const { type, count } = this.#edit.json.accessors![index]!;
-    // an accessor of nothing, which is not allowed, is not made again
+    // an empty accessor, which is not valid, stays as it is
     if (count === 0) return index;
     const values = this.#values.get(`${index} ${part}`)!;
     const added = this.#edit.addAccessor(values, type, isVertex ? { target: ARRAY_BUFFER, bounds: true } : {});
@@ -60,7 +60,7 @@ export class ScaledAccessors {
     return added;
   }
 
-  /** Adds matrices of nothing but the factor, for a skin that had none. */
+  /** Adds pure scale matrices, for a skin without bind matrices. */
   addMatrices(count: number): number {
     const values = new Float32Array(count * TYPE_COMPONENTS.MAT4!);
     for (let i = 0; i < values.length; i++) values[i] = i % 16 === 15 ? 1 : (i % 16) % 5 === 0 ? this.#factor : 0;

@@ -5,9 +5,9 @@ import { listMaterialNames, pickMaterials, sayMissing } from '../edit/pick-mater
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 
 /**
- * Makes materials what they are not said to be: no metal. `metallicFactor` becomes 0, which leaves the blue channel of a
- * metallic-roughness map without meaning; the map stays, since its green channel is the roughness, which does not change.
- * Without a list it does not fit: which parts are metal is for a person, or for the findings, to say.
+ * Sets `metallicFactor` of materials to 0, which switches off the blue channel of a metallic-roughness map. The map stays,
+ * since its green channel is the roughness. Without a list of materials the repair does not fit: a person, or the findings,
+ * must say which parts are not metal.
  */
 export const setNonmetal: Repairer<'set-nonmetal'> = {
   apply(edit, { materials: references }) {
@@ -41,7 +41,7 @@ export const setNonmetal: Repairer<'set-nonmetal'> = {
   },
 };
 
-/** Metal by its factor; glTF's default is 1. What a map makes of it is not looked at. */
+/** Whether the factor says metal, whatever a map says; glTF's default is 1. */
 function isMetallic({ json }: ModelEdit, index: number): boolean {
   return readFactors(json.materials![index]!).metallic > 0;
 }

@@ -14,7 +14,7 @@ import type { ModelEdit } from '../edit/model-edit.ts';
 import { removeObjects } from '../edit/remove-objects.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 
-/** In words, one and many. */
+/** Singular and plural. */
 const WORDS: Readonly<Record<Indexed, readonly [string, string]>> = {
   nodes: ['node', 'nodes'],
   meshes: ['mesh', 'meshes'],
@@ -29,8 +29,8 @@ const WORDS: Readonly<Record<Indexed, readonly [string, string]>> = {
 };
 
 /**
- * Takes out what no scene leads to, by the survey's own measure of it (`findReachable`), and bytes that nothing reads.
- * Channels of animations that move nothing which stays go too, and animations that are left without any.
+ * Removes objects that no scene reaches (`findReachable`, which the survey uses too), and bytes that nothing reads. Also
+ * removes channels that animate only removed nodes, and animations without channels.
  */
 export const stripUnused: Repairer<'strip-unused'> = {
   apply(edit) {
@@ -47,7 +47,7 @@ export const stripUnused: Repairer<'strip-unused'> = {
         'No scene of the model shows anything, so all of it would go. Export it again with its parts in a scene.',
       );
     }
-    // what earlier repairs of the chain freed is no find of this one, and goes when the model is written
+    // objects that earlier repairs freed do not count here; the writer removes them
     const freed = listFreed(json, edit.source.referred, edit.source.lengths);
     const remove = makeSets();
     const told: string[] = [];
@@ -78,7 +78,7 @@ export const stripUnused: Repairer<'strip-unused'> = {
   },
 };
 
-/** Bytes of the BIN chunk, and of what repairs added, that nothing reads and that nothing freed before. */
+/** Bytes of the BIN chunk and of added views that nothing reads, without those that earlier repairs freed. */
 function measureUnread(
   { json, bin, added, freedRanges }: ModelEdit,
   reachable: Reachable,
@@ -93,12 +93,12 @@ function measureUnread(
   return unused.reduce((sum, [, { length }]) => sum + length, unreadBytes);
 }
 
-/** Takes out channels that move nothing which stays, with the samplers only they had. */
+/** Removes channels whose node is removed, and the samplers that only they use. */
 function stripAnimations(json: GltfJson, { nodes }: Reachable): number {
   let removed = 0;
   for (const animation of json.animations ?? []) {
     const { channels = [], samplers = [] } = animation;
-    // pointers keep what they point at
+    // objects at which pointers point are never removed
     const kept = channels.filter(
       ({ target }) =>
         target?.extensions?.KHR_animation_pointer || (target?.node !== undefined && nodes.has(target.node)),
@@ -121,8 +121,8 @@ const LIGHTS = 'KHR_lights_punctual';
 const POINTER = /^\/extensions\/KHR_lights_punctual\/lights\/(\d+)(\/.*)?$/;
 
 /**
- * Takes out lights that no node which stays refers to and no animation points at, and renumbers the others.
- * @returns how many went
+ * Removes lights to which no remaining node refers and no animation points, and renumbers the others.
+ * @returns how many lights were removed
  */
 function stripLights(json: GltfJson, nodes: ReadonlySet<number>): number {
   const lights = json.extensions?.[LIGHTS]?.lights;
@@ -146,7 +146,7 @@ function stripLights(json: GltfJson, nodes: ReadonlySet<number>): number {
   return lights.length - kept.length;
 }
 
-/** With its last light the extension goes, unless a node still carries it, if only with a number that means nothing. */
+/** Removes the extension with its last light, unless a node still has it with a broken reference. */
 function dropLights(json: GltfJson, isHeld: boolean): void {
   delete json.extensions![LIGHTS];
   if (Object.keys(json.extensions!).length === 0) delete json.extensions;
@@ -159,7 +159,7 @@ function dropLights(json: GltfJson, isHeld: boolean): void {
   }
 }
 
-/** Extensions of materials and textures that went with what used them are no longer declared. */
+/** Removes extensions of materials and textures that nothing uses any more from the declared ones. */
 function undeclare(json: GltfJson): void {
   const inUse = listExtensionsInUse(json);
   filterDeclared(json, (name) => !isSurfaceExtension(name) || inUse.has(name) || Boolean(json.extensions?.[name]));
