@@ -55,7 +55,7 @@ export async function benchFindings(folder: string, roots: readonly string[]): P
   for (const [key, paths] of [...tally].sort()) console.log(`${String(paths.size).padStart(6)}  ${key}`);
 }
 
-async function listModels(root: string): Promise<string[]> {
+export async function listModels(root: string): Promise<string[]> {
   if (!(await stat(root)).isDirectory()) return [root];
   const names = await readdir(root, { recursive: true });
   return names
@@ -65,7 +65,7 @@ async function listModels(root: string): Promise<string[]> {
 }
 
 /** A `.gltf` with the files beside it, as a zip; all else as it is. */
-async function pack(path: string, folder: string): Promise<string> {
+export async function pack(path: string, folder: string): Promise<string> {
   if (extname(path).toLowerCase() !== '.gltf') return path;
   const beside = (await readdir(dirname(path))).filter((name) => /\.(bin|png|jpe?g|webp|ktx2)$/i.test(name));
   const files = [basename(path), ...beside].map(async (name) => [

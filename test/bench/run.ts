@@ -9,13 +9,14 @@ import { benchFindings } from './findings.ts';
 import { benchFirstPicture } from './first-picture.ts';
 import { benchLayers } from './layers.ts';
 import { benchLevelling } from './levelling.ts';
+import { benchLibraryRepairs } from './library-repairs.ts';
 import { benchMemory, benchProducts } from './memory.ts';
 import { benchStart } from './start.ts';
 import { benchSurvey } from './survey.ts';
 import { benchSwatches } from './swatches.ts';
 import { benchThousand } from './thousand.ts';
 
-/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|colours|levelling|memory|products]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models. */
+/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|colours|levelling|memory|products]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models; `repairs FOLDER…`: our repairs beside the library's. */
 /** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
 const PARTS = [6, 600];
 
@@ -43,6 +44,7 @@ try {
   if (!only || only === 'memory') await benchMemory(folder);
   if (!only || only === 'products') await benchProducts(folder);
   if (only === 'findings') await benchFindings(folder, rest);
+  if (only === 'repairs') await benchLibraryRepairs(folder, rest);
 } finally {
   await rm(folder, { recursive: true, force: true });
 }
