@@ -7,6 +7,7 @@ import { tmpdir } from 'node:os';
 import { delimiter, dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
+const VITEST = 'node_modules/vitest/vitest.mjs';
 const USUAL = ['test/server', 'test/db', 'test/web', 'test/renderer', 'test/journey/whole-job.test.ts'];
 
 const root = dirname(dirname(fileURLToPath(import.meta.url)));
@@ -55,7 +56,7 @@ function runTests() {
   for (const args of [
     ['--version'],
     ['server/set-up.mjs', 'test'],
-    ['test/run.mjs', ...(given.length > 0 ? given : USUAL)],
+    [VITEST, 'run', '--config', 'test/vitest.config.ts', ...(given.length > 0 ? given : USUAL)],
   ]) {
     const { status } = spawnSync(node, args, { cwd: copy, env, stdio: 'inherit' });
     if (status !== 0) return status ?? 1;

@@ -36,12 +36,14 @@ beforeAll(async () => {
 afterAll(() => rm(folder, { recursive: true, force: true }));
 
 /**
- * better-sqlite3 downloads a prebuilt binary, or compiles it for minutes where it cannot. Its installer gets the binary
- * of this checkout in the form of such a download.
+ * Version 12 of better-sqlite3 downloads a prebuilt binary, or compiles it for minutes where it cannot. Its installer gets the
+ * binary of this checkout in the form of such a download.
  */
 async function offerPrebuilt(): Promise<Record<string, string>> {
   const home = dirname(createRequire(import.meta.url).resolve('better-sqlite3/package.json'));
   const { version } = JSON.parse(readFileSync(join(home, 'package.json'), 'utf8'));
+  // optional, since a newer Node does not use it
+  if (!existsSync(join(home, 'build', 'Release', 'better_sqlite3.node'))) return {};
   const prebuilds = join(folder, 'prebuilds');
   await mkdir(prebuilds);
   const libc = process.platform === 'linux' && !hasGlibc() ? 'musl' : '';
