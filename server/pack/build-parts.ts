@@ -34,8 +34,11 @@ export async function buildParts(
   return { bundledFiles: [...bundledFiles].sort(), loaded: [...loaded].sort() };
 }
 
-/** Names of packages in calls that the bundler leaves as they are, in our own code and in that of bundled packages. */
-const OWN_CALLS = /\b(?:require|resolve)\(\s*["'`]([@\w][^"'`$]*)/g;
+/**
+ * Names of packages in calls that the bundler leaves as they are, in our own code and in that of bundled packages. The
+ * bundler may rename `require` to `require$1`.
+ */
+const OWN_CALLS = /\b(?:require|resolve)(?:\$\d+)?\(\s*["'`]([@\w][^"'`$]*)/g;
 const THEIR_CALLS = /\b__require\(\s*["']([@\w][^"']*)/g;
 
 function collect(bundledFiles: Set<string>, loaded: Set<string>, dependencies: ReadonlySet<string>): Plugin {

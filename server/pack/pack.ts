@@ -5,7 +5,7 @@ import { copyFileSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'no
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { BUILT_PARTS } from '../built-parts.mjs';
-import { buildParts } from './build-parts.ts';
+import { buildParts, packageOf } from './build-parts.ts';
 import type { LockedPackage, Lockfile } from './lockfile.ts';
 import { writeNotice } from './write-notice.ts';
 
@@ -20,6 +20,10 @@ const lock = readJson('package-lock.json') as Lockfile;
 rmSync(folder, { recursive: true, force: true });
 const declared = { ...project.dependencies, ...project.optionalDependencies };
 const used = await buildParts(root, noticeOnly ? null : folder, new Set(Object.keys(declared)));
+const found = new Set([...used.loaded, ...used.bundledFiles.map(packageOf)]);
+const unused = Object.keys(declared).filter((name) => !found.has(name));
+// the package would lack one that is loaded in a way the bundler does not show
+if (unused.length > 0) throw new Error(`The built parts use none of these dependencies: ${unused.join(', ')}.`);
 const notice = writeNotice(root, project, lock, used);
 mkdirSync(target, { recursive: true });
 writeFileSync(join(target, 'NOTICE.md'), notice);

@@ -133,7 +133,11 @@ it('serves: a model goes in, a delivery and a picture come out, and it ends when
     },
   });
   try {
-    const [line] = (await once(service.stdout, 'data')) as [Buffer];
+    const ended = once(service, 'exit').then(([code]) => {
+      throw new Error(`The service ended with ${code} before it served.`);
+    });
+    const [line] = (await Promise.race([once(service.stdout, 'data'), ended])) as [Buffer];
+    ended.catch(() => undefined);
     const url = /http:\S+/.exec(line.toString())![0];
     const client: TestService = {
       ...makeClient(url),
