@@ -213,7 +213,7 @@ describe('a product’s page', () => {
     await page.goto(`${service.url}/products/QM-L46`);
     await see(`Options and rules allow ${await getCount('QM-L46')} combinations`);
     await see('1 finish on offer has no valid combination');
-    await see('Stem and fitter PLT-804 and Cord RPW-518 may not meet');
+    await see('Stem and fitter PLT-804 and Cord RPW-518 cannot be combined');
     await page.locator('button[aria-label^="Cord of Mulberry natural / Pale terrazzo / Nickel"]').click();
     await see('not with Stem and fitter PLT-804');
     expect(await page.$$eval('.picker .tick .against', (reasons) => reasons.length)).toBe(3);
@@ -224,7 +224,7 @@ describe('a product’s page', () => {
   it('lets a companion follow', async () => {
     await page.locator('button[aria-label^="Stem and fitter of Chalk linen / Rivermint"]').click();
     await page.locator('::-p-xpath(//label[contains(., "FDY-610")]//input)').click();
-    await see('Stem and fitter FDY-610 and Cord RPW-518 may not meet');
+    await see('Stem and fitter FDY-610 and Cord RPW-518 cannot be combined');
     await press('Use RPW-510 for Cord');
     await page.waitForFunction(() => document.querySelectorAll('.objections').length === 1);
     await press('Discard changes');

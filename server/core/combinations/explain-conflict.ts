@@ -178,15 +178,15 @@ export function describeConflict(table: PairTable, conflict: Conflict): string {
   const { choices, steps } = conflict;
   const final = steps.at(-1);
   if (!final) {
-    if (choices.length === 0) return 'No combination is valid under these rules.';
-    return `No valid combination holds ${joinWords(choices.map((choice) => nameChoice(table, choice)))}.`;
+    if (choices.length === 0) return 'The rules allow no combination.';
+    return `No valid combination contains ${joinWords(choices.map((choice) => nameChoice(table, choice)))}.`;
   }
   const chosen = choices.find(({ column }) => column === final.column);
   const [only] = final.removedBy;
   if (!only) return `${table.columns[final.column]!.label} has no finishes to choose from.`;
   if (chosen && only.finish !== null) {
     const pair = [{ column: only.column, finish: only.finish }, chosen].sort((a, b) => a.column - b.column);
-    return `${joinWords(pair.map((choice) => nameChoice(table, choice)))} may not meet.`;
+    return `${joinWords(pair.map((choice) => nameChoice(table, choice)))} cannot be combined.`;
   }
   const because = describeRemovals(table, final, steps);
   const start = chosen

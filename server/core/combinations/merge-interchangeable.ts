@@ -2,7 +2,7 @@ import type { PairTable } from './pair-compatibility.ts';
 
 /**
  * A table of choices as counting sees it: per column the weights of its classes of finishes (a weight is how many finishes,
- * or joint choices, a class stands for), and per pair of columns a byte for each pair of classes, 0 where they may not meet.
+ * or joint choices, a class stands for), and per pair of columns a byte for each pair of classes, 0 where they are incompatible.
  * Keys and order of `barred` are those of `PairTable`.
  */
 export interface WeightedTable {

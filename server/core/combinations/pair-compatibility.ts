@@ -12,7 +12,7 @@ export function areCompatible(table: PairTable, a: Choice, b: Choice): boolean {
   return bytes?.[a.finish * table.columns[b.column]!.finishes.length + b.finish] !== 0;
 }
 
-/** The pairs of choices in a full row, a finish for each column, that may not meet. A valid row has none. */
+/** The pairs of choices in a full row, a finish for each column, that are incompatible. A valid row has none. */
 export function listIncompatiblePairs(
   table: PairTable,
   row: readonly number[],
@@ -43,7 +43,7 @@ export interface PairTable {
   readonly columns: readonly ChoiceColumn[];
   /**
    * For column `a` < `b` under the key `a * columns.length + b`: a byte for each pair, at `i * columns[b].finishes.length + j`,
-   * 0 where the finishes i of a and j of b may not meet. Pairs of columns without any such pair are left out.
+   * 0 where the finishes i of a and j of b are incompatible. Pairs of columns without any such pair are left out.
    */
   readonly barred: ReadonlyMap<number, Uint8Array>;
 }

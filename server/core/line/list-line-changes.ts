@@ -5,7 +5,7 @@ import type { Line, Position, RangeEntry } from './line.ts';
 
 /** What differs between two states of a line, a sentence each: name, positions, range, rules, in this order. */
 export function listLineChanges(before: Line, after: Line): string[] {
-  const name = before.name === after.name ? [] : [`Its name is “${after.name}”, and was “${before.name}”.`];
+  const name = before.name === after.name ? [] : [`The name changed from “${before.name}” to “${after.name}”.`];
   return [
     ...name,
     ...listPositionChanges(before.positions, after.positions),
@@ -20,18 +20,18 @@ function listPositionChanges(before: readonly Position[], after: readonly Positi
     removed: ({ label }) => `The position “${label}” was removed.`,
     changed: (was, is) =>
       was.label === is.label
-        ? `The options of the position “${is.label}” were changed.`
-        : `The position “${was.label}” is called “${is.label}”.`,
-    moved: 'The positions stand in another order.',
+        ? `The options of the position “${is.label}” changed.`
+        : `The position “${was.label}” was renamed “${is.label}”.`,
+    moved: 'The order of the positions changed.',
   });
 }
 
 function listRangeChanges(before: readonly RangeEntry[], after: readonly RangeEntry[]): string[] {
   return compare(before, after, ({ finish }) => foldCode(finish), {
-    added: ({ finish }) => `${finish} was put in the range.`,
-    removed: ({ finish }) => `${finish} was taken out of the range.`,
+    added: ({ finish }) => `${finish} was added to the range.`,
+    removed: ({ finish }) => `${finish} was removed from the range.`,
     changed: (was, is) => `${is.finish}: ${describeEntry(is)}; was ${describeEntry(was)}.`,
-    moved: 'The range stands in another order.',
+    moved: 'The order of the range changed.',
   });
 }
 
@@ -51,7 +51,7 @@ function listRuleChanges(before: Line, after: Line): string[] {
     added: (rule) => `A rule was added: ${say(after)(rule)}.`,
     removed: (rule) => `A rule was removed: ${say(before)(rule)}.`,
     changed: () => '',
-    moved: 'The rules stand in another order.',
+    moved: 'The order of the rules changed.',
   });
 }
 

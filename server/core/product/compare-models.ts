@@ -1,4 +1,4 @@
-import { formatBytes, formatNumber } from '../texts/format-text.ts';
+import { formatBytes, formatNumber, formatSize } from '../texts/format-text.ts';
 import { type MatchedModel, type Matching, makeFinder, type SlotMatch } from './match-slots.ts';
 import type { Slot } from './slot.ts';
 import type { Survey, SurveyedMaterial } from './survey.ts';
@@ -76,14 +76,15 @@ function differs(a: number | null, b: number | null): boolean {
 
 function listMaterialChanges(was: SurveyedMaterial, is: SurveyedMaterial): string[] {
   const list: string[] = [];
-  if (was.name !== is.name) list.push(`it is called “${is.name || 'nothing'}” now, “${was.name || 'nothing'}” before`);
+  if (was.name !== is.name) list.push(`its name changed from “${was.name || 'unnamed'}” to “${is.name || 'unnamed'}”`);
   const uses = (material: SurveyedMaterial) => material.maps.map(({ use }) => use.split('.').pop()!).sort();
   const gone = uses(was).filter((use) => !uses(is).includes(use));
   const came = uses(is).filter((use) => !uses(was).includes(use));
-  if (gone.length > 0) list.push(`it has no ${gone.join(', ')} any more`);
-  if (came.length > 0) list.push(`it has ${came.join(', ')} now`);
-  if (was.alphaMode !== is.alphaMode) list.push(`its alpha mode is ${is.alphaMode}, ${was.alphaMode} before`);
-  if (was.doubleSided !== is.doubleSided) list.push(is.doubleSided ? 'it is double-sided now' : 'it has one side now');
+  if (gone.length > 0) list.push(`it no longer has ${gone.join(', ')}`);
+  if (came.length > 0) list.push(`it now has ${came.join(', ')}`);
+  if (was.alphaMode !== is.alphaMode) list.push(`its alpha mode changed from ${was.alphaMode} to ${is.alphaMode}`);
+  if (was.doubleSided !== is.doubleSided)
+    list.push(is.doubleSided ? 'it is now double-sided' : 'it is now single-sided');
   return list;
 }
 
@@ -98,14 +99,14 @@ function listMapChanges(was: SurveyedMaterial, inWas: Survey, is: SurveyedMateri
   const colours = was.factors.baseColor.flatMap((value, i) =>
     Math.abs(value - is.factors.baseColor[i]!) > FACTOR ? [CHANNELS[i]!] : [],
   );
-  if (colours.length > 0) list.push(`its base colour factor has another ${colours.join(', ')}`);
+  if (colours.length > 0) list.push(`its base colour factor changed in ${colours.join(', ')}`);
   for (const [name, key] of [
     ['metallic', 'metallic'],
     ['roughness', 'roughness'],
   ] as const) {
     const [before, after] = [was.factors[key], is.factors[key]];
     if (Math.abs(before - after) > FACTOR)
-      list.push(`its ${name} factor is ${after.toFixed(2)}, ${before.toFixed(2)} before`);
+      list.push(`its ${name} factor changed from ${before.toFixed(2)} to ${after.toFixed(2)}`);
   }
   for (const map of is.maps) {
     const before = was.maps.find(({ use }) => use === map.use);
@@ -113,16 +114,16 @@ function listMapChanges(was: SurveyedMaterial, inWas: Survey, is: SurveyedMateri
     if (!before || !old || !now) continue;
     const name = map.use.split('.').pop()!;
     if (old.widthPx !== now.widthPx || old.heightPx !== now.heightPx) {
-      list.push(`its ${name} is ${now.widthPx} × ${now.heightPx} px, ${old.widthPx} × ${old.heightPx} before`);
+      list.push(`its ${name} changed from ${old.widthPx} × ${old.heightPx} to ${now.widthPx} × ${now.heightPx} px`);
     } else if (
       old.content &&
       now.content?.channels.some(({ mean }, i) => Math.abs(mean - (old.content!.channels[i]?.mean ?? mean)) > MEAN)
     ) {
-      list.push(`its ${name} is another picture`);
+      list.push(`its ${name} is a different image`);
     }
   }
   if (!was.neutralDetail !== !is.neutralDetail) {
-    list.push(is.neutralDetail ? 'its colour map is neutral detail now' : 'its colour map is neutral detail no more');
+    list.push(is.neutralDetail ? 'its colour map is now neutral detail' : 'its colour map is no longer neutral detail');
   }
   return list;
 }
@@ -132,7 +133,7 @@ function describe(changes: Omit<ModelChanges, 'lines'>, slots: ReadonlyMap<strin
   const lines: string[] = [];
   const otherwise = changes.matches.filter(({ by }) => by !== 'name');
   if (changes.lost.length > 0) {
-    lines.push(`Not found in the new model: ${changes.lost.map(label).join(', ')}. What was said of them is kept.`);
+    lines.push(`Not found in the new model: ${changes.lost.map(label).join(', ')}. Their settings are kept.`);
   }
   if (changes.added.length > 0) lines.push(`New: ${changes.added.join(', ')}.`);
   lines.push(
@@ -142,27 +143,27 @@ function describe(changes: Omit<ModelChanges, 'lines'>, slots: ReadonlyMap<strin
   );
   for (const { slot, by } of otherwise) {
     lines.push(
-      `${label(slot)} was found by ${by === 'pieces' ? 'the shape and place of its pieces' : 'its area and UVs'}, its material’s name is another.`,
+      `${label(slot)} was found by ${by === 'pieces' ? 'the shape and place of its pieces' : 'its area and UVs'}, because its material has another name.`,
     );
   }
   const { before, after } = changes.size;
   if (before && after && !sameSize(before, after))
-    lines.push(`Size: ${say(after)} now, ${say(before)} before (width × depth × height).`);
-  else if (before && after) lines.push(`Size: ${say(after)}, as before.`);
-  lines.push(`Weight: ${formatBytes(changes.bytes.after)} now, ${formatBytes(changes.bytes.before)} before.`);
+    lines.push(`Size: ${formatSize(after)}, before ${formatSize(before)} (width × depth × height).`);
+  else if (before && after) lines.push(`Size: ${formatSize(after)}, unchanged.`);
+  lines.push(`File size: ${formatBytes(changes.bytes.after)}, before ${formatBytes(changes.bytes.before)}.`);
   if (changes.triangles.before !== changes.triangles.after) {
     lines.push(
-      `Triangles: ${formatNumber(changes.triangles.after)} now, ${formatNumber(changes.triangles.before)} before.`,
+      `Triangles: ${formatNumber(changes.triangles.after)}, before ${formatNumber(changes.triangles.before)}.`,
     );
   }
   if (changes.draws.before !== changes.draws.after) {
-    lines.push(`Draws: ${formatNumber(changes.draws.after)} now, ${formatNumber(changes.draws.before)} before.`);
+    lines.push(`Draw calls: ${formatNumber(changes.draws.after)}, before ${formatNumber(changes.draws.before)}.`);
   }
   const { same, added, gone } = changes.pieces;
-  if (same + added + gone > 0) lines.push(`Pieces: ${same} as before, ${added} new, ${gone} gone.`);
+  if (same + added + gone > 0) lines.push(`Pieces: ${same} unchanged, ${added} new, ${gone} removed.`);
   for (const { slot, before: was, after: is } of changes.density) {
     lines.push(
-      `${label(slot)}: one UV unit is ${metres(is)} now, ${metres(was)} before; maps of finishes are laid anew.`,
+      `${label(slot)}: one UV unit is ${metres(is)}, before ${metres(was)}; maps of finishes are scaled to it.`,
     );
   }
   for (const { slot, changes: list } of changes.materials) lines.push(`${label(slot)}: ${list.join('; ')}.`);
@@ -175,6 +176,4 @@ function sameSize(a: Size, b: Size): boolean {
   return (['widthMm', 'depthMm', 'heightMm'] as const).every((key) => Math.abs(a[key] - b[key]) <= SIZE_MM);
 }
 
-const say = ({ widthMm, depthMm, heightMm }: Size) =>
-  `${[widthMm, depthMm, heightMm].map((mm) => (mm < 10 ? mm.toFixed(1) : Math.round(mm))).join(' × ')} mm`;
-const metres = (value: number | null) => (value === null ? 'not known' : `${value.toPrecision(3)} m`);
+const metres = (value: number | null) => (value === null ? 'unknown' : `${value.toPrecision(3)} m`);

@@ -54,7 +54,7 @@ export function proposeGrain(facts: GrainFacts | null, families: readonly Family
   return {
     ...proposal,
     confidence: 'weak',
-    reason: `${proposal.reason} That is for its ${own}; ${others} would lie at ${second.grainDegrees}°.`,
+    reason: `${proposal.reason} This applies to ${own}; ${others} would run at ${second.grainDegrees}°.`,
   };
 }
 
@@ -64,10 +64,10 @@ export function proposeAlongLength(facts: GrainFacts): GrainProposal | null {
   if (!along || along.share < LEADS) {
     const proposal = proposeForCloth(facts, 'grain');
     if (proposal?.grainDegrees == null) return proposal;
-    const reason = `The part has no longer direction to follow. ${proposal.reason}`;
+    const reason = `The part has no dominant direction. ${proposal.reason}`;
     return { ...proposal, confidence: 'weak', reason };
   }
-  const long = `${elongation.toFixed(1)} times as long as broad`;
+  const long = `${elongation.toFixed(1)} times as long as wide`;
   if (along.agreement < SERVES) return unserved(along, 'the longer direction of its pieces');
   const doubts = [...(elongation < LONG ? [`it is only ${long}`] : []), ...listDoubts(along)];
   return {
@@ -88,7 +88,7 @@ export function proposeForCloth({ hanging, lying }: GrainFacts, thread: 'warp' |
       ? 'front to back, as on a seat'
       : lying <= ALL_BUT
         ? 'down, as on a back'
-        : 'front to back where it lies, and down where it stands';
+        : 'front to back on level surfaces, and down on upright ones';
   if (hanging.agreement < SERVES) return unserved(hanging, where);
   const doubts = listDoubts(hanging);
   return {
@@ -102,14 +102,16 @@ function unserved({ agreement }: GrainTurn, where: string): GrainProposal {
   return {
     grainDegrees: null,
     confidence: 'weak',
-    reason: `The UVs of the part run in too many directions for one turn to follow ${where}: they agree to ${formatPercent(agreement)}. Lay its UVs out the same way round.`,
+    reason: `The UVs of the part run in too many directions for one turn to follow ${where}: their agreement is ${formatPercent(agreement)}. Unwrap the part with all UVs in the same direction.`,
   };
 }
 
 function listDoubts({ agreement, share }: GrainTurn): string[] {
   return [
-    ...(agreement < AGREES ? [`its UVs do not all run the same way, and agree to ${formatPercent(agreement)}`] : []),
-    ...(share < MOST ? [`only ${formatPercent(share)} of its surface has a say`] : []),
+    ...(agreement < AGREES
+      ? [`its UVs do not all run in the same direction (agreement ${formatPercent(agreement)})`]
+      : []),
+    ...(share < MOST ? [`only ${formatPercent(share)} of its surface counts`] : []),
   ];
 }
 

@@ -43,7 +43,7 @@ export function preparationOf(model: Pick<Revision, 'origin'> | null): readonly 
 
 export function unknownRevision(revision: number): Problem {
   return new Problem('unknown-revision', {
-    detail: `The product has no revision ${revision} of its model. Its revisions are listed under /revisions.`,
+    detail: `The product has no revision ${revision} of its model. Choose one of its revisions.`,
     received: revision,
   });
 }

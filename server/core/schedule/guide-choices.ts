@@ -80,7 +80,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
       if (!option) return [{ slots: [slot], message: `${code} is not among the options of ${label}.` }];
       if (option.status !== 'discontinued') return [];
       const { replacedBy } = option;
-      const instead = replacedBy === undefined ? '' : ` ${replacedBy} takes its place.`;
+      const instead = replacedBy === undefined ? '' : ` ${replacedBy} replaces it.`;
       return [{ slots: [slot], message: `${label} ${code} is discontinued.${instead}` }];
     });
 
@@ -90,7 +90,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
       const offered = columns.find(({ slot }) => slot === rule.to.slot)?.options;
       return {
         slots: [rule.from.slot, rule.to.slot],
-        message: `${rule.from.label} ${from} and ${rule.to.label} ${to} may not meet: ${describeRule(rule.rule, positions)}.`,
+        message: `${rule.from.label} ${from} and ${rule.to.label} ${to} cannot be combined: ${describeRule(rule.rule, positions)}.`,
         ...(follower !== undefined &&
           offered?.has(foldCode(follower)) && { follow: { slot: rule.to.slot, finish: follower } }),
       };

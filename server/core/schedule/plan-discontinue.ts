@@ -122,8 +122,8 @@ function planProduct(
 ): DiscontinuedProduct | null {
   if (!schedule) return null;
   const changing = slots.filter(takesFinishes);
-  const wears = ({ choices }: Variant) => changing.some(({ slot }) => isSame(choiceOf(choices, slot), old));
-  if (!schedule.variants.some(wears)) return null;
+  const uses = ({ choices }: Variant) => changing.some(({ slot }) => isSame(choiceOf(choices, slot), old));
+  if (!schedule.variants.some(uses)) return null;
 
   const judge = makeJudge(changing, old, successor, request);
   const nameCode = makeNamer([...schedule.variants.map(({ code }) => code), ...delivered], '-', CODE_LENGTH);
@@ -132,14 +132,14 @@ function planProduct(
     ' ',
     NAME_LENGTH.max,
   );
-  const kept = schedule.variants.filter((variant) => !wears(variant));
+  const kept = schedule.variants.filter((variant) => !uses(variant));
   const standing = new Map(kept.map(({ code, choices }) => [keyOf(choices), code]));
   /** From the code of a row that went to that of the row which has what it came to. */
   const became = new Map<string, string>();
   const withdrawn: WithdrawnVariant[] = [];
   const reminted: RemintedVariant[] = [];
   const left = schedule.variants.flatMap((variant): Variant[] => {
-    if (!wears(variant)) return [variant];
+    if (!uses(variant)) return [variant];
     const { code, name } = variant;
     const judged = judge(variant);
     if ('reason' in judged) {
@@ -150,7 +150,7 @@ function planProduct(
     const twin = standing.get(keyOf(choices));
     if (twin !== undefined) {
       became.set(code, twin);
-      const detail = `With ${successor} it would be what ${twin} is.`;
+      const detail = `With ${successor} it would be the same as ${twin}.`;
       withdrawn.push({ code, name, reason: 'stands-already', detail });
       return [];
     }
@@ -194,7 +194,7 @@ function makeJudge(
   { line, finishes, articles }: DiscontinueRequest,
 ): (variant: Variant) => Judged {
   if (successor === null) {
-    return () => ({ reason: 'no-replacement', detail: `It wears ${old}, and nothing takes its place.` });
+    return () => ({ reason: 'no-replacement', detail: `It uses ${old}, which has no replacement.` });
   }
   const rules = compileRules({ slots: changing, line, finishes, ...(articles && { articles }) });
   const range = listRange(line, finishes);
@@ -220,7 +220,7 @@ function makeJudge(
     const breach = listBreaches(next, rules).find(({ rule }) => !before.has(rule));
     if (!breach) return { choices: next };
     const words = describeRule(breach.rule.rule, line.positions);
-    return { reason: 'rule', detail: `${breach.from} and ${breach.to} may not go together: ${words}.` };
+    return { reason: 'rule', detail: `${breach.from} and ${breach.to} cannot be combined: ${words}.` };
   };
 }
 

@@ -8,7 +8,7 @@ const AS_SUPPLIED = 'As supplied';
 
 /**
  * The schedule that a model's own variants come to: a row for each, in the file's order, with its name; empty names and
- * names that repeat another are numbered. The default is the first variant in which every part wears what it wears before
+ * names that repeat another are numbered. The default is the first variant in which every part getMaterial what it getMaterial before
  * a choice; where there is none, a first row is added that has just that.
  * @param slotOf slot of a part that varies
  * @param finishOf finish of a material; glTF's default material has none, and its cell stays empty
@@ -22,9 +22,9 @@ export function planScheduleFromVariants(
   const varying = parts.filter(({ varies }) => varies).map((part) => ({ part, slot: slotOf(part) }));
   const nameRow = makeNamer([], ' ', NAME_LENGTH.max);
   const nameCode = makeNamer(RESERVED, '-', CODE_LENGTH);
-  const makeRow = (name: string, wears: (part: TakenPart) => number | null): Variant => {
+  const makeRow = (name: string, getMaterial: (part: TakenPart) => number | null): Variant => {
     const choices = varying.flatMap(({ part, slot }) => {
-      const finish = finishOf.get(wears(part) ?? -1);
+      const finish = finishOf.get(getMaterial(part) ?? -1);
       return finish === undefined ? [] : [[slot, finish] as const];
     });
     return { code: nameCode(toCode(name) || 'variant'), name: nameRow(name), choices: Object.fromEntries(choices) };

@@ -60,7 +60,7 @@ describe('why choices cannot be completed', () => {
   });
 
   it('says plainly that two choices may not meet, or that a column has nothing', () => {
-    expect(explain(CORD, [0, 1], [2, 1])).toBe('A A1 and C C1 may not meet.');
+    expect(explain(CORD, [0, 1], [2, 1])).toBe('A A1 and C C1 cannot be combined.');
     expect(explain(barPairs([2, 0], []), [0, 1])).toBe('B has no finishes to choose from.');
   });
 
@@ -91,7 +91,7 @@ describe('why choices cannot be completed', () => {
       [2, 3, 3, 3],
       [...pairs, [1, 2, 2, 2], [1, 2, 3, 2], [2, 2, 3, 2], [0, 0, 1, 2], [0, 0, 2, 2], [0, 0, 3, 2]],
     );
-    expect(explain(table, [0, 0])).toBe('No valid combination holds A A0.');
+    expect(explain(table, [0, 0])).toBe('No valid combination contains A A0.');
     expect(explain(table, [0, 1])).toBe(null);
   });
 

@@ -46,14 +46,14 @@ it('says of each part what was added, removed, changed and moved', () => {
   };
   expect(trim!.position).toBe('trim');
   expect(listLineChanges(BEFORE, after)).toEqual([
-    'Its name is “Fenwater II”, and was “Fenwater”.',
+    'The name changed from “Fenwater” to “Fenwater II”.',
     'The position “Cord” was added.',
     'The position “Trim” was removed.',
-    'The position “Legs” is called “Base”.',
-    'The options of the position “Seat” were changed.',
-    'The positions stand in another order.',
-    'COAL was put in the range.',
-    'TARN was taken out of the range.',
+    'The position “Legs” was renamed “Base”.',
+    'The options of the position “Seat” changed.',
+    'The order of the positions changed.',
+    'COAL was added to the range.',
+    'TARN was removed from the range.',
     'OAK: phase-out, grade A, last order 2031-06-30, replaced by ASH; was current, grade A.',
     'A rule was removed: “Seat” in OAK never goes with “Legs” in ASH.',
   ]);

@@ -25,14 +25,14 @@ describe('a proposed direction', () => {
     expect(proposeGrain(facts(), ['wood'])).toEqual({
       grainDegrees: 90,
       confidence: 'clear',
-      reason: 'The grain then runs along the longer direction of the part, 2.4 times as long as broad.',
+      reason: 'The grain then runs along the longer direction of the part, 2.4 times as long as wide.',
     });
   });
 
   it.each([
     [1, 'The warp then runs front to back, as on a seat.'],
     [0, 'The warp then runs down, as on a back.'],
-    [0.5, 'The warp then runs front to back where it lies, and down where it stands.'],
+    [0.5, 'The warp then runs front to back on level surfaces, and down on upright ones.'],
   ])('has cloth hang, with %d of it lying', (lying, reason) => {
     const proposal = proposeGrain(facts({ lying }), ['textile', 'leather']);
     expect(proposal).toEqual({ grainDegrees: 0, confidence: 'clear', reason });
@@ -50,14 +50,14 @@ describe('a proposed direction', () => {
   it('of a part without a longer direction is weak, and laid as cloth is', () => {
     const proposal = proposeGrain(facts({ along: null, hanging: turn(30) }), ['wood'])!;
     expect(proposal).toMatchObject({ grainDegrees: 30, confidence: 'weak' });
-    expect(proposal.reason).toMatch(/^The part has no longer direction to follow\. The grain then runs down/);
+    expect(proposal.reason).toMatch(/^The part has no dominant direction\. The grain then runs down/);
     expect(proposeGrain(facts({ along: turn(90, { share: 0.1 }) }), ['wood'])).toMatchObject({ grainDegrees: 0 });
   });
 
   it.each<[string, Partial<GrainFacts>, RegExp]>([
-    ['is hardly longer than broad', { elongation: 1.3 }, /but it is only 1\.3 times as long as broad/],
-    ['has UVs this way and that', { along: turn(90, { agreement: 0.7 }) }, /agree to 70 %/],
-    ['is in good part without a length', { along: turn(90, { share: 0.4 }) }, /only 40 % of its surface has a say/],
+    ['is hardly longer than broad', { elongation: 1.3 }, /but it is only 1\.3 times as long as wide/],
+    ['has UVs this way and that', { along: turn(90, { agreement: 0.7 }) }, /agreement 70 %/],
+    ['is in good part without a length', { along: turn(90, { share: 0.4 }) }, /only 40 % of its surface counts/],
   ])('is weak on a part that %s', (_, given, reason) => {
     const proposal = proposeGrain(facts(given), ['wood'])!;
     expect(proposal).toMatchObject({ grainDegrees: 90, confidence: 'weak' });
@@ -71,7 +71,7 @@ describe('a proposed direction', () => {
     ] as const) {
       const proposal = proposeGrain(given, [family])!;
       expect(proposal).toMatchObject({ grainDegrees: null, confidence: 'weak' });
-      expect(proposal.reason).toMatch(/too many directions for one turn .* agree to 20 %/);
+      expect(proposal.reason).toMatch(/too many directions for one turn .* agreement is 20 %/);
     }
   });
 
@@ -93,10 +93,10 @@ describe('a proposed direction', () => {
   it('of a slot that takes wood and cloth goes by what it takes more of, and says what the other asks for', () => {
     const wood = proposeGrain(facts(), ['wood', 'wood', 'textile'])!;
     expect(wood).toMatchObject({ grainDegrees: 90, confidence: 'weak' });
-    expect(wood.reason).toMatch(/for its woods; cloths would lie at 0°/);
+    expect(wood.reason).toMatch(/applies to woods; cloths would run at 0°/);
     const cloth = proposeGrain(facts(), ['wood', 'textile', 'textile'])!;
     expect(cloth).toMatchObject({ grainDegrees: 0, confidence: 'weak' });
-    expect(cloth.reason).toMatch(/for its cloths; woods would lie at 90°/);
+    expect(cloth.reason).toMatch(/applies to cloths; woods would run at 90°/);
     // across the end of the half circle it is 4° from the one to the other
     const both = facts({ along: turn(178, { degrees: 176 }), hanging: turn(0) });
     expect(proposeGrain(both, ['wood', 'textile'])).toMatchObject({ grainDegrees: 176, confidence: 'clear' });

@@ -217,10 +217,10 @@ describe('what another model changes', () => {
     expect(changes.added).toEqual(['Piping']);
     expect(changes.pieces).toEqual({ same: 2, added: 2, gone: 4 });
     expect(changes.density).toEqual([{ slot: 'seat', before: 1, after: 0.5 }]);
-    expect(changes.materials).toEqual([{ slot: 'seat', changes: ['its alpha mode is MASK, OPAQUE before'] }]);
+    expect(changes.materials).toEqual([{ slot: 'seat', changes: ['its alpha mode changed from OPAQUE to MASK'] }]);
     const text = changes.lines.join('\n');
     expect(text).toContain('Not found in the new model: Legs');
-    expect(text).toContain('1100 × 1100 × 1100 mm now, 1000 × 1000 × 1000 mm before');
-    expect(text).toContain('2.0 MB now, 1.0 kB before');
+    expect(text).toContain('1,100 × 1,100 × 1,100 mm, before 1,000 × 1,000 × 1,000 mm');
+    expect(text).toContain('2.0 MB, before 1.0 kB');
   });
 });

@@ -21,11 +21,12 @@ describe('a row', () => {
     expect(guide.explainRow({})).toEqual([]);
   });
 
-  it('is told which two finishes may not meet, by which rule, and what would follow', () => {
+  it('says which two finishes cannot be combined, by which rule, and what would follow', () => {
     expect(guide.explainRow({ ...FULL, legs: 'black' })).toEqual([
       {
         slots: ['legs', 'cord'],
-        message: 'legs black and cord FLAX may not meet: “The cord” has the companion of the finish on “The legs”.',
+        message:
+          'legs black and cord FLAX cannot be combined: “The cord” has the companion of the finish on “The legs”.',
         follow: { slot: 'cord', finish: 'RAVEN' },
       },
     ]);
@@ -59,10 +60,7 @@ describe('a row', () => {
     const messages = makeChoiceGuide(makeScope([], { line }))
       .explainRow({ ...FULL, seat: 'OAK' })
       .map(({ message }) => message);
-    expect(messages).toEqual([
-      'OAK is not among the options of seat.',
-      'legs OAK is discontinued. BRASS takes its place.',
-    ]);
+    expect(messages).toEqual(['OAK is not among the options of seat.', 'legs OAK is discontinued. BRASS replaces it.']);
   });
 });
 
