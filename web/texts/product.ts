@@ -74,7 +74,7 @@ export const productTexts = {
         hint: 'Keep the part’s neutral detail map: grain and weave under the finish’s colour',
       },
       wear: {
-        label: 'gloss variation',
+        label: 'wear',
         hint: 'Keep the variation of the part’s roughness map, at the gloss of the finish',
       },
     },
