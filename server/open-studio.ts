@@ -1,6 +1,5 @@
 import { join } from 'node:path';
 import { createRenderer } from '../renderer/create-renderer.ts';
-import { decodePicture } from '../renderer/decode-picture.ts';
 import { encodeFile } from '../renderer/encode-file.ts';
 import { encodePicture } from '../renderer/encode-picture.ts';
 import { limitWork } from '../renderer/limit-work.ts';
@@ -91,25 +90,25 @@ export function createImaging({
   levelImage,
 }: ImagingOptions): Imaging {
   const limit = limitWork(threads.count + ENCODING_BESIDE, ENCODING_WAITING);
+  const decode = (bytes: Uint8Array) => limit(async () => (await import('./images/read-pixels.ts')).readPicture(bytes));
   const encode: Imaging['encode'] = (raw, format, options) =>
     limit(() => (format === 'png' ? threads.run({ kind: 'png', raw }) : encodePicture(raw, format, options)));
   return {
     encode,
     encodeFile: (raw, encoding) => limit(() => encodeFile(raw, encoding)),
-    decode: (bytes) => limit(() => decodePicture(bytes)),
-    measureColour: async (bytes, field, onWhite) =>
-      measureSwatch(await limit(() => decodePicture(bytes)), field, onWhite),
+    decode,
+    measureColour: async (bytes, field, onWhite) => measureSwatch(await decode(bytes), field, onWhite),
     makeChip: async (hex, sizePx, format) => encode(makeChip(hex, sizePx), format, { lossless: true }),
     sniff: (bytes) => sniffImage(bytes),
     measure: async (bytes) =>
-      measureFile ? measureFile(bytes) : (await import('./images/measure-image-file.ts')).measureImageFile(bytes),
+      measureFile ? measureFile(bytes) : (await import('./images/measure-map.ts')).measureImageFile(bytes),
     async convertToSrgb(bytes) {
       if (sniffImage(bytes) === 'image/ktx2') return null;
       return convertToSrgb ? convertToSrgb(bytes) : (await import('./images/convert-to-srgb.ts')).convertToSrgb(bytes);
     },
     measureMap: async (bytes) =>
-      measureMap ? measureMap(bytes) : (await import('./images/measure-image-file.ts')).measureStoredFile(bytes),
+      measureMap ? measureMap(bytes) : (await import('./images/measure-map.ts')).measureStoredFile(bytes),
     levelImage: async (bytes, tables) =>
-      levelImage ? levelImage(bytes, tables) : (await import('./images/level-image.ts')).levelImage(bytes, tables),
+      levelImage ? levelImage(bytes, tables) : (await import('./images/remake-map.ts')).levelImage(bytes, tables),
   };
 }

@@ -15,11 +15,10 @@ import { Problem } from '../core/problems.ts';
 import { holdsMaterial } from '../gltf/materials/supplied/inspect-material.ts';
 import { ArticleBody, FinishBody } from '../http/contracts/finish.ts';
 import { convertToSrgb } from '../images/convert-to-srgb.ts';
-import { levelImage } from '../images/level-image.ts';
-import { measureImageFile } from '../images/measure-image-file.ts';
-import { measureMap } from '../images/measure-map.ts';
+import { measureImageFile, measureMap } from '../images/measure-map.ts';
 import { damaged } from '../images/read-pixels.ts';
 import { FILE_TEXTS } from './texts.ts';
+import { levelImage } from '../images/remake-map.ts';
 
 export interface FinishFile {
   /** By folded code, in the file's order. */

@@ -3,7 +3,7 @@ import type { LevelTables } from '../core/finish/level-map.ts';
 import type { MapFacts } from '../core/finish/map-facts.ts';
 import type { MapFile, Models } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
-import type { ImageFileFacts } from '../images/measure-image-file.ts';
+import type { ImageFileFacts } from '../images/measure-map.ts';
 import { createThreadPool } from '../threads/thread-pool.ts';
 import type { MadeMaps } from './materials/made-maps.ts';
 import { holdsMaterial, readCover } from './materials/supplied/inspect-material.ts';

@@ -1,5 +1,5 @@
 import type { NormalTurn, UvMap } from '../core/delivery/uv-map.ts';
-import { encodePng } from './encode-png.ts';
+import { encodePng } from './encode-pixels.ts';
 import { type Pixels, readPixels } from './read-pixels.ts';
 import { reorientNormal, scaleNormal, type Vector } from './reorient-normal.ts';
 

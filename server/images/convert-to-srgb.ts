@@ -2,7 +2,7 @@ import sharp from 'sharp';
 import { LINEAR_CODES, toCode } from '../core/colour/linear-codes.ts';
 import { xyzToLinear } from '../core/colour/xyz-lab.ts';
 import type { ConvertedColour } from '../core/finish/image-encoding.ts';
-import { encodePng } from './encode-png.ts';
+import { encodePng } from './encode-pixels.ts';
 import { type Colorants, type IccProfile, readProfile } from './icc/read-profile.ts';
 import type { ToneCurve } from './icc/tone-curve.ts';
 import { type Codes, type Pixels, READ_OPTIONS, readCodes, readPixels } from './read-pixels.ts';

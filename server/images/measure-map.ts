@@ -1,12 +1,75 @@
+import sharp from 'sharp';
 import { meanOf } from '../core/finish/level-map.ts';
 import type { MapFacts, Seam } from '../core/finish/map-facts.ts';
-import { countCodes } from './count-codes.ts';
-import { measurePixels } from './measure-pixels.ts';
-import { type Pixels, readPixels, type Strictness, thinOut } from './read-pixels.ts';
+import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
+import { sniffImage } from '../core/picture/sniff-image.ts';
+import { findKtx2Fault } from './check-ktx2.ts';
+import { countCodes, measurePixels } from './measure-pixels.ts';
+import { readImageSize } from './read-header.ts';
+import {
+  damaged,
+  type Pixels,
+  pickTexels,
+  READ_OPTIONS,
+  readPixels,
+  refuseCmyk,
+  type Strictness,
+} from './read-pixels.ts';
+
+export interface ImageFileFacts {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly bitsPerChannel: 8 | 16;
+  readonly hasProfile: boolean;
+  /** What is in it as a map; null for KTX2, and for an image of more pixels than are taken, which is not decoded. */
+  readonly facts: MapFacts | null;
+}
 
 /**
- * Longest side that is measured texel by texel. Larger maps are thinned out evenly: texels are then as far apart across the
- * edges as inside, so that what is said of the seam holds.
+ * Reads an uploaded image: its header, then all of it, once, with a decoder as strict as a browser's. It takes tenths of a
+ * second for 2048 × 2048 texels, so a service runs it in a worker.
+ * @throws Problem `image-colour-model` for CMYK, `image-unreadable` for an image that cannot be decoded
+ */
+export async function measureImageFile(bytes: Uint8Array): Promise<ImageFileFacts> {
+  const mimeType = sniffImage(bytes);
+  if (mimeType === 'image/ktx2') {
+    const size = readImageSize(bytes, mimeType);
+    if (!size) throw damaged('its header states no size');
+    if (isTaken(size)) await refuseBrokenKtx2(bytes);
+    return { ...size, bitsPerChannel: 8, hasProfile: false, facts: null };
+  }
+  const header = sharp(bytes, { ...READ_OPTIONS, limitInputPixels: false });
+  const { width, height, depth, space, hasProfile } = await header.metadata().catch((error: unknown) => {
+    throw damaged('its header cannot be read', error);
+  });
+  if (space === 'cmyk') throw refuseCmyk();
+  const size = { widthPx: width, heightPx: height };
+  const facts = isTaken(size) ? await measureMap(bytes, 'strict') : null;
+  return { ...size, bitsPerChannel: depth === 'ushort' ? 16 : 8, hasProfile, facts };
+}
+
+function isTaken({ widthPx, heightPx }: { readonly widthPx: number; readonly heightPx: number }): boolean {
+  return widthPx * heightPx <= MAP_PIXEL_LIMIT;
+}
+
+/**
+ * As `measureMap`, for an image that was stored before: null for KTX2, which is decoded and not measured.
+ * @throws as `readPixels`
+ */
+export async function measureStoredFile(bytes: Uint8Array): Promise<MapFacts | null> {
+  if (sniffImage(bytes) !== 'image/ktx2') return measureMap(bytes);
+  await refuseBrokenKtx2(bytes);
+  return null;
+}
+
+async function refuseBrokenKtx2(bytes: Uint8Array): Promise<void> {
+  const fault = await findKtx2Fault(bytes);
+  if (fault !== null) throw damaged(fault);
+}
+
+/**
+ * Longest side that is measured texel by texel. Of a larger map, texels are picked evenly: they are then as far apart
+ * across the edges as inside, so the seam is still measured rightly.
  */
 const MEASURED_PX = 2048;
 
@@ -14,15 +77,15 @@ const MEASURED_PX = 2048;
 const GREY_CODES = 4;
 
 /**
- * What is in an uploaded PNG, JPEG or WebP as a map: some tenths of a second for 2048 × 2048 texels, to be run in a
- * worker by who serves others meanwhile.
+ * Measures an uploaded PNG, JPEG or WebP as a map. It takes some tenths of a second for 2048 × 2048 texels, so a service
+ * runs it in a worker.
  * @throws as `readPixels`
  */
 export async function measureMap(bytes: Uint8Array, strictness?: Strictness): Promise<MapFacts> {
   const all = await readPixels(bytes, undefined, strictness);
   // every texel, since a weave and an even grid of samples may fall into step; the rest is measured on fewer
   const codes = countCodes(all);
-  const pixels = thinOut(all, MEASURED_PX);
+  const pixels = pickTexels(all, MEASURED_PX);
   const { channels, constant, normal } = measurePixels(pixels);
   const alpha = channels[3];
   return {

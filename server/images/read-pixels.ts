@@ -1,10 +1,9 @@
-import sharp, { type SharpOptions } from 'sharp';
+import sharp, { type Sharp, type SharpOptions } from 'sharp';
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
-import { sniffImage } from '../core/picture/sniff-image.ts';
+import type { RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
-import { findJpegFault } from './check-jpeg.ts';
-import { findPngFault } from './check-png.ts';
+import { findFileFault } from './find-file-fault.ts';
 
 /** Pixels of an image as 8-bit codes in its own encoding: red, green, blue, and alpha where there is one. */
 export interface Pixels {
@@ -21,16 +20,16 @@ export interface Codes extends Omit<Pixels, 'data'> {
 }
 
 /**
- * How images of glTF are read. Profiles, gamma chunks and other colour information are ignored (glTF 2.0 §3.8.3): the
- * texture's use alone says how its codes are read. A cut or damaged file is refused, as a browser does; a mere remark of the
- * decoder is not a reason to refuse one. The orientation that EXIF states is not applied: glTF does not mention it, viewers differ, and
- * the stored rows are what the texture coordinates were made for.
+ * How images of glTF are read. Profiles, gamma chunks and other colour information are ignored (glTF 2.0 §3.8.3): only the
+ * use of a texture says what its codes mean. A cut or damaged file is refused, as a browser refuses it, but a warning of the
+ * decoder is no reason to refuse one. The orientation in EXIF is not applied: glTF does not mention it, viewers differ, and
+ * texture coordinates were made for the stored rows.
  */
 export const READ_OPTIONS: SharpOptions = { limitInputPixels: MAP_PIXEL_LIMIT, ignoreIcc: true, failOn: 'error' };
 
 /**
- * `viewer` reads what viewers show; `strict` refuses what a decoder remarks on as well: whoever uploads an image can export
- * it again.
+ * `viewer` reads everything that viewers show. `strict` also refuses a file that the decoder warns about: a person who
+ * uploads an image can export it again.
  */
 export type Strictness = 'viewer' | 'strict';
 
@@ -38,7 +37,7 @@ export type Strictness = 'viewer' | 'strict';
 const STEP_16 = 257;
 
 /**
- * Decodes an image of glTF; the one reader for all of them. Grey images get three equal channels, palettes and transparent
+ * Decodes an image; all images of models and finishes are read here. Grey images get three equal channels, palettes and transparent
  * colours (`tRNS`) are resolved, and 16-bit codes are rounded to the nearest of 8 bits (PNG, third edition, §13.12).
  * @param sizePx longest side; of a larger image texels are picked, never mixed, so that what is constant, opaque or of
  *   unit length stays so
@@ -49,14 +48,31 @@ export async function readPixels(
   sizePx?: number,
   strictness: Strictness = 'viewer',
 ): Promise<Pixels> {
-  const { reader, deep, bands } = await openImage(image, strictness);
-  // the decoder's own way to 8 bits drops the lower byte, which is up to a code too dark; it expands grey last
-  const eightBit = deep
-    ? reader.linear(Array(bands).fill(1 / STEP_16), Array(bands).fill(0.5)).toColourspace('rgb16')
-    : reader.toColourspace('srgb');
-  const { data, info } = await eightBit.raw().toBuffer({ resolveWithObject: true }).catch(refuseDamaged);
+  const { data, info } = await toEightBit(await openImage(image, strictness))
+    .raw()
+    .toBuffer({ resolveWithObject: true })
+    .catch(refuseDamaged);
   const pixels = { data, widthPx: info.width, heightPx: info.height, channels: checkChannels(info.channels) };
-  return sizePx === undefined ? pixels : thinOut(pixels, sizePx);
+  return sizePx === undefined ? pixels : pickTexels(pixels, sizePx);
+}
+
+/**
+ * Decodes a picture to RGBA, opaque where the file has no alpha.
+ * @throws as `readPixels`
+ */
+export async function readPicture(image: Uint8Array): Promise<RawPicture> {
+  const { data, info } = await toEightBit(await openImage(image, 'strict'))
+    .ensureAlpha()
+    .raw()
+    .toBuffer({ resolveWithObject: true })
+    .catch(refuseDamaged);
+  return { widthPx: info.width, heightPx: info.height, rgba: data };
+}
+
+/** The decoder's own conversion drops the lower byte of 16 bits, which is up to a code too dark; it expands grey last. */
+function toEightBit({ reader, deep, bands }: Awaited<ReturnType<typeof openImage>>): Sharp {
+  if (!deep) return reader.toColourspace('srgb');
+  return reader.linear(Array(bands).fill(1 / STEP_16), Array(bands).fill(0.5)).toColourspace('rgb16');
 }
 
 /**
@@ -76,7 +92,7 @@ export async function readCodes(image: Uint8Array): Promise<Codes> {
 
 async function openImage(image: Uint8Array, strictness: Strictness) {
   const strict = strictness === 'strict';
-  const fault = findFault(image, strict);
+  const fault = findFileFault(image, strict);
   if (fault !== null) throw damaged(fault);
   const options: SharpOptions = { ...READ_OPTIONS, failOn: strict ? 'warning' : 'error' };
   const { space, depth, channels } = await sharp(image, options).metadata().catch(refuseDamaged);
@@ -84,26 +100,14 @@ async function openImage(image: Uint8Array, strictness: Strictness) {
   return { reader: sharp(image, options), deep: depth === 'ushort', bands: channels };
 }
 
-/** What the image library passes over and a browser does not. */
-function findFault(image: Uint8Array, strict: boolean): string | null {
-  switch (sniffImage(image)) {
-    case 'image/png':
-      return findPngFault(image, strict ? 'all' : 'critical');
-    case 'image/jpeg':
-      return findJpegFault(image);
-    default:
-      return null;
-  }
-}
-
-/** What the decoder says is for its makers, and goes along as the cause. */
+/** The decoder's own message helps only developers, so it becomes the cause. */
 function refuseDamaged(error: unknown): never {
   const said = error instanceof Error ? error.message : String(error);
   if (/pixel limit/.test(said)) throw damaged('it has more pixels than are taken', error);
   throw damaged(/premature end/.test(said) ? 'it ends too early' : 'its data cannot be decoded', error);
 }
 
-/** @param fault what is wrong with it, in words that go on after a colon */
+/** @param fault the damage, worded to follow a colon */
 export function damaged(fault: string, cause?: unknown): Problem {
   return new Problem('image-unreadable', {
     detail: FINISH_PROBLEMS['image-unreadable'].damaged(fault),
@@ -112,7 +116,7 @@ export function damaged(fault: string, cause?: unknown): Problem {
   });
 }
 
-/** Without the profile of the press, CMYK says nothing of colour, and viewers read it each in its own way. */
+/** CMYK without the profile of its press does not define a colour, and every viewer reads it differently. */
 export function refuseCmyk(): Problem {
   return new Problem('image-colour-model', {
     detail: FINISH_PROBLEMS['image-colour-model'],
@@ -126,8 +130,12 @@ function checkChannels(channels: number): 3 | 4 {
   return channels;
 }
 
-/** Picked here: the library weights by alpha when it makes smaller, which loses the colour of transparent texels. */
-export function thinOut(pixels: Pixels, sizePx: number): Pixels {
+/**
+ * A smaller image of texels picked evenly. The library weights by alpha when it shrinks an image, which loses the colour of
+ * transparent texels.
+ * @param sizePx longest side
+ */
+export function pickTexels(pixels: Pixels, sizePx: number): Pixels {
   const { data, widthPx, heightPx, channels } = pixels;
   const scale = sizePx / Math.max(widthPx, heightPx);
   if (scale >= 1) return pixels;

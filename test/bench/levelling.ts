@@ -2,10 +2,10 @@ import sharp from 'sharp';
 import type { Finish } from '../../server/core/finish/finish.ts';
 import { levelMap, makeLevelTables } from '../../server/core/finish/level-map.ts';
 import { resolveFinish } from '../../server/core/finish/resolve-finish.ts';
-import { countCodes } from '../../server/images/count-codes.ts';
-import { levelImage } from '../../server/images/level-image.ts';
 import { measureMap } from '../../server/images/measure-map.ts';
+import { countCodes } from '../../server/images/measure-pixels.ts';
 import { readPixels } from '../../server/images/read-pixels.ts';
+import { levelImage } from '../../server/images/remake-map.ts';
 import { createRandom } from '../support/random.ts';
 import { alternate, row, show } from './measure.ts';
 

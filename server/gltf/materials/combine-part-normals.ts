@@ -15,7 +15,7 @@ import type { WriteRequest } from '../../core/ports/models.ts';
 import { directionOf, readNormalKeep } from '../../core/product/slot.ts';
 import type { UvBounds } from '../../core/product/survey.ts';
 import type { NormalBake, NormalLayer, Wrap } from '../../images/combine-normals.ts';
-import { sizeImage } from '../../images/size-image.ts';
+import { readImageSize } from '../../images/read-header.ts';
 import type { Container } from '../document/container.ts';
 import { readImageBytes } from '../document/image-bytes.ts';
 import type { GltfJson, TextureInfoJson } from '../document/json.ts';
@@ -176,7 +176,7 @@ function moveBounds({ scale: [su, sv], offset: [ou, ov] }: Frame, { min, max }: 
 /** Size of an image that can be decoded here; null for any other. */
 function measureImage(bytes: Uint8Array): { readonly widthPx: number; readonly heightPx: number } | null {
   const type = sniffImage(bytes);
-  return type === null || type === 'image/ktx2' ? null : sizeImage(bytes, type);
+  return type === null || type === 'image/ktx2' ? null : readImageSize(bytes, type);
 }
 
 const CLAMP_TO_EDGE = 33071;

@@ -3,8 +3,7 @@ import { LRUCache } from 'lru-cache';
 import type { LevelTables } from '../../core/finish/level-map.ts';
 import type { MapFile } from '../../core/ports/models.ts';
 import { type BakedNormals, combineNormals, type NormalBake } from '../../images/combine-normals.ts';
-import { levelImage } from '../../images/level-image.ts';
-import { type Remake, remakeMap } from '../../images/remake-map.ts';
+import { levelImage, type Remake, remakeMap } from '../../images/remake-map.ts';
 
 /** Bytes of maps that are kept ready: a dozen of the largest. Every file pictures are taken from is written afresh. */
 const KEPT_BYTES = 128 * 1024 * 1024;

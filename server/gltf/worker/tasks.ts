@@ -13,7 +13,7 @@ import type {
   TakenIn,
 } from '../../core/ports/models.ts';
 import type { BakedNormals, NormalBake } from '../../images/combine-normals.ts';
-import type { ImageFileFacts } from '../../images/measure-image-file.ts';
+import type { ImageFileFacts } from '../../images/measure-map.ts';
 import type { Remake } from '../../images/remake-map.ts';
 
 /** What the worker thread can be asked to do. */

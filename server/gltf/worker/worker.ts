@@ -1,9 +1,8 @@
 import { Problem } from '../../core/problems.ts';
 import { combineNormals } from '../../images/combine-normals.ts';
 import { convertToSrgb } from '../../images/convert-to-srgb.ts';
-import { levelImage } from '../../images/level-image.ts';
-import { measureImageFile, measureStoredFile } from '../../images/measure-image-file.ts';
-import { remakeMap } from '../../images/remake-map.ts';
+import { measureImageFile, measureStoredFile } from '../../images/measure-map.ts';
+import { levelImage, remakeMap } from '../../images/remake-map.ts';
 import { serveTasks } from '../../threads/serve-tasks.ts';
 import { readWholeFile } from '../document/container.ts';
 import { openModel } from '../receive/open-model.ts';

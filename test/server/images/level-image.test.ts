@@ -2,9 +2,9 @@ import { differenceCiede2000 } from 'culori';
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
 import { levelMap, makeLevelTables } from '../../../server/core/finish/level-map.ts';
-import { countCodes } from '../../../server/images/count-codes.ts';
-import { levelImage } from '../../../server/images/level-image.ts';
+import { countCodes } from '../../../server/images/measure-pixels.ts';
 import { readPixels } from '../../../server/images/read-pixels.ts';
+import { levelImage } from '../../../server/images/remake-map.ts';
 import { createRandom } from '../../support/random.ts';
 
 const SIDE_PX = 96;

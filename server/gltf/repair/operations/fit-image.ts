@@ -1,9 +1,9 @@
 import sharp from 'sharp';
 import type { ImageMimeType } from '../../../core/picture/sniff-image.ts';
 import type { RepairOf } from '../../../core/repair/repair.ts';
-import { readJpegQuality } from '../../../images/read-jpeg-quality.ts';
+import { readJpegQuality } from '../../../images/read-header.ts';
 import { type Pixels, readPixels } from '../../../images/read-pixels.ts';
-import { shrinkPixels } from '../../../images/resize-pixels.ts';
+import { shrinkPixels } from '../../../images/shrink-pixels.ts';
 import type { GltfJson } from '../../document/json.ts';
 import { listSources, listTextureUses } from '../../document/texture-uses.ts';
 

@@ -1,7 +1,7 @@
 import { MAP_PIXEL_LIMIT } from '../../../core/picture/picture.ts';
 import { sniffImage } from '../../../core/picture/sniff-image.ts';
 import type { RepairOf } from '../../../core/repair/repair.ts';
-import { sizeImage } from '../../../images/size-image.ts';
+import { readImageSize } from '../../../images/read-header.ts';
 import { declareImageFormats } from '../../document/extensions.ts';
 import { findImageBytes } from '../../document/image-bytes.ts';
 import type { GltfJson, TextureJson } from '../../document/json.ts';
@@ -82,7 +82,7 @@ async function fitOne(
     tally.compressed++;
     return;
   }
-  const size = bytes && mimeType && sizeImage(bytes, mimeType);
+  const size = bytes && mimeType && readImageSize(bytes, mimeType);
   try {
     if (!bytes || !mimeType || !size) throw new Error('not an image that is read here');
     const fitted = await fitImage(bytes, mimeType, size, use, options);

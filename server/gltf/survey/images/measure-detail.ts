@@ -1,7 +1,7 @@
 import { luminance } from '../../../core/colour/srgb.ts';
 import { meanOf } from '../../../core/finish/level-map.ts';
 import type { NeutralDetail } from '../../../core/product/survey.ts';
-import { countCodes } from '../../../images/count-codes.ts';
+import { countCodes } from '../../../images/measure-pixels.ts';
 import { type Pixels, readPixels } from '../../../images/read-pixels.ts';
 import { findImageBytes } from '../../document/image-bytes.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';

@@ -3,7 +3,7 @@ import { Problem } from '../../../core/problems.ts';
 import type { SurveyedImage } from '../../../core/product/survey.ts';
 import { findKtx2Fault } from '../../../images/check-ktx2.ts';
 import { measurePixels } from '../../../images/measure-pixels.ts';
-import { readJpegQuality } from '../../../images/read-jpeg-quality.ts';
+import { readJpegQuality } from '../../../images/read-header.ts';
 import { readPixels } from '../../../images/read-pixels.ts';
 
 /** Longest side that is measured texel by texel; larger maps are thinned out, which moves a mean by less than a code. */

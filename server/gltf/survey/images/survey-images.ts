@@ -2,7 +2,7 @@ import { MAP_PIXEL_LIMIT } from '../../../core/picture/picture.ts';
 import { sniffImage } from '../../../core/picture/sniff-image.ts';
 import { Problem } from '../../../core/problems.ts';
 import type { SurveyedImage } from '../../../core/product/survey.ts';
-import { sizeImage } from '../../../images/size-image.ts';
+import { readImageSize } from '../../../images/read-header.ts';
 import { findImageBytes } from '../../document/image-bytes.ts';
 import type { GltfJson } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
@@ -34,7 +34,7 @@ function listImages(model: LoadedModel): Omit<SurveyedImage, keyof Awaited<Retur
     return {
       bytes: bytes?.length ?? 0,
       mimeType: sniffed ?? image.mimeType ?? null,
-      size: sniffed && sizeImage(bytes, sniffed),
+      size: sniffed && readImageSize(bytes, sniffed),
     };
   });
   const misplaced = new Set(

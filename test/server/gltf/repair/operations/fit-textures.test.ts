@@ -3,7 +3,7 @@ import { EXTTextureWebP } from '@gltf-transform/extensions';
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
 import type { RepairOf } from '../../../../../server/core/repair/repair.ts';
-import { readJpegQuality } from '../../../../../server/images/read-jpeg-quality.ts';
+import { readJpegQuality } from '../../../../../server/images/read-header.ts';
 import { addPart, createDocument, makeNoisePng } from '../../../../support/build-model.ts';
 import { editGlb, type Glb, readGlb, readImage } from '../../../../support/glb.ts';
 import { createIo } from '../../../../support/gltf-io.ts';

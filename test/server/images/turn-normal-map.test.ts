@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { toUvMap, turnNormals, UNTURNED } from '../../../server/core/delivery/uv-map.ts';
 import { type Pixels, readPixels } from '../../../server/images/read-pixels.ts';
-import { turnMap } from '../../../server/images/turn-map.ts';
+import { turnNormalMap } from '../../../server/images/remake-map.ts';
 import { makeNormalPng, normalOf } from '../../support/make-normals.ts';
 
 // codes of a normal map: component × 127.5 + 127.5 (glTF 2.0, normalTexture: 0–255 stand for −1 to 1)
@@ -24,12 +24,12 @@ describe('a map with its normals turned', () => {
     ['a quarter counter-clockwise', (3 * Math.PI) / 2, ([x, y, z]: number[]) => [255 - y!, x, z]],
   ] as const)('%s has the same normals, each in its place', async (_, rotation, expected) => {
     const map = await makeMap();
-    expect(read(turnMap(map, frameOf(rotation)))).toEqual(read(map).map(expected));
+    expect(read(turnNormalMap(map, frameOf(rotation)))).toEqual(read(map).map(expected));
   });
 
   it('keeps their slope at any angle, to the rounding of a code', async () => {
     const map = await makeMap();
-    const [before, after] = [read(map), read(turnMap(map, frameOf(0.6)))];
+    const [before, after] = [read(map), read(turnNormalMap(map, frameOf(0.6)))];
     before.forEach((code, at) => {
       const slope = (of: readonly number[]) => Math.hypot(of[0]! - 127.5, of[1]! - 127.5);
       expect(Math.abs(slope(after[at]!) - slope(code))).toBeLessThanOrEqual(Math.SQRT1_2);
@@ -39,6 +39,6 @@ describe('a map with its normals turned', () => {
 
   it('is the map itself when nothing is turned', async () => {
     const map = await makeMap();
-    expect(read(turnMap(map, UNTURNED))).toEqual(read(map));
+    expect(read(turnNormalMap(map, UNTURNED))).toEqual(read(map));
   });
 });

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { findPngFault } from '../../../server/images/check-png.ts';
+import { findPngFault } from '../../../server/images/find-file-fault.ts';
 import { readPixels } from '../../../server/images/read-pixels.ts';
 import { breakCrc, listChunks, makeWholeImages } from '../../support/damage-images.ts';
 import { expectRefusal } from '../../support/refusal.ts';

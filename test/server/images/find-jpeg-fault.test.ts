@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { findJpegFault } from '../../../server/images/check-jpeg.ts';
+import { findJpegFault } from '../../../server/images/find-file-fault.ts';
 import { readPixels } from '../../../server/images/read-pixels.ts';
 import { makeWholeImages } from '../../support/damage-images.ts';
 import { expectRefusal } from '../../support/refusal.ts';

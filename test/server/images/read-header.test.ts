@@ -1,6 +1,6 @@
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
-import { readJpegQuality } from '../../../server/images/read-jpeg-quality.ts';
+import { readJpegQuality } from '../../../server/images/read-header.ts';
 import { makeNoisePng } from '../../support/build-model.ts';
 
 // The registry package sharp writes JPEG with the tables of ITU-T T.81 Annex K scaled as the Independent JPEG Group's

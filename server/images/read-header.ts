@@ -1,3 +1,24 @@
+import { ImageUtils } from '@gltf-transform/core';
+import { EXTTextureWebP, KHRTextureBasisu } from '@gltf-transform/extensions';
+import type { ImageMimeType } from '../core/picture/sniff-image.ts';
+
+// the library reads the sizes of these two formats once they are registered
+EXTTextureWebP.register();
+KHRTextureBasisu.register();
+
+/** Width and height in pixels, from the header alone; null when the header does not state them. */
+export function readImageSize(
+  bytes: Uint8Array,
+  mimeType: ImageMimeType,
+): { widthPx: number; heightPx: number } | null {
+  try {
+    const size = ImageUtils.getSize(bytes, mimeType);
+    return size && size[0] > 0 && size[1] > 0 ? { widthPx: size[0], heightPx: size[1] } : null;
+  } catch {
+    return null;
+  }
+}
+
 /**
  * The luminance table of ITU-T T.81 Annex K.1, in zigzag order as files have it (figure A.6). The Independent JPEG Group's
  * library and most that followed scale it by quality; what other tables a program may use come out at the nearest.
