@@ -1,13 +1,12 @@
 import type { Damage, DamageCode } from '../../core/product/survey.ts';
 import type { GltfJson } from '../document/json.ts';
-import { describeValue, sayPlace, sayShape } from './say-damage.ts';
-import type { ObjectShape, Shape, Target } from './shape.ts';
+import { describePlace, describeSchema, describeValue, type Place } from './describe-damage.ts';
+import type { ObjectSchema, Schema, Target } from './gltf-schema.ts';
 
-export type Loose = Record<string, unknown>;
-export type Place = readonly (string | number)[];
+export type JsonObject = Record<string, unknown>;
 
 /** What stands for a value that is to be left out. */
-const OUT = Symbol('left out');
+const REMOVED = Symbol('left out');
 
 /** Largest number of single precision (IEEE 754 binary32), in which glTF's numbers are read. */
 const LARGEST = 3.4028234663852886e38;
@@ -26,15 +25,15 @@ export class Mender {
   ) {}
 
   /** An object of an array, which keeps its place whatever is left out of it. */
-  mendObject(value: Loose, shape: ObjectShape, at: Place): Loose {
-    const mended = this.#mendFields(value, shape, at);
-    return mended === OUT ? value : (mended as Loose);
+  mendObject(value: JsonObject, schema: ObjectSchema, at: Place): JsonObject {
+    const mended = this.#mendFields(value, schema, at);
+    return mended === REMOVED ? value : (mended as JsonObject);
   }
 
   note(code: DamageCode, at: Place, seen: unknown, expected: string, used: unknown = undefined): void {
     this.damages.push({
       code,
-      ...sayPlace(this.json, at),
+      ...describePlace(this.json, at),
       where: `/${at.join('/')}`,
       seen: describeValue(seen),
       expected,
@@ -42,73 +41,73 @@ export class Mender {
     });
   }
 
-  #mend(value: unknown, shape: Shape, at: Place): unknown {
-    switch (shape.is) {
+  #mend(value: unknown, schema: Schema, at: Place): unknown {
+    switch (schema.is) {
       case 'object':
-        return isObject(value) ? this.#mendFields(value, shape, at) : this.#leaveOut(value, shape, at);
+        return isObject(value) ? this.#mendFields(value, schema, at) : this.#leaveOut(value, schema, at);
       case 'list':
-        return Array.isArray(value) ? this.#mendList(value, shape, at) : this.#leaveOut(value, shape, at);
+        return Array.isArray(value) ? this.#mendList(value, schema, at) : this.#leaveOut(value, schema, at);
       case 'map':
-        return isObject(value) ? this.#mendMap(value, shape, at) : this.#leaveOut(value, shape, at);
+        return isObject(value) ? this.#mendMap(value, schema, at) : this.#leaveOut(value, schema, at);
       case 'index': {
         const index = toNumber(value);
-        if (index === null || !Number.isInteger(index) || index < 0) return this.#leaveOut(value, shape, at);
-        if (!this.isThere(shape.of, index)) {
-          this.note('dangling-reference', at, value, sayShape(shape));
-          return OUT;
+        if (index === null || !Number.isInteger(index) || index < 0) return this.#leaveOut(value, schema, at);
+        if (!this.isThere(schema.of, index)) {
+          this.note('dangling-reference', at, value, describeSchema(schema));
+          return REMOVED;
         }
-        return this.#settle(value, index, shape, at);
+        return this.#settle(value, index, schema, at);
       }
       case 'numbers':
-        return this.#mendNumbers(value, shape, at);
+        return this.#mendNumbers(value, schema, at);
       default:
-        return this.#mendPlain(value, shape, at);
+        return this.#mendPlain(value, schema, at);
     }
   }
 
-  #mendPlain(value: unknown, shape: Shape, at: Place): unknown {
-    const mended = readPlain(value, shape);
-    return mended === OUT ? this.#leaveOut(value, shape, at) : this.#settle(value, mended, shape, at);
+  #mendPlain(value: unknown, schema: Schema, at: Place): unknown {
+    const mended = readPlain(value, schema);
+    return mended === REMOVED ? this.#leaveOut(value, schema, at) : this.#settle(value, mended, schema, at);
   }
 
-  #mendNumbers(value: unknown, shape: Extract<Shape, { is: 'numbers' }>, at: Place): unknown {
-    const { length, min, max } = shape;
-    if (!Array.isArray(value) || value.length !== (length ?? value.length)) return this.#leaveOut(value, shape, at);
+  #mendNumbers(value: unknown, schema: Extract<Schema, { is: 'numbers' }>, at: Place): unknown {
+    const { length, min, max } = schema;
+    if (!Array.isArray(value) || value.length !== (length ?? value.length)) return this.#leaveOut(value, schema, at);
     const mended = value.map((item) => readNumber(item, { min, max }));
-    if (mended.includes(OUT)) return this.#leaveOut(value, shape, at);
+    if (mended.includes(REMOVED)) return this.#leaveOut(value, schema, at);
     if (mended.every((item, i) => item === value[i])) return value;
-    return this.#settle(value, mended, shape, at);
+    return this.#settle(value, mended, schema, at);
   }
 
-  #mendFields(value: Loose, shape: ObjectShape, at: Place): Loose | typeof OUT {
-    const absent = shape.needs?.find((key) => value[key] === undefined || value[key] === null);
+  #mendFields(value: JsonObject, schema: ObjectSchema, at: Place): JsonObject | typeof REMOVED {
+    const absent = schema.needs?.find((key) => value[key] === undefined || value[key] === null);
     if (absent !== undefined) {
       this.note('damaged-value', at, value, `an object that has “${absent}”`);
-      return OUT;
+      return REMOVED;
     }
     let mended = value;
     const change = (key: string, to: unknown) => {
       if (mended === value) mended = { ...value };
-      if (to === OUT) delete mended[key];
+      if (to === REMOVED) delete mended[key];
       else mended[key] = to;
     };
     for (const [key, field] of Object.entries(value)) {
-      const own = Object.hasOwn(shape.fields, key) ? shape.fields[key] : undefined;
+      const own = Object.hasOwn(schema.fields, key) ? schema.fields[key] : undefined;
       if (field === null && key !== 'extras') {
-        this.note('damaged-value', [...at, key], null, own ? sayShape(own) : 'a value');
-        change(key, OUT);
+        this.note('damaged-value', [...at, key], null, own ? describeSchema(own) : 'a value');
+        change(key, REMOVED);
       } else if (key === 'extensions') {
-        const extensions = this.#mendExtensions(field, shape, [...at, key]);
+        const extensions = this.#mendExtensions(field, schema, [...at, key]);
         if (extensions !== field) change(key, extensions);
       } else if (own) {
         const to = this.#mend(field, own, [...at, key]);
         if (to !== field) change(key, to);
       }
     }
-    return shape.needs?.some((key) => mended[key] === undefined) ? OUT : mended;
+    return schema.needs?.some((key) => mended[key] === undefined) ? REMOVED : mended;
   }
 
-  #mendExtensions(value: unknown, { extensions: known = {} }: ObjectShape, at: Place): unknown {
+  #mendExtensions(value: unknown, { extensions: known = {} }: ObjectSchema, at: Place): unknown {
     if (!isObject(value)) return this.#leaveOut(value, { is: 'object', fields: {} }, at);
     let mended = value;
     for (const [name, extension] of Object.entries(value)) {
@@ -116,57 +115,57 @@ export class Mender {
       const to = this.#mend(extension, known[name]!, [...at, name]);
       if (to === extension) continue;
       if (mended === value) mended = { ...value };
-      if (to === OUT) delete mended[name];
+      if (to === REMOVED) delete mended[name];
       else mended[name] = to;
     }
-    return mended !== value && Object.keys(mended).length === 0 ? OUT : mended;
+    return mended !== value && Object.keys(mended).length === 0 ? REMOVED : mended;
   }
 
-  #mendList(value: readonly unknown[], shape: Extract<Shape, { is: 'list' }>, at: Place): unknown {
-    const { of, filled, keeps } = shape;
+  #mendList(value: readonly unknown[], schema: Extract<Schema, { is: 'list' }>, at: Place): unknown {
+    const { of, filled, keeps } = schema;
     const mended = value.map((item, i) => {
       const to = this.#mend(item, of, [...at, i]);
-      return to === OUT && keeps ? item : to;
+      return to === REMOVED && keeps ? item : to;
     });
     if (mended.every((item, i) => item === value[i])) return value;
-    const left = mended.filter((item) => item !== OUT);
-    return filled && left.length === 0 ? OUT : left;
+    const left = mended.filter((item) => item !== REMOVED);
+    return filled && left.length === 0 ? REMOVED : left;
   }
 
-  #mendMap(value: Loose, { of }: Extract<Shape, { is: 'map' }>, at: Place): unknown {
+  #mendMap(value: JsonObject, { of }: Extract<Schema, { is: 'map' }>, at: Place): unknown {
     const mended = Object.entries(value).map(([key, item]) => [key, this.#mend(item, of, [...at, key])] as const);
-    const left = mended.filter(([, item]) => item !== OUT);
-    if (left.length === 0) return OUT;
+    const left = mended.filter(([, item]) => item !== REMOVED);
+    if (left.length === 0) return REMOVED;
     return mended.every(([key, item]) => item === value[key]) ? value : Object.fromEntries(left);
   }
 
-  #settle(value: unknown, mended: unknown, shape: Shape, at: Place): unknown {
-    if (mended !== value) this.note('damaged-value', at, value, sayShape(shape), mended);
+  #settle(value: unknown, mended: unknown, schema: Schema, at: Place): unknown {
+    if (mended !== value) this.note('damaged-value', at, value, describeSchema(schema), mended);
     return mended;
   }
 
-  #leaveOut(value: unknown, shape: Shape, at: Place): typeof OUT {
-    this.note('damaged-value', at, value, sayShape(shape));
-    return OUT;
+  #leaveOut(value: unknown, schema: Schema, at: Place): typeof REMOVED {
+    this.note('damaged-value', at, value, describeSchema(schema));
+    return REMOVED;
   }
 }
 
-function readPlain(value: unknown, shape: Shape): unknown {
-  switch (shape.is) {
+function readPlain(value: unknown, schema: Schema): unknown {
+  switch (schema.is) {
     case 'number':
-      return readNumber(value, shape);
+      return readNumber(value, schema);
     case 'whole': {
       const number = toNumber(value);
-      return number !== null && Number.isSafeInteger(number) && number >= 0 ? number : OUT;
+      return number !== null && Number.isSafeInteger(number) && number >= 0 ? number : REMOVED;
     }
     case 'flag':
-      return typeof value === 'boolean' ? value : OUT;
+      return typeof value === 'boolean' ? value : REMOVED;
     case 'text':
-      return typeof value === 'string' ? value : OUT;
+      return typeof value === 'string' ? value : REMOVED;
     case 'choice':
-      return shape.of.includes(value as never) ? value : OUT;
+      return schema.of.includes(value as never) ? value : REMOVED;
     default:
-      return OUT;
+      return REMOVED;
   }
 }
 
@@ -177,11 +176,11 @@ interface Range {
   readonly or?: number;
 }
 
-function readNumber(value: unknown, { min = -LARGEST, max = LARGEST, above, or }: Range): number | typeof OUT {
+function readNumber(value: unknown, { min = -LARGEST, max = LARGEST, above, or }: Range): number | typeof REMOVED {
   const number = toNumber(value);
-  if (number === null || Math.abs(number) > LARGEST) return OUT;
+  if (number === null || Math.abs(number) > LARGEST) return REMOVED;
   if (number === or) return number;
-  if (above !== undefined && number <= above) return OUT;
+  if (above !== undefined && number <= above) return REMOVED;
   return Math.min(Math.max(number, min), max);
 }
 
@@ -193,6 +192,6 @@ function toNumber(value: unknown): number | null {
   return typeof value === 'string' && DECIMAL.test(value) ? Number(value) : null;
 }
 
-export function isObject(value: unknown): value is Loose {
+export function isObject(value: unknown): value is JsonObject {
   return typeof value === 'object' && value !== null && !Array.isArray(value);
 }

@@ -1,30 +1,83 @@
 import { VARIANTS } from '../document/json.ts';
-import {
-  choice,
-  colour,
-  FLAG,
-  indexOf,
-  listOf,
-  NUMBER,
-  numbers,
-  type ObjectShape,
-  object,
-  POSITIVE,
-  SHARE,
-  type Shape,
-  TEXT,
-  WHOLE,
-} from './shape.ts';
+
+/** Arrays of a document that indices point into; lights and variants are in their extensions. */
+export type Target =
+  | 'accessors'
+  | 'bufferViews'
+  | 'cameras'
+  | 'images'
+  | 'lights'
+  | 'materials'
+  | 'nodes'
+  | 'samplers'
+  | 'scenes'
+  | 'skins'
+  | 'textures'
+  | 'variants';
 
 /**
- * What properties may hold, by glTF 2.0 (KhronosGroup/glTF, specification/2.0/schema) and the extensions of its registry
- * that are known here. What geometry stands on is not here (buffers, views, the layout of accessors, attributes, the tree of
- * nodes): nobody can guess it, so a model in which that is broken is refused.
+ * The values that glTF allows for a property. Another value is corrected where its meaning is plain (a number written as
+ * text, a number beyond its range) and removed otherwise, so that the default of the standard applies.
+ */
+export type Schema =
+  /** Finite in single precision. `above` is an exclusive bound, `or` a value that is allowed outside the range. */
+  | {
+      readonly is: 'number';
+      readonly min?: number;
+      readonly max?: number;
+      readonly above?: number;
+      readonly or?: number;
+    }
+  | { readonly is: 'whole' }
+  /** A list of numbers; of any length without one. */
+  | { readonly is: 'numbers'; readonly length?: number; readonly min?: number; readonly max?: number }
+  | { readonly is: 'flag' }
+  | { readonly is: 'text' }
+  | { readonly is: 'choice'; readonly of: readonly (string | number)[] }
+  | { readonly is: 'index'; readonly of: Target }
+  /** Items that cannot be corrected are removed, or stay in place where indices point into the list (`keeps`). */
+  | { readonly is: 'list'; readonly of: Schema; readonly filled?: boolean; readonly keeps?: boolean }
+  /** Names with values of one schema, at least one. */
+  | { readonly is: 'map'; readonly of: Schema }
+  | ObjectSchema;
+
+export interface ObjectSchema {
+  readonly is: 'object';
+  readonly fields: Readonly<Record<string, Schema>>;
+  /** An object without one of these is removed. */
+  readonly needs?: readonly string[];
+  /** Known extensions that it may have. */
+  readonly extensions?: Readonly<Record<string, Schema>>;
+}
+
+const FLAG: Schema = { is: 'flag' };
+const TEXT: Schema = { is: 'text' };
+const WHOLE: Schema = { is: 'whole' };
+const NUMBER: Schema = { is: 'number' };
+const POSITIVE: Schema = { is: 'number', min: 0 };
+/** 0 to 1. */
+const SHARE: Schema = { is: 'number', min: 0, max: 1 };
+
+const numbers = (length?: number): Schema => ({ is: 'numbers', ...(length !== undefined && { length }) });
+/** Linear colour, each channel 0 to 1. */
+const colour = (length: 3 | 4): Schema => ({ is: 'numbers', length, min: 0, max: 1 });
+const choice = (...of: (string | number)[]): Schema => ({ is: 'choice', of });
+const indexOf = (of: Target): Schema => ({ is: 'index', of });
+const listOf = (of: Schema): Schema => ({ is: 'list', of });
+
+function object(fields: ObjectSchema['fields'], more: Pick<ObjectSchema, 'needs' | 'extensions'> = {}): ObjectSchema {
+  return { is: 'object', fields, ...more };
+}
+
+/*
+ * The schemas follow glTF 2.0 (KhronosGroup/glTF, specification/2.0/schema) and the extensions of its registry that this
+ * code knows. Buffers, views, the layout of accessors, attributes and the tree of nodes are not here: nobody can guess what
+ * was meant, so a model in which those are broken is refused.
  */
 
 const TRANSFORM = object({ offset: numbers(2), rotation: NUMBER, scale: numbers(2), texCoord: WHOLE });
 
-const texture = (fields: ObjectShape['fields'] = {}): Shape =>
+const texture = (fields: ObjectSchema['fields'] = {}): Schema =>
   object(
     { index: indexOf('textures'), texCoord: WHOLE, ...fields },
     { needs: ['index'], extensions: { KHR_texture_transform: TRANSFORM } },
@@ -32,7 +85,7 @@ const texture = (fields: ObjectShape['fields'] = {}): Shape =>
 const MAP = texture();
 const NORMAL_MAP = texture({ scale: NUMBER });
 
-const MATERIAL_EXTENSIONS: Readonly<Record<string, Shape>> = {
+const MATERIAL_EXTENSIONS: Readonly<Record<string, Schema>> = {
   KHR_materials_anisotropy: object({ anisotropyStrength: SHARE, anisotropyRotation: NUMBER, anisotropyTexture: MAP }),
   KHR_materials_clearcoat: object({
     clearcoatFactor: SHARE,
@@ -140,7 +193,7 @@ const NODE = object(
   },
 );
 
-export const PRIMITIVE = object(
+export const PRIMITIVE_SCHEMA = object(
   {},
   {
     extensions: {
@@ -198,8 +251,8 @@ const LIGHT = object(
   { needs: ['type'] },
 );
 
-/** Objects by the array they stand in; each keeps its place, whatever is left out of it (animations: `mendAnimations`). */
-export const OBJECTS: Readonly<Record<string, ObjectShape>> = {
+/** Schemas of objects by their array. An object keeps its place whatever is removed from it (animations: `mendAnimations`). */
+export const OBJECT_SCHEMAS: Readonly<Record<string, ObjectSchema>> = {
   accessors: object({ name: TEXT, normalized: FLAG, min: numbers(), max: numbers() }),
   animations: object({ name: TEXT, channels: listOf(CHANNEL) }),
   bufferViews: object({ name: TEXT, target: choice(34962, 34963) }),
@@ -231,8 +284,8 @@ export const OBJECTS: Readonly<Record<string, ObjectShape>> = {
   textures: TEXTURE,
 };
 
-/** The document itself, as far as it is no array of objects. */
-export const ROOT = object(
+/** The document itself, without its arrays of objects. */
+export const ROOT_SCHEMA = object(
   { asset: object({ generator: TEXT, copyright: TEXT }), scene: indexOf('scenes') },
   {
     extensions: {

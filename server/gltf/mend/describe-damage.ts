@@ -1,7 +1,9 @@
 import type { GltfJson } from '../document/json.ts';
 import { readName } from '../document/read-names.ts';
-import type { Place } from './mend-values.ts';
-import type { Shape, Target } from './shape.ts';
+import type { Schema, Target } from './gltf-schema.ts';
+
+/** The path of a property in a document. */
+export type Place = readonly (string | number)[];
 
 /** One of each array's objects, in words. */
 const ONE: Readonly<Record<string, string>> = {
@@ -23,21 +25,21 @@ const ONE: Readonly<Record<string, string>> = {
 } satisfies Record<Target | string, string>;
 
 /** Which object a place is in, and which of its properties it is, for a person. */
-export function sayPlace(json: GltfJson, at: Place): { readonly place: string; readonly what: string } {
+export function describePlace(json: GltfJson, at: Place): { readonly place: string; readonly what: string } {
   const [array, index, ...rest] = at;
   const one = ONE[String(array)];
-  if (one === undefined || typeof index !== 'number') return { place: 'the file', what: sayProperty(at) };
+  if (one === undefined || typeof index !== 'number') return { place: 'the file', what: describeProperty(at) };
   const list = json[String(array)];
   const name = readName((Array.isArray(list) ? (list[index] as { name?: unknown } | null) : null)?.name).trim();
-  return { place: name ? `${one} “${name.slice(0, 60)}”` : `${one} ${index}`, what: sayProperty(rest) };
+  return { place: name ? `${one} “${name.slice(0, 60)}”` : `${one} ${index}`, what: describeProperty(rest) };
 }
 
 /** Groups that say nothing to a person, and the index of a texture, by which the texture itself is meant. */
-const SILENT = new Set(['pbrMetallicRoughness', 'extensions', 'primitives', 'index']);
+const UNSPOKEN = new Set(['pbrMetallicRoughness', 'extensions', 'primitives', 'index']);
 
-function sayProperty(path: Place): string {
+function describeProperty(path: Place): string {
   const words = path.flatMap((part, i) => {
-    if (SILENT.has(String(part))) return [];
+    if (UNSPOKEN.has(String(part))) return [];
     if (typeof part !== 'number') return [toWords(part)];
     return path[i - 1] === 'primitives' ? [`primitive ${part}`] : [String(part)];
   });
@@ -66,12 +68,12 @@ export function describeValue(value: unknown): string {
 }
 
 /** What belongs in a place, in words. */
-export function sayShape(shape: Shape): string {
-  switch (shape.is) {
+export function describeSchema(schema: Schema): string {
+  switch (schema.is) {
     case 'number':
-      return `a number${sayRange(shape)}`;
+      return `a number${describeRange(schema)}`;
     case 'numbers':
-      return `${shape.length === undefined ? 'a list of numbers' : `${shape.length} numbers`}${sayRange(shape)}`;
+      return `${schema.length === undefined ? 'a list of numbers' : `${schema.length} numbers`}${describeRange(schema)}`;
     case 'whole':
       return 'a whole number of at least 0';
     case 'flag':
@@ -79,9 +81,9 @@ export function sayShape(shape: Shape): string {
     case 'text':
       return 'text';
     case 'choice':
-      return `one of ${shape.of.join(', ')}`;
+      return `one of ${schema.of.join(', ')}`;
     case 'index':
-      return `the index of ${/^[aeiou]/.test(shape.of) ? 'an' : 'a'} ${ONE[shape.of]}`;
+      return `the index of ${/^[aeiou]/.test(schema.of) ? 'an' : 'a'} ${ONE[schema.of]}`;
     case 'list':
       return 'a list';
     default:
@@ -89,7 +91,7 @@ export function sayShape(shape: Shape): string {
   }
 }
 
-function sayRange({
+function describeRange({
   min,
   max,
   above,
