@@ -1,13 +1,13 @@
-import { type PrimitiveJson, TRIANGLE_FAN, TRIANGLE_STRIP, TRIANGLES } from '../document/json.ts';
+import { DRACO, type PrimitiveJson, TRIANGLE_FAN, TRIANGLE_STRIP, TRIANGLES } from '../document/json.ts';
 import { type LoadedModel, readIndices } from '../document/read-accessor.ts';
 
 /**
- * Corners of a primitive's triangles as indices of vertices, three a triangle, in the order they are drawn; strips and
- * fans written out with the winding glTF 2.0 §3.7.2.1 gives them, corners left over at the end dropped.
+ * Corners of a primitive's triangles as indices of vertices, three a triangle, in drawing order. Strips and fans are
+ * unrolled with the winding of glTF 2.0 §3.7.2.1; corners left over at the end are dropped.
  * Null for points and lines, and where indices cannot be read or would be more than memory can hold.
  */
 export function listTriangles(model: LoadedModel, primitive: PrimitiveJson): Uint32Array | null {
-  const mode = primitive.mode ?? TRIANGLES;
+  const mode = isTriangleList(model, primitive) ? TRIANGLES : primitive.mode;
   const position = primitive.attributes.POSITION;
   if (position === undefined || !drawsTriangles(primitive)) return null;
   const corners =
@@ -31,11 +31,22 @@ export function listTriangles(model: LoadedModel, primitive: PrimitiveJson): Uin
   return triangles;
 }
 
+/**
+ * Whether the indices list three corners a triangle. Draco geometry does so even where the primitive's mode is a strip: the
+ * decoder returns triangles (KHR_draco_mesh_compression).
+ */
+export function isTriangleList(
+  { arrays }: LoadedModel,
+  { mode = TRIANGLES, indices, extensions }: PrimitiveJson,
+): boolean {
+  return mode === TRIANGLES || (extensions?.[DRACO] !== undefined && arrays?.has(indices ?? -1) === true);
+}
+
 export function drawsTriangles({ mode = TRIANGLES }: PrimitiveJson): boolean {
   return mode === TRIANGLES || mode === TRIANGLE_STRIP || mode === TRIANGLE_FAN;
 }
 
-/** Corners of triangles without indices; only a file whose positions have no bytes of their own can say more. */
+/** Most corners of a primitive without indices. Only a file whose positions have no bytes can claim more. */
 const CORNER_LIMIT = 400_000_000;
 
 function count(length: number): Uint32Array | null {
@@ -45,7 +56,7 @@ function count(length: number): Uint32Array | null {
   return out;
 }
 
-/** Indices as small as the number of vertices allows; 65535 itself is kept free, since it would restart a strip. */
+/** Indices in as few bytes as the number of vertices allows. 65535 stays unused, since it would restart a strip. */
 export function packIndices(indices: Uint32Array, vertices: number): Uint32Array | Uint16Array {
   return vertices <= 65535 ? Uint16Array.from(indices) : indices;
 }

@@ -28,6 +28,7 @@ import { listVariantNames, readName } from '../document/read-names.ts';
 import { texCoordOf } from '../document/texture-transform.ts';
 import { bestSource, listAnimatedMaterials, listTextureUses } from '../document/texture-uses.ts';
 import { isMirror, listSceneNodes, type SceneNode } from '../document/world-matrices.ts';
+import { isTriangleList } from '../geometry/list-triangles.ts';
 import { measureBox } from '../geometry/measure-box.ts';
 import { checkOrientation, listInward } from '../geometry/orientation/check-orientation.ts';
 import { colourPieces } from '../geometry/pieces/colour-pieces.ts';
@@ -161,7 +162,7 @@ function listPrimitives(
         primitive: p,
         material: primitive.material ?? null,
         uses: byMesh.get(m)?.length ?? 0,
-        triangles: countTriangles(json, primitive, vertices) - (lost.get(`${m}/${p}`) ?? 0),
+        triangles: countTriangles(model, primitive, vertices) - (lost.get(`${m}/${p}`) ?? 0),
         vertices,
         uvSets: names.filter((name) => name.startsWith('TEXCOORD_')).length,
         hasUvs: names.includes(`TEXCOORD_${layMaps.get(primitive.material ?? null)?.texCoord ?? 0}`),
@@ -175,9 +176,12 @@ function listPrimitives(
   );
 }
 
-function countTriangles(json: GltfJson, primitive: PrimitiveJson, vertices: number): number {
-  const corners = primitive.indices === undefined ? vertices : json.accessors![primitive.indices]!.count;
-  switch (primitive.mode ?? TRIANGLES) {
+function countTriangles(model: LoadedModel, primitive: PrimitiveJson, vertices: number): number {
+  const { indices, mode = TRIANGLES } = primitive;
+  // the accessor of a Draco strip may count the corners of the strip
+  if (mode === TRIANGLE_STRIP && isTriangleList(model, primitive)) return model.arrays!.get(indices!)!.length / 3;
+  const corners = indices === undefined ? vertices : model.json.accessors![indices]!.count;
+  switch (mode) {
     case TRIANGLES:
       return Math.floor(corners / 3);
     case TRIANGLE_STRIP:
