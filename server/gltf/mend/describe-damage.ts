@@ -5,7 +5,7 @@ import type { Schema, Target } from './gltf-schema.ts';
 /** The path of a property in a document. */
 export type Place = readonly (string | number)[];
 
-/** One of each array's objects, in words. */
+/** The object of each array in words. */
 const ONE: Readonly<Record<string, string>> = {
   accessors: 'accessor',
   animations: 'animation',
@@ -24,7 +24,7 @@ const ONE: Readonly<Record<string, string>> = {
   variants: 'variant',
 } satisfies Record<Target | string, string>;
 
-/** Which object a place is in, and which of its properties it is, for a person. */
+/** Which object a path is in, and which of its properties it names, in words. */
 export function describePlace(json: GltfJson, at: Place): { readonly place: string; readonly what: string } {
   const [array, index, ...rest] = at;
   const one = ONE[String(array)];
@@ -34,7 +34,7 @@ export function describePlace(json: GltfJson, at: Place): { readonly place: stri
   return { place: name ? `${one} “${name.slice(0, 60)}”` : `${one} ${index}`, what: describeProperty(rest) };
 }
 
-/** Groups that say nothing to a person, and the index of a texture, by which the texture itself is meant. */
+/** Parts of a path that a person does not need; the index of a texture means the texture itself. */
 const UNSPOKEN = new Set(['pbrMetallicRoughness', 'extensions', 'primitives', 'index']);
 
 function describeProperty(path: Place): string {
@@ -67,7 +67,7 @@ export function describeValue(value: unknown): string {
   return typeof value === 'object' ? 'an object' : String(value);
 }
 
-/** What belongs in a place, in words. */
+/** The values that a schema allows, in words. */
 export function describeSchema(schema: Schema): string {
   switch (schema.is) {
     case 'number':

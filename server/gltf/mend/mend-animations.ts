@@ -5,8 +5,8 @@ import { isObject, type Mender } from './mend-values.ts';
 type Sampler = NonNullable<AnimationJson['samplers']>[number];
 
 /**
- * Channels that have nothing to play are left out, samplers without times or values too. Animations left empty are taken out,
- * which shifts the indices of those after them: they stay where an extension nobody here knows may name them.
+ * Removes channels that play nothing and samplers without times or values. An empty animation is removed too, which shifts
+ * the indices after it; with an unknown extension, which may refer to animations, it stays.
  */
 export function mendAnimations(json: GltfJson, mender: Mender): GltfJson {
   const { animations } = json;
@@ -16,8 +16,8 @@ export function mendAnimations(json: GltfJson, mender: Mender): GltfJson {
     const noted = mender.damages.length;
     const mended = mendAnimation(json, isObject(animation) ? animation : {}, index, mender);
     if (mended.channels?.length) return [mended];
-    const isTold = mender.damages.length > noted || (keepsPlaces && mended === animation);
-    if (!isTold) {
+    const isNoted = mender.damages.length > noted || (keepsPlaces && mended === animation);
+    if (!isNoted) {
       const seen = isObject(animation) ? animation.channels : animation;
       mender.note('damaged-animation', ['animations', index], seen, 'channels to play');
     }

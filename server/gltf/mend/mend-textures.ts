@@ -6,10 +6,10 @@ import { dropTexture, listSources, listTextureUses, settleFactor } from '../docu
 const BASISU = 'KHR_texture_basisu';
 const KTX2 = 'image/ktx2';
 
-/** What has to be known of the images of a model, in their order. */
+/** The facts about an image that this needs. */
 export type ImageFacts = Pick<SurveyedImage, 'mimeType' | 'damaged'>;
 
-/** Images of a texture that viewers would read as another format than they are of. */
+/** Images of a texture that viewers would read as the wrong format. */
 export function listMisplaced(texture: TextureJson, mimeOf: (image: number) => string | null): number[] {
   const compressed = texture.extensions?.[BASISU]?.source as number | undefined;
   return [
@@ -19,10 +19,10 @@ export function listMisplaced(texture: TextureJson, mimeOf: (image: number) => s
 }
 
 /**
- * Mends the textures of a document as viewers need them: images nobody can show are named by none, KTX2 is named by
- * `KHR_texture_basisu` and other formats are not, and materials lose maps that are left without an image. Changes the
- * textures and materials of the document, and what it declares of image formats; indices stay.
- * @param images in the document's order; those that are not there are taken to be whole
+ * Corrects the textures of a document for viewers: textures no longer refer to damaged images, `KHR_texture_basisu` refers
+ * to KTX2 images and to no others, and materials lose maps that have no image left. Changes textures, materials and the
+ * declared image formats in place; indices stay.
+ * @param images in the document's order; a missing entry counts as undamaged
  */
 export function mendTextures(json: GltfJson, images: readonly ImageFacts[]): void {
   const mimeOf = (image: number) => images[image]?.mimeType ?? null;
@@ -50,13 +50,13 @@ export function mendTextures(json: GltfJson, images: readonly ImageFacts[]): voi
   }
 }
 
-/** What an extension nobody here knows refers to is left to those who know it. */
+/** References of unknown extensions stay. */
 function removeSource(texture: TextureJson, image: number): void {
   if (texture.source === image) delete texture.source;
   for (const name of IMAGE_FORMATS) if (texture.extensions?.[name]?.source === image) removeExtension(texture, name);
 }
 
-/** An image that another one stands in the way of is left off: the texture shows that one. */
+/** Moves an image to the source of its format. Where that source has an image already, the texture shows that one. */
 function move(texture: TextureJson, image: number, compressed: boolean): void {
   if (compressed) {
     delete texture.source;

@@ -3,14 +3,14 @@ import { localMatrix, type Matrix, multiply } from '../document/world-matrices.t
 import type { Mender } from './mend-values.ts';
 
 /**
- * Entries of a world matrix above this place a part further off, or make it larger, than anything is (a light hour in
- * metres), and leave single precision once they meet a coordinate.
+ * Largest entry of a world matrix, in metres: about a light hour. Larger ones leave single precision once they are
+ * multiplied by a coordinate.
  */
 const REACH = 1e12;
 
 const OWN = ['matrix', 'translation', 'rotation', 'scale'] as const;
 
-/** Nodes whose transform takes them out of reach, by itself or with those above them, stand untransformed. */
+/** Removes the transform of a node that is out of reach, by itself or together with its parents. */
 export function mendTransforms(json: GltfJson, mender: Mender): GltfJson {
   const { nodes } = json;
   if (!Array.isArray(nodes)) return json;
@@ -23,7 +23,7 @@ export function mendTransforms(json: GltfJson, mender: Mender): GltfJson {
     const node = nodes[index];
     if (typeof node !== 'object' || node === null || seen.has(index)) continue;
     seen.add(index);
-    // of a million empty nodes none is worth a multiplication
+    // a model may have a million empty nodes
     const isPlain = OWN.every((key) => node[key] === undefined);
     let world = isPlain ? parent : parent ? multiply(parent, localMatrix(node)) : localMatrix(node);
     if (world && !world.every((entry) => Math.abs(entry) <= REACH)) {

@@ -4,8 +4,8 @@ import { dropTexture, listTextureUses, settleFactor, type TextureUse } from '../
 import type { Mender } from './mend-values.ts';
 
 /**
- * Maps that are laid by a second set of UVs, or a later one, that none of their parts has: no viewer can lay them, so they are
- * left off. Where only a texture transform names the set, the map falls back to its own.
+ * Removes maps that use a second or later UV set which none of their parts has: no viewer can show them. Where only the
+ * texture transform names the set, the map uses its own instead.
  */
 export function mendUvSets(json: GltfJson, mender: Mender): GltfJson {
   const { materials } = json;
@@ -17,13 +17,13 @@ export function mendUvSets(json: GltfJson, mender: Mender): GltfJson {
     const lacking = listTextureUses(material).filter(({ info }) => texCoordOf(info) > 0 && !own.has(texCoordOf(info)));
     if (lacking.length === 0) return material;
     const copy = structuredClone(material);
-    for (const use of lacking) leaveOff(copy, use, own, index, mender);
+    for (const use of lacking) removeMap(copy, use, own, index, mender);
     return copy;
   });
   return mended.some((material, i) => material !== materials[i]) ? { ...json, materials: mended } : json;
 }
 
-function leaveOff(copy: MaterialJson, use: TextureUse, own: ReadonlySet<number>, index: number, mender: Mender): void {
+function removeMap(copy: MaterialJson, use: TextureUse, own: ReadonlySet<number>, index: number, mender: Mender): void {
   const at = ['materials', index, ...use.use.split('.')];
   const expected = 'the number of a set of UVs that a part has';
   const copied = listTextureUses(copy).find((candidate) => candidate.use === use.use);
@@ -45,14 +45,14 @@ function leaveOff(copy: MaterialJson, use: TextureUse, own: ReadonlySet<number>,
   settleFactor(copy, use.use);
 }
 
-/** Sets of UVs by material, over all primitives that wear it, in some variant too. */
+/** UV sets by material, over all primitives that show it in any variant. */
 function listSets({ meshes }: GltfJson): Map<number, Set<number>> {
   const sets = new Map<number, Set<number>>();
   for (const primitive of (Array.isArray(meshes) ? meshes : []).flatMap((mesh) => mesh?.primitives ?? [])) {
     const names = Object.keys(primitive?.attributes ?? {});
     const mappings = primitive?.extensions?.[VARIANTS]?.mappings;
-    const worn = (Array.isArray(mappings) ? mappings : []).map((mapping) => mapping?.material);
-    for (const material of [primitive?.material, ...worn]) {
+    const inVariants = (Array.isArray(mappings) ? mappings : []).map((mapping) => mapping?.material);
+    for (const material of [primitive?.material, ...inVariants]) {
       if (typeof material !== 'number') continue;
       const own = sets.get(material) ?? new Set();
       sets.set(material, own);

@@ -5,26 +5,26 @@ import type { ObjectSchema, Schema, Target } from './gltf-schema.ts';
 
 export type JsonObject = Record<string, unknown>;
 
-/** What stands for a value that is to be left out. */
-const REMOVED = Symbol('left out');
+/** Stands for a value that is removed. */
+const REMOVED = Symbol('removed');
 
 /** Largest number of single precision (IEEE 754 binary32), in which glTF's numbers are read. */
 const LARGEST = 3.4028234663852886e38;
 
-/** Brings values to their shapes, and notes what was changed. What is right is handed back as it is, not copied. */
+/** Corrects values by their schemas and notes every change. A right value is returned itself, not a copy. */
 export class Mender {
   readonly damages: Damage[] = [];
 
   /**
-   * @param json the document as it was read, for the names of places
-   * @param isThere whether an index points at something
+   * @param json the document as it was read, for the names of objects
+   * @param isThere whether an index points at a usable object
    */
   constructor(
     private readonly json: GltfJson,
     private readonly isThere: (target: Target, index: number) => boolean,
   ) {}
 
-  /** An object of an array, which keeps its place whatever is left out of it. */
+  /** Corrects an object of an array. It keeps its place whatever is removed from it. */
   mendObject(value: JsonObject, schema: ObjectSchema, at: Place): JsonObject {
     const mended = this.#mendFields(value, schema, at);
     return mended === REMOVED ? value : (mended as JsonObject);
@@ -44,14 +44,14 @@ export class Mender {
   #mend(value: unknown, schema: Schema, at: Place): unknown {
     switch (schema.is) {
       case 'object':
-        return isObject(value) ? this.#mendFields(value, schema, at) : this.#leaveOut(value, schema, at);
+        return isObject(value) ? this.#mendFields(value, schema, at) : this.#remove(value, schema, at);
       case 'list':
-        return Array.isArray(value) ? this.#mendList(value, schema, at) : this.#leaveOut(value, schema, at);
+        return Array.isArray(value) ? this.#mendList(value, schema, at) : this.#remove(value, schema, at);
       case 'map':
-        return isObject(value) ? this.#mendMap(value, schema, at) : this.#leaveOut(value, schema, at);
+        return isObject(value) ? this.#mendMap(value, schema, at) : this.#remove(value, schema, at);
       case 'index': {
         const index = toNumber(value);
-        if (index === null || !Number.isInteger(index) || index < 0) return this.#leaveOut(value, schema, at);
+        if (index === null || !Number.isInteger(index) || index < 0) return this.#remove(value, schema, at);
         if (!this.isThere(schema.of, index)) {
           this.note('dangling-reference', at, value, describeSchema(schema));
           return REMOVED;
@@ -67,14 +67,14 @@ export class Mender {
 
   #mendPlain(value: unknown, schema: Schema, at: Place): unknown {
     const mended = readPlain(value, schema);
-    return mended === REMOVED ? this.#leaveOut(value, schema, at) : this.#settle(value, mended, schema, at);
+    return mended === REMOVED ? this.#remove(value, schema, at) : this.#settle(value, mended, schema, at);
   }
 
   #mendNumbers(value: unknown, schema: Extract<Schema, { is: 'numbers' }>, at: Place): unknown {
     const { length, min, max } = schema;
-    if (!Array.isArray(value) || value.length !== (length ?? value.length)) return this.#leaveOut(value, schema, at);
+    if (!Array.isArray(value) || value.length !== (length ?? value.length)) return this.#remove(value, schema, at);
     const mended = value.map((item) => readNumber(item, { min, max }));
-    if (mended.includes(REMOVED)) return this.#leaveOut(value, schema, at);
+    if (mended.includes(REMOVED)) return this.#remove(value, schema, at);
     if (mended.every((item, i) => item === value[i])) return value;
     return this.#settle(value, mended, schema, at);
   }
@@ -108,7 +108,7 @@ export class Mender {
   }
 
   #mendExtensions(value: unknown, { extensions: known = {} }: ObjectSchema, at: Place): unknown {
-    if (!isObject(value)) return this.#leaveOut(value, { is: 'object', fields: {} }, at);
+    if (!isObject(value)) return this.#remove(value, { is: 'object', fields: {} }, at);
     let mended = value;
     for (const [name, extension] of Object.entries(value)) {
       if (!Object.hasOwn(known, name)) continue;
@@ -144,7 +144,7 @@ export class Mender {
     return mended;
   }
 
-  #leaveOut(value: unknown, schema: Schema, at: Place): typeof REMOVED {
+  #remove(value: unknown, schema: Schema, at: Place): typeof REMOVED {
     this.note('damaged-value', at, value, describeSchema(schema));
     return REMOVED;
   }
@@ -186,7 +186,7 @@ function readNumber(value: unknown, { min = -LARGEST, max = LARGEST, above, or }
 
 const DECIMAL = /^\s*[-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d+)?\s*$/i;
 
-/** A number, also one that is written as text. */
+/** A number, or one that is written as text. */
 function toNumber(value: unknown): number | null {
   if (typeof value === 'number') return Number.isFinite(value) ? value : null;
   return typeof value === 'string' && DECIMAL.test(value) ? Number(value) : null;

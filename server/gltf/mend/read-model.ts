@@ -2,13 +2,13 @@ import type { Damage } from '../../core/product/survey.ts';
 import { type Container, readContainer } from '../document/container.ts';
 import { mendJson } from './mend-json.ts';
 
-/** A model as everything here works with it: its JSON mended, and what was mended. The file itself stays as it is. */
+/** A model with its JSON corrected, and the corrections. The file stays as it is. */
 export interface Model extends Container {
   readonly damages: readonly Damage[];
 }
 
 /**
- * The one door by which a stored model is read.
+ * Reads a stored model. All code reads models here, so that all of it sees the same corrections.
  * @throws Problem as `readContainer`
  */
 export async function readModel(path: string): Promise<Model> {
