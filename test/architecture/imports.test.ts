@@ -244,6 +244,46 @@ describe('imports', () => {
   });
 });
 
+/** What each room of server/gltf may import of the others. A room imports only rooms above it, so data goes one way. */
+const GLTF_ROOMS: Readonly<Record<string, readonly string[]>> = {
+  document: [],
+  geometry: ['document'],
+  mend: ['document'],
+  receive: ['document', 'mend'],
+  survey: ['document', 'geometry', 'mend'],
+  validate: ['document', 'mend'],
+  materials: ['document', 'mend'],
+  write: ['document', 'mend', 'materials'],
+  repair: ['document', 'geometry', 'mend', 'write'],
+  variants: ['document', 'mend', 'materials', 'repair'],
+  worker: ['document', 'receive', 'survey', 'validate', 'repair', 'variants'],
+};
+
+describe('the rooms of server/gltf', () => {
+  const gltfRoomOf = (path: string) => /^server\/gltf\/([^/]+)\//.exec(path)?.[1];
+  const between = arrows.flatMap(({ path, kind, target }) => {
+    const [from, to] = [gltfRoomOf(path), gltfRoomOf(target)];
+    return kind === 'file' && from && to && from !== to ? [{ from, to, path, target }] : [];
+  });
+
+  it('import each other in one order, and no other', () => {
+    const wrong = between.filter(({ from, to }) => !GLTF_ROOMS[from]?.includes(to));
+    expect(wrong.map(({ path, target }) => `${path} imports ${target}`)).toEqual([]);
+  });
+
+  it('have no rule that no import needs', () => {
+    const used = new Set(between.map(({ from, to }) => `${from} -> ${to}`));
+    const rules = Object.entries(GLTF_ROOMS).flatMap(([from, rooms]) => rooms.map((to) => `${from} -> ${to}`));
+    expect(rules.filter((rule) => !used.has(rule))).toEqual([]);
+  });
+
+  it('stand on rooms that are listed before them', () => {
+    const order = Object.keys(GLTF_ROOMS);
+    for (const [room, below] of Object.entries(GLTF_ROOMS))
+      for (const other of below) expect(order.indexOf(other), `${room} on ${other}`).toBeLessThan(order.indexOf(room));
+  });
+});
+
 // each of these must be seen, or the check above could never fail
 describe('an import that goes another way is seen', () => {
   it.each([
