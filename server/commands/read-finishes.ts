@@ -16,9 +16,9 @@ import { holdsMaterial } from '../gltf/materials/supplied/inspect-material.ts';
 import { ArticleBody, FinishBody } from '../http/contracts/finish.ts';
 import { convertToSrgb } from '../images/convert-to-srgb.ts';
 import { measureImageFile, measureMap } from '../images/measure-map.ts';
-import { damaged } from '../images/read-pixels.ts';
-import { FILE_TEXTS } from './texts.ts';
+import { damageProblem } from '../images/read-pixels.ts';
 import { levelImage } from '../images/remake-map.ts';
+import { FILE_TEXTS } from './texts.ts';
 
 export interface FinishFile {
   /** By folded code, in the file's order. */
@@ -123,7 +123,7 @@ async function readEntry<T>(
 async function readMapFile(map: MapFile, use: string, place: string): Promise<CountedMap> {
   try {
     const { hasProfile, facts, widthPx, heightPx } = await measureImageFile(map.bytes);
-    if (widthPx * heightPx > MAP_PIXEL_LIMIT) throw damaged(FILE_TEXTS.tooManyPixels);
+    if (widthPx * heightPx > MAP_PIXEL_LIMIT) throw damageProblem(FILE_TEXTS.tooManyPixels);
     const converted = use === 'colour' && hasProfile ? await convertToSrgb(map.bytes) : null;
     if (!converted?.png) return { ...map, codes: facts?.content.codes ?? null };
     const { codes } = (await measureMap(converted.png)).content;

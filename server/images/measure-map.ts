@@ -7,12 +7,12 @@ import { findKtx2Fault } from './check-ktx2.ts';
 import { countCodes, measurePixels } from './measure-pixels.ts';
 import { readImageSize } from './read-header.ts';
 import {
-  damaged,
+  cmykProblem,
+  damageProblem,
   type Pixels,
   pickTexels,
   READ_OPTIONS,
   readPixels,
-  refuseCmyk,
   type Strictness,
 } from './read-pixels.ts';
 
@@ -34,15 +34,15 @@ export async function measureImageFile(bytes: Uint8Array): Promise<ImageFileFact
   const mimeType = sniffImage(bytes);
   if (mimeType === 'image/ktx2') {
     const size = readImageSize(bytes, mimeType);
-    if (!size) throw damaged('its header states no size');
+    if (!size) throw damageProblem('its header states no size');
     if (isTaken(size)) await refuseBrokenKtx2(bytes);
     return { ...size, bitsPerChannel: 8, hasProfile: false, facts: null };
   }
   const header = sharp(bytes, { ...READ_OPTIONS, limitInputPixels: false });
   const { width, height, depth, space, hasProfile } = await header.metadata().catch((error: unknown) => {
-    throw damaged('its header cannot be read', error);
+    throw damageProblem('its header cannot be read', error);
   });
-  if (space === 'cmyk') throw refuseCmyk();
+  if (space === 'cmyk') throw cmykProblem();
   const size = { widthPx: width, heightPx: height };
   const facts = isTaken(size) ? await measureMap(bytes, 'strict') : null;
   return { ...size, bitsPerChannel: depth === 'ushort' ? 16 : 8, hasProfile, facts };
@@ -64,7 +64,7 @@ export async function measureStoredFile(bytes: Uint8Array): Promise<MapFacts | n
 
 async function refuseBrokenKtx2(bytes: Uint8Array): Promise<void> {
   const fault = await findKtx2Fault(bytes);
-  if (fault !== null) throw damaged(fault);
+  if (fault !== null) throw damageProblem(fault);
 }
 
 /**

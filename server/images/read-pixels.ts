@@ -93,22 +93,22 @@ export async function readCodes(image: Uint8Array): Promise<Codes> {
 async function openImage(image: Uint8Array, strictness: Strictness) {
   const strict = strictness === 'strict';
   const fault = findFileFault(image, strict);
-  if (fault !== null) throw damaged(fault);
+  if (fault !== null) throw damageProblem(fault);
   const options: SharpOptions = { ...READ_OPTIONS, failOn: strict ? 'warning' : 'error' };
   const { space, depth, channels } = await sharp(image, options).metadata().catch(refuseDamaged);
-  if (space === 'cmyk') throw refuseCmyk();
+  if (space === 'cmyk') throw cmykProblem();
   return { reader: sharp(image, options), deep: depth === 'ushort', bands: channels };
 }
 
 /** The decoder's own message helps only developers, so it becomes the cause. */
 function refuseDamaged(error: unknown): never {
   const said = error instanceof Error ? error.message : String(error);
-  if (/pixel limit/.test(said)) throw damaged('it has more pixels than are taken', error);
-  throw damaged(/premature end/.test(said) ? 'it ends too early' : 'its data cannot be decoded', error);
+  if (/pixel limit/.test(said)) throw damageProblem('it has more pixels than are taken', error);
+  throw damageProblem(/premature end/.test(said) ? 'it ends too early' : 'its data cannot be decoded', error);
 }
 
 /** @param fault the damage, worded to follow a colon */
-export function damaged(fault: string, cause?: unknown): Problem {
+export function damageProblem(fault: string, cause?: unknown): Problem {
   return new Problem('image-unreadable', {
     detail: FINISH_PROBLEMS['image-unreadable'].damaged(fault),
     received: fault,
@@ -117,7 +117,7 @@ export function damaged(fault: string, cause?: unknown): Problem {
 }
 
 /** CMYK without the profile of its press does not define a colour, and every viewer reads it differently. */
-export function refuseCmyk(): Problem {
+export function cmykProblem(): Problem {
   return new Problem('image-colour-model', {
     detail: FINISH_PROBLEMS['image-colour-model'],
     expected: ['RGB', 'grey'],

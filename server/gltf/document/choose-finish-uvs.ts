@@ -8,7 +8,7 @@ export interface FinishUvs {
   readonly texCoord: number;
   readonly transform: TextureTransform;
   /** Whether it is a colour map: finishes are mirrored and turned as that is. Any other says only what a unit is. */
-  readonly leads: boolean;
+  readonly isColourMap: boolean;
 }
 
 /**
@@ -27,21 +27,21 @@ export function chooseFinishUvs({ materials = [], meshes = [] }: GltfJson): Map<
   const chosen = new Map<number | null, FinishUvs>([[null, PLAIN]]);
   materials.forEach((material, index) => {
     const [map] = listMaps(material).filter(({ info }) => sets.get(index)?.has(`TEXCOORD_${texCoordOf(info)}`));
-    chosen.set(index, map ? toLayMap(map) : PLAIN);
+    chosen.set(index, map ? toFinishUvs(map) : PLAIN);
   });
   return chosen;
 }
 
-const PLAIN: FinishUvs = { texCoord: 0, transform: {}, leads: true };
+const PLAIN: FinishUvs = { texCoord: 0, transform: {}, isColourMap: true };
 
 interface OwnMap {
   readonly info: TextureInfoJson;
-  readonly leads: boolean;
+  readonly isColourMap: boolean;
 }
 
-function toLayMap({ info, leads }: OwnMap): FinishUvs {
+function toFinishUvs({ info, isColourMap }: OwnMap): FinishUvs {
   const transform = readTransform(info.extensions?.KHR_texture_transform ?? {});
-  return { texCoord: texCoordOf(info), transform, leads };
+  return { texCoord: texCoordOf(info), transform, isColourMap };
 }
 
 function listMaps({ pbrMetallicRoughness: pbr, normalTexture, extensions }: MaterialJson): OwnMap[] {
@@ -51,7 +51,7 @@ function listMaps({ pbrMetallicRoughness: pbr, normalTexture, extensions }: Mate
   const colour = glossy?.diffuseTexture ?? pbr?.baseColorTexture;
   const others = [normalTexture, glossy?.specularGlossinessTexture ?? pbr?.metallicRoughnessTexture];
   return [
-    ...(colour ? [{ info: colour, leads: true }] : []),
-    ...others.flatMap((info) => (info && texCoordOf(info) === 0 ? [{ info, leads: false }] : [])),
+    ...(colour ? [{ info: colour, isColourMap: true }] : []),
+    ...others.flatMap((info) => (info && texCoordOf(info) === 0 ? [{ info, isColourMap: false }] : [])),
   ];
 }

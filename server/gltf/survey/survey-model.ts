@@ -30,7 +30,7 @@ import { bestSource, listAnimatedMaterials, listTextureUses } from '../document/
 import { isMirror, listSceneNodes, type SceneNode } from '../document/world-matrices.ts';
 import { isTriangleList } from '../geometry/list-triangles.ts';
 import { measureBox } from '../geometry/measure-box.ts';
-import { checkOrientation, listInward } from '../geometry/orientation/check-orientation.ts';
+import { checkOrientation, listInwardPieces } from '../geometry/orientation/check-orientation.ts';
 import { colourPieces } from '../geometry/pieces/colour-pieces.ts';
 import { type FoundPieces, findPieces } from '../geometry/pieces/find-pieces.ts';
 import { type PlacedScene, placeScene } from '../geometry/place-scene.ts';
@@ -44,9 +44,9 @@ import { surveyImages } from './images/survey-images.ts';
 import { measurePieces } from './pieces/measure-pieces.ts';
 import { surveyContent } from './survey-content.ts';
 import { groupDensities } from './uv/group-densities.ts';
-import { type LaidParts, layParts } from './uv/lay-parts.ts';
 import { measureGrain } from './uv/measure-grain.ts';
-import { UvMeasure } from './uv/measure-uv.ts';
+import { UvLayoutMeasure } from './uv/measure-uv-layout.ts';
+import { type PlacedUvs, placeFinishUvs } from './uv/place-finish-uvs.ts';
 
 const NAMED_NODES = 20;
 
@@ -63,9 +63,9 @@ export async function surveyModel(
   const model: LoadedModel = { ...(await decodeGeometry({ json, bin })), cache: new Map() };
   const nodes = listSceneNodes(json);
   const byMesh = groupByMesh(json, nodes);
-  const layMaps = chooseFinishUvs(json);
+  const finishUvs = chooseFinishUvs(json);
   const { faults, lost } = measureFaults(model);
-  const primitives = listPrimitives(model, nodes, byMesh, layMaps, lost);
+  const primitives = listPrimitives(model, nodes, byMesh, finishUvs, lost);
   const images = await surveyImages(model);
   const { causes, ...content } = surveyContent(container, nodes, images);
   const { box, exact } = measureBox(model, nodes);
@@ -75,13 +75,13 @@ export async function surveyModel(
   const scene = placeScene(model, nodes);
   const found = findPieces(model, nodes, scene);
   const pieces = await colourPieces(model, found);
-  const laid = layParts(model, scene, layMaps);
+  const placed = placeFinishUvs(model, scene, finishUvs);
   const survey: Survey = {
     format: SURVEY_FORMAT,
     transforms: measureTransforms(json, nodes),
     ...content,
     faults,
-    inward: listInward(found, checkOrientation(model, nodes, scene, found)),
+    inward: listInwardPieces(found, checkOrientation(model, nodes, scene, found)),
     generator: readName(json.asset.generator) || null,
     bytes: container.fileBytes,
     size: box && { widthMm: span(box, 0), depthMm: span(box, 2), heightMm: span(box, 1) },
@@ -102,11 +102,11 @@ export async function surveyModel(
       pieces: found.count,
       skins: json.skins?.length ?? 0,
     },
-    materials: listMaterials(model, scene, nodes, primitives, byMesh, found, images, laid, {
+    materials: listMaterials(model, scene, nodes, primitives, byMesh, found, images, placed, {
       details: await measureDetails(model),
-      reliefs: await measureReliefs(model, laid.lays),
+      reliefs: await measureReliefs(model, placed.frames),
     }),
-    bareLay: laid.lays.get(null)!.lay,
+    bareLay: placed.frames.get(null)!.frame,
     primitives,
     images,
     sharedMeshes: [...byMesh]
@@ -147,7 +147,7 @@ function listPrimitives(
   model: LoadedModel,
   nodes: readonly SceneNode[],
   byMesh: ReadonlyMap<number, readonly SceneNode[]>,
-  layMaps: ReadonlyMap<number | null, FinishUvs>,
+  finishUvs: ReadonlyMap<number | null, FinishUvs>,
   lost: ReadonlyMap<string, number>,
 ): SurveyedPrimitive[] {
   const { json } = model;
@@ -165,7 +165,7 @@ function listPrimitives(
         triangles: countTriangles(model, primitive, vertices) - (lost.get(`${m}/${p}`) ?? 0),
         vertices,
         uvSets: names.filter((name) => name.startsWith('TEXCOORD_')).length,
-        hasUvs: names.includes(`TEXCOORD_${layMaps.get(primitive.material ?? null)?.texCoord ?? 0}`),
+        hasUvs: names.includes(`TEXCOORD_${finishUvs.get(primitive.material ?? null)?.texCoord ?? 0}`),
         hasNormals: names.includes('NORMAL'),
         hasTangents: names.includes('TANGENT'),
         scale: measureScale(model, primitive, byMesh.get(m) ?? [], worlds),
@@ -213,13 +213,13 @@ function listMaterials(
   byMesh: ReadonlyMap<number, readonly SceneNode[]>,
   found: FoundPieces,
   images: readonly SurveyedImage[],
-  laid: LaidParts,
+  placed: PlacedUvs,
   { details, reliefs }: MapMeasures,
 ): SurveyedMaterial[] {
   const { json } = model;
   const { covers } = found;
-  const uvs = measureUvs(scene, laid);
-  const { grains, densities } = measureDirections(model, scene, nodes, found, laid);
+  const uvs = measureUvs(scene, placed);
+  const { grains, densities } = measureDirections(model, scene, nodes, found, placed);
   const animated = listAnimatedMaterials(json);
   const byMaterial = new Map<number | null, SurveyedPrimitive[]>();
   for (const primitive of primitives) {
@@ -235,7 +235,7 @@ function listMaterials(
         .flatMap((primitive) => byMesh.get(primitive.mesh) ?? [])
         .map(({ node }) => readName(json.nodes![node]!.name) || `node ${node}`),
     );
-    const lay = laid.lays.get(index)!;
+    const measured = placed.frames.get(index)!;
     const maps = listTextureUses(material).map(({ use, info }) => ({
       use,
       texture: info.index,
@@ -246,7 +246,7 @@ function listMaterials(
       const { widthPx, heightPx } = images[image ?? -1] ?? { widthPx: null, heightPx: null };
       return widthPx === null || heightPx === null ? [] : [Math.max(widthPx, heightPx)];
     });
-    const uv = uvs.get(index)?.describe(lay, sides.length > 0 ? Math.max(...sides) : null) ?? null;
+    const uv = uvs.get(index)?.describe(measured, sides.length > 0 ? Math.max(...sides) : null) ?? null;
     const relief = reliefs.get(index);
     return {
       index,
@@ -258,8 +258,8 @@ function listMaterials(
       alphaMode: material.alphaMode ?? 'OPAQUE',
       doubleSided: material.doubleSided ?? false,
       animated: animated.has(index),
-      lay: lay.lay,
-      metresPerUv: lay.metresPerUv,
+      lay: measured.frame,
+      metresPerUv: measured.metresPerUv,
       areaM2: covers.get(index)?.areaM2 ?? 0,
       pieces: covers.get(index)?.pieces ?? 0,
       factors: readFactors(material),
@@ -278,9 +278,9 @@ function measureDirections(
   scene: PlacedScene,
   nodes: readonly SceneNode[],
   { pieces, parts }: FoundPieces,
-  laid: LaidParts,
+  placed: PlacedUvs,
 ) {
-  const uvs = laid.uvs.map((own) => own?.laid ?? null);
+  const uvs = placed.uvs.map((own) => own?.onFinish ?? null);
   const measures = measurePieces(scene, parts, uvs, pieces.length);
   // a skin places its vertices whatever its node's own transform says
   const mirrored = nodes.filter(({ node, matrix }) => model.json.nodes![node]!.skin === undefined && isMirror(matrix));
@@ -289,13 +289,13 @@ function measureDirections(
 }
 
 /** How the UVs of each material lie; those of materials without any are left out. */
-function measureUvs({ parts, points }: PlacedScene, { uvs }: LaidParts): Map<number | null, UvMeasure> {
-  const measures = new Map<number | null, UvMeasure>();
+function measureUvs({ parts, points }: PlacedScene, { uvs }: PlacedUvs): Map<number | null, UvLayoutMeasure> {
+  const measures = new Map<number | null, UvLayoutMeasure>();
   const seen = new Set<string>();
   parts.forEach((part, index) => {
     const own = uvs[index];
     if (!own) return;
-    const measure = measures.get(part.material) ?? new UvMeasure();
+    const measure = measures.get(part.material) ?? new UvLayoutMeasure();
     measures.set(part.material, measure);
     const primitive = `${part.mesh}/${part.primitive}`;
     measure.add(part, points, own, !seen.has(primitive));

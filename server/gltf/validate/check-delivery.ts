@@ -5,8 +5,8 @@ import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
 import type { ValidatorMessage } from '../../core/product/survey.ts';
 import { readContainer } from '../document/container.ts';
 import { readModel } from '../mend/read-model.ts';
-import { checkOtherParser } from './check-other-parser.ts';
-import { checkRules } from './check-rules.ts';
+import { checkSecondParser } from './check-second-parser.ts';
+import { checkVariantRules } from './check-variant-rules.ts';
 import { validateDelivery } from './validate-delivery.ts';
 
 /**
@@ -23,8 +23,8 @@ export async function checkDelivery(
 ): Promise<DeliveryCheck[]> {
   const { json, bin } = await readContainer(path);
   const names = resultMaterials.map((index) => (index === null ? '' : (json.materials?.[index]?.name ?? '')));
-  const rules = checkRules(json, plan);
-  const differences = await checkOtherParser(json, plan, names);
+  const rules = checkVariantRules(json, plan);
+  const differences = await checkSecondParser(json, plan, names);
   const validator = await validateDelivery(json, await readAdded(path, bin, modelBytes), modelBytes);
   const first = validator.messages.find((message) => message.severity === 0);
   const errors = countErrors(validator);

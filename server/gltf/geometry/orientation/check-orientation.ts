@@ -125,7 +125,7 @@ function extentOf(pieces: FoundPieces['pieces']): number {
 const LISTED = 1000;
 
 /** What a survey tells of pieces that face inward: the certain ones first, then the largest. */
-export function listInward({ pieces }: FoundPieces, { faults }: OrientationCheck): InwardPiece[] {
+export function listInwardPieces({ pieces }: FoundPieces, { faults }: OrientationCheck): InwardPiece[] {
   return pieces
     .flatMap(({ piece, shape, material, nodes, areaM2 }, index): InwardPiece[] => {
       const fault = faults[index];

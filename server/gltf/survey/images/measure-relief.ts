@@ -38,7 +38,7 @@ export function countRepeats({ scale, ...facts }: MeasuredRelief, bounds: UvBoun
  */
 export async function measureReliefs(
   model: LoadedModel,
-  lays: ReadonlyMap<number | null, { readonly lay: UvFrame }>,
+  frames: ReadonlyMap<number | null, { readonly frame: UvFrame }>,
 ): Promise<Map<number, MeasuredRelief>> {
   const reliefs = new Map<number, MeasuredRelief>();
   const shown = (model.json.materials ?? []).flatMap(({ normalTexture: info }, index) => {
@@ -52,11 +52,11 @@ export async function measureReliefs(
     if (last.image !== image) last = { image, pixels: await open(model, image) };
     if (!last.pixels) continue;
     const mask = maskTexels(model, index, info, last.pixels);
-    const lay = lays.get(index)?.lay;
+    const frame = frames.get(index)?.frame;
     const { scale: own = [1, 1] } = readTransform(info.extensions?.KHR_texture_transform ?? {});
     // how the map is scaled says something only of the UVs that were measured
-    const scale = lay?.texCoord === texCoordOf(info) ? own : null;
-    const side = scale && Math.sqrt(Math.abs((lay!.metresPerU * lay!.metresPerV) / (scale[0] * scale[1])));
+    const scale = frame?.texCoord === texCoordOf(info) ? own : null;
+    const side = scale && Math.sqrt(Math.abs((frame!.metresPerU * frame!.metresPerV) / (scale[0] * scale[1])));
     const strength = typeof info.scale === 'number' ? info.scale : 1;
     const facts = measureRelief(last.pixels, mask, side, strength);
     if (facts) reliefs.set(index, { ...facts, scale });

@@ -5,8 +5,8 @@ import { findPrincipalAxis, type PrincipalAxis, type Symmetric } from '../geomet
 /** What is measured of every piece, as columns, since there can be a hundred thousand. */
 export interface PieceMeasures {
   /** m² of its triangles that have UVs, and of those UVs in units². */
-  readonly laid: Float64Array;
-  readonly uv: Float64Array;
+  readonly mappedM2: Float64Array;
+  readonly uvArea: Float64Array;
   /** The longer direction of a piece. */
   findAxis(piece: number): PrincipalAxis;
 }
@@ -24,8 +24,8 @@ export function measurePieces(
   count: number,
 ): PieceMeasures {
   const area = new Float64Array(count);
-  const laid = new Float64Array(count);
-  const uv = new Float64Array(count);
+  const mappedM2 = new Float64Array(count);
+  const uvArea = new Float64Array(count);
   /** Integrals over the surface: of x, y, z; then of xx, xy, xz, yy, yz, zz. */
   const first = new Float64Array(count * 3);
   const second = new Float64Array(count * 6);
@@ -77,13 +77,13 @@ export function measurePieces(
       const v0 = own[a * 2 + 1]!;
       const flat = Math.abs((own[b * 2]! - u0) * (own[c * 2 + 1]! - v0) - (own[c * 2]! - u0) * (own[b * 2 + 1]! - v0));
       if (!(flat < Infinity)) continue;
-      laid[piece]! += size;
-      uv[piece]! += flat / 2;
+      mappedM2[piece]! += size;
+      uvArea[piece]! += flat / 2;
     }
   });
   return {
-    laid,
-    uv,
+    mappedM2,
+    uvArea,
     findAxis(piece) {
       const whole = area[piece]!;
       const [mx, my, mz] = [0, 1, 2].map((axis) => first[piece * 3 + axis]! / whole) as [number, number, number];

@@ -12,13 +12,13 @@ const LEAST_UV = 1e-12;
 /** By material, its pieces by the density of their UVs; those without UVs are left out. */
 export function groupDensities(
   pieces: readonly Piece[],
-  { laid, uv }: Pick<PieceMeasures, 'laid' | 'uv'>,
+  { mappedM2, uvArea }: Pick<PieceMeasures, 'mappedM2' | 'uvArea'>,
 ): Map<number | null, UvDensity[]> {
   const byMaterial = new Map<number | null, { piece: Piece; metresPerUv: number; areaM2: number }[]>();
   pieces.forEach((piece, index) => {
-    if (!(uv[index]! > LEAST_UV)) return;
+    if (!(uvArea[index]! > LEAST_UV)) return;
     const own = byMaterial.get(piece.material);
-    const item = { piece, metresPerUv: Math.sqrt(laid[index]! / uv[index]!), areaM2: laid[index]! };
+    const item = { piece, metresPerUv: Math.sqrt(mappedM2[index]! / uvArea[index]!), areaM2: mappedM2[index]! };
     if (own) own.push(item);
     else byMaterial.set(piece.material, [item]);
   });

@@ -2,8 +2,8 @@ import type { GrainFacts, GrainTurn } from '../../../core/product/survey.ts';
 import type { PieceParts } from '../../geometry/pieces/find-pieces.ts';
 import type { PlacedScene } from '../../geometry/place-scene.ts';
 import type { PieceMeasures } from '../pieces/measure-pieces.ts';
-import { markGrain, ShownAreas } from './mark-grain.ts';
-import { type GrainPart, type GrainTriangle, visitTriangles } from './visit-uv-triangles.ts';
+import { placeGrainMark, ShownAreas } from './place-grain-mark.ts';
+import { type UvPart, type UvTriangle, visitUvTriangles } from './visit-uv-triangles.ts';
 
 /** A piece less elongated than this has no longer direction: a seat of 400 × 440 mm has its grain where it is put. Judgement. */
 const ELONGATED = 1.2;
@@ -26,12 +26,12 @@ export function measureGrain(
   measures: PieceMeasures,
   mirrored: ReadonlySet<number>,
 ): Map<number | null, GrainFacts> {
-  const byMaterial = new Map<number | null, GrainPart[]>();
+  const byMaterial = new Map<number | null, UvPart[]>();
   placed.forEach(({ material, triangles, first, node }, index) => {
     const own = uvs[index];
     if (!own) return;
     const { pieceOfTriangle } = parts[index]!;
-    const part: GrainPart = { triangles, first, uvs: own, pieceOfTriangle, facing: mirrored.has(node) ? -1 : 1 };
+    const part: UvPart = { triangles, first, uvs: own, pieceOfTriangle, facing: mirrored.has(node) ? -1 : 1 };
     const group = byMaterial.get(material);
     if (group) group.push(part);
     else byMaterial.set(material, [part]);
@@ -72,11 +72,7 @@ class Votes {
   }
 }
 
-function measureMaterial(
-  parts: readonly GrainPart[],
-  points: Float32Array,
-  measures: PieceMeasures,
-): GrainFacts | null {
+function measureMaterial(parts: readonly UvPart[], points: Float32Array, measures: PieceMeasures): GrainFacts | null {
   const along = new Votes();
   const hanging = new Votes();
   const shown = new ShownAreas();
@@ -84,7 +80,7 @@ function measureMaterial(
   let [whole, lying, elongation] = [0, 0, 0];
   let last = -1;
   let axis: ReturnType<PieceMeasures['findAxis']> | null = null;
-  visitTriangles(parts, points, (triangle) => {
+  visitUvTriangles(parts, points, (triangle) => {
     const { piece, area, nx, ny, nz } = triangle;
     if (piece !== last) {
       last = piece;
@@ -117,7 +113,7 @@ function measureMaterial(
     hanging: hanging.describe(whole),
     lying: lying / whole,
     // where pieces with a length lead, the direction is shown on one of them
-    mark: markGrain(parts, points, shown, turn && turn.share >= LEADS ? isLong : () => true),
+    mark: placeGrainMark(parts, points, shown, turn && turn.share >= LEADS ? isLong : () => true),
   };
 }
 
@@ -125,7 +121,7 @@ function measureMaterial(
  * One triangle's wish to have the grain along a direction. A step of the direction, laid onto the triangle, goes so far in
  * u and in v as the gradients of both have it; the turn that brings V there is the angle of that step from V.
  */
-function vote(votes: Votes, t: GrainTriangle, x: number, y: number, z: number, held: number): void {
+function vote(votes: Votes, t: UvTriangle, x: number, y: number, z: number, held: number): void {
   const { e1, e2, nx, ny, nz } = t;
   // e2 × n and n × e1, which are the gradients of a step along e1 and e2 but for their length
   const c1 = (e2[1] * nz - e2[2] * ny) * x + (e2[2] * nx - e2[0] * nz) * y + (e2[0] * ny - e2[1] * nx) * z;

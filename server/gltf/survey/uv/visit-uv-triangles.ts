@@ -1,7 +1,7 @@
 import type { ScenePart } from '../../geometry/place-scene.ts';
 
 /** Parts of one material, with their UVs and pieces, and what of them is the outside. */
-export interface GrainPart extends Pick<ScenePart, 'triangles' | 'first'> {
+export interface UvPart extends Pick<ScenePart, 'triangles' | 'first'> {
   readonly uvs: Float32Array;
   readonly pieceOfTriangle: Int32Array;
   /** -1 under a mirror, which turns corners round. */
@@ -9,7 +9,7 @@ export interface GrainPart extends Pick<ScenePart, 'triangles' | 'first'> {
 }
 
 /** A triangle that has UVs: its edges, the steps in UV along them, and its outward normal, of unit length. */
-export interface GrainTriangle {
+export interface UvTriangle {
   piece: number;
   area: number;
   nx: number;
@@ -29,13 +29,13 @@ export interface GrainTriangle {
  * Hands every triangle of a piece that has a surface and UVs to `visit`, in the same object, which is not to be kept.
  * @param only the one piece to visit; null for all
  */
-export function visitTriangles(
-  parts: readonly GrainPart[],
+export function visitUvTriangles(
+  parts: readonly UvPart[],
   points: Float32Array,
-  visit: (triangle: GrainTriangle) => void,
+  visit: (triangle: UvTriangle) => void,
   only: number | null = null,
 ): void {
-  const t: GrainTriangle = {
+  const t: UvTriangle = {
     piece: -1,
     area: 0,
     nx: 0,

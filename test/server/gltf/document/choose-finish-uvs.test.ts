@@ -25,21 +25,21 @@ describe('the UVs that finishes are laid by', () => {
       pbrMetallicRoughness: { baseColorTexture: map(2), metallicRoughnessTexture: map(1) },
       normalTexture: map(0),
     };
-    expect(choose(all)).toEqual({ texCoord: 2, transform: {}, leads: true });
-    const plain = { texCoord: 0, transform: {}, leads: true };
+    expect(choose(all)).toEqual({ texCoord: 2, transform: {}, isColourMap: true });
+    const plain = { texCoord: 0, transform: {}, isColourMap: true };
     expect(choose({ normalTexture: map(1), pbrMetallicRoughness: { metallicRoughnessTexture: map(2) } })).toEqual(
       plain,
     );
     const scaled = { scale: [4, 2] };
-    expect(choose({ normalTexture: map(0, scaled) })).toEqual({ texCoord: 0, transform: scaled, leads: false });
+    expect(choose({ normalTexture: map(0, scaled) })).toEqual({ texCoord: 0, transform: scaled, isColourMap: false });
     expect(choose({ pbrMetallicRoughness: { metallicRoughnessTexture: map(0, scaled) } })).toEqual({
       texCoord: 0,
       transform: scaled,
-      leads: false,
+      isColourMap: false,
     });
-    expect(choose({ occlusionTexture: map(1) })).toEqual({ texCoord: 0, transform: {}, leads: true });
+    expect(choose({ occlusionTexture: map(1) })).toEqual({ texCoord: 0, transform: {}, isColourMap: true });
     const glossy = { KHR_materials_pbrSpecularGlossiness: { diffuseTexture: map(1) } };
-    expect(choose({ extensions: glossy })).toMatchObject({ texCoord: 1, leads: true });
+    expect(choose({ extensions: glossy })).toMatchObject({ texCoord: 1, isColourMap: true });
   });
 
   // KHR_texture_transform: texCoord overrides the texture info's where the extension is supported
@@ -48,7 +48,7 @@ describe('the UVs that finishes are laid by', () => {
     expect(choose({ pbrMetallicRoughness: { baseColorTexture: map(0, transform) } })).toEqual({
       texCoord: 1,
       transform: { scale: [2, -3], rotation: 0.5 },
-      leads: true,
+      isColourMap: true,
     });
   });
 

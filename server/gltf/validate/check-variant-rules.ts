@@ -6,7 +6,7 @@ import { type GltfJson, VARIANTS } from '../document/json.ts';
  * included (empty and repeated names, the extension under `extensionsRequired`).
  * @returns what is wrong, at most ten; empty when nothing is
  */
-export function checkRules(json: GltfJson, plan: MappingPlan): string[] {
+export function checkVariantRules(json: GltfJson, plan: MappingPlan): string[] {
   const wrong: string[] = [];
   const variants = (json.extensions?.[VARIANTS]?.variants ?? []) as { name?: string }[];
   const names = variants.map((variant) => (variant.name ?? '').toLowerCase());

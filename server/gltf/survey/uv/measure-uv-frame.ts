@@ -4,8 +4,8 @@ import type { ScenePart } from '../../geometry/place-scene.ts';
 import { AreaQuantiles } from './area-quantiles.ts';
 
 /** What is measured of the UVs that finishes are laid by on the parts of one material. */
-export interface MeasuredLay {
-  readonly lay: UvFrame;
+export interface MeasuredUvFrame {
+  readonly frame: UvFrame;
   /** Metres for one unit of the part's map, see `SurveyedMaterial`; null where it cannot be told. */
   readonly metresPerUv: number | null;
   readonly sizes: RepeatSizes | null;
@@ -26,7 +26,7 @@ const HIGH = 0.95;
  * Where a triangle is slanted, steps in U and in V are longer than what they span. Their ratio is kept, and their product is
  * made the area, so that no size is counted twice.
  */
-export class LayMeasure {
+export class UvFrameMeasure {
   readonly #alongU = new AreaQuantiles();
   readonly #alongV = new AreaQuantiles();
   readonly #both = new AreaQuantiles();
@@ -91,15 +91,15 @@ export class LayMeasure {
   }
 
   /** @param map how the part's own map lies, which says the direction, what mirrors, and what a unit is */
-  describe(map: FinishUvs): MeasuredLay {
+  describe(map: FinishUvs): MeasuredUvFrame {
     const bounds = this.#minU <= this.#maxU && this.#minV <= this.#maxV ? this.#bounds : null;
-    if (this.#both.isEmpty) return { ...layUnmeasured(map), bounds };
+    if (this.#both.isEmpty) return { ...unmeasuredFrame(map), bounds };
     const { scale = [1, 1] } = map.transform;
     let [u, v] = [this.#alongU.find(0.5), this.#alongV.find(0.5)];
     const mean = Math.sqrt(u * v);
     if (Math.abs(Math.log(u / v)) < EVEN) u = v = mean;
     return {
-      lay: toLay(map, u, v),
+      frame: toFrame(map, u, v),
       metresPerUv: mean / Math.sqrt(Math.abs(orOne(scale[0]) * orOne(scale[1]))),
       sizes: {
         low: this.#both.find(LOW) / mean,
@@ -116,18 +116,18 @@ export class LayMeasure {
 }
 
 /** Finishes where nothing could be measured: one unit of the part's own map is taken as a metre, as guidelines recommend. */
-export function layUnmeasured(map: FinishUvs): MeasuredLay {
+export function unmeasuredFrame(map: FinishUvs): MeasuredUvFrame {
   const { scale = [1, 1] } = map.transform;
-  const lay = toLay(map, Math.abs(orOne(scale[0])), Math.abs(orOne(scale[1])));
-  return { lay, metresPerUv: null, sizes: null, bounds: null };
+  const frame = toFrame(map, Math.abs(orOne(scale[0])), Math.abs(orOne(scale[1])));
+  return { frame, metresPerUv: null, sizes: null, bounds: null };
 }
 
-function toLay(
-  { texCoord, transform: { scale = [1, 1], rotation = 0 }, leads }: FinishUvs,
+function toFrame(
+  { texCoord, transform: { scale = [1, 1], rotation = 0 }, isColourMap }: FinishUvs,
   u: number,
   v: number,
 ): UvFrame {
-  if (!leads) return { texCoord, metresPerU: u, metresPerV: v, turnDegrees: 0 };
+  if (!isColourMap) return { texCoord, metresPerU: u, metresPerV: v, turnDegrees: 0 };
   return {
     texCoord,
     metresPerU: scale[0] < 0 ? -u : u,

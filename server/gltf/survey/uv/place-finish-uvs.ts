@@ -2,7 +2,7 @@ import { type TextureTransform, toUvMap } from '../../../core/delivery/uv-map.ts
 import type { FinishUvs } from '../../document/choose-finish-uvs.ts';
 import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts';
 import type { PlacedScene } from '../../geometry/place-scene.ts';
-import { LayMeasure, layUnmeasured, type MeasuredLay } from './measure-lay.ts';
+import { type MeasuredUvFrame, UvFrameMeasure, unmeasuredFrame } from './measure-uv-frame.ts';
 
 /** UVs of a part that finishes are laid by, two numbers a vertex. Several of these may be one array. */
 export interface PartUvs {
@@ -12,61 +12,61 @@ export interface PartUvs {
    * As finishes are laid at 0°: U and V scaled apart to one size, mirrored and turned. One unit is as large as one of
    * `onMap` is in the mean.
    */
-  readonly laid: Float32Array;
+  readonly onFinish: Float32Array;
 }
 
-export interface LaidParts {
+export interface PlacedUvs {
   /** By material, and for parts without one (null). */
-  readonly lays: ReadonlyMap<number | null, MeasuredLay>;
+  readonly frames: ReadonlyMap<number | null, MeasuredUvFrame>;
   /** In the order of the scene's parts; null where a part has no such UVs, or they cannot be read. */
   readonly uvs: readonly (PartUvs | null)[];
 }
 
-/** Measures how finishes are laid on each material, and lays the UVs of every part so. */
-export function layParts(
+/** Measures how finishes are laid on each material, and frames the UVs of every part so. */
+export function placeFinishUvs(
   model: LoadedModel,
   { parts, points }: PlacedScene,
   maps: ReadonlyMap<number | null, FinishUvs>,
-): LaidParts {
+): PlacedUvs {
   const raw = parts.map(({ mesh, primitive, material }) => {
     const accessor =
       model.json.meshes![mesh]!.primitives[primitive]!.attributes[`TEXCOORD_${maps.get(material)!.texCoord}`];
     return accessor === undefined ? null : readAccessor(model, accessor);
   });
-  const lays = new Map([...maps].map(([material, map]) => [material, layUnmeasured(map)]));
+  const frames = new Map([...maps].map(([material, map]) => [material, unmeasuredFrame(map)]));
   // parts come by material: a measure is a few hundred kilobytes, and only one is held
   for (let from = 0, to = 0; from < parts.length; from = to) {
     const { material } = parts[from]!;
-    const measure = new LayMeasure();
+    const measure = new UvFrameMeasure();
     for (; to < parts.length && parts[to]!.material === material; to++) {
       const uvs = raw[to];
       if (uvs) measure.add(parts[to]!, points, uvs);
     }
-    lays.set(material, measure.describe(maps.get(material)!));
+    frames.set(material, measure.describe(maps.get(material)!));
   }
   const known = new Map<Float32Array, Map<number | null, PartUvs>>();
   return {
-    lays,
+    frames,
     uvs: raw.map((uvs, index) => {
       if (!uvs) return null;
       const { material } = parts[index]!;
       const byMaterial = known.get(uvs) ?? new Map<number | null, PartUvs>();
       known.set(uvs, byMaterial);
-      const own = byMaterial.get(material) ?? toPartUvs(uvs, maps.get(material)!, lays.get(material)!);
+      const own = byMaterial.get(material) ?? toPartUvs(uvs, maps.get(material)!, frames.get(material)!);
       byMaterial.set(material, own);
       return own;
     }),
   };
 }
 
-function toPartUvs(uvs: Float32Array, { transform }: FinishUvs, { lay, metresPerUv }: MeasuredLay): PartUvs {
+function toPartUvs(uvs: Float32Array, { transform }: FinishUvs, { frame, metresPerUv }: MeasuredUvFrame): PartUvs {
   const onMap = transformUvs(uvs, transform);
   const unit = metresPerUv ?? 1;
-  const laid: TextureTransform = {
-    scale: [lay.metresPerU / unit, lay.metresPerV / unit],
-    rotation: (-lay.turnDegrees * Math.PI) / 180,
+  const placed: TextureTransform = {
+    scale: [frame.metresPerU / unit, frame.metresPerV / unit],
+    rotation: (-frame.turnDegrees * Math.PI) / 180,
   };
-  return { onMap, laid: isLike(laid, transform) ? onMap : transformUvs(uvs, laid) };
+  return { onMap, onFinish: isLike(placed, transform) ? onMap : transformUvs(uvs, placed) };
 }
 
 /** Coordinates after a transform; the same array where it changes nothing. */

@@ -1,5 +1,5 @@
 import type { GrainMark } from '../../../core/product/survey.ts';
-import { type GrainPart, visitTriangles } from './visit-uv-triangles.ts';
+import { type UvPart, visitUvTriangles } from './visit-uv-triangles.ts';
 
 /** A view as pictures have it: what is right and up in it, and where it is seen from. */
 const VIEWS = [
@@ -55,8 +55,8 @@ export class ShownAreas {
  * in U and V go there. Null where none of its pieces shows a face in any.
  * @param mayBe whether a piece is one to show it on
  */
-export function markGrain(
-  parts: readonly GrainPart[],
+export function placeGrainMark(
+  parts: readonly UvPart[],
   points: Float32Array,
   shown: ShownAreas,
   mayBe: (piece: number) => boolean,
@@ -66,7 +66,7 @@ export function markGrain(
 }
 
 function describe(
-  parts: readonly GrainPart[],
+  parts: readonly UvPart[],
   points: Float32Array,
   piece: number,
   { view, right, up, from }: (typeof VIEWS)[number],
@@ -77,7 +77,7 @@ function describe(
   const uv = [0, 0, 0];
   const vv = [0, 0, 0];
   let whole = 0;
-  visitTriangles(
+  visitUvTriangles(
     parts,
     points,
     ({ area, nx, ny, nz, e1, e2, u1, v1, u2, v2, corners }) => {

@@ -12,7 +12,7 @@ import { type GltfJson, VARIANTS } from '../document/json.ts';
  * @param materialNames name of the material of every result of the plan
  * @returns what differs, at most ten
  */
-export async function checkOtherParser(
+export async function checkSecondParser(
   json: GltfJson,
   plan: MappingPlan,
   materialNames: readonly string[],

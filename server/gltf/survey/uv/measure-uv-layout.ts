@@ -1,14 +1,14 @@
 import type { UvFacts } from '../../../core/product/survey.ts';
 import type { ScenePart } from '../../geometry/place-scene.ts';
-import type { PartUvs } from './lay-parts.ts';
-import type { MeasuredLay } from './measure-lay.ts';
+import type { MeasuredUvFrame } from './measure-uv-frame.ts';
+import type { PartUvs } from './place-finish-uvs.ts';
 import { UvGrid } from './uv-grid.ts';
 
 /** A circle drawn out more than this is no longer told apart. */
 const STRETCH_LIMIT = 100;
 
 /** How UVs lie on the parts of one material, added up part by part: on the part's map, and as finishes are laid. */
-export class UvMeasure {
+export class UvLayoutMeasure {
   /** Units² of the part's map, and those of triangles whose middle is outside the unit square. */
   #uv = 0;
   #outside = 0;
@@ -25,7 +25,7 @@ export class UvMeasure {
   add(
     { triangles, first, vertices: own }: ScenePart,
     points: Float32Array,
-    { onMap: uvs, laid }: PartUvs,
+    { onMap: uvs, onFinish }: PartUvs,
     isFirst: boolean,
   ): void {
     const vertices = Math.min(own, uvs.length / 2);
@@ -63,10 +63,10 @@ export class UvMeasure {
       }
       if (isFirst) this.#grid.add(u0, v0, ub, vb, uc, vc);
       if (surface === 0) continue;
-      const u1 = laid[b * 2]! - laid[a * 2]!;
-      const v1 = laid[b * 2 + 1]! - laid[a * 2 + 1]!;
-      const u2 = laid[c * 2]! - laid[a * 2]!;
-      const v2 = laid[c * 2 + 1]! - laid[a * 2 + 1]!;
+      const u1 = onFinish[b * 2]! - onFinish[a * 2]!;
+      const v1 = onFinish[b * 2 + 1]! - onFinish[a * 2 + 1]!;
+      const u2 = onFinish[c * 2]! - onFinish[a * 2]!;
+      const v2 = onFinish[c * 2 + 1]! - onFinish[a * 2 + 1]!;
       const uv = Math.abs(u1 * v2 - u2 * v1) / 2;
       if (!(uv > 0 && uv < Infinity)) continue;
       // how far one step in u, and one in v, goes on the surface
@@ -92,7 +92,7 @@ export class UvMeasure {
   }
 
   /** @param mapPx longest side of the largest map; null without one */
-  describe({ metresPerUv, bounds, sizes }: MeasuredLay, mapPx: number | null): UvFacts {
+  describe({ metresPerUv, bounds, sizes }: MeasuredUvFrame, mapPx: number | null): UvFacts {
     return {
       ...this.#grid.measure(),
       outside: this.#uv > 0 ? this.#outside / this.#uv : 0,
