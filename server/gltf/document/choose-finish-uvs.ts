@@ -2,20 +2,20 @@ import type { TextureTransform } from '../../core/delivery/uv-map.ts';
 import type { GltfJson, MaterialJson, TextureInfoJson } from './json.ts';
 import { readTransform, texCoordOf } from './texture-transform.ts';
 
-/** The UVs that finishes are laid by on a material's parts, and how the part's own map lies in them. */
+/** The UV set that finish maps use on the parts of a material, and the transform of the part's own map on it. */
 export interface FinishUvs {
   /** n of TEXCOORD_n. */
   readonly texCoord: number;
   readonly transform: TextureTransform;
-  /** Whether it is a colour map: finishes are mirrored and turned as that is. Any other says only what a unit is. */
+  /** A finish is mirrored and turned like the part's colour map. Any other map only gives the size of a UV unit. */
   readonly isColourMap: boolean;
 }
 
 /**
- * Chooses for each material, and for parts without one (null), the UVs finishes are laid by: those of its colour map, which
- * a finish takes the place of, else TEXCOORD_0. Normals and roughness are often baked for a second set that covers the part
- * once, beside a first that is laid for repeats; so they never choose the set. On TEXCOORD_0 they say what a unit is. A set
- * that none of the parts has is passed over.
+ * Chooses the UV set of finish maps for each material, and for parts without one (null): the set of the colour map, which
+ * the finish replaces, else TEXCOORD_0. Normal and roughness maps are often baked for a second set that covers the part
+ * once, beside a first set made for repeats, so they never choose the set; on TEXCOORD_0 they give the size of a UV unit. A
+ * set that no part of the material has is passed over.
  */
 export function chooseFinishUvs({ materials = [], meshes = [] }: GltfJson): Map<number | null, FinishUvs> {
   const sets = new Map<number | null, Set<string>>();

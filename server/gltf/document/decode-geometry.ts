@@ -2,19 +2,19 @@ import type { AccessorJson, BufferViewJson, GltfJson, PrimitiveJson } from './js
 import { DRACO, MESHOPT } from './json.ts';
 import type { LoadedModel, Unpacked } from './read-accessor.ts';
 
-/** What a survey reads of a primitive, beside where its morph targets go. */
+/** Attributes of a primitive that a survey reads, in addition to the positions of morph targets. */
 const READ = ['POSITION', 'NORMAL', 'TEXCOORD_0', 'TEXCOORD_1', 'JOINTS_0', 'WEIGHTS_0'] as const;
 
-/** Damaged places that are counted: a decoder is made anew after each. */
+/** Most damaged places that are counted: the decoder is created again after each. */
 const COUNTED = 20;
 
 /** `survey`: what a survey reads; `all`: every attribute, for repairs that change geometry. */
 export type Reach = 'survey' | 'all';
 
 /**
- * Unpacks the compressed geometry a survey reads: views of meshopt, and attributes of Draco primitives. The decoders are
- * loaded only for models that need them. All that viewers unpack is unpacked once, to see that it can be; what cannot be
- * stays out, and is then not measured.
+ * Unpacks compressed geometry: meshopt views and attributes of Draco primitives. The decoders are loaded only for models
+ * that need them. Everything that viewers unpack is unpacked once, to check that it can be; damaged geometry is left out and
+ * listed in `undecodable`.
  */
 export async function decodeGeometry(model: LoadedModel, reach: Reach = 'survey'): Promise<LoadedModel> {
   const undecodable: string[] = [];
@@ -43,7 +43,7 @@ async function decodeMeshopt(
     const { buffer, byteOffset = 0, byteLength, byteStride, count, mode, filter } = extension;
     if (buffer !== 0) continue;
     try {
-      // a count that could not be is not worth the memory it asks for
+      // a damaged count may ask for any amount of memory
       if (!(byteStride * count <= json.bufferViews![index]!.byteLength))
         throw new RangeError('more than its view holds');
       const target = Buffer.alloc(byteStride * count);
@@ -117,9 +117,9 @@ async function decodeDraco(
       );
     } catch {
       undecodable.push(where);
-      // one is enough to refuse a file; a few are counted
+      // one is enough to refuse the file
       if (undecodable.length >= COUNTED) break;
-      // what made it stumble may have left it in any state
+      // the failure may have left the decoder in any state
       draco = await draco3d.createDecoderModule();
     }
   }

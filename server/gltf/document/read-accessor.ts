@@ -4,13 +4,13 @@ import { COMPONENT_BYTES, type GltfJson, MESHOPT, TYPE_COMPONENTS } from './json
 export interface LoadedModel {
   readonly json: GltfJson;
   readonly bin: Buffer | null;
-  /** Buffer views that stood compressed, unpacked. */
+  /** Compressed buffer views, unpacked. */
   readonly views?: ReadonlyMap<number, Buffer>;
-  /** Accessors that stood compressed, unpacked: floats, or indices. */
+  /** Compressed accessors, unpacked: floats or indices. */
   readonly arrays?: ReadonlyMap<number, Unpacked>;
-  /** Places of compressed geometry that no viewer could unpack, and then could not show the file. */
+  /** JSON pointers of compressed geometry that cannot be unpacked; viewers then show nothing of the file. */
   readonly undecodable?: readonly string[];
-  /** What was read and had to be converted, so that nothing is converted twice. */
+  /** Converted values, so that each accessor is converted once. */
   readonly cache?: Map<number, Float32Array | Uint32Array | null>;
 }
 
@@ -25,7 +25,7 @@ export function readAccessor(model: LoadedModel, index: number): Float32Array | 
   return recall(model, index, convertAccessor) as Float32Array | null;
 }
 
-/** Numbers of an accessor that has no bytes but those of its sparse values: the rest is zero, and costs nothing to ask for. */
+/** Most numbers of an accessor with sparse values alone. The rest is zero and takes no bytes in the file. */
 const ZERO_LIMIT = 64_000_000;
 
 function recall(
@@ -94,7 +94,7 @@ export function readIndices(model: LoadedModel, index: number): Uint32Array | nu
   return recall(model, index, convertIndices, AS_INDICES) as Uint32Array | null;
 }
 
-/** Added to the numbers of accessors under which indices are kept, since one may be read both ways. */
+/** Added to an accessor's number in the cache for its values as indices, since one may be read both ways. */
 const AS_INDICES = 2 ** 32;
 
 function convertIndices(model: LoadedModel, index: number): Uint32Array | null {

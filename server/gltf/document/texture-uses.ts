@@ -6,7 +6,7 @@ export interface TextureUse {
   readonly info: TextureInfoJson;
 }
 
-/** Every texture a material refers to, its extensions included: an object with an `index` under a name ending in “texture”. */
+/** Every texture of a material and its extensions: an object with an `index` under a name that ends in “texture”. */
 export function listTextureUses(material: MaterialJson): TextureUse[] {
   const uses: TextureUse[] = [];
   const visit = (value: unknown, path: string, depth: number): void => {
@@ -24,7 +24,7 @@ export function listTextureUses(material: MaterialJson): TextureUse[] {
   return uses;
 }
 
-/** Takes a map off a material. */
+/** Removes a map from a material. */
 export function dropTexture(material: MaterialJson, { use }: TextureUse): void {
   const path = use.split('.');
   const last = path.pop()!;
@@ -40,25 +40,25 @@ const METALLIC = 'pbrMetallicRoughness.metallicRoughnessTexture';
 const TRANSMISSION = 'extensions.KHR_materials_transmission.transmissionTexture';
 
 /**
- * A factor that said how strongly a map counts says nothing of a part without it: one that glowed, was metal or let light
- * through in places only must not do so all over.
- * @param use the map that was taken off
+ * Resets a factor that scaled a removed map: a part that glowed, was metal or transmitted light only in places must not do
+ * so all over.
+ * @param use the map that was removed
  */
-export function settleFactor(material: MaterialJson, use: string): void {
+export function resetFactor(material: MaterialJson, use: string): void {
   if (use === EMISSIVE) delete material.emissiveFactor;
   if (use === METALLIC && material.pbrMetallicRoughness) material.pbrMetallicRoughness.metallicFactor = 0;
   const transmission = material.extensions?.KHR_materials_transmission;
   if (use === TRANSMISSION && transmission) transmission.transmissionFactor = 0;
 }
 
-/** Settles the factors of maps that one copy of a material had, in whatever state, and a later one lacks. */
-export function settleFactors(before: MaterialJson, after: MaterialJson): void {
+/** Resets the factors of maps that a material had, valid or not, and its changed copy lacks. */
+export function resetFactors(before: MaterialJson, after: MaterialJson): void {
   for (const use of [EMISSIVE, METALLIC, TRANSMISSION]) {
-    if (hasProperty(before, use) && !hasProperty(after, use)) settleFactor(after, use);
+    if (hasProperty(before, use) && !hasProperty(after, use)) resetFactor(after, use);
   }
 }
 
-/** Null is what some exporters write for a map that never was. */
+/** Some exporters write null for a map that a material does not have. */
 function hasProperty(material: MaterialJson, use: string): boolean {
   const found = use.split('.').reduce<unknown>((at, key) => (at as Record<string, unknown> | null)?.[key], material);
   return found !== undefined && found !== null;
@@ -70,14 +70,14 @@ export function listSources(texture: TextureJson): number[] {
   return sources.filter((source): source is number => Number.isInteger(source));
 }
 
-/** The image a reader that knows every extension would show. */
+/** The image that a viewer with every extension shows. */
 export function bestSource(texture: TextureJson | undefined): number | null {
   if (!texture) return null;
   const all = listSources(texture);
   return all[all.length - 1] ?? null;
 }
 
-/** Indices of materials that animation pointers drive (`KHR_animation_pointer`). */
+/** Indices of materials that `KHR_animation_pointer` changes. */
 export function listAnimatedMaterials(json: GltfJson): Set<number> {
   const animated = new Set<number>();
   for (const animation of json.animations ?? []) {

@@ -1,7 +1,7 @@
 import { DRACO, type GltfJson, VARIANTS } from './json.ts';
 import { listTextureUses } from './texture-uses.ts';
 
-/** Arrays of the document whose objects are referred to by index. */
+/** Arrays of the document that references by index point into. */
 export const INDEXED = [
   'nodes',
   'meshes',
@@ -16,7 +16,7 @@ export const INDEXED = [
 ] as const;
 export type Indexed = (typeof INDEXED)[number];
 
-/** One reference: the array and index it points at, the object it stands in, and how to point it elsewhere. */
+/** One reference: the array and index it points at, the object that has it, and a way to change it. */
 export interface Reference {
   readonly array: Indexed;
   readonly index: number;
@@ -26,8 +26,8 @@ export interface Reference {
 }
 
 /**
- * Calls back for every reference by index in the document, those in extensions known here included. References of
- * extensions nobody here knows cannot be seen; whoever renumbers must see to it that there are none.
+ * Calls `visit` for every reference by index in the document and its known extensions. It cannot see references of unknown
+ * extensions, so never renumber a document that has any.
  */
 export function visitReferences(json: GltfJson, visit: (reference: Reference) => void): void {
   // biome-ignore lint/suspicious/noExplicitAny: references stand in objects of every shape

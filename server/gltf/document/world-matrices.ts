@@ -30,8 +30,8 @@ export function listSceneNodes(json: GltfJson): SceneNode[] {
 }
 
 /**
- * What of a scene's list it draws as roots, each once: a node that hangs beneath another of the list is drawn where its
- * parent has it. One whose parents are not in the list stands by its own transform alone, as viewers have it.
+ * The nodes of a scene's list that it draws as roots, each once. A node below another node of the list is drawn with its
+ * parent. A node whose parents are not in the list has only its own transform, as viewers draw it.
  */
 export function listTops(json: GltfJson, listed: readonly number[]): number[] {
   const parents = new Int32Array(json.nodes?.length ?? 0).fill(-1);
@@ -39,7 +39,7 @@ export function listTops(json: GltfJson, listed: readonly number[]): number[] {
     for (const child of children) parents[child] = parent;
   });
   const tops = new Set(listed);
-  // whether one of the list stands above a node; no stretch is walked twice, since chains can be long
+  // whether a node of the list is above a node; no path is walked twice, since chains can be long
   const above = new Map<number, boolean>();
   return [...tops].filter((node) => {
     const path: number[] = [];
@@ -60,7 +60,7 @@ export function listParents(json: GltfJson): Map<number, number> {
   return parents;
 }
 
-/** Without a scene, viewers draw what has no parent. */
+/** Nodes without a parent: viewers draw them when the file has no scene. */
 export function listRoots(json: GltfJson): number[] {
   const children = new Set((json.nodes ?? []).flatMap((node) => node.children ?? []));
   return (json.nodes ?? []).map((_, i) => i).filter((i) => !children.has(i));
@@ -103,7 +103,7 @@ export function multiply(a: Matrix, b: Matrix): Matrix {
   return out;
 }
 
-/** Whether a matrix turns fronts into backs: its determinant is negative. */
+/** Whether a matrix mirrors: its determinant is negative. */
 export function isMirror([a, b, c, , d, e, f, , g, h, i]: Matrix): boolean {
   return a! * (e! * i! - f! * h!) - d! * (b! * i! - c! * h!) + g! * (b! * f! - c! * e!) < 0;
 }
@@ -113,7 +113,7 @@ export function meanScale([a, b, c, , d, e, f, , g, h, i]: Matrix): number {
   return Math.cbrt(Math.abs(a! * (e! * i! - f! * h!) - d! * (b! * i! - c! * h!) + g! * (b! * f! - c! * e!)));
 }
 
-/** Whether boxes stay boxes under this matrix: each axis goes to an axis. */
+/** Whether a matrix takes axis-aligned boxes to axis-aligned boxes. */
 export function isAxisAligned(m: Matrix): boolean {
   for (let row = 0; row < 3; row++) {
     const lengths = [m[row]!, m[4 + row]!, m[8 + row]!].map(Math.abs);
@@ -123,7 +123,7 @@ export function isAxisAligned(m: Matrix): boolean {
   return true;
 }
 
-/** Grows a box by a point put through a matrix. */
+/** Extends a box to a transformed point. */
 export function addPoint(box: { min: number[]; max: number[] }, m: Matrix, x: number, y: number, z: number): void {
   for (let row = 0; row < 3; row++) {
     const value = m[row]! * x + m[4 + row]! * y + m[8 + row]! * z + m[12 + row]!;

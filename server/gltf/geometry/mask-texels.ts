@@ -10,7 +10,7 @@ const SIDE_LIMIT = 1024;
 /** A triangle over more repeats than this shows all of its map. */
 const REPEAT_LIMIT = 4;
 
-/** Which part of a map is seen: cells, row by row from the top, 1 where a triangle lies. */
+/** The part of a map that triangles show: cells, row by row from the top, 1 where a triangle covers the cell. */
 export interface TexelMask {
   readonly width: number;
   readonly height: number;
@@ -18,8 +18,8 @@ export interface TexelMask {
 }
 
 /**
- * Marks what of a map the triangles of a material show, repeats laid over one another.
- * Null when that is all of it, or cannot be told: without UVs, or where they cannot be read.
+ * Marks the part of a map that the triangles of a material show; all repeats mark the same cells.
+ * Null when they show all of it, and where UVs are missing or cannot be read.
  */
 export function maskTexels(
   model: LoadedModel,
@@ -33,7 +33,7 @@ export function maskTexels(
   const height = Math.min(SIDE_LIMIT, size.heightPx);
   const mask: TexelMask = { width, height, cells: new Uint8Array(width * height) };
   let any = false;
-  for (const primitive of listWearers(model.json, material)) {
+  for (const primitive of listUsers(model.json, material)) {
     const accessor = primitive.attributes[`TEXCOORD_${texCoordOf(info)}`];
     const uvs = accessor === undefined ? null : readAccessor(model, accessor);
     const corners = listTriangles(model, primitive);
@@ -47,7 +47,7 @@ export function maskTexels(
   return any ? mask : null;
 }
 
-function* listWearers(json: GltfJson, material: number): Generator<PrimitiveJson> {
+function* listUsers(json: GltfJson, material: number): Generator<PrimitiveJson> {
   for (const { primitives } of json.meshes ?? []) {
     for (const primitive of primitives) {
       const mappings = primitive.extensions?.[VARIANTS]?.mappings;
@@ -68,7 +68,7 @@ function toCells(uvs: Float32Array, toImage: TransformUv, { width, height }: Tex
   return points;
 }
 
-/** Marks cells whose middle a triangle covers, or the one it lies in when it covers none. False when it covers all. */
+/** Marks cells whose middle a triangle covers, or else the cell of its centre. False when it covers the whole map. */
 function markTriangle({ width, height, cells }: TexelMask, p: Float32Array, a: number, b: number, c: number): boolean {
   const ys = [p[a + 1]!, p[b + 1]!, p[c + 1]!];
   const xs = [p[a]!, p[b]!, p[c]!];
@@ -110,12 +110,12 @@ function wrap(value: number, size: number): number {
 
 /** How a material shows a colour map. */
 export interface TexelUse {
-  /** What of the map its triangles show; null for all of it. */
+  /** The part of the map that its triangles show; null for all of it. */
   readonly mask: TexelMask | null;
   readonly alpha: { readonly mode: 'OPAQUE' | 'MASK' | 'BLEND'; readonly cutoff: number };
 }
 
-/** How much each texel counts for a material, 0–255; null where all count alike, as where none of them would. */
+/** The weight of each texel for a material, 0–255; null where all count the same, and where none would count. */
 export function weighTexels(
   { data, channels, widthPx, heightPx }: Pixels,
   { mask, alpha }: TexelUse,

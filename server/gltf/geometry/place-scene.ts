@@ -18,11 +18,11 @@ export interface ScenePart {
   readonly first: number;
 }
 
-/** All that draws triangles, with every vertex where it is shown. */
+/** All parts that draw triangles, with every vertex in its place in the scene. */
 export interface PlacedScene {
   /** By material, then in the order of the scene. */
   readonly parts: readonly ScenePart[];
-  /** x, y, z of every vertex, from `origin` on; what cannot be placed is not finite. */
+  /** x, y, z of every vertex, relative to `origin`; not finite where a vertex cannot be placed. */
   readonly points: Float32Array;
   readonly origin: Point;
 }
@@ -30,12 +30,12 @@ export interface PlacedScene {
 export type Point = readonly [number, number, number];
 
 /**
- * Vertices and triangles of a scene, instances counted. A node costs a few bytes of a file and may draw millions of them;
- * past this, memory would run out or minutes pass. It is ten times what the largest product models draw.
+ * Most vertices and triangles of a scene, with every instance. A node costs a few bytes of a file and may draw millions of
+ * them, so memory would run out or minutes would pass. The largest product models draw a tenth of this.
  */
 const VERTEX_LIMIT = 64_000_000;
 const TRIANGLE_LIMIT = 100_000_000;
-/** How often one node may repeat its mesh; `build-scene.ts` of the renderer goes by the same. */
+/** How often one node may repeat its mesh; `build-scene.ts` of the renderer has the same limit. */
 const INSTANCE_LIMIT = 1_000_000;
 
 type UnplacedPart = Omit<ScenePart, 'first'> & { readonly matrix: Matrix };
@@ -141,5 +141,5 @@ function chooseOrigin(model: LoadedModel, parts: readonly UnplacedPart[]): Point
   return centre.every(Number.isFinite) && Math.hypot(...centre) > FAR_OFF * spread ? centre : [0, 0, 0];
 }
 
-/** Times its own spread that a model may stand off: a digit of the seven that single precision has. */
+/** How many times its own spread a model may be away from zero: that costs one of single precision's seven digits. */
 const FAR_OFF = 8;

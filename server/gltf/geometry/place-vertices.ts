@@ -40,7 +40,7 @@ export function placeVertices(
   return true;
 }
 
-/** Whether a primitive stands elsewhere than its node's transform says. */
+/** Whether a skin or morph targets move a primitive away from its node's transform. */
 export function isPosed(json: GltfJson, node: number, primitive: PrimitiveJson): boolean {
   const { skin } = json.nodes![node]!;
   return (skin !== undefined && primitive.attributes.JOINTS_0 !== undefined) || listWeights(json, node).some(Boolean);
@@ -86,7 +86,7 @@ function readPose(
   return joints && weights ? { joints, weights, matrices } : null;
 }
 
-/** What the joints of a node's skin do to a vertex of the mesh; null without a skin. */
+/** The matrix of each joint of a node's skin, for vertices of the mesh; null without a skin. */
 export function listSkinMatrices(
   model: LoadedModel,
   node: number,

@@ -1,7 +1,7 @@
 import type { Damage } from '../../core/product/survey.ts';
 import { isKnownExtension, listExtensionsInUse } from '../document/extensions.ts';
 import type { GltfJson, MaterialJson, SkinJson, TextureJson } from '../document/json.ts';
-import { listSources, settleFactors } from '../document/texture-uses.ts';
+import { listSources, resetFactors } from '../document/texture-uses.ts';
 import { listRoots } from '../document/world-matrices.ts';
 import type { Target } from './gltf-schema.ts';
 import { OBJECT_SCHEMAS, PRIMITIVE_SCHEMA, ROOT_SCHEMA } from './gltf-schema.ts';
@@ -49,7 +49,7 @@ export function mendJson(read: GltfJson): Mended {
       if (!isObject(item)) return item;
       const object = mender.mendObject(item, OBJECT_SCHEMAS[array]!, [array, i]);
       // a material that lost a map is a copy, so the document itself stays
-      if (array === 'materials') settleFactors(item as MaterialJson, object as MaterialJson);
+      if (array === 'materials') resetFactors(item as MaterialJson, object as MaterialJson);
       return object;
     });
     if (mended.some((item, i) => item !== list[i])) json = { ...json, [array]: mended };

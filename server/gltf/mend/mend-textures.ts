@@ -1,7 +1,7 @@
 import type { SurveyedImage } from '../../core/product/survey.ts';
 import { declareImageFormats, IMAGE_FORMATS } from '../document/extensions.ts';
 import type { GltfJson, TextureJson } from '../document/json.ts';
-import { dropTexture, listSources, listTextureUses, settleFactor } from '../document/texture-uses.ts';
+import { dropTexture, listSources, listTextureUses, resetFactor } from '../document/texture-uses.ts';
 
 const BASISU = 'KHR_texture_basisu';
 const KTX2 = 'image/ktx2';
@@ -45,7 +45,7 @@ export function mendTextures(json: GltfJson, images: readonly ImageFacts[]): voi
     for (const use of listTextureUses(material)) {
       if (!lost.has(use.info.index)) continue;
       dropTexture(material, use);
-      settleFactor(material, use.use);
+      resetFactor(material, use.use);
     }
   }
 }

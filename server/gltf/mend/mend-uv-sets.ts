@@ -1,6 +1,6 @@
 import { type GltfJson, type MaterialJson, VARIANTS } from '../document/json.ts';
 import { texCoordOf } from '../document/texture-transform.ts';
-import { dropTexture, listTextureUses, settleFactor, type TextureUse } from '../document/texture-uses.ts';
+import { dropTexture, listTextureUses, resetFactor, type TextureUse } from '../document/texture-uses.ts';
 import type { Mender } from './mend-values.ts';
 
 /**
@@ -42,7 +42,7 @@ function removeMap(copy: MaterialJson, use: TextureUse, own: ReadonlySet<number>
   }
   mender.note('dangling-reference', [...at, 'texCoord'], texCoordOf(use.info), expected);
   dropTexture(copy, use);
-  settleFactor(copy, use.use);
+  resetFactor(copy, use.use);
 }
 
 /** UV sets by material, over all primitives that show it in any variant. */

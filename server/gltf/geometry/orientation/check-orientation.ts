@@ -7,7 +7,7 @@ import { compareNormals } from './compare-normals.ts';
 import { countVisibleSides } from './count-visible-sides.ts';
 import { measureVolumes } from './measure-volumes.ts';
 
-/** Smaller than this share of the surface is nothing anybody sees. */
+/** A piece of a smaller share of the surface is not checked, since nobody sees it. */
 const LEAST_SHARE = 1e-4;
 /** Volume over area^1.5; a ball has 0.094, a sheet of paper of 0.1 mm 0.00004. Less is within the noise of a flat piece. */
 const CLEAR_VOLUME = 1e-5;
@@ -23,23 +23,23 @@ const LEAST_SEEN = 20;
  */
 const BACK = { closed: 0.8, open: 0.97, doubtful: 0.9, bulging: 0.55, even: 0.5 } as const;
 
-/** What is wrong with a piece, and how sure that is. */
+/** How a piece is turned wrongly, and whether that is certain. */
 export interface OrientationFault {
   readonly turn: InwardPiece['turn'];
   readonly by: InwardPiece['by'];
-  /** False where the piece could be meant so. */
+  /** False where it could be intended. */
   readonly certain: boolean;
 }
 
 export interface OrientationCheck {
-  /** By piece; null where nothing is wrong, or nobody would see it. */
+  /** By piece; null where it is right, or too small to be seen. */
   readonly faults: readonly (OrientationFault | null)[];
   /** What turning a piece outward takes that a person names, however little speaks for it; null where it faces outward. */
   findTurn(piece: number): InwardPiece['turn'] | null;
 }
 
 /**
- * Judges which pieces face inward: those a viewer leaves out or lights from the wrong side.
+ * Checks the orientation of pieces: a viewer hides a piece that faces inward, or lights it from the wrong side.
  *
  * 1. Front is where corners run counter-clockwise, and the other side under a mirror (glTF 2.0 §3.7.4).
  * 2. A closed piece faces by the sign of its volume. A negative one must be seen as well: the inner wall of a hollow body is
@@ -121,10 +121,10 @@ function extentOf(pieces: FoundPieces['pieces']): number {
   return extent;
 }
 
-/** Pieces told of in a survey; more are counted by the repair, which judges anew. */
+/** Most pieces in a survey. The repair checks again and counts all. */
 const LISTED = 1000;
 
-/** What a survey tells of pieces that face inward: the certain ones first, then the largest. */
+/** The pieces that face inward, as a survey lists them: the certain ones first, then the largest. */
 export function listInwardPieces({ pieces }: FoundPieces, { faults }: OrientationCheck): InwardPiece[] {
   return pieces
     .flatMap(({ piece, shape, material, nodes, areaM2 }, index): InwardPiece[] => {

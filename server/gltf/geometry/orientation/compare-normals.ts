@@ -2,18 +2,18 @@ import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts'
 import type { PieceParts } from '../pieces/find-pieces.ts';
 import type { PlacedScene } from '../place-scene.ts';
 
-/** How stored normals stand to the order of corners, m² by piece; both 0 where a piece has no normals. */
+/** How stored normals agree with the order of corners, m² by piece; both 0 where a piece has no normals. */
 export interface NormalAgreement {
-  /** Triangles whose normals look out of their front. */
+  /** Triangles whose normals point out of their front. */
   readonly along: Float64Array;
-  /** Triangles whose normals look out of their back: they are lit from the wrong side. */
+  /** Triangles whose normals point out of their back: they are lit from the wrong side. */
   readonly against: Float64Array;
 }
 
-/** Of parts of many triangles every fourth tells enough, and takes a third of the time. */
+/** Of a part with many triangles every fourth is enough, and takes a third of the time. */
 const MANY = { triangles: 20_000, step: 4 } as const;
 
-/** Compares normals with the order of corners, in the space of the mesh: a node's transform changes both alike. */
+/** Compares normals with the order of corners, in the space of the mesh: a node's transform changes both equally. */
 export function compareNormals(
   model: LoadedModel,
   { parts: placed }: PlacedScene,

@@ -1,7 +1,7 @@
 import type { FoundPieces } from '../pieces/find-pieces.ts';
 import type { PlacedScene } from '../place-scene.ts';
 
-/** What pieces enclose, as columns. */
+/** The volume of each piece and whether it is closed, as columns. */
 export interface Volumes {
   /**
    * Whether every edge is run through as often one way as the other: then the surface has no rim, its corners all run the
@@ -17,10 +17,10 @@ export interface Volumes {
 }
 
 /**
- * Measures whether pieces are closed, and what they enclose.
+ * Measures whether pieces are closed, and the volume they enclose.
  *
- * Edges are not collected: each adds a number made of its two points, with one sign in one direction and the other in the
- * other. What adds up to 0 has no rim, but for a chance of one in thousands of millions.
+ * Edges are not collected: each adds a number made of its two points, positive in one direction and negative in the other.
+ * A sum of 0 means a closed piece, apart from a chance of one in thousands of millions.
  * @param facing by part: -1 under a mirror, which turns fronts round (glTF 2.0 §3.7.4)
  */
 export function measureVolumes(

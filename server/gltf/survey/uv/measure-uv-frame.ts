@@ -3,7 +3,7 @@ import type { FinishUvs } from '../../document/choose-finish-uvs.ts';
 import type { ScenePart } from '../../geometry/place-scene.ts';
 import { AreaQuantiles } from './area-quantiles.ts';
 
-/** What is measured of the UVs that finishes are laid by on the parts of one material. */
+/** The UV frame of one material, as measured on its parts. */
 export interface MeasuredUvFrame {
   readonly frame: UvFrame;
   /** Metres for one unit of the part's map, see `SurveyedMaterial`; null where it cannot be told. */
@@ -12,9 +12,9 @@ export interface MeasuredUvFrame {
   readonly bounds: UvBounds | null;
 }
 
-/** U and V that differ by less are of one size: what single precision and 16-bit coordinates leave. */
+/** U and V that differ by less have the same size: single precision and 16-bit coordinates leave this error. */
 const EVEN = 1e-4;
-/** Percentiles of area between which sizes are told: what is beyond is slivers and seams. */
+/** Percentiles of area between which sizes are reported; slivers and seams are beyond. */
 const LOW = 0.05;
 const HIGH = 0.95;
 
@@ -115,7 +115,7 @@ export class UvFrameMeasure {
   }
 }
 
-/** Finishes where nothing could be measured: one unit of the part's own map is taken as a metre, as guidelines recommend. */
+/** The frame where nothing could be measured: one unit of the part's own map counts as a metre, as guidelines recommend. */
 export function unmeasuredFrame(map: FinishUvs): MeasuredUvFrame {
   const { scale = [1, 1] } = map.transform;
   const frame = toFrame(map, Math.abs(orOne(scale[0])), Math.abs(orOne(scale[1])));
@@ -137,5 +137,5 @@ function toFrame(
   };
 }
 
-/** A transform that flattens its map says nothing of a scale. */
+/** A scale of 0 flattens the map and gives no size. */
 const orOne = (scale: number) => (scale === 0 ? 1 : scale);

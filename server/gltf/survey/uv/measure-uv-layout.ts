@@ -4,10 +4,10 @@ import type { MeasuredUvFrame } from './measure-uv-frame.ts';
 import type { PartUvs } from './place-finish-uvs.ts';
 import { UvGrid } from './uv-grid.ts';
 
-/** A circle drawn out more than this is no longer told apart. */
+/** Greatest stretch that is reported. */
 const STRETCH_LIMIT = 100;
 
-/** How UVs lie on the parts of one material, added up part by part: on the part's map, and as finishes are laid. */
+/** The UV layout of one material, added up part by part: coverage on the part's map, and stretch on a finish map. */
 export class UvLayoutMeasure {
   /** Units² of the part's map, and those of triangles whose middle is outside the unit square. */
   #uv = 0;

@@ -4,13 +4,13 @@ import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts'
 import type { PlacedScene } from '../../geometry/place-scene.ts';
 import { type MeasuredUvFrame, UvFrameMeasure, unmeasuredFrame } from './measure-uv-frame.ts';
 
-/** UVs of a part that finishes are laid by, two numbers a vertex. Several of these may be one array. */
+/** UVs of a part, two numbers a vertex. Both may be the same array. */
 export interface PartUvs {
   /** On the part's own map: its texture transform is applied. */
   readonly onMap: Float32Array;
   /**
-   * As finishes are laid at 0°: U and V scaled apart to one size, mirrored and turned. One unit is as large as one of
-   * `onMap` is in the mean.
+   * On a finish map at 0°: U and V scaled apart to one size, mirrored and turned. On average, one unit is as large as one
+   * unit of `onMap`.
    */
   readonly onFinish: Float32Array;
 }
@@ -22,7 +22,7 @@ export interface PlacedUvs {
   readonly uvs: readonly (PartUvs | null)[];
 }
 
-/** Measures how finishes are laid on each material, and frames the UVs of every part so. */
+/** Measures the UV frame of each material, and places the UVs of every part on a finish map. */
 export function placeFinishUvs(
   model: LoadedModel,
   { parts, points }: PlacedScene,
@@ -34,7 +34,7 @@ export function placeFinishUvs(
     return accessor === undefined ? null : readAccessor(model, accessor);
   });
   const frames = new Map([...maps].map(([material, map]) => [material, unmeasuredFrame(map)]));
-  // parts come by material: a measure is a few hundred kilobytes, and only one is held
+  // parts are sorted by material, so only one measure of a few hundred kilobytes is in memory
   for (let from = 0, to = 0; from < parts.length; from = to) {
     const { material } = parts[from]!;
     const measure = new UvFrameMeasure();
@@ -83,7 +83,7 @@ function transformUvs(uvs: Float32Array, transform: TextureTransform): Float32Ar
   return moved;
 }
 
-/** Whether two transforms differ in where they shift to only, which no size and no direction follows from. */
+/** Whether two transforms differ only in their offset, which changes neither size nor direction. */
 function isLike(one: TextureTransform, other: TextureTransform): boolean {
   const [first, second] = [toUvMap(one), toUvMap(other)];
   const near = (a: number, b: number) => Math.abs(a - b) <= 1e-6 * Math.max(Math.abs(a), Math.abs(b), 1e-12);

@@ -1,10 +1,10 @@
 import type { ScenePart } from '../../geometry/place-scene.ts';
 
-/** Parts of one material, with their UVs and pieces, and what of them is the outside. */
+/** A part with its UVs, the piece of each triangle, and which side is its front. */
 export interface UvPart extends Pick<ScenePart, 'triangles' | 'first'> {
   readonly uvs: Float32Array;
   readonly pieceOfTriangle: Int32Array;
-  /** -1 under a mirror, which turns corners round. */
+  /** -1 under a mirror, which reverses the order of corners. */
   readonly facing: 1 | -1;
 }
 
@@ -26,7 +26,7 @@ export interface UvTriangle {
 }
 
 /**
- * Hands every triangle of a piece that has a surface and UVs to `visit`, in the same object, which is not to be kept.
+ * Calls `visit` for every triangle that has an area and UVs. The same object is passed each time, so do not keep it.
  * @param only the one piece to visit; null for all
  */
 export function visitUvTriangles(
