@@ -1,3 +1,4 @@
+// Long because it is one catalogue: every message of its subject stands here, so that it can be read, checked and translated.
 import {
   capitalise,
   count,
