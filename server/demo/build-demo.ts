@@ -1,11 +1,9 @@
-import { ARTICLES } from './articles.ts';
+import { ARTICLES, LAMP_SHEET, STOOL_SHEET } from './articles.ts';
 import type { DemoPack } from './demo-pack.ts';
 import { FINISHES } from './finishes.ts';
 import { makeLamp } from './lamp.ts';
-import { LINE } from './line.ts';
+import { LAMP_SCHEDULE, LINE, STOOL_SCHEDULE } from './line.ts';
 import { makeMaps } from './make-maps.ts';
-import { LAMP_SCHEDULE, STOOL_SCHEDULE } from './schedules.ts';
-import { LAMP_SHEET, STOOL_SHEET } from './sizes.ts';
 import { makeStool } from './stool.ts';
 
 /**

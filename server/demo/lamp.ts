@@ -1,17 +1,10 @@
-import { makeCord } from './cord.ts';
-import { makeKnurl } from './geometry/knurl.ts';
-import { turnProfile } from './geometry/lathe.ts';
-import type { Mesh, Vector } from './geometry/mesh.ts';
-import { mergeMeshes } from './geometry/mesh.ts';
-import type { PleatedShadeShape } from './geometry/pleated-shade.ts';
-import { makePleatedShade, makeShadeLiner } from './geometry/pleated-shade.ts';
-import type { Corner } from './geometry/profile.ts';
-import { curveCorners, roundProfile } from './geometry/profile.ts';
+import { makeCord, makeInlineSwitch, makePlug } from './cord-and-switch.ts';
+import { makeKnurl, turnProfile } from './geometry/lathe.ts';
+import { type Mesh, mergeMeshes, type Vector } from './geometry/mesh.ts';
+import { makePleatedShade, makeShadeLiner, type PleatedShadeShape } from './geometry/pleated-shade.ts';
+import { type Corner, curveCorners, makeTurnedOcclusion, roundProfile } from './geometry/profile.ts';
 import { curvePath, makeTube, ringPath } from './geometry/tube.ts';
-import { makeTurnedOcclusion } from './geometry/turned-occlusion.ts';
-import { encodeStrips, onStrip, sampleProfile } from './occlusion-strip.ts';
-import { makeBraidMaps } from './part-maps.ts';
-import { makeInlineSwitch, makePlug } from './switch.ts';
+import { encodeStrips, makeBraidMaps, onStrip, sampleProfile } from './part-maps.ts';
 import { writeModel } from './write-model.ts';
 
 /** A plinth with a shadow joint above and below it. mm */

@@ -1,4 +1,4 @@
-import type { DemoLine } from './demo-pack.ts';
+import type { DemoLine, DemoProduct } from './demo-pack.ts';
 import { FINISHES } from './finishes.ts';
 
 /** Price grades by family or article: A is in the base price, B and C are surcharged. */
@@ -60,3 +60,48 @@ export const LINE: DemoLine = {
     { when: { position: 'fittings' }, companion: { position: 'cord' } },
   ],
 };
+
+type Schedule = DemoProduct['schedule'];
+type Row = readonly [code: string, name: string, ...finishes: string[]];
+
+function schedule(slots: readonly string[], rows: readonly Row[]): Schedule {
+  return {
+    default: rows[0]![0],
+    variants: rows.map(([code, name, ...finishes]) => ({
+      code,
+      name,
+      choices: Object.fromEntries(slots.map((slot, i) => [slot, finishes[i]!])),
+    })),
+  };
+}
+
+/** No name is part of another: some viewers pick a variant by a part of its name. */
+export const LAMP_SCHEDULE: Schedule = schedule(
+  ['shade', 'base', 'stem', 'cord'],
+  [
+    ['L46-01', 'Chalk linen / Rivermint / Brass', 'FEL-110', 'KLN-104', 'MTL-820', 'RPW-518'],
+    ['L46-02', 'Oatfield linen / Walnut / Brass', 'FEL-124', 'WAL-936', 'MTL-820', 'RPW-510'],
+    ['L46-03', 'Madder linen / Treacle / Copper', 'FEL-158', 'KLN-117', 'MTL-826', 'RPW-510'],
+    ['L46-04', 'Mulberry natural / Pale terrazzo / Nickel', 'MLB-304', 'QRY-201', 'PLT-804', 'RPW-518'],
+    ['L46-05', 'Slate linen / Oiled oak / Soot', 'FEL-142', 'OAK-902', 'FDY-610', 'RPW-510'],
+    ['L46-06', 'Persimmon / Tarn blue / Brass', 'MLB-311', 'FDY-624', 'MTL-820', 'RPW-527'],
+    ['L46-07', 'Moss linen / Milkstone / Brass', 'FEL-137', 'KLN-125', 'MTL-820', 'RPW-518'],
+    ['L46-08', 'Chalk linen / Signal-box red / Chromium', 'FEL-110', 'LCQ-702', 'PLT-810', 'RPW-527'],
+    ['L46-09', 'Mulberry natural / Dusk terrazzo / Soot', 'MLB-304', 'QRY-212', 'FDY-610', 'RPW-510'],
+  ],
+);
+
+export const STOOL_SCHEDULE: Schedule = schedule(
+  ['seat', 'piping', 'legs', 'ring'],
+  [
+    ['S45-01', 'Saddle hide / Oiled oak / Brass', 'HLT-410', 'HLT-410', 'OAK-902', 'MTL-820'],
+    ['S45-02', 'Cloudbank bouclé / Oiled oak / Brass', 'DRM-210', 'FEL-124', 'OAK-902', 'MTL-820'],
+    ['S45-03', 'Harbour herringbone / Walnut / Copper', 'WTH-338', 'HLT-410', 'WAL-936', 'MTL-826'],
+    ['S45-04', 'Lichen herringbone / Smoked oak / Brass', 'WTH-325', 'HLT-422', 'OAK-914', 'MTL-820'],
+    ['S45-05', 'Madder linen / Ebonised oak / Nickel', 'FEL-158', 'HLT-431', 'OAK-928', 'PLT-804'],
+    ['S45-06', 'Bracken bouclé / Walnut / Brass', 'DRM-226', 'HLT-422', 'WAL-936', 'MTL-820'],
+    ['S45-07', 'Inkwell hide / Ebonised oak / Chromium', 'HLT-422', 'HLT-422', 'OAK-928', 'PLT-810'],
+    ['S45-08', 'Oatfield linen / Whitewash / Nickel', 'FEL-124', 'FEL-158', 'FDY-652', 'PLT-804'],
+    ['S45-09', 'Peat herringbone / Tarn blue / Soot', 'WTH-312', 'HLT-410', 'FDY-624', 'FDY-610'],
+  ],
+);

@@ -1,14 +1,9 @@
 import { makeCushion } from './geometry/cushion.ts';
 import { turnProfile } from './geometry/lathe.ts';
-import type { Mesh, Vector } from './geometry/mesh.ts';
-import { alongAxis, mergeMeshes, moveMesh, placeMesh } from './geometry/mesh.ts';
-import type { Corner, ProfilePoint } from './geometry/profile.ts';
-import { curveCorners, roundProfile } from './geometry/profile.ts';
-import { makeStitches } from './geometry/stitches.ts';
-import { makeTube, ringPath } from './geometry/tube.ts';
-import { makeTurnedOcclusion } from './geometry/turned-occlusion.ts';
-import { encodeStrips, onStrip, sampleProfile } from './occlusion-strip.ts';
-import { makePipingMaps, PIPING_REPEAT_M, PIPING_TURN } from './part-maps.ts';
+import { alongAxis, type Mesh, mergeMeshes, moveMesh, placeMesh, type Vector } from './geometry/mesh.ts';
+import { type Corner, curveCorners, makeTurnedOcclusion, type ProfilePoint, roundProfile } from './geometry/profile.ts';
+import { makeStitches, makeTube, ringPath } from './geometry/tube.ts';
+import { encodeStrips, makePipingMaps, onStrip, PIPING_REPEAT_M, PIPING_TURN, sampleProfile } from './part-maps.ts';
 import { writeModel } from './write-model.ts';
 
 const CUSHION = {

@@ -1,7 +1,5 @@
-import type { Material, Texture } from '@gltf-transform/core';
-import { Document, NodeIO } from '@gltf-transform/core';
-import type { Mesh } from './geometry/mesh.ts';
-import { makeTangents } from './geometry/tangents.ts';
+import { Document, type Material, NodeIO, type Texture } from '@gltf-transform/core';
+import { type Mesh, makeTangents } from './geometry/mesh.ts';
 
 /** The look a part has before any finish: linear colour, glTF roughness; maps of the part itself on `uv1`. */
 export interface PartMaterial {

@@ -1,8 +1,6 @@
 import { turnProfile } from './lathe.ts';
-import type { Mesh, Vector } from './mesh.ts';
-import { mergeMeshes } from './mesh.ts';
-import type { ProfilePoint } from './profile.ts';
-import { roundProfile } from './profile.ts';
+import { type Mesh, mergeMeshes, type Vector } from './mesh.ts';
+import { type ProfilePoint, roundProfile } from './profile.ts';
 import { makeSheet } from './sheet.ts';
 
 /** A round boxed cushion: a crowned top drawn down by a button, a band, an underside. Sizes in mm. */

@@ -1,9 +1,7 @@
 import { makeRandom } from '../textures/noise.ts';
 import { turnProfile } from './lathe.ts';
-import type { Mesh } from './mesh.ts';
-import { mergeMeshes } from './mesh.ts';
-import type { Corner } from './profile.ts';
-import { roundProfile } from './profile.ts';
+import { type Mesh, mergeMeshes } from './mesh.ts';
+import { type Corner, roundProfile } from './profile.ts';
 import { makeSheet } from './sheet.ts';
 
 /** A tapered shade of pleated cloth, bound at both rims, with a liner inside. Sizes in mm. */

@@ -1,6 +1,5 @@
 import sharp from 'sharp';
-import type { Field } from './noise.ts';
-import { clamp01, wrap } from './noise.ts';
+import { clamp01, type Field, wrap } from './noise.ts';
 
 /** Fixed, so that the bytes depend on the pixels alone. Level 6: level 9 took three times as long for 3 % less. */
 const PNG = { compressionLevel: 6, adaptiveFiltering: true, palette: false } as const;

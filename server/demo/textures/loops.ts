@@ -1,5 +1,4 @@
-import type { Field } from './noise.ts';
-import { blurColumns, blurRows, clamp01, makeNoise, makeRandom, smoothstep, wrap } from './noise.ts';
+import { blurColumns, blurRows, clamp01, type Field, makeNoise, makeRandom, smoothstep, wrap } from './noise.ts';
 
 /** How the loops of a pile lie, as seen from above; lengths in mm. */
 export interface PileShape {

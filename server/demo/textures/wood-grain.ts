@@ -1,5 +1,4 @@
-import type { Field } from './noise.ts';
-import { clamp01, makeField, makeNoise, smoothstep } from './noise.ts';
+import { clamp01, type Field, makeField, makeNoise, smoothstep } from './noise.ts';
 
 export interface WoodShape {
   readonly widthPx: number;

@@ -5,8 +5,7 @@ import { describeRule } from '../../../server/core/line/describe-rule.ts';
 import { readRules } from '../../../server/core/line/read-rules.ts';
 import { listBreaches } from '../../../server/core/schedule/rule-effects.ts';
 import { FINISHES } from '../../../server/demo/finishes.ts';
-import { LINE } from '../../../server/demo/line.ts';
-import { LAMP_SCHEDULE, STOOL_SCHEDULE } from '../../../server/demo/schedules.ts';
+import { LAMP_SCHEDULE, LINE, STOOL_SCHEDULE } from '../../../server/demo/line.ts';
 import { byFoldedCode } from '../../support/make-finish.ts';
 import { makeSlot } from '../../support/make-survey.ts';
 
