@@ -1,5 +1,5 @@
 import type { LinearRgb } from '../../server/core/colour/srgb.ts';
-import { LAY_IN_METRES, layTile, turnOf } from '../../server/core/delivery/repeat-transform.ts';
+import { repeatTransform, turnOf, UVS_IN_METRES } from '../../server/core/delivery/repeat-transform.ts';
 import { findMapFactor, type ResolvedFinish } from '../../server/core/finish/resolve-finish.ts';
 
 /** Where the image of a map is to be had. */
@@ -45,7 +45,7 @@ export function writeFinishDocument(finish: ResolvedFinish, findImage: FindImage
     textures.push(extension ? { extensions: { [extension]: { source } } } : { source });
     return {
       index: textures.length - 1,
-      extensions: { KHR_texture_transform: layTile(finish.tile, LAY_IN_METRES, 0) },
+      extensions: { KHR_texture_transform: repeatTransform(finish.tile, UVS_IN_METRES, 0) },
     };
   }
 
@@ -113,7 +113,7 @@ function listLayers(finish: ResolvedFinish): Json {
  */
 function listShading(finish: ResolvedFinish, framed: boolean): Json {
   const { volume, specular, anisotropy, iridescence, emissive, tile } = finish;
-  const laid = tile && !framed ? (turnOf(tile, LAY_IN_METRES, 0) * Math.PI) / 180 : 0;
+  const laid = tile && !framed ? (turnOf(tile, UVS_IN_METRES, 0) * Math.PI) / 180 : 0;
   const turn = ((anisotropy?.rotation ?? 0) + laid) % (2 * Math.PI);
   return {
     ...(volume &&

@@ -1,5 +1,5 @@
 import { Color, LinearSRGBColorSpace, MathUtils, Mesh, MeshStandardMaterial, PlaneGeometry, Vector3 } from 'three';
-import { undoTone } from '../../server/core/picture/undo-tone.ts';
+import { invertToneMapping } from '../../server/core/picture/invert-tone-mapping.ts';
 import type { Rig, Stage } from './studio-scene.ts';
 import { decodeSrgb } from './tone.ts';
 
@@ -11,7 +11,7 @@ export const GREY_CARD = 0.18;
 
 const CARD_PX = 16;
 
-const untoneGrey = (shown: number) => undoTone([shown, shown, shown])[0];
+const untoneGrey = (shown: number) => invertToneMapping([shown, shown, shown])[0];
 
 /**
  * Solves the exposure of a rig so that the card shows its own value after the tone curve: 0.18 linear, level 118 of 255.

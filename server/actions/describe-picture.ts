@@ -1,5 +1,5 @@
 import { foldCode } from '../core/codes.ts';
-import { checkWeave } from '../core/finish/check-weave.ts';
+import { checkWeave } from '../core/finish/check-moire.ts';
 import { estimateCamera } from '../core/picture/estimate-camera.ts';
 import { isNamedView } from '../core/picture/picture.ts';
 import { LENS } from '../core/picture/place-camera.ts';

@@ -1,8 +1,8 @@
 import { foldCode } from '../core/codes.ts';
 import { deltaE2000 } from '../core/colour/lab.ts';
 import { COLOUR_CAUTION } from '../core/delivery/delivery.ts';
-import { checkWeave } from '../core/finish/check-weave.ts';
-import { judgeFinish } from '../core/finish/judge-finish.ts';
+import { checkWeave } from '../core/finish/check-moire.ts';
+import { judgeFinish } from '../core/finish/judge-difference.ts';
 import { explainDistance } from '../core/picture/explain-distance.ts';
 import { explainLight } from '../core/picture/explain-light.ts';
 import { choosePanelWidthMm, findWholeRepeats, planPanel } from '../core/picture/panel.ts';

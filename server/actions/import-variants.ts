@@ -1,7 +1,7 @@
 import { foldCode } from '../core/codes.ts';
 import { describeSupplied } from '../core/finish/describe-supplied.ts';
 import type { Finish } from '../core/finish/finish.ts';
-import { nameSupplied } from '../core/finish/name-supplied.ts';
+import { nameSuppliedFinishes } from '../core/finish/name-supplied-finishes.ts';
 import { readFinish } from '../core/finish/read-finish.ts';
 import type { Author, Change } from '../core/history/history.ts';
 import type { TakenIn, TakenPart } from '../core/ports/models.ts';
@@ -140,7 +140,7 @@ function makeFinishes(
       return [key, changed];
     }),
   );
-  const named = nameSupplied(materials, asSupplied);
+  const named = nameSuppliedFinishes(materials, asSupplied);
   return materials.map(({ index, sha256, extensions }, at) => {
     const { code, name, known } = named[at]!;
     const stored = known ? byCode.get(foldCode(code)) : undefined;

@@ -1,6 +1,6 @@
 import { foldCode } from '../core/codes.ts';
 import { sayFamily } from '../core/finish/families.ts';
-import { listSpecified, SPECIFIED_COLUMNS } from '../core/finish/list-specified.ts';
+import { listSpecified, SPECIFIED_COLUMNS } from '../core/finish/format-colour.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { isGlossRead } from '../core/sheet/say-finish.ts';
 import type { Context } from './context.ts';

@@ -1,9 +1,9 @@
 import { deltaE2000 } from '../core/colour/lab.ts';
 import type { Article, Finish } from '../core/finish/finish.ts';
 import { findMaps, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
+import { describeHistory, type ToldHistory, type ToldRevision } from '../core/history/describe-history.ts';
 import { type History, isRevision, type RevisionEntry } from '../core/history/history.ts';
 import { type Difference, listDifferences } from '../core/history/list-differences.ts';
-import { type ToldHistory, type ToldRevision, tellHistory } from '../core/history/tell-history.ts';
 import type { StoredModel } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { claimByPlaces, matchSlots, toClaims } from '../core/product/match-slots.ts';
@@ -44,7 +44,7 @@ export async function listFinishRevisions(
   if (history.length === 0) throw unknownFinish(code);
   const articleOf = await loadArticles(context, history);
   const resolve = await makeResolver(context, history.filter(isRevision), articleOf);
-  const { revisions, events } = tellHistory(history, (before, after) =>
+  const { revisions, events } = describeHistory(history, (before, after) =>
     listOfArticle(articleOf(before), articleOf(after)),
   );
   return {
@@ -71,7 +71,7 @@ export async function getFinishRevision(context: Has, code: string, revision: nu
 export async function listArticleRevisions({ stores }: Has, code: string): Promise<ToldHistory<Article>> {
   const history = await stores.getArticleHistory(code);
   if (history.length === 0) throw unknownArticle(code);
-  return tellHistory(history);
+  return describeHistory(history);
 }
 
 /** @throws Problem `not-found`, `unknown-revision` */

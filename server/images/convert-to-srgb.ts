@@ -1,5 +1,5 @@
 import sharp from 'sharp';
-import { LINEAR_CODES, toCode } from '../core/colour/linear-codes.ts';
+import { LINEAR_CODES, toCode } from '../core/colour/srgb.ts';
 import { xyzToLinear } from '../core/colour/xyz-lab.ts';
 import type { ConvertedColour } from '../core/finish/image-encoding.ts';
 import { encodePng } from './encode-pixels.ts';

@@ -1,6 +1,5 @@
 import type { Lab } from '../core/colour/lab.ts';
-import { LINEAR_CODES } from '../core/colour/linear-codes.ts';
-import { type LinearRgb, linearToHex } from '../core/colour/srgb.ts';
+import { LINEAR_CODES, type LinearRgb, linearToHex } from '../core/colour/srgb.ts';
 import type { CodeCounts } from '../core/finish/level-map.ts';
 import type { ChannelFacts, ImageContent } from '../core/product/survey.ts';
 import type { Pixels } from './read-pixels.ts';

@@ -1,6 +1,5 @@
 import { linearToLab } from '../core/colour/lab.ts';
-import { LINEAR_CODES } from '../core/colour/linear-codes.ts';
-import { decodeSrgb, type LinearRgb, linearToHex } from '../core/colour/srgb.ts';
+import { decodeSrgb, LINEAR_CODES, type LinearRgb, linearToHex } from '../core/colour/srgb.ts';
 import type { MeasuredColour, MeasuredField, MeasuredWhere, PixelField } from '../core/picture/swatch-description.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 

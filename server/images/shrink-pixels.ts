@@ -1,4 +1,4 @@
-import { LINEAR_CODES, toCode } from '../core/colour/linear-codes.ts';
+import { LINEAR_CODES, toCode } from '../core/colour/srgb.ts';
 import type { Pixels } from './read-pixels.ts';
 
 /** How codes are read while texels are mixed. */

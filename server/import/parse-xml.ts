@@ -1,5 +1,5 @@
 import { XMLParser, XMLValidator } from 'fast-xml-parser';
-import type { XmlElement } from '../core/import/xml-element.ts';
+import type { XmlElement } from '../core/import/read-cxf.ts';
 import { Problem } from '../core/problems.ts';
 import { IMPORT_PROBLEMS } from '../core/texts/problems/import.ts';
 

@@ -1,6 +1,5 @@
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { hexToLab } from '../../server/core/colour/delta-e-ab.ts';
-import { deltaE2000 } from '../../server/core/colour/lab.ts';
+import { deltaE2000, hexToLab } from '../../server/core/colour/lab.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
 let service: TestService;

@@ -1,9 +1,9 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { GLOSS_DEGREES } from '../../renderer/page/gloss-band.ts';
 import { getRadiance, KEY_DIRECTION, SOFTBOXES } from '../../renderer/page/softboxes.ts';
-import { LINEAR_CODES } from '../../server/core/colour/linear-codes.ts';
+import { LINEAR_CODES } from '../../server/core/colour/srgb.ts';
+import { invertToneMapping } from '../../server/core/picture/invert-tone-mapping.ts';
 import { planPanel } from '../../server/core/picture/panel.ts';
-import { undoTone } from '../../server/core/picture/undo-tone.ts';
 import type { Renderer } from '../../server/core/ports/renderer.ts';
 import { createModelFolder, makeKit } from '../renderer/models.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';
@@ -35,7 +35,7 @@ async function takeColumn(grey: number, roughness: number): Promise<number[]> {
   return Array.from({ length: LAYOUT.heightPx }, (_, row) => {
     const at = ((LAYOUT.top + row) * SIZE_PX + SIZE_PX / 2) * 4;
     const [r, g, b] = [0, 1, 2].map((channel) => Math.min(LINEAR_CODES[rgba[at + channel]!]!, 0.999));
-    return undoTone([r!, g!, b!])[0];
+    return invertToneMapping([r!, g!, b!])[0];
   });
 }
 

@@ -3,7 +3,7 @@ import { KHRMaterialsSpecular } from '@gltf-transform/extensions';
 import { converter, differenceCiede2000 } from 'culori';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { BODY_EXPOSURE } from '../../server/core/picture/explain-light.ts';
-import { undoTone } from '../../server/core/picture/undo-tone.ts';
+import { invertToneMapping } from '../../server/core/picture/invert-tone-mapping.ts';
 import type { Renderer } from '../../server/core/ports/renderer.ts';
 import { measureSwatch } from '../../server/images/measure-swatch.ts';
 import { createModelFolder, makeBoxes, makeKit } from '../renderer/models.ts';
@@ -108,7 +108,7 @@ describe.each(['sphere', 'panel'] as const)('on a %s', (kind) => {
   });
 
   it.each([0.05, 0.18, 0.4, 0.6])('a body of %f without shine has the exposure that is explained', async (value) => {
-    const [light] = undoTone(await take(await makeDullKit(value), kind));
+    const [light] = invertToneMapping(await take(await makeDullKit(value), kind));
     // half a level of 255 of the picture, seen before the tone curve
     expect(Math.abs(light / value / BODY_EXPOSURE - 1)).toBeLessThan(0.02);
   });

@@ -1,4 +1,4 @@
-import { LAY_IN_METRES } from '../../server/core/delivery/repeat-transform.ts';
+import { UVS_IN_METRES } from '../../server/core/delivery/repeat-transform.ts';
 import { KEEP_ALL, type Slot } from '../../server/core/product/slot.ts';
 import { SURVEY_FORMAT, type Survey, type SurveyedPrimitive } from '../../server/core/product/survey.ts';
 
@@ -52,7 +52,7 @@ export function makeSurvey(
       alphaMode: 'OPAQUE',
       doubleSided: false,
       animated: false,
-      lay: LAY_IN_METRES,
+      lay: UVS_IN_METRES,
       metresPerUv: 1,
       areaM2: 1,
       pieces: 1,
@@ -71,7 +71,7 @@ export function makeSurvey(
       relief: null,
       densities: [],
     })),
-    bareLay: LAY_IN_METRES,
+    bareLay: UVS_IN_METRES,
     primitives: meshes.flatMap((primitives, mesh) =>
       primitives.map((given, primitive) => ({
         mesh,

@@ -1,13 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { READY_SETS } from '../../server/core/picture/picture-set.ts';
-import { readPictureSet } from '../../server/core/picture/read-picture-set.ts';
-import { toGivenSet } from '../../server/core/picture/to-given-set.ts';
+import { readPictureSet, toGivenPictureSet } from '../../server/core/picture/read-picture-set.ts';
 import type { PictureSetAnswer } from '../../server/http/contracts/picture-set.ts';
 import { NEW_SET, nameExample, readForm, type SetForm, toBody, toForm } from '../../web/pages/picture-sets/set-form.ts';
 import { describeFormat, describeGround, describeSize, describeSubject } from '../../web/parts/describe-picture-set.ts';
 
 const answers = READY_SETS.map(
-  (set): PictureSetAnswer => ({ code: set.code, ...toGivenSet(set), ready: true, replacesReady: false }),
+  (set): PictureSetAnswer => ({ code: set.code, ...toGivenPictureSet(set), ready: true, replacesReady: false }),
 );
 const write = (part: Partial<SetForm>) => ({ ...NEW_SET, code: 'fair', name: 'Fair', ...part });
 const troubleOf = (part: Partial<SetForm>) => {
@@ -35,7 +34,7 @@ describe('the form of a picture set', () => {
       names: '{variant}-{view}',
       gs1Names: true,
     });
-    const body = toBody(toForm({ code: 'own', ...toGivenSet(own), ready: false, replacesReady: false }));
+    const body = toBody(toForm({ code: 'own', ...toGivenPictureSet(own), ready: false, replacesReady: false }));
     expect(readPictureSet('own', body)).toEqual(own);
   });
 

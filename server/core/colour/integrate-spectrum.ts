@@ -1,6 +1,6 @@
 import type { Illuminant, Observer, Spectrum } from '../finish/finish.ts';
 import { ILLUMINANT_POWER, MATCHING_FUNCTIONS, TABLE_START_NM, TABLE_STEP_NM } from './cie-tables.ts';
-import { WHITE_POINTS, type Xyz } from './white-points.ts';
+import { WHITE_POINTS, type Xyz } from './xyz-lab.ts';
 
 /**
  * Reflectance to XYZ under an illuminant and observer; the perfect white has exactly the XYZ of `WHITE_POINTS`.

@@ -1,7 +1,7 @@
 import type { Illuminant, Observer, Spectrum } from '../finish/finish.ts';
 import { integrateSpectrum } from './integrate-spectrum.ts';
 import { solveLinear } from './solve-linear.ts';
-import { WHITE_POINTS, type Xyz } from './white-points.ts';
+import { WHITE_POINTS, type Xyz } from './xyz-lab.ts';
 
 export interface SmoothSpectrum {
   readonly spectrum: Spectrum;

@@ -4,8 +4,7 @@ import { integrateSpectrum } from './integrate-spectrum.ts';
 import { type Lab, linearToLab } from './lab.ts';
 import { removeSurfaceReflection } from './remove-surface-reflection.ts';
 import { hexToLinear, type LinearRgb } from './srgb.ts';
-import { WHITE_POINTS, type Xyz } from './white-points.ts';
-import { labToXyz, xyzToLab, xyzToLinear } from './xyz-lab.ts';
+import { labToXyz, WHITE_POINTS, type Xyz, xyzToLab, xyzToLinear } from './xyz-lab.ts';
 
 /** What a maker's specification comes to. */
 export interface SpecifiedColour {

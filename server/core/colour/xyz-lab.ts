@@ -2,7 +2,6 @@ import { ColorSpace, sRGB_Linear, to, XYZ_D50, XYZ_D65 } from 'colorjs.io/fn';
 import type { Illuminant, Observer } from '../finish/finish.ts';
 import type { Lab } from './lab.ts';
 import type { LinearRgb } from './srgb.ts';
-import { WHITE_POINTS, type Xyz } from './white-points.ts';
 
 for (const space of [XYZ_D65, XYZ_D50, sRGB_Linear]) ColorSpace.register(space);
 
@@ -34,3 +33,20 @@ export function xyzToLinear(xyz: Xyz, illuminant: Illuminant): LinearRgb {
   const { coords } = to({ space, coords: [xyz[0] / 100, xyz[1] / 100, xyz[2] / 100], alpha: 1 }, sRGB_Linear);
   return [coords[0] ?? 0, coords[1] ?? 0, coords[2] ?? 0];
 }
+
+/** CIE XYZ; Y of the perfect white is 100. */
+export type Xyz = readonly [number, number, number];
+
+/** XYZ of the white of chromaticity x, y. */
+function whiteOf(x: number, y: number): Xyz {
+  return [(100 * x) / y, 100, (100 * (1 - x - y)) / y];
+}
+
+/**
+ * The one family of whites, Y = 100: for 2° those of CSS Color 4 (four-digit xy, as the rest of the colour room has
+ * them); for 10° those of ASTM E308.
+ */
+export const WHITE_POINTS: Readonly<Record<Illuminant, Readonly<Record<Observer, Xyz>>>> = {
+  D65: { '2deg': whiteOf(0.3127, 0.329), '10deg': [94.811, 100, 107.304] },
+  D50: { '2deg': whiteOf(0.3457, 0.3585), '10deg': [96.72, 100, 81.427] },
+};

@@ -7,7 +7,10 @@ import type { Slot } from '../product/slot.ts';
 import type { NeutralDetail } from '../product/survey.ts';
 
 /** Lays a part's neutral detail map so that its mean over the part is the finish's colour. */
-export function levelDetail({ baseColour }: Pick<ResolvedFinish, 'baseColour'>, detail: NeutralDetail): LevelledMap {
+export function divideByDetailMean(
+  { baseColour }: Pick<ResolvedFinish, 'baseColour'>,
+  detail: NeutralDetail,
+): LevelledMap {
   const { mean, codes } = detail;
   // a map that cannot be read cannot be re-encoded either: the factor does what it can
   return codes ? levelMap(baseColour, codes) : layMap(baseColour, [mean, mean, mean], null, 0);
@@ -28,7 +31,7 @@ export function judgeDetail(
 ): Finding[] {
   if (finish.maps.colour || finish.supplied !== null || details.length === 0) return [];
   const laid = details.map((detail) => {
-    const levelled = levelDetail(finish, detail);
+    const levelled = divideByDetailMean(finish, detail);
     return { levelled, deltaE: deltaE2000(linearToLab(finish.baseColour), linearToLab(levelled.mean)) };
   });
   const where = `slot ${slot.slot}`;

@@ -1,7 +1,7 @@
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
-import type { Wear } from './find-wear.ts';
+import type { Wear } from './kept-maps.ts';
 
 /** A demand this far above 1 is rounding. */
 const ROUNDING = 1e-6;

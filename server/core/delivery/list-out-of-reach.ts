@@ -4,9 +4,8 @@ import type { Slot } from '../product/slot.ts';
 import type { Survey } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
 import { judgeDetail } from './divide-by-detail-mean.ts';
-import { findDetail } from './find-detail.ts';
-import { findWear } from './find-wear.ts';
 import { judgeWear } from './judge-wear.ts';
+import { findDetail, findWear } from './kept-maps.ts';
 import { makeDressableLister } from './list-dressable.ts';
 
 /**

@@ -2,8 +2,7 @@ import { foldCode } from '../codes.ts';
 import type { Slot } from '../product/slot.ts';
 import type { MeshScale, NeutralDetail, Survey, SurveyedPrimitive, UvBounds, UvFrame } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
-import { findDetail } from './find-detail.ts';
-import { findWear, type Wear } from './find-wear.ts';
+import { findDetail, findWear, type Wear } from './kept-maps.ts';
 import { hasTangentSpace, makeDressableLister } from './list-dressable.ts';
 
 /**

@@ -3,7 +3,7 @@ import type { UvFrame } from '../product/survey.ts';
 import type { TextureTransform } from './uv-map.ts';
 
 /** UVs in metres, as finishes are laid where nothing else is known. */
-export const LAY_IN_METRES: UvFrame = { texCoord: 0, metresPerU: 1, metresPerV: 1, turnDegrees: 0 };
+export const UVS_IN_METRES: UvFrame = { texCoord: 0, metresPerU: 1, metresPerV: 1, turnDegrees: 0 };
 
 /**
  * Direction of a finish on a part, 0–360 degrees counter-clockwise, as far as its maps can follow it: from V of the UVs,
@@ -30,7 +30,7 @@ export function missedDegrees(tile: Tile | null, lay: Pick<UvFrame, 'turnDegrees
  * @param grainDegrees direction on the part, counter-clockwise, on top of the tile's own and the part's
  * @returns `rotation` only where there is one
  */
-export function layTile(
+export function repeatTransform(
   tile: Tile,
   lay: UvFrame,
   grainDegrees: number,

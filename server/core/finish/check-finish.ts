@@ -1,11 +1,10 @@
 import { deltaE2000, linearToLab } from '../colour/lab.ts';
-import { decodeSrgb, encodeSrgb, luminance } from '../colour/srgb.ts';
+import { decodeSrgb, encodeSrgb, type LinearRgb, luminance } from '../colour/srgb.ts';
 import { type Finding, makeFinding, type Severity } from '../product/finding.ts';
 import type { FiguresOf, FindingText } from '../texts/finding-texts.ts';
 import type { Article, Family, Finish, Surface } from './finish.ts';
 import { findMetal, METAL_SOURCES } from './metals.ts';
 import type { ResolvedFinish } from './resolve-finish.ts';
-import { transmittance } from './transmittance.ts';
 
 /**
  * Luminance of non-metals as 8-bit sRGB codes. Dark end: 30 tolerant, 50 strict (Filament, material guide; charcoal is 30
@@ -266,4 +265,18 @@ function remark<T extends FindingText>(
 
 function round(value: number): number {
   return Math.round(value * 1000) / 1000;
+}
+
+/**
+ * Share of light that is left after a way through a body, linear RGB 0–1: `c ^ (x / d)`
+ * (Beer and Lambert's law as `KHR_materials_volume` states it).
+ * @param pathMetres length of the way; the wall's thickness for light that goes straight through
+ */
+export function transmittance(
+  { attenuationColour, attenuationDistance }: { attenuationColour: LinearRgb; attenuationDistance: number },
+  pathMetres: number,
+): LinearRgb {
+  const exponent = pathMetres / attenuationDistance;
+  const [r, g, b] = attenuationColour;
+  return [r ** exponent, g ** exponent, b ** exponent];
 }

@@ -1,7 +1,7 @@
-import { deltaEab } from '../colour/delta-e-ab.ts';
-import { deltaECmc } from '../colour/delta-e-cmc.ts';
-import { deltaE2000, type Lab } from '../colour/lab.ts';
-import type { DifferenceFormula, Tolerance } from './tolerances.ts';
+import { deltaE2000, deltaEab, deltaECmc, type Lab } from '../colour/lab.ts';
+import type { Finish } from './finish.ts';
+import type { ResolvedFinish } from './resolve-finish.ts';
+import { type DifferenceFormula, type Tolerance, toleranceOf } from './tolerances.ts';
 
 /** A tolerance with what it is held against. */
 export interface JudgedTolerance extends Tolerance {
@@ -30,4 +30,17 @@ function measureDifference(standard: Lab, sample: Lab, formula: DifferenceFormul
     case 'de2000':
       return deltaE2000(standard, sample);
   }
+}
+
+/**
+ * How far what is delivered is from what was specified, held against what the trade allows of the finish; nothing is
+ * judged of what cannot be measured. A coating that is said to be metal has flakes in it: bare metal is a family of its own.
+ */
+export function judgeFinish(
+  { family }: Pick<Finish, 'family'>,
+  { specifiedLab, delivered, metalness }: Pick<ResolvedFinish, 'specifiedLab' | 'delivered' | 'metalness'>,
+): JudgedTolerance {
+  const tolerance = toleranceOf(family, metalness === 1);
+  if (!delivered) return { ...tolerance, difference: null, within: null };
+  return judgeDifference(specifiedLab, delivered.lab, tolerance);
 }

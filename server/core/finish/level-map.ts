@@ -1,6 +1,5 @@
 import { deltaE2000, linearToLab } from '../colour/lab.ts';
-import { LINEAR_CODES, toCode } from '../colour/linear-codes.ts';
-import type { LinearRgb } from '../colour/srgb.ts';
+import { LINEAR_CODES, type LinearRgb, toCode } from '../colour/srgb.ts';
 
 /** How often each of the 256 sRGB codes occurs in the red, green and blue of a colour map; alpha is left aside. */
 export type CodeCounts = readonly [red: readonly number[], green: readonly number[], blue: readonly number[]];

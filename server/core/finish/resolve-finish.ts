@@ -1,6 +1,5 @@
-import { hexToLab } from '../colour/delta-e-ab.ts';
 import { fitToGamut } from '../colour/gamut.ts';
-import { deltaE2000, type Lab, linearToLab } from '../colour/lab.ts';
+import { deltaE2000, hexToLab, type Lab, linearToLab } from '../colour/lab.ts';
 import { type SpecifiedColour, specifyColour } from '../colour/specify-colour.ts';
 import { decodeSrgb, hexToLinear, type LinearRgb, linearToHex, luminance } from '../colour/srgb.ts';
 import { changeSupplied, type SuppliedChange } from './change-supplied.ts';

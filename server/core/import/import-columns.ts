@@ -41,7 +41,7 @@ export const IMPORT_COLUMNS: readonly ImportColumns[] = [
   { columns: ['nm400', 'nm410 …'], holds: 'or reflectance 0–1, a column for each wavelength, every 5, 10 or 20 nm' },
   { columns: ['illuminant', 'observer'], holds: 'D50 or D65; 2deg or 10deg' },
   { columns: ['geometry'], holds: 'di:8 (reflection included), de:8 (excluded) or 45:0' },
-  { columns: ['display'], holds: 'sRGB hex signed off for screens' },
+  { columns: ['display'], holds: 'Approved screen colour as sRGB hex' },
   { columns: ['gu60', 'gu20', 'gu85'], holds: 'Gloss units at that angle, ISO 2813' },
   { columns: ['tags'], holds: 'Tags, separated by semicolons' },
   { columns: ['supplier', 'note'], holds: 'Text' },

@@ -1,6 +1,6 @@
 import { canonical } from '../canonical.ts';
 import type { Finish, StoredFinish } from '../finish/finish.ts';
-import { sayColour } from '../finish/say-colour.ts';
+import { formatColour } from '../finish/format-colour.ts';
 
 /** One field that differs, before and after in a few words; null where it says nothing. */
 export interface FieldChange {
@@ -25,7 +25,7 @@ function sayField(finish: Finish, field: keyof Finish): string | null {
   const value = finish[field];
   if (value === undefined || value === null) return null;
   const { colour } = finish;
-  const words = field === 'colour' && colour ? sayColour(colour) : sayValue(value);
+  const words = field === 'colour' && colour ? formatColour(colour) : sayValue(value);
   return words.length > MOST_CHARACTERS ? `${words.slice(0, MOST_CHARACTERS - 1)}…` : words;
 }
 

@@ -5,7 +5,6 @@ import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
 import { collectRows, type ImportReading, type MeasuredRow, type ViewingDefaults } from './measured-row.ts';
 import { readNumber } from './read-number.ts';
 import { tidyViewing } from './read-viewing.ts';
-import { findElement, type XmlElement } from './xml-element.ts';
 
 /** Namespace of the core of CxF3 (ISO 17972-1). */
 const NAMESPACE = 'http://colorexchangeformat.com/CxF3-core';
@@ -155,4 +154,25 @@ function readSrgb(value: XmlElement): string {
     received: codes,
     where: '/colour',
   });
+}
+
+/** An element of a parsed XML document; names are without their prefix. */
+export interface XmlElement {
+  readonly name: string;
+  /** Of the element, by its prefix; empty when it has none. */
+  readonly namespace: string;
+  readonly attributes: ReadonlyMap<string, string>;
+  readonly children: readonly XmlElement[];
+  /** Its own text, of all pieces together, without white space around it. */
+  readonly text: string;
+  /** From 1. */
+  readonly line: number;
+}
+
+/** Descends by names, taking the first of each; undefined where one is missing. */
+export function findElement(from: XmlElement | undefined, ...names: readonly string[]): XmlElement | undefined {
+  return names.reduce<XmlElement | undefined>(
+    (element, name) => element?.children.find((child) => child.name === name),
+    from,
+  );
 }

@@ -44,7 +44,7 @@ export function explainDistance(
     includedLab !== null &&
       'It was measured with the reflection of the surface included, which is taken out of the material: the light puts it back.',
     displayDeltaE !== null &&
-      `A colour was signed off for screens, ΔE00 ${displayDeltaE.toFixed(1)} from the specification; a swatch shows what is delivered instead.`,
+      `The approved screen colour is ΔE00 ${displayDeltaE.toFixed(1)} from the specification. A swatch shows the delivered colour instead.`,
     delivered !== null &&
       maps.colour !== undefined &&
       delivered.deltaE - outOfGamutDeltaE >= ROUNDING &&

@@ -1,8 +1,8 @@
 import { labToLinear, linearToLab } from '../colour/lab.ts';
 import { type LinearRgb, luminance } from '../colour/srgb.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
+import { invertToneMapping } from './invert-tone-mapping.ts';
 import type { MeasuredColour } from './swatch-description.ts';
-import { undoTone } from './undo-tone.ts';
 
 /**
  * How many times its own value a matt body sends to the viewer from the middle of a sphere or panel, before the tone curve.
@@ -37,7 +37,7 @@ export function explainLight(
   if (transmission > 0 || iridescence || emissive || maps.normal) return [];
   // a picture's white is the curve's end, which no light reaches
   const shown = mapChannels(labToLinear(measured.lab, 'D65'), (value) => Math.min(Math.max(value, 0), 0.999));
-  const light = undoTone(shown);
+  const light = invertToneMapping(shown);
   const last = { after: CURVE, rgb: shown };
   if (metalness === 1) {
     const steps = listSteps(baseColour, [{ after: 'the light it mirrors', rgb: light }, last]);

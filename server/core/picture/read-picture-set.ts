@@ -260,3 +260,12 @@ function refuse(detail: string, where: string, expected?: unknown, received?: un
     where,
   });
 }
+
+/** A set written the way one is handed in: what is read of it is the same set. */
+export function toGivenPictureSet({ code: _, subject, frame, ...rest }: PictureSet): GivenPictureSet {
+  return {
+    ...rest,
+    ...(subject.kind === 'variants' ? { views: subject.views } : { swatches: subject.swatches }),
+    ...(isPrinted(frame) || 'widthPx' in frame ? frame : { sizes: frame.sizesPx }),
+  };
+}

@@ -1,4 +1,4 @@
-import { LAY_IN_METRES } from '../delivery/repeat-transform.ts';
+import { UVS_IN_METRES } from '../delivery/repeat-transform.ts';
 import { SURVEY_FORMAT, type Survey } from './survey.ts';
 
 /**
@@ -39,7 +39,7 @@ export function makeBlankSurvey(bytes: number, unreadable: string): Survey {
     inward: [],
     gpu: { geometry: 0, textures: 0 },
     materials: [],
-    bareLay: LAY_IN_METRES,
+    bareLay: UVS_IN_METRES,
     primitives: [],
     images: [],
     sharedMeshes: [],

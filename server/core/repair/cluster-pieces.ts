@@ -1,4 +1,4 @@
-import { hexToLab } from '../colour/delta-e-ab.ts';
+import { hexToLab } from '../colour/lab.ts';
 import type { Piece } from '../product/survey.ts';
 import { sortParts } from './part-names.ts';
 

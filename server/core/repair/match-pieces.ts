@@ -1,5 +1,4 @@
-import { deltaEab, hexToLab } from '../colour/delta-e-ab.ts';
-import type { Lab } from '../colour/lab.ts';
+import { deltaEab, hexToLab, type Lab } from '../colour/lab.ts';
 import type { Piece } from '../product/survey.ts';
 import { SAME_COLOUR } from './cluster-pieces.ts';
 import { kindOf } from './part-names.ts';

@@ -3,8 +3,7 @@ import { sayFamily } from '../finish/families.ts';
 import type { Article } from '../finish/finish.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { isSold, type RangedFinish } from '../line/options.ts';
-import { countLines } from './count-lines.ts';
-import { flowBlocks, type Placed } from './flow-blocks.ts';
+import { countLines, flowBlocks, type Placed } from './flow-blocks.ts';
 import { measureTypeArea, type SheetFormat } from './paper.ts';
 import { sayDistance, sayGloss, saySpecified } from './say-finish.ts';
 

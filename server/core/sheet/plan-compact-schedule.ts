@@ -1,5 +1,4 @@
-import { countLines } from './count-lines.ts';
-import { flowBlocks, type Placed } from './flow-blocks.ts';
+import { countLines, flowBlocks, type Placed } from './flow-blocks.ts';
 import { measureTypeArea, type SheetFormat } from './paper.ts';
 import {
   describeHead,

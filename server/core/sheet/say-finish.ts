@@ -1,5 +1,5 @@
+import { formatColour, METAL_CHIP, sayConverted, sayLab } from '../finish/format-colour.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
-import { METAL_CHIP, sayColour, sayConverted, sayLab } from '../finish/say-colour.ts';
 
 /**
  * The colour as it was specified, and after “as” what it was converted to: in one line for sRGB, whose white is D65 for 2°
@@ -10,7 +10,7 @@ export function saySpecified(
 ): string[] {
   const { specification: colour } = resolved;
   const converted = sayConverted(colour, resolved);
-  const given = sayColour(colour);
+  const given = formatColour(colour);
   const said =
     colour && 'hex' in colour
       ? [`${given} as ${sayLab(resolved.specifiedLab)}`]

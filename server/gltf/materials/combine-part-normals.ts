@@ -1,7 +1,7 @@
 import { type FileHandle, open } from 'node:fs/promises';
 import type { NormalsApart } from '../../core/delivery/judge-normals.ts';
 import { isWithinSquare, type NotCombined, planNormals } from '../../core/delivery/plan-normals.ts';
-import { layTile } from '../../core/delivery/repeat-transform.ts';
+import { repeatTransform } from '../../core/delivery/repeat-transform.ts';
 import {
   type TextureTransform,
   toMetres,
@@ -50,7 +50,7 @@ export async function combineNormals(
         normals.push(info && keep !== 'finish' ? 'part' : 'finish');
         continue;
       }
-      const transform = layTile(finish.tile!, planned.lay, directionOf(slot, finish.family));
+      const transform = repeatTransform(finish.tile!, planned.lay, directionOf(slot, finish.family));
       const key = JSON.stringify([sourceMaterial, finish.maps.normal, transform]);
       let combined = known.get(key);
       if (!combined) {

@@ -8,7 +8,7 @@ import {
   KHRTextureBasisu,
   KHRTextureTransform,
 } from '@gltf-transform/extensions';
-import { LAY_IN_METRES, layTile, turnOf } from '../../core/delivery/repeat-transform.ts';
+import { repeatTransform, turnOf, UVS_IN_METRES } from '../../core/delivery/repeat-transform.ts';
 import type { TextureTransform } from '../../core/delivery/uv-map.ts';
 import { findMapFactor, type ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { sniffImage } from '../../core/picture/sniff-image.ts';
@@ -87,7 +87,7 @@ export async function writeFinishMaterial(
   const spec: MaterialSpec = {
     name: finish.finish,
     finish,
-    lay: LAY_IN_METRES,
+    lay: UVS_IN_METRES,
     grainDegrees: 0,
     omittedMaps: new Set(),
     detail: null,
@@ -116,7 +116,7 @@ async function addMaterial(
     .setRoughnessFactor(roundToDigits(finish.roughness));
 
   if (lay && finish.tile) {
-    const transform = layTile(finish.tile, lay, grainDegrees);
+    const transform = repeatTransform(finish.tile, lay, grainDegrees);
     const applyTransform = (info: TextureInfo | null) => setTransform(document, info, lay.texCoord, transform);
     if (hasColourMap) {
       const contrast = finish.levelled?.contrast ?? null;
@@ -165,7 +165,7 @@ async function addMaterial(
   }
   addShading(document, material, finish, {
     metresPerMeshUnit: spec.metresPerMeshUnit,
-    degrees: turnOf(finish.tile, lay ?? LAY_IN_METRES, grainDegrees),
+    degrees: turnOf(finish.tile, lay ?? UVS_IN_METRES, grainDegrees),
     frame: findTangentFrame(spec),
   });
 }

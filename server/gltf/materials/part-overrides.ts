@@ -1,4 +1,4 @@
-import { levelDetail } from '../../core/delivery/divide-by-detail-mean.ts';
+import { divideByDetailMean } from '../../core/delivery/divide-by-detail-mean.ts';
 import type { NormalsApart } from '../../core/delivery/judge-normals.ts';
 import { layWear } from '../../core/delivery/judge-wear.ts';
 import type { LevelledMap } from '../../core/finish/level-map.ts';
@@ -61,7 +61,7 @@ function decideOverrides(
   const detailMap = map && !finish.maps.colour ? ifUsable('detail', pbr?.baseColorTexture) : null;
   const detail =
     map && sourceMaterial !== null && detailMap
-      ? { material: sourceMaterial, texture: detailMap, map, levelled: levelDetail(finish, map) }
+      ? { material: sourceMaterial, texture: detailMap, map, levelled: divideByDetailMean(finish, map) }
       : null;
   const hasShape = keep.alpha && (mode === 'MASK' || mode === 'BLEND');
   const doubleSided = source?.doubleSided ?? false;

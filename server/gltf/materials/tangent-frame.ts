@@ -1,4 +1,4 @@
-import { layTile } from '../../core/delivery/repeat-transform.ts';
+import { repeatTransform } from '../../core/delivery/repeat-transform.ts';
 import { type NormalTurn, toMetres, toUvMap, turnNormals, UNTURNED } from '../../core/delivery/uv-map.ts';
 import type { MaterialSpec } from './material-spec.ts';
 
@@ -36,7 +36,7 @@ export function findMapTurn(spec: MaterialSpec): NormalTurn | null {
 /** The frame of the finish's normal map after its transform; null without a map. */
 function findMapFrame({ finish: { tile, maps }, lay, grainDegrees }: MaterialSpec): NormalTurn | null {
   if (!lay || !tile || !maps.normal) return null;
-  return turnNormals(toMetres(toUvMap(layTile(tile, lay, grainDegrees)), lay));
+  return turnNormals(toMetres(toUvMap(repeatTransform(tile, lay, grainDegrees)), lay));
 }
 
 const CIRCLE = 2 * Math.PI;

@@ -6,8 +6,8 @@ import {
   listArticleRevisions,
   listFinishRevisions,
 } from '../../actions/list-revisions.ts';
+import type { ToldRevision } from '../../core/history/describe-history.ts';
 import type { RevisionEntry } from '../../core/history/history.ts';
-import type { ToldRevision } from '../../core/history/tell-history.ts';
 import {
   ArticleHistoryAnswer,
   ArticleRevisionParams,

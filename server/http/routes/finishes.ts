@@ -4,7 +4,7 @@ import { deleteFinish, putArticle, putFinish } from '../../actions/edit-finish.t
 import { loadFinishes, unknownArticle, unknownFinish } from '../../actions/load-finishes.ts';
 import { findWhereUsed } from '../../actions/where-used.ts';
 import { foldCode } from '../../core/codes.ts';
-import { hexToLab } from '../../core/colour/delta-e-ab.ts';
+import { hexToLab } from '../../core/colour/lab.ts';
 import { findFinishes, listIndistinguishable } from '../../core/finish/find-finishes.ts';
 import type { GivenArticle, GivenFinish } from '../../core/finish/read-finish.ts';
 import {

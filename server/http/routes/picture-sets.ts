@@ -5,7 +5,7 @@ import { listSetFiles, takeSetFile } from '../../actions/list-set-files.ts';
 import { addSetJob } from '../../actions/make-job-part.ts';
 import { deleteSet, findSet, type KnownSet, listSets, putSet } from '../../actions/picture-sets.ts';
 import { type JudgedFile, judgeFiles, planProductSet } from '../../actions/plan-product-set.ts';
-import { toGivenSet } from '../../core/picture/to-given-set.ts';
+import { toGivenPictureSet } from '../../core/picture/read-picture-set.ts';
 import { SetJobAnswer } from '../contracts/job.ts';
 import {
   PictureSetAnswer,
@@ -154,7 +154,7 @@ export function addPictureSetRoutes(app: FastifyInstance, context: Context): voi
 }
 
 function toSetAnswer({ set, ready, replacesReady }: KnownSet): PictureSetAnswer {
-  return { code: set.code, ...toGivenSet(set), ready, replacesReady };
+  return { code: set.code, ...toGivenPictureSet(set), ready, replacesReady };
 }
 
 function toFileAnswer(url: string, { picture, held }: JudgedFile): SetFileAnswer {

@@ -1,5 +1,5 @@
 import type { ColourSpecification } from '../../../server/core/finish/finish.ts';
-import { sayColour } from '../../../server/core/finish/say-colour.ts';
+import { formatColour } from '../../../server/core/finish/format-colour.ts';
 import type { EventEntry } from '../../../server/core/history/history.ts';
 import type { Difference } from '../../../server/core/history/list-differences.ts';
 import type { FinishHistoryAnswer, FinishRevisionAnswer } from '../../../server/http/contracts/finish-history.ts';
@@ -58,7 +58,7 @@ function splitCamelCase(key: string): string {
 function formatValue(field: string, value: unknown): string {
   if (value === undefined) return '';
   if (value === null) return texts.none;
-  if (field === 'colour') return sayColour(value as ColourSpecification);
+  if (field === 'colour') return formatColour(value as ColourSpecification);
   if (isDigest(value)) return texts.file;
   if (Array.isArray(value)) {
     return value.length === 0 ? texts.none : value.map((each) => formatValue('', each)).join(', ');

@@ -1,5 +1,5 @@
 import { useEffect, useRef } from 'preact/hooks';
-import { METAL_CHIP, sayColour, sayConverted } from '../../../server/core/finish/say-colour.ts';
+import { formatColour, METAL_CHIP, sayConverted } from '../../../server/core/finish/format-colour.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
 import { Picture } from '../../parts/picture.tsx';
@@ -36,7 +36,7 @@ export function DraftFigure({ model, before }: DraftFigureProps) {
               <div>
                 <dt>{texts.specified}</dt>
                 <dd>
-                  {sayColour(draft.resolved.specification)}
+                  {formatColour(draft.resolved.specification)}
                   {converted !== null && (
                     <>
                       <br />→ {converted}

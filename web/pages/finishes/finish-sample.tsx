@@ -1,4 +1,4 @@
-import { METAL_CHIP, sayColour, sayConverted } from '../../../server/core/finish/say-colour.ts';
+import { formatColour, METAL_CHIP, sayConverted } from '../../../server/core/finish/format-colour.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
 import { Chip } from '../../parts/chip.tsx';
@@ -47,7 +47,7 @@ export function FinishSample({ model, finish }: FinishSampleProps) {
           <dt class="unseen">{commonTexts.code}</dt>
           <dd class="code">{finish.finish}</dd>
           <dt class="unseen">{texts.specified}</dt>
-          <dd>{sayColour(resolved.specification)}</dd>
+          <dd>{formatColour(resolved.specification)}</dd>
           <dt class="unseen">{texts.delivered}</dt>
           <dd>
             → {converted !== null && `${converted}, `}sRGB {resolved.delivered?.hex ?? resolved.hex}

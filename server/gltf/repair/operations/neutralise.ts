@@ -1,5 +1,4 @@
-import { LINEAR_CODES, toCode } from '../../../core/colour/linear-codes.ts';
-import { type LinearRgb, luminance } from '../../../core/colour/srgb.ts';
+import { LINEAR_CODES, type LinearRgb, luminance, toCode } from '../../../core/colour/srgb.ts';
 import type { Pixels } from '../../../images/read-pixels.ts';
 import { type TexelUse, weighTexels } from '../../geometry/mask-texels.ts';
 

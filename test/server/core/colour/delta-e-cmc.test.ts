@@ -1,7 +1,6 @@
 import { differenceCmc } from 'culori';
 import { describe, expect, it } from 'vitest';
-import { deltaECmc } from '../../../../server/core/colour/delta-e-cmc.ts';
-import type { Lab } from '../../../../server/core/colour/lab.ts';
+import { deltaECmc, type Lab } from '../../../../server/core/colour/lab.ts';
 import { createRandom } from '../../../support/random.ts';
 
 describe('deltaECmc', () => {

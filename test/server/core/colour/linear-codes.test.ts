@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { LINEAR_CODES, toCode } from '../../../../server/core/colour/linear-codes.ts';
-import { encodeSrgb } from '../../../../server/core/colour/srgb.ts';
+import { encodeSrgb, LINEAR_CODES, toCode } from '../../../../server/core/colour/srgb.ts';
 
 // IEC 61966-2-1, by the core's own functions, which are held against published values in test/server/core/colour
 describe('codes of linear light', () => {

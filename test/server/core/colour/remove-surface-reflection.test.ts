@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { removeSurfaceReflection, surfaceShare } from '../../../../server/core/colour/remove-surface-reflection.ts';
-import { WHITE_POINTS, type Xyz } from '../../../../server/core/colour/white-points.ts';
-import { labToXyz, xyzToLab } from '../../../../server/core/colour/xyz-lab.ts';
+import { labToXyz, WHITE_POINTS, type Xyz, xyzToLab } from '../../../../server/core/colour/xyz-lab.ts';
 
 const WHITE = WHITE_POINTS.D65['2deg'];
 

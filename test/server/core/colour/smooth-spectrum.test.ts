@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { integrateSpectrum } from '../../../../server/core/colour/integrate-spectrum.ts';
 import { estimateSmoothSpectrum } from '../../../../server/core/colour/smooth-spectrum.ts';
-import type { Xyz } from '../../../../server/core/colour/white-points.ts';
+import type { Xyz } from '../../../../server/core/colour/xyz-lab.ts';
 import { createRandom } from '../../../support/random.ts';
 import { makeSurface, sampleSurface } from '../../../support/surface-spectra.ts';
 

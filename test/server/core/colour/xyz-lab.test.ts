@@ -1,8 +1,7 @@
 import { converter } from 'culori';
 import { describe, expect, it } from 'vitest';
 import { type Lab, labToLinear } from '../../../../server/core/colour/lab.ts';
-import { WHITE_POINTS } from '../../../../server/core/colour/white-points.ts';
-import { labToXyz, xyzToLab, xyzToLinear } from '../../../../server/core/colour/xyz-lab.ts';
+import { labToXyz, WHITE_POINTS, xyzToLab, xyzToLinear } from '../../../../server/core/colour/xyz-lab.ts';
 import { ILLUMINANTS, OBSERVERS } from '../../../../server/core/finish/finish.ts';
 import { createRandom } from '../../../support/random.ts';
 

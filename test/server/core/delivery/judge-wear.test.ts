@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { findWear } from '../../../../server/core/delivery/find-wear.ts';
 import { judgeWear, layWear } from '../../../../server/core/delivery/judge-wear.ts';
+import { findWear } from '../../../../server/core/delivery/kept-maps.ts';
 import { listOutOfReach } from '../../../../server/core/delivery/list-out-of-reach.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
 import { KEEP_ALL } from '../../../../server/core/product/slot.ts';

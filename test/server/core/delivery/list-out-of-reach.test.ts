@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { levelDetail } from '../../../../server/core/delivery/divide-by-detail-mean.ts';
+import { divideByDetailMean } from '../../../../server/core/delivery/divide-by-detail-mean.ts';
 import { listOutOfReach } from '../../../../server/core/delivery/list-out-of-reach.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
 import { KEEP_ALL } from '../../../../server/core/product/slot.ts';
@@ -27,7 +27,7 @@ describe('a colour over a neutral detail map', () => {
   // glTF 2.0 §3.9.2: the colour seen is factor × texel, in linear light; so its mean is factor × mean
   it('is reached by target ÷ mean', () => {
     const detail = makeDetail({ 255: 2, 188: 2 });
-    const { factor, contrast, mean } = levelDetail(colour(0.3, 0.2, 0.05), detail);
+    const { factor, contrast, mean } = divideByDetailMean(colour(0.3, 0.2, 0.05), detail);
     [0.3, 0.2, 0.05].forEach((value, c) => {
       expect(factor[c]).toBeCloseTo(value / detail.mean, 12);
       expect(mean[c]).toBeCloseTo(value, 12);
@@ -37,7 +37,7 @@ describe('a colour over a neutral detail map', () => {
 
   it('is reached with less contrast where the factor would be more than 1', () => {
     // texels of 1 and 0.2 in linear light, mean 0.6; a target of 0.8 needs texels of 1 and 0.6 at most: half the contrast
-    const { factor, contrast, mean } = levelDetail(colour(0.8, 0.2, 0.1), makeDetail({ 255: 500, 124: 500 }));
+    const { factor, contrast, mean } = divideByDetailMean(colour(0.8, 0.2, 0.1), makeDetail({ 255: 500, 124: 500 }));
     expect(contrast).toBeLessThan(1);
     expect(contrast).toBeGreaterThanOrEqual(0.3);
     expect(Math.max(...factor)).toBeLessThanOrEqual(1);
@@ -47,7 +47,7 @@ describe('a colour over a neutral detail map', () => {
   });
 
   it('is reached as far as a factor goes where the map cannot be read', () => {
-    const { factor, contrast, mean } = levelDetail(colour(0.8, 0.2, 0.1), { mean: 0.5, codes: null });
+    const { factor, contrast, mean } = divideByDetailMean(colour(0.8, 0.2, 0.1), { mean: 0.5, codes: null });
     expect(factor).toEqual([1, 0.4, 0.2]);
     expect(mean).toEqual([0.5, 0.2, 0.1]);
     expect(contrast).toBeNull();

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { BAKED_LIMIT_PX, type LaidNormals, planNormals } from '../../../../server/core/delivery/plan-normals.ts';
-import { LAY_IN_METRES, layTile } from '../../../../server/core/delivery/repeat-transform.ts';
+import { repeatTransform, UVS_IN_METRES } from '../../../../server/core/delivery/repeat-transform.ts';
 import { type TextureTransform, toUvMap } from '../../../../server/core/delivery/uv-map.ts';
 import type { UvBounds } from '../../../../server/core/product/survey.ts';
 
@@ -14,11 +14,11 @@ const makePart = (px: number, transform: TextureTransform = {}, repeats = true):
   repeats,
 });
 
-const layOf = (metres: number) => ({ ...LAY_IN_METRES, metresPerU: metres, metresPerV: metres });
+const layOf = (metres: number) => ({ ...UVS_IN_METRES, metresPerU: metres, metresPerV: metres });
 
 /** A square map of a repeat in mm, on a part of so many metres per UV unit. */
 const makeFinish = (px: number, tileMm: number, metresPerUv = 1, degrees = 0): LaidNormals => ({
-  ...makePart(px, layTile({ widthMm: tileMm, heightMm: tileMm }, layOf(metresPerUv), degrees)),
+  ...makePart(px, repeatTransform({ widthMm: tileMm, heightMm: tileMm }, layOf(metresPerUv), degrees)),
 });
 
 describe('the map part and finish are baked into', () => {
@@ -48,7 +48,7 @@ describe('the map part and finish are baked into', () => {
     const laid = (degrees: number): LaidNormals => ({
       widthPx: 256,
       heightPx: 512,
-      lay: toUvMap(layTile(tile, layOf(1), degrees)),
+      lay: toUvMap(repeatTransform(tile, layOf(1), degrees)),
       repeats: true,
     });
     expect(planNormals(makePart(4), laid(0), SQUARE)).toMatchObject({ widthPx: 512, heightPx: 2048 });

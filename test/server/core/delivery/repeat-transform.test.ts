@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { LAY_IN_METRES, layTile, missedDegrees } from '../../../../server/core/delivery/repeat-transform.ts';
+import { missedDegrees, repeatTransform, UVS_IN_METRES } from '../../../../server/core/delivery/repeat-transform.ts';
 import { toUvMap } from '../../../../server/core/delivery/uv-map.ts';
 import type { UvFrame } from '../../../../server/core/product/survey.ts';
 
@@ -8,7 +8,7 @@ const OBLONG = { widthMm: 400, heightMm: 100 };
 
 /** Steps of metres right and down on the surface for one repeat across and one down: the inverse of the map, in metres. */
 function stepsOf(tile: typeof SQUARE, lay: UvFrame, grainDegrees: number) {
-  const { a, b, c, d } = toUvMap(layTile(tile, lay, grainDegrees));
+  const { a, b, c, d } = toUvMap(repeatTransform(tile, lay, grainDegrees));
   const flat = a * d - b * c;
   const [u, v] = [lay.metresPerU, lay.metresPerV];
   return {
@@ -26,7 +26,7 @@ function expectStep(step: readonly number[], wanted: readonly number[]): void {
 // geometry: a repeat turned counter-clockwise by g, v running down, runs across along (cos g, −sin g) and down along
 // (sin g, cos g)
 describe('a repeat', () => {
-  const drawnOut = { ...LAY_IN_METRES, metresPerU: 3, metresPerV: 0.25 };
+  const drawnOut = { ...UVS_IN_METRES, metresPerU: 3, metresPerV: 0.25 };
 
   it.each([0, 30, 90, 200])(
     'of equal sides turned by %d° is square and of its size, however UVs are drawn out',
@@ -55,7 +55,7 @@ describe('a repeat', () => {
     const tile = { ...SQUARE, grainDegrees: 20 };
     const { across } = stepsOf(tile, { ...drawnOut, turnDegrees: 350 }, 30);
     expectStep(across, [0.2 * Math.cos((40 * Math.PI) / 180), -0.2 * Math.sin((40 * Math.PI) / 180)]);
-    expect(layTile(tile, { ...drawnOut, turnDegrees: 310 }, 30).rotation).toBeUndefined();
+    expect(repeatTransform(tile, { ...drawnOut, turnDegrees: 310 }, 30).rotation).toBeUndefined();
   });
 });
 

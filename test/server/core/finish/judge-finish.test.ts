@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
 import { linearToLab } from '../../../../server/core/colour/lab.ts';
-import { judgeFinish } from '../../../../server/core/finish/judge-finish.ts';
+import { judgeFinish } from '../../../../server/core/finish/judge-difference.ts';
 
 // a coat of 18 % grey, specified one L* lighter than it is delivered
 const baseColour = [0.18, 0.18, 0.18] as const;

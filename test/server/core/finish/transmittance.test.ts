@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { transmittance } from '../../../../server/core/finish/transmittance.ts';
+import { transmittance } from '../../../../server/core/finish/check-finish.ts';
 
 describe('light through a body', () => {
   // T(x) = c ^ (x / d): KhronosGroup/glTF, extensions/2.0/Khronos/KHR_materials_volume/README.md, Attenuation; by hand

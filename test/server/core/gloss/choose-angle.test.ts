@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { chooseAngle, glossTolerance } from '../../../../server/core/gloss/choose-angle.ts';
+import { chooseAngle, glossTolerance } from '../../../../server/core/gloss/judge-gloss.ts';
 
 describe('the angle to measure at', () => {
   // ASTM D523: 20° above 70 at 60°, 85° below 10

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { gaussLegendre } from '../../../../server/core/gloss/gauss-legendre.ts';
+import { gaussLegendre } from '../../../../server/core/gloss/gloss-integral.ts';
 
 describe('Gauss–Legendre quadrature', () => {
   // Abramowitz and Stegun, table 25.4

@@ -1,7 +1,6 @@
 import { expect, it } from 'vitest';
-import { hexToLab } from '../../../../server/core/colour/delta-e-ab.ts';
 import { TWO_DEGREE_BAND } from '../../../../server/core/colour/estimate-two-degree.ts';
-import { deltaE2000 } from '../../../../server/core/colour/lab.ts';
+import { deltaE2000, hexToLab } from '../../../../server/core/colour/lab.ts';
 import type { Article, StoredFinish } from '../../../../server/core/finish/finish.ts';
 import type { ImportReading, MeasuredRow, RefusedRow } from '../../../../server/core/import/measured-row.ts';
 import { planImport } from '../../../../server/core/import/plan-import.ts';

@@ -33,7 +33,7 @@ describe('why a swatch is not what was specified', () => {
     ['sRGB ends', { outOfGamutDeltaE: 4.26 }, /sRGB has no such colour.*4\.3/],
     ['8 bits round', { chipDeltaE: 0.21 }, /8 bits.*0\.21/],
     ['the reading held the reflection', { includedLab: [50, 0, 0] as const }, /reflection of the surface included/],
-    ['another colour was signed off for screens', { displayDeltaE: 2.34 }, /signed off for screens.*2\.3.*delivered/],
+    ['another colour is approved for screens', { displayDeltaE: 2.34 }, /approved screen colour.*2\.3.*delivered/],
   ])('%s', (_, change, says) => {
     const why = explainDistance({ ...plain, ...change }, 'chip');
     expect(why).toHaveLength(1);

@@ -1,7 +1,10 @@
 import { expect, it } from 'vitest';
 import { READY_SETS } from '../../../../server/core/picture/picture-set.ts';
-import { type GivenPictureSet, readPictureSet } from '../../../../server/core/picture/read-picture-set.ts';
-import { toGivenSet } from '../../../../server/core/picture/to-given-set.ts';
+import {
+  type GivenPictureSet,
+  readPictureSet,
+  toGivenPictureSet,
+} from '../../../../server/core/picture/read-picture-set.ts';
 import type { ProblemCode } from '../../../../server/core/problems.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
@@ -30,7 +33,7 @@ it('fills in what is left out', () => {
 });
 
 it('takes the ready sets as they are, written the way one is handed in', () => {
-  for (const set of READY_SETS) expect(readPictureSet(set.code, toGivenSet(set))).toEqual(set);
+  for (const set of READY_SETS) expect(readPictureSet(set.code, toGivenPictureSet(set))).toEqual(set);
   const [shop] = READY_SETS;
   expect(shop).toMatchObject({ frame: { sizesPx: [2048] }, ground: 'white', fill: { minPercent: 75, maxPercent: 90 } });
 });

@@ -1,6 +1,6 @@
 import { validateBytes } from 'gltf-validator';
 import { afterAll, describe, expect, it } from 'vitest';
-import { LAY_IN_METRES } from '../../../../server/core/delivery/repeat-transform.ts';
+import { UVS_IN_METRES } from '../../../../server/core/delivery/repeat-transform.ts';
 import { type TextureTransform, toUvMap, turnNormals, UNTURNED } from '../../../../server/core/delivery/uv-map.ts';
 import type { Finish } from '../../../../server/core/finish/finish.ts';
 import { METAL_NAMES, METALS } from '../../../../server/core/finish/metals.ts';
@@ -176,7 +176,7 @@ function makeSpec(given: Partial<Finish>, metalName?: keyof typeof METALS) {
   return {
     name: 'part/X',
     finish: metalName ? { ...finish, baseColour: METALS[metalName].f0 } : finish,
-    lay: LAY_IN_METRES,
+    lay: UVS_IN_METRES,
     grainDegrees: 0,
     omittedMaps: new Set<never>(),
     detail: null,
@@ -186,7 +186,7 @@ function makeSpec(given: Partial<Finish>, metalName?: keyof typeof METALS) {
   };
 }
 
-const laid = { lay: LAY_IN_METRES };
+const laid = { lay: UVS_IN_METRES };
 const kept = { omittedMaps: new Set(['normal'] as const) };
 const frameOf = (transform: TextureTransform) => turnNormals(toUvMap(transform));
 
@@ -232,18 +232,18 @@ describe('what depends on the part', () => {
     ['UVs as they are', { hasUvFrame: true }, 105],
     // a finish lies as the part's own map does: 15° more for a map that is seen turned so, and the other way round on the
     // surface where it is seen mirrored
-    ['tangents, on a part whose map is turned', { lay: { ...LAY_IN_METRES, turnDegrees: 15 }, hasTangents: true }, 120],
+    ['tangents, on a part whose map is turned', { lay: { ...UVS_IN_METRES, turnDegrees: 15 }, hasTangents: true }, 120],
     [
       'tangents, on a part whose map is mirrored',
-      { lay: { ...LAY_IN_METRES, metresPerU: -0.5 }, hasTangents: true },
+      { lay: { ...UVS_IN_METRES, metresPerU: -0.5 }, hasTangents: true },
       75,
     ],
     [
       'tangents, on a part whose map is on its head',
-      { lay: { ...LAY_IN_METRES, metresPerV: -2 }, hasTangents: true },
+      { lay: { ...UVS_IN_METRES, metresPerV: -2 }, hasTangents: true },
       255,
     ],
-    ['the finish’s map, mirrored and drawn out', { lay: { ...LAY_IN_METRES, metresPerU: -0.5, turnDegrees: 40 } }, 30],
+    ['the finish’s map, mirrored and drawn out', { lay: { ...UVS_IN_METRES, metresPerU: -0.5, turnDegrees: 40 } }, 30],
   ])('brushing of 30° on a slot of 60° with a tile of 15° by %s', async (_, how, degrees) => {
     const tile = { ...bumps.tile, grainDegrees: 15 };
     const finish = resolveFinish(makeFinish('X', { ...brushed, maps: { normal: 'bumps' }, tile }), null);

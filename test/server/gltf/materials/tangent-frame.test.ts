@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { LAY_IN_METRES } from '../../../../server/core/delivery/repeat-transform.ts';
+import { UVS_IN_METRES } from '../../../../server/core/delivery/repeat-transform.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
 import type { UvFrame } from '../../../../server/core/product/survey.ts';
 import { findMapTurn } from '../../../../server/gltf/materials/tangent-frame.ts';
@@ -15,7 +15,7 @@ const leanOf = (lay: Partial<UvFrame>, grainDegrees: number): readonly number[] 
   const turn = findMapTurn({
     name: 'part/X',
     finish,
-    lay: { ...LAY_IN_METRES, ...lay },
+    lay: { ...UVS_IN_METRES, ...lay },
     grainDegrees,
     omittedMaps: new Set(),
     detail: null,

@@ -38,7 +38,7 @@ it('says why it differs: estimates, what sRGB has not, the light', async () => {
   // L 38.1 under the 10° observer is what was given; what is stated is for 2°
   expect(ten.specified.given.observer).toBe('10deg');
   const tarn = await read('/api/finishes/TARN/swatch.json?kind=chip');
-  expect(tarn.notes.join(' ')).toMatch(/signed off for screens/);
+  expect(tarn.notes.join(' ')).toMatch(/approved screen colour/);
   const neon = await read('/api/finishes/NEON/swatch.json?kind=chip');
   expect(neon.notes.join(' ')).toMatch(/sRGB has no such colour/);
   expect(neon.deltaE).toBeGreaterThan(2);

@@ -1,6 +1,6 @@
 import { METAL_MAP } from '../product/model-facts.ts';
 import type { Slot } from '../product/slot.ts';
-import type { Survey, SurveyedPrimitive } from '../product/survey.ts';
+import type { NeutralDetail, Survey, SurveyedPrimitive } from '../product/survey.ts';
 
 /** A part's roughness map, kept as relative wear under whatever finish is laid on it. */
 export interface Wear {
@@ -38,4 +38,13 @@ export function findWear(
   const [green, blue] = [channels?.[GREEN], channels?.[BLUE]];
   if (!green || !blue || green.mean <= 0 || green.max - green.min <= ROUNDING) return null;
   return { mean: green.mean, fullMetal: blue.min >= 1 - ROUNDING };
+}
+
+/**
+ * The neutral detail map that a slot keeps of a material; null where there is none or it is not kept. Slots stored before
+ * there was such a map say nothing of it, and keep it.
+ */
+export function findDetail(slot: Slot, material: number | null, survey: Survey): NeutralDetail | null {
+  if (slot.keep.detail === false || material === null) return null;
+  return survey.materials[material]?.neutralDetail ?? null;
 }

@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
+import { describeHistory } from '../../../../server/core/history/describe-history.ts';
 import { checkAuthor, type EventEntry, type RevisionEntry } from '../../../../server/core/history/history.ts';
-import { tellHistory } from '../../../../server/core/history/tell-history.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
 const saved = (revision: number, name: string): RevisionEntry<{ name: string }> => ({
@@ -14,7 +14,7 @@ const saved = (revision: number, name: string): RevisionEntry<{ name: string }> 
 const event = (what: EventEntry['what'], revision: number): EventEntry => ({ what, revision, at: null, person: null });
 
 it('compares each revision with the one before, the latest first', () => {
-  const { revisions } = tellHistory([saved(4, 'A'), saved(5, 'B')]);
+  const { revisions } = describeHistory([saved(4, 'A'), saved(5, 'B')]);
   expect(revisions.map(({ entry, starts, changes }) => [entry.revision, starts, changes])).toEqual([
     [5, false, [{ field: 'name', before: 'A', after: 'B' }]],
     [4, true, []],
@@ -22,7 +22,7 @@ it('compares each revision with the one before, the latest first', () => {
 });
 
 it('compares nothing over a deletion, but does over other events', () => {
-  const { revisions, events } = tellHistory([
+  const { revisions, events } = describeHistory([
     saved(1, 'A'),
     event('discontinued', 1),
     saved(2, 'B'),

@@ -1,10 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { CODE_PATTERN } from '../../../../server/core/codes.ts';
-import { nameSupplied } from '../../../../server/core/finish/name-supplied.ts';
+import { nameSuppliedFinishes } from '../../../../server/core/finish/name-supplied-finishes.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 
 const material = (index: number, name: string, sha256 = String(index)) => ({ index, name, sha256 });
-const codes = (...args: Parameters<typeof nameSupplied>) => nameSupplied(...args).map(({ code }) => code);
+const codes = (...args: Parameters<typeof nameSuppliedFinishes>) =>
+  nameSuppliedFinishes(...args).map(({ code }) => code);
 
 // The rules are the contract's: codes by CODE_PATTERN, unique ignoring case, some reserved; names at most 120 characters.
 describe('finishes named after materials', () => {
@@ -27,7 +28,10 @@ describe('finishes named after materials', () => {
   });
 
   it('keeps names as they are, within what a name may be', () => {
-    const made = nameSupplied([material(0, ' Ö\tk '), material(1, ''), material(2, 'n'.repeat(200))], new Map());
+    const made = nameSuppliedFinishes(
+      [material(0, ' Ö\tk '), material(1, ''), material(2, 'n'.repeat(200))],
+      new Map(),
+    );
     expect(made.map(({ name }) => name)).toEqual(['Ö k', 'material 1', 'n'.repeat(120)]);
   });
 
@@ -48,7 +52,10 @@ describe('finishes named after materials', () => {
       makeFinish('ash'),
     ]);
     expect(
-      nameSupplied([material(0, 'Oak', 'same'), material(1, 'Ash', 'ash'), material(2, 'Oak', 'same')], finishes),
+      nameSuppliedFinishes(
+        [material(0, 'Oak', 'same'), material(1, 'Ash', 'ash'), material(2, 'Oak', 'same')],
+        finishes,
+      ),
     ).toEqual([
       { code: 'oak-2', name: 'Oak', known: true },
       { code: 'Ash-2', name: 'Ash', known: false },

@@ -16,7 +16,7 @@ const DESATURATION = 0.15;
  * @returns linear RGB ≥ 0 after exposure
  * @see https://github.com/KhronosGroup/ToneMapping/tree/main/PBR_Neutral
  */
-export function undoTone(shown: LinearRgb): LinearRgb {
+export function invertToneMapping(shown: LinearRgb): LinearRgb {
   const rgb = expand(shown);
   const least = Math.max(0, Math.min(...rgb));
   const offset = least < OFFSET ? Math.sqrt(least / 6.25) - least : OFFSET;

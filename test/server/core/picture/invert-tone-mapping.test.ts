@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { undoTone } from '../../../../server/core/picture/undo-tone.ts';
+import { invertToneMapping } from '../../../../server/core/picture/invert-tone-mapping.ts';
 import { toneNeutral } from '../../../support/pbr-neutral.ts';
 
 describe('the tone curve undone', () => {
@@ -15,13 +15,13 @@ describe('the tone curve undone', () => {
     [0.2, 0.9, 1.4],
     [3, 3, 3],
   ] as const)('gives back %f %f %f, which the published curve was given', (...light) => {
-    undoTone(toneNeutral(light)).forEach((value, channel) => {
+    invertToneMapping(toneNeutral(light)).forEach((value, channel) => {
       expect(value).toBeCloseTo(light[channel]!, 6);
     });
   });
 
   it('takes the published curve’s own figures: black stays black, and 0.76 was 0.8', () => {
-    expect(undoTone([0, 0, 0])).toEqual([0, 0, 0]);
-    expect(undoTone([0.7599, 0.7599, 0.7599])[0]).toBeCloseTo(0.7999, 9);
+    expect(invertToneMapping([0, 0, 0])).toEqual([0, 0, 0]);
+    expect(invertToneMapping([0.7599, 0.7599, 0.7599])[0]).toBeCloseTo(0.7999, 9);
   });
 });

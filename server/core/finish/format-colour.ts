@@ -6,7 +6,7 @@ import type { ResolvedFinish } from './resolve-finish.ts';
  * A colour as its maker stated it, in one short line: `#2f5d73`; `Lab 38.1 −8.2 −15.4, D65/10°, di:8`;
  * `spectrum 400–700 nm, every 10 nm`; where none was stated, that it is the map's.
  */
-export function sayColour(colour: ColourSpecification | null): string {
+export function formatColour(colour: ColourSpecification | null): string {
   if (!colour) return 'mean of the colour map';
   if ('hex' in colour) return colour.hex;
   if ('lab' in colour) return `Lab ${sayFigures(colour.lab)}, ${sayViewing(colour)}`;
@@ -52,4 +52,23 @@ function sayFigures(values: readonly number[]): string {
 function sayViewing({ illuminant, observer, geometry }: Viewing): string {
   const light = `${illuminant}/${observer.replace('deg', '°')}`;
   return geometry ? `${light}, ${geometry}` : light;
+}
+
+/**
+ * Columns of a table that has the colour as its maker stated it, beside what it was converted to: in which way; the hex, the
+ * three figures, or the range of the spectrum; illuminant, observer and geometry, empty where they were not stated.
+ */
+export const SPECIFIED_COLUMNS = ['specifiedAs', 'specified', 'illuminant', 'observer', 'geometry'] as const;
+
+/** The cells of those columns, with plain minus signs for programs. */
+export function listSpecified(colour: ColourSpecification | null): (string | null)[] {
+  if (!colour) return ['map', null, null, null, null];
+  if ('hex' in colour) return ['hex', colour.hex, null, null, null];
+  if ('spectrum' in colour) {
+    const { startNm, stepNm, values } = colour.spectrum;
+    const reach = `${startNm}-${startNm + stepNm * (values.length - 1)} nm every ${stepNm} nm`;
+    return ['spectrum', reach, null, null, colour.geometry ?? null];
+  }
+  const [way, figures] = 'lab' in colour ? ['lab', colour.lab] : ['xyz', colour.xyz];
+  return [way, figures.join(' '), colour.illuminant, colour.observer, colour.geometry ?? null];
 }

@@ -1,8 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import type { ColourSpecification } from '../../../../server/core/finish/finish.ts';
-import { listSpecified, SPECIFIED_COLUMNS } from '../../../../server/core/finish/list-specified.ts';
+import {
+  formatColour,
+  listSpecified,
+  SPECIFIED_COLUMNS,
+  sayConverted,
+} from '../../../../server/core/finish/format-colour.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
-import { sayColour, sayConverted } from '../../../../server/core/finish/say-colour.ts';
 import { makeFinish } from '../../../support/make-finish.ts';
 
 const SPECTRUM = { startNm: 400, stepNm: 10, values: Array<number>(31).fill(0.5) };
@@ -16,7 +20,7 @@ it.each<[ColourSpecification, string]>([
   [{ xyz: [1, 2.345, 3], illuminant: 'D50', observer: '2deg' }, 'XYZ 1 2.345 3, D50/2°'],
   [{ spectrum: SPECTRUM, geometry: 'de:8' }, 'spectrum 400–700 nm, every 10 nm, de:8'],
 ])('says %j in one line, with the figures that were given', (colour, words) => {
-  expect(sayColour(colour)).toBe(words);
+  expect(formatColour(colour)).toBe(words);
 });
 
 describe('beside it stands what it was converted to', () => {

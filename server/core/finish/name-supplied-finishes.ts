@@ -14,7 +14,7 @@ export interface NamedMaterial {
  * has is numbered, unless that finish has the very material. Materials that are the same to the byte are one finish.
  * @returns in the order of the materials
  */
-export function nameSupplied(
+export function nameSuppliedFinishes(
   materials: readonly { readonly index: number; readonly name: string; readonly sha256: string }[],
   finishes: ReadonlyMap<string, Finish>,
 ): NamedMaterial[] {

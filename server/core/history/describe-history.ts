@@ -25,7 +25,7 @@ export interface ToldHistory<T> {
  * run on over a deletion, contents are not compared over it.
  * @param listMore changes that the definition does not hold itself, such as those of an article
  */
-export function tellHistory<T extends object>(
+export function describeHistory<T extends object>(
   history: History<T>,
   listMore: (before: RevisionEntry<T>, after: RevisionEntry<T>) => readonly Difference[] = () => [],
 ): ToldHistory<T> {
