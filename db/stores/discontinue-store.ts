@@ -4,9 +4,9 @@ import type { Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
-import { recordEvent } from '../write-history.ts';
-import { writeSchedule } from '../write-schedule.ts';
+import { recordEvent } from './history-store.ts';
 import { needSameLine } from './line-store.ts';
+import { writeSchedule } from './schedule-store.ts';
 
 /** What taking a finish out of a line asks of deliveries and schedules. */
 export function createDiscontinueStore(

@@ -10,8 +10,8 @@ import type { FinishUse, Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import { FINISH_PROBLEMS } from '../../server/core/texts/problems/finish.ts';
 import type { Tables } from '../tables.ts';
-import { recordArticle, recordEvent, recordFinishes } from '../write-history.ts';
 import { deleteFinishApprovals } from './approval-store.ts';
+import { recordArticle, recordEvent, recordFinishes } from './history-store.ts';
 
 type FinishStore = Pick<
   Stores,

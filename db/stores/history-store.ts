@@ -1,7 +1,7 @@
-import type { Kysely } from 'kysely';
+import { type ExpressionBuilder, type Kysely, sql } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Article, Finish } from '../../server/core/finish/finish.ts';
-import type { EventKind, History, Way } from '../../server/core/history/history.ts';
+import type { Change, EventKind, History, Stamp, Way } from '../../server/core/history/history.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import type { Tables } from '../tables.ts';
 
@@ -30,4 +30,81 @@ async function readHistory<T>(db: Kysely<Tables>, kind: Tables['history']['kind'
       articleRevision: article_revision,
     };
   });
+}
+
+type Written = Omit<Change, 'how'> & { readonly how: Way };
+
+/** Takes down finishes as they stand now in their table: those of the keys, or all of an article. */
+export async function recordFinishes(
+  tx: Kysely<Tables>,
+  which: { readonly keys: readonly string[] } | { readonly article_key: string },
+  { how, at, person, note }: Written,
+): Promise<void> {
+  await tx
+    .insertInto('history')
+    .columns(['kind', 'code_key', 'revision', 'what', 'at', 'person', 'note', 'data', 'article_revision'])
+    .expression((eb) =>
+      eb
+        .selectFrom('finishes')
+        .leftJoin('articles', 'articles.article_key', 'finishes.article_key')
+        .select((of) => [
+          text(of, 'finish').as('kind'),
+          'finishes.finish_key',
+          'finishes.revision',
+          text(of, how).as('what'),
+          text(of, at).as('at'),
+          text(of, person).as('person'),
+          text(of, note ?? null).as('note'),
+          'finishes.data',
+          'articles.revision as article_revision',
+        ])
+        .where((of) =>
+          'keys' in which
+            ? of('finishes.finish_key', 'in', which.keys)
+            : of('finishes.article_key', '=', which.article_key),
+        )
+        .orderBy('finishes.ordinal'),
+    )
+    .execute();
+}
+
+// biome-ignore lint/suspicious/noExplicitAny: a bound value, whatever the tables at hand
+function text(_: ExpressionBuilder<any, any>, value: string | null) {
+  return sql<string>`${value}`;
+}
+
+/** Takes down an article as it stands now. */
+export async function recordArticle(
+  tx: Kysely<Tables>,
+  row: { readonly article_key: string; readonly data: string; readonly revision: number },
+  { how, at, person, note }: Written,
+): Promise<void> {
+  const { article_key: code_key, data, revision } = row;
+  await tx
+    .insertInto('history')
+    .values({ kind: 'article', code_key, revision, what: how, at, person, note: note ?? null, data })
+    .execute();
+}
+
+/** Takes down what befell a finish without changing it. */
+export async function recordEvent(
+  tx: Kysely<Tables>,
+  finish: { readonly finish_key: string; readonly revision: number },
+  what: EventKind,
+  { at, person, note }: Stamp,
+  detail: object | null = null,
+): Promise<void> {
+  await tx
+    .insertInto('history')
+    .values({
+      kind: 'finish',
+      code_key: finish.finish_key,
+      revision: finish.revision,
+      what,
+      at,
+      person,
+      note: note ?? null,
+      detail: detail && JSON.stringify(detail),
+    })
+    .execute();
 }

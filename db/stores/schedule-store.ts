@@ -1,10 +1,14 @@
-import type { Kysely } from 'kysely';
+import { createHash } from 'node:crypto';
+import type { Kysely, Transaction } from 'kysely';
 import { LRUCache } from 'lru-cache';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Stores, TaggedSchedule } from '../../server/core/ports/stores.ts';
+import { Problem } from '../../server/core/problems.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
+import { FINISH_PROBLEMS } from '../../server/core/texts/problems/finish.ts';
+import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
+import { needProduct } from '../counters.ts';
 import type { Tables } from '../tables.ts';
-import { writeSchedule } from '../write-schedule.ts';
 
 export function createScheduleStore(db: Kysely<Tables>): Pick<Stores, 'getSchedule' | 'putSchedule'> {
   /** By product: every part of a job asks for its product's schedule, and a large one takes a while to read. */
@@ -28,4 +32,67 @@ export function createScheduleStore(db: Kysely<Tables>): Pick<Stores, 'getSchedu
     putSchedule: (product, schedule, ifTag) =>
       db.transaction().execute((tx) => writeSchedule(tx, product, schedule, ifTag)),
   };
+}
+
+/**
+ * Writes a schedule in a transaction, when what is there has the tag given (null: whatever is there).
+ * @throws Problem `stale-schedule`, `unknown-product`, `unknown-finish`
+ */
+export async function writeSchedule(
+  tx: Transaction<Tables>,
+  product: string,
+  schedule: Schedule,
+  ifTag: string | null,
+): Promise<TaggedSchedule> {
+  const product_key = foldCode(product);
+  await needProduct(tx, product_key);
+  const before = await tx
+    .selectFrom('schedules')
+    .select('tag')
+    .where('product_key', '=', product_key)
+    .executeTakeFirst();
+  if (ifTag !== null && ifTag !== before?.tag) {
+    throw new Problem('stale-schedule', {
+      detail: PRODUCT_PROBLEMS['stale-schedule'](product),
+      expected: before?.tag ?? null,
+      received: ifTag,
+    });
+  }
+  const data = JSON.stringify(schedule);
+  const tag = createHash('sha256').update(data).digest('hex');
+  await tx
+    .insertInto('schedules')
+    .values({ product_key, tag, data })
+    .onConflict((on) => on.column('product_key').doUpdateSet({ tag, data }))
+    .execute();
+  await tx.deleteFrom('schedule_uses').where('product_key', '=', product_key).execute();
+  const uses = countUses(schedule);
+  await needFinishes(tx, [...uses.keys()]);
+  for (const [finish_key, variants] of uses) {
+    await tx.insertInto('schedule_uses').values({ product_key, finish_key, variants }).execute();
+  }
+  return { schedule, tag };
+}
+
+/** A finish may have been deleted since the schedule was checked. */
+async function needFinishes(tx: Transaction<Tables>, keys: readonly string[]): Promise<void> {
+  const rows = await tx.selectFrom('finishes').select('finish_key').execute();
+  const there = new Set(rows.map((row) => row.finish_key));
+  const gone = keys.find((key) => !there.has(key));
+  if (gone === undefined) return;
+  throw new Problem('unknown-finish', {
+    detail: FINISH_PROBLEMS['unknown-finish'].deleted(gone),
+    received: gone,
+  });
+}
+
+/** In how many variants each finish stands. */
+function countUses(schedule: Schedule): Map<string, number> {
+  const uses = new Map<string, number>();
+  for (const variant of schedule.variants) {
+    for (const finish of new Set(Object.values(variant.choices).map(foldCode))) {
+      uses.set(finish, (uses.get(finish) ?? 0) + 1);
+    }
+  }
+  return uses;
 }
