@@ -11,9 +11,9 @@ import {
 import { Problem } from '../server/core/problems.ts';
 import { PICTURE_PROBLEMS } from '../server/core/texts/problems/picture.ts';
 import { getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './deadline.ts';
+import { needsNoSandbox, readSandboxSigns } from './launch-browser.ts';
 import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer, Split } from './page-server.ts';
-import { needsNoSandbox, readSandboxSigns } from './sandbox.ts';
 import { printSheet } from './sheet/print-sheet.ts';
 import { createClosedProblem, createShotQueue } from './shot-queue.ts';
 import { describe, openSession, type StudioSession } from './studio-session.ts';

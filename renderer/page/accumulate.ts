@@ -12,8 +12,8 @@ import { toGroundLevels } from '../../server/core/picture/read-ground.ts';
 import { THRESHOLD } from '../dither.ts';
 import { createFullscreenPass, type FullscreenPass } from './fullscreen.ts';
 import { createLayerReader } from './layer-reader.ts';
-import { toScissor } from './scissor.ts';
 import type { Tile } from './tiles.ts';
+import { toScissor } from './tiles.ts';
 
 const ADD = /* glsl */ `
 uniform sampler2D sum;

@@ -1,9 +1,20 @@
-import { BufferAttribute, BufferGeometry, TriangleFanDrawMode, TriangleStripDrawMode, type TypedArray } from 'three';
+import {
+  BufferAttribute,
+  BufferGeometry,
+  type InstancedMesh,
+  Matrix4,
+  type Mesh,
+  type SkinnedMesh,
+  TriangleFanDrawMode,
+  TriangleStripDrawMode,
+  type TypedArray,
+  Vector3,
+} from 'three';
 import { toTrianglesDrawMode } from 'three/examples/jsm/utils/BufferGeometryUtils.js';
 import type { DracoDecoder } from './decode-draco.ts';
 import { FileFault, type GltfDocument } from './gltf-document.ts';
 import type { AccessorReader } from './read-accessor.ts';
-import { asIndex, asList, asObject, getExtension, type Json } from './read-json.ts';
+import { asIndex, asList, asObject, getExtension, type Json, LARGEST } from './read-json.ts';
 
 export interface GeometrySource {
   readonly document: GltfDocument;
@@ -162,4 +173,109 @@ async function addTargets(
     );
   }
   geometry.morphTargetsRelative = true;
+}
+
+/**
+ * World positions of a mesh’s vertices taken through `fromWorld`, x y z, every `stride`th: skins and
+ * morph targets at rest, instances one after the other.
+ */
+export function bakePositions(mesh: Mesh, fromWorld: Matrix4, stride = 1): Float32Array {
+  const { count } = mesh.geometry.getAttribute('position');
+  const instances = getInstances(mesh);
+  const baked = new Float32Array(Math.ceil(count / stride) * instances * 3);
+  const whole = new Matrix4().multiplyMatrices(fromWorld, mesh.matrixWorld);
+  const matrix = new Matrix4();
+  const point = new Vector3();
+  let at = 0;
+  for (let instance = 0; instance < instances; instance++) {
+    matrix.copy(whole);
+    if ((mesh as InstancedMesh).isInstancedMesh) {
+      (mesh as InstancedMesh).getMatrixAt(instance, matrix);
+      matrix.premultiply(whole);
+    }
+    for (let index = 0; index < count; index += stride) {
+      mesh.getVertexPosition(index, point).applyMatrix4(matrix).toArray(baked, at);
+      at += 3;
+    }
+  }
+  return baked;
+}
+
+/** Positions of several meshes in the scene, one after the other. */
+export function bakeAllPositions(meshes: readonly Mesh[], stride = 1): Float32Array {
+  const parts = meshes.map((mesh) => bakePositions(mesh, new Matrix4(), stride));
+  const points = new Float32Array(parts.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const part of parts) {
+    points.set(part, at);
+    at += part.length;
+  }
+  return points;
+}
+
+export function getInstances(mesh: Mesh): number {
+  return (mesh as InstancedMesh).isInstancedMesh ? (mesh as InstancedMesh).count : 1;
+}
+
+/**
+ * Leaves out of a mesh what stands at no finite place in the scene, so that box, frame and shadows of the rest are finite.
+ * Answers whether anything is left.
+ */
+export function dropNonFinite(mesh: Mesh): boolean {
+  if (staysFinite(mesh)) return true;
+  const { count } = mesh.geometry.getAttribute('position');
+  const bad = new Uint8Array(count);
+  bakePositions(mesh, new Matrix4()).forEach((value, at) => {
+    if (!Number.isFinite(value)) bad[Math.floor(at / 3) % count] = 1;
+  });
+  const good = bad.indexOf(0);
+  if (good < 0) return false;
+  if (!bad.includes(1)) return true;
+  const geometry = mesh.geometry.clone();
+  // a vertex that nothing draws any more is measured all the same: it goes where another is
+  bad.forEach((isBad, vertex) => {
+    if (isBad) copyVertex(geometry, good, vertex);
+  });
+  keepTriangles(geometry, (vertex) => bad[vertex] === 0);
+  mesh.geometry = geometry;
+  return geometry.index === null || geometry.index.count > 0;
+}
+
+/** Whether that can be told from the largest of its numbers alone. */
+function staysFinite(mesh: Mesh): boolean {
+  const { geometry } = mesh;
+  const isMoved = (mesh as SkinnedMesh).isSkinnedMesh || Object.keys(geometry.morphAttributes).length > 0;
+  const { array } = geometry.getAttribute('position');
+  let largest = 0;
+  for (let at = 0; at < array.length; at++) {
+    const size = Math.abs(array[at]!);
+    if (!(size <= LARGEST)) return false;
+    if (size > largest) largest = size;
+  }
+  const reach = (matrix: Matrix4, size: number) => {
+    const m = matrix.elements;
+    return Math.max(
+      ...[0, 1, 2].map(
+        (row) => (Math.abs(m[row]!) + Math.abs(m[row + 4]!) + Math.abs(m[row + 8]!)) * size + Math.abs(m[row + 12]!),
+      ),
+    );
+  };
+  if ((mesh as InstancedMesh).isInstancedMesh) {
+    const instances = mesh as InstancedMesh;
+    const matrix = new Matrix4();
+    const one = largest;
+    for (let index = 0; index < instances.count; index++) {
+      instances.getMatrixAt(index, matrix);
+      largest = Math.max(largest, reach(matrix, one));
+    }
+  }
+  return !isMoved && reach(mesh.matrixWorld, largest) <= LARGEST;
+}
+
+function copyVertex(geometry: BufferGeometry, from: number, to: number): void {
+  for (const attribute of [...Object.values(geometry.attributes), ...Object.values(geometry.morphAttributes).flat()]) {
+    for (let component = 0; component < attribute.itemSize; component++) {
+      attribute.setComponent(to, component, attribute.getComponent(from, component));
+    }
+  }
 }

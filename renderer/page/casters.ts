@@ -9,7 +9,7 @@ import {
   MeshBasicMaterial,
   Scene,
 } from 'three';
-import { bakePositions, getInstances } from './bake-positions.ts';
+import { bakePositions, getInstances } from './build-geometry.ts';
 import { clusterTriangles } from './cluster-triangles.ts';
 import { getCast } from './prepare-material.ts';
 

@@ -1,5 +1,5 @@
 import { ShaderLib } from 'three';
-import type { Chunks } from './glass-shader.ts';
+import type { Chunks } from './change-shaders.ts';
 import { addGlossBand } from './gloss-band.ts';
 import { rewriteShading } from './occlusion-shader.ts';
 

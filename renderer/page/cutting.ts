@@ -3,9 +3,9 @@ import { planContact } from './contact-map.ts';
 import { createDrape } from './drape.ts';
 import { type FloorPatch, turnPatch } from './floor-map.ts';
 import { calibrate } from './grey-card.ts';
-import type { Rig, Stage } from './studio-scene.ts';
+import type { Rig, StudioScene } from './studio-scene.ts';
 import { SUBSAMPLES } from './subsamples.ts';
-import type { SwatchSet } from './swatch-set.ts';
+import type { SwatchShape } from './swatch-shape.ts';
 
 /** Three quarters from above: folds run away from the viewer, across the key light. */
 const ELEVATION_DEGREES = 36;
@@ -21,8 +21,8 @@ const FILL = 0.9;
 const FLOOR_RADII = 2;
 
 /** A draped piece of cloth, lit and shaded as a product is. */
-export function createCuttingSet(stage: Stage): SwatchSet {
-  calibrate(stage, RIG);
+export function createCutting(studio: StudioScene): SwatchShape {
+  calibrate(studio, RIG);
   const mesh = new Mesh(createGeometry());
   mesh.frustumCulled = false;
   mesh.renderOrder = 1;
@@ -43,14 +43,14 @@ export function createCuttingSet(stage: Stage): SwatchSet {
     twoSided: true,
     getSubsamples: () => SUBSAMPLES.still,
     set({ flat }) {
-      stage.useRig(RIG);
-      stage.turntable.rotation.y = yaw;
-      stage.show([mesh]);
-      stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });
-      stage.light.open();
-      stage.catcher.lay(null);
+      studio.useRig(RIG);
+      studio.turntable.rotation.y = yaw;
+      studio.show([mesh]);
+      studio.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });
+      studio.light.open();
+      studio.catcher.lay(null);
       if (flat) return;
-      const turned = stage.turntable.matrixWorld.clone();
+      const turned = studio.turntable.matrixWorld.clone();
       const sphere = (mesh.geometry.boundingSphere as Sphere).clone().applyMatrix4(turned);
       const half = sphere.radius * FLOOR_RADII;
       const floor: FloorPatch = {
@@ -60,7 +60,7 @@ export function createCuttingSet(stage: Stage): SwatchSet {
         normal: new Vector3(0, 1, 0),
       };
       const contact = planContact(mesh.geometry.boundingBox!, 'table')!;
-      const map = stage.light.prepare({
+      const map = studio.light.prepare({
         meshes: [mesh],
         sphere,
         quality: 'still',
@@ -69,7 +69,10 @@ export function createCuttingSet(stage: Stage): SwatchSet {
         floor,
         contact,
       })!;
-      stage.catcher.lay({ patch: turnPatch(contact.patch, turned), map: map.texture }, { sinkM: sphere.radius * 2e-4 });
+      studio.catcher.lay(
+        { patch: turnPatch(contact.patch, turned), map: map.texture },
+        { sinkM: sphere.radius * 2e-4 },
+      );
     },
   };
 }

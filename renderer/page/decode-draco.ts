@@ -4,7 +4,7 @@ import { GLTFLoader } from 'three/examples/jsm/loaders/GLTFLoader.js';
 import { FileFault, type GltfDocument } from './gltf-document.ts';
 import { isComponentType } from './read-accessor.ts';
 import { asIndex, asObject, type Json } from './read-json.ts';
-import { createRenewed } from './renewed.ts';
+import { recreateOnFailure } from './recreate-on-failure.ts';
 
 /** Decodes Draco primitives. */
 export interface DracoDecoder {
@@ -23,7 +23,7 @@ const DECODE_MS = 30_000;
  * gets a file of nothing but the one primitive.
  */
 export function createDracoDecoder(): DracoDecoder {
-  const draco = createRenewed(() => new DRACOLoader(new LoadingManager()), DECODE_MS);
+  const draco = recreateOnFailure(() => new DRACOLoader(new LoadingManager()), DECODE_MS);
   return {
     async decode(document, primitive, packing) {
       const bytes = await document.readView(packing.bufferView);

@@ -1,7 +1,7 @@
 import { LoadingManager, Texture, type WebGLRenderer } from 'three';
 import { KTX2Loader } from 'three/examples/jsm/loaders/KTX2Loader.js';
 import { FileFault } from './gltf-document.ts';
-import { createRenewed } from './renewed.ts';
+import { recreateOnFailure } from './recreate-on-failure.ts';
 
 /** Decodes images of textures; each answer is a texture of its own that nothing else holds. */
 export interface ImageDecoder {
@@ -14,7 +14,7 @@ export interface ImageDecoder {
 const TRANSCODE_MS = 20_000;
 
 export function createImageDecoder(renderer: WebGLRenderer): ImageDecoder {
-  const ktx2 = createRenewed(() => new KTX2Loader(new LoadingManager()).detectSupport(renderer), TRANSCODE_MS);
+  const ktx2 = recreateOnFailure(() => new KTX2Loader(new LoadingManager()).detectSupport(renderer), TRANSCODE_MS);
 
   function transcode(bytes: Uint8Array): Promise<Texture> {
     const work = (transcoder: KTX2Loader) =>

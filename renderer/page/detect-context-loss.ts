@@ -1,7 +1,18 @@
-import { Color, NearestFilter, type WebGLRenderer, WebGLRenderTarget } from 'three';
+import {
+  Color,
+  type Material,
+  type Mesh,
+  type MeshPhysicalMaterial,
+  NearestFilter,
+  type Object3D,
+  type WebGLRenderer,
+  WebGLRenderTarget,
+} from 'three';
+import { listTextures } from './prepare-material.ts';
+import { StudioProblem } from './studio-problem.ts';
 
 /** Tells whether the GL context has lived all along. */
-export interface Witness {
+export interface ContextLossDetector {
   isThere(): boolean;
 }
 
@@ -12,7 +23,7 @@ const COLOUR = [51, 102, 153, 255] as const;
  * Keeps a pixel of known colour on the GL side. A context whose process has died reads as zeros at once, while
  * `isContextLost` and its event follow some hundredths of a second later: a picture read meanwhile would be an empty one.
  */
-export function createWitness(renderer: WebGLRenderer): Witness {
+export function createContextLossDetector(renderer: WebGLRenderer): ContextLossDetector {
   const target = new WebGLRenderTarget(1, 1, {
     minFilter: NearestFilter,
     magFilter: NearestFilter,
@@ -38,3 +49,59 @@ export function createWitness(renderer: WebGLRenderer): Witness {
 function toShares([red, green, blue]: readonly [number, number, number, number]): [number, number, number] {
   return [red / 255, green / 255, blue / 255];
 }
+
+/** Textures the studio itself gives to a material: light, its table, a page of depth maps, the floor's map. */
+const STUDIO_TEXTURES = 4;
+
+/** Graphics that are there, as far as they are looked at here. */
+type Graphics = Pick<WebGLRenderer, 'info' | 'properties' | 'capabilities'>;
+
+/**
+ * Refuses a picture in which something was not drawn because its program failed: three says so on the console, leaves
+ * the part out and goes on. The page is not to be used any more, since a failed program is kept for the next material.
+ * @param scene what the picture shows
+ * @throws StudioProblem that names the part
+ */
+export function refuseBrokenShaders({ info, properties, capabilities }: Graphics, scene: Object3D): void {
+  const broken = new Set<unknown>(info.programs?.filter(isBroken));
+  if (broken.size === 0) return;
+  let part: Mesh | undefined;
+  scene.traverse((node) => {
+    const { material } = node as Mesh;
+    if (!material || Array.isArray(material)) return;
+    const { programs } = properties.get(material) as { programs?: ReadonlyMap<string, unknown> };
+    if ([...(programs?.values() ?? [])].some((program) => broken.has(program))) part ??= node as Mesh;
+  });
+  const material = part?.material as Material | undefined;
+  const isTooMany = material !== undefined && countTextures(material) > capabilities.maxTextures;
+  throw isTooMany
+    ? new StudioProblem('picture-too-many-maps', describeTooMany(part!, material, capabilities.maxTextures))
+    : new StudioProblem('shader-failed', describeFailed(part));
+}
+
+/** Its types leave out what three notes down where something was to be said of a program. */
+function isBroken(program: unknown): boolean {
+  return (program as { diagnostics?: { readonly runnable: boolean } }).diagnostics?.runnable === false;
+}
+
+function describeTooMany(part: Mesh, material: Material, maxTextures: number): string {
+  return `${name(part)} needs ${countTextures(material)} textures at once, and the graphics here take ${maxTextures}. Leave out maps of its further layers (coat, sheen, iridescence), or take pictures on another machine.`;
+}
+
+function describeFailed(part: Mesh | undefined): string {
+  return `${name(part)} cannot be drawn by the graphics here: its shader failed, as the log says. Try it with fewer maps, or update the browser or the graphics driver.`;
+}
+
+/** A part and its material, to begin a sentence with. */
+function name(part: Mesh | undefined): string {
+  const material = part?.material as Material | undefined;
+  const names = [material?.name && `the material “${material.name}”`, part?.name && `on “${part.name}”`];
+  return capitalise(names.filter(Boolean).join(' ') || 'a material');
+}
+
+function countTextures(material: Material): number {
+  const seenThrough = (material as MeshPhysicalMaterial).transmission > 0 ? 1 : 0;
+  return listTextures(material).length + STUDIO_TEXTURES + seenThrough;
+}
+
+const capitalise = (text: string) => text[0]!.toUpperCase() + text.slice(1);

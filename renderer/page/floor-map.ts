@@ -10,8 +10,8 @@ import {
   WebGLRenderTarget,
 } from 'three';
 import { createFullscreenPass } from './fullscreen.ts';
+import type { OcclusionUniforms } from './occlusion-shader.ts';
 import { OCCLUSION_DECLARATIONS } from './occlusion-shader.ts';
-import type { OcclusionUniforms } from './occlusion-uniforms.ts';
 
 /** On a chair a texel is 15 mm, and what the floor sends up comes from an area wider than that. */
 const SIZE_PX = 192;

@@ -24,3 +24,5 @@ export function frameView(camera: PerspectiveCamera, given: CameraCase): CameraP
   camera.updateMatrixWorld(true);
   return place;
 }
+
+export { STANDS, type Stand } from '../../server/core/picture/stands.ts';

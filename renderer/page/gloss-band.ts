@@ -1,5 +1,5 @@
 import { type Material, type MeshStandardMaterial, ShaderChunk, Vector2 } from 'three';
-import { replaceOnce } from './replace-once.ts';
+import { replaceOnce } from './change-shaders.ts';
 import { KEY_DIRECTION } from './softboxes.ts';
 
 /**

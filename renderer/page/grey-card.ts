@@ -1,6 +1,6 @@
 import { Color, LinearSRGBColorSpace, MathUtils, Mesh, MeshStandardMaterial, PlaneGeometry, Vector3 } from 'three';
 import { invertToneMapping } from '../../server/core/picture/invert-tone-mapping.ts';
-import type { Rig, Stage } from './studio-scene.ts';
+import type { Rig, StudioScene } from './studio-scene.ts';
 import { decodeSrgb } from './tone.ts';
 
 /**
@@ -17,41 +17,41 @@ const untoneGrey = (shown: number) => invertToneMapping([shown, shown, shown])[0
  * Solves the exposure of a rig so that the card shows its own value after the tone curve: 0.18 linear, level 118 of 255.
  * It goes through the same shader, target and averaging as every picture. Answers the exposure.
  */
-export function calibrate(stage: Stage, rig: Rig): number {
+export function calibrate(studio: StudioScene, rig: Rig): number {
   const wanted = untoneGrey(GREY_CARD);
-  const even = stage.lightEvenly(false);
+  const even = studio.lightEvenly(false);
   // the first round finds the range, the second is exact, the third confirms it
   for (let round = 0; round < 3; round++) {
-    const shown = shootCard(stage, rig);
-    stage.expose(stage.renderer.toneMappingExposure * (wanted / untoneGrey(shown)));
+    const shown = shootCard(studio, rig);
+    studio.expose(studio.renderer.toneMappingExposure * (wanted / untoneGrey(shown)));
   }
-  const exposure = stage.renderer.toneMappingExposure;
-  stage.lightEvenly(even);
+  const exposure = studio.renderer.toneMappingExposure;
+  studio.lightEvenly(even);
   return exposure;
 }
 
 /** Linear value the card shows in a rig after the tone curve at the exposure that is set. */
-export function shootCard(stage: Stage, rig: Rig): number {
+export function shootCard(studio: StudioScene, rig: Rig): number {
   const material = new MeshStandardMaterial({ roughness: 1, metalness: 0 });
   material.color = new Color().setRGB(GREY_CARD, GREY_CARD, GREY_CARD, LinearSRGBColorSpace);
   const geometry = new PlaneGeometry(1, 1);
   const card = new Mesh(geometry, material);
   card.rotation.x = -MathUtils.degToRad(rig.elevationDegrees);
-  stage.prepare(material);
-  stage.setSize(CARD_PX, CARD_PX);
+  studio.prepare(material);
+  studio.setSize(CARD_PX, CARD_PX);
   // a quarter of the card fills the frame
   const corners = [new Vector3(-0.25, -0.25, 0), new Vector3(0.25, 0.25, 0)];
   const points = new Float32Array(corners.flatMap((corner) => corner.applyEuler(card.rotation).toArray()));
-  stage.useRig(rig);
-  stage.turntable.rotation.y = 0;
-  stage.frame({ points, elevationDegrees: rig.elevationDegrees, widthPx: 1, heightPx: 1, fill: 1 });
-  stage.light.open();
-  stage.catcher.lay(null);
-  stage.show([card]);
-  stage.accumulator.reset();
-  stage.addSubsample(0);
-  const pixels = stage.accumulator.readFloat();
-  stage.show([]);
+  studio.useRig(rig);
+  studio.turntable.rotation.y = 0;
+  studio.frame({ points, elevationDegrees: rig.elevationDegrees, widthPx: 1, heightPx: 1, fill: 1 });
+  studio.light.open();
+  studio.catcher.lay(null);
+  studio.show([card]);
+  studio.accumulator.reset();
+  studio.addSubsample(0);
+  const pixels = studio.accumulator.readFloat();
+  studio.show([]);
   geometry.dispose();
   material.dispose();
   const middle = ((CARD_PX / 2) * CARD_PX + CARD_PX / 2) * 4;

@@ -8,7 +8,7 @@ import {
   type Side,
   ZeroFactor,
 } from 'three';
-import { keepDepthOf } from './keep-depth.ts';
+import { keepDepthOf } from './occlusion-shader.ts';
 
 /** Makes what parts wear while they are held out of a layer. */
 export interface Holdouts {

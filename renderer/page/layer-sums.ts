@@ -12,8 +12,8 @@ import {
 } from 'three';
 import { createFullscreenPass } from './fullscreen.ts';
 import { createLayerReader } from './layer-reader.ts';
-import { toScissor } from './scissor.ts';
 import type { Tile } from './tiles.ts';
+import { toScissor } from './tiles.ts';
 import { createEncodedTarget } from './tone.ts';
 
 const PICK = /* glsl */ `

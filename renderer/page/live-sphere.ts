@@ -5,8 +5,8 @@ import { type FindImage, writeFinishDocument } from './finish-document.ts';
 import { createDocument } from './gltf-document.ts';
 import { makeMaterial, toFit } from './make-material.ts';
 import { createPresenter } from './present.ts';
-import { createSphereSet } from './sphere.ts';
-import { createStage } from './studio-scene.ts';
+import { createSphere } from './sphere.ts';
+import { createStudioScene } from './studio-scene.ts';
 import { createTextureStore, type TextureStore } from './texture-store.ts';
 
 /** The swatch sphere on a page, in the light of the swatches, of a finish that need not be stored. */
@@ -29,10 +29,10 @@ interface Worn {
 
 /** Draws on demand: at once after a change, then a subsample a frame to the quality of a still swatch. */
 export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
-  const stage = createStage(canvas);
-  const decoders = createDecoders(stage.renderer);
-  const presenter = createPresenter(stage.renderer);
-  const set = createSphereSet(stage);
+  const studio = createStudioScene(canvas);
+  const decoders = createDecoders(studio.renderer);
+  const presenter = createPresenter(studio.renderer);
+  const set = createSphere(studio);
   let worn: Worn | null = null;
   let asked = 0;
   let isMetal = false;
@@ -48,11 +48,11 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
   function draw(): void {
     frame = 0;
     if (taken === 0) {
-      stage.accumulator.reset();
+      studio.accumulator.reset();
       set.set({ sizePx, widthMm: 0, flat: false, metal: isMetal });
     }
-    stage.addSubsample(taken);
-    presenter.show(stage.accumulator);
+    studio.addSubsample(taken);
+    presenter.show(studio.accumulator);
     taken++;
     if (taken < set.getSubsamples(sizePx)) frame = requestAnimationFrame(draw);
   }
@@ -60,8 +60,8 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
   function resize(): void {
     const ratio = Math.min(globalThis.devicePixelRatio || 1, MAX_PIXEL_RATIO);
     sizePx = Math.max(1, Math.round(Math.min(canvas.clientWidth, canvas.clientHeight) * ratio));
-    stage.renderer.setSize(sizePx, sizePx, false);
-    stage.setSize(sizePx, sizePx);
+    studio.renderer.setSize(sizePx, sizePx, false);
+    studio.setSize(sizePx, sizePx);
     restart();
   }
 
@@ -79,7 +79,7 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
       worn = next;
       set.mesh.material = material;
       fillMetal(material, finish);
-      stage.prepare(material, true);
+      studio.prepare(material, true);
       isMetal = finish.metalness === 1;
       restart();
       // the program lives as long as a material that uses it: the one before goes when the next has been drawn
@@ -89,11 +89,11 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
     dispose() {
       asked++;
       cancelAnimationFrame(frame);
-      stage.show([]);
+      studio.show([]);
       discard(worn);
       worn = null;
       set.mesh.geometry.dispose();
-      for (const part of [decoders, presenter, stage]) part.dispose();
+      for (const part of [decoders, presenter, studio]) part.dispose();
     },
   };
 }

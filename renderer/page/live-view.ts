@@ -1,16 +1,16 @@
 import type { Mount, View } from '../../server/core/picture/picture.ts';
 import type { Dressing } from '../../server/core/ports/renderer.ts';
 import { classifyDriver } from '../driver.ts';
+import { assignMaterials, loadAssignment } from './assign-materials.ts';
 import { createDecoders } from './create-decoders.ts';
-import { planDressing, wear } from './dress-product.ts';
+import { STANDS } from './frame-view.ts';
 import { calibrate } from './grey-card.ts';
 import { disposeProduct, loadProduct, type Product } from './load-product.ts';
 import { createOrbit } from './orbit.ts';
-import { setProduct } from './pose-product.ts';
+import { poseProduct } from './pose-product.ts';
 import { createPresenter } from './present.ts';
-import { createStage, getGlName, PRODUCT_RIG } from './studio-scene.ts';
+import { createStudioScene, getGlName, PRODUCT_RIG } from './studio-scene.ts';
 import { SUBSAMPLES } from './subsamples.ts';
-import { STANDS } from './views.ts';
 
 /** A product on a page, in the light of its pictures, to be turned and re-dressed. */
 export interface LiveView {
@@ -32,11 +32,11 @@ const MAX_PIXEL_RATIO = 2;
  * next frames, then nothing is drawn until the next change.
  */
 export function createLiveView(canvas: HTMLCanvasElement): LiveView {
-  const stage = createStage(canvas);
-  calibrate(stage, PRODUCT_RIG);
-  const decoders = createDecoders(stage.renderer);
-  const presenter = createPresenter(stage.renderer);
-  const software = classifyDriver(getGlName(stage.renderer)) !== 'gpu';
+  const studio = createStudioScene(canvas);
+  calibrate(studio, PRODUCT_RIG);
+  const decoders = createDecoders(studio.renderer);
+  const presenter = createPresenter(studio.renderer);
+  const software = classifyDriver(getGlName(studio.renderer)) !== 'gpu';
   const orbit = createOrbit(canvas, STANDS['three-quarter'], restart);
   let product: Product | undefined;
   let mount: Mount = 'floor';
@@ -57,9 +57,9 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
     frame = 0;
     if (!product) return;
     if (taken === 0) {
-      stage.accumulator.reset();
+      studio.accumulator.reset();
       const settled = software ? 'draft' : 'still';
-      setProduct(stage, product, {
+      poseProduct(studio, product, {
         stand: orbit.getStand(),
         mount,
         quality: orbit.isHeld() ? (software ? 'moving' : 'draft') : settled,
@@ -68,9 +68,9 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
         steady: true,
       });
     }
-    stage.light.use(taken);
-    stage.addSubsample(taken);
-    presenter.show(stage.accumulator);
+    studio.light.use(taken);
+    studio.addSubsample(taken);
+    presenter.show(studio.accumulator);
     taken++;
     if (taken < (orbit.isHeld() ? SUBSAMPLES.draft : SUBSAMPLES.still)) frame = requestAnimationFrame(draw);
   }
@@ -80,8 +80,8 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
     const widthPx = Math.max(1, Math.round(canvas.clientWidth * ratio));
     const heightPx = Math.max(1, Math.round(canvas.clientHeight * ratio));
     size = { widthPx, heightPx };
-    stage.renderer.setSize(widthPx, heightPx, false);
-    stage.setSize(widthPx, heightPx);
+    studio.renderer.setSize(widthPx, heightPx, false);
+    studio.setSize(widthPx, heightPx);
     restart();
   }
 
@@ -91,7 +91,7 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
       const load = ++loads;
       const next = await loadProduct(decoders, url);
       if (load !== loads) return disposeProduct(next);
-      stage.show([]);
+      studio.show([]);
       if (product) disposeProduct(product);
       product = next;
       shown = load;
@@ -102,10 +102,10 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
       const number = ++dressings;
       const dressed = product;
       if (!dressed) return;
-      const wardrobe = await planDressing(dressed, dressing);
+      const assignment = await loadAssignment(dressed, dressing);
       // a later dressing or another file has overtaken this one
       if (number !== dressings || dressed !== product) return;
-      wear(wardrobe);
+      assignMaterials(assignment);
       restart();
     },
     setView: (view) => orbit.setStand(STANDS[view]),
@@ -116,7 +116,7 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
       orbit.dispose();
       if (product) disposeProduct(product);
       product = undefined;
-      for (const part of [decoders, presenter, stage]) part.dispose();
+      for (const part of [decoders, presenter, studio]) part.dispose();
     },
   };
 }

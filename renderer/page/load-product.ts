@@ -8,10 +8,9 @@ import {
   Sphere,
   Vector3,
 } from 'three';
-import { bakeAllPositions, getInstances } from './bake-positions.ts';
+import { bakeAllPositions, dropNonFinite, getInstances } from './build-geometry.ts';
 import { buildScene, type Part } from './build-scene.ts';
 import type { Decoders } from './create-decoders.ts';
-import { dropUnfinite } from './drop-unfinite.ts';
 import { fetchDocument } from './gltf-document.ts';
 import { createMaterialStore, type MaterialStore } from './material-store.ts';
 import { createAccessorReader } from './read-accessor.ts';
@@ -49,7 +48,7 @@ export async function loadProduct(decoders: Decoders, url: string): Promise<Prod
     for (const fault of faults) console.warn(`Left out ${fault}`);
     root.updateMatrixWorld(true);
     const shown = parts.filter(({ mesh }) => {
-      if (countTriangles(mesh.geometry) > 0 && dropUnfinite(mesh)) return true;
+      if (countTriangles(mesh.geometry) > 0 && dropNonFinite(mesh)) return true;
       mesh.removeFromParent();
       return false;
     });

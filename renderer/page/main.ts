@@ -1,11 +1,10 @@
 import { STUDIO_VERSION } from '../studio-version.ts';
+import { takeEvenly } from './capture-even-light.ts';
 import { createDecoders } from './create-decoders.ts';
-import { createWitness } from './detect-context-loss.ts';
+import { createContextLossDetector, refuseBrokenShaders } from './detect-context-loss.ts';
 import { calibrate, shootCard } from './grey-card.ts';
-import { refuseBrokenShaders } from './refuse-broken-shaders.ts';
 import { StudioProblem } from './studio-problem.ts';
-import { createStage, getGlName, PRODUCT_RIG } from './studio-scene.ts';
-import { takeEvenly } from './take-evenly.ts';
+import { createStudioScene, getGlName, PRODUCT_RIG } from './studio-scene.ts';
 import type { TakenLayer } from './take-layers.ts';
 import { createProductStudio, type LayersShotOrder, type ProductOrder } from './take-product.ts';
 import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
@@ -59,24 +58,24 @@ try {
 }
 
 function openStudio(): StudioPage {
-  const stage = createStage(new OffscreenCanvas(1, 1));
-  const exposure = calibrate(stage, PRODUCT_RIG);
-  const decoders = createDecoders(stage.renderer);
-  const products = createProductStudio(stage, decoders);
-  const swatches = createSwatchStudio(stage, decoders);
-  const witness = createWitness(stage.renderer);
+  const studio = createStudioScene(new OffscreenCanvas(1, 1));
+  const exposure = calibrate(studio, PRODUCT_RIG);
+  const decoders = createDecoders(studio.renderer);
+  const products = createProductStudio(studio, decoders);
+  const swatches = createSwatchStudio(studio, decoders);
+  const lossDetector = createContextLossDetector(studio.renderer);
 
   async function answer(take: () => Promise<Uint8Array | Blob>, pixelsUrl: string): Promise<ShotAnswer> {
     try {
       const pixels = await take();
-      if (!witness.isThere()) throw new Error('The GL context was lost.');
-      refuseBrokenShaders(stage.renderer, stage.turntable);
+      if (!lossDetector.isThere()) throw new Error('The GL context was lost.');
+      refuseBrokenShaders(studio.renderer, studio.turntable);
       const sent = await fetch(pixelsUrl, { method: 'POST', body: pixels as Uint8Array<ArrayBuffer> | Blob });
       if (!sent.ok) throw new Error(`The pixels were not taken: ${sent.status}.`);
       return { ok: true };
     } catch (error) {
       // without a context three fails in many ways, and none of them is the order's fault
-      if (!witness.isThere()) return { ok: false, code: 'context-lost', message: 'The GL context was lost.' };
+      if (!lossDetector.isThere()) return { ok: false, code: 'context-lost', message: 'The GL context was lost.' };
       const code = error instanceof StudioProblem ? error.code : 'renderer-failed';
       return { ok: false, code, message: error instanceof Error ? error.message : String(error) };
     }
@@ -85,9 +84,9 @@ function openStudio(): StudioPage {
   return {
     getFacts() {
       return {
-        gl: getGlName(stage.renderer),
+        gl: getGlName(studio.renderer),
         exposure,
-        greyCard: shootCard(stage, PRODUCT_RIG),
+        greyCard: shootCard(studio, PRODUCT_RIG),
         studio: STUDIO_VERSION,
       };
     },
@@ -96,14 +95,14 @@ function openStudio(): StudioPage {
     takeSwatch: (order, pixelsUrl) => answer(() => swatches.take(order), pixelsUrl),
     takeEvenly: (order, pixelsUrl) =>
       answer(
-        () => takeEvenly(stage, () => ('dressing' in order ? products.take(order) : swatches.take(order))),
+        () => takeEvenly(studio, () => ('dressing' in order ? products.take(order) : swatches.take(order))),
         pixelsUrl,
       ),
     getCamera() {
-      const { matrixWorld, projectionMatrix } = stage.getCamera();
+      const { matrixWorld, projectionMatrix } = studio.getCamera();
       return { world: matrixWorld.toArray(), projection: projectionMatrix.toArray() };
     },
-    drawToneChart: (colours) => drawToneChart(stage, colours),
+    drawToneChart: (colours) => drawToneChart(studio, colours),
   };
 }
 

@@ -1,4 +1,4 @@
-import type { Stand } from './views.ts';
+import type { Stand } from './frame-view.ts';
 
 /** Degrees the product turns per CSS pixel of the hand, and per press of an arrow key. */
 const DEGREES_PER_PX = 0.4;

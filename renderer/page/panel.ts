@@ -4,8 +4,8 @@ import { createBoardShadow } from './board-shadow.ts';
 import { drawRuler } from './draw-ruler.ts';
 import { showGloss } from './gloss-band.ts';
 import { calibrate } from './grey-card.ts';
-import type { Rig, Stage } from './studio-scene.ts';
-import type { SwatchSet } from './swatch-set.ts';
+import type { Rig, StudioScene } from './studio-scene.ts';
+import type { SwatchShape } from './swatch-shape.ts';
 
 /**
  * Seen square on without perspective, the shading is the same all over and edges lie on whole pixels: subsamples only
@@ -21,8 +21,8 @@ const METAL_RIG: Rig = { light: 'screen', elevationDegrees: 0 };
  * value, and the key light strikes it aslant from the left above, so that relief shows. A band along its upper edge shows
  * its gloss (`gloss-band.ts`). Pattern and ruler begin at its left edge. A picture of it is as exact as its pixels: `PanelLayout.pxPerMm`.
  */
-export function createPanelSet(stage: Stage): SwatchSet {
-  for (const rig of [RIG, METAL_RIG]) calibrate(stage, rig);
+export function createPanel(studio: StudioScene): SwatchShape {
+  for (const rig of [RIG, METAL_RIG]) calibrate(studio, rig);
   const mesh = new Mesh(new BufferGeometry());
   mesh.frustumCulled = false;
   const shadow = createBoardShadow();
@@ -38,14 +38,14 @@ export function createPanelSet(stage: Stage): SwatchSet {
       mesh.geometry.dispose();
       mesh.geometry = createPiece(widthPx / pxPerMm / 1000, heightPx / pxPerMm / 1000);
       const metres = 1 / pxPerMm / 1000;
-      stage.useRig(metal ? METAL_RIG : RIG);
-      stage.turntable.rotation.y = 0;
-      stage.frameSquare({ left: -left * metres, top: top * metres, side: sizePx * metres });
+      studio.useRig(metal ? METAL_RIG : RIG);
+      studio.turntable.rotation.y = 0;
+      studio.frameSquare({ left: -left * metres, top: top * metres, side: sizePx * metres });
       if (!flat) showGloss(mesh.material as Material, { fromM: top * metres, toM: (top + glossPx) * metres });
       shadow.lay([left, top, left + widthPx, top + heightPx + rulerPx], sizePx);
-      stage.show(flat ? [mesh] : [shadow.mesh, mesh]);
-      stage.light.open();
-      stage.catcher.lay(null);
+      studio.show(flat ? [mesh] : [shadow.mesh, mesh]);
+      studio.light.open();
+      studio.catcher.lay(null);
     },
     finish: (rgba) => drawRuler(rgba, layout),
   };

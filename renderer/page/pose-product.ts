@@ -6,10 +6,10 @@ import { listFloorRing, turnPoints } from '../../server/core/picture/rig-points.
 import type { Framing } from '../../server/core/ports/renderer.ts';
 import { planContact } from './contact-map.ts';
 import { type FloorPatch, turnPatch } from './floor-map.ts';
+import type { Stand } from './frame-view.ts';
 import type { Product } from './load-product.ts';
 import type { LightQuality } from './product-light.ts';
-import { PRODUCT_RIG, type Stage } from './studio-scene.ts';
-import type { Stand } from './views.ts';
+import { PRODUCT_RIG, type StudioScene } from './studio-scene.ts';
 
 export interface Pose {
   readonly stand: Stand;
@@ -30,15 +30,15 @@ export interface Pose {
 const FLOOR_RADII = 2.6;
 
 /** Turns, frames and lights a product that wears its materials; afterwards subsamples can be taken. */
-export function setProduct(stage: Stage, product: Product, pose: Pose): void {
+export function poseProduct(studio: StudioScene, product: Product, pose: Pose): void {
   const { stand, mount } = pose;
-  stage.useRig(PRODUCT_RIG);
-  stage.turntable.rotation.y = -MathUtils.degToRad(stand.yawDegrees);
-  stage.show([product.root]);
-  for (const mesh of product.meshes) stage.prepare(mesh.material as Parameters<Stage['prepare']>[0]);
+  studio.useRig(PRODUCT_RIG);
+  studio.turntable.rotation.y = -MathUtils.degToRad(stand.yawDegrees);
+  studio.show([product.root]);
+  for (const mesh of product.meshes) studio.prepare(mesh.material as Parameters<StudioScene['prepare']>[0]);
 
   const { widthPx, heightPx, framing = {} } = pose;
-  stage.frame({
+  studio.frame({
     ...listFramed(product, pose),
     elevationDegrees: stand.elevationDegrees,
     widthPx,
@@ -48,10 +48,10 @@ export function setProduct(stage: Stage, product: Product, pose: Pose): void {
     pxPerM: framing.pxPerM,
   });
 
-  const sphere = product.sphere.clone().applyMatrix4(stage.turntable.matrixWorld);
-  const turned = stage.turntable.matrixWorld.clone();
+  const sphere = product.sphere.clone().applyMatrix4(studio.turntable.matrixWorld);
+  const turned = studio.turntable.matrixWorld.clone();
   const contact = planContact(product.box, mount);
-  const map = stage.light.prepare({
+  const map = studio.light.prepare({
     meshes: product.meshes,
     sphere,
     quality: pose.quality,
@@ -60,7 +60,7 @@ export function setProduct(stage: Stage, product: Product, pose: Pose): void {
     floor: mount === 'floor' || mount === 'table' ? getFloor(product, turned, sphere.radius) : null,
     contact,
   });
-  stage.catcher.lay(contact && map && { patch: turnPatch(contact.patch, turned), map: map.texture }, {
+  studio.catcher.lay(contact && map && { patch: turnPatch(contact.patch, turned), map: map.texture }, {
     sinkM: sphere.radius * 2e-4,
     marginPx: framing.marginPx,
   });

@@ -7,9 +7,8 @@ import {
   NearestFilter,
   Texture,
 } from 'three';
-import { keepDepthOf } from './keep-depth.ts';
-import { addStudioShading } from './occlusion-shader.ts';
-import type { OcclusionUniforms } from './occlusion-uniforms.ts';
+import type { OcclusionUniforms } from './occlusion-shader.ts';
+import { addStudioShading, keepDepthOf } from './occlusion-shader.ts';
 
 /** Beyond eight the eye sees no gain at the studio's angles, while software GL pays for every tap. */
 const MAX_ANISOTROPY = 8;

@@ -4,7 +4,7 @@ import { type ContactPlan, createContactMapper } from './contact-map.ts';
 import { createPage, type DepthPage, disposePage, drawPage, TILE_PX } from './depth-pages.ts';
 import { createFloorMapper, type FloorPatch } from './floor-map.ts';
 import { getFloorWeight, listLightDirections } from './light-directions.ts';
-import type { OcclusionUniforms } from './occlusion-uniforms.ts';
+import type { OcclusionUniforms } from './occlusion-shader.ts';
 
 /** Light directions: one page of them for every subsample, all different. */
 export const PAGES = {

@@ -11,7 +11,7 @@ import {
   Vector2,
   ZeroFactor,
 } from 'three';
-import { CUBIC_SPLINE } from './cubic-spline.ts';
+import { CUBIC_SPLINE } from './contact-map.ts';
 import type { FloorPatch } from './floor-map.ts';
 import type { Tile } from './tiles.ts';
 

@@ -11,8 +11,8 @@ import {
 } from 'three';
 import type { FloorPatch } from './floor-map.ts';
 import { calibrate } from './grey-card.ts';
-import type { Rig, Stage } from './studio-scene.ts';
-import type { SwatchSet } from './swatch-set.ts';
+import type { Rig, StudioScene } from './studio-scene.ts';
+import type { SwatchShape } from './swatch-shape.ts';
 
 /** The swatch sphere: 100 mm across, its UVs in metres, so that maps show at the scale of the product. */
 export const SPHERE_RADIUS = 0.05;
@@ -38,8 +38,8 @@ export function getSphereSubsamples(sizePx: number): number {
   return sizePx <= 200 ? 8 : 4;
 }
 
-export function createSphereSet(stage: Stage): SwatchSet {
-  for (const rig of [RIG, METAL_RIG]) calibrate(stage, rig);
+export function createSphere(studio: StudioScene): SwatchShape {
+  for (const rig of [RIG, METAL_RIG]) calibrate(studio, rig);
   const mesh = new Mesh(createSphereGeometry());
   mesh.frustumCulled = false;
   mesh.renderOrder = 1;
@@ -57,12 +57,12 @@ export function createSphereSet(stage: Stage): SwatchSet {
     twoSided: false,
     getSubsamples: getSphereSubsamples,
     set({ flat, metal }) {
-      stage.useRig(metal ? METAL_RIG : RIG);
-      stage.turntable.rotation.y = 0;
-      stage.show([mesh]);
-      stage.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });
-      stage.light.open();
-      stage.catcher.lay(flat ? null : { patch, map: shadow });
+      studio.useRig(metal ? METAL_RIG : RIG);
+      studio.turntable.rotation.y = 0;
+      studio.show([mesh]);
+      studio.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });
+      studio.light.open();
+      studio.catcher.lay(flat ? null : { patch, map: shadow });
     },
   };
 }

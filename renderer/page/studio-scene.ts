@@ -19,19 +19,18 @@ import {
 import type { CameraCase, CameraPlace } from '../../server/core/picture/place-camera.ts';
 import { classifyDriver } from '../driver.ts';
 import { type Accumulator, createAccumulator } from './accumulate.ts';
+import { clearBehindGlass } from './change-shaders.ts';
 import { checkShaders } from './check-shaders.ts';
-import { createEnvironment } from './environment.ts';
 import { frameView } from './frame-view.ts';
-import { clearBehindGlass } from './glass-shader.ts';
 import { createLayerSums, type LayerSums, type SplitLayer } from './layer-sums.ts';
-import { createOcclusionUniforms } from './occlusion-uniforms.ts';
+import { createOcclusionUniforms } from './occlusion-shader.ts';
 import { prepareMaterial } from './prepare-material.ts';
 import { createProductLight, type ProductLight } from './product-light.ts';
-import { intersect, toScissor, unite } from './scissor.ts';
 import { createShadowCatcher, type ShadowCatcher } from './shadow-catcher.ts';
-import { getRadiance, getScreenedRadiance } from './softboxes.ts';
+import { createEnvironment, getRadiance, getScreenedRadiance } from './softboxes.ts';
 import { getOffset } from './subsamples.ts';
 import type { Tile } from './tiles.ts';
+import { intersect, toScissor, unite } from './tiles.ts';
 import { createEncodedTarget, SAMPLES, setToneCurve } from './tone.ts';
 
 /** What light a thing stands in, and how high the camera stands, which the grey card faces. */
@@ -48,7 +47,7 @@ export const PRODUCT_RIG: Rig = { light: 'studio', elevationDegrees: 0 };
 const LIGHTS = { studio: getRadiance, screen: getScreenedRadiance, even: () => 1 };
 
 /** The lit set: light, camera, turntable, floor. It knows nothing of products and files. */
-export interface Stage {
+export interface StudioScene {
   readonly renderer: WebGLRenderer;
   readonly accumulator: Accumulator;
   readonly light: ProductLight;
@@ -102,7 +101,7 @@ const MARGIN_PX = 2;
  * `canvas` gives the GL context; stills never touch what it shows.
  * @throws Error where three's shaders are not those that the studio changes
  */
-export function createStage(canvas: HTMLCanvasElement | OffscreenCanvas): Stage {
+export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): StudioScene {
   checkShaders();
   const renderer = new WebGLRenderer({ canvas, alpha: true, antialias: false, depth: false, premultipliedAlpha: true });
   renderer.debug.checkShaderErrors = true;

@@ -1,13 +1,12 @@
 import { Box3, type Material, Matrix4, type Mesh, Object3D, ReplaceStencilOp, Vector3 } from 'three';
 import type { LayerContent, LayersShot } from '../../server/core/ports/renderer.ts';
-import { bakePositions } from './bake-positions.ts';
+import { bakePositions } from './build-geometry.ts';
 import type { Holdouts } from './hold-out.ts';
 import { NOBODY, OTHERS, SPLIT_LIMIT } from './layer-sums.ts';
 import { listMeshes, type Product } from './load-product.ts';
-import { intersect, unite } from './scissor.ts';
-import type { Stage } from './studio-scene.ts';
+import type { StudioScene } from './studio-scene.ts';
 import { SUBSAMPLES } from './subsamples.ts';
-import { listTiles, placeTile, type Tile } from './tiles.ts';
+import { intersect, listTiles, placeTile, type Tile, unite } from './tiles.ts';
 
 /** A layer as it was taken, of a box of the picture: see `RawLayer`. */
 export interface TakenLayer {
@@ -33,13 +32,13 @@ interface Wanted {
  * one, everything else held out.
  */
 export function takeLayers(
-  stage: Stage,
+  studio: StudioScene,
   holdouts: Holdouts,
   product: Product,
   order: LayersOrder,
 ): readonly TakenLayer[] {
   const { widthPx, heightPx, quality } = order;
-  const wanted = order.layers.map((shows) => toWanted(stage, product, order, shows));
+  const wanted = order.layers.map((shows) => toWanted(studio, product, order, shows));
   const worn = new Map(product.meshes.map((mesh) => [mesh, mesh.material as Material]));
   // the tiles of the whole picture: coplanar parts that share no corner come through in other places in others
   const tiles = listTiles(widthPx, heightPx, order.tilePx);
@@ -53,18 +52,18 @@ export function takeLayers(
     }
   };
 
-  function takeAtOnce(split: NonNullable<Stage['split']>, layers: readonly Wanted[]): void {
+  function takeAtOnce(split: NonNullable<StudioScene['split']>, layers: readonly Wanted[]): void {
     const marked = markPixels(worn, layers, holdouts);
-    const hadFloor = stage.catcher.mesh.visible;
-    stage.catcher.mesh.visible &&= layers.some(({ shows }) => shows === 'ground');
+    const hadFloor = studio.catcher.mesh.visible;
+    studio.catcher.mesh.visible &&= layers.some(({ shows }) => shows === 'ground');
     try {
       for (const tile of tiles) {
         const boxes = layers.map(({ box }) => cutOut(box, tile));
         if (unite(boxes).widthPx === 0) continue;
-        stage.setSize(widthPx, heightPx, tile);
+        studio.setSize(widthPx, heightPx, tile);
         split.begin(boxes.map((box, place) => ({ box, owner: marked.owners[place]! })));
         for (let index = 0; index < SUBSAMPLES[quality]; index++) {
-          stage.light.use(index);
+          studio.light.use(index);
           split.addSubsample(index);
         }
         layers.forEach((layer, place) => {
@@ -73,26 +72,26 @@ export function takeLayers(
       }
     } finally {
       marked.undo();
-      stage.catcher.mesh.visible = hadFloor;
+      studio.catcher.mesh.visible = hadFloor;
     }
   }
 
   function takeOne(layer: Wanted): void {
     for (const [mesh, material] of worn) mesh.material = layer.meshes.has(mesh) ? material : holdouts.of(material);
-    stage.catcher.holdOut(layer.shows !== 'ground');
+    studio.catcher.holdOut(layer.shows !== 'ground');
     for (const tile of tiles) {
       const box = cutOut(layer.box, tile);
       if (box.widthPx === 0) continue;
-      stage.setSize(widthPx, heightPx, tile);
+      studio.setSize(widthPx, heightPx, tile);
       for (let index = 0; index < SUBSAMPLES[quality]; index++) {
-        stage.light.use(index);
-        stage.addSubsample(index, box);
+        studio.light.use(index);
+        studio.addSubsample(index, box);
       }
-      keep(layer, tile, box, stage.accumulator.readLayer(box));
+      keep(layer, tile, box, studio.accumulator.readLayer(box));
     }
   }
 
-  const split = wanted.length <= SPLIT_LIMIT ? stage.split : null;
+  const split = wanted.length <= SPLIT_LIMIT ? studio.split : null;
   const [solid, blended] = [true, false].map((asked) =>
     wanted.filter(({ meshes }) => asked === (split !== null && ![...meshes].some(isBlended))),
   );
@@ -106,13 +105,13 @@ export function takeLayers(
   return wanted.map(({ box, bytes }) => ({ box, bytes }));
 }
 
-function toWanted(stage: Stage, product: Product, order: LayersOrder, shows: LayerContent): Wanted {
+function toWanted(studio: StudioScene, product: Product, order: LayersOrder, shows: LayerContent): Wanted {
   const { widthPx, heightPx, dressing } = order;
   const meshes = listShown(product, dressing, shows);
   const box =
     shows === 'ground'
       ? { left: 0, top: 0, widthPx, heightPx }
-      : unite([...meshes].map((mesh) => stage.see(getBox(mesh, stage.turntable.matrixWorld), order)));
+      : unite([...meshes].map((mesh) => studio.see(getBox(mesh, studio.turntable.matrixWorld), order)));
   return { shows, meshes, box, bytes: new Uint8Array(box.widthPx * box.heightPx * 8) };
 }
 

@@ -1,18 +1,18 @@
 import type { MeshPhysicalMaterial } from 'three';
 import type { LayerContent, LayersShot, ProductShot } from '../../server/core/ports/renderer.ts';
-import { bakeAllPositions } from './bake-positions.ts';
-import { findClearestStand } from './clearest-stand.ts';
+import { assignMaterials, loadAssignment } from './assign-materials.ts';
+import { bakeAllPositions } from './build-geometry.ts';
+import { findClearestView } from './clearest-view.ts';
 import type { Decoders } from './create-decoders.ts';
-import { planDressing, wear } from './dress-product.ts';
+import { STANDS, type Stand } from './frame-view.ts';
 import { createHoldouts } from './hold-out.ts';
 import { disposeProduct, listMeshes, loadProduct, type Product } from './load-product.ts';
-import { setProduct } from './pose-product.ts';
+import { poseProduct } from './pose-product.ts';
 import { StudioProblem } from './studio-problem.ts';
-import type { Stage } from './studio-scene.ts';
+import type { StudioScene } from './studio-scene.ts';
 import { SUBSAMPLES } from './subsamples.ts';
 import { type TakenLayer, takeLayers } from './take-layers.ts';
 import { listTiles, placeTile } from './tiles.ts';
-import { STANDS, type Stand } from './views.ts';
 
 /** A product shot whose file is to be had under an address. */
 export interface ProductOrder extends Omit<ProductShot, 'file'>, Order {}
@@ -38,7 +38,7 @@ export interface ProductStudio {
 }
 
 /** Takes stills and layers of products; keeps the last file loaded, so that its next dressing costs no loading. */
-export function createProductStudio(stage: Stage, decoders: Decoders): ProductStudio {
+export function createProductStudio(studio: StudioScene, decoders: Decoders): ProductStudio {
   const holdouts = createHoldouts();
   let clearest: { readonly name: string; readonly stand: Stand } | undefined;
   let loaded: { readonly key: string; readonly product: Product } | undefined;
@@ -52,7 +52,7 @@ export function createProductStudio(stage: Stage, decoders: Decoders): ProductSt
   }
 
   function drop(): void {
-    stage.show([]);
+    studio.show([]);
     holdouts.drop();
     if (loaded) disposeProduct(loaded.product);
     loaded = undefined;
@@ -63,9 +63,9 @@ export function createProductStudio(stage: Stage, decoders: Decoders): ProductSt
     const product = await getProduct(order);
     const close = order.closeOn && listPoints(product, order.closeOn);
     const stand = order.view === 'clearest' ? getClearestStand(product, order, close) : STANDS[order.view];
-    wear(await planDressing(product, order.dressing));
+    assignMaterials(await loadAssignment(product, order.dressing));
     const { widthPx, heightPx, quality } = order;
-    setProduct(stage, product, {
+    poseProduct(studio, product, {
       stand,
       mount: order.mount,
       quality: quality === 'fine' ? 'still' : quality,
@@ -84,12 +84,12 @@ export function createProductStudio(stage: Stage, decoders: Decoders): ProductSt
     const tiles = listTiles(widthPx, heightPx, getTileSide(product, order));
     const picture = tiles.length > 1 ? new Uint8Array(widthPx * heightPx * 4) : null;
     for (const tile of tiles) {
-      stage.setSize(widthPx, heightPx, tile);
+      studio.setSize(widthPx, heightPx, tile);
       for (let index = 0; index < SUBSAMPLES[quality]; index++) {
-        stage.light.use(index);
-        stage.addSubsample(index);
+        studio.light.use(index);
+        studio.addSubsample(index);
       }
-      const pixels = stage.accumulator.read(order.ground);
+      const pixels = studio.accumulator.read(order.ground);
       if (!picture) return pixels;
       placeTile(picture, widthPx, 0, tile, pixels);
     }
@@ -102,14 +102,14 @@ export function createProductStudio(stage: Stage, decoders: Decoders): ProductSt
     if (letsLightThrough(product) && order.layers.some((shows) => shows !== 'ground')) {
       throw new StudioProblem('renderer-failed', 'Light passes through a part: it cannot be taken in layers.');
     }
-    return takeLayers(stage, holdouts, product, order);
+    return takeLayers(studio, holdouts, product, order);
   }
 
   /** What light passes through looks as far as its tile goes: it is drawn whole, as far as the driver can. */
   function getTileSide(product: Product, { widthPx, heightPx, tilePx }: ShotOrder): number {
     if (!letsLightThrough(product)) return tilePx;
     const side = Math.max(widthPx, heightPx);
-    const limit = stage.renderer.capabilities.maxTextureSize;
+    const limit = studio.renderer.capabilities.maxTextureSize;
     if (side > limit || widthPx * heightPx > WHOLE_PIXELS) {
       throw new StudioProblem(
         'picture-too-large',
@@ -123,7 +123,7 @@ export function createProductStudio(stage: Stage, decoders: Decoders): ProductSt
     const name = JSON.stringify([key, closeOn]);
     if (clearest?.name !== name) {
       const parts = new Set(listMeshes(product, closeOn));
-      clearest = { name, stand: findClearestStand(stage.renderer, product, parts, close ?? product.points) };
+      clearest = { name, stand: findClearestView(studio.renderer, product, parts, close ?? product.points) };
     }
     return clearest.stand;
   }
@@ -136,14 +136,14 @@ export function createProductStudio(stage: Stage, decoders: Decoders): ProductSt
       drop();
       throw error;
     } finally {
-      stage.catcher.holdOut(false);
+      studio.catcher.holdOut(false);
     }
   }
 
   return {
     take: (order) =>
       withCare(() => {
-        stage.catcher.holdOut(order.shadow === false);
+        studio.catcher.holdOut(order.shadow === false);
         return take(order);
       }),
     takeLayers: (order) => withCare(() => takeAllLayers(order)),

@@ -1,15 +1,14 @@
-import { DoubleSide, type Material, type MeshStandardMaterial } from 'three';
+import { DoubleSide, type Material, MeshBasicMaterial, type MeshStandardMaterial } from 'three';
 import type { SwatchShot } from '../../server/core/ports/renderer.ts';
 import type { Decoders } from './create-decoders.ts';
-import { createCuttingSet } from './cutting.ts';
-import { createFlatMaterial } from './flat-material.ts';
+import { createCutting } from './cutting.ts';
 import { describeTexture, fetchDocument } from './gltf-document.ts';
 import { makeMaterial, toFit } from './make-material.ts';
-import { createPanelSet } from './panel.ts';
-import { createSphereSet } from './sphere.ts';
+import { createPanel } from './panel.ts';
+import { createSphere } from './sphere.ts';
 import { StudioProblem } from './studio-problem.ts';
-import type { Stage } from './studio-scene.ts';
-import type { SwatchSet } from './swatch-set.ts';
+import type { StudioScene } from './studio-scene.ts';
+import type { SwatchShape } from './swatch-shape.ts';
 import { createTextureStore } from './texture-store.ts';
 
 /** A swatch shot whose kit is to be had under an address. */
@@ -25,15 +24,15 @@ const KEPT_MATERIALS = 24;
 
 /** Takes swatches. Shapes, targets and programs stay; only the finish comes and goes. */
 export function createSwatchStudio(
-  stage: Stage,
+  studio: StudioScene,
   decoders: Decoders,
 ): { take(order: SwatchOrder): Promise<Uint8Array> } {
-  const sets: Partial<Record<SwatchShot['kind'], SwatchSet>> = {};
-  const create = { sphere: createSphereSet, panel: createPanelSet, cutting: createCuttingSet };
+  const sets: Partial<Record<SwatchShot['kind'], SwatchShape>> = {};
+  const create = { sphere: createSphere, panel: createPanel, cutting: createCutting };
   const kept: Material[] = [];
   return {
     async take(order) {
-      sets[order.kind] ??= create[order.kind](stage);
+      sets[order.kind] ??= create[order.kind](studio);
       const set = sets[order.kind]!;
       const document = await fetchDocument(order.url);
       const [json] = document.list('materials');
@@ -55,23 +54,41 @@ export function createSwatchStudio(
         if (flat) kept.push(material);
         set.mesh.material = material;
         if (set.twoSided) material.side = DoubleSide;
-        stage.prepare(material, set.open);
-        stage.setSize(order.sizePx, order.sizePx);
+        studio.prepare(material, set.open);
+        studio.setSize(order.sizePx, order.sizePx);
         const metal = (raw as Partial<MeshStandardMaterial>).metalness === 1;
         set.set({ sizePx: order.sizePx, widthMm: order.widthMm ?? 0, flat, metal });
         const subsamples = set.getSubsamples(order.sizePx);
         for (let index = 0; index < subsamples; index++) {
-          if (!set.open && !flat) stage.light.use(index);
-          stage.addSubsample(index);
+          if (!set.open && !flat) studio.light.use(index);
+          studio.addSubsample(index);
         }
-        const rgba = stage.accumulator.read(order.ground);
+        const rgba = studio.accumulator.read(order.ground);
         set.finish?.(rgba);
         return rgba;
       } finally {
-        stage.show([]);
+        studio.show([]);
         textures.dispose();
         for (const material of kept.splice(0, Math.max(0, kept.length - KEPT_MATERIALS))) material.dispose();
       }
     },
   };
+}
+
+/**
+ * The same finish under even light from everywhere, without shine: what leaves it is its base colour (a white furnace),
+ * factor × map, in linear light, encoded without a tone curve. Holes of the map stay holes; glow and clearness do not show.
+ */
+export function createFlatMaterial(material: Material): MeshBasicMaterial {
+  const { color, map, side, alphaTest, transparent, opacity, vertexColors } = material as MeshStandardMaterial;
+  return new MeshBasicMaterial({
+    color: color.clone(),
+    map,
+    side,
+    alphaTest,
+    transparent,
+    opacity,
+    vertexColors,
+    toneMapped: false,
+  });
 }

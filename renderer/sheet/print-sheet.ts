@@ -1,12 +1,10 @@
 import { createHash } from 'node:crypto';
 import type { Browser } from 'puppeteer-core';
 import type { Sheet, SheetPictures } from '../../server/core/sheet/sheet.ts';
-import { embedFonts } from './embed-fonts.ts';
 import { markPdf } from './mark-pdf.ts';
 import { writeColourCard } from './write-colour-card.ts';
-import { writeCompactSchedule } from './write-compact-schedule.ts';
-import { LAYOUT_ZOOM } from './write-page.ts';
-import { writeScheduleSheet } from './write-schedule-sheet.ts';
+import { embedFonts, LAYOUT_ZOOM } from './write-page.ts';
+import { writeCompactSchedule, writeScheduleSheet } from './write-schedule.ts';
 
 /**
  * Prints a sheet as PDF in a tab of its own. The document needs nothing from outside and may not ask for it. The same

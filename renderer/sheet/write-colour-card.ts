@@ -11,8 +11,7 @@ import {
   measureChipWidth,
   measureGroupWidth,
 } from '../../server/core/sheet/plan-colour-card.ts';
-import { escapeHtml } from './escape-html.ts';
-import { at, writeDocument, writePage } from './write-page.ts';
+import { at, escapeHtml, writeDocument, writePage } from './write-page.ts';
 
 const RULER_MM = CARD_MM.ruler.mark + CARD_MM.ruler.numeral;
 

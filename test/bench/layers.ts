@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { createRenderer } from '../../renderer/create-renderer.ts';
 import { encodePicture } from '../../renderer/encode-picture.ts';
 import { composeLayers } from '../../renderer/layers/compose-layers.ts';
-import { cropLayer } from '../../renderer/layers/crop-layer.ts';
+import { cropLayer } from '../../renderer/layers/layer.ts';
 import { type Layer, measureLayer } from '../../renderer/layers/layer.ts';
 import { packLayer, unpackLayer } from '../../renderer/layers/layer-file.ts';
 import type { LayerContent, RawPicture, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';

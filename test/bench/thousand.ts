@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { createRenderer } from '../../renderer/create-renderer.ts';
 import { encodePicture } from '../../renderer/encode-picture.ts';
 import { composeLayers } from '../../renderer/layers/compose-layers.ts';
-import { cropLayer } from '../../renderer/layers/crop-layer.ts';
+import { cropLayer } from '../../renderer/layers/layer.ts';
 import { makeStool } from '../../server/demo/stool.ts';
 import { findBrowser } from '../../server/find-browser.mjs';
 import { ROOT } from '../../server/root.ts';

@@ -1,6 +1,6 @@
 import { Document, NodeIO } from '@gltf-transform/core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { cropLayer } from '../../renderer/layers/crop-layer.ts';
+import { cropLayer } from '../../renderer/layers/layer.ts';
 import type { ProductShot, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
 import { createBox, createModelFolder } from '../renderer/models.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';

@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { composeLayers } from '../../renderer/layers/compose-layers.ts';
-import { cropLayer } from '../../renderer/layers/crop-layer.ts';
 import type { Layer } from '../../renderer/layers/layer.ts';
+import { cropLayer } from '../../renderer/layers/layer.ts';
 import type { Dressing, LayerContent, ProductShot, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
 import { createModelFolder } from '../renderer/models.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { composeLayers } from '../../../renderer/layers/compose-layers.ts';
-import { cropLayer } from '../../../renderer/layers/crop-layer.ts';
-import { sliceLayer } from '../../../renderer/layers/layer.ts';
+import { cropLayer, sliceLayer } from '../../../renderer/layers/layer.ts';
 import { createRandom } from '../../support/random.ts';
 import { makeRawLayer, type Pixel } from './raw-layers.ts';
 

@@ -2,9 +2,8 @@ import { MeshoptDecoder } from 'meshoptimizer';
 import { Matrix4, type Mesh, type Object3D } from 'three';
 import { GLTFLoader } from 'three/addons/loaders/GLTFLoader.js';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { bakePositions } from '../../../renderer/page/bake-positions.ts';
+import { bakePositions, dropNonFinite } from '../../../renderer/page/build-geometry.ts';
 import { buildScene } from '../../../renderer/page/build-scene.ts';
-import { dropUnfinite } from '../../../renderer/page/drop-unfinite.ts';
 import { createDocument } from '../../../renderer/page/gltf-document.ts';
 import { createMaterialStore } from '../../../renderer/page/material-store.ts';
 import { createAccessorReader } from '../../../renderer/page/read-accessor.ts';
@@ -48,7 +47,7 @@ function listCorners(meshes: readonly Mesh[]): number[][] {
 /** The corners of a file in the studio, what stands at no finite place left out. */
 async function corners(glb: Buffer): Promise<number[][]> {
   const { parts } = await build(glb);
-  return listCorners(parts.map(({ mesh }) => mesh).filter(dropUnfinite));
+  return listCorners(parts.map(({ mesh }) => mesh).filter(dropNonFinite));
 }
 
 /** Without what needs a browser to be decoded. */
@@ -210,7 +209,7 @@ describe('the scene of a file', () => {
     });
     const { parts } = await build(two);
     const [{ mesh }] = parts as [(typeof parts)[0]];
-    expect(dropUnfinite(mesh)).toBe(true);
+    expect(dropNonFinite(mesh)).toBe(true);
     expect(listCorners([mesh])).toEqual([TRIANGLE]);
     // all vertices are measured for frame and shadow, drawn or not
     expect(bakePositions(mesh, new Matrix4()).every(Number.isFinite)).toBe(true);

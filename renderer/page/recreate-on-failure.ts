@@ -10,7 +10,7 @@ export interface Renewed<T> {
  * given to it, and it goes once nothing is under way with it.
  * @param timeoutMs after which work counts as hanging
  */
-export function createRenewed<T extends { dispose(): unknown }>(make: () => T, timeoutMs: number): Renewed<T> {
+export function recreateOnFailure<T extends { dispose(): unknown }>(make: () => T, timeoutMs: number): Renewed<T> {
   let current: { readonly decoder: T; underWay: number } | undefined;
   return {
     async use(work) {

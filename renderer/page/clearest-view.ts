@@ -16,10 +16,9 @@ import {
   WebGLRenderTarget,
 } from 'three';
 import { turnPoints } from '../../server/core/picture/rig-points.ts';
-import { frameView } from './frame-view.ts';
+import { frameView, STANDS, type Stand } from './frame-view.ts';
 import type { Product } from './load-product.ts';
 import { StudioProblem } from './studio-problem.ts';
-import { STANDS, type Stand } from './views.ts';
 
 /** Side of the pictures in which is counted what is seen. */
 const SIDE_PX = 96;
@@ -57,7 +56,7 @@ const FLAT = 0.05;
  * finish does not matter: what has holes counts as solid.
  * @throws StudioProblem `picture-nothing-to-see` where no view shows them
  */
-export function findClearestStand(
+export function findClearestView(
   renderer: WebGLRenderer,
   product: Product,
   parts: ReadonlySet<Mesh>,

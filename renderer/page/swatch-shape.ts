@@ -11,7 +11,7 @@ export interface SwatchSetting {
 }
 
 /** One shape a finish is shown on. */
-export interface SwatchSet {
+export interface SwatchShape {
   readonly mesh: Mesh;
   /** Whether it stands in the open; else its own folds shade it. */
   readonly open: boolean;

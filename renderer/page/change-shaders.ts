@@ -1,5 +1,45 @@
 import { ShaderChunk, type WebGLRenderer } from 'three';
-import { replaceOnce } from './replace-once.ts';
+
+/**
+ * Replaces a text that stands in a source exactly once. three's shaders are changed here by their text: another version of
+ * three may word them differently, and pictures would change in silence.
+ * @param what names the source
+ * @throws Error that says what no longer fits
+ */
+export function replaceOnce(source: string, text: string, by: string, what: string): string {
+  const pieces = source.split(text);
+  if (pieces.length === 2) return pieces.join(by);
+  throw new Error(
+    `“${text.trim()}” stands ${pieces.length - 1} times in ${what} of three, not once: the studio was made for another version of three.`,
+  );
+}
+
+/**
+ * Turns brushing the way glTF means it on parts without tangents.
+ *
+ * Directions are counted from tangent to bitangent, which is up in the map (`KHR_materials_anisotropy`). Where three makes
+ * the frame from UVs, its second axis goes where v grows, which is down: brushing of 30° came out at −30° (r187). Its
+ * loader turns normal maps back, but not this.
+ */
+const UPWARDS = /* glsl */ `
+#ifndef USE_TANGENT
+  anisotropyV.y = - anisotropyV.y;
+#endif
+material.anisotropyT =`;
+
+/**
+ * Rewrites a physical material's fragment shader; without brushing it changes nothing that is compiled.
+ * @throws Error where three words it differently
+ */
+export function turnBrushing(fragmentShader: string, chunks: Chunks = ShaderChunk): string {
+  const turned = replaceOnce(
+    chunks.lights_physical_fragment,
+    'material.anisotropyT =',
+    UPWARDS,
+    'the chunk lights_physical_fragment',
+  );
+  return replaceOnce(fragmentShader, '#include <lights_physical_fragment>', turned, 'the physical fragment shader');
+}
 
 /**
  * Clear glass in a picture that may stand on any ground.

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { classifyDriver } from '../../renderer/driver.ts';
-import { needsNoSandbox } from '../../renderer/sandbox.ts';
+import { needsNoSandbox } from '../../renderer/launch-browser.ts';
 
 describe('the sandbox', () => {
   it('is left out for root in a container only, unless the caller says otherwise', () => {

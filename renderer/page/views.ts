@@ -1,1 +1,0 @@
-export { STANDS, type Stand } from '../../server/core/picture/stands.ts';
