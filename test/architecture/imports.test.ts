@@ -239,6 +239,11 @@ describe('imports', () => {
     expect(wrong).toEqual([]);
   });
 
+  it('form no circle, not even of types', () => {
+    const circles = listCircles(new Map(sources.map((path) => [path, filesImportedBy(path)])));
+    expect(circles.map((files) => files.join(' → '))).toEqual([]);
+  });
+
   it('never reach from sources into the tests', () => {
     expect(arrows.filter(({ target }) => roomOf(target) === 'test')).toEqual([]);
   });
@@ -283,6 +288,44 @@ describe('the rooms of server/gltf', () => {
       for (const other of below) expect(order.indexOf(other), `${room} on ${other}`).toBeLessThan(order.indexOf(room));
   });
 });
+
+describe('a circle of imports is seen', () => {
+  it.each([
+    [{ a: ['b'], b: ['c'], c: ['a'], d: ['a'] }, [['a', 'b', 'c']]],
+    [{ a: ['a'] }, [['a']]],
+    [{ a: ['b', 'c'], b: ['c'], c: [] }, []],
+  ])('%j', (graph: Record<string, readonly string[]>, circles) => {
+    expect(listCircles(new Map(Object.entries(graph)))).toEqual(circles);
+  });
+});
+
+function filesImportedBy(path: string): string[] {
+  return arrows.filter((arrow) => arrow.path === path && arrow.kind === 'file').map(({ target }) => target);
+}
+
+/** Groups of files that reach each other: Tarjan, "Depth-first search and linear graph algorithms" (1972). */
+function listCircles(graph: ReadonlyMap<string, readonly string[]>): string[][] {
+  const order = new Map<string, number>();
+  const lowest = new Map<string, number>();
+  const open: string[] = [];
+  const circles: string[][] = [];
+  const visit = (file: string) => {
+    const number = order.size;
+    order.set(file, number);
+    lowest.set(file, number);
+    open.push(file);
+    for (const next of graph.get(file) ?? []) {
+      if (!graph.has(next)) continue;
+      if (!order.has(next)) visit(next);
+      if (open.includes(next)) lowest.set(file, Math.min(lowest.get(file)!, lowest.get(next)!));
+    }
+    if (lowest.get(file) !== number) return;
+    const group = open.splice(open.indexOf(file));
+    if (group.length > 1 || graph.get(file)?.includes(file)) circles.push(group.sort());
+  };
+  for (const file of graph.keys()) if (!order.has(file)) visit(file);
+  return circles;
+}
 
 // each of these must be seen, or the check above could never fail
 describe('an import that goes another way is seen', () => {
