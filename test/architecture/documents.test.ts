@@ -1,6 +1,5 @@
-import { execFileSync } from 'node:child_process';
-import { existsSync, readFileSync } from 'node:fs';
-import { dirname, join, posix } from 'node:path';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { dirname, join, posix, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { listRetiredWords } from '../support/retired-words.ts';
@@ -17,12 +16,14 @@ const GENERATED = /^(\.build|\.dyeworks)\/|^NOTICE\.md$/;
 const ROOM = /^(server|web|renderer|db|test)\//;
 const FILE = /^[\w@.-]+(?:\/[\w@.-]+)*\.(?:tsx?|mjs|mts|css|html|md)$/;
 
-const files = execFileSync('git', ['ls-files', '--cached', '--others', '--exclude-standard'], {
-  cwd: ROOT,
-  encoding: 'utf8',
-})
-  .split('\n')
-  .filter((path) => path && existsSync(join(ROOT, path)));
+const files = [
+  ...DOCUMENTS,
+  ...['server', 'web', 'renderer', 'db', 'test'].flatMap((room) =>
+    readdirSync(join(ROOT, room), { recursive: true, withFileTypes: true })
+      .filter((entry) => entry.isFile())
+      .map((entry) => relative(ROOT, join(entry.parentPath, entry.name)).replaceAll('\\', '/')),
+  ),
+];
 
 /** Spans in backticks, outside blocks of code. */
 function listSpans(document: string): string[] {
