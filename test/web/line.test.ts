@@ -131,7 +131,9 @@ describe('the form of a rule', () => {
     expect(findTrouble(form, line, finishes)).toBeNull();
     expect(form.target.position).toBe('piping');
     expect(findTrouble({ ...form, target: form.when }, line, finishes)).toContain('to itself');
-    expect(findTrouble({ ...form, target: { ...form.target, value: '' } }, line, finishes)).toContain('Add what it');
+    expect(findTrouble({ ...form, target: { ...form.target, value: '' } }, line, finishes)).toContain(
+      'does not say which finishes',
+    );
     const lost = { ...form, when: { position: 'arm', way: 'any' as const, value: '' } };
     expect(findTrouble(lost, line, finishes)).toContain('no position “arm”');
   });

@@ -44,6 +44,8 @@ export interface DeliveryManifest {
     readonly code: string;
     readonly name: string;
     readonly choices: Readonly<Record<string, string>>;
+    /** GTIN of 14 digits, where the variant has one. */
+    readonly gtin?: string;
   }[];
   readonly finishes: readonly {
     readonly finish: string;

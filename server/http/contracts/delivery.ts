@@ -67,7 +67,12 @@ export const ManifestAnswer = Type.Object(
     model: Type.Object({ revision: Type.Integer({ minimum: 1 }), sha256: Digest, bytes: Count }, strict),
     names: Type.Enum(['name', 'code']),
     default: Code,
-    variants: Type.Array(Type.Object({ code: Code, name: Type.String(), choices: mapOf(Code) }, strict)),
+    variants: Type.Array(
+      Type.Object(
+        { code: Code, name: Type.String(), choices: mapOf(Code), gtin: Type.Optional(Type.String()) },
+        strict,
+      ),
+    ),
     finishes: Type.Array(
       Type.Object(
         {

@@ -66,7 +66,7 @@ describe('a write with a tag that is not the line’s any more', () => {
     ] as const) {
       const { status, body: problem } = await put(path, body, tag);
       expect([status, problem.code]).toEqual([412, 'stale-line']);
-      expect(problem.findings).toEqual([{ message: `Its name is “By the other”, and was “${line.name}”.` }]);
+      expect(problem.findings).toEqual([{ message: `The name changed from “${line.name}” to “By the other”.` }]);
       expect(problem.detail).toContain('By the other');
       expect(`"${problem.expected}"`).toBe(other.tag);
     }
