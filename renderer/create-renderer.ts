@@ -39,7 +39,7 @@ export interface RendererOptions {
   readonly tilePx?: number;
   /** Default 30 s: a cold start of a slow machine. */
   readonly launchTimeoutMs?: number;
-  /** Shots after which the page is loaded anew; default 500. Small leaks of GL drivers never add up. */
+  /** Shots after which the page is reloaded; default 500. Small leaks of GL drivers never add up. */
   readonly shotsPerPage?: number;
   readonly log?: (message: string, details?: Readonly<Record<string, unknown>>) => void;
 }
@@ -63,7 +63,7 @@ export function createRenderer(options: RendererOptions): Renderer {
         await session.reload();
         return session;
       } catch (error) {
-        log('the studio page could not be loaded anew', { cause: describe(error) });
+        log('the studio page could not be reloaded', { cause: describe(error) });
       }
     }
     await dropSession();
@@ -253,7 +253,7 @@ export function createRenderer(options: RendererOptions): Renderer {
     async close() {
       closing = true;
       const closed = queue.close();
-      // the shot under way is abandoned: its picture is wanted by nobody any more
+      // the current shot is abandoned: nothing needs its picture any more
       await dropSession();
       await closed;
       await dropSession();

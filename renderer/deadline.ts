@@ -38,7 +38,7 @@ export async function withDeadline<Result>(work: Promise<Result>, timeoutMs: num
     return await Promise.race([work, late]);
   } finally {
     clearTimeout(timer);
-    // when the deadline won, the work fails with its browser: nobody waits for it any more
+    // when the deadline won, the work fails with its browser: nothing waits for it any more
     work.catch(() => undefined);
   }
 }

@@ -6,7 +6,7 @@ import type { AddressInfo } from 'node:net';
 import { extname, join, normalize, sep } from 'node:path';
 
 /**
- * How bytes get in and out of the browser: a private server on the loopback interface, under a path nobody can guess.
+ * How bytes get in and out of the browser: a private server on the loopback interface, under a path that cannot be guessed.
  * It serves the built page, studio files from disk and finish kits from memory, and takes raw pixels by POST.
  */
 export interface PageServer {

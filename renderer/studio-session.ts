@@ -31,7 +31,7 @@ export interface StudioSession {
   readonly browser: Browser;
   /** What the page said on its console since this was last asked. */
   takeRemarks(): readonly string[];
-  /** Loads the page anew in the same browser, which frees all it has gathered. */
+  /** Reloads the page in the same browser, which frees its memory. */
   reload(): Promise<void>;
   /** `hung`: the page no longer answers, do not wait for it. */
   end(hung?: boolean): Promise<void>;

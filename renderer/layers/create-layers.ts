@@ -16,7 +16,7 @@ export interface LayersOptions {
   readonly threads: PixelThreads;
 }
 
-/** Where it stands what took the last layer: nobody has to start a browser to find layers that are all there. */
+/** Key of the stored maker of the last layer, so that finding stored layers needs no browser. */
 const MAKER_KEY = 'maker-of-layers';
 
 const MEDIA_TYPE = 'application/vnd.dyeworks.layer';
@@ -112,7 +112,7 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
     await store.put(MAKER_KEY, new TextEncoder().encode(text), 'application/json');
   }
 
-  /** @param takeAtMost layers that may be taken; with none nobody else's shot is waited for either */
+  /** @param takeAtMost layers that may be taken; with 0 it does not wait for another caller's shot either */
   async function composeFound(composition: Composition, takeAtMost: number): Promise<RawPicture | 'missing'> {
     const { widthPx, heightPx, layers, ground } = composition;
     const found = await Promise.all(layers.map((key) => find(key, takeAtMost > 0)));
@@ -173,7 +173,7 @@ async function composeStrips(
 
 const nextTurn = () => new Promise((resolve) => setImmediate(resolve));
 
-/** A layer somebody is told of before it is there. */
+/** A layer that others can wait for before it exists. */
 interface Promised {
   readonly place: number;
   readonly key: string;
@@ -189,7 +189,7 @@ function promise(place: number, key: string): Promised {
     resolve = fulfil;
     reject = refuse;
   });
-  // whoever waits for it hears of a failure; nobody may be waiting
+  // those who wait for it see the failure; there may be none
   layer.catch(() => undefined);
   return { place, key, layer, resolve, reject };
 }

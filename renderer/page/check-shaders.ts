@@ -4,7 +4,7 @@ import { addGlossBand } from './gloss-band.ts';
 import { rewriteShading } from './occlusion-shader.ts';
 
 /**
- * Makes all changes to three's shaders once, so that one which no longer fits is told of: while the page is built, and
+ * Makes all changes to three's shaders once, so that a change that no longer fits fails: while the page is built, and
  * each time a studio opens.
  * @throws Error that names what does not fit
  */

@@ -31,7 +31,7 @@ interface FinishDocument {
  * against the writer of deliveries. A supplied material is not in here: that is a file of its own.
  *
  * Of a metal the roughness map is left to say roughness only: its blue channel, which glTF reads metalness from, has to be
- * taken out by whoever loads it, as deliveries fill it.
+ * taken out by the code that loads it, as deliveries fill it.
  */
 export function writeFinishDocument(finish: ResolvedFinish, findImage: FindImage): FinishDocument {
   const images: MapImage[] = [];

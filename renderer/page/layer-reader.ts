@@ -50,7 +50,7 @@ export function createLayerReader(renderer: WebGLRenderer): LayerReader {
       const plane = widthPx * heightPx * 4;
       const pixels = new Uint8Array(plane * 2);
       if (plane === 0) return pixels;
-      // a target is made anew only where it is too small
+      // a new target is made only where the old one is too small
       if (bytes.width < widthPx || bytes.height < heightPx) {
         bytes.setSize(Math.max(bytes.width, widthPx), Math.max(bytes.height, heightPx));
       }

@@ -48,7 +48,7 @@ export interface SplitLayer {
 export interface LayerSums {
   /** What subsamples are drawn into. Of another size it is another one. */
   readonly drawn: WebGLRenderTarget;
-  /** Starts anew with sums of nothing. */
+  /** Starts again from empty sums. */
   begin(layers: readonly SplitLayer[]): void;
   /** Adds what was drawn. */
   add(): void;

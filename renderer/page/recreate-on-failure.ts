@@ -1,4 +1,4 @@
-/** A decoder of three's, which is set up on first need and anew after a failure. */
+/** A decoder of three's, which is set up on first need and again after a failure. */
 export interface Renewed<T> {
   /** Does one piece of work with it. @throws what the work throws, and an Error where it is not done in time */
   use<R>(work: (decoder: T) => Promise<R>): Promise<R>;
@@ -6,7 +6,7 @@ export interface Renewed<T> {
 }
 
 /**
- * A damaged file can spoil a decoder's memory, or leave it hanging so that it answers nobody. After a failure nothing new is
+ * A damaged file can spoil a decoder's memory, or leave it hanging so that it never answers. After a failure nothing new is
  * given to it, and it goes once nothing is under way with it.
  * @param timeoutMs after which work counts as hanging
  */

@@ -19,7 +19,7 @@ const GAMUT_POINTS = 17;
 const GAMUT_SLACK = 0.02;
 
 /**
- * sRGB (IEC 61966-2-1) as an ICC profile of version 2.4 (ICC.1:2001-04), made by formula, so that it is nobody's file.
+ * sRGB (IEC 61966-2-1) as an ICC profile of version 2.4 (ICC.1:2001-04), made by formula, so that no licence applies to it.
  * `display` is a matrix with curves, for what is drawn. `output` has tables: PDF/X (ISO 15930-7) wants a profile of
  * the class of output devices in its output intent, which for colour must have tables both ways and a gamut (ICC.1, §6.3.3).
  */

@@ -60,7 +60,7 @@ export async function composePicture(context: Context, request: ComposeRequest):
     return await compose(context, request, layers, known, takeAtMost);
   } catch (error) {
     if (!(error instanceof OtherMaker)) throw error;
-    // the browser was started anew on another driver: all layers of the picture come from that one
+    // the browser restarted on another driver: all layers of the picture come from that one
     return compose(context, request, layers, error.maker, takeAtMost).catch(refuseOtherMaker);
   }
 }

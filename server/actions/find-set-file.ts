@@ -95,7 +95,7 @@ function toEncoding({ of, view, format, quality, ppi, ground }: PictureKey): Fil
   };
 }
 
-/** Names of what a picture shows, for whoever opens the file. */
+/** Names of what a picture shows, for the person who opens the file. */
 function describeShot(
   context: Context,
   loaded: LoadedProduct,

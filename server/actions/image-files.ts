@@ -74,13 +74,13 @@ export interface DescribedFile extends StoredImage {
   readonly looksLike: 'normal' | 'grey' | 'colour' | null;
   /** Whatever it is used as. */
   readonly findings: readonly Finding[];
-  /** What comes to that when it is used as one of the maps of a finish. */
+  /** Further findings when it is used as one of the maps of a finish. */
   readonly uses: Readonly<Record<MapUse, readonly Finding[]>>;
 }
 
 /**
  * Describes an uploaded image; it is measured once, and that is stored.
- * @throws Problem `not-found` for a digest nobody uploaded an image of
+ * @throws Problem `not-found` for a digest without an uploaded image
  */
 export async function describeFile(
   context: Pick<Context, 'stores' | 'files' | 'imaging'>,

@@ -20,12 +20,12 @@ export interface ImportResult extends Omit<PlannedImport, 'finishes'> {
   readonly stored: boolean;
 }
 
-/** A long file is planned while others go on working; so often it is planned anew before the import is given up. */
+/** Others go on working while a long file is planned. After so many new plans the import gives up. */
 const ATTEMPTS = 3;
 
 /**
  * Imports what a file says: all rows in one transaction, or none. What the rows leave out is kept as it stands at that
- * moment: where a finish of the file was changed while it was being planned, it is planned anew.
+ * moment: where a finish of the file changed during the planning, the file is planned again.
  * @throws Problem `import-unreadable`, `text-encoding`, `stale-finishes`
  */
 export async function importFinishes(

@@ -111,7 +111,7 @@ async function makeSplit(
     pieces,
     receivedSha256: current.receivedSha256,
     createdAt: now().toISOString(),
-    // it is no step of a preparation: a new export carries variants of its own, and is asked for them anew
+    // it is no step of a preparation: a new export carries variants of its own, and Dyeworks reads them from it again
     origin: {
       kind: 'repaired' as const,
       from: current.revision,

@@ -127,7 +127,7 @@ export class JobRunner implements Jobs {
       this.#queue.splice(waiting, 1);
       return this.#keep({ ...job, state: 'cancelled' });
     }
-    // one that could not be kept is open, and nobody runs it
+    // a job whose progress could not be saved is open, and nothing runs it
     if (id !== this.#runningId) return this.#keep({ ...job, state: 'cancelled' });
     this.#cancelled.add(id);
     return job;
@@ -149,7 +149,7 @@ export class JobRunner implements Jobs {
     let latest: Job | null = null;
     let wake = () => {};
     const listener = (job: Job) => {
-      // progress only adds up: whoever reads slowly misses nothing but figures in between
+      // progress only grows: a slow reader misses nothing but the figures in between
       latest = job;
       wake();
     };
@@ -192,7 +192,7 @@ export class JobRunner implements Jobs {
     this.#running = this.#run(job, this.#doPart)
       .catch((error: unknown) => {
         this.#log(error);
-        // it stays open and is taken up at the next start; whoever watches it need not wait for that
+        // it stays open and goes on at the next start; those who watch it need not wait for that
         this.#events.emit(job.id, tellLost(this.#current ?? job));
       })
       .finally(() => {

@@ -33,7 +33,7 @@ export interface PastFinish {
 }
 
 /**
- * What became of a finish, revision by revision; one that was deleted is still told of.
+ * The history of a finish, revision by revision. A deleted finish keeps its history.
  * @throws Problem `unknown-finish-code` for a code that was never used
  */
 export async function listFinishRevisions(
@@ -142,7 +142,7 @@ function listOfArticle(before: RevisionEntry<Article> | null, after: RevisionEnt
  * Makes another revision current: an earlier one, which undoes the repairs since, or one that was held back. Slots go
  * back to where they were in it; what was said of them, schedules and finishes stay. The preparation becomes what leads
  * to that revision, unless it was edited by hand or the
- * revision is only the source of prepared ones. One that was held back is prepared anew where the preparation has
+ * revision is only the source of prepared ones. A revision that was held back is prepared again where the preparation has
  * changed meanwhile, and so becomes a further revision.
  * @throws Problem `unknown-product`, `unknown-revision`, `stale-model`
  */

@@ -35,7 +35,7 @@ export interface LoadedProduct {
   /** Pieces of the model, where readiness needs them; see `mayNeedSeparation`. */
   readonly pieces: readonly Piece[];
   readonly budget: Budget;
-  /** Settled: what nobody has said of them follows from the model. */
+  /** With defaults: a field that no person has set follows from the model. */
   readonly slots: readonly Slot[];
   readonly schedule: TaggedSchedule | null;
   readonly finishes: FinishLibrary;

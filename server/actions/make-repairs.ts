@@ -6,7 +6,7 @@ import type { Repair, RepairReport } from '../core/repair/repair.ts';
 import { REPAIR_PROBLEMS } from '../core/texts/problems/repair.ts';
 import type { Context } from './context.ts';
 
-/** A repaired model in a temporary file, measured. Whoever asked for it adopts it or discards it. */
+/** A repaired model in a temporary file, measured. The caller adopts it or discards it. */
 export interface RepairedModel {
   readonly path: string;
   readonly sha256: string;

@@ -129,7 +129,7 @@ export async function storeModel(
   };
 }
 
-/** The preparation on a new model. When what comes of it is broken, the model is taken as it came, and that is said. */
+/** Runs the preparation on a new model. When the result is broken, the model stays as it arrived, and the answer says so. */
 async function prepare(context: Context, source: NewModel, steps: readonly Repair[]) {
   try {
     return await makeRepairs(context, source, steps, 'replay');

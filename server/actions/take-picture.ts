@@ -38,7 +38,7 @@ export interface PictureRequest {
   readonly quality?: Quality;
   /** Default `with`. */
   readonly shadow?: Shadow;
-  /** Rendered anew in one piece and not stored, to be compared with what is composed. */
+  /** Renders a new picture in one piece and does not store it, so that it can be compared with a composed one. */
   readonly direct?: boolean;
   /** Whether many pictures of the product are to follow. */
   readonly many?: boolean;

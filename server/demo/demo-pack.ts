@@ -43,7 +43,7 @@ export interface DemoProduct {
 export interface DemoPack {
   /** PNG maps of the finishes, by name. */
   readonly files: { readonly name: string; readonly bytes: Uint8Array }[];
-  /** Maps name files of `files`; whoever stores them puts digests in their place. */
+  /** Maps name files of `files`; the code that stores them puts digests in their place. */
   readonly articles: Article[];
   readonly finishes: Finish[];
   readonly line: DemoLine;

@@ -11,7 +11,7 @@ import type { FinishMaps } from '../core/finish/finish.ts';
 import type { Author } from '../core/history/history.ts';
 import type { DemoPack } from './demo-pack.ts';
 
-/** Nobody made the demo line by hand; its history says so. */
+/** The history of the demo says that no person made it. */
 const DEMO: Author = { person: null, note: 'Came with the demo line' };
 
 /** Fills an empty store with the demo line, by the same actions a user has. A store that holds anything is left alone. */

@@ -59,7 +59,7 @@ export function createThreadPool<Task extends { readonly kind: string }, Results
       recordTiming: false,
       ...(heapMb === undefined ? {} : { resourceLimits: { maxOldGenerationSizeMb: heapMb } }),
     });
-    // a thread that ends while it is idle harms nobody: the next task gets a new one
+    // a thread that ends while it is idle does no harm: the next task gets a new one
     opened.on('error', () => {});
     return opened;
   }

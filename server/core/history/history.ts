@@ -7,7 +7,7 @@ import { CALL_PROBLEMS } from '../texts/problems/call.ts';
  * told.
  */
 export interface Author {
-  /** Null where nobody said. */
+  /** Null where the caller did not say. */
   readonly person: string | null;
   readonly note?: string;
 }

@@ -3,7 +3,7 @@ import type { PartRanges } from '../job/part-ranges.ts';
 export const JOB_STATES = ['queued', 'running', 'done', 'failed', 'cancelled'] as const;
 export type JobState = (typeof JOB_STATES)[number];
 
-/** Long work, as whoever asked for it sees it. */
+/** Long work, as its caller sees it. */
 export interface Job {
   readonly id: string;
   readonly kind: 'pictures' | 'picture-set';

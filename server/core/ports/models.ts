@@ -17,7 +17,7 @@ export interface Surveyed {
   readonly packed: boolean;
 }
 
-/** Pieces listed with a survey; a model of more is foliage or a scan, and nobody picks from such a list. */
+/** Pieces listed with a survey; a model of more is foliage or a scan, and no person picks from such a list. */
 export const PIECE_LIMIT = 20_000;
 
 export type RepairMode = 'strict' | 'lenient' | 'replay';
@@ -45,7 +45,7 @@ export interface Repaired {
 
 export interface TakeInRequest {
   readonly sourcePath: string;
-  /** What the survey says of the model's images: materials come without those nobody can show. */
+  /** What the survey says of the model's images: materials come without images that no viewer can show. */
   readonly images: Survey['images'];
   /** Written to only where the model must be changed; see `TakenIn.split`. */
   readonly targetPath: string;
@@ -107,7 +107,7 @@ export type WritePaths = Pick<WriteRequest, 'sourcePath' | 'targetPath' | 'plan'
 export interface WriteRequest {
   readonly sourcePath: string;
   readonly targetPath: string;
-  /** What the survey says of the model's images: the file is written without those nobody can show. */
+  /** What the survey says of the model's images: the file is written without images that no viewer can show. */
   readonly images: Survey['images'];
   readonly plan: MappingPlan;
   /** By folded finish code. */

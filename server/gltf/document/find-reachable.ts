@@ -10,7 +10,7 @@ export type Reachable = Readonly<Record<Indexed, ReadonlySet<number>>>;
  * Finds what any scene of a document leads to: through nodes to meshes, skins and cameras; through primitives to
  * accessors, targets and materials, those of variants included; through materials to textures and images. An animation
  * keeps the accessors of channels that move what is reached, and `KHR_animation_pointer` keeps what it points at.
- * A file without scenes is shown whole. With an extension nobody here knows, everything counts as reached, since any
+ * A file without scenes is shown whole. With an unknown extension, everything counts as reached, since any
  * object might be referred to by it.
  */
 export function findReachable(json: GltfJson): Reachable {

@@ -56,7 +56,7 @@ async function survey(task: Extract<Task, { kind: 'survey' }>): Promise<TaskResu
   return { survey, pieces, path: opened.path, packed: opened.packed };
 }
 
-/** JSON has no infinity: a measure that is none would be stored as nothing, and break whoever counts on a number. */
+/** JSON has no infinity: such a measure would be stored as null, and break code that expects a number. */
 function refuseNotFinite(value: unknown, at: string): void {
   if (typeof value === 'number' && !Number.isFinite(value)) {
     throw new Problem('model-unreadable', {
@@ -68,7 +68,7 @@ function refuseNotFinite(value: unknown, at: string): void {
   for (const [key, child] of Object.entries(value)) refuseNotFinite(child, `${at}/${key}`);
 }
 
-/** Shapes nobody foresaw make the reading stumble; that says something of the model, not of the service. */
+/** An error of this kind comes from an unforeseen shape of the model, not from the service. */
 function blameModel(error: unknown): never {
   if (!(error instanceof RangeError || error instanceof TypeError)) throw error;
   throw new Problem('model-unreadable', {

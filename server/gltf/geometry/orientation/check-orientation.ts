@@ -7,7 +7,7 @@ import { compareNormals } from './compare-normals.ts';
 import { countVisibleSides } from './count-visible-sides.ts';
 import { measureVolumes } from './measure-volumes.ts';
 
-/** A piece of a smaller share of the surface is not checked, since nobody sees it. */
+/** A piece of a smaller share of the surface is not checked: it is too small to see. */
 const LEAST_SHARE = 1e-4;
 /** Volume over area^1.5; a ball has 0.094, a sheet of paper of 0.1 mm 0.00004. Less is within the noise of a flat piece. */
 const CLEAR_VOLUME = 1e-5;
