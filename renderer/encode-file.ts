@@ -1,4 +1,4 @@
-import type { FileEncoding } from '../server/core/picture/file-encoding.ts';
+import type { FileEncoding } from '../server/core/picture/picture-set.ts';
 import type { RawPicture } from '../server/core/ports/renderer.ts';
 import { openPixels } from './open-pixels.ts';
 

@@ -1,7 +1,7 @@
 import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { DeliveryManifest } from '../../server/core/delivery/delivery.ts';
-import type { ImageEncoding } from '../../server/core/finish/image-encoding.ts';
+import type { ImageEncoding } from '../../server/core/finish/map-image.ts';
 import type { StoredImage, Stores } from '../../server/core/ports/stores.ts';
 import { takeNumber } from '../counters.ts';
 import type { Tables } from '../tables.ts';

@@ -1,5 +1,5 @@
 import type { Kysely } from 'kysely';
-import { MAP_FACTS_FORMAT, type MapFacts } from '../../server/core/finish/map-facts.ts';
+import { MAP_FACTS_FORMAT, type MapFacts } from '../../server/core/finish/map-image.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import type { Tables } from '../tables.ts';
 

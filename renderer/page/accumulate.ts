@@ -7,13 +7,11 @@ import {
   type WebGLRenderer,
   WebGLRenderTarget,
 } from 'three';
-import type { Ground } from '../../server/core/picture/picture.ts';
-import { toGroundLevels } from '../../server/core/picture/read-ground.ts';
+import { type Ground, toGroundLevels } from '../../server/core/picture/picture.ts';
 import { THRESHOLD } from '../dither.ts';
 import { createFullscreenPass, type FullscreenPass } from './fullscreen.ts';
 import { createLayerReader } from './layer-reader.ts';
-import type { Tile } from './tiles.ts';
-import { toScissor } from './tiles.ts';
+import { type Tile, toScissor } from './tiles.ts';
 
 const ADD = /* glsl */ `
 uniform sampler2D sum;

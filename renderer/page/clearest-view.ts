@@ -15,7 +15,7 @@ import {
   type WebGLRenderer,
   WebGLRenderTarget,
 } from 'three';
-import { turnPoints } from '../../server/core/picture/rig-points.ts';
+import { turnPoints } from '../../server/core/picture/place-camera.ts';
 import { frameView, STANDS, type Stand } from './frame-view.ts';
 import type { Product } from './load-product.ts';
 import { StudioProblem } from './studio-problem.ts';

@@ -25,4 +25,4 @@ export function frameView(camera: PerspectiveCamera, given: CameraCase): CameraP
   return place;
 }
 
-export { STANDS, type Stand } from '../../server/core/picture/stands.ts';
+export { STANDS, type Stand } from '../../server/core/picture/place-camera.ts';

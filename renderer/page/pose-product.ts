@@ -1,8 +1,6 @@
 import { MathUtils, type Matrix4, Vector3 } from 'three';
-import { PRODUCT_FILL } from '../../server/core/picture/estimate-camera.ts';
 import type { Mount } from '../../server/core/picture/picture.ts';
-import type { CameraCase } from '../../server/core/picture/place-camera.ts';
-import { listFloorRing, turnPoints } from '../../server/core/picture/rig-points.ts';
+import { type CameraCase, listFloorRing, PRODUCT_FILL, turnPoints } from '../../server/core/picture/place-camera.ts';
 import type { Framing } from '../../server/core/ports/renderer.ts';
 import { planContact } from './contact-map.ts';
 import { type FloorPatch, turnPatch } from './floor-map.ts';

@@ -1,5 +1,5 @@
 import { LRUCache } from 'lru-cache';
-import type { Quality, Shadow } from '../core/picture/picture.ts';
+import { type Quality, type Shadow, toGroundLevels } from '../core/picture/picture.ts';
 import {
   describeWorn,
   type LayerPlan,
@@ -8,7 +8,6 @@ import {
   type SuppliedCover,
   type Worn,
 } from '../core/picture/plan-layers.ts';
-import { toGroundLevels } from '../core/picture/read-ground.ts';
 import type { LayerMaker, ProductShot, RawLayer, RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';

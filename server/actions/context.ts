@@ -1,9 +1,8 @@
 import type { StudioPart } from '../core/delivery/studio-plan.ts';
-import type { ConvertedColour } from '../core/finish/image-encoding.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
-import type { MapFacts } from '../core/finish/map-facts.ts';
-import type { FileEncoding } from '../core/picture/file-encoding.ts';
+import type { ConvertedColour, MapFacts } from '../core/finish/map-image.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
+import type { FileEncoding } from '../core/picture/picture-set.ts';
 import type { MeasuredColour, MeasuredField } from '../core/picture/swatch-description.ts';
 import type { Files, PictureStore } from '../core/ports/files.ts';
 import type { Imports } from '../core/ports/imports.ts';

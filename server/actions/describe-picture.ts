@@ -1,9 +1,7 @@
 import { foldCode } from '../core/codes.ts';
 import { checkWeave } from '../core/finish/check-moire.ts';
-import { estimateCamera } from '../core/picture/estimate-camera.ts';
 import { isNamedView } from '../core/picture/picture.ts';
-import { LENS } from '../core/picture/place-camera.ts';
-import { STANDS } from '../core/picture/stands.ts';
+import { estimateCamera, LENS, STANDS } from '../core/picture/place-camera.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';

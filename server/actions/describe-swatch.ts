@@ -2,9 +2,8 @@ import { foldCode } from '../core/codes.ts';
 import { deltaE2000 } from '../core/colour/lab.ts';
 import { COLOUR_CAUTION } from '../core/delivery/delivery.ts';
 import { checkWeave } from '../core/finish/check-moire.ts';
-import { judgeFinish } from '../core/finish/judge-difference.ts';
-import { explainDistance } from '../core/picture/explain-distance.ts';
-import { explainLight } from '../core/picture/explain-light.ts';
+import { judgeFinish } from '../core/finish/tolerances.ts';
+import { explainDistance, explainLight } from '../core/picture/explain-colour-difference.ts';
 import { choosePanelWidthMm, findWholeRepeats, planPanel } from '../core/picture/panel.ts';
 import type { SwatchKind } from '../core/picture/picture.ts';
 import type {

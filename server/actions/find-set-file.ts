@@ -1,8 +1,6 @@
 import { foldCode } from '../core/codes.ts';
-import type { FileEncoding } from '../core/picture/file-encoding.ts';
-import { chooseFillPercent } from '../core/picture/measure-frame.ts';
 import type { ShotView, SwatchKind } from '../core/picture/picture.ts';
-import { FORMAT_TYPES } from '../core/picture/picture-set.ts';
+import { chooseFillPercent, type FileEncoding, FORMAT_TYPES } from '../core/picture/picture-set.ts';
 import type { PictureKey } from '../core/picture/plan-picture-set.ts';
 import { type PictureFacts, writeXmp } from '../core/picture/write-xmp.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';

@@ -2,7 +2,7 @@ import { LRUCache } from 'lru-cache';
 import { foldCode } from '../core/codes.ts';
 import type { Article, Finish } from '../core/finish/finish.ts';
 import { makeLevelTables } from '../core/finish/level-map.ts';
-import type { MapFacts } from '../core/finish/map-facts.ts';
+import type { MapFacts } from '../core/finish/map-image.ts';
 import { findMaps, type RecallCodes, type ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import type { ReadMap } from '../core/ports/models.ts';

@@ -1,7 +1,5 @@
-import { checkEncoding } from '../core/finish/check-encoding.ts';
-import { checkMap, checkMapUse, looksNormal, type MapUnderCheck } from '../core/finish/check-map.ts';
-import type { ConvertedColour, ImageEncoding } from '../core/finish/image-encoding.ts';
-import type { MapFacts, MapUse } from '../core/finish/map-facts.ts';
+import { checkEncoding, checkMap, checkMapUse, looksNormal, type MapUnderCheck } from '../core/finish/check-map.ts';
+import type { ConvertedColour, ImageEncoding, MapFacts, MapUse } from '../core/finish/map-image.ts';
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
 import type { StoredImage } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';

@@ -1,8 +1,7 @@
 import { foldCode } from '../core/codes.ts';
-import { describeSupplied } from '../core/finish/describe-supplied.ts';
 import type { Finish } from '../core/finish/finish.ts';
-import { nameSuppliedFinishes } from '../core/finish/name-supplied-finishes.ts';
 import { readFinish } from '../core/finish/read-finish.ts';
+import { describeSupplied, nameSuppliedFinishes } from '../core/finish/supplied-material.ts';
 import type { Author, Change } from '../core/history/history.ts';
 import type { TakenIn, TakenPart } from '../core/ports/models.ts';
 import type { CurrentModel } from '../core/ports/stores.ts';

@@ -1,4 +1,4 @@
-import { toMm } from '../core/picture/measure-frame.ts';
+import { toMm } from '../core/picture/picture-set.ts';
 import { Problem } from '../core/problems.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';

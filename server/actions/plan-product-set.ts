@@ -1,7 +1,11 @@
 import { foldCode } from '../core/codes.ts';
-import { listSetFindings } from '../core/picture/list-set-findings.ts';
 import type { PictureSet } from '../core/picture/picture-set.ts';
-import { type PlannedPicture, planPictureSet, type SetProduct } from '../core/picture/plan-picture-set.ts';
+import {
+  listSetFindings,
+  type PlannedPicture,
+  planPictureSet,
+  type SetProduct,
+} from '../core/picture/plan-picture-set.ts';
 import type { StoredBytes } from '../core/ports/files.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { choiceOf, type Variant } from '../core/schedule/schedule.ts';

@@ -1,5 +1,5 @@
-import { estimateCamera, PRODUCT_FILL } from '../core/picture/estimate-camera.ts';
 import { isNamedView, type ShotView, type View } from '../core/picture/picture.ts';
+import { estimateCamera, PRODUCT_FILL } from '../core/picture/place-camera.ts';
 import type { ProductShot } from '../core/ports/renderer.ts';
 import type { SizedProduct } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';

@@ -1,6 +1,5 @@
-import type { ConvertedColour } from '../core/finish/image-encoding.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
-import type { MapFacts } from '../core/finish/map-facts.ts';
+import type { ConvertedColour, MapFacts } from '../core/finish/map-image.ts';
 import type { MapFile, Models } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
 import type { ImageFileFacts } from '../images/measure-map.ts';

@@ -1,7 +1,7 @@
 import type { FinishLibrary } from '../actions/loaded-product.ts';
 import type { StoredFinish } from '../core/finish/finish.ts';
-import { judgeFinish } from '../core/finish/judge-difference.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
+import { judgeFinish } from '../core/finish/tolerances.ts';
 import { APERTURE_CAVEAT } from '../core/gloss/gloss-integral.ts';
 import type { FinishAnswer } from './contracts/finish.ts';
 import type { ResolvedAnswer } from './contracts/resolved-finish.ts';

@@ -1,7 +1,7 @@
 import sharp from 'sharp';
 import { LINEAR_CODES, toCode } from '../core/colour/srgb.ts';
 import { xyzToLinear } from '../core/colour/xyz-lab.ts';
-import type { ConvertedColour } from '../core/finish/image-encoding.ts';
+import type { ConvertedColour } from '../core/finish/map-image.ts';
 import { encodePng } from './encode-pixels.ts';
 import { type Colorants, type IccProfile, readProfile } from './icc/read-profile.ts';
 import type { ToneCurve } from './icc/tone-curve.ts';

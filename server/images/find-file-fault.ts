@@ -1,5 +1,5 @@
 import { crc32 } from 'node:zlib';
-import { sniffImage } from '../core/picture/sniff-image.ts';
+import { sniffImage } from '../core/finish/map-image.ts';
 
 /**
  * Finds damage in a PNG or JPEG that the image library does not report and a browser does: the library ignores a missing

@@ -1,8 +1,7 @@
 import sharp from 'sharp';
 import { meanOf } from '../core/finish/level-map.ts';
-import type { MapFacts, Seam } from '../core/finish/map-facts.ts';
+import { type MapFacts, type Seam, sniffImage } from '../core/finish/map-image.ts';
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
-import { sniffImage } from '../core/picture/sniff-image.ts';
 import { findKtx2Fault } from './check-ktx2.ts';
 import { countCodes, measurePixels } from './measure-pixels.ts';
 import { readImageSize } from './read-header.ts';

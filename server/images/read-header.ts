@@ -1,6 +1,6 @@
 import { ImageUtils } from '@gltf-transform/core';
 import { EXTTextureWebP, KHRTextureBasisu } from '@gltf-transform/extensions';
-import type { ImageMimeType } from '../core/picture/sniff-image.ts';
+import type { ImageMimeType } from '../core/finish/map-image.ts';
 
 // the library reads the sizes of these two formats once they are registered
 EXTTextureWebP.register();

@@ -1,6 +1,6 @@
 import type { NormalTurn } from '../core/delivery/uv-map.ts';
 import { findLevelledType, type LevelTables } from '../core/finish/level-map.ts';
-import { sniffImage } from '../core/picture/sniff-image.ts';
+import { sniffImage } from '../core/finish/map-image.ts';
 import type { MapFile } from '../core/ports/models.ts';
 import { encodeJpeg, encodePng } from './encode-pixels.ts';
 import { type Pixels, readPixels } from './read-pixels.ts';

@@ -1,6 +1,6 @@
 import { Document, NodeIO } from '@gltf-transform/core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { STANDS } from '../../server/core/picture/stands.ts';
+import { STANDS } from '../../server/core/picture/place-camera.ts';
 import { makeStool } from '../../server/demo/stool.ts';
 import { type EvenShot, type EvenStudio, openEvenStudio } from '../renderer/even-studio.ts';
 import { createBox } from '../renderer/models.ts';

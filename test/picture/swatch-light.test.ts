@@ -2,7 +2,7 @@ import { Document, NodeIO } from '@gltf-transform/core';
 import { KHRMaterialsSpecular } from '@gltf-transform/extensions';
 import { converter, differenceCiede2000 } from 'culori';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { BODY_EXPOSURE } from '../../server/core/picture/explain-light.ts';
+import { BODY_EXPOSURE } from '../../server/core/picture/explain-colour-difference.ts';
 import { invertToneMapping } from '../../server/core/picture/invert-tone-mapping.ts';
 import type { Renderer } from '../../server/core/ports/renderer.ts';
 import { measureSwatch } from '../../server/images/measure-swatch.ts';

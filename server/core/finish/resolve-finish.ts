@@ -2,8 +2,6 @@ import { fitToGamut } from '../colour/gamut.ts';
 import { deltaE2000, hexToLab, type Lab, linearToLab } from '../colour/lab.ts';
 import { type SpecifiedColour, specifyColour } from '../colour/specify-colour.ts';
 import { decodeSrgb, hexToLinear, type LinearRgb, linearToHex, luminance } from '../colour/srgb.ts';
-import { changeSupplied, type SuppliedChange } from './change-supplied.ts';
-import { chooseColourSource } from './colour-source.ts';
 import { FAMILY_DEFAULTS } from './families.ts';
 import type {
   Article,
@@ -16,9 +14,9 @@ import type {
   Surface,
   Tile,
 } from './finish.ts';
-import { type CodeCounts, keepMap, type LevelledMap, levelMap } from './level-map.ts';
-import { type ResolvedGloss, resolveGloss } from './resolve-gloss.ts';
-import { type ResolvedShading, resolveShading } from './resolve-shading.ts';
+import { type CodeCounts, keepMap, type LevelledMap, levelMap, meanOf } from './level-map.ts';
+import { type ResolvedGloss, type ResolvedShading, resolveGloss, resolveShading } from './resolve-surface.ts';
+import { changeSupplied, type SuppliedChange } from './supplied-material.ts';
 
 /** A finish with every default filled in: all that a material is made from, in glTF's terms and linear light. */
 export interface ResolvedFinish extends ResolvedShading, ResolvedGloss {
@@ -222,4 +220,32 @@ function lighten(rgb: LinearRgb, share: number): LinearRgb {
   const floor = decodeSrgb(0.1);
   const of = (channel: number) => Math.min(1, floor + channel * share);
   return [of(rgb[0]), of(rgb[1]), of(rgb[2])];
+}
+
+/** A colour nearer to the map's own mean than this is the map's own: below it nobody sees a difference. */
+const SAME_DELTA_E = 0.5;
+
+/**
+ * Decides where the colour of a finish comes from: as it says, else from the map where no colour other than the map's own is
+ * given. White beside a colour map is what tools write where the map has the colour, and counts as none.
+ * @returns the source, and the colour that was specified; null where none was
+ */
+export function chooseColourSource(
+  { colour, colourFrom }: Pick<Finish, 'colour' | 'colourFrom'>,
+  hasMap: boolean,
+  codes: CodeCounts | null,
+): { readonly from: ColourSource; readonly colour: ColourSpecification | null } {
+  if (!hasMap || colourFrom === 'specification') return { from: 'specification', colour: colour ?? null };
+  const isWhite = colour !== undefined && 'hex' in colour && colour.hex === '#ffffff';
+  if (colour === undefined || isWhite) return { from: 'map', colour: null };
+  if (colourFrom === 'map' || (codes && isOwn(colour, codes))) return { from: 'map', colour };
+  return { from: 'specification', colour };
+}
+
+/** Only colours on the screen's own terms can be copied off a map. */
+function isOwn(colour: ColourSpecification, codes: CodeCounts): boolean {
+  if (!('hex' in colour)) return false;
+  const mean = meanOf(codes);
+  if (colour.hex === linearToHex(mean)) return true;
+  return deltaE2000(linearToLab(hexToLinear(colour.hex)), linearToLab(mean)) < SAME_DELTA_E;
 }

@@ -1,4 +1,4 @@
-import type { GivenColour } from '../finish/read-colour.ts';
+import type { GivenColour } from '../finish/read-finish.ts';
 import { Problem } from '../problems.ts';
 import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
 

@@ -1,4 +1,4 @@
-import type { GivenColour } from '../finish/read-colour.ts';
+import type { GivenColour } from '../finish/read-finish.ts';
 import { Problem } from '../problems.ts';
 import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
 import { gatherSpectrum } from './gather-spectrum.ts';

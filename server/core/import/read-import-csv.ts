@@ -1,5 +1,5 @@
 import type { GlossReading } from '../finish/finish.ts';
-import type { GivenColour } from '../finish/read-colour.ts';
+import type { GivenColour } from '../finish/read-finish.ts';
 import { Problem } from '../problems.ts';
 import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
 import { gatherSpectrum } from './gather-spectrum.ts';

@@ -120,3 +120,64 @@ export const READY_SETS: readonly PictureSet[] = [
     profile: 'srgb',
   },
 ];
+
+const MM_PER_INCH = 25.4;
+
+/** Pixels of a length, to the nearest whole one; never none. */
+export function toPx(mm: number, ppi: number): number {
+  return Math.max(1, Math.round((mm / MM_PER_INCH) * ppi));
+}
+
+/**
+ * How much of the frame a product is asked to take, in percent: the middle of what a set allows, so that a pixel more or
+ * less at an edge leaves it within.
+ */
+export function chooseFillPercent({ minPercent, maxPercent }: PictureSet['fill']): number {
+  return (minPercent + maxPercent) / 2;
+}
+
+/** A length of so many pixels on paper, in mm; to a hundredth. */
+export function toMm(px: number, ppi: number): number {
+  return Math.round((px / ppi) * MM_PER_INCH * 100) / 100;
+}
+
+export interface FrameSize {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** What is trimmed off each edge. */
+  readonly bleedPx: number;
+}
+
+/**
+ * Sizes in pixels that a frame comes to. Bleed is added to the printed size on all four edges before it is turned into
+ * pixels, as print shops reckon it: A4 with 3 mm at 300 ppi is 216 × 303 mm, 2551 × 3579 px.
+ */
+export function listFrameSizes(frame: Frame): readonly FrameSize[] {
+  if (isPrinted(frame)) {
+    const { widthMm, heightMm, ppi, bleedMm } = frame;
+    return [
+      {
+        widthPx: toPx(widthMm + 2 * bleedMm, ppi),
+        heightPx: toPx(heightMm + 2 * bleedMm, ppi),
+        bleedPx: bleedMm === 0 ? 0 : toPx(bleedMm, ppi),
+      },
+    ];
+  }
+  if ('sizesPx' in frame) return frame.sizesPx.map((side) => ({ widthPx: side, heightPx: side, bleedPx: 0 }));
+  return [{ ...frame, bleedPx: 0 }];
+}
+
+/** How pixels become a file that is handed on. */
+export interface FileEncoding {
+  readonly format: SetFormat;
+  /** 1–100, for JPEG and WebP; 90 when absent. */
+  readonly quality?: number;
+  /** WebP without loss, for pictures whose colour is a promise; `quality` counts for nothing then. */
+  readonly lossless?: boolean;
+  /** What stands behind that which is see-through, as sRGB hex; JPEG has white when absent, all else stays see-through. */
+  readonly ground?: `#${string}`;
+  /** Pixels to the inch the file says it is meant for; none when absent. */
+  readonly ppi?: number;
+  /** An XMP packet (ISO 16684-1), as text. */
+  readonly xmp?: string;
+}

@@ -1,3 +1,5 @@
+import type { Mount, View } from './picture.ts';
+
 /**
  * The studio's lens: 85 mm before a frame whose short side is 24 mm, as common practice of product photography has it. A picture
  * of any shape has the 24 mm on its short side.
@@ -156,4 +158,109 @@ function centre(points: Float32Array, project: Project, { near, far, shiftX, shi
     up += ((edge.down + edge.up) / 2) * away;
   }
   return { right, up, tangents };
+}
+
+/** Where the camera stands: degrees around the product from its front towards its +x side, and above the horizon. */
+export interface Stand {
+  readonly yawDegrees: number;
+  readonly elevationDegrees: number;
+}
+
+/** Common practice of catalogues: the hero view 30–35° to the side and 10–15° above, plan views nearly level. */
+export const STANDS: Readonly<Record<View, Stand>> = {
+  front: { yawDegrees: 0, elevationDegrees: 5 },
+  'three-quarter': { yawDegrees: 32, elevationDegrees: 12 },
+  'three-quarter-left': { yawDegrees: -32, elevationDegrees: 12 },
+  side: { yawDegrees: 90, elevationDegrees: 5 },
+  back: { yawDegrees: 180, elevationDegrees: 5 },
+  top: { yawDegrees: 0, elevationDegrees: 90 },
+};
+
+/** Floor shown around the footprint so that the contact shadow has room, as a share of the product's longest side. */
+const SHADOW_ROOM = 0.05;
+
+/** Points of the ring of floor that is framed with a standing product. */
+const RING_POINTS = 16;
+
+/** What stands on the floor, as the ring goes round it; metres, y up. */
+export interface Footing {
+  readonly middleX: number;
+  readonly middleZ: number;
+  readonly floorY: number;
+  /** Half sizes of the footprint. */
+  readonly halfX: number;
+  readonly halfZ: number;
+  readonly longestSide: number;
+}
+
+/** A little floor round a product that stands; none for one that hangs. Points x y z in metres. */
+export function listFloorRing(mount: Mount, footing: Footing): readonly number[] {
+  if (mount !== 'floor' && mount !== 'table') return [];
+  const { middleX, middleZ, floorY, halfX, halfZ, longestSide } = footing;
+  const room = longestSide * SHADOW_ROOM;
+  return Array.from({ length: RING_POINTS }, (_, step) => {
+    const angle = (step / RING_POINTS) * 2 * Math.PI;
+    return [middleX + Math.cos(angle) * (halfX + room), floorY, middleZ + Math.sin(angle) * (halfZ + room)];
+  }).flat();
+}
+
+/** Points on the turntable as the rig sees them, for a camera that goes by `yawDegrees` from the front towards +x. */
+export function turnPoints(yawDegrees: number, ...lists: readonly ArrayLike<number>[]): Float32Array {
+  const yaw = (-yawDegrees * Math.PI) / 180;
+  const [sin, cos] = [Math.sin(yaw), Math.cos(yaw)];
+  const turned = new Float32Array(lists.reduce((sum, { length }) => sum + length, 0));
+  let to = 0;
+  for (const points of lists) {
+    for (let at = 0; at < points.length; at += 3, to += 3) {
+      const [x, z] = [points[at]!, points[at + 2]!];
+      turned[to] = x * cos + z * sin;
+      turned[to + 1] = points[at + 1]!;
+      turned[to + 2] = z * cos - x * sin;
+    }
+  }
+  return turned;
+}
+
+/** Share of the frame the product fills in its tighter direction; common practice of catalogues. */
+export const PRODUCT_FILL = 0.85;
+
+/** Overall size of a product, mm. */
+export interface ProductSize {
+  readonly widthMm: number;
+  readonly depthMm: number;
+  readonly heightMm: number;
+}
+
+export interface EstimateCase {
+  readonly size: ProductSize;
+  readonly mount: Mount;
+  readonly view: View;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** Share of the frame, 0–1; default `PRODUCT_FILL`. */
+  readonly fill?: number;
+  readonly marginPx?: number;
+  readonly pxPerM?: number | null;
+}
+
+/**
+ * Where the camera stands for a product that fills its box to the corners. One that leaves its corners free is framed more
+ * closely where the view is not square to the box: then the camera is nearer and pixels are smaller, by a fifth at most.
+ */
+export function estimateCamera({ size, mount, view, fill = PRODUCT_FILL, ...frame }: EstimateCase): CameraPlace {
+  const { yawDegrees, elevationDegrees } = STANDS[view];
+  const half = { x: size.widthMm / 2000, z: size.depthMm / 2000 };
+  const height = size.heightMm / 1000;
+  const corners = [-half.x, half.x].flatMap((x) =>
+    [0, height].flatMap((y) => [-half.z, half.z].flatMap((z) => [x, y, z])),
+  );
+  const ring = listFloorRing(mount, {
+    middleX: 0,
+    middleZ: 0,
+    floorY: 0,
+    halfX: half.x,
+    halfZ: half.z,
+    longestSide: Math.max(2 * half.x, 2 * half.z, height),
+  });
+  return placeCamera({ points: turnPoints(yawDegrees, corners, ring), elevationDegrees, fill, ...frame });
 }

@@ -1,13 +1,18 @@
 import { Problem } from '../problems.ts';
+import { type Finding, makeFinding } from '../product/finding.ts';
 import { choiceOf } from '../schedule/schedule.ts';
 import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture-set.ts';
-import { listCollisions, toFileName } from './file-name.ts';
-import { nameByGs1 } from './gs1-name.ts';
-import { readGtin } from './gtin.ts';
-import { type FrameSize, listFrameSizes } from './measure-frame.ts';
-import { fillNameTemplate, type NameField, type NamePart, readNameTemplate } from './name-template.ts';
+import {
+  fillNameTemplate,
+  listCollisions,
+  type NameField,
+  type NamePart,
+  readNameTemplate,
+  toFileName,
+} from './file-name.ts';
+import { nameByGs1, readGtin } from './gs1.ts';
 import { isNamedView, type ShotView, type SwatchKind } from './picture.ts';
-import { FORMAT_ENDINGS, isPrinted, type PictureSet } from './picture-set.ts';
+import { FORMAT_ENDINGS, type FrameSize, isPrinted, listFrameSizes, type PictureSet } from './picture-set.ts';
 
 /** What a plan needs to know of a product. */
 export interface SetProduct {
@@ -66,7 +71,7 @@ export interface PictureSetPlan {
 /** What a shadow in a file of its own is called by, after the name of its picture. */
 const SHADOW_MARK = '_shadow';
 
-/** Collisions that are named one by one. */
+/** Collisions or variants that are named one by one. */
 const MOST_NAMED = 20;
 
 /**
@@ -201,4 +206,44 @@ function refuseCollisions(pictures: readonly PlannedPicture[]): void {
 function describe({ variant, of, view, widthPx, heightPx, layer }: PlannedPicture): string {
   const what = 'finish' in of ? `finish ${of.finish}` : `variant ${variant}`;
   return `${what}, ${view}, ${widthPx} × ${heightPx} px${layer === 'shadow' ? ', its shadow' : ''}`;
+}
+
+/** What a set leaves out of a product, or names otherwise than it was asked to. */
+export function listSetFindings(
+  set: PictureSet,
+  { product, closeViews }: SetProduct,
+  variants: readonly SetVariant[],
+  { leftOut }: PictureSetPlan,
+): Finding[] {
+  const views = leftOut.map((view) => {
+    const slot = view.slice('slot:'.length);
+    return makeFinding(
+      'view-left-out',
+      { product, slot, views: closeViews },
+      {
+        where: `views/${view}`,
+        place: slot,
+        seen: view,
+        expected: closeViews.map((key) => `slot:${key}`),
+      },
+    );
+  });
+  const unnumbered = set.gs1Names ? variants.filter(({ gtin }) => gtin === undefined).map(({ code }) => code) : [];
+  // a product without any is not sold under GTINs
+  if (unnumbered.length === 0 || unnumbered.length === variants.length) return views;
+  const named = unnumbered.slice(0, MOST_NAMED).join(', ');
+  const more = unnumbered.length > MOST_NAMED ? ` and ${unnumbered.length - MOST_NAMED} more` : '';
+  return [
+    ...views,
+    makeFinding(
+      'variant-without-gtin',
+      { variants: unnumbered.slice(0, MOST_NAMED), more: Math.max(0, unnumbered.length - MOST_NAMED) },
+      {
+        where: 'schedule',
+        place: named + more,
+        seen: unnumbered.slice(0, MOST_NAMED),
+        expected: 'a GTIN',
+      },
+    ),
+  ];
 }

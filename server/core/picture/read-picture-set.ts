@@ -2,21 +2,20 @@ import { checkCode, checkName, KEY_PATTERN } from '../codes.ts';
 import { Problem } from '../problems.ts';
 import { CALL_PROBLEMS } from '../texts/problems/call.ts';
 import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture-set.ts';
-import { listFrameSizes } from './measure-frame.ts';
-import { type NameField, readNameTemplate } from './name-template.ts';
-import { type Ground, PICTURE_SIZE_PX, type ShotView, SWATCH_KINDS, VIEWS } from './picture.ts';
+import { type NameField, readNameTemplate } from './file-name.ts';
+import { findGround, type Ground, PICTURE_SIZE_PX, type ShotView, SWATCH_KINDS, VIEWS } from './picture.ts';
 import {
   DEFAULT_FILL,
   DEFAULT_NAMES,
   DEFAULT_SWATCH_NAMES,
   type Frame,
   isPrinted,
+  listFrameSizes,
   type PictureSet,
   type SetFormat,
   type SetShadow,
   type SetSubject,
 } from './picture-set.ts';
-import { findGround } from './read-ground.ts';
 
 /** A picture set as it is handed in: its shape is checked, what it says is not. */
 export interface GivenPictureSet {

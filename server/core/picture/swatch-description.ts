@@ -1,7 +1,7 @@
 import type { Lab } from '../colour/lab.ts';
 import type { ColourSpecification } from '../finish/finish.ts';
-import type { JudgedTolerance } from '../finish/judge-difference.ts';
 import type { DeliveredColour } from '../finish/resolve-finish.ts';
+import type { JudgedTolerance } from '../finish/tolerances.ts';
 import type { Finding } from '../product/finding.ts';
 import type { SwatchKind, SwatchLight } from './picture.ts';
 

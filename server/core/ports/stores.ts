@@ -1,13 +1,11 @@
 import type { Approval, Subject } from '../approval/approval.ts';
 import type { DeliveryManifest, DeliverySummary } from '../delivery/delivery.ts';
 import type { Article, Finish, StoredFinish } from '../finish/finish.ts';
-import type { ImageEncoding } from '../finish/image-encoding.ts';
-import type { MapFacts } from '../finish/map-facts.ts';
+import type { ImageEncoding, ImageMimeType, MapFacts } from '../finish/map-image.ts';
 import type { Change, History, Stamp } from '../history/history.ts';
 import type { Line, Rule } from '../line/line.ts';
 import type { Mount } from '../picture/picture.ts';
 import type { PictureSet } from '../picture/picture-set.ts';
-import type { ImageMimeType } from '../picture/sniff-image.ts';
 import type { Budget } from '../product/budgets.ts';
 import type { ModelRevision } from '../product/model-revision.ts';
 import type { Product } from '../product/product.ts';

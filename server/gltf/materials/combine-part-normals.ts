@@ -10,7 +10,7 @@ import {
   UNTURNED,
   type UvMap,
 } from '../../core/delivery/uv-map.ts';
-import { sniffImage } from '../../core/picture/sniff-image.ts';
+import { sniffImage } from '../../core/finish/map-image.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
 import { directionOf, readNormalKeep } from '../../core/product/slot.ts';
 import type { UvBounds } from '../../core/product/survey.ts';

@@ -10,8 +10,8 @@ import {
 } from '@gltf-transform/extensions';
 import { repeatTransform, turnOf, UVS_IN_METRES } from '../../core/delivery/repeat-transform.ts';
 import type { TextureTransform } from '../../core/delivery/uv-map.ts';
+import { sniffImage } from '../../core/finish/map-image.ts';
 import { findMapFactor, type ResolvedFinish } from '../../core/finish/resolve-finish.ts';
-import { sniffImage } from '../../core/picture/sniff-image.ts';
 import type { MapFile, ReadMap } from '../../core/ports/models.ts';
 import type { Remake } from '../../images/remake-map.ts';
 import { digestImage } from '../document/image-bytes.ts';

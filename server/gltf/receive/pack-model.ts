@@ -1,6 +1,6 @@
 import { open } from 'node:fs/promises';
 import { posix } from 'node:path';
-import { sniffImage } from '../../core/picture/sniff-image.ts';
+import { sniffImage } from '../../core/finish/map-image.ts';
 import { Problem } from '../../core/problems.ts';
 import type { Damage } from '../../core/product/survey.ts';
 import { makeHead, pad4, parseGltf } from '../document/container.ts';

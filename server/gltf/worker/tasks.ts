@@ -1,8 +1,7 @@
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
-import type { ConvertedColour } from '../../core/finish/image-encoding.ts';
 import type { LevelTables } from '../../core/finish/level-map.ts';
-import type { MapFacts } from '../../core/finish/map-facts.ts';
+import type { ConvertedColour, MapFacts } from '../../core/finish/map-image.ts';
 import type {
   MapFile,
   ModelMediaType,

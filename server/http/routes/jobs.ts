@@ -4,7 +4,7 @@ import type { FastifyInstance, FastifyReply } from 'fastify';
 import { addLinePictures, addProductPictures, type GivenPictures } from '../../actions/add-pictures-job.ts';
 import type { Context } from '../../actions/context.ts';
 import { countLeading } from '../../core/job/part-ranges.ts';
-import { readGround } from '../../core/picture/read-ground.ts';
+import { readGround } from '../../core/picture/picture.ts';
 import type { Job } from '../../core/ports/jobs.ts';
 import {
   JobAnswer,

@@ -3,15 +3,15 @@ import type { Context } from '../../actions/context.ts';
 import { describePicture } from '../../actions/describe-picture.ts';
 import { listCatalogue } from '../../actions/list-catalogue.ts';
 import { type PictureRequest, takeChoicePicture, takeVariantPicture } from '../../actions/take-picture.ts';
-import { type FrameSize, listFrameSizes } from '../../core/picture/measure-frame.ts';
 import {
   IMAGE_FORMATS,
   type ImageFormat,
   PICTURE_SIZE_PX,
+  readGround,
   type Shadow,
   type ShotView,
 } from '../../core/picture/picture.ts';
-import { readGround } from '../../core/picture/read-ground.ts';
+import { type FrameSize, listFrameSizes } from '../../core/picture/picture-set.ts';
 import { Problem } from '../../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
 import { CatalogueQuery, PictureDescriptionAnswer, PictureQuery } from '../contracts/picture.ts';

@@ -1,7 +1,7 @@
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
 import { checkMap, checkMapUse, looksNormal } from '../../../server/core/finish/check-map.ts';
-import type { MapFacts } from '../../../server/core/finish/map-facts.ts';
+import type { MapFacts } from '../../../server/core/finish/map-image.ts';
 import { measureMap } from '../../../server/images/measure-map.ts';
 import { createRandom } from '../../support/random.ts';
 

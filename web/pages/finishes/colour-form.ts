@@ -1,6 +1,6 @@
 import { isHex } from '../../../server/core/colour/srgb.ts';
 import type { ColourSource, Finish, Geometry } from '../../../server/core/finish/finish.ts';
-import type { GivenColour } from '../../../server/core/finish/read-colour.ts';
+import type { GivenColour } from '../../../server/core/finish/read-finish.ts';
 import { readNumber, readNumbers, typeNumber } from '../../read-number.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 

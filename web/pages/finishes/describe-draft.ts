@@ -1,8 +1,8 @@
 import type { Lab } from '../../../server/core/colour/lab.ts';
 import { labToXyz } from '../../../server/core/colour/xyz-lab.ts';
 import type { Article, Finish, GlossReading } from '../../../server/core/finish/finish.ts';
-import { judgeFinish } from '../../../server/core/finish/judge-difference.ts';
 import { type ResolvedFinish, resolveFinish } from '../../../server/core/finish/resolve-finish.ts';
+import { judgeFinish } from '../../../server/core/finish/tolerances.ts';
 import { APERTURE_CAVEAT } from '../../../server/core/gloss/gloss-integral.ts';
 import { chooseAngle, glossTolerance } from '../../../server/core/gloss/judge-gloss.ts';
 import { finishesTexts } from '../../texts/finishes.ts';

@@ -1,6 +1,6 @@
 import { useEffect, useRef } from 'preact/hooks';
 import type { Tile } from '../../../server/core/finish/finish.ts';
-import type { MapUse } from '../../../server/core/finish/map-facts.ts';
+import type { MapUse } from '../../../server/core/finish/map-image.ts';
 import type { Finding } from '../../../server/core/product/finding.ts';
 import type { FileAnswer } from '../../../server/http/contracts/image-file.ts';
 import { formatBytes } from '../../format.ts';

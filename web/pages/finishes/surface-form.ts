@@ -1,5 +1,5 @@
 import type { Finish, FinishMaps, GlossReading, Tile } from '../../../server/core/finish/finish.ts';
-import type { MapUse } from '../../../server/core/finish/map-facts.ts';
+import type { MapUse } from '../../../server/core/finish/map-image.ts';
 import { readNumber, typeNumber } from '../../read-number.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 

@@ -1,5 +1,4 @@
-import { listFrameSizes } from '../../../server/core/picture/measure-frame.ts';
-import { SET_FORMATS, SET_SHADOWS } from '../../../server/core/picture/picture-set.ts';
+import { listFrameSizes, SET_FORMATS, SET_SHADOWS } from '../../../server/core/picture/picture-set.ts';
 import { Field } from '../../parts/field.tsx';
 import { Select } from '../../parts/select.tsx';
 import { TextField } from '../../parts/text-field.tsx';

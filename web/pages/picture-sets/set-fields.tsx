@@ -1,6 +1,6 @@
 import type { ComponentChildren } from 'preact';
-import { GS1_CAVEAT } from '../../../server/core/picture/gs1-name.ts';
-import { NAME_FIELDS } from '../../../server/core/picture/name-template.ts';
+import { NAME_FIELDS } from '../../../server/core/picture/file-name.ts';
+import { GS1_CAVEAT } from '../../../server/core/picture/gs1.ts';
 import { SWATCH_KINDS, VIEWS } from '../../../server/core/picture/picture.ts';
 import type { PictureSetAnswer } from '../../../server/http/contracts/picture-set.ts';
 import { Field } from '../../parts/field.tsx';

@@ -1,11 +1,10 @@
-import { toFileName } from '../../../server/core/picture/file-name.ts';
-import { listFrameSizes } from '../../../server/core/picture/measure-frame.ts';
-import { fillNameTemplate, readNameTemplate } from '../../../server/core/picture/name-template.ts';
+import { fillNameTemplate, readNameTemplate, toFileName } from '../../../server/core/picture/file-name.ts';
 import type { SwatchKind, View } from '../../../server/core/picture/picture.ts';
 import {
   DEFAULT_NAMES,
   DEFAULT_SWATCH_NAMES,
   FORMAT_ENDINGS,
+  listFrameSizes,
   type PictureSet,
   type SetFormat,
   type SetShadow,

@@ -1,4 +1,4 @@
-import type { SuppliedChange } from '../../../core/finish/change-supplied.ts';
+import type { SuppliedChange } from '../../../core/finish/supplied-material.ts';
 import { parseGltf } from '../../document/container.ts';
 import type { GltfJson, MaterialJson, PrimitiveJson } from '../../document/json.ts';
 import { readFactors } from '../../document/read-factors.ts';

@@ -1,4 +1,4 @@
-import { sniffImage } from '../../../core/picture/sniff-image.ts';
+import { sniffImage } from '../../../core/finish/map-image.ts';
 import { Problem } from '../../../core/problems.ts';
 import { makeHead, pad4 } from '../../document/container.ts';
 import { listExtensionsInUse } from '../../document/extensions.ts';

@@ -1,5 +1,5 @@
 import sharp from 'sharp';
-import type { ImageMimeType } from '../../../core/picture/sniff-image.ts';
+import type { ImageMimeType } from '../../../core/finish/map-image.ts';
 import type { RepairOf } from '../../../core/repair/repair.ts';
 import { readJpegQuality } from '../../../images/read-header.ts';
 import { type Pixels, readPixels } from '../../../images/read-pixels.ts';

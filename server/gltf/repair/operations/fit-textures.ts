@@ -1,5 +1,5 @@
+import { sniffImage } from '../../../core/finish/map-image.ts';
 import { MAP_PIXEL_LIMIT } from '../../../core/picture/picture.ts';
-import { sniffImage } from '../../../core/picture/sniff-image.ts';
 import type { RepairOf } from '../../../core/repair/repair.ts';
 import { readImageSize } from '../../../images/read-header.ts';
 import { declareImageFormats } from '../../document/extensions.ts';

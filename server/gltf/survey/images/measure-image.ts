@@ -1,4 +1,4 @@
-import { sniffImage } from '../../../core/picture/sniff-image.ts';
+import { sniffImage } from '../../../core/finish/map-image.ts';
 import { Problem } from '../../../core/problems.ts';
 import type { SurveyedImage } from '../../../core/product/survey.ts';
 import { findKtx2Fault } from '../../../images/check-ktx2.ts';

@@ -1,5 +1,5 @@
+import { sniffImage } from '../../../core/finish/map-image.ts';
 import { MAP_PIXEL_LIMIT } from '../../../core/picture/picture.ts';
-import { sniffImage } from '../../../core/picture/sniff-image.ts';
 import { Problem } from '../../../core/problems.ts';
 import type { SurveyedImage } from '../../../core/product/survey.ts';
 import { readImageSize } from '../../../images/read-header.ts';

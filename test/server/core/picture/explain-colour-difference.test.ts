@@ -1,13 +1,89 @@
 import { converter } from 'culori';
 import { describe, expect, it } from 'vitest';
 import { linearToLab } from '../../../../server/core/colour/lab.ts';
-import { BODY_EXPOSURE, explainLight } from '../../../../server/core/picture/explain-light.ts';
+import {
+  BODY_EXPOSURE,
+  explainDistance,
+  explainLight,
+} from '../../../../server/core/picture/explain-colour-difference.ts';
 import type { MeasuredColour } from '../../../../server/core/picture/swatch-description.ts';
 import { toneNeutral } from '../../../support/pbr-neutral.ts';
 
+const plain = {
+  estimated: null,
+  colourFrom: 'specification',
+  delivered: { lab: [50, 0, 0], hex: '#777777', deltaE: 0 },
+  outOfGamutDeltaE: 0,
+  chipDeltaE: 0,
+  includedLab: null,
+  displayDeltaE: null,
+  metalness: 0,
+  maps: {},
+  supplied: null,
+  transmission: 0,
+} as const;
+
+describe('why a swatch is not what was specified', () => {
+  it('nothing, for a chip of a colour sRGB has to the bit', () => {
+    expect(explainDistance(plain, 'chip')).toEqual([]);
+  });
+
+  it('a pattern that cannot reach the colour, or has one of its own, with the distance of its mean', () => {
+    const patterned = { ...plain, maps: { colour: 'a' }, delivered: { ...plain.delivered, deltaE: 2.34 } };
+    expect(explainDistance(patterned, 'panel', true).join(' ')).toMatch(/varies too much.*2\.3/);
+    expect(explainDistance({ ...patterned, colourFrom: 'map' }, 'panel', true).join(' ')).toMatch(
+      /mean of the colour map.*2\.3/,
+    );
+  });
+
+  it.each([
+    ['10° readings are estimated', { estimated: { typicalDeltaE: 0.3, worstDeltaE: 1.1 } }, /10° observer.*0\.3.*1\.1/],
+    ['sRGB ends', { outOfGamutDeltaE: 4.26 }, /sRGB has no such colour.*4\.3/],
+    ['8 bits round', { chipDeltaE: 0.21 }, /8 bits.*0\.21/],
+    ['the reading held the reflection', { includedLab: [50, 0, 0] as const }, /reflection of the surface included/],
+    ['another colour is approved for screens', { displayDeltaE: 2.34 }, /approved screen colour.*2\.3.*delivered/],
+  ])('%s', (_, change, says) => {
+    const why = explainDistance({ ...plain, ...change }, 'chip');
+    expect(why).toHaveLength(1);
+    expect(why[0]).toMatch(says);
+  });
+
+  it('rounding is not told where the gamut is, which is more by far', () => {
+    expect(explainDistance({ ...plain, outOfGamutDeltaE: 4, chipDeltaE: 4.1 }, 'chip')).toHaveLength(1);
+  });
+
+  it('a metal’s chip is its colour at normal incidence, also where all else is exact', () => {
+    expect(explainDistance({ ...plain, metalness: 1 }, 'chip')).toEqual([expect.stringMatching(/normal incidence/)]);
+    expect(explainDistance({ ...plain, metalness: 1 }, 'sphere').join(' ')).not.toContain('normal incidence');
+  });
+
+  it('light, shine and tone curve on a lit shape, and for metal what it mirrors', () => {
+    expect(explainDistance(plain, 'sphere')).toEqual([expect.stringMatching(/light of the studio.*tone curve/)]);
+    expect(explainDistance({ ...plain, metalness: 1 }, 'sphere')).toEqual([expect.stringMatching(/mirrors/)]);
+  });
+
+  it('the ground that shines through glass, which even light does not pass', () => {
+    const glass = { ...plain, transmission: 1 };
+    expect(explainDistance(glass, 'panel')).toEqual([expect.anything(), expect.stringMatching(/on white/)]);
+    expect(explainDistance(glass, 'panel', true)).toEqual([]);
+  });
+
+  it('the folds of a cutting, unless the light is even', () => {
+    expect(explainDistance(plain, 'cutting')).toEqual([expect.anything(), expect.stringMatching(/folds.*mean/)]);
+    expect(explainDistance(plain, 'cutting', true)).toEqual([]);
+  });
+
+  it('the pattern on every shape that shows it, in even light too; a chip shows none', () => {
+    const woven = { ...plain, maps: { colour: 'a'.repeat(64) } };
+    expect(explainDistance(woven, 'sphere')).toHaveLength(2);
+    expect(explainDistance(woven, 'sphere', true)).toEqual([expect.stringMatching(/pattern.*mean/)]);
+    expect(explainDistance(woven, 'chip')).toEqual([]);
+  });
+});
+
 type Colour = readonly [number, number, number];
 
-const plain = { metalness: 0, transmission: 0, iridescence: null, emissive: null, maps: {} } as const;
+const matt = { metalness: 0, transmission: 0, iridescence: null, emissive: null, maps: {} } as const;
 
 /** What is measured when this light meets the published tone curve. */
 function measure(light: Colour, where: MeasuredColour['where'] = 'facing-centre'): MeasuredColour {
@@ -40,7 +116,7 @@ describe('what the studio’s light makes of a colour', () => {
   ])('of %s: exposure, surface and tone curve, which add up', (_, baseColour, mirrored) => {
     const body = times(baseColour, BODY_EXPOSURE);
     const light = body.map((value) => value + mirrored) as unknown as Colour;
-    const [lightness, chroma] = explainLight({ ...plain, baseColour }, measure(light));
+    const [lightness, chroma] = explainLight({ ...matt, baseColour }, measure(light));
     const stages = [baseColour, body, light, toneNeutral(light)].map(look);
     const expected = (key: 'lightness' | 'chroma') =>
       stages.slice(1).map((stage, index) => stage[key] - stages[index]![key]);
@@ -63,7 +139,7 @@ describe('what the studio’s light makes of a colour', () => {
     ['iron', [0.56, 0.57, 0.58], 0.4],
   ])('of %s: how much light it mirrors, and the tone curve', (_, baseColour, field) => {
     const light = times(baseColour, field);
-    const [share, lightness] = explainLight({ ...plain, metalness: 1, baseColour }, measure(light));
+    const [share, lightness] = explainLight({ ...matt, metalness: 1, baseColour }, measure(light));
     expect(share).toContain(`is ${Math.round(field * 100)} % of what`);
     const [from, mirrored, shown] = [baseColour, light, toneNeutral(light)].map((rgb) => look(rgb).lightness);
     const [first, second] = readFigures(lightness);
@@ -73,11 +149,11 @@ describe('what the studio’s light makes of a colour', () => {
 
   it('a channel at its end does not break it', () => {
     const white = { where: 'facing-centre', hex: '#ffffff', lab: [100, 0, 0] } as const;
-    for (const note of explainLight({ ...plain, baseColour: [1, 1, 1] }, white))
+    for (const note of explainLight({ ...matt, baseColour: [1, 1, 1] }, white))
       expect(note).not.toMatch(/NaN|Infinity/);
     for (const metalness of [0, 1] as const) {
       const black = { where: 'facing-centre', hex: '#000000', lab: [0, 0, 0] } as const;
-      for (const note of explainLight({ ...plain, metalness, baseColour: [0, 0, 0] }, black))
+      for (const note of explainLight({ ...matt, metalness, baseColour: [0, 0, 0] }, black))
         expect(note).not.toMatch(/NaN|Infinity/);
     }
   });
@@ -90,7 +166,7 @@ describe('what the studio’s light makes of a colour', () => {
     ['a film', { iridescence: { factor: 1, ior: 1.3, thicknessMinNm: 100, thicknessMaxNm: 400 } }, 'facing-centre'],
     ['a lamp', { emissive: { colour: [1, 1, 1], strength: 1 } }, 'facing-centre'],
   ] as const)('no figures for %s', (_, change, where) => {
-    expect(explainLight({ ...plain, baseColour: [0.5, 0.5, 0.5], ...change }, measure([0.5, 0.5, 0.5], where))).toEqual(
+    expect(explainLight({ ...matt, baseColour: [0.5, 0.5, 0.5], ...change }, measure([0.5, 0.5, 0.5], where))).toEqual(
       [],
     );
   });

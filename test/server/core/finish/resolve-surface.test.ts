@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { resolveShading } from '../../../../server/core/finish/resolve-shading.ts';
+import { resolveShading } from '../../../../server/core/finish/resolve-surface.ts';
 
 const volume = { thicknessMm: 6, attenuationColour: '#808080', attenuationDistanceMm: 20 };
 

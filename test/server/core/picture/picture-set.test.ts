@@ -1,6 +1,11 @@
 import { expect, it } from 'vitest';
-import { chooseFillPercent, listFrameSizes, toMm, toPx } from '../../../../server/core/picture/measure-frame.ts';
-import { READY_SETS } from '../../../../server/core/picture/picture-set.ts';
+import {
+  chooseFillPercent,
+  listFrameSizes,
+  READY_SETS,
+  toMm,
+  toPx,
+} from '../../../../server/core/picture/picture-set.ts';
 
 // ISO 216: A4 is 210 × 297 mm; an inch is 25.4 mm; 3 mm of bleed is what print shops ask for (common practice).
 it('A4 with 3 mm of bleed at 300 ppi is 2551 × 3579 px, as print templates have it', () => {

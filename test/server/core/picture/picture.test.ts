@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { readGround, toGroundLevels } from '../../../../server/core/picture/read-ground.ts';
+import { readGround, toGroundLevels } from '../../../../server/core/picture/picture.ts';
 
 it('takes words, and colours with their hash or without', () => {
   expect(readGround('white')).toBe('white');

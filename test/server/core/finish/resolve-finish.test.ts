@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { chooseColourSource } from '../../../../server/core/finish/colour-source.ts';
 import type { CodeCounts } from '../../../../server/core/finish/level-map.ts';
+import { chooseColourSource } from '../../../../server/core/finish/resolve-finish.ts';
 
 // half of the texels of code 100, half of code 160: their mean in linear light is (0.1274 + 0.3515) / 2 = 0.2394, code 134
 // (IEC 61966-2-1, by hand)

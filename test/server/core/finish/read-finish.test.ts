@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type GivenColour, readColour } from '../../../../server/core/finish/read-colour.ts';
+import { type GivenColour, readColour } from '../../../../server/core/finish/read-finish.ts';
 import type { ProblemCode } from '../../../../server/core/problems.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 

@@ -2,6 +2,46 @@ import type { ChannelFacts } from '../product/survey.ts';
 import type { FinishMaps } from './finish.ts';
 import type { CodeCounts } from './level-map.ts';
 
+export type ImageMimeType = 'image/png' | 'image/jpeg' | 'image/webp' | 'image/ktx2';
+
+/** What an image is, by its first bytes; null for anything that is not taken (SVG among them). */
+export function sniffImage(bytes: Uint8Array): ImageMimeType | null {
+  const starts = (...codes: number[]) => codes.every((code, i) => bytes[i] === code);
+  if (starts(0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a)) return 'image/png';
+  if (starts(0xff, 0xd8, 0xff)) return 'image/jpeg';
+  if (starts(0x52, 0x49, 0x46, 0x46) && String.fromCharCode(...bytes.subarray(8, 12)) === 'WEBP') return 'image/webp';
+  if (starts(0xab, 0x4b, 0x54, 0x58, 0x20, 0x32, 0x30, 0xbb)) return 'image/ktx2';
+  return null;
+}
+
+/** An ICC profile embedded in an image. */
+export interface ImageProfile {
+  /** As its author calls it; null without a name. */
+  readonly name: string | null;
+  /** Whether it does what sRGB does, whatever its name. */
+  readonly isSrgb: boolean;
+}
+
+/** How an uploaded image states its colours, and what stands in for it as a colour map. */
+export interface ImageEncoding {
+  /** Null without an embedded profile: the codes are sRGB, as in any glTF image. */
+  readonly profile: ImageProfile | null;
+  readonly bitsPerChannel: 8 | 16;
+  /** SHA-256 of the same image in 8-bit sRGB, which finishes use as colour map in its place; null where it serves itself. */
+  readonly asColour: string | null;
+  /** Share of texels, 0–1, whose colour lies outside sRGB and was cut to it; null where nothing was converted, or counted. */
+  readonly outside: number | null;
+}
+
+/** What a conversion to sRGB comes to. */
+export interface ConvertedColour {
+  readonly profile: ImageProfile;
+  /** PNG of 8-bit sRGB without a profile; null where the image needs no conversion, or its profile cannot be followed. */
+  readonly png: Uint8Array | null;
+  /** As in `ImageEncoding`. */
+  readonly outside: number | null;
+}
+
 /** What the maps of a finish are used as. */
 export type MapUse = keyof FinishMaps;
 
