@@ -1,5 +1,6 @@
 import type { Material, Mesh } from 'three';
 import type { Dressing } from '../../server/core/ports/renderer.ts';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/studio.ts';
 import type { Product } from './load-product.ts';
 import { StudioProblem } from './studio-problem.ts';
 
@@ -23,7 +24,7 @@ export async function loadAssignment(product: Product, wanted: readonly Dressing
     wanted.map(async ({ mesh, primitive, material }) => {
       if (material === null) return;
       if (!product.materials.has(material)) {
-        throw new StudioProblem('renderer-failed', `The studio file has no material ${material}.`);
+        throw new StudioProblem('renderer-failed', STUDIO_PROBLEMS['renderer-failed'].noMaterial(material));
       }
       for (const target of product.byPrimitive.get(`${mesh}/${primitive}`) ?? []) {
         materials.set(target, await product.materials.getFinish(material, target.geometry));

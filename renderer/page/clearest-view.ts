@@ -16,6 +16,7 @@ import {
   WebGLRenderTarget,
 } from 'three';
 import { turnPoints } from '../../server/core/picture/place-camera.ts';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/studio.ts';
 import { frameView, STANDS, type Stand } from './frame-view.ts';
 import type { Product } from './load-product.ts';
 import { StudioProblem } from './studio-problem.ts';
@@ -101,10 +102,7 @@ export function findClearestView(
       if (!best || seen > best.seen) best = { stand, seen };
     }
     if (!best) {
-      throw new StudioProblem(
-        'picture-nothing-to-see',
-        'Other parts stand before these from every side: no view shows them.',
-      );
+      throw new StudioProblem('picture-nothing-to-see', STUDIO_PROBLEMS['picture-nothing-to-see'].hidden);
     }
     return best.stand;
   } finally {

@@ -8,6 +8,7 @@ import {
   type WebGLRenderer,
   WebGLRenderTarget,
 } from 'three';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/studio.ts';
 import { listTextures } from './prepare-material.ts';
 import { StudioProblem } from './studio-problem.ts';
 
@@ -75,8 +76,11 @@ export function refuseBrokenShaders({ info, properties, capabilities }: Graphics
   const material = part?.material as Material | undefined;
   const isTooMany = material !== undefined && countTextures(material) > capabilities.maxTextures;
   throw isTooMany
-    ? new StudioProblem('picture-too-many-maps', describeTooMany(part!, material, capabilities.maxTextures))
-    : new StudioProblem('shader-failed', describeFailed(part));
+    ? new StudioProblem(
+        'picture-too-many-maps',
+        STUDIO_PROBLEMS['picture-too-many-maps'](name(part), countTextures(material), capabilities.maxTextures),
+      )
+    : new StudioProblem('shader-failed', STUDIO_PROBLEMS['renderer-failed'].shader(name(part)));
 }
 
 /** Its types leave out what three notes down where something was to be said of a program. */
@@ -84,24 +88,14 @@ function isBroken(program: unknown): boolean {
   return (program as { diagnostics?: { readonly runnable: boolean } }).diagnostics?.runnable === false;
 }
 
-function describeTooMany(part: Mesh, material: Material, maxTextures: number): string {
-  return `${name(part)} needs ${countTextures(material)} textures at once, and the graphics here take ${maxTextures}. Leave out maps of its further layers (coat, sheen, iridescence), or take pictures on another machine.`;
-}
-
-function describeFailed(part: Mesh | undefined): string {
-  return `${name(part)} cannot be drawn by the graphics here: its shader failed, as the log says. Try it with fewer maps, or update the browser or the graphics driver.`;
-}
-
-/** A part and its material, to begin a sentence with. */
+/** A part and its material, within a sentence. */
 function name(part: Mesh | undefined): string {
   const material = part?.material as Material | undefined;
   const names = [material?.name && `the material “${material.name}”`, part?.name && `on “${part.name}”`];
-  return capitalise(names.filter(Boolean).join(' ') || 'a material');
+  return names.filter(Boolean).join(' ') || 'a material';
 }
 
 function countTextures(material: Material): number {
   const seenThrough = (material as MeshPhysicalMaterial).transmission > 0 ? 1 : 0;
   return listTextures(material).length + STUDIO_TEXTURES + seenThrough;
 }
-
-const capitalise = (text: string) => text[0]!.toUpperCase() + text.slice(1);

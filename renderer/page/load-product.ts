@@ -8,6 +8,7 @@ import {
   Sphere,
   Vector3,
 } from 'three';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/studio.ts';
 import { bakeAllPositions, dropNonFinite, getInstances } from './build-geometry.ts';
 import { buildScene, type Part } from './build-scene.ts';
 import type { Decoders } from './create-decoders.ts';
@@ -62,16 +63,13 @@ export async function loadProduct(decoders: Decoders, url: string): Promise<Prod
 
 function createNothingProblem(parts: readonly Part[], faults: readonly string[]): StudioProblem {
   if (faults.length > 0) {
-    return new StudioProblem(
-      'picture-geometry-unreadable',
-      `No part of the model can be read. The first: ${faults[0]} Export the model again, or ask the supplier for another file.`,
-    );
+    return new StudioProblem('picture-geometry-unreadable', STUDIO_PROBLEMS['picture-geometry-unreadable'](faults[0]!));
   }
   return new StudioProblem(
     'picture-nothing-to-see',
     parts.some(({ mesh }) => countTriangles(mesh.geometry) > 0)
-      ? 'No triangle of the model stands at a finite place: nothing can be pictured.'
-      : 'The model has no triangles in its scene: nothing can be pictured.',
+      ? STUDIO_PROBLEMS['picture-nothing-to-see'].notFinite
+      : STUDIO_PROBLEMS['picture-nothing-to-see'].noTriangles,
   );
 }
 

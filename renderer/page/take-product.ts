@@ -1,5 +1,6 @@
 import type { MeshPhysicalMaterial } from 'three';
 import type { LayerContent, LayersShot, ProductShot } from '../../server/core/ports/renderer.ts';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/studio.ts';
 import { assignMaterials, loadAssignment } from './assign-materials.ts';
 import { bakeAllPositions } from './build-geometry.ts';
 import { findClearestView } from './clearest-view.ts';
@@ -100,7 +101,7 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
     const product = await setUp(order);
     // what is seen through it would have to be in the same layer
     if (letsLightThrough(product) && order.layers.some((shows) => shows !== 'ground')) {
-      throw new StudioProblem('renderer-failed', 'Light passes through a part: it cannot be taken in layers.');
+      throw new StudioProblem('renderer-failed', STUDIO_PROBLEMS['renderer-failed'].layersOfTransparent);
     }
     return takeLayers(studio, holdouts, product, order);
   }
@@ -111,10 +112,7 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
     const side = Math.max(widthPx, heightPx);
     const limit = studio.renderer.capabilities.maxTextureSize;
     if (side > limit || widthPx * heightPx > WHOLE_PIXELS) {
-      throw new StudioProblem(
-        'picture-too-large',
-        `Light passes through a part, so that the picture is drawn in one piece: that takes ${limit} px a side and ${WHOLE_PIXELS} in all at most. Ask for a smaller one.`,
-      );
+      throw new StudioProblem('picture-too-large', STUDIO_PROBLEMS['picture-too-large'](limit, WHOLE_PIXELS));
     }
     return side;
   }
@@ -161,7 +159,8 @@ function listPoints(product: Product, parts: Parts): Float32Array {
   product.root.removeFromParent();
   product.root.updateMatrixWorld(true);
   const points = bakeAllPositions(listMeshes(product, parts));
-  if (points.length === 0) throw new StudioProblem('picture-nothing-to-see', 'What is to be looked at draws nothing.');
+  if (points.length === 0)
+    throw new StudioProblem('picture-nothing-to-see', STUDIO_PROBLEMS['picture-nothing-to-see'].noVertices);
   return points;
 }
 

@@ -1,5 +1,6 @@
 import { DoubleSide, type Material, MeshBasicMaterial, type MeshStandardMaterial } from 'three';
 import type { SwatchShot } from '../../server/core/ports/renderer.ts';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/studio.ts';
 import type { Decoders } from './create-decoders.ts';
 import { createCutting } from './cutting.ts';
 import { describeTexture, fetchDocument } from './gltf-document.ts';
@@ -36,7 +37,7 @@ export function createSwatchStudio(
       const set = sets[order.kind]!;
       const document = await fetchDocument(order.url);
       const [json] = document.list('materials');
-      if (!json) throw new StudioProblem('renderer-failed', 'The finish kit holds no material.');
+      if (!json) throw new StudioProblem('renderer-failed', STUDIO_PROBLEMS['renderer-failed'].emptyKit);
       const textures = createTextureStore(document, decoders.images);
       const { geometry } = set.mesh;
       const { material: raw } = await makeMaterial(document, json, textures, toFit(geometry, false));
@@ -46,7 +47,7 @@ export function createSwatchStudio(
         if (damaged) {
           throw new StudioProblem(
             'picture-map-unreadable',
-            `A map of the finish (${describeTexture(document, damaged[0])}) cannot be shown: ${damaged[1]} Upload the map again, or another one.`,
+            STUDIO_PROBLEMS['picture-map-unreadable'](describeTexture(document, damaged[0]), damaged[1]),
           );
         }
         const flat = order.light === 'flat';

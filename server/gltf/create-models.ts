@@ -2,6 +2,7 @@ import type { LevelTables } from '../core/finish/level-map.ts';
 import type { ConvertedColour, MapFacts } from '../core/finish/map-image.ts';
 import type { MapFile, Models } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
+import { MODEL_PROBLEMS } from '../core/texts/problems/model.ts';
 import type { ImageFileFacts } from '../images/measure-map.ts';
 import { createThreadPool } from '../threads/thread-pool.ts';
 import type { MadeMaps } from './materials/made-maps.ts';
@@ -79,7 +80,7 @@ function openThread(entry: URL) {
     timeoutMs: TASK_TIMEOUT_MS,
     refuse: (cause) =>
       new Problem('model-too-complex', {
-        detail: 'Reading the model took more memory or time than there is. Export it with fewer, joined parts.',
+        detail: MODEL_PROBLEMS['model-too-complex'].reading,
         cause,
       }),
   });

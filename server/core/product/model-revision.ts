@@ -1,5 +1,6 @@
 import { Problem } from '../problems.ts';
 import type { Repair, RepairReport } from '../repair/repair.ts';
+import { MODEL_PROBLEMS } from '../texts/problems/model.ts';
 
 /** One revision of a product's model; the bytes are stored under `sha256`. */
 export interface ModelRevision {
@@ -43,7 +44,7 @@ export function preparationOf(model: Pick<Revision, 'origin'> | null): readonly 
 
 export function unknownRevision(revision: number): Problem {
   return new Problem('unknown-revision', {
-    detail: `The product has no revision ${revision} of its model. Choose one of its revisions.`,
+    detail: MODEL_PROBLEMS['unknown-revision'](revision),
     received: revision,
   });
 }

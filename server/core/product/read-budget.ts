@@ -1,5 +1,6 @@
 import { checkName, KEY_PATTERN } from '../codes.ts';
 import { Problem } from '../problems.ts';
+import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 import { BUDGETS, type Budget, type Limit } from './budgets.ts';
 
 const FIELDS = ['name', 'label', 'source', 'fileBytes', 'triangles', 'draws', 'texturePx', 'jpegQuality'] as const;
@@ -16,13 +17,13 @@ const SOURCE_LENGTH = 1000;
  */
 export function readBudget(value: unknown): Budget {
   if (typeof value !== 'object' || value === null || Array.isArray(value)) {
-    refuse('', 'A budget is an object.', 'an object', value);
+    refuse('', PRODUCT_PROBLEMS['invalid-field'].budget, 'an object', value);
   }
   const given = value as Record<string, unknown>;
   for (const field of Object.keys(given)) {
     if ((FIELDS as readonly string[]).includes(field)) continue;
     throw new Problem('unknown-field', {
-      detail: `A budget has no field “${field.slice(0, 60)}”. Leave it out.`,
+      detail: PRODUCT_PROBLEMS['unknown-field'].budget(field.slice(0, 60)),
       expected: FIELDS,
       received: field.slice(0, 60),
       where: `/${field.slice(0, 60)}`,
@@ -43,11 +44,11 @@ export function readBudget(value: unknown): Budget {
 function readKey(value: unknown): string {
   const name = readText(value, '/name');
   if (!new RegExp(KEY_PATTERN).test(name)) {
-    refuse('/name', 'The name of a budget has small letters, figures and hyphens, 64 at most.', KEY_PATTERN, name);
+    refuse('/name', PRODUCT_PROBLEMS['invalid-field'].budgetName, KEY_PATTERN, name);
   }
   if (BUDGETS.some((budget) => budget.name === name)) {
     const taken = BUDGETS.map((budget) => budget.name).join(', ');
-    refuse('/name', `“${name}” is built in and stays as published; choose another name.`, `none of ${taken}`, name);
+    refuse('/name', PRODUCT_PROBLEMS['invalid-field'].builtInBudget(name), `none of ${taken}`, name);
   }
   return name;
 }
@@ -56,23 +57,24 @@ function readSource(value: unknown): string {
   const source = readText(value, '/source').trim();
   if (source.length === 0 || source.length > SOURCE_LENGTH) {
     const expected = `1 to ${SOURCE_LENGTH} characters`;
-    refuse('/source', `The source of a budget is told in ${expected}.`, expected, `${source.length} characters`);
+    refuse(
+      '/source',
+      PRODUCT_PROBLEMS['invalid-field'].budgetSource(SOURCE_LENGTH),
+      expected,
+      `${source.length} characters`,
+    );
   }
   return source;
 }
 
 function readLimit(value: unknown, where: string): Limit {
   if (typeof value !== 'object' || value === null || Array.isArray(value)) {
-    refuse(
-      where,
-      'A limit has a recommended figure and, if there is one, a maximum.',
-      '{recommended, maximum?}',
-      value,
-    );
+    refuse(where, PRODUCT_PROBLEMS['invalid-field'].limit, '{recommended, maximum?}', value);
   }
   const given = value as Record<string, unknown>;
   const odd = Object.keys(given).find((field) => field !== 'recommended' && field !== 'maximum');
-  if (odd !== undefined) refuse(`${where}/${odd}`, `A limit has no field “${odd}”.`, 'recommended, maximum', odd);
+  if (odd !== undefined)
+    refuse(`${where}/${odd}`, PRODUCT_PROBLEMS['invalid-field'].limitField(odd), 'recommended, maximum', odd);
   const recommended = readWhole(given.recommended, `${where}/recommended`, 1, LARGEST);
   const maximum =
     given.maximum === undefined || given.maximum === null
@@ -80,19 +82,19 @@ function readLimit(value: unknown, where: string): Limit {
       : readWhole(given.maximum, `${where}/maximum`, 1, LARGEST);
   if (maximum !== null && maximum < recommended) {
     const expected = `${recommended} or more`;
-    refuse(`${where}/maximum`, 'The maximum is at least what is recommended.', expected, maximum);
+    refuse(`${where}/maximum`, PRODUCT_PROBLEMS['invalid-field'].limitOrder, expected, maximum);
   }
   return { recommended, maximum };
 }
 
 function readText(value: unknown, where: string): string {
-  if (typeof value !== 'string') refuse(where, 'This field is text.', 'text', value);
+  if (typeof value !== 'string') refuse(where, PRODUCT_PROBLEMS['invalid-field'].notText, 'text', value);
   return value as string;
 }
 
 function readWhole(value: unknown, where: string, low: number, high: number): number {
   if (!Number.isInteger(value) || (value as number) < low || (value as number) > high) {
-    refuse(where, `This field is a whole number from ${low} to ${high}.`, `a whole number, ${low}–${high}`, value);
+    refuse(where, PRODUCT_PROBLEMS['invalid-field'].notWhole(low, high), `a whole number, ${low}–${high}`, value);
   }
   return value as number;
 }

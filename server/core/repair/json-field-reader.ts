@@ -1,4 +1,5 @@
 import { Problem } from '../problems.ts';
+import { REPAIR_PROBLEMS } from '../texts/problems/repair.ts';
 
 type Range = readonly [number, number];
 
@@ -27,7 +28,7 @@ export function readList(value: unknown, where: string, [low, high]: Range, what
   if (!Array.isArray(value) || value.length < low || value.length > high) {
     refuse({
       where,
-      detail: `Here stands a list of ${low} to ${high} ${what}.`,
+      detail: REPAIR_PROBLEMS['invalid-repair'].notAList(low, high, what),
       expected: `a list of ${low} to ${high}`,
       received: describeValue(value),
     });
@@ -44,7 +45,12 @@ export class JsonFieldReader {
 
   constructor(value: unknown, where: string, what: string) {
     if (typeof value !== 'object' || value === null || Array.isArray(value)) {
-      refuse({ where, detail: `${what} is an object.`, expected: 'an object', received: describeValue(value) });
+      refuse({
+        where,
+        detail: REPAIR_PROBLEMS['invalid-repair'].notAnObject(what),
+        expected: 'an object',
+        received: describeValue(value),
+      });
     }
     this.where = where;
     this.#what = what;
@@ -109,7 +115,7 @@ export class JsonFieldReader {
     if (other === undefined) return;
     refuse({
       where: `${this.where}/${toToken(other)}`,
-      detail: `${this.#what} of this kind has no field “${other.slice(0, 60)}”. Leave it out.`,
+      detail: REPAIR_PROBLEMS['invalid-repair'].unknownField(this.#what, other.slice(0, 60)),
       expected: [...this.#read],
       received: other.slice(0, 60),
     });
@@ -118,7 +124,7 @@ export class JsonFieldReader {
   #refuse(field: string, expected: string): never {
     return refuse({
       where: `${this.where}/${field}`,
-      detail: `${this.#what} says “${field}” as ${expected}.`,
+      detail: REPAIR_PROBLEMS['invalid-repair'].field(this.#what, field, expected),
       expected,
       received: describeValue(this.get(field)),
     });

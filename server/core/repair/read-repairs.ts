@@ -1,6 +1,7 @@
 import { checkName, NAME_LENGTH } from '../codes.ts';
 import { MOUNTS } from '../picture/picture.ts';
 import { Problem } from '../problems.ts';
+import { REPAIR_PROBLEMS } from '../texts/problems/repair.ts';
 import { describeValue, JsonFieldReader, readList, refuse } from './json-field-reader.ts';
 import {
   AXES,
@@ -46,7 +47,7 @@ function readRepair(value: unknown, where: string): Repair {
   if (typeof name !== 'string' || !Object.hasOwn(REPAIRS, name)) {
     refuse({
       where: `${where}/repair`,
-      detail: 'The name of a repair is one of those listed. Check its spelling.',
+      detail: REPAIR_PROBLEMS['invalid-repair'].unknownName,
       expected: Object.keys(REPAIRS),
       received: describeValue(name),
     });
@@ -98,7 +99,7 @@ function readScale(fields: JsonFieldReader): RepairOf<'scale'> {
   if (given.length !== 1) {
     refuse({
       where: fields.where,
-      detail: 'To scale, give either a factor to multiply by or the height to come to.',
+      detail: REPAIR_PROBLEMS['invalid-repair'].scaleTarget,
       expected: 'factor or toHeightMm, one of them',
       received: given.length === 0 ? 'neither' : 'both',
     });
@@ -130,7 +131,7 @@ function readSeparation(fields: JsonFieldReader): RepairOf<'separate-pieces'> {
       if (seen.has(piece)) {
         refuse({
           where: `${group.where}/pieces`,
-          detail: `Piece ${piece} is in two groups, or twice in one. Leave it in one.`,
+          detail: REPAIR_PROBLEMS['invalid-repair'].pieceTwice(piece),
           expected: 'every piece once',
           received: piece,
         });
@@ -142,7 +143,7 @@ function readSeparation(fields: JsonFieldReader): RepairOf<'separate-pieces'> {
   refuseTwice(
     groups.map(({ name }) => name),
     `${fields.where}/groups`,
-    'groups',
+    REPAIR_PROBLEMS['invalid-repair'].groupTwice,
   );
   return { repair: 'separate-pieces', material: fields.text('material', REFERENCE_LENGTH), groups };
 }
@@ -151,7 +152,7 @@ function readTurnOutward(fields: JsonFieldReader): RepairOf<'turn-outward'> {
   if (fields.has('pieces') && fields.has('materials')) {
     refuse({
       where: fields.where,
-      detail: 'To turn pieces outward, name the pieces or the materials they are of, or neither for the whole model.',
+      detail: REPAIR_PROBLEMS['invalid-repair'].piecesOrMaterials,
       expected: 'pieces or materials, one of them',
       received: 'both',
     });
@@ -174,7 +175,7 @@ function readRenaming(fields: JsonFieldReader): RepairOf<'rename-materials'> {
   refuseTwice(
     names.map(({ from }) => from),
     `${fields.where}/names`,
-    'renamings of one material',
+    REPAIR_PROBLEMS['invalid-repair'].renamingTwice,
   );
   return { repair: 'rename-materials', names };
 }
@@ -187,7 +188,7 @@ function readName(fields: JsonFieldReader, field: string): string {
   if (name.startsWith('/materials/')) {
     refuse({
       where,
-      detail: 'A name that begins with /materials/ would be read as a pointer. Choose another.',
+      detail: REPAIR_PROBLEMS['invalid-repair'].nameLikePointer,
       expected: 'a name',
       received: name,
     });
@@ -216,7 +217,7 @@ function readReferences<F extends 'materials' | 'meshes'>(
       if (typeof item === 'string' && item !== '' && [...item].length <= REFERENCE_LENGTH) return item;
       return refuse({
         where,
-        detail: `A ${field === 'meshes' ? 'mesh' : 'material'} is referred to by its name or its pointer (/${field}/3).`,
+        detail: REPAIR_PROBLEMS['invalid-repair'].reference(field === 'meshes' ? 'mesh' : 'material', `/${field}/3`),
         expected: `1 to ${REFERENCE_LENGTH} characters`,
         received: describeValue(item),
       });
@@ -234,7 +235,7 @@ function readId(value: unknown, where: string): string {
   if (typeof value === 'string' && PIECE.test(value)) return value;
   return refuse({
     where,
-    detail: 'Pieces and shapes are named by the twelve hex digits the survey gives them.',
+    detail: REPAIR_PROBLEMS['invalid-repair'].pieceId,
     expected: PIECE.source,
     received: describeValue(value),
   });
@@ -244,14 +245,14 @@ function readPart(value: unknown, where: string): string {
   if (typeof value === 'string' && value !== '' && [...value].length <= REFERENCE_LENGTH) return value;
   return refuse({
     where,
-    detail: 'A part is named as its node or mesh is in the model.',
+    detail: REPAIR_PROBLEMS['invalid-repair'].partName,
     expected: `1 to ${REFERENCE_LENGTH} characters`,
     received: describeValue(value),
   });
 }
 
-function refuseTwice(names: readonly string[], where: string, what: string): void {
+function refuseTwice(names: readonly string[], where: string, twiceText: (name: string) => string): void {
   const twice = names.find((name, index) => names.indexOf(name) !== index);
   if (twice === undefined) return;
-  refuse({ where, detail: `Two ${what} are called “${twice}”. Keep one.`, expected: 'each once', received: twice });
+  refuse({ where, detail: twiceText(twice), expected: 'each once', received: twice });
 }

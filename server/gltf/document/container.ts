@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { type FileHandle, open } from 'node:fs/promises';
 import { Problem } from '../../core/problems.ts';
+import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 import { type GltfJson, MESHOPT } from './json.ts';
 
 /** A GLB as far as its chunks: the JSON parsed, and where the BIN chunk stands in the file. */
@@ -35,7 +36,7 @@ async function readChunks(file: FileHandle, fileBytes: number): Promise<Containe
   const header = await readExactly(file, 0, 12, fileBytes);
   if (header.readUInt32LE(0) !== MAGIC) {
     throw new Problem('model-unreadable', {
-      detail: 'This is not a GLB: it does not begin with “glTF”. Export the model as binary glTF (.glb).',
+      detail: MODEL_PROBLEMS['model-unreadable'].notGlb,
       expected: 'glTF',
       received: header.toString('latin1', 0, 4).replace(/[^\x20-\x7e]/g, '?'),
     });
@@ -43,15 +44,18 @@ async function readChunks(file: FileHandle, fileBytes: number): Promise<Containe
   const version = header.readUInt32LE(4);
   if (version !== 2) {
     throw new Problem('model-version', {
-      detail: `This GLB is of container version ${version}. Export it as glTF 2.0.`,
+      detail: MODEL_PROBLEMS['model-version'].container(version),
       expected: 2,
       received: version,
     });
   }
   const stated = header.readUInt32LE(8);
   if (stated !== fileBytes) {
-    throw new Problem(stated > fileBytes ? 'model-truncated' : 'model-unreadable', {
-      detail: `The file says it has ${stated} bytes and has ${fileBytes}. Send it again; if that does not help, export it again.`,
+    const isShort = stated > fileBytes;
+    throw new Problem(isShort ? 'model-truncated' : 'model-unreadable', {
+      detail: isShort
+        ? MODEL_PROBLEMS['model-truncated'].shorterThanStated(stated, fileBytes)
+        : MODEL_PROBLEMS['model-unreadable'].longerThanStated(stated, fileBytes),
       expected: stated,
       received: fileBytes,
     });
@@ -65,7 +69,7 @@ async function readChunks(file: FileHandle, fileBytes: number): Promise<Containe
     const start = offset + 8;
     if (start + length > fileBytes) {
       throw new Problem('model-truncated', {
-        detail: `Chunk ${chunk} says it has ${length} bytes, and only ${fileBytes - start} are left. Export the model again.`,
+        detail: MODEL_PROBLEMS['model-truncated'].chunk(chunk, length, fileBytes - start),
         expected: length,
         received: fileBytes - start,
       });
@@ -73,7 +77,7 @@ async function readChunks(file: FileHandle, fileBytes: number): Promise<Containe
     if (chunk === 0) {
       if (type !== JSON_CHUNK || length > JSON_LIMIT) {
         throw new Problem('model-unreadable', {
-          detail: 'The first chunk of a GLB is its JSON, and here it is not. Export the model again.',
+          detail: MODEL_PROBLEMS['model-unreadable'].noJson,
           received: type.toString(16),
         });
       }
@@ -85,7 +89,7 @@ async function readChunks(file: FileHandle, fileBytes: number): Promise<Containe
   }
   if (!json) {
     throw new Problem('model-truncated', {
-      detail: 'The file ends after its header. Send it again.',
+      detail: MODEL_PROBLEMS['model-truncated'].noChunks,
       received: fileBytes,
     });
   }
@@ -100,7 +104,7 @@ function trimBin(json: GltfJson, bin: { offset: number; length: number } | null)
     // an empty buffer that meshopt fills when it is read is meant to have no bytes
     if (MESHOPT.some((name) => buffer.extensions?.[name]?.fallback === true)) return null;
     throw new Problem('model-truncated', {
-      detail: `Buffer 0 should stand in the BIN chunk, ${buffer.byteLength} bytes of it, and the file has none. Export the model again.`,
+      detail: MODEL_PROBLEMS['model-truncated'].noBin(buffer.byteLength),
       expected: buffer.byteLength,
       received: 0,
       where: '/buffers/0',
@@ -108,7 +112,7 @@ function trimBin(json: GltfJson, bin: { offset: number; length: number } | null)
   }
   if (!Number.isSafeInteger(buffer.byteLength) || buffer.byteLength > bin.length) {
     throw new Problem('model-truncated', {
-      detail: `Buffer 0 says it has ${buffer.byteLength} bytes, and the BIN chunk has ${bin.length}. Export the model again.`,
+      detail: MODEL_PROBLEMS['model-truncated'].bin(buffer.byteLength, bin.length),
       expected: buffer.byteLength,
       received: bin.length,
       where: '/buffers/0/byteLength',
@@ -128,18 +132,18 @@ export function parseGltf(bytes: Uint8Array): GltfJson {
     value = JSON.parse(new TextDecoder('utf-8', { fatal: true }).decode(bytes));
   } catch (cause) {
     throw new Problem('model-json', {
-      detail: `The model's JSON cannot be read: ${(cause as Error).message.slice(0, 200)}. Export the model again.`,
+      detail: MODEL_PROBLEMS['model-json'].unreadable((cause as Error).message.slice(0, 200)),
       cause,
     });
   }
   if (typeof value !== 'object' || value === null || Array.isArray(value)) {
-    throw new Problem('model-json', { detail: 'The model’s JSON is not an object. Export the model again.' });
+    throw new Problem('model-json', { detail: MODEL_PROBLEMS['model-json'].notObject });
   }
   const asset = (value as Partial<GltfJson>).asset as Partial<GltfJson['asset']> | null | undefined;
   const version = asset?.version;
   if (typeof version !== 'string' || !/^2\.\d+$/.test(version) || (asset?.minVersion ?? '2.0') !== '2.0') {
     throw new Problem('model-version', {
-      detail: 'The model does not say that it is glTF 2.0 (asset.version). Export it as glTF 2.0.',
+      detail: MODEL_PROBLEMS['model-version'].asset,
       expected: '2.0',
       received: version,
       where: '/asset/version',
@@ -164,7 +168,7 @@ function refuseDepth(bytes: Uint8Array): void {
     else if (byte === 0x7b || byte === 0x5b) {
       if (++depth > DEPTH_LIMIT) {
         throw new Problem('model-too-complex', {
-          detail: `The model’s JSON is nested more than ${DEPTH_LIMIT} levels deep. Export it without whatever put that into its extras.`,
+          detail: MODEL_PROBLEMS['model-too-complex'].depth(DEPTH_LIMIT),
           expected: DEPTH_LIMIT,
         });
       }
@@ -178,7 +182,7 @@ const BACKSLASH = 0x5c;
 async function readExactly(file: FileHandle, offset: number, length: number, fileBytes: number): Promise<Buffer> {
   if (offset + length > fileBytes) {
     throw new Problem('model-truncated', {
-      detail: `The file ends at byte ${fileBytes}, in the middle of its header. Send it again.`,
+      detail: MODEL_PROBLEMS['model-truncated'].inHeader(fileBytes),
       received: fileBytes,
     });
   }

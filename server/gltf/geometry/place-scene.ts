@@ -1,4 +1,5 @@
 import { Problem } from '../../core/problems.ts';
+import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 import type { GltfJson } from '../document/json.ts';
 import { type LoadedModel, readAccessor } from '../document/read-accessor.ts';
 import type { Matrix, SceneNode } from '../document/world-matrices.ts';
@@ -101,9 +102,7 @@ function countInstances({ nodes, accessors }: GltfJson, node: number): number {
 
 function refuse(): never {
   throw new Problem('model-too-complex', {
-    detail:
-      `The scene draws more than ${VERTEX_LIMIT / 1e6} million vertices or ${TRIANGLE_LIMIT / 1e6} million triangles, ` +
-      `every instance counted, or one mesh more than ${INSTANCE_LIMIT / 1e6} million times. Export it with fewer instances, or a coarser mesh.`,
+    detail: MODEL_PROBLEMS['model-too-complex'].scene(VERTEX_LIMIT, TRIANGLE_LIMIT, INSTANCE_LIMIT),
     expected: TRIANGLE_LIMIT,
   });
 }

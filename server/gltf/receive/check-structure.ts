@@ -1,4 +1,5 @@
 import { Problem } from '../../core/problems.ts';
+import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 import { COMPONENT_BYTES, DRACO, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../document/json.ts';
 import { listTextureUses } from '../document/texture-uses.ts';
 
@@ -41,7 +42,7 @@ export function checkStructure(json: GltfJson): void {
   }
   if (objects > OBJECT_LIMIT) {
     throw new Problem('model-too-complex', {
-      detail: `The model has ${objects} objects; ${OBJECT_LIMIT} are taken. Export fewer, joined parts.`,
+      detail: MODEL_PROBLEMS['model-too-complex'].objects(objects, OBJECT_LIMIT),
       expected: OBJECT_LIMIT,
       received: objects,
     });
@@ -303,7 +304,7 @@ function optionalObject(value: unknown, at: string): void {
 function broken(where: string, expected: string, received: unknown): never {
   const seen = typeof received === 'object' ? JSON.stringify(received)?.slice(0, 80) : String(received).slice(0, 80);
   throw new Problem('model-broken-reference', {
-    detail: `At ${where} the model should have ${expected}; it has ${seen}. Export the model again, or mend it there.`,
+    detail: MODEL_PROBLEMS['model-broken-reference'].structure(where, expected, seen),
     expected,
     received: seen,
     where,

@@ -3,6 +3,7 @@ import { posix } from 'node:path';
 import { sniffImage } from '../../core/finish/map-image.ts';
 import { Problem } from '../../core/problems.ts';
 import type { Damage } from '../../core/product/survey.ts';
+import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 import { makeHead, pad4, parseGltf } from '../document/container.ts';
 import { readDataUri } from '../document/image-bytes.ts';
 import { type BufferJson, type GltfJson, MESHOPT } from '../document/json.ts';
@@ -25,7 +26,7 @@ export async function packArchive(zipPath: string, targetPath: string): Promise<
     const models = archive.paths.filter((path) => /\.gltf$/i.test(path) && !path.startsWith('__MACOSX/'));
     if (models.length !== 1) {
       throw new Problem('archive-no-model', {
-        detail: `A zip holds one .gltf and its files; this one holds ${models.length} of them. Pack one model.`,
+        detail: MODEL_PROBLEMS['archive-no-model'](models.length),
         expected: 1,
         received: models.slice(0, 10),
       });
@@ -38,14 +39,14 @@ export async function packArchive(zipPath: string, targetPath: string): Promise<
       const path = posix.normalize(posix.join(folder, safeDecode(uri.split(/[?#]/)[0] ?? '')));
       if (path.startsWith('..') || posix.isAbsolute(path)) {
         throw new Problem('archive-path', {
-          detail: `${where} names “${uri.slice(0, 120)}”, which leads out of the zip. Keep the files beside the .gltf.`,
+          detail: MODEL_PROBLEMS['archive-path'].uri(uri.slice(0, 120)),
           received: uri.slice(0, 120),
           where,
         });
       }
       if (!archive.paths.includes(path)) {
         throw new Problem('archive-missing-file', {
-          detail: `The model needs “${path}”, and the zip does not hold it. Add the file and send the zip again.`,
+          detail: MODEL_PROBLEMS['archive-missing-file'].needed(path),
           received: uri.slice(0, 120),
           where,
         });
@@ -96,7 +97,7 @@ async function pack(read: GltfJson, resolve: Resolve, targetPath: string): Promi
     const bytes = await resolve(buffer.uri, `/buffers/${i}`);
     if (bytes.length < buffer.byteLength) {
       throw new Problem('model-truncated', {
-        detail: `Buffer ${i} should have ${buffer.byteLength} bytes; its file has ${bytes.length}. Export the model again.`,
+        detail: MODEL_PROBLEMS['model-truncated'].bufferFile(i, buffer.byteLength, bytes.length),
         expected: buffer.byteLength,
         received: bytes.length,
         where: `/buffers/${i}`,
@@ -143,7 +144,7 @@ async function decodeDataUri(uri: string, where: string): Promise<Uint8Array> {
 /** @throws Problem `model-outside-file` */
 export function outside(uri: string, where: string): never {
   throw new Problem('model-outside-file', {
-    detail: `${where} refers to “${uri.slice(0, 120)}”, outside the file. Export one binary file (.glb), or send a zip of the .gltf with its files.`,
+    detail: MODEL_PROBLEMS['model-outside-file'](uri.slice(0, 120)),
     received: uri.slice(0, 120),
     where,
   });

@@ -1,6 +1,7 @@
 import { crc32 } from 'node:zlib';
 import { type Entry, openPromise } from 'yauzl';
 import { Problem } from '../../core/problems.ts';
+import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 
 /** Limits on what a zip may unpack to; a few kilobytes can name petabytes. */
 export interface ArchiveLimits {
@@ -43,7 +44,11 @@ export async function openArchive(file: string, limits: ArchiveLimits = ARCHIVE_
     paths: [...entries.keys()],
     async read(path) {
       const entry = entries.get(path);
-      if (!entry) throw new Problem('archive-missing-file', { detail: `“${path}” is not in the zip.`, where: path });
+      if (!entry)
+        throw new Problem('archive-missing-file', {
+          detail: MODEL_PROBLEMS['archive-missing-file'].entry(path),
+          where: path,
+        });
       const stream = await zip.openReadStreamPromise(entry).catch(unreadable);
       const chunks: Buffer[] = [];
       let crc = 0;
@@ -67,7 +72,7 @@ export async function openArchive(file: string, limits: ArchiveLimits = ARCHIVE_
 /** PKWARE APPNOTE 6.3.10, §4.4.7: every entry states the CRC-32 of its bytes. */
 function damaged(path: string): never {
   throw new Problem('archive-unreadable', {
-    detail: `“${path.slice(0, 200)}” in the zip is damaged: its bytes do not agree with their CRC-32. Pack it again from the file itself.`,
+    detail: MODEL_PROBLEMS['archive-unreadable'].crc(path.slice(0, 200)),
     received: path.slice(0, 200),
     where: path.slice(0, 200),
   });
@@ -80,14 +85,14 @@ function checkPath(path: string): void {
 
 function leaves(path: string): never {
   throw new Problem('archive-path', {
-    detail: `“${path.slice(0, 200)}” leads out of the zip. Pack the .gltf and its files with plain relative paths.`,
+    detail: MODEL_PROBLEMS['archive-path'].entry(path.slice(0, 200)),
     received: path.slice(0, 200),
   });
 }
 
 function tooLarge(limits: ArchiveLimits): never {
   throw new Problem('archive-too-large', {
-    detail: `The zip unpacks to more than ${Math.round(limits.totalBytes / 1024 / 1024)} MiB or ${limits.files} files. Send only the model and the files it needs.`,
+    detail: MODEL_PROBLEMS['archive-too-large'](Math.round(limits.totalBytes / 1024 / 1024), limits.files),
     expected: limits,
   });
 }
@@ -101,13 +106,13 @@ function unreadableProblem(error: unknown): Problem {
   const path = /^(?:invalid relative path|absolute path|invalid characters in fileName): (.*)$/.exec(message);
   if (path) {
     return new Problem('archive-path', {
-      detail: `“${path[1]!.slice(0, 200)}” leads out of the zip. Pack the .gltf and its files with plain relative paths.`,
+      detail: MODEL_PROBLEMS['archive-path'].entry(path[1]!.slice(0, 200)),
       received: path[1]!.slice(0, 200),
       cause: error,
     });
   }
   return new Problem('archive-unreadable', {
-    detail: `The zip cannot be read: ${message.slice(0, 160)}. Pack it again.`,
+    detail: MODEL_PROBLEMS['archive-unreadable'].zip(message.slice(0, 160)),
     cause: error,
   });
 }

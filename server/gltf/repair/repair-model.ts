@@ -2,6 +2,7 @@ import type { Repaired, RepairRequest } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
 import { REPAIRS, type Repair, type RepairName, type RepairReport } from '../../core/repair/repair.ts';
 import { count, formatBytes, listNames } from '../../core/texts/format-text.ts';
+import { REPAIR_PROBLEMS } from '../../core/texts/problems/repair.ts';
 import { readWholeFile } from '../document/container.ts';
 import { isKnownExtension } from '../document/extensions.ts';
 import { INDEXED } from '../document/visit-references.ts';
@@ -60,7 +61,7 @@ async function runRepair(edit: ModelEdit, repair: Repair, index: number): Promis
   } catch (cause) {
     if (cause instanceof Problem) throw cause;
     throw new Problem('repair-unfit', {
-      detail: `${repair.repair}: the model has something this repair cannot handle. Nothing was changed; leave it out.`,
+      detail: REPAIR_PROBLEMS['repair-unfit'].unexpected(repair.repair),
       where: `/repairs/${index}`,
       cause,
     });
@@ -72,7 +73,7 @@ async function makeRepair(edit: ModelEdit, repair: Repair): Promise<RepairReport
   const losses = repairer.listLosses?.(edit, repair as never) ?? [];
   const base = { repair, touchesGeometry: REPAIRS[repair.repair].geometry, losses };
   if (losses.length > 0 && !repair.accept) {
-    const message = `It would lose ${losses.join(', ')}. Say “accept” with it to have it so.`;
+    const message = REPAIR_PROBLEMS['repair-would-lose'](losses);
     return { ...base, outcome: 'unfit', message, figures: {} };
   }
   const before = { ...edit.unpacked };
@@ -134,7 +135,7 @@ function countFreed({ json, source }: ModelEdit): number {
 function refuse({ outcome, repair, message, losses }: RepairReport, index: number): void {
   if (outcome !== 'unfit') return;
   throw new Problem(losses.length > 0 ? 'repair-would-lose' : 'repair-unfit', {
-    detail: `${repair.repair}: ${message}`,
+    detail: REPAIR_PROBLEMS['repair-unfit'].ofRepair(repair.repair, message),
     where: `/repairs/${index}`,
     ...(losses.length > 0 ? { findings: losses } : {}),
   });

@@ -1,4 +1,5 @@
 import { Problem } from '../../core/problems.ts';
+import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 import { combineNormals } from '../../images/combine-normals.ts';
 import { convertToSrgb } from '../../images/convert-to-srgb.ts';
 import { measureImageFile, measureStoredFile } from '../../images/measure-map.ts';
@@ -60,7 +61,7 @@ async function survey(task: Extract<Task, { kind: 'survey' }>): Promise<TaskResu
 function refuseNotFinite(value: unknown, at: string): void {
   if (typeof value === 'number' && !Number.isFinite(value)) {
     throw new Problem('model-unreadable', {
-      detail: `The model has values so large that it cannot be measured (${at.slice(1)}). Look for a part that is far off, or scaled by a huge factor, and export it again.`,
+      detail: MODEL_PROBLEMS['model-unreadable'].notFinite(at),
       where: at,
     });
   }
@@ -72,7 +73,7 @@ function refuseNotFinite(value: unknown, at: string): void {
 function blameModel(error: unknown): never {
   if (!(error instanceof RangeError || error instanceof TypeError)) throw error;
   throw new Problem('model-unreadable', {
-    detail: 'The model has a shape that cannot be read. Look at it with a glTF validator, or export it again.',
+    detail: MODEL_PROBLEMS['model-unreadable'].unexpectedShape,
     cause: error,
   });
 }

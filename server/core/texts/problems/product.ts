@@ -107,7 +107,21 @@ export const PRODUCT_PROBLEMS = {
       `${finish} is itself discontinued. Choose a finish that is sold, or leave replacedBy out.`,
     lastOrderDate: (day: string) =>
       `“${day}” is not a valid last order date. Write it as yyyy-mm-dd, such as 2031-06-30.`,
+    budget: 'A budget must be an object. Send it with its name, label and limits.',
+    budgetName:
+      'The name of a budget can contain lower-case letters, digits and hyphens, 64 characters at most. Change the name.',
+    builtInBudget: (name: string) => `The budget “${name}” is built in and cannot change. Choose another name.`,
+    budgetSource: (max: number) => `The source of a budget must have 1 to ${max} characters. Change its length.`,
+    limit: 'A limit must be an object with a recommended value and, optionally, a maximum. Correct it.',
+    limitField: (field: string) => `A limit has no field “${field}”. Leave it out.`,
+    limitOrder: 'The maximum is lower than the recommended value. Raise it, or leave it out.',
+    notText: 'This field must be text. Correct its value.',
+    notWhole: (low: number, high: number) =>
+      `This field must be a whole number from ${low} to ${high}. Correct its value.`,
     variantsOrCheckSet: 'A job makes either named variants or a check set, but both are given. Leave one of them out.',
+  },
+  'unknown-field': {
+    budget: (field: string) => `A budget has no field “${field}”. Leave it out.`,
   },
   'not-in-range': {
     unknown: (line: string, code: string) =>

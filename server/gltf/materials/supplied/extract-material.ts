@@ -1,5 +1,6 @@
 import { sniffImage } from '../../../core/finish/map-image.ts';
 import { Problem } from '../../../core/problems.ts';
+import { MODEL_PROBLEMS } from '../../../core/texts/problems/model.ts';
 import { makeHead, pad4 } from '../../document/container.ts';
 import { listExtensionsInUse } from '../../document/extensions.ts';
 import { findImageBytes } from '../../document/image-bytes.ts';
@@ -94,7 +95,7 @@ function dropPackets<T extends { extensions?: Extensions }>(object: T): T {
 
 function noImage(index: number): Problem {
   return new Problem('model-broken-reference', {
-    detail: `The bytes of image ${index} are not there, so a material that shows it cannot be taken in. Export the model again.`,
+    detail: MODEL_PROBLEMS['model-broken-reference'].noImage(index),
     where: `/images/${index}`,
   });
 }

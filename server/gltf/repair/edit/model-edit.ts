@@ -1,5 +1,6 @@
 import { Problem } from '../../../core/problems.ts';
 import type { MaterialReference } from '../../../core/repair/repair.ts';
+import { MODEL_PROBLEMS } from '../../../core/texts/problems/model.ts';
 import { decodeGeometry } from '../../document/decode-geometry.ts';
 import { isKnownExtension } from '../../document/extensions.ts';
 import { readDataUri } from '../../document/image-bytes.ts';
@@ -162,7 +163,7 @@ function takeFirstBuffer(json: GltfJson): Buffer | null {
     delete first.uri;
     if (bytes.length < first.byteLength) {
       throw new Problem('model-truncated', {
-        detail: `Buffer 0 says it has ${first.byteLength} bytes, and its data URI has ${bytes.length}. Export the model again.`,
+        detail: MODEL_PROBLEMS['model-truncated'].dataUri(first.byteLength, bytes.length),
         expected: first.byteLength,
         received: bytes.length,
         where: '/buffers/0',

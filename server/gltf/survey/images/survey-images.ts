@@ -2,6 +2,7 @@ import { sniffImage } from '../../../core/finish/map-image.ts';
 import { MAP_PIXEL_LIMIT } from '../../../core/picture/picture.ts';
 import { Problem } from '../../../core/problems.ts';
 import type { SurveyedImage } from '../../../core/product/survey.ts';
+import { MODEL_PROBLEMS } from '../../../core/texts/problems/model.ts';
 import { readImageSize } from '../../../images/read-header.ts';
 import { findImageBytes } from '../../document/image-bytes.ts';
 import type { GltfJson } from '../../document/json.ts';
@@ -44,7 +45,7 @@ function listImages(model: LoadedModel): Omit<SurveyedImage, keyof Awaited<Retur
     const { bytes, mimeType, size } = files[index]!;
     if (size && size.widthPx * size.heightPx > MAP_PIXEL_LIMIT) {
       throw new Problem('image-too-large', {
-        detail: `Image ${index} says it has ${size.widthPx} × ${size.heightPx} pixels. Make it smaller: 2048 px are plenty for a part of a product.`,
+        detail: MODEL_PROBLEMS['image-too-large'](index, size.widthPx, size.heightPx),
         expected: MAP_PIXEL_LIMIT,
         received: size.widthPx * size.heightPx,
         where: `/images/${index}`,

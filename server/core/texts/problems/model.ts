@@ -1,0 +1,83 @@
+import type { ProblemTexts } from './problem-text.ts';
+
+/** A JSON pointer as a path that a person can follow in the JSON of a model: `/nodes/3/mesh` is “nodes › 3 › mesh”. */
+const formatPath = (pointer: string) => pointer.slice(1).replaceAll('/', ' › ');
+
+/** Texts about the files of models: GLB, .gltf, ZIP files, and what they contain. */
+export const MODEL_PROBLEMS = {
+  'model-unreadable': {
+    notGlb: 'The file does not start with “glTF”, so it is not a GLB file. Export the model as binary glTF (.glb).',
+    longerThanStated: (stated: number, fileBytes: number) =>
+      `The header gives a length of ${stated} bytes, but the file has ${fileBytes}. Send it again; if that does not help, export it again.`,
+    noJson: 'The first chunk of a GLB file must be its JSON, 256 MiB at most. This one is not. Export the model again.',
+    notFinite: (path: string) =>
+      `Some values of the model are too large to measure (${formatPath(path)}). Look for a part that is very far away or has a very large scale, and export the model again.`,
+    unexpectedShape:
+      'Dyeworks cannot read the structure of this model. Check it with a glTF validator, or export it again.',
+  },
+  'model-truncated': {
+    shorterThanStated: (stated: number, fileBytes: number) =>
+      `The header gives a length of ${stated} bytes, but the file has only ${fileBytes}. Send it again; if that does not help, export it again.`,
+    chunk: (chunk: number, stated: number, left: number) =>
+      `Chunk ${chunk} gives a length of ${stated} bytes, but only ${left} bytes are left in the file. Export the model again.`,
+    noChunks: 'The file ends after its header. Send it again.',
+    inHeader: (fileBytes: number) => `The file ends inside a header, at byte ${fileBytes}. Send it again.`,
+    noBin: (bytes: number) =>
+      `Buffer 0 needs ${bytes} bytes from the BIN chunk, but the file has no BIN chunk. Export the model again.`,
+    bin: (stated: number, bytes: number) =>
+      `Buffer 0 needs ${stated} bytes, but the BIN chunk has ${bytes}. Export the model again.`,
+    dataUri: (stated: number, bytes: number) =>
+      `Buffer 0 needs ${stated} bytes, but its data URI has ${bytes}. Export the model again.`,
+    bufferFile: (buffer: number, stated: number, bytes: number) =>
+      `Buffer ${buffer} needs ${stated} bytes, but its file has ${bytes}. Export the model again.`,
+  },
+  'model-json': {
+    unreadable: (reason: string) => `The JSON of the model cannot be read: ${reason}. Export the model again.`,
+    notObject: 'The JSON of the model is not an object. Export the model again.',
+  },
+  'model-version': {
+    container: (version: number) => `The GLB file has container version ${version}. Export the model as glTF 2.0.`,
+    asset: 'The model does not state that it is glTF 2.0 (asset.version). Export it as glTF 2.0.',
+  },
+  'model-too-complex': {
+    depth: (limit: number) =>
+      `The JSON of the model is nested more than ${limit} levels deep. Export it without the extras that cause this.`,
+    objects: (objects: number, limit: number) =>
+      `The model has ${objects} objects; ${limit} are allowed. Join parts, and export it again.`,
+    scene: (vertices: number, triangles: number, instances: number) =>
+      `The scene draws more than ${vertices / 1e6} million vertices or ${triangles / 1e6} million triangles with all instances, or one mesh more than ${instances / 1e6} million times. Export it with fewer instances, or a coarser mesh.`,
+    reading: 'Reading the model took too much memory or time. Join parts, and export it again.',
+  },
+  'model-broken-reference': {
+    structure: (pointer: string, expected: string, received: string) =>
+      `The JSON of the model contains an error at ${formatPath(pointer)}. Dyeworks expected ${expected}, but found ${received}. Correct it there, or export the model again.`,
+    noImage: (image: number) =>
+      `A material of the file uses image ${image}, but the file does not contain its data. Export the file again.`,
+  },
+  'model-outside-file': (uri: string) =>
+    `The model refers to “${uri}”, which is outside the file. Export one binary file (.glb), or send a ZIP file of the .gltf and its files.`,
+  'image-too-large': (image: number, widthPx: number, heightPx: number) =>
+    `Image ${image} is ${widthPx} × ${heightPx} px, which is too large. Make it smaller: 2048 px are enough for a part of a product.`,
+  'archive-unreadable': {
+    zip: (reason: string) => `The ZIP file cannot be read: ${reason}. Create it again.`,
+    crc: (path: string) =>
+      `“${path}” in the ZIP file is damaged: its data does not match its CRC-32. Create the ZIP file again from the original.`,
+  },
+  'archive-path': {
+    entry: (path: string) =>
+      `“${path}” leads out of the ZIP file. Add the .gltf and its files with simple relative paths.`,
+    uri: (uri: string) =>
+      `The model refers to “${uri}”, which leads out of the ZIP file. Put the files next to the .gltf.`,
+  },
+  'archive-too-large': (mebibytes: number, files: number) =>
+    `The ZIP file unpacks to more than ${mebibytes} MiB or ${files} files. Send only the model and the files it needs.`,
+  'archive-missing-file': {
+    entry: (path: string) => `The ZIP file does not contain “${path}”. Add the file, and send the ZIP file again.`,
+    needed: (path: string) =>
+      `The model needs “${path}”, but the ZIP file does not contain it. Add the file, and send the ZIP file again.`,
+  },
+  'archive-no-model': (models: number) =>
+    `A ZIP file must contain exactly one .gltf, but this one contains ${models}. Add only one model.`,
+  'unknown-revision': (revision: number) =>
+    `The model of this product has no revision ${revision}. Choose one of its revisions.`,
+} as const satisfies ProblemTexts;
