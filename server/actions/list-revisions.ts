@@ -90,13 +90,10 @@ function findRevision<T>(history: History<T>, code: string, revision: number): R
   const found = revisions.find((entry) => entry.revision === revision);
   if (found) return found;
   const [first, last] = [revisions[0], revisions.at(-1)];
+  const range = first ? `${first.revision} to ${last!.revision}` : null;
   throw new Problem('unknown-revision', {
-    detail: FINISH_PROBLEMS['unknown-revision'].ofFinish(
-      code,
-      revision,
-      first ? `${first.revision} to ${last!.revision}` : null,
-    ),
-    ...(first && { expected: `${first.revision} to ${last!.revision}` }),
+    detail: FINISH_PROBLEMS['unknown-revision'].ofFinish(code, revision, range),
+    ...(range !== null && { expected: range }),
     received: revision,
   });
 }

@@ -48,8 +48,6 @@ export const FINISH_PROBLEMS = {
   'unknown-revision': {
     ofFinish: (code: string, revision: number, range: string | null) =>
       `${code} has no revision ${revision}. ${range ? `Its history has revisions ${range}.` : 'Its history is empty.'}`,
-    ofModel: (revision: number) =>
-      `The model has no revision ${revision}. Check the number against the list of revisions.`,
   },
   'reason-needed': 'A rejection needs a reason, so that the maker knows what to change. Add one.',
   'image-type': 'A map has to be a PNG, JPEG, WebP or KTX2 file. Export the map in one of these formats.',
