@@ -202,7 +202,7 @@ describe('two who change the line at once', () => {
     await see('MLB-304 will be discontinued');
     expect((await service.call('PUT', '/api/lines/quillmere', { name: `${name}, again` })).status).toBe(200);
     await press('Discontinue MLB-304');
-    await see(`Changes since then: Its name is “${name}, again”`);
+    await see(`Changes since then: The name changed from “${name}” to “${name}, again”`);
     expect((await getEntry('MLB-304')).status).toBe('current');
     expect((await service.call('PUT', '/api/lines/quillmere', { name })).status).toBe(200);
   });
