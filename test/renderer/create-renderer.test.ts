@@ -165,7 +165,7 @@ describe('the renderer', () => {
     });
     await expect(hasty.takeProduct(shot())).rejects.toMatchObject({
       code: 'renderer-failed',
-      message: expect.stringMatching(/given up twice, each time after 0.5 s/),
+      message: expect.stringMatching(/did not finish the picture in two attempts of 0.5 s/),
     });
     expect(seen).toHaveLength(2);
     for (const pid of seen) expect(() => process.kill(pid, 0)).toThrow();
