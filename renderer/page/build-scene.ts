@@ -175,7 +175,7 @@ interface Place {
 async function buildMesh(workshop: Workshop, json: Json, place: Place): Promise<Mesh> {
   const { nodeJson, meshJson, instances, skeleton } = place;
   if (instances instanceof Error) throw instances;
-  if (instances?.length === 0) throw new FileFault('It is repeated nowhere.');
+  if (instances?.length === 0) throw new FileFault('It has no instances.');
   const weights = asList(nodeJson.weights ?? meshJson.weights).map((weight) => asNumber(weight) ?? 0);
   const targets = [...weights.keys()].filter((target) => weights[target] !== 0 && asList(json.targets)[target]);
   const { attributes, indices, mode, extensions, targets: all } = json;
@@ -187,7 +187,7 @@ async function buildMesh(workshop: Workshop, json: Json, place: Place): Promise<
   }
   const geometry = await pending;
   if (instances && instances.length * geometry.getAttribute('position').count > MAX_VERTICES) {
-    throw new FileFault(`Repeated, it has more than ${MAX_VERTICES / 1e6} million vertices.`);
+    throw new FileFault(`With its instances, it has more than ${MAX_VERTICES / 1e6} million vertices.`);
   }
   const material = await workshop.materials.getOwn(asIndex(json.material), geometry);
   const mesh = instances
@@ -222,7 +222,7 @@ async function readInstances({ accessors }: Workshop, node: Json): Promise<reado
   const counts = [move, turn, scale].flatMap((attribute) => attribute?.count ?? []);
   if (counts.length === 0) return undefined;
   if (Math.min(...counts) > MAX_INSTANCES) {
-    throw new FileFault(`It is repeated more than ${MAX_INSTANCES / 1e6} million times.`);
+    throw new FileFault(`It has more than ${MAX_INSTANCES / 1e6} million instances.`);
   }
   const [position, quaternion, size] = [new Vector3(), new Quaternion(), new Vector3(1, 1, 1)];
   const matrices = Array.from({ length: Math.min(...counts) }, (_, index) => {

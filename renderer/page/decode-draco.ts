@@ -36,7 +36,7 @@ export function createDracoDecoder(): DracoDecoder {
           return (scene.children[0] as Mesh).geometry;
         });
       } catch {
-        throw new FileFault('Geometry packed by Draco cannot be decoded.');
+        throw new FileFault('Geometry compressed with Draco cannot be decoded.');
       } finally {
         URL.revokeObjectURL(url);
       }
@@ -57,7 +57,7 @@ function writePrimitive(document: GltfDocument, primitive: Json, packing: Json, 
     // bounds, which three asks for, are measured elsewhere
     attributes[name] = accessors.push({ componentType, type, count, normalized, min: [0, 0, 0], max: [0, 0, 0] }) - 1;
   }
-  if (attributes.POSITION === undefined) throw new FileFault('Geometry packed by Draco has no positions.');
+  if (attributes.POSITION === undefined) throw new FileFault('Geometry compressed with Draco has no positions.');
   return JSON.stringify({
     asset: { version: '2.0' },
     extensionsUsed: [DRACO],

@@ -81,9 +81,9 @@ export function createDocument(
   }
 
   async function fetchBytes(uri: string, what: string): Promise<Uint8Array> {
-    if (!follows && !uri.startsWith('data:')) throw new FileFault(`The file does not hold ${what} itself.`);
+    if (!follows && !uri.startsWith('data:')) throw new FileFault(`The file does not contain ${what}.`);
     const answer = await fetch(uri).catch(() => undefined);
-    if (!answer?.ok) throw new FileFault(`The address of ${what} gives nothing.`);
+    if (!answer?.ok) throw new FileFault(`The address of ${what} cannot be read.`);
     return new Uint8Array(await answer.arrayBuffer());
   }
 
@@ -92,10 +92,10 @@ export function createDocument(
     const from = asIndex(byteOffset ?? 0);
     const length = asIndex(byteLength);
     if (index === undefined || from === undefined || length === undefined) {
-      throw new FileFault('A buffer view does not say where it lies.');
+      throw new FileFault('A buffer view does not give its position in its buffer.');
     }
     const bytes = await getBuffer(index);
-    if (from + length > bytes.length) throw new FileFault(`Buffer ${index} ends before a view of it.`);
+    if (from + length > bytes.length) throw new FileFault(`Buffer ${index} ends before one of its views.`);
     return bytes.subarray(from, from + length);
   }
 

@@ -60,12 +60,12 @@ export function createAccessorReader(document: GltfDocument): AccessorReader {
     const packed = await document.readBuffer(buffer, byteOffset, byteLength);
     const [stride, length] = [asIndex(byteStride) ?? 0, asIndex(count) ?? 0];
     if (stride < 1 || stride > 256 || length < 1 || length > MAX_ELEMENTS) {
-      throw new FileFault('A view packed by meshopt does not say how large it is.');
+      throw new FileFault('A buffer view compressed with meshopt does not give its size.');
     }
     try {
       return await MeshoptDecoder.decodeGltfBufferAsync(length, stride, packed, asText(mode), asText(filter) || 'NONE');
     } catch {
-      throw new FileFault('A view packed by meshopt cannot be decoded.');
+      throw new FileFault('A buffer view compressed with meshopt cannot be decoded.');
     }
   }
 
@@ -77,7 +77,7 @@ export function createAccessorReader(document: GltfDocument): AccessorReader {
     const element = Kind.BYTES_PER_ELEMENT * size;
     const step = stride || element;
     if (!(from + (count - 1) * step + element <= bytes.length))
-      throw new FileFault('A view ends before an accessor of it.');
+      throw new FileFault('A buffer view ends before one of its accessors.');
     // a copy begins where any number may begin
     if (step === element) return new Kind(bytes.slice(from, from + count * element).buffer);
     const packed = new Uint8Array(count * element);
@@ -91,7 +91,7 @@ export function createAccessorReader(document: GltfDocument): AccessorReader {
     const [places, values] = [asObject(sparse.indices), asObject(sparse.values)];
     const length = asIndex(sparse.count) ?? -1;
     if (length < 1 || !isComponentType(places.componentType)) {
-      throw new FileFault('A sparse accessor does not say what it replaces.');
+      throw new FileFault('A sparse accessor does not state what it replaces.');
     }
     const Places = COMPONENTS[places.componentType];
     const at = await gather(places.bufferView, places.byteOffset, 0, { Kind: Places, size: 1, count: length });
@@ -106,11 +106,11 @@ export function createAccessorReader(document: GltfDocument): AccessorReader {
     const size = SIZES[asText(json.type)];
     const count = asIndex(json.count) ?? 0;
     if (!isComponentType(json.componentType) || !size || count < 1)
-      throw new FileFault(`Accessor ${index} does not say what it holds.`);
+      throw new FileFault(`Accessor ${index} does not state its type.`);
     const shape = { Kind: COMPONENTS[json.componentType], size, count };
     let array: TypedArray;
     if (json.bufferView === undefined) {
-      if (count * size > MAX_ELEMENTS) throw new FileFault(`Accessor ${index} asks for too many zeros.`);
+      if (count * size > MAX_ELEMENTS) throw new FileFault(`Accessor ${index} has too many elements.`);
       array = new shape.Kind(count * size);
     } else {
       const stride = asIndex(document.list('bufferViews')[asIndex(json.bufferView) ?? -1]?.byteStride) ?? 0;

@@ -119,7 +119,7 @@ export function createTextureStore(document: GltfDocument, decoder: ImageDecoder
     const texture = document.list('textures')[index];
     const { image, base } = await findPicture(texture);
     try {
-      if (isClosed) throw new FileFault('The file was closed meanwhile.');
+      if (isClosed) throw new FileFault('The file was closed before its textures were loaded.');
       const sampler = document.list('samplers')[asIndex(texture!.sampler) ?? -1] ?? {};
       const key = JSON.stringify([image, sampler, colour, lay]);
       let entry = shared.get(key);

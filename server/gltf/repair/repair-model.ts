@@ -97,7 +97,7 @@ async function makeRepair(edit: ModelEdit, repair: Repair): Promise<RepairReport
 
 function sayGuesses({ guesses, json }: ModelEdit): string {
   if (guesses.size === 0) return '';
-  return ` ${listNames([...guesses])} was taken to be the model’s one material${json.materials?.length === 1 && json.materials[0]!.name ? `, “${json.materials[0]!.name}” now` : ''}.`;
+  return ` The model has only one material${json.materials?.length === 1 && json.materials[0]!.name ? `, now “${json.materials[0]!.name}”` : ''}, so Dyeworks used it for ${listNames([...guesses])}.`;
 }
 
 /** Side effects of a repair: compressed geometry that was unpacked, and unused objects that cannot be removed. */
@@ -111,7 +111,7 @@ function listAsides(
   const unknown = (edit.json.extensionsUsed ?? []).filter((name) => !isKnownExtension(name));
   const told = [
     bytesUnpacked > 0
-      ? ` Compressed geometry was unpacked for it: ${formatBytes(bytesPacked)} became ${formatBytes(bytesUnpacked)}.`
+      ? ` The repair unpacked compressed geometry: ${formatBytes(bytesPacked)} became ${formatBytes(bytesUnpacked)}.`
       : '',
     stays > 0
       ? ` ${count(stays, 'object')} that nothing uses any more ${stays === 1 ? 'stays' : 'stay'} in the file, since ` +

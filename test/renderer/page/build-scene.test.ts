@@ -123,7 +123,7 @@ describe('the scene of a file', () => {
 
   it.each([
     ['no attributes', 'mesh 0, primitive 0: It has no positions.'],
-    ['unreadable meshopt', 'mesh 0, primitive 0: A view packed by meshopt cannot be decoded.'],
+    ['unreadable meshopt', 'mesh 0, primitive 0: A buffer view compressed with meshopt cannot be decoded.'],
   ])('says what cannot be read: %s', async (name, fault) => {
     const { parts, faults } = await build(listOddModels()[name]!);
     expect([parts.length, faults]).toEqual([0, [fault]]);
@@ -137,7 +137,7 @@ describe('the scene of a file', () => {
     });
     const { parts, faults } = await build(glb);
     expect(parts.map(({ place }) => place)).toEqual([{ mesh: 0, primitive: 1 }]);
-    expect(faults).toEqual(['mesh 0, primitive 0: A view ends before an accessor of it.']);
+    expect(faults).toEqual(['mesh 0, primitive 0: A buffer view ends before one of its accessors.']);
   });
 
   it('is found once where nodes go round in a ring', async () => {
@@ -193,7 +193,7 @@ describe('the scene of a file', () => {
       accessors: [accessors![0], { componentType: 5126, count: 20_000_000, type: 'VEC3' }],
     });
     const { parts, faults } = await build(glb);
-    expect([parts.length, faults]).toEqual([1, ['mesh 0, primitive 0: It is repeated more than 1 million times.']]);
+    expect([parts.length, faults]).toEqual([1, ['mesh 0, primitive 0: It has more than 1 million instances.']]);
   });
 
   it('leaves out triangles with a corner that is not there', async () => {

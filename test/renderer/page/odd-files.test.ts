@@ -137,7 +137,7 @@ describe('a picture of a file with something wrong in it', () => {
     const damaged = Buffer.from(bin);
     damaged.fill(0xff, byteOffset, byteOffset + 12);
     const taken = await take(makeGlb(json, damaged));
-    expect(remarks.join()).toContain('primitive 0: Geometry packed by Draco cannot be decoded.');
+    expect(remarks.join()).toContain('primitive 0: Geometry compressed with Draco cannot be decoded.');
     expect(isPicture(taken)).toBe(true);
     expect(taken).not.toBe(whole);
     // nor does it spoil the next file

@@ -51,14 +51,12 @@ export const boxUvs: Repairer<'box-uvs'> = {
     if (plan.refused.size > 0) return unfit(sayRefused(plan.refused));
     if (plan.meshes.length === 0) {
       return references
-        ? unfit(`No part of the scene wears ${listMaterialNames(edit, materials!)}.${sayMissing(edit, missing)}`)
-        : nothingToDo('Every part has UVs by which maps can be laid.');
+        ? unfit(`No part of the scene uses ${listMaterialNames(edit, materials!)}.${sayMissing(edit, missing)}`)
+        : nothingToDo('Every part already has UVs that can place maps.');
     }
     const projected = projectAll(model, plan.meshes, metresPerUnit);
     if (!projected) {
-      return unfit(
-        'The parts are too large in the scene for UVs of single precision. Bring the model to its size first.',
-      );
+      return unfit('The parts are too large for single-precision UVs. Scale the model to its real size first.');
     }
     const bare = plan.meshes.flatMap(({ mesh, nodes, matrix }) => ({ node: nodes[0]!, mesh, matrix }));
     if (isCompressed(edit.json, bare)) await unpackGeometry(edit);
@@ -172,7 +170,7 @@ function sayRefused(refused: BoxPlan['refused']): string {
   const reasons = [...refused].map(
     ([reason, number]) => `${count(number, 'part')} ${number === 1 ? 'is' : 'are'} ${reason}`,
   );
-  return `UVs are laid on what stands still in the scene: ${reasons.join(', ')}. Name the materials of other parts, or export these with UVs.`;
+  return `Box UVs need parts that do not move in the scene: ${reasons.join(', ')}. Name the materials of other parts, or export these with UVs.`;
 }
 
 function sayDone(figures: Figures, metresPerUnit: number): string {

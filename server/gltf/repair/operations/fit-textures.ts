@@ -52,10 +52,10 @@ export const fitTextures: Repairer<'fit-textures'> = {
 function check(sizePx: number, quality: number): string | null {
   const limit = Math.sqrt(MAP_PIXEL_LIMIT);
   if (!(Number.isInteger(sizePx) && sizePx >= 1 && sizePx <= limit)) {
-    return `A size is a whole number of pixels from 1 to ${limit}, and ${sizePx} is none.`;
+    return `The size is ${sizePx} px, but must be a whole number from 1 to ${limit}. Correct it.`;
   }
   if (!(Number.isInteger(quality) && quality >= 1 && quality <= 100)) {
-    return `A quality is a whole number from 1 to 100, and ${quality} is none.`;
+    return `The quality is ${quality}, but must be a whole number from 1 to 100. Correct it.`;
   }
   return null;
 }

@@ -147,7 +147,7 @@ function sayUnread(edit: ModelEdit, unread: readonly number[]): string {
 
 function sayBlack(edit: ModelEdit, black: readonly number[]): string {
   if (black.length === 0) return '';
-  return ` ${listMaterialNames(edit, black)} shows nothing of its colour map but black, and stays as it is.`;
+  return ` ${listMaterialNames(edit, black)} shows only black from its colour map, and stays as it is.`;
 }
 
 function report(edit: ModelEdit, planned: readonly ImagePlan[], clipped: readonly number[], more: string) {

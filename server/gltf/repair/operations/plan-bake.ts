@@ -120,6 +120,6 @@ export function bakeThickness(json: GltfJson, { factors }: ThicknessPlan): void 
 export function listThicknessLosses(json: GltfJson, { uneven }: ThicknessPlan): string[] {
   return uneven.map(
     (material) =>
-      `the thickness of ${json.materials![material]!.name ? `“${json.materials![material]!.name}”` : `/materials/${material}`}, worn at several scales`,
+      `the thickness of ${json.materials![material]!.name ? `“${json.materials![material]!.name}”` : `/materials/${material}`}, used at several scales`,
   );
 }

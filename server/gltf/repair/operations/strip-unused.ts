@@ -38,7 +38,7 @@ export const stripUnused: Repairer<'strip-unused'> = {
     const unknown = (json.extensionsUsed ?? []).filter((name) => !isKnownExtension(name));
     if (unknown.length > 0) {
       return unfit(
-        `The model uses ${listNames(unknown)}, which may refer to anything in it, so nothing can be told to be unused.`,
+        `The model uses ${listNames(unknown)}, which may refer to any of its objects, so Dyeworks cannot tell what is unused. Export it without this extension.`,
       );
     }
     const reachable = findReachable(json);

@@ -115,7 +115,7 @@ describe('bake-transforms', () => {
     expect(json.accessors![attributes.POSITION!]).toMatchObject({ componentType: 5126 });
     if (how === 'quantised') return;
     expect(json.extensionsUsed).toBeUndefined();
-    expect(reports[0]!.message).toMatch(/geometry was unpacked .* kB became .* kB/);
+    expect(reports[0]!.message).toMatch(/unpacked compressed geometry: .* kB became .* kB/);
     // the compressed bytes are gone from the file
     expect((await surveyBytes(glb)).survey.unused.bytes).toBe(0);
   });

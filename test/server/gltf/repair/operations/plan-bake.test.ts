@@ -42,7 +42,7 @@ describe('thickness, when transforms are baked,', () => {
       code: 'repair-would-lose',
     });
     const { glb, reports } = await repairBytes(source, [{ repair: 'bake-transforms', accept: true }]);
-    expect(reports[0]!.losses).toEqual(['the thickness of “Glass”, worn at several scales']);
+    expect(reports[0]!.losses).toEqual(['the thickness of “Glass”, used at several scales']);
     expect(volumeOf(glb)).toEqual({ thicknessFactor: 0.5, attenuationDistance: 3 });
   });
 });
