@@ -11,7 +11,7 @@ import {
   PDFString,
 } from '@cantoo/pdf-lib';
 import { toXml } from '../../server/core/picture/write-xmp.ts';
-import { PAPERS } from '../../server/core/sheet/paper.ts';
+import { PAPERS } from '../../server/core/sheet/page.ts';
 import type { Sheet } from '../../server/core/sheet/sheet.ts';
 import { makeSrgbProfile } from './srgb-profile.ts';
 

@@ -1,6 +1,5 @@
-import { linearToLab } from '../../server/core/colour/lab.ts';
+import { labToXyz, linearToLab, xyzToLinear } from '../../server/core/colour/lab.ts';
 import { decodeSrgb, encodeSrgb } from '../../server/core/colour/srgb.ts';
-import { labToXyz, xyzToLinear } from '../../server/core/colour/xyz-lab.ts';
 
 type Triple = readonly [number, number, number];
 type Tag = readonly [signature: string, element: Buffer];

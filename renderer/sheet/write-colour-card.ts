@@ -1,6 +1,5 @@
-import { listRulerMarks, planCardPanel } from '../../server/core/sheet/card-panel.ts';
-import type { Placed } from '../../server/core/sheet/flow-blocks.ts';
-import { MARGINS_MM, measureTypeArea, PAPERS } from '../../server/core/sheet/paper.ts';
+import type { Placed } from '../../server/core/sheet/page.ts';
+import { MARGINS_MM, measureTypeArea, PAPERS } from '../../server/core/sheet/page.ts';
 import {
   CARD_MM,
   type CardChip,
@@ -8,8 +7,10 @@ import {
   type CardRow,
   CONTINUED,
   type ColourCard,
+  listRulerMarks,
   measureChipWidth,
   measureGroupWidth,
+  planCardPanel,
 } from '../../server/core/sheet/plan-colour-card.ts';
 import { at, escapeHtml, writeDocument, writePage } from './write-page.ts';
 

@@ -1,7 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
-import { MARGINS_MM, PAPERS, SHEET_CAUTION, type SheetFormat } from '../../server/core/sheet/paper.ts';
+import { MARGINS_MM, PAPERS, SHEET_CAUTION, type SheetFormat } from '../../server/core/sheet/page.ts';
 
 /** What stands at the foot of every page. */
 export interface PageFoot {

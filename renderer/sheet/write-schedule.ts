@@ -1,7 +1,13 @@
-import type { Placed } from '../../server/core/sheet/flow-blocks.ts';
-import { COMPACT_MM, type CompactSchedule, measureCellWidth } from '../../server/core/sheet/plan-compact-schedule.ts';
-import { SCHEDULE_MM, type ScheduleSheet, type SheetRow } from '../../server/core/sheet/plan-schedule-sheet.ts';
-import type { ScheduleHead, SheetVariant } from '../../server/core/sheet/schedule-source.ts';
+import type { Placed } from '../../server/core/sheet/page.ts';
+import type { ScheduleHead, SheetVariant } from '../../server/core/sheet/plan-schedule.ts';
+import {
+  COMPACT_MM,
+  type CompactSchedule,
+  measureCellWidth,
+  SCHEDULE_MM,
+  type ScheduleSheet,
+  type SheetRow,
+} from '../../server/core/sheet/plan-schedule.ts';
 import { at, escapeHtml, writeDocument, writePage, writeSpot } from './write-page.ts';
 
 const HEAD_STYLES = `

@@ -1,4 +1,4 @@
-import { listOutOfReach } from '../core/delivery/list-out-of-reach.ts';
+import { listOutOfReach } from '../core/delivery/kept-maps.ts';
 import { checkModel } from '../core/product/check-model.ts';
 import { type Finding, judge, makeFinding, type Verdict } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';

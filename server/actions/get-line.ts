@@ -1,6 +1,6 @@
 import { LRUCache } from 'lru-cache';
+import { listLineChanges } from '../core/line/describe-line.ts';
 import type { Line } from '../core/line/line.ts';
-import { listLineChanges } from '../core/line/list-line-changes.ts';
 import type { Stores, TaggedLine } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';

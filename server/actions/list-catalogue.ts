@@ -2,7 +2,7 @@ import { foldCode } from '../core/codes.ts';
 import { sayFamily } from '../core/finish/families.ts';
 import { listSpecified, SPECIFIED_COLUMNS } from '../core/finish/format-colour.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
-import { isGlossRead } from '../core/sheet/say-finish.ts';
+import { isGlossRead } from '../core/sheet/format-finish.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { requireModel, requireSchedule } from './loaded-product.ts';

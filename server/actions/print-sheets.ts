@@ -4,13 +4,19 @@ import { isSold, listRange } from '../core/line/options.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import { Problem } from '../core/problems.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
-import { LIT_PX, planCardPanel } from '../core/sheet/card-panel.ts';
-import type { Block } from '../core/sheet/flow-blocks.ts';
-import { measureTypeArea, type SheetFormat } from '../core/sheet/paper.ts';
-import { isMetal, isPatterned, planColourCard, toLitKey, toPanelKey } from '../core/sheet/plan-colour-card.ts';
-import { planCompactSchedule } from '../core/sheet/plan-compact-schedule.ts';
-import { planScheduleSheet } from '../core/sheet/plan-schedule-sheet.ts';
-import type { ScheduleForm } from '../core/sheet/schedule-source.ts';
+import type { Block } from '../core/sheet/page.ts';
+import { measureTypeArea, type SheetFormat } from '../core/sheet/page.ts';
+import {
+  isMetal,
+  isPatterned,
+  LIT_PX,
+  planCardPanel,
+  planColourCard,
+  toLitKey,
+  toPanelKey,
+} from '../core/sheet/plan-colour-card.ts';
+import type { ScheduleForm } from '../core/sheet/plan-schedule.ts';
+import { planCompactSchedule, planScheduleSheet } from '../core/sheet/plan-schedule.ts';
 import type { Sheet, SheetPictures } from '../core/sheet/sheet.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import { planCheckRows } from './add-check-set.ts';

@@ -1,5 +1,4 @@
-import { BUDGETS, type Budget } from '../core/product/budgets.ts';
-import { readBudget } from '../core/product/read-budget.ts';
+import { BUDGETS, type Budget, readBudget } from '../core/product/budgets.ts';
 import type { Context } from './context.ts';
 
 /** Budgets the studio has set, then the built-in ones. */

@@ -1,6 +1,6 @@
 import { describeConflict, explainConflict } from '../core/combinations/explain-conflict.ts';
 import { compileRules } from '../core/line/compile-rules.ts';
-import { describeRule } from '../core/line/describe-rule.ts';
+import { describeRule } from '../core/line/describe-line.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
 import {
   type Ground,

@@ -1,8 +1,7 @@
 import { foldCode } from '../core/codes.ts';
 import { namesFinish } from '../core/line/compile-rules.ts';
-import { describeRule } from '../core/line/describe-rule.ts';
-import type { Line } from '../core/line/line.ts';
-import type { LineUse, WhereUsed } from '../core/line/where-used.ts';
+import { describeRule } from '../core/line/describe-line.ts';
+import type { Line, LineUse, WhereUsed } from '../core/line/line.ts';
 import { type ForFinishes, loadFinishes, unknownFinish } from './load-finishes.ts';
 
 /** @throws Problem `unknown-finish-code` */

@@ -1,6 +1,6 @@
 import sharp from 'sharp';
+import { xyzToLinear } from '../core/colour/lab.ts';
 import { LINEAR_CODES, toCode } from '../core/colour/srgb.ts';
-import { xyzToLinear } from '../core/colour/xyz-lab.ts';
 import type { ConvertedColour } from '../core/finish/map-image.ts';
 import { encodePng } from './encode-pixels.ts';
 import { type Colorants, type IccProfile, readProfile } from './icc/read-profile.ts';

@@ -1,6 +1,13 @@
+import { deltaE2000, linearToLab } from '../colour/lab.ts';
+import { linearToHex } from '../colour/srgb.ts';
+import { type LevelledMap, layMap, levelMap } from '../finish/level-map.ts';
+import type { ResolvedFinish } from '../finish/resolve-finish.ts';
+import { type Finding, makeFinding } from '../product/finding.ts';
 import { METAL_MAP } from '../product/model-facts.ts';
 import type { Slot } from '../product/slot.ts';
 import type { NeutralDetail, Survey, SurveyedPrimitive } from '../product/survey.ts';
+import { choiceOf, type Schedule } from '../schedule/schedule.ts';
+import { makeDressableLister } from './list-dressable.ts';
 
 /** A part's roughness map, kept as relative wear under whatever finish is laid on it. */
 export interface Wear {
@@ -18,7 +25,7 @@ const BLUE = 2;
  * Codes of 8 bits that an encoder's rounding may move a plain value by: a map whose roughness varies by no more is a
  * factor in disguise, and a metalness that lacks no more is full. The survey calls an image constant by the same measure.
  */
-const ROUNDING = 2.5 / 255;
+const CODE_ROUNDING = 2.5 / 255;
 
 /**
  * The wear that a slot keeps of a part: null where it is not kept, where the part has no UVs, no roughness map or one that
@@ -36,8 +43,8 @@ export function findWear(
   const map = material.maps.find(({ use }) => use === METAL_MAP);
   const channels = survey.images[map?.image ?? -1]?.content?.channels;
   const [green, blue] = [channels?.[GREEN], channels?.[BLUE]];
-  if (!green || !blue || green.mean <= 0 || green.max - green.min <= ROUNDING) return null;
-  return { mean: green.mean, fullMetal: blue.min >= 1 - ROUNDING };
+  if (!green || !blue || green.mean <= 0 || green.max - green.min <= CODE_ROUNDING) return null;
+  return { mean: green.mean, fullMetal: blue.min >= 1 - CODE_ROUNDING };
 }
 
 /**
@@ -47,4 +54,159 @@ export function findWear(
 export function findDetail(slot: Slot, material: number | null, survey: Survey): NeutralDetail | null {
   if (slot.keep.detail === false || material === null) return null;
   return survey.materials[material]?.neutralDetail ?? null;
+}
+
+/** Lays a part's neutral detail map so that its mean over the part is the finish's colour. */
+export function divideByDetailMean(
+  { baseColour }: Pick<ResolvedFinish, 'baseColour'>,
+  detail: NeutralDetail,
+): LevelledMap {
+  const { mean, codes } = detail;
+  // a map that cannot be read cannot be re-encoded either: the factor does what it can
+  return codes ? levelMap(baseColour, codes) : layMap(baseColour, [mean, mean, mean], null, 0);
+}
+
+/** A distance below this is rounding. */
+const DISTANCE_ROUNDING = 0.1;
+
+/**
+ * What a finish and the detail maps of a slot do to each other, by the map that fits worst: a colour that is not reached
+ * (`out-of-reach`), contrast that is given up for it (`pattern-flattened`). None where the finish lays a colour map of its
+ * own, or is delivered as supplied.
+ */
+export function judgeDetail(
+  slot: Pick<Slot, 'slot' | 'label'>,
+  finish: ResolvedFinish,
+  details: readonly NeutralDetail[],
+): Finding[] {
+  if (finish.maps.colour || finish.supplied !== null || details.length === 0) return [];
+  const laid = details.map((detail) => {
+    const levelled = divideByDetailMean(finish, detail);
+    return { levelled, deltaE: deltaE2000(linearToLab(finish.baseColour), linearToLab(levelled.mean)) };
+  });
+  const where = `slot ${slot.slot}`;
+  const place = `“${slot.label}” in ${finish.finish}`;
+  const findings: Finding[] = [];
+  const farthest = laid.reduce((worst, next) => (next.deltaE > worst.deltaE ? next : worst));
+  if (farthest.deltaE > DISTANCE_ROUNDING) {
+    const hex = linearToHex(farthest.levelled.mean);
+    findings.push(
+      makeFinding(
+        'out-of-reach:detail',
+        { finish: finish.finish, wanted: finish.hex, slot: slot.label, hex, deltaE: farthest.deltaE },
+        {
+          where,
+          place,
+          seen: { finish: finish.finish, hex, deltaE: farthest.deltaE },
+          expected: { finish: finish.finish, hex: finish.hex, deltaE: 0 },
+        },
+      ),
+    );
+  }
+  const contrast = Math.min(...laid.map(({ levelled }) => levelled.contrast ?? 1));
+  if (contrast < 1) {
+    findings.push(
+      makeFinding(
+        'pattern-flattened:detail',
+        { finish: finish.finish, slot: slot.label, contrast },
+        {
+          where,
+          place,
+          seen: { finish: finish.finish, contrast },
+          expected: { contrast: 1 },
+        },
+      ),
+    );
+  }
+  return findings;
+}
+
+/** A demand this far above 1 is rounding. */
+const DEMAND_ROUNDING = 1e-6;
+
+/**
+ * How a finish wears a part's roughness map: `demand` is what the factor has to be so that factor × mean is the finish's
+ * roughness, and `factor` is that cut to 1, the most glTF takes. Null where the map makes way: for a roughness map of the
+ * finish, for a supplied material, and under a metal when the map would take metalness away from it.
+ */
+export function layWear(
+  { maps, supplied, roughness, metalness }: ResolvedFinish,
+  { mean, fullMetal }: Wear,
+): { readonly factor: number; readonly demand: number } | null {
+  if (maps.roughness || supplied !== null || (metalness === 1 && !fullMetal)) return null;
+  const demand = roughness / mean;
+  return { factor: Math.min(1, demand), demand };
+}
+
+/**
+ * What one finish cannot take over of the wear of one slot: a roughness beyond the smoothest of its maps (`out-of-reach`),
+ * and maps that would take metalness from a metal (`wear-dropped`).
+ */
+export function judgeWear(
+  slot: Pick<Slot, 'slot' | 'label'>,
+  finish: ResolvedFinish,
+  wears: readonly Wear[],
+): Finding[] {
+  if (finish.maps.roughness || finish.supplied !== null) return [];
+  const laid = wears.filter((wear) => layWear(finish, wear) !== null);
+  const where = `slot ${slot.slot}`;
+  const place = `“${slot.label}” in ${finish.finish}`;
+  const findings: Finding[] = [];
+  if (laid.length < wears.length) {
+    findings.push(
+      makeFinding(
+        'wear-dropped',
+        { finish: finish.finish, slot: slot.label },
+        {
+          where,
+          place,
+          seen: { finish: finish.finish },
+          expected: 'a blue channel of 1 all over',
+        },
+      ),
+    );
+  }
+  const mean = Math.min(...laid.map((wear) => wear.mean));
+  const demand = laid.length > 0 ? finish.roughness / mean : 0;
+  if (demand > 1 + DEMAND_ROUNDING) {
+    findings.push(
+      makeFinding(
+        'out-of-reach:wear',
+        { finish: finish.finish, roughness: finish.roughness, slot: slot.label, mean, factor: demand },
+        {
+          where,
+          place,
+          seen: { finish: finish.finish, roughnessFactor: demand, roughness: mean },
+          expected: { finish: finish.finish, roughnessFactor: '1 or less', roughness: finish.roughness },
+        },
+      ),
+    );
+  }
+  return findings;
+}
+
+/**
+ * Finishes of a schedule that what a slot keeps of its part is too dark or too smooth to take on: its neutral detail map,
+ * its roughness map. Each slot and finish once a map.
+ * @param resolve a finish by its code
+ */
+export function listOutOfReach(
+  survey: Survey,
+  slots: readonly Slot[],
+  schedule: Schedule,
+  resolve: (code: string) => ResolvedFinish,
+): Finding[] {
+  const listDressable = makeDressableLister(survey);
+  return slots.flatMap((slot) => {
+    if (slot.fixed) return [];
+    const dressed = listDressable(slot);
+    const details = new Set(dressed.flatMap(({ fact }) => findDetail(slot, fact.material, survey) ?? []));
+    const wears = dressed.flatMap(({ fact }) => findWear(slot, fact, survey) ?? []);
+    if (details.size === 0 && wears.length === 0) return [];
+    const codes = new Set(schedule.variants.flatMap(({ choices }) => choiceOf(choices, slot.slot) ?? []));
+    return [...codes].flatMap((code) => {
+      const finish = resolve(code);
+      return [...judgeDetail(slot, finish, [...details]), ...judgeWear(slot, finish, wears)];
+    });
+  });
 }

@@ -1,6 +1,8 @@
 import type { GlossReading } from '../finish/finish.ts';
 import type { GivenColour } from '../finish/read-finish.ts';
 import { Problem, type ProblemCode } from '../problems.ts';
+import { CALL_PROBLEMS } from '../texts/problems/call.ts';
+import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
 import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
 
 /** One finish as a file states it, before it is judged. What a row leaves out, a known finish keeps. */
@@ -86,4 +88,101 @@ export function collectRows<T>(
     }
   }
   return { format, rows, refused };
+}
+
+/** Steps between the least and the greatest wavelength: more than any spectrum has, less than would fill the memory. */
+const MOST_STEPS = 500;
+
+/**
+ * A spectrum out of single readings. The step is the least distance of two wavelengths; where one is missing, or was left
+ * empty (null), there is a gap, which the check of the spectrum refuses. Empty ends are left off: files have one set of
+ * columns for instruments of different reach.
+ * @param readings nm and reflectance, in any order
+ * @returns null when nothing was read
+ * @throws Problem `spectrum-unreadable`
+ */
+export function gatherSpectrum(
+  readings: readonly (readonly [nm: number, value: number | null])[],
+): GivenColour['spectrum'] | null {
+  const sorted = [...readings].sort(([a], [b]) => a - b);
+  const first = sorted.findIndex(([, value]) => value !== null);
+  if (first < 0) return null;
+  const kept = sorted.slice(first, sorted.findLastIndex(([, value]) => value !== null) + 1);
+  const steps = kept.slice(1).map(([nm], i) => nm - kept[i]![0]);
+  const stepNm = steps.length > 0 ? Math.min(...steps) : 1;
+  const startNm = kept[0]![0];
+  const count = (kept.at(-1)![0] - startNm) / stepNm + 1;
+  if (!(stepNm > 0) || count > MOST_STEPS || kept.some(([nm]) => !Number.isInteger((nm - startNm) / stepNm))) {
+    throw new Problem('spectrum-unreadable', {
+      detail: COLOUR_PROBLEMS['spectrum-unreadable'].unevenSteps,
+      expected: 'even steps of 5, 10 or 20 nm',
+      received: steps.slice(0, 10),
+      where: '/colour/spectrum',
+    });
+  }
+  const values: (number | null)[] = Array(count).fill(null);
+  for (const [nm, value] of kept) values[(nm - startNm) / stepNm] = value;
+  return { startNm, stepNm, values };
+}
+
+const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d{1,3})?$/i;
+
+/**
+ * A number as text files write it, with a decimal point; a comma is one only where `decimalComma` says so.
+ * @throws Problem `invalid-field`
+ */
+export function readNumber(text: string, what: string, decimalComma = false): number {
+  const plain = decimalComma ? text.replace(',', '.') : text;
+  if (NUMBER.test(plain)) return Number(plain);
+  const comma = text.includes(',') && !decimalComma;
+  throw new Problem('invalid-field', {
+    detail: CALL_PROBLEMS['invalid-field'][comma ? 'decimalComma' : 'notANumber'](what, text.slice(0, 30)),
+    expected: 'a number',
+    received: text.slice(0, 30),
+    where: what,
+  });
+}
+
+/**
+ * The spellings of illuminant, observer and geometry that files of the trade use, in ours: “2 degree”, `2_Degree` and 2°
+ * are `2deg`; `Specular_Included`, SCI and d/8:i are `di:8`; 0/45 is `45:0`. `2_Degree` and `Specular_Included` are of the
+ * CxF3 schema; 0/45, 45/0 and “sphere (specular included or excluded)” are the standard's own words for CGATS's
+ * MEASUREMENT_GEOMETRY, beside which it wants the kind of measurement and the aperture (Little CMS, `cmscgats.c`); the
+ * others are common practice. What is not known stays as it is, and is refused with the colour; a sphere (d/8) that does
+ * not say whether the reflection is in says too little, and stays too. So does a measurement in transmission.
+ */
+export function tidyViewing(said: ViewingDefaults, defaults: ViewingDefaults): ViewingDefaults {
+  const illuminant = said.illuminant ? tidyIlluminant(said.illuminant) : defaults.illuminant;
+  const observer = said.observer ? tidyObserver(said.observer) : defaults.observer;
+  const geometry = said.geometry ? tidyGeometry(said.geometry, defaults.geometry) : defaults.geometry;
+  return {
+    ...(illuminant !== undefined && { illuminant }),
+    ...(observer !== undefined && { observer }),
+    ...(geometry !== undefined && { geometry }),
+  };
+}
+
+function tidyIlluminant(text: string): string {
+  const [, number] = /^(?:cie\s*)?d[ _-]?(\d\d)(?:00)?$/i.exec(text.trim()) ?? [];
+  return number ? `D${number}` : text.trim();
+}
+
+function tidyObserver(text: string): string {
+  const [, degrees] = /^(2|10)(?:\.0)?[ _]*(?:°|deg|degrees?|grad)?$/i.exec(text.trim()) ?? [];
+  if (degrees) return `${degrees}deg`;
+  if (/1931/.test(text)) return '2deg';
+  return /1964/.test(text) ? '10deg' : text.trim();
+}
+
+const SPHERE = 'd:8';
+
+function tidyGeometry(text: string, otherwise: string | undefined): string {
+  const plain = text.toLowerCase().replace(/[\s°]/g, '').replaceAll('/', ':');
+  if (/transmission|transmissive/.test(plain)) return text.trim();
+  if (/(?<![\d.])(45[acx]?:0|0:45[acx]?)(?![\d.])/.test(plain)) return '45:0';
+  if (/specular_?included|sci|rspin|^di:8$|^8:di$|^d:8:?i$/.test(plain)) return 'di:8';
+  if (/specular_?excluded|sce|rspex|^de:8$|^8:de$|^d:8:?e$/.test(plain)) return 'de:8';
+  // a sphere that does not say which is what the caller says it is
+  if (/^(d:8|8:d|d:0|0:d)$/.test(plain)) return otherwise ?? SPHERE;
+  return text.trim();
 }

@@ -1,13 +1,18 @@
+import { canonical } from '../canonical.ts';
 import { foldCode } from '../codes.ts';
-import { deltaE2000 } from '../colour/lab.ts';
+import type { TwoDegreeBand } from '../colour/estimate-two-degree.ts';
+import { deltaE2000, type Lab } from '../colour/lab.ts';
 import { isHex } from '../colour/srgb.ts';
+import { checkFinish } from '../finish/check-finish.ts';
 import { type Article, FAMILIES, type Family, type Finish, type StoredFinish } from '../finish/finish.ts';
+import { formatColour } from '../finish/format-colour.ts';
 import type { CodeCounts } from '../finish/level-map.ts';
+import { listSpecificationFindings } from '../finish/list-specification-findings.ts';
 import { type GivenColour, type GivenFinish, readFinish } from '../finish/read-finish.ts';
+import { type RecallCodes, resolveFinish } from '../finish/resolve-finish.ts';
 import { Problem } from '../problems.ts';
+import type { FindingCode } from '../product/finding.ts';
 import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
-import { describePlanned, type PlannedLook } from './describe-planned.ts';
-import { type FieldChange, listChanges } from './list-changes.ts';
 import { type ImportReading, type MeasuredRow, type RefusedRow, refuseRow } from './measured-row.ts';
 
 /** A row that is taken. */
@@ -215,4 +220,71 @@ function checkTexts({ tags = [], supplier = '', note = '', display }: MeasuredRo
     received: display.slice(0, 20),
     where: '/display',
   });
+}
+
+/** What a row comes to when it is taken: enough to look at it before. */
+export interface PlannedLook {
+  readonly family: Family;
+  readonly article?: string;
+  /** 8-bit sRGB: what its chip shows. */
+  readonly hex: string;
+  /** CIE Lab, D65, 2°, of what is specified. */
+  readonly lab: Lab;
+  /** ΔE00 between what is specified and the nearest colour sRGB can carry; 0 inside the gamut. */
+  readonly outOfGamutDeltaE: number;
+  /** ΔE00 that an estimated colour may be off, as a rule and in nineteen cases of twenty; null where it is exact. */
+  readonly estimated: TwoDegreeBand | null;
+  /** Codes of what would be said of the finish; `GET /api/finishes/{finish}` says it in full once it is stored. */
+  readonly findings: readonly FindingCode[];
+}
+
+export function describePlanned(finish: Finish, article: Article | null, recallCodes: RecallCodes): PlannedLook {
+  const resolved = resolveFinish(finish, article, recallCodes);
+  // maps are not at hand where rows are planned; what is said of them is said once a finish is stored
+  const findings = [...listSpecificationFindings(resolved), ...checkFinish(finish, resolved, article)];
+  return {
+    family: finish.family,
+    ...(finish.article !== undefined && { article: finish.article }),
+    hex: resolved.hex,
+    lab: resolved.colourLab,
+    outOfGamutDeltaE: resolved.outOfGamutDeltaE,
+    estimated: resolved.estimated,
+    findings: [...new Set(findings.map(({ code }) => code))].filter((code) => code !== 'map-not-measured'),
+  };
+}
+
+/** One field that differs, before and after in a few words; null where it says nothing. */
+export interface FieldChange {
+  readonly field: string;
+  readonly before: string | null;
+  readonly after: string | null;
+}
+
+/** Longer values are cut: a dry run is read line by line. */
+const MOST_CHARACTERS = 160;
+
+/** The fields that differ, by name, whatever the order they are written in. */
+export function listChanges({ revision: _, ...before }: StoredFinish, after: Finish): FieldChange[] {
+  const keys = new Set([...Object.keys(before), ...Object.keys(after)]) as Set<keyof Finish>;
+  return [...keys]
+    .filter((key) => canonical(before[key]) !== canonical(after[key]))
+    .sort()
+    .map((field) => ({ field, before: sayField(before, field), after: sayField(after, field) }));
+}
+
+function sayField(finish: Finish, field: keyof Finish): string | null {
+  const value = finish[field];
+  if (value === undefined || value === null) return null;
+  const { colour } = finish;
+  const words = field === 'colour' && colour ? formatColour(colour) : sayValue(value);
+  return words.length > MOST_CHARACTERS ? `${words.slice(0, MOST_CHARACTERS - 1)}…` : words;
+}
+
+/** `warm, outdoor`; `de Bergsee, fr Lac`; `gu60 30`. */
+export function sayValue(value: unknown): string {
+  if (Array.isArray(value)) return value.map(sayValue).join(', ');
+  if (typeof value !== 'object' || value === null) return String(value);
+  return Object.entries(value)
+    .map(([key, each]) => `${key} ${sayValue(each)}`)
+    .join(', ');
 }

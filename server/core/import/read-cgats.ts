@@ -1,10 +1,15 @@
 import type { GivenColour } from '../finish/read-finish.ts';
 import { Problem } from '../problems.ts';
 import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
-import { gatherSpectrum } from './gather-spectrum.ts';
-import { collectRows, type ImportReading, type MeasuredRow, type ViewingDefaults } from './measured-row.ts';
-import { readNumber } from './read-number.ts';
-import { tidyViewing } from './read-viewing.ts';
+import {
+  collectRows,
+  gatherSpectrum,
+  type ImportReading,
+  type MeasuredRow,
+  readNumber,
+  tidyViewing,
+  type ViewingDefaults,
+} from './measured-row.ts';
 
 interface Line {
   readonly line: number;

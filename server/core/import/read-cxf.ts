@@ -2,9 +2,14 @@ import type { GivenColour } from '../finish/read-finish.ts';
 import { Problem } from '../problems.ts';
 import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
 import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
-import { collectRows, type ImportReading, type MeasuredRow, type ViewingDefaults } from './measured-row.ts';
-import { readNumber } from './read-number.ts';
-import { tidyViewing } from './read-viewing.ts';
+import {
+  collectRows,
+  type ImportReading,
+  type MeasuredRow,
+  readNumber,
+  tidyViewing,
+  type ViewingDefaults,
+} from './measured-row.ts';
 
 /** Namespace of the core of CxF3 (ISO 17972-1). */
 const NAMESPACE = 'http://colorexchangeformat.com/CxF3-core';

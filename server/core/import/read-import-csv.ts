@@ -2,11 +2,16 @@ import type { GlossReading } from '../finish/finish.ts';
 import type { GivenColour } from '../finish/read-finish.ts';
 import { Problem } from '../problems.ts';
 import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
-import { gatherSpectrum } from './gather-spectrum.ts';
 import { NUMBER_COLUMNS, TEXT_COLUMNS, TRANSLATION_COLUMN, WAVELENGTH_COLUMN } from './import-columns.ts';
-import { collectRows, type ImportReading, type MeasuredRow, type ViewingDefaults } from './measured-row.ts';
-import { readNumber } from './read-number.ts';
-import { tidyViewing } from './read-viewing.ts';
+import {
+  collectRows,
+  gatherSpectrum,
+  type ImportReading,
+  type MeasuredRow,
+  readNumber,
+  tidyViewing,
+  type ViewingDefaults,
+} from './measured-row.ts';
 
 /** A row of a CSV file: its cells as they stand, and the line it begins on. */
 export interface CsvLine {

@@ -1,4 +1,4 @@
-import { PAPERS } from '../sheet/paper.ts';
+import { PAPERS } from '../sheet/page.ts';
 import type { Ground, ShotView, SwatchKind } from './picture.ts';
 
 /** What the files are pictures of: each variant in each view, or each finish that the variants wear. */

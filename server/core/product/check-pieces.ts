@@ -1,8 +1,8 @@
 import { planSeparations, type Separation } from '../repair/plan-separations.ts';
 import { REPAIR_LIMITS } from '../repair/repair.ts';
 import { labelMaterial, PLACES } from '../texts/place-titles.ts';
+import { readMaterialWord } from './check-metal.ts';
 import { type Finding, makeFinding } from './finding.ts';
-import { readMaterialWord } from './material-words.ts';
 import { type ModelFacts, pointerOf } from './model-facts.ts';
 import { preparationOf, type RevisionOrigin } from './model-revision.ts';
 import type { Piece, Survey, SurveyedMaterial } from './survey.ts';

@@ -3,7 +3,7 @@ import { describeConflict, explainConflict } from '../combinations/explain-confl
 import type { PairTable } from '../combinations/pair-compatibility.ts';
 import { RowSearch } from '../combinations/row-search.ts';
 import { compileRules, type RuleScope, takesFinishes } from '../line/compile-rules.ts';
-import { describeRule } from '../line/describe-rule.ts';
+import { describeRule } from '../line/describe-line.ts';
 import { isSold, listOptions, listRange } from '../line/options.ts';
 import { barPairs } from './make-pair-table.ts';
 import { listBreaches } from './rule-effects.ts';

@@ -1,7 +1,7 @@
 import { foldCode } from '../codes.ts';
 import type { Article, Finish } from '../finish/finish.ts';
 import { compileRules, type SlotRule, takesFinishes } from '../line/compile-rules.ts';
-import { describeRule } from '../line/describe-rule.ts';
+import { describeRule } from '../line/describe-line.ts';
 import type { Line } from '../line/line.ts';
 import { listOptions, listRange, type RangedFinish } from '../line/options.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';

@@ -1,6 +1,6 @@
 import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
 import { compileRules, type RuleScope, type SlotRule, takesFinishes } from '../line/compile-rules.ts';
-import { describeRule } from '../line/describe-rule.ts';
+import { describeRule } from '../line/describe-line.ts';
 import type { Line, RangeEntry } from '../line/line.ts';
 import { listOptions, listRange } from '../line/options.ts';
 import { makeNamer } from '../make-namer.ts';

@@ -1,6 +1,5 @@
 import type { ColourCard } from './plan-colour-card.ts';
-import type { CompactSchedule } from './plan-compact-schedule.ts';
-import type { ScheduleSheet } from './plan-schedule-sheet.ts';
+import type { CompactSchedule, ScheduleSheet } from './plan-schedule.ts';
 
 /** Something to print, laid out to the millimetre. */
 export type Sheet = ColourCard | ScheduleSheet | CompactSchedule;

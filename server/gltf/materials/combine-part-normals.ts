@@ -1,5 +1,5 @@
 import { type FileHandle, open } from 'node:fs/promises';
-import type { NormalsApart } from '../../core/delivery/judge-normals.ts';
+import type { NormalsApart } from '../../core/delivery/plan-normals.ts';
 import { isWithinSquare, type NotCombined, planNormals } from '../../core/delivery/plan-normals.ts';
 import { repeatTransform } from '../../core/delivery/repeat-transform.ts';
 import {

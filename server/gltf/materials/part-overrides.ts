@@ -1,6 +1,5 @@
-import { divideByDetailMean } from '../../core/delivery/divide-by-detail-mean.ts';
-import type { NormalsApart } from '../../core/delivery/judge-normals.ts';
-import { layWear } from '../../core/delivery/judge-wear.ts';
+import { divideByDetailMean, layWear } from '../../core/delivery/kept-maps.ts';
+import type { NormalsApart } from '../../core/delivery/plan-normals.ts';
 import type { LevelledMap } from '../../core/finish/level-map.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
 import type { Container } from '../document/container.ts';

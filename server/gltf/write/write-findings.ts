@@ -1,7 +1,6 @@
-import { judgeDetail } from '../../core/delivery/divide-by-detail-mean.ts';
-import { judgeNormals, type NormalsApart } from '../../core/delivery/judge-normals.ts';
-import { judgeWear } from '../../core/delivery/judge-wear.ts';
+import { judgeDetail, judgeWear } from '../../core/delivery/kept-maps.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
+import { judgeNormals, type NormalsApart } from '../../core/delivery/plan-normals.ts';
 import { missedDegrees } from '../../core/delivery/repeat-transform.ts';
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
 import { readNormalKeep, type Slot } from '../../core/product/slot.ts';

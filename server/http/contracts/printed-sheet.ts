@@ -1,6 +1,6 @@
 import { type Static, Type } from 'typebox';
-import { BLEEDS_MM, type BleedMm, PAPERS } from '../../core/sheet/paper.ts';
-import { SCHEDULE_FORMS } from '../../core/sheet/schedule-source.ts';
+import { BLEEDS_MM, type BleedMm, PAPERS } from '../../core/sheet/page.ts';
+import { SCHEDULE_FORMS } from '../../core/sheet/plan-schedule.ts';
 import { CheckSetKind } from './schedule.ts';
 import { Flag, strict } from './schema-parts.ts';
 

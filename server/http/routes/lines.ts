@@ -3,7 +3,7 @@ import type { Context } from '../../actions/context.ts';
 import { discontinueFinish } from '../../actions/discontinue-finish.ts';
 import { getLine, getTaggedLine } from '../../actions/get-line.ts';
 import { putLine, putRules } from '../../actions/put-line.ts';
-import { describeRule } from '../../core/line/describe-rule.ts';
+import { describeRule } from '../../core/line/describe-line.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import {
   DiscontinueAnswer,

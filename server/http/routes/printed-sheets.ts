@@ -1,7 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { printCheckSet, printColourCard, printSchedule, type RowForm } from '../../actions/print-sheets.ts';
-import type { BleedMm, SheetFormat } from '../../core/sheet/paper.ts';
+import type { BleedMm, SheetFormat } from '../../core/sheet/page.ts';
 import { CheckSetSheetQuery, ColourCardQuery, RowSheetQuery, type SheetQuery } from '../contracts/printed-sheet.ts';
 import { bytes } from '../responses.ts';
 import { sendBytes } from '../send-bytes.ts';

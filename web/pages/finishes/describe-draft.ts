@@ -1,5 +1,5 @@
 import type { Lab } from '../../../server/core/colour/lab.ts';
-import { labToXyz } from '../../../server/core/colour/xyz-lab.ts';
+import { labToXyz } from '../../../server/core/colour/lab.ts';
 import type { Article, Finish, GlossReading } from '../../../server/core/finish/finish.ts';
 import { type ResolvedFinish, resolveFinish } from '../../../server/core/finish/resolve-finish.ts';
 import { judgeFinish } from '../../../server/core/finish/tolerances.ts';

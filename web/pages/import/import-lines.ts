@@ -1,6 +1,5 @@
-import type { FieldChange } from '../../../server/core/import/list-changes.ts';
 import type { RefusedRow } from '../../../server/core/import/measured-row.ts';
-import type { ChangedRow, PlannedRow } from '../../../server/core/import/plan-import.ts';
+import type { ChangedRow, FieldChange, PlannedRow } from '../../../server/core/import/plan-import.ts';
 import type { ImportAnswer } from '../../../server/http/contracts/finish-import.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 import { importTexts as texts } from '../../texts/import.ts';

@@ -1,8 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { estimateTwoDegree, TWO_DEGREE_BAND } from '../../../../server/core/colour/estimate-two-degree.ts';
+import {
+  estimateSmoothSpectrum,
+  estimateTwoDegree,
+  solveLinear,
+  TWO_DEGREE_BAND,
+} from '../../../../server/core/colour/estimate-two-degree.ts';
 import { integrateSpectrum } from '../../../../server/core/colour/integrate-spectrum.ts';
-import { deltaE2000, type Lab } from '../../../../server/core/colour/lab.ts';
-import { xyzToLab } from '../../../../server/core/colour/xyz-lab.ts';
+import { deltaE2000, type Lab, type Xyz, xyzToLab } from '../../../../server/core/colour/lab.ts';
 import { ILLUMINANTS } from '../../../../server/core/finish/finish.ts';
 import { createRandom } from '../../../support/random.ts';
 import { makeSurface, sampleSurface } from '../../../support/surface-spectra.ts';
@@ -67,3 +71,62 @@ function share(values: readonly number[], of: number): number {
   const sorted = [...values].sort((a, b) => a - b);
   return sorted[Math.floor((sorted.length - 1) * of)]!;
 }
+
+describe('estimateSmoothSpectrum', () => {
+  it('has the XYZ of a surface, stays between 0 and 1, and is no rougher than it', () => {
+    const random = createRandom(1931);
+    for (let i = 0; i < 200; i++) {
+      const surface = sampleSurface(makeSurface(random));
+      const xyz = integrateSpectrum(surface, 'D65', '10deg');
+      const { spectrum, exact } = estimateSmoothSpectrum(xyz, 'D65', '10deg');
+      expect(exact).toBe(true);
+      expect(Math.min(...spectrum.values)).toBeGreaterThan(0);
+      expect(Math.max(...spectrum.values)).toBeLessThan(1);
+      integrateSpectrum(spectrum, 'D65', '10deg').forEach((value, k) => {
+        expect(Math.abs(value - xyz[k]!)).toBeLessThan(1e-6);
+      });
+      expect(roughness(spectrum.values)).toBeLessThanOrEqual(roughness(surface.values) + 1e-9);
+    }
+  });
+
+  it('is no surface when it would be lighter than white, or purer than light of one wavelength', () => {
+    const bright: Xyz = [100, 105, 112];
+    const pure: Xyz = [5, 60, 5];
+    for (const xyz of [bright, pure]) {
+      const { spectrum, exact } = estimateSmoothSpectrum(xyz, 'D65', '2deg');
+      expect(exact).toBe(false);
+      expect(Math.max(...spectrum.values)).toBeLessThanOrEqual(1);
+      expect(Math.min(...spectrum.values)).toBeGreaterThanOrEqual(0);
+    }
+  });
+});
+
+/** What it makes least: squared steps of the logit. */
+function roughness(values: readonly number[]): number {
+  const logits = values.map((r) => Math.log(r / (1 - r)));
+  return logits.slice(1).reduce((sum, value, i) => sum + (value - logits[i]!) ** 2, 0);
+}
+
+describe('solveLinear', () => {
+  it('solves where the first pivot is zero', () => {
+    // y = 2, x + y = 5, x + z = 4
+    const rows = [
+      [0, 1, 0, 2],
+      [1, 1, 0, 5],
+      [1, 0, 1, 4],
+    ];
+    solveLinear(rows)!.forEach((value, i) => {
+      expect(value).toBeCloseTo([3, 2, 1][i]!, 12);
+    });
+  });
+
+  it('has no answer where two rows say the same, or a value is no number', () => {
+    expect(
+      solveLinear([
+        [1, 2, 3],
+        [2, 4, 6],
+      ]),
+    ).toBeNull();
+    expect(solveLinear([[Number.NaN, 1]])).toBeNull();
+  });
+});

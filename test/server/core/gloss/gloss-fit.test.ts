@@ -6,10 +6,10 @@ import {
   glossFromRoughness,
   KNOT_STEP,
   roughnessFromGloss,
+  SPECULAR_SHARES,
   tabulateShares,
 } from '../../../../server/core/gloss/gloss-fit.ts';
 import { GLOSS_ANGLES, integrateGloss } from '../../../../server/core/gloss/gloss-integral.ts';
-import { SPECULAR_SHARES } from '../../../../server/core/gloss/specular-shares.ts';
 
 const GREY = { ior: 1.5, luminance: 0.2 };
 

@@ -3,7 +3,8 @@ import { TWO_DEGREE_BAND } from '../../../../server/core/colour/estimate-two-deg
 import { deltaE2000, hexToLab } from '../../../../server/core/colour/lab.ts';
 import type { Article, StoredFinish } from '../../../../server/core/finish/finish.ts';
 import type { ImportReading, MeasuredRow, RefusedRow } from '../../../../server/core/import/measured-row.ts';
-import { planImport } from '../../../../server/core/import/plan-import.ts';
+import { listChanges, planImport } from '../../../../server/core/import/plan-import.ts';
+import { makeFinish } from '../../../support/make-finish.ts';
 
 const hex = { hex: '#2f5d73' };
 const cord: Article = { article: 'CORD', name: 'Cord', family: 'textile' };
@@ -154,4 +155,21 @@ it('says what each row comes to: its chip, an estimate, how far it lies outside 
   // L* 50 is #777777 in sRGB (CSS Color 4)
   expect(plain).toMatchObject({ hex: '#777777', findings: [], outOfGamutDeltaE: 0 });
   expect(cloth).toMatchObject({ family: 'textile', article: 'cord' });
+});
+
+const before: StoredFinish = { ...makeFinish('P-1', { tags: ['warm'], gloss: { gu60: 30, gu20: 4 } }), revision: 2 };
+
+it('lists nothing where only the order of what is written differs, and the revision', () => {
+  const { revision: _, ...same } = before;
+  expect(listChanges(before, { ...same, gloss: { gu20: 4, gu60: 30 } })).toEqual([]);
+});
+
+it('says before and after in words, null where nothing is said, and cuts what is long', () => {
+  const { revision: _, gloss: _g, ...rest } = before;
+  const changes = listChanges(before, { ...rest, tags: ['warm', 'outdoor'], note: 'n'.repeat(500) });
+  expect(changes.map(({ field }) => field)).toEqual(['gloss', 'note', 'tags']);
+  expect(changes[0]).toEqual({ field: 'gloss', before: 'gu60 30, gu20 4', after: null });
+  expect(changes[1]!.before).toBeNull();
+  expect(changes[1]!.after).toMatch(/^n{159}…$/);
+  expect(changes[2]).toEqual({ field: 'tags', before: 'warm', after: 'warm, outdoor' });
 });

@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { BUDGETS, DEFAULT_BUDGET, findBudget } from '../../../../server/core/product/budgets.ts';
-import { readBudget } from '../../../../server/core/product/read-budget.ts';
+import { BUDGETS, DEFAULT_BUDGET, findBudget, readBudget } from '../../../../server/core/product/budgets.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
 describe('the budgets that are built in', () => {

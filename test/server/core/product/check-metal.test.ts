@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { findPrefix, readMaterialWord } from '../../../../server/core/product/material-words.ts';
+import { findPrefix, readMaterialWord } from '../../../../server/core/product/check-metal.ts';
 import type { SurveyedMaterial } from '../../../../server/core/product/survey.ts';
 import {
   channel,

@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { checkSize } from '../../../../server/core/product/check-size.ts';
+import { checkSize, SIZE_CLASSES } from '../../../../server/core/product/check-size.ts';
 import type { Finding } from '../../../../server/core/product/finding.ts';
 import type { Product, ProductClass, Sheet } from '../../../../server/core/product/product.ts';
-import { SIZE_CLASSES } from '../../../../server/core/product/size-classes.ts';
 import { makeSurvey } from '../../../support/make-survey.ts';
 
 function check(size: Sheet | null, productClass: ProductClass, sheet: Sheet | null = null) {

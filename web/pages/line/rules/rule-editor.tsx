@@ -1,4 +1,4 @@
-import { describeRule } from '../../../../server/core/line/describe-rule.ts';
+import { describeRule } from '../../../../server/core/line/describe-line.ts';
 import type { Rule } from '../../../../server/core/line/line.ts';
 import { formatKey } from '../../../format.ts';
 import { Field } from '../../../parts/field.tsx';

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { flowBlocks } from '../../../../server/core/sheet/flow-blocks.ts';
+import { flowBlocks } from '../../../../server/core/sheet/page.ts';
 
 const block = (name: string, heightMm: number) => ({ name, heightMm });
 const lay = (blocks: ReturnType<typeof block>[], heightMm: number, usedMm = 0) =>

@@ -1,9 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
-import { MARGINS_MM, measureTypeArea } from '../../../../server/core/sheet/paper.ts';
-import { measureCellWidth, planCompactSchedule } from '../../../../server/core/sheet/plan-compact-schedule.ts';
-import { planScheduleSheet } from '../../../../server/core/sheet/plan-schedule-sheet.ts';
-import type { ScheduleSource } from '../../../../server/core/sheet/schedule-source.ts';
+import { MARGINS_MM, measureTypeArea } from '../../../../server/core/sheet/page.ts';
+import type { ScheduleSource } from '../../../../server/core/sheet/plan-schedule.ts';
+import {
+  measureCellWidth,
+  planCompactSchedule,
+  planScheduleSheet,
+} from '../../../../server/core/sheet/plan-schedule.ts';
 
 const PAPERS = ['a4', 'letter'] as const;
 

@@ -5,7 +5,7 @@ import type { ResolvedFinish } from '../finish/resolve-finish.ts';
  * The colour as it was specified, and after “as” what it was converted to: in one line for sRGB, whose white is D65 for 2°
  * by its definition, and in two for others. No arrow: the face of the sheets has none, and another machine's would differ.
  */
-export function saySpecified(
+export function formatSpecified(
   resolved: Pick<ResolvedFinish, 'specification' | 'specifiedLab' | 'includedLab' | 'metalness'>,
 ): string[] {
   const { specification: colour } = resolved;
@@ -21,7 +21,7 @@ export function saySpecified(
 }
 
 /** What is delivered and how far it is from the specified colour; what makes it so, where that is more than rounding. */
-export function sayDistance({
+export function formatDistance({
   delivered,
   estimated,
   outOfGamutDeltaE,
@@ -35,7 +35,7 @@ export function sayDistance({
  * Gloss units where a meter reads them, else that none are read. What is computed of a roughness, or of a reading at
  * another angle, is “about”: it rests on openings of the meter that are not confirmed (`APERTURE_CAVEAT`).
  */
-export function sayGloss(resolved: Pick<ResolvedFinish, 'gu60' | 'gloss'>): string {
+export function formatGloss(resolved: Pick<ResolvedFinish, 'gu60' | 'gloss'>): string {
   const { gu60, gloss } = resolved;
   if (gu60 === null) return 'gloss by sample';
   if (isGlossRead(resolved)) return `${Math.round(gu60)} GU at 60°`;
