@@ -1,4 +1,3 @@
-import { LRUCache } from 'lru-cache';
 import { foldCode } from '../core/codes.ts';
 import type { Article, Finish } from '../core/finish/finish.ts';
 import { makeLevelTables } from '../core/finish/level-map.ts';
@@ -6,13 +5,13 @@ import type { MapFacts } from '../core/finish/map-image.ts';
 import { findMaps, type RecallCodes, type ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import type { ReadMap } from '../core/ports/models.ts';
-import type { Stores } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { type Finding, makeFinding } from '../core/product/finding.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import type { Context } from './context.ts';
 import { digest } from './digest.ts';
 import { shareInFlight } from './share-in-flight.ts';
+import { createStoreCache } from './store-cache.ts';
 
 type Measuring = Pick<Context, 'stores' | 'files' | 'imaging'>;
 
@@ -28,8 +27,7 @@ interface Recalled {
 }
 
 /** Facts already read from the store: some kilobytes a map, and a library has some hundred maps. */
-const recalled = new WeakMap<Stores, LRUCache<string, Recalled>>();
-const RECALLED = 5000;
+const recalled = createStoreCache<Recalled>(5000);
 
 /**
  * What was measured of an uploaded image; each is measured once and stored. Null where it is not measured, as KTX2 is
@@ -40,8 +38,7 @@ export async function recallMapFacts(context: Measuring, sha256: string): Promis
 }
 
 async function recall({ stores, files, imaging }: Measuring, sha256: string): Promise<Recalled> {
-  const known = recalled.get(stores) ?? new LRUCache<string, Recalled>({ max: RECALLED });
-  recalled.set(stores, known);
+  const known = recalled(stores);
   const found = known.get(sha256);
   if (found && Date.now() < found.until) return found;
   return shareInFlight(`map-facts ${sha256}`, async () => {

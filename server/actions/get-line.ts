@@ -1,10 +1,10 @@
-import { LRUCache } from 'lru-cache';
 import { listLineChanges } from '../core/line/describe-line.ts';
 import type { Line } from '../core/line/line.ts';
 import type { Stores, TaggedLine } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
+import { createStoreCache } from './store-cache.ts';
 
 type WithStores = Pick<Context, 'stores'>;
 
@@ -48,13 +48,10 @@ export async function writeOnLine<T>(
 const ATTEMPTS = 5;
 
 /** Lines as callers last read them, over all lines: enough for those who edit now, and little memory where lines are long. */
-const recentlyRead = new WeakMap<Stores, LRUCache<string, Line>>();
-const RECENTLY_READ = 12;
+const recentlyRead = createStoreCache<Line>(12);
 
 function remember(stores: Stores, { line, tag }: TaggedLine): void {
-  const lines = recentlyRead.get(stores) ?? new LRUCache<string, Line>({ max: RECENTLY_READ });
-  recentlyRead.set(stores, lines);
-  lines.set(tag, line);
+  recentlyRead(stores).set(tag, line);
 }
 
 /** Changes named in the sentence; all of them stand beside it. */
@@ -62,7 +59,7 @@ const NAMED = 3;
 
 /** Says what has changed since, where it is known what the caller had read. */
 function explain(stale: Problem, stores: Stores, tag: string, now: TaggedLine | null): Problem {
-  const read = recentlyRead.get(stores)?.get(tag);
+  const read = recentlyRead(stores).get(tag);
   if (!read || !now) return stale;
   const changes = listLineChanges(read, now.line);
   const more = changes.length > NAMED ? ` And ${changes.length - NAMED} more.` : '';

@@ -1,6 +1,5 @@
-import { LRUCache } from 'lru-cache';
 import { foldCode } from '../core/codes.ts';
-import type { CurrentModel, Stores } from '../core/ports/stores.ts';
+import type { CurrentModel } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { DEFAULT_BUDGET, findBudget } from '../core/product/budgets.ts';
 import { mayNeedSeparation } from '../core/product/check-pieces.ts';
@@ -12,6 +11,7 @@ import type { Context } from './context.ts';
 import { loadFinishes } from './load-finishes.ts';
 import type { LoadedProduct } from './loaded-product.ts';
 import { refreshSurvey } from './refresh-survey.ts';
+import { createStoreCache } from './store-cache.ts';
 
 /** @throws Problem `unknown-product` */
 export async function getProduct(context: Context, code: string): Promise<Product> {
@@ -52,12 +52,10 @@ export async function loadProduct(context: Context, code: string): Promise<Loade
 }
 
 /** Lists of pieces by revision: a long one takes a while to read, and other results are kept by list. */
-const recalled = new WeakMap<Stores, LRUCache<string, readonly Piece[]>>();
-const RECALLED = 8;
+const recalled = createStoreCache<readonly Piece[]>(8);
 
 async function recallPieces({ stores }: Context, code: string, { revision, sha256 }: CurrentModel) {
-  const lists = recalled.get(stores) ?? new LRUCache<string, readonly Piece[]>({ max: RECALLED });
-  recalled.set(stores, lists);
+  const lists = recalled(stores);
   const key = `${foldCode(code)} ${revision} ${sha256}`;
   const pieces = lists.get(key) ?? (await stores.listPieces(code, revision));
   lists.set(key, pieces);
