@@ -1,4 +1,4 @@
-import { count } from '../format-text.ts';
+import { count, formatNumber, pick } from '../format-text.ts';
 import type { ProblemTexts } from './problem-text.ts';
 
 /** Where a finish is used. */
@@ -34,14 +34,12 @@ export const FINISH_PROBLEMS = {
       ];
       return `“${code}” is in use: ${uses.join(', ')}. Remove it there first.`;
     },
-    familyOfArticle: (count: number, family: string) =>
-      `${count} ${count === 1 ? 'finish' : 'finishes'} of this article ${count === 1 ? 'has' : 'have'} the family ${family}. Change ${
-        count === 1 ? 'it' : 'them'
-      } first, or keep the family.`,
-    colourMapOfArticle: (count: number, example: string) =>
-      count === 1
+    familyOfArticle: (finishes: number, family: string) =>
+      `${count(finishes, 'finish', 'finishes')} of this article ${pick(finishes, 'has', 'have')} the family ${family}. Change ${pick(finishes, 'it', 'them')} first, or keep the family.`,
+    colourMapOfArticle: (finishes: number, example: string) =>
+      finishes === 1
         ? `The finish ${example} takes its colour from the colour map of this article. Give it a colour of its own first, or keep the map.`
-        : `${count} finishes, such as ${example}, take their colour from the colour map of this article. Give them colours of their own first, or keep the map.`,
+        : `${formatNumber(finishes)} finishes, such as ${example}, take their colour from the colour map of this article. Give them colours of their own first, or keep the map.`,
   },
   'stale-finishes': (code: string) =>
     `“${code}” was changed, added or deleted while Dyeworks read the file. Check the preview again, then import.`,

@@ -1,3 +1,4 @@
+import { count, pick } from '../format-text.ts';
 import type { ProblemTexts } from './problem-text.ts';
 
 /** Texts about picture sets, the names of their files, and GTINs. */
@@ -56,9 +57,9 @@ export const PICTURE_SET_PROBLEMS = {
     `The file name “${name}…” has ${length} characters; ${max} are allowed. Use fewer fields in the template, or {index} instead of a long one.`,
   'file-names-collide': {
     byTemplate: (first: string, second: string, name: string, others: number) =>
-      `${sayCollision(first, second, name, others)} Add a field that differs to the template: {variant}, {view}, {size} or {index}.`,
+      `${describeCollision(first, second, name, others)} Add a field that differs to the template: {variant}, {view}, {size} or {index}.`,
     byGs1: (first: string, second: string, name: string, others: number) =>
-      `${sayCollision(first, second, name, others)} GS1 names contain neither sizes nor finishes. Give each variant its own GTIN and the set one size, or leave gs1Names out.`,
+      `${describeCollision(first, second, name, others)} GS1 names contain neither sizes nor finishes. Give each variant its own GTIN and the set one size, or leave gs1Names out.`,
   },
   'invalid-gtin': {
     length: (text: string) => `“${text}” is not a GTIN: a GTIN has 8, 12, 13 or 14 digits. Copy it from the bar code.`,
@@ -67,7 +68,7 @@ export const PICTURE_SET_PROBLEMS = {
   },
 } as const satisfies ProblemTexts;
 
-function sayCollision(first: string, second: string, name: string, others: number): string {
-  const more = others === 0 ? '' : ` ${others} more file ${others === 1 ? 'name occurs' : 'names occur'} twice.`;
+function describeCollision(first: string, second: string, name: string, others: number): string {
+  const more = others === 0 ? '' : ` ${count(others, 'more file name')} ${pick(others, 'occurs', 'occur')} twice.`;
   return `Two files would have the name ${name}: ${first}; and ${second}.${more}`;
 }

@@ -1,3 +1,4 @@
+import { count, formatNumber, pick } from '../format-text.ts';
 import type { ProblemTexts } from './problem-text.ts';
 
 /** Texts about products, their slots, lines, budgets and schedules. */
@@ -87,9 +88,7 @@ export const PRODUCT_PROBLEMS = {
     withChanges: (text: string, changes: string) => `${text} Changes since then: ${changes}`,
   },
   'line-in-use': (products: number) =>
-    `${products} ${products === 1 ? 'product belongs' : 'products belong'} to the line. Move ${
-      products === 1 ? 'it' : 'them'
-    } to another line first.`,
+    `${count(products, 'product')} ${pick(products, 'belongs', 'belong')} to the line. Move ${pick(products, 'it', 'them')} to another line first.`,
   'invalid-rule': {
     oneKind: (kinds: readonly string[]) =>
       `A rule has exactly one of excludes, requires, sameAs and companion. This one has ${kinds.join(' and ') || 'none'}. Write one rule for each.`,
@@ -132,7 +131,7 @@ export const PRODUCT_PROBLEMS = {
   'no-variant-left': (product: string, finish: string) =>
     `Every variant of ${product} uses ${finish}, so none would be left. Choose a replacement, or first add a variant without it.`,
   'delivery-blocked': (findings: number, first: string) =>
-    `${findings === 1 ? 'One finding blocks' : `${findings} findings block`} the delivery: ${first}`,
+    `${pick(findings, 'One finding blocks', `${formatNumber(findings)} findings block`)} the delivery: ${first}`,
   'unknown-delivery': (product: string, delivery: string) =>
     `${product} has no delivery ${delivery}. Check the number against the list of deliveries.`,
   'unknown-job': (id: string) => `There is no job “${id}”. It may be too old; check the list of jobs.`,
