@@ -1,16 +1,12 @@
-import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs';
-import { dirname, join, posix, relative } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { dirname, join, relative } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { type Arrow, arrows, classify, listImports, ROOT, SOURCE } from '../support/read-imports.ts';
 
 /**
  * Which room may import what. Data and dependencies go one way: everything knows the core, the core knows only itself,
  * and only the composition root knows every room.
  */
-const ROOT = fileURLToPath(new URL('../../', import.meta.url));
-const ROOMS = ['server', 'web', 'renderer', 'db'] as const;
-const SOURCE = /\.(ts|tsx|mts|mjs|js|jsx)$/;
-
 type Room =
   | 'core'
   | 'actions'
@@ -119,13 +115,6 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   tools: { rooms: ['tools', 'set-up'], files: ['renderer/page/check-shaders.ts'], packages: 'all', node: 'all' },
 };
 
-interface Arrow {
-  /** A package, `node:…`, or a path from the top. */
-  readonly target: string;
-  readonly kind: 'package' | 'node' | 'file';
-  readonly typeOnly: boolean;
-}
-
 /** Why a file may not import something; null when it may. */
 function refuse(path: string, { target, kind, typeOnly }: Arrow): string | null {
   const room = roomOf(path);
@@ -141,52 +130,6 @@ function refuse(path: string, { target, kind, typeOnly }: Arrow): string | null 
   if (allowed === 'all' || (allowed !== 'none' && allowed.test(target))) return null;
   return `${path} (${room}) imports ${target}`;
 }
-
-interface Import {
-  readonly name: string;
-  readonly typeOnly: boolean;
-}
-
-/** Every module a source names: static and dynamic imports, re-exports, type imports, and workers by address. */
-function listImports(source: string): Import[] {
-  const code = stripComments(source);
-  const patterns = [
-    /\b(?:import|export)\s+(type\s+)?(?:[\w*\s{},$]+?\s+from\s+)?(['"])([^'"\n]+)\2/g,
-    /\b(?:import|require|resolve)\s*\(()\s*(['"`])([^'"`\n]+)\2/g,
-    /\bnew\s+URL\s*\(()\s*(['"])(\.[^'"\n]+\.(?:[mc]?[jt]sx?))\2/g,
-    /\bregister\s*\(()\s*(['"])([^'"\n]+)\2/g,
-  ];
-  return patterns.flatMap((pattern) =>
-    [...code.matchAll(pattern)].map((match) => ({ name: match[3]!, typeOnly: Boolean(match[1]) })),
-  );
-}
-
-/** Takes comments out and leaves strings, in which `//` may stand. */
-function stripComments(source: string): string {
-  return source.replace(
-    /("(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*'|`(?:\\.|[^`\\])*`)|\/\*[\s\S]*?\*\/|\/\/[^\n]*/g,
-    (_, text: string | undefined) => text ?? ' ',
-  );
-}
-
-function classify(path: string, { name, typeOnly }: Import): Arrow {
-  if (name.startsWith('node:')) return { target: name, kind: 'node', typeOnly };
-  if (name.startsWith('.')) {
-    const target = posix.normalize(posix.join(posix.dirname(path), name.split('?')[0]!));
-    return { target, kind: 'file', typeOnly };
-  }
-  return { target: name, kind: 'package', typeOnly };
-}
-
-const sources = ROOMS.flatMap((room) =>
-  existsSync(join(ROOT, room))
-    ? readdirSync(join(ROOT, room), { recursive: true, encoding: 'utf8' }).map((path) => posix.join(room, path))
-    : [],
-).filter((path) => SOURCE.test(path) && statSync(join(ROOT, path)).isFile());
-
-const arrows = sources.flatMap((path) =>
-  listImports(readFileSync(join(ROOT, path), 'utf8')).map((found) => ({ path, ...found, ...classify(path, found) })),
-);
 
 describe('imports', () => {
   it('are read from every room', () => {
@@ -239,93 +182,10 @@ describe('imports', () => {
     expect(wrong).toEqual([]);
   });
 
-  it('form no circle, not even of types', () => {
-    const circles = listCircles(new Map(sources.map((path) => [path, filesImportedBy(path)])));
-    expect(circles.map((files) => files.join(' → '))).toEqual([]);
-  });
-
   it('never reach from sources into the tests', () => {
     expect(arrows.filter(({ target }) => roomOf(target) === 'test')).toEqual([]);
   });
 });
-
-/** What each room of server/gltf may import of the others. A room imports only rooms above it, so data goes one way. */
-const GLTF_ROOMS: Readonly<Record<string, readonly string[]>> = {
-  document: [],
-  geometry: ['document'],
-  mend: ['document'],
-  receive: ['document', 'mend'],
-  survey: ['document', 'geometry', 'mend'],
-  validate: ['document', 'mend'],
-  materials: ['document', 'mend'],
-  write: ['document', 'mend', 'materials'],
-  repair: ['document', 'geometry', 'mend', 'write'],
-  variants: ['document', 'mend', 'materials', 'repair'],
-  worker: ['document', 'receive', 'survey', 'validate', 'repair', 'variants'],
-};
-
-describe('the rooms of server/gltf', () => {
-  const gltfRoomOf = (path: string) => /^server\/gltf\/([^/]+)\//.exec(path)?.[1];
-  const between = arrows.flatMap(({ path, kind, target }) => {
-    const [from, to] = [gltfRoomOf(path), gltfRoomOf(target)];
-    return kind === 'file' && from && to && from !== to ? [{ from, to, path, target }] : [];
-  });
-
-  it('import each other in one order, and no other', () => {
-    const wrong = between.filter(({ from, to }) => !GLTF_ROOMS[from]?.includes(to));
-    expect(wrong.map(({ path, target }) => `${path} imports ${target}`)).toEqual([]);
-  });
-
-  it('have no rule that no import needs', () => {
-    const used = new Set(between.map(({ from, to }) => `${from} -> ${to}`));
-    const rules = Object.entries(GLTF_ROOMS).flatMap(([from, rooms]) => rooms.map((to) => `${from} -> ${to}`));
-    expect(rules.filter((rule) => !used.has(rule))).toEqual([]);
-  });
-
-  it('stand on rooms that are listed before them', () => {
-    const order = Object.keys(GLTF_ROOMS);
-    for (const [room, below] of Object.entries(GLTF_ROOMS))
-      for (const other of below) expect(order.indexOf(other), `${room} on ${other}`).toBeLessThan(order.indexOf(room));
-  });
-});
-
-describe('a circle of imports is seen', () => {
-  it.each([
-    [{ a: ['b'], b: ['c'], c: ['a'], d: ['a'] }, [['a', 'b', 'c']]],
-    [{ a: ['a'] }, [['a']]],
-    [{ a: ['b', 'c'], b: ['c'], c: [] }, []],
-  ])('%j', (graph: Record<string, readonly string[]>, circles) => {
-    expect(listCircles(new Map(Object.entries(graph)))).toEqual(circles);
-  });
-});
-
-function filesImportedBy(path: string): string[] {
-  return arrows.filter((arrow) => arrow.path === path && arrow.kind === 'file').map(({ target }) => target);
-}
-
-/** Groups of files that reach each other: Tarjan, "Depth-first search and linear graph algorithms" (1972). */
-function listCircles(graph: ReadonlyMap<string, readonly string[]>): string[][] {
-  const order = new Map<string, number>();
-  const lowest = new Map<string, number>();
-  const open: string[] = [];
-  const circles: string[][] = [];
-  const visit = (file: string) => {
-    const number = order.size;
-    order.set(file, number);
-    lowest.set(file, number);
-    open.push(file);
-    for (const next of graph.get(file) ?? []) {
-      if (!graph.has(next)) continue;
-      if (!order.has(next)) visit(next);
-      if (open.includes(next)) lowest.set(file, Math.min(lowest.get(file)!, lowest.get(next)!));
-    }
-    if (lowest.get(file) !== number) return;
-    const group = open.splice(open.indexOf(file));
-    if (group.length > 1 || graph.get(file)?.includes(file)) circles.push(group.sort());
-  };
-  for (const file of graph.keys()) if (!order.has(file)) visit(file);
-  return circles;
-}
 
 // each of these must be seen, or the check above could never fail
 describe('an import that goes another way is seen', () => {

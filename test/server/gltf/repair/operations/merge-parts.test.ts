@@ -1,3 +1,4 @@
+// Long because merging meets every kind of part: quantised, compressed, skinned, morphing, instanced, lit and unknown.
 import type { Document, Node, Primitive } from '@gltf-transform/core';
 import {
   EXTMeshGPUInstancing,
