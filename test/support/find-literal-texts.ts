@@ -1,5 +1,5 @@
 import { parseAst } from 'vite';
-import type { Node } from './read-texts.ts';
+import { lineOf, listChildren, type Node, readLiteral } from './syntax.ts';
 
 /** Attributes of HTML elements that the user reads or hears. */
 const READ_ATTRIBUTES = new Set(['title', 'label', 'placeholder', 'aria-label', 'alt', 'aria-description']);
@@ -39,7 +39,7 @@ const SYMBOLS =
 export function findLiteralTexts(source: string, lang: 'ts' | 'tsx'): string[] {
   const found: string[] = [];
   const report = (node: Node, text: string) =>
-    found.push(`${source.slice(0, node.start).split('\n').length}: ${text.replace(/\s+/g, ' ').trim()}`);
+    found.push(`${lineOf(source, node)}: ${text.replace(/\s+/g, ' ').trim()}`);
 
   function visit(node: Node, isShown: boolean): void {
     switch (node.type) {
@@ -59,9 +59,7 @@ export function findLiteralTexts(source: string, lang: 'ts' | 'tsx'): string[] {
         if (typeof node.value === 'string' && isText(node.value, isShown)) report(node, node.value);
         return;
       case 'TemplateLiteral': {
-        const text = (node.quasis as readonly Node[])
-          .map(({ value }) => (value as { readonly cooked: string }).cooked)
-          .join(' … ');
+        const text = readLiteral(node, ' … ')!;
         if (isText(text, isShown)) report(node, text);
         for (const each of node.expressions as readonly Node[]) visit(each, isShown);
         return;
@@ -96,11 +94,7 @@ export function findLiteralTexts(source: string, lang: 'ts' | 'tsx'): string[] {
   }
 
   function visitChildren(node: Node, isShown: boolean): void {
-    for (const value of Object.values(node)) {
-      for (const child of Array.isArray(value) ? value : [value]) {
-        if (child !== null && typeof child === 'object' && typeof child.type === 'string') visit(child, isShown);
-      }
-    }
+    for (const { child } of listChildren(node)) visit(child, isShown);
   }
 
   visit(parseAst(source, { lang }) as unknown as Node, false);

@@ -1,5 +1,5 @@
 import { parseAst } from 'vite';
-import type { Node } from './read-texts.ts';
+import { lineOf, listChildren, type Node, readLiteral } from './syntax.ts';
 
 /** Functions that refuse a call with a sentence among their arguments. */
 const REFUSING = /^(?:\w*Problem|refuse|unreadable|broken)$/;
@@ -11,20 +11,17 @@ const REFUSING = /^(?:\w*Problem|refuse|unreadable|broken)$/;
  */
 export function findRefusalSentences(source: string): string[] {
   const found: string[] = [];
-  const report = (node: Node, text: string) => found.push(`${source.slice(0, node.start).split('\n').length}: ${text}`);
+  const report = (node: Node, text: string) => found.push(`${lineOf(source, node)}: ${text}`);
 
   const visit = (node: Node, place: 'elsewhere' | 'refusal' | 'detail'): void => {
     if (node.type === 'ImportDeclaration') return;
-    const text = readText(node);
+    const text = readLiteral(node);
     if (text !== null && place !== 'elsewhere' && isSentence(text, place === 'detail')) report(node, text);
     const { name } = (node.callee ?? {}) as { readonly name?: unknown };
     const refuses = typeof name === 'string' && REFUSING.test(name);
-    for (const [key, value] of Object.entries(node)) {
+    for (const { key, child } of listChildren(node)) {
       const isDetail = node.type === 'Property' && key === 'value' && place === 'refusal' && nameOf(node) === 'detail';
-      const inner = refuses && key === 'arguments' ? 'refusal' : isDetail ? 'detail' : place;
-      for (const child of Array.isArray(value) ? value : [value]) {
-        if (child !== null && typeof child === 'object' && typeof child.type === 'string') visit(child, inner);
-      }
+      visit(child, refuses && key === 'arguments' ? 'refusal' : isDetail ? 'detail' : place);
     }
   };
   visit(parseAst(source, { lang: 'ts' }) as unknown as Node, 'elsewhere');
@@ -33,12 +30,6 @@ export function findRefusalSentences(source: string): string[] {
 
 function nameOf(property: Node): unknown {
   return (property.key as Node).name;
-}
-
-function readText(node: Node): string | null {
-  if (node.type === 'Literal') return typeof node.value === 'string' ? node.value : null;
-  if (node.type !== 'TemplateLiteral') return null;
-  return (node.quasis as readonly Node[]).map(({ value }) => (value as { readonly cooked: string }).cooked).join('…');
 }
 
 /** A detail may hold no words at all; other arguments, such as what was expected, no whole sentence. */

@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { parseSync } from 'vite';
+import { lineOf, listChildren, type Node, readLiteral } from './syntax.ts';
 
 /** A string or template of a source file; each value of a template is written as `…`. */
 export interface FoundText {
@@ -8,37 +9,19 @@ export interface FoundText {
   readonly where: string;
 }
 
-interface Node {
-  readonly type: string;
-  readonly start: number;
-  readonly value?: unknown;
-  readonly quasis?: readonly { readonly value: { readonly cooked: string } }[];
-}
+/** Properties that hold no text: keys, types and module names. */
+const PASSED_OVER: ReadonlySet<string> = new Set(['key', 'source', 'typeAnnotation']);
 
 /** All strings and templates of a source file; keys, types and module names are left out. */
 export function listTexts(path: string): FoundText[] {
   const source = readFileSync(path, 'utf8');
   const found: FoundText[] = [];
-  const visit = (value: unknown): void => {
-    if (Array.isArray(value)) for (const each of value) visit(each);
-    else if (typeof value === 'object' && value !== null) visitNode(value as Node & Record<string, unknown>);
-  };
-  const visitNode = (node: Node & Record<string, unknown>): void => {
+  const visit = (node: Node): void => {
     if (/^(Import|TS(?!As|Satisfies|NonNull))/.test(node.type)) return;
-    const text = readText(node);
-    if (text !== null) {
-      found.push({ text, where: `${path}:${source.slice(0, node.start).split('\n').length}` });
-    }
-    for (const [key, child] of Object.entries(node)) {
-      const skipped = key === 'key' || key === 'source' || key === 'quasis' || key === 'typeAnnotation';
-      if (!skipped) visit(child);
-    }
+    const text = readLiteral(node);
+    if (text !== null) found.push({ text, where: `${path}:${lineOf(source, node)}` });
+    for (const { key, child } of listChildren(node)) if (!PASSED_OVER.has(key)) visit(child);
   };
-  visit(parseSync(path, source).program);
+  visit(parseSync(path, source).program as unknown as Node);
   return found;
-}
-
-function readText({ type, value, quasis }: Node): string | null {
-  if (type === 'Literal' && typeof value === 'string') return value;
-  return type === 'TemplateLiteral' ? quasis!.map((piece) => piece.value.cooked).join('…') : null;
 }

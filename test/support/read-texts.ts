@@ -1,14 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { parseAst } from 'vite';
-
-/** A node of the syntax tree, as far as these checks read it. */
-export interface Node {
-  readonly type: string;
-  readonly start: number;
-  readonly end: number;
-  readonly [key: string]: unknown;
-}
+import type { Node } from './syntax.ts';
 
 export interface ShownText {
   /** `finishes.ts: gloss.units(2)`. */

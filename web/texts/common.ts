@@ -113,7 +113,7 @@ export const commonTexts = {
   },
   options: {
     intro: (otherwise: string) =>
-      `A finish is allowed if any of these lists includes it. If nothing is ticked: ${otherwise}.`,
+      `A finish is allowed if any of these lists includes it. Without any tick: ${otherwise}.`,
     grades: 'Grades',
     families: 'Families',
     tags: 'Tags',

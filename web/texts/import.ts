@@ -12,7 +12,7 @@ export const importTexts = {
   readAgain: 'Read file again',
   reading: (fileName: string) => `Reading ${fileName} …`,
   changedMeanwhile:
-    'Nothing was imported. The finishes changed in the meantime, and the import now refuses a line. Check the preview, then import again.',
+    'Dyeworks imported nothing: the finishes changed in the meantime, and it now refuses a line. Check the preview, then import again.',
 
   // default values
   defaults: {

@@ -46,7 +46,7 @@ const Look = Type.Object(
       ),
     ),
   },
-  { ...strict, description: 'What was judged, as digests. The decision is valid while all of it stays the same' },
+  { ...strict, description: 'Digests of the judged look. The decision is valid while all of them stay the same' },
 );
 
 const Approval = Type.Object(

@@ -78,5 +78,5 @@ export const Tolerance = Type.Object(
     difference: nullable(Type.Number(), 'By the formula of the tolerance'),
     within: nullable(Type.Boolean()),
   },
-  { ...strict, description: 'What the trade allows between the specified and the delivered colour' },
+  { ...strict, description: 'The difference that the trade allows between the specified and the delivered colour' },
 );

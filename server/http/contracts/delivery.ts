@@ -132,6 +132,6 @@ export const ManifestAnswer = Type.Object(
     findings: Findings,
     caution: Type.String(),
   },
-  { ...strict, $id: 'Manifest', description: 'What the file contains, and from what it was made' },
+  { ...strict, $id: 'Manifest', description: 'The content of the file, and its sources' },
 );
 export type ManifestAnswer = ReadonlyStatic<typeof ManifestAnswer>;

@@ -12,7 +12,7 @@ const place = {
   where: Type.String({ description: 'JSON pointer into the model, or a place in words' }),
   place: Type.Optional(Type.String({ description: 'The same place in words: which part, which material' })),
   message: Type.String(),
-  seen: Type.Optional(Type.Unknown({ description: 'What the check measured or read' })),
+  seen: Type.Optional(Type.Unknown({ description: 'The value that the check measured or read' })),
   expected: Type.Optional(Type.Unknown()),
   repairs: Type.Optional(
     Type.Array(ref(Repair), {

@@ -66,6 +66,6 @@ export const ImportAnswer = Type.Object(
     unchanged: Type.Array(Planned),
     refused: Type.Array(Refused),
   },
-  { ...strict, description: 'What the import did, or would do, line by line' },
+  { ...strict, description: 'The outcome of the import, or its preview, line by line' },
 );
 export type ImportAnswer = ReadonlyStatic<typeof ImportAnswer>;

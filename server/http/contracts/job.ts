@@ -108,7 +108,7 @@ const job = {
       set: Type.Optional(Type.Unknown({ description: 'The picture set at that time' })),
       kept: Type.Optional(Count),
     },
-    { ...strict, description: 'What the job makes, without its list of parts' },
+    { ...strict, description: 'The pictures or files that the job makes, without its list of parts' },
   ),
 };
 

@@ -54,13 +54,13 @@ export const ModelChanges = Type.Object(
     materials: Type.Array(Type.Object({ slot: Key, changes: Names }, strict)),
     lines: Type.Array(Type.String(), { description: 'All changes in sentences, most important first' }),
   },
-  { ...strict, $id: 'ModelChanges', description: 'What differs from the model that was current' },
+  { ...strict, $id: 'ModelChanges', description: 'Differences from the model that was current' },
 );
 
 export const ModelAnswer = Type.Object(
   {
     revision: Revision,
-    current: Type.Boolean({ description: 'False if the model is held: it waits until somebody uses it' }),
+    current: Type.Boolean({ description: 'False if the model is held: it waits until a person uses it' }),
     sha256: Digest,
     bytes: Count,
     survey: ref(Survey),

@@ -100,10 +100,12 @@ export const RepairReport = Type.Object(
     outcome: Type.Enum(['done', 'nothing-to-do', 'unfit'], {
       description: 'unfit: the repair does not fit this model and changed nothing',
     }),
-    message: Type.String({ description: 'What the repair did, or why it did nothing' }),
+    message: Type.String({ description: 'The outcome of the repair, or why it did nothing' }),
     figures: mapOf(Type.Union([Type.Number(), Type.String()]), 'The numbers and names in the message'),
     touchesGeometry: Type.Boolean(),
-    losses: Type.Array(Type.String(), { description: 'What the repair lost, or will lose once that is accepted' }),
+    losses: Type.Array(Type.String(), {
+      description: 'Losses of the repair, or those it will cause once they are accepted',
+    }),
   },
   { ...strict, $id: 'RepairReport' },
 );

@@ -51,7 +51,9 @@ export const resolvedFields = {
   clearcoatRoughness: Share,
   gu60: nullable(Type.Number(), 'Gloss units at 60°. Null for surfaces whose gloss is not measured this way'),
   gloss: Gloss,
-  glossBasis: Type.Optional(Type.String({ description: 'What the conversion between gloss and roughness assumes' })),
+  glossBasis: Type.Optional(
+    Type.String({ description: 'The assumption behind the conversion between gloss and roughness' }),
+  ),
   hex: { ...Hex, description: 'Colour of the surface, or mean of its pattern: what a chip shows' },
   colourFrom: Type.Enum([...COLOUR_SOURCES]),
   specification: nullable(ref(ColourSpecification), 'Null if the only colour is that of the map'),

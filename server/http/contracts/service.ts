@@ -29,7 +29,7 @@ export const ProblemAnswer = Type.Object(
     title: Type.String(),
     status: Type.Integer({ minimum: 400, maximum: 599 }),
     code: ref(ProblemCodes),
-    detail: Type.String({ description: 'What happened, what was expected, and the next step' }),
+    detail: Type.String({ description: 'The cause, the expected value, and the next step' }),
     expected: Type.Optional(Type.Unknown()),
     received: Type.Optional(Type.Unknown()),
     where: Type.Optional(Type.String({ description: 'JSON pointer or path of the place in the call' })),

@@ -363,7 +363,7 @@ const survey = {
   ),
 } satisfies Record<string, TSchema>;
 
-export const Survey = Type.Object(survey, { ...strict, $id: 'Survey', description: 'What a model contains, measured' });
+export const Survey = Type.Object(survey, { ...strict, $id: 'Survey', description: 'The measured content of a model' });
 
 export const SurveyAnswer = Type.Object({ ...survey, pieces: Type.Optional(Type.Array(Piece)) }, strict);
 export type SurveyAnswer = ReadonlyStatic<typeof SurveyAnswer>;
