@@ -47,7 +47,7 @@ export const BUDGETS: readonly Budget[] = [
     name: 'web-catalogue',
     label: 'Web catalogue',
     source:
-      'Khronos 3D Commerce Asset Creation Guidelines 1.0 (2020), publishing targets, row “Mobile AR / 3D web catalogue”: 3 MB, 150,000 triangles, under 20 draws and 500 at most, 2K textures. The summary of the same document says 5 MB and 100,000 triangles; the row is taken because it is made for this use.',
+      'Khronos 3D Commerce Asset Creation Guidelines 1.0 (2020), publishing targets, row “Mobile AR / 3D web catalogue”: 3 MB, 150,000 triangles, under 20 draws and 500 at most, 2K textures. The summary of the same document says 5 MB and 100,000 triangles, but the row covers this use.',
     fileBytes: { recommended: 3 * MB, maximum: null },
     triangles: { recommended: 150_000, maximum: null },
     draws: { recommended: 20, maximum: 500 },
