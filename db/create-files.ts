@@ -7,8 +7,8 @@ import { Problem } from '../server/core/problems.ts';
 import { REQUEST_PROBLEMS } from '../server/core/texts/problems/request.ts';
 
 /**
- * Files in a folder under their SHA-256, spread over 256 folders. Temporary files are beside them, on the same disk, so
- * that taking one over is a rename; what a crash left behind is cleared at a later start.
+ * Files in a folder under their SHA-256, spread over 256 folders. Temporary files are beside them on the same disk, so
+ * adopting one is a rename. A later start deletes what a crash left behind.
  */
 export function createFiles(folder: string): Files {
   const temporary = openTemporary(join(folder, 'temporary'));
@@ -95,8 +95,8 @@ export function createFiles(folder: string): Files {
 }
 
 /**
- * A folder of this process's own among the temporary ones, so that a second service on the same data does not sweep away
- * what the first is working on. Folders of processes that have ended are what crashes left behind.
+ * Makes a temporary folder for this process alone, so a second service on the same data does not delete the files that the
+ * first is working on. Folders of processes that have ended are left from crashes; they are deleted.
  */
 function openTemporary(folder: string): string {
   mkdirSync(folder, { recursive: true });
@@ -119,7 +119,7 @@ function isAlive(pid: number): boolean {
   }
 }
 
-/** A rename is safe on disk once its folder is; systems that cannot open folders do without. */
+/** A rename is safe on disk once its folder is synced. Systems that cannot open folders skip this. */
 async function syncFolder(folder: string): Promise<void> {
   const handle = await open(folder, 'r').catch(() => null);
   if (!handle) return;

@@ -3,7 +3,7 @@ import { foldCode } from '../server/core/codes.ts';
 import type { Job, JobStore, ListedJob } from '../server/core/ports/jobs.ts';
 import type { Tables } from './tables.ts';
 
-/** Jobs that are remembered after they have ended. */
+/** Ended jobs that stay in the list. */
 const JOBS_KEPT = 500;
 
 export function createJobStore(db: Kysely<Tables>): JobStore {
@@ -44,13 +44,13 @@ export function createJobStore(db: Kysely<Tables>): JobStore {
     async listLast(limit, { product, line } = {}) {
       const is = (field: string, code: string | undefined) =>
         code === undefined ? sql`TRUE` : sql`lower(json_extract(data, ${field})) = ${foldCode(code)}`;
-      // those of a product that was deleted are not its successor's
-      const ofStanding = product === undefined ? sql`TRUE` : sql`json_extract(data, '$.productGone') IS NULL`;
+      // a new product with the code of a deleted one does not inherit its jobs
+      const ofExisting = product === undefined ? sql`TRUE` : sql`json_extract(data, '$.productGone') IS NULL`;
       // requests may name thousands of variants, and lists of jobs are asked for often
       const { rows } = await sql<{ id: string; data: string; progress: string }>`
         SELECT id, json_remove(data, '$.request') AS data,
           json_remove(progress, '$.failures', '$.finished', '$.failedParts') AS progress
-        FROM jobs WHERE ${is('$.product', product)} AND ${is('$.line', line)} AND ${ofStanding}
+        FROM jobs WHERE ${is('$.product', product)} AND ${is('$.line', line)} AND ${ofExisting}
         ORDER BY ordinal DESC LIMIT ${limit}
       `.execute(db);
       return rows.map(({ id, data, progress }) => ({ id, ...JSON.parse(data), ...JSON.parse(progress) }) as ListedJob);
@@ -59,8 +59,8 @@ export function createJobStore(db: Kysely<Tables>): JobStore {
 }
 
 function readJob({ id, data, progress }: Selectable<Tables['jobs']>): Job {
-  const kept = { id, ...JSON.parse(data), ...JSON.parse(progress) } as Job;
-  if (kept.finished) return kept;
-  // one from when parts were done one after the other
-  return { ...kept, finished: kept.done === 0 ? [] : [[0, kept.done]], failedParts: [] };
+  const job = { id, ...JSON.parse(data), ...JSON.parse(progress) } as Job;
+  if (job.finished) return job;
+  // a job of an older version, which did the parts one after the other
+  return { ...job, finished: job.done === 0 ? [] : [[0, job.done]], failedParts: [] };
 }

@@ -6,17 +6,17 @@ import type { Kysely } from 'kysely';
 import type { PictureStore, StoredBytes } from '../server/core/ports/files.ts';
 import type { Tables } from './tables.ts';
 
-/** When the store is full, this share is freed at once, so that a full store does not evict at every picture. */
+/** A full store frees this share at once, so it does not evict at every picture. */
 const FREED_SHARE = 0.1;
 const PARTIAL = '.part';
 const USED_APART_MS = 60_000;
-/** Keys in one question; SQLite takes 32,766 values, and a shorter one lets others be answered in between. */
+/** Keys in one query. SQLite accepts 32,766 values; shorter queries let others run in between. */
 const KEYS_AT_ONCE = 500;
 
 /**
- * Pictures in a folder, listed in the database with when they were last used; those out of use longest go first.
- * A picture can always be made again, so nothing is synced.
- * @param usedApartMs how exactly is known when one was last used: noting it at every look would cost more than the look
+ * Pictures in a folder. The database lists them with the time of their last use, and the least recently used are evicted
+ * first. A picture can always be made again, so no file is synced.
+ * @param usedApartMs precision of the time of last use: writing it at every read would cost more than the read
  */
 export function createPictureStore(
   db: Kysely<Tables>,
@@ -27,7 +27,7 @@ export function createPictureStore(
   mkdirSync(folder, { recursive: true });
   const pathOf = (key: string) => join(folder, key);
   sweep(folder);
-  /** Bytes as far as is known; the database knows better, and is asked whenever something is evicted. */
+  /** An estimate in bytes. Each eviction corrects it from the database. */
   let total = Number.POSITIVE_INFINITY;
   let evicting: Promise<void> | null = null;
 
@@ -87,7 +87,7 @@ export function createPictureStore(
         .execute();
       total += bytes.length;
       if (total > limitBytes) {
-        // one at a time: two would evict the same pictures and count them twice
+        // one eviction at a time: two would evict the same pictures and count them twice
         evicting ??= evict().finally(() => {
           evicting = null;
         });
@@ -98,7 +98,7 @@ export function createPictureStore(
   };
 }
 
-/** Takes away what a crash left half written. */
+/** Deletes files that a crash left half written. */
 function sweep(folder: string): void {
   for (const name of readdirSync(folder)) if (name.endsWith(PARTIAL)) rmSync(join(folder, name), { force: true });
 }

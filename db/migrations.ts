@@ -1,6 +1,6 @@
-// A migration that has been released is never changed, only followed by another.
+// Never change a released migration. Add another after it.
 
-/** Codes are kept as given and, in `…_key`, folded to lower case, by which they are unique and referred to. */
+/** Columns named `…_key` have the code folded to lower case. Keys are unique, and other tables refer to them. */
 export const initial = /* sql */ `
 CREATE TABLE lines (
   line_key TEXT PRIMARY KEY,
@@ -131,7 +131,7 @@ CREATE TABLE jobs (
 CREATE INDEX jobs_by_state ON jobs (state);
 `;
 
-/** Revisions know how they came about and which one is current; products have a preparation and a budget. */
+/** Revisions have an origin, products a current revision, a preparation and a budget. */
 export const preparation = /* sql */ `
 ALTER TABLE models ADD COLUMN origin TEXT NOT NULL DEFAULT '{"kind":"received"}';
 ALTER TABLE models ADD COLUMN created_at TEXT NOT NULL DEFAULT '';
@@ -155,14 +155,14 @@ CREATE TABLE budgets (
 ) STRICT, WITHOUT ROWID;
 `;
 
-/** Lines have rules; a finish of the range may say until when it can be ordered, and what takes its place. */
+/** Lines have rules. A finish of the range may have a last order date and a replacement. */
 export const rules = /* sql */ `
 ALTER TABLE lines ADD COLUMN rules TEXT NOT NULL DEFAULT '[]';
 ALTER TABLE line_range ADD COLUMN last_order TEXT;
 ALTER TABLE line_range ADD COLUMN replaced_by TEXT;
 `;
 
-/** Decisions on finishes and variants, each kept for good: `subject` is the folded code, or product and variant. */
+/** Approvals of finishes and variants, never deleted. `subject` is the folded code, or product and variant. */
 export const approvals = /* sql */ `
 CREATE TABLE approvals (
   ordinal INTEGER PRIMARY KEY AUTOINCREMENT,
@@ -179,7 +179,7 @@ CREATE INDEX approvals_by_subject ON approvals (subject);
 
 /**
  * Finishes and articles have a history, which outlives them: `kind` is `finish` or `article`, `code_key` the folded code.
- * What is stored by then is the first revision that is known.
+ * It begins with the definitions that are stored when this migration runs.
  */
 export const history = /* sql */ `
 ALTER TABLE articles ADD COLUMN revision INTEGER NOT NULL DEFAULT 1;
@@ -209,7 +209,7 @@ INSERT INTO history (kind, code_key, revision, what, data, article_revision)
   ORDER BY finishes.ordinal;
 `;
 
-/** Picture sets that somebody made, or that stand in the place of a ready one; the ready ones are in no table. */
+/** Picture sets that people define, or that replace a template. The templates are in no table. */
 export const pictureSets = /* sql */ `
 CREATE TABLE picture_sets (
   -- the folded code
@@ -219,10 +219,10 @@ CREATE TABLE picture_sets (
 `;
 
 /**
- * What was measured of an uploaded image is kept; `data` is JSON, `null` for an image that cannot be measured.
+ * Measurements of uploaded images. `data` is JSON; `null` for an image that cannot be measured.
  *
- * A finish with a colour map and white had its colour from the map, and says so from now on. Its white revisions in the
- * history say the same: the finish looked so then too, and nobody changed its colour.
+ * A finish with a colour map and the colour white took its colour from the map; it now states that. Its white revisions in
+ * the history state the same: the finish already looked so, and its colour did not change.
  */
 export const mapFacts = /* sql */ `
 CREATE TABLE map_facts (
@@ -253,17 +253,17 @@ DROP TABLE coloured_by_map;
 `;
 
 /**
- * Images know how they state their colours, as JSON. What was stored before does not, and is read as sRGB as it always was;
- * uploading such an image again fills it in.
+ * `encoding` is JSON: how an image states its colours. Images stored earlier have none and are read as sRGB, as before.
+ * Uploading such an image again adds it.
  */
 export const imageEncodings = /* sql */ `
 ALTER TABLE images ADD COLUMN encoding TEXT;
 `;
 
 /**
- * Nothing is inherited under a code that is used again: approvals go with what they were of, and jobs no longer count as
- * those of a product of the same code. What was left behind before is cleared here. A product that came after another of its
- * code is told by its first model, whose number is not 1.
+ * A code that is used again inherits nothing: approvals end with their finish or product, and a new product does not get
+ * the jobs of a deleted one. This migration clears what earlier versions left behind. It recognises a product that reuses a
+ * code by its first model, whose number is not 1.
  */
 export const approvalsEnd = /* sql */ `
 DELETE FROM approvals WHERE instr(subject, '/') = 0 AND (

@@ -22,12 +22,12 @@ export function createApprovalStore(db: Kysely<Tables>): Pick<Stores, 'listAppro
   };
 }
 
-/** Decisions on a finish end with it: another one under its code has none, even one that looks the same. */
+/** Approvals end with their finish. Another finish that gets its code has none, even when it looks the same. */
 export async function deleteFinishApprovals(tx: Kysely<Tables>, finish_key: string): Promise<void> {
   await tx.deleteFrom('approvals').where('subject', '=', finish_key).execute();
 }
 
-/** Decisions on the variants of a product end with it. */
+/** Approvals of variants end with their product. */
 export async function deleteVariantApprovals(tx: Kysely<Tables>, product_key: string): Promise<void> {
   // 0 is the character after the slash: all subjects that begin with the product's code and a slash
   await tx
@@ -37,7 +37,7 @@ export async function deleteVariantApprovals(tx: Kysely<Tables>, product_key: st
     .execute();
 }
 
-/** A code holds no slash, so that the two kinds of subject never meet. */
+/** A code has no slash, so the two kinds of subject never share a key. */
 function keyOf(subject: Subject): string {
   return 'finish' in subject ? foldCode(subject.finish) : `${foldCode(subject.product)}/${foldCode(subject.variant)}`;
 }

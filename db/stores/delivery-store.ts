@@ -1,14 +1,13 @@
-import type { Kysely } from 'kysely';
+import { type Kysely, sql } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { DeliveryManifest } from '../../server/core/delivery/delivery.ts';
-import type { ImageEncoding } from '../../server/core/finish/map-image.ts';
-import type { StoredImage, Stores } from '../../server/core/ports/stores.ts';
-import { takeNumber } from '../counters.ts';
+import type { Stores } from '../../server/core/ports/stores.ts';
 import type { Tables } from '../tables.ts';
+import { takeNumber } from './product-store.ts';
 
 export function createDeliveryStore(
   db: Kysely<Tables>,
-): Pick<Stores, 'listDeliveries' | 'getDelivery' | 'addDelivery' | 'addFile' | 'getFile'> {
+): Pick<Stores, 'listDeliveries' | 'getDelivery' | 'addDelivery' | 'listDeliveriesWith' | 'listDeliveredCodes'> {
   return {
     async listDeliveries(product) {
       const rows = await db
@@ -50,34 +49,26 @@ export function createDeliveryStore(
       });
     },
 
-    async addFile(file) {
-      const encoding = file.encoding && JSON.stringify(file.encoding);
-      await db
-        .insertInto('images')
-        .values({
-          sha256: file.sha256,
-          bytes: file.bytes,
-          mime_type: file.mimeType,
-          width_px: file.widthPx,
-          height_px: file.heightPx,
-          encoding,
-        })
-        .onConflict((on) => on.column('sha256').doUpdateSet({ encoding }).where('images.encoding', 'is', null))
-        .execute();
+    async listDeliveriesWith(finish) {
+      const { rows } = await sql<{ product: string; delivery: number }>`
+        SELECT products.code AS product, deliveries.delivery AS delivery
+        FROM deliveries JOIN products ON products.product_key = deliveries.product_key
+        WHERE EXISTS (
+          SELECT 1 FROM json_each(deliveries.manifest, '$.finishes') AS listed
+          WHERE lower(json_extract(listed.value, '$.finish')) = ${foldCode(finish)}
+        )
+        ORDER BY products.ordinal, deliveries.delivery
+      `.execute(db);
+      return rows;
     },
 
-    async getFile(sha256) {
-      const row = await db.selectFrom('images').selectAll().where('sha256', '=', sha256).executeTakeFirst();
-      return row
-        ? {
-            sha256: row.sha256,
-            bytes: row.bytes,
-            mimeType: row.mime_type as StoredImage['mimeType'],
-            widthPx: row.width_px,
-            heightPx: row.height_px,
-            encoding: row.encoding === null ? null : (JSON.parse(row.encoding) as ImageEncoding),
-          }
-        : null;
+    async listDeliveredCodes(product) {
+      const { rows } = await sql<{ code: string }>`
+        SELECT DISTINCT json_extract(listed.value, '$.code') AS code
+        FROM deliveries, json_each(deliveries.manifest, '$.variants') AS listed
+        WHERE deliveries.product_key = ${foldCode(product)}
+      `.execute(db);
+      return rows.map(({ code }) => code);
     },
   };
 }

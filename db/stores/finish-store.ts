@@ -27,7 +27,7 @@ type FinishStore = Pick<
 >;
 
 export function createFinishStore(db: Kysely<Tables>): FinishStore {
-  // read at nearly every call and changed seldom: kept until something here changes them
+  // nearly every call reads these and few change them: they are cached until this store changes one
   let finishes: Promise<StoredFinish[]> | null = null;
   let articles: Promise<Article[]> | null = null;
   const forget = () => {
@@ -35,7 +35,7 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
     articles = null;
   };
 
-  /** A read that fails is not kept: the next one may not. */
+  /** A failed read is not cached: the next one may succeed. */
   function keep<T>(reading: Promise<T>): Promise<T> {
     reading.catch(forget);
     return reading;
@@ -80,7 +80,7 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
           .onConflict((on) => on.column('article_key').doUpdateSet({ data, revision }))
           .execute();
         await recordArticle(tx, { article_key, data, revision }, change);
-        // a finish is what its article makes of it: a changed article is a new revision of each
+        // a finish depends on its article: a changed article makes a new revision of each of its finishes
         await tx
           .updateTable('finishes')
           .set((eb) => ({ revision: eb('revision', '+', 1) }))
@@ -149,10 +149,10 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
   };
 }
 
-/** Finishes that are written by one statement: some milliseconds, after which others are let in. */
+/** Finishes that one statement writes. It takes some milliseconds; then other work gets a turn. */
 const BATCH = 250;
 
-/** Puts finishes of codes that differ, in their order. @throws Problem `stale-finishes` */
+/** Writes finishes in their order; no two have the same code. @throws Problem `stale-finishes` */
 async function putBatch(
   tx: Kysely<Tables>,
   finishes: readonly Finish[],
@@ -165,12 +165,12 @@ async function putBatch(
     .select(['finish_key', 'data', 'revision'])
     .where('finish_key', 'in', keys)
     .execute();
-  const standing = new Map(found.map((row) => [row.finish_key, row]));
-  const retired = standing.size < keys.length ? await readRetired(tx, keys) : new Map<string, number>();
+  const known = new Map(found.map((row) => [row.finish_key, row]));
+  const retired = known.size < keys.length ? await readRetired(tx, keys) : new Map<string, number>();
   const results = finishes.map((finish, i) => {
-    const before = standing.get(keys[i]!);
+    const before = known.get(keys[i]!);
     if (knownAs && (before?.revision ?? null) !== knownAs(finish.finish)) throw stale(finish.finish);
-    // a code keeps the case it was first given in
+    // a code keeps the case in which it was first written
     const kept: Finish = before ? { ...finish, finish: readFinish(before).finish } : finish;
     if (before && isSame(before.data, kept))
       return { row: null, result: { created: false, finish: readFinish(before) } };
@@ -197,7 +197,7 @@ async function putBatch(
   return results.map(({ result }) => result);
 }
 
-/** Whether a definition says what is stored, in whatever order its fields are written. */
+/** Whether a definition equals the stored one, in any order of fields. */
 function isSame(data: string, definition: object): boolean {
   return data === JSON.stringify(definition) || canonical(JSON.parse(data)) === canonical(definition);
 }

@@ -34,7 +34,7 @@ async function readHistory<T>(db: Kysely<Tables>, kind: Tables['history']['kind'
 
 type Written = Omit<Change, 'how'> & { readonly how: Way };
 
-/** Takes down finishes as they stand now in their table: those of the keys, or all of an article. */
+/** Records finishes as their table has them now: those with the keys, or all of an article. */
 export async function recordFinishes(
   tx: Kysely<Tables>,
   which: { readonly keys: readonly string[] } | { readonly article_key: string },
@@ -68,12 +68,12 @@ export async function recordFinishes(
     .execute();
 }
 
-// biome-ignore lint/suspicious/noExplicitAny: a bound value, whatever the tables at hand
+// biome-ignore lint/suspicious/noExplicitAny: a bound value, for any tables
 function text(_: ExpressionBuilder<any, any>, value: string | null) {
   return sql<string>`${value}`;
 }
 
-/** Takes down an article as it stands now. */
+/** Records an article as it is now. */
 export async function recordArticle(
   tx: Kysely<Tables>,
   row: { readonly article_key: string; readonly data: string; readonly revision: number },
@@ -86,7 +86,7 @@ export async function recordArticle(
     .execute();
 }
 
-/** Takes down what befell a finish without changing it. */
+/** Records an event that does not change the finish itself. */
 export async function recordEvent(
   tx: Kysely<Tables>,
   finish: { readonly finish_key: string; readonly revision: number },

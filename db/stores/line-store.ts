@@ -6,10 +6,15 @@ import type { Stores, TaggedLine } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
+import { recordEvent } from './history-store.ts';
+import { writeSchedule } from './schedule-store.ts';
 
 export function createLineStore(
   db: Kysely<Tables>,
-): Pick<Stores, 'listLines' | 'getLine' | 'getTaggedLine' | 'putLine' | 'putRules' | 'addToRange' | 'deleteLine'> {
+): Pick<
+  Stores,
+  'listLines' | 'getLine' | 'getTaggedLine' | 'putLine' | 'putRules' | 'addToRange' | 'applyDiscontinue' | 'deleteLine'
+> {
   return {
     async listLines() {
       const rows = await db.selectFrom('lines').selectAll().orderBy('name').execute();
@@ -25,7 +30,7 @@ export function createLineStore(
         const line_key = foldCode(line.line);
         const rules = JSON.stringify(line.rules);
         const before = await tx.selectFrom('lines').select('line').where('line_key', '=', line_key).executeTakeFirst();
-        await needSameLine(tx, line.line, ifTag);
+        await requireSameLine(tx, line.line, ifTag);
         await tx
           .insertInto('lines')
           .values({ line_key, line: line.line, name: line.name, rules })
@@ -68,12 +73,37 @@ export function createLineStore(
 
     async putRules(code, rules, ifTag) {
       await db.transaction().execute(async (tx) => {
-        await needSameLine(tx, code, ifTag);
+        await requireSameLine(tx, code, ifTag);
         await tx
           .updateTable('lines')
           .set({ rules: JSON.stringify(rules) })
           .where('line_key', '=', foldCode(code))
           .execute();
+      });
+    },
+
+    applyDiscontinue({ line, ifTag, finish, replacedBy, stamp, schedules }) {
+      return db.transaction().execute(async (tx) => {
+        await requireSameLine(tx, line, ifTag);
+        const { numUpdatedRows } = await tx
+          .updateTable('line_range')
+          .set({ status: 'discontinued', replaced_by: replacedBy })
+          .where('line_key', '=', foldCode(line))
+          .where('finish_key', '=', foldCode(finish))
+          .executeTakeFirst();
+        if (numUpdatedRows === 0n) {
+          throw new Problem('not-in-range', {
+            detail: PRODUCT_PROBLEMS['not-in-range'].removed(line, finish),
+            received: finish,
+          });
+        }
+        const stored = await tx
+          .selectFrom('finishes')
+          .select(['finish_key', 'revision'])
+          .where('finish_key', '=', foldCode(finish))
+          .executeTakeFirstOrThrow();
+        await recordEvent(tx, stored, 'discontinued', stamp, { line, ...(replacedBy !== null && { replacedBy }) });
+        for (const each of schedules) await writeSchedule(tx, each.product, each.schedule, each.ifTag);
       });
     },
 
@@ -92,11 +122,11 @@ export function createLineStore(
 }
 
 /**
- * Makes sure that a line is still the one that was read; `ifTag` is null where that does not matter, and empty where there
- * was none.
+ * Checks that nothing changed a line since it was read.
+ * @param ifTag tag of the line as it was read; empty when there was no such line, null to skip the check
  * @throws Problem `stale-line`
  */
-export async function needSameLine(tx: Transaction<Tables>, code: string, ifTag: string | null): Promise<void> {
+async function requireSameLine(tx: Transaction<Tables>, code: string, ifTag: string | null): Promise<void> {
   if (ifTag === null) return;
   const now = await findTaggedLine(tx, code);
   if ((now?.tag ?? '') === ifTag) return;
@@ -109,7 +139,7 @@ export async function needSameLine(tx: Transaction<Tables>, code: string, ifTag:
 
 async function findTaggedLine(db: Kysely<Tables>, code: string): Promise<TaggedLine | null> {
   const line = await findLine(db, code);
-  // read in one order, so that the same line has the same tag
+  // fields are read in a fixed order, so the same line has the same tag
   return line && { line, tag: createHash('sha256').update(JSON.stringify(line)).digest('hex') };
 }
 

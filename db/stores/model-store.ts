@@ -8,8 +8,8 @@ import type { Piece, Survey } from '../../server/core/product/survey.ts';
 import type { Repair } from '../../server/core/repair/repair.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
 import { REPAIR_PROBLEMS } from '../../server/core/texts/problems/repair.ts';
-import { needProduct, takeNumber } from '../counters.ts';
 import type { Tables } from '../tables.ts';
+import { requireProduct, takeNumber } from './product-store.ts';
 
 type ModelStore = Pick<
   Stores,
@@ -168,14 +168,14 @@ export function createModelStore(db: Kysely<Tables>): ModelStore {
 
     putPreparation(product, steps) {
       return db.transaction().execute(async (tx) => {
-        await needProduct(tx, foldCode(product));
+        await requireProduct(tx, foldCode(product));
         await putSteps(tx, foldCode(product), steps);
       });
     },
   };
 }
 
-/** Points the product at a revision and puts its slots in place; the revision that was current keeps where its slots were. */
+/** Makes a revision current and stores its slots. The revision that was current keeps the places of its slots. */
 async function makeCurrent(tx: Transaction<Tables>, product_key: string, revision: number, use: Use): Promise<Slot[]> {
   const row = await tx
     .selectFrom('products')
@@ -213,7 +213,7 @@ async function makeCurrent(tx: Transaction<Tables>, product_key: string, revisio
   return slots;
 }
 
-/** Read in the same transaction: a schedule saved while a model was being repaired counts too. */
+/** Reads in the same transaction, so a schedule that was saved during a repair counts too. */
 async function listInUse(tx: Transaction<Tables>, product_key: string): Promise<Set<string>> {
   const row = await tx.selectFrom('schedules').select('data').where('product_key', '=', product_key).executeTakeFirst();
   const schedule = row ? (JSON.parse(row.data) as Schedule) : null;
@@ -263,7 +263,7 @@ interface ModelRow {
   readonly survey: string;
 }
 
-/** A size as it was stored; one that could not be told was written with nulls once. */
+/** A stored size. Older versions wrote an unknown size with nulls. */
 function readSize(size: Survey['size']): Survey['size'] {
   return size && Object.values(size).every(Number.isFinite) ? size : null;
 }

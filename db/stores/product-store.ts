@@ -1,4 +1,4 @@
-import { type Kysely, sql } from 'kysely';
+import { type Kysely, sql, type Transaction } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
@@ -95,4 +95,39 @@ function readProduct(row: {
     sheet: row.sheet ? (JSON.parse(row.sheet) as Product['sheet']) : null,
     budget: row.budget,
   };
+}
+
+/**
+ * Takes the next number of a product's models or deliveries. A number is never used again, not even by a later product
+ * with the same code, so a permanent URL never gets other bytes.
+ * @throws Problem `unknown-product` when the product was deleted in the meantime
+ */
+export async function takeNumber(
+  tx: Transaction<Tables>,
+  product_key: string,
+  kind: 'revision' | 'delivery',
+): Promise<number> {
+  await requireProduct(tx, product_key);
+  await tx
+    .insertInto('counters')
+    .values({ product_key, revision: 0, delivery: 0 })
+    .onConflict((on) => on.column('product_key').doNothing())
+    .execute();
+  const row = await tx
+    .updateTable('counters')
+    .set((eb) => ({ [kind]: eb(kind, '+', 1) }))
+    .where('product_key', '=', product_key)
+    .returning(kind)
+    .executeTakeFirstOrThrow();
+  return row[kind];
+}
+
+/** @throws Problem `unknown-product` */
+export async function requireProduct(db: Kysely<Tables>, product_key: string): Promise<void> {
+  const row = await db.selectFrom('products').select('code').where('product_key', '=', product_key).executeTakeFirst();
+  if (row) return;
+  throw new Problem('unknown-product', {
+    detail: PRODUCT_PROBLEMS['unknown-product'].deleted,
+    received: product_key,
+  });
 }

@@ -7,11 +7,11 @@ import { Problem } from '../../server/core/problems.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
 import { FINISH_PROBLEMS } from '../../server/core/texts/problems/finish.ts';
 import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
-import { needProduct } from '../counters.ts';
 import type { Tables } from '../tables.ts';
+import { requireProduct } from './product-store.ts';
 
 export function createScheduleStore(db: Kysely<Tables>): Pick<Stores, 'getSchedule' | 'putSchedule'> {
-  /** By product: every part of a job asks for its product's schedule, and a large one takes a while to read. */
+  /** By product. Every part of a job reads the schedule of its product, and a large one takes a while to parse. */
   const held = new LRUCache<string, TaggedSchedule>({ max: 8 });
 
   return {
@@ -21,7 +21,7 @@ export function createScheduleStore(db: Kysely<Tables>): Pick<Stores, 'getSchedu
       const now = await found.select('tag').executeTakeFirst();
       const known = now && held.get(key);
       if (known?.tag === now?.tag) return known ?? null;
-      // it may have changed once more, or be gone
+      // it may have changed again, or been deleted
       const row = await found.select(['tag', 'data']).executeTakeFirst();
       if (!row) return null;
       const read = { schedule: JSON.parse(row.data) as Schedule, tag: row.tag };
@@ -35,7 +35,8 @@ export function createScheduleStore(db: Kysely<Tables>): Pick<Stores, 'getSchedu
 }
 
 /**
- * Writes a schedule in a transaction, when what is there has the tag given (null: whatever is there).
+ * Writes a schedule in a transaction.
+ * @param ifTag tag that the stored schedule must have; null overwrites any
  * @throws Problem `stale-schedule`, `unknown-product`, `unknown-finish`
  */
 export async function writeSchedule(
@@ -45,7 +46,7 @@ export async function writeSchedule(
   ifTag: string | null,
 ): Promise<TaggedSchedule> {
   const product_key = foldCode(product);
-  await needProduct(tx, product_key);
+  await requireProduct(tx, product_key);
   const before = await tx
     .selectFrom('schedules')
     .select('tag')
@@ -67,7 +68,7 @@ export async function writeSchedule(
     .execute();
   await tx.deleteFrom('schedule_uses').where('product_key', '=', product_key).execute();
   const uses = countUses(schedule);
-  await needFinishes(tx, [...uses.keys()]);
+  await requireFinishes(tx, [...uses.keys()]);
   for (const [finish_key, variants] of uses) {
     await tx.insertInto('schedule_uses').values({ product_key, finish_key, variants }).execute();
   }
@@ -75,7 +76,7 @@ export async function writeSchedule(
 }
 
 /** A finish may have been deleted since the schedule was checked. */
-async function needFinishes(tx: Transaction<Tables>, keys: readonly string[]): Promise<void> {
+async function requireFinishes(tx: Transaction<Tables>, keys: readonly string[]): Promise<void> {
   const rows = await tx.selectFrom('finishes').select('finish_key').execute();
   const there = new Set(rows.map((row) => row.finish_key));
   const gone = keys.find((key) => !there.has(key));
@@ -86,7 +87,7 @@ async function needFinishes(tx: Transaction<Tables>, keys: readonly string[]): P
   });
 }
 
-/** In how many variants each finish stands. */
+/** How many variants use each finish. */
 function countUses(schedule: Schedule): Map<string, number> {
   const uses = new Map<string, number>();
   for (const variant of schedule.variants) {

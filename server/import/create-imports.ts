@@ -3,16 +3,16 @@ import { IMPORT_PART, type Imports } from '../core/ports/imports.ts';
 import { Problem } from '../core/problems.ts';
 import { IMPORT_PROBLEMS } from '../core/texts/problems/import.ts';
 import { createThreadPool, type ThreadPool } from '../threads/thread-pool.ts';
-import type { Answers, Ask, Lists } from './worker/asks.ts';
+import type { Answers, Ask, Lists } from './worker/worker.ts';
 
-/** Twenty thousand spectra are planned in two seconds; a step that takes longer than this has met a file made to hang it. */
+/** Twenty thousand spectra are planned in two seconds; a step that takes longer has a file that was made to hang it. */
 const STEP_TIMEOUT_MS = 120_000;
 /** The largest accepted file becomes some 300 MB of objects. */
 const HEAP_MB = 1024;
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 
-/** Measurement files in: read and planned in a thread of their own, handed over in parts; `close` ends the thread. */
+/** Reads and plans files of measurements in a thread of its own, which returns the results in parts. `close` ends the thread. */
 export function createImports(workerEntry = SOURCE_WORKER): Imports & { close(): Promise<void> } {
   const thread = createThreadPool<Ask, Answers>({
     entry: workerEntry,
@@ -30,7 +30,7 @@ export function createImports(workerEntry = SOURCE_WORKER): Imports & { close():
   return {
     plan: ({ file, defaults, wantsFinishes, recall }) =>
       oneFile(async () => {
-        // a copy, since what is handed over is gone here, and the bytes may be a piece of a larger buffer
+        // a copy, since the transfer detaches the buffer, and the bytes may be a part of a larger one
         const bytes = new Uint8Array(file.bytes);
         const format = await ask({ kind: 'read', file: { ...file, bytes } }, [bytes.buffer]);
         const known = recall(await collect(ask, 'codes'));
@@ -55,7 +55,7 @@ export function createImports(workerEntry = SOURCE_WORKER): Imports & { close():
   };
 }
 
-/** A list whole, fetched in parts: the event loop turns between them. */
+/** Fetches a whole list in parts, with a turn of the event loop between them. */
 async function collect<K extends keyof Lists>(ask: ThreadPool<Ask, Answers>['run'], list: K): Promise<Lists[K]> {
   const all: unknown[] = [];
   for (;;) {

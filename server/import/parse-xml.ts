@@ -5,19 +5,19 @@ import { IMPORT_PROBLEMS } from '../core/texts/problems/import.ts';
 
 const TEXTS = IMPORT_PROBLEMS['import-unreadable'];
 
-/** Elements within elements; CxF3 goes about ten deep. */
+/** Depth of nested elements. CxF3 uses about ten. */
 const DEPTH = 64;
-/** Twenty thousand finishes with Lab have half as many; a million of the least elements took nine seconds to read. */
+/** Twenty thousand finishes with Lab have half as many. A million empty elements took nine seconds to read. */
 const MOST_ELEMENTS = 400_000;
 
 const META = XMLParser.getMetaDataSymbol() as symbol;
 
-/** A node as the parser leaves it: one key that is the element's name or `#text`, attributes under `:@`. */
+/** A node of the parser: its one key is the element's name or `#text`; attributes are under `:@`. */
 type Node = Record<string | symbol, unknown>;
 
 /**
- * An XML document as a tree. Document types and entities are refused wherever they stand, so that nothing outside the
- * file is read and nothing in it grows; only the five entities of XML itself and characters by number are known.
+ * An XML document as a tree. Document types and declared entities are refused anywhere in the file, so reading it loads no
+ * other file and expands no text. Only XML's five own entities and numeric characters are known.
  * @throws Problem `import-unreadable`
  */
 export function parseXml(text: string): XmlElement {
@@ -37,7 +37,7 @@ export function parseXml(text: string): XmlElement {
   return makeTree(roots[0]!, makeLineCounter(text));
 }
 
-/** Opening tags, in comments too. */
+/** Counts opening tags, in comments too. */
 function countTags(text: string): number {
   let count = 0;
   for (let at = text.indexOf('<'); at >= 0; at = text.indexOf('<', at + 1)) if (text[at + 1] !== '/') count += 1;
@@ -47,7 +47,7 @@ function countTags(text: string): number {
 function parse(text: string): unknown {
   let nodes: unknown;
   try {
-    // the parser first: it has a limit of depth, and the validator has none
+    // the parser runs first: it limits the depth, and the validator does not
     nodes = new XMLParser({
       preserveOrder: true,
       ignoreAttributes: false,
@@ -68,7 +68,7 @@ function parse(text: string): unknown {
 const nameOf = (node: Node) => Object.keys(node).find((key) => key !== ':@') ?? '';
 const isElement = (name: string) => !name.startsWith('#') && !name.startsWith('?');
 
-/** Lines by position in the text; positions are asked for in rising order. */
+/** Finds the line of a position in the text. Positions must rise from call to call. */
 function makeLineCounter(text: string): (index: number) => number {
   let line = 1;
   let at = text.indexOf('\n');

@@ -5,8 +5,9 @@ import { readCxf } from '../core/import/read-cxf.ts';
 import { type CsvLine, readImportCsv } from '../core/import/read-import-csv.ts';
 import { Problem } from '../core/problems.ts';
 import { IMPORT_PROBLEMS } from '../core/texts/problems/import.ts';
-import { decodeText } from './decode-text.ts';
 import { parseXml } from './parse-xml.ts';
+
+const TEXTS = IMPORT_PROBLEMS['text-encoding'];
 
 /**
  * Reads a file of finishes: CxF3, CGATS.17 or CSV, told apart by how they begin, whatever the media type.
@@ -21,14 +22,14 @@ export function readImport(bytes: Uint8Array, charset: string | null, viewing: V
   return readImportCsv(splitCsv(text, separator), { decimalComma: separator === ';', viewing });
 }
 
-/** What stands most often in the header, which has no other use for it. */
+/** The separator that occurs most often in the header. A header uses these signs for nothing else. */
 function findSeparator(text: string): string {
   const [header = ''] = text.trimStart().split(/\r\n|\r|\n/, 1);
   const count = (sign: string) => header.split(sign).length;
   return [',', ';', '\t'].reduce((best, sign) => (count(sign) > count(best) ? sign : best));
 }
 
-/** A cell has at most as many characters as the longest row may; one missing quote would make a cell of the whole file. */
+/** Without a limit, one missing quote would make one cell of the whole file. */
 const MOST_ROW_CHARACTERS = 256 * 1024;
 
 function splitCsv(text: string, delimiter: string): CsvLine[] {
@@ -56,3 +57,33 @@ function splitCsv(text: string, delimiter: string): CsvLine[] {
 
 const countBreaks = (cells: readonly string[]) =>
   cells.reduce((sum, cell) => sum + (cell.match(/\r\n|\r|\n/g)?.length ?? 0), 0);
+
+/**
+ * Decodes UTF-8, with or without a byte order mark, or UTF-16 that begins with one. It refuses any other encoding, since a
+ * guess makes wrong names that look right.
+ * @param charset as the media type states it; null when it does not
+ * @throws Problem `text-encoding`
+ */
+export function decodeText(bytes: Uint8Array, charset: string | null = null): string {
+  const mark =
+    bytes[0] === 0xff && bytes[1] === 0xfe ? 'utf-16le' : bytes[0] === 0xfe && bytes[1] === 0xff ? 'utf-16be' : null;
+  if (charset !== null && !/^(utf-?8|utf-?16(le|be)?|us-ascii)$/i.test(charset))
+    throw refuse(TEXTS.statedOtherwise(charset.slice(0, 40)));
+  let text: string;
+  try {
+    text = new TextDecoder(mark ?? 'utf-8', { fatal: true }).decode(bytes);
+  } catch (cause) {
+    throw refuse(mark ? TEXTS.brokenUtf16(mark.toUpperCase()) : TEXTS.notUtf8, cause);
+  }
+  // UTF-16 without a mark reads as UTF-8 with zeros between the letters
+  if (text.includes('\0')) throw refuse(TEXTS.zeroBytes);
+  return text;
+}
+
+function refuse(detail: string, cause?: unknown): Problem {
+  return new Problem('text-encoding', {
+    detail,
+    expected: ['UTF-8', 'UTF-16 with a byte order mark'],
+    ...(cause !== undefined && { cause }),
+  });
+}

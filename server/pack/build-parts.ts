@@ -2,7 +2,7 @@ import { join } from 'node:path';
 import { build, type Plugin } from 'vite';
 import { BUILT_PARTS } from '../built-parts.mjs';
 
-/** What the built parts take from `node_modules`. */
+/** The packages that the built parts use. */
 export interface UsedPackages {
   /** Files that are copied or compiled into the parts: paths below `node_modules`, sorted. */
   readonly bundledFiles: readonly string[];
@@ -11,7 +11,7 @@ export interface UsedPackages {
 }
 
 /**
- * Builds every part afresh.
+ * Builds every part.
  * @param target folder that gets one folder for each part; null writes nothing and only reports what would be bundled
  * @param dependencies names in the project's `dependencies`
  * @throws Error when the service loads a package that is not among them

@@ -1,4 +1,4 @@
-/** Licences that may be shipped: all of them allow passing the program on, under its own licence, with a notice. */
+/** Licences that Dyeworks may ship. All of them allow redistribution under our own licence, with a notice. */
 const ALLOWED: ReadonlySet<string> = new Set([
   '0BSD',
   'Apache-2.0',
@@ -14,7 +14,7 @@ const ALLOWED: ReadonlySet<string> = new Set([
   'Zlib',
 ]);
 
-/** The LGPL asks that the library can be replaced. sharp loads libvips as a shared library of its own, so that it can. */
+/** The LGPL requires that users can replace the library. They can: sharp loads libvips as a separate shared library. */
 const ALLOWED_FOR: readonly { readonly licence: string; readonly packages: RegExp }[] = [
   { licence: 'LGPL-3.0-or-later', packages: /^@img\/sharp-/ },
 ];
@@ -58,7 +58,7 @@ export function isAllowed(name: string, expression: string | undefined): boolean
   return tokens.length > 0 && readSome() && at === tokens.length;
 }
 
-/** A part that a package carries from elsewhere, under a licence and a holder of its own. */
+/** A third-party part inside a package, with its own licence and holder. */
 export interface CarriedPart {
   readonly name: string;
   /** Beginning of its path below `node_modules`. */
@@ -68,7 +68,7 @@ export interface CarriedPart {
   readonly address: string;
 }
 
-/** three keeps copies of other projects' decoders in this folder; a bundled one must be in the list. */
+/** three has copies of other projects' decoders in this folder. The list must have each one that is bundled. */
 export const CARRYING_FOLDER = 'three/examples/jsm/libs/';
 
 export const CARRIED_PARTS: readonly CarriedPart[] = [

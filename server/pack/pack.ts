@@ -1,12 +1,12 @@
-// Makes the package that runs with production dependencies alone: `npm run pack`. With `--notice-only` it writes the notice
-// alone, to `.build/NOTICE.md`.
+// `npm run pack` makes the package that runs with production dependencies alone. With `--notice-only` it writes only the
+// notice, to `.build/NOTICE.md`.
 import { execFileSync } from 'node:child_process';
 import { copyFileSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { BUILT_PARTS } from '../built-parts.mjs';
 import { buildParts, packageOf } from './build-parts.ts';
-import type { LockedPackage, Lockfile } from './lockfile.ts';
+import type { LockedPackage, Lockfile } from './write-notice.ts';
 import { writeNotice } from './write-notice.ts';
 
 const root = dirname(dirname(dirname(fileURLToPath(import.meta.url))));
@@ -22,7 +22,7 @@ const declared = { ...project.dependencies, ...project.optionalDependencies };
 const used = await buildParts(root, noticeOnly ? null : folder, new Set(Object.keys(declared)));
 const found = new Set([...used.loaded, ...used.bundledFiles.map(packageOf)]);
 const unused = Object.keys(declared).filter((name) => !found.has(name));
-// the package would lack one that is loaded in a way the bundler does not show
+// if the bundler missed how one is loaded, the package would lack it
 if (unused.length > 0) throw new Error(`The built parts use none of these dependencies: ${unused.join(', ')}.`);
 const notice = writeNotice(root, project, lock, used);
 mkdirSync(target, { recursive: true });
@@ -31,7 +31,7 @@ console.log(noticeOnly ? join(target, 'NOTICE.md') : makeTarball());
 
 function makeTarball(): string {
   const { name, version, description, license, type, engines } = project;
-  // only what the bundle loads, in the versions that were tested: the other dependencies are in the bundle
+  // only packages that the bundle loads, in the tested versions: the bundle contains the others
   const pin = (names: readonly string[]) =>
     Object.fromEntries(names.map((each) => [each, findVersion(lock.packages[`node_modules/${each}`]!)]));
   const dependencies = pin(used.loaded.filter((each) => each in project.dependencies));
@@ -51,12 +51,12 @@ function makeTarball(): string {
   return join(target, `${name}-${version}.tgz`);
 }
 
-/** A package that has another name here than in the registry is asked for by both. */
+/** A package with another name here than in the registry needs both names. */
 function findVersion({ name, version }: LockedPackage): string {
   return name === undefined ? version : `npm:${name}@${version}`;
 }
 
-// biome-ignore lint/suspicious/noExplicitAny: two files of npm's, read by the fields that are used here
+// biome-ignore lint/suspicious/noExplicitAny: two files of npm
 function readJson(path: string): any {
   return JSON.parse(readFileSync(join(root, path), 'utf8'));
 }

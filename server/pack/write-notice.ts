@@ -2,7 +2,25 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { packageOf, type UsedPackages } from './build-parts.ts';
 import { CARRIED_PARTS, CARRYING_FOLDER, isAllowed } from './licences.ts';
-import { type Lockfile, listNeeded } from './lockfile.ts';
+
+/** One package of a lockfile, with the fields that are read here. */
+export interface LockedPackage {
+  /** Name in the registry, where the folder has another. */
+  readonly name?: string;
+  readonly version: string;
+  readonly license?: string;
+  readonly dev?: boolean;
+  readonly optional?: boolean;
+  readonly dependencies?: Readonly<Record<string, string>>;
+  readonly optionalDependencies?: Readonly<Record<string, string>>;
+  readonly peerDependencies?: Readonly<Record<string, string>>;
+  readonly peerDependenciesMeta?: Readonly<Record<string, { readonly optional?: boolean }>>;
+}
+
+/** A lockfile of npm, version 3: packages by their path, such as `node_modules/a/node_modules/b`. */
+export interface Lockfile {
+  readonly packages: Readonly<Record<string, LockedPackage>>;
+}
 
 interface Shipped {
   /** Path below the project, such as `node_modules/a/node_modules/b`. */
@@ -100,7 +118,7 @@ function writeTable(shipped: readonly Shipped[]): string[] {
   ];
 }
 
-/** The parts under the LGPL: where they are, and how they can be replaced. */
+/** The parts under the LGPL: where they are, and how a user can replace them. */
 function writeLibvips(root: string, installed: readonly Shipped[]): string[] {
   const libraries = installed.filter(({ name }) => name.startsWith('@img/sharp-libvips'));
   const readme = libraries.map(({ path }) => join(root, path, 'README.md')).find(existsSync);
@@ -148,4 +166,38 @@ function writeTexts(root: string, shipped: readonly Shipped[], carried: boolean)
     ...(left.length === 0 ? [] : [`These packages state their licence in the table only: ${left.join(', ')}.`, '']),
     ...[...owners].flatMap(([text, names]) => [`### ${names.join(', ')}`, '', '````', text, '````', '']),
   ];
+}
+
+/**
+ * The paths of all packages that the named packages need at run time, with the named ones and those for other systems. Pure.
+ * @throws Error when one is missing from the lockfile
+ */
+export function listNeeded({ packages }: Lockfile, names: readonly string[]): string[] {
+  const needed = new Set<string>();
+  const open = names.map((name) => findPackage(packages, '', name) ?? missing(name));
+  for (let path = open.pop(); path !== undefined; path = open.pop()) {
+    if (needed.has(path)) continue;
+    needed.add(path);
+    const { dependencies, optionalDependencies, peerDependencies, peerDependenciesMeta } = packages[path]!;
+    for (const name of Object.keys({ ...dependencies, ...optionalDependencies, ...peerDependencies })) {
+      const found = findPackage(packages, path, name);
+      if (found !== null) open.push(found);
+      else if (name in (optionalDependencies ?? {}) || peerDependenciesMeta?.[name]?.optional) continue;
+      else missing(name);
+    }
+  }
+  return [...needed].sort();
+}
+
+/** Searches as Node does: in the package's own `node_modules`, then in those above. */
+function findPackage(packages: Lockfile['packages'], from: string, name: string): string | null {
+  for (let folder = from; ; folder = folder.slice(0, Math.max(0, folder.lastIndexOf('/node_modules/')))) {
+    const path = `${folder === '' ? '' : `${folder}/`}node_modules/${name}`;
+    if (path in packages) return path;
+    if (folder === '') return null;
+  }
+}
+
+function missing(name: string): never {
+  throw new Error(`${name} is missing from package-lock.json. Run npm install.`);
 }

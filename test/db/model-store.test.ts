@@ -5,7 +5,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
 import { initial } from '../../db/migrations.ts';
 import { openDatabase } from '../../db/open-database.ts';
-import { Database } from '../../db/sqlite.ts';
+import { Database } from '../../db/open-database.ts';
 import type { NewModel, Stores } from '../../server/core/ports/stores.ts';
 import { BUDGETS } from '../../server/core/product/budgets.ts';
 import { deriveSlots } from '../../server/core/product/slot.ts';

@@ -1,7 +1,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { Database } from '../../db/sqlite.ts';
+import { Database } from '../../db/open-database.ts';
 import { triangleGlb } from '../support/bad-models.ts';
 import { addProduct, GLB, putLineOfFinishes } from '../support/job.ts';
 import { startService, type TestService } from '../support/start-service.ts';

@@ -1,13 +1,43 @@
-import type { Article, StoredFinish } from '../../core/finish/finish.ts';
+import type { Article, Finish, StoredFinish } from '../../core/finish/finish.ts';
 import type { CodeCounts } from '../../core/finish/level-map.ts';
 import type { ImportReading } from '../../core/import/measured-row.ts';
-import { type ImportPlan, planImport } from '../../core/import/plan-import.ts';
-import { IMPORT_PART } from '../../core/ports/imports.ts';
+import { type ImportDefaults, type ImportPlan, planImport } from '../../core/import/plan-import.ts';
+import { IMPORT_PART, type ImportFile } from '../../core/ports/imports.ts';
 import { serveTasks } from '../../threads/serve-tasks.ts';
 import { readImport } from '../read-import.ts';
-import type { Answers, Ask, ListName } from './asks.ts';
 
-/** The one file that is looked at; the next takes its place. */
+/** Lists that the thread returns in parts. */
+export interface Lists extends ImportPlan {
+  /** Codes of the file, as written there. */
+  readonly codes: readonly string[];
+}
+type ListName = keyof Lists;
+
+/**
+ * The tasks of the thread, in this order: read a file; know the stored finishes, in parts, and the articles; plan; return
+ * a part of a list; forget everything.
+ */
+export type Ask =
+  | { readonly kind: 'read'; readonly file: ImportFile }
+  | {
+      readonly kind: 'know';
+      readonly finishes: readonly StoredFinish[];
+      readonly articles: readonly Article[];
+      readonly codes: ReadonlyMap<string, CodeCounts>;
+    }
+  | { readonly kind: 'plan'; readonly defaults: ImportDefaults }
+  | { readonly kind: 'part'; readonly list: ListName; readonly from: number }
+  | { readonly kind: 'forget' };
+
+export interface Answers {
+  read: ImportReading['format'];
+  know: null;
+  plan: null;
+  forget: null;
+  part: readonly (string | Finish | ImportPlan[Exclude<keyof ImportPlan, 'finishes'>][number])[];
+}
+
+/** The thread keeps one file. The next file replaces it. */
 interface Session {
   readonly reading: ImportReading;
   readonly finishes: StoredFinish[];

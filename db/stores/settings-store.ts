@@ -2,12 +2,43 @@ import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { PictureSet } from '../../server/core/picture/picture-set.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
+import type { Budget } from '../../server/core/product/budgets.ts';
 import type { Tables } from '../tables.ts';
 
-export function createPictureSetStore(
-  db: Kysely<Tables>,
-): Pick<Stores, 'listPictureSets' | 'putPictureSet' | 'deletePictureSet'> {
+type SettingsStore = Pick<
+  Stores,
+  'listBudgets' | 'putBudget' | 'deleteBudget' | 'listPictureSets' | 'putPictureSet' | 'deletePictureSet'
+>;
+
+/** Budgets and picture sets that people define. The built-in ones are in no table. */
+export function createSettingsStore(db: Kysely<Tables>): SettingsStore {
   return {
+    async listBudgets() {
+      const rows = await db.selectFrom('budgets').select('data').orderBy('budget').execute();
+      return rows.map((row) => JSON.parse(row.data) as Budget);
+    },
+
+    putBudget(budget) {
+      return db.transaction().execute(async (tx) => {
+        const known = await tx
+          .selectFrom('budgets')
+          .select('budget')
+          .where('budget', '=', budget.name)
+          .executeTakeFirst();
+        const data = JSON.stringify(budget);
+        await tx
+          .insertInto('budgets')
+          .values({ budget: budget.name, data })
+          .onConflict((on) => on.column('budget').doUpdateSet({ data }))
+          .execute();
+        return known === undefined;
+      });
+    },
+
+    async deleteBudget(name) {
+      await db.deleteFrom('budgets').where('budget', '=', name).execute();
+    },
+
     async listPictureSets() {
       const rows = await db.selectFrom('picture_sets').select('data').orderBy('set_key').execute();
       return rows.map((row) => JSON.parse(row.data) as PictureSet);

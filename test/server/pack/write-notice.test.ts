@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { listNeeded } from '../../../server/pack/lockfile.ts';
+import { listNeeded } from '../../../server/pack/write-notice.ts';
 
 const lock = {
   lockfileVersion: 3,
