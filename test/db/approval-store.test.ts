@@ -1,10 +1,8 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createJobStore } from '../../db/create-job-store.ts';
 import { createStores } from '../../db/create-stores.ts';
-import { migrate } from '../../db/open-database.ts';
 import { approvals, history, initial, pictureSets, preparation, rules } from '../../db/migrations.ts';
-import { openDatabase } from '../../db/open-database.ts';
-import { Database } from '../../db/open-database.ts';
+import { Database, migrate, openDatabase } from '../../db/open-database.ts';
 import type { Approval, Subject } from '../../server/core/approval/approval.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import type { Product } from '../../server/core/product/product.ts';

@@ -1,9 +1,7 @@
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
-import { migrate } from '../../db/open-database.ts';
 import { approvals, initial, preparation, rules } from '../../db/migrations.ts';
-import { openDatabase } from '../../db/open-database.ts';
-import { Database } from '../../db/open-database.ts';
+import { Database, migrate, openDatabase } from '../../db/open-database.ts';
 import type { Article } from '../../server/core/finish/finish.ts';
 import { isRevision } from '../../server/core/history/history.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';

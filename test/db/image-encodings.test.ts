@@ -1,9 +1,7 @@
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
-import { migrate } from '../../db/open-database.ts';
 import { imageEncodings } from '../../db/migrations.ts';
-import { openDatabase } from '../../db/open-database.ts';
-import { Database } from '../../db/open-database.ts';
+import { Database, migrate, openDatabase } from '../../db/open-database.ts';
 import type { StoredImage, Stores } from '../../server/core/ports/stores.ts';
 
 let db: Awaited<ReturnType<typeof openDatabase>>;

@@ -1,9 +1,7 @@
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
-import { migrate } from '../../db/open-database.ts';
 import { initial, preparation } from '../../db/migrations.ts';
-import { openDatabase } from '../../db/open-database.ts';
-import { Database } from '../../db/open-database.ts';
+import { Database, migrate, openDatabase } from '../../db/open-database.ts';
 import type { Line } from '../../server/core/line/line.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';

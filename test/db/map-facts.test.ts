@@ -1,9 +1,7 @@
 import { expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
-import { migrate } from '../../db/open-database.ts';
 import { approvals, history, initial, pictureSets, preparation, rules } from '../../db/migrations.ts';
-import { openDatabase } from '../../db/open-database.ts';
-import { Database } from '../../db/open-database.ts';
+import { Database, migrate, openDatabase } from '../../db/open-database.ts';
 import { measureMap } from '../../server/images/measure-map.ts';
 import { writePng } from '../support/write-png.ts';
 

@@ -1,8 +1,6 @@
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { createStores } from '../../db/create-stores.ts';
-import { migrate } from '../../db/open-database.ts';
-import { openDatabase } from '../../db/open-database.ts';
-import { Database } from '../../db/open-database.ts';
+import { Database, migrate, openDatabase } from '../../db/open-database.ts';
 import { READY_SETS } from '../../server/core/picture/picture-set.ts';
 import { readPictureSet } from '../../server/core/picture/read-picture-set.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';

@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { writeExampleCsv } from '../../../server/core/import/import-columns.ts';
 import { planImport } from '../../../server/core/import/plan-import.ts';
-import { decodeText } from '../../../server/import/read-import.ts';
-import { readImport } from '../../../server/import/read-import.ts';
+import { decodeText, readImport } from '../../../server/import/read-import.ts';
 import { expectRefusal } from '../../support/refusal.ts';
 
 const bytes = (text: string) => new TextEncoder().encode(text);
