@@ -11,8 +11,8 @@ import {
 import type { LayerMaker, ProductShot, RawLayer, RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
+import { digest } from './caching.ts';
 import type { Context, StudioModel } from './context.ts';
-import { digest } from './digest.ts';
 import { type LoadedProduct, requireModel } from './loaded-product.ts';
 import type { Camera } from './set-camera.ts';
 import { assignMaterials } from './studio-files.ts';

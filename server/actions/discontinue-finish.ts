@@ -3,7 +3,7 @@ import type { Line } from '../core/line/line.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { type DiscontinuePlan, type DiscontinueProduct, planDiscontinue } from '../core/schedule/plan-discontinue.ts';
 import type { Context } from './context.ts';
-import { getLine, writeOnLine } from './get-line.ts';
+import { getLine, writeOnLine } from './edit-line.ts';
 import { type ForFinishes, loadFinishes } from './load-finishes.ts';
 
 export interface DiscontinueOptions {

@@ -5,10 +5,9 @@ import type { PictureKey } from '../core/picture/plan-picture-set.ts';
 import { type PictureFacts, writeXmp } from '../core/picture/write-xmp.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 import { choiceOf, type Variant } from '../core/schedule/schedule.ts';
+import { digest, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
-import { digest } from './digest.ts';
 import type { LoadedProduct } from './loaded-product.ts';
-import { shareInFlight } from './share-in-flight.ts';
 import { findPicture, type Picture } from './take-picture.ts';
 import { keySwatch, type SwatchRequest, takeSwatch } from './take-swatch.ts';
 

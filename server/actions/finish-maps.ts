@@ -8,10 +8,8 @@ import type { ReadMap } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
 import { type Finding, makeFinding } from '../core/product/finding.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
+import { createStoreCache, digest, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
-import { digest } from './digest.ts';
-import { shareInFlight } from './share-in-flight.ts';
-import { createStoreCache } from './store-cache.ts';
 
 type Measuring = Pick<Context, 'stores' | 'files' | 'imaging'>;
 

@@ -15,7 +15,7 @@ import { REPAIR_PROBLEMS } from '../core/texts/problems/repair.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
-import { refuseBroken } from './make-repairs.ts';
+import { refuseBroken } from './repair-product.ts';
 
 export interface TakenVariants {
   /** Codes of the finishes its materials have become, or were already. */

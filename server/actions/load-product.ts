@@ -1,17 +1,18 @@
+import { LRUCache } from 'lru-cache';
 import { foldCode } from '../core/codes.ts';
 import type { CurrentModel } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
+import { makeBlankSurvey } from '../core/product/blank-survey.ts';
 import { DEFAULT_BUDGET, findBudget } from '../core/product/budgets.ts';
 import { mayNeedSeparation } from '../core/product/check-pieces.ts';
 import type { Product } from '../core/product/product.ts';
 import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
-import type { Piece } from '../core/product/survey.ts';
+import { type Piece, SURVEY_FORMAT, type Survey } from '../core/product/survey.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
+import { createStoreCache, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
 import { loadFinishes } from './load-finishes.ts';
 import type { LoadedProduct } from './loaded-product.ts';
-import { refreshSurvey } from './refresh-survey.ts';
-import { createStoreCache } from './store-cache.ts';
 
 /** @throws Problem `unknown-product` */
 export async function getProduct(context: Context, code: string): Promise<Product> {
@@ -36,7 +37,7 @@ export async function loadProduct(context: Context, code: string): Promise<Loade
     stores.listBudgets(),
   ]);
   const model = stored && { ...stored, ...(await refreshSurvey(context, code, stored)) };
-  // groups of pieces are proposed where one material covers several; other products do without the list
+  // Dyeworks proposes groups of pieces only for a material that covers several; other products do not need the list
   const pieces = model && mayNeedSeparation(model) ? await recallPieces(context, code, model) : [];
   const budget = findBudget(product.budget, budgets) ?? findBudget(DEFAULT_BUDGET)!;
   return {
@@ -51,7 +52,7 @@ export async function loadProduct(context: Context, code: string): Promise<Loade
   };
 }
 
-/** Lists of pieces by revision: a long one takes a while to read, and other results are kept by list. */
+/** Lists of pieces by revision. A long one is slow to read, and the core caches results by the identity of the list. */
 const recalled = createStoreCache<readonly Piece[]>(8);
 
 async function recallPieces({ stores }: Context, code: string, { revision, sha256 }: CurrentModel) {
@@ -60,4 +61,42 @@ async function recallPieces({ stores }: Context, code: string, { revision, sha25
   const pieces = lists.get(key) ?? (await stores.listPieces(code, revision));
   lists.set(key, pieces);
   return pieces;
+}
+
+/**
+ * Blank surveys of models that could not be measured because of a timeout or a failure. Dyeworks tries again after a minute:
+ * the machine may only have been busy.
+ */
+const unmeasured = new LRUCache<string, Survey>({ max: 1000, ttl: 60_000 });
+
+/**
+ * Measures a stored model again, once, if its survey has an older format. A model that Dyeworks now refuses gets a blank
+ * survey with the reason, so that its product can still be listed and opened. After a timeout or a failure, the blank survey
+ * holds for a minute and is not stored.
+ */
+export async function refreshSurvey(
+  context: Pick<Context, 'files' | 'models' | 'stores'>,
+  code: string,
+  model: Pick<CurrentModel, 'survey' | 'revision' | 'sha256' | 'bytes'>,
+): Promise<{ readonly survey: Survey }> {
+  if (model.survey.format === SURVEY_FORMAT) return { survey: model.survey };
+  const key = `survey ${code} ${model.revision} ${model.sha256}`;
+  const known = unmeasured.get(key);
+  if (known) return { survey: known };
+  return shareInFlight(key, async () => {
+    try {
+      const { survey, pieces } = await context.models.survey(context.files.getPath(model.sha256), 'model/gltf-binary');
+      await context.stores.replaceSurvey(code, model.revision, survey, pieces);
+      return { survey };
+    } catch (error) {
+      const refused = error instanceof Problem && error.code !== 'model-too-complex';
+      const survey = makeBlankSurvey(
+        model.bytes,
+        error instanceof Problem ? error.message : 'The model could not be measured. Try again in a minute.',
+      );
+      if (refused) await context.stores.replaceSurvey(code, model.revision, survey, []);
+      else unmeasured.set(key, survey);
+      return { survey };
+    }
+  });
 }

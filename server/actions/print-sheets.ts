@@ -19,15 +19,14 @@ import type { ScheduleForm } from '../core/sheet/plan-schedule.ts';
 import { planCompactSchedule, planScheduleSheet } from '../core/sheet/plan-schedule.ts';
 import type { Sheet, SheetPictures } from '../core/sheet/sheet.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
-import { planCheckRows } from './add-check-set.ts';
+import { digest, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
-import { digest } from './digest.ts';
-import { getLine } from './get-line.ts';
+import { getLine } from './edit-line.ts';
+import { planCheckRows } from './edit-schedule.ts';
 import { loadFinishes } from './load-finishes.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, requireSchedule } from './loaded-product.ts';
 import { retryWhileBusy } from './retry-while-busy.ts';
-import { shareInFlight } from './share-in-flight.ts';
 import { type PictureRequest, takePicture } from './take-picture.ts';
 import { type SwatchRequest, takeSwatch } from './take-swatch.ts';
 

@@ -1,3 +1,6 @@
+import { countErrors } from '../core/delivery/count-errors.ts';
+import type { RepairMode } from '../core/ports/models.ts';
+import { Problem } from '../core/problems.ts';
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import { claimByOrigin, type Matching } from '../core/product/match-slots.ts';
 import { preparationOf, receivedRevisionOf } from '../core/product/model-revision.ts';
@@ -5,11 +8,11 @@ import { type Claims, deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Piece, Survey } from '../core/product/survey.ts';
 import { addColours, addShapes } from '../core/repair/match-pieces.ts';
 import { type Repair, type RepairReport, scaleSize, turnSize } from '../core/repair/repair.ts';
+import { REPAIR_PROBLEMS } from '../core/texts/problems/repair.ts';
 import { checkProduct, type Readiness } from './check-product.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
-import { makeRepairs, type RepairedModel } from './make-repairs.ts';
 
 /** What repairs made of a model, or would make of it. */
 export interface RepairedProduct {
@@ -153,4 +156,51 @@ function complete(
     default:
       return repair;
   }
+}
+
+/** A repaired model in a temporary file, measured. The caller adopts it or discards it. */
+export interface RepairedModel {
+  readonly path: string;
+  readonly sha256: string;
+  readonly bytes: number;
+  readonly survey: Survey;
+  readonly pieces: readonly Piece[];
+  readonly reports: readonly RepairReport[];
+  readonly materialOrigins: readonly (number | null)[];
+}
+
+/**
+ * Makes repairs on a stored model and measures what came of it. Nothing that the validator likes less than the source is
+ * handed out.
+ * @throws Problem `repair-unfit`, `repair-would-lose` (strict), `repair-broke-model`, `model-too-complex`
+ */
+export async function makeRepairs(
+  { files, models }: Pick<Context, 'files' | 'models'>,
+  source: { readonly sha256: string; readonly survey: Survey },
+  repairs: readonly Repair[],
+  mode: RepairMode,
+): Promise<RepairedModel> {
+  const path = await files.newTemporary();
+  try {
+    const sourcePath = files.getPath(source.sha256);
+    const repaired = await models.repair({ sourcePath, targetPath: path, repairs, mode });
+    const { survey, pieces } = await models.survey(path, 'model/gltf-binary');
+    refuseBroken(source.survey, survey);
+    return { path, ...repaired, survey, pieces };
+  } catch (error) {
+    await files.discard(path);
+    throw error;
+  }
+}
+
+/** @throws Problem `repair-broke-model` */
+export function refuseBroken(before: Survey, after: Survey): void {
+  const arrived = countErrors(before.validator);
+  const worse = Object.entries(countErrors(after.validator)).filter(([code, n]) => n > (arrived[code] ?? 0));
+  if (worse.length === 0) return;
+  const first = after.validator.messages.find(({ code }) => code === worse[0]![0]);
+  throw new Problem('repair-broke-model', {
+    detail: REPAIR_PROBLEMS['repair-broke-model'](worse.map(([code]) => code).join(', '), first?.message ?? null),
+    findings: worse.map(([code, n]) => ({ code, errors: n, before: arrived[code] ?? 0 })),
+  });
 }

@@ -5,8 +5,8 @@ import { listOptions, listRange } from '../core/line/options.ts';
 import type { Dressing } from '../core/ports/renderer.ts';
 import { requireDecodable } from '../core/product/check-structure.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
+import { digest } from './caching.ts';
 import type { Context, StudioFiles, StudioModel } from './context.ts';
-import { digest } from './digest.ts';
 import { makeMapReader } from './finish-maps.ts';
 import { type LoadedProduct, requireModel } from './loaded-product.ts';
 

@@ -1,30 +1,29 @@
-import { describeConflict, explainConflict } from '../core/combinations/explain-conflict.ts';
-import { compileRules } from '../core/line/compile-rules.ts';
-import { describeRule } from '../core/line/describe-line.ts';
-import { listOptions, listRange } from '../core/line/options.ts';
+import { foldCode } from '../core/codes.ts';
+import { checkWeave } from '../core/finish/check-moire.ts';
 import {
   type Ground,
   IMAGE_TYPES,
   type ImageFormat,
+  isNamedView,
   type Quality,
   type Shadow,
   type ShotView,
 } from '../core/picture/picture.ts';
+import { estimateCamera, LENS, STANDS } from '../core/picture/place-camera.ts';
 import { describeWorn } from '../core/picture/plan-layers.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
-import { makePairTable } from '../core/schedule/make-pair-table.ts';
-import { listBreaches } from '../core/schedule/rule-effects.ts';
-import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
+import type { Finding } from '../core/product/finding.ts';
+import { choiceOf } from '../core/schedule/schedule.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
+import { digest, digestBytes, shareInFlight } from './caching.ts';
 import { composePicture } from './compose-picture.ts';
 import type { Context } from './context.ts';
-import { digest, digestBytes } from './digest.ts';
 import { loadProduct } from './load-product.ts';
-import { type LoadedProduct, requireModel, requireVariant, toRuleScope } from './loaded-product.ts';
+import { type LoadedProduct, requireModel, requireVariant } from './loaded-product.ts';
+import { needAllowed } from './product-choices.ts';
 import { type RequestedFraming, setCamera } from './set-camera.ts';
-import { shareInFlight } from './share-in-flight.ts';
 import { assignMaterials } from './studio-files.ts';
 
 export interface PictureRequest {
@@ -78,79 +77,6 @@ export async function takeChoicePicture(
 ): Promise<Picture> {
   const loaded = await loadProduct(context, code);
   return takePicture(context, loaded, needAllowed(loaded, given), request);
-}
-
-/**
- * A combination with what the default variant has in the slots that are not named.
- * @throws Problem `unknown-slot`, `unknown-finish`, `finish-not-allowed`, `choice-forbidden`
- */
-export function needAllowed(loaded: LoadedProduct, given: Readonly<Record<string, string>>): Record<string, string> {
-  const bySlot = new Map(loaded.slots.map((slot) => [slot.slot, slot]));
-  const choices = checkChoices(given, bySlot, loaded.finishes.byCode, 'choice');
-  refuseOutsideOptions(loaded, choices);
-  const standing = loaded.schedule?.schedule;
-  const byDefault = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
-  const all = { ...byDefault, ...choices };
-  refuseForbidden(loaded, all, choices);
-  return all;
-}
-
-function refuseOutsideOptions(loaded: LoadedProduct, choices: Readonly<Record<string, string>>): void {
-  const range = listRange(loaded.line, loaded.finishes.byCode);
-  for (const [key, code] of Object.entries(choices)) {
-    const slot = loaded.slots.find((candidate) => candidate.slot === key)!;
-    const allowed = listOptions(slot, loaded.line, range).map((item) => item.finish.finish);
-    if (!allowed.includes(code)) {
-      throw new Problem('finish-not-allowed', {
-        detail: PICTURE_PROBLEMS['finish-not-allowed'](code, slot.label),
-        expected: allowed.slice(0, 50),
-        received: code,
-        where: `choice=${key}:${code}`,
-      });
-    }
-  }
-}
-
-/** A rule broken among what the default variant has alone is the schedule's matter, and said in its findings. */
-function refuseForbidden(
-  loaded: LoadedProduct,
-  all: Readonly<Record<string, string>>,
-  chosen: Readonly<Record<string, string>>,
-): void {
-  const breaches = listBreaches(all, compileRules(toRuleScope(loaded)));
-  const breach = breaches.find(
-    ({ rule }) => Object.hasOwn(chosen, rule.from.slot) || Object.hasOwn(chosen, rule.to.slot),
-  );
-  if (!breach) return;
-  const { rule, from, to } = breach;
-  const words = describeRule(rule.rule, loaded.line!.positions);
-  const unnamed = [rule.from, rule.to].find(({ slot }) => !Object.hasOwn(chosen, slot));
-  // what was named may leave nothing for the rest: then naming a finish for it would not help
-  const none = unnamed && sayNoneLeft(loaded, chosen);
-  throw new Problem('choice-forbidden', {
-    detail: PICTURE_PROBLEMS['choice-forbidden'](
-      { finish: from, label: rule.from.label },
-      { finish: to, label: rule.to.label },
-      words,
-      { unnamed: unnamed?.label ?? null, conflict: none ?? null },
-    ),
-    expected: words,
-    received: { [rule.from.slot]: from, [rule.to.slot]: to },
-    where: `choice=${rule.to.slot}:${to}`,
-  });
-}
-
-/** Why the choices that were named cannot be completed; null when they can. */
-function sayNoneLeft(loaded: LoadedProduct, chosen: Readonly<Record<string, string>>): string | null {
-  const table = makePairTable(toRuleScope(loaded));
-  const fixed = table.columns.flatMap(({ key, finishes }, column): [number, number][] => {
-    const finish = choiceOf(chosen, key);
-    return finish === undefined ? [] : [[column, finishes.indexOf(finish)]];
-  });
-  const conflict = explainConflict(table, new Map(fixed));
-  if (!conflict) return null;
-  const next = conflict.choices.length === 0 ? 'Change a rule, or the options.' : 'Choose another.';
-  return `${describeConflict(table, conflict)} ${next}`;
 }
 
 /** A picture that is known but for its pixels. */
@@ -251,4 +177,70 @@ export async function takePicture(
     if (direct && shadow !== 'only') return { bytes, sha256: digestBytes(bytes), mediaType, source };
     return { ...(await context.pictures.put(key, bytes, mediaType)), source };
   }
+}
+
+export interface CameraDescription {
+  /** Before a frame of 36 × 24 mm; the short side of a picture is the 24 mm whatever its shape. */
+  readonly lensMm: number;
+  /** From the lens to the middle of the product, m. */
+  readonly distanceM: number;
+  /** Around the product from its front towards its right-hand side as seen from there (+x), and above the horizon. */
+  readonly yawDegrees: number;
+  readonly elevationDegrees: number;
+}
+
+/** What can be said of a picture without taking it. */
+export interface PictureDescription {
+  readonly product: string;
+  /** A finish for every slot, those that were not named from the default variant. */
+  readonly choices: Readonly<Record<string, string>>;
+  readonly view: PictureRequest['view'];
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** Pixels to a millimetre in the middle of the product, about; null for a close view, and for a model without an extent. */
+  readonly pxPerMm: number | null;
+  /** Where the camera stands, about; null where the scale is. */
+  readonly camera: CameraDescription | null;
+  readonly findings: readonly Finding[];
+}
+
+/**
+ * Scale of a picture, and what will not come out well in it: weaves finer than its raster.
+ * @throws Problem as `takeChoicePicture`, but nothing of the studio's
+ */
+export async function describePicture(
+  context: Context,
+  code: string,
+  given: Readonly<Record<string, string>>,
+  request: Pick<PictureRequest, 'view' | 'widthPx' | 'heightPx' | 'framing'>,
+): Promise<PictureDescription> {
+  const loaded = await loadProduct(context, code);
+  const { survey } = requireModel(loaded);
+  const choices = needAllowed(loaded, given);
+  const { view, widthPx, heightPx } = request;
+  const { framing } = await setCamera(context, loaded, request);
+  const { mount } = loaded.product;
+  const place =
+    survey.size && isNamedView(view)
+      ? estimateCamera({ size: survey.size, mount, view, widthPx, heightPx, ...framing })
+      : null;
+  const pxPerMm = place && place.pxPerM / 1000;
+  const findings = loaded.slots.flatMap((slot): Finding[] => {
+    const finish = loaded.finishes.byCode.get(foldCode(choiceOf(choices, slot.slot) ?? ''));
+    if (!finish) return [];
+    return checkWeave({
+      finish: finish.finish,
+      article: finish.article ? loaded.finishes.articles.get(foldCode(finish.article)) : null,
+      tile: loaded.finishes.resolve(finish.finish).tile,
+      where: `slot ${slot.slot}`,
+      pxPerMm,
+    });
+  });
+  const camera = place &&
+    isNamedView(view) && {
+      lensMm: LENS.focalMm,
+      distanceM: Number(place.distanceM.toFixed(3)),
+      ...STANDS[view],
+    };
+  return { product: loaded.product.code, choices, view, widthPx, heightPx, pxPerMm, camera: camera || null, findings };
 }

@@ -1,7 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { resolve } from 'node:path';
 import { parse } from 'csv-parse/sync';
-import { writeChecked } from '../actions/write-checked.ts';
+import { writeChecked } from '../actions/deliver.ts';
 import { ConfigError } from '../config.ts';
 import { foldCode } from '../core/codes.ts';
 import { planMappings } from '../core/delivery/mapping-plan.ts';

@@ -1,6 +1,6 @@
 import { readFile } from 'node:fs/promises';
 import { resolve } from 'node:path';
-import { refuseBroken } from '../actions/make-repairs.ts';
+import { refuseBroken } from '../actions/repair-product.ts';
 import { ConfigError } from '../config.ts';
 import type { Surveyed } from '../core/ports/models.ts';
 import { findBudget } from '../core/product/budgets.ts';

@@ -1,11 +1,10 @@
 import { Worker } from 'node:worker_threads';
-import { putSchedule } from '../actions/change-schedule.ts';
-import { changeSlot } from '../actions/change-slot.ts';
 import type { Context } from '../actions/context.ts';
 import { putArticle, putFinish } from '../actions/edit-finish.ts';
-import { addProduct } from '../actions/edit-product.ts';
+import { putLine } from '../actions/edit-line.ts';
+import { addProduct, changeSlot } from '../actions/edit-product.ts';
+import { putSchedule } from '../actions/edit-schedule.ts';
 import { addFile } from '../actions/image-files.ts';
-import { putLine } from '../actions/put-line.ts';
 import { receiveModel } from '../actions/receive-model.ts';
 import type { FinishMaps } from '../core/finish/finish.ts';
 import type { Author } from '../core/history/history.ts';

@@ -5,7 +5,7 @@ import {
   getFinishRevision,
   listArticleRevisions,
   listFinishRevisions,
-} from '../../actions/list-revisions.ts';
+} from '../../actions/finish-history.ts';
 import type { ToldRevision } from '../../core/history/describe-history.ts';
 import type { RevisionEntry } from '../../core/history/history.ts';
 import {

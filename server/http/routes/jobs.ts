@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import { Readable } from 'node:stream';
 import type { FastifyInstance, FastifyReply } from 'fastify';
-import { addLinePictures, addProductPictures, type GivenPictures } from '../../actions/add-pictures-job.ts';
 import type { Context } from '../../actions/context.ts';
+import { addLinePictures, addProductPictures, type GivenPictures } from '../../actions/pictures-job.ts';
 import { countLeading } from '../../core/job/part-ranges.ts';
 import { readGround } from '../../core/picture/picture.ts';
 import type { Job } from '../../core/ports/jobs.ts';

@@ -1,10 +1,10 @@
 import { randomUUID } from 'node:crypto';
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
-import { listSetFiles, takeSetFile } from '../../actions/list-set-files.ts';
-import { addSetJob } from '../../actions/make-job-part.ts';
+import { addSetJob } from '../../actions/picture-set-job.ts';
 import { deleteSet, findSet, type KnownSet, listSets, putSet } from '../../actions/picture-sets.ts';
-import { type JudgedFile, judgeFiles, planProductSet } from '../../actions/plan-product-set.ts';
+import { type JudgedFile, judgeFiles, planProductSet, takeSetFile } from '../../actions/product-set.ts';
+import { listSetFiles } from '../../actions/zip-files.ts';
 import { toGivenPictureSet } from '../../core/picture/read-picture-set.ts';
 import { SetJobAnswer } from '../contracts/job.ts';
 import {

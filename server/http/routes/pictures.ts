@@ -1,8 +1,12 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { Context } from '../../actions/context.ts';
-import { describePicture } from '../../actions/describe-picture.ts';
-import { listCatalogue } from '../../actions/list-catalogue.ts';
-import { type PictureRequest, takeChoicePicture, takeVariantPicture } from '../../actions/take-picture.ts';
+import {
+  describePicture,
+  type PictureRequest,
+  takeChoicePicture,
+  takeVariantPicture,
+} from '../../actions/take-picture.ts';
+import { listCatalogue } from '../../actions/zip-files.ts';
 import {
   IMAGE_FORMATS,
   type ImageFormat,

@@ -1,9 +1,8 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
-import { useRevision } from '../../actions/list-revisions.ts';
 import { getProduct, loadProduct } from '../../actions/load-product.ts';
 import { type LoadedProduct, requireModel } from '../../actions/loaded-product.ts';
-import { replayPreparation } from '../../actions/receive-model.ts';
+import { replayPreparation, useRevision } from '../../actions/receive-model.ts';
 import { repairProduct } from '../../actions/repair-product.ts';
 import { preparationOf, unknownRevision } from '../../core/product/model-revision.ts';
 import { readRepairs } from '../../core/repair/read-repairs.ts';

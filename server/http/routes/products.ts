@@ -1,11 +1,16 @@
 import type { FastifyInstance } from 'fastify';
-import { changeSlot } from '../../actions/change-slot.ts';
 import { checkProduct } from '../../actions/check-product.ts';
 import type { Context } from '../../actions/context.ts';
-import { addProduct, changeProduct, deleteProduct } from '../../actions/edit-product.ts';
+import {
+  addProduct,
+  changeProduct,
+  changeSlot,
+  deleteProduct,
+  listBudgets,
+  putBudget,
+} from '../../actions/edit-product.ts';
 import { loadProduct } from '../../actions/load-product.ts';
 import { type LoadedProduct, requireModel } from '../../actions/loaded-product.ts';
-import { listBudgets, putBudget } from '../../actions/put-budget.ts';
 import { ReadinessAnswer } from '../contracts/finding.ts';
 import {
   BudgetAnswer,

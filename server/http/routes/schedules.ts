@@ -1,11 +1,16 @@
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import { Type } from 'typebox';
-import { addCheckSet, planMissingRows } from '../../actions/add-check-set.ts';
-import { expandProductSchedule, putSchedule, renameVariants } from '../../actions/change-schedule.ts';
 import { checkProductSchedule } from '../../actions/check-product.ts';
 import type { Context } from '../../actions/context.ts';
-import { countChoices } from '../../actions/count-choices.ts';
+import {
+  addCheckSet,
+  expandProductSchedule,
+  planMissingRows,
+  putSchedule,
+  renameVariants,
+} from '../../actions/edit-schedule.ts';
 import { loadProduct } from '../../actions/load-product.ts';
+import { countChoices } from '../../actions/product-choices.ts';
 import { Problem } from '../../core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../../core/texts/problems/product.ts';
 import {

@@ -1,7 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
-import { describeSwatch } from '../../actions/describe-swatch.ts';
-import { type SwatchRequest, takeSwatch } from '../../actions/take-swatch.ts';
+import { describeSwatch, type SwatchRequest, takeSwatch } from '../../actions/take-swatch.ts';
 import { IMAGE_FORMATS, PICTURE_SIZE_PX } from '../../core/picture/picture.ts';
 import { Problem } from '../../core/problems.ts';
 import { PICTURE_PROBLEMS } from '../../core/texts/problems/picture.ts';

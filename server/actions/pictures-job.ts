@@ -2,20 +2,25 @@ import { foldCode } from '../core/codes.ts';
 import type { CheckSetKind } from '../core/combinations/plan-check-set.ts';
 import {
   countPictures,
+  findPart,
   PICTURES_DEFAULT,
   type PicturedProduct,
   type PicturedRow,
   type PicturesRequest,
+  readPicturesRequest,
 } from '../core/job/pictures-job.ts';
 import type { Job } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
-import { planCheckRows } from './add-check-set.ts';
 import type { Context } from './context.ts';
-import { getLine } from './get-line.ts';
+import { getLine } from './edit-line.ts';
+import { planCheckRows } from './edit-schedule.ts';
+import { describeDeleted } from './job-runner.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, requireModel, requireSchedule, unknownVariant } from './loaded-product.ts';
+import { isBusyNow } from './retry-while-busy.ts';
+import { takeChoicePicture, takeVariantPicture } from './take-picture.ts';
 
 /** How pictures are to be; what is left out is as in `PICTURES_DEFAULT`. */
 export type GivenPictures = Partial<Omit<PicturesRequest, 'of' | 'leftOut'>>;
@@ -111,4 +116,44 @@ function add(context: Context, of: Pick<Job, 'id' | 'product' | 'line'>, request
     });
   }
   return context.jobs.add({ ...of, kind: 'pictures', total, request });
+}
+
+/**
+ * Makes picture number `part` of a job, of variants as they are now; says so where it was there already.
+ * @throws Problem as `takeVariantPicture` and `takeChoicePicture`, in words that stand in a list of what failed
+ */
+export async function makeJobPicture(context: Context, job: Job, part: number): Promise<'found' | undefined> {
+  const request = readPicturesRequest(job);
+  const { product, variant, choices, view, sizePx, format } = findPart(request, part)!;
+  const { ground, shadow, scale } = request;
+  const many = job.total > 1;
+  const framing = { scale };
+  const asked = { widthPx: sizePx, heightPx: sizePx, format, view, ground, framing, shadow, many };
+  try {
+    const { source } = await (choices === null
+      ? takeVariantPicture(context, product, variant, asked)
+      : takeChoicePicture(context, product, choices, asked));
+    return source === 'stored' ? 'found' : undefined;
+  } catch (error) {
+    throw explainFailure(error, product, variant);
+  }
+}
+
+/**
+ * Why a part of a job did not come out, in words that stand in a list. What is busy now stays as it is: it is tried again.
+ * @param variant or the finish of a swatch
+ */
+export function explainFailure(error: unknown, product: string, variant: string): unknown {
+  if (!(error instanceof Problem) || isBusyNow(error)) return error;
+  const { code, more } = error;
+  return new Problem(code, { ...more, detail: describe(error, product, variant), cause: error });
+}
+
+/** What is true of a whole product or variant is said in the same words each time, and then stands once. */
+function describe({ code, message }: Problem, product: string, variant: string): string {
+  if (code === 'unknown-product') return describeDeleted(product);
+  if (code === 'unknown-variant') {
+    return `${product}: the variant ${variant} is not in the schedule any more; it was when the job began.`;
+  }
+  return code === 'no-model' ? `${product}: ${message}` : `${product} ${variant}: ${message}`;
 }

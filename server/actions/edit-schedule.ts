@@ -1,18 +1,20 @@
 import { foldCode } from '../core/codes.ts';
+import { type CheckSet, type CheckSetKind, planCheckSet } from '../core/combinations/plan-check-set.ts';
 import { compileRules, takesFinishes } from '../core/line/compile-rules.ts';
 import { isSold, listOptions, listRange } from '../core/line/options.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { listMisnamed } from '../core/schedule/check-variants.ts';
 import { type Column, expandSchedule } from '../core/schedule/expand-schedule.ts';
-import { makePattern, renameRows } from '../core/schedule/name-rows.ts';
-import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
+import { makePairTable } from '../core/schedule/make-pair-table.ts';
+import { makePattern, nameRows, needColumns, refuseNone, renameRows } from '../core/schedule/name-rows.ts';
+import { checkSchedule, choiceOf, type Schedule } from '../core/schedule/schedule.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, requireSchedule, toRuleScope, unknownVariant } from './loaded-product.ts';
 
-/** Stores a schedule whole. @throws Problem as `checkSchedule`, and `stale-schedule` */
+/** Replaces a schedule. @throws Problem as `checkSchedule`, and `stale-schedule` */
 export async function putSchedule(
   context: Context,
   code: string,
@@ -31,7 +33,7 @@ export interface ExpandRequest {
 }
 
 /**
- * Adds every combination that options and rules allow after the rows that stand; discontinued and planned finishes are left out.
+ * Adds every combination that options and rules allow after the existing rows. It leaves out planned and discontinued finishes.
  * @throws Problem `too-many-variants` with the count, `nothing-to-expand`, `unknown-slot`, `stale-schedule`
  */
 export async function expandProductSchedule(
@@ -54,15 +56,15 @@ export async function expandProductSchedule(
 }
 
 export interface RenameRequest {
-  /** Name with `{slot}` in the place of a finish's name; all slots that change when absent. */
+  /** Template in which `{slot}` stands for the name of its finish. Default: all slots whose finish can change. */
   readonly name?: string;
-  /** Codes of the variants; all when absent. */
+  /** Codes of the variants. Default: all. */
   readonly variants?: readonly string[];
-  /** Only variants that are named after a finish they do not have. */
+  /** Only variants whose name mentions a finish that they do not have. */
   readonly misnamed?: boolean;
 }
 
-/** Renames variants by a template. @throws Problem `no-schedule`, `unknown-variant`, `stale-schedule` */
+/** Renames variants with a template. @throws Problem `no-schedule`, `unknown-variant`, `stale-schedule` */
 export async function renameVariants(
   context: Context,
   code: string,
@@ -84,10 +86,10 @@ export async function renameVariants(
 }
 
 /**
- * Stores a schedule that was made from the one that was read. A change in between is stale even when the caller named no
- * tag.
+ * Stores a schedule that was derived from the loaded one. If another call changed the schedule in between, it is refused,
+ * even if the caller stated no tag.
  */
-export function storeDerived(
+function storeDerived(
   context: Context,
   { product, slots, finishes, schedule: standing }: LoadedProduct,
   grown: Schedule,
@@ -121,4 +123,61 @@ function listColumns(loaded: LoadedProduct, wanted: readonly string[] | undefine
         .filter(({ status }) => isSold(status))
         .map(({ finish }) => loaded.finishes.byCode.get(foldCode(finish.finish))!),
     }));
+}
+
+export type AddedCheckSet = TaggedSchedule & Omit<CheckSet, 'rows'> & { readonly added: number };
+
+/**
+ * Adds the few variants that show every finish once, or every allowed pair of finishes once. Existing rows count as shown.
+ * @throws Problem `nothing-to-expand`, `too-many-variants`, `stale-schedule`
+ */
+export async function addCheckSet(
+  context: Context,
+  code: string,
+  kind: CheckSetKind,
+  ifTag: string | null,
+): Promise<AddedCheckSet> {
+  const loaded = await loadProduct(context, code);
+  const standing = loaded.schedule?.schedule ?? null;
+  const { added, planned } = planCheckRows(loaded, kind, standing);
+  const variants = [...(standing?.variants ?? []), ...added];
+  const schedule = { default: standing?.default ?? variants[0]!.code, variants };
+  const stored = await storeDerived(context, loaded, schedule, ifTag);
+  return { ...stored, ...planned, added: added.length };
+}
+
+/** What `addCheckSet` would add; stores nothing. @throws Problem `nothing-to-expand` */
+export async function planMissingRows(
+  context: Context,
+  code: string,
+  kind: CheckSetKind,
+): Promise<Omit<CheckSet, 'rows'> & { readonly added: number }> {
+  const loaded = await loadProduct(context, code);
+  const { added, planned } = planCheckRows(loaded, kind, loaded.schedule?.schedule ?? null);
+  return { ...planned, added: added.length };
+}
+
+/**
+ * The rows that a check set adds to a schedule, with names, without storing them.
+ * @param standing the schedule whose rows count as shown; null to plan the whole set
+ * @throws Problem `nothing-to-expand`, `too-many-variants`
+ */
+export function planCheckRows(loaded: LoadedProduct, kind: CheckSetKind, standing: Schedule | null) {
+  const table = makePairTable(toRuleScope(loaded), { soldOnly: true });
+  needColumns(table.columns.map(({ key, label, finishes }) => ({ slot: key, label, finishes })));
+  const places = table.columns.map(({ finishes }) => new Map(finishes.map((finish, i) => [foldCode(finish), i])));
+  const known = (standing?.variants ?? []).flatMap(({ choices }) => {
+    const row = table.columns.map(({ key }, i) => places[i]!.get(foldCode(choiceOf(choices, key) ?? '')));
+    return row.every((at) => at !== undefined) ? [row] : [];
+  });
+  const { rows, ...planned } = planCheckSet(table, kind, known);
+  if (rows.length === 0 && planned.standing === 0) refuseNone(table);
+  const combinations = rows.map((row) =>
+    row.map((at, i) => {
+      const { key, finishes } = table.columns[i]!;
+      return [key, loaded.finishes.byCode.get(foldCode(finishes[at]!))!] as const;
+    }),
+  );
+  const pattern = table.columns.map(({ key }) => `{${key}}`).join(' / ');
+  return { planned, added: nameRows(standing, {}, combinations, pattern) };
 }

@@ -1,14 +1,88 @@
 import { checkCode, checkName, foldCode } from '../core/codes.ts';
+import { listLineChanges } from '../core/line/describe-line.ts';
 import type { Line, Options, RangeEntry } from '../core/line/line.ts';
 import { type GivenRule, readRules } from '../core/line/read-rules.ts';
+import type { Stores, TaggedLine } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
+import { createStoreCache } from './caching.ts';
 import type { Context } from './context.ts';
-import { getLine, writeOnLine } from './get-line.ts';
 import { type ForFinishes, loadFinishes } from './load-finishes.ts';
 
-/** A line as it is given: positions, range and rules may be left out, and keep what they were. */
+type WithStores = Pick<Context, 'stores'>;
+
+/** @throws Problem `unknown-line-code` */
+export async function getLine({ stores }: WithStores, code: string): Promise<Line> {
+  return (await stores.getLine(code)) ?? refuseUnknown(code);
+}
+
+/** The line with the tag that protects it from overwriting. @throws Problem `unknown-line-code` */
+export async function getTaggedLine({ stores }: WithStores, code: string): Promise<TaggedLine> {
+  const tagged = (await stores.getTaggedLine(code)) ?? refuseUnknown(code);
+  remember(stores, tagged);
+  return tagged;
+}
+
+/**
+ * Reads a line and writes a new version of it. If another call changes the line in between, a caller that stated a tag gets a
+ * problem that lists the changes. Without a tag, the write runs again on the line as it is now.
+ * @param ifTag tag of the line that the caller read; null if it accepts overwriting the changes of others
+ * @param write gets the line and the tag that the store must still have; null and an empty tag for a new line
+ * @throws Problem `stale-line`
+ */
+export async function writeOnLine<T>(
+  { stores }: WithStores,
+  code: string,
+  ifTag: string | null,
+  write: (before: Line | null, tag: string) => Promise<T>,
+): Promise<T> {
+  for (let attempt = 1; ; attempt++) {
+    const before = await stores.getTaggedLine(code);
+    try {
+      return await write(before?.line ?? null, ifTag ?? before?.tag ?? '');
+    } catch (error) {
+      if (!(error instanceof Problem) || error.code !== 'stale-line') throw error;
+      if (ifTag !== null) throw explain(error, stores, ifTag, await stores.getTaggedLine(code));
+      if (attempt === ATTEMPTS) throw error;
+    }
+  }
+}
+
+/** People write far too seldom to collide so often in a row. */
+const ATTEMPTS = 5;
+
+/** Lines as callers last read them: enough for the people who edit at the same time, and little memory for long lines. */
+const recentlyRead = createStoreCache<Line>(12);
+
+function remember(stores: Stores, { line, tag }: TaggedLine): void {
+  recentlyRead(stores).set(tag, line);
+}
+
+/** Changes named in the sentence. The findings of the problem list all of them. */
+const NAMED = 3;
+
+/** Adds the changes since the caller read the line, if that version is still in the cache. */
+function explain(stale: Problem, stores: Stores, tag: string, now: TaggedLine | null): Problem {
+  const read = recentlyRead(stores).get(tag);
+  if (!read || !now) return stale;
+  const changes = listLineChanges(read, now.line);
+  const more = changes.length > NAMED ? ` And ${changes.length - NAMED} more.` : '';
+  return new Problem('stale-line', {
+    ...stale.more,
+    detail: PRODUCT_PROBLEMS['stale-line'].withChanges(stale.message, `${changes.slice(0, NAMED).join(' ')}${more}`),
+    findings: changes.map((message) => ({ message })),
+  });
+}
+
+function refuseUnknown(code: string): never {
+  throw new Problem('unknown-line-code', {
+    detail: PRODUCT_PROBLEMS['unknown-line-code'](code.slice(0, 80)),
+    received: code.slice(0, 80),
+  });
+}
+
+/** A line in a call. Positions, range and rules that are left out stay as they are. */
 export interface GivenLine {
   readonly name: string;
   readonly positions?: Line['positions'];
@@ -17,10 +91,10 @@ export interface GivenLine {
 }
 
 /**
- * Stores a line whole; what is left out stays as it is, also where another call changes it in the same moment.
- * @param ifTag tag of the line that the caller read; null when it does not mind what it overwrites
- * @throws Problem `invalid-code`, `invalid-name`, `duplicate-code`, `unknown-finish`, `invalid-field`, and as `readRules`;
- *   `unknown-position` also when a rule that stands names a position that would go; `stale-line`
+ * Stores a line. Fields that are left out stay as they are, even if another call changes them at the same moment.
+ * @param ifTag tag of the line that the caller read; null if it accepts overwriting the changes of others
+ * @throws Problem `invalid-code`, `invalid-name`, `duplicate-code`, `unknown-finish`, `invalid-field`, `stale-line`, and as
+ *   `readRules`; `unknown-position` also if an existing rule names a position that the call removes
  */
 export async function putLine(
   context: Pick<Context, 'stores'>,
@@ -103,11 +177,11 @@ function readSuccessor(
   });
 }
 
-/** @throws Problem `invalid-field` for what is no day of the calendar */
+/** @throws Problem `invalid-field` for a date that does not exist */
 function checkLastOrder(day: string | undefined, where: string): void {
   if (day === undefined) return;
   const date = /^\d{4}-\d{2}-\d{2}$/.test(day) ? new Date(`${day}T00:00:00Z`) : new Date(Number.NaN);
-  // 30 February would be read as a day in March
+  // JavaScript reads 30 February as a day in March
   if (!Number.isNaN(date.getTime()) && date.toISOString().startsWith(day)) return;
   throw new Problem('invalid-field', {
     detail: PRODUCT_PROBLEMS['invalid-field'].lastOrderDate(day),
@@ -134,8 +208,8 @@ function duplicate(code: string, where: string): never {
 }
 
 /**
- * Stores the rules of a line whole. Schedules that break one are not changed: their products say so in their readiness.
- * @param ifTag tag of the line that the caller read; null when it does not mind what it overwrites
+ * Replaces the rules of a line. Schedules that break a rule stay as they are: the readiness of their products reports it.
+ * @param ifTag tag of the line that the caller read; null if it accepts overwriting the changes of others
  * @throws Problem `unknown-line-code`, `stale-line`, and as `readRules`
  */
 export async function putRules(

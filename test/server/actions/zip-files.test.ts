@@ -1,6 +1,6 @@
 import { parse } from 'csv-parse/sync';
 import { expect, it } from 'vitest';
-import { writeCsv } from '../../../server/actions/write-csv.ts';
+import { writeCsv } from '../../../server/actions/zip-files.ts';
 
 // Read back with csv-parse 7 (MIT), which reads RFC 4180.
 

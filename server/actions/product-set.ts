@@ -7,13 +7,16 @@ import {
   type SetProduct,
 } from '../core/picture/plan-picture-set.ts';
 import type { StoredBytes } from '../core/ports/files.ts';
+import { Problem } from '../core/problems.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { choiceOf, type Variant } from '../core/schedule/schedule.ts';
+import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import type { Context } from './context.ts';
 import { findSetFile, listShownSlots } from './find-set-file.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, requireModel, requireSchedule, unknownVariant } from './loaded-product.ts';
 import { findSet } from './picture-sets.ts';
+import type { Picture } from './take-picture.ts';
 
 /** A file of a set, and the variant it shows; null for swatches. */
 export interface NamedFile {
@@ -116,4 +119,26 @@ export function sortByView<File extends NamedFile>({ subject }: PictureSet, file
     ({ picture: a }, { picture: b }) =>
       views.indexOf(a.view) - views.indexOf(b.view) || a.widthPx * a.heightPx - b.widthPx * b.heightPx,
   );
+}
+
+export async function takeNamed(
+  context: Context,
+  { loaded }: ProductSet,
+  { picture, variant }: NamedFile,
+): Promise<Picture> {
+  return (await findSetFile(context, loaded, picture, variant)).take();
+}
+
+/**
+ * One file of a set, made if it is not there.
+ * @throws Problem `unknown-set-file`, and as `planProductSet` and `findSetFile`
+ */
+export async function takeSetFile(context: Context, product: string, code: string, name: string): Promise<Picture> {
+  const planned = await planProductSet(context, product, code);
+  const file = planned.files.find(({ picture }) => picture.fileName === name);
+  if (file) return takeNamed(context, planned, file);
+  throw new Problem('unknown-set-file', {
+    detail: PICTURE_PROBLEMS['unknown-set-file'](planned.loaded.product.code, planned.set.code, name.slice(0, 150)),
+    received: name.slice(0, 150),
+  });
 }

@@ -1,4 +1,3 @@
-import { findPart, readPicturesRequest } from '../core/job/pictures-job.ts';
 import type { PictureSet } from '../core/picture/picture-set.ts';
 import type { PictureKey, PlannedPicture } from '../core/picture/plan-picture-set.ts';
 import type { Job } from '../core/ports/jobs.ts';
@@ -6,33 +5,11 @@ import { Problem } from '../core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import { findSetFile } from './find-set-file.ts';
-import { describeDeleted } from './job-runner.ts';
 import { loadProduct } from './load-product.ts';
 import { requireVariant } from './loaded-product.ts';
-import { judgeFiles, planProductSet, sortByView } from './plan-product-set.ts';
-import { isBusyNow } from './retry-while-busy.ts';
-import { type Picture, takeChoicePicture, takeVariantPicture } from './take-picture.ts';
-
-/**
- * Makes picture number `part` of a job, of variants as they are now; says so where it was there already.
- * @throws Problem as `takeVariantPicture` and `takeChoicePicture`, in words that stand in a list of what failed
- */
-export async function makeJobPicture(context: Context, job: Job, part: number): Promise<'found' | undefined> {
-  const request = readPicturesRequest(job);
-  const { product, variant, choices, view, sizePx, format } = findPart(request, part)!;
-  const { ground, shadow, scale } = request;
-  const many = job.total > 1;
-  const framing = { scale };
-  const asked = { widthPx: sizePx, heightPx: sizePx, format, view, ground, framing, shadow, many };
-  try {
-    const { source } = await (choices === null
-      ? takeVariantPicture(context, product, variant, asked)
-      : takeChoicePicture(context, product, choices, asked));
-    return source === 'stored' ? 'found' : undefined;
-  } catch (error) {
-    throw explainFailure(error, product, variant);
-  }
-}
+import { explainFailure } from './pictures-job.ts';
+import { judgeFiles, planProductSet, sortByView } from './product-set.ts';
+import type { Picture } from './take-picture.ts';
 
 /** One file: what of, and what tells it apart from the others of the set. */
 export interface SetPart extends Pick<PictureKey, 'view' | 'widthPx' | 'heightPx' | 'bleedPx' | 'ground' | 'layer'> {
@@ -126,23 +103,4 @@ async function takePart(
     scale,
   };
   return (await findSetFile(context, loaded, shot, variant)).take();
-}
-
-/**
- * Why a part of a job did not come out, in words that stand in a list. What is busy now stays as it is: it is tried again.
- * @param variant or the finish of a swatch
- */
-export function explainFailure(error: unknown, product: string, variant: string): unknown {
-  if (!(error instanceof Problem) || isBusyNow(error)) return error;
-  const { code, more } = error;
-  return new Problem(code, { ...more, detail: describe(error, product, variant), cause: error });
-}
-
-/** What is true of a whole product or variant is said in the same words each time, and then stands once. */
-function describe({ code, message }: Problem, product: string, variant: string): string {
-  if (code === 'unknown-product') return describeDeleted(product);
-  if (code === 'unknown-variant') {
-    return `${product}: the variant ${variant} is not in the schedule any more; it was when the job began.`;
-  }
-  return code === 'no-model' ? `${product}: ${message}` : `${product} ${variant}: ${message}`;
 }

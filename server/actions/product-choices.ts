@@ -1,0 +1,104 @@
+import { type CombinationCount, countCombinations } from '../core/combinations/count-combinations.ts';
+import { describeConflict, explainConflict } from '../core/combinations/explain-conflict.ts';
+import { compileRules } from '../core/line/compile-rules.ts';
+import { describeRule } from '../core/line/describe-line.ts';
+import { listOptions, listRange } from '../core/line/options.ts';
+import { Problem } from '../core/problems.ts';
+import { makePairTable } from '../core/schedule/make-pair-table.ts';
+import { listBreaches, listRuleEffects, type RuleEffects } from '../core/schedule/rule-effects.ts';
+import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
+import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
+import type { Context } from './context.ts';
+import { loadProduct } from './load-product.ts';
+import { type LoadedProduct, toRuleScope } from './loaded-product.ts';
+
+/**
+ * A combination with what the default variant has in the slots that are not named.
+ * @throws Problem `unknown-slot`, `unknown-finish`, `finish-not-allowed`, `choice-forbidden`
+ */
+export function needAllowed(loaded: LoadedProduct, given: Readonly<Record<string, string>>): Record<string, string> {
+  const bySlot = new Map(loaded.slots.map((slot) => [slot.slot, slot]));
+  const choices = checkChoices(given, bySlot, loaded.finishes.byCode, 'choice');
+  refuseOutsideOptions(loaded, choices);
+  const standing = loaded.schedule?.schedule;
+  const byDefault = standing?.variants.find((variant) => variant.code === standing.default)?.choices ?? {};
+  const all = { ...byDefault, ...choices };
+  refuseForbidden(loaded, all, choices);
+  return all;
+}
+
+function refuseOutsideOptions(loaded: LoadedProduct, choices: Readonly<Record<string, string>>): void {
+  const range = listRange(loaded.line, loaded.finishes.byCode);
+  for (const [key, code] of Object.entries(choices)) {
+    const slot = loaded.slots.find((candidate) => candidate.slot === key)!;
+    const allowed = listOptions(slot, loaded.line, range).map((item) => item.finish.finish);
+    if (!allowed.includes(code)) {
+      throw new Problem('finish-not-allowed', {
+        detail: PICTURE_PROBLEMS['finish-not-allowed'](code, slot.label),
+        expected: allowed.slice(0, 50),
+        received: code,
+        where: `choice=${key}:${code}`,
+      });
+    }
+  }
+}
+
+/** A rule broken among what the default variant has alone is the schedule's matter, and said in its findings. */
+function refuseForbidden(
+  loaded: LoadedProduct,
+  all: Readonly<Record<string, string>>,
+  chosen: Readonly<Record<string, string>>,
+): void {
+  const breaches = listBreaches(all, compileRules(toRuleScope(loaded)));
+  const breach = breaches.find(
+    ({ rule }) => Object.hasOwn(chosen, rule.from.slot) || Object.hasOwn(chosen, rule.to.slot),
+  );
+  if (!breach) return;
+  const { rule, from, to } = breach;
+  const words = describeRule(rule.rule, loaded.line!.positions);
+  const unnamed = [rule.from, rule.to].find(({ slot }) => !Object.hasOwn(chosen, slot));
+  // what was named may leave nothing for the rest: then naming a finish for it would not help
+  const none = unnamed && sayNoneLeft(loaded, chosen);
+  throw new Problem('choice-forbidden', {
+    detail: PICTURE_PROBLEMS['choice-forbidden'](
+      { finish: from, label: rule.from.label },
+      { finish: to, label: rule.to.label },
+      words,
+      { unnamed: unnamed?.label ?? null, conflict: none ?? null },
+    ),
+    expected: words,
+    received: { [rule.from.slot]: from, [rule.to.slot]: to },
+    where: `choice=${rule.to.slot}:${to}`,
+  });
+}
+
+/** Why the choices that were named cannot be completed; null when they can. */
+function sayNoneLeft(loaded: LoadedProduct, chosen: Readonly<Record<string, string>>): string | null {
+  const table = makePairTable(toRuleScope(loaded));
+  const fixed = table.columns.flatMap(({ key, finishes }, column): [number, number][] => {
+    const finish = choiceOf(chosen, key);
+    return finish === undefined ? [] : [[column, finishes.indexOf(finish)]];
+  });
+  const conflict = explainConflict(table, new Map(fixed));
+  if (!conflict) return null;
+  const next = conflict.choices.length === 0 ? 'Change a rule, or the options.' : 'Choose another.';
+  return `${describeConflict(table, conflict)} ${next}`;
+}
+
+export interface CountedChoices {
+  readonly counted: CombinationCount;
+  /** Null unless asked for. */
+  readonly effects: RuleEffects | null;
+}
+
+/**
+ * How many valid variants a product has, of finishes that are sold; on request also what its rules do.
+ * @throws Problem `unknown-product`
+ */
+export async function countChoices(context: Context, code: string, explain: boolean): Promise<CountedChoices> {
+  const loaded = await loadProduct(context, code);
+  const scope = toRuleScope(loaded);
+  const table = makePairTable(scope, { soldOnly: true });
+  const schedule = loaded.schedule?.schedule ?? null;
+  return { counted: countCombinations(table), effects: explain ? listRuleEffects(scope, table, schedule) : null };
+}
