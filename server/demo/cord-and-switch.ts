@@ -1,8 +1,9 @@
-import { turnProfile } from './geometry/lathe.ts';
+import { type Corner, roundProfile, turnProfile } from './geometry/lathe.ts';
 import {
   add,
   alongAxis,
   cross,
+  gridIndices,
   type Mesh,
   mergeMeshes,
   moveMesh,
@@ -10,9 +11,10 @@ import {
   placeMesh,
   type Vector,
 } from './geometry/mesh.ts';
-import { type Corner, roundProfile } from './geometry/profile.ts';
-import { gridIndices } from './geometry/sheet.ts';
 import { curvePath, makeTube } from './geometry/tube.ts';
+import { encodeLinearMap, encodeNormalMap, smoothstep } from './textures/field.ts';
+import { makeBraidRelief } from './textures/textiles.ts';
+import type { PartMaps } from './write-model.ts';
 
 /** Rubber sleeve where the cord enters, tapering away from the body; mm along the cord. */
 const SLEEVE: readonly Corner[] = [
@@ -206,4 +208,18 @@ function makeFace(size: Vector, fillet: number, across: Vector, up: Vector): Mes
     uv1: new Float32Array(uv1),
     indices: gridIndices(columns.length - 1, rows.length - 1),
   };
+}
+
+/** Strands of each slant around the cord: with 8, a strand is 2.5 mm wide and visible in a full-frame picture. */
+const STRANDS = 8;
+
+export async function makeBraidMaps(): Promise<PartMaps> {
+  const size = 256;
+  const relief = makeBraidRelief({ widthPx: size, heightPx: size, strands: STRANDS, reliefMm: 0.55 });
+  const around = 2 * Math.PI * CORD_RADIUS_M * 1000;
+  const [normal, occlusion] = await Promise.all([
+    encodeNormalMap(relief, { x: around / size, y: (BRAID_REPEAT_M * 1000) / size }),
+    encodeLinearMap({ ...relief, values: relief.values.map((v) => 0.35 + 0.65 * smoothstep(0.28, 0.55, v)) }),
+  ]);
+  return { normal, occlusion };
 }

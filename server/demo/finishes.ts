@@ -1,7 +1,145 @@
-import type { ColourSpecification, Finish } from '../core/finish/finish.ts';
+import type { Article, ColourSpecification, Finish } from '../core/finish/finish.ts';
 import { METALS, type MetalName } from '../core/finish/metals.ts';
-import { ARTICLES } from './articles.ts';
-import { toSrgb } from './textures/encode-map.ts';
+import { toSrgb } from './textures/field.ts';
+
+/**
+ * Properties that finishes of one material share. `make-maps.ts` draws the maps under these names. Tile sizes are true: the
+ * linen has ten threads per centimetre, so eighty threads are 80 mm.
+ */
+export const ARTICLES: Article[] = [
+  {
+    article: 'fell-linen',
+    name: 'Fell linen',
+    family: 'textile',
+    composition: '100 % linen, plain weave, 10 × 10 threads/cm, 310 g/m²',
+    threadsPerCm: 10,
+    roughness: 0.92,
+    maps: { colour: 'plain-weave-colour.png', normal: 'plain-weave-normal.png' },
+    tile: { widthMm: 80, heightMm: 80 },
+  },
+  {
+    article: 'drumlin-boucle',
+    name: 'Drumlin bouclé',
+    family: 'textile',
+    composition: '72 % wool, 28 % cotton, loops of 3 to 6 mm, 640 g/m²',
+    roughness: 1,
+    maps: { colour: 'boucle-colour.png', normal: 'boucle-normal.png' },
+    tile: { widthMm: 80, heightMm: 80 },
+  },
+  {
+    article: 'saltmarsh-terry',
+    name: 'Saltmarsh terry',
+    family: 'textile',
+    composition: '100 % cotton, looped pile 4 mm high, 520 g/m²',
+    roughness: 1,
+    maps: { colour: 'terry-colour.png', normal: 'terry-normal.png' },
+    tile: { widthMm: 60, heightMm: 60 },
+  },
+  {
+    article: 'withy-herringbone',
+    name: 'Withy herringbone',
+    family: 'textile',
+    composition: '100 % wool, broken 2/2 twill in 12 mm stripes, 480 g/m²',
+    roughness: 0.95,
+    maps: { colour: 'herringbone-colour.png', normal: 'herringbone-normal.png' },
+    tile: { widthMm: 48, heightMm: 48 },
+  },
+  {
+    article: 'ropewalk-braid',
+    name: 'Rope-walk braid',
+    family: 'textile',
+    composition: 'Polyester sleeve over three cores, braided',
+    roughness: 0.8,
+  },
+  {
+    article: 'halter-hide',
+    name: 'Halter hide',
+    family: 'leather',
+    composition: 'Cattle hide, full grain, semi-aniline, 1.2 mm',
+    roughness: 0.55,
+    maps: { colour: 'hide-colour.png', normal: 'hide-normal.png' },
+    tile: { widthMm: 60, heightMm: 60 },
+  },
+  {
+    article: 'foundry-powder',
+    name: 'Foundry powder coat',
+    family: 'powder-coat',
+    composition: 'Polyester powder, fine texture, 80 µm',
+    roughness: 0.52,
+    maps: { normal: 'powder-normal.png' },
+    tile: { widthMm: 40, heightMm: 40 },
+  },
+  {
+    article: 'coach-lacquer',
+    name: 'Coach lacquer',
+    family: 'paint',
+    composition: 'Two-component lacquer, rubbed and polished',
+    roughness: 0.42,
+    clearcoat: 1,
+    clearcoatRoughness: 0.08,
+  },
+  {
+    article: 'lathe-metal',
+    name: 'Lathe-brushed metal',
+    family: 'bare-metal',
+    composition: 'Solid, brushed in turning, unlacquered',
+    roughness: 0.36,
+    metal: true,
+    maps: { normal: 'brushed-normal.png', roughness: 'brushed-roughness.png' },
+    tile: { widthMm: 60, heightMm: 60 },
+  },
+  {
+    article: 'coppice-oak',
+    name: 'Coppice oak',
+    family: 'wood',
+    composition: 'Solid oak, rift-sawn, hard wax oil',
+    roughness: 0.5,
+    maps: { colour: 'oak-colour.png', normal: 'oak-normal.png' },
+    tile: { widthMm: 120, heightMm: 240 },
+  },
+  {
+    article: 'lowland-walnut',
+    name: 'Lowland walnut',
+    family: 'wood',
+    composition: 'Solid walnut, oiled',
+    roughness: 0.46,
+    maps: { colour: 'walnut-colour.png' },
+    tile: { widthMm: 120, heightMm: 240 },
+  },
+  {
+    article: 'kiln-glaze',
+    name: 'Kiln glaze',
+    family: 'ceramic',
+    composition: 'Stoneware, reduction fired at 1280 °C',
+    roughness: 0.5,
+    clearcoat: 1,
+    clearcoatRoughness: 0.07,
+    maps: { colour: 'glaze-colour.png', normal: 'glaze-normal.png' },
+    tile: { widthMm: 160, heightMm: 160 },
+  },
+  {
+    article: 'quarry-terrazzo',
+    name: 'Quarry terrazzo',
+    family: 'stone',
+    composition: 'Marble chips in white cement, honed',
+    roughness: 0.34,
+    maps: { colour: 'terrazzo-colour.png' },
+    tile: { widthMm: 180, heightMm: 180 },
+  },
+  {
+    article: 'mulberry-paper',
+    name: 'Mulberry paper',
+    family: 'paper',
+    composition: 'Hand-made paper on a cotton backing, 130 g/m²',
+    roughness: 0.88,
+    maps: { colour: 'paper-colour.png', normal: 'paper-normal.png' },
+    tile: { widthMm: 120, heightMm: 120 },
+  },
+];
+
+/** Sizes of the products' data sheets, in mm. The models have these sizes, and a test measures them. */
+export const LAMP_SHEET = { widthMm: 282, depthMm: 282, heightMm: 460 } as const;
+export const STOOL_SHEET = { widthMm: 368, depthMm: 368, heightMm: 450 } as const;
 
 type Extra = Partial<
   Pick<Finish, 'roughness' | 'clearcoat' | 'clearcoatRoughness' | 'tags' | 'maps' | 'tile' | 'status' | 'companions'>
@@ -32,7 +170,7 @@ function plated(finish: string, name: string, de: string, metal: MetalName, extr
   return { finish, name, names: { de }, family: 'plated', colour: metalColour(metal), metal: true, ...extra };
 }
 
-/** A metal's colour in the table, as sRGB hex. */
+/** The colour of a metal, from the core's table, as sRGB hex. */
 function metalColour(metal: MetalName): ColourSpecification {
   const hex = METALS[metal].f0.map((value) => toSrgb(value).toString(16).padStart(2, '0')).join('');
   return { hex: `#${hex}` };

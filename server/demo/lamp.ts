@@ -1,10 +1,9 @@
-import { makeCord, makeInlineSwitch, makePlug } from './cord-and-switch.ts';
-import { makeKnurl, turnProfile } from './geometry/lathe.ts';
+import { makeBraidMaps, makeCord, makeInlineSwitch, makePlug } from './cord-and-switch.ts';
+import { type Corner, curveCorners, makeKnurl, roundProfile, turnProfile } from './geometry/lathe.ts';
 import { type Mesh, mergeMeshes, type Vector } from './geometry/mesh.ts';
-import { makePleatedShade, makeShadeLiner, type PleatedShadeShape } from './geometry/pleated-shade.ts';
-import { type Corner, curveCorners, makeTurnedOcclusion, roundProfile } from './geometry/profile.ts';
+import { makePleatedShade, makeShadeLiner, type PleatedShadeShape } from './geometry/sewn-parts.ts';
 import { curvePath, makeTube, ringPath } from './geometry/tube.ts';
-import { encodeStrips, makeBraidMaps, onStrip, sampleProfile } from './part-maps.ts';
+import { encodeStrips, makeTurnedOcclusion, onStrip, sampleProfile } from './geometry/turned-occlusion.ts';
 import { writeModel } from './write-model.ts';
 
 /** A plinth with a shadow joint above and below it. mm */

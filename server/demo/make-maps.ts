@@ -1,9 +1,16 @@
-import { encodeColourMap, encodeGreyMap, encodeLinearMap, encodeNormalMap } from './textures/encode-map.ts';
-import { makePile, setRows, throwRings } from './textures/loops.ts';
-import type { Field } from './textures/noise.ts';
-import { makeBrushed, makeGlaze, makeHide, makePaper, makePowder, makeTerrazzo } from './textures/surfaces.ts';
-import { weave } from './textures/weave.ts';
-import { makeWoodGrain, tintTone } from './textures/wood-grain.ts';
+import type { Field } from './textures/field.ts';
+import { encodeColourMap, encodeGreyMap, encodeLinearMap, encodeNormalMap } from './textures/field.ts';
+import {
+  makeBrushed,
+  makeGlaze,
+  makeHide,
+  makePaper,
+  makePowder,
+  makeTerrazzo,
+  makeWoodGrain,
+  tintTone,
+} from './textures/surfaces.ts';
+import { makePile, setRows, throwRings, weave } from './textures/textiles.ts';
 
 /** Edge of most maps. Twice as much would show nothing more at the pictures' largest size, and cost four times. */
 const SIZE = 512;
@@ -13,7 +20,7 @@ export interface MapFile {
   readonly bytes: Uint8Array;
 }
 
-/** Draws every map that `articles.ts` names. All repeat at their edges. */
+/** Draws every map that the articles in `finishes.ts` name. All repeat at their edges. */
 export async function makeMaps(): Promise<MapFile[]> {
   const jobs: Promise<MapFile>[] = [];
   const add = (name: string, bytes: Promise<Uint8Array>): void => {

@@ -8,12 +8,12 @@ import { addFile } from '../actions/image-files.ts';
 import { receiveModel } from '../actions/receive-model.ts';
 import type { FinishMaps } from '../core/finish/finish.ts';
 import type { Author } from '../core/history/history.ts';
-import type { DemoPack } from './demo-pack.ts';
+import type { DemoPack } from './build-demo.ts';
 
 /** The history of the demo says that no person made it. */
 const DEMO: Author = { person: null, note: 'Came with the demo line' };
 
-/** Fills an empty store with the demo line, by the same actions a user has. A store that holds anything is left alone. */
+/** Fills an empty store with the demo line through the actions that users have. It changes no store that has any data. */
 export async function seedDemo(context: Context, worker: URL): Promise<void> {
   const { stores } = context;
   const [products, finishes, lines] = await Promise.all([
@@ -45,7 +45,7 @@ export async function seedDemo(context: Context, worker: URL): Promise<void> {
   }
 }
 
-/** Modelling takes seconds of pure computing; it has a thread of its own. */
+/** Modelling computes for seconds, so it has a thread of its own. */
 function buildInWorker(entry: URL): Promise<DemoPack> {
   return new Promise((resolve, reject) => {
     const worker = new Worker(entry);

@@ -1,10 +1,17 @@
-import { makeCushion } from './geometry/cushion.ts';
-import { turnProfile } from './geometry/lathe.ts';
+import { type Corner, curveCorners, type ProfilePoint, roundProfile, turnProfile } from './geometry/lathe.ts';
 import { alongAxis, type Mesh, mergeMeshes, moveMesh, placeMesh, type Vector } from './geometry/mesh.ts';
-import { type Corner, curveCorners, makeTurnedOcclusion, type ProfilePoint, roundProfile } from './geometry/profile.ts';
+import { makeCushion } from './geometry/sewn-parts.ts';
 import { makeStitches, makeTube, ringPath } from './geometry/tube.ts';
-import { encodeStrips, makePipingMaps, onStrip, PIPING_REPEAT_M, PIPING_TURN, sampleProfile } from './part-maps.ts';
-import { writeModel } from './write-model.ts';
+import { encodeStrips, makeTurnedOcclusion, onStrip, sampleProfile } from './geometry/turned-occlusion.ts';
+import { encodeLinearMap, encodeNormalMap, makeField, smoothstep } from './textures/field.ts';
+import { type PartMaps, writeModel } from './write-model.ts';
+
+/** Columns of the piping's map: once round the piping, then thread for the stitches. */
+const PIPING_TURN = 0.75;
+/** Length of one repeat along the piping: three stitches. */
+const PIPING_REPEAT_M = 0.0225;
+/** The piping's frame starts on top and turns outwards: its seam lies at three quarters, towards the seat's middle. */
+const SEAM_AT = 0.75;
 
 const CUSHION = {
   seamRadiusMm: 175,
@@ -234,4 +241,24 @@ function pipingOutline(yMm: number): { r: number; y: number }[] {
       y: (yMm + PIPING.radiusMm * Math.sin(angle)) / 1000,
     };
   });
+}
+
+/** Gentle puckers where each stitch draws the piping in, and the twist of the thread beside it. */
+async function makePipingMaps(): Promise<PartMaps> {
+  const width = 128;
+  const height = 256;
+  const turned = width * PIPING_TURN;
+  const nearSeam = (x: number): number => {
+    const away = Math.abs(x / turned - SEAM_AT);
+    return 1 - 2 * Math.min(away, 1 - away);
+  };
+  const relief = makeField(width, height, (x, y) => {
+    const along = (y / height) * 3 * 2 * Math.PI;
+    if (x >= turned) return 0.1 * Math.abs(Math.sin(((y / height) * 12 + (x - turned) / 8) * Math.PI));
+    return 0.3 * nearSeam(x) ** 3 * Math.cos(along + 0.8 * Math.sin(along));
+  });
+  // 22 mm is once round a piping of 7 mm.
+  const step = { x: 22 / turned, y: (PIPING_REPEAT_M * 1000) / height };
+  const occlusion = makeField(width, height, (x) => (x >= turned ? 1 : 1 - 0.7 * smoothstep(0.5, 0.95, nearSeam(x))));
+  return { normal: await encodeNormalMap(relief, step), occlusion: await encodeLinearMap(occlusion) };
 }

@@ -1,4 +1,4 @@
-// Starts the demo's thread from its sources: Node 20 does not hand loaders down to threads.
+// Starts the demo's thread from its sources: Node 20 does not pass loaders on to threads.
 import { register } from 'tsx/esm/api';
 
 register();

@@ -1,5 +1,5 @@
 import { parentPort } from 'node:worker_threads';
 import { buildDemo } from './build-demo.ts';
 
-/** Entry of the demo's thread: models, and hands over the result. */
+/** Entry of the demo's thread: makes the models and posts the result. */
 parentPort!.postMessage(await buildDemo());

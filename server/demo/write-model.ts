@@ -1,7 +1,7 @@
 import { Document, type Material, NodeIO, type Texture } from '@gltf-transform/core';
 import { type Mesh, makeTangents } from './geometry/mesh.ts';
 
-/** The look a part has before any finish: linear colour, glTF roughness; maps of the part itself on `uv1`. */
+/** The look of a part before any finish: linear colour, glTF roughness, maps of the part itself on `uv1`. */
 export interface PartMaterial {
   readonly name: string;
   readonly colour?: readonly [number, number, number];
@@ -11,13 +11,19 @@ export interface PartMaterial {
   readonly occlusion?: Uint8Array;
 }
 
+/** Maps that a part keeps under any finish. The model contains them, on `uv1`. */
+export interface PartMaps {
+  readonly normal: Uint8Array;
+  readonly occlusion: Uint8Array;
+}
+
 export interface Part {
   readonly name: string;
   readonly material: string;
   readonly mesh: Mesh;
 }
 
-/** Neutral primer, linear: light enough to judge a shape by, and plainly no finish. */
+/** Neutral primer, linear: light enough to judge a shape, and clearly not a finish. */
 const PRIMER = [0.42, 0.42, 0.42] as const;
 
 /** Writes parts as a GLB: one node per part under the product, one material per slot, one buffer. */
@@ -76,7 +82,7 @@ export async function writeModel(
       .setAttribute('POSITION', accessor('VEC3', mesh.positions))
       .setAttribute('NORMAL', accessor('VEC3', mesh.normals))
       .setAttribute('TEXCOORD_0', accessor('VEC2', mesh.uv0));
-    // A second UV set costs eight bytes a vertex: only parts with maps of their own carry it.
+    // a second UV set costs eight bytes per vertex, so only parts with maps of their own have it
     if (mapped) primitive.setAttribute('TEXCOORD_1', accessor('VEC2', mesh.uv1));
     if (bumped) primitive.setAttribute('TANGENT', accessor('VEC4', makeTangents(mesh)));
     const shape = document.createMesh(name).addPrimitive(primitive);

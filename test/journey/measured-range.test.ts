@@ -120,7 +120,7 @@ it('each is delivered at true scale and gloss', async () => {
       const transform = material
         .getBaseColorTextureInfo()!
         .getExtension<Transform>(KHRTextureTransform.EXTENSION_NAME)!;
-      // the linen's repeat is 80 mm square (server/demo/articles.ts). Its area is what the part's own UVs make of it; U and
+      // the linen's repeat is 80 mm square (server/demo/finishes.ts). Its area is what the part's own UVs make of it; U and
       // V are laid apart, and differ on the shade, whose UVs are a little longer than wide
       const sides = transform.getScale().map((scale) => metresPerUv / scale / 0.08);
       expect(Math.abs(Math.sqrt(sides[0]! * sides[1]!) - 1), product).toBeLessThan(0.05);

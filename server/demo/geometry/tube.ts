@@ -1,5 +1,4 @@
-import { add, cross, type Mesh, mergeMeshes, normalise, type Vector } from './mesh.ts';
-import { makeSheet } from './sheet.ts';
+import { add, cross, type Mesh, makeSheet, mergeMeshes, normalise, type Vector } from './mesh.ts';
 
 export interface TubeOptions {
   readonly radiusM: number;

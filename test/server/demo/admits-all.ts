@@ -1,5 +1,5 @@
 import type { Options } from '../../../server/core/line/line.ts';
-import type { DemoPack, DemoProduct } from '../../../server/demo/demo-pack.ts';
+import type { DemoPack, DemoProduct } from '../../../server/demo/build-demo.ts';
 
 /** Choices of a product's schedule that its positions do not allow; empty when all is well. */
 export function admitsAll(pack: DemoPack, product: DemoProduct): string[] {

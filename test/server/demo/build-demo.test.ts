@@ -3,8 +3,8 @@ import { getBounds, NodeIO } from '@gltf-transform/core';
 import { validateBytes } from 'gltf-validator';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { toKey } from '../../../server/core/codes.ts';
+import type { DemoPack } from '../../../server/demo/build-demo.ts';
 import { buildDemo } from '../../../server/demo/build-demo.ts';
-import type { DemoPack } from '../../../server/demo/demo-pack.ts';
 import { admitsAll } from './admits-all.ts';
 
 /** Software renderers draw a model of this size in well under a second. */

@@ -4,8 +4,8 @@ import { compileRules } from '../../../server/core/line/compile-rules.ts';
 import { describeRule } from '../../../server/core/line/describe-line.ts';
 import { readRules } from '../../../server/core/line/read-rules.ts';
 import { listBreaches } from '../../../server/core/schedule/rule-effects.ts';
+import { LAMP_SCHEDULE, LINE, STOOL_SCHEDULE } from '../../../server/demo/build-demo.ts';
 import { FINISHES } from '../../../server/demo/finishes.ts';
-import { LAMP_SCHEDULE, LINE, STOOL_SCHEDULE } from '../../../server/demo/line.ts';
 import { byFoldedCode } from '../../support/make-finish.ts';
 import { makeSlot } from '../../support/make-survey.ts';
 

@@ -3,8 +3,7 @@ import { checkFinish, findMetalDistance } from '../../../../server/core/finish/c
 import type { Article, Finish } from '../../../../server/core/finish/finish.ts';
 import { METALS } from '../../../../server/core/finish/metals.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
-import { ARTICLES } from '../../../../server/demo/articles.ts';
-import { FINISHES } from '../../../../server/demo/finishes.ts';
+import { ARTICLES, FINISHES } from '../../../../server/demo/finishes.ts';
 import { makeFinish } from '../../../support/make-finish.ts';
 
 const check = (given: Partial<Finish>, article: Article | null = null) => {

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { makePile, setRows, throwRings } from '../../../server/demo/textures/loops.ts';
+import { makePile, setRows, throwRings } from '../../../../server/demo/textures/textiles.ts';
 
 // Common practice of the trade: the rings of a bouclé yarn are 2 to 6 mm across, the loops of terry 3 to 5 mm long.
 
