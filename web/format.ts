@@ -1,11 +1,37 @@
+import { signal } from '@preact/signals';
+import type { CombinationCount } from '../server/core/combinations/count-combinations.ts';
+import { formatNumber } from '../server/core/texts/format-text.ts';
+import type { CountAnswer } from '../server/http/contracts/schedule.ts';
+
 export type Units = 'mm' | 'inch';
 
 const MM_PER_INCH = 25.4;
+const UNITS_KEY = 'units';
+
+/** The units in which lengths are shown. The browser remembers them. */
+export const units = signal<Units>(recallUnits());
+
+export function setUnits(value: Units): void {
+  units.value = value;
+  try {
+    localStorage.setItem(UNITS_KEY, value);
+  } catch {
+    // without storage, the choice lasts until the page closes
+  }
+}
+
+function recallUnits(): Units {
+  try {
+    return localStorage.getItem(UNITS_KEY) === 'inch' ? 'inch' : 'mm';
+  } catch {
+    return 'mm';
+  }
+}
 
 /** A length in the units the reader chose: whole millimetres (one decimal below 10 mm), or tenths of an inch. */
 export function formatLength(mm: number, units: Units = 'mm'): string {
   if (units === 'inch') return (mm / MM_PER_INCH).toFixed(1);
-  return mm < 10 ? String(Math.round(mm * 10) / 10) : String(Math.round(mm));
+  return mm < 10 ? String(Math.round(mm * 10) / 10) : formatNumber(Math.round(mm));
 }
 
 export interface Size {
@@ -45,16 +71,6 @@ export function formatBytes(bytes: number): string {
   return `${value < 10 ? value.toFixed(1) : Math.round(value)} ${units[at]}`;
 }
 
-/** A number and its noun: `1 variant`, `12 variants`. Pass an irregular plural. */
-export function count(n: number, noun: string, plural = `${noun}s`): string {
-  return `${formatNumber(n)} ${n === 1 ? noun : plural}`;
-}
-
-/** Thousands separated by a thin space (ISO 80000-1). */
-export function formatNumber(n: number | bigint): string {
-  return String(n).replace(/\B(?=(\d{3})+(?!\d))/g, '\u2009');
-}
-
 /** `25 Nov 2026, 09:04`, in the reader's time zone. */
 export function formatDate(iso: string): string {
   const date = new Date(iso);
@@ -71,4 +87,32 @@ export function shortDigest(sha256: string): string {
 export function formatKey(key: string): string {
   const words = key.replaceAll('-', ' ');
   return words.charAt(0).toUpperCase() + words.slice(1);
+}
+
+/** Reads a typed number; a decimal comma and a real minus sign are accepted. NaN for an empty or unreadable text. */
+export function readNumber(text: string): number {
+  return text.trim() === '' ? Number.NaN : Number(text.trim().replace(',', '.').replace('−', '-'));
+}
+
+/** A number as one would type it; empty for undefined. */
+export function typeNumber(value: number | undefined): string {
+  return value === undefined ? '' : String(value);
+}
+
+/** A list of numbers as instruments and spreadsheets write them, separated by spaces, tabs, lines, semicolons or commas. */
+export function readNumbers(text: string): number[] {
+  const apart = text
+    .trim()
+    .split(/\s*;\s*|,?\s+/)
+    .filter(Boolean);
+  // a comma separates numbers only where no other separator occurs: elsewhere it is a decimal comma
+  const pieces = apart.length === 1 ? apart[0]!.split(',').filter(Boolean) : apart;
+  return pieces.map(readNumber);
+}
+
+/** Reads a count of the API, in which large numbers are strings. */
+export function readCount(answer: CountAnswer): CombinationCount {
+  return answer.exact
+    ? { count: BigInt(answer.count), exact: true }
+    : { lower: BigInt(answer.lower), upper: BigInt(answer.upper), exact: false };
 }

@@ -6,9 +6,7 @@ import { ImportPage } from './pages/import/import-page.tsx';
 import { LinePage } from './pages/line/line-page.tsx';
 import { PictureSetsPage } from './pages/picture-sets/picture-sets-page.tsx';
 import { ProductPage } from './pages/product/product-page.tsx';
-import { Heading } from './parts/heading.tsx';
-import { Shell } from './parts/shell.tsx';
-import { TokenForm } from './parts/token-form.tsx';
+import { Heading, Shell, TokenForm } from './parts/shell.tsx';
 import { route, startRouter } from './router.ts';
 import { commonTexts } from './texts/common.ts';
 

@@ -2,8 +2,8 @@ import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vite';
 
 /**
- * The authoring pages. JSX is compiled by the settings of tsconfig.json; the live preview, and three with it, is a part
- * of its own that is fetched when a product's page is opened. three's decoders are emitted beside it, since its loaders
+ * The authoring pages. tsconfig.json has the settings for JSX. The live preview, with three, is a separate chunk that the
+ * browser fetches when it opens a product's page. Vite emits three's decoders beside that chunk, because three's loaders
  * name them by `import.meta.url`.
  */
 export default defineConfig({
@@ -17,7 +17,7 @@ export default defineConfig({
     target: 'es2022',
     // three alone is 700 kB
     chunkSizeWarningLimit: 1600,
-    // everything is a file of its own: the pages' policy allows no fonts from data: addresses
+    // no asset is inlined: the content security policy of the pages refuses fonts from data: URLs
     assetsInlineLimit: 0,
   },
 });

@@ -41,11 +41,15 @@ const NAMED_SAMPLES: Readonly<Record<string, readonly unknown[]>> = {
   })),
 };
 
-const TEXTS = new URL('../../web/texts/', import.meta.url);
+const WEB = new URL('../../web/', import.meta.url);
+const TEXTS = new URL('texts/', WEB);
 /** More combinations of sample arguments would only repeat the same sentences. */
 const MOST_COMBINATIONS = 200;
 
-/** Every text of every strings module in web/texts: plain strings, and the results of functions for sample arguments. */
+/**
+ * Every text of the pages: those of index.html, and those of every strings module in web/texts. Of functions, these are
+ * the results for sample arguments.
+ */
 export async function readTexts(): Promise<ShownText[]> {
   const files = readdirSync(TEXTS).filter((name) => name.endsWith('.ts'));
   const texts = await Promise.all(
@@ -59,7 +63,16 @@ export async function readTexts(): Promise<ShownText[]> {
       );
     }),
   );
-  return texts.flat();
+  return [...readPageTexts('index.html'), ...texts.flat()];
+}
+
+/** The text between the tags of a page, which a browser shows without JavaScript. */
+function readPageTexts(file: string): ShownText[] {
+  const page = readFileSync(new URL(file, WEB), 'utf8');
+  return [...page.matchAll(/<(\w+)>([^<>]*\p{L}[^<>]*)</gu)].map(([, tag, text]) => ({
+    where: `${file}: ${tag}`,
+    text: text!,
+  }));
 }
 
 interface Context {

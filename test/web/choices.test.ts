@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Rule } from '../../server/core/line/line.ts';
 import type { SlotAnswer } from '../../server/http/contracts/slot.ts';
+import { readCount } from '../../web/format.ts';
 import { countExpansion, toScope } from '../../web/pages/product/schedule/choices-model.ts';
-import { readCount } from '../../web/read-number.ts';
 import { commonTexts } from '../../web/texts/common.ts';
 import { scheduleTexts } from '../../web/texts/product-schedule.ts';
 import { makeRuledLine, makeRuledSlots, makeScope } from '../support/rules.ts';
@@ -48,7 +48,7 @@ describe('expanding a part of the slots', () => {
 describe('counts in words', () => {
   it('say large ones whole, and bounds as bounds', () => {
     expect(commonTexts.combinations(readCount({ count: '90071992547409930', exact: true }))).toBe(
-      '90\u2009071\u2009992\u2009547\u2009409\u2009930 combinations',
+      '90,071,992,547,409,930 combinations',
     );
     expect(commonTexts.combinations(readCount({ count: 1, exact: true }))).toBe('1 combination');
     expect(commonTexts.combinations(readCount({ count: 0, exact: true }))).toBe('no combinations');

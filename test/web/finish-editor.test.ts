@@ -2,13 +2,13 @@ import { describe, expect, it } from 'vitest';
 import type { Article } from '../../server/core/finish/finish.ts';
 import { glossFromRoughness } from '../../server/core/gloss/gloss-fit.ts';
 import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
+import { readNumber, readNumbers } from '../../web/format.ts';
 import { NEW_COLOUR, toColour, toColourForm } from '../../web/pages/finishes/colour-form.ts';
 import { describeDistance, describeGloss, toCssColour } from '../../web/pages/finishes/describe-draft.ts';
 import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
 import { describeArticle } from '../../web/pages/finishes/group-finishes.ts';
 import { planRepeat, planRule } from '../../web/pages/finishes/plan-repeat.ts';
 import { type Draft, resolveDraft } from '../../web/pages/finishes/resolve-draft.ts';
-import { readNumber, readNumbers } from '../../web/read-number.ts';
 
 const LINEN: Article = {
   article: 'linen',

@@ -1,11 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { count, formatBytes, formatLab, formatLength, formatNumber, formatSize } from '../../web/format.ts';
+import { count, formatNumber } from '../../server/core/texts/format-text.ts';
+import { formatBytes, formatLab, formatLength, formatSize } from '../../web/format.ts';
 import { commonTexts } from '../../web/texts/common.ts';
 
 describe('figures on the pages', () => {
   it('shows sizes as data sheets have them, in mm or inches', () => {
     const size = { widthMm: 281.6, depthMm: 368, heightMm: 1016 };
-    expect(formatSize(size)).toBe('282 × 368 × 1016 mm');
+    expect(formatSize(size)).toBe('282 × 368 × 1,016 mm');
     expect(formatSize(size, 'inch')).toBe('11.1 × 14.5 × 40.0 in');
     expect(formatLength(4.26)).toBe('4.3');
   });
@@ -20,7 +21,7 @@ describe('figures on the pages', () => {
   it('counts with the right noun, thousands set apart', () => {
     expect(count(1, 'variant')).toBe('1 variant');
     expect(count(2, 'finish', 'finishes')).toBe('2 finishes');
-    expect(formatNumber(1234567n)).toBe('1\u2009234\u2009567');
+    expect(formatNumber(1234567n)).toBe('1,234,567');
     expect(formatNumber(900)).toBe('900');
   });
 

@@ -1,17 +1,16 @@
 import pLimit from 'p-limit';
 import { describe, expect, it } from 'vitest';
 import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
-import { readProblem } from '../../web/api.ts';
+import { getModelMediaType, readProblem } from '../../web/api.ts';
 import { findTrouble, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
 import { guessProduct } from '../../web/pages/home/guess-product.ts';
 import { planScale } from '../../web/pages/home/plan-scale.ts';
 import { addEntries, changeEntry } from '../../web/pages/line/line-edit.ts';
 import { findExtent } from '../../web/pages/product/figure/find-extent.ts';
 import { planPreview } from '../../web/pages/product/figure/preview-model.ts';
-import { runInTurn } from '../../web/parts/fetch-picture.ts';
-import { describeOptions, toggleOption } from '../../web/parts/options-text.ts';
+import { describeOptions, toggleOption } from '../../web/parts/options-editor.tsx';
+import { runInTurn } from '../../web/parts/picture.tsx';
 import { matchRoute } from '../../web/router.ts';
-import { getModelMediaType } from '../../web/upload-model.ts';
 
 describe('addresses', () => {
   it('lead to pages, and nowhere else', () => {

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { JobAnswer, JobPicture } from '../../server/http/contracts/job.ts';
-import { describeJob, describeTimeLeft } from '../../web/parts/picture-job/describe-job.ts';
-import { createLatestPictures } from '../../web/parts/picture-job/latest-pictures.ts';
+import { describeJob, describeTimeLeft } from '../../web/parts/jobs.ts';
+import { createLatestPictures } from '../../web/parts/picture-job-model.ts';
 
 // The wording is a matter of taste; these tests check that each sentence is true of its state.
 
@@ -20,11 +20,11 @@ const job = (more: Partial<JobAnswer>): JobAnswer => ({
 
 describe('the progress of a job', () => {
   it('reports that all pictures are done only when they are', () => {
-    expect(describeJob(job({ state: 'done', done: 1200 }))).toBe('All 1\u2009200 pictures are done.');
+    expect(describeJob(job({ state: 'done', done: 1200 }))).toBe('All 1,200 pictures are done.');
     expect(describeJob(job({ state: 'done', done: 1200, failed: 3 }))).toBe(
-      '1\u2009197 of 1\u2009200 pictures are done; 3 failed.',
+      '1,197 of 1,200 pictures are done; 3 failed.',
     );
-    expect(describeJob(job({ state: 'failed', done: 1200, failed: 1200 }))).toBe('All 1\u2009200 pictures failed.');
+    expect(describeJob(job({ state: 'failed', done: 1200, failed: 1200 }))).toBe('All 1,200 pictures failed.');
     expect(describeJob(job({ state: 'cancelled', done: 7 }))).toContain('after 7 of');
   });
 

@@ -1,7 +1,7 @@
 import { type Signal, useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
+import { MODEL_ENDINGS } from '../api.ts';
 import { commonTexts } from '../texts/common.ts';
-import { MODEL_ENDINGS } from '../upload-model.ts';
 
 interface DropLineProps {
   /** Says what dropping a file does. */

@@ -1,9 +1,11 @@
+import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
 import { COLOUR_CAUTION } from '../../server/core/delivery/delivery.ts';
-import { formatDate, type Units } from '../format.ts';
+import { formatDate, setUnits, type Units, units } from '../format.ts';
 import { route } from '../router.ts';
+import { sendToken, tokenWanted } from '../session.ts';
 import { commonTexts } from '../texts/common.ts';
-import { setUnits, units } from '../units.ts';
 
 const texts = commonTexts.shell;
 
@@ -48,5 +50,53 @@ export function Shell({ children }: { readonly children: ComponentChildren }) {
         </fieldset>
       </footer>
     </>
+  );
+}
+
+/** Asks for the token when the service needs one. Waiting calls then continue by themselves. */
+export function TokenForm() {
+  const trouble = useSignal<string | null>(null);
+  if (!tokenWanted.value) return null;
+  return (
+    <form
+      class="notice arrives no-print"
+      onSubmit={async (event) => {
+        event.preventDefault();
+        const field = event.currentTarget.elements.namedItem('token') as HTMLInputElement;
+        trouble.value = await sendToken(field.value.trim());
+      }}
+    >
+      <p class="measure">{commonTexts.token.intro}</p>
+      <div class="actions">
+        <label class="field">
+          <span>{commonTexts.token.field}</span>
+          <input type="password" name="token" autocomplete="current-password" required size={36} />
+        </label>
+        <button type="submit" class="main">
+          {commonTexts.token.submit}
+        </button>
+      </div>
+      <p role="alert">{trouble.value}</p>
+    </form>
+  );
+}
+
+/** True after the first page: later pages take the focus, so that a screen reader announces them. */
+let arrived = false;
+
+/** The title of a page. It also names the document, and takes the focus after navigation. */
+export function Heading({ text, also }: { readonly text: string; readonly also?: string }) {
+  const place = useRef<HTMLHeadingElement>(null);
+  useEffect(() => {
+    document.title = `${also ? `${also} – ` : ''}${text} – ${commonTexts.shell.product}`;
+  }, [text, also]);
+  useEffect(() => {
+    if (arrived) place.current?.focus({ preventScroll: true });
+    arrived = true;
+  }, []);
+  return (
+    <h1 ref={place} tabIndex={-1}>
+      {text}
+    </h1>
   );
 }

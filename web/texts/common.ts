@@ -1,6 +1,6 @@
 import type { CombinationCount } from '../../server/core/combinations/count-combinations.ts';
 import type { Verdict } from '../../server/core/product/finding.ts';
-import { count, formatNumber } from '../format.ts';
+import { count, formatNumber } from '../../server/core/texts/format-text.ts';
 
 const VERDICTS: Readonly<Record<Verdict, string>> = {
   ready: 'Ready to deliver',

@@ -1,4 +1,4 @@
-import { count } from '../format.ts';
+import { count } from '../../server/core/texts/format-text.ts';
 
 /** Texts of the page of finishes. */
 export const finishesTexts = {

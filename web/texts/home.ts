@@ -1,4 +1,4 @@
-import { count } from '../format.ts';
+import { count } from '../../server/core/texts/format-text.ts';
 
 /** Texts of the home page: lines with their products, and adding either. */
 export const homeTexts = {

@@ -1,4 +1,4 @@
-import { count, formatNumber } from '../format.ts';
+import { count, formatNumber } from '../../server/core/texts/format-text.ts';
 
 /** Texts of the page that imports finishes from measurement files. */
 export const importTexts = {

@@ -1,4 +1,4 @@
-import { count, formatNumber } from '../format.ts';
+import { count, formatNumber } from '../../server/core/texts/format-text.ts';
 
 /** Texts of a job that makes pictures: its controls, its progress and its outcome. */
 export const pictureJobTexts = {

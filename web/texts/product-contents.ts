@@ -1,5 +1,5 @@
 import type { Survey } from '../../server/core/product/survey.ts';
-import { count, formatNumber } from '../format.ts';
+import { count, formatNumber } from '../../server/core/texts/format-text.ts';
 
 /** Texts of the sections on a model's contents and on its pieces. */
 export const contentsTexts = {

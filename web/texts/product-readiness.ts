@@ -1,4 +1,4 @@
-import { count } from '../format.ts';
+import { count } from '../../server/core/texts/format-text.ts';
 
 /** Texts of the readiness section: findings, the repairs that resolve them, and their outcome. */
 export const readinessTexts = {

@@ -1,6 +1,6 @@
 import type { Mount } from '../../server/core/picture/picture.ts';
 import type { Axis, RepairName, RepairReport } from '../../server/core/repair/repair.ts';
-import { count } from '../format.ts';
+import { count } from '../../server/core/texts/format-text.ts';
 
 /** Names of units as they appear in “drawn in …”. */
 const UNITS: Readonly<Record<string, string>> = { mm: 'millimetres', cm: 'centimetres', inch: 'inches', foot: 'feet' };

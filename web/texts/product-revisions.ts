@@ -1,4 +1,4 @@
-import { count } from '../format.ts';
+import { count } from '../../server/core/texts/format-text.ts';
 
 /** Texts of a product's preparation, of its model's revisions, and of a newer export that arrives. */
 export const revisionsTexts = {

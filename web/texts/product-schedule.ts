@@ -1,5 +1,5 @@
+import { count, formatNumber } from '../../server/core/texts/format-text.ts';
 import type { CheckSetFigures } from '../../server/http/contracts/schedule.ts';
-import { count, formatNumber } from '../format.ts';
 
 /** Texts of a product's schedule: variants, their choices, and ways to add them. */
 export const scheduleTexts = {

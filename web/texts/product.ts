@@ -1,4 +1,4 @@
-import { count, formatNumber } from '../format.ts';
+import { count, formatNumber } from '../../server/core/texts/format-text.ts';
 
 /** Texts of the product page, apart from readiness, schedule, contents and revisions, which have modules of their own. */
 export const productTexts = {

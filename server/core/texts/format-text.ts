@@ -4,7 +4,7 @@ export function count(n: number, one: string, many = `${one}s`): string {
 }
 
 /** A whole number with commas between thousands. */
-export function formatNumber(n: number): string {
+export function formatNumber(n: number | bigint): string {
   return String(n).replace(/\B(?=(\d{3})+$)/g, ',');
 }
 

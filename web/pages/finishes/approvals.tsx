@@ -12,9 +12,7 @@ import {
 import type { ApprovalsAnswer } from '../../../server/http/contracts/approval.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { formatDate } from '../../format.ts';
-import { Field } from '../../parts/field.tsx';
-import { Notice } from '../../parts/notice.tsx';
-import { Select } from '../../parts/select.tsx';
+import { Field, Notice, Select } from '../../parts/form.tsx';
 import { person } from '../../session.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 

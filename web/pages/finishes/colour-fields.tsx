@@ -1,8 +1,6 @@
 import { type ColourSource, GEOMETRIES, ILLUMINANTS, OBSERVERS } from '../../../server/core/finish/finish.ts';
 import type { ResolvedFinish } from '../../../server/core/finish/resolve-finish.ts';
-import { Field } from '../../parts/field.tsx';
-import { Select } from '../../parts/select.tsx';
-import { TextField } from '../../parts/text-field.tsx';
+import { Field, Select, TextField } from '../../parts/form.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 import type { ColourForm, ColourWay, Three } from './colour-form.ts';

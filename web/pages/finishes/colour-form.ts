@@ -1,7 +1,7 @@
 import { isHex } from '../../../server/core/colour/srgb.ts';
 import type { ColourSource, Finish, Geometry } from '../../../server/core/finish/finish.ts';
 import type { GivenColour } from '../../../server/core/finish/read-finish.ts';
-import { readNumber, readNumbers, typeNumber } from '../../read-number.ts';
+import { readNumber, readNumbers, typeNumber } from '../../format.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 
 const texts = finishesTexts.colour;

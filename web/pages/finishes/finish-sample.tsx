@@ -1,8 +1,7 @@
 import { formatColour, METAL_CHIP, sayConverted } from '../../../server/core/finish/format-colour.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
-import { Chip } from '../../parts/chip.tsx';
-import { Picture } from '../../parts/picture.tsx';
+import { Chip, Picture } from '../../parts/picture.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 import { Approvals } from './approvals.tsx';

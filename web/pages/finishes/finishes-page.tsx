@@ -1,7 +1,6 @@
 import { useEffect, useMemo } from 'preact/hooks';
-import { Field } from '../../parts/field.tsx';
-import { Heading } from '../../parts/heading.tsx';
-import { Notice } from '../../parts/notice.tsx';
+import { Field, Notice } from '../../parts/form.tsx';
+import { Heading } from '../../parts/shell.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts as texts } from '../../texts/finishes.ts';
 import { FinishFields } from './finish-fields.tsx';

@@ -1,7 +1,5 @@
 import { FAMILY_DEFAULTS } from '../../../server/core/finish/families.ts';
-import { Field } from '../../parts/field.tsx';
-import { Select } from '../../parts/select.tsx';
-import { TextField } from '../../parts/text-field.tsx';
+import { Field, Select, TextField } from '../../parts/form.tsx';
 import { finishesTexts } from '../../texts/finishes.ts';
 import { describeGloss } from './describe-draft.ts';
 import type { FinishForm } from './finish-form.ts';

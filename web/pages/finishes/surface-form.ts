@@ -1,6 +1,6 @@
 import type { Finish, FinishMaps, GlossReading, Tile } from '../../../server/core/finish/finish.ts';
 import type { MapUse } from '../../../server/core/finish/map-image.ts';
-import { readNumber, typeNumber } from '../../read-number.ts';
+import { readNumber, typeNumber } from '../../format.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 
 const texts = finishesTexts.surface;

@@ -1,5 +1,4 @@
-import { Field } from '../../parts/field.tsx';
-import { TextField } from '../../parts/text-field.tsx';
+import { Field, TextField } from '../../parts/form.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 import type { Pair, TradeForm } from './trade-form.ts';

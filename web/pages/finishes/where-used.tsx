@@ -3,7 +3,7 @@ import type { ComponentChildren } from 'preact';
 import { useEffect } from 'preact/hooks';
 import type { WhereUsedAnswer } from '../../../server/http/contracts/line.ts';
 import { get, getErrorMessage, seg } from '../../api.ts';
-import { Notice } from '../../parts/notice.tsx';
+import { Notice } from '../../parts/form.tsx';
 import { finishesTexts } from '../../texts/finishes.ts';
 import { lineTexts } from '../../texts/line.ts';
 

@@ -1,8 +1,7 @@
 import { useSignal } from '@preact/signals';
 import { toKey } from '../../../server/core/codes.ts';
 import { call, getErrorMessage, seg } from '../../api.ts';
-import { Field } from '../../parts/field.tsx';
-import { Notice } from '../../parts/notice.tsx';
+import { Field, Notice } from '../../parts/form.tsx';
 import { navigate } from '../../router.ts';
 import { commonTexts } from '../../texts/common.ts';
 import { homeTexts } from '../../texts/home.ts';

@@ -1,8 +1,7 @@
 import { signal } from '@preact/signals';
 import type { ProductClass } from '../../../server/core/product/product.ts';
-import { call, getErrorMessage, seg } from '../../api.ts';
+import { call, getErrorMessage, getModelMediaType, seg, uploadModel } from '../../api.ts';
 import { commonTexts } from '../../texts/common.ts';
-import { getModelMediaType, uploadModel } from '../../upload-model.ts';
 import { guessProduct } from './guess-product.ts';
 
 export interface NewProduct {

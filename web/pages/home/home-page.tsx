@@ -1,7 +1,7 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import { seg } from '../../api.ts';
-import { Heading } from '../../parts/heading.tsx';
-import { Notice } from '../../parts/notice.tsx';
+import { Notice } from '../../parts/form.tsx';
+import { Heading } from '../../parts/shell.tsx';
 import { navigate } from '../../router.ts';
 import { commonTexts } from '../../texts/common.ts';
 import { homeTexts } from '../../texts/home.ts';

@@ -1,10 +1,9 @@
 import type { ProductAnswer } from '../../../server/http/contracts/product.ts';
 import { seg } from '../../api.ts';
-import { formatSize, type Size } from '../../format.ts';
+import { formatSize, type Size, units } from '../../format.ts';
 import { Picture } from '../../parts/picture.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { homeTexts } from '../../texts/home.ts';
-import { units } from '../../units.ts';
 import type { Placement } from './plan-scale.ts';
 
 interface ProductFigureProps {

@@ -1,8 +1,8 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import { IMPORT_COLUMNS } from '../../../server/core/import/import-columns.ts';
 import { DropLine } from '../../parts/drop-line.tsx';
-import { Heading } from '../../parts/heading.tsx';
-import { Notice } from '../../parts/notice.tsx';
+import { Notice } from '../../parts/form.tsx';
+import { Heading } from '../../parts/shell.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { importTexts as texts } from '../../texts/import.ts';
 import { createImportModel } from './import-model.ts';

@@ -1,6 +1,6 @@
+import { formatNumber } from '../../../server/core/texts/format-text.ts';
 import type { ImportAnswer } from '../../../server/http/contracts/finish-import.ts';
-import { formatNumber } from '../../format.ts';
-import { Notice } from '../../parts/notice.tsx';
+import { Notice } from '../../parts/form.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { importTexts as texts } from '../../texts/import.ts';
 import { LINE_KINDS } from './import-lines.ts';

@@ -1,7 +1,7 @@
 import type { ComponentChildren } from 'preact';
 import type { ChangedRow, PlannedRow } from '../../../server/core/import/plan-import.ts';
 import { formatKey, formatLab } from '../../format.ts';
-import { Chip } from '../../parts/chip.tsx';
+import { Chip } from '../../parts/picture.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { importTexts as texts } from '../../texts/import.ts';
 import { describeChange, describeNotes, type ImportLine } from './import-lines.ts';

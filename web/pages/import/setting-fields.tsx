@@ -1,7 +1,6 @@
 import { FAMILIES, GEOMETRIES, ILLUMINANTS, OBSERVERS } from '../../../server/core/finish/finish.ts';
 import { formatKey } from '../../format.ts';
-import { Field } from '../../parts/field.tsx';
-import { Select } from '../../parts/select.tsx';
+import { Field, Select } from '../../parts/form.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 import { importTexts } from '../../texts/import.ts';

@@ -5,7 +5,7 @@ import type { Line } from '../../../server/core/line/line.ts';
 import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../../server/http/contracts/finish.ts';
 import type { ProductAnswer, ProductListAnswer } from '../../../server/http/contracts/product.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
-import { createPictureJobModel } from '../../parts/picture-job/picture-job-model.ts';
+import { createPictureJobModel } from '../../parts/picture-job-model.ts';
 import { createLineWrites, describeSaved, type LineChange } from './line-writes.ts';
 import { createEffectsModel } from './rules/effects-model.ts';
 import { createRulesModel } from './rules/rules-model.ts';

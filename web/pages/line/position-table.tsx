@@ -1,9 +1,7 @@
 import { useSignal } from '@preact/signals';
 import { toKey } from '../../../server/core/codes.ts';
-import { EditText } from '../../parts/edit-text.tsx';
-import { Field } from '../../parts/field.tsx';
-import { OptionsEditor } from '../../parts/options-editor.tsx';
-import { describeOptions } from '../../parts/options-text.ts';
+import { EditText, Field } from '../../parts/form.tsx';
+import { describeOptions, OptionsEditor } from '../../parts/options-editor.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { lineTexts } from '../../texts/line.ts';
 import { addPosition, changePosition, removePosition } from './line-edit.ts';

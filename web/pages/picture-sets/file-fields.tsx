@@ -1,7 +1,5 @@
 import { listFrameSizes, SET_FORMATS, SET_SHADOWS } from '../../../server/core/picture/picture-set.ts';
-import { Field } from '../../parts/field.tsx';
-import { Select } from '../../parts/select.tsx';
-import { TextField } from '../../parts/text-field.tsx';
+import { Field, Select, TextField } from '../../parts/form.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { pictureSetsTexts as texts } from '../../texts/picture-sets.ts';
 import { isLossy, readForm, type SetForm } from './set-form.ts';

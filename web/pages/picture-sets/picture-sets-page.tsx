@@ -1,8 +1,8 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import type { PictureSetAnswer } from '../../../server/http/contracts/picture-set.ts';
 import { describeFormat, describeGround, describeSize, describeSubject } from '../../parts/describe-picture-set.ts';
-import { Heading } from '../../parts/heading.tsx';
-import { Notice } from '../../parts/notice.tsx';
+import { Notice } from '../../parts/form.tsx';
+import { Heading } from '../../parts/shell.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { pictureSetsTexts as texts } from '../../texts/picture-sets.ts';
 import { createPictureSetsModel, type PictureSetsModel } from './picture-sets-model.ts';

@@ -12,7 +12,7 @@ import {
 import { type GivenPictureSet, readPictureSet } from '../../../server/core/picture/read-picture-set.ts';
 import { Problem } from '../../../server/core/problems.ts';
 import type { PictureSetAnswer } from '../../../server/http/contracts/picture-set.ts';
-import { readNumber, readNumbers, typeNumber } from '../../read-number.ts';
+import { readNumber, readNumbers, typeNumber } from '../../format.ts';
 import { pictureSetsTexts as texts } from '../../texts/picture-sets.ts';
 
 /** A picture set as the user types it: numbers are text until they are read. */

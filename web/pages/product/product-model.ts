@@ -12,7 +12,7 @@ import type { LineListAnswer } from '../../../server/http/contracts/line.ts';
 import type { BudgetListAnswer, ProductAnswer } from '../../../server/http/contracts/product.ts';
 import type { SlotAnswer, SlotListAnswer } from '../../../server/http/contracts/slot.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
-import { createPictureJobModel } from '../../parts/picture-job/picture-job-model.ts';
+import { createPictureJobModel } from '../../parts/picture-job-model.ts';
 import { productTexts } from '../../texts/product.ts';
 import { createDeliveriesModel } from './deliveries/deliveries-model.ts';
 import { createPreviewModel } from './figure/preview-model.ts';

@@ -1,6 +1,6 @@
 import { useEffect, useMemo } from 'preact/hooks';
-import { Heading } from '../../parts/heading.tsx';
-import { Notice } from '../../parts/notice.tsx';
+import { Notice } from '../../parts/form.tsx';
+import { Heading } from '../../parts/shell.tsx';
 import { ContentsSection } from './contents/contents-section.tsx';
 import { DeliverySection } from './deliveries/delivery-section.tsx';
 import { ProductFigure } from './figure/product-figure.tsx';

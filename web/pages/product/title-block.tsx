@@ -2,12 +2,10 @@ import type { ComponentChildren } from 'preact';
 import { useRef } from 'preact/hooks';
 import { MOUNTS } from '../../../server/core/picture/picture.ts';
 import { CLASSES, type Sheet } from '../../../server/core/product/product.ts';
-import { formatBytes, formatKey, formatSize } from '../../format.ts';
-import { EditText } from '../../parts/edit-text.tsx';
-import { Select } from '../../parts/select.tsx';
+import { formatBytes, formatKey, formatSize, units } from '../../format.ts';
+import { EditText, Select } from '../../parts/form.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { productTexts } from '../../texts/product.ts';
-import { units } from '../../units.ts';
 import type { ProductModel } from './product-model.ts';
 
 const texts = productTexts.titleBlock;

@@ -1,8 +1,5 @@
 import { RANGE_STATUSES } from '../../../../server/core/finish/finish.ts';
-import { EditText } from '../../../parts/edit-text.tsx';
-import { Field } from '../../../parts/field.tsx';
-import { Notice } from '../../../parts/notice.tsx';
-import { Select } from '../../../parts/select.tsx';
+import { EditText, Field, Notice, Select } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
 import { changeEntries, type EntryChange } from '../line-edit.ts';

@@ -1,11 +1,7 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import { RANGE_STATUSES } from '../../../../server/core/finish/finish.ts';
-import { Chip } from '../../../parts/chip.tsx';
-import { EditDate } from '../../../parts/edit-date.tsx';
-import { EditText } from '../../../parts/edit-text.tsx';
-import { Field } from '../../../parts/field.tsx';
-import { Notice } from '../../../parts/notice.tsx';
-import { Select } from '../../../parts/select.tsx';
+import { EditDate, EditText, Field, Notice, Select } from '../../../parts/form.tsx';
+import { Chip } from '../../../parts/picture.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
 import { changeEntry, type EntryChange, removeEntry } from '../line-edit.ts';

@@ -1,7 +1,6 @@
 import { useSignal } from '@preact/signals';
-import { Chip } from '../../../parts/chip.tsx';
-import { Field } from '../../../parts/field.tsx';
-import { Select } from '../../../parts/select.tsx';
+import { Field, Select } from '../../../parts/form.tsx';
+import { Chip } from '../../../parts/picture.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
 import { addEntries } from '../line-edit.ts';

@@ -1,5 +1,5 @@
-import { formatNumber } from '../../../format.ts';
-import { readCount } from '../../../read-number.ts';
+import { formatNumber } from '../../../../server/core/texts/format-text.ts';
+import { readCount } from '../../../format.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
 import type { LineModel } from '../line-model.ts';

@@ -1,8 +1,7 @@
 import { describeRule } from '../../../../server/core/line/describe-line.ts';
 import type { Rule } from '../../../../server/core/line/line.ts';
 import { formatKey } from '../../../format.ts';
-import { Field } from '../../../parts/field.tsx';
-import { Select } from '../../../parts/select.tsx';
+import { Field, Select } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
 import type { LineModel } from '../line-model.ts';

@@ -1,9 +1,8 @@
 import { linearToHex } from '../../../../server/core/colour/srgb.ts';
 import type { Survey, SurveyedMaterial } from '../../../../server/core/product/survey.ts';
-import { formatBytes } from '../../../format.ts';
-import { Chip } from '../../../parts/chip.tsx';
+import { formatBytes, units } from '../../../format.ts';
+import { Chip } from '../../../parts/picture.tsx';
 import { contentsTexts } from '../../../texts/product-contents.ts';
-import { units } from '../../../units.ts';
 import type { ProductModel } from '../product-model.ts';
 import {
   describeFile,

@@ -4,7 +4,8 @@ import type {
   SurveyedImage,
   SurveyedMaterial,
 } from '../../../../server/core/product/survey.ts';
-import { formatBytes, formatNumber } from '../../../format.ts';
+import { formatNumber } from '../../../../server/core/texts/format-text.ts';
+import { formatBytes } from '../../../format.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { contentsTexts } from '../../../texts/product-contents.ts';
 

@@ -1,8 +1,6 @@
 import { formatBytes, formatDate } from '../../../format.ts';
-import { Field } from '../../../parts/field.tsx';
 import { FindingList } from '../../../parts/finding-list.tsx';
-import { Notice } from '../../../parts/notice.tsx';
-import { Select } from '../../../parts/select.tsx';
+import { Field, Notice, Select } from '../../../parts/form.tsx';
 import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
 

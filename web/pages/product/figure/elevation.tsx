@@ -1,8 +1,7 @@
 import { useSignal } from '@preact/signals';
-import { formatLength } from '../../../format.ts';
+import { formatLength, units } from '../../../format.ts';
 import { Picture } from '../../../parts/picture.tsx';
 import { productTexts } from '../../../texts/product.ts';
-import { units } from '../../../units.ts';
 import { type Extent, measureImage } from './find-extent.ts';
 
 interface ElevationProps {

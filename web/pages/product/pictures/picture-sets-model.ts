@@ -6,7 +6,7 @@ import type {
   SetPlanAnswer,
 } from '../../../../server/http/contracts/picture-set.ts';
 import { call, get, getErrorMessage, seg } from '../../../api.ts';
-import { findOpenJob, followJob, type JobProgress } from '../../../parts/follow-job.ts';
+import { findOpenJob, followJob, type JobProgress } from '../../../parts/jobs.ts';
 import { productTexts } from '../../../texts/product.ts';
 
 /** A picture set, with its files for this product or the reason why it has none. */

@@ -1,8 +1,7 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import { Field } from '../../../parts/field.tsx';
-import { PictureJob } from '../../../parts/picture-job/picture-job.tsx';
-import { Select } from '../../../parts/select.tsx';
+import { Field, Select } from '../../../parts/form.tsx';
+import { PictureJob } from '../../../parts/picture-job.tsx';
 import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
 

@@ -1,5 +1,4 @@
-import { Field } from '../../../parts/field.tsx';
-import { Notice } from '../../../parts/notice.tsx';
+import { Field, Notice } from '../../../parts/form.tsx';
 import { piecesTexts as texts } from '../../../texts/product-contents.ts';
 import type { ProductModel } from '../product-model.ts';
 import { IdenticalPiecesRow } from './identical-pieces-row.tsx';

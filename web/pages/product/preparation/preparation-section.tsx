@@ -1,5 +1,5 @@
 import { useRef } from 'preact/hooks';
-import { Notice } from '../../../parts/notice.tsx';
+import { Notice } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { revisionsTexts as texts } from '../../../texts/product-revisions.ts';
 import type { ProductModel } from '../product-model.ts';

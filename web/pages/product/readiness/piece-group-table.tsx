@@ -1,7 +1,6 @@
 import type { PieceGroup } from '../../../../server/core/repair/repair.ts';
-import { Chip } from '../../../parts/chip.tsx';
-import { EditText } from '../../../parts/edit-text.tsx';
-import { Select } from '../../../parts/select.tsx';
+import { EditText, Select } from '../../../parts/form.tsx';
+import { Chip } from '../../../parts/picture.tsx';
 import { readinessTexts as texts } from '../../../texts/product-readiness.ts';
 import { nameMaterial } from './describe-repair.ts';
 

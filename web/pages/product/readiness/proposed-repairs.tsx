@@ -1,5 +1,5 @@
 import type { RepairReport } from '../../../../server/core/repair/repair.ts';
-import { Notice } from '../../../parts/notice.tsx';
+import { Notice } from '../../../parts/form.tsx';
 import { readinessTexts as texts } from '../../../texts/product-readiness.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeRepair } from './describe-repair.ts';

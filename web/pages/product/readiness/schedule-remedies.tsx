@@ -1,7 +1,6 @@
 import { useSignal } from '@preact/signals';
 import { makePattern } from '../../../../server/core/schedule/name-rows.ts';
-import { Field } from '../../../parts/field.tsx';
-import { Notice } from '../../../parts/notice.tsx';
+import { Field, Notice } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { readinessTexts as texts } from '../../../texts/product-readiness.ts';
 import type { ProductModel } from '../product-model.ts';

@@ -1,6 +1,6 @@
 import { useSignal } from '@preact/signals';
 import { AXES, type Axis } from '../../../../server/core/repair/repair.ts';
-import { Select } from '../../../parts/select.tsx';
+import { Select } from '../../../parts/form.tsx';
 import { readinessTexts as texts } from '../../../texts/product-readiness.ts';
 import type { ProductModel } from '../product-model.ts';
 import { addTurn } from './repair-chain.ts';

@@ -3,7 +3,7 @@ import { judge } from '../../../../server/core/product/finding.ts';
 import type { ModelAnswer } from '../../../../server/http/contracts/model.ts';
 import { formatBytes } from '../../../format.ts';
 import { FindingList } from '../../../parts/finding-list.tsx';
-import { Notice } from '../../../parts/notice.tsx';
+import { Notice } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { revisionsTexts as texts } from '../../../texts/product-revisions.ts';
 import type { ProductModel } from '../product-model.ts';

@@ -1,10 +1,10 @@
 import { useSignal } from '@preact/signals';
-import { formatBytes, formatDate, formatNumber, formatSize } from '../../../format.ts';
+import { formatNumber } from '../../../../server/core/texts/format-text.ts';
+import { formatBytes, formatDate, formatSize, units } from '../../../format.ts';
 import { DropLine } from '../../../parts/drop-line.tsx';
 import { navigate } from '../../../router.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { revisionsTexts as texts } from '../../../texts/product-revisions.ts';
-import { units } from '../../../units.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeOrigin } from '../readiness/describe-repair.ts';
 

@@ -1,8 +1,7 @@
 import { batch, signal } from '@preact/signals';
 import type { ModelAnswer, RevisionListAnswer } from '../../../../server/http/contracts/model.ts';
-import { call, get, getErrorMessage, seg } from '../../../api.ts';
+import { call, get, getErrorMessage, seg, uploadModel } from '../../../api.ts';
 import { revisionsTexts } from '../../../texts/product-revisions.ts';
-import { uploadModel } from '../../../upload-model.ts';
 
 /** The revisions of a product's model, and a new one that waits for a decision. */
 export function createRevisionsModel(product: string, onChanged: () => Promise<void>) {

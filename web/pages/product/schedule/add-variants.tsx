@@ -2,7 +2,7 @@ import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import { makePattern } from '../../../../server/core/schedule/name-rows.ts';
 import { VARIANT_LIMIT } from '../../../../server/core/schedule/schedule.ts';
-import { Field } from '../../../parts/field.tsx';
+import { Field } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import type { ProductModel } from '../product-model.ts';

@@ -2,7 +2,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import type { FinishAnswer } from '../../../../server/http/contracts/finish.ts';
 import type { SlotAnswer } from '../../../../server/http/contracts/slot.ts';
 import { formatKey } from '../../../format.ts';
-import { Chip } from '../../../parts/chip.tsx';
+import { Chip } from '../../../parts/picture.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import type { ProductModel } from '../product-model.ts';

@@ -1,9 +1,9 @@
 import { useSignal } from '@preact/signals';
 import type { CountAnswer } from '../../../../server/http/contracts/schedule.ts';
 import { seg } from '../../../api.ts';
-import { Notice } from '../../../parts/notice.tsx';
+import { readCount } from '../../../format.ts';
+import { Notice } from '../../../parts/form.tsx';
 import { SheetLinks } from '../../../parts/sheet-links.tsx';
-import { readCount } from '../../../read-number.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import type { ProductModel } from '../product-model.ts';

@@ -1,6 +1,6 @@
 import { useSignal } from '@preact/signals';
 import type { Objection } from '../../../../server/core/schedule/guide-choices.ts';
-import { Chip } from '../../../parts/chip.tsx';
+import { Chip } from '../../../parts/picture.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import type { ProductModel } from '../product-model.ts';

@@ -1,4 +1,4 @@
-import { Field } from '../../../parts/field.tsx';
+import { Field } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import { LivePreview } from '../figure/live-preview.tsx';

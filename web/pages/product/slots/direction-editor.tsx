@@ -1,7 +1,6 @@
 import { useSignal } from '@preact/signals';
 import type { SlotAnswer } from '../../../../server/http/contracts/slot.ts';
-import { EditText } from '../../../parts/edit-text.tsx';
-import { Field } from '../../../parts/field.tsx';
+import { EditText, Field } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';

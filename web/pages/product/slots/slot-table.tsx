@@ -1,11 +1,9 @@
 import { useSignal } from '@preact/signals';
 import { readNormalKeep } from '../../../../server/core/product/slot.ts';
+import { formatNumber } from '../../../../server/core/texts/format-text.ts';
 import type { SlotAnswer } from '../../../../server/http/contracts/slot.ts';
-import { formatNumber } from '../../../format.ts';
-import { EditText } from '../../../parts/edit-text.tsx';
-import { OptionsEditor } from '../../../parts/options-editor.tsx';
-import { describeOptions } from '../../../parts/options-text.ts';
-import { Select } from '../../../parts/select.tsx';
+import { EditText, Select } from '../../../parts/form.tsx';
+import { describeOptions, OptionsEditor } from '../../../parts/options-editor.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';

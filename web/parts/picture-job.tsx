@@ -1,12 +1,10 @@
 import type { ComponentChildren } from 'preact';
-import type { JobPicture } from '../../../server/http/contracts/job.ts';
-import { commonTexts } from '../../texts/common.ts';
-import { pictureJobTexts as texts } from '../../texts/picture-job.ts';
-import { Field } from '../field.tsx';
-import { Notice } from '../notice.tsx';
-import { Picture } from '../picture.tsx';
-import { Select } from '../select.tsx';
-import { describeJob } from './describe-job.ts';
+import type { JobPicture } from '../../server/http/contracts/job.ts';
+import { commonTexts } from '../texts/common.ts';
+import { pictureJobTexts as texts } from '../texts/picture-job.ts';
+import { Field, Notice, Select } from './form.tsx';
+import { describeJob } from './jobs.ts';
+import { Picture } from './picture.tsx';
 import type { PictureJobModel } from './picture-job-model.ts';
 
 const SIZES_PX = ['512', '1024', '2048'] as const;

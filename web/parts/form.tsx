@@ -1,0 +1,153 @@
+import type { ComponentChildren } from 'preact';
+
+interface FieldProps {
+  readonly name: string;
+  /** Puts name and control on one line. */
+  readonly inline?: boolean;
+  readonly children: ComponentChildren;
+}
+
+/** A labelled control; the label stands above it or before it. */
+export function Field({ name, inline, children }: FieldProps) {
+  return (
+    // biome-ignore lint/a11y/noLabelWithoutControl: the control is a child
+    <label class={inline ? 'field inline' : 'field'}>
+      <span>{name}</span>
+      {children}
+    </label>
+  );
+}
+
+interface TextFieldProps {
+  readonly name: string;
+  readonly value: string;
+  readonly onInput: (value: string) => void;
+  /** Shown while the field is empty. */
+  readonly instead?: string;
+  readonly figure?: boolean;
+  readonly required?: boolean;
+  readonly maxLength?: number;
+}
+
+/** A labelled text field. */
+export function TextField({ name, value, onInput, instead, figure, required, maxLength }: TextFieldProps) {
+  return (
+    <Field name={name}>
+      <input
+        class={value.trim() === '' && !instead ? 'blank' : undefined}
+        value={value}
+        placeholder={instead}
+        required={required}
+        maxLength={maxLength}
+        inputMode={figure ? 'decimal' : undefined}
+        spellcheck={!figure}
+        autocomplete="off"
+        onInput={(event) => onInput(event.currentTarget.value)}
+      />
+    </Field>
+  );
+}
+
+interface SelectProps<T extends string> {
+  readonly label: string;
+  readonly value: T;
+  readonly options: readonly (readonly [value: T, label: string])[];
+  readonly onPick: (value: T) => void;
+  readonly disabled?: boolean;
+}
+
+export function Select<T extends string>({ label, value, options, onPick, disabled }: SelectProps<T>) {
+  return (
+    <select
+      aria-label={label}
+      value={value}
+      disabled={disabled}
+      onChange={(event) => onPick(event.currentTarget.value as T)}
+    >
+      {options.map(([option, text]) => (
+        <option key={option} value={option} selected={option === value}>
+          {text}
+        </option>
+      ))}
+    </select>
+  );
+}
+
+interface EditTextProps {
+  readonly value: string;
+  /** For screen readers. */
+  readonly label: string;
+  readonly onCommit: (value: string) => void;
+  readonly invalid?: boolean;
+  readonly size?: number;
+  readonly list?: string;
+}
+
+/** A text field. Enter or blur commits; Escape restores the value. */
+export function EditText({ value, label, onCommit, invalid, size, list }: EditTextProps) {
+  return (
+    <input
+      type="text"
+      value={value}
+      aria-label={label}
+      aria-invalid={invalid ? 'true' : undefined}
+      size={size}
+      list={list}
+      spellcheck={false}
+      autocomplete="off"
+      onChange={(event) => {
+        const typed = event.currentTarget.value.trim();
+        if (typed === value) event.currentTarget.value = value;
+        else onCommit(typed);
+      }}
+      onKeyDown={(event) => {
+        if (event.key === 'Enter') event.currentTarget.blur();
+        if (event.key === 'Escape') {
+          event.currentTarget.value = value;
+          event.currentTarget.blur();
+        }
+      }}
+    />
+  );
+}
+
+interface EditDateProps {
+  /** `yyyy-mm-dd`, or empty. */
+  readonly value: string;
+  readonly onCommit: (value: string) => void;
+}
+
+/** A date field. It commits on Enter or blur, so that a half-typed year is not stored. */
+export function EditDate({ value, onCommit }: EditDateProps) {
+  return (
+    <input
+      type="date"
+      value={value}
+      onBlur={(event) => {
+        const given = event.currentTarget.value;
+        if (given !== value && (given !== '' || event.currentTarget.validity.valid)) onCommit(given);
+      }}
+      onKeyDown={(event) => {
+        if (event.key === 'Enter') event.currentTarget.blur();
+        if (event.key === 'Escape') {
+          event.currentTarget.value = value;
+          event.currentTarget.blur();
+        }
+      }}
+    />
+  );
+}
+
+/** A message with buttons for the next steps. Screen readers announce it. */
+export function Notice({ text, children }: { readonly text: string | null; readonly children?: ComponentChildren }) {
+  return (
+    <div role="status">
+      {text && (
+        <div class="notice arrives">
+          <p class="measure">{text}</p>
+          {children && <div class="actions">{children}</div>}
+        </div>
+      )}
+    </div>
+  );
+}
