@@ -89,7 +89,7 @@ export function createImaging({
   levelImage,
 }: ImagingOptions): Imaging {
   const limit = limitWork(threads.count + ENCODING_BESIDE, ENCODING_WAITING);
-  const decode = (bytes: Uint8Array) => limit(async () => (await import('./images/read-pixels.ts')).readPicture(bytes));
+  const decode = (bytes: Uint8Array) => limit(async () => (await import('./images/image-codec.ts')).readPicture(bytes));
   const encode: Imaging['encode'] = (raw, format, options) =>
     limit(() => (format === 'png' ? threads.run({ kind: 'png', raw }) : encodePicture(raw, format, options)));
   return {

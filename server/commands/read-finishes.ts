@@ -12,11 +12,11 @@ import { findMaps, type ResolvedFinish, resolveFinish } from '../core/finish/res
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
 import type { MapFile, ReadMap } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
-import { holdsMaterial } from '../gltf/materials/supplied/inspect-material.ts';
+import { holdsMaterial } from '../gltf/materials/supplied/material-glb.ts';
 import { ArticleBody, FinishBody } from '../http/contracts/finish.ts';
 import { convertToSrgb } from '../images/convert-to-srgb.ts';
+import { damageProblem } from '../images/image-codec.ts';
 import { measureImageFile, measureMap } from '../images/measure-map.ts';
-import { damageProblem } from '../images/read-pixels.ts';
 import { levelImage } from '../images/remake-map.ts';
 import { FILE_TEXTS } from './texts.ts';
 

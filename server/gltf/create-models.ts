@@ -5,9 +5,9 @@ import { Problem } from '../core/problems.ts';
 import { MODEL_PROBLEMS } from '../core/texts/problems/model.ts';
 import type { ImageFileFacts } from '../images/measure-map.ts';
 import { createThreadPool } from '../threads/thread-pool.ts';
-import type { MadeMaps } from './materials/made-maps.ts';
-import { holdsMaterial, readCover } from './materials/supplied/inspect-material.ts';
-import type { Task, TaskResults } from './worker/tasks.ts';
+import type { MadeMaps } from './materials/derived-maps.ts';
+import { holdsMaterial, readCover } from './materials/supplied/material-glb.ts';
+import type { Task, TaskResults } from './worker/worker.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 
@@ -35,7 +35,7 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
   const levelImage = (bytes: Uint8Array, tables: LevelTables) => checking.run({ kind: 'level-image', bytes, tables });
   // the libraries of the writing side are loaded on first need, so that the service listens at once
   const openMaps = async (): Promise<MadeMaps> => {
-    const { MadeMaps } = await import('./materials/made-maps.ts');
+    const { MadeMaps } = await import('./materials/derived-maps.ts');
     maps ??= new MadeMaps({
       combine: (bake) => checking.run({ kind: 'combine-normals', bake }),
       remake: (bytes, remake) => checking.run({ kind: 'remake-map', bytes, remake }),
@@ -61,7 +61,7 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
       checking.run({ kind: 'check', path: targetPath, sourcePath, plan, resultMaterials, modelBytes }),
     makeKit: async (finish, readMap) => {
       if (finish.supplied !== null) {
-        const { fitToSwatch } = await import('./materials/supplied/adapt-supplied.ts');
+        const { fitToSwatch } = await import('./materials/supplied/read-supplied.ts');
         return fitToSwatch((await readMap(finish.supplied)).bytes, finish.suppliedChange);
       }
       const { writeFinishMaterial } = await import('./materials/finish-material.ts');

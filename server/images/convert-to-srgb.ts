@@ -2,10 +2,9 @@ import sharp from 'sharp';
 import { xyzToLinear } from '../core/colour/lab.ts';
 import { LINEAR_CODES, toCode } from '../core/colour/srgb.ts';
 import type { ConvertedColour } from '../core/finish/map-image.ts';
-import { encodePng } from './encode-pixels.ts';
-import { type Colorants, type IccProfile, readProfile } from './icc/read-profile.ts';
-import type { ToneCurve } from './icc/tone-curve.ts';
-import { type Codes, type Pixels, READ_OPTIONS, readCodes, readPixels } from './read-pixels.ts';
+import { type Codes, encodePng, type Pixels, READ_OPTIONS, readCodes, readPixels } from './image-codec.ts';
+import type { ToneCurve } from './read-icc-profile.ts';
+import { type Colorants, type IccProfile, readProfile } from './read-icc-profile.ts';
 
 /**
  * Codes, of 255, by which a profile may differ from sRGB and still count as it. The shortest sRGB profiles in use keep

@@ -2,9 +2,7 @@ import sharp from 'sharp';
 import { meanOf } from '../core/finish/level-map.ts';
 import { type MapFacts, type Seam, sniffImage } from '../core/finish/map-image.ts';
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
-import { findKtx2Fault } from './check-ktx2.ts';
-import { countCodes, measurePixels } from './measure-pixels.ts';
-import { readImageSize } from './read-header.ts';
+import { findKtx2Fault } from './find-image-fault.ts';
 import {
   cmykProblem,
   damageProblem,
@@ -13,7 +11,9 @@ import {
   READ_OPTIONS,
   readPixels,
   type Strictness,
-} from './read-pixels.ts';
+} from './image-codec.ts';
+import { countCodes, measurePixels } from './measure-pixels.ts';
+import { readImageSize } from './read-header.ts';
 
 export interface ImageFileFacts {
   readonly widthPx: number;

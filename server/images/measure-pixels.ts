@@ -2,7 +2,7 @@ import type { Lab } from '../core/colour/lab.ts';
 import { LINEAR_CODES, type LinearRgb, linearToHex } from '../core/colour/srgb.ts';
 import type { CodeCounts } from '../core/finish/level-map.ts';
 import type { ChannelFacts, ImageContent } from '../core/product/survey.ts';
-import type { Pixels } from './read-pixels.ts';
+import type { Pixels } from './image-codec.ts';
 
 /** Rounding of an encoder moves a plain colour by a code or two; more is something that was painted. */
 const CONSTANT_CODES = 2;

@@ -2,8 +2,7 @@ import type { NormalTurn } from '../core/delivery/uv-map.ts';
 import { findLevelledType, type LevelTables } from '../core/finish/level-map.ts';
 import { sniffImage } from '../core/finish/map-image.ts';
 import type { MapFile } from '../core/ports/models.ts';
-import { encodeJpeg, encodePng } from './encode-pixels.ts';
-import { type Pixels, readPixels } from './read-pixels.ts';
+import { encodeJpeg, encodePng, type Pixels, readPixels } from './image-codec.ts';
 
 /**
  * How a map is changed before it is written: into the roughness map of a metal, into white with the alpha of a part's

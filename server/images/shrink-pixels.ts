@@ -1,5 +1,5 @@
 import { LINEAR_CODES, toCode } from '../core/colour/srgb.ts';
-import type { Pixels } from './read-pixels.ts';
+import type { Pixels } from './image-codec.ts';
 
 /** How codes are read while texels are mixed. */
 export interface Mixing {

@@ -7,7 +7,7 @@ import { listSceneNodes } from '../../server/gltf/document/world-matrices.ts';
 import { findPieces } from '../../server/gltf/geometry/pieces/find-pieces.ts';
 import { readModel } from '../../server/gltf/mend/read-model.ts';
 import { surveyModel } from '../../server/gltf/survey/survey-model.ts';
-import { validateModel } from '../../server/gltf/validate/validate-model.ts';
+import { validateModel } from '../../server/gltf/validate/run-validator.ts';
 import { startService } from '../support/start-service.ts';
 import { writeBigModel } from './big-model.ts';
 import { alternate, row, show, summarise } from './measure.ts';

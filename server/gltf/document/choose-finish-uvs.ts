@@ -1,6 +1,6 @@
 import type { TextureTransform } from '../../core/delivery/uv-map.ts';
 import type { GltfJson, MaterialJson, TextureInfoJson } from './json.ts';
-import { readTransform, texCoordOf } from './texture-transform.ts';
+import { readTransform, texCoordOf } from './read-material.ts';
 
 /** The UV set that finish maps use on the parts of a material, and the transform of the part's own map on it. */
 export interface FinishUvs {

@@ -1,6 +1,6 @@
 import { isKnownExtension } from './extensions.ts';
 import { DRACO, type GltfJson, type PrimitiveJson, VARIANTS } from './json.ts';
-import { listSources, listTextureUses } from './texture-uses.ts';
+import { listSources, listTextureUses } from './read-material.ts';
 import { INDEXED, type Indexed } from './visit-references.ts';
 
 /** Indices of what a scene leads to, by kind. */

@@ -1,5 +1,5 @@
 import { DRACO, type GltfJson, VARIANTS } from './json.ts';
-import { listTextureUses } from './texture-uses.ts';
+import { listTextureUses } from './read-material.ts';
 
 /** Arrays of the document that references by index point into. */
 export const INDEXED = [
@@ -117,4 +117,20 @@ function visitPointer(holder: Record<string, unknown>, visit: (reference: Refere
       holder.pointer = `/${match[1]}/${next}${match[3] ?? ''}`;
     },
   });
+}
+
+export type IndexSets = Readonly<Record<Indexed, ReadonlySet<number>>>;
+type MutableSets = Record<Indexed, Set<number>>;
+
+export function makeIndexSets(): MutableSets {
+  return Object.fromEntries(INDEXED.map((array) => [array, new Set<number>()])) as MutableSets;
+}
+
+/** The objects to which something refers. */
+export function listReferred(json: GltfJson): IndexSets {
+  const referred = makeIndexSets();
+  visitReferences(json, ({ array, index }) => {
+    referred[array].add(index);
+  });
+  return referred;
 }

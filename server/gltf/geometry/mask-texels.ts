@@ -1,8 +1,8 @@
-import type { Pixels } from '../../images/read-pixels.ts';
+import type { Pixels } from '../../images/image-codec.ts';
 import type { GltfJson, PrimitiveJson, TextureInfoJson } from '../document/json.ts';
 import { VARIANTS } from '../document/json.ts';
 import { type LoadedModel, readAccessor } from '../document/read-accessor.ts';
-import { compileTransform, type TransformUv, texCoordOf } from '../document/texture-transform.ts';
+import { compileTransform, type TransformUv, texCoordOf } from '../document/read-material.ts';
 import { listTriangles } from './list-triangles.ts';
 
 /** Cells along a side at most: a tile of a usual atlas is still hundreds of cells. */

@@ -17,11 +17,10 @@ import type { UvBounds } from '../../core/product/survey.ts';
 import type { NormalBake, NormalLayer, Wrap } from '../../images/combine-normals.ts';
 import { readImageSize } from '../../images/read-header.ts';
 import type { Container } from '../document/container.ts';
-import { readImageBytes } from '../document/image-bytes.ts';
 import type { GltfJson, TextureInfoJson } from '../document/json.ts';
-import { readTransform, texCoordOf } from '../document/texture-transform.ts';
-import { bestSource } from '../document/texture-uses.ts';
-import type { MadeMaps } from './made-maps.ts';
+import { bestSource, readTransform, texCoordOf } from '../document/read-material.ts';
+import { readImageBytes } from '../document/stored-bytes.ts';
+import type { MadeMaps } from './derived-maps.ts';
 import type { CombinedNormals, FinishResult, PlannedFinish, ShownNormals } from './material-spec.ts';
 
 /**

@@ -14,10 +14,10 @@ import { sniffImage } from '../../core/finish/map-image.ts';
 import { findMapFactor, type ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { MapFile, ReadMap } from '../../core/ports/models.ts';
 import type { Remake } from '../../images/remake-map.ts';
-import { digestImage } from '../document/image-bytes.ts';
 import type { GltfJson } from '../document/json.ts';
+import { digestImage } from '../document/stored-bytes.ts';
 import { addShading, SHADING_EXTENSIONS } from './add-shading.ts';
-import { MadeMaps } from './made-maps.ts';
+import { MadeMaps } from './derived-maps.ts';
 import { type CombinedNormals, type MaterialDocument, type MaterialSpec, roundToDigits } from './material-spec.ts';
 import { findMapTurn, findTangentFrame } from './tangent-frame.ts';
 

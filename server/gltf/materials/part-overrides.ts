@@ -1,16 +1,19 @@
+import { type FileHandle, open } from 'node:fs/promises';
 import { divideByDetailMean, layWear } from '../../core/delivery/kept-maps.ts';
 import type { NormalsApart } from '../../core/delivery/plan-normals.ts';
-import type { LevelledMap } from '../../core/finish/level-map.ts';
+import { type LevelledMap, makeLevelTables } from '../../core/finish/level-map.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
 import type { Container } from '../document/container.ts';
 import type { MaterialJson, TextureInfoJson } from '../document/json.ts';
-import { texCoordOf } from '../document/texture-transform.ts';
+import { bestSource, texCoordOf } from '../document/read-material.ts';
+import { readImageBytes } from '../document/stored-bytes.ts';
 import { combineNormals } from './combine-part-normals.ts';
-import { derivePartMaps, keyDetailMap } from './derive-part-maps.ts';
-import type { MadeMaps } from './made-maps.ts';
+import type { MadeMaps } from './derived-maps.ts';
 import {
+  type AlphaMap,
   type FinishResult,
   hasVolume,
+  type LevelledDetailMap,
   type PartOverrides,
   type PlanOverrides,
   roundToDigits,
@@ -140,4 +143,53 @@ export function applyPartOverrides(
 function findMean({ factor, mean }: LevelledMap): number | null {
   const channel = factor.indexOf(Math.max(...factor));
   return factor[channel]! > 0 ? mean[channel]! / factor[channel]! : null;
+}
+
+type Detail = NonNullable<PartOverrides['detail']>;
+
+/** Key of the re-encoded map that a detail map needs; null where the map stays as it is. */
+export function keyDetailMap({ material, texture, map, levelled }: Detail): string | null {
+  return levelled.contrast === null || !map.codes ? null : `${material} ${texture.index} ${levelled.contrast}`;
+}
+
+/** Makes the maps that parts keep in a changed form, each once. Must run before the source's JSON is changed. */
+export async function derivePartMaps(
+  parts: readonly PartOverrides[],
+  sourcePath: string,
+  source: Container,
+  maps: MadeMaps,
+): Promise<Pick<PlanOverrides, 'alphaMaps' | 'detailMaps'>> {
+  const alphaMaps = new Map<number, AlphaMap>();
+  const detailMaps = new Map<string, LevelledDetailMap>();
+  const details = new Map<string, Detail>();
+  for (const { detail } of parts) {
+    const key = detail && keyDetailMap(detail);
+    if (key !== null) details.set(key, detail!);
+  }
+  const alphas = new Set(parts.flatMap(({ alpha }) => (alpha?.texture ? [alpha.texture.index] : [])));
+  if (alphas.size + details.size === 0) return { alphaMaps, detailMaps };
+  const file = await open(sourcePath, 'r');
+  try {
+    for (const texture of alphas) {
+      const bytes = await readTexture(file, source, texture);
+      alphaMaps.set(texture, bytes && (await extractAlpha(bytes, maps)));
+    }
+    for (const [key, { texture, map, levelled }] of details) {
+      const bytes = await readTexture(file, source, texture.index);
+      const tables = makeLevelTables(map.codes!, levelled.contrast!);
+      detailMaps.set(key, { texture: texture.index, ...(await maps.level({ bytes: bytes! }, tables)) });
+    }
+  } finally {
+    await file.close();
+  }
+  return { alphaMaps, detailMaps };
+}
+
+function extractAlpha(bytes: Uint8Array, maps: MadeMaps): Promise<AlphaMap> {
+  return maps.remake({ bytes }, 'alpha-under-white').catch(() => 'unchanged' as const);
+}
+
+async function readTexture(file: FileHandle, source: Container, texture: number): Promise<Buffer | null> {
+  const image = bestSource(source.json.textures?.[texture]);
+  return image === null ? null : readImageBytes(file, source, image);
 }

@@ -2,7 +2,7 @@ import { type NormalTurn, toMetres, toUvMap, turnNormals } from '../../core/deli
 import { directionOf } from '../../core/product/slot.ts';
 import type { MeshScale, UvFrame } from '../../core/product/survey.ts';
 import type { TextureInfoJson } from '../document/json.ts';
-import { readTransform, texCoordOf } from '../document/texture-transform.ts';
+import { readTransform, texCoordOf } from '../document/read-material.ts';
 import {
   type FinishResult,
   hasVolume,

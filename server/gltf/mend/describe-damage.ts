@@ -1,5 +1,5 @@
 import type { GltfJson } from '../document/json.ts';
-import { readName } from '../document/read-names.ts';
+import { readName } from '../document/json.ts';
 import type { Schema, Target } from './gltf-schema.ts';
 
 /** The path of a property in a document. */

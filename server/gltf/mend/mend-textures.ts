@@ -1,7 +1,7 @@
 import type { SurveyedImage } from '../../core/product/survey.ts';
 import { declareImageFormats, IMAGE_FORMATS } from '../document/extensions.ts';
 import type { GltfJson, TextureJson } from '../document/json.ts';
-import { dropTexture, listSources, listTextureUses, resetFactor } from '../document/texture-uses.ts';
+import { dropTexture, listSources, listTextureUses, resetFactor } from '../document/read-material.ts';
 
 const BASISU = 'KHR_texture_basisu';
 const KTX2 = 'image/ktx2';

@@ -1,7 +1,7 @@
 import { Problem } from '../../core/problems.ts';
 import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 import { COMPONENT_BYTES, DRACO, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../document/json.ts';
-import { listTextureUses } from '../document/texture-uses.ts';
+import { listTextureUses } from '../document/read-material.ts';
 
 /** Objects above this are no product model; walking them would hold up everything else. */
 const OBJECT_LIMIT = 4_000_000;

@@ -5,9 +5,9 @@ import { Problem } from '../../core/problems.ts';
 import type { Damage } from '../../core/product/survey.ts';
 import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 import { makeHead, pad4, parseGltf } from '../document/container.ts';
-import { readDataUri } from '../document/image-bytes.ts';
 import { type BufferJson, type GltfJson, MESHOPT } from '../document/json.ts';
-import { mendJson } from '../mend/mend-json.ts';
+import { readDataUri } from '../document/stored-bytes.ts';
+import { mendJson } from '../mend/read-model.ts';
 import { checkStructure } from './check-structure.ts';
 import { openArchive } from './read-archive.ts';
 

@@ -16,17 +16,22 @@ import { isKnownExtension } from '../document/extensions.ts';
 import {
   DRACO,
   type GltfJson,
+  listVariantNames,
   MESHOPT,
   type PrimitiveJson,
+  readName,
   TRIANGLE_FAN,
   TRIANGLE_STRIP,
   TRIANGLES,
 } from '../document/json.ts';
 import type { LoadedModel } from '../document/read-accessor.ts';
-import { readFactors } from '../document/read-factors.ts';
-import { listVariantNames, readName } from '../document/read-names.ts';
-import { texCoordOf } from '../document/texture-transform.ts';
-import { bestSource, listAnimatedMaterials, listTextureUses } from '../document/texture-uses.ts';
+import {
+  bestSource,
+  listAnimatedMaterials,
+  listTextureUses,
+  readFactors,
+  texCoordOf,
+} from '../document/read-material.ts';
 import { isMirror, listSceneNodes, type SceneNode } from '../document/world-matrices.ts';
 import { isTriangleList } from '../geometry/list-triangles.ts';
 import { measureBox } from '../geometry/measure-box.ts';
@@ -36,12 +41,10 @@ import { type FoundPieces, findPieces } from '../geometry/pieces/find-pieces.ts'
 import { type PlacedScene, placeScene } from '../geometry/place-scene.ts';
 import type { Model } from '../mend/read-model.ts';
 import { measureFaults } from './geometry/measure-faults.ts';
-import { measureScale } from './geometry/measure-scale.ts';
-import { measureTransforms } from './geometry/measure-transforms.ts';
-import { measureDetails } from './images/measure-detail.ts';
-import { countRepeats, measureReliefs } from './images/measure-relief.ts';
+import { measurePieces } from './geometry/measure-pieces.ts';
+import { measureScale, measureTransforms } from './geometry/measure-transforms.ts';
+import { countRepeats, measureDetails, measureReliefs } from './images/measure-material-maps.ts';
 import { surveyImages } from './images/survey-images.ts';
-import { measurePieces } from './pieces/measure-pieces.ts';
 import { surveyContent } from './survey-content.ts';
 import { groupDensities } from './uv/group-densities.ts';
 import { measureGrain } from './uv/measure-grain.ts';

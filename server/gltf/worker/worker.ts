@@ -1,18 +1,30 @@
+import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
+import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
+import type { LevelTables } from '../../core/finish/level-map.ts';
+import type { ConvertedColour, MapFacts } from '../../core/finish/map-image.ts';
+import type {
+  MapFile,
+  ModelMediaType,
+  Repaired,
+  RepairRequest,
+  Surveyed,
+  TakeInRequest,
+  TakenIn,
+} from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
 import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
-import { combineNormals } from '../../images/combine-normals.ts';
+import { type BakedNormals, combineNormals, type NormalBake } from '../../images/combine-normals.ts';
 import { convertToSrgb } from '../../images/convert-to-srgb.ts';
-import { measureImageFile, measureStoredFile } from '../../images/measure-map.ts';
-import { levelImage, remakeMap } from '../../images/remake-map.ts';
+import { type ImageFileFacts, measureImageFile, measureStoredFile } from '../../images/measure-map.ts';
+import { levelImage, type Remake, remakeMap } from '../../images/remake-map.ts';
 import { serveTasks } from '../../threads/serve-tasks.ts';
 import { readWholeFile } from '../document/container.ts';
 import { openModel } from '../receive/open-model.ts';
 import { repairModel } from '../repair/repair-model.ts';
 import { surveyModel } from '../survey/survey-model.ts';
 import { checkDelivery } from '../validate/check-delivery.ts';
-import { validateModel } from '../validate/validate-model.ts';
+import { validateModel } from '../validate/run-validator.ts';
 import { importVariants } from '../variants/import-variants.ts';
-import type { Task, TaskResults } from './tasks.ts';
 
 /** One heavy task: it runs in a thread of its own, so that the service's stays free. */
 export default serveTasks(run);
@@ -76,4 +88,37 @@ function blameModel(error: unknown): never {
     detail: MODEL_PROBLEMS['model-unreadable'].unexpectedShape,
     cause: error,
   });
+}
+
+/** What the worker thread can be asked to do. */
+export type Task =
+  | { readonly kind: 'survey'; readonly path: string; readonly mediaType: ModelMediaType; readonly packedPath: string }
+  | { readonly kind: 'repair'; readonly request: RepairRequest }
+  | { readonly kind: 'take-in'; readonly request: TakeInRequest }
+  | { readonly kind: 'measure-file'; readonly bytes: Uint8Array }
+  | { readonly kind: 'measure-map'; readonly bytes: Uint8Array }
+  | { readonly kind: 'level-image'; readonly bytes: Uint8Array; readonly tables: LevelTables }
+  | { readonly kind: 'convert-to-srgb'; readonly bytes: Uint8Array }
+  | { readonly kind: 'combine-normals'; readonly bake: NormalBake }
+  | { readonly kind: 'remake-map'; readonly bytes: Uint8Array; readonly remake: Remake }
+  | {
+      readonly kind: 'check';
+      readonly path: string;
+      readonly sourcePath: string;
+      readonly plan: MappingPlan;
+      readonly resultMaterials: readonly (number | null)[];
+      readonly modelBytes: number;
+    };
+
+export interface TaskResults {
+  survey: Surveyed;
+  repair: Repaired;
+  'take-in': TakenIn;
+  'measure-file': ImageFileFacts;
+  'measure-map': MapFacts | null;
+  'level-image': MapFile;
+  'convert-to-srgb': ConvertedColour | null;
+  'combine-normals': BakedNormals;
+  'remake-map': Uint8Array | null;
+  check: DeliveryCheck[];
 }

@@ -1,10 +1,9 @@
 import type { Container } from '../document/container.ts';
-import { digestImage, digestImagesOfLength } from '../document/image-bytes.ts';
 import type { BufferViewJson, GltfJson, ImageJson, MaterialJson, TextureJson } from '../document/json.ts';
+import { digestImage, digestImagesOfLength } from '../document/stored-bytes.ts';
 import type { MaterialDocument } from '../materials/material-spec.ts';
 import { makeShift, moveViews } from './plan-cuts.ts';
 import type { Removals } from './plan-removals.ts';
-import { StableIndexArray } from './stable-index-array.ts';
 
 /** A PNG of one white grey pixel, for indices of removed images that no new image takes. */
 const WHITE_PIXEL = Buffer.from(
@@ -179,4 +178,35 @@ function moveTextures(material: MaterialJson, textures: readonly number[]): Mate
   };
   visit(material);
   return material;
+}
+
+/**
+ * Adds objects to one of a document's arrays: first at the indices of objects that nothing refers to any more, in ascending
+ * order, then at the end. The indices of all other objects stay the same.
+ */
+export class StableIndexArray<T extends object> {
+  readonly #array: T[];
+  readonly #free: number[];
+
+  constructor(array: readonly T[] | undefined, isFree: (index: number) => boolean) {
+    this.#array = [...(array ?? [])];
+    this.#free = [...this.#array.keys()].filter(isFree);
+  }
+
+  add(value: T): number {
+    const index = this.#free.shift() ?? this.#array.length;
+    this.#array[index] = value;
+    return index;
+  }
+
+  /**
+   * The finished array. Free indices at its end are dropped; others get a placeholder.
+   * @returns undefined for an empty array, which glTF does not allow
+   */
+  finish(placeholder: () => T): T[] | undefined {
+    const free = new Set(this.#free);
+    while (this.#array.length > 0 && free.has(this.#array.length - 1)) this.#array.pop();
+    for (const index of free) if (index < this.#array.length) this.#array[index] = placeholder();
+    return this.#array.length > 0 ? this.#array : undefined;
+  }
 }

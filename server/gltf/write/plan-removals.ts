@@ -2,7 +2,7 @@ import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
 import type { Container } from '../document/container.ts';
 import { isKnownExtension } from '../document/extensions.ts';
 import { DRACO, type GltfJson, MESHOPT } from '../document/json.ts';
-import { listAnimatedMaterials, listSources, listTextureUses } from '../document/texture-uses.ts';
+import { listAnimatedMaterials, listSources, listTextureUses } from '../document/read-material.ts';
 import { type ByteRange, planCuts } from './plan-cuts.ts';
 
 /** Materials, textures and images of the source that something still refers to, and the buffer views that are free. */

@@ -2,9 +2,9 @@ import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
 import { linearToLab } from '../../../server/core/colour/lab.ts';
 import { hexToLinear } from '../../../server/core/colour/srgb.ts';
-import { measureImage } from '../../../server/gltf/survey/images/measure-image.ts';
+import { measureImage } from '../../../server/gltf/survey/images/survey-images.ts';
+import { readPixels } from '../../../server/images/image-codec.ts';
 import { measurePixels, toLab } from '../../../server/images/measure-pixels.ts';
-import { readPixels } from '../../../server/images/read-pixels.ts';
 import { KTX2 } from '../../support/ktx2.ts';
 import { createRandom } from '../../support/random.ts';
 

@@ -1,8 +1,14 @@
+import { differenceCiede2000 } from 'culori';
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
-import { toUvMap, turnNormals } from '../../../server/core/delivery/uv-map.ts';
-import { remakeMap } from '../../../server/images/remake-map.ts';
+import { toUvMap, turnNormals, UNTURNED } from '../../../server/core/delivery/uv-map.ts';
+import { levelMap, makeLevelTables } from '../../../server/core/finish/level-map.ts';
+import { type Pixels, readPixels } from '../../../server/images/image-codec.ts';
+import { countCodes } from '../../../server/images/measure-pixels.ts';
+import { levelImage, remakeMap, turnNormalMap } from '../../../server/images/remake-map.ts';
 import { ADOBE_RGB, DISPLAY_P3, makeRgbProfile } from '../../support/icc.ts';
+import { makeNormalPng, normalOf } from '../../support/make-normals.ts';
+import { createRandom } from '../../support/random.ts';
 import { expectRefusal } from '../../support/refusal.ts';
 import { writePng } from '../../support/write-png.ts';
 
@@ -67,5 +73,109 @@ describe('other maps that are remade', () => {
       .jpeg()
       .toBuffer();
     await expectRefusal(() => remakeMap(cmyk, 'for-metal'), 'image-colour-model');
+  });
+});
+
+const SIDE_PX = 96;
+const raw = { width: SIDE_PX, height: SIDE_PX } as const;
+
+/** IEC 61966-2-1, decoding, written out here once more. */
+const linear = (code: number) => {
+  const value = code / 255;
+  return value <= 0.04045 ? value / 12.92 : ((value + 0.055) / 1.055) ** 2.4;
+};
+
+/** A dark cloth with soft grain, as scanners see it. */
+function makeScan(channels: 3 | 4): Buffer {
+  const { next } = createRandom(3);
+  const data = Buffer.alloc(SIDE_PX * SIDE_PX * channels);
+  for (let i = 0; i < data.length; i += channels) {
+    const texel = i / channels;
+    const weave = 1 + 0.3 * Math.sin((texel % SIDE_PX) / 3) * Math.sin(texel / SIDE_PX / 3) + 0.1 * next();
+    [70, 60, 52].forEach((code, c) => {
+      data[i + c] = Math.round(code * weave);
+    });
+    if (channels === 4) data[i + 3] = texel % 2 === 0 ? 255 : 30;
+  }
+  return data;
+}
+
+/** Area mean of factor × map as sharp decodes it. */
+async function meanOf(image: Uint8Array, factor: readonly number[]) {
+  const { data, info } = await sharp(image).raw().toBuffer({ resolveWithObject: true });
+  const sums = [0, 0, 0];
+  for (let i = 0; i < data.length; i += info.channels) for (const c of [0, 1, 2]) sums[c]! += linear(data[i + c]!);
+  const [r, g, b] = sums.map((sum, c) => (factor[c]! * sum) / (data.length / info.channels));
+  return { mode: 'lrgb', r: r!, g: g!, b: b! };
+}
+
+describe('a colour map that is re-encoded', () => {
+  it.each(['jpeg', 'png', 'webp'] as const)('from %s has the mean that was planned, by culori', async (format) => {
+    const image = await sharp(makeScan(3), { raw: { ...raw, channels: 3 } })
+      .toFormat(format, { quality: 90 })
+      .toBuffer();
+    const counts = countCodes(await readPixels(image));
+    for (const target of [
+      [0.25, 0.3, 0.2],
+      [0.7, 0.62, 0.5],
+    ] as const) {
+      const { contrast, factor } = levelMap(target, counts);
+      expect(contrast).not.toBeNull();
+      const made = await levelImage(image, makeLevelTables(counts, contrast!));
+      expect(made.mimeType).toBe(format === 'jpeg' ? 'image/jpeg' : 'image/png');
+      const [r, g, b] = target;
+      const off = differenceCiede2000()({ mode: 'lrgb', r, g, b }, await meanOf(made.bytes, factor));
+      expect(off).toBeLessThan(0.2);
+    }
+  });
+
+  it('keeps its alpha, and comes out the same each time', async () => {
+    const image = await sharp(makeScan(4), { raw: { ...raw, channels: 4 } })
+      .png()
+      .toBuffer();
+    const tables = makeLevelTables(countCodes(await readPixels(image)), 1);
+    const { bytes } = await levelImage(image, tables);
+    const alpha = await sharp(bytes).extractChannel('alpha').raw().toBuffer();
+    expect([...alpha.subarray(0, 4)]).toEqual([255, 30, 255, 30]);
+    expect((await levelImage(image, tables)).bytes).toEqual(bytes);
+  });
+});
+
+// codes of a normal map: component × 127.5 + 127.5 (glTF 2.0, normalTexture: 0–255 stand for −1 to 1)
+
+const rise = (u: number, v: number) => normalOf(0.5 * u, 0.3 - 0.4 * v);
+const makeMap = async () => readPixels(await makeNormalPng([4, 8], rise));
+const frameOf = (rotation: number) => turnNormals(toUvMap({ rotation }))!;
+
+function read({ data, channels }: Pixels): number[][] {
+  return Array.from({ length: data.length / channels }, (_, at) => [
+    ...data.subarray(at * channels, at * channels + 3),
+  ]);
+}
+
+describe('a map with its normals turned', () => {
+  it.each([
+    // a positive rotation of the coordinates shows the map turned clockwise: +x comes to lie along −y
+    ['a quarter clockwise', Math.PI / 2, ([x, y, z]: number[]) => [y, 255 - x!, z]],
+    ['by half a turn', Math.PI, ([x, y, z]: number[]) => [255 - x!, 255 - y!, z]],
+    ['a quarter counter-clockwise', (3 * Math.PI) / 2, ([x, y, z]: number[]) => [255 - y!, x, z]],
+  ] as const)('%s has the same normals, each in its place', async (_, rotation, expected) => {
+    const map = await makeMap();
+    expect(read(turnNormalMap(map, frameOf(rotation)))).toEqual(read(map).map(expected));
+  });
+
+  it('keeps their slope at any angle, to the rounding of a code', async () => {
+    const map = await makeMap();
+    const [before, after] = [read(map), read(turnNormalMap(map, frameOf(0.6)))];
+    before.forEach((code, at) => {
+      const slope = (of: readonly number[]) => Math.hypot(of[0]! - 127.5, of[1]! - 127.5);
+      expect(Math.abs(slope(after[at]!) - slope(code))).toBeLessThanOrEqual(Math.SQRT1_2);
+      expect(after[at]![2]).toBe(code[2]);
+    });
+  });
+
+  it('is the map itself when nothing is turned', async () => {
+    const map = await makeMap();
+    expect(read(turnNormalMap(map, UNTURNED))).toEqual(read(map));
   });
 });

@@ -1,11 +1,9 @@
 import { decodeSrgb, linearToHex } from '../../../core/colour/srgb.ts';
 import type { Piece } from '../../../core/product/survey.ts';
-import { type Pixels, readPixels } from '../../../images/read-pixels.ts';
-import { findImageBytes } from '../../document/image-bytes.ts';
+import { type Pixels, readPixels } from '../../../images/image-codec.ts';
 import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts';
-import { readFactors } from '../../document/read-factors.ts';
-import { compileTransform, type TransformUv } from '../../document/texture-transform.ts';
-import { bestSource } from '../../document/texture-uses.ts';
+import { bestSource, compileTransform, readFactors, type TransformUv } from '../../document/read-material.ts';
+import { findImageBytes } from '../../document/stored-bytes.ts';
 import { listTriangles } from '../list-triangles.ts';
 import type { FoundPieces } from './find-pieces.ts';
 

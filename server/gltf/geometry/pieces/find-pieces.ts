@@ -1,14 +1,13 @@
 import type { Piece } from '../../../core/product/survey.ts';
 import { isTelling } from '../../../core/repair/part-names.ts';
 import type { GltfJson } from '../../document/json.ts';
+import { readName } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
-import { readName } from '../../document/read-names.ts';
 import type { SceneNode } from '../../document/world-matrices.ts';
 import { type PlacedScene, type Point, placeScene, type ScenePart } from '../place-scene.ts';
-import { DisjointSets } from './disjoint-sets.ts';
 import { type Frame, identifyPiece, identifyShape, orderAlong, type PieceFacts } from './identify-piece.ts';
 import { type Islands, measureIslands } from './measure-islands.ts';
-import { NOT_FINITE, USED, WELDED, weldPoints } from './weld-points.ts';
+import { DisjointSets, NOT_FINITE, USED, WELDED, weldPoints } from './weld-points.ts';
 
 /** Which piece each triangle of a primitive belongs to, as one node draws it. */
 export interface PieceParts {

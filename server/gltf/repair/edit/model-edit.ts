@@ -3,12 +3,11 @@ import type { MaterialReference } from '../../../core/repair/repair.ts';
 import { MODEL_PROBLEMS } from '../../../core/texts/problems/model.ts';
 import { decodeGeometry } from '../../document/decode-geometry.ts';
 import { isKnownExtension } from '../../document/extensions.ts';
-import { readDataUri } from '../../document/image-bytes.ts';
 import { COMPONENT_BYTES, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
-import { INDEXED, type Indexed } from '../../document/visit-references.ts';
+import { readDataUri } from '../../document/stored-bytes.ts';
+import { INDEXED, type Indexed, type IndexSets, listReferred } from '../../document/visit-references.ts';
 import type { ByteRange } from '../../write/plan-cuts.ts';
-import { type IndexSets, listReferred } from './freed-objects.ts';
 
 type Values = Float32Array | Uint32Array | Uint16Array | Uint8Array | Int16Array | Int8Array;
 

@@ -1,4 +1,3 @@
-import { storedRange } from '../../document/byte-ranges.ts';
 import { decodeGeometry } from '../../document/decode-geometry.ts';
 import { filterDeclared } from '../../document/extensions.ts';
 import {
@@ -10,6 +9,7 @@ import {
   TYPE_COMPONENTS,
 } from '../../document/json.ts';
 import { readAccessor, type Unpacked } from '../../document/read-accessor.ts';
+import { storedRange } from '../../document/stored-bytes.ts';
 import { packIndices } from '../../geometry/list-triangles.ts';
 import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, findBounds, type ModelEdit } from './model-edit.ts';
 

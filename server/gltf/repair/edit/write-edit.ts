@@ -3,9 +3,8 @@ import { pad4 } from '../../document/container.ts';
 import { type BufferViewJson, type GltfJson, MESHOPT } from '../../document/json.ts';
 import { type ByteRange, keepRanges, makeShift, moveViews, planCuts } from '../../write/plan-cuts.ts';
 import { streamGlb } from '../../write/stream-glb.ts';
-import { listFreed } from './freed-objects.ts';
+import { listFreed, removeObjects } from './freed-objects.ts';
 import { listUsedBuffers, type ModelEdit } from './model-edit.ts';
-import { removeObjects } from './remove-objects.ts';
 
 /**
  * Writes a repaired model: the bytes of the source that something still reads, in order and unchanged, then the added bytes.

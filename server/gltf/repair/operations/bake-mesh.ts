@@ -2,9 +2,9 @@ import type { PrimitiveJson } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import type { Matrix } from '../../document/world-matrices.ts';
 import { drawsTriangles, listTriangles, packIndices } from '../../geometry/list-triangles.ts';
+import { moveNormals, movePositions, moveTangents, windsBackwards } from '../edit/change-vertices.ts';
 import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
-import { readFloats } from '../edit/read-floats.ts';
-import { moveNormals, movePositions, moveTangents, windsBackwards } from '../edit/transform-vertices.ts';
+import { readFloats } from '../edit/read-geometry.ts';
 
 const TYPES: Readonly<Record<string, string>> = { POSITION: 'VEC3', NORMAL: 'VEC3', TANGENT: 'VEC4' };
 

@@ -1,15 +1,17 @@
-import { sniffImage } from '../../../core/finish/map-image.ts';
+import sharp from 'sharp';
+import { type ImageMimeType, sniffImage } from '../../../core/finish/map-image.ts';
 import { MAP_PIXEL_LIMIT } from '../../../core/picture/picture.ts';
 import type { RepairOf } from '../../../core/repair/repair.ts';
-import { readImageSize } from '../../../images/read-header.ts';
+import { type Pixels, readPixels } from '../../../images/image-codec.ts';
+import { readImageSize, readJpegQuality } from '../../../images/read-header.ts';
+import { shrinkPixels } from '../../../images/shrink-pixels.ts';
 import { declareImageFormats } from '../../document/extensions.ts';
-import { findImageBytes } from '../../document/image-bytes.ts';
 import type { GltfJson, TextureJson } from '../../document/json.ts';
-import { listSources } from '../../document/texture-uses.ts';
+import { listSources, listTextureUses } from '../../document/read-material.ts';
+import { findImageBytes } from '../../document/stored-bytes.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { joinNames } from '../edit/pick-materials.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
-import { DEFAULT_QUALITY, type FittedImage, fitImage, type ImageUse, listImageUses } from './fit-image.ts';
 
 /** Enough for a product that fills a large screen (common practice). */
 const DEFAULT_SIZE_PX = 2048;
@@ -136,3 +138,152 @@ function sayLeft({ kept, compressed, unread }: Tally): string {
 
 const sayMB = (bytes: number) =>
   bytes < 100_000 ? `${(bytes / 1e3).toFixed(1)} kB` : `${(bytes / 1e6).toFixed(2)} MB`;
+
+export type RasterMimeType = Exclude<ImageMimeType, 'image/ktx2'>;
+
+export interface FittedImage {
+  readonly bytes: Buffer;
+  readonly mimeType: RasterMimeType;
+}
+
+interface FitOptions extends Omit<RepairOf<'fit-textures'>, 'repair' | 'accept'> {
+  readonly sizePx: number;
+}
+
+const FORMATS = { jpg: 'image/jpeg', png: 'image/png', webp: 'image/webp' } as const;
+/** Common practice for the web is 80–90; from 90 on, blocks are hardly visible. */
+export const DEFAULT_QUALITY = 90;
+
+/**
+ * Reduces one image to a size and converts it to a format.
+ * 1. Colour is averaged in linear light, everything else as plain numbers.
+ * 2. Normal maps become lossless, unless lossy ones are allowed. A lossy one keeps its format where a lossless file would be
+ *    larger.
+ * 3. An image with transparency does not become JPEG, which has no alpha.
+ * 4. A format that only makes the file larger is not used. An image above the size is always reduced, even where a plain PNG
+ *    grows by it, since memory shrinks with the area.
+ * @returns null if the image stays as it is
+ * @throws if the image cannot be decoded
+ */
+export async function fitImage(
+  bytes: Uint8Array,
+  mimeType: RasterMimeType,
+  size: { readonly widthPx: number; readonly heightPx: number },
+  use: ImageUse,
+  options: FitOptions,
+): Promise<FittedImage | null> {
+  const longest = Math.max(size.widthPx, size.heightPx);
+  const scale = Math.min(1, options.sizePx / longest);
+  const wanted = options.format === undefined || options.format === 'keep' ? mimeType : FORMATS[options.format];
+  const lossless = use.normal && !options.lossyNormals;
+  const target = lossless && wanted === 'image/jpeg' ? 'image/png' : wanted;
+  if (scale === 1 && target === mimeType && !isBetterThanAsked(bytes, mimeType, lossless, options)) return null;
+
+  const pixels = await readPixels(bytes);
+  const opaque = isOpaque(pixels);
+  const fitted =
+    scale === 1
+      ? pixels
+      : shrinkPixels(pixels, reduce(size.widthPx, scale), reduce(size.heightPx, scale), {
+          asLight: use.colour && !use.normal,
+          byAlpha: use.shapes,
+        });
+  const format = target === 'image/jpeg' && !opaque ? (mimeType === 'image/jpeg' ? 'image/png' : mimeType) : target;
+  const quality = options.quality ?? DEFAULT_QUALITY;
+  const encoded = await encode(fitted, format, { quality, lossless, opaque, data: !use.colour });
+  const asked = { bytes: encoded, mimeType: format };
+  if (encoded.length < bytes.length) return asked;
+  if (scale === 1) return null;
+  if (format === mimeType) return asked;
+  const own = {
+    bytes: await encode(fitted, mimeType, { quality, lossless: false, opaque, data: !use.colour }),
+    mimeType,
+  };
+  return own.bytes.length < encoded.length ? own : asked;
+}
+
+const reduce = (px: number, scale: number) => Math.max(1, Math.round(px * scale));
+
+/** Each encoding as JPEG loses a little, so a JPEG is encoded again only to reach a lower quality that was asked for. */
+function isBetterThanAsked(bytes: Uint8Array, mimeType: string, lossless: boolean, { quality }: FitOptions): boolean {
+  if (mimeType !== 'image/jpeg' || lossless || quality === undefined) return false;
+  return (readJpegQuality(bytes) ?? 0) > quality;
+}
+
+function isOpaque({ data, channels }: Pixels): boolean {
+  if (channels === 3) return true;
+  for (let i = 3; i < data.length; i += 4) if (data[i] !== 255) return false;
+  return true;
+}
+
+function isGrey(data: Buffer, channels: number): boolean {
+  for (let i = 0; i < data.length; i += channels) {
+    if (data[i] !== data[i + 1] || data[i] !== data[i + 2]) return false;
+  }
+  return true;
+}
+
+interface Encoding {
+  readonly quality: number;
+  readonly lossless: boolean;
+  readonly opaque: boolean;
+  /** The channels hold separate data, so chroma must not be subsampled. */
+  readonly data: boolean;
+}
+
+function encode(
+  { data, widthPx, heightPx, channels }: Pixels,
+  format: RasterMimeType,
+  { quality, lossless, opaque, data: plain }: Encoding,
+): Promise<Buffer> {
+  const raw = sharp(data, { raw: { width: widthPx, height: heightPx, channels } });
+  let image = opaque && channels === 4 ? raw.removeAlpha() : raw;
+  // WebP has no greyscale
+  if (format !== 'image/webp' && isGrey(data, channels)) image = image.toColourspace('b-w');
+  switch (format) {
+    case 'image/jpeg':
+      return image.jpeg({ quality, chromaSubsampling: '4:4:4' }).toBuffer();
+    case 'image/webp':
+      // lossy WebP subsamples chroma; near-lossless does not
+      return image
+        .webp(lossless ? { lossless, exact: true } : plain ? { nearLossless: true, quality, exact: true } : { quality })
+        .toBuffer();
+    default:
+      return image.png({ compressionLevel: 9 }).toBuffer();
+  }
+}
+
+/** How materials use an image. */
+export interface ImageUse {
+  /** As directions: a normal map, or that of a clearcoat. */
+  readonly normal: boolean;
+  /** As sRGB colour. */
+  readonly colour: boolean;
+  /** As coverage, by its alpha. */
+  readonly shapes: boolean;
+}
+
+/** Properties whose images are sRGB; all others hold plain numbers (glTF 2.0 and its extensions). */
+const COLOUR_TEXTURE =
+  /(baseColor|diffuse|emissive|sheenColor|specularColor|diffuseTransmissionColor|specularGlossiness)Texture$/;
+const NORMAL_TEXTURE = /normalTexture$/i;
+/** Properties whose alpha is coverage. */
+const COVERAGE_TEXTURE = /(baseColor|diffuse)Texture$/;
+
+/** How the materials use each image, by index. */
+export function listImageUses(json: GltfJson): Map<number, ImageUse> {
+  const uses = new Map<number, ImageUse>();
+  for (const material of json.materials ?? []) {
+    for (const { use, info } of listTextureUses(material)) {
+      for (const image of listSources(json.textures?.[info.index] ?? {})) {
+        const { normal, colour, shapes } = uses.get(image) ?? { normal: false, colour: false, shapes: false };
+        uses.set(image, {
+          normal: normal || NORMAL_TEXTURE.test(use),
+          colour: colour || COLOUR_TEXTURE.test(use),
+          shapes: shapes || (COVERAGE_TEXTURE.test(use) && (material.alphaMode ?? 'OPAQUE') !== 'OPAQUE'),
+        });
+      }
+    }
+  }
+  return uses;
+}

@@ -1,9 +1,9 @@
 import { type PrimitiveJson, TYPE_COMPONENTS, VARIANTS } from '../../document/json.ts';
 import { readAccessor } from '../../document/read-accessor.ts';
 import { packIndices } from '../../geometry/list-triangles.ts';
+import { flatNormals, moveNormals, movePositions, moveTangents, windsBackwards } from '../edit/change-vertices.ts';
 import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
-import type { PartGeometry } from '../edit/read-part.ts';
-import { flatNormals, moveNormals, movePositions, moveTangents, windsBackwards } from '../edit/transform-vertices.ts';
+import type { PartGeometry } from '../edit/read-geometry.ts';
 import { findPrimitive, hasTangents, listCustom, type MergePart } from './plan-merge.ts';
 
 /** A part with its triangles, and the place of its vertices among those of the group. */

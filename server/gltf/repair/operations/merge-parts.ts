@@ -1,8 +1,8 @@
 import type { GltfJson, NodeJson, PrimitiveJson } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
-import { type PartGeometry, readPart } from '../edit/read-part.ts';
-import { removeNodes } from '../edit/remove-nodes.ts';
+import { type PartGeometry, readPart } from '../edit/read-geometry.ts';
+import { removeNodes } from '../edit/scene-nodes.ts';
 import { unpackGeometry } from '../edit/unpack-geometry.ts';
 import { done, nothingToDo, type Outcome, type Repairer, unfit } from '../repairer.ts';
 import { mergeGroup } from './merge-group.ts';

@@ -1,7 +1,7 @@
 import { DRACO, type GltfJson, type MaterialJson, type PrimitiveJson, VARIANTS } from '../../document/json.ts';
 import { listSceneNodes, type Matrix } from '../../document/world-matrices.ts';
 import { drawsTriangles } from '../../geometry/list-triangles.ts';
-import { type Animated, hasContent, type KeptOut, listAnimated, listNodesElsewhere } from '../edit/scene-roles.ts';
+import { type Animated, hasContent, type KeptOut, listAnimated, listNodesElsewhere } from '../edit/scene-nodes.ts';
 
 /** A primitive that a node draws. */
 export interface MergePart {

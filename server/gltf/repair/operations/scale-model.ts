@@ -1,9 +1,7 @@
-import type { GltfJson, NodeJson } from '../../document/json.ts';
+import { type GltfJson, type NodeJson, type PrimitiveJson, TYPE_COMPONENTS, VARIANTS } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
-import type { ModelEdit } from '../edit/model-edit.ts';
-import { isPlainMesh } from '../edit/read-floats.ts';
-import { drivesLength, listMaterialsOf, scaleLengths } from './scale-lengths.ts';
-import { ScaledAccessors } from './scaled-accessors.ts';
+import { ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
+import { isPlainMesh, readFloats } from '../edit/read-geometry.ts';
 
 export interface Scaled {
   /** Meshes whose positions were multiplied. */
@@ -227,4 +225,121 @@ function listScaleDriven(json: GltfJson): Set<number> {
     }
   }
   return driven;
+}
+
+/**
+ * Which numbers of an accessor are multiplied: all; the translation of 4 × 4 matrices (both of their spaces are scaled); or
+ * all but the last row (only their target space is).
+ */
+export type ScaledPart = 'all' | 'translation' | 'rows';
+
+/** Accessors multiplied by a factor. All are computed and checked before any is added, and each is added once. */
+export class ScaledAccessors {
+  readonly #edit: ModelEdit;
+  readonly #model: LoadedModel;
+  readonly #factor: number;
+  readonly #values = new Map<string, Float32Array | null>();
+  readonly #added = new Map<string, number>();
+
+  constructor(edit: ModelEdit, model: LoadedModel, factor: number) {
+    this.#edit = edit;
+    this.#model = model;
+    this.#factor = factor;
+  }
+
+  get count(): number {
+    return this.#added.size;
+  }
+
+  /** Returns false when the accessor cannot be read, or a number is not finite before or after multiplication. */
+  prepare(index: number, part: ScaledPart): boolean {
+    const key = `${index} ${part}`;
+    if (!this.#values.has(key)) this.#values.set(key, this.#multiply(index, part));
+    return this.#values.get(key) !== null;
+  }
+
+  #multiply(index: number, part: ScaledPart): Float32Array | null {
+    const source = readFloats(this.#model, index);
+    if (!source) return null;
+    const values = source.slice();
+    for (let i = 0; i < values.length; i++) {
+      const at = i % 16;
+      if (part === 'all' || (part === 'translation' ? at > 11 && at < 15 : at % 4 !== 3)) values[i]! *= this.#factor;
+      if (!Number.isFinite(values[i])) return null;
+    }
+    return values;
+  }
+
+  /** Index of a prepared accessor after multiplication. @param isVertex a vertex attribute, or its delta */
+  use(index: number, part: ScaledPart, isVertex = false): number {
+    const key = `${index} ${part} ${isVertex}`;
+    const known = this.#added.get(key);
+    if (known !== undefined) return known;
+    const { type, count } = this.#edit.json.accessors![index]!;
+    // an empty accessor, which is not valid, stays as it is
+    if (count === 0) return index;
+    const values = this.#values.get(`${index} ${part}`)!;
+    const added = this.#edit.addAccessor(values, type, isVertex ? { target: ARRAY_BUFFER, bounds: true } : {});
+    this.#added.set(key, added);
+    return added;
+  }
+
+  /** Adds pure scale matrices, for a skin without bind matrices. */
+  addMatrices(count: number): number {
+    const values = new Float32Array(count * TYPE_COMPONENTS.MAT4!);
+    for (let i = 0; i < values.length; i++) values[i] = i % 16 === 15 ? 1 : (i % 16) % 5 === 0 ? this.#factor : 0;
+    return this.#edit.addAccessor(values, 'MAT4');
+  }
+}
+
+/** Animation pointers that drive a length (`KHR_animation_pointer`); thickness depends on its material. */
+const DRIVES_LENGTH =
+  /^\/nodes\/\d+\/translation$|\/attenuationDistance$|\/lights\/\d+\/range$|^\/cameras\/\d+\/.+\/(znear|zfar|xmag|ymag)$/;
+const DRIVES_THICKNESS = /^\/materials\/(\d+)\/extensions\/KHR_materials_volume\/thicknessFactor$/;
+
+/** Real files leave out properties that the standard requires. */
+type Channel = NonNullable<NonNullable<GltfJson['animations']>[number]['channels']>[number];
+
+/** @param thick materials whose thickness is scaled */
+export function drivesLength({ target }: Channel, thick: ReadonlySet<number>): boolean {
+  if (target?.path === 'translation') return true;
+  const pointer = target?.extensions?.KHR_animation_pointer?.pointer;
+  if (typeof pointer !== 'string') return false;
+  const thickness = DRIVES_THICKNESS.exec(pointer);
+  return thickness ? thick.has(Number(thickness[1])) : DRIVES_LENGTH.test(pointer);
+}
+
+/**
+ * Multiplies the lengths that a document states outside of geometry: volumes, ranges of lights, planes and sizes of cameras.
+ * Thickness is in the space of the mesh, so it changes only on materials of meshes that are scaled.
+ */
+export function scaleLengths(json: GltfJson, factor: number, thick: ReadonlySet<number>): void {
+  const scale = (holder: unknown, key: string) => {
+    const object = holder as Record<string, unknown> | null | undefined;
+    if (typeof object?.[key] === 'number') object[key] = (object[key] as number) * factor;
+  };
+  json.materials?.forEach(({ extensions }, index) => {
+    if (thick.has(index)) scale(extensions?.KHR_materials_volume, 'thicknessFactor');
+    scale(extensions?.KHR_materials_volume, 'attenuationDistance');
+  });
+  const lights = json.extensions?.KHR_lights_punctual?.lights;
+  if (Array.isArray(lights)) for (const light of lights) scale(light, 'range');
+  for (const camera of (json.cameras ?? []) as Record<string, unknown>[]) {
+    for (const key of ['znear', 'zfar', 'xmag', 'ymag']) {
+      scale(camera.perspective, key);
+      scale(camera.orthographic, key);
+    }
+  }
+}
+
+/** Materials of primitives, in all variants. */
+export function listMaterialsOf(primitives: readonly PrimitiveJson[]): Set<number> {
+  const found = new Set<number>();
+  for (const { material, extensions } of primitives) {
+    if (material !== undefined) found.add(material);
+    const mappings = extensions?.[VARIANTS]?.mappings;
+    if (!Array.isArray(mappings)) continue;
+    for (const mapping of mappings) if (typeof mapping?.material === 'number') found.add(mapping.material);
+  }
+  return found;
 }

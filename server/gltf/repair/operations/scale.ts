@@ -3,9 +3,9 @@ import { formatMm, formatNumber } from '../../../core/texts/format-text.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
 import { measureBox } from '../../geometry/measure-box.ts';
-import { listUnknownExtensions } from '../edit/list-unknown-extensions.ts';
+import { repackViews } from '../edit/freed-objects.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
-import { repackViews } from '../edit/repack-views.ts';
+import { listUnknownExtensions } from '../edit/scene-nodes.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 import { type Scaled, scaleModel } from './scale-model.ts';
 

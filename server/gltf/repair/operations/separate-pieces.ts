@@ -3,7 +3,7 @@ import { type MatchedPieces, matchPieces } from '../../../core/repair/match-piec
 import type { PieceGroup } from '../../../core/repair/repair.ts';
 import type { GltfJson } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
-import { listAnimatedMaterials } from '../../document/texture-uses.ts';
+import { listAnimatedMaterials } from '../../document/read-material.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
 import { drawsTriangles } from '../../geometry/list-triangles.ts';
 import { colourPieces } from '../../geometry/pieces/colour-pieces.ts';

@@ -1,5 +1,5 @@
 import { count } from '../../../core/texts/format-text.ts';
-import { readFactors } from '../../document/read-factors.ts';
+import { readFactors } from '../../document/read-material.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { listMaterialNames, pickMaterials, sayMissing } from '../edit/pick-materials.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';

@@ -1,5 +1,4 @@
 import { count, formatBytes, listNames } from '../../../core/texts/format-text.ts';
-import { countUnreadBytes } from '../../document/byte-ranges.ts';
 import {
   filterDeclared,
   isKnownExtension,
@@ -8,10 +7,10 @@ import {
 } from '../../document/extensions.ts';
 import { findReachable, type Reachable } from '../../document/find-reachable.ts';
 import type { GltfJson } from '../../document/json.ts';
-import { INDEXED, type Indexed } from '../../document/visit-references.ts';
-import { listFreed, makeSets } from '../edit/freed-objects.ts';
+import { countUnreadBytes } from '../../document/stored-bytes.ts';
+import { INDEXED, type Indexed, makeIndexSets } from '../../document/visit-references.ts';
+import { listFreed, removeObjects } from '../edit/freed-objects.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
-import { removeObjects } from '../edit/remove-objects.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 
 /** Singular and plural. */
@@ -49,7 +48,7 @@ export const stripUnused: Repairer<'strip-unused'> = {
     }
     // objects that earlier repairs freed do not count here; the writer removes them
     const freed = listFreed(json, edit.source.referred, edit.source.lengths);
-    const remove = makeSets();
+    const remove = makeIndexSets();
     const told: string[] = [];
     const figures: Record<string, number> = {};
     let objects = 0;

@@ -3,7 +3,7 @@ import { count, formatMm } from '../../../core/texts/format-text.ts';
 import type { NodeJson } from '../../document/json.ts';
 import { listSceneNodes, multiply } from '../../document/world-matrices.ts';
 import { measureBox } from '../../geometry/measure-box.ts';
-import { moveRoots } from '../edit/move-roots.ts';
+import { moveRoots } from '../edit/scene-nodes.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 
 /** Degrees: a turn of less moves nothing by what anybody could measure. */

@@ -1,7 +1,7 @@
 import { count, listNames } from '../../../core/texts/format-text.ts';
 import type { GltfJson } from '../../document/json.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
-import { listAnimated } from '../edit/scene-roles.ts';
+import { listAnimated } from '../edit/scene-nodes.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 
 /**

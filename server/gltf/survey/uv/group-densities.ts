@@ -1,5 +1,5 @@
 import type { Piece, UvDensity } from '../../../core/product/survey.ts';
-import type { PieceMeasures } from '../pieces/measure-pieces.ts';
+import type { PieceMeasures } from '../geometry/measure-pieces.ts';
 
 /** Pieces whose metres per UV unit differ by no more are one group: half of what anybody sees in a weave. Judgement. */
 const SAME = 1.02;

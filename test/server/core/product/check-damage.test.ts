@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { checkDamage } from '../../../../server/core/product/check-damage.ts';
 import type { Damage, Survey, SurveyedImage } from '../../../../server/core/product/survey.ts';
 import type { GltfJson } from '../../../../server/gltf/document/json.ts';
-import { mendJson } from '../../../../server/gltf/mend/mend-json.ts';
+import { mendJson } from '../../../../server/gltf/mend/read-model.ts';
 import { triangleJson } from '../../../support/bad-models.ts';
 import { check, findAll, makeGoodSurvey } from '../../../support/make-model-check.ts';
 

@@ -1,7 +1,7 @@
 import type { Document } from '@gltf-transform/core';
 import { describe, expect, it } from 'vitest';
 import { listSceneNodes } from '../../../../../server/gltf/document/world-matrices.ts';
-import { measureVolumes } from '../../../../../server/gltf/geometry/orientation/measure-volumes.ts';
+import { measureVolumes } from '../../../../../server/gltf/geometry/orientation/check-orientation.ts';
 import { findPieces } from '../../../../../server/gltf/geometry/pieces/find-pieces.ts';
 import { placeScene } from '../../../../../server/gltf/geometry/place-scene.ts';
 import { createDocument } from '../../../../support/build-model.ts';

@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { DisjointSets } from '../../../../../server/gltf/geometry/pieces/disjoint-sets.ts';
-import { USED, weldPoints } from '../../../../../server/gltf/geometry/pieces/weld-points.ts';
+import { DisjointSets, USED, weldPoints } from '../../../../../server/gltf/geometry/pieces/weld-points.ts';
 import { createRandom } from '../../../../support/random.ts';
 
 /** Groups of points as lists of their numbers. */

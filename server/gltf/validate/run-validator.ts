@@ -1,0 +1,133 @@
+import { createHash } from 'node:crypto';
+import { validateBytes, validateString, version } from 'gltf-validator';
+import type { ValidatorResult } from '../../core/product/survey.ts';
+import { type GltfJson, type PrimitiveJson, VARIANTS } from '../document/json.ts';
+
+/** The validator's own report, as far as it is used here. */
+export interface ValidatorReport {
+  readonly issues: {
+    readonly numErrors: number;
+    readonly numWarnings: number;
+    readonly numInfos: number;
+    readonly numHints: number;
+    readonly messages: readonly { code: string; severity: number; message: string; pointer?: string }[];
+  };
+}
+
+/** Messages kept with a survey; a broken export can have one for every accessor. */
+const KEPT_MESSAGES = 100;
+
+/**
+ * The Khronos glTF validator's word on a whole file.
+ * It rejects instead of reporting when it cannot recognise its input; that becomes a result with one error.
+ */
+export async function validateModel(bytes: Uint8Array): Promise<ValidatorResult> {
+  try {
+    return toResult((await validateBytes(bytes, { maxIssues: 1000, writeTimestamp: false })) as ValidatorReport);
+  } catch (error) {
+    const message = {
+      code: 'VALIDATOR_FAILED',
+      severity: 0 as const,
+      message: String(error).slice(0, 300),
+      pointer: '',
+    };
+    return { version: version(), errors: 1, warnings: 0, infos: 0, hints: 0, messages: [message] };
+  }
+}
+
+/** @param kept how many messages, the worst first */
+export function toResult({ issues }: ValidatorReport, kept = KEPT_MESSAGES): ValidatorResult {
+  const messages = issues.messages.map(({ code, severity, message, pointer }) => ({
+    code,
+    severity: severity as 0 | 1 | 2 | 3,
+    message,
+    pointer: pointer ?? '',
+  }));
+  messages.sort((a, b) => a.severity - b.severity);
+  return {
+    version: version(),
+    errors: issues.numErrors,
+    warnings: issues.numWarnings,
+    infos: issues.numInfos,
+    hints: issues.numHints,
+    messages: messages.slice(0, kept),
+  };
+}
+
+const DECLINED = 'source.bin';
+const ADDED = 'added.bin';
+
+/**
+ * Validates a written file without reading its geometry, which went through unchanged: the validator gets the JSON with
+ * buffer 0 behind a URI whose loader declines, and the bytes that were put behind the source's as buffer 1. Exactly one
+ * IO_ERROR is to be expected and is taken off the count; anything else counts.
+ * @param added bytes of buffer 0 from `addedStart` on
+ */
+export async function validateDelivery(
+  json: GltfJson,
+  added: Uint8Array,
+  addedStart: number,
+): Promise<ValidatorResult> {
+  const split = splitBuffer(shortenRepeats(json), added, addedStart);
+  const report = (await validateString(JSON.stringify(split), {
+    maxIssues: 1000,
+    writeTimestamp: false,
+    externalResourceFunction: (uri) =>
+      uri === ADDED ? Promise.resolve(added) : Promise.reject(new Error('left out on purpose')),
+  })) as ValidatorReport;
+  const result = toResult(report, Infinity);
+  const declined = result.messages.filter(
+    (message) => message.code === 'IO_ERROR' && message.pointer === '/buffers/0/uri',
+  );
+  return {
+    ...result,
+    errors: result.errors - declined.filter((message) => message.severity === 0).length,
+    warnings: result.warnings - declined.filter((message) => message.severity === 1).length,
+    messages: result.messages.filter((message) => !declined.includes(message)),
+  };
+}
+
+/**
+ * Of primitives that carry the very same mappings only the first shows the validator all their variants; the others show
+ * one per mapping, which is enough for what depends on the primitive: whether the materials find the attributes they need.
+ * Hundreds of loose parts times thousands of variants took it seconds, saying the same each time.
+ */
+function shortenRepeats(json: GltfJson): GltfJson {
+  const seen = new Set<string>();
+  const shorten = (primitive: PrimitiveJson): PrimitiveJson => {
+    const extension = primitive.extensions?.[VARIANTS] as { mappings?: { variants: number[] }[] } | undefined;
+    if (!extension?.mappings) return primitive;
+    const key = createHash('sha256').update(JSON.stringify(extension.mappings)).digest('hex');
+    if (!seen.has(key)) {
+      seen.add(key);
+      return primitive;
+    }
+    const mappings = extension.mappings.map((mapping) => ({ ...mapping, variants: mapping.variants.slice(0, 1) }));
+    return { ...primitive, extensions: { ...primitive.extensions, [VARIANTS]: { ...extension, mappings } } };
+  };
+  const meshes = json.meshes?.map((mesh) => ({ ...mesh, primitives: mesh.primitives.map(shorten) }));
+  return meshes ? { ...json, meshes } : json;
+}
+
+function splitBuffer(json: GltfJson, added: Uint8Array, addedStart: number): GltfJson {
+  const [first, ...rest] = json.buffers ?? [];
+  if (!first || first.uri !== undefined) return json;
+  const fallbacks = rest.length;
+  const views = json.bufferViews?.map((view) =>
+    view.buffer === 0 && (view.byteOffset ?? 0) >= addedStart && added.length > 0
+      ? { ...view, buffer: fallbacks + 1, byteOffset: (view.byteOffset ?? 0) - addedStart }
+      : view,
+  );
+  return {
+    ...json,
+    ...(views && { bufferViews: views }),
+    buffers: [
+      {
+        ...first,
+        ...(addedStart > 0 ? { uri: DECLINED, byteLength: addedStart } : { uri: ADDED, byteLength: added.length }),
+      },
+      ...rest,
+      ...(added.length > 0 && addedStart > 0 ? [{ byteLength: added.length, uri: ADDED }] : []),
+    ],
+  };
+}

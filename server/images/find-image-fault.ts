@@ -1,0 +1,188 @@
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { dirname, join } from 'node:path';
+import { compileFunction } from 'node:vm';
+import { crc32 } from 'node:zlib';
+import { sniffImage } from '../core/finish/map-image.ts';
+import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
+
+/**
+ * Finds damage in a PNG or JPEG that the image library does not report and a browser does: the library ignores a missing
+ * last chunk, and stops when it has all rows.
+ * @param strict also reports damage that viewers ignore
+ * @returns the damage, worded to follow a colon; null for a whole file and for other formats
+ */
+export function findFileFault(image: Uint8Array, strict: boolean): string | null {
+  switch (sniffImage(image)) {
+    case 'image/png':
+      return findPngFault(image, strict ? 'all' : 'critical');
+    case 'image/jpeg':
+      return findJpegFault(image);
+    default:
+      return null;
+  }
+}
+
+const SIGNATURE_BYTES = 8;
+/** Length, type and CRC, which every chunk has around its data. */
+const FRAME_BYTES = 12;
+
+/**
+ * What is wrong with the chunks of a PNG: a cut chunk, bytes between chunks, a wrong CRC (PNG, third edition, §5.3 and
+ * §13.2) or a missing last chunk. Null for a whole file.
+ * @param which `critical` ignores the CRC of ancillary chunks, since viewers leave such a chunk out
+ */
+export function findPngFault(bytes: Uint8Array, which: 'critical' | 'all'): string | null {
+  const file = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  for (let at = SIGNATURE_BYTES; at + FRAME_BYTES <= file.length; ) {
+    const length = file.readUInt32BE(at);
+    const type = file.toString('latin1', at + 4, at + 8);
+    const end = at + FRAME_BYTES + length;
+    if (!/^[A-Za-z]{4}$/.test(type)) return 'it has bytes between its chunks';
+    if (end > file.length) return `its ${type} chunk is cut`;
+    // an upper-case first letter says that no image can be made without the chunk
+    if (which === 'all' || type[0]! < 'a') {
+      const stated = file.readUInt32BE(end - 4);
+      if (crc32(file.subarray(at + 4, end - 4)) !== stated) return `the CRC of its ${type} chunk does not agree`;
+    }
+    if (type === 'IEND') return null;
+    at = end;
+  }
+  return 'it ends before its last chunk';
+}
+
+/** Markers without a length (ITU T.81, table B.1): TEM, restarts, and the start of the image. */
+const isBare = (marker: number) => marker === 0x01 || (marker >= 0xd0 && marker <= 0xd8);
+/** Codes that no marker of an image in use has: reserved, and extensions for other purposes. */
+const isUnknown = (marker: number) => (marker > 0x01 && marker < 0xc0) || (marker >= 0xf0 && marker <= 0xfd);
+const isRestart = (marker: number) => marker >= 0xd0 && marker <= 0xd7;
+/** Baseline and extended sequential frames, each component of which is coded in one scan. */
+const isSequential = (marker: number) => marker === 0xc0 || marker === 0xc1;
+const START_OF_SCAN = 0xda;
+const END_OF_IMAGE = 0xd9;
+
+/**
+ * What is wrong with the segments of a JPEG (ITU T.81, annex B): an unknown marker, which damaged data mostly lead to, a
+ * scan too many, or a missing end. Null for a whole file.
+ */
+export function findJpegFault(bytes: Uint8Array): string | null {
+  let at = 2;
+  // components that scans may still bring
+  let left = Number.POSITIVE_INFINITY;
+  while (at < bytes.length) {
+    // bytes before a marker are passed over, and so are those that fill up to it
+    while (at < bytes.length && bytes[at] !== 0xff) at++;
+    while (at < bytes.length && bytes[at] === 0xff) at++;
+    const marker = bytes[at++];
+    if (marker === undefined) break;
+    if (marker === 0 || isBare(marker)) continue;
+    if (marker === END_OF_IMAGE) return null;
+    if (isUnknown(marker)) return 'its data are damaged';
+    if (isSequential(marker)) left = bytes[at + 7] ?? 0;
+    if (marker === START_OF_SCAN) left -= bytes[at + 2] ?? 0;
+    if (left < 0) return 'its data are damaged';
+    at += (bytes[at]! << 8) | bytes[at + 1]!;
+    if (marker === START_OF_SCAN) at = skipScan(bytes, at);
+  }
+  return 'it ends too early';
+}
+
+/** Where the coded data of a scan end: at the next marker that is no restart. */
+function skipScan(bytes: Uint8Array, from: number): number {
+  for (let at = bytes.indexOf(0xff, from); at >= 0; at = bytes.indexOf(0xff, at + 1)) {
+    const next = bytes[at + 1];
+    if (next !== undefined && next !== 0 && next !== 0xff && !isRestart(next)) return at;
+  }
+  return bytes.length;
+}
+
+/** A file as the transcoder of Basis Universal reads it; what is used of it here. */
+interface Ktx2File {
+  isValid(): boolean;
+  isHDR(): boolean;
+  getWidth(): number;
+  getHeight(): number;
+  getFaces(): number;
+  getLayers(): number;
+  getLevels(): number;
+  startTranscoding(): boolean;
+  getImageTranscodedSizeInBytes(level: number, layer: number, face: number, format: number): number;
+  transcodeImage(
+    to: Uint8Array,
+    level: number,
+    layer: number,
+    face: number,
+    format: number,
+    alpha: number,
+    row: number,
+    channel: number,
+  ): boolean;
+  close(): void;
+  delete(): void;
+}
+
+interface Transcoder {
+  initializeBasis(): void;
+  readonly KTX2File: new (bytes: Uint8Array) => Ktx2File;
+}
+
+/** Formats of a byte a texel that the transcoder makes of everything it reads: BC7, and BC6H of light beyond 1. */
+const TARGET = { plain: 7, hdr: 22 } as const;
+
+let transcoder: Promise<Transcoder> | null = null;
+
+/**
+ * Decodes a KTX2 texture, every level of it, with the transcoder and the reader viewers have: three's. Loading them takes
+ * some tenths of a second, and so does a level of 2048 px: it is to be run in a worker by who serves others meanwhile.
+ * `KHR_texture_basisu` takes Basis Universal in two dimensions and no other kind of KTX2.
+ * @returns why it cannot be decoded; null when it can
+ */
+export async function findKtx2Fault(bytes: Uint8Array): Promise<string | null> {
+  try {
+    const { read } = await import('three/examples/jsm/libs/ktx-parse.module.js');
+    const { vkFormat } = read(bytes);
+    transcoder ??= loadTranscoder();
+    return transcode(await transcoder, bytes, vkFormat);
+  } catch {
+    // what made it stumble may have left it in any state
+    transcoder = null;
+    return 'its header or its levels are damaged';
+  }
+}
+
+function transcode({ KTX2File }: Transcoder, bytes: Uint8Array, vkFormat: number): string | null {
+  // of what it is given it makes others of its kind, and those must be plain
+  const file = new KTX2File(new Uint8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength));
+  try {
+    if (!file.isValid()) {
+      return vkFormat === 0 ? 'its header is damaged' : 'it is not Basis Universal, which glTF asks of a KTX2 texture';
+    }
+    if (file.getFaces() !== 1 || file.getLayers() > 1) return 'it holds several images, and a texture is one';
+    const [width, height] = [file.getWidth(), file.getHeight()];
+    if (!(width > 0 && height > 0 && width * height <= MAP_PIXEL_LIMIT)) return 'its size is none that is taken';
+    if (!file.startTranscoding()) return 'its tables are damaged';
+    const format = file.isHDR() ? TARGET.hdr : TARGET.plain;
+    for (let level = 0; level < file.getLevels(); level++) {
+      const to = new Uint8Array(file.getImageTranscodedSizeInBytes(level, 0, 0, format));
+      if (!file.transcodeImage(to, level, 0, 0, format, 0, -1, -1)) return `its level ${level} is damaged`;
+    }
+    return null;
+  } finally {
+    file.close();
+    file.delete();
+  }
+}
+
+/** The transcoder is a script of the browser's kind, which is no module to Node. */
+async function loadTranscoder(): Promise<Transcoder> {
+  const require = createRequire(import.meta.url);
+  const path = require.resolve('three/examples/jsm/libs/basis/basis_transcoder.js');
+  const folder = dirname(path);
+  const module: { exports: unknown } = { exports: {} };
+  const names = ['module', 'exports', 'require', '__dirname', '__filename'];
+  compileFunction(readFileSync(path, 'utf8'), names)(module, module.exports, require, folder, path);
+  const open = module.exports as (options: { wasmBinary: Uint8Array }) => Promise<Transcoder>;
+  const loaded = await open({ wasmBinary: readFileSync(join(folder, 'basis_transcoder.wasm')) });
+  loaded.initializeBasis();
+  return loaded;
+}
