@@ -1,6 +1,6 @@
 import type { RawPicture } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
-import { COLOUR_PROBLEMS } from '../server/core/texts/problems/colour.ts';
+import { COLOUR_PROBLEMS } from '../server/core/texts/problems/finish.ts';
 
 /** A flat chip of one colour, `#rrggbb` sRGB: exact to the level, no browser, no light. Encode it without loss. */
 export function makeChip(hex: string, widthPx: number, heightPx: number = widthPx): RawPicture {

@@ -2,12 +2,12 @@ import { type Kysely, sql, type Transaction } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { CurrentModel, SizedProduct, StoredModel, Stores, Use } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
-import { type RevisionOrigin, unknownRevision } from '../../server/core/product/model-revision.ts';
+import { type RevisionOrigin, unknownRevision } from '../../server/core/product/product.ts';
 import type { Slot, SlotPlace } from '../../server/core/product/slot.ts';
 import type { Piece, Survey } from '../../server/core/product/survey.ts';
 import type { Repair } from '../../server/core/repair/repair.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
-import { REPAIR_PROBLEMS } from '../../server/core/texts/problems/repair.ts';
+import { REPAIR_PROBLEMS } from '../../server/core/texts/problems/model.ts';
 import type { Tables } from '../tables.ts';
 import { requireProduct, takeNumber } from './product-store.ts';
 

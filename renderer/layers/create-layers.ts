@@ -1,7 +1,6 @@
 import { LRUCache } from 'lru-cache';
 import type { PictureStore } from '../../server/core/ports/files.ts';
-import type { Composition, Layers } from '../../server/core/ports/layers.ts';
-import type { LayerMaker, RawPicture } from '../../server/core/ports/renderer.ts';
+import type { Composition, LayerMaker, Layers, RawPicture } from '../../server/core/ports/renderer.ts';
 import { limitWork } from '../limit-work.ts';
 import type { PixelThreads } from '../pixels/pixel-threads.ts';
 import type { Composed } from './compose-layers.ts';

@@ -1,6 +1,6 @@
 import type { Material, Mesh } from 'three';
 import type { Dressing } from '../../server/core/ports/renderer.ts';
-import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/studio.ts';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
 import type { Product } from './load-product.ts';
 import { StudioProblem } from './studio-problem.ts';
 

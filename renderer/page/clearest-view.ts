@@ -16,7 +16,7 @@ import {
   WebGLRenderTarget,
 } from 'three';
 import { turnPoints } from '../../server/core/picture/place-camera.ts';
-import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/studio.ts';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
 import { frameView, STANDS, type Stand } from './frame-view.ts';
 import type { Product } from './load-product.ts';
 import { StudioProblem } from './studio-problem.ts';

@@ -8,7 +8,7 @@ import {
   type WebGLRenderer,
   WebGLRenderTarget,
 } from 'three';
-import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/studio.ts';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
 import { listTextures } from './prepare-material.ts';
 import { StudioProblem } from './studio-problem.ts';
 

@@ -8,7 +8,7 @@ import {
   Sphere,
   Vector3,
 } from 'three';
-import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/studio.ts';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
 import { bakeAllPositions, dropNonFinite, getInstances } from './build-geometry.ts';
 import { buildScene, type Part } from './build-scene.ts';
 import type { Decoders } from './create-decoders.ts';

@@ -1,6 +1,6 @@
 import type { MeshPhysicalMaterial } from 'three';
 import type { LayerContent, LayersShot, ProductShot } from '../../server/core/ports/renderer.ts';
-import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/studio.ts';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
 import { assignMaterials, loadAssignment } from './assign-materials.ts';
 import { bakeAllPositions } from './build-geometry.ts';
 import { findClearestView } from './clearest-view.ts';

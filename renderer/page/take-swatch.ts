@@ -1,6 +1,6 @@
 import { DoubleSide, type Material, MeshBasicMaterial, type MeshStandardMaterial } from 'three';
 import type { SwatchShot } from '../../server/core/ports/renderer.ts';
-import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/studio.ts';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
 import type { Decoders } from './create-decoders.ts';
 import { createCutting } from './cutting.ts';
 import { describeTexture, fetchDocument } from './gltf-document.ts';

@@ -1,4 +1,4 @@
-import type { StudioPart } from '../core/delivery/studio-plan.ts';
+import type { StudioPart } from '../core/delivery/mapping-plan.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { ConvertedColour, MapFacts } from '../core/finish/map-image.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
@@ -7,9 +7,8 @@ import type { MeasuredColour, MeasuredField } from '../core/picture/swatch-descr
 import type { Files, PictureStore } from '../core/ports/files.ts';
 import type { Imports } from '../core/ports/imports.ts';
 import type { Job, ListedJob } from '../core/ports/jobs.ts';
-import type { Layers } from '../core/ports/layers.ts';
 import type { MapFile, Models } from '../core/ports/models.ts';
-import type { RawPicture, Renderer, StudioFile } from '../core/ports/renderer.ts';
+import type { Layers, RawPicture, Renderer, StudioFile } from '../core/ports/renderer.ts';
 import type { StoredImage, Stores } from '../core/ports/stores.ts';
 import type { LoadedProduct } from './loaded-product.ts';
 

@@ -1,8 +1,14 @@
 import { deltaE2000 } from '../core/colour/lab.ts';
 import type { Article, Finish } from '../core/finish/finish.ts';
 import { findMaps, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
-import { describeHistory, type ToldHistory, type ToldRevision } from '../core/history/describe-history.ts';
-import { type History, isRevision, type RevisionEntry } from '../core/history/history.ts';
+import {
+  describeHistory,
+  type History,
+  isRevision,
+  type RevisionEntry,
+  type ToldHistory,
+  type ToldRevision,
+} from '../core/history/history.ts';
 import { type Difference, listDifferences } from '../core/history/list-differences.ts';
 import { Problem } from '../core/problems.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';

@@ -6,11 +6,11 @@ import { compareModels, type ModelChanges } from '../core/product/compare-models
 import type { Finding } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
 import { claimByPlaces, matchSlots, toClaims } from '../core/product/match-slots.ts';
-import { preparationOf, receivedRevisionOf, unknownRevision } from '../core/product/model-revision.ts';
+import { preparationOf, receivedRevisionOf, unknownRevision } from '../core/product/product.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
-import { REPAIR_PROBLEMS } from '../core/texts/problems/repair.ts';
+import { REPAIR_PROBLEMS } from '../core/texts/problems/model.ts';
 import { listModelFindings } from './check-product.ts';
 import type { Context } from './context.ts';
 import { getProduct, loadProduct, refreshSurvey } from './load-product.ts';

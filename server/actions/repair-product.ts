@@ -1,14 +1,14 @@
-import { countErrors } from '../core/delivery/count-errors.ts';
+import { countErrors } from '../core/delivery/delivery.ts';
 import type { RepairMode } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import { claimByOrigin, type Matching } from '../core/product/match-slots.ts';
-import { preparationOf, receivedRevisionOf } from '../core/product/model-revision.ts';
+import { preparationOf, receivedRevisionOf } from '../core/product/product.ts';
 import { type Claims, deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Piece, Survey } from '../core/product/survey.ts';
 import { addColours, addShapes } from '../core/repair/match-pieces.ts';
 import { type Repair, type RepairReport, scaleSize, turnSize } from '../core/repair/repair.ts';
-import { REPAIR_PROBLEMS } from '../core/texts/problems/repair.ts';
+import { REPAIR_PROBLEMS } from '../core/texts/problems/model.ts';
 import { checkProduct, type Readiness } from './check-product.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';

@@ -1,5 +1,5 @@
 import { foldCode } from '../core/codes.ts';
-import { planStudio } from '../core/delivery/studio-plan.ts';
+import { planStudio } from '../core/delivery/mapping-plan.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { listOptions, listRange } from '../core/line/options.ts';
 import type { Dressing } from '../core/ports/renderer.ts';

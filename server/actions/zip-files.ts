@@ -1,10 +1,9 @@
 import { stringify } from 'csv-stringify/sync';
 import { foldCode } from '../core/codes.ts';
 import { sayFamily } from '../core/finish/families.ts';
-import { listSpecified, SPECIFIED_COLUMNS } from '../core/finish/format-colour.ts';
+import { isGlossRead, listSpecified, SPECIFIED_COLUMNS } from '../core/finish/format-finish.ts';
 import { toMm } from '../core/picture/picture-set.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
-import { isGlossRead } from '../core/sheet/format-finish.ts';
 import type { Context } from './context.ts';
 import { listShownSlots } from './find-set-file.ts';
 import { loadProduct } from './load-product.ts';

@@ -1,5 +1,5 @@
 import { Problem } from './problems.ts';
-import { CALL_PROBLEMS } from './texts/problems/call.ts';
+import { CALL_PROBLEMS } from './texts/problems/request.ts';
 
 /** Codes of products, lines, articles, finishes and variants. */
 export const CODE_PATTERN = '^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$';

@@ -1,5 +1,5 @@
 /**
- * Every way a request can be refused: a stable code, a kind and a title. `problem-texts.ts` holds the sentences.
+ * Every way a request can be refused: a stable code, a kind and a title. The sentences are in `texts/problems/`.
  * The core has kinds; the HTTP room turns a kind into a status. Codes are never reused.
  */
 export const PROBLEMS = {
@@ -136,7 +136,7 @@ export type ProblemKind =
 export type ProblemCode = keyof typeof PROBLEMS;
 
 export interface ProblemDetail {
-  /** What happened, what was expected and what to do next: a text of `problem-texts.ts`. */
+  /** What happened, what was expected and what to do next: a text of `texts/problems/`. */
   readonly detail: string;
   readonly expected?: unknown;
   readonly received?: unknown;
@@ -163,3 +163,14 @@ export class Problem extends Error {
     return PROBLEMS[this.code].kind;
   }
 }
+
+/**
+ * A text of the catalogue: a sentence, or a pure function from values to one. It says what happened, what was expected and
+ * what to do next.
+ */
+export type ProblemText = string | ((...values: never[]) => string);
+
+/** Texts by the code they belong to. A code with several texts names each of them. */
+export type ProblemTexts = {
+  readonly [Code in ProblemCode]?: ProblemText | Readonly<Record<string, ProblemText>>;
+};

@@ -1,4 +1,4 @@
-import type { NormalTurn, UvMap } from '../core/delivery/uv-map.ts';
+import type { NormalTurn, UvMap } from '../core/delivery/repeat-transform.ts';
 import { encodePng, type Pixels, readPixels } from './image-codec.ts';
 
 /** What a sampler shows beyond the edge of its image (glTF 2.0, `wrapS` and `wrapT`). */

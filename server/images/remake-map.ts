@@ -1,4 +1,4 @@
-import type { NormalTurn } from '../core/delivery/uv-map.ts';
+import type { NormalTurn } from '../core/delivery/repeat-transform.ts';
 import { findLevelledType, type LevelTables } from '../core/finish/level-map.ts';
 import { sniffImage } from '../core/finish/map-image.ts';
 import type { MapFile } from '../core/ports/models.ts';

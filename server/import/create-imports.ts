@@ -1,7 +1,7 @@
 import pLimit from 'p-limit';
 import { IMPORT_PART, type Imports } from '../core/ports/imports.ts';
 import { Problem } from '../core/problems.ts';
-import { IMPORT_PROBLEMS } from '../core/texts/problems/import.ts';
+import { IMPORT_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { createThreadPool, type ThreadPool } from '../threads/thread-pool.ts';
 import type { Answers, Ask, Lists } from './worker/worker.ts';
 

@@ -1,7 +1,7 @@
 import { XMLParser, XMLValidator } from 'fast-xml-parser';
 import type { XmlElement } from '../core/import/read-cxf.ts';
 import { Problem } from '../core/problems.ts';
-import { IMPORT_PROBLEMS } from '../core/texts/problems/import.ts';
+import { IMPORT_PROBLEMS } from '../core/texts/problems/finish.ts';
 
 const TEXTS = IMPORT_PROBLEMS['import-unreadable'];
 

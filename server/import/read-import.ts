@@ -4,7 +4,7 @@ import { isCgats, readCgats } from '../core/import/read-cgats.ts';
 import { readCxf } from '../core/import/read-cxf.ts';
 import { type CsvLine, readImportCsv } from '../core/import/read-import-csv.ts';
 import { Problem } from '../core/problems.ts';
-import { IMPORT_PROBLEMS } from '../core/texts/problems/import.ts';
+import { IMPORT_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { parseXml } from './parse-xml.ts';
 
 const TEXTS = IMPORT_PROBLEMS['text-encoding'];

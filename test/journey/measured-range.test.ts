@@ -6,8 +6,8 @@ import {
   type Transform,
 } from '@gltf-transform/extensions';
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { integrateSpectrum } from '../../server/core/colour/integrate-spectrum.ts';
 import { deltaE2000, type Lab, xyzToLab } from '../../server/core/colour/lab.ts';
+import { integrateSpectrum } from '../../server/core/colour/spectrum.ts';
 import type { Spectrum } from '../../server/core/finish/finish.ts';
 import { integrateGloss } from '../../server/core/gloss/gloss-integral.ts';
 import { createIo } from '../support/gltf-io.ts';

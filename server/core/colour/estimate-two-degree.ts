@@ -1,6 +1,6 @@
 import type { Illuminant, Observer, Spectrum } from '../finish/finish.ts';
-import { integrateSpectrum } from './integrate-spectrum.ts';
 import { type Lab, labToXyz, WHITE_POINTS, type Xyz, xyzToLab } from './lab.ts';
+import { integrateSpectrum } from './spectrum.ts';
 
 export interface TwoDegreeEstimate {
   /** Lab under the same illuminant, for the 2° observer. */

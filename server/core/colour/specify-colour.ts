@@ -1,7 +1,7 @@
 import type { ColourSpecification, Illuminant } from '../finish/finish.ts';
 import { estimateTwoDegree, type TwoDegreeEstimate } from './estimate-two-degree.ts';
-import { integrateSpectrum } from './integrate-spectrum.ts';
 import { type Lab, labToXyz, linearToLab, WHITE_POINTS, type Xyz, xyzToLab, xyzToLinear } from './lab.ts';
+import { integrateSpectrum } from './spectrum.ts';
 import { hexToLinear, type LinearRgb } from './srgb.ts';
 
 /** What a maker's specification comes to. */

@@ -1,8 +1,8 @@
 import { checkCode, checkName } from '../codes.ts';
-import { checkSpectrum } from '../colour/check-spectrum.ts';
+import { checkSpectrum } from '../colour/spectrum.ts';
 import { isHex } from '../colour/srgb.ts';
 import { Problem } from '../problems.ts';
-import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
+import { COLOUR_PROBLEMS } from '../texts/problems/finish.ts';
 import {
   type Article,
   type ColourSpecification,

@@ -1,5 +1,5 @@
 import { Problem } from '../problems.ts';
-import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
+import { COLOUR_PROBLEMS } from '../texts/problems/finish.ts';
 import { f0FromIor, schlickReflectance } from './fresnel.ts';
 import {
   CLEARCOAT_IOR,

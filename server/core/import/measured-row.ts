@@ -1,9 +1,8 @@
 import type { GlossReading } from '../finish/finish.ts';
 import type { GivenColour } from '../finish/read-finish.ts';
 import { Problem, type ProblemCode } from '../problems.ts';
-import { CALL_PROBLEMS } from '../texts/problems/call.ts';
-import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
-import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
+import { COLOUR_PROBLEMS, IMPORT_PROBLEMS } from '../texts/problems/finish.ts';
+import { CALL_PROBLEMS } from '../texts/problems/request.ts';
 
 /** One finish as a file states it, before it is judged. What a row leaves out, a known finish keeps. */
 export interface MeasuredRow {

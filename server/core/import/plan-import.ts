@@ -5,14 +5,14 @@ import { deltaE2000, type Lab } from '../colour/lab.ts';
 import { isHex } from '../colour/srgb.ts';
 import { checkFinish } from '../finish/check-finish.ts';
 import { type Article, FAMILIES, type Family, type Finish, type StoredFinish } from '../finish/finish.ts';
-import { formatColour } from '../finish/format-colour.ts';
+import { formatColour } from '../finish/format-finish.ts';
 import type { CodeCounts } from '../finish/level-map.ts';
 import { listSpecificationFindings } from '../finish/list-specification-findings.ts';
 import { type GivenColour, type GivenFinish, readFinish } from '../finish/read-finish.ts';
 import { type RecallCodes, resolveFinish } from '../finish/resolve-finish.ts';
 import { Problem } from '../problems.ts';
 import type { FindingCode } from '../product/finding.ts';
-import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
+import { IMPORT_PROBLEMS } from '../texts/problems/finish.ts';
 import { type ImportReading, type MeasuredRow, type RefusedRow, refuseRow } from './measured-row.ts';
 
 /** A row that is taken. */

@@ -1,6 +1,6 @@
 import type { GivenColour } from '../finish/read-finish.ts';
 import { Problem } from '../problems.ts';
-import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
+import { IMPORT_PROBLEMS } from '../texts/problems/finish.ts';
 import {
   collectRows,
   gatherSpectrum,

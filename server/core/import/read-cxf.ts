@@ -1,7 +1,6 @@
 import type { GivenColour } from '../finish/read-finish.ts';
 import { Problem } from '../problems.ts';
-import { COLOUR_PROBLEMS } from '../texts/problems/colour.ts';
-import { IMPORT_PROBLEMS } from '../texts/problems/import.ts';
+import { COLOUR_PROBLEMS, IMPORT_PROBLEMS } from '../texts/problems/finish.ts';
 import {
   collectRows,
   type ImportReading,

@@ -1,5 +1,5 @@
 import { Problem } from '../problems.ts';
-import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture-set.ts';
+import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture.ts';
 
 /**
  * Bytes of a file name with its ending. File systems take 255; archives, shops and mail programs less, and what they cut

@@ -1,5 +1,5 @@
 import { Problem } from '../problems.ts';
-import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture-set.ts';
+import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture.ts';
 import { isNamedView, type ShotView, type View } from './picture.ts';
 
 /** Lengths of Global Trade Item Numbers: GTIN-8, -12 (UPC-A), -13 (EAN-13) and -14. */

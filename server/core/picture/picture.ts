@@ -1,6 +1,6 @@
 import { isHex } from '../colour/srgb.ts';
 import { Problem } from '../problems.ts';
-import { CALL_PROBLEMS } from '../texts/problems/call.ts';
+import { CALL_PROBLEMS } from '../texts/problems/request.ts';
 
 /** Views of a product. Angles of the hero view are common practice: 30–35° to the side, 10–15° from above. */
 export const VIEWS = ['front', 'three-quarter', 'three-quarter-left', 'side', 'back', 'top'] as const;

@@ -1,7 +1,7 @@
 import { Problem } from '../problems.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import { choiceOf } from '../schedule/schedule.ts';
-import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture-set.ts';
+import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture.ts';
 import {
   fillNameTemplate,
   listCollisions,

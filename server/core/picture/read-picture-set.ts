@@ -1,7 +1,7 @@
 import { checkCode, checkName, KEY_PATTERN } from '../codes.ts';
 import { Problem } from '../problems.ts';
-import { CALL_PROBLEMS } from '../texts/problems/call.ts';
-import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture-set.ts';
+import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture.ts';
+import { CALL_PROBLEMS } from '../texts/problems/request.ts';
 import { type NameField, readNameTemplate } from './file-name.ts';
 import { findGround, type Ground, PICTURE_SIZE_PX, type ShotView, SWATCH_KINDS, VIEWS } from './picture.ts';
 import {

@@ -1,12 +1,8 @@
-import { checkDamage } from './check-damage.ts';
-import { checkFacing } from './check-facing.ts';
-import { checkFile } from './check-file.ts';
-import { checkImages } from './check-images.ts';
-import { checkMaps } from './check-maps.ts';
+import { checkDamage, checkFile } from './check-file.ts';
+import { checkImages, checkMaps } from './check-maps.ts';
 import { checkMaterials } from './check-materials.ts';
-import { checkMount } from './check-mount.ts';
-import { checkPieces } from './check-pieces.ts';
-import { checkSize } from './check-size.ts';
+import { checkFacing, checkPieces } from './check-pieces.ts';
+import { checkMount, checkSize } from './check-size.ts';
 import { checkStructure } from './check-structure.ts';
 import { checkUv } from './check-uv.ts';
 import { checkWeight } from './check-weight.ts';

@@ -4,8 +4,8 @@ import { labelMaterial, PLACES } from '../texts/place-titles.ts';
 import { readMaterialWord } from './check-metal.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import { type ModelFacts, pointerOf } from './model-facts.ts';
-import { preparationOf, type RevisionOrigin } from './model-revision.ts';
-import type { Piece, Survey, SurveyedMaterial } from './survey.ts';
+import { preparationOf, type RevisionOrigin } from './product.ts';
+import type { InwardPiece, Piece, Survey, SurveyedMaterial } from './survey.ts';
 
 /**
  * One material over pieces that may change separately: then the model has one slot, however many parts it has. It is said
@@ -107,4 +107,62 @@ function listSeparated(origin: RevisionOrigin): Set<string> {
       .filter(({ material, groups }) => !groups.some(({ name }) => isOwn(name, material)))
       .map(({ material }) => material),
   );
+}
+
+/** Ids listed in a finding; the survey has all of them. */
+const LISTED = 20;
+
+/** Pieces that face inward: one finding for those of which it is certain, and one for those that may be meant so. */
+export function checkFacing({ survey }: ModelFacts): Finding[] {
+  const certain = survey.inward.filter((piece) => piece.certain);
+  const doubtful = survey.inward.filter((piece) => !piece.certain);
+  const count = (by: InwardPiece['by']) => certain.filter((piece) => piece.by === by).length;
+  return [
+    ...(certain.length === 0
+      ? []
+      : [
+          makeFinding(
+            'faces-inward',
+            {
+              pieces: certain.length,
+              byVolume: count('volume'),
+              byView: count('view'),
+              byNormals: count('normals'),
+            },
+            { ...describePieces(certain, survey.materials), repairs: [{ repair: 'turn-outward' }] },
+          ),
+        ]),
+    ...(doubtful.length === 0
+      ? []
+      : [
+          makeFinding(
+            'faces-inward:doubtful',
+            { pieces: doubtful.length },
+            {
+              ...describePieces(doubtful, survey.materials),
+              repairs: [
+                {
+                  repair: 'turn-outward',
+                  pieces: doubtful.map(({ piece }) => piece),
+                  shapes: [...new Set(doubtful.map(({ shape }) => shape))],
+                },
+              ],
+            },
+            'note',
+          ),
+        ]),
+  ];
+}
+
+function describePieces(pieces: readonly InwardPiece[], materials: ModelFacts['survey']['materials']) {
+  const [first] = pieces as readonly [InwardPiece, ...InwardPiece[]];
+  const used = [...new Set(pieces.map(({ material }) => material))];
+  const names = used.map((material) => (material === null ? '' : materials[material]?.name) || 'unnamed material');
+  const nodes = [...new Set(pieces.flatMap((piece) => piece.nodes))];
+  return {
+    where: first.material === null ? '/meshes' : `/materials/${first.material}`,
+    place: PLACES.pieces(names, nodes),
+    seen: { pieces: pieces.length, first: pieces.slice(0, LISTED).map(({ piece }) => piece) },
+    expected: 'fronts and normals outward',
+  };
 }

@@ -1,7 +1,7 @@
 import type { Repair } from '../repair/repair.ts';
 import { PLACES } from '../texts/place-titles.ts';
 import type { Budget, Limit } from './budgets.ts';
-import { listUsed, placeOfImage } from './check-images.ts';
+import { listUsed, placeOfImage } from './check-maps.ts';
 import { countDrawnMaterials } from './check-structure.ts';
 import { type Finding, makeFinding, type Severity } from './finding.ts';
 import type { ModelFacts } from './model-facts.ts';

@@ -1,8 +1,7 @@
 import { NAME_LENGTH } from '../codes.ts';
 import type { MaterialReference } from '../repair/repair.ts';
 import type { Budget } from './budgets.ts';
-import type { RevisionOrigin } from './model-revision.ts';
-import type { Product } from './product.ts';
+import type { Product, RevisionOrigin } from './product.ts';
 import type { Slot } from './slot.ts';
 import type { Piece, Survey, SurveyedImage, SurveyedMaterial } from './survey.ts';
 

@@ -1,5 +1,5 @@
 import { Problem } from '../problems.ts';
-import { REPAIR_PROBLEMS } from '../texts/problems/repair.ts';
+import { REPAIR_PROBLEMS } from '../texts/problems/model.ts';
 
 type Range = readonly [number, number];
 

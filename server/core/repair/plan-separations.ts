@@ -1,6 +1,5 @@
 import { NAME_LENGTH } from '../codes.ts';
 import { linearToLab } from '../colour/lab.ts';
-import { nameColour } from '../colour/name-colour.ts';
 import { hexToLinear, type LinearRgb, linearToHex } from '../colour/srgb.ts';
 import type { Piece } from '../product/survey.ts';
 import { capitalise } from '../texts/format-text.ts';
@@ -14,6 +13,7 @@ import {
   settleClusters,
 } from './cluster-pieces.ts';
 import { addShapes } from './match-pieces.ts';
+import { nameColour } from './part-names.ts';
 import type { PieceGroup } from './repair.ts';
 
 /** What tells pieces apart: `names` of the model's own parts, its `meshes` where no name tells, their shapes, colours or sizes. */

@@ -1,7 +1,7 @@
 import { checkName, NAME_LENGTH } from '../codes.ts';
 import { MOUNTS } from '../picture/picture.ts';
 import { Problem } from '../problems.ts';
-import { REPAIR_PROBLEMS } from '../texts/problems/repair.ts';
+import { REPAIR_PROBLEMS } from '../texts/problems/model.ts';
 import { describeValue, JsonFieldReader, readList, refuse } from './json-field-reader.ts';
 import {
   AXES,

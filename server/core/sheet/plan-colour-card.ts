@@ -1,10 +1,10 @@
 import { foldCode } from '../codes.ts';
 import { sayFamily } from '../finish/families.ts';
 import type { Article } from '../finish/finish.ts';
+import { formatDistance, formatGloss, formatSpecified } from '../finish/format-finish.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { isSold, type RangedFinish } from '../line/options.ts';
 import { planPanel } from '../picture/panel.ts';
-import { formatDistance, formatGloss, formatSpecified } from './format-finish.ts';
 import { countLines, flowBlocks, measureTypeArea, type Placed, type SheetFormat } from './page.ts';
 
 /** A finish on the card: its colour as a flat field, and what is known of it in words. */

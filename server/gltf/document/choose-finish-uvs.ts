@@ -1,4 +1,4 @@
-import type { TextureTransform } from '../../core/delivery/uv-map.ts';
+import type { TextureTransform } from '../../core/delivery/repeat-transform.ts';
 import type { GltfJson, MaterialJson, TextureInfoJson } from './json.ts';
 import { readTransform, texCoordOf } from './read-material.ts';
 

@@ -1,4 +1,4 @@
-import type { TextureTransform } from '../../core/delivery/uv-map.ts';
+import type { TextureTransform } from '../../core/delivery/repeat-transform.ts';
 import type { SurveyedMaterial } from '../../core/product/survey.ts';
 import type { GltfJson, MaterialJson, TextureInfoJson, TextureJson } from './json.ts';
 

@@ -7,7 +7,7 @@ import {
   KHRMaterialsVolume,
 } from '@gltf-transform/extensions';
 import type { LinearRgb } from '../../core/colour/srgb.ts';
-import type { NormalTurn } from '../../core/delivery/uv-map.ts';
+import type { NormalTurn } from '../../core/delivery/repeat-transform.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { hasVolume, roundToDigits } from './material-spec.ts';
 import { turnInto } from './tangent-frame.ts';

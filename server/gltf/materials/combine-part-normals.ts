@@ -1,15 +1,14 @@
 import { type FileHandle, open } from 'node:fs/promises';
-import type { NormalsApart } from '../../core/delivery/plan-normals.ts';
-import { isWithinSquare, type NotCombined, planNormals } from '../../core/delivery/plan-normals.ts';
-import { repeatTransform } from '../../core/delivery/repeat-transform.ts';
+import { isWithinSquare, type NormalsApart, type NotCombined, planNormals } from '../../core/delivery/plan-normals.ts';
 import {
+  repeatTransform,
   type TextureTransform,
   toMetres,
   toUvMap,
   turnNormals,
   UNTURNED,
   type UvMap,
-} from '../../core/delivery/uv-map.ts';
+} from '../../core/delivery/repeat-transform.ts';
 import { sniffImage } from '../../core/finish/map-image.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
 import { directionOf, readNormalKeep } from '../../core/product/slot.ts';

@@ -8,8 +8,7 @@ import {
   KHRTextureBasisu,
   KHRTextureTransform,
 } from '@gltf-transform/extensions';
-import { repeatTransform, turnOf, UVS_IN_METRES } from '../../core/delivery/repeat-transform.ts';
-import type { TextureTransform } from '../../core/delivery/uv-map.ts';
+import { repeatTransform, type TextureTransform, turnOf, UVS_IN_METRES } from '../../core/delivery/repeat-transform.ts';
 import { sniffImage } from '../../core/finish/map-image.ts';
 import { findMapFactor, type ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { MapFile, ReadMap } from '../../core/ports/models.ts';

@@ -1,5 +1,5 @@
 import type { PlannedResult } from '../../core/delivery/mapping-plan.ts';
-import type { NormalTurn, TextureTransform } from '../../core/delivery/uv-map.ts';
+import type { NormalTurn, TextureTransform } from '../../core/delivery/repeat-transform.ts';
 import type { LevelledMap } from '../../core/finish/level-map.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type { MapFile } from '../../core/ports/models.ts';

@@ -1,4 +1,4 @@
-import { type NormalTurn, toMetres, toUvMap, turnNormals } from '../../core/delivery/uv-map.ts';
+import { type NormalTurn, toMetres, toUvMap, turnNormals } from '../../core/delivery/repeat-transform.ts';
 import { directionOf } from '../../core/product/slot.ts';
 import type { MeshScale, UvFrame } from '../../core/product/survey.ts';
 import type { TextureInfoJson } from '../document/json.ts';

@@ -1,5 +1,11 @@
-import { repeatTransform } from '../../core/delivery/repeat-transform.ts';
-import { type NormalTurn, toMetres, toUvMap, turnNormals, UNTURNED } from '../../core/delivery/uv-map.ts';
+import {
+  type NormalTurn,
+  repeatTransform,
+  toMetres,
+  toUvMap,
+  turnNormals,
+  UNTURNED,
+} from '../../core/delivery/repeat-transform.ts';
 import type { MaterialSpec } from './material-spec.ts';
 
 /**

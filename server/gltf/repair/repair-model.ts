@@ -2,7 +2,7 @@ import type { Repaired, RepairRequest } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
 import { REPAIRS, type Repair, type RepairName, type RepairReport } from '../../core/repair/repair.ts';
 import { count, formatBytes, listNames } from '../../core/texts/format-text.ts';
-import { REPAIR_PROBLEMS } from '../../core/texts/problems/repair.ts';
+import { REPAIR_PROBLEMS } from '../../core/texts/problems/model.ts';
 import { readWholeFile } from '../document/container.ts';
 import { isKnownExtension } from '../document/extensions.ts';
 import { INDEXED } from '../document/visit-references.ts';

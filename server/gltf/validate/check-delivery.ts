@@ -1,6 +1,5 @@
 import { open } from 'node:fs/promises';
-import { countAdded, countErrors } from '../../core/delivery/count-errors.ts';
-import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
+import { countAdded, countErrors, type DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
 import type { ValidatorMessage } from '../../core/product/survey.ts';
 import { readContainer } from '../document/container.ts';

@@ -6,8 +6,7 @@ import {
   listArticleRevisions,
   listFinishRevisions,
 } from '../../actions/finish-history.ts';
-import type { ToldRevision } from '../../core/history/describe-history.ts';
-import type { RevisionEntry } from '../../core/history/history.ts';
+import type { RevisionEntry, ToldRevision } from '../../core/history/history.ts';
 import {
   ArticleHistoryAnswer,
   ArticleRevisionParams,

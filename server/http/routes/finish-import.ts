@@ -1,7 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { importFinishes } from '../../actions/import-finishes.ts';
-import { writeExampleCsv } from '../../core/import/import-columns.ts';
+import { writeExampleCsv } from '../../core/import/read-import-csv.ts';
 import { Problem } from '../../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';

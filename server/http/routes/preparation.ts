@@ -4,7 +4,7 @@ import { getProduct, loadProduct } from '../../actions/load-product.ts';
 import { type LoadedProduct, requireModel } from '../../actions/loaded-product.ts';
 import { replayPreparation, useRevision } from '../../actions/receive-model.ts';
 import { repairProduct } from '../../actions/repair-product.ts';
-import { preparationOf, unknownRevision } from '../../core/product/model-revision.ts';
+import { preparationOf, unknownRevision } from '../../core/product/product.ts';
 import { readRepairs } from '../../core/repair/read-repairs.ts';
 import type { Repair } from '../../core/repair/repair.ts';
 import { HoldQuery, ModelAnswer, PreparationAnswer, RepairAnswer, RevisionListAnswer } from '../contracts/model.ts';

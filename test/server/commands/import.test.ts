@@ -6,7 +6,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest
 import { importCommand } from '../../../server/commands/import.ts';
 import { readFinishes } from '../../../server/commands/read-finishes.ts';
 import { ConfigError } from '../../../server/config.ts';
-import { writeExampleCsv } from '../../../server/core/import/import-columns.ts';
+import { writeExampleCsv } from '../../../server/core/import/read-import-csv.ts';
 import { ROOT } from '../../../server/root.ts';
 import { expectRefusal } from '../../support/refusal.ts';
 

@@ -1,6 +1,6 @@
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
-import { toUvMap, turnNormals, UNTURNED } from '../../../server/core/delivery/uv-map.ts';
+import { toUvMap, turnNormals, UNTURNED } from '../../../server/core/delivery/repeat-transform.ts';
 import {
   combineNormals,
   type NormalBake,

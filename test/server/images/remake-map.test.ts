@@ -1,7 +1,7 @@
 import { differenceCiede2000 } from 'culori';
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
-import { toUvMap, turnNormals, UNTURNED } from '../../../server/core/delivery/uv-map.ts';
+import { toUvMap, turnNormals, UNTURNED } from '../../../server/core/delivery/repeat-transform.ts';
 import { levelMap, makeLevelTables } from '../../../server/core/finish/level-map.ts';
 import { type Pixels, readPixels } from '../../../server/images/image-codec.ts';
 import { countCodes } from '../../../server/images/measure-pixels.ts';

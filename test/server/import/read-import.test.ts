@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { writeExampleCsv } from '../../../server/core/import/import-columns.ts';
 import { planImport } from '../../../server/core/import/plan-import.ts';
+import { writeExampleCsv } from '../../../server/core/import/read-import-csv.ts';
 import { decodeText, readImport } from '../../../server/import/read-import.ts';
 import { expectRefusal } from '../../support/refusal.ts';
 

@@ -1,5 +1,5 @@
 import type { ColourSpecification } from '../../../server/core/finish/finish.ts';
-import { formatColour } from '../../../server/core/finish/format-colour.ts';
+import { formatColour } from '../../../server/core/finish/format-finish.ts';
 import type { EventEntry } from '../../../server/core/history/history.ts';
 import type { Difference } from '../../../server/core/history/list-differences.ts';
 import type { FinishHistoryAnswer, FinishRevisionAnswer } from '../../../server/http/contracts/finish-history.ts';

@@ -1,5 +1,5 @@
 import { useEffect, useRef } from 'preact/hooks';
-import { formatColour, METAL_CHIP, sayConverted } from '../../../server/core/finish/format-colour.ts';
+import { formatColour, METAL_CHIP, sayConverted } from '../../../server/core/finish/format-finish.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
 import { Picture } from '../../parts/picture.tsx';

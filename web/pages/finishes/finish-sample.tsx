@@ -1,4 +1,4 @@
-import { formatColour, METAL_CHIP, sayConverted } from '../../../server/core/finish/format-colour.ts';
+import { formatColour, METAL_CHIP, sayConverted } from '../../../server/core/finish/format-finish.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
 import { Chip, Picture } from '../../parts/picture.tsx';

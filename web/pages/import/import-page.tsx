@@ -1,5 +1,5 @@
 import { useEffect, useMemo } from 'preact/hooks';
-import { IMPORT_COLUMNS } from '../../../server/core/import/import-columns.ts';
+import { IMPORT_COLUMNS } from '../../../server/core/import/read-import-csv.ts';
 import { DropLine } from '../../parts/drop-line.tsx';
 import { Notice } from '../../parts/form.tsx';
 import { Heading } from '../../parts/shell.tsx';

@@ -1,5 +1,5 @@
+import type { ProblemTexts } from '../../problems.ts';
 import { count, formatNumber, pick } from '../format-text.ts';
-import type { ProblemTexts } from './problem-text.ts';
 
 /** Texts about products, their slots, lines, budgets and schedules. */
 export const PRODUCT_PROBLEMS = {

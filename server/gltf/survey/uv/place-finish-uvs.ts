@@ -1,4 +1,4 @@
-import { type TextureTransform, toUvMap } from '../../../core/delivery/uv-map.ts';
+import { type TextureTransform, toUvMap } from '../../../core/delivery/repeat-transform.ts';
 import type { FinishUvs } from '../../document/choose-finish-uvs.ts';
 import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts';
 import type { PlacedScene } from '../../geometry/place-scene.ts';

@@ -5,8 +5,8 @@ import {
   solveLinear,
   TWO_DEGREE_BAND,
 } from '../../../../server/core/colour/estimate-two-degree.ts';
-import { integrateSpectrum } from '../../../../server/core/colour/integrate-spectrum.ts';
 import { deltaE2000, type Lab, type Xyz, xyzToLab } from '../../../../server/core/colour/lab.ts';
+import { integrateSpectrum } from '../../../../server/core/colour/spectrum.ts';
 import { ILLUMINANTS } from '../../../../server/core/finish/finish.ts';
 import { createRandom } from '../../../support/random.ts';
 import { makeSurface, sampleSurface } from '../../../support/surface-spectra.ts';

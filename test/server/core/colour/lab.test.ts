@@ -1,7 +1,8 @@
-import { converter, differenceCiede2000 } from 'culori';
+import { converter, differenceCiede2000, differenceCmc } from 'culori';
 import { describe, expect, it } from 'vitest';
 import {
   deltaE2000,
+  deltaECmc,
   type Lab,
   labToLinear,
   labToXyz,
@@ -13,6 +14,7 @@ import {
 import { hexToLinear, type LinearRgb } from '../../../../server/core/colour/srgb.ts';
 import { ILLUMINANTS, type Illuminant, OBSERVERS } from '../../../../server/core/finish/finish.ts';
 import { createRandom } from '../../../support/random.ts';
+import { SHARMA_2005 } from './sharma-2005.ts';
 
 /**
  * Lab of known colours, 2° observer: computed from the formulae of W3C css-color-4 conversions.js 064b981 (matrices as
@@ -206,5 +208,71 @@ describe('XYZ and Lab', () => {
     }
     // measured: 4e-7, where constants of the two are rounded differently
     expect(worst).toBeLessThan(1e-5);
+  });
+});
+
+/** The table is printed to four decimals. */
+const PRINTED = 1e-4;
+
+describe('CIEDE2000', () => {
+  it('knows all 34 pairs', () => {
+    expect(SHARMA_2005).toHaveLength(34);
+  });
+
+  // Sharma, Wu, Dalal 2005, Table 1; kL = kC = kH = 1
+  it.each(SHARMA_2005.map((row, index) => [index + 1, row] as const))(
+    'pair %i of Table 1, both ways round',
+    (_, row) => {
+      const a: Lab = [row[0], row[1], row[2]];
+      const b: Lab = [row[3], row[4], row[5]];
+      expect(Math.abs(deltaE2000(a, b) - row[6])).toBeLessThanOrEqual(PRINTED);
+      expect(Math.abs(deltaE2000(b, a) - row[6])).toBeLessThanOrEqual(PRINTED);
+    },
+  );
+
+  // computed from the formula of the same paper: white to black is 100, and a colour to itself 0
+  it('spans 100 from black to white and 0 from a colour to itself', () => {
+    const lab = (hex: string) => linearToLab(hexToLinear(hex));
+    expect(deltaE2000(lab('#ffffff'), lab('#000000'))).toBeCloseTo(100, 3);
+    expect(deltaE2000(lab('#2f5d73'), lab('#2f5d73'))).toBe(0);
+    // computed beforehand with an independent implementation of the formula
+    expect(deltaE2000(lab('#ff0000'), lab('#00ff00'))).toBeCloseTo(86.6078, 3);
+  });
+});
+
+describe('deltaECmc', () => {
+  it('agrees with culori on 10,000 random pairs, 2:1 and 1:1', () => {
+    // tolerances: both work in double precision from the same formula (ISO 105-J03)
+    const random = createRandom(1984);
+    const colour = (): Lab => [random.next() * 100, random.next() * 160 - 80, random.next() * 160 - 80];
+    const theirs = { 1: differenceCmc(1, 1), 2: differenceCmc(2, 1) };
+    let worst = 0;
+    for (let i = 0; i < 10_000; i++) {
+      const a = colour();
+      const b = colour();
+      for (const l of [1, 2] as const) {
+        const wanted = theirs[l](
+          { mode: 'lab65', l: a[0], a: a[1], b: a[2] },
+          { mode: 'lab65', l: b[0], a: b[1], b: b[2] },
+        );
+        worst = Math.max(worst, Math.abs(deltaECmc(a, b, l) - wanted));
+      }
+    }
+    expect(worst).toBeLessThan(1e-6);
+  });
+
+  it('weighs a step of lightness by S_L, halved at 2:1: by the formula, for a grey of L* 50', () => {
+    const step = (0.040975 * 50) / (1 + 0.01765 * 50);
+    expect(deltaECmc([50, 0, 0], [51, 0, 0], 1)).toBeCloseTo(1 / step, 9);
+    expect(deltaECmc([50, 0, 0], [51, 0, 0])).toBeCloseTo(0.5 / step, 9);
+    // below L* 16 the divisor is level, 0.511
+    expect(deltaECmc([10, 0, 0], [11, 0, 0], 1)).toBeCloseTo(1 / 0.511, 9);
+  });
+
+  it('looks from the reference, not from the sample', () => {
+    const a: Lab = [50, 0, 0];
+    const b: Lab = [50, 30, 0];
+    expect(deltaECmc(a, b)).toBeGreaterThan(deltaECmc(b, a));
+    expect(deltaECmc(a, a)).toBe(0);
   });
 });

@@ -7,8 +7,12 @@ import {
   type NotCombined,
   planNormals,
 } from '../../../../server/core/delivery/plan-normals.ts';
-import { repeatTransform, UVS_IN_METRES } from '../../../../server/core/delivery/repeat-transform.ts';
-import { type TextureTransform, toUvMap } from '../../../../server/core/delivery/uv-map.ts';
+import {
+  repeatTransform,
+  type TextureTransform,
+  toUvMap,
+  UVS_IN_METRES,
+} from '../../../../server/core/delivery/repeat-transform.ts';
 import type { UvBounds } from '../../../../server/core/product/survey.ts';
 
 const SQUARE: UvBounds = { min: [0, 0], max: [1, 1] };

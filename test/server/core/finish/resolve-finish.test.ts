@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { transmittance } from '../../../../server/core/finish/check-finish.ts';
 import type { CodeCounts } from '../../../../server/core/finish/level-map.ts';
 import { chooseColourSource } from '../../../../server/core/finish/resolve-finish.ts';
 
@@ -41,5 +42,19 @@ describe('where the colour of a finish comes from', () => {
     expect(chooseColourSource({ colour: { hex: '#2f5d73' }, colourFrom: 'map' }, true, CODES).colour).toEqual({
       hex: '#2f5d73',
     });
+  });
+});
+
+describe('light through a body', () => {
+  // T(x) = c ^ (x / d): KhronosGroup/glTF, extensions/2.0/Khronos/KHR_materials_volume/README.md, Attenuation; by hand
+  it.each([
+    [0.5, 0.006, 0.006, 0.5],
+    [0.5, 0.006, 0.003, Math.SQRT1_2],
+    [0.5, 0.006, 0.012, 0.25],
+    [0.8, 0.02, 0.01, 0.89442719],
+  ])('of colour %d after %d m is, after %d m, %d', (c, attenuationDistance, path, expected) => {
+    const left = transmittance({ attenuationColour: [c, 1, 0], attenuationDistance }, path);
+    expect(left[0]).toBeCloseTo(expected, 8);
+    expect(left.slice(1)).toEqual([1, 0]);
   });
 });

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { type CsvLine, readImportCsv } from '../../../../server/core/import/read-import-csv.ts';
+import { type CsvLine, IMPORT_COLUMNS, readImportCsv } from '../../../../server/core/import/read-import-csv.ts';
 import type { ProblemCode } from '../../../../server/core/problems.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
@@ -106,4 +106,33 @@ it.each<[string, string[], RegExp]>([
 it('refuses a file without rows', async () => {
   await expectRefusal(() => read([['code', 'name']]), 'import-unreadable');
   await expectRefusal(() => read([]), 'import-unreadable');
+});
+
+const documented = IMPORT_COLUMNS.flatMap(({ columns }) => columns.map((column) => column.replace(/ …$/, '')));
+const readHeader = (header: readonly string[]) =>
+  readImportCsv(
+    [
+      { line: 1, cells: header },
+      { line: 2, cells: header.map(() => '') },
+    ],
+    { decimalComma: false, viewing: {} },
+  );
+
+it('documents what the reader takes, each column once', () => {
+  expect(new Set(documented).size).toBe(documented.length);
+  expect(readHeader(documented).refused).toEqual([]);
+});
+
+it('documents all that the reader takes', async () => {
+  const { more } = await expectRefusal(() => readHeader([...documented, 'price']), 'import-unreadable');
+  const taken = (more.expected as string[]).map((column) => column.replace(/ …$/, ''));
+  expect(taken.filter((column) => !documented.includes(column))).toEqual([]);
+});
+
+it('marks those that are needed', async () => {
+  for (const { columns, needed } of IMPORT_COLUMNS) {
+    const rest = documented.filter((column) => column !== columns[0]);
+    if (needed) await expectRefusal(() => readHeader(rest), 'import-unreadable');
+    else expect(readHeader(rest).rows).toHaveLength(1);
+  }
 });

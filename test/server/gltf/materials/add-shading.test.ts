@@ -1,7 +1,12 @@
 import { validateBytes } from 'gltf-validator';
 import { afterAll, describe, expect, it } from 'vitest';
-import { UVS_IN_METRES } from '../../../../server/core/delivery/repeat-transform.ts';
-import { type TextureTransform, toUvMap, turnNormals, UNTURNED } from '../../../../server/core/delivery/uv-map.ts';
+import {
+  type TextureTransform,
+  toUvMap,
+  turnNormals,
+  UNTURNED,
+  UVS_IN_METRES,
+} from '../../../../server/core/delivery/repeat-transform.ts';
 import type { Finish } from '../../../../server/core/finish/finish.ts';
 import { METAL_NAMES, METALS } from '../../../../server/core/finish/metals.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
@@ -215,7 +220,7 @@ describe('what depends on the part', () => {
     ]);
   });
 
-  // what the frame of a map laid so is: test/server/core/delivery/uv-map.test.ts; that engines see it so: test/picture/brushing
+  // test/server/core/delivery/repeat-transform.test.ts proves the frame of such a map; that engines see it so: test/picture/brushing
   it.each<[string, Partial<MaterialSpec>, number]>([
     ['tangents', { hasTangents: true }, 105],
     ['tangents, whatever map is laid', { ...laid, hasTangents: true }, 105],

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { toUvMap, UNTURNED } from '../../../../server/core/delivery/uv-map.ts';
+import { toUvMap, UNTURNED } from '../../../../server/core/delivery/repeat-transform.ts';
 import { MadeMaps } from '../../../../server/gltf/materials/derived-maps.ts';
 import type { NormalBake, NormalLayer } from '../../../../server/images/combine-normals.ts';
 import type { Remake } from '../../../../server/images/remake-map.ts';

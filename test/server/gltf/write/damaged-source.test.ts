@@ -1,5 +1,5 @@
 import { afterAll, describe, expect, it } from 'vitest';
-import { countAdded } from '../../../../server/core/delivery/count-errors.ts';
+import { countAdded } from '../../../../server/core/delivery/delivery.ts';
 import type { GltfJson } from '../../../../server/gltf/document/json.ts';
 import { addPart, addTexture, createDocument } from '../../../support/build-model.ts';
 import { editGlb, materialsByVariant } from '../../../support/glb.ts';

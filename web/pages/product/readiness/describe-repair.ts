@@ -1,5 +1,5 @@
 import type { Finding } from '../../../../server/core/product/finding.ts';
-import type { RevisionOrigin } from '../../../../server/core/product/model-revision.ts';
+import type { RevisionOrigin } from '../../../../server/core/product/product.ts';
 import type { MaterialReference, Repair, RepairOf } from '../../../../server/core/repair/repair.ts';
 import { readinessTexts } from '../../../texts/product-readiness.ts';
 import { repairTexts as texts } from '../../../texts/product-repairs.ts';

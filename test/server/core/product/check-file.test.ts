@@ -1,6 +1,6 @@
 import { validateString } from 'gltf-validator';
 import { describe, expect, it } from 'vitest';
-import { checkDamage } from '../../../../server/core/product/check-damage.ts';
+import { checkDamage } from '../../../../server/core/product/check-file.ts';
 import type { Damage, Survey, SurveyedImage } from '../../../../server/core/product/survey.ts';
 import type { GltfJson } from '../../../../server/gltf/document/json.ts';
 import { mendJson } from '../../../../server/gltf/mend/read-model.ts';

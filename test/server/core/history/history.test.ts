@@ -1,6 +1,10 @@
 import { expect, it } from 'vitest';
-import { describeHistory } from '../../../../server/core/history/describe-history.ts';
-import { checkAuthor, type EventEntry, type RevisionEntry } from '../../../../server/core/history/history.ts';
+import {
+  checkAuthor,
+  describeHistory,
+  type EventEntry,
+  type RevisionEntry,
+} from '../../../../server/core/history/history.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
 const saved = (revision: number, name: string): RevisionEntry<{ name: string }> => ({

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FINDINGS } from '../../../server/core/product/finding.ts';
+import { FINDINGS } from '../../../../server/core/product/finding.ts';
 import {
   describeFinding,
   describeMorePlaces,
@@ -7,9 +7,9 @@ import {
   type FiguresOf,
   type FindingText,
   GROUPED_FINDINGS,
-} from '../../../server/core/texts/finding-texts.ts';
-import { PLACES } from '../../../server/core/texts/place-titles.ts';
-import { listRetiredWords } from '../../support/retired-words.ts';
+} from '../../../../server/core/texts/finding-texts.ts';
+import { PLACES } from '../../../../server/core/texts/place-titles.ts';
+import { listRetiredWords } from '../../../support/retired-words.ts';
 
 // Every message of a finding, with figures for one thing and for several, is in plain English and shows no internals.
 

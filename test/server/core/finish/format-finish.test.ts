@@ -5,7 +5,7 @@ import {
   listSpecified,
   SPECIFIED_COLUMNS,
   sayConverted,
-} from '../../../../server/core/finish/format-colour.ts';
+} from '../../../../server/core/finish/format-finish.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
 import { makeFinish } from '../../../support/make-finish.ts';
 
