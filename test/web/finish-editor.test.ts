@@ -4,11 +4,16 @@ import { glossFromRoughness } from '../../server/core/gloss/gloss-fit.ts';
 import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
 import { readNumber, readNumbers } from '../../web/format.ts';
 import { NEW_COLOUR, toColour, toColourForm } from '../../web/pages/finishes/colour-form.ts';
-import { describeDistance, describeGloss, toCssColour } from '../../web/pages/finishes/describe-draft.ts';
+import {
+  type Draft,
+  describeDistance,
+  describeGloss,
+  resolveDraft,
+  toCssColour,
+} from '../../web/pages/finishes/finish-draft.ts';
 import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
 import { describeArticle } from '../../web/pages/finishes/group-finishes.ts';
-import { planRepeat, planRule } from '../../web/pages/finishes/plan-repeat.ts';
-import { type Draft, resolveDraft } from '../../web/pages/finishes/resolve-draft.ts';
+import { planRepeat, planRule } from '../../web/pages/finishes/repeat-drawing.tsx';
 
 const LINEN: Article = {
   article: 'linen',

@@ -3,9 +3,14 @@ import type { RangeEntry, Rule } from '../../server/core/line/line.ts';
 import { readRules } from '../../server/core/line/read-rules.ts';
 import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
 import type { DiscontinueAnswer, WhereUsedAnswer } from '../../server/http/contracts/line.ts';
-import { changeEntries, changeEntry } from '../../web/pages/line/line-edit.ts';
-import { describeDiscontinue, describeUses } from '../../web/pages/line/range/describe-uses.ts';
-import { describeRange, describeStatus, groupRange } from '../../web/pages/line/range/group-range.ts';
+import { changeEntries, changeEntry } from '../../web/pages/line/line-changes.ts';
+import {
+  describeDiscontinue,
+  describeRange,
+  describeStatus,
+  describeUses,
+  groupRange,
+} from '../../web/pages/line/range/describe-range.ts';
 import {
   countCompanions,
   createForm,

@@ -1,11 +1,6 @@
 import { expect, it } from 'vitest';
 import type { FinishRevisionAnswer } from '../../server/http/contracts/finish-history.ts';
-import {
-  describeDifference,
-  describeEvent,
-  describeOrigin,
-  listRows,
-} from '../../web/pages/finishes/describe-revision.ts';
+import { describeDifference, describeEvent, describeOrigin, listRows } from '../../web/pages/finishes/revisions.tsx';
 
 const revision = (number: number, rest: Partial<FinishRevisionAnswer> = {}): FinishRevisionAnswer => ({
   revision: number,

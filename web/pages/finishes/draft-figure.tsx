@@ -4,7 +4,7 @@ import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
 import { Picture } from '../../parts/picture.tsx';
 import { finishesTexts } from '../../texts/finishes.ts';
-import { describeDistance, toCssColour } from './describe-draft.ts';
+import { describeDistance, toCssColour } from './finish-draft.ts';
 import type { FinishesModel } from './finishes-model.ts';
 
 const texts = finishesTexts.draft;

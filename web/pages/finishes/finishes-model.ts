@@ -1,15 +1,15 @@
 import { computed, signal } from '@preact/signals';
+import { isHex } from '../../../server/core/colour/srgb.ts';
 import type { Article } from '../../../server/core/finish/finish.ts';
 import type { Line } from '../../../server/core/line/line.ts';
 import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../../server/http/contracts/finish.ts';
 import type { LineListAnswer } from '../../../server/http/contracts/line.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { finishesTexts as texts } from '../../texts/finishes.ts';
+import { type Draft, type DraftOrTrouble, resolveDraft } from './finish-draft.ts';
 import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from './finish-form.ts';
 import { groupFinishes } from './group-finishes.ts';
 import { createMapsModel } from './maps-model.ts';
-import { type Draft, type DraftOrTrouble, resolveDraft } from './resolve-draft.ts';
-import { createSearchModel } from './search-model.ts';
 import { createSwatchModel } from './swatch-model.ts';
 
 /** The list of finishes, and the form of the open one. */
@@ -169,3 +169,49 @@ export function getElementId(code: string): string {
 }
 
 export type FinishesModel = ReturnType<typeof createFinishesModel>;
+
+export interface Found {
+  /** The colour that was searched for; null for a search by words. */
+  readonly near: string | null;
+  readonly finishes: readonly FinishAnswer[];
+}
+
+/** Most pauses between two typed letters are shorter. */
+const PAUSE_MS = 200;
+/** Enough to choose from, few enough to fit on a screen. */
+const NEAREST_COUNT = 12;
+
+/** Searches finishes by words, or by a colour written as `#rrggbb`. Answers to earlier input are ignored. */
+export function createSearchModel() {
+  const text = signal('');
+  /** Null without a search. */
+  const found = signal<Found | null>(null);
+  const trouble = signal<string | null>(null);
+  let waiting: ReturnType<typeof setTimeout> | undefined;
+
+  async function find(words: string): Promise<void> {
+    const typed = words.trim();
+    if (typed === '') {
+      found.value = null;
+      return;
+    }
+    const near = isHex(typed) ? typed.toLowerCase() : null;
+    const query = near ? `near=${encodeURIComponent(near)}&limit=${NEAREST_COUNT}` : `q=${encodeURIComponent(typed)}`;
+    try {
+      const { finishes } = await get<FinishListAnswer>(`/api/finishes?${query}`);
+      if (text.value.trim() !== typed) return;
+      found.value = { near, finishes };
+      trouble.value = null;
+    } catch (error) {
+      trouble.value = getErrorMessage(error);
+    }
+  }
+
+  function type(words: string): void {
+    text.value = words;
+    clearTimeout(waiting);
+    waiting = setTimeout(() => void find(words), PAUSE_MS);
+  }
+
+  return { text, found, trouble, type, find };
+}

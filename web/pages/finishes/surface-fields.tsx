@@ -1,9 +1,8 @@
 import { FAMILY_DEFAULTS } from '../../../server/core/finish/families.ts';
 import { Field, Select, TextField } from '../../parts/form.tsx';
 import { finishesTexts } from '../../texts/finishes.ts';
-import { describeGloss } from './describe-draft.ts';
+import { type Draft, describeGloss } from './finish-draft.ts';
 import type { FinishForm } from './finish-form.ts';
-import type { Draft } from './resolve-draft.ts';
 import type { SurfaceForm } from './surface-form.ts';
 
 const texts = finishesTexts.surface;

@@ -1,7 +1,7 @@
 import { Field, TextField } from '../../parts/form.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
-import type { Pair, TradeForm } from './trade-form.ts';
+import type { Pair, TradeForm } from './finish-form.ts';
 
 const texts = finishesTexts.trade;
 

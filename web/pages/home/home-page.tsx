@@ -1,16 +1,16 @@
 import { useEffect, useMemo } from 'preact/hooks';
+import type { ProductAnswer } from '../../../server/http/contracts/product.ts';
 import { seg } from '../../api.ts';
+import { formatSize, type Size, units } from '../../format.ts';
 import { Notice } from '../../parts/form.tsx';
+import { Picture } from '../../parts/picture.tsx';
 import { Heading } from '../../parts/shell.tsx';
 import { navigate } from '../../router.ts';
 import { commonTexts } from '../../texts/common.ts';
 import { homeTexts } from '../../texts/home.ts';
-import { AddLine } from './add-line.tsx';
-import { AddProduct } from './add-product.tsx';
+import { AddLine, AddProduct } from './add-forms.tsx';
 import { createAddProductModel } from './add-product-model.ts';
-import { createHomeModel, type LineGroup } from './home-model.ts';
-import { OWN_FRAME, planScale } from './plan-scale.ts';
-import { ProductFigure } from './product-figure.tsx';
+import { createHomeModel, type LineGroup, OWN_FRAME, type Placement, planScale } from './home-model.ts';
 
 /** The demo arrives after the service has started, so an empty or incomplete list is loaded again. */
 const RELOAD_MS = 3000;
@@ -74,5 +74,53 @@ function LineSection({ group }: { group: LineGroup }) {
         </ul>
       )}
     </section>
+  );
+}
+
+interface ProductFigureProps {
+  readonly product: ProductAnswer;
+  readonly size: Size | null;
+  readonly placement: Placement;
+}
+
+/** A product on the home page: its picture on the line's common floor, and its main facts. */
+export function ProductFigure({ product, size, placement }: ProductFigureProps) {
+  const verdict = commonTexts.verdict(product.verdict, product.model !== null);
+  return (
+    <li class="plate">
+      <a href={`/products/${seg(product.code)}`}>
+        <span class="stand">
+          <span
+            class="standing"
+            style={{ width: `${placement.share * 100}%`, marginBottom: `${-placement.foot * placement.share * 100}%` }}
+          >
+            {product.picture && (
+              <Picture
+                address={product.picture}
+                alt={homeTexts.pictureAlt(product.name)}
+                version={`${product.model?.revision} ${product.defaultVariant}`}
+              />
+            )}
+          </span>
+        </span>
+        <span class="name">{product.name}</span>
+      </a>
+      <dl class="facts">
+        <dt>{commonTexts.code}</dt>
+        <dd class="code">{product.code}</dd>
+        <dt>{commonTexts.size}</dt>
+        <dd>
+          {size ? formatSize(size, units.value) : commonTexts.notKnown}
+          {size && !product.sheet && homeTexts.measured}
+          {placement.enlarged > 1.02 && homeTexts.enlarged(placement.enlarged)}
+        </dd>
+        <dt>{homeTexts.verdict}</dt>
+        <dd class={product.verdict === 'ready' ? '' : 'strong'}>{verdict}</dd>
+        <dt>{homeTexts.schedule}</dt>
+        <dd>{homeTexts.variantCount(product.variants)}</dd>
+        <dt>{homeTexts.delivery}</dt>
+        <dd>{product.deliveries === 0 ? commonTexts.noneYet : homeTexts.latestDelivery(product.deliveries)}</dd>
+      </dl>
+    </li>
   );
 }

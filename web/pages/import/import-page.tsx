@@ -1,13 +1,15 @@
 import { useEffect, useMemo } from 'preact/hooks';
+import { FAMILIES, GEOMETRIES, ILLUMINANTS, OBSERVERS } from '../../../server/core/finish/finish.ts';
 import { IMPORT_COLUMNS } from '../../../server/core/import/read-import-csv.ts';
+import { formatKey } from '../../format.ts';
 import { DropLine } from '../../parts/drop-line.tsx';
-import { Notice } from '../../parts/form.tsx';
+import { Field, Notice, Select } from '../../parts/form.tsx';
 import { Heading } from '../../parts/shell.tsx';
 import { commonTexts } from '../../texts/common.ts';
+import { finishesTexts } from '../../texts/finishes.ts';
 import { importTexts as texts } from '../../texts/import.ts';
-import { createImportModel } from './import-model.ts';
+import { createImportModel, type ImportModel, type ImportSettings } from './import-model.ts';
 import { ImportPreview } from './import-preview.tsx';
-import { SettingFields } from './setting-fields.tsx';
 
 const ENDINGS = '.csv,.tsv,.txt,.cgats,.it8,.cxf,.xml';
 
@@ -78,6 +80,41 @@ function ColumnTable() {
         </tbody>
       </table>
       <p class="small measure after-table">{texts.csv.rules}</p>
+    </section>
+  );
+}
+
+type Choices = readonly (readonly [value: string, label: string])[];
+
+/** The values that apply where the file gives none. */
+export function SettingFields({ model }: { readonly model: ImportModel }) {
+  const fromFile: Choices[number] = ['', texts.defaults.fromFile];
+  const choices: Readonly<Record<keyof ImportSettings, Choices>> = {
+    family: [fromFile, ...FAMILIES.map((family) => [family, formatKey(family)] as const)],
+    article: [['', commonTexts.none], ...model.articles.value.map(({ article, name }) => [article, name] as const)],
+    illuminant: [fromFile, ...ILLUMINANTS.toReversed().map((illuminant) => [illuminant, illuminant] as const)],
+    observer: [fromFile, ...OBSERVERS.map((observer) => [observer, observer.replace('deg', '°')] as const)],
+    geometry: [fromFile, ...GEOMETRIES.map((geometry) => [geometry, finishesTexts.geometries[geometry]] as const)],
+  };
+  return (
+    <section class="no-print">
+      <div class="section-head">
+        <h2>{texts.defaults.heading}</h2>
+        <p class="small">{texts.defaults.note}</p>
+      </div>
+      <div class="form">
+        {(Object.keys(choices) as (keyof ImportSettings)[]).map((key) => (
+          <Field key={key} name={texts.defaults[key]}>
+            <Select
+              label={texts.defaults[key]}
+              value={model.settings.value[key]}
+              options={choices[key]}
+              disabled={model.answer.value?.stored}
+              onPick={(value) => model.changeSettings({ [key]: value })}
+            />
+          </Field>
+        ))}
+      </div>
     </section>
   );
 }

@@ -1,4 +1,5 @@
 import { useEffect, useMemo } from 'preact/hooks';
+import { formatNumber } from '../../../server/core/texts/format-text.ts';
 import { seg } from '../../api.ts';
 import { formatSize, units } from '../../format.ts';
 import { EditText, Notice } from '../../parts/form.tsx';
@@ -106,7 +107,7 @@ function LineProducts({ model }: { readonly model: LineModel }) {
                 <td class="code">{product.code}</td>
                 <td>{product.sheet ? formatSize(product.sheet, units.value) : texts.products.noSize}</td>
                 <td>{commonTexts.verdict(product.verdict, product.model !== null)}</td>
-                <td class="figure">{product.variants}</td>
+                <td class="figure">{formatNumber(product.variants)}</td>
               </tr>
             ))}
           </tbody>

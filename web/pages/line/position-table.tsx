@@ -4,7 +4,7 @@ import { EditText, Field } from '../../parts/form.tsx';
 import { describeOptions, OptionsEditor } from '../../parts/options-editor.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { lineTexts } from '../../texts/line.ts';
-import { addPosition, changePosition, removePosition } from './line-edit.ts';
+import { addPosition, changePosition, removePosition } from './line-changes.ts';
 import type { LineModel } from './line-model.ts';
 
 const texts = lineTexts.positions;

@@ -3,11 +3,10 @@ import { Field, Select } from '../../../parts/form.tsx';
 import { Chip } from '../../../parts/picture.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
-import { addEntries } from '../line-edit.ts';
+import { addEntries } from '../line-changes.ts';
 import type { LineModel } from '../line-model.ts';
-import { ArticleRow } from './article-row.tsx';
-import { EntryRow } from './entry-row.tsx';
-import { describeRange, describeStatus, groupRange, type RangeItem, type RangeRow } from './group-range.ts';
+import { describeRange, describeStatus, groupRange, type RangeItem, type RangeRow } from './describe-range.ts';
+import { ArticleRow, EntryRow } from './range-rows.tsx';
 
 const texts = lineTexts.range;
 

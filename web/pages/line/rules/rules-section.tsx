@@ -1,11 +1,15 @@
 import { Fragment } from 'preact';
+import { formatNumber } from '../../../../server/core/texts/format-text.ts';
+import { readCount } from '../../../format.ts';
+import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
 import type { LineModel } from '../line-model.ts';
-import { EffectsTable } from './effects-table.tsx';
 import { RuleEditor, toRuleSentence } from './rule-editor.tsx';
 import { createForm, toForm } from './rule-form.ts';
+import type { Effect } from './rules-model.ts';
 
 const texts = lineTexts.rules;
+const effectTexts = lineTexts.effects;
 
 /** The rules of the line, each a sentence that opens into its form, and their effect on each product. */
 export function RulesSection({ model }: { readonly model: LineModel }) {
@@ -97,4 +101,71 @@ function listAffected(model: LineModel, at: number): string {
   if (effects.some(({ counted, trouble }) => counted === null && trouble === null)) return texts.counting;
   const bound = effects.filter(({ counted }) => counted?.effects?.binding.includes(at));
   return bound.length > 0 ? bound.map(({ product }) => product.name).join(', ') : texts.noProduct;
+}
+
+/** What options and rules allow for each product: the number of combinations, and the finishes that fit none. */
+export function EffectsTable({ model }: { readonly model: LineModel }) {
+  const effects = model.effects.effects.value;
+  if (effects.length === 0) return null;
+  return (
+    <div class="scroll">
+      <table class="effects">
+        <thead>
+          <tr>
+            <th scope="col">{commonTexts.product}</th>
+            <th scope="col">{effectTexts.combinations}</th>
+            <th scope="col">{effectTexts.invalidVariants}</th>
+            <th scope="col">{effectTexts.unusable}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {effects.map((effect) => (
+            <EffectRow key={effect.product.code} effect={effect} />
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+function EffectRow({ effect: { product, counted, before, trouble } }: { readonly effect: Effect }) {
+  const effects = counted?.effects;
+  return (
+    <tr>
+      <th scope="row">
+        {product.name} <small class="soft code">{product.code}</small>
+      </th>
+      {!counted || !effects ? (
+        <td colSpan={3} class="soft">
+          {trouble ?? effectTexts.counting}
+        </td>
+      ) : (
+        <>
+          <td>
+            {commonTexts.combinations(readCount(counted))}
+            <span class="effects-of small soft">
+              {effectTexts.withoutRules(formatNumber(BigInt(effects.unruled)))}
+              {before && effectTexts.before(commonTexts.combinations(readCount(before)))}
+            </span>
+          </td>
+          <td>{effectTexts.breaking(effects.breaking, product.variants)}</td>
+          <td>
+            {effects.none ??
+              (effects.impossible.length === 0 ? (
+                effectTexts.none
+              ) : (
+                <ul class="reasons">
+                  {effects.impossible.map(({ slot, label, finish, because }) => (
+                    <li key={`${slot} ${finish}`}>
+                      <span class="strong">{effectTexts.choice(label, finish)}</span> {because}
+                    </li>
+                  ))}
+                  {effects.more > 0 && <li>{effectTexts.more(effects.more)}</li>}
+                </ul>
+              ))}
+          </td>
+        </>
+      )}
+    </tr>
+  );
 }

@@ -1,14 +1,66 @@
-import type { Lab } from '../../../server/core/colour/lab.ts';
-import { labToXyz } from '../../../server/core/colour/lab.ts';
+import { foldCode } from '../../../server/core/codes.ts';
+import { type Lab, labToXyz } from '../../../server/core/colour/lab.ts';
+import { checkFinish } from '../../../server/core/finish/check-finish.ts';
 import type { Article, Finish, GlossReading } from '../../../server/core/finish/finish.ts';
-import { type ResolvedFinish, resolveFinish } from '../../../server/core/finish/resolve-finish.ts';
+import { listSpecificationFindings } from '../../../server/core/finish/list-specification-findings.ts';
+import { readFinish } from '../../../server/core/finish/read-finish.ts';
+import { type RecallCodes, type ResolvedFinish, resolveFinish } from '../../../server/core/finish/resolve-finish.ts';
 import { judgeFinish } from '../../../server/core/finish/tolerances.ts';
 import { APERTURE_CAVEAT } from '../../../server/core/gloss/gloss-integral.ts';
 import { chooseAngle, glossTolerance } from '../../../server/core/gloss/judge-gloss.ts';
+import { Problem } from '../../../server/core/problems.ts';
+import type { Finding } from '../../../server/core/product/finding.ts';
+import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
-import type { Draft } from './resolve-draft.ts';
+import { type FinishForm, findPreviewTrouble, toBody } from './finish-form.ts';
 
-const texts = finishesTexts.gloss;
+const glossTexts = finishesTexts.gloss;
+
+/** The finish in the form, and everything that follows from it. */
+export interface Draft {
+  readonly finish: Finish;
+  readonly article: Article | null;
+  readonly resolved: ResolvedFinish;
+  readonly findings: readonly Finding[];
+}
+
+export type DraftOrTrouble =
+  | { readonly draft: Draft; readonly trouble: null }
+  | { readonly draft: null; readonly trouble: string };
+
+/** The code of a finish until the user enters one. */
+const NO_CODE = 'NEW';
+
+/**
+ * Reads, resolves and checks the form as the service would, so that every value is visible before anything is saved.
+ * An invalid form gives a message instead of a draft.
+ */
+export function resolveDraft(
+  form: FinishForm,
+  before: FinishAnswer | null,
+  articles: readonly Article[],
+  recallCodes: RecallCodes,
+): DraftOrTrouble {
+  const trouble = findPreviewTrouble(form);
+  if (trouble) return { draft: null, trouble };
+  const article = articles.find((candidate) => foldCode(candidate.article) === foldCode(form.article)) ?? null;
+  // a preview needs no code and no name
+  const name = form.name.trim() || finishesTexts.form.newName;
+  try {
+    const finish = readFinish(NO_CODE, { ...toBody(form, before), name }, article);
+    const named = { ...finish, finish: form.code || NO_CODE };
+    const resolved = resolveFinish(named, article, recallCodes);
+    // a map that is still being measured is not a finding
+    const { colour } = resolved.maps;
+    const isMeasuring = colour !== undefined && recallCodes(colour) === null;
+    const findings = [...listSpecificationFindings(resolved), ...checkFinish(named, resolved, article)];
+    const reported = findings.filter(({ code }) => !(isMeasuring && code === 'map-not-measured'));
+    return { draft: { finish: named, article, resolved, findings: reported }, trouble: null };
+  } catch (error) {
+    if (error instanceof Problem) return { draft: null, trouble: error.message };
+    throw error;
+  }
+}
 
 /** Below this ΔE00 a colour outside sRGB looks the same as its nearest sRGB colour. */
 export const VISIBLE_DELTA_E = 0.5;
@@ -76,25 +128,25 @@ function listSentences(finish: Finish, article: Article | null, resolved: Resolv
   const { gloss } = resolved;
   const coated = resolved.clearcoat > 0;
   const key = coated ? 'clearcoatRoughness' : 'roughness';
-  const layer = coated ? texts.coatLayer : texts.surfaceLayer;
+  const layer = coated ? glossTexts.coatLayer : glossTexts.surfaceLayer;
   if (gloss?.kind === 'inverted') {
     const { gu60, tolerance } = gloss;
     const fromArticle = finish.gloss === undefined;
     const [smooth, rough] = listRoughnessBounds(finish, article, key, gu60, tolerance);
     return [
-      texts.toRoughness(formatGloss(gloss.gu), gloss.angle, layer, formatRoughness(gloss.roughness), fromArticle),
-      texts.toleranceAsRoughness(tolerance, smooth, rough),
+      glossTexts.toRoughness(formatGloss(gloss.gu), gloss.angle, layer, formatRoughness(gloss.roughness), fromArticle),
+      glossTexts.toleranceAsRoughness(tolerance, smooth, rough),
       ...adviseAngle(gu60, finish.gloss ?? article?.gloss ?? {}),
       APERTURE_CAVEAT,
     ];
   }
   if (gloss) return [];
-  const overridden = finish.gloss ? [texts.overridden(layer)] : [];
+  const overridden = finish.gloss ? [glossTexts.overridden(layer)] : [];
   if (resolved.gu60 === null) return [...overridden, explainNoGloss(finish, article)];
   const from = finish[key] !== undefined ? 'finish' : article?.[key] !== undefined ? 'article' : 'family';
   return [
-    texts.toReading(layer, formatRoughness(resolved[key]), from, formatGloss(resolved.gu60)),
-    texts.tolerance(glossTolerance(resolved.gu60)),
+    glossTexts.toReading(layer, formatRoughness(resolved[key]), from, formatGloss(resolved.gu60)),
+    glossTexts.tolerance(glossTolerance(resolved.gu60)),
     ...overridden,
     APERTURE_CAVEAT,
   ];
@@ -116,18 +168,18 @@ function listRoughnessBounds(
 /** Recommends the angle that distinguishes this gloss best, unless there is a reading at it. */
 function adviseAngle(gu60: number, reading: GlossReading): string[] {
   const angle = chooseAngle(gu60);
-  return angle === 60 || reading[`gu${angle}`] !== undefined ? [] : [texts.betterAngle(angle)];
+  return angle === 60 || reading[`gu${angle}`] !== undefined ? [] : [glossTexts.betterAngle(angle)];
 }
 
 /** Finds the reason why gloss does not apply, by resolving the finish with a sample reading. */
 function explainNoGloss(finish: Finish, article: Article | null): string {
   const { roughness: _, clearcoatRoughness: __, ...bare } = finish;
   const { gloss } = resolveFinish({ ...bare, gloss: { gu60: 50 } }, article);
-  return gloss?.kind === 'not-inverted' ? `${texts.notApplicable} ${gloss.reason}` : texts.notApplicable;
+  return gloss?.kind === 'not-inverted' ? `${glossTexts.notApplicable} ${gloss.reason}` : glossTexts.notApplicable;
 }
 
 function formatGloss(gu: number): string {
-  return texts.units(Number(gu.toFixed(1)));
+  return glossTexts.units(Number(gu.toFixed(1)));
 }
 
 function formatRoughness(value: number): string {

@@ -1,9 +1,69 @@
 import type { Signal } from '@preact/signals';
-import type { Line, Rule } from '../../../server/core/line/line.ts';
+import type { Line, Position, RangeEntry, Rule } from '../../../server/core/line/line.ts';
 import type { GivenRule } from '../../../server/core/line/read-rules.ts';
 import type { RulesAnswer } from '../../../server/http/contracts/line.ts';
 import { ApiProblem, call, type Reply } from '../../api.ts';
 import { lineTexts } from '../../texts/line.ts';
+
+/** Changes the label or the options of a position. */
+export function changePosition(line: Line, key: string, change: Partial<Omit<Position, 'position'>>): Line {
+  return {
+    ...line,
+    positions: line.positions.map((position) => {
+      if (position.position !== key) return position;
+      const { options, ...rest } = { ...position, ...change };
+      return options === undefined ? rest : { ...rest, options };
+    }),
+  };
+}
+
+export function addPosition(line: Line, position: Position): Line {
+  return { ...line, positions: [...line.positions, position] };
+}
+
+export function removePosition(line: Line, key: string): Line {
+  return { ...line, positions: line.positions.filter(({ position }) => position !== key) };
+}
+
+/** The fields of an entry that can change; an empty string removes the value. */
+export type EntryChange = Partial<Pick<RangeEntry, 'grade' | 'status' | 'lastOrder' | 'replacedBy'>>;
+
+/** Changes one finish of the range. */
+export function changeEntry(line: Line, finish: string, change: EntryChange): Line {
+  return changeEntries(line, [finish], change);
+}
+
+/** Changes several finishes in the same way, such as all finishes of an article. */
+export function changeEntries(line: Line, finishes: readonly string[], change: EntryChange): Line {
+  const changed = new Set(finishes);
+  return {
+    ...line,
+    range: line.range.map((entry) => (changed.has(entry.finish) ? cleanEntry({ ...entry, ...change }) : entry)),
+  };
+}
+
+/** Only finishes in phase-out or discontinued have a last order date and a replacement. */
+function cleanEntry({ finish, status, grade, lastOrder, replacedBy }: RangeEntry): RangeEntry {
+  const isLeaving = status === 'phase-out' || status === 'discontinued';
+  return {
+    finish,
+    status,
+    ...(grade && { grade }),
+    ...(isLeaving && lastOrder && { lastOrder }),
+    ...(isLeaving && replacedBy && { replacedBy }),
+  };
+}
+
+/** Adds finishes at the end of the range; finishes already in it keep their places. */
+export function addEntries(line: Line, finishes: readonly string[]): Line {
+  const known = new Set(line.range.map(({ finish }) => finish));
+  const added = finishes.filter((finish) => !known.has(finish));
+  return { ...line, range: [...line.range, ...added.map((finish): RangeEntry => ({ finish, status: 'current' }))] };
+}
+
+export function removeEntry(line: Line, finish: string): Line {
+  return { ...line, range: line.range.filter((entry) => entry.finish !== finish) };
+}
 
 export type LineChange = (line: Line) => Line;
 /** @throws Error with a message for the user if the change no longer fits */
