@@ -1,13 +1,13 @@
 #!/usr/bin/env node
 // The command `dyeworks`. In a package this file is the entry; in a checkout dyeworks.mjs loads it.
-import { CALL_TEXTS, USAGE } from './commands/texts.ts';
-import { ConfigError } from './config.ts';
+import { CALL_TEXTS, RESULT_TEXTS, USAGE } from './commands/texts.ts';
+import { ConfigError, readConfig } from './config.ts';
 
 type Env = Readonly<Record<string, string | undefined>>;
 
 /** Each command loads what it needs when it runs, and returns the exit status: 0 done, 1 findings block. */
 const COMMANDS: Readonly<Record<string, (args: readonly string[], env: Env) => Promise<number>>> = {
-  serve: async (_, env) => (await import('./commands/serve.ts')).serveCommand(env),
+  serve: (_, env) => serveCommand(env),
   survey: async (args) => (await import('./commands/survey.ts')).surveyCommand(args),
   repair: async (args) => (await import('./commands/repair.ts')).repairCommand(args),
   deliver: async (args) => (await import('./commands/deliver.ts')).deliverCommand(args),
@@ -15,9 +15,43 @@ const COMMANDS: Readonly<Record<string, (args: readonly string[], env: Env) => P
   swatches: async (args, env) => (await import('./commands/swatches.ts')).swatchesCommand(args, env),
 };
 
+/** Time that running work has to finish after a signal to stop. */
+const CLOSE_TIMEOUT_MS = 15_000;
+
+/** `dyeworks serve`: serves until a signal ends it. The exit status is then 0. */
+async function serveCommand(env: Readonly<Record<string, string | undefined>>): Promise<number> {
+  const config = readConfig(env);
+  // the service loads after the settings are checked, so that a wrong setting fails at once
+  const { createService } = await import('./main.ts');
+  const service = await createService(config);
+  let closing = false;
+  const stop = () => {
+    if (closing) return;
+    closing = true;
+    setTimeout(() => process.exit(0), CLOSE_TIMEOUT_MS).unref();
+    service.close().then(
+      () => process.exit(0),
+      (error: unknown) => {
+        console.error(error);
+        process.exit(0);
+      },
+    );
+  };
+  process.on('SIGTERM', stop);
+  process.on('SIGINT', stop);
+  try {
+    console.log(RESULT_TEXTS.serving(await service.listen()));
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code !== 'EADDRINUSE') throw error;
+    console.error(CALL_TEXTS.portInUse(config.port));
+    process.exit(2);
+  }
+  return 0;
+}
+
 process.exitCode = await runCommandLine(process.argv.slice(2), process.env);
 
-/** @returns the exit status; 2 for a wrong call, or one that failed */
+/** @returns the exit status; 2 for a wrong call, or a command that failed */
 async function runCommandLine([name, ...args]: readonly string[], env: Env): Promise<number> {
   if (name === '--help') {
     console.log(USAGE);
@@ -36,7 +70,7 @@ async function runCommandLine([name, ...args]: readonly string[], env: Env): Pro
   }
 }
 
-/** A message for what a caller can change; the error itself, with its stack, for a fault of the program. */
+/** A message if the caller can correct the cause. For a fault of the program, the error with its stack. */
 async function describeFailure(error: unknown): Promise<unknown> {
   if (error instanceof ConfigError) return error.message;
   const { Problem } = await import('./core/problems.ts');

@@ -13,9 +13,8 @@ import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
 import { checkSchedule, listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
 import { readArguments, readChoice, readProduct } from './arguments.ts';
-import { withModel } from './open-model.ts';
+import { replaceFile, withModel } from './files.ts';
 import { readFinishes } from './read-finishes.ts';
-import { replaceFile } from './replace-file.ts';
 import { FILE_TEXTS, formatFindings, INPUTS, RESULT_TEXTS } from './texts.ts';
 
 const OPTIONS = {

@@ -12,8 +12,8 @@ import { listProposals } from '../core/repair/list-proposals.ts';
 import { readRepairs } from '../core/repair/read-repairs.ts';
 import type { Repair } from '../core/repair/repair.ts';
 import { PRODUCT_OPTIONS, readArguments, readProduct } from './arguments.ts';
-import { withModel } from './open-model.ts';
-import { replaceFile } from './replace-file.ts';
+import { replaceFile, withModel } from './files.ts';
+
 import { CALL_TEXTS, FILE_TEXTS, formatFindings, INPUTS, RESULT_TEXTS } from './texts.ts';
 
 const OPTIONS = {

@@ -3,10 +3,22 @@ import { join } from 'node:path';
 import fastifyStatic from '@fastify/static';
 import fastifySwagger from '@fastify/swagger';
 import Fastify, { type FastifyInstance } from 'fastify';
+import type { TSchema } from 'typebox';
 import type { Context } from '../actions/context.ts';
 import type { Config } from '../config.ts';
 import type { RendererFacts } from '../core/ports/renderer.ts';
-import { COMPONENTS } from './contracts/components.ts';
+import { ColourSpecification } from './contracts/appearance.ts';
+import { ManifestAnswer } from './contracts/delivery.ts';
+import { Finding, FindingCodes } from './contracts/finding.ts';
+import { ArticleAnswer, FinishAnswer, FinishDefinition, ResolvedFinish } from './contracts/finish.ts';
+import { JobAnswer, JobEvent, JobPicture } from './contracts/job.ts';
+import { Rule } from './contracts/line.ts';
+import { ModelChanges } from './contracts/model.ts';
+import { PictureSetAnswer } from './contracts/picture-set.ts';
+import { BudgetAnswer, ProductAnswer, SlotAnswer } from './contracts/product.ts';
+import { Repair, RepairReport } from './contracts/repair.ts';
+import { ProblemAnswer, ProblemCodes } from './contracts/service.ts';
+import { Survey } from './contracts/survey.ts';
 import { answerError, answerNotFound } from './problem-answers.ts';
 import { addRequestGuard } from './request-guard.ts';
 import { parseRequests } from './request-parsing.ts';
@@ -14,9 +26,8 @@ import { describeProblems } from './responses.ts';
 import { addApprovalRoutes } from './routes/approvals.ts';
 import { addDeliveryRoutes } from './routes/deliveries.ts';
 import { addFinishHistoryRoutes } from './routes/finish-history.ts';
-import { addFinishImportRoutes } from './routes/finish-import.ts';
+import { addFinishUploadRoutes } from './routes/finish-uploads.ts';
 import { addFinishRoutes } from './routes/finishes.ts';
-import { addImageFileRoutes } from './routes/image-files.ts';
 import { addJobRoutes } from './routes/jobs.ts';
 import { addLineRoutes } from './routes/lines.ts';
 import { addModelRoutes } from './routes/models.ts';
@@ -27,7 +38,6 @@ import { addPrintedSheetRoutes } from './routes/printed-sheets.ts';
 import { addProductRoutes } from './routes/products.ts';
 import { addScheduleRoutes } from './routes/schedules.ts';
 import { addServiceRoutes } from './routes/service.ts';
-import { addSwatchRoutes } from './routes/swatches.ts';
 
 export interface AppOptions {
   readonly config: Config;
@@ -86,17 +96,41 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addLineRoutes(app, context);
   addFinishRoutes(app, context);
   addFinishHistoryRoutes(app, context);
-  addFinishImportRoutes(app, context, config.bodyLimitBytes);
-  addImageFileRoutes(app, context, config.bodyLimitBytes);
+  addFinishUploadRoutes(app, context, config.bodyLimitBytes);
   addApprovalRoutes(app, context);
   addPictureRoutes(app, context);
-  addSwatchRoutes(app, context);
   addPictureSetRoutes(app, context);
   addPrintedSheetRoutes(app, context);
   addJobRoutes(app, context);
   await servePages(app, options.pagesFolder);
   return app;
 }
+
+/** Schemas that the OpenAPI document holds once, under `components/schemas`: all those that `ref` points to. */
+const COMPONENTS: readonly TSchema[] = [
+  JobPicture,
+  ArticleAnswer,
+  BudgetAnswer,
+  ColourSpecification,
+  Finding,
+  FindingCodes,
+  FinishAnswer,
+  FinishDefinition,
+  JobAnswer,
+  JobEvent,
+  ManifestAnswer,
+  ModelChanges,
+  PictureSetAnswer,
+  ProblemAnswer,
+  ProblemCodes,
+  ProductAnswer,
+  Repair,
+  RepairReport,
+  ResolvedFinish,
+  Rule,
+  SlotAnswer,
+  Survey,
+];
 
 async function describeApi(app: FastifyInstance, version: string): Promise<void> {
   for (const schema of COMPONENTS) app.addSchema(schema);

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Rule } from '../../server/core/line/line.ts';
-import type { SlotAnswer } from '../../server/http/contracts/slot.ts';
+import type { SlotAnswer } from '../../server/http/contracts/product.ts';
 import { readCount } from '../../web/format.ts';
 import { countExpansion, toScope } from '../../web/pages/product/schedule/choices-model.ts';
 import { commonTexts } from '../../web/texts/common.ts';

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { TWO_DEGREE_BAND } from '../../server/core/colour/estimate-two-degree.ts';
 import type { PlannedRow } from '../../server/core/import/plan-import.ts';
-import type { ImportAnswer } from '../../server/http/contracts/finish-import.ts';
+import type { ImportAnswer } from '../../server/http/contracts/finish-uploads.ts';
 import { describeChange, describeNotes, listLines } from '../../web/pages/import/import-model.ts';
 
 const planned = (line: number): PlannedRow => ({

@@ -1,7 +1,8 @@
 import { type Static, Type } from 'typebox';
 import { COLOUR_SOURCES } from '../../core/finish/finish.ts';
-import { ColourSpecification, DeliveredColour, LevelledMap } from './colour.ts';
+import { ColourSpecification, DeliveredColour, FinishMaps, LevelledMap } from './appearance.ts';
 import { Findings } from './finding.ts';
+import { Directions, Keep } from './product.ts';
 import {
   Code,
   Count,
@@ -16,8 +17,6 @@ import {
   Time,
   Url,
 } from './schema-parts.ts';
-import { Directions, Keep } from './slot.ts';
-import { FinishMaps } from './surface.ts';
 
 export const DeliveryBody = Type.Object(
   {

@@ -1,7 +1,6 @@
 import { type Static, Type } from 'typebox';
 import { EVENTS, WAYS } from '../../core/history/history.ts';
-import { ArticleAnswer, FinishDefinition } from './finish.ts';
-import { PastResolvedFinish } from './resolved-finish.ts';
+import { ArticleAnswer, FinishDefinition, PastResolvedFinish } from './finish.ts';
 import { Code, DeltaE, Hex, nullable, type ReadonlyStatic, ref, strict, Time } from './schema-parts.ts';
 
 const Revision = Type.Integer({ minimum: 1, description: 'A revision, counted from 1' });

@@ -1,6 +1,7 @@
 import { type Static, type TSchema, Type } from 'typebox';
 import { MOUNTS } from '../../core/picture/picture.ts';
 import { Findings, ReadinessAnswer } from './finding.ts';
+import { SlotAnswer } from './product.ts';
 import { Repair, RepairReport } from './repair.ts';
 import {
   Code,
@@ -15,7 +16,6 @@ import {
   strict,
   Url,
 } from './schema-parts.ts';
-import { SlotAnswer } from './slot.ts';
 import { ModelSize, Survey } from './survey.ts';
 
 export const HoldQuery = Type.Object(

@@ -1,9 +1,11 @@
 import { type Static, Type } from 'typebox';
+import { FAMILIES, type Family as FamilyName, RANGE_STATUSES } from '../../core/finish/finish.ts';
 import { MOUNTS } from '../../core/picture/picture.ts';
 import { CLASSES } from '../../core/product/product.ts';
+import { NORMAL_KEEPS } from '../../core/product/slot.ts';
 import { Verdict } from './finding.ts';
-import { Code, Count, Digest, Name, nullable, type ReadonlyStatic, ref, strict } from './schema-parts.ts';
-import { ModelSize } from './survey.ts';
+import { Code, Count, Digest, Key, Name, nullable, Options, type ReadonlyStatic, ref, strict } from './schema-parts.ts';
+import { GrainMark, ModelSize } from './survey.ts';
 
 const Millimetres = Type.Number({ exclusiveMinimum: 0, maximum: 100_000 });
 const Sheet = Type.Object({ widthMm: Millimetres, depthMm: Millimetres, heightMm: Millimetres }, strict);
@@ -87,3 +89,101 @@ export const BudgetAnswer = Type.Object(
 
 export const BudgetListAnswer = Type.Object({ budgets: Type.Array(ref(BudgetAnswer)) }, strict);
 export type BudgetListAnswer = ReadonlyStatic<typeof BudgetListAnswer>;
+
+export const SlotChangeBody = Type.Object(
+  {
+    label: Type.Optional(Name),
+    position: Type.Optional(nullable(Key)),
+    options: Type.Optional(nullable(Options)),
+    fixed: Type.Optional(Type.Boolean()),
+    keep: Type.Optional(
+      Type.Object(
+        {
+          normal: Type.Optional(
+            Type.Union([Type.Boolean(), Type.Enum([...NORMAL_KEEPS]), Type.Null()], {
+              description:
+                'Which normal map shows. both-or-part and both-or-finish bake both maps into one; if that is not possible, the named one shows. ' +
+                'part and finish show one map alone. true means part, false means finish. ' +
+                'null follows the model: finish if the part’s own map is flat or an even weave, otherwise part',
+            }),
+          ),
+          occlusion: Type.Optional(Type.Boolean()),
+          alpha: Type.Optional(Type.Boolean()),
+          detail: Type.Optional(Type.Boolean()),
+          wear: Type.Optional(Type.Boolean()),
+        },
+        strict,
+      ),
+    ),
+    grainDegrees: Type.Optional(
+      Type.Union([Type.Number({ minimum: -360, maximum: 360 }), Type.Null()], {
+        description:
+          'Degrees counter-clockwise, for every finish. null follows the part: wood along it, cloth hanging down',
+      }),
+    ),
+  },
+  strict,
+);
+export type SlotChangeBody = Static<typeof SlotChangeBody>;
+
+/** What belongs to the part and stays when its finish changes. */
+export const Keep = Type.Object(
+  {
+    normal: Type.Union([Type.Boolean(), Type.Enum([...NORMAL_KEEPS])]),
+    occlusion: Type.Boolean(),
+    alpha: Type.Boolean(),
+    detail: Type.Boolean(),
+    wear: Type.Boolean(),
+  },
+  strict,
+);
+
+/** Degrees counter-clockwise by family, instead of one direction for all. */
+export const Directions = Type.Unsafe<Partial<Record<FamilyName, number>>>({
+  type: 'object',
+  properties: Object.fromEntries(FAMILIES.map((family) => [family, { type: 'number' }])),
+  additionalProperties: false,
+});
+
+export const SlotAnswer = Type.Object(
+  {
+    slot: Key,
+    label: Type.String(),
+    position: nullable(Key),
+    materials: Type.Array(Type.String(), { description: 'Names of its materials' }),
+    primitives: Count,
+    triangles: Count,
+    options: nullable(Options),
+    allowed: Type.Array(
+      Type.Object({ finish: Code, grade: nullable(Type.String()), status: Type.Enum([...RANGE_STATUSES]) }, strict),
+      { description: 'The finishes that the options allow, in the order of the range' },
+    ),
+    fixed: Type.Boolean(),
+    keep: Keep,
+    grainDegrees: Type.Number({ description: 'Degrees counter-clockwise' }),
+    directions: nullable(
+      Directions,
+      'Directions by family that follow the part, used instead of grainDegrees. Null once a person sets a direction',
+    ),
+    normalFrom: Type.Enum(['person', 'model'], {
+      description: 'Whether a person set keep.normal, or it follows from the part’s own normal map',
+    }),
+    proposedGrain: nullable(
+      Type.Object(
+        {
+          grainDegrees: nullable(Type.Number(), 'Null if no single direction fits'),
+          confidence: Type.Enum(['clear', 'weak']),
+          reason: Type.String(),
+        },
+        strict,
+      ),
+      'A direction that a person can take over as grainDegrees',
+    ),
+    grainMark: GrainMark,
+  },
+  { ...strict, $id: 'Slot' },
+);
+export type SlotAnswer = ReadonlyStatic<typeof SlotAnswer>;
+
+export const SlotListAnswer = Type.Object({ slots: Type.Array(ref(SlotAnswer)) }, strict);
+export type SlotListAnswer = ReadonlyStatic<typeof SlotListAnswer>;

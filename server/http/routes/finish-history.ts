@@ -17,7 +17,7 @@ import {
   type RevisionAnswer,
 } from '../contracts/finish-history.ts';
 import { ok } from '../responses.ts';
-import { toResolvedAnswer } from '../to-finish-answer.ts';
+import { toResolvedAnswer } from './finishes.ts';
 
 const TAGS = { tags: ['finishes'] };
 

@@ -2,11 +2,17 @@ import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { deleteFinish, putArticle, putFinish } from '../../actions/edit-finish.ts';
 import { loadFinishes, unknownArticle, unknownFinish } from '../../actions/load-finishes.ts';
+import type { FinishLibrary } from '../../actions/loaded-product.ts';
 import { findWhereUsed } from '../../actions/where-used.ts';
 import { foldCode } from '../../core/codes.ts';
 import { hexToLab } from '../../core/colour/lab.ts';
 import { findFinishes, listIndistinguishable } from '../../core/finish/find-finishes.ts';
+import type { StoredFinish } from '../../core/finish/finish.ts';
 import type { GivenArticle, GivenFinish } from '../../core/finish/read-finish.ts';
+import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
+import { judgeFinish } from '../../core/finish/tolerances.ts';
+import { APERTURE_CAVEAT } from '../../core/gloss/gloss-integral.ts';
+import type { ResolvedAnswer } from '../contracts/finish.ts';
 import {
   ArticleAnswer,
   ArticleBody,
@@ -21,9 +27,8 @@ import {
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import { WhereUsedAnswer } from '../contracts/line.ts';
 import { ref } from '../contracts/schema-parts.ts';
-import { readAuthor } from '../request-headers.ts';
+import { readAuthor } from '../request-parsing.ts';
 import { noContent, ok, stored } from '../responses.ts';
-import { toFinishAnswer } from '../to-finish-answer.ts';
 
 /** How many finishes a search for a colour lists by default. */
 const NEAREST = 5;
@@ -176,4 +181,34 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
       return reply.status(created ? 201 : 200).send(article);
     },
   );
+}
+
+/** A finish as defined, and what it resolves to. */
+export function toFinishAnswer(finish: StoredFinish, library: FinishLibrary): FinishAnswer {
+  const resolved = library.resolve(finish.finish);
+  const tolerance = judgeFinish(finish, resolved);
+  return { ...finish, resolved: { ...toResolvedAnswer(resolved), tolerance, findings: library.check(finish.finish) } };
+}
+
+export function toResolvedAnswer(resolved: ResolvedFinish): Omit<ResolvedAnswer, 'findings' | 'tolerance'> {
+  return {
+    baseColorFactor: resolved.baseColour,
+    roughness: resolved.roughness,
+    metalness: resolved.metalness,
+    clearcoatRoughness: resolved.clearcoatRoughness,
+    gu60: resolved.gu60,
+    gloss: resolved.gloss,
+    ...(resolved.gu60 !== null && { glossBasis: APERTURE_CAVEAT }),
+    hex: resolved.hex,
+    colourFrom: resolved.colourFrom,
+    specification: resolved.specification,
+    delivered: resolved.delivered,
+    levelled: resolved.levelled,
+    lab: { value: resolved.specifiedLab, illuminant: 'D65', observer: '2deg' },
+    outOfGamutDeltaE: resolved.outOfGamutDeltaE,
+    estimated: resolved.estimated,
+    ...(resolved.includedLab && { includedLab: resolved.includedLab }),
+    chipDeltaE: resolved.chipDeltaE,
+    displayDeltaE: resolved.displayDeltaE,
+  };
 }

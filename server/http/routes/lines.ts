@@ -13,7 +13,7 @@ import {
   RulesAnswer,
   RulesBody,
 } from '../contracts/line.ts';
-import { readAuthor, readIfMatch } from '../request-headers.ts';
+import { readAuthor, readIfMatch } from '../request-parsing.ts';
 import { noContent, ok, stored, tagged } from '../responses.ts';
 
 type ByLine = { Params: { line: string } };

@@ -16,11 +16,10 @@ import {
   LivePreviewAnswer,
   ModelAnswer,
 } from '../contracts/model.ts';
-import { readAuthor } from '../request-headers.ts';
-import { MODEL_TYPES } from '../request-parsing.ts';
+import { MODEL_TYPES, readAuthor } from '../request-parsing.ts';
 import { bytes, created, ok } from '../responses.ts';
 import { sendFile } from '../send-bytes.ts';
-import { toSlotAnswer } from '../to-slot-answer.ts';
+import { toSlotAnswer } from './products.ts';
 
 type ByProduct = { Params: { product: string } };
 

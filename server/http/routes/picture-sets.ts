@@ -19,9 +19,8 @@ import {
 } from '../contracts/picture-set.ts';
 import { ref } from '../contracts/schema-parts.ts';
 import { accepted, bytes, download, IMAGE_MEDIA_TYPES, noContent, ok, stored } from '../responses.ts';
-import { sendPicture } from '../send-bytes.ts';
-import { sendZip } from '../send-zip.ts';
-import { toJobAnswer } from '../to-job-answer.ts';
+import { sendPicture, sendZip } from '../send-bytes.ts';
+import { toJobAnswer } from './jobs.ts';
 
 type BySet = { Params: { set: string } };
 type ByProductAndSet = { Params: { product: string; set: string } };

@@ -6,6 +6,7 @@ import {
   takeChoicePicture,
   takeVariantPicture,
 } from '../../actions/take-picture.ts';
+import { describeSwatch, type SwatchRequest, takeSwatch } from '../../actions/take-swatch.ts';
 import { listCatalogue } from '../../actions/zip-files.ts';
 import {
   IMAGE_FORMATS,
@@ -17,17 +18,30 @@ import {
 } from '../../core/picture/picture.ts';
 import { type FrameSize, listFrameSizes } from '../../core/picture/picture-set.ts';
 import { Problem } from '../../core/problems.ts';
+import { PICTURE_PROBLEMS } from '../../core/texts/problems/picture.ts';
 import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
-import { CatalogueQuery, PictureDescriptionAnswer, PictureQuery } from '../contracts/picture.ts';
+import {
+  CatalogueQuery,
+  PictureDescriptionAnswer,
+  PictureQuery,
+  SwatchAnswer,
+  SwatchQuery,
+} from '../contracts/picture.ts';
 import { bytes, download, IMAGE_MEDIA_TYPES, ok } from '../responses.ts';
-import { sendPicture } from '../send-bytes.ts';
-import { sendZip } from '../send-zip.ts';
+import { sendPicture, sendZip } from '../send-bytes.ts';
 
 type ByProduct = { Params: { product: string } };
+type ByFinish = { Params: { finish: string }; Querystring: SwatchQuery };
 
 const TAGS = { tags: ['pictures'] };
 
+/** Single pictures of products and finishes, their descriptions, and the zip of a catalogue. */
 export function addPictureRoutes(app: FastifyInstance, context: Context): void {
+  addProductPictureRoutes(app, context);
+  addSwatchRoutes(app, context);
+}
+
+function addProductPictureRoutes(app: FastifyInstance, context: Context): void {
   app.get<{ Params: { product: string; file: string }; Querystring: PictureQuery }>(
     '/api/products/:product/pictures/:file',
     {
@@ -189,4 +203,62 @@ function readChoices(given: readonly string[]): Record<string, string> {
     choices[match[1]!] = match[2]!;
   }
   return choices;
+}
+
+function addSwatchRoutes(app: FastifyInstance, context: Context): void {
+  for (const format of IMAGE_FORMATS) {
+    app.get<ByFinish>(
+      `/api/finishes/:finish/swatch.${format}`,
+      {
+        schema: {
+          ...TAGS,
+          summary: 'Get a picture of a finish',
+          querystring: SwatchQuery,
+          response: bytes(IMAGE_MEDIA_TYPES[format]),
+        },
+      },
+      async (request, reply) => {
+        const swatch = { ...readSwatchQuery(request.query), format };
+        return sendPicture(request, reply, await takeSwatch(context, request.params.finish, swatch));
+      },
+    );
+  }
+
+  app.get<ByFinish>(
+    '/api/finishes/:finish/swatch.json',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Get the measured and the specified colour of a swatch, their difference and the tolerance',
+        querystring: SwatchQuery,
+        response: ok(SwatchAnswer),
+      },
+    },
+    async ({ params, query }): Promise<SwatchAnswer> => {
+      const request = readSwatchQuery(query);
+      const described = await describeSwatch(context, params.finish, request);
+      const { kind, sizePx, light, widthMm } = request;
+      const picture = new URLSearchParams({ kind, size: String(sizePx) });
+      if (light) picture.set('light', light);
+      if (widthMm !== undefined) picture.set('widthMm', String(widthMm));
+      return {
+        ...described,
+        picture: `/api/finishes/${encodeURIComponent(described.finish)}/swatch.png?${picture}`,
+      };
+    },
+  );
+}
+
+/** @throws Problem `swatch-kind` */
+function readSwatchQuery(query: SwatchQuery): Omit<SwatchRequest, 'format'> {
+  const { kind = 'sphere', size = PICTURE_SIZE_PX.swatchDefault, light, widthMm } = query;
+  if (widthMm !== undefined && kind !== 'panel') {
+    throw new Problem('swatch-kind', {
+      detail: PICTURE_PROBLEMS['swatch-kind'](kind),
+      expected: 'panel',
+      received: kind,
+      where: 'widthMm',
+    });
+  }
+  return { kind, sizePx: size, ...(light === 'flat' && { light }), ...(widthMm !== undefined && { widthMm }) };
 }

@@ -8,11 +8,11 @@ import { preparationOf, unknownRevision } from '../../core/product/product.ts';
 import { readRepairs } from '../../core/repair/read-repairs.ts';
 import type { Repair } from '../../core/repair/repair.ts';
 import { HoldQuery, ModelAnswer, PreparationAnswer, RepairAnswer, RevisionListAnswer } from '../contracts/model.ts';
+import { SlotListAnswer } from '../contracts/product.ts';
 import { PreparationBody, PreviewQuery, RepairsBody } from '../contracts/repair.ts';
-import { SlotListAnswer } from '../contracts/slot.ts';
 import { bytes, created, ok } from '../responses.ts';
 import { sendFile } from '../send-bytes.ts';
-import { toSlotAnswer } from '../to-slot-answer.ts';
+import { toSlotAnswer } from './products.ts';
 
 type ByProduct = { Params: { product: string } };
 type ByRevision = { Params: { product: string; revision: string } };

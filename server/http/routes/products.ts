@@ -11,6 +11,10 @@ import {
 } from '../../actions/edit-product.ts';
 import { loadProduct } from '../../actions/load-product.ts';
 import { type LoadedProduct, requireModel } from '../../actions/loaded-product.ts';
+import { listOptions, listRange } from '../../core/line/options.ts';
+import { proposeGrain } from '../../core/product/grain-direction.ts';
+import { KEEP_ALL, type Slot } from '../../core/product/slot.ts';
+import { fillSlotDefault } from '../../core/product/slot-defaults.ts';
 import { ReadinessAnswer } from '../contracts/finding.ts';
 import {
   BudgetAnswer,
@@ -20,19 +24,20 @@ import {
   ProductBody,
   ProductChange,
   ProductListAnswer,
+  SlotAnswer,
+  SlotChangeBody,
+  SlotListAnswer,
 } from '../contracts/product.ts';
 import { ref } from '../contracts/schema-parts.ts';
-import { SlotAnswer, SlotChangeBody, SlotListAnswer } from '../contracts/slot.ts';
 import { SurveyAnswer, SurveyQuery } from '../contracts/survey.ts';
 import { created, noContent, ok, stored } from '../responses.ts';
-import { toSlotAnswer } from '../to-slot-answer.ts';
 
 type ByProduct = { Params: { product: string } };
 type ByBudget = { Params: { budget: string } };
 
 const TAGS = { tags: ['products'] };
 
-/** Products, what is known of their models, their slots, and the size budgets for models. */
+/** Products, the survey and readiness of their models, their slots, and the size budgets for models. */
 export function addProductRoutes(app: FastifyInstance, context: Context): void {
   const { stores } = context;
 
@@ -190,4 +195,37 @@ function pictureUrl({ product, model, schedule }: LoadedProduct): string | null 
   if (!model || model.survey.counts.triangles === 0) return null;
   const base = `/api/products/${encodeURIComponent(product.code)}`;
   return schedule ? `${base}/pictures/${encodeURIComponent(schedule.schedule.default)}.webp` : `${base}/picture.webp`;
+}
+
+/** A slot with the names of its materials and the finishes that its options allow. */
+export function toSlotAnswer(loaded: LoadedProduct, given: Slot): SlotAnswer {
+  const slot = fillSlotDefault(given, loaded.model?.survey ?? null);
+  const allowed = listOptions(slot, loaded.line, listRange(loaded.line, loaded.finishes.byCode));
+  const facts = loaded.model?.survey.materials[slot.materials[0] ?? -1]?.grain ?? null;
+  return {
+    slot: slot.slot,
+    label: slot.label,
+    position: slot.position,
+    materials: slot.materials.map((index) =>
+      index === null ? '' : (loaded.model?.survey.materials[index]?.name ?? ''),
+    ),
+    primitives: slot.primitives.length,
+    triangles: slot.triangles,
+    options: slot.options,
+    allowed: allowed.map(({ finish, grade, status }) => ({
+      finish: finish.finish,
+      grade,
+      status,
+    })),
+    fixed: slot.fixed,
+    keep: { ...KEEP_ALL, ...slot.keep },
+    grainDegrees: slot.grainDegrees,
+    directions: slot.directions ?? null,
+    normalFrom: !slot.said || slot.said.includes('normal') ? 'person' : 'model',
+    proposedGrain: proposeGrain(
+      facts,
+      allowed.map(({ finish }) => finish.family),
+    ),
+    grainMark: facts?.mark ?? null,
+  };
 }

@@ -25,7 +25,7 @@ import {
   ScheduleAnswer,
   ScheduleBody,
 } from '../contracts/schedule.ts';
-import { readIfMatch } from '../request-headers.ts';
+import { readIfMatch } from '../request-parsing.ts';
 import { ok, tagged } from '../responses.ts';
 
 type ByProduct = { Params: { product: string } };

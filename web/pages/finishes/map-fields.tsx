@@ -2,7 +2,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import type { Tile } from '../../../server/core/finish/finish.ts';
 import type { MapUse } from '../../../server/core/finish/map-image.ts';
 import type { Finding } from '../../../server/core/product/finding.ts';
-import type { FileAnswer } from '../../../server/http/contracts/image-file.ts';
+import type { FileAnswer } from '../../../server/http/contracts/finish-uploads.ts';
 import { formatBytes } from '../../format.ts';
 import { FindingList } from '../../parts/finding-list.tsx';
 import { Notice, TextField } from '../../parts/form.tsx';

@@ -2,7 +2,7 @@ import { signal } from '@preact/signals';
 import type { MapImage } from '../../../renderer/page/finish-document.ts';
 import { type CodeCounts, findLevelledType } from '../../../server/core/finish/level-map.ts';
 import type { ResolvedFinish } from '../../../server/core/finish/resolve-finish.ts';
-import type { FileAnswer } from '../../../server/http/contracts/image-file.ts';
+import type { FileAnswer } from '../../../server/http/contracts/finish-uploads.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 
 /** Facts about images by digest, loaded on request. */

@@ -3,7 +3,7 @@ import type { Article } from '../../../server/core/finish/finish.ts';
 import type { RefusedRow } from '../../../server/core/import/measured-row.ts';
 import type { ChangedRow, FieldChange, PlannedRow } from '../../../server/core/import/plan-import.ts';
 import type { ArticleListAnswer } from '../../../server/http/contracts/finish.ts';
-import type { ImportAnswer } from '../../../server/http/contracts/finish-import.ts';
+import type { ImportAnswer } from '../../../server/http/contracts/finish-uploads.ts';
 import { call, get, getErrorMessage } from '../../api.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 import { importTexts, importTexts as texts } from '../../texts/import.ts';

@@ -1,7 +1,7 @@
 import type { ComponentChildren } from 'preact';
 import type { ChangedRow, PlannedRow } from '../../../server/core/import/plan-import.ts';
 import { formatNumber } from '../../../server/core/texts/format-text.ts';
-import type { ImportAnswer } from '../../../server/http/contracts/finish-import.ts';
+import type { ImportAnswer } from '../../../server/http/contracts/finish-uploads.ts';
 import { formatKey, formatLab } from '../../format.ts';
 import { Notice } from '../../parts/form.tsx';
 import { Chip } from '../../parts/picture.tsx';

@@ -9,8 +9,12 @@ import type { Survey } from '../../../server/core/product/survey.ts';
 import type { ReadinessAnswer } from '../../../server/http/contracts/finding.ts';
 import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../../server/http/contracts/finish.ts';
 import type { LineListAnswer } from '../../../server/http/contracts/line.ts';
-import type { BudgetListAnswer, ProductAnswer } from '../../../server/http/contracts/product.ts';
-import type { SlotAnswer, SlotListAnswer } from '../../../server/http/contracts/slot.ts';
+import type {
+  BudgetListAnswer,
+  ProductAnswer,
+  SlotAnswer,
+  SlotListAnswer,
+} from '../../../server/http/contracts/product.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { createPictureJobModel } from '../../parts/picture-job-model.ts';
 import { productTexts } from '../../texts/product.ts';

@@ -9,8 +9,8 @@ import { makeChoiceGuide, type Objection } from '../../../../server/core/schedul
 import { barPairs } from '../../../../server/core/schedule/make-pair-table.ts';
 import { choiceOf } from '../../../../server/core/schedule/schedule.ts';
 import type { FinishAnswer } from '../../../../server/http/contracts/finish.ts';
+import type { SlotAnswer } from '../../../../server/http/contracts/product.ts';
 import type { CheckSetPreview, CountAnswer } from '../../../../server/http/contracts/schedule.ts';
-import type { SlotAnswer } from '../../../../server/http/contracts/slot.ts';
 import { call, get, getErrorMessage } from '../../../api.ts';
 
 type Choices = Readonly<Record<string, string>>;

@@ -1,6 +1,6 @@
 import { useEffect, useRef } from 'preact/hooks';
 import type { FinishAnswer } from '../../../../server/http/contracts/finish.ts';
-import type { SlotAnswer } from '../../../../server/http/contracts/slot.ts';
+import type { SlotAnswer } from '../../../../server/http/contracts/product.ts';
 import { formatKey } from '../../../format.ts';
 import { Chip } from '../../../parts/picture.tsx';
 import { commonTexts } from '../../../texts/common.ts';

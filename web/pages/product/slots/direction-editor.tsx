@@ -1,5 +1,5 @@
 import { useSignal } from '@preact/signals';
-import type { SlotAnswer } from '../../../../server/http/contracts/slot.ts';
+import type { SlotAnswer } from '../../../../server/http/contracts/product.ts';
 import { EditText, Field } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { productTexts } from '../../../texts/product.ts';

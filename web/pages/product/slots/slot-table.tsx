@@ -1,7 +1,7 @@
 import { useSignal } from '@preact/signals';
 import { readNormalKeep } from '../../../../server/core/product/slot.ts';
 import { formatNumber } from '../../../../server/core/texts/format-text.ts';
-import type { SlotAnswer } from '../../../../server/http/contracts/slot.ts';
+import type { SlotAnswer } from '../../../../server/http/contracts/product.ts';
 import { EditText, Select } from '../../../parts/form.tsx';
 import { describeOptions, OptionsEditor } from '../../../parts/options-editor.tsx';
 import { commonTexts } from '../../../texts/common.ts';

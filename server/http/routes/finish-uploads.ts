@@ -2,22 +2,90 @@ import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { readLevelled, recallMapFacts } from '../../actions/finish-maps.ts';
 import { addFile, describeFile } from '../../actions/image-files.ts';
+import { importFinishes } from '../../actions/import-finishes.ts';
+import { writeExampleCsv } from '../../core/import/read-import-csv.ts';
 import { Problem } from '../../core/problems.ts';
 import { FINISH_PROBLEMS } from '../../core/texts/problems/finish.ts';
 import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
-import { FileAnswer, FileParams, ImageQuery } from '../contracts/image-file.ts';
-import { bytes, created, ok } from '../responses.ts';
+import { AuthorHeaders } from '../contracts/finish-history.ts';
+import { FileAnswer, FileParams, ImageQuery, ImportAnswer, ImportQuery } from '../contracts/finish-uploads.ts';
+import { readAuthor } from '../request-parsing.ts';
+import { bytes, created, download, ok } from '../responses.ts';
 import { sendBytes, sendFile } from '../send-bytes.ts';
+
+const TAGS = { tags: ['finishes'] };
+
+/** Uploads that become finishes: files of measurements, and images for maps. */
+export function addFinishUploadRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
+  addImportRoutes(app, context, bodyLimitBytes);
+  addImageRoutes(app, context, bodyLimitBytes);
+}
+
+/** Twenty thousand spectra of 36 readings take about six megabytes as CSV and twelve as CxF. */
+const IMPORT_LIMIT_BYTES = 16 * 1024 * 1024;
+
+const IMPORT_TYPES = ['text/csv', 'text/plain', 'text/tab-separated-values', 'application/xml', 'text/xml'];
+
+function addImportRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
+  app.get(
+    '/api/finishes/import/example.csv',
+    { schema: { ...TAGS, summary: 'Download an example CSV', response: download('text/csv') } },
+    (_request, reply) =>
+      reply
+        .type('text/csv; charset=utf-8')
+        .header('content-disposition', 'attachment; filename="finishes-example.csv"')
+        .send(writeExampleCsv()),
+  );
+  // its own scope, so that no other URL accepts these media types
+  app.register(async (scope) => {
+    scope.addContentTypeParser(IMPORT_TYPES, { parseAs: 'buffer' }, (_request, bytes, done) => done(null, bytes));
+    scope.post<{ Querystring: ImportQuery; Body: unknown }>(
+      '/api/finishes/import',
+      {
+        schema: {
+          ...TAGS,
+          summary:
+            'Import finishes from CSV, CGATS.17 text or CxF3 XML; dryRun=1 only reports. A refused line stops the import, unless partial=1',
+          consumes: IMPORT_TYPES,
+          querystring: ImportQuery,
+          headers: AuthorHeaders,
+          response: ok(ImportAnswer),
+        },
+        bodyLimit: Math.min(IMPORT_LIMIT_BYTES, bodyLimitBytes),
+      },
+      async ({ body, query, headers }): Promise<ImportAnswer> => {
+        if (!Buffer.isBuffer(body)) {
+          throw new Problem('media-type', {
+            detail: REQUEST_PROBLEMS['media-type'].import,
+            expected: IMPORT_TYPES,
+            received: headers['content-type'],
+          });
+        }
+        const { dryRun, partial, family, article, ...viewing } = query;
+        const charset = /;\s*charset\s*=\s*"?([^\s";]+)/i.exec(headers['content-type'] ?? '')?.[1] ?? null;
+        return importFinishes(
+          context,
+          { bytes: body, charset, viewing },
+          {
+            dryRun: dryRun === '1',
+            partial: partial === '1',
+            ...(family !== undefined && { family }),
+            ...(article !== undefined && { article }),
+          },
+          readAuthor(headers),
+        );
+      },
+    );
+  });
+}
 
 /** A 4096 px PNG of noise has about 50 MB. */
 const FILE_LIMIT_BYTES = 64 * 1024 * 1024;
 
 const IMAGE_TYPES = ['image/png', 'image/jpeg', 'image/webp', 'image/ktx2'];
 
-const TAGS = { tags: ['finishes'] };
-
 /** Uploaded images, which finishes use as maps. */
-export function addImageFileRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
+function addImageRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
   const { stores, files } = context;
 
   app.post<{ Body: Buffer }>(

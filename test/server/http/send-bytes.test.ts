@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { writeZip, type ZipEntry } from '../../../server/http/send-zip.ts';
+import { writeZip, type ZipEntry } from '../../../server/http/send-bytes.ts';
 import { readZip } from '../../support/read-zip.ts';
 
 // Read back with yauzl 3 (MIT), which checks sizes against the central directory.
