@@ -3,7 +3,7 @@ import type { Finish } from '../core/finish/finish.ts';
 import { readFinish } from '../core/finish/read-finish.ts';
 import { describeSupplied, nameSuppliedFinishes } from '../core/finish/supplied-material.ts';
 import type { Author, Change } from '../core/history/history.ts';
-import type { TakenIn, TakenPart } from '../core/ports/models.ts';
+import type { ModelVariants, VariantPart } from '../core/ports/models.ts';
 import type { CurrentModel } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { claimByOrigin } from '../core/product/match-slots.ts';
@@ -17,7 +17,7 @@ import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
 import { refuseBroken } from './repair-product.ts';
 
-export interface TakenVariants {
+export interface ImportedVariants {
   /** Codes of the finishes its materials have become, or were already. */
   readonly finishes: readonly string[];
   readonly schedule: Schedule;
@@ -34,12 +34,12 @@ export interface TakenVariants {
  * All of it is worked out and checked before anything is stored.
  * @throws Problem `no-model`, `no-variants-to-take`, `schedule-in-the-way`, `too-many-variants`, `stale-model`
  */
-export async function takeInVariants(
+export async function importVariants(
   context: Context,
   code: string,
   { replace }: { readonly replace: boolean },
   author: Author,
-): Promise<TakenVariants> {
+): Promise<ImportedVariants> {
   const { files, models, stores } = context;
   const loaded = await loadProduct(context, code);
   const model = requireModel(loaded);
@@ -48,7 +48,7 @@ export async function takeInVariants(
 
   const targetPath = await files.newTemporary();
   try {
-    const taken = await models.takeIn({
+    const taken = await models.readVariants({
       sourcePath: files.getPath(model.sha256),
       targetPath,
       images: model.survey.images,
@@ -97,7 +97,7 @@ async function makeSplit(
   { models, now }: Context,
   loaded: LoadedProduct,
   current: CurrentModel,
-  { sha256, bytes, materialOrigins }: NonNullable<TakenIn['split']>,
+  { sha256, bytes, materialOrigins }: NonNullable<ModelVariants['split']>,
   path: string,
 ) {
   const { survey, pieces } = await models.survey(path, 'model/gltf-binary');
@@ -129,7 +129,7 @@ async function makeSplit(
 function makeFinishes(
   { finishes: { byCode, resolve } }: LoadedProduct,
   { survey }: CurrentModel,
-  { materials }: TakenIn,
+  { materials }: ModelVariants,
 ): { readonly finish: Finish; readonly known: boolean }[] {
   // a finish that was changed since is not the material any more
   const asSupplied = new Map(
@@ -151,14 +151,14 @@ function makeFinishes(
   });
 }
 
-function findSlot(slots: readonly Slot[], { material }: TakenPart): Slot {
+function findSlot(slots: readonly Slot[], { material }: VariantPart): Slot {
   const slot = slots.find(({ materials, primitives }) => primitives.length > 0 && materials.includes(material));
   if (!slot) throw new Error(`material ${material} draws triangles and has no slot`);
   return slot;
 }
 
 /** What is to be said of a part's slot from now on. */
-function changeFor(part: TakenPart, finishOf: ReadonlyMap<number, string>): (slot: Slot) => Slot {
+function changeFor(part: VariantPart, finishOf: ReadonlyMap<number, string>): (slot: Slot) => Slot {
   if (!part.varies) return (slot) => ({ ...slot, fixed: true });
   const worn = [part.own, ...part.byVariant].flatMap((material) => finishOf.get(material ?? -1) ?? []);
   return (slot) => ({ ...slot, fixed: false, options: { finishes: [...new Set(worn)] } });

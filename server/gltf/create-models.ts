@@ -46,7 +46,7 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
   return {
     survey: (path, mediaType) => surveying.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }),
     repair: (request) => surveying.run({ kind: 'repair', request }),
-    takeIn: (request) => surveying.run({ kind: 'take-in', request }),
+    readVariants: (request) => surveying.run({ kind: 'read-variants', request }),
     holdsMaterial,
     readCover,
     levelImage,

@@ -43,24 +43,24 @@ export interface Repaired {
   readonly materialOrigins: readonly (number | null)[];
 }
 
-export interface TakeInRequest {
+export interface ReadVariantsRequest {
   readonly sourcePath: string;
   /** What the survey says of the model's images: materials come without images that no viewer can show. */
   readonly images: Survey['images'];
-  /** Written to only where the model must be changed; see `TakenIn.split`. */
+  /** Written to only where the model must be changed; see `ModelVariants.split`. */
   readonly targetPath: string;
   /** Those that are drawn and have slots. */
   readonly primitives: readonly { readonly mesh: number; readonly primitive: number }[];
 }
 
 /** The variants a model carries. */
-export interface TakenIn {
+export interface ModelVariants {
   /** Names as the file has them, which may be empty or alike. */
   readonly variants: readonly string[];
   /** One for every material that is to be a slot, and what its primitives wear. */
-  readonly parts: readonly TakenPart[];
+  readonly parts: readonly VariantPart[];
   /** Those the varying parts wear, each once, in the file's order. */
-  readonly materials: readonly TakenMaterial[];
+  readonly materials: readonly VariantMaterial[];
   /**
    * A changed model at `targetPath`, in which parts of one material that change differently have materials of their own;
    * null when the model can stay as it is.
@@ -71,7 +71,7 @@ export interface TakenIn {
 }
 
 /** Materials by index; null is glTF's default material. */
-export interface TakenPart {
+export interface VariantPart {
   /** In the model after the split. */
   readonly material: number | null;
   /** Shown before a choice; in the model before the split, as all below. */
@@ -80,7 +80,7 @@ export interface TakenPart {
   readonly varies: boolean;
 }
 
-export interface TakenMaterial {
+export interface VariantMaterial {
   readonly index: number;
   readonly name: string;
   readonly extensions: readonly string[];
@@ -134,8 +134,8 @@ export interface Models {
   /** Makes repairs one after the other; writes nothing of use unless all went well. Never changes the source. */
   repair(request: RepairRequest): Promise<Repaired>;
   /** Reads the variants a model carries; writes a model only where parts must be told apart. Never changes the source. */
-  takeIn(request: TakeInRequest): Promise<TakenIn>;
-  /** Whether a file is a GLB that holds one material and nothing to be drawn, as `takeIn` makes them. */
+  readVariants(request: ReadVariantsRequest): Promise<ModelVariants>;
+  /** Whether a file is a GLB that holds one material and nothing to be drawn, as `readVariants` makes them. */
   holdsMaterial(path: string): Promise<boolean>;
   /** How such a material covers and passes light. */
   readCover(path: string): Promise<SuppliedCover>;

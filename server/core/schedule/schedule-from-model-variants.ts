@@ -1,6 +1,6 @@
 import { CODE_LENGTH, NAME_LENGTH, RESERVED, toCode, toName } from '../codes.ts';
 import { makeNamer } from '../make-namer.ts';
-import type { TakenPart } from '../ports/models.ts';
+import type { VariantPart } from '../ports/models.ts';
 import type { Schedule, Variant } from './schedule.ts';
 
 /** Name of the row for what a model shows before a choice, where no variant of it shows just that. */
@@ -15,14 +15,14 @@ const AS_SUPPLIED = 'As supplied';
  */
 export function planScheduleFromVariants(
   variants: readonly string[],
-  parts: readonly TakenPart[],
-  slotOf: (part: TakenPart) => string,
+  parts: readonly VariantPart[],
+  slotOf: (part: VariantPart) => string,
   finishOf: ReadonlyMap<number, string>,
 ): Schedule {
   const varying = parts.filter(({ varies }) => varies).map((part) => ({ part, slot: slotOf(part) }));
   const nameRow = makeNamer([], ' ', NAME_LENGTH.max);
   const nameCode = makeNamer(RESERVED, '-', CODE_LENGTH);
-  const makeRow = (name: string, getMaterial: (part: TakenPart) => number | null): Variant => {
+  const makeRow = (name: string, getMaterial: (part: VariantPart) => number | null): Variant => {
     const choices = varying.flatMap(({ part, slot }) => {
       const finish = finishOf.get(getMaterial(part) ?? -1);
       return finish === undefined ? [] : [[slot, finish] as const];

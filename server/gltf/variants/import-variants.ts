@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import type { TakeInRequest, TakenIn, TakenMaterial, TakenPart } from '../../core/ports/models.ts';
+import type { ModelVariants, ReadVariantsRequest, VariantMaterial, VariantPart } from '../../core/ports/models.ts';
 import { readWholeFile } from '../document/container.ts';
 import { type GltfJson, listVariantNames, type PrimitiveJson, readName, VARIANTS } from '../document/json.ts';
 import type { LoadedModel } from '../document/read-accessor.ts';
@@ -13,7 +13,12 @@ import { writeEdit } from '../repair/edit/write-edit.ts';
  * Reads the variants of a model: the materials each part shows, and every material of a part that varies as a GLB of its own.
  * Where parts of one material vary in different ways, it writes a model with more materials to `targetPath`.
  */
-export async function importVariants({ sourcePath, targetPath, images, primitives }: TakeInRequest): Promise<TakenIn> {
+export async function importVariants({
+  sourcePath,
+  targetPath,
+  images,
+  primitives,
+}: ReadVariantsRequest): Promise<ModelVariants> {
   const { json, bin } = await readModel(sourcePath);
   const file = readWholeFile(sourcePath);
   const edit = new ModelEdit(json, bin && file.subarray(bin.offset, bin.offset + bin.length));
@@ -33,7 +38,7 @@ export async function importVariants({ sourcePath, targetPath, images, primitive
   return { variants, parts, materials, split, leftOut };
 }
 
-function toSuppliedMaterial(mended: LoadedModel, json: GltfJson, index: number): TakenMaterial {
+function toSuppliedMaterial(mended: LoadedModel, json: GltfJson, index: number): VariantMaterial {
   const bytes = extractMaterial(mended, index);
   const material = json.materials![index]!;
   return {
@@ -58,7 +63,7 @@ function countWithVariants(json: GltfJson, places: readonly PrimitivePlace[]): n
  * Gives parts that vary in different ways a material of their own, since a slot is all parts of one material. The original
  * stays with the parts that never vary, since it is what they show, or else with the first.
  */
-function splitMaterials(edit: ModelEdit, uses: readonly MaterialUse[]): { parts: TakenPart[]; copies: number } {
+function splitMaterials(edit: ModelEdit, uses: readonly MaterialUse[]): { parts: VariantPart[]; copies: number } {
   const byMaterial = new Map<number | null, MaterialUse[]>();
   for (const use of uses) {
     const same = byMaterial.get(use.own);
@@ -66,7 +71,7 @@ function splitMaterials(edit: ModelEdit, uses: readonly MaterialUse[]): { parts:
     else byMaterial.set(use.own, [use]);
   }
   const names = new Set((edit.json.materials ?? []).map(({ name }) => name));
-  const parts: TakenPart[] = [];
+  const parts: VariantPart[] = [];
   let copies = 0;
   const addPart = (material: number | null, { own, byVariant, varies }: MaterialUse) =>
     parts.push({ material, own, byVariant, varies });

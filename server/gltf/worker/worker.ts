@@ -5,11 +5,11 @@ import type { ConvertedColour, MapFacts } from '../../core/finish/map-image.ts';
 import type {
   MapFile,
   ModelMediaType,
+  ModelVariants,
+  ReadVariantsRequest,
   Repaired,
   RepairRequest,
   Surveyed,
-  TakeInRequest,
-  TakenIn,
 } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
 import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
@@ -35,7 +35,7 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
       return survey(task).catch(blameModel);
     case 'repair':
       return repairModel(task.request).catch(blameModel);
-    case 'take-in':
+    case 'read-variants':
       return importVariants(task.request).catch(blameModel);
     case 'measure-file':
       return measureImageFile(task.bytes);
@@ -94,7 +94,7 @@ function blameModel(error: unknown): never {
 export type Task =
   | { readonly kind: 'survey'; readonly path: string; readonly mediaType: ModelMediaType; readonly packedPath: string }
   | { readonly kind: 'repair'; readonly request: RepairRequest }
-  | { readonly kind: 'take-in'; readonly request: TakeInRequest }
+  | { readonly kind: 'read-variants'; readonly request: ReadVariantsRequest }
   | { readonly kind: 'measure-file'; readonly bytes: Uint8Array }
   | { readonly kind: 'measure-map'; readonly bytes: Uint8Array }
   | { readonly kind: 'level-image'; readonly bytes: Uint8Array; readonly tables: LevelTables }
@@ -113,7 +113,7 @@ export type Task =
 export interface TaskResults {
   survey: Surveyed;
   repair: Repaired;
-  'take-in': TakenIn;
+  'read-variants': ModelVariants;
   'measure-file': ImageFileFacts;
   'measure-map': MapFacts | null;
   'level-image': MapFile;

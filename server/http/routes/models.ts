@@ -1,7 +1,7 @@
 import type { Readable } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
-import { takeInVariants } from '../../actions/import-variants.ts';
+import { importVariants } from '../../actions/import-variants.ts';
 import { loadProduct } from '../../actions/load-product.ts';
 import { requireModel } from '../../actions/loaded-product.ts';
 import { receiveModel } from '../../actions/receive-model.ts';
@@ -97,7 +97,7 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
     },
     async ({ params, body, headers }, reply) => {
       const { replace = false } = body;
-      const imported = await takeInVariants(context, params.product, { replace }, readAuthor(headers));
+      const imported = await importVariants(context, params.product, { replace }, readAuthor(headers));
       const loaded = await loadProduct(context, params.product);
       const answer: ImportedVariantsAnswer = {
         finishes: imported.finishes,
