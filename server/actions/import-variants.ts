@@ -18,20 +18,20 @@ import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-produ
 import { refuseBroken } from './repair-product.ts';
 
 export interface ImportedVariants {
-  /** Codes of the finishes its materials have become, or were already. */
+  /** Codes of the finishes that its materials became, or already were. */
   readonly finishes: readonly string[];
   readonly schedule: Schedule;
-  /** The new revision, where parts of one material had to be told apart; null when the model stayed as it is. */
+  /** The new revision, if parts of one material need materials of their own; null if the model stays as it is. */
   readonly revision: number | null;
-  /** Primitives with variants that draw nothing and have no slot: deliveries carry no variants of theirs. */
+  /** Primitives with variants that draw nothing and have no slot. Deliveries do not contain these variants. */
   readonly leftOut: number;
 }
 
 /**
- * Takes in the variants a model carries: every material that comes or goes becomes a finish that delivers it to the
- * letter, the variants become the schedule. Slots whose parts change take those finishes and no others; slots whose parts
- * never change are fixed, and keep the material they have. A line with a range of its own gets the finishes added to it.
- * All of it is worked out and checked before anything is stored.
+ * Imports the variants that a model contains (`KHR_materials_variants`). Every material that a variant switches becomes a
+ * finish that delivers it unchanged, and the variants become the schedule. Slots with changing parts get these finishes as
+ * their options; other slots become fixed and keep their material. If the line has a range of its own, the finishes join it.
+ * Dyeworks plans and checks everything before it stores anything.
  * @throws Problem `no-model`, `no-variants-to-take`, `schedule-in-the-way`, `too-many-variants`, `stale-model`
  */
 export async function importVariants(
@@ -43,38 +43,41 @@ export async function importVariants(
   const { files, models, stores } = context;
   const loaded = await loadProduct(context, code);
   const model = requireModel(loaded);
-  if (model.survey.variants.length === 0) refuseNone(code, 'It names none.');
-  if (!replace) refuseInTheWay(loaded);
+  const { none, unchanging } = REPAIR_PROBLEMS['no-variants-to-take'];
+  if (model.survey.variants.length === 0) throw new Problem('no-variants-to-take', { detail: none(code) });
+  if (!replace) refuseExistingSchedule(loaded);
 
   const targetPath = await files.newTemporary();
   try {
-    const taken = await models.readVariants({
+    const found = await models.readVariants({
       sourcePath: files.getPath(model.sha256),
       targetPath,
       images: model.survey.images,
       primitives: loaded.slots.flatMap((slot) => slot.primitives),
     });
-    if (!taken.parts.some(({ varies }) => varies)) refuseNone(code, 'None of those it names changes a material.');
-    const split = taken.split && (await makeSplit(context, loaded, model, taken.split, targetPath));
-    const finishes = makeFinishes(loaded, model, taken);
+    if (!found.parts.some(({ varies }) => varies)) {
+      throw new Problem('no-variants-to-take', { detail: unchanging(code) });
+    }
+    const split = found.split && (await describeSplit(context, loaded, model, found.split, targetPath));
+    const finishes = makeFinishes(loaded, model, found);
     const slots = split?.derive(loaded.slots, listSlotsInUse(loaded)) ?? loaded.slots;
-    const finishOf = new Map(taken.materials.map(({ index }, at) => [index, finishes[at]!.finish.finish]));
+    const finishOf = new Map(found.materials.map(({ index }, at) => [index, finishes[at]!.finish.finish]));
     const planned = planScheduleFromVariants(
-      taken.variants,
-      taken.parts,
+      found.variants,
+      found.parts,
       (part) => findSlot(slots, part).slot,
       finishOf,
     );
     const byCode = new Map<string, Finish>(loaded.finishes.byCode);
     for (const { finish } of finishes) byCode.set(foldCode(finish.finish), finish);
-    const changed = new Map(taken.parts.map((part) => [findSlot(slots, part).slot, changeFor(part, finishOf)]));
+    const changed = new Map(found.parts.map((part) => [findSlot(slots, part).slot, changeFor(part, finishOf)]));
     const schedule = checkSchedule(
       planned,
       slots.map((slot) => changed.get(slot.slot)?.(slot) ?? slot),
       byCode,
     );
 
-    for (const { bytes } of taken.materials) await files.putBytes(bytes);
+    for (const { bytes } of found.materials) await files.putBytes(bytes);
     const change: Change = { ...author, how: 'taken-in', at: context.now().toISOString() };
     for (const { finish, known } of finishes) if (!known) await stores.putFinish(finish, change);
     let revision: number | null = null;
@@ -86,14 +89,14 @@ export async function importVariants(
     await extendRange(context, loaded, codes);
     for (const [slot, change] of changed) await stores.changeSlot(code, slot, change);
     await stores.putSchedule(code, schedule, loaded.schedule?.tag ?? null);
-    return { finishes: codes, schedule, revision, leftOut: taken.leftOut };
+    return { finishes: codes, schedule, revision, leftOut: found.leftOut };
   } finally {
     await files.discard(targetPath);
   }
 }
 
-/** The model in which parts of one material that change differently have materials, and so slots, of their own. */
-async function makeSplit(
+/** The new revision, in which parts of one material that change differently have materials and slots of their own. */
+async function describeSplit(
   { models, now }: Context,
   loaded: LoadedProduct,
   current: CurrentModel,
@@ -110,7 +113,7 @@ async function makeSplit(
     pieces,
     receivedSha256: current.receivedSha256,
     createdAt: now().toISOString(),
-    // it is no step of a preparation: a new export carries variants of its own, and Dyeworks reads them from it again
+    // this is no step of the preparation: a new export contains its own variants, and a new import splits it again
     origin: {
       kind: 'repaired' as const,
       from: current.revision,
@@ -125,13 +128,13 @@ async function makeSplit(
   };
 }
 
-/** One for every material, in its order; those that are the same material are the same finish. */
+/** One finish for every material, in the same order. Equal materials get the same finish. */
 function makeFinishes(
   { finishes: { byCode, resolve } }: LoadedProduct,
   { survey }: CurrentModel,
   { materials }: ModelVariants,
 ): { readonly finish: Finish; readonly known: boolean }[] {
-  // a finish that was changed since is not the material any more
+  // a finish that a person changed since its import is no longer equal to the material
   const asSupplied = new Map(
     [...byCode].map(([key, finish]): [string, Finish] => {
       if (!finish.supplied || resolve(finish.finish).suppliedChange === null) return [key, finish];
@@ -157,14 +160,14 @@ function findSlot(slots: readonly Slot[], { material }: VariantPart): Slot {
   return slot;
 }
 
-/** What is to be said of a part's slot from now on. */
+/** The change that the import makes to the slot of a part. */
 function changeFor(part: VariantPart, finishOf: ReadonlyMap<number, string>): (slot: Slot) => Slot {
   if (!part.varies) return (slot) => ({ ...slot, fixed: true });
-  const worn = [part.own, ...part.byVariant].flatMap((material) => finishOf.get(material ?? -1) ?? []);
-  return (slot) => ({ ...slot, fixed: false, options: { finishes: [...new Set(worn)] } });
+  const shown = [part.own, ...part.byVariant].flatMap((material) => finishOf.get(material ?? -1) ?? []);
+  return (slot) => ({ ...slot, fixed: false, options: { finishes: [...new Set(shown)] } });
 }
 
-/** A line with an empty range sells whatever is stored; one with a range sells what stands in it. */
+/** Adds finishes to the range of the line. An empty range stays empty: it already stands for all stored finishes. */
 async function extendRange({ stores }: Context, { line }: LoadedProduct, codes: readonly string[]): Promise<void> {
   if (!line || line.range.length === 0) return;
   const inRange = new Set(line.range.map(({ finish }) => foldCode(finish)));
@@ -173,13 +176,7 @@ async function extendRange({ stores }: Context, { line }: LoadedProduct, codes: 
   await stores.addToRange(line.line, added);
 }
 
-function refuseNone(code: string, why: string): never {
-  throw new Problem('no-variants-to-take', {
-    detail: REPAIR_PROBLEMS['no-variants-to-take'](code, why),
-  });
-}
-
-function refuseInTheWay({ product, schedule }: LoadedProduct): void {
+function refuseExistingSchedule({ product, schedule }: LoadedProduct): void {
   const rows = schedule?.schedule.variants.length ?? 0;
   if (rows === 0) return;
   throw new Problem('schedule-in-the-way', {

@@ -85,8 +85,11 @@ export const MODEL_PROBLEMS = {
 
 /** Texts about repairs, preparations and the variants that a model contains. */
 export const REPAIR_PROBLEMS = {
-  'no-variants-to-take': (product: string, reason: string) =>
-    `The model of ${product} contains no variants to import. ${reason} Write its schedule instead.`,
+  'no-variants-to-take': {
+    none: (product: string) => `The model of ${product} contains no variants to import. Write its schedule instead.`,
+    unchanging: (product: string) =>
+      `The model of ${product} contains no variants to import: none of its variants changes a material. Write its schedule instead.`,
+  },
   'schedule-in-the-way': (product: string, variants: number) =>
     `${product} already has a schedule of ${count(variants, 'variant')}. Set “replace” to true to replace it with the variants of the model.`,
   'nothing-to-replay':
