@@ -224,7 +224,7 @@ CREATE TABLE picture_sets (
  * A finish with a colour map and the colour white took its colour from the map; it now states that. Its white revisions in
  * the history state the same: the finish already looked so, and its colour did not change.
  */
-export const mapFacts = /* sql */ `
+const mapFacts = /* sql */ `
 CREATE TABLE map_facts (
   sha256 TEXT PRIMARY KEY,
   -- of the measurement; an image of an earlier one is measured again
@@ -265,7 +265,7 @@ ALTER TABLE images ADD COLUMN encoding TEXT;
  * the jobs of a deleted one. This migration clears what earlier versions left behind. It recognises a product that reuses a
  * code by its first model, whose number is not 1.
  */
-export const approvalsEnd = /* sql */ `
+const approvalsEnd = /* sql */ `
 DELETE FROM approvals WHERE instr(subject, '/') = 0 AND (
   subject NOT IN (SELECT finish_key FROM finishes)
   OR EXISTS (

@@ -14,8 +14,8 @@ import { getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './de
 import { needsNoSandbox, readSandboxSigns } from './launch-browser.ts';
 import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer, Split } from './page-server.ts';
+import { createClosedProblem, createShotQueue } from './queues.ts';
 import { printSheet } from './sheet/print-sheet.ts';
-import { createClosedProblem, createShotQueue } from './shot-queue.ts';
 import { describe, openSession, type StudioSession } from './studio-session.ts';
 
 /** Pictures beyond this are drawn in tiles: fifty megabytes of targets, and sixteen more for every layer taken at once. */

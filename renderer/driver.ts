@@ -1,7 +1,7 @@
 import type { RendererFacts } from '../server/core/ports/renderer.ts';
 
 /** Which way pictures are drawn. */
-export type Driver = RendererFacts['driver'];
+type Driver = RendererFacts['driver'];
 
 /** Reads the driver out of the GL renderer string, e.g. `ANGLE (Mesa, llvmpipe (LLVM 15.0.6, 256 bits), OpenGL 4.5)`. */
 export function classifyDriver(gl: string): Driver {

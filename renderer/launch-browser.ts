@@ -8,7 +8,7 @@ import type { Browser, Page } from 'puppeteer-core';
 import { withDeadline } from './deadline.ts';
 import type { GlWay } from './driver.ts';
 
-export interface LaunchOptions {
+interface LaunchOptions {
   readonly browserPath: string;
   readonly noSandbox: boolean;
   readonly way: GlWay;
@@ -166,7 +166,7 @@ async function endProcess(browser: Browser | undefined, hung: boolean): Promise<
 }
 
 /** What {@link needsNoSandbox} looks at. */
-export interface SandboxSigns {
+interface SandboxSigns {
   /** Numeric user id of the process, undefined where there is none (Windows). */
   readonly uid: number | undefined;
   readonly inContainer: boolean;

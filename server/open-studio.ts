@@ -1,10 +1,8 @@
 import { join } from 'node:path';
 import { createRenderer } from '../renderer/create-renderer.ts';
-import { encodeFile } from '../renderer/encode-file.ts';
-import { encodePicture } from '../renderer/encode-picture.ts';
-import { limitWork } from '../renderer/limit-work.ts';
-import { makeChip } from '../renderer/make-chip.ts';
+import { encodeFile, encodePicture, makeChip } from '../renderer/encode-picture.ts';
 import type { PixelThreads } from '../renderer/pixels/pixel-threads.ts';
+import { limitWork } from '../renderer/queues.ts';
 import type { Imaging } from './actions/context.ts';
 import type { Config } from './config.ts';
 import { type ConvertedColour, sniffImage } from './core/finish/map-image.ts';

@@ -1,5 +1,5 @@
 import { getThreshold } from '../dither.ts';
-import { isOpaque } from '../pixels/is-opaque.ts';
+import { isOpaque } from '../pixels/write-png.ts';
 import { type Frame, FULL, type Layer } from './layer.ts';
 
 export interface Composed {

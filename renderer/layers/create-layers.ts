@@ -1,12 +1,12 @@
 import { LRUCache } from 'lru-cache';
 import type { PictureStore } from '../../server/core/ports/files.ts';
 import type { Composition, LayerMaker, Layers, RawPicture } from '../../server/core/ports/renderer.ts';
-import { limitWork } from '../limit-work.ts';
 import type { PixelThreads } from '../pixels/pixel-threads.ts';
+import { limitWork } from '../queues.ts';
 import type { Composed } from './compose-layers.ts';
 import { type Frame, type Layer, measureLayer, sliceLayer } from './layer.ts';
 
-export interface LayersOptions {
+interface LayersOptions {
   /** Where layers are stored, with the pictures and under their limit. */
   readonly store: PictureStore;
   /** Memory for layers held ready; default 256 MiB, some two hundred layers of 1024 px. */

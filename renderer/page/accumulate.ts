@@ -9,8 +9,8 @@ import {
 } from 'three';
 import { type Ground, toGroundLevels } from '../../server/core/picture/picture.ts';
 import { THRESHOLD } from '../dither.ts';
-import { createFullscreenPass, type FullscreenPass } from './fullscreen.ts';
-import { createLayerReader } from './layer-reader.ts';
+import { createLayerReader } from './layer-sums.ts';
+import { createFullscreenPass, type FullscreenPass } from './targets.ts';
 import { type Tile, toScissor } from './tiles.ts';
 
 const ADD = /* glsl */ `
@@ -134,4 +134,32 @@ function createTarget(type: typeof FloatType | typeof UnsignedByteType): WebGLRe
 
 function set(pass: FullscreenPass, values: Readonly<Record<string, unknown>>): void {
   for (const [name, value] of Object.entries(values)) pass.uniforms[name]!.value = value;
+}
+
+/** The canvas rounds to whole levels; a shadow by the same pattern as in a picture. */
+const SHOW = /* glsl */ `
+precision highp int;
+uniform sampler2D sum;
+uniform float count;
+in vec2 place;
+out vec4 result;
+${THRESHOLD}
+void main() {
+  result = texture( sum, place ) / count;
+  if ( result.rgb == vec3( 0.0 ) ) result.a = floor( result.a * 255.0 + getThreshold( ivec2( gl_FragCoord.xy ) ) ) / 255.0;
+}
+`;
+
+/** Puts the mean of the subsamples so far on the canvas, premultiplied as the page's compositor takes it. */
+export function createPresenter(renderer: WebGLRenderer): { show(accumulator: Accumulator): void; dispose(): void } {
+  const pass = createFullscreenPass(SHOW, { sum: { value: null }, count: { value: 1 } });
+  return {
+    show(accumulator) {
+      const { texture, count } = accumulator.getSum();
+      pass.uniforms.sum!.value = texture;
+      pass.uniforms.count!.value = count;
+      pass.draw(renderer, null);
+    },
+    dispose: () => pass.dispose(),
+  };
 }

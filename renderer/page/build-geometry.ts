@@ -11,10 +11,18 @@ import {
   Vector3,
 } from 'three';
 import { toTrianglesDrawMode } from 'three/examples/jsm/utils/BufferGeometryUtils.js';
-import type { DracoDecoder } from './decode-draco.ts';
-import { FileFault, type GltfDocument } from './gltf-document.ts';
+import type { DracoDecoder } from './decoders.ts';
+import {
+  asIndex,
+  asList,
+  asObject,
+  FileFault,
+  type GltfDocument,
+  getExtension,
+  type Json,
+  LARGEST,
+} from './gltf-document.ts';
 import type { AccessorReader } from './read-accessor.ts';
-import { asIndex, asList, asObject, getExtension, type Json, LARGEST } from './read-json.ts';
 
 export interface GeometrySource {
   readonly document: GltfDocument;
@@ -134,7 +142,7 @@ function dropStrangeIndices(geometry: BufferGeometry): void {
 }
 
 /** Leaves out the triangles that have a corner which is not good. */
-export function keepTriangles(geometry: BufferGeometry, isGood: (vertex: number) => boolean): void {
+function keepTriangles(geometry: BufferGeometry, isGood: (vertex: number) => boolean): void {
   const index = geometry.index;
   const length = index?.count ?? geometry.getAttribute('position').count;
   const corner = (at: number) => (index ? index.getX(at) : at);

@@ -11,9 +11,20 @@ import {
   Vector3,
 } from 'three';
 import { buildGeometry, drawsTriangles, type GeometrySource } from './build-geometry.ts';
-import { describePlace, FileFault, type GltfDocument } from './gltf-document.ts';
+import {
+  asIndex,
+  asList,
+  asNumber,
+  asNumbers,
+  asObject,
+  asText,
+  describePlace,
+  FileFault,
+  type GltfDocument,
+  getExtension,
+  type Json,
+} from './gltf-document.ts';
 import type { MaterialStore } from './material-store.ts';
-import { asIndex, asList, asNumber, asNumbers, asObject, asText, getExtension, type Json } from './read-json.ts';
 
 /** A primitive as it stands in the scene. */
 export interface Part {
@@ -22,7 +33,7 @@ export interface Part {
   readonly place: { readonly mesh: number; readonly primitive: number };
 }
 
-export interface BuiltScene {
+interface BuiltScene {
   readonly root: Group;
   /** In the order of the document's tree. */
   readonly parts: readonly Part[];

@@ -15,9 +15,9 @@ import {
   type WebGLRenderer,
   WebGLRenderTarget,
 } from 'three';
-import { turnPoints } from '../../server/core/picture/place-camera.ts';
+import { STANDS, type Stand, turnPoints } from '../../server/core/picture/place-camera.ts';
 import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
-import { frameView, STANDS, type Stand } from './frame-view.ts';
+import { frameView } from './camera.ts';
 import type { Product } from './load-product.ts';
 import { StudioProblem } from './studio-problem.ts';
 

@@ -19,7 +19,7 @@ import {
 } from 'three';
 import type { Mount } from '../../server/core/picture/picture.ts';
 import type { FloorPatch } from './floor-map.ts';
-import { createFullscreenPass } from './fullscreen.ts';
+import { createFullscreenPass } from './targets.ts';
 
 /**
  * GLSL: reads a mipmap by a uniform cubic B-spline, which is smooth where linear reading shows facets. Four linear reads do
@@ -156,7 +156,7 @@ export function planContact(box: Box3, mount: Mount): ContactPlan | null {
  * direction meets first counts by how far aside it is, s: (1 − s² / reach²)². It knows geometry only, not the light, and is
  * the same whichever way the product is turned.
  */
-export interface ContactMapper {
+interface ContactMapper {
   /** Red: the share lost, 0–1, over the patch; 0 all round its edge. */
   measure(plan: ContactPlan, casters: Scene): WebGLRenderTarget;
   dispose(): void;

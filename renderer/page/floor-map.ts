@@ -9,9 +9,8 @@ import {
   type WebGLRenderer,
   WebGLRenderTarget,
 } from 'three';
-import { createFullscreenPass } from './fullscreen.ts';
-import type { OcclusionUniforms } from './occlusion-shader.ts';
-import { OCCLUSION_DECLARATIONS } from './occlusion-shader.ts';
+import { OCCLUSION_DECLARATIONS, type OcclusionUniforms } from './studio-shading.ts';
+import { createFullscreenPass } from './targets.ts';
 
 /** On a chair a texel is 15 mm, and what the floor sends up comes from an area wider than that. */
 const SIZE_PX = 192;
@@ -66,7 +65,7 @@ export function turnPatch({ centre, across, along, normal }: FloorPatch, turned:
 }
 
 /** Measures what share of the studio's light a floor still gets beside the product, and so can send back up. */
-export interface FloorMapper {
+interface FloorMapper {
   /** Adds the page of directions that the uniforms hold at the moment. */
   gather(patch: FloorPatch, first: boolean): void;
   /** Red: the share of light, with mipmaps. */

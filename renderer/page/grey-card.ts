@@ -1,13 +1,13 @@
 import { Color, LinearSRGBColorSpace, MathUtils, Mesh, MeshStandardMaterial, PlaneGeometry, Vector3 } from 'three';
+import { decodeSrgb } from '../../server/core/colour/srgb.ts';
 import { invertToneMapping } from '../../server/core/picture/invert-tone-mapping.ts';
 import type { Rig, StudioScene } from './studio-scene.ts';
-import { decodeSrgb } from './tone.ts';
 
 /**
  * Reflectance of the card, linear; the photographer's 18 %. Dielectric (index 1.5), as rough as can be, square to the
  * camera in the open: what a photographer holds where the product will stand.
  */
-export const GREY_CARD = 0.18;
+const GREY_CARD = 0.18;
 
 const CARD_PX = 16;
 

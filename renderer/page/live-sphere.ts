@@ -1,10 +1,10 @@
 import type { Material, MeshStandardMaterial } from 'three';
 import type { ResolvedFinish } from '../../server/core/finish/resolve-finish.ts';
-import { createDecoders } from './create-decoders.ts';
+import { createPresenter } from './accumulate.ts';
+import { createDecoders } from './decoders.ts';
 import { type FindImage, writeFinishDocument } from './finish-document.ts';
 import { createDocument } from './gltf-document.ts';
 import { makeMaterial, toFit } from './make-material.ts';
-import { createPresenter } from './present.ts';
 import { createSphere } from './sphere.ts';
 import { createStudioScene } from './studio-scene.ts';
 import { createTextureStore, type TextureStore } from './texture-store.ts';

@@ -1,14 +1,12 @@
 import { STUDIO_VERSION } from '../studio-version.ts';
-import { takeEvenly } from './capture-even-light.ts';
-import { createDecoders } from './create-decoders.ts';
-import { createContextLossDetector, refuseBrokenShaders } from './detect-context-loss.ts';
+import { createDecoders } from './decoders.ts';
 import { calibrate, shootCard } from './grey-card.ts';
-import { StudioProblem } from './studio-problem.ts';
+import { createContextLossDetector, refuseBrokenShaders, StudioProblem } from './studio-problem.ts';
 import { createStudioScene, getGlName, PRODUCT_RIG } from './studio-scene.ts';
 import type { TakenLayer } from './take-layers.ts';
 import { createProductStudio, type LayersShotOrder, type ProductOrder } from './take-product.ts';
 import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
-import { drawToneChart } from './tone-chart.ts';
+import { drawToneChart, takeEvenly } from './test-shots.ts';
 
 /**
  * How a shot ended. Pixels go by POST; only this comes back through the browser's own channel. After `context-lost` the
@@ -26,7 +24,7 @@ export interface StudioFacts {
   readonly studio: string;
 }
 
-export interface CameraFacts {
+interface CameraFacts {
   readonly world: readonly number[];
   readonly projection: readonly number[];
 }

@@ -9,8 +9,7 @@ import {
   MeshStandardMaterial,
   Vector2,
 } from 'three';
-import type { GltfDocument } from './gltf-document.ts';
-import { asNumber, asNumbers, asObject, asText, getExtension, type Json } from './read-json.ts';
+import { asNumber, asNumbers, asObject, asText, type GltfDocument, getExtension, type Json } from './gltf-document.ts';
 import type { Loan, TextureStore } from './texture-store.ts';
 
 /** What of a material depends on the geometry that wears it. */

@@ -1,15 +1,20 @@
 import { MathUtils, type Matrix4, Vector3 } from 'three';
 import type { Mount } from '../../server/core/picture/picture.ts';
-import { type CameraCase, listFloorRing, PRODUCT_FILL, turnPoints } from '../../server/core/picture/place-camera.ts';
+import {
+  type CameraCase,
+  listFloorRing,
+  PRODUCT_FILL,
+  type Stand,
+  turnPoints,
+} from '../../server/core/picture/place-camera.ts';
 import type { Framing } from '../../server/core/ports/renderer.ts';
 import { planContact } from './contact-map.ts';
 import { type FloorPatch, turnPatch } from './floor-map.ts';
-import type { Stand } from './frame-view.ts';
 import type { Product } from './load-product.ts';
 import type { LightQuality } from './product-light.ts';
 import { PRODUCT_RIG, type StudioScene } from './studio-scene.ts';
 
-export interface Pose {
+interface Pose {
   readonly stand: Stand;
   readonly mount: Mount;
   readonly quality: LightQuality;

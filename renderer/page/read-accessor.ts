@@ -1,7 +1,6 @@
 import { BufferAttribute, type TypedArray } from 'three';
 import { MeshoptDecoder } from 'three/examples/jsm/libs/meshopt_decoder.module.js';
-import { FileFault, type GltfDocument } from './gltf-document.ts';
-import { asIndex, asObject, asText, getExtension, type Json } from './read-json.ts';
+import { asIndex, asObject, asText, FileFault, type GltfDocument, getExtension, type Json } from './gltf-document.ts';
 
 /** Reads accessors while a model is loaded: plain, interleaved, sparse, and packed by meshopt. */
 export interface AccessorReader {
@@ -23,7 +22,7 @@ export function isComponentType(value: unknown): value is keyof typeof COMPONENT
 }
 
 /** Numbers of an element. */
-export const SIZES: Readonly<Record<string, number>> = { SCALAR: 1, VEC2: 2, VEC3: 3, VEC4: 4, MAT4: 16 };
+const SIZES: Readonly<Record<string, number>> = { SCALAR: 1, VEC2: 2, VEC3: 3, VEC4: 4, MAT4: 16 };
 
 /** Elements of an accessor that no bytes stand behind, and of a packed view: a few words of JSON may ask for any number. */
 const MAX_ELEMENTS = 2 ** 26;

@@ -55,7 +55,7 @@ void main() {
 `;
 
 /** What takes a shadow, in the rig's frame, and the share of light each place of it loses: red, 0–1. */
-export interface Shaded {
+interface Shaded {
   readonly patch: FloorPatch;
   readonly map: Texture;
 }

@@ -19,7 +19,7 @@ import {
  * alike. Radiance is relative; the grey card fixes the exposure. All of it is neutral (D65), so that no finish
  * takes a tint from the light.
  */
-export interface Softbox {
+interface Softbox {
   readonly name: string;
   readonly azimuthDegrees: number;
   readonly elevationDegrees: number;

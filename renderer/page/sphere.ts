@@ -33,7 +33,7 @@ const METAL_RIG: Rig = { light: 'screen', elevationDegrees: ELEVATION_DEGREES };
  * Subsamples of a swatch by its size: the shading is smooth by itself, only the outline wants them, and that more the
  * smaller the picture. A 256 px swatch stays within forty milliseconds of two cores without a GPU.
  */
-export function getSphereSubsamples(sizePx: number): number {
+function getSphereSubsamples(sizePx: number): number {
   if (sizePx <= 128) return 16;
   return sizePx <= 200 ? 8 : 4;
 }

@@ -1,4 +1,16 @@
+import {
+  Color,
+  type Material,
+  type Mesh,
+  type MeshPhysicalMaterial,
+  NearestFilter,
+  type Object3D,
+  type WebGLRenderer,
+  WebGLRenderTarget,
+} from 'three';
 import type { PictureRefusal } from '../../server/core/ports/renderer.ts';
+import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
+import { listTextures } from './studio-shading.ts';
 
 /**
  * A shot refused in the page; `code` is the problem the node side answers with. After `shader-failed`, which is
@@ -12,4 +24,92 @@ export class StudioProblem extends Error {
     super(message);
     this.code = code;
   }
+}
+
+/** Tells whether the GL context has lived all along. */
+interface ContextLossDetector {
+  isThere(): boolean;
+}
+
+/** Bytes of the pixel: none of them zero, which is what a lost context answers. */
+const COLOUR = [51, 102, 153, 255] as const;
+
+/**
+ * Keeps a pixel of known colour on the GL side. A context whose process has died reads as zeros at once, while
+ * `isContextLost` and its event follow some hundredths of a second later: a picture read meanwhile would be an empty one.
+ */
+export function createContextLossDetector(renderer: WebGLRenderer): ContextLossDetector {
+  const target = new WebGLRenderTarget(1, 1, {
+    minFilter: NearestFilter,
+    magFilter: NearestFilter,
+    generateMipmaps: false,
+    depthBuffer: false,
+  });
+  const [colour, alpha] = [renderer.getClearColor(new Color()), renderer.getClearAlpha()];
+  renderer.setRenderTarget(target);
+  // sRGB bytes as they are, without conversion
+  renderer.setClearColor(new Color().setRGB(...toShares(COLOUR)), 1);
+  renderer.clear();
+  renderer.setClearColor(colour, alpha);
+  renderer.setRenderTarget(null);
+  return {
+    isThere() {
+      const pixel = new Uint8Array(4);
+      renderer.readRenderTargetPixels(target, 0, 0, 1, 1, pixel);
+      return COLOUR.every((level, channel) => level === pixel[channel]);
+    },
+  };
+}
+
+function toShares([red, green, blue]: readonly [number, number, number, number]): [number, number, number] {
+  return [red / 255, green / 255, blue / 255];
+}
+
+/** Textures the studio itself gives to a material: light, its table, a page of depth maps, the floor's map. */
+const STUDIO_TEXTURES = 4;
+
+/** Graphics that are there, as far as they are looked at here. */
+type Graphics = Pick<WebGLRenderer, 'info' | 'properties' | 'capabilities'>;
+
+/**
+ * Refuses a picture in which something was not drawn because its program failed: three says so on the console, leaves
+ * the part out and goes on. The page is not to be used any more, since a failed program is kept for the next material.
+ * @param scene what the picture shows
+ * @throws StudioProblem that names the part
+ */
+export function refuseBrokenShaders({ info, properties, capabilities }: Graphics, scene: Object3D): void {
+  const broken = new Set<unknown>(info.programs?.filter(isBroken));
+  if (broken.size === 0) return;
+  let part: Mesh | undefined;
+  scene.traverse((node) => {
+    const { material } = node as Mesh;
+    if (!material || Array.isArray(material)) return;
+    const { programs } = properties.get(material) as { programs?: ReadonlyMap<string, unknown> };
+    if ([...(programs?.values() ?? [])].some((program) => broken.has(program))) part ??= node as Mesh;
+  });
+  const material = part?.material as Material | undefined;
+  const isTooMany = material !== undefined && countTextures(material) > capabilities.maxTextures;
+  throw isTooMany
+    ? new StudioProblem(
+        'picture-too-many-maps',
+        STUDIO_PROBLEMS['picture-too-many-maps'](name(part), countTextures(material), capabilities.maxTextures),
+      )
+    : new StudioProblem('shader-failed', STUDIO_PROBLEMS['renderer-failed'].shader(name(part)));
+}
+
+/** Its types leave out what three notes down where something was to be said of a program. */
+function isBroken(program: unknown): boolean {
+  return (program as { diagnostics?: { readonly runnable: boolean } }).diagnostics?.runnable === false;
+}
+
+/** A part and its material, within a sentence. */
+function name(part: Mesh | undefined): string {
+  const material = part?.material as Material | undefined;
+  const names = [material?.name && `the material “${material.name}”`, part?.name && `on “${part.name}”`];
+  return names.filter(Boolean).join(' ') || 'a material';
+}
+
+function countTextures(material: Material): number {
+  const seenThrough = (material as MeshPhysicalMaterial).transmission > 0 ? 1 : 0;
+  return listTextures(material).length + STUDIO_TEXTURES + seenThrough;
 }

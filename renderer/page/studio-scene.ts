@@ -1,37 +1,29 @@
 import {
-  Box2,
   type Box3,
   Group,
   type Material,
   MathUtils,
-  type Matrix4,
   NoToneMapping,
   type Object3D,
   OrthographicCamera,
   PerspectiveCamera,
   Scene,
   type Texture,
-  Vector2,
-  Vector3,
   WebGLRenderer,
   type WebGLRenderTarget,
 } from 'three';
 import type { CameraCase, CameraPlace } from '../../server/core/picture/place-camera.ts';
 import { classifyDriver } from '../driver.ts';
 import { type Accumulator, createAccumulator } from './accumulate.ts';
+import { frameView, getOffset, type Size, seeBox } from './camera.ts';
 import { clearBehindGlass } from './change-shaders.ts';
-import { checkShaders } from './check-shaders.ts';
-import { frameView } from './frame-view.ts';
 import { createLayerSums, type LayerSums, type SplitLayer } from './layer-sums.ts';
-import { createOcclusionUniforms } from './occlusion-shader.ts';
-import { prepareMaterial } from './prepare-material.ts';
 import { createProductLight, type ProductLight } from './product-light.ts';
 import { createShadowCatcher, type ShadowCatcher } from './shadow-catcher.ts';
 import { createEnvironment, getRadiance, getScreenedRadiance } from './softboxes.ts';
-import { getOffset } from './subsamples.ts';
-import type { Tile } from './tiles.ts';
-import { intersect, toScissor, unite } from './tiles.ts';
-import { createEncodedTarget, SAMPLES, setToneCurve } from './tone.ts';
+import { checkShaders, createOcclusionUniforms, prepareMaterial } from './studio-shading.ts';
+import { createEncodedTarget, SAMPLES, setToneCurve } from './targets.ts';
+import { type Tile, toScissor, unite } from './tiles.ts';
 
 /** What light a thing stands in, and how high the camera stands, which the grey card faces. */
 export interface Rig {
@@ -83,19 +75,14 @@ export interface StudioScene {
   dispose(): void;
 }
 
-type Size = Pick<Tile, 'widthPx' | 'heightPx'>;
-
 /** Layers taken at once, of the size that was set. */
-export interface Split {
+interface Split {
   begin(layers: readonly SplitLayer[]): void;
   /** Draws one subsample and adds to each layer what of it is its own. */
   addSubsample(index: number): void;
   /** One layer's box, as `RawLayer` has it. */
   read(place: number): Uint8Array;
 }
-
-/** Pixels round a box that is seen: half a one for the shift of subsamples, the rest for rounding. */
-const MARGIN_PX = 2;
 
 /**
  * `canvas` gives the GL context; stills never touch what it shows.
@@ -239,31 +226,6 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
       for (const part of [...environments.values(), light, accumulator, encoded, catcher, renderer]) part.dispose();
     },
   };
-}
-
-function seeBox(
-  { min, max }: Box3,
-  turned: Matrix4,
-  camera: PerspectiveCamera | OrthographicCamera,
-  { widthPx, heightPx }: Size,
-): Tile {
-  const whole = { left: 0, top: 0, widthPx, heightPx };
-  const reach = new Box2();
-  const corner = new Vector3();
-  for (let index = 0; index < 8; index++) {
-    corner.set(index & 1 ? max.x : min.x, index & 2 ? max.y : min.y, index & 4 ? max.z : min.z).applyMatrix4(turned);
-    // what reaches behind the camera has no place in the picture
-    if (corner.clone().applyMatrix4(camera.matrixWorldInverse).z > -camera.near) return whole;
-    corner.project(camera);
-    reach.expandByPoint(new Vector2(((corner.x + 1) / 2) * widthPx, ((1 - corner.y) / 2) * heightPx));
-  }
-  const left = Math.floor(reach.min.x) - MARGIN_PX;
-  const top = Math.floor(reach.min.y) - MARGIN_PX;
-  const size = {
-    widthPx: Math.ceil(reach.max.x) + MARGIN_PX - left,
-    heightPx: Math.ceil(reach.max.y) + MARGIN_PX - top,
-  };
-  return intersect(whole, { left, top, ...size });
 }
 
 /** The GL renderer string as the driver tells it. */

@@ -1,6 +1,6 @@
 import type { Mesh } from 'three';
 
-export interface SwatchSetting {
+interface SwatchSetting {
   readonly sizePx: number;
   /** Width of the piece of a panel. */
   readonly widthMm: number;

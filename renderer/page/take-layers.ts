@@ -1,11 +1,26 @@
-import { Box3, type Material, Matrix4, type Mesh, Object3D, ReplaceStencilOp, Vector3 } from 'three';
+import {
+  Box3,
+  CustomBlending,
+  DoubleSide,
+  FrontSide,
+  type Material,
+  Matrix4,
+  type Mesh,
+  MeshBasicMaterial,
+  Object3D,
+  OneMinusSrcAlphaFactor,
+  ReplaceStencilOp,
+  type Side,
+  Vector3,
+  ZeroFactor,
+} from 'three';
 import type { LayerContent, LayersShot } from '../../server/core/ports/renderer.ts';
 import { bakePositions } from './build-geometry.ts';
-import type { Holdouts } from './hold-out.ts';
+import { SUBSAMPLES } from './camera.ts';
 import { NOBODY, OTHERS, SPLIT_LIMIT } from './layer-sums.ts';
 import { listMeshes, type Product } from './load-product.ts';
 import type { StudioScene } from './studio-scene.ts';
-import { SUBSAMPLES } from './subsamples.ts';
+import { keepDepthOf } from './studio-shading.ts';
 import { intersect, listTiles, placeTile, type Tile, unite } from './tiles.ts';
 
 /** A layer as it was taken, of a box of the picture: see `RawLayer`. */
@@ -14,7 +29,7 @@ export interface TakenLayer {
   readonly bytes: Uint8Array;
 }
 
-export type LayersOrder = Pick<LayersShot, 'layers' | 'dressing' | 'quality' | 'widthPx' | 'heightPx'> & {
+type LayersOrder = Pick<LayersShot, 'layers' | 'dressing' | 'quality' | 'widthPx' | 'heightPx'> & {
   readonly tilePx: number;
 };
 
@@ -178,4 +193,84 @@ function getBox(mesh: Mesh, turned: Matrix4): Box3 {
     boxes.set(mesh, box);
   }
   return box;
+}
+
+/** Makes what parts wear while they are held out of a layer. */
+interface Holdouts {
+  /** The holdout of a material: covers what it covers, and adds nothing. */
+  of(material: Material): Material;
+  /** Forgets those that read a product's maps. */
+  drop(): void;
+  dispose(): void;
+}
+
+/**
+ * Holdouts write coverage alone: what is solid wipes what lies behind it, what is see-through leaves the share of it that
+ * it would leave in the picture. Side, passes, alpha test with its map, and writing of depth are those of the material;
+ * whether it is see-through too, so that it is drawn at the same point of the order.
+ */
+export function createHoldouts(): Holdouts {
+  const made = new Map<string, Material>();
+  // solid ones read no map and stay: a program lives as long as a material that uses it
+  const plain = new Map<Side, Material>([FrontSide, DoubleSide].map((side) => [side, make({ side } as Material)]));
+
+  return {
+    of(material) {
+      if (!hasHoles(material)) return plain.get(material.side) ?? remember(made, material);
+      return remember(made, material);
+    },
+    drop() {
+      for (const holdout of made.values()) holdout.dispose();
+      made.clear();
+    },
+    dispose() {
+      for (const holdout of [...made.values(), ...plain.values()]) holdout.dispose();
+    },
+  };
+}
+
+function hasHoles(material: Material): boolean {
+  return material.transparent || material.alphaTest > 0;
+}
+
+function remember(made: Map<string, Material>, material: Material): Material {
+  const { map } = material as MeshBasicMaterial;
+  const key = [
+    material.side,
+    material.transparent,
+    material.forceSinglePass,
+    material.depthWrite,
+    material.depthTest,
+    ...(hasHoles(material) ? [map?.uuid, material.opacity, material.alphaTest, material.vertexColors] : []),
+  ].join();
+  let holdout = made.get(key);
+  if (!holdout) {
+    holdout = make(material);
+    made.set(key, holdout);
+  }
+  return holdout;
+}
+
+function make(material: Partial<Material>): Material {
+  const { side = FrontSide, transparent = false, depthWrite = true, depthTest = true } = material;
+  const holdout = new MeshBasicMaterial({
+    side,
+    transparent,
+    depthWrite,
+    depthTest,
+    color: 0x000000,
+    toneMapped: false,
+    blending: CustomBlending,
+    blendSrc: ZeroFactor,
+    blendDst: transparent ? OneMinusSrcAlphaFactor : ZeroFactor,
+  });
+  holdout.forceSinglePass = material.forceSinglePass ?? holdout.forceSinglePass;
+  if (transparent || (material.alphaTest ?? 0) > 0) {
+    holdout.map = (material as MeshBasicMaterial).map;
+    holdout.opacity = material.opacity ?? 1;
+    holdout.alphaTest = material.alphaTest ?? 0;
+    holdout.vertexColors = material.vertexColors ?? false;
+  }
+  keepDepthOf(holdout);
+  return holdout;
 }

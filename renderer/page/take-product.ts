@@ -1,18 +1,23 @@
 import type { MeshPhysicalMaterial } from 'three';
+import { STANDS, type Stand } from '../../server/core/picture/place-camera.ts';
 import type { LayerContent, LayersShot, ProductShot } from '../../server/core/ports/renderer.ts';
 import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
-import { assignMaterials, loadAssignment } from './assign-materials.ts';
 import { bakeAllPositions } from './build-geometry.ts';
+import { SUBSAMPLES } from './camera.ts';
 import { findClearestView } from './clearest-view.ts';
-import type { Decoders } from './create-decoders.ts';
-import { STANDS, type Stand } from './frame-view.ts';
-import { createHoldouts } from './hold-out.ts';
-import { disposeProduct, listMeshes, loadProduct, type Product } from './load-product.ts';
+import type { Decoders } from './decoders.ts';
+import {
+  assignMaterials,
+  disposeProduct,
+  listMeshes,
+  loadAssignment,
+  loadProduct,
+  type Product,
+} from './load-product.ts';
 import { poseProduct } from './pose-product.ts';
 import { StudioProblem } from './studio-problem.ts';
 import type { StudioScene } from './studio-scene.ts';
-import { SUBSAMPLES } from './subsamples.ts';
-import { type TakenLayer, takeLayers } from './take-layers.ts';
+import { createHoldouts, type TakenLayer, takeLayers } from './take-layers.ts';
 import { listTiles, placeTile } from './tiles.ts';
 
 /** A product shot whose file is to be had under an address. */
@@ -32,7 +37,7 @@ type ShotOrder = Omit<LayersShotOrder, 'layers'>;
 /** Pixels of a picture that is drawn in one piece whatever its size: half a gigabyte of targets. */
 const WHOLE_PIXELS = 4096 * 4096;
 
-export interface ProductStudio {
+interface ProductStudio {
   take(order: ProductOrder): Promise<Uint8Array>;
   takeLayers(order: LayersShotOrder): Promise<readonly TakenLayer[]>;
   dispose(): void;

@@ -1,8 +1,8 @@
 import { DoubleSide, type Material, MeshBasicMaterial, type MeshStandardMaterial } from 'three';
 import type { SwatchShot } from '../../server/core/ports/renderer.ts';
 import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
-import type { Decoders } from './create-decoders.ts';
 import { createCutting } from './cutting.ts';
+import type { Decoders } from './decoders.ts';
 import { describeTexture, fetchDocument } from './gltf-document.ts';
 import { makeMaterial, toFit } from './make-material.ts';
 import { createPanel } from './panel.ts';
@@ -80,7 +80,7 @@ export function createSwatchStudio(
  * The same finish under even light from everywhere, without shine: what leaves it is its base colour (a white furnace),
  * factor × map, in linear light, encoded without a tone curve. Holes of the map stay holes; glow and clearness do not show.
  */
-export function createFlatMaterial(material: Material): MeshBasicMaterial {
+function createFlatMaterial(material: Material): MeshBasicMaterial {
   const { color, map, side, alphaTest, transparent, opacity, vertexColors } = material as MeshStandardMaterial;
   return new MeshBasicMaterial({
     color: color.clone(),

@@ -14,9 +14,19 @@ import {
   type Texture,
   type Wrapping,
 } from 'three';
-import type { ImageDecoder } from './decode-image.ts';
-import { describeTexture, FileFault, type GltfDocument, listSources } from './gltf-document.ts';
-import { asIndex, asNumber, asNumbers, asObject, getExtension, type Json } from './read-json.ts';
+import type { ImageDecoder } from './decoders.ts';
+import {
+  asIndex,
+  asNumber,
+  asNumbers,
+  asObject,
+  describeTexture,
+  FileFault,
+  type GltfDocument,
+  getExtension,
+  type Json,
+  listSources,
+} from './gltf-document.ts';
 
 /** A texture that is lent, until it is given back. */
 export interface Loan {

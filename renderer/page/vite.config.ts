@@ -5,7 +5,7 @@ import { defineConfig, type Plugin, runnerImport } from 'vite';
 const checkShaders: Plugin = {
   name: 'check-shaders',
   async buildStart() {
-    const path = fileURLToPath(new URL('./check-shaders.ts', import.meta.url));
+    const path = fileURLToPath(new URL('./studio-shading.ts', import.meta.url));
     const { module } = await runnerImport<{ checkShaders(): void }>(path);
     module.checkShaders();
   },

@@ -1,6 +1,5 @@
 import { constants, crc32, deflateSync } from 'node:zlib';
 import type { RawPicture } from '../../server/core/ports/renderer.ts';
-import { isOpaque } from './is-opaque.ts';
 
 /** Portable Network Graphics, third edition, 5.2. */
 const SIGNATURE = [0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a];
@@ -111,4 +110,10 @@ function writePaeth(
     const nearest = toLeft <= toAbove && toLeft <= toCorner ? a : toAbove <= toCorner ? b : c;
     rows[to + channel] = ((pixel >>> shift) & 255) - nearest;
   }
+}
+
+/** Whether no pixel is see-through. */
+export function isOpaque(rgba: Uint8Array): boolean {
+  for (let at = 3; at < rgba.length; at += 4) if (rgba[at] !== 255) return false;
+  return true;
 }

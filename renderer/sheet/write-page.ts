@@ -4,7 +4,7 @@ import { dirname, join } from 'node:path';
 import { MARGINS_MM, PAPERS, SHEET_CAUTION, type SheetFormat } from '../../server/core/sheet/page.ts';
 
 /** What stands at the foot of every page. */
-export interface PageFoot {
+interface PageFoot {
   /** Cut where it is long; the facts after it never are. */
   readonly title: string;
   readonly facts: readonly string[];

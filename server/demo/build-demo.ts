@@ -6,7 +6,7 @@ import { makeLamp } from './lamp.ts';
 import { makeMaps } from './make-maps.ts';
 import { makeStool } from './stool.ts';
 
-export interface DemoLine {
+interface DemoLine {
   readonly line: string;
   readonly name: string;
   readonly positions: { readonly position: string; readonly label: string; readonly options?: Options }[];
@@ -19,7 +19,7 @@ export interface DemoLine {
   readonly rules: Rule[];
 }
 
-export interface DemoSlot {
+interface DemoSlot {
   /** The material's name, lower-cased to `[a-z0-9-]`. */
   readonly slot: string;
   readonly label?: string;

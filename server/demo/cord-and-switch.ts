@@ -71,12 +71,12 @@ export function makePlug(at: Placement): Mesh {
 }
 
 /** A textile cable of 6.4 mm. */
-export const CORD_RADIUS_M = 0.0032;
+const CORD_RADIUS_M = 0.0032;
 /** One repeat of the braid map: a turn of the sleeve, and about as much along it, so that strands run at 45°. */
-export const BRAID_REPEAT_M = 0.0201;
+const BRAID_REPEAT_M = 0.0201;
 
 /** Height of the cord's axis inside the switch and the plug. */
-export const FITTING_AXIS_M = 0.0095;
+const FITTING_AXIS_M = 0.0095;
 
 const LIE = CORD_RADIUS_M;
 const LIFT = FITTING_AXIS_M;
@@ -140,7 +140,7 @@ function cross2(y: Vector): Vector {
 const EDGE_SEGMENTS = 4;
 
 /** A box with every edge rounded, about its centre; sizes in metres. Each face is laid out flat in `uv0`. */
-export function makeRoundedBox(size: Vector, filletM: number): Mesh {
+function makeRoundedBox(size: Vector, filletM: number): Mesh {
   const faces: (readonly [Vector, Vector])[] = [
     [
       [1, 0, 0],

@@ -103,7 +103,7 @@ const FINIAL: readonly Corner[] = [
   ).slice(1),
 ];
 
-export const SHADE: PleatedShadeShape = { lowerRadiusMm: 138, upperRadiusMm: 94, fromMm: 232, toMm: 446, pleats: 84 };
+const SHADE: PleatedShadeShape = { lowerRadiusMm: 138, upperRadiusMm: 94, fromMm: 232, toMm: 446, pleats: 84 };
 
 /** The table lamp, 460 mm high; +Z front, the cord leaves at the back and lies on the table. */
 export async function makeLamp(): Promise<Uint8Array> {

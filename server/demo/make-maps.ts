@@ -15,7 +15,7 @@ import { makePile, setRows, throwRings, weave } from './textures/textiles.ts';
 /** Edge of most maps. Twice as much would show nothing more at the pictures' largest size, and cost four times. */
 const SIZE = 512;
 
-export interface MapFile {
+interface MapFile {
   readonly name: string;
   readonly bytes: Uint8Array;
 }

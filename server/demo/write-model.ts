@@ -2,7 +2,7 @@ import { Document, type Material, NodeIO, type Texture } from '@gltf-transform/c
 import { type Mesh, makeTangents } from './geometry/mesh.ts';
 
 /** The look of a part before any finish: linear colour, glTF roughness, maps of the part itself on `uv1`. */
-export interface PartMaterial {
+interface PartMaterial {
   readonly name: string;
   readonly colour?: readonly [number, number, number];
   readonly roughness?: number;
@@ -17,7 +17,7 @@ export interface PartMaps {
   readonly occlusion: Uint8Array;
 }
 
-export interface Part {
+interface Part {
   readonly name: string;
   readonly material: string;
   readonly mesh: Mesh;

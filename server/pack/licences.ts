@@ -59,7 +59,7 @@ export function isAllowed(name: string, expression: string | undefined): boolean
 }
 
 /** A third-party part inside a package, with its own licence and holder. */
-export interface CarriedPart {
+interface CarriedPart {
   readonly name: string;
   /** Beginning of its path below `node_modules`. */
   readonly path: string;

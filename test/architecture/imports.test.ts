@@ -112,7 +112,7 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
     node: 'all',
   },
   // what builds and packs; the build of the studio page looks whether three's shaders are still those it changes
-  tools: { rooms: ['tools', 'set-up'], files: ['renderer/page/check-shaders.ts'], packages: 'all', node: 'all' },
+  tools: { rooms: ['tools', 'set-up'], files: ['renderer/page/studio-shading.ts'], packages: 'all', node: 'all' },
 };
 
 /** Why a file may not import something; null when it may. */
@@ -205,7 +205,7 @@ describe('an import that goes another way is seen', () => {
     ['renderer/driver.ts', "import { x } from './page/stage.ts';"],
     ['renderer/page/stage.ts', "import type { x } from '../create-renderer.ts';"],
     ['renderer/page/stage.ts', "import { join } from 'node:path';"],
-    ['renderer/page/stage.ts', "import { x } from '../shot-queue.ts';"],
+    ['renderer/page/stage.ts', "import { x } from '../queues.ts';"],
     ['server/http/request-guard.ts', "import { x } from '../gltf/container.ts';"],
     ['server/import/read-import.ts', "import type { Context } from '../actions/context.ts';"],
     ['server/demo/lamp.ts', "import { x } from '../gltf/container.ts';"],

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { GLOSS_DEGREES } from '../../renderer/page/gloss-band.ts';
+import { GLOSS_DEGREES } from '../../renderer/page/change-shaders.ts';
 import { getRadiance, KEY_DIRECTION, SOFTBOXES } from '../../renderer/page/softboxes.ts';
 import { LINEAR_CODES } from '../../server/core/colour/srgb.ts';
 import { invertToneMapping } from '../../server/core/picture/invert-tone-mapping.ts';

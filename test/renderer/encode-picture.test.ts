@@ -1,7 +1,7 @@
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
-import { encodePicture } from '../../renderer/encode-picture.ts';
-import { makeChip } from '../../renderer/make-chip.ts';
+import { encodeFile, encodePicture, makeChip } from '../../renderer/encode-picture.ts';
+import type { SetFormat } from '../../server/core/picture/picture-set.ts';
 
 const decode = async (bytes: Uint8Array) => sharp(bytes).ensureAlpha().raw().toBuffer();
 
@@ -46,4 +46,57 @@ describe('encoding', () => {
   it('refuses a chip without a colour', () => {
     expect(() => makeChip('blue', 8)).toThrow(/#rrggbb/);
   });
+});
+
+// Read back with sharp 0.35 (libvips), and where a field is said to stand in the file, by the file's own words.
+
+/** A see-through gradient, or an opaque one. */
+function makePicture(alpha: boolean) {
+  const [widthPx, heightPx] = [64, 32];
+  const rgba = new Uint8Array(widthPx * heightPx * 4);
+  for (let i = 0; i < widthPx * heightPx; i++) {
+    const [x, y] = [i % widthPx, Math.floor(i / widthPx)];
+    rgba.set([x * 4, y * 8, 128, alpha ? Math.min(255, x * 4) : 255], i * 4);
+  }
+  return { widthPx, heightPx, rgba };
+}
+
+describe.each<SetFormat>(['png', 'webp', 'jpg', 'tiff'])('%s', (format) => {
+  it('carries the profile, the resolution and the packet, and is the same twice', async () => {
+    const xmp =
+      '<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"></rdf:RDF></x:xmpmeta>';
+    const options = { format, ppi: 300, xmp };
+    const bytes = await encodeFile(makePicture(true), options);
+    const { icc, density, xmpAsString, width, height } = await sharp(bytes).metadata();
+    expect([width, height]).toEqual([64, 32]);
+    // an ICC profile has its signature at byte 36 (ICC.1:2022 §7.2.9), and here the colour space of its data at 16
+    expect(icc!.subarray(36, 40).toString('latin1')).toBe('acsp');
+    expect(icc!.subarray(16, 20).toString('latin1')).toBe('RGB ');
+    expect(xmpAsString).toContain('adobe:ns:meta/');
+    // WebP has no field for it
+    if (format !== 'webp') expect(density).toBe(300);
+    expect(Buffer.from(bytes).equals(Buffer.from(await encodeFile(makePicture(true), options)))).toBe(true);
+  });
+
+  it('keeps alpha where the format has it, and has none where nothing is see-through', async () => {
+    const seen = await sharp(await encodeFile(makePicture(true), { format })).metadata();
+    expect(seen.hasAlpha).toBe(format !== 'jpg');
+    expect((await sharp(await encodeFile(makePicture(false), { format })).metadata()).hasAlpha).toBe(false);
+  });
+});
+
+it.each<SetFormat>(['png', 'tiff'])('%s gives every pixel back as it was', async (format) => {
+  const picture = makePicture(true);
+  const bytes = await encodeFile(picture, { format, ppi: 300 });
+  const { data } = await sharp(bytes).raw().toBuffer({ resolveWithObject: true });
+  expect(Buffer.from(data).equals(Buffer.from(picture.rgba))).toBe(true);
+});
+
+it('stands on a ground of its own, and WebP without loss keeps the colour to the level', async () => {
+  const half = { widthPx: 2, heightPx: 1, rgba: Uint8Array.from([200, 100, 50, 255, 200, 100, 50, 0]) };
+  for (const encoding of [{ format: 'png' }, { format: 'tiff' }, { format: 'webp', lossless: true }] as const) {
+    const bytes = await encodeFile(half, { ...encoding, ground: '#2f5d73' });
+    const { data, info } = await sharp(bytes).raw().toBuffer({ resolveWithObject: true });
+    expect([info.channels, ...data], encoding.format).toEqual([3, 200, 100, 50, 0x2f, 0x5d, 0x73]);
+  }
 });

@@ -1,7 +1,6 @@
 import { serveTasks } from '../../../server/threads/serve-tasks.ts';
 import { composeLayers } from '../../layers/compose-layers.ts';
-import { cropLayer } from '../../layers/layer.ts';
-import { packLayer, unpackLayer } from '../../layers/layer-file.ts';
+import { cropLayer, packLayer, unpackLayer } from '../../layers/layer.ts';
 import { writePng } from '../write-png.ts';
 import { listOwned, type PixelTask, type PixelTaskResults } from './tasks.ts';
 

@@ -1,6 +1,6 @@
 import { gridIndices, type Mesh, makeSheet, mergeMeshes } from './mesh.ts';
 
-export interface LatheOptions {
+interface LatheOptions {
   /** Quads around the axis. */
   readonly around: number;
   /**
@@ -66,7 +66,7 @@ function turnChart(chart: readonly ProfilePoint[], lid: boolean, total: number, 
   return { positions, normals, uv0, uv1, indices };
 }
 
-export interface KnurlShape {
+interface KnurlShape {
   readonly radiusM: number;
   readonly fromM: number;
   readonly toM: number;

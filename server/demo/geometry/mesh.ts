@@ -76,20 +76,6 @@ export function moveMesh(mesh: Mesh, origin: Vector): Mesh {
   return placeMesh(mesh, { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1], origin });
 }
 
-/** Smallest and largest corner over meshes, in metres. */
-export function boundsOf(meshes: readonly Mesh[]): { readonly min: Vector; readonly max: Vector } {
-  const min: [number, number, number] = [Infinity, Infinity, Infinity];
-  const max: [number, number, number] = [-Infinity, -Infinity, -Infinity];
-  for (const { positions } of meshes) {
-    for (let i = 0; i < positions.length; i++) {
-      const k = i % 3;
-      min[k] = Math.min(min[k]!, positions[i]!);
-      max[k] = Math.max(max[k]!, positions[i]!);
-    }
-  }
-  return { min, max };
-}
-
 export function cross(a: Vector, b: Vector): Vector {
   return [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
 }
@@ -154,7 +140,7 @@ export function makeTangents({ positions: p, normals, uv1, indices }: Mesh): Flo
   return tangents;
 }
 
-export interface SheetShape {
+interface SheetShape {
   /** Number of quads along the columns and the rows. */
   readonly columns: number;
   readonly rows: number;

@@ -3,7 +3,7 @@ import { type Corner, type ProfilePoint, roundProfile, turnProfile } from './lat
 import { type Mesh, makeSheet, mergeMeshes, type Vector } from './mesh.ts';
 
 /** A round boxed cushion: a crowned top drawn down by a button, a band, an underside. Sizes in mm. */
-export interface CushionShape {
+interface CushionShape {
   /** Radius at the two seams, and how far the band swells between them. */
   readonly seamRadiusMm: number;
   readonly swellMm: number;
@@ -21,7 +21,7 @@ const AROUND = 240;
 /** Creases that run out from the button, as the cloth gathers there. */
 const CREASES = 9;
 
-export interface Cushion {
+interface Cushion {
   readonly mesh: Mesh;
   /** Mean profile from underneath to the middle of the top; `uv1` of the mesh runs along it. */
   readonly profile: readonly ProfilePoint[];

@@ -1,6 +1,6 @@
 import { add, cross, type Mesh, makeSheet, mergeMeshes, normalise, type Vector } from './mesh.ts';
 
-export interface TubeOptions {
+interface TubeOptions {
   readonly radiusM: number;
   readonly around: number;
   /** The path's last point is its first: a ring. */
@@ -86,7 +86,7 @@ export function curvePath(points: readonly Vector[], stepM: number): Vector[] {
   return path;
 }
 
-export interface StitchRow {
+interface StitchRow {
   readonly radiusM: number;
   readonly yM: number;
   /** Direction away from the surface in the half-plane of radius and height, of length 1. */

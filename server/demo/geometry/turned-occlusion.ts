@@ -3,7 +3,7 @@ import type { ProfilePoint } from './lathe.ts';
 import type { Mesh } from './mesh.ts';
 
 /** A solid of revolution as a filled outline in metres: radius and height of its corners, in order. */
-export type Outline = readonly { readonly r: number; readonly y: number }[];
+type Outline = readonly { readonly r: number; readonly y: number }[];
 
 /** Grid of the (radius, height) half-plane. 1 mm: finer than any groove that shows, small enough to fill at once. */
 const CELL_M = 0.001;

@@ -108,7 +108,7 @@ export function makeGlaze(size: number, seed: number): { tone: Field; relief: Fi
 }
 
 /** Cells round scattered points (Worley), repeating at the edges. Distances are in cells. */
-export interface Cells {
+interface Cells {
   readonly width: number;
   readonly height: number;
   /** Distance to the nearest point and to the next. */
@@ -118,7 +118,7 @@ export interface Cells {
   readonly id: Uint16Array;
 }
 
-export function makeCells(width: number, height: number, across: number, down: number, seed: number): Cells {
+function makeCells(width: number, height: number, across: number, down: number, seed: number): Cells {
   const random = makeRandom(seed);
   const px = new Float32Array(across * down);
   const py = new Float32Array(across * down);
@@ -161,7 +161,7 @@ export function makeCells(width: number, height: number, across: number, down: n
   return { width, height, first, second, id };
 }
 
-export interface WoodShape {
+interface WoodShape {
   readonly widthPx: number;
   readonly heightPx: number;
   /** Growth rings over the tile's width; a whole number closes the tile. */

@@ -11,7 +11,7 @@ import {
 } from './field.ts';
 
 /** A woven cloth: which thread is on top at each crossing, how thick and how even the yarn is. */
-export interface WeaveShape {
+interface WeaveShape {
   readonly sizePx: number;
   readonly tileMm: number;
   /** Threads over the tile, warp (along V) and weft. */
@@ -102,7 +102,7 @@ function arch(f: number): number {
 }
 
 /** Relief of a braided sleeve in mm: strands cross over and under each other on two slants. */
-export interface BraidShape {
+interface BraidShape {
   readonly widthPx: number;
   readonly heightPx: number;
   /** Strands of each slant over the width and height of the map. */
@@ -133,7 +133,7 @@ function strand(across: number, along: number): number {
 }
 
 /** The loops of a pile, as seen from above; lengths in mm. */
-export interface PileShape {
+interface PileShape {
   readonly sizePx: number;
   readonly tileMm: number;
   /** Thickness of the yarn, which is twisted of two plies. */

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { getOffset } from '../../../renderer/page/camera.ts';
 import { listLightDirections } from '../../../renderer/page/light-directions.ts';
 import { getRadiance, getScreenedRadiance, SOFTBOXES } from '../../../renderer/page/softboxes.ts';
-import { getOffset } from '../../../renderer/page/subsamples.ts';
 
 describe('light directions', () => {
   it('point above the horizon, all different, the same every time', () => {

@@ -1,7 +1,7 @@
 import { XMLParser, XMLValidator } from 'fast-xml-parser';
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
-import { encodeFile } from '../../../../renderer/encode-file.ts';
+import { encodeFile } from '../../../../renderer/encode-picture.ts';
 import type { SetFormat } from '../../../../server/core/picture/picture-set.ts';
 import { type PictureFacts, writeXmp } from '../../../../server/core/picture/write-xmp.ts';
 

@@ -1,6 +1,6 @@
 import { PerspectiveCamera, Vector3 } from 'three';
 import { describe, expect, it } from 'vitest';
-import { frameView } from '../../../renderer/page/frame-view.ts';
+import { frameView } from '../../../renderer/page/camera.ts';
 
 /** A cloud that is lopsided in every direction. */
 const points = new Float32Array(

@@ -1,8 +1,10 @@
+import pLimit from 'p-limit';
 import { Problem } from '../server/core/problems.ts';
 import { PICTURE_PROBLEMS } from '../server/core/texts/problems/picture.ts';
+import { PRODUCT_PROBLEMS } from '../server/core/texts/problems/product.ts';
 
 /** One thing at a time, in the order asked; beyond the limit nothing is taken. */
-export interface ShotQueue {
+interface ShotQueue {
   /** `soon`: quick work, which goes before what takes seconds, behind what is as quick. */
   run<Result>(work: () => Promise<Result>, soon?: boolean): Promise<Result>;
   /** Refuses what waits and what comes; resolves when what runs has ended. */
@@ -66,4 +68,20 @@ export function createClosedProblem(): Problem {
   return new Problem('renderer-closing', {
     detail: PICTURE_PROBLEMS['renderer-closing'],
   });
+}
+
+/**
+ * Runs at most `running` pieces of work at once and lets at most `waiting` wait; the rest is refused with `queue-full`.
+ * Encoding holds whole pictures in memory, sixteen megabytes each at 2048 px: a burst would hold them all at once.
+ */
+export function limitWork(running: number, waiting: number): <T>(work: () => Promise<T>) => Promise<T> {
+  const limit = pLimit(running);
+  return async (work) => {
+    if (limit.activeCount + limit.pendingCount >= running + waiting) {
+      throw new Problem('queue-full', {
+        detail: PRODUCT_PROBLEMS['queue-full'].pictures(waiting),
+      });
+    }
+    return limit(work);
+  };
 }

@@ -1,9 +1,7 @@
 import { ShaderChunk, ShaderLib } from 'three';
 import { describe, expect, it } from 'vitest';
-import { replaceOnce } from '../../../renderer/page/change-shaders.ts';
-import { checkShaders } from '../../../renderer/page/check-shaders.ts';
-import { addGlossBand } from '../../../renderer/page/gloss-band.ts';
-import { addStudioShading, rewriteShading } from '../../../renderer/page/occlusion-shader.ts';
+import { addGlossBand, replaceOnce } from '../../../renderer/page/change-shaders.ts';
+import { addStudioShading, checkShaders, rewriteShading } from '../../../renderer/page/studio-shading.ts';
 
 describe('changes to three’s shaders', () => {
   const physical = ShaderLib.physical.fragmentShader;

@@ -1,16 +1,71 @@
 import {
+  LinearMipmapLinearFilter,
   type Material,
   Matrix4,
-  type Texture,
+  type MeshBasicMaterial,
+  type MeshPhysicalMaterial,
+  type MeshStandardMaterial,
+  NearestFilter,
+  ShaderLib,
+  Texture,
   Vector2,
   Vector3,
   Vector4,
   type WebGLProgramParametersWithUniforms,
 } from 'three';
-import { addGlass, type Chunks, replaceOnce, turnBrushing } from './change-shaders.ts';
+import { addGlass, addGlossBand, type Chunks, replaceOnce, turnBrushing } from './change-shaders.ts';
+
+/** Beyond eight the eye sees no gain at the studio's angles, while software GL pays for every tap. */
+const MAX_ANISOTROPY = 8;
+
+/**
+ * Makes a loaded material fit for the studio: its shadows, clean minification, unlit colours left as they are.
+ * `uniforms` null: the thing stands in the open.
+ */
+export function prepareMaterial(
+  material: Material,
+  uniforms: OcclusionUniforms | null,
+  deviceAnisotropy: number,
+): void {
+  if ((material as MeshStandardMaterial).isMeshStandardMaterial) addStudioShading(material, uniforms);
+  // an unlit material states the colour to be seen, not a reflectance
+  if ((material as MeshBasicMaterial).isMeshBasicMaterial) {
+    material.toneMapped = false;
+    keepDepthOf(material);
+  }
+  for (const texture of listTextures(material)) {
+    const anisotropy = Math.min(MAX_ANISOTROPY, deviceAnisotropy);
+    const smooth = texture.magFilter !== NearestFilter && (texture.mipmaps?.length ?? 0) <= 1;
+    const filtered = !smooth || (texture as { isCompressedTexture?: boolean }).isCompressedTexture === true;
+    if (texture.anisotropy === anisotropy && (filtered || texture.minFilter === LinearMipmapLinearFilter)) continue;
+    texture.anisotropy = anisotropy;
+    if (!filtered) {
+      // a file may ask for no mipmaps to save memory in a game; a still would shimmer
+      texture.minFilter = LinearMipmapLinearFilter;
+      texture.generateMipmaps = true;
+    }
+    texture.needsUpdate = true;
+  }
+}
+
+export function listTextures(material: Material): readonly Texture[] {
+  return Object.values(material).filter(
+    (value): value is Texture => value instanceof Texture && !value.isRenderTargetTexture,
+  );
+}
+
+/** How a material stops light: `solid`, by the holes of its map, or hardly at all (glass, thin films). */
+type Cast = 'solid' | 'holes' | 'none';
+
+export function getCast(material: Material): Cast {
+  const physical = material as MeshPhysicalMaterial;
+  if (physical.transmission > 0.5 || (material.transparent && material.opacity < 0.5)) return 'none';
+  if (physical.map && (material.alphaTest > 0 || material.transparent)) return 'holes';
+  return 'solid';
+}
 
 /** Tiles a page of depth maps holds at most; the loop in the shader is that long. */
-export const MAX_TILES = 16;
+const MAX_TILES = 16;
 
 /**
  * Uniforms all studio materials share by reference: change a value here, and every program sees it.
@@ -51,7 +106,7 @@ export function createOcclusionUniforms(): OcclusionUniforms {
  * differently in two programs; coplanar parts, of which the later one is seen, would then come through in patches when
  * one of them is held out of a layer.
  */
-export function keepDepth(shader: Pick<WebGLProgramParametersWithUniforms, 'vertexShader'>): void {
+function keepDepth(shader: Pick<WebGLProgramParametersWithUniforms, 'vertexShader'>): void {
   shader.vertexShader = `invariant gl_Position;\n${shader.vertexShader}`;
 }
 
@@ -170,4 +225,13 @@ export function addStudioShading(material: Material, uniforms: OcclusionUniforms
   };
   material.customProgramCacheKey = () => (uniforms ? 'studio' : 'studio in the open');
   material.needsUpdate = true;
+}
+
+/**
+ * Makes all changes to three's shaders once, so that a change that no longer fits fails: while the page is built, and
+ * each time a studio opens.
+ * @throws Error that names what does not fit
+ */
+export function checkShaders(chunks?: Chunks, fragmentShader: string = ShaderLib.physical.fragmentShader): void {
+  for (const isInOpen of [true, false]) addGlossBand(rewriteShading(fragmentShader, isInOpen, chunks));
 }

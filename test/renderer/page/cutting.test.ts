@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { CLOTH_SIDE, createDrape } from '../../../renderer/page/drape.ts';
+import { CLOTH_SIDE, createDrape } from '../../../renderer/page/cutting.ts';
 
 describe('the draped cloth', () => {
   const { positions, uvs, indices } = createDrape();

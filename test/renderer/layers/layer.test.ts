@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { cropLayer } from '../../../renderer/layers/layer.ts';
-import { packLayer, unpackLayer } from '../../../renderer/layers/layer-file.ts';
+import { cropLayer, packLayer, unpackLayer } from '../../../renderer/layers/layer.ts';
 import { createRandom } from '../../support/random.ts';
 import { makeRawLayer, type Pixel } from './raw-layers.ts';
 
