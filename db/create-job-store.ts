@@ -1,6 +1,6 @@
 import { type Kysely, type Selectable, sql } from 'kysely';
 import { foldCode } from '../server/core/codes.ts';
-import type { Job, JobStore, ListedJob } from '../server/core/ports/jobs.ts';
+import type { Job, JobStore, ListedJob } from '../server/core/job/job.ts';
 import type { Tables } from './tables.ts';
 
 /** Ended jobs that stay in the list. */

@@ -16,7 +16,7 @@ import { makeSetFile } from './actions/picture-set-job.ts';
 import { makeJobPicture } from './actions/pictures-job.ts';
 import { StudioFileCache } from './actions/studio-files.ts';
 import type { Config } from './config.ts';
-import type { Job } from './core/ports/jobs.ts';
+import type { Job } from './core/job/job.ts';
 import { seedDemo } from './demo/seed-demo.ts';
 import { createModels } from './gltf/create-models.ts';
 import { buildApp } from './http/build-app.ts';

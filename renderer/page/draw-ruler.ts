@@ -1,4 +1,4 @@
-import type { PanelLayout } from '../../server/core/picture/panel.ts';
+import type { PanelLayout } from '../../server/core/picture/swatch.ts';
 
 /** Levels of the strip and of what is printed on it: warm white card, dark grey ink. */
 const CARD = 250;

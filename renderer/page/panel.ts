@@ -11,7 +11,7 @@ import {
   Vector2,
   Vector4,
 } from 'three';
-import { type PanelLayout, planPanel } from '../../server/core/picture/panel.ts';
+import { type PanelLayout, planPanel } from '../../server/core/picture/swatch.ts';
 import { showGloss } from './change-shaders.ts';
 import { drawRuler } from './draw-ruler.ts';
 import { calibrate } from './grey-card.ts';

@@ -13,8 +13,8 @@ import {
 } from '@cantoo/pdf-lib';
 import type { Browser } from 'puppeteer-core';
 import { toXml } from '../../server/core/picture/write-xmp.ts';
+import type { Sheet, SheetPictures } from '../../server/core/ports/renderer.ts';
 import { PAPERS } from '../../server/core/sheet/page.ts';
-import type { Sheet, SheetPictures } from '../../server/core/sheet/sheet.ts';
 import { makeSrgbProfile } from './srgb-profile.ts';
 import { writeColourCard } from './write-colour-card.ts';
 import { embedFonts, LAYOUT_ZOOM } from './write-page.ts';

@@ -1,6 +1,9 @@
 import {
   type Approval,
+  type ApprovedLook,
   type Decision,
+  describeFinishLook,
+  describeKeep,
   judgeStanding,
   type Light,
   listFinishRevisions,
@@ -10,12 +13,12 @@ import {
   type Standing,
   type Subject,
   type SubjectNow,
+  type WornLook,
 } from '../core/approval/approval.ts';
-import { type ApprovedLook, describeFinishLook, describeKeep, type WornLook } from '../core/approval/look.ts';
-import { canonical } from '../core/canonical.ts';
 import { checkName, foldCode } from '../core/codes.ts';
 import type { Family } from '../core/finish/finish.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
+import { canonical } from '../core/history/compare-values.ts';
 import { Problem } from '../core/problems.ts';
 import { directionOf, type Slot } from '../core/product/slot.ts';
 import type { Variant } from '../core/schedule/schedule.ts';

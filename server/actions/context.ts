@@ -1,12 +1,12 @@
 import type { StudioPart } from '../core/delivery/mapping-plan.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { ConvertedColour, MapFacts } from '../core/finish/map-image.ts';
+import type { Job, ListedJob } from '../core/job/job.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
 import type { FileEncoding } from '../core/picture/picture-set.ts';
-import type { MeasuredColour, MeasuredField } from '../core/picture/swatch-description.ts';
+import type { MeasuredColour, MeasuredField } from '../core/picture/swatch.ts';
 import type { Files, PictureStore } from '../core/ports/files.ts';
 import type { Imports } from '../core/ports/imports.ts';
-import type { Job, ListedJob } from '../core/ports/jobs.ts';
 import type { MapFile, Models } from '../core/ports/models.ts';
 import type { Layers, RawPicture, Renderer, StudioFile } from '../core/ports/renderer.ts';
 import type { StoredImage, Stores } from '../core/ports/stores.ts';

@@ -8,8 +8,8 @@ import {
 import { planMappings } from '../core/delivery/mapping-plan.ts';
 import type { Models, WriteRequest, Written } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
+import { groupFindings } from '../core/product/check-model.ts';
 import { type Finding, judge, makeFinding } from '../core/product/finding.ts';
-import { groupFindings } from '../core/product/group-findings.ts';
 import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { listFindings } from './check-product.ts';

@@ -1,13 +1,13 @@
 import { foldCode } from '../core/codes.ts';
 import { type CheckSet, type CheckSetKind, planCheckSet } from '../core/combinations/plan-check-set.ts';
-import { compileRules, takesFinishes } from '../core/line/compile-rules.ts';
-import { isSold, listOptions, listRange } from '../core/line/options.ts';
+import { isSold, listOptions, listRange } from '../core/line/line.ts';
+import { compileRules, takesFinishes } from '../core/line/rules.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { listMisnamed } from '../core/schedule/check-variants.ts';
 import { type Column, expandSchedule } from '../core/schedule/expand-schedule.ts';
-import { makePairTable } from '../core/schedule/make-pair-table.ts';
 import { makePattern, nameRows, needColumns, refuseNone, renameRows } from '../core/schedule/name-rows.ts';
+import { makePairTable } from '../core/schedule/rule-effects.ts';
 import { checkSchedule, choiceOf, type Schedule } from '../core/schedule/schedule.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';

@@ -1,6 +1,7 @@
 import { deltaE2000 } from '../core/colour/lab.ts';
 import type { Article, Finish } from '../core/finish/finish.ts';
 import { findMaps, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
+import { type Difference, listDifferences } from '../core/history/compare-values.ts';
 import {
   describeHistory,
   type History,
@@ -9,7 +10,6 @@ import {
   type ToldHistory,
   type ToldRevision,
 } from '../core/history/history.ts';
-import { type Difference, listDifferences } from '../core/history/list-differences.ts';
 import { Problem } from '../core/problems.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { recallCodes } from './finish-maps.ts';

@@ -1,7 +1,14 @@
 import { EventEmitter } from 'node:events';
 import { foldCode } from '../core/codes.ts';
-import { addPart, countLeading, countParts, findOpenPart } from '../core/job/part-ranges.ts';
-import type { Job, JobStore, ListedJob } from '../core/ports/jobs.ts';
+import {
+  addPart,
+  countLeading,
+  countParts,
+  findOpenPart,
+  type Job,
+  type JobStore,
+  type ListedJob,
+} from '../core/job/job.ts';
 import { Problem } from '../core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Jobs } from './context.ts';

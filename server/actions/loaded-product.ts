@@ -1,8 +1,8 @@
 import { foldCode } from '../core/codes.ts';
 import type { Article, StoredFinish } from '../core/finish/finish.ts';
 import type { RecallCodes, ResolvedFinish } from '../core/finish/resolve-finish.ts';
-import type { RuleScope } from '../core/line/compile-rules.ts';
 import type { Line } from '../core/line/line.ts';
+import type { RuleScope } from '../core/line/rules.ts';
 import type { CurrentModel, TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import type { Budget } from '../core/product/budgets.ts';

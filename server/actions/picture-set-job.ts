@@ -1,6 +1,6 @@
+import type { Job } from '../core/job/job.ts';
 import type { PictureSet } from '../core/picture/picture-set.ts';
 import type { PictureKey, PlannedPicture } from '../core/picture/plan-picture-set.ts';
-import type { Job } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';

@@ -1,5 +1,6 @@
 import { foldCode } from '../core/codes.ts';
 import type { CheckSetKind } from '../core/combinations/plan-check-set.ts';
+import type { Job } from '../core/job/job.ts';
 import {
   countPictures,
   findPart,
@@ -9,7 +10,6 @@ import {
   type PicturesRequest,
   readPicturesRequest,
 } from '../core/job/pictures-job.ts';
-import type { Job } from '../core/ports/jobs.ts';
 import { Problem } from '../core/problems.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';

@@ -1,11 +1,11 @@
 import { foldCode } from '../core/codes.ts';
 import type { CheckSetKind } from '../core/combinations/plan-check-set.ts';
-import { isSold, listRange } from '../core/line/options.ts';
+import { isSold, listRange } from '../core/line/line.ts';
 import type { StoredPicture } from '../core/ports/files.ts';
+import type { Sheet, SheetPictures } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
-import type { Block } from '../core/sheet/page.ts';
-import { measureTypeArea, type SheetFormat } from '../core/sheet/page.ts';
+import { type Block, measureTypeArea, type SheetFormat } from '../core/sheet/page.ts';
 import {
   isMetal,
   isPatterned,
@@ -15,9 +15,7 @@ import {
   toLitKey,
   toPanelKey,
 } from '../core/sheet/plan-colour-card.ts';
-import type { ScheduleForm } from '../core/sheet/plan-schedule.ts';
-import { planCompactSchedule, planScheduleSheet } from '../core/sheet/plan-schedule.ts';
-import type { Sheet, SheetPictures } from '../core/sheet/sheet.ts';
+import { planCompactSchedule, planScheduleSheet, type ScheduleForm } from '../core/sheet/plan-schedule.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import { digest, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';

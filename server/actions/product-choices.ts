@@ -1,11 +1,10 @@
 import { type CombinationCount, countCombinations } from '../core/combinations/count-combinations.ts';
 import { describeConflict, explainConflict } from '../core/combinations/explain-conflict.ts';
-import { compileRules } from '../core/line/compile-rules.ts';
 import { describeRule } from '../core/line/describe-line.ts';
-import { listOptions, listRange } from '../core/line/options.ts';
+import { listOptions, listRange } from '../core/line/line.ts';
+import { compileRules } from '../core/line/rules.ts';
 import { Problem } from '../core/problems.ts';
-import { makePairTable } from '../core/schedule/make-pair-table.ts';
-import { listBreaches, listRuleEffects, type RuleEffects } from '../core/schedule/rule-effects.ts';
+import { listBreaches, listRuleEffects, makePairTable, type RuleEffects } from '../core/schedule/rule-effects.ts';
 import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import type { Context } from './context.ts';

@@ -1,7 +1,7 @@
 import { foldCode } from '../core/codes.ts';
 import { planStudio } from '../core/delivery/mapping-plan.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
-import { listOptions, listRange } from '../core/line/options.ts';
+import { listOptions, listRange } from '../core/line/line.ts';
 import type { Dressing } from '../core/ports/renderer.ts';
 import { requireDecodable } from '../core/product/check-structure.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';

@@ -2,18 +2,19 @@ import { foldCode } from '../core/codes.ts';
 import { deltaE2000 } from '../core/colour/lab.ts';
 import { COLOUR_CAUTION } from '../core/delivery/delivery.ts';
 import { checkWeave } from '../core/finish/check-moire.ts';
-import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
-import { toLook } from '../core/finish/to-look.ts';
+import { type ResolvedFinish, toLook } from '../core/finish/resolve-finish.ts';
 import { judgeFinish } from '../core/finish/tolerances.ts';
 import { explainDistance, explainLight } from '../core/picture/explain-colour-difference.ts';
-import { choosePanelWidthMm, findWholeRepeats, planPanel } from '../core/picture/panel.ts';
 import { IMAGE_TYPES, type ImageFormat, type SwatchKind, type SwatchLight } from '../core/picture/picture.ts';
-import type {
-  MeasuredColour,
-  MeasuredField,
-  MeasuredWhere,
-  SwatchDescription,
-} from '../core/picture/swatch-description.ts';
+import {
+  choosePanelWidthMm,
+  findWholeRepeats,
+  type MeasuredColour,
+  type MeasuredField,
+  type MeasuredWhere,
+  planPanel,
+  type SwatchDescription,
+} from '../core/picture/swatch.ts';
 import { Problem } from '../core/problems.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import { digest, shareInFlight } from './caching.ts';

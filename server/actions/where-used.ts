@@ -1,7 +1,7 @@
 import { foldCode } from '../core/codes.ts';
-import { namesFinish } from '../core/line/compile-rules.ts';
 import { describeRule } from '../core/line/describe-line.ts';
 import type { Line, LineUse, WhereUsed } from '../core/line/line.ts';
+import { namesFinish } from '../core/line/rules.ts';
 import { type ForFinishes, loadFinishes, unknownFinish } from './load-finishes.ts';
 
 /** @throws Problem `unknown-finish-code` */

@@ -1,7 +1,6 @@
 import { findBudget } from '../core/product/budgets.ts';
-import { checkModel } from '../core/product/check-model.ts';
+import { checkModel, groupFindings } from '../core/product/check-model.ts';
 import { judge } from '../core/product/finding.ts';
-import { groupFindings } from '../core/product/group-findings.ts';
 import { deriveSlots } from '../core/product/slot.ts';
 import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { PRODUCT_OPTIONS, readArguments, readProduct } from './arguments.ts';

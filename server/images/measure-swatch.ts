@@ -1,6 +1,6 @@
 import { linearToLab } from '../core/colour/lab.ts';
 import { decodeSrgb, LINEAR_CODES, type LinearRgb, linearToHex } from '../core/colour/srgb.ts';
-import type { MeasuredColour, MeasuredField, MeasuredWhere, PixelField } from '../core/picture/swatch-description.ts';
+import type { MeasuredColour, MeasuredField, MeasuredWhere, PixelField } from '../core/picture/swatch.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 
 /** Radius of the measured disc as a share of the shorter side: a pinhead, or half the sphere across. */

@@ -1,9 +1,9 @@
 import Color from 'colorjs.io';
-import { makeColourIndex } from '../../server/core/colour/colour-index.ts';
 import { estimateTwoDegree } from '../../server/core/colour/estimate-two-degree.ts';
 import { deltaE2000, type Lab, labToLinear, linearToLab, xyzToLab } from '../../server/core/colour/lab.ts';
 import { specifyColour } from '../../server/core/colour/specify-colour.ts';
 import { integrateSpectrum } from '../../server/core/colour/spectrum.ts';
+import { makeColourIndex } from '../../server/core/finish/find-finishes.ts';
 import type { ColourSpecification } from '../../server/core/finish/finish.ts';
 import { createRandom } from '../support/random.ts';
 import { makeSurface, sampleSurface } from '../support/surface-spectra.ts';

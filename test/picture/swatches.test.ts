@@ -1,6 +1,6 @@
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { planPanel } from '../../server/core/picture/panel.ts';
+import { planPanel } from '../../server/core/picture/swatch.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
 /** Levels a channel may be off: what the shader's encoding rounds differently from this machine's arithmetic. */

@@ -1,5 +1,5 @@
 import { makeRandom } from '../../server/core/combinations/covering-array.ts';
-import type { PairTable } from '../../server/core/combinations/pair-compatibility.ts';
+import type { PairTable } from '../../server/core/combinations/pair-table.ts';
 
 export interface RandomTableWanted {
   /** Finishes per column. */

@@ -1,6 +1,6 @@
 import type { Finish } from '../../server/core/finish/finish.ts';
-import type { RuleScope } from '../../server/core/line/compile-rules.ts';
 import type { Line, Rule } from '../../server/core/line/line.ts';
+import type { RuleScope } from '../../server/core/line/rules.ts';
 import type { Slot } from '../../server/core/product/slot.ts';
 import { byFoldedCode, makeFinish } from './make-finish.ts';
 import { makeSlot } from './make-survey.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { RangeEntry, Rule } from '../../server/core/line/line.ts';
-import { readRules } from '../../server/core/line/read-rules.ts';
+import { readRules } from '../../server/core/line/rules.ts';
 import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
 import type { DiscontinueAnswer, WhereUsedAnswer } from '../../server/http/contracts/line.ts';
 import { changeEntries, changeEntry } from '../../web/pages/line/line-changes.ts';

@@ -7,7 +7,7 @@ import {
   weighTable,
 } from './merge-interchangeable.ts';
 import { computeExactly } from './modular-arithmetic.ts';
-import type { PairTable } from './pair-compatibility.ts';
+import type { PairTable } from './pair-table.ts';
 import { countByElimination, planElimination } from './variable-elimination.ts';
 
 /** How many valid combinations there are: the number itself, or two numbers it lies between (both included). */

@@ -1,4 +1,4 @@
-import type { RowSearch } from './row-search.ts';
+import type { RowSearch } from './pair-table.ts';
 
 /**
  * Which pairs of finishes a growing set of rows covers, and how often. Pairs have one running number each:

@@ -1,4 +1,4 @@
-import type { PairTable } from './pair-compatibility.ts';
+import type { PairTable } from './pair-table.ts';
 
 /**
  * A table of choices as counting sees it: per column the weights of its classes of finishes (a weight is how many finishes,

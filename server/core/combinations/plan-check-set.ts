@@ -1,7 +1,6 @@
 import { coverPairs, makeRandom, PairCover, shrinkRows } from './covering-array.ts';
 import { countOrthogonalRows, planBinaryRows, planOrthogonalRows } from './orthogonal-array.ts';
-import { areCompatible, listIncompatiblePairs, type PairTable } from './pair-compatibility.ts';
-import { RowSearch } from './row-search.ts';
+import { areCompatible, listIncompatiblePairs, type PairTable, RowSearch } from './pair-table.ts';
 
 /** What a check set is to show: every finish once, or every two finishes that may meet once together. */
 export type CheckSetKind = 'each-finish' | 'pairs';

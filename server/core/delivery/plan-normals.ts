@@ -1,7 +1,7 @@
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
 import type { UvBounds } from '../product/survey.ts';
-import { PLACES } from '../texts/place-titles.ts';
+import { PLACES } from '../texts/format-text.ts';
 import { repeatsByUnit, type UvMap } from './repeat-transform.ts';
 
 /** Longest side of a map that part and finish are baked into, px: up to this, viewers on telephones take it as it is. */

@@ -1,6 +1,6 @@
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { FiguresOf, FindingText } from '../texts/finding-texts.ts';
-import { PLACES } from '../texts/place-titles.ts';
+import { PLACES } from '../texts/format-text.ts';
 import type { ImageEncoding, MapFacts, MapUse, Seam } from './map-image.ts';
 
 /** Longest side, px, up to which viewers on telephones take a map without thinning it out: common practice. */

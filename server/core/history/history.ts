@@ -1,7 +1,7 @@
 import { checkName } from '../codes.ts';
 import { Problem } from '../problems.ts';
 import { CALL_PROBLEMS } from '../texts/problems/request.ts';
-import { type Difference, listDifferences } from './list-differences.ts';
+import { type Difference, listDifferences } from './compare-values.ts';
 
 /**
  * Who says they made a change, and why. It is stated, not proven: the service has no accounts, and takes down what it is

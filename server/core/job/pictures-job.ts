@@ -1,6 +1,5 @@
 import { type Ground, type ImageFormat, PICTURE_SIZE_PX, type Shadow, type ShotView } from '../picture/picture.ts';
-import type { Job } from '../ports/jobs.ts';
-import { countLeading, hasPart } from './part-ranges.ts';
+import { countLeading, hasPart, type Job } from './job.ts';
 
 /** A row of a check set: it stands in no schedule, so that what it wears is kept with the job. */
 export interface PicturedRow {

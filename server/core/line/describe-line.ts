@@ -1,6 +1,6 @@
-import { canonical } from '../canonical.ts';
 import { foldCode } from '../codes.ts';
 import { sayFamily } from '../finish/families.ts';
+import { canonical } from '../history/compare-values.ts';
 import type { Line, Place, Position, RangeEntry, Rule } from './line.ts';
 
 /** A rule in plain words, with the labels of its positions: “Seat” in … never goes with “Piping” in …. */

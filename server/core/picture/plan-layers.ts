@@ -1,5 +1,4 @@
-import type { ResolvedFinish } from '../finish/resolve-finish.ts';
-import { toLook } from '../finish/to-look.ts';
+import { type ResolvedFinish, toLook } from '../finish/resolve-finish.ts';
 import { directionOf, type Slot } from '../product/slot.ts';
 import type { Survey } from '../product/survey.ts';
 import type { Mount } from './picture.ts';

@@ -7,10 +7,11 @@ import {
   listCollisions,
   type NameField,
   type NamePart,
+  nameByGs1,
+  readGtin,
   readNameTemplate,
   toFileName,
 } from './file-name.ts';
-import { nameByGs1, readGtin } from './gs1.ts';
 import { isNamedView, type ShotView, type SwatchKind } from './picture.ts';
 import { FORMAT_ENDINGS, type FrameSize, isPrinted, listFrameSizes, type PictureSet } from './picture-set.ts';
 

@@ -1,6 +1,7 @@
 import type { Ground, Mount, Quality, SwatchKind, SwatchLight, View } from '../picture/picture.ts';
 import type { ProblemCode } from '../problems.ts';
-import type { Sheet, SheetPictures } from '../sheet/sheet.ts';
+import type { ColourCard } from '../sheet/plan-colour-card.ts';
+import type { CompactSchedule, ScheduleSheet } from '../sheet/plan-schedule.ts';
 
 /** What a picture is refused for that lies in the file or the call, and not in the studio. */
 export const PICTURE_REFUSALS = [
@@ -169,3 +170,9 @@ export interface Layers {
   /** What took the last layer, also before a restart; null when that is not known. */
   recallMaker(): Promise<LayerMaker | null>;
 }
+
+/** Something to print, laid out to the millimetre. */
+export type Sheet = ColourCard | ScheduleSheet | CompactSchedule;
+
+/** Pictures that stand on a sheet, as JPEG files, by the keys the sheet names them with. */
+export type SheetPictures = Readonly<Record<string, Uint8Array>>;

@@ -1,5 +1,4 @@
-import { count, listNames } from '../texts/format-text.ts';
-import { PLACES } from '../texts/place-titles.ts';
+import { count, listNames, PLACES } from '../texts/format-text.ts';
 import { listUsed } from './check-maps.ts';
 import { type Finding, makeFinding, type Severity } from './finding.ts';
 import type { ModelFacts } from './model-facts.ts';

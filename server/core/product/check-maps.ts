@@ -1,4 +1,4 @@
-import { labelMaterial, PLACES } from '../texts/place-titles.ts';
+import { labelMaterial, PLACES } from '../texts/format-text.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import { COLOUR_MAP, findImage, hasMap, METAL_MAP, type ModelFacts, NORMAL_MAP, pointerOf } from './model-facts.ts';
 import { readNormalKeep } from './slot.ts';

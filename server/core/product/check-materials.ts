@@ -1,5 +1,5 @@
 import { NAME_LENGTH } from '../codes.ts';
-import { labelMaterial, PLACES } from '../texts/place-titles.ts';
+import { labelMaterial, PLACES } from '../texts/format-text.ts';
 import { checkMetal } from './check-metal.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import { type ModelFacts, pointerOf } from './model-facts.ts';

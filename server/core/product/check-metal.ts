@@ -1,6 +1,6 @@
 import { encodeSrgb, type LinearRgb, luminance } from '../colour/srgb.ts';
+import { labelMaterial, PLACES } from '../texts/format-text.ts';
 import type { MetalDoubt } from '../texts/model-findings.ts';
-import { labelMaterial, PLACES } from '../texts/place-titles.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import { COLOUR_MAP, findImage, hasMap, METAL_MAP, type ModelFacts, pointerOf } from './model-facts.ts';
 import type { ChannelFacts, Survey, SurveyedMaterial } from './survey.ts';

@@ -1,6 +1,6 @@
 import { planSeparations, type Separation } from '../repair/plan-separations.ts';
 import { REPAIR_LIMITS } from '../repair/repair.ts';
-import { labelMaterial, PLACES } from '../texts/place-titles.ts';
+import { labelMaterial, PLACES } from '../texts/format-text.ts';
 import { readMaterialWord } from './check-metal.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import { type ModelFacts, pointerOf } from './model-facts.ts';

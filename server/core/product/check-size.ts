@@ -1,6 +1,6 @@
 import type { Mount } from '../picture/picture.ts';
+import { PLACES } from '../texts/format-text.ts';
 import { describeSheet, describeUsualSize, SOLD_SIZES } from '../texts/model-findings.ts';
-import { PLACES } from '../texts/place-titles.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import type { Product, ProductClass, Sheet } from './product.ts';
 import type { Survey } from './survey.ts';

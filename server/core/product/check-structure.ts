@@ -1,7 +1,6 @@
 import { Problem } from '../problems.ts';
 import { describeFinding } from '../texts/finding-texts.ts';
-import { listNames } from '../texts/format-text.ts';
-import { PLACES } from '../texts/place-titles.ts';
+import { listNames, PLACES } from '../texts/format-text.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import type { ModelFacts } from './model-facts.ts';
 import type { GeometryFault, NodeGroup, Survey } from './survey.ts';

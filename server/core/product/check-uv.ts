@@ -1,6 +1,5 @@
 import type { Repair } from '../repair/repair.ts';
-import { formatPercent } from '../texts/format-text.ts';
-import { labelMaterial, PLACES } from '../texts/place-titles.ts';
+import { formatPercent, labelMaterial, PLACES } from '../texts/format-text.ts';
 import { type Finding, makeFinding } from './finding.ts';
 import { type ModelFacts, pointerOf } from './model-facts.ts';
 import { SIZE_OFF, type Survey, type SurveyedMaterial, type UvDensity } from './survey.ts';

@@ -1,5 +1,5 @@
 import type { Repair } from '../repair/repair.ts';
-import { PLACES } from '../texts/place-titles.ts';
+import { PLACES } from '../texts/format-text.ts';
 import type { Budget, Limit } from './budgets.ts';
 import { listUsed, placeOfImage } from './check-maps.ts';
 import { countDrawnMaterials } from './check-structure.ts';

@@ -1,7 +1,7 @@
 import type { Family } from '../finish/finish.ts';
-import { proposeAlongLength, proposeForCloth } from './grain-direction.ts';
+import { formatPercent } from '../texts/format-text.ts';
 import type { Slot } from './slot.ts';
-import type { GrainFacts, ReliefFacts, Survey } from './survey.ts';
+import type { GrainFacts, GrainMark, GrainTurn, ReliefFacts, Survey } from './survey.ts';
 
 /** Slopes that nobody sees under another finish. Judgement. */
 const FLAT_DEGREES = 1.5;
@@ -49,4 +49,162 @@ export function fillSlotDefault(slot: Slot, survey: Survey | null): Slot {
     ...(plain && { keep: { ...slot.keep, normal: 'finish' as const } }),
     ...(!said.includes('grain') && { directions: listOwnDirections(material.grain) }),
   };
+}
+
+/** A direction for a slot, to be taken over by a person: what is stored on the slot is what counts. */
+export interface GrainProposal {
+  /** Whole degrees counter-clockwise, 0–179, as a slot has them; null where no one turn would be right. */
+  readonly grainDegrees: number | null;
+  /** `weak`: to be looked at before it is used. */
+  readonly confidence: 'clear' | 'weak';
+  /** Why, in a sentence. */
+  readonly reason: string;
+}
+
+/**
+ * Surfaces that ask for turns spread by 13° about their mean (the standard deviation that goes with this length of the mean
+ * of doubled angles) agree; beyond 34° no turn serves them. Judgement.
+ */
+const AGREES = 0.9;
+const SERVES = 0.5;
+/**
+ * Where pieces of at least so much of the surface have a longer direction they lead, and the others lie as they come;
+ * below `MOST` that is to be looked at. Judgement.
+ */
+const LEADS = 0.2;
+const MOST = 0.75;
+/** A part half as long again as broad is seen to have a length. Judgement. */
+const LONG = 1.5;
+/** UVs drawn by hand are off by as much; a quarter turn is then meant. Judgement. */
+const SQUARE = 2;
+/** Two rules that come to turns nearer than this say the same. Judgement. */
+const ALIKE = 15;
+/** Lying or standing all but for so much is said plainly. */
+const ALL_BUT = 0.15;
+
+/**
+ * Proposes how finishes lie on a part, by common practice: veneer with its grain along the longer direction, cloth with its
+ * warp down the back and front to back on the seat. A part without a longer direction has its veneer laid as cloth is, and
+ * so has what may take both the rule of the more numerous.
+ * @param families of the finishes the slot may take, one for each finish
+ * @returns null where none of them has a direction, and where the part has no UVs to lay one by
+ */
+export function proposeGrain(facts: GrainFacts | null, families: readonly Family[]): GrainProposal | null {
+  const woods = families.filter((family) => family === 'wood').length;
+  const cloths = families.filter((family) => family === 'textile').length;
+  if (!facts || woods + cloths === 0) return null;
+  const [first, other] = woods >= cloths ? (['wood', cloths] as const) : (['cloth', woods] as const);
+  const proposal = first === 'wood' ? proposeAlongLength(facts) : proposeForCloth(facts, 'warp');
+  if (!proposal || other === 0) return proposal;
+  const second = first === 'wood' ? proposeForCloth(facts, 'warp') : proposeAlongLength(facts);
+  if (proposal.grainDegrees === null || second?.grainDegrees == null) return proposal;
+  if (distance(proposal.grainDegrees, second.grainDegrees) <= ALIKE) return proposal;
+  const [own, others] = first === 'wood' ? ['woods', 'cloths'] : ['cloths', 'woods'];
+  return {
+    ...proposal,
+    confidence: 'weak',
+    reason: `${proposal.reason} This applies to ${own}; ${others} would run at ${second.grainDegrees}°.`,
+  };
+}
+
+/** The direction of veneer, whatever else the slot may take. */
+export function proposeAlongLength(facts: GrainFacts): GrainProposal | null {
+  const { along, elongation } = facts;
+  if (!along || along.share < LEADS) {
+    const proposal = proposeForCloth(facts, 'grain');
+    if (proposal?.grainDegrees == null) return proposal;
+    const reason = `The part has no dominant direction. ${proposal.reason}`;
+    return { ...proposal, confidence: 'weak', reason };
+  }
+  const long = `${elongation.toFixed(1)} times as long as wide`;
+  if (along.agreement < SERVES) return unserved(along, 'the longer direction of its pieces');
+  const doubts = [...(elongation < LONG ? [`it is only ${long}`] : []), ...listDoubts(along)];
+  return {
+    grainDegrees: toWhole(along.degrees),
+    confidence: doubts.length === 0 ? 'clear' : 'weak',
+    reason: say(
+      `The grain then runs along the longer direction of the part${elongation < LONG ? '' : `, ${long}`}`,
+      doubts,
+    ),
+  };
+}
+
+/** The direction of cloth, whatever else the slot may take. */
+export function proposeForCloth({ hanging, lying }: GrainFacts, thread: 'warp' | 'grain'): GrainProposal | null {
+  if (!hanging) return null;
+  const where =
+    lying >= 1 - ALL_BUT
+      ? 'front to back, as on a seat'
+      : lying <= ALL_BUT
+        ? 'down, as on a back'
+        : 'front to back on level surfaces, and down on upright ones';
+  if (hanging.agreement < SERVES) return unserved(hanging, where);
+  const doubts = listDoubts(hanging);
+  return {
+    grainDegrees: toWhole(hanging.degrees),
+    confidence: doubts.length === 0 ? 'clear' : 'weak',
+    reason: say(`The ${thread} then runs ${where}`, doubts),
+  };
+}
+
+function unserved({ agreement }: GrainTurn, where: string): GrainProposal {
+  return {
+    grainDegrees: null,
+    confidence: 'weak',
+    reason: `The UVs of the part run in too many directions for one turn to follow ${where}: their agreement is ${formatPercent(agreement)}. Unwrap the part with all UVs in the same direction.`,
+  };
+}
+
+function listDoubts({ agreement, share }: GrainTurn): string[] {
+  return [
+    ...(agreement < AGREES
+      ? [`its UVs do not all run in the same direction (agreement ${formatPercent(agreement)})`]
+      : []),
+    ...(share < MOST ? [`only ${formatPercent(share)} of its surface counts`] : []),
+  ];
+}
+
+function say(sentence: string, doubts: readonly string[]): string {
+  return doubts.length === 0 ? `${sentence}.` : `${sentence}; but ${doubts.join(', and ')}.`;
+}
+
+/** Whole degrees, and a quarter turn where it is nearly one. */
+function toWhole(degrees: number): number {
+  const quarter = Math.round(degrees / 90) * 90;
+  return (Math.abs(degrees - quarter) <= SQUARE ? quarter : Math.round(degrees)) % 180;
+}
+
+/** Between directions without a head, 0–90. */
+function distance(a: number, b: number): number {
+  const apart = Math.abs(a - b) % 180;
+  return Math.min(apart, 180 - apart);
+}
+
+/** A direction in a view. */
+export interface ProjectedGrain {
+  /** Degrees counter-clockwise from the right, 0 up to 180. */
+  readonly degrees: number;
+  /** 1 where the direction is the same all over what is seen, 0 where every one is as good. */
+  readonly agreement: number;
+}
+
+/**
+ * How the grain runs on the marked piece when a slot lays it at so many degrees: the main axis of the products of its
+ * directions. Null where it cannot be told, since steps in U and V are nothing there.
+ */
+export function projectGrain(
+  { uu, uv, vv }: Pick<GrainMark, 'uu' | 'uv' | 'vv'>,
+  grainDegrees: number,
+): ProjectedGrain | null {
+  const turn = (grainDegrees * Math.PI) / 180;
+  const [s, c] = [Math.sin(turn), Math.cos(turn)];
+  const [xx, xy, yy] = [0, 1, 2].map((k) => uu[k]! * s * s + uv[k]! * s * c + vv[k]! * c * c) as [
+    number,
+    number,
+    number,
+  ];
+  const [difference, mixed] = [xx - yy, 2 * xy];
+  if (!(xx + yy > 0)) return null;
+  const degrees = (Math.atan2(mixed, difference) * 90) / Math.PI;
+  return { degrees: (degrees + 180) % 180, agreement: Math.min(1, Math.hypot(difference, mixed) / (xx + yy)) };
 }

@@ -1,7 +1,7 @@
 import { foldCode } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
-import { takesFinishes } from '../line/compile-rules.ts';
-import type { RangedFinish } from '../line/options.ts';
+import type { RangedFinish } from '../line/line.ts';
+import { takesFinishes } from '../line/rules.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';

@@ -1,12 +1,11 @@
 import { countCombinations } from '../combinations/count-combinations.ts';
-import type { PairTable } from '../combinations/pair-compatibility.ts';
-import { visitCombinations } from '../combinations/visit-combinations.ts';
+import { type PairTable, visitCombinations } from '../combinations/pair-table.ts';
 import type { Finish } from '../finish/finish.ts';
-import type { SlotRule } from '../line/compile-rules.ts';
+import type { SlotRule } from '../line/rules.ts';
 import { Problem } from '../problems.ts';
 import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
-import { barPairs } from './make-pair-table.ts';
 import { makePattern, nameRows, needColumns, refuseNone } from './name-rows.ts';
+import { barPairs } from './rule-effects.ts';
 import { choiceOf, refuseCount, type Schedule, VARIANT_LIMIT } from './schedule.ts';
 
 /** A slot that is to vary, with the finishes it may take in the range's order. */

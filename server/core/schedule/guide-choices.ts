@@ -1,12 +1,10 @@
 import { foldCode } from '../codes.ts';
 import { describeConflict, explainConflict } from '../combinations/explain-conflict.ts';
-import type { PairTable } from '../combinations/pair-compatibility.ts';
-import { RowSearch } from '../combinations/row-search.ts';
-import { compileRules, type RuleScope, takesFinishes } from '../line/compile-rules.ts';
+import { type PairTable, RowSearch } from '../combinations/pair-table.ts';
 import { describeRule } from '../line/describe-line.ts';
-import { isSold, listOptions, listRange } from '../line/options.ts';
-import { barPairs } from './make-pair-table.ts';
-import { listBreaches } from './rule-effects.ts';
+import { isSold, listOptions, listRange } from '../line/line.ts';
+import { compileRules, type RuleScope, takesFinishes } from '../line/rules.ts';
+import { barPairs, listBreaches } from './rule-effects.ts';
 import { choiceOf } from './schedule.ts';
 
 type Choices = Readonly<Record<string, string>>;

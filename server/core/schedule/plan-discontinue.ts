@@ -1,12 +1,11 @@
 import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
-import { compileRules, type RuleScope, type SlotRule, takesFinishes } from '../line/compile-rules.ts';
 import { describeRule } from '../line/describe-line.ts';
-import type { Line, RangeEntry } from '../line/line.ts';
-import { listOptions, listRange } from '../line/options.ts';
-import { makeNamer } from '../make-namer.ts';
+import { type Line, listOptions, listRange, type RangeEntry } from '../line/line.ts';
+import { compileRules, type RuleScope, type SlotRule, takesFinishes } from '../line/rules.ts';
 import { Problem } from '../problems.ts';
 import type { Slot } from '../product/slot.ts';
 import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
+import { makeNamer } from './name-rows.ts';
 import { listBreaches } from './rule-effects.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 

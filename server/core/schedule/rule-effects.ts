@@ -1,6 +1,7 @@
-import type { PairTable } from '../combinations/pair-compatibility.ts';
-import { listImpossibleChoices } from '../combinations/possible-choices.ts';
-import { compileRules, type RuleScope, type SlotRule } from '../line/compile-rules.ts';
+import { listImpossibleChoices } from '../combinations/explain-conflict.ts';
+import type { ChoiceColumn, PairTable } from '../combinations/pair-table.ts';
+import { isSold, listOptions, listRange } from '../line/line.ts';
+import { compileRules, type RuleScope, type SlotRule, takesFinishes } from '../line/rules.ts';
 import { choiceOf, type Schedule } from './schedule.ts';
 
 /** What the rules of a line do to one of its products. */
@@ -56,4 +57,44 @@ export function listBreaches(choices: Readonly<Record<string, string>>, rules: r
     const to = choiceOf(choices, rule.to.slot);
     return from === undefined || to === undefined || rule.allows(from, to) ? [] : [{ rule, from, to }];
   });
+}
+
+export interface TableRequest {
+  /** Leaves out finishes that are planned or discontinued. */
+  readonly soldOnly?: boolean;
+}
+
+/** The table of a product's choices: a column for each slot that changes, with its options, and what the rules bar. */
+export function makePairTable(scope: RuleScope, { soldOnly = false }: TableRequest = {}): PairTable {
+  const range = listRange(scope.line, scope.finishes);
+  const columns = scope.slots.filter(takesFinishes).map((slot): ChoiceColumn => {
+    const options = listOptions(slot, scope.line, range).filter(({ status }) => !soldOnly || isSold(status));
+    return { key: slot.slot, label: slot.label, finishes: options.map(({ finish }) => finish.finish) };
+  });
+  return barPairs(columns, compileRules(scope));
+}
+
+/** The table of given columns, by slot, with the pairs that rules bar; rules of slots that are no column say nothing. */
+export function barPairs(columns: readonly ChoiceColumn[], rules: readonly SlotRule[]): PairTable {
+  const at = new Map(columns.map(({ key }, i) => [key, i]));
+  const barred = new Map<number, Uint8Array>();
+  for (const rule of rules) {
+    const from = at.get(rule.from.slot);
+    const to = at.get(rule.to.slot);
+    if (from === undefined || to === undefined) continue;
+    const [a, b] = from < to ? [from, to] : [to, from];
+    const key = a * columns.length + b;
+    const width = columns[b]!.finishes.length;
+    let pairs = barred.get(key);
+    columns[from]!.finishes.forEach((start, i) => {
+      if (!rule.binds(start)) return;
+      columns[to]!.finishes.forEach((end, j) => {
+        if (rule.allows(start, end)) return;
+        pairs ??= new Uint8Array(columns[a]!.finishes.length * width).fill(1);
+        pairs[from < to ? i * width + j : j * width + i] = 0;
+      });
+    });
+    if (pairs) barred.set(key, pairs);
+  }
+  return { columns, barred };
 }

@@ -1,6 +1,6 @@
 import { CODE_LENGTH, NAME_LENGTH, RESERVED, toCode, toName } from '../codes.ts';
-import { makeNamer } from '../make-namer.ts';
 import type { VariantPart } from '../ports/models.ts';
+import { makeNamer } from './name-rows.ts';
 import type { Schedule, Variant } from './schedule.ts';
 
 /** Name of the row for what a model shows before a choice, where no variant of it shows just that. */

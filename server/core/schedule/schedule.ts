@@ -1,6 +1,6 @@
 import { checkCode, checkName, foldCode } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
-import { readGtin } from '../picture/gs1.ts';
+import { readGtin } from '../picture/file-name.ts';
 import { Problem } from '../problems.ts';
 import type { Slot } from '../product/slot.ts';
 import { FINISH_PROBLEMS } from '../texts/problems/finish.ts';

@@ -3,8 +3,8 @@ import { sayFamily } from '../finish/families.ts';
 import type { Article } from '../finish/finish.ts';
 import { formatDistance, formatGloss, formatSpecified } from '../finish/format-finish.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
-import { isSold, type RangedFinish } from '../line/options.ts';
-import { planPanel } from '../picture/panel.ts';
+import { isSold, type RangedFinish } from '../line/line.ts';
+import { planPanel } from '../picture/swatch.ts';
 import { countLines, flowBlocks, measureTypeArea, type Placed, type SheetFormat } from './page.ts';
 
 /** A finish on the card: its colour as a flat field, and what is known of it in words. */

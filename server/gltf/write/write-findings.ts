@@ -5,7 +5,7 @@ import { missedDegrees } from '../../core/delivery/repeat-transform.ts';
 import { type Finding, makeFinding } from '../../core/product/finding.ts';
 import { readNormalKeep, type Slot } from '../../core/product/slot.ts';
 import type { MeshScale } from '../../core/product/survey.ts';
-import { PLACES } from '../../core/texts/place-titles.ts';
+import { PLACES } from '../../core/texts/format-text.ts';
 import {
   type AlphaMap,
   type FinishResult,

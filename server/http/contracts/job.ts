@@ -1,6 +1,6 @@
 import { type Static, Type } from 'typebox';
+import { JOB_STATES } from '../../core/job/job.ts';
 import { IMAGE_FORMATS, SHADOWS, VIEWS } from '../../core/picture/picture.ts';
-import { JOB_STATES } from '../../core/ports/jobs.ts';
 import { Pixels, Scale, ShotView } from './picture.ts';
 import { CheckSetKind } from './schedule.ts';
 import { Code, Count, nullable, type ReadonlyStatic, ref, strict, Url } from './schema-parts.ts';

@@ -1,7 +1,7 @@
 import { type Static, Type } from 'typebox';
-import { PANEL_WIDTH_MM } from '../../core/picture/panel.ts';
 import { PICTURE_SIZE_PX, SHADOWS, SWATCH_KINDS, SWATCH_LIGHTS, VIEWS } from '../../core/picture/picture.ts';
 import { SET_LIMITS } from '../../core/picture/read-picture-set.ts';
+import { PANEL_WIDTH_MM } from '../../core/picture/swatch.ts';
 import { ColourSpecification, DeliveredColour, Tolerance } from './appearance.ts';
 import { Findings } from './finding.ts';
 import {

@@ -3,10 +3,9 @@ import { Readable } from 'node:stream';
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { addLinePictures, addProductPictures, type GivenPictures } from '../../actions/pictures-job.ts';
-import { countLeading } from '../../core/job/part-ranges.ts';
+import { countLeading, type Job } from '../../core/job/job.ts';
 import { listArrived, type PicturePart, readPicturesRequest } from '../../core/job/pictures-job.ts';
 import { readGround } from '../../core/picture/picture.ts';
-import type { Job } from '../../core/ports/jobs.ts';
 import {
   JobAnswer,
   JobEvent,

@@ -11,10 +11,9 @@ import {
 } from '../../actions/edit-product.ts';
 import { loadProduct } from '../../actions/load-product.ts';
 import { type LoadedProduct, requireModel } from '../../actions/loaded-product.ts';
-import { listOptions, listRange } from '../../core/line/options.ts';
-import { proposeGrain } from '../../core/product/grain-direction.ts';
+import { listOptions, listRange } from '../../core/line/line.ts';
 import { KEEP_ALL, type Slot } from '../../core/product/slot.ts';
-import { fillSlotDefault } from '../../core/product/slot-defaults.ts';
+import { fillSlotDefault, proposeGrain } from '../../core/product/slot-defaults.ts';
 import { ReadinessAnswer } from '../contracts/finding.ts';
 import {
   BudgetAnswer,

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { chooseSteps, drawRuler, getThickness, placeTick } from '../../../renderer/page/draw-ruler.ts';
-import { planPanel } from '../../../server/core/picture/panel.ts';
+import { planPanel } from '../../../server/core/picture/swatch.ts';
 
 const CASES = [32, 64, 256, 512, 1024, 2048].flatMap((sizePx) =>
   [20, 33.3, 100, 300, 2000].map((widthMm) => [sizePx, widthMm] as const),

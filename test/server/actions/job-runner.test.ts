@@ -3,7 +3,7 @@ import { createJobStore } from '../../../db/create-job-store.ts';
 import { openDatabase } from '../../../db/open-database.ts';
 import { trackPace } from '../../../server/actions/estimate-remaining-time.ts';
 import { type DoPart, JobRunner } from '../../../server/actions/job-runner.ts';
-import type { Job } from '../../../server/core/ports/jobs.ts';
+import type { Job } from '../../../server/core/job/job.ts';
 import { Problem } from '../../../server/core/problems.ts';
 
 let db: Awaited<ReturnType<typeof openDatabase>>;

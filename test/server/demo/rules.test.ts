@@ -1,8 +1,7 @@
 import { expect, it } from 'vitest';
 import { toKey } from '../../../server/core/codes.ts';
-import { compileRules } from '../../../server/core/line/compile-rules.ts';
 import { describeRule } from '../../../server/core/line/describe-line.ts';
-import { readRules } from '../../../server/core/line/read-rules.ts';
+import { compileRules, readRules } from '../../../server/core/line/rules.ts';
 import { listBreaches } from '../../../server/core/schedule/rule-effects.ts';
 import { LAMP_SCHEDULE, LINE, STOOL_SCHEDULE } from '../../../server/demo/build-demo.ts';
 import { FINISHES } from '../../../server/demo/finishes.ts';

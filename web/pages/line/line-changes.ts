@@ -1,6 +1,6 @@
 import type { Signal } from '@preact/signals';
 import type { Line, Position, RangeEntry, Rule } from '../../../server/core/line/line.ts';
-import type { GivenRule } from '../../../server/core/line/read-rules.ts';
+import type { GivenRule } from '../../../server/core/line/rules.ts';
 import type { RulesAnswer } from '../../../server/http/contracts/line.ts';
 import { ApiProblem, call, type Reply } from '../../api.ts';
 import { lineTexts } from '../../texts/line.ts';

@@ -1,13 +1,20 @@
 import { describe, expect, it } from 'vitest';
 import {
   type Approval,
+  type ApprovedLook,
   type Decision,
+  describeFinishLook,
+  describeKeep,
   judgeStanding,
+  listLookChanges,
   listVariantRevisions,
   nextRound,
+  type SlotLook,
 } from '../../../../server/core/approval/approval.ts';
-import type { ApprovedLook } from '../../../../server/core/approval/look.ts';
-import type { StoredFinish } from '../../../../server/core/finish/finish.ts';
+import type { Article, Finish, StoredFinish } from '../../../../server/core/finish/finish.ts';
+import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
+import { KEEP_ALL } from '../../../../server/core/product/slot.ts';
+import { makeFinish } from '../../../support/make-finish.ts';
 
 const finish = (code: string, revision: number): StoredFinish => ({
   finish: code,
@@ -90,5 +97,115 @@ describe('an approval', () => {
     const first = [decide('submitted', 1, { A: 1 })];
     expect(nextRound(first, 'rejected')).toBe(1);
     expect(nextRound([...first, decide('rejected', 1, { A: 1 })], 'submitted')).toBe(2);
+  });
+});
+
+// What must and must not end an approval: a decision is on what was seen (common practice of colour approval)
+
+const article: Article = { article: 'LOOP', name: 'Loop', family: 'textile', roughness: 0.9 };
+const cloth: Partial<Finish> = { family: 'textile', article: 'LOOP', colour: { hex: '#2f5d73' } };
+const look = (given: Partial<Finish> = {}, of: Article | null = article) =>
+  describeFinishLook(resolveFinish(makeFinish('A', { ...cloth, ...given }), of));
+const MAP = 'a'.repeat(64);
+
+describe('the look of a finish', () => {
+  it.each<[string, Partial<Finish>]>([
+    ['another name', { name: 'Another' }],
+    ['names in other languages', { names: { de: 'Anders' } }],
+    ['a note', { note: 'Ask the mill' }],
+    ['tags', { tags: ['warm'] }],
+    ['a supplier', { supplier: 'Mill' }],
+    ['a status', { status: 'phase-out' }],
+    ['companions', { companions: { cord: 'B' } }],
+    ['a colour for screens', { display: { hex: '#305e74' } }],
+    ['the same roughness said again', { roughness: 0.9 }],
+  ])('is the same with %s', (_, given) => {
+    expect(look(given)).toBe(look());
+  });
+
+  it.each<[string, Partial<Finish>]>([
+    ['another colour', { colour: { hex: '#2f5d74' } }],
+    ['another roughness', { roughness: 0.8 }],
+    ['a colour map', { maps: { colour: MAP } }],
+    ['a normal map', { maps: { normal: MAP } }],
+    ['a sheen taken off', { sheen: null }],
+    ['light of its own', { emissive: { colour: '#ffffff', strength: 1 } }],
+    ['another material that came with a model', { supplied: { file: MAP } }],
+  ])('is another one with %s', (_, given) => {
+    expect(look(given)).not.toBe(look());
+  });
+
+  it('changes with its article, and with size and direction of its repeat', () => {
+    expect(look({}, { ...article, roughness: 0.7 })).not.toBe(look());
+    expect(look({}, { ...article, name: 'Loop II', composition: 'wool' })).toBe(look());
+    const tiled = (tile: Finish['tile']) => look({ maps: { colour: MAP }, ...(tile && { tile }) });
+    const size = { widthMm: 100, heightMm: 50 };
+    expect(tiled({ ...size, widthMm: 101 })).not.toBe(tiled(size));
+    expect(tiled({ ...size, grainDegrees: 90 })).not.toBe(tiled(size));
+    expect(tiled({ ...size, grainDegrees: 0 })).toBe(tiled(size));
+  });
+
+  it('takes no notice of the last digits of a figure', () => {
+    expect(look({ roughness: 0.5 + 1e-9 })).toBe(look({ roughness: 0.5 }));
+  });
+});
+
+it('a yes for the normal map keeps the same as its word', () => {
+  expect(describeKeep({ keep: { ...KEEP_ALL, normal: 'part' } })).toBe(describeKeep({ keep: KEEP_ALL }));
+  expect(describeKeep({ keep: { ...KEEP_ALL, normal: 'finish' } })).not.toBe(describeKeep({ keep: KEEP_ALL }));
+});
+
+it('what a slot stored earlier does not say, it keeps', () => {
+  const { detail: _, wear: __, ...earlier } = KEEP_ALL;
+  expect(describeKeep({ keep: earlier as typeof KEEP_ALL })).toBe(describeKeep({ keep: KEEP_ALL }));
+  expect(describeKeep({ keep: { ...KEEP_ALL, wear: false } })).not.toBe(describeKeep({ keep: KEEP_ALL }));
+});
+
+describe('what changed in a variant', () => {
+  const seat: SlotLook = { slot: 'seat', label: 'Seat', fixed: false, grainDegrees: 0, keeps: 'k', covers: 'c' };
+  const legs: SlotLook = { ...seat, slot: 'legs', label: 'Legs' };
+  const then: ApprovedLook = {
+    model: { revision: 2, sha256: 'm' },
+    mount: 'floor',
+    worn: [
+      { finish: 'OAK', look: 'o', on: seat },
+      { finish: 'TARN', look: 't', on: legs },
+    ],
+  };
+  const withSeat = (on: Partial<SlotLook>, worn: { finish?: string; look?: string } = {}): ApprovedLook => ({
+    ...then,
+    worn: [then.worn[1]!, { finish: 'OAK', look: 'o', ...worn, on: { ...seat, ...on } }],
+  });
+
+  it.each<[ApprovedLook, string[]]>([
+    [withSeat({}), []],
+    [withSeat({ label: 'Pad' }), []],
+    [{ ...then, model: { revision: 5, sha256: 'm' } }, []],
+    [withSeat({}, { finish: 'oak' }), []],
+    [withSeat({}, { look: 'p' }), ['The finish OAK on “Seat” has changed.']],
+    [withSeat({}, { finish: 'ASH' }), ['“Seat” wears ASH now; it wore OAK.']],
+    [withSeat({ keeps: 'l' }), ['What “Seat” keeps of its part has changed.']],
+    [withSeat({ grainDegrees: 90 }), ['The grain on “Seat” lies at 90° now; it lay at 0°.']],
+    [withSeat({ covers: 'd' }), ['“Seat” covers other parts of the model now.']],
+    [withSeat({ fixed: true }, { look: 'p' }), ['“Seat” is fixed now and shows the model’s own material.']],
+    [{ ...then, mount: 'ceiling' }, ['The mount is ceiling now; it was floor.']],
+    [{ ...then, model: { revision: 3, sha256: 'n' } }, ['The model is another revision: 2 then, 3 now.']],
+    [{ ...then, worn: [then.worn[0]!] }, ['“Legs” is no longer part of it.']],
+    [
+      { ...then, worn: [...then.worn, { finish: 'COAL', look: 'c', on: { ...seat, slot: 'cord', label: 'Cord' } }] },
+      ['“Cord” has been added.'],
+    ],
+  ])('is said in words (%#)', (now, words) => {
+    expect(listLookChanges(then, now)).toEqual(words);
+  });
+
+  it('of a slot that is fixed is nothing, whatever its finish does', () => {
+    const fixed = withSeat({ fixed: true });
+    expect(listLookChanges(fixed, withSeat({ fixed: true, keeps: 'l' }, { finish: 'ASH', look: 'a' }))).toEqual([]);
+  });
+
+  it('is one sentence for another model, whose parts have other numbers', () => {
+    const other: ApprovedLook = { ...withSeat({ covers: 'd' }), model: { revision: 3, sha256: 'n' } };
+    expect(listLookChanges(then, other)).toHaveLength(1);
   });
 });

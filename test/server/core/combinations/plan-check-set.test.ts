@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { PairTable } from '../../../../server/core/combinations/pair-compatibility.ts';
+import type { PairTable } from '../../../../server/core/combinations/pair-table.ts';
 import { planCheckSet } from '../../../../server/core/combinations/plan-check-set.ts';
 import { barPairs, listAllRows, makeRandomTable } from '../../../support/random-pair-table.ts';
 

@@ -1,8 +1,13 @@
-// Long because it has a case for every finding of a model, and a check that none is missing.
 import { describe, expect, it } from 'vitest';
 import { BUDGETS } from '../../../../server/core/product/budgets.ts';
-import type { ModelUnderCheck } from '../../../../server/core/product/check-model.ts';
-import { FINDINGS, type FindingCode, judge, type Severity } from '../../../../server/core/product/finding.ts';
+import { groupFindings, type ModelUnderCheck } from '../../../../server/core/product/check-model.ts';
+import {
+  FINDINGS,
+  type Finding,
+  type FindingCode,
+  judge,
+  type Severity,
+} from '../../../../server/core/product/finding.ts';
 import type { DamageCode, Survey } from '../../../../server/core/product/survey.ts';
 import { listProposals } from '../../../../server/core/repair/list-proposals.ts';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
@@ -19,6 +24,8 @@ import {
   withMaterial,
 } from '../../../support/make-model-check.ts';
 import { makeSlot } from '../../../support/make-survey.ts';
+
+// Long because it has a case for every finding of a model, and a check that none is missing.
 
 const good = makeGoodSurvey();
 const counts = (given: Partial<Survey['counts']>): Survey => ({ ...good, counts: { ...good.counts, ...given } });
@@ -456,5 +463,70 @@ describe('pieces of one material', () => {
     expect(separate({ pieces: makePieces(0), origin }, withMaterial(rest, { name: 'A' }))).toEqual([]);
     const stays = { ...step, groups: [...step.groups, { name: 'seat', pieces: ['0123456789ac'] }] };
     expect(separate({ pieces: makePieces(0), origin: { ...origin, preparation: [stays] } }, rest)).toEqual([]);
+  });
+});
+
+const make = (
+  code: FindingCode,
+  finding: Omit<Finding, 'code' | 'severity'>,
+  severity?: Finding['severity'],
+): Finding => ({
+  code,
+  severity: severity ?? FINDINGS[code],
+  ...finding,
+});
+const unnamed = (index: number) =>
+  make('unnamed-material', {
+    where: `/materials/${index}`,
+    place: `unnamed material ${index}`,
+    message: `Name it, such as “Part ${index}”.`,
+    repairs: [{ repair: 'rename-materials', names: [{ from: `/materials/${index}`, to: `Part ${index}` }] }],
+  });
+const metal = (name: string) =>
+  make('metal-on-nonmetal', {
+    where: '/materials/0',
+    message: `${name} is metal.`,
+    repairs: [{ repair: 'set-nonmetal', materials: [name] }],
+  });
+
+describe('findings of one cause', () => {
+  const fifty = Array.from({ length: 50 }, (_, index) => unnamed(index));
+
+  it('are one, with every place, its words, and one repair that settles all of them', () => {
+    const [finding, ...others] = groupFindings(fifty);
+    expect(others).toEqual([]);
+    expect(finding).toMatchObject({ code: 'unnamed-material', severity: 'note', where: '/materials/0' });
+    expect(finding!.message).toContain('50 materials');
+    expect(finding!.place).toBe('unnamed material 0; unnamed material 1; unnamed material 2 and 47 more');
+    expect(finding!.places).toHaveLength(50);
+    expect(finding!.places![7]).toMatchObject({ where: '/materials/7', message: 'Name it, such as “Part 7”.' });
+    expect(finding!.repairs).toHaveLength(1);
+    expect((finding!.repairs![0] as Extract<Repair, { repair: 'rename-materials' }>).names).toHaveLength(50);
+  });
+
+  it('stand where the first of them stood, and propose what they proposed apart', () => {
+    const all = [metal('Oak'), ...fifty, metal('Felt')];
+    const grouped = groupFindings(all);
+    expect(grouped.map(({ code }) => code)).toEqual(['metal-on-nonmetal', 'unnamed-material']);
+    expect(grouped[0]!.repairs).toEqual([{ repair: 'set-nonmetal', materials: ['Oak', 'Felt'] }]);
+    expect(listProposals(grouped)).toEqual(listProposals(all));
+  });
+
+  it('stay as they are where they are alone, or differ in weight', () => {
+    const note = make('implausible-map', { where: '/materials/1', message: 'Grey.' }, 'note');
+    const warning = make('implausible-map', { where: '/materials/2', message: 'Flat.' });
+    expect(groupFindings([note, warning])).toEqual([note, warning]);
+  });
+
+  it('are several where each is a cause of its own', () => {
+    const broken = [1, 2].map((n) => make('rule-broken', { where: 'slot seat', message: `Pair ${n}.` }));
+    expect(groupFindings(broken)).toEqual(broken);
+  });
+
+  it('say that there are more where no sentence speaks of all', () => {
+    const places = [1, 2, 3].map((n) => make('moire', { where: `slot ${n}`, message: `Pattern ${n} shimmers.` }));
+    const [finding] = groupFindings(places);
+    expect(finding!.message).toBe('Pattern 1 shimmers. 2 more places have findings of this kind.');
+    expect(finding!.repairs).toBeUndefined();
   });
 });

@@ -1,13 +1,19 @@
 import { describe, expect, it } from 'vitest';
+import type { Family } from '../../../../server/core/finish/finish.ts';
 import { deriveSlots, directionOf, readNormalKeep, type Slot } from '../../../../server/core/product/slot.ts';
-import { fillSlotDefaults } from '../../../../server/core/product/slot-defaults.ts';
-import type { GrainFacts, ReliefFacts, Survey } from '../../../../server/core/product/survey.ts';
+import { fillSlotDefaults, projectGrain, proposeGrain } from '../../../../server/core/product/slot-defaults.ts';
+import type { GrainFacts, GrainTurn, ReliefFacts, Survey } from '../../../../server/core/product/survey.ts';
 import { makeSurvey } from '../../../support/make-survey.ts';
 
 // Common practice: veneer runs along the longer side, upholstery cloth hangs; seams, folds and buttons of a part are kept
 // under any finish, the weave of its old cloth is not.
 
-const turn = (degrees: number, agreement = 1) => ({ degrees, agreement, share: 1 });
+const turn = (degrees: number, more: Partial<GrainTurn> = {}): GrainTurn => ({
+  degrees,
+  agreement: 1,
+  share: 1,
+  ...more,
+});
 const LEG: GrainFacts = { along: turn(90), elongation: 7, hanging: turn(0), lying: 0, mark: null };
 const SEAM: ReliefFacts = { middleDegrees: 4, steepDegrees: 13, formDegrees: 3.7, repeats: 1 };
 const WEAVE: ReliefFacts = { middleDegrees: 12, steepDegrees: 14, formDegrees: 1, repeats: 6 };
@@ -31,7 +37,7 @@ describe('the direction of a slot of which nobody has said one', () => {
   });
 
   it('follows only what the part bears out clearly', () => {
-    expect(directionOf(settle({ ...LEG, along: turn(90, 0.7) }, null), 'wood')).toBe(0);
+    expect(directionOf(settle({ ...LEG, along: turn(90, { agreement: 0.7 }) }, null), 'wood')).toBe(0);
     expect(directionOf(settle({ ...LEG, elongation: 1.4 }, null), 'wood')).toBe(0);
     expect(directionOf(settle(null, null), 'wood')).toBe(0);
   });
@@ -75,4 +81,146 @@ it('settling again changes nothing', () => {
   const survey = surveyOf(LEG, WEAVE);
   const once = fillSlotDefaults(deriveSlots(survey), survey);
   expect(fillSlotDefaults(once, survey)).toEqual(once);
+});
+
+const facts = (given: Partial<GrainFacts> = {}): GrainFacts => ({
+  along: turn(90),
+  elongation: 2.4,
+  hanging: turn(0),
+  lying: 0,
+  mark: null,
+  ...given,
+});
+
+// Common practice, from memory: veneer runs along the longer side, upholstery cloth down the back and from back to front
+// on the seat.
+describe('a proposed direction', () => {
+  it('has veneer run along the longer direction', () => {
+    expect(proposeGrain(facts(), ['wood'])).toEqual({
+      grainDegrees: 90,
+      confidence: 'clear',
+      reason: 'The grain then runs along the longer direction of the part, 2.4 times as long as wide.',
+    });
+  });
+
+  it.each([
+    [1, 'The warp then runs front to back, as on a seat.'],
+    [0, 'The warp then runs down, as on a back.'],
+    [0.5, 'The warp then runs front to back on level surfaces, and down on upright ones.'],
+  ])('has cloth hang, with %d of it lying', (lying, reason) => {
+    const proposal = proposeGrain(facts({ lying }), ['textile', 'leather']);
+    expect(proposal).toEqual({ grainDegrees: 0, confidence: 'clear', reason });
+  });
+
+  it.each<[string, Family[], GrainFacts | null]>([
+    ['no finish has a direction', ['paint', 'leather', 'bare-metal'], facts()],
+    ['the slot takes nothing', [], facts()],
+    ['the part has no UVs', ['wood'], null],
+    ['nothing of it can be told', ['wood'], facts({ along: null, hanging: null })],
+  ])('is none where %s', (_, families, given) => {
+    expect(proposeGrain(given, families)).toBeNull();
+  });
+
+  it('of a part without a longer direction is weak, and laid as cloth is', () => {
+    const proposal = proposeGrain(facts({ along: null, hanging: turn(30) }), ['wood'])!;
+    expect(proposal).toMatchObject({ grainDegrees: 30, confidence: 'weak' });
+    expect(proposal.reason).toMatch(/^The part has no dominant direction\. The grain then runs down/);
+    expect(proposeGrain(facts({ along: turn(90, { share: 0.1 }) }), ['wood'])).toMatchObject({ grainDegrees: 0 });
+  });
+
+  it.each<[string, Partial<GrainFacts>, RegExp]>([
+    ['is hardly longer than broad', { elongation: 1.3 }, /but it is only 1\.3 times as long as wide/],
+    ['has UVs this way and that', { along: turn(90, { agreement: 0.7 }) }, /agreement 70 %/],
+    ['is in good part without a length', { along: turn(90, { share: 0.4 }) }, /only 40 % of its surface counts/],
+  ])('is weak on a part that %s', (_, given, reason) => {
+    const proposal = proposeGrain(facts(given), ['wood'])!;
+    expect(proposal).toMatchObject({ grainDegrees: 90, confidence: 'weak' });
+    expect(proposal.reason).toMatch(reason);
+  });
+
+  it('is no figure where UVs run every way, and says why', () => {
+    for (const [given, family] of [
+      [facts({ along: turn(12, { agreement: 0.2 }) }), 'wood'],
+      [facts({ hanging: turn(12, { agreement: 0.2 }) }), 'textile'],
+    ] as const) {
+      const proposal = proposeGrain(given, [family])!;
+      expect(proposal).toMatchObject({ grainDegrees: null, confidence: 'weak' });
+      expect(proposal.reason).toMatch(/too many directions for one turn .* agreement is 20 %/);
+    }
+  });
+
+  it.each([
+    [0.4, 0],
+    [1.9, 0],
+    [2.6, 3],
+    [88.1, 90],
+    [91.9, 90],
+    [92.6, 93],
+    [179.4, 0],
+    [178.2, 0],
+    [177.4, 177],
+    [45.2, 45],
+  ])('is in whole degrees, of which nearly a quarter is a quarter: %d is %d', (degrees, expected) => {
+    expect(proposeGrain(facts({ along: turn(degrees) }), ['wood'])!.grainDegrees).toBe(expected);
+  });
+
+  it('of a slot that takes wood and cloth goes by what it takes more of, and says what the other asks for', () => {
+    const wood = proposeGrain(facts(), ['wood', 'wood', 'textile'])!;
+    expect(wood).toMatchObject({ grainDegrees: 90, confidence: 'weak' });
+    expect(wood.reason).toMatch(/applies to woods; cloths would run at 0°/);
+    const cloth = proposeGrain(facts(), ['wood', 'textile', 'textile'])!;
+    expect(cloth).toMatchObject({ grainDegrees: 0, confidence: 'weak' });
+    expect(cloth.reason).toMatch(/applies to cloths; woods would run at 90°/);
+    // across the end of the half circle it is 4° from the one to the other
+    const both = facts({ along: turn(178, { degrees: 176 }), hanging: turn(0) });
+    expect(proposeGrain(both, ['wood', 'textile'])).toMatchObject({ grainDegrees: 176, confidence: 'clear' });
+  });
+});
+
+/** The mark of steps in U and V that are the same all over. */
+function markOf([ux, uy]: readonly [number, number], [vx, vy]: readonly [number, number]) {
+  return {
+    uu: [ux * ux, ux * uy, uy * uy],
+    uv: [2 * ux * vx, ux * vy + uy * vx, 2 * uy * vy],
+    vv: [vx * vx, vx * vy, vy * vy],
+  } as const;
+}
+
+// the direction at g degrees is U sin g + V cos g, so with one U and V all over its angle is known
+describe('a direction in a view', () => {
+  it.each([
+    [
+      [1, 0],
+      [0, -1],
+    ],
+    [
+      [-1, 0],
+      [0, -1],
+    ],
+    [
+      [0.6, 0.8],
+      [0.8, -0.6],
+    ],
+    [
+      [1.4, 0.1],
+      [0.3, -0.7],
+    ],
+  ] as const)('of steps %j and %j is that of their sum', (u, v) => {
+    for (let degrees = 0; degrees < 360; degrees += 15) {
+      const angle = (degrees * Math.PI) / 180;
+      const [x, y] = [0, 1].map((k) => u[k]! * Math.sin(angle) + v[k]! * Math.cos(angle)) as [number, number];
+      const shown = projectGrain(markOf(u, v), degrees)!;
+      const away = ((shown.degrees - (Math.atan2(y, x) * 180) / Math.PI) * Math.PI) / 180;
+      // the same axis, whichever end
+      expect(Math.abs(Math.sin(away))).toBeLessThan(1e-9);
+      expect(shown.agreement).toBeCloseTo(1, 9);
+      expect(shown.degrees).toBeGreaterThanOrEqual(0);
+      expect(shown.degrees).toBeLessThan(180);
+    }
+  });
+
+  it('agrees with nothing where every direction is as good, and is none without steps', () => {
+    expect(projectGrain({ uu: [1, 0, 1], uv: [0, 0, 0], vv: [1, 0, 1] }, 40)!.agreement).toBeCloseTo(0, 9);
+    expect(projectGrain({ uu: [0, 0, 0], uv: [0, 0, 0], vv: [0, 0, 0] }, 40)).toBeNull();
+  });
 });

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { compileRules } from '../../../../server/core/line/compile-rules.ts';
 import type { Rule } from '../../../../server/core/line/line.ts';
+import { compileRules } from '../../../../server/core/line/rules.ts';
 import { deriveSlots } from '../../../../server/core/product/slot.ts';
 import { type Column, expandSchedule } from '../../../../server/core/schedule/expand-schedule.ts';
 import { listBreaches } from '../../../../server/core/schedule/rule-effects.ts';

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { explainConflict } from '../../../../server/core/combinations/explain-conflict.ts';
 import type { Rule } from '../../../../server/core/line/line.ts';
 import { makeChoiceGuide } from '../../../../server/core/schedule/guide-choices.ts';
-import { makePairTable } from '../../../../server/core/schedule/make-pair-table.ts';
+import { makePairTable } from '../../../../server/core/schedule/rule-effects.ts';
 import { makeRuledLine, makeRuledSlots, makeScope } from '../../../support/rules.ts';
 
 // What may stand is held against the explanation of conflicts over the whole table, which has tests of its own; the words

@@ -4,8 +4,8 @@ import { deltaE2000 } from '../../../../server/core/colour/lab.ts';
 import type { Article, Finish } from '../../../../server/core/finish/finish.ts';
 import type { CodeCounts } from '../../../../server/core/finish/level-map.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
-import type { RangedFinish } from '../../../../server/core/line/options.ts';
-import { planPanel } from '../../../../server/core/picture/panel.ts';
+import type { RangedFinish } from '../../../../server/core/line/line.ts';
+import { planPanel } from '../../../../server/core/picture/swatch.ts';
 import { measureTypeArea, PAPERS } from '../../../../server/core/sheet/page.ts';
 import {
   CARD_MM,

@@ -8,7 +8,7 @@ import {
   type FindingText,
   GROUPED_FINDINGS,
 } from '../../../../server/core/texts/finding-texts.ts';
-import { PLACES } from '../../../../server/core/texts/place-titles.ts';
+import { PLACES } from '../../../../server/core/texts/format-text.ts';
 import { listRetiredWords } from '../../../support/retired-words.ts';
 
 // Every message of a finding, with figures for one thing and for several, is in plain English and shows no internals.

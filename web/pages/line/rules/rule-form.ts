@@ -1,9 +1,14 @@
 import { foldCode } from '../../../../server/core/codes.ts';
 import type { Article } from '../../../../server/core/finish/finish.ts';
-import { findCompanion, targetOf } from '../../../../server/core/line/compile-rules.ts';
-import type { Line, Place, Rule } from '../../../../server/core/line/line.ts';
-import { listOptions, listRange, type RangedFinish } from '../../../../server/core/line/options.ts';
-import { type GivenRule, readRules } from '../../../../server/core/line/read-rules.ts';
+import {
+  type Line,
+  listOptions,
+  listRange,
+  type Place,
+  type RangedFinish,
+  type Rule,
+} from '../../../../server/core/line/line.ts';
+import { findCompanion, type GivenRule, readRules, targetOf } from '../../../../server/core/line/rules.ts';
 import { Problem } from '../../../../server/core/problems.ts';
 import type { FinishAnswer } from '../../../../server/http/contracts/finish.ts';
 

@@ -1,7 +1,7 @@
 import { batch, type Signal, signal } from '@preact/signals';
-import { canonical } from '../../../../server/core/canonical.ts';
+import { canonical } from '../../../../server/core/history/compare-values.ts';
 import type { Line, Rule } from '../../../../server/core/line/line.ts';
-import type { GivenRule } from '../../../../server/core/line/read-rules.ts';
+import type { GivenRule } from '../../../../server/core/line/rules.ts';
 import type { ProductAnswer, SlotListAnswer } from '../../../../server/http/contracts/product.ts';
 import type { CountAnswer } from '../../../../server/http/contracts/schedule.ts';
 import { ApiProblem, get, getErrorMessage, seg } from '../../../api.ts';

@@ -1,5 +1,5 @@
 import { CODE_PATTERN, foldCode, NAME_LENGTH } from '../../../../server/core/codes.ts';
-import { readGtin } from '../../../../server/core/picture/gs1.ts';
+import { readGtin } from '../../../../server/core/picture/file-name.ts';
 import { Problem } from '../../../../server/core/problems.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { scheduleTexts } from '../../../texts/product-schedule.ts';

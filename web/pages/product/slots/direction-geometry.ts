@@ -1,4 +1,4 @@
-import { projectGrain } from '../../../../server/core/product/grain-direction.ts';
+import { projectGrain } from '../../../../server/core/product/slot-defaults.ts';
 import type { GrainMark, Survey } from '../../../../server/core/product/survey.ts';
 import type { Extent } from '../figure/find-extent.ts';
 

@@ -2,7 +2,7 @@ import { Document } from '@gltf-transform/core';
 import { KHRTextureTransform } from '@gltf-transform/extensions';
 import sharp from 'sharp';
 import { afterAll, describe, expect, it } from 'vitest';
-import { projectGrain, proposeGrain } from '../../../../../server/core/product/grain-direction.ts';
+import { projectGrain, proposeGrain } from '../../../../../server/core/product/slot-defaults.ts';
 import type { GrainFacts, GrainMark } from '../../../../../server/core/product/survey.ts';
 import { createIo } from '../../../../support/gltf-io.ts';
 import { makeFinish } from '../../../../support/make-finish.ts';

@@ -1,12 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { countCombinations } from '../../../../server/core/combinations/count-combinations.ts';
-import type { PairTable } from '../../../../server/core/combinations/pair-compatibility.ts';
-import { visitCombinations } from '../../../../server/core/combinations/visit-combinations.ts';
+import { type PairTable, visitCombinations } from '../../../../server/core/combinations/pair-table.ts';
 import type { RangeStatus } from '../../../../server/core/finish/finish.ts';
-import { compileRules } from '../../../../server/core/line/compile-rules.ts';
 import type { Rule } from '../../../../server/core/line/line.ts';
-import { makePairTable } from '../../../../server/core/schedule/make-pair-table.ts';
-import { listBreaches } from '../../../../server/core/schedule/rule-effects.ts';
+import { compileRules } from '../../../../server/core/line/rules.ts';
+import { listBreaches, makePairTable } from '../../../../server/core/schedule/rule-effects.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 import { makeSlot } from '../../../support/make-survey.ts';
 import { createRandom } from '../../../support/random.ts';

@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { Line, Options } from '../../../../server/core/line/line.ts';
-import { listOptions, listRange } from '../../../../server/core/line/options.ts';
+import { type Line, listOptions, listRange, type Options } from '../../../../server/core/line/line.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 import { makeSlot } from '../../../support/make-survey.ts';
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { makeColourIndex } from '../../../../server/core/colour/colour-index.ts';
 import { deltaE2000, type Lab } from '../../../../server/core/colour/lab.ts';
+import { makeColourIndex } from '../../../../server/core/finish/find-finishes.ts';
 import { createRandom } from '../../../support/random.ts';
 
 function makeColours(count: number, seed: number): Lab[] {

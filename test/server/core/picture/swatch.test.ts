@@ -4,7 +4,7 @@ import {
   findWholeRepeats,
   PANEL_WIDTH_MM,
   planPanel,
-} from '../../../../server/core/picture/panel.ts';
+} from '../../../../server/core/picture/swatch.ts';
 
 it.each([32, 63, 256, 511, 2048])('lies on whole pixels and within the picture at %i px', (sizePx) => {
   const { left, top, widthPx, heightPx, rulerPx, pxPerMm } = planPanel(sizePx, 100);

@@ -6,7 +6,7 @@ import {
   findOpenPart,
   hasPart,
   type PartRanges,
-} from '../../../../server/core/job/part-ranges.ts';
+} from '../../../../server/core/job/job.ts';
 import { createRandom } from '../../../support/random.ts';
 
 it('says the same as a set, in whatever order parts come, in as few ranges as there are runs', () => {

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { listDifferences } from '../../../../server/core/history/list-differences.ts';
+import { listDifferences } from '../../../../server/core/history/compare-values.ts';
 
 it('names a field inside another by both, and leaves out the side where it was not there', () => {
   const before = { name: 'Tarn', gloss: { gu60: 30 }, names: { de: 'Bergsee' }, tile: { widthMm: 300, heightMm: 200 } };
