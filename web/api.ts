@@ -27,7 +27,7 @@ export interface Reply<T> {
   readonly etag: string | null;
 }
 
-export interface CallOptions {
+interface CallOptions {
   readonly json?: unknown;
   /** Raw bytes, instead of `json`. */
   readonly bytes?: { readonly data: Blob; readonly mediaType: string };

@@ -78,11 +78,6 @@ export function formatDate(iso: string): string {
   return new Intl.DateTimeFormat('en-GB', { dateStyle: 'medium', timeStyle: 'short' }).format(date);
 }
 
-/** The first digits of a digest, enough to compare by eye. */
-export function shortDigest(sha256: string): string {
-  return sha256.slice(0, 8);
-}
-
 /** A key as a word: `powder-coat` to `Powder coat`. */
 export function formatKey(key: string): string {
   const words = key.replaceAll('-', ' ');

@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
 
-export type Route =
+type Route =
   | { readonly page: 'home' }
   | { readonly page: 'product'; readonly code: string }
   | { readonly page: 'line'; readonly code: string }

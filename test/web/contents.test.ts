@@ -1,15 +1,20 @@
 import { describe, expect, it } from 'vitest';
 import type { ImageContent, Piece, SurveyedImage } from '../../server/core/product/survey.ts';
 import { listCauses } from '../../web/pages/product/contents/contents-section.tsx';
-import { describeMap, formatArea, listUvFacts, nameMap } from '../../web/pages/product/contents/describe-material.ts';
-import { listFacts } from '../../web/pages/product/contents/list-facts.ts';
+import {
+  describeMap,
+  formatArea,
+  listFacts,
+  listUvFacts,
+  nameMap,
+} from '../../web/pages/product/contents/describe-contents.ts';
 import {
   filterGroups,
   groupIdentical,
   planSeparations,
   tickPieces,
-} from '../../web/pages/product/pieces/choose-pieces.ts';
-import { drawBoxes, SIDES } from '../../web/pages/product/pieces/piece-drawing.tsx';
+} from '../../web/pages/product/pieces/pieces-model.ts';
+import { drawBoxes, SIDES } from '../../web/pages/product/pieces/pieces-section.tsx';
 import { makeSurvey } from '../support/make-survey.ts';
 
 const grey = { mean: 0.5, min: 0.5, max: 0.5, spread: 0 };

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { GrainMark } from '../../server/core/product/survey.ts';
-import { drawArrow, fitBox, foldDegrees, makePlacer } from '../../web/pages/product/slots/direction-geometry.ts';
+import { drawArrow, fitBox, foldDegrees, makePlacer } from '../../web/pages/product/slots/direction-drawing.tsx';
 
 const BOX = { min: [-1, 0, -2], max: [1, 4, 2] };
 /** U to the right and V down, as on a sheet that faces the view. */

@@ -6,7 +6,7 @@ import { findTrouble, NEW_FINISH, toBody, toForm } from '../../web/pages/finishe
 import { guessProduct } from '../../web/pages/home/add-product-model.ts';
 import { planScale } from '../../web/pages/home/home-model.ts';
 import { addEntries, changeEntry } from '../../web/pages/line/line-changes.ts';
-import { findExtent } from '../../web/pages/product/figure/find-extent.ts';
+import { findExtent } from '../../web/pages/product/figure/elevation.tsx';
 import { planPreview } from '../../web/pages/product/figure/preview-model.ts';
 import { describeOptions, toggleOption } from '../../web/parts/options-editor.tsx';
 import { runInTurn } from '../../web/parts/picture.tsx';

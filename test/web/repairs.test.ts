@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { REPAIRS, type Repair, type RepairName, type RepairOf } from '../../server/core/repair/repair.ts';
 import { moveItem } from '../../web/pages/product/preparation/preparation-model.ts';
 import { describeOrigin, describeRepair } from '../../web/pages/product/readiness/describe-repair.ts';
-import { findRenamed, mergeGroups, renameGroup } from '../../web/pages/product/readiness/piece-group-table.tsx';
+import { findRenamed, mergeGroups, renameGroup } from '../../web/pages/product/readiness/proposed-repairs.tsx';
 import {
   addTurn,
   chooseRepair,

@@ -1,11 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
-import { describeChanges, listChanges, listRowTroubles } from '../../web/pages/product/schedule/schedule-changes.ts';
 import {
   addRow,
+  describeChanges,
   duplicateRow,
   EMPTY,
   fromSchedule,
+  listChanges,
+  listRowTroubles,
   moveRow,
   removeRow,
   setChoice,
@@ -14,7 +16,7 @@ import {
   setGtin,
   setName,
   toSchedule,
-} from '../../web/pages/product/schedule/schedule-edit.ts';
+} from '../../web/pages/product/schedule/schedule-draft.ts';
 
 const SCHEDULE: Schedule = {
   default: 'B',

@@ -1,6 +1,6 @@
 import type { SwatchKind, View } from '../../server/core/picture/picture.ts';
 import type { PictureSetAnswer } from '../../server/http/contracts/picture-set.ts';
-import { pictureSetsTexts as texts } from '../texts/picture-sets.ts';
+import { pictureSetsTexts as texts } from '../texts/pictures.ts';
 
 /** The views or the kinds of swatches: “Front, side, close-up of seat” or “Swatches: chip, sphere”. */
 export function describeSubject({ views = [], swatches }: PictureSetAnswer): string {

@@ -1,6 +1,6 @@
 import type { JobAnswer, JobEvent, JobListAnswer } from '../../server/http/contracts/job.ts';
 import { get, seg } from '../api.ts';
-import { pictureJobTexts as texts } from '../texts/picture-job.ts';
+import { pictureJobTexts as texts } from '../texts/pictures.ts';
 
 /** The state of a job, without its request, which never changes. */
 export type JobProgress = Omit<JobAnswer, 'request'>;

@@ -2,7 +2,7 @@ import { batch, signal } from '@preact/signals';
 import type { ImageFormat } from '../../server/core/picture/picture.ts';
 import type { JobAnswer, JobPicture, JobPicturesAnswer } from '../../server/http/contracts/job.ts';
 import { call, get, getErrorMessage, seg } from '../api.ts';
-import { pictureJobTexts } from '../texts/picture-job.ts';
+import { pictureJobTexts } from '../texts/pictures.ts';
 import { findOpenJob, followJob, type JobListener, type JobProgress } from './jobs.ts';
 
 /** Composed pictures may arrive thirty times a second; the page is updated less often. */
@@ -11,7 +11,7 @@ const SHOW_INTERVAL_MS = 500;
 const LIST_STEP = 60;
 
 /** The product or line whose pictures are made. */
-export interface PictureJobOwner {
+interface PictureJobOwner {
   /** `/api/products/{product}` or `/api/lines/{line}`. */
   readonly path: string;
   /** Filters the list of jobs: `product=…` or `line=…`. */

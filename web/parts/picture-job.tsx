@@ -1,7 +1,7 @@
 import type { ComponentChildren } from 'preact';
 import type { JobPicture } from '../../server/http/contracts/job.ts';
 import { commonTexts } from '../texts/common.ts';
-import { pictureJobTexts as texts } from '../texts/picture-job.ts';
+import { pictureJobTexts as texts } from '../texts/pictures.ts';
 import { Field, Notice, Select } from './form.tsx';
 import { describeJob } from './jobs.ts';
 import { Picture } from './picture.tsx';

@@ -90,7 +90,7 @@ export function runInTurn<T>(limit: LimitFunction, task: () => Promise<T>, signa
  * @param ready whether the picture is known to exist
  * @throws ApiProblem
  */
-export async function fetchPicture(address: string, signal: AbortSignal, ready = false): Promise<Blob> {
+async function fetchPicture(address: string, signal: AbortSignal, ready = false): Promise<Blob> {
   for (const waitS of [...WAITS_S, null]) {
     try {
       return await runInTurn(ready ? readyQueue : queue, () => getImage(address, signal), signal);

@@ -1,7 +1,7 @@
 import { commonTexts } from '../texts/common.ts';
 
 /** A printed sheet, and where its PDFs are. */
-export interface SheetLinksProps {
+interface SheetLinksProps {
   /** Names the sheet, at the start of the line. */
   readonly label: string;
   /** Address of the PDF, without a query. */

@@ -1,3 +1,5 @@
+import type { Mount } from '../../server/core/picture/picture.ts';
+import type { Axis, RepairName, RepairReport } from '../../server/core/repair/repair.ts';
 import { count } from '../../server/core/texts/format-text.ts';
 
 /** Texts of the readiness section: findings, the repairs that resolve them, and their outcome. */
@@ -85,4 +87,101 @@ export const readinessTexts = {
   template: 'Name template ({slot} becomes the name of its finish)',
   saveFirst: 'Save the schedule first.',
   renameVariants: 'Rename variants',
+} as const;
+
+/** Names of units as they appear in “drawn in …”. */
+const UNITS: Readonly<Record<string, string>> = { mm: 'millimetres', cm: 'centimetres', inch: 'inches', foot: 'feet' };
+
+const PLACES: Readonly<Record<Mount, string>> = {
+  floor: 'Stand the product on the floor',
+  table: 'Stand the product on the table top',
+  ceiling: 'Hang the product from the ceiling',
+  wall: 'Put the product’s back against the wall',
+};
+
+/** Repairs in words: each with its settings as a sentence without full stop, and in short for the list of revisions. */
+export const repairTexts = {
+  scaleToHeight: (heightMm: string) => `Scale to a height of ${heightMm} mm`,
+  scale: 'Scale',
+  scaleBy: (factor: string) => `Scale by ${factor}`,
+  /** The explanation of a scale, such as “the model was drawn in centimetres”. */
+  unit: (unit: string) => {
+    const mistaken = unit.match(/^metres taken for (.+)$/)?.[1];
+    if (mistaken) return `its metres were read as ${UNITS[mistaken] ?? mistaken}`;
+    return `the model was drawn in ${UNITS[unit] ?? unit}`;
+  },
+  place: (mount: Mount | undefined) => (mount === undefined ? 'Place the product by its mount' : PLACES[mount]),
+  placeCentred: (place: string) => `${place}, centred on the origin`,
+  placeUncentred: (place: string) => `${place}, without moving it sideways`,
+  bakeTransforms: 'Bake rotation and scale into the geometry, so that every part has scale 1',
+  mergeParts: 'Merge loose parts into one part per material',
+  separatePieces: (material: string, slots: number, names: string) =>
+    `Separate the pieces of ${material} into ${count(slots, 'slot')}: ${names}`,
+  setNonmetal: (materials: string) => `Set ${materials} to non-metal`,
+  setAllNonmetal: 'Set all materials that are wrongly metallic to non-metal',
+  neutralDetail: (maps: number | null, materials: string) =>
+    `Convert the colour ${maps === 1 ? 'map' : 'maps'}${maps === null ? '' : ` of ${materials}`} to neutral detail: the pattern stays, the colour goes`,
+  fitTextures: (sizePx: number) => `Reduce textures to at most ${sizePx} px`,
+  textureFormat: (format: 'jpg' | 'png' | 'webp') => `, as ${{ jpg: 'JPEG', png: 'PNG', webp: 'WebP' }[format]}`,
+  textureQuality: (quality: number) => `, quality ${quality}`,
+  lossyNormals: ', including normal maps',
+  stripUnused: 'Remove everything the scene does not use',
+  rename: (names: string) => `Rename ${names}`,
+  renameOne: (from: string, to: string) => `${from} to “${to}”`,
+  fixScene: 'Fix the scene: list only nodes without a parent',
+  unshareMeshes: (meshes: string) => `Give each node that shares ${meshes} its own mesh`,
+  unshareAllMeshes: 'Give each node that shares a mesh its own',
+  boxUvs: (materials: string, scale: string) =>
+    `Generate box UVs for ${materials} at true size${scale}, replacing existing UVs`,
+  boxUvsWhereMissing: (scale: string) => `Generate box UVs at true size where UVs are missing${scale}`,
+  boxUvScale: (metres: string) => `, ${metres} m per unit`,
+  turnPiecesOutward: (pieces: number) => `Turn ${count(pieces, 'piece')} outward`,
+  turnMaterialsOutward: (materials: string) => `Turn the inward pieces of ${materials} outward`,
+  turnAllOutward: 'Turn all inward pieces outward',
+  /** A turn as seen by a person in front of the product: y is up, and the front faces +z (glTF 2.0 §3.4). */
+  turn: (axis: Axis, degrees: number, angle: string) => {
+    const counter = degrees >= 0;
+    if (axis === 'y') return `Turn ${angle}° ${counter ? 'counter-clockwise' : 'clockwise'}, seen from above`;
+    if (axis === 'x') return `Tip ${angle}° ${counter ? 'forward' : 'backward'}`;
+    return `Tip ${angle}° to the ${counter ? 'left' : 'right'}, seen from the front`;
+  },
+  unnamedMaterial: (index: string) => `material ${index}`,
+  quoted: (name: string) => `“${name}”`,
+  /** “a”, “a and b”, “a, b, c, d and 3 more”. */
+  list: (names: readonly string[], more: number) => {
+    if (more > 0) return `${names.join(', ')} and ${more} more`;
+    return names.length < 2 ? (names[0] ?? '') : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
+  },
+
+  // outcomes
+  outcomes: {
+    done: 'Done',
+    'nothing-to-do': 'Nothing to do',
+    unfit: 'Not applicable',
+  } satisfies Record<RepairReport['outcome'], string>,
+  previewDone: 'Preview',
+  lost: (losses: readonly string[]) => `Lost: ${losses.join(', ')}.`,
+
+  // the origin of a revision
+  done: {
+    scale: 'scaled',
+    place: 'placed',
+    'bake-transforms': 'transforms baked',
+    'merge-parts': 'parts merged',
+    'separate-pieces': 'pieces separated',
+    'set-nonmetal': 'set to non-metal',
+    'neutral-detail': 'colour maps made neutral',
+    'fit-textures': 'textures reduced',
+    'strip-unused': 'unused content removed',
+    'rename-materials': 'materials renamed',
+    'fix-scene': 'scene fixed',
+    'unshare-mesh': 'shared meshes split',
+    'box-uvs': 'UVs generated',
+    'turn-outward': 'pieces turned outward',
+    turn: 'turned',
+  } satisfies Record<RepairName, string>,
+  received: 'Received',
+  nothingChanged: 'nothing changed',
+  repairedFrom: (revision: number, repairs: string, unfit: number) =>
+    `From revision ${revision}: ${repairs}${unfit > 0 ? `; ${count(unfit, 'step')} not applicable` : ''}`,
 } as const;

@@ -103,7 +103,7 @@ export function toCssColour(lab: Lab): string {
 }
 
 /** Gloss and roughness describe one property: each field shows the value that follows from the other. */
-export interface GlossDescription {
+interface GlossDescription {
   /** Sentences, the most important first. */
   readonly sentences: readonly string[];
   /** Placeholder of the gloss field: the gloss units that a meter would read at 60°, rounded. */

@@ -29,7 +29,7 @@ export interface TradeForm {
   readonly companions: readonly Pair[];
 }
 
-export const NEW_TRADE: TradeForm = {
+const NEW_TRADE: TradeForm = {
   names: [],
   supplier: '',
   note: '',
@@ -41,9 +41,9 @@ export const NEW_TRADE: TradeForm = {
   companions: [],
 };
 
-export type TradePart = Pick<Finish, 'names' | 'supplier' | 'note' | 'tags' | 'reference' | 'display' | 'companions'>;
+type TradePart = Pick<Finish, 'names' | 'supplier' | 'note' | 'tags' | 'reference' | 'display' | 'companions'>;
 
-export function toTradeForm(finish: TradePart): TradeForm {
+function toTradeForm(finish: TradePart): TradeForm {
   return {
     names: Object.entries(finish.names ?? {}),
     supplier: finish.supplier ?? '',
@@ -58,7 +58,7 @@ export function toTradeForm(finish: TradePart): TradeForm {
 }
 
 /** The filled-in fields. */
-export function toTrade(form: TradeForm): TradePart {
+function toTrade(form: TradeForm): TradePart {
   const [names, companions] = [listPairs(form.names), listPairs(form.companions)];
   const tags = [...new Set(listTags(form.tags))];
   const [supplier, note, display] = [form.supplier.trim(), form.note.trim(), form.display.trim().toLowerCase()];
@@ -94,7 +94,7 @@ const KEY = new RegExp(KEY_PATTERN);
 const MAX_TAG_LENGTH = 64;
 
 /** The first mistake in this part of the form; null when there is none. */
-export function findTradeTrouble(form: TradeForm): string | null {
+function findTradeTrouble(form: TradeForm): string | null {
   const [names, companions] = [listPairs(form.names), listPairs(form.companions)];
   const wrongLanguage = names.find(([language]) => !LANGUAGE.test(language));
   if (wrongLanguage) return tradeTexts.languageRule(wrongLanguage[0]);

@@ -170,7 +170,7 @@ export function getElementId(code: string): string {
 
 export type FinishesModel = ReturnType<typeof createFinishesModel>;
 
-export interface Found {
+interface Found {
   /** The colour that was searched for; null for a search by words. */
   readonly near: string | null;
   readonly finishes: readonly FinishAnswer[];
@@ -182,7 +182,7 @@ const PAUSE_MS = 200;
 const NEAREST_COUNT = 12;
 
 /** Searches finishes by words, or by a colour written as `#rrggbb`. Answers to earlier input are ignored. */
-export function createSearchModel() {
+function createSearchModel() {
   const text = signal('');
   /** Null without a search. */
   const found = signal<Found | null>(null);

@@ -81,7 +81,7 @@ interface FinishSampleProps {
 }
 
 /** A finish in the list: a sphere in the studio light, a flat chip, and its values. It opens into its form. */
-export function FinishSample({ model, finish }: FinishSampleProps) {
+function FinishSample({ model, finish }: FinishSampleProps) {
   const { resolved } = finish;
   const converted = sayConverted(resolved.specification, {
     specifiedLab: resolved.lab.value,

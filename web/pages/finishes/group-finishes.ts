@@ -5,7 +5,7 @@ import { formatKey } from '../../format.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 import { lineTexts } from '../../texts/line.ts';
 
-export interface FinishGroup {
+interface FinishGroup {
   readonly key: string;
   readonly title: string;
   /** Family and composition of an article; null for a family. */

@@ -113,13 +113,13 @@ function format(value: number): string {
 }
 
 /** Marks of a ruler, in mm from its start. */
-export interface Rule {
+interface Rule {
   readonly lengthMm: number;
   readonly marks: readonly { readonly mm: number; readonly numbered: boolean }[];
 }
 
 /** One repeat in its true proportions. Lengths are in units of the drawing, to the right and down. */
-export interface RepeatPlan {
+interface RepeatPlan {
   /** Units of the drawing per mm. */
   readonly scale: number;
   /** Size of the drawing: the turned repeat, and a margin for the neighbouring repeats. */

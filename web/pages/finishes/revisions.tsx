@@ -127,7 +127,7 @@ function createRevisionsModel(finish: string) {
 const FIELD_NAMES: Readonly<Record<string, string>> = finishesTexts.fields;
 const ARTICLE = 'article.';
 
-export type HistoryRow =
+type HistoryRow =
   | { readonly kind: 'revision'; readonly revision: FinishRevisionAnswer }
   | { readonly kind: 'event'; readonly event: EventEntry };
 

@@ -43,7 +43,7 @@ export const NEW_SURFACE: SurfaceForm = {
 };
 
 /** The fields of a finish that this form edits. */
-export type SurfacePart = Pick<
+type SurfacePart = Pick<
   Finish,
   'roughness' | 'gloss' | 'metal' | 'clearcoat' | 'clearcoatRoughness' | 'ior' | 'maps' | 'tile'
 >;

@@ -4,7 +4,7 @@ import type { LiveSphere } from '../../../renderer/page/live-sphere.ts';
 import type { ResolvedFinish } from '../../../server/core/finish/resolve-finish.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 
-export type SwatchState = 'waiting' | 'live' | 'none';
+type SwatchState = 'waiting' | 'live' | 'none';
 
 /** The live swatch of the open finish. One canvas and one studio serve the page, created with the first finish. */
 export function createSwatchModel(findImage: FindImage) {
@@ -98,5 +98,3 @@ export function createSwatchModel(findImage: FindImage) {
 
   return { state, attach, show, close };
 }
-
-export type SwatchModel = ReturnType<typeof createSwatchModel>;

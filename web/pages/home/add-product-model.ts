@@ -3,7 +3,7 @@ import type { ProductClass } from '../../../server/core/product/product.ts';
 import { call, getErrorMessage, getModelMediaType, seg, uploadModel } from '../../api.ts';
 import { commonTexts } from '../../texts/common.ts';
 
-export interface NewProduct {
+interface NewProduct {
   readonly file: File;
   readonly code: string;
   readonly name: string;
@@ -76,7 +76,7 @@ export function createAddProductModel(onAdded: (code: string) => void) {
 
 export type AddProductModel = ReturnType<typeof createAddProductModel>;
 
-export interface GuessedProduct {
+interface GuessedProduct {
   readonly code: string;
   readonly name: string;
   readonly class: ProductClass;

@@ -34,10 +34,8 @@ export function createHomeModel() {
   return { lines, products, trouble, groups, load };
 }
 
-export type HomeModel = ReturnType<typeof createHomeModel>;
-
 /** The lines in order, each with its products. Products without a line come last. */
-export function groupByLine(lines: LineListAnswer['lines'], products: readonly ProductAnswer[]): readonly LineGroup[] {
+function groupByLine(lines: LineListAnswer['lines'], products: readonly ProductAnswer[]): readonly LineGroup[] {
   const groups: LineGroup[] = lines.map((line) => ({
     line,
     products: products.filter((product) => product.line === line.line),

@@ -84,7 +84,7 @@ interface ProductFigureProps {
 }
 
 /** A product on the home page: its picture on the line's common floor, and its main facts. */
-export function ProductFigure({ product, size, placement }: ProductFigureProps) {
+function ProductFigure({ product, size, placement }: ProductFigureProps) {
   const verdict = commonTexts.verdict(product.verdict, product.model !== null);
   return (
     <li class="plate">

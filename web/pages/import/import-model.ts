@@ -141,7 +141,7 @@ export type ImportLine =
   | { readonly kind: 'refused'; readonly row: RefusedRow };
 
 export const LINE_KINDS = ['created', 'changed', 'unchanged', 'refused'] as const;
-export type LineKind = (typeof LINE_KINDS)[number];
+type LineKind = (typeof LINE_KINDS)[number];
 
 /** All lines in the order of the file. */
 export function listLines(answer: ImportAnswer): ImportLine[] {

@@ -87,7 +87,7 @@ function ColumnTable() {
 type Choices = readonly (readonly [value: string, label: string])[];
 
 /** The values that apply where the file gives none. */
-export function SettingFields({ model }: { readonly model: ImportModel }) {
+function SettingFields({ model }: { readonly model: ImportModel }) {
   const fromFile: Choices[number] = ['', texts.defaults.fromFile];
   const choices: Readonly<Record<keyof ImportSettings, Choices>> = {
     family: [fromFile, ...FAMILIES.map((family) => [family, formatKey(family)] as const)],

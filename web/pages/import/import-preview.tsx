@@ -102,7 +102,7 @@ function ImportStep({ model, answer }: { readonly model: ImportModel; readonly a
 }
 
 /** The lines of a file in their order, each with its outcome. */
-export function LineTable({ lines }: { readonly lines: readonly ImportLine[] }) {
+function LineTable({ lines }: { readonly lines: readonly ImportLine[] }) {
   const { columns } = texts;
   return (
     <div class="scroll">

@@ -1,7 +1,7 @@
 import { listFrameSizes, SET_FORMATS, SET_SHADOWS } from '../../../server/core/picture/picture-set.ts';
 import { Field, Select, TextField } from '../../parts/form.tsx';
 import { commonTexts } from '../../texts/common.ts';
-import { pictureSetsTexts as texts } from '../../texts/picture-sets.ts';
+import { pictureSetsTexts as texts } from '../../texts/pictures.ts';
 import { isLossy, readForm, type SetForm } from './set-form.ts';
 
 interface FileFieldsProps {

@@ -1,7 +1,7 @@
 import { computed, signal } from '@preact/signals';
 import type { PictureSetAnswer, PictureSetListAnswer } from '../../../server/http/contracts/picture-set.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
-import { pictureSetsTexts as texts } from '../../texts/picture-sets.ts';
+import { pictureSetsTexts as texts } from '../../texts/pictures.ts';
 import { NEW_SET, readForm, type SetForm, toBody, toForm } from './set-form.ts';
 
 const PATH = '/api/picture-sets';

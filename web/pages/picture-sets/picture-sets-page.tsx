@@ -4,7 +4,7 @@ import { describeFormat, describeGround, describeSize, describeSubject } from '.
 import { Notice } from '../../parts/form.tsx';
 import { Heading } from '../../parts/shell.tsx';
 import { commonTexts } from '../../texts/common.ts';
-import { pictureSetsTexts as texts } from '../../texts/picture-sets.ts';
+import { pictureSetsTexts as texts } from '../../texts/pictures.ts';
 import { createPictureSetsModel, type PictureSetsModel } from './picture-sets-model.ts';
 import { SetFields } from './set-fields.tsx';
 

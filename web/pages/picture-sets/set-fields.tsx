@@ -4,7 +4,7 @@ import { SWATCH_KINDS, VIEWS } from '../../../server/core/picture/picture.ts';
 import type { PictureSetAnswer } from '../../../server/http/contracts/picture-set.ts';
 import { Field, Notice, Select, TextField } from '../../parts/form.tsx';
 import { commonTexts } from '../../texts/common.ts';
-import { pictureSetsTexts as texts } from '../../texts/picture-sets.ts';
+import { pictureSetsTexts as texts } from '../../texts/pictures.ts';
 import { FileFields } from './file-fields.tsx';
 import type { PictureSetsModel } from './picture-sets-model.ts';
 import { getDefaultNames, nameExample, type SetForm } from './set-form.ts';

@@ -13,7 +13,7 @@ import { type GivenPictureSet, readPictureSet } from '../../../server/core/pictu
 import { Problem } from '../../../server/core/problems.ts';
 import type { PictureSetAnswer } from '../../../server/http/contracts/picture-set.ts';
 import { readNumber, readNumbers, typeNumber } from '../../format.ts';
-import { pictureSetsTexts as texts } from '../../texts/picture-sets.ts';
+import { pictureSetsTexts as texts } from '../../texts/pictures.ts';
 
 /** A picture set as the user types it: numbers are text until they are read. */
 export interface SetForm {
@@ -153,7 +153,7 @@ function toSize(form: SetForm): Partial<GivenPictureSet> {
   }
 }
 
-export type ReadForm = { readonly set: PictureSet } | { readonly trouble: string };
+type ReadForm = { readonly set: PictureSet } | { readonly trouble: string };
 
 /** Reads the form as the service would, so that mistakes show before anything is sent. */
 export function readForm(form: SetForm): ReadForm {

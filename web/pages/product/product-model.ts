@@ -26,14 +26,14 @@ import { createPreparationModel } from './preparation/preparation-model.ts';
 import { createRepairsModel } from './readiness/repairs-model.ts';
 import { createRevisionsModel } from './revisions/revisions-model.ts';
 import { createChoicesModel } from './schedule/choices-model.ts';
-import type { Row } from './schedule/schedule-edit.ts';
+import type { Row } from './schedule/schedule-draft.ts';
 import { createScheduleModel } from './schedule/schedule-model.ts';
 
 /** The fields of a product that PATCH changes. */
-export type ProductChange = Partial<Pick<ProductAnswer, 'name' | 'line' | 'class' | 'mount' | 'sheet' | 'budget'>>;
+type ProductChange = Partial<Pick<ProductAnswer, 'name' | 'line' | 'class' | 'mount' | 'sheet' | 'budget'>>;
 
 /** The fields of a slot that PATCH changes. */
-export type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed'>> & {
+type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed'>> & {
   /** Degrees; null follows the part. */
   readonly grainDegrees?: number | null;
   readonly keep?: Partial<SlotAnswer['keep']>;

@@ -25,7 +25,7 @@ export interface RangeRow {
   readonly items: readonly RangeItem[];
 }
 
-export interface RangeSheet {
+interface RangeSheet {
   /** Null stands for finishes without a grade and comes last. */
   readonly grades: readonly (string | null)[];
   readonly rows: readonly RangeRow[];

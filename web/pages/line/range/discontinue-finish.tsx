@@ -63,7 +63,7 @@ export function createDiscontinueModel(
   return { finish, replacedBy, answer, uses, busy, trouble, loadUses, pick, send };
 }
 
-export type DiscontinueModel = ReturnType<typeof createDiscontinueModel>;
+type DiscontinueModel = ReturnType<typeof createDiscontinueModel>;
 
 interface DiscontinueFinishProps {
   readonly model: LineModel;

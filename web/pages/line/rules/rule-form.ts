@@ -17,7 +17,7 @@ export const WAYS = ['any', 'finish', 'family', 'tag', 'grade'] as const;
 export type Way = (typeof WAYS)[number];
 
 export const KINDS = ['excludes', 'requires', 'sameAs', 'companion'] as const;
-export type Kind = (typeof KINDS)[number];
+type Kind = (typeof KINDS)[number];
 
 export interface PlaceForm {
   readonly position: string;
@@ -34,7 +34,7 @@ export interface RuleForm {
 }
 
 /** The values that a rule can name at a position, by way. */
-export type Choices = Readonly<Record<Exclude<Way, 'any'>, readonly string[]>>;
+type Choices = Readonly<Record<Exclude<Way, 'any'>, readonly string[]>>;
 
 export function toForm(rule: Rule): RuleForm {
   const kind = KINDS.find((each) => each in rule)!;

@@ -10,7 +10,7 @@ import type { LineWrites, RulesChange } from '../line-changes.ts';
 import { type RuleForm, readRuleIndex, toGivenRule } from './rule-form.ts';
 
 /** The open rule: its index in the list (one past the last for a new rule), and its form. */
-export interface OpenRule {
+interface OpenRule {
   readonly at: number;
   readonly form: RuleForm;
   /** The rule when it was opened, undefined for a new one: someone else may move, change or delete it meanwhile. */
@@ -87,8 +87,6 @@ export function replaceRule(
   return rules.toSpliced(at, 1, ...(after as readonly Rule[]));
 }
 
-export type RulesModel = ReturnType<typeof createRulesModel>;
-
 /** The effect of a line's rules on one of its products. */
 export interface Effect {
   readonly product: ProductAnswer;
@@ -147,8 +145,6 @@ export function createEffectsModel() {
 
   return { effects, load };
 }
-
-export type EffectsModel = ReturnType<typeof createEffectsModel>;
 
 function isSame(a: CountAnswer | null, b: CountAnswer | null): boolean {
   if (!a || !b) return true;

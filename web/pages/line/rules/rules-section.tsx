@@ -104,7 +104,7 @@ function listAffected(model: LineModel, at: number): string {
 }
 
 /** What options and rules allow for each product: the number of combinations, and the finishes that fit none. */
-export function EffectsTable({ model }: { readonly model: LineModel }) {
+function EffectsTable({ model }: { readonly model: LineModel }) {
   const effects = model.effects.effects.value;
   if (effects.length === 0) return null;
   return (

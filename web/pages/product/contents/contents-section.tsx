@@ -10,10 +10,10 @@ import {
   isColour,
   listCoverage,
   listFactors,
+  listFacts,
   listUvFacts,
   nameMap,
-} from './describe-material.ts';
-import { listFacts } from './list-facts.ts';
+} from './describe-contents.ts';
 
 const texts = contentsTexts;
 

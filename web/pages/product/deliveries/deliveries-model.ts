@@ -3,7 +3,7 @@ import type { Finding } from '../../../../server/core/product/finding.ts';
 import type { DeliveryAnswer, DeliveryListAnswer } from '../../../../server/http/contracts/delivery.ts';
 import { ApiProblem, call, get, getErrorMessage, seg } from '../../../api.ts';
 
-export type NamedBy = 'name' | 'code';
+type NamedBy = 'name' | 'code';
 
 /** The deliveries of a product, and the findings of the latest. */
 export function createDeliveriesModel(product: string) {
@@ -41,5 +41,3 @@ export function createDeliveriesModel(product: string) {
 
   return { list, names, busy, trouble, findings, latest, load, deliver };
 }
-
-export type DeliveriesModel = ReturnType<typeof createDeliveriesModel>;

@@ -6,7 +6,7 @@ import type { LivePreviewAnswer } from '../../../../server/http/contracts/model.
 import { get, getErrorMessage, seg } from '../../../api.ts';
 import { productTexts } from '../../../texts/product.ts';
 
-export type PreviewState = 'waiting' | 'live' | 'still';
+type PreviewState = 'waiting' | 'live' | 'still';
 
 /**
  * The live preview: one canvas that moves between the frames of the page, the figure and the open variant. The newest
@@ -111,8 +111,6 @@ export function createPreviewModel(product: string) {
 
   return { state, trouble, view, frame, showIn, load, show, setView, close };
 }
-
-export type PreviewModel = ReturnType<typeof createPreviewModel>;
 
 /**
  * The material of the preview's file for each part. Null without a choice, or where the file lacks the finish: the part

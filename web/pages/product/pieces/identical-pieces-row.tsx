@@ -5,8 +5,8 @@ import { formatNumber } from '../../../../server/core/texts/format-text.ts';
 import { formatSize, units } from '../../../format.ts';
 import { Chip } from '../../../parts/picture.tsx';
 import { piecesTexts as texts } from '../../../texts/product-contents.ts';
-import { formatArea } from '../contents/describe-material.ts';
-import { type IdenticalPieces, nameMaterial } from './choose-pieces.ts';
+import { formatArea } from '../contents/describe-contents.ts';
+import { type IdenticalPieces, nameMaterial } from './pieces-model.ts';
 
 interface IdenticalPiecesRowProps {
   readonly group: IdenticalPieces;

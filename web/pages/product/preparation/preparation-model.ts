@@ -77,8 +77,6 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
   return { draft, reports, busy, trouble, replayed, changed, differs, load, move, remove, discard, save, replay };
 }
 
-export type PreparationModel = ReturnType<typeof createPreparationModel>;
-
 /** Moves an item of a list by a number of places, at most to its end. */
 export function moveItem<T>(items: readonly T[], at: number, by: number): T[] {
   const to = Math.max(0, Math.min(items.length - 1, at + by));

@@ -1,7 +1,7 @@
 import { useRef } from 'preact/hooks';
 import { Notice } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
-import { revisionsTexts as texts } from '../../../texts/product-revisions.ts';
+import { revisionsTexts as texts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeRepair } from '../readiness/describe-repair.ts';
 import { ReportList } from '../readiness/repair-outcome.tsx';

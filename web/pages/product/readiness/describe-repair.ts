@@ -1,8 +1,7 @@
 import type { Finding } from '../../../../server/core/product/finding.ts';
 import type { RevisionOrigin } from '../../../../server/core/product/product.ts';
 import type { MaterialReference, Repair, RepairOf } from '../../../../server/core/repair/repair.ts';
-import { readinessTexts } from '../../../texts/product-readiness.ts';
-import { repairTexts as texts } from '../../../texts/product-repairs.ts';
+import { readinessTexts, repairTexts as texts } from '../../../texts/product-readiness.ts';
 
 /** Longer lists of names end in a count of the rest. */
 const NAMED = 4;

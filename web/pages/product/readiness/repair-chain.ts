@@ -147,7 +147,7 @@ export function editStep(steps: readonly Step[], key: string, repair: Repair, re
   });
 }
 
-export interface Renamed {
+interface Renamed {
   readonly from: string;
   readonly to: string;
 }

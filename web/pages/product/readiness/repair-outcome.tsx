@@ -4,8 +4,7 @@ import type { RepairAnswer } from '../../../../server/http/contracts/model.ts';
 import { formatBytes, formatSize, units } from '../../../format.ts';
 import { FindingList } from '../../../parts/finding-list.tsx';
 import { commonTexts } from '../../../texts/common.ts';
-import { readinessTexts as texts } from '../../../texts/product-readiness.ts';
-import { repairTexts } from '../../../texts/product-repairs.ts';
+import { repairTexts, readinessTexts as texts } from '../../../texts/product-readiness.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeFindings, describeRepair } from './describe-repair.ts';
 

@@ -6,7 +6,7 @@ import { call, getErrorMessage, seg } from '../../../api.ts';
 import { listChosen, mergeProposals, dropTurns as removeTurns, type Step } from './repair-chain.ts';
 
 /** The action in progress. */
-export type RepairWork = 'preview' | 'apply' | 'variants' | null;
+type RepairWork = 'preview' | 'apply' | 'variants' | null;
 
 /** The proposed repairs: ticks, preview and result. */
 export function createRepairsModel(product: string, onMade: () => Promise<void>) {

@@ -1,7 +1,7 @@
 import { batch, signal } from '@preact/signals';
 import type { ModelAnswer, RevisionListAnswer } from '../../../../server/http/contracts/model.ts';
 import { call, get, getErrorMessage, seg, uploadModel } from '../../../api.ts';
-import { revisionsTexts } from '../../../texts/product-revisions.ts';
+import { revisionsTexts } from '../../../texts/product.ts';
 
 /** The revisions of a product's model, and a new one that waits for a decision. */
 export function createRevisionsModel(product: string, onChanged: () => Promise<void>) {
@@ -84,5 +84,3 @@ export function createRevisionsModel(product: string, onChanged: () => Promise<v
 
   return { list, trouble, busy, sending, waiting, message, load, send, use, leave };
 }
-
-export type RevisionsModel = ReturnType<typeof createRevisionsModel>;

@@ -71,8 +71,6 @@ export function createChoicesModel({ path, line, columns, finishes, articles }: 
   return { scope, guide, counted, preview, previewTrouble, explainRow, count, planCheckSet };
 }
 
-export type ChoicesModel = ReturnType<typeof createChoicesModel>;
-
 /** The slots, line, finishes and articles that rules are compiled for. */
 export function toScope(
   line: Line | null,

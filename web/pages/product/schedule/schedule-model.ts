@@ -3,11 +3,10 @@ import type { CheckSetAnswer, ExpandAnswer, ScheduleAnswer } from '../../../../s
 import { ApiProblem, call, getErrorMessage, seg } from '../../../api.ts';
 import { scheduleTexts } from '../../../texts/product-schedule.ts';
 import type { CheckSetKind } from './choices-model.ts';
-import { listChanges, listRowTroubles } from './schedule-changes.ts';
-import { type Draft, EMPTY, fromSchedule, toSchedule } from './schedule-edit.ts';
+import { type Draft, EMPTY, fromSchedule, listChanges, listRowTroubles, toSchedule } from './schedule-draft.ts';
 
 /** The open editor of a row: for the variant itself, or for the finish of one slot. */
-export interface OpenCell {
+interface OpenCell {
   readonly key: number;
   readonly slot: string | null;
 }
@@ -173,8 +172,6 @@ export function createScheduleModel(product: string, onSaved: () => void) {
     close,
   };
 }
-
-export type ScheduleModel = ReturnType<typeof createScheduleModel>;
 
 const describeAdded = (variants: number) =>
   variants === 0 ? scheduleTexts.nothingAdded : scheduleTexts.addedVariants(variants);

@@ -3,13 +3,13 @@ import type { CountAnswer } from '../../../../server/http/contracts/schedule.ts'
 import { seg } from '../../../api.ts';
 import { readCount } from '../../../format.ts';
 import { Notice } from '../../../parts/form.tsx';
+import { Picture } from '../../../parts/picture.tsx';
 import { SheetLinks } from '../../../parts/sheet-links.tsx';
 import { commonTexts } from '../../../texts/common.ts';
-import { scheduleTexts as texts } from '../../../texts/product-schedule.ts';
+import { scheduleTexts, scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import type { ProductModel } from '../product-model.ts';
 import { CheckSetForm, ExpandForm } from './add-variants.tsx';
-import { describeChanges } from './schedule-changes.ts';
-import { addRow } from './schedule-edit.ts';
+import { addRow, describeChanges } from './schedule-draft.ts';
 import { ScheduleTable } from './schedule-table.tsx';
 
 /** The finish schedule: its variants, ways to add more, and printable sheets. */
@@ -143,5 +143,52 @@ function UnusedFinishes({ counted }: { readonly counted: CountAnswer | null }) {
         {effects.more > 0 && <li>{texts.more(effects.more)}</li>}
       </ul>
     </details>
+  );
+}
+
+/** Pictures shown at first, and with each further step. */
+const STEP = 48;
+
+/** Pictures of the saved variants. Clicking one shows it in the preview. */
+export function VariantStrip({ model }: { readonly model: ProductModel }) {
+  const shown = useSignal(STEP);
+  const { schedule } = model;
+  const { rows } = schedule.saved.value;
+  if (rows.length === 0) return null;
+  const selected = schedule.selectedRow.value?.key;
+  return (
+    <section aria-label={scheduleTexts.variantPictures}>
+      <ul class="strip">
+        {rows.slice(0, shown.value).map((row) => (
+          <li key={row.key}>
+            <button
+              type="button"
+              aria-pressed={row.key === selected}
+              onClick={() => {
+                schedule.selected.value = row.key;
+              }}
+            >
+              <Picture
+                address={`${model.path}/pictures/${seg(row.code)}.webp?size=256`}
+                alt=""
+                version={model.version.value}
+              />
+              <span class="small">{row.name}</span>
+            </button>
+          </li>
+        ))}
+      </ul>
+      {rows.length > shown.value && (
+        <button
+          type="button"
+          class="no-print"
+          onClick={() => {
+            shown.value += STEP;
+          }}
+        >
+          {commonTexts.showMoreOf(rows.length - shown.value, 'variant')}
+        </button>
+      )}
+    </section>
   );
 }

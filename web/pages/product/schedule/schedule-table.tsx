@@ -4,7 +4,7 @@ import { Chip } from '../../../parts/picture.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import type { ProductModel } from '../product-model.ts';
-import { type Row, setChoice, setCode, setName } from './schedule-edit.ts';
+import { type Row, setChoice, setCode, setName } from './schedule-draft.ts';
 import { VariantEditor } from './variant-editor.tsx';
 
 /** Rows shown at first, and with each further step: ten thousand would make typing slow. */

@@ -4,8 +4,7 @@ import { EditText, Field } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
-import { DirectionDrawing } from './direction-drawing.tsx';
-import { foldDegrees } from './direction-geometry.ts';
+import { DirectionDrawing, foldDegrees } from './direction-drawing.tsx';
 
 const texts = productTexts.direction;
 
