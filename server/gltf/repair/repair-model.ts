@@ -1,8 +1,8 @@
 import type { Repaired, RepairRequest } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
 import { REPAIRS, type Repair, type RepairName, type RepairReport } from '../../core/repair/repair.ts';
-import { count, formatBytes, listNames } from '../../core/texts/format-text.ts';
 import { REPAIR_PROBLEMS } from '../../core/texts/problems/model.ts';
+import { REPAIR_NOTES } from '../../core/texts/repair-outcomes.ts';
 import { readWholeFile } from '../document/container.ts';
 import { isKnownExtension } from '../document/extensions.ts';
 import { INDEXED } from '../document/visit-references.ts';
@@ -98,45 +98,38 @@ async function makeRepair(edit: ModelEdit, repair: Repair): Promise<RepairReport
     figures = {},
     touchesGeometry = base.touchesGeometry,
   } = await repairer.apply(edit, repair as never);
-  const asides = outcome === 'done' ? listAsides(edit, before) : { told: '', figures: {} };
+  const asides = outcome === 'done' ? listAsides(edit, before) : { text: '', figures: {} };
   return {
     ...base,
     outcome,
-    message: message + asides.told + sayGuesses(edit),
+    message: message + asides.text + describeGuesses(edit),
     figures: { ...figures, ...asides.figures },
     touchesGeometry,
     losses: outcome === 'done' ? losses : [],
   };
 }
 
-function sayGuesses({ guesses, json }: ModelEdit): string {
+function describeGuesses({ guesses, json }: ModelEdit): string {
   if (guesses.size === 0) return '';
-  return ` The model has only one material${json.materials?.length === 1 && json.materials[0]!.name ? `, now “${json.materials[0]!.name}”` : ''}, so Dyeworks used it for ${listNames([...guesses])}.`;
+  return REPAIR_NOTES.guessed([...guesses], (json.materials?.length === 1 && json.materials[0]!.name) || null);
 }
 
 /** Side effects of a repair: compressed geometry that was unpacked, and unused objects that cannot be removed. */
 function listAsides(
   edit: ModelEdit,
   before: { readonly before: number; readonly after: number },
-): { readonly told: string; readonly figures: Record<string, number> } {
+): { readonly text: string; readonly figures: Record<string, number> } {
   const bytesPacked = edit.unpacked.before - before.before;
   const bytesUnpacked = edit.unpacked.after - before.after;
-  const stays = edit.mayRenumber ? 0 : countFreed(edit);
+  const unused = edit.mayRenumber ? 0 : countFreed(edit);
   const unknown = (edit.json.extensionsUsed ?? []).filter((name) => !isKnownExtension(name));
-  const told = [
-    bytesUnpacked > 0
-      ? ` The repair unpacked compressed geometry: ${formatBytes(bytesPacked)} became ${formatBytes(bytesUnpacked)}.`
-      : '',
-    stays > 0
-      ? ` ${count(stays, 'object')} that nothing uses any more ${stays === 1 ? 'stays' : 'stay'} in the file, since ` +
-        `${listNames(unknown)} may refer to ${stays === 1 ? 'it' : 'them'}.`
-      : '',
-  ];
   return {
-    told: told.join(''),
+    text:
+      (bytesUnpacked > 0 ? REPAIR_NOTES.unpacked(bytesPacked, bytesUnpacked) : '') +
+      (unused > 0 ? REPAIR_NOTES.unusedLeft(unused, unknown) : ''),
     figures: {
       ...(bytesUnpacked > 0 ? { bytesPacked, bytesUnpacked } : {}),
-      ...(stays > 0 ? { unusedLeft: stays } : {}),
+      ...(unused > 0 ? { unusedLeft: unused } : {}),
     },
   };
 }
@@ -156,7 +149,7 @@ function refuse({ outcome, repair, message, losses }: RepairReport, index: numbe
 }
 
 /** Every repair by its name. */
-export const REPAIRERS: { readonly [N in RepairName]: Repairer<N> } = {
+const REPAIRERS: { readonly [N in RepairName]: Repairer<N> } = {
   scale,
   place,
   'bake-transforms': bakeTransforms,

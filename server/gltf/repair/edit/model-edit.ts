@@ -1,13 +1,22 @@
 import { Problem } from '../../../core/problems.ts';
 import type { MaterialReference } from '../../../core/repair/repair.ts';
+import { labelMaterial } from '../../../core/texts/place-titles.ts';
 import { MODEL_PROBLEMS } from '../../../core/texts/problems/model.ts';
 import { decodeGeometry } from '../../document/decode-geometry.ts';
 import { isKnownExtension } from '../../document/extensions.ts';
-import { COMPONENT_BYTES, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../../document/json.ts';
+import { COMPONENT_BYTES, type GltfJson, MESHOPT, readName, TYPE_COMPONENTS } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { readDataUri } from '../../document/stored-bytes.ts';
 import { INDEXED, type Indexed, type IndexSets, listReferred } from '../../document/visit-references.ts';
 import type { ByteRange } from '../../write/plan-cuts.ts';
+
+/** The materials that a list of references names. */
+export interface PickedMaterials {
+  /** Ascending, each once. */
+  readonly materials: readonly number[];
+  /** References to materials that the model does not have. */
+  readonly missing: readonly MaterialReference[];
+}
 
 type Values = Float32Array | Uint32Array | Uint16Array | Uint8Array | Int16Array | Int8Array;
 
@@ -146,6 +155,23 @@ export class ModelEdit {
     if (named.length > 0 || !this.mayGuess || materials.length !== 1) return named;
     this.guesses.add(reference);
     return [0];
+  }
+
+  /** Finds the materials that references name. */
+  pickMaterials(references: readonly MaterialReference[]): PickedMaterials {
+    const materials = new Set<number>();
+    const missing: MaterialReference[] = [];
+    for (const reference of references) {
+      const found = this.findMaterials(reference);
+      if (found.length === 0) missing.push(reference);
+      for (const index of found) materials.add(index);
+    }
+    return { materials: [...materials].sort((a, b) => a - b), missing };
+  }
+
+  /** Materials as messages name them: “Oak”, or unnamed material 3. @param materials all when left out */
+  labelMaterials(materials: Iterable<number> = (this.json.materials ?? []).keys()): string[] {
+    return [...materials].map((index) => labelMaterial({ name: readName(this.json.materials![index]!.name), index }));
   }
 }
 

@@ -1,17 +1,7 @@
+import { REPAIR_LOSSES } from '../../../core/texts/repair-outcomes.ts';
 import { isKnownExtension } from '../../document/extensions.ts';
 import type { GltfJson, NodeJson } from '../../document/json.ts';
 import { listParents, listTops } from '../../document/world-matrices.ts';
-
-/** Why a repair leaves a part as it is, in words that follow a number. */
-export type KeptOut =
-  | 'skinned'
-  | 'animated'
-  | 'morphing'
-  | 'instanced'
-  | 'hidden'
-  | 'shown by another scene too'
-  | 'of points or lines'
-  | 'that cannot be read';
 
 export interface Animated {
   readonly nodes: ReadonlySet<number>;
@@ -172,7 +162,5 @@ export function listUnknownExtensions({ nodes = [], meshes = [] }: GltfJson, mov
     add(meshes[node.mesh] as { extensions?: object });
     for (const primitive of meshes[node.mesh]!.primitives) add(primitive);
   });
-  return [...counts].map(
-    ([name, count]) => `what ${name} says of ${count} ${count === 1 ? 'node or mesh' : 'nodes or meshes'}`,
-  );
+  return [...counts].map(([name, count]) => REPAIR_LOSSES.extension(name, count));
 }

@@ -1,21 +1,19 @@
-import { count, formatNumber } from '../../../core/texts/format-text.ts';
+import { labelMaterial } from '../../../core/texts/place-titles.ts';
+import { type KeptOut, REPAIR_LOSSES, REPAIR_NOTES, REPAIR_OUTCOMES } from '../../../core/texts/repair-outcomes.ts';
 import type { GltfJson, MaterialJson, MeshJson, NodeJson } from '../../document/json.ts';
+import { readName } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { listParents, listSceneNodes, type Matrix, meanScale } from '../../document/world-matrices.ts';
 import { windsBackwards } from '../edit/change-vertices.ts';
 import { repackViews } from '../edit/freed-objects.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
-import {
-  type KeptOut,
-  listAnimated,
-  listNodesElsewhere,
-  listUnknownExtensions,
-  removeNodes,
-} from '../edit/scene-nodes.ts';
+import { listAnimated, listNodesElsewhere, listUnknownExtensions, removeNodes } from '../edit/scene-nodes.ts';
 import { isCompressed, unpackGeometry } from '../edit/unpack-geometry.ts';
 import { done, nothingToDo, type Repairer } from '../repairer.ts';
 import { canBake, MeshBaker } from './bake-mesh.ts';
 import { listMaterialsOf } from './scale-model.ts';
+
+const OUTCOMES = REPAIR_OUTCOMES['bake-transforms'];
 
 /**
  * Bakes the world transforms of mesh nodes into their geometry: positions, normals, tangents, deltas of morph targets, and
@@ -32,24 +30,15 @@ export const bakeTransforms: Repairer<'bake-transforms'> = {
   async apply(edit) {
     const { json } = edit;
     const plan = planBake(json, await edit.decode());
-    if (plan.nodes.length === 0) return nothingToDo(`No part stands under a transform to bake.${tell(plan)}`);
+    if (plan.nodes.length === 0) return nothingToDo(OUTCOMES.nothing + REPAIR_NOTES.unchanged(plan.keptOut));
     if (isCompressed(json, plan.nodes)) await unpackGeometry(edit);
     bakeThickness(json, planThickness(json, plan.nodes));
     const { vertices, copies } = bakeMeshes(edit, plan.nodes);
     repackViews(edit);
     const removed = raiseNodes(json, plan.nodes);
     const mirrored = plan.nodes.filter(({ matrix }) => matrix && windsBackwards(matrix)).length;
-    const nodes = plan.nodes.length;
-    const details = [
-      `${formatNumber(vertices)} vertices moved`,
-      mirrored > 0 ? `${count(mirrored, 'mirrored part')} turned the right way round` : '',
-      copies > 0 ? `${count(copies, 'copy', 'copies')} of shared meshes made` : '',
-      removed > 0 ? `${count(removed, 'empty node')} removed` : '',
-    ].filter((detail) => detail !== '');
-    return done(
-      `${count(nodes, 'part')} ${nodes === 1 ? 'stands' : 'stand'} under no transform now: ${details.join(', ')}.${tell(plan)}`,
-      { nodes, vertices, mirrored, meshesCopied: copies, nodesRemoved: removed },
-    );
+    const figures = { nodes: plan.nodes.length, vertices, mirrored, meshesCopied: copies, nodesRemoved: removed };
+    return done(OUTCOMES.done(figures) + REPAIR_NOTES.unchanged(plan.keptOut), figures);
   },
 };
 
@@ -124,11 +113,6 @@ function addRoot(json: GltfJson, index: number): number {
   return json.nodes!.push(root) - 1;
 }
 
-function tell({ keptOut }: BakePlan): string {
-  const reasons = [...keptOut].map(([reason, number]) => `${formatNumber(number)} ${reason}`);
-  return reasons.length === 0 ? '' : ` Left as they are: ${reasons.join(', ')}.`;
-}
-
 /** A node whose mesh becomes a root without a transform. */
 export interface BakedNode {
   readonly node: number;
@@ -173,10 +157,10 @@ export function planBake(json: GltfJson, model?: LoadedModel): BakePlan {
     else if (moves.has(node) || animated.meshes.has(mesh)) reason = 'animated';
     else if (extensions?.EXT_mesh_gpu_instancing) reason = 'instanced';
     else if (hides.has(node) || matrix.slice(0, 12).every((value) => value === 0)) reason = 'hidden';
-    else if (elsewhere.has(node)) reason = 'shown by another scene too';
-    else if (!matrix.every(Number.isFinite)) reason = 'that cannot be read';
+    else if (elsewhere.has(node)) reason = 'in-another-scene';
+    else if (!matrix.every(Number.isFinite)) reason = 'unreadable';
     else if (model && !isBaked && !json.meshes![mesh]!.primitives.every((one) => canBake(model, one, matrix))) {
-      reason = 'that cannot be read';
+      reason = 'unreadable';
     }
     if (reason) keptOut.set(reason, (keptOut.get(reason) ?? 0) + 1);
     else nodes.push({ node, mesh, matrix: isBaked ? null : matrix });
@@ -242,8 +226,7 @@ export function bakeThickness(json: GltfJson, { factors }: ThicknessPlan): void 
 
 /** Lists in words the thicknesses that cannot follow. */
 export function listThicknessLosses(json: GltfJson, { uneven }: ThicknessPlan): string[] {
-  return uneven.map(
-    (material) =>
-      `the thickness of ${json.materials![material]!.name ? `“${json.materials![material]!.name}”` : `/materials/${material}`}, used at several scales`,
+  return uneven.map((index) =>
+    REPAIR_LOSSES.thickness(labelMaterial({ name: readName(json.materials![index]!.name), index })),
   );
 }

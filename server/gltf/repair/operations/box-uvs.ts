@@ -1,4 +1,10 @@
-import { count, formatNumber } from '../../../core/texts/format-text.ts';
+import {
+  describeNoMaterials,
+  type NotBoxable,
+  REPAIR_LOSSES,
+  REPAIR_NOTES,
+  REPAIR_OUTCOMES,
+} from '../../../core/texts/repair-outcomes.ts';
 import { chooseFinishUvs, type FinishUvs } from '../../document/choose-finish-uvs.ts';
 import type { GltfJson, PrimitiveJson } from '../../document/json.ts';
 import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts';
@@ -8,66 +14,65 @@ import { drawsTriangles, packIndices } from '../../geometry/list-triangles.ts';
 import { placeScene } from '../../geometry/place-scene.ts';
 import { gatherElements } from '../edit/change-vertices.ts';
 import { ARRAY_BUFFER, ELEMENT_ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
-import { listMaterialNames, pickMaterials, sayMissing } from '../edit/pick-materials.ts';
 import { readPart } from '../edit/read-geometry.ts';
 import { isCompressed, unpackGeometry } from '../edit/unpack-geometry.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 import { type BoxProjection, projectBoxes } from './project-boxes.ts';
 
+const OUTCOMES = REPAIR_OUTCOMES['box-uvs'];
+
 /**
- * Generates UVs: every triangle is laid flat from the side of a box it faces most, at true size in the scene. Materials
- * that are named get new ones whatever they had; without names only parts without UVs by which anything could be laid. They
- * take the place of the set that finishes are laid by; maps of a named material that lie in it lose their texture transform,
- * which was for the UVs before and would turn or mirror what is laid by the new ones.
- * Vertices are doubled where neighbours face different sides; normals and all else of them stay. Tangents go, since they
- * follow UVs. A face that leans comes out drawn out, by 1.41 at 45°.
+ * Generates UVs by box mapping: projects every triangle from the side of a box that it faces most, at true size in the
+ * scene. Named materials get new UVs in any case; without names, only parts get them whose UVs can place no map. The new UVs
+ * replace the set that finishes use. Maps of a named material in that set lose their texture transform, which was made for
+ * the previous UVs and would turn or mirror them.
+ *
+ * Vertices are doubled where neighbouring triangles face different sides. Tangents are removed, since they depend on UVs;
+ * normals and other attributes stay. A map is stretched on a sloping face, by 1.41 at 45°.
  */
 export const boxUvs: Repairer<'box-uvs'> = {
   listLosses(edit, { materials }) {
     const { json } = edit;
     if (!materials) return [];
-    const lays = chooseFinishUvs(json);
-    const laid = new Set(
+    const finishUvs = chooseFinishUvs(json);
+    const mapped = new Set(
       (json.meshes ?? []).flatMap(({ primitives }) =>
         primitives.flatMap(({ material, attributes }) =>
-          material !== undefined && attributes[`TEXCOORD_${lays.get(material)!.texCoord}`] !== undefined
+          material !== undefined && attributes[`TEXCOORD_${finishUvs.get(material)!.texCoord}`] !== undefined
             ? material
             : [],
         ),
       ),
     );
-    return pickMaterials(edit, materials).materials.flatMap((material) => {
-      const maps = laid.has(material) ? listLaidMaps(json, material, lays.get(material)!.texCoord).length : 0;
-      return maps === 0
-        ? []
-        : `how ${count(maps, 'map')} of ${listMaterialNames(edit, [material])} lie${maps === 1 ? 's' : ''}`;
+    return edit.pickMaterials(materials).materials.flatMap((material) => {
+      const maps = mapped.has(material) ? listMaps(json, material, finishUvs.get(material)!.texCoord).length : 0;
+      return maps === 0 ? [] : REPAIR_LOSSES.mapPlacement(maps, edit.labelMaterials([material])[0]!);
     });
   },
 
   async apply(edit, { materials: references, metresPerUnit = 1 }) {
-    const { materials, missing } = references ? pickMaterials(edit, references) : { materials: null, missing: [] };
-    if (materials?.length === 0) return unfit(sayMissing(edit, missing).trim() || 'No material is named.');
+    const { materials, missing } = references ? edit.pickMaterials(references) : { materials: null, missing: [] };
+    if (materials?.length === 0) return unfit(describeNoMaterials(missing, edit.labelMaterials()));
     const model = await edit.decode();
     const plan = planBoxes(model, materials && new Set(materials));
-    if (plan.refused.size > 0) return unfit(sayRefused(plan.refused));
+    if (plan.refused.size > 0) return unfit(OUTCOMES.notBoxable(plan.refused));
+    const note = REPAIR_NOTES.missing(missing, edit.labelMaterials());
     if (plan.meshes.length === 0) {
-      return references
-        ? unfit(`No part of the scene uses ${listMaterialNames(edit, materials!)}.${sayMissing(edit, missing)}`)
-        : nothingToDo('Every part already has UVs that can place maps.');
+      return materials
+        ? unfit(OUTCOMES.unusedMaterials(edit.labelMaterials(materials)) + note)
+        : nothingToDo(OUTCOMES.nothing);
     }
     const projected = projectAll(model, plan.meshes, metresPerUnit);
-    if (!projected) {
-      return unfit('The parts are too large for single-precision UVs. Scale the model to its real size first.');
-    }
+    if (!projected) return unfit(OUTCOMES.tooLarge);
     const bare = plan.meshes.flatMap(({ mesh, nodes, matrix }) => ({ node: nodes[0]!, mesh, matrix }));
     if (isCompressed(edit.json, bare)) await unpackGeometry(edit);
-    const figures = layAll(edit, plan, projected);
+    const figures = { ...writeAll(edit, plan, projected), metresPerUnit };
     for (const material of materials ?? []) dropTransforms(edit.json, material, plan.maps.get(material)!.texCoord);
-    return done(`${sayDone(figures, metresPerUnit)}${sayMissing(edit, missing)}`, { ...figures, metresPerUnit });
+    return done(OUTCOMES.done(figures) + note, figures);
   },
 };
 
-/** By mesh of the plan and primitive in it. Null where a place in the scene is beyond what UVs can say. */
+/** Projects by mesh of the plan and primitive. Null where a position is too large for UVs of single precision. */
 function projectAll(
   model: LoadedModel,
   meshes: readonly BoxedMesh[],
@@ -96,7 +101,7 @@ type Figures = Record<
   number
 >;
 
-function layAll(
+function writeAll(
   edit: ModelEdit,
   { meshes, maps }: BoxPlan,
   projected: ReadonlyMap<BoxedMesh, ReadonlyMap<number, BoxProjection>>,
@@ -111,25 +116,25 @@ function layAll(
     meshesCopied: 0,
   };
   const sources = new Map(meshes.map(({ mesh }) => [mesh, structuredClone(json.meshes![mesh]!)]));
-  const taken = new Set<number>();
+  const inUse = new Set<number>();
   for (const boxed of meshes) {
     const { mesh, nodes } = boxed;
     let target = mesh;
-    if (taken.has(mesh)) {
+    if (inUse.has(mesh)) {
       target = json.meshes!.push(structuredClone(sources.get(mesh)!)) - 1;
       for (const node of nodes) json.nodes![node]!.mesh = target;
       figures.meshesCopied++;
     }
-    taken.add(mesh);
+    inUse.add(mesh);
     for (const [index, projection] of projected.get(boxed)!) {
       const primitive = json.meshes![target]!.primitives[index]!;
-      layPart(edit, primitive, maps.get(primitive.material ?? null)!.texCoord, projection, figures);
+      writeUvs(edit, primitive, maps.get(primitive.material ?? null)!.texCoord, projection, figures);
     }
   }
   return figures;
 }
 
-function layPart(
+function writeUvs(
   edit: ModelEdit,
   primitive: PrimitiveJson,
   texCoord: number,
@@ -143,12 +148,12 @@ function layPart(
     primitive.indices = edit.addAccessor(packIndices(triangles, gather.length), 'SCALAR', {
       target: ELEMENT_ARRAY_BUFFER,
     });
-    // strips and fans are written out
+    // the new indices list triangles, also of strips and fans
     delete primitive.mode;
   }
   const accessor = edit.addAccessor(uvs, 'VEC2', { target: ARRAY_BUFFER });
   primitive.attributes = { ...kept, [`TEXCOORD_${texCoord}`]: accessor };
-  // sets are numbered without a gap (glTF 2.0 §3.7.2.1)
+  // sets must be numbered without a gap (glTF 2.0 §3.7.2.1)
   for (let set = 0; set < texCoord; set++) primitive.attributes[`TEXCOORD_${set}`] ??= accessor;
   figures.primitives++;
   figures.triangles += triangles.length / 3;
@@ -158,7 +163,7 @@ function layPart(
 }
 
 function dropTransforms(json: GltfJson, material: number, texCoord: number): void {
-  for (const { info } of listLaidMaps(json, material, texCoord)) {
+  for (const { info } of listMaps(json, material, texCoord)) {
     if (!info.extensions?.KHR_texture_transform) continue;
     const { KHR_texture_transform: _, ...others } = info.extensions;
     info.texCoord = texCoord;
@@ -167,63 +172,36 @@ function dropTransforms(json: GltfJson, material: number, texCoord: number): voi
   }
 }
 
-function sayRefused(refused: BoxPlan['refused']): string {
-  const reasons = [...refused].map(
-    ([reason, number]) => `${count(number, 'part')} ${number === 1 ? 'is' : 'are'} ${reason}`,
-  );
-  return `Box UVs need parts that do not move in the scene: ${reasons.join(', ')}. Name the materials of other parts, or export these with UVs.`;
-}
-
-function sayDone(figures: Figures, metresPerUnit: number): string {
-  const { primitives, triangles, verticesAdded, tangentsDropped, meshesCopied } = figures;
-  const scale = metresPerUnit === 1 ? 'one unit to the metre' : `one unit to ${Number(metresPerUnit.toPrecision(5))} m`;
-  return [
-    `${count(primitives, 'part')} of ${count(triangles, 'triangle')} ${primitives === 1 ? 'has' : 'have'} box UVs now, ${scale}.`,
-    verticesAdded > 0
-      ? ` ${formatNumber(verticesAdded)} vertices were doubled where neighbours face different sides.`
-      : '',
-    tangentsDropped > 0
-      ? ` Tangents of ${count(tangentsDropped, 'part')} were taken off, since they followed the UVs before.`
-      : '',
-    meshesCopied > 0
-      ? ` ${count(meshesCopied, 'copy', 'copies')} of shared meshes ${meshesCopied === 1 ? 'was' : 'were'} made, for nodes that stand otherwise.`
-      : '',
-  ].join('');
-}
-
-/** A mesh as nodes that stand alike draw it, but for where they stand. */
-export interface BoxedMesh {
+/** A mesh, and nodes that draw it with the same rotation and scale. */
+interface BoxedMesh {
   readonly mesh: number;
-  /** The first is the one whose place counts. */
+  /** UVs are projected from where the first node is. */
   readonly nodes: readonly number[];
   readonly matrix: Matrix;
-  /** Numbers of the primitives that get UVs. */
+  /** Indices of the primitives that get UVs. */
   readonly primitives: readonly number[];
 }
 
-/** Why UVs cannot be laid on a part, in words that follow “parts are”. */
-export type Unboxed = 'skinned' | 'morphing' | 'instanced' | 'not readable';
-
-export interface BoxPlan {
-  /** By material, and for parts without one (null): the UVs that finishes are laid by, and that are laid anew. */
+interface BoxPlan {
+  /** By material, and for parts without one (null): the UVs that finishes use and that are replaced. */
   readonly maps: ReadonlyMap<number | null, FinishUvs>;
-  /** In the order of their nodes; of one mesh the first keeps it, the others get copies. */
+  /** In the order of their nodes. Of several entries with one mesh, the first keeps the mesh and the others get copies. */
   readonly meshes: readonly BoxedMesh[];
-  readonly refused: ReadonlyMap<Unboxed, number>;
+  readonly refused: ReadonlyMap<NotBoxable, number>;
 }
 
-/** UVs of a smaller area, in units², lay nothing. */
+/** Area in units². UVs of a smaller area place no map. */
 const LEAST_UV = 1e-12;
 
 /**
- * Finds what is to get UVs: every primitive of the materials named, whatever UVs it has; without names those of all
- * materials that have none by which a map could be laid.
+ * Finds the primitives that get UVs: all primitives of the named materials; without names, those of all materials whose
+ * UVs can place no map.
  */
-export function planBoxes(model: LoadedModel, materials: ReadonlySet<number> | null): BoxPlan {
+function planBoxes(model: LoadedModel, materials: ReadonlySet<number> | null): BoxPlan {
   const { json } = model;
   const maps = chooseFinishUvs(json);
   const wanted = new Map<number, number[]>();
-  const refused = new Map<Unboxed, number>();
+  const refused = new Map<NotBoxable, number>();
   const unreadable = new Map<number, boolean>();
   json.meshes?.forEach(({ primitives }, mesh) => {
     const own = primitives.flatMap((primitive, index) => (isWanted(model, primitive, materials, maps) ? index : []));
@@ -240,13 +218,13 @@ export function planBoxes(model: LoadedModel, materials: ReadonlySet<number> | n
         mesh,
         own.some((primitive) => !readPart(model, primitive)),
       );
-    const reason = findReason(json, node, own) ?? (unreadable.get(mesh) ? 'not readable' : null);
+    const reason = findReason(json, node, own) ?? (unreadable.get(mesh) ? 'unreadable' : null);
     if (reason) {
       refused.set(reason, (refused.get(reason) ?? 0) + 1);
       continue;
     }
-    // where it stands shifts a pattern, and how it is turned or scaled changes it
-    const key = `${mesh} ${sayLinear(matrix)}`;
+    // another position only shifts the pattern; another rotation or scale changes it
+    const key = `${mesh} ${keyLinear(matrix)}`;
     const known = meshes.get(key);
     if (known) known.nodes.push(node);
     else meshes.set(key, { mesh, nodes: [node], matrix, primitives });
@@ -265,27 +243,27 @@ function isWanted(
   return !hasUsableUvs(model, primitive, maps.get(primitive.material ?? null)!.texCoord);
 }
 
-function findReason(json: GltfJson, node: number, primitives: readonly PrimitiveJson[]): Unboxed | null {
+function findReason(json: GltfJson, node: number, primitives: readonly PrimitiveJson[]): NotBoxable | null {
   const { skin, extensions } = json.nodes![node]!;
   if (skin !== undefined) return 'skinned';
   if (primitives.some(({ targets = [] }) => targets.length > 0)) return 'morphing';
   return extensions?.EXT_mesh_gpu_instancing ? 'instanced' : null;
 }
 
-/** A matrix but for where it shifts to, the same where only float noise differs. */
-function sayLinear(matrix: Matrix): string {
+/** Key of the rotation and scale of a matrix; the same for matrices that differ only by float noise. */
+function keyLinear(matrix: Matrix): string {
   const linear = [0, 1, 2, 4, 5, 6, 8, 9, 10].map((at) => matrix[at]!);
   const largest = Math.max(...linear.map(Math.abs));
   return [largest.toPrecision(6), ...linear.map((value) => Math.round((value / largest) * 1e5))].join(' ');
 }
 
-/** Whether UVs cover anything, so that a map laid by them shows. */
+/** Whether UVs have an area, so that a map is visible. */
 function hasUsableUvs(model: LoadedModel, primitive: PrimitiveJson, texCoord: number): boolean {
   const accessor = primitive.attributes[`TEXCOORD_${texCoord}`];
   if (accessor === undefined) return false;
   const uvs = readAccessor(model, accessor);
   const triangles = readPart(model, primitive)?.triangles;
-  // what cannot be read is not for a repair nobody asked for by name
+  // unreadable parts stay as they are unless they are named
   if (!uvs || !triangles) return true;
   let area = 0;
   for (let at = 0; at < triangles.length && !(area > LEAST_UV); at += 3) {
@@ -296,7 +274,7 @@ function hasUsableUvs(model: LoadedModel, primitive: PrimitiveJson, texCoord: nu
   return area > LEAST_UV;
 }
 
-/** Maps of a material that are laid by a set of UVs. */
-export function listLaidMaps(json: GltfJson, material: number, texCoord: number): TextureUse[] {
+/** Maps of a material that use a UV set. */
+function listMaps(json: GltfJson, material: number, texCoord: number): TextureUse[] {
   return listTextureUses(json.materials![material]!).filter(({ info }) => texCoordOf(info) === texCoord);
 }

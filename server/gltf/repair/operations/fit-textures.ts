@@ -2,6 +2,7 @@ import sharp from 'sharp';
 import { type ImageMimeType, sniffImage } from '../../../core/finish/map-image.ts';
 import { MAP_PIXEL_LIMIT } from '../../../core/picture/picture.ts';
 import type { RepairOf } from '../../../core/repair/repair.ts';
+import { REPAIR_OUTCOMES } from '../../../core/texts/repair-outcomes.ts';
 import { type Pixels, readPixels } from '../../../images/image-codec.ts';
 import { readImageSize, readJpegQuality } from '../../../images/read-header.ts';
 import { shrinkPixels } from '../../../images/shrink-pixels.ts';
@@ -10,8 +11,9 @@ import type { GltfJson, TextureJson } from '../../document/json.ts';
 import { listSources, listTextureUses } from '../../document/read-material.ts';
 import { findImageBytes } from '../../document/stored-bytes.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
-import { joinNames } from '../edit/pick-materials.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
+
+const OUTCOMES = REPAIR_OUTCOMES['fit-textures'];
 
 /** Enough for a product that fills a large screen (common practice). */
 const DEFAULT_SIZE_PX = 2048;
@@ -27,15 +29,15 @@ export const fitTextures: Repairer<'fit-textures'> = {
     const wrong = check(sizePx, repair.quality ?? DEFAULT_QUALITY);
     if (wrong) return unfit(wrong);
     const uses = listImageUses(edit.json);
-    if (uses.size === 0) return nothingToDo('No material of the model has a map.');
+    if (uses.size === 0) return nothingToDo(OUTCOMES.noMaps);
     const tally: Tally = { fitted: new Map(), kept: 0, compressed: 0, unread: [], bytesBefore: 0 };
     const paired = listPaired(edit.json);
     // one after the other, so that only one is decoded in memory
     for (const [image, use] of [...uses].sort(([a], [b]) => a - b)) {
       await fitOne(edit, image, use, { ...repair, sizePx, ...(paired.has(image) ? { format: 'keep' } : {}) }, tally);
     }
-    const left = sayLeft(tally);
-    if (tally.fitted.size === 0) return nothingToDo(`No image of ${uses.size} can be made smaller this way.${left}`);
+    const unchanged = OUTCOMES.unchanged(tally.kept, tally.compressed, tally.unread);
+    if (tally.fitted.size === 0) return nothingToDo(OUTCOMES.nothing(uses.size) + unchanged);
     let bytesAfter = 0;
     for (const [image, { bytes, mimeType }] of tally.fitted) {
       bytesAfter += bytes.length;
@@ -43,21 +45,18 @@ export const fitTextures: Repairer<'fit-textures'> = {
     }
     declareImageFormats(edit.json);
     const { fitted, bytesBefore } = tally;
-    return done(
-      `${fitted.size} of ${uses.size} images were fitted to ${sizePx} px at most: ${sayMB(bytesBefore)} became ` +
-        `${sayMB(bytesAfter)}.${left}`,
-      { images: fitted.size, sizePx, bytesBefore, bytesAfter },
-    );
+    const figures = { images: fitted.size, sizePx, bytesBefore, bytesAfter };
+    return done(OUTCOMES.done({ ...figures, of: uses.size }) + unchanged, figures);
   },
 };
 
 function check(sizePx: number, quality: number): string | null {
   const limit = Math.sqrt(MAP_PIXEL_LIMIT);
   if (!(Number.isInteger(sizePx) && sizePx >= 1 && sizePx <= limit)) {
-    return `The size is ${sizePx} px, but must be a whole number from 1 to ${limit}. Correct it.`;
+    return OUTCOMES.size(sizePx, limit);
   }
   if (!(Number.isInteger(quality) && quality >= 1 && quality <= 100)) {
-    return `The quality is ${quality}, but must be a whole number from 1 to 100. Correct it.`;
+    return OUTCOMES.quality(quality);
   }
   return null;
 }
@@ -86,7 +85,7 @@ async function fitOne(
   }
   const size = bytes && mimeType && readImageSize(bytes, mimeType);
   try {
-    if (!bytes || !mimeType || !size) throw new Error('not an image that is read here');
+    if (!bytes || !mimeType || !size) throw new Error('not a readable image');
     const fitted = await fitImage(bytes, mimeType, size, use, options);
     if (fitted) {
       tally.fitted.set(image, fitted);
@@ -125,23 +124,9 @@ function setSource(texture: TextureJson, image: number, isWebp: boolean): void {
   }
 }
 
-function sayLeft({ kept, compressed, unread }: Tally): string {
-  const left = [
-    ...(kept > 0 ? [`${kept} as they are: small enough, or only to grow by it`] : []),
-    ...(compressed > 0 ? [`${compressed} in KTX2, which is not written here`] : []),
-    ...(unread.length > 0
-      ? [`${joinNames(unread.map((image) => `/images/${image}`))}, which cannot be read here`]
-      : []),
-  ];
-  return left.length > 0 ? ` Left: ${left.join('; ')}.` : '';
-}
+type RasterMimeType = Exclude<ImageMimeType, 'image/ktx2'>;
 
-const sayMB = (bytes: number) =>
-  bytes < 100_000 ? `${(bytes / 1e3).toFixed(1)} kB` : `${(bytes / 1e6).toFixed(2)} MB`;
-
-export type RasterMimeType = Exclude<ImageMimeType, 'image/ktx2'>;
-
-export interface FittedImage {
+interface FittedImage {
   readonly bytes: Buffer;
   readonly mimeType: RasterMimeType;
 }
@@ -152,7 +137,7 @@ interface FitOptions extends Omit<RepairOf<'fit-textures'>, 'repair' | 'accept'>
 
 const FORMATS = { jpg: 'image/jpeg', png: 'image/png', webp: 'image/webp' } as const;
 /** Common practice for the web is 80–90; from 90 on, blocks are hardly visible. */
-export const DEFAULT_QUALITY = 90;
+const DEFAULT_QUALITY = 90;
 
 /**
  * Reduces one image to a size and converts it to a format.
@@ -165,7 +150,7 @@ export const DEFAULT_QUALITY = 90;
  * @returns null if the image stays as it is
  * @throws if the image cannot be decoded
  */
-export async function fitImage(
+async function fitImage(
   bytes: Uint8Array,
   mimeType: RasterMimeType,
   size: { readonly widthPx: number; readonly heightPx: number },
@@ -254,7 +239,7 @@ function encode(
 }
 
 /** How materials use an image. */
-export interface ImageUse {
+interface ImageUse {
   /** As directions: a normal map, or that of a clearcoat. */
   readonly normal: boolean;
   /** As sRGB colour. */
@@ -271,7 +256,7 @@ const NORMAL_TEXTURE = /normalTexture$/i;
 const COVERAGE_TEXTURE = /(baseColor|diffuse)Texture$/;
 
 /** How the materials use each image, by index. */
-export function listImageUses(json: GltfJson): Map<number, ImageUse> {
+function listImageUses(json: GltfJson): Map<number, ImageUse> {
   const uses = new Map<number, ImageUse>();
   for (const material of json.materials ?? []) {
     for (const { use, info } of listTextureUses(material)) {

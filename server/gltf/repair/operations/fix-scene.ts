@@ -1,13 +1,15 @@
-import { count } from '../../../core/texts/format-text.ts';
+import { REPAIR_OUTCOMES } from '../../../core/texts/repair-outcomes.ts';
 import type { GltfJson } from '../../document/json.ts';
 import { listParents } from '../../document/world-matrices.ts';
-import { done, nothingToDo, type Outcome, type Repairer } from '../repairer.ts';
+import { done, nothingToDo, type Repairer } from '../repairer.ts';
+
+const OUTCOMES = REPAIR_OUTCOMES['fix-scene'];
 
 /**
- * Brings scenes in order: they list root nodes only, each once, and one of them is the default (glTF 2.0 §3.5.1).
- * A listed child whose parents the scene holds too goes from the list, since it is drawn there anyway. One whose parents
- * no scene holds is set free of them and stands where viewers that go by the list have drawn it. Where another scene
- * holds its parents, a node cannot be in both places: its root is listed in its stead.
+ * Puts scenes in order: they list only root nodes, each once, and one scene is the default (glTF 2.0 §3.5.1).
+ * - A listed child whose parents are in the same scene is removed from the list, since it is drawn with them.
+ * - A child whose parents are in no scene becomes a root, at the place where viewers that follow the list draw it.
+ * - A child whose parents are in another scene cannot be in both places, so its root is listed instead.
  */
 export const fixScene: Repairer<'fix-scene'> = {
   apply({ json }) {
@@ -17,34 +19,37 @@ export const fixScene: Repairer<'fix-scene'> = {
     const emptyLists = dropEmpty(json);
     const defaultSet = json.scene === undefined && (json.scenes ?? []).length > 0 ? 1 : 0;
     if (defaultSet > 0) json.scene = 0;
-    return report({ ...moved, listedTwice, emptyLists, scenesMade, defaultSet });
+    const figures = { ...moved, listedTwice, emptyLists, scenesMade, defaultSet };
+    return Object.values(figures).every((n) => n === 0)
+      ? nothingToDo(OUTCOMES.nothing)
+      : done(OUTCOMES.done(figures), figures);
   },
 };
 
 interface Moved {
-  /** Children that were taken off a list: they are drawn with their parents. */
+  /** Children removed from a list, since they are drawn with their parents. */
   readonly childrenDropped: number;
   /** Children that became roots. */
   readonly childrenSetFree: number;
-  /** Children whose root is listed in their stead. */
+  /** Roots listed instead of their children. */
   readonly rootsListed: number;
 }
 
 function fixLists(json: GltfJson): Moved {
   const parents = listParents(json);
-  const heldByAny = makeHeld(parents, new Set((json.scenes ?? []).flatMap(({ nodes = [] }) => nodes)));
+  const isInAnyScene = includeDescendants(parents, new Set((json.scenes ?? []).flatMap(({ nodes = [] }) => nodes)));
   let [childrenDropped, childrenSetFree, rootsListed] = [0, 0, 0];
   for (const scene of json.scenes ?? []) {
     const given = scene.nodes ?? [];
     const listed = new Set(given);
-    const held = makeHeld(parents, new Set(given));
+    const isInScene = includeDescendants(parents, new Set(given));
     for (const node of given) {
       const parent = parents.get(node);
       if (parent === undefined) continue;
-      if (held(parent)) {
+      if (isInScene(parent)) {
         listed.delete(node);
         childrenDropped++;
-      } else if (heldByAny(parent)) {
+      } else if (isInAnyScene(parent)) {
         listed.delete(node);
         listed.add(findRoot(parents, node));
         rootsListed++;
@@ -59,8 +64,11 @@ function fixLists(json: GltfJson): Moved {
   return { childrenDropped, childrenSetFree, rootsListed };
 }
 
-/** Whether a node or one above it is in a list; no stretch of a chain is walked twice, since chains can be long. */
-function makeHeld(parents: ReadonlyMap<number, number>, list: ReadonlySet<number>): (node: number) => boolean {
+/** Whether a node or one of its ancestors is in a list. No part of a chain is visited twice, since chains can be long. */
+function includeDescendants(
+  parents: ReadonlyMap<number, number>,
+  list: ReadonlySet<number>,
+): (node: number) => boolean {
   const known = new Map<number, boolean>();
   return (start) => {
     const path: number[] = [];
@@ -109,32 +117,10 @@ function dropEmpty({ scenes = [], nodes = [] }: GltfJson): number {
   return dropped;
 }
 
-/** A file without scenes is a library, which viewers show differently or not at all; here it is shown whole. */
+/** Viewers show a file without scenes differently or not at all, so it gets a scene of all root nodes. */
 function makeScene(json: GltfJson): number {
   if ((json.scenes ?? []).length > 0 || !json.nodes?.some(({ mesh }) => mesh !== undefined)) return 0;
   const parents = listParents(json);
   json.scenes = [{ nodes: [...json.nodes.keys()].filter((node) => !parents.has(node)) }];
   return 1;
-}
-
-interface Fixed extends Moved {
-  readonly listedTwice: number;
-  readonly emptyLists: number;
-  readonly scenesMade: number;
-  readonly defaultSet: number;
-}
-
-function report(fixed: Fixed): Outcome {
-  const say = (n: number, one: string, many: string, what: string) => (n > 0 ? [`${count(n, one, many)} ${what}`] : []);
-  const parts = [
-    ...say(fixed.childrenDropped, 'child', 'children', 'taken off the list, drawn with their parents as before'),
-    ...say(fixed.childrenSetFree, 'child', 'children', 'made roots, since no scene had their parents'),
-    ...say(fixed.rootsListed, 'root', 'roots', 'listed in the stead of their children'),
-    ...say(fixed.listedTwice, 'repeated entry', 'repeated entries', 'dropped'),
-    ...say(fixed.emptyLists, 'empty list', 'empty lists', 'dropped'),
-    ...say(fixed.scenesMade, 'scene', 'scenes', 'made of all root nodes, since there was none'),
-    ...(fixed.defaultSet > 0 ? ['the first scene made the default'] : []),
-  ];
-  if (parts.length === 0) return nothingToDo('The scenes are in order.');
-  return done(`The scenes are in order now: ${parts.join('; ')}.`, { ...fixed });
 }

@@ -1,3 +1,4 @@
+import { REPAIR_NOTES, REPAIR_OUTCOMES } from '../../../core/texts/repair-outcomes.ts';
 import type { GltfJson, NodeJson, PrimitiveJson } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
@@ -7,6 +8,8 @@ import { unpackGeometry } from '../edit/unpack-geometry.ts';
 import { done, nothingToDo, type Outcome, type Repairer, unfit } from '../repairer.ts';
 import { mergeGroup } from './merge-group.ts';
 import { findPrimitive, groupParts, listMergeLosses, type MergePart, type MergePlan, planMerge } from './plan-merge.ts';
+
+const OUTCOMES = REPAIR_OUTCOMES['merge-parts'];
 
 /**
  * Merges loose parts into one mesh with one primitive for each material: bakes world transforms, copies shared meshes, and
@@ -25,15 +28,12 @@ export const mergeParts: Repairer<'merge-parts'> = {
     const read = readParts(await edit.decode(), plan.parts);
     const parts = plan.parts.filter((part) => read.has(findPrimitive(json, part)));
     const unread = plan.parts.length - parts.length;
-    if (unread > 0) plan.keptOut.set('that cannot be read', (plan.keptOut.get('that cannot be read') ?? 0) + unread);
+    if (unread > 0) plan.keptOut.set('unreadable', (plan.keptOut.get('unreadable') ?? 0) + unread);
     const groups = groupParts(json, parts);
     if (!savesDraws(json, parts)) return refuse({ ...plan, parts });
     const bytes = estimateBytes(json, parts, read);
     if (bytes > BYTE_LIMIT) {
-      return unfit(
-        `Written out, the ${parts.length} parts would take about ${Math.round(bytes / 1e6)} MB, and a file can hold ` +
-          `${BYTE_LIMIT / 1e6} MB of them. Leave the instances as they are.`,
-      );
+      return unfit(OUTCOMES.tooLarge(parts.length, bytes, BYTE_LIMIT));
     }
     await unpackGeometry(edit);
     const merged = groups.map((group) =>
@@ -109,14 +109,7 @@ function replaceParts({ json }: ModelEdit, parts: readonly MergePart[], node: No
 }
 
 function refuse({ parts, keptOut }: MergePlan): Outcome {
-  return nothingToDo(
-    `There is nothing to merge: ${parts.length} ${parts.length === 1 ? 'part' : 'parts'}, no two of one material.${tell(keptOut)}`,
-  );
-}
-
-function tell(keptOut: MergePlan['keptOut']): string {
-  const reasons = [...keptOut].map(([reason, count]) => `${count} ${reason}`);
-  return reasons.length === 0 ? '' : ` Left as they are: ${reasons.join(', ')}.`;
+  return nothingToDo(OUTCOMES.nothing(parts.length) + REPAIR_NOTES.unchanged(keptOut));
 }
 
 function report(
@@ -124,13 +117,12 @@ function report(
   parts: readonly MergePart[],
   merged: readonly ReturnType<typeof mergeGroup>[],
 ): Outcome {
-  const before = new Set(parts.map(({ node }) => node)).size;
-  const drawsAfter = plan.draws - parts.length + merged.length;
-  const vertices = merged.reduce((sum, group) => sum + group.vertices, 0);
-  const triangles = merged.reduce((sum, group) => sum + group.triangles, 0);
-  return done(
-    `${before} ${before === 1 ? 'part' : 'parts'} became one mesh: ${plan.draws} draws became ${drawsAfter}, with ${triangles} triangles and ` +
-      `${vertices} vertices.${tell(plan.keptOut)}`,
-    { partsBefore: before, drawsBefore: plan.draws, drawsAfter, triangles, vertices },
-  );
+  const figures = {
+    partsBefore: new Set(parts.map(({ node }) => node)).size,
+    drawsBefore: plan.draws,
+    drawsAfter: plan.draws - parts.length + merged.length,
+    triangles: merged.reduce((sum, group) => sum + group.triangles, 0),
+    vertices: merged.reduce((sum, group) => sum + group.vertices, 0),
+  };
+  return done(OUTCOMES.done(figures) + REPAIR_NOTES.unchanged(plan.keptOut), figures);
 }

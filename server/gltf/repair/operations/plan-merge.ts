@@ -1,7 +1,8 @@
+import { type KeptOut, REPAIR_LOSSES } from '../../../core/texts/repair-outcomes.ts';
 import { DRACO, type GltfJson, type MaterialJson, type PrimitiveJson, VARIANTS } from '../../document/json.ts';
 import { listSceneNodes, type Matrix } from '../../document/world-matrices.ts';
 import { drawsTriangles } from '../../geometry/list-triangles.ts';
-import { type Animated, hasContent, type KeptOut, listAnimated, listNodesElsewhere } from '../edit/scene-nodes.ts';
+import { type Animated, hasContent, listAnimated, listNodesElsewhere } from '../edit/scene-nodes.ts';
 
 /** A primitive that a node draws. */
 export interface MergePart {
@@ -87,13 +88,13 @@ function keepNode(
   if (json.meshes![own.mesh!]!.primitives.some(({ targets }) => targets && targets.length > 0)) return 'morphing';
   if (own.extensions?.EXT_mesh_gpu_instancing) return 'instanced';
   if (ancestors.hidden || scalesToZero(matrix)) return 'hidden';
-  if (elsewhere.has(node)) return 'shown by another scene too';
-  return matrix.every(Number.isFinite) ? null : 'that cannot be read';
+  if (elsewhere.has(node)) return 'in-another-scene';
+  return matrix.every(Number.isFinite) ? null : 'unreadable';
 }
 
 function keepPrimitive(primitive: PrimitiveJson): KeptOut | null {
-  if (!drawsTriangles(primitive)) return 'of points or lines';
-  return primitive.attributes.POSITION === undefined ? 'that cannot be read' : null;
+  if (!drawsTriangles(primitive)) return 'points-or-lines';
+  return primitive.attributes.POSITION === undefined ? 'unreadable' : null;
 }
 
 /** Whether a matrix scales to zero. */
@@ -166,14 +167,11 @@ export function listMergeLosses(json: GltfJson, parts: readonly MergePart[]): st
       if (!CARRIED.has(name)) extensions.set(name, (extensions.get(name) ?? 0) + 1);
     }
   }
-  if (extras > 0) losses.push(`extras of ${tell(extras)}`);
-  for (const [name, count] of extensions) losses.push(`${name} on ${tell(count)}`);
-  for (const [name, count] of listUneven(json, parts))
-    losses.push(`attribute ${name} of ${count} ${count === 1 ? 'primitive' : 'primitives'}`);
+  if (extras > 0) losses.push(REPAIR_LOSSES.extras(extras));
+  for (const [name, count] of extensions) losses.push(REPAIR_LOSSES.partExtension(name, count));
+  for (const [name, count] of listUneven(json, parts)) losses.push(REPAIR_LOSSES.attribute(name, count));
   return losses;
 }
-
-const tell = (count: number) => (count === 1 ? '1 node, mesh or primitive' : `${count} nodes, meshes or primitives`);
 
 /** Extensions that merging copies, unpacks, or leaves on their node. */
 const CARRIED = new Set([VARIANTS, DRACO, 'KHR_lights_punctual', 'KHR_node_visibility', 'EXT_mesh_gpu_instancing']);

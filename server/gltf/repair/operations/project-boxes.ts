@@ -1,26 +1,24 @@
-/** UVs laid onto a part from six sides, and what of its vertices had to be doubled for them. */
+/** UVs of a part projected from six sides. */
 export interface BoxProjection {
-  /** Vertex of the source for every vertex, none left out; null where each is needed but once. */
+  /** The source vertex of every vertex; every source vertex occurs. Null where no vertex is doubled. */
   readonly gather: Uint32Array | null;
-  /** Two a vertex; u to the right and v down, as each side is seen from outside. */
+  /** Two numbers for each vertex: u to the right and v down, as each side is seen from outside. */
   readonly uvs: Float32Array;
-  /** Corners of the triangles, by the vertices as they then are. */
+  /** Corners of the triangles, as indices of the new vertices. */
   readonly triangles: Uint32Array;
 }
 
-/** Sides by their axis, first those of plus, then those of minus. */
+/** Sides: +X, +Y, +Z, −X, −Y, −Z. */
 const SIDES = 6;
-/**
- * Faces that lean by exactly 45° go to the side that stands, whatever rounding makes of them: a chamfer would else be laid
- * this way and that.
- */
+/** Faces at exactly 45° get the vertical side, despite rounding. Otherwise neighbours on a chamfer would get different sides. */
 const EVEN = 1 - 1e-4;
 
 /**
- * Lays UVs by triangle from the side it faces most, at one unit for so many metres of the scene. Neighbours that face
- * different sides share no vertex then, since each side has UVs of its own there.
+ * Projects each triangle from the side that it faces most. Neighbours that face different sides share no vertex, since each
+ * side has its own UVs there.
  * @param points x, y, z of the vertices in the scene, metres
- * @param facing -1 under a mirror, which turns corners round
+ * @param facing -1 under a mirror, which reverses the order of corners
+ * @param metresPerUnit metres of the scene for one UV unit
  */
 export function projectBoxes(
   points: Float32Array,
@@ -30,7 +28,7 @@ export function projectBoxes(
 ): BoxProjection {
   const vertices = points.length / 3;
   const sides = new Uint8Array(triangles.length / 3);
-  // by vertex, a bit for every side that needs it
+  // a bit for every side that needs the vertex
   const needs = new Uint8Array(vertices);
   for (let t = 0, at = 0; t < sides.length; t++, at += 3) {
     const side = findSide(points, triangles[at]!, triangles[at + 1]!, triangles[at + 2]!, facing);
@@ -63,7 +61,7 @@ export function projectBoxes(
   return { gather, uvs, triangles: corners };
 }
 
-/** The side a triangle faces most; one without a surface goes to the front. */
+/** The side that a triangle faces most; the front for a triangle without area. */
 function findSide(p: Float32Array, a: number, b: number, c: number, facing: number): number {
   const [ax, ay, az] = [p[a * 3]!, p[a * 3 + 1]!, p[a * 3 + 2]!];
   const [ux, uy, uz] = [p[b * 3]! - ax, p[b * 3 + 1]! - ay, p[b * 3 + 2]! - az];
@@ -75,14 +73,14 @@ function findSide(p: Float32Array, a: number, b: number, c: number, facing: numb
 }
 
 /**
- * Each side as it is seen from outside: on those that stand up is up, from above what is behind is up, and from below what
- * is in front; so no side is mirrored, and a grain along V runs down and front to back.
+ * Each side is seen from outside, and none is mirrored: V runs down on vertical sides, to the front on top, and to the back
+ * below. So a grain along V runs down and from back to front.
  */
 function setUv(uvs: Float32Array, to: number, p: Float32Array, vertex: number, side: number, metres: number): void {
   const [x, y, z] = [p[vertex * 3]!, p[vertex * 3 + 1]!, p[vertex * 3 + 2]!];
   const right = [-z, x, x, z, x, -x][side]!;
   const up = [y, -z, y, y, z, y][side]!;
-  // no zero with a sign
+  // avoids −0
   uvs[to * 2] = right / metres + 0;
   uvs[to * 2 + 1] = 0 - up / metres;
 }

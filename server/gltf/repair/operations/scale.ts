@@ -1,5 +1,5 @@
 import type { RepairOf } from '../../../core/repair/repair.ts';
-import { formatMm, formatNumber } from '../../../core/texts/format-text.ts';
+import { REPAIR_OUTCOMES } from '../../../core/texts/repair-outcomes.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
 import { measureBox } from '../../geometry/measure-box.ts';
@@ -7,7 +7,9 @@ import { repackViews } from '../edit/freed-objects.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { listUnknownExtensions } from '../edit/scene-nodes.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
-import { type Scaled, scaleModel } from './scale-model.ts';
+import { scaleModel } from './scale-model.ts';
+
+const OUTCOMES = REPAIR_OUTCOMES.scale;
 
 /**
  * How far the height may differ from the one for which the factor was chosen. Confused units differ by 2.54 or more; a
@@ -22,31 +24,26 @@ export const scale: Repairer<'scale'> = {
   listLosses: ({ json }) => listUnknownExtensions(json),
 
   async apply(edit, repair) {
-    if (!hasPositions(edit)) return unfit('The model has no positions to scale.');
+    if (!hasPositions(edit)) return unfit(OUTCOMES.noPositions);
     const model = await edit.decode();
     const before = measureHeight(model);
     const wrong = checkHeight(repair, before);
-    if (wrong && isScaled(repair, before))
-      return nothingToDo(`It is ${formatMm(before!)} high, which is its size already.`);
+    if (wrong && isScaled(repair, before)) return nothingToDo(OUTCOMES.sameHeight(before!));
     if (wrong) return unfit(wrong);
     const factor = repair.factor ?? repair.toHeightMm! / 1000 / before!;
-    if (!(factor > 0) || !Number.isFinite(factor)) return unfit('A factor is a number above 0.');
+    if (!(factor > 0) || !Number.isFinite(factor)) return unfit(OUTCOMES.factor);
     if (Math.abs(factor - 1) < SAME) {
-      return nothingToDo(
-        before === null ? 'A factor of 1 changes nothing.' : `It is ${formatMm(before)} high already.`,
-      );
+      return nothingToDo(before === null ? OUTCOMES.sameSize : OUTCOMES.sameHeight(before));
     }
     const scaled = scaleModel(edit, model, factor);
-    if (!scaled) {
-      return unfit(
-        'Some positions, or what animates them, cannot be read or are no finite numbers. Export the model again without them.',
-      );
-    }
+    if (!scaled) return unfit(OUTCOMES.unreadable);
     repackViews(edit);
     const after = measureHeight({ ...model, views: new Map([...model.views!, ...edit.added]), cache: undefined });
-    const outcome = done(report(repair, factor, before, after, scaled), {
+    const heightM = before === null || after === null ? null : { before, after };
+    const message = OUTCOMES.done({ factor, unit: repair.unit, heightM, nodes: scaled.nodes });
+    const outcome = done(message, {
       factor,
-      ...(before === null || after === null ? {} : { heightMmBefore: toMm(before), heightMmAfter: toMm(after) }),
+      ...(heightM && { heightMmBefore: toMm(heightM.before), heightMmAfter: toMm(heightM.after) }),
       meshes: scaled.meshes,
       nodesScaled: scaled.nodes,
     });
@@ -70,13 +67,13 @@ function measureHeight(model: LoadedModel): number | null {
 function checkHeight({ factor, seenHeightMm }: RepairOf<'scale'>, height: number | null): string | null {
   if (height === null) {
     const needed = factor === undefined || seenHeightMm !== undefined;
-    return needed ? 'The scene shows nothing whose height can be measured.' : null;
+    return needed ? OUTCOMES.noHeight : null;
   }
-  if (factor === undefined && height <= 0) return 'The model is flat: it has no height to scale by. Give a factor.';
+  if (factor === undefined && height <= 0) return OUTCOMES.flat;
   if (seenHeightMm === undefined) return null;
   const ratio = (height * 1000) / seenHeightMm;
   if (ratio <= SEEN_TOLERANCE && ratio >= 1 / SEEN_TOLERANCE) return null;
-  return `The step was made for a model ${formatMm(seenHeightMm / 1000)} high; this one is ${formatMm(height)}.`;
+  return OUTCOMES.otherHeight(seenHeightMm / 1000, height);
 }
 
 /** Whether the new export has the right unit already: its height is close to the height after the step. */
@@ -84,22 +81,6 @@ function isScaled({ factor, seenHeightMm }: RepairOf<'scale'>, height: number | 
   if (height === null || factor === undefined || seenHeightMm === undefined) return false;
   const ratio = (height * 1000) / (seenHeightMm * factor);
   return ratio <= SEEN_TOLERANCE && ratio >= 1 / SEEN_TOLERANCE;
-}
-
-function report(
-  { unit }: RepairOf<'scale'>,
-  factor: number,
-  before: number | null,
-  after: number | null,
-  { nodes }: Scaled,
-): string {
-  const by = `Scaled by ${Number(factor.toPrecision(7))}${unit ? ` (${unit})` : ''}`;
-  const height = before === null || after === null ? '' : `: ${formatMm(after)} high, ${formatMm(before)} before`;
-  const packed =
-    nodes === 0
-      ? ''
-      : ` ${formatNumber(nodes)} ${nodes === 1 ? 'node carries' : 'nodes carry'} the factor, since their geometry is quantised or compressed.`;
-  return `${by}${height}.${packed}`;
 }
 
 /** To a hundredth of a millimetre. */

@@ -1,6 +1,7 @@
 import type { Piece } from '../../../core/product/survey.ts';
 import { type MatchedPieces, matchPieces } from '../../../core/repair/match-pieces.ts';
 import type { PieceGroup } from '../../../core/repair/repair.ts';
+import { REPAIR_LOSSES, REPAIR_NOTES, REPAIR_OUTCOMES } from '../../../core/texts/repair-outcomes.ts';
 import type { GltfJson } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { listAnimatedMaterials } from '../../document/read-material.ts';
@@ -13,21 +14,24 @@ import { type Assignment, splitPrimitives } from '../edit/split-primitives.ts';
 import { unpackGeometry } from '../edit/unpack-geometry.ts';
 import { done, nothingToDo, type Outcome, type Repairer, unfit } from '../repairer.ts';
 
+const OUTCOMES = REPAIR_OUTCOMES['separate-pieces'];
+
 /**
- * Gives chosen pieces of a material materials of their own, copies of it, and so slots of their own. Triangles only change
- * the primitive that lists them: vertices are shared, and their bytes stay. Where nothing stays with the material, the
- * first group takes it over under its own name, so that what was said of its slot stays with it.
+ * Gives chosen pieces of a material their own materials, which are copies of it, and so their own slots. Triangles move to
+ * other primitives; vertices are shared, and their bytes stay. If no piece stays with the material, the first group takes
+ * the material over and renames it, so the settings of its slot stay with it.
  */
 export const separatePieces: Repairer<'separate-pieces'> = {
   listLosses(edit, { material }) {
     const animated = listAnimatedMaterials(edit.json);
     const driven = edit.findMaterials(material).filter((index) => animated.has(index));
-    return driven.length > 0 ? [`the animation of “${material}” on pieces that leave it`] : [];
+    return driven.length > 0 ? [REPAIR_LOSSES.pieceAnimation(edit.labelMaterials(driven)[0]!)] : [];
   },
 
   async apply(edit, repair) {
     const bases = edit.findMaterials(repair.material);
-    if (bases.length === 0) return unfit(`The model has no material “${repair.material}”.${tellMaterials(edit.json)}`);
+    if (bases.length === 0) return unfit(OUTCOMES.unknownMaterial(repair.material, edit.labelMaterials()));
+    const material = edit.labelMaterials(bases)[0]!;
     const wrong = checkNames(edit.json, bases, repair.groups);
     if (wrong) return unfit(wrong);
     const model = await edit.decode();
@@ -37,27 +41,24 @@ export const separatePieces: Repairer<'separate-pieces'> = {
     );
     const matched = await match(model, found, own, repair.groups);
     if (matched.left === own.length) {
-      return unfit(
-        `None of the pieces it names are among the ${own.length} of “${repair.material}”, by id, name, shape or colour. ` +
-          'Choose the pieces again.',
-      );
+      return unfit(OUTCOMES.noneFound(own.length, material));
     }
     const places = new Int32Array(found.pieces.length).fill(-1);
     own.forEach((piece, index) => {
       places[piece] = matched.groups[index]!;
     });
     const plans = bases.map((base) => planBase(edit.json, base, repair.groups, found, places));
-    if (plans.every(({ wearers, heir }) => wearers.length === 0 && heir === null)) {
-      return nothingToDo(`All the pieces found stay with “${repair.material}”.`);
+    if (plans.every(({ leaving, heir }) => leaving.length === 0 && heir === null)) {
+      return nothingToDo(OUTCOMES.nothing(material));
     }
     await unpackGeometry(edit);
     const materials = new Map(bases.map((base, index) => [base, addMaterials(edit, plans[index]!, repair.groups)]));
     const copies = splitPrimitives(edit, listAssignments(edit.json, found, places, materials));
-    return report(repair, found.pieces, places, matched, copies);
+    return report(material, repair.groups, found.pieces, places, matched, copies);
   },
 };
 
-/** Colours are read only where they decide: for pieces that neither id, name nor shape places. */
+/** Reads colours only if they decide: for pieces that id, name and shape do not match. */
 async function match(
   model: LoadedModel,
   found: FoundPieces,
@@ -74,12 +75,7 @@ async function match(
   );
 }
 
-function tellMaterials({ materials = [] }: GltfJson): string {
-  const names = materials.slice(0, 12).map(({ name }, index) => (name ? `“${name}”` : `/materials/${index}`));
-  return names.length === 0 ? '' : ` It has ${names.join(', ')}${materials.length > 12 ? ' and more' : ''}.`;
-}
-
-/** What is wrong with the groups' names, or null: each becomes the name of a material, by which slots are told apart. */
+/** The fault in the names of groups, or null. They become names of materials, which distinguish slots. */
 function checkNames(
   { materials = [] }: GltfJson,
   bases: readonly number[],
@@ -88,9 +84,9 @@ function checkNames(
   const others = new Set(materials.flatMap(({ name }, index) => (bases.includes(index) || !name ? [] : [fold(name)])));
   const seen = new Set<string>();
   for (const [index, { name }] of groups.entries()) {
-    if (fold(name) === '') return `Group ${index + 1} has no name. Name the slot its pieces become.`;
-    if (seen.has(fold(name))) return `Two groups are called “${name}”. Give each its own name.`;
-    if (others.has(fold(name))) return `The model has another material “${name}”. Choose another name for the group.`;
+    if (fold(name) === '') return OUTCOMES.groupWithoutName(index + 1);
+    if (seen.has(fold(name))) return OUTCOMES.groupTwice(name);
+    if (others.has(fold(name))) return OUTCOMES.nameInUse(name);
     seen.add(fold(name));
   }
   return null;
@@ -98,12 +94,12 @@ function checkNames(
 
 const fold = (name: string) => name.trim().toLowerCase();
 
-/** What becomes of one base material. */
+/** The groups that one base material is divided into. */
 interface BasePlan {
   readonly base: number;
-  /** Groups that leave it, in order. */
-  readonly wearers: readonly number[];
-  /** The group that takes it over, since nothing else stays with it. */
+  /** Groups that get copies of it, in order. */
+  readonly leaving: readonly number[];
+  /** The group that takes it over, since no other piece stays with it. */
   readonly heir: number | null;
 }
 
@@ -119,29 +115,29 @@ function planBase(
   pieces.forEach(({ material }, index) => {
     if (material === base) present.add(places[index]!);
   });
-  // a group of the material's own name is what stays
+  // a group with the name of the material stays with it
   const own = groups.findIndex((group) => name !== undefined && fold(group.name) === fold(name));
-  const leaving = [...present].filter((group) => group !== -1 && group !== own).sort((a, b) => a - b);
+  const others = [...present].filter((group) => group !== -1 && group !== own).sort((a, b) => a - b);
   const hasUnnamed = (covers.get(base)?.unnamed ?? 0) > 0;
   const stays = present.has(-1) || present.has(own) || hasUnnamed || drawsOtherwise(json, base);
-  const heir = stays ? null : (leaving[0] ?? null);
-  return { base, wearers: leaving.filter((group) => group !== heir), heir };
+  const heir = stays ? null : (others[0] ?? null);
+  return { base, leaving: others.filter((group) => group !== heir), heir };
 }
 
-/** Whether points or lines wear it, which are no pieces. */
+/** Whether points or lines use the material; they are not pieces. */
 function drawsOtherwise({ meshes = [] }: GltfJson, base: number): boolean {
   return meshes.some(({ primitives }) => primitives.some((one) => one.material === base && !drawsTriangles(one)));
 }
 
-/** Adds the materials of the groups that leave a base; what is in no group wears the base. */
+/** Adds materials for the groups that leave a base. Pieces in no group stay with the base. */
 function addMaterials(
   edit: ModelEdit,
-  { base, wearers, heir }: BasePlan,
+  { base, leaving, heir }: BasePlan,
   groups: readonly PieceGroup[],
 ): Map<number, number> {
   const source = edit.json.materials![base]!;
   const materials = new Map<number, number>();
-  for (const group of wearers) {
+  for (const group of leaving) {
     const copy = { ...structuredClone(source), name: groups[group]!.name.trim() };
     materials.set(group, edit.addMaterial(copy, base));
   }
@@ -167,11 +163,12 @@ function listAssignments(
 }
 
 function report(
-  { material, groups }: { readonly material: string; readonly groups: readonly PieceGroup[] },
+  material: string,
+  groups: readonly PieceGroup[],
   pieces: readonly Piece[],
   places: Int32Array,
-  { byId, byPart, byShape, byColour, left }: MatchedPieces,
-  copies: number,
+  matched: MatchedPieces,
+  meshesCopied: number,
 ): Outcome {
   const counts = groups.map(() => 0);
   let triangles = 0;
@@ -181,19 +178,13 @@ function report(
     counts[group]!++;
     triangles += piece.triangles;
   });
-  const made = groups.flatMap(({ name }, index) => (counts[index]! > 0 ? [`“${name.trim()}” (${counts[index]})`] : []));
-  const empty = groups.filter((_, index) => counts[index] === 0).map(({ name }) => `“${name.trim()}”`);
-  const ways = [
-    byPart > 0 ? `${byPart} by name` : '',
-    byShape > 0 ? `${byShape} by shape` : '',
-    byColour > 0 ? `${byColour} by colour` : '',
-    left > 0 ? `${left} stay with “${material}”` : '',
-  ].filter((way) => way !== '');
-  return done(
-    `${byId + byPart + byShape + byColour} pieces of “${material}” became ${made.join(', ')}: ` +
-      `${[`${byId} found by id`, ...ways].join(', ')}.` +
-      (empty.length > 0 ? ` No pieces were found for ${empty.join(', ')}.` : '') +
-      (copies > 0 ? ` ${copies} ${copies === 1 ? 'copy was' : 'copies were'} made of shared meshes.` : ''),
-    { byId, byPart, byShape, byColour, left, groups: made.length, triangles, meshesCopied: copies },
-  );
+  const { byId, byPart, byShape, byColour, left } = matched;
+  const found = { byId, byPart, byShape, byColour, left };
+  const made = groups.map(({ name }, index) => ({ name: name.trim(), pieces: counts[index]! }));
+  return done(OUTCOMES.done({ ...found, material, groups: made }) + REPAIR_NOTES.copies(meshesCopied), {
+    ...found,
+    groups: counts.filter((pieces) => pieces > 0).length,
+    triangles,
+    meshesCopied,
+  });
 }

@@ -1,4 +1,4 @@
-import { count, formatBytes, listNames } from '../../../core/texts/format-text.ts';
+import { REPAIR_OUTCOMES } from '../../../core/texts/repair-outcomes.ts';
 import {
   filterDeclared,
   isKnownExtension,
@@ -8,24 +8,12 @@ import {
 import { findReachable, type Reachable } from '../../document/find-reachable.ts';
 import type { GltfJson } from '../../document/json.ts';
 import { countUnreadBytes } from '../../document/stored-bytes.ts';
-import { INDEXED, type Indexed, makeIndexSets } from '../../document/visit-references.ts';
+import { INDEXED, makeIndexSets } from '../../document/visit-references.ts';
 import { listFreed, removeObjects } from '../edit/freed-objects.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 
-/** Singular and plural. */
-const WORDS: Readonly<Record<Indexed, readonly [string, string]>> = {
-  nodes: ['node', 'nodes'],
-  meshes: ['mesh', 'meshes'],
-  materials: ['material', 'materials'],
-  textures: ['texture', 'textures'],
-  images: ['image', 'images'],
-  samplers: ['sampler', 'samplers'],
-  accessors: ['accessor', 'accessors'],
-  bufferViews: ['buffer view', 'buffer views'],
-  skins: ['skin', 'skins'],
-  cameras: ['camera', 'cameras'],
-};
+const OUTCOMES = REPAIR_OUTCOMES['strip-unused'];
 
 /**
  * Removes objects that no scene reaches (`findReachable`, which the survey uses too), and bytes that nothing reads. Also
@@ -36,44 +24,38 @@ export const stripUnused: Repairer<'strip-unused'> = {
     const { json, bin } = edit;
     const unknown = (json.extensionsUsed ?? []).filter((name) => !isKnownExtension(name));
     if (unknown.length > 0) {
-      return unfit(
-        `The model uses ${listNames(unknown)}, which may refer to any of its objects, so Dyeworks cannot tell what is unused. Export it without this extension.`,
-      );
+      return unfit(OUTCOMES.unknownExtension(unknown));
     }
     const reachable = findReachable(json);
     if (reachable.nodes.size === 0 && (json.nodes ?? []).length > 0) {
-      return unfit(
-        'No scene of the model shows anything, so all of it would go. Export it again with its parts in a scene.',
-      );
+      return unfit(OUTCOMES.emptyScenes);
     }
     // objects that earlier repairs freed do not count here; the writer removes them
     const freed = listFreed(json, edit.source.referred, edit.source.lengths);
     const remove = makeIndexSets();
-    const told: string[] = [];
     const figures: Record<string, number> = {};
     let objects = 0;
     for (const array of INDEXED) {
       const length = (json[array] as unknown[] | undefined)?.length ?? 0;
       for (let index = 0; index < length; index++) if (!reachable[array].has(index)) remove[array].add(index);
       const found = [...remove[array]].filter((index) => !freed[array].has(index)).length;
-      if (found > 0) told.push(count(found, ...WORDS[array]));
       figures[array] = found;
       objects += found;
     }
     const bytes = measureUnread(edit, reachable, freed.bufferViews);
     const channels = stripAnimations(json, reachable);
-    if (channels > 0) told.push(count(channels, 'channel of animations', 'channels of animations'));
     const lights = stripLights(json, reachable.nodes);
-    if (lights > 0) told.push(count(lights, 'light'));
-    if (told.length === 0 && bytes === 0) return nothingToDo('Everything in the file is used.');
+    if (objects + channels + lights + bytes === 0) return nothingToDo(OUTCOMES.nothing);
     removeObjects(edit, remove);
     undeclare(json);
     if (bin) edit.freedRanges.push({ start: 0, end: bin.length });
-    return done(
-      `${told.length > 0 ? `Unused, and out of the file now: ${told.join(', ')}` : 'No object was unused'}; ` +
-        `${bytes > 0 ? `${formatBytes(bytes)} that nothing read` : 'no bytes'} went with them.`,
-      { objects: objects + lights, ...figures, lights, channels, bytes },
-    );
+    return done(OUTCOMES.done(Object.entries({ ...figures, channels, lights }), bytes), {
+      objects: objects + lights,
+      ...figures,
+      lights,
+      channels,
+      bytes,
+    });
   },
 };
 

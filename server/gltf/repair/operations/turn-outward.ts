@@ -1,6 +1,11 @@
 import { type MatchedPieces, matchPieces } from '../../../core/repair/match-pieces.ts';
 import type { RepairOf } from '../../../core/repair/repair.ts';
-import { count, formatNumber } from '../../../core/texts/format-text.ts';
+import {
+  describeNoMaterials,
+  REPAIR_LOSSES,
+  REPAIR_NOTES,
+  REPAIR_OUTCOMES,
+} from '../../../core/texts/repair-outcomes.ts';
 import { isKnownExtension } from '../../document/extensions.ts';
 import { COMPONENT_BYTES, type MeshJson, type PrimitiveJson, TYPE_COMPONENTS } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
@@ -11,20 +16,21 @@ import { type FoundPieces, findPieces } from '../../geometry/pieces/find-pieces.
 import { placeScene } from '../../geometry/place-scene.ts';
 import { gatherElements } from '../edit/change-vertices.ts';
 import { ELEMENT_ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
-import { listMaterialNames, pickMaterials, sayMissing } from '../edit/pick-materials.ts';
 import { readFloats } from '../edit/read-geometry.ts';
 import { type Assignment, changeMeshes } from '../edit/split-primitives.ts';
 import { isCompressed, unpackGeometry } from '../edit/unpack-geometry.ts';
 import { done, nothingToDo, type Outcome, type Repairer, unfit } from '../repairer.ts';
 
-/** What is turned of a triangle: the order of its corners, its normals, or both (a sum). */
+/** Bits: whether a triangle changes the order of its corners, and whether it changes its normals. */
 const WINDING = 1;
 const NORMALS = 2;
 
+const OUTCOMES = REPAIR_OUTCOMES['turn-outward'];
+
 /**
- * Turns pieces that face inward: the order of their corners, their normals with the handedness of tangents, or both, as the
- * judgement of the model at hand has it, so that one that arrives mended is left alone. Without settings, and by materials,
- * only pieces of which that is certain; pieces that are named also where it is not, as long as more speaks for inward.
+ * Turns pieces that face inward: the order of their corners, their normals with the handedness of tangents, or both.
+ * `checkOrientation` decides for the current model, so a corrected export stays as it is. Without settings, and for named
+ * materials, only certain cases are turned. Named pieces are turned also when it is only more likely than not.
  */
 export const turnOutward: Repairer<'turn-outward'> = {
   listLosses({ json }) {
@@ -33,7 +39,7 @@ export const turnOutward: Repairer<'turn-outward'> = {
         primitives.flatMap(({ extensions = {} }) => Object.keys(extensions).filter((name) => !isKnownExtension(name))),
       ),
     );
-    return [...unknown].map((name) => `what ${name} says of triangles, should it follow their corners`);
+    return [...unknown].map(REPAIR_LOSSES.cornerOrder);
   },
 
   async apply(edit, repair) {
@@ -45,9 +51,7 @@ export const turnOutward: Repairer<'turn-outward'> = {
     if (!(turns instanceof Uint8Array)) return turns;
     const wanted = listAssignments(found, turns);
     if (!wanted.every((one) => canTurn(model, one))) {
-      return unfit(
-        'The normals of these pieces cannot be read. Export the model again, with another compression or none.',
-      );
+      return unfit(OUTCOMES.unreadable);
     }
     const changed = wanted.map(({ node, mesh }) => ({ node, mesh, matrix: IDENTITY }));
     if (isCompressed(edit.json, changed)) await unpackGeometry(edit);
@@ -57,19 +61,17 @@ export const turnOutward: Repairer<'turn-outward'> = {
   },
 };
 
-/** By piece, what is to be turned; or why there is nothing to turn. */
+/** For each piece, the bits of what is turned; or an outcome that says why no piece is. */
 function chooseTurns(
   edit: ModelEdit,
   { materials: references, pieces: named, shapes }: RepairOf<'turn-outward'>,
   { pieces }: FoundPieces,
   { faults, findTurn }: OrientationCheck,
 ): Uint8Array | Outcome {
-  const picked = references && pickMaterials(edit, references);
-  if (picked?.materials.length === 0) return unfit(sayMissing(edit, picked.missing).trim());
+  const picked = references && edit.pickMaterials(references);
+  if (picked?.materials.length === 0) return unfit(describeNoMaterials(picked.missing, edit.labelMaterials()));
   const match = named && findNamed(pieces, named, shapes);
-  if (match?.left === pieces.length) {
-    return unfit('None of the pieces it names are in the model, by id or shape. Choose the pieces again.');
-  }
+  if (match?.left === pieces.length) return unfit(OUTCOMES.noneFound);
   const turns = Uint8Array.from(pieces, ({ material }, index) => {
     const fault = faults[index];
     if (match) return match.groups[index] === 0 ? TURNS[findTurn(index) ?? 'none'] : 0;
@@ -77,15 +79,13 @@ function chooseTurns(
     return fault?.certain ? TURNS[fault.turn] : 0;
   });
   if (turns.some(Boolean)) return turns;
-  const what = match
-    ? 'Each piece it names'
-    : picked
-      ? `All of ${listMaterialNames(edit, picked.materials)}`
-      : 'Every piece';
-  return nothingToDo(`${what} faces outward${match ? '' : ', or could be meant as it is'}.`);
+  if (match) return nothingToDo(OUTCOMES.piecesFaceOutward);
+  return nothingToDo(
+    picked ? OUTCOMES.materialsFaceOutward(edit.labelMaterials(picked.materials)) : OUTCOMES.allFaceOutward,
+  );
 }
 
-/** By id; by shape only where no id is known any more, since pieces of one shape may face differently. */
+/** Matches by id; by shape only if no id matches, since pieces of one shape may face differently. */
 function findNamed(
   pieces: FoundPieces['pieces'],
   named: readonly string[],
@@ -97,7 +97,7 @@ function findNamed(
 
 const TURNS = { none: 0, winding: WINDING, normals: NORMALS, both: WINDING | NORMALS } as const;
 
-/** For all nodes that draw a mesh of which something is turned, since they may want it differently. */
+/** Includes all nodes of a mesh with a turned triangle, since they may need different changes. */
 function listAssignments({ parts }: FoundPieces, turns: Uint8Array): Assignment[] {
   const all = parts.map(({ node, mesh, primitive, pieceOfTriangle }): Assignment => {
     const wanted = Int32Array.from(pieceOfTriangle, (piece) => (piece < 0 ? 0 : turns[piece]!));
@@ -107,7 +107,7 @@ function listAssignments({ parts }: FoundPieces, turns: Uint8Array): Assignment[
   return all.filter(({ mesh }) => affected.has(mesh));
 }
 
-/** Whether what is turned with the triangles can be read. */
+/** Whether normals and tangents that must be turned can be read. */
 function canTurn(model: LoadedModel, { mesh, primitive, wanted }: Assignment): boolean {
   if (!wanted.some((turn) => turn & NORMALS)) return true;
   const { attributes, targets = [] } = model.json.meshes![mesh]!.primitives[primitive]!;
@@ -124,19 +124,11 @@ function report({ pieces }: FoundPieces, turns: Uint8Array, copies: number): Out
     triangles += pieces[piece]!.triangles;
     counts[turn === WINDING ? 'winding' : turn === NORMALS ? 'normals' : 'both']++;
   });
-  const kinds = [
-    counts.both > 0 ? `${formatNumber(counts.both)} with corners and normals` : '',
-    counts.winding > 0 ? `${formatNumber(counts.winding)} with corners only` : '',
-    counts.normals > 0 ? `${formatNumber(counts.normals)} with normals only` : '',
-  ].filter((kind) => kind !== '');
-  return done(
-    `${count(turned, 'piece')} of ${count(triangles, 'triangle')} turned outward: ${kinds.join(', ')}.` +
-      (copies > 0 ? ` ${count(copies, 'copy', 'copies')} of shared meshes made.` : ''),
-    { pieces: turned, triangles, ...counts, meshesCopied: copies },
-  );
+  const figures = { pieces: turned, triangles, ...counts };
+  return done(OUTCOMES.done(figures) + REPAIR_NOTES.copies(copies), { ...figures, meshesCopied: copies });
 }
 
-/** A copy of an accessor, and what was decided for each of its elements. */
+/** A copy of an accessor, and the decision for each of its elements. */
 interface Copy {
   readonly accessor: number;
   readonly decided: Uint8Array;
@@ -146,11 +138,11 @@ const KEPT = 1;
 const TURNED = 2;
 
 /**
- * Turns triangles of primitives. Corners are listed anew, strips and fans as lists. Normals, and what morph targets add to
- * them, are written negated in a copy, in the type they have; tangents keep their direction and change handedness, so that
- * the bitangent stays where the UVs have it (glTF 2.0 §3.7.2.1). Primitives that share an accessor share its copy where they agree.
+ * Turns triangles of primitives. Indices are written again, as lists also for strips and fans. Normals and their morph
+ * deltas are negated in a copy of the same component type. Tangents keep their direction and change handedness, so that the
+ * bitangent stays along V (glTF 2.0 §3.7.2.1). Primitives that share an accessor share its copy if they agree.
  */
-export class TriangleTurner {
+class TriangleTurner {
   readonly #copies = new Map<number, Copy[]>();
 
   turn(edit: ModelEdit, mesh: MeshJson, index: number, wanted: Int32Array): void {
@@ -181,7 +173,7 @@ export class TriangleTurner {
   /** @param from first component that is negated */
   #negate(edit: ModelEdit, index: number, decisions: Uint8Array, from: number): number {
     const { bufferView, sparse } = edit.json.accessors![index]!;
-    // without bytes it is all zeros
+    // an accessor without bytes is all zeros
     if (bufferView === undefined && !sparse) return index;
     const copies = this.#copies.get(index) ?? [];
     this.#copies.set(index, copies);
@@ -195,14 +187,14 @@ export class TriangleTurner {
   }
 }
 
-/** What becomes of each vertex; 0 where no triangle uses it. Pieces share no vertices, so that triangles agree. */
+/** The decision for each vertex; 0 if no triangle uses it. Pieces share no vertices, so their triangles agree. */
 function listDecisions(triangles: Uint32Array, vertices: number, wanted: Int32Array): Uint8Array {
   const decisions = new Uint8Array(vertices);
   for (let corner = 0; corner < triangles.length; corner++) {
     const turned = (wanted[Math.floor(corner / 3)]! & NORMALS) !== 0;
     if (triangles[corner]! < vertices) decisions[triangles[corner]!]! |= turned ? TURNED : KEPT;
   }
-  // a sliver of no piece may use a vertex of one
+  // a sliver that belongs to no piece may use a vertex of a piece
   return decisions.map((one) => (one & TURNED ? TURNED : one));
 }
 
@@ -213,7 +205,7 @@ function copyAccessor(edit: ModelEdit, index: number): number {
     index,
     Uint32Array.from({ length: count }, (_, at) => at),
   );
-  // bounds are those from before, and need not be stated
+  // the bounds are those of the old values; normals need none
   delete edit.json.accessors![copy]!.min;
   delete edit.json.accessors![copy]!.max;
   return copy;
@@ -231,7 +223,7 @@ function negateElements(edit: ModelEdit, { accessor, decided }: Copy, decisions:
       for (let component = from; component < components; component++) {
         const at = vertex * stride + component * size;
         if (size === 4) view.setFloat32(at, -view.getFloat32(at, true), true);
-        // the least of whole numbers has no counterpart
+        // the smallest integer has no positive counterpart
         else if (size === 2) view.setInt16(at, Math.min(32767, -view.getInt16(at, true)), true);
         else view.setInt8(at, Math.min(127, -view.getInt8(at)));
       }

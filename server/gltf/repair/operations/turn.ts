@@ -1,48 +1,44 @@
 import type { RepairOf } from '../../../core/repair/repair.ts';
-import { count, formatMm } from '../../../core/texts/format-text.ts';
+import { REPAIR_NOTES, REPAIR_OUTCOMES } from '../../../core/texts/repair-outcomes.ts';
 import type { NodeJson } from '../../document/json.ts';
 import { listSceneNodes, multiply } from '../../document/world-matrices.ts';
 import { measureBox } from '../../geometry/measure-box.ts';
 import { moveRoots } from '../edit/scene-nodes.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 
-/** Degrees: a turn of less moves nothing by what anybody could measure. */
+const OUTCOMES = REPAIR_OUTCOMES.turn;
+
+/** Degrees. A smaller turn moves nothing measurably. */
 const NONE = 1e-6;
-/** Of a quaternion: what multiplying leaves of 0. */
+/** Components of a quaternion that are 0 apart from rounding. */
 const NOISE = 1e-12;
 
 /**
- * Turns the whole scene about one of its axes, through its origin: the turn is put in front of the transforms of the scene’s
- * roots, so that animations, skins, cameras and lights below turn with them, and no byte of geometry changes. Where it stands after
- * that is for `place`.
+ * Turns the whole scene about one of its axes, through its origin. The rotation goes before the transforms of the scene's
+ * roots, so animations, skins, cameras and lights turn with them, and geometry does not change. `place` corrects the position
+ * afterwards.
  */
 export const turn: Repairer<'turn'> = {
   async apply(edit, { axis, degrees }) {
     const { json } = edit;
     const angle = degrees % 360;
-    if (Math.abs(angle) < NONE) return nothingToDo('A whole turn changes nothing.');
-    if (!(json.nodes ?? []).length) return unfit('The scene shows nothing that could be turned.');
+    if (Math.abs(angle) < NONE) return nothingToDo(OUTCOMES.wholeTurn);
+    if (!(json.nodes ?? []).length) return unfit(OUTCOMES.empty);
     const rotation = toQuaternion({ axis, degrees: angle });
     const { moved, wrapped } = moveRoots(json, {
       paths: ['translation', 'rotation'],
       apply: (node) => turnNode(node, rotation),
     });
     const { box } = measureBox(await edit.decode(), listSceneNodes(json));
-    const sides = box && [0, 2, 1].map((at) => formatMm(box.max[at]! - box.min[at]!));
-    return done(
-      `Turned by ${Number(degrees.toFixed(6))}° about ${axis.toUpperCase()}.` +
-        (sides ? ` It is ${sides[0]} wide, ${sides[1]} deep and ${sides[2]} high now.` : '') +
-        (wrapped > 0
-          ? ` ${count(wrapped, 'animated node')} ${wrapped === 1 ? 'hangs from a new node that carries' : 'hang from new nodes that carry'} the turn.`
-          : ''),
-      { axis, degrees, nodes: moved },
-    );
+    const sideOf = (at: number) => box!.max[at]! - box!.min[at]!;
+    const sides = box && ([sideOf(0), sideOf(2), sideOf(1)] as const);
+    return done(OUTCOMES.done(degrees, axis, sides) + REPAIR_NOTES.wrapped(wrapped), { axis, degrees, nodes: moved });
   },
 };
 
 type Quaternion = readonly [x: number, y: number, z: number, w: number];
 
-/** Counter-clockwise as seen from the positive end of the axis (right-handed); quarter turns to the last bit. */
+/** Counter-clockwise seen from the positive end of the axis (right-handed). Half turns are exact. */
 function toQuaternion({ axis, degrees }: Pick<RepairOf<'turn'>, 'axis' | 'degrees'>): Quaternion {
   const half = (degrees * Math.PI) / 360;
   const about = degrees % 180 === 0 ? Math.sign(degrees) : Math.sin(half);
@@ -50,7 +46,7 @@ function toQuaternion({ axis, degrees }: Pick<RepairOf<'turn'>, 'axis' | 'degree
   return [axis === 'x' ? about : 0, axis === 'y' ? about : 0, axis === 'z' ? about : 0, rest];
 }
 
-/** Puts a rotation in front of a node's own transform: what it moves is turned, and so is how it is turned itself. */
+/** Applies a rotation before a node's own transform: it turns the node's translation and rotation. */
 function turnNode(node: NodeJson, rotation: Quaternion): void {
   const matrix = toMatrix(rotation);
   if (node.matrix) {
@@ -63,7 +59,7 @@ function turnNode(node: NodeJson, rotation: Quaternion): void {
   }
   const turned = multiplyQuaternions(rotation, (node.rotation as unknown as Quaternion | undefined) ?? [0, 0, 0, 1]);
   const length = Math.hypot(...turned);
-  // turned back to where it was, it needs no rotation
+  // the rotations cancel out
   if (turned.slice(0, 3).every((value) => Math.abs(value) < NOISE)) delete node.rotation;
   else node.rotation = turned.map((value) => value / length);
 }
@@ -77,7 +73,7 @@ function multiplyQuaternions([ax, ay, az, aw]: Quaternion, [bx, by, bz, bw]: Qua
   ];
 }
 
-/** Of a quaternion of unit length; what is within float noise of a whole number is one, so that quarter turns stay exact. */
+/** @param quaternion of unit length. Entries within float noise of a whole number are rounded, so quarter turns are exact. */
 function toMatrix([x, y, z, w]: Quaternion): number[] {
   const rows = [
     [1 - 2 * (y * y + z * z), 2 * (x * y + w * z), 2 * (x * z - w * y), 0],

@@ -1,13 +1,15 @@
-import { count, listNames } from '../../../core/texts/format-text.ts';
-import type { GltfJson } from '../../document/json.ts';
+import { labelMesh, REPAIR_OUTCOMES } from '../../../core/texts/repair-outcomes.ts';
+import { type GltfJson, readName } from '../../document/json.ts';
 import { listSceneNodes } from '../../document/world-matrices.ts';
 import { listAnimated } from '../edit/scene-nodes.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 
+const OUTCOMES = REPAIR_OUTCOMES['unshare-mesh'];
+
 /**
- * Gives every further node that shows a mesh a mesh of its own, so that each can wear its own finish. JSON only: the copies
- * read the same accessors. Materials stay what they were. A mesh whose weights an animation drives by pointer stays
- * shared, since the copies would stand still.
+ * Gives every node that shares a mesh its own copy, so that each can have its own finish. Only the JSON changes: the copies
+ * read the same accessors and keep their materials. A mesh whose weights an animation changes by pointer stays shared, since
+ * its copies would not move.
  */
 export const unshareMesh: Repairer<'unshare-mesh'> = {
   apply({ json }, { meshes }) {
@@ -18,31 +20,23 @@ export const unshareMesh: Repairer<'unshare-mesh'> = {
     const { meshes: driven } = listAnimated(json);
     const free = shared.filter((mesh) => !driven.has(mesh));
     if (free.length === 0) {
-      return shared.length === 0
-        ? nothingToDo(meshes ? 'None of these meshes is shown by several nodes.' : 'No mesh is shown by several nodes.')
-        : unfit(
-            'An animation drives the shared meshes by pointer, and their copies would stand still. Leave them shared.',
-          );
+      return shared.length === 0 ? nothingToDo(OUTCOMES.nothing(meshes !== undefined)) : unfit(OUTCOMES.animated);
     }
-    const taken = new Set((json.meshes ?? []).map(({ name }) => name));
+    const usedNames = new Set((json.meshes ?? []).map(({ name }) => name));
     let copies = 0;
     for (const mesh of free) {
       for (const node of users.get(mesh)!.slice(1)) {
-        json.nodes![node]!.mesh = copyMesh(json, mesh, taken);
+        json.nodes![node]!.mesh = copyMesh(json, mesh, usedNames);
         copies++;
       }
     }
-    const names = listNames(free.map((mesh) => json.meshes![mesh]!.name || `/meshes/${mesh}`));
-    const left = shared.length - free.length;
-    return done(
-      `${names}: ${count(copies, 'copy', 'copies')} made, so that every node has a mesh of its own.` +
-        (left > 0 ? ` ${count(left, 'mesh', 'meshes')} stayed shared, since an animation drives them by pointer.` : ''),
-      { meshes: free.length, copies, leftShared: left },
-    );
+    const labels = free.map((mesh) => labelMesh(readName(json.meshes![mesh]!.name), mesh));
+    const leftShared = shared.length - free.length;
+    return done(OUTCOMES.done(labels, copies, leftShared), { meshes: free.length, copies, leftShared });
   },
 };
 
-/** Nodes by the mesh they show: those of the scene first, of which the first keeps the mesh. */
+/** Nodes by the mesh that they use, those of the scene first. The first node keeps the mesh. */
 function listUsers(json: GltfJson): Map<number, number[]> {
   const users = new Map<number, number[]>();
   const inScene = new Set(listSceneNodes(json).map(({ node }) => node));
@@ -57,7 +51,7 @@ function listUsers(json: GltfJson): Map<number, number[]> {
   return users;
 }
 
-/** Meshes by name or pointer, in order, each once; or which of them is not there. */
+/** Indices of meshes named by name or pointer, in order, each once; or a message if one does not exist. */
 function findMeshes({ meshes = [] }: GltfJson, references: readonly string[]): number[] | string {
   const found = new Set<number>();
   for (const reference of references) {
@@ -65,18 +59,18 @@ function findMeshes({ meshes = [] }: GltfJson, references: readonly string[]): n
     const own = meshes.flatMap(({ name }, index) =>
       (digits === undefined ? name === reference : Number(digits) === index) ? index : [],
     );
-    if (own.length === 0) return `The model has no mesh “${reference}”. Take it out, or correct the name.`;
+    if (own.length === 0) return OUTCOMES.unknown(reference);
     for (const index of own) found.add(index);
   }
   return [...found];
 }
 
-function copyMesh(json: GltfJson, mesh: number, taken: Set<string | undefined>): number {
+function copyMesh(json: GltfJson, mesh: number, usedNames: Set<string | undefined>): number {
   const copy = structuredClone(json.meshes![mesh]!);
   if (copy.name) {
     const { name } = copy;
-    for (let number = 2; taken.has(copy.name); number++) copy.name = `${name} ${number}`;
-    taken.add(copy.name);
+    for (let number = 2; usedNames.has(copy.name); number++) copy.name = `${name} ${number}`;
+    usedNames.add(copy.name);
   }
   return json.meshes!.push(copy) - 1;
 }

@@ -177,7 +177,7 @@ describe('bake-transforms', () => {
     const source = await write(await makeRichModel());
     const { glb, reports } = await bake(source);
     expect(await listValidatorErrors(glb)).toEqual([]);
-    expect(reports[0]!.message).toMatch(/Left as they are: .*animated/);
+    expect(reports[0]!.message).toMatch(/Unchanged parts: .*animated/);
     const [was, is] = [await listWorldTriangles(source), await listWorldTriangles(glb)];
     expect(is).toHaveLength(was.length);
     expect(countUnmatched(was, is, { off: 1e-5 })).toBe(0);
@@ -214,7 +214,7 @@ describe('bake-transforms', () => {
       nodes: [{ mesh: 0, scale: [2, 2, 2], extensions: { ACME_hinges: { axis: [0, 1, 0] } } }],
     });
     const { reports } = await repairBytes(source, [{ repair: 'bake-transforms' }], 'lenient');
-    expect(reports[0]).toMatchObject({ outcome: 'unfit', losses: ['what ACME_hinges says of 1 node or mesh'] });
+    expect(reports[0]).toMatchObject({ outcome: 'unfit', losses: ['ACME_hinges on 1 node or mesh'] });
     const { glb } = await repairBytes(source, [{ repair: 'bake-transforms', accept: true }]);
     await expectBaked(source, glb, 1e-6);
   });
@@ -258,7 +258,7 @@ describe('thickness, when transforms are baked,', () => {
       code: 'repair-would-lose',
     });
     const { glb, reports } = await repairBytes(source, [{ repair: 'bake-transforms', accept: true }]);
-    expect(reports[0]!.losses).toEqual(['the thickness of “Glass”, used at several scales']);
+    expect(reports[0]!.losses).toEqual(['the correct thickness of “Glass”, which is used at several scales']);
     expect(volumeOf(glb)).toEqual({ thicknessFactor: 0.5, attenuationDistance: 3 });
   });
 });

@@ -88,7 +88,7 @@ describe('box-uvs', () => {
       touchesGeometry: true,
       figures: { primitives: 1, triangles: 12, vertices: 24, verticesAdded: 16, tangentsDropped: 0, meshesCopied: 0 },
     });
-    expect(reports[0]!.message).toContain('16 vertices were doubled');
+    expect(reports[0]!.message).toContain('Dyeworks doubled 16 vertices');
   });
 
   it('is the same file for the same model', async () => {
@@ -145,7 +145,7 @@ describe('box-uvs', () => {
     );
     const { glb, reports } = await repairBytes(source, [BOX]);
     expect(reports[0]!.figures).toMatchObject({ tangentsDropped: 1 });
-    expect(reports[0]!.message).toContain('Tangents of 1 part were taken off');
+    expect(reports[0]!.message).toContain('removed the tangents of 1 part');
     const [before, after] = [await listWorldTriangles(source), await listWorldTriangles(glb)];
     expect(strip(after)).toEqual(strip(before));
     const primitive = (await (await createIo()).readBinary(glb)).getRoot().listMeshes()[0]!.listPrimitives()[0]!;
@@ -191,9 +191,12 @@ describe('box-uvs', () => {
       });
     const source = await write(await textured(true));
     const refused = await refusalOf(() => repairBytes(source, [BOX]));
-    expect(refused).toMatchObject({ code: 'repair-would-lose', more: { findings: ['how 2 maps of “part” lie'] } });
+    expect(refused).toMatchObject({
+      code: 'repair-would-lose',
+      more: { findings: ['the placement of 2 maps of “part”'] },
+    });
     const { reports, glb } = await repairBytes(source, [{ ...BOX, accept: true }]);
-    expect(reports[0]).toMatchObject({ outcome: 'done', losses: ['how 2 maps of “part” lie'] });
+    expect(reports[0]).toMatchObject({ outcome: 'done', losses: ['the placement of 2 maps of “part”'] });
     expect(await listValidatorErrors(glb)).toEqual([]);
     const bare = await write(await textured(false));
     expect((await repairBytes(bare, [BOX])).reports[0]).toMatchObject({ outcome: 'done', losses: [] });
@@ -217,7 +220,7 @@ describe('box-uvs', () => {
     const source = await write(document);
     expect((await surveyBytes(source)).survey.materials[0]!.lay).toMatchObject({ texCoord: 1 });
     const { glb, reports } = await repairBytes(source, [{ ...BOX, accept: true }]);
-    expect(reports[0]).toMatchObject({ losses: ['how 1 map of “part” lies'] });
+    expect(reports[0]).toMatchObject({ losses: ['the placement of 1 map of “part”'] });
     expect(await listValidatorErrors(glb)).toEqual([]);
     const { json } = readGlb(glb);
     expect(json.materials![0]!.pbrMetallicRoughness!.baseColorTexture).toEqual({ index: 0, texCoord: 1 });
@@ -360,12 +363,12 @@ describe('box-uvs does not fit', () => {
         primitive.addTarget(document.createPrimitiveTarget().setAttribute('POSITION', position.clone()));
       },
     });
-    expect(await refuse(morphing)).toContain('1 part is morphing');
+    expect(await refuse(morphing)).toContain('1 part has morph targets');
   });
 
-  it('materials the model does not have, or nothing wears', async () => {
-    const document = await makeModel({ more: (document) => void document.createMaterial('unworn') });
+  it('materials the model does not have, or no part uses', async () => {
+    const document = await makeModel({ more: (document) => void document.createMaterial('unused') });
     expect(await refuse(document, { ...BOX, materials: ['Cloth'] })).toContain('no material “Cloth”');
-    expect(await refuse(document, { ...BOX, materials: ['unworn'] })).toContain('No part of the scene uses “unworn”');
+    expect(await refuse(document, { ...BOX, materials: ['unused'] })).toContain('No part of the scene uses “unused”');
   });
 });

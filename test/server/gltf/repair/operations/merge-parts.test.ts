@@ -324,7 +324,7 @@ describe('what moves, bends or is hidden', () => {
     const { glb, reports } = await repairBytes(bytes, [MERGE]);
     await expectSameLook(bytes, glb, 1e-6);
     expect(reports[0]!.message).toContain(
-      'Left as they are: 1 morphing, 1 skinned, 1 instanced, 1 of points or lines, 1 hidden, 1 animated.',
+      'Unchanged parts: 1 with morph targets, 1 skinned, 1 instanced, 1 of points or lines, 1 hidden, 1 animated.',
     );
     expect(reports[0]!.figures).toMatchObject({ partsBefore: 3, drawsBefore: 9, drawsAfter: 7 });
     const { json } = readGlb(glb);
@@ -367,7 +367,7 @@ describe('what moves, bends or is hidden', () => {
     nan!.getAttribute('POSITION')!.setElement(0, [Number.NaN, 0, 0]);
     range!.getIndices()!.setElement(0, [4000]);
     const { glb, reports } = await merge(document);
-    expect(reports[0]!.message).toContain('Left as they are: 2 that cannot be read.');
+    expect(reports[0]!.message).toContain('Unchanged parts: 2 unreadable.');
     expect(readGlb(glb).json.nodes!.map(({ name }) => name)).toEqual(['nan', 'range', 'product']);
   });
 });

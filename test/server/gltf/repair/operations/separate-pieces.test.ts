@@ -91,7 +91,7 @@ describe('the chair', () => {
     expect(reports[0]).toMatchObject({
       outcome: 'done',
       figures: { byId: CHAIR_PARTS, byPart: 0, byShape: 0, byColour: 0, left: 0, groups: 3 },
-      message: '569 pieces of “baked” became “oak” (45), “cloth” (53), “black” (471): 569 found by id.',
+      message: '569 pieces of “baked” are now the slots “oak” (45), “cloth” (53) and “black” (471): 569 found by id.',
     });
     const digests = new Set(listReadRanges(readGlb(glb)).map(({ sha256 }) => sha256));
     for (const { sha256 } of listReadRanges(readGlb(chair))) expect(digests).toContain(sha256);
@@ -269,8 +269,8 @@ describe('a mesh of several pieces', () => {
     const plain = await repairBytes(pair, []);
     const pieces = listPieces(pair).map(({ piece }) => piece);
     for (const [repair, message] of [
-      [separate([{ name: 'new', pieces }], 'oak'), 'The model has no material “oak”. It has “baked”, “other”.'],
-      [separate([{ name: 'new', pieces: ['0'] }]), 'None of the pieces it names are among the 4 of “baked”'],
+      [separate([{ name: 'new', pieces }], 'oak'), 'The model has no material “oak”. It has “baked” and “other”.'],
+      [separate([{ name: 'new', pieces: ['0'] }]), 'None of the named pieces is among the 4 of “baked”'],
       [separate([{ name: ' ', pieces }]), 'Group 1 has no name.'],
       [separate([{ name: 'Other', pieces }]), 'The model has another material “Other”.'],
       [
@@ -278,9 +278,9 @@ describe('a mesh of several pieces', () => {
           { name: 'a', pieces },
           { name: 'A ', pieces },
         ]),
-        'Two groups are called “A ”.',
+        'Two groups have the name “A ”.',
       ],
-      [separate([{ name: 'new', pieces }], 'other'), 'None of the pieces it names are among the 0 of “other”'],
+      [separate([{ name: 'new', pieces }], 'other'), 'None of the named pieces is among the 0 of “other”'],
     ] as const) {
       const { reports, sha256 } = await repairBytes(pair, [repair], 'lenient');
       expect(reports[0]).toMatchObject({ outcome: 'unfit', message: expect.stringContaining(message) });
