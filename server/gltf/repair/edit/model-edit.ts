@@ -1,6 +1,6 @@
 import { Problem } from '../../../core/problems.ts';
 import type { MaterialReference } from '../../../core/repair/repair.ts';
-import { labelMaterial } from '../../../core/texts/place-titles.ts';
+import { labelMaterial } from '../../../core/texts/format-text.ts';
 import { MODEL_PROBLEMS } from '../../../core/texts/problems/model.ts';
 import { decodeGeometry } from '../../document/decode-geometry.ts';
 import { isKnownExtension } from '../../document/extensions.ts';

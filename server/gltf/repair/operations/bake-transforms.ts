@@ -1,4 +1,4 @@
-import { labelMaterial } from '../../../core/texts/place-titles.ts';
+import { labelMaterial } from '../../../core/texts/format-text.ts';
 import { type KeptOut, REPAIR_LOSSES, REPAIR_NOTES, REPAIR_OUTCOMES } from '../../../core/texts/repair-outcomes.ts';
 import type { GltfJson, MaterialJson, MeshJson, NodeJson } from '../../document/json.ts';
 import { readName } from '../../document/json.ts';
