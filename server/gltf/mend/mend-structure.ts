@@ -1,3 +1,4 @@
+import { EXPECTED } from '../../core/texts/damage-texts.ts';
 import { isKnownExtension } from '../document/extensions.ts';
 import { type AnimationJson, type GltfJson, type MaterialJson, type NodeJson, VARIANTS } from '../document/json.ts';
 import { dropTexture, listTextureUses, resetFactor, type TextureUse, texCoordOf } from '../document/read-material.ts';
@@ -30,12 +31,7 @@ export function mendTransforms(json: GltfJson, mender: Mender): GltfJson {
     let world = isPlain ? parent : parent ? multiply(parent, localMatrix(node)) : localMatrix(node);
     if (world && !world.every((entry) => Math.abs(entry) <= REACH)) {
       const [own] = OWN.filter((key) => node[key] !== undefined);
-      mender.note(
-        'damaged-value',
-        ['nodes', index, own ?? 'scale'],
-        node[own ?? 'scale'],
-        'a place and size a part can have',
-      );
+      mender.note('damaged-value', ['nodes', index, own ?? 'scale'], node[own ?? 'scale'], EXPECTED.transform);
       const { matrix: _, translation: __, rotation: ___, scale: ____, ...rest } = node;
       mended[index] = rest;
       world = parent;
@@ -71,7 +67,6 @@ export function mendUvSets(json: GltfJson, mender: Mender): GltfJson {
 
 function removeMap(copy: MaterialJson, use: TextureUse, own: ReadonlySet<number>, index: number, mender: Mender): void {
   const at = ['materials', index, ...use.use.split('.')];
-  const expected = 'the number of a set of UVs that a part has';
   const copied = listTextureUses(copy).find((candidate) => candidate.use === use.use);
   const transform = copied?.info.extensions?.KHR_texture_transform;
   const base = use.info.texCoord ?? 0;
@@ -80,13 +75,13 @@ function removeMap(copy: MaterialJson, use: TextureUse, own: ReadonlySet<number>
       'dangling-reference',
       [...at, 'extensions', 'KHR_texture_transform', 'texCoord'],
       transform.texCoord,
-      expected,
+      EXPECTED.uvSet,
       base,
     );
     delete transform.texCoord;
     return;
   }
-  mender.note('dangling-reference', [...at, 'texCoord'], texCoordOf(use.info), expected);
+  mender.note('dangling-reference', [...at, 'texCoord'], texCoordOf(use.info), EXPECTED.uvSet);
   dropTexture(copy, use);
   resetFactor(copy, use.use);
 }
@@ -125,7 +120,7 @@ export function mendAnimations(json: GltfJson, mender: Mender): GltfJson {
     const isNoted = mender.damages.length > noted || (keepsPlaces && mended === animation);
     if (!isNoted) {
       const seen = isObject(animation) ? animation.channels : animation;
-      mender.note('damaged-animation', ['animations', index], seen, 'channels to play');
+      mender.note('damaged-animation', ['animations', index], seen, EXPECTED.channels);
     }
     return keepsPlaces ? [mended] : [];
   });
@@ -142,7 +137,7 @@ function mendAnimation(json: GltfJson, animation: AnimationJson, index: number, 
   const places = new Map<number, number>();
   samplers.forEach((sampler, i) => {
     if (isPlayable(sampler)) places.set(i, places.size);
-    else mender.note('damaged-animation', ['animations', index, 'samplers', i], sampler, 'times and values to play');
+    else mender.note('damaged-animation', ['animations', index, 'samplers', i], sampler, EXPECTED.samplerData);
   });
   const isWhole =
     places.size === samplers.length && Array.isArray(animation.samplers) && Array.isArray(animation.channels);
@@ -150,12 +145,7 @@ function mendAnimation(json: GltfJson, animation: AnimationJson, index: number, 
     const { sampler } = channel as { sampler?: number };
     const place = places.get(sampler ?? -1);
     if (place !== undefined) return [place === sampler ? channel : { ...(channel as object), sampler: place }];
-    mender.note(
-      'damaged-animation',
-      ['animations', index, 'channels', i],
-      sampler,
-      'the index of a sampler that can be played',
-    );
+    mender.note('damaged-animation', ['animations', index, 'channels', i], sampler, EXPECTED.playableSampler);
     return [];
   });
   if (isWhole && left.length === channels.length) return animation;

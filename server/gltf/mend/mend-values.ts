@@ -1,7 +1,10 @@
 import type { Damage, DamageCode } from '../../core/product/survey.ts';
-import type { GltfJson } from '../document/json.ts';
-import { describePlace, describeSchema, describeValue, type Place } from './describe-damage.ts';
+import { describePlace, describeValue, EXPECTED } from '../../core/texts/damage-texts.ts';
+import { type GltfJson, readName } from '../document/json.ts';
 import type { ObjectSchema, Schema, Target } from './gltf-schema.ts';
+
+/** The path of a property in a document. */
+type Place = readonly (string | number)[];
 
 export type JsonObject = Record<string, unknown>;
 
@@ -33,7 +36,7 @@ export class Mender {
   note(code: DamageCode, at: Place, seen: unknown, expected: string, used: unknown = undefined): void {
     this.damages.push({
       code,
-      ...describePlace(this.json, at),
+      ...describePlace(at, nameAt(this.json, at)),
       where: `/${at.join('/')}`,
       seen: describeValue(seen),
       expected,
@@ -82,7 +85,7 @@ export class Mender {
   #mendFields(value: JsonObject, schema: ObjectSchema, at: Place): JsonObject | typeof REMOVED {
     const absent = schema.needs?.find((key) => value[key] === undefined || value[key] === null);
     if (absent !== undefined) {
-      this.note('damaged-value', at, value, `an object that has “${absent}”`);
+      this.note('damaged-value', at, value, EXPECTED.objectWith(absent));
       return REMOVED;
     }
     let mended = value;
@@ -94,7 +97,7 @@ export class Mender {
     for (const [key, field] of Object.entries(value)) {
       const own = Object.hasOwn(schema.fields, key) ? schema.fields[key] : undefined;
       if (field === null && key !== 'extras') {
-        this.note('damaged-value', [...at, key], null, own ? describeSchema(own) : 'a value');
+        this.note('damaged-value', [...at, key], null, own ? describeSchema(own) : EXPECTED.value);
         change(key, REMOVED);
       } else if (key === 'extensions') {
         const extensions = this.#mendExtensions(field, schema, [...at, key]);
@@ -194,4 +197,29 @@ function toNumber(value: unknown): number | null {
 
 export function isObject(value: unknown): value is JsonObject {
   return typeof value === 'object' && value !== null && !Array.isArray(value);
+}
+
+/** The name of the object that a path is in; empty without one. */
+function nameAt(json: GltfJson, [array, index]: Place): string {
+  const list = json[String(array)];
+  const object = Array.isArray(list) && typeof index === 'number' ? (list[index] as { name?: unknown } | null) : null;
+  return readName(object?.name).trim();
+}
+
+/** The values that a schema allows, in words. */
+function describeSchema(schema: Schema): string {
+  switch (schema.is) {
+    case 'number':
+      return EXPECTED.number(schema);
+    case 'numbers':
+      return EXPECTED.numbers(schema.length, schema);
+    case 'choice':
+      return EXPECTED.choice(schema.of);
+    case 'index':
+      return EXPECTED.index(schema.of);
+    case 'map':
+      return EXPECTED.object;
+    default:
+      return EXPECTED[schema.is];
+  }
 }

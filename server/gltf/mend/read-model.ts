@@ -1,4 +1,5 @@
 import type { Damage } from '../../core/product/survey.ts';
+import { EXPECTED, USED } from '../../core/texts/damage-texts.ts';
 import { type Container, readContainer } from '../document/container.ts';
 import { isKnownExtension, listExtensionsInUse } from '../document/extensions.ts';
 import type { GltfJson, MaterialJson, SkinJson, TextureJson } from '../document/json.ts';
@@ -117,23 +118,11 @@ function mendScenes(json: GltfJson, mender: Mender): GltfJson {
   const { nodes, scenes, scene } = json;
   if (!Array.isArray(nodes) || nodes.length === 0 || !nodes.every(isObject)) return json;
   if (scenes === undefined || (Array.isArray(scenes) && scenes.length === 0)) {
-    mender.note(
-      'no-scene',
-      ['scenes'],
-      scenes,
-      'a scene that lists what is to be shown',
-      'every node that has no parent',
-    );
+    mender.note('no-scene', ['scenes'], scenes, EXPECTED.scene, USED.allRoots);
     return { ...json, scene: 0, scenes: [{ nodes: listRoots(json) }] };
   }
   if (scene === undefined && Array.isArray(scenes) && scenes.length > 1) {
-    mender.note(
-      'no-scene',
-      ['scene'],
-      undefined,
-      `which of the ${scenes.length} scenes is to be shown`,
-      'the first scene',
-    );
+    mender.note('no-scene', ['scene'], undefined, EXPECTED.sceneChoice(scenes.length), USED.firstScene);
     return { ...json, scene: 0 };
   }
   return json;
@@ -147,8 +136,7 @@ function mendDeclared(json: GltfJson, mender: Mender): GltfJson {
   const inUse = [...listExtensionsInUse(json), ...Object.keys(json.extensions ?? {})].filter(isKnownExtension);
   const all = [...new Set([...used, ...required, ...inUse])];
   const missing = all.filter((name) => !used.includes(name));
-  for (const name of missing)
-    mender.note('undeclared-extension', ['extensionsUsed'], name, 'a list of every extension in use', name);
+  for (const name of missing) mender.note('undeclared-extension', ['extensionsUsed'], name, EXPECTED.declared, name);
   return missing.length > 0 ? { ...json, extensionsUsed: all } : json;
 }
 
