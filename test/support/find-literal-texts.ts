@@ -9,9 +9,8 @@ const READ_PROPS = new Set([
   'name',
   'text',
   'button',
-  'words',
-  'whole',
-  'also',
+  'otherwise',
+  'titlePrefix',
   'caption',
   'heading',
 ]);

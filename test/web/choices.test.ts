@@ -7,28 +7,28 @@ import { commonTexts } from '../../web/texts/common.ts';
 import { scheduleTexts } from '../../web/texts/product-schedule.ts';
 import { makeRuledLine, makeRuledSlots, makeScope } from '../support/rules.ts';
 
-// What the product page counts by itself. Sizes by hand: three seats, three pipings, three legs, two cords.
+// The product page counts these itself. Sizes by hand: three seats, three pipings, three legs, two cords.
 
 const FOLLOWS: Rule = { when: { position: 'legs' }, companion: { position: 'cord' } };
 const counts = (scope: ReturnType<typeof makeScope>, slots: string[], byDefault = {}) =>
   countExpansion(scope, new Set(slots), byDefault);
 
-describe('expanding a part of the slots', () => {
-  it('is counted by what goes together', () => {
+describe('expanding some of the slots', () => {
+  it('counts only the combinations that the rules allow', () => {
     const scope = makeScope([FOLLOWS]);
     expect(counts(scope, ['legs', 'cord'])).toEqual({ count: 5n, exact: true });
     expect(counts(scope, ['seat', 'legs', 'cord'])).toEqual({ count: 15n, exact: true });
     expect(counts(scope, [])).toEqual({ count: 0n, exact: true });
   });
 
-  it('is bound by what the default variant has in the other slots', () => {
+  it('respects the finishes of the default variant in the other slots', () => {
     const scope = makeScope([FOLLOWS]);
     expect(counts(scope, ['cord'], { legs: 'BLACK' })).toEqual({ count: 1n, exact: true });
     expect(counts(scope, ['cord'], { legs: 'OAK' })).toEqual({ count: 2n, exact: true });
     expect(counts(scope, ['legs'], { cord: 'FLAX' })).toEqual({ count: 2n, exact: true });
   });
 
-  it('leaves out what is not on sale', () => {
+  it('leaves out finishes that are not on sale', () => {
     const line = makeRuledLine([]);
     const statuses = ['current', 'phase-out', 'planned', 'discontinued'] as const;
     const range = line.range.map((entry, at) => ({ ...entry, status: statuses[at % 4]! }));
@@ -36,7 +36,7 @@ describe('expanding a part of the slots', () => {
     expect(counts(makeScope([], { line: { ...line, range } }), ['seat'])).toEqual({ count: 2n, exact: true });
   });
 
-  it('takes slots as the service lists them, fixed and absent ones left out', () => {
+  it('reads the slots of the service, without fixed and absent ones', () => {
     const answers = makeRuledSlots('seat', 'legs').map((slot, at) => ({ ...slot, primitives: at }));
     const { line, finishes } = makeScope([]);
     const scope = toScope(line, answers as unknown as SlotAnswer[], finishes as never, []);
@@ -45,8 +45,8 @@ describe('expanding a part of the slots', () => {
   });
 });
 
-describe('counts in words', () => {
-  it('say large ones whole, and bounds as bounds', () => {
+describe('descriptions of counts', () => {
+  it('show all digits of large counts, and bounds as a range', () => {
     expect(commonTexts.combinations(readCount({ count: '90071992547409930', exact: true }))).toBe(
       '90,071,992,547,409,930 combinations',
     );
@@ -55,7 +55,7 @@ describe('counts in words', () => {
     expect(commonTexts.combinations(readCount({ lower: 10, upper: '20', exact: false }))).toBe('10–20 combinations');
   });
 
-  it('say what a check set will add, what counts already, and what it cannot show', () => {
+  it('state how many variants a check set adds, which exist, and which finishes it cannot show', () => {
     const set = { added: 5, standing: 0, finishes: 7, impossible: 0, unsettled: 0, bound: 5 };
     expect(scheduleTexts.checkSet('each-finish', set)).toBe(
       'Adds 5 variants that show all 7 finishes. This is the smallest possible number.',

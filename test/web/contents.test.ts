@@ -42,8 +42,8 @@ const image = (given: Partial<ImageContent>): SurveyedImage => ({
   jpegQuality: null,
 });
 
-describe('what is in a map', () => {
-  it('is said by what the map is for', () => {
+describe('the content of a map', () => {
+  it('is described by the use of the map', () => {
     const colour = map('pbrMetallicRoughness.baseColorTexture');
     expect(describeMap(colour, image({}))).toBe('single colour, no map needed, mean #808080');
     expect(
@@ -62,7 +62,7 @@ describe('what is in a map', () => {
     );
   });
 
-  it('is not guessed where it could not be read', () => {
+  it('is not guessed if the map cannot be read', () => {
     expect(describeMap(map('normalTexture'), { ...image({}), content: null, undecodable: 'the file ends early' })).toBe(
       'cannot be read: the file ends early',
     );
@@ -71,15 +71,15 @@ describe('what is in a map', () => {
   });
 });
 
-describe('figures of a model', () => {
-  it('come in the unit that suits them', () => {
+describe('measurements of a model', () => {
+  it('use a unit that suits their size', () => {
     expect(formatArea(1.9341)).toBe('1.93 m²');
-    // 1 m² is 10 000 cm²
+    // 1 m² is 10,000 cm²
     expect(formatArea(0.00194)).toBe('19.4 cm²');
     expect(formatArea(19_341)).toBe('19,341 m²');
   });
 
-  it('say what UVs do, and nothing of what they do not', () => {
+  it('describe UVs, and leave out shares near zero', () => {
     const [material] = makeSurvey(['oak'], [[{ material: 0 }]]).materials;
     expect(listUvFacts(material!)).toEqual([
       '100 % of the UV square used',
@@ -90,7 +90,7 @@ describe('figures of a model', () => {
     expect(listUvFacts({ ...material!, uv: null })).toEqual(['none']);
   });
 
-  it('name what is there besides, and what nothing uses', () => {
+  it('list the other contents and the unused ones', () => {
     const survey = makeSurvey(['oak'], [[{ material: 0 }]], { widthMm: 460, depthMm: 520, heightMm: 820 });
     const facts = new Map(
       listFacts(
@@ -109,7 +109,7 @@ describe('figures of a model', () => {
     expect(facts.get('Transforms')).toBe('all baked');
   });
 
-  it('add up: causes beyond the first dozen are one line', () => {
+  it('add up: all causes after the first twelve are one line', () => {
     const survey = makeSurvey(['oak'], [[{ material: 0 }]]);
     const causes = Array.from({ length: 15 }, (_, at) => ({ cause: `cause ${at}`, bytes: 100 - at }));
     const told = listCauses({ ...survey, bytes: 10_000, weight: { ...survey.weight, causes } });
@@ -141,14 +141,14 @@ describe('choosing pieces', () => {
     piece('5', 'bolt', null, { areaM2: 0.01 }),
   ];
 
-  it('puts those alike into one row, by material, the largest first', () => {
+  it('groups identical pieces of one material into a row, the largest first', () => {
     const groups = groupIdentical(pieces);
     expect(groups.map((group) => group.pieces.map((one) => one.piece))).toEqual([['3'], ['1', '2'], ['4'], ['5']]);
     expect(groups[1]!.colours).toEqual(['#a97c50', '#2f4d7a']);
     expect(groups[1]!.areaM2).toBeCloseTo(0.2);
   });
 
-  it('finds them by every word that is typed', () => {
+  it('finds pieces by all typed words', () => {
     const groups = groupIdentical(pieces);
     expect(filterGroups(groups, 'GLIDES', survey).map(({ key }) => key)).toEqual(['2 seat']);
     expect(filterGroups(groups, 'baked #2f4d7a', survey)).toHaveLength(1);
@@ -156,7 +156,7 @@ describe('choosing pieces', () => {
     expect(filterGroups(groups, ' ', survey)).toHaveLength(4);
   });
 
-  it('separates what is ticked from each material, told by its pointer where a name is shared', () => {
+  it('separates the ticked pieces of each material; a material without a unique name is named by its pointer', () => {
     const ticked = tickPieces(new Set(), [pieces[0]!, pieces[2]!, pieces[3]!, pieces[4]!], true);
     expect(planSeparations(pieces, ticked, 'legs', survey)).toEqual([
       { repair: 'separate-pieces', material: '/materials/0', groups: [{ name: 'legs', pieces: ['1'] }] },
@@ -166,7 +166,7 @@ describe('choosing pieces', () => {
     expect(tickPieces(ticked, pieces, false).size).toBe(0);
   });
 
-  it('draws their boxes to one scale, the side with the front on the left', () => {
+  it('draws all boxes to one scale, and the side view with the front on the left', () => {
     const whole = { min: [0, 0, 0], max: [1, 2, 1] };
     expect(drawBoxes([whole], whole, SIDES.front, 100, 100)).toBe('M25 0H75V100H25Z');
     // +Z is the front (glTF 2.0, 3.4), and seen from +X it is on the left

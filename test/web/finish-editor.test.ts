@@ -11,7 +11,7 @@ import {
   resolveDraft,
   toCssColour,
 } from '../../web/pages/finishes/finish-draft.ts';
-import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
+import { type FinishForm, findProblem, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
 import { describeArticle } from '../../web/pages/finishes/group-finishes.ts';
 import { planRepeat, planRule } from '../../web/pages/finishes/repeat-drawing.tsx';
 
@@ -29,21 +29,21 @@ const LACQUER: Article = { article: 'lacquer', name: 'Lacquer', family: 'paint',
 const FORM: FinishForm = { ...NEW_FINISH, code: 'A', name: 'A' };
 
 function draftOf(part: Partial<FinishForm>, articles: readonly Article[] = []): Draft {
-  const { draft, trouble } = resolveDraft({ ...FORM, ...part }, null, articles, () => null);
-  if (!draft) throw new Error(trouble);
+  const { draft, problem } = resolveDraft({ ...FORM, ...part }, null, articles, () => null);
+  if (!draft) throw new Error(problem);
   return draft;
 }
 
-const troubleOf = (part: Partial<FinishForm>) => resolveDraft({ ...FORM, ...part }, null, [], () => null).trouble;
+const problemOf = (part: Partial<FinishForm>) => resolveDraft({ ...FORM, ...part }, null, [], () => null).problem;
 const codes = ({ findings }: Draft) => findings.map(({ code }) => code);
 
-describe('figures as they are typed', () => {
-  it('take a decimal comma and a real minus sign', () => {
+describe('typed numbers', () => {
+  it('may have a decimal comma and a real minus sign', () => {
     expect(readNumber(' −0,5 ')).toBe(-0.5);
     expect(readNumber('')).toBeNaN();
   });
 
-  it('come in rows the way spreadsheets and instruments write them', () => {
+  it('may be rows as spreadsheets and instruments write them', () => {
     for (const text of ['0.1 0.2 0.3', '0,1; 0,2; 0,3', '0.1,0.2,0.3', '0.1, 0.2,\n0.3', '0,1\t0,2\t0,3']) {
       expect(readNumbers(text)).toEqual([0.1, 0.2, 0.3]);
     }
@@ -61,7 +61,7 @@ describe('a colour in the form', () => {
     expect(toColour(toColourForm({ colour: colour as never }, '#000000'))).toEqual(colour);
   });
 
-  it('keeps what was typed one way while another is tried', () => {
+  it('keeps the typed values when another way of stating the colour is chosen', () => {
     const lab = toColourForm({ colour: { lab: [38, -8, -15], illuminant: 'D65', observer: '2deg' } }, '#2f5d73');
     expect(toColour({ ...lab, way: 'hex' })).toEqual({ hex: '#2f5d73' });
     expect(NEW_COLOUR.way).toBe('hex');
@@ -97,18 +97,18 @@ describe('a finish in its form', () => {
     resolved: { hex: '#2f5d73' },
   } as unknown as FinishAnswer;
 
-  it('comes out as it went in, with all it may have', () => {
+  it('is unchanged by the form, with every field that it can have', () => {
     const { finish: _, revision: __, resolved: ___, ...rest } = before;
     expect(toBody(toForm(before), before)).toEqual(rest);
   });
 
-  it('keeps a colour that is stated beside the map it comes from, which no field shows', () => {
+  it('keeps a stated colour that no field shows, if the colour comes from the map', () => {
     const mapped = { ...before, maps: { colour: 'b'.repeat(64) }, colourFrom: 'map' } as const;
     expect(toBody({ ...toForm(mapped), note: 'another' }, mapped)).toMatchObject({
       colour: { hex: '#2f5d73' },
       colourFrom: 'map',
     });
-    // who goes over to the map states none
+    // a finish whose colour now comes from the map states no colour
     const changed = toBody(
       { ...toForm(before), maps: { ...toForm(before).maps, colour: 'b'.repeat(64) }, colourFrom: 'map' },
       before,
@@ -116,7 +116,7 @@ describe('a finish in its form', () => {
     expect(changed).not.toHaveProperty('colour');
   });
 
-  it('leaves out what is emptied', () => {
+  it('leaves out emptied fields', () => {
     const emptied = {
       names: [['', '']],
       tags: ' , ',
@@ -162,30 +162,30 @@ describe('a finish in its form', () => {
     [{ way: 'spectrum', reflectance: '' }, 'reflectance'],
     [{ way: 'xyz' }, 'XYZ'],
   ] as [Partial<FinishForm>, string][])('is not stored with %o, and says why', (part, words) => {
-    expect(findTrouble({ ...FORM, ...part })).toContain(words);
+    expect(findProblem({ ...FORM, ...part })).toContain(words);
   });
 });
 
-describe('what is written, before it is saved', () => {
-  it('is resolved and checked as the service does it', () => {
+describe('a form before it is saved', () => {
+  it('is resolved and checked as in the service', () => {
     const draft = draftOf({ way: 'lab', lab: ['50', '90', '−60'], viewing: 'D65/10deg', gu60: '95' });
-    // what is out of reach is written as a mirror, which is remarked on too
+    // an unreachable gloss is delivered as a mirror, which is a finding as well
     expect(codes(draft)).toEqual(['out-of-gamut', 'colour-estimated', 'gloss-out-of-reach', 'surface-implausible']);
     expect(draft.resolved.outOfGamutDeltaE).toBeGreaterThan(3);
     expect(codes(draftOf({ hex: '#050505' }))).toEqual(['albedo-implausible']);
   });
 
-  it('does not wait for a code and a name', () => {
+  it('needs no code and no name', () => {
     expect(draftOf({ code: '', name: '' }).finish.finish).toBe('NEW');
   });
 
-  it('is refused in the words of the service where a figure cannot be', () => {
-    expect(troubleOf({ way: 'lab', lab: ['150', '0', '0'] })).toContain('from 0 to 100');
-    expect(troubleOf({ way: 'spectrum', startNm: '400', reflectance: '50 60 70' })).toBeTruthy();
-    expect(troubleOf({ hex: '#2f5d7' })).toContain('six hexadecimal digits');
+  it('is refused with the message of the service for an impossible value', () => {
+    expect(problemOf({ way: 'lab', lab: ['150', '0', '0'] })).toContain('from 0 to 100');
+    expect(problemOf({ way: 'spectrum', startNm: '400', reflectance: '50 60 70' })).toBeTruthy();
+    expect(problemOf({ hex: '#2f5d7' })).toContain('six hexadecimal digits');
   });
 
-  it('takes from the article what it leaves out, whatever the case of its code', () => {
+  it('inherits missing values from the article, and ignores the case of its code', () => {
     const draft = draftOf({ family: 'textile', article: 'LINEN' }, [LINEN]);
     expect(draft.resolved.tile).toEqual(LINEN.tile);
     expect(draft.article).toBe(LINEN);
@@ -193,14 +193,14 @@ describe('what is written, before it is saved', () => {
 });
 
 describe('the distance', () => {
-  it('is nothing inside sRGB, and within the tolerance', () => {
+  it('is zero inside sRGB, and within the tolerance', () => {
     const { verdict, details } = describeDistance(draftOf({ hex: '#2f5d73' }));
     expect(verdict).toBe('ΔE00 0.0 between specified and delivered, within the tolerance of the family.');
     expect(details).toHaveLength(1);
     expect(details[0]).toContain('CIELAB ΔE*ab 0.0, limit 2');
   });
 
-  it('is judged outside it, by the formula of the family, with the band of an estimate', () => {
+  it('is judged outside sRGB by the formula of the family, with the range of an estimate', () => {
     const far = { way: 'lab', lab: ['50', '90', '-60'], viewing: 'D65/10deg' } as const;
     const paint = describeDistance(draftOf(far));
     expect(paint.verdict).toMatch(/^ΔE00 \d\.\d .*, outside/);
@@ -212,13 +212,13 @@ describe('the distance', () => {
   });
 
   // CSS Color 4 §10.7: the D65 white of XYZ is 0.95046 1 1.08906 from x 0.3127, y 0.3290
-  it('is shown by a chip in a colour of CSS, white for white', () => {
+  it('is shown by chips in CSS colours, white for white', () => {
     expect(toCssColour([100, 0, 0])).toBe('color(xyz-d65 0.95046 1.00000 1.08906)');
   });
 });
 
 describe('gloss and roughness', () => {
-  it('stand for each other: what one is written as, the other reads', () => {
+  it('convert into each other: each field shows the value that follows from the other', () => {
     const typed = draftOf({ gu60: '40' });
     const roughness = typed.resolved.roughness;
     const { sentences, ...placeholders } = describeGloss(typed);
@@ -231,14 +231,14 @@ describe('gloss and roughness', () => {
     expect(describeGloss(back).sentences[1]).toContain('±7 GU at 60°');
   });
 
-  it('say what the conversion rests on, wherever there is one', () => {
+  it('state the basis of each conversion', () => {
     for (const part of [{ gu60: '40' }, {}, { gu60: '60', clearcoat: '1' }]) {
       expect(describeGloss(draftOf(part)).sentences.at(-1)).toMatch(/commonly quoted for ISO 2813 and not checked/);
     }
     expect(describeGloss(draftOf({ family: 'textile' })).sentences.join(' ')).not.toContain('commonly quoted');
   });
 
-  it('say the roughness at either end of the tolerance: at its ends a meter reads that much more or less', () => {
+  it('state the roughness at both ends of the tolerance, where a meter reads that much more or less', () => {
     const draft = draftOf({ gu60: '20' });
     const [, smooth, rough] = /which is a roughness of ([\d.]+)–([\d.]+)\./.exec(describeGloss(draft).sentences[1]!)!;
     const ground = { ior: draft.resolved.ior, luminance: draft.resolved.baseColour[1] };
@@ -246,20 +246,20 @@ describe('gloss and roughness', () => {
     expect(glossFromRoughness(Number(rough), 60, ground)).toBeLessThan(17);
   });
 
-  it('ask for the angle such a gloss is told apart at, until it is given', () => {
+  it('recommend the angle that distinguishes this gloss, until a reading at it is given', () => {
     expect(describeGloss(draftOf({ gu60: '80' })).sentences.join(' ')).toContain('Readings at 20° distinguish');
     expect(describeGloss(draftOf({ gu60: '80', gu20: '55' })).sentences.join(' ')).not.toContain('ASTM D523');
     expect(describeGloss(draftOf({ gu60: '6' })).sentences.join(' ')).toContain('Readings at 85° distinguish');
   });
 
-  it('are of the clear coat where there is one', () => {
+  it('describe the clear coat if there is one', () => {
     const draft = draftOf({ gu60: '60', clearcoat: '1' });
     const { sentences, clearcoatRoughness } = describeGloss(draft);
     expect(sentences[0]).toContain(`gives the clear coat a roughness of ${clearcoatRoughness}`);
     expect(Number(clearcoatRoughness)).toBeCloseTo(draft.resolved.clearcoatRoughness, 2);
   });
 
-  it('say which of the two goes before the other, and where a reading comes from', () => {
+  it('state which of the two applies, and the source of a reading', () => {
     expect(describeGloss(draftOf({ gu60: '40', roughness: '0.3' })).sentences.join(' ')).toContain(
       'overrides the gloss reading',
     );
@@ -271,7 +271,7 @@ describe('gloss and roughness', () => {
     );
   });
 
-  it('say calmly where none is read, and leave what is out of reach to the findings', () => {
+  it('state that no gloss applies, and leave impossible values to the findings', () => {
     const cloth = describeGloss(draftOf({ family: 'textile' }));
     expect(cloth.gu60).toBe('');
     expect(cloth.sentences).toEqual([
@@ -284,17 +284,17 @@ describe('gloss and roughness', () => {
   });
 });
 
-describe('the repeat over its rule', () => {
+describe('the drawing of a repeat', () => {
   const MOST = { width: 300, height: 300 };
 
-  it('has its true proportions, and fits', () => {
+  it('has true proportions, and fits', () => {
     const { repeat, scale, width, height } = planRepeat({ widthMm: 120, heightMm: 240 }, MOST);
     expect(repeat.height / repeat.width).toBeCloseTo(2, 10);
     expect(repeat.width).toBeCloseTo(120 * scale, 10);
     expect(Math.max(width / MOST.width, height / MOST.height)).toBeCloseTo(1, 10);
   });
 
-  it('stands on its side when turned by a quarter, and on a corner at 45° when it is square', () => {
+  it('turns by a quarter, and by 45° if it is square', () => {
     const lying = planRepeat({ widthMm: 120, heightMm: 240, grainDegrees: 90 }, MOST);
     expect(lying.degrees).toBe(90);
     expect(lying.width).toBeGreaterThan(lying.height);
@@ -302,7 +302,7 @@ describe('the repeat over its rule', () => {
     expect(corner.across.lengthMm).toBeCloseTo(100 * Math.SQRT2 + 24, 6);
   });
 
-  it('turns by quarters only when it is not square, as deliveries do', () => {
+  it('turns only by quarters if it is not square, as in deliveries', () => {
     const degrees = (grainDegrees: number) => planRepeat({ widthMm: 80, heightMm: 60, grainDegrees }, MOST).degrees;
     expect([30, 50, -90, -1, 359].map(degrees)).toEqual([0, 90, 270, 0, 0]);
   });
@@ -319,7 +319,7 @@ describe('the repeat over its rule', () => {
   });
 });
 
-it('says what an article carries, and nothing of what it does not say', () => {
+it('describes the properties that an article states, and no others', () => {
   expect(describeArticle(LINEN)).toEqual([
     '100 % linen.',
     'Repeat 80 × 120 mm, direction 90°; 14 threads per cm.',

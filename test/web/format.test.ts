@@ -3,8 +3,8 @@ import { count, formatNumber } from '../../server/core/texts/format-text.ts';
 import { formatBytes, formatLab, formatLength, formatSize } from '../../web/format.ts';
 import { commonTexts } from '../../web/texts/common.ts';
 
-describe('figures on the pages', () => {
-  it('shows sizes as data sheets have them, in mm or inches', () => {
+describe('numbers on the pages', () => {
+  it('shows sizes as in data sheets, in mm or inches', () => {
     const size = { widthMm: 281.6, depthMm: 368, heightMm: 1016 };
     expect(formatSize(size)).toBe('282 × 368 × 1,016 mm');
     expect(formatSize(size, 'inch')).toBe('11.1 × 14.5 × 40.0 in');
@@ -18,18 +18,18 @@ describe('figures on the pages', () => {
     expect(formatBytes(151_000_000)).toBe('151 MB');
   });
 
-  it('counts with the right noun, thousands set apart', () => {
+  it('counts with the right noun, and with commas between thousands', () => {
     expect(count(1, 'variant')).toBe('1 variant');
     expect(count(2, 'finish', 'finishes')).toBe('2 finishes');
     expect(formatNumber(1234567n)).toBe('1,234,567');
     expect(formatNumber(900)).toBe('900');
   });
 
-  it('shows Lab with a real minus, and none before a zero', () => {
+  it('shows Lab with a real minus sign, and none before a zero', () => {
     expect(formatLab([92.54, -0.04, -15.4])).toBe('92.5 0.0 −15.4');
   });
 
-  it('says a verdict in words, and first that there is no model', () => {
+  it('shows the verdict in words, or that there is no model', () => {
     expect(commonTexts.verdict('blocked')).toBe('Blocked');
     expect(commonTexts.verdict('attention', false)).toBe('No model yet');
   });

@@ -14,7 +14,7 @@ import {
 import {
   countCompanions,
   createForm,
-  findTrouble,
+  findProblem,
   listChoices,
   movePlace,
   nameBy,
@@ -80,7 +80,7 @@ describe('the range as a table', () => {
     );
   });
 
-  it('is changed finish by finish or article by article, and keeps no date of a finish that stays', () => {
+  it('changes by finish or by article, and drops the date of a finish that stays on sale', () => {
     const leaving = changeEntry(line, 'OAK', { status: 'phase-out' });
     const dated = changeEntry(leaving, 'OAK', { lastOrder: '2039-03-31', replacedBy: 'BRASS' });
     const oak = (from: typeof line) => from.range.find(({ finish }) => finish === 'OAK');
@@ -110,11 +110,11 @@ describe('the form of a rule', () => {
     { when: { position: 'legs' }, companion: { position: 'cord' } },
   ];
 
-  it('is sent as it was read, whatever it says', () => {
+  it('is sent unchanged, for every kind of rule', () => {
     expect(readRules(RULES.map(toForm).map(toGivenRule), line.positions, finishes)).toEqual(RULES);
   });
 
-  it('offers what the position may take, and no more', () => {
+  it('offers exactly the finishes that the position allows', () => {
     expect(listChoices(line, 'seat', finishes)).toEqual({
       finish: ['FELT', 'LOOP', 'HIDE'],
       family: ['textile', 'leather'],
@@ -123,7 +123,7 @@ describe('the form of a rule', () => {
     });
   });
 
-  it('names what there is when it goes to another position, or is named in another way', () => {
+  it('chooses a value of the new position, or of the new way of naming', () => {
     const when = toForm(RULES[0]!).when;
     expect(movePlace(when, 'piping', line, finishes)).toEqual({ ...when, position: 'piping' });
     expect(movePlace(when, 'legs', line, finishes)).toEqual({ position: 'legs', way: 'family', value: 'wood' });
@@ -131,19 +131,19 @@ describe('the form of a rule', () => {
     expect(nameBy(when, 'any', listChoices(line, 'seat', finishes))).toMatchObject({ way: 'any', value: '' });
   });
 
-  it('is not stored while it cannot be, and says why as the service would', () => {
+  it('shows the message of the service while the rule is invalid', () => {
     const form = createForm(line, finishes);
-    expect(findTrouble(form, line, finishes)).toBeNull();
+    expect(findProblem(form, line, finishes)).toBeNull();
     expect(form.target.position).toBe('piping');
-    expect(findTrouble({ ...form, target: form.when }, line, finishes)).toContain('to itself');
-    expect(findTrouble({ ...form, target: { ...form.target, value: '' } }, line, finishes)).toContain(
+    expect(findProblem({ ...form, target: form.when }, line, finishes)).toContain('to itself');
+    expect(findProblem({ ...form, target: { ...form.target, value: '' } }, line, finishes)).toContain(
       'does not say which finishes',
     );
     const lost = { ...form, when: { position: 'arm', way: 'any' as const, value: '' } };
-    expect(findTrouble(lost, line, finishes)).toContain('no position “arm”');
+    expect(findProblem(lost, line, finishes)).toContain('no position “arm”');
   });
 
-  it('says how many finishes name a companion for it', () => {
+  it('counts the finishes that have a companion', () => {
     expect(countCompanions(toForm(RULES[3]!), line, finishes, [])).toBe(1);
     expect(countCompanions({ ...toForm(RULES[3]!), target: toForm(RULES[0]!).target }, line, finishes, [])).toBe(0);
     expect(countCompanions(toForm(RULES[0]!), line, finishes, [])).toBeNull();
@@ -229,18 +229,18 @@ describe('a discontinued finish', () => {
   });
 });
 
-describe('a rule that is put in the place of another', () => {
+describe('a rule that replaces another', () => {
   const [first, second, third] = ['a', 'b', 'c'].map(
     (position): Rule => ({ when: { position }, sameAs: { position: 'z' } }),
   ) as [Rule, Rule, Rule];
 
-  it('goes where that stands by now, or to the end where it is new', () => {
+  it('goes to the current place of the other, or to the end if it is new', () => {
     expect(replaceRule([second, first], first, [third])).toEqual([second, third]);
     expect(replaceRule([second, first], first, [])).toEqual([second]);
     expect(replaceRule([first], undefined, [third])).toEqual([first, third]);
   });
 
-  it('takes no other one’s place', () => {
+  it('replaces no other rule', () => {
     expect(() => replaceRule([second], first, [third])).toThrow('Someone else');
   });
 });

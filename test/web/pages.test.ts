@@ -2,7 +2,7 @@ import pLimit from 'p-limit';
 import { describe, expect, it } from 'vitest';
 import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
 import { getModelMediaType, readProblem } from '../../web/api.ts';
-import { findTrouble, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
+import { findProblem, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
 import { guessProduct } from '../../web/pages/home/add-product-model.ts';
 import { planScale } from '../../web/pages/home/home-model.ts';
 import { addEntries, changeEntry } from '../../web/pages/line/line-changes.ts';
@@ -13,7 +13,7 @@ import { runInTurn } from '../../web/parts/picture.tsx';
 import { matchRoute } from '../../web/router.ts';
 
 describe('addresses', () => {
-  it('lead to pages, and nowhere else', () => {
+  it('lead to pages only', () => {
     expect(matchRoute('/')).toEqual({ page: 'home' });
     expect(matchRoute('/products/A%2B1')).toEqual({ page: 'product', code: 'A+1' });
     expect(matchRoute('/lines/north/')).toEqual({ page: 'line', code: 'north' });
@@ -27,7 +27,7 @@ describe('addresses', () => {
 });
 
 describe('a refused call', () => {
-  it('speaks in the words of its problem, never in a bare status', () => {
+  it('shows the message of its problem, never a bare status', () => {
     const problem = readProblem(409, JSON.stringify({ code: 'finish-in-use', detail: 'It is used by two schedules.' }));
     expect(problem).toMatchObject({ code: 'finish-in-use', message: 'It is used by two schedules.' });
     expect(readProblem(502, '<html>', '7')).toMatchObject({ code: 'unknown', retryAfterS: 7 });
@@ -36,7 +36,7 @@ describe('a refused call', () => {
 });
 
 describe('adding a product', () => {
-  it('reads code, name and class off the file’s name', () => {
+  it('guesses code, name and class from the file name', () => {
     expect(guessProduct('Bar_Stool-v2.glb')).toEqual({
       code: 'Bar_Stool-v2',
       name: 'Bar stool v2',
@@ -49,8 +49,8 @@ describe('adding a product', () => {
   });
 });
 
-describe('a line’s sheet', () => {
-  it('draws its products at one scale, and says when one is enlarged', () => {
+describe('the page of a line', () => {
+  it('draws its products to one scale, and states when one is enlarged', () => {
     const cube = (mm: number) => ({ widthMm: mm, depthMm: mm, heightMm: mm });
     const [large, half, tiny] = planScale([cube(800), cube(400), cube(40)]);
     expect(large!.share).toBeCloseTo(1);
@@ -59,7 +59,7 @@ describe('a line’s sheet', () => {
     expect(tiny!.enlarged).toBeGreaterThan(2);
   });
 
-  it('changes one entry of the range, and adds those that are new', () => {
+  it('changes one entry of the range, and adds new ones', () => {
     const line = {
       line: 'n',
       name: 'N',
@@ -73,13 +73,13 @@ describe('a line’s sheet', () => {
 });
 
 describe('options', () => {
-  it('are said in words', () => {
+  it('are described in words', () => {
     expect(describeOptions(null, 'Seat')).toBe('Same as Seat');
     expect(describeOptions({ grades: ['A', 'B'], families: ['powder-coat'] }, null)).toBe('Grades A, B; powder coat');
     expect(describeOptions({ finishes: ['A', 'B', 'C', 'D', 'E'] }, null)).toBe('A, B, C and 2 more');
   });
 
-  it('go when the last tick goes', () => {
+  it('are null after the last tick is removed', () => {
     const one = toggleOption(null, 'grades', 'A', true);
     expect(one).toEqual({ grades: ['A'] });
     expect(toggleOption(one, 'grades', 'A', false)).toBeNull();
@@ -97,7 +97,7 @@ describe('a finish in its form', () => {
     resolved: { hex: '#2f5d73' },
   } as unknown as FinishAnswer;
 
-  it('keeps what the form does not show, and a Lab colour until it is given as hex', () => {
+  it('keeps fields that the form does not show, and a Lab colour until it is stated as hex', () => {
     expect(toBody({ ...toForm(finish), name: 'Tarn blue' }, finish)).toEqual({
       name: 'Tarn blue',
       family: 'powder-coat',
@@ -110,23 +110,23 @@ describe('a finish in its form', () => {
     });
   });
 
-  it('keeps the material it came with until that is given up', () => {
+  it('keeps the supplied material until another is chosen', () => {
     const supplied = { ...finish, supplied: { file: 'a'.repeat(64) } };
     expect(toBody(toForm(supplied), supplied)).toMatchObject({ supplied: supplied.supplied });
     expect(toBody({ ...toForm(supplied), material: 'made' }, supplied)).not.toHaveProperty('supplied');
   });
 
-  it('is not stored while it cannot be read', () => {
+  it('is not stored while it is invalid', () => {
     const form = { ...NEW_FINISH, code: 'A', name: 'A' };
-    expect(findTrouble(form)).toBeNull();
+    expect(findProblem(form)).toBeNull();
     for (const part of [{ code: 'a b' }, { name: ' ' }, { hex: 'red' }, { roughness: '2' }, { roughness: 'x' }]) {
-      expect(findTrouble({ ...form, ...part })).not.toBeNull();
+      expect(findProblem({ ...form, ...part })).not.toBeNull();
     }
   });
 });
 
 describe('the preview', () => {
-  it('dresses each part in the material of its choice, or leaves it as the model came', () => {
+  it('shows each part in the chosen finish, or in its original material', () => {
     const part = { slot: 'seat', mesh: 0, primitive: 1, materials: { OAK: 7 } };
     const look = { file: '', mount: 'floor', parts: [part] } as const;
     expect(planPreview(look, { seat: 'OAK' })).toEqual([{ mesh: 0, primitive: 1, material: 7 }]);
@@ -134,7 +134,7 @@ describe('the preview', () => {
     expect(planPreview(look, {})[0]!.material).toBeNull();
   });
 
-  it('finds the product in its picture, without its shadow', () => {
+  it('finds the product in a picture, without the shadow', () => {
     const rgba = new Uint8ClampedArray(10 * 10 * 4);
     for (let y = 2; y < 8; y++) for (let x = 3; x < 6; x++) rgba[(y * 10 + x) * 4 + 3] = 255;
     for (let x = 0; x < 10; x++) rgba[(8 * 10 + x) * 4 + 3] = 120;
@@ -144,7 +144,7 @@ describe('the preview', () => {
 });
 
 describe('the queue of pictures', () => {
-  it('fetches so many at a time, in order, and drops what is not wanted any more', async () => {
+  it('fetches a limited number at a time, in order, and drops cancelled ones', async () => {
     const limit = pLimit(2);
     const begun: number[] = [];
     const finish: (() => void)[] = [];

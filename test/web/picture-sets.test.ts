@@ -3,15 +3,20 @@ import { READY_SETS } from '../../server/core/picture/picture-set.ts';
 import { readPictureSet, toGivenPictureSet } from '../../server/core/picture/read-picture-set.ts';
 import type { PictureSetAnswer } from '../../server/http/contracts/picture-set.ts';
 import { NEW_SET, nameExample, readForm, type SetForm, toBody, toForm } from '../../web/pages/picture-sets/set-form.ts';
-import { describeFormat, describeGround, describeSize, describeSubject } from '../../web/parts/describe-picture-set.ts';
+import {
+  describeBackground,
+  describeFormat,
+  describeSize,
+  describeSubject,
+} from '../../web/parts/describe-picture-set.ts';
 
 const answers = READY_SETS.map(
   (set): PictureSetAnswer => ({ code: set.code, ...toGivenPictureSet(set), ready: true, replacesReady: false }),
 );
 const write = (part: Partial<SetForm>) => ({ ...NEW_SET, code: 'fair', name: 'Fair', ...part });
-const troubleOf = (part: Partial<SetForm>) => {
+const problemOf = (part: Partial<SetForm>) => {
   const read = readForm(write(part));
-  return 'trouble' in read ? read.trouble : null;
+  return 'problem' in read ? read.problem : null;
 };
 
 describe('the form of a picture set', () => {
@@ -39,9 +44,9 @@ describe('the form of a picture set', () => {
   });
 
   it('is valid once a new set has a code and a name', () => {
-    expect(troubleOf({})).toBeNull();
-    expect(troubleOf({ of: 'finishes' })).toBeNull();
-    expect(readForm(NEW_SET)).toHaveProperty('trouble');
+    expect(problemOf({})).toBeNull();
+    expect(problemOf({ of: 'finishes' })).toBeNull();
+    expect(readForm(NEW_SET)).toHaveProperty('problem');
   });
 
   it('sends no fields of another kind of set or size', () => {
@@ -67,13 +72,13 @@ describe('the form of a picture set', () => {
   });
 
   it('names the mistake while the user types', () => {
-    expect(troubleOf({ sizes: 'large' })).toMatch(/whole number/);
-    expect(troubleOf({ sizing: 'print', widthMm: '', heightMm: '' })).toMatch(/width/);
-    expect(troubleOf({ ground: 'transparent' })).toMatch(/JPEG/);
-    expect(troubleOf({ names: '{colour}' })).toContain('{colour}');
-    expect(troubleOf({ views: [] })).toMatch(/Name at least one/);
+    expect(problemOf({ sizes: 'large' })).toMatch(/whole number/);
+    expect(problemOf({ sizing: 'print', widthMm: '', heightMm: '' })).toMatch(/width/);
+    expect(problemOf({ ground: 'transparent' })).toMatch(/JPEG/);
+    expect(problemOf({ names: '{colour}' })).toContain('{colour}');
+    expect(problemOf({ views: [] })).toMatch(/Name at least one/);
     for (const part of [{ sizes: 'large' }, { quality: 'x' }, { minPercent: '' }] as const) {
-      expect(troubleOf(part)).not.toMatch(/undefined|null|NaN/);
+      expect(problemOf(part)).not.toMatch(/undefined|null|NaN/);
     }
   });
 
@@ -89,7 +94,7 @@ describe('the form of a picture set', () => {
 
 it('describes a picture set', () => {
   const [shop, print, swatches] = answers.map((set) =>
-    [describeSubject, describeSize, describeFormat, describeGround].map((describe) => describe(set)),
+    [describeSubject, describeSize, describeFormat, describeBackground].map((describe) => describe(set)),
   );
   expect(shop).toEqual([
     'Front, three-quarter, side, back',

@@ -15,8 +15,8 @@ import {
   tickRepair,
 } from '../../web/pages/product/readiness/repair-chain.ts';
 
-// How repairs are shown and chosen. There is no outside standard for the words: what is held here is that no setting is
-// left unsaid, and that what is ticked is what is sent.
+// How repairs are shown and chosen. No standard governs the wording. These tests check that every setting is described,
+// and that the ticked repairs are sent.
 
 const groups = [
   { name: 'oak', pieces: ['00000000000a', '00000000000b'], hex: '#a97c50', shapes: ['000000000001'] },
@@ -29,8 +29,8 @@ const inches: Repair = { repair: 'scale', factor: 0.0254, unit: 'inch', seenHeig
 
 const names = (steps: readonly Step[]) => steps.map(({ repair }) => repair.repair);
 
-describe('a repair in words', () => {
-  it('says every repair, with its settings', () => {
+describe('the description of a repair', () => {
+  it('describes every repair, with its settings', () => {
     const said: Readonly<Record<RepairName, readonly [Repair, RegExp]>> = {
       scale: [centimetres, /^Scale by 0\.01: the model was drawn in centimetres$/],
       place: [{ repair: 'place', mount: 'ceiling', centred: false }, /ceiling.*without moving/],
@@ -58,14 +58,14 @@ describe('a repair in words', () => {
     for (const [repair, words] of Object.values(said)) expect(describeRepair(repair)).toMatch(words);
   });
 
-  it('tells the reverse of a unit, and a height, from a unit', () => {
+  it('distinguishes a unit, its reverse and a height', () => {
     expect(describeRepair({ repair: 'scale', factor: 1 / 0.0254, unit: 'metres taken for inch' })).toBe(
       'Scale by 39.37: its metres were read as inches',
     );
     expect(describeRepair({ repair: 'scale', toHeightMm: 820 })).toBe('Scale to a height of 820 mm');
   });
 
-  it('counts what is too much to list', () => {
+  it('counts items that are too many to list', () => {
     const many = { ...separate, groups: [...'abcdef'].map((name) => ({ name, pieces: [] })) };
     expect(describeRepair(many)).toContain('6 slots: a, b, c, d and 2 more');
   });
@@ -75,14 +75,14 @@ describe('turns', () => {
   const turns = (steps: readonly Step[]) =>
     steps.flatMap(({ repair }) => (repair.repair === 'turn' ? [`${repair.axis} ${repair.degrees}`] : []));
 
-  it('about one axis are added up, and one that turns back takes the step out', () => {
+  it('about one axis are added up, and disappear when they cancel out', () => {
     const half = addTurn(addTurn([], 'y', 90), 'y', 90);
     expect(turns(half)).toEqual(['y 180']);
     expect(turns(addTurn(half, 'y', 90))).toEqual(['y -90']);
     expect(turns(addTurn(half, 'y', 180))).toEqual([]);
   });
 
-  it('about several axes stay in the order they were asked for, before parts are merged and placed', () => {
+  it('about several axes keep their order, before parts are merged and placed', () => {
     const chain = mergeProposals([], [{ repair: 'merge-parts' }, { repair: 'place', mount: 'floor' }]);
     const turned = addTurn(addTurn(addTurn(chain, 'y', 90), 'x', 90), 'y', 90);
     expect(turns(turned)).toEqual(['y 90', 'x 90', 'y 90']);
@@ -91,22 +91,22 @@ describe('turns', () => {
   });
 });
 
-describe('a turn a person has added', () => {
-  it('stays when the findings are read again, until the model is another', () => {
+describe('a turn that a person has added', () => {
+  it('stays when the findings are loaded again, until the model changes', () => {
     const turned = addTurn([], 'y', 90);
     const again = mergeProposals(turned, [{ repair: 'place', mount: 'floor' }]);
     expect(names(again)).toEqual(['turn', 'place']);
     expect(names(dropTurns(again))).toEqual(['place']);
   });
 
-  it('does not count once it is unticked', () => {
+  it('does not count when it is unticked', () => {
     const off = addTurn([], 'y', 90).map((step) => ({ ...step, on: false }));
     expect(listChosen(addTurn(off, 'y', 90))).toEqual([{ repair: 'turn', axis: 'y', degrees: 90 }]);
   });
 });
 
 describe('the chain of repairs', () => {
-  it('has every proposal ticked, and keeps ticks and edits when it is read again', () => {
+  it('has every proposal ticked, and keeps ticks and edits when it is loaded again', () => {
     const first = mergeProposals([], [separate, { repair: 'merge-parts' }]);
     expect(listChosen(first)).toEqual([separate, { repair: 'merge-parts' }]);
     const edited = editStep(tickRepair(first, { repair: 'merge-parts' }, false), first[0]!.key, {
@@ -117,7 +117,7 @@ describe('the chain of repairs', () => {
     expect(listChosen(again)).toEqual([{ ...separate, groups: groups.slice(1) }]);
   });
 
-  it('takes in what a finding offers where it is best made, and keeps it while it is offered', () => {
+  it('inserts an offered repair at its place in the order, and keeps it while it is offered', () => {
     const chain = mergeProposals([], [separate, { repair: 'place', mount: 'floor' }]);
     const added = tickRepair(chain, { repair: 'bake-transforms' }, true);
     expect(names(added)).toEqual(['separate-pieces', 'bake-transforms', 'place']);
@@ -129,7 +129,7 @@ describe('the chain of repairs', () => {
     expect(names(mergeProposals(added, [{ repair: 'place', mount: 'floor' }]))).toEqual(['place']);
   });
 
-  it('finds the step that settles a finding under a new name and in a longer list', () => {
+  it('finds the step that resolves a finding, under a new name and in a longer list', () => {
     const chain = mergeProposals(
       [],
       [
@@ -144,7 +144,7 @@ describe('the chain of repairs', () => {
     expect(findStep(chain, { repair: 'fit-textures', sizePx: 512 })).toBeUndefined();
   });
 
-  it('has one unit at a time, or none', () => {
+  it('allows one unit at a time, or none', () => {
     const chain = mergeProposals([], [{ repair: 'merge-parts' }]);
     const scales = [centimetres, inches];
     const cm = chooseRepair(chain, scales, centimetres);
@@ -153,7 +153,7 @@ describe('the chain of repairs', () => {
     expect(listChosen(chooseRepair(cm, scales, null))).toEqual([{ repair: 'merge-parts' }]);
   });
 
-  it('goes by the names materials still have when the step that names them is left out', () => {
+  it('uses the old names of materials when the step that renames them is unticked', () => {
     const chain = mergeProposals(
       [],
       [
@@ -172,7 +172,7 @@ describe('the chain of repairs', () => {
 });
 
 describe('the groups of a separation', () => {
-  it('are renamed, and joined when one takes another’s name', () => {
+  it('are renamed, and merged when one gets the name of another', () => {
     expect(renameGroup(groups, 1, 'wool').map(({ name }) => name)).toEqual(['oak', 'wool', 'black']);
     const joined = renameGroup(groups, 2, 'oak');
     expect(joined.map(({ name }) => name)).toEqual(['oak', 'cloth']);
@@ -184,7 +184,7 @@ describe('the groups of a separation', () => {
     });
   });
 
-  it('lose no piece by joining', () => {
+  it('lose no piece when merged', () => {
     const all = (list: typeof groups) => list.flatMap(({ pieces }) => pieces).sort();
     for (const [from, into] of [
       [0, 1],
@@ -195,7 +195,7 @@ describe('the groups of a separation', () => {
     }
   });
 
-  it('take their later steps along', () => {
+  it('rename the later steps as well', () => {
     const chain = mergeProposals([], [separate, { repair: 'neutral-detail', materials: ['Baked', 'oak', 'black'] }]);
     const edit = (steps: readonly Step[], next: typeof groups) => {
       const now = steps[0]!.repair as RepairOf<'separate-pieces'>;
@@ -217,7 +217,7 @@ describe('the steps of a preparation', () => {
 });
 
 describe('a revision', () => {
-  it('says how it came about', () => {
+  it('states its origin', () => {
     const report = (repair: Repair, outcome: 'done' | 'unfit') =>
       ({ repair, outcome, message: '', figures: {}, touchesGeometry: true, losses: [] }) as const;
     expect(describeOrigin({ kind: 'received' })).toBe('Received');

@@ -20,7 +20,7 @@ const RETIRED_ON_PAGES = [
   /\bwould do\b/i,
 ];
 
-/** API terms, internals and slips of the pen. */
+/** API terms, internals and typing errors. */
 const INTERNAL = [
   /\b(?:GET|POST|PUT|PATCH|DELETE) \//,
   /\/api\//,

@@ -24,7 +24,7 @@ export function describeFormat({ format, quality }: PictureSetAnswer): string {
 }
 
 /** The background and the shadow: “On white, with shadow”. */
-export function describeGround({ ground = 'white', shadow = 'with', swatches }: PictureSetAnswer): string {
+export function describeBackground({ ground = 'white', shadow = 'with', swatches }: PictureSetAnswer): string {
   const background =
     ground === 'transparent'
       ? texts.backgrounds.transparent

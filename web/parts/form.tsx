@@ -23,20 +23,20 @@ interface TextFieldProps {
   readonly value: string;
   readonly onInput: (value: string) => void;
   /** Shown while the field is empty. */
-  readonly instead?: string;
+  readonly placeholder?: string;
   readonly figure?: boolean;
   readonly required?: boolean;
   readonly maxLength?: number;
 }
 
 /** A labelled text field. */
-export function TextField({ name, value, onInput, instead, figure, required, maxLength }: TextFieldProps) {
+export function TextField({ name, value, onInput, placeholder, figure, required, maxLength }: TextFieldProps) {
   return (
     <Field name={name}>
       <input
-        class={value.trim() === '' && !instead ? 'blank' : undefined}
+        class={value.trim() === '' && !placeholder ? 'blank' : undefined}
         value={value}
-        placeholder={instead}
+        placeholder={placeholder}
         required={required}
         maxLength={maxLength}
         inputMode={figure ? 'decimal' : undefined}

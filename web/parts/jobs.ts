@@ -7,11 +7,11 @@ export type JobProgress = Omit<JobAnswer, 'request'>;
 
 /** Receives the events of a job. */
 export interface JobListener {
-  take(event: JobEvent): void;
-  /** The job has ended; `take` has received the last event. */
-  end(): void;
+  onEvent(event: JobEvent): void;
+  /** The job has ended; `onEvent` has received the last event. */
+  onEnd(): void;
   /** The connection is lost; the job continues. */
-  lose(): void;
+  onConnectionLost(): void;
 }
 
 /**
@@ -26,15 +26,15 @@ export function followJob(id: string, listener: JobListener, after?: number): ()
     followed = false;
     source.close();
   };
-  const take = (event: MessageEvent<string>) => listener.take(JSON.parse(event.data) as JobEvent);
-  source.addEventListener('progress', take);
+  const pass = (event: MessageEvent<string>) => listener.onEvent(JSON.parse(event.data) as JobEvent);
+  source.addEventListener('progress', pass);
   source.addEventListener('end', (event) => {
-    take(event);
+    pass(event);
     stop();
-    listener.end();
+    listener.onEnd();
   });
   source.onerror = () => {
-    if (source.readyState === EventSource.CLOSED && followed) listener.lose();
+    if (source.readyState === EventSource.CLOSED && followed) listener.onConnectionLost();
   };
   return stop;
 }

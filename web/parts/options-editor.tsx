@@ -10,7 +10,7 @@ const texts = commonTexts.options;
 interface OptionsEditorProps {
   readonly title: string;
   /** Says what applies when nothing is ticked. */
-  readonly whole: string;
+  readonly otherwise: string;
   readonly options: Options | null | undefined;
   readonly range: readonly RangeEntry[];
   readonly finishes: readonly FinishAnswer[];
@@ -31,7 +31,7 @@ export function OptionsEditor(props: OptionsEditorProps) {
   return (
     <div class="options">
       <p class="strong">{props.title}</p>
-      <p class="small soft measure">{texts.intro(lower(props.whole))}</p>
+      <p class="small soft measure">{texts.intro(lower(props.otherwise))}</p>
       {(
         [
           [texts.grades, 'grades', grades],
@@ -66,7 +66,7 @@ export function OptionsEditor(props: OptionsEditorProps) {
           {commonTexts.close}
         </button>
         <button type="button" disabled={!options} onClick={() => onChange(null)}>
-          {props.whole}
+          {props.otherwise}
         </button>
       </div>
     </div>

@@ -28,7 +28,7 @@ export function createPictureJobModel({ path, query }: PictureJobOwner) {
   const listed = signal<JobPicturesAnswer | null>(null);
   /** Skipped products, each with the reason. */
   const skipped = signal<readonly string[]>([]);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   let unfollow = () => {};
   let timer: ReturnType<typeof setInterval> | null = null;
 
@@ -39,17 +39,17 @@ export function createPictureJobModel({ path, query }: PictureJobOwner) {
       const open = await findOpenJob(query, 'pictures');
       if (open && !job.value) follow(open, Math.max(0, open.done - latest.count));
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
   async function start(rows: { readonly checkSet?: string } = {}): Promise<void> {
-    trouble.value = null;
+    problem.value = null;
     try {
       const json = { sizes: [size.value], formats: [format.value], ...rows };
       follow((await call<JobAnswer>('POST', `${path}/pictures`, { json })).data, 0);
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
@@ -65,13 +65,13 @@ export function createPictureJobModel({ path, query }: PictureJobOwner) {
     });
     timer = setInterval(latest.showNext, SHOW_INTERVAL_MS);
     const listener: JobListener = {
-      take({ arrived, ...state }) {
+      onEvent({ arrived, ...state }) {
         job.value = state;
         latest.add(arrived);
       },
-      end: close,
-      lose() {
-        trouble.value = pictureJobTexts.connectionLost;
+      onEnd: close,
+      onConnectionLost() {
+        problem.value = pictureJobTexts.connectionLost;
       },
     };
     unfollow = followJob(next.id, listener, after);
@@ -84,7 +84,7 @@ export function createPictureJobModel({ path, query }: PictureJobOwner) {
       // a running job ends with its next event, once the parts under way are done
       if (progress.state !== 'running') job.value = progress;
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
@@ -98,7 +98,7 @@ export function createPictureJobModel({ path, query }: PictureJobOwner) {
       );
       listed.value = { pictures: [...pictures, ...more.pictures], next: more.next };
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
@@ -110,7 +110,7 @@ export function createPictureJobModel({ path, query }: PictureJobOwner) {
     latest.showRest();
   }
 
-  return { size, format, job, latest, listed, skipped, trouble, find, start, cancel, listMore, close };
+  return { size, format, job, latest, listed, skipped, problem, find, start, cancel, listMore, close };
 }
 
 export type PictureJobModel = ReturnType<typeof createPictureJobModel>;

@@ -13,7 +13,7 @@ const FORMATS = ['webp', 'png', 'jpg'] as const;
 interface PictureJobProps {
   readonly model: PictureJobModel;
   /** Text of the button that starts the job. */
-  readonly words: string;
+  readonly button: string;
   readonly disabled: boolean;
   readonly onStart: () => void;
   /** Gives a picture its caption. */
@@ -23,7 +23,7 @@ interface PictureJobProps {
 }
 
 /** Starts a picture job, and shows its progress and the pictures as they arrive. */
-export function PictureJob({ model, words, disabled, onStart, name, children }: PictureJobProps) {
+export function PictureJob({ model, button, disabled, onStart, name, children }: PictureJobProps) {
   const job = model.job.value;
   const isOpen = job?.state === 'queued' || job?.state === 'running';
   return (
@@ -51,7 +51,7 @@ export function PictureJob({ model, words, disabled, onStart, name, children }: 
           />
         </Field>
         <button type="button" class="main" disabled={isOpen || disabled} onClick={onStart}>
-          {words}
+          {button}
         </button>
         {isOpen && (
           <button type="button" onClick={() => void model.cancel()}>
@@ -68,7 +68,7 @@ export function PictureJob({ model, words, disabled, onStart, name, children }: 
           <Pictures model={model} name={name} />
         </div>
       )}
-      <Notice text={model.trouble.value} />
+      <Notice text={model.problem.value} />
     </>
   );
 }

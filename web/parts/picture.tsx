@@ -21,7 +21,7 @@ const AHEAD = '300px';
 export function Picture({ address, alt, version, ready, onArrive }: PictureProps) {
   const place = useRef<HTMLSpanElement>(null);
   const shown = useSignal<string | null>(null);
-  const trouble = useSignal<string | null>(null);
+  const problem = useSignal<string | null>(null);
   useEffect(() => {
     const abort = new AbortController();
     const observer = new IntersectionObserver(
@@ -34,10 +34,10 @@ export function Picture({ address, alt, version, ready, onArrive }: PictureProps
             // the previous picture stays until the next one has arrived
             if (shown.value) URL.revokeObjectURL(shown.value);
             shown.value = URL.createObjectURL(blob);
-            trouble.value = null;
+            problem.value = null;
           },
           (error) => {
-            if (!abort.signal.aborted) trouble.value = getErrorMessage(error);
+            if (!abort.signal.aborted) problem.value = getErrorMessage(error);
           },
         );
       },
@@ -61,8 +61,8 @@ export function Picture({ address, alt, version, ready, onArrive }: PictureProps
         <img class="arrives" src={shown.value} alt={alt} onLoad={(event) => onArrive?.(event.currentTarget)} />
       )}
       {!shown.value && (
-        <span class="waiting" title={trouble.value ?? undefined}>
-          {trouble.value ? commonTexts.picture.missing : commonTexts.picture.waiting}
+        <span class="waiting" title={problem.value ?? undefined}>
+          {problem.value ? commonTexts.picture.missing : commonTexts.picture.waiting}
         </span>
       )}
     </span>

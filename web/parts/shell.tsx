@@ -55,7 +55,7 @@ export function Shell({ children }: { readonly children: ComponentChildren }) {
 
 /** Asks for the token when the service needs one. Waiting calls then continue by themselves. */
 export function TokenForm() {
-  const trouble = useSignal<string | null>(null);
+  const problem = useSignal<string | null>(null);
   if (!tokenWanted.value) return null;
   return (
     <form
@@ -63,7 +63,7 @@ export function TokenForm() {
       onSubmit={async (event) => {
         event.preventDefault();
         const field = event.currentTarget.elements.namedItem('token') as HTMLInputElement;
-        trouble.value = await sendToken(field.value.trim());
+        problem.value = await sendToken(field.value.trim());
       }}
     >
       <p class="measure">{commonTexts.token.intro}</p>
@@ -76,7 +76,7 @@ export function TokenForm() {
           {commonTexts.token.submit}
         </button>
       </div>
-      <p role="alert">{trouble.value}</p>
+      <p role="alert">{problem.value}</p>
     </form>
   );
 }
@@ -85,11 +85,11 @@ export function TokenForm() {
 let arrived = false;
 
 /** The title of a page. It also names the document, and takes the focus after navigation. */
-export function Heading({ text, also }: { readonly text: string; readonly also?: string }) {
+export function Heading({ text, titlePrefix }: { readonly text: string; readonly titlePrefix?: string }) {
   const place = useRef<HTMLHeadingElement>(null);
   useEffect(() => {
-    document.title = `${also ? `${also} – ` : ''}${text} – ${commonTexts.shell.product}`;
-  }, [text, also]);
+    document.title = `${titlePrefix ? `${titlePrefix} – ` : ''}${text} – ${commonTexts.shell.product}`;
+  }, [text, titlePrefix]);
   useEffect(() => {
     if (arrived) place.current?.focus({ preventScroll: true });
     arrived = true;

@@ -197,7 +197,7 @@ export const revisionsTexts = {
   use: 'Use this revision',
   switching: 'Switching to this revision.',
   isCurrent: (revision: number) => `Revision ${revision} is now current.`,
-  leftAlone: (revision: number) =>
+  keptCurrent: (revision: number) =>
     `Nothing has changed. You can choose revision ${revision} later in the list of revisions.`,
 
   // revisions

@@ -93,7 +93,7 @@ export function Approvals({ finish, revision }: { readonly finish: string; reado
           </button>
         </div>
         <div class="whole">
-          <Notice text={model.trouble.value} />
+          <Notice text={model.problem.value} />
           {answer && <p class="small soft measure">{answer.caution}</p>}
         </div>
       </form>
@@ -105,16 +105,16 @@ function createApprovalsModel(finish: string) {
   const path = `/api/finishes/${seg(finish)}/approvals`;
   const answer = signal<ApprovalsAnswer | null>(null);
   const form = signal<DecisionForm>({ ...NEW, person: person.value });
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   const busy = signal(false);
 
   async function run(work: () => Promise<ApprovalsAnswer>): Promise<void> {
     busy.value = true;
     try {
       answer.value = await work();
-      trouble.value = null;
+      problem.value = null;
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     } finally {
       busy.value = false;
     }
@@ -123,7 +123,7 @@ function createApprovalsModel(finish: string) {
   return {
     answer,
     form,
-    trouble,
+    problem,
     busy,
     load: () => run(() => get<ApprovalsAnswer>(path)),
     record: () =>

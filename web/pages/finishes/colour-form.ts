@@ -90,7 +90,7 @@ export function toColour(form: ColourForm): GivenColour {
 }
 
 /** The first mistake that keeps the colour from being read; null when there is none. The core checks the values afterwards. */
-export function findColourTrouble(form: ColourForm): string | null {
+export function findColourProblem(form: ColourForm): string | null {
   if (form.colourFrom === 'map') return null;
   const areNumbers = (three: Three) => three.every((text) => Number.isFinite(readNumber(text)));
   if (form.way === 'hex' && !isHex(form.hex.trim())) return texts.hexRule;

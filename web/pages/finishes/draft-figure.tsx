@@ -18,7 +18,7 @@ interface DraftFigureProps {
 /** The delivered colour next to the specified one, and the difference between them, for the values in the form. */
 export function DraftFigure({ model, before }: DraftFigureProps) {
   const draft = model.shown.value;
-  const trouble = model.outcome.value.trouble;
+  const problem = model.outcome.value.problem;
   const distance = draft && describeDistance(draft);
   const converted = draft && sayConverted(draft.resolved.specification, draft.resolved);
   return (
@@ -69,7 +69,7 @@ export function DraftFigure({ model, before }: DraftFigureProps) {
           </figcaption>
         </>
       )}
-      {trouble && <p class="notice small">{draft ? `${trouble} ${texts.lastValid}` : trouble}</p>}
+      {problem && <p class="notice small">{draft ? `${problem} ${texts.lastValid}` : problem}</p>}
     </figure>
   );
 }

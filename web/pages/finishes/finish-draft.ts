@@ -12,7 +12,7 @@ import { Problem } from '../../../server/core/problems.ts';
 import type { Finding } from '../../../server/core/product/finding.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
-import { type FinishForm, findPreviewTrouble, toBody } from './finish-form.ts';
+import { type FinishForm, findPreviewProblem, toBody } from './finish-form.ts';
 
 const glossTexts = finishesTexts.gloss;
 
@@ -24,9 +24,9 @@ export interface Draft {
   readonly findings: readonly Finding[];
 }
 
-export type DraftOrTrouble =
-  | { readonly draft: Draft; readonly trouble: null }
-  | { readonly draft: null; readonly trouble: string };
+export type DraftOrProblem =
+  | { readonly draft: Draft; readonly problem: null }
+  | { readonly draft: null; readonly problem: string };
 
 /** The code of a finish until the user enters one. */
 const NO_CODE = 'NEW';
@@ -40,9 +40,9 @@ export function resolveDraft(
   before: FinishAnswer | null,
   articles: readonly Article[],
   recallCodes: RecallCodes,
-): DraftOrTrouble {
-  const trouble = findPreviewTrouble(form);
-  if (trouble) return { draft: null, trouble };
+): DraftOrProblem {
+  const problem = findPreviewProblem(form);
+  if (problem) return { draft: null, problem };
   const article = articles.find((candidate) => foldCode(candidate.article) === foldCode(form.article)) ?? null;
   // a preview needs no code and no name
   const name = form.name.trim() || finishesTexts.form.newName;
@@ -55,9 +55,9 @@ export function resolveDraft(
     const isMeasuring = colour !== undefined && recallCodes(colour) === null;
     const findings = [...listSpecificationFindings(resolved), ...checkFinish(named, resolved, article)];
     const reported = findings.filter(({ code }) => !(isMeasuring && code === 'map-not-measured'));
-    return { draft: { finish: named, article, resolved, findings: reported }, trouble: null };
+    return { draft: { finish: named, article, resolved, findings: reported }, problem: null };
   } catch (error) {
-    if (error instanceof Problem) return { draft: null, trouble: error.message };
+    if (error instanceof Problem) return { draft: null, problem: error.message };
     throw error;
   }
 }

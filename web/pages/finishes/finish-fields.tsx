@@ -130,7 +130,7 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
               </button>
             )}
           </div>
-          <Notice text={model.formTrouble.value} />
+          <Notice text={model.formProblem.value} />
         </div>
       </div>
     </form>

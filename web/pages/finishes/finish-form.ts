@@ -4,8 +4,8 @@ import type { Family, Finish } from '../../../server/core/finish/finish.ts';
 import type { GivenFinish } from '../../../server/core/finish/read-finish.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
-import { type ColourForm, findColourTrouble, NEW_COLOUR, toColour, toColourForm } from './colour-form.ts';
-import { findSurfaceTrouble, NEW_SURFACE, type SurfaceForm, toSurface, toSurfaceForm } from './surface-form.ts';
+import { type ColourForm, findColourProblem, NEW_COLOUR, toColour, toColourForm } from './colour-form.ts';
+import { findSurfaceProblem, NEW_SURFACE, type SurfaceForm, toSurface, toSurfaceForm } from './surface-form.ts';
 
 const tradeTexts = finishesTexts.trade;
 
@@ -94,7 +94,7 @@ const KEY = new RegExp(KEY_PATTERN);
 const MAX_TAG_LENGTH = 64;
 
 /** The first mistake in this part of the form; null when there is none. */
-function findTradeTrouble(form: TradeForm): string | null {
+function findTradeProblem(form: TradeForm): string | null {
   const [names, companions] = [listPairs(form.names), listPairs(form.companions)];
   const wrongLanguage = names.find(([language]) => !LANGUAGE.test(language));
   if (wrongLanguage) return tradeTexts.languageRule(wrongLanguage[0]);
@@ -186,14 +186,14 @@ function pickUnshown(before: FinishAnswer): Partial<Finish> {
 }
 
 /** The first mistake that keeps the form from being saved; null when there is none. */
-export function findTrouble(form: FinishForm): string | null {
+export function findProblem(form: FinishForm): string | null {
   const length = [...form.name.trim()].length;
   if (!new RegExp(CODE_PATTERN).test(form.code)) return finishesTexts.form.codeRule;
   if (length < NAME_LENGTH.min || length > NAME_LENGTH.max) return finishesTexts.form.nameRule(NAME_LENGTH.max);
-  return findPreviewTrouble(form);
+  return findPreviewProblem(form);
 }
 
 /** The first mistake that keeps the form from being previewed; a preview needs no code and no name. */
-export function findPreviewTrouble(form: FinishForm): string | null {
-  return findColourTrouble(form) ?? findSurfaceTrouble(form) ?? findTradeTrouble(form);
+export function findPreviewProblem(form: FinishForm): string | null {
+  return findColourProblem(form) ?? findSurfaceProblem(form) ?? findTradeProblem(form);
 }

@@ -6,8 +6,8 @@ import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../..
 import type { LineListAnswer } from '../../../server/http/contracts/line.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { finishesTexts as texts } from '../../texts/finishes.ts';
-import { type Draft, type DraftOrTrouble, resolveDraft } from './finish-draft.ts';
-import { type FinishForm, findTrouble, NEW_FINISH, toBody, toForm } from './finish-form.ts';
+import { type Draft, type DraftOrProblem, resolveDraft } from './finish-draft.ts';
+import { type FinishForm, findProblem, NEW_FINISH, toBody, toForm } from './finish-form.ts';
 import { groupFinishes } from './group-finishes.ts';
 import { createMapsModel } from './maps-model.ts';
 import { createSwatchModel } from './swatch-model.ts';
@@ -17,14 +17,14 @@ export function createFinishesModel() {
   const finishes = signal<readonly FinishAnswer[] | null>(null);
   const articles = signal<readonly Article[]>([]);
   const lines = signal<readonly Line[]>([]);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   /** Code of the open finish; empty for a new one, null for none. */
   const open = signal<string | null>(null);
   const form = signal<FinishForm>(NEW_FINISH);
   /** The resolved form or its first mistake, and the last valid draft, which stays visible meanwhile. */
-  const outcome = signal<DraftOrTrouble>(resolveDraft(NEW_FINISH, null, [], () => null));
+  const outcome = signal<DraftOrProblem>(resolveDraft(NEW_FINISH, null, [], () => null));
   const shown = signal<Draft | null>(outcome.value.draft);
-  const formTrouble = signal<string | null>(null);
+  const formProblem = signal<string | null>(null);
   const busy = signal(false);
 
   const search = createSearchModel();
@@ -53,9 +53,9 @@ export function createFinishesModel() {
       lines.value = lineList.lines;
       finishes.value = finishList.finishes;
       await search.find(search.text.value);
-      trouble.value = null;
+      problem.value = null;
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
@@ -66,7 +66,7 @@ export function createFinishesModel() {
       return;
     }
     form.value = finish ? toForm(finish) : NEW_FINISH;
-    formTrouble.value = null;
+    formProblem.value = null;
     shown.value = null;
     open.value = code;
     updateDraft();
@@ -100,7 +100,7 @@ export function createFinishesModel() {
     // the finishes of an article belong to its family
     const article = part.article ? articles.value.find((candidate) => candidate.article === part.article) : undefined;
     form.value = article ? { ...next, family: article.family } : part.family ? { ...next, article: '' } : next;
-    formTrouble.value = null;
+    formProblem.value = null;
     updateDraft();
   }
 
@@ -109,10 +109,10 @@ export function createFinishesModel() {
     try {
       await work();
       open.value = null;
-      formTrouble.value = null;
+      formProblem.value = null;
       await load();
     } catch (error) {
-      formTrouble.value = getErrorMessage(error);
+      formProblem.value = getErrorMessage(error);
     } finally {
       busy.value = false;
     }
@@ -121,8 +121,8 @@ export function createFinishesModel() {
   async function save(): Promise<void> {
     const given = form.value;
     const before = getBefore();
-    formTrouble.value = findTrouble(given) ?? (before ? null : checkCode(given.code));
-    if (formTrouble.value) return;
+    formProblem.value = findProblem(given) ?? (before ? null : checkCode(given.code));
+    if (formProblem.value) return;
     await run(async () => {
       await call('PUT', `/api/finishes/${seg(given.code)}`, { json: toBody(given, before) });
     });
@@ -143,12 +143,12 @@ export function createFinishesModel() {
     finishes,
     articles,
     lines,
-    trouble,
+    problem,
     open,
     form,
     outcome,
     shown,
-    formTrouble,
+    formProblem,
     busy,
     groups,
     search,
@@ -186,7 +186,7 @@ function createSearchModel() {
   const text = signal('');
   /** Null without a search. */
   const found = signal<Found | null>(null);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   let waiting: ReturnType<typeof setTimeout> | undefined;
 
   async function find(words: string): Promise<void> {
@@ -201,9 +201,9 @@ function createSearchModel() {
       const { finishes } = await get<FinishListAnswer>(`/api/finishes?${query}`);
       if (text.value.trim() !== typed) return;
       found.value = { near, finishes };
-      trouble.value = null;
+      problem.value = null;
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
@@ -213,5 +213,5 @@ function createSearchModel() {
     waiting = setTimeout(() => void find(words), PAUSE_MS);
   }
 
-  return { text, found, trouble, type, find };
+  return { text, found, problem, type, find };
 }

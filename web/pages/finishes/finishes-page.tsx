@@ -35,7 +35,7 @@ export function FinishesPage() {
           </a>
         </p>
       </div>
-      <Notice text={model.trouble.value}>
+      <Notice text={model.problem.value}>
         <button type="button" onClick={model.load}>
           {commonTexts.tryAgain}
         </button>
@@ -46,7 +46,7 @@ export function FinishesPage() {
             <input value={model.search.text.value} onInput={(event) => model.search.type(event.currentTarget.value)} />
           </Field>
           {model.search.found.value?.finishes.length === 0 && <p class="soft">{texts.search.noMatch}</p>}
-          <Notice text={model.search.trouble.value} />
+          <Notice text={model.search.problem.value} />
         </div>
       )}
       {finishes && (

@@ -26,7 +26,7 @@ export function MapFields({ model }: { readonly model: FinishesModel }) {
   const draft = model.shown.value;
   const files = model.maps.files.value;
   useEffect(() => {
-    void model.maps.look([...Object.values(form.maps), ...Object.values(article?.maps ?? {})]);
+    void model.maps.loadFacts([...Object.values(form.maps), ...Object.values(article?.maps ?? {})]);
   }, [model, form.maps, article]);
   const tile = draft?.resolved.tile ?? null;
   const drawn = DRAWN.map((use) => form.maps[use] || article?.maps?.[use]).find(
@@ -56,7 +56,7 @@ export function MapFields({ model }: { readonly model: FinishesModel }) {
           />
         ))}
       </ul>
-      <Notice text={model.maps.trouble.value} />
+      <Notice text={model.maps.problem.value} />
       <div class={tile ? 'repeat-sheet' : ''}>
         <TileFields form={form} tile={tile} change={model.change} />
         {tile && <RepeatDrawing tile={tile} image={drawn ? getImageAddress(drawn) : null} />}
@@ -79,21 +79,21 @@ function TileFields({ form, tile, change }: TileFieldsProps) {
       <TextField
         name={texts.repeatWidth}
         value={form.widthMm}
-        instead={placeholder(tile?.widthMm)}
+        placeholder={placeholder(tile?.widthMm)}
         figure
         onInput={(widthMm) => change({ widthMm })}
       />
       <TextField
         name={texts.repeatHeight}
         value={form.heightMm}
-        instead={placeholder(tile?.heightMm)}
+        placeholder={placeholder(tile?.heightMm)}
         figure
         onInput={(heightMm) => change({ heightMm })}
       />
       <TextField
         name={texts.direction}
         value={form.grainDegrees}
-        instead={tile ? placeholder(tile.grainDegrees ?? 0) : ''}
+        placeholder={tile ? placeholder(tile.grainDegrees ?? 0) : ''}
         figure
         onInput={(grainDegrees) => change({ grainDegrees })}
       />

@@ -8,7 +8,7 @@ import { call, get, getErrorMessage, seg } from '../../api.ts';
 /** Facts about images by digest, loaded on request. */
 export function createMapsModel() {
   const files = signal<ReadonlyMap<string, FileAnswer>>(new Map());
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   const busy = signal(false);
   const asked = new Set<string>();
 
@@ -16,11 +16,11 @@ export function createMapsModel() {
     asked.add(file.sha256);
     files.value = new Map(files.value).set(file.sha256, file);
     // the live preview shows the converted copy, and needs its media type
-    void look([file.encoding?.asColour ?? undefined]);
+    void loadFacts([file.encoding?.asColour ?? undefined]);
   }
 
   /** Loads the facts about these images, each once. */
-  async function look(digests: readonly (string | undefined)[]): Promise<void> {
+  async function loadFacts(digests: readonly (string | undefined)[]): Promise<void> {
     const fresh = [...new Set(digests)].filter((sha256): sha256 is string => !!sha256 && !asked.has(sha256));
     for (const sha256 of fresh) asked.add(sha256);
     await Promise.all(
@@ -29,16 +29,16 @@ export function createMapsModel() {
           keep(await get<FileAnswer>(`/api/files/${seg(sha256)}`));
         } catch (error) {
           asked.delete(sha256);
-          trouble.value = getErrorMessage(error);
+          problem.value = getErrorMessage(error);
         }
       }),
     );
   }
 
-  /** Uploads an image. On failure it sets `trouble` and returns null. */
+  /** Uploads an image. On failure it sets `problem` and returns null. */
   async function upload(file: File): Promise<FileAnswer | null> {
     busy.value = true;
-    trouble.value = null;
+    problem.value = null;
     try {
       // the service detects the format from the first bytes, since file names and browsers may be wrong
       const bytes = { data: file, mediaType: 'application/octet-stream' };
@@ -46,7 +46,7 @@ export function createMapsModel() {
       keep(data);
       return data;
     } catch (error) {
-      trouble.value = `${file.name}: ${getErrorMessage(error)}`;
+      problem.value = `${file.name}: ${getErrorMessage(error)}`;
       return null;
     } finally {
       busy.value = false;
@@ -74,7 +74,7 @@ export function createMapsModel() {
     return files.value.get(copy ?? sha256)?.facts?.content.codes ?? null;
   }
 
-  return { files, trouble, busy, look, upload, findImage, useCopies, recallCodes };
+  return { files, problem, busy, loadFacts, upload, findImage, useCopies, recallCodes };
 }
 
 export type MapsModel = ReturnType<typeof createMapsModel>;

@@ -33,7 +33,7 @@ export function Revisions({ finish, revision }: { readonly finish: string; reado
           />
         </Field>
       </div>
-      <Notice text={model.trouble.value}>
+      <Notice text={model.problem.value}>
         <button type="button" onClick={model.load}>
           {commonTexts.tryAgain}
         </button>
@@ -110,18 +110,18 @@ function ChangeList({ of: { changes } }: { readonly of: FinishRevisionAnswer }) 
 
 function createRevisionsModel(finish: string) {
   const answer = signal<FinishHistoryAnswer | null>(null);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
 
   async function load(): Promise<void> {
     try {
       answer.value = await get<FinishHistoryAnswer>(`/api/finishes/${seg(finish)}/revisions`);
-      trouble.value = null;
+      problem.value = null;
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
-  return { answer, trouble, load };
+  return { answer, problem, load };
 }
 
 const FIELD_NAMES: Readonly<Record<string, string>> = finishesTexts.fields;

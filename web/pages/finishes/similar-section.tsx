@@ -18,7 +18,7 @@ export function SimilarSection({ model }: { readonly model: FinishesModel }) {
   const open = useSignal(false);
   const limit = useSignal<(typeof LIMITS)[number]>('1');
   const answer = useSignal<NearIdenticalAnswer | null>(null);
-  const trouble = useSignal<string | null>(null);
+  const problem = useSignal<string | null>(null);
   const finishes = model.finishes.value;
   useEffect(() => {
     if (!open.value) return;
@@ -27,10 +27,10 @@ export function SimilarSection({ model }: { readonly model: FinishesModel }) {
       (found) => {
         if (asked !== limit.value) return;
         answer.value = found;
-        trouble.value = null;
+        problem.value = null;
       },
       (error) => {
-        trouble.value = getErrorMessage(error);
+        problem.value = getErrorMessage(error);
       },
     );
     // finishes are a dependency because saving or deleting one changes the pairs
@@ -66,7 +66,7 @@ export function SimilarSection({ model }: { readonly model: FinishesModel }) {
               />
             </span>
           </p>
-          <Notice text={trouble.value} />
+          <Notice text={problem.value} />
           {pairs?.length === 0 && <p class="soft">{texts.none}</p>}
           {pairs && pairs.length > 0 && <PairTable pairs={pairs} finishes={finishes ?? []} onOpen={model.showFinish} />}
         </div>

@@ -23,7 +23,7 @@ export function SurfaceFields({ form, draft, change }: SurfaceFieldsProps) {
       <TextField
         name={texts.gu60}
         value={form.gu60}
-        instead={gloss?.gu60}
+        placeholder={gloss?.gu60}
         figure
         onInput={(gu60) => change({ gu60 })}
       />
@@ -32,28 +32,28 @@ export function SurfaceFields({ form, draft, change }: SurfaceFieldsProps) {
       <TextField
         name={texts.roughness}
         value={form.roughness}
-        instead={gloss?.roughness}
+        placeholder={gloss?.roughness}
         figure
         onInput={(roughness) => change({ roughness })}
       />
       <TextField
         name={texts.clearcoat}
         value={form.clearcoat}
-        instead={draft ? String(draft.resolved.clearcoat) : ''}
+        placeholder={draft ? String(draft.resolved.clearcoat) : ''}
         figure
         onInput={(clearcoat) => change({ clearcoat })}
       />
       <TextField
         name={texts.clearcoatRoughness}
         value={form.clearcoatRoughness}
-        instead={gloss?.clearcoatRoughness}
+        placeholder={gloss?.clearcoatRoughness}
         figure
         onInput={(clearcoatRoughness) => change({ clearcoatRoughness })}
       />
       <TextField
         name={texts.ior}
         value={form.ior}
-        instead={draft ? String(draft.resolved.ior) : ''}
+        placeholder={draft ? String(draft.resolved.ior) : ''}
         figure
         onInput={(ior) => change({ ior })}
       />

@@ -108,7 +108,7 @@ const BOUNDS: readonly (readonly [keys: readonly Figure[], low: number, high: nu
 ];
 
 /** The first mistake in this part of the form; null when there is none. */
-export function findSurfaceTrouble(form: SurfaceForm): string | null {
+export function findSurfaceProblem(form: SurfaceForm): string | null {
   for (const [keys, low, high, message] of BOUNDS) {
     const wrong = keys.some((key) => {
       const value = readNumber(form[key]);

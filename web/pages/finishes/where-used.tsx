@@ -12,15 +12,15 @@ const texts = finishesTexts.uses;
 /** The lines, schedules, deliveries and other finishes that use a finish. */
 export function WhereUsed({ finish, revision }: { readonly finish: string; readonly revision: number }) {
   const answer = useSignal<WhereUsedAnswer | null>(null);
-  const trouble = useSignal<string | null>(null);
+  const problem = useSignal<string | null>(null);
   useEffect(() => {
     get<WhereUsedAnswer>(`/api/finishes/${seg(finish)}/where-used`).then(
       (found) => {
         answer.value = found;
-        trouble.value = null;
+        problem.value = null;
       },
       (error) => {
-        trouble.value = getErrorMessage(error);
+        problem.value = getErrorMessage(error);
       },
     );
   }, [finish, revision]);
@@ -28,7 +28,7 @@ export function WhereUsed({ finish, revision }: { readonly finish: string; reado
   return (
     <section class="uses">
       <h3>{texts.heading}</h3>
-      <Notice text={trouble.value} />
+      <Notice text={problem.value} />
       {used && <Uses used={used} />}
     </section>
   );

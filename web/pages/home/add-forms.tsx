@@ -87,7 +87,7 @@ export function AddProduct({ model, lines }: AddProductProps) {
           <Progress step={step} />
         </form>
       )}
-      <Notice text={model.trouble.value} />
+      <Notice text={model.problem.value} />
     </section>
   );
 }
@@ -108,7 +108,7 @@ function Progress({ step }: { readonly step: AddStep }) {
 export function AddLine({ existing }: { readonly existing: readonly string[] }) {
   const open = useSignal(false);
   const name = useSignal('');
-  const trouble = useSignal<string | null>(null);
+  const problem = useSignal<string | null>(null);
   const code = toKey(name.value);
   const exists = existing.some((line) => line.toLowerCase() === code);
   if (!open.value) {
@@ -134,7 +134,7 @@ export function AddLine({ existing }: { readonly existing: readonly string[] }) 
           await call('PUT', `/api/lines/${seg(code)}`, { json: { name: name.value } });
           navigate(`/lines/${seg(code)}`);
         } catch (error) {
-          trouble.value = getErrorMessage(error);
+          problem.value = getErrorMessage(error);
         }
       }}
     >
@@ -166,7 +166,7 @@ export function AddLine({ existing }: { readonly existing: readonly string[] }) 
           {commonTexts.cancel}
         </button>
       </div>
-      <Notice text={trouble.value} />
+      <Notice text={problem.value} />
     </form>
   );
 }

@@ -24,17 +24,17 @@ export type AddStep =
 export function createAddProductModel(onAdded: (code: string) => void) {
   const draft = signal<NewProduct | null>(null);
   const step = signal<AddStep>({ step: 'waiting' });
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
 
   function chooseFile(file: File, line: string): void {
     if (step.value.step === 'sending' || step.value.step === 'surveying') return;
     if (!getModelMediaType(file.name)) {
-      trouble.value = commonTexts.errors.notAModel(file.name);
+      problem.value = commonTexts.errors.notAModel(file.name);
       return;
     }
     draft.value = { file, line, ...guessProduct(file.name) };
     step.value = { step: 'asking' };
-    trouble.value = null;
+    problem.value = null;
   }
 
   function change(part: Partial<NewProduct>): void {
@@ -44,7 +44,7 @@ export function createAddProductModel(onAdded: (code: string) => void) {
   function cancel(): void {
     draft.value = null;
     step.value = { step: 'waiting' };
-    trouble.value = null;
+    problem.value = null;
   }
 
   async function send(): Promise<void> {
@@ -52,7 +52,7 @@ export function createAddProductModel(onAdded: (code: string) => void) {
     if (!product) return;
     const path = `/api/products/${seg(product.code)}`;
     let stored = false;
-    trouble.value = null;
+    problem.value = null;
     step.value = { step: 'sending', share: 0 };
     try {
       const { code, name, line } = product;
@@ -64,14 +64,14 @@ export function createAddProductModel(onAdded: (code: string) => void) {
       cancel();
       onAdded(code);
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
       // do not leave a product without its model behind
       if (stored) await call('DELETE', path).catch(() => undefined);
       step.value = { step: 'asking' };
     }
   }
 
-  return { draft, step, trouble, chooseFile, change, cancel, send };
+  return { draft, step, problem, chooseFile, change, cancel, send };
 }
 
 export type AddProductModel = ReturnType<typeof createAddProductModel>;

@@ -14,7 +14,7 @@ export interface LineGroup {
 export function createHomeModel() {
   const lines = signal<LineListAnswer['lines'] | null>(null);
   const products = signal<readonly ProductAnswer[]>([]);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
 
   async function load(): Promise<void> {
     try {
@@ -24,14 +24,14 @@ export function createHomeModel() {
       ]);
       products.value = productList.products;
       lines.value = lineList.lines;
-      trouble.value = null;
+      problem.value = null;
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
   const groups = computed(() => groupByLine(lines.value ?? [], products.value));
-  return { lines, products, trouble, groups, load };
+  return { lines, products, problem, groups, load };
 }
 
 /** The lines in order, each with its products. Products without a line come last. */

@@ -31,7 +31,7 @@ export function HomePage() {
   return (
     <>
       <Heading text={homeTexts.heading} />
-      <Notice text={model.trouble.value}>
+      <Notice text={model.problem.value}>
         <button type="button" onClick={model.load}>
           {commonTexts.tryAgain}
         </button>

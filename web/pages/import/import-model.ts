@@ -29,7 +29,7 @@ export function createImportModel() {
   const settings = signal<ImportSettings>(NO_DEFAULTS);
   /** The preview, or the result once the import is done. */
   const answer = signal<ImportAnswer | null>(null);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   const busy = signal(false);
   /** Whether the import skips refused lines. */
   const partial = signal(false);
@@ -46,7 +46,7 @@ export function createImportModel() {
     try {
       articles.value = (await get<ArticleListAnswer>('/api/articles')).articles;
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
@@ -56,7 +56,7 @@ export function createImportModel() {
     if (!sent) return;
     const request = ++latest;
     busy.value = true;
-    trouble.value = null;
+    problem.value = null;
     try {
       const { data } = await call<ImportAnswer>('POST', `/api/finishes/import${makeQuery(how)}`, {
         bytes: { data: sent, mediaType: getMediaType(sent.name) },
@@ -64,13 +64,13 @@ export function createImportModel() {
       if (request !== latest) return;
       answer.value = data;
       if (how === 'store' && !data.stored) {
-        trouble.value = importTexts.changedMeanwhile;
+        problem.value = importTexts.changedMeanwhile;
       }
     } catch (error) {
       if (request !== latest) return;
       // an unreadable file has no lines to show
       if (how === 'dry') answer.value = null;
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     } finally {
       if (request === latest) busy.value = false;
     }
@@ -94,7 +94,7 @@ export function createImportModel() {
     file,
     settings,
     answer,
-    trouble,
+    problem,
     busy,
     partial,
     kind,

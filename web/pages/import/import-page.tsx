@@ -33,8 +33,8 @@ export function ImportPage() {
         />
       </div>
       <SettingFields model={model} />
-      <div class="import-trouble">
-        <Notice text={model.trouble.value}>
+      <div class="import-problem">
+        <Notice text={model.problem.value}>
           {file && (
             <button type="button" onClick={() => void model.tryAgain()}>
               {texts.readAgain}

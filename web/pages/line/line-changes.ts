@@ -82,7 +82,7 @@ export function createLineWrites(path: string, line: Signal<Line | null>) {
   const waiting: LineChange[] = [];
   let last: Promise<unknown> = Promise.resolve();
 
-  function take({ data, etag }: Reply<Line>): void {
+  function receive({ data, etag }: Reply<Line>): void {
     stored = data;
     tag = etag;
     show();
@@ -109,7 +109,7 @@ export function createLineWrites(path: string, line: Signal<Line | null>) {
       } catch (error) {
         if (!(error instanceof ApiProblem) || error.code !== 'stale-line' || attempt === ATTEMPTS) throw error;
         meanwhile.push(...readChanges(error));
-        take(await call<Line>('GET', path));
+        receive(await call<Line>('GET', path));
       }
     }
   }
@@ -137,7 +137,7 @@ export function createLineWrites(path: string, line: Signal<Line | null>) {
       retryOnStale(async (now, ifMatch) => {
         const json = { rules: change(now.rules) };
         const { data, etag } = await call<RulesAnswer>('PUT', `${path}/rules`, { json, ifMatch });
-        take({ data: { ...now, rules: data.rules }, etag });
+        receive({ data: { ...now, rules: data.rules }, etag });
       }),
     );
   }
@@ -147,7 +147,7 @@ export function createLineWrites(path: string, line: Signal<Line | null>) {
     return queue(() => work(tag));
   }
 
-  return { take, edit, editRules, decide };
+  return { receive, edit, editRules, decide };
 }
 
 export type LineWrites = ReturnType<typeof createLineWrites>;

@@ -18,7 +18,7 @@ export function createLineModel(code: string) {
   const articles = signal<readonly Article[]>([]);
   /** Element id of the open row of the range. */
   const open = signal<string | null>(null);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   /** What the last change did. */
   const outcome = signal<string | null>(null);
 
@@ -49,11 +49,11 @@ export function createLineModel(code: string) {
       articles.value = articleList.articles;
       finishes.value = finishList.finishes;
       products.value = productList.products.filter((product) => product.line === found.data.line);
-      writes.take(found);
-      trouble.value = null;
+      writes.receive(found);
+      problem.value = null;
       void effects.load(products.value);
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
@@ -67,12 +67,12 @@ export function createLineModel(code: string) {
     waiting++;
     try {
       meanwhile.push(...(await writes.edit(change)));
-      trouble.value = null;
+      problem.value = null;
       // the last edit reports for all of them
       if (waiting === 1) outcome.value = describeSaved(meanwhile);
       void effects.load(products.value);
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     } finally {
       waiting--;
       if (waiting === 0) meanwhile = [];
@@ -84,7 +84,7 @@ export function createLineModel(code: string) {
       await call('DELETE', path);
       return true;
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
       return false;
     }
   }
@@ -107,7 +107,7 @@ export function createLineModel(code: string) {
     rules,
     effects,
     pictures,
-    trouble,
+    problem,
     outcome,
     load,
     edit,

@@ -25,13 +25,13 @@ export function LinePage({ code }: { readonly code: string }) {
   return (
     <>
       <div class="title-line">
-        <Heading text={line?.name ?? code} also={texts.line} />
+        <Heading text={line?.name ?? code} titlePrefix={texts.line} />
         <p class="soft small" role="status">
           {model.outcome.value}
         </p>
       </div>
       {/* an open row shows the message itself, where the user is looking */}
-      <Notice text={model.open.value === null ? model.trouble.value : null} />
+      <Notice text={model.open.value === null ? model.problem.value : null} />
       {line && (
         <>
           <dl class="title-block">
@@ -132,7 +132,7 @@ function LinePictures({ model }: { readonly model: LineModel }) {
       </div>
       <PictureJob
         model={pictures}
-        words={texts.pictures.makeAll}
+        button={texts.pictures.makeAll}
         disabled={!isReady}
         onStart={() => void pictures.start()}
         name={({ product, variant }) => texts.pictures.caption(names.get(product) ?? product, variant)}

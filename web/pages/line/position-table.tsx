@@ -72,7 +72,7 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
                   <td colSpan={5}>
                     <OptionsEditor
                       title={texts.optionsOf(label)}
-                      whole={commonTexts.options.wholeRange}
+                      otherwise={commonTexts.options.wholeRange}
                       options={options}
                       range={line.range}
                       finishes={model.finishes.value}

@@ -27,7 +27,7 @@ export function FileFields({ form, change }: FileFieldsProps) {
           <TextField
             name={texts.quality}
             value={form.quality}
-            instead="90"
+            placeholder="90"
             figure
             onInput={(quality) => change({ quality })}
           />

@@ -12,8 +12,8 @@ export function createPictureSetsModel() {
   /** Code of the open set; empty for a new one, null for none. */
   const open = signal<string | null>(null);
   const form = signal<SetForm>(NEW_SET);
-  const trouble = signal<string | null>(null);
-  const formTrouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
+  const formProblem = signal<string | null>(null);
   /** What the last change did. */
   const outcome = signal<string | null>(null);
   const busy = signal(false);
@@ -22,29 +22,29 @@ export function createPictureSetsModel() {
   async function load(): Promise<void> {
     try {
       sets.value = (await get<PictureSetListAnswer>(PATH)).sets;
-      trouble.value = null;
+      problem.value = null;
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
   function show(code: string | null, next: SetForm): void {
     open.value = code;
     form.value = next;
-    formTrouble.value = null;
+    formProblem.value = null;
     outcome.value = null;
   }
 
   async function attempt(work: () => Promise<string>): Promise<void> {
     busy.value = true;
-    formTrouble.value = null;
+    formProblem.value = null;
     try {
       const message = await work();
       await load();
       show(null, NEW_SET);
       outcome.value = message;
     } catch (error) {
-      formTrouble.value = getErrorMessage(error);
+      formProblem.value = getErrorMessage(error);
     } finally {
       busy.value = false;
     }
@@ -55,8 +55,8 @@ export function createPictureSetsModel() {
     open,
     form,
     read,
-    trouble,
-    formTrouble,
+    problem,
+    formProblem,
     outcome,
     busy,
     load,
@@ -67,7 +67,7 @@ export function createPictureSetsModel() {
     close: () => show(null, NEW_SET),
     change(part: Partial<SetForm>): void {
       form.value = { ...form.value, ...part };
-      formTrouble.value = null;
+      formProblem.value = null;
     },
     save: () =>
       attempt(async () => {

@@ -1,6 +1,6 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import type { PictureSetAnswer } from '../../../server/http/contracts/picture-set.ts';
-import { describeFormat, describeGround, describeSize, describeSubject } from '../../parts/describe-picture-set.ts';
+import { describeBackground, describeFormat, describeSize, describeSubject } from '../../parts/describe-picture-set.ts';
 import { Notice } from '../../parts/form.tsx';
 import { Heading } from '../../parts/shell.tsx';
 import { commonTexts } from '../../texts/common.ts';
@@ -23,7 +23,7 @@ export function PictureSetsPage() {
           {model.outcome.value}
         </p>
       </div>
-      <Notice text={model.trouble.value}>
+      <Notice text={model.problem.value}>
         <button type="button" onClick={() => void model.load()}>
           {commonTexts.tryAgain}
         </button>
@@ -82,7 +82,7 @@ function SetRow({ model, set }: { readonly model: PictureSetsModel; readonly set
         <td>{describeSubject(set)}</td>
         <td>{describeSize(set)}</td>
         <td>{describeFormat(set)}</td>
-        <td>{describeGround(set)}</td>
+        <td>{describeBackground(set)}</td>
       </tr>
       {open && (
         <tr class="opened no-print">

@@ -60,7 +60,7 @@ export function SetFields({ model, before }: SetFieldsProps) {
           <TextField
             name={texts.fileNames}
             value={form.names}
-            instead={getDefaultNames(form)}
+            placeholder={getDefaultNames(form)}
             onInput={(names) => change({ names })}
           />
           <p class="small soft">{texts.placeholders(NAME_FIELDS)}</p>
@@ -74,13 +74,13 @@ export function SetFields({ model, before }: SetFieldsProps) {
         {form.of === 'variants' && form.gs1Names && <p class="small soft measure whole">{GS1_CAVEAT}</p>}
       </div>
       <div class="set-end">
-        {begun && 'trouble' in read && (
+        {begun && 'problem' in read && (
           <p class="measure" role="status">
-            {read.trouble}
+            {read.problem}
           </p>
         )}
         <div class="actions">
-          <button type="submit" class="main" disabled={model.busy.value || 'trouble' in read}>
+          <button type="submit" class="main" disabled={model.busy.value || 'problem' in read}>
             {before?.ready ? texts.replaceBuiltIn : texts.saveSet}
           </button>
           <button type="button" onClick={model.close}>
@@ -97,7 +97,7 @@ export function SetFields({ model, before }: SetFieldsProps) {
             </button>
           )}
         </div>
-        <Notice text={model.formTrouble.value} />
+        <Notice text={model.formProblem.value} />
       </div>
     </form>
   );
@@ -127,7 +127,7 @@ function ViewFields({ form, change }: PartProps) {
       <TextField
         name={texts.closeUps}
         value={form.closeViews}
-        instead={texts.closeUpsExample}
+        placeholder={texts.closeUpsExample}
         onInput={(closeViews) => change({ closeViews })}
       />
       <TextField name={texts.minFill} value={form.minPercent} figure onInput={(minPercent) => change({ minPercent })} />

@@ -153,14 +153,14 @@ function toSize(form: SetForm): Partial<GivenPictureSet> {
   }
 }
 
-type ReadForm = { readonly set: PictureSet } | { readonly trouble: string };
+type ReadForm = { readonly set: PictureSet } | { readonly problem: string };
 
 /** Reads the form as the service would, so that mistakes show before anything is sent. */
 export function readForm(form: SetForm): ReadForm {
   try {
     return { set: readPictureSet(form.code, toBody(form)) };
   } catch (error) {
-    if (error instanceof Problem) return { trouble: error.message };
+    if (error instanceof Problem) return { problem: error.message };
     throw error;
   }
 }
@@ -176,7 +176,7 @@ const EXAMPLE = {
 /** The name of the set's first file; null when the form or its template is invalid. */
 export function nameExample(form: SetForm): string | null {
   const read = readForm({ ...form, code: form.code || 'set', name: form.name || 'Set' });
-  if ('trouble' in read) return null;
+  if ('problem' in read) return null;
   const { set } = read;
   const [size] = listFrameSizes(set.frame);
   const { widthPx, heightPx } = size!;

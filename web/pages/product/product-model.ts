@@ -50,7 +50,7 @@ export function createProductModel(code: string) {
   const budgets = signal<readonly Budget[]>([]);
   const finishes = signal<ReadonlyMap<string, FinishAnswer>>(new Map());
   const articles = signal<readonly Article[]>([]);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   /** Increases whenever pictures may have changed. */
   const version = signal(0);
 
@@ -82,10 +82,10 @@ export function createProductModel(code: string) {
   async function attempt(work: () => Promise<void>): Promise<boolean> {
     try {
       await work();
-      trouble.value = null;
+      problem.value = null;
       return true;
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
       return false;
     }
   }
@@ -200,7 +200,7 @@ export function createProductModel(code: string) {
     budgets,
     columns,
     finishes,
-    trouble,
+    problem,
     version,
     schedule,
     choices,

@@ -38,8 +38,8 @@ export function ProductPage({ code }: { readonly code: string }) {
   const product = model.product.value;
   return (
     <>
-      <Heading text={product?.name ?? code} also={product?.code} />
-      <Notice text={model.trouble.value} />
+      <Heading text={product?.name ?? code} titlePrefix={product?.code} />
+      <Notice text={model.problem.value} />
       {product && <TitleBlock model={model} />}
       <IncomingSection model={model} />
       {product?.model && (

@@ -23,13 +23,13 @@ export function createDiscontinueModel(
   const answer = signal<DiscontinueAnswer | null>(null);
   const uses = signal<WhereUsedAnswer | null>(null);
   const busy = signal(false);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
 
   async function loadUses(): Promise<void> {
     try {
       uses.value = await get<WhereUsedAnswer>(`/api/finishes/${seg(finish)}/where-used`);
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
@@ -37,12 +37,12 @@ export function createDiscontinueModel(
   function pick(code: string): void {
     replacedBy.value = code;
     answer.value = null;
-    trouble.value = null;
+    problem.value = null;
   }
 
   async function send(preview: boolean): Promise<void> {
     busy.value = true;
-    trouble.value = null;
+    problem.value = null;
     try {
       const json = { finish, preview, ...(replacedBy.value && { replacedBy: replacedBy.value }) };
       const { data } = await decide((tag) =>
@@ -54,13 +54,13 @@ export function createDiscontinueModel(
       answer.value = null;
       // the line has changed, so the user needs a new preview
       if (error instanceof ApiProblem && error.code === 'stale-line') await onChanged();
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     } finally {
       busy.value = false;
     }
   }
 
-  return { finish, replacedBy, answer, uses, busy, trouble, loadUses, pick, send };
+  return { finish, replacedBy, answer, uses, busy, problem, loadUses, pick, send };
 }
 
 type DiscontinueModel = ReturnType<typeof createDiscontinueModel>;
@@ -109,7 +109,7 @@ export function DiscontinueFinish({ model, entry, discontinue }: DiscontinueFini
           </div>
         </>
       )}
-      <Notice text={discontinue.trouble.value} />
+      <Notice text={discontinue.problem.value} />
       {answer.value && <Outcome outcome={describeDiscontinue(answer.value)} done={done} />}
     </div>
   );

@@ -80,7 +80,7 @@ export function EntryRow({ model, item, span, onClose }: EntryRowProps) {
               </>
             )}
           </div>
-          <Notice text={model.trouble.value} />
+          <Notice text={model.problem.value} />
           {uses && (
             <ul class="small soft measure">
               {describeUses(uses, model.line.value!.line).map((sentence) => (
@@ -159,7 +159,7 @@ export function ArticleRow({ model, row, span, onClose }: ArticleRowProps) {
               />
             </Field>
           </div>
-          <Notice text={model.trouble.value} />
+          <Notice text={model.problem.value} />
           <div class="actions">
             <button type="button" onClick={onClose}>
               {commonTexts.close}

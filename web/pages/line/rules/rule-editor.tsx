@@ -7,7 +7,7 @@ import { lineTexts } from '../../../texts/line.ts';
 import type { LineModel } from '../line-model.ts';
 import {
   countCompanions,
-  findTrouble,
+  findProblem,
   KINDS,
   listChoices,
   movePlace,
@@ -29,7 +29,7 @@ export function RuleEditor({ model, at }: { readonly model: LineModel; readonly 
   const { form } = rules.open.value!;
   const isNew = at >= line.rules.length;
   const change = (next: Partial<RuleForm>) => rules.openAt(at, { ...form, ...next });
-  const trouble = findTrouble(form, line, finishes);
+  const problem = findProblem(form, line, finishes);
   const companions = countCompanions(form, line, finishes, model.articles.value);
   const names = form.kind === 'excludes' || form.kind === 'requires';
   return (
@@ -74,11 +74,11 @@ export function RuleEditor({ model, at }: { readonly model: LineModel; readonly 
         onChange={(target) => change({ target })}
       />
       <p class="whole measure" role="status">
-        {trouble ?? toRuleSentence(toGivenRule(form) as Rule, model)}
-        {trouble === null && companions === 0 && ` ${texts.noCompanion}`}
+        {problem ?? toRuleSentence(toGivenRule(form) as Rule, model)}
+        {problem === null && companions === 0 && ` ${texts.noCompanion}`}
       </p>
       <div class="whole actions">
-        <button type="submit" class="main" disabled={trouble !== null || rules.busy.value}>
+        <button type="submit" class="main" disabled={problem !== null || rules.busy.value}>
           {texts.saveRule}
         </button>
         {!isNew && (

@@ -101,7 +101,7 @@ function listAt(line: Line, position: string, finishes: ReadonlyMap<string, Fini
 }
 
 /** The message with which the service would refuse the rule; null if it is valid. */
-export function findTrouble(form: RuleForm, line: Line, finishes: ReadonlyMap<string, FinishAnswer>): string | null {
+export function findProblem(form: RuleForm, line: Line, finishes: ReadonlyMap<string, FinishAnswer>): string | null {
   try {
     readRules([toGivenRule(form)], line.positions, finishes);
     return null;

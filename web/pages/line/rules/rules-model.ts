@@ -24,18 +24,18 @@ export function createRulesModel(
   onStored: (meanwhile: readonly string[]) => void,
 ) {
   const open = signal<OpenRule | null>(null);
-  const trouble = signal<{ readonly at: number; readonly message: string } | null>(null);
+  const problem = signal<{ readonly at: number; readonly message: string } | null>(null);
   const busy = signal(false);
 
   async function put(change: RulesChange, at: number): Promise<void> {
     busy.value = true;
-    trouble.value = null;
+    problem.value = null;
     try {
       onStored(await writes.editRules(change));
       open.value = null;
     } catch (error) {
       const about = error instanceof ApiProblem ? readRuleIndex(error.answer.where) : null;
-      trouble.value = { at: about ?? at, message: getErrorMessage(error) };
+      problem.value = { at: about ?? at, message: getErrorMessage(error) };
     } finally {
       busy.value = false;
     }
@@ -58,18 +58,18 @@ export function createRulesModel(
     const before = open.value?.at === at ? open.value.before : line.value?.rules[at];
     batch(() => {
       open.value = { at, form, before };
-      trouble.value = null;
+      problem.value = null;
     });
   }
 
   function close(): void {
     batch(() => {
       open.value = null;
-      trouble.value = null;
+      problem.value = null;
     });
   }
 
-  return { open, trouble, busy, save, remove, openAt, close };
+  return { open, problem, busy, save, remove, openAt, close };
 }
 
 /**
@@ -96,7 +96,7 @@ export interface Effect {
   readonly before: CountAnswer | null;
   /** Positions of its slots. */
   readonly positions: readonly string[];
-  readonly trouble: string | null;
+  readonly problem: string | null;
 }
 
 /** Counts the combinations that options and rules allow, product by product, after every change to the line. */
@@ -116,7 +116,7 @@ export function createEffectsModel() {
           counted: null,
           before: previous?.counted ?? null,
           positions: previous?.positions ?? [],
-          trouble: null,
+          problem: null,
         };
       });
     // one at a time, since a count may take the service a second
@@ -131,7 +131,7 @@ export function createEffectsModel() {
         const changing = slots.filter(({ fixed, primitives }) => !fixed && primitives > 0);
         change = { counted, positions: [...new Set(changing.flatMap(({ position }) => position ?? []))] };
       } catch (error) {
-        change = { trouble: getErrorMessage(error) };
+        change = { problem: getErrorMessage(error) };
       }
       // the line has changed meanwhile, and a newer run counts again
       if (thisRun !== run) return;

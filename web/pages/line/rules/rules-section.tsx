@@ -17,7 +17,7 @@ export function RulesSection({ model }: { readonly model: LineModel }) {
   const line = model.line.value!;
   const open = rules.open.value?.at ?? null;
   const adding = open === line.rules.length;
-  const trouble = rules.trouble.value;
+  const problem = rules.problem.value;
   return (
     <section>
       <div class="section-head">
@@ -50,9 +50,9 @@ export function RulesSection({ model }: { readonly model: LineModel }) {
                     >
                       {toRuleSentence(rule, model)}
                     </button>
-                    {trouble?.at === at && (
+                    {problem?.at === at && (
                       <p class="small" role="alert">
-                        {trouble.message}
+                        {problem.message}
                       </p>
                     )}
                   </th>
@@ -65,9 +65,9 @@ export function RulesSection({ model }: { readonly model: LineModel }) {
           </tbody>
         </table>
       )}
-      {trouble && trouble.at >= line.rules.length && (
+      {problem && problem.at >= line.rules.length && (
         <p class="small" role="alert">
-          {trouble.message}
+          {problem.message}
         </p>
       )}
       {line.positions.length >= 2 && !adding && (
@@ -98,7 +98,7 @@ function OpenRuleRow({ model, at }: { readonly model: LineModel; readonly at: nu
 /** Names of the products that a rule applies to. */
 function listAffected(model: LineModel, at: number): string {
   const effects = model.effects.effects.value;
-  if (effects.some(({ counted, trouble }) => counted === null && trouble === null)) return texts.counting;
+  if (effects.some(({ counted, problem }) => counted === null && problem === null)) return texts.counting;
   const bound = effects.filter(({ counted }) => counted?.effects?.binding.includes(at));
   return bound.length > 0 ? bound.map(({ product }) => product.name).join(', ') : texts.noProduct;
 }
@@ -128,7 +128,7 @@ function EffectsTable({ model }: { readonly model: LineModel }) {
   );
 }
 
-function EffectRow({ effect: { product, counted, before, trouble } }: { readonly effect: Effect }) {
+function EffectRow({ effect: { product, counted, before, problem } }: { readonly effect: Effect }) {
   const effects = counted?.effects;
   return (
     <tr>
@@ -137,7 +137,7 @@ function EffectRow({ effect: { product, counted, before, trouble } }: { readonly
       </th>
       {!counted || !effects ? (
         <td colSpan={3} class="soft">
-          {trouble ?? effectTexts.counting}
+          {problem ?? effectTexts.counting}
         </td>
       ) : (
         <>

@@ -93,7 +93,7 @@ function formatFigure(value: number): string {
   return String(Number(value.toPrecision(3)));
 }
 
-/** “0.84 m²”, “12 pieces”, “4 320 triangles”. */
+/** “0.84 m²”, “12 pieces”, “4,320 triangles”. */
 export function listCoverage({ areaM2, pieces, triangles }: SurveyedMaterial): string[] {
   return [formatArea(areaM2), contentsTexts.pieces(pieces), contentsTexts.triangles(triangles)];
 }

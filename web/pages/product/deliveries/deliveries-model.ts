@@ -11,7 +11,7 @@ export function createDeliveriesModel(product: string) {
   const list = signal<DeliveryListAnswer['deliveries']>([]);
   const names = signal<NamedBy>('name');
   const busy = signal(false);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   /** Findings of the new delivery, or those that block it. */
   const findings = signal<readonly Finding[]>([]);
   const latest = signal<number | null>(null);
@@ -22,7 +22,7 @@ export function createDeliveriesModel(product: string) {
 
   async function deliver(): Promise<void> {
     busy.value = true;
-    trouble.value = null;
+    problem.value = null;
     findings.value = [];
     latest.value = null;
     try {
@@ -32,12 +32,12 @@ export function createDeliveriesModel(product: string) {
       latest.value = data.delivery;
       await load();
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
       if (error instanceof ApiProblem) findings.value = (error.answer.findings ?? []) as readonly Finding[];
     } finally {
       busy.value = false;
     }
   }
 
-  return { list, names, busy, trouble, findings, latest, load, deliver };
+  return { list, names, busy, problem, findings, latest, load, deliver };
 }

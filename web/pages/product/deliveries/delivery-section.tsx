@@ -12,7 +12,7 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
   const list = deliveries.list.value;
   const unsaved = schedule.changes.value.any;
   const none = schedule.saved.value.rows.length === 0;
-  const { latest, findings, trouble, busy } = deliveries;
+  const { latest, findings, problem, busy } = deliveries;
   return (
     <section>
       <div class="section-head">
@@ -93,7 +93,7 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
         {none && !unsaved && <p class="soft">{texts.noVariants}</p>}
       </div>
       <Notice
-        text={trouble.value ?? (latest.value === null ? null : texts.done(latest.value, findings.value.length))}
+        text={problem.value ?? (latest.value === null ? null : texts.done(latest.value, findings.value.length))}
       />
       {findings.value.length > 0 && <FindingList findings={findings.value} />}
     </section>

@@ -15,7 +15,7 @@ type PreviewState = 'waiting' | 'live' | 'still';
 export function createPreviewModel(product: string) {
   const state = signal<PreviewState>('waiting');
   /** Why only a still picture is shown. */
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   const view = signal<View>('three-quarter');
   /** The frame that shows the canvas. */
   const frame = signal<HTMLElement | null>(null);
@@ -68,7 +68,7 @@ export function createPreviewModel(product: string) {
       file = answer.file;
       await applyChoices();
       state.value = 'live';
-      trouble.value = null;
+      problem.value = null;
     } catch (error) {
       if (!closed) fallBack(error);
     }
@@ -83,7 +83,7 @@ export function createPreviewModel(product: string) {
     canvas = null;
     file = '';
     state.value = 'still';
-    trouble.value = productTexts.figure.previewFailed(getErrorMessage(error).replace(/\.$/, ''));
+    problem.value = productTexts.figure.previewFailed(getErrorMessage(error).replace(/\.$/, ''));
   }
 
   async function applyChoices(): Promise<void> {
@@ -109,7 +109,7 @@ export function createPreviewModel(product: string) {
     live = null;
   }
 
-  return { state, trouble, view, frame, showIn, load, show, setView, close };
+  return { state, problem, view, frame, showIn, load, show, setView, close };
 }
 
 /**

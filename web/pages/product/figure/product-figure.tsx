@@ -29,7 +29,7 @@ export function ProductFigure({ model }: { readonly model: ProductModel }) {
             {row && <span class="code soft">{row.code}</span>}
           </p>
           {still ? (
-            <p class="soft">{preview.trouble.value}</p>
+            <p class="soft">{preview.problem.value}</p>
           ) : (
             <fieldset class="views no-print">
               <legend class="unseen">{texts.view}</legend>

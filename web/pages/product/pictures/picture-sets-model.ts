@@ -13,7 +13,7 @@ import { productTexts } from '../../../texts/product.ts';
 export interface SetRow {
   readonly set: PictureSetAnswer;
   readonly plan: SetPlanAnswer | null;
-  readonly trouble: string | null;
+  readonly problem: string | null;
 }
 
 /** A job that makes a picture set. */
@@ -28,7 +28,7 @@ export function createPictureSetsModel(product: string) {
   const path = `/api/products/${seg(product)}`;
   const rows = signal<readonly SetRow[]>([]);
   const job = signal<SetJob | null>(null);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   /** Code of the set whose files are listed; the files are null while they load. */
   const open = signal<string | null>(null);
   const files = signal<SetPlanAnswer['files'] | null>(null);
@@ -43,18 +43,18 @@ export function createPictureSetsModel(product: string) {
       const loaded = await Promise.all(sets.map(loadPlan));
       if (attempt !== latest) return;
       rows.value = loaded;
-      trouble.value = null;
+      problem.value = null;
     } catch (error) {
-      if (attempt === latest) trouble.value = getErrorMessage(error);
+      if (attempt === latest) problem.value = getErrorMessage(error);
     }
     if (open.value !== null) await loadFiles(open.value);
   }
 
   async function loadPlan(set: PictureSetAnswer): Promise<SetRow> {
     try {
-      return { set, plan: await get<SetPlanAnswer>(`${path}/picture-sets/${seg(set.code)}?files=0`), trouble: null };
+      return { set, plan: await get<SetPlanAnswer>(`${path}/picture-sets/${seg(set.code)}?files=0`), problem: null };
     } catch (error) {
-      return { set, plan: null, trouble: getErrorMessage(error) };
+      return { set, plan: null, problem: getErrorMessage(error) };
     }
   }
 
@@ -63,16 +63,16 @@ export function createPictureSetsModel(product: string) {
       const { files: found } = await get<SetPlanAnswer>(`${path}/picture-sets/${seg(code)}`);
       if (open.value === code) files.value = found ?? [];
     } catch (error) {
-      if (open.value === code) trouble.value = getErrorMessage(error);
+      if (open.value === code) problem.value = getErrorMessage(error);
     }
   }
 
   async function make(code: string): Promise<void> {
-    trouble.value = null;
+    problem.value = null;
     try {
       follow((await call<SetJobAnswer>('POST', `${path}/picture-sets/${seg(code)}`, { json: {} })).data);
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
@@ -83,7 +83,7 @@ export function createPictureSetsModel(product: string) {
       const open = await findOpenJob(`product=${seg(product)}`, 'picture-set');
       if (open && !job.value) follow(open);
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
@@ -92,15 +92,15 @@ export function createPictureSetsModel(product: string) {
     const { set, kept } = request as { readonly set: { readonly code: string }; readonly kept: number };
     job.value = { ...started, set: set.code, kept };
     unfollow = followJob(started.id, {
-      take({ arrived: _, ...progress }) {
+      onEvent({ arrived: _, ...progress }) {
         job.value = { ...progress, set: set.code, kept };
       },
-      end() {
+      onEnd() {
         close();
         void load();
       },
-      lose() {
-        trouble.value = productTexts.pictureSets.connectionLost;
+      onConnectionLost() {
+        problem.value = productTexts.pictureSets.connectionLost;
       },
     });
   }
@@ -110,7 +110,7 @@ export function createPictureSetsModel(product: string) {
     try {
       await call('DELETE', `/api/jobs/${seg(job.value.id)}`);
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
@@ -128,7 +128,7 @@ export function createPictureSetsModel(product: string) {
     if (next !== null) void loadFiles(next);
   }
 
-  return { rows, job, trouble, open, files, load, find, make, cancel, toggle, close };
+  return { rows, job, problem, open, files, load, find, make, cancel, toggle, close };
 }
 
 export type PictureSetsModel = ReturnType<typeof createPictureSetsModel>;

@@ -2,7 +2,12 @@ import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { SetFileAnswer } from '../../../../server/http/contracts/picture-set.ts';
 import { formatBytes } from '../../../format.ts';
-import { describeFormat, describeGround, describeSize, describeSubject } from '../../../parts/describe-picture-set.ts';
+import {
+  describeBackground,
+  describeFormat,
+  describeSize,
+  describeSubject,
+} from '../../../parts/describe-picture-set.ts';
 import { Field, Notice, Select } from '../../../parts/form.tsx';
 import { describeJob } from '../../../parts/jobs.ts';
 import { PictureJob } from '../../../parts/picture-job.tsx';
@@ -35,7 +40,7 @@ export function PicturesSection({ model }: { readonly model: ProductModel }) {
       </div>
       <PictureJob
         model={pictures}
-        words={texts.make}
+        button={texts.make}
         disabled={none}
         onStart={() => void pictures.start(rows.value === 'all' ? {} : { checkSet: rows.value })}
         name={({ variant }) => names.get(variant) ?? variant}
@@ -105,12 +110,12 @@ export function PictureSetsSection({ model }: { readonly model: ProductModel }) 
           </table>
         </div>
       )}
-      <Notice text={sets.trouble.value} />
+      <Notice text={sets.problem.value} />
     </section>
   );
 }
 
-function Row({ model, row: { set, plan, trouble } }: { readonly model: ProductModel; readonly row: SetRow }) {
+function Row({ model, row: { set, plan, problem } }: { readonly model: ProductModel; readonly row: SetRow }) {
   const { sets } = model;
   const job = sets.job.value?.set === set.code ? sets.job.value : null;
   const open = sets.open.value === set.code;
@@ -131,7 +136,7 @@ function Row({ model, row: { set, plan, trouble } }: { readonly model: ProductMo
         </th>
         <td>
           {describeSubject(set)}
-          <small class="soft">{describeGround(set)}</small>
+          <small class="soft">{describeBackground(set)}</small>
         </td>
         <td>
           {describeSize(set)}, {describeFormat(set)}
@@ -163,10 +168,10 @@ function Row({ model, row: { set, plan, trouble } }: { readonly model: ProductMo
           )}
         </td>
       </tr>
-      {(trouble !== null || job || (plan?.findings.length ?? 0) > 0) && (
+      {(problem !== null || job || (plan?.findings.length ?? 0) > 0) && (
         <tr>
           <td colSpan={6}>
-            {trouble !== null && <p class="measure">{trouble}</p>}
+            {problem !== null && <p class="measure">{problem}</p>}
             {plan?.findings.map(({ code, where, message }) => (
               <p class="measure small" key={`${code} ${where}`}>
                 {message}

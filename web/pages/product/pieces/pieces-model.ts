@@ -10,7 +10,7 @@ import type { RepairsModel } from '../readiness/repairs-model.ts';
 export function createPiecesModel(product: string, repairs: RepairsModel) {
   const open = signal(false);
   const busy = signal(false);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   const survey = signal<Survey | null>(null);
   const pieces = signal<readonly Piece[]>([]);
   const ticked = signal<ReadonlySet<string>>(new Set());
@@ -24,7 +24,7 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
 
   async function load(): Promise<void> {
     busy.value = true;
-    trouble.value = null;
+    problem.value = null;
     try {
       const answer = await get<SurveyAnswer>(`/api/products/${seg(product)}/survey?pieces=1`);
       batch(() => {
@@ -34,7 +34,7 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
         ticked.value = new Set([...ticked.value].filter((piece) => there.has(piece)));
       });
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     } finally {
       busy.value = false;
     }
@@ -59,13 +59,13 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
     if (!survey.value) return;
     const plan = planSeparations(pieces.value, ticked.value, name.value.trim(), survey.value);
     busy.value = true;
-    trouble.value = null;
+    problem.value = null;
     const done = await repairs.apply(plan);
     batch(() => {
       busy.value = false;
       if (!done) {
-        trouble.value = repairs.trouble.value?.text ?? null;
-        repairs.trouble.value = null;
+        problem.value = repairs.problem.value?.text ?? null;
+        repairs.problem.value = null;
         return;
       }
       message.value = repairs.made.value?.reports.map(({ message }) => message).join(' ') ?? null;
@@ -77,7 +77,7 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
   return {
     open,
     busy,
-    trouble,
+    problem,
     survey,
     pieces,
     ticked,

@@ -33,7 +33,7 @@ function PieceChoice({ model }: { readonly model: ProductModel }) {
   const ticked = pieces.ticked.value;
   const busy = pieces.busy.value || repairs.work.value !== null;
   if (!survey)
-    return pieces.trouble.value ? <Notice text={pieces.trouble.value} /> : <p role="status">{texts.loading}</p>;
+    return pieces.problem.value ? <Notice text={pieces.problem.value} /> : <p role="status">{texts.loading}</p>;
   return (
     <div class="piece-choice arrives">
       <PieceDrawing pieces={pieces.pieces.value} ticked={ticked} />
@@ -120,7 +120,7 @@ function PieceChoice({ model }: { readonly model: ProductModel }) {
             {busy ? texts.separating : texts.tickedCount(ticked.size)}
           </p>
         </form>
-        <Notice text={pieces.trouble.value ?? pieces.message.value} />
+        <Notice text={pieces.problem.value ?? pieces.message.value} />
       </div>
     </div>
   );

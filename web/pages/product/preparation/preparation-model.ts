@@ -12,7 +12,7 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
   const made = signal<readonly Repair[]>([]);
   const reports = signal<readonly RepairReport[]>([]);
   const busy = signal<'save' | 'replay' | null>(null);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   /** The result of applying the preparation again. */
   const replayed = signal<ModelAnswer | null>(null);
 
@@ -37,13 +37,13 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
   async function run(kind: 'save' | 'replay', task: () => Promise<void>): Promise<void> {
     batch(() => {
       busy.value = kind;
-      trouble.value = null;
+      problem.value = null;
       replayed.value = null;
     });
     try {
       await task();
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     } finally {
       busy.value = null;
     }
@@ -74,7 +74,7 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
       replayed.value = data;
     });
 
-  return { draft, reports, busy, trouble, replayed, changed, differs, load, move, remove, discard, save, replay };
+  return { draft, reports, busy, problem, replayed, changed, differs, load, move, remove, discard, save, replay };
 }
 
 /** Moves an item of a list by a number of places, at most to its end. */

@@ -50,7 +50,7 @@ export function PreparationSection({ model }: { readonly model: ProductModel }) 
           )}
         </div>
       </div>
-      <Notice text={preparation.trouble.value} />
+      <Notice text={preparation.problem.value} />
       {preparation.replayed.value && (
         <div class="arrives outcome" role="status">
           <h3>{texts.replayed(preparation.replayed.value.revision)}</h3>

@@ -175,11 +175,11 @@ function ImportVariants({ model }: { readonly model: ProductModel }) {
     asking.value = false;
   };
   const imported = repairs.imported.value;
-  const trouble = repairs.trouble.value;
+  const problem = repairs.problem.value;
   return (
     <div class="under no-print">
       <p role="status">{imported && texts.imported(imported.variants.length, imported.finishes.length)}</p>
-      <Notice text={trouble?.work === 'variants' ? trouble.text : null} />
+      <Notice text={problem?.work === 'variants' ? problem.text : null} />
       {asking.value ? (
         <div class="actions">
           <p>{texts.replaceQuestion(rows)}</p>

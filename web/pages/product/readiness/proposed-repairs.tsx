@@ -15,7 +15,7 @@ export function ProposedRepairs({ model }: { readonly model: ProductModel }) {
   const preview = repairs.preview.value;
   const made = repairs.made.value;
   const work = repairs.work.value;
-  const trouble = repairs.trouble.value;
+  const problem = repairs.problem.value;
   const unfit = preview?.reports.some(({ outcome }) => outcome === 'unfit') ?? false;
   let at = 0;
   return (
@@ -61,7 +61,7 @@ export function ProposedRepairs({ model }: { readonly model: ProductModel }) {
           </div>
         </>
       )}
-      <Notice text={trouble && trouble.work !== 'variants' ? trouble.text : null} />
+      <Notice text={problem && problem.work !== 'variants' ? problem.text : null} />
       {preview && <RepairOutcome answer={preview} before={model} />}
       {made && (
         <div class="arrives outcome" role="status">

@@ -14,7 +14,7 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
   const steps = signal<readonly Step[]>([]);
   const work = signal<RepairWork>(null);
   /** The latest error, shown beside the button of its action. */
-  const trouble = signal<{ readonly work: RepairWork; readonly text: string } | null>(null);
+  const problem = signal<{ readonly work: RepairWork; readonly text: string } | null>(null);
   const previewed = signal<{ readonly of: string; readonly answer: RepairAnswer } | null>(null);
   /** The result of the latest repairs. */
   const made = signal<RepairAnswer | null>(null);
@@ -42,7 +42,7 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
   function edit(change: (steps: readonly Step[]) => readonly Step[]): void {
     batch(() => {
       steps.value = change(steps.value);
-      trouble.value = null;
+      problem.value = null;
     });
   }
 
@@ -50,13 +50,13 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
     if (work.value) return false;
     batch(() => {
       work.value = kind;
-      trouble.value = null;
+      problem.value = null;
     });
     try {
       await task();
       return true;
     } catch (error) {
-      trouble.value = { work: kind, text: getErrorMessage(error) };
+      problem.value = { work: kind, text: getErrorMessage(error) };
       return false;
     } finally {
       work.value = null;
@@ -95,7 +95,7 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
   return {
     steps,
     work,
-    trouble,
+    problem,
     made,
     imported,
     chosen,

@@ -167,7 +167,7 @@ export function IncomingSection({ model }: { readonly model: ProductModel }) {
     <section
       ref={section}
       class="incoming no-print"
-      hidden={!shown && !revisions.trouble.value && !revisions.message.value}
+      hidden={!shown && !revisions.problem.value && !revisions.message.value}
     >
       {shown && <h2>{waiting ? texts.arrived(waiting.revision) : texts.uploading}</h2>}
       {sending !== null && (
@@ -176,7 +176,7 @@ export function IncomingSection({ model }: { readonly model: ProductModel }) {
           <progress aria-label={commonTexts.uploaded} value={sending} />
         </p>
       )}
-      <Notice text={revisions.trouble.value ?? revisions.message.value} />
+      <Notice text={revisions.problem.value ?? revisions.message.value} />
       {waiting && <IncomingRevision model={model} answer={waiting} />}
     </section>
   );
@@ -211,7 +211,7 @@ function IncomingRevision({ model, answer }: { readonly model: ProductModel; rea
         <button type="button" class="main" disabled={busy} onClick={() => void revisions.use(answer.revision)}>
           {texts.use}
         </button>
-        <button type="button" disabled={busy} onClick={revisions.leave}>
+        <button type="button" disabled={busy} onClick={revisions.keepCurrent}>
           {commonTexts.cancel}
         </button>
         <p class="soft" role="status">

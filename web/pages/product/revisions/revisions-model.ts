@@ -7,7 +7,7 @@ import { revisionsTexts } from '../../../texts/product.ts';
 export function createRevisionsModel(product: string, onChanged: () => Promise<void>) {
   const path = `/api/products/${seg(product)}`;
   const list = signal<RevisionListAnswer['revisions']>([]);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   const busy = signal(false);
   /** Share of the upload, 0–1; null without one. */
   const sending = signal<number | null>(null);
@@ -22,13 +22,13 @@ export function createRevisionsModel(product: string, onChanged: () => Promise<v
 
   async function attempt(work: () => Promise<void>): Promise<void> {
     batch(() => {
-      trouble.value = null;
+      problem.value = null;
       message.value = null;
     });
     try {
       await work();
     } catch (error) {
-      trouble.value = getErrorMessage(error);
+      problem.value = getErrorMessage(error);
     }
   }
 
@@ -73,14 +73,14 @@ export function createRevisionsModel(product: string, onChanged: () => Promise<v
     });
   }
 
-  function leave(): void {
+  function keepCurrent(): void {
     const revision = waiting.value?.revision;
     if (revision === undefined) return;
     batch(() => {
       waiting.value = null;
-      message.value = revisionsTexts.leftAlone(revision);
+      message.value = revisionsTexts.keptCurrent(revision);
     });
   }
 
-  return { list, trouble, busy, sending, waiting, message, load, send, use, leave };
+  return { list, problem, busy, sending, waiting, message, load, send, use, keepCurrent };
 }

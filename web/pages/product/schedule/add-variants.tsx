@@ -32,7 +32,7 @@ export function ExpandForm({ model, onClose }: { readonly model: ProductModel; r
           template.value ?? defaultTemplate,
           chosen.map(({ slot }) => slot),
         );
-        if (schedule.trouble.value === null) onClose();
+        if (schedule.problem.value === null) onClose();
       }}
     >
       <h3>{texts.expand}</h3>
@@ -98,7 +98,7 @@ export function CheckSetForm({ model, onClose }: { readonly model: ProductModel;
       onSubmit={async (event) => {
         event.preventDefault();
         await schedule.addCheckSet(kind.value);
-        if (schedule.trouble.value === null) onClose();
+        if (schedule.problem.value === null) onClose();
       }}
     >
       <h3>{texts.addCheckSet}</h3>
@@ -120,7 +120,7 @@ export function CheckSetForm({ model, onClose }: { readonly model: ProductModel;
         ))}
       </fieldset>
       <p class="measure" role="status">
-        {choices.previewTrouble.value ?? (planned ? texts.checkSet(kind.value, planned) : texts.planning)}
+        {choices.previewProblem.value ?? (planned ? texts.checkSet(kind.value, planned) : texts.planning)}
         {unsaved && texts.saveFirst}
       </p>
       <div class="actions">

@@ -34,7 +34,7 @@ interface Given {
 export function createChoicesModel({ path, line, columns, finishes, articles }: Given) {
   const counted = signal<CountAnswer | null>(null);
   const preview = signal<{ readonly kind: CheckSetKind; readonly set: CheckSetPreview } | null>(null);
-  const previewTrouble = signal<string | null>(null);
+  const previewProblem = signal<string | null>(null);
 
   const scope = computed(() => toScope(line.value, columns.value, finishes.value, articles.value));
   const guide = computed(() => {
@@ -58,17 +58,17 @@ export function createChoicesModel({ path, line, columns, finishes, articles }: 
 
   async function planCheckSet(kind: CheckSetKind): Promise<void> {
     preview.value = null;
-    previewTrouble.value = null;
+    previewProblem.value = null;
     try {
       const json = { kind, preview: true };
       const { data } = await call<CheckSetPreview>('POST', `${path}/schedule/check-set`, { json });
       preview.value = { kind, set: data };
     } catch (error) {
-      previewTrouble.value = getErrorMessage(error);
+      previewProblem.value = getErrorMessage(error);
     }
   }
 
-  return { scope, guide, counted, preview, previewTrouble, explainRow, count, planCheckSet };
+  return { scope, guide, counted, preview, previewProblem, explainRow, count, planCheckSet };
 }
 
 /** The slots, line, finishes and articles that rules are compiled for. */

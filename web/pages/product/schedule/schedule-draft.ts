@@ -56,7 +56,7 @@ export function setName(draft: Draft, key: number, name: string): Draft {
   return changeRow(draft, key, (row) => ({ ...row, name }));
 }
 
-/** Stores a GTIN as typed; `listRowTroubles` checks it. */
+/** Stores a GTIN as typed; `listRowProblems` checks it. */
 export function setGtin(draft: Draft, key: number, gtin: string): Draft {
   return changeRow(draft, key, (row) => ({ ...row, gtin }));
 }
@@ -179,8 +179,8 @@ export function describeChanges(changes: Changes): string {
 }
 
 /** Why rows cannot be saved, by row key: codes, names and GTINs must be well formed and unique. */
-export function listRowTroubles(draft: Draft): ReadonlyMap<number, string> {
-  const troubles = new Map<number, string>();
+export function listRowProblems(draft: Draft): ReadonlyMap<number, string> {
+  const problems = new Map<number, string>();
   const pattern = new RegExp(CODE_PATTERN);
   const codes = new Map<string, number>();
   const names = new Map<string, number>();
@@ -192,37 +192,37 @@ export function listRowTroubles(draft: Draft): ReadonlyMap<number, string> {
     const gtin = checkGtin(row.gtin);
     const sameGtin = gtin.digits === null ? undefined : gtins.get(gtin.digits);
     if (!pattern.test(row.code)) {
-      troubles.set(row.key, scheduleTexts.badCode);
+      problems.set(row.key, scheduleTexts.badCode);
     } else if (sameCode !== undefined) {
-      troubles.set(row.key, scheduleTexts.sameCode(sameCode + 1));
+      problems.set(row.key, scheduleTexts.sameCode(sameCode + 1));
     } else if (length < NAME_LENGTH.min || length > NAME_LENGTH.max) {
-      troubles.set(row.key, scheduleTexts.badName(NAME_LENGTH.min, NAME_LENGTH.max));
+      problems.set(row.key, scheduleTexts.badName(NAME_LENGTH.min, NAME_LENGTH.max));
     } else if (sameName !== undefined) {
-      troubles.set(row.key, scheduleTexts.sameName(sameName + 1));
-    } else if (gtin.trouble !== null) {
-      troubles.set(row.key, gtin.trouble);
+      problems.set(row.key, scheduleTexts.sameName(sameName + 1));
+    } else if (gtin.problem !== null) {
+      problems.set(row.key, gtin.problem);
     } else if (sameGtin !== undefined) {
-      troubles.set(row.key, scheduleTexts.sameGtin(sameGtin + 1));
+      problems.set(row.key, scheduleTexts.sameGtin(sameGtin + 1));
     }
     if (gtin.digits !== null && sameGtin === undefined) gtins.set(gtin.digits, at);
     if (sameCode === undefined) codes.set(foldCode(row.code), at);
     if (sameName === undefined) names.set(row.name.trim().toLowerCase(), at);
   });
-  return troubles;
+  return problems;
 }
 
 interface GtinCheck {
   /** 14 digits; null without a well-formed GTIN. */
   readonly digits: string | null;
-  readonly trouble: string | null;
+  readonly problem: string | null;
 }
 
 function checkGtin(text = ''): GtinCheck {
-  if (text.trim() === '') return { digits: null, trouble: null };
+  if (text.trim() === '') return { digits: null, problem: null };
   try {
-    return { digits: readGtin(text, ''), trouble: null };
+    return { digits: readGtin(text, ''), problem: null };
   } catch (error) {
-    if (error instanceof Problem) return { digits: null, trouble: error.message };
+    if (error instanceof Problem) return { digits: null, problem: error.message };
     throw error;
   }
 }

@@ -3,7 +3,7 @@ import type { CheckSetAnswer, ExpandAnswer, ScheduleAnswer } from '../../../../s
 import { ApiProblem, call, getErrorMessage, seg } from '../../../api.ts';
 import { scheduleTexts } from '../../../texts/product-schedule.ts';
 import type { CheckSetKind } from './choices-model.ts';
-import { type Draft, EMPTY, fromSchedule, listChanges, listRowTroubles, toSchedule } from './schedule-draft.ts';
+import { type Draft, EMPTY, fromSchedule, listChanges, listRowProblems, toSchedule } from './schedule-draft.ts';
 
 /** The open editor of a row: for the variant itself, or for the finish of one slot. */
 interface OpenCell {
@@ -32,14 +32,14 @@ export function createScheduleModel(product: string, onSaved: () => void) {
   /** Whether someone else has saved a newer version. */
   const outdated = signal(false);
   const busy = signal(false);
-  const trouble = signal<string | null>(null);
+  const problem = signal<string | null>(null);
   /** The result of the last action. */
   const message = signal<string | null>(null);
   /** False until the schedule has arrived. */
   const loaded = signal(previous !== undefined);
 
   const changes = computed(() => listChanges(saved.value, draft.value));
-  const rowTroubles = computed(() => listRowTroubles(draft.value));
+  const rowProblems = computed(() => listRowProblems(draft.value));
   const selectedRow = computed(() => {
     const { rows, defaultKey } = draft.value;
     return rows.find((row) => row.key === selected.value) ?? rows.find((row) => row.key === defaultKey) ?? null;
@@ -53,7 +53,7 @@ export function createScheduleModel(product: string, onSaved: () => void) {
       draft.value = next;
       tag.value = etag;
       outdated.value = false;
-      trouble.value = null;
+      problem.value = null;
       loaded.value = true;
       if (open.value && !next.rows.some((row) => row.key === open.value?.key)) open.value = null;
     });
@@ -65,7 +65,7 @@ export function createScheduleModel(product: string, onSaved: () => void) {
       applyAnswer(data, etag);
     } catch (error) {
       if (error instanceof ApiProblem && ['not-found', 'no-schedule'].includes(error.code)) applyAnswer(null, null);
-      else trouble.value = getErrorMessage(error);
+      else problem.value = getErrorMessage(error);
     }
   }
 
@@ -76,13 +76,13 @@ export function createScheduleModel(product: string, onSaved: () => void) {
 
   async function run(work: () => Promise<void>): Promise<void> {
     busy.value = true;
-    trouble.value = null;
+    problem.value = null;
     message.value = null;
     try {
       await work();
     } catch (error) {
       outdated.value = error instanceof ApiProblem && error.code === 'stale-schedule';
-      trouble.value = outdated.value ? scheduleTexts.savedByOthers : getErrorMessage(error);
+      problem.value = outdated.value ? scheduleTexts.savedByOthers : getErrorMessage(error);
     } finally {
       busy.value = false;
     }
@@ -139,7 +139,7 @@ export function createScheduleModel(product: string, onSaved: () => void) {
     batch(() => {
       draft.value = saved.value;
       outdated.value = false;
-      trouble.value = null;
+      problem.value = null;
       message.value = null;
     });
   }
@@ -156,11 +156,11 @@ export function createScheduleModel(product: string, onSaved: () => void) {
     open,
     outdated,
     busy,
-    trouble,
+    problem,
     message,
     loaded,
     changes,
-    rowTroubles,
+    rowProblems,
     selectedRow,
     load,
     edit,

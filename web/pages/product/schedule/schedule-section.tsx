@@ -23,7 +23,7 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
   };
   const changes = schedule.changes.value;
   const rows = schedule.draft.value.rows.length;
-  const troubles = schedule.rowTroubles.value.size;
+  const problems = schedule.rowProblems.value.size;
   const busy = schedule.busy.value;
   const product = `/api/products/${seg(model.code)}`;
   return (
@@ -79,7 +79,7 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
               <button
                 type="button"
                 class="main"
-                disabled={busy || troubles > 0 || rows === 0}
+                disabled={busy || problems > 0 || rows === 0}
                 onClick={() => void schedule.save()}
               >
                 {texts.saveSchedule}
@@ -89,7 +89,7 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
         </div>
       </div>
       {changes.any && rows === 0 && <Notice text={texts.needsVariant} />}
-      <Notice text={schedule.trouble.value}>
+      <Notice text={schedule.problem.value}>
         {schedule.outdated.value && (
           <>
             <button type="button" onClick={() => void schedule.save(true)}>

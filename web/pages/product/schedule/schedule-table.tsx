@@ -64,7 +64,7 @@ function ScheduleRow({ model, row, at }: ScheduleRowProps) {
   const { schedule } = model;
   const open = schedule.open.value?.key === row.key ? schedule.open.value : null;
   const state = schedule.changes.value.rows.get(row.key) ?? 'saved';
-  const trouble = schedule.rowTroubles.value.get(row.key);
+  const problem = schedule.rowProblems.value.get(row.key);
   const selected = schedule.selectedRow.value?.key === row.key;
   const isDefault = schedule.draft.value.defaultKey === row.key;
   const objections = model.choices.explainRow(row.choices);
@@ -100,7 +100,7 @@ function ScheduleRow({ model, row, at }: ScheduleRowProps) {
             class="code"
             size={10}
             aria-label={texts.codeOf(at + 1)}
-            aria-invalid={trouble ? 'true' : undefined}
+            aria-invalid={problem ? 'true' : undefined}
             value={row.code}
             spellcheck={false}
             onInput={(event) => {
@@ -113,7 +113,7 @@ function ScheduleRow({ model, row, at }: ScheduleRowProps) {
           <input
             type="text"
             aria-label={texts.nameOf(at + 1)}
-            aria-invalid={trouble ? 'true' : undefined}
+            aria-invalid={problem ? 'true' : undefined}
             value={row.name}
             onInput={(event) => {
               const name = event.currentTarget.value;
@@ -122,7 +122,7 @@ function ScheduleRow({ model, row, at }: ScheduleRowProps) {
           />
           {isDefault && <small class="soft">{texts.isDefault}</small>}
           {row.gtin && <small class="soft">{texts.gtin(row.gtin)}</small>}
-          {trouble && <small role="alert">{trouble}</small>}
+          {problem && <small role="alert">{problem}</small>}
         </td>
         {model.columns.value.map((slot) => {
           const finish = model.getFinish(row.choices[slot.slot]);

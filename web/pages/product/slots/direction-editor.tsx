@@ -21,7 +21,7 @@ const ANGLES = [0, 45, 90, 135] as const;
 
 /** The editor of a slot's direction: the angle, the proposal with its reason, and a drawing on the part. */
 export function DirectionEditor({ model, slot, onUse, onClose }: DirectionEditorProps) {
-  const trouble = useSignal<string | null>(null);
+  const problem = useSignal<string | null>(null);
   const { proposedGrain: proposal, grainMark: mark } = slot;
   const followed = describeDirections(slot);
   const grainDegrees = getShownDirection(slot);
@@ -32,7 +32,7 @@ export function DirectionEditor({ model, slot, onUse, onClose }: DirectionEditor
   const commit = (text: string) => {
     const degrees = Number(text.replace(/°$/, '').trim());
     const isAngle = text !== '' && Number.isFinite(degrees) && Math.abs(degrees) <= 360;
-    trouble.value = isAngle ? null : texts.notAnAngle(text.slice(0, 20));
+    problem.value = isAngle ? null : texts.notAnAngle(text.slice(0, 20));
     if (isAngle) onUse(degrees);
   };
   return (
@@ -46,7 +46,7 @@ export function DirectionEditor({ model, slot, onUse, onClose }: DirectionEditor
               label={texts.degreesOf(slot.label)}
               size={6}
               value={String(grainDegrees)}
-              invalid={trouble.value !== null}
+              invalid={problem.value !== null}
               onCommit={commit}
             />
           </Field>
@@ -61,7 +61,7 @@ export function DirectionEditor({ model, slot, onUse, onClose }: DirectionEditor
             </button>
           ))}
         </div>
-        {trouble.value && <p class="small">{trouble.value}</p>}
+        {problem.value && <p class="small">{problem.value}</p>}
         {followed !== null && <p class="measure">{texts.following(followed)}</p>}
         {followed === null && (
           <p class={proposal ? 'measure' : 'measure soft'}>

@@ -182,7 +182,7 @@ function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
           <td colSpan={7}>
             <OptionsEditor
               title={texts.optionsOf(slot.label)}
-              whole={position ? texts.sameAsPosition(position.label) : texts.wholeRange}
+              otherwise={position ? texts.sameAsPosition(position.label) : texts.wholeRange}
               options={slot.options}
               range={line?.range ?? []}
               finishes={[...model.finishes.value.values()]}

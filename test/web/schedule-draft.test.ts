@@ -7,7 +7,7 @@ import {
   EMPTY,
   fromSchedule,
   listChanges,
-  listRowTroubles,
+  listRowProblems,
   moveRow,
   removeRow,
   setChoice,
@@ -30,7 +30,7 @@ const saved = fromSchedule(SCHEDULE);
 const codes = (draft: typeof saved) => draft.rows.map((row) => row.code).join(' ');
 
 describe('editing a schedule', () => {
-  it('gives back what it was given', () => {
+  it('returns the same schedule without an edit', () => {
     expect(toSchedule(saved)).toEqual(SCHEDULE);
   });
 
@@ -41,7 +41,7 @@ describe('editing a schedule', () => {
     expect(saved.rows[2]!.choices).toEqual({});
   });
 
-  it('writes a GTIN, and takes it away; a copy of the row is another trade item', () => {
+  it('sets a GTIN and removes it; a copy of the row is another trade item and has none', () => {
     const sold = setGtin(saved, 1, ' 6291041500213 ');
     expect(toSchedule(sold).variants[0]!.gtin).toBe('6291041500213');
     expect(listChanges(saved, sold).changed).toBe(1);
@@ -49,30 +49,30 @@ describe('editing a schedule', () => {
     const without = setGtin(sold, 1, ' ');
     expect(toSchedule(without)).toEqual(SCHEDULE);
     expect(listChanges(saved, without).any).toBe(false);
-    expect([...listRowTroubles(setGtin(sold, 2, '06291041500213')).keys()]).toEqual([2]);
-    expect(listRowTroubles(setGtin(saved, 3, '6291041500214')).get(3)).toContain('check digit');
+    expect([...listRowProblems(setGtin(sold, 2, '06291041500213')).keys()]).toEqual([2]);
+    expect(listRowProblems(setGtin(saved, 3, '6291041500214')).get(3)).toContain('check digit');
   });
 
-  it('duplicates a row under itself, with a code and name of its own', () => {
+  it('inserts a copy below the row, with its own code and name', () => {
     const twice = duplicateRow(duplicateRow(saved, 1), 1);
     expect(codes(twice)).toBe('A A-3 A-2 B C');
     expect(twice.rows.map((row) => row.name)).toContain('Ash 3');
     expect(twice.rows[1]!.choices).toEqual(SCHEDULE.variants[0]!.choices);
   });
 
-  it('moves rows, and leaves them at the ends', () => {
+  it('moves rows, but not past the ends', () => {
     expect(codes(moveRow(saved, 1, 1))).toBe('B A C');
     expect(codes(moveRow(saved, 1, -1))).toBe('A B C');
     expect(codes(moveRow(saved, 3, 1))).toBe('A B C');
   });
 
-  it('keeps the default by its row, whatever its code; the first row follows a default that goes', () => {
+  it('keeps the default with its row when the code changes; the first row replaces a removed default', () => {
     expect(toSchedule(setCode(saved, 2, 'B2')).default).toBe('B2');
     expect(toSchedule(setDefault(saved, 3)).default).toBe('C');
     expect(toSchedule(removeRow(saved, 2)).default).toBe('A');
   });
 
-  it('begins with nothing, and makes the first row the default', () => {
+  it('starts empty, and makes the first row the default', () => {
     const first = addRow(EMPTY);
     expect(toSchedule(first)).toEqual({
       default: 'V01',
@@ -82,15 +82,15 @@ describe('editing a schedule', () => {
   });
 });
 
-describe('what is not saved', () => {
-  it('is nothing when all is as it was, even by way of an edit and back', () => {
+describe('unsaved changes', () => {
+  it('are none after an edit that is changed back', () => {
     expect(listChanges(saved, saved).any).toBe(false);
     const back = setName(setName(saved, 1, 'Elm'), 1, 'Ash');
     expect(listChanges(saved, back).any).toBe(false);
     expect(listChanges(saved, setChoice(setChoice(saved, 2, 'legs', 'TWO'), 2, 'legs', null)).any).toBe(false);
   });
 
-  it('is said by row and in a sentence', () => {
+  it('are listed by row and in a sentence', () => {
     const draft = removeRow(duplicateRow(setName(saved, 1, 'Elm'), 2), 3);
     const changes = listChanges(saved, draft);
     expect([...changes.rows.values()]).toEqual(['changed', 'saved', 'new']);
@@ -99,11 +99,11 @@ describe('what is not saved', () => {
     expect(listChanges(saved, setDefault(saved, 1))).toMatchObject({ defaultChanged: true, any: true, changed: 0 });
   });
 
-  it('cannot be saved while codes or names are doubled or not well formed', () => {
-    expect(listRowTroubles(saved).size).toBe(0);
-    expect([...listRowTroubles(setCode(saved, 3, 'a')).keys()]).toEqual([3]);
-    expect([...listRowTroubles(setName(saved, 2, 'ASH ')).keys()]).toEqual([2]);
-    expect([...listRowTroubles(setName(saved, 2, ' ')).keys()]).toEqual([2]);
-    expect([...listRowTroubles(setCode(saved, 1, 'no spaces')).keys()]).toEqual([1]);
+  it('cannot be saved while codes or names are duplicates or malformed', () => {
+    expect(listRowProblems(saved).size).toBe(0);
+    expect([...listRowProblems(setCode(saved, 3, 'a')).keys()]).toEqual([3]);
+    expect([...listRowProblems(setName(saved, 2, 'ASH ')).keys()]).toEqual([2]);
+    expect([...listRowProblems(setName(saved, 2, ' ')).keys()]).toEqual([2]);
+    expect([...listRowProblems(setCode(saved, 1, 'no spaces')).keys()]).toEqual([1]);
   });
 });

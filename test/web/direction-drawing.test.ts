@@ -27,7 +27,7 @@ describe('the direction on a drawing', () => {
     expect(place(...lowerRight)).toEqual([expect.closeTo(0.8), expect.closeTo(0.9)]);
   });
 
-  it('stands where a picture would have it while there is none', () => {
+  it('is placed where a picture would show the product, until there is one', () => {
     // pictures fill 85 % of the frame in the tighter direction
     expect(fitBox(BOX, 'front')).toEqual({
       left: expect.closeTo(0.5 - 0.85 / 4),
@@ -52,7 +52,7 @@ describe('the direction on a drawing', () => {
     expect(Math.hypot(x, y)).toBeGreaterThan(0.5);
   });
 
-  it('stays on the piece, and is not drawn where directions differ there', () => {
+  it('stays on the piece, and is not drawn if directions differ on it', () => {
     const place = makePlacer(BOX, 'front', WHOLE);
     const { from, to } = drawArrow(mark('front', [0, 0], [1, 4]), 30, place)!;
     for (const [x, y] of [from, to]) {
