@@ -19,8 +19,8 @@ import { loadProduct } from './load-product.ts';
 import { requireModel, requireSchedule } from './loaded-product.ts';
 
 /**
- * Writes a delivery: one GLB with every variant of the schedule, checked, numbered and kept for good with its manifest.
- * @throws Problem `no-model`, `no-schedule`, `delivery-blocked` with the findings that stand against it
+ * Writes a delivery: one GLB with every variant of the schedule. It is checked, numbered, and stored for good with its manifest.
+ * @throws Problem `no-model`, `no-schedule`, `delivery-blocked` with the findings that block it
  */
 export async function deliver(
   context: Context,
@@ -52,9 +52,9 @@ export async function deliver(
   }
   const [last] = await context.stores.listDeliveries(code);
   const before = last ? await context.stores.getDelivery(code, last.delivery) : null;
-  // readiness says some of it before writing does, in the same words
-  const said = new Set(findings.map(({ message }) => message));
-  const added = written.findings.filter(({ message }) => !said.has(message));
+  // the readiness check has already made some findings of the writer, with the same messages
+  const known = new Set(findings.map(({ message }) => message));
+  const added = written.findings.filter(({ message }) => !known.has(message));
   const all = [...findings, ...added, ...listRenamed(before, schedule, names)];
   const createdAt = context.now().toISOString();
   return context.stores.addDelivery(code, (delivery) => ({
@@ -99,10 +99,10 @@ export async function deliver(
 }
 
 function refuse(findings: readonly Finding[]): never {
-  const against = groupFindings(findings.filter((finding) => finding.severity === 'error'));
+  const blocking = groupFindings(findings.filter((finding) => finding.severity === 'error'));
   throw new Problem('delivery-blocked', {
-    detail: PRODUCT_PROBLEMS['delivery-blocked'](against.length, against[0]!.message),
-    findings: against,
+    detail: PRODUCT_PROBLEMS['delivery-blocked'](blocking.length, blocking[0]!.message),
+    findings: blocking,
   });
 }
 
@@ -111,7 +111,7 @@ function listSizes(written: Written): FileSizes {
   return { jsonBytes, modelBytes, addedImageBytes, leftOutBytes, deadBytes, materials, images };
 }
 
-/** Shops switch variants by name; a name that changed since the last delivery breaks them. */
+/** Shops select variants by name. A name that changed since the last delivery breaks such a shop. */
 function listRenamed(before: DeliveryManifest | null, schedule: Schedule, names: 'name' | 'code'): Finding[] {
   if (names === 'code' || before?.names !== 'name') return [];
   const earlier = new Map(before.variants.map((variant) => [foldCode(variant.code), variant.name]));
@@ -133,8 +133,9 @@ function listRenamed(before: DeliveryManifest | null, schedule: Schedule, names:
 }
 
 /**
- * Writes a file and reads it back with other eyes. Errors the model arrived with go through; an error that only the
- * written file has is a fault of ours, and no file that has one is handed out.
+ * Writes a file and checks it independently of the writer. Errors that the model arrived with may stay. An error that only the
+ * written file has is a fault of Dyeworks.
+ * @throws Error if a check fails
  */
 export async function writeChecked(
   models: Models,

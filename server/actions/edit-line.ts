@@ -4,6 +4,7 @@ import type { Line, Options, RangeEntry } from '../core/line/line.ts';
 import { type GivenRule, readRules } from '../core/line/rules.ts';
 import type { Stores, TaggedLine } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
+import { listFirstChanges } from '../core/texts/answer-texts.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { createStoreCache } from './caching.ts';
@@ -67,10 +68,9 @@ function explain(stale: Problem, stores: Stores, tag: string, now: TaggedLine | 
   const read = recentlyRead(stores).get(tag);
   if (!read || !now) return stale;
   const changes = listLineChanges(read, now.line);
-  const more = changes.length > NAMED ? ` And ${changes.length - NAMED} more.` : '';
   return new Problem('stale-line', {
     ...stale.more,
-    detail: PRODUCT_PROBLEMS['stale-line'].withChanges(stale.message, `${changes.slice(0, NAMED).join(' ')}${more}`),
+    detail: PRODUCT_PROBLEMS['stale-line'].withChanges(stale.message, listFirstChanges(changes, NAMED)),
     findings: changes.map((message) => ({ message })),
   });
 }

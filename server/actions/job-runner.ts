@@ -1,53 +1,41 @@
 import { EventEmitter } from 'node:events';
 import { foldCode } from '../core/codes.ts';
-import {
-  addPart,
-  countLeading,
-  countParts,
-  findOpenPart,
-  type Job,
-  type JobStore,
-  type ListedJob,
-} from '../core/job/job.ts';
+import { countLeading, findOpenPart, type Job, type JobStore, type ListedJob } from '../core/job/job.ts';
 import { Problem } from '../core/problems.ts';
+import { JOB_TEXTS } from '../core/texts/answer-texts.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Jobs } from './context.ts';
-import { trackPace } from './estimate-remaining-time.ts';
+import { addOutcome, describeLost, trackTime } from './job-progress.ts';
 import { isBusyNow, waitWhileBusy } from './retry-while-busy.ts';
 
-/** Jobs that may wait; each is a whole schedule's pictures. */
+/** Jobs that may wait. Each makes the pictures of a whole schedule. */
 const QUEUE_LIMIT = 100;
-/** Lines kept of what did not come out; the rest is counted. */
-const FAILURES_KEPT = 100;
 /**
- * How far parts may run ahead of the first one that is not over. What arrives is told in order, so that one picture that
- * takes long holds back those after it.
+ * How far parts may run ahead of the first unfinished one. Readers get pictures in order, so a slow picture holds back those
+ * after it.
  */
 const AHEAD = 200;
 
 /**
- * How long parts that were there already may go unsaved: found again they cost nothing, and a synced write for each takes
- * longer than finding it.
+ * How long the job waits before it saves parts that existed already. Finding them again costs nothing, and a synced write for
+ * each takes longer than finding it.
  */
 const FOUND_KEPT_MS = 250;
 
 const MADE = Symbol('made');
 const FOUND = Symbol('found');
-/** A part that was begun and is neither made nor failed: it is done at the next start, or never. */
+/** A part that began and neither succeeded nor failed, because the job or the service stops. */
 const LEFT = Symbol('left');
 
-/**
- * Does one part of a job; parts are counted, so that a job taken up again goes on where it stopped. Answering `found` says
- * that there was nothing to do.
- */
+/** Does one part of a job, by its number from 0. The answer `found` means that the result existed already. */
 export type DoPart = (job: Job, part: number) => Promise<unknown>;
 
 type GivenJob = Pick<Job, 'id' | 'kind' | 'product' | 'line' | 'total' | 'request'>;
 
 /**
- * Runs jobs one after the other, several parts of one at once, begun in order: composing and encoding then use all cores
- * while the studio takes one shot after another. Progress is saved after every part. A part that fails is noted and the
- * job goes on; a job left over from before a restart goes on where it stood.
+ * Runs one job after the other, and several parts of a job at once: composing and encoding then use all cores while the studio
+ * takes one shot after another. It saves the progress after every part. If a part fails, the job continues. After a restart,
+ * open jobs continue where they stopped.
  */
 export class JobRunner implements Jobs {
   readonly #events = new EventEmitter().setMaxListeners(0);
@@ -66,9 +54,9 @@ export class JobRunner implements Jobs {
   #runningId: string | null = null;
 
   /**
-   * @param log told what went wrong with the keeping of jobs themselves
+   * @param log gets the errors of saving progress
    * @param now in milliseconds
-   * @param atOnce parts of a job under way at once
+   * @param atOnce parts of a job that run at once
    */
   constructor(
     store: JobStore,
@@ -82,11 +70,11 @@ export class JobRunner implements Jobs {
     this.#atOnce = atOnce;
   }
 
-  /** Starts working, open jobs of an earlier run first. */
+  /** Starts work, with the open jobs of an earlier run first. */
   async start(doPart: DoPart): Promise<void> {
     this.#doPart = doPart;
     const open = await this.#store.listOpen();
-    // one that was added meanwhile is among them
+    // the list includes jobs that were added in the meantime
     const known = new Set([...this.#queue.map(({ id }) => id), this.#runningId]);
     this.#queue.unshift(...open.filter(({ id }) => !known.has(id)));
     this.#work();
@@ -115,7 +103,7 @@ export class JobRunner implements Jobs {
     });
   }
 
-  /** The last jobs, the latest first; those of a product or a line where one is given. */
+  /** The latest jobs, newest first. @param of only those of a product or a line */
   async listLast(limit: number, of?: { readonly product?: string; readonly line?: string }): Promise<ListedJob[]> {
     const listed = await this.#store.listLast(limit, of);
     return listed.map((job) => {
@@ -125,24 +113,24 @@ export class JobRunner implements Jobs {
     });
   }
 
-  /** A job that waits is cancelled at once, one that runs when the parts under way are over. */
+  /** Cancels a waiting job at once, and a running one as soon as its current parts end. */
   async cancel(id: string): Promise<Job> {
     const job = await this.get(id);
     if (job.state !== 'queued' && job.state !== 'running') return job;
     const waiting = this.#queue.findIndex((queued) => queued.id === id);
     if (waiting >= 0) {
       this.#queue.splice(waiting, 1);
-      return this.#keep({ ...job, state: 'cancelled' });
+      return this.#save({ ...job, state: 'cancelled' });
     }
-    // a job whose progress could not be saved is open, and nothing runs it
-    if (id !== this.#runningId) return this.#keep({ ...job, state: 'cancelled' });
+    // a job whose progress could not be saved is open, but does not run
+    if (id !== this.#runningId) return this.#save({ ...job, state: 'cancelled' });
     this.#cancelled.add(id);
     return job;
   }
 
   /**
-   * The product was deleted: what its open jobs have left fails, and is not made for another product of the same code that
-   * comes after it.
+   * Makes the remaining parts of a deleted product's open jobs fail, so that they do not continue with a later product of the
+   * same code.
    */
   disown(product: string): void {
     const open = this.#current ? [...this.#queue, this.#current] : this.#queue;
@@ -151,12 +139,12 @@ export class JobRunner implements Jobs {
     }
   }
 
-  /** The job now, and whenever it has changed since it was told last, until it has ended. */
+  /** The job as it is, and again after changes, until it ends. */
   async *watch(id: string, signal: AbortSignal): AsyncGenerator<Job> {
     let latest: Job | null = null;
     let wake = () => {};
     const listener = (job: Job) => {
-      // progress only grows: a slow reader misses nothing but the figures in between
+      // progress only grows, so a slow reader misses only figures in between
       latest = job;
       wake();
     };
@@ -184,7 +172,7 @@ export class JobRunner implements Jobs {
     }
   }
 
-  /** Waits for the parts under way, finished or abandoned; what is left goes on at the next start. */
+  /** Waits until the current parts end. The rest continues at the next start. */
   async stop(): Promise<void> {
     this.#stopped = true;
     await this.#running;
@@ -199,8 +187,8 @@ export class JobRunner implements Jobs {
     this.#running = this.#run(job, this.#doPart)
       .catch((error: unknown) => {
         this.#log(error);
-        // it stays open and goes on at the next start; those who watch it need not wait for that
-        this.#events.emit(job.id, tellLost(this.#current ?? job));
+        // the job stays open and continues at the next start; readers must not wait until then
+        this.#events.emit(job.id, describeLost(this.#current ?? job));
       })
       .finally(() => {
         this.#cancelled.delete(job.id);
@@ -214,8 +202,8 @@ export class JobRunner implements Jobs {
 
   async #run(given: Job, doPart: DoPart): Promise<void> {
     const { remainingMs: _, ...fresh } = given;
-    let job: Job = await this.#keep({ ...fresh, state: 'running' });
-    const pace = trackPace(this.#now);
+    let job: Job = await this.#save({ ...fresh, state: 'running' });
+    const time = trackTime(this.#now);
     const underWay = new Set<Promise<void>>();
     let next = 0;
     let ticks = 0;
@@ -225,15 +213,15 @@ export class JobRunner implements Jobs {
       const ended = this.#try(job, part, doPart).then((outcome) => {
         underWay.delete(ended);
         if (outcome === LEFT) return;
-        if (outcome === FOUND) pace.pass();
+        if (outcome === FOUND) time.skip();
         else {
           made = true;
-          pace.tick();
+          time.tick();
           ticks++;
         }
         job = addOutcome(job, part, typeof outcome === 'string' ? outcome : null);
-        // before each of those begun together is over, the first says what all of them took
-        if (ticks >= this.#atOnce) job = { ...job, remainingMs: pace.estimate(job.total - job.done) };
+        // until all parts that began together end, the first would stand for the time of all of them
+        if (ticks >= this.#atOnce) job = { ...job, remainingMs: time.estimate(job.total - job.done) };
       });
       underWay.add(ended);
     };
@@ -247,36 +235,37 @@ export class JobRunner implements Jobs {
         }
         if (underWay.size === 0) break;
         await Promise.race(underWay);
-        // those that ended while this was written are in the next one
+        // parts that end while this is saved come with the next save
         if (made || this.#now() - keptAt >= FOUND_KEPT_MS) {
           made = false;
           keptAt = this.#now();
-          await this.#keep(job);
-        } else this.#tell(job);
+          await this.#save(job);
+        } else this.#publish(job);
       }
     } finally {
       await Promise.all(underWay);
     }
     const over = job.done === job.total;
-    // what was stopped stays open, and goes on at the next start
+    // a stopped job stays open, and continues at the next start
     if (!over && !this.#cancelled.has(job.id)) return;
     const { remainingMs: _none, ...ended } = job;
     const failed = job.failed === job.total && job.total > 0;
-    await this.#keep({ ...ended, state: !over ? 'cancelled' : failed ? 'failed' : 'done' });
+    await this.#save({ ...ended, state: !over ? 'cancelled' : failed ? 'failed' : 'done' });
   }
 
   #goesOn({ id }: Job): boolean {
     return !this.#stopped && !this.#cancelled.has(id);
   }
 
-  /** Does one part, and says why where it did not come out. What is busy now is tried again. */
+  /** Does one part. A text says why it failed. While the studio is full, it tries again. */
   async #try(job: Job, part: number, doPart: DoPart): Promise<string | typeof MADE | typeof FOUND | typeof LEFT> {
     for (;;) {
-      if (job.product !== null && (job.productGone || this.#disowned.has(job.id))) return describeDeleted(job.product);
+      if (job.product !== null && (job.productGone || this.#disowned.has(job.id)))
+        return JOB_TEXTS.productDeleted(job.product);
       try {
         return (await doPart(job, part)) === 'found' ? FOUND : MADE;
       } catch (error) {
-        // what fails because everything is closing is made at the next start
+        // a part that fails because the service stops is made at the next start
         if (this.#stopped) return LEFT;
         if (!isBusyNow(error)) return error instanceof Error ? error.message : String(error);
         await waitWhileBusy();
@@ -285,41 +274,14 @@ export class JobRunner implements Jobs {
     }
   }
 
-  async #keep(job: Job): Promise<Job> {
+  async #save(job: Job): Promise<Job> {
     await this.#store.saveProgress(job);
-    this.#tell(job);
+    this.#publish(job);
     return job;
   }
 
-  #tell(job: Job): void {
+  #publish(job: Job): void {
     if (job.state === 'running') this.#current = job;
     this.#events.emit(job.id, job);
   }
-}
-
-/** A job that cannot be kept, such as on a full disk, to those who watch it. */
-function tellLost({ remainingMs: _, ...job }: Job): Job {
-  const line = 'Its progress could not be kept, so that it stopped. It goes on when the service is started again.';
-  return { ...job, state: 'failed', failures: [...job.failures, line] };
-}
-
-/** The job with one part more that is over; `failure` says why it did not come out. */
-function addOutcome(job: Job, part: number, failure: string | null): Job {
-  const finished = addPart(job.finished, part);
-  const done = countParts(finished);
-  if (failure === null) return { ...job, finished, done };
-  const known = job.failures.includes(failure) || job.failures.length >= FAILURES_KEPT;
-  return {
-    ...job,
-    finished,
-    done,
-    failed: job.failed + 1,
-    failedParts: addPart(job.failedParts, part),
-    failures: known ? job.failures : [...job.failures, failure],
-  };
-}
-
-/** Why a picture failed whose product was deleted after the job began. */
-export function describeDeleted(product: string): string {
-  return `${product} was deleted after the job began; Dyeworks makes no more of its pictures.`;
 }

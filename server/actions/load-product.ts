@@ -8,6 +8,7 @@ import { mayNeedSeparation } from '../core/product/check-pieces.ts';
 import type { Product } from '../core/product/product.ts';
 import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { type Piece, SURVEY_FORMAT, type Survey } from '../core/product/survey.ts';
+import { MODEL_TEXTS } from '../core/texts/answer-texts.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { createStoreCache, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
@@ -90,10 +91,7 @@ export async function refreshSurvey(
       return { survey };
     } catch (error) {
       const refused = error instanceof Problem && error.code !== 'model-too-complex';
-      const survey = makeBlankSurvey(
-        model.bytes,
-        error instanceof Problem ? error.message : 'The model could not be measured. Try again in a minute.',
-      );
+      const survey = makeBlankSurvey(model.bytes, error instanceof Problem ? error.message : MODEL_TEXTS.notMeasured);
       if (refused) await context.stores.replaceSurvey(code, model.revision, survey, []);
       else unmeasured.set(key, survey);
       return { survey };

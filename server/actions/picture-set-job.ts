@@ -11,26 +11,27 @@ import { explainFailure } from './pictures-job.ts';
 import { judgeFiles, planProductSet, sortByView } from './product-set.ts';
 import type { Picture } from './take-picture.ts';
 
-/** One file: what of, and what tells it apart from the others of the set. */
+/** One file: its variant or finish, and what distinguishes it from the other files of the set. */
 export interface SetPart extends Pick<PictureKey, 'view' | 'widthPx' | 'heightPx' | 'bleedPx' | 'ground' | 'layer'> {
   /** Code of the variant, or of the finish. */
   readonly of: string;
 }
 
-/** What a job is to make. The set goes with it as it was: a change of it meanwhile makes no half of two sets. */
+/** The task of a job. It contains the set as it was, so that a later change of the set does not mix two versions. */
 export interface SetJobRequest {
   readonly set: PictureSet;
-  /** Those that were not there when the job was added. */
+  /** Files that did not exist when the job was added. */
   readonly parts: readonly SetPart[];
-  /** How many were. */
+  /** Number of files that existed. */
   readonly kept: number;
 }
 
-/** Files of one job; a product with more is made in several, by variants. */
+/** Files of one job. A product with more needs several jobs, by variants. */
 const SET_JOB_LIMIT = 20_000;
 
 /**
- * Adds a job that makes what is not there yet of a set; of all variants when none are named.
+ * Adds a job that makes the missing files of a set.
+ * @param variants codes of the variants whose files it makes. Default: all
  * @throws Problem `too-many-variants`, `queue-full`, and as `planProductSet`
  */
 export async function addSetJob(
@@ -70,8 +71,11 @@ function toPart({ of, variant, view, widthPx, heightPx, bleedPx, ground, layer }
 }
 
 /**
- * Makes file number `part` of a job, of the schedule as it stands by then; says so where it was there already.
- * @throws Problem `unknown-variant` where it went meanwhile, and as `findSetFile`, in words that stand in a list of what failed
+ * Makes one file of a job, from the schedule as it is now.
+ * @param part number of the file, from 0
+ * @returns `found` if the file existed already
+ * @throws Problem `unknown-variant` if the variant was removed, and as `findSetFile`, with the text that the list of failures
+ *   shows
  */
 export async function makeSetFile(context: Context, job: Job, part: number): Promise<'found' | undefined> {
   const { set, parts } = job.request as SetJobRequest;

@@ -11,27 +11,28 @@ import {
   readPicturesRequest,
 } from '../core/job/pictures-job.ts';
 import { Problem } from '../core/problems.ts';
+import { JOB_TEXTS } from '../core/texts/answer-texts.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import { getLine } from './edit-line.ts';
 import { planCheckRows } from './edit-schedule.ts';
-import { describeDeleted } from './job-runner.ts';
+
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, requireModel, requireSchedule, unknownVariant } from './loaded-product.ts';
 import { isBusyNow } from './retry-while-busy.ts';
 import { takeChoicePicture, takeVariantPicture } from './take-picture.ts';
 
-/** How pictures are to be; what is left out is as in `PICTURES_DEFAULT`. */
+/** Settings of the pictures. Fields that are left out come from `PICTURES_DEFAULT`. */
 export type GivenPictures = Partial<Omit<PicturesRequest, 'of' | 'leftOut'>>;
 
-/** Which rows of a product: some variants, or a check set; all of the schedule where neither is named. */
+/** The rows of a product: some variants or a check set. Default: the whole schedule. */
 export interface GivenRows {
   readonly variants?: readonly string[];
   readonly checkSet?: CheckSetKind;
 }
 
-/** Pictures of one job, some days of a small machine; a line with more is made in several. */
+/** Pictures of one job: some days of work for a small machine. A line with more needs several jobs. */
 const PICTURE_LIMIT = 100_000;
 
 /**
@@ -61,8 +62,8 @@ export async function addProductPictures(
 }
 
 /**
- * Adds a job that makes the pictures of all products of a line that have a model and a schedule; the others are named in
- * the request as left out.
+ * Adds a job that makes the pictures of all products of a line that have a model and a schedule. Its request lists the other
+ * products, with the reason.
  * @throws Problem `unknown-line-code`, `nothing-to-picture`, `too-many-variants`, `queue-full`
  */
 export async function addLinePictures(context: Context, code: string, id: string, given: GivenPictures): Promise<Job> {
@@ -76,7 +77,7 @@ export async function addLinePictures(context: Context, code: string, id: string
       context.stores.getSchedule(product),
     ]);
     if (model && schedule) of.push({ product, variants: schedule.schedule.variants.map((variant) => variant.code) });
-    else leftOut.push({ product, reason: model ? 'It has no schedule yet.' : 'It has no model yet.' });
+    else leftOut.push({ product, reason: model ? JOB_TEXTS.noSchedule : JOB_TEXTS.noModel });
   }
   if (of.length === 0) {
     throw new Problem('nothing-to-picture', {
@@ -101,7 +102,7 @@ function pickVariants(loaded: LoadedProduct, wanted: readonly string[] | undefin
   return [...new Set(found)];
 }
 
-/** The set by itself, as its sheet is printed: what the schedule shows already is in it too. */
+/** The whole check set, as its sheet prints it: existing rows of the schedule do not count as shown. */
 function planRows(loaded: LoadedProduct, kind: CheckSetKind): readonly PicturedRow[] {
   return planCheckRows(loaded, kind, null).added.map(({ code, choices }) => ({ code, choices }));
 }
@@ -119,8 +120,10 @@ function add(context: Context, of: Pick<Job, 'id' | 'product' | 'line'>, request
 }
 
 /**
- * Makes picture number `part` of a job, of variants as they are now; says so where it was there already.
- * @throws Problem as `takeVariantPicture` and `takeChoicePicture`, in words that stand in a list of what failed
+ * Makes one picture of a job, of the variant as it is now.
+ * @param part number of the picture, from 0
+ * @returns `found` if the picture existed already
+ * @throws Problem as `takeVariantPicture` and `takeChoicePicture`, with the text that the list of failures shows
  */
 export async function makeJobPicture(context: Context, job: Job, part: number): Promise<'found' | undefined> {
   const request = readPicturesRequest(job);
@@ -140,8 +143,9 @@ export async function makeJobPicture(context: Context, job: Job, part: number): 
 }
 
 /**
- * Why a part of a job did not come out, in words that stand in a list. What is busy now stays as it is: it is tried again.
- * @param variant or the finish of a swatch
+ * The error of a part with the text that the list of failures shows. An error of a full studio stays as it is, since the job
+ * tries again.
+ * @param variant code of the variant, or of the finish of a swatch
  */
 export function explainFailure(error: unknown, product: string, variant: string): unknown {
   if (!(error instanceof Problem) || isBusyNow(error)) return error;
@@ -149,11 +153,8 @@ export function explainFailure(error: unknown, product: string, variant: string)
   return new Problem(code, { ...more, detail: describe(error, product, variant), cause: error });
 }
 
-/** What is true of a whole product or variant is said in the same words each time, and then stands once. */
 function describe({ code, message }: Problem, product: string, variant: string): string {
-  if (code === 'unknown-product') return describeDeleted(product);
-  if (code === 'unknown-variant') {
-    return `${product}: the variant ${variant} is not in the schedule any more; it was when the job began.`;
-  }
-  return code === 'no-model' ? `${product}: ${message}` : `${product} ${variant}: ${message}`;
+  if (code === 'unknown-product') return JOB_TEXTS.productDeleted(product);
+  if (code === 'unknown-variant') return JOB_TEXTS.variantRemoved(product, variant);
+  return code === 'no-model' ? JOB_TEXTS.ofProduct(product, message) : JOB_TEXTS.ofVariant(product, variant, message);
 }

@@ -16,6 +16,7 @@ import {
   toPanelKey,
 } from '../core/sheet/plan-colour-card.ts';
 import { planCompactSchedule, planScheduleSheet, type ScheduleForm } from '../core/sheet/plan-schedule.ts';
+import { SHEET_TEXTS } from '../core/texts/answer-texts.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import { digest, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
@@ -28,21 +29,21 @@ import { retryWhileBusy } from './retry-while-busy.ts';
 import { type PictureRequest, takePicture } from './take-picture.ts';
 import { type SwatchRequest, takeSwatch } from './take-swatch.ts';
 
-/** Rows with a picture each that one sheet takes: a hundred pages, and half an hour of a small machine at the first print. */
+/** Rows of a sheet with pictures: a hundred pages, and half an hour for a small machine at the first print. */
 const MOST_PICTURED_ROWS = 600;
-/** Pictures of patterned finishes and metals on one card: thirty pages, and some minutes of a small machine at the first print. */
+/** Pictures of patterned finishes and metals on a card: thirty pages, and some minutes for a small machine at the first print. */
 const MOST_PANELS = 600;
-/** Rows without pictures: seven hundred pages. */
+/** Rows of a sheet without pictures: seven hundred pages. */
 const MOST_ROWS = 10_000;
 
-/** How rows are shown. */
+/** The look of the rows. */
 export interface RowForm {
   readonly form: ScheduleForm;
   /** Whether each variant has a picture. */
   readonly pictures: boolean;
 }
 
-/** 32 mm at 300 pixels to the inch, the resolution print asks for (common practice). */
+/** 32 mm at 300 pixels per inch, the resolution that printers ask for (common practice). */
 const ROW_PICTURE: PictureRequest = {
   widthPx: 378,
   heightPx: 378,
@@ -53,8 +54,8 @@ const ROW_PICTURE: PictureRequest = {
 };
 
 /**
- * The colour card of a line as PDF: what it sells now. Patterned finishes are shown as pieces at true scale and metals lit,
- * unless `panels` is false.
+ * The colour card of a line as PDF, with the finishes that it sells now.
+ * @param panels true: patterned finishes as pieces at true scale, and metals lit; false: flat colours only
  * @throws Problem `unknown-line-code`, `nothing-to-print`, `sheet-too-long`, `renderer-…`
  */
 export async function printColourCard(
@@ -71,7 +72,7 @@ export async function printColourCard(
   if (pictured.length > MOST_PANELS) {
     throw new Problem('sheet-too-long', {
       detail: PICTURE_PROBLEMS['sheet-too-long'].card(pictured.length, MOST_PANELS),
-      expected: `at most ${MOST_PANELS} patterned finishes and metals`,
+      expected: SHEET_TEXTS.mostPanels(MOST_PANELS),
       received: pictured.length,
     });
   }
@@ -118,7 +119,7 @@ export async function printSchedule(
 ): Promise<StoredPicture> {
   const loaded = await loadProduct(context, code);
   const { variants, default: first } = requireSchedule(loaded);
-  return printRows(context, loaded, variants, first, 'Finish schedule', format, form);
+  return printRows(context, loaded, variants, first, SHEET_TEXTS.schedule, format, form);
 }
 
 /**
@@ -135,8 +136,7 @@ export async function printCheckSet(
   const loaded = await loadProduct(context, code);
   const { added } = planCheckRows(loaded, kind, null);
   if (added.length === 0) refuseEmpty(PICTURE_PROBLEMS['nothing-to-print'].noCombination(loaded.product.code));
-  const words = kind === 'pairs' ? 'Check set: every allowed pair once' : 'Check set: each finish once';
-  return printRows(context, loaded, added, null, words, format, form);
+  return printRows(context, loaded, added, null, SHEET_TEXTS.checkSet[kind], format, form);
 }
 
 async function printRows(
@@ -153,7 +153,7 @@ async function printRows(
   if (variants.length > most) {
     throw new Problem('sheet-too-long', {
       detail: PICTURE_PROBLEMS['sheet-too-long'][pictures ? 'picturedRows' : 'rows'](variants.length, most),
-      expected: `at most ${most} rows`,
+      expected: SHEET_TEXTS.mostRows(most),
       received: variants.length,
     });
   }
@@ -163,7 +163,7 @@ async function printRows(
       product: loaded.product,
       subtitle,
       date: today(context),
-      size: saySize(loaded),
+      size: formatModelSize(loaded),
       slots: loaded.slots.filter(({ fixed }) => !fixed),
       variants,
       defaultCode,
@@ -179,13 +179,13 @@ async function printRows(
     });
   }
   if (!pictures) return print(context, sheet, async () => ({}));
-  const worn = new Set(variants.flatMap(({ choices }) => Object.values(choices)));
+  const used = new Set(variants.flatMap(({ choices }) => Object.values(choices)));
   const determines = [
     context.studioVersion,
     loaded.model?.sha256,
     loaded.product.mount,
     loaded.slots,
-    [...worn].map((finish) => loaded.finishes.resolve(finish)),
+    [...used].map((finish) => loaded.finishes.resolve(finish)),
   ];
   const takePictures = async () => {
     const taken: Record<string, Uint8Array> = {};
@@ -197,7 +197,7 @@ async function printRows(
   return print(context, sheet, takePictures, determines);
 }
 
-/** Prints, or finds what was printed of the same sheet before. */
+/** Prints a sheet, or finds its stored PDF. @param determines everything else that its pictures depend on */
 async function print(
   context: Context,
   sheet: Sheet,
@@ -213,7 +213,7 @@ async function print(
   });
 }
 
-function saySize({ model }: LoadedProduct): string | null {
+function formatModelSize({ model }: LoadedProduct): string | null {
   const size = model?.survey.size;
   if (!size) return null;
   return `${[size.widthMm, size.depthMm, size.heightMm].map((mm) => Math.round(mm)).join(' × ')} mm`;

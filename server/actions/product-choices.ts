@@ -6,16 +6,21 @@ import { compileRules } from '../core/line/rules.ts';
 import { Problem } from '../core/problems.ts';
 import { listBreaches, listRuleEffects, makePairTable, type RuleEffects } from '../core/schedule/rule-effects.ts';
 import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
+import { NO_VARIANT_LEFT } from '../core/texts/answer-texts.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, toRuleScope } from './loaded-product.ts';
 
 /**
- * A combination with what the default variant has in the slots that are not named.
+ * Completes choices with those of the default variant, and checks that options and rules allow them.
+ * @param given slot key to finish code
  * @throws Problem `unknown-slot`, `unknown-finish`, `finish-not-allowed`, `choice-forbidden`
  */
-export function needAllowed(loaded: LoadedProduct, given: Readonly<Record<string, string>>): Record<string, string> {
+export function completeChoices(
+  loaded: LoadedProduct,
+  given: Readonly<Record<string, string>>,
+): Record<string, string> {
   const bySlot = new Map(loaded.slots.map((slot) => [slot.slot, slot]));
   const choices = checkChoices(given, bySlot, loaded.finishes.byCode, 'choice');
   refuseOutsideOptions(loaded, choices);
@@ -42,7 +47,7 @@ function refuseOutsideOptions(loaded: LoadedProduct, choices: Readonly<Record<st
   }
 }
 
-/** A rule broken among what the default variant has alone is the schedule's matter, and said in its findings. */
+/** Refuses a broken rule that involves a named choice. Within the default variant alone, a finding of the schedule reports it. */
 function refuseForbidden(
   loaded: LoadedProduct,
   all: Readonly<Record<string, string>>,
@@ -56,8 +61,8 @@ function refuseForbidden(
   const { rule, from, to } = breach;
   const words = describeRule(rule.rule, loaded.line!.positions);
   const unnamed = [rule.from, rule.to].find(({ slot }) => !Object.hasOwn(chosen, slot));
-  // what was named may leave nothing for the rest: then naming a finish for it would not help
-  const none = unnamed && sayNoneLeft(loaded, chosen);
+  // the named choices may leave no finish for the other slots: then naming one would not help
+  const none = unnamed && explainNoneLeft(loaded, chosen);
   throw new Problem('choice-forbidden', {
     detail: PICTURE_PROBLEMS['choice-forbidden'](
       { finish: from, label: rule.from.label },
@@ -71,8 +76,8 @@ function refuseForbidden(
   });
 }
 
-/** Why the choices that were named cannot be completed; null when they can. */
-function sayNoneLeft(loaded: LoadedProduct, chosen: Readonly<Record<string, string>>): string | null {
+/** Why no valid variant contains the named choices; null if one does. */
+function explainNoneLeft(loaded: LoadedProduct, chosen: Readonly<Record<string, string>>): string | null {
   const table = makePairTable(toRuleScope(loaded));
   const fixed = table.columns.flatMap(({ key, finishes }, column): [number, number][] => {
     const finish = choiceOf(chosen, key);
@@ -80,18 +85,18 @@ function sayNoneLeft(loaded: LoadedProduct, chosen: Readonly<Record<string, stri
   });
   const conflict = explainConflict(table, new Map(fixed));
   if (!conflict) return null;
-  const next = conflict.choices.length === 0 ? 'Change a rule, or the options.' : 'Choose another.';
+  const next = conflict.choices.length === 0 ? NO_VARIANT_LEFT.never : NO_VARIANT_LEFT.chosen;
   return `${describeConflict(table, conflict)} ${next}`;
 }
 
 export interface CountedChoices {
   readonly counted: CombinationCount;
-  /** Null unless asked for. */
+  /** Null unless the caller asks for it. */
   readonly effects: RuleEffects | null;
 }
 
 /**
- * How many valid variants a product has, of finishes that are sold; on request also what its rules do.
+ * Counts the valid variants of a product, with finishes on sale only. With `explain` it also lists the effects of the rules.
  * @throws Problem `unknown-product`
  */
 export async function countChoices(context: Context, code: string, explain: boolean): Promise<CountedChoices> {

@@ -10,6 +10,7 @@ import { preparationOf, receivedRevisionOf, unknownRevision } from '../core/prod
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
+import { MODEL_TEXTS } from '../core/texts/answer-texts.ts';
 import { REPAIR_PROBLEMS } from '../core/texts/problems/model.ts';
 import { listModelFindings } from './check-product.ts';
 import type { Context } from './context.ts';
@@ -18,25 +19,27 @@ import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-produ
 import { makeRepairs } from './repair-product.ts';
 
 export interface ReceivedModel {
-  /** The revision that is current now or, when it was held back, waits to be. */
+  /** The new revision. It is current, unless it is on hold. */
   readonly revision: number;
   readonly current: boolean;
   readonly sha256: string;
   readonly bytes: number;
   readonly survey: Survey;
-  /** Slots as they are, or would be. */
+  /** The slots of the product; for a revision on hold, those that it would have. */
   readonly slots: readonly Slot[];
   readonly findings: readonly Finding[];
-  /** What came of every step of the preparation; empty when there is none. */
+  /** The outcome of every step of the preparation. */
   readonly prepared: readonly RepairReport[];
-  /** Against the model that was current; null for the first. */
+  /** Differences from the model that was current; null for the first. */
   readonly changes: ModelChanges | null;
 }
 
 /**
- * Takes a model in: stored as it came, packed into a GLB where it was a `.gltf` or a zip, surveyed, put through the
- * product's preparation, its slots matched with those there are, and made the current revision, unless it is to be held
- * back until somebody has looked at what it changes. Nothing is stored of a model that cannot be read.
+ * Receives a model. Dyeworks stores the upload unchanged, packs a `.gltf` or a zip into a GLB, surveys it, makes the product's
+ * preparation, matches its slots with the existing ones, and makes it the current revision. A model that cannot be read is
+ * not stored.
+ * @param options `limitBytes`: largest upload. `hold`: store the revision, but do not make it current, so that a person can
+ *   first look at the changes
  * @throws Problem `model-…`, `archive-…`, `geometry-undecodable`, `image-too-large`, `body-too-large`, `unknown-product`
  */
 export async function receiveModel(
@@ -74,8 +77,8 @@ export async function receiveModel(
 }
 
 /**
- * Stores a model as it was received and, after its preparation, as it is to be used.
- * @param received a new model, or the revision that holds it already
+ * Stores a model as received and, if the product has a preparation, as prepared.
+ * @param received a new model, or an existing revision with its model
  */
 export async function storeModel(
   context: Context,
@@ -128,7 +131,7 @@ export async function storeModel(
   };
 }
 
-/** Runs the preparation on a new model. When the result is broken, the model stays as it arrived, and the answer says so. */
+/** Makes the preparation on a new model. If the result is broken, the model stays as received, and the reports say so. */
 async function prepare(context: Context, source: NewModel, steps: readonly Repair[]) {
   try {
     return await makeRepairs(context, source, steps, 'replay');
@@ -138,7 +141,7 @@ async function prepare(context: Context, source: NewModel, steps: readonly Repai
       (repair): RepairReport => ({
         repair,
         outcome: 'unfit',
-        message: `The preparation was left out as a whole: ${error.message}`,
+        message: MODEL_TEXTS.preparationLeftOut(error.message),
         figures: {},
         touchesGeometry: false,
         losses: [],
@@ -149,8 +152,8 @@ async function prepare(context: Context, source: NewModel, steps: readonly Repai
 }
 
 /**
- * Makes the preparation as it stands now, on the model as it was last received: for after the list was edited.
- * @throws Problem `no-model`, `stale-model`
+ * Makes the current preparation again on the model as it was last received, for example after a person edited the steps.
+ * @throws Problem `no-model`, `nothing-to-replay`, `stale-model`
  */
 export async function replayPreparation(
   context: Context,
@@ -174,21 +177,20 @@ export async function replayPreparation(
 }
 
 /**
- * Makes another revision current: an earlier one, which undoes the repairs since, or one that was held back. Slots go
- * back to where they were in it; what was said of them, schedules and finishes stay. The preparation becomes what leads
- * to that revision, unless it was edited by hand or the
- * revision is only the source of prepared ones. A revision that was held back is prepared again where the preparation has
- * changed meanwhile, and so becomes a further revision.
+ * Makes another revision current: an earlier one, which undoes later repairs, or one on hold. Slots return to their primitives
+ * in that revision; their settings, the schedule and the finishes stay. The preparation becomes the one that led to the
+ * revision, unless a person edited it or the revision is only the source of prepared ones. If the preparation changed since a
+ * revision on hold arrived, Dyeworks prepares it again, which makes a further revision.
  * @throws Problem `unknown-product`, `unknown-revision`, `stale-model`
  */
 export async function useRevision(context: Context, code: string, revision: number): Promise<readonly Slot[]> {
   const { stores } = context;
   const loaded = await loadProduct(context, code);
-  const wanted = await needRevision(context, code, revision);
+  const wanted = await loadRevision(context, code, revision);
   const current = loaded.model;
   if (current?.revision === revision) return loaded.slots;
   const steps = await stores.getPreparation(code);
-  // one that was never current waited while the preparation may have gone on: then it is prepared as it would be now
+  // a revision without places was never current: it is prepared again if the preparation has changed
   const isSource = (await stores.listRevisions(code)).some(
     ({ origin }) => origin.kind === 'repaired' && origin.received === revision,
   );
@@ -198,7 +200,7 @@ export async function useRevision(context: Context, code: string, revision: numb
       places: _,
       revision: __,
       ...model
-    } = received === revision ? wanted : await needRevision(context, code, received);
+    } = received === revision ? wanted : await loadRevision(context, code, received);
     const pieces = await stores.listPieces(code, received);
     return (await storeModel(context, loaded, { revision: received, model: { ...model, pieces } }, { hold: false }))
       .slots;
@@ -216,7 +218,7 @@ export async function useRevision(context: Context, code: string, revision: numb
   return stores.useRevision(code, revision, {
     ifCurrent: current?.revision ?? null,
     derive: (known, inUse) => deriveSlots(wanted.survey, known, claims, inUse),
-    // a list that was edited by hand is not thrown away by looking at another revision
+    // steps that a person edited are not replaced
     ...(isSame(steps, preparationOf(current)) && wanted.places.length > 0
       ? { preparation: preparationOf(wanted) }
       : {}),
@@ -225,7 +227,8 @@ export async function useRevision(context: Context, code: string, revision: numb
 
 const isSame = (one: unknown, other: unknown) => JSON.stringify(one) === JSON.stringify(other);
 
-async function needRevision(context: Context, code: string, revision: number): Promise<StoredModel> {
+/** @throws Problem `unknown-revision` */
+async function loadRevision(context: Context, code: string, revision: number): Promise<StoredModel> {
   const stored = await context.stores.getRevision(code, revision);
   if (!stored) throw unknownRevision(revision);
   return { ...stored, ...(await refreshSurvey(context, code, stored)) };

@@ -14,7 +14,7 @@ import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
 
-/** What repairs made of a model, or would make of it. */
+/** The result of repairs, or of their preview. */
 export interface RepairedProduct {
   /** Null for a preview. */
   readonly revision: number | null;
@@ -28,8 +28,8 @@ export interface RepairedProduct {
 }
 
 /**
- * Makes repairs on the current model: all of them, as its next revision, or none. They join the product's preparation.
- * A preview tells what would come of them, those that do not fit among them, and changes nothing.
+ * Makes repairs on the current model: all of them, as its next revision, or none. They join the preparation of the product.
+ * A preview shows the result, reports repairs that do not fit, and changes nothing.
  * @throws Problem `no-model`, `repair-unfit`, `repair-would-lose`, `repair-broke-model`, `stale-model`
  */
 export async function repairProduct(
@@ -103,7 +103,7 @@ function describe(
   };
 }
 
-/** Repairs do not lose slots by themselves: the slot of a material that was renamed or split goes on under what it became. */
+/** The slot of a material that a repair renamed or split continues with the new material. */
 function matchByClaims(before: readonly Slot[], claims: Claims, after: readonly Slot[]): Matching {
   const live = after.filter((slot) => slot.primitives.length > 0);
   const drawn = new Set(live.flatMap((slot) => slot.materials));
@@ -119,7 +119,7 @@ function matchByClaims(before: readonly Slot[], claims: Claims, after: readonly 
   };
 }
 
-/** A factor is remembered with the height it was chosen for, as the model stands when its turn comes. */
+/** Completes each repair with the size that the model has after the repairs before it. */
 function completeAll(asked: readonly Repair[], loaded: LoadedProduct, pieces: readonly Piece[]): Repair[] {
   let size = loaded.model?.survey.size ?? null;
   return asked.map((repair) => {
@@ -132,7 +132,7 @@ function completeAll(asked: readonly Repair[], loaded: LoadedProduct, pieces: re
   });
 }
 
-/** Fills in what the product knows, so that a step can be made again on another model without asking. */
+/** Fills in values of the product and the model, so that the preparation can make the step on a later model as well. */
 function complete(
   repair: Repair,
   { product }: LoadedProduct,
@@ -158,7 +158,7 @@ function complete(
   }
 }
 
-/** A repaired model in a temporary file, measured. The caller adopts it or discards it. */
+/** A repaired and surveyed model in a temporary file. The caller adopts or discards the file. */
 export interface RepairedModel {
   readonly path: string;
   readonly sha256: string;
@@ -170,8 +170,8 @@ export interface RepairedModel {
 }
 
 /**
- * Makes repairs on a stored model and measures what came of it. Nothing that the validator likes less than the source is
- * handed out.
+ * Makes repairs on a stored model and surveys the result. A result with more errors of the glTF validator than the source is
+ * refused.
  * @throws Problem `repair-unfit`, `repair-would-lose` (strict), `repair-broke-model`, `model-too-complex`
  */
 export async function makeRepairs(
@@ -193,7 +193,7 @@ export async function makeRepairs(
   }
 }
 
-/** @throws Problem `repair-broke-model` */
+/** @throws Problem `repair-broke-model` if the validator finds more errors of some code after the repairs than before */
 export function refuseBroken(before: Survey, after: Survey): void {
   const arrived = countErrors(before.validator);
   const worse = Object.entries(countErrors(after.validator)).filter(([code, n]) => n > (arrived[code] ?? 0));

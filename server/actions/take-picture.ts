@@ -22,7 +22,7 @@ import { composePicture } from './compose-picture.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, requireModel, requireVariant } from './loaded-product.ts';
-import { needAllowed } from './product-choices.ts';
+import { completeChoices } from './product-choices.ts';
 import { type RequestedFraming, setCamera } from './set-camera.ts';
 import { assignMaterials } from './studio-files.ts';
 
@@ -39,20 +39,20 @@ export interface PictureRequest {
   readonly shadow?: Shadow;
   /** Renders a new picture in one piece and does not store it, so that it can be compared with a composed one. */
   readonly direct?: boolean;
-  /** Whether many pictures of the product are to follow. */
+  /** Whether many pictures of the product will follow. */
   readonly many?: boolean;
 }
 
-/** Everything of a request that its pixels depend on; the format only puts them in a file. */
+/** The fields of a request that its pixels depend on. */
 export type PixelRequest = Omit<PictureRequest, 'format' | 'direct'>;
 
 export interface Picture extends StoredPicture {
-  /** Found, summed of its layers, or rendered in one piece. */
+  /** Stored before, composed from layers, or rendered in one piece. */
   readonly source: 'stored' | 'composed' | 'rendered';
 }
 
 /**
- * The product in one variant of its schedule.
+ * Takes the picture of a variant of the schedule.
  * @throws Problem `unknown-variant`, and as `takePicture`
  */
 export async function takeVariantPicture(
@@ -66,7 +66,7 @@ export async function takeVariantPicture(
 }
 
 /**
- * The product in any allowed combination; slots that are not named take what the default variant has.
+ * Takes the picture of any allowed combination. Slots that are not named have the finish of the default variant.
  * @throws Problem `unknown-slot`, `unknown-finish`, `finish-not-allowed`, `choice-forbidden`, and as `takePicture`
  */
 export async function takeChoicePicture(
@@ -76,23 +76,23 @@ export async function takeChoicePicture(
   request: PictureRequest,
 ): Promise<Picture> {
   const loaded = await loadProduct(context, code);
-  return takePicture(context, loaded, needAllowed(loaded, given), request);
+  return takePicture(context, loaded, completeChoices(loaded, given), request);
 }
 
-/** A picture that is known but for its pixels. */
+/** A picture before its pixels are made. */
 export interface FoundPicture {
-  /** Digest of all that its pixels depend on. */
+  /** Digest of everything that its pixels depend on. */
   readonly key: string;
   /**
    * Makes the pixels.
-   * @param direct in one piece, whatever could be composed
+   * @param direct render in one piece, even if the picture can be composed
    * @throws Problem `picture-nothing-to-see`, `renderer-…`
    */
   take(direct?: boolean): Promise<{ readonly raw: RawPicture; readonly source: 'composed' | 'rendered' }>;
 }
 
 /**
- * What a picture's pixels depend on, and how they are made.
+ * Finds the key of a picture, and how to make its pixels.
  * @throws Problem `no-model`, `picture-nothing-to-see`, `unknown-slot`
  */
 export async function findPicture(
@@ -151,8 +151,8 @@ export async function findPicture(
 }
 
 /**
- * Takes the picture, or finds it: stored under everything that determines it, so that nothing is rendered twice; a burst
- * for the same picture renders it once.
+ * Takes a picture, or finds it under the digest of everything that determines it. Calls for the same picture at the same time
+ * share one rendering.
  * @throws Problem as `findPicture`, and `renderer-…`
  */
 export async function takePicture(
@@ -180,33 +180,34 @@ export async function takePicture(
 }
 
 export interface CameraDescription {
-  /** Before a frame of 36 × 24 mm; the short side of a picture is the 24 mm whatever its shape. */
+  /** Focal length for a frame of 36 × 24 mm. The short side of every picture counts as the 24 mm. */
   readonly lensMm: number;
   /** From the lens to the middle of the product, m. */
   readonly distanceM: number;
-  /** Around the product from its front towards its right-hand side as seen from there (+x), and above the horizon. */
+  /** From the front of the product towards +x. */
   readonly yawDegrees: number;
+  /** Above the horizon. */
   readonly elevationDegrees: number;
 }
 
-/** What can be said of a picture without taking it. */
+/** Facts about a picture that are known without taking it. */
 export interface PictureDescription {
   readonly product: string;
-  /** A finish for every slot, those that were not named from the default variant. */
+  /** Slot key to finish code, completed from the default variant. */
   readonly choices: Readonly<Record<string, string>>;
   readonly view: PictureRequest['view'];
   readonly widthPx: number;
   readonly heightPx: number;
-  /** Pixels to a millimetre in the middle of the product, about; null for a close view, and for a model without an extent. */
+  /** Approximate scale in the middle of the product; null for a close-up, and for a model without size. */
   readonly pxPerMm: number | null;
-  /** Where the camera stands, about; null where the scale is. */
+  /** Approximate camera; null whenever the scale is. */
   readonly camera: CameraDescription | null;
   readonly findings: readonly Finding[];
 }
 
 /**
- * Scale of a picture, and what will not come out well in it: weaves finer than its raster.
- * @throws Problem as `takeChoicePicture`, but nothing of the studio's
+ * Describes a picture without taking it: its scale, its camera, and findings such as weaves that are finer than its pixels.
+ * @throws Problem as `takeChoicePicture`, without those of the studio
  */
 export async function describePicture(
   context: Context,
@@ -216,7 +217,7 @@ export async function describePicture(
 ): Promise<PictureDescription> {
   const loaded = await loadProduct(context, code);
   const { survey } = requireModel(loaded);
-  const choices = needAllowed(loaded, given);
+  const choices = completeChoices(loaded, given);
   const { view, widthPx, heightPx } = request;
   const { framing } = await setCamera(context, loaded, request);
   const { mount } = loaded.product;

@@ -16,6 +16,7 @@ import {
   type SwatchDescription,
 } from '../core/picture/swatch.ts';
 import { Problem } from '../core/problems.ts';
+import { GLOSS_BAND_NOTE } from '../core/texts/answer-texts.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import { digest, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
@@ -28,13 +29,13 @@ export interface SwatchRequest {
   readonly kind: SwatchKind;
   readonly sizePx: number;
   readonly format: ImageFormat;
-  /** The studio's when absent. A chip is flat in either. */
+  /** Default: the light of the studio. A chip is flat in both. */
   readonly light?: SwatchLight;
-  /** Width of the piece of a panel; chosen by the finish when absent. */
+  /** Width of the piece on a panel. Default: chosen by the finish. */
   readonly widthMm?: number;
 }
 
-/** The digest of all that determines a swatch. */
+/** The digest of everything that a swatch depends on. */
 export function keySwatch(
   { studioVersion }: Pick<Context, 'studioVersion'>,
   finish: ResolvedFinish,
@@ -45,8 +46,8 @@ export function keySwatch(
 }
 
 /**
- * The picture of a finish: a chip is its exact colour, all else the delivered material on a shape of the studio.
- * @param known finishes as they were when the caller looked; loaded when absent
+ * The picture of a finish. A chip is its exact colour; other kinds show the delivered material on a shape of the studio.
+ * @param known finishes that the caller has loaded; loaded here by default
  * @throws Problem `unknown-finish-code`, `renderer-…`
  */
 export async function takeSwatch(
@@ -78,7 +79,7 @@ export async function takeSwatch(
 }
 
 /**
- * Measures a swatch of a finish; the reading is kept beside the picture.
+ * Measures a swatch of a finish. The measurement is stored beside the picture.
  * @throws Problem as `takeSwatch`
  */
 export async function describeSwatch(
@@ -127,23 +128,20 @@ export async function describeSwatch(
     notes: [
       ...explainDistance(resolved, kind, flat),
       ...(flat ? [] : explainLight(resolved, measured)),
-      ...(panel && !flat ? [GLOSS_NOTE] : []),
+      ...(panel && !flat ? [GLOSS_BAND_NOTE] : []),
     ],
     findings,
     caution: COLOUR_CAUTION,
   };
 }
 
-const GLOSS_NOTE =
-  'The upper quarter of the panel shows its gloss, seen at up to 59° from upright so that it mirrors the key light. The colour is measured below it.';
-
-/** Folds face everywhere, so that a draped piece has no middle that speaks for it, unless the light is even. */
+/** The field of the picture to measure. Folds face in all directions, so draped cloth needs the mean unless the light is even. */
 function chooseWhere(kind: SwatchKind, flat: boolean, patterned: boolean): Exclude<MeasuredWhere, 'whole-repeats'> {
   if (kind !== 'chip' && (patterned || (kind === 'cutting' && !flat))) return 'mean';
   return flat ? 'flat' : 'facing-centre';
 }
 
-/** Two decimals: pixels of 8 bits bear no more. */
+/** Two decimals: pixels of 8 bits are not more accurate. */
 function roundDeltaE(deltaE: number): number {
   return Math.round(deltaE * 100) / 100;
 }
@@ -154,7 +152,7 @@ interface Asked {
   readonly library: FinishLibrary;
 }
 
-/** Takes the swatch as PNG, or finds it, and measures it once for as long as it is kept. */
+/** Takes the swatch as PNG, or finds it, and measures it once. */
 async function readPicture(
   context: Context,
   { code, request, library }: Asked,

@@ -124,7 +124,7 @@ describe('what changes after a job was added', () => {
       state: 'done',
       total: 6,
       failed: 2,
-      failures: ['GO: the variant V.2 is not in the schedule any more; it was when the job began.'],
+      failures: ['GO: the variant V.2 was removed from the schedule after the job began.'],
     });
     const told = events.flatMap(({ data }) => data.arrived).map(({ variant }) => variant);
     expect(told).toEqual(['V.0', 'V.1', 'V.0', 'V.1']);

@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { createJobStore } from '../../../db/create-job-store.ts';
 import { openDatabase } from '../../../db/open-database.ts';
-import { trackPace } from '../../../server/actions/estimate-remaining-time.ts';
+import { trackTime } from '../../../server/actions/job-progress.ts';
 import { type DoPart, JobRunner } from '../../../server/actions/job-runner.ts';
 import type { Job } from '../../../server/core/job/job.ts';
 import { Problem } from '../../../server/core/problems.ts';
@@ -44,28 +44,28 @@ const follow = async (jobs: JobRunner, id = 'a') => {
 
 const waitFor = (check: () => unknown) => vi.waitFor(() => expect(check()).toBeTruthy(), { interval: 5 });
 
-it('tells the time left by the pace of the last twenty parts', async () => {
+it('estimates the remaining time from the last twenty parts', async () => {
   let now = 0;
-  const pace = trackPace(() => now);
-  expect(pace.estimate(10)).toBe(0);
+  const time = trackTime(() => now);
+  expect(time.estimate(10)).toBe(0);
   for (let part = 0; part < 30; part++) {
     // ten are found at once, the others take two seconds each
     now += part < 10 ? 0 : 2000;
-    pace.tick();
+    time.tick();
   }
-  expect(pace.estimate(5)).toBe(10_000);
+  expect(time.estimate(5)).toBe(10_000);
 });
 
-it('takes no pace of what was there already', async () => {
+it('leaves parts that existed already out of the estimate', async () => {
   let now = 0;
-  const pace = trackPace(() => now);
+  const time = trackTime(() => now);
   now = 60_000;
-  pace.pass();
-  expect(pace.estimate(5)).toBe(0);
+  time.skip();
+  expect(time.estimate(5)).toBe(0);
   now += 2000;
-  pace.tick();
-  pace.pass();
-  expect(pace.estimate(5)).toBe(10_000);
+  time.tick();
+  time.skip();
+  expect(time.estimate(5)).toBe(10_000);
 
   const jobs = new JobRunner(createJobStore(db), undefined, () => now, 1);
   await jobs.start(async (_, part) => {
