@@ -51,7 +51,7 @@ export async function listApprovals(context: Context, given: Subject): Promise<A
 }
 
 /**
- * Records a decision on what is there now.
+ * Records a decision on a finish or a variant as it is now.
  * @throws Problem `reason-needed`, `invalid-name`, and as `listApprovals`
  */
 export async function approve(context: Context, given: Subject, decision: GivenDecision): Promise<Approval> {
@@ -79,7 +79,7 @@ export async function approve(context: Context, given: Subject, decision: GivenD
   }));
 }
 
-/** The subject with codes as they are stored, and what it is judged by now. */
+/** The subject with its stored codes, and its current revisions and look. */
 async function findSubject(
   context: Context,
   given: Subject,
@@ -116,12 +116,12 @@ function listLevelled({ byCode, resolve }: FinishLibrary, codes: readonly string
   });
 }
 
-/** A finish as it looks now. */
+/** The look of a finish, as an approval stores it. */
 export function describeLookOfFinish(resolved: ResolvedFinish): ApprovedLook {
   return { worn: [{ finish: resolved.finish, look: digestBytes(describeFinishLook(resolved)) }] };
 }
 
-/** A variant as it looks now: the finish in each of its slots, how it lies there, the model and its mount. */
+/** The look of a variant, as an approval stores it: the finish and its direction in each slot, the model and its mount. */
 export function describeLookOfVariant(loaded: LoadedProduct, { choices }: Variant): ApprovedLook {
   const { model, product, finishes } = loaded;
   const slots = new Map(loaded.slots.map((slot) => [slot.slot, slot]));

@@ -36,7 +36,7 @@ export function checkProduct(loaded: LoadedProduct): Readiness {
   };
 }
 
-/** The same findings, one for each place. */
+/** The findings of the readiness check, one for each place. */
 export function listFindings(loaded: LoadedProduct): Finding[] {
   const findings = listModelFindings(loaded);
   if (loaded.model && !loaded.schedule?.schedule.variants.length) findings.push(NO_VARIANTS);
@@ -51,7 +51,7 @@ export function listFindings(loaded: LoadedProduct): Finding[] {
   return findings;
 }
 
-/** What stands against the model alone, one for each place. */
+/** Findings about the model alone, one for each place. */
 export function listModelFindings(loaded: LoadedProduct): Finding[] {
   if (!loaded.model) return [];
   const { survey, origin, receivedSha256 } = loaded.model;
@@ -59,12 +59,12 @@ export function listModelFindings(loaded: LoadedProduct): Finding[] {
   return checkModel({ ...loaded, slots, survey, origin, packed: receivedSha256 !== null });
 }
 
-/** What stands against a schedule of the product, whatever its model. */
+/** Findings about a schedule of the product, whatever its model is. */
 export function checkProductSchedule({ slots, line, finishes }: LoadedProduct, schedule: Schedule): Finding[] {
   return listScheduleFindings(schedule, slots, line, finishes.byCode, finishes.articles);
 }
 
-/** What stands between the finishes a schedule names and what was specified, and what could not be of this world. */
+/** Findings about the finishes of the schedule. */
 function listFinishFindings({ schedule, finishes }: LoadedProduct): Finding[] {
   return listUsedFinishes(schedule!.schedule).flatMap((code) => finishes.check(code));
 }

@@ -17,7 +17,7 @@ import { type LoadedProduct, requireModel } from './loaded-product.ts';
 import type { Camera } from './set-camera.ts';
 import { assignMaterials } from './studio-files.ts';
 
-/** A combination to be composed. */
+/** A combination to compose. */
 export interface ComposeRequest extends Pick<ProductShot, 'widthPx' | 'heightPx' | 'ground'> {
   readonly camera: Camera;
   readonly quality: Quality;
@@ -25,20 +25,20 @@ export interface ComposeRequest extends Pick<ProductShot, 'widthPx' | 'heightPx'
   readonly choices: Readonly<Record<string, string>>;
   readonly worn: readonly Worn[];
   readonly shadow: Shadow;
-  /** Whether many pictures of the product are to follow: then all layers are taken that are not there. */
+  /** Whether many pictures of the product will follow: then all missing layers are taken. */
   readonly many: boolean;
 }
 
 /**
- * Layers that are taken for a single picture: those of one shot. They take 1.0 to 1.3 of a direct picture, or half of one
- * more for each that blends, and serve every picture after it; a product of many more slots would keep its first picture
- * waiting.
+ * Most layers that are taken for a single picture: those of one shot. They take 1.0 to 1.3 times as long as a direct picture,
+ * and half as long again for each layer that blends, but later pictures reuse them. With more layers, the first picture of a
+ * product with many slots would take too long.
  */
 const TAKEN_FOR_ONE = 12;
 
 /**
- * The picture as the sum of its layers, of which those not there yet are taken. Null when it is to be taken directly:
- * it cannot be summed, or too much of it is missing for a single picture.
+ * Composes a picture from its layers, and takes the missing ones.
+ * @returns null if the picture must be rendered directly: its layers cannot be summed, or too many are missing for one picture
  * @throws Problem `renderer-…`
  */
 export async function composePicture(context: Context, request: ComposeRequest): Promise<RawPicture | null> {
@@ -46,12 +46,12 @@ export async function composePicture(context: Context, request: ComposeRequest):
   const layers = pickLayers(plan, request);
   if (layers === null) return null;
   const recalled = await context.layers.recallMaker();
-  // without a browser, as long as nothing is missing; the studio of another version is never recalled
+  // if no layer is missing, this needs no browser; layers of another studio version are never used
   if (recalled?.studio === context.studioVersion) {
     const there = await compose(context, request, layers, recalled, 0).catch(passOtherMaker);
     if (there) return there;
   }
-  // whichever way the picture is taken, it takes the file: it is made while a browser starts
+  // every way to take the picture needs the file, so it is made while a browser starts
   context.studioFiles.use(request.loaded, request.choices, async () => undefined).catch(() => undefined);
   const takeAtMost = request.many ? Number.POSITIVE_INFINITY : TAKEN_FOR_ONE;
   const known = toMaker(await context.renderer.getFacts());
@@ -59,12 +59,12 @@ export async function composePicture(context: Context, request: ComposeRequest):
     return await compose(context, request, layers, known, takeAtMost);
   } catch (error) {
     if (!(error instanceof OtherMaker)) throw error;
-    // the browser restarted on another driver: all layers of the picture come from that one
+    // the browser restarted with another driver, so all layers of the picture must come from that one
     return compose(context, request, layers, error.maker, takeAtMost).catch(refuseOtherMaker);
   }
 }
 
-/** The shadow by itself is always a layer; with a product that cannot be summed it is that of this combination. */
+/** The shadow alone is always a layer. If the layers cannot be summed, it is the shadow of this combination. */
 function pickLayers(plan: LayerPlan, { shadow, worn }: ComposeRequest): readonly PlannedLayer[] | null {
   if (plan.way === 'direct')
     return shadow === 'only' ? [{ shows: 'ground', determines: worn.map(describeWorn) }] : null;
@@ -75,12 +75,12 @@ function pickLayers(plan: LayerPlan, { shadow, worn }: ComposeRequest): readonly
 class OtherMaker extends Error {
   readonly maker: LayerMaker;
   constructor(maker: LayerMaker) {
-    super('The layer was taken by another browser or driver than the others.');
+    super('the layer was taken with another browser or driver than the others');
     this.maker = maker;
   }
 }
 
-/** A layer somebody else was waiting for came from another maker: it is as if it were not there. */
+/** A layer that another call asked for came from another maker, so it counts as missing. */
 function passOtherMaker(error: unknown): null {
   if (error instanceof OtherMaker) return null;
   throw error;
@@ -118,7 +118,7 @@ function compose(
   });
 }
 
-/** All that its pixels depend on; the ground behind and the formats are no part of that. */
+/** The key of a layer: everything that its pixels depend on. The background and the format do not belong to it. */
 function toKey(request: ComposeRequest, layer: PlannedLayer, maker: LayerMaker): string {
   const { loaded, camera, quality, widthPx, heightPx } = request;
   return digest([
@@ -141,7 +141,7 @@ function take(
   return context.studioFiles.use(loaded, choices, async (studio) => {
     const raws = await context.renderer.takeLayers({
       file: { key: studio.key, path: studio.path },
-      // what wears no finish belongs to the rest
+      // parts without a finish belong to the rest
       dressing: assignMaterials(studio, choices).filter(({ material }) => material !== null),
       layers: planned.map(({ shows }) => (typeof shows === 'string' ? shows : listParts(studio, shows.slot))),
       ...camera,
@@ -173,7 +173,7 @@ async function planWorn(context: Context, { loaded, worn }: ComposeRequest): Pro
   });
 }
 
-/** Covers by digest: a file's cover never changes. */
+/** By the digest of the file, whose content never changes. */
 const covers = new LRUCache<string, SuppliedCover, Context>({
   max: 500,
   fetchMethod: (sha256, _stale, { context: { models, files } }) => models.readCover(files.getPath(sha256)),

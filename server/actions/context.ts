@@ -12,36 +12,36 @@ import type { Layers, RawPicture, Renderer, StudioFile } from '../core/ports/ren
 import type { StoredImage, Stores } from '../core/ports/stores.ts';
 import type { LoadedProduct } from './loaded-product.ts';
 
-/** Image files out of pixels; encoding runs off the event loop. */
+/** Reads and writes image files. Encoding runs off the event loop. */
 export interface Imaging {
-  /** `lossless`: WebP without loss, for pictures whose colour is a promise. */
+  /** `lossless`: WebP without loss, for pictures with an exact colour. */
   encode(raw: RawPicture, format: ImageFormat, options?: { readonly lossless?: boolean }): Promise<Uint8Array>;
-  /** A file that is handed on, with its profile and what it shows. Same pixels and encoding, same bytes. */
+  /** A file of a picture set, with profile and metadata. The same pixels and encoding give the same bytes. */
   encodeFile(raw: RawPicture, encoding: FileEncoding): Promise<Uint8Array>;
-  /** The pixels of an image file that was encoded here. */
+  /** The pixels of an image file that Dyeworks encoded. */
   decode(bytes: Uint8Array): Promise<RawPicture>;
   /**
-   * The mean colour of an image file that was encoded here, over a field of it; null where every pixel is fully transparent.
-   * `onWhite` measures it as it looks on white.
+   * The mean colour of a field of an image file that Dyeworks encoded; null if every pixel is fully transparent. `onWhite`
+   * measures the image as it looks on white.
    */
   measureColour(bytes: Uint8Array, field: MeasuredField, onWhite: boolean): Promise<MeasuredColour | null>;
   /** A flat picture of exactly one colour, `#rrggbb`: exact in PNG and (lossless) WebP. */
   makeChip(hex: string, sizePx: number, format: ImageFormat): Promise<Uint8Array>;
-  /** What an image is by its first bytes; null for what is not taken. */
+  /** The media type of an image by its first bytes; null for other formats. */
   sniff(bytes: Uint8Array): StoredImage['mimeType'] | null;
   /**
-   * Reads an uploaded image, all of it, once and strictly. Throws Problem `image-colour-model` for CMYK, `image-unreadable`
-   * for one that cannot be decoded.
+   * Decodes a whole uploaded image, strictly, and measures it.
+   * @throws Problem `image-colour-model` for CMYK, `image-unreadable` for an image that cannot be decoded
    */
   measure(bytes: Uint8Array): Promise<MeasuredImage>;
-  /** An uploaded image in sRGB, by its profile; null without one, and for KTX2. Throws when it cannot be read. */
+  /** Converts an uploaded image to sRGB by its profile; null without one, and for KTX2. Throws if the profile is unreadable. */
   convertToSrgb(bytes: Uint8Array): Promise<ConvertedColour | null>;
   /**
-   * What is in an image that was stored before, as a map; null for KTX2, whose content is not measured. Throws Problem
-   * `image-unreadable` for one that cannot be decoded.
+   * Measures a stored image as a map; null for KTX2, which is not measured.
+   * @throws Problem `image-unreadable` for an image that cannot be decoded
    */
   measureMap(bytes: Uint8Array): Promise<MapFacts | null>;
-  /** A colour map with its codes exchanged; see `makeLevelTables`. */
+  /** A colour map with its colour codes replaced; see `makeLevelTables`. */
   levelImage(bytes: Uint8Array, tables: LevelTables): Promise<MapFile>;
 }
 
@@ -51,21 +51,21 @@ export interface MeasuredImage {
   readonly bitsPerChannel: 8 | 16;
   /** Whether it embeds an ICC profile. */
   readonly hasProfile: boolean;
-  /** What is in it as a map; null for KTX2, and for an image of more pixels than are taken. */
+  /** Its measurements as a map; null for KTX2, and for an image with too many pixels. */
   readonly facts: MapFacts | null;
 }
 
-/** A file that pictures are taken from, and which of its materials a part shows in which finish. */
+/** A file that the studio takes pictures from, and the material of each part in each finish. */
 export interface StudioModel extends StudioFile {
   readonly bytes: number;
   readonly parts: readonly (Omit<StudioPart, 'results'> & { readonly materials: Readonly<Record<string, number>> })[];
 }
 
-/** Files the studio takes pictures from; the last few are kept. */
+/** Files that the studio takes pictures from. The most recent ones are kept. */
 export interface StudioFiles {
   /**
-   * Works with the file of a product, which stays for as long as the work goes on.
-   * @param asked choices that must be in the file, beside the schedule's and the options
+   * Works with the file of a product, which stays until the work ends.
+   * @param asked choices that the file must contain, beside those of the schedule and the options
    * @throws Problem `no-model`, `geometry-undecodable`
    */
   use<T>(
@@ -75,23 +75,23 @@ export interface StudioFiles {
   ): Promise<T>;
 }
 
-/** Long work, done part by part; it goes on after a restart. */
+/** Long work in parts, which continues after a restart. */
 export interface Jobs {
   /** @throws Problem `queue-full` */
   add(job: Pick<Job, 'id' | 'kind' | 'product' | 'line' | 'total' | 'request'>): Promise<Job>;
   /** @throws Problem `unknown-job` */
   get(id: string): Promise<Job>;
-  /** The last jobs, the latest first; those of a product or a line where one is given. */
+  /** The latest jobs, newest first. @param of only those of a product or a line */
   listLast(limit: number, of?: { readonly product?: string; readonly line?: string }): Promise<ListedJob[]>;
-  /** A job that waits is cancelled at once, one that runs when the parts under way are over. */
+  /** Cancels a waiting job at once, and a running one as soon as its current parts end. */
   cancel(id: string): Promise<Job>;
-  /** The product was deleted: the parts of its open jobs that are left fail. */
+  /** Makes the remaining parts of a deleted product's open jobs fail. */
   disown(product: string): void;
-  /** The job now and after each change, until it has ended. */
+  /** The job as it is, and again after changes, until it ends. */
   watch(id: string, signal: AbortSignal): AsyncGenerator<Job>;
 }
 
-/** All that actions are handed: ports only, put together by the composition root. */
+/** The ports that actions work with. The composition root connects them. */
 export interface Context {
   readonly stores: Stores;
   readonly files: Files;
@@ -103,7 +103,7 @@ export interface Context {
   readonly imaging: Imaging;
   readonly studioFiles: StudioFiles;
   readonly jobs: Jobs;
-  /** Version of the studio; pictures taken by another are not found again. */
+  /** Version of the studio. It is part of the key of every picture. */
   readonly studioVersion: string;
   /** Version of the program, for manifests. */
   readonly version: string;

@@ -9,14 +9,14 @@ import { type ForFinishes, loadFinishes } from './load-finishes.ts';
 export interface DiscontinueOptions {
   readonly finish: string;
   readonly replacedBy?: string;
-  /** Says what would be done and does nothing. */
+  /** Only reports the changes. */
   readonly preview?: boolean;
 }
 
 /**
- * Takes a finish out of what a line sells, over the schedules of all its products, all or nothing.
- * @param ifTag tag of the line that the caller read; null when it does not mind what was changed since
- * @throws Problem `unknown-line-code`, `stale-line`, `stale-schedule` when one was changed meanwhile, and as
+ * Discontinues a finish in a line, in the schedules of all its products: everywhere or not at all.
+ * @param ifTag tag of the line that the caller read; null if it accepts overwriting the changes of others
+ * @throws Problem `unknown-line-code`, `stale-line`, `stale-schedule` if a schedule changed in the meantime, and as
  *   `planDiscontinue`
  */
 export async function discontinueFinish(

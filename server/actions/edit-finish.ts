@@ -8,7 +8,7 @@ import type { Context } from './context.ts';
 import { unknownFinish } from './load-finishes.ts';
 
 /**
- * Stores a finish whole; a change makes a new revision.
+ * Adds or replaces a finish. A change makes a new revision.
  * @throws Problem `unknown-article`, `unknown-map`, `unknown-supplied`, and as `readFinish`
  */
 export async function putFinish(
@@ -25,7 +25,7 @@ export async function putFinish(
       where: '/article',
     });
   }
-  const maps = await takeMaps(context, given.maps);
+  const maps = await useConvertedMaps(context, given.maps);
   const finish = readFinish(code, { ...given, ...maps, ...(article && { article: article.article }) }, article);
   if (given.supplied) await checkSupplied(context, given.supplied.file);
   return context.stores.putFinish(finish, saved(context, author));
@@ -42,8 +42,9 @@ async function checkSupplied({ files, models }: Pick<Context, 'files' | 'models'
 }
 
 /**
- * Stores an article whole; every finish of it gets a new revision.
- * @throws Problem `unknown-map`, `finish-in-use` when the family would change under its finishes, and as `readArticle`
+ * Adds or replaces an article. Each of its finishes gets a new revision.
+ * @throws Problem `unknown-map`, and as `readArticle`; `finish-in-use` if a finish of the article has another family, or would
+ *   lose its only colour
  */
 export async function putArticle(
   context: Pick<Context, 'stores' | 'now'>,
@@ -51,9 +52,9 @@ export async function putArticle(
   given: GivenArticle,
   author: Author,
 ): Promise<{ readonly created: boolean; readonly article: Article }> {
-  // the spelling it was first stored with stays, as that of a finish does
+  // the first spelling of the code stays, as for a finish
   const before = await context.stores.getArticle(code);
-  const maps = await takeMaps(context, given.maps);
+  const maps = await useConvertedMaps(context, given.maps);
   const article = { ...readArticle(code, { ...given, ...maps }), article: before?.article ?? code };
   const own = (await context.stores.listFinishes()).filter(
     (finish) => finish.article !== undefined && foldCode(finish.article) === foldCode(code),
@@ -84,11 +85,11 @@ const saved = ({ now }: Pick<Context, 'now'>, author: Author): Change => ({
 });
 
 /**
- * The maps as they are stored: where an image is not in sRGB, the finish refers to its converted copy as colour map, so
- * that everything downstream reads sRGB. Data maps are never converted.
+ * The maps with the converted copy as colour map if an image is not in sRGB. So all other code reads sRGB. Data maps are never
+ * converted.
  * @throws Problem `unknown-map`
  */
-async function takeMaps(
+async function useConvertedMaps(
   { stores }: Pick<Context, 'stores'>,
   given: FinishMaps | undefined,
 ): Promise<{ readonly maps?: FinishMaps }> {
@@ -110,7 +111,7 @@ async function takeMaps(
 }
 
 /**
- * Deletes a finish that nothing uses; its history stays.
+ * Deletes an unused finish. Its history stays.
  * @throws Problem `unknown-finish-code`, `finish-in-use`
  */
 export async function deleteFinish(

@@ -11,9 +11,9 @@ import type { LoadedProduct } from './loaded-product.ts';
 import { findPicture, type Picture } from './take-picture.ts';
 import { keySwatch, type SwatchRequest, takeSwatch } from './take-swatch.ts';
 
-/** A file that can be had, and what it is kept under. */
+/** A file before it is made, with its key in the picture store. */
 export interface FoundFile {
-  /** The digest of its pixels' key, how they are encoded, and what the file says of itself. */
+  /** Digest of the key of its pixels, its encoding, and its metadata. */
   readonly key: string;
   take(): Promise<Picture>;
 }
@@ -24,9 +24,9 @@ interface FoundPixels {
 }
 
 /**
- * Says what a file of a set is kept under, without making it. It changes with what the picture shows, and with nothing
- * else: another finish somewhere in the schedule leaves it as it is.
- * @param variant the one that is shown; null for swatches
+ * Finds the key of a file, without making it. The key depends only on what the picture shows: a change elsewhere in the
+ * schedule does not change it.
+ * @param variant the variant that the picture shows; null for swatches
  * @throws Problem `no-model`, `picture-nothing-to-see`
  */
 export async function findSetFile(
@@ -36,7 +36,9 @@ export async function findSetFile(
   variant: Variant | null,
 ): Promise<FoundFile> {
   const pixels =
-    'finish' in shot.of ? findSwatchPixels(context, loaded, shot.of.finish, shot) : await findWorn(shot.of.choices);
+    'finish' in shot.of
+      ? findSwatchPixels(context, loaded, shot.of.finish, shot)
+      : await findVariantPixels(shot.of.choices);
   const encoding: FileEncoding = {
     ...toEncoding(shot),
     xmp: writeXmp(describeShot(context, loaded, shot.of, variant)),
@@ -55,7 +57,7 @@ export async function findSetFile(
     },
   };
 
-  function findWorn(choices: Readonly<Record<string, string>>): Promise<FoundPixels> {
+  function findVariantPixels(choices: Readonly<Record<string, string>>): Promise<FoundPixels> {
     const { widthPx, heightPx, bleedPx, ground, fill, scale, layer } = shot;
     return findPicture(context, loaded, choices, {
       widthPx,
@@ -86,13 +88,13 @@ function toEncoding({ of, view, format, quality, ppi, ground }: PictureKey): Fil
     format,
     ...(quality !== null && { quality }),
     ...(ppi !== null && { ppi }),
-    // the studio puts products on their ground; a swatch comes see-through
+    // the studio draws the background of products, but swatches come transparent
     ...(ofFinish && ground !== 'transparent' && { ground: ground === 'white' ? '#ffffff' : (ground as `#${string}`) }),
     ...(format === 'webp' && ofFinish && view === 'chip' && { lossless: true }),
   };
 }
 
-/** Names of what a picture shows, for the person who opens the file. */
+/** The names of what a picture shows, for its XMP metadata. */
 function describeShot(
   context: Context,
   loaded: LoadedProduct,
@@ -117,7 +119,7 @@ function describeShot(
   };
 }
 
-/** Slots whose choices can be seen. */
+/** Slots that change and are visible. */
 export function listShownSlots({ slots }: LoadedProduct) {
   return slots.filter(({ fixed, primitives }) => !fixed && primitives.length > 0);
 }

@@ -15,15 +15,13 @@ import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { recallCodes } from './finish-maps.ts';
 import { type ForFinishes, unknownArticle, unknownFinish } from './load-finishes.ts';
 
-type Has = ForFinishes;
-
 export interface FinishRevision extends ToldRevision<Finish> {
   readonly resolved: ResolvedFinish;
-  /** ΔE00 between the colour specified here and in the revision before; null where nothing stands before it. */
+  /** ΔE00 between the colours of this revision and the one before; null without one. */
   readonly deltaE: number | null;
 }
 
-/** A finish as it was, on its article as that was. */
+/** A past revision of a finish, with its article at that time. */
 export interface PastFinish {
   readonly entry: RevisionEntry<Finish>;
   readonly article: RevisionEntry<Article> | null;
@@ -31,11 +29,11 @@ export interface PastFinish {
 }
 
 /**
- * The history of a finish, revision by revision. A deleted finish keeps its history.
+ * The history of a finish by revision. A deleted finish keeps its history.
  * @throws Problem `unknown-finish-code` for a code that was never used
  */
 export async function listFinishRevisions(
-  context: Has,
+  context: ForFinishes,
   code: string,
 ): Promise<Omit<ToldHistory<Finish>, 'revisions'> & { readonly revisions: readonly FinishRevision[] }> {
   const history = await context.stores.getFinishHistory(code);
@@ -56,7 +54,7 @@ export async function listFinishRevisions(
 }
 
 /** @throws Problem `unknown-finish-code`, `unknown-revision` */
-export async function getFinishRevision(context: Has, code: string, revision: number): Promise<PastFinish> {
+export async function getFinishRevision(context: ForFinishes, code: string, revision: number): Promise<PastFinish> {
   const history = await context.stores.getFinishHistory(code);
   if (history.length === 0) throw unknownFinish(code);
   const entry = findRevision(history, code, revision);
@@ -66,7 +64,7 @@ export async function getFinishRevision(context: Has, code: string, revision: nu
 }
 
 /** @throws Problem `not-found` */
-export async function listArticleRevisions({ stores }: Has, code: string): Promise<ToldHistory<Article>> {
+export async function listArticleRevisions({ stores }: ForFinishes, code: string): Promise<ToldHistory<Article>> {
   const history = await stores.getArticleHistory(code);
   if (history.length === 0) throw unknownArticle(code);
   return describeHistory(history);
@@ -74,7 +72,7 @@ export async function listArticleRevisions({ stores }: Has, code: string): Promi
 
 /** @throws Problem `not-found`, `unknown-revision` */
 export async function getArticleRevision(
-  { stores }: Has,
+  { stores }: ForFinishes,
   code: string,
   revision: number,
 ): Promise<RevisionEntry<Article>> {
@@ -98,9 +96,9 @@ function findRevision<T>(history: History<T>, code: string, revision: number): R
 
 type ArticleOf = (entry: RevisionEntry<Finish>) => RevisionEntry<Article> | null;
 
-/** Resolves entries on their articles and maps as they were then. */
+/** Resolves revisions of a finish with the articles and maps of that time. */
 async function makeResolver(
-  context: Has,
+  context: ForFinishes,
   entries: readonly RevisionEntry<Finish>[],
   articleOf: ArticleOf,
 ): Promise<(entry: RevisionEntry<Finish>) => ResolvedFinish> {
@@ -111,8 +109,8 @@ async function makeResolver(
   return (entry) => resolveFinish(entry.definition, articleOf(entry)?.definition ?? null, codes);
 }
 
-/** Finds the article of an entry as it was then. */
-async function loadArticles({ stores }: Has, history: History<Finish>): Promise<ArticleOf> {
+/** Loads the articles that revisions of a finish refer to, as they were at that time. */
+async function loadArticles({ stores }: ForFinishes, history: History<Finish>): Promise<ArticleOf> {
   const codes = new Set(history.filter(isRevision).flatMap(({ definition }) => definition.article ?? []));
   const known = new Map<string, RevisionEntry<Article>>();
   for (const code of codes) {
@@ -123,7 +121,7 @@ async function loadArticles({ stores }: Has, history: History<Finish>): Promise<
   return ({ definition, articleRevision }) => known.get(`${definition.article} ${articleRevision}`) ?? null;
 }
 
-/** What changed in the article a finish stayed on. */
+/** Changes of the article between two revisions of a finish that use the same article. */
 function listOfArticle(before: RevisionEntry<Article> | null, after: RevisionEntry<Article> | null): Difference[] {
   if (!before || !after || before.revision === after.revision) return [];
   if (before.definition.article !== after.definition.article) return [];

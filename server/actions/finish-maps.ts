@@ -13,23 +13,22 @@ import type { Context } from './context.ts';
 
 type Measuring = Pick<Context, 'stores' | 'files' | 'imaging'>;
 
-/** A map that could not be read is tried again after this: a thread may have been lost, or a file not be there yet. */
+/** Dyeworks tries again after this to read a map: a thread may have stopped, or the file may have been missing. */
 const RETRY_MS = 60_000;
 
 interface Recalled {
   readonly facts: MapFacts | null;
-  /** Why the image cannot be decoded; null where it can, or cannot be read for another reason. */
+  /** Why the image cannot be decoded; null if it can, or if it cannot be read for another reason. */
   readonly damage: Problem | null;
-  /** When it is looked at again, ms as of `Date.now`; Infinity for what is known for good. */
+  /** When Dyeworks tries again, ms as of `Date.now`; Infinity for final results. */
   readonly until: number;
 }
 
-/** Facts already read from the store: some kilobytes a map, and a library has some hundred maps. */
+/** Facts read from the store: some kilobytes per map, and a library has some hundred maps. */
 const recalled = createStoreCache<Recalled>(5000);
 
 /**
- * What was measured of an uploaded image; each is measured once and stored. Null where it is not measured, as KTX2 is
- * not.
+ * The measurements of an uploaded image. It is measured once, and the result is stored. Null if it is not measured, as for KTX2.
  */
 export async function recallMapFacts(context: Measuring, sha256: string): Promise<MapFacts | null> {
   return (await recall(context, sha256)).facts;
@@ -42,7 +41,7 @@ async function recall({ stores, files, imaging }: Measuring, sha256: string): Pr
   return shareInFlight(`map-facts ${sha256}`, async () => {
     const made = await readOrMeasure().then(
       (facts): Recalled => ({ facts, damage: null, until: Number.POSITIVE_INFINITY }),
-      // it was decoded when it came; what stands in the way now may be gone the next time
+      // the upload was decoded, so the cause of a failure now may be temporary
       (error: unknown): Recalled => ({
         facts: null,
         damage: error instanceof Problem && error.code === 'image-unreadable' ? error : null,
@@ -63,7 +62,7 @@ async function recall({ stores, files, imaging }: Measuring, sha256: string): Pr
 }
 
 /**
- * Refuses an image that was stored before images were decoded when they came, and cannot be.
+ * Refuses a stored image that cannot be decoded. Earlier versions did not check this on upload.
  * @throws Problem `image-unreadable`
  */
 export async function refuseDamaged(context: Measuring, sha256: string): Promise<void> {
@@ -76,7 +75,7 @@ export async function refuseDamaged(context: Measuring, sha256: string): Promise
   });
 }
 
-/** The maps of finishes that cannot be decoded: no file that holds one is handed out. */
+/** Findings for maps of finishes that cannot be decoded. They block a delivery. */
 export async function listDamagedMaps(context: Measuring, finishes: Iterable<ResolvedFinish>): Promise<Finding[]> {
   const findings: Finding[] = [];
   for (const { finish, maps } of finishes) {
@@ -101,14 +100,14 @@ export async function listDamagedMaps(context: Measuring, finishes: Iterable<Res
   return findings;
 }
 
-/** What was recalled of several maps. */
+/** The measured colour codes of several maps. */
 export interface RecalledCodes {
   readonly codes: RecallCodes;
-  /** When one of them that could not be read is tried again, ms as of `Date.now`; Infinity where all could be. */
+  /** When Dyeworks tries again to read a map that failed, ms as of `Date.now`; Infinity if none failed. */
   readonly until: number;
 }
 
-/** Recalls the colour maps of finishes, by which they are levelled. */
+/** Recalls the colour codes of the colour maps of finishes, which levelling needs. */
 export async function recallColourMaps(
   context: Measuring,
   finishes: readonly Pick<Finish, 'maps' | 'article' | 'supplied'>[],
@@ -123,7 +122,7 @@ export async function recallColourMaps(
 
 export async function recallCodes(context: Measuring, digests: readonly string[]): Promise<RecalledCodes> {
   const maps = new Map<string, Recalled>();
-  // one after the other: each may have to be unpacked
+  // one after the other, since each may have to be decoded
   for (const sha256 of new Set(digests)) maps.set(sha256, await recall(context, sha256));
   return {
     codes: (sha256) => maps.get(sha256)?.facts?.content.codes ?? null,
@@ -132,7 +131,7 @@ export async function recallCodes(context: Measuring, digests: readonly string[]
 }
 
 /**
- * An uploaded colour map re-encoded at a contrast; made once, and kept beside the pictures.
+ * An uploaded colour map, re-encoded at a contrast. It is made once, and stored with the pictures.
  * @param contrast one of `CONTRASTS`
  */
 export async function readLevelled(
@@ -147,14 +146,14 @@ export async function readLevelled(
   return shareInFlight(key, async () => {
     await refuseDamaged(context, sha256);
     const facts = await recallMapFacts(context, sha256);
-    if (!facts) throw new Error(`the colour map ${sha256} cannot be measured, and was to be levelled`);
+    if (!facts) throw new Error(`the colour map ${sha256} cannot be measured, so it cannot be levelled`);
     const tables = makeLevelTables(facts.content.codes, contrast);
     const { bytes, mimeType } = await imaging.levelImage(await files.read(sha256), tables);
     return pictures.put(key, bytes, mimeType);
   });
 }
 
-/** Reads uploaded images, levelled where that is asked for, and supplied materials by digest, each once. */
+/** Reads uploaded images (with a contrast: levelled) and supplied materials by digest, each once. */
 export function makeMapReader(context: Pick<Context, 'stores' | 'files' | 'imaging' | 'pictures'>): ReadMap {
   const read = new Map<string, ReturnType<ReadMap>>();
   return (sha256, contrast) => {
@@ -177,7 +176,7 @@ async function readAtContrast(
   return { bytes, mimeType: mediaType };
 }
 
-/** Images are listed with what they are; a supplied material is a file and no more. */
+/** The store lists the media types of images. A supplied material is only a file. */
 async function readFile(context: Pick<Context, 'stores' | 'files' | 'imaging'>, sha256: string): ReturnType<ReadMap> {
   const { stores, files } = context;
   const image = await stores.getFile(sha256);

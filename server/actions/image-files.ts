@@ -9,8 +9,8 @@ import type { Context, MeasuredImage } from './context.ts';
 import { recallMapFacts } from './finish-maps.ts';
 
 /**
- * Takes in an image for the maps of finishes. What it will be used as is not known yet: an image in another colour space
- * than sRGB gets a converted copy beside it, which finishes refer to as their colour map.
+ * Stores an image for the maps of finishes. Its use is not known yet, so an image in another colour space than sRGB gets a
+ * converted copy, which finishes use as their colour map.
  * @throws Problem `image-type`, `image-unreadable`, `image-colour-model`, `image-too-large`
  */
 export async function addFile(context: Context, bytes: Uint8Array): Promise<StoredImage> {
@@ -30,7 +30,7 @@ export async function addFile(context: Context, bytes: Uint8Array): Promise<Stor
       received: widthPx * heightPx,
     });
   }
-  const encoding = mimeType === 'image/ktx2' ? null : await takeEncoding(context, bytes, measured);
+  const encoding = mimeType === 'image/ktx2' ? null : await storeEncoding(context, bytes, measured);
   const stored = await context.files.putBytes(bytes);
   const image: StoredImage = { ...stored, mimeType, widthPx, heightPx, encoding };
   await context.stores.putMapFacts(stored.sha256, measured.facts);
@@ -38,8 +38,8 @@ export async function addFile(context: Context, bytes: Uint8Array): Promise<Stor
   return image;
 }
 
-/** Looks at the profile, and stores the converted copy where there has to be one. */
-async function takeEncoding(
+/** Reads the ICC profile, and stores a converted copy if the image needs one. */
+async function storeEncoding(
   { imaging, files, stores }: Pick<Context, 'imaging' | 'files' | 'stores'>,
   bytes: Uint8Array,
   { widthPx, heightPx, bitsPerChannel, hasProfile }: MeasuredImage,
@@ -55,7 +55,7 @@ async function takeEncoding(
   return { profile: converted?.profile ?? null, bitsPerChannel, asColour, outside: converted?.outside ?? null };
 }
 
-/** The pixels were read before; what is left to go wrong is the profile. */
+/** The pixels were read before, so only the profile can be the cause. */
 function refuseProfile(cause: unknown): never {
   if (cause instanceof Problem) throw cause;
   throw new Problem('image-unreadable', {
@@ -64,20 +64,20 @@ function refuseProfile(cause: unknown): never {
   });
 }
 
-/** An uploaded image, what was measured of it, and what is said of it as a map. */
+/** An uploaded image, its measurements, and findings about it as a map. */
 export interface DescribedFile extends StoredImage {
-  /** Null where the image is not measured: KTX2. */
+  /** Null if the image is not measured, as for KTX2. */
   readonly facts: MapFacts | null;
-  /** Null where it was not measured. */
+  /** Null without measurements. */
   readonly looksLike: 'normal' | 'grey' | 'colour' | null;
-  /** Whatever it is used as. */
+  /** Findings that hold for every use. */
   readonly findings: readonly Finding[];
-  /** Further findings when it is used as one of the maps of a finish. */
+  /** Further findings by use. */
   readonly uses: Readonly<Record<MapUse, readonly Finding[]>>;
 }
 
 /**
- * Describes an uploaded image; it is measured once, and that is stored.
+ * Describes an uploaded image.
  * @throws Problem `not-found` for a digest without an uploaded image
  */
 export async function describeFile(

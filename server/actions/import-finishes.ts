@@ -9,23 +9,23 @@ import { type ForFinishes, loadFinishes } from './load-finishes.ts';
 import type { FinishLibrary } from './loaded-product.ts';
 
 export interface ImportOptions extends ImportDefaults {
-  /** Store nothing, only say what would come of it. */
+  /** Only report the outcome, and store nothing. */
   readonly dryRun: boolean;
-  /** Take what can be taken though lines are refused; otherwise one refused line keeps all out. */
+  /** Import the good lines even if others are refused. Otherwise one refused line stops the import. */
   readonly partial: boolean;
 }
 
 export interface ImportResult extends Omit<PlannedImport, 'finishes'> {
-  /** Whether what is created and changed was stored. */
+  /** Whether the created and changed finishes were stored. */
   readonly stored: boolean;
 }
 
-/** Others go on working while a long file is planned. After so many new plans the import gives up. */
+/** Other people may change finishes while a long file is planned. The import gives up after this many plans. */
 const ATTEMPTS = 3;
 
 /**
- * Imports what a file says: all rows in one transaction, or none. What the rows leave out is kept as it stands at that
- * moment: where a finish of the file changed during the planning, the file is planned again.
+ * Imports a file of finishes in one transaction. Fields that a row leaves out stay as they are: if a finish of the file changes
+ * during the planning, the file is planned again.
  * @throws Problem `import-unreadable`, `text-encoding`, `stale-finishes`
  */
 export async function importFinishes(

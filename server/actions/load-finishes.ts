@@ -9,12 +9,12 @@ import type { Context } from './context.ts';
 import { recallColourMaps } from './finish-maps.ts';
 import type { FinishLibrary } from './loaded-product.ts';
 
-/** What finishes are loaded with: their colour maps are measured where that was not done yet. */
+/** The ports that loading finishes needs: it measures colour maps that are not measured yet. */
 export type ForFinishes = Pick<Context, 'stores' | 'files' | 'imaging'>;
 
 /**
- * Libraries by the list they were made of: resolving a colour costs more than finding that it was resolved before. One with
- * a map that could not be read is made again when that map is tried again (`until`, ms as of `Date.now`).
+ * Libraries by the list of finishes that they were made from, since resolving a colour is slow. A library with a map that could
+ * not be read is made again when Dyeworks tries to read that map again (`until`, ms as of `Date.now`).
  */
 const libraries = new WeakMap<
   readonly StoredFinish[],

@@ -14,39 +14,39 @@ import type { Schedule, Variant } from '../core/schedule/schedule.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 
 export interface FinishLibrary {
-  /** In the order they were first stored; the same array until something changes. */
+  /** In the order in which they were first stored. The same array until a finish changes. */
   readonly finishes: readonly StoredFinish[];
   /** By folded code. */
   readonly byCode: ReadonlyMap<string, StoredFinish>;
   /** By folded code. */
   readonly articles: ReadonlyMap<string, Article>;
   resolve(code: string): ResolvedFinish;
-  /** What its colour maps are levelled by. */
+  /** The colour codes of a colour map, which levelling needs. */
   readonly recallCodes: RecallCodes;
-  /** How far it is from what was specified, and whether it could be of this world. */
+  /** Findings about a finish: its distance from the specified colour, and values that no real material has. */
   check(code: string): readonly Finding[];
 }
 
-/** A product with everything a decision about it needs. */
+/** A product with everything that decisions about it depend on. */
 export interface LoadedProduct {
   readonly product: Product;
   readonly line: Line | null;
   readonly model: CurrentModel | null;
-  /** Pieces of the model, where readiness needs them; see `mayNeedSeparation`. */
+  /** Pieces of the model, if the readiness check needs them; see `mayNeedSeparation`. */
   readonly pieces: readonly Piece[];
   readonly budget: Budget;
-  /** With defaults: a field that no person has set follows from the model. */
+  /** With defaults: fields that no person has set follow the model. */
   readonly slots: readonly Slot[];
   readonly schedule: TaggedSchedule | null;
   readonly finishes: FinishLibrary;
 }
 
-/** Keys of slots that the schedule makes choices in: they are kept whatever a model lacks. */
+/** Keys of the slots that the schedule has choices for. They stay, even if a new model lacks their material. */
 export function listSlotsInUse({ schedule }: Pick<LoadedProduct, 'schedule'>): Set<string> {
   return new Set(schedule?.schedule.variants.flatMap((variant) => Object.keys(variant.choices)) ?? []);
 }
 
-/** @throws Problem `unknown-variant`, also where there is no schedule */
+/** @throws Problem `unknown-variant`, also without a schedule */
 export function requireVariant(
   { product, schedule }: Pick<LoadedProduct, 'product' | 'schedule'>,
   code: string,
@@ -80,7 +80,7 @@ export function requireSchedule(loaded: LoadedProduct): Schedule {
   });
 }
 
-/** What decides which finishes of a loaded product go together. */
+/** The data that rules depend on, of a loaded product. */
 export function toRuleScope({ slots, line, finishes }: Pick<LoadedProduct, 'slots' | 'line' | 'finishes'>): RuleScope {
   return { slots, line, finishes: finishes.byCode, articles: finishes.articles };
 }

@@ -8,7 +8,7 @@ import { findSetFile } from './find-set-file.ts';
 import { loadProduct } from './load-product.ts';
 import { requireVariant } from './loaded-product.ts';
 import { explainFailure } from './pictures-job.ts';
-import { judgeFiles, planProductSet, sortByView } from './product-set.ts';
+import { locateFiles, planProductSet, sortByView } from './product-set.ts';
 import type { Picture } from './take-picture.ts';
 
 /** One file: its variant or finish, and what distinguishes it from the other files of the set. */
@@ -42,7 +42,7 @@ export async function addSetJob(
   variants?: readonly string[],
 ): Promise<Job & { readonly kept: number }> {
   const planned = await planProductSet(context, product, code, variants);
-  const files = await judgeFiles(context, planned);
+  const files = await locateFiles(context, planned);
   const missing = sortByView(
     planned.set,
     files.filter(({ held }) => held === null),

@@ -7,18 +7,18 @@ import type { Context } from './context.ts';
 
 type Ports = Pick<Context, 'stores'>;
 
-/** A set, and whether it is one of those that are there without anybody having made one. */
+/** A picture set, and whether it is built in. */
 export interface KnownSet {
   readonly set: PictureSet;
-  /** False for one that was stored, also in the place of a ready one. */
+  /** True for a built-in set. False for a stored one, even if it replaces a built-in set. */
   readonly ready: boolean;
-  /** Stored in the place of a ready one, which comes back when this one is deleted. */
+  /** True for a stored set that replaces a built-in one, which comes back when this one is deleted. */
   readonly replacesReady: boolean;
 }
 
-const readyOf = (code: string) => READY_SETS.find((set) => foldCode(set.code) === foldCode(code));
+const findBuiltIn = (code: string) => READY_SETS.find((set) => foldCode(set.code) === foldCode(code));
 
-/** The ready ones first, each or what was stored in its place, then all others by code. */
+/** The built-in sets first, each or the stored set that replaces it, then all others by code. */
 export async function listSets({ stores }: Ports): Promise<readonly KnownSet[]> {
   const stored = await stores.listPictureSets();
   const byCode = new Map(stored.map((set) => [foldCode(set.code), set]));
@@ -26,7 +26,7 @@ export async function listSets({ stores }: Ports): Promise<readonly KnownSet[]> 
     const own = byCode.get(foldCode(set.code));
     return own ? { set: own, ready: false, replacesReady: true } : { set, ready: true, replacesReady: false };
   });
-  const others = stored.filter(({ code }) => !readyOf(code));
+  const others = stored.filter(({ code }) => !findBuiltIn(code));
   return [...ready, ...others.map((set) => ({ set, ready: false, replacesReady: false }))];
 }
 
@@ -41,7 +41,7 @@ export async function findSet(ports: Ports, code: string): Promise<KnownSet> {
 }
 
 /**
- * Stores a set, in the place of one of the same code: also of a ready one.
+ * Stores a set. It replaces one with the same code, even a built-in one.
  * @throws Problem as `readPictureSet`
  */
 export async function putSet(
@@ -51,11 +51,11 @@ export async function putSet(
 ): Promise<KnownSet & { readonly created: boolean }> {
   const set = readPictureSet(code, given);
   const created = await ports.stores.putPictureSet(set);
-  return { set, ready: false, replacesReady: readyOf(code) !== undefined, created };
+  return { set, ready: false, replacesReady: findBuiltIn(code) !== undefined, created };
 }
 
 /**
- * Deletes what was stored; a ready set that it stood in the place of is there again.
+ * Deletes a stored set. A built-in set that it replaced comes back.
  * @throws Problem `unknown-picture-set`, `ready-picture-set`
  */
 export async function deleteSet(ports: Ports, code: string): Promise<void> {

@@ -24,7 +24,7 @@ export interface NamedFile {
   readonly variant: Variant | null;
 }
 
-/** What a set comes to for a product. */
+/** The files of a set for one product. */
 export interface ProductSet {
   readonly loaded: LoadedProduct;
   readonly set: PictureSet;
@@ -33,9 +33,9 @@ export interface ProductSet {
 }
 
 /**
- * The files a set comes to for a product as its schedule stands. Names are those of the whole schedule, also when only some
- * variants are asked for.
- * @param only codes of the variants whose files are wanted; all when absent
+ * Plans the files of a set for a product. File names follow from the whole schedule, even if the caller asks only for some
+ * variants.
+ * @param only codes of the variants whose files to list. Default: all
  * @throws Problem `unknown-product`, `unknown-picture-set`, `no-model`, `no-schedule`, `unknown-variant`, and as
  *   `planPictureSet`
  */
@@ -80,38 +80,37 @@ function toSetProduct(loaded: LoadedProduct): SetProduct {
   };
 }
 
-/** Files of these variants, or of finishes that they wear. */
+/** Selects the files of these variants, or of the finishes that they use. */
 function makeFilter({ slots }: SetProduct, wanted: readonly Variant[]): (file: NamedFile) => boolean {
   const variants = new Set(wanted);
-  const worn = new Set(wanted.flatMap(({ choices }) => slots.flatMap((slot) => choiceOf(choices, slot) ?? [])));
-  return ({ picture: { of }, variant }) => ('finish' in of ? worn.has(of.finish) : variants.has(variant!));
+  const used = new Set(wanted.flatMap(({ choices }) => slots.flatMap((slot) => choiceOf(choices, slot) ?? [])));
+  return ({ picture: { of }, variant }) => ('finish' in of ? used.has(of.finish) : variants.has(variant!));
 }
 
-/** A file, and what is kept of it; null where it is still to be made. */
-export interface JudgedFile extends NamedFile {
+/** A file, and its stored bytes; null if it does not exist yet. */
+export interface LocatedFile extends NamedFile {
   readonly held: StoredBytes | null;
 }
 
-/** Files that are looked up before others are answered: one takes about a quarter of a millisecond, most of it for digests. */
-const AT_ONCE = 25;
+/** Files per turn of the event loop: each takes about a quarter of a millisecond, mostly for digests. */
+const FILES_PER_TURN = 25;
 
 /**
- * Says of every file whether it is made already, without making or reading any.
+ * Looks up which files exist, without making or reading one.
  * @throws Problem `picture-nothing-to-see`
  */
-export async function judgeFiles(context: Context, { loaded, files }: ProductSet): Promise<readonly JudgedFile[]> {
+export async function locateFiles(context: Context, { loaded, files }: ProductSet): Promise<readonly LocatedFile[]> {
   const keys: string[] = [];
   for (const [i, { picture, variant }] of files.entries()) {
     keys.push((await findSetFile(context, loaded, picture, variant)).key);
-    if (i % AT_ONCE === AT_ONCE - 1) await new Promise<void>((resolve) => setTimeout(resolve));
+    if (i % FILES_PER_TURN === FILES_PER_TURN - 1) await new Promise<void>((resolve) => setTimeout(resolve));
   }
   const held = await context.pictures.listHeld(keys);
   return files.map((file, i) => ({ ...file, held: held.get(keys[i]!) ?? null }));
 }
 
 /**
- * Files in the order they are best made: views, then sizes, change slowest. The studio works out the light of a view once
- * and keeps it for as long as the view stays.
+ * Sorts files by view, then by size. The studio computes the light of a view once, and keeps it until the view changes.
  */
 export function sortByView<File extends NamedFile>({ subject }: PictureSet, files: readonly File[]): readonly File[] {
   const views: readonly string[] = subject.kind === 'variants' ? subject.views : subject.swatches;
@@ -130,7 +129,7 @@ export async function takeNamed(
 }
 
 /**
- * One file of a set, made if it is not there.
+ * Takes one file of a set by its name, and makes it if it does not exist.
  * @throws Problem `unknown-set-file`, and as `planProductSet` and `findSetFile`
  */
 export async function takeSetFile(context: Context, product: string, code: string, name: string): Promise<Picture> {

@@ -1,12 +1,12 @@
 import { Problem } from '../core/problems.ts';
 
-/** Pause before the next try while the studio is full of other pictures, ms. */
+/** Pause before the next try while the studio is full. */
 const BUSY_WAIT_MS = 1000;
 
-/** Trying again does not help here: a missing browser stays missing, and a closing studio takes nothing more. */
+/** Another try does not help: a missing browser stays missing, and a closing studio accepts no more work. */
 const PERMANENT = new Set(['renderer-missing', 'renderer-closing']);
 
-/** Whether trying again can help: a full queue empties. */
+/** Whether another try can help: a full queue empties. */
 export function isBusyNow(error: unknown): boolean {
   return error instanceof Problem && error.kind === 'busy' && !PERMANENT.has(error.code);
 }
@@ -15,10 +15,10 @@ export function waitWhileBusy(): Promise<void> {
   return new Promise((resolve) => setTimeout(resolve, BUSY_WAIT_MS));
 }
 
-/** Many tries, since half a download is of no use. */
+/** Two minutes of tries: a download without some of its files is useless. */
 const BUSY_TRIES = 120;
 
-/** Does work that needs the studio, and tries again while the studio is full. */
+/** Does work that needs the studio. While the studio is full, it tries again. */
 export async function retryWhileBusy<T>(work: () => Promise<T>): Promise<T> {
   for (let attempt = 1; ; attempt++) {
     try {

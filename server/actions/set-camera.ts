@@ -7,17 +7,17 @@ import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import type { LoadedProduct } from './loaded-product.ts';
 
-/** How large the product is to stand in the frame. */
+/** How large the product is in the frame. */
 export interface RequestedFraming {
-  /** Percent of the frame that is filled in its tighter direction, 10–100; default 85. */
+  /** Percent of the frame that the product fills in its tighter direction, 10–100. Default 85. */
   readonly fillPercent?: number;
-  /** What does not count as frame on each edge, px. */
+  /** Margin on each edge that does not count as frame, px. Default 0. */
   readonly marginPx?: number;
-  /** `line`: all products of the line to one scale, at which the largest fills the frame. Default `product`. */
+  /** `line`: all products of the line at one scale, at which the largest fills the frame. Default `product`. */
   readonly scale?: 'product' | 'line';
 }
 
-/** What a picture looks at and how; part of the key of all that is taken of it. */
+/** The camera of a picture; part of the key of its pixels and layers. */
 export type Camera = Pick<ProductShot, 'view' | 'closeOn' | 'framing'>;
 
 export interface CameraRequest {
@@ -27,7 +27,7 @@ export interface CameraRequest {
   readonly framing?: RequestedFraming;
 }
 
-/** @throws Problem `unknown-slot` for a close view of a slot that is not there, or draws nothing */
+/** @throws Problem `unknown-slot` for a close-up of a slot that does not exist or draws nothing */
 export async function setCamera(context: Context, loaded: LoadedProduct, request: CameraRequest): Promise<Camera> {
   const { view, framing } = request;
   if (isNamedView(view)) return { view, framing: await toFraming(context, loaded, { ...request, view }) };
@@ -43,7 +43,7 @@ export async function setCamera(context: Context, loaded: LoadedProduct, request
     });
   }
   const closeOn = slot.primitives.map(({ mesh, primitive }) => ({ mesh, primitive }));
-  // a close view has no scale in common with others: it is there to show the part as large as can be
+  // a close-up shows the part as large as possible, so it does not share the scale of the line
   const { scale: _, ...rest } = framing ?? {};
   return { view: 'clearest', closeOn, framing: await toFraming(context, loaded, { ...request, framing: rest }) };
 }
@@ -61,8 +61,8 @@ async function toFraming(
 }
 
 /**
- * Pixels of a metre at which the largest of a line's products just fills the frame: the smallest of what each would have by
- * itself. To whole hundredths, so that it does not change with the last digit of a survey. Null without a product that has a size.
+ * Pixels per metre at which the largest product of a line just fills the frame: the smallest scale of all products. Rounded down
+ * to hundredths, so that it does not change with the last digit of a survey. Null if no product has a size.
  */
 function measureLineScale(
   sizes: readonly SizedProduct[],
@@ -72,7 +72,7 @@ function measureLineScale(
   return scales.length === 0 ? null : Math.floor(Math.min(...scales) * 100) / 100;
 }
 
-/** Read once for a product as it was loaded: many pictures may be asked of that. */
+/** By loaded product: a job takes many pictures of one, and all need the same sizes. */
 const sizes = new WeakMap<LoadedProduct, Promise<readonly SizedProduct[]>>();
 
 function listSizes({ stores }: Context, loaded: LoadedProduct): Promise<readonly SizedProduct[]> {

@@ -12,14 +12,14 @@ import { type LoadedProduct, requireModel } from './loaded-product.ts';
 
 type StudioPorts = Pick<Context, 'files' | 'models' | 'stores' | 'imaging' | 'pictures'>;
 
-/** Files kept ready; each is about as large as its model. */
+/** Files that the cache keeps. Each is about as large as its model. */
 const KEPT_FILES = 12;
-/** Above this many finishes over all slots, only those in the schedule or asked for go into the file. */
+/** With more options than this over all slots, a file contains only the finishes of the schedule and of the request. */
 const OPTION_LIMIT = 400;
 
 /**
- * Makes the files that the studio takes pictures from, by the code that writes deliveries, and keeps the last few. Whoever
- * asks for a file while it is being made shares it.
+ * Makes the files for the studio, with the code that writes deliveries, and keeps the most recent ones. Calls for the same file
+ * at the same time share it.
  */
 export class StudioFileCache implements StudioFiles {
   readonly #entries = new Map<string, Entry>();
@@ -58,7 +58,7 @@ export class StudioFileCache implements StudioFiles {
       entry = { made: this.#make(loaded, wanted, finishes), users: 0 };
       entry.made.catch(() => this.#entries.delete(key));
     }
-    // the one used last comes last
+    // the most recently used entry is the last one
     this.#entries.set(key, entry);
     return entry;
   }
@@ -110,7 +110,7 @@ interface Entry {
   users: number;
 }
 
-/** Finishes every slot must be able to show: its options, what the schedule has there, and what is asked for. */
+/** The finishes that each slot of the file can show: its options, those of the schedule, and those of the request. */
 function listWanted(loaded: LoadedProduct, asked: Readonly<Record<string, string>>): Map<string, string[]> {
   const range = listRange(loaded.line, loaded.finishes.byCode);
   const slots = loaded.slots.filter((slot) => !slot.fixed && slot.primitives.length > 0);
@@ -130,7 +130,7 @@ function listWanted(loaded: LoadedProduct, asked: Readonly<Record<string, string
   );
 }
 
-/** The material each part shows in a combination; parts without a choice keep the model's own. */
+/** The material of each part in a combination. Parts without a choice keep the model's own. */
 export function assignMaterials(model: StudioModel, choices: Readonly<Record<string, string>>): Dressing[] {
   return model.parts.map(({ slot, mesh, primitive, materials }) => {
     const code = choiceOf(choices, slot);

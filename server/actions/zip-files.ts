@@ -13,72 +13,76 @@ import { retryWhileBusy } from './retry-while-busy.ts';
 import { takePicture } from './take-picture.ts';
 import { takeSwatch } from './take-swatch.ts';
 
+// The files of the two zips that people download: the catalogue of a product, and a picture set.
+
 /**
- * CSV as RFC 4180 has it, with a header row. A text that a spreadsheet would take for a formula (OWASP, CSV injection) gets
- * an apostrophe before it; figures stay figures.
+ * CSV by RFC 4180, with a header row. A text that a spreadsheet would read as a formula (OWASP, CSV injection) gets an
+ * apostrophe in front; numbers stay as they are.
  */
 export function writeCsv(header: readonly string[], rows: readonly (readonly (string | number | null)[])[]): string {
   return stringify([[...header], ...rows.map((cells) => [...cells])], {
     record_delimiter: '\r\n',
     escape_formulas: true,
-    // a line break of another kind than the records' is quoted as well
+    // quotes line breaks that differ from those between records as well
     quoted_match: /[\r\n]/,
     cast: { number: (value) => ({ value: String(value), escape_formulas: false }) },
   });
 }
 
-export interface CatalogueFile {
+/** A file of a zip. */
+interface NamedBytes {
+  /** Path in the zip, with `/`. */
   readonly name: string;
   readonly bytes: Uint8Array;
 }
 
+const toCsvFile = (name: string, ...table: Parameters<typeof writeCsv>): NamedBytes => ({
+  name,
+  bytes: new TextEncoder().encode(writeCsv(...table)),
+});
+
 /**
- * What a catalogue needs of a product, file by file, pictures made as they are asked for: the schedule and the finishes in it
- * as CSV, a chip and a lit swatch of every finish, a picture of every variant.
- * @throws Problem `unknown-product`, `no-model`, `no-schedule` at once; `renderer-…` where a picture fails
+ * Lists the files of a catalogue: the schedule and its finishes as CSV, a chip and a lit swatch of every finish, and a picture
+ * of every variant. Each picture is made when its turn comes.
+ * @throws Problem `unknown-product`, `no-model`, `no-schedule` at once; `renderer-…` if a picture fails
  */
 export async function listCatalogue(
   context: Context,
   code: string,
   sizePx: number,
-): Promise<AsyncGenerator<CatalogueFile>> {
+): Promise<AsyncGenerator<NamedBytes>> {
   const loaded = await loadProduct(context, code);
   requireModel(loaded);
   const { variants } = requireSchedule(loaded);
   const slots = loaded.slots.filter(({ fixed }) => !fixed).map(({ slot }) => slot);
   const anyGtin = variants.some(({ gtin }) => gtin !== undefined);
   const used = [...new Set(variants.flatMap(({ choices }) => Object.values(choices)))];
-  const text = (name: string, csv: string) => ({ name, bytes: new TextEncoder().encode(csv) });
 
   return (async function* () {
-    yield text(
+    yield toCsvFile(
       'schedule.csv',
-      writeCsv(
-        ['code', 'name', ...(anyGtin ? ['gtin'] : []), ...slots],
-        variants.map(({ code, name, choices, gtin = null }) => [
-          code,
-          name,
-          ...(anyGtin ? [gtin] : []),
-          ...slots.map((slot) => choiceOf(choices, slot) ?? null),
-        ]),
-      ),
+      ['code', 'name', ...(anyGtin ? ['gtin'] : []), ...slots],
+      variants.map(({ code, name, choices, gtin = null }) => [
+        code,
+        name,
+        ...(anyGtin ? [gtin] : []),
+        ...slots.map((slot) => choiceOf(choices, slot) ?? null),
+      ]),
     );
-    yield text(
+    yield toCsvFile(
       'finishes.csv',
-      writeCsv(
-        ['code', 'name', 'family', 'hex', 'l', 'a', 'b', 'deltaE', 'gu60', ...SPECIFIED_COLUMNS, 'gu60From'],
-        used.map((finish) => {
-          const { family, name } = loaded.finishes.byCode.get(foldCode(finish))!;
-          const resolved = loaded.finishes.resolve(finish);
-          const { hex, specification, specifiedLab, delivered, gu60 } = resolved;
-          const lab = specifiedLab.map((value) => Number(value.toFixed(2)));
-          const gloss = gu60 === null ? null : Math.round(gu60);
-          const from = gu60 === null ? null : isGlossRead(resolved) ? 'reading' : 'computed';
-          const deltaE = delivered && Number(delivered.deltaE.toFixed(2));
-          const shown = delivered?.hex ?? hex;
-          return [finish, name, sayFamily(family), shown, ...lab, deltaE, gloss, ...listSpecified(specification), from];
-        }),
-      ),
+      ['code', 'name', 'family', 'hex', 'l', 'a', 'b', 'deltaE', 'gu60', ...SPECIFIED_COLUMNS, 'gu60From'],
+      used.map((finish) => {
+        const { family, name } = loaded.finishes.byCode.get(foldCode(finish))!;
+        const resolved = loaded.finishes.resolve(finish);
+        const { hex, specification, specifiedLab, delivered, gu60 } = resolved;
+        const lab = specifiedLab.map((value) => Number(value.toFixed(2)));
+        const gloss = gu60 === null ? null : Math.round(gu60);
+        const from = gu60 === null ? null : isGlossRead(resolved) ? 'reading' : 'computed';
+        const deltaE = delivered && Number(delivered.deltaE.toFixed(2));
+        const shown = delivered?.hex ?? hex;
+        return [finish, name, sayFamily(family), shown, ...lab, deltaE, gloss, ...listSpecified(specification), from];
+      }),
     );
     for (const finish of used) {
       for (const kind of ['chip', 'sphere'] as const) {
@@ -98,24 +102,16 @@ export async function listCatalogue(
   })();
 }
 
-export interface SetFile {
-  readonly name: string;
-  readonly bytes: Uint8Array;
-}
-
-/** The list of what is in it. */
-const LIST_NAME = 'files.csv';
-
 /**
- * All files of a set, made as they are asked for, and a list of them at the end.
- * @throws Problem as `planProductSet` at once; `renderer-…` where a picture fails
+ * Lists the files of a picture set, and a list of them as CSV at the end. Each file is made when its turn comes.
+ * @throws Problem as `planProductSet` at once; `renderer-…` if a picture fails
  */
 export async function listSetFiles(
   context: Context,
   product: string,
   code: string,
   variants?: readonly string[],
-): Promise<AsyncGenerator<SetFile>> {
+): Promise<AsyncGenerator<NamedBytes>> {
   const planned = await planProductSet(context, product, code, variants);
   return (async function* () {
     const digests = new Map<NamedFile, string>();
@@ -124,14 +120,16 @@ export async function listSetFiles(
       digests.set(file, sha256);
       yield { name: file.picture.fileName, bytes };
     }
-    yield { name: LIST_NAME, bytes: new TextEncoder().encode(writeList(planned, digests)) };
+    yield listContents(planned, digests);
   })();
 }
 
-function writeList({ loaded, files }: ProductSet, digests: ReadonlyMap<NamedFile, string>): string {
+/** The list of the files in the zip of a set. */
+function listContents({ loaded, files }: ProductSet, digests: ReadonlyMap<NamedFile, string>): NamedBytes {
   const shown = listShownSlots(loaded);
   const header = ['name', 'product', 'variant', 'finishes', 'view', 'layer', 'widthPx', 'heightPx', 'ppi', 'widthMm'];
-  return writeCsv(
+  return toCsvFile(
+    'files.csv',
     [...header, 'heightMm', 'bleedMm', 'sha256'],
     files.map((file) => {
       const { fileName, variant, of, view, layer, widthPx, heightPx, bleedPx, ppi } = file.picture;

@@ -3,7 +3,7 @@ import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { addSetJob } from '../../actions/picture-set-job.ts';
 import { deleteSet, findSet, type KnownSet, listSets, putSet } from '../../actions/picture-sets.ts';
-import { type JudgedFile, judgeFiles, planProductSet, takeSetFile } from '../../actions/product-set.ts';
+import { type LocatedFile, locateFiles, planProductSet, takeSetFile } from '../../actions/product-set.ts';
 import { listSetFiles } from '../../actions/zip-files.ts';
 import { toGivenPictureSet } from '../../core/picture/read-picture-set.ts';
 import { SetJobAnswer } from '../contracts/job.ts';
@@ -102,7 +102,7 @@ export function addPictureSetRoutes(app: FastifyInstance, context: Context): voi
     },
     async ({ params, query }): Promise<SetPlanAnswer> => {
       const planned = await planProductSet(context, params.product, params.set);
-      const files = await judgeFiles(context, planned);
+      const files = await locateFiles(context, planned);
       const set = planned.set.code;
       const product = planned.loaded.product.code;
       const url = `/api/products/${encodeURIComponent(product)}/picture-sets/${encodeURIComponent(set)}`;
@@ -156,7 +156,7 @@ function toSetAnswer({ set, ready, replacesReady }: KnownSet): PictureSetAnswer 
   return { code: set.code, ...toGivenPictureSet(set), ready, replacesReady };
 }
 
-function toFileAnswer(url: string, { picture, held }: JudgedFile): SetFileAnswer {
+function toFileAnswer(url: string, { picture, held }: LocatedFile): SetFileAnswer {
   const { fileName, namedBy, variant, of, view, layer, widthPx, heightPx, ppi } = picture;
   return {
     name: fileName,
