@@ -84,6 +84,12 @@ export function formatKey(key: string): string {
   return words.charAt(0).toUpperCase() + words.slice(1);
 }
 
+/** A number with at most so many significant digits; a whole number has all of its digits, with commas. */
+export function formatDigits(value: number, digits: number): string {
+  const rounded = Number.isInteger(value) ? value : Number(value.toPrecision(digits));
+  return Number.isInteger(rounded) ? formatNumber(rounded) : String(rounded);
+}
+
 /** Reads a typed number; a decimal comma and a real minus sign are accepted. NaN for an empty or unreadable text. */
 export function readNumber(text: string): number {
   return text.trim() === '' ? Number.NaN : Number(text.trim().replace(',', '.').replace('−', '-'));

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { count, formatNumber } from '../../server/core/texts/format-text.ts';
-import { formatBytes, formatLab, formatLength, formatSize } from '../../web/format.ts';
+import { formatBytes, formatDigits, formatLab, formatLength, formatSize } from '../../web/format.ts';
 import { commonTexts } from '../../web/texts/common.ts';
 
 describe('numbers on the pages', () => {
@@ -23,6 +23,12 @@ describe('numbers on the pages', () => {
     expect(count(2, 'finish', 'finishes')).toBe('2 finishes');
     expect(formatNumber(1234567n)).toBe('1,234,567');
     expect(formatNumber(900)).toBe('900');
+  });
+
+  it('rounds to significant digits, but keeps whole numbers', () => {
+    expect(formatDigits(0.304812, 5)).toBe('0.30481');
+    expect(formatDigits(1016, 3)).toBe('1,016');
+    expect(formatDigits(1999.9, 3)).toBe('2,000');
   });
 
   it('shows Lab with a real minus sign, and none before a zero', () => {

@@ -120,7 +120,8 @@ export const commonTexts = {
     finishes: 'Single finishes',
     gradeList: (grades: readonly string[]) => `${grades.length === 1 ? 'grade' : 'grades'} ${grades.join(', ')}`,
     tagList: (tags: readonly string[]) => `tagged ${tags.join(', ')}`,
-    codeList: (codes: readonly string[], more: number) => codes.join(', ') + (more > 0 ? ` and ${more} more` : ''),
+    codeList: (codes: readonly string[], more: number) =>
+      codes.join(', ') + (more > 0 ? ` and ${formatNumber(more)} more` : ''),
     nothing: 'Nothing yet',
     wholeRange: 'Whole range',
     sameAs: (position: string) => `Same as ${position}`,

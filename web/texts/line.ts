@@ -69,7 +69,8 @@ export const lineTexts = {
     nameAndCode: (name: string, code: string) => `${name}, ${code}`,
     removeFromRange: 'Remove from range',
     removeNamed: (name: string) => `Remove ${name} from the range`,
-    allFinishes: (article: string, n: number) => `${article}: ${n === 1 ? '1 finish' : `all ${n} finishes`}`,
+    allFinishes: (article: string, n: number) =>
+      `${article}: ${n === 1 ? '1 finish' : `all ${formatNumber(n)} finishes`}`,
     gradeOfAll: (article: string) => `Price grade of all finishes of ${article}`,
     statusOfAll: (article: string) => `Status of all finishes of ${article}`,
     mixed: 'Mixed',

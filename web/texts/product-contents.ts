@@ -150,7 +150,7 @@ export const piecesTexts = {
   noMaterial: 'no material',
   unnamedMaterial: (index: number) => `material ${index}`,
   place: (isLeft: boolean, isBack: boolean, heightMm: number) =>
-    `${isLeft ? 'left' : 'right'}, ${isBack ? 'back' : 'front'}, ${heightMm} mm up`,
+    `${isLeft ? 'left' : 'right'}, ${isBack ? 'back' : 'front'}, ${formatNumber(heightMm)} mm up`,
   noMatch: 'No piece matches the filter.',
   moreShapes: (shapes: number) => `${count(shapes, 'more shape')}. Use the filter to narrow the list.`,
   slotName: 'Slot name',

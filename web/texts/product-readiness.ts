@@ -1,6 +1,6 @@
 import type { Mount } from '../../server/core/picture/picture.ts';
 import type { Axis, RepairName, RepairReport } from '../../server/core/repair/repair.ts';
-import { count } from '../../server/core/texts/format-text.ts';
+import { count, formatNumber } from '../../server/core/texts/format-text.ts';
 
 /** Texts of the readiness section: findings, the repairs that resolve them, and their outcome. */
 export const readinessTexts = {
@@ -36,7 +36,7 @@ export const readinessTexts = {
   separationQuestion: 'Which parts change separately?',
   noSeparation: 'None, keep one slot',
   slotList: (slots: number, names: readonly string[], more: number) =>
-    `${count(slots, 'slot')}: ${names.join(', ')}${more > 0 ? ` and ${more} more` : ''}`,
+    `${count(slots, 'slot')}: ${names.join(', ')}${more > 0 ? ` and ${formatNumber(more)} more` : ''}`,
   settledByMerge: 'The proposed merge of loose parts resolves this too.',
   offer: 'Repair:',
   unitQuestion: 'Which unit is right?',
@@ -149,7 +149,7 @@ export const repairTexts = {
   quoted: (name: string) => `“${name}”`,
   /** “a”, “a and b”, “a, b, c, d and 3 more”. */
   list: (names: readonly string[], more: number) => {
-    if (more > 0) return `${names.join(', ')} and ${more} more`;
+    if (more > 0) return `${names.join(', ')} and ${formatNumber(more)} more`;
     return names.length < 2 ? (names[0] ?? '') : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
   },
 

@@ -1,3 +1,4 @@
+import { formatNumber } from '../../../../server/core/texts/format-text.ts';
 import { formatBytes, formatDate } from '../../../format.ts';
 import { FindingList } from '../../../parts/finding-list.tsx';
 import { Field, Notice, Select } from '../../../parts/form.tsx';
@@ -40,7 +41,7 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
                 <tr key={delivery.delivery} class={delivery.delivery === latest.value ? 'selected' : undefined}>
                   <th scope="row">{delivery.delivery}</th>
                   <td>{formatDate(delivery.createdAt)}</td>
-                  <td class="figure">{delivery.variants}</td>
+                  <td class="figure">{formatNumber(delivery.variants)}</td>
                   <td class="figure">{formatBytes(delivery.bytes)}</td>
                   <td>
                     <span class="actions-inline">

@@ -1,5 +1,6 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
+import { formatNumber } from '../../../../server/core/texts/format-text.ts';
 import type { SetFileAnswer } from '../../../../server/http/contracts/picture-set.ts';
 import { formatBytes } from '../../../format.ts';
 import {
@@ -141,9 +142,9 @@ function Row({ model, row: { set, plan, problem } }: { readonly model: ProductMo
         <td>
           {describeSize(set)}, {describeFormat(set)}
         </td>
-        <td class="figure">{plan?.total ?? ''}</td>
+        <td class="figure">{plan && formatNumber(plan.total)}</td>
         <td class="figure">
-          {made ?? ''}
+          {made !== undefined && formatNumber(made)}
           {plan && plan.bytes > 0 && !isOpen && <small class="soft">{formatBytes(plan.bytes)}</small>}
         </td>
         <td>

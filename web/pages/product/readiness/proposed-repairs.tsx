@@ -1,4 +1,5 @@
 import type { PieceGroup, RepairReport } from '../../../../server/core/repair/repair.ts';
+import { formatNumber } from '../../../../server/core/texts/format-text.ts';
 import { EditText, Notice, Select } from '../../../parts/form.tsx';
 import { Chip } from '../../../parts/picture.tsx';
 import { readinessTexts as texts } from '../../../texts/product-readiness.ts';
@@ -171,7 +172,7 @@ function PieceGroupTable({ groups, material, disabled, onChange }: PieceGroupTab
                   />
                 </span>
               </th>
-              <td class="figure">{group.pieces.length}</td>
+              <td class="figure">{formatNumber(group.pieces.length)}</td>
               {groups.length > 1 && (
                 <td>
                   <Select
