@@ -73,13 +73,13 @@ it('lapses when the article of a finish changes', async () => {
 
 it('lapses when a slot takes another finish, keeps other things or turns its grain', async () => {
   await put('/api/products/TOUCH/schedule', schedule('COAL_4'));
-  expect(await tell()).toBe('“Body” wears COAL_4 now; it wore TARN.3.');
+  expect(await tell()).toBe('“Body” has COAL_4 now; it had TARN.3.');
   await put('/api/products/TOUCH/schedule', schedule('TARN.3'));
   const path = `/api/products/TOUCH/slots/${shell}`;
   await patch(path, { keep: { occlusion: false } });
-  expect(await tell()).toBe('What “Body” keeps of its part has changed.');
+  expect(await tell()).toBe('“Body” keeps other properties of its part now.');
   await patch(path, { keep: { occlusion: true }, grainDegrees: 90 });
-  expect(await tell()).toBe('The grain on “Body” lies at 90° now; it lay at 0°.');
+  expect(await tell()).toBe('The grain direction on “Body” changed from 0° to 90°.');
   await patch(path, { grainDegrees: 0, fixed: true });
   expect(await tell()).toBe('“Body” is fixed now and shows the model’s own material.');
   await patch(path, { fixed: false });
@@ -88,14 +88,14 @@ it('lapses when a slot takes another finish, keeps other things or turns its gra
 
 it('lapses when the product hangs where it stood', async () => {
   await patch('/api/products/TOUCH', { mount: 'ceiling' });
-  expect(await tell()).toBe('The mount is ceiling now; it was floor.');
+  expect(await tell()).toBe('The mount changed from floor to ceiling.');
   await patch('/api/products/TOUCH', { mount: 'floor' });
   expect(await tell()).toBe('approved');
 });
 
 it('lapses with another model, and stands again on the one it was seen on', async () => {
   await put('/api/products/TOUCH/model', readRegistryModel('oculus-touch/right.glb'), GLB);
-  expect(await tell()).toBe('The model is another revision: 1 then, 2 now.');
+  expect(await tell()).toBe('The model changed from revision 1 to revision 2.');
   await service.call('POST', '/api/products/TOUCH/revisions/1/use');
   expect(await tell()).toBe('approved');
 });

@@ -5,6 +5,7 @@ import { canonical } from '../history/compare-values.ts';
 import type { Mount } from '../picture/picture.ts';
 import { KEEP_ALL, readNormalKeep, type Slot } from '../product/slot.ts';
 import type { Variant } from '../schedule/schedule.ts';
+import { LOOK_CHANGES } from '../texts/change-texts.ts';
 
 export const DECISIONS = ['submitted', 'approved', 'rejected'] as const;
 export type Decision = (typeof DECISIONS)[number];
@@ -104,12 +105,12 @@ function listRevised(
   { revisions: now, levelled }: Pick<SubjectNow, 'revisions' | 'levelled'>,
 ): string[] {
   for (const [code, revision] of Object.entries(then)) {
-    if (!Object.hasOwn(now, code)) return [`${code} is no longer part of it.`];
-    if (now[code] !== revision) return [`${code} has changed: revision ${revision} then, ${now[code]} now.`];
+    if (!Object.hasOwn(now, code)) return [LOOK_CHANGES.removed(code)];
+    if (now[code] !== revision) return [LOOK_CHANGES.finishRevision(code, revision, now[code])];
   }
   const added = Object.keys(now).find((code) => !Object.hasOwn(then, code));
-  if (added !== undefined) return [`${added} has been added.`];
-  return levelled.slice(0, 1).map((code) => `The colour map of ${code} is now levelled to its specified colour.`);
+  if (added !== undefined) return [LOOK_CHANGES.added(added)];
+  return levelled.slice(0, 1).map((code) => LOOK_CHANGES.levelled(code));
 }
 
 /** The round the next decision belongs to. */
@@ -179,16 +180,16 @@ function round(value: unknown): unknown {
 export function listLookChanges(then: ApprovedLook, now: ApprovedLook): string[] {
   const changes: string[] = [];
   const sameModel = then.model?.sha256 === now.model?.sha256;
-  if (!sameModel) changes.push(sayModel(then.model, now.model));
-  if (then.mount !== now.mount) changes.push(`The mount is ${now.mount} now; it was ${then.mount}.`);
+  if (!sameModel) changes.push(describeModelChange(then.model, now.model));
+  if (then.mount !== now.mount) changes.push(LOOK_CHANGES.mount(then.mount, now.mount));
   const standing = new Map(now.worn.map((worn) => [worn.on?.slot, worn]));
   for (const before of then.worn) {
     const after = standing.get(before.on?.slot);
     standing.delete(before.on?.slot);
     if (after) changes.push(...listWornChanges(before, after, sameModel));
-    else changes.push(`${placeOf(before)} is no longer part of it.`);
+    else changes.push(LOOK_CHANGES.removed(placeOf(before)));
   }
-  for (const added of standing.values()) changes.push(`${placeOf(added)} has been added.`);
+  for (const added of standing.values()) changes.push(LOOK_CHANGES.added(placeOf(added)));
   return changes;
 }
 
@@ -196,31 +197,29 @@ function listWornChanges(before: WornLook, after: WornLook, sameModel: boolean):
   const [was, is] = [before.on, after.on];
   const place = placeOf(after);
   if (was?.fixed !== is?.fixed) {
-    return [is?.fixed ? `${place} is fixed now and shows the model’s own material.` : `${place} is no longer fixed.`];
+    return [is?.fixed ? LOOK_CHANGES.fixed(place) : LOOK_CHANGES.notFixed(place)];
   }
   // another model has other primitives, which says nothing more; a fixed slot wears none of what follows
-  const moved = sameModel && was?.covers !== is?.covers ? [`${place} covers other parts of the model now.`] : [];
+  const moved = sameModel && was?.covers !== is?.covers ? [LOOK_CHANGES.parts(place)] : [];
   if (is?.fixed) return moved;
   const changes: string[] = [];
   if (foldCode(before.finish) !== foldCode(after.finish)) {
-    changes.push(`${place} wears ${after.finish} now; it wore ${before.finish}.`);
+    changes.push(LOOK_CHANGES.otherFinish(place, before.finish, after.finish));
   } else if (before.look !== after.look) {
-    changes.push(`The finish ${after.finish}${is ? ` on ${place}` : ''} has changed.`);
+    changes.push(LOOK_CHANGES.finishChanged(after.finish, is ? place : null));
   }
-  if (was?.keeps !== is?.keeps) changes.push(`What ${place} keeps of its part has changed.`);
+  if (was?.keeps !== is?.keeps) changes.push(LOOK_CHANGES.kept(place));
   if (was?.grainDegrees !== is?.grainDegrees) {
-    changes.push(`The grain on ${place} lies at ${is?.grainDegrees}° now; it lay at ${was?.grainDegrees}°.`);
+    changes.push(LOOK_CHANGES.grain(place, was?.grainDegrees, is?.grainDegrees));
   }
   return [...changes, ...moved];
 }
 
-function sayModel(then: ApprovedLook['model'], now: ApprovedLook['model']): string {
-  if (!now) return 'The model is gone.';
-  return then
-    ? `The model is another revision: ${then.revision} then, ${now.revision} now.`
-    : `The model came afterwards, as revision ${now.revision}.`;
+function describeModelChange(then: ApprovedLook['model'], now: ApprovedLook['model']): string {
+  if (!now) return LOOK_CHANGES.modelRemoved;
+  return then ? LOOK_CHANGES.modelRevision(then.revision, now.revision) : LOOK_CHANGES.modelAdded(now.revision);
 }
 
 function placeOf({ finish, on }: WornLook): string {
-  return on ? `“${on.label}”` : `The finish ${finish}`;
+  return on ? LOOK_CHANGES.slot(on.label) : LOOK_CHANGES.finish(finish);
 }

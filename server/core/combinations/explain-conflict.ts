@@ -166,77 +166,6 @@ function traceSteps(table: PairTable, fixed: ReadonlyMap<number, number>): reado
     });
 }
 
-/** Finishes left are named up to this many, and counted beyond. */
-const MAX_NAMED = 3;
-
-/**
- * A conflict in a sentence, for example:
- * “No finish is left for Cord because Shade FEL-110 excludes 3 of its finishes and Body KLN-104 the other 2.”
- */
-export function describeConflict(table: PairTable, conflict: Conflict): string {
-  const { choices, steps } = conflict;
-  const final = steps.at(-1);
-  if (!final) {
-    if (choices.length === 0) return 'The rules allow no combination.';
-    return `No valid combination contains ${joinWords(choices.map((choice) => nameChoice(table, choice)))}.`;
-  }
-  const chosen = choices.find(({ column }) => column === final.column);
-  const [only] = final.removedBy;
-  if (!only) return `${table.columns[final.column]!.label} has no finishes to choose from.`;
-  if (chosen && only.finish !== null) {
-    const pair = [{ column: only.column, finish: only.finish }, chosen].sort((a, b) => a.column - b.column);
-    return `${joinWords(pair.map((choice) => nameChoice(table, choice)))} cannot be combined.`;
-  }
-  const because = describeRemovals(table, final, steps);
-  const start = chosen
-    ? `${nameChoice(table, chosen)} cannot stay because ${because}`
-    : `No finish is left for ${table.columns[final.column]!.label} because ${because}`;
-  const before = steps
-    .slice(0, -1)
-    .map((step) => `${describeLeft(table, step)} because ${describeRemovals(table, step, steps)}`);
-  return `${[start, ...before.reverse()].join('; ')}.`;
-}
-
-function describeRemovals(table: PairTable, step: ConflictStep, steps: readonly ConflictStep[]): string {
-  const all = step.left.length + step.removedBy.reduce((sum, { removes }) => sum + removes.length, 0);
-  const parts = step.removedBy.map(({ column, finish, removes }, at) => {
-    const who = nameRemover(table, column, finish, steps);
-    if (at === 0) {
-      if (removes.length === all) return `${who} excludes ${all === 1 ? 'it' : `all ${all} of its finishes`}`;
-      return `${who} excludes ${removes.length} of its finishes`;
-    }
-    const rest = at === step.removedBy.length - 1 && step.left.length === 0;
-    return `${who} ${rest ? 'the other ' : ''}${removes.length}`;
-  });
-  return joinWords(parts);
-}
-
-function nameRemover(
-  table: PairTable,
-  column: number,
-  finish: Removal['finish'],
-  steps: readonly ConflictStep[],
-): string {
-  if (finish !== null) return nameChoice(table, { column, finish });
-  const { label } = table.columns[column]!;
-  return steps.some((step) => step.column === column) ? `what is left for ${label}` : `every finish of ${label}`;
-}
-
-function describeLeft(table: PairTable, { column, left }: ConflictStep): string {
-  const { label, finishes } = table.columns[column]!;
-  if (left.length > MAX_NAMED) return `${label} has ${left.length} finishes left`;
-  return `${label} has only ${joinWords(left.map((finish) => finishes[finish]!))} left`;
-}
-
-function nameChoice(table: PairTable, { column, finish }: Choice): string {
-  const { label, finishes } = table.columns[column]!;
-  return `${label} ${finishes[finish]}`;
-}
-
-function joinWords(words: readonly string[]): string {
-  return words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
-}
-
 /** The finishes still possible per column, in the table's order. */
 export interface PossibleFinishes {
   readonly open: readonly (readonly number[])[];
@@ -268,39 +197,4 @@ export function listPossibleFinishes(table: PairTable, choices: ReadonlyMap<numb
     for (let finish = 0; finish < size; finish++) if (!shown[column]!.has(finish)) ask(column, finish, choices);
   }
   return { open: shown.map((set) => [...set].sort((a, b) => a - b)), exact };
-}
-
-/** A finish that no valid combination holds, and why. */
-export interface ImpossibleChoice extends Choice {
-  readonly because: string;
-}
-
-export interface ImpossibleChoices {
-  /** Why there is no valid combination at all; null when there is one, or that was not settled. */
-  readonly none: string | null;
-  /** Finishes that are in no valid combination; empty when nothing is. */
-  readonly choices: readonly ImpossibleChoice[];
-  /** How many more there are than are listed. */
-  readonly more: number;
-}
-
-/** Explanations given at most: a rule that shuts out hundreds says the same of each. */
-const MAX_LISTED = 40;
-
-/** The choices that rules leave nothing for: they are offered, and can never be sold. */
-export function listImpossibleChoices(table: PairTable, limit = MAX_LISTED): ImpossibleChoices {
-  const { open } = listPossibleFinishes(table, new Map());
-  if (table.columns.length > 0 && open.every((finishes) => finishes.length === 0)) {
-    const conflict = explainConflict(table, new Map());
-    return { none: conflict && describeConflict(table, conflict), choices: [], more: 0 };
-  }
-  const shut = table.columns.flatMap(({ finishes }, column) => {
-    const possible = new Set(open[column]);
-    return [...finishes.keys()].flatMap((finish) => (possible.has(finish) ? [] : [{ column, finish }]));
-  });
-  const choices = shut.slice(0, limit).flatMap((choice) => {
-    const conflict = explainConflict(table, new Map([[choice.column, choice.finish]]));
-    return conflict ? [{ ...choice, because: describeConflict(table, conflict) }] : [];
-  });
-  return { none: null, choices, more: shut.length - choices.length };
 }

@@ -1,4 +1,5 @@
 import type { Family, GlossReading } from '../finish/finish.ts';
+import { GLOSS_LIMITS, GLOSS_OBSTACLES } from '../texts/finish-notes.ts';
 import {
   type CoatedGround,
   coatRoughnessFromGloss,
@@ -74,7 +75,7 @@ export type GlossVerdict =
  */
 export function judgeGloss(given: GlossCase): GlossVerdict {
   const reading = findReading(given);
-  if (reading === undefined) return { kind: 'not-inverted', reason: 'No gloss reading is given.' };
+  if (reading === undefined) return { kind: 'not-inverted', reason: GLOSS_OBSTACLES.none };
   const reason = findObstacle(given);
   if (reason !== undefined) return { kind: 'not-inverted', reason };
 
@@ -95,11 +96,11 @@ export function judgeGloss(given: GlossCase): GlossVerdict {
 
   const limitGu = fitted.limitGu;
   const missed = { kind: 'out-of-reach', layer, roughness, angle, gu, limitGu } as const;
-  if (!above) return { ...missed, side: 'below', message: sayBelow(gu, angle, limitGu, coated) };
-  if (coated) return { ...missed, side: 'above', message: sayAboveCoat(gu, angle, limitGu) };
+  if (!above) return { ...missed, side: 'below', message: GLOSS_LIMITS.below(gu, angle, limitGu, coated) };
+  if (coated) return { ...missed, side: 'above', message: GLOSS_LIMITS.aboveCoat(gu, angle, limitGu) };
   const coatIor = findIor(gu, angle, given);
   const coatLimitGu = glossFromCoat(0, angle, coatedGround(given, 1));
-  const message = sayAbove(gu, angle, given.ior, limitGu, coatIor, coatLimitGu);
+  const message = GLOSS_LIMITS.above(gu, angle, given.ior, limitGu, coatIor, coatLimitGu);
   return { ...missed, side: 'above', coatIor, coatLimitGu, message };
 }
 
@@ -109,30 +110,18 @@ const GROUND_ROUGHNESS = 0.5;
 /** The highest index a surface may have here (`Surface.ior`). */
 const HIGHEST_IOR = 2.5;
 
-/** Why no reading of such a surface is inverted; none for the others. */
-const OBSTACLES: Readonly<Partial<Record<Family, string>>> = {
-  anodised: 'The surface is metal, whose reflectance is not that of a coating.',
-  plated: 'The surface is metal, whose reflectance is not that of a coating.',
-  'bare-metal': 'The surface is metal, whose reflectance is not that of a coating.',
-  textile: 'Cloth scatters light by its threads, not by one smooth surface.',
-  leather: 'Leather has a grain, and is not one smooth surface.',
-  glass: 'Glass is transparent: light from its back face is in the reading.',
-  stone: 'Stone is a mixture without a coating.',
-  paper: 'Paper is not a coating; its gloss is measured at 75° (common practice).',
-};
+/** Families no reading of which is inverted. */
+const UNREAD = ['anodised', 'plated', 'bare-metal', 'textile', 'leather', 'glass', 'stone', 'paper'] as const;
 
 function findObstacle(given: GlossCase): string | undefined {
-  const scope = 'ISO 2813 is for smooth coatings on flat, opaque ground; set the roughness instead.';
-  const byFamily = OBSTACLES[given.family];
-  if (byFamily !== undefined) return `${byFamily} ${scope}`;
-  if (given.metal) return `The surface is metal, whose reflectance is not that of a coating. ${scope}`;
-  if (given.transparent) return `The surface is transparent: light from its back face is in the reading. ${scope}`;
-  if (given.textured) return `The surface is textured. ${scope}`;
-  if (given.family === 'wood') {
-    // a clearcoat lies smooth over the maps of its ground
-    return given.clearcoat > 0 ? undefined : `Wood without a clearcoat has open pores. ${scope}`;
-  }
-  return given.hasMaps ? `The surface has a normal or roughness map, and so is not smooth. ${scope}` : undefined;
+  const family = UNREAD.find((unread) => unread === given.family);
+  if (family) return GLOSS_OBSTACLES[family];
+  if (given.metal) return GLOSS_OBSTACLES.metal;
+  if (given.transparent) return GLOSS_OBSTACLES.transparent;
+  if (given.textured) return GLOSS_OBSTACLES.textured;
+  // a clearcoat lies smooth over the maps of the wood below it
+  if (given.family === 'wood') return given.clearcoat > 0 ? undefined : GLOSS_OBSTACLES.wood;
+  return given.hasMaps ? GLOSS_OBSTACLES.maps : undefined;
 }
 
 function findReading(given: GlossReading): { readonly angle: GlossAngle; readonly gu: number } | undefined {
@@ -158,35 +147,6 @@ function findIor(gu: number, angle: GlossAngle, { ior, luminance }: Ground): num
     if (glossFromRoughness(0, angle, { ior: hundredths / 100, luminance }) >= gu) return hundredths / 100;
   }
   return undefined;
-}
-
-const say = (value: number) => String(Math.round(value * 10) / 10);
-
-function sayAbove(gu: number, angle: GlossAngle, ior: number, limit: number, wanted?: number, coat = 0): string {
-  const start = `The reading is ${say(gu)} GU at ${angle}°; a mirror of index ${ior} over this ground gives ${say(limit)}.`;
-  const byIndex = wanted === undefined ? 'No index up to 2.5 reaches it' : `An index of ${wanted} would reach it`;
-  const byCoat =
-    coat >= gu
-      ? `so would a smooth clearcoat (${say(coat)})`
-      : `the clearcoat of glTF, whose index is 1.5, gives ${say(coat)} over this ground at most`;
-  const next = wanted === undefined && coat < gu ? 'Check the reading' : 'Change the surface or check the reading';
-  return `${start} ${byIndex}; ${byCoat}. ${next}; roughness 0 is the nearest.`;
-}
-
-function sayAboveCoat(gu: number, angle: GlossAngle, limit: number): string {
-  return (
-    `The reading is ${say(gu)} GU at ${angle}°; a smooth clearcoat of this factor over this ground gives ${say(limit)}. ` +
-    'The clearcoat of glTF has index 1.5 and no other. Raise its factor, leave it out and raise the index of the surface ' +
-    'itself, or check the reading; roughness 0 is the nearest.'
-  );
-}
-
-function sayBelow(gu: number, angle: GlossAngle, limit: number, coated: boolean): string {
-  const next = coated ? 'Raise the roughness of the ground, or check the reading' : 'Check the reading and the colour';
-  return (
-    `The reading is ${say(gu)} GU at ${angle}°; even at roughness 1 the surface gives ${say(limit)}. ` +
-    `${next}; roughness 1 is the nearest.`
-  );
 }
 
 /**

@@ -1,82 +1,64 @@
 import { foldCode } from '../codes.ts';
 import { sayFamily } from '../finish/families.ts';
 import { canonical } from '../history/compare-values.ts';
-import type { Line, Place, Position, RangeEntry, Rule } from './line.ts';
+import { LINE_CHANGES } from '../texts/change-texts.ts';
+import { RULE_TEXTS } from '../texts/choice-texts.ts';
+import type { Line, Place, Position, Rule } from './line.ts';
 
-/** A rule in plain words, with the labels of its positions: “Seat” in … never goes with “Piping” in …. */
+/** A rule as a sentence, with the labels of its positions: “Seat” in … never goes with “Piping” in …. */
 export function describeRule(rule: Rule, positions: readonly Position[]): string {
   const labels = new Map(positions.map(({ position, label }) => [position, label]));
-  const name = (position: string) => `“${labels.get(position) ?? position}”`;
-  const place = (given: Place) => `${name(given.position)} in ${sayFinishes(given)}`;
-  if ('excludes' in rule) return `${place(rule.when)} never goes with ${place(rule.excludes)}`;
-  if ('requires' in rule) return `${place(rule.when)} goes only with ${place(rule.requires)}`;
+  const name = (position: string) => RULE_TEXTS.position(labels.get(position) ?? position);
+  const place = (given: Place) => RULE_TEXTS.place(name(given.position), describeFinishes(given));
+  if ('excludes' in rule) return RULE_TEXTS.excludes(place(rule.when), place(rule.excludes));
+  if ('requires' in rule) return RULE_TEXTS.requires(place(rule.when), place(rule.requires));
   const { when } = rule;
-  const where = isAny(when) ? '' : `where ${name(when.position)} is in ${sayFinishes(when)}, `;
-  if ('sameAs' in rule) return `${where}${name(rule.sameAs.position)} has the same finish as ${name(when.position)}`;
-  return `${where}${name(rule.companion.position)} has the companion of the finish on ${name(when.position)}`;
+  const where = isAny(when) ? '' : RULE_TEXTS.where(name(when.position), describeFinishes(when));
+  const follow =
+    'sameAs' in rule
+      ? RULE_TEXTS.sameAs(name(rule.sameAs.position), name(when.position))
+      : RULE_TEXTS.companion(name(rule.companion.position), name(when.position));
+  return where + follow;
 }
 
 function isAny({ finish, family, tag, grade }: Place): boolean {
   return finish === undefined && family === undefined && tag === undefined && grade === undefined;
 }
 
-function sayFinishes({ finish, family, tag, grade }: Place): string {
+function describeFinishes({ finish, family, tag, grade }: Place): string {
   if (finish !== undefined) return finish;
-  if (family !== undefined) return `any ${sayFamily(family)}`;
-  if (tag !== undefined) return `anything tagged “${tag}”`;
-  return grade !== undefined ? `any finish of grade ${grade}` : 'any finish';
+  if (family !== undefined) return RULE_TEXTS.anyOfFamily(sayFamily(family));
+  if (tag !== undefined) return RULE_TEXTS.anyWithTag(tag);
+  return grade !== undefined ? RULE_TEXTS.anyOfGrade(grade) : RULE_TEXTS.anyFinish;
 }
 
-/** What differs between two states of a line, a sentence each: name, positions, range, rules, in this order. */
+/** The differences between two states of a line, a sentence each: name, positions, range, rules, in this order. */
 export function listLineChanges(before: Line, after: Line): string[] {
-  const name = before.name === after.name ? [] : [`The name changed from “${before.name}” to “${after.name}”.`];
   return [
-    ...name,
-    ...listPositionChanges(before.positions, after.positions),
-    ...listRangeChanges(before.range, after.range),
-    ...listRuleChanges(before, after),
+    ...(before.name === after.name ? [] : [LINE_CHANGES.name(before.name, after.name)]),
+    ...compare(before.positions, after.positions, ({ position }) => position, {
+      added: ({ label }) => LINE_CHANGES.positionAdded(label),
+      removed: ({ label }) => LINE_CHANGES.positionRemoved(label),
+      changed: (was, is) =>
+        was.label === is.label
+          ? LINE_CHANGES.positionOptions(is.label)
+          : LINE_CHANGES.positionRenamed(was.label, is.label),
+      moved: LINE_CHANGES.positionsMoved,
+    }),
+    ...compare(before.range, after.range, ({ finish }) => foldCode(finish), {
+      added: ({ finish }) => LINE_CHANGES.finishAdded(finish),
+      removed: ({ finish }) => LINE_CHANGES.finishRemoved(finish),
+      changed: (was, is) => LINE_CHANGES.finishChanged(is.finish, LINE_CHANGES.entry(was), LINE_CHANGES.entry(is)),
+      moved: LINE_CHANGES.rangeMoved,
+    }),
+    // A rule has no name of its own: a changed rule is one removed and one added.
+    ...compare(before.rules, after.rules, canonical, {
+      added: (rule) => LINE_CHANGES.ruleAdded(describeRule(rule, after.positions)),
+      removed: (rule) => LINE_CHANGES.ruleRemoved(describeRule(rule, before.positions)),
+      changed: () => '',
+      moved: LINE_CHANGES.rulesMoved,
+    }),
   ];
-}
-
-function listPositionChanges(before: readonly Position[], after: readonly Position[]): string[] {
-  return compare(before, after, ({ position }) => position, {
-    added: ({ label }) => `The position “${label}” was added.`,
-    removed: ({ label }) => `The position “${label}” was removed.`,
-    changed: (was, is) =>
-      was.label === is.label
-        ? `The options of the position “${is.label}” changed.`
-        : `The position “${was.label}” was renamed “${is.label}”.`,
-    moved: 'The order of the positions changed.',
-  });
-}
-
-function listRangeChanges(before: readonly RangeEntry[], after: readonly RangeEntry[]): string[] {
-  return compare(before, after, ({ finish }) => foldCode(finish), {
-    added: ({ finish }) => `${finish} was added to the range.`,
-    removed: ({ finish }) => `${finish} was removed from the range.`,
-    changed: (was, is) => `${is.finish}: ${describeEntry(is)}; was ${describeEntry(was)}.`,
-    moved: 'The order of the range changed.',
-  });
-}
-
-function describeEntry({ status, grade, lastOrder, replacedBy }: RangeEntry): string {
-  return [
-    status,
-    grade === undefined ? 'without grade' : `grade ${grade}`,
-    ...(lastOrder === undefined ? [] : [`last order ${lastOrder}`]),
-    ...(replacedBy === undefined ? [] : [`replaced by ${replacedBy}`]),
-  ].join(', ');
-}
-
-/** A rule has no name of its own: one that was changed is one removed and one added. */
-function listRuleChanges(before: Line, after: Line): string[] {
-  const say = (line: Line) => (rule: Line['rules'][number]) => describeRule(rule, line.positions);
-  return compare(before.rules, after.rules, canonical, {
-    added: (rule) => `A rule was added: ${say(after)(rule)}.`,
-    removed: (rule) => `A rule was removed: ${say(before)(rule)}.`,
-    changed: () => '',
-    moved: 'The order of the rules changed.',
-  });
 }
 
 interface Words<Item> {

@@ -1,6 +1,7 @@
 import { labToLinear, linearToLab } from '../colour/lab.ts';
 import { type LinearRgb, luminance } from '../colour/srgb.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
+import { LIGHT_NOTES, SWATCH_NOTES } from '../texts/finish-notes.ts';
 import type { SwatchKind } from './picture.ts';
 import type { MeasuredColour } from './swatch.ts';
 
@@ -39,49 +40,25 @@ export function explainDistance(
     supplied,
     transmission,
   } = resolved;
-  const why: (string | false)[] = [
-    estimated !== null &&
-      `The colour was stated for the 10° observer and is estimated for 2°: off by ΔE00 ${estimated.typicalDeltaE} as a rule, by up to ${estimated.worstDeltaE} in nineteen cases of twenty.`,
-    outOfGamutDeltaE >= ROUNDING &&
-      `sRGB has no such colour; what is shown is the nearest it has, ΔE00 ${outOfGamutDeltaE.toFixed(1)} away.`,
-    includedLab !== null &&
-      'It was measured with the reflection of the surface included, which is taken out of the material: the light puts it back.',
-    displayDeltaE !== null &&
-      `The approved screen colour is ΔE00 ${displayDeltaE.toFixed(1)} from the specification. A swatch shows the delivered colour instead.`,
+  const notes: (string | false)[] = [
+    estimated !== null && SWATCH_NOTES.estimated(estimated.typicalDeltaE, estimated.worstDeltaE),
+    outOfGamutDeltaE >= ROUNDING && SWATCH_NOTES.outOfGamut(outOfGamutDeltaE),
+    includedLab !== null && SWATCH_NOTES.reflectionIncluded,
+    displayDeltaE !== null && SWATCH_NOTES.screenColour(displayDeltaE),
     delivered !== null &&
       maps.colour !== undefined &&
       delivered.deltaE - outOfGamutDeltaE >= ROUNDING &&
-      (colourFrom === 'map'
-        ? `The colour is the mean of the colour map, ΔE00 ${delivered.deltaE.toFixed(1)} from the specification.`
-        : `The colour map varies too much for so light a colour: its mean stays ΔE00 ${delivered.deltaE.toFixed(1)} from the specification.`),
-    flat &&
-      outOfGamutDeltaE < ROUNDING &&
-      chipDeltaE >= 0.05 &&
-      `Rounding to 8 bits a channel makes ΔE00 ${chipDeltaE.toFixed(2)} of it.`,
-    flat &&
-      metalness === 1 &&
-      kind === 'chip' &&
-      'A metal’s flat field is its colour at normal incidence, its reflectance seen straight on; a piece of it shows that only in what it mirrors.',
+      (colourFrom === 'map' ? SWATCH_NOTES.meanOfMap(delivered.deltaE) : SWATCH_NOTES.mapVaries(delivered.deltaE)),
+    flat && outOfGamutDeltaE < ROUNDING && chipDeltaE >= 0.05 && SWATCH_NOTES.rounding(chipDeltaE),
+    flat && metalness === 1 && kind === 'chip' && SWATCH_NOTES.metalChip,
+    // a cutting is lit as products are, and its folds mirror all of the studio; other shapes have a screen in front
     !flat &&
-      (metalness === 1
-        ? sayMirrored(kind)
-        : 'The light of the studio, the shine of the surface and the tone curve (Khronos PBR Neutral) are in what is measured.'),
-    kind !== 'chip' &&
-      (maps.colour !== undefined || supplied !== null) &&
-      'The finish has a pattern: its mean is measured, over whole repeats where the piece holds them.',
-    !flat && transmission > 0 && 'Light passes through it: it is measured as it looks on white.',
-    !flat &&
-      kind === 'cutting' &&
-      'The cloth lies in folds, some in the light and some in the shade: the mean over the middle of the piece is measured.',
+      (metalness === 0 ? SWATCH_NOTES.light : kind === 'cutting' ? SWATCH_NOTES.metalCutting : SWATCH_NOTES.metal),
+    kind !== 'chip' && (maps.colour !== undefined || supplied !== null) && SWATCH_NOTES.pattern,
+    !flat && transmission > 0 && SWATCH_NOTES.transparent,
+    !flat && kind === 'cutting' && SWATCH_NOTES.folds,
   ];
-  return why.filter((text) => text !== false);
-}
-
-/** A cutting stands in the light of products, whose folds mirror all of the studio; others have a screen before them. */
-function sayMirrored(kind: SwatchKind): string {
-  return kind === 'cutting'
-    ? 'A metal shows what it mirrors: the studio’s lights and its dark.'
-    : 'A metal shows what it mirrors: in the middle a white screen, beside it the studio’s lights and its dark.';
+  return notes.filter((text) => text !== false);
 }
 
 /**
@@ -93,8 +70,6 @@ export const BODY_EXPOSURE = 1.145;
 
 /** Chroma that is not worth a sentence: rounding to 8 bits alone may make as much of it. */
 const CHROMA_ROUNDING = 0.5;
-
-const CURVE = 'the tone curve, Khronos PBR Neutral';
 
 /** What a colour is after one influence of the studio, in linear light. */
 interface Stage {
@@ -118,39 +93,34 @@ export function explainLight(
   // a picture's white is the curve's end, which no light reaches
   const shown = mapChannels(labToLinear(measured.lab, 'D65'), (value) => Math.min(Math.max(value, 0), 0.999));
   const light = invertToneMapping(shown);
-  const last = { after: CURVE, rgb: shown };
+  const last = { after: LIGHT_NOTES.toneCurve, rgb: shown };
   if (metalness === 1) {
-    const steps = listSteps(baseColour, [{ after: 'the light it mirrors', rgb: light }, last]);
+    const steps = listSteps(baseColour, [{ after: LIGHT_NOTES.mirrored, rgb: light }, last]);
     // what takes all light mirrors none
     if (luminance(baseColour) === 0) return steps;
     const percent = Math.round((100 * luminance(light)) / luminance(baseColour));
-    return [
-      `The light it mirrors in the middle is ${percent} % of what shows a metal at its own reflectance.`,
-      ...steps,
-    ];
+    return [LIGHT_NOTES.mirroredShare(percent), ...steps];
   }
   return listSteps(baseColour, [
     {
-      after: 'the exposure, which a matt grey card sets',
+      after: LIGHT_NOTES.exposure,
       rgb: mapChannels(baseColour, (value) => value * BODY_EXPOSURE),
     },
-    { after: 'the reflection at the surface', rgb: light },
+    { after: LIGHT_NOTES.reflection, rgb: light },
     last,
   ]);
 }
 
 function listSteps(delivered: LinearRgb, stages: readonly Stage[]): string[] {
   const labs = [delivered, ...stages.map(({ rgb }) => rgb)].map((rgb) => linearToLab(rgb));
-  const say = (symbol: string, values: readonly number[]) =>
-    stages.map(({ after }, index) => `${after}: ${symbol} ${sign(values[index + 1]! - values[index]!)}`).join('; ');
+  const describeSteps = (symbol: string, values: readonly number[]) =>
+    stages.map(({ after }, index) => LIGHT_NOTES.step(after, symbol, sign(values[index + 1]! - values[index]!)));
+  const lightnesses = labs.map(([lightness]) => lightness);
   const chromas = labs.map(([, a, b]) => Math.hypot(a, b));
   const steps = chromas.slice(1).map((chroma, index) => Math.abs(chroma - chromas[index]!));
   return [
-    `The distance in lightness is made of ${say(
-      'L*',
-      labs.map(([lightness]) => lightness),
-    )}.`,
-    ...(Math.max(...steps) >= CHROMA_ROUNDING ? [`The distance in chroma is made of ${say('C*', chromas)}.`] : []),
+    LIGHT_NOTES.lightness(describeSteps('L*', lightnesses)),
+    ...(Math.max(...steps) >= CHROMA_ROUNDING ? [LIGHT_NOTES.chroma(describeSteps('C*', chromas))] : []),
   ];
 }
 

@@ -1,4 +1,4 @@
-import { formatBytes, formatNumber, formatSize } from '../texts/format-text.ts';
+import { MATERIAL_CHANGES, MODEL_CHANGES } from '../texts/change-texts.ts';
 import { type MatchedModel, type Matching, makeFinder, type SlotMatch } from './match-slots.ts';
 import type { Slot } from './slot.ts';
 import type { Survey, SurveyedMaterial } from './survey.ts';
@@ -52,7 +52,9 @@ export function compareModels(
   const changes: Omit<ModelChanges, 'lines'> = {
     matches: matching.matches,
     lost: matching.lost,
-    added: matching.added.map((material) => after.survey.materials[material ?? -1]?.name || 'unnamed material'),
+    added: matching.added.map(
+      (material) => after.survey.materials[material ?? -1]?.name || MODEL_CHANGES.unnamedMaterial,
+    ),
     size: { before: before.survey.size, after: after.survey.size },
     bytes: { before: before.bytes, after: after.bytes },
     triangles: { before: before.survey.counts.triangles, after: after.survey.counts.triangles },
@@ -76,15 +78,14 @@ function differs(a: number | null, b: number | null): boolean {
 
 function listMaterialChanges(was: SurveyedMaterial, is: SurveyedMaterial): string[] {
   const list: string[] = [];
-  if (was.name !== is.name) list.push(`its name changed from “${was.name || 'unnamed'}” to “${is.name || 'unnamed'}”`);
+  if (was.name !== is.name) list.push(MATERIAL_CHANGES.name(was.name, is.name));
   const uses = (material: SurveyedMaterial) => material.maps.map(({ use }) => use.split('.').pop()!).sort();
   const gone = uses(was).filter((use) => !uses(is).includes(use));
-  const came = uses(is).filter((use) => !uses(was).includes(use));
-  if (gone.length > 0) list.push(`it no longer has ${gone.join(', ')}`);
-  if (came.length > 0) list.push(`it now has ${came.join(', ')}`);
-  if (was.alphaMode !== is.alphaMode) list.push(`its alpha mode changed from ${was.alphaMode} to ${is.alphaMode}`);
-  if (was.doubleSided !== is.doubleSided)
-    list.push(is.doubleSided ? 'it is now double-sided' : 'it is now single-sided');
+  const added = uses(is).filter((use) => !uses(was).includes(use));
+  if (gone.length > 0) list.push(MATERIAL_CHANGES.mapsGone(gone));
+  if (added.length > 0) list.push(MATERIAL_CHANGES.mapsAdded(added));
+  if (was.alphaMode !== is.alphaMode) list.push(MATERIAL_CHANGES.alphaMode(was.alphaMode, is.alphaMode));
+  if (was.doubleSided !== is.doubleSided) list.push(MATERIAL_CHANGES.sides(is.doubleSided));
   return list;
 }
 
@@ -99,14 +100,10 @@ function listMapChanges(was: SurveyedMaterial, inWas: Survey, is: SurveyedMateri
   const colours = was.factors.baseColor.flatMap((value, i) =>
     Math.abs(value - is.factors.baseColor[i]!) > FACTOR ? [CHANNELS[i]!] : [],
   );
-  if (colours.length > 0) list.push(`its base colour factor changed in ${colours.join(', ')}`);
-  for (const [name, key] of [
-    ['metallic', 'metallic'],
-    ['roughness', 'roughness'],
-  ] as const) {
-    const [before, after] = [was.factors[key], is.factors[key]];
-    if (Math.abs(before - after) > FACTOR)
-      list.push(`its ${name} factor changed from ${before.toFixed(2)} to ${after.toFixed(2)}`);
+  if (colours.length > 0) list.push(MATERIAL_CHANGES.baseColour(colours));
+  for (const name of ['metallic', 'roughness'] as const) {
+    const [before, after] = [was.factors[name], is.factors[name]];
+    if (Math.abs(before - after) > FACTOR) list.push(MATERIAL_CHANGES.factor(name, before, after));
   }
   for (const map of is.maps) {
     const before = was.maps.find(({ use }) => use === map.use);
@@ -114,66 +111,47 @@ function listMapChanges(was: SurveyedMaterial, inWas: Survey, is: SurveyedMateri
     if (!before || !old || !now) continue;
     const name = map.use.split('.').pop()!;
     if (old.widthPx !== now.widthPx || old.heightPx !== now.heightPx) {
-      list.push(`its ${name} changed from ${old.widthPx} × ${old.heightPx} to ${now.widthPx} × ${now.heightPx} px`);
+      list.push(MATERIAL_CHANGES.mapSize(name, `${old.widthPx} × ${old.heightPx}`, `${now.widthPx} × ${now.heightPx}`));
     } else if (
       old.content &&
       now.content?.channels.some(({ mean }, i) => Math.abs(mean - (old.content!.channels[i]?.mean ?? mean)) > MEAN)
     ) {
-      list.push(`its ${name} is a different image`);
+      list.push(MATERIAL_CHANGES.mapImage(name));
     }
   }
-  if (!was.neutralDetail !== !is.neutralDetail) {
-    list.push(is.neutralDetail ? 'its colour map is now neutral detail' : 'its colour map is no longer neutral detail');
-  }
+  if (!was.neutralDetail !== !is.neutralDetail) list.push(MATERIAL_CHANGES.neutralDetail(Boolean(is.neutralDetail)));
   return list;
 }
 
 function describe(changes: Omit<ModelChanges, 'lines'>, slots: ReadonlyMap<string, Slot>): string[] {
   const label = (slot: string) => slots.get(slot)?.label ?? slot;
+  const { lost, added, matches, size, bytes, triangles, draws, pieces, density, materials } = changes;
   const lines: string[] = [];
-  const otherwise = changes.matches.filter(({ by }) => by !== 'name');
-  if (changes.lost.length > 0) {
-    lines.push(`Not found in the new model: ${changes.lost.map(label).join(', ')}. Their settings are kept.`);
+  if (lost.length > 0) lines.push(MODEL_CHANGES.lost(lost.map(label)));
+  if (added.length > 0) lines.push(MODEL_CHANGES.added(added));
+  lines.push(MODEL_CHANGES.found(matches.length, lost.length));
+  for (const { slot, by } of matches) {
+    if (by !== 'name') lines.push(MODEL_CHANGES.foundOtherwise(label(slot), by === 'pieces'));
   }
-  if (changes.added.length > 0) lines.push(`New: ${changes.added.join(', ')}.`);
-  lines.push(
-    changes.lost.length === 0
-      ? `${changes.matches.length === 1 ? 'The slot was' : `All ${changes.matches.length} slots were`} found again.`
-      : `${changes.matches.length} of ${changes.matches.length + changes.lost.length} slots were found again.`,
-  );
-  for (const { slot, by } of otherwise) {
+  if (size.before && size.after) {
     lines.push(
-      `${label(slot)} was found by ${by === 'pieces' ? 'the shape and place of its pieces' : 'its area and UVs'}, because its material has another name.`,
+      isSameSize(size.before, size.after)
+        ? MODEL_CHANGES.sameSize(size.after)
+        : MODEL_CHANGES.size(size.before, size.after),
     );
   }
-  const { before, after } = changes.size;
-  if (before && after && !sameSize(before, after))
-    lines.push(`Size: ${formatSize(after)}, before ${formatSize(before)} (width × depth × height).`);
-  else if (before && after) lines.push(`Size: ${formatSize(after)}, unchanged.`);
-  lines.push(`File size: ${formatBytes(changes.bytes.after)}, before ${formatBytes(changes.bytes.before)}.`);
-  if (changes.triangles.before !== changes.triangles.after) {
-    lines.push(
-      `Triangles: ${formatNumber(changes.triangles.after)}, before ${formatNumber(changes.triangles.before)}.`,
-    );
-  }
-  if (changes.draws.before !== changes.draws.after) {
-    lines.push(`Draw calls: ${formatNumber(changes.draws.after)}, before ${formatNumber(changes.draws.before)}.`);
-  }
-  const { same, added, gone } = changes.pieces;
-  if (same + added + gone > 0) lines.push(`Pieces: ${same} unchanged, ${added} new, ${gone} removed.`);
-  for (const { slot, before: was, after: is } of changes.density) {
-    lines.push(
-      `${label(slot)}: one UV unit is ${metres(is)}, before ${metres(was)}; maps of finishes are scaled to it.`,
-    );
-  }
-  for (const { slot, changes: list } of changes.materials) lines.push(`${label(slot)}: ${list.join('; ')}.`);
+  lines.push(MODEL_CHANGES.bytes(bytes.before, bytes.after));
+  if (triangles.before !== triangles.after) lines.push(MODEL_CHANGES.triangles(triangles.before, triangles.after));
+  if (draws.before !== draws.after) lines.push(MODEL_CHANGES.draws(draws.before, draws.after));
+  const { same, added: newPieces, gone } = pieces;
+  if (same + newPieces + gone > 0) lines.push(MODEL_CHANGES.pieces(same, newPieces, gone));
+  for (const { slot, before, after } of density) lines.push(MODEL_CHANGES.density(label(slot), before, after));
+  for (const { slot, changes: list } of materials) lines.push(MODEL_CHANGES.material(label(slot), list));
   return lines;
 }
 
 type Size = NonNullable<Survey['size']>;
 
-function sameSize(a: Size, b: Size): boolean {
+function isSameSize(a: Size, b: Size): boolean {
   return (['widthMm', 'depthMm', 'heightMm'] as const).every((key) => Math.abs(a[key] - b[key]) <= SIZE_MM);
 }
-
-const metres = (value: number | null) => (value === null ? 'unknown' : `${value.toPrecision(3)} m`);

@@ -1,5 +1,5 @@
 import type { Family } from '../finish/finish.ts';
-import { formatPercent } from '../texts/format-text.ts';
+import { GRAIN_REASONS } from '../texts/finish-notes.ts';
 import type { Slot } from './slot.ts';
 import type { GrainFacts, GrainMark, GrainTurn, ReliefFacts, Survey } from './survey.ts';
 
@@ -99,12 +99,8 @@ export function proposeGrain(facts: GrainFacts | null, families: readonly Family
   const second = first === 'wood' ? proposeForCloth(facts, 'warp') : proposeAlongLength(facts);
   if (proposal.grainDegrees === null || second?.grainDegrees == null) return proposal;
   if (distance(proposal.grainDegrees, second.grainDegrees) <= ALIKE) return proposal;
-  const [own, others] = first === 'wood' ? ['woods', 'cloths'] : ['cloths', 'woods'];
-  return {
-    ...proposal,
-    confidence: 'weak',
-    reason: `${proposal.reason} This applies to ${own}; ${others} would run at ${second.grainDegrees}°.`,
-  };
+  const reason = GRAIN_REASONS.otherFamily(proposal.reason, first === 'wood', second.grainDegrees);
+  return { ...proposal, confidence: 'weak', reason };
 }
 
 /** The direction of veneer, whatever else the slot may take. */
@@ -113,59 +109,40 @@ export function proposeAlongLength(facts: GrainFacts): GrainProposal | null {
   if (!along || along.share < LEADS) {
     const proposal = proposeForCloth(facts, 'grain');
     if (proposal?.grainDegrees == null) return proposal;
-    const reason = `The part has no dominant direction. ${proposal.reason}`;
-    return { ...proposal, confidence: 'weak', reason };
+    return { ...proposal, confidence: 'weak', reason: GRAIN_REASONS.noLength(proposal.reason) };
   }
-  const long = `${elongation.toFixed(1)} times as long as wide`;
-  if (along.agreement < SERVES) return unserved(along, 'the longer direction of its pieces');
-  const doubts = [...(elongation < LONG ? [`it is only ${long}`] : []), ...listDoubts(along)];
+  if (along.agreement < SERVES) return refuseTurn(along, 'length');
+  const doubts = [...(elongation < LONG ? [GRAIN_REASONS.short(elongation)] : []), ...listDoubts(along)];
   return {
     grainDegrees: toWhole(along.degrees),
     confidence: doubts.length === 0 ? 'clear' : 'weak',
-    reason: say(
-      `The grain then runs along the longer direction of the part${elongation < LONG ? '' : `, ${long}`}`,
-      doubts,
-    ),
+    reason: GRAIN_REASONS.withDoubts(GRAIN_REASONS.alongLength(elongation < LONG ? null : elongation), doubts),
   };
 }
 
 /** The direction of cloth, whatever else the slot may take. */
 export function proposeForCloth({ hanging, lying }: GrainFacts, thread: 'warp' | 'grain'): GrainProposal | null {
   if (!hanging) return null;
-  const where =
-    lying >= 1 - ALL_BUT
-      ? 'front to back, as on a seat'
-      : lying <= ALL_BUT
-        ? 'down, as on a back'
-        : 'front to back on level surfaces, and down on upright ones';
-  if (hanging.agreement < SERVES) return unserved(hanging, where);
+  const lies = lying >= 1 - ALL_BUT ? 'all' : lying <= ALL_BUT ? 'none' : 'some';
+  if (hanging.agreement < SERVES) return refuseTurn(hanging, lies);
   const doubts = listDoubts(hanging);
   return {
     grainDegrees: toWhole(hanging.degrees),
     confidence: doubts.length === 0 ? 'clear' : 'weak',
-    reason: say(`The ${thread} then runs ${where}`, doubts),
+    reason: GRAIN_REASONS.withDoubts(GRAIN_REASONS.cloth(thread, lies), doubts),
   };
 }
 
-function unserved({ agreement }: GrainTurn, where: string): GrainProposal {
-  return {
-    grainDegrees: null,
-    confidence: 'weak',
-    reason: `The UVs of the part run in too many directions for one turn to follow ${where}: their agreement is ${formatPercent(agreement)}. Unwrap the part with all UVs in the same direction.`,
-  };
+/** A proposal of no turn, since no single one would be right. */
+function refuseTurn({ agreement }: GrainTurn, wanted: 'length' | 'all' | 'none' | 'some'): GrainProposal {
+  return { grainDegrees: null, confidence: 'weak', reason: GRAIN_REASONS.mixedUvs(wanted, agreement) };
 }
 
 function listDoubts({ agreement, share }: GrainTurn): string[] {
   return [
-    ...(agreement < AGREES
-      ? [`its UVs do not all run in the same direction (agreement ${formatPercent(agreement)})`]
-      : []),
-    ...(share < MOST ? [`only ${formatPercent(share)} of its surface counts`] : []),
+    ...(agreement < AGREES ? [GRAIN_REASONS.disagreement(agreement)] : []),
+    ...(share < MOST ? [GRAIN_REASONS.smallShare(share)] : []),
   ];
-}
-
-function say(sentence: string, doubts: readonly string[]): string {
-  return doubts.length === 0 ? `${sentence}.` : `${sentence}; but ${doubts.join(', and ')}.`;
 }
 
 /** Whole degrees, and a quarter turn where it is nearly one. */

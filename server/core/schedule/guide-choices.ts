@@ -1,9 +1,10 @@
 import { foldCode } from '../codes.ts';
-import { describeConflict, explainConflict } from '../combinations/explain-conflict.ts';
+import { explainConflict } from '../combinations/explain-conflict.ts';
 import { type PairTable, RowSearch } from '../combinations/pair-table.ts';
 import { describeRule } from '../line/describe-line.ts';
 import { isSold, listOptions, listRange } from '../line/line.ts';
 import { compileRules, type RuleScope, takesFinishes } from '../line/rules.ts';
+import { CHOICE_TEXTS, describeConflict } from '../texts/choice-texts.ts';
 import { barPairs, listBreaches } from './rule-effects.ts';
 import { choiceOf } from './schedule.ts';
 
@@ -75,11 +76,9 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
       const code = choiceOf(choices, slot);
       if (code === undefined) return [];
       const option = options.get(foldCode(code));
-      if (!option) return [{ slots: [slot], message: `${code} is not among the options of ${label}.` }];
+      if (!option) return [{ slots: [slot], message: CHOICE_TEXTS.notAnOption(label, code) }];
       if (option.status !== 'discontinued') return [];
-      const { replacedBy } = option;
-      const instead = replacedBy === undefined ? '' : ` ${replacedBy} replaces it.`;
-      return [{ slots: [slot], message: `${label} ${code} is discontinued.${instead}` }];
+      return [{ slots: [slot], message: CHOICE_TEXTS.discontinued(label, code, option.replacedBy) }];
     });
 
   const listBroken = (choices: Choices): Objection[] =>
@@ -88,7 +87,11 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
       const offered = columns.find(({ slot }) => slot === rule.to.slot)?.options;
       return {
         slots: [rule.from.slot, rule.to.slot],
-        message: `${rule.from.label} ${from} and ${rule.to.label} ${to} cannot be combined: ${describeRule(rule.rule, positions)}.`,
+        message: CHOICE_TEXTS.ruleBroken(
+          CHOICE_TEXTS.choice(rule.from.label, from),
+          CHOICE_TEXTS.choice(rule.to.label, to),
+          describeRule(rule.rule, positions),
+        ),
         ...(follower !== undefined &&
           offered?.has(foldCode(follower)) && { follow: { slot: rule.to.slot, finish: follower } }),
       };
@@ -122,8 +125,9 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
       const [breach] = listBreaches({ ...choices, [slot]: finish }, bearing);
       if (!breach) continue;
       const { rule, from, to } = breach;
-      const other = rule.from.slot === slot ? `${rule.to.label} ${to}` : `${rule.from.label} ${from}`;
-      forbidden.set(finish, `not with ${other}: ${describeRule(rule.rule, positions)}`);
+      const isFrom = rule.from.slot === slot;
+      const other = isFrom ? CHOICE_TEXTS.choice(rule.to.label, to) : CHOICE_TEXTS.choice(rule.from.label, from);
+      forbidden.set(finish, CHOICE_TEXTS.notWith(other, describeRule(rule.rule, positions)));
     }
     if (isComplete(choices, slot)) return forbidden;
     // with other slots still open, a finish may leave one of them nothing

@@ -1,8 +1,9 @@
 import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
-import { describeConflict, explainConflict } from '../combinations/explain-conflict.ts';
+import { explainConflict } from '../combinations/explain-conflict.ts';
 import type { PairTable } from '../combinations/pair-table.ts';
 import type { Finish } from '../finish/finish.ts';
 import { Problem } from '../problems.ts';
+import { describeConflict } from '../texts/choice-texts.ts';
 import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 

@@ -1,7 +1,8 @@
-import { listImpossibleChoices } from '../combinations/explain-conflict.ts';
-import type { ChoiceColumn, PairTable } from '../combinations/pair-table.ts';
+import { explainConflict, listPossibleFinishes } from '../combinations/explain-conflict.ts';
+import type { Choice, ChoiceColumn, PairTable } from '../combinations/pair-table.ts';
 import { isSold, listOptions, listRange } from '../line/line.ts';
 import { compileRules, type RuleScope, type SlotRule, takesFinishes } from '../line/rules.ts';
+import { describeConflict } from '../texts/choice-texts.ts';
 import { choiceOf, type Schedule } from './schedule.ts';
 
 /** What the rules of a line do to one of its products. */
@@ -97,4 +98,39 @@ export function barPairs(columns: readonly ChoiceColumn[], rules: readonly SlotR
     if (pairs) barred.set(key, pairs);
   }
   return { columns, barred };
+}
+
+/** A finish that no valid combination holds, and why. */
+export interface ImpossibleChoice extends Choice {
+  readonly because: string;
+}
+
+export interface ImpossibleChoices {
+  /** Why there is no valid combination at all; null when there is one, or that was not settled. */
+  readonly none: string | null;
+  /** Finishes that are in no valid combination; empty when nothing is. */
+  readonly choices: readonly ImpossibleChoice[];
+  /** How many more there are than are listed. */
+  readonly more: number;
+}
+
+/** Explanations given at most: a rule that shuts out hundreds says the same of each. */
+const MAX_LISTED = 40;
+
+/** The choices that rules leave nothing for: they are offered, and can never be sold. */
+export function listImpossibleChoices(table: PairTable, limit = MAX_LISTED): ImpossibleChoices {
+  const { open } = listPossibleFinishes(table, new Map());
+  if (table.columns.length > 0 && open.every((finishes) => finishes.length === 0)) {
+    const conflict = explainConflict(table, new Map());
+    return { none: conflict && describeConflict(table, conflict), choices: [], more: 0 };
+  }
+  const shut = table.columns.flatMap(({ finishes }, column) => {
+    const possible = new Set(open[column]);
+    return [...finishes.keys()].flatMap((finish) => (possible.has(finish) ? [] : [{ column, finish }]));
+  });
+  const choices = shut.slice(0, limit).flatMap((choice) => {
+    const conflict = explainConflict(table, new Map([[choice.column, choice.finish]]));
+    return conflict ? [{ ...choice, because: describeConflict(table, conflict) }] : [];
+  });
+  return { none: null, choices, more: shut.length - choices.length };
 }

@@ -75,7 +75,7 @@ describe('an approval', () => {
   it('that was stored without a look is judged by revisions', () => {
     const standing = judgeStanding([decide('approved', 1, { A: 1 })], now({ A: 2 }));
     expect(standing.state).toBe('lapsed');
-    expect(standing.lapsedBecause).toBe('A has changed: revision 1 then, 2 now.');
+    expect(standing.lapsedBecause).toBe('A changed from revision 1 to revision 2.');
   });
 
   it('of a variant that was stored without a look lapses when slots take other finishes', () => {
@@ -183,13 +183,13 @@ describe('what changed in a variant', () => {
     [{ ...then, model: { revision: 5, sha256: 'm' } }, []],
     [withSeat({}, { finish: 'oak' }), []],
     [withSeat({}, { look: 'p' }), ['The finish OAK on “Seat” has changed.']],
-    [withSeat({}, { finish: 'ASH' }), ['“Seat” wears ASH now; it wore OAK.']],
-    [withSeat({ keeps: 'l' }), ['What “Seat” keeps of its part has changed.']],
-    [withSeat({ grainDegrees: 90 }), ['The grain on “Seat” lies at 90° now; it lay at 0°.']],
+    [withSeat({}, { finish: 'ASH' }), ['“Seat” has ASH now; it had OAK.']],
+    [withSeat({ keeps: 'l' }), ['“Seat” keeps other properties of its part now.']],
+    [withSeat({ grainDegrees: 90 }), ['The grain direction on “Seat” changed from 0° to 90°.']],
     [withSeat({ covers: 'd' }), ['“Seat” covers other parts of the model now.']],
     [withSeat({ fixed: true }, { look: 'p' }), ['“Seat” is fixed now and shows the model’s own material.']],
-    [{ ...then, mount: 'ceiling' }, ['The mount is ceiling now; it was floor.']],
-    [{ ...then, model: { revision: 3, sha256: 'n' } }, ['The model is another revision: 2 then, 3 now.']],
+    [{ ...then, mount: 'ceiling' }, ['The mount changed from floor to ceiling.']],
+    [{ ...then, model: { revision: 3, sha256: 'n' } }, ['The model changed from revision 2 to revision 3.']],
     [{ ...then, worn: [then.worn[0]!] }, ['“Legs” is no longer part of it.']],
     [
       { ...then, worn: [...then.worn, { finish: 'COAL', look: 'c', on: { ...seat, slot: 'cord', label: 'Cord' } }] },

@@ -39,7 +39,7 @@ describe('why a swatch is not what was specified', () => {
 
   it.each([
     ['10° readings are estimated', { estimated: { typicalDeltaE: 0.3, worstDeltaE: 1.1 } }, /10° observer.*0\.3.*1\.1/],
-    ['sRGB ends', { outOfGamutDeltaE: 4.26 }, /sRGB has no such colour.*4\.3/],
+    ['sRGB ends', { outOfGamutDeltaE: 4.26 }, /sRGB cannot show this colour.*4\.3/],
     ['8 bits round', { chipDeltaE: 0.21 }, /8 bits.*0\.21/],
     ['the reading held the reflection', { includedLab: [50, 0, 0] as const }, /reflection of the surface included/],
     ['another colour is approved for screens', { displayDeltaE: 2.34 }, /approved screen colour.*2\.3.*delivered/],
@@ -60,7 +60,7 @@ describe('why a swatch is not what was specified', () => {
 
   it('light, shine and tone curve on a lit shape, and for metal what it mirrors', () => {
     expect(explainDistance(plain, 'sphere')).toEqual([expect.stringMatching(/light of the studio.*tone curve/)]);
-    expect(explainDistance({ ...plain, metalness: 1 }, 'sphere')).toEqual([expect.stringMatching(/mirrors/)]);
+    expect(explainDistance({ ...plain, metalness: 1 }, 'sphere')).toEqual([expect.stringMatching(/surroundings/)]);
   });
 
   it('the ground that shines through glass, which even light does not pass', () => {
@@ -141,7 +141,7 @@ describe('what the studio’s light makes of a colour', () => {
   ])('of %s: how much light it mirrors, and the tone curve', (_, baseColour, field) => {
     const light = times(baseColour, field);
     const [share, lightness] = explainLight({ ...matt, metalness: 1, baseColour }, measure(light));
-    expect(share).toContain(`is ${Math.round(field * 100)} % of what`);
+    expect(share).toContain(`is ${Math.round(field * 100)} % of the light`);
     const [from, mirrored, shown] = [baseColour, light, toneNeutral(light)].map((rgb) => look(rgb).lightness);
     const [first, second] = readFigures(lightness);
     expect(first).toBeCloseTo(mirrored! - from!, 0);

@@ -40,7 +40,7 @@ it('says why it differs: estimates, what sRGB has not, the light', async () => {
   const tarn = await read('/api/finishes/TARN/swatch.json?kind=chip');
   expect(tarn.notes.join(' ')).toMatch(/approved screen colour/);
   const neon = await read('/api/finishes/NEON/swatch.json?kind=chip');
-  expect(neon.notes.join(' ')).toMatch(/sRGB has no such colour/);
+  expect(neon.notes.join(' ')).toMatch(/sRGB cannot show this colour/);
   expect(neon.deltaE).toBeGreaterThan(2);
   expect(neon.specified.hex).toBeNull();
   expect(neon.delivered.deltaE).toBe(neon.deltaE);
