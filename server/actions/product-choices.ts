@@ -1,5 +1,5 @@
 import { type CombinationCount, countCombinations } from '../core/combinations/count-combinations.ts';
-import { describeConflict, explainConflict } from '../core/combinations/explain-conflict.ts';
+import { explainConflict } from '../core/combinations/explain-conflict.ts';
 import { describeRule } from '../core/line/describe-line.ts';
 import { listOptions, listRange } from '../core/line/line.ts';
 import { compileRules } from '../core/line/rules.ts';
@@ -7,6 +7,7 @@ import { Problem } from '../core/problems.ts';
 import { listBreaches, listRuleEffects, makePairTable, type RuleEffects } from '../core/schedule/rule-effects.ts';
 import { checkChoices, choiceOf } from '../core/schedule/schedule.ts';
 import { NO_VARIANT_LEFT } from '../core/texts/answer-texts.ts';
+import { describeConflict } from '../core/texts/choice-texts.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
