@@ -15,6 +15,7 @@ import { loadFinishes } from './actions/load-finishes.ts';
 import { makeSetFile } from './actions/picture-set-job.ts';
 import { makeJobPicture } from './actions/pictures-job.ts';
 import { StudioFileCache } from './actions/studio-files.ts';
+import { LOG_TEXTS } from './commands/texts.ts';
 import type { Config } from './config.ts';
 import type { Job } from './core/job/job.ts';
 import { seedDemo } from './demo/seed-demo.ts';
@@ -25,14 +26,14 @@ import { createImaging, openRenderer } from './open-studio.ts';
 import { BUILT, ROOT, WORKERS } from './root.ts';
 
 export interface Service {
-  /** Listens and answers with the address; the demo and open jobs are taken up after that. */
+  /** Listens, and resolves to the address. After that the demo is filled in, and open jobs continue. */
   listen(): Promise<string>;
-  /** Settles once the demo is in, or at once when there is none to fill in. */
+  /** Settles when the demo is filled in; at once without a demo. */
   readonly filled: Promise<void>;
   close(): Promise<void>;
 }
 
-/** The composition root: the one place that knows every room. */
+/** The composition root: the only place that knows every room. */
 export async function createService(config: Config): Promise<Service> {
   const version = readVersion();
   const db = await openDatabase(join(config.dataFolder, 'dyeworks.sqlite'));
@@ -41,7 +42,7 @@ export async function createService(config: Config): Promise<Service> {
   const models = createModels(WORKERS.models);
   const imports = createImports(WORKERS.imports);
   const { renderer, facts } = openRenderer(config);
-  const logJobs = (error: unknown) => console.error('A job could not be kept:', error);
+  const logJobs = (error: unknown) => console.error(LOG_TEXTS.jobNotSaved, error);
   const jobs = new JobRunner(createJobStore(db), logJobs, Date.now, countPartsAtOnce());
   const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes);
   const threads = createPixelThreads(WORKERS.pixels);
@@ -91,15 +92,15 @@ export async function createService(config: Config): Promise<Service> {
         const doPart = (job: Job, part: number) =>
           job.kind === 'picture-set' ? makeSetFile(context, job, part) : makeJobPicture(context, job, part);
         jobs.start(doPart).catch(logJobs);
-        // colour maps from before they were measured are measured now, not when somebody waits for a page
-        loadFinishes(context).catch((error: unknown) => app.log.error({ err: error }, 'colour maps could not be read'));
+        // measures colour maps that are not measured yet, so that no page has to wait for it
+        loadFinishes(context).catch((error: unknown) => app.log.error({ err: error }, LOG_TEXTS.mapsNotRead));
         const demo = config.demo ? seedDemo(context, WORKERS.demo) : Promise.resolve();
-        demo.catch((error: unknown) => app.log.error({ err: error }, 'the demo could not be filled in')).then(filled);
+        demo.catch((error: unknown) => app.log.error({ err: error }, LOG_TEXTS.demoNotFilled)).then(filled);
       });
       return address;
     },
     async close() {
-      // a picture under way is abandoned: it can be taken again, and a job goes on with it at the next start
+      // abandons the current picture: its job takes it again at the next start
       const stopped = jobs.stop();
       await renderer.close();
       await stopped;
@@ -110,7 +111,7 @@ export async function createService(config: Config): Promise<Service> {
   };
 }
 
-/** Two even on one core, where the second waits for the studio while the first is composed; more than four only wait for memory. */
+/** At least two, so that one waits for the studio while the other is composed. More than four only need more memory. */
 function countPartsAtOnce(): number {
   return Math.min(4, Math.max(2, availableParallelism()));
 }

@@ -13,11 +13,12 @@ import { findBrowser } from './find-browser.mjs';
 import { measureSwatch } from './images/measure-swatch.ts';
 import { BUILT } from './root.ts';
 
-/** Pictures encoded at once: one for every core, and one that is handed over; those that may wait have sixteen megabytes each. */
+/** Pictures that are encoded at once, beside one per thread: the next one is handed over meanwhile. */
 const ENCODING_BESIDE = 1;
+/** Pictures that may wait. Each needs about 16 MB. */
 const ENCODING_WAITING = 200;
 
-/** Without a browser everything works but pictures, and those say what is missing. */
+/** Without a browser everything works except pictures, which fail with `renderer-missing`. */
 export function openRenderer(config: Config): { renderer: Renderer; facts: () => RendererFacts | null } {
   const browserPath = findBrowser(config.browserPath);
   if (!browserPath) return { renderer: createMissingRenderer(), facts: () => null };
@@ -68,17 +69,16 @@ function createMissingRenderer(): Renderer {
   };
 }
 
-export interface ImagingOptions {
+interface ImagingOptions {
   readonly threads: PixelThreads;
-  /** These work in another thread; without them maps are worked on in this one. */
+  /** Functions that work on maps in another thread. Without one, this thread does its work. */
   readonly measureFile?: Imaging['measure'];
   readonly measureMap?: Imaging['measureMap'];
   readonly convertToSrgb?: (bytes: Uint8Array) => Promise<ConvertedColour | null>;
-  /** Levels in another thread; without it maps are levelled in this one. */
   readonly levelImage?: Imaging['levelImage'];
 }
 
-/** Image files out of pixels, a few at a time and off the event loop. */
+/** Reads and writes image files, a few at a time and off the event loop. */
 export function createImaging({
   threads,
   measureFile,

@@ -8,10 +8,10 @@ export const ROOT = findRoot(dirname(fileURLToPath(import.meta.url)));
 /** Folder of the built parts (`server`, `studio`, `web`): `.build` in a checkout, the package itself where it is installed. */
 export const BUILT = existsSync(join(ROOT, 'server', 'set-up.mjs')) ? join(ROOT, '.build') : ROOT;
 
-/** Whether this runs from the bundle: the same code, in few files and without a loader, so that it starts at once. */
+/** Whether this code runs from the bundle, which starts faster than the sources. */
 const BUNDLED = import.meta.url.endsWith('.mjs');
 
-/** Entries of the worker threads: their sources, or their bundles when this is one. */
+/** Entries of the worker threads: sources, or bundles if this code is bundled. */
 export const WORKERS = {
   models: findWorker('server/gltf/worker/worker.mjs', 'gltf-worker.mjs'),
   imports: findWorker('server/import/worker/worker.mjs', 'import-worker.mjs'),

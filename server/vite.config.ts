@@ -8,13 +8,13 @@ const { dependencies, optionalDependencies } = JSON.parse(readFileSync(at('../pa
   Record<string, string>
 >;
 
-/** Libraries of many small files, which are slow to load one by one. Theirs come into the bundle with them. */
+/** Libraries of many small files, which are slow to load one by one. The bundle contains them and their dependencies. */
 const BUNDLED = ['typebox', 'kysely', 'colorjs.io', 'fastify', '@fastify/static', '@fastify/swagger', 'ajv'];
 
 /**
- * Bundles the service, the command line and the worker threads, for `npm start` and for the package. From the sources
- * through a loader the service takes a second and a half to listen, most of it for loading some hundred small files.
- * The other dependencies load as they are: many have a native part or data files beside their code.
+ * Bundles the service, the command line and the worker threads, for `npm start` and for the package. Run from its sources, the
+ * service takes a second and a half to listen, mostly to load some hundred small files. The other dependencies stay outside:
+ * many have native code or data files.
  */
 export default defineConfig({
   root: at('.'),

@@ -29,7 +29,7 @@ import { loadFinishes, unknownFinish } from './load-finishes.ts';
 import { loadProduct } from './load-product.ts';
 import { type FinishLibrary, type LoadedProduct, requireVariant } from './loaded-product.ts';
 
-export interface GivenDecision {
+interface GivenDecision {
   readonly decision: Decision;
   readonly person: string;
   readonly reason?: string;
@@ -117,12 +117,12 @@ function listLevelled({ byCode, resolve }: FinishLibrary, codes: readonly string
 }
 
 /** The look of a finish, as an approval stores it. */
-export function describeLookOfFinish(resolved: ResolvedFinish): ApprovedLook {
+function describeLookOfFinish(resolved: ResolvedFinish): ApprovedLook {
   return { worn: [{ finish: resolved.finish, look: digestBytes(describeFinishLook(resolved)) }] };
 }
 
 /** The look of a variant, as an approval stores it: the finish and its direction in each slot, the model and its mount. */
-export function describeLookOfVariant(loaded: LoadedProduct, { choices }: Variant): ApprovedLook {
+function describeLookOfVariant(loaded: LoadedProduct, { choices }: Variant): ApprovedLook {
   const { model, product, finishes } = loaded;
   const slots = new Map(loaded.slots.map((slot) => [slot.slot, slot]));
   return {

@@ -18,7 +18,7 @@ import type { Camera } from './set-camera.ts';
 import { assignMaterials } from './studio-files.ts';
 
 /** A combination to compose. */
-export interface ComposeRequest extends Pick<ProductShot, 'widthPx' | 'heightPx' | 'ground'> {
+interface ComposeRequest extends Pick<ProductShot, 'widthPx' | 'heightPx' | 'ground'> {
   readonly camera: Camera;
   readonly quality: Quality;
   readonly loaded: LoadedProduct;

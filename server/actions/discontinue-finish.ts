@@ -6,7 +6,7 @@ import type { Context } from './context.ts';
 import { getLine, writeOnLine } from './edit-line.ts';
 import { type ForFinishes, loadFinishes } from './load-finishes.ts';
 
-export interface DiscontinueOptions {
+interface DiscontinueOptions {
   readonly finish: string;
   readonly replacedBy?: string;
   /** Only reports the changes. */

@@ -83,7 +83,7 @@ function refuseUnknown(code: string): never {
 }
 
 /** A line in a call. Positions, range and rules that are left out stay as they are. */
-export interface GivenLine {
+interface GivenLine {
   readonly name: string;
   readonly positions?: Line['positions'];
   readonly range?: readonly (Omit<RangeEntry, 'status'> & Partial<Pick<RangeEntry, 'status'>>)[];

@@ -10,7 +10,7 @@ import type { Context } from './context.ts';
 import { checkOptions } from './edit-line.ts';
 import { getProduct, loadProduct } from './load-product.ts';
 
-export interface GivenProduct {
+interface GivenProduct {
   readonly name: string;
   readonly line?: string | null;
   readonly class?: ProductClass;

@@ -26,7 +26,7 @@ export async function putSchedule(
   return context.stores.putSchedule(code, schedule, ifTag);
 }
 
-export interface ExpandRequest {
+interface ExpandRequest {
   readonly name?: string;
   readonly slots?: readonly string[];
   readonly limit?: number;
@@ -55,7 +55,7 @@ export async function expandProductSchedule(
   return { ...stored, added, total };
 }
 
-export interface RenameRequest {
+interface RenameRequest {
   /** Template in which `{slot}` stands for the name of its finish. Default: all slots whose finish can change. */
   readonly name?: string;
   /** Codes of the variants. Default: all. */
@@ -125,7 +125,7 @@ function listColumns(loaded: LoadedProduct, wanted: readonly string[] | undefine
     }));
 }
 
-export type AddedCheckSet = TaggedSchedule & Omit<CheckSet, 'rows'> & { readonly added: number };
+type AddedCheckSet = TaggedSchedule & Omit<CheckSet, 'rows'> & { readonly added: number };
 
 /**
  * Adds the few variants that show every finish once, or every allowed pair of finishes once. Existing rows count as shown.

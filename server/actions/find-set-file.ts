@@ -12,7 +12,7 @@ import { findPicture, type Picture } from './take-picture.ts';
 import { keySwatch, type SwatchRequest, takeSwatch } from './take-swatch.ts';
 
 /** A file before it is made, with its key in the picture store. */
-export interface FoundFile {
+interface FoundFile {
   /** Digest of the key of its pixels, its encoding, and its metadata. */
   readonly key: string;
   take(): Promise<Picture>;

@@ -22,7 +22,7 @@ export interface FinishRevision extends ToldRevision<Finish> {
 }
 
 /** A past revision of a finish, with its article at that time. */
-export interface PastFinish {
+interface PastFinish {
   readonly entry: RevisionEntry<Finish>;
   readonly article: RevisionEntry<Article> | null;
   readonly resolved: ResolvedFinish;

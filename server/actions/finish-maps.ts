@@ -101,7 +101,7 @@ export async function listDamagedMaps(context: Measuring, finishes: Iterable<Res
 }
 
 /** The measured colour codes of several maps. */
-export interface RecalledCodes {
+interface RecalledCodes {
   readonly codes: RecallCodes;
   /** When Dyeworks tries again to read a map that failed, ms as of `Date.now`; Infinity if none failed. */
   readonly until: number;

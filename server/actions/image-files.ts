@@ -65,7 +65,7 @@ function refuseProfile(cause: unknown): never {
 }
 
 /** An uploaded image, its measurements, and findings about it as a map. */
-export interface DescribedFile extends StoredImage {
+interface DescribedFile extends StoredImage {
   /** Null if the image is not measured, as for KTX2. */
   readonly facts: MapFacts | null;
   /** Null without measurements. */

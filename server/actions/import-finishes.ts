@@ -8,14 +8,14 @@ import type { Context } from './context.ts';
 import { type ForFinishes, loadFinishes } from './load-finishes.ts';
 import type { FinishLibrary } from './loaded-product.ts';
 
-export interface ImportOptions extends ImportDefaults {
+interface ImportOptions extends ImportDefaults {
   /** Only report the outcome, and store nothing. */
   readonly dryRun: boolean;
   /** Import the good lines even if others are refused. Otherwise one refused line stops the import. */
   readonly partial: boolean;
 }
 
-export interface ImportResult extends Omit<PlannedImport, 'finishes'> {
+interface ImportResult extends Omit<PlannedImport, 'finishes'> {
   /** Whether the created and changed finishes were stored. */
   readonly stored: boolean;
 }

@@ -17,7 +17,7 @@ import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
 import { refuseBroken } from './repair-product.ts';
 
-export interface ImportedVariants {
+interface ImportedVariants {
   /** Codes of the finishes that its materials became, or already were. */
   readonly finishes: readonly string[];
   readonly schedule: Schedule;

@@ -29,7 +29,7 @@ export function describeLost({ remainingMs: _, ...job }: Job): Job {
 const TIMED_PARTS = 20;
 
 /** Estimates the remaining time of a job from its last parts. */
-export interface RemainingTime {
+interface RemainingTime {
   /** A part has ended. */
   tick(): void;
   /** A part existed already. It says nothing about the time of others, and neither does the time before the first real one. */

@@ -12,13 +12,13 @@ import { locateFiles, planProductSet, sortByView } from './product-set.ts';
 import type { Picture } from './take-picture.ts';
 
 /** One file: its variant or finish, and what distinguishes it from the other files of the set. */
-export interface SetPart extends Pick<PictureKey, 'view' | 'widthPx' | 'heightPx' | 'bleedPx' | 'ground' | 'layer'> {
+interface SetPart extends Pick<PictureKey, 'view' | 'widthPx' | 'heightPx' | 'bleedPx' | 'ground' | 'layer'> {
   /** Code of the variant, or of the finish. */
   readonly of: string;
 }
 
 /** The task of a job. It contains the set as it was, so that a later change of the set does not mix two versions. */
-export interface SetJobRequest {
+interface SetJobRequest {
   readonly set: PictureSet;
   /** Files that did not exist when the job was added. */
   readonly parts: readonly SetPart[];

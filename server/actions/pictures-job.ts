@@ -27,7 +27,7 @@ import { takeChoicePicture, takeVariantPicture } from './take-picture.ts';
 export type GivenPictures = Partial<Omit<PicturesRequest, 'of' | 'leftOut'>>;
 
 /** The rows of a product: some variants or a check set. Default: the whole schedule. */
-export interface GivenRows {
+interface GivenRows {
   readonly variants?: readonly string[];
   readonly checkSet?: CheckSetKind;
 }

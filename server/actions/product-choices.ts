@@ -90,7 +90,7 @@ function explainNoneLeft(loaded: LoadedProduct, chosen: Readonly<Record<string, 
   return `${describeConflict(table, conflict)} ${next}`;
 }
 
-export interface CountedChoices {
+interface CountedChoices {
   readonly counted: CombinationCount;
   /** Null unless the caller asks for it. */
   readonly effects: RuleEffects | null;

@@ -18,7 +18,7 @@ import { getProduct, loadProduct, refreshSurvey } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
 import { makeRepairs } from './repair-product.ts';
 
-export interface ReceivedModel {
+interface ReceivedModel {
   /** The new revision. It is current, unless it is on hold. */
   readonly revision: number;
   readonly current: boolean;
@@ -80,7 +80,7 @@ export async function receiveModel(
  * Stores a model as received and, if the product has a preparation, as prepared.
  * @param received a new model, or an existing revision with its model
  */
-export async function storeModel(
+async function storeModel(
   context: Context,
   loaded: LoadedProduct,
   received: NewModel | { readonly revision: number; readonly model: NewModel },

@@ -15,7 +15,7 @@ import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
 
 /** The result of repairs, or of their preview. */
-export interface RepairedProduct {
+interface RepairedProduct {
   /** Null for a preview. */
   readonly revision: number | null;
   readonly sha256: string;
@@ -159,7 +159,7 @@ function complete(
 }
 
 /** A repaired and surveyed model in a temporary file. The caller adopts or discards the file. */
-export interface RepairedModel {
+interface RepairedModel {
   readonly path: string;
   readonly sha256: string;
   readonly bytes: number;

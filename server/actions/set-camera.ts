@@ -20,7 +20,7 @@ export interface RequestedFraming {
 /** The camera of a picture; part of the key of its pixels and layers. */
 export type Camera = Pick<ProductShot, 'view' | 'closeOn' | 'framing'>;
 
-export interface CameraRequest {
+interface CameraRequest {
   readonly view: ShotView;
   readonly widthPx: number;
   readonly heightPx: number;

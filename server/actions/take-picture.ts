@@ -44,7 +44,7 @@ export interface PictureRequest {
 }
 
 /** The fields of a request that its pixels depend on. */
-export type PixelRequest = Omit<PictureRequest, 'format' | 'direct'>;
+type PixelRequest = Omit<PictureRequest, 'format' | 'direct'>;
 
 export interface Picture extends StoredPicture {
   /** Stored before, composed from layers, or rendered in one piece. */
@@ -80,7 +80,7 @@ export async function takeChoicePicture(
 }
 
 /** A picture before its pixels are made. */
-export interface FoundPicture {
+interface FoundPicture {
   /** Digest of everything that its pixels depend on. */
   readonly key: string;
   /**
@@ -179,7 +179,7 @@ export async function takePicture(
   }
 }
 
-export interface CameraDescription {
+interface CameraDescription {
   /** Focal length for a frame of 36 × 24 mm. The short side of every picture counts as the 24 mm. */
   readonly lensMm: number;
   /** From the lens to the middle of the product, m. */
@@ -191,7 +191,7 @@ export interface CameraDescription {
 }
 
 /** Facts about a picture that are known without taking it. */
-export interface PictureDescription {
+interface PictureDescription {
   readonly product: string;
   /** Slot key to finish code, completed from the default variant. */
   readonly choices: Readonly<Record<string, string>>;

@@ -70,7 +70,7 @@ export async function takeSwatch(
   });
 
   async function shoot(shape: Exclude<SwatchKind, 'chip'>): Promise<Uint8Array> {
-    const kit = await context.models.makeKit(finish, makeMapReader(context));
+    const kit = await context.models.writeFinishGlb(finish, makeMapReader(context));
     const { light = 'studio', widthMm = choosePanelWidthMm(finish.tile) } = request;
     const ground = format === 'jpg' ? 'white' : 'transparent';
     const raw = await context.renderer.takeSwatch({ kind: shape, light, widthMm, key, kit, sizePx, ground });

@@ -47,7 +47,7 @@ export function readChoice<T extends string>(
   throw new ConfigError(CALL_TEXTS.wrongChoice(name, choices, value));
 }
 
-/** Options that describe the product a model is of. */
+/** Options that describe the product of a model. */
 export const PRODUCT_OPTIONS = {
   class: { type: 'string' },
   mount: { type: 'string' },

@@ -20,7 +20,7 @@ import { measureImageFile, measureMap } from '../images/measure-map.ts';
 import { levelImage } from '../images/remake-map.ts';
 import { FILE_TEXTS } from './texts.ts';
 
-export interface FinishFile {
+interface FinishFile {
   /** By folded code, in the file's order. */
   readonly finishes: ReadonlyMap<string, Finish>;
   readonly resolved: ReadonlyMap<string, ResolvedFinish>;

@@ -48,7 +48,7 @@ export async function swatchesCommand(
                 light: 'studio',
                 widthMm: choosePanelWidthMm(finish.tile),
                 key: finish.finish,
-                kit: await models.makeKit(finish, readMap),
+                kit: await models.writeFinishGlb(finish, readMap),
                 sizePx,
                 ground: format === 'jpg' ? 'white' : 'transparent',
               }),

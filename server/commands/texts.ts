@@ -97,6 +97,13 @@ export const RESULT_TEXTS = {
     'The article cannot be made. State its family in a column “family” or with --family, and use only letters, digits, “.”, “_” and “-” in its code.',
 } as const;
 
+/** Errors in the log of the service. */
+export const LOG_TEXTS = {
+  jobNotSaved: 'Dyeworks cannot save a job:',
+  mapsNotRead: 'Dyeworks cannot read the colour maps.',
+  demoNotFilled: 'Dyeworks cannot fill in the demo.',
+} as const;
+
 /** A survey as lines of text, with the slots and the verdict. */
 export function formatSurvey(survey: Survey, slots: readonly Slot[], verdict: string): string {
   const { size, counts, bytes, variants, extensions, validator } = survey;

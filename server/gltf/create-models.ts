@@ -59,7 +59,7 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
     },
     check: ({ targetPath, sourcePath, plan }, { resultMaterials, modelBytes }) =>
       checking.run({ kind: 'check', path: targetPath, sourcePath, plan, resultMaterials, modelBytes }),
-    makeKit: async (finish, readMap) => {
+    writeFinishGlb: async (finish, readMap) => {
       if (finish.supplied !== null) {
         const { fitToSwatch } = await import('./materials/supplied/read-supplied.ts');
         return fitToSwatch((await readMap(finish.supplied)).bytes, finish.suppliedChange);

@@ -39,7 +39,7 @@ import { addProductRoutes } from './routes/products.ts';
 import { addScheduleRoutes } from './routes/schedules.ts';
 import { addServiceRoutes } from './routes/service.ts';
 
-export interface AppOptions {
+interface AppOptions {
   readonly config: Config;
   readonly context: Context;
   readonly version: string;

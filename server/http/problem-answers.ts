@@ -19,6 +19,7 @@ const STATUS: Readonly<Record<ProblemKind, number>> = {
 
 /** Seconds that a caller is asked to wait when a queue is full. */
 const RETRY_AFTER_S = 5;
+
 /** Sends a problem as `application/problem+json` (RFC 9457). Its cause stays in the log. */
 function sendProblem(reply: FastifyReply, code: ProblemCode, more: ProblemDetail): FastifyReply {
   const { kind, title } = PROBLEMS[code];

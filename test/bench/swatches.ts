@@ -30,7 +30,7 @@ export async function benchSwatches(folder: string): Promise<void> {
   const options = { browserPath, studioFolder: join(ROOT, '.build', 'studio'), noSandbox: NO_SANDBOX };
   const models = createModels();
   const kits = await Promise.all(
-    [...finishes.values()].map((finish) => models.makeKit(finish, () => Promise.reject(new Error('no maps')))),
+    [...finishes.values()].map((finish) => models.writeFinishGlb(finish, () => Promise.reject(new Error('no maps')))),
   );
   const take = async (renderer: Renderer, i: number) => {
     const kit = kits[i % kits.length]!;

@@ -119,7 +119,7 @@ describe('brushing', () => {
     const kits = createModels();
     const sphere = async (brushed: Omit<Brushed, 'grain'>, tileDegrees?: number) => {
       const finish = resolveFinish(brush({ ...brushed, grain: 0 }, tileDegrees), null);
-      const kit = await kits.makeKit(finish, readMap);
+      const kit = await kits.writeFinishGlb(finish, readMap);
       return renderer.takeSphere({
         key: JSON.stringify([brushed, tileDegrees]),
         kit,

@@ -5,7 +5,7 @@ import { LINEAR_CODES } from '../../server/core/colour/srgb.ts';
 import { invertToneMapping } from '../../server/core/picture/explain-colour-difference.ts';
 import { planPanel } from '../../server/core/picture/swatch.ts';
 import type { Renderer } from '../../server/core/ports/renderer.ts';
-import { createModelFolder, makeKit } from '../renderer/models.ts';
+import { createModelFolder, writeFinishGlb } from '../renderer/models.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';
 
 // ISO 2813 looks at gloss from as far beyond upright as the light stands before it: 20°, 60° for most finishes, 85°. The band of
@@ -29,7 +29,7 @@ let number = 0;
 
 /** Light before the tone curve down the middle column of a grey panel, from the upper edge of its piece. */
 async function takeColumn(grey: number, roughness: number): Promise<number[]> {
-  const kit = await makeKit([grey, grey, grey], roughness);
+  const kit = await writeFinishGlb([grey, grey, grey], roughness);
   const shot = { key: `gloss ${number++}`, kit, kind: 'panel', light: 'studio', widthMm: 100 } as const;
   const { rgba } = await renderer.takeSwatch({ ...shot, sizePx: SIZE_PX, ground: 'transparent' });
   return Array.from({ length: LAYOUT.heightPx }, (_, row) => {

@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { ProductShot, RawPicture, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
-import { createModelFolder, makeBoxes, makeKit } from '../renderer/models.ts';
+import { createModelFolder, makeBoxes, writeFinishGlb } from '../renderer/models.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';
 
 const SIZE_PX = 128;
@@ -97,7 +97,7 @@ describe('pictures', () => {
 
   it('show a rough sphere close to its chip where it faces the light, and whites that do not burn out', async () => {
     const look = async (colour: readonly [number, number, number]) => {
-      const kit = await makeKit(colour, 0.9);
+      const kit = await writeFinishGlb(colour, 0.9);
       const { rgba } = await renderer.takeSphere({ key: colour.join(), kit, sizePx: 96, ground: 'white' });
       const at = (48 * 96 + 48) * 4;
       return [...rgba.slice(at, at + 3)];

@@ -5,7 +5,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { BODY_EXPOSURE, invertToneMapping } from '../../server/core/picture/explain-colour-difference.ts';
 import type { Renderer } from '../../server/core/ports/renderer.ts';
 import { measureSwatch } from '../../server/images/measure-swatch.ts';
-import { createModelFolder, makeBoxes, makeKit } from '../renderer/models.ts';
+import { createModelFolder, makeBoxes, writeFinishGlb } from '../renderer/models.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';
 import { KHRONOS_METALS } from '../support/published-metals.ts';
 
@@ -62,7 +62,7 @@ async function take(kit: Uint8Array, kind: Kind): Promise<Colour> {
 }
 
 async function distance(colour: Colour, roughness: number, metalness: number, kind: Kind): Promise<number> {
-  const [r, g, b] = await take(await makeKit(colour, roughness, metalness), kind);
+  const [r, g, b] = await take(await writeFinishGlb(colour, roughness, metalness), kind);
   const [red, green, blue] = colour;
   const shown = toLab({ mode: 'lrgb', r, g, b });
   return deltaE({ mode: 'lab65', ...shown }, { mode: 'lab65', ...toLab({ mode: 'lrgb', r: red, g: green, b: blue }) });
@@ -100,7 +100,7 @@ describe.each(['sphere', 'panel'] as const)('on a %s', (kind) => {
 
   // the photographer's card: 18 % of the light, as rough as can be
   it('the grey card is exact', async () => {
-    for (const value of await take(await makeKit([0.18, 0.18, 0.18]), kind)) {
+    for (const value of await take(await writeFinishGlb([0.18, 0.18, 0.18]), kind)) {
       // a level of 255 is 0.0035 here
       expect(Math.abs(value - 0.18)).toBeLessThan(0.004);
     }
@@ -120,7 +120,7 @@ it.each([0.4, 1])('a cutting of roughness %f is on the whole its own colour', as
 });
 
 it('the exposure of a swatch does not depend on what was taken before it', async () => {
-  const kit = await makeKit([0.6, 0.6, 0.6]);
+  const kit = await writeFinishGlb([0.6, 0.6, 0.6]);
   const fresh = await openRenderer();
   try {
     const file = models.write('boxes', await makeBoxes([[0.6, 0.05, 0.05]]));

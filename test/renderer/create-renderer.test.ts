@@ -7,7 +7,7 @@ import type { ProductShot, Renderer, StudioFile } from '../../server/core/ports/
 import { planColourCard } from '../../server/core/sheet/plan-colour-card.ts';
 import { listBrowserProcesses } from '../support/browser-processes.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
-import { createModelFolder, makeBoxes, makeBrokenKit, makeEmpty, makeKit } from './models.ts';
+import { createModelFolder, makeBoxes, makeBrokenKit, makeEmpty, writeFinishGlb } from './models.ts';
 
 /** Profile folders of browsers this process started; other test files start theirs at the same time. */
 const listProfiles = () => readdirSync(tmpdir()).filter((name) => name.startsWith(`dyeworks-studio-${process.pid}-`));
@@ -94,7 +94,7 @@ describe('the renderer', () => {
       code: 'picture-map-unreadable',
       message: expect.stringContaining('texture 0 (“broken”)'),
     });
-    const sphere = { key: 'plain', kit: await makeKit([0.2, 0.4, 0.6]), sizePx: 64, ground: 'white' } as const;
+    const sphere = { key: 'plain', kit: await writeFinishGlb([0.2, 0.4, 0.6]), sizePx: 64, ground: 'white' } as const;
     expect((await renderer.takeSphere(sphere)).rgba).toHaveLength(64 * 64 * 4);
   });
 

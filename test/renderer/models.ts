@@ -8,7 +8,7 @@ import type { StudioFile } from '../../server/core/ports/renderer.ts';
 type Triple = readonly [number, number, number];
 
 /** A finish kit of one plain material; colours are linear. */
-export function makeKit(colour: Triple, roughness = 1, metalness = 0): Promise<Uint8Array> {
+export function writeFinishGlb(colour: Triple, roughness = 1, metalness = 0): Promise<Uint8Array> {
   const document = new Document();
   document.createBuffer();
   addMaterial(document, colour, roughness).setMetallicFactor(metalness);

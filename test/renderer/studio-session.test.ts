@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openSession, type StudioSession } from '../../renderer/studio-session.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
-import { makeBoxes, makeCoatedBoxes, makeKit } from './models.ts';
+import { makeBoxes, makeCoatedBoxes, writeFinishGlb } from './models.ts';
 
 /**
  * Khronos PBR Neutral, linear in and 8-bit sRGB out, computed from the published formula.
@@ -168,7 +168,7 @@ describe('the studio in a browser', () => {
       };
     }`);
     const { server } = session;
-    const kit = server.offer({ bytes: await makeKit([0.2, 0.4, 0.6]) });
+    const kit = server.offer({ bytes: await writeFinishGlb([0.2, 0.4, 0.6]) });
     const delivery = server.expect(64 * 64 * 4);
     const order = { kind: 'sphere', light: 'studio', url: kit.url, sizePx: 64, ground: 'white' } as const;
     expect(await session.call('takeSwatch', order, delivery.url)).toMatchObject({ ok: false, code: 'context-lost' });
@@ -176,7 +176,7 @@ describe('the studio in a browser', () => {
     delivery.cancel();
     await session.reload();
     const again = server.expect(64 * 64 * 4);
-    const kept = server.offer({ bytes: await makeKit([0.2, 0.4, 0.6]) });
+    const kept = server.offer({ bytes: await writeFinishGlb([0.2, 0.4, 0.6]) });
     expect(await session.call('takeSwatch', { ...order, url: kept.url }, again.url)).toEqual({ ok: true });
     const [pixels] = await again.pixels;
     expect(pixels!.some((level) => level > 0)).toBe(true);

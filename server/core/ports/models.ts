@@ -142,6 +142,6 @@ export interface Models {
   write(request: WriteRequest): Promise<Written>;
   /** Reads a written file back with other eyes: validator, another parser, and a look at the extension's rules. */
   check(request: WritePaths, written: Written): Promise<readonly DeliveryCheck[]>;
-  /** A GLB of one finish alone, material 0, its maps laid at 1 UV unit = 1 m. */
-  makeKit(finish: ResolvedFinish, readMap: ReadMap): Promise<Uint8Array>;
+  /** Writes a GLB of one finish alone: material 0, with maps at 1 m per UV unit. */
+  writeFinishGlb(finish: ResolvedFinish, readMap: ReadMap): Promise<Uint8Array>;
 }

@@ -184,7 +184,7 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
 }
 
 /** A finish as defined, and what it resolves to. */
-export function toFinishAnswer(finish: StoredFinish, library: FinishLibrary): FinishAnswer {
+function toFinishAnswer(finish: StoredFinish, library: FinishLibrary): FinishAnswer {
   const resolved = library.resolve(finish.finish);
   const tolerance = judgeFinish(finish, resolved);
   return { ...finish, resolved: { ...toResolvedAnswer(resolved), tolerance, findings: library.check(finish.finish) } };

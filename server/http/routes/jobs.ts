@@ -166,7 +166,7 @@ export function toJobAnswer({ finished: _, failedParts: __, request, ...job }: J
 }
 
 /** Finished pictures, each with its URL path. */
-export function toJobPictures(job: Job, after: number, limit: number): JobPicturesAnswer {
+function toJobPictures(job: Job, after: number, limit: number): JobPicturesAnswer {
   const { pictures, next } = listArrived(job, after, limit);
   const { ground, shadow, scale } = readPicturesRequest(job);
   return {

@@ -149,7 +149,7 @@ describe('the swatch of a supplied material', () => {
       metal: false,
     });
     const readMap = async () => ({ bytes: await cloth, mimeType: 'model/gltf-binary' });
-    const kit = await models.makeKit(resolveFinish(finish, null), readMap);
+    const kit = await models.writeFinishGlb(resolveFinish(finish, null), readMap);
     const { occlusionTexture, pbrMetallicRoughness } = readGlb(kit).json.materials![0]!;
     expect(occlusionTexture).toBeUndefined();
     expect(pbrMetallicRoughness!.baseColorFactor![0]).toBeLessThan(0.5);
