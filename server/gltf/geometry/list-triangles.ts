@@ -2,9 +2,9 @@ import { DRACO, type PrimitiveJson, TRIANGLE_FAN, TRIANGLE_STRIP, TRIANGLES } fr
 import { type LoadedModel, readIndices } from '../document/read-accessor.ts';
 
 /**
- * Corners of a primitive's triangles as indices of vertices, three a triangle, in drawing order. Strips and fans are
- * unrolled with the winding of glTF 2.0 §3.7.2.1; corners left over at the end are dropped.
- * Null for points and lines, and where indices cannot be read or would be more than memory can hold.
+ * Corners of a primitive's triangles as indices of vertices, three for each triangle, in drawing order. Strips and fans become
+ * lists with the winding of glTF 2.0 §3.7.2.1. Surplus corners at the end are dropped.
+ * @returns null for points and lines, and where indices cannot be read or would not fit into memory
  */
 export function listTriangles(model: LoadedModel, primitive: PrimitiveJson): Uint32Array | null {
   const mode = isTriangleList(model, primitive) ? TRIANGLES : primitive.mode;
@@ -32,7 +32,7 @@ export function listTriangles(model: LoadedModel, primitive: PrimitiveJson): Uin
 }
 
 /**
- * Whether the indices list three corners a triangle. Draco geometry does so even where the primitive's mode is a strip: the
+ * Whether the indices list three corners for each triangle. Draco geometry does so even where the primitive's mode is a strip: the
  * decoder returns triangles (KHR_draco_mesh_compression).
  */
 export function isTriangleList(

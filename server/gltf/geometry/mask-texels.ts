@@ -5,7 +5,7 @@ import { type LoadedModel, readAccessor } from '../document/read-accessor.ts';
 import { compileTransform, type TransformUv, texCoordOf } from '../document/read-material.ts';
 import { listTriangles } from './list-triangles.ts';
 
-/** Cells along a side at most: a tile of a usual atlas is still hundreds of cells. */
+/** Most cells along a side. A tile of a usual atlas still has hundreds of cells. */
 const SIDE_LIMIT = 1024;
 /** A triangle over more repeats than this shows all of its map. */
 const REPEAT_LIMIT = 4;

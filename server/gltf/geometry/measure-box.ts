@@ -4,10 +4,10 @@ import { addPoint, isAxisAligned, type Matrix, type SceneNode } from '../documen
 import { isPosed, placeVertices } from './place-vertices.ts';
 
 /**
- * The scene's overall box, in metres.
- * Bounds of the positions serve where the node keeps boxes boxes; under a turned node, in a skin or with morph targets
- * every position is put where it is shown. Where positions cannot be read the box of the bounds the file states is
- * taken, turned with the node, which is never too small.
+ * Measures the scene's overall box, in metres. Under a node that keeps boxes axis-aligned, the bounds of the positions are
+ * enough. Under a rotated node, in a skin or with morph targets, every position is placed in the scene. If positions cannot
+ * be read, the bounds that the file states are transformed with the node; this box is never too small.
+ * @returns `exact`: false if a stated box was transformed
  */
 export function measureBox(
   model: LoadedModel,
@@ -49,12 +49,12 @@ interface Bounds {
   readonly max: readonly number[];
 }
 
-/** Of the largest coordinate, by which stated and real bounds may differ: they were rounded by different hands. */
+/** Share of the largest coordinate by which stated and real bounds may differ, since exporters round differently. */
 const ROUNDING = 1e-6;
 
 /**
- * Bounds of an accessor by its values, and only where these cannot be read by what the file states. Where both agree the
- * stated ones are taken: they are not rounded to single precision.
+ * Bounds of an accessor, from its values or, if these cannot be read, from the file. If both agree, the stated ones count,
+ * since they are not rounded to single precision.
  */
 function findBounds(model: LoadedModel, accessor: number): Bounds | null {
   const stated = readBounds(model.json, accessor);
@@ -73,7 +73,7 @@ function makeBox(): { min: number[]; max: number[] } {
   return { min: [Infinity, Infinity, Infinity], max: [-Infinity, -Infinity, -Infinity] };
 }
 
-/** Points that are not finite are no part of the size. */
+/** Points that are not finite do not count. */
 function addPoints({ min, max }: { min: number[]; max: number[] }, points: Float32Array): void {
   let [x0, y0, z0] = min as [number, number, number];
   let [x1, y1, z1] = max as [number, number, number];

@@ -12,14 +12,14 @@ export interface ScenePart {
   readonly mesh: number;
   readonly primitive: number;
   readonly material: number | null;
-  /** Corners of its triangles as it lists them, three each; they may point past its vertices. */
+  /** Corners of its triangles, three each, in its own order. They may be out of range. */
   readonly triangles: Uint32Array;
   readonly vertices: number;
-  /** Number of its first vertex among all points. */
+  /** Index of its first vertex among all points. */
   readonly first: number;
 }
 
-/** All parts that draw triangles, with every vertex in its place in the scene. */
+/** All parts that draw triangles, with every vertex placed in the scene. */
 export interface PlacedScene {
   /** By material, then in the order of the scene. */
   readonly parts: readonly ScenePart[];
@@ -31,8 +31,8 @@ export interface PlacedScene {
 export type Point = readonly [number, number, number];
 
 /**
- * Most vertices and triangles of a scene, with every instance. A node costs a few bytes of a file and may draw millions of
- * them, so memory would run out or minutes would pass. The largest product models draw a tenth of this.
+ * Most vertices and triangles of a scene, instances included. A node of a few bytes may draw millions of them, which would
+ * use up memory or minutes. The largest product models draw a tenth of this.
  */
 const VERTEX_LIMIT = 64_000_000;
 const TRIANGLE_LIMIT = 100_000_000;
@@ -114,9 +114,9 @@ function readPositions(model: LoadedModel, accessor: number): Float32Array | nul
 }
 
 /**
- * Where points are counted from. Single precision tells a ten-millionth of a coordinate: a chair that stands fifty metres
- * off would lose its joints. A few vertices say where the model stands; one that is about the zero point stays as it is,
- * to the last bit.
+ * Chooses the origin of the points. Single precision resolves a ten-millionth of a coordinate, so a chair at a distance of
+ * fifty metres would lose its joints. A few vertices tell where the model is. A model near the zero point keeps its
+ * coordinates exactly.
  */
 function chooseOrigin(model: LoadedModel, parts: readonly UnplacedPart[]): Point {
   const min = [Infinity, Infinity, Infinity];
@@ -140,5 +140,5 @@ function chooseOrigin(model: LoadedModel, parts: readonly UnplacedPart[]): Point
   return centre.every(Number.isFinite) && Math.hypot(...centre) > FAR_OFF * spread ? centre : [0, 0, 0];
 }
 
-/** How many times its own spread a model may be away from zero: that costs one of single precision's seven digits. */
+/** How many times its own size a model may be away from zero. This costs one of the seven digits of single precision. */
 const FAR_OFF = 8;

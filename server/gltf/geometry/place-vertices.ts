@@ -3,11 +3,11 @@ import { type LoadedModel, readAccessor } from '../document/read-accessor.ts';
 import { IDENTITY, type Matrix, multiply } from '../document/world-matrices.ts';
 
 /**
- * Puts a primitive's vertices where the scene shows them: morph targets at their default weights, skins at the pose the
- * joints stand in, all else by the node's world transform.
- * @param target x, y, z of every vertex from `at` on
- * @param origin taken from every vertex before it is rounded to single precision
- * @returns false when the positions cannot be read; nothing is written then
+ * Places a primitive's vertices in the scene: with morph targets at their default weights, in the current pose of the skin,
+ * or by the node's world transform.
+ * @param target receives x, y, z of every vertex, from vertex `at` on
+ * @param origin subtracted from every vertex before rounding to single precision
+ * @returns false, with `target` unchanged, when the positions cannot be read
  */
 export function placeVertices(
   model: LoadedModel,
@@ -71,7 +71,7 @@ interface Pose {
   readonly matrices: readonly Matrix[];
 }
 
-/** The matrices of a node's skin: where each joint stands, times the inverse of where it was bound. */
+/** The joints and weights of a primitive, and the matrices of its skin. */
 function readPose(
   model: LoadedModel,
   node: number,
@@ -86,7 +86,7 @@ function readPose(
   return joints && weights ? { joints, weights, matrices } : null;
 }
 
-/** The matrix of each joint of a node's skin, for vertices of the mesh; null without a skin. */
+/** The matrix of each joint of a node's skin: its world matrix times its inverse bind matrix. Null without a skin. */
 export function listSkinMatrices(
   model: LoadedModel,
   node: number,

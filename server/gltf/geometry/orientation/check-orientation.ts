@@ -7,17 +7,17 @@ import { countVisibleSides } from './count-visible-sides.ts';
 
 /** A piece of a smaller share of the surface is not checked: it is too small to see. */
 const LEAST_SHARE = 1e-4;
-/** Volume over area^1.5; a ball has 0.094, a sheet of paper of 0.1 mm 0.00004. Less is within the noise of a flat piece. */
+/** Volume over area^1.5. A ball has 0.094, a sheet of paper of 0.1 mm 0.00004. Less is noise of a flat piece. */
 const CLEAR_VOLUME = 1e-5;
-/** The same for the cone over a shell with a rim that plainly bulges one way, as a shade or a bowl does: 0.13 for a tube. */
+/** The same for the cone over an open shell that clearly bulges to one side, such as a shade or a bowl. A tube has 0.13. */
 const CLEAR_BULGE = 0.06;
-/** Share of triangles by area; the rest are slivers, whose normals follow their neighbours. */
+/** Share of triangles by area. The rest are slivers, whose normals follow their neighbours. */
 const AGAINST = 0.9;
-/** Places of a view that must show a piece before they say anything of it. */
+/** Fewest grid cells of all views in which a piece must be visible to be judged. */
 const LEAST_SEEN = 20;
 /**
- * Shares of what is seen of a piece that show its back. A sheet in the open has 0.5, a bowl the right way round about 0.35;
- * a closed piece has 0 or 1 but for the grid.
+ * Share of a piece's visible cells that show its back. A free sheet has 0.5, a correct bowl about 0.35. A closed piece has 0
+ * or 1, apart from errors of the grid.
  */
 const BACK = { closed: 0.8, open: 0.97, doubtful: 0.9, bulging: 0.55, even: 0.5 } as const;
 
@@ -30,23 +30,23 @@ export interface OrientationFault {
 }
 
 export interface OrientationCheck {
-  /** By piece; null where it is right, or too small to be seen. */
+  /** By piece; null if its orientation is right, or if it is too small to be seen. */
   readonly faults: readonly (OrientationFault | null)[];
-  /** What turning a piece outward takes that a person names, however little speaks for it; null where it faces outward. */
+  /** The turn for a piece that a person names, also if it is only slightly likely; null if the piece faces outward. */
   findTurn(piece: number): InwardPiece['turn'] | null;
 }
 
 /**
  * Checks the orientation of pieces: a viewer hides a piece that faces inward, or lights it from the wrong side.
  *
- * 1. Front is where corners run counter-clockwise, and the other side under a mirror (glTF 2.0 §3.7.4).
- * 2. A closed piece faces by the sign of its volume. A negative one must be seen as well: the inner wall of a hollow body is
- *    closed, negative, and right.
- * 3. A piece with a rim faces inward where nearly all that is seen of it from all round is its back. A sheet that is seen from both
- *    sides is never judged; a shell that plainly bulges inward and shows its back more often than not is doubtful.
- * 4. Normals that look out of the back are wrong whichever side is seen, since light is reckoned with the front's normal,
- *    turned round for a back of a double-sided material (§3.9.6).
- * 5. Fronts and normals that both face inward are not seen on a double-sided material, and are let be.
+ * 1. The front is the side on which corners run counter-clockwise, or the other side under a mirror (glTF 2.0 §3.7.4).
+ * 2. The sign of its volume decides for a closed piece. One with a negative volume must also be visible: the inner wall of a
+ *    hollow body is closed, negative, and right.
+ * 3. An open piece faces inward if views from all sides show almost only its back. A sheet that is visible from both sides
+ *    is never reported. A shell that clearly bulges inward and mostly shows its back is doubtful.
+ * 4. Normals that point out of the back are always wrong, since light is calculated with the normal of the front, reversed
+ *    for a back of a double-sided material (§3.9.6).
+ * 5. Fronts and normals that both face inward are invisible on a double-sided material, and are ignored.
  */
 export function checkOrientation(
   model: LoadedModel,
@@ -66,11 +66,11 @@ export function checkOrientation(
   const isAgainst = (piece: number) => against[piece]! > AGAINST * (along[piece]! + against[piece]!);
   const isClosed = (piece: number) => closed[piece] === 1 && Math.abs(shape(piece)) > CLEAR_VOLUME;
   const isSeen = pieces.map(({ areaM2 }) => areaM2 > LEAST_SHARE * total);
-  // views take longest, and only some pieces turn on them
-  const asks = (piece: number) =>
+  // views take longest, and only some pieces need them
+  const needsView = (piece: number) =>
     isSeen[piece]! && !(isClosed(piece) && shape(piece) > 0) && !(isDouble(piece) && !isAgainst(piece));
   const look = () => countVisibleSides(scene, parts, facing, total, extentOf(pieces), pieces.length);
-  let views = pieces.some((_, piece) => asks(piece)) ? look() : null;
+  let views = pieces.some((_, piece) => needsView(piece)) ? look() : null;
   const backOf = (piece: number) => {
     views ??= look();
     return views.seen[piece]! < LEAST_SEEN ? null : views.back[piece]! / views.seen[piece]!;
@@ -86,7 +86,7 @@ export function checkOrientation(
   const judge = (piece: number): OrientationFault | null => {
     if (!isSeen[piece]) return null;
     if (!isAgainst(piece)) {
-      const front = asks(piece) ? judgeFront(piece) : null;
+      const front = needsView(piece) ? judgeFront(piece) : null;
       return front && { turn: 'both', ...front };
     }
     return { turn: leansInward(piece) ? 'winding' : 'normals', certain: true, by: 'normals' };
@@ -133,19 +133,19 @@ export function listInwardPieces({ pieces }: FoundPieces, { faults }: Orientatio
     .slice(0, LISTED);
 }
 
-/** How stored normals agree with the order of corners, m² by piece; both 0 where a piece has no normals. */
-export interface NormalAgreement {
+/** How stored normals agree with the order of corners, in m² by piece; both 0 for a piece without normals. */
+interface NormalAgreement {
   /** Triangles whose normals point out of their front. */
   readonly along: Float64Array;
   /** Triangles whose normals point out of their back: they are lit from the wrong side. */
   readonly against: Float64Array;
 }
 
-/** Of a part with many triangles every fourth is enough, and takes a third of the time. */
+/** In a part with many triangles, every fourth is enough and takes a third of the time. */
 const MANY = { triangles: 20_000, step: 4 } as const;
 
 /** Compares normals with the order of corners, in the space of the mesh: a node's transform changes both equally. */
-export function compareNormals(
+function compareNormals(
   model: LoadedModel,
   { parts: placed }: PlacedScene,
   parts: readonly PieceParts[],
@@ -189,14 +189,14 @@ export function compareNormals(
 /** The volume of each piece and whether it is closed, as columns. */
 export interface Volumes {
   /**
-   * Whether every edge is run through as often one way as the other: then the surface has no rim, its corners all run the
-   * same way round, and the volume is true wherever it is counted from.
+   * Whether every edge is used equally often in both directions. Then the surface has no rim, its corners have one
+   * direction, and the volume does not depend on the reference point.
    */
   readonly closed: Uint8Array;
   /**
-   * Signed volume, from the middle of each piece: the sum over triangles of a · (b × c) / 6, by the divergence theorem
+   * Signed volume relative to the centre of each piece: the sum over triangles of a · (b × c) / 6, by the divergence theorem
    * (C. Zhang and T. Chen, Efficient feature extraction for 2D/3D objects in mesh representation, ICIP 2001). Negative
-   * where fronts face inward. Of a piece with a rim, that of the cone over it.
+   * if fronts face inward. For an open piece, the volume of the cone over it.
    */
   readonly volume: Float64Array;
 }
@@ -204,9 +204,9 @@ export interface Volumes {
 /**
  * Measures whether pieces are closed, and the volume they enclose.
  *
- * Edges are not collected: each adds a number made of its two points, positive in one direction and negative in the other.
- * A sum of 0 means a closed piece, apart from a chance of one in thousands of millions.
- * @param facing by part: -1 under a mirror, which turns fronts round (glTF 2.0 §3.7.4)
+ * Edges are not collected. Each adds a number that is derived from its two points, positive in one direction and negative in
+ * the other. A sum of 0 means a closed piece, except by a chance of one in thousands of millions.
+ * @param facing by part: -1 under a mirror, which swaps the sides (glTF 2.0 §3.7.4)
  */
 export function measureVolumes(
   { parts: placed, points, origin }: PlacedScene,
@@ -257,7 +257,7 @@ export function measureVolumes(
   return { closed: Uint8Array.from(rim, (sum) => (sum === 0 ? 1 : 0)), volume };
 }
 
-/** A whole number below 2^31 that belongs to two points, with the sign of the direction; sums of 2^22 of them stay exact. */
+/** A whole number below 2^31 for an edge, with the sign of its direction. Sums of 2^22 such numbers are exact. */
 function edge(a: number, b: number): number {
   if (a === b) return 0;
   return a < b ? mix(a, b) : -mix(b, a);

@@ -1,29 +1,29 @@
 import type { PieceParts } from '../pieces/find-pieces.ts';
 import type { PlacedScene } from '../place-scene.ts';
 
-/** How often pieces are seen from outside, and how often by their backs: places of a grid, summed over the views. */
+/** How many grid cells show each piece, and how many show its back, summed over the views. */
 export interface VisibleSides {
   readonly seen: Int32Array;
   readonly back: Int32Array;
 }
 
 /**
- * Points the surface is sampled by, whatever the number of triangles, so that the time is bounded. The grid is as fine as
- * lets each of its places hold `PER_PLACE` of them.
+ * Samples of the whole surface, which bound the time for any number of triangles. Cells of the grid are so large that each
+ * has `PER_PLACE` samples on average.
  */
 const SAMPLES = 120_000;
 const PER_PLACE = 5;
-/** Places along the longest side at most: finer ones tell nothing more of a product. */
+/** Most cells along the longest side. A finer grid shows no more of a product. */
 const FINEST = 256;
-/** A surface that is seen more slantingly says little, and the more by chance. */
+/** Surfaces at a flatter angle do not count: they are visible by chance. */
 const LEAST_COSINE = 0.5;
-/** What is seen more slantingly has no depth of its own: its plane runs off too steeply. */
+/** Surfaces at a flatter angle are not extrapolated to the centre of the cell: their plane is too steep. */
 const FLAT_COSINE = 0.2;
-/** A back covers what is this near behind it, as a share of the extent: two sheets in one place show their fronts. */
+/** Share of the extent by which fronts come before backs: two sheets in one place show their fronts. */
 const BIAS = 2e-4;
 
 const DIAGONAL = 1 / Math.sqrt(3);
-/** Directions that are looked along from both ends: the axes and the diagonals of a cube, evenly about all round. */
+/** Directions of view, each from both ends: the axes and the diagonals of a cube, which are evenly distributed. */
 const DIRECTIONS: readonly Direction[] = [
   { along: [1, 0, 0], right: [0, 1, 0], up: [0, 0, 1] },
   { along: [0, 1, 0], right: [0, 0, 1], up: [1, 0, 0] },
@@ -53,7 +53,7 @@ function diagonal(x: number, y: number, z: number): Direction {
   };
 }
 
-/** Points of the surface with their fronts' directions, as columns: x, y, z, nx, ny, nz. */
+/** Points of the surface with the normals of their fronts, as columns: x, y, z, nx, ny, nz. */
 interface Samples {
   readonly count: number;
   readonly columns: Float32Array;
@@ -61,7 +61,7 @@ interface Samples {
 }
 
 /**
- * Looks at a scene from fourteen directions all round, without perspective, and counts which side of each piece is seen.
+ * Views a scene from fourteen directions, without perspective, and counts which side of each piece is visible.
  * @param area of the whole surface
  * @param facing by part: -1 under a mirror, which turns fronts round (glTF 2.0 §3.7.4)
  */
@@ -82,8 +82,8 @@ export function countVisibleSides(
 }
 
 /**
- * Points by area: one for every so many square metres, counted on from triangle to triangle, so that small ones take turns.
- * Where they fall on a triangle follows the R2 sequence, which fills it evenly.
+ * Takes samples in proportion to area. The remainder of a triangle carries over to the next one, so small triangles are
+ * sampled too. Positions on a triangle follow the R2 sequence, which fills it evenly.
  */
 function sampleSurface(
   { parts: placed, points }: PlacedScene,
@@ -138,7 +138,7 @@ function sampleSurface(
   return { count, columns, pieces };
 }
 
-/** Of every place of the view's grid, what is foremost and what is hindmost: two views in one. */
+/** Finds the nearest and the farthest sample in each cell of the grid: two opposite views in one pass. */
 function lookAlong(
   { count, columns, pieces }: Samples,
   { along, right, up }: Direction,
@@ -180,14 +180,14 @@ function lookAlong(
     const cell = row * width + column;
     let depth = columns[at]! * along[0] + columns[at + 1]! * along[1] + columns[at + 2]! * along[2];
     if (Math.abs(facing) > FLAT_COSINE) {
-      // as deep as its plane is in the middle of the place, so that what is parallel is told apart however near
+      // depth of its plane at the centre of the cell, so that close parallel sheets are distinguished
       const toRight = (column + 0.5 - h) * place;
       const toUp = (row + 0.5 - v) * place;
       depth -=
         (toRight * (nx * right[0] + ny * right[1] + nz * right[2]) + toUp * (nx * up[0] + ny * up[1] + nz * up[2])) /
         facing;
     }
-    // seen from the low end a front looks down the direction
+    // from the low end, a front points along the negative direction
     const nearDepth = facing > 0 ? depth + bias : depth;
     if (nearDepth < front[cell]!) {
       front[cell] = nearDepth;

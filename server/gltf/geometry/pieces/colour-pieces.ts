@@ -9,9 +9,9 @@ import type { FoundPieces } from './find-pieces.ts';
 
 /** A mean needs no more texels than this along a side. */
 const SAMPLED_PX = 512;
-/** Triangles that are sampled of one primitive; of more, every n-th. */
+/** Most triangles sampled of one primitive; of more triangles, every n-th is sampled. */
 const SAMPLED_TRIANGLES = 100_000;
-/** Where a triangle is looked at: its middle, and half-way to each corner. */
+/** Where a triangle is sampled: at its centre, and half-way to each corner. */
 const SPOTS = [
   [1 / 3, 1 / 3],
   [2 / 3, 1 / 6],
@@ -22,8 +22,8 @@ const SPOTS = [
 const LINEAR = Float32Array.from({ length: 256 }, (_, code) => decodeSrgb(code / 255));
 
 /**
- * Says of each piece which colour its colour map has under its UVs: the mean in linear light, weighted by area, times the
- * factor. Pieces of materials without a colour map, or without UVs, keep `hex` null.
+ * Measures the colour of each piece: the mean of its colour map under its UVs, in linear light and weighted by area, times
+ * the factor. Pieces of materials without a colour map, or without UVs, keep `hex` null.
  */
 export async function colourPieces(model: LoadedModel, { pieces, parts }: FoundPieces): Promise<Piece[]> {
   const { json } = model;
@@ -75,7 +75,7 @@ function sample({ pixels, uvs, positions: p, triangles, transform, pieceOfTriang
   const stride = Math.max(1, Math.ceil(count / SAMPLED_TRIANGLES));
   for (let t = 0; t < count; t++) {
     const piece = pieceOfTriangle[t]!;
-    // the first triangles of every piece count, however many there are in all
+    // the first triangle of every piece counts in any case
     if (piece < 0 || (t % stride !== 0 && sums[piece * 4 + 3]! > 0)) continue;
     const a = triangles[t * 3]!;
     const b = triangles[t * 3 + 1]!;

@@ -5,7 +5,7 @@ import { readName } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import type { SceneNode } from '../../document/world-matrices.ts';
 import { type PlacedScene, type Point, placeScene, type ScenePart } from '../place-scene.ts';
-import { type Frame, identifyPiece, identifyShape, orderAlong, type PieceFacts } from './identify-piece.ts';
+import { type Frame, identifyPieces, identifyShape, type PieceFacts } from './identify-piece.ts';
 import { type Islands, measureIslands } from './measure-islands.ts';
 import { DisjointSets, NOT_FINITE, USED, WELDED, weldPoints } from './weld-points.ts';
 
@@ -14,22 +14,23 @@ export interface PieceParts {
   readonly node: number;
   readonly mesh: number;
   readonly primitive: number;
-  /** Index into the pieces, by triangle; -1 for triangles that cannot be drawn or have no area with what they touch. */
+  /** Index of the piece of each triangle; -1 for triangles that cannot be drawn, or whose island has no area. */
   readonly pieceOfTriangle: Int32Array;
 }
 
 export interface FoundPieces {
-  /** `hex` null, in the order of materials and then of the scene; of very many the `NAMED_LIMIT` largest. */
+  /** In the order of materials and then of the scene, with `hex` null; at most the `NAMED_LIMIT` largest. */
   readonly pieces: readonly Piece[];
   readonly parts: readonly PieceParts[];
-  /** All there are, by material and in all. */
+  /** All pieces, by material. */
   readonly covers: ReadonlyMap<number | null, Cover>;
+  /** How many pieces there are in all. */
   readonly count: number;
-  /** By point of the scene, the first of those it is one with. */
+  /** For each point of the scene, the first of the points that it is welded to. */
   readonly welds: Int32Array;
 }
 
-/** What a material covers in the scene, instances counted. */
+/** The surface of a material in the scene, instances included. */
 export interface Cover {
   readonly areaM2: number;
   readonly pieces: number;
@@ -37,19 +38,19 @@ export interface Cover {
   readonly unnamed: number;
 }
 
-/** Points are one within this share of the scene's largest extent: 10 µm on a metre, well above float noise. */
+/** Points are welded within this share of the scene's largest extent: 10 µm on a metre, well above float noise. */
 const WELD_SHARE = 1e-5;
-/** More are loose triangles, foliage or a scan. Naming a million took 5 s of 6, and nobody chooses among them. */
+/** More pieces are loose triangles, foliage or a scan. To name a million took 5 s of 6, and no person chooses among them. */
 const NAMED_LIMIT = 100_000;
 const NAMED_NODES = 3;
-/** Names looked at for that of a part, from its node up: what is higher names a product or a file. */
+/** Names that are tried for a part, from its node upwards. Higher ones name a product or a file. */
 const NAMES_ABOVE = 6;
 const NANOMETRES = 1e9;
 
 /**
- * Finds the connected islands of triangles, over positions welded in the scene and material by material: joining or
- * splitting meshes, other nodes or another order of triangles leave them what they are.
- * @param scene what `placeScene` makes of the model and nodes
+ * Finds the connected islands of triangles, over positions that are welded in the scene, material by material. So joined or
+ * split meshes, other nodes, or another order of triangles give the same pieces.
+ * @param scene the result of `placeScene` for the model and nodes
  * @throws Problem `model-too-complex`
  */
 export function findPieces(
@@ -68,7 +69,7 @@ export function findPieces(
   markWelded(marks, welds);
   for (const part of parts) joinTriangles(sets, part, marks);
   const islands = measureIslands(scene, sets.listLeaders(), marks);
-  // islands without any area draw nothing
+  // islands without area are invisible
   const drawn = listDrawn(islands);
   const named = drawn.length > NAMED_LIMIT ? pickLargest(drawn, islands.area) : drawn;
   const covers = sumCovers(parts, islands, drawn, named);
@@ -136,7 +137,7 @@ function measureFrame(points: Float32Array, marks: Uint8Array): Frame {
   return Number.isFinite(extent) && extent > 0 ? { min: [x0, y0, z0], extent } : { min: [0, 0, 0], extent: 1 };
 }
 
-/** Runs of vertices that weld with each other: those of one material. */
+/** Ranges of vertices that are welded with each other: those of one material. */
 function listRuns(parts: readonly ScenePart[]): { from: number; to: number }[] {
   const runs: { from: number; to: number; material: number | null }[] = [];
   for (const { material, first, vertices } of parts) {
@@ -173,7 +174,7 @@ function pickLargest(drawn: Int32Array, area: Float64Array): Int32Array {
   const least = areas[areas.length - NAMED_LIMIT]!;
   let larger = 0;
   for (const own of areas) if (own > least) larger++;
-  // of those as large as the least the first that still fit
+  // of pieces as large as the smallest one, the first that fit
   let room = NAMED_LIMIT - larger;
   return drawn.filter((island) => area[island]! > least || (area[island]! === least && room-- > 0));
 }
@@ -201,7 +202,7 @@ function sumCovers(
   return covers;
 }
 
-/** Makes islands of triangles into numbers of pieces. */
+/** Replaces the numbers of islands by those of pieces. */
 function renumber({ count, ofTriangle }: Islands, named: Int32Array): void {
   if (named.length === count) return;
   const numbers = new Int32Array(count).fill(-1);
@@ -229,7 +230,7 @@ function nameIslands(
       centre: islands.centre.subarray(from, to),
     };
   });
-  const ids = identifyAll(facts, frame);
+  const ids = identifyPieces(facts, frame);
   return Array.from(named, (island, index) => {
     const own = islands.listParts(island).map((part) => parts[part]!);
     const primitives = new Map(own.map(({ mesh, primitive }) => [`${mesh}/${primitive}`, { mesh, primitive }]));
@@ -250,7 +251,7 @@ function nameIslands(
   });
 }
 
-/** For a node that draws something, the name of the part it is; kept, since many pieces ask. */
+/** Returns a function that finds the name of the part that a node is. Names are cached, since many pieces share a node. */
 function namePartsOf({ nodes = [], meshes = [] }: GltfJson): (node: number) => string | null {
   const parents = new Map(nodes.flatMap(({ children = [] }, parent) => children.map((child) => [child, parent])));
   const known = new Map<number, string | null>();
@@ -277,24 +278,7 @@ function findFirst(parts: readonly ScenePart[], nameOf: (node: number) => string
   return null;
 }
 
-/** Ids of all; what looks the same in the same place (two sheets on one another) is told apart by its order from a corner. */
-function identifyAll(facts: readonly PieceFacts[], frame: Frame): string[] {
-  const ids = facts.map((one) => identifyPiece(one, frame, 0));
-  const alike = new Map<string, number[]>();
-  for (const [index, id] of ids.entries()) {
-    const group = alike.get(id);
-    if (group) group.push(index);
-    else alike.set(id, [index]);
-  }
-  for (const group of alike.values()) {
-    if (group.length === 1) continue;
-    group.sort((a, b) => orderAlong(facts[a]!.centre) - orderAlong(facts[b]!.centre) || a - b);
-    for (const [ordinal, index] of group.entries()) ids[index] = identifyPiece(facts[index]!, frame, ordinal);
-  }
-  return ids;
-}
-
-/** Metres in the scene; what is behind a nanometre is float noise. */
+/** Metres in the scene, rounded to nanometres; the rest is float noise. */
 function toScene(place: ArrayLike<number>, origin: Point): number[] {
   return origin.map((from, axis) => Math.round((place[axis]! + from) * NANOMETRES) / NANOMETRES);
 }

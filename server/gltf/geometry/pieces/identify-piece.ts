@@ -1,38 +1,55 @@
 import { hash } from 'node:crypto';
 
-/** What a piece is known by; lengths in the scene's unit. */
+/** The measures that identify a piece; lengths in the scene's unit. */
 export interface PieceFacts {
   readonly triangles: number;
-  /** Welded vertices. */
+  /** Vertices after welding. */
   readonly vertices: number;
   readonly area: number;
   readonly min: ArrayLike<number>;
   readonly max: ArrayLike<number>;
-  /** Middle of the surface, weighted by area. */
+  /** Centre of the surface, weighted by area. */
   readonly centre: ArrayLike<number>;
 }
 
-/** The scene's low corner and largest extent: by these places become shares that are the same in every unit. */
+/** The scene's lowest corner and largest extent. Relative to these, positions are the same in every unit. */
 export interface Frame {
   readonly min: readonly number[];
   readonly extent: number;
 }
 
 /**
- * Steps by which places are told apart: half a thousandth of the whole, half a millimetre on a chair. Positions of single
- * precision that went through another unit or another node differ by a ten-millionth, and an id is lost where that
- * carries one of its nine places over the edge of a step: one or two pieces of two thousand, as measured, and eight with
- * steps five times finer. Those would tell nothing more: alike pieces nearer than a step are told apart by their order.
+ * Steps of positions: half a thousandth of the whole, half a millimetre on a chair. Single-precision positions differ by a
+ * ten-millionth after a change of unit or node. An id changes if one of its nine coordinates then crosses a step: one or two
+ * pieces of two thousand in a measurement, and eight with steps five times finer. Finer steps would distinguish no more
+ * pieces: equal pieces within a step are distinguished by their order.
  */
 const PLACE_STEPS = 2000;
-/** Steps by which proportions are told apart, and areas in steps of half a percent. */
+/** Steps of proportions, and of areas: half a percent. */
 const SHAPE_STEPS = 200;
 const AREA_STEPS = 200;
-/** Models are drawn in round figures; a step begins where round figures do not fall (golden section). */
+/** Models have round numbers, so steps begin between those (golden section). */
 const OFFSET = 0.381966;
 
-/** Names a piece by what it is and where it stands in the whole. */
-export function identifyPiece(facts: PieceFacts, { min, extent }: Frame, ordinal: number): string {
+/** Ids of all pieces. Equal pieces in one place, such as two sheets on each other, are distinguished by their order. */
+export function identifyPieces(facts: readonly PieceFacts[], frame: Frame): string[] {
+  const ids = facts.map((one) => identifyPiece(one, frame, 0));
+  const alike = new Map<string, number[]>();
+  for (const [index, id] of ids.entries()) {
+    const group = alike.get(id);
+    if (group) group.push(index);
+    else alike.set(id, [index]);
+  }
+  for (const group of alike.values()) {
+    if (group.length === 1) continue;
+    group.sort((a, b) => orderAlong(facts[a]!.centre) - orderAlong(facts[b]!.centre) || a - b);
+    for (const [ordinal, index] of group.entries()) ids[index] = identifyPiece(facts[index]!, frame, ordinal);
+  }
+  return ids;
+}
+
+/** Identifies a piece by its form and its position in the whole. @param ordinal its number among pieces that are equal in both */
+function identifyPiece(facts: PieceFacts, { min, extent }: Frame, ordinal: number): string {
   const { triangles, vertices, area } = facts;
   const parts = [triangles, vertices, stepArea(area / extent ** 2)];
   for (const place of [facts.min, facts.max, facts.centre]) {
@@ -41,7 +58,7 @@ export function identifyPiece(facts: PieceFacts, { min, extent }: Frame, ordinal
   return digest([...parts, ordinal]);
 }
 
-/** Names the form of a piece, the same wherever it stands, in whatever unit, turned by quarters. */
+/** Identifies the form of a piece: the same in any place and unit, and after quarter turns. */
 export function identifyShape({ triangles, vertices, area, min, max }: PieceFacts): string {
   const sides = [0, 1, 2].map((axis) => max[axis]! - min[axis]!).sort((a, b) => b - a);
   const longest = sides[0] || 1;
@@ -55,8 +72,8 @@ export function identifyShape({ triangles, vertices, area, min, max }: PieceFact
   ]);
 }
 
-/** How far along a line that is in no plane models are drawn in, so that neighbours in any direction have an order. */
-export function orderAlong(centre: ArrayLike<number>): number {
+/** Position along a line that is in no common plane of models, so that neighbours in any direction have an order. */
+function orderAlong(centre: ArrayLike<number>): number {
   return 0.531 * centre[0]! + 0.743 * centre[1]! + 0.409 * centre[2]!;
 }
 

@@ -1,26 +1,23 @@
 import type { PlacedScene, ScenePart } from '../place-scene.ts';
 import { USED } from './weld-points.ts';
 
-/**
- * Islands as columns of numbers, since a model can have millions of them; lengths in the scene's unit, places counted
- * from the scene's origin.
- */
+/** Islands as columns of numbers, since a model can have millions. Lengths are in the scene's unit, from the scene's origin. */
 export interface Islands {
   readonly count: number;
   readonly triangles: Int32Array;
-  /** Welded ones. */
+  /** Vertices after welding. */
   readonly vertices: Int32Array;
   readonly area: Float64Array;
-  /** Three an island, as are the next two. */
+  /** Three numbers for each island, as in the next two columns. */
   readonly min: Float32Array;
   readonly max: Float32Array;
-  /** Middle of the surface, weighted by area. */
+  /** Centre of the surface, weighted by area. */
   readonly centre: Float64Array;
-  /** Index of one of its parts: all have the same material. */
+  /** Index of one of its parts; all of them have the same material. */
   readonly part: Int32Array;
   /** By part, the island of each triangle; -1 for those that cannot be drawn. */
   readonly ofTriangle: readonly Int32Array[];
-  /** Parts an island has triangles in, without repeats, in order. */
+  /** Parts in which an island has triangles, each once, in order. */
   listParts(island: number): number[];
 }
 
@@ -67,7 +64,7 @@ export function measureIslands({ parts, points }: PlacedScene, leaders: Int32Arr
 
 type Columns = Omit<Islands, 'ofTriangle' | 'listParts'>;
 
-/** Numbers the islands in the order of their first points, and takes their boxes and vertices. */
+/** Numbers the islands in the order of their first points, and measures their boxes and vertices. */
 function numberPoints(
   { vertices, min, max, part: partOf }: Columns,
   parts: readonly ScenePart[],
@@ -82,7 +79,7 @@ function numberPoints(
       const mark = marks[point]!;
       if ((mark & USED) === 0) continue;
       const leader = leaders[point]!;
-      // the leader is the lowest of its island, and so met first
+      // the leader is the lowest point of its island, so it comes first
       if (leader === point) {
         partOf[next] = index;
         ofPoint[point] = next++;
@@ -100,7 +97,7 @@ function numberPoints(
   return ofPoint;
 }
 
-/** Adds a part's triangles to their islands, and says of each which it is. */
+/** Adds a part's triangles to their islands. Returns the island of each triangle. */
 function addTriangles(
   { triangles: counts, area: areas, centre }: Columns,
   { triangles, first, vertices }: ScenePart,
@@ -132,7 +129,7 @@ function addTriangles(
     const ny = (bz - az) * (cx - ax) - (bx - ax) * (cz - az);
     const nz = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax);
     const own = Math.sqrt(nx * nx + ny * ny + nz * nz) / 2;
-    // what is not a number or infinite is neither
+    // also skips NaN
     if (!(own < Infinity)) continue;
     const island = ofPoint[first + a]!;
     if (island !== last) {

@@ -1,30 +1,30 @@
-/** Marks on the points of a scene, one byte a point. A triangle that can be drawn uses the point. */
+/** Marks of points, one byte each. USED: a triangle that can be drawn uses the point. */
 export const USED = 1;
-/** One of its coordinates is no number or infinite. Such a point has no other mark. */
+/** A coordinate is not finite. Such a point has no other mark. */
 export const NOT_FINITE = 2;
-/** It was welded to an earlier point. */
+/** The point is welded to an earlier one. */
 export const WELDED = 4;
 
-/** Cells are this many tolerances wide: wide enough that few points have to look next door, narrow enough for short lists. */
+/** Width of a cell in tolerances: wide enough that few points need their neighbour cells, narrow enough for short lists. */
 const CELL_TOLERANCES = 16;
-/** A point this near to one that is entered, in tolerances, is as good as the same. */
+/** Distance in tolerances below which two points count as one, and only the first is entered. */
 const SAME = 1 / 64;
 /**
- * Points one is compared with before only those with none near are still entered. A usual cell holds one or two. Where a
- * stray vertex makes the tolerance larger than the model's own triangles, cells would fill without end; entering only
- * what is a tolerance apart bounds them.
+ * Most points of a cell; beyond this, only points without a neighbour are entered. A usual cell has one or two. A stray
+ * vertex may make the tolerance larger than the model's triangles, and cells would grow without bound.
  */
 const CROWD = 32;
 
 /**
- * Joins points that are no farther apart than a tolerance, and so whatever such points lead to, in whatever order they come.
+ * Joins points within a tolerance of each other, and so all points that are connected this way. The order of points does
+ * not matter.
  *
- * Points are entered into a grid by hash. Each is compared with the points entered before it in its own cell and, where it
- * is nearer to a wall than the tolerance, in the cells behind that wall, so that a wall between two points never keeps
- * them apart. It is joined with all that are near, and entered itself unless one is entered in the very same place.
+ * Points are entered into a hashed grid. Each is compared with the earlier points of its cell and, if it is closer to a wall
+ * than the tolerance, with those of the cells behind that wall. It is joined with all close points, and entered unless
+ * there is a point at the same place.
  *
  * @param points x, y, z one after the other, finite where they are used
- * @param marks USED for points that count; the others are joined with nothing
+ * @param marks USED for points that count; other points are ignored
  * @param tolerance in the unit of the points
  */
 export function weldPoints(
@@ -95,7 +95,7 @@ function hash(x: number, y: number, z: number): number {
   return h ^ (h >>> 13);
 }
 
-/** Sets of whole numbers that are joined one after the other (union–find with halved paths; the lower number leads). */
+/** Sets of whole numbers that can be joined (union–find with path halving; the lowest number leads its set). */
 export class DisjointSets {
   readonly #parents: Int32Array;
 
@@ -117,7 +117,7 @@ export class DisjointSets {
   }
 
   join(a: number, b: number): void {
-    // two of one set mostly hang from the same above
+    // two members of one set mostly have the same parent
     if (this.#parents[a] === this.#parents[b]) return;
     const first = this.find(a);
     const second = this.find(b);
@@ -125,10 +125,10 @@ export class DisjointSets {
     else if (second < first) this.#parents[first] = second;
   }
 
-  /** The leader of every number, not to be written into, and true until more are joined. */
+  /** The leader of every number. Do not change the list; it is valid until the next join. */
   listLeaders(): Int32Array {
     const parents = this.#parents;
-    // who leads is lower, so that its own leader is known already
+    // a leader is lower than its members, so its own leader is already known
     for (let i = 0; i < parents.length; i++) parents[i] = parents[parents[i]!]!;
     return parents;
   }
