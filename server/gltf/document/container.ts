@@ -4,11 +4,11 @@ import { Problem } from '../../core/problems.ts';
 import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 import { type GltfJson, MESHOPT } from './json.ts';
 
-/** A GLB as far as its chunks: the JSON parsed, and where the BIN chunk stands in the file. */
+/** The chunks of a GLB: the parsed JSON, and the place of the BIN chunk in the file. */
 export interface Container {
   readonly json: GltfJson;
   readonly jsonBytes: number;
-  /** Null when the file has no BIN chunk. `length` is without the padding, as `buffers[0].byteLength` says. */
+  /** Null when the file has no BIN chunk. `length` is `buffers[0].byteLength`, without padding. */
   readonly bin: { readonly offset: number; readonly length: number } | null;
   readonly fileBytes: number;
 }
@@ -16,11 +16,11 @@ export interface Container {
 const MAGIC = 0x46546c67;
 const JSON_CHUNK = 0x4e4f534a;
 const BIN_CHUNK = 0x004e4942;
-/** A JSON chunk above this is no product model; parsing it would take gigabytes. */
+/** No product model has a larger JSON chunk; to parse one would take gigabytes. */
 const JSON_LIMIT = 256 * 1024 * 1024;
 
 /**
- * Reads the header, the JSON chunk and the place of the BIN chunk (glTF 2.0 §4.4); never the BIN chunk itself.
+ * Reads the header, the JSON chunk and the place of the BIN chunk (glTF 2.0 §4.4), but not the BIN chunk itself.
  * @throws Problem `model-unreadable`, `model-truncated`, `model-version`, `model-json`
  */
 export async function readContainer(path: string): Promise<Container> {
@@ -96,12 +96,12 @@ async function readChunks(file: FileHandle, fileBytes: number): Promise<Containe
   return { json: json.value, jsonBytes: json.bytes, bin: trimBin(json.value, bin), fileBytes };
 }
 
-/** The BIN chunk is buffer 0 when that has no URI; padding after the stated length is not part of it. */
+/** The BIN chunk is buffer 0 if that has no URI. Padding after the stated length is not part of it. */
 function trimBin(json: GltfJson, bin: { offset: number; length: number } | null): Container['bin'] {
   const buffer = Array.isArray(json.buffers) ? json.buffers[0] : undefined;
   if (!buffer || typeof buffer !== 'object' || buffer.uri !== undefined) return null;
   if (!bin) {
-    // an empty buffer that meshopt fills when it is read is meant to have no bytes
+    // a fallback buffer of meshopt has no bytes on purpose
     if (MESHOPT.some((name) => buffer.extensions?.[name]?.fallback === true)) return null;
     throw new Problem('model-truncated', {
       detail: MODEL_PROBLEMS['model-truncated'].noBin(buffer.byteLength),
@@ -152,7 +152,7 @@ export function parseGltf(bytes: Uint8Array): GltfJson {
   return value as GltfJson;
 }
 
-/** Deeper than any glTF, extras and extensions included; writing JSON of tens of thousands of levels overflows the stack. */
+/** Deeper than any real glTF, extras and extensions included. To write tens of thousands of levels overflows the stack. */
 const DEPTH_LIMIT = 200;
 
 /** @throws Problem `model-too-complex` */
@@ -220,8 +220,8 @@ export function pad4(bytes: number): number {
 }
 
 /**
- * A whole file in one read, for worker threads, which have nothing else to do meanwhile. The asynchronous read goes half a
- * mebibyte at a time and takes 132 ms for 150 MB instead of 90 ms.
+ * Reads a whole file synchronously, for worker threads, which have no other task. The asynchronous read uses steps of half a
+ * mebibyte and takes 132 ms for 150 MB instead of 90 ms.
  */
 export function readWholeFile(path: string): Buffer {
   return readFileSync(path);

@@ -5,7 +5,7 @@ import type { LoadedModel, Unpacked } from './read-accessor.ts';
 /** Attributes of a primitive that a survey reads, in addition to the positions of morph targets. */
 const READ = ['POSITION', 'NORMAL', 'TEXCOORD_0', 'TEXCOORD_1', 'JOINTS_0', 'WEIGHTS_0'] as const;
 
-/** Most damaged places that are counted: the decoder is created again after each. */
+/** Most damaged places that are counted, since the decoder is created again after each. */
 const COUNTED = 20;
 
 /** `survey`: what a survey reads; `all`: every attribute, for repairs that change geometry. */
@@ -43,7 +43,7 @@ async function decodeMeshopt(
     const { buffer, byteOffset = 0, byteLength, byteStride, count, mode, filter } = extension;
     if (buffer !== 0) continue;
     try {
-      // a damaged count may ask for any amount of memory
+      // a damaged count may need any amount of memory
       if (!(byteStride * count <= json.bufferViews![index]!.byteLength))
         throw new RangeError('more than its view holds');
       const target = Buffer.alloc(byteStride * count);
@@ -78,7 +78,7 @@ function listViews(json: GltfJson, primitive: PrimitiveJson): number[] {
   return accessors.flatMap((accessor) => (accessor === undefined ? [] : (json.accessors![accessor]!.bufferView ?? [])));
 }
 
-/** Views of the matrices skins are bound by. */
+/** Views of inverse bind matrices. */
 function listBindViews({ skins = [], accessors = [] }: GltfJson): number[] {
   return skins.flatMap(({ inverseBindMatrices }) => accessors[inverseBindMatrices ?? -1]?.bufferView ?? []);
 }
@@ -117,7 +117,7 @@ async function decodeDraco(
       );
     } catch {
       undecodable.push(where);
-      // one is enough to refuse the file
+      // a single one is enough to refuse the file
       if (undecodable.length >= COUNTED) break;
       // the failure may have left the decoder in any state
       draco = await draco3d.createDecoderModule();
@@ -175,7 +175,7 @@ function readDracoMesh(
 const UINT16 = 5123;
 const FLOAT = 5126;
 
-/** Normalised integers become 0–1 or ±1 (glTF 2.0 §3.6.2.2), whether or not the encoder told Draco that they are. */
+/** Normalised integers become 0–1 or ±1 (glTF 2.0 §3.6.2.2), whether or not the encoder marked them in Draco. */
 function readDracoFloats(draco: Draco, decoder: Draco, mesh: Draco, attribute: Draco, type: number): Float32Array {
   const values = readDracoValues(draco, decoder, mesh, attribute, type);
   if (values instanceof Float32Array) return values;
@@ -185,7 +185,7 @@ function readDracoFloats(draco: Draco, decoder: Draco, mesh: Draco, attribute: D
 
 const NORMALISED: Readonly<Record<number, number>> = { 5120: 1 / 127, 5121: 1 / 255, 5122: 1 / 32767, 5123: 1 / 65535 };
 
-/** Values of an attribute, one for each point, as the component type of glTF that is asked for. */
+/** Values of an attribute for all points, in the given component type of glTF. */
 function readDracoValues<T extends number>(
   draco: Draco,
   decoder: Draco,

@@ -53,7 +53,7 @@ export function filterDeclared(json: GltfJson, keep: (name: string) => boolean):
   }
 }
 
-/** Names of the extensions that objects of the document have, at any depth; those of the document itself left aside. */
+/** Names of the extensions that objects of the document have, at any depth, without those of the document itself. */
 export function listExtensionsInUse(json: GltfJson): Set<string> {
   const names = new Set<string>();
   // the list grows while the loop runs: extensions may be nested deeper than recursion can go

@@ -3,15 +3,14 @@ import { DRACO, type GltfJson, type PrimitiveJson, VARIANTS } from './json.ts';
 import { listSources, listTextureUses } from './read-material.ts';
 import { INDEXED, type Indexed } from './visit-references.ts';
 
-/** Indices of what a scene leads to, by kind. */
+/** Indices of the objects that scenes reach, by array. */
 export type Reachable = Readonly<Record<Indexed, ReadonlySet<number>>>;
 
 /**
- * Finds what any scene of a document leads to: through nodes to meshes, skins and cameras; through primitives to
- * accessors, targets and materials, those of variants included; through materials to textures and images. An animation
- * keeps the accessors of channels that move what is reached, and `KHR_animation_pointer` keeps what it points at.
- * A file without scenes is shown whole. With an unknown extension, everything counts as reached, since any
- * object might be referred to by it.
+ * Finds the objects that any scene of a document reaches: through nodes to meshes, skins and cameras; through primitives to
+ * accessors, targets and materials, also those of variants; through materials to textures and images. Animation channels of
+ * reached objects keep their accessors, and `KHR_animation_pointer` keeps its targets. A file without scenes is shown whole.
+ * With an unknown extension, which may refer to any object, every object counts as reached.
  */
 export function findReachable(json: GltfJson): Reachable {
   if ((json.extensionsUsed ?? []).some((name) => !isKnownExtension(name))) return everything(json);
@@ -37,7 +36,7 @@ class Reach {
 
   constructor(private readonly json: GltfJson) {}
 
-  /** A node with what hangs from it; a list instead of recursion, since a chain may be a million nodes deep. */
+  /** Adds a node and its descendants. Uses a list instead of recursion, since a chain may be a million nodes deep. */
   addNode(start: number): void {
     const { nodes } = this.sets;
     const open = [start];

@@ -1,6 +1,6 @@
 import type { NodeGroup } from '../../core/product/survey.ts';
 
-/** The parts of a glTF 2.0 document this room reads or writes; property names are the specification's. */
+/** The parts of a glTF 2.0 document that Dyeworks reads or writes. Property names are those of the specification. */
 export interface GltfJson {
   asset: { version: string; minVersion?: string; generator?: string; [more: string]: unknown };
   scene?: number;
@@ -144,7 +144,7 @@ export interface AnimationJson {
 }
 
 export const VARIANTS = 'KHR_materials_variants';
-/** Extensions by which a buffer view's bytes stand compressed elsewhere in a buffer. */
+/** Extensions of buffer views whose bytes are compressed, at another place of a buffer. */
 export const MESHOPT = ['EXT_meshopt_compression', 'KHR_meshopt_compression'] as const;
 export const DRACO = 'KHR_draco_mesh_compression';
 

@@ -17,15 +17,15 @@ export interface LoadedModel {
 export type Unpacked = Float32Array | Uint32Array | Uint16Array;
 
 /**
- * Reads an accessor as floats (normalised integers as 0–1 or ±1), sparse values put in. What stands tightly packed in
- * single precision is not copied: callers do not write into it.
- * Null when its bytes are not plainly there: compressed, in a buffer that is not here, or without a view.
+ * Reads an accessor as floats, with sparse values; normalised integers become 0–1 or ±1. Tightly packed single-precision
+ * values are not copied, so callers must not change them.
+ * @returns null if the bytes are compressed, in another buffer, or missing
  */
 export function readAccessor(model: LoadedModel, index: number): Float32Array | null {
   return recall(model, index, convertAccessor) as Float32Array | null;
 }
 
-/** Most numbers of an accessor with sparse values alone. The rest is zero and takes no bytes in the file. */
+/** Most numbers of an accessor with only sparse values. Its zeros take memory, but no bytes in the file. */
 const ZERO_LIMIT = 64_000_000;
 
 function recall(
@@ -89,7 +89,7 @@ function convertAccessor(model: LoadedModel, index: number): Float32Array | null
   return values;
 }
 
-/** Reads an index accessor as whole numbers, not to be written into; null as above. */
+/** Reads an index accessor as whole numbers, which callers must not change; null as `readAccessor`. */
 export function readIndices(model: LoadedModel, index: number): Uint32Array | null {
   return recall(model, index, convertIndices, AS_INDICES) as Uint32Array | null;
 }
@@ -163,7 +163,7 @@ function readElements(
   return out;
 }
 
-/** Floats that stand among others, one element every `stride` floats. */
+/** Copies interleaved floats: one element every `stride` floats. */
 function gather(view: DataView, start: number, stride: number, components: number, count: number): Float32Array {
   const out = new Float32Array(count * components);
   if (count === 0) return out;

@@ -113,7 +113,7 @@ export function readTransform({ offset, rotation, scale }: Record<string, unknow
 }
 
 /**
- * The transform as a function. It multiplies offset × rotation × scale, in this order, as the text of the extension says.
+ * The transform as a function. It multiplies offset × rotation × scale, in this order, as the extension specifies.
  * @param extension the object `KHR_texture_transform`; undefined leaves UVs as they are
  */
 export function compileTransform(extension: Record<string, unknown> | undefined): TransformUv {
@@ -126,7 +126,7 @@ export function compileTransform(extension: Record<string, unknown> | undefined)
   return (u, v) => [cos * u * sx + sin * v * sy + ox, -sin * u * sx + cos * v * sy + oy];
 }
 
-/** Factors as the file has them, with glTF's defaults filled in; of the old specular workflow its diffuse colour. */
+/** The factors of a material, with glTF's defaults; for the specular-glossiness workflow, its diffuse colour. */
 export function readFactors({ pbrMetallicRoughness: pbr = {}, extensions }: MaterialJson): SurveyedMaterial['factors'] {
   const glossy = extensions?.KHR_materials_pbrSpecularGlossiness as
     | { diffuseFactor?: unknown; glossinessFactor?: unknown }
@@ -141,7 +141,7 @@ export function readFactors({ pbrMetallicRoughness: pbr = {}, extensions }: Mate
 
 /**
  * The linear mean of a material's neutral detail map, as the repair that made it wrote it beside the map
- * (`extras.neutralDetail.mean`, above 0 and at most 1); null when its colour map is none.
+ * (`extras.neutralDetail.mean`, above 0 and at most 1); null if its colour map is not neutral detail.
  */
 export function readNeutralDetail({ pbrMetallicRoughness, extras }: MaterialJson): { readonly mean: number } | null {
   const mean = toNumber((extras as { neutralDetail?: { mean?: unknown } } | null | undefined)?.neutralDetail?.mean);

@@ -4,23 +4,23 @@ import type { Container } from './container.ts';
 import { COMPONENT_BYTES, type GltfJson, MESHOPT, TYPE_COMPONENTS } from './json.ts';
 import type { LoadedModel } from './read-accessor.ts';
 
-/** Bytes of one buffer, from `start` up to but without `end`. */
+/** Bytes of one buffer, from `start` to before `end`. */
 export interface ByteRange {
   readonly buffer: number;
   readonly start: number;
   readonly end: number;
 }
 
-/** Exporters align what they write to 4, 8 or 16 bytes; only longer gaps are dead weight. */
+/** Exporters align data to 4, 8 or 16 bytes; only longer gaps are unused. */
 const PADDING = 16;
 
-/** Bytes of an accessor's values once unpacked, without any stride. */
+/** Bytes of an accessor's unpacked values, without stride. */
 export function accessorBytes(json: GltfJson, index: number): number {
   const { componentType, type, count } = json.accessors![index]!;
   return (COMPONENT_BYTES[componentType] ?? 0) * (TYPE_COMPONENTS[type] ?? 0) * count;
 }
 
-/** Where the file holds the bytes of a buffer view: for a meshopt view, the compressed bytes. */
+/** The range of a buffer view's bytes in the file: for a meshopt view, of the compressed bytes. */
 export function storedRange(json: GltfJson, view: number): ByteRange {
   const plain = json.bufferViews![view]!;
   const name = MESHOPT.find((candidate) => plain.extensions?.[candidate]);
@@ -28,7 +28,7 @@ export function storedRange(json: GltfJson, view: number): ByteRange {
   return { buffer, start: byteOffset, end: byteOffset + byteLength };
 }
 
-/** Ranges of buffer 0 that these buffer views read, by where they start. */
+/** Ranges of buffer 0 that these buffer views read, by their start. */
 export function listReadRanges(json: GltfJson, views: Iterable<number>): (ByteRange & { readonly view: number })[] {
   return [...views]
     .map((view) => ({ ...storedRange(json, view), view }))
@@ -36,7 +36,7 @@ export function listReadRanges(json: GltfJson, views: Iterable<number>): (ByteRa
     .sort((a, b) => a.start - b.start);
 }
 
-/** Bytes of buffer 0 that none of these views reads, gaps for alignment left aside. */
+/** Bytes of buffer 0 that none of these views reads, without gaps for alignment. */
 export function countUnreadBytes(json: GltfJson, length: number, views: Iterable<number>): number {
   let unread = 0;
   let read = 0;
@@ -72,7 +72,7 @@ export function findImageBytes({ json, bin, views }: LoadedModel, index: number)
   return bin.subarray(view.byteOffset ?? 0, (view.byteOffset ?? 0) + view.byteLength);
 }
 
-/** The same from an open file, of which only these bytes are read. */
+/** The same from an open file; reads only these bytes. */
 export async function readImageBytes(file: FileHandle, { json, bin }: Source, index: number): Promise<Buffer | null> {
   const { uri, bufferView } = json.images![index]!;
   if (uri !== undefined) return readDataUri(uri);

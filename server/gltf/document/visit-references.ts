@@ -30,7 +30,7 @@ export interface Reference {
  * extensions, so never renumber a document that has any.
  */
 export function visitReferences(json: GltfJson, visit: (reference: Reference) => void): void {
-  // biome-ignore lint/suspicious/noExplicitAny: references stand in objects of every shape
+  // biome-ignore lint/suspicious/noExplicitAny: references are in objects of many shapes
   type Holder = any;
   const at = (array: Indexed, holder: Holder, key: string | number, owner: Reference['owner']) => {
     const index = holder?.[key];

@@ -5,13 +5,13 @@ export type Matrix = readonly number[];
 
 export const IDENTITY: Matrix = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
 
-/** A node the scene draws, and its world matrix. */
+/** A node that the scene draws, and its world matrix. */
 export interface SceneNode {
   readonly node: number;
   readonly matrix: Matrix;
 }
 
-/** Every node the scene draws, with its world matrix; each once, since nodes form trees. */
+/** Every node that the scene draws, each once, with its world matrix. */
 export function listSceneNodes(json: GltfJson): SceneNode[] {
   const scene = json.scenes?.[json.scene ?? 0];
   const roots = scene ? listTops(json, scene.nodes ?? []) : listRoots(json);
@@ -113,7 +113,7 @@ export function meanScale([a, b, c, , d, e, f, , g, h, i]: Matrix): number {
   return Math.cbrt(Math.abs(a! * (e! * i! - f! * h!) - d! * (b! * i! - c! * h!) + g! * (b! * f! - c! * e!)));
 }
 
-/** Whether a matrix takes axis-aligned boxes to axis-aligned boxes. */
+/** Whether a matrix keeps axis-aligned boxes axis-aligned. */
 export function isAxisAligned(m: Matrix): boolean {
   for (let row = 0; row < 3; row++) {
     const lengths = [m[row]!, m[4 + row]!, m[8 + row]!].map(Math.abs);

@@ -5,7 +5,7 @@ import { DRACO, type GltfJson } from '../document/json.ts';
 import { bestSource } from '../document/read-material.ts';
 import { accessorBytes, countUnreadBytes, listReadRanges } from '../document/stored-bytes.ts';
 
-/** What bytes are used for, as the survey names it. */
+/** Names of the uses of bytes, as the survey has them. */
 export const CAUSES = {
   json: 'JSON',
   indices: 'indices',
@@ -21,13 +21,13 @@ export const CAUSES = {
 export interface Weight {
   /** Heaviest first. */
   readonly causes: Survey['weight']['causes'];
-  /** Bytes of the BIN chunk that nothing in use reads, padding left aside. */
+  /** Bytes of the BIN chunk that no object in use reads, without padding. */
   readonly unreadBytes: number;
 }
 
 /**
- * Divides the bytes of a file among their uses. A view with several readers is divided by how many bytes each of them
- * reads; bytes that two views cover count once, for the first.
+ * Divides the bytes of a file among their uses. A view with several readers is divided in proportion to the bytes that each
+ * reads. Bytes in two views count once, for the first.
  */
 export function measureWeight(
   { json, jsonBytes, bin }: Pick<Container, 'json' | 'jsonBytes' | 'bin'>,
@@ -67,7 +67,7 @@ export function measureWeight(
   };
 }
 
-/** What each accessor in use is for: its attribute's name, or one of `CAUSES`. Of several uses the first counts. */
+/** The use of each accessor: the name of its attribute, or one of `CAUSES`. The first of several uses counts. */
 export function listAccessorCauses(
   json: GltfJson,
   { meshes, skins, nodes, accessors }: Reachable,
@@ -97,7 +97,7 @@ export function listAccessorCauses(
   return causes;
 }
 
-/** For every view in use, the bytes that each of its uses reads. */
+/** For each view in use, the bytes that each of its uses reads. */
 function listViewReaders(
   json: GltfJson,
   reachable: Reachable,
@@ -127,7 +127,7 @@ function listViewReaders(
   return readers;
 }
 
-/** Uses of an image by the end of the property's name, as the trade calls such maps; the first that fits. */
+/** Names of maps in the trade, by the end of the property; the first match counts. */
 const MAPS: readonly (readonly [RegExp, string])[] = [
   [/\/(baseColor|diffuse)Texture$/, 'colour maps'],
   [/\/(metallicRoughness|specularGlossiness)Texture$/, 'roughness maps'],
@@ -159,7 +159,7 @@ function measureGeometry(json: GltfJson, reachable: Reachable): number {
   for (const [index, cause] of listAccessorCauses(json, reachable)) {
     if (!ON_CARD(cause)) continue;
     const { bufferView } = json.accessors![index]!;
-    // an accessor without a view is unpacked by Draco or all zeros: both are made in memory
+    // an accessor without a view is unpacked from Draco or all zeros, and takes memory in both cases
     if (bufferView === undefined) bytes += accessorBytes(json, index);
     else views.add(bufferView);
   }
@@ -169,10 +169,10 @@ function measureGeometry(json: GltfJson, reachable: Reachable): number {
 
 /** Mip levels add a third: 1 + 1/4 + 1/16 + … */
 const MIPS = 4 / 3;
-/** RGBA of eight bits; KTX2 is unpacked to block formats of a byte a texel (BC7, ASTC 4 × 4). */
+/** Bytes of a texel: RGBA of eight bits, or for KTX2 a block format (BC7, ASTC 4 × 4). */
 const TEXEL_BYTES = { plain: 4, ktx2: 1 } as const;
 
-/** Each image that a texture shows, once. Of several sources, a reader that knows every extension takes the last. */
+/** Sums each image that a texture shows, once. Of several sources, a viewer with every extension uses the last. */
 function measureTextures(json: GltfJson, { textures }: Reachable, images: readonly SurveyedImage[]): number {
   const shown = new Set([...textures].map((texture) => bestSource(json.textures?.[texture])));
   let bytes = 0;

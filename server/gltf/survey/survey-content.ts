@@ -12,8 +12,8 @@ type Content = Pick<Survey, 'hidden' | 'scenesWithChildren' | 'unused' | 'gpu'> 
 };
 
 /**
- * What a file holds beyond what is seen of it, and what its bytes are for.
- * With an unknown extension no object counts as unused, since it might be referred to: only bytes that no view covers do.
+ * Lists the hidden and unused content of a file, and what its bytes are for. With an unknown extension, which may refer to any
+ * object, no object counts as unused; only bytes outside all views do.
  */
 export function surveyContent(
   container: Pick<Container, 'json' | 'jsonBytes' | 'bin'>,
@@ -45,18 +45,18 @@ export function surveyContent(
   };
 }
 
-/** glTF 2.0 §3.5.1: a scene's nodes are roots. */
+/** Scenes that list nodes with parents, although a scene's nodes must be roots (glTF 2.0 §3.5.1). */
 function listScenesWithChildren(json: GltfJson): number[] {
   const children = new Set((json.nodes ?? []).flatMap((node) => node.children ?? []));
   return (json.scenes ?? []).flatMap(({ nodes = [] }, scene) => (nodes.some((n) => children.has(n)) ? [scene] : []));
 }
 
-/** A volume smaller than this against its longest edge's cube is a rounding of zero. */
+/** Share of the cube of the longest edge. A smaller volume is zero apart from rounding. */
 const FLAT = 1e-12;
 
 /**
- * Nodes of the scene whose mesh shows nothing: a scale of zero, their own or handed down, or `KHR_node_visibility`.
- * What an animation moves may be shown by it and is not counted; skinned meshes stand where their joints are.
+ * Nodes of the scene whose mesh is invisible: by a scale of zero, their own or inherited, or by `KHR_node_visibility`.
+ * Animated nodes are not counted, since an animation may show them. Skinned meshes do not use the scale of their node.
  */
 function listHidden(
   json: GltfJson,
@@ -82,7 +82,7 @@ function listHidden(
   return [...hidden];
 }
 
-/** Nodes that an animation drives, whatever of them. */
+/** Nodes of which an animation changes any property. */
 function* listMoved(json: GltfJson): Generator<number> {
   for (const { channels = [] } of json.animations ?? []) {
     for (const { target } of channels) {

@@ -202,7 +202,7 @@ function compressionOf(json: GltfJson, primitive: PrimitiveJson): SurveyedPrimit
   return MESHOPT.some((name) => extensions?.[name]) ? 'meshopt' : 'none';
 }
 
-/** What maps were found to hold, by material. */
+/** Measurements of maps, by material. */
 interface MapMeasures {
   readonly details: ReadonlyMap<number, NeutralDetail>;
   readonly reliefs: Awaited<ReturnType<typeof measureReliefs>>;
@@ -275,7 +275,7 @@ function listMaterials(
   });
 }
 
-/** How finishes come to lie in the scene: their direction by material, their density by material and piece. */
+/** Measures how finishes are placed in the scene: their direction by material, and their density by material and piece. */
 function measureDirections(
   model: LoadedModel,
   scene: PlacedScene,
@@ -285,13 +285,13 @@ function measureDirections(
 ) {
   const uvs = placed.uvs.map((own) => own?.onFinish ?? null);
   const measures = measurePieces(scene, parts, uvs, pieces.length);
-  // a skin places its vertices whatever its node's own transform says
+  // the transform of a skinned node does not apply
   const mirrored = nodes.filter(({ node, matrix }) => model.json.nodes![node]!.skin === undefined && isMirror(matrix));
   const grains = measureGrain(scene, parts, uvs, measures, new Set(mirrored.map(({ node }) => node)));
   return { grains, densities: groupDensities(pieces, measures) };
 }
 
-/** How the UVs of each material lie; those of materials without any are left out. */
+/** Measures the UV layout of each material; materials without UVs are left out. */
 function measureUvs({ parts, points }: PlacedScene, { uvs }: PlacedUvs): Map<number | null, UvLayoutMeasure> {
   const measures = new Map<number | null, UvLayoutMeasure>();
   const seen = new Set<string>();
@@ -312,7 +312,7 @@ function listLargest(pieces: readonly Piece[]): Piece[] {
 }
 
 function span(box: { readonly min: readonly number[]; readonly max: readonly number[] }, axis: number): number {
-  // a tenth of a micrometre: float noise of single-precision positions is left off
+  // rounds to a tenth of a micrometre, which removes the noise of single precision
   return Math.round((box.max[axis]! - box.min[axis]!) * 1e7) / 1e4;
 }
 

@@ -2,16 +2,16 @@ import type { GeometryFault } from '../../../core/product/survey.ts';
 import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts';
 import { drawsTriangles, listTriangles } from '../../geometry/list-triangles.ts';
 
-/** A triangle is a line when its area is below this share of its longest edge squared: single precision cannot tell it. */
+/** Share of the longest edge squared. A triangle of a smaller area is a line within single precision. */
 const FLAT = 1e-9;
 
 export interface MeasuredFaults {
   readonly faults: GeometryFault[];
-  /** Triangles of which a corner is at no finite place or past the end, by mesh and primitive (`0/1`): nothing draws them. */
+  /** Triangles that cannot be drawn, by mesh and primitive (`0/1`): a corner is not finite or out of range. */
   readonly lost: ReadonlyMap<string, number>;
 }
 
-/** What of the geometry cannot be drawn or measured, by fault, with the place of the first. */
+/** Counts geometry that cannot be drawn or measured, by fault, with the place of the first. */
 export function measureFaults(model: LoadedModel): MeasuredFaults {
   const { json } = model;
   const found = new Map<GeometryFault['fault'], { count: number; where: string }>();
@@ -35,7 +35,7 @@ export function measureFaults(model: LoadedModel): MeasuredFaults {
       if (!drawsTriangles(primitive)) add('points-or-lines', 1, where);
       else if (position === undefined || triangles?.length === 0) add('empty-primitive', 1, where);
       else if (!points || !triangles) {
-        // what cannot be unpacked cannot be read either; that is said once
+        // undecodable geometry is already reported
         if (undecodable.length === 0) add('not-readable', 1, where);
       } else {
         if (!looked.has(position)) add('positions-not-finite', countNotFinite(points), `/accessors/${position}`);
@@ -50,7 +50,7 @@ export function measureFaults(model: LoadedModel): MeasuredFaults {
   return { faults: [...found].map(([fault, { count, where }]) => ({ fault, count, where })), lost };
 }
 
-/** Vertices with a coordinate that is no number or not finite. */
+/** Counts vertices with a coordinate that is not finite. */
 function countNotFinite(points: Float32Array): number {
   let count = 0;
   for (let i = 0; i + 2 < points.length; i += 3) {
@@ -83,9 +83,9 @@ function countBad(p: Float32Array, triangles: Uint32Array) {
     const y = uz * vx - ux * vz;
     const z = ux * vy - uy * vx;
     const edge = Math.max(ux * ux + uy * uy + uz * uz, vx * vx + vy * vy + vz * vz);
-    // an edge that is no finite number has a corner that is none
+    // if an edge is not finite, a corner is not
     if (!Number.isFinite(edge)) undrawn++;
-    // twice the area, squared, against the edge to the fourth
+    // compares the square of twice the area with the fourth power of the edge
     else if (x * x + y * y + z * z <= FLAT * FLAT * edge * edge) flat++;
   }
   return { outside, flat, undrawn };

@@ -1,20 +1,20 @@
 import type { PieceParts } from '../../geometry/pieces/find-pieces.ts';
 import type { PlacedScene } from '../../geometry/place-scene.ts';
 
-/** What is measured of every piece, as columns, since there can be a hundred thousand. */
+/** Measures of all pieces, as columns, since there can be a hundred thousand. */
 export interface PieceMeasures {
-  /** m² of its triangles that have UVs, and of those UVs in units². */
+  /** Area in m² of the triangles that have UVs, and the area of those UVs in units². */
   readonly mappedM2: Float64Array;
   readonly uvArea: Float64Array;
-  /** The longer direction of a piece. */
+  /** The longest direction of a piece. */
   findAxis(piece: number): PrincipalAxis;
 }
 
 /**
- * Measures pieces over their triangles: area, area in UV, and the moments of their surface, exactly and not by sampling.
- * @param parts of `findPieces`, in the order of the scene's
+ * Measures pieces over all of their triangles: area, UV area, and the moments of their surface.
+ * @param parts of `findPieces`, in the order of the scene's parts
  * @param uvs TEXCOORD_0 of each part; null where it has none
- * @param count how many pieces there are
+ * @param count number of pieces
  */
 export function measurePieces(
   { parts: placed, points }: PlacedScene,
@@ -94,28 +94,28 @@ export function measurePieces(
   };
 }
 
-/** The longer direction of a body, and how much longer it is. */
+/** The longest direction of a body, and how much longer it is than the next. */
 export interface PrincipalAxis {
-  /** Of unit length; its sign says nothing. */
+  /** Of unit length; its sign has no meaning. */
   readonly axis: readonly [number, number, number];
   /**
-   * Spread along it over the spread along the next longest, 1 or more. A flat panel of sides a and b has exactly a/b; a rod
-   * of length a and diameter b has √(2/3) of it.
+   * Spread along this axis divided by the spread along the next, 1 or more. A flat panel with sides a and b has exactly a/b; a
+   * rod of length a and diameter b has √(2/3) of a/b.
    */
   readonly elongation: number;
 }
 
-/** Symmetric, by rows: xx, xy, xz, yy, yz, zz. */
+/** A symmetric matrix by rows: xx, xy, xz, yy, yz, zz. */
 export type Symmetric = readonly [number, number, number, number, number, number];
 
-/** Turns of Jacobi's method: a 3 × 3 matrix is diagonal to the last digit after five or six sweeps. */
+/** Sweeps of Jacobi's method; five or six make a 3 × 3 matrix diagonal to the last digit. */
 const SWEEPS = 12;
-/** Elongation of what has no breadth at all, such as a line of points. */
+/** Elongation of a body without breadth, such as a line of points. */
 const LONGEST = 1e6;
 
 /**
- * The principal axis of a distribution, from its covariance, by Jacobi's method for the eigenvalues of a symmetric matrix;
- * the tests hold it against bodies whose axes and spreads are known in closed form.
+ * The principal axis of a distribution, from its covariance, by Jacobi's method for the eigenvalues of a symmetric matrix.
+ * The tests use bodies whose axes and spreads are known in closed form.
  */
 export function findPrincipalAxis([xx, xy, xz, yy, yz, zz]: Symmetric): PrincipalAxis {
   const m = [
@@ -139,7 +139,7 @@ export function findPrincipalAxis([xx, xy, xz, yy, yz, zz]: Symmetric): Principa
   return { axis: [axes[0]![first]!, axes[1]![first]!, axes[2]![first]!], elongation };
 }
 
-/** One turn in the plane of two axes that brings their mixed term to 0. */
+/** Rotates in the plane of two axes, so that their mixed term becomes 0. */
 function rotate(m: number[][], axes: number[][], p: number, q: number): void {
   const mixed = m[p]![q]!;
   if (mixed === 0) return;

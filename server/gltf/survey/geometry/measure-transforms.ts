@@ -4,13 +4,13 @@ import type { LoadedModel } from '../../document/read-accessor.ts';
 import { type Matrix, meanScale, type SceneNode } from '../../document/world-matrices.ts';
 import { listSkinMatrices } from '../../geometry/place-vertices.ts';
 
-/** Below this a matrix only carries float noise of a modelling package. */
+/** Smaller deviations of a matrix are float noise of a modelling package. */
 const NOISE = 1e-4;
-/** Axes that differ by less than a thousandth are scaled evenly. */
+/** Axes whose scales differ by less than this share count as evenly scaled. */
 const UNEVEN = 1e-3;
 const FLOAT = 5126;
 
-/** What the world transforms of the scene's mesh nodes do beside shifting. */
+/** Lists the mesh nodes of the scene whose world transforms do more than shift. */
 export function measureTransforms(
   json: GltfJson,
   nodes: readonly { readonly node: number; readonly matrix: Matrix }[],
@@ -20,7 +20,7 @@ export function measureTransforms(
   const uneven: number[] = [];
   for (const { node, matrix } of nodes) {
     const { mesh, skin } = json.nodes![node]!;
-    // a skin places its vertices whatever the node's own transform says
+    // the transform of a skinned node does not apply
     if (mesh === undefined || skin !== undefined) continue;
     const [a, b, c, d, e, f, g, h, i] = [0, 1, 2, 4, 5, 6, 8, 9, 10].map((at) => matrix[at]!) as [
       number,
@@ -49,7 +49,7 @@ export function measureTransforms(
   };
 }
 
-/** Whether a node's scale and shift may only be what decodes the mesh's positions (`KHR_mesh_quantization`). */
+/** Whether scale and shift of a node may only decode the positions of its mesh (`KHR_mesh_quantization`). */
 function isQuantised(json: GltfJson, mesh: number): boolean {
   return json.meshes![mesh]!.primitives.every(({ attributes, extensions }) => {
     const accessor = json.accessors?.[attributes.POSITION ?? -1];
@@ -60,12 +60,12 @@ function isQuantised(json: GltfJson, mesh: number): boolean {
   });
 }
 
-/** Digits a scale is told by: what a chain of single-precision transforms leaves of one does not make it another. */
+/** Digits of a scale; more are noise of a chain of single-precision transforms. */
 const DIGITS = 5;
 
 /**
- * How large the nodes that draw a primitive make one unit of its mesh. What is skinned stands where its joints have it,
- * whatever its node's own transform says.
+ * The size of one unit of a mesh under the nodes that draw a primitive, in metres: smallest and largest. For a skinned
+ * primitive, its joints determine the size, and not the transform of its node.
  * @param users nodes that draw the mesh
  * @param worlds world matrices of the scene's nodes
  */

@@ -14,7 +14,7 @@ import { maskTexels, type TexelMask, weighTexels } from '../../geometry/mask-tex
  */
 export async function measureDetails(model: LoadedModel): Promise<Map<number, NeutralDetail>> {
   const details = new Map<number, NeutralDetail>();
-  // one image is unpacked at a time
+  // only one image is unpacked at a time
   let last: { readonly image: number; readonly pixels: Pixels | null } = { image: -1, pixels: null };
   for (const [index, material] of (model.json.materials ?? []).entries()) {
     const written = readNeutralDetail(material);
@@ -41,25 +41,25 @@ async function open(model: LoadedModel, image: number, sizePx?: number): Promise
   return bytes && readPixels(bytes, sizePx).catch(() => null);
 }
 
-/** Longest side that is looked at: texels of larger maps are picked evenly. */
+/** Longest side in pixels that is measured; of larger maps, texels are picked evenly. */
 const SIDE_PX = 1024;
-/** Side of a patch on the surface, m: several threads or loops of a cloth, and no wider than a seam with its hems. */
+/** Side of a patch on the surface in metres: several threads of a cloth, and no wider than a seam with its hems. */
 const PATCH_M = 0.012;
-/** Texels along a patch at least, and patches along the map at most and at least. */
+/** Fewest texels along a patch, and most and fewest patches along the map. */
 const PATCH_PX = 4;
 const PATCHES = { most: 128, least: 6 } as const;
-/** Share of a patch that has to be covered for it to count. */
+/** Share of a patch that triangles must cover for it to count. */
 const COVERED = 0.5;
-/** Patches that say something of evenness. */
+/** Fewest patches from which evenness can be judged. */
 const ENOUGH = 12;
-/** Share of the patches below the steep ones: a seam takes little of a part. */
+/** Share of the patches below the steep ones; a seam covers little of a part. */
 const MOST = 0.98;
 const DEGREES = 180 / Math.PI;
 
-/** With how its map is scaled, where that is by the UVs that finishes are laid by. */
+/** With the scale of the map, if it uses the UVs that finishes use; otherwise null. */
 type MeasuredRelief = Omit<ReliefFacts, 'repeats'> & { readonly scale: readonly [number, number] | null };
 
-/** Adds how often the map repeats over the part, by what its UVs span. */
+/** Adds how often the map repeats over the part, from the bounds of its UVs. */
 export function countRepeats({ scale, ...facts }: MeasuredRelief, bounds: UvBounds | null): ReliefFacts {
   if (!scale || !bounds) return { ...facts, repeats: null };
   const [across, down] = [0, 1].map((axis) => (bounds.max[axis]! - bounds.min[axis]!) * Math.abs(scale[axis]!));
@@ -67,9 +67,9 @@ export function countRepeats({ scale, ...facts }: MeasuredRelief, bounds: UvBoun
 }
 
 /**
- * What the normal maps of a model's materials hold, over the texels that the triangles of each material show: how steep, how
- * much of that is form, and how evenly it is spread. A weave is steep within a patch, and its patches are alike and level
- * on the whole; a seam, a fold or a rounded edge stands out of its patches or tilts them. Those that cannot be read are left out.
+ * Measures the normal maps of a model's materials over the texels that the triangles of each material show: how steep they are,
+ * how much of that is form, and how evenly it is distributed. Patches of a weave are steep inside, alike, and level on
+ * average. A seam, a fold or a rounded edge differs from other patches or tilts its own. Unreadable maps are left out.
  */
 export async function measureReliefs(
   model: LoadedModel,
@@ -80,7 +80,7 @@ export async function measureReliefs(
     const image = info ? bestSource(model.json.textures?.[info.index]) : null;
     return info && image !== null ? [{ index, info, image }] : [];
   });
-  // one image is unpacked at a time, and each once
+  // only one image is unpacked at a time, and each once
   shown.sort((a, b) => a.image - b.image);
   let last: { readonly image: number; readonly pixels: Pixels | null } = { image: -1, pixels: null };
   for (const { index, info, image } of shown) {
@@ -89,7 +89,7 @@ export async function measureReliefs(
     const mask = maskTexels(model, index, info, last.pixels);
     const frame = frames.get(index)?.frame;
     const { scale: own = [1, 1] } = readTransform(info.extensions?.KHR_texture_transform ?? {});
-    // how the map is scaled says something only of the UVs that were measured
+    // the scale of the map is meaningful only for the measured UVs
     const scale = frame?.texCoord === texCoordOf(info) ? own : null;
     const side = scale && Math.sqrt(Math.abs((frame!.metresPerU * frame!.metresPerV) / (scale[0] * scale[1])));
     const strength = typeof info.scale === 'number' ? info.scale : 1;
@@ -100,9 +100,9 @@ export async function measureReliefs(
 }
 
 /**
- * Patches of one map, the steepest and the most tilted among them.
- * @param sideM side of the map on the surface, m; null where it is not known
- * @param strength what the material multiplies slopes by
+ * Measures the patches of one map: median and steepest slope, and strongest tilt, in degrees.
+ * @param sideM side of the map on the surface in metres; null if unknown
+ * @param strength factor by which the material multiplies slopes
  */
 export function measureRelief(
   { data, widthPx, heightPx, channels }: Pixels,

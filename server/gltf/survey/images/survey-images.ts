@@ -14,8 +14,8 @@ import { findImageBytes } from '../../document/stored-bytes.ts';
 import { listMisplaced } from '../../mend/mend-textures.ts';
 
 /**
- * Every image with its size in pixels, its bytes, what uses it and what is in it. Images are decoded one after another,
- * each once, so that no more than one is unpacked in memory.
+ * Surveys every image: size in pixels, bytes, uses and content. Decodes images one after another, each once, so that only one
+ * is unpacked in memory.
  * @throws Problem `image-too-large`, before any is decoded
  */
 export async function surveyImages(model: LoadedModel): Promise<SurveyedImage[]> {
@@ -23,7 +23,7 @@ export async function surveyImages(model: LoadedModel): Promise<SurveyedImage[]>
   for (const listed of listImages(model)) {
     const { bufferView, uri } = model.json.images![listed.index]!;
     const measured = await measureImage(findImageBytes(model, listed.index));
-    // an image of another buffer is not read here; one that is nowhere is read by nobody
+    // images in other buffers are not read here; an image without bytes is damaged
     images.push({ ...listed, ...measured, damaged: measured.damaged || (bufferView ?? uri) === undefined });
   }
   return images;
@@ -80,18 +80,18 @@ function listUses(json: GltfJson): Map<number, string[]> {
   return uses;
 }
 
-/** Longest side that is measured texel by texel; larger maps are thinned out, which moves a mean by less than a code. */
+/** Longest side in pixels that is measured texel by texel. Larger maps are thinned out, which moves a mean by less than a code. */
 const MEASURED_PX = 2048;
 
 type Measured = Pick<SurveyedImage, 'content' | 'undecodable' | 'damaged' | 'jpegQuality'>;
 
 /**
- * What is in an image, why it cannot be read, whether a viewer can show it, and the quality it was written with. Each image
- * is decoded once, KTX2 and AVIF too, whose content is not measured. Never throws.
+ * Measures the content of an image, why it cannot be read, whether a viewer can show it, and its JPEG quality. Decodes the image
+ * once, also KTX2 and AVIF, whose content is not measured. Never throws.
  */
 export async function measureImage(bytes: Uint8Array | null): Promise<Measured> {
   const none: Measured = { content: null, undecodable: null, damaged: false, jpegQuality: null };
-  // it may be in a buffer that is not read here
+  // the bytes may be in a buffer that is not read here
   if (!bytes) return { ...none, undecodable: 'its bytes are not in the file' };
   const mimeType = sniffImage(bytes);
   if (mimeType === 'image/ktx2') {
@@ -100,14 +100,14 @@ export async function measureImage(bytes: Uint8Array | null): Promise<Measured> 
   }
   if (!mimeType && !isAvif(bytes)) {
     const undecodable = 'its first bytes are those of no image format that glTF takes';
-    return { ...none, undecodable, damaged: !isShownAllTheSame(bytes) };
+    return { ...none, undecodable, damaged: !isShownByBrowsers(bytes) };
   }
   const jpegQuality = mimeType === 'image/jpeg' ? readJpegQuality(bytes) : null;
   try {
     const pixels = await readPixels(bytes, MEASURED_PX);
     return { ...none, content: mimeType ? measurePixels(pixels) : null, jpegQuality };
   } catch (error) {
-    return { ...none, undecodable: sayWhy(error), damaged: !isCmyk(error), jpegQuality };
+    return { ...none, undecodable: describeFault(error), damaged: !isCmyk(error), jpegQuality };
   }
 }
 
@@ -117,15 +117,15 @@ function isAvif(bytes: Uint8Array): boolean {
   return text === 'ftypavif' || text === 'ftypavis';
 }
 
-/** GIF and BMP, which glTF does not take, and browsers show. */
-function isShownAllTheSame(bytes: Uint8Array): boolean {
+/** GIF and BMP, which glTF does not allow, but browsers show. */
+function isShownByBrowsers(bytes: Uint8Array): boolean {
   return /^(GIF8|BM)/.test(String.fromCharCode(...bytes.subarray(0, 4)));
 }
 
 const isCmyk = (error: unknown) => error instanceof Problem && error.code === 'image-colour-model';
 
-/** In words that go on after a colon. */
-function sayWhy(error: unknown): string {
+/** The fault, worded to follow a colon. */
+function describeFault(error: unknown): string {
   if (isCmyk(error)) return 'it is CMYK, which is for print; glTF viewers take RGB and grey';
   return error instanceof Problem ? String(error.more.received) : 'it cannot be decoded';
 }

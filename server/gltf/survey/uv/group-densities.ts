@@ -1,15 +1,15 @@
 import type { Piece, UvDensity } from '../../../core/product/survey.ts';
 import type { PieceMeasures } from '../geometry/measure-pieces.ts';
 
-/** Pieces whose metres per UV unit differ by no more are one group: half of what anybody sees in a weave. Judgement. */
+/** Pieces whose metres per UV unit differ by at most this factor are one group: half of the visible difference in a weave. Judgement. */
 const SAME = 1.02;
-/** Groups and pieces told of; the largest say what there is. */
+/** Most groups, and most pieces and nodes of each that are named: the largest. */
 const GROUPS = 20;
 const NAMED = 3;
-/** UVs of a smaller area say nothing of their size. */
+/** Area in units². Smaller UV areas have no meaningful density. */
 const LEAST_UV = 1e-12;
 
-/** By material, its pieces by the density of their UVs; those without UVs are left out. */
+/** Groups the pieces of each material by the density of their UVs; pieces without UVs are left out. */
 export function groupDensities(
   pieces: readonly Piece[],
   { mappedM2, uvArea }: Pick<PieceMeasures, 'mappedM2' | 'uvArea'>,

@@ -4,18 +4,17 @@ import type { PlacedScene } from '../../geometry/place-scene.ts';
 import type { PieceMeasures } from '../geometry/measure-pieces.ts';
 import { type UvPart, type UvTriangle, visitUvTriangles } from './visit-uv-triangles.ts';
 
-/** A piece less elongated than this has no longer direction: a seat of 400 × 440 mm has its grain where it is put. Judgement. */
+/** A piece with less elongation has no main direction, such as a seat of 400 × 440 mm. Judgement. */
 const ELONGATED = 1.2;
-/** Pieces with a longer direction lead where they are at least so much of the surface. Judgement. */
+/** Pieces with a main direction decide if they cover at least this share of the surface. Judgement. */
 const LEADS = 0.2;
-/** Surfaces within 45° of level lie, the others stand. */
+/** Surfaces within 45° of level are horizontal, the others vertical. */
 const LEVEL = Math.SQRT1_2;
 
 /**
- * How the direction of finishes comes to lie on the parts of each material. The grain of a finish runs along V of the UVs
- * as a slot of 0° lays it; the turn that puts it elsewhere is asked of every triangle, by the gradients of its UVs, and
- * averaged by area over the doubled angle, since a grain has no head (Mardia & Jupp, Directional Statistics, §9.1; from
- * memory).
+ * Measures the direction of finishes on the parts of each material. At 0°, the grain of a finish runs along V of the UVs. The
+ * turn to another direction is calculated for each triangle from the gradients of its UVs, and averaged by area over the
+ * doubled angle, since directions 180° apart are the same (Mardia & Jupp, Directional Statistics, §9.1; from memory).
  * @param mirrored nodes whose transform mirrors
  */
 export function measureGrain(
@@ -43,12 +42,12 @@ export function measureGrain(
   return facts;
 }
 
-/** Sums of one wish for a direction: of the doubled angle, and of the area that has it. */
+/** Sums for one target direction: of the doubled angle, and of the area. */
 class Votes {
   cos = 0;
   sin = 0;
   area = 0;
-  /** Each triangle's area times how far its plane holds the direction wished for. */
+  /** Sum of each triangle's area times the length of the direction projected into its plane. */
   #weight = 0;
 
   add(du: number, dv: number, area: number, weight: number): void {
@@ -89,7 +88,7 @@ function measureMaterial(parts: readonly UvPart[], points: Float32Array, measure
     whole += area;
     shown.add(piece, area, nx, ny, nz);
     if (Math.abs(ny) > LEVEL) lying += area;
-    // a longer direction that stands across a face says nothing of it
+    // a main direction perpendicular to a face gives it no direction
     if (axis!.elongation >= ELONGATED) {
       const [x, y, z] = axis!.axis;
       const across = nx * x + ny * y + nz * z;
@@ -97,7 +96,7 @@ function measureMaterial(parts: readonly UvPart[], points: Float32Array, measure
       elongation += area * Math.log(axis!.elongation);
       if (held > 1e-6) vote(along, triangle, x, y, z, Math.sqrt(held));
     }
-    // cloth comes from the front over what lies and down what stands; sides hang too
+    // cloth runs from front to back on horizontal surfaces, and down on vertical ones
     const isSide = Math.abs(nx) > Math.abs(ny) && Math.abs(nx) > Math.abs(nz);
     if (isSide) vote(hanging, triangle, 0, 1, 0, Math.sqrt(1 - ny * ny));
     else vote(hanging, triangle, 0, nz, -ny, Math.sqrt(ny * ny + nz * nz));
@@ -111,24 +110,24 @@ function measureMaterial(parts: readonly UvPart[], points: Float32Array, measure
     elongation: elongated,
     hanging: hanging.describe(whole),
     lying: lying / whole,
-    // where pieces with a length lead, the direction is shown on one of them
+    // if pieces with a main direction decide, the mark is on one of them
     mark: placeGrainMark(parts, points, shown, turn && turn.share >= LEADS ? isLong : () => true),
   };
 }
 
 /**
- * One triangle's wish to have the grain along a direction. A step of the direction, laid onto the triangle, goes so far in
- * u and in v as the gradients of both have it; the turn that brings V there is the angle of that step from V.
+ * Adds the turn by which the grain on one triangle follows a direction. The gradients of U and V give the step in UV of the
+ * direction projected onto the triangle. The turn is the angle between V and that step.
  */
 function vote(votes: Votes, t: UvTriangle, x: number, y: number, z: number, held: number): void {
   const { e1, e2, nx, ny, nz } = t;
-  // e2 × n and n × e1, which are the gradients of a step along e1 and e2 but for their length
+  // e2 × n and n × e1 are the gradients along e1 and e2, apart from their length
   const c1 = (e2[1] * nz - e2[2] * ny) * x + (e2[2] * nx - e2[0] * nz) * y + (e2[0] * ny - e2[1] * nx) * z;
   const c2 = (ny * e1[2] - nz * e1[1]) * x + (nz * e1[0] - nx * e1[2]) * y + (nx * e1[1] - ny * e1[0]) * z;
   votes.add(t.u1 * c1 + t.u2 * c2, t.v1 * c1 + t.v2 * c2, t.area, t.area * held);
 }
 
-/** A view as pictures have it: what is right and up in it, and where it is seen from. */
+/** The views of pictures: the axes to the right and up, and the direction of the viewer. */
 const VIEWS = [
   { view: 'front', right: [1, 0, 0], up: [0, 1, 0], from: [0, 0, 1] },
   { view: 'side', right: [0, 0, -1], up: [0, 1, 0], from: [1, 0, 0] },
@@ -138,11 +137,11 @@ const VIEWS = [
 
 type Vector = readonly [number, number, number];
 
-/** Faces turned further away than 60° are seen too much from the side to show a direction by. */
+/** Cosine of 60°. Faces at a flatter angle cannot show a direction. */
 const TURNED = 0.5;
 
-/** How much of each piece is seen in each view, m² as they appear. */
-export class ShownAreas {
+/** The visible area of each piece in each view, in m² as projected. */
+class ShownAreas {
   readonly #byPiece = new Map<number, number[]>();
   #last = -1;
   #own: number[] = [];
@@ -153,21 +152,21 @@ export class ShownAreas {
       this.#own = this.#byPiece.get(piece) ?? VIEWS.map(() => 0);
       this.#byPiece.set(piece, this.#own);
     }
-    // as the views stand: from +Z, +X, −Z and +Y
+    // in the order of the views: from +Z, +X, −Z and +Y
     if (nz > TURNED) this.#own[0]! += area * nz;
     if (nx > TURNED) this.#own[1]! += area * nx;
     if (-nz > TURNED) this.#own[2]! -= area * nz;
     if (ny > TURNED) this.#own[3]! += area * ny;
   }
 
-  /** The piece, of those that may be, that shows most of itself, and the number of the view; null where none shows anything. */
-  findBest(mayBe: (piece: number) => boolean): { readonly piece: number; readonly view: number } | null {
+  /** The allowed piece with the largest visible area, and the index of its view; null if none is visible. */
+  findBest(isAllowed: (piece: number) => boolean): { readonly piece: number; readonly view: number } | null {
     let best = 0;
     let found: { piece: number; view: number } | null = null;
     for (const [piece, areas] of this.#byPiece) {
-      if (!mayBe(piece)) continue;
+      if (!isAllowed(piece)) continue;
       areas.forEach((area, view) => {
-        // as good as the same is settled by the order of views, which no rounding changes
+        // of nearly equal areas the first view wins, whatever the rounding
         if (area <= best * (1 + 1e-6)) return;
         best = area;
         found = { piece, view };
@@ -178,17 +177,17 @@ export class ShownAreas {
 }
 
 /**
- * Where the direction on a material is best shown: the piece that shows most of itself in one of the views, and how steps
- * in U and V go there. Null where none of its pieces shows a face in any.
- * @param mayBe whether a piece is one to show it on
+ * Finds where the direction on a material is best shown: the piece with the largest visible area in one of the views, and the
+ * steps of U and V there. Null if none of its pieces is visible in any view.
+ * @param isAllowed whether the mark may be on a piece
  */
-export function placeGrainMark(
+function placeGrainMark(
   parts: readonly UvPart[],
   points: Float32Array,
   shown: ShownAreas,
-  mayBe: (piece: number) => boolean,
+  isAllowed: (piece: number) => boolean,
 ): GrainMark | null {
-  const best = shown.findBest(mayBe);
+  const best = shown.findBest(isAllowed);
   return best && describe(parts, points, best.piece, VIEWS[best.view]!);
 }
 

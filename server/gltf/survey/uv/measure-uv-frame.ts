@@ -5,7 +5,7 @@ import type { ScenePart } from '../../geometry/place-scene.ts';
 /** The UV frame of one material, as measured on its parts. */
 export interface MeasuredUvFrame {
   readonly frame: UvFrame;
-  /** Metres for one unit of the part's map, see `SurveyedMaterial`; null where it cannot be told. */
+  /** Metres for one unit of the part's map, see `SurveyedMaterial`; null if it cannot be measured. */
   readonly metresPerUv: number | null;
   readonly sizes: RepeatSizes | null;
   readonly bounds: UvBounds | null;
@@ -19,11 +19,11 @@ const HIGH = 0.95;
 
 /**
  * Measures how large UVs are on the surface, along U and along V apart, from the Jacobian of each triangle: the change of
- * place in the scene for a unit of U and of V. Medians by area are taken, so that most of a part has its true size and a few
- * collapsed or spread triangles move nothing.
+ * position in the scene for a unit of U and of V. Sizes are medians by area, so most of a part has its true size, and a few
+ * collapsed or spread triangles have no effect.
  *
- * Where a triangle is slanted, steps in U and in V are longer than what they span. Their ratio is kept, and their product is
- * made the area, so that no size is counted twice.
+ * On a skewed triangle, steps in U and in V are longer than its extent. Their ratio is kept, and their product is set to the
+ * area, so that no size counts twice.
  */
 export class UvFrameMeasure {
   readonly #alongU = new AreaQuantiles();
@@ -34,7 +34,7 @@ export class UvFrameMeasure {
   #maxU = -Infinity;
   #maxV = -Infinity;
 
-  /** Adds a part as it stands in the scene, with its UVs as the file has them. */
+  /** Adds a part as placed in the scene, with the UVs of the file. */
   add({ triangles, first, vertices: own }: ScenePart, points: Float32Array, uvs: Float32Array): void {
     const vertices = Math.min(own, uvs.length / 2);
     for (let t = 0; t < triangles.length; t += 3) {
@@ -89,7 +89,7 @@ export class UvFrameMeasure {
     }
   }
 
-  /** @param map how the part's own map lies, which says the direction, what mirrors, and what a unit is */
+  /** @param map placement of the part's own map, which determines direction, mirroring and unit */
   describe(map: FinishUvs): MeasuredUvFrame {
     const bounds = this.#minU <= this.#maxU && this.#minV <= this.#maxV ? this.#bounds : null;
     if (this.#both.isEmpty) return { ...unmeasuredFrame(map), bounds };
@@ -114,7 +114,7 @@ export class UvFrameMeasure {
   }
 }
 
-/** The frame where nothing could be measured: one unit of the part's own map counts as a metre, as guidelines recommend. */
+/** The frame of a part that cannot be measured: one unit of its own map counts as a metre, as guidelines recommend. */
 export function unmeasuredFrame(map: FinishUvs): MeasuredUvFrame {
   const { scale = [1, 1] } = map.transform;
   const frame = toFrame(map, Math.abs(orOne(scale[0])), Math.abs(orOne(scale[1])));
@@ -131,7 +131,7 @@ function toFrame(
     texCoord,
     metresPerU: scale[0] < 0 ? -u : u,
     metresPerV: scale[1] < 0 ? -v : v,
-    // the transform turns the coordinates, so that the map is seen turned the other way
+    // the transform turns the coordinates, so the map appears turned the other way
     turnDegrees: (360 - (((rotation * 180) / Math.PI) % 360)) % 360,
   };
 }
@@ -139,10 +139,10 @@ function toFrame(
 /** A scale of 0 flattens the map and gives no size. */
 const orOne = (scale: number) => (scale === 0 ? 1 : scale);
 
-/** Natural logarithms of the least and the greatest value told apart: 10⁻⁷ to 10⁷. */
+/** Natural logarithms of the smallest and the largest value that are distinguished: 10⁻⁷ to 10⁷. */
 const LEAST = Math.log(1e-7);
 const GREATEST = Math.log(1e7);
-/** Width of a class, half a per cent; each knows the mean of what is in it, so that what is alike is told to the last bit. */
+/** Width of a class: half a per cent. Each class has the mean of its values, so equal values are returned exactly. */
 const WIDTH = 0.005;
 const CLASSES = Math.ceil((GREATEST - LEAST) / WIDTH);
 /** Shares that differ by less are the same. */
@@ -167,7 +167,7 @@ export class AreaQuantiles {
   }
 
   /**
-   * The value that a share of the area is below, 0–1; where the share falls between two values, their geometric mean.
+   * The value below which a share of the area lies, 0–1. Between two values, it is their geometric mean.
    */
   find(share: number): number {
     const wanted = share * this.#whole;
@@ -186,7 +186,7 @@ export class AreaQuantiles {
     return last === null ? Number.NaN : Math.exp(last);
   }
 
-  /** Share of the area whose value is more than `factor` times off from one, either way. */
+  /** Share of the area whose value differs from `value` by more than `factor`, in either direction. */
   shareBeyond(value: number, factor: number): number {
     const [middle, reach] = [Math.log(value), Math.log(factor)];
     let beyond = 0;

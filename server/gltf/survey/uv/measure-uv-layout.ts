@@ -6,20 +6,20 @@ import type { PartUvs } from './place-finish-uvs.ts';
 /** Greatest stretch that is reported. */
 const STRETCH_LIMIT = 100;
 
-/** The UV layout of one material, added up part by part: coverage on the part's map, and stretch on a finish map. */
+/** Measures the UV layout of one material, part by part: coverage on the part's map, and stretch on a finish map. */
 export class UvLayoutMeasure {
-  /** Units² of the part's map, and those of triangles whose middle is outside the unit square. */
+  /** Area on the part's map in units², and the area of triangles whose centre is outside the unit square. */
   #uv = 0;
   #outside = 0;
-  /** m² of triangles whose stretch could be told, and the stretch times that. */
-  #told = 0;
+  /** Area in m² of triangles with a measurable stretch, and the sum of stretch times area. */
+  #measured = 0;
   #stretch = 0;
   readonly #grid = new UvGrid();
 
   /**
-   * Adds a part as it stands in the scene.
-   * @param isFirst whether no other node's part of the same primitive was added: instances share their UVs, which is
-   *   no overlap
+   * Adds a part as placed in the scene.
+   * @param isFirst whether this is the first part of its primitive: parts of one primitive share their UVs, which is not an
+   *   overlap
    */
   add(
     { triangles, first, vertices: own }: ScenePart,
@@ -28,7 +28,7 @@ export class UvLayoutMeasure {
     isFirst: boolean,
   ): void {
     const vertices = Math.min(own, uvs.length / 2);
-    let [areas, outside, told, stretch] = [0, 0, 0, 0];
+    let [areas, outside, measured, stretch] = [0, 0, 0, 0];
     for (let t = 0; t < triangles.length; t += 3) {
       const a = triangles[t]!;
       const b = triangles[t + 1]!;
@@ -68,7 +68,7 @@ export class UvLayoutMeasure {
       const v2 = onFinish[c * 2 + 1]! - onFinish[a * 2 + 1]!;
       const uv = Math.abs(u1 * v2 - u2 * v1) / 2;
       if (!(uv > 0 && uv < Infinity)) continue;
-      // how far one step in u, and one in v, goes on the surface
+      // the length on the surface of a step in U, and of one in V
       const sx = ux * v2 - vx * v1;
       const sy = uy * v2 - vy * v1;
       const sz = uz * v2 - vz * v1;
@@ -81,12 +81,12 @@ export class UvLayoutMeasure {
       const root = Math.sqrt((ss - tt) * (ss - tt) + 4 * st * st);
       // the longer axis squared, over the product of both
       const ratio = (ss + tt + root) / (8 * surface * uv);
-      told += surface;
+      measured += surface;
       stretch += surface * Math.min(STRETCH_LIMIT, ratio);
     }
     this.#uv += areas;
     this.#outside += outside;
-    this.#told += told;
+    this.#measured += measured;
     this.#stretch += stretch;
   }
 
@@ -96,39 +96,38 @@ export class UvLayoutMeasure {
       ...this.#grid.measure(),
       outside: this.#uv > 0 ? this.#outside / this.#uv : 0,
       bounds,
-      stretch: this.#told > 0 ? this.#stretch / this.#told : 1,
+      stretch: this.#measured > 0 ? this.#stretch / this.#measured : 1,
       sizes,
       pxPerMm: mapPx !== null && metresPerUv !== null ? mapPx / (metresPerUv * 1000) : null,
     };
   }
 }
 
-/** UVs a thousandth outside come from rounding, and show nothing of the neighbouring repeat. */
+/** UVs up to a thousandth outside come from rounding. */
 const EDGE = 1e-3;
 const isOut = (u: number, v: number) => u < -EDGE || u > 1 + EDGE || v < -EDGE || v > 1 + EDGE;
 
-/** Texels along a side: a coverage is told to a few tenths of a percent. */
-export const GRID_SIDE = 256;
+/** Texels along a side. Coverage is accurate to a few tenths of a percent. */
+const GRID_SIDE = 256;
 /**
- * Texels written for one material. Whole repeats drawn ten thousand times over would take minutes to count and say
- * nothing new; what comes after is left out of coverage and overlap.
+ * Most texels written for one material; later triangles do not count. Ten thousand repeats of the whole square would take
+ * minutes and give no new information.
  */
 const WRITE_LIMIT = 200_000_000;
-/** Shifts rows off the round figures UVs are laid at, by far less than any texel. */
+/** Shifts rows off the round numbers that UVs often have, by far less than a texel. */
 const NUDGE = 1e-7;
 
-/** The unit square of UVs as texels, each with how many triangles cover its middle. */
-export class UvGrid {
+/** The unit square of UVs as texels, each with the number of triangles that cover its centre. */
+class UvGrid {
   readonly #covered = new Uint8Array(GRID_SIDE * GRID_SIDE);
   #written = 0;
 
   /**
-   * Counts a triangle, as far as it lies in the unit square: row by row from where one edge crosses the middle of the row
-   * to where another does. An edge is always walked from its lower end, so that the two triangles beside it round alike and no
-   * texel falls between them or to both.
+   * Adds the part of a triangle in the unit square, row by row, between the points where edges cross the centre of the row. An
+   * edge is always followed from its lower end, so the two triangles beside it round equally, and each texel belongs to one.
    */
   add(ax: number, ay: number, bx: number, by: number, cx: number, cy: number): void {
-    // in texels, whole numbers at their middles
+    // in texels, with whole numbers at their centres
     let x0 = ax * GRID_SIDE - 0.5;
     let y0 = ay * GRID_SIDE - 0.5 + NUDGE;
     let x1 = bx * GRID_SIDE - 0.5;

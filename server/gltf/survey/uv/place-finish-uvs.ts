@@ -4,7 +4,7 @@ import { type LoadedModel, readAccessor } from '../../document/read-accessor.ts'
 import type { PlacedScene } from '../../geometry/place-scene.ts';
 import { type MeasuredUvFrame, UvFrameMeasure, unmeasuredFrame } from './measure-uv-frame.ts';
 
-/** UVs of a part, two numbers a vertex. Both may be the same array. */
+/** UVs of a part, two numbers for each vertex. Both may be the same array. */
 export interface PartUvs {
   /** On the part's own map: its texture transform is applied. */
   readonly onMap: Float32Array;
