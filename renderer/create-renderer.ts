@@ -18,7 +18,7 @@ import { createClosedProblem, createShotQueue } from './queues.ts';
 import { printSheet } from './sheet/print-sheet.ts';
 import { describe, openSession, type StudioSession } from './studio-session.ts';
 
-/** Pictures beyond this are drawn in tiles: fifty megabytes of targets, and sixteen more for every layer taken at once. */
+/** Larger pictures are drawn in tiles. Targets of this size take fifty megabytes, and sixteen more per layer of a shot. */
 const TILE_PX = 1024;
 
 export interface RendererOptions {
@@ -28,23 +28,23 @@ export interface RendererOptions {
   readonly studioFolder: string;
   /** `true` starts the browser without its sandbox, `false` with it; absent: without it as root in a container only. */
   readonly noSandbox?: boolean;
-  /** Shots that may wait; default 64, a minute's work of a small machine. */
+  /** Shots that may wait; default 64, which a small machine draws in a minute. */
   readonly queueLimit?: number;
   /**
-   * A shot that takes longer is given up, its browser ended, and the shot tried once more. Default 60 s, for pictures of
-   * up to 2048 × 2048 px without a GPU; larger ones have more in proportion to their pixels, sheets with their pictures.
+   * A shot that takes longer is stopped, its browser is ended, and the shot is tried once more. Default 60 s, for pictures
+   * of up to 2048 × 2048 px without a GPU. Larger pictures have more time by their pixels, sheets by their pictures.
    */
   readonly shotTimeoutMs?: number;
-  /** Side of what is drawn at once; default 1024 px. */
+  /** Side of a tile; default 1024 px. */
   readonly tilePx?: number;
   /** Default 30 s: a cold start of a slow machine. */
   readonly launchTimeoutMs?: number;
-  /** Shots after which the page is reloaded; default 500. Small leaks of GL drivers never add up. */
+  /** Shots after which the page is reloaded; default 500. So small leaks of GL drivers never add up. */
   readonly shotsPerPage?: number;
   readonly log?: (message: string, details?: Readonly<Record<string, unknown>>) => void;
 }
 
-/** The {@link Renderer} in a browser of its own. Nothing is started before the first shot. */
+/** The {@link Renderer} in a browser of its own, which starts with the first shot. */
 export function createRenderer(options: RendererOptions): Renderer {
   const { tilePx = TILE_PX } = options;
   const { queueLimit = 64, shotTimeoutMs = 60_000, launchTimeoutMs = 30_000, shotsPerPage = 500 } = options;
@@ -88,7 +88,7 @@ export function createRenderer(options: RendererOptions): Renderer {
   interface Size {
     readonly widthPx: number;
     readonly heightPx: number;
-    /** What it is drawn as, in stills of sixteen subsamples; default 1. */
+    /** Work, in stills of sixteen subsamples; default 1. */
     readonly stills?: number;
   }
   interface Bytes {
@@ -100,13 +100,13 @@ export function createRenderer(options: RendererOptions): Renderer {
   interface Task<Result> {
     readonly timeoutMs: number;
     run(session: StudioSession): Promise<Result>;
-    /** Why it is not had, after the second time. */
+    /** The reasons for a refusal after the second attempt. */
     readonly overdue: string;
     readonly ended: string;
   }
 
-  /** Does work in the browser. When that goes under it, or does not answer in time, once more in a new one. */
-  async function insist<Result>({ timeoutMs, run, overdue, ended }: Task<Result>): Promise<Result> {
+  /** Does work in the browser. When the browser crashes or does not answer in time, it tries once more in a new one. */
+  async function runWithRetry<Result>({ timeoutMs, run, overdue, ended }: Task<Result>): Promise<Result> {
     for (let attempt = 1; ; attempt++) {
       const open = await getSessionOrProblem();
       try {
@@ -122,7 +122,7 @@ export function createRenderer(options: RendererOptions): Renderer {
     }
   }
 
-  /** Takes a shot of so many bytes, or split into pieces of no more than these. */
+  /** Takes a shot of this many bytes, or one that is split into pieces of at most this many. */
   async function shoot({ widthPx, heightPx, stills }: Size, bytes: Bytes, take: Take): Promise<readonly Uint8Array[]> {
     for (const size of [widthPx, heightPx]) {
       if (!Number.isInteger(size) || size < 1 || size > PICTURE_SIZE_PX.printMax) {
@@ -130,7 +130,7 @@ export function createRenderer(options: RendererOptions): Renderer {
       }
     }
     const timeoutMs = getShotTimeoutMs(widthPx, heightPx, shotTimeoutMs, stills);
-    return insist({
+    return runWithRetry({
       timeoutMs,
       async run(open) {
         const delivery = open.server.expect(bytes.count, bytes.split);
@@ -147,8 +147,8 @@ export function createRenderer(options: RendererOptions): Renderer {
   }
 
   /**
-   * The pixels, or the page's reason. It does not wait for the page's word when the pixels are there: the browser ends
-   * its side of a large POST some twenty milliseconds late.
+   * The pixels, or the page's reason for refusing. It does not wait for the page's answer once the pixels have arrived: the
+   * browser ends its side of a large POST some twenty milliseconds late.
    */
   async function receive(open: StudioSession, delivery: Delivery, take: Take): Promise<readonly Uint8Array[]> {
     const refused = take(open, delivery.url).then((answer) => {
@@ -170,7 +170,7 @@ export function createRenderer(options: RendererOptions): Renderer {
   async function getSessionOrProblem(): Promise<StudioSession> {
     try {
       const opened = await getSession();
-      // a browser takes seconds to start, and the service may have been told to stop meanwhile
+      // a browser takes seconds to start, and the service may have begun to close since
       if (closing) throw createClosedProblem();
       return opened;
     } catch (error) {
@@ -182,8 +182,8 @@ export function createRenderer(options: RendererOptions): Renderer {
     }
   }
 
-  /** Makes a product's file, or a kit's bytes, available to the page as long as a call lasts. */
-  async function offering(
+  /** Makes a product's file, or a finish's bytes, available to the page during a call. */
+  async function withOffer(
     { server }: StudioSession,
     content: Parameters<PageServer['offer']>[0],
     call: (url: string) => Promise<ShotAnswer>,
@@ -202,7 +202,7 @@ export function createRenderer(options: RendererOptions): Renderer {
       async () => {
         const [rgba] = await shoot(size, toBytes(size), (open, pixelsUrl) => {
           const call = (url: string) => open.call('takeSwatch', { ...shot, url }, pixelsUrl);
-          return kit.length > INLINE_BYTES ? offering(open, { bytes: kit }, call) : call(toDataUrl(kit));
+          return kit.length > INLINE_BYTES ? withOffer(open, { bytes: kit }, call) : call(toDataUrl(kit));
         });
         return { ...size, rgba: rgba! };
       },
@@ -216,7 +216,7 @@ export function createRenderer(options: RendererOptions): Renderer {
       queue.run(async () => {
         const { widthPx, heightPx } = shot;
         const [rgba] = await shoot({ ...shot, stills: countStills(shot.quality) }, toBytes(shot), (open, pixelsUrl) =>
-          offering(open, { path: file.path }, (url) =>
+          withOffer(open, { path: file.path }, (url) =>
             open.call('takeProduct', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
           ),
         );
@@ -225,11 +225,11 @@ export function createRenderer(options: RendererOptions): Renderer {
     takeLayers: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx, layers } = shot;
-        // one drawing has all that are solid; each that blends takes half of one more
+        // one drawing gives all solid layers; each blended one takes about half a drawing more
         const stills = countStills(shot.quality) * (1 + 0.5 * (layers.length - 1));
         const count = layers.length * (LAYER_HEADER_BYTES + widthPx * heightPx * 8);
         const pieces = await shoot({ ...shot, stills }, { count, split: splitLayers }, (open, pixelsUrl) =>
-          offering(open, { path: file.path }, (url) =>
+          withOffer(open, { path: file.path }, (url) =>
             open.call('takeLayers', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
           ),
         );
@@ -241,19 +241,19 @@ export function createRenderer(options: RendererOptions): Renderer {
     printSheet: (sheet, pictures) =>
       queue.run(() => {
         const timeoutMs = getSheetTimeoutMs(Object.keys(pictures).length, shotTimeoutMs);
-        return insist({
+        return runWithRetry({
           timeoutMs,
           run: ({ browser }) => printSheet(browser, sheet, pictures),
           overdue: PICTURE_PROBLEMS['renderer-failed'].sheetTimeout(timeoutMs / 1000),
           ended: PICTURE_PROBLEMS['renderer-failed'].sheetCrash,
         });
       }),
-    // it waits for no shot: what stands in the way of a look-up would be a queue of seconds
+    // known facts are answered without the queue, since a look-up must not wait behind shots
     getFacts: async () => known ?? queue.run(async () => (await getSessionOrProblem()).facts),
     async close() {
       closing = true;
       const closed = queue.close();
-      // the current shot is abandoned: nothing needs its picture any more
+      // this ends the current shot
       await dropSession();
       await closed;
       await dropSession();
@@ -261,7 +261,7 @@ export function createRenderer(options: RendererOptions): Renderer {
   };
 }
 
-/** How many stills of sixteen subsamples a picture is drawn as. */
+/** The work of a picture, in stills of sixteen subsamples. */
 function countStills(quality: Quality): number {
   return quality === 'fine' ? 4 : 1;
 }
@@ -271,7 +271,7 @@ function toBytes({ widthPx, heightPx }: { readonly widthPx: number; readonly hei
   return { count: widthPx * heightPx * 4 };
 }
 
-/** Kits up to this go with the call itself: a finish without maps has some two thousand bytes, and the way back and forth is saved. */
+/** Files up to this go with the call itself, which saves a request. A finish without maps has some two thousand bytes. */
 const INLINE_BYTES = 64 * 1024;
 
 function toDataUrl(bytes: Uint8Array): string {
@@ -281,7 +281,7 @@ function toDataUrl(bytes: Uint8Array): string {
 /** Left, top, width and height of a layer's box. */
 const LAYER_HEADER_BYTES = 16;
 
-/** Layers come one after the other, each after its box. */
+/** Layers arrive one after the other, each after its box. */
 function splitLayers(pieces: readonly Uint8Array[]): number {
   if (pieces.length % 2 === 0) return LAYER_HEADER_BYTES;
   const { widthPx, heightPx } = readBox(pieces.at(-1)!);

@@ -1,7 +1,7 @@
 /**
- * Where a shadow is rounded to whole levels: up or down by a pattern, so that a soft gradient shows no steps once levels are
- * raised. The pattern is fixed to the picture's pixels, which tiles and sums of layers share; each place of it is as likely
- * as any other, so that a level is kept in the mean.
+ * Rounds a shadow to whole levels, up or down by a pattern, so a soft gradient shows no steps even when levels are raised.
+ * The pattern is fixed to the picture's pixels, which tiles and sums of layers share. Its thresholds are evenly distributed,
+ * so the mean level does not change.
  *
  * It is the two-dimensional sequence of Roberts, "The Unreasonable Effectiveness of Quasirandom Sequences" (2018), whose
  * steps are powers of the plastic number, in 32-bit whole numbers: the same on a processor and in a shader.
@@ -14,7 +14,7 @@ export function getThreshold(x: number, y: number): number {
   return (Math.imul(x, STEP_X) + Math.imul(y, STEP_Y)) >>> 24;
 }
 
-/** The same in GLSL ES 3, in the middle of its 256th: 0–1, neither of them. */
+/** The same in GLSL ES 3, in the middle of its 256th: between 0 and 1, both excluded. */
 export const THRESHOLD = /* glsl */ `
 float getThreshold( ivec2 pixel ) {
   highp uint mixed = uint( pixel.x ) * ${STEP_X}u + uint( pixel.y ) * ${STEP_Y}u;

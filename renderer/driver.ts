@@ -1,6 +1,6 @@
 import type { RendererFacts } from '../server/core/ports/renderer.ts';
 
-/** Which way pictures are drawn. */
+/** How pictures are drawn. */
 type Driver = RendererFacts['driver'];
 
 /** Reads the driver out of the GL renderer string, e.g. `ANGLE (Mesa, llvmpipe (LLVM 15.0.6, 256 bits), OpenGL 4.5)`. */
@@ -17,7 +17,7 @@ export interface GlWay {
 }
 
 /**
- * Ways to WebGL2, fastest first. Through EGL the browser gets whatever the machine has: a GPU's driver where there is
+ * Ways to WebGL2, fastest first. EGL gives the browser the driver of the machine: that of a GPU if there is
  * one, else Mesa's llvmpipe, so one launch decides in most cases. SwiftShader is in the browser itself and needs no
  * driver; on the machines tried it took about twice llvmpipe's time and half its texture size.
  */

@@ -24,7 +24,7 @@ export interface LaunchedBrowser {
   end(hung?: boolean): Promise<void>;
 }
 
-/** Quiet and alone. Nothing here may phone home or wait for a display. */
+/** The browser sends no telemetry and needs no display. */
 const FLAGS = [
   '--disable-background-networking',
   '--disable-component-update',
@@ -38,38 +38,38 @@ const FLAGS = [
   '--mute-audio',
   '--hide-scrollbars',
   '--force-color-profile=srgb',
-  // containers give /dev/shm 64 MB, less than one large picture's traffic
+  // containers give /dev/shm 64 MB, less than one large picture needs
   '--disable-dev-shm-usage',
 ] as const;
 
 /**
- * No network but the page's own server. All else is sent to a proxy, which is that very server, and it refuses what is
- * not its own: not even another service on this machine can be reached, whatever a model or a page asks for, and a
- * request of the page's own takes no longer (intercepting each one cost a roundtrip through the pipe).
+ * The browser reaches only the page's own server. Every other request goes to a proxy, which is the same server, and it
+ * refuses them. So a model or page cannot reach even another service on this machine, and the page's own requests take no
+ * longer (intercepting each one cost a round trip through the pipe).
  */
 function listWalls(host: string): readonly string[] {
   return [
     `--proxy-server=http://${host}`,
-    // the loopback is let past proxies unless it is taken off
+    // by default the loopback bypasses proxies
     `--proxy-bypass-list=<-loopback>;${host}`,
-    // names resolve to nothing
+    // no name resolves
     '--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1',
-    // what does not go through proxies
+    // traffic that does not go through proxies
     '--webrtc-ip-handling-policy=disable_non_proxied_udp',
-    // its name before
+    // its earlier name
     '--force-webrtc-ip-handling-policy=disable_non_proxied_udp',
     '--disable-quic',
   ];
 }
 
 /**
- * Starts a browser with a profile of its own, talked to through a pipe: no debugging port is open, and the browser
- * goes when this process goes.
+ * Starts a browser with a profile of its own and controls it through a pipe. No debugging port is open, and the browser
+ * ends with this process.
  */
 export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBrowser> {
-  // late, since loading puppeteer costs a tenth of a second that a service start has not got
+  // loaded late: puppeteer would add a tenth of a second to the start of the service
   const { launch } = await import('puppeteer-core');
-  // the name says whose it is, so that what a crash left can be told from what is in use
+  // the name has the process id, so folders left by a crash can be recognised
   const profile = mkdtempSync(join(tmpdir(), `dyeworks-studio-${process.pid}-`));
   const sweep = () => rmSync(profile, { recursive: true, force: true, maxRetries: 3 });
   let browser: Browser | undefined;
@@ -100,7 +100,7 @@ export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBro
       pipe: true,
       userDataDir: profile,
       timeout: options.timeoutMs,
-      // every call has a deadline here already; an earlier end would pass for a crash
+      // every call has a deadline already; an earlier timeout would look like a crash
       protocolTimeout: 0,
       handleSIGINT: false,
       handleSIGTERM: false,
@@ -126,7 +126,7 @@ async function getFirstPage(browser: Browser): Promise<Page> {
   return first ?? browser.newPage();
 }
 
-/** The browser and its helpers, which share its process group; killed alone it leaves them behind for a while. */
+/** Kills the browser and its helpers, which share its process group. Killed alone, it leaves them running for a while. */
 function killGroup(child: ChildProcess): void {
   try {
     if (process.platform === 'win32' || child.pid === undefined) child.kill('SIGKILL');
@@ -136,7 +136,7 @@ function killGroup(child: ChildProcess): void {
   }
 }
 
-/** Helpers of a browser that was killed may write for a moment longer, into a folder that is just being removed. */
+/** Helpers of a killed browser may write for a moment longer, into the folder that is being removed. */
 const REMOVAL_ATTEMPTS = 20;
 
 async function removeProfile(profile: string): Promise<void> {
@@ -147,7 +147,7 @@ async function removeProfile(profile: string): Promise<void> {
   }
 }
 
-/** A browser that answers ends its own helpers; this long is waited for it before it is killed. */
+/** A browser that answers ends its own helpers. It has this long before it is killed. */
 const POLITE_MS = 2_000;
 
 async function endProcess(browser: Browser | undefined, hung: boolean): Promise<void> {
@@ -170,16 +170,16 @@ interface SandboxSigns {
   /** Numeric user id of the process, undefined where there is none (Windows). */
   readonly uid: number | undefined;
   readonly inContainer: boolean;
-  /** What the caller was told; undefined leaves it to the signs. */
+  /** The caller's setting; undefined decides by the signs. */
   readonly told: boolean | undefined;
 }
 
 /**
  * Whether the browser has to start without its sandbox.
  *
- * Chromium refuses to start sandboxed as root. In a container that is the common case and the container is the wall;
- * there the flag is set by itself. Root outside a container has to say so, otherwise the start fails with the
- * browser's own message: running unsandboxed on a bare machine is a decision. Everybody else keeps the sandbox.
+ * Chromium refuses to start sandboxed as root. In a container, root is common and the container itself isolates, so the flag
+ * is set automatically. Root outside a container must set it, otherwise the start fails with the browser's own message:
+ * running without a sandbox on a bare machine is a decision. All other users keep the sandbox.
  */
 export function needsNoSandbox({ uid, inContainer, told }: SandboxSigns): boolean {
   if (told !== undefined) return told;
@@ -190,7 +190,7 @@ export function readSandboxSigns(told: boolean | undefined): SandboxSigns {
   return { uid: process.getuid?.(), inContainer: isInContainer(), told };
 }
 
-/** Docker and Podman leave a file, Kubernetes a variable, others a word in the groups of process 1. */
+/** Docker and Podman leave a file, Kubernetes a variable, others a name in the cgroups of process 1. */
 function isInContainer(): boolean {
   if (existsSync('/.dockerenv') || existsSync('/run/.containerenv')) return true;
   if (process.env.KUBERNETES_SERVICE_HOST || process.env.container) return true;

@@ -6,21 +6,21 @@ import type { AddressInfo } from 'node:net';
 import { extname, join, normalize, sep } from 'node:path';
 
 /**
- * How bytes get in and out of the browser: a private server on the loopback interface, under a path that cannot be guessed.
- * It serves the built page, studio files from disk and finish kits from memory, and takes raw pixels by POST.
+ * Moves bytes in and out of the browser: a private server on the loopback interface, under a path that cannot be guessed. It
+ * serves the built page, studio files from disk and finishes from memory, and receives raw pixels by POST.
  */
 export interface PageServer {
   readonly origin: string;
   /** Address of the studio page. */
   readonly pageUrl: string;
-  /** Makes a file or bytes available; answers the address. */
+  /** Makes a file or bytes available and returns the URL. */
   offer(content: { readonly path: string } | { readonly bytes: Uint8Array }): {
     readonly url: string;
     withdraw(): void;
   };
   /**
-   * An address that takes exactly `bytes` bytes once, or with `split` no more than these; the promise is kept when they
-   * have arrived. Each piece lies in memory of its own, so that it can be handed over to another thread.
+   * A URL that accepts exactly `bytes` bytes once, or with `split` at most this many; the promise resolves when they have
+   * arrived. Each piece has a buffer of its own, so it can be transferred to another thread.
    */
   expect(bytes: number, split?: Split): Delivery;
   close(): Promise<void>;
@@ -34,8 +34,8 @@ const TYPES: Readonly<Record<string, string>> = {
 };
 
 /**
- * The page may fetch from this server alone. Blob workers carry the Draco and Basis decoders; `unsafe-eval` is for the
- * Basis decoder, whose bindings are built with `new Function` from its own text; no text of a model is ever run.
+ * The page may fetch from this server alone. The Draco and Basis decoders run in blob workers. The Basis decoder needs
+ * `unsafe-eval`, since it builds its bindings with `new Function` from its own text; no text of a model is ever run.
  */
 const CONTENT_SECURITY_POLICY = [
   "default-src 'none'",
@@ -51,7 +51,7 @@ const CONTENT_SECURITY_POLICY = [
 /** The length of the next piece of a body, bytes, from the pieces before it. */
 export type Split = (pieces: readonly Uint8Array[]) => number;
 
-/** Pixels to come, in one piece or as they are split. */
+/** Expected pixels, in one piece or split. */
 export interface Delivery {
   readonly url: string;
   readonly pixels: Promise<readonly Uint8Array[]>;
@@ -70,7 +70,7 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
     answer(request, response).catch(() => response.destroy());
   });
 
-  // the browser takes this server for its proxy: a tunnel to somewhere else is not to be had
+  // the browser uses this server as its proxy; it refuses every tunnel
   server.on('connect', (_, socket) => socket.destroy());
   server.on('upgrade', (_, socket) => socket.destroy());
 
@@ -81,8 +81,8 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
     response.setHeader('x-dns-prefetch-control', 'off');
     response.setHeader('referrer-policy', 'no-referrer');
     const { pathname } = new URL(request.url ?? '/', 'http://localhost');
-    // another site could only come here by guessing the path or by rebinding its name to the loopback; and what the
-    // browser asks of others comes here, since it takes this server for its proxy
+    // another site could reach this server only by guessing the path or by rebinding its name to the loopback; and the
+    // browser's requests to other hosts arrive here, since this server is its proxy
     if (request.headers.host !== host || !pathname.startsWith(prefix)) return refuse(response, 404);
     const place = pathname.slice(prefix.length);
     const [room = '', name = ''] = [place.slice(0, place.indexOf('/')), place.slice(place.indexOf('/') + 1)];
@@ -105,7 +105,7 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
   }
 
   async function sendPageFile(name: string, response: ServerResponse): Promise<void> {
-    // the page's own files have plain names: what is escaped or climbs is not one of them
+    // the page's own files have plain names, without escapes and parent folders
     const path = normalize(join(studioFolder, name));
     if (!/^[\w./-]+$/.test(name) || !path.startsWith(normalize(studioFolder) + sep)) return refuse(response, 404);
     response.setHeader('content-type', TYPES[extname(path)] ?? 'application/octet-stream');
@@ -155,7 +155,7 @@ interface Expected {
   done(pieces: readonly Uint8Array[]): void;
 }
 
-/** Reads a body of a known length piece by piece; null where the pieces do not come out even. */
+/** Reads a body of a known length piece by piece; null when the pieces do not add up to it. */
 async function readPieces(body: AsyncIterable<unknown>, length: number, split: Split): Promise<Uint8Array[] | null> {
   const pieces: Uint8Array[] = [];
   let filled = 0;
@@ -176,7 +176,7 @@ async function readPieces(body: AsyncIterable<unknown>, length: number, split: S
     }
   }
   if (left > 0 || filled !== (pieces.at(-1)?.length ?? 0)) return null;
-  // an empty one at the end takes no bytes
+  // an empty piece at the end needs no bytes
   if (split(pieces) === 0) pieces.push(new Uint8Array(0));
   return pieces;
 }

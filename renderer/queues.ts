@@ -3,11 +3,11 @@ import { Problem } from '../server/core/problems.ts';
 import { PICTURE_PROBLEMS } from '../server/core/texts/problems/picture.ts';
 import { PRODUCT_PROBLEMS } from '../server/core/texts/problems/product.ts';
 
-/** One thing at a time, in the order asked; beyond the limit nothing is taken. */
+/** Runs one shot at a time, in order; beyond the limit it refuses. */
 interface ShotQueue {
-  /** `soon`: quick work, which goes before what takes seconds, behind what is as quick. */
+  /** `soon`: quick work, which runs before slow work and after other quick work. */
   run<Result>(work: () => Promise<Result>, soon?: boolean): Promise<Result>;
-  /** Refuses what waits and what comes; resolves when what runs has ended. */
+  /** Refuses waiting and new work; resolves when the current work has ended. */
   close(): Promise<void>;
 }
 
@@ -16,7 +16,7 @@ interface Waiting {
   readonly refuse: (problem: Problem) => void;
 }
 
-/** `limit`: shots that may wait beside the one under way. */
+/** @param limit shots that may wait beside the current one */
 export function createShotQueue(limit: number): ShotQueue {
   const quick: Waiting[] = [];
   const slow: Waiting[] = [];
@@ -63,7 +63,7 @@ export function createShotQueue(limit: number): ShotQueue {
   };
 }
 
-/** What is answered to shots that come or wait while the renderer closes. */
+/** The answer to shots that arrive or wait while the renderer closes. */
 export function createClosedProblem(): Problem {
   return new Problem('renderer-closing', {
     detail: PICTURE_PROBLEMS['renderer-closing'],
@@ -71,8 +71,8 @@ export function createClosedProblem(): Problem {
 }
 
 /**
- * Runs at most `running` pieces of work at once and lets at most `waiting` wait; the rest is refused with `queue-full`.
- * Encoding holds whole pictures in memory, sixteen megabytes each at 2048 px: a burst would hold them all at once.
+ * Runs at most `running` tasks at once and lets at most `waiting` wait. It refuses the rest with `queue-full`. Each task
+ * keeps whole pictures in memory, sixteen megabytes each at 2048 px, so a burst would need too much.
  */
 export function limitWork(running: number, waiting: number): <T>(work: () => Promise<T>) => Promise<T> {
   const limit = pLimit(running);

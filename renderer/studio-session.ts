@@ -13,23 +13,23 @@ export interface SessionOptions {
   readonly launchTimeoutMs: number;
 }
 
-/** A running browser with the studio open in it. It is thrown away, not mended, when anything goes wrong. */
+/** A running browser with the studio open in it. After any fault it is replaced, not repaired. */
 export interface StudioSession {
   readonly facts: RendererFacts;
   readonly details: StudioFacts;
   readonly server: PageServer;
   /** Process of the browser. */
   readonly pid: number | undefined;
-  /** Becomes true when browser, page or GL context have gone. */
+  /** Becomes true when browser, page or GL context are lost. */
   isGone(): boolean;
-  /** Calls the page. Rejects when the page goes meanwhile. */
+  /** Calls the page. Rejects when the page is lost before it answers. */
   call<Name extends keyof StudioPage>(
     name: Name,
     ...values: Parameters<StudioPage[Name]>
   ): Promise<Awaited<ReturnType<StudioPage[Name]>>>;
-  /** The browser, for what needs a tab of its own. */
+  /** The browser, for work in a tab of its own. */
   readonly browser: Browser;
-  /** What the page said on its console since this was last asked. */
+  /** Console messages of the page since the last call. */
   takeRemarks(): readonly string[];
   /** Reloads the page in the same browser, which frees its memory. */
   reload(): Promise<void>;
@@ -37,7 +37,7 @@ export interface StudioSession {
   end(hung?: boolean): Promise<void>;
 }
 
-/** Remarks kept: enough for a cause, not a log. */
+/** Console messages that are kept: enough for a cause, not a log. */
 const MAX_REMARKS = 20;
 
 export async function openSession(options: SessionOptions): Promise<StudioSession> {
@@ -130,7 +130,7 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
   };
 }
 
-/** Runs in the page; must stand by itself. */
+/** Runs in the page, so it may refer to nothing outside itself. */
 function callInPage(method: string, values: readonly unknown[]): unknown {
   const page = globalThis.studioPage as unknown as Record<string, (...values: readonly unknown[]) => unknown>;
   return page[method]?.(...values);

@@ -3,8 +3,8 @@ import { createThreadPool, type ThreadPool } from '../../server/threads/thread-p
 import { listOwned, type PixelTask, type PixelTaskResults } from './worker/tasks.ts';
 
 /**
- * Threads that pack, unpack and sum layers and encode pictures, so that the service's own stays free. Pixels and layers of
- * a task move to the thread: the caller no longer has them.
+ * Threads that pack, unpack and sum layers and encode pictures, so the main thread stays free. Pixels and layers of a task
+ * move to the thread: the caller no longer has them.
  */
 export interface PixelThreads extends Omit<ThreadPool<PixelTask, PixelTaskResults>, 'run'> {
   run<Kind extends PixelTask['kind']>(task: Extract<PixelTask, { kind: Kind }>): Promise<PixelTaskResults[Kind]>;
@@ -12,7 +12,7 @@ export interface PixelThreads extends Omit<ThreadPool<PixelTask, PixelTaskResult
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 
-/** Each takes some ten megabytes beside its pictures; with more than eight the studio is what one waits for. */
+/** Each needs some ten megabytes beside its pictures. With more than eight, the studio becomes the bottleneck. */
 const COUNT = { min: 2, max: 8 } as const;
 
 /** One thread for every core. */

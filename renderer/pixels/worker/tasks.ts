@@ -3,8 +3,7 @@ import type { Composed } from '../../layers/compose-layers.ts';
 import type { Frame, Layer } from '../../layers/layer.ts';
 
 /**
- * What a thread for pixels can be asked to do. Pixels and layers of a task are handed over to the thread: who asked no
- * longer has them.
+ * The tasks of a pixel thread. Pixels and layers of a task move to the thread: the caller no longer has them.
  */
 export type PixelTask =
   | { readonly kind: 'pack'; readonly raw: RawLayer }
@@ -14,7 +13,7 @@ export type PixelTask =
       readonly frame: Frame;
       readonly layers: readonly Layer[];
       readonly ground: readonly [number, number, number] | null;
-      /** Row of the picture that the frame begins with. */
+      /** Row of the picture at which the frame begins. */
       readonly firstRow: number;
     }
   | { readonly kind: 'png'; readonly raw: RawPicture };
@@ -26,7 +25,7 @@ export interface PixelTaskResults {
   png: Uint8Array;
 }
 
-/** The memory that goes over with a task or its result. */
+/** The buffers that are transferred with a task or its result. */
 export function listOwned(of: PixelTask | PixelTaskResults[keyof PixelTaskResults]): ArrayBuffer[] {
   if (of === null) return [];
   if (of instanceof Uint8Array) return listWhole(of);
@@ -47,7 +46,7 @@ export function listOwned(of: PixelTask | PixelTaskResults[keyof PixelTaskResult
 
 const memoryOf = ({ whole }: Layer) => whole.buffer as ArrayBuffer;
 
-/** What shares its memory with others is copied instead. */
+/** A part of a larger buffer is copied instead. */
 function listWhole({ buffer, byteLength }: Uint8Array): ArrayBuffer[] {
   return buffer instanceof ArrayBuffer && byteLength === buffer.byteLength ? [buffer] : [];
 }

@@ -1,4 +1,4 @@
-// Starts the thread from its sources: Node 20 does not hand loaders down to threads.
+// Starts the thread from its sources: Node 20 does not pass loaders on to threads.
 import { register } from 'tsx/esm/api';
 
 register();
