@@ -9,7 +9,7 @@ export interface Composed {
   readonly opaque: boolean;
 }
 
-/** Rows summed at a time: their sums stay in a processor's cache, and a picture of 4096 px needs no more of them. */
+/** Rows summed at a time: their sums fit into a processor's cache, at any size of picture. */
 const BAND_ROWS = 32;
 
 type Ground = readonly [number, number, number];
@@ -18,18 +18,18 @@ type Ground = readonly [number, number, number];
 interface Band {
   readonly top: number;
   readonly bottom: number;
-  /** The picture's row that the frame begins with. */
+  /** The picture's row at which the frame begins. */
   readonly firstRow: number;
 }
 
-/** What partly covered pixels of a band come to, in 256ths of a level. */
+/** Sums of partly covered pixels of a band, in 256ths of a level. */
 interface Sums {
   /** Red, green, blue and alpha of coloured layers. */
   readonly colour: Int32Array;
   /** Pixels of the band that a coloured layer covers partly, `count` of them. */
   readonly touched: Uint32Array;
   count: number;
-  /** Alpha of black layers: a shadow covers much of a picture, and most of it stands alone. */
+  /** Alpha of black layers: a shadow covers much of a picture, and most of it overlaps nothing. */
   readonly shade: Int32Array;
   shaded: boolean;
   /** One pixel's. */
@@ -37,11 +37,10 @@ interface Sums {
 }
 
 /**
- * Sums layers channel by channel, puts the ground behind them and rounds once: a picture as the studio takes it, where
- * every part wears what its layer shows. Sums are clamped, since the remainders of several layers may reach past what a
- * pixel holds.
- * @param ground sRGB levels of an even ground; null leaves it see-through
- * @param firstRow where the frame is a strip of a picture, the picture's row it begins with
+ * Sums layers channel by channel, adds the background and rounds once. The result equals a shot in which every part has the
+ * finish of its layer. Sums are clamped, since the remainders of several layers may exceed a whole pixel.
+ * @param ground sRGB levels of an even background; null for a transparent one
+ * @param firstRow if the frame is a strip of a picture, the picture's row at which it begins
  */
 export function composeLayers(frame: Frame, layers: readonly Layer[], ground: Ground | null, firstRow = 0): Composed {
   const { widthPx, heightPx } = frame;
@@ -101,7 +100,7 @@ function addParts(layer: Layer, sums: Sums, frameWidth: number, top: number, bot
       const pixel = start + at[index]!;
       const to = pixel * 4;
       const from = index * 4;
-      // whatever is listed in a layer covers something
+      // every listed pixel of a layer covers something
       if (colour[to + 3] === 0) touched[sums.count++] = pixel;
       colour[to] = colour[to]! + parts[from]!;
       colour[to + 1] = colour[to + 1]! + parts[from + 1]!;
@@ -132,8 +131,8 @@ function addShade(
 }
 
 /**
- * Lays shadow and ground where nothing else is, rounded by a pattern as the studio rounds them. A wholly covered pixel is not
- * darkened by what a shadow's remainder reaches past it.
+ * Adds shadow and background where no part is, rounded by a pattern as in the studio. The remainder of a shadow does not
+ * darken a fully covered pixel.
  */
 function layOpen(rgba: Uint8Array, shade: Int32Array, { widthPx }: Frame, band: Band, ground: Ground | null): void {
   const pixels = new Uint32Array(rgba.buffer);
@@ -150,20 +149,20 @@ function layOpen(rgba: Uint8Array, shade: Int32Array, { widthPx }: Frame, band: 
   }
 }
 
-/** Black of some alpha, in 256ths of a level, by itself. `QUANTISE` in `page/accumulate.ts` does the same. */
+/** Black with an alpha in 256ths of a level, without any other layer. `QUANTISE` in `page/accumulate.ts` does the same. */
 function writeShade(rgba: Uint8Array, to: number, alpha: number, threshold: number, ground: Ground | null): void {
   rgba[to + 3] = ground ? 255 : (alpha + threshold) >> 8;
   if (!ground) return;
   const open = (FULL - alpha) / FULL;
-  // 256ths of a level; the pattern turned round
+  // 256ths of a level; the pattern inverted
   for (let channel = 0; channel < 3; channel++) {
     rgba[to + channel] = (ground[channel]! * open * 256 + 255.5 - threshold) >> 8;
   }
 }
 
 /**
- * Rounds a pixel that coloured layers cover partly, black ones of them by the pattern too; one that covers it wholly stands
- * in `rgba` already.
+ * Rounds a pixel that coloured layers cover partly; a black one by the pattern too. A fully covered pixel is in `rgba`
+ * already.
  */
 function roundPixel(
   sums: Sums,
@@ -188,11 +187,11 @@ function roundPixel(
   } else writePixel(rgba, to, sum, ground);
 }
 
-/** Premultiplied 256ths of a level to straight levels, or to those of what stands on the ground. */
+/** Converts premultiplied 256ths of a level to straight levels, or to levels over the background. */
 function writePixel(rgba: Uint8Array, to: number, sum: ArrayLike<number>, ground: Ground | null): void {
   const alpha = sum[3]!;
   const shown = ground ? 255 : (alpha + 128) >> 8;
-  // levels per unit of a sum, and what the ground adds to it
+  // levels per unit of a sum, and the share of the background
   const scale = ground ? 1 / 256 : 255 / alpha;
   const open = ground ? (FULL - alpha) / FULL : 0;
   for (let channel = 0; channel < 3; channel++) {

@@ -9,38 +9,38 @@ import { type Frame, type Layer, measureLayer, sliceLayer } from './layer.ts';
 interface LayersOptions {
   /** Where layers are stored, with the pictures and under their limit. */
   readonly store: PictureStore;
-  /** Memory for layers held ready; default 256 MiB, some two hundred layers of 1024 px. */
+  /** Memory for cached layers; default 256 MiB, some two hundred layers of 1024 px. */
   readonly cacheLimitBytes?: number;
-  /** Where they are packed, unpacked and summed. */
+  /** Threads that pack, unpack and sum layers. */
   readonly threads: PixelThreads;
 }
 
-/** Key of the stored maker of the last layer, so that finding stored layers needs no browser. */
+/** Key under which the maker of the last layer is stored, so a search for stored layers needs no browser. */
 const MAKER_KEY = 'maker-of-layers';
 
 const MEDIA_TYPE = 'application/vnd.dyeworks.layer';
 
-/** What a layer takes beside its pixels, so that thousands of empty ones do not count as nothing. */
+/** Memory of a layer beside its pixels, so thousands of empty ones count as well. */
 const OVERHEAD_BYTES = 1024;
 
 /**
- * Pictures composed at once, each with all its layers in memory: one for every thread, and one that is read meanwhile.
- * Those that wait hold none.
+ * Pictures composed at once, each with all its layers in memory: one per thread, and one whose layers are read. Waiting
+ * ones have no layers in memory.
  */
 const COMPOSING_BESIDE = 1;
 const COMPOSING_WAITING = 500;
 
 /**
- * Layers of one shot: their sums take sixteen bytes a pixel of a tile each, and they come in eight bytes a pixel of the
+ * Layers per shot: each sum needs sixteen bytes per pixel of a tile, and each layer arrives with eight bytes per pixel of the
  * picture.
  */
 const SHOT_LAYERS = 12;
 const SHOT_PIXELS = 48 * 1024 * 1024;
 
-/** Pictures whose layers are taken, which wait for the studio: more of them would only hold layers in memory. */
+/** Pictures that wait for the studio to take their layers. More would only keep layers in memory. */
 const TAKING = 2;
 
-/** The {@link Layers}: held in memory first, then stored, then taken. */
+/** The {@link Layers}: from memory, else from the store, else from a shot. */
 export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threads }: LayersOptions): Layers {
   const cache = new LRUCache<string, Layer>({
     maxSize: Math.max(1, cacheLimitBytes),
@@ -49,7 +49,7 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
       const stored = await store.get(key);
       return (stored && (await threads.run({ kind: 'unpack', bytes: stored.bytes }))) ?? undefined;
     },
-    // a layer that is taken while the stored one is being read takes its place
+    // a layer from a shot replaces the stored one that is being read
     ignoreFetchAbort: true,
   });
   const composing = limitWork(threads.count + COMPOSING_BESIDE, COMPOSING_WAITING);
@@ -57,20 +57,20 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
   let maker: LayerMaker | null = null;
   const taking = new Map<string, Promise<Layer>>();
 
-  /** @param waits whether for one that somebody else is having taken */
+  /** @param waits whether to wait for a layer of another caller's shot */
   async function find(key: string, waits: boolean): Promise<Layer | null> {
     const coming = taking.get(key);
     if (coming && !cache.has(key)) return waits ? coming : null;
     return (await cache.fetch(key)) ?? null;
   }
 
-  /** Takes what is not there; what somebody else is taking is waited for. */
+  /** Takes the missing layers, and waits for those of another caller's shot. */
   async function takeAll(composition: Composition, places: readonly number[]): Promise<readonly Layer[]> {
     const { layers, widthPx, heightPx } = composition;
     const own: Promised[] = [];
     const all = places.map((place) => {
       const key = layers[place]!;
-      // somebody else's may have come in meanwhile
+      // another caller's layers may have arrived since
       const there = cache.get(key) ?? taking.get(key);
       if (there) return there;
       const promised = promise(place, key);
@@ -111,7 +111,7 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
     await store.put(MAKER_KEY, new TextEncoder().encode(text), 'application/json');
   }
 
-  /** @param takeAtMost layers that may be taken; with 0 it does not wait for another caller's shot either */
+  /** @param takeAtMost layers to take at most; with 0 it does not wait for another caller's shot either */
   async function composeFound(composition: Composition, takeAtMost: number): Promise<RawPicture | 'missing'> {
     const { widthPx, heightPx, layers, ground } = composition;
     const found = await Promise.all(layers.map((key) => find(key, takeAtMost > 0)));
@@ -131,17 +131,17 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
       const there = await composing(() => composeFound(composition, 0));
       if (there !== 'missing') return there;
       if (composition.takeAtMost === 0) return null;
-      // one that waits for the studio stands in no other's way
+      // a picture that waits for the studio does not block others
       const made = await takingFor(() => composeFound(composition, composition.takeAtMost));
       return made === 'missing' ? null : made;
     },
   };
 }
 
-/** Pixels of a strip that is summed at once: what is copied for it holds this thread up for milliseconds. */
+/** Pixels of a strip that one task sums. Copying its layers blocks this thread for milliseconds. */
 const STRIP_PIXELS = 1024 * 1024;
 
-/** Sums layers strip by strip in other threads, which get copies: the layers themselves stay where they are held. */
+/** Sums layers strip by strip in other threads, which get copies: the cached layers themselves stay here. */
 async function composeStrips(
   threads: PixelThreads,
   { widthPx, heightPx }: Frame,
@@ -172,7 +172,7 @@ async function composeStrips(
 
 const nextTurn = () => new Promise((resolve) => setImmediate(resolve));
 
-/** A layer that others can wait for before it exists. */
+/** A layer that callers can wait for before it exists. */
 interface Promised {
   readonly place: number;
   readonly key: string;
@@ -188,12 +188,12 @@ function promise(place: number, key: string): Promised {
     resolve = fulfil;
     reject = refuse;
   });
-  // those who wait for it see the failure; there may be none
+  // callers that wait for it get the failure; there may be none
   layer.catch(() => undefined);
   return { place, key, layer, resolve, reject };
 }
 
-/** What was written by another version, or is no longer whole, is not known. */
+/** Null if another version wrote it, or it is damaged. */
 function readMaker(bytes: Uint8Array | undefined): LayerMaker | null {
   if (!bytes) return null;
   try {

@@ -3,27 +3,27 @@ import { crc32, deflateRaw, inflateRaw } from 'node:zlib';
 import type { RawLayer } from '../../server/core/ports/renderer.ts';
 
 /**
- * A layer ready to be summed: one slot in one finish, what never changes, or the shadow; all else is empty. Cropped to
- * what it covers. Its arrays lie in one piece of memory, which threads hand over: shared memory would be freed late, since
- * no thread counts it as its own.
+ * A layer ready to be summed: one slot in one finish, the fixed parts, or the shadow; the rest is empty. It is cropped to the
+ * pixels it covers. Its arrays share one buffer, which is transferred between threads: shared memory would be freed late,
+ * since no thread counts it as its own.
  */
 export interface Layer {
   /** The picture it is a layer of. */
   readonly frame: Frame;
-  /** What it covers, in pixels of the frame; nothing: 0 × 0. */
+  /** The box that it covers, in pixels of the frame; 0 × 0 if empty. */
   readonly left: number;
   readonly top: number;
   readonly widthPx: number;
   readonly heightPx: number;
-  /** Pixels it covers wholly, row by row within its box, as RGBA in bytes; 0 where it does not. */
+  /** Fully covered pixels, row by row within its box, as RGBA in bytes; 0 for all others. */
   readonly whole: Uint32Array;
-  /** For each row of the box the number of partly covered pixels up to its end. */
+  /** Number of partly covered pixels up to the end of each row of the box. */
   readonly rowEnds: Uint32Array;
-  /** Of each partly covered pixel the place in its row, from the left of the box. */
+  /** Column of each partly covered pixel, from the left of the box. */
   readonly at: Uint16Array;
-  /** Whether all it covers is black, as a shadow is: then only alphas stand in `parts`. */
+  /** Whether all of it is black, like a shadow: then `parts` has only alphas. */
   readonly black: boolean;
-  /** Of each partly covered pixel red, green, blue, alpha: premultiplied, in 256ths of a level, 0–65280. */
+  /** Red, green, blue, alpha of each partly covered pixel: premultiplied, in 256ths of a level, 0–65280. */
   readonly parts: Uint16Array;
 }
 
@@ -44,7 +44,7 @@ interface LayerCounts {
   readonly black: boolean;
 }
 
-/** Arrays of a layer in one piece of memory, which is what is stored of it, beside its box. */
+/** Arrays of a layer in one buffer, which is stored with its box. */
 function createArrays({ pixels, rows, count, black }: LayerCounts): LayerArrays {
   const channels = black ? 1 : 4;
   const memory = new ArrayBuffer((pixels + rows) * 4 + count * (channels + 1) * 2);
@@ -59,12 +59,12 @@ function createArrays({ pixels, rows, count, black }: LayerCounts): LayerArrays 
 
 type LayerArrays = Pick<Layer, 'whole' | 'rowEnds' | 'at' | 'parts'>;
 
-/** Bytes a layer takes in memory. */
+/** Bytes of a layer in memory. */
 export function measureLayer({ whole }: Layer): number {
   return whole.buffer.byteLength;
 }
 
-/** The rows of a layer from `top` up to `bottom`, in px of its frame, as a layer of a frame of these rows. */
+/** The rows of a layer from `top` up to `bottom`, in px of its frame, as a layer of a frame with only these rows. */
 export function sliceLayer(layer: Layer, top: number, bottom: number): Layer {
   const { widthPx, black } = layer;
   const first = Math.min(layer.heightPx, Math.max(0, top - layer.top));
@@ -92,7 +92,7 @@ export function sliceLayer(layer: Layer, top: number, bottom: number): Layer {
   };
 }
 
-/** Sorts the pixels of a layer as it was taken into wholly and partly covered ones, and leaves the empty rim away. */
+/** Separates the fully and partly covered pixels of a raw layer, and crops its empty rim. */
 export function cropLayer({ box: read, bytes, ...picture }: RawLayer): Layer {
   const frame = { widthPx: picture.widthPx, heightPx: picture.heightPx };
   const { widthPx, heightPx } = read;
@@ -154,7 +154,7 @@ function hasNoColour(bytes: Uint8Array, alpha: number): boolean {
 }
 
 /**
- * Deflate of the layer's memory as it stands, level 1. Tried on layers of a stool and a lamp at 1024 px, two busy cores:
+ * Deflate of the layer's memory, level 1. Tried on layers of a stool and a lamp at 1024 px, two busy cores:
  *
  * | | bytes | packing | unpacking |
  * |---|---|---|---|
@@ -164,18 +164,18 @@ function hasNoColour(bytes: Uint8Array, alpha: number): boolean {
  * | lossless WebP, effort 0 | 86 kB | 48 ms | 5–30 ms |
  * | PNG, level 1 | 185 kB | 10 ms | 4 ms |
  *
- * A layer is unpacked more often than packed, and a few layers must not take as long as a picture takes to encode.
+ * A layer is unpacked more often than packed, and unpacking a few layers must take less time than encoding a picture.
  */
 const LEVEL = 1;
 
-/** Raised with every change of the format: a file of another one is taken for no layer. */
+/** Raise it with every change of the format: files of another format are ignored. */
 const MAGIC = 0x44594c31;
 const HEADER_WORDS = 11;
 
-/** Largest side of a picture a stored layer may claim; guards the memory that is set aside for it. */
+/** Largest side of a picture that a stored layer may claim; limits the memory that is allocated for it. */
 const MAX_SIDE_PX = 16384;
 
-/** Packs a layer into the bytes it is stored as. */
+/** Packs a layer into bytes for the store. */
 export async function packLayer(layer: Layer): Promise<Uint8Array> {
   const body = new Uint8Array(layer.whole.buffer);
   const { frame, left, top, widthPx, heightPx, black, at } = layer;
@@ -196,7 +196,7 @@ export async function packLayer(layer: Layer): Promise<Uint8Array> {
   return Buffer.concat([new Uint8Array(header.buffer), packed]);
 }
 
-/** Unpacks a stored layer; null when the bytes are not those of a whole layer. */
+/** Unpacks a stored layer; null when the bytes are no complete layer. */
 export async function unpackLayer(bytes: Uint8Array): Promise<Layer | null> {
   if (bytes.length < HEADER_WORDS * 4) return null;
   const header = new Uint32Array(Uint8Array.from(bytes.subarray(0, HEADER_WORDS * 4)).buffer);

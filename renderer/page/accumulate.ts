@@ -26,9 +26,9 @@ void main() {
 `;
 
 /**
- * Division, ground, straight alpha, one rounding: half up, or by a pattern where there is nothing but shadow. On a ground
- * the pattern is turned round, so that it darkens the pixels it makes denser without one. Rows run from the top, as files
- * have them.
+ * Divides by the count, adds the background, makes alpha straight and rounds once: half up, or by a pattern where there is
+ * only shadow. With a background the pattern is inverted, so it darkens the same pixels that it makes denser without one.
+ * Rows run from the top, as in files.
  */
 const QUANTISE = /* glsl */ `
 precision highp int;
@@ -56,9 +56,9 @@ void main() {
 export interface Accumulator {
   /** The piece of a picture that is summed. */
   resize(tile: Tile): void;
-  /** Adds a resolved subsample, or what of it is in a box; the first of a picture replaces what was there. */
+  /** Adds a resolved subsample, or a box of it. The first of a picture replaces the sum. */
   add(next: Texture, box?: Tile): void;
-  /** 8-bit straight alpha, rows from the top, over the ground. */
+  /** 8-bit straight alpha, rows from the top, over the background. */
   read(ground: Ground): Uint8Array;
   /** A box of it as a layer: high bytes of all pixels, then their low bytes; see `RawLayer`. */
   readLayer(box: Tile): Uint8Array;
@@ -136,7 +136,7 @@ function set(pass: FullscreenPass, values: Readonly<Record<string, unknown>>): v
   for (const [name, value] of Object.entries(values)) pass.uniforms[name]!.value = value;
 }
 
-/** The canvas rounds to whole levels; a shadow by the same pattern as in a picture. */
+/** Rounds a shadow by the same pattern as in a picture, since the canvas has whole levels. */
 const SHOW = /* glsl */ `
 precision highp int;
 uniform sampler2D sum;
@@ -150,7 +150,7 @@ void main() {
 }
 `;
 
-/** Puts the mean of the subsamples so far on the canvas, premultiplied as the page's compositor takes it. */
+/** Draws the mean of the subsamples so far on the canvas, premultiplied as the page's compositor expects. */
 export function createPresenter(renderer: WebGLRenderer): { show(accumulator: Accumulator): void; dispose(): void } {
   const pass = createFullscreenPass(SHOW, { sum: { value: null }, count: { value: 1 } });
   return {

@@ -30,7 +30,7 @@ export interface GeometrySource {
   readonly draco: DracoDecoder;
 }
 
-/** The attributes that are drawn: three's name, and how many numbers each may have. */
+/** The attributes that the studio uses: three's name, and how many numbers each may have. */
 const ATTRIBUTES: Readonly<Record<string, readonly [name: string, sizes: readonly number[]]>> = {
   POSITION: ['position', [3]],
   NORMAL: ['normal', [3]],
@@ -51,16 +51,15 @@ const MODES: Readonly<Record<number, number | null>> = {
   6: TriangleFanDrawMode,
 };
 
-/** Whether a primitive draws triangles, which alone are pictured: points and lines are no part of a product. */
+/** Whether a primitive draws triangles. Pictures show only those: points and lines are no part of a product. */
 export function drawsTriangles({ mode = TRIANGLES }: Json): boolean {
   return (mode as number) in MODES;
 }
 
 /**
- * Reads the triangles of a primitive. What is no use of an optional attribute is left out; triangles with a corner that
- * is not there are, too.
+ * Reads the triangles of a primitive. It leaves out unusable optional attributes, and triangles with a missing corner.
  * @param targets morph targets that move it at rest
- * @throws FileFault where there is nothing to draw
+ * @throws FileFault when there is nothing to draw
  */
 export async function buildGeometry(
   source: GeometrySource,
@@ -91,7 +90,7 @@ export async function buildGeometry(
     geometry.setIndex(indices);
   }
   const mode = MODES[(primitive.mode as number | undefined) ?? TRIANGLES];
-  // Draco answers with triangles, whatever the primitive's mode
+  // Draco returns triangles for any mode of the primitive
   if (typeof mode === 'number' && !unpacked)
     geometry = toTrianglesDrawMode(geometry, mode as typeof TriangleStripDrawMode);
   dropStrangeIndices(geometry);
@@ -105,20 +104,20 @@ async function unpack({ document, draco }: GeometrySource, primitive: Json): Pro
   try {
     return await draco.decode(document, primitive, packing);
   } catch (error) {
-    // some files hold the geometry unpacked as well
+    // some files have the unpacked geometry as well
     const position = document.list('accessors')[asIndex(asObject(primitive.attributes).POSITION) ?? -1];
     if (position?.bufferView !== undefined) return undefined;
     throw error;
   }
 }
 
-/** Whether an attribute has as many numbers as it should, for every vertex. */
+/** Whether an attribute has the right amount of numbers for every vertex. */
 function isFit(geometry: BufferGeometry, name: string): boolean {
   const [known, sizes] = ATTRIBUTES[name]!;
   const attribute = geometry.getAttribute(known);
   return (
     sizes.includes(attribute.itemSize) &&
-    // the one type that GL would hand to a shader as integers
+    // the one type that GL would pass to a shader as integers
     !(attribute.array instanceof Uint32Array) &&
     attribute.count >= geometry.getAttribute('position').count
   );
@@ -128,7 +127,7 @@ function isWhole(array: TypedArray): boolean {
   return array instanceof Uint8Array || array instanceof Uint16Array || array instanceof Uint32Array;
 }
 
-/** Puts 0 in the place of what is no number. */
+/** Replaces values that are not finite with 0. */
 function zeroStrange(array: TypedArray): void {
   if (!(array instanceof Float32Array)) return;
   for (let at = 0; at < array.length; at++) if (!Number.isFinite(array[at]!)) array[at] = 0;
@@ -141,7 +140,7 @@ function dropStrangeIndices(geometry: BufferGeometry): void {
   keepTriangles(geometry, (corner) => corner < count);
 }
 
-/** Leaves out the triangles that have a corner which is not good. */
+/** Leaves out triangles that have a bad corner. */
 function keepTriangles(geometry: BufferGeometry, isGood: (vertex: number) => boolean): void {
   const index = geometry.index;
   const length = index?.count ?? geometry.getAttribute('position').count;
@@ -157,7 +156,7 @@ function keepTriangles(geometry: BufferGeometry, isGood: (vertex: number) => boo
   if (good < length - (length % 3)) geometry.setIndex(new BufferAttribute(kept.slice(0, good), 1));
 }
 
-/** Adds what morph targets move. One that does not move a thing others move counts as moving it by nothing. */
+/** Adds the morph targets. A target without an attribute that others have moves it by 0. */
 async function addTargets(
   { accessors }: GeometrySource,
   geometry: BufferGeometry,
@@ -184,8 +183,8 @@ async function addTargets(
 }
 
 /**
- * World positions of a mesh’s vertices taken through `fromWorld`, x y z, every `stride`th: skins and
- * morph targets at rest, instances one after the other.
+ * World positions of a mesh’s vertices, transformed by `fromWorld`: x y z of every `stride`th vertex, skins and morph
+ * targets at rest, instances one after the other.
  */
 export function bakePositions(mesh: Mesh, fromWorld: Matrix4, stride = 1): Float32Array {
   const { count } = mesh.geometry.getAttribute('position');
@@ -226,8 +225,8 @@ export function getInstances(mesh: Mesh): number {
 }
 
 /**
- * Leaves out of a mesh what stands at no finite place in the scene, so that box, frame and shadows of the rest are finite.
- * Answers whether anything is left.
+ * Leaves out the triangles of a mesh that are at no finite place in the scene, so box, frame and shadows of the rest are
+ * finite. Returns whether anything is left.
  */
 export function dropNonFinite(mesh: Mesh): boolean {
   if (staysFinite(mesh)) return true;
@@ -240,7 +239,7 @@ export function dropNonFinite(mesh: Mesh): boolean {
   if (good < 0) return false;
   if (!bad.includes(1)) return true;
   const geometry = mesh.geometry.clone();
-  // a vertex that nothing draws any more is measured all the same: it goes where another is
+  // unused vertices are measured too, so they move to the place of another
   bad.forEach((isBad, vertex) => {
     if (isBad) copyVertex(geometry, good, vertex);
   });
@@ -249,7 +248,7 @@ export function dropNonFinite(mesh: Mesh): boolean {
   return geometry.index === null || geometry.index.count > 0;
 }
 
-/** Whether that can be told from the largest of its numbers alone. */
+/** Whether the largest of its numbers alone proves that. */
 function staysFinite(mesh: Mesh): boolean {
   const { geometry } = mesh;
   const isMoved = (mesh as SkinnedMesh).isSkinnedMesh || Object.keys(geometry.morphAttributes).length > 0;

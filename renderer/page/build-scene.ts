@@ -26,7 +26,7 @@ import {
 } from './gltf-document.ts';
 import type { MaterialStore } from './material-store.ts';
 
-/** A primitive as it stands in the scene. */
+/** A primitive in the scene. */
 export interface Part {
   readonly mesh: Mesh;
   /** Its place in the document. */
@@ -37,19 +37,19 @@ interface BuiltScene {
   readonly root: Group;
   /** In the order of the document's tree. */
   readonly parts: readonly Part[];
-  /** What could not be read, each with its place. */
+  /** Unreadable parts, each with its place and reason. */
   readonly faults: readonly string[];
 }
 
-/** A chain of nodes deeper than this goes on from the root: three walks it by recursion, and chains can be long. */
+/** Deeper chains of nodes continue from the root, since three walks them by recursion and chains can be long. */
 const MAX_DEPTH = 256;
 
-/** How often a node may repeat its mesh, and vertices that may come to: as on receipt, see `place-scene.ts` there. */
+/** Limits of repeated meshes: instances per node, and vertices in all. The same as on receipt; see `place-scene.ts` there. */
 const MAX_INSTANCES = 1_000_000;
 const MAX_VERTICES = 64_000_000;
 
 /**
- * Builds what a viewer shows of a document: the default scene or the first one, and without scenes all that no node holds.
+ * Builds the scene that a viewer shows of a document: the default one or the first, and without scenes all root nodes.
  * Lights, cameras, animations, points and lines are left out: the studio has its own, or does not show them.
  */
 export async function buildScene(source: GeometrySource, materials: MaterialStore): Promise<BuiltScene> {
@@ -62,12 +62,12 @@ export async function buildScene(source: GeometrySource, materials: MaterialStor
     .map((node) => ({ node, parent: root as Object3D, depth: 0, isHidden: false }));
   while (stack.length > 0) {
     const { node, parent, depth, ...above } = stack.pop()!;
-    // nodes form trees; in a file where they do not, each stands where it is met first
+    // nodes must form trees; in a wrong file each node keeps the place where it is found first
     if (objects.has(node)) continue;
     const json = document.list('nodes')[node]!;
     const object = placeNode(json, parent, depth < MAX_DEPTH ? undefined : root);
     objects.set(node, object);
-    // hides what hangs below, too; joints stand where they stand
+    // hides the nodes below as well; joints keep their place
     const isHidden = above.isHidden || getExtension(json, 'KHR_node_visibility')?.visible === false;
     if (json.mesh !== undefined && !isHidden) {
       const holder = new Group();
@@ -95,7 +95,7 @@ interface Workshop extends GeometrySource {
   readonly faults: string[];
 }
 
-/** Hangs a node in the tree; `instead` is the root, where it is to hang by its place in the scene. */
+/** Adds a node to its parent, or with `instead` to the root, at its place in the scene. */
 function placeNode(json: Json, parent: Object3D, instead: Object3D | undefined): Object3D {
   const object = new Object3D();
   object.name = asText(json.name);
@@ -123,8 +123,7 @@ function listNodes(document: GltfDocument, indices: unknown): number[] {
 }
 
 /**
- * What stands free in the scene: as the survey has it, a node that hangs beneath another of the list is drawn where its
- * parent has it, and not once more.
+ * The root nodes of the scene. As in the survey, a node below another of the list is drawn once, at its place below it.
  */
 function listTops(document: GltfDocument): number[] {
   const nodes = document.list('nodes');
@@ -145,7 +144,7 @@ function listTops(document: GltfDocument): number[] {
   });
 }
 
-/** Builds the parts of a node into what holds them there. */
+/** Builds the parts of a node and adds them to it. */
 async function buildParts(workshop: Workshop, node: number, holder: Object3D): Promise<Part[]> {
   const { document, faults } = workshop;
   const nodeJson = document.list('nodes')[node]!;
@@ -178,7 +177,7 @@ async function buildParts(workshop: Workshop, node: number, holder: Object3D): P
 interface Place {
   readonly nodeJson: Json;
   readonly meshJson: Json;
-  /** Or why it cannot be repeated. */
+  /** Or the reason why it cannot be repeated. */
   readonly instances: readonly Matrix4[] | Error | undefined;
   readonly skeleton: Skeleton | undefined;
 }
@@ -212,7 +211,7 @@ async function buildMesh(workshop: Workshop, json: Json, place: Place): Promise<
     mesh.normalizeSkinWeights();
     mesh.bind(skeleton!, new Matrix4());
   }
-  // three gives a repeated mesh no influences of its own accord, and needs them to draw it
+  // three does not give a repeated mesh its influences, but needs them to draw it
   if (Object.keys(geometry.morphAttributes).length > 0) {
     mesh.morphTargetInfluences = targets.map((target) => weights[target]!);
   }
@@ -220,8 +219,8 @@ async function buildMesh(workshop: Workshop, json: Json, place: Place): Promise<
 }
 
 /**
- * Where a node repeats its mesh (`EXT_mesh_gpu_instancing`); undefined where it does not.
- * @throws FileFault where it does too often
+ * The places at which a node repeats its mesh (`EXT_mesh_gpu_instancing`); undefined for a node that does not.
+ * @throws FileFault when there are too many
  */
 async function readInstances({ accessors }: Workshop, node: Json): Promise<readonly Matrix4[] | undefined> {
   const listed = asObject(getExtension(node, 'EXT_mesh_gpu_instancing')?.attributes);
@@ -256,7 +255,7 @@ async function readSkeleton({ document, accessors, objects }: Workshop, index: u
     if (inverses?.itemSize === 16 && joint < inverses.count) matrix.fromArray(inverses.array, joint * 16);
     return matrix;
   });
-  // three takes any object for a bone: it reads where it stands
+  // three accepts any object as a bone: it reads only its place
   return new Skeleton(bones as Skeleton['bones'], matrices);
 }
 

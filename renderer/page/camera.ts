@@ -27,7 +27,7 @@ export function frameView(camera: PerspectiveCamera, given: CameraCase): CameraP
   return place;
 }
 
-/** Subsamples of a picture: few while editing, sixteen for anything that is kept, sixty-four for what is looked at closely. */
+/** Subsamples of a picture: few during editing, sixteen for stored pictures, sixty-four for pictures that people examine. */
 export const SUBSAMPLES = { draft: 4, still: 16, fine: 64 } as const;
 
 interface Offset {
@@ -37,8 +37,8 @@ interface Offset {
 }
 
 /**
- * Where subsample `index` looks inside the pixel: a (0,2)-sequence, so that the first 4 and the first 16 have one
- * point in each row, each column and each square of the pixel: a slanted edge gets as many levels as there are points.
+ * The place of subsample `index` inside the pixel: a (0,2)-sequence. The first 4 and the first 16 have one point in each row,
+ * each column and each square of the pixel, so a slanted edge gets as many levels as there are points.
  */
 export function getOffset(index: number): Offset {
   // the middle of the smallest cell of sixteen; the next forty-eight fill the cells around
@@ -48,7 +48,7 @@ export function getOffset(index: number): Offset {
 
 export type Size = Pick<Tile, 'widthPx' | 'heightPx'>;
 
-/** Pixels round a box that is seen: half a one for the shift of subsamples, the rest for rounding. */
+/** Pixels around a visible box: half of one for the shift of subsamples, the rest for rounding. */
 const MARGIN_PX = 2;
 
 /** Where a box of the turntable may be visible in the picture, in whole pixels, edges included. */
@@ -63,7 +63,7 @@ export function seeBox(
   const corner = new Vector3();
   for (let index = 0; index < 8; index++) {
     corner.set(index & 1 ? max.x : min.x, index & 2 ? max.y : min.y, index & 4 ? max.z : min.z).applyMatrix4(turned);
-    // what reaches behind the camera has no place in the picture
+    // a corner behind the camera has no place in the picture
     if (corner.clone().applyMatrix4(camera.matrixWorldInverse).z > -camera.near) return whole;
     corner.project(camera);
     reach.expandByPoint(new Vector2(((corner.x + 1) / 2) * widthPx, ((1 - corner.y) / 2) * heightPx));

@@ -12,14 +12,17 @@ import {
 import { bakePositions, getInstances } from './build-geometry.ts';
 import { getCast } from './studio-shading.ts';
 
-/** What stops light, as plain still geometry that turns with the product. */
+/** Geometry that stops light: plain and still, it turns with the product. */
 export interface Casters {
   readonly scene: Scene;
   turn(matrix: Matrix4): void;
   dispose(): void;
 }
 
-/** `cell`: metres below which the depth maps see nothing. `turned`: how the meshes stand on the turntable now. */
+/**
+ * @param cell metres; depth maps show no smaller detail
+ * @param turned current rotation of the turntable
+ */
 export function createCasters(meshes: readonly Mesh[], turned: Matrix4, cell: number): Casters {
   const fromWorld = turned.clone().invert();
   const materials: Material[] = [];
@@ -60,7 +63,7 @@ export function createCasters(meshes: readonly Mesh[], turned: Matrix4, cell: nu
   };
 }
 
-/** Same text, same depth maps: which meshes stop light, and how. */
+/** A key of the depth maps: which meshes stop light, and how. */
 export function describeCasters(meshes: readonly Mesh[]): string {
   return meshes
     .map((mesh) => {
@@ -96,7 +99,7 @@ function bakeWithUvs(mesh: Mesh, fromWorld: Matrix4): BufferGeometry {
   geometry.setAttribute('position', new BufferAttribute(bakePositions(mesh, fromWorld), 3));
   geometry.setIndex(new BufferAttribute(listIndices(mesh, 0), 1));
   const instances = getInstances(mesh);
-  // a map may read any set of coordinates
+  // a map may use any set of UVs
   for (const name of ['uv', 'uv1', 'uv2', 'uv3']) {
     const uv = mesh.geometry.getAttribute(name);
     if (!uv) continue;
@@ -142,9 +145,9 @@ interface Triangles {
 }
 
 /**
- * Merges vertices that share a cell of a grid into their mean, and drops triangles that vanish by it or stand twice.
- * A depth map cannot see what is smaller than its texels, and software GL pays for every triangle in each of a hundred
- * maps: a lamp with a woven cord loses most of its 116,000. Large faces stay as they are.
+ * Merges vertices that share a cell of a grid into their mean, and drops triangles that vanish or repeat. A depth map cannot
+ * show detail below its texels, and software GL pays for every triangle in each of a hundred maps: a lamp with a woven cord
+ * loses most of its 116,000. Large faces do not change.
  */
 function clusterTriangles({ positions, indices }: Triangles, cell: number): Triangles {
   const clusters = new Map<string | number, number>();
@@ -185,7 +188,7 @@ function clusterTriangles({ positions, indices }: Triangles, cell: number): Tria
   return { positions: merged, indices: new Uint32Array(kept) };
 }
 
-/** Seventeen bits each make one exact number; what does not fit becomes text. */
+/** Three numbers of seventeen bits make one exact number; larger ones become text. */
 function getKey(a: number, b: number, c: number): string | number {
   const half = 65_536;
   const [x, y, z] = [a + half, b + half, c + half];

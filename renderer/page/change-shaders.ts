@@ -2,10 +2,10 @@ import { type Material, type MeshStandardMaterial, ShaderChunk, Vector2, type We
 import { KEY_DIRECTION } from './softboxes.ts';
 
 /**
- * Replaces a text that stands in a source exactly once. three's shaders are changed here by their text: another version of
- * three may word them differently, and pictures would change in silence.
+ * Replaces a text that occurs exactly once in a source. The studio changes three's shaders by their text. Another version of
+ * three may have other text, and pictures would change unnoticed.
  * @param what names the source
- * @throws Error that says what no longer fits
+ * @throws Error that names the text that no longer fits
  */
 export function replaceOnce(source: string, text: string, by: string, what: string): string {
   const pieces = source.split(text);
@@ -16,11 +16,11 @@ export function replaceOnce(source: string, text: string, by: string, what: stri
 }
 
 /**
- * Turns brushing the way glTF means it on parts without tangents.
+ * Turns brushing as glTF defines it, on parts without tangents.
  *
- * Directions are counted from tangent to bitangent, which is up in the map (`KHR_materials_anisotropy`). Where three makes
- * the frame from UVs, its second axis goes where v grows, which is down: brushing of 30° came out at −30° (r187). Its
- * loader turns normal maps back, but not this.
+ * Directions count from tangent to bitangent, which is up in the map (`KHR_materials_anisotropy`). When three makes the frame
+ * from UVs, its second axis points down the map, where v grows: brushing of 30° appeared at −30° (r187). Its loader corrects
+ * normal maps, but not this.
  */
 const UPWARDS = /* glsl */ `
 #ifndef USE_TANGENT
@@ -29,8 +29,8 @@ const UPWARDS = /* glsl */ `
 material.anisotropyT =`;
 
 /**
- * Rewrites a physical material's fragment shader; without brushing it changes nothing that is compiled.
- * @throws Error where three words it differently
+ * Rewrites a physical material's fragment shader; without brushing the compiled program stays the same.
+ * @throws Error when the text in three differs
  */
 export function turnBrushing(fragmentShader: string, chunks: Chunks = ShaderChunk): string {
   const turned = replaceOnce(
@@ -43,12 +43,12 @@ export function turnBrushing(fragmentShader: string, chunks: Chunks = ShaderChun
 }
 
 /**
- * Clear glass in a picture that may stand on any ground.
+ * Clear glass in a picture with any background.
  *
- * three shows, through a transmissive surface, what it drew behind it, and where nothing was drawn a grey veil meant
- * for opaque pages. Here nothing stays nothing: the part of the ground that shines through, tinted, is expressed as
- * coverage plus colour, premultiplied in the picture's encoding, so that over white it looks like the glass on a white
- * table: colour − least channel is added, the least channel of the tint is left open.
+ * Through a transmissive surface, three shows what it drew behind it, and a grey veil for opaque pages where it drew
+ * nothing. Here the background stays visible: its tinted share becomes coverage plus colour, premultiplied in the picture's
+ * encoding. So over white it looks like glass on a white table: colour − least channel is added, and the least channel of the
+ * tint stays transparent.
  */
 const RETURN =
   'return vec4( ( 1.0 - F ) * attenuatedColor, 1.0 - ( 1.0 - transmittedLight.a ) * transmittanceFactor );';
@@ -78,8 +78,8 @@ const OPEN = /* glsl */ `
 export type Chunks = Pick<typeof ShaderChunk, 'transmission_pars_fragment' | 'lights_physical_fragment'>;
 
 /**
- * Rewrites a physical material's fragment shader; without transmission it changes nothing that is compiled.
- * @throws Error where three words it differently
+ * Rewrites a physical material's fragment shader; without transmission the compiled program stays the same.
+ * @throws Error when the text in three differs
  */
 export function addGlass(fragmentShader: string, chunks: Chunks = ShaderChunk): string {
   const chunk = 'the chunk transmission_pars_fragment';
@@ -95,7 +95,7 @@ export function addGlass(fragmentShader: string, chunks: Chunks = ShaderChunk): 
   return replaceOnce(included, '#include <colorspace_fragment>', OPEN, shader);
 }
 
-/** three clears what is seen through glass to half-covered white; here to nothing, which {@link addGlass} expects. */
+/** three clears the background of glass to half-covered white; here it is transparent, as {@link addGlass} expects. */
 export function clearBehindGlass(renderer: WebGLRenderer): void {
   const setClearColor = renderer.setClearColor.bind(renderer);
   renderer.setClearColor = (color, alpha) => {
@@ -105,22 +105,22 @@ export function clearBehindGlass(renderer: WebGLRenderer): void {
 }
 
 /**
- * Degrees from upright at which a flat piece mirrors the middle of the key light to the viewer: 59°, nearly the 60° at which
- * ISO 2813 has the gloss of paint measured.
+ * Degrees from upright at which a flat piece mirrors the middle of the key light to the viewer: 59°, close to the 60° at which
+ * ISO 2813 measures the gloss of paint.
  */
 export const GLOSS_DEGREES = (Math.acos(KEY_DIRECTION[2]) * 180) / Math.PI;
 
-/** Where the band lies: metres down from the upper edge of the frame. */
+/** The place of the band, in metres down from the upper edge of the frame. */
 interface GlossBand {
   readonly fromM: number;
   readonly toM: number;
 }
 
 /**
- * Seen square on, a flat piece mirrors one direction all over, and a gloss looks like a matt. In a band of it the viewer's
- * direction swings aside and back, so that it mirrors the studio from the lens to the middle of the key light and back again:
- * polish shows the light with its edges, satin a soft glow, matt next to none. Only what depends on the viewer changes:
- * light, scale and the colour of a matt body are the same all over, and beside the band nothing is different at all.
+ * Seen square on, a flat piece mirrors a single direction, so gloss looks like matt. In a band of it the viewer's direction
+ * swings aside and back, so the band mirrors the studio from the lens to the middle of the key light and back: polish shows
+ * the light with its edges, satin a soft glow, matt hardly any. Only effects of the viewer's direction change: light, scale
+ * and the colour of a matt body are the same everywhere, and outside the band every pixel is the same.
  */
 const SWING = /* glsl */ `
 vec3 geometryViewDir = vec3( 0.0, 0.0, 1.0 );
@@ -143,9 +143,9 @@ const INCLUDE = '#include <lights_fragment_begin>';
 const MAIN = 'void main() {';
 
 /**
- * Rewrites a physical material's fragment shader, also one that was rewritten before.
- * @param chunk three's piece of it that has the viewer's direction
- * @throws Error where three words it differently
+ * Rewrites a physical material's fragment shader, which may already be rewritten.
+ * @param chunk three's chunk with the viewer's direction
+ * @throws Error when the text in three differs
  */
 export function addGlossBand(fragmentShader: string, chunk: string = ShaderChunk.lights_fragment_begin): string {
   const swung = replaceOnce(chunk, PLAIN, SWING, 'the chunk lights_fragment_begin');
@@ -154,7 +154,7 @@ export function addGlossBand(fragmentShader: string, chunk: string = ShaderChunk
   return replaceOnce(included, MAIN, `uniform vec2 studioGloss;\n${MAIN}`, shader);
 }
 
-/** Gives a material that was made fit for the studio the band; unlit ones have none. */
+/** Adds the band to a material that is prepared for the studio; unlit materials have none. */
 export function showGloss(material: Material, { fromM, toM }: GlossBand): void {
   if (!(material as MeshStandardMaterial).isMeshStandardMaterial) return;
   const { onBeforeCompile, customProgramCacheKey } = material;

@@ -21,16 +21,16 @@ import { frameView } from './camera.ts';
 import type { Product } from './load-product.ts';
 import { StudioProblem } from './studio-problem.ts';
 
-/** Side of the pictures in which is counted what is seen. */
+/** Side of the pictures in which visible pixels are counted. */
 const SIDE_PX = 96;
 
-/** Pixels of these that are a view of something, and not a glimpse. */
+/** With fewer visible pixels it is only a glimpse. */
 const LEAST_SEEN = 20;
 
 /**
- * Where a part may be looked at from, and what the surface seen there counts. From elsewhere than the hero view only where
- * clearly more is seen, since pictures of one product then go together; from behind only where the front shows little of it;
- * and from above only where nothing else shows it, since a plan tells least of a shape. Judgement.
+ * Directions for a part, with the weight of the surface visible from each. The hero view is preferred, since pictures of one
+ * product then match; from behind only if the front shows little of the part; from above only if no other direction shows it,
+ * since a plan shows least of a shape. The weights are judgement.
  */
 const CANDIDATES: readonly { readonly stand: Stand; readonly weight: number }[] = [
   { stand: STANDS['three-quarter'], weight: 1.25 },
@@ -44,18 +44,18 @@ const CANDIDATES: readonly { readonly stand: Stand; readonly weight: number }[] 
   { stand: STANDS.top, weight: 0.4 },
 ];
 
-/** What surface counts that faces the middle of its part, as the inside of a shade does, and what the back of a face does. Judgement. */
+/** Weights of surface that faces the middle of its part, like the inside of a shade, and of back faces. Judgement. */
 const INWARD = 0.4;
 const BACK_FACE = 0.6;
 
-/** A flat part faces neither to nor from its middle: so much of its half diagonal still counts as facing away. */
+/** A flat part faces neither to nor from its middle. Up to this share of its half diagonal counts as facing away. */
 const FLAT = 0.05;
 
 /**
- * The stand from which most of the outer side of some parts is seen, in square metres as they appear, framed closely and past
- * all that stands before them. Outer is what faces away from the middle of the parts and is the front of its triangle. The
- * finish does not matter: what has holes counts as solid.
- * @throws StudioProblem `picture-nothing-to-see` where no view shows them
+ * The stand that shows most of the outer side of some parts, in square metres as they appear, framed closely and with the
+ * other parts in front of them. The outer side faces away from the middle of the parts and is the front of its triangle. The
+ * finish does not matter: a part with holes counts as solid.
+ * @throws StudioProblem `picture-nothing-to-see` when no view shows them
  */
 export function findClearestView(
   renderer: WebGLRenderer,
@@ -68,7 +68,7 @@ export function findClearestView(
   const other = new MeshBasicMaterial({ color: 0x000000, side: DoubleSide, toneMapped: false });
   const scene = new Scene();
   const turntable = new Group();
-  const worn = new Map<Mesh, Material>();
+  const original = new Map<Mesh, Material>();
   const box = new Box3().setFromArray(points);
   const middle = box.getCenter(new Vector3());
   shown.uniforms.slack!.value = (FLAT * box.min.distanceTo(box.max)) / 2;
@@ -76,7 +76,7 @@ export function findClearestView(
     turntable.add(product.root);
     scene.add(turntable);
     for (const mesh of product.meshes) {
-      worn.set(mesh, mesh.material as Material);
+      original.set(mesh, mesh.material as Material);
       mesh.material = parts.has(mesh) ? shown : other;
     }
     let best: { readonly stand: Stand; readonly seen: number } | undefined;
@@ -106,12 +106,12 @@ export function findClearestView(
     }
     return best.stand;
   } finally {
-    for (const [mesh, material] of worn) mesh.material = material;
+    for (const [mesh, material] of original) mesh.material = material;
     for (const part of [target, shown, other]) part.dispose();
   }
 }
 
-/** Red is what a pixel of the part counts, 0–1; above 0 wherever the part is seen. */
+/** Red is the weight of a pixel of the part, 0–1; above 0 wherever the part is visible. */
 function createOuterMaterial(): ShaderMaterial {
   return new ShaderMaterial({
     side: DoubleSide,
@@ -145,7 +145,7 @@ void main() {
   });
 }
 
-/** Pixels that show the parts, and how many of their outer side they come to. */
+/** Pixels that show the parts, and their weighted sum. */
 function countSeen(
   renderer: WebGLRenderer,
   target: WebGLRenderTarget,

@@ -41,13 +41,13 @@ export function createCutting(studio: StudioScene): SwatchShape {
     open: false,
     twoSided: true,
     getSubsamples: () => SUBSAMPLES.still,
-    set({ flat }) {
+    pose({ flat }) {
       studio.useRig(RIG);
       studio.turntable.rotation.y = yaw;
       studio.show([mesh]);
       studio.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });
       studio.light.open();
-      studio.catcher.lay(null);
+      studio.catcher.place(null);
       if (flat) return;
       const turned = studio.turntable.matrixWorld.clone();
       const sphere = (mesh.geometry.boundingSphere as Sphere).clone().applyMatrix4(turned);
@@ -68,7 +68,7 @@ export function createCutting(studio: StudioScene): SwatchShape {
         floor,
         contact,
       })!;
-      studio.catcher.lay(
+      studio.catcher.place(
         { patch: turnPatch(contact.patch, turned), map: map.texture },
         { sinkM: sphere.radius * 2e-4 },
       );
@@ -159,7 +159,7 @@ function createPlacer(): (across: number, along: number) => Point {
     if (!row) rows.set(along, (row = followRow(along)));
     return row;
   };
-  const lay = (across: number, along: number): Point => {
+  const bend = (across: number, along: number): Point => {
     const row = getRow(along);
     const place = Math.min(Math.max(across / CLOTH_SIDE, 0), 1) * STEPS;
     const step = Math.min(Math.floor(place), STEPS - 1);
@@ -170,8 +170,8 @@ function createPlacer(): (across: number, along: number) => Point {
   const start = (2 * CLOTH_SIDE) / Math.SQRT2 - FLAP;
   return (across, along) => {
     const beyond = (across + along) / Math.SQRT2 - start;
-    if (beyond <= 0) return lay(across, along);
-    const foot = lay(across - beyond / Math.SQRT2, along - beyond / Math.SQRT2);
+    if (beyond <= 0) return bend(across, along);
+    const foot = bend(across - beyond / Math.SQRT2, along - beyond / Math.SQRT2);
     const bent = Math.min(beyond / FLAP_RADIUS, FLAP_ANGLE);
     const straight = beyond - bent * FLAP_RADIUS;
     const forward = FLAP_RADIUS * Math.sin(bent) + straight * Math.cos(bent);

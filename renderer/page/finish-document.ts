@@ -37,7 +37,7 @@ export function writeFinishDocument(finish: ResolvedFinish, findImage: FindImage
   const images: MapImage[] = [];
   const textures: Json[] = [];
 
-  function lay(sha256: string | undefined, contrast: number | null = null): Json | undefined {
+  function addTexture(sha256: string | undefined, contrast: number | null = null): Json | undefined {
     const image = sha256 === undefined ? undefined : findImage(sha256, contrast);
     if (!image || !finish.tile) return undefined;
     const source = images.push(image) - 1;
@@ -50,9 +50,9 @@ export function writeFinishDocument(finish: ResolvedFinish, findImage: FindImage
   }
 
   const { colour, normal, roughness } = finish.maps;
-  const colourTexture = lay(colour, finish.levelled?.contrast);
-  const normalTexture = lay(normal);
-  const roughnessTexture = lay(roughness);
+  const colourTexture = addTexture(colour, finish.levelled?.contrast);
+  const normalTexture = addTexture(normal);
+  const roughnessTexture = addTexture(roughness);
   const extensions = { ...listLayers(finish), ...listShading(finish, normalTexture !== undefined) };
   const glow = Math.min(1, finish.emissive?.strength ?? 0);
   const material = {
@@ -113,8 +113,8 @@ function listLayers(finish: ResolvedFinish): Json {
  */
 function listShading(finish: ResolvedFinish, framed: boolean): Json {
   const { volume, specular, anisotropy, iridescence, emissive, tile } = finish;
-  const laid = tile && !framed ? (turnOf(tile, UVS_IN_METRES, 0) * Math.PI) / 180 : 0;
-  const turn = ((anisotropy?.rotation ?? 0) + laid) % (2 * Math.PI);
+  const uvTurn = tile && !framed ? (turnOf(tile, UVS_IN_METRES, 0) * Math.PI) / 180 : 0;
+  const turn = ((anisotropy?.rotation ?? 0) + uvTurn) % (2 * Math.PI);
   return {
     ...(volume &&
       volume.thickness > 0 && {

@@ -46,7 +46,7 @@ export function shootCard(studio: StudioScene, rig: Rig): number {
   studio.turntable.rotation.y = 0;
   studio.frame({ points, elevationDegrees: rig.elevationDegrees, widthPx: 1, heightPx: 1, fill: 1 });
   studio.light.open();
-  studio.catcher.lay(null);
+  studio.catcher.place(null);
   studio.show([card]);
   studio.accumulator.reset();
   studio.addSubsample(0);

@@ -23,13 +23,13 @@ void main() {
 `;
 
 /** What the stencil holds where nothing was drawn that writes it: the open ground. */
-export const NOBODY = 0;
+export const NO_OWNER = 0;
 
 /** Layers that a stencil of eight bits can tell apart, beside the ground and what belongs to none of them. */
 export const SPLIT_LIMIT = 254;
 
 /** Parts that are in no layer of the shot. */
-export const OTHERS = 255;
+export const OTHER_OWNER = 255;
 
 /** One of the layers a shot is split into. */
 export interface SplitLayer {

@@ -22,7 +22,7 @@ export interface LiveSphere {
 const MAX_PIXEL_RATIO = 2;
 
 /** What the sphere wears, and what owns its maps. */
-interface Worn {
+interface ShownMaterial {
   readonly material: Material;
   readonly textures: TextureStore;
 }
@@ -32,8 +32,8 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
   const studio = createStudioScene(canvas);
   const decoders = createDecoders(studio.renderer);
   const presenter = createPresenter(studio.renderer);
-  const set = createSphere(studio);
-  let worn: Worn | null = null;
+  const sphere = createSphere(studio);
+  let shown: ShownMaterial | null = null;
   let asked = 0;
   let isMetal = false;
   let frame = 0;
@@ -42,19 +42,19 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
 
   function restart(): void {
     taken = 0;
-    if (!frame && worn) frame = requestAnimationFrame(draw);
+    if (!frame && shown) frame = requestAnimationFrame(draw);
   }
 
   function draw(): void {
     frame = 0;
     if (taken === 0) {
       studio.accumulator.reset();
-      set.set({ sizePx, widthMm: 0, flat: false, metal: isMetal });
+      sphere.pose({ sizePx, widthMm: 0, flat: false, metal: isMetal });
     }
     studio.addSubsample(taken);
     presenter.show(studio.accumulator);
     taken++;
-    if (taken < set.getSubsamples(sizePx)) frame = requestAnimationFrame(draw);
+    if (taken < sphere.getSubsamples(sizePx)) frame = requestAnimationFrame(draw);
   }
 
   function resize(): void {
@@ -72,12 +72,12 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
       const document = createDocument(writeFinishDocument(finish, findImage), { follows: true });
       const textures = createTextureStore(document, decoders.images);
       const [json = {}] = document.list('materials');
-      const { material } = await makeMaterial(document, json, textures, toFit(set.mesh.geometry, false));
+      const { material } = await makeMaterial(document, json, textures, toFit(sphere.mesh.geometry, false));
       const next = { material, textures };
       if (number !== asked) return discard(next);
-      const before = worn;
-      worn = next;
-      set.mesh.material = material;
+      const before = shown;
+      shown = next;
+      sphere.mesh.material = material;
       fillMetal(material, finish);
       studio.prepare(material, true);
       isMetal = finish.metalness === 1;
@@ -90,9 +90,9 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
       asked++;
       cancelAnimationFrame(frame);
       studio.show([]);
-      discard(worn);
-      worn = null;
-      set.mesh.geometry.dispose();
+      discard(shown);
+      shown = null;
+      sphere.mesh.geometry.dispose();
       for (const part of [decoders, presenter, studio]) part.dispose();
     },
   };
@@ -103,7 +103,7 @@ function fillMetal(material: Material, { metalness }: ResolvedFinish): void {
   if (metalness === 1) (material as MeshStandardMaterial).metalnessMap = null;
 }
 
-function discard(worn: Worn | null): void {
-  worn?.textures.dispose();
-  worn?.material.dispose();
+function discard(shown: ShownMaterial | null): void {
+  shown?.textures.dispose();
+  shown?.material.dispose();
 }

@@ -127,7 +127,7 @@ export async function makeMaterial(
 ): Promise<MadeMaterial> {
   const values: Record<string, unknown> = {};
   const loans: Promise<readonly [property: string, loan: Loan | null]>[] = [];
-  const lay = (property: string, use: unknown, colour = false) => {
+  const setTexture = (property: string, use: unknown, colour = false) => {
     if (use !== undefined) loans.push(textures.lend(use, colour).then((loan) => [property, loan] as const));
   };
 
@@ -139,14 +139,14 @@ export async function makeMaterial(
   const [red, green, blue, alpha] = asNumbers(pbr.baseColorFactor, 4) ?? [1, 1, 1, 1];
   values.color = toColour([red!, green!, blue!]);
   values.opacity = alpha;
-  lay('map', pbr.baseColorTexture, true);
+  setTexture('map', pbr.baseColorTexture, true);
   if (!isUnlit) {
     values.metalness = asNumber(pbr.metallicFactor) ?? 1;
     values.roughness = asNumber(pbr.roughnessFactor) ?? 1;
-    lay('metalnessMap', pbr.metallicRoughnessTexture);
-    lay('roughnessMap', pbr.metallicRoughnessTexture);
-    readRelief(json, values, lay, fit);
-    for (const name of layers) readLayer(getExtension(json, name)!, LAYERS[name]!, values, lay);
+    setTexture('metalnessMap', pbr.metallicRoughnessTexture);
+    setTexture('roughnessMap', pbr.metallicRoughnessTexture);
+    readRelief(json, values, setTexture, fit);
+    for (const name of layers) readLayer(getExtension(json, name)!, LAYERS[name]!, values, setTexture);
     readOddities(json, values, fit);
   }
   if (json.doubleSided === true) values.side = DoubleSide;
@@ -174,25 +174,25 @@ function isDrawn(document: GltfDocument, name: string): boolean {
 }
 
 type Values = Record<string, unknown>;
-type Lay = (property: string, use: unknown, colour?: boolean) => void;
+type SetTexture = (property: string, use: unknown, colour?: boolean) => void;
 
-function readRelief(json: Json, values: Values, lay: Lay, fit: Fit): void {
+function readRelief(json: Json, values: Values, setTexture: SetTexture, fit: Fit): void {
   if (json.normalTexture !== undefined) {
-    lay('normalMap', json.normalTexture);
+    setTexture('normalMap', json.normalTexture);
     values.normalScale = toScale(asObject(json.normalTexture), fit);
   }
   if (json.occlusionTexture !== undefined) {
-    lay('aoMap', json.occlusionTexture);
+    setTexture('aoMap', json.occlusionTexture);
     values.aoMapIntensity = asNumber(asObject(json.occlusionTexture).strength) ?? 1;
   }
   const glow = asNumbers(json.emissiveFactor, 3);
   if (glow) values.emissive = toColour(glow);
-  lay('emissiveMap', json.emissiveTexture, true);
+  setTexture('emissiveMap', json.emissiveTexture, true);
   const strength = asNumber(getExtension(json, 'KHR_materials_emissive_strength')?.emissiveStrength);
   if (strength !== undefined) values.emissiveIntensity = strength;
 }
 
-function readLayer(extension: Json, layer: Layer, values: Values, lay: Lay): void {
+function readLayer(extension: Json, layer: Layer, values: Values, setTexture: SetTexture): void {
   const { numbers = [], colours = [], maps = [], colourMaps = [], defaults = {} } = layer;
   Object.assign(values, defaults);
   for (const [field, property] of numbers) {
@@ -203,8 +203,8 @@ function readLayer(extension: Json, layer: Layer, values: Values, lay: Lay): voi
     const value = asNumbers(extension[field], 3);
     if (value) values[property] = toColour(value);
   }
-  for (const [field, property] of maps) lay(property, extension[field]);
-  for (const [field, property] of colourMaps) lay(property, extension[field], true);
+  for (const [field, property] of maps) setTexture(property, extension[field]);
+  for (const [field, property] of colourMaps) setTexture(property, extension[field], true);
 }
 
 /** What no table says. */

@@ -52,7 +52,7 @@ export function createMaterialStore(
     return made;
   }
 
-  function giveUp(made: Promise<MadeMaterial>): void {
+  function release(made: Promise<MadeMaterial>): void {
     made.then(
       ({ material, loans }) => {
         material.dispose();
@@ -85,12 +85,12 @@ export function createMaterialStore(
         const images = new Set([...finishes.values()].flatMap((each) => [...each.images]));
         if (finish.dressing >= dressing || textures.measure(images) <= keptBytes) return;
         finishes.delete(index);
-        for (const made of finish.forms.values()) giveUp(made);
+        for (const made of finish.forms.values()) release(made);
       }
     },
     dispose() {
       for (const forms of [own, ...[...finishes.values()].map((finish) => finish.forms)]) {
-        for (const made of forms.values()) giveUp(made);
+        for (const made of forms.values()) release(made);
       }
       textures.dispose();
     },

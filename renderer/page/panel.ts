@@ -43,7 +43,7 @@ export function createPanel(studio: StudioScene): SwatchShape {
     open: true,
     twoSided: false,
     getSubsamples: () => SUBSAMPLES,
-    set({ sizePx, widthMm, flat, metal }) {
+    pose({ sizePx, widthMm, flat, metal }) {
       layout = planPanel(sizePx, widthMm);
       const { left, top, widthPx, heightPx, rulerPx, glossPx, pxPerMm } = layout;
       mesh.geometry.dispose();
@@ -53,10 +53,10 @@ export function createPanel(studio: StudioScene): SwatchShape {
       studio.turntable.rotation.y = 0;
       studio.frameSquare({ left: -left * metres, top: top * metres, side: sizePx * metres });
       if (!flat) showGloss(mesh.material as Material, { fromM: top * metres, toM: (top + glossPx) * metres });
-      shadow.lay([left, top, left + widthPx, top + heightPx + rulerPx], sizePx);
+      shadow.place([left, top, left + widthPx, top + heightPx + rulerPx], sizePx);
       studio.show(flat ? [mesh] : [shadow.mesh, mesh]);
       studio.light.open();
-      studio.catcher.lay(null);
+      studio.catcher.place(null);
     },
     finish: (rgba) => drawRuler(rgba, layout),
   };
@@ -115,7 +115,7 @@ const FALL = [0.006, 0.01] as const;
 interface BoardShadow {
   readonly mesh: Mesh;
   /** `board`: left, top, right, bottom in pixels from the left top corner of a square picture. */
-  lay(board: readonly [number, number, number, number], sizePx: number): void;
+  place(board: readonly [number, number, number, number], sizePx: number): void;
 }
 
 /** The soft shadow of a board that lies on the ground, seen from straight above: coverage only, as all shadows here. */
@@ -145,7 +145,7 @@ function createBoardShadow(): BoardShadow {
   mesh.renderOrder = -1;
   return {
     mesh,
-    lay(board, sizePx) {
+    place(board, sizePx) {
       uniforms.board.value.set(...board);
       uniforms.size.value.set(sizePx, sizePx);
       uniforms.fall.value.set(FALL[0] * sizePx, FALL[1] * sizePx);

@@ -63,7 +63,7 @@ export function poseProduct(studio: StudioScene, product: Product, pose: Pose): 
     floor: mount === 'floor' || mount === 'table' ? getFloor(product, turned, sphere.radius) : null,
     contact,
   });
-  studio.catcher.lay(contact && map && { patch: turnPatch(contact.patch, turned), map: map.texture }, {
+  studio.catcher.place(contact && map && { patch: turnPatch(contact.patch, turned), map: map.texture }, {
     sinkM: sphere.radius * 2e-4,
     marginPx: framing.marginPx,
   });

@@ -66,7 +66,7 @@ export interface ShadowCatcher {
    * Lays the catcher on a patch; `null` takes it away. From behind, where a wall would hide the product, it is not seen.
    * `sinkM`: so far below, that soles never fight with it. `marginPx`: what does not count as frame on each edge.
    */
-  lay(shaded: Shaded | null, place?: { readonly sinkM?: number; readonly marginPx?: number }): void;
+  place(shaded: Shaded | null, options?: { readonly sinkM?: number; readonly marginPx?: number }): void;
   /** Held out, it darkens what lies behind it and covers nothing itself; a layer's. */
   holdOut(held: boolean): void;
   /** The picture's size, and the tile of it that is drawn. */
@@ -105,7 +105,7 @@ export function createShadowCatcher(): ShadowCatcher {
   mesh.renderOrder = 0;
   return {
     mesh,
-    lay(shaded, { sinkM = 0, marginPx = 0 } = {}) {
+    place(shaded, { sinkM = 0, marginPx = 0 } = {}) {
       mesh.visible = shaded !== null;
       if (!shaded) return;
       const { patch, map } = shaded;

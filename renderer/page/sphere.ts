@@ -56,13 +56,13 @@ export function createSphere(studio: StudioScene): SwatchShape {
     open: true,
     twoSided: false,
     getSubsamples: getSphereSubsamples,
-    set({ flat, metal }) {
+    pose({ flat, metal }) {
       studio.useRig(metal ? METAL_RIG : RIG);
       studio.turntable.rotation.y = 0;
       studio.show([mesh]);
       studio.frame({ points, elevationDegrees: ELEVATION_DEGREES, widthPx: 1, heightPx: 1, fill: FILL });
       studio.light.open();
-      studio.catcher.lay(flat ? null : { patch, map: shadow });
+      studio.catcher.place(flat ? null : { patch, map: shadow });
     },
   };
 }

@@ -199,7 +199,7 @@ reflectedLight.indirectDiffuse *= ambientOcclusion;
 /**
  * Rewrites a physical material's fragment shader.
  * @param isInOpen without shadows
- * @throws Error where three words it differently
+ * @throws Error when the text in three differs
  */
 export function rewriteShading(fragmentShader: string, isInOpen: boolean, chunks?: Chunks): string {
   const shading = turnBrushing(addGlass(fragmentShader, chunks), chunks);

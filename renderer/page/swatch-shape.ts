@@ -19,7 +19,7 @@ export interface SwatchShape {
   readonly twoSided: boolean;
   getSubsamples(sizePx: number): number;
   /** Puts the shape, which wears its material, on the stage; afterwards subsamples can be taken. */
-  set(setting: SwatchSetting): void;
+  pose(setting: SwatchSetting): void;
   /** Draws on the picture that was taken. */
   finish?(rgba: Uint8Array): void;
 }

@@ -17,7 +17,7 @@ import {
 import type { LayerContent, LayersShot } from '../../server/core/ports/renderer.ts';
 import { bakePositions } from './build-geometry.ts';
 import { SUBSAMPLES } from './camera.ts';
-import { NOBODY, OTHERS, SPLIT_LIMIT } from './layer-sums.ts';
+import { NO_OWNER, OTHER_OWNER, SPLIT_LIMIT } from './layer-sums.ts';
 import { listMeshes, type Product } from './load-product.ts';
 import type { StudioScene } from './studio-scene.ts';
 import { keepDepthOf } from './studio-shading.ts';
@@ -54,10 +54,10 @@ export function takeLayers(
 ): readonly TakenLayer[] {
   const { widthPx, heightPx, quality } = order;
   const wanted = order.layers.map((shows) => toWanted(studio, product, order, shows));
-  const worn = new Map(product.meshes.map((mesh) => [mesh, mesh.material as Material]));
+  const assigned = new Map(product.meshes.map((mesh) => [mesh, mesh.material as Material]));
   // the tiles of the whole picture: coplanar parts that share no corner come through in other places in others
   const tiles = listTiles(widthPx, heightPx, order.tilePx);
-  const isBlended = (mesh: Mesh) => worn.get(mesh)!.transparent;
+  const isBlended = (mesh: Mesh) => assigned.get(mesh)!.transparent;
   const plane = ({ widthPx, heightPx }: Tile) => widthPx * heightPx * 4;
   const keep = ({ box, bytes }: Wanted, tile: Tile, piece: Tile, pixels: Uint8Array) => {
     const place = { ...piece, left: tile.left + piece.left - box.left, top: tile.top + piece.top - box.top };
@@ -68,7 +68,7 @@ export function takeLayers(
   };
 
   function takeAtOnce(split: NonNullable<StudioScene['split']>, layers: readonly Wanted[]): void {
-    const marked = markPixels(worn, layers, holdouts);
+    const marked = markPixels(assigned, layers, holdouts);
     const hadFloor = studio.catcher.mesh.visible;
     studio.catcher.mesh.visible &&= layers.some(({ shows }) => shows === 'ground');
     try {
@@ -92,7 +92,7 @@ export function takeLayers(
   }
 
   function takeOne(layer: Wanted): void {
-    for (const [mesh, material] of worn) mesh.material = layer.meshes.has(mesh) ? material : holdouts.of(material);
+    for (const [mesh, material] of assigned) mesh.material = layer.meshes.has(mesh) ? material : holdouts.of(material);
     studio.catcher.holdOut(layer.shows !== 'ground');
     for (const tile of tiles) {
       const box = cutOut(layer.box, tile);
@@ -115,7 +115,7 @@ export function takeLayers(
     for (const layer of blended!) takeOne(layer);
   } finally {
     // a program that failed is looked for among what the product wears
-    for (const [mesh, material] of worn) mesh.material = material;
+    for (const [mesh, material] of assigned) mesh.material = material;
   }
   return wanted.map(({ box, bytes }) => ({ box, bytes }));
 }
@@ -141,19 +141,19 @@ function cutOut(box: Tile, tile: Tile): Tile {
  * which leaves of the layers behind it what it lets through.
  */
 function markPixels(
-  worn: ReadonlyMap<Mesh, Material>,
+  assigned: ReadonlyMap<Mesh, Material>,
   wanted: readonly Wanted[],
   holdouts: Holdouts,
 ): { readonly owners: readonly number[]; undo(): void } {
-  const owners = wanted.map(({ shows }, place) => (shows === 'ground' ? NOBODY : place + 1));
+  const owners = wanted.map(({ shows }, place) => (shows === 'ground' ? NO_OWNER : place + 1));
   const marking = new Set<Material>();
   const marked: Mesh[] = [];
-  for (const [mesh, material] of worn) {
+  for (const [mesh, material] of assigned) {
     const place = wanted.findIndex(({ meshes }) => meshes.has(mesh));
     mesh.material = place < 0 ? holdouts.of(material) : material;
     if (material.transparent) continue;
     marked.push(mesh);
-    const owner = place < 0 ? OTHERS : owners[place]!;
+    const owner = place < 0 ? OTHER_OWNER : owners[place]!;
     // several parts may wear one material
     mesh.onBeforeRender = (_renderer, _scene, _camera, _geometry, material) => {
       material.stencilRef = owner;

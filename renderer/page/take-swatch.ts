@@ -28,18 +28,18 @@ export function createSwatchStudio(
   studio: StudioScene,
   decoders: Decoders,
 ): { take(order: SwatchOrder): Promise<Uint8Array> } {
-  const sets: Partial<Record<SwatchShot['kind'], SwatchShape>> = {};
+  const shapes: Partial<Record<SwatchShot['kind'], SwatchShape>> = {};
   const create = { sphere: createSphere, panel: createPanel, cutting: createCutting };
   const kept: Material[] = [];
   return {
     async take(order) {
-      sets[order.kind] ??= create[order.kind](studio);
-      const set = sets[order.kind]!;
+      shapes[order.kind] ??= create[order.kind](studio);
+      const shape = shapes[order.kind]!;
       const document = await fetchDocument(order.url);
       const [json] = document.list('materials');
       if (!json) throw new StudioProblem('renderer-failed', STUDIO_PROBLEMS['renderer-failed'].emptyKit);
       const textures = createTextureStore(document, decoders.images);
-      const { geometry } = set.mesh;
+      const { geometry } = shape.mesh;
       const { material: raw } = await makeMaterial(document, json, textures, toFit(geometry, false));
       kept.push(raw);
       try {
@@ -53,19 +53,19 @@ export function createSwatchStudio(
         const flat = order.light === 'flat';
         const material = flat ? createFlatMaterial(raw) : raw;
         if (flat) kept.push(material);
-        set.mesh.material = material;
-        if (set.twoSided) material.side = DoubleSide;
-        studio.prepare(material, set.open);
+        shape.mesh.material = material;
+        if (shape.twoSided) material.side = DoubleSide;
+        studio.prepare(material, shape.open);
         studio.setSize(order.sizePx, order.sizePx);
         const metal = (raw as Partial<MeshStandardMaterial>).metalness === 1;
-        set.set({ sizePx: order.sizePx, widthMm: order.widthMm ?? 0, flat, metal });
-        const subsamples = set.getSubsamples(order.sizePx);
+        shape.pose({ sizePx: order.sizePx, widthMm: order.widthMm ?? 0, flat, metal });
+        const subsamples = shape.getSubsamples(order.sizePx);
         for (let index = 0; index < subsamples; index++) {
-          if (!set.open && !flat) studio.light.use(index);
+          if (!shape.open && !flat) studio.light.use(index);
           studio.addSubsample(index);
         }
         const rgba = studio.accumulator.read(order.ground);
-        set.finish?.(rgba);
+        shape.finish?.(rgba);
         return rgba;
       } finally {
         studio.show([]);

@@ -37,7 +37,7 @@ export function drawToneChart(
   const geometry = new PlaneGeometry(1, 1);
   studio.setSize(PATCH_PX, PATCH_PX);
   studio.light.open();
-  studio.catcher.lay(null);
+  studio.catcher.place(null);
   studio.turntable.rotation.y = 0;
   studio.frame({
     points: new Float32Array([-0.25, -0.25, 0, 0.25, 0.25, 0]),

@@ -21,13 +21,13 @@ import { embedFonts, LAYOUT_ZOOM } from './write-page.ts';
 import { writeCompactSchedule, writeScheduleSheet } from './write-schedule.ts';
 
 /**
- * Prints a sheet as PDF in a tab of its own. The document needs nothing from outside and may not ask for it. The same
- * sheet gives the same bytes on one machine and browser.
+ * Prints a sheet as PDF in a tab of its own. The document is self-contained and may load nothing. The same sheet gives the
+ * same bytes on one machine and browser.
  */
 export async function printSheet(browser: Browser, sheet: Sheet, pictures: SheetPictures): Promise<Uint8Array> {
   const html = writeSheet(sheet, pictures).replace('<style>', `<style>${await embedFonts()}`);
   const page = await browser.newPage();
-  // who prints has a deadline that grows with the sheet
+  // the caller has a deadline that grows with the sheet
   page.setDefaultTimeout(0);
   try {
     await page.setContent(html, { waitUntil: 'load' });
@@ -63,7 +63,7 @@ function writeSheet(sheet: Sheet, pictures: SheetPictures): string {
   }
 }
 
-/** JPEG goes into the file as it is; other formats would be unpacked. */
+/** A PDF stores JPEG as it is; it would unpack other formats. */
 function toUri(jpeg: Uint8Array): string {
   return `data:image/jpeg;base64,${Buffer.from(jpeg.buffer, jpeg.byteOffset, jpeg.byteLength).toString('base64')}`;
 }
@@ -73,9 +73,9 @@ const POINTS_PER_MM = 72 / 25.4;
 const TOOL = 'Dyeworks';
 
 /**
- * Says in the file what the browser leaves out or gets wrong: its size and where it is trimmed (ISO 32000-1 §14.11.2), what
- * its colours mean (§8.6.5.6, §14.11.5), and whose day it is, so that the same sheet has the same bytes whenever it is
- * printed. For press it says that it is PDF/X-4 (ISO 15930-7), which it then is as far as the tests look.
+ * Adds to the file what the browser leaves out or gets wrong: its size and trim box (ISO 32000-1 §14.11.2), the meaning of
+ * its colours (§8.6.5.6, §14.11.5), and the day of the sheet, so the same sheet always has the same bytes. A file for press
+ * declares PDF/X-4 (ISO 15930-7); tests check the parts of the standard that apply.
  * @param id of the document, 32 hexadecimal digits
  */
 async function markPdf(bytes: Uint8Array, sheet: Sheet, id: string): Promise<Uint8Array> {
@@ -106,7 +106,7 @@ async function markPdf(bytes: Uint8Array, sheet: Sheet, id: string): Promise<Uin
   return document.save({ useObjectStreams: false });
 }
 
-/** The browser rounds pages to whole pixels; they were printed larger, and are cut to size from the left top corner. */
+/** The browser rounds pages to whole pixels. So they are printed larger and cut to size from the top left corner. */
 function markBoxes(document: PDFDocument, { paper, bleedMm }: Sheet): void {
   const toPoints = (mm: number) => Math.round(mm * POINTS_PER_MM * 1e4) / 1e4;
   const { widthMm, heightMm } = PAPERS[paper];
@@ -119,10 +119,10 @@ function markBoxes(document: PDFDocument, { paper, bleedMm }: Sheet): void {
   }
 }
 
-/** Profiles as they lie in the file; making them takes some milliseconds. */
+/** Profiles as bytes; making them takes some milliseconds. */
 let packed: { readonly display: Buffer; readonly output: Buffer } | undefined;
 
-/** All colours are sRGB: what is drawn, the pictures, and the output the file is meant for. */
+/** Declares all colours as sRGB: drawings, pictures, and the intended output. */
 function markColours(document: PDFDocument): void {
   const { context, catalog } = document;
   packed ??= { display: deflateSync(makeSrgbProfile('display')), output: deflateSync(makeSrgbProfile('output')) };
@@ -172,7 +172,7 @@ const NAMESPACES = {
   pdfxid: 'http://www.npes.org/pdfx/ns/id/',
 } as const;
 
-/** What the file says of itself, as an XMP packet; for press it names the standard it keeps to. */
+/** The file's metadata as an XMP packet; for press it names the standard. */
 function writeSheetXmp({ title, date, tool, id, press }: SheetFacts): string {
   const day = `${date}T00:00:00Z`;
   const uuid = id.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, 'uuid:$1-$2-$3-$4-$5');

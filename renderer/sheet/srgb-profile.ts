@@ -4,7 +4,7 @@ import { decodeSrgb, encodeSrgb } from '../../server/core/colour/srgb.ts';
 type Triple = readonly [number, number, number];
 type Tag = readonly [signature: string, element: Buffer];
 
-/** White of the profile connection space (ICC.1:2001-04 annex A.1), and that of the colour room, whose digits go further. */
+/** White of the profile connection space (ICC.1:2001-04 annex A.1), and that of the colour conversions, with more digits. */
 const D50: Triple = [0.9642, 1, 0.8249];
 const ROOM_D50 = labToXyz([100, 0, 0], 'D50', '2deg').map((value) => value / 100);
 const TO_D50 = D50.map((value, i) => value / ROOM_D50[i]!);
@@ -14,11 +14,11 @@ const DECODING_POINTS = 1024;
 const ENCODING_POINTS = 2048;
 /** Points along each axis of the gamut, XYZ 0 to 2. */
 const GAMUT_POINTS = 17;
-/** What linear light may lie outside 0–1 and still count as inside: rounding of the grid. */
+/** Linear light may be this far outside 0–1 and still count as inside, since the grid rounds. */
 const GAMUT_SLACK = 0.02;
 
 /**
- * sRGB (IEC 61966-2-1) as an ICC profile of version 2.4 (ICC.1:2001-04), made by formula, so that no licence applies to it.
+ * sRGB (IEC 61966-2-1) as an ICC profile of version 2.4 (ICC.1:2001-04), computed, so no licence applies to it.
  * `display` is a matrix with curves, for what is drawn. `output` has tables: PDF/X (ISO 15930-7) wants a profile of
  * the class of output devices in its output intent, which for colour must have tables both ways and a gamut (ICC.1, §6.3.3).
  */
@@ -69,7 +69,7 @@ const thrice = (table: readonly number[]) => [...table, ...table, ...table];
 /** XYZ in sixteen bits: 1.0 is 32768 (`u1Fixed15Number`). */
 const encodeXyz = (value: number) => Math.round(Math.max(0, value) * 32768);
 
-/** Codes to light by the curves, then to XYZ through a table of the cube's corners, between which all is linear. */
+/** Codes to light by the curves, then to XYZ by a table of the cube's corners with linear interpolation. */
 function makeToXyz(): Buffer {
   const corners = listGrid(2, (rgb) =>
     [0, 1, 2].map((axis) => encodeXyz(rgb.reduce((sum, light, i) => sum + light * COLORANTS[i]![axis]!, 0))),
@@ -77,7 +77,7 @@ function makeToXyz(): Buffer {
   return makeLut(3, 2, IDENTITY, thrice(listPoints(DECODING_POINTS, decodeSrgb)), corners, thrice([0, 65535]));
 }
 
-/** XYZ to light by the matrix, cut to 0–1 by a curve that is full at the middle, which is 1.0, then to codes. */
+/** XYZ to light by the matrix, clipped to 0–1 by a curve that reaches its maximum at the middle (1.0), then to codes. */
 function makeFromXyz(): Buffer {
   const corners = listGrid(2, (rgb) => rgb.map((light) => light * 65535));
   return makeLut(
@@ -90,7 +90,7 @@ function makeFromXyz(): Buffer {
   );
 }
 
-/** 0 for what sRGB can show, full for what it cannot. */
+/** 0 for colours inside sRGB, the maximum for those outside. */
 function makeGamut(): Buffer {
   const inside = (light: number) => light >= -GAMUT_SLACK && light <= 1 + GAMUT_SLACK;
   const grid = listGrid(GAMUT_POINTS, (at) => {
@@ -168,7 +168,7 @@ const makeText = (text: string) => Buffer.from(`text\0\0\0\0${text}\0`, 'latin1'
 /** `s15Fixed16Number`. */
 const s15 = (value: number) => Math.round(value * 65536);
 
-/** Header (§6.1) and tags (§6.2); an element that several tags share stands once. */
+/** Header (§6.1) and tags (§6.2); tags share equal elements. */
 function makeProfile(deviceClass: 'mntr' | 'prtr', tags: readonly Tag[]): Buffer {
   const header = Buffer.alloc(128);
   header.writeUInt32BE(0x02400000, 8);

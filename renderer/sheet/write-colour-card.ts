@@ -47,7 +47,7 @@ export function writeColourCard(card: ColourCard, pictures: Pictures): string {
   return writeDocument(card, `${card.title}: colour card`, STYLES, pages);
 }
 
-/** A strip of every colour, off the edge where there is a bleed, and under it what the card is. */
+/** A strip of every colour, over the edge if there is a bleed, and the card's title under it. */
 function writeHead(card: ColourCard): string {
   const beyond = card.bleedMm;
   const { widthMm } = PAPERS[card.paper];
@@ -68,7 +68,7 @@ function writeHead(card: ColourCard): string {
 <div class="small" ${at(0, 11, measureTypeArea(card.paper).widthMm)}>${notes.join(' ')}</div>`;
 }
 
-/** Where a page begins in the middle of a group, the group's title stands in the margin above it. */
+/** When a page begins in the middle of a group, the group's title is in the margin above it. */
 function writeRow(row: Placed<CardRow>, first: boolean, card: ColourCard, pictures: Pictures): string {
   const topMm = row.topMm + CARD_MM.above;
   const headingMm = row.headingMm > 0 ? row.headingMm : first ? CARD_MM.title + CARD_MM.underHeading : 0;
@@ -107,9 +107,9 @@ function writeChip(chip: CardChip, card: ColourCard, place: string, pictures: Pi
 }
 
 /**
- * The flat colour, or the piece, 1 : 1, with a rule under it; and to the right of it a metal in the light of the studio. It
- * is drawn as SVG, which a browser prints as large as it says, and cut where the inner one ends; other pictures are moved
- * onto whole pixels of 1/96 inch, and then are a tenth of a millimetre off.
+ * The flat colour, or the piece, 1 : 1, with a ruler under it; and to the right of it a metal in the light of the studio. It
+ * is an SVG, which a browser prints at its exact size, clipped by the inner one. A browser moves other pictures onto whole
+ * pixels of 1/96 inch, which would be a tenth of a millimetre off.
  */
 function writeField({ hex, panel, lit }: CardChip, card: ColourCard, pictures: Pictures): string {
   const { fieldMm } = card;
@@ -128,7 +128,7 @@ function writeField({ hex, panel, lit }: CardChip, card: ColourCard, pictures: P
   return `<svg class="field" style="height:${fieldMm}mm" viewBox="0 0 ${widthMm} ${fieldMm}">${parts.join('')}</svg>`;
 }
 
-/** A rule along the lower edge, its marks hanging from the piece, numerals under every tenth. */
+/** A ruler along the lower edge: its marks begin at the piece, with a number under every tenth. */
 function writeRuler(widthMm: number, fieldMm: number): string {
   const top = round(fieldMm - RULER_MM);
   const marks = listRulerMarks(widthMm);

@@ -3,30 +3,30 @@ import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { MARGINS_MM, PAPERS, SHEET_CAUTION, type SheetFormat } from '../../server/core/sheet/page.ts';
 
-/** What stands at the foot of every page. */
+/** The foot of every page. */
 interface PageFoot {
-  /** Cut where it is long; the facts after it never are. */
+  /** Shortened if it is long; the facts after it never are. */
   readonly title: string;
   readonly facts: readonly string[];
   readonly page: number;
   readonly pages: number;
 }
 
-/** One page as a box of its own size; places in it are mm from the corner of the type area. */
+/** One page as a box of its own size; positions in it are mm from the corner of the type area. */
 export function writePage(body: string, foot: PageFoot): string {
   return `<section class="page"><div class="type">${body}</div>
 <footer><span class="foot"><span class="line">${escapeHtml(foot.title)}</span>${escapeHtml(foot.facts.map((fact) => ` · ${fact}`).join(''))}</span><span class="caution">${escapeHtml(SHEET_CAUTION)}</span><span>${foot.page} / ${foot.pages}</span></footer></section>`;
 }
 
 /**
- * How much larger than printed the document is laid out. A browser moves lines, boxes and pictures onto whole pixels of
- * 1/96 inch; laid out larger and printed smaller, they stand within 0.04 mm, and rules may be thinner than a pixel.
+ * Scale of the layout against the print. A browser moves lines, boxes and pictures onto whole pixels of 1/96 inch. With a
+ * larger layout they are within 0.04 mm, and lines may be thinner than a pixel.
  */
 export const LAYOUT_ZOOM = 4;
-/** Added to each side of the page, since the browser rounds pages down to whole pixels; cut off afterwards. */
+/** Margin added to each side of the page, since the browser rounds pages down to whole pixels; cut off afterwards. */
 const OVERSIZE_MM = 0.5;
 
-/** A whole document that needs nothing from outside: fonts and pictures are in it, scripts are not let in. */
+/** A self-contained document: it has fonts and pictures inside and allows no scripts. */
 export function writeDocument(
   { paper, bleedMm }: SheetFormat,
   title: string,
@@ -61,7 +61,7 @@ export function writeSpot(hex: string, widthMm: number, heightMm: number): strin
   return `<svg class="spot" style="width:${widthMm}mm;height:${heightMm}mm" viewBox="0 0 ${widthMm} ${heightMm}"><rect x=".05" y=".05" width="${round(widthMm - 0.1)}" height="${round(heightMm - 0.1)}" fill="${hex}" stroke="#88816f" stroke-width=".1"/></svg>`;
 }
 
-/** A place in the type area, in mm. */
+/** A position in the type area, in mm. */
 export function at(leftMm: number, topMm: number, widthMm?: number, heightMm?: number): string {
   const sides = [
     `left:${round(leftMm)}mm`,
@@ -76,20 +76,20 @@ const round = (mm: number) => Math.round(mm * 1000) / 1000;
 
 const SIGNS: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
 
-/** Text that is nothing but text, in content and in attributes alike. */
+/** Escapes text for content and attributes. */
 export function escapeHtml(text: string): string {
   return text.replace(/[&<>"']/g, (sign) => SIGNS[sign]!);
 }
 
 let written: Promise<string> | undefined;
 
-/** Weights the sheets are set in: titles, text, names. */
+/** Font weights of the sheets: titles, text, names. */
 const WEIGHTS = [300, 400, 600] as const;
 
 /**
- * The face of the sheets as rules of CSS that hold the font files themselves, one for each weight and script; a printed file
- * takes up only the letters it needs. The files are static: of a variable one the browser prints letters as Type 3 fonts,
- * which a printer's preflight refuses.
+ * The typeface of the sheets as CSS rules with the font files inside, one for each weight and script. A printed file contains
+ * only the letters it uses. The files are static: the browser prints variable fonts as Type 3 fonts, which a printer's
+ * preflight refuses.
  */
 export function embedFonts(): Promise<string> {
   written ??= readFaces();

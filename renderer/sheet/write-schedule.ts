@@ -15,7 +15,7 @@ const HEAD_STYLES = `
 .head div { display: flex; justify-content: space-between; gap: 6mm; padding-top: 1.6mm }
 `;
 
-/** Title, what it is, and the facts of the product, over a rule; `heightMm` with the rule. */
+/** Title, subtitle and the facts of the product, above a line; `heightMm` includes the line. */
 function writeScheduleHead(sheet: ScheduleHead, heightMm: number): string {
   const { title, product, subtitle, size, rows, date } = sheet;
   const facts = [product, size, `${rows} ${rows === 1 ? 'variant' : 'variants'}`, date].filter((fact) => fact !== null);
@@ -62,7 +62,7 @@ function writeRow(row: Placed<SheetRow>, pictures: Readonly<Record<string, strin
   return `<div class="row" ${at(0, row.topMm, undefined, row.heightMm)}>${image}${said}<div class="choices">${choices}</div></div>`;
 }
 
-/** Between a key and what is over or under it, in mm. */
+/** Space above and below a key, in mm. */
 const KEY_GAP_MM = 0.8;
 
 const TABLE_STYLES = `${HEAD_STYLES}
@@ -81,7 +81,7 @@ export function writeCompactSchedule(sheet: CompactSchedule, pictures: Readonly<
   const widthMm = measureCellWidth(sheet);
   const pages = sheet.pages.map((rows, page) => {
     const headMm = COMPACT_MM.head - 2 * KEY_GAP_MM;
-    // on later pages what the numbers mean stands in the margin above
+    // on later pages the key to the numbers is in the margin above
     const head = page === 0 ? writeScheduleHead(sheet, headMm) : '';
     const keyTop = page === 0 ? headMm + KEY_GAP_MM : -sheet.keyMm - KEY_GAP_MM;
     const cells = rows.flatMap(({ variants, topMm, heightMm }) =>
