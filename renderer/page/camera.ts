@@ -52,7 +52,7 @@ export type Size = Pick<Tile, 'widthPx' | 'heightPx'>;
 const MARGIN_PX = 2;
 
 /** Where a box of the turntable may be visible in the picture, in whole pixels, edges included. */
-export function seeBox(
+export function getVisibleBox(
   { min, max }: Box3,
   turned: Matrix4,
   camera: PerspectiveCamera | OrthographicCamera,

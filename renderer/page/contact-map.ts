@@ -22,8 +22,8 @@ import type { FloorPatch } from './floor-map.ts';
 import { createFullscreenPass } from './targets.ts';
 
 /**
- * GLSL: reads a mipmap by a uniform cubic B-spline, which is smooth where linear reading shows facets. Four linear reads do
- * for its sixteen texels (Sigg and Hadwiger, GPU Gems 2, chapter 20).
+ * GLSL: reads a mipmap by a uniform cubic B-spline, which is smooth where linear reading shows facets. Four linear reads cover
+ * its sixteen texels (Sigg and Hadwiger, GPU Gems 2, chapter 20).
  */
 export const CUBIC_SPLINE = /* glsl */ `
 vec4 readSpline( sampler2D map, vec2 place, int level ) {
@@ -47,19 +47,19 @@ vec4 readSpline( sampler2D map, vec2 place, int level ) {
 /** Longer side of the map: on a stool a texel is 2 mm, on a sofa 8. With 512 a first picture of a stool takes a twentieth longer. */
 const LONG_PX = 384;
 
-/** Sides are whole numbers of these, so that every mipmap that is read halves evenly. */
+/** Sides are multiples of this, so every mipmap in use halves evenly. */
 const STEP_PX = 32;
 
-/** Directions the ground looks into: each draws the product once. With 64 spokes show round a thin leg once levels are raised. */
+/** Directions that the floor looks into; each draws the product once. With 64, spokes show around a thin leg in raised levels. */
 const DIRECTIONS = 96;
 
-/** Of which so many are drawn before they are gathered, side by side. */
+/** Directions that are drawn side by side before they are added up. */
 const TILES = 8;
 const COLUMNS = 4;
 
 /**
- * How far aside something may stand to darken the ground, as a share of the geometric mean of the product's height and
- * its longest side. A frame leaves about half of it beside the product; the outer half hardly shows.
+ * The distance up to which a part darkens the floor, as a share of the geometric mean of the product's height and its longest
+ * side. A frame has about half of that beside the product; the outer half is hardly visible.
  */
 const REACH = 0.32;
 
@@ -67,8 +67,8 @@ const REACH = 0.32;
 const SLACK = 1e-3;
 
 /**
- * Adds up what one page of directions meets, over four ranges of distance. A hit counts by how far aside of the point it
- * lies: all at the point itself, nothing from `reach` on. Distances are blended on a scale of fourfold steps.
+ * Adds up the hits of one page of directions, in four ranges of distance. A hit counts by its distance aside of the point:
+ * fully at the point itself, not at all from `reach` on. Distances are blended on a scale of fourfold steps.
  */
 const GATHER = /* glsl */ `
 uniform highp sampler2D depth;
@@ -106,9 +106,9 @@ void main() {
 `;
 
 /**
- * Joins the ranges. What is met at a distance is blurred by about a sixth of it, which is the spacing of the directions
- * there: each would else show as a faint copy of the product. Mipmaps are the blur, read by a spline so that their cells
- * do not show. At the patch's edge all is let go, whatever the blur has brought there.
+ * Joins the ranges. Hits at a distance are blurred by about a sixth of it, which is the spacing of the directions there;
+ * otherwise each direction would show as a faint copy of the product. Mipmaps do the blur, read by a spline so their cells do
+ * not show. The patch fades to zero at its edge.
  */
 const JOIN = /* glsl */ `
 uniform sampler2D ranges;
@@ -127,14 +127,14 @@ void main() {
 /** Texels away at which the first range of distance has its middle: a spline blurs by 0.64 texels. */
 const NEAREST_TEXELS = 4;
 
-/** The ground a product touches and how far its shadow reaches; metres, as the product stands on the unturned table. */
+/** The floor or wall that a product touches, and the reach of its shadow; in metres, before the turntable turns. */
 export interface ContactPlan {
   readonly patch: FloorPatch;
   readonly heightM: number;
   readonly reachM: number;
 }
 
-/** Floor or wall beside a product; null where it hangs free. */
+/** Floor or wall beside a product; null when it hangs free. */
 export function planContact(box: Box3, mount: Mount): ContactPlan | null {
   if (mount === 'ceiling') return null;
   const size = box.getSize(new Vector3());
@@ -152,9 +152,9 @@ export function planContact(box: Box3, mount: Mount): ContactPlan | null {
 }
 
 /**
- * Measures how much of its sky the ground loses to the product: ambient occlusion weighted by cosine, in which what a
- * direction meets first counts by how far aside it is, s: (1 − s² / reach²)². It knows geometry only, not the light, and is
- * the same whichever way the product is turned.
+ * Measures the share of the sky that the product hides from the floor: ambient occlusion weighted by cosine. The first hit of
+ * a direction counts by its distance aside, s: (1 − s² / reach²)². It depends on geometry only, not on the light or the turn
+ * of the product.
  */
 interface ContactMapper {
   /** Red: the share lost, 0–1, over the patch; 0 all round its edge. */
@@ -186,7 +186,7 @@ export function createContactMapper(renderer: WebGLRenderer): ContactMapper {
   const camera = new Camera();
   const directions = listDirections();
 
-  /** Draws what the ground sees into one direction: the nearest to the ground wins. */
+  /** Draws the view of the floor into one direction: the part nearest to the floor wins. */
   function drawTile(plan: ContactPlan, casters: Scene, index: number, widthPx: number, heightPx: number): void {
     setOblique(camera.projectionMatrix, plan, directions[index]!);
     const tile = index % TILES;
@@ -240,7 +240,7 @@ export function createContactMapper(renderer: WebGLRenderer): ContactMapper {
   };
 }
 
-/** A way up from the ground: how far aside it leads per metre of height, across and along, and its length. */
+/** A direction up from the floor: metres aside per metre of height, across and along, and its length. */
 interface Direction {
   readonly tangent: Vector2;
   readonly slant: number;
@@ -261,12 +261,12 @@ function listDirections(): readonly Direction[] {
   });
 }
 
-/** How high what can count is at most: the flatter a direction, the sooner it leads too far aside. */
+/** The greatest height that can count: the flatter a direction, the sooner it is too far aside. */
 function getTop({ heightM, reachM }: ContactPlan, tangent: Vector2): number {
   return Math.min(heightM, reachM / tangent.length());
 }
 
-/** Lets the camera see along a direction, each pixel from its own point of the patch: a sheared box up to what can count. */
+/** Turns the camera into a direction, each pixel from its own point of the patch: a sheared box up to the greatest height. */
 function setOblique(matrix: Matrix4, plan: ContactPlan, { tangent }: Direction): void {
   const { centre, across, along, normal } = plan.patch;
   const row = (axis: Vector3, shear: number) => {

@@ -10,16 +10,16 @@ import type { SwatchShape } from './swatch-shape.ts';
 const ELEVATION_DEGREES = 36;
 const YAW_DEGREES = 24;
 
-/** The light of products; the card lies aslant as the cloth does on the whole, which gets more of the light than an upright one. */
+/** The light of products. The card is tilted like the cloth as a whole, which gets more light than an upright card. */
 const RIG: Rig = { light: 'studio', elevationDegrees: ELEVATION_DEGREES };
 
 /** Share of the frame the cloth fills. */
 const FILL = 0.9;
 
-/** Half the side of the floor that lights it from below, in radii of the cloth. */
+/** Half the side of the floor that lights the cloth from below, in radii of the cloth. */
 const FLOOR_RADII = 2;
 
-/** A draped piece of cloth, lit and shaded as a product is. */
+/** A draped piece of cloth, lit and shaded like a product. */
 export function createCutting(studio: StudioScene): SwatchShape {
   calibrate(studio, RIG);
   const mesh = new Mesh(createGeometry());
@@ -86,7 +86,7 @@ function createGeometry(): BufferGeometry {
   return geometry;
 }
 
-/** Side of the cloth that is cut, metres. */
+/** Side of the piece of cloth, metres. */
 export const CLOTH_SIDE = 0.2;
 
 /** Teeth of the pinking shears, metres: pitch and depth; pinked edges keep a sample from fraying. */
@@ -138,7 +138,7 @@ export function createDrape(): Drape {
   return { positions, uvs, indices: new Uint32Array(indices) };
 }
 
-/** Coordinate of a grid line; on a border every other point is drawn in, and the next line makes room for it. */
+/** Coordinate of a grid line. On a border every other point moves inwards, and the next line leaves room for it. */
 function cut(index: number, other: number): number {
   if (index > 1 && index < CELLS - 1) return index * CELL;
   const border = index === 0 || index === CELLS;
@@ -149,8 +149,8 @@ function cut(index: number, other: number): number {
 type Point = readonly [number, number, number];
 
 /**
- * Where a point of the cloth lies. Cloth bends and hardly stretches: along a row the path is followed by its slope, so
- * that it is as long as the cloth; rows differ slowly; and the corner is wound on a cylinder.
+ * The place of a point of the cloth. Cloth bends and hardly stretches: the path along a row follows its slope, so it is as
+ * long as the cloth; rows differ slowly; and the corner winds around a cylinder.
  */
 function createPlacer(): (across: number, along: number) => Point {
   const rows = new Map<number, Float64Array>();
@@ -180,7 +180,7 @@ function createPlacer(): (across: number, along: number) => Point {
   };
 }
 
-/** x and y along a row by even steps of the cloth; its middle at x = 0, its lowest point at y = 0. */
+/** x and y along a row in even steps of the cloth; its middle at x = 0, its lowest point at y = 0. */
 function followRow(along: number): Float64Array {
   const path = new Float64Array((STEPS + 1) * 2);
   const length = CLOTH_SIDE / STEPS;
@@ -202,7 +202,7 @@ function followRow(along: number): Float64Array {
 function getSlope(across: number, along: number): number {
   const [u, v] = [across / CLOTH_SIDE, along / CLOTH_SIDE];
   const steep = SLOPE_BACK + (SLOPE_FRONT - SLOPE_BACK) * smooth(v);
-  // the turned corner lies on cloth that is flat
+  // the turned corner rests on flat cloth
   const calm = 1 - smooth((u + v - 1.05) / 0.45);
   const wave = 2 * Math.PI * FOLDS * (u + 0.05 * Math.sin(2 * Math.PI * u) + 0.06 * v * (1 - u)) + 0.5;
   return steep * calm * (Math.sin(wave) + 0.18 * Math.sin(2 * wave + 1.3));

@@ -5,7 +5,7 @@ import { KTX2Loader } from 'three/examples/jsm/loaders/KTX2Loader.js';
 import { asIndex, asObject, FileFault, type GltfDocument, type Json } from './gltf-document.ts';
 import { isComponentType } from './read-accessor.ts';
 
-/** What unpacks a file's images and geometry, with the decoders built beside the page. */
+/** Unpacks a file's images and geometry, with the decoders built beside the page. */
 export interface Decoders {
   readonly images: ImageDecoder;
   readonly draco: DracoDecoder;
@@ -25,14 +25,14 @@ export function createDecoders(renderer: WebGLRenderer): Decoders {
   };
 }
 
-/** Decodes images of textures; each answer is a texture of its own that nothing else holds. */
+/** Decodes images of textures. Each call returns a new texture, which the caller owns. */
 export interface ImageDecoder {
-  /** @throws FileFault where the bytes are no such image */
+  /** @throws FileFault when the bytes are no such image */
   decode(bytes: Uint8Array, isKtx2: boolean): Promise<Texture>;
   dispose(): void;
 }
 
-/** Work that takes longer is taken for hanging. */
+/** A task that takes longer counts as hanging. */
 const TRANSCODE_MS = 20_000;
 
 function createImageDecoder(renderer: WebGLRenderer): ImageDecoder {
@@ -80,12 +80,12 @@ export interface DracoDecoder {
 
 const DRACO = 'KHR_draco_mesh_compression';
 
-/** Work that takes longer is taken for hanging. */
+/** A task that takes longer counts as hanging. */
 const DECODE_MS = 30_000;
 
 /**
- * three's Draco loader reads attributes by their identifiers, as glTF needs it, for three's glTF loader alone. So that one
- * gets a file of nothing but the one primitive.
+ * three's Draco loader reads attributes by their identifiers, as glTF requires, only for three's glTF loader. So that loader
+ * gets a file with the one primitive.
  */
 function createDracoDecoder(): DracoDecoder {
   const draco = recreateOnFailure(() => new DRACOLoader(new LoadingManager()), DECODE_MS);
@@ -119,7 +119,7 @@ function writePrimitive(document: GltfDocument, primitive: Json, packing: Json, 
     const id = asIndex(asObject(packing.attributes)[name]);
     if (id === undefined || !isComponentType(componentType) || asIndex(count) === undefined) continue;
     packed[name] = id;
-    // bounds, which three asks for, are measured elsewhere
+    // three requires bounds; the studio measures them elsewhere
     attributes[name] = accessors.push({ componentType, type, count, normalized, min: [0, 0, 0], max: [0, 0, 0] }) - 1;
   }
   if (attributes.POSITION === undefined) throw new FileFault('Geometry compressed with Draco has no positions.');
@@ -136,17 +136,17 @@ function writePrimitive(document: GltfDocument, primitive: Json, packing: Json, 
   });
 }
 
-/** A decoder of three's, which is set up on first need and again after a failure. */
+/** One of three's decoders, created on first use and again after a failure. */
 interface Renewed<T> {
-  /** Does one piece of work with it. @throws what the work throws, and an Error where it is not done in time */
+  /** Runs one task with it. @throws errors of the task, and an Error when it takes too long */
   use<R>(work: (decoder: T) => Promise<R>): Promise<R>;
   dispose(): void;
 }
 
 /**
- * A damaged file can spoil a decoder's memory, or leave it hanging so that it never answers. After a failure nothing new is
- * given to it, and it goes once nothing is under way with it.
- * @param timeoutMs after which work counts as hanging
+ * A damaged file can corrupt a decoder's memory or make it hang. After a failure it gets no new tasks, and it is disposed
+ * when its current tasks have ended.
+ * @param timeoutMs a task that takes longer counts as hanging
  */
 function recreateOnFailure<T extends { dispose(): unknown }>(make: () => T, timeoutMs: number): Renewed<T> {
   let current: { readonly decoder: T; underWay: number } | undefined;

@@ -1,15 +1,15 @@
 import type { PanelLayout } from '../../server/core/picture/swatch.ts';
 
-/** Levels of the strip and of what is printed on it: warm white card, dark grey ink. */
+/** Levels of the strip and of its print: white card, dark grey ink. */
 const CARD = 250;
 const INK = 45;
 
-/** Ticks of a ruler, mm: short ones at every `minor`, longer at `middle`, longest at `major`, figures at `label`. */
+/** Ticks of a ruler, mm: short at every `minor`, longer at `middle`, longest at `major`, digits at `label`. */
 interface RulerSteps {
   readonly minor: number;
   readonly middle: number;
   readonly major: number;
-  /** 0 where no figures fit. */
+  /** 0 when no digits fit. */
   readonly label: number;
 }
 
@@ -23,27 +23,27 @@ const TICKS: readonly (readonly [number, number, number])[] = [
 ];
 const LABELS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000] as const;
 
-/** Ticks closer than this, or than three of their own widths, run into one another. */
+/** Ticks closer than this, or than three of their own widths, merge. */
 const TICK_ROOM_PX = 4;
 const TICK_ROOM_WIDTHS = 3;
 
-/** Figures below this height cannot be read. */
-const FIGURE_PX = 6;
+/** Smaller digits cannot be read. */
+const DIGIT_PX = 6;
 
 const LENGTHS = { minor: 0.24, middle: 0.34, major: 0.42 } as const;
 const UNIT = ' mm';
 
-/** Chooses the ticks that fit: as fine as can be told apart. */
+/** Chooses the finest ticks that can be distinguished. */
 export function chooseSteps(layout: PanelLayout): RulerSteps {
   const { pxPerMm, widthMm, rulerPx } = layout;
   const tickRoom = Math.max(TICK_ROOM_PX, TICK_ROOM_WIDTHS * getThickness(layout));
   const [minor, middle, major] = TICKS.find(([step]) => step * pxPerMm >= tickRoom && step < widthMm) ?? TICKS.at(-1)!;
-  const figurePx = getFigurePx(rulerPx);
-  const first = measureFigures(`0${UNIT}`);
-  const widest = measureFigures(String(Math.floor(widthMm)));
-  // half a figure stands left of its tick, and the first has the unit behind it
-  const room = Math.max(widest + 0.9, first + widest / 2 + 0.6) * figurePx;
-  const label = figurePx < FIGURE_PX ? 0 : (LABELS.find((step) => step % minor === 0 && step * pxPerMm >= room) ?? 0);
+  const digitPx = getDigitPx(rulerPx);
+  const first = measureText(`0${UNIT}`);
+  const widest = measureText(String(Math.floor(widthMm)));
+  // half a number is left of its tick, and the first has the unit after it
+  const room = Math.max(widest + 0.9, first + widest / 2 + 0.6) * digitPx;
+  const label = digitPx < DIGIT_PX ? 0 : (LABELS.find((step) => step % minor === 0 && step * pxPerMm >= room) ?? 0);
   return { minor, middle, major, label: label <= widthMm ? label : 0 };
 }
 
@@ -76,29 +76,29 @@ export function drawRuler(rgba: Uint8Array, layout: PanelLayout): void {
     fill(placeTick(layout, mm), top, thick, Math.max(2, Math.round(rulerPx * LENGTHS[kind])), INK);
   }
   if (steps.label === 0) return;
-  const figurePx = getFigurePx(rulerPx);
+  const digitPx = getDigitPx(rulerPx);
   const baseline = top + Math.round(rulerPx * 0.53);
   for (let mm = 0; mm <= widthMm + 1e-9; mm += steps.label) {
     const text = String(mm);
-    const wide = measureFigures(text) * figurePx;
-    const [from, to] = [left + figurePx * 0.3, left + widthPx - figurePx * 0.3 - wide];
+    const wide = measureText(text) * digitPx;
+    const [from, to] = [left + digitPx * 0.3, left + widthPx - digitPx * 0.3 - wide];
     const x = Math.min(Math.max(left + mm * pxPerMm - wide / 2, from), to);
-    print(rgba, sizePx, mm === 0 ? text + UNIT : text, x, baseline, figurePx);
+    print(rgba, sizePx, mm === 0 ? text + UNIT : text, x, baseline, digitPx);
   }
 }
 
-function getFigurePx(rulerPx: number): number {
+function getDigitPx(rulerPx: number): number {
   return Math.round(rulerPx * 0.33);
 }
 
 /** Draws a text, each pixel by its distance to the nearest stroke. */
-function print(rgba: Uint8Array, sizePx: number, text: string, left: number, top: number, figurePx: number): void {
+function print(rgba: Uint8Array, sizePx: number, text: string, left: number, top: number, digitPx: number): void {
   const strokes = listStrokes(text).map((stroke) =>
-    stroke.map(([x, y]) => [left + x * figurePx, top + y * figurePx] as const),
+    stroke.map(([x, y]) => [left + x * digitPx, top + y * digitPx] as const),
   );
-  const half = Math.max(0.55, figurePx * 0.055);
-  const right = left + measureFigures(text) * figurePx;
-  for (let row = Math.floor(top - half - 1); row <= top + figurePx + half + 1; row++) {
+  const half = Math.max(0.55, digitPx * 0.055);
+  const right = left + measureText(text) * digitPx;
+  for (let row = Math.floor(top - half - 1); row <= top + digitPx + half + 1; row++) {
     for (let column = Math.floor(left - half - 1); column <= right + half + 1; column++) {
       let nearest = Infinity;
       for (const stroke of strokes) {
@@ -127,34 +127,34 @@ function put(rgba: Uint8Array, at: number, level: number): void {
   rgba[at + 3] = 255;
 }
 
-/** A line through these points, x to the right and y downwards, in heights of a figure. */
+/** A line through these points, x to the right and y downwards, in heights of a digit. */
 type Stroke = readonly (readonly [number, number])[];
 
-interface Figure {
-  /** Width with the room before the next one, in heights of a figure. */
+interface Glyph {
+  /** Width with the space before the next sign, in heights of a digit. */
   readonly advance: number;
   readonly strokes: readonly Stroke[];
 }
 
-/** Room between figures, in heights of a figure; it does not follow the last one. */
+/** Space between signs, in heights of a digit; not after the last one. */
 const SPACE = 0.24;
 
 /**
- * Figures as lines with round ends, so that a ruler looks the same on every machine, whatever fonts it has. Figures are
- * one high and 0.6 wide; the m has the height of small letters.
+ * Digits as lines with round ends, so a ruler looks the same on every machine, with any fonts. Digits are one high and 0.6
+ * wide; the m has the height of small letters.
  */
-const FIGURES: Readonly<Record<string, Figure>> = {
-  '0': figure([[...arc(0.3, 0.3, 0.3, 0.3, 180, 360), ...arc(0.3, 0.7, 0.3, 0.3, 0, 180), [0, 0.3]]]),
-  '1': figure([
+const GLYPHS: Readonly<Record<string, Glyph>> = {
+  '0': glyph([[...arc(0.3, 0.3, 0.3, 0.3, 180, 360), ...arc(0.3, 0.7, 0.3, 0.3, 0, 180), [0, 0.3]]]),
+  '1': glyph([
     [
       [0.1, 0.22],
       [0.36, 0],
       [0.36, 1],
     ],
   ]),
-  '2': figure([[...arc(0.3, 0.29, 0.28, 0.29, 190, 385), [0, 1], [0.6, 1]]]),
-  '3': figure([[...arc(0.29, 0.25, 0.25, 0.25, 200, 450), ...arc(0.29, 0.74, 0.29, 0.26, 270, 525)]]),
-  '4': figure([
+  '2': glyph([[...arc(0.3, 0.29, 0.28, 0.29, 190, 385), [0, 1], [0.6, 1]]]),
+  '3': glyph([[...arc(0.29, 0.25, 0.25, 0.25, 200, 450), ...arc(0.29, 0.74, 0.29, 0.26, 270, 525)]]),
+  '4': glyph([
     [
       [0.46, 1],
       [0.46, 0],
@@ -162,17 +162,17 @@ const FIGURES: Readonly<Record<string, Figure>> = {
       [0.62, 0.7],
     ],
   ]),
-  '5': figure([[[0.54, 0], [0.1, 0], [0.05, 0.45], ...arc(0.28, 0.67, 0.31, 0.33, 230, 515)]]),
-  '6': figure([[[0.46, 0], ...arc(0.3, 0.68, 0.3, 0.32, 205, 565)]]),
-  '7': figure([
+  '5': glyph([[[0.54, 0], [0.1, 0], [0.05, 0.45], ...arc(0.28, 0.67, 0.31, 0.33, 230, 515)]]),
+  '6': glyph([[[0.46, 0], ...arc(0.3, 0.68, 0.3, 0.32, 205, 565)]]),
+  '7': glyph([
     [
       [0, 0],
       [0.6, 0],
       [0.22, 1],
     ],
   ]),
-  '8': figure([arc(0.3, 0.24, 0.25, 0.24, 90, 450), arc(0.3, 0.74, 0.3, 0.26, -90, 270)]),
-  '9': figure([[...arc(0.3, 0.32, 0.3, 0.32, 25, 385), [0.14, 1]]]),
+  '8': glyph([arc(0.3, 0.24, 0.25, 0.24, 90, 450), arc(0.3, 0.74, 0.3, 0.26, -90, 270)]),
+  '9': glyph([[...arc(0.3, 0.32, 0.3, 0.32, 25, 385), [0.14, 1]]]),
   m: {
     advance: 1.06,
     strokes: [
@@ -187,12 +187,12 @@ const FIGURES: Readonly<Record<string, Figure>> = {
   ' ': { advance: 0.34, strokes: [] },
 };
 
-/** Width of a text of figures, “m” and blanks, in heights of a figure. */
-function measureFigures(text: string): number {
+/** Width of a text of digits, “m” and blanks, in heights of a digit. */
+function measureText(text: string): number {
   return [...text].reduce((width, sign) => width + get(sign).advance, 0) - SPACE;
 }
 
-/** The strokes of a text whose left top corner is at 0, 0. */
+/** The strokes of a text with its top left corner at 0, 0. */
 function listStrokes(text: string): Stroke[] {
   let at = 0;
   return [...text].flatMap((sign) => {
@@ -203,13 +203,13 @@ function listStrokes(text: string): Stroke[] {
   });
 }
 
-function get(sign: string): Figure {
-  const found = FIGURES[sign];
-  if (!found) throw new Error(`There is no figure for “${sign}”.`);
+function get(sign: string): Glyph {
+  const found = GLYPHS[sign];
+  if (!found) throw new Error(`There is no glyph for “${sign}”.`);
   return found;
 }
 
-function figure(strokes: readonly Stroke[]): Figure {
+function glyph(strokes: readonly Stroke[]): Glyph {
   return { advance: 0.6 + SPACE, strokes };
 }
 

@@ -2,7 +2,7 @@ import type { LinearRgb } from '../../server/core/colour/srgb.ts';
 import { repeatTransform, turnOf, UVS_IN_METRES } from '../../server/core/delivery/repeat-transform.ts';
 import { findMapFactor, type ResolvedFinish } from '../../server/core/finish/resolve-finish.ts';
 
-/** Where the image of a map is to be had. */
+/** Where to load the image of a map. */
 export interface MapImage {
   /** An absolute address, as the document has none of its own. */
   readonly uri: string;
@@ -26,12 +26,12 @@ interface FinishDocument {
 }
 
 /**
- * A finish as a glTF document that holds its material alone, laid on UVs in metres such as those of the swatch sphere. It
- * says what the delivered material says, so that a finish can be shown while it is still being written; a test holds it
- * against the writer of deliveries. A supplied material is not in here: that is a file of its own.
+ * A finish as a glTF document with its material alone, for UVs in metres such as those of the swatch sphere. It equals the
+ * delivered material, so a finish can be shown before it is stored; a test compares it with the writer of deliveries. It
+ * does not handle supplied materials, which are files of their own.
  *
- * Of a metal the roughness map is left to say roughness only: its blue channel, which glTF reads metalness from, has to be
- * taken out by the code that loads it, as deliveries fill it.
+ * The roughness map of a metal must give roughness only. Deliveries fill its blue channel, from which glTF reads metalness;
+ * here the code that loads the document must ignore that channel.
  */
 export function writeFinishDocument(finish: ResolvedFinish, findImage: FindImage): FinishDocument {
   const images: MapImage[] = [];
@@ -79,13 +79,13 @@ export function writeFinishDocument(finish: ResolvedFinish, findImage: FindImage
   };
 }
 
-/** Image types that stand in an extension of the texture. */
+/** Image types that need an extension of the texture. */
 const TEXTURE_EXTENSIONS: Readonly<Record<string, string>> = {
   'image/webp': 'EXT_texture_webp',
   'image/ktx2': 'KHR_texture_basisu',
 };
 
-/** Index glTF has where none is written. */
+/** Refraction index that glTF assumes when none is written. */
 const DEFAULT_IOR = 1.5;
 
 function listLayers(finish: ResolvedFinish): Json {
@@ -107,9 +107,8 @@ function listLayers(finish: ResolvedFinish): Json {
 }
 
 /**
- * What few finishes have; nothing is written that is without effect.
- * @param framed whether a normal map is laid: the tangent frame, in which directions are stated, is made from it and turns
- *   with it
+ * Properties that few finishes have, without those that have no effect.
+ * @param framed whether there is a normal map: it defines the tangent frame, in which directions are stated, and turns it
  */
 function listShading(finish: ResolvedFinish, framed: boolean): Json {
   const { volume, specular, anisotropy, iridescence, emissive, tile } = finish;

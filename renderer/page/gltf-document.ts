@@ -1,18 +1,18 @@
-/** Something a file says that cannot be read. What needs it is left out, and the picture goes on. */
+/** Something unreadable in a file. The picture leaves out the parts that need it. */
 export class FileFault extends Error {
   override readonly name = 'FileFault';
 }
 
-/** A glTF document as it was parsed. Nothing in it is trusted: it may hold values of any kind in any place. */
+/** A parsed glTF document. Its readers trust nothing: it may have any value in any place. */
 export interface GltfDocument {
   readonly root: Json;
-  /** One of its lists, `{}` in the place of what is no object. */
+  /** One of its lists, with `{}` instead of values that are no objects. */
   list(name: string): readonly Json[];
-  /** Whether it says that it uses an extension. */
+  /** Whether it declares an extension as used. */
   declares(extension: string): boolean;
-  /** Bytes of a buffer, or a part of them. @throws FileFault where there are not as many */
+  /** Bytes of a buffer, or a part of them. @throws FileFault when there are too few */
   readBuffer(buffer: unknown, byteOffset: unknown, byteLength: unknown): Promise<Uint8Array>;
-  /** Bytes of a buffer view as they lie in the file. @throws FileFault */
+  /** Bytes of a buffer view as in the file. @throws FileFault */
   readView(view: unknown): Promise<Uint8Array>;
   /** Bytes of an image. @throws FileFault */
   readImage(image: number): Promise<Uint8Array>;
@@ -21,7 +21,7 @@ export interface GltfDocument {
 const GLB_MAGIC = 0x46546c67;
 const CHUNKS = { json: 0x4e4f534a, bin: 0x004e4942 };
 
-/** Fetches a GLB. It says all it has to say itself: addresses of other files are not followed. */
+/** Fetches a GLB. It must be self-contained: references to other files are not followed. */
 export async function fetchDocument(url: string): Promise<GltfDocument> {
   const answer = await fetch(url);
   if (!answer.ok) throw new Error(`The file could not be fetched: ${answer.status}.`);
@@ -124,7 +124,7 @@ export function describePlace(kind: string, index: number, object: Json | undefi
   return name ? `${kind} ${index} (“${name}”)` : `${kind} ${index}`;
 }
 
-/** A texture's name for a message: its own, or its image's, as most writers have it. */
+/** A texture's name for a message: its own, or that of its image, which most writers use. */
 export function describeTexture(document: GltfDocument, index: number): string {
   const texture = document.list('textures')[index] ?? {};
   const named = [texture, ...listSources(texture).map(({ image }) => document.list('images')[image])];
@@ -135,7 +135,7 @@ export function describeTexture(document: GltfDocument, index: number): string {
   );
 }
 
-/** Images a texture can be read from, the best first: GPU formats, then lighter ones, then what everybody reads. */
+/** Images of a texture, the best first: GPU formats, then smaller ones, then the ones that all viewers read. */
 export function listSources(texture: Json): readonly { readonly image: number; readonly isKtx2: boolean }[] {
   const named = ['KHR_texture_basisu', 'EXT_texture_webp', 'EXT_texture_avif'].map(
     (name) => [getExtension(texture, name)?.source, name === 'KHR_texture_basisu'] as const,
@@ -146,13 +146,13 @@ export function listSources(texture: Json): readonly { readonly image: number; r
   });
 }
 
-/** An object of a document that may hold anything: what is read from it is checked where it is read. */
+/** An object of a document, with any content: each reader checks the values it needs. */
 export type Json = Readonly<Record<string, unknown>>;
 
-/** Floats on the GL side are single: what is larger has no value there. */
+/** The largest float in single precision, which GL uses. */
 export const LARGEST = 3.4028234663852886e38;
 
-/** The value where it is an object, else an empty one. */
+/** The value if it is an object, else an empty object. */
 export function asObject(value: unknown): Json {
   return typeof value === 'object' && value !== null && !Array.isArray(value) ? (value as Json) : {};
 }
@@ -161,17 +161,17 @@ export function asList(value: unknown): readonly unknown[] {
   return Array.isArray(value) ? value : [];
 }
 
-/** The value where it is a whole number from 0 upwards. */
+/** The value if it is a whole number from 0 up. */
 export function asIndex(value: unknown): number | undefined {
   return Number.isSafeInteger(value) && (value as number) >= 0 ? (value as number) : undefined;
 }
 
-/** The value where it is a number a shader can hold. */
+/** The value if it is a number that a shader can have. */
 export function asNumber(value: unknown): number | undefined {
   return typeof value === 'number' && Math.abs(value) <= LARGEST ? value : undefined;
 }
 
-/** So many numbers, or undefined: with one of them missing, none is of use. */
+/** The first `length` numbers; undefined if one of them is missing or wrong. */
 export function asNumbers(value: unknown, length: number): readonly number[] | undefined {
   const list = asList(value);
   return list.length >= length && list.slice(0, length).every((each) => asNumber(each) !== undefined)
@@ -183,7 +183,7 @@ export function asText(value: unknown): string {
   return typeof value === 'string' ? value : '';
 }
 
-/** What an extension says of an object; undefined where it says nothing. */
+/** An extension of an object; undefined if it has none. */
 export function getExtension(object: Json, name: string): Json | undefined {
   const found = asObject(object.extensions)[name];
   return found === undefined || found === null ? undefined : asObject(found);

@@ -4,8 +4,8 @@ import { invertToneMapping } from '../../server/core/picture/explain-colour-diff
 import type { Rig, StudioScene } from './studio-scene.ts';
 
 /**
- * Reflectance of the card, linear; the photographer's 18 %. Dielectric (index 1.5), as rough as can be, square to the
- * camera in the open: what a photographer holds where the product will stand.
+ * Reflectance of the card, linear: the photographer's 18 %. It is a dielectric (index 1.5) with roughness 1, square to the
+ * camera and unshaded, like the card that a photographer holds in the place of the product.
  */
 const GREY_CARD = 0.18;
 
@@ -14,8 +14,8 @@ const CARD_PX = 16;
 const untoneGrey = (shown: number) => invertToneMapping([shown, shown, shown])[0];
 
 /**
- * Solves the exposure of a rig so that the card shows its own value after the tone curve: 0.18 linear, level 118 of 255.
- * It goes through the same shader, target and averaging as every picture. Answers the exposure.
+ * Finds the exposure of a rig at which the card shows its own value after the tone curve: 0.18 linear, level 118 of 255. The
+ * card goes through the same shader, target and averaging as every picture. Returns the exposure.
  */
 export function calibrate(studio: StudioScene, rig: Rig): number {
   const wanted = untoneGrey(GREY_CARD);
@@ -30,7 +30,7 @@ export function calibrate(studio: StudioScene, rig: Rig): number {
   return exposure;
 }
 
-/** Linear value the card shows in a rig after the tone curve at the exposure that is set. */
+/** Linear value of the card in a rig after the tone curve, at the current exposure. */
 export function shootCard(studio: StudioScene, rig: Rig): number {
   const material = new MeshStandardMaterial({ roughness: 1, metalness: 0 });
   material.color = new Color().setRGB(GREY_CARD, GREY_CARD, GREY_CARD, LinearSRGBColorSpace);

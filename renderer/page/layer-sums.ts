@@ -22,10 +22,10 @@ void main() {
 }
 `;
 
-/** What the stencil holds where nothing was drawn that writes it: the open ground. */
+/** The stencil where no part wrote it: the empty background. */
 export const NO_OWNER = 0;
 
-/** Layers that a stencil of eight bits can tell apart, beside the ground and what belongs to none of them. */
+/** Layers that a stencil of eight bits can distinguish, beside the background and parts of no layer. */
 export const SPLIT_LIMIT = 254;
 
 /** Parts that are in no layer of the shot. */
@@ -33,29 +33,29 @@ export const OTHER_OWNER = 255;
 
 /** One of the layers a shot is split into. */
 export interface SplitLayer {
-  /** What the stencil holds where a pixel is its own. */
+  /** The stencil of its pixels. */
   readonly owner: number;
-  /** What of the tile it may cover. */
+  /** The box of the tile that it may cover. */
   readonly box: Tile;
 }
 
 /**
- * Sums of several layers out of one drawing of the product: every solid part marks the pixels it is seen in by a stencil,
- * and each layer's sum takes those that are its own. A picture's layers then cost little more than the picture.
+ * Sums of several layers from one drawing of the product. Every solid part marks its visible pixels by a stencil, and each
+ * layer's sum adds its own pixels. So the layers of a picture cost little more than the picture.
  */
 export interface LayerSums {
-  /** What subsamples are drawn into. Of another size it is another one. */
+  /** The target of subsamples. Another size needs other sums. */
   readonly drawn: WebGLRenderTarget;
-  /** Starts again from empty sums. */
+  /** Clears the sums. */
   begin(layers: readonly SplitLayer[]): void;
-  /** Adds what was drawn. */
+  /** Adds the subsample that was drawn. */
   add(): void;
   /** One layer's box, as `RawLayer` has it. */
   read(place: number): Uint8Array;
   dispose(): void;
 }
 
-/** It takes `EXT_float_blend`: floats are added while they are drawn. */
+/** Needs `EXT_float_blend`, since blending adds floats. */
 export function createLayerSums(renderer: WebGLRenderer, widthPx: number, heightPx: number): LayerSums {
   const stencil = new DepthTexture(widthPx, heightPx, UnsignedInt248Type);
   stencil.format = DepthStencilFormat;
@@ -78,7 +78,7 @@ export function createLayerSums(renderer: WebGLRenderer, widthPx: number, height
   function clear(target: WebGLRenderTarget): void {
     target.scissorTest = false;
     renderer.setRenderTarget(target);
-    // depth and stencil belong to what is drawn
+    // depth and stencil belong to the drawn target
     renderer.clear(true, false, false);
   }
 
@@ -119,9 +119,9 @@ function createSum(widthPx: number, heightPx: number, depthTexture: DepthTexture
 }
 
 /**
- * Premultiplied, in 256ths of a level, as two bytes of which "high" picks one: 255 levels are 65280. What covers a whole
- * pixel has it to itself and is rounded to whole levels here, as a picture is; all else keeps its remainder, since several
- * layers meet there. Rows run from the top, as files have them.
+ * Premultiplied, in 256ths of a level, as two bytes of which "high" selects one: 255 levels are 65280. A fully covered pixel
+ * belongs to one layer and is rounded to whole levels here, as in a picture. All others keep their remainder, since several
+ * layers share them. Rows run from the top, as in files.
  */
 const QUANTISE = /* glsl */ `
 uniform sampler2D sum;
@@ -140,7 +140,7 @@ void main() {
 }
 `;
 
-/** Reads layers out of sums of subsamples. */
+/** Reads layers from sums of subsamples. */
 interface LayerReader {
   /** High bytes of all pixels of a box, then their low bytes; see `RawLayer`. */
   read(sum: WebGLRenderTarget, count: number, box: Tile): Uint8Array;
@@ -166,7 +166,7 @@ export function createLayerReader(renderer: WebGLRenderer): LayerReader {
       const plane = widthPx * heightPx * 4;
       const pixels = new Uint8Array(plane * 2);
       if (plane === 0) return pixels;
-      // a new target is made only where the old one is too small
+      // the target only grows
       if (bytes.width < widthPx || bytes.height < heightPx) {
         bytes.setSize(Math.max(bytes.width, widthPx), Math.max(bytes.height, heightPx));
       }

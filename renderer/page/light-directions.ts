@@ -7,8 +7,8 @@ const ROWS = 45;
 
 /**
  * Directions towards the light above the horizon, drawn in proportion to radiance from a fixed two-dimensional
- * low-discrepancy sequence: bright boxes get many, the dim room few, each direction standing for the same share of
- * light. Every aligned block of 2^n directions is spread well by itself, so a block serves one subsample.
+ * low-discrepancy sequence: bright boxes get many, the dim room few, and each direction has the same share of the light.
+ * Every aligned block of 2^n directions is well spread by itself, so one block serves one subsample.
  */
 export function listLightDirections(count: number): readonly Vector3[] {
   const { rows, cells } = getTable();
@@ -24,8 +24,8 @@ export function listLightDirections(count: number): readonly Vector3[] {
 }
 
 /**
- * How much the floor's light weighs against one drawn direction: the irradiance a surface gets from a white floor
- * filling its hemisphere, in units of what one of `count` directions brings at normal incidence.
+ * The weight of the floor's light against one direction: the irradiance of a surface from a white floor that fills its
+ * hemisphere, in units of the irradiance from one of `count` directions at normal incidence.
  */
 export function getFloorWeight(count: number): number {
   return (count * Math.PI * FLOOR_RADIANCE) / getTable().power;

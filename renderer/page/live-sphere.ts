@@ -9,25 +9,25 @@ import { createSphere } from './sphere.ts';
 import { createStudioScene } from './studio-scene.ts';
 import { createTextureStore, type TextureStore } from './texture-store.ts';
 
-/** The swatch sphere on a page, in the light of the swatches, of a finish that need not be stored. */
+/** The swatch sphere on a page, in the light of the swatches. The finish need not be stored. */
 export interface LiveSphere {
-  /** Shows a finish; of several that are asked for at once the last one stays. */
+  /** Shows a finish; of several calls at once, the last one wins. */
   show(finish: ResolvedFinish, findImage: FindImage): Promise<void>;
-  /** Call when the canvas has another size on the page. */
+  /** Call when the size of the canvas on the page changes. */
   resize(): void;
   dispose(): void;
 }
 
-/** More than two device pixels per CSS pixel are not seen. */
+/** More than two device pixels per CSS pixel make no visible difference. */
 const MAX_PIXEL_RATIO = 2;
 
-/** What the sphere wears, and what owns its maps. */
+/** The material of the sphere, and the owner of its maps. */
 interface ShownMaterial {
   readonly material: Material;
   readonly textures: TextureStore;
 }
 
-/** Draws on demand: at once after a change, then a subsample a frame to the quality of a still swatch. */
+/** Draws on demand: at once after a change, then one subsample per frame up to the quality of a swatch. */
 export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
   const studio = createStudioScene(canvas);
   const decoders = createDecoders(studio.renderer);
@@ -82,7 +82,7 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
       studio.prepare(material, true);
       isMetal = finish.metalness === 1;
       restart();
-      // the program lives as long as a material that uses it: the one before goes when the next has been drawn
+      // a program lives as long as a material that uses it: the old material goes after the new one was drawn
       requestAnimationFrame(() => discard(before));
     },
     resize,
@@ -98,7 +98,7 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
   };
 }
 
-/** A delivery fills the channel that metalness is read from; here the map is not asked at all, which is the same. */
+/** A delivery fills the channel of metalness; here the map is not used for it, with the same result. */
 function fillMetal(material: Material, { metalness }: ResolvedFinish): void {
   if (metalness === 1) (material as MeshStandardMaterial).metalnessMap = null;
 }

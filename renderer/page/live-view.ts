@@ -10,24 +10,24 @@ import { assignMaterials, disposeProduct, loadAssignment, loadProduct, type Prod
 import { poseProduct } from './pose-product.ts';
 import { createStudioScene, getGlName, PRODUCT_RIG } from './studio-scene.ts';
 
-/** A product on a page, in the light of its pictures, to be turned and re-dressed. */
+/** A product on a page, in the light of its pictures. The user can turn it and change its finishes. */
 export interface LiveView {
-  /** Shows a studio file; the one before goes. Rejects with a `StudioProblem` when it cannot be shown. */
+  /** Shows a studio file instead of the current one. Rejects with a `StudioProblem` when it cannot be shown. */
   load(url: string, mount?: Mount): Promise<void>;
-  /** Puts finishes on without loading the file again. */
+  /** Changes finishes without loading the file again. */
   dress(dressing: readonly Dressing[]): Promise<void>;
   setView(view: View): void;
-  /** Call when the canvas has another size on the page. */
+  /** Call when the size of the canvas on the page changes. */
   resize(): void;
   dispose(): void;
 }
 
-/** More than two device pixels per CSS pixel are not seen, and cost in square. */
+/** More than two device pixels per CSS pixel make no visible difference, and the cost grows with their square. */
 const MAX_PIXEL_RATIO = 2;
 
 /**
- * Draws on demand only: after a change the picture appears at once and is refined to the quality of a still over the
- * next frames, then nothing is drawn until the next change.
+ * Draws on demand only. After a change the picture appears at once, and the next frames refine it to the quality of a still.
+ * Then it draws no more until the next change.
  */
 export function createLiveView(canvas: HTMLCanvasElement): LiveView {
   const studio = createStudioScene(canvas);
@@ -39,7 +39,7 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
   let product: Product | undefined;
   let mount: Mount = 'floor';
   let loads = 0;
-  /** The load that the product in sight came by. */
+  /** Number of the load that brought the current product. */
   let shown = 0;
   let dressings = 0;
   let frame = 0;
@@ -101,7 +101,7 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
       const dressed = product;
       if (!dressed) return;
       const assignment = await loadAssignment(dressed, dressing);
-      // a later dressing or another file has overtaken this one
+      // a later call or another file has replaced this one
       if (number !== dressings || dressed !== product) return;
       assignMaterials(assignment);
       restart();
@@ -119,11 +119,11 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
   };
 }
 
-/** Degrees the product turns per CSS pixel of the hand, and per press of an arrow key. */
+/** Degrees of turn per CSS pixel of a drag, and per press of an arrow key. */
 const DEGREES_PER_PX = 0.4;
 const DEGREES_PER_KEY = 15;
 
-/** The camera never goes below the floor, and stops before it would turn over. */
+/** The camera stays above the floor and below the zenith. */
 const ELEVATION = { min: -2, max: 89 } as const;
 
 interface Orbit {
@@ -133,7 +133,7 @@ interface Orbit {
   dispose(): void;
 }
 
-/** Turns by dragging or by arrow keys. `onChange` follows every change of the stand and the end of a drag. */
+/** Turns by drags and arrow keys. It calls `onChange` after every change of the stand, and at the end of a drag. */
 function createOrbit(element: HTMLElement, start: Stand, onChange: () => void): Orbit {
   let stand = start;
   let held: number | undefined;

@@ -24,22 +24,22 @@ export interface Product {
   readonly materials: MaterialStore;
   /** Triangle meshes in the order of the document. */
   readonly meshes: readonly Mesh[];
-  /** What each mesh wears as the file gives it. */
+  /** The material that the file gives each mesh. */
   readonly ownMaterials: ReadonlyMap<Mesh, Material>;
-  /** Meshes by `mesh/primitive` of the document; instances of one mesh stand together. */
+  /** Meshes by `mesh/primitive` of the document; nodes that share a mesh are together. */
   readonly byPrimitive: ReadonlyMap<string, readonly Mesh[]>;
-  /** Vertices as they stand in the scene, x y z in metres. */
+  /** Vertices in the scene, x y z in metres. */
   readonly points: Float32Array;
   readonly box: Box3;
   readonly sphere: Sphere;
 }
 
-/** Points kept for framing at most; beyond that every nth is. */
+/** Maximum of points for framing; with more, every nth is kept. */
 const MAX_POINTS = 600_000;
 
 /**
- * Loads a model for pictures. What of it cannot be read is left out, and said on the console.
- * @throws StudioProblem where nothing is left to be seen
+ * Loads a model for pictures. It leaves out unreadable parts and names them on the console.
+ * @throws StudioProblem when nothing visible remains
  */
 export async function loadProduct(decoders: Decoders, url: string): Promise<Product> {
   const document = await fetchDocument(url);
@@ -130,7 +130,7 @@ function collectPoints(meshes: readonly Mesh[]): Float32Array {
   return bakeAllPositions(meshes, stride);
 }
 
-/** Frees everything the product holds on the GL side, worn or not. */
+/** Frees all GL resources of the product, in use or not. */
 export function disposeProduct({ root, meshes, materials }: Product): void {
   for (const mesh of meshes) {
     mesh.geometry.dispose();
@@ -145,13 +145,13 @@ export function disposeProduct({ root, meshes, materials }: Product): void {
 interface Assignment {
   readonly product: Product;
   readonly materials: ReadonlyMap<Mesh, Material>;
-  /** Counts up, so that the product knows which assignment was the last. */
+  /** Counts up, so the product knows the last assignment. */
   readonly number: number;
 }
 
 /**
- * Loads the materials of an assignment that are not loaded yet. Primitives it does not name keep the file's own material;
- * nodes that share a mesh change together.
+ * Loads the missing materials of an assignment. Primitives that it does not name keep the file's own material; nodes that
+ * share a mesh change together.
  * @throws StudioProblem `renderer-failed` for a material the studio file does not have
  */
 export async function loadAssignment(product: Product, wanted: readonly Dressing[]): Promise<Assignment> {

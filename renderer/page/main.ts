@@ -9,8 +9,8 @@ import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
 import { drawToneChart, takeEvenly } from './test-shots.ts';
 
 /**
- * How a shot ended. Pixels go by POST; only this comes back through the browser's own channel. After `context-lost` the
- * page is of no use any more, and the shot may well come out in another.
+ * The outcome of a shot. Pixels go by POST; only this comes back through the browser's own channel. After `context-lost` the
+ * page is unusable, but the shot may succeed in another.
  */
 export type ShotAnswer =
   | { readonly ok: true }
@@ -29,14 +29,14 @@ interface CameraFacts {
   readonly projection: readonly number[];
 }
 
-/** What the node side calls in the page. */
+/** The functions that the Node side calls in the page. */
 export interface StudioPage {
   getFacts(): StudioFacts;
   takeProduct(order: ProductOrder, pixelsUrl: string): Promise<ShotAnswer>;
-  /** Layers go one after the other, each after its box: left, top, width and height, 32 bits of this machine's order each. */
+  /** Sends layers one after the other, each after its box: left, top, width, height, 32 bits each in this machine's order. */
   takeLayers(order: LayersShotOrder, pixelsUrl: string): Promise<ShotAnswer>;
   takeSwatch(order: SwatchOrder, pixelsUrl: string): Promise<ShotAnswer>;
-  /** Either of them as {@link takeEvenly} shows it: 16 bytes a pixel. */
+  /** Either of them under even light ({@link takeEvenly}): 16 bytes per pixel. */
   takeEvenly(order: ProductOrder | SwatchOrder, pixelsUrl: string): Promise<ShotAnswer>;
   /** The camera of the last shot: world matrix and projection, column by column. */
   getCamera(): CameraFacts;
@@ -45,7 +45,7 @@ export interface StudioPage {
 
 declare global {
   var studioPage: StudioPage | undefined;
-  /** Why the studio could not be set up. */
+  /** The reason why the studio could not start. */
   var studioFailure: string | undefined;
 }
 
@@ -72,7 +72,7 @@ function openStudio(): StudioPage {
       if (!sent.ok) throw new Error(`The pixels were not taken: ${sent.status}.`);
       return { ok: true };
     } catch (error) {
-      // without a context three fails in many ways, and none of them is the order's fault
+      // without a context three fails in many ways, none caused by the order
       if (!lossDetector.isThere()) return { ok: false, code: 'context-lost', message: 'The GL context was lost.' };
       const code = error instanceof StudioProblem ? error.code : 'renderer-failed';
       return { ok: false, code, message: error instanceof Error ? error.message : String(error) };

@@ -12,7 +12,7 @@ import {
 import { asNumber, asNumbers, asObject, asText, type GltfDocument, getExtension, type Json } from './gltf-document.ts';
 import type { Loan, TextureStore } from './texture-store.ts';
 
-/** What of a material depends on the geometry that wears it. */
+/** The properties of a material that depend on its geometry. */
 export interface Fit {
   /** Vertex colours tint it. */
   readonly tinted: boolean;
@@ -33,11 +33,11 @@ export function toFit(geometry: BufferGeometry, tinted: boolean): Fit {
 
 export interface MadeMaterial {
   readonly material: Material;
-  /** The textures it has on loan. */
+  /** The textures that it borrows. */
   readonly loans: readonly Loan[];
 }
 
-/** Where a value of an extension goes: its field, and the property of three's physical material. */
+/** Maps the fields of an extension to properties of three's physical material. */
 type Row = readonly [field: string, property: string];
 
 interface Layer {
@@ -45,11 +45,11 @@ interface Layer {
   readonly colours?: readonly Row[];
   readonly maps?: readonly Row[];
   readonly colourMaps?: readonly Row[];
-  /** What holds where the extension is there and says nothing else. */
+  /** Defaults when the extension is present. */
   readonly defaults?: Readonly<Record<string, unknown>>;
 }
 
-/** The extensions that make a material a physical one. Fields that are not there leave three's values, which are glTF's. */
+/** The extensions that make a material physical. Missing fields keep three's values, which are glTF's defaults. */
 const LAYERS: Readonly<Record<string, Layer>> = {
   KHR_materials_clearcoat: {
     numbers: [
@@ -116,8 +116,8 @@ const LAYERS: Readonly<Record<string, Layer>> = {
 };
 
 /**
- * Makes three's material of one of glTF. What is missing, or is no value of its kind, has glTF's default; a texture that
- * cannot be shown is left out.
+ * Makes three's material from one of glTF. Missing and wrong values have glTF's default; textures that cannot be shown are
+ * left out.
  */
 export async function makeMaterial(
   document: GltfDocument,
@@ -150,7 +150,7 @@ export async function makeMaterial(
     readOddities(json, values, fit);
   }
   if (json.doubleSided === true) values.side = DoubleSide;
-  // what is blended writes no depth, so that what lies behind it shows whichever is drawn first
+  // blended parts write no depth, so parts behind them show in any drawing order
   if (json.alphaMode === 'BLEND') Object.assign(values, { transparent: true, depthWrite: false });
   if (json.alphaMode === 'MASK') values.alphaTest = asNumber(json.alphaCutoff) ?? 0.5;
   if (fit.tinted) values.vertexColors = true;
@@ -168,7 +168,7 @@ export async function makeMaterial(
   return { material, loans: lent };
 }
 
-/** Whether light passes through is planned by what a file declares: what it does not declare lets none through. */
+/** Pictures are planned by the declared extensions, so an undeclared transmission lets no light through. */
 function isDrawn(document: GltfDocument, name: string): boolean {
   return name !== 'KHR_materials_transmission' || document.declares(name);
 }
@@ -207,19 +207,19 @@ function readLayer(extension: Json, layer: Layer, values: Values, setTexture: Se
   for (const [field, property] of colourMaps) setTexture(property, extension[field], true);
 }
 
-/** What no table says. */
+/** Properties that the table cannot express. */
 function readOddities(json: Json, values: Values, fit: Fit): void {
   const coat = getExtension(json, 'KHR_materials_clearcoat');
   if (coat) values.clearcoatNormalScale = toScale(asObject(coat.clearcoatNormalTexture), fit);
   const ior = asNumber(getExtension(json, 'KHR_materials_ior')?.ior);
-  // 0 stands for a surface that mirrors all it does not take up; three wants a number for it
+  // 0 means a surface that reflects all light it does not absorb; three needs a number for it
   if (ior === 0) values.ior = 1000;
   else if (ior !== undefined && ior >= 1) values.ior = ior;
   const distance = asNumber(getExtension(json, 'KHR_materials_volume')?.attenuationDistance);
   if (distance !== undefined && distance > 0) values.attenuationDistance = distance;
 }
 
-/** Tangents that three makes from UVs point down the map where glTF's point up. */
+/** Tangents that three makes from UVs point down the map; those of glTF point up. */
 function toScale({ scale }: Json, { untangented }: Fit): Vector2 {
   const both = asNumber(scale) ?? 1;
   return new Vector2(both, untangented ? -both : both);

@@ -4,28 +4,28 @@ import { type Fit, type MadeMaterial, makeMaterial, toFit } from './make-materia
 import type { TextureStore } from './texture-store.ts';
 
 /**
- * Bytes of maps of finishes worn before that a product keeps ready, decoded and on the GL side: some seven finishes of
- * three maps of 2048 px. A product may have hundreds of them, and each would stay for as long as the product does.
+ * Bytes of maps, decoded and on the GPU, that a product keeps of earlier finishes: some seven finishes with three maps of
+ * 2048 px. A product may have hundreds of finishes, and each would stay as long as the product.
  */
 const KEPT_BYTES = 768 * 1024 * 1024;
 
-/** Owns the materials of one file, each in the forms that fit the geometries which wear it. */
+/** Owns the materials of one file, each in the forms that fit its geometries. */
 export interface MaterialStore {
-  /** What a part wears as the file gives it, for as long as the file is there; `undefined` is glTF's default material. */
+  /** The file's own material of a part, which lives as long as the file; `undefined` is glTF's default material. */
   getOwn(index: number | undefined, geometry: BufferGeometry): Promise<Material>;
   has(index: number): boolean;
-  /** A finish, to be worn next. A delivery takes vertex colours off parts that take finishes: they would tint every one. */
+  /** A finish for the next assignment. It ignores vertex colours, which would tint every finish; deliveries remove them. */
   getFinish(index: number, geometry: BufferGeometry): Promise<Material>;
-  /** Another dressing begins to be fetched; several may be fetched at once. Answers its number. */
+  /** Starts an assignment and returns its number. Several may load at once. */
   begin(): number;
-  /** That dressing is put on: of the finishes no later one asked for, those not worn for longest go, as many as are too much. */
-  settle(dressing: number): void;
+  /** Ends an assignment: evicts the least recently used finishes, above the limit, that no later assignment needs. */
+  settle(assignment: number): void;
   dispose(): void;
 }
 
 interface Finish {
-  /** The last dressing that asked for it. */
-  dressing: number;
+  /** The last assignment that needs it. */
+  assignment: number;
   readonly forms: Map<string, Promise<MadeMaterial>>;
   readonly images: Set<number>;
 }
@@ -36,9 +36,9 @@ export function createMaterialStore(
   keptBytes = KEPT_BYTES,
 ): MaterialStore {
   const own = new Map<string, Promise<MadeMaterial>>();
-  // what was worn last stands last
+  // in order of last use
   const finishes = new Map<number, Finish>();
-  let dressings = 0;
+  let assignments = 0;
 
   function make(forms: Map<string, Promise<MadeMaterial>>, key: string, index: number | undefined, fit: Fit) {
     let made = forms.get(key);
@@ -70,8 +70,8 @@ export function createMaterialStore(
       return (await make(own, `${known} ${JSON.stringify(fit)}`, known, fit)).material;
     },
     async getFinish(index, geometry) {
-      const finish = finishes.get(index) ?? { dressing: 0, forms: new Map(), images: new Set() };
-      finish.dressing = dressings;
+      const finish = finishes.get(index) ?? { assignment: 0, forms: new Map(), images: new Set() };
+      finish.assignment = assignments;
       finishes.delete(index);
       finishes.set(index, finish);
       const fit = toFit(geometry, false);
@@ -79,11 +79,11 @@ export function createMaterialStore(
       for (const { image } of loans) finish.images.add(image);
       return material;
     },
-    begin: () => ++dressings,
-    settle(dressing) {
+    begin: () => ++assignments,
+    settle(assignment) {
       for (const [index, finish] of finishes) {
         const images = new Set([...finishes.values()].flatMap((each) => [...each.images]));
-        if (finish.dressing >= dressing || textures.measure(images) <= keptBytes) return;
+        if (finish.assignment >= assignment || textures.measure(images) <= keptBytes) return;
         finishes.delete(index);
         for (const made of finish.forms.values()) release(made);
       }

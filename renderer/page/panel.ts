@@ -19,8 +19,8 @@ import type { Rig, StudioScene } from './studio-scene.ts';
 import type { SwatchShape } from './swatch-shape.ts';
 
 /**
- * Seen square on without perspective, the shading is the same all over and edges lie on whole pixels: subsamples only
- * smooth the pattern, which mipmaps have smoothed already.
+ * Seen square on without perspective, the shading is even and edges are on whole pixels. Subsamples only smooth the pattern,
+ * which mipmaps smooth already.
  */
 const SUBSAMPLES = 4;
 
@@ -28,9 +28,9 @@ const RIG: Rig = { light: 'studio', elevationDegrees: 0 };
 const METAL_RIG: Rig = { light: 'screen', elevationDegrees: 0 };
 
 /**
- * A flat piece at true scale, upright and square to the camera as the grey card stands: what is matt shows its own
- * value, and the key light strikes it aslant from the left above, so that relief shows. A band along its upper edge shows
- * its gloss (`addGlossBand`). Pattern and ruler begin at its left edge. A picture of it is as exact as its pixels: `PanelLayout.pxPerMm`.
+ * A flat piece at true scale, upright and square to the camera like the grey card. So a matt finish shows its own value, and
+ * the key light falls from the upper left, so relief shows. A band along the upper edge shows the gloss (`addGlossBand`).
+ * Pattern and ruler begin at the left edge. Its scale is exact to the pixel: `PanelLayout.pxPerMm`.
  */
 export function createPanel(studio: StudioScene): SwatchShape {
   for (const rig of [RIG, METAL_RIG]) calibrate(studio, rig);
@@ -62,7 +62,7 @@ export function createPanel(studio: StudioScene): SwatchShape {
   };
 }
 
-/** In metres: its left top corner at the origin, 1 UV = 1 m, u to the right and v downwards as glTF has it. */
+/** In metres: its top left corner at the origin, 1 UV = 1 m, u to the right and v downwards as in glTF. */
 function createPiece(width: number, height: number): BufferGeometry {
   const geometry = new BufferGeometry();
   const corners = [0, -height, 0, width, -height, 0, width, 0, 0, 0, 0, 0];
@@ -77,7 +77,7 @@ const VERTEX = /* glsl */ `
 precision highp float;
 in vec3 position;
 void main() {
-  // as far away as can be: what is see-through is drawn after what is solid, and must not darken the board
+  // as far away as possible: transparent parts are drawn after solid ones, and must not darken the board
   gl_Position = vec4( position.xy, 1.0, 1.0 );
 }
 `;
@@ -99,7 +99,7 @@ vec2 error( vec2 x ) {
 void main() {
   vec2 place = vec2( gl_FragCoord.x, size.y - gl_FragCoord.y ) - fall;
   vec2 share = 0.5 * ( error( ( place - board.xy ) / blur ) - error( ( place - board.zw ) / blur ) );
-  // the frame's edge is never cut
+  // the frame's edge stays empty
   vec2 edge = smoothstep( vec2( 0.0 ), vec2( 0.03 ), min( gl_FragCoord.xy, size - gl_FragCoord.xy ) / size );
   result = vec4( 0.0, 0.0, 0.0, dark * share.x * share.y * edge.x * edge.y );
 }
@@ -114,11 +114,11 @@ const FALL = [0.006, 0.01] as const;
 
 interface BoardShadow {
   readonly mesh: Mesh;
-  /** `board`: left, top, right, bottom in pixels from the left top corner of a square picture. */
+  /** @param board left, top, right, bottom in pixels from the top left corner of a square picture */
   place(board: readonly [number, number, number, number], sizePx: number): void;
 }
 
-/** The soft shadow of a board that lies on the ground, seen from straight above: coverage only, as all shadows here. */
+/** The soft shadow of a board on the floor, seen from straight above. Like all shadows here, it is coverage only. */
 function createBoardShadow(): BoardShadow {
   const uniforms = {
     board: { value: new Vector4() },

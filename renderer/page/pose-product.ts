@@ -21,18 +21,18 @@ interface Pose {
   readonly widthPx: number;
   readonly heightPx: number;
   readonly framing?: Framing;
-  /** What a close view frames, as it stands in the scene. */
+  /** Points that a close-up frames, in the scene. */
   readonly close?: Float32Array;
-  /** Part of the key of the depth maps: another product, other maps. */
+  /** Part of the key of the depth maps: each product has its own. */
   readonly productKey: string;
-  /** Frames the space the product needs when it turns, not what is seen of it: the picture holds still under the hand. */
+  /** Frames the space that the product needs when it turns, so the scale does not change while the user turns it. */
   readonly steady?: boolean;
 }
 
 /** Half the side of the floor that lights a product from below, in radii of the product. */
 const FLOOR_RADII = 2.6;
 
-/** Turns, frames and lights a product that wears its materials; afterwards subsamples can be taken. */
+/** Turns, frames and lights a product that has its materials; then subsamples can be taken. */
 export function poseProduct(studio: StudioScene, product: Product, pose: Pose): void {
   const { stand, mount } = pose;
   studio.useRig(PRODUCT_RIG);
@@ -69,7 +69,7 @@ export function poseProduct(studio: StudioScene, product: Product, pose: Pose): 
   });
 }
 
-/** What is framed as the rig sees it: the product with a little floor round it, or a part of it beside the rest. */
+/** Points to frame, in the rig's frame: the product with a little floor around it, or a part of it. */
 function listFramed(product: Product, { stand, mount, close, steady }: Pose): Pick<CameraCase, 'points' | 'all'> {
   if (steady) return { points: getTurningSpace(product) };
   const { yawDegrees } = stand;
@@ -100,7 +100,7 @@ function getTurningSpace({ points, box }: Product): Float32Array {
   return new Float32Array(drum);
 }
 
-/** Half sizes of what stands on the floor: the lowest twentieth of the product. */
+/** Half sizes of the foot: the lowest twentieth of the product. */
 function getFootprint({ points, box }: Product): { x: number; z: number } {
   const level = box.min.y + (box.max.y - box.min.y) * 0.05;
   const middle = box.getCenter(new Vector3());

@@ -24,7 +24,7 @@ import type { OcclusionUniforms } from './studio-shading.ts';
 
 /** Light directions: one page of them for every subsample, all different. */
 const PAGES = {
-  /** While something moves under the hand, without a GPU. */
+  /** During a drag, without a GPU. */
   moving: { pages: 1, tiles: 8 },
   draft: { pages: 4, tiles: 8 },
   still: { pages: 16, tiles: 8 },
@@ -34,29 +34,29 @@ export type LightQuality = keyof typeof PAGES;
 
 interface LightScene {
   readonly meshes: readonly Mesh[];
-  /** Round the product, in the rig's frame. */
+  /** Around the product, in the rig's frame. */
   readonly sphere: Sphere;
   readonly quality: LightQuality;
   /** Which product it is. */
   readonly productKey: string;
-  /** How it stands on the turntable. */
+  /** Its turn on the turntable. */
   readonly turned: Matrix4;
-  /** The floor that sends light back up, in the rig's frame. */
+  /** The floor that reflects light up, in the rig's frame. */
   readonly floor: FloorPatch | null;
-  /** The ground that takes the shadow, as it lies to the product. */
+  /** The floor or wall with the shadow, relative to the product. */
   readonly contact: ContactPlan | null;
 }
 
-/** Detail of casters smaller than this many texels of a depth map is merged: maps hardly show it, and drawing it in each costs. */
+/** Detail of casters below this many texels of a depth map is merged: maps hardly show it, and each would draw it. */
 const CELL_TEXELS = 1.5;
 
-/** The studio's light as one product sees it: depth maps towards every drawn direction, the floor's share, and the contact shadow. */
+/** The studio's light on one product: depth maps towards every direction, the light from the floor, and the contact shadow. */
 export interface ProductLight {
-  /** Draws what is not there yet, and answers the map of the contact shadow. */
+  /** Draws missing maps, and returns the map of the contact shadow. */
   prepare(scene: LightScene): WebGLRenderTarget | null;
-  /** Makes subsample `index` see its page of directions. */
+  /** Uses the page of directions of subsample `index`. */
   use(index: number): void;
-  /** Lets everything stand in the open. */
+  /** Removes all shade. */
   open(): void;
   dispose(): void;
 }
@@ -110,7 +110,7 @@ export function createProductLight(renderer: WebGLRenderer, uniforms: OcclusionU
       uniforms.studioTileDirection.value[index]!.copy(direction as Vector3);
     });
     const texel = (2 * scene.sphere.radius) / TILE_PX;
-    // in texels of the depth map: less gives acne on slopes, more loosens shadows from what casts them
+    // in texels of the depth map: less gives acne on slopes, more detaches shadows from their casters
     uniforms.studioBias.value.set(texel * 1.6, 0.6 / TILE_PX);
     uniforms.studioFloorWeight.value = getFloorWeight(page.directions.length);
   }
@@ -123,7 +123,7 @@ export function createProductLight(renderer: WebGLRenderer, uniforms: OcclusionU
     return floorMapper.finish();
   }
 
-  /** Measured once for all sides a product is seen from. */
+  /** Measured once for all directions of view. */
   function mapContact(scene: LightScene, plan: ContactPlan): WebGLRenderTarget {
     const key = `${describe(scene)}#${plan.patch.normal.toArray()}`;
     if (contact?.key === key) return contact.map;
@@ -172,15 +172,15 @@ export function createProductLight(renderer: WebGLRenderer, uniforms: OcclusionU
   };
 }
 
-/** Same text, same casters. */
+/** Key of the casters. */
 function describe({ productKey, meshes }: LightScene): string {
   return `${productKey}#${describeCasters(meshes)}`;
 }
 
-/** Side of one direction's depth map: on a chair a texel is 3 mm, and a hundred maps blur what is left of it. */
+/** Side of one direction's depth map: on a chair a texel is 3 mm, and a hundred maps blur the steps. */
 const TILE_PX = 384;
 
-/** Margin round the product in a tile, so that filtering never reaches a neighbour. */
+/** Margin around the product in a tile, so filtering never reads a neighbour. */
 const MARGIN = 1.02;
 
 /** Depth maps of several light directions in one texture. */
@@ -197,7 +197,7 @@ function createPage(tiles: number): WebGLRenderTarget {
   depthTexture.compareFunction = LessEqualCompare;
   depthTexture.minFilter = depthTexture.magFilter = LinearFilter;
   return new WebGLRenderTarget(columns * TILE_PX, rows * TILE_PX, {
-    // WebGL wants a colour attachment; one byte is the smallest
+    // WebGL requires a colour attachment; one byte is the smallest
     format: RedFormat,
     type: UnsignedByteType,
     minFilter: NearestFilter,

@@ -2,9 +2,9 @@ import { BufferAttribute, type TypedArray } from 'three';
 import { MeshoptDecoder } from 'three/examples/jsm/libs/meshopt_decoder.module.js';
 import { asIndex, asObject, asText, FileFault, type GltfDocument, getExtension, type Json } from './gltf-document.ts';
 
-/** Reads accessors while a model is loaded: plain, interleaved, sparse, and packed by meshopt. */
+/** Reads accessors of a model during loading: plain, interleaved, sparse, and packed by meshopt. */
 export interface AccessorReader {
-  /** Numbers of an accessor, tightly packed; the same for all who ask. @throws FileFault */
+  /** Numbers of an accessor, tightly packed; all callers share the array. @throws FileFault */
   read(accessor: unknown): Promise<BufferAttribute>;
 }
 
@@ -24,7 +24,7 @@ export function isComponentType(value: unknown): value is keyof typeof COMPONENT
 /** Numbers of an element. */
 const SIZES: Readonly<Record<string, number>> = { SCALAR: 1, VEC2: 2, VEC3: 3, VEC4: 4, MAT4: 16 };
 
-/** Elements of an accessor that no bytes stand behind, and of a packed view: a few words of JSON may ask for any number. */
+/** Limit of elements of an accessor without bytes, and of a packed view: a few words of JSON could demand any number. */
 const MAX_ELEMENTS = 2 ** 26;
 
 const MESHOPT = ['EXT_meshopt_compression', 'KHR_meshopt_compression'];
@@ -68,7 +68,7 @@ export function createAccessorReader(document: GltfDocument): AccessorReader {
     }
   }
 
-  /** Elements that lie in a view, `stride` bytes apart, packed tightly. */
+  /** Elements of a view, `stride` bytes apart, packed tightly. */
   async function gather(view: unknown, byteOffset: unknown, stride: number, shape: Shape): Promise<TypedArray> {
     const { Kind, size, count } = shape;
     const bytes = await readView(view);
@@ -77,7 +77,7 @@ export function createAccessorReader(document: GltfDocument): AccessorReader {
     const step = stride || element;
     if (!(from + (count - 1) * step + element <= bytes.length))
       throw new FileFault('A buffer view ends before one of its accessors.');
-    // a copy begins where any number may begin
+    // a copy is aligned for any type of number
     if (step === element) return new Kind(bytes.slice(from, from + count * element).buffer);
     const packed = new Uint8Array(count * element);
     for (let index = 0; index < count; index++) {

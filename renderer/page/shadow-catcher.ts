@@ -15,7 +15,7 @@ import { CUBIC_SPLINE } from './contact-map.ts';
 import type { FloorPatch } from './floor-map.ts';
 import type { Tile } from './tiles.ts';
 
-/** Share of the picture's side at its edge that stays bare, and where the shadow is let in whole. */
+/** Shares of the picture's side from its edge: no shadow up to the first, full shadow from the second. */
 const EDGE = [0.02, 0.12] as const;
 
 const VERTEX = /* glsl */ `
@@ -32,9 +32,9 @@ void main() {
 `;
 
 /**
- * Black with coverage only: as much of it as the ground loses of its light, laid over the encoded ground as one multiplies a
- * shadow in retouching. Encoded like a lit floor, halves would show as quarters, and feet would seem to float. Whatever the
- * framing, it has ended before the edge of the frame.
+ * Black with coverage only: the share of light that the floor loses, multiplied onto the encoded background as in retouching.
+ * Encoded like a lit floor, half a shadow would look like a quarter, and feet would seem to float. In any framing it ends
+ * before the edge of the frame.
  */
 const FRAGMENT = /* glsl */ `
 precision highp float;
@@ -54,7 +54,7 @@ void main() {
 }
 `;
 
-/** What takes a shadow, in the rig's frame, and the share of light each place of it loses: red, 0–1. */
+/** A patch with a shadow, in the rig's frame, and the share of light that it loses at each place: red, 0–1. */
 interface Shaded {
   readonly patch: FloorPatch;
   readonly map: Texture;
@@ -63,11 +63,11 @@ interface Shaded {
 export interface ShadowCatcher {
   readonly mesh: Mesh;
   /**
-   * Lays the catcher on a patch; `null` takes it away. From behind, where a wall would hide the product, it is not seen.
-   * `sinkM`: so far below, that soles never fight with it. `marginPx`: what does not count as frame on each edge.
+   * Places the catcher on a patch; `null` removes it. From behind it is invisible, since a wall would hide the product.
+   * `sinkM`: metres below the patch, so it never flickers with soles. `marginPx`: border that does not count as frame.
    */
   place(shaded: Shaded | null, options?: { readonly sinkM?: number; readonly marginPx?: number }): void;
-  /** Held out, it darkens what lies behind it and covers nothing itself; a layer's. */
+  /** Held out, it only removes the parts behind it, for layers of other parts. */
   holdOut(held: boolean): void;
   /** The picture's size, and the tile of it that is drawn. */
   setSize(widthPx: number, heightPx: number, tile: Tile): void;
@@ -101,7 +101,7 @@ export function createShadowCatcher(): ShadowCatcher {
   mesh.frustumCulled = false;
   mesh.matrixAutoUpdate = false;
   mesh.visible = false;
-  // after everything solid, before everything see-through
+  // after all solid parts, before all transparent ones
   mesh.renderOrder = 0;
   return {
     mesh,

@@ -16,8 +16,7 @@ import {
  *
  * Directions are in the rig's frame: the camera stands at azimuth 0 (+z), azimuth grows towards the camera's right
  * (+x), +y is up. The rig keeps to the camera's azimuth: the product turns, the light does not, so every view is lit
- * alike. Radiance is relative; the grey card fixes the exposure. All of it is neutral (D65), so that no finish
- * takes a tint from the light.
+ * alike. Radiance is relative; the grey card fixes the exposure. All light is neutral (D65), so it tints no finish.
  */
 interface Softbox {
   readonly name: string;
@@ -27,11 +26,11 @@ interface Softbox {
   readonly halfHeightDegrees: number;
   /** Relative radiance in the middle of the box. */
   readonly radiance: number;
-  /** Width of the soft border as a share of the half size, 0–1: a diffuser is never cut like a knife. */
+  /** Width of the soft border as a share of the half size, 0–1: a diffuser has no sharp edge. */
   readonly border: number;
 }
 
-/** Later entries lie in front of earlier ones; a dark entry is a flag that cuts an edge into metal and gloss. */
+/** Later entries are in front of earlier ones. A dark entry is a flag, which gives metal and gloss an edge. */
 export const SOFTBOXES: readonly Softbox[] = [
   box('overhead', 0, 80, 44, 36, 1.35, 0.5),
   box('key', -48, 40, 24, 27, 6.4, 0.4),
@@ -57,7 +56,7 @@ const ROOM_ZENITH = 0.24;
 const FLOOR_NADIR = 0.36;
 const FLOOR_HORIZON = 0.72;
 
-/** What an even floor of the same light on an underside would have: the mean over directions, weighted by cosine. */
+/** Radiance of an even floor with the same effect on an underside: the mean over directions, weighted by cosine. */
 export const FLOOR_RADIANCE = FLOOR_NADIR + (FLOOR_HORIZON - FLOOR_NADIR) / 3;
 
 /** Half width of the blend between floor and room, in sines of elevation: a sweep without a horizon line. */
@@ -82,23 +81,23 @@ export function getRadiance(x: number, y: number, z: number): number {
 }
 
 /**
- * A white screen in front of metals on the sphere and the panel, with the lens in its middle: what faces the viewer mirrors
- * it. Nothing else stands before it: lacquer, whose clearcoat and ground both mirror it, would look like a grey card.
+ * A white screen for metals on the sphere and the panel, with the lens in its middle: surfaces that face the viewer mirror
+ * it. Other finishes have no screen: both clearcoat and base of a lacquer would mirror it and look like a grey card.
  *
- * A metal shows what it mirrors. Without the screen that was a room of a third of the light on a card that faces the camera,
- * and polished metals came out too dark by ΔE00 14 to 27. The screen sends nine tenths of what a white card there does, so that a metal
- * shows its own reflectance in the middle.
+ * A metal shows what it mirrors. Without the screen that was a room with a third of the light of a card that faces the camera,
+ * and polished metals were too dark by ΔE00 14 to 27. The screen has nine tenths of the radiance of a white card there, so a
+ * metal shows its own reflectance in the middle.
  *
- * It reaches so far that a satin metal mirrors little else, and fades slowly, as a sweep does. A round one, which leaves more
- * of the room, shows in polished metal as an eye. Angles are those between which it fades, in degrees from the lens: above
- * and below by elevation, aside by azimuth.
+ * It is so large that a satin metal mirrors little else, and fades slowly. A round screen, which leaves more of the room
+ * visible, looks like an eye in polished metal. It fades between these angles, in degrees from the lens: above and below by
+ * elevation, aside by azimuth.
  */
 const SCREEN = { radiance: 1.24, above: [10, 44], below: [5, 90], aside: [50, 150] } as const;
 
 const toSine = (degrees: number) => Math.sin(MathUtils.degToRad(degrees));
 const toCosine = (degrees: number) => Math.cos(MathUtils.degToRad(degrees));
 
-/** {@link getRadiance} with the screen, which stands round a lens that looks along −z. */
+/** {@link getRadiance} with the screen, around a lens that looks along −z. */
 export function getScreenedRadiance(x: number, y: number, z: number): number {
   const [from, to] = y > 0 ? SCREEN.above : SCREEN.below;
   const upright = 1 - MathUtils.smoothstep(Math.abs(y), toSine(from), toSine(to));

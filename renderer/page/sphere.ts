@@ -14,24 +14,24 @@ import { calibrate } from './grey-card.ts';
 import type { Rig, StudioScene } from './studio-scene.ts';
 import type { SwatchShape } from './swatch-shape.ts';
 
-/** The swatch sphere: 100 mm across, its UVs in metres, so that maps show at the scale of the product. */
+/** The swatch sphere: 100 mm across, with UVs in metres, so maps have the scale of the product. */
 export const SPHERE_RADIUS = 0.05;
 
 /** Share of the frame the sphere fills. */
 const FILL = 0.88;
 
-/** How far from below its middle the shadow reaches, in radii: the frame has no more room beside the sphere. */
+/** Reach of the shadow from the foot of the sphere, in radii: the frame has no more room. */
 const REACH = 1.2;
 
-/** The camera looks down a little, as on the hero view. */
+/** The camera looks down a little, as in the hero view. */
 const ELEVATION_DEGREES = 12;
 
 const RIG: Rig = { light: 'studio', elevationDegrees: ELEVATION_DEGREES };
 const METAL_RIG: Rig = { light: 'screen', elevationDegrees: ELEVATION_DEGREES };
 
 /**
- * Subsamples of a swatch by its size: the shading is smooth by itself, only the outline wants them, and that more the
- * smaller the picture. A 256 px swatch stays within forty milliseconds of two cores without a GPU.
+ * Subsamples of a swatch by its size. The shading is smooth already; only the outline needs them, and more in a small picture.
+ * A 256 px swatch takes at most forty milliseconds on two cores without a GPU.
  */
 function getSphereSubsamples(sizePx: number): number {
   if (sizePx <= 128) return 16;
@@ -67,7 +67,7 @@ export function createSphere(studio: StudioScene): SwatchShape {
   };
 }
 
-/** Points round the rim: at 1024 px the polygon stays within a quarter of a pixel of the circle. */
+/** Points around the rim: at 1024 px the polygon is within a quarter of a pixel of the circle. */
 const SEGMENTS = 96;
 
 /** Rings from the facing point to just behind the rim, closer towards the rim, where the outline is. */
@@ -75,9 +75,9 @@ const RINGS = 14;
 const LAST_RING_DEGREES = 98;
 
 /**
- * The half of the sphere that is seen, its pole at the camera: few triangles, since software GL pays for each in every
- * subsample, and normals that are exact. UVs are laid from the pole outwards, equal in distance: true to scale where
- * one looks, no seam and no pinch in sight. u grows to the right, v downwards, as glTF has it.
+ * The visible half of the sphere, its pole at the camera. It has few triangles, since software GL pays for each in every
+ * subsample, and exact normals. UVs run from the pole outwards, equal in distance: true to scale in the middle, without a
+ * visible seam or pinch. u grows to the right, v downwards, as in glTF.
  */
 function createSphereGeometry(): BufferGeometry {
   const elevation = MathUtils.degToRad(ELEVATION_DEGREES);
@@ -114,7 +114,7 @@ function createSphereGeometry(): BufferGeometry {
 
 /**
  * Share of an even sky's light that a floor loses to a sphere resting on it: (R / d)³, d being the distance to the sphere's
- * centre (the form factor of a sphere), let go towards the edge. Closed, so that a swatch needs no depth maps.
+ * centre (the form factor of a sphere), faded towards the edge. By this formula a swatch needs no depth maps.
  */
 function createContactShadow(half: number): DataTexture {
   const sizePx = 128;

@@ -13,8 +13,8 @@ import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
 import { listTextures } from './studio-shading.ts';
 
 /**
- * A shot refused in the page; `code` is the problem the node side answers with. After `shader-failed`, which is
- * `renderer-failed` there, and `picture-too-many-maps` the page is not used again.
+ * A shot that the page refuses; the Node side answers with the problem `code`. After `shader-failed` (there
+ * `renderer-failed`) and `picture-too-many-maps` the page is not used again.
  */
 export class StudioProblem extends Error {
   override readonly name = 'StudioProblem';
@@ -26,17 +26,17 @@ export class StudioProblem extends Error {
   }
 }
 
-/** Tells whether the GL context has lived all along. */
+/** Checks whether the GL context was lost. */
 interface ContextLossDetector {
   isThere(): boolean;
 }
 
-/** Bytes of the pixel: none of them zero, which is what a lost context answers. */
+/** Bytes of the pixel, none of them zero: a lost context reads as zeros. */
 const COLOUR = [51, 102, 153, 255] as const;
 
 /**
- * Keeps a pixel of known colour on the GL side. A context whose process has died reads as zeros at once, while
- * `isContextLost` and its event follow some hundredths of a second later: a picture read meanwhile would be an empty one.
+ * Keeps a pixel of known colour on the GPU. A context whose process has died reads as zeros at once, but `isContextLost` and
+ * its event follow some hundredths of a second later. A picture read in between would be empty.
  */
 export function createContextLossDetector(renderer: WebGLRenderer): ContextLossDetector {
   const target = new WebGLRenderTarget(1, 1, {
@@ -47,7 +47,7 @@ export function createContextLossDetector(renderer: WebGLRenderer): ContextLossD
   });
   const [colour, alpha] = [renderer.getClearColor(new Color()), renderer.getClearAlpha()];
   renderer.setRenderTarget(target);
-  // sRGB bytes as they are, without conversion
+  // sRGB bytes without conversion
   renderer.setClearColor(new Color().setRGB(...toShares(COLOUR)), 1);
   renderer.clear();
   renderer.setClearColor(colour, alpha);
@@ -65,16 +65,16 @@ function toShares([red, green, blue]: readonly [number, number, number, number])
   return [red / 255, green / 255, blue / 255];
 }
 
-/** Textures the studio itself gives to a material: light, its table, a page of depth maps, the floor's map. */
+/** Textures that the studio adds to a material: light, its table, a page of depth maps, the floor's map. */
 const STUDIO_TEXTURES = 4;
 
-/** Graphics that are there, as far as they are looked at here. */
+/** The parts of the renderer that are needed here. */
 type Graphics = Pick<WebGLRenderer, 'info' | 'properties' | 'capabilities'>;
 
 /**
- * Refuses a picture in which something was not drawn because its program failed: three says so on the console, leaves
- * the part out and goes on. The page is not to be used any more, since a failed program is kept for the next material.
- * @param scene what the picture shows
+ * Refuses a picture without a part whose shader program failed: three reports it on the console, leaves the part out and
+ * continues. The page must not be used again, since three keeps a failed program for the next material.
+ * @param scene content of the picture
  * @throws StudioProblem that names the part
  */
 export function refuseBrokenShaders({ info, properties, capabilities }: Graphics, scene: Object3D): void {
@@ -97,12 +97,12 @@ export function refuseBrokenShaders({ info, properties, capabilities }: Graphics
     : new StudioProblem('shader-failed', STUDIO_PROBLEMS['renderer-failed'].shader(name(part)));
 }
 
-/** Its types leave out what three notes down where something was to be said of a program. */
+/** three's types lack the diagnostics of a program. */
 function isBroken(program: unknown): boolean {
   return (program as { diagnostics?: { readonly runnable: boolean } }).diagnostics?.runnable === false;
 }
 
-/** A part and its material, within a sentence. */
+/** A part and its material, for a sentence. */
 function name(part: Mesh | undefined): string {
   const material = part?.material as Material | undefined;
   const names = [material?.name && `the material “${material.name}”`, part?.name && `on “${part.name}”`];

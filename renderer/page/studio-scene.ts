@@ -15,7 +15,7 @@ import {
 import type { CameraCase, CameraPlace } from '../../server/core/picture/place-camera.ts';
 import { classifyDriver } from '../driver.ts';
 import { type Accumulator, createAccumulator } from './accumulate.ts';
-import { frameView, getOffset, type Size, seeBox } from './camera.ts';
+import { frameView, getOffset, getVisibleBox, type Size } from './camera.ts';
 import { clearBehindGlass } from './change-shaders.ts';
 import { createLayerSums, type LayerSums, type SplitLayer } from './layer-sums.ts';
 import { createProductLight, type ProductLight } from './product-light.ts';
@@ -25,14 +25,14 @@ import { checkShaders, createOcclusionUniforms, prepareMaterial } from './studio
 import { createEncodedTarget, SAMPLES, setToneCurve } from './targets.ts';
 import { type Tile, toScissor, unite } from './tiles.ts';
 
-/** What light a thing stands in, and how high the camera stands, which the grey card faces. */
+/** A light and the height of the camera, which the grey card faces. */
 export interface Rig {
-  /** With the screen, the whole light is raised with the camera, so that the screen stays round the lens. */
+  /** With the screen, the whole light rises with the camera, so the screen stays around the lens. */
   readonly light: 'studio' | 'screen';
   readonly elevationDegrees: number;
 }
 
-/** Products are turned and seen from everywhere in one light: the card is upright, the camera level. */
+/** Products are seen from all directions in one light: the card is upright, the camera level. */
 export const PRODUCT_RIG: Rig = { light: 'studio', elevationDegrees: 0 };
 
 /** Linear radiance by direction. */
@@ -44,49 +44,49 @@ export interface StudioScene {
   readonly accumulator: Accumulator;
   readonly light: ProductLight;
   readonly catcher: ShadowCatcher;
-  /** What stands here turns; light and camera do not. */
+  /** Its content turns; light and camera do not. */
   readonly turntable: Group;
-  /** Makes a material fit for the studio; `open` for things no shadow falls on. */
+  /** Prepares a material for the studio; `open` for objects without shade. */
   prepare(material: Material, open?: boolean): void;
-  /** Size of the picture; `tile` is the piece of it that is drawn, all of it when absent. */
+  /** Size of the picture; `tile` is the drawn piece, by default the whole. */
   setSize(widthPx: number, heightPx: number, tile?: Tile): void;
   frame(framing: CameraCase): CameraPlace;
-  /** Looks at the plane z = 0 square on and without perspective; metres, `left` and `top` are the frame's edges. */
+  /** Looks at the plane z = 0 square on without perspective; metres, `left` and `top` are the frame's edges. */
   frameSquare(frame: { readonly left: number; readonly top: number; readonly side: number }): void;
-  /** Puts these on the turntable, and nothing else. */
+  /** Replaces the content of the turntable. */
   show(things: readonly Object3D[]): void;
-  /** Lights with a rig, at the exposure it was given. */
+  /** Uses a rig at its exposure. */
   useRig(rig: Rig): void;
-  /** Gives the rig in use its exposure. */
+  /** Sets the exposure of the current rig. */
   expose(exposure: number): void;
   /**
-   * Light of radiance 1 from everywhere, no shade and no tone curve in the place of any rig's: for `take-evenly.ts` alone.
-   * Answers whether it was so before.
+   * Replaces the light of any rig by radiance 1 from everywhere, without shade and tone curve: for `takeEvenly` alone.
+   * Returns the earlier setting.
    */
   lightEvenly(even: boolean): boolean;
-  /** The camera as it stands. */
+  /** The current camera. */
   getCamera(): PerspectiveCamera | OrthographicCamera;
-  /** Draws one subsample, or what of it is in a box of the tile, and adds it to the picture. */
+  /** Draws one subsample, or a box of it in pixels of the tile, and adds it to the picture. */
   addSubsample(index: number, box?: Tile): void;
-  /** Takes several layers at once; null where the driver cannot. */
+  /** Takes several layers at once; null when the driver cannot. */
   readonly split: Split | null;
-  /** What of a picture a box of the turntable's may cover, in whole pixels, edges and all. */
-  see(box: Box3, size: Size): Tile;
+  /** The pixels that a box of the turntable may cover, edges included. */
+  getVisibleBox(box: Box3, size: Size): Tile;
   dispose(): void;
 }
 
-/** Layers taken at once, of the size that was set. */
+/** Takes layers at once, in the current size. */
 interface Split {
   begin(layers: readonly SplitLayer[]): void;
-  /** Draws one subsample and adds to each layer what of it is its own. */
+  /** Draws one subsample and adds to each layer its own pixels. */
   addSubsample(index: number): void;
-  /** One layer's box, as `RawLayer` has it. */
+  /** The box of one layer, in the format of `RawLayer`. */
   read(place: number): Uint8Array;
 }
 
 /**
- * `canvas` gives the GL context; stills never touch what it shows.
- * @throws Error where three's shaders are not those that the studio changes
+ * @param canvas gives the GL context; stills never draw on it
+ * @throws Error when three's shaders do not fit the studio's changes
  */
 export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): StudioScene {
   checkShaders();
@@ -103,7 +103,7 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
   const accumulator = createAccumulator(renderer);
   const samples = classifyDriver(getGlName(renderer)) === 'gpu' ? SAMPLES.gpu : SAMPLES.software;
   const encoded = createEncodedTarget(1, 1, samples);
-  // what is seen through glass is drawn with four samples whatever is asked: in software at half the size
+  // three always draws the background of glass with four samples: in software at half the size
   if (samples === SAMPLES.software) renderer.transmissionResolutionScale = 0.5;
   const perspective = new PerspectiveCamera();
   const square = new OrthographicCamera();
@@ -113,7 +113,7 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
   const turntable = new Group();
   const catcher = createShadowCatcher();
   const scene = new Scene();
-  // a second or two each in software: those that are looked at
+  // made on demand: each takes a second or two in software
   const environments = new Map<keyof typeof LIGHTS, Texture>();
   const exposures = new Map<Rig, number>();
   let rig = PRODUCT_RIG;
@@ -125,7 +125,7 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
     const light = even ? 'even' : rig.light;
     if (!environments.has(light)) environments.set(light, createEnvironment(renderer, LIGHTS[light]));
     scene.environment = environments.get(light)!;
-    // three turns the light the other way about
+    // three turns the light in the opposite direction
     scene.environmentRotation.x = light === 'screen' ? -MathUtils.degToRad(rig.elevationDegrees) : 0;
     renderer.toneMappingExposure = exposures.get(rig) ?? 1;
   }
@@ -174,7 +174,7 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
     setSize(widthPx, heightPx, tile = { left: 0, top: 0, widthPx, heightPx }) {
       picture = { widthPx, heightPx };
       encoded.setSize(tile.widthPx, tile.heightPx);
-      // the picture's own projection, moved by whole pixels: edges then fall on the same samples as in one piece
+      // the picture's own projection, moved by whole pixels, so edges fall on the same samples as in one piece
       encoded.viewport.set(-tile.left, tile.top + tile.heightPx - heightPx, widthPx, heightPx);
       accumulator.resize(tile);
       catcher.setSize(widthPx, heightPx, tile);
@@ -184,7 +184,7 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
       return frameView(perspective, framing);
     },
     frameSquare({ left, top, side }) {
-      // the frame is the view; its depth holds the piece
+      // the frame is the view; its depth contains the piece
       Object.assign(square, { left: 0, right: side, top: 0, bottom: -side, near: 0, far: 2 });
       square.position.set(left, top, 1);
       square.updateMatrixWorld(true);
@@ -220,7 +220,7 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
       accumulator.add(encoded.texture, box);
     },
     split: createSplit(),
-    see: (box, size) => seeBox(box, turntable.matrixWorld, camera, size),
+    getVisibleBox: (box, size) => getVisibleBox(box, turntable.matrixWorld, camera, size),
     dispose() {
       sums?.dispose();
       for (const part of [...environments.values(), light, accumulator, encoded, catcher, renderer]) part.dispose();
@@ -228,7 +228,7 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
   };
 }
 
-/** The GL renderer string as the driver tells it. */
+/** The driver's GL renderer string. */
 export function getGlName(renderer: WebGLRenderer): string {
   const gl = renderer.getContext();
   const debug = gl.getExtension('WEBGL_debug_renderer_info');

@@ -15,12 +15,12 @@ import {
 } from 'three';
 import { addGlass, addGlossBand, type Chunks, replaceOnce, turnBrushing } from './change-shaders.ts';
 
-/** Beyond eight the eye sees no gain at the studio's angles, while software GL pays for every tap. */
+/** More than eight give no visible gain at the studio's angles, and software GL pays for every tap. */
 const MAX_ANISOTROPY = 8;
 
 /**
- * Makes a loaded material fit for the studio: its shadows, clean minification, unlit colours left as they are.
- * `uniforms` null: the thing stands in the open.
+ * Prepares a loaded material for the studio: shadows, clean minification, unchanged unlit colours.
+ * @param uniforms null for objects without shade
  */
 export function prepareMaterial(
   material: Material,
@@ -28,7 +28,7 @@ export function prepareMaterial(
   deviceAnisotropy: number,
 ): void {
   if ((material as MeshStandardMaterial).isMeshStandardMaterial) addStudioShading(material, uniforms);
-  // an unlit material states the colour to be seen, not a reflectance
+  // an unlit material states the visible colour, not a reflectance
   if ((material as MeshBasicMaterial).isMeshBasicMaterial) {
     material.toneMapped = false;
     keepDepthOf(material);
@@ -40,7 +40,7 @@ export function prepareMaterial(
     if (texture.anisotropy === anisotropy && (filtered || texture.minFilter === LinearMipmapLinearFilter)) continue;
     texture.anisotropy = anisotropy;
     if (!filtered) {
-      // a file may ask for no mipmaps to save memory in a game; a still would shimmer
+      // files for games may omit mipmaps to save memory, but a still would shimmer
       texture.minFilter = LinearMipmapLinearFilter;
       texture.generateMipmaps = true;
     }
@@ -54,7 +54,7 @@ export function listTextures(material: Material): readonly Texture[] {
   );
 }
 
-/** How a material stops light: `solid`, by the holes of its map, or hardly at all (glass, thin films). */
+/** How a material stops light: fully, except through the holes of its map, or hardly at all (glass, thin films). */
 type Cast = 'solid' | 'holes' | 'none';
 
 export function getCast(material: Material): Cast {
@@ -64,12 +64,12 @@ export function getCast(material: Material): Cast {
   return 'solid';
 }
 
-/** Tiles a page of depth maps holds at most; the loop in the shader is that long. */
+/** Maximum of tiles in a page of depth maps; the loop in the shader has this length. */
 const MAX_TILES = 16;
 
 /**
- * Uniforms all studio materials share by reference: change a value here, and every program sees it.
- * With no tiles and no floor everything is seen as standing in the open.
+ * Uniforms that all studio materials share by reference: a change of a value applies to every program. Without tiles and
+ * floor there is no shade.
  */
 export interface OcclusionUniforms {
   readonly studioTiles: { value: number };
@@ -84,7 +84,7 @@ export interface OcclusionUniforms {
   readonly studioFloor: { value: Vector4 };
   /** Weight of the floor's light, in units of one tile's. */
   readonly studioFloorWeight: { value: number };
-  /** Red: share of light the floor still gets, 1 in the open; with mipmaps. */
+  /** Red: share of light that the floor gets, 1 without shade; with mipmaps. */
   readonly studioFloorMap: { value: Texture | null };
 }
 
@@ -102,9 +102,8 @@ export function createOcclusionUniforms(): OcclusionUniforms {
 }
 
 /**
- * Makes a vertex land at the very same depth whatever program draws it. Compilers may work out the same expression
- * differently in two programs; coplanar parts, of which the later one is seen, would then come through in patches when
- * one of them is held out of a layer.
+ * Makes a vertex have exactly the same depth in every program. Compilers may evaluate the same expression differently in two
+ * programs. Of coplanar parts the later one is visible; they would then show through in patches when a layer holds one out.
  */
 function keepDepth(shader: Pick<WebGLProgramParametersWithUniforms, 'vertexShader'>): void {
   shader.vertexShader = `invariant gl_Position;\n${shader.vertexShader}`;
@@ -149,7 +148,7 @@ vec2 studioSky( vec3 position, vec3 facet, vec3 normal ) {
 }
 `;
 
-/** Share of the ambient light that reaches a point of the product: the sky by depth maps, the floor by its own map. */
+/** Share of the ambient light that reaches a point of the product: from the sky by depth maps, from the floor by its own map. */
 const VISIBILITY = /* glsl */ `
 float studioVisibility( vec3 position, vec3 facet, vec3 normal ) {
   if ( studioTiles == 0 ) return 1.0;
@@ -169,8 +168,8 @@ float studioVisibility( vec3 position, vec3 facet, vec3 normal ) {
 `;
 
 /**
- * In place of three's occlusion map: the smaller of what the model's own map says and what the studio measures,
- * since both describe the same hollows. It enters before the tone curve and knows geometry only, never a finish.
+ * Replaces three's occlusion map by the smaller of the model's own map and the studio's measurement, since both describe the
+ * same hollows. It applies before the tone curve and depends on geometry only, never on a finish.
  */
 const APPLY = /* glsl */ `
 float ambientOcclusion = 1.0;
@@ -211,9 +210,8 @@ export function rewriteShading(fragmentShader: string, isInOpen: boolean, chunks
 }
 
 /**
- * Makes a standard or physical material fit for the studio: it takes shadows, glass stays clear, and brushing
- * lies as the file says. Without uniforms
- * it stands in the open, where the shadows' code is left out of the program. Safe to call twice.
+ * Adds shadows, clear glass and the file's direction of brushing to a standard or physical material. Without uniforms there is
+ * no shade, and the program lacks its code. Safe to call twice.
  */
 export function addStudioShading(material: Material, uniforms: OcclusionUniforms | null): void {
   if (material.userData.studio === uniforms) return;
@@ -228,9 +226,8 @@ export function addStudioShading(material: Material, uniforms: OcclusionUniforms
 }
 
 /**
- * Makes all changes to three's shaders once, so that a change that no longer fits fails: while the page is built, and
- * each time a studio opens.
- * @throws Error that names what does not fit
+ * Tries all changes of three's shaders, when the page is built and each time a studio opens.
+ * @throws Error that names the change that no longer fits
  */
 export function checkShaders(chunks?: Chunks, fragmentShader: string = ShaderLib.physical.fragmentShader): void {
   for (const isInOpen of [true, false]) addGlossBand(rewriteShading(fragmentShader, isInOpen, chunks));

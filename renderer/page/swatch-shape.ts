@@ -2,24 +2,24 @@ import type { Mesh } from 'three';
 
 interface SwatchSetting {
   readonly sizePx: number;
-  /** Width of the piece of a panel. */
+  /** Width of a panel's piece. */
   readonly widthMm: number;
-  /** Even light: nothing throws a shadow. */
+  /** Even light without shadows. */
   readonly flat: boolean;
-  /** What is shown is a metal: it is shot with a white screen to mirror, as is common practice. */
+  /** A metal, which gets a white screen to mirror, as is common practice. */
   readonly metal: boolean;
 }
 
-/** One shape a finish is shown on. */
+/** A shape that shows a finish. */
 export interface SwatchShape {
   readonly mesh: Mesh;
-  /** Whether it stands in the open; else its own folds shade it. */
+  /** Without shade; otherwise its own folds shade it. */
   readonly open: boolean;
-  /** Whether its back is seen. */
+  /** Whether its back is visible. */
   readonly twoSided: boolean;
   getSubsamples(sizePx: number): number;
-  /** Puts the shape, which wears its material, on the stage; afterwards subsamples can be taken. */
+  /** Shows the shape, which has its material, in the scene; then subsamples can be taken. */
   pose(setting: SwatchSetting): void;
-  /** Draws on the picture that was taken. */
+  /** Draws on the finished picture. */
   finish?(rgba: Uint8Array): void;
 }

@@ -23,7 +23,7 @@ import type { StudioScene } from './studio-scene.ts';
 import { keepDepthOf } from './studio-shading.ts';
 import { intersect, listTiles, placeTile, type Tile, unite } from './tiles.ts';
 
-/** A layer as it was taken, of a box of the picture: see `RawLayer`. */
+/** A raw layer of a box of the picture; see `RawLayer`. */
 export interface TakenLayer {
   readonly box: Tile;
   readonly bytes: Uint8Array;
@@ -36,15 +36,15 @@ type LayersOrder = Pick<LayersShot, 'layers' | 'dressing' | 'quality' | 'widthPx
 interface Wanted {
   readonly shows: LayerContent;
   readonly meshes: ReadonlySet<Mesh>;
-  /** What of the picture it may cover. */
+  /** The box of the picture that it may cover. */
   readonly box: Tile;
   readonly bytes: Uint8Array;
 }
 
 /**
- * Takes layers of a product that is set up and wears its dressing. Ground and solid parts come out of one drawing of the
- * product, in which each part marks its pixels and what is blended is held out; layers with blended parts are taken one by
- * one, everything else held out.
+ * Takes layers of a product that is set up with its materials. The shadow and all solid parts come from one drawing, in which
+ * each part marks its pixels and blended parts are held out. Layers with blended parts are taken one by one, with all else
+ * held out.
  */
 export function takeLayers(
   studio: StudioScene,
@@ -55,7 +55,7 @@ export function takeLayers(
   const { widthPx, heightPx, quality } = order;
   const wanted = order.layers.map((shows) => toWanted(studio, product, order, shows));
   const assigned = new Map(product.meshes.map((mesh) => [mesh, mesh.material as Material]));
-  // the tiles of the whole picture: coplanar parts that share no corner come through in other places in others
+  // the same tiles as for the picture: with others, coplanar parts without a common corner show through in other places
   const tiles = listTiles(widthPx, heightPx, order.tilePx);
   const isBlended = (mesh: Mesh) => assigned.get(mesh)!.transparent;
   const plane = ({ widthPx, heightPx }: Tile) => widthPx * heightPx * 4;
@@ -114,7 +114,7 @@ export function takeLayers(
     if (split && solid!.length > 0) takeAtOnce(split, solid!);
     for (const layer of blended!) takeOne(layer);
   } finally {
-    // a program that failed is looked for among what the product wears
+    // the check for failed programs searches the product's materials
     for (const [mesh, material] of assigned) mesh.material = material;
   }
   return wanted.map(({ box, bytes }) => ({ box, bytes }));
@@ -126,19 +126,19 @@ function toWanted(studio: StudioScene, product: Product, order: LayersOrder, sho
   const box =
     shows === 'ground'
       ? { left: 0, top: 0, widthPx, heightPx }
-      : unite([...meshes].map((mesh) => studio.see(getBox(mesh, studio.turntable.matrixWorld), order)));
+      : unite([...meshes].map((mesh) => studio.getVisibleBox(getBox(mesh, studio.turntable.matrixWorld), order)));
   return { shows, meshes, box, bytes: new Uint8Array(box.widthPx * box.heightPx * 8) };
 }
 
-/** A box of the picture in a tile's own pixels. */
+/** The part of a box inside a tile, in the tile's pixels. */
 function cutOut(box: Tile, tile: Tile): Tile {
   const piece = intersect(box, tile);
   return { ...piece, left: piece.left - tile.left, top: piece.top - tile.top };
 }
 
 /**
- * Lets every solid part say by the stencil whose its pixels are; parts of no layer are held out, and so is what is blended,
- * which leaves of the layers behind it what it lets through.
+ * Makes every solid part write the owner of its pixels to the stencil. Parts of no layer are held out, and so are blended
+ * parts, which leave their transparent share of the layers behind them.
  */
 function markPixels(
   assigned: ReadonlyMap<Mesh, Material>,
@@ -154,7 +154,7 @@ function markPixels(
     if (material.transparent) continue;
     marked.push(mesh);
     const owner = place < 0 ? OTHER_OWNER : owners[place]!;
-    // several parts may wear one material
+    // several parts may share one material
     mesh.onBeforeRender = (_renderer, _scene, _camera, _geometry, material) => {
       material.stencilRef = owner;
     };
@@ -180,7 +180,7 @@ function listShown(product: Product, dressing: LayersOrder['dressing'], shows: L
   return new Set(product.meshes.filter((mesh) => !dressed.has(mesh)));
 }
 
-/** Where meshes lie on the turntable, whichever way it is turned. */
+/** Boxes of meshes on the unturned turntable. */
 const boxes = new WeakMap<Mesh, Box3>();
 
 function getBox(mesh: Mesh, turned: Matrix4): Box3 {
@@ -195,23 +195,23 @@ function getBox(mesh: Mesh, turned: Matrix4): Box3 {
   return box;
 }
 
-/** Makes what parts wear while they are held out of a layer. */
+/** Materials for parts that are held out of a layer. */
 interface Holdouts {
-  /** The holdout of a material: covers what it covers, and adds nothing. */
+  /** The holdout of a material: it covers the same pixels and adds nothing. */
   of(material: Material): Material;
-  /** Forgets those that read a product's maps. */
+  /** Disposes those that use a product's maps. */
   drop(): void;
   dispose(): void;
 }
 
 /**
- * Holdouts write coverage alone: what is solid wipes what lies behind it, what is see-through leaves the share of it that
- * it would leave in the picture. Side, passes, alpha test with its map, and writing of depth are those of the material;
- * whether it is see-through too, so that it is drawn at the same point of the order.
+ * Holdouts write coverage alone: a solid one removes what is behind it, a transparent one keeps the share that it would keep
+ * in the picture. Side, passes, alpha test with its map, and depth writing are those of the material; transparency as well,
+ * so it is drawn at the same place in the order.
  */
 export function createHoldouts(): Holdouts {
   const made = new Map<string, Material>();
-  // solid ones read no map and stay: a program lives as long as a material that uses it
+  // solid ones use no map and stay: a program lives as long as a material that uses it
   const plain = new Map<Side, Material>([FrontSide, DoubleSide].map((side) => [side, make({ side } as Material)]));
 
   return {

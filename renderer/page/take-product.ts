@@ -20,7 +20,7 @@ import type { StudioScene } from './studio-scene.ts';
 import { createHoldouts, type TakenLayer, takeLayers } from './take-layers.ts';
 import { listTiles, placeTile } from './tiles.ts';
 
-/** A product shot whose file is to be had under an address. */
+/** A product shot with the URL of its file. */
 export interface ProductOrder extends Omit<ProductShot, 'file'>, Order {}
 
 export interface LayersShotOrder extends Omit<LayersShot, 'file'>, Order {}
@@ -28,13 +28,13 @@ export interface LayersShotOrder extends Omit<LayersShot, 'file'>, Order {}
 interface Order {
   readonly key: string;
   readonly url: string;
-  /** Side of what is drawn at once, px: larger pictures are drawn in tiles. */
+  /** Side of a tile, px. */
   readonly tilePx: number;
 }
 
 type ShotOrder = Omit<LayersShotOrder, 'layers'>;
 
-/** Pixels of a picture that is drawn in one piece whatever its size: half a gigabyte of targets. */
+/** Maximum of pixels drawn without tiles: half a gigabyte of targets. */
 const WHOLE_PIXELS = 4096 * 4096;
 
 interface ProductStudio {
@@ -43,7 +43,7 @@ interface ProductStudio {
   dispose(): void;
 }
 
-/** Takes stills and layers of products; keeps the last file loaded, so that its next dressing costs no loading. */
+/** Takes stills and layers of products. It keeps the last file, so other finishes need no loading. */
 export function createProductStudio(studio: StudioScene, decoders: Decoders): ProductStudio {
   const holdouts = createHoldouts();
   let clearest: { readonly name: string; readonly stand: Stand } | undefined;
@@ -64,7 +64,7 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
     loaded = undefined;
   }
 
-  /** Dresses the product, turns it, frames it and works out light and shadow. */
+  /** Assigns materials, turns and frames the product, and computes light and shadow. */
   async function setUp(order: ShotOrder): Promise<Product> {
     const product = await getProduct(order);
     const close = order.closeOn && listPoints(product, order.closeOn);
@@ -104,14 +104,14 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
 
   async function takeAllLayers(order: LayersShotOrder): Promise<readonly TakenLayer[]> {
     const product = await setUp(order);
-    // what is seen through it would have to be in the same layer
+    // parts visible through it would have to be in the same layer
     if (letsLightThrough(product) && order.layers.some((shows) => shows !== 'ground')) {
       throw new StudioProblem('renderer-failed', STUDIO_PROBLEMS['renderer-failed'].layersOfTransparent);
     }
     return takeLayers(studio, holdouts, product, order);
   }
 
-  /** What light passes through looks as far as its tile goes: it is drawn whole, as far as the driver can. */
+  /** Transmissive parts show only their own tile, so such a picture is drawn whole if the driver can. */
   function getTileSide(product: Product, { widthPx, heightPx, tilePx }: ShotOrder): number {
     if (!letsLightThrough(product)) return tilePx;
     const side = Math.max(widthPx, heightPx);
@@ -135,7 +135,7 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
     try {
       return await work();
     } catch (error) {
-      // a file that made trouble is not kept: the next shot of it starts afresh
+      // after an error the file is loaded again for the next shot
       drop();
       throw error;
     } finally {
@@ -159,7 +159,7 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
 
 type Parts = Exclude<LayerContent, string>;
 
-/** Vertices of some parts as they stand in the scene. */
+/** Vertices of some parts in the scene. */
 function listPoints(product: Product, parts: Parts): Float32Array {
   product.root.removeFromParent();
   product.root.updateMatrixWorld(true);

@@ -12,7 +12,7 @@ import type { StudioScene } from './studio-scene.ts';
 import type { SwatchShape } from './swatch-shape.ts';
 import { createTextureStore } from './texture-store.ts';
 
-/** A swatch shot whose kit is to be had under an address. */
+/** A swatch shot with the URL of its material. */
 export interface SwatchOrder extends Omit<SwatchShot, 'key' | 'kit'> {
   readonly url: string;
 }
@@ -23,7 +23,7 @@ export interface SwatchOrder extends Omit<SwatchShot, 'key' | 'kit'> {
  */
 const KEPT_MATERIALS = 24;
 
-/** Takes swatches. Shapes, targets and programs stay; only the finish comes and goes. */
+/** Takes swatches. It keeps shapes, targets and programs; only the finish changes. */
 export function createSwatchStudio(
   studio: StudioScene,
   decoders: Decoders,
@@ -77,8 +77,8 @@ export function createSwatchStudio(
 }
 
 /**
- * The same finish under even light from everywhere, without shine: what leaves it is its base colour (a white furnace),
- * factor × map, in linear light, encoded without a tone curve. Holes of the map stay holes; glow and clearness do not show.
+ * The same finish under even light from everywhere, without shine: it shows its base colour (a white furnace), factor × map,
+ * in linear light, encoded without a tone curve. Holes of the map stay; emission and transmission do not show.
  */
 function createFlatMaterial(material: Material): MeshBasicMaterial {
   const { color, map, side, alphaTest, transparent, opacity, vertexColors } = material as MeshStandardMaterial;

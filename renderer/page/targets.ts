@@ -28,8 +28,8 @@ export function setToneCurve(renderer: WebGLRenderer): void {
 
 /**
  * Samples of a pixel per subsample. Llvmpipe and SwiftShader shade every sample by itself: four samples cost four times
- * the shading (5.0 s against 1.25 s for a 512 px still of 16 subsamples on two cores), no less than four subsamples,
- * which also jitter the light. So software takes its samples as subsamples alone.
+ * the shading (5.0 s against 1.25 s for a 512 px still of 16 subsamples on two cores), as much as four subsamples, which also
+ * vary the light. So software uses subsamples alone.
  */
 export const SAMPLES = { gpu: 4, software: 0 } as const;
 
@@ -65,7 +65,7 @@ void main() {
 }
 `;
 
-/** A pass over every pixel of a target. The shader writes what it writes: no tone curve, no encoding, no blending. */
+/** A pass over every pixel of a target. It stores the shader's output without tone curve, encoding or blending. */
 export interface FullscreenPass {
   readonly material: RawShaderMaterial;
   readonly uniforms: Record<string, IUniform>;

@@ -4,7 +4,7 @@ import type { StudioScene } from './studio-scene.ts';
 
 /**
  * Takes a shot with the scene, materials and shaders of every picture, but under light of radiance 1 from everywhere and
- * without shade and tone curve: what it shows is reflectance, which tests compare with published figures.
+ * without shade and tone curve. It shows reflectance, which tests compare with published values.
  * @param take draws the shot; its pixels are ignored
  * @returns linear RGB, premultiplied, and coverage as float32 RGBA, rows from the bottom; half floats on the way carry
  *   values up to 1 to 0.0006
@@ -24,8 +24,8 @@ export async function takeEvenly(studio: StudioScene, take: () => Promise<unknow
 const PATCH_PX = 4;
 
 /**
- * Shows linear colours, one by one, through the shader, target, averaging and rounding of every picture at exposure 1.
- * For the test that holds the tone curve to its published values.
+ * Shows linear colours, one by one, through the shader, target, averaging and rounding of every picture at exposure 1. A test
+ * compares the tone curve with its published values.
  */
 export function drawToneChart(
   studio: StudioScene,

@@ -28,7 +28,7 @@ import {
   listSources,
 } from './gltf-document.ts';
 
-/** A texture that is lent, until it is given back. */
+/** A borrowed texture. */
 export interface Loan {
   readonly texture: Texture;
   /** Image it is read from. */
@@ -37,13 +37,13 @@ export interface Loan {
 }
 
 /**
- * Owns the textures of one file. Uses that are alike in all they say share one; it counts who has it, and with the last
- * of them the texture goes, and with its last texture an image.
+ * Owns the textures of one file. Equal uses share a texture. It counts the users, and disposes a texture with its last user,
+ * and an image with its last texture.
  */
 export interface TextureStore {
-  /** Lends what a material's use of a texture comes to; null where it cannot be shown, which is told once. */
+  /** Lends the texture for a use in a material; null if it cannot be shown, which is reported once. */
   lend(use: unknown, colour: boolean): Promise<Loan | null>;
-  /** Bytes that images take, decoded and on the GL side. */
+  /** Bytes of images, decoded and on the GPU. */
   measure(images: ReadonlySet<number>): number;
   /** Textures that could not be shown, each with its reason. */
   readonly faults: ReadonlyMap<number, string>;
@@ -65,13 +65,13 @@ const WRAPPINGS: Readonly<Record<number, Wrapping>> = {
   10497: RepeatWrapping,
 };
 
-/** Sets of UVs that shaders here can read: what lies on another cannot be shown. */
+/** Sets of UVs that the shaders can read; textures on others cannot be shown. */
 const UV_SETS = 4;
 
 interface Picture {
-  /** Never drawn itself: what is drawn are its copies, which share its pixels. */
+  /** Never drawn itself: its copies, which share its pixels, are. */
   readonly base: Promise<Texture>;
-  /** Copies, and those who wait for it. */
+  /** Copies, and callers that wait for it. */
   users: number;
 }
 
@@ -111,7 +111,7 @@ export function createTextureStore(document: GltfDocument, decoder: ImageDecoder
     );
   }
 
-  /** The first image of a texture that can be decoded. It is held. */
+  /** The first image of a texture that can be decoded; counts as used. */
   async function findPicture(texture: Json | undefined): Promise<{ readonly image: number; readonly base: Texture }> {
     let fault: unknown = new FileFault('It names no image.');
     for (const { image, isKtx2 } of listSources(texture ?? {})) {
@@ -187,7 +187,7 @@ export function createTextureStore(document: GltfDocument, decoder: ImageDecoder
   };
 }
 
-/** Where on a part a texture lies: its set of UVs, and `KHR_texture_transform`. */
+/** The placement of a texture: its set of UVs, and `KHR_texture_transform`. */
 interface Lay {
   readonly channel: number;
   readonly offset: readonly number[];
@@ -224,7 +224,7 @@ function makeTexture(
   texture.offset.fromArray(offset);
   texture.repeat.fromArray(scale);
   if (rotation !== null) {
-    // glTF scales before it turns; three turns first, so that its own matrix would be another
+    // glTF scales before it turns; three turns first, so its own matrix would differ
     const [cos, sin] = [Math.cos(rotation), Math.sin(rotation)];
     const [x, y] = scale as [number, number];
     texture.rotation = rotation;
@@ -240,6 +240,6 @@ function measurePicture(texture: Texture): number {
     return (texture as CompressedTexture).mipmaps!.reduce((sum, { data }) => sum + (data?.byteLength ?? 0), 0);
   }
   const { width = 0, height = 0 } = (texture.image ?? {}) as { width?: number; height?: number };
-  // decoded, and on the GL side with its mipmaps
+  // decoded, and on the GPU with its mipmaps
   return width * height * 4 * (1 + 4 / 3);
 }

@@ -1,6 +1,6 @@
 import { Vector4 } from 'three';
 
-/** A piece of a picture that is drawn at once; pixels from the picture's top left corner. */
+/** A piece of a picture that is drawn at once, in pixels from the picture's top left corner. */
 export interface Tile {
   readonly left: number;
   readonly top: number;
@@ -8,7 +8,7 @@ export interface Tile {
   readonly heightPx: number;
 }
 
-/** Cuts a picture into tiles of no more than a side, as alike as whole pixels allow. */
+/** Cuts a picture into tiles of at most `sidePx`, of nearly equal size in whole pixels. */
 export function listTiles(widthPx: number, heightPx: number, sidePx: number): readonly Tile[] {
   const columns = cut(widthPx, sidePx);
   return cut(heightPx, sidePx).flatMap(({ from: top, length }) =>
@@ -24,7 +24,7 @@ function cut(length: number, side: number): { readonly from: number; readonly le
   });
 }
 
-/** Puts a tile's pixels, four bytes each and rows from the top, in their place; `plane` is where the picture begins. */
+/** Copies a tile's pixels, four bytes each and rows from the top, into the picture, which begins at byte `plane`. */
 export function placeTile(picture: Uint8Array, widthPx: number, plane: number, tile: Tile, pixels: Uint8Array): void {
   const row = tile.widthPx * 4;
   for (let y = 0; y < tile.heightPx; y++) {
@@ -33,12 +33,12 @@ export function placeTile(picture: Uint8Array, widthPx: number, plane: number, t
   }
 }
 
-/** A box counted from the top left corner as GL has it, which counts rows from the bottom of what is drawn. */
+/** Converts a box from the top left corner to GL, which counts rows from the bottom of the target. */
 export function toScissor({ left, top, widthPx, heightPx }: Tile, drawnHeightPx: number): Vector4 {
   return new Vector4(left, drawnHeightPx - top - heightPx, widthPx, heightPx);
 }
 
-/** What two boxes share; nothing is 0 × 0. */
+/** The common part of two boxes; 0 × 0 if they do not overlap. */
 export function intersect(one: Tile, other: Tile): Tile {
   const left = Math.max(one.left, other.left);
   const top = Math.max(one.top, other.top);
@@ -47,7 +47,7 @@ export function intersect(one: Tile, other: Tile): Tile {
   return widthPx > 0 && heightPx > 0 ? { left, top, widthPx, heightPx } : { left, top, widthPx: 0, heightPx: 0 };
 }
 
-/** The smallest box that holds all of them. */
+/** The smallest box around all of them. */
 export function unite(boxes: readonly Tile[]): Tile {
   const some = boxes.filter(({ widthPx }) => widthPx > 0);
   if (some.length === 0) return { left: 0, top: 0, widthPx: 0, heightPx: 0 };

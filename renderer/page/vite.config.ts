@@ -1,7 +1,7 @@
 import { fileURLToPath } from 'node:url';
 import { defineConfig, type Plugin, runnerImport } from 'vite';
 
-/** Ends the build where three's shaders are not those that the studio changes. */
+/** Stops the build when three's shaders do not fit the studio's changes. */
 const checkShaders: Plugin = {
   name: 'check-shaders',
   async buildStart() {
@@ -12,8 +12,8 @@ const checkShaders: Plugin = {
 };
 
 /**
- * The studio page, for the browser that takes pictures. Names are stable: it is served to that browser alone.
- * three's Draco and Basis decoders are emitted beside it, since its loaders name them by `import.meta.url`.
+ * The studio page, for the browser that takes pictures. File names are stable, since only that browser loads it. The build
+ * emits three's Draco and Basis decoders beside it, since its loaders find them by `import.meta.url`.
  */
 export default defineConfig({
   root: fileURLToPath(new URL('.', import.meta.url)),
@@ -28,7 +28,7 @@ export default defineConfig({
     modulePreload: false,
     chunkSizeWarningLimit: 2000,
     rollupOptions: {
-      // the check of shaders takes a second, which is no news
+      // the check of shaders takes a second; do not report it
       checks: { bundlerTimings: false },
       output: {
         entryFileNames: '[name].js',

@@ -105,7 +105,7 @@ const FINIAL: readonly Corner[] = [
 
 const SHADE: PleatedShadeShape = { lowerRadiusMm: 138, upperRadiusMm: 94, fromMm: 232, toMm: 446, pleats: 84 };
 
-/** The table lamp, 460 mm high; +Z front, the cord leaves at the back and lies on the table. */
+/** The table lamp, 460 mm high; +Z front, the cord leaves at the back and rests on the table. */
 export async function makeLamp(): Promise<Uint8Array> {
   const plinth = roundProfile(PLINTH);
   const body = roundProfile(BODY);
@@ -197,7 +197,7 @@ function makeFitter(shade: PleatedShadeShape): Mesh[] {
   ];
 }
 
-/** Parts that share the stem's material but stand free: their `uv1` is put where the strip is open. */
+/** Free-standing parts with the stem's material: their `uv1` is on an unshaded place of the strip. */
 function open(mesh: Mesh): Mesh {
   return onStrip(mesh, 0, 1, OPEN_AT);
 }

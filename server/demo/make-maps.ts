@@ -12,7 +12,7 @@ import {
 } from './textures/surfaces.ts';
 import { makePile, setRows, throwRings, weave } from './textures/textiles.ts';
 
-/** Edge of most maps. Twice as much would show nothing more at the pictures' largest size, and cost four times. */
+/** Side of most maps. Twice as much would cost four times, and show no more at the largest size of picture. */
 const SIZE = 512;
 
 interface MapFile {

@@ -10,7 +10,7 @@ import { type PartMaps, writeModel } from './write-model.ts';
 const PIPING_TURN = 0.75;
 /** Length of one repeat along the piping: three stitches. */
 const PIPING_REPEAT_M = 0.0225;
-/** The piping's frame starts on top and turns outwards: its seam lies at three quarters, towards the seat's middle. */
+/** The piping's frame starts on top and turns outwards: its seam is at three quarters, towards the seat's middle. */
 const SEAM_AT = 0.75;
 
 const CUSHION = {
@@ -21,10 +21,10 @@ const CUSHION = {
   crownMm: 450,
   tuftMm: 12,
 } as const;
-/** The piping stands a little proud of the seams it covers. mm */
+/** The piping is a little larger than the seams it covers. mm */
 const PIPING = { radiusMm: 3.5, ringMm: 177.6 } as const;
 
-/** The turned wooden ring under the cushion that takes the legs. mm */
+/** The turned wooden ring under the cushion that holds the legs. mm */
 const APRON: readonly Corner[] = [
   [0, 336],
   [140, 336, 2],
@@ -142,8 +142,8 @@ function makeTrim(heightAt: (radiusM: number) => number): Mesh {
       around: 14,
       closed: true,
       uv1: (turn, length) => [
-        // A whole number of repeats along it, so that the ring closes on its own map.
-        // The frame starts at the top; the seam lies inside, and the map has it at both its ends.
+        // a whole number of repeats along it, so the map has no joint
+        // the frame starts at the top; the seam is inside, at both ends of the map
         PIPING_TURN * turn,
         (-length / (2 * Math.PI * (PIPING.ringMm / 1000))) * Math.round(STITCHES / 3),
       ],
@@ -166,10 +166,10 @@ function makeTrim(heightAt: (radiusM: number) => number): Mesh {
   ]);
 }
 
-/** Where on its turn the piping faces outwards, away from both seams. */
+/** The place on its turn where the piping faces outwards, away from both seams. */
 const OPEN_TURN = PIPING_TURN * 0.25;
 
-/** The button lies on a smooth, open place of the piping's map: the side away from the seam. */
+/** The button uses a smooth, unshaded place of the piping's map: the side away from the seam. */
 function onMap(mesh: Mesh): Mesh {
   return { ...mesh, uv1: mesh.uv1.map((_, i) => (i % 2 === 0 ? OPEN_TURN : 0)) };
 }
@@ -223,7 +223,7 @@ function makeGlides(): Mesh[] {
   });
 }
 
-/** A leg as it stands under the seat, seen in the half-plane of radius and height: its outer flank. */
+/** The outer flank of a leg under the seat, in the half-plane of radius and height. */
 function legAxisProfile(leg: readonly ProfilePoint[]): ProfilePoint[] {
   const length = leg[leg.length - 1]!.y;
   return leg.map((point) => ({

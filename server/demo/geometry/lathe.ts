@@ -9,7 +9,7 @@ interface LatheOptions {
    * with a slant that grows towards the seam at the back; best for long tapers such as legs. Between: some of each.
    */
   readonly unroll?: number;
-  /** `false` unrolls level stretches like walls, so that a bellied form stays in one piece. */
+  /** `false` unrolls level stretches like walls, so a bellied form stays in one piece. */
   readonly lids?: boolean;
   /** On walls V, the grain, runs along the profile, or around the axis as in a bent or built-up ring. */
   readonly grain?: 'along' | 'around';
@@ -48,7 +48,7 @@ function turnChart(chart: readonly ProfilePoint[], lid: boolean, total: number, 
   chart.forEach((point, j) => {
     for (let i = 0; i <= around; i++) {
       const angle = (i / around) * 2 * Math.PI;
-      // Both ends of a ring are the same point to the last bit, so that the seam cannot open.
+      // both ends of a ring are the same point to the last bit, so the seam cannot open
       const sin = i === around ? 0 : -Math.sin(angle);
       const cos = i === around ? -1 : -Math.cos(angle);
       const at = j * (around + 1) + i;
@@ -121,8 +121,8 @@ const SMALL_MM = 2.2;
 
 /**
  * Rounds a polyline of corners into a smooth profile. It runs from the lower end outwards and up, so that its
- * outward side is on the right. Corners without a rounding share the mean normal of their neighbours, which is
- * what a curve given by many points needs.
+ * outward side is on the right. Corners without a rounding have the mean normal of their neighbours, as a curve
+ * of many points needs.
  */
 export function roundProfile(corners: readonly Corner[]): ProfilePoint[] {
   const points: { r: number; y: number; nr: number; ny: number }[] = [];
@@ -169,7 +169,7 @@ export function roundProfile(corners: readonly Corner[]): ProfilePoint[] {
   });
 }
 
-/** A smooth curve (Catmull-Rom) through a few corners, as many more; for legs, bulbs and bellies. */
+/** Adds corners on a smooth curve (Catmull-Rom) through a few; for legs, bulbs and bellies. */
 export function curveCorners(corners: readonly Corner[], segments: number): Corner[] {
   const curve: Corner[] = [];
   const at = (i: number): Corner => corners[Math.max(0, Math.min(corners.length - 1, i))]!;

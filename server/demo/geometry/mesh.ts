@@ -40,7 +40,7 @@ export function mergeMeshes(meshes: readonly Mesh[]): Mesh {
   };
 }
 
-/** Where a part is put: its local axes as unit vectors (a rotation, no mirroring), then its origin. */
+/** The placement of a part: its local axes as unit vectors (a rotation, no mirroring), then its origin. */
 export interface Placement {
   readonly x: Vector;
   readonly y: Vector;

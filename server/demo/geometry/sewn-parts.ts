@@ -69,7 +69,7 @@ export function makeCushion(shape: CushionShape): Cushion {
     const slack = -0.7 * (1 + Math.sin(3 * angle + 1.1)) * (r / seamRadiusMm) ** 2 * (1 - (r / seamRadiusMm) ** 6);
     return topMm(r) + 5 * near * valley + slack;
   };
-  /** Cloth draws in where it is sewn: irregular puckers, gone a finger's width from the seam. */
+  /** Sewn cloth puckers: irregular folds that end a finger's width from the seam. */
   const pucker = (i: number, fromSeamMm: number): number => {
     const angle = (i / AROUND) * 2 * Math.PI;
     const wave =
@@ -117,7 +117,7 @@ export interface PleatedShadeShape {
 
 /** Height and half thickness of the bias binding that holds the pleats at each rim. */
 const BINDING_MM = { height: 9, half: 2.9 };
-/** Cloth taken up by the folds at the lower rim: 1.3 lengths of cloth for one length of rim. */
+/** Fullness of the folds at the lower rim: 1.3 lengths of cloth for one length of rim. */
 const FULLNESS = 1.3;
 const QUADS_PER_PLEAT = 12;
 const ROWS = 18;

@@ -95,7 +95,7 @@ interface StitchRow {
   /** Thread in metres: its radius, and the share of the pitch that shows. */
   readonly threadM: number;
   readonly share: number;
-  /** Where on the material's own maps a thread lies: `t` runs round it. */
+  /** The place of a thread on the material's own maps: `turn` runs around it. */
   readonly uv1: (turn: number, lengthM: number) => readonly [number, number];
 }
 

@@ -29,7 +29,7 @@ export function makeTurnedOcclusion(solids: readonly Outline[]): (points: readon
   };
   return (points) => {
     const open = Float32Array.from(points, (point) => openness(point, blocked));
-    // The grid's steps would show as fine rings on a smooth wall; five rows of running mean take them out.
+    // The grid's steps would show as fine rings on a smooth wall; a running mean over five rows removes them.
     return open.map((_, i) => {
       let sum = 0;
       for (let k = -2; k <= 2; k++) sum += open[Math.max(0, Math.min(open.length - 1, i + k))]!;

@@ -27,7 +27,7 @@ export function makeField(width: number, height: number, at: (x: number, y: numb
 
 /**
  * Noise with mean 0 and standard deviation 1, soft over about `radiusX` × `radiusY` pixels: white noise, blurred
- * round the edges. Far quicker than gradient noise, and anisotropic for nothing.
+ * across the edges. Much faster than gradient noise, and can be anisotropic at no cost.
  */
 export function makeNoise(width: number, height: number, seed: number, radiusX: number, radiusY = radiusX): Field {
   const random = makeRandom(seed);
@@ -109,7 +109,7 @@ export function smoothstep(from: number, to: number, x: number): number {
   return t * t * (3 - 2 * t);
 }
 
-/** Fixed, so that the bytes depend on the pixels alone. Level 6: level 9 took three times as long for 3 % less. */
+/** Fixed, so the bytes depend on the pixels alone. Level 6: level 9 took three times as long for 3 % less. */
 const PNG = { compressionLevel: 6, adaptiveFiltering: true, palette: false } as const;
 
 /** sRGB code of a linear value (IEC 61966-2-1), tabulated at 12 bits: finer than any step of the 8-bit codes. */

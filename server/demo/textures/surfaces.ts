@@ -18,7 +18,7 @@ export function makeHide(size: number, tileMm: number, seed: number): { relief: 
   return { relief, tone };
 }
 
-/** Terrazzo: chips of several greys, sunk in a light ground and polished level. Tone, linear. */
+/** Terrazzo: chips of several greys in a light base, polished level. Tone, linear. */
 export function makeTerrazzo(size: number, seed: number): Field {
   const random = makeRandom(seed);
   const layers = [9, 17, 31].map((cells, k) => ({
@@ -42,7 +42,7 @@ export function makeTerrazzo(size: number, seed: number): Field {
   });
 }
 
-/** Hand-made paper: clouded pulp and long fibres lying every way. Relief in mm and tone. */
+/** Hand-made paper: clouded pulp and long fibres in all directions. Relief in mm and tone. */
 export function makePaper(size: number, tileMm: number, seed: number): { relief: Field; tone: Field } {
   const random = makeRandom(seed);
   const fibres = new Float32Array(size * size);
