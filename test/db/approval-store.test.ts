@@ -43,8 +43,8 @@ const product = (code: string): Product => ({
   budget: 'web-catalogue',
 });
 
-describe('decisions end with what they are on', () => {
-  it('a finish: another under its code has none, and others keep theirs', async () => {
+describe('approvals end with their subject', () => {
+  it('a finish: another with its code has none, and other finishes keep theirs', async () => {
     for (const code of ['OAK', 'OAK-2']) {
       await stores.putFinish(makeFinish(code), SAVED);
       await approve({ finish: code });
@@ -57,7 +57,7 @@ describe('decisions end with what they are on', () => {
     expect(await count({ product: 'OAK', variant: 'V' })).toBe(1);
   });
 
-  it('a product: those on its variants, and none of a product whose code begins alike', async () => {
+  it('a product: those of its variants, but none of a product with a similar code', async () => {
     const codes = ['GO', 'GO-1', 'GO_', 'GO0', 'G'];
     for (const code of codes) {
       await stores.addProduct(product(code));
@@ -75,7 +75,7 @@ describe('decisions end with what they are on', () => {
   });
 });
 
-it('jobs of a deleted product can be had by their address, and are none of its successor', async () => {
+it('jobs of a deleted product keep their URL, and do not belong to its successor', async () => {
   const jobs = createJobStore(db);
   await stores.addProduct(product('GO'));
   const job = { kind: 'pictures', state: 'queued', done: 0, total: 1, failed: 0, failures: [] } as const;
@@ -97,7 +97,7 @@ it('jobs of a deleted product can be had by their address, and are none of its s
   ]);
 });
 
-it('what products and finishes left behind before is cleared when the file is brought up to date', async () => {
+it('the migration clears what deleted products and finishes left behind', async () => {
   const sqlite = new Database(':memory:');
   for (const script of [initial, preparation, rules, approvals, history, pictureSets]) sqlite.exec(script);
   sqlite.pragma('user_version = 6');

@@ -37,7 +37,7 @@ it('a stream over the limit, or one that breaks off, leaves nothing behind', asy
   expect(left()).toEqual([]);
 });
 
-it('a second process leaves the first one’s work alone; what a dead one left is swept away', async () => {
+it('a second process leaves the files of the first; files of a dead one are deleted', async () => {
   const first = createFiles(folder);
   const working = await first.newTemporary();
   writeFileSync(working, 'under way');

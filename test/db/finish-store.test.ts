@@ -17,7 +17,7 @@ afterEach(() => db.destroy());
 const isNew = () => null;
 const list = async () => (await stores.listFinishes()).map(({ finish, revision }) => `${finish} ${revision}`);
 
-it('puts many in their order, more than one statement holds, and the event loop turns in between', async () => {
+it('writes many in their order, in several statements, with turns of the event loop in between', async () => {
   const all = Array.from({ length: 1100 }, (_, i) => makeFinish(`F-${i}`));
   let turns = 0;
   const count = () => {
@@ -32,7 +32,7 @@ it('puts many in their order, more than one statement holds, and the event loop 
   expect(turns).toBeGreaterThanOrEqual(4);
 });
 
-it('counts revisions as putting them singly does: same again, changed, in another case, deleted before', async () => {
+it('counts revisions as for single finishes: unchanged, changed, in another case, deleted before', async () => {
   await stores.putFinish(makeFinish('Same'), SAVED);
   await stores.putFinish(makeFinish('Changed'), SAVED);
   await stores.putFinish(makeFinish('Gone'), SAVED);
@@ -49,7 +49,7 @@ it('counts revisions as putting them singly does: same again, changed, in anothe
   expect(await list()).toEqual(['Same 1', 'Changed 2', 'Gone 2', 'New 1']);
 });
 
-it('puts none when one stands otherwise than it was known: changed, added or deleted meanwhile', async () => {
+it('writes none when one differs from the known revision: changed, added or deleted in the meantime', async () => {
   await stores.putFinish(makeFinish('A'), SAVED);
   const batch = [makeFinish('X'), makeFinish('A', { name: 'Other' })];
   const knownAs = (a: number | null, x: number | null) => (code: string) => (code === 'A' ? a : x);

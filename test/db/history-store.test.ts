@@ -25,7 +25,7 @@ const tell = async (code: string) =>
       : `${entry.what} ${entry.revision}`,
   );
 
-it('takes down each revision whole, with who and when, and nothing where nothing changed', async () => {
+it('records each whole revision, with person and time, and none without a change', async () => {
   await stores.putFinish(makeFinish('A'), { ...SAVED, note: 'first' });
   const { finish, colour, ...rest } = makeFinish('A');
   // the same in another order is the same
@@ -53,7 +53,7 @@ it('takes down each revision whole, with who and when, and nothing where nothing
   expect(await stores.getFinishHistory('other')).toEqual([]);
 });
 
-it('outlives the finish: numbers go on under the same code, with the deletion between', async () => {
+it('outlives the finish: numbers continue under the same code, with the deletion between', async () => {
   await stores.putFinish(makeFinish('A'), SAVED);
   await stores.deleteFinish('A', STAMP);
   await stores.putFinish(makeFinish('A', { name: 'Other' }), SAVED);
@@ -76,7 +76,7 @@ it('a changed article is a revision of its own and of each of its finishes', asy
   ]);
 });
 
-it('what was stored before there were histories is the first revision known', async () => {
+it('definitions from before the history are the first known revision', async () => {
   const sqlite = new Database(':memory:');
   for (const script of [initial, preparation, rules, approvals]) sqlite.exec(script);
   sqlite.pragma('user_version = 4');

@@ -21,13 +21,13 @@ const encoding = {
   outside: 0.25,
 } as const;
 
-it('keeps how an image states its colours', async () => {
+it('stores how an image states its colours', async () => {
   await stores.addFile({ ...image, encoding });
   expect(await stores.getFile(sha256)).toEqual({ ...image, encoding });
   expect(await stores.getFile('c'.repeat(64))).toBeNull();
 });
 
-it('fills in what was not known of an image, and changes nothing that was', async () => {
+it('adds what was not known of an image, and changes nothing else', async () => {
   await stores.addFile(image);
   expect(await stores.getFile(sha256)).toEqual(image);
   await stores.addFile({ ...image, bytes: 10, encoding });
@@ -37,7 +37,7 @@ it('fills in what was not known of an image, and changes nothing that was', asyn
   expect(await stores.getFile(sha256)).toEqual({ ...image, encoding });
 });
 
-it('leaves it open for images that were stored before', async () => {
+it('leaves it empty for images that were stored before', async () => {
   const older = new Database(':memory:');
   await migrate(older);
   older.exec('ALTER TABLE images DROP COLUMN encoding');

@@ -99,7 +99,7 @@ it('a discontinued finish and the schedules without it are stored together', asy
   expect((await stores.findUses('OAK')).schedules).toEqual([]);
 });
 
-it('one schedule that was changed meanwhile leaves everything as it was', async () => {
+it('if one schedule changed in the meantime, everything stays the same', async () => {
   await stores.putLine(LINE, null);
   const tags = [await addProduct('P'), await addProduct('Q')];
   await stores.putSchedule('Q', { ...SCHEDULE, default: 'B' }, null);

@@ -5,7 +5,7 @@ import { Database, migrate, openDatabase } from '../../db/open-database.ts';
 import { measureMap } from '../../server/images/measure-map.ts';
 import { writePng } from '../support/write-png.ts';
 
-it('keeps what was measured of a map, and that one cannot be', async () => {
+it('stores the measurements of a map, and that a map cannot be measured', async () => {
   const db = await openDatabase(':memory:');
   const stores = createStores(db);
   const [known, unmeasurable] = ['a'.repeat(64), 'b'.repeat(64)];
@@ -18,7 +18,7 @@ it('keeps what was measured of a map, and that one cannot be', async () => {
   await db.destroy();
 });
 
-it('white finishes with a colour map have their colour from it from then on, in all their revisions', async () => {
+it('white finishes with a colour map take their colour from it after the migration, in all their revisions', async () => {
   const sqlite = new Database(':memory:');
   for (const script of [initial, preparation, rules, approvals, history, pictureSets]) sqlite.exec(script);
   sqlite.pragma('user_version = 6');

@@ -49,7 +49,7 @@ const use = (materials: readonly string[], ifCurrent?: number | null) => ({
 });
 
 describe('revisions of a model', () => {
-  it('are current one at a time; one that waits changes nothing', async () => {
+  it('are current one at a time; a waiting one changes nothing', async () => {
     await stores.addModel('S1', makeNew(['Seat']), use(['Seat'], null));
     const waiting = await stores.addModel('S1', makeNew(['Legs']), null);
     expect((await stores.getModel('S1'))?.revision).toBe(1);
@@ -66,7 +66,7 @@ describe('revisions of a model', () => {
     ]);
   });
 
-  it('are refused when another became current meanwhile, and nothing is stored of them', async () => {
+  it('are refused, and not stored, when another became current in the meantime', async () => {
     await stores.addModel('S1', makeNew(['Seat']), use(['Seat'], null));
     await expect(stores.addModel('S1', makeNew(['Legs']), use(['Legs'], null))).rejects.toMatchObject({
       code: 'stale-model',
@@ -75,7 +75,7 @@ describe('revisions of a model', () => {
     await expect(stores.useRevision('S1', 7, use([], 1))).rejects.toMatchObject({ code: 'unknown-revision' });
   });
 
-  it('take the preparation along', async () => {
+  it('store the preparation as well', async () => {
     await stores.putPreparation('S1', [{ repair: 'fix-scene' }]);
     await stores.addModel('S1', makeNew(['Seat']), { ...use(['Seat']), preparation: [{ repair: 'strip-unused' }] });
     expect(await stores.getPreparation('S1')).toEqual([{ repair: 'strip-unused' }]);
@@ -84,7 +84,7 @@ describe('revisions of a model', () => {
 });
 
 describe('budgets of the studio', () => {
-  it('are put, listed and taken back', async () => {
+  it('are stored, listed and deleted', async () => {
     const own = { ...BUDGETS[0]!, name: 'kiosk', label: 'Kiosk' };
     expect(await stores.putBudget(own)).toBe(true);
     expect(await stores.putBudget({ ...own, texturePx: 4096 })).toBe(false);

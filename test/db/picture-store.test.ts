@@ -25,7 +25,7 @@ it('stays under its limit when many pictures arrive at once, again and again', a
   }
 });
 
-it('gives up what was used longest ago first, and counts a picture that is written again once', async () => {
+it('evicts the least recently used first, and counts a rewritten picture once', async () => {
   const store = createPictureStore(await openDatabase(':memory:'), folder, 100_000, 0);
   for (let i = 0; i < 9; i++) {
     await store.put(`key-${i}`, new Uint8Array(10_000), 'image/png');
@@ -39,13 +39,13 @@ it('gives up what was used longest ago first, and counts a picture that is writt
   expect(await store.get('key-1')).toBeNull();
 });
 
-it('sweeps away what a crash left half written', async () => {
+it('deletes files that a crash left half written', async () => {
   writeFileSync(join(folder, 'abc.1234.part'), 'half');
   createPictureStore(await openDatabase(':memory:'), folder, 100_000);
   expect(readdirSync(folder)).toEqual([]);
 });
 
-it('says what it holds of many keys without reading any, and without counting it as a use', async () => {
+it('lists which of many keys it has without reading them, and without counting it as a use', async () => {
   const store = createPictureStore(await openDatabase(':memory:'), folder, 100_000);
   const keys = Array.from({ length: 1200 }, (_, i) => `key-${i}`);
   for (const key of ['key-3', 'key-1100']) await store.put(key, new TextEncoder().encode(key), 'image/png');

@@ -16,7 +16,7 @@ afterEach(() => db.destroy());
 const make = (code: string, name = code) =>
   readPictureSet(code, { name, sizes: [512], format: 'webp', views: ['slot:seat'] });
 
-it('keeps sets as they are, by code, whatever its case', async () => {
+it('stores sets unchanged, by code in any case', async () => {
   expect(await stores.listPictureSets()).toEqual([]);
   expect(await stores.putPictureSet(make('Press'))).toBe(true);
   expect(await stores.putPictureSet(make('fair'))).toBe(true);
@@ -24,7 +24,7 @@ it('keeps sets as they are, by code, whatever its case', async () => {
   expect(await stores.listPictureSets()).toEqual([make('fair'), make('PRESS', 'For the press')]);
 });
 
-it('deletes what is stored, and says whether anything was', async () => {
+it('deletes a stored set, and reports whether there was one', async () => {
   for (const set of READY_SETS) await stores.putPictureSet(set);
   expect(await stores.deletePictureSet('SHOP')).toBe(true);
   expect(await stores.deletePictureSet('shop')).toBe(false);

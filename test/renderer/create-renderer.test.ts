@@ -72,7 +72,7 @@ describe('the renderer', () => {
     expect(pids.length).toBeGreaterThanOrEqual(2);
   });
 
-  it('takes a shot once more when the browser dies under it', { timeout: 120_000 }, async () => {
+  it('takes a shot once more when the browser crashes', { timeout: 120_000 }, async () => {
     const expected = await renderer.takeProduct(shot({ quality: 'still', widthPx: 256, heightPx: 256 }));
     const browsers = pids.length;
     const retaken = renderer.takeProduct(
@@ -83,12 +83,12 @@ describe('the renderer', () => {
     expect(pids.length).toBe(browsers + 1);
   });
 
-  it('refuses a model without triangles, and lives on', { timeout: 60_000 }, async () => {
+  it('refuses a model without triangles, and continues', { timeout: 60_000 }, async () => {
     await expect(renderer.takeProduct(shot({ file: empty }))).rejects.toMatchObject({ code: 'picture-nothing-to-see' });
     expect((await renderer.takeProduct(shot())).rgba).toHaveLength(64 * 64 * 4);
   });
 
-  it('says so when a texture cannot be decoded, and lives on', { timeout: 60_000 }, async () => {
+  it('reports a texture that cannot be decoded, and continues', { timeout: 60_000 }, async () => {
     const broken = { key: 'broken', kit: await makeBrokenKit(), sizePx: 64, ground: 'white' } as const;
     await expect(renderer.takeSphere(broken)).rejects.toMatchObject({
       code: 'picture-map-unreadable',
@@ -98,12 +98,12 @@ describe('the renderer', () => {
     expect((await renderer.takeSphere(sphere)).rgba).toHaveLength(64 * 64 * 4);
   });
 
-  it('says so when a model cannot be read at all', { timeout: 60_000 }, async () => {
+  it('reports a model that cannot be read at all', { timeout: 60_000 }, async () => {
     const rubbish = models.write('rubbish', new Uint8Array([1, 2, 3]));
     await expect(renderer.takeProduct(shot({ file: rubbish }))).rejects.toMatchObject({ code: 'renderer-failed' });
   });
 
-  it('dresses the primitives that are named, and undresses them again', { timeout: 60_000 }, async () => {
+  it('assigns materials to the named primitives, and removes them again', { timeout: 60_000 }, async () => {
     const plain = await renderer.takeProduct(shot());
     const dressed = await renderer.takeProduct(shot({ dressing: [{ mesh: 1, primitive: 0, material: 1 }] }));
     expect(dressed.rgba).not.toEqual(plain.rgba);
@@ -127,7 +127,7 @@ describe('the renderer', () => {
     },
   );
 
-  it('loads its page anew after so many shots, which nobody who waits is told of', { timeout: 120_000 }, async () => {
+  it('reloads its page after a number of shots, unnoticed by callers', { timeout: 120_000 }, async () => {
     const seen: number[] = [];
     const brief = createRenderer({
       browserPath: findBrowser(),
@@ -156,7 +156,7 @@ describe('the renderer', () => {
     await patient.close();
   });
 
-  it('gives a shot up when the browser hangs twice, and leaves nothing behind', { timeout: 60_000 }, async () => {
+  it('refuses a shot when the browser hangs twice, and leaves no process behind', { timeout: 60_000 }, async () => {
     const seen: number[] = [];
     const hasty = openHasty(500, (pid) => {
       seen.push(pid);
@@ -194,7 +194,7 @@ describe('the renderer', () => {
     await patient.close();
   });
 
-  it('abandons the shot under way when it is closed, and starts no other browser', { timeout: 60_000 }, async () => {
+  it('stops the current shot when it is closed, and starts no other browser', { timeout: 60_000 }, async () => {
     let opened = 0;
     const brief = createRenderer({
       browserPath: findBrowser(),
@@ -213,7 +213,7 @@ describe('the renderer', () => {
     expect(opened).toBe(1);
   });
 
-  it('says which browser could not be started', async () => {
+  it('names the browser that could not be started', async () => {
     const lost = createRenderer({ browserPath: '/nowhere/chromium', studioFolder: studio.folder });
     await expect(lost.getFacts()).rejects.toMatchObject({ code: 'renderer-failed' });
     await lost.close();

@@ -16,13 +16,13 @@ describe('the deadline', () => {
     expect(getSheetTimeoutMs(400, 60_000)).toBe(160_000);
   });
 
-  it('says so when it is over, and hands on what comes before', async () => {
+  it('reports when it has passed, and passes on earlier results', async () => {
     await expect(withDeadline(new Promise(() => undefined), 1)).rejects.toBeInstanceOf(Overdue);
     expect(await withDeadline(Promise.resolve(7), 60_000)).toBe(7);
     await expect(withDeadline(Promise.reject(new Error('broken')), 60_000)).rejects.toThrow('broken');
   });
 
-  it('leaves no failure unheard that comes after it', async () => {
+  it('handles a failure that comes after it', async () => {
     let fail = (_: Error) => {};
     const late = new Promise<never>((_, reject) => {
       fail = reject;

@@ -30,7 +30,7 @@ describe('encoding', () => {
     for (let at = 3; at < wedge.rgba.length; at += 4) expect(decoded[at]).toBe(wedge.rgba[at]);
   });
 
-  it('stands on white in JPEG, with colour in every pixel', async () => {
+  it('has a white background in JPEG, with colour in every pixel', async () => {
     const clear = { widthPx: 16, heightPx: 16, rgba: new Uint8Array(16 * 16 * 4) };
     const bytes = await encodePicture(clear, 'jpg');
     expect([...(await decode(bytes)).subarray(0, 3)]).toEqual([255, 255, 255]);
@@ -62,7 +62,7 @@ function makePicture(alpha: boolean) {
 }
 
 describe.each<SetFormat>(['png', 'webp', 'jpg', 'tiff'])('%s', (format) => {
-  it('carries the profile, the resolution and the packet, and is the same twice', async () => {
+  it('has the profile, the resolution and the packet, and the same bytes each time', async () => {
     const xmp =
       '<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"></rdf:RDF></x:xmpmeta>';
     const options = { format, ppi: 300, xmp };
@@ -78,7 +78,7 @@ describe.each<SetFormat>(['png', 'webp', 'jpg', 'tiff'])('%s', (format) => {
     expect(Buffer.from(bytes).equals(Buffer.from(await encodeFile(makePicture(true), options)))).toBe(true);
   });
 
-  it('keeps alpha where the format has it, and has none where nothing is see-through', async () => {
+  it('keeps alpha if the format has it, and has none if no pixel is transparent', async () => {
     const seen = await sharp(await encodeFile(makePicture(true), { format })).metadata();
     expect(seen.hasAlpha).toBe(format !== 'jpg');
     expect((await sharp(await encodeFile(makePicture(false), { format })).metadata()).hasAlpha).toBe(false);
@@ -92,7 +92,7 @@ it.each<SetFormat>(['png', 'tiff'])('%s gives every pixel back as it was', async
   expect(Buffer.from(data).equals(Buffer.from(picture.rgba))).toBe(true);
 });
 
-it('stands on a ground of its own, and WebP without loss keeps the colour to the level', async () => {
+it('has its own background, and lossless WebP keeps the colour to the level', async () => {
   const half = { widthPx: 2, heightPx: 1, rgba: Uint8Array.from([200, 100, 50, 255, 200, 100, 50, 0]) };
   for (const encoding of [{ format: 'png' }, { format: 'tiff' }, { format: 'webp', lossless: true }] as const) {
     const bytes = await encodeFile(half, { ...encoding, ground: '#2f5d73' });

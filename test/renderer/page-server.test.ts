@@ -26,7 +26,7 @@ describe('the private page server', () => {
     expect((await fetch(`${server.origin}/`)).status).toBe(404);
   });
 
-  it('answers no other host name', async () => {
+  it('refuses any other host name', async () => {
     const status = await new Promise((resolve, reject) => {
       request(server.pageUrl, { headers: { host: 'studio.example' } }, (answer) => resolve(answer.resume().statusCode))
         .on('error', reject)
@@ -35,7 +35,7 @@ describe('the private page server', () => {
     expect(status).toBe(404);
   });
 
-  it('is a proxy to nowhere: what is asked of others is refused, and no tunnel is opened', async () => {
+  it('is a proxy to nowhere: it refuses requests to others, and opens no tunnel', async () => {
     // RFC 9112 §3.2.2 (absolute form) and §3.2.3 (authority form)
     const { port } = new URL(server.origin);
     const ask = (start: string, host: string) =>
@@ -60,14 +60,14 @@ describe('the private page server', () => {
     }
   });
 
-  it('serves what is offered until it is withdrawn', async () => {
+  it('serves an offer until it is withdrawn', async () => {
     const offer = server.offer({ bytes: new Uint8Array([1, 2, 3]) });
     expect(new Uint8Array(await (await fetch(offer.url)).arrayBuffer())).toEqual(new Uint8Array([1, 2, 3]));
     offer.withdraw();
     expect((await fetch(offer.url)).status).toBe(404);
   });
 
-  it('takes pixels once, and of the announced size only', async () => {
+  it('accepts pixels once, and only in the announced size', async () => {
     const delivery = server.expect(4);
     const post = (bytes: number) => fetch(delivery.url, { method: 'POST', body: new Uint8Array(bytes).fill(7) });
     expect((await post(5)).status).toBe(400);
@@ -76,7 +76,7 @@ describe('the private page server', () => {
     expect((await post(4)).status).toBe(400);
   });
 
-  it('takes pixels in pieces, each in memory of its own, and refuses those that do not come out even', async () => {
+  it('accepts pixels in pieces, each in its own buffer, and refuses pieces that do not add up', async () => {
     // a byte that says how many follow it: two, none, one, none
     const split = (pieces: readonly Uint8Array[]) => (pieces.length % 2 === 0 ? 1 : pieces.at(-1)![0]!);
     const send = (delivery: { url: string }, ...bytes: number[]) =>

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { createShotQueue, limitWork } from '../../renderer/queues.ts';
 
 describe('the shot queue', () => {
-  it('runs one at a time, in order, and goes on after a failure', async () => {
+  it('runs one at a time, in order, and continues after a failure', async () => {
     const queue = createShotQueue(8);
     const seen: string[] = [];
     const work = (name: string) => async () => {
@@ -16,7 +16,7 @@ describe('the shot queue', () => {
     expect(seen).toEqual(['a starts', 'a ends', 'b starts', 'b ends']);
   });
 
-  it('lets what is quick go before what is slow, each in its order', async () => {
+  it('runs quick shots before slow ones, each kind in order', async () => {
     const queue = createShotQueue(8);
     const seen: string[] = [];
     const note = (name: string) => async () => void seen.push(name);
@@ -30,7 +30,7 @@ describe('the shot queue', () => {
     expect(seen).toEqual(['under way', 'quick 1', 'quick 2', 'slow 1', 'slow 2']);
   });
 
-  it('takes no more than its limit beside the one under way', async () => {
+  it('accepts no more than its limit beside the current shot', async () => {
     const queue = createShotQueue(2);
     let release = () => {};
     const held = queue.run(() => new Promise<void>((resolve) => (release = resolve)));
@@ -42,7 +42,7 @@ describe('the shot queue', () => {
     expect(await queue.run(async () => 4)).toBe(4);
   });
 
-  it('refuses what waits when it closes', async () => {
+  it('refuses waiting shots when it closes', async () => {
     const queue = createShotQueue(2);
     let release = () => {};
     const held = queue.run(() => new Promise<void>((resolve) => (release = resolve)));
@@ -55,7 +55,7 @@ describe('the shot queue', () => {
   });
 });
 
-it('runs so many at once, lets so many wait, and refuses more', async () => {
+it('limits running and waiting work, and refuses more', async () => {
   const limit = limitWork(2, 3);
   let running = 0;
   let most = 0;
@@ -78,7 +78,7 @@ it('runs so many at once, lets so many wait, and refuses more', async () => {
   expect(await limit(async () => 'again')).toBe('again');
 });
 
-it('hands a place on when work fails', async () => {
+it('frees its place when work fails', async () => {
   const limit = limitWork(1, 1);
   await expect(limit(() => Promise.reject(new Error('no')))).rejects.toThrow('no');
   expect(await limit(async () => 1)).toBe(1);

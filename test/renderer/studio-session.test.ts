@@ -151,13 +151,13 @@ describe('the studio in a browser', () => {
     expect(Math.abs(level - 117.646)).toBeLessThan(0.5);
   });
 
-  it('says what it is', () => {
+  it('states its facts', () => {
     expect(session.facts.browser).toMatch(/\d+\./);
     expect(session.facts.gl).not.toBe('');
     expect(['gpu', 'llvmpipe', 'swiftshader']).toContain(session.facts.driver);
   });
 
-  it('answers with a lost context, not with an empty picture, when it goes before the pixels are read', async () => {
+  it('reports a lost context, not an empty picture, when it is lost before the pixels are read', async () => {
     // WEBGL_lose_context, WebGL extension 8: the context is lost as if by a failure of the system
     const [page] = await session.browser.pages();
     await page!.evaluate(`{
@@ -217,7 +217,7 @@ describe('the studio in a browser', () => {
     expect(await take('coated', await makeCoatedBoxes())).toEqual({ ok: true });
   });
 
-  it('rejects a call when its browser ends under it', async () => {
+  it('rejects a call when its browser ends during it', async () => {
     // halted, it cannot answer before it is ended
     process.kill(session.pid!, 'SIGSTOP');
     const call = session.call(

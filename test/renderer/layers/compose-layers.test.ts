@@ -13,7 +13,7 @@ const compose = (widthPx: number, layers: readonly (readonly Pixel[])[], ground:
   );
 
 describe('a sum of layers', () => {
-  it('has every wholly covered pixel from the layer that covers it, and the ground elsewhere', () => {
+  it('has every fully covered pixel from the layer that covers it, and the background elsewhere', () => {
     const [red, blue]: Pixel[] = [
       [200, 10, 0, 255],
       [0, 0, 99, 255],
@@ -36,13 +36,13 @@ describe('a sum of layers', () => {
     expect([...compose(1, layers, null).rgba]).toEqual([101, 0, 0, 255]);
   });
 
-  it('stays at what a pixel holds where remainders reach past it', () => {
+  it('stays within a pixel’s range when remainders exceed it', () => {
     const part: Pixel = [128.25, 128, 127.75, 127.75];
     expect([...compose(1, [[part], [part]], null).rgba]).toEqual([255, 255, 255, 255]);
     expect([...compose(1, [[part], [[0, 0, 0, 255]]], null).rgba]).toEqual([128, 128, 128, 255]);
   });
 
-  it('shows partly covered pixels with straight alpha, or with the ground between', () => {
+  it('shows partly covered pixels with straight alpha, or mixed with the background', () => {
     const half: Pixel = [51, 102, 0, 127.5];
     expect([...compose(1, [[half]], null).rgba]).toEqual([102, 204, 0, 128]);
     expect([...compose(1, [[half]], [255, 255, 255]).rgba]).toEqual([179, 230, 128, 255]);
@@ -50,7 +50,7 @@ describe('a sum of layers', () => {
     expect([...compose(1, [[[0.25, 0.25, 0.25, 0.375]]], null).rgba]).toEqual([0, 0, 0, 0]);
   });
 
-  it('takes shadows, which are black, and layers that show nothing', () => {
+  it('includes shadows, which are black, and empty layers', () => {
     const layers: Pixel[][] = [
       [null, [0, 0, 0, 51], [0, 0, 0, 20], null],
       [null, [102, 0, 0, 102], null, null],
@@ -63,7 +63,7 @@ describe('a sum of layers', () => {
     expect(cropLayer(makeRawLayer(2, layers[1]!)).black).toBe(false);
   });
 
-  it('dithers a shadow that stands alone: its mean is kept, and what is no shadow is exact', () => {
+  it('dithers a shadow alone: its mean stays the same, and all else is exact', () => {
     // a side of whole periods would hide a pattern that is uneven
     const side = 61;
     for (const level of [0.125, 3.5, 20.75, 200.25]) {
@@ -85,7 +85,7 @@ describe('a sum of layers', () => {
   });
 
   // by definition: a pixel is rounded by what it holds, whatever another holds
-  it('dithers a shadow alike with a wholly dark pixel in its layer', () => {
+  it('dithers a shadow in the same way with a fully dark pixel in its layer', () => {
     const [widthPx, heightPx] = [9, 80];
     const shadow = Array.from({ length: widthPx * heightPx }, (): Pixel => [0, 0, 0, 20.75]);
     for (const ground of [null, [200, 100, 50]] as const) {
@@ -118,7 +118,7 @@ describe('a sum of layers', () => {
 });
 
 describe('a cropped layer', () => {
-  it('is no larger than what it covers', () => {
+  it('is no larger than the pixels it covers', () => {
     const pixels: Pixel[] = Array.from({ length: 48 }, () => null);
     pixels[8 * 2 + 3] = [1, 2, 3, 255];
     pixels[8 * 4 + 5] = [1, 2, 3, 9.5];
@@ -130,7 +130,7 @@ describe('a cropped layer', () => {
 
 describe('rows of a layer', () => {
   // compositing is pixel by pixel (Porter and Duff): what is above or below a strip does not change it
-  it('come out as they do in the whole, wherever a picture is cut', () => {
+  it('are the same as in the whole, wherever a picture is cut', () => {
     const random = createRandom(5);
     const [widthPx, heightPx] = [7, 9];
     const part = (black: boolean): Pixel => {

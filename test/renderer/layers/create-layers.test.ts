@@ -57,8 +57,8 @@ function compositionOf(keys: readonly string[], more: Partial<Composition> = {})
 
 const reds = ({ rgba }: { rgba: Uint8Array }) => [0, 4, 8].map((at) => String.fromCharCode(rgba[at]!)).join('');
 
-describe('kept layers', () => {
-  it('are taken once by a burst that needs them, and then held', async () => {
+describe('layers', () => {
+  it('are taken once for a burst of requests, and then cached', async () => {
     const layers = createOpen();
     const burst = ['abc', 'abd', 'abc', 'abe'].map((keys) => layers.compose(compositionOf([...keys])));
     expect((await Promise.all(burst)).map((picture) => reds(picture!))).toEqual(['abc', 'abd', 'abc', 'abe']);
@@ -67,7 +67,7 @@ describe('kept layers', () => {
     expect(taken).toHaveLength(5);
   });
 
-  it('that are missing are taken together, and each is asked for by one', async () => {
+  it('that are missing are taken together, each by one caller', async () => {
     const layers = createOpen();
     await Promise.all(
       [
@@ -79,7 +79,7 @@ describe('kept layers', () => {
     expect(shots).toEqual(['ab', 'c', 'd']);
   });
 
-  it('fail for all who wait for them, and not for others', async () => {
+  it('fail for all callers that wait for them, and not for others', async () => {
     const layers = createOpen();
     const failing = { ...compositionOf(['a', 'b']), take: () => Promise.reject(new Error('no light')) };
     const answers = await Promise.allSettled([
@@ -91,7 +91,7 @@ describe('kept layers', () => {
     expect(reds((await layers.compose(compositionOf(['a', 'b'])))!)).toBe('ab\0');
   });
 
-  it('are found again by the next process, and by one that cannot hold any', async () => {
+  it('are found again by the next process, and by one without a cache', async () => {
     await createOpen().compose(compositionOf(['a', 'b']));
     for (const limit of [undefined, 0]) {
       const picture = await createOpen(limit).compose(compositionOf(['a', 'b'], { takeAtMost: 0 }));
@@ -100,7 +100,7 @@ describe('kept layers', () => {
     expect(taken).toHaveLength(2);
   });
 
-  it('are taken anew when a stored one was changed or has gone', async () => {
+  it('are taken again when a stored one was changed or is missing', async () => {
     await createOpen().compose(compositionOf(['a', 'b', 'c']));
     const path = join(folder, 'a');
     writeFileSync(path, new Uint8Array(statSync(path).size).fill(7));
@@ -111,14 +111,14 @@ describe('kept layers', () => {
     expect(taken).toHaveLength(5);
   });
 
-  it('are not taken at all when more are missing than may be', async () => {
+  it('are not taken when more are missing than allowed', async () => {
     const layers = createOpen();
     await layers.compose(compositionOf(['a']));
     expect(await layers.compose(compositionOf(['a', 'b', 'c'], { takeAtMost: 1 }))).toBeNull();
     expect(taken).toEqual(['a']);
   });
 
-  it('stand under the limit of the pictures, those out of use longest going first', async () => {
+  it('count towards the limit of pictures, and the least recently used go first', async () => {
     const small = createPictureStore(await openDatabase(':memory:'), join(folder, 'small'), 400);
     const layers = createLayers({ store: small, threads, cacheLimitBytes: 0 });
     for (const key of 'abcdefghij') await layers.compose(compositionOf([key]));
@@ -131,7 +131,7 @@ describe('kept layers', () => {
     expect(reds((await layers.compose(compositionOf(['j'], { takeAtMost: 0 })))!)[0]).toBe('j');
   });
 
-  it('say why when one cannot be taken, and are asked for again afterwards', async () => {
+  it('report why one cannot be taken, and are tried again afterwards', async () => {
     const layers = createOpen();
     const failing = compositionOf(['a']);
     const take = () => Promise.reject(new Error('no light'));

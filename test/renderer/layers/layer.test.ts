@@ -19,7 +19,7 @@ describe('a stored layer', () => {
     expect(await unpackLayer(await packLayer(layer))).toEqual(layer);
   });
 
-  it('is none when a byte was changed, when it is cut short, or when it is something else', async () => {
+  it('is ignored when a byte was changed, when it is cut short, or when it is another file', async () => {
     const bytes = await packLayer(cropLayer(makeRawLayer(30, pixels)));
     for (const at of [0, 5, 17, 33, 41, 60, bytes.length - 1]) {
       const changed = Uint8Array.from(bytes);

@@ -129,7 +129,7 @@ describe('the scene of a file', () => {
     expect([parts.length, faults]).toEqual([0, [fault]]);
   });
 
-  it('goes on without a primitive that cannot be read', async () => {
+  it('leaves out a primitive that cannot be read', async () => {
     const { accessors } = triangleJson() as unknown as GltfJson;
     const glb = triangleGlb({
       meshes: [{ primitives: [{ attributes: { POSITION: 1 } }, { attributes: { POSITION: 0 } }] }],
@@ -140,7 +140,7 @@ describe('the scene of a file', () => {
     expect(faults).toEqual(['mesh 0, primitive 0: A buffer view ends before one of its accessors.']);
   });
 
-  it('is found once where nodes go round in a ring', async () => {
+  it('is found once when nodes form a ring', async () => {
     const nodes = [
       { children: [1], mesh: 0 },
       { children: [0], mesh: 0, scale: [3, 3, 3] },
@@ -159,7 +159,7 @@ describe('the scene of a file', () => {
   });
 
   // KHR_node_visibility: a node is visible where it and all nodes above it are
-  it('is without nodes that are hidden and what hangs below them', async () => {
+  it('leaves out hidden nodes and the nodes below them', async () => {
     const hidden = { KHR_node_visibility: { visible: false } };
     const shown = { KHR_node_visibility: { visible: true } };
     const nodes = [
@@ -183,7 +183,7 @@ describe('the scene of a file', () => {
     expect(await corners(glb)).toEqual([[...once, ...once]]);
   });
 
-  it('leaves out a mesh that a few bytes repeat millions of times, and says so', async () => {
+  it('leaves out a mesh that a few bytes repeat millions of times, and reports it', async () => {
     const { accessors } = triangleJson() as unknown as GltfJson;
     const glb = triangleGlb({
       nodes: [
@@ -196,7 +196,7 @@ describe('the scene of a file', () => {
     expect([parts.length, faults]).toEqual([1, ['mesh 0, primitive 0: It has more than 1 million instances.']]);
   });
 
-  it('leaves out triangles with a corner that is not there', async () => {
+  it('leaves out triangles with a missing corner', async () => {
     expect(await corners(indexedTriangle([0, 1, 7, 0, 1, 2, 65535, 2, 1]))).toEqual([TRIANGLE]);
   });
 

@@ -32,7 +32,7 @@ describe('the draped cloth', () => {
     expect(at(0.95)).toBeLessThan(1.25);
   });
 
-  it('rests on the ground, in folds, and has no torn or empty triangle', () => {
+  it('rests on the floor, in folds, and has no torn or empty triangle', () => {
     const heights = positions.filter((_, at) => at % 3 === 1);
     expect(Math.min(...heights)).toBeCloseTo(0, 3);
     expect(Math.max(...heights)).toBeGreaterThan(0.02);

@@ -24,17 +24,17 @@ describe.each(CASES)('the ruler of a panel of %i px and %d mm', (sizePx, widthMm
     expect(ticks[0]).toBe(layout.left);
   });
 
-  it('has ticks that can be told apart, where the piece is not narrower than its first step', () => {
+  it('has distinct ticks, if the piece is not narrower than its first step', () => {
     if (ticks.length < 2 || expected.at(-1)! * layout.pxPerMm < 8) return;
     for (let at = 1; at < ticks.length; at++) expect(ticks[at]! - ticks[at - 1]!).toBeGreaterThanOrEqual(3);
   });
 
-  it('has figures at ticks only', () => {
+  it('has digits at ticks only', () => {
     if (steps.label > 0) expect(steps.label % steps.minor).toBe(0);
   });
 });
 
-it('a tick is where it is placed, whatever the piece shows', () => {
+it('a tick is at its place on any piece', () => {
   const layout = planPanel(512, 100);
   expect(drawTicks(layout, 0)).toEqual(drawTicks(layout, 255));
   expect(drawTicks(layout)).toContain(placeTick(layout, 50));

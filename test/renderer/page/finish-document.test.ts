@@ -57,7 +57,7 @@ describe('a finish shown before it is stored', () => {
     await compare(makeFinish('A', { family }));
   });
 
-  it('is so with everything a surface may have', async () => {
+  it('is the same with every property of a surface', async () => {
     await compare(
       makeFinish('B', {
         clearcoat: 0.7,

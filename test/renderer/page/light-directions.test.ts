@@ -14,7 +14,7 @@ describe('light directions', () => {
     expect(listLightDirections(128)).toEqual(directions);
   });
 
-  it('stand for equal shares of light: their mean is the mean direction of the light', () => {
+  it('have equal shares of light: their mean is the mean direction of the light', () => {
     const wanted = [0, 0, 0];
     let power = 0;
     for (let row = 0; row < 200; row++) {
@@ -42,14 +42,14 @@ describe('light directions', () => {
 });
 
 describe('the light', () => {
-  it('shows every softbox where it is said to be: the key at the camera’s left, above', () => {
+  it('shows every softbox at its stated place: the key at the camera’s left, above', () => {
     const key = SOFTBOXES.find(({ name }) => name === 'key')!;
     expect(key.azimuthDegrees).toBeLessThan(0);
     expect(getRadiance(-0.57, 0.643, 0.513)).toBeCloseTo(key.radiance, 2);
   });
 
   // a Lambertian card sends back irradiance / π, the mean of the radiance weighted by cosine
-  it('has a screen round the lens that sends nine tenths of what a white card facing the camera does', () => {
+  it('has a screen around the lens with nine tenths of the radiance of a white card that faces the camera', () => {
     let [sum, weight] = [0, 0];
     for (let row = 0; row < 200; row++) {
       for (let column = 0; column < 400; column++) {

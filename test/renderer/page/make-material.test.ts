@@ -85,12 +85,12 @@ describe('a material', () => {
     expect(say(await make(json))).toEqual(say(await make({})));
   });
 
-  it('lets no light through where the file does not declare it', async () => {
+  it('lets no light through unless the file declares it', async () => {
     const json = { extensions: { KHR_materials_transmission: { transmissionFactor: 1 } } };
     expect(say(await make(json, []))).toEqual(say(await make({})));
   });
 
-  it('turns normals up where tangents are made from UVs, is flat without normals, and tinted where asked', async () => {
+  it('turns normals up if tangents are made from UVs, is flat without normals, and tinted if wanted', async () => {
     const json = { normalTexture: { index: 0, scale: 0.5 } };
     const { document, textures } = open(json);
     const { material } = await makeMaterial(document, json, textures, toFit(new BufferGeometry(), true));

@@ -10,7 +10,7 @@ import { createRandom } from '../../support/random.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from '../built-studio.ts';
 import { createModelFolder } from '../models.ts';
 
-describe('a picture of a file with something wrong in it', () => {
+describe('a picture of a faulty file', () => {
   const models = createModelFolder();
   let studio: Awaited<ReturnType<typeof buildStudio>>;
   let renderer: Renderer;
@@ -61,7 +61,7 @@ describe('a picture of a file with something wrong in it', () => {
     'unreadable meshopt': 'picture-geometry-unreadable',
   };
 
-  it('is taken, or refused by a code of the file’s', { timeout: 240_000 }, async () => {
+  it('is taken, or refused with a code about the file', { timeout: 240_000 }, async () => {
     const found: Record<string, string> = {};
     const expected: Record<string, string> = {};
     for (const [name, glb] of Object.entries(listOddModels())) {
@@ -110,7 +110,7 @@ describe('a picture of a file with something wrong in it', () => {
     expect(await take(editGlb(triangleGlb(), (json) => edit(json as unknown as Record<string, unknown>)))).toBe(sound);
   });
 
-  it('goes on without a map that cannot be decoded, and says so', { timeout: 60_000 }, async () => {
+  it('leaves out a map that cannot be decoded, and reports it', { timeout: 60_000 }, async () => {
     const odd = listOddModels()['image that is none']!;
     const without = editGlb(odd, (json) => (json.materials = [{ name: 'Seat' }]));
     const taken = await take(odd);
@@ -125,7 +125,7 @@ describe('a picture of a file with something wrong in it', () => {
     expect(isPicture(await take(odd, [{ mesh: 0, primitive: 0, material: 0 }]))).toBe(true);
   });
 
-  it('reads geometry packed by Draco, and draws the rest where one primitive is damaged', {
+  it('reads geometry packed by Draco, and draws the rest when one primitive is damaged', {
     timeout: 60_000,
   }, async () => {
     const whole = await take(rich.draco!);
@@ -160,12 +160,12 @@ describe('a picture of a file with something wrong in it', () => {
     expect(await take(glb)).toBe(await take(triangleGlb()));
   });
 
-  it('does not draw what indices out of range lead to', { timeout: 60_000 }, async () => {
+  it('does not draw triangles with indices out of range', { timeout: 60_000 }, async () => {
     expect(await take(indexedTriangle([0, 1, 2, 0, 1, 900]))).toBe(await take(triangleGlb()));
   });
 
   // seeded: the same values go wrong on every machine
-  it('is never a fault of the studio’s, whatever value is another', { timeout: 300_000 }, async () => {
+  it('is never a fault of the studio, whichever value is wrong', { timeout: 300_000 }, async () => {
     const random = createRandom(13);
     const values = [null, true, 'x', '0.5', [], {}, -1, 0.5, 3, 1e5, 4294967295, 1e30, 1e306, [0, 0], { index: 0 }];
     for (let run = 0; run < 48; run++) {

@@ -24,7 +24,7 @@ describe('changes to three’s shaders', () => {
     );
   });
 
-  it('say that the viewer’s direction of the panel’s band no longer fits', () => {
+  it('report when the viewer’s direction of the panel’s band no longer fits', () => {
     const chunk = ShaderChunk.lights_fragment_begin;
     const shader = rewriteShading(physical, true);
     expect(() => addGlossBand(shader, chunk)).not.toThrow();
@@ -45,7 +45,7 @@ describe('changes to three’s shaders', () => {
     expect(() => checkShaders(undefined, `${physical}\n${text}`)).toThrow(`“${text}” stands 2 times`);
   });
 
-  it('end the drawing of a material whose shader is another', () => {
+  it('stop the drawing of a material with another shader', () => {
     const material = { userData: {} } as never as Parameters<typeof addStudioShading>[0];
     addStudioShading(material, null);
     const shader = { vertexShader: '', fragmentShader: 'void main() {}', uniforms: {} };
@@ -53,7 +53,7 @@ describe('changes to three’s shaders', () => {
   });
 });
 
-it('replaces a text once, whatever the other holds', () => {
+it('replaces a text once, whatever the new text contains', () => {
   // `String.replace` would read `$&` as what it found
   expect(replaceOnce('a b c', 'b', '$&', 'x')).toBe('a $& c');
 });

@@ -9,14 +9,14 @@ afterEach(() => threads?.close());
 const flat = (level: number) => ({ widthPx: 2, heightPx: 2, rgba: new Uint8Array(16).fill(level) });
 
 describe('threads for pixels', () => {
-  it('give each its own answer, however many ask', async () => {
+  it('give each caller its own answer', async () => {
     threads = createPixelThreads(undefined, 3);
     const levels = Array.from({ length: 40 }, (_, n) => n * 6);
     const files = await Promise.all(levels.map((level) => threads.run({ kind: 'png', raw: flat(level) })));
     expect(files).toEqual(levels.map((level) => new Uint8Array(writePng(flat(level)))));
   });
 
-  it('say what went wrong in them, and go on', async () => {
+  it('report their errors, and continue', async () => {
     threads = createPixelThreads(undefined, 2);
     const raw = { widthPx: -1, heightPx: 1, rgba: new Uint8Array(4) };
     await expect(threads.run({ kind: 'png', raw })).rejects.toThrow(/worker thread/);
@@ -24,7 +24,7 @@ describe('threads for pixels', () => {
   });
 
   // HTML, structured clone: a function cannot be sent
-  it('are not kept busy by what cannot be sent to them', async () => {
+  it('stay free when a task cannot be sent to them', async () => {
     threads = createPixelThreads(undefined, 1);
     const raw = { ...flat(1), extra: () => 1 };
     await expect(threads.run({ kind: 'png', raw })).rejects.toThrow(/could not be cloned/);

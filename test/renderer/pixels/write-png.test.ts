@@ -40,7 +40,7 @@ describe('a PNG', () => {
     }
   });
 
-  it('is RGB where all is opaque and RGBA elsewhere, 8 bits a channel, not interlaced', async () => {
+  it('is RGB if all is opaque, else RGBA, 8 bits per channel, not interlaced', async () => {
     for (const opaque of [true, false]) {
       const seen = await sharp(writePng(makePicture(40, 30, opaque))).metadata();
       expect(seen).toMatchObject({
@@ -54,14 +54,14 @@ describe('a PNG', () => {
     }
   });
 
-  it('takes pixels that lie anywhere in memory, shared memory too', async () => {
+  it('accepts pixels anywhere in memory, shared memory too', async () => {
     const { rgba, ...size } = makePicture(20, 10, false);
     const shifted = new Uint8Array(new SharedArrayBuffer(rgba.length + 3), 3);
     shifted.set(rgba);
     expect(writePng({ ...size, rgba: shifted })).toEqual(writePng({ ...size, rgba }));
   });
 
-  it('has checksums a strict reader agrees with', () => {
+  it('has checksums that a strict reader accepts', () => {
     // PNG, third edition, 5.3 and 5.5: libpng refuses a chunk whose CRC is another
     const bytes = writePng(makePicture(8, 8, false));
     const broken = Uint8Array.from(bytes);

@@ -81,7 +81,7 @@ describe('the demo line', () => {
     }
   });
 
-  test('has models of the size on the sheet, standing on the ground, in the middle', async () => {
+  test('has models of the size on the sheet, standing on the floor, in the middle', async () => {
     for (const { code, sheet, model, mount } of pack.products) {
       const document = await new NodeIO().readBinary(model);
       const { min, max } = getBounds(document.getRoot().getDefaultScene()!);
@@ -108,7 +108,7 @@ describe('the demo line', () => {
     }
   });
 
-  test('lays UVs out in metres: half of the surface of each swappable part lies within 15 %', async () => {
+  test('has UVs in metres: half of the surface of each swappable part is within 15 %', async () => {
     for (const { slots, model } of pack.products) {
       const fixed = new Set(slots.filter((slot) => slot.fixed).map(({ slot }) => slot));
       const document = await new NodeIO().readBinary(model);

@@ -70,7 +70,7 @@ describe('maps of the demo finishes', () => {
     }
   });
 
-  test('of relief lie level on the whole', () => {
+  test('of relief are level on average', () => {
     for (const { name, data } of maps.filter((map) => map.name.endsWith('-normal.png'))) {
       for (const channel of [0, 1]) {
         let sum = 0;

@@ -39,7 +39,7 @@ async function countTurns<T>(work: Promise<T>): Promise<{ readonly result: T; re
 }
 
 describe('createImports', () => {
-  it('plans as planImport does, and the event loop turns at least once for every part of what is handed over', async () => {
+  it('plans like planImport, and the event loop turns at least once for every part of the result', async () => {
     const text = `${makeSpectraCsv(ROWS)}=bad,x\nC-0,again\n`;
     const { result, turns } = await countTurns(plan(text));
     const { bytes, viewing } = fileOf(text);
@@ -52,7 +52,7 @@ describe('createImports', () => {
     expect(turns).toBeGreaterThanOrEqual(parts);
   });
 
-  it('asks once for what is known, by the codes of the file, and leaves the finishes out where they are not wanted', async () => {
+  it('asks once for known finishes, by the codes of the file, and returns finishes only if they are wanted', async () => {
     const asked: (readonly string[])[] = [];
     const { finishes, created } = await imports.plan({
       file: fileOf('code,name,hex\nA,x,#2f5d73\nb,y,#2f5d74\n'),
@@ -68,19 +68,19 @@ describe('createImports', () => {
     expect(finishes).toEqual([]);
   });
 
-  it('keeps files apart that come at once', async () => {
+  it('separates files that arrive at once', async () => {
     const texts = ['A', 'B', 'C'].map((code) => `code,name,hex\n${code},x,#2f5d73\n`);
     const plans = await Promise.all(texts.map((text) => plan(text)));
     expect(plans.map(({ created }) => created.map(({ finish }) => finish))).toEqual([['A'], ['B'], ['C']]);
   });
 
-  it('refuses what cannot be read in the words of its problem, and goes on', async () => {
+  it('refuses an unreadable file with its problem, and continues', async () => {
     const { message } = await expectRefusal(() => plan('code,name,price\nA,b,1\n'), 'import-unreadable');
     expect(message).toMatch(/“price”/);
     expect((await plan('code,name,hex\nA,x,#2f5d73\n')).created).toHaveLength(1);
   });
 
-  it('refuses a file that brings the thread down, each time anew', async () => {
+  it('refuses a file that crashes the thread, each time', async () => {
     const folder = await mkdtemp(join(tmpdir(), 'dyeworks-thread-'));
     const entry = join(folder, 'worker.mjs');
     await writeFile(

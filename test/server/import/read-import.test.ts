@@ -56,7 +56,7 @@ describe('CSV', () => {
   });
 });
 
-it('reads the example that is given with the header, and would take all of it', () => {
+it('reads the example with the header, and would import all of it', () => {
   const reading = read(writeExampleCsv());
   expect(reading.refused).toEqual([]);
   const { created, refused } = planImport(reading, { finishes: [], articles: [] }, {});
@@ -68,7 +68,7 @@ it('reads the example that is given with the header, and would take all of it', 
   ]);
 });
 
-it('tells CGATS from CSV by how it begins', () => {
+it('distinguishes CGATS from CSV by its beginning', () => {
   expect(
     read(
       '\ufeffCGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID XYZ_X XYZ_Y XYZ_Z\nEND_DATA_FORMAT\nBEGIN_DATA\nA 1 2 3\nEND_DATA',
@@ -150,7 +150,7 @@ describe('CxF3', () => {
     ]);
   });
 
-  it('answers objects it cannot read one by one', () => {
+  it('reports unreadable objects one by one', () => {
     const { rows, refused } = read(
       cxf(
         [

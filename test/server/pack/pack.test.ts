@@ -120,7 +120,7 @@ it('surveys a model on the command line', async () => {
   await expect(run(command(), ['survey'], { cwd: folder })).rejects.toMatchObject({ code: 2 });
 });
 
-it('serves: a model goes in, a delivery and a picture come out, and it ends when it is told to', async () => {
+it('serves: it receives a model, makes a delivery and a picture, and ends on request', async () => {
   const service = spawn(command(), ['serve'], {
     cwd: folder,
     stdio: ['ignore', 'pipe', 'inherit'],

@@ -19,7 +19,7 @@ const lock = {
   },
 };
 
-it('finds what a package needs as Node looks for it, in circles too', () => {
+it('finds the packages that a package needs as Node does, in circles too', () => {
   expect(listNeeded(lock, ['a'])).toEqual([
     'node_modules/a',
     'node_modules/a/node_modules/b',

@@ -26,7 +26,7 @@ it('loops of terry are as long as they are high, there and back', () => {
   }
 });
 
-it('one ring stands where it was thrown, as wide as it was to be', () => {
+it('one ring has its place and its width', () => {
   // two millimetres round the middle of a tile of 16 mm: 4 mm between the middles of its yarn
   const ring = { x: 10, y: 8, heading: Math.PI / 2, radiusMm: 2, turn: 2 * Math.PI, legMm: 0, waver: 0 };
   const { relief } = makePile({ sizePx: 256, tileMm: 16, yarnMm: 1, heightMm: [2, 2], loops: [ring], seed: 1 });
