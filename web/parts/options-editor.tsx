@@ -9,7 +9,7 @@ const texts = commonTexts.options;
 
 interface OptionsEditorProps {
   readonly title: string;
-  /** Says what applies when nothing is ticked. */
+  /** The options that apply without a tick, as a text. */
   readonly otherwise: string;
   readonly options: Options | null | undefined;
   readonly range: readonly RangeEntry[];

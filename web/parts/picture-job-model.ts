@@ -122,7 +122,7 @@ const CHANGES_PER_STEP = 2;
 
 /**
  * The latest pictures of a job, each in a fixed place on the page. Once all places are full, a new picture replaces the
- * oldest one in its place, so that nothing moves. Pictures that arrive faster than they can be shown are skipped.
+ * oldest one at the same place, so the others do not move. Pictures that arrive faster than they can be shown are skipped.
  */
 export function createLatestPictures() {
   const shown = signal<readonly JobPicture[]>([]);

@@ -60,7 +60,7 @@ export const scheduleTexts = {
   overwrite: 'Overwrite with mine',
   reload: 'Discard mine and reload',
 
-  // what keeps a row from being saved
+  // mistakes in a row
   badCode: 'A code may contain letters, digits, dots, underscores and hyphens. It must begin with a letter or digit.',
   sameCode: (row: number) => `Row ${row} already uses this code. Each variant needs its own.`,
   badName: (min: number, max: number) => `The name must be ${min}–${max} characters long.`,
@@ -98,7 +98,7 @@ export const scheduleTexts = {
   catalogueNote: '. The file is created while it downloads.',
 } as const;
 
-/** What a check set adds, in sentences. */
+/** The variants that a check set adds, in sentences. */
 function describeCheckSet(kind: 'each-finish' | 'pairs', set: CheckSetFigures): string {
   const all = kind === 'pairs' ? count(set.pairs ?? 0, 'allowed pair') : count(set.finishes ?? 0, 'finish', 'finishes');
   if (set.added === 0) return [`The schedule already shows all ${all}.`, ...describeGaps(kind, set)].join(' ');

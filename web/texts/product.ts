@@ -165,7 +165,6 @@ export const productTexts = {
     allExist: 'All files already exist.',
     existing: (files: number) => ` ${count(files, 'file')} already existed.`,
     progress: 'Files made',
-    connectionLost: 'The connection was lost, but the job continues. Reload the page to see its progress.',
     more: (lines: number) => `and ${formatNumber(lines)} more`,
   },
 } as const;

@@ -89,7 +89,7 @@ export function toColour(form: ColourForm): GivenColour {
   }
 }
 
-/** The first mistake that keeps the colour from being read; null when there is none. The core checks the values afterwards. */
+/** The first mistake that keeps the colour from being read; null if there is no mistake. The core checks the values afterwards. */
 export function findColourProblem(form: ColourForm): string | null {
   if (form.colourFrom === 'map') return null;
   const areNumbers = (three: Three) => three.every((text) => Number.isFinite(readNumber(text)));

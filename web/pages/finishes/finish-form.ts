@@ -93,7 +93,7 @@ const CODE = new RegExp(CODE_PATTERN);
 const KEY = new RegExp(KEY_PATTERN);
 const MAX_TAG_LENGTH = 64;
 
-/** The first mistake in this part of the form; null when there is none. */
+/** The first mistake in this part of the form; null if there is no mistake. */
 function findTradeProblem(form: TradeForm): string | null {
   const [names, companions] = [listPairs(form.names), listPairs(form.companions)];
   const wrongLanguage = names.find(([language]) => !LANGUAGE.test(language));
@@ -185,7 +185,7 @@ function pickUnshown(before: FinishAnswer): Partial<Finish> {
   return Object.fromEntries(UNSHOWN.filter((key) => before[key] !== undefined).map((key) => [key, before[key]]));
 }
 
-/** The first mistake that keeps the form from being saved; null when there is none. */
+/** The first mistake that keeps the form from being saved; null if there is no mistake. */
 export function findProblem(form: FinishForm): string | null {
   const length = [...form.name.trim()].length;
   if (!new RegExp(CODE_PATTERN).test(form.code)) return finishesTexts.form.codeRule;

@@ -21,7 +21,7 @@ export function createFinishesModel() {
   /** Code of the open finish; empty for a new one, null for none. */
   const open = signal<string | null>(null);
   const form = signal<FinishForm>(NEW_FINISH);
-  /** The resolved form or its first mistake, and the last valid draft, which stays visible meanwhile. */
+  /** The resolved form or its first mistake, and the last valid draft, which stays visible until the form is valid again. */
   const outcome = signal<DraftOrProblem>(resolveDraft(NEW_FINISH, null, [], () => null));
   const shown = signal<Draft | null>(outcome.value.draft);
   const formProblem = signal<string | null>(null);

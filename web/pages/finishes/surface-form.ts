@@ -107,7 +107,7 @@ const BOUNDS: readonly (readonly [keys: readonly Figure[], low: number, high: nu
   [['grainDegrees'], -360, 360, texts.directionRule],
 ];
 
-/** The first mistake in this part of the form; null when there is none. */
+/** The first mistake in this part of the form; null if there is no mistake. */
 export function findSurfaceProblem(form: SurfaceForm): string | null {
   for (const [keys, low, high, message] of BOUNDS) {
     const wrong = keys.some((key) => {

@@ -53,7 +53,7 @@ export function createSwatchModel(findImage: FindImage) {
     }
   }
 
-  /** Shows a finish once the previous one is drawn. Of several that arrive meanwhile, only the last is drawn. */
+  /** Shows a finish once the previous one is drawn. Of several that arrive while it draws, only the last is drawn. */
   function show(finish: ResolvedFinish): void {
     const images = Object.values(finish.maps).map((sha256) => sha256 && findImage(sha256, null)?.uri);
     const key = JSON.stringify([{ ...finish, finish: '', name: '' }, images]);

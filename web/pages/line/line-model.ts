@@ -19,7 +19,7 @@ export function createLineModel(code: string) {
   /** Element id of the open row of the range. */
   const open = signal<string | null>(null);
   const problem = signal<string | null>(null);
-  /** What the last change did. */
+  /** The result of the last change, as a sentence. */
   const outcome = signal<string | null>(null);
 
   const byCode = computed(() => new Map(finishes.value.map((finish) => [finish.finish, finish])));

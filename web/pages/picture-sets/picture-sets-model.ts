@@ -14,7 +14,7 @@ export function createPictureSetsModel() {
   const form = signal<SetForm>(NEW_SET);
   const problem = signal<string | null>(null);
   const formProblem = signal<string | null>(null);
-  /** What the last change did. */
+  /** The result of the last change, as a sentence. */
   const outcome = signal<string | null>(null);
   const busy = signal(false);
   const read = computed(() => readForm(form.value));

@@ -29,10 +29,10 @@ import { createChoicesModel } from './schedule/choices-model.ts';
 import type { Row } from './schedule/schedule-draft.ts';
 import { createScheduleModel } from './schedule/schedule-model.ts';
 
-/** The fields of a product that PATCH changes. */
+/** The fields of a product that this page can change. */
 type ProductChange = Partial<Pick<ProductAnswer, 'name' | 'line' | 'class' | 'mount' | 'sheet' | 'budget'>>;
 
-/** The fields of a slot that PATCH changes. */
+/** The fields of a slot that this page can change. */
 type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed'>> & {
   /** Degrees; null follows the part. */
   readonly grainDegrees?: number | null;

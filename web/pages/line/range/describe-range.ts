@@ -112,7 +112,7 @@ export function describeUses(uses: WhereUsedAnswer, line: string): string[] {
 }
 
 export interface DiscontinueDescription {
-  /** What happens to the finish itself. */
+  /** The outcome for the finish itself. */
   readonly lead: string;
   readonly products: readonly {
     readonly product: string;

@@ -13,7 +13,7 @@ import { type RuleForm, readRuleIndex, toGivenRule } from './rule-form.ts';
 interface OpenRule {
   readonly at: number;
   readonly form: RuleForm;
-  /** The rule when it was opened, undefined for a new one: someone else may move, change or delete it meanwhile. */
+  /** The rule when it was opened, undefined for a new one: someone else may have moved, changed or deleted it. */
   readonly before: Rule | undefined;
 }
 
@@ -54,7 +54,7 @@ export function createRulesModel(
   }
 
   function openAt(at: number, form: RuleForm): void {
-    // an open rule keeps its original, whatever the list holds by now
+    // an open rule keeps its original, even if the list has changed
     const before = open.value?.at === at ? open.value.before : line.value?.rules[at];
     batch(() => {
       open.value = { at, form, before };
@@ -133,7 +133,7 @@ export function createEffectsModel() {
       } catch (error) {
         change = { problem: getErrorMessage(error) };
       }
-      // the line has changed meanwhile, and a newer run counts again
+      // the line has changed since this run began, and a newer run counts again
       if (thisRun !== run) return;
       effects.value = effects.value.map((effect) => {
         if (effect.product.code !== product.code) return effect;

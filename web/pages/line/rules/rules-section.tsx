@@ -103,7 +103,7 @@ function listAffected(model: LineModel, at: number): string {
   return bound.length > 0 ? bound.map(({ product }) => product.name).join(', ') : texts.noProduct;
 }
 
-/** What options and rules allow for each product: the number of combinations, and the finishes that fit none. */
+/** For each product: the number of combinations that options and rules allow, and the finishes that are in none. */
 function EffectsTable({ model }: { readonly model: LineModel }) {
   const effects = model.effects.effects.value;
   if (effects.length === 0) return null;

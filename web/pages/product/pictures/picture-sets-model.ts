@@ -7,7 +7,7 @@ import type {
 } from '../../../../server/http/contracts/picture-set.ts';
 import { call, get, getErrorMessage, seg } from '../../../api.ts';
 import { findOpenJob, followJob, type JobProgress } from '../../../parts/jobs.ts';
-import { productTexts } from '../../../texts/product.ts';
+import { pictureJobTexts } from '../../../texts/pictures.ts';
 
 /** A picture set, with its files for this product or the reason why it has none. */
 export interface SetRow {
@@ -100,7 +100,7 @@ export function createPictureSetsModel(product: string) {
         void load();
       },
       onConnectionLost() {
-        problem.value = productTexts.pictureSets.connectionLost;
+        problem.value = pictureJobTexts.connectionLost;
       },
     });
   }

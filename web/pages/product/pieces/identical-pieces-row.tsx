@@ -16,7 +16,7 @@ interface IdenticalPiecesRowProps {
   readonly onTick: (pieces: readonly Piece[], on: boolean) => void;
 }
 
-/** Single pieces shown in an open group: nobody ticks more by hand. */
+/** Single pieces shown in an open group: more would be too many to tick by hand. */
 const SHOWN = 100;
 
 /** One row for identical pieces. It opens into one row for each piece. */

@@ -28,7 +28,7 @@ interface Given {
 }
 
 /**
- * What options and rules allow for the choices of a product. The browser checks rows by the same rules as the service,
+ * The choices that options and rules allow for a product. The browser checks rows by the same rules as the service,
  * so that the answer comes while a cell is edited.
  */
 export function createChoicesModel({ path, line, columns, finishes, articles }: Given) {
