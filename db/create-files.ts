@@ -2,7 +2,7 @@ import { createHash, randomUUID } from 'node:crypto';
 import { createReadStream, mkdirSync, readdirSync, rmSync } from 'node:fs';
 import { access, mkdir, open, readFile, rename, rm, stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
-import type { Files } from '../server/core/ports/files.ts';
+import type { Files } from '../server/core/ports/stores.ts';
 import { Problem } from '../server/core/problems.ts';
 import { REQUEST_PROBLEMS } from '../server/core/texts/problems/request.ts';
 

@@ -3,7 +3,7 @@ import { mkdirSync, readdirSync, rmSync } from 'node:fs';
 import { readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Kysely } from 'kysely';
-import type { PictureStore, StoredBytes } from '../server/core/ports/files.ts';
+import type { PictureStore, StoredBytes } from '../server/core/ports/stores.ts';
 import type { Tables } from './tables.ts';
 
 /** A full store frees this share at once, so it does not evict at every picture. */

@@ -1,6 +1,6 @@
 import { LRUCache } from 'lru-cache';
-import type { PictureStore } from '../../server/core/ports/files.ts';
 import type { Composition, LayerMaker, Layers, RawPicture } from '../../server/core/ports/renderer.ts';
+import type { PictureStore } from '../../server/core/ports/stores.ts';
 import type { PixelThreads } from '../pixels/pixel-threads.ts';
 import { limitWork } from '../queues.ts';
 import type { Composed } from './compose-layers.ts';

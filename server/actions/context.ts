@@ -5,11 +5,10 @@ import type { Job, ListedJob } from '../core/job/job.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
 import type { FileEncoding } from '../core/picture/picture-set.ts';
 import type { MeasuredColour, MeasuredField } from '../core/picture/swatch.ts';
-import type { Files, PictureStore } from '../core/ports/files.ts';
 import type { Imports } from '../core/ports/imports.ts';
 import type { MapFile, Models } from '../core/ports/models.ts';
 import type { Layers, RawPicture, Renderer, StudioFile } from '../core/ports/renderer.ts';
-import type { StoredImage, Stores } from '../core/ports/stores.ts';
+import type { Files, PictureStore, StoredImage, Stores } from '../core/ports/stores.ts';
 import type { LoadedProduct } from './loaded-product.ts';
 
 /** Reads and writes image files. Encoding runs off the event loop. */

@@ -1,6 +1,5 @@
 import { checkCode, checkName, foldCode } from '../core/codes.ts';
-import { listLineChanges } from '../core/line/describe-line.ts';
-import type { Line, Options, RangeEntry } from '../core/line/line.ts';
+import { type Line, listLineChanges, type Options, type RangeEntry } from '../core/line/line.ts';
 import { type GivenRule, readRules } from '../core/line/rules.ts';
 import type { Stores, TaggedLine } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';

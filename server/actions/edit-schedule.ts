@@ -5,8 +5,15 @@ import { compileRules, takesFinishes } from '../core/line/rules.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { listMisnamed } from '../core/schedule/check-variants.ts';
-import { type Column, expandSchedule } from '../core/schedule/expand-schedule.ts';
-import { makePattern, nameRows, needColumns, refuseNone, renameRows } from '../core/schedule/name-rows.ts';
+import {
+  type Column,
+  expandSchedule,
+  makePattern,
+  nameRows,
+  needColumns,
+  refuseNone,
+  renameRows,
+} from '../core/schedule/expand-schedule.ts';
 import { makePairTable } from '../core/schedule/rule-effects.ts';
 import { checkSchedule, choiceOf, type Schedule } from '../core/schedule/schedule.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';

@@ -1,15 +1,15 @@
 import { foldCode } from '../core/codes.ts';
 import type { CheckSetKind } from '../core/combinations/plan-check-set.ts';
-import type { Job } from '../core/job/job.ts';
 import {
   countPictures,
   findPart,
+  type Job,
   PICTURES_DEFAULT,
   type PicturedProduct,
   type PicturedRow,
   type PicturesRequest,
   readPicturesRequest,
-} from '../core/job/pictures-job.ts';
+} from '../core/job/job.ts';
 import { Problem } from '../core/problems.ts';
 import { JOB_TEXTS } from '../core/texts/answer-texts.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
@@ -17,7 +17,6 @@ import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import { getLine } from './edit-line.ts';
 import { planCheckRows } from './edit-schedule.ts';
-
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, requireModel, requireSchedule, unknownVariant } from './loaded-product.ts';
 import { isBusyNow } from './retry-while-busy.ts';

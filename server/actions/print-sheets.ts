@@ -1,8 +1,8 @@
 import { foldCode } from '../core/codes.ts';
 import type { CheckSetKind } from '../core/combinations/plan-check-set.ts';
 import { isSold, listRange } from '../core/line/line.ts';
-import type { StoredPicture } from '../core/ports/files.ts';
 import type { Sheet, SheetPictures } from '../core/ports/renderer.ts';
+import type { StoredPicture } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
 import { type Block, measureTypeArea, type SheetFormat } from '../core/sheet/page.ts';

@@ -1,7 +1,6 @@
 import { type CombinationCount, countCombinations } from '../core/combinations/count-combinations.ts';
 import { explainConflict } from '../core/combinations/explain-conflict.ts';
-import { describeRule } from '../core/line/describe-line.ts';
-import { listOptions, listRange } from '../core/line/line.ts';
+import { describeRule, listOptions, listRange } from '../core/line/line.ts';
 import { compileRules } from '../core/line/rules.ts';
 import { Problem } from '../core/problems.ts';
 import { listBreaches, listRuleEffects, makePairTable, type RuleEffects } from '../core/schedule/rule-effects.ts';

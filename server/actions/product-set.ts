@@ -6,7 +6,7 @@ import {
   planPictureSet,
   type SetProduct,
 } from '../core/picture/plan-picture-set.ts';
-import type { StoredBytes } from '../core/ports/files.ts';
+import type { StoredBytes } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { choiceOf, type Variant } from '../core/schedule/schedule.ts';

@@ -1,5 +1,5 @@
 import { foldCode } from '../core/codes.ts';
-import { checkWeave } from '../core/finish/check-moire.ts';
+import { checkWeave } from '../core/finish/check-map.ts';
 import {
   type Ground,
   IMAGE_TYPES,
@@ -11,8 +11,8 @@ import {
 } from '../core/picture/picture.ts';
 import { estimateCamera, LENS, STANDS } from '../core/picture/place-camera.ts';
 import { describeWorn } from '../core/picture/plan-layers.ts';
-import type { StoredPicture } from '../core/ports/files.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
+import type { StoredPicture } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';

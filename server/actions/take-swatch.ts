@@ -1,7 +1,7 @@
 import { foldCode } from '../core/codes.ts';
 import { deltaE2000 } from '../core/colour/lab.ts';
 import { COLOUR_CAUTION } from '../core/delivery/delivery.ts';
-import { checkWeave } from '../core/finish/check-moire.ts';
+import { checkWeave } from '../core/finish/check-map.ts';
 import { type ResolvedFinish, toLook } from '../core/finish/resolve-finish.ts';
 import { judgeFinish } from '../core/finish/tolerances.ts';
 import { explainDistance, explainLight } from '../core/picture/explain-colour-difference.ts';

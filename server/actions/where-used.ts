@@ -1,6 +1,5 @@
 import { foldCode } from '../core/codes.ts';
-import { describeRule } from '../core/line/describe-line.ts';
-import type { Line, LineUse, WhereUsed } from '../core/line/line.ts';
+import { describeRule, type Line, type LineUse, type WhereUsed } from '../core/line/line.ts';
 import { namesFinish } from '../core/line/rules.ts';
 import { type ForFinishes, loadFinishes, unknownFinish } from './load-finishes.ts';
 

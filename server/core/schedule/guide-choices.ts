@@ -1,8 +1,7 @@
 import { foldCode } from '../codes.ts';
 import { explainConflict } from '../combinations/explain-conflict.ts';
 import { type PairTable, RowSearch } from '../combinations/pair-table.ts';
-import { describeRule } from '../line/describe-line.ts';
-import { isSold, listOptions, listRange } from '../line/line.ts';
+import { describeRule, isSold, listOptions, listRange } from '../line/line.ts';
 import { compileRules, type RuleScope, takesFinishes } from '../line/rules.ts';
 import { CHOICE_TEXTS, describeConflict } from '../texts/choice-texts.ts';
 import { barPairs, listBreaches } from './rule-effects.ts';

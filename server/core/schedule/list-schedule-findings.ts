@@ -1,7 +1,6 @@
 import { foldCode } from '../codes.ts';
 import type { Article, Finish } from '../finish/finish.ts';
-import { describeRule } from '../line/describe-line.ts';
-import { type Line, listOptions, listRange, type RangedFinish } from '../line/line.ts';
+import { describeRule, type Line, listOptions, listRange, type RangedFinish } from '../line/line.ts';
 import { compileRules, type SlotRule, takesFinishes } from '../line/rules.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';

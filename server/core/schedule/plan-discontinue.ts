@@ -1,11 +1,10 @@
 import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
-import { describeRule } from '../line/describe-line.ts';
-import { type Line, listOptions, listRange, type RangeEntry } from '../line/line.ts';
+import { describeRule, type Line, listOptions, listRange, type RangeEntry } from '../line/line.ts';
 import { compileRules, type RuleScope, type SlotRule, takesFinishes } from '../line/rules.ts';
 import { Problem } from '../problems.ts';
 import type { Slot } from '../product/slot.ts';
 import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
-import { makeNamer } from './name-rows.ts';
+import { makeNamer } from './expand-schedule.ts';
 import { listBreaches } from './rule-effects.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 

@@ -3,8 +3,7 @@ import { Readable } from 'node:stream';
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { addLinePictures, addProductPictures, type GivenPictures } from '../../actions/pictures-job.ts';
-import { countLeading, type Job } from '../../core/job/job.ts';
-import { listArrived, type PicturePart, readPicturesRequest } from '../../core/job/pictures-job.ts';
+import { countLeading, type Job, listArrived, type PicturePart, readPicturesRequest } from '../../core/job/job.ts';
 import { readGround } from '../../core/picture/picture.ts';
 import {
   JobAnswer,

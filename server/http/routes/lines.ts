@@ -2,7 +2,7 @@ import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { discontinueFinish } from '../../actions/discontinue-finish.ts';
 import { getLine, getTaggedLine, putLine, putRules } from '../../actions/edit-line.ts';
-import { describeRule } from '../../core/line/describe-line.ts';
+import { describeRule } from '../../core/line/line.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import {
   DiscontinueAnswer,

@@ -6,8 +6,8 @@ import { createPictureStore } from '../../../db/create-picture-store.ts';
 import { openDatabase } from '../../../db/open-database.ts';
 import { createLayers } from '../../../renderer/layers/create-layers.ts';
 import { createPixelThreads } from '../../../renderer/pixels/pixel-threads.ts';
-import type { PictureStore } from '../../../server/core/ports/files.ts';
 import type { Composition, Layers } from '../../../server/core/ports/renderer.ts';
+import type { PictureStore } from '../../../server/core/ports/stores.ts';
 import { makeRawLayer, type Pixel } from './raw-layers.ts';
 
 let folder: string;

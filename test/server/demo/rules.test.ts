@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
 import { toKey } from '../../../server/core/codes.ts';
-import { describeRule } from '../../../server/core/line/describe-line.ts';
+import { describeRule } from '../../../server/core/line/line.ts';
 import { compileRules, readRules } from '../../../server/core/line/rules.ts';
 import { listBreaches } from '../../../server/core/schedule/rule-effects.ts';
 import { LAMP_SCHEDULE, LINE, STOOL_SCHEDULE } from '../../../server/demo/build-demo.ts';

@@ -1,5 +1,4 @@
-import { describeRule } from '../../../../server/core/line/describe-line.ts';
-import type { Rule } from '../../../../server/core/line/line.ts';
+import { describeRule, type Rule } from '../../../../server/core/line/line.ts';
 import { formatKey } from '../../../format.ts';
 import { Field, Select } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';

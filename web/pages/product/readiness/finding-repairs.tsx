@@ -2,7 +2,7 @@ import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import type { Finding } from '../../../../server/core/product/finding.ts';
 import type { Repair, RepairOf } from '../../../../server/core/repair/repair.ts';
-import { makePattern } from '../../../../server/core/schedule/name-rows.ts';
+import { makePattern } from '../../../../server/core/schedule/expand-schedule.ts';
 import { capitalise } from '../../../../server/core/texts/format-text.ts';
 import { formatSize, units } from '../../../format.ts';
 import { Field, Notice } from '../../../parts/form.tsx';
