@@ -11,7 +11,7 @@ import type { Task, TaskResults } from './worker/worker.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 
-/** A task that takes longer has met a file made to hang it. */
+/** Longer tasks only occur with files that were made to block the service. */
 const TASK_TIMEOUT_MS = 180_000;
 /** Room for the validator on a model of a few hundred megabytes. */
 const HEAP_MB = 4096;
@@ -29,7 +29,7 @@ interface MapReading {
  */
 export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading & { close(): Promise<void> } {
   const surveying = openThread(workerEntry);
-  // deliveries do not wait behind a model that takes long to read
+  // deliveries do not wait for a model that takes long to read
   const checking = openThread(workerEntry);
   let maps: MadeMaps | undefined;
   const levelImage = (bytes: Uint8Array, tables: LevelTables) => checking.run({ kind: 'level-image', bytes, tables });

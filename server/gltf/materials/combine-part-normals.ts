@@ -23,9 +23,9 @@ import type { MadeMaps } from './derived-maps.ts';
 import type { CombinedNormals, FinishResult, PlannedFinish, ShownNormals } from './material-spec.ts';
 
 /**
- * Chooses the normal map that each result shows, and combines those that a slot asks for, each pair of maps once. Must run
+ * Chooses the normal map of each result, and combines those that a slot wants combined, each pair of maps once. Must run
  * before the source's JSON is changed.
- * @returns `normals` in the order of the results; `notCombined` lists what was asked for and is not possible
+ * @returns `normals` in the order of the results; `notCombined` lists pairs that a slot wants combined but that cannot be
  */
 export async function combineNormals(
   results: readonly FinishResult[],
@@ -122,7 +122,7 @@ async function combinePair(
   const base: NormalLayer = {
     image: ownBytes!,
     lay: inFrame(frame, partLay),
-    // a part with tangents defines its normals by them, whatever its map's transform
+    // tangents of the part define its normals, whatever the transform of its map
     turn: tangents === 'none' ? turn : UNTURNED,
     scale: typeof info.scale === 'number' ? info.scale : 1,
     wrap,

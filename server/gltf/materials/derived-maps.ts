@@ -5,17 +5,17 @@ import type { MapFile } from '../../core/ports/models.ts';
 import { type BakedNormals, combineNormals, type NormalBake } from '../../images/combine-normals.ts';
 import { levelImage, type Remake, remakeMap } from '../../images/remake-map.ts';
 
-/** Bytes of maps that are kept ready: a dozen of the largest. Every file pictures are taken from is written afresh. */
+/** Bytes of maps in the cache: a dozen of the largest. Studio files are written again for every change, with the same maps. */
 const KEPT_BYTES = 128 * 1024 * 1024;
 
-/** An image that a map is made of. */
+/** An image from which a map is derived. */
 export interface SourceImage {
   readonly bytes: Uint8Array;
-  /** Where it is known; worked out otherwise. */
+  /** Computed if left out. */
   readonly sha256?: string;
 }
 
-/** Does the work; the service hands it to a worker, where others are served meanwhile. */
+/** The work itself. The service does it in a worker thread, so that it can answer other calls. */
 export interface MapWork {
   combine(bake: NormalBake): Promise<BakedNormals>;
   remake(bytes: Uint8Array, remake: Remake): Promise<Uint8Array | null>;
@@ -26,10 +26,10 @@ interface Made {
   readonly map: BakedNormals | Uint8Array | MapFile | null;
 }
 
-/** Maps that are made for deliveries and pictures, each once as long as it is kept. */
+/** A cache of maps that are derived for deliveries and pictures. */
 export class MadeMaps {
   readonly #work: MapWork;
-  /** Long work is done once for all who ask for it meanwhile; what fails is not kept. */
+  /** Calls for a map that is in progress share it. Failures are not cached. */
   readonly #kept = new LRUCache<string, Made, () => Promise<Made['map']>>({
     maxSize: KEPT_BYTES,
     sizeCalculation: ({ map }) => Math.max(1, sizeOf(map)),
@@ -41,26 +41,26 @@ export class MadeMaps {
     this.#work = work;
   }
 
-  /** A map of a part's and a finish's normals. */
+  /** Combines the normals of a part and a finish. */
   async combine(bake: NormalBake): Promise<BakedNormals> {
     const { base, detail, ...size } = bake;
     const key = JSON.stringify(['combine', await describeLayer(base), await describeLayer(detail), size]);
-    return this.#take(key, () => this.#work.combine(bake));
+    return this.#fetch(key, () => this.#work.combine(bake));
   }
 
   /** As `remakeMap`. */
   async remake({ bytes, sha256 }: SourceImage, remake: Remake): Promise<Uint8Array | null> {
     const key = JSON.stringify(['remake', sha256 ?? (await digest(bytes)), remake]);
-    return this.#take(key, () => this.#work.remake(bytes, remake));
+    return this.#fetch(key, () => this.#work.remake(bytes, remake));
   }
 
-  /** A colour map with its codes exchanged. */
+  /** Replaces the codes of a colour map. */
   async level({ bytes, sha256 }: SourceImage, tables: LevelTables): Promise<MapFile> {
     const key = JSON.stringify(['level', sha256 ?? (await digest(bytes)), tables.map((table) => [...table])]);
-    return this.#take(key, () => this.#work.level(bytes, tables));
+    return this.#fetch(key, () => this.#work.level(bytes, tables));
   }
 
-  async #take<Result extends Made['map']>(key: string, make: () => Promise<Result>): Promise<Result> {
+  async #fetch<Result extends Made['map']>(key: string, make: () => Promise<Result>): Promise<Result> {
     return (await this.#kept.forceFetch(key, { context: make })).map as Result;
   }
 }
@@ -69,7 +69,7 @@ async function describeLayer({ image, ...how }: NormalBake['base']) {
   return [await digest(image), how];
 }
 
-/** Off the event loop: a large image takes longer than a tick may. */
+/** Asynchronous, since a large image would block the event loop. */
 async function digest(bytes: Uint8Array): Promise<string> {
   return Buffer.from(await webcrypto.subtle.digest('SHA-256', bytes as Uint8Array<ArrayBuffer>)).toString('hex');
 }

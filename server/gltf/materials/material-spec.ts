@@ -28,14 +28,14 @@ export interface CombinedNormals {
 /** The normal map that a result shows: the part's, the finish's, or a map of both. */
 export type ShownNormals = 'part' | 'finish' | CombinedNormals;
 
-/** What a part keeps in every finish. */
+/** The properties that a part keeps in every finish. */
 export interface PartOverrides {
   readonly doubleSided: boolean;
   /** The part is double-sided, but its finish has a volume, for which glTF defines no double sides. */
   readonly dropsDoubleSided: boolean;
   readonly normalTexture: TextureInfoJson | null;
   readonly occlusionTexture: TextureInfoJson | null;
-  /** A neutral detail map that takes the place of a colour map, and the factor that brings it to the finish's colour. */
+  /** A neutral detail map that replaces a colour map, and the factor that brings it to the finish's colour. */
   readonly detail: {
     /** Index of the source material. Materials may share a map, but each covers its own part of it. */
     readonly material: number;
@@ -64,7 +64,7 @@ export interface LevelledDetailMap extends MapFile {
   readonly texture: number;
 }
 
-/** What the parts keep in all results of a plan. */
+/** The properties that parts keep, for all results of a plan. */
 export interface PlanOverrides {
   /** One for each finish result, in order. */
   readonly parts: readonly PartOverrides[];

@@ -21,7 +21,7 @@ import {
 
 /**
  * Decides for each finish result what its part keeps, and makes the maps for it. Must run before the source's JSON is changed.
- * @returns also `notCombined`: normal maps that a slot asked to combine, and why they are not
+ * @returns also `notCombined`: normal maps that a slot wants combined but that cannot be, with the reason
  */
 export async function readPartOverrides(
   results: readonly FinishResult[],
@@ -79,7 +79,7 @@ function decideOverrides(
           mode,
           cutoff: mode === 'MASK' ? source?.alphaCutoff : undefined,
           factor: (glossy?.diffuseFactor ?? pbr?.baseColorFactor)?.[3] ?? 1,
-          // a detail map has its alpha in it
+          // a detail map contains the alpha
           texture: detail ? null : ifUsable('alpha', glossy?.diffuseTexture ?? pbr?.baseColorTexture),
         }
       : null,
@@ -100,7 +100,7 @@ export function listKeptTextures({ parts, alphaMaps }: PlanOverrides): number[] 
 }
 
 /**
- * Puts what a part keeps onto a material made from a finish.
+ * Adds the properties that a part keeps to a material made from a finish.
  * @param alphaTexture texture with the part's alpha, where its colour map gives it its shape
  * @param detailTexture texture with the re-encoded detail map, where the finish needs one
  */
@@ -119,7 +119,7 @@ export function applyPartOverrides(
       ...structuredClone(texture),
       ...(detailTexture !== null && { index: detailTexture }),
     };
-    // tells a reader of the file by what the colour factor was divided
+    // states by what the colour factor was divided
     const mean = levelled.contrast === null ? map.mean : (findMean(levelled) ?? map.mean);
     material.extras = { neutralDetail: { mean } };
   }

@@ -17,12 +17,12 @@ export interface SpecifiedMaterials {
   /** One for each finish result, in order. */
   readonly specs: readonly MaterialSpec[];
   /**
-   * For each finish result the first that comes to the same material, which is itself in most cases. Only that one is written.
+   * For each finish result, the first one with the same material, which is itself in most cases. Only that one is written.
    */
   readonly firstAlike: readonly number[];
 }
 
-/** Specifies the material of every finish result, and finds those that come to the same. */
+/** Specifies the material of every finish result, and finds those with the same material. */
 export function specifyMaterials(results: readonly FinishResult[], overrides: PlanOverrides): SpecifiedMaterials {
   const specs = results.map((result, at) => {
     const part = overrides.parts[at]!;
@@ -74,8 +74,8 @@ export function middleOf({ low, high }: MeshScale): number {
 }
 
 /**
- * Results come to one material when their parts differ only in what the finish does not use: it uses tangents for brushing
- * and for normal maps that are turned, the scale of the mesh for a thickness, and UV sets for the part's own maps.
+ * Results share a material if their parts differ only in properties that the finish does not use. A finish uses tangents for
+ * brushing and for turned normal maps, the scale of the mesh for a thickness, and UV sets for the part's own maps.
  */
 function findAlike(results: readonly FinishResult[], specs: readonly MaterialSpec[]): number[] {
   const first = new Map<string, number>();

@@ -71,8 +71,8 @@ function object(fields: ObjectSchema['fields'], more: Pick<ObjectSchema, 'needs'
 
 /*
  * The schemas follow glTF 2.0 (KhronosGroup/glTF, specification/2.0/schema) and the extensions of its registry that this
- * code knows. Buffers, views, the layout of accessors, attributes and the tree of nodes are not here: nobody can guess what
- * was meant, so a model in which those are broken is refused.
+ * code knows. Buffers, views, the layout of accessors, attributes and the tree of nodes are not here: their meaning
+ * cannot be guessed, so a model in which they are broken is refused.
  */
 
 const TRANSFORM = object({ offset: numbers(2), rotation: NUMBER, scale: numbers(2), texCoord: WHOLE });
@@ -251,7 +251,7 @@ const LIGHT = object(
   { needs: ['type'] },
 );
 
-/** Schemas of objects by their array. An object keeps its place whatever is removed from it (animations: `mendAnimations`). */
+/** Schemas of objects by their array. Objects keep their index, whatever is removed from them (except animations, see `mendAnimations`). */
 export const OBJECT_SCHEMAS: Readonly<Record<string, ObjectSchema>> = {
   accessors: object({ name: TEXT, normalized: FLAG, min: numbers(), max: numbers() }),
   animations: object({ name: TEXT, channels: listOf(CHANNEL) }),

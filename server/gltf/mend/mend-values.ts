@@ -27,7 +27,7 @@ export class Mender {
     private readonly isThere: (target: Target, index: number) => boolean,
   ) {}
 
-  /** Corrects an object of an array. It keeps its place whatever is removed from it. */
+  /** Corrects an object of an array. The object keeps its index, whatever is removed from it. */
   mendObject(value: JsonObject, schema: ObjectSchema, at: Place): JsonObject {
     const mended = this.#mendFields(value, schema, at);
     return mended === REMOVED ? value : (mended as JsonObject);

@@ -28,7 +28,7 @@ export interface Mended {
   readonly damages: readonly Damage[];
 }
 
-/** Objects come before those that point at them: an image without bytes leaves its texture without an image, and so on. */
+/** Objects come before those that refer to them: after an image without bytes, its texture has no image, and so on. */
 const ORDER = [
   'images',
   'samplers',
@@ -46,10 +46,9 @@ const ORDER = [
 ];
 
 /**
- * Brings a document to what glTF 2.0 lets it hold, as far as that can be told, and says what was changed. Indices
- * never shift but those of animations, which nothing known names: ones left empty are taken out (`mendAnimations`).
- * Geometry and the tree of nodes are not touched, so that what is broken there is still refused afterwards.
- * Takes a document of any schema, and never throws.
+ * Corrects the values of a document that glTF 2.0 does not allow, where the meaning is plain, and lists the corrections. Indices
+ * do not shift, except those of animations: empty ones are removed (`mendAnimations`). Geometry and the tree of nodes stay, so
+ * a model in which they are broken is still refused. Accepts any JSON object, and never throws.
  */
 export function mendJson(read: GltfJson): Mended {
   let json = read as GltfJson & JsonObject;
@@ -113,7 +112,7 @@ function listOf(json: GltfJson & JsonObject, target: Target): readonly unknown[]
   return Array.isArray(list) ? list : null;
 }
 
-/** Adds what viewers assume where a file does not say which scene to show: the first, or one of all nodes. */
+/** Adds the scene that viewers show if the file names none: the first one, or a scene of all nodes. */
 function mendScenes(json: GltfJson, mender: Mender): GltfJson {
   const { nodes, scenes, scene } = json;
   if (!Array.isArray(nodes) || nodes.length === 0 || !nodes.every(isObject)) return json;

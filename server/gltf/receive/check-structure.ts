@@ -3,7 +3,7 @@ import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 import { COMPONENT_BYTES, DRACO, type GltfJson, MESHOPT, TYPE_COMPONENTS } from '../document/json.ts';
 import { listTextureUses } from '../document/read-material.ts';
 
-/** Objects above this are no product model; walking them would hold up everything else. */
+/** No product model has more objects; to visit them would block the worker. */
 const OBJECT_LIMIT = 4_000_000;
 const ARRAYS = [
   'accessors',
@@ -24,9 +24,8 @@ const ARRAYS = [
 type Loose = Record<string, unknown>;
 
 /**
- * Checks all that the rest of this room relies on: arrays hold objects, every reference points at something, every
- * accessor stays inside its view and every view inside its buffer, and nodes form trees. After this, reading cannot fail
- * on shape. Everything finer is the validator's to say.
+ * Checks the structure on which all other code relies: arrays hold objects, every reference has a target, every accessor is
+ * inside its view and every view inside its buffer, and nodes form trees. The validator checks the rest.
  * @throws Problem `model-broken-reference`, `model-too-complex`
  */
 export function checkStructure(json: GltfJson): void {
@@ -179,7 +178,7 @@ function checkBuffers(json: GltfJson): void {
     const at = `/bufferViews/${i}`;
     checkRange(json, view, at);
     const stride = view.byteStride;
-    // glTF 2.0 §5.11.4; a stride of 0 would let any number of elements stand in a few bytes
+    // glTF 2.0 §5.11.4; with a stride of 0, a few bytes could hold any number of elements
     if (stride !== undefined && !(Number.isInteger(stride) && stride >= 4 && stride <= 252 && stride % 4 === 0)) {
       broken(`${at}/byteStride`, 'a multiple of 4 from 4 to 252', stride);
     }

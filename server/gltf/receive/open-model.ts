@@ -5,8 +5,8 @@ import { checkStructure } from './check-structure.ts';
 import { outside, packArchive, packGltf } from './pack-model.ts';
 
 /**
- * Makes sure that what was received can be read, packing it into a GLB where needed.
- * @param packedPath where the GLB goes when the file is a `.gltf` or a zip
+ * Opens a received model and checks its structure. Packs a `.gltf` or a zip into a GLB first.
+ * @param packedPath path for the packed GLB
  * @throws Problem `model-…`, `archive-…`
  */
 export async function openModel(
@@ -29,7 +29,7 @@ export async function openModel(
   return { container, path: glb, packed };
 }
 
-/** A GLB is one file: what it refers to is inside it, or written out in a data URI. */
+/** A GLB must not refer to other files; data URIs are allowed. */
 function refuseOutsideFiles({ json }: Model): void {
   for (const kind of ['buffers', 'images'] as const) {
     json[kind]?.forEach(({ uri }, i) => {

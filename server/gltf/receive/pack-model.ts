@@ -11,7 +11,7 @@ import { mendJson } from '../mend/read-model.ts';
 import { checkStructure } from './check-structure.ts';
 import { openArchive } from './read-archive.ts';
 
-/** Reads what a URI of the model refers to. */
+/** Reads the bytes that a URI of the model refers to. */
 type Resolve = (uri: string, where: string) => Promise<Uint8Array>;
 
 /** Packs a self-contained `.gltf` (every URI a data URI) into a GLB. */
@@ -60,9 +60,9 @@ export async function packArchive(zipPath: string, targetPath: string): Promise<
 }
 
 /**
- * Lays all buffers and images into one BIN chunk. Buffer views keep their indices; their bytes are not touched.
- * Buffers without a URI (fallbacks of meshopt) stay as further buffers. All else stays as it came, damaged or not.
- * @returns what was mended of buffers, views and images
+ * Joins all buffers and images in one BIN chunk. Buffer views keep their indices, and their bytes do not change. Buffers
+ * without a URI (fallbacks of meshopt) stay as additional buffers. All other values stay, damaged or not.
+ * @returns the corrections of buffers, views and images
  */
 async function pack(read: GltfJson, resolve: Resolve, targetPath: string): Promise<readonly Damage[]> {
   const mended = mendJson(read);

@@ -3,7 +3,7 @@ import { type Entry, openPromise } from 'yauzl';
 import { Problem } from '../../core/problems.ts';
 import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 
-/** Limits on what a zip may unpack to; a few kilobytes can name petabytes. */
+/** Limits of an unpacked zip; a few kilobytes can unpack to petabytes. */
 export interface ArchiveLimits {
   readonly totalBytes: number;
   readonly files: number;
@@ -12,9 +12,9 @@ export interface ArchiveLimits {
 export const ARCHIVE_LIMITS: ArchiveLimits = { totalBytes: 1024 * 1024 * 1024, files: 2000 };
 
 export interface Archive {
-  /** Paths as they stand in the zip, with forward slashes. */
+  /** Paths in the zip, with forward slashes. */
   readonly paths: readonly string[];
-  /** Unpacks one file; the bytes are counted against the limit while they arrive, whatever the zip says of itself. */
+  /** Unpacks one file. Counts the actual bytes towards the limit, since the sizes stated in the zip may be wrong. */
   read(path: string): Promise<Buffer>;
   close(): void;
 }

@@ -9,9 +9,9 @@ import { checkSecondParser } from './check-second-parser.ts';
 import { validateDelivery } from './run-validator.ts';
 
 /**
- * Reads a delivery back from disk with other eyes than wrote it.
- * @param sourcePath the model it was made of: an error that this has too, once mended, is not the delivery's
- * @param modelBytes bytes of the BIN chunk that came from the source; what follows was added
+ * Reads a delivery back from disk and checks it with other code than wrote it.
+ * @param sourcePath the model of the delivery; errors that the mended model has too do not count as added
+ * @param modelBytes bytes of the BIN chunk that come from the source; the rest was added
  */
 export async function checkDelivery(
   path: string,
@@ -78,11 +78,11 @@ async function readAdded(
 }
 
 /**
- * Looks at a written file's JSON with the rules of `KHR_materials_variants` in hand, the two the validator does not check
- * included (empty and repeated names, the extension under `extensionsRequired`).
- * @returns what is wrong, at most ten; empty when nothing is
+ * Checks the JSON of a written file against the rules of `KHR_materials_variants`, also those that the validator does not check:
+ * empty and repeated names, and the extension in `extensionsRequired`.
+ * @returns up to ten faults
  */
-export function checkVariantRules(json: GltfJson, plan: MappingPlan): string[] {
+function checkVariantRules(json: GltfJson, plan: MappingPlan): string[] {
   const wrong: string[] = [];
   const variants = (json.extensions?.[VARIANTS]?.variants ?? []) as { name?: string }[];
   const names = variants.map((variant) => (variant.name ?? '').toLowerCase());

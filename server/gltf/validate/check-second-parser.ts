@@ -6,11 +6,11 @@ import { type GltfJson, VARIANTS } from '../document/json.ts';
 
 /**
  * Lets another library read the variants of a written file and compares, for every primitive and variant, the name of the
- * material it finds with the plan's. Geometry, images and nodes are left out of what it reads: they are not at stake.
- * Primitives that stand alike in the file and in the plan are read once: hundreds of loose parts times thousands of
- * variants took the library half a minute.
+ * material with the plan's. The library does not read geometry, images and nodes, which this check does not need.
+ * Primitives that are equal in the file and in the plan are read once: the library took half a minute for hundreds of loose
+ * parts times thousands of variants.
  * @param materialNames name of the material of every result of the plan
- * @returns what differs, at most ten
+ * @returns up to ten differences
  */
 export async function checkSecondParser(
   json: GltfJson,
@@ -60,10 +60,10 @@ function comparePrimitive(
   return wrong;
 }
 
-/** One planned primitive for each way of standing in the file and in the plan. */
+/** One planned primitive for each group that is equal in the file and in the plan. */
 function groupAlike(json: GltfJson, plan: MappingPlan, materialNames: readonly string[]): PlannedPrimitive[] {
   const groups = new Map<string, PlannedPrimitive>();
-  // primitives of a slot share the plan's lists themselves: of mappings where they are alike, of variants in any case
+  // primitives of a slot share list objects of the plan: of mappings if they are equal, of variants always
   const numbers = new Map<unknown, number>();
   const numberOf = (list: unknown): number => {
     if (!numbers.has(list)) numbers.set(list, numbers.size);
@@ -85,7 +85,7 @@ function groupAlike(json: GltfJson, plan: MappingPlan, materialNames: readonly s
   return [...groups.values()];
 }
 
-/** Only what variants hang on: one bare mesh for each group, and materials with names. */
+/** Reduces a document to its variants: one bare mesh for each group, and materials with names. */
 function reduce(json: GltfJson, groups: readonly PlannedPrimitive[]): GltfJson {
   return {
     asset: { version: '2.0' },

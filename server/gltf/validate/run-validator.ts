@@ -3,8 +3,8 @@ import { validateBytes, validateString, version } from 'gltf-validator';
 import type { ValidatorResult } from '../../core/product/survey.ts';
 import { type GltfJson, type PrimitiveJson, VARIANTS } from '../document/json.ts';
 
-/** The validator's own report, as far as it is used here. */
-export interface ValidatorReport {
+/** The parts of the validator's report that Dyeworks uses. */
+interface ValidatorReport {
   readonly issues: {
     readonly numErrors: number;
     readonly numWarnings: number;
@@ -14,12 +14,12 @@ export interface ValidatorReport {
   };
 }
 
-/** Messages kept with a survey; a broken export can have one for every accessor. */
+/** Most messages in a survey; a broken export can have one for every accessor. */
 const KEPT_MESSAGES = 100;
 
 /**
- * The Khronos glTF validator's word on a whole file.
- * It rejects instead of reporting when it cannot recognise its input; that becomes a result with one error.
+ * Validates a whole file with the Khronos glTF validator. If the validator rejects because it does not recognise the file, the
+ * result has one error.
  */
 export async function validateModel(bytes: Uint8Array): Promise<ValidatorResult> {
   try {
@@ -35,8 +35,8 @@ export async function validateModel(bytes: Uint8Array): Promise<ValidatorResult>
   }
 }
 
-/** @param kept how many messages, the worst first */
-export function toResult({ issues }: ValidatorReport, kept = KEPT_MESSAGES): ValidatorResult {
+/** @param kept most messages, the worst first */
+function toResult({ issues }: ValidatorReport, kept = KEPT_MESSAGES): ValidatorResult {
   const messages = issues.messages.map(({ code, severity, message, pointer }) => ({
     code,
     severity: severity as 0 | 1 | 2 | 3,
@@ -58,9 +58,9 @@ const DECLINED = 'source.bin';
 const ADDED = 'added.bin';
 
 /**
- * Validates a written file without reading its geometry, which went through unchanged: the validator gets the JSON with
- * buffer 0 behind a URI whose loader declines, and the bytes that were put behind the source's as buffer 1. Exactly one
- * IO_ERROR is to be expected and is taken off the count; anything else counts.
+ * Validates a written file without its geometry, which did not change. The validator gets the JSON with buffer 0 behind a URI
+ * whose loader declines, and the bytes that follow the source's as buffer 1. The IO_ERROR that this causes is removed from
+ * the result; everything else counts.
  * @param added bytes of buffer 0 from `addedStart` on
  */
 export async function validateDelivery(
@@ -88,9 +88,9 @@ export async function validateDelivery(
 }
 
 /**
- * Of primitives that carry the very same mappings only the first shows the validator all their variants; the others show
- * one per mapping, which is enough for what depends on the primitive: whether the materials find the attributes they need.
- * Hundreds of loose parts times thousands of variants took it seconds, saying the same each time.
+ * Shortens mappings that occur on several primitives: the first primitive keeps all variants, the others one for each mapping.
+ * That is enough to check whether the primitive has the attributes that the materials need. The validator took seconds for
+ * hundreds of loose parts times thousands of variants, with the same result.
  */
 function shortenRepeats(json: GltfJson): GltfJson {
   const seen = new Set<string>();

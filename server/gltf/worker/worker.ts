@@ -26,7 +26,7 @@ import { checkDelivery } from '../validate/check-delivery.ts';
 import { validateModel } from '../validate/run-validator.ts';
 import { importVariants } from '../variants/import-variants.ts';
 
-/** One heavy task: it runs in a thread of its own, so that the service's stays free. */
+/** Runs one heavy task in a thread of its own, so that the service's thread stays free. */
 export default serveTasks(run);
 
 async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
@@ -69,7 +69,7 @@ async function survey(task: Extract<Task, { kind: 'survey' }>): Promise<TaskResu
   return { survey, pieces, path: opened.path, packed: opened.packed };
 }
 
-/** JSON has no infinity: such a measure would be stored as null, and break code that expects a number. */
+/** JSON has no infinity. Such a measure would be stored as null, and break code that expects a number. */
 function refuseNotFinite(value: unknown, at: string): void {
   if (typeof value === 'number' && !Number.isFinite(value)) {
     throw new Problem('model-unreadable', {
@@ -81,7 +81,7 @@ function refuseNotFinite(value: unknown, at: string): void {
   for (const [key, child] of Object.entries(value)) refuseNotFinite(child, `${at}/${key}`);
 }
 
-/** An error of this kind comes from an unforeseen shape of the model, not from the service. */
+/** Errors of these kinds come from an unforeseen structure of the model, not from the service. */
 function blameModel(error: unknown): never {
   if (!(error instanceof RangeError || error instanceof TypeError)) throw error;
   throw new Problem('model-unreadable', {
@@ -90,7 +90,7 @@ function blameModel(error: unknown): never {
   });
 }
 
-/** What the worker thread can be asked to do. */
+/** Tasks of the worker thread. */
 export type Task =
   | { readonly kind: 'survey'; readonly path: string; readonly mediaType: ModelMediaType; readonly packedPath: string }
   | { readonly kind: 'repair'; readonly request: RepairRequest }

@@ -6,10 +6,10 @@ import { applyPartOverrides, keyDetailMap } from '../materials/part-overrides.ts
 import type { SuppliedMaterials } from '../materials/supplied/read-supplied.ts';
 import type { GltfAppender } from './gltf-appender.ts';
 
-/** The materials of a plan's results, and what is added to the file for them. */
+/** The materials of a plan's results, and the documents and maps that are added for them. */
 export interface PlanMaterials {
   readonly results: readonly FinishResult[];
-  /** For each finish result the first that comes to the same material. */
+  /** For each finish result, the first one with the same material. */
   readonly firstAlike: readonly number[];
   /** One material for each result that is its own first, in order. */
   readonly finishMaterials: MaterialDocument;
@@ -26,7 +26,7 @@ export function listImageLengths({ finishMaterials, overrides, supplied }: PlanM
 }
 
 /**
- * Appends the materials of all results, and what the parts keep to them.
+ * Appends the materials of all results, with the properties that parts keep.
  * @returns the material index of every result of the plan; null is glTF's default material
  */
 export function appendMaterials(

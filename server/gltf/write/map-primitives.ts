@@ -43,7 +43,7 @@ function keepsColours({ mappings }: PlannedPrimitive, isSupplied: (result: numbe
   return mappings.some(({ result }) => isSupplied(result));
 }
 
-/** Takes the colours off the primitive. Their accessor stays, since other objects may use it. */
+/** Removes the vertex colours of a primitive. Their accessor stays, since other objects may use it. */
 function dropColours(primitive: PrimitiveJson): void {
   const draco = primitive.extensions?.[DRACO]?.attributes as Record<string, number> | undefined;
   for (const attributes of [primitive.attributes, draco, ...(primitive.targets ?? [])]) {

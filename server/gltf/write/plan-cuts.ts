@@ -1,6 +1,6 @@
 import { type GltfJson, MESHOPT } from '../document/json.ts';
 
-/** Bytes of the source's BIN chunk, from `start` up to but without `end`. */
+/** Bytes of the source's BIN chunk, from `start` to before `end`. */
 export interface ByteRange {
   readonly start: number;
   readonly end: number;

@@ -14,12 +14,12 @@ interface Referenced {
   readonly freedViews: ReadonlySet<number>;
 }
 
-/** What a delivery drops of its source, and what it keeps. */
+/** The objects and bytes that a delivery drops of its source, and those that it keeps. */
 export interface Removals extends Referenced {
   /** Ranges of the BIN chunk to leave out, in order. */
   readonly cuts: readonly ByteRange[];
   readonly leftOutBytes: number;
-  /** Bytes that would be left out too, but for an unknown extension that may read them. */
+  /** Bytes that stay only because an unknown extension may read them. */
   readonly deadBytes: number;
 }
 

@@ -19,7 +19,7 @@ import { middleOf } from '../materials/specify-materials.ts';
 import type { SuppliedMaterials } from '../materials/supplied/read-supplied.ts';
 import { findTangentFrame } from '../materials/tangent-frame.ts';
 
-/** What was written, as far as findings need it. */
+/** The written materials, as findings need them. */
 export interface WrittenMaterials {
   readonly plan: MappingPlan;
   readonly results: readonly FinishResult[];
@@ -31,14 +31,14 @@ export interface WrittenMaterials {
   readonly deadBytes: number;
 }
 
-/** A finish result with its specification, and with what its part keeps. */
+/** A finish result with its specification, and with the properties that its part keeps. */
 interface Item {
   readonly planned: PlannedFinish;
   readonly spec: MaterialSpec;
   readonly part: PartOverrides;
 }
 
-/** Reports what a delivery could not carry over, grouped by slot. */
+/** Reports properties that a delivery could not express, grouped by slot. */
 export function listWriteFindings({
   plan,
   results,
@@ -198,7 +198,7 @@ function listDroppedMaps(items: readonly Item[]): Finding[] {
   );
 }
 
-/** Normal maps that were to be combined and are not have a finding of their own. */
+/** Normal maps that could not be combined have a finding of their own. */
 function isDropped(use: string, { slot }: PlannedFinish, { omittedMaps }: MaterialSpec): boolean {
   return omittedMaps.has(use as never) && (use !== 'normal' || readNormalKeep(slot.keep.normal) === 'part');
 }

@@ -115,7 +115,7 @@ export async function holdsMaterial(path: string): Promise<boolean> {
 
 const TRANSPARENT = ['KHR_materials_transmission', 'KHR_materials_volume', 'KHR_materials_diffuse_transmission'];
 
-/** How the material of such a GLB covers what lies behind it, and whether light passes through. Reads only its JSON. */
+/** How the material of such a GLB covers objects behind it, and whether light passes through. Reads only its JSON. */
 export async function readCover(path: string): Promise<SuppliedCover> {
   const { json } = await readModel(path);
   const { alphaMode, doubleSided = false, extensions = {} } = json.materials?.[0] ?? {};

@@ -75,8 +75,8 @@ function countSetsAtHand(json: GltfJson, { slot, sourceMaterial, hasUv }: Planne
   return counts.length > 0 ? Math.min(...counts) : 0;
 }
 
-/** Splits a GLB that was written here, and so is known to be whole, into its chunks (glTF 2.0 §4.4). */
-export function parseMaterial(glb: Uint8Array): MaterialDocument {
+/** Splits a GLB into its chunks (glTF 2.0 §4.4). The GLB was written by `extractMaterial`, so it is not checked. */
+function parseMaterial(glb: Uint8Array): MaterialDocument {
   const file = Buffer.from(glb.buffer, glb.byteOffset, glb.byteLength);
   const jsonBytes = file.readUInt32LE(12);
   const { json } = mendJson(parseGltf(file.subarray(20, 20 + jsonBytes)));
@@ -92,14 +92,14 @@ export function fitToSwatch(glb: Uint8Array, change: SuppliedChange | null): Uin
 }
 
 /** Counts the UV sets of a primitive, from TEXCOORD_0 on without a gap. */
-export function countUvSets({ attributes }: PrimitiveJson): number {
+function countUvSets({ attributes }: PrimitiveJson): number {
   let sets = 0;
   while (attributes[`TEXCOORD_${sets}`] !== undefined) sets++;
   return sets;
 }
 
 /** How many UV sets the maps of a material need: 0 without maps, 2 where one uses TEXCOORD_1. */
-export function countUvSetsNeeded({ json }: MaterialDocument): number {
+function countUvSetsNeeded({ json }: MaterialDocument): number {
   return Math.max(0, ...listTextureUses(json.materials![0]!).map(countSetsOf));
 }
 
@@ -111,7 +111,7 @@ function countSetsOf({ info }: TextureUse): number {
 }
 
 /** Removes the maps that need more UV sets than a part has. */
-export function fitToUvSets(supplied: MaterialDocument, sets: number): MaterialDocument {
+function fitToUvSets(supplied: MaterialDocument, sets: number): MaterialDocument {
   return parseMaterial(removeMaps(supplied, (use) => countSetsOf(use) > sets));
 }
 
@@ -128,7 +128,7 @@ function removeMaps({ json, bin }: MaterialDocument, isRemoved: (use: TextureUse
  * of factor × map reaches the value. Under a factor of 0 the map is unknown, and the factor takes the value itself.
  * @returns also `exceeds`: some factor would have to be above 1, and is 1
  */
-export function changeFactors(
+function changeFactors(
   { json, bin }: MaterialDocument,
   change: SuppliedChange,
 ): { readonly material: MaterialDocument; readonly exceeds: boolean } {
