@@ -5,7 +5,7 @@ import { Problem } from '../core/problems.ts';
 import { MODEL_PROBLEMS } from '../core/texts/problems/model.ts';
 import type { ImageFileFacts } from '../images/measure-map.ts';
 import { createThreadPool } from '../threads/thread-pool.ts';
-import type { MadeMaps } from './materials/derived-maps.ts';
+import type { DerivedMaps } from './materials/derived-maps.ts';
 import { holdsMaterial, readCover } from './materials/supplied/material-glb.ts';
 import type { Task, TaskResults } from './worker/worker.ts';
 
@@ -31,12 +31,12 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
   const surveying = openThread(workerEntry);
   // deliveries do not wait for a model that takes long to read
   const checking = openThread(workerEntry);
-  let maps: MadeMaps | undefined;
+  let maps: DerivedMaps | undefined;
   const levelImage = (bytes: Uint8Array, tables: LevelTables) => checking.run({ kind: 'level-image', bytes, tables });
   // the libraries of the writing side are loaded on first need, so that the service listens at once
-  const openMaps = async (): Promise<MadeMaps> => {
-    const { MadeMaps } = await import('./materials/derived-maps.ts');
-    maps ??= new MadeMaps({
+  const openMaps = async (): Promise<DerivedMaps> => {
+    const { DerivedMaps } = await import('./materials/derived-maps.ts');
+    maps ??= new DerivedMaps({
       combine: (bake) => checking.run({ kind: 'combine-normals', bake }),
       remake: (bytes, remake) => checking.run({ kind: 'remake-map', bytes, remake }),
       level: levelImage,

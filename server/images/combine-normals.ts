@@ -1,22 +1,22 @@
 import type { NormalTurn, UvMap } from '../core/delivery/repeat-transform.ts';
 import { encodePng, type Pixels, readPixels } from './image-codec.ts';
 
-/** What a sampler shows beyond the edge of its image (glTF 2.0, `wrapS` and `wrapT`). */
+/** How a sampler continues an image beyond its edge (glTF 2.0, `wrapS` and `wrapT`). */
 export type Wrap = 'repeat' | 'mirror' | 'clamp';
 
-/** A normal map, and how it lies in the UVs that the new map covers. */
+/** A normal map, and its placement in the UVs that the new map covers. */
 export interface NormalLayer {
   /** PNG, JPEG or WebP. */
   readonly image: Uint8Array;
   readonly lay: UvMap;
-  /** Takes its normals into the tangent frame of the UVs. */
+  /** Turns its normals into the tangent frame of the UVs. */
   readonly turn: NormalTurn;
-  /** Strength, as `normalTexture.scale` has it; 1 leaves it. */
+  /** Strength as in `normalTexture.scale`; 1 is neutral. */
   readonly scale: number;
   readonly wrap: readonly [s: Wrap, t: Wrap];
 }
 
-/** A map to be made of two; it covers 0–1 of the UVs. */
+/** A map to be combined from two; it covers 0–1 of the UVs. */
 export interface NormalBake {
   readonly base: NormalLayer;
   readonly detail: NormalLayer;
@@ -24,13 +24,13 @@ export interface NormalBake {
   readonly heightPx: number;
 }
 
-/** The map of both; or which of the two cannot be decoded. */
+/** The combined map, or which of the two cannot be decoded. */
 export type BakedNormals = { readonly png: Uint8Array } | { readonly unreadable: 'base' | 'detail' };
 
 /**
- * Lays the detail's normals over the base's and writes what comes of it: about half a microsecond a texel, to be run in a worker by who
- * serves others meanwhile. Each map is sampled as viewers do it, between the four nearest texels, then scaled, then brought
- * to unit length. The same input gives the same bytes.
+ * Combines the normals of a base map and a detail map. It takes about half a microsecond per texel, so a service runs it in a
+ * worker. Each map is sampled as in viewers, between the four nearest texels, then scaled and normalised. The same input gives
+ * the same bytes.
  */
 export async function combineNormals({ base, detail, widthPx, heightPx }: NormalBake): Promise<BakedNormals> {
   const basePixels = await readPixels(base.image).catch(() => null);
@@ -51,7 +51,7 @@ export async function combineNormals({ base, detail, widthPx, heightPx }: Normal
       sampleBase(u, v, under);
       sampleDetail(u, v, over);
       reorientNormal(under, over, both);
-      // a map has no normals that point into the surface
+      // normals of a map must not point into the surface
       if (both[2] < 0) {
         both[2] = 0;
         scaleNormal(both, 1);
@@ -65,17 +65,17 @@ export async function combineNormals({ base, detail, widthPx, heightPx }: Normal
 }
 
 /**
- * A component by its code, -1 to 1 (glTF 2.0 §3.9.3). 0 has no code of its own in eight bits, and tools write 127 or 128 for
- * it: both are read as 0, so that what is flat stays so.
+ * Components by code, -1 to 1 (glTF 2.0 §3.9.3). Eight bits have no code for 0, so tools write 127 or 128. Both are read as 0,
+ * so that flat areas stay flat.
  */
 const COMPONENTS = Float64Array.from({ length: 256 }, (_, code) =>
   code === 127 || code === 128 ? 0 : (code - 127.5) / 127.5,
 );
 
-/** 0 becomes 128, which every tool knows. */
+/** The code of a component; 0 becomes 128, as in most tools. */
 const encode = (component: number) => Math.min(255, Math.floor((component + 1) * 127.5 + 0.5));
 
-/** Samples a map at coordinates of the part: a unit normal in the part's frame goes into the vector. */
+/** Returns a function that samples a map at coordinates of the part, and writes the unit normal into a vector. */
 function makeSampler(
   { data, widthPx, heightPx, channels }: Pixels,
   { lay, turn, scale, wrap }: Pick<NormalLayer, 'lay' | 'turn' | 'scale' | 'wrap'>,
@@ -120,14 +120,14 @@ const WRAPS: Readonly<Record<Wrap, (i: number, n: number) => number>> = {
 /** A direction in tangent space: x right, y up, z out of the surface. */
 export type Vector = [x: number, y: number, z: number];
 
-/** A base that looks so little out of the surface has no side on which a detail could lie. */
+/** A base normal that points into the surface this far cannot have a detail. */
 const EDGE_ON = 1e-6;
 
 /**
- * Lays a detail normal over a base normal: reoriented normal mapping, by which the detail is turned with the shortest turn
- * that takes straight up to the base. A flat base leaves the detail as it is, a flat detail the base, and the length of the
- * detail stays what it was. Both are of unit length, the base's z above -1.
- * @param into where the result goes
+ * Applies a detail normal to a base normal by reoriented normal mapping: the detail is rotated by the shortest rotation from +Z
+ * to the base. A flat base gives the detail, and a flat detail the base. The length of the detail stays. Both have unit
+ * length, and the base's z is above -1.
+ * @param into receives the result
  * @see Barré-Brisebois and Hill, “Blending in Detail”, 2012: r = t (t · u) / t.z − u
  */
 export function reorientNormal(base: Readonly<Vector>, detail: Readonly<Vector>, into: Vector): Vector {
@@ -151,14 +151,13 @@ export function reorientNormal(base: Readonly<Vector>, detail: Readonly<Vector>,
 }
 
 /**
- * Brings a normal as it is sampled to unit length, its strength changed first: x and y times `scale`
- * (glTF 2.0, normalTextureInfo). What has no direction becomes straight up.
+ * Multiplies x and y of a sampled normal by `scale` (glTF 2.0, normalTextureInfo), and normalises it. A zero vector becomes +Z.
  */
 export function scaleNormal(normal: Vector, scale: number): Vector {
   const x = normal[0] * scale;
   const y = normal[1] * scale;
   const z = normal[2];
-  // a tenth of the time that Math.hypot takes, and components are far from where squares would be lost
+  // ten times as fast as Math.hypot; components are far from overflow
   const length = Math.sqrt(x * x + y * y + z * z);
   if (length > 0) {
     normal[0] = x / length;

@@ -12,20 +12,20 @@ import { type Colorants, type IccProfile, readProfile } from './read-icc-profile
  */
 const SRGB_CODES = 2;
 
-/** White of the profile connection space (ICC.1:2022 §7.2.16). */
+/** The white of the profile connection space (ICC.1:2022 §7.2.16). */
 const PCS_WHITE = [0.9642, 1, 0.8249] as const;
 
-/** Light outside 0–1 that rounding to 8 bits makes up for: half a code at either end of the sRGB curve. */
+/** Light outside 0–1 that rounds to a valid 8-bit code: half a code at either end of the sRGB curve. */
 const ROUNDING = { below: LINEAR_CODES[1]! / 2, above: (1 - LINEAR_CODES[254]!) / 2 };
 
 /**
- * Converts an image to 8-bit sRGB by its embedded ICC profile, for use as a colour map. Seconds for the largest images, to
- * be run in a worker by who serves others meanwhile.
+ * Converts an image to 8-bit sRGB by its embedded ICC profile, for use as a colour map. It takes seconds for the largest images,
+ * so a service runs it in a worker.
  *
  * Profiles of a matrix with curves, and grey ones with a curve, are converted here in floating point (ICC.1:2022 annex F,
- * media-relative colorimetric): so 16-bit images do not pass through 8 bits first, and what lies outside sRGB is counted.
- * The library converts by those that hold tables, in its perceptual way. Whether a profile is sRGB is told by what it does.
- * Gamma and primaries that a PNG states without a profile (`gAMA`, `cHRM`) are left aside, as they are mostly wrong.
+ * media-relative colorimetric). So 16-bit images are not rounded to 8 bits first, and texels outside sRGB are counted. The
+ * image library converts by profiles with tables, with perceptual intent. A profile counts as sRGB if it gives the same
+ * colours. Gamma and primaries that a PNG states without a profile (`gAMA`, `cHRM`) are ignored, since they are mostly wrong.
  * @returns null for an image without a profile
  * @throws as `readPixels`
  */
@@ -36,9 +36,9 @@ export async function convertToSrgb(image: Uint8Array): Promise<ConvertedColour 
   const isGrey = space === 'b-w' || space === 'grey16';
   if (colour.kind === 'other') return convertByTables(image, name);
   const toLight = colour.kind === 'matrix' ? lightOfMatrix(colour) : lightOfGrey(colour.curve);
-  // a grey photograph that has the profile of sRGB too: its codes are the grey axis of it
+  // also for a grey image with a profile of sRGB: its codes are the grey axis of sRGB
   if (isSrgb(toLight)) return { profile: { name, isSrgb: true }, png: null, outside: null };
-  // another profile of the other kind says nothing of this image (PNG, third edition, §11.3.2.3)
+  // a grey profile does not fit a colour image, nor the reverse (PNG, third edition, §11.3.2.3)
   if ((colour.kind === 'grey') !== isGrey) return unusable(name);
   const { pixels, outside } = convert(await readCodes(image), toLight);
   return { profile: { name, isSrgb: false }, png: await encodePng(pixels), outside };
@@ -50,7 +50,7 @@ const unusable = (name: string | null): ConvertedColour => ({
   outside: null,
 });
 
-/** Linear sRGB of a colour, not cut to 0–1: a curve for each channel, then a matrix by rows. */
+/** The conversion to linear sRGB, not clipped to 0–1: a curve for each channel, then a matrix by rows. */
 interface ToLight {
   readonly curves: readonly ToneCurve[];
   readonly rows: readonly (readonly number[])[];
@@ -61,7 +61,7 @@ function lightOfMatrix({ curves, toXyz }: { curves: readonly ToneCurve[]; toXyz:
   return { curves, rows: [0, 1, 2].map((row) => columns.map((column) => column[row]!)) };
 }
 
-/** The grey axis of sRGB: each channel is the light. */
+/** Grey: each channel is the light of the curve. */
 function lightOfGrey(curve: ToneCurve): ToLight {
   const identity = [0, 1, 2].map((row) => [0, 1, 2].map((column) => (row === column ? 1 : 0)));
   return { curves: [curve, curve, curve], rows: identity };
@@ -70,12 +70,12 @@ function lightOfGrey(curve: ToneCurve): ToLight {
 const toLinear = ([x, y, z]: readonly number[]) => xyzToLinear([x! * 100, y! * 100, z! * 100], 'D50');
 const WHITE = toLinear(PCS_WHITE);
 
-/** The white of profiles is D50 rounded to four digits; it has to come to white exactly. */
+/** The white of profiles is D50 rounded to four digits; it must become exactly white. */
 function fromPcs(xyz: readonly number[]): number[] {
   return toLinear(xyz).map((light, i) => light / WHITE[i]!);
 }
 
-/** Looks at every seventeenth code of each channel: 4096 colours. */
+/** Compares every seventeenth code of each channel: 4096 colours. */
 function isSrgb({ curves, rows }: ToLight): boolean {
   const steps = Array.from({ length: 16 }, (_, i) => i * 17);
   const light = curves.map((curve) => steps.map((code) => curve(code / 255)));
@@ -116,16 +116,16 @@ function convert(codes: Codes, { curves, rows }: ToLight): { readonly pixels: Pi
   return { pixels: { data: out, widthPx, heightPx, channels }, outside: outside / (widthPx * heightPx) };
 }
 
-/** The library follows the tables. An image that they hardly move counts as sRGB. */
+/** Converts with the image library. If the tables hardly change the image, it counts as sRGB. */
 async function convertByTables(image: Uint8Array, name: IccProfile['name']): Promise<ConvertedColour> {
   const before = await readPixels(image);
-  // with the profile named, 16-bit images come out as sRGB too, and not as the wider space the library works in
+  // without the named profile, 16-bit images would be in the library's wider working space
   const reader = sharp(image, { ...READ_OPTIONS, ignoreIcc: false }).withIccProfile('srgb');
   const { data, info } = await reader.raw().toBuffer({ resolveWithObject: true });
   if (info.channels !== before.channels || data.length !== before.data.length) return unusable(name);
   let most = 0;
   for (let i = 0; i < data.length; i++) most = Math.max(most, Math.abs(data[i]! - before.data[i]!));
-  // a profile that the library cannot follow moves nothing
+  // the library ignores a profile that it cannot read
   if (most === 0) return unusable(name);
   if (most <= SRGB_CODES) return { profile: { name, isSrgb: true }, png: null, outside: null };
   return { profile: { name, isSrgb: false }, png: await encodePng({ ...before, data }), outside: null };

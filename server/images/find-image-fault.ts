@@ -28,9 +28,9 @@ const SIGNATURE_BYTES = 8;
 const FRAME_BYTES = 12;
 
 /**
- * What is wrong with the chunks of a PNG: a cut chunk, bytes between chunks, a wrong CRC (PNG, third edition, §5.3 and
- * §13.2) or a missing last chunk. Null for a whole file.
- * @param which `critical` ignores the CRC of ancillary chunks, since viewers leave such a chunk out
+ * Finds a fault in the chunks of a PNG: a cut chunk, bytes between chunks, a wrong CRC (PNG, third edition, §5.3 and §13.2) or
+ * a missing last chunk. Null for a whole file.
+ * @param which `critical` ignores the CRC of ancillary chunks, since viewers skip such a chunk
  */
 export function findPngFault(bytes: Uint8Array, which: 'critical' | 'all'): string | null {
   const file = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
@@ -40,7 +40,7 @@ export function findPngFault(bytes: Uint8Array, which: 'critical' | 'all'): stri
     const end = at + FRAME_BYTES + length;
     if (!/^[A-Za-z]{4}$/.test(type)) return 'it has bytes between its chunks';
     if (end > file.length) return `its ${type} chunk is cut`;
-    // an upper-case first letter says that no image can be made without the chunk
+    // an upper-case first letter marks a critical chunk
     if (which === 'all' || type[0]! < 'a') {
       const stated = file.readUInt32BE(end - 4);
       if (crc32(file.subarray(at + 4, end - 4)) !== stated) return `the CRC of its ${type} chunk does not agree`;
@@ -53,24 +53,24 @@ export function findPngFault(bytes: Uint8Array, which: 'critical' | 'all'): stri
 
 /** Markers without a length (ITU T.81, table B.1): TEM, restarts, and the start of the image. */
 const isBare = (marker: number) => marker === 0x01 || (marker >= 0xd0 && marker <= 0xd8);
-/** Codes that no marker of an image in use has: reserved, and extensions for other purposes. */
+/** Codes of no marker in use: reserved ones, and extensions for other purposes. */
 const isUnknown = (marker: number) => (marker > 0x01 && marker < 0xc0) || (marker >= 0xf0 && marker <= 0xfd);
 const isRestart = (marker: number) => marker >= 0xd0 && marker <= 0xd7;
-/** Baseline and extended sequential frames, each component of which is coded in one scan. */
+/** Baseline and extended sequential frames, in which each component is in one scan. */
 const isSequential = (marker: number) => marker === 0xc0 || marker === 0xc1;
 const START_OF_SCAN = 0xda;
 const END_OF_IMAGE = 0xd9;
 
 /**
- * What is wrong with the segments of a JPEG (ITU T.81, annex B): an unknown marker, which damaged data mostly lead to, a
- * scan too many, or a missing end. Null for a whole file.
+ * Finds a fault in the segments of a JPEG (ITU T.81, annex B): an unknown marker, which damaged data usually cause, too many
+ * scans, or a missing end. Null for a whole file.
  */
 export function findJpegFault(bytes: Uint8Array): string | null {
   let at = 2;
-  // components that scans may still bring
+  // components that scans may still contain
   let left = Number.POSITIVE_INFINITY;
   while (at < bytes.length) {
-    // bytes before a marker are passed over, and so are those that fill up to it
+    // skips bytes and fill bytes before a marker
     while (at < bytes.length && bytes[at] !== 0xff) at++;
     while (at < bytes.length && bytes[at] === 0xff) at++;
     const marker = bytes[at++];
@@ -87,7 +87,7 @@ export function findJpegFault(bytes: Uint8Array): string | null {
   return 'it ends too early';
 }
 
-/** Where the coded data of a scan end: at the next marker that is no restart. */
+/** Skips the coded data of a scan, up to the next marker other than a restart. */
 function skipScan(bytes: Uint8Array, from: number): number {
   for (let at = bytes.indexOf(0xff, from); at >= 0; at = bytes.indexOf(0xff, at + 1)) {
     const next = bytes[at + 1];
@@ -96,7 +96,7 @@ function skipScan(bytes: Uint8Array, from: number): number {
   return bytes.length;
 }
 
-/** A file as the transcoder of Basis Universal reads it; what is used of it here. */
+/** The part that Dyeworks uses of a file in the transcoder of Basis Universal. */
 interface Ktx2File {
   isValid(): boolean;
   isHDR(): boolean;
@@ -126,16 +126,16 @@ interface Transcoder {
   readonly KTX2File: new (bytes: Uint8Array) => Ktx2File;
 }
 
-/** Formats of a byte a texel that the transcoder makes of everything it reads: BC7, and BC6H of light beyond 1. */
+/** Formats of one byte per texel to which every file can be transcoded: BC7, and BC6H for HDR. */
 const TARGET = { plain: 7, hdr: 22 } as const;
 
 let transcoder: Promise<Transcoder> | null = null;
 
 /**
- * Decodes a KTX2 texture, every level of it, with the transcoder and the reader viewers have: three's. Loading them takes
- * some tenths of a second, and so does a level of 2048 px: it is to be run in a worker by who serves others meanwhile.
- * `KHR_texture_basisu` takes Basis Universal in two dimensions and no other kind of KTX2.
- * @returns why it cannot be decoded; null when it can
+ * Decodes every level of a KTX2 texture with three's reader and transcoder, as viewers do. To load them takes some tenths of a
+ * second, and so does a level of 2048 px, so a service runs it in a worker. `KHR_texture_basisu` allows only two-dimensional
+ * Basis Universal.
+ * @returns why it cannot be decoded; null if it can
  */
 export async function findKtx2Fault(bytes: Uint8Array): Promise<string | null> {
   try {
@@ -144,14 +144,14 @@ export async function findKtx2Fault(bytes: Uint8Array): Promise<string | null> {
     transcoder ??= loadTranscoder();
     return transcode(await transcoder, bytes, vkFormat);
   } catch {
-    // what made it stumble may have left it in any state
+    // the failure may have left the transcoder in any state
     transcoder = null;
     return 'its header or its levels are damaged';
   }
 }
 
 function transcode({ KTX2File }: Transcoder, bytes: Uint8Array, vkFormat: number): string | null {
-  // of what it is given it makes others of its kind, and those must be plain
+  // the transcoder copies its argument with the same constructor, which must be Uint8Array and not Buffer
   const file = new KTX2File(new Uint8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength));
   try {
     if (!file.isValid()) {
@@ -173,7 +173,7 @@ function transcode({ KTX2File }: Transcoder, bytes: Uint8Array, vkFormat: number
   }
 }
 
-/** The transcoder is a script of the browser's kind, which is no module to Node. */
+/** The transcoder is a browser script and not a module. */
 async function loadTranscoder(): Promise<Transcoder> {
   const require = createRequire(import.meta.url);
   const path = require.resolve('three/examples/jsm/libs/basis/basis_transcoder.js');

@@ -39,8 +39,8 @@ const STEP_16 = 257;
 /**
  * Decodes an image; all images of models and finishes are read here. Grey images get three equal channels, palettes and transparent
  * colours (`tRNS`) are resolved, and 16-bit codes are rounded to the nearest of 8 bits (PNG, third edition, §13.12).
- * @param sizePx longest side; of a larger image texels are picked, never mixed, so that what is constant, opaque or of
- *   unit length stays so
+ * @param sizePx longest side; of a larger image, texels are picked and not mixed, so constant, opaque and unit-length values
+ *   stay so
  * @throws Problem `image-colour-model` for CMYK, `image-unreadable` for one that cannot be decoded or has too many pixels
  */
 export async function readPixels(
@@ -69,7 +69,7 @@ export async function readPicture(image: Uint8Array): Promise<RawPicture> {
   return { widthPx: info.width, heightPx: info.height, rgba: data };
 }
 
-/** The decoder's own conversion drops the lower byte of 16 bits, which is up to a code too dark; it expands grey last. */
+/** Rounds 16 bits. The decoder's own conversion drops the lower byte, which is up to one code too dark; it expands grey last. */
 function toEightBit({ reader, deep, bands }: Awaited<ReturnType<typeof openImage>>): Sharp {
   if (!deep) return reader.toColourspace('srgb');
   return reader.linear(Array(bands).fill(1 / STEP_16), Array(bands).fill(0.5)).toColourspace('rgb16');
@@ -85,7 +85,7 @@ export async function readCodes(image: Uint8Array): Promise<Codes> {
   const { data, info } = await raw.toBuffer({ resolveWithObject: true }).catch(refuseDamaged);
   const size = { widthPx: info.width, heightPx: info.height, channels: checkChannels(info.channels) };
   if (!deep) return { ...size, data, highest: 255 };
-  // a view of 16-bit numbers has to begin at an even byte
+  // an array of 16-bit numbers must start at an even byte
   const bytes = data.byteOffset % 2 === 0 ? data : new Uint8Array(data);
   return { ...size, data: new Uint16Array(bytes.buffer, bytes.byteOffset, bytes.byteLength / 2), highest: 65535 };
 }

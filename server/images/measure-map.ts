@@ -20,12 +20,12 @@ export interface ImageFileFacts {
   readonly heightPx: number;
   readonly bitsPerChannel: 8 | 16;
   readonly hasProfile: boolean;
-  /** What is in it as a map; null for KTX2, and for an image of more pixels than are taken, which is not decoded. */
+  /** Its content as a map; null for KTX2, and for an image above the pixel limit, which is not decoded. */
   readonly facts: MapFacts | null;
 }
 
 /**
- * Reads an uploaded image: its header, then all of it, once, with a decoder as strict as a browser's. It takes tenths of a
+ * Reads an uploaded image: its header, then all of it once, with a decoder as strict as a browser's. It takes tenths of a
  * second for 2048 × 2048 texels, so a service runs it in a worker.
  * @throws Problem `image-colour-model` for CMYK, `image-unreadable` for an image that cannot be decoded
  */
@@ -34,7 +34,7 @@ export async function measureImageFile(bytes: Uint8Array): Promise<ImageFileFact
   if (mimeType === 'image/ktx2') {
     const size = readImageSize(bytes, mimeType);
     if (!size) throw damageProblem('its header states no size');
-    if (isTaken(size)) await refuseBrokenKtx2(bytes);
+    if (isWithinLimit(size)) await refuseBrokenKtx2(bytes);
     return { ...size, bitsPerChannel: 8, hasProfile: false, facts: null };
   }
   const header = sharp(bytes, { ...READ_OPTIONS, limitInputPixels: false });
@@ -43,16 +43,16 @@ export async function measureImageFile(bytes: Uint8Array): Promise<ImageFileFact
   });
   if (space === 'cmyk') throw cmykProblem();
   const size = { widthPx: width, heightPx: height };
-  const facts = isTaken(size) ? await measureMap(bytes, 'strict') : null;
+  const facts = isWithinLimit(size) ? await measureMap(bytes, 'strict') : null;
   return { ...size, bitsPerChannel: depth === 'ushort' ? 16 : 8, hasProfile, facts };
 }
 
-function isTaken({ widthPx, heightPx }: { readonly widthPx: number; readonly heightPx: number }): boolean {
+function isWithinLimit({ widthPx, heightPx }: { readonly widthPx: number; readonly heightPx: number }): boolean {
   return widthPx * heightPx <= MAP_PIXEL_LIMIT;
 }
 
 /**
- * As `measureMap`, for an image that was stored before: null for KTX2, which is decoded and not measured.
+ * Like `measureMap`, for a stored image. Null for KTX2, which is decoded but not measured.
  * @throws as `readPixels`
  */
 export async function measureStoredFile(bytes: Uint8Array): Promise<MapFacts | null> {
@@ -67,12 +67,12 @@ async function refuseBrokenKtx2(bytes: Uint8Array): Promise<void> {
 }
 
 /**
- * Longest side that is measured texel by texel. Of a larger map, texels are picked evenly: they are then as far apart
- * across the edges as inside, so the seam is still measured rightly.
+ * Longest side in pixels that is measured texel by texel. Of a larger map, texels are picked evenly. They have the same
+ * distance across the edges as inside, so the seam is measured correctly.
  */
 const MEASURED_PX = 2048;
 
-/** Codes by which red, green and blue of a grey texel may differ: encoders that keep colour at half size move them. */
+/** Codes by which red, green and blue of a grey texel may differ, since encoders subsample colour. */
 const GREY_CODES = 4;
 
 /**
@@ -82,7 +82,7 @@ const GREY_CODES = 4;
  */
 export async function measureMap(bytes: Uint8Array, strictness?: Strictness): Promise<MapFacts> {
   const all = await readPixels(bytes, undefined, strictness);
-  // every texel, since a weave and an even grid of samples may fall into step; the rest is measured on fewer
+  // counts every texel, since a weave may be in step with an even grid of samples; other values need fewer texels
   const codes = countCodes(all);
   const pixels = pickTexels(all, MEASURED_PX);
   const { channels, constant, normal } = measurePixels(pixels);
@@ -109,9 +109,9 @@ function isGrey({ data, channels }: Pixels): boolean {
   return true;
 }
 
-/** Steps between neighbouring columns and rows; alpha is not looked at. */
+/** Measures the steps between neighbouring columns and rows, without alpha. */
 function measureSeams({ data, widthPx, heightPx, channels }: Pixels): MapFacts['seams'] {
-  // sums of the steps to the next column, or row; that of the last one leads back to the first
+  // sums of the steps to the next column or row; after the last comes the first
   const columns = new Float64Array(widthPx);
   const rows = new Float64Array(heightPx);
   const stride = widthPx * channels;

@@ -4,13 +4,13 @@ import type { CodeCounts } from '../core/finish/level-map.ts';
 import type { ChannelFacts, ImageContent } from '../core/product/survey.ts';
 import type { Pixels } from './image-codec.ts';
 
-/** Rounding of an encoder moves a plain colour by a code or two; more is something that was painted. */
+/** An encoder changes a plain colour by a code or two; more means a drawn image. */
 const CONSTANT_CODES = 2;
 
-/** A decoded normal this far from unit length still shades plainly: 8-bit codes and JPEG account for most of it. */
+/** Deviation from unit length within which a normal is usable: 8-bit codes and JPEG cause most of it. */
 const UNIT_TOLERANCE = 0.1;
 
-/** What is in an image, whatever it is used for. All but the spread of colour is counted over every texel given. */
+/** Measures the content of an image, for any use. All values except the spread of colour count every texel. */
 export function measurePixels(pixels: Pixels): ImageContent {
   const counts = countChannels(pixels, pixels.channels);
   const channels = counts.map(factsOf);
@@ -45,7 +45,7 @@ function factsOf(count: readonly number[]): ChannelFacts {
   return { mean: mean / 255, min: min / 255, max: max / 255, spread: Math.sqrt(squares / texels) / 255 };
 }
 
-/** Sum of three codes up to which a texel is black, compression apart. */
+/** Sum of three codes up to which a texel counts as black, despite compression. */
 const BLACK = 24;
 
 function meanLight(count: readonly number[]): number {
@@ -58,10 +58,10 @@ function meanLight(count: readonly number[]): number {
   return sum / texels;
 }
 
-/** Squares of what codes stand for in a normal map, code ÷ 255 × 2 − 1 (glTF 2.0 §3.9.3). */
+/** Squares of the components of normals by code: code ÷ 255 × 2 − 1 (glTF 2.0 §3.9.3). */
 const SQUARES = Float64Array.from({ length: 256 }, (_, code) => ((code / 255) * 2 - 1) ** 2);
 
-/** Black and transparent texels are what a baker leaves between the islands of an atlas: no code of a normal is black. */
+/** Skips black and transparent texels, which bakers leave between the islands of an atlas: no normal is black. */
 function measureNormals({ data, channels }: Pixels): ImageContent['normal'] {
   const [shortest, longest] = [(1 - UNIT_TOLERANCE) ** 2, (1 + UNIT_TOLERANCE) ** 2];
   let unit = 0;
@@ -78,8 +78,8 @@ function measureNormals({ data, channels }: Pixels): ImageContent['normal'] {
 }
 
 /**
- * How often each code occurs in red, green and blue.
- * @param weights how much each texel counts; null where all count once
+ * Counts how often each code occurs in red, green and blue.
+ * @param weights weight of each texel; null if all count once
  */
 export function countCodes(pixels: Pixels, weights: Uint8Array | null = null): CodeCounts {
   return countChannels(pixels, 3, weights) as unknown as CodeCounts;
@@ -94,10 +94,10 @@ function countChannels({ data, channels }: Pixels, counted: number, weights: Uin
   return counts;
 }
 
-/** Texels looked at: their mean ΔE is then sure to about half a per cent, and a map of any size takes some ten ms. */
+/** Texels that are sampled: the mean ΔE is then accurate to about half a per cent, in some ten ms for a map of any size. */
 const SAMPLES = 65_536;
 
-/** Fraction of the golden section, by which samples are laid over an image evenly and in step with no pattern. */
+/** Fraction of the golden section. Steps of this size spread samples evenly, and not in step with any pattern. */
 const GOLDEN = 0.6180339887498949;
 
 /** Mean ΔE*ab of texels, read as sRGB, from a colour in linear light. */
@@ -116,8 +116,8 @@ function measureSpread({ data, channels }: Pixels, colour: LinearRgb): number {
 }
 
 /**
- * Linear sRGB to Lab under D65, as `linearToLab` has it but some fifty times as fast, which counts at a texel's rate.
- * Matrix and white are CSS Color 4's; CIE 15 has the rest.
+ * Converts linear sRGB to Lab under D65, like `linearToLab`, but some fifty times as fast, since it runs for each texel.
+ * Matrix and white are those of CSS Color 4; the formula is in CIE 15.
  */
 export function toLab([red, green, blue]: LinearRgb): Lab {
   const x = curve((0.41239079926595934 * red + 0.357584339383878 * green + 0.1804807884018343 * blue) / WHITE_X);
@@ -133,7 +133,7 @@ function curve(t: number): number {
   return t > 216 / 24389 ? Math.cbrt(t) : ((24389 / 27) * t + 16) / 116;
 }
 
-/** The next number from `start` on that shares no divisor with `n`, so that steps of it reach every texel once. */
+/** The first number from `start` on that is coprime to `n`, so that steps of it reach every texel once. */
 function coprime(start: number, n: number): number {
   const divisor = (a: number, b: number): number => (b === 0 ? a : divisor(b, a % b));
   let step = Math.max(1, start);

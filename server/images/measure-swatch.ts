@@ -61,7 +61,7 @@ function disc(share: number, widthPx: number, heightPx: number): Field {
   };
 }
 
-/** A pixel on the edge counts by the share of it that lies inside: a repeat is seldom a whole number of pixels. */
+/** A pixel on the edge counts by the share of it that lies inside: a repeat is rarely a whole number of pixels. */
 function rectangle({ left, top, width, height }: PixelField): Field {
   const inside = (at: number, from: number, length: number) =>
     Math.max(0, Math.min(at + 1, from + length) - Math.max(at, from));

@@ -21,7 +21,7 @@ export function readImageSize(
 
 /**
  * The luminance table of ITU-T T.81 Annex K.1, in zigzag order as files have it (figure A.6). The Independent JPEG Group's
- * library and most that followed scale it by quality; what other tables a program may use come out at the nearest.
+ * library and most others scale it by quality. Other tables are estimated by the nearest of these.
  */
 const LUMINANCE = [
   16, 11, 12, 14, 12, 10, 16, 14, 13, 14, 18, 17, 16, 19, 24, 40, 26, 24, 22, 22, 24, 49, 35, 37, 29, 40, 58, 51, 61,
@@ -29,7 +29,7 @@ const LUMINANCE = [
   112, 100, 120, 92, 101, 103, 99,
 ] as const;
 
-/** Quality a JPEG was written with, 1–100, estimated from its luminance table; null when it holds none. */
+/** Estimates the quality of a JPEG, 1–100, from its luminance table; null without one. */
 export function readJpegQuality(bytes: Uint8Array): number | null {
   const table = findTable(bytes);
   if (!table) return null;
@@ -37,13 +37,13 @@ export function readJpegQuality(bytes: Uint8Array): number | null {
   let least = Number.POSITIVE_INFINITY;
   for (let quality = 1; quality <= 100; quality++) {
     const distance = table.reduce((sum, value, i) => sum + Math.abs(value - scale(LUMINANCE[i]!, quality)), 0);
-    // of tables that differ in nothing the better quality is meant
+    // of equal tables, the better quality counts
     if (distance <= least) [best, least] = [quality, distance];
   }
   return best;
 }
 
-/** The scaling of the Independent JPEG Group's library: 50 is the table itself, 100 all ones. */
+/** The scaling of the Independent JPEG Group's library: 50 gives the table itself, 100 all ones. */
 function scale(value: number, quality: number): number {
   const percent = quality < 50 ? Math.floor(5000 / quality) : 200 - 2 * quality;
   return Math.min(255, Math.max(1, Math.floor((value * percent + 50) / 100)));
@@ -61,7 +61,7 @@ function findTable(bytes: Uint8Array): number[] | null {
     const marker = bytes[at + 1]!;
     if (bytes[at] !== 0xff || marker === SCAN) break;
     if (marker === 0xff) {
-      at++; // fill bytes may stand before a marker
+      at++; // fill byte before a marker
       continue;
     }
     const end = at + 2 + bytes[at + 2]! * 256 + bytes[at + 3]!;
@@ -72,7 +72,7 @@ function findTable(bytes: Uint8Array): number[] | null {
   return tables.get(wanted) ?? null;
 }
 
-/** A segment holds one table or several, of bytes or, at 12 bits a sample, of pairs. */
+/** A segment has one or more tables, of bytes or, for 12-bit samples, of two bytes each. */
 function readTables(segment: Uint8Array, tables: Map<number, number[]>): void {
   for (let at = 0; at < segment.length; ) {
     const head = segment[at++]!;

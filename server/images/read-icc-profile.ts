@@ -1,11 +1,11 @@
-/** An ICC profile, as far as a conversion to sRGB needs it. */
+/** The parts of an ICC profile that a conversion to sRGB needs. */
 export interface IccProfile {
-  /** As its author calls it; null without a name. */
+  /** Its description; null without one. */
   readonly name: string | null;
   readonly colour:
     | { readonly kind: 'matrix'; readonly curves: readonly ToneCurve[]; readonly toXyz: Colorants }
     | { readonly kind: 'grey'; readonly curve: ToneCurve }
-    /** Tables, or a kind of profile that is not taken apart here. */
+    /** Tables, or a kind of profile that is not read here. */
     | { readonly kind: 'other' };
 }
 
@@ -14,7 +14,7 @@ export type Colorants = readonly [Xyz, Xyz, Xyz];
 type Xyz = readonly [number, number, number];
 
 const HEADER_BYTES = 128;
-/** Names are shown to people; a longer one is cut. */
+/** Most characters of a name. */
 const NAME_LENGTH = 80;
 
 /**
@@ -84,10 +84,10 @@ function readName(element: Buffer | undefined): string | null {
   return name || null;
 }
 
-/** What a channel's code means in light, both 0–1. */
+/** The light of a channel's code; both 0–1. */
 export type ToneCurve = (code: number) => number;
 
-/** Parameters each kind of parametric curve has (ICC.1:2022 §10.18, table 68), in the order g a b c d e f. */
+/** Number of parameters of each kind of parametric curve (ICC.1:2022 §10.18, table 68), in the order g a b c d e f. */
 const PARAMETERS = [1, 3, 4, 5, 7];
 
 /**

@@ -1,17 +1,17 @@
 import { LINEAR_CODES, toCode } from '../core/colour/srgb.ts';
 import type { Pixels } from './image-codec.ts';
 
-/** How codes are read while texels are mixed. */
+/** How texels are mixed. */
 export interface Mixing {
-  /** Red, green and blue mean sRGB: they are mixed as light. Else codes are mixed as the numbers they are. */
+  /** Red, green and blue are sRGB and mixed as linear light. Otherwise codes are mixed as plain numbers. */
   readonly asLight: boolean;
-  /** Colour counts by how opaque it is, so that what nobody sees does not bleed into edges. */
+  /** Colour is weighted by alpha, so that invisible texels do not bleed into edges. */
   readonly byAlpha: boolean;
 }
 
 /**
- * Makes an image smaller by the mean over the area each new texel covers, which keeps the mean of the whole and, unlike
- * sharper filters, makes no value that was not between its neighbours'.
+ * Reduces an image by the mean over the area of each new texel. This keeps the mean of the whole and, unlike sharper filters,
+ * adds no value outside those of its neighbours.
  */
 export function shrinkPixels(source: Pixels, widthPx: number, heightPx: number, mixing: Mixing): Pixels {
   const { data, channels } = source;
@@ -38,7 +38,7 @@ export function shrinkPixels(source: Pixels, widthPx: number, heightPx: number, 
     let at = y * source.widthPx * channels;
     for (let x = 0; x < source.widthPx; x++, at += channels) {
       const alpha = channels === 4 ? data[at + 3]! / 255 : 1;
-      // a texel that is not seen still counts for a little: where all are so, their colour stays
+      // an invisible texel has a small weight, so that areas of only such texels keep their colour
       const weight = weigh ? Math.max(alpha, FAINT) : 1;
       const red = values[data[at]!]! * weight;
       const green = values[data[at + 1]!]! * weight;
@@ -82,14 +82,14 @@ function writeRow(sums: Float64Array, out: Buffer, start: number, channels: 3 | 
   }
 }
 
-/** For every old texel along a side: the new one it goes to, its share of that, and its share of the one after. */
+/** For every old texel along a side: the new texel, its share of it, and its share of the next one. */
 interface Shares {
   readonly to: Int32Array;
   readonly first: Float64Array;
   readonly second: Float64Array;
 }
 
-/** A new texel covers more than one old one, so that an old one never reaches into three. */
+/** A new texel covers more than one old texel, so an old one belongs to at most two. */
 function listShares(from: number, to: number): Shares {
   const step = from / to;
   const shares = { to: new Int32Array(from), first: new Float64Array(from), second: new Float64Array(from) };

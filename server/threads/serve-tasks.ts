@@ -1,14 +1,14 @@
 import { Piscina } from 'piscina';
 import { Problem, type ProblemCode, type ProblemDetail } from '../core/problems.ts';
 
-/** What a thread answers. A `Problem` crosses as plain data; any other error is our fault and keeps its stack for the log. */
+/** The answer of a thread. A `Problem` is passed as plain data. Any other error is a bug and keeps its stack for the log. */
 export type TaskAnswer<Result> =
   | { readonly result: Result }
   | { readonly problem: { readonly code: ProblemCode; readonly more: ProblemDetail }; readonly fault?: undefined }
   | { readonly problem?: undefined; readonly fault: string };
 
 /**
- * The thread's side of a `ThreadPool`: what a worker module exports as its default.
+ * The thread's side of a `ThreadPool`: makes the default export of a worker module.
  * @param run does one task
  * @param listTransfer memory that moves to the caller with a result; without it results are copied
  */

@@ -4,13 +4,13 @@ import { Piscina } from 'piscina';
 import { Problem } from '../core/problems.ts';
 import type { TaskAnswer } from './serve-tasks.ts';
 
-/** What a task of each kind answers, by kind. */
+/** Results of tasks, by kind. */
 type ResultsOf<Task extends { readonly kind: string }> = { readonly [Kind in Task['kind']]: unknown };
 
 export interface ThreadPoolOptions {
-  /** Module whose default export is made by `serveTasks`. */
+  /** A module with the result of `serveTasks` as its default export. */
   readonly entry: URL;
-  /** Threads at most. Each starts when it is first needed and stays. */
+  /** Most threads. Each starts when it is first needed, and stays. */
   readonly count?: number;
   /** Memory of a thread's objects, MB. A thread that needs more ends; the service does not. */
   readonly heapMb?: number;
@@ -54,12 +54,12 @@ export function createThreadPool<Task extends { readonly kind: string }, Results
       minThreads: 0,
       maxThreads: count,
       idleTimeout: Number.POSITIVE_INFINITY,
-      // a thread that blocks while it is idle would hold up what its libraries still have to finish
+      // a thread that blocks while idle would delay unfinished work of its libraries
       atomics: 'disabled',
       recordTiming: false,
       ...(heapMb === undefined ? {} : { resourceLimits: { maxOldGenerationSizeMb: heapMb } }),
     });
-    // a thread that ends while it is idle does no harm: the next task gets a new one
+    // if an idle thread ends, the next task gets a new one
     opened.on('error', () => {});
     return opened;
   }

@@ -27,7 +27,7 @@ interface Made {
 }
 
 /** A cache of maps that are derived for deliveries and pictures. */
-export class MadeMaps {
+export class DerivedMaps {
   readonly #work: MapWork;
   /** Calls for a map that is in progress share it. Failures are not cached. */
   readonly #kept = new LRUCache<string, Made, () => Promise<Made['map']>>({

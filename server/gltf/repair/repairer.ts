@@ -15,7 +15,7 @@ export interface Outcome {
  * returns `unfit` without a change if it does not.
  */
 export interface Repairer<N extends RepairName> {
-  /** What the repair would lose, in words such as “2 animations”; empty if nothing. */
+  /** Losses of the repair, as texts of `REPAIR_LOSSES`; empty without a loss. */
   listLosses?(edit: ModelEdit, repair: RepairOf<N>): readonly string[];
   apply(edit: ModelEdit, repair: RepairOf<N>): Outcome | Promise<Outcome>;
 }

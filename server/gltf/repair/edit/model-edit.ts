@@ -45,7 +45,7 @@ export class ModelEdit {
   readonly unpacked = { before: 0, after: 0 };
 
   /**
-   * The objects that were in use in the source, and how many objects it had; these tell which objects repairs freed.
+   * The objects that were in use in the source, and how many objects it had; this shows which objects repairs freed.
    * Renumbered with the objects.
    */
   source: { readonly referred: IndexSets; readonly lengths: Readonly<Record<Indexed, number>> };

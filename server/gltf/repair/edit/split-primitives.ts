@@ -2,12 +2,12 @@ import type { MeshJson, PrimitiveJson } from '../../document/json.ts';
 import { listTriangles, packIndices } from '../../geometry/list-triangles.ts';
 import { ELEMENT_ARRAY_BUFFER, type ModelEdit } from './model-edit.ts';
 
-/** A primitive that a node draws, and what each of its triangles becomes. */
+/** A primitive that a node draws, and the change of each of its triangles. */
 export interface Assignment {
   readonly node: number;
   readonly mesh: number;
   readonly primitive: number;
-  /** By triangle: a material, or -1 where any will do. */
+  /** By triangle: a material, or -1 for any; for other changes, a code of the caller. */
   readonly wanted: Int32Array;
 }
 

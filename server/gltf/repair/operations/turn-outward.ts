@@ -61,7 +61,7 @@ export const turnOutward: Repairer<'turn-outward'> = {
   },
 };
 
-/** For each piece, the bits of what is turned; or an outcome that says why no piece is. */
+/** For each piece, the bits of its turn; or an outcome that says why no piece is. */
 function chooseTurns(
   edit: ModelEdit,
   { materials: references, pieces: named, shapes }: RepairOf<'turn-outward'>,

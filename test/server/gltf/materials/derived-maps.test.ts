@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { toUvMap, UNTURNED } from '../../../../server/core/delivery/repeat-transform.ts';
-import { MadeMaps } from '../../../../server/gltf/materials/derived-maps.ts';
+import { DerivedMaps } from '../../../../server/gltf/materials/derived-maps.ts';
 import type { NormalBake, NormalLayer } from '../../../../server/images/combine-normals.ts';
 import type { Remake } from '../../../../server/images/remake-map.ts';
 
@@ -23,7 +23,7 @@ const pair = (base: NormalLayer, detail = layer('weave')): NormalBake => ({
 function createMaps(bytes: number) {
   const combined: NormalBake[] = [];
   const remade: Remake[] = [];
-  const maps = new MadeMaps({
+  const maps = new DerivedMaps({
     async combine(bake) {
       combined.push(bake);
       await Promise.resolve();
@@ -74,7 +74,7 @@ describe('maps of a part’s and a finish’s normals', () => {
 
   it('are tried again after a fault', async () => {
     let tries = 0;
-    const maps = new MadeMaps({
+    const maps = new DerivedMaps({
       async combine() {
         tries++;
         if (tries === 1) throw new Error('out of memory');
