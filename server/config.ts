@@ -1,6 +1,6 @@
 import { resolve } from 'node:path';
 
-/** What can be read without the token. */
+/** Parts of the service that can be read without the token. */
 export type PublicPart = 'deliveries' | 'pictures';
 
 export interface Config {
@@ -14,7 +14,7 @@ export interface Config {
   readonly dataFolder: string;
   readonly demo: boolean;
   readonly browserPath: string | null;
-  /** Whether the browser runs in its sandbox; null: always, except for root in a container, where it cannot. */
+  /** Whether the browser runs in its sandbox. Null: always, except as root in a container, where a sandbox cannot run. */
   readonly sandbox: boolean | null;
   /** Largest request body, in bytes. */
   readonly bodyLimitBytes: number;
@@ -28,13 +28,13 @@ export interface Config {
 const MIB = 1024 * 1024;
 const LOOPBACK = new Set(['127.0.0.1', '::1', 'localhost']);
 
-/** A wrong setting or a wrong call; the message says which, and what is expected. */
+/** A wrong setting or a wrong call. The message says which, and what is expected. */
 export class ConfigError extends Error {
   override readonly name = 'ConfigError';
 }
 
 /**
- * Reads the configuration from a plain record (the environment, or what a test gives). Pure.
+ * Reads the configuration from a plain record, such as the environment. Pure.
  * @throws ConfigError
  */
 export function readConfig(env: Readonly<Record<string, string | undefined>>): Config {

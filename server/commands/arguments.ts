@@ -13,7 +13,7 @@ interface Option {
 
 /**
  * Reads a command's arguments: files in order, and options with a value (`string`) or without (`boolean`).
- * @param files what each file is, such as `a model`
+ * @param files the files that the command expects, such as `a model`
  * @throws ConfigError when something is missing or unknown
  */
 export function readArguments<K extends string>(

@@ -119,7 +119,7 @@ function makeFile(finishes: readonly Finish[], articles: readonly Article[]): st
   ].join('\n');
 }
 
-/** One to a line: a spectrum laid out number by number would be longer than anybody scrolls. */
+/** One entry per line: with one number per line, a file of spectra would be too long to read. */
 function listEntries(entries: readonly (readonly [code: string, value: object])[]): string {
   return entries.map(([code, value]) => `    ${JSON.stringify(code)}: ${JSON.stringify(value)}`).join(',\n');
 }
@@ -136,7 +136,7 @@ function printLines(created: readonly PlannedRow[], refused: readonly RefusedRow
   for (const { text } of lines.sort((a, b) => a.line - b.line)) console.log(text);
 }
 
-/** Code, name, colour and findings of a finish; the name only where it differs from the code. */
+/** Code, name, colour and findings of a finish; the name only if it differs from the code. */
 function describeFinish({ finish, name, hex, estimated, outOfGamutDeltaE, findings }: PlannedRow): string[] {
   const marks = findings.map((code) => {
     if (code === 'colour-estimated' && estimated) return `${code} (ΔE00 ${estimated.typicalDeltaE})`;

@@ -24,7 +24,7 @@ export const USAGE = `Usage:
 PRODUCT describes the product: [--class dining-chair] [--size 460x520x820] [--mount floor] [--budget NAME]
 Exit status: 0 done, 1 findings block, 2 wrong call.`;
 
-/** What the file is that a command reads. */
+/** The files that commands read. */
 export const INPUTS = {
   model: 'a model',
   measurements: 'a measurement file',
@@ -33,7 +33,7 @@ export const INPUTS = {
 
 const HELP = 'Run dyeworks --help for the options.';
 
-/** What is wrong with a call. Each text says what was expected, and what to do next where that is not plain. */
+/** Errors in a call. Each text says what was expected and, unless it is obvious, what to do next. */
 export const CALL_TEXTS = {
   unknownCommand: (command: string) => `Unknown command “${command}”.\n${USAGE}`,
   unreadableArguments: (reason: string) => `${reason} ${HELP}`,
@@ -53,7 +53,7 @@ export const CALL_TEXTS = {
     `Another program uses port ${port}. Stop that program, or set DYEWORKS_PORT to another port.`,
 } as const;
 
-/** What is wrong with a file that a call names. */
+/** Errors in a file that a call names. */
 export const FILE_TEXTS = {
   wrongModelType: (path: string) => `${path} is not a .glb, .gltf or .zip file.`,
   unreadable: (path: string, reason: string) => `Dyeworks cannot read ${path}: ${reason}`,
@@ -74,7 +74,7 @@ export const FILE_TEXTS = {
     `${where} ${reason}${property ? `: ${property}` : ''}.`,
 } as const;
 
-/** What commands report when they are done. */
+/** Results of commands. */
 export const RESULT_TEXTS = {
   serving: (address: string) => `Dyeworks is at ${address}`,
   delivered: (path: string, variants: number, bytes: number, sha256: string) =>
