@@ -1,6 +1,6 @@
 import type { Mount, View } from '../../server/core/picture/picture.ts';
 import { STANDS, type Stand } from '../../server/core/picture/place-camera.ts';
-import type { Dressing } from '../../server/core/ports/renderer.ts';
+import type { AssignedMaterial } from '../../server/core/ports/renderer.ts';
 import { classifyDriver } from '../driver.ts';
 import { createPresenter } from './accumulate.ts';
 import { SUBSAMPLES } from './camera.ts';
@@ -15,7 +15,7 @@ export interface LiveView {
   /** Shows a studio file instead of the current one. Rejects with a `StudioProblem` when it cannot be shown. */
   load(url: string, mount?: Mount): Promise<void>;
   /** Changes finishes without loading the file again. */
-  dress(dressing: readonly Dressing[]): Promise<void>;
+  dress(dressing: readonly AssignedMaterial[]): Promise<void>;
   setView(view: View): void;
   /** Call when the size of the canvas on the page changes. */
   resize(): void;

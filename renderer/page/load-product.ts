@@ -8,7 +8,7 @@ import {
   Sphere,
   Vector3,
 } from 'three';
-import type { Dressing } from '../../server/core/ports/renderer.ts';
+import type { AssignedMaterial } from '../../server/core/ports/renderer.ts';
 import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
 import { bakeAllPositions, dropNonFinite, getInstances } from './build-geometry.ts';
 import { buildScene, type Part } from './build-scene.ts';
@@ -154,7 +154,7 @@ interface Assignment {
  * share a mesh change together.
  * @throws StudioProblem `renderer-failed` for a material the studio file does not have
  */
-export async function loadAssignment(product: Product, wanted: readonly Dressing[]): Promise<Assignment> {
+export async function loadAssignment(product: Product, wanted: readonly AssignedMaterial[]): Promise<Assignment> {
   const number = product.materials.begin();
   const materials = new Map(product.ownMaterials);
   await Promise.all(

@@ -4,6 +4,7 @@ import {
   type Decision,
   describeFinishLook,
   describeKeep,
+  type FinishLook,
   judgeStanding,
   type Light,
   listFinishRevisions,
@@ -13,7 +14,6 @@ import {
   type Standing,
   type Subject,
   type SubjectNow,
-  type WornLook,
 } from '../core/approval/approval.ts';
 import { checkName, foldCode } from '../core/codes.ts';
 import type { Family } from '../core/finish/finish.ts';
@@ -128,7 +128,7 @@ function describeLookOfVariant(loaded: LoadedProduct, { choices }: Variant): App
   return {
     model: model && { revision: model.revision, sha256: model.sha256 },
     mount: product.mount,
-    worn: Object.entries(choices).flatMap(([key, code]): WornLook[] => {
+    worn: Object.entries(choices).flatMap(([key, code]): FinishLook[] => {
       const slot = slots.get(key);
       if (!slot) return [];
       const resolved = finishes.resolve(code);
@@ -143,7 +143,7 @@ function describeLookOfVariant(loaded: LoadedProduct, { choices }: Variant): App
   };
 }
 
-function describeSlot(slot: Slot, family: Family): WornLook['on'] {
+function describeSlot(slot: Slot, family: Family): FinishLook['on'] {
   const { slot: key, label, fixed, primitives } = slot;
   const grainDegrees = directionOf(slot, family);
   const covers = digestBytes(canonical(primitives));

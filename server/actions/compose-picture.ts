@@ -1,12 +1,12 @@
 import { LRUCache } from 'lru-cache';
 import { type Quality, type Shadow, toGroundLevels } from '../core/picture/picture.ts';
 import {
-  describeWorn,
+  describeSlotFinish,
   type LayerPlan,
   type PlannedLayer,
   planLayers,
+  type SlotFinish,
   type SuppliedCover,
-  type Worn,
 } from '../core/picture/plan-layers.ts';
 import type { LayerMaker, ProductShot, RawLayer, RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
@@ -23,7 +23,7 @@ interface ComposeRequest extends Pick<ProductShot, 'widthPx' | 'heightPx' | 'gro
   readonly quality: Quality;
   readonly loaded: LoadedProduct;
   readonly choices: Readonly<Record<string, string>>;
-  readonly worn: readonly Worn[];
+  readonly worn: readonly SlotFinish[];
   readonly shadow: Shadow;
   /** Whether many pictures of the product will follow: then all missing layers are taken. */
   readonly many: boolean;
@@ -67,7 +67,7 @@ export async function composePicture(context: Context, request: ComposeRequest):
 /** The shadow alone is always a layer. If the layers cannot be summed, it is the shadow of this combination. */
 function pickLayers(plan: LayerPlan, { shadow, worn }: ComposeRequest): readonly PlannedLayer[] | null {
   if (plan.way === 'direct')
-    return shadow === 'only' ? [{ shows: 'ground', determines: worn.map(describeWorn) }] : null;
+    return shadow === 'only' ? [{ shows: 'ground', determines: worn.map(describeSlotFinish) }] : null;
   if (shadow === 'with') return plan.layers;
   return plan.layers.filter(({ shows }) => (shows === 'ground') === (shadow === 'only'));
 }

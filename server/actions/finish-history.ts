@@ -3,19 +3,19 @@ import type { Article, Finish } from '../core/finish/finish.ts';
 import { findMaps, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
 import { type Difference, listDifferences } from '../core/history/compare-values.ts';
 import {
+  type DescribedHistory,
+  type DescribedRevision,
   describeHistory,
   type History,
   isRevision,
   type RevisionEntry,
-  type ToldHistory,
-  type ToldRevision,
 } from '../core/history/history.ts';
 import { Problem } from '../core/problems.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { recallCodes } from './finish-maps.ts';
 import { type ForFinishes, unknownArticle, unknownFinish } from './load-finishes.ts';
 
-export interface FinishRevision extends ToldRevision<Finish> {
+export interface FinishRevision extends DescribedRevision<Finish> {
   readonly resolved: ResolvedFinish;
   /** ΔE00 between the colours of this revision and the one before; null without one. */
   readonly deltaE: number | null;
@@ -35,7 +35,7 @@ interface PastFinish {
 export async function listFinishRevisions(
   context: ForFinishes,
   code: string,
-): Promise<Omit<ToldHistory<Finish>, 'revisions'> & { readonly revisions: readonly FinishRevision[] }> {
+): Promise<Omit<DescribedHistory<Finish>, 'revisions'> & { readonly revisions: readonly FinishRevision[] }> {
   const history = await context.stores.getFinishHistory(code);
   if (history.length === 0) throw unknownFinish(code);
   const articleOf = await loadArticles(context, history);
@@ -64,7 +64,7 @@ export async function getFinishRevision(context: ForFinishes, code: string, revi
 }
 
 /** @throws Problem `not-found` */
-export async function listArticleRevisions({ stores }: ForFinishes, code: string): Promise<ToldHistory<Article>> {
+export async function listArticleRevisions({ stores }: ForFinishes, code: string): Promise<DescribedHistory<Article>> {
   const history = await stores.getArticleHistory(code);
   if (history.length === 0) throw unknownArticle(code);
   return describeHistory(history);

@@ -2,7 +2,7 @@ import { foldCode } from '../core/codes.ts';
 import { planStudio } from '../core/delivery/mapping-plan.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { listOptions, listRange } from '../core/line/line.ts';
-import type { Dressing } from '../core/ports/renderer.ts';
+import type { AssignedMaterial } from '../core/ports/renderer.ts';
 import { requireDecodable } from '../core/product/check-structure.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { digest } from './caching.ts';
@@ -131,7 +131,7 @@ function listWanted(loaded: LoadedProduct, asked: Readonly<Record<string, string
 }
 
 /** The material of each part in a combination. Parts without a choice keep the model's own. */
-export function assignMaterials(model: StudioModel, choices: Readonly<Record<string, string>>): Dressing[] {
+export function assignMaterials(model: StudioModel, choices: Readonly<Record<string, string>>): AssignedMaterial[] {
   return model.parts.map(({ slot, mesh, primitive, materials }) => {
     const code = choiceOf(choices, slot);
     return { mesh, primitive, material: code === undefined ? null : (materials[code] ?? null) };

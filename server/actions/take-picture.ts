@@ -10,7 +10,7 @@ import {
   type ShotView,
 } from '../core/picture/picture.ts';
 import { estimateCamera, LENS, STANDS } from '../core/picture/place-camera.ts';
-import { describeWorn } from '../core/picture/plan-layers.ts';
+import { describeSlotFinish } from '../core/picture/plan-layers.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 import type { StoredPicture } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
@@ -121,7 +121,7 @@ export async function findPicture(
     context.studioVersion,
     model.sha256,
     mount,
-    worn.map(describeWorn),
+    worn.map(describeSlotFinish),
     { widthPx, heightPx, camera, quality, ground, shadow },
   ]);
   return {

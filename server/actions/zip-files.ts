@@ -1,6 +1,6 @@
 import { stringify } from 'csv-stringify/sync';
 import { foldCode } from '../core/codes.ts';
-import { sayFamily } from '../core/finish/families.ts';
+import { formatFamily } from '../core/finish/families.ts';
 import { isGlossRead, listSpecified, SPECIFIED_COLUMNS } from '../core/finish/format-finish.ts';
 import { toMm } from '../core/picture/picture-set.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
@@ -81,7 +81,17 @@ export async function listCatalogue(
         const from = gu60 === null ? null : isGlossRead(resolved) ? 'reading' : 'computed';
         const deltaE = delivered && Number(delivered.deltaE.toFixed(2));
         const shown = delivered?.hex ?? hex;
-        return [finish, name, sayFamily(family), shown, ...lab, deltaE, gloss, ...listSpecified(specification), from];
+        return [
+          finish,
+          name,
+          formatFamily(family),
+          shown,
+          ...lab,
+          deltaE,
+          gloss,
+          ...listSpecified(specification),
+          from,
+        ];
       }),
     );
     for (const finish of used) {

@@ -1,8 +1,13 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { composeLayers } from '../../renderer/layers/compose-layers.ts';
-import type { Layer } from '../../renderer/layers/layer.ts';
-import { cropLayer } from '../../renderer/layers/layer.ts';
-import type { Dressing, LayerContent, ProductShot, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
+import { cropLayer, type Layer } from '../../renderer/layers/layer.ts';
+import type {
+  AssignedMaterial,
+  LayerContent,
+  ProductShot,
+  Renderer,
+  StudioFile,
+} from '../../server/core/ports/renderer.ts';
 import { createModelFolder } from '../renderer/models.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';
 import { comparePictures } from '../support/compare-pictures.ts';
@@ -35,7 +40,7 @@ describe('layers', () => {
     models.remove();
   });
 
-  const dress = (combination: Combination): Dressing[] =>
+  const dress = (combination: Combination): AssignedMaterial[] =>
     combination.map((finish, mesh) => ({ mesh, primitive: 0, material: seatMaterial(mesh, finish) }));
   const shot = (combination: Combination, view: ProductShot['view']): Omit<ProductShot, 'ground'> => ({
     file: seat,

@@ -19,13 +19,13 @@ export interface OpenedInBabylon {
   readonly variants: readonly string[];
   select(variant: string): void;
   /** Every mesh that is drawn: where it comes from in the file, and the material it wears now. */
-  list(): readonly Worn[];
+  list(): readonly SlotFinish[];
   /** Triangles of all meshes, instances counted. */
   countTriangles(): number;
   close(): void;
 }
 
-export interface Worn {
+export interface SlotFinish {
   /** `/meshes/{m}/primitives/{p}`, as the loader notes it on what it makes. */
   readonly pointer: string;
   readonly material: string;
@@ -59,7 +59,7 @@ export async function openInBabylon(glb: Uint8Array): Promise<OpenedInBabylon> {
   };
 }
 
-function describe(mesh: AbstractMesh): Worn {
+function describe(mesh: AbstractMesh): SlotFinish {
   const { albedoColor, name, roughness, metallic } = mesh.material as PBRMaterial;
   const notes = mesh._internalMetadata as { gltf?: { pointers?: string[] } } | null;
   const pointers =

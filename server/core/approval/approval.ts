@@ -52,7 +52,7 @@ export interface Standing {
   readonly lapsedBecause?: string;
 }
 
-/** What a finish is judged by: its revision; 0 where it is no longer stored. */
+/** The revision of a finish, which decisions about it refer to; 0 where it is no longer stored. */
 export function listFinishRevisions(
   finish: string,
   finishes: ReadonlyMap<string, StoredFinish>,
@@ -60,7 +60,7 @@ export function listFinishRevisions(
   return { [finish]: finishes.get(foldCode(finish))?.revision ?? 0 };
 }
 
-/** What a variant is judged by: the finish of every slot, each with its revision. */
+/** The finish of every slot of a variant with its revision, which decisions about the variant refer to. */
 export function listVariantRevisions(
   { choices }: Variant,
   finishes: ReadonlyMap<string, StoredFinish>,
@@ -90,11 +90,11 @@ export function judgeStanding(approvals: readonly Approval[], now: SubjectNow): 
   if (!last) return { state: 'none', round: 0 };
   const changes = last.look ? listLookChanges(last.look, now.look) : listRevised(last.revisions, now);
   if (changes.length === 0) return { state: last.decision, round: last.round };
-  return { state: 'lapsed', round: last.round, lapsedBecause: changes.slice(0, CHANGES_TOLD).join(' ') };
+  return { state: 'lapsed', round: last.round, lapsedBecause: changes.slice(0, MAX_CHANGES).join(' ') };
 }
 
-/** Changes that are told; more of them say no more. */
-const CHANGES_TOLD = 3;
+/** More changes than this add no information. */
+const MAX_CHANGES = 3;
 
 /**
  * What changed since a decision from before looks were stored: the first revision that is another one, or a colour map that
@@ -120,18 +120,18 @@ export function nextRound(approvals: readonly Approval[], decision: Decision): n
   return decision === 'submitted' ? last.round + 1 : last.round;
 }
 
-/** What a decision was made on. It stands while all of this stays as it was, and again once it is so again. */
+/** The look that a decision was made on. The decision is valid while the look is the same, and again when it returns. */
 export interface ApprovedLook {
   /** Of a variant: the model it was seen on; null where there was none. Digests are SHA-256 in hex. */
   readonly model?: { readonly revision: number; readonly sha256: string } | null;
   /** Of a variant: it decides where the shadow falls. */
   readonly mount?: Mount;
   /** The finish alone, or for a variant one in every slot that makes a choice, by slot key. */
-  readonly worn: readonly WornLook[];
+  readonly worn: readonly FinishLook[];
 }
 
-/** A finish as it looked, and for a variant how it lay on its slot. */
-export interface WornLook {
+/** The look of a finish, and for a variant how it was placed on its slot. */
+export interface FinishLook {
   readonly finish: string;
   /** Digest of `describeFinishLook`. */
   readonly look: string;
@@ -176,7 +176,7 @@ function round(value: unknown): unknown {
   return Object.fromEntries(Object.entries(value).map(([key, each]) => [key, round(each)]));
 }
 
-/** What changed from one look to another: a sentence for each change, the widest first; empty where they are the same. */
+/** The changes from one look to another, a sentence each, the widest first; empty where the looks are the same. */
 export function listLookChanges(then: ApprovedLook, now: ApprovedLook): string[] {
   const changes: string[] = [];
   const sameModel = then.model?.sha256 === now.model?.sha256;
@@ -193,7 +193,7 @@ export function listLookChanges(then: ApprovedLook, now: ApprovedLook): string[]
   return changes;
 }
 
-function listWornChanges(before: WornLook, after: WornLook, sameModel: boolean): string[] {
+function listWornChanges(before: FinishLook, after: FinishLook, sameModel: boolean): string[] {
   const [was, is] = [before.on, after.on];
   const place = placeOf(after);
   if (was?.fixed !== is?.fixed) {
@@ -220,6 +220,6 @@ function describeModelChange(then: ApprovedLook['model'], now: ApprovedLook['mod
   return then ? LOOK_CHANGES.modelRevision(then.revision, now.revision) : LOOK_CHANGES.modelAdded(now.revision);
 }
 
-function placeOf({ finish, on }: WornLook): string {
+function placeOf({ finish, on }: FinishLook): string {
   return on ? LOOK_CHANGES.slot(on.label) : LOOK_CHANGES.finish(finish);
 }

@@ -109,7 +109,7 @@ export const WHITE_POINTS: Readonly<Record<Illuminant, Readonly<Record<Observer,
 export interface Fitted {
   /** Linear RGB, each channel 0–1. */
   readonly rgb: LinearRgb;
-  /** CIEDE2000 between what was asked and what can be shown; 0 when nothing was changed. */
+  /** CIEDE2000 between the given colour and the fitted one; 0 for a colour inside the gamut. */
   readonly deltaE: number;
 }
 
@@ -120,7 +120,7 @@ const FIRST_STEP = 1 / 16;
 const LAST_STEP = 1 / 2500;
 
 /**
- * The sRGB colour nearest to one, by ΔE00, and how far away it is; never silent about the distance.
+ * Finds the sRGB colour nearest to a given one by ΔE00, and always states the distance.
  * Starts at the nearer of two guesses (cutting the channels; taking chroma out at equal luminance) and walks downhill
  * inside the cube along the channels, the three pairs of channels and the greys, halving its step when nothing is nearer.
  */

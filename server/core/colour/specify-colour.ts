@@ -4,23 +4,23 @@ import { type Lab, labToXyz, linearToLab, WHITE_POINTS, type Xyz, xyzToLab, xyzT
 import { integrateSpectrum } from './spectrum.ts';
 import { hexToLinear, type LinearRgb } from './srgb.ts';
 
-/** What a maker's specification comes to. */
+/** A maker's specification, converted. */
 export interface SpecifiedColour {
   /** Linear sRGB of what lies under the surface, not cut to 0–1: what a base colour is made from. */
   readonly rgb: LinearRgb;
   /** The same as CIE Lab, D65, 2°. */
   readonly lab: Lab;
-  /** CIE Lab, D65, 2°, of the reading with the reflection of the surface still in it; null where none was taken out. */
+  /** CIE Lab, D65, 2°, of the reading that includes the reflection of the surface; null where no reflection was removed. */
   readonly included: Lab | null;
   /** How far the estimate may be off by ΔE00; null where the colour is exact. */
   readonly estimated: TwoDegreeEstimate['band'] | null;
 }
 
-/** What a reading with the surface's reflection in it is of. */
+/** The surface that a reading with its reflection was made on. */
 export interface ReadSurface {
-  /** A metal's colour is its reflection, which is left in. */
+  /** A metal's colour is its reflection, so it stays in. */
   readonly metal: boolean;
-  /** Index of refraction, by which the reflection is taken out. */
+  /** Index of refraction, which determines the reflection to remove. */
   readonly ior: number;
 }
 

@@ -1,10 +1,10 @@
 import { areCompatible, type Choice, type PairTable, RowSearch } from './pair-table.ts';
 
-/** What took finishes away from a column: a choice, or (finish null) all that was left for another column. */
+/** The cause that removed finishes from a column: a choice, or (finish null) the finishes left for another column. */
 export interface Removal {
   readonly column: number;
   readonly finish: number | null;
-  /** The finishes it took, each named once even where several would have taken it. */
+  /** The finishes it removed, each listed once even where several causes would have removed it. */
   readonly removes: readonly number[];
 }
 
@@ -79,7 +79,7 @@ function listInitial(table: PairTable, fixed: ReadonlyMap<number, number>): read
   });
 }
 
-/** Takes away every finish without a partner in some other column, choices first, until nothing changes or a column is empty. */
+/** Removes every finish without a partner in some other column, choices first, until nothing changes or a column is empty. */
 function narrow(table: PairTable, fixed: ReadonlyMap<number, number>): Narrowed {
   const columns = table.columns.length;
   const left = listInitial(table, fixed).map((finishes) => new Set(finishes));
@@ -92,7 +92,7 @@ function narrow(table: PairTable, fixed: ReadonlyMap<number, number>): Narrowed 
     pairs.push([a, key % columns], [key % columns, a]);
   }
   const direct = pairs.filter(([, by]) => fixed.has(by));
-  // What choices take directly is told first, in the order they were made.
+  // Removals by choices come first, in the order of the choices.
   const order = [...fixed.keys()];
   direct.sort((x, y) => order.indexOf(x[1]) - order.indexOf(y[1]) || x[0] - y[0]);
 

@@ -15,7 +15,7 @@ export interface DeliveryCheck {
   readonly added?: number;
 }
 
-/** What a written file consists of. */
+/** The parts of a written file, in bytes and counts. */
 export interface FileSizes {
   readonly jsonBytes: number;
   readonly modelBytes: number;
@@ -28,7 +28,7 @@ export interface FileSizes {
   readonly images: number;
 }
 
-/** What was written, and from what: enough to make the same bytes again, and to tell what changed since. */
+/** The contents of a delivery and its sources: enough to write the same bytes again, and to find what changed since. */
 export interface DeliveryManifest {
   readonly format: 'dyeworks-manifest/1';
   /** Name and version of the program that wrote it. */
@@ -67,7 +67,7 @@ export interface DeliveryManifest {
     /** Digest of the supplied material that was delivered for it. */
     readonly supplied?: string;
   }[];
-  /** What the slots keep of their parts, and how finishes lie on them. */
+  /** How the slots keep properties of their parts, and how finishes are placed on them. */
   readonly slots: readonly Pick<Slot, 'slot' | 'materialName' | 'fixed' | 'keep' | 'grainDegrees' | 'directions'>[];
   readonly sizes: FileSizes;
   /** Names of variants the model arrived with, which this file's replace. */
@@ -89,7 +89,7 @@ export interface DeliverySummary {
   readonly createdAt: string;
 }
 
-/** The validator's errors by code, each with how often; as far as its messages were kept. */
+/** The validator's errors by code, with their counts, as far as its messages were stored. */
 export function countErrors({ messages }: ValidatorResult): Record<string, number> {
   const counts = new Map<string, number>();
   for (const { code, severity } of messages) if (severity === 0) counts.set(code, (counts.get(code) ?? 0) + 1);
@@ -97,9 +97,9 @@ export function countErrors({ messages }: ValidatorResult): Record<string, numbe
 }
 
 /**
- * How many errors of a written file are not the source's own. Finishes copy what belongs to a part onto several materials, so
- * that one error of the source may stand in many places: it is known by its code and by the property it is in, whatever the
- * indices on the way.
+ * Counts the errors of a written file that its source does not have. Finishes copy properties of a part to several
+ * materials, so one error of the source may occur in many places. Errors are compared by code and property, without
+ * indices.
  */
 export function countAdded(written: readonly ValidatorMessage[], source: readonly ValidatorMessage[]): number {
   const known = new Set(source.map(keyOf));
@@ -110,5 +110,5 @@ function keyOf({ code, pointer }: ValidatorMessage): string {
   return `${code} ${pointer.replace(VARIANT_MATERIAL, '/material').replace(/\/\d+/g, '/*')}`;
 }
 
-/** What a primitive wears in a variant is checked as what it wears at first. */
+/** The material of a variant counts as the same property as the material of the primitive itself. */
 const VARIANT_MATERIAL = /\/extensions\/KHR_materials_variants\/mappings\/\d+\/material$/;

@@ -8,7 +8,7 @@ import type { Slot } from '../product/slot.ts';
 import type { NeutralDetail, Survey, SurveyedPrimitive } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
 
-/** A part's roughness map, kept as relative wear under whatever finish is laid on it. */
+/** A part's roughness map, kept as relative wear under every finish. */
 export interface Wear {
   /** Mean of the green channel, which glTF reads as roughness (linear); above 0 and at most 1. */
   readonly mean: number;
@@ -55,7 +55,7 @@ export function findDetail(slot: Slot, material: number | null, survey: Survey):
   return survey.materials[material]?.neutralDetail ?? null;
 }
 
-/** Lays a part's neutral detail map so that its mean over the part is the finish's colour. */
+/** Scales a part's neutral detail map so that its mean over the part is the finish's colour. */
 export function divideByDetailMean(
   { baseColour }: Pick<ResolvedFinish, 'baseColour'>,
   detail: NeutralDetail,
@@ -128,7 +128,7 @@ const DEMAND_ROUNDING = 1e-6;
  * roughness, and `factor` is that cut to 1, the most glTF takes. Null where the map makes way: for a roughness map of the
  * finish, for a supplied material, and under a metal when the map would take metalness away from it.
  */
-export function layWear(
+export function planWear(
   { maps, supplied, roughness, metalness }: ResolvedFinish,
   { mean, fullMetal }: Wear,
 ): { readonly factor: number; readonly demand: number } | null {
@@ -147,7 +147,7 @@ export function judgeWear(
   wears: readonly Wear[],
 ): Finding[] {
   if (finish.maps.roughness || finish.supplied !== null) return [];
-  const laid = wears.filter((wear) => layWear(finish, wear) !== null);
+  const laid = wears.filter((wear) => planWear(finish, wear) !== null);
   const where = `slot ${slot.slot}`;
   const place = `“${slot.label}” in ${finish.finish}`;
   const findings: Finding[] = [];
@@ -195,10 +195,10 @@ export function listOutOfReach(
   schedule: Schedule,
   resolve: (code: string) => ResolvedFinish,
 ): Finding[] {
-  const listDressable = makeDressableLister(survey);
+  const listSlotPrimitives = makeSlotPrimitiveLister(survey);
   return slots.flatMap((slot) => {
     if (slot.fixed) return [];
-    const dressed = listDressable(slot);
+    const dressed = listSlotPrimitives(slot);
     const details = new Set(dressed.flatMap(({ fact }) => findDetail(slot, fact.material, survey) ?? []));
     const wears = dressed.flatMap(({ fact }) => findWear(slot, fact, survey) ?? []);
     if (details.size === 0 && wears.length === 0) return [];
@@ -210,20 +210,20 @@ export function listOutOfReach(
   });
 }
 
-/** A primitive that a slot dresses. Those of a slot with the same `key` come to the same materials. */
-export interface Dressable {
+/** A primitive of a slot. Primitives with the same `key` get the same materials. */
+export interface SlotPrimitive {
   readonly mesh: number;
   readonly primitive: number;
   readonly fact: SurveyedPrimitive;
   /**
-   * What a material depends on beside slot and finish: the source material, which maps can be laid, whether there are
-   * tangents, and how large a unit of the mesh is.
+   * The properties besides slot and finish that determine a material: the source material, the usable UVs, tangents,
+   * and the size of a unit of the mesh.
    */
   readonly key: string;
 }
 
 /** The primitives of each slot that the current model has, in the slot's order. */
-export function makeDressableLister(survey: Survey): (slot: Slot) => Dressable[] {
+export function makeSlotPrimitiveLister(survey: Survey): (slot: Slot) => SlotPrimitive[] {
   const facts = new Map(survey.primitives.map((fact) => [`${fact.mesh}/${fact.primitive}`, fact]));
   return (slot) =>
     slot.primitives.flatMap(({ mesh, primitive }) => {

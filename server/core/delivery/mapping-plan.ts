@@ -2,7 +2,7 @@ import { foldCode } from '../codes.ts';
 import type { Slot } from '../product/slot.ts';
 import type { MeshScale, NeutralDetail, Survey, SurveyedPrimitive, UvBounds, UvFrame } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
-import { findDetail, findWear, hasTangentSpace, makeDressableLister, type Wear } from './kept-maps.ts';
+import { findDetail, findWear, hasTangentSpace, makeSlotPrimitiveLister, type Wear } from './kept-maps.ts';
 
 /**
  * A material the file will need: a finish as it comes out on one slot, or the material the model came with.
@@ -52,7 +52,7 @@ export interface MappingPlan {
 }
 
 /**
- * Plans which material every primitive wears in every variant, by `KHR_materials_variants`:
+ * Plans which material every primitive has in every variant, by `KHR_materials_variants`:
  * each variant index once over all mappings of a primitive, no empty mapping, and the default variant's material on the
  * primitive itself. Fixed slots and primitives without a slot are left alone.
  */
@@ -62,7 +62,7 @@ export function planMappings(
   schedule: Schedule,
   names: 'name' | 'code' = 'name',
 ): MappingPlan {
-  const listDressable = makeDressableLister(survey);
+  const listSlotPrimitives = makeSlotPrimitiveLister(survey);
   const defaultRow = schedule.variants.findIndex((variant) => foldCode(variant.code) === foldCode(schedule.default));
   const results: PlannedResult[] = [];
   const primitives: PlannedPrimitive[] = [];
@@ -71,7 +71,7 @@ export function planMappings(
     if (slot.fixed) continue;
     const rows = groupRows(schedule, slot.slot);
     const planned = new Map<string, Omit<PlannedPrimitive, 'mesh' | 'primitive'>>();
-    for (const { mesh, primitive, fact, key } of listDressable(slot)) {
+    for (const { mesh, primitive, fact, key } of listSlotPrimitives(slot)) {
       let plan = planned.get(key);
       if (!plan) {
         plan = planRows(slot, fact, survey, rows, defaultRow, results);
@@ -113,7 +113,7 @@ function planRows(
   return { base, mappings, dropColours: !rows.has(null) };
 }
 
-/** What a finish, or none, makes of a primitive of a slot. */
+/** The material that a finish gives a primitive of a slot; null keeps the source material. */
 export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrimitive, survey: Survey): PlannedResult {
   if (finish === null) return { kind: 'source', sourceMaterial: fact.material };
   const material = fact.material === null ? undefined : survey.materials[fact.material];
@@ -133,7 +133,7 @@ export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrim
   };
 }
 
-/** Which materials of a studio file the primitives of a slot can wear. */
+/** The materials of a studio file that a primitive of a slot can have. */
 export interface StudioPart {
   readonly slot: string;
   readonly mesh: number;
@@ -149,15 +149,15 @@ export interface StudioPlan {
 
 /**
  * Plans the file pictures are taken from: the model as it came, with one more material for every finish a slot may take
- * and no variants. Any combination is then a matter of which material a part wears, and the materials are the very ones
- * a delivery writes.
+ * and no variants. Any combination then only assigns materials to parts, and the materials are exactly those that a
+ * delivery writes.
  */
 export function planStudio(
   survey: Survey,
   slots: readonly Slot[],
   finishes: (slot: Slot) => readonly string[],
 ): StudioPlan {
-  const listDressable = makeDressableLister(survey);
+  const listSlotPrimitives = makeSlotPrimitiveLister(survey);
   const results: PlannedResult[] = [];
   const primitives: PlannedPrimitive[] = [];
   const parts: StudioPart[] = [];
@@ -165,7 +165,7 @@ export function planStudio(
     const codes = slot.fixed ? [] : finishes(slot);
     if (codes.length === 0) continue;
     const bySource = new Map<string, { base: number; codes: Record<string, number> }>();
-    for (const { mesh, primitive, fact, key } of listDressable(slot)) {
+    for (const { mesh, primitive, fact, key } of listSlotPrimitives(slot)) {
       let planned = bySource.get(key);
       if (!planned) {
         const base = results.push(planResult(slot, null, fact, survey)) - 1;

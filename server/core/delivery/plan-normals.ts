@@ -13,7 +13,7 @@ const SLACK = 1.01;
 const EDGE = 1e-3;
 
 /** A normal map, and how it lies in the UVs of the part. */
-export interface LaidNormals {
+export interface PlannedNormals {
   readonly widthPx: number;
   readonly heightPx: number;
   readonly lay: UvMap;
@@ -47,7 +47,11 @@ export interface BakedSize {
  * powers of two and as many texels as the finer of both has on the part in that direction. It says the whole truth only as
  * long as the UVs stay within 0–1, or both maps repeat with every UV unit.
  */
-export function planNormals(part: LaidNormals, finish: LaidNormals, bounds: UvBounds | null): BakedSize | NotCombined {
+export function planNormals(
+  part: PlannedNormals,
+  finish: PlannedNormals,
+  bounds: UvBounds | null,
+): BakedSize | NotCombined {
   const repeats = part.repeats && repeatsByUnit(part.lay) && repeatsByUnit(finish.lay);
   if (!isWithinSquare(bounds) && !repeats) return { why: 'beyond-square', bounds };
   const widthPx = raise(Math.max(countAcross(part), countAcross(finish)));
@@ -63,8 +67,8 @@ export function isWithinSquare(bounds: UvBounds | null): boolean {
 }
 
 /** Texels of a map along one UV unit in u, and in v. */
-const countAcross = ({ widthPx, heightPx, lay }: LaidNormals) => Math.hypot(widthPx * lay.a, heightPx * lay.c);
-const countDown = ({ widthPx, heightPx, lay }: LaidNormals) => Math.hypot(widthPx * lay.b, heightPx * lay.d);
+const countAcross = ({ widthPx, heightPx, lay }: PlannedNormals) => Math.hypot(widthPx * lay.a, heightPx * lay.c);
+const countDown = ({ widthPx, heightPx, lay }: PlannedNormals) => Math.hypot(widthPx * lay.b, heightPx * lay.d);
 
 /** The next power of two. */
 const raise = (px: number) => 2 ** Math.max(0, Math.ceil(Math.log2(px / SLACK)));

@@ -229,11 +229,11 @@ export function checkEncoding({ encoding }: { readonly encoding: ImageEncoding |
  */
 export const THREAD_PX = 2;
 
-/** A weave as it is laid, and how large a picture shows it. */
+/** A weave at true size, and its scale in a picture. */
 export interface WeaveInPicture {
   /** Finish or article it is, for the message. */
   readonly finish: string;
-  /** Slot or part that wears it. */
+  /** Slot or part that has it. */
   readonly where: string;
   /** Width of one repeat of the maps, mm. */
   readonly tileWidthMm: number;
@@ -270,20 +270,20 @@ export function checkMoire({ finish, where, tileWidthMm, threadsPerTile, pxPerMm
   );
 }
 
-/** A finish as it is laid, in a picture whose scale is known. */
-export interface LaidFinish {
+/** A finish on a part, in a picture of known scale. */
+export interface FinishInPicture {
   readonly finish: string;
   readonly article: Pick<Article, 'threadsPerCm'> | null | undefined;
   /** Null for a finish without maps, which shows no threads. */
   readonly tile: Tile | null;
-  /** Slot or piece that wears it. */
+  /** Slot or piece that has it. */
   readonly where: string;
   /** Null where the scale is not known. */
   readonly pxPerMm: number | null;
 }
 
 /** The finding `moire` where a cloth's threads are too fine for the picture, as a list; empty where nothing can be said. */
-export function checkWeave({ finish, article, tile, where, pxPerMm }: LaidFinish): Finding[] {
+export function checkWeave({ finish, article, tile, where, pxPerMm }: FinishInPicture): Finding[] {
   if (!tile || pxPerMm === null || !article?.threadsPerCm) return [];
   const threadsPerTile = countThreads(tile.widthMm, article.threadsPerCm);
   const finding = checkMoire({ finish, where, tileWidthMm: tile.widthMm, threadsPerTile, pxPerMm });

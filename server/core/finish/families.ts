@@ -1,13 +1,13 @@
 import type { Family, Surface } from './finish.ts';
 
 /** A family in words: `powder coat`. */
-export const sayFamily = (family: Family): string => family.replaceAll('-', ' ');
+export const formatFamily = (family: Family): string => family.replaceAll('-', ' ');
 
 type FamilyDefaults = Required<Pick<Surface, 'roughness' | 'metal' | 'clearcoat' | 'clearcoatRoughness' | 'ior'>> &
   Pick<Surface, 'transmission'> & {
     /** A cloth's sheen takes the finish's own colour, lightened; `share` is how much of it (0–1). */
     readonly sheen: { readonly share: number; readonly roughness: number } | null;
-    /** What a reader should know about the default. */
+    /** A note for readers about the default. */
     readonly note: string;
   };
 

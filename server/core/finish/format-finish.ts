@@ -9,19 +9,19 @@ import type { ResolvedFinish } from './resolve-finish.ts';
 export function formatColour(colour: ColourSpecification | null): string {
   if (!colour) return 'mean of the colour map';
   if ('hex' in colour) return colour.hex;
-  if ('lab' in colour) return `Lab ${sayFigures(colour.lab)}, ${sayViewing(colour)}`;
-  if ('xyz' in colour) return `XYZ ${sayFigures(colour.xyz)}, ${sayViewing(colour)}`;
+  if ('lab' in colour) return `Lab ${formatValues(colour.lab)}, ${formatViewing(colour)}`;
+  if ('xyz' in colour) return `XYZ ${formatValues(colour.xyz)}, ${formatViewing(colour)}`;
   const { startNm, stepNm, values } = colour.spectrum;
   const reach = `spectrum ${startNm}–${startNm + stepNm * (values.length - 1)} nm, every ${stepNm} nm`;
   return colour.geometry ? `${reach}, ${colour.geometry}` : reach;
 }
 
 /**
- * What a colour was converted to: CIE Lab under D65 for the 2° observer, to a tenth; null where it was stated so. A colour
- * whose reading has the reflection of the surface in it is converted to one without, as a meter at de:8 would read it.
- * @example sayConverted({ hex: '#2f5d73' }, resolved) // 'Lab 36.9 −8.5 −16.3, D65/2°'
+ * The converted colour: CIE Lab under D65 for the 2° observer, to a tenth; null where the colour was stated so. A reading
+ * that includes the reflection of the surface is converted to one without it, as a meter at de:8 would read it.
+ * @example formatConverted({ hex: '#2f5d73' }, resolved) // 'Lab 36.9 −8.5 −16.3, D65/2°'
  */
-export function sayConverted(
+export function formatConverted(
   colour: ColourSpecification | null,
   { specifiedLab, includedLab }: Pick<ResolvedFinish, 'specifiedLab' | 'includedLab'>,
 ): string | null {
@@ -32,24 +32,24 @@ export function sayConverted(
     colour.observer === '2deg' &&
     includedLab === null;
   if (same) return null;
-  return `${sayLab(specifiedLab)}, D65/2°${includedLab === null ? '' : ', de:8'}`;
+  return `${formatLabValues(specifiedLab)}, D65/2°${includedLab === null ? '' : ', de:8'}`;
 }
 
 /** CIE Lab to a tenth, with a real minus sign and none before a zero. */
-export function sayLab(lab: Lab): string {
+export function formatLabValues(lab: Lab): string {
   const figures = lab.map((value) => (Number(value.toFixed(1)) + 0).toFixed(1).replace('-', '−'));
   return `Lab ${figures.join(' ')}`;
 }
 
-/** What the flat colour of a metal is: that of its reflectance seen straight on, as tables of metals have it. */
+/** The flat colour of a metal is its reflectance at normal incidence, as in tables of metals. */
 export const METAL_CHIP = 'colour at normal incidence';
 
-/** As it was given; to four digits, beyond which conversions leave noise. */
-function sayFigures(values: readonly number[]): string {
+/** Values as stated, to four decimals; beyond that, conversions leave noise. */
+function formatValues(values: readonly number[]): string {
   return values.map((value) => String(Number(value.toFixed(4)) + 0).replace('-', '−')).join(' ');
 }
 
-function sayViewing({ illuminant, observer, geometry }: Viewing): string {
+function formatViewing({ illuminant, observer, geometry }: Viewing): string {
   const light = `${illuminant}/${observer.replace('deg', '°')}`;
   return geometry ? `${light}, ${geometry}` : light;
 }
@@ -81,18 +81,18 @@ export function formatSpecified(
   resolved: Pick<ResolvedFinish, 'specification' | 'specifiedLab' | 'includedLab' | 'metalness'>,
 ): string[] {
   const { specification: colour } = resolved;
-  const converted = sayConverted(colour, resolved);
+  const converted = formatConverted(colour, resolved);
   const given = formatColour(colour);
   const said =
     colour && 'hex' in colour
-      ? [`${given} as ${sayLab(resolved.specifiedLab)}`]
+      ? [`${given} as ${formatLabValues(resolved.specifiedLab)}`]
       : converted === null
         ? [given]
         : [given, `as ${converted}`];
   return resolved.metalness === 1 ? [...said, METAL_CHIP] : said;
 }
 
-/** What is delivered and how far it is from the specified colour; what makes it so, where that is more than rounding. */
+/** The delivered colour and its distance from the specified one, with the cause where it is more than rounding. */
 export function formatDistance({
   delivered,
   estimated,

@@ -293,8 +293,7 @@ const MAKES_LOOK = {
 } as const satisfies Record<keyof ResolvedFinish, boolean>;
 
 /**
- * A finish without what is only said of it: all that pictures of it depend on. A new name or a colour for screens takes no
- * picture again.
+ * The properties of a finish that pictures of it depend on. A new name or screen colour renders no picture again.
  */
 export function toLook(resolved: ResolvedFinish): Readonly<Record<string, unknown>> {
   const seen = Object.entries(resolved).filter(([field]) => MAKES_LOOK[field as keyof ResolvedFinish]);

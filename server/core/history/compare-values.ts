@@ -1,4 +1,4 @@
-/** A value as text that is the same whatever the order its fields were written in; empty for what is not there. */
+/** A value as text that does not depend on the order of its fields; empty for undefined. */
 export function canonical(value: unknown): string {
   return (
     JSON.stringify(value, (_, each: unknown) =>
@@ -20,7 +20,7 @@ export interface Difference {
   readonly after?: unknown;
 }
 
-/** Fields whose parts say nothing alone: they are shown whole. */
+/** Fields whose parts mean little alone; they are shown as a whole. */
 const WHOLE: ReadonlySet<string> = new Set(['colour', 'supplied']);
 
 /**
@@ -47,5 +47,5 @@ function compare(before: Fields, after: Fields, prefix: string): Difference[] {
   });
 }
 
-/** Null takes off what the article has, which is not the same as not being there: it is shown as it is. */
+/** Null removes a value of the article, which differs from a missing field, so it is shown as it is. */
 const isOpenable = (value: unknown) => value === undefined || isPlain(value);

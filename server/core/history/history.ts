@@ -4,8 +4,8 @@ import { CALL_PROBLEMS } from '../texts/problems/request.ts';
 import { type Difference, listDifferences } from './compare-values.ts';
 
 /**
- * Who says they made a change, and why. It is stated, not proven: the service has no accounts, and takes down what it is
- * told.
+ * Who says they made a change, and why. It is stated, not proven: the service has no accounts and records the name it
+ * receives.
  */
 export interface Author {
   /** Null where the caller did not say. */
@@ -36,7 +36,7 @@ export interface Change extends Stamp {
   readonly how: Exclude<Way, 'known' | 'article-changed'>;
 }
 
-/** What befell a finish without changing its definition. `discontinued`: a line sells it no more. */
+/** Events of a finish that do not change its definition. `discontinued`: a line sells it no more. */
 export const EVENTS = ['discontinued', 'deleted'] as const;
 export type EventKind = (typeof EVENTS)[number];
 
@@ -63,7 +63,7 @@ export interface EventEntry extends Entry {
   readonly replacedBy?: string;
 }
 
-/** Everything that was taken down of one code, oldest first. */
+/** All entries of one code, oldest first. */
 export type History<T> = readonly (RevisionEntry<T> | EventEntry)[];
 
 export const isRevision = <T>(entry: RevisionEntry<T> | EventEntry): entry is RevisionEntry<T> => 'definition' in entry;
@@ -93,34 +93,34 @@ export function checkAuthor(
 }
 
 /** One revision beside the one before it. */
-export interface ToldRevision<T> {
+export interface DescribedRevision<T> {
   readonly entry: RevisionEntry<T>;
   /**
-   * Whether something new starts here: the first revision known, or the first under a code whose earlier finish was
-   * deleted. Such a revision has nothing it is compared with.
+   * Whether a new definition starts here: the first known revision, or the first after a deletion. Such a revision is
+   * compared with none.
    */
   readonly starts: boolean;
   readonly before: RevisionEntry<T> | null;
   readonly changes: readonly Difference[];
 }
 
-export interface ToldHistory<T> {
+export interface DescribedHistory<T> {
   /** The latest first. */
-  readonly revisions: readonly ToldRevision<T>[];
+  readonly revisions: readonly DescribedRevision<T>[];
   /** The latest first. */
   readonly events: readonly EventEntry[];
 }
 
 /**
- * Lays out what was taken down of a code, and works out what changed from one revision to the next. Numbers of revisions
- * run on over a deletion, contents are not compared over it.
+ * Lists the revisions and events of a code, with the changes between revisions. Revision numbers continue after a
+ * deletion; revisions before and after it are not compared.
  * @param listMore changes that the definition does not hold itself, such as those of an article
  */
 export function describeHistory<T extends object>(
   history: History<T>,
   listMore: (before: RevisionEntry<T>, after: RevisionEntry<T>) => readonly Difference[] = () => [],
-): ToldHistory<T> {
-  const revisions: ToldRevision<T>[] = [];
+): DescribedHistory<T> {
+  const revisions: DescribedRevision<T>[] = [];
   const events: EventEntry[] = [];
   let before: RevisionEntry<T> | null = null;
   for (const entry of history) {

@@ -41,7 +41,7 @@ export function findOpenPart(ranges: PartRanges, start: number): number {
 export const JOB_STATES = ['queued', 'running', 'done', 'failed', 'cancelled'] as const;
 export type JobState = (typeof JOB_STATES)[number];
 
-/** Long work, as its caller sees it. */
+/** A long-running job, as its caller sees it. */
 export interface Job {
   readonly id: string;
   readonly kind: 'pictures' | 'picture-set';
@@ -64,11 +64,11 @@ export interface Job {
   readonly failedParts: PartRanges;
   /** While it runs, and once its first parts are done: milliseconds the rest will take at the pace of the last. Not kept. */
   readonly remainingMs?: number;
-  /** What was asked for; enough to go on after a restart. */
+  /** The request; enough to continue after a restart. */
   readonly request: unknown;
 }
 
-/** A job in a list: without what was asked for, and what failed. */
+/** A job in a list: without its request and its failures. */
 export type ListedJob = Pick<
   Job,
   'id' | 'kind' | 'product' | 'line' | 'state' | 'done' | 'total' | 'failed' | 'remainingMs'
@@ -86,14 +86,14 @@ export interface JobStore {
   listLast(limit: number, of?: { readonly product?: string; readonly line?: string }): Promise<ListedJob[]>;
 }
 
-/** A row of a check set: it stands in no schedule, so that what it wears is kept with the job. */
+/** A row of a check set. It is in no schedule, so the job stores its choices. */
 export interface PicturedRow {
   readonly code: string;
   /** A finish by slot. */
   readonly choices: Readonly<Record<string, string>>;
 }
 
-/** What is pictured of one product: variants of its schedule by code, worn as they are when their turn comes, or rows. */
+/** The pictures of one product: variants of its schedule by code, as they are when the job reaches them, or rows. */
 export type PicturedProduct =
   | { readonly product: string; readonly variants: readonly string[] }
   | { readonly product: string; readonly rows: readonly PicturedRow[] };
@@ -118,14 +118,14 @@ export interface PicturePart {
   readonly product: string;
   /** Code of the variant, or of the row of a check set. */
   readonly variant: string;
-  /** What a row wears; null for a variant of the schedule. */
+  /** The choices of a row; null for a variant of the schedule. */
   readonly choices: Readonly<Record<string, string>> | null;
   readonly view: ShotView;
   readonly sizePx: number;
   readonly format: ImageFormat;
 }
 
-/** What is taken where a call names nothing. */
+/** The defaults of a request. */
 export const PICTURES_DEFAULT = {
   sizes: [PICTURE_SIZE_PX.default],
   formats: ['png'],

@@ -1,5 +1,5 @@
 import { foldCode } from '../codes.ts';
-import { sayFamily } from '../finish/families.ts';
+import { formatFamily } from '../finish/families.ts';
 import type { Family, Finish, RangeStatus } from '../finish/finish.ts';
 import { canonical } from '../history/compare-values.ts';
 import { LINE_CHANGES } from '../texts/change-texts.ts';
@@ -39,7 +39,7 @@ export interface Line {
   readonly positions: readonly Position[];
   /** In the maker's order. */
   readonly range: readonly RangeEntry[];
-  /** What may stand beside what, over all positions. */
+  /** The rules between positions. */
   readonly rules: readonly Rule[];
 }
 
@@ -66,7 +66,7 @@ export type Rule = { readonly when: Place } & (
   | { readonly companion: { readonly position: string } }
 );
 
-/** Everything that names a finish. */
+/** Everything that refers to a finish. */
 export interface WhereUsed {
   readonly finish: string;
   readonly lines: readonly LineUse[];
@@ -104,8 +104,8 @@ export interface RangedFinish {
 }
 
 /**
- * What a line sells, in its order. A product without a line, or a line whose range is empty, may take any finish stored,
- * at the status the finish itself states.
+ * The range of a line, in its order. A product without a line, or with a line whose range is empty, may have any stored
+ * finish, at the finish's own status.
  */
 export function listRange(line: Line | null, finishes: ReadonlyMap<string, Finish>): RangedFinish[] {
   if (!line || line.range.length === 0) {
@@ -170,7 +170,7 @@ function isAny({ finish, family, tag, grade }: Place): boolean {
 
 function describeFinishes({ finish, family, tag, grade }: Place): string {
   if (finish !== undefined) return finish;
-  if (family !== undefined) return RULE_TEXTS.anyOfFamily(sayFamily(family));
+  if (family !== undefined) return RULE_TEXTS.anyOfFamily(formatFamily(family));
   if (tag !== undefined) return RULE_TEXTS.anyWithTag(tag);
   return grade !== undefined ? RULE_TEXTS.anyOfGrade(grade) : RULE_TEXTS.anyFinish;
 }

@@ -4,7 +4,7 @@ import type { Survey } from '../product/survey.ts';
 import type { Mount } from './picture.ts';
 
 /** A slot and the finish it wears. */
-export interface Worn {
+export interface SlotFinish {
   readonly slot: Slot;
   readonly finish: ResolvedFinish;
 }
@@ -38,7 +38,7 @@ export interface LayerQuestion {
   readonly survey: Pick<Survey, 'materials' | 'primitives' | 'images' | 'faults' | 'extensions'>;
   readonly mount: Mount;
   /** Slots that wear a finish and are not fixed. */
-  readonly worn: readonly Worn[];
+  readonly worn: readonly SlotFinish[];
   readonly coverOf: (supplied: string) => SuppliedCover | undefined;
 }
 
@@ -107,7 +107,7 @@ function listMaterials(survey: LayerQuestion['survey'], slot: Slot) {
 }
 
 /** Of a slot and its finish, all that any picture of it depends on: a new label or other options take no picture again. */
-export function describeWorn({ slot, finish }: Worn): unknown {
+export function describeSlotFinish({ slot, finish }: SlotFinish): unknown {
   return [slot.slot, slot.primitives, slot.keep, directionOf(slot, finish.family), slot.fixed, toLook(finish)];
 }
 

@@ -106,7 +106,7 @@ export interface MeasuredColour {
   readonly lab: Lab;
 }
 
-/** What a swatch shows, beside what was specified. Lab is CIE Lab under D65 for the 2° observer throughout. */
+/** The colour that a swatch shows and the specified one. Lab is CIE Lab under D65 for the 2° observer throughout. */
 export interface SwatchDescription {
   readonly finish: string;
   readonly revision: number;
@@ -127,15 +127,15 @@ export interface SwatchDescription {
   };
   /** Area mean of what is delivered; null where it cannot be measured. */
   readonly delivered: DeliveredColour | null;
-  /** Read of the picture's own pixels. */
+  /** Measured in the picture's own pixels. */
   readonly measured: MeasuredColour;
   /** ΔE00 between specified and measured, to two decimals. */
   readonly deltaE: number;
-  /** What the trade allows between specified and delivered. */
+  /** The trade's tolerance between specified and delivered colour. */
   readonly tolerance: JudgedTolerance;
   /** Why they differ, in words. */
   readonly notes: readonly string[];
-  /** What will not come out well: weaves finer than the raster. */
+  /** Weaves finer than the raster of the picture. */
   readonly findings: readonly Finding[];
   readonly caution: string;
 }

@@ -24,7 +24,7 @@ export interface StudioFile {
 }
 
 /** Which material of the studio file a primitive wears; `null` leaves the one the file gives it. */
-export interface Dressing {
+export interface AssignedMaterial {
   readonly mesh: number;
   readonly primitive: number;
   readonly material: number | null;
@@ -42,11 +42,11 @@ export interface Framing {
 
 export interface ProductShot {
   readonly file: StudioFile;
-  readonly dressing: readonly Dressing[];
+  readonly dressing: readonly AssignedMaterial[];
   /** `clearest`: whichever shows most of `closeOn`. */
   readonly view: View | 'clearest';
   /** What is framed; the whole product when absent. */
-  readonly closeOn?: readonly Pick<Dressing, 'mesh' | 'primitive'>[];
+  readonly closeOn?: readonly Pick<AssignedMaterial, 'mesh' | 'primitive'>[];
   readonly framing?: Framing;
   readonly mount: Mount;
   readonly widthPx: number;
@@ -58,7 +58,7 @@ export interface ProductShot {
 }
 
 /** What a layer shows: primitives, those the dressing does not name, or the shadow on the ground. */
-export type LayerContent = 'ground' | 'rest' | readonly Pick<Dressing, 'mesh' | 'primitive'>[];
+export type LayerContent = 'ground' | 'rest' | readonly Pick<AssignedMaterial, 'mesh' | 'primitive'>[];
 
 /** Layers of a product's picture: of each all that it does not show is held out, and leaves what it covers empty. */
 export interface LayersShot extends Omit<ProductShot, 'ground' | 'shadow'> {
@@ -151,23 +151,23 @@ export interface Composition {
   readonly heightPx: number;
   /** Each by the key of all that determines it. */
   readonly layers: readonly string[];
-  /** sRGB levels of an even ground; null leaves it see-through. */
+  /** sRGB levels of an even ground; null leaves it transparent. */
   readonly ground: readonly [number, number, number] | null;
-  /** Layers that may be taken for it. */
+  /** Layers that may be rendered for it. */
   readonly takeAtMost: number;
-  /** Takes some of the layers, which are named by their places in the list, and answers them in that order. */
+  /** Renders some of the layers, given by their places in the list, and returns them in that order. */
   take(places: readonly number[]): Promise<readonly RawLayer[]>;
 }
 
 /**
  * Keeps layers and sums them.
- * An implementation takes a layer once however many ask for it at the same time, takes one that cannot be read anew, and
- * works off the event loop. The sum is within one level of the picture taken directly.
+ * An implementation renders a layer once for all callers that need it at the same time, renders one again that cannot be
+ * read, and works off the event loop. The sum is within one level of the picture rendered directly.
  */
 export interface Layers {
-  /** Null when more layers than allowed would have to be taken; none is, then. */
+  /** Null when it would have to render more layers than allowed; then it renders none. */
   compose(composition: Composition): Promise<RawPicture | null>;
-  /** What took the last layer, also before a restart; null when that is not known. */
+  /** The maker of the last layer, also from before a restart; null when it is unknown. */
   recallMaker(): Promise<LayerMaker | null>;
 }
 

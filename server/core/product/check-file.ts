@@ -215,7 +215,7 @@ const named = (n: number, one: string, many?: string) => (n > 0 ? [count(n, one,
 /** Places named in a finding; the rest are counted. */
 const NAMED = 3;
 
-/** Values of the file that cannot be right, one finding for each kind of place: what was found, and what is used instead. */
+/** Invalid values of the file, one finding for each kind of place: the value found and the one used instead. */
 export function checkDamage({ damages }: Pick<Survey, 'damages'>): Finding[] {
   return [...groupAlike(damages).values()].map((group) => {
     const first = group[0]!;

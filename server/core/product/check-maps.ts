@@ -129,7 +129,7 @@ const nameOf = ({ name, index }: SurveyedMaterial) => name || `unnamed material 
 
 const KTX2 = 'image/ktx2';
 
-/** What is wrong with images themselves, whichever way they are used. */
+/** Checks images, however they are used. */
 export function checkImages(facts: ModelFacts): Finding[] {
   return [...checkConstant(facts), ...checkReadable(facts)];
 }

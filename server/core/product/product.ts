@@ -56,7 +56,7 @@ export interface ModelRevision {
   readonly createdAt: string;
 }
 
-/** How a revision came about. */
+/** The origin of a revision. */
 export type RevisionOrigin =
   | { readonly kind: 'received' }
   | {
@@ -65,7 +65,7 @@ export type RevisionOrigin =
       readonly from: number;
       /** The revision as it was received, which all repairs since began from. */
       readonly received: number;
-      /** What was done between `from` and this one. */
+      /** The outcomes of the repairs between `from` and this one. */
       readonly reports: readonly RepairReport[];
       /** All repairs since `received`, in order: the preparation that leads here. */
       readonly preparation: readonly Repair[];
@@ -78,7 +78,7 @@ export function receivedRevisionOf({ revision, origin }: Revision): number {
   return origin.kind === 'repaired' ? origin.received : revision;
 }
 
-/** The repairs that lead from what was received to a revision; none for one that is as it came. */
+/** The repairs between the received model and a revision; empty for a received one. */
 export function preparationOf(model: Pick<Revision, 'origin'> | null): readonly Repair[] {
   return model?.origin.kind === 'repaired' ? model.origin.preparation : [];
 }

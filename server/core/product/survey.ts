@@ -148,7 +148,7 @@ export interface UvFacts {
   readonly overlap: number;
   /** Share of the UV area that lies outside 0–1. */
   readonly outside: number;
-  /** What they span before any texture transform; null where no triangle has any that can be read. */
+  /** Their extent before any texture transform; null where no triangle has readable UVs. */
   readonly bounds: UvBounds | null;
   /**
    * Mean ratio of the longer to the shorter axis that a circle of a finish becomes on the surface, U and V scaled apart; 1
@@ -231,7 +231,7 @@ export interface ChannelFacts {
   readonly spread: number;
 }
 
-/** What is in an image, whatever it is used for. */
+/** The content of an image, however it is used. */
 export interface ImageContent {
   /** Red, green, blue, and alpha where there is one; grey images have three alike. */
   readonly channels: readonly ChannelFacts[];
@@ -247,7 +247,7 @@ export interface ImageContent {
   readonly colour: { readonly hex: string; readonly deltaE: number };
 }
 
-/** What of the geometry cannot be drawn or measured. */
+/** Faults of geometry that cannot be drawn or measured. */
 export interface GeometryFault {
   readonly fault:
     | 'positions-not-finite'
@@ -336,7 +336,7 @@ export interface ValidatorResult {
 /** Raised when a survey says more than before: stored ones of an earlier format are measured again. */
 export const SURVEY_FORMAT = 5;
 
-/** What a model contains, as far as its JSON and the bytes it refers to tell. */
+/** The contents of a model, measured from its JSON and the bytes it refers to. */
 export interface Survey {
   readonly format: typeof SURVEY_FORMAT;
   /** Why a model that was stored before cannot be read any more; absent on all others. */
@@ -394,7 +394,7 @@ export interface Survey {
   /** Estimated memory of a graphics card, bytes: buffers as they stand, textures as RGBA with mip levels. */
   readonly gpu: { readonly geometry: number; readonly textures: number };
   readonly materials: readonly SurveyedMaterial[];
-  /** How finishes are laid on parts without a material. */
+  /** How finishes are placed on parts without a material. */
   readonly bareLay: UvFrame;
   readonly primitives: readonly SurveyedPrimitive[];
   readonly images: readonly SurveyedImage[];

@@ -7,7 +7,7 @@ const SIDES = new Set(
 );
 /** At the end only: a “back rest” is no rest. */
 const TRAILING = new Set(['back', 'copy', 'instance', 'mesh', 'geo', 'low', 'high', 'lowpoly', 'highpoly']);
-/** What programs call things nobody has named: objects, primitive shapes, rig and file nodes. */
+/** Default names that programs give: objects, primitive shapes, rig and file nodes. */
 const GENERIC = new Set(
   (
     'mesh node object obj part parts piece component solid cube box cylinder sphere plane group geometry geo default ' +
@@ -44,7 +44,7 @@ export function kindOf(name: string): string {
   return toStem(readWords(name));
 }
 
-export const isTelling = (name: string) => kindOf(name) !== '';
+export const isDescriptive = (name: string) => kindOf(name) !== '';
 
 /** Parts of one kind, under the name a slot may have. */
 export interface NamedPart {
@@ -59,7 +59,7 @@ export interface NamedPart {
  * are in no kind.
  */
 export function sortParts(names: Iterable<string>): NamedPart[] {
-  const telling = [...new Set(names)].filter(isTelling).map((part) => ({ part, words: readWords(part) }));
+  const telling = [...new Set(names)].filter(isDescriptive).map((part) => ({ part, words: readWords(part) }));
   const shared = countShared(telling.map(({ words }) => words));
   const kinds = new Map<string, { readonly words: readonly string[]; readonly part: string }[]>();
   for (const { part, words: all } of telling) {
@@ -96,8 +96,8 @@ function countShared(names: readonly (readonly string[])[]): number {
 }
 
 /**
- * A plain English word for a colour, such as “light brown” or “dark blue”: something to call a part by until somebody
- * gives it its name. Boundaries are judgement, in lightness L* 0–100, chroma C*ab and hue angle h*ab in degrees.
+ * A plain English name for a colour, such as “light brown” or “dark blue”. It names a part until a person renames it.
+ * Boundaries are judgement, in lightness L* 0–100, chroma C*ab and hue angle h*ab in degrees.
  */
 export function nameColour([lightness, a, b]: Lab): string {
   const chroma = Math.hypot(a, b);

@@ -116,17 +116,17 @@ export type Repair = Accepting &
 
 export type RepairOf<N extends RepairName> = Extract<Repair, { readonly repair: N }>;
 
-/** What came of one repair. */
+/** The outcome of one repair. */
 export interface RepairReport {
   readonly repair: Repair;
   /** `unfit`: it does not fit this model, and changed nothing. */
   readonly outcome: 'done' | 'nothing-to-do' | 'unfit';
-  /** What it did, or why not, in a sentence with figures. */
+  /** What it did, or why it did nothing, in a sentence with numbers. */
   readonly message: string;
   /** The figures again, for programs. */
   readonly figures: Readonly<Record<string, number | string>>;
   readonly touchesGeometry: boolean;
-  /** What was lost or, before it is accepted, would be. */
+  /** The losses or, before they are accepted, the expected losses. */
   readonly losses: readonly string[];
 }
 

@@ -105,7 +105,7 @@ function listCombinations(columns: readonly Column[], table: PairTable, limit: n
   return listed;
 }
 
-/** What a name says of a slot that keeps the material the model came with. */
+/** Stands in a name for a slot that keeps the material of the model. */
 const AS_SUPPLIED = 'as supplied';
 
 /** A combination: slots with their finishes, in the columns' order. */
@@ -227,12 +227,12 @@ function keyOf(choices: Readonly<Record<string, string>>): string {
     .join('&');
 }
 
-/** Room for a number behind a name that had to be cut. */
+/** Characters left for a number after a shortened name. */
 const NUMBER_ROOM = 10;
 
 /**
- * Hands out names that are not taken, ignoring case, with a number behind where they are. It remembers where each name's
- * numbers got to: twenty thousand rows of one name would otherwise be counted through from the start each time.
+ * Makes unique names, ignoring case, by adding a number where a name is in use. It remembers the last number of each name,
+ * so twenty thousand rows of one name are not counted from the start each time.
  * @param limit characters a name may have; one that is numbered is cut to leave room
  */
 export function makeNamer(taken: Iterable<string>, between: string, limit: number): (wanted: string) => string {
@@ -256,12 +256,12 @@ export function makeNamer(taken: Iterable<string>, between: string, limit: numbe
 }
 
 /** Name of the row for what a model shows before a choice, where no variant of it shows just that. */
-const SUPPLIED_ROW = 'As supplied';
+const AS_SUPPLIED_NAME = 'As supplied';
 
 /**
- * The schedule that a model's own variants come to: a row for each, in the file's order, with its name; empty names and
- * names that repeat another are numbered. The default is the first variant in which every part getMaterial what it getMaterial before
- * a choice; where there is none, a first row is added that has just that.
+ * Makes a schedule of a model's own variants: a row for each, in the file's order, with its name; empty and repeated
+ * names are numbered. The default is the first variant in which every part has its own material. Where no variant does, a
+ * first row is added for the model as it arrived.
  * @param slotOf slot of a part that varies
  * @param finishOf finish of a material; glTF's default material has none, and its cell stays empty
  */
@@ -286,6 +286,6 @@ export function planScheduleFromVariants(
   );
   const shown = variants.findIndex((_, at) => varying.every(({ part }) => part.byVariant[at] === part.own));
   if (shown >= 0) return { default: rows[shown]!.code, variants: rows };
-  const first = makeRow(SUPPLIED_ROW, ({ own }) => own);
+  const first = makeRow(AS_SUPPLIED_NAME, ({ own }) => own);
   return { default: first.code, variants: [first, ...rows] };
 }

@@ -9,20 +9,20 @@ import { choiceOf } from './schedule.ts';
 
 type Choices = Readonly<Record<string, string>>;
 
-/** What stands against the choices of one row, in a sentence. */
+/** A conflict among the choices of one row, in a sentence. */
 export interface Objection {
   /** The slots it speaks of. */
   readonly slots: readonly string[];
   readonly message: string;
-  /** What would settle it, where a rule says which one finish belongs there. */
+  /** The finish that solves it, where a rule requires a certain one. */
   readonly follow?: { readonly slot: string; readonly finish: string };
 }
 
-/** Says of rows and of single choices whether they can stand, and why not. */
+/** Explains whether rows and single choices are valid, and why not. */
 export interface ChoiceGuide {
   /**
-   * What stands against the choices made: finishes that are no options or are not sold, pairs that may not meet, and where
-   * there is none of those, that nothing is left for a slot still open. Empty when the row can stand and be completed.
+   * The conflicts of a row: finishes that are not options or not sold, pairs that cannot be combined, and otherwise a slot
+   * that has no finish left. Empty when the row is valid and can be completed.
    */
   explainRow(choices: Choices): readonly Objection[];
   /** Why finishes may not stand in a slot while the other choices stay; by code as options have it. Those not in it may. */
@@ -47,7 +47,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
     };
   });
 
-  /** What is sold, and what is chosen; `wide` has all its options, and `without` is left out. */
+  /** The sold finishes and the chosen ones; `wide` has all its options, and `without` is left out. */
   const makeTable = (choices: Choices, wide?: string, without?: string): PairTable =>
     barPairs(
       columns
@@ -138,7 +138,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
     for (const [finish, code] of column.all.entries()) {
       if (forbidden.has(code) || canComplete(search, new Map([...fixed, [at, finish]])) !== false) continue;
       const conflict = explainConflict(table, new Map([...fixed, [at, finish]]));
-      // where the others are at odds by themselves, it is none of this finish's doing
+      // the other choices may conflict by themselves, without this finish
       const ours = conflict?.choices.some((choice) => choice.column === at);
       const message = ours ? describeConflict(table, conflict!) : none;
       if (message !== null) forbidden.set(code, message.replace(/\.$/, ''));

@@ -26,7 +26,7 @@ export interface DiscontinueRequest extends Omit<RuleScope, 'slots' | 'line'> {
   readonly replacedBy: string | null;
 }
 
-/** Why a variant is withdrawn instead of made anew. */
+/** Why a variant is withdrawn instead of replaced. */
 export type Withdrawal = 'no-replacement' | 'not-an-option' | 'rule' | 'stands-already';
 
 export interface WithdrawnVariant {
@@ -44,7 +44,7 @@ export interface RemintedVariant {
   readonly choices: Readonly<Record<string, string>>;
 }
 
-/** What becomes of one product. */
+/** The effects on one product. */
 export interface DiscontinuedProduct {
   readonly product: string;
   readonly withdrawn: readonly WithdrawnVariant[];

@@ -5,7 +5,7 @@ import { compileRules, type RuleScope, type SlotRule, takesFinishes } from '../l
 import { describeConflict } from '../texts/choice-texts.ts';
 import { choiceOf, type Schedule } from './schedule.ts';
 
-/** What the rules of a line do to one of its products. */
+/** The effects of the rules of a line on one of its products. */
 export interface RuleEffects {
   /** Combinations of the options, were there no rules. */
   readonly unruled: bigint;
@@ -26,7 +26,7 @@ export interface RuleEffects {
   readonly more: number;
 }
 
-/** @param table what the scope comes to, as far as it counts */
+/** @param table the choices of the product, as `makePairTable` makes them */
 export function listRuleEffects(scope: RuleScope, table: PairTable, schedule: Schedule | null): RuleEffects {
   const rules = compileRules(scope);
   const { none, choices, more } = listImpossibleChoices(table);
@@ -108,16 +108,16 @@ export interface ImpossibleChoice extends Choice {
 export interface ImpossibleChoices {
   /** Why there is no valid combination at all; null when there is one, or that was not settled. */
   readonly none: string | null;
-  /** Finishes that are in no valid combination; empty when nothing is. */
+  /** Finishes that are in no valid combination. */
   readonly choices: readonly ImpossibleChoice[];
   /** How many more there are than are listed. */
   readonly more: number;
 }
 
-/** Explanations given at most: a rule that shuts out hundreds says the same of each. */
+/** Explanations at most: a rule that excludes hundreds has the same reason for each. */
 const MAX_LISTED = 40;
 
-/** The choices that rules leave nothing for: they are offered, and can never be sold. */
+/** The choices on offer that rules exclude from every combination. */
 export function listImpossibleChoices(table: PairTable, limit = MAX_LISTED): ImpossibleChoices {
   const { open } = listPossibleFinishes(table, new Map());
   if (table.columns.length > 0 && open.every((finishes) => finishes.length === 0)) {

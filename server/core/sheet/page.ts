@@ -5,7 +5,7 @@ export const PAPERS = {
 } as const;
 export type Paper = keyof typeof PAPERS;
 
-/** What is printed beyond the edge, to be trimmed: none, or the 3 mm printers ask for (common practice). */
+/** Bleed to be trimmed: none, or the 3 mm that printers ask for (common practice). */
 export const BLEEDS_MM = [0, 3] as const;
 export type BleedMm = (typeof BLEEDS_MM)[number];
 
@@ -25,7 +25,7 @@ export function measureTypeArea(paper: Paper): { readonly widthMm: number; reado
   return { widthMm: widthMm - 2 * MARGINS_MM.side, heightMm: heightMm - MARGINS_MM.top - MARGINS_MM.bottom };
 }
 
-/** What holds of every printed colour here. */
+/** The caution on every printed sheet. */
 export const SHEET_CAUTION =
   'Screens and prints are indicative; a physical sample under the stated light decides. Print at 100 %.';
 
@@ -37,8 +37,8 @@ export interface Block {
 export type Placed<B extends Block> = B & { readonly topMm: number };
 
 /**
- * Lays blocks on pages, in order, from the top. A block that is higher than a page has one to itself. The last page never
- * has a single block where the page before can spare it one.
+ * Places blocks on pages, in order, from the top. A block that is higher than a page gets its own page. The last page gets
+ * a second block where the page before has one to spare.
  * @param heightMm of the type area
  * @param usedMm what the first page has already given away
  */

@@ -1,5 +1,5 @@
 import { foldCode } from '../codes.ts';
-import { sayFamily } from '../finish/families.ts';
+import { formatFamily } from '../finish/families.ts';
 import type { Article } from '../finish/finish.ts';
 import { formatDistance, formatGloss, formatSpecified } from '../finish/format-finish.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
@@ -92,7 +92,7 @@ export function measureGroupWidth(format: Pick<SheetFormat, 'paper'>, chips: num
   return chips * measureChipWidth(format) + (chips - 1) * CARD_MM.gap;
 }
 
-/** What the card is made of. */
+/** The contents of the card. */
 export interface CardSource {
   readonly line: { readonly line: string; readonly name: string };
   readonly range: readonly RangedFinish[];
@@ -157,7 +157,7 @@ type Group = Pick<CardGroup, 'title' | 'detail' | 'chips'>;
 function describeGroup(group: readonly RangedFinish[], { articleOf, resolve, panels }: CardSource): Group {
   const { finish } = group[0]!;
   const article = articleOf(finish.finish);
-  const family = upperFirst(sayFamily(finish.family));
+  const family = upperFirst(formatFamily(finish.family));
   return {
     title: article?.name ?? family,
     detail: article ? [family, article.composition].filter(Boolean).join(' · ') : '',

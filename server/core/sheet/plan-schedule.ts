@@ -6,7 +6,7 @@ import { countLines, flowBlocks, measureTypeArea, type Placed, type SheetFormat 
 export const SCHEDULE_FORMS = ['detailed', 'compact'] as const;
 export type ScheduleForm = (typeof SCHEDULE_FORMS)[number];
 
-/** What a schedule is printed from, in either form. */
+/** The contents of a printed schedule, in either form. */
 export interface ScheduleSource {
   readonly product: { readonly code: string; readonly name: string };
   readonly subtitle: string;
@@ -20,7 +20,7 @@ export interface ScheduleSource {
   readonly pictures: boolean;
 }
 
-/** What stands over a schedule. */
+/** The heading of a schedule. */
 export interface ScheduleHead extends SheetFormat {
   readonly title: string;
   /** `Finish schedule`, `Check set: every allowed pair once` … */

@@ -1,5 +1,5 @@
 import { type FileHandle, open } from 'node:fs/promises';
-import { divideByDetailMean, layWear } from '../../core/delivery/kept-maps.ts';
+import { divideByDetailMean, planWear } from '../../core/delivery/kept-maps.ts';
 import type { NormalsApart } from '../../core/delivery/plan-normals.ts';
 import { type LevelledMap, makeLevelTables } from '../../core/finish/level-map.ts';
 import type { WriteRequest } from '../../core/ports/models.ts';
@@ -58,7 +58,7 @@ function decideOverrides(
     return null;
   };
   const pbr = source?.pbrMetallicRoughness;
-  const wear = relativeWear && layWear(finish, relativeWear);
+  const wear = relativeWear && planWear(finish, relativeWear);
   const wearMap = wear ? ifUsable('roughness', pbr?.metallicRoughnessTexture) : null;
   const detailMap = map && !finish.maps.colour ? ifUsable('detail', pbr?.baseColorTexture) : null;
   const detail =

@@ -6,7 +6,7 @@ import {
   listArticleRevisions,
   listFinishRevisions,
 } from '../../actions/finish-history.ts';
-import type { RevisionEntry, ToldRevision } from '../../core/history/history.ts';
+import type { DescribedRevision, RevisionEntry } from '../../core/history/history.ts';
 import {
   ArticleHistoryAnswer,
   ArticleRevisionParams,
@@ -93,7 +93,7 @@ export function addFinishHistoryRoutes(app: FastifyInstance, context: Context): 
   );
 }
 
-function toRevisionAnswer({ entry, starts, changes }: ToldRevision<object>): RevisionAnswer {
+function toRevisionAnswer({ entry, starts, changes }: DescribedRevision<object>): RevisionAnswer {
   return { ...toPast(entry), starts, changes };
 }
 

@@ -1,7 +1,7 @@
 import { MeshoptEncoder } from 'meshoptimizer';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { createRenderer } from '../../../renderer/create-renderer.ts';
-import type { Dressing, Renderer } from '../../../server/core/ports/renderer.ts';
+import type { AssignedMaterial, Renderer } from '../../../server/core/ports/renderer.ts';
 import type { GltfJson } from '../../../server/gltf/document/json.ts';
 import { TRIANGLE_BIN, triangleGlb } from '../../support/bad-models.ts';
 import { editGlb, makeGlb, readGlb } from '../../support/glb.ts';
@@ -36,7 +36,7 @@ describe('a picture of a faulty file', () => {
   });
 
   /** The pixels, or the code it is refused with. */
-  async function take(glb: Uint8Array, dressing: readonly Dressing[] = []): Promise<string> {
+  async function take(glb: Uint8Array, dressing: readonly AssignedMaterial[] = []): Promise<string> {
     remarks = [];
     const size = { widthPx: 32, heightPx: 32, ground: 'white', quality: 'draft' } as const;
     const file = models.write(`odd ${count++}`, glb);

@@ -1,5 +1,5 @@
 import { useEffect, useRef } from 'preact/hooks';
-import { formatColour, METAL_CHIP, sayConverted } from '../../../server/core/finish/format-finish.ts';
+import { formatColour, formatConverted, METAL_CHIP } from '../../../server/core/finish/format-finish.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
 import { Picture } from '../../parts/picture.tsx';
@@ -20,7 +20,7 @@ export function DraftFigure({ model, before }: DraftFigureProps) {
   const draft = model.shown.value;
   const problem = model.outcome.value.problem;
   const distance = draft && describeDistance(draft);
-  const converted = draft && sayConverted(draft.resolved.specification, draft.resolved);
+  const converted = draft && formatConverted(draft.resolved.specification, draft.resolved);
   return (
     <figure class="draft">
       <Sphere model={model} before={before} />

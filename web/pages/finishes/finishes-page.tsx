@@ -1,5 +1,5 @@
 import { useEffect, useMemo } from 'preact/hooks';
-import { formatColour, METAL_CHIP, sayConverted } from '../../../server/core/finish/format-finish.ts';
+import { formatColour, formatConverted, METAL_CHIP } from '../../../server/core/finish/format-finish.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
 import { Field, Notice } from '../../parts/form.tsx';
@@ -83,7 +83,7 @@ interface FinishSampleProps {
 /** A finish in the list: a sphere in the studio light, a flat chip, and its values. It opens into its form. */
 function FinishSample({ model, finish }: FinishSampleProps) {
   const { resolved } = finish;
-  const converted = sayConverted(resolved.specification, {
+  const converted = formatConverted(resolved.specification, {
     specifiedLab: resolved.lab.value,
     includedLab: resolved.includedLab ?? null,
   });

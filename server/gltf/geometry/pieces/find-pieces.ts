@@ -1,7 +1,6 @@
 import type { Piece } from '../../../core/product/survey.ts';
-import { isTelling } from '../../../core/repair/part-names.ts';
-import type { GltfJson } from '../../document/json.ts';
-import { readName } from '../../document/json.ts';
+import { isDescriptive } from '../../../core/repair/part-names.ts';
+import { type GltfJson, readName } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import type { SceneNode } from '../../document/world-matrices.ts';
 import { type PlacedScene, type Point, placeScene, type ScenePart } from '../place-scene.ts';
@@ -260,7 +259,7 @@ function namePartsOf({ nodes = [], meshes = [] }: GltfJson): (node: number) => s
     for (let above = parents.get(node); above !== undefined && names.length < NAMES_ABOVE; above = parents.get(above)) {
       names.push(nodes[above]!.name);
     }
-    return names.map(readName).find(isTelling) ?? null;
+    return names.map(readName).find(isDescriptive) ?? null;
   };
   return (node) => {
     const name = known.get(node);

@@ -3,8 +3,8 @@ import {
   divideByDetailMean,
   findWear,
   judgeWear,
-  layWear,
   listOutOfReach,
+  planWear,
 } from '../../../../server/core/delivery/kept-maps.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
 import { KEEP_ALL } from '../../../../server/core/product/slot.ts';
@@ -73,18 +73,18 @@ describe('wear', () => {
 describe('a finish over wear', () => {
   // glTF 2.0 §3.9.2: the roughness seen is factor × texel, so that its mean is factor × mean
   it('has its own roughness in the mean, as far as a factor goes', () => {
-    const { factor, demand } = layWear(resolve('SATIN'), { mean: 0.6, fullMetal: false })!;
+    const { factor, demand } = planWear(resolve('SATIN'), { mean: 0.6, fullMetal: false })!;
     expect(factor * 0.6).toBeCloseTo(0.3, 12);
     expect(demand).toBe(factor);
-    const beyond = layWear(resolve('MATT'), { mean: 0.6, fullMetal: false })!;
+    const beyond = planWear(resolve('MATT'), { mean: 0.6, fullMetal: false })!;
     expect(beyond.factor).toBe(1);
     expect(beyond.demand).toBeCloseTo(1.5, 12);
   });
 
   it('takes the map’s place where it has its own, or is a metal and the map says it is none', () => {
-    expect(layWear(resolve('OWN'), { mean: 0.6, fullMetal: true })).toBeNull();
-    expect(layWear(resolve('STEEL'), { mean: 0.6, fullMetal: false })).toBeNull();
-    expect(layWear(resolve('STEEL'), { mean: 0.6, fullMetal: true })!.factor).toBeCloseTo(0.5, 12);
+    expect(planWear(resolve('OWN'), { mean: 0.6, fullMetal: true })).toBeNull();
+    expect(planWear(resolve('STEEL'), { mean: 0.6, fullMetal: false })).toBeNull();
+    expect(planWear(resolve('STEEL'), { mean: 0.6, fullMetal: true })!.factor).toBeCloseTo(0.5, 12);
   });
 
   it('is told by the smoothest of the maps when it is beyond reach', () => {

@@ -2,9 +2,9 @@ import { describe, expect, it } from 'vitest';
 import {
   BAKED_LIMIT_PX,
   judgeNormals,
-  type LaidNormals,
   type NormalsApart,
   type NotCombined,
+  type PlannedNormals,
   planNormals,
 } from '../../../../server/core/delivery/plan-normals.ts';
 import {
@@ -18,7 +18,7 @@ import type { UvBounds } from '../../../../server/core/product/survey.ts';
 const SQUARE: UvBounds = { min: [0, 0], max: [1, 1] };
 const BEYOND: UvBounds = { min: [0, 0], max: [3.2, 1] };
 
-const makePart = (px: number, transform: TextureTransform = {}, repeats = true): LaidNormals => ({
+const makePart = (px: number, transform: TextureTransform = {}, repeats = true): PlannedNormals => ({
   widthPx: px,
   heightPx: px,
   lay: toUvMap(transform),
@@ -28,7 +28,7 @@ const makePart = (px: number, transform: TextureTransform = {}, repeats = true):
 const layOf = (metres: number) => ({ ...UVS_IN_METRES, metresPerU: metres, metresPerV: metres });
 
 /** A square map of a repeat in mm, on a part of so many metres per UV unit. */
-const makeFinish = (px: number, tileMm: number, metresPerUv = 1, degrees = 0): LaidNormals => ({
+const makeFinish = (px: number, tileMm: number, metresPerUv = 1, degrees = 0): PlannedNormals => ({
   ...makePart(px, repeatTransform({ widthMm: tileMm, heightMm: tileMm }, layOf(metresPerUv), degrees)),
 });
 
@@ -56,7 +56,7 @@ describe('the map part and finish are baked into', () => {
 
   it('has its sides by what each direction needs, also where the repeat lies across', () => {
     const tile = { widthMm: 500, heightMm: 250 };
-    const laid = (degrees: number): LaidNormals => ({
+    const laid = (degrees: number): PlannedNormals => ({
       widthPx: 256,
       heightPx: 512,
       lay: toUvMap(repeatTransform(tile, layOf(1), degrees)),

@@ -2,9 +2,9 @@ import { describe, expect, it } from 'vitest';
 import type { ColourSpecification } from '../../../../server/core/finish/finish.ts';
 import {
   formatColour,
+  formatConverted,
   listSpecified,
   SPECIFIED_COLUMNS,
-  sayConverted,
 } from '../../../../server/core/finish/format-finish.ts';
 import { resolveFinish } from '../../../../server/core/finish/resolve-finish.ts';
 import { makeFinish } from '../../../support/make-finish.ts';
@@ -25,7 +25,7 @@ it.each<[ColourSpecification, string]>([
 
 describe('beside it stands what it was converted to', () => {
   const convert = (colour: ColourSpecification) =>
-    sayConverted(colour, resolveFinish(makeFinish('A', { colour }), null));
+    formatConverted(colour, resolveFinish(makeFinish('A', { colour }), null));
 
   it.each<[string, ColourSpecification, string | null]>([
     // IEC 61966-2-1 red under D65 for 2°: L* 53.24, a* 80.09, b* 67.20

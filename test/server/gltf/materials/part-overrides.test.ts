@@ -18,10 +18,10 @@ const splicer = createSplicer();
 const io = createIo();
 afterAll(() => splicer.close());
 
-type Dressing = (document: ReturnType<typeof createDocument>, material: Material) => unknown;
+type AssignedMaterial = (document: ReturnType<typeof createDocument>, material: Material) => unknown;
 
 /** One part of one material, and what the two variants make of it. */
-async function spliceOne(dress: Dressing, options: SpliceOptions = {}): Promise<Spliced> {
+async function spliceOne(dress: AssignedMaterial, options: SpliceOptions = {}): Promise<Spliced> {
   const document = createDocument();
   const material = document.createMaterial('Part');
   await dress(document, material);
@@ -47,7 +47,7 @@ describe('what stays with the part', () => {
   });
 
   it('the occlusion map with its strength, unless the slot says no', async () => {
-    const dress: Dressing = async (document, material) =>
+    const dress: AssignedMaterial = async (document, material) =>
       material.setOcclusionTexture(await addTexture(document, 'ao', 3)).setOcclusionStrength(0.6);
     const kept = await spliceOne(dress);
     expect(worn(kept).occlusionTexture).toEqual({ index: 0, strength: 0.6 });
@@ -58,7 +58,7 @@ describe('what stays with the part', () => {
   });
 
   it('the normal map alone with its scale, or the finish’s own, as the slot says', async () => {
-    const dress: Dressing = async (document, material) =>
+    const dress: AssignedMaterial = async (document, material) =>
       material.setNormalTexture(await addTexture(document, 'seams', 4)).setNormalScale(0.5);
     const weave = await makeNoisePng(40, 16);
     const cloth = makeFinish('CLOTH', {

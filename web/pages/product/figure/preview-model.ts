@@ -1,7 +1,7 @@
 import { signal } from '@preact/signals';
 import type { LiveView } from '../../../../renderer/page/live-view.ts';
 import type { Mount, View } from '../../../../server/core/picture/picture.ts';
-import type { Dressing } from '../../../../server/core/ports/renderer.ts';
+import type { AssignedMaterial } from '../../../../server/core/ports/renderer.ts';
 import type { LivePreviewAnswer } from '../../../../server/http/contracts/model.ts';
 import { get, getErrorMessage, seg } from '../../../api.ts';
 import { productTexts } from '../../../texts/product.ts';
@@ -116,7 +116,7 @@ export function createPreviewModel(product: string) {
  * The material of the preview's file for each part. Null without a choice, or where the file lacks the finish: the part
  * then keeps its original material.
  */
-export function planPreview(look: LivePreviewAnswer, choices: Readonly<Record<string, string>>): Dressing[] {
+export function planPreview(look: LivePreviewAnswer, choices: Readonly<Record<string, string>>): AssignedMaterial[] {
   return look.parts.map(({ slot, mesh, primitive, materials }) => {
     const finish = choices[slot];
     return { mesh, primitive, material: finish === undefined ? null : (materials[finish] ?? null) };
