@@ -2,7 +2,7 @@ import { LINEAR_CODES, toCode } from '../core/colour/srgb.ts';
 import type { Pixels } from './image-codec.ts';
 
 /** How texels are mixed. */
-export interface Mixing {
+interface Mixing {
   /** Red, green and blue are sRGB and mixed as linear light. Otherwise codes are mixed as plain numbers. */
   readonly asLight: boolean;
   /** Colour is weighted by alpha, so that invisible texels do not bleed into edges. */

@@ -7,7 +7,7 @@ import type { TaskAnswer } from './serve-tasks.ts';
 /** Results of tasks, by kind. */
 type ResultsOf<Task extends { readonly kind: string }> = { readonly [Kind in Task['kind']]: unknown };
 
-export interface ThreadPoolOptions {
+interface ThreadPoolOptions {
   /** A module with the result of `serveTasks` as its default export. */
   readonly entry: URL;
   /** Most threads. Each starts when it is first needed, and stays. */

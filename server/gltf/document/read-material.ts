@@ -1,6 +1,13 @@
 import type { TextureTransform } from '../../core/delivery/repeat-transform.ts';
 import type { SurveyedMaterial } from '../../core/product/survey.ts';
-import type { GltfJson, MaterialJson, TextureInfoJson, TextureJson } from './json.ts';
+import {
+  type GltfJson,
+  type MaterialJson,
+  type PrimitiveJson,
+  type TextureInfoJson,
+  type TextureJson,
+  VARIANTS,
+} from './json.ts';
 
 export interface TextureUse {
   /** Property path inside the material, e.g. `extensions.KHR_materials_sheen.sheenColorTexture`. */
@@ -155,4 +162,16 @@ function listNumbers(value: unknown): number[] {
 
 function toNumber(value: unknown): number | null {
   return typeof value === 'number' && Number.isFinite(value) ? value : null;
+}
+
+/** Materials of primitives, in all variants. */
+export function listMaterialsOf(primitives: readonly PrimitiveJson[]): Set<number> {
+  const found = new Set<number>();
+  for (const { material, extensions } of primitives) {
+    if (material !== undefined) found.add(material);
+    const mappings = extensions?.[VARIANTS]?.mappings;
+    if (!Array.isArray(mappings)) continue;
+    for (const mapping of mappings) if (typeof mapping?.material === 'number') found.add(mapping.material);
+  }
+  return found;
 }

@@ -9,14 +9,14 @@ import { levelImage, type Remake, remakeMap } from '../../images/remake-map.ts';
 const KEPT_BYTES = 128 * 1024 * 1024;
 
 /** An image from which a map is derived. */
-export interface SourceImage {
+interface SourceImage {
   readonly bytes: Uint8Array;
   /** Computed if left out. */
   readonly sha256?: string;
 }
 
 /** The work itself. The service does it in a worker thread, so that it can answer other calls. */
-export interface MapWork {
+interface MapWork {
   combine(bake: NormalBake): Promise<BakedNormals>;
   remake(bytes: Uint8Array, remake: Remake): Promise<Uint8Array | null>;
   level(bytes: Uint8Array, tables: LevelTables): Promise<MapFile>;

@@ -153,7 +153,7 @@ export function keyDetailMap({ material, texture, map, levelled }: Detail): stri
 }
 
 /** Makes the maps that parts keep in a changed form, each once. Must run before the source's JSON is changed. */
-export async function derivePartMaps(
+async function derivePartMaps(
   parts: readonly PartOverrides[],
   sourcePath: string,
   source: Container,

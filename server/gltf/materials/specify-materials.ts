@@ -13,7 +13,7 @@ import {
 } from './material-spec.ts';
 import { findMapTurn } from './tangent-frame.ts';
 
-export interface SpecifiedMaterials {
+interface SpecifiedMaterials {
   /** One for each finish result, in order. */
   readonly specs: readonly MaterialSpec[];
   /**

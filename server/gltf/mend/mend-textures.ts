@@ -7,7 +7,7 @@ const BASISU = 'KHR_texture_basisu';
 const KTX2 = 'image/ktx2';
 
 /** The facts about an image that this needs. */
-export type ImageFacts = Pick<SurveyedImage, 'mimeType' | 'damaged'>;
+type ImageFacts = Pick<SurveyedImage, 'mimeType' | 'damaged'>;
 
 /** Images of a texture that viewers would read as the wrong format. */
 export function listMisplaced(texture: TextureJson, mimeOf: (image: number) => string | null): number[] {

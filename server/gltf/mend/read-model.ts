@@ -23,7 +23,7 @@ export async function readModel(path: string): Promise<Model> {
   return { ...container, ...mendJson(container.json) };
 }
 
-export interface Mended {
+interface Mended {
   readonly json: GltfJson;
   readonly damages: readonly Damage[];
 }

@@ -4,14 +4,14 @@ import { Problem } from '../../core/problems.ts';
 import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 
 /** Limits of an unpacked zip; a few kilobytes can unpack to petabytes. */
-export interface ArchiveLimits {
+interface ArchiveLimits {
   readonly totalBytes: number;
   readonly files: number;
 }
 
-export const ARCHIVE_LIMITS: ArchiveLimits = { totalBytes: 1024 * 1024 * 1024, files: 2000 };
+const ARCHIVE_LIMITS: ArchiveLimits = { totalBytes: 1024 * 1024 * 1024, files: 2000 };
 
-export interface Archive {
+interface Archive {
   /** Paths in the zip, with forward slashes. */
   readonly paths: readonly string[];
   /** Unpacks one file. Counts the actual bytes towards the limit, since the sizes stated in the zip may be wrong. */

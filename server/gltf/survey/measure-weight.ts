@@ -6,7 +6,7 @@ import { bestSource } from '../document/read-material.ts';
 import { accessorBytes, countUnreadBytes, listReadRanges } from '../document/stored-bytes.ts';
 
 /** Names of the uses of bytes, as the survey has them. */
-export const CAUSES = {
+const CAUSES = {
   json: 'JSON',
   indices: 'indices',
   targets: 'morph targets',
@@ -68,10 +68,7 @@ export function measureWeight(
 }
 
 /** The use of each accessor: the name of its attribute, or one of `CAUSES`. The first of several uses counts. */
-export function listAccessorCauses(
-  json: GltfJson,
-  { meshes, skins, nodes, accessors }: Reachable,
-): Map<number, string> {
+function listAccessorCauses(json: GltfJson, { meshes, skins, nodes, accessors }: Reachable): Map<number, string> {
   const causes = new Map<number, string>();
   const add = (index: unknown, cause: string) => {
     if (typeof index === 'number' && accessors.has(index) && !causes.has(index)) causes.set(index, cause);

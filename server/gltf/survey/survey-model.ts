@@ -10,20 +10,10 @@ import {
   type SurveyedPrimitive,
   type ValidatorResult,
 } from '../../core/product/survey.ts';
-import { chooseFinishUvs, type FinishUvs } from '../document/choose-finish-uvs.ts';
+import { chooseFinishUvs } from '../document/choose-finish-uvs.ts';
 import { decodeGeometry } from '../document/decode-geometry.ts';
 import { isKnownExtension } from '../document/extensions.ts';
-import {
-  DRACO,
-  type GltfJson,
-  listVariantNames,
-  MESHOPT,
-  type PrimitiveJson,
-  readName,
-  TRIANGLE_FAN,
-  TRIANGLE_STRIP,
-  TRIANGLES,
-} from '../document/json.ts';
+import { type GltfJson, listVariantNames, readName } from '../document/json.ts';
 import type { LoadedModel } from '../document/read-accessor.ts';
 import {
   bestSource,
@@ -33,7 +23,6 @@ import {
   texCoordOf,
 } from '../document/read-material.ts';
 import { isMirror, listSceneNodes, type SceneNode } from '../document/world-matrices.ts';
-import { isTriangleList } from '../geometry/list-triangles.ts';
 import { measureBox } from '../geometry/measure-box.ts';
 import { checkOrientation, listInwardPieces } from '../geometry/orientation/check-orientation.ts';
 import { colourPieces } from '../geometry/pieces/colour-pieces.ts';
@@ -42,10 +31,11 @@ import { type PlacedScene, placeScene } from '../geometry/place-scene.ts';
 import type { Model } from '../mend/read-model.ts';
 import { measureFaults } from './geometry/measure-faults.ts';
 import { measurePieces } from './geometry/measure-pieces.ts';
-import { measureScale, measureTransforms } from './geometry/measure-transforms.ts';
+import { measureTransforms } from './geometry/measure-transforms.ts';
 import { countRepeats, measureDetails, measureReliefs } from './images/measure-material-maps.ts';
 import { surveyImages } from './images/survey-images.ts';
 import { surveyContent } from './survey-content.ts';
+import { surveyPrimitives } from './survey-primitives.ts';
 import { groupDensities } from './uv/group-densities.ts';
 import { measureGrain } from './uv/measure-grain.ts';
 import { UvLayoutMeasure } from './uv/measure-uv-layout.ts';
@@ -68,7 +58,7 @@ export async function surveyModel(
   const byMesh = groupByMesh(json, nodes);
   const finishUvs = chooseFinishUvs(json);
   const { faults, lost } = measureFaults(model);
-  const primitives = listPrimitives(model, nodes, byMesh, finishUvs, lost);
+  const primitives = surveyPrimitives(model, nodes, byMesh, finishUvs, lost);
   const images = await surveyImages(model);
   const { causes, ...content } = surveyContent(container, nodes, images);
   const { box, exact } = measureBox(model, nodes);
@@ -144,62 +134,6 @@ function groupByMesh(json: GltfJson, nodes: readonly SceneNode[]): Map<number, S
     else byMesh.set(mesh, [item]);
   }
   return byMesh;
-}
-
-function listPrimitives(
-  model: LoadedModel,
-  nodes: readonly SceneNode[],
-  byMesh: ReadonlyMap<number, readonly SceneNode[]>,
-  finishUvs: ReadonlyMap<number | null, FinishUvs>,
-  lost: ReadonlyMap<string, number>,
-): SurveyedPrimitive[] {
-  const { json } = model;
-  const worlds = new Map(nodes.map(({ node, matrix }) => [node, matrix]));
-  return (json.meshes ?? []).flatMap((mesh, m) =>
-    mesh.primitives.map((primitive, p): SurveyedPrimitive => {
-      const names = Object.keys(primitive.attributes);
-      const position = primitive.attributes.POSITION;
-      const vertices = position === undefined ? 0 : json.accessors![position]!.count;
-      return {
-        mesh: m,
-        primitive: p,
-        material: primitive.material ?? null,
-        uses: byMesh.get(m)?.length ?? 0,
-        triangles: countTriangles(model, primitive, vertices) - (lost.get(`${m}/${p}`) ?? 0),
-        vertices,
-        uvSets: names.filter((name) => name.startsWith('TEXCOORD_')).length,
-        hasUvs: names.includes(`TEXCOORD_${finishUvs.get(primitive.material ?? null)?.texCoord ?? 0}`),
-        hasNormals: names.includes('NORMAL'),
-        hasTangents: names.includes('TANGENT'),
-        scale: measureScale(model, primitive, byMesh.get(m) ?? [], worlds),
-        hasColours: names.some((name) => name.startsWith('COLOR_')),
-        compression: compressionOf(json, primitive),
-      };
-    }),
-  );
-}
-
-function countTriangles(model: LoadedModel, primitive: PrimitiveJson, vertices: number): number {
-  const { indices, mode = TRIANGLES } = primitive;
-  // the accessor of a Draco strip may count the corners of the strip
-  if (mode === TRIANGLE_STRIP && isTriangleList(model, primitive)) return model.arrays!.get(indices!)!.length / 3;
-  const corners = indices === undefined ? vertices : model.json.accessors![indices]!.count;
-  switch (mode) {
-    case TRIANGLES:
-      return Math.floor(corners / 3);
-    case TRIANGLE_STRIP:
-    case TRIANGLE_FAN:
-      return Math.max(0, corners - 2);
-    default:
-      return 0;
-  }
-}
-
-function compressionOf(json: GltfJson, primitive: PrimitiveJson): SurveyedPrimitive['compression'] {
-  if (primitive.extensions?.[DRACO]) return 'draco';
-  const view = json.accessors?.[primitive.attributes.POSITION ?? -1]?.bufferView;
-  const extensions = view === undefined ? undefined : json.bufferViews![view]!.extensions;
-  return MESHOPT.some((name) => extensions?.[name]) ? 'meshopt' : 'none';
 }
 
 /** Measurements of maps, by material. */

@@ -97,7 +97,7 @@ function splitMaterials(edit: ModelEdit, uses: readonly MaterialUse[]): { parts:
 }
 
 /** Primitives that show the same material in every variant. Materials are indices; null is glTF's default material. */
-export interface MaterialUse {
+interface MaterialUse {
   /** Shown before a variant is chosen. */
   readonly own: number | null;
   readonly byVariant: readonly (number | null)[];
@@ -106,7 +106,7 @@ export interface MaterialUse {
   readonly primitives: readonly PrimitivePlace[];
 }
 
-export interface PrimitivePlace {
+interface PrimitivePlace {
   readonly mesh: number;
   readonly primitive: number;
 }

@@ -7,7 +7,7 @@ import type { SuppliedMaterials } from '../materials/supplied/read-supplied.ts';
 import type { GltfAppender } from './gltf-appender.ts';
 
 /** The materials of a plan's results, and the documents and maps that are added for them. */
-export interface PlanMaterials {
+interface PlanMaterials {
   readonly results: readonly FinishResult[];
   /** For each finish result, the first one with the same material. */
   readonly firstAlike: readonly number[];

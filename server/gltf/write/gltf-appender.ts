@@ -184,7 +184,7 @@ function moveTextures(material: MaterialJson, textures: readonly number[]): Mate
  * Adds objects to one of a document's arrays: first at the indices of objects that nothing refers to any more, in ascending
  * order, then at the end. The indices of all other objects stay the same.
  */
-export class StableIndexArray<T extends object> {
+class StableIndexArray<T extends object> {
   readonly #array: T[];
   readonly #free: number[];
 

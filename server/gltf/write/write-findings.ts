@@ -20,7 +20,7 @@ import type { SuppliedMaterials } from '../materials/supplied/read-supplied.ts';
 import { findTangentFrame } from '../materials/tangent-frame.ts';
 
 /** The written materials, as findings need them. */
-export interface WrittenMaterials {
+interface WrittenMaterials {
   readonly plan: MappingPlan;
   readonly results: readonly FinishResult[];
   /** One for each finish result, in order. */

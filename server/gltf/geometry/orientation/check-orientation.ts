@@ -22,7 +22,7 @@ const LEAST_SEEN = 20;
 const BACK = { closed: 0.8, open: 0.97, doubtful: 0.9, bulging: 0.55, even: 0.5 } as const;
 
 /** How a piece is turned wrongly, and whether that is certain. */
-export interface OrientationFault {
+interface OrientationFault {
   readonly turn: InwardPiece['turn'];
   readonly by: InwardPiece['by'];
   /** False where it could be intended. */

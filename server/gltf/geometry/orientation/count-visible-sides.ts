@@ -2,7 +2,7 @@ import type { PieceParts } from '../pieces/find-pieces.ts';
 import type { PlacedScene } from '../place-scene.ts';
 
 /** How many grid cells show each piece, and how many show its back, summed over the views. */
-export interface VisibleSides {
+interface VisibleSides {
   readonly seen: Int32Array;
   readonly back: Int32Array;
 }

@@ -30,7 +30,7 @@ export interface FoundPieces {
 }
 
 /** The surface of a material in the scene, instances included. */
-export interface Cover {
+interface Cover {
   readonly areaM2: number;
   readonly pieces: number;
   /** Pieces that are not named; their triangles are -1. */

@@ -11,7 +11,7 @@ import { INDEXED, type Indexed, type IndexSets, listReferred } from '../../docum
 import type { ByteRange } from '../../write/plan-cuts.ts';
 
 /** The materials that a list of references names. */
-export interface PickedMaterials {
+interface PickedMaterials {
   /** Ascending, each once. */
   readonly materials: readonly number[];
   /** References to materials that the model does not have. */

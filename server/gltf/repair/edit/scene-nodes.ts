@@ -95,7 +95,7 @@ function listHeld(json: GltfJson): Set<number> {
 }
 
 /** A movement of the whole scene. */
-export interface RootMove {
+interface RootMove {
   /** The properties of a node that it changes. A root in which an animation drives one of them is wrapped in a new node. */
   readonly paths: readonly ('translation' | 'rotation')[];
   /** Applies the movement before a node's own transform, in place. */

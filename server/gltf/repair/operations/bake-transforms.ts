@@ -1,8 +1,8 @@
 import { labelMaterial } from '../../../core/texts/format-text.ts';
 import { type KeptOut, REPAIR_LOSSES, REPAIR_NOTES, REPAIR_OUTCOMES } from '../../../core/texts/repair-outcomes.ts';
-import type { GltfJson, MaterialJson, MeshJson, NodeJson } from '../../document/json.ts';
-import { readName } from '../../document/json.ts';
+import { type GltfJson, type MaterialJson, type MeshJson, type NodeJson, readName } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
+import { listMaterialsOf } from '../../document/read-material.ts';
 import { listParents, listSceneNodes, type Matrix, meanScale } from '../../document/world-matrices.ts';
 import { windsBackwards } from '../edit/change-vertices.ts';
 import { repackViews } from '../edit/freed-objects.ts';
@@ -11,7 +11,6 @@ import { listAnimated, listNodesElsewhere, listUnknownExtensions, removeNodes } 
 import { isCompressed, unpackGeometry } from '../edit/unpack-geometry.ts';
 import { done, nothingToDo, type Repairer } from '../repairer.ts';
 import { canBake, MeshBaker } from './bake-mesh.ts';
-import { listMaterialsOf } from './scale-model.ts';
 
 const OUTCOMES = REPAIR_OUTCOMES['bake-transforms'];
 
@@ -114,14 +113,14 @@ function addRoot(json: GltfJson, index: number): number {
 }
 
 /** A node whose mesh becomes a root without a transform. */
-export interface BakedNode {
+interface BakedNode {
   readonly node: number;
   readonly mesh: number;
   /** World matrix; null for the identity, where only the node's place in the tree changes. */
   readonly matrix: Matrix | null;
 }
 
-export interface BakePlan {
+interface BakePlan {
   /** Parents before children. */
   readonly nodes: readonly BakedNode[];
   /** Nodes that stay as they are, by reason. */
@@ -132,7 +131,7 @@ export interface BakePlan {
 const NOISE = 1e-9;
 
 /** Finds the nodes whose transforms can be baked. @param model to check the geometry too; without it only the JSON counts */
-export function planBake(json: GltfJson, model?: LoadedModel): BakePlan {
+function planBake(json: GltfJson, model?: LoadedModel): BakePlan {
   const nodes: BakedNode[] = [];
   const keptOut = new Map<KeptOut, number>();
   const animated = listAnimated(json);
@@ -181,7 +180,7 @@ function hasTransform(json: GltfJson, index: number): boolean {
 const SAME_SCALE = 1e-3;
 
 /** How the thickness of volumes changes, since `KHR_materials_volume` states it in the space of the mesh. */
-export interface ThicknessPlan {
+interface ThicknessPlan {
   /** Factor for the thickness of each material. */
   readonly factors: ReadonlyMap<number, number>;
   /** Materials on meshes of several scales, of which one thickness can follow only one. */
@@ -189,7 +188,7 @@ export interface ThicknessPlan {
 }
 
 /** Finds the factors for thickness once the scale of the meshes is baked; of an uneven scale the mean. */
-export function planThickness(json: GltfJson, baked: readonly BakedNode[]): ThicknessPlan {
+function planThickness(json: GltfJson, baked: readonly BakedNode[]): ThicknessPlan {
   const byNode = new Map(baked.map(({ node, matrix }) => [node, matrix]));
   const scales = new Map<number, { low: number; high: number }>();
   json.nodes?.forEach(({ mesh }, node) => {
@@ -217,7 +216,7 @@ function hasThickness(material: MaterialJson | undefined): boolean {
   return typeof thickness === 'number' && thickness !== 0;
 }
 
-export function bakeThickness(json: GltfJson, { factors }: ThicknessPlan): void {
+function bakeThickness(json: GltfJson, { factors }: ThicknessPlan): void {
   for (const [material, factor] of factors) {
     const volume = json.materials![material]!.extensions!.KHR_materials_volume!;
     volume.thicknessFactor = (volume.thicknessFactor as number) * factor;
@@ -225,7 +224,7 @@ export function bakeThickness(json: GltfJson, { factors }: ThicknessPlan): void 
 }
 
 /** Lists in words the thicknesses that cannot follow. */
-export function listThicknessLosses(json: GltfJson, { uneven }: ThicknessPlan): string[] {
+function listThicknessLosses(json: GltfJson, { uneven }: ThicknessPlan): string[] {
   return uneven.map((index) =>
     REPAIR_LOSSES.thickness(labelMaterial({ name: readName(json.materials![index]!.name), index })),
   );

@@ -25,7 +25,7 @@ interface Layout {
   readonly custom: readonly { readonly name: string; readonly type: string }[];
 }
 
-export interface MergedGroup {
+interface MergedGroup {
   readonly primitive: PrimitiveJson;
   readonly vertices: number;
   readonly triangles: number;

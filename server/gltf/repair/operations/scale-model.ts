@@ -1,5 +1,6 @@
-import { type GltfJson, type NodeJson, type PrimitiveJson, TYPE_COMPONENTS, VARIANTS } from '../../document/json.ts';
+import { type GltfJson, type NodeJson, TYPE_COMPONENTS } from '../../document/json.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
+import { listMaterialsOf } from '../../document/read-material.ts';
 import { ARRAY_BUFFER, type ModelEdit } from '../edit/model-edit.ts';
 import { isPlainMesh, readFloats } from '../edit/read-geometry.ts';
 
@@ -231,10 +232,10 @@ function listScaleDriven(json: GltfJson): Set<number> {
  * Which numbers of an accessor are multiplied: all; the translation of 4 × 4 matrices (both of their spaces are scaled); or
  * all but the last row (only their target space is).
  */
-export type ScaledPart = 'all' | 'translation' | 'rows';
+type ScaledPart = 'all' | 'translation' | 'rows';
 
 /** Accessors multiplied by a factor. All are computed and checked before any is added, and each is added once. */
-export class ScaledAccessors {
+class ScaledAccessors {
   readonly #edit: ModelEdit;
   readonly #model: LoadedModel;
   readonly #factor: number;
@@ -245,10 +246,6 @@ export class ScaledAccessors {
     this.#edit = edit;
     this.#model = model;
     this.#factor = factor;
-  }
-
-  get count(): number {
-    return this.#added.size;
   }
 
   /** Returns false when the accessor cannot be read, or a number is not finite before or after multiplication. */
@@ -301,7 +298,7 @@ const DRIVES_THICKNESS = /^\/materials\/(\d+)\/extensions\/KHR_materials_volume\
 type Channel = NonNullable<NonNullable<GltfJson['animations']>[number]['channels']>[number];
 
 /** @param thick materials whose thickness is scaled */
-export function drivesLength({ target }: Channel, thick: ReadonlySet<number>): boolean {
+function drivesLength({ target }: Channel, thick: ReadonlySet<number>): boolean {
   if (target?.path === 'translation') return true;
   const pointer = target?.extensions?.KHR_animation_pointer?.pointer;
   if (typeof pointer !== 'string') return false;
@@ -313,7 +310,7 @@ export function drivesLength({ target }: Channel, thick: ReadonlySet<number>): b
  * Multiplies the lengths that a document states outside of geometry: volumes, ranges of lights, planes and sizes of cameras.
  * Thickness is in the space of the mesh, so it changes only on materials of meshes that are scaled.
  */
-export function scaleLengths(json: GltfJson, factor: number, thick: ReadonlySet<number>): void {
+function scaleLengths(json: GltfJson, factor: number, thick: ReadonlySet<number>): void {
   const scale = (holder: unknown, key: string) => {
     const object = holder as Record<string, unknown> | null | undefined;
     if (typeof object?.[key] === 'number') object[key] = (object[key] as number) * factor;
@@ -330,16 +327,4 @@ export function scaleLengths(json: GltfJson, factor: number, thick: ReadonlySet<
       scale(camera.orthographic, key);
     }
   }
-}
-
-/** Materials of primitives, in all variants. */
-export function listMaterialsOf(primitives: readonly PrimitiveJson[]): Set<number> {
-  const found = new Set<number>();
-  for (const { material, extensions } of primitives) {
-    if (material !== undefined) found.add(material);
-    const mappings = extensions?.[VARIANTS]?.mappings;
-    if (!Array.isArray(mappings)) continue;
-    for (const mapping of mappings) if (typeof mapping?.material === 'number') found.add(mapping.material);
-  }
-  return found;
 }

@@ -5,7 +5,7 @@ import { drawsTriangles, listTriangles } from '../../geometry/list-triangles.ts'
 /** Share of the longest edge squared. A triangle of a smaller area is a line within single precision. */
 const FLAT = 1e-9;
 
-export interface MeasuredFaults {
+interface MeasuredFaults {
   readonly faults: GeometryFault[];
   /** Triangles that cannot be drawn, by mesh and primitive (`0/1`): a corner is not finite or out of range. */
   readonly lost: ReadonlyMap<string, number>;

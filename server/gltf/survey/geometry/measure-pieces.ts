@@ -95,7 +95,7 @@ export function measurePieces(
 }
 
 /** The longest direction of a body, and how much longer it is than the next. */
-export interface PrincipalAxis {
+interface PrincipalAxis {
   /** Of unit length; its sign has no meaning. */
   readonly axis: readonly [number, number, number];
   /**
