@@ -1,20 +1,20 @@
 import { readdirSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
-import { REPAIRS } from '../../../server/core/repair/repair.ts';
+import { REPAIRS } from '../../../../server/core/repair/repair.ts';
 import {
   describeNoMaterials,
   REPAIR_LOSSES,
   REPAIR_NOTES,
   REPAIR_OUTCOMES,
-} from '../../../server/core/texts/repair-outcomes.ts';
-import { listTexts } from '../../support/list-texts.ts';
-import { listRetiredWords } from '../../support/retired-words.ts';
+} from '../../../../server/core/texts/repair-outcomes.ts';
+import { listTexts } from '../../../support/list-texts.ts';
+import { listRetiredWords } from '../../../support/retired-words.ts';
 
 // Every message of a repair, and every word for damage, is in a catalogue and in plain English, for one thing and for several.
 
-const TEXTS = fileURLToPath(new URL('../../../server/core/texts/', import.meta.url));
-const REPAIR = fileURLToPath(new URL('../../../server/gltf/repair/', import.meta.url));
+const TEXTS = fileURLToPath(new URL('../../../../server/core/texts', import.meta.url));
+const REPAIR = fileURLToPath(new URL('../../../../server/gltf/repair', import.meta.url));
 
 it('has messages for every repair', () => {
   expect(Object.keys(REPAIR_OUTCOMES).sort()).toEqual(Object.keys(REPAIRS).sort());
