@@ -13,8 +13,8 @@ import { listRetiredWords } from '../../../support/retired-words.ts';
 
 // Every message of a repair, and every word for damage, is in a catalogue and in plain English, for one thing and for several.
 
-const TEXTS = fileURLToPath(new URL('../../../../server/core/texts', import.meta.url));
-const REPAIR = fileURLToPath(new URL('../../../../server/gltf/repair', import.meta.url));
+const TEXTS = fileURLToPath(new URL('../../../../server/core/texts/', import.meta.url));
+const REPAIR = fileURLToPath(new URL('../../../../server/gltf/repair/', import.meta.url));
 
 it('has messages for every repair', () => {
   expect(Object.keys(REPAIR_OUTCOMES).sort()).toEqual(Object.keys(REPAIRS).sort());
