@@ -8,7 +8,7 @@ export const CODE_LENGTH = 64;
 export const KEY_PATTERN = '^[a-z0-9-]{1,64}$';
 export const NAME_LENGTH = { min: 1, max: 120 } as const;
 
-/** Words that stand where a code would stand in an address. */
+/** Words that an address uses where a code would otherwise be. */
 export const RESERVED: ReadonlySet<string> = new Set(['import', 'indistinguishable', 'current']);
 const CODE = new RegExp(CODE_PATTERN);
 
@@ -40,7 +40,7 @@ export function foldCode(code: string): string {
 }
 
 /**
- * A name as it is kept: Unicode NFC, no white space around it.
+ * Returns a name in its stored form: Unicode NFC, without white space around it.
  * @throws Problem `name-too-long`, `invalid-name`
  */
 export function checkName(name: string, where: string): string {
@@ -65,7 +65,9 @@ export function checkName(name: string, where: string): string {
   return kept;
 }
 
-/** Turns free text into a key: lower case, runs of anything else become one hyphen; empty when nothing is left. */
+/**
+ * Turns free text into a key: lower case, with one hyphen for each run of other characters. Empty when nothing is left.
+ */
 export function toKey(text: string): string {
   return text
     .normalize('NFKD')
@@ -76,7 +78,10 @@ export function toKey(text: string): string {
     .slice(0, 56);
 }
 
-/** Turns free text into a code, case kept: runs of what no code holds become one hyphen; empty when nothing is left. */
+/**
+ * Turns free text into a code and keeps the case. One hyphen replaces each run of characters that no code may have.
+ * Empty when nothing is left.
+ */
 export function toCode(text: string): string {
   return text
     .normalize('NFKD')
@@ -86,7 +91,10 @@ export function toCode(text: string): string {
     .slice(0, CODE_LENGTH);
 }
 
-/** Free text as a name: as long as a name may be, without control characters; empty when nothing is left. */
+/**
+ * Turns free text into a name: cut to the greatest length of a name, without control characters. Empty when nothing is
+ * left.
+ */
 export function toName(text: string): string {
   const clean = text
     .normalize('NFC')

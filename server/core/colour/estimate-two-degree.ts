@@ -5,32 +5,35 @@ import { integrateSpectrum } from './spectrum.ts';
 export interface TwoDegreeEstimate {
   /** Lab under the same illuminant, for the 2° observer. */
   readonly lab2: Lab;
-  /** How far such estimates lie from what the true spectrum has, as ΔE00. */
+  /** The usual distance between such an estimate and the colour of the true spectrum, as ΔE00. */
   readonly band: TwoDegreeBand;
-  /** False when no reflectance from 0 to 1 with the Lab given was found: brighter or fuller than a surface can be. */
+  /**
+   * False when no reflectance from 0 to 1 has the given Lab: it is brighter or more saturated than a surface can be.
+   */
   readonly exact: boolean;
 }
 
 export interface TwoDegreeBand {
-  /** More than half of all estimates stay within it. */
+  /** More than half of all estimates are within this distance. */
   readonly typicalDeltaE: number;
-  /** Nineteen of twenty stay within it. */
+  /** Nineteen of twenty estimates are within this distance. */
   readonly worstDeltaE: number;
 }
 
 /**
- * Measured against invented surfaces as smooth as those of colourants, edges, bands and pairs of bands, of which both
- * observers see what the CIE's tables say (20,000 of them): median ΔE00 0.58 under D65 and 0.56 under D50, 95 of 100
- * within 2.95 and 2.71, rounded up. Reading the 10° figures as 2° errs there by 2.3 (2.0 under D50) and, for one in
- * twenty, by more than 5.
- * Made to share three numbers, spectra may differ more, so this is no bound.
+ * Measured with 20,000 invented surfaces as smooth as those of colourants: edges, bands and pairs of bands. The CIE's
+ * tables give what each observer sees. The median ΔE00 is 0.58 under D65 and 0.56 under D50; 95 of 100 are within 2.95
+ * and 2.71. Both are rounded up. Reading the 10° figures as 2° has an error of 2.3 (2.0 under D50), and of more than 5
+ * for one in twenty.
+ * This is no bound: spectra that are made to share the three numbers can differ more.
  */
 export const TWO_DEGREE_BAND: TwoDegreeBand = { typicalDeltaE: 0.6, worstDeltaE: 3 };
 
 /**
- * Lab of the 10° observer to Lab of the 2° one, through the smoothest reflectance that has it. Three numbers leave the
- * spectrum open, so this is an estimate: say so with the band wherever the colour is used.
- * A colour no surface has is estimated on its way to grey, and X, Y and Z carried over from there by their ratios.
+ * Converts Lab of the 10° observer to Lab of the 2° observer, through the smoothest reflectance that has it. Three
+ * numbers do not determine the spectrum, so this is an estimate: state the band wherever the colour is used.
+ * A colour that no surface can have is moved towards grey until one can. The ratios of X, Y and Z there are then
+ * applied to the given colour.
  */
 export function estimateTwoDegree(lab: Lab, illuminant: Illuminant): TwoDegreeEstimate {
   const xyz10 = labToXyz(lab, illuminant, '10deg');
@@ -43,7 +46,7 @@ export function estimateTwoDegree(lab: Lab, illuminant: Illuminant): TwoDegreeEs
 
 export interface SmoothSpectrum {
   readonly spectrum: Spectrum;
-  /** False when no reflectance from 0 to 1 was found that has this colour; `spectrum` then has one nearer to grey. */
+  /** False when no reflectance from 0 to 1 has this colour; `spectrum` is then that of a colour nearer to grey. */
   readonly exact: boolean;
 }
 
@@ -51,18 +54,18 @@ const START_NM = 380;
 const STEP_NM = 10;
 /** Every 10 nm from 380 to 730 nm. */
 const COUNT = 36;
-/** Y between which the search works; outside them the colour is brought in, solved and scaled back. */
+/** The search works for Y between these. A colour outside them is scaled into the range, solved and scaled back. */
 const DARKEST = 0.05;
 const LIGHTEST = 99.95;
 /** Rounding of a white given as Y = 100. */
 const ROUNDING = 1e-6;
-/** Halvings of the way from the colour to the grey as light as it, for colours no surface has. */
+/** Number of halvings between the colour and the grey of the same lightness, for colours that no surface can have. */
 const HALVINGS = 6;
 
 /**
- * The smoothest reflectance from 0 to 1 that has a given XYZ. Smoothest: the logit of the reflectance, ln(r / (1 − r)),
- * has the least sum of squared steps over 380–730 nm, which keeps r between 0 and 1 by itself (S. A. Burns 2019 does the
- * same with the hyperbolic tangent, which is the logit but for a factor).
+ * Finds the smoothest reflectance from 0 to 1 that has a given XYZ. Smoothest means: the logit of the reflectance, ln(r
+ * / (1 − r)), has the least sum of squared steps over 380–730 nm. The logit keeps r between 0 and 1 by itself. S. A.
+ * Burns 2019 does the same with the hyperbolic tangent, which is the logit except for a factor.
  * @param xyz Y of the white is 100
  */
 export function estimateSmoothSpectrum(xyz: Xyz, illuminant: Illuminant, observer: Observer): SmoothSpectrum {
@@ -110,8 +113,8 @@ type Weights = readonly (readonly number[])[];
 const found = new Map<string, Weights>();
 
 /**
- * What reflectance 1 at each wavelength adds to X, Y and Z, in shares of 100; taken from `integrateSpectrum` itself,
- * which is linear in the readings.
+ * The amount that reflectance 1 at each wavelength adds to X, Y and Z, as shares of 100. It comes from
+ * `integrateSpectrum` itself, which is linear in the readings.
  */
 function findWeights(illuminant: Illuminant, observer: Observer): Weights {
   const key = `${illuminant}/${observer}`;
@@ -125,16 +128,19 @@ function findWeights(illuminant: Illuminant, observer: Observer): Weights {
   return weights;
 }
 
-/** Newton's steps at most; colours of surfaces take two to six. */
+/** Greatest number of Newton steps; colours of surfaces take two to six. */
 const STEPS = 30;
-/** Smallest part of a step that is tried before the search gives up. */
+/** Smallest part of a step that is tried before the search stops. */
 const LEAST_PART = 1 / 256;
-/** XYZ as a share of 100 that counts as met. */
+/** Greatest difference in XYZ, as a share of 100, that counts as a match. */
 const MET = 1e-9;
-/** Logits past this are 0 or 1 in all but name: a colour that asks for them is not a surface's. */
+/** A logit beyond this is practically 0 or 1: a colour that needs it is not a surface colour. */
 const STEEPEST = 40;
 
-/** Lagrange's conditions of the least slope under three given sums, by Newton's method; null where it finds no answer. */
+/**
+ * Solves Lagrange's conditions for the least slope with three given sums, by Newton's method. Null where it finds no
+ * answer.
+ */
 function solveSmoothest(xyz: Xyz, weights: Weights): number[] | null {
   const grey = xyz[1] / 100;
   const size = COUNT + weights.length;
@@ -168,7 +174,7 @@ function squash(logit: number): number {
   return 1 / (1 + Math.exp(-logit));
 }
 
-/** How far the conditions are from being met: the slope of each wavelength, then X, Y and Z. */
+/** The residuals of the conditions: the slope of each wavelength, then X, Y and Z. */
 function listMisses(state: readonly number[], xyz: Xyz, weights: Weights): number[] {
   const misses = new Array<number>(state.length).fill(0);
   for (let i = 0; i < COUNT; i++) {
@@ -215,8 +221,8 @@ function makeSlopes(state: readonly number[], weights: Weights, miss: readonly n
 
 /**
  * Solves a system of linear equations by elimination with pivots.
- * @param rows one per unknown, each ending with its right-hand side; worked on in place
- * @returns null if there is no one answer
+ * @param rows one per unknown, each with its right-hand side at the end; changed in place
+ * @returns null if there is no single answer
  */
 export function solveLinear(rows: number[][]): number[] | null {
   const size = rows.length;

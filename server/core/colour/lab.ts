@@ -18,8 +18,8 @@ export type Lab = readonly [number, number, number];
 for (const space of [LabD50, Lab_D65, XYZ_D65, XYZ_D50, sRGB_Linear]) ColorSpace.register(space);
 
 /**
- * Lab under an illuminant and the 2° observer to linear sRGB, not cut to 0–1.
- * White points are CSS Color 4's (from four-digit xy), adaptation is Bradford.
+ * Converts Lab under an illuminant and the 2° observer to linear sRGB, not clamped to 0–1.
+ * White points are those of CSS Color 4 (from four-digit xy); adaptation is Bradford.
  */
 export function labToLinear(lab: Lab, illuminant: Illuminant): LinearRgb {
   const { coords } = to({ space: illuminant === 'D50' ? LabD50 : Lab_D65, coords: [...lab], alpha: 1 }, sRGB_Linear);
@@ -49,8 +49,8 @@ export function hexToLab(hex: string): Lab {
 
 /**
  * CMC(l:c) colour difference of a sample from its reference, both Lab under one illuminant (ISO 105-J03, BS 6923).
- * Not symmetric: the tolerance grows about the reference. 2:1 judges whether cloth is acceptable, 1:1 whether a difference
- * is seen.
+ * It is not symmetric: the tolerance depends on the reference. 2:1 judges whether cloth is acceptable, 1:1 whether a
+ * person sees a difference.
  */
 export function deltaECmc(reference: Lab, sample: Lab, l = 2, c = 1): number {
   return colorjsDeltaECmc(
@@ -64,7 +64,7 @@ export function deltaECmc(reference: Lab, sample: Lab, l = 2, c = 1): number {
 const EPSILON = 216 / 24389;
 const KAPPA = 24389 / 27;
 
-/** XYZ (Y of the white is 100) to L*a*b* by the white of illuminant and observer (CIE 15). */
+/** Converts XYZ (Y of the white is 100) to L*a*b* with the white of the illuminant and observer (CIE 15). */
 export function xyzToLab(xyz: Xyz, illuminant: Illuminant, observer: Observer): Lab {
   const white = WHITE_POINTS[illuminant][observer];
   const bend = (ratio: number) => (ratio > EPSILON ? Math.cbrt(ratio) : (KAPPA * ratio + 16) / 116);
@@ -74,7 +74,7 @@ export function xyzToLab(xyz: Xyz, illuminant: Illuminant, observer: Observer): 
   return [116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)];
 }
 
-/** L*a*b* to XYZ (Y of the white is 100) by the white of illuminant and observer (CIE 15). */
+/** Converts L*a*b* to XYZ (Y of the white is 100) with the white of the illuminant and observer (CIE 15). */
 export function labToXyz([l, a, b]: Lab, illuminant: Illuminant, observer: Observer): Xyz {
   const white = WHITE_POINTS[illuminant][observer];
   const straighten = (f: number) => (f ** 3 > EPSILON ? f ** 3 : (116 * f - 16) / KAPPA);
@@ -82,7 +82,10 @@ export function labToXyz([l, a, b]: Lab, illuminant: Illuminant, observer: Obser
   return [straighten(fy + a / 500) * white[0], straighten(fy) * white[1], straighten(fy - b / 200) * white[2]];
 }
 
-/** XYZ of the 2° observer (Y of the white is 100) to linear sRGB, not cut to 0–1; from D50 by Bradford. */
+/**
+ * Converts XYZ of the 2° observer (Y of the white is 100) to linear sRGB, not clamped to 0–1; D50 is adapted by
+ * Bradford.
+ */
 export function xyzToLinear(xyz: Xyz, illuminant: Illuminant): LinearRgb {
   const space = illuminant === 'D50' ? XYZ_D50 : XYZ_D65;
   const { coords } = to({ space, coords: [xyz[0] / 100, xyz[1] / 100, xyz[2] / 100], alpha: 1 }, sRGB_Linear);
@@ -92,14 +95,14 @@ export function xyzToLinear(xyz: Xyz, illuminant: Illuminant): LinearRgb {
 /** CIE XYZ; Y of the perfect white is 100. */
 export type Xyz = readonly [number, number, number];
 
-/** XYZ of the white of chromaticity x, y. */
+/** XYZ of the white with chromaticity x, y. */
 function whiteOf(x: number, y: number): Xyz {
   return [(100 * x) / y, 100, (100 * (1 - x - y)) / y];
 }
 
 /**
- * The one family of whites, Y = 100: for 2° those of CSS Color 4 (four-digit xy, as the rest of the colour room has
- * them); for 10° those of ASTM E308.
+ * The only set of white points, Y = 100. For 2° they are those of CSS Color 4 (four-digit xy, as in the other colour
+ * files); for 10° those of ASTM E308.
  */
 export const WHITE_POINTS: Readonly<Record<Illuminant, Readonly<Record<Observer, Xyz>>>> = {
   D65: { '2deg': whiteOf(0.3127, 0.329), '10deg': [94.811, 100, 107.304] },
@@ -113,16 +116,17 @@ export interface Fitted {
   readonly deltaE: number;
 }
 
-/** Rounding of a matrix there and back; less than this outside 0–1 is not a colour outside the gamut. */
+/** Rounding error of a matrix and its inverse; a value less than this outside 0–1 is still inside the gamut. */
 const ROUNDING = 1e-6;
-/** First and last step of the search, in sRGB signal 0–1: from a sixteenth of the range to a tenth of a code. */
+/** First and last step of the search, in sRGB signal 0–1: from 1/16 of the range to a tenth of a code. */
 const FIRST_STEP = 1 / 16;
 const LAST_STEP = 1 / 2500;
 
 /**
  * Finds the sRGB colour nearest to a given one by ΔE00, and always states the distance.
- * Starts at the nearer of two guesses (cutting the channels; taking chroma out at equal luminance) and walks downhill
- * inside the cube along the channels, the three pairs of channels and the greys, halving its step when nothing is nearer.
+ * It starts at the nearer of two guesses: the clamped channels, or less chroma at equal luminance. It then walks
+ * downhill inside the cube along the channels, the three pairs of channels and the greys, and halves its step when no
+ * neighbour is nearer.
  */
 export function fitToGamut(rgb: LinearRgb): Fitted {
   if (rgb.every((c) => c >= -ROUNDING && c <= 1 + ROUNDING)) return { rgb: cut(rgb), deltaE: 0 };
@@ -165,7 +169,9 @@ function cut(rgb: LinearRgb): LinearRgb {
   return [limit(rgb[0]), limit(rgb[1]), limit(rgb[2])];
 }
 
-/** Mixes with the grey of equal luminance, in linear light: the smallest share of grey that fits. */
+/**
+ * Mixes in the smallest share of the grey of equal luminance that brings the colour into the gamut, in linear light.
+ */
 function reduceChroma(rgb: LinearRgb): LinearRgb {
   const grey = Math.min(1, Math.max(0, luminance(rgb)));
   let share = 0;

@@ -6,29 +6,30 @@ import { hexToLinear, type LinearRgb } from './srgb.ts';
 
 /** A maker's specification, converted. */
 export interface SpecifiedColour {
-  /** Linear sRGB of what lies under the surface, not cut to 0–1: what a base colour is made from. */
+  /** Linear sRGB of the colour under the surface, not clamped to 0–1. Base colours are made from it. */
   readonly rgb: LinearRgb;
-  /** The same as CIE Lab, D65, 2°. */
+  /** The same colour as CIE Lab, D65, 2°. */
   readonly lab: Lab;
-  /** CIE Lab, D65, 2°, of the reading that includes the reflection of the surface; null where no reflection was removed. */
+  /** CIE Lab, D65, 2°, of the reading with the surface reflection; null where no reflection was removed. */
   readonly included: Lab | null;
-  /** How far the estimate may be off by ΔE00; null where the colour is exact. */
+  /** Possible error of the estimate, ΔE00; null where the colour is exact. */
   readonly estimated: TwoDegreeEstimate['band'] | null;
 }
 
-/** The surface that a reading with its reflection was made on. */
+/** The surface that was measured with its reflection. */
 export interface ReadSurface {
-  /** A metal's colour is its reflection, so it stays in. */
+  /** True for a metal: its colour is its reflection, so the reflection is not removed. */
   readonly metal: boolean;
   /** Index of refraction, which determines the reflection to remove. */
   readonly ior: number;
 }
 
 /**
- * Turns a specification into linear sRGB. Hex, a spectrum and readings for the 2° observer are exact; a reading for the 10°
- * observer is taken through a smooth spectrum, and says how far off that may be. Adaptation to D65 is Bradford. From a
- * reading that includes the reflection (di:8) of anything but metal that reflection is taken out, since the renderer adds
- * it again.
+ * Converts a specification to linear sRGB. Hex, a spectrum and readings for the 2° observer are exact. A reading for
+ * the 10° observer goes through a smooth spectrum, and the result states the possible error. Adaptation to D65 is
+ * Bradford.
+ * From a reading that includes the reflection (di:8) the reflection is removed, except for metals, since the renderer
+ * adds it again.
  */
 export function specifyColour(colour: ColourSpecification, { metal, ior }: ReadSurface): SpecifiedColour {
   if ('hex' in colour) {
@@ -38,7 +39,7 @@ export function specifyColour(colour: ColourSpecification, { metal, ior }: ReadS
   const { xyz, illuminant, estimated } = readXyz(colour);
   const rgb = xyzToLinear(xyz, illuminant);
   if (metal || colour.geometry !== 'di:8') return { rgb, lab: linearToLab(rgb), included: null, estimated };
-  // in XYZ, where a colour outside sRGB has no negative part to be cut
+  // in XYZ, where a colour outside sRGB has no negative part that would be clamped
   const body = removeSurfaceReflection(xyz, WHITE_POINTS[illuminant]['2deg'], ior).colour;
   const bodyRgb = xyzToLinear(body, illuminant);
   return { rgb: bodyRgb, lab: linearToLab(bodyRgb), included: linearToLab(rgb), estimated };
@@ -71,25 +72,28 @@ export const USUAL_IOR = 1.5;
 
 export interface WithoutSurface<T extends Three> {
   readonly colour: T;
-  /** Share of the light that the surface gives back, 0–1. */
+  /** Share of the light that the surface reflects, 0–1. */
   readonly share: number;
-  /** What lay below that share and was cut at 0, by channel, as a share of the white: a reading darker than can be. */
+  /**
+   * The part below that share that was clamped at 0, by channel, as a share of the white. It is not 0 for a reading
+   * darker than possible.
+   */
   readonly clamped: readonly [number, number, number];
 }
 
-/** Reflectance 0–1 of a smooth dielectric of this index met squarely from the air (Fresnel). */
+/** Reflectance 0–1 of a smooth dielectric of this index in air, at normal incidence (Fresnel). */
 export function surfaceShare(ior: number): number {
   return ((ior - 1) / (ior + 1)) ** 2;
 }
 
 /**
- * Takes the reflection of the surface out of a reading that includes it (di:8) of anything but metal.
+ * Removes the surface reflection from a reading that includes it (di:8). Not for metals.
  *
- * The model is what a glTF renderer does, backwards: it shows F of the white and 1 − F of the base colour, F being the
- * Fresnel reflectance of the index at 0° (0.04 for 1.5; 8° changes it by 0.00004). So the base is
- * (reading − F · white) / (1 − F): a white reading of 100 stays 100, a perfect black, which reads Y = 4 (L* 23.7), is 0,
- * and a true L* 9 reads 26.6. Light that is thrown back inside the surface (Saunderson) is left aside, since glTF's
- * diffuse term leaves it aside too.
+ * The model inverts what a glTF renderer does: the renderer shows F of the white and 1 − F of the base colour. F is the
+ * Fresnel reflectance of the index at 0° (0.04 for 1.5; 8° changes it by 0.00004). So the base is (reading − F · white)
+ * / (1 − F): a white reading of 100 stays 100, a perfect black, which reads Y = 4 (L* 23.7), is 0, and a true L* 9
+ * reads 26.6. The model ignores light that is reflected back inside the surface (Saunderson), since glTF's diffuse term
+ * ignores it too.
  *
  * @param colour XYZ, or linear RGB
  * @param white the perfect white in the same terms: XYZ of `WHITE_POINTS`, or 1, 1, 1

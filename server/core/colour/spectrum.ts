@@ -3,14 +3,14 @@ import { Problem } from '../problems.ts';
 import { COLOUR_PROBLEMS } from '../texts/problems/finish.ts';
 import { WHITE_POINTS, type Xyz } from './lab.ts';
 
-/** Steps that instruments write, in nm. */
+/** Wavelength steps that instruments write, nm. */
 export const SPECTRUM_STEPS = [5, 10, 20] as const;
-/** Every spectrum covers these wavelengths, in nm; outside them the eye sees nearly nothing. */
+/** Every spectrum covers these wavelengths, nm; outside them the eye sees nearly nothing. */
 export const SPECTRUM_COVERS = [400, 700] as const;
-/** No spectrum goes further than these, in nm. */
+/** No spectrum goes beyond these wavelengths, nm. */
 export const SPECTRUM_LIMITS = [360, 780] as const;
 
-/** Reflectance no surface has, percent apart; between this and `FLUORESCENT` it gives back light of another wavelength. */
+/** Values above this are in percent. Between `FLUORESCENT` and this, the surface emits light of another wavelength. */
 const PERCENT = 2;
 const FLUORESCENT = 1.5;
 /** Noise of an instrument on a black surface; below this a value is a mistake. */
@@ -24,9 +24,9 @@ export interface GivenSpectrum {
 }
 
 /**
- * Makes sure that a spectrum is whole: reflectance 0–1 every 5, 10 or 20 nm, from 400 nm or less to 700 nm or more.
- * Values are kept as given, the noise of a black below 0 too.
- * @param where JSON pointer of the spectrum in what was sent
+ * Makes sure that a spectrum is complete: reflectance 0–1 every 5, 10 or 20 nm, from 400 nm or less to 700 nm or more.
+ * Values stay as given, including the noise of a black below 0.
+ * @param where JSON pointer of the spectrum in the request
  * @throws Problem `colour-incomplete` when readings are missing, `spectrum-unreadable` when they cannot be reflectance
  */
 export function checkSpectrum({ startNm, stepNm, values }: GivenSpectrum, where: string): Spectrum {
@@ -108,7 +108,7 @@ function checkReflectance(
   const highest = readings.indexOf(Math.max(...readings));
   const lowest = readings.indexOf(Math.min(...readings));
   const at = (index: number) => `${readings[index]} at ${startNm + index * stepNm} nm`;
-  // no surface gives back more than it gets everywhere: a very dark one in percent does look like that
+  // No surface reflects more than it receives at every wavelength. A very dark one in percent can look like that.
   if (readings[highest]! > PERCENT || readings[lowest]! > 1) {
     refuse(highest, COLOUR_PROBLEMS['spectrum-unreadable'].percent(at(highest)), '0–1');
   }
@@ -121,12 +121,13 @@ function checkReflectance(
 }
 
 /**
- * Reflectance to XYZ under an illuminant and observer; the perfect white has exactly the XYZ of `WHITE_POINTS`.
+ * Converts reflectance to XYZ under an illuminant and observer; the perfect white has exactly the XYZ of
+ * `WHITE_POINTS`.
  *
- * Sums reflectance × power × matching function every 5 nm from 380 to 780 nm. Values between the readings come from a
- * cubic through the four nearest (Lagrange); beyond the ends the last reading goes on, as in ASTM E308; readings outside
- * 380–780 nm are not looked at. Each of X, Y and Z is divided by its own sum for the perfect white and multiplied by the
- * named white: neutral stays neutral, at the price of at most 0.03 % against one divisor for all three.
+ * It sums reflectance × power × matching function every 5 nm from 380 to 780 nm. Values between the readings come from
+ * a cubic through the four nearest (Lagrange). Beyond the ends the last reading continues, as in ASTM E308. Readings
+ * outside 380–780 nm are ignored. Each of X, Y and Z is divided by its own sum for the perfect white and multiplied by
+ * the named white. This keeps neutral colours neutral and costs at most 0.03 % against one divisor for all three.
  */
 export function integrateSpectrum(spectrum: Spectrum, illuminant: Illuminant, observer: Observer): Xyz {
   const power = ILLUMINANT_POWER[illuminant];

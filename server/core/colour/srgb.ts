@@ -17,15 +17,16 @@ export function encodeSrgb(value: number): number {
   return value <= 0.0031308 ? 12.92 * value : 1.055 * value ** (1 / 2.4) - 0.055;
 }
 
-/** `#rrggbb` to linear light. The caller has checked the form with `isHex`. */
+/** Converts `#rrggbb` to linear light. The caller has checked the form with `isHex`. */
 export function hexToLinear(hex: string): LinearRgb {
   const number = Number.parseInt(hex.slice(1), 16);
   return [decodeSrgb((number >> 16) / 255), decodeSrgb(((number >> 8) & 255) / 255), decodeSrgb((number & 255) / 255)];
 }
 
 /**
- * Linear light to `#rrggbb`. Rounds: truncating loses 11 of the 256 levels on the way there and back, white among them.
- * Channels outside 0–1 are cut to it; `fitToGamut` says how far that is.
+ * Converts linear light to `#rrggbb`. It rounds: truncating loses 11 of the 256 levels in a round trip, white among
+ * them.
+ * Channels outside 0–1 are clamped; `fitToGamut` gives the distance.
  */
 export function linearToHex(rgb: LinearRgb): string {
   const codes = rgb.map((channel) => Math.round(encodeSrgb(Math.min(1, Math.max(0, channel))) * 255));
@@ -40,11 +41,11 @@ export function luminance([r, g, b]: LinearRgb): number {
 /** Linear light, 0–1, of every 8-bit sRGB code. */
 export const LINEAR_CODES: Float64Array = Float64Array.from({ length: 256 }, (_, code) => decodeSrgb(code / 255));
 
-/** Steps of linear light in which codes are looked up: where the sRGB curve is steepest, one is a twentieth of a code. */
+/** Steps of linear light in the lookup table. Where the sRGB curve is steepest, one step is a twentieth of a code. */
 const STEPS = 65_535;
 const CODES = Uint8Array.from({ length: STEPS + 1 }, (_, i) => Math.round(encodeSrgb(i / STEPS) * 255));
 
-/** The 8-bit sRGB code of linear light, which is cut to 0–1. */
+/** The 8-bit sRGB code of linear light, which is clamped to 0–1. */
 export function toCode(light: number): number {
   return CODES[Math.round(Math.min(1, Math.max(0, light)) * STEPS)]!;
 }

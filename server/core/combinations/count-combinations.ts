@@ -10,7 +10,7 @@ import { computeExactly } from './modular-arithmetic.ts';
 import type { PairTable } from './pair-table.ts';
 import { countByElimination, planElimination } from './variable-elimination.ts';
 
-/** How many valid combinations there are: the number itself, or two numbers it lies between (both included). */
+/** The number of valid combinations: exact, or a lower and an upper bound (both included). */
 export type CombinationCount =
   | { readonly count: bigint; readonly exact: true }
   | { readonly lower: bigint; readonly upper: bigint; readonly exact: false };
@@ -20,19 +20,22 @@ interface Bounds {
   readonly upper: bigint;
 }
 
-/** A step is one multiplication or so: this many take about a second. Steps are counted, so that the answer never depends on the machine. */
+/**
+ * About a second of work; a step is roughly one multiplication. The limit counts steps, so the answer never depends on
+ * the machine.
+ */
 export const COUNT_WORK_LIMIT = 20_000_000;
 
-/** Summing out that costs no more than this is done without looking for something better. */
+/** Elimination that costs at most this many steps runs without a search for a cheaper way. */
 const CHEAP_STEPS = 300_000;
 
-/** The largest table held while summing out, in numbers of 8 bytes: 32 MB. */
+/** The largest table during elimination, in numbers of 8 bytes: 32 MB. */
 const MAX_TABLE = 4_000_000;
 
 /**
- * The number of valid combinations, without listing them. Interchangeable finishes are merged, columns without rules between
- * them counted apart, and what is left summed out column by column, or taken by inclusion and exclusion where excludes are
- * scattered, or split along one column. Beyond the limit of steps the answer is bounds.
+ * Counts the valid combinations without listing them. It merges interchangeable finishes and counts columns without
+ * rules between them separately. It then eliminates the remaining columns one by one, uses inclusion and exclusion
+ * where excludes are scattered, or splits along one column. Beyond the limit of steps the answer is bounds.
  * A table without columns has one combination, the empty one.
  */
 export function countCombinations(table: PairTable, workLimit: number = COUNT_WORK_LIMIT): CombinationCount {
@@ -66,7 +69,7 @@ function countConnected(table: WeightedTable, work: Work): Bounds {
   const plan = planElimination(table);
   const canEliminate = plan.largest <= MAX_TABLE && plan.steps <= work.left;
   if (!(canEliminate && plan.steps <= CHEAP_STEPS) && table.weights.length <= MAX_INCLUSION_EXCLUSION_COLUMNS) {
-    // Half the steps at most, so that a try in vain leaves enough for the other ways.
+    // Half the steps at most, so that a failed attempt leaves enough for the other ways.
     const count = tryInclusionExclusion(
       table,
       most,
@@ -105,7 +108,7 @@ function tryInclusionExclusion(table: WeightedTable, most: bigint, work: Work, g
   }
 }
 
-/** One count for each class of the column that has rules with most others, the smaller one of equals. */
+/** One count for each class of the column that has rules with most others; of equal columns, the smaller one. */
 function countBranches(table: WeightedTable, work: Work): Bounds {
   const columns = table.weights.length;
   const degrees = table.weights.map(() => 0);
@@ -118,7 +121,7 @@ function countBranches(table: WeightedTable, work: Work): Bounds {
     const more = degrees[c]! - degrees[column]!;
     if (more > 0 || (more === 0 && table.weights[c]!.length < table.weights[column]!.length)) column = c;
   }
-  // Each branch looks at every pair of classes again, which is quicker than multiplying.
+  // Each branch checks every pair of classes again, which is quicker than multiplying.
   let cells = 0;
   for (const bytes of table.barred.values()) cells += bytes.length;
   let lower = 0n;
@@ -134,8 +137,8 @@ function countBranches(table: WeightedTable, work: Work): Bounds {
 }
 
 /**
- * Bounds that cost next to nothing. Upper: columns taken two and two, each two with their allowed pairs only, all else
- * free. Lower: all combinations less, for each barred pair, those that hold it (Bonferroni's inequality).
+ * Bounds at almost no cost. Upper: columns in twos, each two with their allowed pairs only, everything else free.
+ * Lower: all combinations minus, for each barred pair, the combinations that contain it (Bonferroni's inequality).
  */
 function boundConnected(table: WeightedTable, sums: readonly bigint[], most: bigint): Bounds {
   const columns = table.weights.length;

@@ -1,17 +1,17 @@
 import type { RowSearch } from './pair-table.ts';
 
 /**
- * Which pairs of finishes a growing set of rows covers, and how often. Pairs have one running number each:
+ * Counts which pairs of finishes a growing set of rows covers, and how often. Each pair has a running number:
  * `offset(a, b) + i * sizes[b] + j` for columns a < b.
  */
 export class PairCover {
   readonly sizes: readonly number[];
   readonly offsets: readonly (readonly number[])[];
-  /** How many rows hold each pair. */
+  /** Number of rows that contain each pair. */
   readonly counts: Uint32Array;
-  /** 1 for each pair that is to be covered, 0 for those that cannot be. */
+  /** 1 for each pair that must be covered, 0 for each that cannot be. */
   readonly wanted: Uint8Array;
-  /** Per finish (running number over columns) how many wanted pairs with it are not covered yet. */
+  /** Per finish (running number over columns): the number of wanted pairs with it that are not covered yet. */
   readonly open: Uint32Array;
   openPairs = 0;
   private readonly starts: readonly number[];
@@ -36,7 +36,7 @@ export class PairCover {
     return a < b ? this.offsets[a]![b]! + i * this.sizes[b]! + j : this.offsets[b]![a]! + j * this.sizes[a]! + i;
   }
 
-  /** Takes a pair among those wanted, or out of them again (it turned out to be in no combination). */
+  /** Adds a pair to the wanted ones, or removes it (when no combination contains it). */
   want(a: number, i: number, b: number, j: number, wanted: boolean): void {
     const pair = this.pair(a, i, b, j);
     if ((this.wanted[pair] === 1) === wanted) return;
@@ -44,7 +44,7 @@ export class PairCover {
     if (this.counts[pair] === 0) this.turn(a, i, b, j, wanted ? 1 : -1);
   }
 
-  /** Adds a row (or takes one away); cells of −1 hold nothing. */
+  /** Adds a row (or removes one); a cell of −1 is empty. */
   add(row: readonly number[], times: 1 | -1): void {
     for (let b = 1; b < row.length; b++) {
       if (row[b]! < 0) continue;
@@ -60,7 +60,7 @@ export class PairCover {
     }
   }
 
-  /** How many wanted pairs not covered yet the finish would make with the choices of the row. */
+  /** Number of wanted, uncovered pairs that the finish forms with the choices of the row. */
   gain(row: readonly number[], column: number, finish: number): number {
     let gain = 0;
     for (let c = 0; c < row.length; c++) {
@@ -71,7 +71,7 @@ export class PairCover {
     return gain;
   }
 
-  /** Whether the row would cover a wanted pair that is not covered yet. */
+  /** Whether the row covers a wanted pair that is not covered yet. */
   addsAnything(row: readonly number[]): boolean {
     return row.some((finish, column) => finish >= 0 && this.gain(row, column, finish) > 0);
   }
@@ -80,7 +80,10 @@ export class PairCover {
     return this.open[this.starts[column]! + finish]!;
   }
 
-  /** How well the finish goes with the choices of the row: what it covers now, and, for ties, what it still could later. */
+  /**
+   * Rates a finish beside the choices of the row: by the pairs it covers now and, for ties, by those it could cover
+   * later.
+   */
   rate(row: readonly number[], column: number, finish: number): number {
     return this.gain(row, column, finish) * 1000 + Math.min(900, this.openOf(column, finish));
   }
@@ -92,17 +95,21 @@ export class PairCover {
   }
 }
 
-/** How many rows are tried for each one taken: more gain little. The greedy way is that of AETG (Cohen et al., IEEE TSE 23(7), 1997). */
+/**
+ * Number of candidate rows for each row added: more gain little. The greedy method is that of AETG (Cohen et al., IEEE
+ * TSE 23(7), 1997).
+ */
 const CANDIDATES = 12;
 
-/** With fewer candidates once all of them together would look at more finishes than this. */
+/** Above this number of finishes to look at, in all candidates together, there are fewer candidates. */
 const MAX_LOOKS = 40_000_000;
 
 /**
- * Adds rows to the cover until every wanted pair is held by one, each time the best of some candidates: a pair not covered
- * yet, and then column after column, in changing order, the finish that covers most. A pair that no combination holds is
- * taken out of those wanted. Returns the rows added, and how many pairs could not be settled within the limit of a search;
- * undefined when more than `most` rows would be added.
+ * Adds rows to the cover until it covers every wanted pair. Each row is the best of some candidates. A candidate starts
+ * with an uncovered pair, and then takes, column by column in changing order, the finish that covers most. A pair that
+ * no combination contains is no longer wanted.
+ * Returns the rows added, and the number of pairs that stay open within the limit of a search; undefined when more than
+ * `most` rows would be added.
  */
 export function coverPairs(
   search: RowSearch,
@@ -128,7 +135,7 @@ export function coverPairs(
       if (placed) for (const column of order) chooseBest(search, column, rate);
       let found = placed && search.complete(rate);
       if (!found) {
-        // The quick way led nowhere: settle whether the pair is in any combination at all.
+        // The quick way failed: find out whether any combination contains the pair.
         search.clear();
         found = search.choose(seed.a, seed.i) && search.choose(seed.b, seed.j) ? search.complete(rate) : false;
       }
@@ -154,7 +161,10 @@ export function coverPairs(
   return { rows, unsettled };
 }
 
-/** Chooses the best-rated finish that leaves every other column something; leaves the column to the search if there is none. */
+/**
+ * Chooses the best-rated finish that leaves a finish for every other column; leaves the column to the search if there
+ * is none.
+ */
 function chooseBest(search: RowSearch, column: number, rate: (column: number, finish: number) => number): void {
   for (let barred = new Set<number>(); ; ) {
     let best = -1;
@@ -172,7 +182,7 @@ function chooseBest(search: RowSearch, column: number, rate: (column: number, fi
   }
 }
 
-/** A pair not covered yet: with the finish that has most of them left, or by chance. */
+/** Picks an uncovered pair: one with the finish that has most of them left, or a random one. */
 function pickPair(
   cover: PairCover,
   random: () => number,
@@ -221,10 +231,11 @@ function shuffle(sizes: readonly number[], random: () => number): number[] {
 }
 
 /**
- * Rows with the needless ones taken out: for one row after another, those needed least first, each pair that it alone holds
- * is moved into another row, whose cells there are not needed (the idea of post-optimisation by flexible cells:
- * Nayeri, Colbourn, Konjevod, Randomized post-optimization of covering arrays, 2013, doi 10.1016/j.ejc.2012.07.017). `limit` is how many places may be looked at. The cover must hold the
- * rows, and does so afterwards.
+ * Removes needless rows. For one row after another, those with the fewest needed pairs first, each pair that only this
+ * row contains moves into another row whose cells there are not needed. The idea is post-optimisation by flexible
+ * cells: Nayeri, Colbourn, Konjevod, Randomized post-optimization of covering arrays, 2013, doi
+ * 10.1016/j.ejc.2012.07.017. `limit` is the number of places it may look at. The cover must match the rows, before and
+ * after.
  */
 export function shrinkRows(
   search: RowSearch,
@@ -269,7 +280,7 @@ export function shrinkRows(
   return rows;
 }
 
-/** How many pairs only this row holds. */
+/** Number of pairs that only this row contains. */
 export function countNeeded(cover: PairCover, row: readonly number[]): number {
   let needed = 0;
   for (let b = 1; b < row.length; b++) {
@@ -281,7 +292,7 @@ export function countNeeded(cover: PairCover, row: readonly number[]): number {
   return needed;
 }
 
-/** Puts two choices into a row, if no pair that it alone holds is lost and it stays valid. */
+/** Puts two choices into a row, if the row loses no pair that only it contains, and stays valid. */
 function movePair(
   search: RowSearch,
   cover: PairCover,
@@ -321,8 +332,9 @@ function isValid(search: RowSearch, row: readonly number[]): boolean {
 }
 
 /**
- * Numbers from 0 up to 1 that look random and are the same on every machine for one seed (mulberry32 by Tommy Ettinger, 2017,
- * CC0: his gist 46a874533244883189143505d203312c). For searches that need variety; a result never depends on anything but its input.
+ * Numbers from 0 up to 1 that look random and are the same on every machine for one seed (mulberry32 by Tommy Ettinger,
+ * 2017, CC0: his gist 46a874533244883189143505d203312c). For searches that need variety; a result depends on its input
+ * only.
  */
 export function makeRandom(seed: number): () => number {
   let state = seed | 0;

@@ -4,29 +4,29 @@ import { areCompatible, type Choice, type PairTable, RowSearch } from './pair-ta
 export interface Removal {
   readonly column: number;
   readonly finish: number | null;
-  /** The finishes it removed, each listed once even where several causes would have removed it. */
+  /** The finishes it removed. Each is listed once, even where several causes would remove it. */
   readonly removes: readonly number[];
 }
 
-/** A column that lost finishes, and which were left. */
+/** A column that lost finishes, and the finishes that were left. */
 export interface ConflictStep {
   readonly column: number;
   readonly removedBy: readonly Removal[];
   readonly left: readonly number[];
 }
 
-/** Why no valid combination holds some choices. */
+/** Why no valid combination contains some choices. */
 export interface Conflict {
-  /** The choices it takes; without any one of them there would be no conflict of this kind. */
+  /** The choices that cause it; without any one of them this conflict would not exist. */
   readonly choices: readonly Choice[];
   /**
-   * How it comes about, each step resting on those before it; the last one is the column with nothing left.
+   * The steps that lead to it, each based on those before it. The last step is the column with no finish left.
    * Empty when only trying all combinations shows the conflict.
    */
   readonly steps: readonly ConflictStep[];
 }
 
-/** Null when the choices can be completed; also when that is not settled within the limit of a search. */
+/** Null when the choices can be completed, and when a search reaches its limit before it knows. */
 export function explainConflict(table: PairTable, fixed: ReadonlyMap<number, number>): Conflict | null {
   if (narrow(table, fixed).emptied !== null) {
     const least = dropNeedless(fixed, (choices) => narrow(table, choices).emptied !== null);
@@ -46,7 +46,7 @@ function dropNeedless(
   conflicts: (choices: ReadonlyMap<number, number>) => boolean,
 ): ReadonlyMap<number, number> {
   const least = new Map(fixed);
-  // The latest choice is tried first, so that where either would do the earlier one is named.
+  // Tries to drop the latest choice first, so that the explanation names the earlier of two equal causes.
   for (const [column, finish] of [...fixed].reverse()) {
     least.delete(column);
     if (!conflicts(least)) least.set(column, finish);
@@ -79,7 +79,10 @@ function listInitial(table: PairTable, fixed: ReadonlyMap<number, number>): read
   });
 }
 
-/** Removes every finish without a partner in some other column, choices first, until nothing changes or a column is empty. */
+/**
+ * Removes every finish without a partner in some other column, choices first, until nothing changes or a column is
+ * empty.
+ */
 function narrow(table: PairTable, fixed: ReadonlyMap<number, number>): Narrowed {
   const columns = table.columns.length;
   const left = listInitial(table, fixed).map((finishes) => new Set(finishes));
@@ -111,7 +114,7 @@ function narrow(table: PairTable, fixed: ReadonlyMap<number, number>): Narrowed 
     }
     return changed;
   };
-  // A free column that choices alone empty explains itself better than a choice that another choice rules out.
+  // A free column that choices alone empty is a better explanation than a choice that another choice rules out.
   for (const pair of direct)
     if (!fixed.has(pair[0]) && revise(pair) && left[pair[0]]!.size === 0) return { emptied: pair[0], lost };
   for (let changed = true; changed; ) {
@@ -125,7 +128,7 @@ function narrow(table: PairTable, fixed: ReadonlyMap<number, number>): Narrowed 
   return { emptied: null, lost };
 }
 
-/** The losses that led to the emptied column, and those they rest on in turn, column by column. */
+/** The losses that led to the emptied column, and those that they depend on, column by column. */
 function traceSteps(table: PairTable, fixed: ReadonlyMap<number, number>): readonly ConflictStep[] {
   const { emptied, lost } = narrow(table, fixed);
   if (emptied === null) return [];
@@ -135,7 +138,7 @@ function traceSteps(table: PairTable, fixed: ReadonlyMap<number, number>): reado
     if (needed.has(at)) return;
     needed.add(at);
     const { column, finish, by } = lost[at]!;
-    // Only those losses of the other column matter that would have been a partner.
+    // Of the other column, only lost finishes that would have been a partner matter.
     for (let before = 0; before < at; before++) {
       const earlier = lost[before]!;
       if (earlier.column !== by) continue;
@@ -169,13 +172,13 @@ function traceSteps(table: PairTable, fixed: ReadonlyMap<number, number>): reado
 /** The finishes still possible per column, in the table's order. */
 export interface PossibleFinishes {
   readonly open: readonly (readonly number[])[];
-  /** False when for some finish it was not settled within the limit of a search: it is then listed as open. */
+  /** False when the search reached its limit for some finish; that finish is then listed as open. */
   readonly exact: boolean;
 }
 
 /**
- * The finishes that lead to a complete valid combination with the choices made (full look-ahead, not only pair by pair).
- * For a column whose choice is made: what it could be changed to while the other choices stay.
+ * The finishes that lead to a complete valid combination with the choices made (full look-ahead, not only pairs).
+ * For a column with a choice: the finishes it could change to while the other choices stay.
  */
 export function listPossibleFinishes(table: PairTable, choices: ReadonlyMap<number, number>): PossibleFinishes {
   const search = new RowSearch(table);
@@ -189,7 +192,7 @@ export function listPossibleFinishes(table: PairTable, choices: ReadonlyMap<numb
     if (found === null) exact = false;
     if (found !== false) shown[column]!.add(finish);
     if (!found) return;
-    // One combination answers for every column that is free, as long as all the choices stand in it.
+    // One combination is an answer for every free column, if it contains all the choices.
     const stands = [...fixed].every(([c, chosen]) => search.row[c] === chosen);
     for (const [c, i] of search.row.entries()) if (stands || c === column) shown[c]!.add(i);
   };

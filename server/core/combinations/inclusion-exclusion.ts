@@ -1,13 +1,13 @@
 import type { WeightedTable } from './merge-interchangeable.ts';
 import type { Arithmetic } from './modular-arithmetic.ts';
 
-/** One array cell per set of columns: more columns than this are not counted this way (2 MB at 18). */
+/** There is one array cell per set of columns, so tables with more columns than this need another way (2 MB at 18). */
 export const MAX_INCLUSION_EXCLUSION_COLUMNS = 18;
 
-/** Thrown when the steps granted are used up. */
+/** Thrown when the work uses up its steps. */
 export class OutOfSteps extends Error {}
 
-/** A sum over sets of columns (bits), without the constant 1 that each of them has. */
+/** A sum over sets of columns (bits), without the constant 1 that every sum has. */
 type SetSum = ReadonlyMap<number, number>;
 
 interface Vertex {
@@ -17,16 +17,16 @@ interface Vertex {
 }
 
 /**
- * The number of valid combinations where excludes are scattered over many columns, so that finishes and excludes make a
- * graph of many small pieces, however much the columns hang together.
+ * Counts the valid combinations where excludes are scattered over many columns. Finishes and excludes then form a graph
+ * of many small pieces, even where the columns are closely linked.
  *
- * By inclusion and exclusion the number is the sum, over sets of excludes that can be broken at once, of ±1 times the choices
- * of the columns they do not touch. Such a set is one part per piece of the graph, on columns no other part uses. So each
- * piece is reduced to a sum over sets of columns, and these are multiplied, keeping products of disjoint sets only: 2^columns
- * cells instead of sizes^columns. A piece is taken apart at the finish that splits it best:
+ * By inclusion and exclusion the number is a sum over sets of excludes that can be broken at once: ±1 times the choices
+ * of the columns that the set does not touch. Such a set has one part per piece of the graph, on columns that no other
+ * part uses. So each piece is reduced to a sum over sets of columns. These sums are multiplied, keeping only products
+ * of disjoint sets: 2^columns cells instead of sizes^columns. A piece is split at the finish that divides it best:
  * P(G) = P(G−v) + w·x·(P(G−N[v])·Π(1 − w(u)·x(u), u next to v) − P(G−v)).
  *
- * `spend` is told of every so many steps and may throw `OutOfSteps`.
+ * `spend` receives the number of steps now and then, and may throw `OutOfSteps`.
  */
 export function countByInclusionExclusion(
   table: WeightedTable,
@@ -48,7 +48,7 @@ export function countByInclusionExclusion(
 
   let cells = new Float64Array(2 ** columns);
   cells[0] = 1;
-  // Only sets of columns touched so far hold anything: in this order columns come in one after another.
+  // Only sets of columns touched so far have values: in this order columns come in one after another.
   let touched = 0;
   for (const [support, sum] of [...bySupport].sort((a, b) => a[0] - b[0])) {
     const next = cells.slice();
@@ -73,7 +73,7 @@ function addFree(table: WeightedTable, cells: Float64Array): bigint {
   for (const weights of table.weights) {
     const all = weights.reduce((sum, weight) => sum + BigInt(weight), 0n);
     const next: bigint[] = [];
-    // The lowest bit of a set is the column at hand: with it the column is used, without it free.
+    // The lowest bit of a set is the current column: 1 means used, 0 means free.
     for (let set = 0; set < sums.length; set += 2) next.push(sums[set]! * all + sums[set + 1]!);
     sums = next;
   }
@@ -113,7 +113,7 @@ function listVertices(table: WeightedTable): Vertex[] {
   return vertices;
 }
 
-/** The connected pieces among the vertices given, single vertices left out. */
+/** The connected pieces among the given vertices, without single vertices. */
 function splitPieces(
   vertices: readonly Vertex[],
   among: readonly number[],
@@ -144,7 +144,7 @@ function sumPiece(
   const { bit, weight, near } = vertices[v]!;
   const without = piece.filter((u) => u !== v);
   const close = new Set(near);
-  // Where v is taken, nothing else of its column is: those vertices count as absent, with their own factor beside.
+  // Where v is chosen, its column has no other choice: those vertices count as absent, with their own factor beside.
   const beyond = without.filter((u) => !close.has(u) && vertices[u]!.bit !== bit);
   const rest = sumPieces(vertices, without, fold, spend);
   let taken = sumPieces(vertices, beyond, fold, spend);
@@ -185,7 +185,7 @@ function sumPieces(
   return sum;
 }
 
-/** The product of two sums, each with its constant 1: products of sets that share a column are 0. */
+/** The product of two sums, each with its constant 1. Products of sets that share a column are 0. */
 function multiply(a: SetSum, b: SetSum, fold: (value: number) => number, spend: (steps: number) => void): SetSum {
   if (a.size === 0) return b;
   spend(a.size * b.size + a.size + b.size);
@@ -200,7 +200,7 @@ function multiply(a: SetSum, b: SetSum, fold: (value: number) => number, spend: 
   return result;
 }
 
-/** Beyond this many vertices the best split is guessed by degree, since trying each would cost their square. */
+/** With more vertices than this, the degree gives the split: trying each vertex would cost their square. */
 const MAX_TRIED = 60;
 
 /** The vertex whose removal leaves the smallest largest piece. */

@@ -1,8 +1,9 @@
 import type { PairTable } from './pair-table.ts';
 
 /**
- * A table of choices as counting sees it: per column the weights of its classes of finishes (a weight is how many finishes,
- * or joint choices, a class stands for), and per pair of columns a byte for each pair of classes, 0 where they are incompatible.
+ * A table of choices for counting. Per column it has the weights of its classes of finishes: a weight is the number of
+ * finishes, or joint choices, in a class. Per pair of columns it has a byte for each pair of classes, 0 where they are
+ * incompatible.
  * Keys and order of `barred` are those of `PairTable`.
  */
 export interface WeightedTable {
@@ -10,7 +11,7 @@ export interface WeightedTable {
   readonly barred: ReadonlyMap<number, Uint8Array>;
 }
 
-/** Joint choices whose weights would pass this stay apart, so that a weight is always an exact number (below 2^53). */
+/** Joint choices with a weight beyond this stay separate, so that a weight is always exact (below 2^53). */
 const MAX_JOINT_WEIGHT = 2 ** 40;
 
 /** The table with one class of weight 1 for each finish. */
@@ -19,9 +20,10 @@ export function weighTable(table: PairTable): WeightedTable {
 }
 
 /**
- * The same number of combinations in as few classes as are easily had: finishes that cannot be part of any combination are
- * dropped, finishes barred from the very same others become one class, and two columns of which one all but decides the
- * other (same-as, companions that follow) become one column of joint choices. Null when a column has nothing left.
+ * Keeps the number of combinations and reduces the classes where that is cheap. It drops finishes that no combination
+ * can contain. Finishes that are barred from the very same others become one class. Two columns of which one almost
+ * decides the other (same-as, companions that follow) become one column of joint choices. Null when a column has
+ * nothing left.
  */
 export function mergeInterchangeable(table: WeightedTable): WeightedTable | null {
   let current: WeightedTable = table;
@@ -36,7 +38,7 @@ export function mergeInterchangeable(table: WeightedTable): WeightedTable | null
   }
 }
 
-/** The table with the classes named for each column only; pairs of columns that bar nothing are left out. */
+/** The table with only the named classes of each column, without pairs of columns that bar nothing. */
 export function selectClasses(table: WeightedTable, kept: readonly (readonly number[])[]): WeightedTable {
   const columns = table.weights.length;
   const barred = new Map<number, Uint8Array>();
@@ -59,7 +61,7 @@ export function selectClasses(table: WeightedTable, kept: readonly (readonly num
   return { weights: kept.map((classes, c) => classes.map((i) => table.weights[c]![i]!)), barred };
 }
 
-/** The table with the columns named only, in that order (which must rise). */
+/** The table with only the named columns, in that order (which must be ascending). */
 export function selectColumns(table: WeightedTable, chosen: readonly number[]): WeightedTable {
   const columns = table.weights.length;
   const place = new Map(chosen.map((column, at) => [column, at]));
@@ -72,7 +74,10 @@ export function selectColumns(table: WeightedTable, chosen: readonly number[]): 
   return { weights: chosen.map((column) => table.weights[column]!), barred };
 }
 
-/** The classes of each column that have a partner in every other column, taken to the end (arc consistency). */
+/**
+ * The classes of each column that have a partner in every other column, repeated until nothing changes (arc
+ * consistency).
+ */
 function listSupported(table: WeightedTable): number[][] {
   const columns = table.weights.length;
   const alive = table.weights.map((weights) => new Uint8Array(weights.length).fill(1));
@@ -104,7 +109,10 @@ function listSupported(table: WeightedTable): number[][] {
   return alive.map((flags) => [...flags.keys()].filter((i) => flags[i] === 1));
 }
 
-/** One class for all classes of a column that are barred from the same others. Merging in one column makes none alike in another. */
+/**
+ * Makes one class of all classes of a column that are barred from the same others. A merge in one column never makes
+ * classes of another column equal.
+ */
 function mergeAlike(table: WeightedTable): WeightedTable {
   const columns = table.weights.length;
   const groups = table.weights.map((weights) => weights.map(() => 0));
@@ -134,7 +142,10 @@ function mergeAlike(table: WeightedTable): WeightedTable {
   return { weights: merged, barred: selectClasses(table, kept).barred };
 }
 
-/** Splits groups of classes by what they may meet in one more column; bits are packed into strings, 16 a character, to compare. */
+/**
+ * Splits groups of classes by what they are compatible with in one more column. To compare bits, it packs them into
+ * strings, 16 to a character.
+ */
 function splitGroups(groups: number[], width: number, meets: (own: number, other: number) => number): void {
   const known = new Map<string, number>();
   for (let own = 0; own < groups.length; own++) {
@@ -150,7 +161,7 @@ function splitGroups(groups: number[], width: number, meets: (own: number, other
   }
 }
 
-/** Two columns with no more allowed pairs than the larger has classes: joined, they are no larger. */
+/** Two columns with no more allowed pairs than the larger one has classes: one joint column is no larger. */
 function findTightPair(table: WeightedTable): readonly [number, number] | undefined {
   const columns = table.weights.length;
   for (const [key, bytes] of table.barred) {
@@ -166,7 +177,7 @@ function findTightPair(table: WeightedTable): readonly [number, number] | undefi
   return undefined;
 }
 
-/** The table with the columns a < b made one, in the place of a, whose classes are their allowed pairs. */
+/** Joins the columns a < b into one, in the place of a. Its classes are their allowed pairs. */
 function joinColumns(table: WeightedTable, a: number, b: number): WeightedTable {
   const columns = table.weights.length;
   const width = table.weights[b]!.length;
@@ -204,7 +215,7 @@ function joinColumns(table: WeightedTable, a: number, b: number): WeightedTable 
   return { weights, barred };
 }
 
-/** Whether class i of one column may meet class k of another, as a function; undefined when all of them may. */
+/** Whether class i of one column may go with class k of another, as a function; undefined when all of them may. */
 function readMeets(table: WeightedTable, a: number, c: number): ((i: number, k: number) => boolean) | undefined {
   const columns = table.weights.length;
   const bytes = table.barred.get(a < c ? a * columns + c : c * columns + a);

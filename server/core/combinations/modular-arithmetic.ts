@@ -1,15 +1,15 @@
-/** Numbers up to here add and multiply exactly in double precision. */
+/** Whole numbers up to this are exact in double precision. */
 const EXACT = 2 ** 53;
 
-/** Residues stay below 2^26, so that a product of two and a sum with a third stay below 2^53. */
+/** Residues stay below 2^26, so that a product of two plus a third stays below 2^53. */
 const LARGEST_PRIME_BELOW = 2 ** 26;
 
-/** Thrown inside a calculation in plain numbers when a value would no longer be exact. */
+/** Thrown inside a plain calculation when a value would no longer be exact. */
 export class PrecisionLost extends Error {}
 
 /**
- * How a calculation of whole numbers is carried out: plainly (`modulus` 0), or in residues.
- * `fold` takes each result of `a + b * c` back into range, or throws `PrecisionLost` in the plain calculation.
+ * The arithmetic of a calculation with whole numbers: plain (`modulus` 0), or in residues.
+ * `fold` brings each result of `a + b * c` back into range, or throws `PrecisionLost` in the plain calculation.
  */
 export interface Arithmetic {
   readonly modulus: number;
@@ -25,9 +25,9 @@ const PLAIN: Arithmetic = {
 };
 
 /**
- * The exact result of a calculation of whole numbers that lies from 0 to `most`. Carried out plainly it may answer with a
- * bigint, where only its last steps are too large. It is run in plain numbers first; when
- * those do not suffice, in residues of as many primes as are needed, put together by the Chinese remainder theorem.
+ * The exact result, from 0 to `most`, of a calculation with whole numbers. It runs in plain numbers first. A plain run
+ * may return a bigint where only its last steps are too large. If plain numbers are not enough, it runs in residues of
+ * as many primes as needed, combined by the Chinese remainder theorem.
  */
 export function computeExactly(calculate: (arithmetic: Arithmetic) => number | bigint, most: bigint): bigint {
   try {
@@ -50,7 +50,7 @@ export function computeExactly(calculate: (arithmetic: Arithmetic) => number | b
 function makeModularArithmetic(prime: number): Arithmetic {
   return {
     modulus: prime,
-    // Doubles hold the quotient well enough to be off by one at most, and the sign of the rest does not matter.
+    // The quotient in doubles is wrong by one at most, and the sign of the remainder does not matter.
     fold: (value) => value - Math.floor(value / prime) * prime,
   };
 }

@@ -1,8 +1,8 @@
 /**
- * Rows in which any two columns hold every pair of their finishes, from an orthogonal array over a finite field (Bush 1952):
- * with q elements, rows (a, b) hold a·x + b in the column of the element x, and a in one column more. −1 stands for any finish:
- * where the array has more levels than the column. Sorted so that whole rows of it come away: rows with two finishes or more
- * only. `sizes` are the columns' numbers of finishes; q is the smallest prime power that reaches the largest of them and
+ * Makes rows in which any two columns contain every pair of their finishes, from an orthogonal array over a finite
+ * field (Bush 1952). With q elements, row (a, b) has a·x + b in the column of the element x, and a in one more column.
+ * −1 means any finish: the array has more levels than the column. Rows with fewer than two finishes are left out.
+ * `sizes` are the columns' numbers of finishes; q is the smallest prime power that reaches the largest of them and
  * whose q + 1 columns are enough.
  */
 export function planOrthogonalRows(sizes: readonly number[]): number[][] {
@@ -21,16 +21,16 @@ export function planOrthogonalRows(sizes: readonly number[]): number[][] {
   return rows;
 }
 
-/** Rows an orthogonal array would have for these columns, before any come away. */
+/** Number of rows of an orthogonal array for these columns, before any are left out. */
 export function countOrthogonalRows(sizes: readonly number[]): number {
   return findPrimePower(Math.max(2, sizes.length - 1, ...sizes)) ** 2;
 }
 
 /**
- * The fewest rows there can be for columns of two finishes (Katona; Kleitman and Spencer; in Lawrence et al., A Survey of
- * Binary Covering Arrays, Electronic Journal of Combinatorics 18, 2011): with n rows,
- * up to C(n−1, ⌈n/2⌉) columns. One row is all 0; in the others each column has its own set of ⌈n/2⌉ ones. Two such sets differ,
- * and meet, since two of them are more than n − 1.
+ * The fewest possible rows for columns of two finishes (Katona; Kleitman and Spencer; in Lawrence et al., A Survey of
+ * Binary Covering Arrays, Electronic Journal of Combinatorics 18, 2011). n rows are enough for up to C(n−1, ⌈n/2⌉)
+ * columns. One row is all 0; in the others each column has its own set of ⌈n/2⌉ ones. Two such sets differ, and they
+ * overlap, since together they have more than n − 1 ones.
  */
 export function planBinaryRows(columns: number): number[][] {
   let rows = 4;
@@ -62,14 +62,14 @@ export interface FiniteField {
   multiply(a: number, b: number): number;
 }
 
-/** The smallest prime power from `least` on: the orders for which there is a field. */
+/** The smallest prime power that is at least `least`: fields exist only for these orders. */
 export function findPrimePower(least: number): number {
   for (let q = Math.max(2, least); ; q++) if (splitPrimePower(q)) return q;
 }
 
 /**
- * The field of q elements. An element is a polynomial over the prime field, its coefficients the digits of the number in
- * base p; products are taken modulo a polynomial without roots or factors, the first one found. Undefined when q is no prime
+ * The field of q elements. An element is a polynomial over the prime field; its coefficients are the digits of the
+ * number in base p. Products are modulo an irreducible polynomial, the first one found. Undefined when q is not a prime
  * power.
  */
 export function makeField(q: number): FiniteField | undefined {
@@ -110,7 +110,7 @@ function addDigits(a: number, b: number, prime: number): number {
   return sum;
 }
 
-/** All products where x^degree is replaced by `rest`; undefined when two elements other than 0 then have the product 0. */
+/** All products, with `rest` in place of x^degree; undefined when two elements other than 0 have the product 0. */
 function multiplyAll(prime: number, degree: number, q: number, rest: number): Uint32Array | undefined {
   const products = new Uint32Array(q * q);
   const top = prime ** (degree - 1);

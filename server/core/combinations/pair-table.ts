@@ -1,10 +1,10 @@
-/** One choice: column and finish, both as places in the table. */
+/** One choice: column and finish, both as indices in the table. */
 export interface Choice {
   readonly column: number;
   readonly finish: number;
 }
 
-/** Whether two choices may stand in one combination. Two choices of one column may not, unless they are the same. */
+/** Whether one combination may contain both choices. Two different choices of one column are never compatible. */
 export function areCompatible(table: PairTable, a: Choice, b: Choice): boolean {
   if (a.column === b.column) return a.finish === b.finish;
   if (a.column > b.column) return areCompatible(table, b, a);
@@ -12,7 +12,7 @@ export function areCompatible(table: PairTable, a: Choice, b: Choice): boolean {
   return bytes?.[a.finish * table.columns[b.column]!.finishes.length + b.finish] !== 0;
 }
 
-/** The pairs of choices in a full row, a finish for each column, that are incompatible. A valid row has none. */
+/** The incompatible pairs of choices in a full row (one finish per column). A valid row has none. */
 export function listIncompatiblePairs(
   table: PairTable,
   row: readonly number[],
@@ -36,24 +36,28 @@ export interface ChoiceColumn {
 }
 
 /**
- * All that decides which combinations are valid: columns, and for pairs of columns which finishes go together.
- * Every rule of the trade comes down to pairs, so a combination is valid when each two of its choices are.
+ * Decides which combinations are valid: columns, and for pairs of columns which finishes go together.
+ * Every rule comes down to pairs, so a combination is valid when every two of its choices are compatible.
  */
 export interface PairTable {
   readonly columns: readonly ChoiceColumn[];
   /**
-   * For column `a` < `b` under the key `a * columns.length + b`: a byte for each pair, at `i * columns[b].finishes.length + j`,
-   * 0 where the finishes i of a and j of b are incompatible. Pairs of columns without any such pair are left out.
+   * For columns `a` < `b` under the key `a * columns.length + b`: a byte for each pair, at `i *
+   * columns[b].finishes.length + j`, 0 where finish i of a and finish j of b are incompatible. Pairs of columns without
+   * incompatible finishes are left out.
    */
   readonly barred: ReadonlyMap<number, Uint8Array>;
 }
 
-/** How many choices one search may try before it gives up: an answer takes far fewer, a proof may take endlessly many. */
+/**
+ * Number of choices that one search tries before it gives up. An answer takes far fewer; a proof could take practically
+ * forever.
+ */
 const SEARCH_LIMIT = 20_000;
 
 /**
- * A combination in the making. Finishes have one running number over all columns (`starts[column] + finish`); of each it is
- * known how many of the choices made bar it, and of each column how many finishes are left.
+ * A partial combination. Finishes have one running number over all columns (`starts[column] + finish`). It knows how
+ * many of the choices made bar each finish, and how many finishes each column has left.
  */
 export class RowSearch {
   readonly sizes: readonly number[];
@@ -89,12 +93,15 @@ export class RowSearch {
     this.row = this.sizes.map(() => -1);
   }
 
-  /** Whether the finish may be chosen beside the choices made so far. */
+  /** Whether the finish is compatible with the choices made so far. */
   isOpen(column: number, finish: number): boolean {
     return this.barring[this.starts[column]! + finish] === 0;
   }
 
-  /** Chooses a finish; false, with nothing changed, when it may not be chosen or some other column would have none left. */
+  /**
+   * Chooses a finish. Returns false and changes nothing when it is barred, or when some other column would have none
+   * left.
+   */
   choose(column: number, finish: number): boolean {
     if (this.row[column] !== -1 || !this.isOpen(column, finish)) return false;
     this.row[column] = finish;
@@ -120,8 +127,8 @@ export class RowSearch {
   }
 
   /**
-   * Completes the row in `row`, the likelier finishes (by `rate`, larger first) before the others, and the narrowest column
-   * first. False, with the row as it was, when it cannot be completed; null when that is not settled within the limit.
+   * Completes the row in `row`: finishes with a higher `rate` first, and the column with the fewest finishes first.
+   * Returns false, and leaves the row as it was, when there is no completion; null when the search reaches its limit.
    */
   complete(rate: (column: number, finish: number) => number): boolean | null {
     if (this.row.some((finish, column) => finish === -1 && this.left[column] === 0)) return false;
@@ -151,16 +158,16 @@ export class RowSearch {
   }
 }
 
-/** How a walk ended: all were visited, the visitor had enough, or the work limit was reached. */
+/** How a walk ended: it visited all, the visitor stopped it, or it reached the work limit. */
 export type WalkEnd = 'all' | 'enough' | 'work-limit';
 
-/** Pairs looked at before a walk is given up: rules can be such that almost every way ends nowhere. */
+/** Number of pairs that a walk checks before it stops: some rules make almost every path a dead end. */
 export const WORK_LIMIT = 100_000_000;
 
 /**
- * Visits every valid combination of a table, the last column changing quickest. Goes depth first over the columns; a choice
- * takes what it bars out of the columns behind it, so that a way is left as soon as one of them has nothing left.
- * @param visit is given the index of the finish in every column, in a list that is used again; false ends the walk
+ * Visits every valid combination of a table; the last column changes fastest. It goes depth first over the columns. A
+ * choice removes the finishes it bars from later columns, so a path ends as soon as one of them has no finish left.
+ * @param visit receives the index of the finish in every column, in a list that is reused; false ends the walk
  */
 export function visitCombinations(
   { columns, barred }: PairTable,
@@ -168,7 +175,7 @@ export function visitCombinations(
   workLimit = WORK_LIMIT,
 ): WalkEnd {
   const n = columns.length;
-  // how many of the choices so far bar a finish, and how many finishes none bars
+  // how many of the choices so far bar each finish, and how many finishes of each column are not barred
   const bars = columns.map(({ finishes }) => new Int32Array(finishes.length));
   const free = columns.map(({ finishes }) => finishes.length);
   const behind = columns.map((_, a) =>
@@ -180,7 +187,7 @@ export function visitCombinations(
   const chosen = new Array<number>(n).fill(0);
   let work = 0;
 
-  /** Bars (step 1) or frees again (step −1) what the choice excludes; false when a column has nothing left. */
+  /** Bars (step 1) or frees (step −1) the finishes that the choice excludes; false when a column has none left. */
   const mark = (a: number, choice: number, step: 1 | -1): boolean => {
     let open = true;
     for (const { b, pairs } of behind[a]!) {

@@ -2,38 +2,43 @@ import { coverPairs, makeRandom, PairCover, shrinkRows } from './covering-array.
 import { countOrthogonalRows, planBinaryRows, planOrthogonalRows } from './orthogonal-array.ts';
 import { areCompatible, listIncompatiblePairs, type PairTable, RowSearch } from './pair-table.ts';
 
-/** What a check set is to show: every finish once, or every two finishes that may meet once together. */
+/** What a check set shows: every finish once, or every allowed pair of finishes once. */
 export type CheckSetKind = 'each-finish' | 'pairs';
 
-/** Valid combinations to look at, as finishes per column. */
+/** Valid combinations to check, as finishes per column. */
 export interface CheckSet {
-  /** The rows to add to the standing ones. */
+  /** The rows to add to the existing ones. */
   readonly rows: readonly (readonly number[])[];
-  /** How many standing rows are valid, and so count. */
+  /** Number of existing rows that are valid, and so count. */
   readonly standing: number;
-  /** How many finishes, or pairs of them, occur in some valid combination: all of them are covered. */
+  /** Number of finishes, or pairs of them, that occur in a valid combination: the set covers all of them. */
   readonly covered: number;
-  /** Finishes or pairs that no valid combination holds. */
+  /** Finishes or pairs that are in no valid combination. */
   readonly impossible: number;
-  /** Of the impossible ones, how many were only given up: the search for a combination reached its limit. */
+  /** Number of impossible ones for which the search reached its limit. */
   readonly unsettled: number;
-  /** Without rules no set has fewer rows, standing ones included: the largest column, or the product of the two largest. */
+  /**
+   * Without rules no set has fewer rows, existing ones included: the largest column, or the product of the two largest.
+   */
   readonly bound: number;
 }
 
-/** Orthogonal arrays beyond this many rows are not laid out. */
+/** Orthogonal arrays with more rows than this are not built. */
 const MAX_ORTHOGONAL_ROWS = 200_000;
 
-/** With more pairs than this no set is built from nothing, if there is an orthogonal array to start from: it would take minutes. */
+/**
+ * With more pairs than this, a set starts from an orthogonal array if there is one: starting from nothing would take
+ * minutes.
+ */
 const MAX_GREEDY_PAIRS = 100_000;
 
-/** Places looked at while rows are taken out: about half a second. */
+/** Number of places checked while rows are removed: about half a second. */
 const SHRINK_LIMIT = 4_000_000;
 
 /** Any number would do; changing it changes which rows are planned. */
 const SEED = 4;
 
-/** The fewest combinations that are easily found to show all of a table. Standing rows that are valid count as shown. */
+/** Finds a small set of combinations that shows everything in a table. Existing rows that are valid count as shown. */
 export function planCheckSet(
   table: PairTable,
   kind: CheckSetKind,
@@ -123,8 +128,8 @@ function fitBinary(sizes: readonly number[]): number[][] {
 }
 
 /**
- * A check set that starts from rows laid out without regard to rules or standing rows; −1 in them is any finish.
- * Undefined once it would take as many rows as the best one known.
+ * Makes a check set from rows that were planned without rules or existing rows; −1 in them is any finish.
+ * Undefined once it would have as many rows as the best set so far.
  */
 function planFrom(
   table: PairTable,
@@ -138,7 +143,8 @@ function planFrom(
   wantAllowed(table, cover);
   for (const row of standing) cover.add(row, 1);
 
-  // What can be kept of each row is kept, all of them counted first: what fills their gaps then sees what is still missing.
+  // Keep as much of each row as possible, and count all of them first. Filling their gaps then knows what is still
+  // missing.
   const partial = laidOut.map((row) => keepValid(search, row));
   for (const row of partial) cover.add(row, 1);
   const rows: number[][] = [];
@@ -147,7 +153,7 @@ function planFrom(
     for (const [column, finish] of row.entries()) if (finish >= 0) search.choose(column, finish);
     cover.add(row, -1);
     const rate = (column: number, finish: number) => cover.rate(search.row, column, finish) + random();
-    // Nothing is pushed that standing rows, or fillings of earlier gaps, show already.
+    // Adds no row whose pairs existing rows, or earlier fillings, show already.
     if (!search.complete(rate) || !cover.addsAnything(search.row)) continue;
     rows.push([...search.row]);
     cover.add(search.row, 1);
@@ -169,7 +175,10 @@ function wantAllowed(table: PairTable, cover: PairCover): void {
   }
 }
 
-/** The row with gaps where a finish may not stand beside those before it, or would leave another column none. */
+/**
+ * The row with gaps where a finish is incompatible with those before it, or would leave another column without a
+ * finish.
+ */
 function keepValid(search: RowSearch, row: readonly number[]): number[] {
   search.clear();
   return row.map((finish, column) => (finish >= 0 && search.choose(column, finish) ? finish : -1));

@@ -1,20 +1,23 @@
 import type { WeightedTable } from './merge-interchangeable.ts';
 import type { Arithmetic } from './modular-arithmetic.ts';
 
-/** The columns in the order they are summed out, what that costs in steps, and the largest table held on the way. */
+/** The order in which columns are eliminated, the cost in steps, and the largest table on the way. */
 export interface EliminationPlan {
   readonly order: readonly number[];
   readonly steps: number;
   readonly largest: number;
 }
 
-/** A table of values over some columns; the last of `columns` runs fastest. */
+/** A table of values over some columns; the last of `columns` changes fastest. */
 interface Factor {
   readonly columns: readonly number[];
   readonly values: Uint8Array | Float64Array;
 }
 
-/** Sums out the column first whose summing leaves the smallest table: the usual greedy order, good where few columns have rules. */
+/**
+ * Eliminates the column first that leaves the smallest table. This is the usual greedy order; it is good where few
+ * columns have rules.
+ */
 export function planElimination(table: WeightedTable): EliminationPlan {
   const sizes = table.weights.map((weights) => weights.length);
   const columns = sizes.length;
@@ -50,7 +53,7 @@ export function planElimination(table: WeightedTable): EliminationPlan {
   return { order, steps, largest };
 }
 
-/** The number of valid combinations, by summing out one column after another. */
+/** Counts the valid combinations by eliminating one column after another. */
 export function countByElimination(table: WeightedTable, plan: EliminationPlan, arithmetic: Arithmetic): number {
   const sizes = table.weights.map((weights) => weights.length);
   let factors: Factor[] = [...table.barred].map(([key, values]) => ({
