@@ -18,11 +18,12 @@ import { StudioFileCache } from './actions/studio-files.ts';
 import { LOG_TEXTS } from './commands/texts.ts';
 import type { Config } from './config.ts';
 import type { Job } from './core/job/job.ts';
+import type { Renderer } from './core/ports/renderer.ts';
 import { seedDemo } from './demo/seed-demo.ts';
 import { createModels } from './gltf/create-models.ts';
 import { buildApp } from './http/build-app.ts';
 import { createImports } from './import/create-imports.ts';
-import { createImaging, openRenderer } from './open-studio.ts';
+import { createImaging, openRenderer, rememberFacts } from './open-studio.ts';
 import { BUILT, ROOT, WORKERS } from './root.ts';
 
 export interface Service {
@@ -33,15 +34,18 @@ export interface Service {
   close(): Promise<void>;
 }
 
-/** The composition root: the only place that knows every room. */
-export async function createService(config: Config): Promise<Service> {
+/**
+ * The composition root: the only place that knows every room.
+ * @param opened the renderer; by default one with a browser of its own, which starts with its first picture
+ */
+export async function createService(config: Config, opened: Renderer = openRenderer(config)): Promise<Service> {
   const version = readVersion();
   const db = await openDatabase(join(config.dataFolder, 'dyeworks.sqlite'));
   const stores = createStores(db);
   const files = createFiles(join(config.dataFolder, 'files'));
   const models = createModels(WORKERS.models);
   const imports = createImports(WORKERS.imports);
-  const { renderer, facts } = openRenderer(config);
+  const { renderer, facts } = rememberFacts(opened);
   const logJobs = (error: unknown) => console.error(LOG_TEXTS.jobNotSaved, error);
   const jobs = new JobRunner(createJobStore(db), logJobs, Date.now, countPartsAtOnce());
   const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes);

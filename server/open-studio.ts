@@ -19,11 +19,10 @@ const ENCODING_BESIDE = 1;
 const ENCODING_WAITING = 200;
 
 /** Without a browser everything works except pictures, which fail with `renderer-missing`. */
-export function openRenderer(config: Config): { renderer: Renderer; facts: () => RendererFacts | null } {
+export function openRenderer(config: Config): Renderer {
   const browserPath = findBrowser(config.browserPath);
-  if (!browserPath) return { renderer: createMissingRenderer(), facts: () => null };
-  let known: RendererFacts | null = null;
-  const renderer = createRenderer({
+  if (!browserPath) return createMissingRenderer();
+  return createRenderer({
     browserPath,
     studioFolder: join(BUILT, 'studio'),
     noSandbox: config.sandbox === null ? undefined : !config.sandbox,
@@ -31,6 +30,11 @@ export function openRenderer(config: Config): { renderer: Renderer; facts: () =>
       if (config.logLevel === 'debug' || config.logLevel === 'info') console.error(message, details ?? '');
     },
   });
+}
+
+/** The same renderer, and the facts of its browser from its first picture on: asking for them would start one. */
+export function rememberFacts(renderer: Renderer): { renderer: Renderer; facts: () => RendererFacts | null } {
+  let known: RendererFacts | null = null;
   const learn = async <T>(work: Promise<T>): Promise<T> => {
     const result = await work;
     if (!known)

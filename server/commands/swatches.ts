@@ -33,7 +33,7 @@ export async function swatchesCommand(
   const { resolved, readMap } = await readFinishes(files[0]!);
   const folder = String(options.output);
   await mkdir(folder, { recursive: true });
-  const { renderer } = openRenderer(readConfig(env));
+  const renderer = openRenderer(readConfig(env));
   const models = createModels(WORKERS.models);
   const threads = createPixelThreads(WORKERS.pixels);
   const imaging = createImaging({ threads });

@@ -1,6 +1,6 @@
 import { Document, NodeIO } from '@gltf-transform/core';
 import { KHRTextureTransform, type Transform } from '@gltf-transform/extensions';
-import type { Browser, Page } from 'puppeteer-core';
+import type { BrowserContext, Page } from 'puppeteer-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { makeFlatPng } from '../support/make-normals.ts';
 import { addSolid, makeGrid } from '../support/make-solid.ts';
@@ -11,7 +11,7 @@ import { startService, type TestService } from '../support/start-service.ts';
 
 const PATH = '/api/products/BENCH';
 let service: TestService;
-let browser: Browser;
+let browser: BrowserContext;
 let page: Page;
 const faults: string[] = [];
 

@@ -1,7 +1,7 @@
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser, ElementHandle, Page } from 'puppeteer-core';
+import type { BrowserContext, ElementHandle, Page } from 'puppeteer-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { makeNoisePng } from '../support/build-model.ts';
 import { openPages } from '../support/open-pages.ts';
@@ -12,7 +12,7 @@ import { pressButton, seeText } from '../support/work-page.ts';
 // The browser has no WebGL, so the chips show the colours.
 
 let service: TestService;
-let browser: Browser;
+let browser: BrowserContext;
 let page: Page;
 let folder: string;
 const faults: string[] = [];

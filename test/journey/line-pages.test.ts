@@ -1,4 +1,4 @@
-import type { Browser, Page } from 'puppeteer-core';
+import type { BrowserContext, Page } from 'puppeteer-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { formatNumber } from '../../server/core/texts/format-text.ts';
 import { openPages } from '../support/open-pages.ts';
@@ -11,7 +11,7 @@ import { startService, type TestService } from '../support/start-service.ts';
 
 const LAMP = '/api/products/QM-L46';
 let service: TestService;
-let browser: Browser;
+let browser: BrowserContext;
 let page: Page;
 const faults: string[] = [];
 

@@ -1,7 +1,7 @@
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser, ElementHandle, Page } from 'puppeteer-core';
+import type { BrowserContext, ElementHandle, Page } from 'puppeteer-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
@@ -12,7 +12,7 @@ import { CHAIR_PARTS, makeSupplierChair } from '../support/supplier-chair.ts';
 
 const PATH = '/api/products/CHAIR';
 let service: TestService;
-let browser: Browser;
+let browser: BrowserContext;
 let page: Page;
 let folder: string;
 const faults: string[] = [];

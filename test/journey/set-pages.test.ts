@@ -1,4 +1,4 @@
-import type { Browser, Page } from 'puppeteer-core';
+import type { BrowserContext, Page } from 'puppeteer-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
@@ -8,7 +8,7 @@ import { pressButton, seeText } from '../support/work-page.ts';
 
 const PRODUCT = 'QM-S45';
 let service: TestService;
-let browser: Browser;
+let browser: BrowserContext;
 let page: Page;
 const faults: string[] = [];
 

@@ -1,5 +1,5 @@
 import { Document, NodeIO } from '@gltf-transform/core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { STANDS } from '../../server/core/picture/place-camera.ts';
 import { makeStool } from '../../server/demo/stool.ts';
 import { type EvenShot, type EvenStudio, openEvenStudio } from '../renderer/even-studio.ts';
@@ -39,7 +39,6 @@ describe('the contact shadow', () => {
   beforeAll(async () => {
     studio = await openEvenStudio();
   }, 120_000);
-  afterAll(() => studio?.close());
 
   const take = (key: string, file: Uint8Array) =>
     studio.takeProduct(file, {

@@ -1,4 +1,4 @@
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { SPHERE_RADIUS } from '../../renderer/page/sphere.ts';
 import type { Finish } from '../../server/core/finish/finish.ts';
 import { METALS, type MetalName } from '../../server/core/finish/metals.ts';
@@ -28,7 +28,6 @@ describe('under even light', () => {
   beforeAll(async () => {
     studio = await openEvenStudio();
   }, 120_000);
-  afterAll(() => studio?.close());
 
   async function take(given: Partial<Finish>, baseColour: Colour): Promise<EvenShot> {
     const resolved = resolveFinish(makeFinish('A', { family: 'plastic', clearcoat: 0, sheen: null, ...given }), null);

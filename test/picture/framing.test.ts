@@ -3,7 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { cropLayer } from '../../renderer/layers/layer.ts';
 import type { ProductShot, Renderer, StudioFile } from '../../server/core/ports/renderer.ts';
 import { createBox, createModelFolder } from '../renderer/models.ts';
-import { openRenderer } from '../renderer/open-renderer.ts';
+import { openOwnRenderer, openRenderer } from '../renderer/open-renderer.ts';
 import { comparePictures } from '../support/compare-pictures.ts';
 import { measureOutline } from '../support/measure-outline.ts';
 import { takeLayer } from '../support/take-layer.ts';
@@ -23,7 +23,7 @@ describe('framing', () => {
 
   beforeAll(async () => {
     file = models.write('block', await makeBlock());
-    [whole, tiled] = [await openRenderer(), await openRenderer({ tilePx: 64 })];
+    [whole, tiled] = [await openRenderer(), await openOwnRenderer({ tilePx: 64 })];
   }, 120_000);
   afterAll(async () => {
     await whole?.close();

@@ -9,7 +9,7 @@ import type {
   StudioFile,
 } from '../../server/core/ports/renderer.ts';
 import { createModelFolder } from '../renderer/models.ts';
-import { openRenderer } from '../renderer/open-renderer.ts';
+import { openOwnRenderer, openRenderer } from '../renderer/open-renderer.ts';
 import { comparePictures } from '../support/compare-pictures.ts';
 import { makeLayeredSeat, SEAT_FINISHES, SEAT_PARTS, seatMaterial } from '../support/layered-seat.ts';
 import { createRandom } from '../support/random.ts';
@@ -32,7 +32,7 @@ describe('layers', () => {
     seat = models.write('seat', await makeLayeredSeat());
     solid = models.write('solid', await makeLayeredSeat({ solid: true }));
     renderer = await openRenderer();
-    tiled = await openRenderer({ tilePx: 71 });
+    tiled = await openOwnRenderer({ tilePx: 71 });
   }, 120_000);
   afterAll(async () => {
     await renderer?.close();

@@ -51,7 +51,6 @@ describe('a second engine', () => {
   }, 180_000);
   afterAll(async () => {
     await second?.close();
-    await studio?.close();
     await splicer.close();
   });
 

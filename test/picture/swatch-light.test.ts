@@ -6,7 +6,7 @@ import { BODY_EXPOSURE, invertToneMapping } from '../../server/core/picture/expl
 import type { Renderer } from '../../server/core/ports/renderer.ts';
 import { measureSwatch } from '../../server/images/measure-swatch.ts';
 import { createModelFolder, makeBoxes, writeFinishGlb } from '../renderer/models.ts';
-import { openRenderer } from '../renderer/open-renderer.ts';
+import { openOwnRenderer, openRenderer } from '../renderer/open-renderer.ts';
 import { KHRONOS_METALS } from '../support/published-metals.ts';
 
 // How far what a lit swatch shows in its middle is from the colour its material was given, in ΔE00 by culori. The limits are
@@ -121,7 +121,7 @@ it.each([0.4, 1])('a cutting of roughness %f is on the whole its own colour', as
 
 it('the exposure of a swatch does not depend on what was taken before it', async () => {
   const kit = await writeFinishGlb([0.6, 0.6, 0.6]);
-  const fresh = await openRenderer();
+  const fresh = await openOwnRenderer();
   try {
     const file = models.write('boxes', await makeBoxes([[0.6, 0.05, 0.05]]));
     const product = {

@@ -6,23 +6,31 @@ import { findBrowser as findAnyBrowser } from '../../server/find-browser.mjs';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 
-/** Folder of the built studio page: the one set-up made when it is no older than its sources, else one built now. */
-export async function buildStudio(): Promise<{ readonly folder: string; remove(): void }> {
+let folder: Promise<string> | undefined;
+
+/** Folder of the built studio page: the one set-up made when it is no older than its sources, else one built now, for this process. */
+export function buildStudio(): Promise<string> {
+  folder ??= findOrBuild();
+  return folder;
+}
+
+async function findOrBuild(): Promise<string> {
   const built = join(ROOT, '.build/studio');
   if (
     existsSync(join(built, 'index.html')) &&
     statSync(join(built, 'index.html')).mtimeMs >= newest(join(ROOT, 'renderer'))
   ) {
-    return { folder: built, remove: () => undefined };
+    return built;
   }
-  const folder = mkdtempSync(join(tmpdir(), 'studio-page-'));
+  const fresh = mkdtempSync(join(tmpdir(), 'studio-page-'));
+  process.once('exit', () => rmSync(fresh, { recursive: true, force: true }));
   const { build } = await import('vite');
   await build({
     configFile: join(ROOT, 'renderer/page/vite.config.ts'),
     logLevel: 'error',
-    build: { outDir: folder, emptyOutDir: true },
+    build: { outDir: fresh, emptyOutDir: true },
   });
-  return { folder, remove: () => rmSync(folder, { recursive: true, force: true }) };
+  return fresh;
 }
 
 /** The browser the environment names, else the system's. */

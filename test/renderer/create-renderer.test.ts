@@ -18,7 +18,7 @@ describe('the renderer', () => {
   const models = createModelFolder();
   const before = listProfiles();
   const pids: number[] = [];
-  let studio: Awaited<ReturnType<typeof buildStudio>>;
+  let studioFolder: string;
   let renderer: Renderer;
   let boxes: StudioFile;
   let empty: StudioFile;
@@ -38,7 +38,7 @@ describe('the renderer', () => {
   const openHasty = (shotTimeoutMs: number, opened: (pid: number) => void) =>
     createRenderer({
       browserPath: findBrowser(),
-      studioFolder: studio.folder,
+      studioFolder,
       noSandbox: NO_SANDBOX,
       launchTimeoutMs: 60_000,
       shotTimeoutMs,
@@ -46,12 +46,12 @@ describe('the renderer', () => {
     });
 
   beforeAll(async () => {
-    studio = await buildStudio();
+    studioFolder = await buildStudio();
     boxes = models.write('boxes', await makeBoxes([[0.6, 0.05, 0.05]]));
     empty = models.write('empty', await makeEmpty());
     renderer = createRenderer({
       browserPath: findBrowser(),
-      studioFolder: studio.folder,
+      studioFolder,
       noSandbox: NO_SANDBOX,
       launchTimeoutMs: 60_000,
       shotsPerPage: 9,
@@ -61,7 +61,6 @@ describe('the renderer', () => {
   afterAll(async () => {
     await renderer?.close();
     models.remove();
-    studio?.remove();
   });
 
   it('gives the same bytes for the same shot, in a new browser too', { timeout: 120_000 }, async () => {
@@ -131,7 +130,7 @@ describe('the renderer', () => {
     const seen: number[] = [];
     const brief = createRenderer({
       browserPath: findBrowser(),
-      studioFolder: studio.folder,
+      studioFolder,
       noSandbox: NO_SANDBOX,
       launchTimeoutMs: 60_000,
       shotsPerPage: 2,
@@ -198,7 +197,7 @@ describe('the renderer', () => {
     let opened = 0;
     const brief = createRenderer({
       browserPath: findBrowser(),
-      studioFolder: studio.folder,
+      studioFolder,
       noSandbox: NO_SANDBOX,
       launchTimeoutMs: 60_000,
       log: (_, details) => typeof details?.pid === 'number' && opened++,
@@ -214,7 +213,7 @@ describe('the renderer', () => {
   });
 
   it('names the browser that could not be started', async () => {
-    const lost = createRenderer({ browserPath: '/nowhere/chromium', studioFolder: studio.folder });
+    const lost = createRenderer({ browserPath: '/nowhere/chromium', studioFolder });
     await expect(lost.getFacts()).rejects.toMatchObject({ code: 'renderer-failed' });
     await lost.close();
   });

@@ -18,31 +18,33 @@ export interface EvenStudio {
   readonly session: StudioSession;
   takeSwatch(kit: Uint8Array, order: Omit<SwatchOrder, 'url' | 'ground'>): Promise<EvenShot>;
   takeProduct(file: Uint8Array, order: Omit<ProductOrder, 'url' | 'ground' | 'tilePx'>): Promise<EvenShot>;
-  close(): Promise<void>;
 }
 
 /** No tile is smaller than a picture: floats are read of one in one piece. */
 const WHOLE = 4096;
 
+let shared: Promise<StudioSession> | undefined;
+
+/** The session is shared by the test files of a worker; it ends with the process. */
 export async function openEvenStudio(): Promise<EvenStudio> {
-  const studio = await buildStudio();
-  const session = await openSession({
-    browserPath: findBrowser(),
-    studioFolder: studio.folder,
-    noSandbox: NO_SANDBOX,
-    launchTimeoutMs: 60_000,
-  });
+  shared ??= open();
+  const session = await shared;
   const clear = { ground: 'transparent' } as const;
   return {
     session,
     takeSwatch: (kit, order) => take(session, kit, (url) => ({ ...clear, ...order, url }), order.sizePx, order.sizePx),
     takeProduct: (file, order) =>
       take(session, file, (url) => ({ ...clear, ...order, url, tilePx: WHOLE }), order.widthPx, order.heightPx),
-    async close() {
-      await session.end();
-      studio.remove();
-    },
   };
+}
+
+async function open(): Promise<StudioSession> {
+  return openSession({
+    browserPath: findBrowser(),
+    studioFolder: await buildStudio(),
+    noSandbox: NO_SANDBOX,
+    launchTimeoutMs: 60_000,
+  });
 }
 
 async function take(

@@ -19,7 +19,7 @@ const SECRET = 'the colour of the sample';
 describe('the studio page', () => {
   const folder = mkdtempSync(join(tmpdir(), 'network-'));
   const secretUrl = pathToFileURL(join(folder, 'secret.txt')).href;
-  let studio: Awaited<ReturnType<typeof buildStudio>>;
+  let studioFolder: string;
   let session: StudioSession;
   let page: Page;
   let other: Server;
@@ -46,10 +46,10 @@ describe('the studio page', () => {
     udp.bind((other.address() as AddressInfo).port, '127.0.0.1');
     await once(udp, 'listening');
     origin = `127.0.0.1:${(other.address() as AddressInfo).port}`;
-    studio = await buildStudio();
+    studioFolder = await buildStudio();
     session = await openSession({
       browserPath: findBrowser(),
-      studioFolder: studio.folder,
+      studioFolder,
       noSandbox: NO_SANDBOX,
       launchTimeoutMs: 60_000,
     });
@@ -57,7 +57,6 @@ describe('the studio page', () => {
   }, 120_000);
   afterAll(async () => {
     await session?.end();
-    studio?.remove();
     udp.close();
     other.closeAllConnections();
     other.close();

@@ -115,20 +115,19 @@ const PBR_NEUTRAL: readonly (readonly [readonly [number, number, number], readon
 ];
 
 describe('the studio in a browser', () => {
-  let studio: Awaited<ReturnType<typeof buildStudio>>;
+  let studioFolder: string;
   let session: StudioSession;
   beforeAll(async () => {
-    studio = await buildStudio();
+    studioFolder = await buildStudio();
     session = await openSession({
       browserPath: findBrowser(),
-      studioFolder: studio.folder,
+      studioFolder,
       noSandbox: NO_SANDBOX,
       launchTimeoutMs: 60_000,
     });
   }, 120_000);
   afterAll(async () => {
     await session?.end();
-    studio?.remove();
   });
 
   it('shows the published values of PBR Neutral through its own shader, to a level', async () => {

@@ -1,5 +1,4 @@
-import { launch } from 'puppeteer-core';
-import { findBrowser } from '../../server/find-browser.mjs';
+import { openTestBrowser } from './open-pages.ts';
 
 export interface BrowserDecoder {
   /** Whether the browser decodes each image by `createImageBitmap`, as viewers have it done; KTX2 is not its own to decode. */
@@ -9,10 +8,7 @@ export interface BrowserDecoder {
 
 /** The decoders of a real browser, which are what an image that is delivered has to satisfy. */
 export async function openDecoder(): Promise<BrowserDecoder> {
-  const browser = await launch({
-    executablePath: findBrowser(process.env.DYEWORKS_BROWSER) ?? undefined,
-    args: [...(process.getuid?.() === 0 ? ['--no-sandbox'] : []), '--disable-3d-apis', '--no-first-run'],
-  });
+  const browser = await openTestBrowser();
   const page = await browser.newPage();
   return {
     decode: (images) =>
@@ -30,6 +26,6 @@ export async function openDecoder(): Promise<BrowserDecoder> {
           ),
         images.map(({ bytes, type }) => ({ base64: Buffer.from(bytes).toString('base64'), type })),
       ),
-    close: () => browser.close(),
+    close: () => page.close(),
   };
 }

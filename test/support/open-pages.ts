@@ -1,17 +1,12 @@
 import { existsSync } from 'node:fs';
-import { type Browser, launch, type Page } from 'puppeteer-core';
+import { type Browser, type BrowserContext, launch, type Page } from 'puppeteer-core';
 import { findBrowser } from '../../server/find-browser.mjs';
 
-/**
- * The built pages in a real browser. Pictures are refused and WebGL is switched off: neither is what page tests are
- * about, and both would take the machine's time.
- * @param faults takes what a page throws
- */
-export async function openPages(faults: string[]): Promise<{ readonly browser: Browser; readonly page: Page }> {
-  if (!existsSync(new URL('../../.build/web/index.html', import.meta.url))) {
-    throw new Error('The pages are not built: run npm run build.');
-  }
-  const browser = await launch({
+let shared: Promise<Browser> | undefined;
+
+/** A browser without WebGL that all test files of a worker share; it ends with the process. */
+export function openTestBrowser(): Promise<Browser> {
+  shared ??= launch({
     executablePath: findBrowser(process.env.DYEWORKS_BROWSER) ?? undefined,
     args: [
       ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
@@ -22,6 +17,19 @@ export async function openPages(faults: string[]): Promise<{ readonly browser: B
       '--no-first-run',
     ],
   });
+  return shared;
+}
+
+/**
+ * The built pages in a real browser. Pictures are refused and WebGL is switched off: neither is what page tests are
+ * about, and both would take the machine's time.
+ * @param faults takes what a page throws
+ */
+export async function openPages(faults: string[]): Promise<{ readonly browser: BrowserContext; readonly page: Page }> {
+  if (!existsSync(new URL('../../.build/web/index.html', import.meta.url))) {
+    throw new Error('The pages are not built: run npm run build.');
+  }
+  const browser = await (await openTestBrowser()).createBrowserContext();
   const page = await browser.newPage();
   await page.setViewport({ width: 1280, height: 900 });
   page.on('pageerror', (error) => faults.push(String(error)));

@@ -1,8 +1,10 @@
-import { mkdtemp, rm } from 'node:fs/promises';
+import { existsSync, rmSync } from 'node:fs';
+import { cp, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { readConfig } from '../../server/config.ts';
-import { createService, type Service } from '../../server/main.ts';
+import { type Config, readConfig } from '../../server/config.ts';
+import { createService } from '../../server/main.ts';
+import { lendRenderer } from '../renderer/open-renderer.ts';
 import { type ApiDocument, type CheckAnswer, type GivenAnswer, makeAnswerCheck } from './check-answer.ts';
 
 /** A real service on a free port of the loopback, with a data folder of its own. */
@@ -37,19 +39,24 @@ async function loadCheck(url: string, token: string | null): Promise<CheckAnswer
   return makeAnswerCheck((await answer.json()) as ApiDocument);
 }
 
-export async function startService(env: Record<string, string> = {}, dataFolder?: string): Promise<TestService> {
+export interface ServiceOptions {
+  /** `own`: a browser of the service's own, as it has outside of tests; default: the one that the worker's tests share. */
+  readonly studio?: 'own' | 'shared';
+}
+
+/** @param dataFolder one to keep; absent, the service has one that goes when it closes */
+export async function startService(
+  env: Record<string, string> = {},
+  dataFolder?: string,
+  { studio = 'shared' }: ServiceOptions = {},
+): Promise<TestService> {
   const folder = dataFolder ?? (await mkdtemp(join(tmpdir(), 'dyeworks-test-')));
-  const config = readConfig({
-    DYEWORKS_PORT: '0',
-    DYEWORKS_DEMO: 'off',
-    DYEWORKS_LOG: 'silent',
-    DYEWORKS_BROWSER: process.env.DYEWORKS_BROWSER,
-    // tests run as root in all sorts of containers, some of which leave no sign
-    DYEWORKS_SANDBOX: process.getuid?.() === 0 ? 'off' : 'auto',
-    DYEWORKS_DATA: folder,
-    ...env,
-  });
-  const service: Service = await createService(config);
+  if (env.DYEWORKS_DEMO === 'on' && !existsSync(join(folder, DATABASE))) {
+    demoFolder ??= fillDemoFolder();
+    await cp(await demoFolder, folder, { recursive: true });
+  }
+  const config = readTestConfig(folder, env);
+  const service = await (studio === 'own' ? createService(config) : createService(config, lendRenderer()));
   const url = await service.listen();
   return {
     ...makeClient(url, config.token),
@@ -60,6 +67,34 @@ export async function startService(env: Record<string, string> = {}, dataFolder?
       if (dataFolder === undefined) await rm(folder, { recursive: true, force: true });
     },
   };
+}
+
+const DATABASE = 'dyeworks.sqlite';
+
+/** A data folder with the demo, which takes half a minute of computing: filled once for all test files of a worker. */
+let demoFolder: Promise<string> | undefined;
+
+async function fillDemoFolder(): Promise<string> {
+  const folder = await mkdtemp(join(tmpdir(), 'dyeworks-test-demo-'));
+  process.once('exit', () => rmSync(folder, { recursive: true, force: true }));
+  const service = await createService(readTestConfig(folder, { DYEWORKS_DEMO: 'on' }));
+  await service.listen();
+  await service.filled;
+  await service.close();
+  return folder;
+}
+
+function readTestConfig(folder: string, env: Record<string, string>): Config {
+  return readConfig({
+    DYEWORKS_PORT: '0',
+    DYEWORKS_DEMO: 'off',
+    DYEWORKS_LOG: 'silent',
+    DYEWORKS_BROWSER: process.env.DYEWORKS_BROWSER,
+    // tests run as root in all sorts of containers, some of which leave no sign
+    DYEWORKS_SANDBOX: process.getuid?.() === 0 ? 'off' : 'auto',
+    DYEWORKS_DATA: folder,
+    ...env,
+  });
 }
 
 /** Calls of a service that runs already. @param token the one it was started with */

@@ -14,17 +14,17 @@ const MAP_PX = 2048;
 
 describe('a product of many finishes with maps', () => {
   const models = createModelFolder();
-  let studio: Awaited<ReturnType<typeof buildStudio>>;
+  let studioFolder: string;
   let renderer: Renderer;
   let file: StudioFile;
   let browser = 0;
 
   beforeAll(async () => {
-    studio = await buildStudio();
+    studioFolder = await buildStudio();
     file = models.write('many', await makeManyFinishes());
     renderer = createRenderer({
       browserPath: findBrowser(),
-      studioFolder: studio.folder,
+      studioFolder,
       noSandbox: NO_SANDBOX,
       launchTimeoutMs: 60_000,
       log: (_, details) => {
@@ -35,7 +35,6 @@ describe('a product of many finishes with maps', () => {
   afterAll(async () => {
     await renderer?.close();
     models.remove();
-    studio?.remove();
   });
 
   const wear = async (finish: number) => {

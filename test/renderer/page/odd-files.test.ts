@@ -12,18 +12,18 @@ import { createModelFolder } from '../models.ts';
 
 describe('a picture of a faulty file', () => {
   const models = createModelFolder();
-  let studio: Awaited<ReturnType<typeof buildStudio>>;
+  let studioFolder: string;
   let renderer: Renderer;
   let rich: Record<string, Buffer>;
   let remarks: string[] = [];
   let count = 0;
 
   beforeAll(async () => {
-    studio = await buildStudio();
+    studioFolder = await buildStudio();
     rich = await makeRichModels();
     renderer = createRenderer({
       browserPath: findBrowser(),
-      studioFolder: studio.folder,
+      studioFolder,
       noSandbox: NO_SANDBOX,
       launchTimeoutMs: 60_000,
       log: (_, details) => remarks.push(...((details?.remarks as string[] | undefined) ?? [])),
@@ -32,7 +32,6 @@ describe('a picture of a faulty file', () => {
   afterAll(async () => {
     await renderer?.close();
     models.remove();
-    studio?.remove();
   });
 
   /** The pixels, or the code it is refused with. */
