@@ -49,6 +49,8 @@ function installDependencies() {
     npm(),
     ['ci', '--no-audit', '--no-fund', '--loglevel=error', '--include=dev'],
     'npm ci failed. Its messages above say why.',
+    // what has to be compiled takes all cores
+    { JOBS: 'max' },
   );
   writeFileSync(stamp, wanted);
 }
@@ -118,9 +120,10 @@ function npm() {
   return process.platform === 'win32' ? 'npm.cmd' : 'npm';
 }
 
-function run(command, args, message) {
+function run(command, args, message, env = {}) {
   const { status, error } = spawnSync(command, args, {
     cwd: root,
+    env: { ...process.env, ...env },
     stdio: ['ignore', 'inherit', 'inherit'],
     shell: process.platform === 'win32',
   });

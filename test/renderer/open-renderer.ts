@@ -1,5 +1,5 @@
 import { createRenderer, type RendererOptions } from '../../renderer/create-renderer.ts';
-import { createClosedProblem } from '../../renderer/shot-queue.ts';
+import { createClosedProblem } from '../../renderer/queues.ts';
 import type { Renderer } from '../../server/core/ports/renderer.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
 
