@@ -5,10 +5,10 @@ import { LIGHT_NOTES, SWATCH_NOTES } from '../texts/finish-notes.ts';
 import type { SwatchKind } from './picture.ts';
 import type { MeasuredColour } from './swatch.ts';
 
-/** ΔE00 below which nobody has to be told why: what rounding to 8 bits comes to as a rule. */
+/** A ΔE00 below this needs no explanation. Rounding to 8 bits usually causes as much. */
 const ROUNDING = 0.5;
 
-/** Why what a swatch shows is not what was specified, in words; empty where it is. */
+/** Explains in words why a swatch differs from its specification. Empty if it does not differ. */
 export function explainDistance(
   resolved: Pick<
     ResolvedFinish,
@@ -51,7 +51,7 @@ export function explainDistance(
       (colourFrom === 'map' ? SWATCH_NOTES.meanOfMap(delivered.deltaE) : SWATCH_NOTES.mapVaries(delivered.deltaE)),
     flat && outOfGamutDeltaE < ROUNDING && chipDeltaE >= 0.05 && SWATCH_NOTES.rounding(chipDeltaE),
     flat && metalness === 1 && kind === 'chip' && SWATCH_NOTES.metalChip,
-    // a cutting is lit as products are, and its folds mirror all of the studio; other shapes have a screen in front
+    // A cutting is lit like a product, and its folds mirror the whole studio. The other shapes have a screen in front.
     !flat &&
       (metalness === 0 ? SWATCH_NOTES.light : kind === 'cutting' ? SWATCH_NOTES.metalCutting : SWATCH_NOTES.metal),
     kind !== 'chip' && (maps.colour !== undefined || supplied !== null) && SWATCH_NOTES.pattern,
@@ -62,26 +62,26 @@ export function explainDistance(
 }
 
 /**
- * How many times its own value a matt body sends to the viewer from the middle of a sphere or panel, before the tone curve.
- * The grey card sets it: to show 0.18, the curve needs 0.22, of which the card's surface gives 0.014 and its body the rest.
- * A test holds it against pictures without any shine.
+ * Light that a matt body at the middle of a sphere or panel sends to the viewer, as a multiple of its own value, before
+ * the tone curve. The grey card sets it: to show 0.18, the curve needs 0.22. The card's surface reflection gives 0.014
+ * of that and its body gives the rest. A test compares it with pictures without any shine.
  */
 export const BODY_EXPOSURE = 1.145;
 
-/** Chroma that is not worth a sentence: rounding to 8 bits alone may make as much of it. */
+/** Chroma differences below this are not reported. Rounding to 8 bits alone can cause as much. */
 const CHROMA_ROUNDING = 0.5;
 
-/** What a colour is after one influence of the studio, in linear light. */
+/** The colour after one influence of the studio, in linear light. */
 interface Stage {
   readonly after: string;
   readonly rgb: LinearRgb;
 }
 
 /**
- * How much exposure, surface and tone curve make of the distance between what is delivered and what is measured in the
- * middle of a lit swatch. The tone curve is taken off the measured colour, and the body, whose exposure is known, off the
- * rest; the surface's share is what is left. Each figure is the step on top of the one before it, so that they add up.
- * Empty where the middle does not tell: patterns, reliefs, folds, glass, thin films and what glows.
+ * Splits the distance between the delivered and the measured colour, in the middle of a lit swatch, into exposure,
+ * surface and tone curve. First it removes the tone curve from the measured colour. Then it removes the body, whose
+ * exposure is known. The surface causes the remainder. Each figure is the step on top of the previous one, so they add
+ * up. Empty where the middle cannot be explained: patterns, reliefs, folds, glass, thin films and glowing finishes.
  */
 export function explainLight(
   finish: Pick<ResolvedFinish, 'baseColour' | 'metalness' | 'transmission' | 'iridescence' | 'emissive' | 'maps'>,
@@ -90,13 +90,13 @@ export function explainLight(
   const { baseColour, metalness, transmission, iridescence, emissive, maps } = finish;
   if (measured.where !== 'facing-centre') return [];
   if (transmission > 0 || iridescence || emissive || maps.normal) return [];
-  // a picture's white is the curve's end, which no light reaches
+  // White in a picture is the end of the curve; no light reaches it.
   const shown = mapChannels(labToLinear(measured.lab, 'D65'), (value) => Math.min(Math.max(value, 0), 0.999));
   const light = invertToneMapping(shown);
   const last = { after: LIGHT_NOTES.toneCurve, rgb: shown };
   if (metalness === 1) {
     const steps = listSteps(baseColour, [{ after: LIGHT_NOTES.mirrored, rgb: light }, last]);
-    // what takes all light mirrors none
+    // A finish that absorbs all light mirrors none.
     if (luminance(baseColour) === 0) return steps;
     const percent = Math.round((100 * luminance(light)) / luminance(baseColour));
     return [LIGHT_NOTES.mirroredShare(percent), ...steps];
@@ -132,18 +132,19 @@ function mapChannels(rgb: LinearRgb, change: (value: number) => number): LinearR
   return [change(rgb[0]), change(rgb[1]), change(rgb[2])];
 }
 
-/** Where the curve begins to compress. */
+/** The curve compresses from here. */
 const START = 0.76;
 
-/** What it takes off every colour that has so much in its least channel: the 4 % a dielectric mirrors. */
+/** The curve subtracts up to this much from every colour: the 4 % that a dielectric mirrors. */
 const OFFSET = 0.04;
 
-/** How fast what is compressed goes to white. */
+/** How fast compressed colours turn white. */
 const DESATURATION = 0.15;
 
 /**
- * The light that Khronos PBR Neutral turns into what is shown: the curve's inverse, which the specification leaves to the
- * reader. Exact but for the rounding of what is shown, which near white counts for five times as much before the curve.
+ * The inverse of the Khronos PBR Neutral tone curve: finds the light that gives the shown colour. The specification
+ * leaves the inverse to the reader. Exact except for the rounding of the shown colour. Near white, a rounding step is
+ * five times as large before the curve.
  * @param shown linear RGB, each channel 0 to less than 1
  * @returns linear RGB ≥ 0 after exposure
  * @see https://github.com/KhronosGroup/ToneMapping/tree/main/PBR_Neutral
@@ -155,7 +156,7 @@ export function invertToneMapping(shown: LinearRgb): LinearRgb {
   return rgb.map((value) => value + offset) as unknown as LinearRgb;
 }
 
-/** Gives highlights their range and saturation back. */
+/** Restores the range and saturation of highlights. */
 function expand(shown: LinearRgb): LinearRgb {
   const peak = Math.max(...shown);
   if (peak < START) return shown;

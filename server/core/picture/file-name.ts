@@ -3,12 +3,12 @@ import { PICTURE_SET_PROBLEMS } from '../texts/problems/picture.ts';
 import { isNamedView, type ShotView, type View } from './picture.ts';
 
 /**
- * Bytes of a file name with its ending. File systems take 255; archives, shops and mail programs less, and what they cut
- * off is what tells names apart.
+ * Bytes of a file name with its ending. File systems allow 255. Archives, shops and mail programs allow fewer and cut
+ * off the end, which is the part that tells names apart.
  */
 export const FILE_NAME_BYTES = 120;
 
-/** Letters that do not come apart into a plain one and a mark. */
+/** Letters that Unicode does not decompose into a plain letter and a mark. */
 const LETTERS: Readonly<Record<string, string>> = {
   ß: 'ss',
   ẞ: 'SS',
@@ -31,12 +31,12 @@ const LETTERS: Readonly<Record<string, string>> = {
   ı: 'i',
 };
 
-/** Names of devices that Windows keeps for itself, whatever ending follows (Naming Files, Paths, and Namespaces). */
+/** Device names that Windows reserves, with any ending (Naming Files, Paths, and Namespaces). */
 const DEVICES = /^(con|prn|aux|nul|com\d|lpt\d)$/i;
 
 /**
- * Text as a part of a file name that every system and archive takes: letters without their marks, figures, dot,
- * underscore and hyphen; a run of anything else becomes one hyphen. Empty where nothing is left.
+ * Text as part of a file name that every system and archive accepts: letters without their marks, figures, dot,
+ * underscore and hyphen. A run of anything else becomes one hyphen. Can be empty.
  * @example toFilePart('Hocker, groß № 2') // 'Hocker-gross-No-2'
  */
 export function toFilePart(text: string): string {
@@ -50,13 +50,13 @@ export function toFilePart(text: string): string {
 }
 
 /**
- * A file's name: safe characters, no dot or hyphen before it, none but the ending's dot after it, no name of a device.
+ * A safe file name: safe characters only, no leading dot or hyphen, no trailing dot before the ending, no device name.
  * @param ending without its dot
  * @throws Problem `file-name-empty`, `file-name-too-long`
  */
 export function toFileName(text: string, ending: string): string {
   const stem = toFilePart(text)
-    // a dot in front hides a file, a hyphen makes it an option of a command
+    // A leading dot hides a file; commands read a leading hyphen as an option.
     .replace(/^[.-]+/, '')
     .replace(/[.-]+$/, '');
   if (!/[A-Za-z0-9]/.test(stem)) {
@@ -67,7 +67,7 @@ export function toFileName(text: string, ending: string): string {
     });
   }
   const name = `${DEVICES.test(stem.split('.')[0]!) ? '_' : ''}${stem}.${ending}`;
-  // nothing but ASCII is left: a character is a byte
+  // The name is ASCII by now, so one character is one byte.
   if (name.length > FILE_NAME_BYTES) {
     throw new Problem('file-name-too-long', {
       detail: PICTURE_SET_PROBLEMS['file-name-too-long'](name.slice(0, 60), name.length, FILE_NAME_BYTES),
@@ -79,12 +79,12 @@ export function toFileName(text: string, ending: string): string {
 }
 
 export interface NameCollision<T> {
-  /** As the first of the two has it. */
+  /** As the first of the two spells it. */
   readonly name: string;
   readonly items: readonly [T, T];
 }
 
-/** Items whose names are the same where case does not count, each with the first that has its name. */
+/** Items whose names are equal when case is ignored, each with the first item of that name. */
 export function listCollisions<T>(items: readonly T[], nameOf: (item: T) => string): NameCollision<T>[] {
   const first = new Map<string, T>();
   return items.flatMap((item) => {
@@ -97,8 +97,8 @@ export function listCollisions<T>(items: readonly T[], nameOf: (item: T) => stri
 }
 
 /**
- * What a template for file names can say. `finish` are the finishes of a variant in the order of its slots; `size` is
- * 2048, or 2551x3579; `index` counts from 1, with zeros before it so that names sort; `gtin` has 14 digits.
+ * Fields of a file name template. `finish` holds the finishes of a variant in the order of its slots. `size` is 2048,
+ * or 2551x3579. `index` counts from 1 and is padded with zeros so that names sort. `gtin` has 14 digits.
  */
 export const NAME_FIELDS = [
   'product',
@@ -114,15 +114,15 @@ export const NAME_FIELDS = [
 ] as const;
 export type NameField = (typeof NAME_FIELDS)[number];
 
-/** Text between fields, and fields. */
+/** A text between fields, or a field. */
 export type NamePart = string | { readonly field: NameField };
 
-/** Characters of a template: more than a name can have. */
+/** Longest template, in characters. It is longer than a name can be. */
 const TEMPLATE_LENGTH = 200;
 
 /**
- * Reads a template such as `{product}_{variant}_{view}_{size}`. The ending is not part of it: it comes of the format. There
- * is no date: a set that is made again must come out under the same names.
+ * Reads a template such as `{product}_{variant}_{view}_{size}`. The ending is not part of it: the format decides it.
+ * There is no date field, because a repeated set must get the same names.
  * @throws Problem `file-name-template`, `unknown-name-field`
  */
 export function readNameTemplate(template: string, where: string): readonly NamePart[] {
@@ -172,7 +172,7 @@ function refuse(detail: string, template: string, where: string): never {
 }
 
 /**
- * The text a template comes to.
+ * Fills in a template.
  * @throws Problem `name-field-missing` for a field that has no value here
  */
 export function fillNameTemplate(
@@ -197,8 +197,8 @@ export function fillNameTemplate(
 const LENGTHS: ReadonlySet<number> = new Set([8, 12, 13, 14]);
 
 /**
- * The check digit of a GS1 number without it: digits weighted 3, 1, 3, … from the right, up to the next multiple of ten
- * (GS1 General Specifications, “Standard check digit calculations”).
+ * Computes the check digit of a GS1 number. Weights the digits 3, 1, 3, … from the right and takes the difference to
+ * the next multiple of ten (GS1 General Specifications, “Standard check digit calculations”).
  * @param digits without the check digit
  * @example computeCheckDigit('629104150021') // 3
  */
@@ -209,7 +209,8 @@ export function computeCheckDigit(digits: string): number {
 }
 
 /**
- * A GTIN as it is kept: 14 digits, shorter ones with zeros before them. Spaces and hyphens between digits are let pass.
+ * Reads a GTIN into its stored form: 14 digits, shorter ones padded with leading zeros. Allows spaces and hyphens
+ * between digits.
  * @throws Problem `invalid-gtin`
  */
 export function readGtin(text: string, where: string): string {
@@ -235,34 +236,34 @@ export function readGtin(text: string, where: string): string {
 }
 
 /**
- * What a file is called by the GS1 Product Image Specification Standard (release 4.4, 2024): the GTIN as 14 digits, an
- * underscore, and four characters for kind of image, facing, angle and state. The pattern and its letters are as a help page
- * for suppliers quotes release 4.4 (“GS1 Product Image Specification Standard”, filename structure). It leaves two things open,
- * which `GS1_CAVEAT` says to whoever asks for such names.
+ * Names a file by the GS1 Product Image Specification Standard (release 4.4, 2024): the GTIN as 14 digits, an
+ * underscore, and four characters for kind of image, facing, angle and state. The pattern and its letters follow a help
+ * page for suppliers that quotes release 4.4 (“GS1 Product Image Specification Standard”, filename structure). The page
+ * leaves two things open; `GS1_CAVEAT` tells users about them.
  */
 const FACINGS: Readonly<Record<View, string>> = {
   front: '1C',
-  // open: the quotations say “left angle (15° left pivot)”; taken as the side that shows beside the front
+  // Open: the quotations say “left angle (15° left pivot)”. Read here as the side that shows beside the front.
   'three-quarter': '1R',
   'three-quarter-left': '1L',
-  // the camera stands at the product's +x, on the right of whoever faces its front
+  // The camera stands at the product's +x, to the right of a person who faces its front.
   side: '8C',
   back: '7C',
-  // looked at straight down: no plunge
+  // The camera looks straight down: no plunge.
   top: '3N',
 };
 
-/** Open: up to here a picture is taken as a product image for the web, beyond it as one of high resolution. */
+/** Open: read here as the limit between a product image for the web and a high-resolution image. */
 const WEB_LONGEST_PX = 2400;
 
-/** What the quotations of the standard leave open, and how it is read here. */
+/** Lists what the quotations of the standard leave open, and how Dyeworks reads it. */
 export const GS1_CAVEAT = `Two letters of GS1 names are not confirmed by the standard’s text: R and L of three-quarter views, taken as the side that shows beside the front, and C instead of A for pictures longer than ${WEB_LONGEST_PX} px. Ask the recipient before you rely on these.`;
 
-/** A product that is sold is shown out of its packaging. */
+/** Products are shown out of their packaging. */
 const OUT_OF_PACKAGING = '0';
 
 /**
- * The name without its ending; null for views the pattern has no letters for, such as close views of a part.
+ * The name without its ending. Null for views without letters in the pattern, such as close-ups of a part.
  * @param gtin 14 digits
  * @example nameByGs1('06291041500213', 'front', 2048) // '06291041500213_A1C0'
  */

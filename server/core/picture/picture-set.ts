@@ -1,12 +1,12 @@
 import { PAPERS } from '../sheet/page.ts';
 import type { Ground, ShotView, SwatchKind } from './picture.ts';
 
-/** What the files are pictures of: each variant in each view, or each finish that the variants wear. */
+/** Subject of the files: each variant in each view, or each finish that the variants use. */
 export type SetSubject =
   | { readonly kind: 'variants'; readonly views: readonly ShotView[] }
   | { readonly kind: 'finishes'; readonly swatches: readonly SwatchKind[] };
 
-/** Squares, a free size, or a printed size with what is printed beyond its edges to be trimmed. */
+/** Square sizes, a free size, or a printed size with a bleed that is trimmed off. */
 export type Frame =
   | { readonly sizesPx: readonly number[] }
   | { readonly widthPx: number; readonly heightPx: number }
@@ -24,7 +24,6 @@ export const isPrinted = (frame: Frame): frame is PrintedFrame => 'ppi' in frame
 export const SET_FORMATS = ['png', 'webp', 'jpg', 'tiff'] as const;
 export type SetFormat = (typeof SET_FORMATS)[number];
 
-/** Endings of file names. */
 export const FORMAT_ENDINGS: Readonly<Record<SetFormat, string>> = {
   png: 'png',
   webp: 'webp',
@@ -43,30 +42,30 @@ export const FORMAT_TYPES: Readonly<Record<SetFormat, string>> = {
 export const SET_SHADOWS = ['with', 'without', 'separate'] as const;
 export type SetShadow = (typeof SET_SHADOWS)[number];
 
-/** One recipient's pictures: what of, how large, in which format, on which ground, and under which names. */
+/** One recipient's pictures: subject, sizes, format, ground and file names. */
 export interface PictureSet {
   readonly code: string;
   readonly name: string;
   readonly subject: SetSubject;
   readonly frame: Frame;
   readonly format: SetFormat;
-  /** 1–100; of JPEG and WebP. */
+  /** 1–100; for JPEG and WebP. */
   readonly quality?: number;
   /** White is 255 in every channel. */
   readonly ground: Ground;
   readonly shadow: SetShadow;
   /**
-   * How much of the frame the product takes, in percent of the width or the height, whichever it fills more; the bleed does
-   * not count as frame. The camera keeps its distance within these bounds, the same for every variant.
+   * Share of the frame that the product fills, in percent of the width or the height, whichever is larger. The bleed is
+   * not part of the frame. The camera distance stays within these bounds and is the same for every variant.
    */
   readonly fill: { readonly minPercent: number; readonly maxPercent: number };
-  /** `line`: all products of a line to one scale, at which the largest takes as much as `fill` says and others take less. */
+  /** `line`: all products of a line have one scale. The largest fills the share in `fill`; the others fill less. */
   readonly scale: 'product' | 'line';
   /** A template; see `NAME_FIELDS`. */
   readonly names: string;
-  /** GS1-style names for variants with a GTIN; those without one are named by the template. */
+  /** GS1-style names for variants with a GTIN. The template names the others. */
   readonly gs1Names: boolean;
-  /** The only profile pictures are made in; it is embedded. */
+  /** Pictures exist in this profile only. It is embedded in the file. */
   readonly profile: 'srgb';
 }
 
@@ -74,7 +73,7 @@ export const DEFAULT_NAMES = '{product}_{variant}_{view}_{size}';
 export const DEFAULT_SWATCH_NAMES = '{finish}_{view}_{size}';
 export const DEFAULT_FILL = { minPercent: 75, maxPercent: 90 } as const;
 
-/** Sets that are there without anybody having made one. Figures are common practice of shops and print shops. */
+/** Built-in picture sets. The figures are common practice of shops and print shops. */
 export const READY_SETS: readonly PictureSet[] = [
   {
     code: 'shop',
@@ -123,20 +122,20 @@ export const READY_SETS: readonly PictureSet[] = [
 
 const MM_PER_INCH = 25.4;
 
-/** Pixels of a length, to the nearest whole one; never none. */
+/** A length in pixels, rounded; at least 1. */
 export function toPx(mm: number, ppi: number): number {
   return Math.max(1, Math.round((mm / MM_PER_INCH) * ppi));
 }
 
 /**
- * How much of the frame a product is asked to take, in percent: the middle of what a set allows, so that a pixel more or
- * less at an edge leaves it within.
+ * The target share of the frame, in percent: the middle of the allowed range, so that one pixel more or less at an edge
+ * stays within it.
  */
 export function chooseFillPercent({ minPercent, maxPercent }: PictureSet['fill']): number {
   return (minPercent + maxPercent) / 2;
 }
 
-/** A length of so many pixels on paper, in mm; to a hundredth. */
+/** The length of some pixels on paper, in mm, rounded to a hundredth. */
 export function toMm(px: number, ppi: number): number {
   return Math.round((px / ppi) * MM_PER_INCH * 100) / 100;
 }
@@ -144,13 +143,13 @@ export function toMm(px: number, ppi: number): number {
 export interface FrameSize {
   readonly widthPx: number;
   readonly heightPx: number;
-  /** What is trimmed off each edge. */
+  /** Trimmed off each edge. */
   readonly bleedPx: number;
 }
 
 /**
- * Sizes in pixels that a frame comes to. Bleed is added to the printed size on all four edges before it is turned into
- * pixels, as print shops reckon it: A4 with 3 mm at 300 ppi is 216 × 303 mm, 2551 × 3579 px.
+ * The sizes of a frame in pixels. The bleed is added to the printed size on all four edges before the conversion to
+ * pixels, as print shops do: A4 with 3 mm at 300 ppi is 216 × 303 mm, 2551 × 3579 px.
  */
 export function listFrameSizes(frame: Frame): readonly FrameSize[] {
   if (isPrinted(frame)) {
@@ -167,16 +166,18 @@ export function listFrameSizes(frame: Frame): readonly FrameSize[] {
   return [{ ...frame, bleedPx: 0 }];
 }
 
-/** How pixels become a file that is handed on. */
+/** How pixels become a delivered file. */
 export interface FileEncoding {
   readonly format: SetFormat;
   /** 1–100, for JPEG and WebP; 90 when absent. */
   readonly quality?: number;
-  /** WebP without loss, for pictures whose colour is a promise; `quality` counts for nothing then. */
+  /** Lossless WebP, for pictures whose colour must be exact. It ignores `quality`. */
   readonly lossless?: boolean;
-  /** What stands behind that which is see-through, as sRGB hex; JPEG has white when absent, all else stays see-through. */
+  /**
+   * Background behind transparent pixels, as sRGB hex. When absent, JPEG gets white and other formats stay transparent.
+   */
   readonly ground?: `#${string}`;
-  /** Pixels to the inch the file says it is meant for; none when absent. */
+  /** Pixels per inch recorded in the file; none when absent. */
   readonly ppi?: number;
   /** An XMP packet (ISO 16684-1), as text. */
   readonly xmp?: string;

@@ -2,11 +2,11 @@ import { isHex } from '../colour/srgb.ts';
 import { Problem } from '../problems.ts';
 import { CALL_PROBLEMS } from '../texts/problems/request.ts';
 
-/** Views of a product. Angles of the hero view are common practice: 30–35° to the side, 10–15° from above. */
+/** Views of a product. The angles of the hero view are common practice: 30–35° to the side, 10–15° from above. */
 export const VIEWS = ['front', 'three-quarter', 'three-quarter-left', 'side', 'back', 'top'] as const;
 export type View = (typeof VIEWS)[number];
 
-/** A close view of the parts of one slot, from where most of them is seen: `slot:seat`. */
+/** A close-up of the parts of one slot, from the direction that shows most of them: `slot:seat`. */
 export type CloseView = `slot:${string}`;
 export type ShotView = View | CloseView;
 
@@ -21,14 +21,17 @@ export const IMAGE_TYPES: Readonly<Record<ImageFormat, string>> = {
   jpg: 'image/jpeg',
 };
 
-/** Behind the product: nothing, white, or an even colour as sRGB hex in small letters. JPEG has no nothing and takes white. */
+/**
+ * Background of the product: transparent, white, or an even colour as lower-case sRGB hex. JPEG has no transparency and
+ * gets white.
+ */
 export type Ground = 'transparent' | 'white' | `#${string}`;
 
-/** A flat chip of the exact colour, a sphere, a flat piece at true scale beside a ruler, and a draped cutting. */
+/** A flat chip of the exact colour, a sphere, a flat piece at true scale beside a ruler, or a draped cutting. */
 export const SWATCH_KINDS = ['chip', 'sphere', 'panel', 'cutting'] as const;
 export type SwatchKind = (typeof SWATCH_KINDS)[number];
 
-/** `with` the product, left out, or by itself as a file of its own: black with coverage. */
+/** The shadow: `with` the product, left out, or alone in a file of its own as black with coverage. */
 export const SHADOWS = ['with', 'without', 'only'] as const;
 export type Shadow = (typeof SHADOWS)[number];
 
@@ -37,8 +40,8 @@ export const SWATCH_LIGHTS = ['studio', 'flat'] as const;
 export type SwatchLight = (typeof SWATCH_LIGHTS)[number];
 
 /**
- * Sides of pictures. `max` is what is asked for by its pixels; a printed size at a resolution may come to `printMax`, and all of
- * its pixels to `pixels`: two hundred megabytes as they are drawn.
+ * Limits of picture sides, px. `max` applies to sizes requested in pixels. A printed size at a resolution may reach
+ * `printMax`. All pixels together may reach `pixels`, which is two hundred megabytes while drawn.
  */
 export const PICTURE_SIZE_PX = {
   min: 32,
@@ -50,18 +53,21 @@ export const PICTURE_SIZE_PX = {
   swatchMax: 2048,
 } as const;
 
-/** `draft` while editing: 4 subsamples. `still` for anything that is kept: 16. `fine` where edges are looked at closely: 64. */
+/**
+ * Subsamples per pixel: `draft`, while editing, has 4; `still`, for stored pictures, has 16; `fine`, for close looks at
+ * edges, has 64.
+ */
 export type Quality = 'draft' | 'still' | 'fine';
 
-/** How a product stands: decides where its ground is, if it has one. */
+/** How a product stands. Decides whether it has a ground, and where. */
 export const MOUNTS = ['floor', 'table', 'wall', 'ceiling'] as const;
 export type Mount = (typeof MOUNTS)[number];
 
-/** Pixels of one image in a model or of a finish; more would unpack to over a quarter of a gigabyte. */
+/** Pixel limit of one image in a model or finish. A larger one would unpack to over a quarter of a gigabyte. */
 export const MAP_PIXEL_LIMIT = 8192 * 8192;
 
 /**
- * A ground as it is written in an address, where `#` would have to be escaped and may be left out.
+ * Reads a ground from a URL. There `#` needs escaping, so it may be left out.
  * @throws Problem `invalid-field`
  */
 export function readGround(text: string): Ground {
@@ -75,14 +81,14 @@ export function readGround(text: string): Ground {
   });
 }
 
-/** The ground that is meant; null where none is. */
+/** The ground a text names; null if it names none. */
 export function findGround(text: string): Ground | null {
   if (text === 'transparent' || text === 'white') return text;
   const hex = text.startsWith('#') ? text : `#${text}`;
   return isHex(hex) ? (hex.toLowerCase() as Ground) : null;
 }
 
-/** sRGB levels of an even ground; null where there is none. */
+/** sRGB levels of an even ground; null for a transparent one. */
 export function toGroundLevels(ground: Ground): readonly [number, number, number] | null {
   if (ground === 'transparent') return null;
   if (ground === 'white') return [255, 255, 255];

@@ -1,58 +1,60 @@
 import type { Mount, View } from './picture.ts';
 
 /**
- * The studio's lens: 85 mm before a frame whose short side is 24 mm, as common practice of product photography has it. A picture
- * of any shape has the 24 mm on its short side.
+ * The studio's lens: 85 mm for a frame with a short side of 24 mm, as is common practice in product photography. A
+ * picture of any shape has the 24 mm on its short side.
  */
 export const LENS = { focalMm: 85, shortSideMm: 24 } as const;
 
 /** Half the short side of the picture over the focal length. */
 export const LENS_TANGENT = LENS.shortSideMm / 2 / LENS.focalMm;
 
-/** The lens is never nearer to what it looks at than this share of the depth of all there is. */
+/** The lens keeps at least this distance from the subject, as a share of the depth of everything visible. */
 const CLEARANCE = 0.05;
 
-/** Rounds of centring; each leaves about a tenth of what was off. */
+/** Rounds of centring. Each round leaves about a tenth of the error. */
 const ROUNDS = 4;
 
 export interface CameraCase {
-  /** What is framed: x y z in metres as the rig has them, y up; the camera stands on the side of +z. */
+  /** Points to frame: x y z in metres in the rig's axes, y up. The camera stands on the +z side. */
   readonly points: Float32Array;
-  /** All that may be seen beside it, which the camera stays clear of; the same when absent. */
+  /** Everything else that may be visible, which the camera must not touch. Equal to `points` when absent. */
   readonly all?: Float32Array;
   readonly elevationDegrees: number;
   readonly widthPx: number;
   readonly heightPx: number;
-  /** Share of the frame that is filled in its tighter direction, 0–1. */
+  /** Share of the frame to fill in the tighter direction, 0–1. */
   readonly fill: number;
-  /** What does not count as frame on each edge, px; default 0. */
+  /** Border on each edge that is not part of the frame, px; default 0. */
   readonly marginPx?: number;
-  /** Takes the place of `fill`: pixels of a metre half way between the nearest and the farthest point framed. */
+  /** Replaces `fill`: pixels per metre half way between the nearest and the farthest framed point. */
   readonly pxPerM?: number | null;
 }
 
-/** Where a camera stands and how it sees. Axes: right, up and back of its own; metres. */
+/** Position and lens of a camera. Axes: its own right, up and back; metres. */
 export interface CameraPlace {
   readonly right: number;
   readonly up: number;
   readonly back: number;
-  /** Half the short side over the focal length; smaller than `LENS_TANGENT` where a longer lens was needed to stay clear. */
+  /**
+   * Half the short side over the focal length. Smaller than `LENS_TANGENT` if a longer lens was needed to keep clear.
+   */
   readonly tangent: number;
   readonly near: number;
   readonly far: number;
-  /** Pixels of a metre, square to the view, half way between the nearest and the farthest point framed. */
+  /** Pixels per metre, perpendicular to the view, half way between the nearest and the farthest framed point. */
   readonly pxPerM: number;
-  /** From the lens to there, m. */
+  /** Distance from the lens to that plane, m. */
   readonly distanceM: number;
 }
 
 /**
- * Places the camera so that the points stand in the middle of the frame and fill it, or are to a scale.
+ * Places the camera so that the points are centred and fill the frame, or have a given scale.
  *
- * With camera axes right, up, back and tangents t of the half angles, a point is inside when ±x + t·z ≤ t·d ± c, d being the
- * distance and c the sideways shift: the extremes of ±x + t·z give the smallest d directly. The shift is then centred by a few
- * rounds, since perspective makes the two edges depend on it. Where the camera would come too near to, or stand within, what is
- * seen beside (the close view of a part), it keeps clear and a longer lens brings the part near.
+ * With camera axes right, up, back and tangents t of the half angles, a point is inside when ±x + t·z ≤ t·d ± c, where
+ * d is the distance and c the sideways shift. The extremes of ±x + t·z give the smallest d directly. A few rounds then
+ * centre the shift, since perspective makes the two edges depend on it. In a close-up of a part, the camera could come
+ * too near to other visible parts or stand inside them. It then keeps clear, and a longer lens enlarges the part.
  */
 export function placeCamera(given: CameraCase): CameraPlace {
   const { points, all = points, elevationDegrees, widthPx, heightPx, fill, marginPx = 0 } = given;
@@ -85,7 +87,7 @@ export function placeCamera(given: CameraCase): CameraPlace {
     up,
     back,
     tangent,
-    // room for the floor around the product on both sides
+    // Leaves room for the floor around the product on both sides.
     near: Math.max(back - whole.near - depth * 1.5, back * 0.02, (back - whole.near) * 0.02),
     far: back - whole.far + depth * 6,
     pxPerM: short / (2 * tangent * distanceM),
@@ -95,7 +97,7 @@ export function placeCamera(given: CameraCase): CameraPlace {
 
 type Project = (points: Float32Array, at: number) => readonly [right: number, up: number, back: number];
 
-/** Points along the camera's axes; it looks from +z, raised by the elevation. */
+/** Projects points to the axes of a camera that looks from +z, raised by the elevation. */
 function makeProject(elevationDegrees: number): Project {
   const [sin, cos] = [Math.sin((elevationDegrees * Math.PI) / 180), Math.cos((elevationDegrees * Math.PI) / 180)];
   return (points, at) => {
@@ -107,7 +109,7 @@ function makeProject(elevationDegrees: number): Project {
 interface Reach {
   readonly near: number;
   readonly far: number;
-  /** The smallest distance at which everything is within the tangents. */
+  /** The smallest distance that keeps everything within the tangents. */
   readonly distance: number;
   readonly shiftX: number;
   readonly shiftY: number;
@@ -137,7 +139,7 @@ function measureReach(
   };
 }
 
-/** The shift that has the points in the middle, and the tangents they take on either side of it. */
+/** Finds the shift that centres the points, and the tangents they reach on either side of it. */
 function centre(points: Float32Array, project: Project, { near, far, shiftX, shiftY }: Reach, distance: number) {
   let [right, up] = [shiftX, shiftY];
   const tangents = { x: 0, y: 0 };
@@ -160,7 +162,10 @@ function centre(points: Float32Array, project: Project, { near, far, shiftX, shi
   return { right, up, tangents };
 }
 
-/** Where the camera stands: degrees around the product from its front towards its +x side, and above the horizon. */
+/**
+ * Direction of the camera: degrees around the product from its front towards its +x side, and degrees above the
+ * horizon.
+ */
 export interface Stand {
   readonly yawDegrees: number;
   readonly elevationDegrees: number;
@@ -176,13 +181,13 @@ export const STANDS: Readonly<Record<View, Stand>> = {
   top: { yawDegrees: 0, elevationDegrees: 90 },
 };
 
-/** Floor shown around the footprint so that the contact shadow has room, as a share of the product's longest side. */
+/** Floor shown around the footprint to leave room for the contact shadow, as a share of the product's longest side. */
 const SHADOW_ROOM = 0.05;
 
-/** Points of the ring of floor that is framed with a standing product. */
+/** Points in the ring of floor around a standing product. */
 const RING_POINTS = 16;
 
-/** What stands on the floor, as the ring goes round it; metres, y up. */
+/** Footprint of the product on the floor; metres, y up. */
 export interface Footing {
   readonly middleX: number;
   readonly middleZ: number;
@@ -193,7 +198,7 @@ export interface Footing {
   readonly longestSide: number;
 }
 
-/** A little floor round a product that stands; none for one that hangs. Points x y z in metres. */
+/** A ring of floor around a standing product; empty for a hanging one. Points x y z in metres. */
 export function listFloorRing(mount: Mount, footing: Footing): readonly number[] {
   if (mount !== 'floor' && mount !== 'table') return [];
   const { middleX, middleZ, floorY, halfX, halfZ, longestSide } = footing;
@@ -204,7 +209,7 @@ export function listFloorRing(mount: Mount, footing: Footing): readonly number[]
   }).flat();
 }
 
-/** Points on the turntable as the rig sees them, for a camera that goes by `yawDegrees` from the front towards +x. */
+/** Points on the turntable in the rig's axes, for a camera that moves by `yawDegrees` from the front towards +x. */
 export function turnPoints(yawDegrees: number, ...lists: readonly ArrayLike<number>[]): Float32Array {
   const yaw = (-yawDegrees * Math.PI) / 180;
   const [sin, cos] = [Math.sin(yaw), Math.cos(yaw)];
@@ -221,7 +226,7 @@ export function turnPoints(yawDegrees: number, ...lists: readonly ArrayLike<numb
   return turned;
 }
 
-/** Share of the frame the product fills in its tighter direction; common practice of catalogues. */
+/** Share of the frame that the product fills in the tighter direction; common practice of catalogues. */
 export const PRODUCT_FILL = 0.85;
 
 /** Overall size of a product, mm. */
@@ -244,8 +249,9 @@ export interface EstimateCase {
 }
 
 /**
- * Where the camera stands for a product that fills its box to the corners. One that leaves its corners free is framed more
- * closely where the view is not square to the box: then the camera is nearer and pixels are smaller, by a fifth at most.
+ * Places the camera for a product that fills its box to the corners. A product that does not reach its corners is
+ * framed more closely if the view is not perpendicular to the box. The camera is then nearer and pixels are smaller, by
+ * a fifth at most.
  */
 export function estimateCamera({ size, mount, view, fill = PRODUCT_FILL, ...frame }: EstimateCase): CameraPlace {
   const { yawDegrees, elevationDegrees } = STANDS[view];

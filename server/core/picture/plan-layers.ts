@@ -3,13 +3,13 @@ import { directionOf, type Slot } from '../product/slot.ts';
 import type { Survey } from '../product/survey.ts';
 import type { Mount } from './picture.ts';
 
-/** A slot and the finish it wears. */
+/** A slot and its finish. */
 export interface SlotFinish {
   readonly slot: Slot;
   readonly finish: ResolvedFinish;
 }
 
-/** How a supplied material, which is delivered as it is, covers and passes light. */
+/** How an unchanged supplied material covers and passes light. */
 export interface SuppliedCover {
   readonly alphaMode: 'OPAQUE' | 'MASK' | 'BLEND';
   readonly doubleSided: boolean;
@@ -17,7 +17,7 @@ export interface SuppliedCover {
   readonly transmits: boolean;
 }
 
-/** One layer of a combination: what it shows, and all of the combination that its pixels depend on. */
+/** One layer of a combination: its subject, and everything in the combination that its pixels depend on. */
 export interface PlannedLayer {
   readonly shows: { readonly slot: string } | 'rest' | 'ground';
   readonly determines: unknown;
@@ -28,16 +28,16 @@ export type LayerPlan =
   | { readonly way: 'direct'; readonly reason: DirectReason };
 
 /**
- * Why a combination cannot be summed of layers: light passes through a part, so that what lies behind is part of its
- * pixels; a finish covers otherwise than the part it lies on, so that the other parts' layers would change with it; or
- * lines and points are drawn, which no layer holds out.
+ * Why a combination cannot be a sum of layers. Light passes through a part, so its pixels include what lies behind it.
+ * Or a finish has another coverage than its part, so the layers of the other parts would change. Or the model draws
+ * lines and points, which no layer can hold out.
  */
 export type DirectReason = 'transmission' | 'coverage' | 'lines';
 
 export interface LayerQuestion {
   readonly survey: Pick<Survey, 'materials' | 'primitives' | 'images' | 'faults' | 'extensions'>;
   readonly mount: Mount;
-  /** Slots that wear a finish and are not fixed. */
+  /** Slots that have a finish and are not fixed. */
   readonly worn: readonly SlotFinish[];
   readonly coverOf: (supplied: string) => SuppliedCover | undefined;
 }
@@ -45,15 +45,15 @@ export interface LayerQuestion {
 const SEE_THROUGH = ['KHR_materials_transmission', 'KHR_materials_volume', 'KHR_materials_diffuse_transmission'];
 
 /**
- * Plans the layers of a combination: one for every slot that wears a finish, one for the rest where there is any, one
- * for the ground where the product has one. A changed finish changes `determines` of its own layers only.
+ * Plans the layers of a combination: one for every slot with a finish, one for any other parts, and one for the ground
+ * if the product has one. A changed finish changes `determines` of its own layers only.
  */
 export function planLayers({ survey, mount, worn, coverOf }: LayerQuestion): LayerPlan {
   const dressed = new Set(worn.flatMap(({ slot }) => slot.primitives.map(nameOf)));
   const rest = survey.primitives.filter((part) => part.uses > 0 && part.triangles > 0 && !dressed.has(nameOf(part)));
   const reason = findDirectReason({ survey, worn, coverOf }, rest.length > 0);
   if (reason) return { way: 'direct', reason };
-  // the holes of a part are held out as it wears them, which a finish does a little otherwise than the part by itself
+  // The holdout of a part uses its holes in the finish, which differ slightly from those of the bare part.
   const holes = worn.filter(({ slot }) => hasHoles(survey, slot)).map(({ slot }) => [slot.slot, slot.keep.alpha]);
   const layers: PlannedLayer[] = worn.map(({ slot, finish }) => ({
     shows: { slot: slot.slot },
@@ -69,7 +69,7 @@ function findDirectReason(
   restIsShown: boolean,
 ): DirectReason | null {
   if (survey.faults.some(({ fault }) => fault === 'points-or-lines')) return 'lines';
-  // which of a model's materials passes light its survey does not say: any may be among the rest
+  // The survey does not say which materials pass light, so any of the other parts may.
   if (restIsShown && survey.extensions.used.some((name) => SEE_THROUGH.includes(name))) return 'transmission';
   for (const { slot, finish } of worn) {
     const cover = finish.supplied === null ? undefined : coverOf(finish.supplied);
@@ -80,7 +80,7 @@ function findDirectReason(
   return null;
 }
 
-/** A finish's own colour map, laid on a part with holes that has none to shape them, would bring its own alpha. */
+/** If a part with holes has no colour map to shape them, a finish's own colour map would bring its own alpha. */
 function mayCutHoles(survey: LayerQuestion['survey'], slot: Slot, { maps }: ResolvedFinish): boolean {
   if (!maps.colour || !slot.keep.alpha) return false;
   return listMaterials(survey, slot).some((material) => {
@@ -106,7 +106,10 @@ function listMaterials(survey: LayerQuestion['survey'], slot: Slot) {
   return slot.materials.flatMap((index) => (index === null ? [] : (survey.materials[index] ?? [])));
 }
 
-/** Of a slot and its finish, all that any picture of it depends on: a new label or other options take no picture again. */
+/**
+ * Everything in a slot and its finish that a picture depends on. A new label or other options do not require a new
+ * picture.
+ */
 export function describeSlotFinish({ slot, finish }: SlotFinish): unknown {
   return [slot.slot, slot.primitives, slot.keep, directionOf(slot, finish.family), slot.fixed, toLook(finish)];
 }

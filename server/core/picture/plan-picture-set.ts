@@ -15,14 +15,14 @@ import {
 import { isNamedView, type ShotView, type SwatchKind } from './picture.ts';
 import { FORMAT_ENDINGS, type FrameSize, isPrinted, listFrameSizes, type PictureSet } from './picture-set.ts';
 
-/** What a plan needs to know of a product. */
+/** The facts of a product that a plan needs. */
 export interface SetProduct {
   readonly product: string;
   /** Code of its line; null without one. */
   readonly line: string | null;
-  /** Keys of those that show the finish chosen in them, in the order of the product. */
+  /** Keys of slots that show their chosen finish, in the product's order. */
   readonly slots: readonly string[];
-  /** Keys of those a close view can be of: also of parts that never change finish. */
+  /** Keys of slots that can have a close-up, including parts that never change finish. */
   readonly closeViews: readonly string[];
 }
 
@@ -31,13 +31,13 @@ export interface SetVariant {
   readonly name: string;
   /** Slot to finish. */
   readonly choices: Readonly<Record<string, string>>;
-  /** As its maker has it; checked here. */
+  /** As the maker states it; checked here. */
   readonly gtin?: string;
 }
 
 /**
- * All that the set determines of a picture, its name aside: two pictures with the same key, of the same model, are the
- * same. Digests of model and finishes are for the caller to add.
+ * Everything in the set that determines a picture, except its name. Pictures of the same model with the same key are
+ * identical. The caller adds digests of model and finishes.
  */
 export interface PictureKey {
   readonly of: { readonly choices: Readonly<Record<string, string>> } | { readonly finish: string };
@@ -51,7 +51,7 @@ export interface PictureKey {
   readonly ground: PictureSet['ground'];
   readonly fill: PictureSet['fill'];
   readonly scale: PictureSet['scale'];
-  /** `bare`: without its shadow; `shadow`: that alone, see-through. */
+  /** `bare`: without its shadow. `shadow`: the shadow alone, transparent. */
   readonly layer: 'whole' | 'bare' | 'shadow';
 }
 
@@ -65,19 +65,18 @@ export interface PlannedPicture extends PictureKey {
 export interface PictureSetPlan {
   /** In the order of the variants, then views, then sizes. */
   readonly pictures: readonly PlannedPicture[];
-  /** Views of slots that this product has not. */
+  /** Views of slots that this product does not have. */
   readonly leftOut: readonly ShotView[];
 }
 
-/** What a shadow in a file of its own is called by, after the name of its picture. */
+/** Added to a picture's name to name its separate shadow file. */
 const SHADOW_MARK = '_shadow';
 
-/** Collisions or variants that are named one by one. */
+/** Most collisions or variants that a message names one by one. */
 const MOST_NAMED = 20;
 
 /**
- * The files a set comes to for one product. No two have the same name, whatever their case: some file systems do not tell
- * case apart.
+ * Plans the files of a set for one product. Names differ even if case is ignored, because some file systems ignore it.
  * @param finishNames by code, for `{name}` of swatches
  * @throws Problem `file-names-collide`, `file-name-empty`, `file-name-too-long`, `name-field-missing`, `invalid-gtin`
  */
@@ -106,7 +105,7 @@ export function planPictureSet(
   return { pictures, leftOut: subject.kind === 'variants' ? subject.views.filter((view) => !fits(view)) : [] };
 }
 
-/** One thing that is pictured, whatever its size. */
+/** One subject of a picture, at any size. */
 interface Shot {
   readonly what: string;
   readonly of: PictureKey['of'];
@@ -151,7 +150,7 @@ function listFinishShots(
   );
 }
 
-/** Finishes that show, in the order of the product's slots. */
+/** Visible finishes, in the order of the product's slots. */
 function listWorn({ slots }: SetProduct, choices: Readonly<Record<string, string>>): string[] {
   return slots.flatMap((slot) => choiceOf(choices, slot) ?? []);
 }
@@ -209,7 +208,7 @@ function describe({ variant, of, view, widthPx, heightPx, layer }: PlannedPictur
   return `${what}, ${view}, ${widthPx} × ${heightPx} px${layer === 'shadow' ? ', its shadow' : ''}`;
 }
 
-/** What a set leaves out of a product, or names otherwise than it was asked to. */
+/** What a set leaves out of a product, or names differently than requested. */
 export function listSetFindings(
   set: PictureSet,
   { product, closeViews }: SetProduct,
@@ -230,7 +229,7 @@ export function listSetFindings(
     );
   });
   const unnumbered = set.gs1Names ? variants.filter(({ gtin }) => gtin === undefined).map(({ code }) => code) : [];
-  // a product without any is not sold under GTINs
+  // A product with no GTIN at all is not sold under GTINs.
   if (unnumbered.length === 0 || unnumbered.length === variants.length) return views;
   const named = unnumbered.slice(0, MOST_NAMED).join(', ');
   const more = unnumbered.length > MOST_NAMED ? ` and ${unnumbered.length - MOST_NAMED} more` : '';

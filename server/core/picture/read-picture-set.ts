@@ -17,10 +17,13 @@ import {
   type SetSubject,
 } from './picture-set.ts';
 
-/** A picture set as it is handed in: its shape is checked, what it says is not. */
+/** A picture set as received. Its shape is checked, its values are not. */
 export interface GivenPictureSet {
   readonly name: string;
-  /** Of each variant; or `swatches`, of each finish they wear. Front and three-quarter views when neither is given. */
+  /**
+   * Views of each variant; or `swatches`, one for each of their finishes. Front and three-quarter views when both are
+   * absent.
+   */
   readonly views?: readonly string[];
   readonly swatches?: readonly string[];
   /** Sides of squares, in pixels; or `widthPx` and `heightPx`; or `widthMm`, `heightMm` and `ppi`. */
@@ -35,7 +38,7 @@ export interface GivenPictureSet {
   readonly quality?: number;
   /** White when absent. */
   readonly ground?: string;
-  /** With it when absent; without for swatches. */
+  /** With a shadow when absent; without one for swatches. */
   readonly shadow?: SetShadow;
   readonly fill?: { readonly minPercent: number; readonly maxPercent: number };
   /** `product` when absent. */
@@ -45,12 +48,12 @@ export interface GivenPictureSet {
   readonly profile?: 'srgb';
 }
 
-/** Bounds of what is taken: sides as tiles reach them, and no more pixels than fit in memory beside one another. */
+/** Limits of sizes: tiles cover these sides, and this many pixels fit in memory together. */
 export const SET_LIMITS = {
   sidePx: { min: PICTURE_SIZE_PX.min, max: PICTURE_SIZE_PX.printMax },
-  /** Two hundred megabytes as they are drawn. */
+  /** Two hundred megabytes while drawn. */
   pixels: PICTURE_SIZE_PX.pixels,
-  /** Of a swatch, which is drawn in one piece. */
+  /** Of a swatch, which is drawn as one tile. */
   swatchPx: { min: PICTURE_SIZE_PX.min, max: PICTURE_SIZE_PX.swatchMax },
   sideMm: { min: 1, max: 2000 },
   ppi: { min: 36, max: 1200 },
@@ -60,7 +63,7 @@ export const SET_LIMITS = {
 } as const;
 
 /**
- * Makes a picture set of what is handed in.
+ * Makes a picture set from received fields.
  * @throws Problem `invalid-picture-set`, `file-name-template`, `unknown-name-field`, and as `checkCode`, `checkName`
  */
 export function readPictureSet(code: string, given: GivenPictureSet): PictureSet {
@@ -99,7 +102,7 @@ export function readPictureSet(code: string, given: GivenPictureSet): PictureSet
 
 const TEXTS = PICTURE_SET_PROBLEMS['invalid-picture-set'];
 
-/** The address of a set with `.zip` behind it is that of its files. */
+/** The URL of a set plus `.zip` is the URL of its files. */
 function checkSetCode(code: string): string {
   checkCode(code, 'picture set');
   if (!/\.zip$/i.test(code)) return code;
@@ -142,7 +145,7 @@ function listOnce<T>(given: readonly T[], where: string): readonly T[] {
   return given;
 }
 
-/** Ways to say how large a picture is, each with the fields that belong to it. */
+/** Ways to state a picture size, each with its fields. */
 const WAYS = [['sizes'], ['widthPx', 'heightPx'], ['widthMm', 'heightMm', 'ppi']] as const;
 
 function readFrame(set: GivenPictureSet): Frame {
@@ -225,7 +228,7 @@ function readFill(fill: GivenPictureSet['fill'] = DEFAULT_FILL): PictureSet['fil
   return { minPercent, maxPercent };
 }
 
-/** What only variants have. */
+/** Fields that only variants have. */
 const OF_VARIANTS: ReadonlySet<NameField> = new Set(['variant', 'gtin']);
 
 function checkNames(template: string, ofFinishes: boolean): void {
@@ -260,7 +263,7 @@ function refuse(detail: string, where: string, expected?: unknown, received?: un
   });
 }
 
-/** A set written the way one is handed in: what is read of it is the same set. */
+/** Writes a set in its received form. Reading the result gives the same set. */
 export function toGivenPictureSet({ code: _, subject, frame, ...rest }: PictureSet): GivenPictureSet {
   return {
     ...rest,

@@ -5,24 +5,24 @@ import type { JudgedTolerance } from '../finish/tolerances.ts';
 import type { Finding } from '../product/finding.ts';
 import type { SwatchKind, SwatchLight } from './picture.ts';
 
-/** Width of the piece a panel shows, mm: from a few threads of a cloth to a table top. */
+/** Width of the piece on a panel, mm: from a few threads of cloth to a table top. */
 export const PANEL_WIDTH_MM = { min: 20, max: 2000, default: 100 } as const;
 
-/** Round figures a width is chosen from. */
+/** Round widths to choose from. */
 const WIDTHS_MM = [
   20, 30, 40, 50, 60, 80, 100, 120, 150, 200, 250, 300, 400, 500, 600, 800, 1000, 1200, 1500, 2000,
 ] as const;
 
-/** The width a panel has when none is asked for: round, not below 100 mm, and at least two repeats of the finish. */
+/** The default width of a panel: round, at least 100 mm, and at least two repeats of the finish. */
 export function choosePanelWidthMm(tile: Tile | null): number {
   if (!tile) return PANEL_WIDTH_MM.default;
-  // at an odd quarter turn the repeat lies with its height across
+  // At an odd quarter turn, the height of the repeat runs across.
   const exchanged = Math.round((tile.grainDegrees ?? 0) / 90) % 2 !== 0;
   const needed = 2 * (exchanged ? tile.heightMm : tile.widthMm);
   return WIDTHS_MM.find((width) => width >= Math.max(needed, PANEL_WIDTH_MM.default)) ?? PANEL_WIDTH_MM.max;
 }
 
-/** Where piece and ruler lie in the picture, in whole pixels from its left top corner. */
+/** Position of piece and ruler in the picture, in whole pixels from its top left corner. */
 export interface PanelLayout {
   readonly sizePx: number;
   readonly widthMm: number;
@@ -33,21 +33,24 @@ export interface PanelLayout {
   readonly widthPx: number;
   /** Height of the piece, without the ruler. */
   readonly heightPx: number;
-  /** Height of the ruler, which begins where the piece ends. */
+  /** Height of the ruler, which starts at the lower edge of the piece. */
   readonly rulerPx: number;
-  /** Height of the piece, from its top, that shows its gloss when lit: it is seen from aside there, where it mirrors the key light. */
+  /**
+   * Height of the band at the top of the piece that shows its gloss when lit. The band is seen from the side and
+   * mirrors the key light.
+   */
   readonly glossPx: number;
 }
 
-/** Shares of the picture's side: room for the shadow left and right, above, and below the ruler. */
+/** Shares of the picture's side: room for the shadow on the left and right, above, and below the ruler. */
 const SIDE = 0.06;
 const ABOVE = 0.05;
 const BELOW = 0.07;
 const RULER = 0.085;
-/** Ends above the widest field that a swatch is measured in, a disc in the middle of the picture. */
+/** Ends above the widest field in which swatches are measured, a disc in the middle of the picture. */
 const GLOSS = 0.22;
 
-/** Lays out a panel in a square picture. Everything is on whole pixels, so that edges and scale are exact. */
+/** Lays out a panel in a square picture, on whole pixels, so that edges and scale are exact. */
 export function planPanel(sizePx: number, widthMm: number): PanelLayout {
   const left = Math.round(sizePx * SIDE);
   const top = Math.round(sizePx * ABOVE);
@@ -59,9 +62,10 @@ export function planPanel(sizePx: number, widthMm: number): PanelLayout {
 }
 
 /**
- * The largest field of a panel that holds whole repeats of a pattern and shows nothing of its gloss, px from the left top
- * corner of the picture; the pattern begins at the left edge of the piece. Null where not one repeat fits, or it lies at an angle.
- * @param flat in even light nothing is mirrored, and all of the piece counts
+ * The largest field of a panel that holds whole repeats of a pattern and none of the gloss band, px from the picture's
+ * top left corner. The pattern starts at the left edge of the piece. Null if no whole repeat fits, or if the pattern
+ * lies at an angle.
+ * @param flat even light mirrors nothing, so the whole piece is usable
  */
 export function findWholeRepeats(
   { left, top, widthPx, heightPx, glossPx, pxPerMm }: PanelLayout,
@@ -76,15 +80,15 @@ export function findWholeRepeats(
   ];
   const above = flat ? 0 : glossPx;
   const high = heightPx - above;
-  // half a pixel may be missing where a width is a whole number of repeats
+  // Allows half a pixel less, where a width is a whole number of repeats.
   const [columns, rows] = [Math.floor((widthPx + 0.5) / across), Math.floor((high + 0.5) / down)];
   if (columns < 1 || rows < 1) return null;
   return { left, top: top + above, width: Math.min(columns * across, widthPx), height: Math.min(rows * down, high) };
 }
 
 /**
- * Where a swatch is measured: anywhere on a flat one, in the middle of a lit one where it faces the viewer, over a wide
- * disc where a pattern has to be averaged, or over whole repeats of the pattern where the piece is large enough for one.
+ * Where a swatch is measured: anywhere on a flat one; in the middle of a lit one, where it faces the viewer; over a
+ * wide disc if a pattern needs averaging; or over whole repeats of the pattern if the piece is large enough.
  */
 export type MeasuredWhere = 'flat' | 'facing-centre' | 'mean' | 'whole-repeats';
 
@@ -96,7 +100,7 @@ export interface PixelField {
   readonly height: number;
 }
 
-/** A disc in the middle, by name, or whole repeats. */
+/** A named disc in the middle, or whole repeats. */
 export type MeasuredField = Exclude<MeasuredWhere, 'whole-repeats'> | PixelField;
 
 export interface MeasuredColour {
@@ -106,28 +110,28 @@ export interface MeasuredColour {
   readonly lab: Lab;
 }
 
-/** The colour that a swatch shows and the specified one. Lab is CIE Lab under D65 for the 2° observer throughout. */
+/** The shown and the specified colour of a swatch. Lab is CIE Lab under D65 for the 2° observer throughout. */
 export interface SwatchDescription {
   readonly finish: string;
   readonly revision: number;
   readonly kind: SwatchKind;
   readonly sizePx: number;
-  /** A chip is flat in whichever light is asked for. */
+  /** A chip is flat in any light. */
   readonly light: SwatchLight;
-  /** Of a panel: width of its piece, and what a millimetre comes to, exactly. Null for shapes without a scale. */
+  /** Of a panel: the width of its piece, and exact pixels per millimetre. Null for shapes without a scale. */
   readonly scale: { readonly widthMm: number; readonly pxPerMm: number } | null;
   readonly specified: {
     readonly lab: Lab;
     readonly illuminant: 'D65';
     readonly observer: '2deg';
-    /** Null where sRGB has no such colour. */
+    /** Null if the colour is outside sRGB. */
     readonly hex: string | null;
-    /** Null where the colour comes from the map and none was given. */
+    /** Null if the colour comes from the map without a specification. */
     readonly given: ColourSpecification | null;
   };
-  /** Area mean of what is delivered; null where it cannot be measured. */
+  /** Area mean of the delivered colour; null if it cannot be measured. */
   readonly delivered: DeliveredColour | null;
-  /** Measured in the picture's own pixels. */
+  /** Measured in the pixels of the picture itself. */
   readonly measured: MeasuredColour;
   /** ΔE00 between specified and measured, to two decimals. */
   readonly deltaE: number;
@@ -135,7 +139,7 @@ export interface SwatchDescription {
   readonly tolerance: JudgedTolerance;
   /** Why they differ, in words. */
   readonly notes: readonly string[];
-  /** Weaves finer than the raster of the picture. */
+  /** Weaves finer than the pixels of the picture. */
   readonly findings: readonly Finding[];
   readonly caution: string;
 }

@@ -1,12 +1,12 @@
-/** Texts of one thing in several languages: `name` as it is kept, `names` by language tag (BCP 47). */
+/** Texts for one thing in several languages: `name` as stored, `names` by language tag (BCP 47). */
 export interface Named {
   readonly name: string;
   readonly names?: Readonly<Record<string, string>>;
 }
 
-/** What a picture shows, as it is told to whoever opens the file later. */
+/** Facts about a picture, for people who open the file later. */
 export interface PictureFacts {
-  /** Null for swatches: a finish is of no one product. */
+  /** Null for swatches: a finish belongs to no single product. */
   readonly product: (Named & { readonly code: string; readonly gtin?: string }) | null;
   /** Null for swatches. */
   readonly variant: Named | null;
@@ -25,21 +25,23 @@ const NAMESPACES = {
 } as const;
 
 /**
- * What kind of source a picture has, in IPTC's vocabulary of digital source types: made on a computer without generative
- * tools. A reader must be able to tell it from a photograph.
+ * The kind of source, in IPTC's vocabulary of digital source types: made on a computer without generative tools.
+ * Readers must be able to tell it from a photograph.
  */
 const SOURCE_TYPE = 'http://cv.iptc.org/newscodes/digitalsourcetype/digitalCreation';
 
 /**
- * An XMP packet (ISO 16684-1 §7) for a picture file: title, description and key words, the product shown (IPTC Photo
- * Metadata, Extension, “Product Shown in the Image”), the program. Without dates, so that the same picture is the same
- * file. Text is escaped; characters XML cannot carry are left out.
+ * Writes an XMP packet (ISO 16684-1 §7) for a picture file: title, description, key words, the product shown (IPTC
+ * Photo Metadata, Extension, “Product Shown in the Image”) and the program. It has no dates, so equal pictures are
+ * equal files. Escapes text and leaves out characters that XML cannot hold.
  */
 export function writeXmp({ product, variant, finishes, tool }: PictureFacts): string {
   const titled: readonly Named[] = product ? [product, ...(variant ? [variant] : [])] : finishes;
-  const title = (tag: string | null) => titled.map((part) => say(part, tag)).join(', ');
+  const title = (tag: string | null) => titled.map((part) => nameIn(part, tag)).join(', ');
   const worn = (tag: string | null) =>
-    finishes.map((finish) => `${finish.part === null ? '' : `${finish.part}: `}${say(finish, tag)} (${finish.code})`);
+    finishes.map(
+      (finish) => `${finish.part === null ? '' : `${finish.part}: `}${nameIn(finish, tag)} (${finish.code})`,
+    );
   const words = new Set([
     ...(product ? [product.code, product.name] : []),
     ...finishes.flatMap(({ name, code }) => [name, code]),
@@ -69,7 +71,7 @@ export function writeXmp({ product, variant, finishes, tool }: PictureFacts): st
   ];
   const spaces = Object.entries(NAMESPACES).map(([prefix, uri]) => ` xmlns:${prefix}="${uri}"`);
   return [
-    // the byte order mark is the packet's own sign of its encoding
+    // XMP uses the byte order mark to state the packet's encoding.
     '<?xpacket begin="\uFEFF" id="W5M0MpCehiHzreSzNTczkc9d"?>',
     `<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF${spaces[0]}>`,
     `<rdf:Description rdf:about=""${spaces.slice(1).join('')}>`,
@@ -83,18 +85,18 @@ function describeProduct(product: NonNullable<PictureFacts['product']>): string 
   return [
     element(
       'Iptc4xmpExt:ProductName',
-      alternatives((tag) => say(product, tag), listTags([product])),
+      alternatives((tag) => nameIn(product, tag), listTags([product])),
     ),
     ...(product.gtin ? [element('Iptc4xmpExt:ProductGTIN', toXml(product.gtin))] : []),
   ].join('');
 }
 
-/** In a language, or as it is kept where it has no name in that one. */
-function say({ name, names }: Named, tag: string | null): string {
+/** The name in a language, or the stored name if that language has none. */
+function nameIn({ name, names }: Named, tag: string | null): string {
   return tag !== null && names && Object.hasOwn(names, tag) ? names[tag]! : name;
 }
 
-/** Language tags as they may stand in `xml:lang`; anything else is no language. */
+/** Language tags that `xml:lang` allows. Other tags are ignored. */
 const TAG = /^[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*$/;
 
 function listTags(all: readonly Named[]): string[] {
@@ -115,10 +117,10 @@ const element = (name: string, content: string) => `<${name}>${content}</${name}
 
 const SIGNS: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' };
 
-/** Everything outside the characters of XML 1.0 (§2.2), single halves of pairs among them. */
+/** Characters that XML 1.0 (§2.2) does not allow, including unpaired surrogates. */
 const FOREIGN = /[^\t\n\r\u{20}-\u{d7ff}\u{e000}-\u{fffd}\u{10000}-\u{10ffff}]/gu;
 
-/** Text as it may stand in an element or attribute of XML. */
+/** Escapes text for an element or attribute of XML. */
 export function toXml(text: string): string {
   return text.replace(FOREIGN, '').replace(/[&<>"]/g, (sign) => SIGNS[sign]!);
 }

@@ -2,9 +2,9 @@ import { UVS_IN_METRES } from '../delivery/repeat-transform.ts';
 import { SURVEY_FORMAT, type Survey } from './survey.ts';
 
 /**
- * Stands in for the survey of a stored model that an earlier version took and this one cannot read. Its product is listed and
- * can be given another model; nothing can be made of this one.
- * @param unreadable why, for a person
+ * Replaces the survey of a stored model that an earlier version could read and this one cannot. The product is still
+ * listed and can get another model. Nothing can be made of this one.
+ * @param unreadable the reason, for a person
  */
 export function makeBlankSurvey(bytes: number, unreadable: string): Survey {
   const none = { count: 0, first: [] };

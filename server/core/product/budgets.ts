@@ -2,32 +2,32 @@ import { checkName, KEY_PATTERN } from '../codes.ts';
 import { Problem } from '../problems.ts';
 import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 
-/** What a file may weigh or hold: beyond `recommended` is a note, beyond `maximum` a warning. */
+/** Limits of a figure. Beyond `recommended` is a note, beyond `maximum` a warning. */
 export interface Limit {
   readonly recommended: number;
-  /** Null where no source states one: then going beyond the recommendation stays a note. */
+  /** Null if no source states one. Going beyond the recommendation is then a note. */
   readonly maximum: number | null;
 }
 
-/** A profile a model is held against. */
+/** A set of limits for a model. */
 export interface Budget {
-  /** By which products refer to it: `[a-z0-9-]{1,64}`. */
+  /** The key by which products refer to it: `[a-z0-9-]{1,64}`. */
   readonly name: string;
   readonly label: string;
   /** Where the figures come from, in words. */
   readonly source: string;
   readonly fileBytes: Limit;
-  /** Triangles in the scene, instances counted. */
+  /** Triangles in the scene, counting instances. */
   readonly triangles: Limit;
-  /** Draws of the scene, instances counted. */
+  /** Draws of the scene, counting instances. */
   readonly draws: Limit;
-  /** Longest side of any image, px. It is a maximum, since a larger image is easily brought down to it. */
+  /** Longest side of any image, px. A maximum, because reducing an image is easy. */
   readonly texturePx: number;
-  /** Quality, 1–100, below which a JPEG is remarked on. */
+  /** JPEG quality, 1–100, below which there is a finding. */
   readonly jpegQuality: number;
 }
 
-/** Megabytes are decimal: of two readings of “MB” the one that keeps a file inside the limit either way. */
+/** Megabytes are decimal. Of the two readings of “MB”, this one keeps a file within the limit either way. */
 const MB = 1_000_000;
 
 /** JPEG quality in the trade (common practice): 80–90 for the web, 90–100 for masters. */
@@ -35,12 +35,12 @@ const WEB_JPEG = 80;
 const MASTER_JPEG = 90;
 
 /**
- * The budgets that are built in.
+ * The built-in budgets.
  *
- * The Khronos guidelines contradict themselves: their summary says 5 MB and 100,000 triangles, their table of publishing
- * targets 3 MB and 150,000 for “mobile AR / 3D web catalogue”. The table is taken, since it is the only place that tells
- * one target from another, and its 3 MB agrees with the document's own aim of three seconds at 10 Mb/s (3.75 MB). Only
- * draws have a maximum there; sizes and triangles are aims.
+ * The Khronos guidelines contradict themselves. Their summary says 5 MB and 100,000 triangles. Their table of
+ * publishing targets says 3 MB and 150,000 for “mobile AR / 3D web catalogue”. Dyeworks uses the table, because only
+ * the table tells the targets apart, and its 3 MB agrees with the document's own aim of three seconds at 10 Mb/s (3.75
+ * MB). Only draws have a maximum there; sizes and triangles are aims.
  */
 export const BUDGETS: readonly Budget[] = [
   {
@@ -80,16 +80,16 @@ export const BUDGETS: readonly Budget[] = [
 
 export const DEFAULT_BUDGET = 'web-catalogue';
 
-/** A budget by its name, a studio's own before the built-in ones; undefined when neither knows it. */
+/** Finds a budget by name, a studio's own before the built-in ones. Undefined if there is none. */
 export function findBudget(name: string, own: readonly Budget[] = []): Budget | undefined {
   return [...own, ...BUDGETS].find((budget) => budget.name === name);
 }
 
 const FIELDS = ['name', 'label', 'source', 'fileBytes', 'triangles', 'draws', 'texturePx', 'jpegQuality'] as const;
 
-/** Any limit is below this: a thousand million, well above what a model can hold here. */
+/** Any limit must be below this: a thousand million, well above any model Dyeworks can hold. */
 const LARGEST = 1e12;
-/** A texture smaller than 16 px says nothing, one larger than 16384 px is taken by no graphics card. */
+/** A texture smaller than 16 px shows nothing; no graphics card accepts one larger than 16384 px. */
 const TEXTURE_PX = [16, 16384] as const;
 const SOURCE_LENGTH = 1000;
 

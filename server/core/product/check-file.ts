@@ -4,7 +4,7 @@ import { type Finding, makeFinding, type Severity } from './finding.ts';
 import type { ModelFacts } from './model-facts.ts';
 import type { Damage, Survey, ValidatorMessage } from './survey.ts';
 
-/** What the file is and carries apart from its parts and materials. */
+/** Checks the file itself, apart from its parts and materials. */
 export function checkFile(facts: ModelFacts): Finding[] {
   const { survey } = facts;
   return [
@@ -18,10 +18,10 @@ export function checkFile(facts: ModelFacts): Finding[] {
   ];
 }
 
-/** The validator's code for a scene that lists a node with a parent: the commonest error in real files. */
+/** The validator's code for a scene that lists a node with a parent, the commonest error in real files. */
 const SCENE_ERROR = 'SCENE_NON_ROOT_NODE';
 
-/** Many good models carry one error of little consequence, so the validator's word is a warning here, not a bar. */
+/** Validator errors are warnings here and do not block, because many good models have a minor one. */
 function checkValidator(facts: ModelFacts): Finding[] {
   const { validator } = facts.survey;
   if (validator.errors === 0) return [];
@@ -29,7 +29,7 @@ function checkValidator(facts: ModelFacts): Finding[] {
   const all = validator.messages.filter((message) => message.severity === 0);
   const errors = all.filter((message) => !isSettled(message));
   if (all.length > 0 && errors.length === 0) return [];
-  // of errors beyond those that are kept, nobody knows how many are settled
+  // If the survey does not hold all errors, the number of settled ones is unknown.
   const isCut = errors.length < all.length && all.length < validator.errors;
   const standing = isCut ? errors.length : validator.errors - (all.length - errors.length);
   const first = errors[0];
@@ -49,7 +49,7 @@ function checkValidator(facts: ModelFacts): Finding[] {
   ];
 }
 
-/** Whether an error is of what was mended on reading, or of an image that is damaged: a finding of its own tells of it. */
+/** Tells whether another finding already reports an error: a value mended on reading, or a damaged image. */
 function makeSettled({ survey, drawn }: ModelFacts): (message: ValidatorMessage) => boolean {
   const { damages } = survey;
   const told = listUsed(survey, drawn).filter(({ undecodable, misplaced }) => undecodable !== null || misplaced);
@@ -63,7 +63,8 @@ function makeSettled({ survey, drawn }: ModelFacts): (message: ValidatorMessage)
     if (isWithin(pointer, places)) return true;
     switch (code) {
       case 'MESH_PRIMITIVE_TOO_FEW_TEXCOORDS':
-        // it points at the primitive, and names the map: “Texture binding '/materials/0/normalTexture' needs …”
+        // The message points at the primitive and names the map: “Texture binding '/materials/0/normalTexture' needs
+        // …”.
         return isWithin(/'(\/[^']*)'/.exec(message)?.[1] ?? '', bindings);
       case 'UNDECLARED_EXTENSION':
         return undeclared.includes(`“${pointer.slice(pointer.lastIndexOf('/') + 1)}”`);
@@ -79,7 +80,7 @@ function isWithin(pointer: string, places: readonly string[]): boolean {
   return places.some((place) => pointer === place || pointer.startsWith(`${place}/`));
 }
 
-/** Steps of the preparation that did not fit this model: listed, never skipped in silence. */
+/** Lists the steps of the preparation that did not fit this model. No step is skipped silently. */
 function checkPreparation({ origin }: ModelFacts): Finding[] {
   if (origin?.kind !== 'repaired') return [];
   return origin.reports.flatMap(({ outcome, repair, message }, index) =>
@@ -116,7 +117,10 @@ function checkArrival({ packed }: ModelFacts): Finding[] {
   ];
 }
 
-/** One that a reader must know hinders every use; one that may be ignored is passed through and hinders none. */
+/**
+ * A required extension that Dyeworks does not know prevents every use. An optional one passes through and prevents
+ * none.
+ */
 function checkExtensions({ extensions }: Survey): Finding[] {
   const { unknown, required } = extensions;
   if (unknown.length === 0) return [];
@@ -212,10 +216,10 @@ function checkUnused({ unused, bytes }: Survey): Finding[] {
 
 const named = (n: number, one: string, many?: string) => (n > 0 ? [count(n, one, many)] : []);
 
-/** Places named in a finding; the rest are counted. */
+/** Places that a finding names. The others are counted. */
 const NAMED = 3;
 
-/** Invalid values of the file, one finding for each kind of place: the value found and the one used instead. */
+/** Reports invalid values of the file, one finding for each kind of place: the value found and the replacement used. */
 export function checkDamage({ damages }: Pick<Survey, 'damages'>): Finding[] {
   return [...groupAlike(damages).values()].map((group) => {
     const first = group[0]!;
@@ -261,7 +265,7 @@ function nameAnimations(group: readonly Damage[]): string {
   return places.size === 1 ? [...places][0]! : PLACES.animations(places.size);
 }
 
-/** Arrays whose damage changes neither how the product looks nor where its parts stand. */
+/** Arrays whose damage changes neither the look of the product nor the position of its parts. */
 const ASIDE = new Set([
   'accessors',
   'animations',

@@ -4,21 +4,24 @@ import { COLOUR_MAP, findImage, hasMap, METAL_MAP, type ModelFacts, NORMAL_MAP, 
 import { readNormalKeep } from './slot.ts';
 import type { Survey, SurveyedImage, SurveyedMaterial } from './survey.ts';
 
-/** Mean ΔE*ab of texels from a map's mean colour beyond which it carries pattern; below it looks like one colour. */
+/**
+ * Mean ΔE*ab of texels from a map's mean colour. Above it the map has a pattern; below it the map looks like one
+ * colour.
+ */
 const PATTERN_DELTA_E = 2;
 
 /**
- * A plausible normal map: at least half of its texels are of about unit length, and all but a few point out of the surface
- * (glTF 2.0 asks that blue be above one half). Judgement, between what was measured: maps of real products, as they came
- * and compressed down to a quality of 30, have 79 % or more; colour, roughness and height maps that point out have 25 % at
+ * Limits of a plausible normal map: at least half of its texels have about unit length, and nearly all point out of the
+ * surface (glTF 2.0 requires blue above one half). Judgement, between measured values. Maps of real products, original
+ * or compressed to a quality of 30, have 79 % or more. Colour, roughness and height maps that point out have 25 % at
  * most.
  */
 const NORMAL = { unit: 0.5, outward: 0.98 } as const;
 
-/** A metalness between these all over is neither metal nor none, which no surface is. Judgement. */
+/** An even metalness between these is neither metal nor non-metal. No real surface has one. Judgement. */
 const HALF_METAL = { low: 0.2, high: 0.8, spread: 0.1 } as const;
 
-/** What is in the maps of materials that take finishes, and what is missing. */
+/** Checks the maps of materials that take finishes, and reports missing ones. */
 export function checkMaps(facts: ModelFacts): Finding[] {
   return [
     ...facts.open.flatMap((material) => [
@@ -66,7 +69,7 @@ function checkAlpha(material: SurveyedMaterial): Finding[] {
   ];
 }
 
-/** One finding a map, however many materials use it. A part that does not keep its normal map does not suffer from it. */
+/** One finding per map, for any number of materials. A part that does not keep its normal map is not affected. */
 function checkNormalMaps({ survey, slots, open }: ModelFacts): Finding[] {
   const isKept = (material: SurveyedMaterial) =>
     slots.every((slot) => !slot.materials.includes(material.index) || readNormalKeep(slot.keep.normal) !== 'finish');
@@ -105,7 +108,7 @@ function checkMetalMap(survey: Survey, material: SurveyedMaterial): Finding[] {
   ];
 }
 
-/** Base colour, roughness and normal are looked for (common practice); a colour factor is as good as a colour map. */
+/** Expects base colour, roughness and normal (common practice). A colour factor is as good as a colour map. */
 function checkMissing({ open }: ModelFacts): Finding[] {
   const lacking = open.filter((material) => !hasMap(material, METAL_MAP) || !hasMap(material, NORMAL_MAP));
   if (lacking.length === 0) return [];
@@ -129,7 +132,7 @@ const nameOf = ({ name, index }: SurveyedMaterial) => name || `unnamed material 
 
 const KTX2 = 'image/ktx2';
 
-/** Checks images, however they are used. */
+/** Checks all images, whatever their use. */
 export function checkImages(facts: ModelFacts): Finding[] {
   return [...checkConstant(facts), ...checkReadable(facts)];
 }
@@ -159,7 +162,7 @@ export function listUsed(survey: Survey, materials: readonly SurveyedMaterial[])
   return survey.images.filter((image) => used.has(image.index));
 }
 
-/** Images of every material, fixed ones too: a part that stays as it is still has to be shown. */
+/** Includes images of fixed materials, because pictures show those parts too. */
 function checkReadable({ survey, budget, drawn }: ModelFacts): Finding[] {
   return listUsed(survey, drawn).flatMap((image) => {
     const findings: Finding[] = [];
@@ -209,7 +212,7 @@ function checkReadable({ survey, budget, drawn }: ModelFacts): Finding[] {
   });
 }
 
-/** An image for a person: its name, and what it is to which material. */
+/** An image for a person: its name, and its use in a material. */
 export function placeOfImage(survey: Survey, { name, index, usedBy }: SurveyedImage): string {
   const [, material, map] = /^materials\/(\d+)\/(?:.*\/)?(\w+)$/.exec(usedBy[0] ?? '') ?? [];
   const owner = material === undefined ? undefined : survey.materials[Number(material)];

@@ -5,7 +5,7 @@ import { type Finding, makeFinding } from './finding.ts';
 import { type ModelFacts, pointerOf } from './model-facts.ts';
 import type { SurveyedMaterial } from './survey.ts';
 
-/** Names, metalness, animated properties and vertex colours of the materials that draw anything. */
+/** Checks names, metalness, animated properties and vertex colours of the materials that draw anything. */
 export function checkMaterials(facts: ModelFacts): Finding[] {
   return [...checkNames(facts), ...checkMetal(facts), ...checkAnimated(facts), ...checkVertexColours(facts)];
 }
@@ -49,8 +49,8 @@ function checkVertexColours({ survey, fixed }: ModelFacts): Finding[] {
 }
 
 /**
- * Materials without a name of their own: slots are found again in the next export by the material's name.
- * Proposed names come from the nodes that show the material, and are unlike every other in the model.
+ * Finds materials without a name of their own. Dyeworks finds slots in the next export by the material's name. Proposed
+ * names come from the nodes that use the material, and differ from all other names in the model.
  */
 export function checkNames({ survey, drawn }: ModelFacts): Finding[] {
   const taken = new Set(survey.materials.map(({ name }) => fold(name)));
@@ -104,7 +104,7 @@ function groupByName(materials: readonly SurveyedMaterial[]): SurveyedMaterial[]
   return [...groups.values()].filter((group) => group.length > 1);
 }
 
-/** Takes the name, so that the next proposal is another. */
+/** Reserves the name, so that the next proposal differs. */
 function proposeName(material: SurveyedMaterial, taken: Set<string>): string {
   const own = clean(material.name);
   const part = clean(nameOfParts(material.nodes));
@@ -121,7 +121,7 @@ function proposeName(material: SurveyedMaterial, taken: Set<string>): string {
   }
 }
 
-/** What the names of several nodes begin with (“Leg.001”, “Leg.002” are “Leg”), else the first that says anything. */
+/** The common start of several node names (“Leg.001”, “Leg.002” give “Leg”), or else the first meaningful name. */
 function nameOfParts(nodes: readonly string[]): string {
   const telling = nodes.filter((name) => !/^(node|mesh|object|root|scene|geo|geometry)?[\s_.-]*\d*$/i.test(name));
   const [first, ...others] = telling;

@@ -5,36 +5,37 @@ import { type Finding, makeFinding } from './finding.ts';
 import { COLOUR_MAP, findImage, hasMap, METAL_MAP, type ModelFacts, pointerOf } from './model-facts.ts';
 import type { ChannelFacts, Survey, SurveyedMaterial } from './survey.ts';
 
-/** Metallic up to here is taken for none: what is left of a map after compression. */
+/** Metalness up to here counts as none: compression leaves this much in a map. */
 const NO_METAL = 0.1;
-/** From here on a part is said to be metal all over. */
+/** From here, the part counts as metal all over. */
 const ALL_METAL = 0.9;
-/** A channel that spreads less than this is the same all over, compression apart. */
+/** A channel with a smaller spread is even, apart from compression. */
 const EVEN_SPREAD = 0.03;
-/** Bare metal is not this matt; 1 is glTF's own default, which stands where an exporter wrote nothing. */
+/** Bare metal is never this matt. 1 is glTF's own default, which applies if an exporter wrote nothing. */
 const DEFAULT_ROUGHNESS = 0.95;
 const MATT = 0.5;
-/** Patterns of a colour map beyond this ΔE*ab are print, weave or grain; bare metal has none. */
+/** Beyond this ΔE*ab, the pattern of a colour map is print, weave or grain. Bare metal has no pattern. */
 const PATTERN_DELTA_E = 5;
 
 /**
- * Lightness of metals' base colour: Filament's material guide gives 170–255 in sRGB. Neutral greys are let pass from 100,
- * since brushed and cast metals are often drawn darker; both as sRGB codes.
+ * Lightness of the base colour of metals: Filament's material guide gives 170–255 in sRGB. Neutral greys pass from 100,
+ * because brushed and cast metals are often drawn darker. Both are sRGB codes.
  */
 const METAL_LIGHTNESS = { coloured: 170, neutral: 100 } as const;
 /** Largest difference between channels of a grey, sRGB codes. */
 const NEUTRAL_SPREAD = 25;
 
 /**
- * Materials that say metal where there is none: such a part has no colour of its own and only mirrors its surroundings,
- * which makes wood and cloth look dark and wet. Two rules, both of judgement:
- * 1. The material's name, or else the names of the nodes that show it, speak of wood, cloth, leather, plastic and the like,
- *    and of no metal.
- * 2. No name tells, and it is metal all over by the factor alone, as matt as glTF's default: exporters that write no
- *    `metallicFactor` mean none, and get 1.
- *    Or it is matt, and one factor lies over a patterned colour map, which bare metal does not have.
- * It is a note, and no repair is proposed, where a name speaks of no metal but colour and gloss are a metal's; and where
- * no name tells and the part is matt, of a colour that bare metal rarely has, or by a map: it may be rusty or blackened.
+ * Finds materials with a metalness that are not metal. Such a part has no colour of its own and only mirrors its
+ * surroundings, so wood and cloth look dark and wet. There are two rules, both judgement:
+ * 1. The material's name, or else the names of its nodes, mention wood, cloth, leather, plastic and the like, and no
+ * metal.
+ * 2. No name tells, and the factor alone makes it metal all over, as matt as glTF's default. Exporters that write no
+ * `metallicFactor` mean 0 but get 1. Or it is matt, and one factor covers a patterned colour map, which bare metal does
+ * not have.
+ * The finding is a note without a repair in two cases: a name suggests a non-metal, but colour and gloss are a metal's;
+ * or no name tells and the part is matt, with a colour rare for bare metal, or by a map. It may then be rusty or
+ * blackened.
  */
 export function checkMetal({ survey, open, drawn, refer }: ModelFacts): Finding[] {
   const prefixes = {
@@ -69,14 +70,14 @@ export function checkMetal({ survey, open, drawn, refer }: ModelFacts): Finding[
 }
 
 interface Metal {
-  /** Factor × mean of the map's blue, 0–1. */
+  /** Factor × mean of the map's blue channel, 0–1. */
   readonly mean: number;
   readonly even: boolean;
-  /** Factor × mean of the map's green, 0–1. */
+  /** Factor × mean of the map's green channel, 0–1. */
   readonly roughness: number;
 }
 
-/** Null where the map cannot be read: then nothing is known. */
+/** Null if the map cannot be read. */
 function readMetal(survey: Survey, material: SurveyedMaterial): Metal | null {
   const { metallic, roughness } = material.factors;
   if (!hasMap(material, METAL_MAP)) return { mean: metallic, even: true, roughness };
@@ -104,7 +105,7 @@ function findDoubt(
   const word = own ?? readNodeWords(material.nodes, prefixes.nodes);
   if (word === 'metal') return null;
   if (word === 'other') {
-    // a map that tells parts apart may hold the screws of a wooden part; only where most of it is metal is it wrong
+    // A map that separates areas may mark the screws of a wooden part. It is wrong only if most of it is metal.
     if (!metal.even && metal.mean <= 0.5) return null;
     const reason = own ? 'name' : 'part-names';
     return metal.roughness < MATT && looksLikeMetal(survey, material)
@@ -116,7 +117,7 @@ function findDoubt(
     return { reason: 'defaults', sure: true };
   }
   if (looksLikeMetal(survey, material)) return null;
-  // one factor over a whole atlas of colours was not chosen: metal that is worn or rusty has a map of where it is
+  // Nobody chose one factor for a whole atlas of colours. Worn or rusty metal has a map of the metal areas.
   const sure = isPatterned(survey, material) && !hasMap(material, METAL_MAP);
   return { reason: 'matt', sure };
 }
@@ -125,7 +126,7 @@ function isPatterned(survey: Survey, material: SurveyedMaterial): boolean {
   return (findImage(survey, material, COLOUR_MAP)?.content?.colour.deltaE ?? 0) > PATTERN_DELTA_E;
 }
 
-/** Metal where any node speaks of it; another material where at least half of them do. */
+/** Metal if any node name mentions it; another material if at least half of the node names do. */
 function readNodeWords(nodes: readonly string[], prefix: ReadonlySet<string>): 'metal' | 'other' | null {
   const words = nodes.map((node) => readMaterialWord(node, prefix));
   if (words.includes('metal')) return 'metal';
@@ -146,15 +147,15 @@ function looksLikeMetal(survey: Survey, { factors, ...material }: SurveyedMateri
   const [red, green, blue] = codes as [number, number, number];
   const lightness = encodeSrgb(luminance(linear)) * 255;
   if (Math.max(...codes) - Math.min(...codes) <= NEUTRAL_SPREAD) return lightness >= METAL_LIGHTNESS.neutral;
-  // gold, brass, copper and bronze go from red to blue in falling order
+  // From red to blue, the channels of gold, brass, copper and bronze fall.
   return red >= green && green >= blue && lightness >= METAL_LIGHTNESS.coloured;
 }
 
 /**
- * Words by which the trade names what a part is made of, in English, German, French, Italian, Spanish and Dutch, folded to
- * small letters without accents. Everyday words, of no published list; a list of hints, never of facts.
- * Stems are found inside a word, since German and Dutch put words together (“Eichenholzfuß”); short words, which other
- * words hold by chance (“rame” in “frame”), only stand alone.
+ * Trade words for the material of a part, in English, German, French, Italian, Spanish and Dutch, as lower-case letters
+ * without accents. These are everyday words from no published list, and they are hints, not facts. Stems match inside a
+ * word, because German and Dutch join words (“Eichenholzfuß”). Short words match only alone, because other words
+ * contain them by chance (“rame” in “frame”).
  */
 const METAL = {
   stems: words(`metal metall chrom cromo steel stahl staal acier acciaio acero inox brass messing laiton ottone laton
@@ -178,12 +179,12 @@ const OTHER = {
     toile stof filz leer skai vinyl pvc abs pp pom silicone silikon glas clay terracotta pietra piedra plaster`),
 };
 
-/** Words of a name that say neither what it is nor what it is of. */
+/** Words in a name that describe neither the material nor the part. */
 const NO_WORDS = new Set(words('mat material mtl shader default surface the'));
 
 /**
- * What a name speaks of; null when it names neither, or nothing known. A metal named beside another material wins.
- * @param prefix words that say nothing here, as `findPrefix` finds them
+ * The kind of material a name mentions; null for none or an unknown one. A metal wins over another material beside it.
+ * @param prefix words to ignore, from `findPrefix`
  */
 export function readMaterialWord(name: string, prefix: ReadonlySet<string> = new Set()): 'metal' | 'other' | null {
   const tokens = splitName(name);
@@ -194,9 +195,9 @@ export function readMaterialWord(name: string, prefix: ReadonlySet<string> = new
 }
 
 /**
- * Words that all names of a model share when they name the product: “velvet” in `GlamVelvetSofa_feet` and
- * `GlamVelvetSofa_legs` tells nothing of the feet, since “sofa” is shared as well. Names that share a material alone
- * (`Oak light`, `Oak dark`) mean it.
+ * Words that all names of a model share because they name the product. “velvet” in `GlamVelvetSofa_feet` and
+ * `GlamVelvetSofa_legs` says nothing about the feet, since the names share “sofa” as well. Names that share only a
+ * material (`Oak light`, `Oak dark`) do mean it.
  */
 export function findPrefix(names: readonly string[]): ReadonlySet<string> {
   const [first, ...others] = [...new Set(names)].map(splitName);
@@ -216,7 +217,7 @@ function splitName(name: string): string[] {
       .replace(/\p{M}/gu, '')
       .toLowerCase()
       .split(/[^a-z]+/)
-      // “nonmetal” and “metallic paint” name no metal
+      // “nonmetal” and “metallic paint” name no metal.
       .filter((token) => token !== '' && !/^non-?metal/.test(token))
   );
 }

@@ -15,10 +15,10 @@ import { gatherFacts, type ModelUnderCheck } from './model-facts.ts';
 export type { ModelUnderCheck } from './model-facts.ts';
 
 /**
- * What the survey of a model has to say about taking finishes. Never throws; an empty list is a good model.
+ * Checks whether a model is ready to take finishes. Never throws. A good model has no findings.
  *
- * A warning hinders finishes or breaks a rule that can be kept, and names its way out: repairs, or whom to ask. What no
- * repair settles and no finish suffers from is a note.
+ * A warning hinders finishes or breaks a rule that the model can meet. It names a way out: repairs, or whom to ask. A
+ * finding that no repair settles and that affects no finish is a note.
  */
 export function checkModel(model: ModelUnderCheck): Finding[] {
   const facts = gatherFacts(model);
@@ -40,14 +40,14 @@ export function checkModel(model: ModelUnderCheck): Finding[] {
   ];
 }
 
-/** Codes whose findings each have a cause of their own, however many there are: they stay apart. */
+/** Codes whose findings stay separate, because each has a cause of its own. */
 const APART: ReadonlySet<FindingCode> = new Set([
   'unit-slip',
   'size-implausible',
   'size-off-sheet',
   'one-material-many-pieces',
   'broken-geometry',
-  // these list their places already
+  // These already list their places.
   'damaged-value',
   'dangling-reference',
   'damaged-animation',
@@ -65,12 +65,12 @@ const APART: ReadonlySet<FindingCode> = new Set([
   'normals-not-combined',
 ]);
 
-/** Places a finding names before it counts the others. */
+/** Places that a finding names. The others are counted. */
 const NAMED = 3;
 
 /**
- * One finding for each cause. Findings of one code and severity become one that lists their places, stands where the first
- * of them stood, and carries repairs that settle all of them. Others are left as they are.
+ * Groups findings by cause. Findings with the same code and severity become one, at the position of the first. It lists
+ * all places and has repairs that settle all of them. Other findings stay unchanged.
  */
 export function groupFindings(findings: readonly Finding[]): Finding[] {
   const groups = new Map<string, Finding[]>();

@@ -8,10 +8,10 @@ import { preparationOf, type RevisionOrigin } from './product.ts';
 import type { InwardPiece, Piece, Survey, SurveyedMaterial } from './survey.ts';
 
 /**
- * One material over pieces that may change separately: then the model has one slot, however many parts it has. It is said
- * whether or not anything tells the pieces apart. Groups by the model's own names are proposed to be made; all others are
- * guesses, which a person takes or leaves, one of them at most. So are all on a material named after one stuff: a chair in
- * “Oak” may be of oak.
+ * Reports one material on pieces that may change separately. The model then has one slot for any number of parts. The
+ * finding appears whether or not anything tells the pieces apart. It proposes groups that follow the model's own names.
+ * All other groups are guesses: at most one is offered for a person to accept. Groups on a material named after one
+ * substance are guesses too, because a chair in “Oak” may be all oak.
  */
 export function checkPieces({ survey, pieces, open, refer, origin }: ModelFacts): Finding[] {
   if (!pieces) return [];
@@ -55,7 +55,10 @@ export function checkPieces({ survey, pieces, open, refer, origin }: ModelFacts)
   ];
 }
 
-/** Grouping thousands of pieces takes a while, and readiness is asked for at every turn: the same list is grouped once. */
+/**
+ * Grouping thousands of pieces takes a while, and many requests need readiness. The same list is therefore grouped
+ * once.
+ */
 const recalled = new WeakMap<
   readonly Piece[],
   { readonly material: number; readonly separations: readonly Separation[] }
@@ -64,32 +67,36 @@ const recalled = new WeakMap<
 function recallSeparations(pieces: readonly Piece[], material: number, { materials }: Survey): readonly Separation[] {
   const known = recalled.get(pieces);
   if (known?.material === material) return known.separations;
-  // names that no other material of the model has, so that each becomes a slot; a group of its own name stays with it
+  // Each group needs a name that no other material of the model has, so that it becomes a slot. A group with the name
+  // of its own material keeps that material.
   const names = materials.filter(({ index }) => index !== material).map(({ name }) => name);
   const separations = planSeparations(pieces, material, names);
   recalled.set(pieces, { material, separations });
   return separations;
 }
 
-/** One material that covers nearly everything was baked over parts that would change separately (common practice). */
+/**
+ * One material on this share of the surface was probably baked over parts that would change separately (common
+ * practice).
+ */
 export const ONE_MATERIAL_SHARE = 0.9;
-/** A few islands are what any single part has. */
+/** A single part can have this many islands. */
 export const FEW_PIECES = 3;
 
-/** What of a model tells which materials pieces were already taken from. */
+/** The facts that tell from which materials pieces were already separated. */
 export interface Separable {
   readonly survey: Pick<Survey, 'materials'>;
   readonly origin?: RevisionOrigin;
 }
 
-/** Whether pieces of a model may have to be told apart. */
+/** Whether pieces of a model may need separating. */
 export function mayNeedSeparation(model: Separable): boolean {
   return findOneMaterial(model) !== undefined;
 }
 
 /**
- * The material that may have to be separated: it has several pieces and covers nearly all of the area, or it is what was
- * left when pieces were taken from such a one.
+ * The material that may need separating. It has several pieces and covers nearly all of the area, or it is the rest of
+ * such a material after a separation.
  */
 export function findOneMaterial({ survey: { materials }, origin }: Separable): SurveyedMaterial | undefined {
   const total = materials.reduce((sum, { areaM2 }) => sum + areaM2, 0);
@@ -98,7 +105,7 @@ export function findOneMaterial({ survey: { materials }, origin }: Separable): S
   return own.find(({ areaM2 }) => areaM2 >= total * ONE_MATERIAL_SHARE) ?? own.find(({ name }) => rests.has(name));
 }
 
-/** Materials that pieces were taken from, by name; not those whose rest is a group of the separation too. */
+/** Names of materials from which pieces were separated, except those whose rest is itself a group of the separation. */
 function listSeparated(origin: RevisionOrigin): Set<string> {
   const separations = preparationOf({ origin }).filter((repair) => repair.repair === 'separate-pieces');
   const isOwn = (name: string, material: string) => name.trim().toLowerCase() === material.trim().toLowerCase();
@@ -109,10 +116,10 @@ function listSeparated(origin: RevisionOrigin): Set<string> {
   );
 }
 
-/** Ids listed in a finding; the survey has all of them. */
+/** Ids listed in a finding. The survey has all of them. */
 const LISTED = 20;
 
-/** Pieces that face inward: one finding for those of which it is certain, and one for those that may be meant so. */
+/** Reports pieces that face inward: one finding for the certain ones, and one for those that may be intentional. */
 export function checkFacing({ survey }: ModelFacts): Finding[] {
   const certain = survey.inward.filter((piece) => piece.certain);
   const doubtful = survey.inward.filter((piece) => !piece.certain);

@@ -5,17 +5,17 @@ import { type Finding, makeFinding } from './finding.ts';
 import type { Product, ProductClass, Sheet } from './product.ts';
 import type { Survey } from './survey.ts';
 
-/** A model may differ from its sheet by 1 % or 5 mm, whichever is more (common practice). */
+/** Tolerance between model and data sheet: 1 % or 5 mm, whichever is more (common practice). */
 export const SHEET_TOLERANCE = { share: 0.01, mm: 5 } as const;
 
 /**
- * How far width and depth may be off, once the height is the sheet's, for scaling to be worth proposing. Beyond it the
- * model has other proportions than the sheet, and is another model or a badly measured one.
+ * Largest error of width and depth, once the height matches the sheet, for which scaling is proposed. Beyond it the
+ * model has other proportions than the sheet. It is then another model, or the sheet is wrong.
  */
 const PROPORTION_TOLERANCE = 0.03;
 
 /**
- * A size within a quarter of its class's range is an odd size, not another unit: the smallest unit slip (foot) is 3.28,
+ * A size within a quarter of its class's range is an odd size, not another unit. The smallest unit slip (foot) is 3.28,
  * and scaling a low lamp by it would be worse than asking.
  */
 const NEARLY_PLAUSIBLE = 1.25;
@@ -24,7 +24,10 @@ type UnitFactor = (typeof UNIT_FACTORS)[number];
 
 const PLACE = { where: '/scene', place: PLACES.size } as const;
 
-/** Compares the measured size with the data sheet; without one, with what the class makes plausible, or any product. */
+/**
+ * Compares the measured size with the data sheet. Without a sheet, compares it with the plausible sizes of the class,
+ * or of any product.
+ */
 export function checkSize(product: Product, survey: Survey): Finding[] {
   if (!survey.size) return [];
   return product.sheet ? againstSheet(product.sheet, survey) : againstClass(product, survey.size);
@@ -80,11 +83,11 @@ function againstClass(product: Product, size: Sheet): Finding[] {
 }
 
 /**
- * Without a class only what no product measures is remarked on. Products come in so many sizes that a unit that fits is a
- * guess, even where it is the only one: a person is asked.
+ * Without a class, only sizes that no product has are reported. Products vary so much in size that a fitting unit is a
+ * guess, even if it is the only one. A person decides.
  */
 function againstAny(size: Sheet): Finding[] {
-  // what has no size draws nothing, and other checks say so
+  // A model without a size draws nothing. Other checks report that.
   const longest = Math.max(size.widthMm, size.depthMm, size.heightMm);
   if (!Number.isFinite(longest) || longest <= 0 || couldBeSold(size)) return [];
   const slips = UNIT_FACTORS.filter(({ factor }) => couldBeSold(times(size, factor)));
@@ -107,7 +110,7 @@ function couldBeSold({ widthMm, depthMm, heightMm }: Sheet): boolean {
   return sides[0]! >= ANY_PRODUCT.longestAtLeast && sides.every((side, index) => side <= ANY_PRODUCT.sides[index]!);
 }
 
-/** One repair for each unit that fits. Where several do, nothing in the file tells which, so a person is asked. */
+/** One repair for each unit that fits. If several fit, the file cannot tell which is right, so a person decides. */
 function unitSlip(size: Sheet, slips: readonly UnitFactor[], fitted: string, expected: unknown): Finding {
   const readings = slips.map(({ unit, factor }) => ({ unit, factor, size: times(size, factor) }));
   return makeFinding(
@@ -137,7 +140,7 @@ function hasProportions(sheet: Sheet, size: Sheet, factor: number): boolean {
   return agrees(sheet.widthMm, size.widthMm) && agrees(sheet.depthMm, size.depthMm);
 }
 
-/** Which of the three are off, and by how much; above 0 is too large. */
+/** The sides that differ, in mm; positive is too large. */
 function listOff(sheet: Sheet, size: Sheet): { side: string; mm: number }[] {
   const off = (side: string, wanted: number, got: number) => (near(wanted, got) ? [] : [{ side, mm: got - wanted }]);
   return [
@@ -147,7 +150,7 @@ function listOff(sheet: Sheet, size: Sheet): { side: string; mm: number }[] {
   ];
 }
 
-/** `slack` widens the range on both sides by a factor. */
+/** `slack` is a factor that widens the range on both sides. */
 function isInside({ width, depth, height }: SizeClass, { widthMm, depthMm, heightMm }: Sheet, slack = 1): boolean {
   const within = ([low, high]: readonly [number, number], mm: number) =>
     mm >= (low * 1000) / slack && mm <= high * 1000 * slack;
@@ -168,16 +171,15 @@ export interface SizeClass {
 }
 
 /**
- * Plausible overall sizes by class, in metres.
- * A derived union of handbook and supplier tables (EN 1729-1 and BIFMA seat heights, furniture and lamp guides), widened
- * by judgement: ranges that warn, never a statement of compliance. `pendant-lamp`, and all footprints of `stool`, are
- * common practice.
+ * Plausible overall sizes by class, in metres. Combines ranges of handbooks and supplier tables (EN 1729-1 and BIFMA
+ * seat heights, furniture and lamp guides), widened by judgement. The ranges cause warnings and never state compliance.
+ * `pendant-lamp`, and all footprints of `stool`, are common practice.
  */
 export const SIZE_CLASSES: Readonly<Record<Exclude<ProductClass, 'none'>, SizeClass>> = {
-  // from BIFMA G1's lowest seat and shortest backrest, 381 + 310 mm
+  // From BIFMA G1's lowest seat and shortest backrest, 381 + 310 mm.
   'dining-chair': { height: [0.68, 1.2], width: [0.36, 0.7], depth: [0.38, 0.75] },
   armchair: { height: [0.6, 1.25], width: [0.55, 1.2], depth: [0.55, 1.2] },
-  // EN 1729-1 seats of marks 4 to 7 (380–510 mm) and BIFMA G1's range (381–505 mm); children's stools are lower
+  // EN 1729-1 seats of marks 4 to 7 (380–510 mm) and BIFMA G1's range (381–505 mm). Children's stools are lower.
   stool: { height: [0.38, 0.51], width: [0.25, 0.6], depth: [0.25, 0.6] },
   'bar-stool': { height: [0.6, 1.2], width: [0.3, 0.6], depth: [0.3, 0.6] },
   sofa: { height: [0.55, 1.1], width: [1.2, 3.6], depth: [0.7, 1.8] },
@@ -194,16 +196,16 @@ export const SIZE_CLASSES: Readonly<Record<Exclude<ProductClass, 'none'>, SizeCl
 };
 
 /**
- * Sizes, in metres, of anything that is made and sold, for products of no class. At most what a road vehicle carries in one
- * piece, however it is turned: 12 m long, 4 m high and 2.55 m wide (Council Directive 96/53/EC, rigid vehicles). At least
- * the size of a shirt button, 5 mm along its longest side (common practice). What is put up from parts on site may be
- * larger; its data sheet then decides.
+ * Plausible sizes in metres for products without a class. Upper limit: the largest piece a road vehicle carries, in any
+ * orientation: 12 m long, 4 m high and 2.55 m wide (Council Directive 96/53/EC, rigid vehicles). Lower limit: a shirt
+ * button, 5 mm along its longest side (common practice). Products assembled on site may be larger; their data sheet
+ * then decides.
  */
 export const ANY_PRODUCT = { sides: [12, 4, 2.55], longestAtLeast: 0.005 } as const;
 
 /**
- * Units a file may have been written in, by the factor that brings it to metres; then the reverse: metres that an exporter
- * took for that unit and made metres of once more.
+ * Units that a file may use, each with its factor to metres. Then the reverse: metres that an exporter took for that
+ * unit and converted to metres again.
  */
 export const UNIT_FACTORS = [
   { unit: 'mm', factor: 0.001 },
@@ -216,17 +218,20 @@ export const UNIT_FACTORS = [
   { unit: 'metres taken for foot', factor: 1 / 0.3048 },
 ] as const;
 
-/** How far a part may be from its floor or wall: 2 mm, or half a per cent of the largest side. Judgement. */
+/** Largest distance of a part from its floor or wall: 2 mm, or half a per cent of the largest side. Judgement. */
 const MOUNT_TOLERANCE = { metres: 0.002, share: 0.005 } as const;
 
-/** Off centre by more than this share of the side is remarked on: many products stand on their stem, not their middle. */
+/**
+ * A larger offset from the centre, as a share of the side, is reported. Many products are centred on their stem, not on
+ * their middle.
+ */
 const CENTRE_TOLERANCE = 0.05;
-/** Beyond half a side the origin is outside the product, and a viewer turns or sets it down somewhere else. */
+/** Beyond half a side, the origin is outside the product, and a viewer rotates or places it around the wrong point. */
 const ORIGIN_OUTSIDE = 0.5;
 
 type Box = NonNullable<Survey['box']>;
 
-/** What touches what: which axis and which end of the box is to be at 0. */
+/** Where the product touches its surface: the axis, and the end of the box that belongs at 0. */
 const CONTACT: Readonly<Record<Mount, { axis: 1 | 2; end: 'min' | 'max' }>> = {
   floor: { axis: 1, end: 'min' },
   table: { axis: 1, end: 'min' },
@@ -235,9 +240,9 @@ const CONTACT: Readonly<Record<Mount, { axis: 1 | 2; end: 'min' | 'max' }>> = {
 };
 
 /**
- * Where the model stands by its mount: the floor, table top, ceiling or wall is at 0 and the origin in the middle of the
- * part that touches it, as the Khronos asset creation guidelines place pivots.
- * @param hasUnitSlip whether its size is in doubt: then only shares of the size tell anything, and millimetres do not
+ * Checks the position of the model for its mount. The floor, table top, ceiling or wall belongs at 0, and the origin in
+ * the middle of the part that touches it, where the Khronos asset creation guidelines place pivots.
+ * @param hasUnitSlip whether the size is in doubt; then shares of the size are reliable and millimetres are not
  */
 export function checkMount(mount: Mount, { box }: Survey, hasUnitSlip: boolean): Finding[] {
   if (!box) return [];
@@ -260,7 +265,7 @@ export function checkMount(mount: Mount, { box }: Survey, hasUnitSlip: boolean):
         place: PLACES.mount(mount),
         seen: { [end === 'min' ? 'lowM' : 'highM']: off, offCentre: centre.share },
         expected: { at: 0, tolerance, offCentre: CENTRE_TOLERANCE },
-        // one that is a little off its middle by intent is let be when only its height is wrong
+        // If only the height is wrong, a small offset from the centre may be intentional and stays.
         repairs: [{ repair: 'place', mount, ...(centre.share > CENTRE_TOLERANCE ? {} : { centred: false }) }],
       },
       contact || outside ? 'warning' : 'note',
@@ -268,7 +273,10 @@ export function checkMount(mount: Mount, { box }: Survey, hasUnitSlip: boolean):
   ];
 }
 
-/** The worse of the directions along which a product of this mount is centred; one on a wall only sideways. */
+/**
+ * The larger offset of the directions in which a product of this mount is centred. A wall product is centred only
+ * sideways.
+ */
 function findOffCentre(box: Box, mount: Mount): { share: number; metres: number; axis: string } {
   let worst = { share: 0, metres: 0, axis: 'x' };
   for (const axis of mount === 'wall' ? [0] : [0, 2]) {

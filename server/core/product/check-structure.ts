@@ -6,12 +6,12 @@ import type { ModelFacts } from './model-facts.ts';
 import type { GeometryFault, NodeGroup, Survey } from './survey.ts';
 
 /**
- * Loose parts are remarked on from more than four draws for every material, and more than twenty in all (common
- * practice: one mesh with a material for every changeable part). A good model has about one draw for each.
+ * Loose parts are reported above four draws per material and above twenty in all (common practice: one mesh with a
+ * material for every changeable part). A good model has about one draw per material.
  */
 const LOOSE_PARTS = { perMaterial: 4, atLeast: 20 } as const;
 
-/** How the scene is put together: what it draws, its transforms, loose parts, and geometry that cannot be drawn. */
+/** Checks the structure of the scene: its draws, transforms and loose parts, and geometry that cannot be drawn. */
 export function checkStructure(facts: ModelFacts): Finding[] {
   const { survey } = facts;
   return [
@@ -91,7 +91,7 @@ function checkLooseParts({ survey, drawn }: ModelFacts): Finding[] {
   ];
 }
 
-/** Materials the scene draws, glTF's default one counted where a primitive names none. */
+/** Counts the materials the scene draws. Primitives without a material count as glTF's default one. */
 export function countDrawnMaterials(survey: Survey, named: number): number {
   const bare = survey.primitives.some(
     ({ material, uses, triangles }) => material === null && uses > 0 && triangles > 0,
@@ -133,7 +133,7 @@ function checkHidden({ hidden }: Survey): Finding[] {
   ];
 }
 
-/** Faults that do not hinder: nothing is drawn there. */
+/** Harmless faults: nothing is drawn there. */
 const HARMLESS: ReadonlySet<GeometryFault['fault']> = new Set(['zero-area', 'empty-primitive', 'points-or-lines']);
 
 function toFaultFinding({ fault, count, where }: GeometryFault): Finding {
@@ -173,7 +173,7 @@ function placeOfNodes({ count: all, first }: NodeGroup): string {
 }
 
 /**
- * Refuses a model no viewer can show: one whose compressed geometry is damaged.
+ * Refuses a model that no viewer can show, because its compressed geometry is damaged.
  * @throws Problem `geometry-undecodable`
  */
 export function requireDecodable({ faults }: Pick<Survey, 'faults'>): void {

@@ -4,30 +4,33 @@ import { type Finding, makeFinding } from './finding.ts';
 import { type ModelFacts, pointerOf } from './model-facts.ts';
 import { SIZE_OFF, type Survey, type SurveyedMaterial, type UvDensity } from './survey.ts';
 
-/** A few texels are shared at the seams of any layout; more than one in twenty is meant, or a mistake. Judgement. */
+/** Seams of any layout share a few texels. More than one in twenty is intentional or a mistake. Judgement. */
 const OVERLAP = 0.05;
-/** UVs that leave the unit square are laid for tiles, where lying over one another is the point. Judgement. */
+/** UVs that leave the unit square are laid out for tiling, where overlaps are intended. Judgement. */
 const TILED = 0.01;
-/** A circle that becomes an ellipse of three to two is seen in a weave. Judgement. */
+/** A circle that becomes an ellipse of three to two is visible in a weave. Judgement. */
 const STRETCH = 1.5;
 
-/** Where less than this of a slot's surface is off it is trim, whose repeat is not seen; and of slivers nothing is said. Judgement. */
+/**
+ * If less than this share of a slot's surface is off, it is trim, whose repeat nobody notices. Slivers are not
+ * reported. Judgement.
+ */
 const TRIM = 0.1;
 const SLIVER = 0.01;
 
 /**
- * Two sizes side by side are seen from a fifth apart, each a tenth off its true size (common practice). A size that changes
- * over a turned or domed part, as it does in any flat layout, is seen from a half. Judgement.
+ * Two sizes side by side look different from a ratio of 1.2, each a tenth off its true size (common practice). A size
+ * that changes gradually over a turned or domed part, as in any flat layout, shows from a ratio of 1.5. Judgement.
  */
 const SEEN_STEP = 1.2;
 const SEEN_RANGE = 1.5;
 
-/** Metalness from which on a part is bare metal. */
+/** A part with at least this metalness is bare metal. */
 const BARE_METAL = 0.9;
-/** Share of a product's surface below which a slot is a button or a foot. Judgement. */
+/** A slot with a smaller share of the product's surface is a button or a foot. Judgement. */
 const SMALL_PART = 0.02;
 
-/** How maps would lie on the parts that take finishes. */
+/** Checks how maps lie on the parts that take finishes. */
 export function checkUv(facts: ModelFacts): Finding[] {
   const drawn = facts.survey.primitives.filter((primitive) => primitive.uses > 0 && primitive.triangles > 0);
   return facts.open.flatMap((material) => {
@@ -43,7 +46,7 @@ export function checkUv(facts: ModelFacts): Finding[] {
 }
 
 function missing({ refer }: ModelFacts, material: SurveyedMaterial, bare: number, all: number): Finding {
-  // those that have some keep them unless their material is named
+  // Parts that have UVs keep them unless their material is named.
   const repair: Repair = { repair: 'box-uvs', ...(bare === all ? { materials: [refer(material)] } : {}) };
   return makeFinding(
     'missing-uv',
@@ -58,7 +61,7 @@ function missing({ refer }: ModelFacts, material: SurveyedMaterial, bare: number
   );
 }
 
-/** Surfaces whose repeat comes out larger or smaller than its true size, which is that of most of the slot. */
+/** Finds surfaces where the repeat is larger or smaller than its true size, which is its size on most of the slot. */
 function checkDensity({ survey, refer }: ModelFacts, material: SurveyedMaterial): Finding[] {
   const sizes = material.uv?.sizes;
   if (!sizes || sizes.off < TRIM) return [];
@@ -100,19 +103,19 @@ function checkDensity({ survey, refer }: ModelFacts, material: SurveyedMaterial)
         expected: `all within ${formatPercent(SIZE_OFF - 1)} of its true size`,
         repairs: [{ repair: 'box-uvs', materials: [refer(material)] }],
       },
-      // an atlas that was painted for its UVs has them as they came out
+      // The UVs of an atlas painted for this part are right as they are.
       ownMaps === 0 && showsRepeat(material, survey) && isSeen(high / low, pieces, whole) ? 'warning' : 'note',
     ),
   ];
 }
 
-/** Bare metal and glass take finishes of one colour, as a rule; and on a button nobody looks for weave or grain. */
+/** Bare metal and glass usually take finishes of one colour, and nobody looks for weave or grain on a button. */
 function showsRepeat({ alphaMode, factors, areaM2 }: SurveyedMaterial, { materials }: Survey): boolean {
   const whole = materials.reduce((sum, material) => sum + material.areaM2, 0);
   return alphaMode !== 'BLEND' && factors.metallic < BARE_METAL && areaM2 >= whole * SMALL_PART;
 }
 
-/** Whether anybody sees that a repeat has two sizes: where large pieces meet, or because it doubles on the way. */
+/** Whether two sizes of a repeat are visible: where large pieces meet, or because it doubles within a piece. */
 function isSeen(range: number, pieces: readonly UvDensity[], whole: number): boolean {
   const large = pieces.filter(({ areaM2 }) => areaM2 >= whole * TRIM);
   const [finest, coarsest] = [large[0], large.at(-1)];

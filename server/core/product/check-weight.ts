@@ -7,14 +7,14 @@ import { type Finding, makeFinding, type Severity } from './finding.ts';
 import type { ModelFacts } from './model-facts.ts';
 import type { SurveyedImage } from './survey.ts';
 
-/** Textures are not proposed smaller than this: below it a weave or a seam is gone. Judgement. */
+/** Smallest texture size that is proposed. Below it, weaves and seams disappear. Judgement. */
 const SMALLEST_TEXTURE_PX = 512;
-/** Images of less than this share of a file are not what makes it heavy. */
+/** Images with a smaller share of a file do not make it heavy. */
 const HEAVY_SHARE = 0.25;
 
 /**
- * The model against its budget. Above a maximum is a warning, above a recommendation alone a note; textures have only a
- * maximum, since a repair brings them down to it.
+ * Compares the model with its budget. Above a maximum is a warning; only above a recommendation is a note. Textures
+ * have only a maximum, because a repair can reduce them to it.
  */
 export function checkWeight(facts: ModelFacts): Finding[] {
   return [...checkFileSize(facts), ...checkTriangles(facts), ...checkDraws(facts), ...checkTextureSizes(facts)];
@@ -56,8 +56,8 @@ function checkFileSize({ survey, budget, drawn }: ModelFacts): Finding[] {
 }
 
 /**
- * Size in px, a power of two, that brings images to a share of their bytes, taking bytes to go with area; null where they
- * are light or small enough.
+ * The texture size, px, that reduces images to a share of their bytes. It is a power of two; bytes are assumed to
+ * follow area. Null if the images are light or small enough.
  */
 function planTextureSize(share: number, images: readonly SurveyedImage[], budgetPx: number): number | null {
   const largest = Math.max(0, ...images.filter(canBeFitted).map(longestSide));
@@ -132,7 +132,7 @@ function checkTextureSizes({ survey, budget, drawn }: ModelFacts): Finding[] {
   });
 }
 
-/** Images of these kinds are written smaller here; others (KTX2) and broken ones stay as they are. */
+/** Dyeworks can reduce images of these kinds. Others (KTX2) and broken ones stay as they are. */
 const FITTED = ['image/jpeg', 'image/png', 'image/webp'];
 const canBeFitted = ({ mimeType, undecodable }: SurveyedImage) =>
   mimeType !== null && FITTED.includes(mimeType) && undecodable === null;

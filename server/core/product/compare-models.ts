@@ -3,38 +3,38 @@ import { type MatchedModel, type Matching, makeFinder, type SlotMatch } from './
 import type { Slot } from './slot.ts';
 import type { Survey, SurveyedMaterial } from './survey.ts';
 
-/** A figure of the model that was current, and of the one that comes. */
+/** A figure of the current model and of the new one. */
 export interface Change<T> {
   readonly before: T;
   readonly after: T;
 }
 
-/** What another model of the same product changes. */
+/** The changes between two models of the same product. */
 export interface ModelChanges {
   readonly matches: readonly SlotMatch[];
   readonly lost: readonly string[];
-  /** Names of materials that are new. */
+  /** Names of new materials. */
   readonly added: readonly string[];
   readonly size: Change<Survey['size']>;
   readonly bytes: Change<number>;
   readonly triangles: Change<number>;
   readonly draws: Change<number>;
-  /** Pieces that are as before (the same, or of that shape near that place), that came, and that went. */
+  /** Counts of pieces: same (equal, or of the same shape near the same place), added, and gone. */
   readonly pieces: { readonly same: number; readonly added: number; readonly gone: number };
-  /** Slots whose metres per UV unit changed, so that maps come out at another scale unless they are laid anew. */
+  /** Slots with a new number of metres per UV unit. Their maps change scale unless the UVs are made again. */
   readonly density: readonly ({ readonly slot: string } & Change<number | null>)[];
-  /** Slots whose material says something else. */
+  /** Slots whose material properties changed. */
   readonly materials: readonly { readonly slot: string; readonly changes: readonly string[] }[];
-  /** All of it in sentences, most important first. */
+  /** All changes in sentences, most important first. */
   readonly lines: readonly string[];
 }
 
-/** Less than this share is float noise of another export. */
+/** A smaller share is float noise of another export. */
 const DENSITY_SHARE = 0.01;
-/** Sizes within half a millimetre are the same. */
+/** Sizes within half a millimetre are equal. */
 const SIZE_MM = 0.5;
 
-/** Compares the model that is current with one that comes, slots matched. */
+/** Compares the current model with a new one after matching their slots. */
 export function compareModels(
   slots: readonly Slot[],
   before: MatchedModel & { readonly bytes: number },
@@ -90,9 +90,9 @@ function listMaterialChanges(was: SurveyedMaterial, is: SurveyedMaterial): strin
 }
 
 const CHANNELS = ['red', 'green', 'blue', 'alpha'];
-/** Factors within half an 8-bit code are the same. */
+/** Factors within half an 8-bit code are equal. */
 const FACTOR = 0.002;
-/** Means of maps within this are those of the same map, written by another encoder. */
+/** Map means within this belong to the same map from another encoder. */
 const MEAN = 0.01;
 
 function listMapChanges(was: SurveyedMaterial, inWas: Survey, is: SurveyedMaterial, inIs: Survey): string[] {

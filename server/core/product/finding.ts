@@ -3,7 +3,7 @@ import { describeFinding, type FiguresOf, type FindingText } from '../texts/find
 
 export type Severity = 'error' | 'warning' | 'note';
 
-/** Codes that programs rely on, each with the severity it has unless a check says otherwise. */
+/** Codes that programs rely on, each with its default severity. */
 export const FINDINGS = {
   'unit-slip': 'warning',
   'size-implausible': 'warning',
@@ -97,22 +97,24 @@ export const FINDINGS = {
 
 export type FindingCode = keyof typeof FINDINGS;
 
-/** One remark of a check. Findings are not errors: a check returns them, it never throws them. */
+/** One result of a check. Findings are not errors: a check returns them and never throws them. */
 export interface Finding {
   readonly code: FindingCode;
   readonly severity: Severity;
-  /** JSON pointer into the model, or a place in trade words. */
+  /** JSON pointer into the model, or a place in trade terms. */
   readonly where: string;
-  /** The same place for a person: which part, which material. */
+  /** The same place for a person: the part or material. */
   readonly place?: string;
   readonly message: string;
   readonly seen?: unknown;
   readonly expected?: unknown;
-  /** Repairs that would settle it, ready to be made; of several `scale`, or `separate-pieces`, one is to be chosen. */
+  /**
+   * Ready-made repairs that settle it. If there are several `scale` or several `separate-pieces`, the user chooses one.
+   */
   readonly repairs?: readonly Repair[];
-  /** Where one cause has several places: each with its own words and figures. */
+  /** If one cause has several places: each place with its own message and figures. */
   readonly places?: readonly FindingPlace[];
-  /** Set where a person has to choose: its repairs are offered, and proposed to nobody. */
+  /** Set if a person must choose. Its repairs are offered but not proposed. */
   readonly asks?: boolean;
 }
 
@@ -120,13 +122,13 @@ export type FindingPlace = Omit<Finding, 'code' | 'severity' | 'places' | 'asks'
 
 export type Verdict = 'ready' | 'attention' | 'blocked';
 
-/** What a check says of a finding beside its message. */
+/** The facts of a finding apart from its message. */
 type FindingFacts = Omit<Finding, 'code' | 'severity' | 'message'>;
 
 /**
- * Makes a finding whose message is one of the catalogue.
+ * Makes a finding with a message from the catalogue.
  * @param text key of the message: the code, or the code and a case
- * @param severity that of the code where it is left out
+ * @param severity default: that of the code
  */
 export function makeFinding<T extends FindingText>(
   text: T,
@@ -138,7 +140,7 @@ export function makeFinding<T extends FindingText>(
   return { code, severity: severity ?? FINDINGS[code], message: describeFinding(text, figures), ...facts };
 }
 
-/** An error blocks, a warning wants attention, notes alone leave a model ready. */
+/** An error blocks, and a warning needs attention. A model with notes only is ready. */
 export function judge(findings: readonly Finding[]): Verdict {
   if (findings.some((finding) => finding.severity === 'error')) return 'blocked';
   return findings.some((finding) => finding.severity === 'warning') ? 'attention' : 'ready';

@@ -1,7 +1,7 @@
 import type { Claims, Slot, SlotPlace } from './slot.ts';
 import type { Piece, Survey, SurveyedMaterial } from './survey.ts';
 
-/** How a slot was found again in another model. */
+/** How a slot was found in another model. */
 export type MatchedBy = 'name' | 'pieces' | 'uv-and-area';
 
 export interface SlotMatch {
@@ -13,28 +13,28 @@ export interface SlotMatch {
 
 export interface Matching {
   readonly matches: readonly SlotMatch[];
-  /** Slots of the earlier model that are in the new one no more. */
+  /** Slots of the earlier model that the new one lacks. */
   readonly lost: readonly string[];
-  /** Materials of the new model that no slot had. */
+  /** Materials of the new model without an earlier slot. */
   readonly added: readonly (number | null)[];
 }
 
-/** A model as far as slots are matched by it. */
+/** The facts of a model that slot matching needs. */
 export interface MatchedModel {
   readonly survey: Survey;
   readonly pieces: readonly Piece[];
 }
 
-/** Share of a slot's area that has to be found in a material for the two to be the same. */
+/** A slot and a material match if the material contains this share of the slot's area. */
 const PIECES_SHARE = 0.5;
-/** A piece that stands no farther from its old place than this share of the model is the same piece (judgement). */
+/** A piece within this distance of its old place, as a share of the model's size, is the same piece (judgement). */
 const PLACE_SHARE = 0.05;
-/** Area, UV scale and coverage that agree within this are those of the same part (judgement). */
+/** If area, UV scale and coverage agree within this, they belong to the same part (judgement). */
 const MEASURE_SHARE = 0.05;
 
 /**
- * Finds the slots of one model in another: by material name, then by shape and place of the pieces, then by area and how
- * the UVs lie. Each slot and each material is matched once.
+ * Finds the slots of one model in another: by material name, then by shape and place of the pieces, then by area and UV
+ * layout. Each slot and each material matches once.
  */
 export function matchSlots(slots: readonly Slot[], before: MatchedModel, after: MatchedModel): Matching {
   const open = new Map(slots.filter((slot) => slot.primitives.length > 0).map((slot) => [slot.slot, slot]));
@@ -66,12 +66,15 @@ export function toClaims(matching: Matching): Claims {
   return new Map(matching.matches.map(({ material, slot }) => [material, slot]));
 }
 
-/** Slots as they were in a revision that becomes current again. */
+/** Restores the slots of a revision that becomes current again. */
 export function claimByPlaces(places: readonly SlotPlace[]): Claims {
   return new Map(places.flatMap(({ slot, materials }) => materials.map((material) => [material, slot] as const)));
 }
 
-/** Slots after repairs: where materials were made from one, the slot goes with the one that has its name, else the first. */
+/**
+ * Assigns slots after repairs. If several materials come from one, the slot keeps the one with its name, or else the
+ * first.
+ */
 export function claimByOrigin(slots: readonly Slot[], origins: readonly (number | null)[], survey: Survey): Claims {
   const claims = new Map<number | null, string>();
   for (const slot of slots) {
@@ -100,7 +103,7 @@ function pairByPieces(
   for (const slot of slots) {
     const findSlot = makeFinder(before, slot.materials);
     for (const { material, find } of now) {
-      // of both: a slot of a few pieces does not claim a material that lies over everything
+      // Compares both directions: a slot of a few pieces does not claim a material that covers everything.
       const found = shareFound(before, slot.materials, find);
       if (found < PIECES_SHARE) continue;
       scores.push({ slot: slot.slot, material, share: Math.min(found, shareFound(after, [material], findSlot)) });
@@ -109,7 +112,7 @@ function pairByPieces(
   return takeBest(scores.filter((score) => score.share >= PIECES_SHARE));
 }
 
-/** Share of the area of some materials whose pieces a finder knows. */
+/** Share of the area of some materials whose pieces the finder knows. */
 function shareFound(model: MatchedModel, materials: readonly (number | null)[], find: Finder): number {
   let [all, found] = [0, 0];
   for (const piece of model.pieces) {
@@ -123,8 +126,8 @@ function shareFound(model: MatchedModel, materials: readonly (number | null)[], 
 type Finder = (piece: Piece, from: MatchedModel) => boolean;
 
 /**
- * Whether a piece of another model is among those of this one, or of some of its materials: the same, or of its shape and
- * near its place. Places are kept in cells, so that thousands of screws of one shape are not all looked at for each.
+ * Makes a test for pieces: whether this model, or some of its materials, has the same piece, or one of the same shape
+ * near the same place. Places are indexed in cells, so that thousands of screws of one shape are not all compared.
  */
 export function makeFinder({ pieces, survey }: MatchedModel, materials?: readonly (number | null)[]): Finder {
   const ids = new Set<string>();
@@ -161,7 +164,7 @@ export function makeFinder({ pieces, survey }: MatchedModel, materials?: readonl
 
 const cellOf = (shape: string, x: number, y: number, z: number) => `${shape} ${x} ${y} ${z}`;
 
-/** The middle of a piece, in shares of the model's largest extent from its low corner: the same in every unit. */
+/** The middle of a piece from the model's low corner, as shares of the model's largest side. Independent of units. */
 function placeOf({ box }: Piece, { box: whole }: Survey): number[] {
   if (!whole) return [0, 0, 0];
   const extent = Math.max(...whole.max.map((value, axis) => value - whole.min[axis]!)) || 1;
@@ -183,14 +186,14 @@ function pairByMeasure(
       return share >= 1 - MEASURE_SHARE ? [{ slot: slot.slot, material, share }] : [];
     });
   });
-  // two that look alike are not told apart by measures alone
+  // Measures alone cannot tell two similar materials apart.
   const lone = scores.filter(
     (score) => scores.filter((other) => other.slot === score.slot || other.material === score.material).length === 1,
   );
   return takeBest(lone);
 }
 
-/** 1 for the same share of the area and the same lie of the UVs; the worst of the ratios. */
+/** The worst ratio of area share and UV measures; 1 if all are equal. */
 function likeness(a: SurveyedMaterial, inA: Survey, b: SurveyedMaterial, inB: Survey): number {
   const total = ({ materials }: Survey) => materials.reduce((sum, { areaM2 }) => sum + areaM2, 0) || 1;
   const ratios = [ratio(a.areaM2 / total(inA), b.areaM2 / total(inB))];

@@ -5,24 +5,24 @@ import type { Product, RevisionOrigin } from './product.ts';
 import type { Slot } from './slot.ts';
 import type { Piece, Survey, SurveyedImage, SurveyedMaterial } from './survey.ts';
 
-/** All that is known of a model when it is judged. */
+/** The input of a model check. */
 export interface ModelUnderCheck {
   readonly product: Product;
   readonly survey: Survey;
   readonly slots: readonly Slot[];
   readonly budget: Budget;
-  /** Without them nothing is said of what could be separated. */
+  /** When absent, there is no finding about separation. */
   readonly pieces?: readonly Piece[];
   readonly origin?: RevisionOrigin;
-  /** Whether it arrived as a `.gltf` or a zip of one, and was packed. */
+  /** Whether it arrived as a `.gltf` or a zip of one and was packed. */
   readonly packed?: boolean;
 }
 
-/** A model under check, and what several checks want to know of it. */
+/** A model under check, with facts that several checks need. */
 export interface ModelFacts extends ModelUnderCheck {
   /** Materials that draw triangles. */
   readonly drawn: readonly SurveyedMaterial[];
-  /** Those of them that take finishes. */
+  /** The drawn materials that take finishes. */
   readonly open: readonly SurveyedMaterial[];
   /** Materials of fixed slots; null is glTF's default material. */
   readonly fixed: ReadonlySet<number | null>;
@@ -46,7 +46,7 @@ export function gatherFacts(model: ModelUnderCheck): ModelFacts {
   };
 }
 
-/** Whether a material's name says which it is: not empty, not longer than a name may be, no pointer in disguise. */
+/** Whether a name identifies a material: not empty, not too long for a name, and not a JSON pointer. */
 function canBeReference(name: string): boolean {
   const length = [...name].length;
   return name.trim() !== '' && length <= NAME_LENGTH.max && !/\p{Cc}/u.test(name) && !name.startsWith('/materials/');

@@ -3,7 +3,7 @@ import { Problem } from '../problems.ts';
 import type { Repair, RepairReport } from '../repair/repair.ts';
 import { MODEL_PROBLEMS } from '../texts/problems/model.ts';
 
-/** Classes with plausible sizes; `none` may have any size that products have. */
+/** Classes with plausible sizes; `none` allows any product size. */
 export const CLASSES = [
   'dining-chair',
   'armchair',
@@ -24,7 +24,7 @@ export const CLASSES = [
 ] as const;
 export type ProductClass = (typeof CLASSES)[number];
 
-/** Dimensions by the maker's data sheet, in mm. */
+/** Dimensions from the maker's data sheet, in mm. */
 export interface Sheet {
   readonly widthMm: number;
   readonly depthMm: number;
@@ -39,7 +39,7 @@ export interface Product {
   readonly class: ProductClass;
   readonly mount: Mount;
   readonly sheet: Sheet | null;
-  /** Name of the budget its model is held against. */
+  /** Name of the budget that applies to its model. */
   readonly budget: string;
 }
 
@@ -49,10 +49,10 @@ export interface ModelRevision {
   readonly revision: number;
   readonly sha256: string;
   readonly bytes: number;
-  /** Digest of what was received, when that was a zip or a `.gltf` that was packed on arrival. */
+  /** Digest of the received zip or `.gltf` that was packed on arrival. */
   readonly receivedSha256: string | null;
   readonly origin: RevisionOrigin;
-  /** ISO 8601; empty for revisions from before it was recorded. */
+  /** ISO 8601; empty for revisions older than this field. */
   readonly createdAt: string;
 }
 
@@ -63,7 +63,7 @@ export type RevisionOrigin =
       readonly kind: 'repaired';
       /** The revision that was repaired. */
       readonly from: number;
-      /** The revision as it was received, which all repairs since began from. */
+      /** The received revision that all repairs since started from. */
       readonly received: number;
       /** The outcomes of the repairs between `from` and this one. */
       readonly reports: readonly RepairReport[];
@@ -73,12 +73,12 @@ export type RevisionOrigin =
 
 type Revision = Pick<ModelRevision, 'revision' | 'origin'>;
 
-/** The revision as it was received that a revision was made from, which may be itself. */
+/** The received revision that this one comes from, possibly itself. */
 export function receivedRevisionOf({ revision, origin }: Revision): number {
   return origin.kind === 'repaired' ? origin.received : revision;
 }
 
-/** The repairs between the received model and a revision; empty for a received one. */
+/** The repairs between the received model and a revision. Empty for a received one. */
 export function preparationOf(model: Pick<Revision, 'origin'> | null): readonly Repair[] {
   return model?.origin.kind === 'repaired' ? model.origin.preparation : [];
 }

@@ -3,18 +3,22 @@ import { GRAIN_REASONS } from '../texts/finish-notes.ts';
 import type { Slot } from './slot.ts';
 import type { GrainFacts, GrainMark, GrainTurn, ReliefFacts, Survey } from './survey.ts';
 
-/** Slopes that nobody sees under another finish. Judgement. */
+/** Slopes below this are invisible under another finish. Judgement. */
 const FLAT_DEGREES = 1.5;
-/** The steepest patches of a weave are hardly steeper than the middle one; a seam is several times as steep. Judgement. */
+/**
+ * The steepest patches of a weave are hardly steeper than its median patch. A seam is several times as steep.
+ * Judgement.
+ */
 const EVEN = 1.8;
-/** Patches of a weave are level as a whole. Judgement. */
+/** Each patch of a weave is level as a whole. Judgement. */
 const LEVEL_DEGREES = 4;
-/** A map that repeats over the part cannot hold a seam, which is in one place. Rounding aside, that is twice. */
+/** A map that repeats over the part cannot contain a seam, which has one place. Two repeats, with room for rounding. */
 const REPEATS = 1.9;
 
 /**
- * Whether a part's own normal map is the surface of its old material alone, so that nothing is missed under a finish: flat,
- * or alike all over and either level or repeating. Seams, folds, buttons and rounded edges stand out of their surroundings.
+ * Whether a part's normal map shows only the surface of its old material, so that a finish may replace it. Such a map
+ * is flat, or is even and either level or repeating. Seams, folds, buttons and rounded edges differ from their
+ * surroundings.
  */
 export function isPlainRelief({ middleDegrees, steepDegrees, formDegrees, repeats }: ReliefFacts): boolean {
   if (steepDegrees < FLAT_DEGREES) return true;
@@ -22,7 +26,7 @@ export function isPlainRelief({ middleDegrees, steepDegrees, formDegrees, repeat
   return formDegrees < LEVEL_DEGREES || (repeats !== null && repeats >= REPEATS);
 }
 
-/** The directions finishes take on a part by themselves, where the part bears them out clearly; see `proposeGrain`. */
+/** The directions of finishes on a part, where the part clearly determines them; see `proposeGrain`. */
 function listOwnDirections(facts: GrainFacts | null): Partial<Record<Family, number>> {
   if (!facts) return {};
   const clear = (proposal: ReturnType<typeof proposeAlongLength>) =>
@@ -32,8 +36,8 @@ function listOwnDirections(facts: GrainFacts | null): Partial<Record<Family, num
 }
 
 /**
- * Slots with what nobody has said of them filled in from the model: wood then lies along the part and cloth hangs, and the
- * finish's weave is shown where the part's own normal map has no seams. What a person has said stays, a 0 as well.
+ * Fills in slot settings that nobody has made, from the model. Wood then runs along the part and cloth hangs. The
+ * finish's weave shows if the part's own normal map has no seams. Settings a person made stay, including 0.
  */
 export function fillSlotDefaults(slots: readonly Slot[], survey: Survey | null): Slot[] {
   return slots.map((slot) => fillSlotDefault(slot, survey));
@@ -51,43 +55,43 @@ export function fillSlotDefault(slot: Slot, survey: Survey | null): Slot {
   };
 }
 
-/** A direction for a slot, to be taken over by a person: what is stored on the slot is what counts. */
+/** A proposed direction for a slot. It counts only once a person stores it on the slot. */
 export interface GrainProposal {
-  /** Whole degrees counter-clockwise, 0–179, as a slot has them; null where no one turn would be right. */
+  /** Whole degrees counter-clockwise, 0–179, as stored on a slot; null if no single turn would be right. */
   readonly grainDegrees: number | null;
-  /** `weak`: to be looked at before it is used. */
+  /** `weak`: needs a look before use. */
   readonly confidence: 'clear' | 'weak';
-  /** Why, in a sentence. */
+  /** The reason, in a sentence. */
   readonly reason: string;
 }
 
 /**
- * Surfaces that ask for turns spread by 13° about their mean (the standard deviation that goes with this length of the mean
- * of doubled angles) agree; beyond 34° no turn serves them. Judgement.
+ * Directions agree if they spread by up to 13° about their mean (the standard deviation for this length of the mean of
+ * doubled angles). Beyond 34°, no single turn fits. Judgement.
  */
 const AGREES = 0.9;
 const SERVES = 0.5;
 /**
- * Where pieces of at least so much of the surface have a longer direction they lead, and the others lie as they come;
- * below `MOST` that is to be looked at. Judgement.
+ * If pieces with a longer direction cover at least this share of the surface, they decide and the others follow. Below
+ * `MOST` the proposal needs a look. Judgement.
  */
 const LEADS = 0.2;
 const MOST = 0.75;
-/** A part half as long again as broad is seen to have a length. Judgement. */
+/** From this ratio of length to breadth, a part looks elongated. Judgement. */
 const LONG = 1.5;
-/** UVs drawn by hand are off by as much; a quarter turn is then meant. Judgement. */
+/** Tolerance of hand-drawn UVs, degrees. Within it, a quarter turn is intended. Judgement. */
 const SQUARE = 2;
-/** Two rules that come to turns nearer than this say the same. Judgement. */
+/** Turns closer than this, in degrees, count as equal. Judgement. */
 const ALIKE = 15;
-/** Lying or standing all but for so much is said plainly. */
+/** If at most this share differs, the message says lying or standing without qualification. */
 const ALL_BUT = 0.15;
 
 /**
- * Proposes how finishes lie on a part, by common practice: veneer with its grain along the longer direction, cloth with its
- * warp down the back and front to back on the seat. A part without a longer direction has its veneer laid as cloth is, and
- * so has what may take both the rule of the more numerous.
+ * Proposes the direction of finishes on a part, by common practice. Veneer grain runs along the longer direction. The
+ * warp of cloth runs down the back, and front to back on the seat. On a part without a longer direction, veneer is laid
+ * like cloth. For a slot that takes both, the more numerous kind decides.
  * @param families of the finishes the slot may take, one for each finish
- * @returns null where none of them has a direction, and where the part has no UVs to lay one by
+ * @returns null if none of them has a direction, or if the part has no UVs
  */
 export function proposeGrain(facts: GrainFacts | null, families: readonly Family[]): GrainProposal | null {
   const woods = families.filter((family) => family === 'wood').length;
@@ -103,7 +107,7 @@ export function proposeGrain(facts: GrainFacts | null, families: readonly Family
   return { ...proposal, confidence: 'weak', reason };
 }
 
-/** The direction of veneer, whatever else the slot may take. */
+/** The direction of veneer, whatever else the slot takes. */
 export function proposeAlongLength(facts: GrainFacts): GrainProposal | null {
   const { along, elongation } = facts;
   if (!along || along.share < LEADS) {
@@ -120,7 +124,7 @@ export function proposeAlongLength(facts: GrainFacts): GrainProposal | null {
   };
 }
 
-/** The direction of cloth, whatever else the slot may take. */
+/** The direction of cloth, whatever else the slot takes. */
 export function proposeForCloth({ hanging, lying }: GrainFacts, thread: 'warp' | 'grain'): GrainProposal | null {
   if (!hanging) return null;
   const lies = lying >= 1 - ALL_BUT ? 'all' : lying <= ALL_BUT ? 'none' : 'some';
@@ -133,7 +137,7 @@ export function proposeForCloth({ hanging, lying }: GrainFacts, thread: 'warp' |
   };
 }
 
-/** A proposal of no turn, since no single one would be right. */
+/** A proposal without a turn, because no single turn would be right. */
 function refuseTurn({ agreement }: GrainTurn, wanted: 'length' | 'all' | 'none' | 'some'): GrainProposal {
   return { grainDegrees: null, confidence: 'weak', reason: GRAIN_REASONS.mixedUvs(wanted, agreement) };
 }
@@ -145,13 +149,13 @@ function listDoubts({ agreement, share }: GrainTurn): string[] {
   ];
 }
 
-/** Whole degrees, and a quarter turn where it is nearly one. */
+/** Rounds to whole degrees, and to a quarter turn if close to one. */
 function toWhole(degrees: number): number {
   const quarter = Math.round(degrees / 90) * 90;
   return (Math.abs(degrees - quarter) <= SQUARE ? quarter : Math.round(degrees)) % 180;
 }
 
-/** Between directions without a head, 0–90. */
+/** The angle between two directions, 0–90°. Directions 180° apart are the same. */
 function distance(a: number, b: number): number {
   const apart = Math.abs(a - b) % 180;
   return Math.min(apart, 180 - apart);
@@ -159,15 +163,15 @@ function distance(a: number, b: number): number {
 
 /** A direction in a view. */
 export interface ProjectedGrain {
-  /** Degrees counter-clockwise from the right, 0 up to 180. */
+  /** Degrees counter-clockwise from the right, 0 ≤ degrees < 180. */
   readonly degrees: number;
-  /** 1 where the direction is the same all over what is seen, 0 where every one is as good. */
+  /** 1 if the direction is the same everywhere in the view, 0 if all directions are equally likely. */
   readonly agreement: number;
 }
 
 /**
- * How the grain runs on the marked piece when a slot lays it at so many degrees: the main axis of the products of its
- * directions. Null where it cannot be told, since steps in U and V are nothing there.
+ * The direction of the grain on the marked piece for a slot setting in degrees: the main axis of the products of its
+ * directions. Null if it cannot be determined, because steps in U and V are zero there.
  */
 export function projectGrain(
   { uu, uv, vv }: Pick<GrainMark, 'uu' | 'uv' | 'vv'>,

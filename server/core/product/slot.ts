@@ -3,29 +3,31 @@ import type { Family } from '../finish/finish.ts';
 import type { Options } from '../line/line.ts';
 import type { Survey } from './survey.ts';
 
-/** What belongs to the part and stays when its finish changes. */
+/** Properties of the part that stay when its finish changes. */
 export interface Keep {
-  /** Whose normal map is shown, the part's (seams, stitches) or the finish's (weave, grain); see `readNormalKeep`. */
+  /**
+   * Whether the normal map of the part (seams, stitches) or of the finish (weave, grain) shows; see `readNormalKeep`.
+   */
   readonly normal: boolean | NormalKeep;
   readonly occlusion: boolean;
   /** Alpha mode, cutoff and the alpha of the colour map (cane, mesh, perforated sheet). */
   readonly alpha: boolean;
-  /** A neutral detail map in the place of the colour map: pattern of the part under the finish's colour. */
+  /** A neutral detail map in place of the colour map: the part's pattern under the finish's colour. */
   readonly detail: boolean;
-  /** The part's roughness map, as relative wear: what varies stays, and its mean becomes the finish's roughness. */
+  /** The part's roughness map, as relative wear: its variation stays, and its mean becomes the finish's roughness. */
   readonly wear: boolean;
 }
 
 /**
- * Whose normal map a slot shows where part and finish both have one. `part` and `finish` are one alone. The other two are
- * both, baked into one map, and say which it is where that cannot be done.
+ * Which normal map a slot shows if part and finish both have one. `part` and `finish` select one. The other two bake
+ * both into one map, and name the fallback if that is impossible.
  */
 export const NORMAL_KEEPS = ['both-or-part', 'both-or-finish', 'part', 'finish'] as const;
 export type NormalKeep = (typeof NORMAL_KEEPS)[number];
 
 /**
- * What a slot says of normal maps: yes is the part's, no is the finish's. Both are shown only where a slot asks for it in
- * words, since baking takes seconds and megabytes for every pair of maps.
+ * Reads a slot's setting for normal maps: true is the part's, false the finish's. Both show only if a slot asks for it
+ * by name, because baking takes seconds and megabytes for every pair of maps.
  */
 export function readNormalKeep(normal: Keep['normal']): NormalKeep {
   if (typeof normal === 'string') return normal;
@@ -38,9 +40,9 @@ export const KEEP_ALL: Keep = { normal: true, occlusion: true, alpha: true, deta
 export interface Slot {
   readonly slot: string;
   readonly label: string;
-  /** Name of the material it was derived from; how it is found again in the next revision. */
+  /** Name of the original material, used to find the slot in the next revision. */
   readonly materialName: string;
-  /** Indices in the model; empty when the current model no longer has it. `null` stands for glTF's default material. */
+  /** Indices in the model; empty if the current model lacks it. `null` is glTF's default material. */
   readonly materials: readonly (number | null)[];
   readonly primitives: readonly { readonly mesh: number; readonly primitive: number }[];
   readonly triangles: number;
@@ -48,40 +50,43 @@ export interface Slot {
   readonly options: Options | null;
   readonly fixed: boolean;
   readonly keep: Keep;
-  /** Direction of the grain on this slot, degrees counter-clockwise, added to the finish's own; see `directionOf`. */
+  /**
+   * Direction of the grain on this slot, degrees counter-clockwise, added to the finish's own direction; see
+   * `directionOf`.
+   */
   readonly grainDegrees: number;
   /**
-   * What a person has said of it, so that it is not settled by the model. Absent in a slot from before slots were settled:
-   * everything is then taken as said, so that nothing moves by itself.
+   * Settings that a person made, which the model must not change. Absent in a slot older than this field: then all
+   * settings count as made by a person, so that nothing changes by itself.
    */
   readonly said?: readonly SlotSetting[];
-  /** Directions of families in the place of `grainDegrees`. Never stored: worked out wherever nobody has said one. */
+  /** Directions per family that replace `grainDegrees`. Never stored: computed if nobody has set a direction. */
   readonly directions?: Partial<Record<Family, number>>;
 }
 
-/** `grain`: the direction. `normal`: whose normal map is shown. */
+/** `grain`: the direction. `normal`: the choice of normal map. */
 export type SlotSetting = 'grain' | 'normal';
 
-/** Direction of a finish on a slot, degrees counter-clockwise, on top of the finish's own. */
+/** Direction of a finish on a slot, degrees counter-clockwise, added to the finish's own direction. */
 export function directionOf(slot: Pick<Slot, 'grainDegrees' | 'directions'>, family: Family): number {
   return slot.directions?.[family] ?? slot.grainDegrees;
 }
 
-/** Where a slot was in a revision of the model. */
+/** The position of a slot in a revision of the model. */
 export type SlotPlace = Pick<Slot, 'slot' | 'materialName' | 'materials'>;
 
-/** Which slot a material of a new model belongs to, by material index (null: glTF's default material). */
+/** The slot of each material of a new model, by material index (null: glTF's default material). */
 export type Claims = ReadonlyMap<number | null, string>;
 
 const UNNAMED = 'unnamed';
 
 /**
- * Derives the slots of a model: one for each material that draws triangles, in the order of the materials.
- * Keys come from the material's name and are numbered on collision. Slots known from earlier revisions keep their key and
- * what was said of them: those a claim names, then those of the same material name (materials that share a name keep
- * their order among themselves). Those the model no longer has stay, with no primitives. A slot whose material was renamed
- * or split is named after what it became, unless anything was said of it or a schedule uses it.
- * @param inUse keys of slots a schedule makes choices in
+ * Derives the slots of a model: one for each material that draws triangles, in the order of the materials. Keys come
+ * from the material's name and are numbered on collision. Slots from earlier revisions keep their key and settings.
+ * Claims are matched first, then equal material names (materials with one name keep their order). Slots that the model
+ * no longer has stay, without primitives. If a slot's material was renamed or split, the slot takes the new name,
+ * unless a person changed it or a schedule uses it.
+ * @param inUse keys of slots with choices in a schedule
  */
 export function deriveSlots(
   survey: Survey,
@@ -115,7 +120,7 @@ export function deriveSlots(
   const derived = groups.map(({ material, name, primitives, triangles }): Slot => {
     let base = found.get(material);
     if (base && base.materialName !== name) {
-      // nobody has named or used it yet: it takes the name of what it is now
+      // Nobody has named or used it yet, so it takes the new name.
       if (!wasTouched(base) && !inUse.has(base.slot)) {
         taken.delete(base.slot);
         base = undefined;
@@ -141,7 +146,7 @@ export function deriveSlots(
   return derived;
 }
 
-/** Whether anybody has said anything of a slot since it was derived. */
+/** Whether a person has changed the slot since it was derived. */
 function wasTouched(slot: Slot): boolean {
   const { normal, ...others } = { ...KEEP_ALL, ...slot.keep };
   const kept = readNormalKeep(normal) === readNormalKeep(KEEP_ALL.normal) && Object.values(others).every(Boolean);
@@ -177,7 +182,7 @@ function groupByMaterial(survey: Survey) {
 
 function freeKey(name: string, taken: Set<string>): string {
   const wanted = toKey(name) || UNNAMED;
-  // `constructor` and its like are properties of every object, and make poor keys
+  // `constructor` and similar names are properties of every object, so they cannot be keys.
   const base = wanted in {} ? `${wanted}-slot` : wanted;
   let key = base;
   for (let n = 2; taken.has(key); n++) key = `${base}-${n}`;

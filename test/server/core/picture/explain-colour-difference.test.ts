@@ -24,12 +24,12 @@ const plain = {
   transmission: 0,
 } as const;
 
-describe('why a swatch is not what was specified', () => {
-  it('nothing, for a chip of a colour sRGB has to the bit', () => {
+describe('explaining why a swatch differs from its specification', () => {
+  it('says nothing about a chip whose colour sRGB holds exactly', () => {
     expect(explainDistance(plain, 'chip')).toEqual([]);
   });
 
-  it('a pattern that cannot reach the colour, or has one of its own, with the distance of its mean', () => {
+  it('names a pattern that cannot reach the colour or has its own, with the distance of its mean', () => {
     const patterned = { ...plain, maps: { colour: 'a' }, delivered: { ...plain.delivered, deltaE: 2.34 } };
     expect(explainDistance(patterned, 'panel', true).join(' ')).toMatch(/varies too much.*2\.3/);
     expect(explainDistance({ ...patterned, colourFrom: 'map' }, 'panel', true).join(' ')).toMatch(
@@ -49,32 +49,32 @@ describe('why a swatch is not what was specified', () => {
     expect(why[0]).toMatch(says);
   });
 
-  it('rounding is not told where the gamut is, which is more by far', () => {
+  it('leaves rounding out where the gamut causes far more', () => {
     expect(explainDistance({ ...plain, outOfGamutDeltaE: 4, chipDeltaE: 4.1 }, 'chip')).toHaveLength(1);
   });
 
-  it('a metal’s chip is its colour at normal incidence, also where all else is exact', () => {
+  it('says that a metal’s chip is its colour at normal incidence, even if all else is exact', () => {
     expect(explainDistance({ ...plain, metalness: 1 }, 'chip')).toEqual([expect.stringMatching(/normal incidence/)]);
     expect(explainDistance({ ...plain, metalness: 1 }, 'sphere').join(' ')).not.toContain('normal incidence');
   });
 
-  it('light, shine and tone curve on a lit shape, and for metal what it mirrors', () => {
+  it('names light, shine and tone curve on a lit shape, and reflections on metal', () => {
     expect(explainDistance(plain, 'sphere')).toEqual([expect.stringMatching(/light of the studio.*tone curve/)]);
     expect(explainDistance({ ...plain, metalness: 1 }, 'sphere')).toEqual([expect.stringMatching(/surroundings/)]);
   });
 
-  it('the ground that shines through glass, which even light does not pass', () => {
+  it('names the ground behind glass, which even light does not pass', () => {
     const glass = { ...plain, transmission: 1 };
     expect(explainDistance(glass, 'panel')).toEqual([expect.anything(), expect.stringMatching(/on white/)]);
     expect(explainDistance(glass, 'panel', true)).toEqual([]);
   });
 
-  it('the folds of a cutting, unless the light is even', () => {
+  it('names the folds of a cutting, unless the light is even', () => {
     expect(explainDistance(plain, 'cutting')).toEqual([expect.anything(), expect.stringMatching(/folds.*mean/)]);
     expect(explainDistance(plain, 'cutting', true)).toEqual([]);
   });
 
-  it('the pattern on every shape that shows it, in even light too; a chip shows none', () => {
+  it('names the pattern on every shape that shows it, in even light too, but not on a chip', () => {
     const woven = { ...plain, maps: { colour: 'a'.repeat(64) } };
     expect(explainDistance(woven, 'sphere')).toHaveLength(2);
     expect(explainDistance(woven, 'sphere', true)).toEqual([expect.stringMatching(/pattern.*mean/)]);
@@ -86,20 +86,20 @@ type Colour = readonly [number, number, number];
 
 const matt = { metalness: 0, transmission: 0, iridescence: null, emissive: null, maps: {} } as const;
 
-/** What is measured when this light meets the published tone curve. */
+/** The measured colour after this light and the published tone curve. */
 function measure(light: Colour, where: MeasuredColour['where'] = 'facing-centre'): MeasuredColour {
   return { where, hex: '#000000', lab: linearToLab(toneNeutral(light)) };
 }
 
 const toLab = converter('lab65');
 
-/** Lightness and chroma by another library. */
+/** Lightness and chroma from another library. */
 function look([r, g, b]: Colour): { lightness: number; chroma: number } {
   const { l = 0, a = 0, b: yellow = 0 } = toLab({ mode: 'lrgb', r, g, b });
   return { lightness: l, chroma: Math.hypot(a, yellow) };
 }
 
-/** The figures of a sentence, in its order. */
+/** The figures of a sentence, in order. */
 const readFigures = (text: string | undefined) =>
   [...(text ?? '').matchAll(/[LC]\* ([+−])(\d+\.\d)/g)].map(
     ([, sign, value]) => Number(value) * (sign === '−' ? -1 : 1),
@@ -107,7 +107,7 @@ const readFigures = (text: string | undefined) =>
 
 const times = ([r, g, b]: Colour, factor: number): Colour => [r * factor, g * factor, b * factor];
 
-describe('what the studio’s light makes of a colour', () => {
+describe('the effect of the studio’s light on a colour', () => {
   it.each<readonly [string, Colour, number]>([
     ['a pale grey', [0.8, 0.8, 0.8], 0.02],
     ['the grey card', [0.18, 0.18, 0.18], 0.0139],
@@ -123,7 +123,7 @@ describe('what the studio’s light makes of a colour', () => {
       stages.slice(1).map((stage, index) => stage[key] - stages[index]![key]);
     expect(lightness).toMatch(/^The distance in lightness .*grey card.*surface.*Khronos PBR Neutral/);
     readFigures(lightness).forEach((figure, index) => {
-      // one decimal is stated
+      // The sentence states one decimal.
       expect(Math.abs(figure - expected('lightness')[index]!)).toBeLessThan(0.06);
     });
     expect(readFigures(lightness)).toHaveLength(3);
@@ -134,7 +134,7 @@ describe('what the studio’s light makes of a colour', () => {
     });
   });
 
-  // facing reflectance of gold and iron: Khronos 3D Commerce Asset Creation Guidelines v1.0.0
+  // Facing reflectance of gold and iron: Khronos 3D Commerce Asset Creation Guidelines v1.0.0.
   it.each<readonly [string, Colour, number]>([
     ['gold', [1, 0.766, 0.336], 1.06],
     ['iron', [0.56, 0.57, 0.58], 0.4],
@@ -148,7 +148,7 @@ describe('what the studio’s light makes of a colour', () => {
     expect(second).toBeCloseTo(shown! - mirrored!, 0);
   });
 
-  it('a channel at its end does not break it', () => {
+  it('accepts a channel at the end of its range', () => {
     const white = { where: 'facing-centre', hex: '#ffffff', lab: [100, 0, 0] } as const;
     for (const note of explainLight({ ...matt, baseColour: [1, 1, 1] }, white))
       expect(note).not.toMatch(/NaN|Infinity/);
@@ -173,7 +173,7 @@ describe('what the studio’s light makes of a colour', () => {
   });
 });
 
-describe('the tone curve undone', () => {
+describe('inverting the tone curve', () => {
   it.each([
     [0, 0, 0],
     [0.01, 0.01, 0.01],
@@ -191,7 +191,7 @@ describe('the tone curve undone', () => {
     });
   });
 
-  it('takes the published curve’s own figures: black stays black, and 0.76 was 0.8', () => {
+  it('agrees with the published curve’s figures: black stays black, and 0.76 was 0.8', () => {
     expect(invertToneMapping([0, 0, 0])).toEqual([0, 0, 0]);
     expect(invertToneMapping([0.7599, 0.7599, 0.7599])[0]).toBeCloseTo(0.7999, 9);
   });

@@ -13,7 +13,7 @@ import {
 import { VIEWS } from '../../../../server/core/picture/picture.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
-it('folds letters to ASCII, whichever way their marks are written', () => {
+it('folds letters to ASCII, in composed and decomposed form', () => {
   expect(toFilePart('Hocker, groß № 2')).toBe('Hocker-gross-No-2');
   expect(toFilePart('Bouclé')).toBe('Boucle');
   expect(toFilePart('Boucle\u0301')).toBe('Boucle');
@@ -29,7 +29,7 @@ it('never hides a file, leaves its folder, or looks like an option', () => {
   expect(toFileName('name. .', 'png')).toBe('name.png');
 });
 
-// Naming Files, Paths, and Namespaces (learn.microsoft.com): reserved with any ending; NUL.tar.gz is NUL
+// Naming Files, Paths, and Namespaces (learn.microsoft.com): these are reserved with any ending; NUL.tar.gz is NUL.
 it.each(['CON', 'prn', 'Aux', 'nul', 'COM1', 'lpt9', 'COM¹', 'nul.tar'])(
   'gives %s, a device on Windows, another name',
   (name) => {
@@ -37,22 +37,22 @@ it.each(['CON', 'prn', 'Aux', 'nul', 'COM1', 'lpt9', 'COM¹', 'nul.tar'])(
   },
 );
 
-it('leaves names be that only begin like a device', () => {
+it('accepts names that only start like a device name', () => {
   expect(toFileName('console', 'png')).toBe('console.png');
   expect(toFileName('com10', 'png')).toBe('com10.png');
 });
 
-it('takes as many bytes as are allowed, ending included, and no more', async () => {
+it('accepts as many bytes as allowed, including the ending, and no more', async () => {
   const longest = 'x'.repeat(FILE_NAME_BYTES - 4);
   expect(Buffer.byteLength(toFileName(longest, 'png'))).toBe(FILE_NAME_BYTES);
   await expectRefusal(() => toFileName(`${longest}x`, 'png'), 'file-name-too-long');
 });
 
-it('refuses what leaves nothing to read', async () => {
+it('refuses text that leaves an empty name', async () => {
   for (const text of ['', '...', '椅子', '_-_']) await expectRefusal(() => toFileName(text, 'png'), 'file-name-empty');
 });
 
-it('finds names that differ only in case, each with the first that has it', () => {
+it('finds names that differ only in case, each with the first of them', () => {
   const names = ['A.png', 'b.png', 'a.PNG', 'c.png', 'a.png'];
   expect(listCollisions(names, (name) => name)).toEqual([
     { name: 'A.png', items: ['A.png', 'a.PNG'] },
@@ -85,11 +85,11 @@ it.each([
   expect(problem.more.where).toBe('/names');
 });
 
-it('says why there is no date', async () => {
+it('explains why there is no date field', async () => {
   expect((await expectRefusal(() => read('{date}'), 'unknown-name-field')).message).toContain('made again');
 });
 
-it('is filled with values, and refuses to leave one out', async () => {
+it('fills in values, and refuses to leave a field empty', async () => {
   const parts = read('{product}_{gtin}');
   expect(fillNameTemplate(parts, { product: 'P', gtin: '1' }, 'variant A')).toBe('P_1');
   const problem = await expectRefusal(
@@ -99,8 +99,8 @@ it('is filled with values, and refuses to leave one out', async () => {
   expect(problem.message).toContain('variant A');
 });
 
-// Worked examples of GS1 Hong Kong (629104150021 → 3), GS1 India (890400021003 → 7) and GS1 Sweden (730001100001 → 7), on
-// their pages about the check digit.
+// Worked examples of GS1 Hong Kong (629104150021 → 3), GS1 India (890400021003 → 7) and GS1 Sweden (730001100001 → 7),
+// from their pages about the check digit.
 it.each([
   ['629104150021', 3],
   ['890400021003', 7],
@@ -110,7 +110,7 @@ it.each([
   expect(readGtin(digits + check, '/gtin')).toBe(`0${digits}${check}`);
 });
 
-it('keeps every length as 14 digits, under one check digit: zeros before a number do not change it', () => {
+it('stores every length as 14 digits with the same check digit, since leading zeros do not change it', () => {
   const [eight, twelve] = ['9638507', '61414100003'].map((digits) => digits + computeCheckDigit(digits));
   expect(readGtin(eight!, '')).toBe(`000000${eight}`);
   expect(readGtin(twelve!, '')).toBe(`00${twelve}`);
@@ -118,7 +118,7 @@ it('keeps every length as 14 digits, under one check digit: zeros before a numbe
   expect(readGtin('6 291041-500213', '')).toBe('06291041500213');
 });
 
-it('finds any one digit that is wrong', async () => {
+it('finds any single wrong digit', async () => {
   const right = '6291041500213';
   for (let at = 0; at < right.length; at++) {
     for (const digit of '0123456789'.replace(right[at]!, '')) {
@@ -128,7 +128,7 @@ it('finds any one digit that is wrong', async () => {
   }
 });
 
-it('says what the check digit would be, and refuses what no GTIN is', async () => {
+it('states the right check digit, and refuses text that is no GTIN', async () => {
   const problem = await expectRefusal(() => readGtin('6291041500214', '/gtin'), 'invalid-gtin');
   expect(problem.more).toMatchObject({ expected: '6291041500213', received: '6291041500214', where: '/gtin' });
   for (const text of ['', '123', '629104150021', '62910415002133', '62910415002l3', '６２９１０４１５００２１３']) {
@@ -138,11 +138,12 @@ it('says what the check digit would be, and refuses what no GTIN is', async () =
 
 const GTIN = '06291041500213';
 
-// Pattern as suppliers' guides quote the GS1 Product Image Specification Standard, release 4.4 (2024): 14 digits, underscore,
-// kind A–E, facing 1 front, 2 left, 3 top, 7 back, 8 right, 9 bottom, angle C, L, R or N, state 0 out of or 1 in packaging.
+// The pattern of the GS1 Product Image Specification Standard, release 4.4 (2024), as suppliers' guides quote it: 14
+// digits, underscore, kind A–E, facing 1 front, 2 left, 3 top, 7 back, 8 right, 9 bottom, angle C, L, R or N, state 0
+// out of or 1 in packaging.
 const PATTERN = /^\d{14}_[A-E][0123789][CLRN][01]$/;
 
-it('names every view by the pattern, and no two alike', () => {
+it('names every view by the pattern, each differently', () => {
   const names = VIEWS.map((view) => nameByGs1(GTIN, view, 2048)!);
   for (const name of names) expect(name).toMatch(PATTERN);
   expect(new Set(names).size).toBe(VIEWS.length);
@@ -150,11 +151,11 @@ it('names every view by the pattern, and no two alike', () => {
   expect(nameByGs1(GTIN, 'back', 2048)).toBe(`${GTIN}_A7C0`);
 });
 
-it('tells pictures of high resolution from those for the web', () => {
+it('distinguishes high-resolution pictures from those for the web', () => {
   expect(nameByGs1(GTIN, 'front', 2400)).toBe(`${GTIN}_A1C0`);
   expect(nameByGs1(GTIN, 'front', 2401)).toBe(`${GTIN}_C1C0`);
 });
 
-it('has no letters for a close view', () => {
+it('has no letters for a close-up', () => {
   expect(nameByGs1(GTIN, 'slot:seat', 2048)).toBeNull();
 });

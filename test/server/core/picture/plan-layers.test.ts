@@ -34,7 +34,7 @@ const keysOf = (plan: LayerPlan) =>
   plan.way === 'layers' ? plan.layers.map(({ shows, determines }) => JSON.stringify([shows, determines])) : [];
 
 describe('the layers of a combination', () => {
-  it('are one for each slot that wears a finish, the rest, and the ground', () => {
+  it('are one for each slot with a finish, one for the rest, and one for the ground', () => {
     const plan = planLayers(question());
     expect(plan.way === 'layers' && plan.layers.map(({ shows }) => shows)).toEqual([
       { slot: 'seat' },
@@ -44,7 +44,7 @@ describe('the layers of a combination', () => {
     ]);
   });
 
-  it('have no rest when every part that is drawn wears a finish, and no ground under a ceiling', () => {
+  it('have no rest if every drawn part has a finish, and no ground under a ceiling', () => {
     const worn = [...question().worn, { slot: glides, finish: resolve('BLACK') }];
     const plan = planLayers(question({ worn, mount: 'ceiling' }));
     expect(plan.way === 'layers' && plan.layers.map(({ shows }) => shows)).toEqual([
@@ -54,7 +54,7 @@ describe('the layers of a combination', () => {
     ]);
   });
 
-  it('change with their own finish only, and not with its name', () => {
+  it('change only with their own finish, and not with its name', () => {
     const before = keysOf(planLayers(question()));
     const [blue, oak] = question().worn;
     const changed = keysOf(
@@ -72,19 +72,19 @@ describe('the layers of a combination', () => {
     ]);
   });
 
-  it('are others where a part with holes is held out in another dress', () => {
+  it('change if the holes of a held-out part change with its finish', () => {
     const cane = withMaterial(0, { alphaMode: 'MASK' });
     const [, oak] = question().worn;
     const [legsBeside] = keysOf(planLayers(question({ survey: cane, worn: [oak!] })));
     const [, legsUnder] = keysOf(planLayers(question({ survey: cane })));
     expect(legsBeside).not.toBe(legsUnder);
-    // a solid part covers the same in any dress
+    // The coverage of a solid part is the same in any finish.
     expect(keysOf(planLayers(question({ worn: [oak!] })))[0]).toBe(keysOf(planLayers(question()))[1]);
   });
 });
 
-describe('a combination is taken directly', () => {
-  it('when light passes through a finish, or may pass through a part that keeps its own material', () => {
+describe('a combination is rendered directly', () => {
+  it('if light passes through a finish, or may pass through a part that keeps its own material', () => {
     const glass = { slot: seat, finish: resolve('GLASS', { family: 'glass', transmission: 0.9 }) };
     expect(reasonOf(planLayers(question({ worn: [glass] })))).toBe('transmission');
     const lamp = { ...survey, extensions: { ...survey.extensions, used: ['KHR_materials_transmission'] } };
@@ -93,7 +93,7 @@ describe('a combination is taken directly', () => {
     expect(reasonOf(planLayers(question({ survey: lamp, worn: all })))).toBeNull();
   });
 
-  it('when a finish brings a colour map to a blended part that has none, for its alpha would be another', () => {
+  it('if a blended part without a colour map gets a finish with one, because its alpha would change', () => {
     const cloth = { slot: seat, finish: resolve('CLOTH', { family: 'textile', maps: { colour: 'ab'.repeat(32) } }) };
     const veil = withMaterial(0, { alphaMode: 'BLEND' });
     expect(reasonOf(planLayers(question({ survey: veil, worn: [cloth] })))).toBe('coverage');
@@ -102,7 +102,7 @@ describe('a combination is taken directly', () => {
     expect(reasonOf(planLayers(question({ survey: veil, worn: [solid] })))).toBeNull();
   });
 
-  it('when lines or points are drawn', () => {
+  it('if the model draws lines or points', () => {
     const faults = [{ fault: 'points-or-lines' as const, count: 1, where: '/meshes/3' }];
     expect(reasonOf(planLayers(question({ survey: { ...survey, faults } })))).toBe('lines');
   });

@@ -14,7 +14,7 @@ const make = (given: Partial<GivenPictureSet>) =>
 const names = (given: Partial<GivenPictureSet>, variants = VARIANTS, product = PRODUCT) =>
   planPictureSet(make(given), product, variants).pictures.map(({ fileName }) => fileName);
 
-it('makes each variant in each view and size, in that order', () => {
+it('plans each variant in each view and size, in that order', () => {
   expect(names({ views: ['front', 'slot:seat'], sizes: [512, 1024] })).toEqual([
     'QM-1_V-1_front_512.png',
     'QM-1_V-1_front_1024.png',
@@ -27,7 +27,7 @@ it('makes each variant in each view and size, in that order', () => {
   ]);
 });
 
-it('fills every field: finishes once each in the order of slots, numbers that sort', () => {
+it('fills every field: each finish once in the order of slots, and numbers that sort', () => {
   expect(
     names({ names: '{line}-{index}_{finish}_{name}_{format}_{size}', sizes: undefined, widthPx: 640, heightPx: 480 }),
   ).toEqual(['Quill-1_OAK-BLK_Grun_png_640x480.png', 'Quill-2_BLK_Blau_png_640x480.png']);
@@ -37,7 +37,7 @@ it('fills every field: finishes once each in the order of slots, numbers that so
   expect([...listed].sort()).toEqual(listed);
 });
 
-it('makes print pictures in the size of the paper with its bleed, as TIFF', () => {
+it('sizes print pictures as the paper with its bleed, as TIFF', () => {
   const print = READY_SETS.find(({ code }) => code === 'print')!;
   const { pictures } = planPictureSet(print, PRODUCT, VARIANTS.slice(0, 1));
   expect(pictures).toMatchObject([
@@ -52,7 +52,7 @@ it('makes print pictures in the size of the paper with its bleed, as TIFF', () =
   ]);
 });
 
-it('makes swatches of each finish that is worn, once', () => {
+it('plans one swatch for each finish in use', () => {
   const swatches = READY_SETS.find(({ code }) => code === 'swatches')!;
   const { pictures } = planPictureSet(swatches, PRODUCT, VARIANTS);
   expect(pictures.map(({ fileName, of, variant }) => [fileName, of, variant])).toEqual([
@@ -71,7 +71,7 @@ it('puts the shadow into a file of its own beside its picture', () => {
   ]);
 });
 
-it('leaves views of slots out that the product has not, and says so', () => {
+it('leaves out views of slots that the product lacks, and reports them', () => {
   const plan = planPictureSet(make({ views: ['front', 'slot:shade', 'slot:feet'] }), PRODUCT, VARIANTS);
   expect(plan.leftOut).toEqual(['slot:shade']);
   expect(plan.pictures.map(({ view }) => view)).toEqual(['front', 'slot:feet', 'front', 'slot:feet']);
@@ -88,7 +88,7 @@ it('names variants with a GTIN the GS1 way, and others by the template', () => {
   expect(names({ names: '{gtin}' }, variants.slice(0, 1))).toEqual(['06291041500213.png']);
 });
 
-it('refuses names that stand twice, whatever their case, and names both pictures', async () => {
+it('refuses duplicate names, ignoring case, and names both pictures', async () => {
   const problem = await expectRefusal(() => names({ names: '{product}_{view}' }), 'file-names-collide');
   expect(problem.message).toContain('variant V-1, front, 512 × 512 px; and variant V-2, front, 512 × 512 px');
   const inCase = VARIANTS.map((variant, i) => ({ ...variant, name: i ? 'TARN' : 'Tarn' }));
@@ -98,7 +98,7 @@ it('refuses names that stand twice, whatever their case, and names both pictures
   expect(gs1.message).toContain('own GTIN');
 });
 
-it('refuses fields without a value, and GTINs that are none', async () => {
+it('refuses fields without a value, and invalid GTINs', async () => {
   const missing = await expectRefusal(() => names({ names: '{gtin}' }), 'name-field-missing');
   expect(missing.message).toContain('variant V-1');
   await expectRefusal(
@@ -108,7 +108,7 @@ it('refuses fields without a value, and GTINs that are none', async () => {
   await expectRefusal(() => names({}, [{ ...VARIANTS[0]!, gtin: '6291041500214' }]), 'invalid-gtin');
 });
 
-it('gives the same keys for the same pictures, whatever they are called', () => {
+it('gives the same keys for the same pictures under any names', () => {
   const keys = (template: string) =>
     planPictureSet(make({ names: template }), PRODUCT, VARIANTS).pictures.map(
       ({ fileName: _f, namedBy: _n, variant: _v, ...key }) => key,

@@ -10,7 +10,7 @@ import { expectRefusal } from '../../../support/refusal.ts';
 
 const LEAST: GivenPictureSet = { name: 'Set', sizes: [1024], format: 'png' };
 
-it('fills in what is left out', () => {
+it('fills in defaults', () => {
   expect(readPictureSet('Mine', LEAST)).toEqual({
     code: 'Mine',
     name: 'Set',
@@ -32,13 +32,13 @@ it('fills in what is left out', () => {
   });
 });
 
-it('takes the ready sets as they are, written the way one is handed in', () => {
+it('reads the built-in sets back from their received form unchanged', () => {
   for (const set of READY_SETS) expect(readPictureSet(set.code, toGivenPictureSet(set))).toEqual(set);
   const [shop] = READY_SETS;
   expect(shop).toMatchObject({ frame: { sizesPx: [2048] }, ground: 'white', fill: { minPercent: 75, maxPercent: 90 } });
 });
 
-it('writes a ground of its own in small letters', () => {
+it('writes the colour of a ground in lower case', () => {
   expect(readPictureSet('S', { ...LEAST, ground: '#F0E0D0' }).ground).toBe('#f0e0d0');
 });
 
@@ -92,7 +92,7 @@ it.each(CASES)('refuses %s', async (_, given, where, code = 'invalid-picture-set
   expect(problem.message).toMatch(/^.{20,}[.]$/);
 });
 
-it('has a code as everything has', async () => {
+it('has a code like everything else', async () => {
   await expectRefusal(() => readPictureSet('no slash/here', LEAST), 'invalid-code');
   await expectRefusal(() => readPictureSet('shop.Zip', LEAST), 'reserved-code');
 });

@@ -15,11 +15,11 @@ it.each([32, 63, 256, 511, 2048])('lies on whole pixels and within the picture a
   expect(pxPerMm * 100).toBeCloseTo(widthPx, 9);
 });
 
-it('shows two repeats at least, in round figures', () => {
+it('shows at least two repeats, in round figures', () => {
   expect(choosePanelWidthMm(null)).toBe(PANEL_WIDTH_MM.default);
   expect(choosePanelWidthMm({ widthMm: 40, heightMm: 40 })).toBe(100);
   expect(choosePanelWidthMm({ widthMm: 120, heightMm: 240 })).toBe(250);
-  // laid across, the repeat is as wide as it is high
+  // Laid across, the repeat is as wide as its height.
   expect(choosePanelWidthMm({ widthMm: 120, heightMm: 240, grainDegrees: 90 })).toBe(500);
   expect(choosePanelWidthMm({ widthMm: 5000, heightMm: 10 })).toBe(PANEL_WIDTH_MM.max);
 });
@@ -28,18 +28,18 @@ describe('whole repeats of a pattern', () => {
   const layout = planPanel(1000, 100);
   const tile = { widthMm: 30, heightMm: 30 };
 
-  it('lie below what shows the gloss, above which no measured field reaches', () => {
+  it('lie below the gloss band, and no measured field reaches into the band', () => {
     const lit = findWholeRepeats(layout, tile)!;
     expect(lit.top).toBe(layout.top + layout.glossPx);
     expect(lit.top + lit.height).toBeLessThanOrEqual(layout.top + layout.heightPx);
-    // 88 mm to the side hold three of 30 mm at 8.8 px; 57.5 mm down hold two
+    // 88 mm across hold three of 30 mm at 8.8 px; 57.5 mm down hold two.
     expect(lit.width).toBeCloseTo(3 * 30 * layout.pxPerMm, 6);
     expect(lit.height).toBeCloseTo(2 * 30 * layout.pxPerMm, 6);
-    // a disc of 22 % of the side in the middle of the picture
+    // A disc of 22 % of the side in the middle of the picture.
     expect(layout.top + layout.glossPx).toBeLessThanOrEqual(500 - 220);
   });
 
-  it('take all of the piece in even light', () => {
+  it('use the whole piece in even light', () => {
     const flat = findWholeRepeats(layout, tile, true)!;
     expect(flat.top).toBe(layout.top);
     expect(flat.height).toBeCloseTo(3 * 30 * layout.pxPerMm, 6);

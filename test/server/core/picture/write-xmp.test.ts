@@ -5,8 +5,9 @@ import { encodeFile } from '../../../../renderer/encode-picture.ts';
 import type { SetFormat } from '../../../../server/core/picture/picture-set.ts';
 import { type PictureFacts, writeXmp } from '../../../../server/core/picture/write-xmp.ts';
 
-// Read back by an XML parser; structure by ISO 16684-1 (XMP part 1) §7 and the IPTC Photo Metadata Standard 2024.1, whose
-// own sample file has language alternatives in rdf:Alt, bags in rdf:Bag and products as resources.
+// An XML parser reads the packet back. Its structure follows ISO 16684-1 (XMP part 1) §7 and the IPTC Photo Metadata
+// Standard 2024.1, whose own sample file has language alternatives in rdf:Alt, bags in rdf:Bag and products as
+// resources.
 
 const FACTS: PictureFacts = {
   product: { code: 'QM-1', name: 'Stool', names: { de: 'Hocker' }, gtin: '06291041500213' },
@@ -32,7 +33,7 @@ function read(facts: PictureFacts) {
 const texts = (node: { 'rdf:Alt': { 'rdf:li': { '@xml:lang': string; '#text': string }[] } }) =>
   node['rdf:Alt']['rdf:li'].map((item) => [item['@xml:lang'], item['#text']]);
 
-it('says what the picture shows, in every language there is a name in', () => {
+it('names the subject of the picture in every available language', () => {
   const found = read(FACTS);
   expect(texts(found['dc:title'])).toEqual([
     ['x-default', 'Stool, Oak & cord'],
@@ -52,7 +53,7 @@ it('says what the picture shows, in every language there is a name in', () => {
   expect(texts(product['Iptc4xmpExt:ProductName'])[1]).toEqual(['de', 'Hocker']);
 });
 
-it('says of a swatch which finish it is, and of no product', () => {
+it('names the finish of a swatch, and no product', () => {
   const swatch = { product: null, variant: null, finishes: [{ ...FACTS.finishes[0]!, part: null }], tool: 'T' };
   const found = read(swatch);
   expect(texts(found['dc:title'])).toEqual([
@@ -76,20 +77,20 @@ it('declares the namespaces by their names', () => {
   });
 });
 
-it('takes nothing in a name for markup, and leaves out what XML cannot carry', () => {
+it('escapes markup in names, and leaves out characters that XML cannot hold', () => {
   const name = '<b>"A" & B</b> ]]> <?x?> \u0000\u0007\ud800ä𝄞';
   const found = read({ ...FACTS, product: { code: 'X', name }, variant: null, finishes: [] });
   expect(texts(found['dc:title'])).toEqual([['x-default', '<b>"A" & B</b> ]]> <?x?> ä𝄞']]);
   expect(found).not.toHaveProperty('dc:description');
 });
 
-it('takes no text for a language that is none', () => {
+it('ignores texts under an invalid language tag', () => {
   const names = { 'de"x': 'a', de: 'Stuhl', constructor: 'c', '': 'd', 'pt-BR': 'Banco' };
   const found = read({ ...FACTS, product: { code: 'X', name: 'Chair', names } });
   expect(texts(found['dc:title']).map(([tag]) => tag)).toEqual(['x-default', 'de', 'pt-BR']);
 });
 
-it('is the same twice, in the wrapper of a packet', () => {
+it('is the same twice, in a packet wrapper', () => {
   expect(writeXmp(FACTS)).toBe(writeXmp(FACTS));
   expect(writeXmp(FACTS)).toMatch(
     /^<\?xpacket begin="\uFEFF" id="W5M0MpCehiHzreSzNTczkc9d"\?>\n[\s\S]*\n<\?xpacket end="r"\?>$/,
@@ -97,7 +98,7 @@ it('is the same twice, in the wrapper of a packet', () => {
 });
 
 describe.each<SetFormat>(['png', 'webp', 'jpg', 'tiff'])('in %s', (format) => {
-  it('comes out of the file as it went in', async () => {
+  it('survives in the file unchanged', async () => {
     const xmp = writeXmp(FACTS);
     const raw = { widthPx: 2, heightPx: 1, rgba: new Uint8Array([1, 2, 3, 255, 4, 5, 6, 255]) };
     const { xmpAsString } = await sharp(await encodeFile(raw, { format, xmp })).metadata();

@@ -2,9 +2,9 @@ import { describe, expect, it } from 'vitest';
 import { BUDGETS, DEFAULT_BUDGET, findBudget, readBudget } from '../../../../server/core/product/budgets.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
-describe('the budgets that are built in', () => {
-  // Khronos 3D Commerce Asset Creation Guidelines 1.0.0 (20 October 2020), table of publishing targets, row “Mobile AR /
-  // 3D web catalogue”: 3 MB, 150,000 triangles, < 20 (500) draw calls, 2K textures
+describe('the built-in budgets', () => {
+  // Khronos 3D Commerce Asset Creation Guidelines 1.0.0 (20 October 2020), table of publishing targets, row “Mobile AR
+  // / 3D web catalogue”: 3 MB, 150,000 triangles, < 20 (500) draw calls, 2K textures.
   it('take the web catalogue from the Khronos table, and say that its summary differs', () => {
     const budget = findBudget('web-catalogue')!;
     expect(budget).toMatchObject({
@@ -16,20 +16,20 @@ describe('the budgets that are built in', () => {
     expect(budget.source).toMatch(/5 MB and 100,000/);
   });
 
-  // Google Merchant Center, virtual_model_link: 10 MB recommended, 15 MB at most, textures of 2K
-  it('take AR’s file size from the shopping feed', () => {
+  // Google Merchant Center, virtual_model_link: 10 MB recommended, 15 MB at most, textures of 2K.
+  it('take the AR file size from the shopping feed', () => {
     expect(findBudget('ar')).toMatchObject({
       fileBytes: { recommended: 10_000_000, maximum: 15_000_000 },
       texturePx: 2048,
     });
   });
 
-  it('say of print that nobody published one', () => {
+  it('say that nobody published a budget for print', () => {
     expect(findBudget('print')!.source).toMatch(/no published source: judgement/i);
     expect(findBudget('print')).toMatchObject({ texturePx: 8192, triangles: { recommended: 2_000_000 } });
   });
 
-  it('each tell their source, and the default is one of them', () => {
+  it('each name their source, and one of them is the default', () => {
     for (const { source } of BUDGETS) expect(source.length).toBeGreaterThan(40);
     expect(findBudget(DEFAULT_BUDGET)).toBeDefined();
     expect(findBudget('nobody’s')).toBeUndefined();
@@ -48,7 +48,7 @@ describe('a studio’s own budget', () => {
     jpegQuality: 85,
   };
 
-  it('is read as given, without a maximum where none is stated', () => {
+  it('is read as given, without a maximum if none is stated', () => {
     expect(readBudget(given)).toEqual({
       ...given,
       triangles: { recommended: 200_000, maximum: null },
@@ -88,7 +88,7 @@ describe('a studio’s own budget', () => {
     expect(problem.more.received).toBeDefined();
   });
 
-  it('is refused with a field nobody knows', async () => {
+  it('is refused if it has an unknown field', async () => {
     const problem = await expectRefusal(() => readBudget({ ...given, materials: 5 }), 'unknown-field');
     expect(problem.more.where).toBe('/materials');
   });

@@ -18,7 +18,7 @@ const strength = (index: number, given: Partial<Damage> = {}): Damage => ({
   ...given,
 });
 
-it('says what stands there, what belongs there and what is used', () => {
+it('states the value found, the value expected and the replacement', () => {
   const [finding] = checkDamage({ damages: [strength(0)] });
   expect(finding).toMatchObject({ where: '/materials/0/occlusionTexture/strength', place: 'material “Oak 0”' });
   expect(finding!.message).toContain(
@@ -26,7 +26,7 @@ it('says what stands there, what belongs there and what is used', () => {
   );
 });
 
-it('makes one finding of one cause in many places, and names some of them', () => {
+it('is one for one cause in many places, and names some of the places', () => {
   const found = checkDamage({ damages: Array.from({ length: 50 }, (_, index) => strength(index)) });
   expect(found).toHaveLength(1);
   expect(found[0]).toMatchObject({
@@ -35,7 +35,7 @@ it('makes one finding of one cause in many places, and names some of them', () =
   });
 });
 
-it('keeps causes apart: another property, or another remedy', () => {
+it('is separate for another property or another remedy', () => {
   const damages = [
     strength(0),
     strength(1, { what: 'normal texture, scale', where: '/materials/1/normalTexture/scale' }),
@@ -60,13 +60,13 @@ function look(messages: readonly Message[], given: Partial<Survey> = {}, errors 
   return findAll(check({ ...survey, ...given, validator: { ...survey.validator, errors, messages } }), 'validator');
 }
 
-it('leaves to these findings what the validator says of the same places', () => {
+it('replaces the validator’s errors about the same places', () => {
   const damages = [strength(0)];
   expect(look([outOfRange(OWN)], { damages })).toEqual([]);
   expect(look([outOfRange(OWN), outOfRange(`${OWN}s`)], { damages })).toMatchObject([{ seen: 1 }]);
 });
 
-it('counts no errors beyond those that are kept where all of these are settled', () => {
+it('counts no errors beyond the stored ones if all of those are settled', () => {
   const damages = Array.from({ length: 300 }, (_, index) => strength(index));
   const messages = damages.slice(0, 100).map(({ where }) => outOfRange(where));
   expect(look(messages, { damages }, 300)).toEqual([]);
@@ -82,8 +82,8 @@ it('counts no errors beyond those that are kept where all of these are settled',
   ).toMatchObject([{ seen: 300 }]);
 });
 
-// What the Khronos validator itself says of such files, and what is found when they are read.
-describe('an error the validator has in another place than the finding', () => {
+// The Khronos validator's own messages about such files, and the damage found on reading them.
+describe('an error that the validator reports in another place than the finding', () => {
   const read = async (more: Record<string, unknown>) => {
     const meshes = [{ primitives: [{ attributes: { POSITION: 0, TEXCOORD_0: 0 }, material: 0 }] }];
     const document = triangleJson({ meshes, ...more });
@@ -100,7 +100,7 @@ describe('an error the validator has in another place than the finding', () => {
   const PNG = image('\x89PNG\r\n\x1a\n', 'image/png');
   const UNDECLARED = { materials: [{ extensions: { KHR_materials_unlit: {} } }] };
 
-  it('a set of UVs nobody has', async () => {
+  it('a missing UV set', async () => {
     const lacking = { index: 0, texCoord: 3 };
     const moved = { index: 0, extensions: { KHR_texture_transform: { texCoord: 2 } } };
     const materials = [{ occlusionTexture: lacking, emissiveTexture: moved }];
@@ -111,7 +111,7 @@ describe('an error the validator has in another place than the finding', () => {
     expect(look(messages, { damages: file.damages.slice(1) })).toMatchObject([{ seen: 1 }]);
   });
 
-  it('an extension that is not declared, but not one that is nowhere else spoken of', async () => {
+  it('an undeclared extension, but not one that is missing elsewhere too', async () => {
     const { damages, messages } = await read(UNDECLARED);
     expect(messages.map(({ code }) => code)).toEqual(['UNDECLARED_EXTENSION']);
     expect(look(messages, { damages })).toEqual([]);

@@ -4,7 +4,7 @@ import type { Survey } from '../../../../server/core/product/survey.ts';
 import { check } from '../../../support/make-model-check.ts';
 import { makeSurvey } from '../../../support/make-survey.ts';
 
-/** A model with materials of these names, each on its nodes. */
+/** A model with materials of these names, each with its nodes. */
 function make(materials: readonly (readonly [name: string, ...nodes: string[]])[]): Survey {
   const survey = makeSurvey(
     materials.map(([name]) => name),
@@ -21,8 +21,8 @@ const renamings = (findings: readonly Finding[]) =>
     repairs.flatMap((repair) => (repair.repair === 'rename-materials' ? repair.names : [])),
   );
 
-describe('names proposed for materials', () => {
-  it('come from the nodes that show them', () => {
+describe('proposed names for materials', () => {
+  it('come from the nodes that use them', () => {
     const names = renamings(
       check(
         make([
@@ -38,21 +38,21 @@ describe('names proposed for materials', () => {
     ]);
   });
 
-  it('are unlike every other, ignoring case', () => {
+  it('differ from all others, ignoring case', () => {
     const names = renamings(check(make([['', 'Leg'], ['LEG', 'x'], ['', 'leg'], ['', 'node 4'], ['']])));
     const all = ['LEG', ...names.map(({ to }) => to)].map((name) => name.toLowerCase());
     expect(names).toHaveLength(4);
     expect(new Set(all).size).toBe(5);
   });
 
-  it('leave the first of those of one name alone', () => {
+  it('leave the first material of a shared name unchanged', () => {
     const names = renamings(check(make([['Wood', 'Seat'], ['Wood', 'Legs'], ['Wood', 'Legs'], ['Wood 2']])));
     expect(names.map(({ from }) => from)).toEqual(['/materials/1', '/materials/2']);
     expect(names[0]!.to).toBe('Wood Legs');
     expect(names[1]!.to).not.toBe('Wood Legs');
   });
 
-  // the contract's words: names are 1–120 characters, Unicode NFC
+  // Limits from the contract: names have 1–120 characters, Unicode NFC.
   it.each([['x'.repeat(200)], ['a\u0000b'], ['Fu\u0308ße'], ['///']])('are names, from a node called %j', (node) => {
     for (const { to } of renamings(
       check(
@@ -70,7 +70,7 @@ describe('names proposed for materials', () => {
   });
 });
 
-describe('how repairs refer to a material', () => {
+describe('a repair’s reference to a material', () => {
   const refer = (name: string, other = 'Other') =>
     check(
       make([[name, 'Oak seat'], [other]]).materials.length ? withMetal(make([[name, 'Oak seat'], [other]])) : make([]),
@@ -84,7 +84,7 @@ describe('how repairs refer to a material', () => {
     ),
   });
 
-  it('is by its name where that tells', () => {
+  it('is its name if that is unique', () => {
     expect(refer('Oak')).toEqual(['Oak']);
   });
 

@@ -13,7 +13,7 @@ import {
 
 type Factors = SurveyedMaterial['factors'];
 
-/** How surely a material is said to be metal where there is none. `blue` is a metalness map: mean and spread. */
+/** How surely a material is reported as wrongly metal. `blue` is a metalness map: mean and spread. */
 function judgeMetal(
   given: Partial<SurveyedMaterial> & { readonly factors: Factors },
   { blue, deltaE }: { blue?: readonly [number, number]; deltaE?: number } = {},
@@ -36,7 +36,8 @@ const factors = (metallic: number, roughness: number, hue: readonly [number, num
   baseColor: [...hue, 1],
 });
 
-// base colours of metals in linear light: physicallybased.info 2.1 (CC0), gold’s red cut to 1; chromium there is bluish
+// Base colours of metals in linear light: physicallybased.info 2.1 (CC0), with gold's red clamped to 1. Its chromium is
+// bluish.
 const METALS = {
   aluminium: [0.916, 0.923, 0.924],
   brass: [0.91, 0.778, 0.423],
@@ -48,7 +49,7 @@ const METALS = {
   platinum: [0.765, 0.73, 0.676],
 } as const;
 
-describe('metal where there is none', () => {
+describe('a wrongly metal material', () => {
   it.each(['Oak natural', 'FABRIC_03', 'Kunstleder schwarz', 'SeatUpholstery', 'Bois de chêne', 'Plastica'])(
     'is found by the name %s, at any colour and gloss',
     (name) => {
@@ -65,25 +66,25 @@ describe('metal where there is none', () => {
     },
   );
 
-  it('is found by the parts a nameless material is on, but not over its own name', () => {
+  it('is found by the parts of a nameless material, but its own name wins', () => {
     expect(isFlagged({ name: '', nodes: ['Cushion'], factors: factors(1, 0.3) })).toBe(true);
     expect(isFlagged({ name: 'Chrome', nodes: ['Cushion'], factors: factors(1, 0.3) })).toBe(false);
     expect(isFlagged({ name: '', nodes: ['Cushion', 'Steel button'], factors: factors(1, 0.3) })).toBe(false);
   });
 
-  // glTF 2.0: metallicFactor and roughnessFactor are 1 where a file says nothing
-  it('is found where both factors are glTF’s defaults and no map tells otherwise', () => {
+  // glTF 2.0: metallicFactor and roughnessFactor default to 1.
+  it('is found if both factors are glTF’s defaults and no map tells otherwise', () => {
     expect(isFlagged({ factors: factors(1, 1) })).toBe(true);
     expect(isFlagged({ factors: factors(1, 1) }, { deltaE: 20 })).toBe(true);
     expect(isFlagged({ factors: factors(1, 1) }, { blue: [0, 0] })).toBe(false);
   });
 
-  it('is found in a map that says metal all over a patterned, matt part, not in one that tells parts apart', () => {
+  it('is found in a map that is metal all over a patterned, matt part, not in one that separates areas', () => {
     expect(isFlagged({ factors: factors(1, 0.8) }, { blue: [1, 0], deltaE: 20 })).toBe(true);
     expect(isFlagged({ factors: factors(1, 0.8) }, { blue: [0.5, 0.5], deltaE: 20 })).toBe(false);
   });
 
-  it('is left alone in a wooden part with a few screws in its map', () => {
+  it('is not found in a wooden part with a few screws in its map', () => {
     expect(isFlagged({ name: 'Oak', factors: factors(1, 1) }, { blue: [0.15, 0.35] })).toBe(false);
     expect(isFlagged({ name: 'Oak', factors: factors(1, 1) }, { blue: [0.9, 0.2] })).toBe(true);
   });
@@ -92,34 +93,34 @@ describe('metal where there is none', () => {
     expect(isFlagged({ factors: factors(1, 0.6, hue) })).toBe(false);
   });
 
-  // no bare metal is of these colours (sRGB #1e3c78, #285a28, #281e14), matt as they are
+  // No bare metal has one of these colours (sRGB #1e3c78, #285a28, #281e14) and is this matt.
   it.each([
     ['blue', [0.013, 0.045, 0.188]],
     ['green', [0.021, 0.102, 0.021]],
     ['dark brown', [0.021, 0.013, 0.007]],
   ] as const)('is found in matt %s', (_, hue) => {
     expect(isFlagged({ factors: factors(1, 0.6, hue) })).toBe(true);
-    // glossy: anodised or plated
+    // Glossy: anodised or plated.
     expect(isFlagged({ factors: factors(1, 0.2, hue) })).toBe(false);
   });
 
-  // a warning proposes the repair, a note does not
-  it('is a note where a name is all that speaks against a metal’s colour and gloss', () => {
+  // A warning proposes the repair; a note does not.
+  it('is a note if only a name speaks against a metal’s colour and gloss', () => {
     expect(judgeMetal({ name: 'Plastic 2', factors: factors(1, 0.3, METALS.copper) })).toBe('note');
     expect(judgeMetal({ name: 'Plastic 2', factors: factors(1, 0.6, METALS.copper) })).toBe('warning');
     expect(judgeMetal({ name: 'Plastic 2', factors: factors(1, 0.3, [0.021, 0.102, 0.021]) })).toBe('warning');
   });
 
-  it('is a note where no name tells and the factors are none of glTF’s defaults: it may be rusty or blackened', () => {
+  it('is a note if no name tells and the factors are not glTF’s defaults: it may be rusty or blackened', () => {
     expect(judgeMetal({ factors: factors(1, 0.6, [0.021, 0.102, 0.021]) })).toBe('note');
     expect(judgeMetal({ factors: factors(1, 1) }, { blue: [1, 0], deltaE: 20 })).toBe('note');
     expect(judgeMetal({ factors: factors(1, 1) })).toBe('warning');
-    // an atlas of several stuffs under one factor
+    // An atlas of several substances under one factor.
     expect(judgeMetal({ factors: factors(1, 0.6) }, { deltaE: 20 })).toBe('warning');
   });
 
-  // names and factors of the Khronos sample asset GlamVelvetSofa (CC BY 4.0): the feet are of copper
-  it('is not told by the name of the product', () => {
+  // Names and factors of the Khronos sample asset GlamVelvetSofa (CC BY 4.0): the feet are copper.
+  it('ignores the name of the product', () => {
     const names = ['GlamVelvetSofa_feet', 'GlamVelvetSofa_legs'];
     const survey = makeGoodSurvey();
     const sofa = {
@@ -135,19 +136,19 @@ describe('metal where there is none', () => {
     expect(findAll(check(sofa), 'metal-on-nonmetal')).toEqual([]);
   });
 
-  it('is not told by one part of many', () => {
+  it('ignores one part of many', () => {
     const nodes = ['Body', 'Lid', 'Cushion'];
     expect(isFlagged({ name: '', nodes, factors: factors(1, 0.3) })).toBe(false);
-    // what glTF calls geometry, not what cloth makers do
+    // In glTF's sense of a mesh, not the cloth maker's.
     expect(isFlagged({ name: '', nodes: ['trigger_mesh', 'menu_mesh'], factors: factors(0.5, 0.55) })).toBe(false);
   });
 
-  it('is not found where there is no metal, whatever the name', () => {
+  it('is not found without metalness, whatever the name', () => {
     expect(isFlagged({ name: 'Oak', factors: factors(0, 1) })).toBe(false);
   });
 });
 
-describe('words of materials', () => {
+describe('material words', () => {
   it.each([
     ['Eichenholzfuß', 'other'],
     ['frame', null],
@@ -170,13 +171,13 @@ describe('words of materials', () => {
     expect(readMaterialWord(name)).toBe(word);
   });
 
-  it('name the product where all names share them, and not where they share a material alone', () => {
+  it('name the product if all names share them, but not if they share only a material', () => {
     expect([...findPrefix(['GlamVelvetSofa_legs', 'GlamVelvetSofa_fabric_navy'])]).toEqual(['glam', 'velvet', 'sofa']);
     expect(readMaterialWord('GlamVelvetSofa_legs', new Set(['glam', 'velvet', 'sofa']))).toBeNull();
     expect(findPrefix(['Oak light', 'Oak dark']).size).toBe(0);
     expect(findPrefix(['Mat_Oak_light', 'Mat_Oak_dark']).size).toBe(0);
     expect(findPrefix(['GlamVelvetSofa']).size).toBe(0);
-    // nothing else is left of it
+    // No other word is left.
     expect(readMaterialWord('Velvet_01', new Set(['velvet']))).toBe('other');
   });
 });

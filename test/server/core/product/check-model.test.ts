@@ -70,7 +70,7 @@ interface Case {
 }
 type RepairName = Repair['repair'];
 
-/** For every code a model that has it, beside the good one, which has none: how severe, and what is proposed. */
+/** A model for every code, beside the good one, which has no findings: the expected severity and proposals. */
 const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
   'unit-slip': [
     { survey: size([50, 55, 82]), repairs: ['scale'] },
@@ -89,9 +89,9 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
     { survey: { ...good, box: { min: [-0.25, 0.1, -0.275], max: [0.25, 0.92, 0.275] } }, repairs: ['place'] },
     { survey: good, given: { product: { ...CHAIR, mount: 'ceiling' } }, repairs: ['place'] },
     { survey: good, given: { product: { ...CHAIR, mount: 'wall' } }, repairs: ['place'] },
-    // three metres beside the origin
+    // Three metres beside the origin.
     { survey: { ...good, box: { min: [2.75, 0, -0.275], max: [3.25, 0.82, 0.275] } }, repairs: ['place'] },
-    // a tenth of its width beside it: many products stand on their stem
+    // A tenth of its width off centre: many products are centred on their stem.
     {
       survey: { ...good, box: { min: [-0.2, 0, -0.275], max: [0.3, 0.82, 0.275] } },
       severity: 'note',
@@ -145,9 +145,9 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
   ],
   'one-material-many-pieces': [
     { survey: baked, given: { pieces: makePieces(0) }, repairs: ['separate-pieces', 'separate-pieces'] },
-    // nothing tells them apart
+    // Nothing tells them apart.
     { survey: baked, given: { pieces: makePieces(0, 8).slice(0, 5) } },
-    // it may well be of oak throughout
+    // It may be oak throughout.
     {
       survey: withMaterial(baked, { name: 'Oak' }),
       given: { pieces: makePieces(0) },
@@ -227,7 +227,7 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
   'uv-overlap': [{ survey: withMaterial(good, { uv: { ...good.materials[0]!.uv!, overlap: 0.5 } }) }],
   'uv-stretch': [{ survey: withMaterial(good, { uv: { ...good.materials[0]!.uv!, stretch: 3 } }) }],
   'file-too-heavy': [
-    // nothing but geometry: no repair makes it lighter
+    // Only geometry: no repair makes it lighter.
     { survey: { ...good, bytes: 4e6 }, severity: 'note' },
     { survey: { ...good, bytes: 16e6 }, given: { budget: ar }, severity: 'warning' },
     {
@@ -291,7 +291,7 @@ const CASES: Partial<Record<FindingCode, readonly Case[]>> = {
   ],
 };
 
-/** Codes that other checks make: of schedules, finishes and deliveries. */
+/** Codes of other checks: of schedules, finishes and deliveries. */
 const ELSEWHERE: readonly FindingCode[] = [
   'map-profile',
   'map-depth',
@@ -338,7 +338,7 @@ describe('readiness', () => {
     expect(check(good)).toEqual([]);
   });
 
-  it('has a case here for every code that is a model’s', () => {
+  it('has a case here for every code of a model', () => {
     expect([...Object.keys(CASES), ...ELSEWHERE].sort()).toEqual(
       Object.keys(FINDINGS)
         .filter((code) => code in CASES || (ELSEWHERE as readonly string[]).includes(code))
@@ -353,32 +353,29 @@ describe('readiness', () => {
   const all = Object.entries(CASES).flatMap(([code, cases]) =>
     cases.map((one, index) => [`${code} ${index + 1}`, code as FindingCode, one] as const),
   );
-  it.each(all)(
-    '%s is found, with place, figures and what is proposed',
-    (_, code, { survey, given, severity, repairs }) => {
-      const found = findAll(check(survey, given), code);
-      expect(found.length).toBeGreaterThan(0);
-      for (const finding of found) {
-        expect(finding.severity).toBe(severity ?? FINDINGS[code]);
-        expect(finding.where).toMatch(/^(\/[^/\s]*)+$/);
-        expect(finding.place).toBeTruthy();
-        expect(finding).toHaveProperty('seen');
-        expect(finding).toHaveProperty('expected');
-        // a sentence of words and figures: nothing that was not filled in
-        expect(finding.message).not.toMatch(/undefined|null|NaN|\[object|Infinity/);
-        expect((finding.repairs ?? []).map(({ repair }) => repair)).toEqual(repairs ?? []);
-      }
-    },
-  );
+  it.each(all)('%s is found, with place, figures and proposals', (_, code, { survey, given, severity, repairs }) => {
+    const found = findAll(check(survey, given), code);
+    expect(found.length).toBeGreaterThan(0);
+    for (const finding of found) {
+      expect(finding.severity).toBe(severity ?? FINDINGS[code]);
+      expect(finding.where).toMatch(/^(\/[^/\s]*)+$/);
+      expect(finding.place).toBeTruthy();
+      expect(finding).toHaveProperty('seen');
+      expect(finding).toHaveProperty('expected');
+      // A sentence of words and figures, with every placeholder filled in.
+      expect(finding.message).not.toMatch(/undefined|null|NaN|\[object|Infinity/);
+      expect((finding.repairs ?? []).map(({ repair }) => repair)).toEqual(repairs ?? []);
+    }
+  });
 
-  it('is a matter of warnings: notes leave a model ready', () => {
+  it('depends on warnings: a model with notes only is ready', () => {
     expect(judge(check(counts({ animations: 1 })))).toBe('ready');
     expect(judge(check(counts({ draws: 569 })))).toBe('attention');
     expect(judge(check(counts({ triangles: 0 })))).toBe('blocked');
   });
 });
 
-describe('what a fixed slot is worn by', () => {
+describe('the material of a fixed slot', () => {
   const fixed = [makeSlot('seat', { materials: [0], fixed: true }), makeSlot('legs', { materials: [1] })];
 
   it.each<[FindingCode]>([
@@ -397,7 +394,7 @@ describe('what a fixed slot is worn by', () => {
     }
   });
 
-  it('still has images that cannot be read', () => {
+  it('still reports images that cannot be read', () => {
     const both = fixed.map((slot) => ({ ...slot, fixed: true }));
     expect(findAll(check(CASES['image-undecodable']![0]!.survey, { slots: both }), 'image-undecodable')).toHaveLength(
       1,
@@ -411,8 +408,9 @@ describe('a normal map', () => {
     images: [good.images[0]!, makeImage(1, 'normalTexture', { normal })],
   });
 
-  // lowest of maps of real products, compressed to a quality of 30 at worst; highest of their other maps that point out
-  it('of a product may be compressed; what is none is remarked on once, whatever uses it', () => {
+  // The lowest of real product maps, compressed to a quality of 30 at worst; the highest of their other maps that point
+  // out.
+  it('of a product may be compressed; an implausible one is reported once for all its uses', () => {
     expect(findAll(check(withNormal({ unit: 0.79, outward: 1 })), 'implausible-map')).toEqual([]);
     const found = findAll(check(withNormal({ unit: 0.25, outward: 1 })), 'implausible-map');
     expect(found).toHaveLength(1);
@@ -425,32 +423,32 @@ describe('pieces of one material', () => {
     findAll(check(survey, given), 'one-material-many-pieces');
   type Separation = Extract<Repair, { repair: 'separate-pieces' }>;
 
-  it('are proposed in groups that hold every piece once, by names no other material has, and in one way of several', () => {
+  it('are proposed in groups that hold every piece once, under new names, by one way of several', () => {
     const pieces = makePieces(0);
     const findings = separate({ pieces });
     const [first, second] = findings[0]!.repairs! as readonly Separation[];
     expect(first!.material).toBe('Seat');
     expect(first!.groups.flatMap((one) => one.pieces).sort()).toEqual(pieces.map(({ piece }) => piece).sort());
-    // “Seat” is what the material is called: those pieces stay with it
+    // “Seat” is the name of the material, so those pieces stay with it.
     expect(first!.groups.map(({ name }) => name)).toEqual(['Seat', 'Leg']);
     expect(second!.groups.map(({ name }) => name)).toEqual(['Light brown', 'Black']);
     expect(listProposals(findings)).toEqual([first]);
   });
 
-  it('are offered, and not proposed, in groups that no name tells', () => {
+  it('are offered, and not proposed, if no name defines the groups', () => {
     const nameless = makePieces(0).map((piece) => ({ ...piece, part: null }));
     const findings = separate({ pieces: nameless });
     expect(findings[0]!.repairs).toHaveLength(1);
     expect(listProposals(findings)).toEqual([]);
   });
 
-  it('are left alone where they are few, of several materials, or not known', () => {
+  it('are not reported if they are few, of several materials, or unknown', () => {
     expect(separate({ pieces: makePieces(0, 2) })).toEqual([]);
     expect(separate({ pieces: [...makePieces(0), ...makePieces(1)] }, withMaterial(good, { pieces: 5 }))).toEqual([]);
     expect(separate({})).toEqual([]);
   });
 
-  it('are still proposed where some were separated by hand, as long as several are left', () => {
+  it('are still proposed after some were separated by hand, as long as several are left', () => {
     const step: Repair = {
       repair: 'separate-pieces',
       material: 'Seat',
@@ -489,10 +487,10 @@ const metal = (name: string) =>
     repairs: [{ repair: 'set-nonmetal', materials: [name] }],
   });
 
-describe('findings of one cause', () => {
+describe('findings with one cause', () => {
   const fifty = Array.from({ length: 50 }, (_, index) => unnamed(index));
 
-  it('are one, with every place, its words, and one repair that settles all of them', () => {
+  it('become one, with every place, its message, and one repair that settles all of them', () => {
     const [finding, ...others] = groupFindings(fifty);
     expect(others).toEqual([]);
     expect(finding).toMatchObject({ code: 'unnamed-material', severity: 'note', where: '/materials/0' });
@@ -504,7 +502,7 @@ describe('findings of one cause', () => {
     expect((finding!.repairs![0] as Extract<Repair, { repair: 'rename-materials' }>).names).toHaveLength(50);
   });
 
-  it('stand where the first of them stood, and propose what they proposed apart', () => {
+  it('keep the position of the first, and propose the same repairs as separate ones', () => {
     const all = [metal('Oak'), ...fifty, metal('Felt')];
     const grouped = groupFindings(all);
     expect(grouped.map(({ code }) => code)).toEqual(['metal-on-nonmetal', 'unnamed-material']);
@@ -512,18 +510,18 @@ describe('findings of one cause', () => {
     expect(listProposals(grouped)).toEqual(listProposals(all));
   });
 
-  it('stay as they are where they are alone, or differ in weight', () => {
+  it('stay unchanged if there is only one, or if severities differ', () => {
     const note = make('implausible-map', { where: '/materials/1', message: 'Grey.' }, 'note');
     const warning = make('implausible-map', { where: '/materials/2', message: 'Flat.' });
     expect(groupFindings([note, warning])).toEqual([note, warning]);
   });
 
-  it('are several where each is a cause of its own', () => {
+  it('stay separate if each has its own cause', () => {
     const broken = [1, 2].map((n) => make('rule-broken', { where: 'slot seat', message: `Pair ${n}.` }));
     expect(groupFindings(broken)).toEqual(broken);
   });
 
-  it('say that there are more where no sentence speaks of all', () => {
+  it('say that there are more if no sentence covers all', () => {
     const places = [1, 2, 3].map((n) => make('moire', { where: `slot ${n}`, message: `Pattern ${n} shimmers.` }));
     const [finding] = groupFindings(places);
     expect(finding!.message).toBe('Pattern 1 shimmers. 2 more places have findings of this kind.');

@@ -3,8 +3,8 @@ import type { InwardPiece } from '../../../../server/core/product/survey.ts';
 import { listProposals } from '../../../../server/core/repair/list-proposals.ts';
 import { check, makeGoodSurvey } from '../../../support/make-model-check.ts';
 
-// What a viewer does with a back is said in glTF 2.0 §3.9.6; here only that one cause is one finding, and that nothing is
-// proposed of which it is not certain.
+// glTF 2.0 §3.9.6 says how viewers treat back faces. These tests check only that one cause is one finding, and that
+// uncertain pieces get no proposal.
 
 const good = makeGoodSurvey();
 const piece = (id: string, given: Partial<InwardPiece> = {}): InwardPiece => ({
@@ -22,7 +22,7 @@ const find = (inward: readonly InwardPiece[]) =>
   check({ ...good, inward }).filter(({ code }) => code === 'faces-inward');
 
 describe('pieces that face inward', () => {
-  it('are one finding, with their places and one repair, which is proposed', () => {
+  it('are one finding, with their places and one proposed repair', () => {
     const findings = find([piece('a'), piece('b', { material: 1, nodes: ['Leg'], by: 'normals', turn: 'normals' })]);
     expect(findings).toHaveLength(1);
     expect(findings[0]).toMatchObject({
@@ -35,14 +35,14 @@ describe('pieces that face inward', () => {
     expect(listProposals(findings)).toEqual([{ repair: 'turn-outward' }]);
   });
 
-  it('that may be meant so are a note that offers them by name and proposes nothing', () => {
+  it('are a note that offers them by name and proposes nothing, if they may be intentional', () => {
     const [finding] = find([piece('c', { certain: false, by: 'view', material: null, nodes: [] })]);
     expect(finding).toMatchObject({ severity: 'note', where: '/meshes' });
     expect(finding!.repairs).toEqual([{ repair: 'turn-outward', pieces: ['c'.repeat(12)], shapes: ['123456789abc'] }]);
     expect(listProposals([finding!])).toEqual([]);
   });
 
-  it('are not remarked on where there are none', () => {
+  it('are not reported if there are none', () => {
     expect(find([])).toEqual([]);
   });
 });

@@ -18,7 +18,7 @@ function check(size: Sheet | null, productClass: ProductClass, sheet: Sheet | nu
   return checkSize(product, makeSurvey([], [], size));
 }
 
-/** What a finding proposes to multiply by. */
+/** The factors that a finding proposes. */
 const factorsOf = (finding: Finding | undefined) =>
   (finding?.repairs ?? []).map((repair) => (repair.repair === 'scale' ? (repair.factor ?? Number.NaN) : Number.NaN));
 
@@ -47,7 +47,7 @@ const NOMINAL: Record<Exclude<ProductClass, 'none'>, [number, number, number]> =
   plate: [0.27, 0.27, 0.025],
 };
 
-/** How many file units make a metre when the file was written in them: 1/0.001, 1/0.01, 1/0.0254, 1/0.3048. */
+/** File units per metre: 1/0.001, 1/0.01, 1/0.0254, 1/0.3048. */
 const UNITS = { mm: 1000, cm: 100, inch: 39.3701, foot: 3.28084 } as const;
 const classes = Object.keys(NOMINAL) as (keyof typeof NOMINAL)[];
 
@@ -60,8 +60,8 @@ describe('size by class', () => {
     expect(check(metres(...NOMINAL[name]), name)).toEqual([]);
   });
 
-  // EN 1729-1 and BIFMA seat heights as suppliers quote them, and furniture and lamp guides: ranges of judgement. The
-  // bounds below are outside every range that was found.
+  // EN 1729-1 and BIFMA seat heights as suppliers quote them, and furniture and lamp guides: ranges by judgement. The
+  // bounds below are outside every range found.
   it.each(classes)('a %s twenty times as large is never plausible', (name) => {
     expect(check(metres(...NOMINAL[name], 20), name)).not.toEqual([]);
   });
@@ -84,7 +84,7 @@ describe('size by class', () => {
     expect(factorsOf(finding)).toContain(1000);
   });
 
-  // an inch-sized table lamp is also plausible in centimetres: the factor cannot be told, so both are named
+  // An inch-sized table lamp is also plausible in centimetres. The factor is ambiguous, so the finding names both.
   it('asks when two units fit: a table lamp written in inches', () => {
     const [finding] = check(metres(0.3, 0.3, 0.6, UNITS.inch), 'table-lamp');
     const factors = factorsOf(finding).sort();
@@ -100,7 +100,7 @@ describe('size by class', () => {
     expect(finding!.repairs ?? []).toEqual([]);
   });
 
-  it('says nothing of a model without positions', () => {
+  it('reports nothing for a model without positions', () => {
     expect(check(null, 'stool')).toEqual([]);
     expect(check(null, 'none')).toEqual([]);
   });
@@ -108,7 +108,7 @@ describe('size by class', () => {
 
 // At most 12 m long, 2.55 m wide and 4 m high: Council Directive 96/53/EC, Annex I, 1.1 to 1.3 (rigid motor vehicles).
 describe('size without a class', () => {
-  it('is plausible up to what a lorry carries, however it is turned', () => {
+  it('is plausible up to the load of a lorry, in any orientation', () => {
     expect(check(metres(12, 2.55, 4), 'none')).toEqual([]);
     expect(check(metres(2.55, 4, 12), 'none')).toEqual([]);
     expect(check(metres(0.01, 0.01, 0.005), 'none')).toEqual([]);
@@ -118,18 +118,18 @@ describe('size without a class', () => {
     expect(check(metres(0.004, 0.004, 0.004), 'none')).toHaveLength(1);
   });
 
-  it('offers every unit that makes it so, and proposes none', () => {
-    // a car in centimetres, which in millimetres would be a toy
+  it('offers every fitting unit, and proposes none', () => {
+    // A car in centimetres. In millimetres it would be a toy.
     const [car] = check(metres(264, 609, 199), 'none');
     expect(car).toMatchObject({ code: 'unit-slip', asks: true });
     expect(factorsOf(car)).toEqual([0.001, 0.01]);
-    // a chair in millimetres; 82 m is no chair in centimetres
+    // A chair in millimetres; 82 m in centimetres is no chair.
     const [chair] = check(metres(460, 520, 820), 'none');
     expect(chair!.asks).toBe(true);
     expect(factorsOf(chair)).toEqual([0.001]);
   });
 
-  it('is implausible where no unit helps', () => {
+  it('is implausible if no unit helps', () => {
     const [finding] = check(metres(1e6, 1e6, 1e6), 'none');
     expect(finding).toMatchObject({ code: 'size-implausible' });
   });
@@ -138,7 +138,7 @@ describe('size without a class', () => {
 describe('size by data sheet', () => {
   const sheet = metres(0.5, 0.55, 0.82);
 
-  it('holds over the class', () => {
+  it('takes precedence over the class', () => {
     expect(check(sheet, 'mug', sheet)).toEqual([]);
     expect(check(metres(0.46, 0.55, 0.82), 'dining-chair', sheet).map(({ code }) => code)).toEqual(['size-off-sheet']);
   });
@@ -149,16 +149,16 @@ describe('size by data sheet', () => {
     expect(factorsOf(finding).map((factor) => factor * perMetre)).toEqual([expect.closeTo(1, 3)]);
   });
 
-  // the reverse: metres that were made metres of once more (1/0.001, 1/0.01, 1/0.0254, 1/0.3048)
-  it.each(Object.entries(UNITS))('a model in metres that was taken for %s names the reverse', (_, perMetre) => {
+  // The reverse: metres that were converted to metres again (1/0.001, 1/0.01, 1/0.0254, 1/0.3048).
+  it.each(Object.entries(UNITS))('a model in metres taken for %s names the reverse factor', (_, perMetre) => {
     const [finding] = check(metres(0.5, 0.55, 0.82, 1 / perMetre), 'dining-chair', sheet);
     expect(finding!.code).toBe('unit-slip');
     expect(factorsOf(finding).map((factor) => factor / perMetre)).toEqual([expect.closeTo(1, 3)]);
     expect(finding!.repairs![0]).toMatchObject({ seenHeightMm: expect.closeTo(820 / perMetre, 6) });
   });
 
-  // the contract's tolerance, ±1 % or 5 mm, whichever is more: 820 mm may be 8.2 off, 100 mm may be 5 off
-  it('is met within one per cent or five millimetres, on all three', () => {
+  // The contract's tolerance is ±1 % or 5 mm, whichever is more: 820 mm may be 8.2 off, 100 mm may be 5 off.
+  it('is met within one per cent or five millimetres, on all three sides', () => {
     expect(check(metres(0.5, 0.55, 0.8281), 'none', sheet)).toEqual([]);
     expect(check(metres(0.5, 0.55, 0.8283), 'none', sheet)).toHaveLength(1);
     expect(check(metres(0.5051, 0.55, 0.82), 'none', sheet)).toHaveLength(1);
@@ -167,7 +167,7 @@ describe('size by data sheet', () => {
     expect(check(metres(0.1051, 0.1, 0.1), 'none', lamp)).toHaveLength(1);
   });
 
-  it('proposes its height where the proportions are its own, whatever the unit', () => {
+  it('proposes its height if the proportions match, in any unit', () => {
     const [finding] = check(metres(0.5, 0.55, 0.82, 7.3), 'none', sheet);
     expect(finding).toMatchObject({
       code: 'size-off-sheet',
@@ -187,7 +187,8 @@ describe('size by data sheet', () => {
 });
 
 describe('sizes that are nearly plausible', () => {
-  // 190 mm is just below the range of a table lamp (200–950 mm); as feet it would be 58 mm, as metres taken for feet 623
+  // 190 mm is just below the range of a table lamp (200–950 mm). As feet it would be 58 mm, as metres taken for feet
+  // 623.
   it('are an odd size, not another unit', () => {
     const [finding] = check(metres(0.09, 0.09, 0.19), 'table-lamp');
     expect(finding!.code).toBe('size-implausible');
@@ -195,41 +196,42 @@ describe('sizes that are nearly plausible', () => {
   });
 });
 
-// Seats of these heights have to be within reach of the class: a chair’s or stool’s overall height is its seat or more.
+// Seats of these heights must fit the class: a chair's or stool's overall height is its seat height or more.
 describe('published seat heights sit inside the class table', () => {
   const height = (name: keyof typeof NOMINAL) => SIZE_CLASSES[name].height.map((metre) => metre * 1000);
 
-  // EN 1729-1, school chairs, marks 4 to 6, as three suppliers’ guides quote it (the standard itself was not opened); mark
-  // 7 (510 mm) from memory. Marks 1 to 3 are for children up to eight, whom the classes are not for
+  // EN 1729-1, school chairs, marks 4 to 6, as three suppliers' guides quote it (the standard itself was not opened);
+  // mark 7 (510 mm) from memory. Marks 1 to 3 are for children up to eight, whom the classes do not cover.
   it.each([380, 430, 460, 510])('EN 1729-1: a stool of %d mm', (seatMm) => {
     expect(check(metres(0.35, 0.35, seatMm / 1000), 'stool')).toEqual([]);
   });
 
-  // BIFMA G1-2002, office seat height 381–505 mm (15–19.9 in), as a furniture supplier quotes it
+  // BIFMA G1-2002, office seat height 381–505 mm (15–19.9 in), as a furniture supplier quotes it.
   it.each([381, 505])('BIFMA G1: a stool of %d mm', (seatMm) => {
     expect(check(metres(0.35, 0.35, seatMm / 1000), 'stool')).toEqual([]);
   });
 
-  // the same, with its backrest of 310 mm or more above the seat; depth 429 and width 457 mm are its limits for the seat
+  // The same, with its backrest of 310 mm or more above the seat. Depth 429 and width 457 mm are its limits for the
+  // seat.
   it.each([381 + 310, 505 + 310])('BIFMA G1: a chair of seat and backrest, %d mm', (mm) => {
     expect(check(metres(0.457, 0.429, mm / 1000), 'dining-chair')).toEqual([]);
   });
 
-  // EN 1729-1 seats with the same backrest, marks 5 to 7 (430, 460, and 510 from memory)
+  // EN 1729-1 seats with the same backrest, marks 5 to 7 (430, 460, and 510 from memory).
   it.each([430, 460, 510])('EN 1729-1: a chair with its seat at %d mm', (seatMm) => {
     const [low, high] = height('dining-chair');
     expect(seatMm + 310).toBeGreaterThanOrEqual(low!);
     expect(seatMm + 310).toBeLessThanOrEqual(high!);
   });
 
-  // EN 1729-1 tables, marks 5 and 6: 710 and 760 mm; a dining table by furniture guides 711–762 mm
+  // EN 1729-1 tables, marks 5 and 6: 710 and 760 mm. Furniture guides give 711–762 mm for a dining table.
   it.each([710, 711, 760, 762])('tables of %d mm', (mm) => {
     const [low, high] = height('dining-table');
     expect(mm).toBeGreaterThanOrEqual(low!);
     expect(mm).toBeLessThanOrEqual(high!);
   });
 
-  // counter seats 610–686 mm, bar seats 711–813 mm (a furniture maker’s guide)
+  // Counter seats 610–686 mm, bar seats 711–813 mm (a furniture maker's guide).
   it.each([610, 686, 711, 813])('a bar stool of %d mm', (mm) => {
     const [low, high] = height('bar-stool');
     expect(mm).toBeGreaterThanOrEqual(low!);
@@ -242,8 +244,8 @@ const look = (mount: Mount, min: Vector, max: Vector, hasUnitSlip = false) =>
   checkMount(mount, { ...makeSurvey([], []), box: { min, max } }, hasUnitSlip);
 
 // Khronos 3D Commerce Asset Creation Guidelines 1.0, pivots: a floor item at its bottom centre, a wall item where it
-// touches the wall, a ceiling item at its top; glTF 2.0: +Y is up and the front faces +Z
-describe('where a product stands', () => {
+// touches the wall, a ceiling item at its top. glTF 2.0: +Y is up and the front faces +Z.
+describe('the position of a product', () => {
   it.each<[Mount, Vector, Vector]>([
     ['floor', [-1, 0, -1], [1, 2, 1]],
     ['table', [-1, 0, -1], [1, 2, 1]],
@@ -271,7 +273,7 @@ describe('where a product stands', () => {
     expect(look('floor', [-1, 0.0101, -1], [1, 1, 1])).toHaveLength(1);
   });
 
-  it('is told by share alone where the size is in doubt: a chair of 0.82 mm is all within 2 mm', () => {
+  it('is judged by shares alone if the size is in doubt: every side of a 0.82 mm chair is within 2 mm', () => {
     const [min, max] = [
       [-0.00025, 0.0004, -0.00025],
       [0.00025, 0.00122, 0.00025],
@@ -280,21 +282,21 @@ describe('where a product stands', () => {
     expect(look('floor', min, max, true)).toHaveLength(1);
   });
 
-  it('may be off centre by 5 % of a side; more is a note, beyond the product itself a warning', () => {
+  it('may be off centre by 5 % of a side; more is a note, and outside the product a warning', () => {
     const shifted = (by: number) => look('floor', [-1 + by, 0, -1], [1 + by, 2, 1]);
     expect(shifted(0.09)).toEqual([]);
     expect(shifted(0.2)).toMatchObject([{ severity: 'note', repairs: [{ repair: 'place', mount: 'floor' }] }]);
     expect(shifted(1.2)).toMatchObject([{ severity: 'warning' }]);
   });
 
-  it('is moved sideways only where it is off centre', () => {
+  it('moves the product sideways only if it is off centre', () => {
     const [raised] = look('floor', [-0.95, 1, -1], [1.05, 3, 1]);
     expect(raised!.repairs).toEqual([{ repair: 'place', mount: 'floor', centred: false }]);
     const [both] = look('floor', [0, 1, -1], [2, 3, 1]);
     expect(both!.repairs).toEqual([{ repair: 'place', mount: 'floor' }]);
   });
 
-  it('is not asked of a model without positions', () => {
+  it('is not checked for a model without positions', () => {
     expect(checkMount('floor', makeSurvey([], []), false)).toEqual([]);
     expect(look('floor', [0, 0, 0], [Number.NaN, 1, 1])).toEqual([]);
   });

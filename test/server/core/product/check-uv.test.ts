@@ -11,13 +11,13 @@ const density = (metresPerUv: number, areaM2: number, node = `Piece ${metresPerU
   pieces: ['0123456789ab'],
   nodes: [node],
 });
-/** A seat without maps whose repeats come out so, over pieces of these densities. */
+/** A seat without maps, with these repeat sizes and pieces of these densities. */
 const lay = (sizes: RepeatSizes | null, ...densities: readonly UvDensity[]): Survey =>
   withMaterial(good, { uv: { ...good.materials[0]!.uv!, sizes }, maps: [], densities });
 const find = (survey: Survey) => findAll(check(survey), 'uneven-density');
 
-// a repeat more than a tenth off its true size is seen: common practice
-describe('a repeat that comes out at different sizes', () => {
+// A repeat more than a tenth off its true size is visible: common practice.
+describe('a repeat with different sizes', () => {
   it.each<[string, RepeatSizes | null]>([
     ['true', { low: 1, high: 1, off: 0 }],
     ['not known', null],
@@ -36,7 +36,7 @@ describe('a repeat that comes out at different sizes', () => {
     expect(find(lay(sizes, ...densities))[0]!.severity).toBe(severity);
   });
 
-  // from 50 % to 150 % of a size is a growth by 200 %
+  // From 50 % to 150 % of a size is a growth by 200 %.
   it('is described in percent of its true size, with the pieces and their shares', () => {
     const survey = lay(
       { low: 0.5, high: 1.5, off: 0.99 },
@@ -71,18 +71,18 @@ describe('a repeat that comes out at different sizes', () => {
     expect(finding!.message).toContain('The density changes within one piece.');
   });
 
-  it('has box UVs offered beside maps of the part’s own with what becomes of those', () => {
+  it('offers box UVs on parts with their own maps, and says what happens to the maps', () => {
     const uneven = lay({ low: 0.5, high: 1.5, off: 1 }, density(1.5, 0.5), density(0.5, 0.5));
     const own = { use: 'normalTexture', texture: 0, image: 0 };
     const [first] = find(withMaterial(uneven, { maps: [{ ...own, texCoord: 0 }] }));
     expect(first!.severity).toBe('note');
     expect(first!.message).toContain('Box UVs move the map of the part away from where it was painted.');
     expect(first!.repairs).toEqual([{ repair: 'box-uvs', materials: ['Seat'] }]);
-    // a map in other UVs than the finish's stays where it is
+    // A map in other UVs than the finish's stays unchanged.
     const [second] = find(withMaterial(uneven, { maps: [{ ...own, texCoord: 1 }] }));
     expect(second!.severity).toBe('warning');
     expect(second!.message).not.toContain('painted');
-    // a note is a person's choice, and box UVs are nobody's default (list-proposals.ts)
+    // A note is a person's choice, and box UVs are no default (list-proposals.ts).
     expect(listProposals([first!, second!])).toEqual([]);
   });
 });
@@ -94,7 +94,7 @@ describe('parts without UVs', () => {
   });
   const find = (survey: Survey) => findAll(check(survey), 'missing-uv');
 
-  it('are offered box UVs: by name where none has any, and without a name where the others keep theirs', () => {
+  it('are offered box UVs: by name if none has any, and without a name if the others keep theirs', () => {
     expect(find(bare(0, 0))[0]!.repairs).toEqual([{ repair: 'box-uvs', materials: ['Seat'] }]);
     const [some] = find(bare(1, 0, 2));
     expect(some).toMatchObject({ seen: 1, repairs: [{ repair: 'box-uvs' }] });
@@ -102,7 +102,7 @@ describe('parts without UVs', () => {
     expect(find(bare(1, 1))).toEqual([]);
   });
 
-  it('are those without the set that finishes are laid by, whatever others they have', () => {
+  it('are those without the UV set that finishes use, whatever other sets they have', () => {
     const lay = { ...good.materials[0]!.lay, texCoord: 1 };
     const [first, second] = bare(1, 2).primitives;
     const survey = { ...withMaterial(good, { lay }), primitives: [{ ...first!, hasUvs: false }, second!] };
@@ -111,7 +111,7 @@ describe('parts without UVs', () => {
     expect(finding!.message).toContain('no UVs in TEXCOORD_1, which its maps use');
   });
 
-  it('count only where they are drawn', () => {
+  it('count only if they are drawn', () => {
     const survey = bare(1, 0);
     const unseen = survey.primitives.map((one) => (one.uvSets === 0 ? { ...one, uses: 0 } : one));
     expect(find({ ...survey, primitives: unseen })).toEqual([]);

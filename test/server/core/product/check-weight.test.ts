@@ -32,18 +32,18 @@ describe('a model against its budget', () => {
     );
   });
 
-  it('stays a note beyond a recommendation that has no maximum', () => {
+  it('stays a note beyond a recommendation without a maximum', () => {
     const survey = { ...good, counts: { ...good.counts, triangles: 1e9 } };
     const own = { ...budget, triangles: { recommended: 10, maximum: null } };
     expect(findAll(check(survey, { budget: own }), 'too-many-triangles')).toMatchObject([{ severity: 'note' }]);
   });
 
-  // 4000 bytes of images are to become 1000 (2000 less 1000 of geometry): a quarter of the area, so half the side
+  // 4000 bytes of images must become 1000 (2000 less 1000 of geometry): a quarter of the area, so half the side.
   it.each([
     [5000, 4000, 2048, 1024],
-    // a sixteenth would be 128 px, smaller than is proposed
+    // A sixteenth would be 128 px, below the smallest proposed size.
     [66_000, 65_000, 2048, 512],
-    // images above the budget come down to it at least
+    // Images above the budget's size come down to it at least.
     [2100, 1500, 8192, 2048],
   ])('of %d bytes, %d of them images of %3$d px, is brought to %4$d px', (bytes, images, sidePx, wantedPx) => {
     const [finding] = findAll(check(heavy(bytes, images, sidePx), { budget }), 'file-too-heavy');
@@ -51,12 +51,12 @@ describe('a model against its budget', () => {
     expect(finding!.message).toContain(`${wantedPx} px`);
   });
 
-  it('is not brought down by images that are small, or weigh little', () => {
+  it('proposes nothing for images that are small or light', () => {
     expect(findAll(check(heavy(5000, 4000, 512), { budget }), 'file-too-heavy')[0]!.repairs).toBeUndefined();
     expect(findAll(check(heavy(5000, 1000, 2048), { budget }), 'file-too-heavy')[0]!.repairs).toBeUndefined();
   });
 
-  it('counts a draw for every material, and merges nothing where that is all', () => {
+  it('counts a draw for every material, and merges nothing if there are no more draws', () => {
     const survey = { ...good, counts: { ...good.counts, draws: 2 } };
     const own = { ...budget, draws: { recommended: 1, maximum: null } };
     const [finding] = findAll(check(survey, { budget: own }), 'too-many-draws');
@@ -64,7 +64,7 @@ describe('a model against its budget', () => {
     expect(finding!.message).toMatch(/2 materials/);
   });
 
-  it('counts images that are used, and no others', () => {
+  it('counts only images in use', () => {
     const [first, second] = good.images;
     const unused = { ...first!, index: 2, widthPx: 9999, usedBy: [] };
     expect(findAll(check({ ...good, images: [first!, second!, unused] }), 'texture-too-large')).toEqual([]);
@@ -72,7 +72,7 @@ describe('a model against its budget', () => {
 });
 
 describe('loose parts', () => {
-  // more than four draws for each material and more than twenty in all (common practice)
+  // More than four draws per material and more than twenty in all (common practice).
   it.each([
     [20, 1, 0],
     [21, 1, 1],

@@ -7,7 +7,7 @@ import { makeSurvey } from '../../../support/make-survey.ts';
 
 const UNIT_BOX = { min: [0, 0, 0], max: [1, 1, 1] };
 
-/** One mesh for each material; pieces are given by letter, each a shape of its own unless `shape` says otherwise. */
+/** One mesh for each material. A letter stands for a piece with a shape of its own, unless `shape` says otherwise. */
 function makeModel(
   materials: readonly { name: string; pieces: string; more?: Partial<SurveyedMaterial> }[],
   { scale = 1, shift = 0 } = {},
@@ -26,7 +26,7 @@ function makeModel(
     [...pieces].map((letter): Piece => {
       const at = ((letter.toLowerCase().codePointAt(0)! - 97) / 26 + shift) * scale;
       return {
-        // a capital is the same shape as the small letter, in another place as far as ids go
+        // A capital has the same shape as the small letter, but its id has another place.
         piece: shift === 0 ? letter : `${letter}${shift}`,
         shape: letter.toLowerCase(),
         material,
@@ -44,7 +44,7 @@ function makeModel(
 }
 
 describe('slots of the next model', () => {
-  it('are found by the name of the material first, whatever its pieces', () => {
+  it('match by material name first, whatever their pieces', () => {
     const before = makeModel([
       { name: 'Seat', pieces: 'abc' },
       { name: 'Legs', pieces: 'def' },
@@ -61,7 +61,7 @@ describe('slots of the next model', () => {
     expect([lost, added]).toEqual([[], []]);
   });
 
-  it('are found by their pieces when the name is another, in another unit too', () => {
+  it('match by their pieces if the name differs, in another unit too', () => {
     const before = makeModel([
       { name: 'Seat', pieces: 'abc' },
       { name: 'Legs', pieces: 'def' },
@@ -78,7 +78,7 @@ describe('slots of the next model', () => {
     expect(matches).toContainEqual({ slot: 'legs', material: 0, by: 'pieces' });
   });
 
-  it('are found by shape and place when ids changed, and not by a shape that stands elsewhere', () => {
+  it('match by shape and place if ids changed, but not by a shape in another place', () => {
     const before = makeModel([{ name: 'Seat', pieces: 'abc' }]);
     const slots = deriveSlots(before.survey);
     const near = makeModel(
@@ -101,7 +101,7 @@ describe('slots of the next model', () => {
     expect(refused.lost).toEqual(['seat']);
   });
 
-  it('are found by area and UVs last, and only where nothing else looks alike', () => {
+  it('match by area and UVs last, and only if nothing else looks alike', () => {
     const uv = (coverage: number) => ({
       coverage,
       overlap: 0,
@@ -133,7 +133,7 @@ describe('slots of the next model', () => {
     expect(matchSlots(slots, before, twins).matches).toEqual([]);
   });
 
-  it('keep what was said of them through claims, and what is lost stays without primitives', () => {
+  it('keep their settings through claims, and lost slots stay without primitives', () => {
     const before = makeModel([
       { name: 'Seat', pieces: 'abc' },
       { name: 'Legs', pieces: 'def' },
@@ -149,7 +149,7 @@ describe('slots of the next model', () => {
       { slot: 'new', label: 'New', materials: [1] },
       { slot: 'legs', label: 'my Legs', materials: [] },
     ]);
-    // and come back with the model that has them
+    // They return with the model that has them.
     const again = deriveSlots(before.survey, next, claimByPlaces(slots));
     expect(again.slice(0, 2).map(({ slot, label, materials }) => ({ slot, label, materials }))).toEqual([
       { slot: 'seat', label: 'my Seat', materials: [0] },
@@ -166,7 +166,7 @@ describe('slots after repairs', () => {
   ]);
   const origins = [0, 0];
 
-  it('are named after what they became, where nobody had said anything of the first', () => {
+  it('take a new name if nobody has used the first', () => {
     const known = deriveSlots(baked.survey);
     const slots = deriveSlots(split.survey, known, claimByOrigin(known, origins, split.survey));
     expect(slots.map(({ slot, label }) => [slot, label])).toEqual([
@@ -175,7 +175,7 @@ describe('slots after repairs', () => {
     ]);
   });
 
-  it('stay what they were where a schedule uses them', () => {
+  it('keep their name if a schedule uses them', () => {
     const known = deriveSlots(baked.survey);
     const slots = deriveSlots(split.survey, known, claimByOrigin(known, origins, split.survey), new Set(['baked']));
     expect(slots.map(({ slot, materialName }) => [slot, materialName])).toEqual([
@@ -184,7 +184,7 @@ describe('slots after repairs', () => {
     ]);
   });
 
-  it('go with the material of their own name where one was made of it', () => {
+  it('keep the material of their own name if one was made', () => {
     const known = deriveSlots(baked.survey).map((slot) => ({ ...slot, fixed: true }));
     const kept = makeModel([
       { name: 'legs', pieces: 'def' },
@@ -198,8 +198,8 @@ describe('slots after repairs', () => {
   });
 });
 
-describe('what another model changes', () => {
-  it('is told in figures and in sentences', () => {
+describe('the changes in another model', () => {
+  it('are listed in figures and in sentences', () => {
     const before = makeModel([
       { name: 'Seat', pieces: 'abc', more: { metresPerUv: 1 } },
       { name: 'Legs', pieces: 'def' },

@@ -5,8 +5,8 @@ import { fillSlotDefaults, projectGrain, proposeGrain } from '../../../../server
 import type { GrainFacts, GrainTurn, ReliefFacts, Survey } from '../../../../server/core/product/survey.ts';
 import { makeSurvey } from '../../../support/make-survey.ts';
 
-// Common practice: veneer runs along the longer side, upholstery cloth hangs; seams, folds and buttons of a part are kept
-// under any finish, the weave of its old cloth is not.
+// Common practice: veneer runs along the longer side, and upholstery cloth hangs. Seams, folds and buttons of a part
+// stay under any finish; the weave of its old cloth does not.
 
 const turn = (degrees: number, more: Partial<GrainTurn> = {}): GrainTurn => ({
   degrees,
@@ -28,25 +28,25 @@ function settle(grain: GrainFacts | null, relief: ReliefFacts | null, change: Pa
   return fillSlotDefaults([{ ...deriveSlots(survey)[0]!, ...change }], survey)[0]!;
 }
 
-describe('the direction of a slot of which nobody has said one', () => {
-  it('follows the part: wood along it, cloth as it hangs, and nothing else is turned', () => {
+describe('the direction of a slot that nobody has set', () => {
+  it('follows the part: wood runs along it, cloth hangs, and other finishes are not turned', () => {
     const slot = settle(LEG, null);
     expect(directionOf(slot, 'wood')).toBe(90);
     expect(directionOf(slot, 'textile')).toBe(0);
     for (const family of ['leather', 'paint', 'bare-metal'] as const) expect(directionOf(slot, family)).toBe(0);
   });
 
-  it('follows only what the part bears out clearly', () => {
+  it('follows the part only where it is clear', () => {
     expect(directionOf(settle({ ...LEG, along: turn(90, { agreement: 0.7 }) }, null), 'wood')).toBe(0);
     expect(directionOf(settle({ ...LEG, elongation: 1.4 }, null), 'wood')).toBe(0);
     expect(directionOf(settle(null, null), 'wood')).toBe(0);
   });
 
-  it.each([0, 15])('is left alone once a person said %d', (grainDegrees) => {
+  it.each([0, 15])('is not changed once a person set %d', (grainDegrees) => {
     expect(directionOf(settle(LEG, null, { grainDegrees, said: ['grain'] }), 'wood')).toBe(grainDegrees);
   });
 
-  it('stays as it was in a slot stored before slots were settled', () => {
+  it('does not change in a slot older than this setting', () => {
     const { said: _, ...old } = deriveSlots(surveyOf(LEG, WEAVE))[0]!;
     const [slot] = fillSlotDefaults([old], surveyOf(LEG, WEAVE));
     expect(directionOf(slot!, 'wood')).toBe(0);
@@ -54,30 +54,30 @@ describe('the direction of a slot of which nobody has said one', () => {
   });
 });
 
-describe('whose normal map is shown where nobody has said it', () => {
+describe('the normal map of a slot that nobody has set', () => {
   const kept = (relief: ReliefFacts | null, change: Partial<Slot> = {}) =>
     readNormalKeep(settle(null, relief, change).keep.normal);
 
-  it('is the finish’s where the part’s own is an even weave, repeats, or is flat', () => {
+  it('is the finish’s if the part’s own is an even weave, repeats, or is flat', () => {
     expect(kept(WEAVE)).toBe('finish');
     expect(kept({ ...WEAVE, repeats: null })).toBe('finish');
-    // a crushed pile tilts its patches, but a map that repeats over the part holds no seam
+    // A crushed pile tilts its patches, but a map that repeats over the part holds no seam.
     expect(kept({ ...WEAVE, formDegrees: 11, repeats: 4.8 })).toBe('finish');
     expect(kept({ middleDegrees: 0.2, steepDegrees: 1.2, formDegrees: 0.1, repeats: 1 })).toBe('finish');
   });
 
-  it('is the part’s where something stands out of it, and where it cannot be told', () => {
+  it('is the part’s if something stands out of it, or if it is unknown', () => {
     expect(kept(SEAM)).toBe('part');
     expect(kept({ ...WEAVE, formDegrees: 11, repeats: 1 })).toBe('part');
     expect(kept(null)).toBe('part');
   });
 
-  it('is what a person said, whatever the map holds', () => {
+  it('is a person’s choice, whatever the map holds', () => {
     expect(kept(WEAVE, { said: ['normal'] })).toBe('part');
   });
 });
 
-it('settling again changes nothing', () => {
+it('filling in defaults twice changes nothing', () => {
   const survey = surveyOf(LEG, WEAVE);
   const once = fillSlotDefaults(deriveSlots(survey), survey);
   expect(fillSlotDefaults(once, survey)).toEqual(once);
@@ -92,10 +92,10 @@ const facts = (given: Partial<GrainFacts> = {}): GrainFacts => ({
   ...given,
 });
 
-// Common practice, from memory: veneer runs along the longer side, upholstery cloth down the back and from back to front
-// on the seat.
+// Common practice, from memory: veneer runs along the longer side; upholstery cloth runs down the back, and from back
+// to front on the seat.
 describe('a proposed direction', () => {
-  it('has veneer run along the longer direction', () => {
+  it('runs veneer along the longer direction', () => {
     expect(proposeGrain(facts(), ['wood'])).toEqual({
       grainDegrees: 90,
       confidence: 'clear',
@@ -121,7 +121,7 @@ describe('a proposed direction', () => {
     expect(proposeGrain(given, families)).toBeNull();
   });
 
-  it('of a part without a longer direction is weak, and laid as cloth is', () => {
+  it('is weak on a part without a longer direction, and laid like cloth', () => {
     const proposal = proposeGrain(facts({ along: null, hanging: turn(30) }), ['wood'])!;
     expect(proposal).toMatchObject({ grainDegrees: 30, confidence: 'weak' });
     expect(proposal.reason).toMatch(/^The part has no dominant direction\. The grain then runs down/);
@@ -138,7 +138,7 @@ describe('a proposed direction', () => {
     expect(proposal.reason).toMatch(reason);
   });
 
-  it('is no figure where UVs run every way, and says why', () => {
+  it('is null with a reason if the UVs run every way', () => {
     for (const [given, family] of [
       [facts({ along: turn(12, { agreement: 0.2 }) }), 'wood'],
       [facts({ hanging: turn(12, { agreement: 0.2 }) }), 'textile'],
@@ -160,24 +160,24 @@ describe('a proposed direction', () => {
     [178.2, 0],
     [177.4, 177],
     [45.2, 45],
-  ])('is in whole degrees, of which nearly a quarter is a quarter: %d is %d', (degrees, expected) => {
+  ])('is rounded to whole degrees and to a near quarter turn: %d becomes %d', (degrees, expected) => {
     expect(proposeGrain(facts({ along: turn(degrees) }), ['wood'])!.grainDegrees).toBe(expected);
   });
 
-  it('of a slot that takes wood and cloth goes by what it takes more of, and says what the other asks for', () => {
+  it('follows the more numerous kind in a slot for wood and cloth, and says what the other needs', () => {
     const wood = proposeGrain(facts(), ['wood', 'wood', 'textile'])!;
     expect(wood).toMatchObject({ grainDegrees: 90, confidence: 'weak' });
     expect(wood.reason).toMatch(/applies to woods; cloths would run at 0°/);
     const cloth = proposeGrain(facts(), ['wood', 'textile', 'textile'])!;
     expect(cloth).toMatchObject({ grainDegrees: 0, confidence: 'weak' });
     expect(cloth.reason).toMatch(/applies to cloths; woods would run at 90°/);
-    // across the end of the half circle it is 4° from the one to the other
+    // Across the end of the half circle, it is 4° from one to the other.
     const both = facts({ along: turn(178, { degrees: 176 }), hanging: turn(0) });
     expect(proposeGrain(both, ['wood', 'textile'])).toMatchObject({ grainDegrees: 176, confidence: 'clear' });
   });
 });
 
-/** The mark of steps in U and V that are the same all over. */
+/** The mark of constant steps in U and V. */
 function markOf([ux, uy]: readonly [number, number], [vx, vy]: readonly [number, number]) {
   return {
     uu: [ux * ux, ux * uy, uy * uy],
@@ -186,7 +186,7 @@ function markOf([ux, uy]: readonly [number, number], [vx, vy]: readonly [number,
   } as const;
 }
 
-// the direction at g degrees is U sin g + V cos g, so with one U and V all over its angle is known
+// The direction at g degrees is U sin g + V cos g, so its angle is known for a constant U and V.
 describe('a direction in a view', () => {
   it.each([
     [
@@ -205,13 +205,13 @@ describe('a direction in a view', () => {
       [1.4, 0.1],
       [0.3, -0.7],
     ],
-  ] as const)('of steps %j and %j is that of their sum', (u, v) => {
+  ] as const)('is that of the sum for steps %j and %j', (u, v) => {
     for (let degrees = 0; degrees < 360; degrees += 15) {
       const angle = (degrees * Math.PI) / 180;
       const [x, y] = [0, 1].map((k) => u[k]! * Math.sin(angle) + v[k]! * Math.cos(angle)) as [number, number];
       const shown = projectGrain(markOf(u, v), degrees)!;
       const away = ((shown.degrees - (Math.atan2(y, x) * 180) / Math.PI) * Math.PI) / 180;
-      // the same axis, whichever end
+      // The same axis, at either end.
       expect(Math.abs(Math.sin(away))).toBeLessThan(1e-9);
       expect(shown.agreement).toBeCloseTo(1, 9);
       expect(shown.degrees).toBeGreaterThanOrEqual(0);
@@ -219,7 +219,7 @@ describe('a direction in a view', () => {
     }
   });
 
-  it('agrees with nothing where every direction is as good, and is none without steps', () => {
+  it('has no agreement if every direction is equally likely, and is null without steps', () => {
     expect(projectGrain({ uu: [1, 0, 1], uv: [0, 0, 0], vv: [1, 0, 1] }, 40)!.agreement).toBeCloseTo(0, 9);
     expect(projectGrain({ uu: [0, 0, 0], uv: [0, 0, 0], vv: [0, 0, 0] }, 40)).toBeNull();
   });

@@ -9,7 +9,7 @@ import {
 } from '../../../../server/core/product/slot.ts';
 import { makeSurvey } from '../../../support/make-survey.ts';
 
-// The contract's words: keys are `[a-z0-9-]{1,64}`, “derived from the material's name, numbered on collision, kept across
+// From the contract: keys are `[a-z0-9-]{1,64}`, “derived from the material's name, numbered on collision, kept across
 // revisions”; slots are “derived from materials”.
 const derive = (names: string[], earlier: readonly Slot[] = []) =>
   deriveSlots(makeSurvey(names, [names.map((_, material) => ({ material }))]), earlier);
@@ -31,7 +31,7 @@ describe('slots', () => {
     },
   );
 
-  it('hold every primitive that draws the material, and none that draws nothing', () => {
+  it('hold every primitive that draws the material, and no primitive that draws nothing', () => {
     const survey = makeSurvey(
       ['A', 'B', 'Unused', 'Hidden'],
       [
@@ -53,7 +53,7 @@ describe('slots', () => {
     expect(slots[1]!.primitives).toEqual([{ mesh: 0, primitive: 1 }]);
   });
 
-  it('take primitives without a material together', () => {
+  it('hold primitives without a material together', () => {
     const slots = deriveSlots(makeSurvey(['A'], [[{ material: null }, { material: 0 }], [{ material: null }]]), []);
     expect(slots.find((slot) => slot.materials[0] === null)!.primitives).toEqual([
       { mesh: 0, primitive: 0 },
@@ -62,15 +62,15 @@ describe('slots', () => {
   });
 });
 
-describe('whose normal map a slot shows', () => {
-  it('is said in a word, or as slots have always said it: the part’s own stays, or it goes', () => {
+describe('the normal map that a slot shows', () => {
+  it('is set in a word, or as a boolean in older slots: the part’s own map stays or goes', () => {
     for (const word of NORMAL_KEEPS) expect(readNormalKeep(word)).toBe(word);
     expect(readNormalKeep(true)).toBe('part');
     expect(readNormalKeep(false)).toBe('finish');
     expect(readNormalKeep(KEEP_ALL.normal)).toBe('part');
   });
 
-  // a slot nobody has said anything of is named after what its material becomes
+  // A slot without settings takes the new name of its material.
   it.each<[Partial<Keep>, string]>([
     [{}, 'shell'],
     [{ normal: 'both-or-part' }, 'seat'],
@@ -85,7 +85,7 @@ describe('whose normal map a slot shows', () => {
     expect(keys(deriveSlots(survey, known, claims))).toEqual([key]);
   });
 
-  it('is nothing said of it in a slot stored before there was wear or detail', () => {
+  it('is unset in a slot older than wear and detail', () => {
     const { wear: _, detail: __, ...old } = KEEP_ALL;
     const known = derive(['Seat']).map((slot) => ({ ...slot, keep: old as Keep }));
     expect(keys(deriveSlots(makeSurvey(['Shell'], [[{ material: 0 }]]), known, new Map([[0, 'seat']])))).toEqual([
@@ -113,7 +113,7 @@ describe('slots of a model exported again', () => {
     expect(again).toHaveLength(3);
   });
 
-  it('stay, without parts, when the material is gone, and are found again when it is back', () => {
+  it('stay, without parts, when the material is gone, and match again when it is back', () => {
     const without = derive(['Seat', 'Cord'], first);
     expect(without.find((slot) => slot.slot === 'legs')).toMatchObject({ primitives: [], triangles: 0, fixed: true });
     const back = derive(['Seat', 'Cord', 'Legs'], without);
@@ -121,7 +121,7 @@ describe('slots of a model exported again', () => {
     expect(back).toHaveLength(3);
   });
 
-  it('give a new material a key of its own, never one that was given before', () => {
+  it('give a new material a key of its own that was never used before', () => {
     const without = derive(['Seat'], derive(['Seat', 'legs!']));
     const again = derive(['Seat', 'Legs'], without);
     expect(keys(again)).toEqual(expect.arrayContaining(['seat', 'legs', 'legs-2']));
