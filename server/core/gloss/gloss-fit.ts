@@ -10,22 +10,26 @@ import {
   REFERENCE_IOR,
 } from './gloss-integral.ts';
 
-/** What a gloss meter sees besides roughness: index of refraction (1 or more) and luminance Y of the base colour, 0–1. */
+/**
+ * Other properties that a gloss meter measures besides roughness: index of refraction (1 or more) and luminance Y of
+ * the base colour, 0–1.
+ */
 export interface Ground {
   readonly ior: number;
   readonly luminance: number;
 }
 
-/** A ground of known roughness (0–1) under glTF's clearcoat of this factor (0–1). */
+/** A ground of known roughness (0–1) under a glTF clearcoat of this factor (0–1). */
 export interface CoatedGround extends Ground {
   readonly roughness: number;
   readonly factor: number;
 }
 
 /**
- * Roughness for a reading. Where none gives it, `reachable` is false and `roughness` the nearest: 0 for a reading above
- * what the mirror gives, 1 for one below what full roughness gives (a light ground alone reads up to 3 at 60°).
- * `limitGu` is the limit that was hit, and the upper one where none was.
+ * Roughness for a reading. Where no roughness gives the reading, `reachable` is false and `roughness` is the nearest: 0
+ * for a reading above that of the mirror, 1 for one below that of full roughness (a light ground alone reads up to 3 at
+ * 60°).
+ * `limitGu` is the limit that the reading is beyond, and otherwise the upper limit.
  */
 export interface FittedRoughness {
   readonly roughness: number;
@@ -34,21 +38,22 @@ export interface FittedRoughness {
 }
 
 /**
- * Gloss units of a glTF dielectric, and roughness from gloss units, by a fit to `integrateGloss` that needs no integral.
+ * Gloss units of a glTF dielectric, and roughness from gloss units, by a fit to `integrateGloss` that needs no
+ * integral.
  *
  *     GU = 100 · F(n, θ) / F(1.567, θ) · share(roughness, θ) + diffuse(n, θ) · Y
  *
- * F is Schlick's at the meter's angle, for the sample and the black glass alike; `share` is the part of the lobe that the
- * receptor takes, from `SPECULAR_SHARES` by monotone cubics over the fourth root of −ln share; the last term is Lambert's
- * in closed form. One table serves every index, since F is linear in F0 and nearly even over the receptor.
+ * F is Schlick's at the meter's angle, for the sample and the black glass alike. `share` is the part of the lobe that
+ * the receptor receives, from `SPECULAR_SHARES` by monotone cubics over the fourth root of −ln share. The last term is
+ * Lambert's in closed form. One table serves every index, since F is linear in F0 and nearly even over the receptor.
  *
- * Against the integral, in gloss units, over all three angles, roughness 0–1 and Y 0–1: `gu` at most for indices up to
- * 1.6, `guAnyIor` up to 2.5 (where a mirror reads 376 at 20°); `coatGu` for a clearcoat, whose Schlick term glTF takes at
- * the normal. The trade's tolerance starts at 5. A call takes about a microsecond.
+ * Largest errors against the integral, in gloss units, over all three angles, roughness 0–1 and Y 0–1: `gu` for indices
+ * up to 1.6, `guAnyIor` up to 2.5 (where a mirror reads 376 at 20°), and `coatGu` for a clearcoat, whose Schlick term
+ * glTF takes at the normal. The trade's tolerance starts at 5. A call takes about a microsecond.
  */
 export const FIT_ERROR = { gu: 0.05, guAnyIor: 0.15, coatGu: 0.3 } as const;
 
-/** Gloss units at this angle, of a ground of this roughness (0–1). Falls strictly as the roughness rises. */
+/** Gloss units at this angle, of a ground of this roughness (0–1). The value falls strictly as the roughness rises. */
 export function glossFromRoughness(roughness: number, angle: GlossAngle, ground: Ground): number {
   return specularScale(ground.ior, angle) * shareAt(roughness, angle) + diffuseGloss(ground, angle);
 }
@@ -62,13 +67,13 @@ export function roughnessFromGloss(gu: number, angle: GlossAngle, ground: Ground
   return invert(gu, angle, specularScale(ground.ior, angle), diffuseGloss(ground, angle));
 }
 
-/** Gloss units at this angle, of a clearcoat of this roughness (0–1) and the ground that shows through it. */
+/** Gloss units at this angle, of a clearcoat of this roughness (0–1) over this ground. */
 export function glossFromCoat(coatRoughness: number, angle: GlossAngle, ground: CoatedGround): number {
   return ground.factor * specularScale(CLEARCOAT_IOR, angle) * shareAt(coatRoughness, angle) + belowCoat(ground, angle);
 }
 
 /**
- * The inverse of `glossFromCoat`: roughness of the coat for a reading of the whole.
+ * The inverse of `glossFromCoat`: roughness of the coat for a reading of coat and ground together.
  *
  * @throws Problem `gloss-incomplete` for a reading that is negative or no number
  */
@@ -79,7 +84,7 @@ export function coatRoughnessFromGloss(gu: number, angle: GlossAngle, ground: Co
 /** Step between the knots of the table, in roughness. */
 export const KNOT_STEP = 0.02;
 
-/** The table anew from the integral, for index 1.5: what `SPECULAR_SHARES` holds, to six digits. */
+/** Computes the table from the integral, for index 1.5, to six digits: the contents of `SPECULAR_SHARES`. */
 export function tabulateShares(angle: GlossAngle): readonly number[] {
   const mirror = mirrorGloss(1.5, angle);
   return Array.from({ length: Math.round(1 / KNOT_STEP) + 1 }, (_, index) => {
@@ -93,16 +98,16 @@ function specularScale(ior: number, angle: GlossAngle): number {
   return (100 * schlickReflectance(ior, angle)) / schlickReflectance(REFERENCE_IOR, angle);
 }
 
-/** Lambert's ground: (1 − F) · Y / π over the receptor's solid angle, foreshortened. */
+/** Gloss units of a Lambertian ground: (1 − F) · Y / π over the receptor's solid angle, foreshortened. */
 function diffuseGloss(ground: Ground, angle: GlossAngle): number {
   const { inPlane, across } = RECEPTOR_APERTURES[angle];
-  // solid angle of a rectangular window seen from above its middle
+  // solid angle of a rectangular window seen from above its centre
   const solidAngle = 4 * Math.asin(Math.sin(radians(inPlane) / 2) * Math.sin(radians(across) / 2));
   const luminance = (ground.luminance * (1 - schlickReflectance(ground.ior, angle))) / Math.PI;
   return (100 * luminance * solidAngle * Math.cos(radians(angle))) / schlickReflectance(REFERENCE_IOR, angle);
 }
 
-/** What the ground still shows through a clearcoat, which glTF dims by factor × Fresnel at the normal. */
+/** Gloss units of the ground seen through a clearcoat, which glTF dims by factor × Fresnel at the normal. */
 function belowCoat(ground: CoatedGround, angle: GlossAngle): number {
   const kept = 1 - ground.factor * schlickReflectance(CLEARCOAT_IOR, angle);
   return kept * glossFromRoughness(ground.roughness, angle, ground);
@@ -124,8 +129,8 @@ function invert(gu: number, angle: GlossAngle, scale: number, offset: number): F
 }
 
 /**
- * Part of the specular lobe that a gloss meter's receptor takes, by angle, for roughness 0, 0.02, … 1: the integral for
- * index 1.5 over its mirror limit, to six digits. Made by `tabulateShares`; a test makes it anew and compares.
+ * Part of the specular lobe that a gloss meter's receptor receives, by angle, for roughness 0, 0.02, … 1: the integral
+ * for index 1.5 over its mirror limit, to six digits. `tabulateShares` makes it; a test makes it again and compares.
  */
 export const SPECULAR_SHARES: Readonly<Record<GlossAngle, readonly number[]>> = {
   20: [
@@ -152,7 +157,9 @@ export const SPECULAR_SHARES: Readonly<Record<GlossAngle, readonly number[]>> = 
   ],
 };
 
-/** Shares bent nearly straight, and the slopes there by step (Fritsch and Carlson 1980: no overshoot). */
+/**
+ * Shares transformed to a nearly straight line, and the slopes there by step (Fritsch and Carlson 1980: no overshoot).
+ */
 interface Curve {
   readonly values: readonly number[];
   readonly slopes: readonly number[];
@@ -177,7 +184,10 @@ function makeCurve(shares: readonly number[]): Curve {
   return { values, slopes };
 }
 
-/** Near roughness 0 a share falls with the fourth power of it; the fourth root of −ln share is close to a straight line. */
+/**
+ * Near roughness 0 a share falls with the fourth power of the roughness; the fourth root of −ln share is close to a
+ * straight line.
+ */
 function bend(share: number): number {
   return Math.sqrt(Math.sqrt(-Math.log(share)));
 }
@@ -199,7 +209,7 @@ function roughnessAt(share: number, angle: GlossAngle): number {
     if (curve.values[middle]! <= wanted) low = middle;
     else high = middle;
   }
-  // the cubic rises within its interval, so halving finds the place; 40 times is the twelfth digit
+  // the cubic rises within its interval, so bisection finds the place; 40 steps give the twelfth digit
   let from = 0;
   let to = 1;
   for (let step = 0; step < 40; step += 1) {
@@ -210,7 +220,7 @@ function roughnessAt(share: number, angle: GlossAngle): number {
   return Math.min((low + from) * KNOT_STEP, 1);
 }
 
-/** Hermite's cubic on the interval after a knot, at 0–1 of it. */
+/** Hermite's cubic on the interval after a knot, at position 0–1 in it. */
 function valueAt(curve: Curve, knot: number, at: number): number {
   const from = curve.values[knot]!;
   const rise = curve.values[knot + 1]! - from;

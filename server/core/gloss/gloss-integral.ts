@@ -1,10 +1,10 @@
 import { f0FromIor, schlick } from './fresnel.ts';
 
-/** Angles a gloss meter measures at, in degrees from the normal (ISO 2813, ASTM D523). */
+/** Angles at which a gloss meter measures, in degrees from the normal (ISO 2813, ASTM D523). */
 export const GLOSS_ANGLES = [20, 60, 85] as const;
 export type GlossAngle = (typeof GLOSS_ANGLES)[number];
 
-/** Full angles of a rectangular opening as seen from the specimen, in degrees: in the plane of incidence and across it. */
+/** Full angles of a rectangular opening seen from the specimen, in degrees: in the plane of incidence and across it. */
 export interface Aperture {
   readonly inPlane: number;
   readonly across: number;
@@ -12,11 +12,11 @@ export interface Aperture {
 
 /**
  * Image of the source in the receptor's field stop: 0.75° × 2.5° at all three angles, ±0.25° × ±0.5°, as the table of
- * ISO 2813 and ASTM D523 is commonly quoted. The text of neither was at hand: `APERTURE_CAVEAT` says so beside the figures.
+ * ISO 2813 and ASTM D523 is commonly quoted. Neither text was available: `APERTURE_CAVEAT` says so beside the figures.
  */
 export const SOURCE_APERTURE: Aperture = { inPlane: 0.75, across: 2.5 };
 
-/** The receptor's field stop by angle, as commonly quoted too. */
+/** The receptor's field stop by angle, also as commonly quoted. */
 export const RECEPTOR_APERTURES: Readonly<Record<GlossAngle, Aperture>> = {
   20: { inPlane: 1.8, across: 3.6 },
   60: { inPlane: 4.4, across: 11.7 },
@@ -24,9 +24,9 @@ export const RECEPTOR_APERTURES: Readonly<Record<GlossAngle, Aperture>> = {
 };
 
 /**
- * What roughness and gloss units that were converted into each other rest on. How much the openings matter was computed
- * with this integral at ten readings from 5 to 80 gloss units over the three angles: 2.9 to 6.8 % of the roughness for a
- * receptor a tenth wider or narrower. The mirror limit does not depend on them.
+ * The basis of a conversion between roughness and gloss units. The effect of the openings was computed with this
+ * integral at ten readings from 5 to 80 gloss units over the three angles: a receptor a tenth wider or narrower changes
+ * the roughness by 2.9 to 6.8 %. The mirror limit does not depend on the openings.
  */
 export const APERTURE_CAVEAT =
   'Gloss and roughness are converted through the meter’s openings as commonly quoted for ISO 2813 and not checked against its text; a receptor a tenth wider or narrower would change the roughness by 3 to 7 %.';
@@ -34,14 +34,14 @@ export const APERTURE_CAVEAT =
 /** Index of the black glass that reads 100 at every angle (ISO 2813:2014, §3.3; at 587.6 nm). */
 export const REFERENCE_IOR = 1.567;
 
-/** Index of glTF's clearcoat, which cannot be set (`KHR_materials_clearcoat`). */
+/** Index of glTF's clearcoat, which is fixed (`KHR_materials_clearcoat`). */
 export const CLEARCOAT_IOR = 1.5;
 
-/** A dielectric as glTF describes it, as far as a gloss meter sees it. */
+/** The properties of a glTF dielectric that a gloss meter measures. */
 export interface GlossSurface {
   /** Index of refraction, 1 or more (`KHR_materials_ior`). */
   readonly ior: number;
-  /** Luminance Y of the linear base colour, 0–1: what the ground sends back in all directions. */
+  /** Luminance Y of the linear base colour, 0–1: the light that the ground reflects in all directions. */
   readonly luminance: number;
   /** glTF perceptual roughness, 0–1. */
   readonly roughness: number;
@@ -49,26 +49,27 @@ export interface GlossSurface {
   readonly clearcoat?: { readonly factor: number; readonly roughness: number };
 }
 
-/** Points by axis for the quadrature over source and receptor. */
+/** Points per axis for the quadrature over source and receptor. */
 export interface GlossGrid {
   readonly source: number;
   readonly receptor: number;
 }
 
-/** Off by less than 0.002 gloss units from roughness 0.01 up, and by less than 0.00002 from 0.03; a finer grid tells. */
+/** Its error, against a finer grid, is below 0.002 gloss units from roughness 0.01 up, and below 0.00002 from 0.03. */
 const GRID: GlossGrid = { source: 8, receptor: 40 };
 
 /**
- * Gloss units a meter would read of a glTF material: flux into the receptor over the flux of smooth black glass, times
- * 100, both through the BRDF of glTF 2.0, Appendix B (GGX, Smith's visibility, Schlick with f90 = 1, Lambert below).
+ * Gloss units that a meter would read from a glTF material: flux into the receptor over the flux of smooth black glass,
+ * times 100, both through the BRDF of glTF 2.0, Appendix B (GGX, Smith's visibility, Schlick with f90 = 1, Lambert
+ * below).
  *
  *     GU = 100 · ∫source ∫receptor f(l, v) (n·l) (n·v) dω dω / ∫source F(1.567, n·l) (n·l) dω
  *
- * Schlick's term gives less than exact Fresnel at 60° (0.070 for 0.089 at index 1.5). Since the black glass goes through
- * it too, a mirror of index 1.5 reads 89.2, as it does on a real meter; over exact glass it would read 70.
+ * Schlick's term is below exact Fresnel at 60° (0.070 against 0.089 at index 1.5). Since the black glass uses it too, a
+ * mirror of index 1.5 reads 89.2, as on a real meter; against exact glass it would read 70.
  *
- * The source is uniform over its image. A roughness of 0 is the mirror, whose whole lobe lies in the receptor, and is
- * taken in closed form.
+ * The source is uniform over its image. A roughness of 0 is a mirror: its whole lobe is in the receptor, and it has a
+ * closed form.
  */
 export function integrateGloss(surface: GlossSurface, angle: GlossAngle, grid: GlossGrid = GRID): number {
   const f0 = f0FromIor(surface.ior);
@@ -87,7 +88,7 @@ export function mirrorGloss(ior: number, angle: GlossAngle): number {
   return integrateSpecular(0, angle, f0FromIor(ior), 'half', GRID);
 }
 
-/** Where Schlick's term is taken: at the half vector (base), or at the normal (clearcoat). */
+/** Where Schlick's term is evaluated: at the half vector (base), or at the normal (clearcoat). */
 type FresnelAt = 'half' | 'normal';
 
 /** Gloss units of the specular lobe alone. */
@@ -106,11 +107,11 @@ export function integrateSpecular(
   let flux = 0;
   for (let i = 0; i < grid.source; i += 1) {
     const a = source.inPlane * bySource.nodes[i]!;
-    // the receptor in its plane, drawn together about the mirrored point of the source, where the lobe peaks
+    // the receptor in its plane, with points concentrated at the mirrored point of the source, where the lobe peaks
     const inPlane = drawTogether(byReceptor, a, receptor.inPlane, 2 * alpha);
     for (let j = 0; j < grid.source; j += 1) {
       const b = source.across * bySource.nodes[j]!;
-      // both sides of the plane of incidence are alike
+      // the plane of incidence is a plane of symmetry
       if (b < 0) continue;
       const half = b === 0 ? 1 : 2;
       const across = drawTogether(byReceptor, -b, receptor.across, 2 * alpha * cosine);
@@ -132,7 +133,7 @@ export function integrateSpecular(
           const hy = ly + vy;
           const hz = lz + vz;
           const squared = hx * hx + hy * hy + hz * hz;
-          // (n·h)² (α² − 1) + 1, written so that a small α keeps its digits
+          // (n·h)² (α² − 1) + 1, in a form that keeps the digits of a small α
           const spread = (alpha * alpha * hz * hz + hx * hx + hy * hy) / squared;
           const normals = (alpha * alpha) / (Math.PI * spread * spread);
           const fresnel = schlick(f0, fresnelAt === 'normal' ? vz : Math.sqrt(squared) / 2);
@@ -148,7 +149,7 @@ export function integrateSpecular(
   return (100 * flat) / integrateReference(angle, grid);
 }
 
-/** Gloss units of the ground below, of luminance 1: glTF's (1 − F) / π, F at the half vector whatever the roughness. */
+/** Gloss units of the ground below, of luminance 1: glTF's (1 − F) / π, F at the half vector at any roughness. */
 export function integrateDiffuse(angle: GlossAngle, f0: number, grid: GlossGrid = GRID): number {
   const { source, receptor, cosine, sine } = geometryOf(angle);
   const rule = gaussLegendre(grid.source);
@@ -167,10 +168,13 @@ export function integrateDiffuse(angle: GlossAngle, f0: number, grid: GlossGrid 
   return (100 * flux) / integrateReference(angle, grid);
 }
 
-/** Below it (roughness 0.005) less than a hundred-thousandth of the lobe misses any receptor, and the grid would miss more. */
+/**
+ * Below this (roughness 0.005), less than a hundred-thousandth of the lobe misses any receptor, which is less than the
+ * error of the grid.
+ */
 const MIRROR_ALPHA = 2.5e-5;
 
-/** Smith's visibility of GGX, as Appendix B has it. */
+/** Smith's visibility of GGX, as in Appendix B. */
 function visibility(alpha: number, nl: number, nv: number): number {
   const squared = alpha * alpha;
   const toView = nv * Math.sqrt(squared + (1 - squared) * nl * nl);
@@ -178,7 +182,7 @@ function visibility(alpha: number, nl: number, nv: number): number {
   return 1 / (2 * (toView + toLight));
 }
 
-/** Flux of smooth black glass, all of which the receptor takes. */
+/** Flux of smooth black glass; the receptor receives all of it. */
 function integrateReference(angle: GlossAngle, grid: GlossGrid): number {
   return integrateSource(angle, f0FromIor(REFERENCE_IOR), grid);
 }
@@ -221,8 +225,8 @@ function overWindow(rule: Quadrature, window: Aperture, visit: (x: number, y: nu
 }
 
 /**
- * Points on −half…half that crowd about a centre by x = centre + width · sinh t. An evenly spread grid would miss a lobe
- * a hundred times narrower than the receptor.
+ * Points on −half…half that concentrate at a centre by x = centre + width · sinh t. An evenly spaced grid would miss a
+ * lobe a hundred times narrower than the receptor.
  */
 function drawTogether(rule: Quadrature, centre: number, half: number, width: number) {
   const from = Math.asinh((-half - centre) / width);
@@ -243,14 +247,14 @@ export interface Quadrature {
   readonly weights: readonly number[];
 }
 
-/** Gauss–Legendre quadrature with so many points: exact for polynomials up to degree 2·count − 1. */
+/** Gauss–Legendre quadrature with `count` points: exact for polynomials up to degree 2·count − 1. */
 export function gaussLegendre(count: number): Quadrature {
   const nodes: number[] = [];
   const weights: number[] = [];
   for (let index = 0; index < count; index += 1) {
     let node = Math.cos((Math.PI * (index + 0.75)) / (count + 0.5));
     let slope = 0;
-    // Newton's method; from this start it is at the last digit after four or five steps
+    // Newton's method; from this start it reaches the last digit after four or five steps
     for (let step = 0; step < 10; step += 1) {
       let value = 1;
       let previous = 0;

@@ -10,24 +10,24 @@ import {
 } from './gloss-fit.ts';
 import type { GlossAngle } from './gloss-integral.ts';
 
-/** A gloss reading and what is known of the surface it was taken of. */
+/** A gloss reading and the known properties of its surface. */
 export interface GlossCase extends GlossReading, Ground {
   readonly family: Family;
-  /** The maker says the surface has a texture of its own: fine-texture powder, grained plastic. */
+  /** The maker says the surface has a texture: fine-texture powder, grained plastic. */
   readonly textured: boolean;
   /** glTF's metallic, for the whole surface. */
   readonly metal: boolean;
-  /** It carries a normal or a roughness map. A colour map does not count. */
+  /** The surface has a normal or a roughness map. A colour map does not count. */
   readonly hasMaps: boolean;
-  /** Factor of the clearcoat, 0–1; with one, the reading is of the coat. */
+  /** Factor of the clearcoat, 0–1; above 0, the reading is that of the coat. */
   readonly clearcoat: number;
-  /** Roughness of the ground below a clearcoat, 0–1; 0.5 where it is not said. */
+  /** Roughness of the ground below a clearcoat, 0–1; 0.5 where it is not given. */
   readonly roughness?: number;
-  /** Light passes through it (`KHR_materials_transmission`). */
+  /** Light passes through the surface (`KHR_materials_transmission`). */
   readonly transparent?: boolean;
 }
 
-/** Whose roughness the reading gives. */
+/** The layer whose roughness the reading gives. */
 export type GlossLayer = 'base' | 'clearcoat';
 
 export type GlossVerdict =
@@ -36,42 +36,45 @@ export type GlossVerdict =
       readonly layer: GlossLayer;
       /** glTF perceptual roughness of that layer, 0–1. */
       readonly roughness: number;
-      /** Angle and reading it was made from. */
+      /** Angle and reading that it is computed from. */
       readonly angle: GlossAngle;
       readonly gu: number;
-      /** What a meter would read of the result at `angle`: `gu`, or a little more where even roughness 1 shines more. */
+      /**
+       * The reading that a meter would give of the result at `angle`: `gu`, or a little more where even roughness 1 is
+       * glossier.
+       */
       readonly shownGu: number;
-      /** The reading at 60°, or where there was none what the result would read there. */
+      /** The reading at 60°; without one, the reading that the result would have there. */
       readonly gu60: number;
-      /** Gloss units either way the trade allows at `gu60`. */
+      /** Gloss units that the trade allows either way at `gu60`. */
       readonly tolerance: number;
     }
   | {
       readonly kind: 'out-of-reach';
       readonly side: 'above' | 'below';
       readonly layer: GlossLayer;
-      /** The nearest: 0 above, 1 below. */
+      /** The nearest roughness: 0 for a reading above the range, 1 for one below. */
       readonly roughness: number;
       readonly angle: GlossAngle;
       readonly gu: number;
       readonly limitGu: number;
-      /** Index of refraction, up to 2.5 and rounded up to 0.01, whose mirror would reach the reading. */
+      /** Index of refraction, up to 2.5 and rounded up to 0.01, with a mirror that reaches the reading. */
       readonly coatIor?: number;
-      /** What a smooth glTF clearcoat of factor 1 over this ground gives. */
+      /** The reading of a smooth glTF clearcoat of factor 1 over this ground. */
       readonly coatLimitGu?: number;
       readonly message: string;
     }
   | { readonly kind: 'not-inverted'; readonly reason: string };
 
 /**
- * Roughness from a gloss reading, where one can be had: for smooth coatings on flat, opaque ground (the scope of
- * ISO 2813). It reads none into cloth, open-pore wood, metals, glass, stone, paper, leather, or anything with a texture.
- * What counts are the gloss units: satin, matt and the like differ by supplier.
+ * Converts a gloss reading to a roughness where that is possible: for smooth coatings on a flat, opaque ground (the
+ * scope of ISO 2813). It converts none for cloth, open-pore wood, metals, glass, stone, paper, leather, or anything
+ * with a texture. Only gloss units count: satin, matt and similar words differ by supplier.
  *
- * Readings at several angles rarely agree through one lobe: real matt surfaces shine more at 85° than GGX does. One angle
- * is used, the one ASTM D523 asks for if it is there, else 60°, else what there is.
+ * Readings at several angles rarely fit one lobe: real matt surfaces are glossier at 85° than GGX. Only one angle is
+ * used: the one that ASTM D523 asks for if it is there, else 60°, else any.
  *
- * @throws Problem `gloss-incomplete` for a reading that is negative or no number
+ * @throws Problem `gloss-incomplete` for a reading that is negative or not a number
  */
 export function judgeGloss(given: GlossCase): GlossVerdict {
   const reading = findReading(given);
@@ -104,13 +107,15 @@ export function judgeGloss(given: GlossCase): GlossVerdict {
   return { ...missed, side: 'above', coatIor, coatLimitGu, message };
 }
 
-/** Ground under a clearcoat of which nothing is said: neither adds a highlight of its own nor is dead matt. */
+/**
+ * Ground under a clearcoat without a stated roughness: it neither adds a highlight of its own nor is completely matt.
+ */
 const GROUND_ROUGHNESS = 0.5;
 
-/** The highest index a surface may have here (`Surface.ior`). */
+/** The highest index a surface may have (`Surface.ior`). */
 const HIGHEST_IOR = 2.5;
 
-/** Families no reading of which is inverted. */
+/** Families whose readings are never converted. */
 const UNREAD = ['anodised', 'plated', 'bare-metal', 'textile', 'leather', 'glass', 'stone', 'paper'] as const;
 
 function findObstacle(given: GlossCase): string | undefined {
@@ -119,7 +124,7 @@ function findObstacle(given: GlossCase): string | undefined {
   if (given.metal) return GLOSS_OBSTACLES.metal;
   if (given.transparent) return GLOSS_OBSTACLES.transparent;
   if (given.textured) return GLOSS_OBSTACLES.textured;
-  // a clearcoat lies smooth over the maps of the wood below it
+  // a clearcoat is smooth over the maps of the wood below it
   if (given.family === 'wood') return given.clearcoat > 0 ? undefined : GLOSS_OBSTACLES.wood;
   return given.hasMaps ? GLOSS_OBSTACLES.maps : undefined;
 }
@@ -141,7 +146,7 @@ function coatedGround(given: GlossCase, factor: number): CoatedGround {
   return { ior, luminance, roughness, factor };
 }
 
-/** The lowest index, in hundredths, whose mirror over this ground reaches the reading. */
+/** The lowest index, in hundredths, with a mirror over this ground that reaches the reading. */
 function findIor(gu: number, angle: GlossAngle, { ior, luminance }: Ground): number | undefined {
   for (let hundredths = Math.ceil(ior * 100); hundredths <= HIGHEST_IOR * 100; hundredths += 1) {
     if (glossFromRoughness(0, angle, { ior: hundredths / 100, luminance }) >= gu) return hundredths / 100;
@@ -150,8 +155,8 @@ function findIor(gu: number, angle: GlossAngle, { ior, luminance }: Ground): num
 }
 
 /**
- * Angle to measure at, from the reading at 60°: 20° above 70 gloss units, 85° below 10, 60° between (ASTM D523; ISO 2813
- * has the same bounds). Words such as satin or matt differ by supplier and choose nothing.
+ * Angle to measure at, from the reading at 60°: 20° above 70 gloss units, 85° below 10, 60° between (ASTM D523; ISO
+ * 2813 has the same bounds). Words such as satin or matt differ by supplier and decide nothing.
  */
 export function chooseAngle(gu60: number): GlossAngle {
   if (gu60 > 70) return 20;
@@ -159,7 +164,7 @@ export function chooseAngle(gu60: number): GlossAngle {
 }
 
 /**
- * What a coater may be off a nominal gloss at 60°, in gloss units either way: 5 up to 30, 7 up to 70, 10 above
+ * The tolerance of a coater around a nominal gloss at 60°, in gloss units either way: 5 up to 30, 7 up to 70, 10 above
  * (Qualicoat, as quoted in the trade).
  */
 export function glossTolerance(gu60: number): number {

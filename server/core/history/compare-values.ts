@@ -7,24 +7,24 @@ export function canonical(value: unknown): string {
   );
 }
 
-/** Whether a value is an object with fields, and no array. */
+/** Whether a value is an object with fields, and not an array. */
 export function isPlain(value: unknown): value is Readonly<Record<string, unknown>> {
   return typeof value === 'object' && value !== null && !Array.isArray(value);
 }
 
-/** One field that differs. A side is left out where the field was not there; `null` is a value that was given. */
+/** One field that differs. A side is left out where the field was missing; `null` is a value. */
 export interface Difference {
-  /** Dotted where it lies inside another: `gloss.gu60`, `names.de`. */
+  /** Dotted where it is inside another field: `gloss.gu60`, `names.de`. */
   readonly field: string;
   readonly before?: unknown;
   readonly after?: unknown;
 }
 
-/** Fields whose parts mean little alone; they are shown as a whole. */
+/** Fields whose parts mean little alone; a comparison shows them as a whole. */
 const WHOLE: ReadonlySet<string> = new Set(['colour', 'supplied']);
 
 /**
- * The fields in which two definitions differ, by name, whatever the order they are written in. Lists are values as a whole.
+ * The fields in which two definitions differ, by name, whatever the order of the fields. Lists are compared as a whole.
  * @example listDifferences({ name: 'Tarn', gloss: { gu60: 30 } }, { name: 'Tarn', gloss: { gu60: 35 } })
  *   // [{ field: 'gloss.gu60', before: 30, after: 35 }]
  */
@@ -47,5 +47,5 @@ function compare(before: Fields, after: Fields, prefix: string): Difference[] {
   });
 }
 
-/** Null removes a value of the article, which differs from a missing field, so it is shown as it is. */
+/** Null removes a value of the article, which differs from a missing field, so the comparison shows it as it is. */
 const isOpenable = (value: unknown) => value === undefined || isPlain(value);

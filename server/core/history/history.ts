@@ -15,35 +15,38 @@ export interface Author {
 
 export const NOBODY: Author = { person: null };
 
-/** Characters of a note: a short letter, and as much as a header takes of any script (Node reads 16 kB of headers in all). */
+/**
+ * Characters of a note: a short letter, and the most that fits a header in any script (Node reads 16 kB of headers in
+ * all).
+ */
 export const NOTE_LENGTH = 1000;
 
-/** When something was done, and who says they did it. */
+/** When someone did something, and who says they did it. */
 export interface Stamp extends Author {
   /** ISO 8601. */
   readonly at: string;
 }
 
 /**
- * How a revision came to be: `known` was there before histories were kept; `article-changed` is the same finish on
- * another revision of its article.
+ * The origin of a revision: `known` existed before histories were kept; `article-changed` is the same finish on another
+ * revision of its article.
  */
 export const WAYS = ['known', 'saved', 'imported', 'taken-in', 'article-changed'] as const;
 export type Way = (typeof WAYS)[number];
 
-/** A change of a definition, as it is about to be stored. */
+/** A change of a definition that is about to be stored. */
 export interface Change extends Stamp {
   readonly how: Exclude<Way, 'known' | 'article-changed'>;
 }
 
-/** Events of a finish that do not change its definition. `discontinued`: a line sells it no more. */
+/** Events of a finish that do not change its definition. `discontinued`: a line no longer sells it. */
 export const EVENTS = ['discontinued', 'deleted'] as const;
 export type EventKind = (typeof EVENTS)[number];
 
 interface Entry {
-  /** The one that was made, or that stood at the time. */
+  /** The revision that was made, or that was current at the time. */
   readonly revision: number;
-  /** Null for what was there before histories were kept. */
+  /** Null for a revision from before histories were kept. */
   readonly at: string | null;
   readonly person: string | null;
   readonly note?: string;
@@ -52,13 +55,13 @@ interface Entry {
 export interface RevisionEntry<T> extends Entry {
   readonly what: Way;
   readonly definition: T;
-  /** Revision of its article that a finish stood on; null without an article. */
+  /** Revision of the article that the finish used; null without an article. */
   readonly articleRevision: number | null;
 }
 
 export interface EventEntry extends Entry {
   readonly what: EventKind;
-  /** Of `discontinued`. */
+  /** Only of `discontinued`. */
   readonly line?: string;
   readonly replacedBy?: string;
 }
@@ -69,7 +72,7 @@ export type History<T> = readonly (RevisionEntry<T> | EventEntry)[];
 export const isRevision = <T>(entry: RevisionEntry<T> | EventEntry): entry is RevisionEntry<T> => 'definition' in entry;
 
 /**
- * An author as it is kept.
+ * Returns an author in the stored form.
  * @throws Problem `name-too-long`, `invalid-name`, `invalid-field`
  */
 export function checkAuthor(
@@ -92,12 +95,12 @@ export function checkAuthor(
   };
 }
 
-/** One revision beside the one before it. */
+/** One revision, compared with the one before it. */
 export interface DescribedRevision<T> {
   readonly entry: RevisionEntry<T>;
   /**
    * Whether a new definition starts here: the first known revision, or the first after a deletion. Such a revision is
-   * compared with none.
+   * not compared.
    */
   readonly starts: boolean;
   readonly before: RevisionEntry<T> | null;
@@ -114,7 +117,7 @@ export interface DescribedHistory<T> {
 /**
  * Lists the revisions and events of a code, with the changes between revisions. Revision numbers continue after a
  * deletion; revisions before and after it are not compared.
- * @param listMore changes that the definition does not hold itself, such as those of an article
+ * @param listMore changes that are outside the definition, such as those of an article
  */
 export function describeHistory<T extends object>(
   history: History<T>,

@@ -4,18 +4,18 @@ import { Problem, type ProblemCode } from '../problems.ts';
 import { COLOUR_PROBLEMS, IMPORT_PROBLEMS } from '../texts/problems/finish.ts';
 import { CALL_PROBLEMS } from '../texts/problems/request.ts';
 
-/** One finish as a file states it, before it is judged. What a row leaves out, a known finish keeps. */
+/** One finish as a file states it, before it is checked. A known finish keeps every field that the row leaves out. */
 export interface MeasuredRow {
-  /** Line of the file it begins on, from 1. */
+  /** Line of the file where it begins, from 1. */
   readonly line: number;
   readonly code: string;
-  /** Left out where the file has no names; a new finish is then called by its code. */
+  /** Left out where the file has no names; a new finish then takes its code as its name. */
   readonly name?: string;
   readonly names?: Readonly<Record<string, string>>;
   readonly family?: string;
   readonly article?: string;
   readonly colour: GivenColour;
-  /** sRGB hex signed off for screens. */
+  /** sRGB hex of the approved screen colour. */
   readonly display?: string;
   readonly gloss?: GlossReading;
   readonly tags?: readonly string[];
@@ -23,33 +23,33 @@ export interface MeasuredRow {
   readonly note?: string;
 }
 
-/** A line that is not taken, and why. */
+/** A line that is refused, and why. */
 export interface RefusedRow {
   readonly line: number;
-  /** Code of the finish, where it could be read. */
+  /** Code of the finish, where it is readable. */
   readonly finish: string | null;
   readonly code: ProblemCode;
   readonly message: string;
 }
 
-/** What a file says, each line of it either read or refused. */
+/** The contents of a file: each line is either read or refused. */
 export interface ImportReading {
   readonly format: 'csv' | 'cgats' | 'cxf';
   readonly rows: readonly MeasuredRow[];
   readonly refused: readonly RefusedRow[];
 }
 
-/** What holds where the file does not say. */
+/** Values that apply where the file gives none. */
 export interface ViewingDefaults {
   readonly illuminant?: string;
   readonly observer?: string;
   readonly geometry?: string;
 }
 
-/** Finishes in one file: an import is one transaction, and a person is to read its dry run. */
+/** Finishes in one file: an import is one transaction, and a person has to read its dry run. */
 export const MOST_ROWS = 20_000;
 
-/** Puts a problem down against its line; other errors are faults of the program and go on. */
+/** Records a problem for its line; other errors are faults of the program and are thrown again. */
 export function refuseRow(line: number, finish: string | null, error: unknown): RefusedRow {
   if (error instanceof Problem)
     return { line, finish: finish?.slice(0, 100) ?? null, code: error.code, message: error.message };
@@ -57,8 +57,8 @@ export function refuseRow(line: number, finish: string | null, error: unknown): 
 }
 
 /**
- * Reads rows one by one, keeping what is refused apart.
- * @throws Problem `import-unreadable` when there are none, or more than are taken
+ * Reads rows one by one and collects refused rows separately.
+ * @throws Problem `import-unreadable` when there are none, or too many
  */
 export function collectRows<T>(
   format: ImportReading['format'],
@@ -89,15 +89,15 @@ export function collectRows<T>(
   return { format, rows, refused };
 }
 
-/** Steps between the least and the greatest wavelength: more than any spectrum has, less than would fill the memory. */
+/** Steps between the least and the greatest wavelength: more than any spectrum has, and few enough for the memory. */
 const MOST_STEPS = 500;
 
 /**
- * A spectrum out of single readings. The step is the least distance of two wavelengths; where one is missing, or was left
- * empty (null), there is a gap, which the check of the spectrum refuses. Empty ends are left off: files have one set of
- * columns for instruments of different reach.
+ * Makes a spectrum of single readings. The step is the least distance of two wavelengths. A missing or empty (null)
+ * reading leaves a gap, which the check of the spectrum refuses. Empty ends are left off: a file has one set of columns
+ * for instruments of different range.
  * @param readings nm and reflectance, in any order
- * @returns null when nothing was read
+ * @returns null without any reading
  * @throws Problem `spectrum-unreadable`
  */
 export function gatherSpectrum(
@@ -127,7 +127,7 @@ export function gatherSpectrum(
 const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d{1,3})?$/i;
 
 /**
- * A number as text files write it, with a decimal point; a comma is one only where `decimalComma` says so.
+ * Reads a number from a text file, with a decimal point; a comma counts as one only where `decimalComma` says so.
  * @throws Problem `invalid-field`
  */
 export function readNumber(text: string, what: string, decimalComma = false): number {
@@ -143,12 +143,12 @@ export function readNumber(text: string, what: string, decimalComma = false): nu
 }
 
 /**
- * The spellings of illuminant, observer and geometry that files of the trade use, in ours: “2 degree”, `2_Degree` and 2°
- * are `2deg`; `Specular_Included`, SCI and d/8:i are `di:8`; 0/45 is `45:0`. `2_Degree` and `Specular_Included` are of the
- * CxF3 schema; 0/45, 45/0 and “sphere (specular included or excluded)” are the standard's own words for CGATS's
- * MEASUREMENT_GEOMETRY, beside which it wants the kind of measurement and the aperture (Little CMS, `cmscgats.c`); the
- * others are common practice. What is not known stays as it is, and is refused with the colour; a sphere (d/8) that does
- * not say whether the reflection is in says too little, and stays too. So does a measurement in transmission.
+ * Converts the spellings of illuminant, observer and geometry in files of the trade to ours: “2 degree”, `2_Degree` and
+ * 2° are `2deg`; `Specular_Included`, SCI and d/8:i are `di:8`; 0/45 is `45:0`. `2_Degree` and `Specular_Included` are
+ * from the CxF3 schema. 0/45, 45/0 and “sphere (specular included or excluded)” are the standard's own words for
+ * CGATS's MEASUREMENT_GEOMETRY; it also wants the kind of measurement and the aperture there (Little CMS,
+ * `cmscgats.c`). The others are common practice. Unknown words stay as they are, and are refused with the colour. So do
+ * a sphere (d/8) that does not say whether the reflection is included, and a measurement in transmission.
  */
 export function tidyViewing(said: ViewingDefaults, defaults: ViewingDefaults): ViewingDefaults {
   const illuminant = said.illuminant ? tidyIlluminant(said.illuminant) : defaults.illuminant;
@@ -181,7 +181,7 @@ function tidyGeometry(text: string, otherwise: string | undefined): string {
   if (/(?<![\d.])(45[acx]?:0|0:45[acx]?)(?![\d.])/.test(plain)) return '45:0';
   if (/specular_?included|sci|rspin|^di:8$|^8:di$|^d:8:?i$/.test(plain)) return 'di:8';
   if (/specular_?excluded|sce|rspex|^de:8$|^8:de$|^d:8:?e$/.test(plain)) return 'de:8';
-  // a sphere that does not say which is what the caller says it is
+  // the caller decides for a sphere that does not say whether the reflection is included
   if (/^(d:8|8:d|d:0|0:d)$/.test(plain)) return otherwise ?? SPHERE;
   return text.trim();
 }

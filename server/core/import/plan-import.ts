@@ -15,51 +15,51 @@ import type { FindingCode } from '../product/finding.ts';
 import { IMPORT_PROBLEMS } from '../texts/problems/finish.ts';
 import { type ImportReading, type MeasuredRow, type RefusedRow, refuseRow } from './measured-row.ts';
 
-/** A row that is taken. */
+/** An accepted row. */
 export interface PlannedRow extends PlannedLook {
   readonly line: number;
   readonly finish: string;
   readonly name: string;
 }
 
-/** A row that changes a known finish, in the fields named. */
+/** A row that changes a known finish, in these fields. */
 export interface ChangedRow extends PlannedRow {
   readonly fields: readonly string[];
-  /** The same fields with what they say before and after, in words. */
+  /** The same fields with their text before and after. */
   readonly changes: readonly FieldChange[];
   readonly before: { readonly name: string; readonly hex: string };
-  /** ΔE00 between the colours specified before and after. */
+  /** ΔE00 between the specified colours before and after. */
   readonly deltaE: number;
 }
 
 export interface ImportPlan {
   readonly created: readonly PlannedRow[];
   readonly changed: readonly ChangedRow[];
-  /** Rows that say what is stored already. */
+  /** Rows that match the stored finish. */
   readonly unchanged: readonly PlannedRow[];
   /** By line. */
   readonly refused: readonly RefusedRow[];
-  /** What is to be stored: all that is created or changed. */
+  /** The finishes to store: all that are new or changed. */
   readonly finishes: readonly Finish[];
 }
 
 export interface KnownFinishes {
   readonly finishes: readonly StoredFinish[];
   readonly articles: readonly Article[];
-  /** Codes of the colour maps of those finishes, by digest; those of other maps are not known. */
+  /** Codes of the colour maps of those finishes, by digest; unknown for other maps. */
   readonly codes?: ReadonlyMap<string, CodeCounts>;
 }
 
-/** For rows that do not say, and whose finish is not known yet. */
+/** For rows without these values whose finish is new. */
 export interface ImportDefaults {
   readonly family?: string;
   readonly article?: string;
 }
 
 /**
- * Says what an import would do, line by line. A known finish is changed in what its row says and keeps the rest (its maps,
- * its companions); each row is judged as a finish that is put singly would be. A code that stands twice is refused on each
- * of its lines, since nobody can tell which one is meant.
+ * Plans an import line by line. A known finish changes in the fields of its row and keeps the rest (its maps, its
+ * companions). Each row is checked like a finish that is stored singly. A code that occurs twice is refused on each of
+ * its lines, since it is unclear which one counts.
  */
 export function planImport(reading: ImportReading, known: KnownFinishes, defaults: ImportDefaults): ImportPlan {
   const byCode = new Map(known.finishes.map((finish) => [foldCode(finish.finish), finish]));
@@ -99,7 +99,7 @@ export function planImport(reading: ImportReading, known: KnownFinishes, default
 
 const TEXTS = IMPORT_PROBLEMS['invalid-field'];
 
-/** Lines by the code that stands on them, those of refused rows too. */
+/** Lines by code, including those of refused rows. */
 function countLines({ rows, refused }: ImportReading): Map<string, number[]> {
   const lines = new Map<string, number[]>();
   const all = [
@@ -157,7 +157,7 @@ function judgeRow(
   const { line: _, code, family: _f, article: _a, display, colour: stated, ...said } = row;
   const { revision: _r, finish: _c, colour: _o, colourFrom, ...kept } = before ?? { revision: 0, finish: code };
   const colour = before && saysNoColour(stated) ? before.colour : stated;
-  // a finish that had its colour from the map for want of another has one now
+  // a finish that took its colour from the map because it had no other now has one
   const keepsSource = colourFrom !== undefined && (before?.colour !== undefined || colour === undefined);
   const articleCode = row.article ?? before?.article ?? defaults.article;
   const article =
@@ -198,7 +198,7 @@ function unknownArticle(code: string): never {
   });
 }
 
-/** Lengths as a finish put singly may have them. */
+/** The same limits as for a finish that is stored singly. */
 const MOST = { tag: 64, tags: 100, supplier: 120, note: 2000 } as const;
 
 function checkTexts({ tags = [], supplier = '', note = '', display }: MeasuredRow): void {
@@ -222,25 +222,28 @@ function checkTexts({ tags = [], supplier = '', note = '', display }: MeasuredRo
   });
 }
 
-/** What a row comes to when it is taken: enough to look at it before. */
+/** The look of an accepted row: enough to check it before the import. */
 export interface PlannedLook {
   readonly family: Family;
   readonly article?: string;
-  /** 8-bit sRGB: what its chip shows. */
+  /** 8-bit sRGB colour of its chip. */
   readonly hex: string;
-  /** CIE Lab, D65, 2°, of what is specified. */
+  /** CIE Lab, D65, 2°, of the specified colour. */
   readonly lab: Lab;
-  /** ΔE00 between what is specified and the nearest colour sRGB can carry; 0 inside the gamut. */
+  /** ΔE00 between the specified colour and the nearest colour in sRGB; 0 inside the gamut. */
   readonly outOfGamutDeltaE: number;
-  /** ΔE00 that an estimated colour may be off, as a rule and in nineteen cases of twenty; null where it is exact. */
+  /** Possible error of an estimated colour, ΔE00, as a rule and in nineteen cases of twenty; null where it is exact. */
   readonly estimated: TwoDegreeBand | null;
-  /** Codes of what would be said of the finish; `GET /api/finishes/{finish}` says it in full once it is stored. */
+  /**
+   * Codes of the findings that the finish would have; `GET /api/finishes/{finish}` gives them in full once it is
+   * stored.
+   */
   readonly findings: readonly FindingCode[];
 }
 
 export function describePlanned(finish: Finish, article: Article | null, recallCodes: RecallCodes): PlannedLook {
   const resolved = resolveFinish(finish, article, recallCodes);
-  // maps are not at hand where rows are planned; what is said of them is said once a finish is stored
+  // maps are not available while rows are planned; their findings come once a finish is stored
   const findings = [...listSpecificationFindings(resolved), ...checkFinish(finish, resolved, article)];
   return {
     family: finish.family,
@@ -253,17 +256,17 @@ export function describePlanned(finish: Finish, article: Article | null, recallC
   };
 }
 
-/** One field that differs, before and after in a few words; null where it says nothing. */
+/** One field that differs, before and after in a few words; null where it has no value. */
 export interface FieldChange {
   readonly field: string;
   readonly before: string | null;
   readonly after: string | null;
 }
 
-/** Longer values are cut: a dry run is read line by line. */
+/** Longer values are cut: people read a dry run line by line. */
 const MOST_CHARACTERS = 160;
 
-/** The fields that differ, by name, whatever the order they are written in. */
+/** The fields that differ, by name, whatever the order of the fields. */
 export function listChanges({ revision: _, ...before }: StoredFinish, after: Finish): FieldChange[] {
   const keys = new Set([...Object.keys(before), ...Object.keys(after)]) as Set<keyof Finish>;
   return [...keys]

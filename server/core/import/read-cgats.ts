@@ -16,27 +16,27 @@ interface Line {
   readonly tokens: readonly string[];
 }
 
-/** Sets of a table, with the fields and keywords that hold for it. */
+/** Sets of a table, with the fields and keywords that apply to it. */
 interface Table {
   readonly fields: readonly string[];
   readonly sets: readonly Line[];
   readonly keywords: ReadonlyMap<string, readonly string[]>;
 }
 
-/** Whether a text is CGATS: its identifier on the first line (CGATS.17, ISO28178, IT8.7/…), or a data format in it. */
+/** Whether a text is CGATS: it has an identifier on the first line (CGATS.17, ISO28178, IT8.7/…), or a data format. */
 export function isCgats(text: string): boolean {
   return /^\s*(?:CGATS|ISO\s?28178|IT8\.7)/i.test(text) || /^[ \t]*BEGIN_DATA_FORMAT\b/m.test(text);
 }
 
 /**
- * Finishes out of CGATS.17 text (ISO 28178): each set is one, SAMPLE_ID its code, SAMPLE_NAME its name (and its code
- * where there is no SAMPLE_ID). Of its values the one that says most is taken: the spectrum, else LAB_…, else XYZ_…; other fields
- * are left alone. WEIGHTING_FUNCTION says illuminant and observer, MEASUREMENT_GEOMETRY the geometry.
- * Spectra are 0–1; they are divided only where the file says that they are percent (fields SPECTRAL_PCT…, keyword
+ * Reads finishes from CGATS.17 text (ISO 28178): each set is one, SAMPLE_ID its code, SAMPLE_NAME its name (and its
+ * code where there is no SAMPLE_ID). It takes the most complete of the values: the spectrum, else LAB_…, else XYZ_…; it
+ * ignores other fields. WEIGHTING_FUNCTION gives illuminant and observer, MEASUREMENT_GEOMETRY the geometry.
+ * Spectra are 0–1. They are divided only where the file says that they are percent (fields SPECTRAL_PCT…, keyword
  * SPECTRAL_NORM). Keywords and fields of the standard are as two public readers list and explain them: Little CMS
- * (`cmscgats.c`: WEIGHTING_FUNCTION as “name, value”, MEASUREMENT_GEOMETRY, SPECTRAL_NM, SPECTRAL_PCT, SPECTRAL_DEC, LAB_…,
- * XYZ_…) and the CGATS library of ArgyllCMS (CGATS.5-1993, Annex J). The other spellings of spectra (`nm380`, SPEC_380,
- * R_380) and of light (ILLUMINATION_NAME, OBSERVER_ANGLE, SPECTRAL_NORM) are in files that programs write.
+ * (`cmscgats.c`: WEIGHTING_FUNCTION as “name, value”, MEASUREMENT_GEOMETRY, SPECTRAL_NM, SPECTRAL_PCT, SPECTRAL_DEC,
+ * LAB_…, XYZ_…) and the CGATS library of ArgyllCMS (CGATS.5-1993, Annex J). The other spellings of spectra (`nm380`,
+ * SPEC_380, R_380) and of light (ILLUMINATION_NAME, OBSERVER_ANGLE, SPECTRAL_NORM) are in files that programs write.
  * @throws Problem `import-unreadable`
  */
 export function readCgats(text: string, viewing: ViewingDefaults): ImportReading {
@@ -103,7 +103,7 @@ function readTables(text: string): Table[] {
   );
 }
 
-/** WEIGHTING_FUNCTION may stand several times, and adds up; of others the last one holds. */
+/** WEIGHTING_FUNCTION may occur several times, and its values add up; of other keywords the last one counts. */
 function addKeyword(keywords: Map<string, string[]>, word: string, values: readonly string[]): void {
   const key = word.toUpperCase();
   const before = key === 'WEIGHTING_FUNCTION' ? (keywords.get(key) ?? []) : [];
@@ -124,7 +124,10 @@ function checkCount(
   });
 }
 
-/** Words between white space; “quoted” ones may hold some, and doubled quotes in them stand for one. # starts a comment. */
+/**
+ * Splits a line into words at white space. A “quoted” word may contain white space, and doubled quotes in it mean one.
+ * # starts a comment.
+ */
 function tokenise(content: string, line: number): string[] {
   const tokens: string[] = [];
   const pattern = /\s+|#.*|"((?:[^"]|"")*)"|"|[^\s"]+/g;
@@ -136,7 +139,10 @@ function tokenise(content: string, line: number): string[] {
   return tokens;
 }
 
-/** Sets as lines have them; where no line has all fields, words are counted instead, since a set may go over several. */
+/**
+ * Makes one set of each line. Where no line has all fields, it counts words instead, since a set may span several
+ * lines.
+ */
 function joinSets(lines: readonly Line[], fields: number): Line[] {
   if (lines.some(({ tokens }) => tokens.length === fields)) return [...lines];
   const all = lines.flatMap(({ line, tokens }) => tokens.map((token) => ({ line, token })));
@@ -199,7 +205,7 @@ function readColours(
   return xyz ? { xyz, ...viewing } : {};
 }
 
-/** nm380, SPECTRAL_NM380, SPECTRAL_380, SPEC_380, R_380 and the like; SPECTRAL_PCT380 is percent. */
+/** nm380, SPECTRAL_NM380, SPECTRAL_380, SPEC_380, R_380 and similar; SPECTRAL_PCT380 is percent. */
 const WAVELENGTH = /^(?:SPECTRAL_?NM_?|SPECTRAL_?DEC_?|(SPECTRAL_?PCT_?)|SPECTRAL_?|SPEC_?|NM_?|R_?)(\d{3,4})(?:NM)?$/;
 
 function listReadings(tokens: readonly string[], fields: readonly string[], divisor: number): [number, number][] {
@@ -208,7 +214,7 @@ function listReadings(tokens: readonly string[], fields: readonly string[], divi
     const token = tokens[i]!;
     const [, percent, wavelength] = WAVELENGTH.exec(field) ?? [];
     if (wavelength) return [[Number(wavelength), readNumber(token, field) / (percent ? 100 : divisor)]];
-    // pairs of fields, of which one holds the wavelength
+    // pairs of fields, one of which has the wavelength
     if (field === 'SPECTRAL_NM') nm = readNumber(token, field);
     else if ((field === 'SPECTRAL_DEC' || field === 'SPECTRAL_PCT') && nm !== null) {
       return [[nm, readNumber(token, field) / (field === 'SPECTRAL_PCT' ? 100 : divisor)]];
@@ -217,12 +223,12 @@ function listReadings(tokens: readonly string[], fields: readonly string[], divi
   });
 }
 
-/** SPECTRAL_NORM is the figure that stands for a reflectance of 1: 1, or 100 for percent. */
+/** SPECTRAL_NORM is the value that means a reflectance of 1: 1, or 100 for percent. */
 function readNorm(keywords: ReadonlyMap<string, readonly string[]>): number {
   return Number(keywords.get('SPECTRAL_NORM')?.[0]) === 100 ? 100 : 1;
 }
 
-/** Keywords of the standard first, then what makers of instruments write beside them. */
+/** Keywords of the standard first, then those that instrument makers also use. */
 function formatViewing(keywords: ReadonlyMap<string, readonly string[]>): ViewingDefaults {
   const said = (keyword: string) => keywords.get(keyword)?.join(' ') ?? '';
   const weighting = said('WEIGHTING_FUNCTION');

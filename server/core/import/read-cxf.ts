@@ -16,10 +16,10 @@ const NAMESPACE = 'http://colorexchangeformat.com/CxF3-core';
 type Specifications = ReadonlyMap<string, XmlElement>;
 
 /**
- * Finishes out of CxF3 (ISO 17972): each `Object` of `Resources/ObjectCollection` is one, its `Id` the code, its `Name` the
- * name. Of its `ColorValues` the one that says most is taken: the first reflectance spectrum,
- * else Lab, else XYZ, else sRGB. Illuminant, observer, geometry and wavelengths stand in the `ColorSpecification` that the
- * value refers to. Names of elements are from public files and readers of the format, not from the text of the standard.
+ * Reads finishes from CxF3 (ISO 17972): each `Object` of `Resources/ObjectCollection` is one, its `Id` the code, its
+ * `Name` the name. It takes the most complete of the `ColorValues`: the first reflectance spectrum, else Lab, else XYZ,
+ * else sRGB. Illuminant, observer, geometry and wavelengths are in the `ColorSpecification` that the value refers to.
+ * Names of elements are from public files and readers of the format, not from the text of the standard.
  * @throws Problem `import-unreadable`
  */
 export function readCxf(root: XmlElement, viewing: ViewingDefaults): ImportReading {
@@ -79,7 +79,7 @@ function readValues(
   return srgb ? { hex: readSrgb(srgb) } : {};
 }
 
-/** The specification a value refers to. */
+/** The specification that a value refers to. */
 function specify(value: XmlElement, specifications: Specifications): XmlElement | undefined {
   const id = value.attributes.get('ColorSpecification');
   if (id === undefined || specifications.has(id)) return id === undefined ? undefined : specifications.get(id);
@@ -101,7 +101,7 @@ function readSpecification(specification: XmlElement | undefined, defaults: View
   );
 }
 
-/** `45:0`, or Specular_Included and the like as the sphere says it; undefined when nothing is said. */
+/** `45:0`, or Specular_Included and similar as the sphere states it; undefined when nothing is stated. */
 function formatGeometry(choice: XmlElement | undefined): string | undefined {
   const single = findElement(choice, 'SingleAngle');
   if (single) {
@@ -110,7 +110,7 @@ function formatGeometry(choice: XmlElement | undefined): string | undefined {
     );
     return `${illumination}:${measurement}`;
   }
-  // the sphere is named differently by different writers, and says its configuration itself or in an element of its own
+  // Writers name the sphere differently. They state its configuration in it or in an element of its own.
   const sphere = findElement(choice, 'SphereGeometry') ?? findElement(choice, 'IntegratingSphere');
   return sphere ? sphere.text || sphere.children[0]?.text : choice?.children[0]?.name;
 }
@@ -163,17 +163,17 @@ function readSrgb(value: XmlElement): string {
 /** An element of a parsed XML document; names are without their prefix. */
 export interface XmlElement {
   readonly name: string;
-  /** Of the element, by its prefix; empty when it has none. */
+  /** Namespace of the element, by its prefix; empty when it has none. */
   readonly namespace: string;
   readonly attributes: ReadonlyMap<string, string>;
   readonly children: readonly XmlElement[];
-  /** Its own text, of all pieces together, without white space around it. */
+  /** The element's own text, with all pieces joined, without white space around it. */
   readonly text: string;
   /** From 1. */
   readonly line: number;
 }
 
-/** Descends by names, taking the first of each; undefined where one is missing. */
+/** Descends by names and takes the first element of each; undefined where one is missing. */
 export function findElement(from: XmlElement | undefined, ...names: readonly string[]): XmlElement | undefined {
   return names.reduce<XmlElement | undefined>(
     (element, name) => element?.children.find((child) => child.name === name),

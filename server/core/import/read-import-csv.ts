@@ -12,7 +12,7 @@ import {
   type ViewingDefaults,
 } from './measured-row.ts';
 
-/** A row of a CSV file: its cells as they stand, and the line it begins on. */
+/** A row of a CSV file: its cells, and the line where it begins. */
 export interface CsvLine {
   readonly line: number;
   readonly cells: readonly string[];
@@ -26,12 +26,12 @@ const MOST_COLUMNS = 600;
 const TEXTS = IMPORT_PROBLEMS['import-unreadable'];
 
 /**
- * Finishes out of CSV. The first row is the header; `code` and `name` are needed, all else may be left out, in any order
- * and case. `IMPORT_COLUMNS` says what each column holds.
+ * Reads finishes from CSV. The first row is the header. `code` and `name` are required; all other columns are optional,
+ * in any order and case. `IMPORT_COLUMNS` describes each column.
  *
- * Separated by comma, semicolon or tab, as the header is; where it is the semicolon, numbers may have a decimal comma (and
- * tags that stand together are quoted). An empty cell says nothing. Text that begins like a formula (= + - @) is refused,
- * since a spreadsheet would run it; negative numbers are numbers.
+ * The header decides the separator: comma, semicolon or tab. With a semicolon, numbers may have a decimal comma (and
+ * several tags in one cell need quotes). An empty cell means no value. Text that begins like a formula (= + - @) is
+ * refused, since a spreadsheet would run it; negative numbers are numbers.
  * @throws Problem `import-unreadable` when the header cannot be used
  */
 export function readImportCsv(
@@ -48,7 +48,7 @@ export function readImportCsv(
   );
 }
 
-/** The columns in lower case; a language keeps its own. */
+/** The columns in lower case; a language keeps its case. */
 function readHeader(cells: readonly string[]): string[] {
   if (cells.length > MOST_COLUMNS) refuseHeader(TEXTS.csvTooManyColumns(cells.length, MOST_COLUMNS), cells.length);
   const columns = cells.map((cell) => {
@@ -137,7 +137,7 @@ function readLine(
   };
 }
 
-/** All ways the row states its colour in; that there is one is checked with the finish. */
+/** All forms in which the row states its colour; the check of the finish makes sure that there is exactly one. */
 function readColours(
   texts: Partial<Record<Text, string>>,
   numbers: Partial<Record<Numeric, number>>,
@@ -181,7 +181,10 @@ function readGloss({ gu20, gu60, gu85 }: Partial<Record<Numeric, number>>): Glos
   };
 }
 
-/** Signs that make a spreadsheet run a cell (common practice: CSV injection); white space before them does not help. */
+/**
+ * Characters that make a spreadsheet run a cell (common practice: CSV injection); white space before them does not
+ * help.
+ */
 const FORMULA = /^(?:[\t\r]|\s*[=+\-@])/;
 
 function refuseFormula(cell: string, column: string): void {
@@ -194,7 +197,7 @@ function refuseFormula(cell: string, column: string): void {
   });
 }
 
-/** Columns of a CSV file of finishes that belong together, and what they hold. */
+/** Columns of a CSV file of finishes that belong together, and their contents. */
 export interface ImportColumns {
   readonly columns: readonly string[];
   /** For people. */
@@ -202,7 +205,7 @@ export interface ImportColumns {
   readonly needed?: true;
 }
 
-/** Columns of text, which may hold no formula. */
+/** Columns of text, which may not contain formulas. */
 export const TEXT_COLUMNS = [
   'code',
   'name',
@@ -225,7 +228,7 @@ export const WAVELENGTH_COLUMN = /^nm(\d{3,4})$/;
 /** `name:de`: the name in a language. */
 export const TRANSLATION_COLUMN = /^name:([a-z]{2,3}(?:-[a-z0-9]{2,8})*)$/i;
 
-/** The header of a CSV file of finishes, for people: all that the reader takes. */
+/** The header of a CSV file of finishes, for people: every column that the reader knows. */
 export const IMPORT_COLUMNS: readonly ImportColumns[] = [
   { columns: ['code'], holds: 'Code of the finish: a known one is changed, another is new', needed: true },
   { columns: ['name'], holds: 'Its name', needed: true },
@@ -245,7 +248,7 @@ export const IMPORT_COLUMNS: readonly ImportColumns[] = [
 
 const WAVELENGTHS = Array.from({ length: 31 }, (_, i) => 400 + 10 * i);
 
-/** Invented: rises about 570 nm, as a yellow does. */
+/** Invented: rises at about 570 nm, like a yellow. */
 const YELLOW = WAVELENGTHS.map((nm) => (0.08 + 0.55 / (1 + Math.exp((515 - nm) / 14))).toFixed(4));
 
 const ROWS: readonly Readonly<Record<string, string>>[] = [
@@ -275,7 +278,7 @@ const ROWS: readonly Readonly<Record<string, string>>[] = [
   },
 ];
 
-/** An example of the CSV that is taken: one finish by hex, one by Lab for the 10° observer, one by its spectrum. */
+/** An example CSV file: one finish by hex, one by Lab for the 10° observer, one by its spectrum. */
 export function writeExampleCsv(): string {
   const columns = [
     ...['code', 'name', 'name:de', 'family', 'hex', 'l', 'a', 'b', 'illuminant', 'observer', 'geometry', 'gu60'],

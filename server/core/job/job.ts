@@ -1,15 +1,15 @@
 import { type Ground, type ImageFormat, PICTURE_SIZE_PX, type Shadow, type ShotView } from '../picture/picture.ts';
 
-/** Numbers from the first to just before the second. */
+/** Part numbers from the first up to, but not including, the second. */
 export type PartRange = readonly [from: number, end: number];
 
 /**
- * Which parts of a job something holds of: ranges in order that neither touch nor overlap. A job is done mostly from the
- * front, so that twenty thousand parts are a handful of ranges.
+ * A set of parts of a job: ascending ranges that neither touch nor overlap. A job mostly runs from the front, so twenty
+ * thousand parts are a handful of ranges.
  */
 export type PartRanges = readonly PartRange[];
 
-/** The ranges with one part more; the same ones where it is in them. */
+/** The ranges with one part more; the same ranges where it is already in them. */
 export function addPart(ranges: PartRanges, part: number): PartRanges {
   if (hasPart(ranges, part)) return ranges;
   const before = ranges.filter(([, end]) => end < part);
@@ -28,7 +28,7 @@ export function countParts(ranges: PartRanges): number {
   return ranges.reduce((sum, [from, end]) => sum + end - from, 0);
 }
 
-/** How many parts hold from the very first on, without a gap. */
+/** Number of parts from the very first on, without a gap. */
 export function countLeading(ranges: PartRanges): number {
   return ranges[0]?.[0] === 0 ? ranges[0][1] : 0;
 }
@@ -45,26 +45,29 @@ export type JobState = (typeof JOB_STATES)[number];
 export interface Job {
   readonly id: string;
   readonly kind: 'pictures' | 'picture-set';
-  /** Null where it is about more than one: the pictures of a line. */
+  /** Null where the job is about several products: the pictures of a line. */
   readonly product: string | null;
-  /** The product was deleted meanwhile: one of the same code that came after it is another, and the job is not for it. */
+  /**
+   * The product was deleted meanwhile. A later product of the same code is another one, and the job does not belong to
+   * it.
+   */
   readonly productGone?: true;
-  /** Set where it is about a line. */
+  /** Set where the job is about a line. */
   readonly line?: string;
   readonly state: JobState;
-  /** Parts that are over, those that failed included. */
+  /** Number of finished parts, including those that failed. */
   readonly done: number;
   readonly total: number;
-  /** How many parts did not come out, and a line for each of the first hundred; lines that are the same stand once. */
+  /** Number of failed parts, and a line for each of the first hundred; equal lines occur once. */
   readonly failed: number;
   readonly failures: readonly string[];
-  /** Parts that are over; several are under way at once, so that they end in another order than they began. */
+  /** Finished parts; several run at once, so they do not end in the order they began. */
   readonly finished: PartRanges;
-  /** Those of them that did not come out. */
+  /** Finished parts that failed. */
   readonly failedParts: PartRanges;
-  /** While it runs, and once its first parts are done: milliseconds the rest will take at the pace of the last. Not kept. */
+  /** Milliseconds left at the pace of the latest parts, while the job runs and after its first parts. Not stored. */
   readonly remainingMs?: number;
-  /** The request; enough to continue after a restart. */
+  /** The request: enough to continue after a restart. */
   readonly request: unknown;
 }
 
@@ -74,42 +77,45 @@ export type ListedJob = Pick<
   'id' | 'kind' | 'product' | 'line' | 'state' | 'done' | 'total' | 'failed' | 'remainingMs'
 >;
 
-/** Keeps jobs over a restart. */
+/** Stores jobs across restarts. */
 export interface JobStore {
   add(job: Job): Promise<void>;
-  /** Keeps state and progress; the request stays as it was added. */
+  /** Stores state and progress; the request does not change. */
   saveProgress(job: Job): Promise<void>;
   get(id: string): Promise<Job | null>;
-  /** Those queued or running, oldest first. */
+  /** Queued or running jobs, oldest first. */
   listOpen(): Promise<Job[]>;
-  /** The last so many, the latest first; those of a product that still stands, or of a line, where one is given. */
+  /**
+   * The latest jobs, newest first. With a product or a line given, only those of that line, or of that product while it
+   * exists.
+   */
   listLast(limit: number, of?: { readonly product?: string; readonly line?: string }): Promise<ListedJob[]>;
 }
 
-/** A row of a check set. It is in no schedule, so the job stores its choices. */
+/** A row of a check set. It is not in a schedule, so the job stores its choices. */
 export interface PicturedRow {
   readonly code: string;
   /** A finish by slot. */
   readonly choices: Readonly<Record<string, string>>;
 }
 
-/** The pictures of one product: variants of its schedule by code, as they are when the job reaches them, or rows. */
+/** The pictures of one product: variants of its schedule by code, in their state when the job reaches them, or rows. */
 export type PicturedProduct =
   | { readonly product: string; readonly variants: readonly string[] }
   | { readonly product: string; readonly rows: readonly PicturedRow[] };
 
-/** What a job of pictures is to make: every combination of variant, view, size and format. */
+/** The pictures of a job: every combination of variant, view, size and format. */
 export interface PicturesRequest {
-  /** Products one after the other. */
+  /** Products, one after the other. */
   readonly of: readonly PicturedProduct[];
   readonly sizes: readonly number[];
   readonly formats: readonly ImageFormat[];
   readonly views: readonly ShotView[];
   readonly ground: Ground;
   readonly shadow: Shadow;
-  /** `line`: all products of the line to one scale. Each fills the frame by itself where nothing is said. */
+  /** `line`: all products of the line to one scale. By default each product fills its own frame. */
   readonly scale?: 'product' | 'line';
-  /** Products of the line that have no pictures to be made, and why. */
+  /** Products of the line that get no pictures, and why. */
   readonly leftOut?: readonly { readonly product: string; readonly reason: string }[];
 }
 
@@ -134,7 +140,7 @@ export const PICTURES_DEFAULT = {
   shadow: 'with',
 } as const satisfies Omit<PicturesRequest, 'of'>;
 
-/** The request of a job, also of one that was added when a job was of one product. */
+/** Reads the request of a job, including jobs from the time when a job had one product. */
 export function readPicturesRequest({ product, request }: Pick<Job, 'product' | 'request'>): PicturesRequest {
   const given = request as PicturesRequest & { readonly variants?: readonly string[] };
   if (given.of) return given;
@@ -150,8 +156,8 @@ export function countPictures({ of, sizes, formats, views }: PicturesRequest): n
 }
 
 /**
- * Picture number `part`, from 0. Products change slowest, then views: the studio holds a product, and works out the light
- * of a view once for as long as the view stays.
+ * Picture number `part`, from 0. Products change slowest, then views: the studio holds a product, and computes the
+ * light of a view once for as long as the view stays.
  */
 export function findPart({ of, sizes, formats, views }: PicturesRequest, part: number): PicturePart | null {
   const each = sizes.length * formats.length;
@@ -177,8 +183,8 @@ export function findPart({ of, sizes, formats, views }: PicturesRequest, part: n
 }
 
 /**
- * The pictures that are there, in the job's order: those from part `after` on up to the first that is still to come.
- * `next` is what to ask for next.
+ * The finished pictures, in the job's order: those from part `after` on up to the first that is not finished.
+ * `next` is the value to ask for next.
  */
 export function listArrived(
   job: Pick<Job, 'kind' | 'product' | 'request' | 'finished' | 'failedParts'>,

@@ -5,7 +5,7 @@ import { canonical } from '../history/compare-values.ts';
 import { LINE_CHANGES } from '../texts/change-texts.ts';
 import { RULE_TEXTS } from '../texts/choice-texts.ts';
 
-/** Which finishes a position or slot may take: the union of what is listed. Absent means the whole range. */
+/** The finishes that a position or slot may take: the union of the lists. Absent means the whole range. */
 export interface Options {
   readonly finishes?: readonly string[];
   readonly families?: readonly Family[];
@@ -13,7 +13,7 @@ export interface Options {
   readonly grades?: readonly string[];
 }
 
-/** A place that products of a line share (seat, frame, shade): its options are said once, for the whole line. */
+/** A place that products of a line share (seat, frame, shade). Its options are set once, for the whole line. */
 export interface Position {
   readonly position: string;
   readonly label: string;
@@ -23,12 +23,12 @@ export interface Position {
 /** A finish as the line sells it. */
 export interface RangeEntry {
   readonly finish: string;
-  /** Price grade, the maker's own word: A, B, C … */
+  /** Price grade, in the maker's own terms: A, B, C … */
   readonly grade?: string;
   readonly status: RangeStatus;
-  /** Last day on which it can be ordered, `yyyy-mm-dd`; for a finish in phase-out. */
+  /** Last day to order it, `yyyy-mm-dd`; for a finish in phase-out. */
   readonly lastOrder?: string;
-  /** Code of the finish that takes its place. */
+  /** Code of the finish that replaces it. */
   readonly replacedBy?: string;
 }
 
@@ -43,7 +43,7 @@ export interface Line {
   readonly rules: readonly Rule[];
 }
 
-/** Finishes at a position, named in one way; a position alone means whatever stands there. */
+/** Finishes at a position, named in one way; a position alone means any finish there. */
 export interface Place {
   readonly position: string;
   readonly finish?: string;
@@ -54,10 +54,10 @@ export interface Place {
 }
 
 /**
- * A rule between two positions of a line, said once for all its products. It binds a product that has slots at both.
+ * A rule between two positions of a line, set once for all its products. It binds a product that has slots at both.
  * `excludes`: never together. `requires`: only together with one of those. `sameAs`: the very same finish.
- * `companion`: the finish that the finish at `when` names as its companion for that position (thread, piping, zip); one
- * that names none leaves the position free.
+ * `companion`: the finish that the finish at `when` names as its companion for that position (thread, piping, zip). A
+ * finish without a companion leaves the position free.
  */
 export type Rule = { readonly when: Place } & (
   | { readonly excludes: Place }
@@ -73,7 +73,7 @@ export interface WhereUsed {
   readonly schedules: readonly { readonly product: string; readonly variants: number }[];
   /** Deliveries whose manifest lists it. */
   readonly deliveries: readonly { readonly product: string; readonly delivery: number }[];
-  /** Finishes and articles that it follows as a companion. */
+  /** Finishes and articles that have it as a companion. */
   readonly companionOf: readonly {
     readonly finish?: string;
     readonly article?: string;
@@ -84,13 +84,13 @@ export interface WhereUsed {
 export interface LineUse {
   readonly line: string;
   readonly name: string;
-  /** Null when its range does not hold the finish. */
+  /** Null when the line's range does not contain the finish. */
   readonly status: RangeStatus | null;
   /** Positions whose options name it by its code. */
   readonly positions: readonly string[];
   /** Rules that name it by its code, in words. */
   readonly rules: readonly string[];
-  /** Finishes of the range whose place it takes. */
+  /** Finishes of the range that it replaces. */
   readonly replaces: readonly string[];
 }
 
@@ -98,14 +98,14 @@ export interface RangedFinish {
   readonly finish: Finish;
   readonly grade: string | null;
   readonly status: RangeStatus;
-  /** As the range says. */
+  /** As in the range. */
   readonly lastOrder?: string;
   readonly replacedBy?: string;
 }
 
 /**
  * The range of a line, in its order. A product without a line, or with a line whose range is empty, may have any stored
- * finish, at the finish's own status.
+ * finish, with the finish's own status.
  */
 export function listRange(line: Line | null, finishes: ReadonlyMap<string, Finish>): RangedFinish[] {
   if (!line || line.range.length === 0) {

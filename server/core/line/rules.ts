@@ -6,35 +6,35 @@ import { FINISH_PROBLEMS } from '../texts/problems/finish.ts';
 import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 import type { Line, Place, Position, Rule } from './line.ts';
 
-/** As much of a slot as rules and options ask for; the primitives are only counted. */
+/** The part of a slot that rules and options need; only the number of primitives counts. */
 export interface RuleSlot extends Pick<Slot, 'slot' | 'label' | 'position' | 'options' | 'fixed'> {
   readonly primitives: readonly unknown[];
 }
 
-/** What decides which finishes of one product go together. Finishes and articles are by folded code. */
+/** The data that decides which finishes of one product go together. Finishes and articles are by folded code. */
 export interface RuleScope {
   readonly slots: readonly RuleSlot[];
   /** Null for a product without a line, which has no rules. */
   readonly line: Line | null;
   readonly finishes: ReadonlyMap<string, Finish>;
-  /** Left out, companions are those of the finishes alone. */
+  /** Without articles, only the finishes themselves have companions. */
   readonly articles?: ReadonlyMap<string, Article>;
 }
 
-/** A rule of the line as it binds two slots of one product. */
+/** A rule of the line that binds two slots of one product. */
 export interface SlotRule {
   readonly rule: Rule;
-  /** Its place among the rules of the line. */
+  /** Index among the rules of the line. */
   readonly index: number;
   /** The slot at the rule's `when`. */
   readonly from: RuleSlot;
   /** The slot at the other position. */
   readonly to: RuleSlot;
-  /** Whether the rule says anything of a finish, by code, in `from`; where it does not, all go with it. */
+  /** Whether the rule restricts a finish, by code, in `from`; without a restriction, every finish goes with it. */
   binds(from: string): boolean;
-  /** Whether finishes, by code, in `from` and `to` may meet. */
+  /** Whether finishes, by code, in `from` and `to` are compatible. */
   allows(from: string, to: string): boolean;
-  /** The one finish that may stand in `to`; undefined where several may. */
+  /** The only finish that may go in `to`; undefined where several may. */
   findFollower(from: string): string | undefined;
 }
 
@@ -48,7 +48,7 @@ export function namesFinish(rule: Rule, code: string): boolean {
   return [rule.when, targetOf(rule)].some(({ finish }) => finish !== undefined && foldCode(finish) === foldCode(code));
 }
 
-/** The other position a rule speaks of. */
+/** The other position of a rule. */
 export function targetOf(rule: Rule): Place {
   if ('excludes' in rule) return rule.excludes;
   if ('requires' in rule) return rule.requires;
@@ -56,8 +56,8 @@ export function targetOf(rule: Rule): Place {
 }
 
 /**
- * The rules of a line as they bind a product: each once for every pair of changing slots that stand at its positions.
- * A rule with a position the product has no such slot at does not bind it.
+ * The rules of a line that bind a product: each once for every pair of changing slots at its positions. A rule does not
+ * bind a product without such a slot at one of its positions.
  */
 export function compileRules({ slots, line, finishes, articles = new Map() }: RuleScope): SlotRule[] {
   if (!line || line.rules.length === 0) return [];
@@ -117,7 +117,7 @@ function readMeaning(
   };
 }
 
-/** Whether a finish, by code, is meant by a place. Answers are kept: tables ask for the same few finishes many times. */
+/** Whether a place includes a finish, by code. Answers are cached: tables ask for the same few finishes many times. */
 function makeMatcher(
   place: Place,
   finishes: ReadonlyMap<string, Finish>,
@@ -140,7 +140,8 @@ function makeMatcher(
 }
 
 /**
- * The finish that follows another at a position (thread, piping, zip): what the finish itself says, else its article.
+ * The finish that follows another at a position (thread, piping, zip): the finish's own companion, else that of its
+ * article.
  * @param articles by folded code
  */
 export function findCompanion(
@@ -152,12 +153,12 @@ export function findCompanion(
   return companionAt(finish.companions, position) ?? companionAt(article?.companions, position);
 }
 
-/** A position's key may be any word, `constructor` among them. */
+/** A position's key may be any word, even `constructor`. */
 function companionAt(companions: Companions | undefined, position: string): string | undefined {
   return companions && Object.hasOwn(companions, position) ? companions[position] : undefined;
 }
 
-/** A rule as it is handed in: its shape is checked, what it says is not. */
+/** A rule as received: the shape is checked, the values are not. */
 export interface GivenRule {
   readonly when: Place;
   readonly excludes?: Place;
@@ -170,7 +171,7 @@ const KINDS = ['excludes', 'requires', 'sameAs', 'companion'] as const;
 const WAYS = ['finish', 'family', 'tag', 'grade'] as const;
 
 /**
- * Makes rules of what is handed in; finish codes are written as they are stored.
+ * Makes rules from received ones; finish codes get their stored spelling.
  * @param finishes by folded code
  * @param where JSON pointer to the list
  * @throws Problem `invalid-rule`, `unknown-position`, `unknown-finish`

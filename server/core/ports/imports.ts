@@ -4,7 +4,7 @@ import type { ImportDefaults, ImportPlan, KnownFinishes } from '../import/plan-i
 /** A measurement file as it arrived. */
 export interface ImportFile {
   readonly bytes: Uint8Array;
-  /** Encoding as the media type states it; null when it does not. */
+  /** Encoding from the media type; null when it has none. */
   readonly charset: string | null;
   readonly viewing: ViewingDefaults;
 }
@@ -12,9 +12,9 @@ export interface ImportFile {
 export interface ImportRequest {
   readonly file: ImportFile;
   readonly defaults: ImportDefaults;
-  /** Whether the finishes themselves are wanted, or only what would come of them. */
+  /** Whether the caller needs the finishes themselves, or only the plan. */
   readonly wantsFinishes: boolean;
-  /** Hands over what is known of the codes in the file; asked once, after it has been read. */
+  /** Returns the known finishes with the codes in the file; called once, after the file has been read. */
   readonly recall: (codes: readonly string[]) => KnownFinishes;
 }
 
@@ -23,13 +23,13 @@ export interface PlannedImport extends ImportPlan {
 }
 
 /**
- * Reads measurement files and works out what would come of them. Twenty thousand spectra take seconds, in which others
- * want answers: the implementer does no more at a time on the caller's thread than hand over `IMPORT_PART` rows.
+ * Reads measurement files and plans their import. Twenty thousand spectra take seconds, during which others want
+ * answers. So the implementer does no more at a time on the caller's thread than hand over `IMPORT_PART` rows.
  */
 export interface Imports {
   /** Throws Problem `import-unreadable`, `text-encoding`. */
   plan(request: ImportRequest): Promise<PlannedImport>;
 }
 
-/** Rows, or finishes, that cross from thread to thread at once: with spectra of 36 readings about 2 ms of either. */
+/** Rows, or finishes, that one message between threads carries: with spectra of 36 readings about 2 ms for either. */
 export const IMPORT_PART = 500;

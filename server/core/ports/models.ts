@@ -12,12 +12,12 @@ export interface Surveyed {
   readonly survey: Survey;
   /** Largest first, at most `PIECE_LIMIT`. */
   readonly pieces: readonly Piece[];
-  /** Where the GLB is: the file given, or a new temporary one when it had to be packed. */
+  /** Path of the GLB: the given file, or a new temporary one when it had to be packed. */
   readonly path: string;
   readonly packed: boolean;
 }
 
-/** Pieces listed with a survey; a model of more is foliage or a scan, and no person picks from such a list. */
+/** Number of pieces listed with a survey; a model with more is foliage or a scan, and nobody picks from such a list. */
 export const PIECE_LIMIT = 20_000;
 
 export type RepairMode = 'strict' | 'lenient' | 'replay';
@@ -27,9 +27,9 @@ export interface RepairRequest {
   readonly targetPath: string;
   readonly repairs: readonly Repair[];
   /**
-   * `strict`: the first repair that does not fit, or would lose something not accepted, refuses all, with Problem
-   * `repair-unfit` or `repair-would-lose`. `lenient`: such a repair is reported and left out, as in a preview. `replay`: the
-   * same, and a material may be called otherwise by now where the model has but one.
+   * `strict`: the first repair that does not fit, or that would lose something not accepted, refuses all, with Problem
+   * `repair-unfit` or `repair-would-lose`. `lenient`: such a repair is reported and skipped, as in a preview. `replay`:
+   * like `lenient`, and a material may have another name where the model has only one.
    */
   readonly mode: RepairMode;
 }
@@ -37,36 +37,36 @@ export interface RepairRequest {
 export interface Repaired {
   readonly sha256: string;
   readonly bytes: number;
-  /** One for every repair asked for, in order. */
+  /** One for every requested repair, in order. */
   readonly reports: readonly RepairReport[];
-  /** For every material of the result the material of the source it was, or was made from; null for a new one. */
+  /** For every material of the result, the material of the source that it was or was made from; null for a new one. */
   readonly materialOrigins: readonly (number | null)[];
 }
 
 export interface ReadVariantsRequest {
   readonly sourcePath: string;
-  /** What the survey says of the model's images: materials come without images that no viewer can show. */
+  /** The survey's report on the model's images: materials come without images that no viewer can show. */
   readonly images: Survey['images'];
-  /** Written to only where the model must be changed; see `ModelVariants.split`. */
+  /** Written only where the model must change; see `ModelVariants.split`. */
   readonly targetPath: string;
-  /** Those that are drawn and have slots. */
+  /** Primitives that are drawn and have slots. */
   readonly primitives: readonly { readonly mesh: number; readonly primitive: number }[];
 }
 
-/** The variants a model carries. */
+/** The variants that a model contains. */
 export interface ModelVariants {
-  /** Names as the file has them, which may be empty or alike. */
+  /** Names in the file, which may be empty or repeated. */
   readonly variants: readonly string[];
-  /** One for every material that is to be a slot, and what its primitives wear. */
+  /** One for every material that becomes a slot, and the materials of its primitives. */
   readonly parts: readonly VariantPart[];
-  /** Those the varying parts wear, each once, in the file's order. */
+  /** The materials of the varying parts, each once, in the file's order. */
   readonly materials: readonly VariantMaterial[];
   /**
-   * A changed model at `targetPath`, in which parts of one material that change differently have materials of their own;
+   * A changed model at `targetPath`, in which parts of one material that change differently have their own materials;
    * null when the model can stay as it is.
    */
   readonly split: Omit<Repaired, 'reports'> | null;
-  /** Primitives with variants that are not among those asked for. */
+  /** Number of primitives with variants that are not among the requested ones. */
   readonly leftOut: number;
 }
 
@@ -74,7 +74,7 @@ export interface ModelVariants {
 export interface VariantPart {
   /** In the model after the split. */
   readonly material: number | null;
-  /** Shown before a choice; in the model before the split, as all below. */
+  /** Shown before a choice; in the model before the split, like all fields below. */
   readonly own: number | null;
   readonly byVariant: readonly (number | null)[];
   readonly varies: boolean;
@@ -84,12 +84,12 @@ export interface VariantMaterial {
   readonly index: number;
   readonly name: string;
   readonly extensions: readonly string[];
-  /** A GLB that holds it alone. */
+  /** A GLB that contains only this material. */
   readonly bytes: Uint8Array;
   readonly sha256: string;
 }
 
-/** An image a finish refers to, or the GLB of a supplied material. */
+/** An image that a finish refers to, or the GLB of a supplied material. */
 export interface MapFile {
   readonly bytes: Uint8Array;
   readonly mimeType: string;
@@ -101,13 +101,13 @@ export interface MapFile {
  */
 export type ReadMap = (sha256: string, contrast?: number) => Promise<MapFile>;
 
-/** A file that is or was written by a plan, and of what. */
+/** The paths of a file that a plan writes, and the plan. */
 export type WritePaths = Pick<WriteRequest, 'sourcePath' | 'targetPath' | 'plan'>;
 
 export interface WriteRequest {
   readonly sourcePath: string;
   readonly targetPath: string;
-  /** What the survey says of the model's images: the file is written without images that no viewer can show. */
+  /** The survey's report on the model's images: the file is written without images that no viewer can show. */
   readonly images: Survey['images'];
   readonly plan: MappingPlan;
   /** By folded finish code. */
@@ -126,22 +126,27 @@ export interface Written extends FileSizes {
 
 /**
  * glTF bytes in and out.
- * Reading refuses what cannot be read with a Problem (`model-…`, `archive-…`); all else is a finding.
+ * Reading refuses an unreadable file with a Problem (`model-…`, `archive-…`); everything else is a finding.
  * Writing streams the source's bytes through unchanged, is deterministic, and leaves `targetPath` synced.
  */
 export interface Models {
   survey(path: string, mediaType: ModelMediaType): Promise<Surveyed>;
-  /** Makes repairs one after the other; writes nothing of use unless all went well. Never changes the source. */
+  /** Makes repairs one after the other; the target is valid only if all succeed. Never changes the source. */
   repair(request: RepairRequest): Promise<Repaired>;
-  /** Reads the variants a model carries; writes a model only where parts must be told apart. Never changes the source. */
+  /**
+   * Reads the variants that a model contains; writes a model only where parts must be told apart. Never changes the
+   * source.
+   */
   readVariants(request: ReadVariantsRequest): Promise<ModelVariants>;
-  /** Whether a file is a GLB that holds one material and nothing to be drawn, as `readVariants` makes them. */
+  /** Whether a file is a GLB with one material and no geometry, as `readVariants` makes them. */
   holdsMaterial(path: string): Promise<boolean>;
-  /** How such a material covers and passes light. */
+  /** Coverage and transmission of such a material. */
   readCover(path: string): Promise<SuppliedCover>;
   write(request: WriteRequest): Promise<Written>;
-  /** Reads a written file back with other eyes: validator, another parser, and a look at the extension's rules. */
+  /**
+   * Reads a written file back independently: with the validator, another parser, and a check of the extension's rules.
+   */
   check(request: WritePaths, written: Written): Promise<readonly DeliveryCheck[]>;
-  /** Writes a GLB of one finish alone: material 0, with maps at 1 m per UV unit. */
+  /** Writes a GLB of a single finish: material 0, with maps at 1 m per UV unit. */
   writeFinishGlb(finish: ResolvedFinish, readMap: ReadMap): Promise<Uint8Array>;
 }

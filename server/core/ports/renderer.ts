@@ -3,7 +3,7 @@ import type { ProblemCode } from '../problems.ts';
 import type { ColourCard } from '../sheet/plan-colour-card.ts';
 import type { CompactSchedule, ScheduleSheet } from '../sheet/plan-schedule.ts';
 
-/** What a picture is refused for that lies in the file or the call, and not in the studio. */
+/** Reasons to refuse a picture that come from the file or the call, not from the studio. */
 export const PICTURE_REFUSALS = [
   'picture-nothing-to-see',
   'picture-geometry-unreadable',
@@ -23,61 +23,64 @@ export interface StudioFile {
   readonly path: string;
 }
 
-/** Which material of the studio file a primitive wears; `null` leaves the one the file gives it. */
+/** The material of the studio file for a primitive; `null` keeps the material of the file. */
 export interface AssignedMaterial {
   readonly mesh: number;
   readonly primitive: number;
   readonly material: number | null;
 }
 
-/** How large what is looked at stands in the frame. */
+/** The size of the subject in the frame. */
 export interface Framing {
   /** Share of the frame that is filled in its tighter direction, 0–1; default 0.85. */
   readonly fill?: number;
-  /** What does not count as frame on each edge, px: what is trimmed off a print. */
+  /** The part on each edge that does not count as frame, px: the part that is trimmed off a print. */
   readonly marginPx?: number;
-  /** Takes the place of `fill`: pixels of a metre half way through what is framed, so that several products are to one scale. */
+  /** Replaces `fill`: pixels per metre half way through the framed subject, so that several products have one scale. */
   readonly pxPerM?: number | null;
 }
 
 export interface ProductShot {
   readonly file: StudioFile;
   readonly dressing: readonly AssignedMaterial[];
-  /** `clearest`: whichever shows most of `closeOn`. */
+  /** `clearest`: the view that shows most of `closeOn`. */
   readonly view: View | 'clearest';
-  /** What is framed; the whole product when absent. */
+  /** The framed primitives; the whole product when absent. */
   readonly closeOn?: readonly Pick<AssignedMaterial, 'mesh' | 'primitive'>[];
   readonly framing?: Framing;
   readonly mount: Mount;
   readonly widthPx: number;
   readonly heightPx: number;
   readonly ground: Ground;
-  /** Without one the product looks the same, and the ground beside it is left as it is. */
+  /** Without a shadow the product looks the same, and the ground beside it does not change. */
   readonly shadow?: boolean;
   readonly quality: Quality;
 }
 
-/** What a layer shows: primitives, those the dressing does not name, or the shadow on the ground. */
+/** The content of a layer: primitives, those without an assigned material, or the shadow on the ground. */
 export type LayerContent = 'ground' | 'rest' | readonly Pick<AssignedMaterial, 'mesh' | 'primitive'>[];
 
-/** Layers of a product's picture: of each all that it does not show is held out, and leaves what it covers empty. */
+/**
+ * Layers of a product's picture. In each layer, everything it does not show is held out, and leaves the pixels it
+ * covers empty.
+ */
 export interface LayersShot extends Omit<ProductShot, 'ground' | 'shadow'> {
   readonly layers: readonly LayerContent[];
 }
 
 /**
- * A layer as it was taken, rows from the top: sRGB, premultiplied, each channel in 256ths of a level, 0–65280. First the
- * whole levels of the pixels of a box, four bytes each, then as many of their 256ths. A pixel that is covered wholly has
- * whole levels.
+ * A layer as rendered, rows from the top: sRGB, premultiplied, each channel in 256ths of a level, 0–65280. First the
+ * whole levels of the pixels of a box, four bytes each, then as many of their 256ths. A fully covered pixel has whole
+ * levels.
  */
 export interface RawLayer {
   /** Of the picture. */
   readonly widthPx: number;
   readonly heightPx: number;
-  /** The piece of the picture that was read, px from its top left corner; all else of the layer is empty. */
+  /** The part of the picture that was read, px from its top left corner; the rest of the layer is empty. */
   readonly box: PixelBox;
   readonly bytes: Uint8Array;
-  /** What it was taken by. Layers of different makers are never summed: their edges differ. */
+  /** The maker of the layer. Layers of different makers are never summed: their edges differ. */
   readonly maker: LayerMaker;
 }
 
@@ -90,7 +93,7 @@ export interface PixelBox {
 
 export type LayerMaker = Pick<RendererFacts, 'browser' | 'gl' | 'studio'>;
 
-/** A sphere of 100 mm in one material: `kit` is a GLB whose material 0 is the finish, laid at 1 UV unit = 1 m. */
+/** A sphere of 100 mm in one material: `kit` is a GLB whose material 0 is the finish, at 1 UV unit = 1 m. */
 export interface SphereShot {
   readonly key: string;
   readonly kit: Uint8Array;
@@ -102,7 +105,7 @@ export interface SphereShot {
 export interface SwatchShot extends SphereShot {
   readonly kind: Exclude<SwatchKind, 'chip'>;
   readonly light: SwatchLight;
-  /** Width of the piece of a panel; others have a size of their own. */
+  /** Width of the piece of a panel; other shapes have a fixed size. */
   readonly widthMm?: number;
 }
 
@@ -111,37 +114,41 @@ export interface RawPicture {
   readonly widthPx: number;
   readonly heightPx: number;
   readonly rgba: Uint8Array;
-  /** Whether every pixel is, where that is known. */
+  /** Whether every pixel is opaque, where that is known. */
   readonly opaque?: boolean;
 }
 
 export interface RendererFacts {
   /** Name and version of the browser. */
   readonly browser: string;
-  /** GL renderer string as the driver tells it. */
+  /** GL renderer string from the driver. */
   readonly gl: string;
-  /** Which way was taken: a GPU, Mesa's llvmpipe, or SwiftShader. */
+  /** The kind of GL driver: a GPU, Mesa's llvmpipe, or SwiftShader. */
   readonly driver: 'gpu' | 'llvmpipe' | 'swiftshader';
-  /** Version of the studio: light, camera, tone curve. A change makes new pictures. */
+  /** Version of the studio: light, camera, tone curve. A new version needs new pictures. */
   readonly studio: string;
 }
 
 /**
  * Takes pictures in the studio.
- * An implementation starts its browser on first need, renders one shot at a time, survives a crash of the browser
- * (a shot under way is tried once more), and refuses with the problem `renderer-busy` when its queue is full, with one of
- * {@link PICTURE_REFUSALS} where a file or a call is at fault, and with `renderer-failed` when a shot cannot be taken. The same shot gives the same bytes on one machine and browser.
+ * An implementation starts its browser when it first needs it, renders one shot at a time, and survives a crash of the
+ * browser (it repeats the current shot once). It refuses with the problem `renderer-busy` when its queue is full, with
+ * one of {@link PICTURE_REFUSALS} where a file or a call is at fault, and with `renderer-failed` when a shot fails. The
+ * same shot gives the same bytes on one machine and browser.
  */
 export interface Renderer {
   takeProduct(shot: ProductShot): Promise<RawPicture>;
-  /** As many as fit into memory at eight bytes for each pixel and layer; those of solid parts cost little more than one. */
+  /**
+   * As many as fit into memory at eight bytes for each pixel and layer; layers of solid parts need little more than
+   * one.
+   */
   takeLayers(shot: LayersShot): Promise<readonly RawLayer[]>;
   takeSwatch(shot: SwatchShot): Promise<RawPicture>;
   /** `takeSwatch` of a sphere in the studio's light. */
   takeSphere(shot: SphereShot): Promise<RawPicture>;
   /** A sheet as PDF, with vector text and real millimetres. */
   printSheet(sheet: Sheet, pictures: SheetPictures): Promise<Uint8Array>;
-  /** What takes pictures now, or did last; starts the browser where none did. */
+  /** The current maker of pictures, or the last one; starts the browser where none has run. */
   getFacts(): Promise<RendererFacts>;
   close(): Promise<void>;
 }
@@ -149,20 +156,20 @@ export interface Renderer {
 export interface Composition {
   readonly widthPx: number;
   readonly heightPx: number;
-  /** Each by the key of all that determines it. */
+  /** Keys that identify the content of each layer. */
   readonly layers: readonly string[];
-  /** sRGB levels of an even ground; null leaves it transparent. */
+  /** sRGB levels of an even ground; null keeps it transparent. */
   readonly ground: readonly [number, number, number] | null;
-  /** Layers that may be rendered for it. */
+  /** Number of layers that may be rendered for it. */
   readonly takeAtMost: number;
-  /** Renders some of the layers, given by their places in the list, and returns them in that order. */
+  /** Renders some of the layers, by their indices in the list, and returns them in that order. */
   take(places: readonly number[]): Promise<readonly RawLayer[]>;
 }
 
 /**
- * Keeps layers and sums them.
- * An implementation renders a layer once for all callers that need it at the same time, renders one again that cannot be
- * read, and works off the event loop. The sum is within one level of the picture rendered directly.
+ * Stores layers and sums them.
+ * An implementation renders a layer once for all callers that need it at the same time, renders an unreadable one
+ * again, and works off the event loop. The sum is within one level of the picture rendered directly.
  */
 export interface Layers {
   /** Null when it would have to render more layers than allowed; then it renders none. */
@@ -171,8 +178,8 @@ export interface Layers {
   recallMaker(): Promise<LayerMaker | null>;
 }
 
-/** Something to print, laid out to the millimetre. */
+/** A printed sheet, laid out in mm. */
 export type Sheet = ColourCard | ScheduleSheet | CompactSchedule;
 
-/** Pictures that stand on a sheet, as JPEG files, by the keys the sheet names them with. */
+/** Pictures on a sheet, as JPEG files, by the keys that the sheet uses. */
 export type SheetPictures = Readonly<Record<string, Uint8Array>>;

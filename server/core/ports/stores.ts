@@ -15,7 +15,7 @@ import type { Schedule } from '../schedule/schedule.ts';
 
 /** Where a finish is used. */
 export interface FinishUse {
-  /** Lines that have it in their range. */
+  /** Lines with it in their range. */
   readonly lines: readonly string[];
   /** Lines whose rules name it. */
   readonly rules: readonly string[];
@@ -31,43 +31,44 @@ export interface CurrentModel extends ModelRevision {
   readonly survey: Survey;
 }
 
-/** Lookups by code ignore case; `get…` returns null for what is not there. Each call is one transaction. */
+/** Lookups by code ignore case; `get…` returns null where nothing is stored. Each call is one transaction. */
 export interface Stores {
   listLines(): Promise<Line[]>;
   getLine(code: string): Promise<Line | null>;
   getTaggedLine(code: string): Promise<TaggedLine | null>;
   /**
-   * Stores the line when the one that is there still has the tag given; null: whatever is there, empty: none may be.
-   * True when it is new. Throws Problem `stale-line` and changes nothing then.
+   * Stores the line when the stored one still has the given tag. Null accepts any stored line; empty requires that
+   * there is none. Returns true when the line is new. Throws Problem `stale-line` and then changes nothing.
    */
   putLine(line: Line, ifTag: string | null): Promise<boolean>;
-  /** Puts other rules in the place of those there are; nothing else of the line changes. Throws Problem `stale-line`. */
+  /** Replaces the rules; nothing else of the line changes. Throws Problem `stale-line`. */
   putRules(code: string, rules: readonly Rule[], ifTag: string | null): Promise<void>;
-  /** Puts finishes at the end of a range, as current; one that is in it already stays as it is. */
+  /** Adds finishes at the end of a range, as current; a finish already in it stays as it is. */
   addToRange(code: string, finishes: readonly string[]): Promise<void>;
   deleteLine(code: string): Promise<void>;
 
   /** The same array until an article or finish changes. */
   listArticles(): Promise<readonly Article[]>;
   getArticle(code: string): Promise<Article | null>;
-  /** A change is taken down in the history of the article, and of every finish of it. True when it is new. */
+  /** Records the change in the history of the article, and of every finish of it. True when it is new. */
   putArticle(article: Article, change: Change): Promise<boolean>;
 
   /** In the order they were first stored; the same array until an article or finish changes. */
   listFinishes(): Promise<readonly StoredFinish[]>;
   getFinish(code: string): Promise<StoredFinish | null>;
-  /** What is the same as before makes no revision. */
+  /** A finish that equals the stored one makes no revision. */
   putFinish(finish: Finish, change: Change): Promise<{ readonly created: boolean; readonly finish: StoredFinish }>;
   /**
-   * Puts all or none, each as `putFinish` does, and lets others be answered in between. `knownAs` says the revision each
-   * was made from, null for a code that was new; where another stands by then, throws Problem `stale-finishes`.
+   * Stores all or none, each as `putFinish` does, and allows other calls in between. `knownAs` gives the revision that
+   * each is based on, null for a code that was new. Throws Problem `stale-finishes` where the stored revision is
+   * another.
    */
   putFinishes(finishes: readonly Finish[], knownAs: (code: string) => number | null, change: Change): Promise<void>;
-  /** With the decisions on it. Throws Problem `finish-in-use` when anything still refers to it. */
+  /** Also deletes the decisions on it. Throws Problem `finish-in-use` when anything still refers to it. */
   deleteFinish(code: string, stamp: Stamp): Promise<void>;
   findUses(finish: string): Promise<FinishUse>;
 
-  /** What was taken down of a code, oldest first, its deletion and what came after it included; empty for one never used. */
+  /** The history of a code, oldest first, including its deletion and later entries; empty for a code never used. */
   getFinishHistory(code: string): Promise<History<Finish>>;
   getArticleHistory(code: string): Promise<History<Article>>;
 
@@ -76,7 +77,7 @@ export interface Stores {
   /** Throws Problem `duplicate-code`. */
   addProduct(product: Product): Promise<void>;
   changeProduct(product: Product): Promise<void>;
-  /** With all that is its own; a product of the same code that comes after it inherits nothing but the next numbers. */
+  /** Deletes everything of the product; a later product of the same code inherits only the next numbers. */
   deleteProduct(code: string): Promise<void>;
 
   /** Mounts and overall sizes of a line's products that have a model with an extent. */
@@ -86,9 +87,11 @@ export interface Stores {
   getRevision(product: string, revision: number): Promise<StoredModel | null>;
   /** The latest first. */
   listRevisions(product: string): Promise<ListedRevision[]>;
-  /** Empty for a revision that is not there. */
+  /** Empty for a revision that does not exist. */
   listPieces(product: string, revision: number): Promise<Piece[]>;
-  /** Adds the next revision, and makes it current where `use` is given. Throws Problem `unknown-product`, `stale-model`. */
+  /**
+   * Adds the next revision, and makes it current where `use` is given. Throws Problem `unknown-product`, `stale-model`.
+   */
   addModel(
     product: string,
     model: NewModel,
@@ -96,32 +99,32 @@ export interface Stores {
   ): Promise<ModelRevision & { readonly slots: readonly Slot[] }>;
   /** Makes an earlier or waiting revision current. Throws Problem `unknown-revision`, `stale-model`. */
   useRevision(product: string, revision: number, use: Use): Promise<readonly Slot[]>;
-  /** Puts another survey of the same bytes in the place of an outdated one. */
+  /** Replaces an outdated survey with a new survey of the same bytes. */
   replaceSurvey(product: string, revision: number, survey: Survey, pieces: readonly Piece[]): Promise<void>;
 
-  /** The repairs every new model of the product goes through. */
+  /** The repairs for every new model of the product. */
   getPreparation(product: string): Promise<readonly Repair[]>;
   /** Throws Problem `unknown-product`. */
   putPreparation(product: string, steps: readonly Repair[]): Promise<void>;
 
-  /** Budgets the studio has set, by name; they stand before the built-in ones. */
+  /** Budgets that the studio has set, by name; they take precedence over the built-in ones. */
   listBudgets(): Promise<Budget[]>;
   putBudget(budget: Budget): Promise<boolean>;
   deleteBudget(name: string): Promise<void>;
 
   listSlots(product: string): Promise<Slot[]>;
-  /** Changes a slot as it stands then; null when there is none. */
+  /** Changes a slot in its stored state; null when there is none. */
   changeSlot(product: string, slot: string, change: (slot: Slot) => Slot): Promise<Slot | null>;
 
   getSchedule(product: string): Promise<TaggedSchedule | null>;
   /**
-   * Stores the schedule when what is there still has the tag given (null: whatever is there).
-   * Throws Problem `stale-schedule`, `unknown-product` or `unknown-finish`, and changes nothing then.
+   * Stores the schedule when the stored one still has the given tag (null accepts any).
+   * Throws Problem `stale-schedule`, `unknown-product` or `unknown-finish`, and then changes nothing.
    */
   putSchedule(product: string, schedule: Schedule, ifTag: string | null): Promise<TaggedSchedule>;
 
   /**
-   * Takes a finish out of what a line sells, and stores the schedules that come of it: all or nothing.
+   * Removes a finish from the finishes that a line sells, and stores the resulting schedules: all or nothing.
    * Throws Problem `stale-line`, `stale-schedule`, `not-in-range`, `unknown-product` or `unknown-finish`.
    */
   applyDiscontinue(change: Discontinuation): Promise<void>;
@@ -130,35 +133,38 @@ export interface Stores {
   getDelivery(product: string, delivery: number): Promise<DeliveryManifest | null>;
   /** Deliveries whose manifest lists the finish. */
   listDeliveriesWith(finish: string): Promise<{ readonly product: string; readonly delivery: number }[]>;
-  /** Codes of the variants that were ever delivered of a product. */
+  /** Codes of all variants ever delivered for a product. */
   listDeliveredCodes(product: string): Promise<string[]>;
-  /** Numbers the delivery, from 1, and stores it with the manifest that `finish` makes of the number. */
+  /** Numbers the delivery, from 1, and stores it with the manifest that `finish` makes for that number. */
   addDelivery(product: string, finish: (delivery: number) => DeliveryManifest): Promise<DeliveryManifest>;
 
   /** Decisions on a finish or a variant, oldest first. */
   listApprovals(subject: Subject): Promise<Approval[]>;
-  /** Adds the decision that `decide` makes of those there are. */
+  /** Adds the decision that `decide` makes from the existing ones. */
   addApproval(subject: Subject, decide: (known: readonly Approval[]) => Approval): Promise<Approval>;
 
-  /** Those that were stored, by code; the ready ones are not among them unless one was stored in their place. */
+  /** Stored sets, by code. A built-in set is included only where a stored set replaces it. */
   listPictureSets(): Promise<PictureSet[]>;
   /** True when it is new. */
   putPictureSet(set: PictureSet): Promise<boolean>;
-  /** False when none was stored. */
+  /** False when none is stored. */
   deletePictureSet(code: string): Promise<boolean>;
 
   /**
-   * Also serves maps of finishes: their bytes are with `Files` under the same digest. Of one that is there only an encoding
-   * that was not known is filled in.
+   * Also stores maps of finishes: their bytes are in `Files` under the same digest. For a known file it only fills in a
+   * missing encoding.
    */
   addFile(file: StoredImage): Promise<void>;
   getFile(sha256: string): Promise<StoredImage | null>;
-  /** What was measured of an image; null for one that cannot be, undefined for one that was not yet. */
+  /**
+   * Measurements of an image; null for an image that cannot be measured, undefined for one that has not been measured
+   * yet.
+   */
   getMapFacts(sha256: string): Promise<MapFacts | null | undefined>;
   putMapFacts(sha256: string, facts: MapFacts | null): Promise<void>;
 }
 
-/** A revision with where its slots were when it was current last; none when it never was. */
+/** A revision with the slots of the last time it was current; none when it never was. */
 export interface StoredModel extends CurrentModel {
   readonly places: readonly SlotPlace[];
 }
@@ -174,15 +180,21 @@ export type NewModel = Omit<CurrentModel, 'revision'> & { readonly pieces: reado
 
 /** How a revision becomes current. */
 export interface Use {
-  /** The revision this was decided on; another one meanwhile refuses it. Null: there was none; left out: whatever is there. */
+  /**
+   * The revision that the caller based this on; another current revision refuses it. Null: there was none. Left out:
+   * any.
+   */
   readonly ifCurrent?: number | null;
-  /** The slots, made from those there are; `inUse` are the keys that the schedule as it stands then makes choices in. */
+  /**
+   * Makes the slots from the existing ones; `inUse` has the keys of the slots in which the stored schedule makes
+   * choices.
+   */
   readonly derive: (known: readonly Slot[], inUse: ReadonlySet<string>) => readonly Slot[];
-  /** The product's preparation from now on; left out, it stays. */
+  /** The product's preparation from now on; left out, it does not change. */
   readonly preparation?: readonly Repair[];
 }
 
-/** A line with the digest of its content, its rules included, which guards edits. */
+/** A line with the digest of its content, including its rules; the digest guards edits. */
 export interface TaggedLine {
   readonly line: Line;
   readonly tag: string;
@@ -194,30 +206,30 @@ export interface TaggedSchedule {
   readonly tag: string;
 }
 
-/** An uploaded image, kept for the maps of finishes. */
+/** An uploaded image, stored for the maps of finishes. */
 export interface StoredImage {
   readonly sha256: string;
   readonly bytes: number;
   readonly mimeType: ImageMimeType;
   readonly widthPx: number;
   readonly heightPx: number;
-  /** Null where it is not known: KTX2, and images stored before it was looked at. Those are read as sRGB. */
+  /** Null where it is unknown: KTX2, and images stored before encodings were recorded. Those are read as sRGB. */
   readonly encoding: ImageEncoding | null;
 }
 
-/** A finish that a line sells no more, and the schedules without it. */
+/** A finish that a line no longer sells, and the schedules without it. */
 export interface Discontinuation {
   readonly line: string;
-  /** Tag of the line it was decided on. */
+  /** Tag of the line that the decision was based on. */
   readonly ifTag: string;
   readonly finish: string;
   readonly replacedBy: string | null;
   readonly stamp: Stamp;
-  /** Each is stored only if the one that is there still has the tag. */
+  /** Each is stored only if the stored schedule still has the tag. */
   readonly schedules: readonly { readonly product: string; readonly schedule: Schedule; readonly ifTag: string }[];
 }
 
-/** Bytes kept under the SHA-256 of their content. */
+/** Bytes stored under the SHA-256 of their content. */
 export interface StoredBytes {
   /** Lower-case hex. */
   readonly sha256: string;
@@ -225,18 +237,18 @@ export interface StoredBytes {
 }
 
 /**
- * Files by digest. An implementation writes to a temporary file, syncs and renames, so that a file is whole or absent,
- * and never changes one that is there.
+ * Files by digest. An implementation writes to a temporary file, syncs and renames, so that a file is whole or absent.
+ * It never changes an existing file.
  */
 export interface Files {
-  /** A path for a file that is being made; `adopt` takes it over, `discard` gives it up. */
+  /** A path for a new file; `adopt` stores the file, `discard` deletes it. */
   newTemporary(): Promise<string>;
   discard(path: string): Promise<void>;
-  /** Moves a finished, synced temporary file in under its digest. */
+  /** Moves a finished, synced temporary file to its digest. */
   adopt(path: string, sha256: string): Promise<StoredBytes>;
   putBytes(bytes: Uint8Array): Promise<StoredBytes>;
   /**
-   * Writes a stream to a temporary file, hashing on the way, and syncs it; `adopt` or `discard` it then.
+   * Writes a stream to a temporary file, hashes it on the way, and syncs it. Call `adopt` or `discard` afterwards.
    * Throws Problem `body-too-large` past the limit, and leaves nothing behind.
    */
   takeStream(stream: AsyncIterable<Uint8Array>, limitBytes: number): Promise<StoredBytes & { readonly path: string }>;
@@ -247,11 +259,11 @@ export interface Files {
   has(sha256: string): Promise<boolean>;
 }
 
-/** Pictures under a key that determines them, up to a number of bytes, least used out first. */
+/** Pictures by a key of all their inputs, up to a number of bytes; the least recently used ones are deleted first. */
 export interface PictureStore {
   get(key: string): Promise<StoredPicture | null>;
   put(key: string, bytes: Uint8Array, mediaType: string): Promise<StoredPicture>;
-  /** Of these keys the ones there are pictures under, without reading them; it does not count as a use. */
+  /** Those of the keys that have pictures, without reading the pictures; it does not count as a use. */
   listHeld(keys: readonly string[]): Promise<ReadonlyMap<string, StoredBytes>>;
 }
 
