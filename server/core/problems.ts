@@ -1,9 +1,9 @@
 /**
- * Every way a request can be refused: a stable code, a kind and a title. The sentences are in `texts/problems/`.
- * The core has kinds; the HTTP room turns a kind into a status. Codes are never reused.
+ * Every reason to refuse a request: a stable code, a kind and a title. The sentences are in `texts/problems/`.
+ * The core has kinds; the HTTP code turns a kind into a status. Codes are never reused.
  */
 export const PROBLEMS = {
-  // the call itself
+  // the request itself
   'bad-request': { kind: 'invalid', title: 'The request could not be read' },
   'unknown-field': { kind: 'invalid', title: 'The request has an unknown field' },
   'invalid-field': { kind: 'invalid', title: 'A field has an invalid value' },
@@ -147,7 +147,7 @@ export interface ProblemDetail {
   readonly cause?: unknown;
 }
 
-/** A refused request. The message is written for the person or program that made it. */
+/** A refused request. The message is for the person or program that made the request. */
 export class Problem extends Error {
   override readonly name = 'Problem';
   readonly code: ProblemCode;
@@ -165,8 +165,8 @@ export class Problem extends Error {
 }
 
 /**
- * A text of the catalogue: a sentence, or a pure function from values to one. It says what happened, what was expected and
- * what to do next.
+ * A text of the catalogue: a sentence, or a pure function from values to one. It says what happened, what was expected
+ * and what to do next.
  */
 export type ProblemText = string | ((...values: never[]) => string);
 

@@ -2,7 +2,7 @@ import { hexToLab } from '../colour/lab.ts';
 import type { Piece } from '../product/survey.ts';
 import { sortParts } from './part-names.ts';
 
-/** Pieces that belong together, and where they stand among the others: in Lab, or by size. */
+/** Pieces that belong together, and their position among the others: in Lab, or by size. */
 export interface Cluster {
   readonly pieces: readonly Piece[];
   readonly areaM2: number;
@@ -11,7 +11,7 @@ export interface Cluster {
 }
 
 export function joinClusters(a: Cluster, b: Cluster): Cluster {
-  // pieces without area still have to stand somewhere
+  // pieces without area still need a position
   const [weightA, weightB] = [a.areaM2 + Number.MIN_VALUE, b.areaM2 + Number.MIN_VALUE];
   return {
     pieces: [...a.pieces, ...b.pieces],
@@ -26,14 +26,16 @@ export function distance(a: readonly number[], b: readonly number[]): number {
   return Math.sqrt(sum);
 }
 
-/** Below this share of the area a cluster of few pieces is a stray: a label, a seam, one darker slat. */
+/** A cluster of few pieces below this share of the area is a stray: a label, a seam, one darker slat. */
 const STRAY_SHARE = 0.005;
-/** A hundred screws are small too, and yet a part of their own. */
+/** A cluster with more pieces than this is a part of its own: a hundred screws are small too. */
 const STRAY_PIECES = 4;
-/** More slots than this nobody assigns finishes to one by one. */
+/** Nobody assigns finishes to more slots than this one by one. */
 export const CLUSTER_LIMIT = 12;
 
-/** Lets strays join the nearest cluster, and then the smallest ones until few enough are left; largest area first. */
+/**
+ * Joins strays to the nearest cluster, and then the smallest clusters until few enough are left; largest area first.
+ */
 export function settleClusters(clusters: readonly Cluster[]): Cluster[] {
   const total = clusters.reduce((sum, { areaM2 }) => sum + areaM2, 0);
   const isStray = ({ areaM2, pieces }: Cluster) => areaM2 < STRAY_SHARE * total && pieces.length <= STRAY_PIECES;
@@ -55,18 +57,22 @@ function byArea(a: Cluster, b: Cluster): number {
   return b.areaM2 - a.areaM2 || (a.pieces[0]!.piece < b.pieces[0]!.piece ? -1 : 1);
 }
 
-/** ΔE*ab up to which two colours of a baked atlas count as one stuff: grain and baked shade stay within, stuffs do not. */
+/**
+ * ΔE*ab up to which two colours of a baked atlas count as one material. Grain and baked shade stay within it; different
+ * materials do not.
+ */
 export const SAME_COLOUR = 12;
-/** Shades this near are taken together first, so that what follows is quick whatever the number of pieces. */
+/** Shades within this distance are joined first, so that the later steps are quick with any number of pieces. */
 const SAME_SHADE = 3;
-/** A baked map of more shades than this is a photograph; further pieces join the nearest. */
+/** A baked map with more shades than this is a photograph; further pieces join the nearest. */
 const SHADE_LIMIT = 300;
 
 /**
  * Clusters pieces by the colour under their UVs, in two passes. First every piece, largest first, joins the nearest
- * leader within `SAME_SHADE`, or leads. Then the two nearest clusters are joined, means weighted by area, until none are
- * within `SAME_COLOUR`. Joining from the bottom up rather than leaders alone: a leader at the rim of a stuff's colours
- * would cut it in two. Means rather than nearest members: a chain of shades would join what is far apart.
+ * leader within `SAME_SHADE`, or becomes one. Then the two nearest clusters are joined, with means weighted by area,
+ * until no two are within `SAME_COLOUR`.
+ * Leaders alone are not enough: a leader at the edge of a material's colours would split it. Distances are between
+ * means, not nearest members: a chain of shades would join distant colours.
  */
 export function clusterColours(pieces: readonly Piece[]): Cluster[] {
   return joinNearest(findShades(pieces));
@@ -110,7 +116,7 @@ function joinNearest(start: readonly Cluster[]): Cluster[] {
   }
 }
 
-/** Congruent pieces together, and single ones by size, in classes of a factor of four. */
+/** Groups congruent pieces, and single ones by size, in classes of a factor of four. */
 export function clusterShapes(pieces: readonly Piece[]): Cluster[] {
   const copies = countCopies(pieces);
   const clusters = new Map<string, Cluster[]>();
@@ -125,7 +131,7 @@ export function clusterShapes(pieces: readonly Piece[]): Cluster[] {
   return [...clusters.values()].map(joinAll);
 }
 
-/** Whether most of the surface is of pieces that have copies: then shapes tell parts apart, not sizes alone. */
+/** Whether pieces with copies make up most of the surface: then shapes tell parts apart, not only sizes. */
 export function areMostlyCopies(pieces: readonly Piece[]): boolean {
   const copies = countCopies(pieces);
   const sum = (some: readonly Piece[]) => some.reduce((area, { areaM2 }) => area + areaM2, 0);
@@ -141,7 +147,7 @@ function countCopies(pieces: readonly Piece[]): Map<string, number> {
 /** A tenth of a millimetre; a piece without extent has no logarithm. */
 const SMALLEST_M = 1e-4;
 
-/** In pairs, so that joining many copies no list over and over. */
+/** Joins in pairs, so that many copies do not copy one list again and again. */
 function joinAll(clusters: readonly Cluster[]): Cluster {
   let list = clusters;
   while (list.length > 1) {
@@ -158,20 +164,20 @@ function diagonal({ box }: Piece): number {
 
 /** Pieces of one kind of part. */
 export interface PartGroup {
-  /** Null where the file has no name that tells. */
+  /** Null where the file has no meaningful name. */
   readonly name: string | null;
-  /** Names of these parts in the file; empty without a name that tells. */
+  /** Names of these parts in the file; empty without a meaningful name. */
   readonly parts: readonly string[];
   readonly pieces: readonly Piece[];
 }
 
-/** More parts than this nobody assigns finishes to; the smallest stay together. Judgement. */
+/** Nobody assigns finishes to more parts than this; the smallest stay together. Judgement. */
 const PART_LIMIT = 24;
 
 /**
- * Groups pieces by the parts the file itself tells: by the names of its nodes and meshes, largest area first. Pieces of
- * unnamed parts are then in no group. Where no two names tell anything, by mesh, as long as meshes are few; empty where
- * the file does not tell parts apart.
+ * Groups pieces by the parts that the file itself names: by the names of its nodes and meshes, largest area first.
+ * Pieces of unnamed parts are in no group. Where no two names tell parts apart, it groups by mesh, as long as there are
+ * few meshes. Empty where the file does not tell parts apart.
  */
 export function groupByParts(pieces: readonly Piece[]): PartGroup[] {
   const named = sortParts(pieces.flatMap(({ part }) => part ?? []));

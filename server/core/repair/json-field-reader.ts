@@ -15,7 +15,7 @@ export function refuse({ where, ...more }: Refusal): never {
   throw new Problem('invalid-repair', { ...more, where: where || '/' });
 }
 
-/** A value as it is quoted in a refusal: short, and what it is where it says little. */
+/** A value as a refusal quotes it: shortened, or its kind where the value says little. */
 export function describeValue(value: unknown): string {
   if (value === undefined) return 'nothing';
   if (Array.isArray(value)) return `a list of ${value.length}`;
@@ -23,7 +23,7 @@ export function describeValue(value: unknown): string {
   return typeof value === 'string' ? value.slice(0, 100) : String(value);
 }
 
-/** @throws Problem `invalid-repair` when it is no list, or is longer or shorter than it may be */
+/** @throws Problem `invalid-repair` when it is not a list, or is too long or too short */
 export function readList(value: unknown, where: string, [low, high]: Range, what: string): readonly unknown[] {
   if (!Array.isArray(value) || value.length < low || value.length > high) {
     refuse({
@@ -36,7 +36,7 @@ export function readList(value: unknown, where: string, [low, high]: Range, what
   return value as readonly unknown[];
 }
 
-/** Reads an object field by field, and remembers which were read, so that any other can be refused. */
+/** Reads an object field by field and remembers the fields read, so that it can refuse all others. */
 export class JsonFieldReader {
   readonly where: string;
   readonly #what: string;
@@ -66,7 +66,7 @@ export class JsonFieldReader {
     return this.has(field) ? this.#value[field] : undefined;
   }
 
-  /** `{field: …}` as `read` reads it, or nothing where it is left out. */
+  /** `{field: …}` as `read` reads it, or nothing where the field is left out. */
   optional<F extends string, T>(field: F, read: (fields: this) => T): { readonly [K in F]?: T } {
     return (this.has(field) ? { [field]: read(this) } : {}) as { readonly [K in F]?: T };
   }
@@ -88,7 +88,7 @@ export class JsonFieldReader {
     return typeof value === 'boolean' ? value : this.#refuse(field, 'true or false');
   }
 
-  /** Text of 1 to `most` characters, as it stands. */
+  /** Text of 1 to `most` characters, unchanged. */
   text(field: string, most: number): string {
     const value = this.get(field);
     if (typeof value === 'string' && value !== '' && [...value].length <= most) return value;

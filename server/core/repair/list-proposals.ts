@@ -2,19 +2,19 @@ import type { Finding } from '../product/finding.ts';
 import type { MaterialReference, Repair, RepairName, RepairOf } from './repair.ts';
 
 /**
- * Repairs that are proposed for notes too: they lose nothing and change nothing that is seen. The others are proposed
- * where a warning or an error asks for them, and are a person's choice where only a note does.
+ * Repairs that notes propose too: they lose nothing and change nothing visible. The other repairs are proposed for a
+ * warning or an error; for a note alone they are a person's choice.
  */
 const FOR_NOTES: readonly RepairName[] = ['rename-materials', 'strip-unused'];
 
 /**
- * The repairs of all findings as one chain, in an order in which each still finds what it names:
- * the scene first; then names, by which all later repairs refer; size before all that measures; metalness before pieces
- * are separated, since materials made from a material inherit it; pieces turned outward while their ids hold; merging
- * after separating, by the slots there then are; placing once the geometry is as it stays; textures last but for what
- * nothing uses any more.
- * Where several factors would explain the size, or a finding asks, a person has to choose, so none is in the chain; nor
- * are box UVs, which are generated where they are asked for: a part unwrapped by hand is better.
+ * Joins the repairs of all findings into one chain, in an order in which each repair still finds its objects:
+ * the scene first; then names, since all later repairs refer to them; size before everything that measures; metalness
+ * before pieces are separated, since new materials inherit it; pieces turned outward while their ids are valid; merging
+ * after separating, by the resulting slots; placing once the geometry is final; textures last, except for the removal
+ * of unused objects.
+ * Where several factors could explain the size, or a finding asks a question, a person has to choose, so the chain has
+ * none. It also has no box UVs, which are generated where they are needed: a part unwrapped by hand is better.
  */
 export function listProposals(findings: readonly Finding[]): Repair[] {
   const proposed = findings
@@ -29,7 +29,7 @@ export function listProposals(findings: readonly Finding[]): Repair[] {
   const renames = joinRenames(all('rename-materials'));
   const newName = new Map(renames.flatMap(({ names }) => names.map(({ from, to }) => [from, to])));
   const rename = (reference: MaterialReference) => newName.get(reference) ?? reference;
-  // of several ways to separate a material the first is the surest
+  // of several ways to separate a material the first is the most reliable
   const separations = all('separate-pieces')
     .filter(({ material }, index, ways) => ways.findIndex((way) => way.material === material) === index)
     .map((repair) => ({ ...repair, material: rename(repair.material) }));
@@ -44,16 +44,19 @@ export function listProposals(findings: readonly Finding[]): Repair[] {
     ...separations,
     ...joinMaterials(all('neutral-detail'), rename).map((repair) => addSeparated(repair, separations)),
     ...merge,
-    // merging bakes what it merges
+    // merging also bakes the transforms
     ...(merge.length > 0 ? [] : first('bake-transforms')),
     ...first('place'),
     ...joinTextures(all('fit-textures')),
-    // what the repairs themselves free is left out of the file anyway
+    // the file leaves out anyway what the repairs themselves free
     ...first('strip-unused'),
   ];
 }
 
-/** Repairs of several places as few as settle all of them: one for each kind where its settings can be joined. */
+/**
+ * Joins repairs of several places into the fewest that settle all of them: one for each kind where its settings can be
+ * joined.
+ */
 export function joinRepairs(repairs: readonly Repair[]): Repair[] {
   const asTheyAre = (reference: MaterialReference) => reference;
   const of = <N extends RepairName>(name: N) =>
@@ -70,7 +73,7 @@ export function joinRepairs(repairs: readonly Repair[]): Repair[] {
   return [...joined, ...boxes, ...new Map(others.map((repair) => [JSON.stringify(repair), repair])).values()];
 }
 
-/** Box UVs of named materials together; one without names, which means what has none, stands for itself. */
+/** Joins box UVs of named materials. One without names means all materials without UVs, and stays separate. */
 function joinBoxes(repairs: readonly RepairOf<'box-uvs'>[]): RepairOf<'box-uvs'>[] {
   const materials = [...new Set(repairs.flatMap(({ materials = [] }) => materials))];
   const unnamed = repairs.find((repair) => repair.materials === undefined);
@@ -84,7 +87,7 @@ function joinRenames(repairs: readonly RepairOf<'rename-materials'>[]): RepairOf
 
 type OnMaterials = RepairOf<'set-nonmetal'> | RepairOf<'neutral-detail'>;
 
-/** One repair of all materials named; none named means all that need it, which holds the others. */
+/** One repair of all named materials. No names mean all that need it, which includes the others. */
 function joinMaterials<R extends OnMaterials>(
   repairs: readonly R[],
   rename: (reference: MaterialReference) => MaterialReference,
@@ -97,7 +100,7 @@ function joinMaterials<R extends OnMaterials>(
   return [{ ...all, materials } as unknown as R];
 }
 
-/** The materials that pieces were given wear the same map as the one they had. */
+/** The materials that separated pieces got use the same map as their original material. */
 function addSeparated(
   repair: RepairOf<'neutral-detail'>,
   separations: readonly RepairOf<'separate-pieces'>[],
@@ -109,7 +112,7 @@ function addSeparated(
   return { ...repair, materials: [...new Set([...repair.materials, ...made])] };
 }
 
-/** The smallest size asked for holds all of them. */
+/** The smallest requested size satisfies all of them. */
 function joinTextures(repairs: readonly RepairOf<'fit-textures'>[]): RepairOf<'fit-textures'>[] {
   const [first] = repairs;
   if (!first) return [];

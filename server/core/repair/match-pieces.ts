@@ -5,9 +5,9 @@ import { kindOf } from './part-names.ts';
 import type { PieceGroup } from './repair.ts';
 
 export interface MatchedPieces {
-  /** For every piece the index of its group; -1 for those that stay. */
+  /** For every piece the index of its group; -1 for pieces that stay. */
   readonly groups: Int32Array;
-  /** How many pieces found their group by what, and how many stay. */
+  /** Number of pieces that each method matched, and number of pieces that stay. */
   readonly byId: number;
   readonly byPart: number;
   readonly byShape: number;
@@ -18,8 +18,9 @@ export interface MatchedPieces {
 type Matchable = Pick<Piece, 'piece' | 'part' | 'shape' | 'hex'>;
 
 /**
- * Finds the group of every piece: by its id; a piece no id claims by the kind of part its name tells, then by its shape, where one
- * group alone lists it; else by its colour, the nearest within ΔE*ab 12. A piece listed by two groups belongs to the first.
+ * Finds the group of every piece by its id. Without one, it uses the kind of part in its name, then its shape, where
+ * only one group lists it; else its colour, the nearest within ΔE*ab 12. A piece listed by two groups belongs to the
+ * first.
  */
 export function matchPieces(pieces: readonly Matchable[], groups: readonly PieceGroup[]): MatchedPieces {
   const ids = new Map<string, number>();
@@ -62,7 +63,7 @@ export function matchPieces(pieces: readonly Matchable[], groups: readonly Piece
 
 const SEVERAL = -2;
 
-/** Which group lists it, unless several do. */
+/** Records the group that lists the key, or that several do. */
 function note(groups: Map<string, number>, key: string, group: number): void {
   const other = groups.get(key);
   groups.set(key, other === undefined || other === group ? group : SEVERAL);
@@ -81,9 +82,9 @@ function findNearest(lab: Lab, colours: readonly { readonly group: number; reado
 }
 
 /**
- * Adds the shapes of each group's pieces, by which those of a changed export are found: only such as no piece outside the
- * groups has, or one leg that was picked would take the other three along.
- * @param pieces all that the groups were picked from, those in no group too
+ * Adds the shapes of each group's pieces, which find the pieces of a changed export. It adds only shapes that no piece
+ * outside the groups has: otherwise one picked leg would take the other three along.
+ * @param pieces all pieces that the groups were picked from, including those in no group
  */
 export function addShapes(groups: readonly PieceGroup[], pieces: readonly Piece[]): PieceGroup[] {
   const { listOwn, others } = sortPieces(groups, pieces);
@@ -96,8 +97,8 @@ export function addShapes(groups: readonly PieceGroup[], pieces: readonly Piece[
 }
 
 /**
- * Adds the colour of each group's largest piece, by which those are found that neither name nor shape tells: only where no
- * piece outside the groups is of about that colour. Groups that have the names of their parts get none.
+ * Adds the colour of each group's largest piece, which finds pieces that neither name nor shape identifies. It adds it
+ * only where no piece outside the groups has a similar colour. Groups with the names of their parts get none.
  */
 export function addColours(groups: readonly PieceGroup[], pieces: readonly Piece[]): PieceGroup[] {
   const { listOwn, others } = sortPieces(groups, pieces);

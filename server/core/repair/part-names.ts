@@ -5,9 +5,9 @@ import { capitalise } from '../texts/format-text.ts';
 const SIDES = new Set(
   'left right front rear upper lower top bottom inner outer middle centre center l r fl fr bl br lh rh'.split(' '),
 );
-/** At the end only: a “back rest” is no rest. */
+/** Only at the end: a “back rest” is not a rest. */
 const TRAILING = new Set(['back', 'copy', 'instance', 'mesh', 'geo', 'low', 'high', 'lowpoly', 'highpoly']);
-/** Default names that programs give: objects, primitive shapes, rig and file nodes. */
+/** Default names from programs: objects, primitive shapes, rig and file nodes. */
 const GENERIC = new Set(
   (
     'mesh node object obj part parts piece component solid cube box cylinder sphere plane group geometry geo default ' +
@@ -20,7 +20,7 @@ const GENERIC = new Set(
   ).split(' '),
 );
 
-/** A part's name in words of small letters, numbers left off: `Zipper.002_9` is “zipper”, `SeatBack_L` “seat back l”. */
+/** A part's name as lower-case words without numbers: `Zipper.002_9` is “zipper”, `SeatBack_L` “seat back l”. */
 function readWords(name: string): string[] {
   return name
     .normalize('NFC')
@@ -31,7 +31,7 @@ function readWords(name: string): string[] {
     .filter((word) => word !== '' && !/^\d/.test(word));
 }
 
-/** The kind of part that words name: “leg front left” and “leg” are both “leg”; empty where they tell nothing. */
+/** The kind of part in these words: “leg front left” and “leg” are both “leg”; empty where they mean nothing. */
 function toStem(words: readonly string[]): string {
   const stem = [...words];
   while (stem.length > 1 && (SIDES.has(stem.at(-1)!) || TRAILING.has(stem.at(-1)!))) stem.pop();
@@ -39,14 +39,14 @@ function toStem(words: readonly string[]): string {
   return stem.every((word) => GENERIC.has(word) || SIDES.has(word)) ? '' : stem.join(' ');
 }
 
-/** The kind of part a name tells: `leg_02` and `Leg_front` are both “leg”; empty for `Mesh.001` or `RootNode`. */
+/** The kind of part in a name: `leg_02` and `Leg_front` are both “leg”; empty for `Mesh.001` or `RootNode`. */
 export function kindOf(name: string): string {
   return toStem(readWords(name));
 }
 
 export const isDescriptive = (name: string) => kindOf(name) !== '';
 
-/** Parts of one kind, under the name a slot may have. */
+/** Parts of one kind, with a suitable name for a slot. */
 export interface NamedPart {
   readonly name: string;
   /** Their names in the file. */
@@ -54,9 +54,8 @@ export interface NamedPart {
 }
 
 /**
- * Sorts names of parts by the kind of part they name: `leg_front_left` and `leg_02` are one kind, “Leg”; `Strap_Left`
- * alone is “Strap left”. A prefix that all of them share (`Chair_seat`, `Chair_leg`) is left off. Names that tell nothing
- * are in no kind.
+ * Groups part names by kind: `leg_front_left` and `leg_02` are one kind, “Leg”; `Strap_Left` alone is “Strap left”. It
+ * drops a prefix that all of them share (`Chair_seat`, `Chair_leg`). Names without meaning are in no kind.
  */
 export function sortParts(names: Iterable<string>): NamedPart[] {
   const telling = [...new Set(names)].filter(isDescriptive).map((part) => ({ part, words: readWords(part) }));
@@ -76,7 +75,7 @@ export function sortParts(names: Iterable<string>): NamedPart[] {
   });
 }
 
-/** Words for people: the side last and in full, without what only programs say at the end. */
+/** Words for people: the side last and in full, without suffixes that only programs use. */
 function toName(words: readonly string[]): string {
   const told = words.map((word) => (word === 'l' ? 'left' : word === 'r' ? 'right' : word));
   if (told.length > 1 && /^(left|right)$/.test(told[0]!)) told.push(told.shift()!);
@@ -86,7 +85,7 @@ function toName(words: readonly string[]): string {
   return told.join(' ');
 }
 
-/** How many words all names begin with, as long as what is left of each still tells something. */
+/** Number of words that all names begin with, as long as the rest of each still means something. */
 function countShared(names: readonly (readonly string[])[]): number {
   const [first] = names;
   if (!first || names.length < 2) return 0;
@@ -115,7 +114,7 @@ export function nameColour([lightness, a, b]: Lab): string {
   return withShade(lightness, name);
 }
 
-/** Hue angles at which a name ends; reds go on from 345 to the first. */
+/** Hue angles at which a name ends; reds continue from 345 to the first. */
 const HUES: readonly (readonly [number, string])[] = [
   [50, 'red'],
   [80, 'orange'],

@@ -16,19 +16,22 @@ import { addShapes } from './match-pieces.ts';
 import { nameColour } from './part-names.ts';
 import type { PieceGroup } from './repair.ts';
 
-/** What tells pieces apart: `names` of the model's own parts, its `meshes` where no name tells, their shapes, colours or sizes. */
+/**
+ * The property that tells pieces apart: `names` of the model's own parts, its `meshes` where names do not help, their
+ * shapes, colours or sizes.
+ */
 export type SeparatedBy = 'names' | 'meshes' | 'shapes' | 'colours' | 'sizes';
 
 export interface Separation {
   readonly by: SeparatedBy;
-  /** Two or more, largest area first. Pieces in none of them stay with the material. */
+  /** Two or more, largest area first. Pieces in no group stay with the material. */
   readonly groups: readonly PieceGroup[];
 }
 
 /**
- * Ways in which the pieces of one material may become slots, the surest first: by the model's own parts; by shape, if most
- * of the surface is of pieces with copies; by the colours under their UVs. By size where nothing else tells them apart;
- * empty where size does not either.
+ * Ways to make slots of the pieces of one material, the most reliable first: by the model's own parts; by shape, if
+ * pieces with copies make up most of the surface; by the colours under their UVs; by size where nothing else tells them
+ * apart. Empty where size does not either.
  * @param taken names the groups may not have: those of the model's materials
  */
 export function planSeparations(
@@ -89,10 +92,10 @@ function findMean(pieces: readonly Piece[]): string | null {
   return pieces.find(({ hex }) => hex !== null)?.hex ?? null;
 }
 
-/** Room for a number behind a name. */
+/** Characters left for a number after a name. */
 const NUMBER_ROOM = 6;
 
-/** A name that nothing has yet, as slots are told apart: whatever its case. One that is too long for a slot is cut. */
+/** An unused name, ignoring case, as slots are told apart. It cuts a name that is too long for a slot. */
 function number(name: string, used: Set<string>): string {
   const stem = [...name]
     .slice(0, NAME_LENGTH.max - NUMBER_ROOM)

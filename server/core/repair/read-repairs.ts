@@ -14,15 +14,15 @@ import {
   type TextureFormat,
 } from './repair.ts';
 
-/** A factor beyond these is no unit anybody models in: a micrometre read as a metre, and the reverse. */
+/** No unit that anybody models in has a factor beyond these: a micrometre read as a metre, and the reverse. */
 const FACTOR = [1e-6, 1e6] as const;
-/** A tenth of a millimetre to ten kilometres; a model in mm that is read as metres is a thousand times its size. */
+/** A tenth of a micrometre to ten kilometres; a model in mm that is read as metres is a thousand times its size. */
 const HEIGHT_MM = [1e-4, 1e7] as const;
-/** Textures: 16 px says nothing more, and no graphics card takes more than 16384. */
+/** A texture of 16 px shows nothing more, and no graphics card takes more than 16384. */
 const TEXTURE_PX = [16, 16384] as const;
-/** Metres to a UV unit: from a millimetre, which is a thread's, to a kilometre. */
+/** Metres per UV unit: from a millimetre, the size of a thread, to a kilometre. */
 const METRES_PER_UNIT = [1e-3, 1e3] as const;
-/** Names in files may be longer and odder than names here, up to what a survey keeps of them. */
+/** Names in files may be longer and stranger than names here, up to the length that a survey stores. */
 const REFERENCE_LENGTH = 200;
 /** One turn either way. */
 const DEGREES = [-360, 360] as const;
@@ -32,7 +32,7 @@ const HEX = /^#[0-9a-f]{6}$/i;
 
 /**
  * Reads a list of repairs strictly: from the body of a call, a preparation, a file.
- * @param where pointer to the list in what was sent
+ * @param where pointer to the list in the request
  * @throws Problem `invalid-repair` with where, what was expected and what was received
  */
 export function readRepairs(value: unknown, where = ''): Repair[] {
@@ -180,7 +180,7 @@ function readRenaming(fields: JsonFieldReader): RepairOf<'rename-materials'> {
   return { repair: 'rename-materials', names };
 }
 
-/** A name that a material gets: as names are, and not to be mistaken for a pointer. */
+/** A new name for a material: valid like any name, and not like a pointer. */
 function readName(fields: JsonFieldReader, field: string): string {
   const where = `${fields.where}/${field}`;
   const text = fields.text(field, NAME_LENGTH.max * 4);
@@ -196,7 +196,7 @@ function readName(fields: JsonFieldReader, field: string): string {
   return name;
 }
 
-/** Names by the one rule there is for them, refused in this list's own words. */
+/** Checks a name by the general rule, with refusals in the words of this list. */
 function asName(text: string, where: string): string {
   try {
     return checkName(text, where);

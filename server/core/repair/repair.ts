@@ -1,7 +1,7 @@
 import type { Mount } from '../picture/picture.ts';
 import type { Survey } from '../product/survey.ts';
 
-/** Every repair, and whether it changes the bytes of geometry; the others change JSON or images and let geometry be. */
+/** Every repair, and whether it changes the bytes of geometry; the others change only JSON or images. */
 export const REPAIRS = {
   scale: { geometry: true },
   place: { geometry: false },
@@ -22,7 +22,7 @@ export const REPAIRS = {
 
 export type RepairName = keyof typeof REPAIRS;
 
-/** A material by its name, or by its pointer (`/materials/3`) where a name does not tell. */
+/** A material by its name, or by its pointer (`/materials/3`) where the name is not unique. */
 export type MaterialReference = string;
 
 export const AXES = ['x', 'y', 'z'] as const;
@@ -35,30 +35,33 @@ export interface PieceGroup {
   /** Name of the material they get, and so of the slot. */
   readonly name: string;
   readonly pieces: readonly string[];
-  /** Names of the parts those pieces are, where they are all of these: how a changed export is told them first. */
+  /**
+   * Names of the parts of those pieces, where the group has all pieces of these parts: the first way to match the
+   * pieces of a changed export.
+   */
   readonly parts?: readonly string[];
-  /** Shapes of those pieces: how the pieces of a changed export find their group. */
+  /** Shapes of those pieces: the way to match the pieces of a changed export. */
   readonly shapes?: readonly string[];
-  /** Mean colour under the UVs of those pieces, sRGB hex: the last way to find their group. */
+  /** Mean colour under the UVs of those pieces, sRGB hex: the last way to match their group. */
   readonly hex?: string;
 }
 
 interface Accepting {
-  /** Takes the losses the repair would otherwise be refused for. */
+  /** Accepts the losses; without it they refuse the repair. */
   readonly accept?: boolean;
 }
 
-/** One change to a model, with its settings; lists of materials or meshes that are left out mean all that need it. */
+/** One change to a model, with its settings. A list of materials or meshes that is left out means all that need it. */
 export type Repair = Accepting &
   (
     | {
         readonly repair: 'scale';
         readonly factor?: number;
-        /** Instead of a factor: the height to come to, mm. */
+        /** Instead of a factor: the target height, mm. */
         readonly toHeightMm?: number;
-        /** Unit the factor stands for. */
+        /** Unit that the factor converts from. */
         readonly unit?: string;
-        /** Height the factor was chosen for, mm: a later export of another unit is not scaled by it. */
+        /** Height that the factor was chosen for, mm: a later export in another unit is not scaled by it. */
         readonly seenHeightMm?: number;
       }
     | { readonly repair: 'place'; readonly mount?: Mount; readonly centred?: boolean }
@@ -73,13 +76,13 @@ export type Repair = Accepting &
     | { readonly repair: 'neutral-detail'; readonly materials?: readonly MaterialReference[] }
     | {
         readonly repair: 'fit-textures';
-        /** Longest side at most, px; default 2048. */
+        /** Greatest length of the longest side, px; default 2048. */
         readonly sizePx?: number;
-        /** Of maps that are no normal maps; default `keep`. */
+        /** Of maps that are not normal maps; default `keep`. */
         readonly format?: TextureFormat;
         /** 1–100, JPEG and WebP; default 90. */
         readonly quality?: number;
-        /** Normal maps are kept without loss unless this says otherwise. */
+        /** Normal maps stay lossless unless this is true. */
         readonly lossyNormals?: boolean;
       }
     | { readonly repair: 'strip-unused' }
@@ -91,25 +94,25 @@ export type Repair = Accepting &
     | { readonly repair: 'unshare-mesh'; readonly meshes?: readonly string[] }
     | {
         readonly repair: 'box-uvs';
-        /** Those named get new UVs whatever they had; without names what has none to lay anything by. */
+        /** Named materials get new UVs even where they have some; without names, all materials without usable UVs. */
         readonly materials?: readonly MaterialReference[];
-        /** Metres of the scene to one UV unit, 0.001–1000; default 1. */
+        /** Metres of the scene per UV unit, 0.001–1000; default 1. */
         readonly metresPerUnit?: number;
       }
     | {
         readonly repair: 'turn-outward';
-        /** Only their pieces; without, and without pieces, those of the whole model. */
+        /** Only their pieces; without materials and pieces, those of the whole model. */
         readonly materials?: readonly MaterialReference[];
         /** These pieces, even where it is not certain that they face inward; never together with materials. */
         readonly pieces?: readonly string[];
-        /** Shapes of those pieces: how the pieces of a changed export are found. */
+        /** Shapes of those pieces: the way to match the pieces of a changed export. */
         readonly shapes?: readonly string[];
       }
     | {
         readonly repair: 'turn';
-        /** Of the scene, through its origin; y is up. */
+        /** Axis of the scene, through its origin; y is up. */
         readonly axis: Axis;
-        /** Counter-clockwise as seen from the positive end of the axis, −360 to 360. */
+        /** Counter-clockwise in the view from the positive end of the axis, −360 to 360. */
         readonly degrees: number;
       }
   );
@@ -119,31 +122,33 @@ export type RepairOf<N extends RepairName> = Extract<Repair, { readonly repair: 
 /** The outcome of one repair. */
 export interface RepairReport {
   readonly repair: Repair;
-  /** `unfit`: it does not fit this model, and changed nothing. */
+  /** `unfit`: the repair does not fit this model, and changed nothing. */
   readonly outcome: 'done' | 'nothing-to-do' | 'unfit';
-  /** What it did, or why it did nothing, in a sentence with numbers. */
+  /** What the repair did, or why it did nothing, in a sentence with numbers. */
   readonly message: string;
-  /** The figures again, for programs. */
+  /** The same figures, for programs. */
   readonly figures: Readonly<Record<string, number | string>>;
   readonly touchesGeometry: boolean;
   /** The losses or, before they are accepted, the expected losses. */
   readonly losses: readonly string[];
 }
 
-/** How much one list of repairs may say; more is a mistake, or written by no person and no proposal. */
+/** Size limits of one list of repairs; a longer list is a mistake, or comes from neither a person nor a proposal. */
 export const REPAIR_LIMITS = {
   repairs: 500,
-  /** Groups of one separation: a model of more slots than this is nothing anybody chooses finishes for. */
+  /** Groups of one separation: nobody chooses finishes for a model with more slots than this. */
   groups: 100,
   /** Pieces or shapes of one group; as many as a survey lists. */
   pieces: 20_000,
-  /** Materials or meshes named by one repair. */
+  /** Materials or meshes that one repair names. */
   references: 10_000,
 } as const;
 
 type Size = NonNullable<Survey['size']>;
 
-/** The size of a model once it is turned; null where the angle is no quarter turn, since then only its vertices tell. */
+/**
+ * The size of a model after the turn; null where the angle is not a multiple of 90°, since then only the vertices tell.
+ */
 export function turnSize(size: Size, { axis, degrees }: Pick<RepairOf<'turn'>, 'axis' | 'degrees'>): Size | null {
   if (degrees % 90 !== 0) return null;
   if (degrees % 180 === 0) return size;

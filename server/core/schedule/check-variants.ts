@@ -6,18 +6,18 @@ import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 
-/** Shorter names and codes stand in too many words to mean a finish. */
+/** Shorter names and codes are part of too many words to mean a finish. */
 const SHORTEST = 3;
 
-/** Words of the longest finish name that is looked for. */
+/** Number of words of the longest finish name that the check looks for. */
 const MOST_WORDS = 8;
 
 const WORD = /[\p{L}\p{N}]+/gu;
 
-/** Places a finding lists in full. */
+/** Places that a finding lists in full. */
 const LISTED = 20;
 
-/** A variant whose name or code holds the name or code of a finish that it does not wear. */
+/** A variant whose name or code contains the name or code of a finish that it does not have. */
 export interface Misnamed {
   readonly variant: string;
   readonly name: string;
@@ -25,7 +25,9 @@ export interface Misnamed {
   readonly says: string;
 }
 
-/** Variants that look the same, and variants that are named after a finish they do not wear: one finding each. */
+/**
+ * Reports variants that look the same, and variants that are named after a finish they do not have: one finding each.
+ */
 export function checkVariants(
   schedule: Schedule,
   slots: readonly Slot[],
@@ -61,7 +63,7 @@ function checkTwins(schedule: Schedule, slots: readonly Slot[]): Finding[] {
   ];
 }
 
-/** @param range finishes whose names are looked for */
+/** @param range the finishes whose names it looks for */
 export function listMisnamed(
   schedule: Schedule,
   slots: readonly Slot[],
@@ -93,7 +95,7 @@ function checkMisnamed(wrong: readonly Misnamed[]): Finding[] {
   ];
 }
 
-/** The first letters of every word in names and codes: most finishes of a large library are told apart by them at once. */
+/** The first letters of every word in names and codes: they rule out most finishes of a large library at once. */
 function listHeads(schedule: Schedule): Set<string> {
   const heads = new Set<string>();
   for (const { name, code } of schedule.variants) {
@@ -104,7 +106,9 @@ function listHeads(schedule: Schedule): Set<string> {
 
 const headOf = (text: string) => text.slice(0, SHORTEST).toLowerCase();
 
-/** Finishes of a range by the words of each name they have, and of their code; only those that begin with one of `heads`. */
+/**
+ * Finishes of a range by the words of each of their names and of their code; only those that begin with one of `heads`.
+ */
 function indexNames(range: readonly RangedFinish[], heads: ReadonlySet<string>): Map<string, Finish[]> {
   const named = new Map<string, Finish[]>();
   for (const { finish } of range) {
@@ -121,8 +125,8 @@ function indexNames(range: readonly RangedFinish[], heads: ReadonlySet<string>):
 }
 
 /**
- * The first finish that name or code speak of and the variant does not wear. The longest run of words counts, so that
- * “Oak, smoked” is not taken for “Oak”; words that stand in the name of a finish it does wear say nothing.
+ * The first finish that the name or code mentions and the variant does not have. The longest run of words counts, so
+ * that “Oak, smoked” is not taken for “Oak”. Words in the name of a finish that the variant does have mean nothing.
  */
 function findOther(
   { name, code }: Variant,

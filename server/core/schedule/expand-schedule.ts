@@ -11,10 +11,10 @@ import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 import { barPairs } from './rule-effects.ts';
 import { choiceOf, refuseCount, type Schedule, VARIANT_LIMIT, type Variant } from './schedule.ts';
 
-/** A slot that is to vary, with the finishes it may take in the range's order. */
+/** A slot that varies, with the finishes it may take in the range's order. */
 export interface Column {
   readonly slot: string;
-  /** What people call it; its key where it is left out. */
+  /** Its label for people; its key where it is left out. */
   readonly label?: string;
   readonly finishes: readonly Finish[];
 }
@@ -26,10 +26,10 @@ export interface Expansion {
 }
 
 /**
- * Adds every combination of the columns' finishes that the rules allow after the rows that stand; combinations that are
- * there already are left as they are. Slots not among the columns take what the default variant has there, and bind the
- * columns as the rules say. Over `limit` rows in all, nothing is added.
- * @param template variant name with `{slot}` in the place of a finish's name; made of all columns when absent
+ * Adds every combination of the columns' finishes that the rules allow after the existing rows. It skips combinations
+ * that are in a row already. Slots that are not columns take the choice of the default variant, which binds the columns
+ * by the rules. If there would be more than `limit` rows in all, it adds none.
+ * @param template variant name with `{slot}` in place of a finish's name; made of all columns when absent
  * @throws Problem `too-many-variants` with the count, `nothing-to-expand`
  */
 export function expandSchedule(
@@ -55,7 +55,7 @@ export function expandSchedule(
   };
 }
 
-/** The columns behind one of a single finish for each other slot that the default variant has a choice in. */
+/** The columns, after a column with a single finish for each other slot that has a choice in the default variant. */
 function tableOf(
   columns: readonly Column[],
   fallback: Readonly<Record<string, string>>,
@@ -75,7 +75,7 @@ function tableOf(
   return barPairs([...settled, ...varied], rules);
 }
 
-/** The valid combinations, the last column changing quickest, as one reads a table. */
+/** The valid combinations; the last column changes fastest, as in a printed table. */
 function listCombinations(columns: readonly Column[], table: PairTable, limit: number): [string, Finish][][] {
   const product = columns.reduce((count, column) => count * BigInt(column.finishes.length), 1n);
   if (product > limit) {
@@ -105,14 +105,14 @@ function listCombinations(columns: readonly Column[], table: PairTable, limit: n
   return listed;
 }
 
-/** Stands in a name for a slot that keeps the material of the model. */
+/** Used in a name for a slot that keeps the material of the model. */
 const AS_SUPPLIED = 'as supplied';
 
 /** A combination: slots with their finishes, in the columns' order. */
 export type Combination = readonly (readonly [slot: string, finish: Finish])[];
 
 /**
- * Makes sure that there are slots to combine, and a finish for each.
+ * Makes sure that there are slots to combine, and that each has a finish.
  * @throws Problem `nothing-to-expand`
  */
 export function needColumns(
@@ -129,8 +129,8 @@ export function needColumns(
 }
 
 /**
- * Refuses where the rules leave no combination, with what leads to that.
- * @param fixed choices that are not to vary, by column
+ * Refuses where the rules leave no combination, and gives the reason.
+ * @param fixed choices that do not vary, by column
  * @throws Problem `nothing-to-expand`
  */
 export function refuseNone(table: PairTable, fixed: ReadonlyMap<number, number> = new Map()): never {
@@ -145,9 +145,9 @@ export function refuseNone(table: PairTable, fixed: ReadonlyMap<number, number> 
 }
 
 /**
- * Makes variants of combinations that a schedule does not have yet, with codes and names of their own.
+ * Makes variants of the combinations that a schedule does not have yet, with new codes and names.
  * @param fallback choices in the slots that are not part of the combinations
- * @param pattern name with `{slot}` in the place of a finish's name
+ * @param pattern name with `{slot}` in place of a finish's name
  */
 export function nameRows(
   standing: Schedule | null,
@@ -178,8 +178,8 @@ export function nameRows(
 }
 
 /**
- * Gives variants new names by a pattern, unlike those of the variants that keep theirs.
- * @param slots those a pattern may name
+ * Renames variants by a pattern. The new names differ from those of the variants that keep theirs.
+ * @param slots the slots that a pattern may use
  * @param renamed folded codes of the variants
  * @param finishes by folded code
  */
@@ -206,14 +206,14 @@ export function renameRows(
   });
 }
 
-/** The name that is made where none is asked for: the finishes in the order of the slots. */
+/** The default name: the finishes in the order of the slots. */
 export function makePattern(slots: readonly string[]): string {
   return slots.map((slot) => `{${slot}}`).join(' / ');
 }
 
 function fillIn(pattern: string, names: ReadonlyMap<string, string>): string {
   const filled = pattern.replace(/\{([a-z0-9-]+)\}/g, (whole, slot: string) => names.get(slot) ?? whole);
-  // room for a number behind it; cut between characters, never inside one
+  // leaves room for a number; cuts between characters, never inside one
   return [...filled.normalize('NFC').trim()]
     .slice(0, NAME_LENGTH.max - 10)
     .join('')
@@ -231,9 +231,9 @@ function keyOf(choices: Readonly<Record<string, string>>): string {
 const NUMBER_ROOM = 10;
 
 /**
- * Makes unique names, ignoring case, by adding a number where a name is in use. It remembers the last number of each name,
- * so twenty thousand rows of one name are not counted from the start each time.
- * @param limit characters a name may have; one that is numbered is cut to leave room
+ * Makes unique names, ignoring case, by adding a number where a name is in use. It remembers the last number of each
+ * name, so it does not count twenty thousand rows of one name from the start each time.
+ * @param limit greatest length of a name; a numbered name is cut to fit
  */
 export function makeNamer(taken: Iterable<string>, between: string, limit: number): (wanted: string) => string {
   const used = new Set([...taken].map((name) => name.toLowerCase()));
@@ -243,7 +243,7 @@ export function makeNamer(taken: Iterable<string>, between: string, limit: numbe
     let candidate = wanted;
     let n = next.get(stem) ?? 2;
     for (; used.has(candidate.toLowerCase()); n++) {
-      // cut between characters, never inside one
+      // cuts between characters, never inside one
       candidate = `${[...wanted]
         .slice(0, limit - NUMBER_ROOM)
         .join('')
@@ -255,13 +255,13 @@ export function makeNamer(taken: Iterable<string>, between: string, limit: numbe
   };
 }
 
-/** Name of the row for what a model shows before a choice, where no variant of it shows just that. */
+/** Name of the row for the model's look before a choice, where none of its variants looks like that. */
 const AS_SUPPLIED_NAME = 'As supplied';
 
 /**
  * Makes a schedule of a model's own variants: a row for each, in the file's order, with its name; empty and repeated
- * names are numbered. The default is the first variant in which every part has its own material. Where no variant does, a
- * first row is added for the model as it arrived.
+ * names are numbered. The default is the first variant in which every part has its own material. Where there is no such
+ * variant, a first row is added for the model as it arrived.
  * @param slotOf slot of a part that varies
  * @param finishOf finish of a material; glTF's default material has none, and its cell stays empty
  */

@@ -11,27 +11,32 @@ type Choices = Readonly<Record<string, string>>;
 
 /** A conflict among the choices of one row, in a sentence. */
 export interface Objection {
-  /** The slots it speaks of. */
+  /** The slots that the sentence mentions. */
   readonly slots: readonly string[];
   readonly message: string;
-  /** The finish that solves it, where a rule requires a certain one. */
+  /** The finish that solves it, where a rule requires a particular one. */
   readonly follow?: { readonly slot: string; readonly finish: string };
 }
 
 /** Explains whether rows and single choices are valid, and why not. */
 export interface ChoiceGuide {
   /**
-   * The conflicts of a row: finishes that are not options or not sold, pairs that cannot be combined, and otherwise a slot
-   * that has no finish left. Empty when the row is valid and can be completed.
+   * The conflicts of a row: finishes that are not options or not sold, incompatible pairs, and otherwise a slot that
+   * has no finish left. Empty when the row is valid and can be completed.
    */
   explainRow(choices: Choices): readonly Objection[];
-  /** Why finishes may not stand in a slot while the other choices stay; by code as options have it. Those not in it may. */
+  /**
+   * Reasons why finishes are not allowed in a slot with the other choices unchanged, by code as in the options.
+   * Finishes without a reason are allowed.
+   */
   listForbidden(choices: Choices, slot: string): ReadonlyMap<string, string>;
-  /** Why the other choices leave no finish for a slot; null when they leave one, or do not go together themselves. */
+  /**
+   * Why the other choices leave no finish for a slot. Null when they leave one, or when they conflict with each other.
+   */
   explainNoneLeft(choices: Choices, slot: string): string | null;
 }
 
-/** A guide for one product's choices. Rules are read once; every question is answered from small tables of its own. */
+/** Makes a guide for the choices of one product. It reads rules once and answers every question from small tables. */
 export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
   const rules = compileRules(scope);
   const positions = scope.line?.positions ?? [];
@@ -47,7 +52,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
     };
   });
 
-  /** The sold finishes and the chosen ones; `wide` has all its options, and `without` is left out. */
+  /** The sold finishes and the chosen ones. The slot `wide` has all its options, and the slot `without` is left out. */
   const makeTable = (choices: Choices, wide?: string, without?: string): PairTable =>
     barPairs(
       columns
@@ -129,7 +134,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
       forbidden.set(finish, CHOICE_TEXTS.notWith(other, describeRule(rule.rule, positions)));
     }
     if (isComplete(choices, slot)) return forbidden;
-    // with other slots still open, a finish may leave one of them nothing
+    // with other slots still open, a finish may leave one of them without any
     const table = makeTable(choices, slot);
     const at = table.columns.findIndex(({ key }) => key === slot);
     const fixed = fix(table, choices, slot);
@@ -153,7 +158,7 @@ function isSame(a: string, b: string): boolean {
   return foldCode(a) === foldCode(b);
 }
 
-/** False when the choices cannot be completed; null when that is not settled. */
+/** False when the choices cannot be completed; null when the search reached its limit. */
 function canComplete(search: RowSearch, fixed: ReadonlyMap<number, number>): boolean | null {
   search.clear();
   for (const [column, finish] of fixed) if (!search.choose(column, finish)) return false;

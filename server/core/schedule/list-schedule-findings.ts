@@ -7,11 +7,11 @@ import type { Slot } from '../product/slot.ts';
 import { checkVariants } from './check-variants.ts';
 import { choiceOf, type Schedule } from './schedule.ts';
 
-/** Pairs of finishes named for one rule; beyond them one finding says how many more there are. */
+/** Pairs of finishes listed for one rule; one more finding gives the number of the rest. */
 const PAIRS_NAMED = 20;
 
 /**
- * What stands against delivering a schedule, grouped so that one cause is one finding.
+ * Findings that stand against a delivery of the schedule, grouped so that one cause is one finding.
  * @param articles by folded code, for the companions of their finishes
  */
 export function listScheduleFindings(
@@ -84,7 +84,7 @@ function checkCells(
   return findings;
 }
 
-/** A finish on its way out of the range, or gone. */
+/** Finishes that are leaving the range, or have left it. */
 function checkLeaving(
   slot: Slot,
   { finish: { finish }, status, lastOrder, replacedBy }: RangedFinish,
@@ -97,7 +97,7 @@ function checkLeaving(
     : makeFinding('finish-phased-out', { ...figures, lastOrder: lastOrder ?? '' }, facts);
 }
 
-/** Rules broken by the rows: one finding for each rule and pair of finishes. */
+/** Rules that the rows break: one finding for each rule and pair of finishes. */
 function checkRules(schedule: Schedule, line: Line, rules: readonly SlotRule[]): Finding[] {
   const rows = makeRowGrouper(schedule);
   const broken = new Map<number, Map<string, { rule: SlotRule; from: string; to: string; variants: Set<string> }>>();
@@ -149,7 +149,9 @@ interface RowGroup {
   readonly variants: string[];
 }
 
-/** Rows by their finishes in two slots; each pair of slots is gone through once, whatever number of rules it has. */
+/**
+ * Groups rows by their finishes in two slots. It goes through each pair of slots once, however many rules the pair has.
+ */
 function makeRowGrouper(schedule: Schedule): (from: string, to: string) => readonly RowGroup[] {
   const known = new Map<string, readonly RowGroup[]>();
   return (fromSlot, toSlot) => {
@@ -170,7 +172,10 @@ function makeRowGrouper(schedule: Schedule): (from: string, to: string) => reado
   };
 }
 
-/** Choices on slots that the current model no longer has, or that no longer change: kept, and without effect. */
+/**
+ * Choices for slots that the current model no longer has, or that no longer change. They stay in the schedule and have
+ * no effect.
+ */
 function checkAbsentSlots(schedule: Schedule, slots: readonly Slot[]): Finding[] {
   return slots
     .filter((slot) => schedule.variants.some((variant) => choiceOf(variant.choices, slot.slot) !== undefined))
@@ -184,9 +189,9 @@ function checkAbsentSlots(schedule: Schedule, slots: readonly Slot[]): Finding[]
 }
 
 /**
- * Names that hold another name: a widely copied way of picking variants looks for a part of the name, and would find the
- * wrong one. Each name is looked for in the longer ones; above 2,000 rows only neighbours in the
- * alphabet are compared, which finds the common case (“Oak”, “Oak dark”) without comparing all with all.
+ * Names that contain another name: a common way to pick variants searches for a part of the name, and would find the
+ * wrong one. The check looks for each name in the longer ones. Above 2,000 rows it compares only neighbours in the
+ * alphabet. This finds the common case (“Oak”, “Oak dark”) without comparing all with all.
  */
 function checkNames(schedule: Schedule): Finding[] {
   const names = schedule.variants.map((variant) => variant.name).sort();

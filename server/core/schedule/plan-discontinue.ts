@@ -8,14 +8,14 @@ import { makeNamer } from './expand-schedule.ts';
 import { listBreaches } from './rule-effects.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 
-/** A product of the line, as far as a finish that goes concerns it. */
+/** The data of a product of the line that matters when a finish is discontinued. */
 export interface DiscontinueProduct {
   readonly product: string;
   readonly slots: readonly Slot[];
   readonly schedule: Schedule | null;
-  /** Codes of variants that were ever delivered: none of them is given to another cloth. */
+  /** Codes of all variants ever delivered: no other variant gets one of these. */
   readonly delivered: readonly string[];
-  /** The latest delivery, with the codes of the finishes it holds. */
+  /** The latest delivery, with the codes of its finishes. */
   readonly last: { readonly delivery: number; readonly finishes: readonly string[] } | null;
 }
 
@@ -36,7 +36,7 @@ export interface WithdrawnVariant {
   readonly detail: string;
 }
 
-/** A variant under a new code, in the place of one that went. */
+/** A variant under a new code, in place of a removed one. */
 export interface RemintedVariant {
   readonly from: string;
   readonly to: string;
@@ -51,7 +51,7 @@ export interface DiscontinuedProduct {
   readonly reminted: readonly RemintedVariant[];
   /** Null where the default stays. */
   readonly default: { readonly from: string; readonly to: string } | null;
-  /** The schedule as it will be. */
+  /** The new schedule. */
   readonly schedule: Schedule;
 }
 
@@ -61,20 +61,21 @@ export interface DiscontinuePlan {
   readonly replacedBy: string | null;
   /** The range's entry. */
   readonly range: { readonly from: RangeEntry; readonly to: RangeEntry };
-  /** Those whose schedule changes. */
+  /** Products whose schedule changes. */
   readonly products: readonly DiscontinuedProduct[];
-  /** Products whose latest delivery still holds the finish, or variants that change. */
+  /** Products whose latest delivery still contains the finish, or variants that change. */
   readonly deliveriesDue: readonly { readonly product: string; readonly delivery: number }[];
   /** Codes of the variants that have no picture yet. */
   readonly picturesDue: readonly { readonly product: string; readonly variants: readonly string[] }[];
 }
 
 /**
- * What it comes to when a line stops selling a finish. Variants that wear it are withdrawn; where another takes its place
- * they are made anew with it, under a new code, since a code never comes to mean another cloth. Companions follow. A
- * variant is withdrawn all the same where the replacement is no option, a rule forbids what would come of it, or the
- * schedule has that combination already. A default that is hit moves to what it was made into, else to the first row left.
- * Cells of slots that do not change are left alone: they have no effect.
+ * Plans the effects when a line stops selling a finish. Variants with the finish are withdrawn. Where another finish
+ * replaces it, they are made again with that finish under a new code, since a code never changes its meaning.
+ * Companions follow. A variant is still withdrawn where the replacement is not an option, a rule forbids the result, or
+ * the schedule already has that combination. If the default is affected, its replacement becomes the default, or else
+ * the first remaining row.
+ * Cells of slots that do not change stay as they are: they have no effect.
  * @throws Problem `not-in-range`, `invalid-field`, `no-variant-left`
  */
 export function planDiscontinue(request: DiscontinueRequest): DiscontinuePlan {
@@ -111,7 +112,7 @@ export function planDiscontinue(request: DiscontinueRequest): DiscontinuePlan {
   };
 }
 
-/** Null where the schedule stays as it is. */
+/** Null where the schedule does not change. */
 function planProduct(
   { product, slots, schedule, delivered }: DiscontinueProduct,
   old: string,
@@ -132,7 +133,7 @@ function planProduct(
   );
   const kept = schedule.variants.filter((variant) => !uses(variant));
   const standing = new Map(kept.map(({ code, choices }) => [keyOf(choices), code]));
-  /** From the code of a row that went to that of the row which has what it came to. */
+  /** From the code of a removed row to that of the row with the resulting combination. */
   const became = new Map<string, string>();
   const withdrawn: WithdrawnVariant[] = [];
   const reminted: RemintedVariant[] = [];
@@ -152,7 +153,7 @@ function planProduct(
       withdrawn.push({ code, name, reason: 'stands-already', detail });
       return [];
     }
-    // another trade item: the GTIN of the one that goes stays with that
+    // a new trade item: the old GTIN stays with the old item
     const anew: Variant = {
       code: nameCode(code),
       name: namer(rename(variant, choices, changing, old, successor!, request)),
@@ -184,7 +185,7 @@ function planProduct(
 
 type Judged = { readonly choices: Record<string, string> } | { readonly reason: Withdrawal; readonly detail: string };
 
-/** Says what becomes of a variant that wears the finish: the choices it would have, or why there can be none. */
+/** Decides about a variant with the finish: its new choices, or why it has none. */
 function makeJudge(
   changing: readonly Slot[],
   old: string,
@@ -213,7 +214,7 @@ function makeJudge(
         return { reason: 'not-an-option', detail: `${finish} is not among the options of “${label}”.` };
       }
     }
-    // what broke a rule before is another matter
+    // a rule that was already broken is another matter
     const before = new Set(listBreaches(choices, rules).map(({ rule }) => rule));
     const breach = listBreaches(next, rules).find(({ rule }) => !before.has(rule));
     if (!breach) return { choices: next };
@@ -222,7 +223,7 @@ function makeJudge(
   };
 }
 
-/** Companions, and what is the same, follow what was changed; each slot changes once. */
+/** Companions and same-as slots follow a changed slot; each slot changes once. */
 function follow(next: Record<string, string>, before: Readonly<Record<string, string>>, rules: readonly SlotRule[]) {
   const moved = Object.keys(next).filter((slot) => next[slot] !== before[slot]);
   const settled = new Set(moved);
@@ -251,8 +252,9 @@ function needEntry(line: Line, code: string, where: string): RangeEntry {
 }
 
 /**
- * The old finish's name in a variant's name gives way to the new one's. Where it does not stand, or more than that has
- * changed, the name is made of the finishes' names as it is for a new row: no row keeps a name that speaks of the old cloth.
+ * Replaces the old finish's name with the new one's in a variant's name. Where the old name is not in it, or other
+ * choices changed too, the name is made of the finishes' names, as for a new row. So no row keeps a name that mentions
+ * the old finish.
  */
 function rename(
   { name, choices: before }: Variant,
@@ -272,7 +274,7 @@ function rename(
     name.includes(said) && !followed
       ? name.replaceAll(said, () => nameOf(successor, request))
       : worn.map((code) => nameOf(code, request)).join(' / ');
-  // room for a number behind it; cut between characters, never inside one
+  // leaves room for a number; cuts between characters, never inside one
   const characters = [...renamed];
   return characters.length <= NAME_LENGTH.max
     ? renamed

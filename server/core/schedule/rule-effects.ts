@@ -7,22 +7,22 @@ import { choiceOf, type Schedule } from './schedule.ts';
 
 /** The effects of the rules of a line on one of its products. */
 export interface RuleEffects {
-  /** Combinations of the options, were there no rules. */
+  /** Number of combinations of the options without any rules. */
   readonly unruled: bigint;
-  /** Rules that bind two of its slots, by their places in the line's list. */
+  /** Rules that bind two of its slots, by their indices in the line's list. */
   readonly binding: readonly number[];
   /** Rows of the schedule that break a rule. */
   readonly breaking: number;
-  /** Why there is no valid combination at all; null where there is one. */
+  /** Why there is no valid combination; null where there is one. */
   readonly none: string | null;
-  /** Finishes on offer that no valid combination holds. */
+  /** Finishes on offer that are in no valid combination. */
   readonly impossible: readonly {
     readonly slot: string;
     readonly label: string;
     readonly finish: string;
     readonly because: string;
   }[];
-  /** How many more of those there are. */
+  /** Number of further impossible finishes. */
   readonly more: number;
 }
 
@@ -51,7 +51,7 @@ export interface Breach {
   readonly to: string;
 }
 
-/** The rules one combination breaks, in the line's order; slots without a choice break none. */
+/** The rules that one combination breaks, in the line's order. A slot without a choice breaks none. */
 export function listBreaches(choices: Readonly<Record<string, string>>, rules: readonly SlotRule[]): Breach[] {
   return rules.flatMap((rule) => {
     const from = choiceOf(choices, rule.from.slot);
@@ -65,7 +65,10 @@ export interface TableRequest {
   readonly soldOnly?: boolean;
 }
 
-/** The table of a product's choices: a column for each slot that changes, with its options, and what the rules bar. */
+/**
+ * The table of a product's choices: a column for each slot that changes, with its options, and the pairs that rules
+ * bar.
+ */
 export function makePairTable(scope: RuleScope, { soldOnly = false }: TableRequest = {}): PairTable {
   const range = listRange(scope.line, scope.finishes);
   const columns = scope.slots.filter(takesFinishes).map((slot): ChoiceColumn => {
@@ -75,7 +78,9 @@ export function makePairTable(scope: RuleScope, { soldOnly = false }: TableReque
   return barPairs(columns, compileRules(scope));
 }
 
-/** The table of given columns, by slot, with the pairs that rules bar; rules of slots that are no column say nothing. */
+/**
+ * The table of given columns, by slot, with the pairs that rules bar. Rules for slots without a column have no effect.
+ */
 export function barPairs(columns: readonly ChoiceColumn[], rules: readonly SlotRule[]): PairTable {
   const at = new Map(columns.map(({ key }, i) => [key, i]));
   const barred = new Map<number, Uint8Array>();
@@ -100,21 +105,21 @@ export function barPairs(columns: readonly ChoiceColumn[], rules: readonly SlotR
   return { columns, barred };
 }
 
-/** A finish that no valid combination holds, and why. */
+/** A finish that is in no valid combination, and why. */
 export interface ImpossibleChoice extends Choice {
   readonly because: string;
 }
 
 export interface ImpossibleChoices {
-  /** Why there is no valid combination at all; null when there is one, or that was not settled. */
+  /** Why there is no valid combination; null when there is one, or when the search reached its limit. */
   readonly none: string | null;
   /** Finishes that are in no valid combination. */
   readonly choices: readonly ImpossibleChoice[];
-  /** How many more there are than are listed. */
+  /** Number of further finishes that are not listed. */
   readonly more: number;
 }
 
-/** Explanations at most: a rule that excludes hundreds has the same reason for each. */
+/** Greatest number of explanations: a rule that excludes hundreds has the same reason for each. */
 const MAX_LISTED = 40;
 
 /** The choices on offer that rules exclude from every combination. */

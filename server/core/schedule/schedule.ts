@@ -6,7 +6,7 @@ import type { Slot } from '../product/slot.ts';
 import { FINISH_PROBLEMS } from '../texts/problems/finish.ts';
 import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 
-/** The finish chosen in a slot; a slot's key may be any word, `constructor` among them. */
+/** The finish chosen in a slot; a slot's key may be any word, even `constructor`. */
 export function choiceOf(choices: Readonly<Record<string, string>>, slot: string): string | undefined {
   return Object.hasOwn(choices, slot) ? choices[slot] : undefined;
 }
@@ -16,7 +16,7 @@ export interface Variant {
   readonly code: string;
   readonly name: string;
   readonly choices: Readonly<Record<string, string>>;
-  /** The Global Trade Item Number the variant is sold under: 14 digits, no two variants the same. */
+  /** The Global Trade Item Number of the variant: 14 digits, different for each variant. */
   readonly gtin?: string;
 }
 
@@ -27,15 +27,16 @@ export interface Schedule {
   readonly variants: readonly Variant[];
 }
 
-/** More rows than this are refused: 10,000 variants are half a megabyte of JSON in the delivered file. */
+/** More rows are refused: 10,000 variants are half a megabyte of JSON in the delivered file. */
 export const VARIANT_LIMIT = 20_000;
 
 /**
- * Checks a schedule that is to be stored whole and brings names and codes into the form in which they are kept.
+ * Checks a complete schedule before it is stored, and brings names and codes into their stored form.
  * Cells may be empty; that is a finding, not a refusal.
- * @param standing what is stored now
- * @throws Problem `duplicate-code`, `duplicate-name`, `duplicate-gtin`, `invalid-gtin`, `unknown-default`, `unknown-slot`,
- *   `slot-is-fixed`, `unknown-finish`, `too-many-variants`, and what `checkCode` and `checkName` throw
+ * @param standing the stored schedule
+ * @throws Problem `duplicate-code`, `duplicate-name`, `duplicate-gtin`, `invalid-gtin`, `unknown-default`,
+ * `unknown-slot`,
+ *   `slot-is-fixed`, `unknown-finish`, `too-many-variants`, and those that `checkCode` and `checkName` throw
  */
 export function checkSchedule(
   given: Schedule,
@@ -145,7 +146,7 @@ export function refuseCount(count: number | bigint, limit: number): never {
   });
 }
 
-/** Codes of the finishes a schedule uses, as they stand in it, each once, in the order they appear. */
+/** Codes of the finishes a schedule uses, with its spelling, each once, in order of appearance. */
 export function listUsedFinishes(schedule: Schedule): string[] {
   const used = new Map<string, string>();
   for (const { choices } of schedule.variants) {

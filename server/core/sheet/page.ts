@@ -1,22 +1,22 @@
-/** Sheets of paper, upright, in mm: A4 by ISO 216, Letter by ANSI/ASME Y14.1 (8.5 × 11 inches). */
+/** Paper sizes, portrait, in mm: A4 by ISO 216, Letter by ANSI/ASME Y14.1 (8.5 × 11 inches). */
 export const PAPERS = {
   a4: { widthMm: 210, heightMm: 297 },
   letter: { widthMm: 215.9, heightMm: 279.4 },
 } as const;
 export type Paper = keyof typeof PAPERS;
 
-/** Bleed to be trimmed: none, or the 3 mm that printers ask for (common practice). */
+/** Bleed that is trimmed off: none, or the 3 mm that printers ask for (common practice). */
 export const BLEEDS_MM = [0, 3] as const;
 export type BleedMm = (typeof BLEEDS_MM)[number];
 
 export interface SheetFormat {
   readonly paper: Paper;
   readonly bleedMm: BleedMm;
-  /** Whether the file says that it is PDF/X-4 (ISO 15930-7), for a printer. */
+  /** Whether the file states PDF/X-4 (ISO 15930-7), for a printer. */
   readonly press: boolean;
 }
 
-/** Left free round the type area, in mm: enough for a punched edge and a desk printer's grip. */
+/** Margins around the type area, in mm: enough for a punched edge and the grip of a desk printer. */
 export const MARGINS_MM = { top: 17, side: 14, bottom: 19 } as const;
 
 /** Size of the type area, in mm. */
@@ -29,7 +29,7 @@ export function measureTypeArea(paper: Paper): { readonly widthMm: number; reado
 export const SHEET_CAUTION =
   'Screens and prints are indicative; a physical sample under the stated light decides. Print at 100 %.';
 
-/** Something that stands across the type area. */
+/** An element across the full width of the type area. */
 export interface Block {
   readonly heightMm: number;
 }
@@ -37,10 +37,10 @@ export interface Block {
 export type Placed<B extends Block> = B & { readonly topMm: number };
 
 /**
- * Places blocks on pages, in order, from the top. A block that is higher than a page gets its own page. The last page gets
- * a second block where the page before has one to spare.
+ * Places blocks on pages, in order, from the top. A block that is higher than a page gets its own page. The last page
+ * gets a second block where the page before has one to spare.
  * @param heightMm of the type area
- * @param usedMm what the first page has already given away
+ * @param usedMm height that is already used on the first page
  */
 export function flowBlocks<B extends Block>(blocks: readonly B[], heightMm: number, usedMm = 0): Placed<B>[][] {
   const pages: B[][] = [[]];
@@ -67,10 +67,10 @@ export function flowBlocks<B extends Block>(blocks: readonly B[], heightMm: numb
   });
 }
 
-/** Widths of a letter, mm: those of the face at 9, 8 and 7 points, on the average of English text, and a tenth more. */
+/** Widths of a letter, mm: those of the typeface at 9, 8 and 7 points, on the average of English text, plus a tenth. */
 const LETTER_MM = { title: 1.75, name: 1.55, small: 1.25 } as const;
 
-/** How many lines a text takes in a width, at most, as a rule: the core knows no font. */
+/** Estimates the greatest number of lines of a text in a width: the core knows no font. */
 export function countLines(text: string, size: keyof typeof LETTER_MM, widthMm: number): number {
   return Math.ceil((text.length * LETTER_MM[size]) / widthMm);
 }

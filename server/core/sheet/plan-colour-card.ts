@@ -7,26 +7,28 @@ import { isSold, type RangedFinish } from '../line/line.ts';
 import { planPanel } from '../picture/swatch.ts';
 import { countLines, flowBlocks, measureTypeArea, type Placed, type SheetFormat } from './page.ts';
 
-/** A finish on the card: its colour as a flat field, and what is known of it in words. */
+/** A finish on the card: its colour as a flat field, and a description in words. */
 export interface CardChip {
   readonly finish: string;
   readonly name: string;
   readonly hex: string;
-  /** Small print, one line each: code, grade and status; the colour as specified and converted; hex and distance; gloss. */
+  /**
+   * Small print, one line each: code, grade and status; the colour as specified and converted; hex and distance; gloss.
+   */
   readonly lines: readonly string[];
-  /** Key of a picture of the finish at true scale that stands in the field; null for a plain colour. */
+  /** Key of a picture of the finish at true scale in the field; null for a plain colour. */
   readonly panel: string | null;
-  /** Key of a picture of the finish in the light of the studio, beside the field; null for all but metals. */
+  /** Key of a picture of the finish in studio light, beside the field; null except for metals. */
   readonly lit: string | null;
 }
 
-/** Neighbours in a row that are of one article, or one family where they have none. */
+/** Neighbours in a row that belong to one article, or to one family where they have no article. */
 export interface CardGroup {
   readonly title: string;
   readonly detail: string;
-  /** Whether it began in a row before: the title is repeated, without the detail. */
+  /** Whether the group began in an earlier row: the title is repeated, without the detail. */
   readonly continued: boolean;
-  /** The column its first field stands in, from 0. */
+  /** The column of its first field, from 0. */
   readonly column: number;
   readonly chips: readonly CardChip[];
 }
@@ -34,7 +36,7 @@ export interface CardGroup {
 /** Fields side by side across the page, under the headings of their groups. */
 export interface CardRow {
   readonly heightMm: number;
-  /** Of the headings; 0 where the row only goes on with the group above. */
+  /** Of the headings; 0 where the row only continues the group above. */
   readonly headingMm: number;
   readonly groups: readonly CardGroup[];
 }
@@ -47,7 +49,7 @@ export interface ColourCard extends SheetFormat {
   /** `yyyy-mm-dd`. */
   readonly date: string;
   readonly finishes: number;
-  /** Every colour in order, for the strip along the head. */
+  /** Every colour in order, for the strip at the top. */
   readonly strip: readonly string[];
   /** Height of the fields. */
   readonly fieldMm: number;
@@ -55,29 +57,29 @@ export interface ColourCard extends SheetFormat {
 }
 
 /**
- * The fields and what stands round them, in mm. Four stand abreast on either paper. Fifteen finishes fit one page, each with
- * an article of its own and as many lines as a finish can have; the text is 7 points, the least that is read with ease
- * (common practice).
+ * Sizes of the fields and their surroundings, in mm. Four fit side by side on either paper. Fifteen finishes fit one
+ * page, each with its own article and as many lines as a finish can have. The text is 7 points, the smallest size that
+ * is easy to read (common practice).
  */
 export const CARD_MM = {
   columns: 4,
   gap: 5,
-  /** Heights a field may have: the highest that costs no page. */
+  /** Heights a field may have: the greatest that needs no further page. */
   fields: [24, 23, 22, 21, 20, 19, 18, 17, 16],
   /** Above the headings of a row. */
   above: 3,
   title: 4.2,
   detail: 2.9,
-  /** Between a heading and its rule, what headings take at most with it, and under them. */
+  /** Between a heading and its rule, the greatest height of headings with it, and the space under them. */
   overRule: 0.5,
   headingMost: 11.8,
   underHeading: 1,
   underField: 1.2,
-  /** Of a name, of which there are two at most. */
+  /** Of a line of a name; a name has two lines at most. */
   name: 3.6,
   line: 2.9,
   head: 22,
-  /** Under a panel: the longest marks, and numerals with room round them. */
+  /** Under a panel: the longest marks, and numerals with room around them. */
   ruler: { mark: 1.5, numeral: 2.2 },
 } as const;
 
@@ -87,7 +89,7 @@ export function measureChipWidth({ paper }: Pick<SheetFormat, 'paper'>): number 
   return (widthMm - CARD_MM.gap * (CARD_MM.columns - 1)) / CARD_MM.columns;
 }
 
-/** Width of so many fields and the gaps between them, in mm. */
+/** Width of this many fields and the gaps between them, in mm. */
 export function measureGroupWidth(format: Pick<SheetFormat, 'paper'>, chips: number): number {
   return chips * measureChipWidth(format) + (chips - 1) * CARD_MM.gap;
 }
@@ -99,29 +101,29 @@ export interface CardSource {
   readonly resolve: (finish: string) => ResolvedFinish;
   readonly articleOf: (finish: string) => Article | null;
   readonly date: string;
-  /** Whether patterned finishes are shown as pieces at true scale, and metals lit; else all stand as flat fields only. */
+  /** Whether patterned finishes appear as pieces at true scale, and metals lit; otherwise all are flat fields. */
   readonly panels: boolean;
 }
 
-/** Whether a finish has maps that repeat at a stated size: a flat field would not show what it looks like. */
+/** Whether a finish has maps that repeat at a stated size: a flat field would not show its look. */
 export function isPatterned({ tile, supplied }: Pick<ResolvedFinish, 'tile' | 'supplied'>): boolean {
   return tile !== null && supplied === null;
 }
 
-/** Whether a finish looks like nothing without light to mirror. */
+/** Whether a finish needs light to reflect to show its look. */
 export const isMetal = ({ metalness }: Pick<ResolvedFinish, 'metalness'>): boolean => metalness === 1;
 
-/** SlotSetting after the title of a group that began in a row before. */
+/** Added after the title of a group that began in an earlier row. */
 export const CONTINUED = ', continued';
 
-/** The keys pictures of a finish have on the card. */
+/** The keys of a finish's pictures on the card. */
 export const toPanelKey = (finish: string): string => `panel ${finish}`;
 export const toLitKey = (finish: string): string => `lit ${finish}`;
 
 /**
- * Lays out the colour card of a line: what it sells now, by article, within an article by grade, in the range's order.
- * Finishes without an article stand by family. Rows are filled: a group begins beside the one before, and goes on in the
- * next row. Pure: the same line on the same day gives the same card.
+ * Lays out the colour card of a line: its current finishes, by article, within an article by grade, in the range's
+ * order. Finishes without an article are grouped by family. Rows are filled: a group begins beside the one before, and
+ * continues in the next row. Pure: the same line on the same day gives the same card.
  */
 export function planColourCard(source: CardSource, format: SheetFormat): ColourCard {
   const { line, range, resolve, date } = source;
@@ -211,7 +213,7 @@ function measureRow(groups: readonly CardGroup[], fieldMm: number, format: Sheet
   return { heightMm: CARD_MM.above + headingMm + fieldMm + CARD_MM.underField + text, headingMm, groups };
 }
 
-/** Height of a group's heading, and the white under it. */
+/** Height of a group's heading, and the space under it. */
 function measureHeading({ title, detail, continued, chips }: CardGroup, format: SheetFormat): number {
   const width = measureGroupWidth(format, chips.length);
   const titles = countLines(continued ? title + CONTINUED : title, 'title', width) * CARD_MM.title;
@@ -219,13 +221,13 @@ function measureHeading({ title, detail, continued, chips }: CardGroup, format: 
   return Math.min(CARD_MM.headingMost, titles + details + CARD_MM.overRule) + CARD_MM.underHeading;
 }
 
-/** Height of what stands under a field. */
+/** Height of the text under a field. */
 function measureText({ name, lines }: CardChip, format: SheetFormat): number {
   const names = Math.min(2, countLines(name, 'name', measureChipWidth(format)));
   return names * CARD_MM.name + lines.length * CARD_MM.line;
 }
 
-/** Groups in the order their first member stands in. */
+/** Groups in the order of their first members. */
 function groupBy<T>(items: readonly T[], keyOf: (item: T) => string): T[][] {
   const groups = new Map<string, T[]>();
   for (const item of items) {
@@ -238,16 +240,19 @@ function groupBy<T>(items: readonly T[], keyOf: (item: T) => string): T[][] {
 
 const upperFirst = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 
-/** Pixels to the inch of a picture on the card, the resolution print asks for (common practice). */
+/** Pixels per inch of a picture on the card, the resolution that print asks for (common practice). */
 const PPI = 300;
 
-/** The picture of a panel in a field of the card, 1 : 1: a piece as wide as the field, of which the field shows what lies below its gloss. */
+/**
+ * The picture of a panel in a field of the card, 1 : 1: a piece as wide as the field. The field shows the part below
+ * its gloss.
+ */
 export interface CardPanel {
-  /** Width of the piece, which is that of the field. */
+  /** Width of the piece, equal to that of the field. */
   readonly widthMm: number;
-  /** Side of the picture to be taken. */
+  /** Side of the picture to render, px. */
   readonly sizePx: number;
-  /** The whole picture as it lies behind the field: its side, and its corner from the field’s, both negative. */
+  /** The whole picture behind the field: its side, and its corner relative to the field's, both negative. */
   readonly sideMm: number;
   readonly leftMm: number;
   readonly topMm: number;
@@ -263,10 +268,10 @@ export function planCardPanel(format: Pick<SheetFormat, 'paper'>): CardPanel {
   return { widthMm, sizePx, sideMm: sizePx / pxPerMm, leftMm: -left / pxPerMm, topMm: -(top + glossPx) / pxPerMm };
 }
 
-/** Side of the picture of a lit metal, which stands as high as the highest field. */
+/** Side of the picture of a lit metal, which is as high as the highest field. */
 export const LIT_PX = Math.round((Math.max(...CARD_MM.fields) / 25.4) * PPI);
 
-/** A mark of a rule, in mm from its left: longer at five and ten, with a numeral at every ten. */
+/** A mark of a ruler, in mm from its left: longer at five and ten, with a numeral at every ten. */
 export interface RulerMark {
   readonly atMm: number;
   readonly lengthMm: number;
@@ -276,7 +281,10 @@ export interface RulerMark {
 /** Half the width of two numerals in 5 points. */
 const NUMERAL_HALF_MM = 1.2;
 
-/** Marks of the rule under a panel, one for each whole millimetre. A numeral that would stand over the end is left out. */
+/**
+ * Marks of the ruler under a panel, one for each whole millimetre. A numeral that would extend past the end is left
+ * out.
+ */
 export function listRulerMarks(widthMm: number): RulerMark[] {
   const { mark } = CARD_MM.ruler;
   return Array.from({ length: Math.floor(widthMm) + 1 }, (_, atMm) => ({

@@ -16,7 +16,7 @@ export interface ScheduleSource {
   readonly variants: readonly Pick<Variant, 'code' | 'name' | 'choices'>[];
   readonly defaultCode: string | null;
   readonly resolve: (finish: string) => ResolvedFinish;
-  /** Whether every variant has a picture, which goes by its code. */
+  /** Whether every variant has a picture, with its code as the key. */
   readonly pictures: boolean;
 }
 
@@ -28,9 +28,9 @@ export interface ScheduleHead extends SheetFormat {
   /** Code of the product. */
   readonly product: string;
   readonly date: string;
-  /** Overall size, already in words; null without a model. */
+  /** Overall size in words; null without a model. */
   readonly size: string | null;
-  /** How many variants there are. */
+  /** Number of variants. */
   readonly rows: number;
 }
 
@@ -42,15 +42,15 @@ export interface SheetChoice {
   readonly hex: string;
 }
 
-/** A variant as it stands on the sheet. */
+/** A variant on the sheet. */
 export interface SheetVariant {
   readonly code: string;
   readonly name: string;
-  /** SlotSetting of the variant the product is shown in first. */
+  /** Whether the product is shown in this variant first. */
   readonly isDefault: boolean;
   /** By slot, in their order; null where the variant has no finish. */
   readonly choices: readonly (SheetChoice | null)[];
-  /** Key of its picture among those handed over with the sheet; null where there is none. */
+  /** Key of its picture among those passed with the sheet; null where there is none. */
   readonly picture: string | null;
 }
 
@@ -110,15 +110,16 @@ export interface CompactRow {
 
 export interface CompactSchedule extends ScheduleHead {
   readonly kind: 'compact-schedule';
-  /** Which slot the numbers beside the finishes stand for, over every page. */
+  /** The slots that the numbers beside the finishes mean, for all pages. */
   readonly key: string;
   readonly keyMm: number;
   readonly pages: readonly (readonly Placed<CompactRow>[])[];
 }
 
 /**
- * Sizes of a cell, in mm: four abreast and eight rows to a page on either paper, with the head and up to five slots. The
- * text is 7 points, the least that is read with ease (common practice); finishes go by their codes.
+ * Sizes of a cell, in mm: four side by side and eight rows per page on either paper, with the head and up to five
+ * slots. The text is 7 points, the smallest size that is easy to read (common practice); finishes appear by their
+ * codes.
  */
 export const COMPACT_MM = {
   columns: 4,
@@ -129,7 +130,7 @@ export const COMPACT_MM = {
   choice: 2.9,
   /** The name, two lines. */
   name: 6,
-  /** Between and around these, in all. */
+  /** Between and around these, in total. */
   white: 3.2,
   /** Over the key. */
   head: 20.9,
@@ -142,7 +143,10 @@ export function measureCellWidth({ paper }: Pick<SheetFormat, 'paper'>): number 
   return (measureTypeArea(paper).widthMm - COMPACT_MM.gap * (COMPACT_MM.columns - 1)) / COMPACT_MM.columns;
 }
 
-/** Lays out the finish schedule of a product as a grid: up to thirty-two variants to a page, each with its picture and finishes. */
+/**
+ * Lays out the finish schedule of a product as a grid: up to thirty-two variants per page, each with its picture and
+ * finishes.
+ */
 export function planCompactSchedule(source: ScheduleSource, format: SheetFormat): CompactSchedule {
   const said = COMPACT_MM.code + source.slots.length * COMPACT_MM.choice;
   const heightMm = Math.max(source.pictures ? COMPACT_MM.picture : 0, said) + COMPACT_MM.name + COMPACT_MM.white;

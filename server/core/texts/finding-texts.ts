@@ -4,8 +4,8 @@ import { MODEL_FINDINGS } from './model-findings.ts';
 import { SCHEDULE_FINDINGS } from './schedule-findings.ts';
 
 /**
- * The message of every finding: what was seen, what was expected, what to do next. Keys are codes of findings; where one code
- * has several messages, a colon separates the code from the case. Checks hand over figures and no sentences.
+ * The message of every finding: what was seen, what was expected, what to do next. Keys are codes of findings; where
+ * one code has several messages, a colon separates the code from the case. Checks pass figures and no sentences.
  */
 export const FINDING_TEXTS = { ...MODEL_FINDINGS, ...SCHEDULE_FINDINGS, ...FINISH_FINDINGS } as const;
 
@@ -52,7 +52,7 @@ export const GROUPED_FINDINGS: Readonly<Record<string, (places: number) => strin
     `${count(n, 'JPEG image')} are strongly compressed. Ask for better ones if you can see their blocks.`,
 };
 
-/** What is added to the message of the first place where a code has no message for several. */
+/** Added to the message of the first place where a code has no message for several. */
 export function describeMorePlaces(places: number): string {
   return `${count(places, 'more place')} ${places === 1 ? 'has a finding' : 'have findings'} of this kind.`;
 }

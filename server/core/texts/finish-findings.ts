@@ -2,7 +2,10 @@ import { count, formatMm, formatPercent, pick } from './format-text.ts';
 
 type MapUse = string;
 
-/** Messages of the findings on finishes, their maps, and how they come out on a product, by code; a colon separates the code from the case. */
+/**
+ * Messages of the findings on finishes, their maps, and their look on a product, by code; a colon separates the code
+ * from the case.
+ */
 export const FINISH_FINDINGS = {
   // colour and gloss against the specification
   'out-of-gamut': ({

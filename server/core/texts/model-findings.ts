@@ -1,4 +1,5 @@
-// Long because it is one catalogue: every message of its subject stands here, so that it can be read, checked and translated.
+// Long because it is one catalogue: it has every message of its subject, so that people can read, check and translate
+// it.
 import {
   capitalise,
   count,
@@ -30,12 +31,12 @@ interface DamagedValues {
   readonly values: number;
   /** What is damaged: a property in words. */
   readonly what: string;
-  /** The first place, what stands there, what is expected, and what is used instead (null: nothing). */
+  /** The first place, its value, the expected value, and the replacement (null: none). */
   readonly place: string;
   readonly seen: string;
   readonly expected: string;
   readonly used: string | null;
-  /** Whether the product may look different for it. */
+  /** Whether it may change the look of the product. */
   readonly isVisible: boolean;
 }
 
@@ -333,7 +334,7 @@ export const MODEL_FINDINGS = {
     ownMaps,
   }: {
     readonly label: string;
-    /** Sizes of a repeat, 1 is true, between which all but the outer 5 % of the area lie on either side. */
+    /** Sizes of a repeat, 1 is true: 5 % of the area is below `low`, and 5 % above `high`. */
     readonly low: number;
     readonly high: number;
     /** Share of the surface beyond the tolerance. */

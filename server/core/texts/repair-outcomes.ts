@@ -1,4 +1,4 @@
-// Long because it is one catalogue: every message of a repair stands here, so that it can be read, checked and translated.
+// Long because it is one catalogue: it has every message of a repair, so that people can read, check and translate it.
 import type { RepairName } from '../repair/repair.ts';
 import { count, formatBytes, formatMm, formatNumber, listNames, pick } from './format-text.ts';
 
@@ -95,7 +95,7 @@ export const REPAIR_NOTES = {
       : ` ${count(nodes, 'animated node')} ${pick(nodes, 'has a new parent node', 'have new parent nodes')} for the change.`,
 } as const;
 
-/** What a repair would lose, in words that follow “The repair would lose”. */
+/** The losses of a repair, in words that follow “The repair would lose”. */
 export const REPAIR_LOSSES = {
   extension: (extension: string, n: number) => `${extension} on ${count(n, 'node or mesh', 'nodes or meshes')}`,
   partExtension: (extension: string, n: number) => `${extension} on ${count(n, ...PART_OBJECTS)}`,
@@ -109,7 +109,10 @@ export const REPAIR_LOSSES = {
 
 const PART_OBJECTS = ['node, mesh or primitive', 'nodes, meshes or primitives'] as const;
 
-/** Messages of repairs, by repair: what it did, why it had nothing to do, why it does not fit. Labels are in quotation marks. */
+/**
+ * Messages of repairs, by repair: what it did, why there was nothing to do, why it does not fit. Labels are in
+ * quotation marks.
+ */
 export const REPAIR_OUTCOMES = {
   scale: {
     noPositions: 'The model has no positions to scale. Export it again with its geometry.',
@@ -453,7 +456,7 @@ function describeStand({ mount, isCentred }: Stands): string {
   return `${STANDS[mount]}${isCentred ? ', centred' : ''}`;
 }
 
-/** Bytes of images, which are compared: two digits of a megabyte. */
+/** Bytes of images, for comparison: two digits of a megabyte. */
 function formatMB(bytes: number): string {
   return bytes < 100_000 ? `${(bytes / 1e3).toFixed(1)} kB` : `${(bytes / 1e6).toFixed(2)} MB`;
 }

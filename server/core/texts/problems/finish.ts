@@ -65,7 +65,7 @@ export const FINISH_PROBLEMS = {
     'The image is CMYK, which is meant for print. Maps have to be RGB or grey. Convert the image to sRGB and export it again.',
 } as const satisfies ProblemTexts;
 
-/** Texts about colours, spectra, gloss readings and what a finish says of its colour. */
+/** Texts about colours, spectra, gloss readings and the source of a finish's colour. */
 export const COLOUR_PROBLEMS = {
   'colour-incomplete': {
     onlyOneWay: (given: readonly string[]) =>

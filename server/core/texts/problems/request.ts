@@ -1,6 +1,6 @@
 import type { ProblemTexts } from '../../problems.ts';
 
-/** Texts about requests: media types, sizes, the token, and what an address can ask for. */
+/** Texts about requests: media types, sizes, the token, and the parameters of an address. */
 export const REQUEST_PROBLEMS = {
   'token-needed': {
     missing: 'This service needs its token. Send “Authorization: Bearer …”, or enter the token on the page.',
@@ -62,7 +62,7 @@ export const REQUEST_PROBLEMS = {
   },
 } as const satisfies ProblemTexts;
 
-/** Texts about codes, names and notes, whatever they are sent with. */
+/** Texts about codes, names and notes in any request. */
 export const CALL_PROBLEMS = {
   'invalid-code': (kind: string) =>
     `This is not a valid code for a ${kind}. Start with a letter or digit, then use letters, digits, dots, underscores or hyphens; 64 characters at most.`,
