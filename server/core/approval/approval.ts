@@ -10,11 +10,14 @@ import { LOOK_CHANGES } from '../texts/change-texts.ts';
 export const DECISIONS = ['submitted', 'approved', 'rejected'] as const;
 export type Decision = (typeof DECISIONS)[number];
 
-/** Lights a colour is judged under: daylight D65, lamp light A and shop light FL 11 (ISO 3668:2017, §5.2, colour-matching booth). */
+/**
+ * Lights for judging a colour: daylight D65, lamp light A and shop light FL 11 (ISO 3668:2017, §5.2, colour-matching
+ * booth).
+ */
 export const LIGHTS = ['D65', 'A', 'F11'] as const;
 export type Light = (typeof LIGHTS)[number];
 
-/** What was looked at. A screen is never more than an indication. */
+/** The medium that people judged. A screen is only an indication. */
 export const SHOWN = ['screen', 'sample'] as const;
 export type Shown = (typeof SHOWN)[number];
 
@@ -25,18 +28,18 @@ export type Subject = { readonly finish: string } | { readonly product: string; 
 export interface Approval {
   readonly subject: Subject;
   readonly decision: Decision;
-  /** From 1; a submission after a decision opens the next. */
+  /** From 1; a submission after a decision starts the next round. */
   readonly round: number;
   readonly person: string;
-  /** Why; a rejection has one. */
+  /** The reason. Every rejection has one. */
   readonly reason?: string;
   readonly light: Light;
   readonly shown: Shown;
   /** Revision of every finish concerned: by code for a finish, by code and slot for a variant. */
   readonly revisions: Readonly<Record<string, number>>;
-  /** What was approved, in digests. Absent in decisions from before these were stored: revisions judge those. */
+  /** Digests of the approved look. Absent in older decisions; their revisions are compared instead. */
   readonly look?: ApprovedLook;
-  /** SHA-256 of the picture that was looked at. */
+  /** SHA-256 of the judged picture. */
   readonly picture?: string;
   /** ISO 8601. */
   readonly at: string;
@@ -48,11 +51,11 @@ export interface Standing {
   readonly state: ApprovalState;
   /** Of the last decision; 0 without any. */
   readonly round: number;
-  /** Why a decision no longer stands, in sentences. */
+  /** Why a decision has lapsed, in sentences. */
   readonly lapsedBecause?: string;
 }
 
-/** The revision of a finish, which decisions about it refer to; 0 where it is no longer stored. */
+/** The revision of a finish, to which decisions about it refer; 0 if it is no longer stored. */
 export function listFinishRevisions(
   finish: string,
   finishes: ReadonlyMap<string, StoredFinish>,
@@ -60,7 +63,7 @@ export function listFinishRevisions(
   return { [finish]: finishes.get(foldCode(finish))?.revision ?? 0 };
 }
 
-/** The finish of every slot of a variant with its revision, which decisions about the variant refer to. */
+/** The finish of every slot of a variant with its revision, to which decisions about the variant refer. */
 export function listVariantRevisions(
   { choices }: Variant,
   finishes: ReadonlyMap<string, StoredFinish>,
@@ -75,14 +78,14 @@ export function listVariantRevisions(
 export interface SubjectNow {
   readonly revisions: Readonly<Record<string, number>>;
   readonly look: ApprovedLook;
-  /** Finishes of it whose colour map is levelled to the specified colour. */
+  /** Its finishes whose colour map is levelled to the specified colour. */
   readonly levelled: readonly string[];
 }
 
 /**
- * Where a subject stands: its last decision, unless its look has changed since. A decision lapses then, rejections too,
- * since what was rejected is no longer what is there. A change that is taken back makes the decision stand again. A new
- * name, note or price grade changes no look.
+ * Finds the standing of a subject: its last decision, unless its look has changed since. A changed look lapses any
+ * decision, including a rejection, because the rejected look no longer exists. If the change is undone, the decision is
+ * valid again. A new name, note or price grade does not change the look.
  * @param approvals of this subject, oldest first
  */
 export function judgeStanding(approvals: readonly Approval[], now: SubjectNow): Standing {
@@ -97,8 +100,8 @@ export function judgeStanding(approvals: readonly Approval[], now: SubjectNow): 
 const MAX_CHANGES = 3;
 
 /**
- * What changed since a decision from before looks were stored: the first revision that is another one, or a colour map that
- * is levelled. Maps were not levelled then, so such a finish looked otherwise.
+ * Changes since a decision without a stored look: the first revision that differs, or a colour map that is levelled. At
+ * that time maps were not levelled, so such a finish looked different.
  */
 function listRevised(
   then: Readonly<Record<string, number>>,
@@ -113,7 +116,7 @@ function listRevised(
   return levelled.slice(0, 1).map((code) => LOOK_CHANGES.levelled(code));
 }
 
-/** The round the next decision belongs to. */
+/** The round of the next decision. */
 export function nextRound(approvals: readonly Approval[], decision: Decision): number {
   const last = approvals.at(-1);
   if (!last) return 1;
@@ -122,15 +125,15 @@ export function nextRound(approvals: readonly Approval[], decision: Decision): n
 
 /** The look that a decision was made on. The decision is valid while the look is the same, and again when it returns. */
 export interface ApprovedLook {
-  /** Of a variant: the model it was seen on; null where there was none. Digests are SHA-256 in hex. */
+  /** Of a variant: the model in the judged picture; null without one. Digests are SHA-256 in hex. */
   readonly model?: { readonly revision: number; readonly sha256: string } | null;
   /** Of a variant: it decides where the shadow falls. */
   readonly mount?: Mount;
-  /** The finish alone, or for a variant one in every slot that makes a choice, by slot key. */
+  /** The finish alone; or for a variant, the finish in every slot with a choice, by slot key. */
   readonly worn: readonly FinishLook[];
 }
 
-/** The look of a finish, and for a variant how it was placed on its slot. */
+/** The look of a finish and, for a variant, its placement on its slot. */
 export interface FinishLook {
   readonly finish: string;
   /** Digest of `describeFinishLook`. */
@@ -141,42 +144,42 @@ export interface FinishLook {
 export interface SlotLook {
   readonly slot: string;
   readonly label: string;
-  /** A fixed slot shows what the model came with, whatever is chosen for it. */
+  /** A fixed slot shows the model's own material, whatever its choice. */
   readonly fixed: boolean;
   /** Degrees counter-clockwise, 0–179. */
   readonly grainDegrees: number;
-  /** Digest of what the slot keeps of its part. */
+  /** Digest of the part properties that the slot keeps. */
   readonly keeps: string;
-  /** Digest of the primitives it covers. */
+  /** Digest of its primitives. */
   readonly covers: string;
 }
 
 /**
- * A finish without what is only said of it, as text that is the same for the same look. Figures are rounded to a
- * hundred-thousandth: the last digits of a fit may differ by machine, and nobody sees them.
+ * A finish as text without its descriptive fields. Equal looks give equal text. Figures are rounded to a
+ * hundred-thousandth: the last digits of a fit may differ between machines, and the difference is invisible.
  */
 export function describeFinishLook(resolved: ResolvedFinish): string {
-  // out of sRGB two specified colours may be delivered alike, but a sample is held against what is specified
+  // Outside sRGB, two specified colours may be delivered alike, but a sample is compared with the specified colour.
   return canonical(round({ ...toLook(resolved), specifiedLab: resolved.specifiedLab }));
 }
 
 /**
- * What a slot keeps of its part, as text; a yes or no for the normal map is the same as its word, and what a slot stored
- * before there was such a choice does not say, it keeps.
+ * The kept properties of a slot, as text. A boolean for the normal map equals its word. A slot older than a setting
+ * keeps the property.
  */
 export function describeKeep({ keep }: Pick<Slot, 'keep'>): string {
   return canonical({ ...KEEP_ALL, ...keep, normal: readNormalKeep(keep.normal) });
 }
 
 function round(value: unknown): unknown {
-  // adding 0 makes a plain zero of a negative one
+  // Adding 0 turns negative zero into zero.
   if (typeof value === 'number') return Math.round(value * 1e5) / 1e5 + 0;
   if (Array.isArray(value)) return value.map(round);
   if (typeof value !== 'object' || value === null) return value;
   return Object.fromEntries(Object.entries(value).map(([key, each]) => [key, round(each)]));
 }
 
-/** The changes from one look to another, a sentence each, the widest first; empty where the looks are the same. */
+/** The changes from one look to another, one sentence each, the largest first. Empty if the looks are equal. */
 export function listLookChanges(then: ApprovedLook, now: ApprovedLook): string[] {
   const changes: string[] = [];
   const sameModel = then.model?.sha256 === now.model?.sha256;
@@ -199,7 +202,8 @@ function listWornChanges(before: FinishLook, after: FinishLook, sameModel: boole
   if (was?.fixed !== is?.fixed) {
     return [is?.fixed ? LOOK_CHANGES.fixed(place) : LOOK_CHANGES.notFixed(place)];
   }
-  // another model has other primitives, which says nothing more; a fixed slot wears none of what follows
+  // Another model has other primitives, so this comparison adds nothing. On a fixed slot, none of the following is
+  // visible.
   const moved = sameModel && was?.covers !== is?.covers ? [LOOK_CHANGES.parts(place)] : [];
   if (is?.fixed) return moved;
   const changes: string[] = [];

@@ -9,9 +9,9 @@ export interface DeliveryCheck {
   readonly check: string;
   readonly passed: boolean;
   readonly detail: string;
-  /** Codes of the validator's errors, each with how often. */
+  /** Codes of the validator's errors, with their counts. */
   readonly errors?: Readonly<Record<string, number>>;
-  /** How many of them the model did not arrive with; absent in deliveries from before they were told apart. */
+  /** How many of them the model did not arrive with; absent in older deliveries. */
   readonly added?: number;
 }
 
@@ -20,15 +20,15 @@ export interface FileSizes {
   readonly jsonBytes: number;
   readonly modelBytes: number;
   readonly addedImageBytes: number;
-  /** Bytes of images nothing refers to any more, left out of the file. */
+  /** Bytes of unused images, left out of the file. */
   readonly leftOutBytes: number;
-  /** Bytes that nothing refers to any more but that had to stay. */
+  /** Unused bytes that had to stay. */
   readonly deadBytes: number;
   readonly materials: number;
   readonly images: number;
 }
 
-/** The contents of a delivery and its sources: enough to write the same bytes again, and to find what changed since. */
+/** The contents and sources of a delivery: enough to write the same bytes again, and to find later changes. */
 export interface DeliveryManifest {
   readonly format: 'dyeworks-manifest/1';
   /** Name and version of the program that wrote it. */
@@ -45,32 +45,32 @@ export interface DeliveryManifest {
     readonly code: string;
     readonly name: string;
     readonly choices: Readonly<Record<string, string>>;
-    /** GTIN of 14 digits, where the variant has one. */
+    /** GTIN of 14 digits, if the variant has one. */
     readonly gtin?: string;
   }[];
   readonly finishes: readonly {
     readonly finish: string;
     readonly name: string;
     readonly revision: number;
-    /** The colour as its maker stated it, with illuminant and observer; absent in deliveries from before it was written. */
+    /** The colour as the maker stated it, with illuminant and observer; absent in older deliveries. */
     readonly specified?: ColourSpecification | null;
     readonly hex: string;
     readonly outOfGamutDeltaE: number;
-    /** The next three are left out in deliveries from before maps were levelled. */
+    /** The next three are absent in deliveries older than levelled maps. */
     readonly colourFrom?: ColourSource;
-    /** Area mean of what is in the file; null where it cannot be measured. */
+    /** Area mean of the delivered colour; null if it cannot be measured. */
     readonly delivered?: DeliveredColour | null;
-    /** How the colour map is laid; null without one. */
+    /** How the colour map is levelled; null without one. */
     readonly levelled?: LevelledMap | null;
     /** Digests of its maps. */
     readonly maps: FinishMaps;
-    /** Digest of the supplied material that was delivered for it. */
+    /** Digest of the supplied material delivered for it. */
     readonly supplied?: string;
   }[];
   /** How the slots keep properties of their parts, and how finishes are placed on them. */
   readonly slots: readonly Pick<Slot, 'slot' | 'materialName' | 'fixed' | 'keep' | 'grainDegrees' | 'directions'>[];
   readonly sizes: FileSizes;
-  /** Names of variants the model arrived with, which this file's replace. */
+  /** Variant names of the received model, which this file's variants replace. */
   readonly replacedVariants: readonly string[];
   readonly checks: readonly DeliveryCheck[];
   readonly findings: readonly Finding[];
@@ -89,7 +89,7 @@ export interface DeliverySummary {
   readonly createdAt: string;
 }
 
-/** The validator's errors by code, with their counts, as far as its messages were stored. */
+/** The validator's errors by code, with their counts, among the stored messages. */
 export function countErrors({ messages }: ValidatorResult): Record<string, number> {
   const counts = new Map<string, number>();
   for (const { code, severity } of messages) if (severity === 0) counts.set(code, (counts.get(code) ?? 0) + 1);

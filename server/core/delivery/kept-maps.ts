@@ -8,11 +8,11 @@ import type { Slot } from '../product/slot.ts';
 import type { NeutralDetail, Survey, SurveyedPrimitive } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
 
-/** A part's roughness map, kept as relative wear under every finish. */
+/** A part's roughness map, which stays as relative wear under every finish. */
 export interface Wear {
-  /** Mean of the green channel, which glTF reads as roughness (linear); above 0 and at most 1. */
+  /** Mean of the green channel, which is roughness in glTF (linear); above 0 and at most 1. */
   readonly mean: number;
-  /** Whether the blue channel, which glTF reads as metalness, is full all over: what a metal finish needs. */
+  /** Whether the blue channel, which is metalness in glTF, is full everywhere. A metal finish needs that. */
   readonly fullMetal: boolean;
 }
 
@@ -21,15 +21,16 @@ const GREEN = 1;
 const BLUE = 2;
 
 /**
- * Codes of 8 bits that an encoder's rounding may move a plain value by: a map whose roughness varies by no more is a
- * factor in disguise, and a metalness that lacks no more is full. The survey calls an image constant by the same measure.
+ * An encoder's rounding may move an even value by this much, in 8-bit codes. A roughness map that varies no more is
+ * effectively a factor, and a metalness this close to full is full. The survey uses the same limit for a constant
+ * image.
  */
 const CODE_ROUNDING = 2.5 / 255;
 
 /**
- * The wear that a slot keeps of a part: null where it is not kept, where the part has no UVs, no roughness map or one that
- * could not be measured, where the map says the same all over, and where the material's own factor of 0 hides it.
- * Slots stored before there was such a choice say nothing of it, and keep it.
+ * The wear that a slot keeps of a part. Null if the slot does not keep it; if the part has no UVs or no measurable
+ * roughness map; if the map is even; or if the material's own factor of 0 hides it. Slots older than this setting keep
+ * it.
  */
 export function findWear(
   slot: Slot,
@@ -47,8 +48,8 @@ export function findWear(
 }
 
 /**
- * The neutral detail map that a slot keeps of a material; null where there is none or it is not kept. Slots stored before
- * there was such a map say nothing of it, and keep it.
+ * The neutral detail map that a slot keeps of a material. Null if there is none or the slot does not keep it. Slots
+ * older than this setting keep it.
  */
 export function findDetail(slot: Slot, material: number | null, survey: Survey): NeutralDetail | null {
   if (slot.keep.detail === false || material === null) return null;
@@ -61,7 +62,7 @@ export function divideByDetailMean(
   detail: NeutralDetail,
 ): LevelledMap {
   const { mean, codes } = detail;
-  // a map that cannot be read cannot be re-encoded either: the factor does what it can
+  // An unreadable map cannot be re-encoded, so only the factor can help.
   return codes ? levelMap(baseColour, codes) : layMap(baseColour, [mean, mean, mean], null, 0);
 }
 
@@ -69,9 +70,9 @@ export function divideByDetailMean(
 const DISTANCE_ROUNDING = 0.1;
 
 /**
- * What a finish and the detail maps of a slot do to each other, by the map that fits worst: a colour that is not reached
- * (`out-of-reach`), contrast that is given up for it (`pattern-flattened`). None where the finish lays a colour map of its
- * own, or is delivered as supplied.
+ * How a finish and the detail maps of a slot affect each other, for the map that fits worst: a colour that cannot be
+ * reached (`out-of-reach`), or contrast that is lost to reach it (`pattern-flattened`). Null if the finish has a colour
+ * map of its own, or is delivered as supplied.
  */
 export function judgeDetail(
   slot: Pick<Slot, 'slot' | 'label'>,
@@ -124,9 +125,9 @@ export function judgeDetail(
 const DEMAND_ROUNDING = 1e-6;
 
 /**
- * How a finish wears a part's roughness map: `demand` is what the factor has to be so that factor × mean is the finish's
- * roughness, and `factor` is that cut to 1, the most glTF takes. Null where the map makes way: for a roughness map of the
- * finish, for a supplied material, and under a metal when the map would take metalness away from it.
+ * How a finish uses a part's roughness map. `demand` is the factor for which factor × mean is the finish's roughness.
+ * `factor` is `demand` limited to 1, glTF's maximum. Null if the map is dropped: for a roughness map of the finish, for
+ * a supplied material, or on a metal whose metalness the map would reduce.
  */
 export function planWear(
   { maps, supplied, roughness, metalness }: ResolvedFinish,
@@ -138,8 +139,8 @@ export function planWear(
 }
 
 /**
- * What one finish cannot take over of the wear of one slot: a roughness beyond the smoothest of its maps (`out-of-reach`),
- * and maps that would take metalness from a metal (`wear-dropped`).
+ * What one finish loses of the wear of one slot: a roughness beyond the smoothest of its maps (`out-of-reach`), or maps
+ * that would reduce the metalness of a metal (`wear-dropped`).
  */
 export function judgeWear(
   slot: Pick<Slot, 'slot' | 'label'>,
@@ -185,8 +186,8 @@ export function judgeWear(
 }
 
 /**
- * Finishes of a schedule that what a slot keeps of its part is too dark or too smooth to take on: its neutral detail map,
- * its roughness map. Each slot and finish once a map.
+ * Finishes of a schedule that a slot's kept maps cannot reach, because the neutral detail map is too dark or the
+ * roughness map too smooth. Each slot and finish occurs once per map.
  * @param resolve a finish by its code
  */
 export function listOutOfReach(
@@ -222,7 +223,7 @@ export interface SlotPrimitive {
   readonly key: string;
 }
 
-/** The primitives of each slot that the current model has, in the slot's order. */
+/** Lists the primitives of a slot in the current model, in the slot's order. */
 export function makeSlotPrimitiveLister(survey: Survey): (slot: Slot) => SlotPrimitive[] {
   const facts = new Map(survey.primitives.map((fact) => [`${fact.mesh}/${fact.primitive}`, fact]));
   return (slot) =>
@@ -237,7 +238,7 @@ function toKey(fact: SurveyedPrimitive): string {
   return `${fact.material} ${fact.hasUvs} ${fact.uvSets} ${hasTangentSpace(fact)} ${low} ${high}`;
 }
 
-/** Whether a part has tangents that count: without normals they are to be ignored (glTF 2.0 §3.7.2.1). */
+/** Whether the tangents of a part count: without normals they are ignored (glTF 2.0 §3.7.2.1). */
 export function hasTangentSpace({ hasTangents, hasNormals }: SurveyedPrimitive): boolean {
   return hasTangents && hasNormals;
 }

@@ -5,8 +5,8 @@ import { choiceOf, type Schedule } from '../schedule/schedule.ts';
 import { findDetail, findWear, hasTangentSpace, makeSlotPrimitiveLister, type Wear } from './kept-maps.ts';
 
 /**
- * A material the file will need: a finish as it comes out on one slot, or the material the model came with.
- * Two primitives share a result when slot, finish, source material and the attributes at hand are the same.
+ * A material that the file needs: a finish on one slot, or the model's own material. Two primitives share a result if
+ * slot, finish, source material and available attributes are equal.
  */
 export type PlannedResult =
   | {
@@ -14,21 +14,23 @@ export type PlannedResult =
       readonly slot: Slot;
       readonly finish: string;
       readonly sourceMaterial: number | null;
-      /** Whether the primitives have the UVs of `lay`; without them the finish's maps cannot be laid. */
+      /** Whether the primitives have the UVs of `lay`. Without them the finish's maps cannot be used. */
       readonly hasUv: boolean;
-      /** How maps are laid at true size. */
+      /** How maps are placed at true size. */
       readonly lay: UvFrame;
-      /** How many sets of UVs the primitives have: maps of the part that are laid by a further one cannot stay. */
+      /** Number of UV sets of the primitives. Maps of the part in a further set cannot stay. */
       readonly uvSets: number;
-      /** Whether the primitives have tangents, which brushing takes its direction from. */
+      /** Whether the primitives have tangents, which give brushing its direction. */
       readonly hasTangents: boolean;
-      /** Metres per unit of the mesh's own space, in which thickness is stated; null where it is not known. */
+      /** Metres per unit of the mesh's own space, the unit of thickness; null if unknown. */
       readonly scale: MeshScale | null;
-      /** What the UVs of `lay` span on the source material; null where that is not known. */
+      /** The range of the UVs of `lay` on the source material; null if unknown. */
       readonly uvBounds: UvBounds | null;
-      /** The neutral detail map that stays on the part, for finishes without a colour map of their own; null where there is none. */
+      /** The neutral detail map that stays on the part, for finishes without a colour map; null if there is none. */
       readonly detail: NeutralDetail | null;
-      /** The roughness map that stays on the part as relative wear, for finishes that can take it; null where there is none. */
+      /**
+       * The roughness map that stays on the part as relative wear, for finishes that allow it; null if there is none.
+       */
       readonly wear: Wear | null;
     }
   | { readonly kind: 'source'; readonly sourceMaterial: number | null };
@@ -38,23 +40,23 @@ export interface PlannedPrimitive {
   readonly primitive: number;
   /** Index into `results`: shown before a choice, and by viewers without the extension. */
   readonly base: number;
-  /** Every variant exactly once over all mappings; variant indices ascending. */
+  /** Every variant occurs once over all mappings; variant indices ascend. */
   readonly mappings: readonly { readonly result: number; readonly variants: readonly number[] }[];
-  /** Vertex colours multiply every finish; they come off when all results of the primitive are finishes. */
+  /** Vertex colours would tint every finish. They are removed if all results of the primitive are finishes. */
   readonly dropColours: boolean;
 }
 
 export interface MappingPlan {
-  /** Names as they will stand in the file, in the schedule's order. */
+  /** Names in the file, in the schedule's order. */
   readonly variants: readonly string[];
   readonly results: readonly PlannedResult[];
   readonly primitives: readonly PlannedPrimitive[];
 }
 
 /**
- * Plans which material every primitive has in every variant, by `KHR_materials_variants`:
- * each variant index once over all mappings of a primitive, no empty mapping, and the default variant's material on the
- * primitive itself. Fixed slots and primitives without a slot are left alone.
+ * Plans the material of every primitive in every variant, by `KHR_materials_variants`: each variant index once over all
+ * mappings of a primitive, no empty mapping, and the default variant's material on the primitive itself. Fixed slots
+ * and primitives without a slot stay unchanged.
  */
 export function planMappings(
   survey: Survey,
@@ -83,7 +85,7 @@ export function planMappings(
   return { variants: schedule.variants.map((variant) => variant[names]), results, primitives };
 }
 
-/** Rows of the schedule by the finish they have in a slot; `null` where the cell is empty. */
+/** Rows of the schedule by their finish in a slot; `null` for an empty cell. */
 function groupRows(schedule: Schedule, slot: string): Map<string | null, number[]> {
   const rows = new Map<string | null, number[]>();
   schedule.variants.forEach((variant, row) => {
@@ -113,7 +115,7 @@ function planRows(
   return { base, mappings, dropColours: !rows.has(null) };
 }
 
-/** The material that a finish gives a primitive of a slot; null keeps the source material. */
+/** The material of a slot's primitive in a finish; null keeps the source material. */
 export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrimitive, survey: Survey): PlannedResult {
   if (finish === null) return { kind: 'source', sourceMaterial: fact.material };
   const material = fact.material === null ? undefined : survey.materials[fact.material];
@@ -133,7 +135,7 @@ export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrim
   };
 }
 
-/** The materials of a studio file that a primitive of a slot can have. */
+/** The materials that a primitive of a slot can have in a studio file. */
 export interface StudioPart {
   readonly slot: string;
   readonly mesh: number;
@@ -148,9 +150,8 @@ export interface StudioPlan {
 }
 
 /**
- * Plans the file pictures are taken from: the model as it came, with one more material for every finish a slot may take
- * and no variants. Any combination then only assigns materials to parts, and the materials are exactly those that a
- * delivery writes.
+ * Plans the file for pictures: the received model, with one more material for every finish a slot may take, and no
+ * variants. Each combination then only assigns materials to parts. The materials are exactly those of a delivery.
  */
 export function planStudio(
   survey: Survey,

@@ -4,48 +4,48 @@ import type { UvBounds } from '../product/survey.ts';
 import { PLACES } from '../texts/format-text.ts';
 import { repeatsByUnit, type UvMap } from './repeat-transform.ts';
 
-/** Longest side of a map that part and finish are baked into, px: up to this, viewers on telephones take it as it is. */
+/** Largest side of a map that combines part and finish, px. Viewers on phones load this size without reducing it. */
 export const BAKED_LIMIT_PX = 2048;
 
-/** A density may fall short of a map's own by so much: what UVs are measured by is rounded. */
+/** A density may be lower than a map's own by this factor, because measured UVs are rounded. */
 const SLACK = 1.01;
-/** UVs a thousandth outside come from rounding; the baked map holds its edge there. */
+/** UVs up to a thousandth outside come from rounding; the baked map extends its edge there. */
 const EDGE = 1e-3;
 
-/** A normal map, and how it lies in the UVs of the part. */
+/** A normal map, and its placement in the part's UVs. */
 export interface PlannedNormals {
   readonly widthPx: number;
   readonly heightPx: number;
   readonly lay: UvMap;
-  /** Whether it repeats across and down; a finish's always does. */
+  /** Whether it repeats across and down. A finish's map always does. */
   readonly repeats: boolean;
 }
 
-/** Why normals of a part and of a finish are not combined. */
+/** Why the normals of a part and a finish are not combined. */
 export type NotCombined =
   /** The map would have to be larger than `BAKED_LIMIT_PX`. */
   | { readonly why: 'too-fine'; readonly neededPx: number }
-  /** The part's UVs leave 0–1, or are not known to stay there, and the maps do not repeat with them. */
+  /** The part's UVs leave 0–1, or may do so, and the maps do not repeat with them. */
   | { readonly why: 'beyond-square'; readonly bounds: UvBounds | null }
-  /** The part's map is laid by another set of UVs than the finish's, which is laid by TEXCOORD_n. */
+  /** The part's map uses another UV set than the finish's, which uses TEXCOORD_n. */
   | { readonly why: 'other-uv-set'; readonly texCoord: number }
-  /** One of the two cannot be read here, as KTX2 cannot. */
+  /** One of the two is unreadable here, for example KTX2. */
   | { readonly why: 'unreadable'; readonly map: 'part' | 'finish' }
-  /** The part's map is turned, and its parts disagree on what its normals are counted from. */
+  /** The part's map is turned, and only some of its parts have tangents, so its normals have different frames. */
   | { readonly why: 'tangents-differ' };
 
-/** The map that two come to. */
+/** The size of the combined map. */
 export interface BakedSize {
   readonly widthPx: number;
   readonly heightPx: number;
-  /** Whether it repeats one UV unit further on; else it holds its edge. */
+  /** Whether it repeats after one UV unit; otherwise its edge is extended. */
   readonly repeats: boolean;
 }
 
 /**
- * Plans the map that a part's normals and a finish's are baked into. It covers 0–1 of the part's UVs, with sides that are
- * powers of two and as many texels as the finer of both has on the part in that direction. It says the whole truth only as
- * long as the UVs stay within 0–1, or both maps repeat with every UV unit.
+ * Plans the combined normal map of a part and a finish. It covers 0–1 of the part's UVs. Its sides are powers of two,
+ * with as many texels in each direction as the finer of both maps has on the part. It is correct only while the UVs
+ * stay within 0–1, or if both maps repeat with every UV unit.
  */
 export function planNormals(
   part: PlannedNormals,
@@ -61,7 +61,7 @@ export function planNormals(
   return { widthPx, heightPx, repeats };
 }
 
-/** Whether UVs are known to stay within 0–1, rounding aside. */
+/** Whether UVs are known to stay within 0–1, apart from rounding. */
 export function isWithinSquare(bounds: UvBounds | null): boolean {
   return bounds !== null && [...bounds.min, ...bounds.max].every((uv) => uv >= -EDGE && uv <= 1 + EDGE);
 }
@@ -73,7 +73,7 @@ const countDown = ({ widthPx, heightPx, lay }: PlannedNormals) => Math.hypot(wid
 /** The next power of two. */
 const raise = (px: number) => 2 ** Math.max(0, Math.ceil(Math.log2(px / SLACK)));
 
-/** A finish whose normals a slot would have combined with its part's, and which of the two lies there instead. */
+/** A finish whose normals could not be combined with its part's, and which of the two maps is used. */
 export interface NormalsApart {
   readonly slot: Pick<Slot, 'slot' | 'label'>;
   readonly finish: string;
@@ -81,7 +81,7 @@ export interface NormalsApart {
   readonly reason: NotCombined;
 }
 
-/** One finding for each slot, reason and map that is kept: which finishes, what stood against it, what would settle it. */
+/** One finding per slot, reason and used map: the finishes, the obstacle and the remedy. */
 export function judgeNormals(apart: readonly NormalsApart[]): Finding[] {
   const groups = new Map<string, NormalsApart[]>();
   for (const item of apart) {
@@ -101,7 +101,7 @@ export function judgeNormals(apart: readonly NormalsApart[]): Finding[] {
 function toFinding(group: readonly NormalsApart[]): Finding {
   const { slot, kept } = group[0]!;
   const finishes = [...new Set(group.map(({ finish }) => finish))];
-  // of several sizes the largest says most
+  // Of several sizes, the largest matters most.
   const reason = group.map((item) => item.reason).reduce((worst, next) => (needs(next) > needs(worst) ? next : worst));
   const figures = reason.why === 'too-fine' ? { ...reason, limitPx: BAKED_LIMIT_PX } : reason;
   return makeFinding(

@@ -7,32 +7,34 @@ import { findMetal, METAL_SOURCES } from './metals.ts';
 import type { ResolvedFinish } from './resolve-finish.ts';
 
 /**
- * Luminance of non-metals as 8-bit sRGB codes. Dark end: 30 tolerant, 50 strict (Filament, material guide; charcoal is 30
- * in the Khronos 3D Commerce Asset Creation Guidelines v1.0.0). Bright end: 240 strict (Filament), 243 tolerant, which is
- * fresh snow in the Khronos guidelines.
+ * Luminance of non-metals as 8-bit sRGB codes. Dark end: 30 tolerant, 50 strict (Filament, material guide; charcoal is
+ * 30 in the Khronos 3D Commerce Asset Creation Guidelines v1.0.0). Bright end: 240 strict (Filament), 243 tolerant,
+ * which is fresh snow in the Khronos guidelines.
  */
 export const ALBEDO_CODES = { tolerant: [30, 243], strict: [50, 240] } as const;
 
-/** Luminance of bare metals is at or above 170 as an 8-bit sRGB code (Filament, material guide: 170–255); 0.40 linear. */
+/**
+ * Bare metals have a luminance of 170 or above as an 8-bit sRGB code (Filament, material guide: 170–255); 0.40 linear.
+ */
 export const METAL_LUMINANCE = decodeSrgb(170 / 255);
 
 /**
- * Index of glasses: fused silica has 1.458 at 587.6 nm (Malitson 1965, in refractiveindex.info), the densest flints about 1.95
- * (a glass maker's guide to optical glass); window glass has 1.52 (`KHR_materials_ior`).
+ * Refraction indices of glasses: fused silica has 1.458 at 587.6 nm (Malitson 1965, in refractiveindex.info), the
+ * densest flints about 1.95 (a glass maker's guide to optical glass); window glass has 1.52 (`KHR_materials_ior`).
  */
 const GLASS_IOR = [1.45, 1.95] as const;
 
-/** ΔE00 to the table's metal up to which nobody remarks on it: the common tolerance of `tolerances.ts`. */
+/** Largest ΔE00 to the table's metal without a finding: the common tolerance of `tolerances.ts`. */
 const METAL_DISTANCE = 2;
 
-/** Families in which a coat of lacquer over the surface is out of the ordinary. */
+/** Families in which a clear coat is unusual. */
 const UNCOATED: ReadonlySet<Family> = new Set(['textile']);
-/** Families a lamp may shine out of. */
+/** Families that a lamp may shine through. */
 const SHINING: ReadonlySet<Family> = new Set(['glass', 'plastic']);
 
 /**
- * Whether a finish could be of this world: each remark with what was seen, what is usual and what to do. Not for finishes
- * with a supplied material, which is delivered as it came: none is made for them.
+ * Checks whether a finish is physically plausible. Each finding states the value, the usual range and the remedy. A
+ * supplied material has no findings, because it is delivered unchanged.
  * @param resolved the same finish, resolved with the same article
  */
 export function checkFinish(finish: Finish, resolved: ResolvedFinish, article: Article | null): Finding[] {
@@ -45,14 +47,14 @@ export function checkFinish(finish: Finish, resolved: ResolvedFinish, article: A
   ];
 }
 
-/** A colour that comes from a map is not known before the map is measured; white stands for it meanwhile. */
+/** A colour that comes from a map is unknown until the map is measured. Until then it is white. */
 function isColourKnown({ colourFrom, levelled }: ResolvedFinish): boolean {
   return colourFrom === 'specification' || levelled !== null;
 }
 
 /**
- * ΔE00 between a finish's colour and the metal it names; null when it names none of the table. Colours of metals are
- * reflectances at normal incidence on both sides.
+ * ΔE00 between a finish's colour and the metal it names; null if the table lacks that metal. Both colours are
+ * reflectances at normal incidence.
  */
 export function findMetalDistance(
   finish: Pick<Surface, 'metalName'>,
@@ -64,7 +66,7 @@ export function findMetalDistance(
   return metal ? deltaE2000(linearToLab(resolved.baseColour), linearToLab(metal.f0)) : null;
 }
 
-/** What passes through is no albedo: the colour of clear materials is a filter, and may be anything. */
+/** Transmitted light has no albedo: the colour of a clear material is a filter and may have any value. */
 function checkAlbedo(finish: Finish, resolved: ResolvedFinish): Finding[] {
   const { baseColour, transmission } = resolved;
   if (transmission > 0 || !isColourKnown(resolved)) return [];
@@ -87,7 +89,7 @@ function checkMetal(finish: Finish, resolved: ResolvedFinish, article: Article |
   const findings: Finding[] = [];
   const isKnown = isColourKnown(resolved);
   const bright = luminance(resolved.baseColour);
-  // dye in an oxide layer takes away as much as it likes
+  // Dye in an oxide layer may absorb any amount of light.
   if (isKnown && bright < METAL_LUMINANCE && finish.family !== 'anodised') {
     findings.push(
       remark(
@@ -141,7 +143,7 @@ function checkMetal(finish: Finish, resolved: ResolvedFinish, article: Article |
   return findings;
 }
 
-/** What lies on top: sheen, coat, brushing, and a surface smoother than any. */
+/** Checks the layers on top: sheen, coat, brushing, and a surface that is too smooth. */
 function checkLayers(finish: Finish, resolved: ResolvedFinish): Finding[] {
   const findings: Finding[] = [];
   if (resolved.sheen && resolved.metalness === 1) {
@@ -178,7 +180,7 @@ function checkLayers(finish: Finish, resolved: ResolvedFinish): Finding[] {
   return findings;
 }
 
-/** What light does inside: volume, index, film. */
+/** Checks the inside of the body: volume, refraction index, film. */
 function checkBody(finish: Finish, resolved: ResolvedFinish, article: Article | null): Finding[] {
   const findings: Finding[] = [];
   const stated = finish.volume !== undefined ? finish.volume : article?.volume;
@@ -195,7 +197,7 @@ function checkBody(finish: Finish, resolved: ResolvedFinish, article: Article | 
   if (resolved.volume) {
     const through = luminance(transmittance(resolved.volume, resolved.volume.thickness));
     const tint = luminance(resolved.baseColour);
-    // both count: the colour once at the surface, the volume along the way
+    // Both count: the colour once at the surface, the volume along the path.
     if (through < 0.95 && tint < 0.9) {
       findings.push(
         remark(
@@ -268,9 +270,9 @@ function round(value: number): number {
 }
 
 /**
- * Share of light that is left after a way through a body, linear RGB 0–1: `c ^ (x / d)`
- * (Beer and Lambert's law as `KHR_materials_volume` states it).
- * @param pathMetres length of the way; the wall's thickness for light that goes straight through
+ * Share of light left after a path through a body, linear RGB 0–1: `c ^ (x / d)` (Beer and Lambert's law as
+ * `KHR_materials_volume` states it).
+ * @param pathMetres length of the path; the wall's thickness for light that goes straight through
  */
 export function transmittance(
   { attenuationColour, attenuationDistance }: { attenuationColour: LinearRgb; attenuationDistance: number },

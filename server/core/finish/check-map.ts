@@ -4,22 +4,23 @@ import { PLACES } from '../texts/format-text.ts';
 import type { Article, Tile } from './finish.ts';
 import type { ImageEncoding, MapFacts, MapUse, Seam } from './map-image.ts';
 
-/** Longest side, px, up to which viewers on telephones take a map without thinning it out: common practice. */
+/** Longest side, px, of a map that viewers on phones load without reducing it: common practice. */
 export const MAP_SIZE_PX = 2048;
 
 /**
- * A repeat shows where the step across the edges stands out by this factor from the steps inside, and is one that is seen
- * at all: five codes of 255, above what JPEG makes of a plain ground. Judgement, tried on noise, weaves and gradients.
+ * A seam is visible if the step across the edges exceeds the steps inside by this factor and is itself large enough:
+ * five codes of 255, above JPEG's noise on a plain ground. Judgement, tested on noise, weaves and gradients.
  */
 const SEAM = { ratio: 2.5, step: 5 / 255 } as const;
 
 /**
- * A normal map: nine texels in ten of about unit length, nearly all pointing out of the surface (glTF 2.0 §3.9.3 asks that
- * blue be above one half), and straight up in the mean, (0.5, 0.5, 1) in codes. Judgement: the same as for maps of models.
+ * Limits of a normal map: nine texels in ten have about unit length, nearly all point out of the surface (glTF 2.0
+ * §3.9.3 requires blue above one half), and the mean points straight up, (0.5, 0.5, 1) in codes. Judgement: the same as
+ * for maps of models.
  */
 const NORMAL = { unit: 0.9, outward: 0.98, sideways: 0.12, up: 0.75 } as const;
 
-/** An uploaded image, and what was measured of it; null for an image that is not measured, such as KTX2. */
+/** An uploaded image and its measurements; null for an image that is not measured, such as KTX2. */
 export interface MapUnderCheck {
   readonly sha256: string;
   readonly widthPx: number;
@@ -27,7 +28,7 @@ export interface MapUnderCheck {
   readonly facts: MapFacts | null;
 }
 
-/** What is said of an image as a map, whatever it is used as: size, sides, repeat. Never throws. */
+/** Checks an image as a map for any use: size, sides, repeat. Never throws. */
 export function checkMap(map: MapUnderCheck): Finding[] {
   const where = `file ${map.sha256.slice(0, 12)}`;
   return [...checkSides(map, where), ...checkRepeat(map, where), ...checkConstant(map, where)];
@@ -35,7 +36,7 @@ export function checkMap(map: MapUnderCheck): Finding[] {
 
 type WrongContent = Extract<FindingText, `map-wrong-content:${string}`>;
 
-/** What is said of an image used as one map of a finish, beside what `checkMap` says of it. Never throws. */
+/** Checks an image for one use in a finish, in addition to `checkMap`. Never throws. */
 export function checkMapUse({ facts }: MapUnderCheck, use: MapUse): Finding[] {
   if (!facts) return [];
   const { codes: _, ...seen } = facts.content;
@@ -70,7 +71,7 @@ export function checkMapUse({ facts }: MapUnderCheck, use: MapUse): Finding[] {
   return [];
 }
 
-/** Whether an image is a tangent-space normal map, by what is in it. */
+/** Whether the content of an image is a tangent-space normal map. */
 export function looksNormal({ content: { normal, channels } }: MapFacts): boolean {
   const [red, green, blue] = channels;
   return (
@@ -82,7 +83,7 @@ export function looksNormal({ content: { normal, channels } }: MapFacts): boolea
   );
 }
 
-/** How many times the steps inside the step across the edges is; 1 where neither is any. */
+/** Ratio of the step across the edge to the steps inside; 1 if both are zero. */
 export function seamRatio({ step, inner }: Seam): number {
   return step === inner ? 1 : step / inner;
 }
@@ -124,8 +125,8 @@ function checkSides({ widthPx, heightPx, facts }: MapUnderCheck, where: string):
 }
 
 /**
- * A step that is no larger than the strongest straight edge inside may be the joint of a tile that falls on the edge of the
- * image; that is said as a note.
+ * A step no larger than the strongest straight edge inside may be a tile joint at the edge of the image. It is then a
+ * note.
  */
 function checkRepeat({ facts }: MapUnderCheck, where: string): Finding[] {
   if (!facts) return [];
@@ -142,7 +143,7 @@ function checkRepeat({ facts }: MapUnderCheck, where: string): Finding[] {
         {
           edge,
           codes: seam.step * 255,
-          // a ratio without end is not a number in JSON
+          // JSON has no number for an infinite ratio.
           ratio: seam.inner > 0 ? seamRatio(seam) : null,
           isSure: sure,
         },
@@ -181,8 +182,8 @@ function isPowerOfTwo(px: number): boolean {
 const OUTSIDE_LISTED = 0.005;
 
 /**
- * What is said of the profile and depth of an image used as one map of a finish. Never throws.
- * @param encoding null where it is not known: the image was stored before encodings were looked at
+ * Checks the profile and depth of an image as one map of a finish. Never throws.
+ * @param encoding null if unknown, because the image is older than this check
  */
 export function checkEncoding({ encoding }: { readonly encoding: ImageEncoding | null }, use: MapUse): Finding[] {
   if (!encoding) return [];
@@ -224,33 +225,36 @@ export function checkEncoding({ encoding }: { readonly encoding: ImageEncoding |
 }
 
 /**
- * Pixels a thread takes up at least: a weave is told by a thread and the gap beside it, and what is finer than two pixels
- * for each beats with the raster (the sampling theorem gives one per half period; a second leaves room for the filter).
+ * Smallest width of a thread, in pixels. A weave shows through a thread and the gap beside it. Below two pixels for
+ * each, it causes moiré with the pixel grid (the sampling theorem gives one per half period; a second leaves room for
+ * the filter).
  */
 export const THREAD_PX = 2;
 
 /** A weave at true size, and its scale in a picture. */
 export interface WeaveInPicture {
-  /** Finish or article it is, for the message. */
+  /** The finish or article, for the message. */
   readonly finish: string;
-  /** Slot or part that has it. */
+  /** Its slot or part. */
   readonly where: string;
   /** Width of one repeat of the maps, mm. */
   readonly tileWidthMm: number;
   /** Threads across that repeat. */
   readonly threadsPerTile: number;
-  /** Pixels to a millimetre of the part in the picture, head-on: what turns away from the camera is finer still. */
+  /**
+   * Pixels per millimetre of the part in the picture, seen head-on. Surfaces that turn away from the camera have fewer.
+   */
   readonly pxPerMm: number;
 }
 
-/** Threads across one repeat of a cloth with so many to the centimetre. */
+/** Threads across one repeat of a cloth with a given number per centimetre. */
 export function countThreads(tileWidthMm: number, threadsPerCm: number): number {
   return (tileWidthMm / 10) * threadsPerCm;
 }
 
 /**
- * The finding `moire` where a thread is under two pixels, with the scale that would show it; null where it is not, and
- * where a figure is no positive number, so that nothing can be said.
+ * The finding `moire` if a thread is under two pixels, with the scale that would show it. Null if not, or if a figure
+ * is not a positive number.
  */
 export function checkMoire({ finish, where, tileWidthMm, threadsPerTile, pxPerMm }: WeaveInPicture): Finding | null {
   if (![tileWidthMm, threadsPerTile, pxPerMm].every((value) => Number.isFinite(value) && value > 0)) return null;
@@ -276,13 +280,15 @@ export interface FinishInPicture {
   readonly article: Pick<Article, 'threadsPerCm'> | null | undefined;
   /** Null for a finish without maps, which shows no threads. */
   readonly tile: Tile | null;
-  /** Slot or piece that has it. */
+  /** Its slot or piece. */
   readonly where: string;
-  /** Null where the scale is not known. */
+  /** Null if the scale is unknown. */
   readonly pxPerMm: number | null;
 }
 
-/** The finding `moire` where a cloth's threads are too fine for the picture, as a list; empty where nothing can be said. */
+/**
+ * The finding `moire` if a cloth's threads are too fine for the picture, as a list. Empty if there is not enough data.
+ */
 export function checkWeave({ finish, article, tile, where, pxPerMm }: FinishInPicture): Finding[] {
   if (!tile || pxPerMm === null || !article?.threadsPerCm) return [];
   const threadsPerTile = countThreads(tile.widthMm, article.threadsPerCm);

@@ -5,7 +5,7 @@ export const formatFamily = (family: Family): string => family.replaceAll('-', '
 
 type FamilyDefaults = Required<Pick<Surface, 'roughness' | 'metal' | 'clearcoat' | 'clearcoatRoughness' | 'ior'>> &
   Pick<Surface, 'transmission'> & {
-    /** A cloth's sheen takes the finish's own colour, lightened; `share` is how much of it (0–1). */
+    /** A cloth's sheen has the finish's own colour, lightened; `share` is how much of it (0–1). */
     readonly sheen: { readonly share: number; readonly roughness: number } | null;
     /** A note for readers about the default. */
     readonly note: string;
@@ -14,8 +14,8 @@ type FamilyDefaults = Required<Pick<Surface, 'roughness' | 'metal' | 'clearcoat'
 const plain = { metal: false, clearcoat: 0, clearcoatRoughness: 0, ior: 1.5, sheen: null } as const;
 
 /**
- * Defaults by family, where a finish or its article says nothing.
- * Judgement within common practice; indices of refraction from physicallybased.info v2.1 where a material is named.
+ * Defaults by family, for a finish whose article has no value either. Judgement within common practice. Refraction
+ * indices come from physicallybased.info v2.1 where a material is named.
  */
 export const FAMILY_DEFAULTS: Readonly<Record<Family, FamilyDefaults>> = {
   paint: { ...plain, roughness: 0.4, note: 'satin emulsion or lacquer; polished lacquer: clearcoat 1 over it' },

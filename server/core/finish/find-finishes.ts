@@ -3,9 +3,9 @@ import { deltaE2000, type Lab } from '../colour/lab.ts';
 import type { Family, StoredFinish } from './finish.ts';
 import type { ResolvedFinish } from './resolve-finish.ts';
 
-/** What a finish is looked for by; all that is given must hold. */
+/** Search terms for finishes. All given terms must match. */
 export interface FinishQuery {
-  /** Part of a code, a name in any language, a supplier, a reference or a note, whatever the case; each word must occur. */
+  /** Part of a code, a name in any language, a supplier, a reference or a note, ignoring case; each word must occur. */
   readonly text?: string;
   readonly family?: Family;
   readonly tag?: string;
@@ -17,17 +17,17 @@ export interface FinishQuery {
 
 export interface FoundFinish {
   readonly finish: StoredFinish;
-  /** Null where no colour was asked for. */
+  /** Null without a search colour. */
   readonly deltaE: number | null;
 }
 
-/** A library to search: finishes in their order, with what they come to. */
+/** A library to search: finishes in their order, with their resolved values. */
 export interface SearchedLibrary {
   readonly finishes: readonly StoredFinish[];
   readonly resolve: (code: string) => ResolvedFinish;
 }
 
-/** Finishes that answer a query, in the library's order or by distance. */
+/** Finishes that match a query, in the library's order or by distance. */
 export function findFinishes(library: SearchedLibrary, query: FinishQuery): FoundFinish[] {
   const accept = makeTest(query);
   if (!query.near) {
@@ -44,12 +44,12 @@ export interface AlikePair {
   readonly deltaE: number;
 }
 
-/** Roughness apart by less than this does not show beside a colour that is the same. */
+/** On surfaces of equal colour, a smaller difference in roughness is invisible. */
 const SAME_ROUGHNESS = 0.05;
 
 /**
- * Pairs that nobody could tell apart: no farther apart than `deltaE`, of one family, article and maps, and alike in
- * roughness. A cloth and a lacquer of one colour are not alike. Nearest first.
+ * Near-identical pairs: no farther apart than `deltaE`, of one family, article and maps, and similar in roughness. A
+ * cloth and a lacquer of one colour are not near-identical. Nearest first.
  */
 export function listIndistinguishable(library: SearchedLibrary, deltaE: number, limit: number): AlikePair[] {
   const alike = (a: StoredFinish, b: StoredFinish) => {
@@ -64,13 +64,13 @@ export function listIndistinguishable(library: SearchedLibrary, deltaE: number, 
   return indexOf(library).listPairs(deltaE, limit, alike);
 }
 
-/** By library: a new one is made when a finish changes, and when a map has been measured. */
+/** By library, since a changed finish or a newly measured map makes a new library. */
 const indices = new WeakMap<SearchedLibrary, ColourIndex<StoredFinish>>();
 
 function indexOf(library: SearchedLibrary): ColourIndex<StoredFinish> {
   let index = indices.get(library);
   if (!index) {
-    // a finish whose colour is the mean of a map that cannot be measured has no place among colours
+    // A finish whose colour comes from an unmeasurable map has no colour to compare.
     const coloured = library.finishes.filter(({ finish, colour }) => colour || library.resolve(finish).delivered);
     index = makeColourIndex(coloured, ({ finish }) => library.resolve(finish).colourLab);
     indices.set(library, index);
@@ -95,22 +95,22 @@ function textOf(finish: StoredFinish): string {
   return fold([...all, reference?.system, reference?.code].filter(Boolean).join('\n'));
 }
 
-/** Case and accents aside, so that “boucle” finds “Bouclé”. */
+/** Ignores case and accents, so that “boucle” finds “Bouclé”. */
 function fold(text: string): string {
   return text.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase();
 }
 
 export interface Near<T> {
   readonly item: T;
-  /** CIEDE2000 to what was asked for. */
+  /** CIEDE2000 to the search colour. */
   readonly deltaE: number;
 }
 
-/** Colours in the order of their lightness, to find those near one another without comparing all with all. */
+/** Colours sorted by lightness, to find near ones without comparing all with all. */
 export interface ColourIndex<T> {
-  /** The nearest by ΔE00, nearest first, of those accepted; equal distances in the order given. */
+  /** The nearest accepted items by ΔE00, nearest first; equal distances in the given order. */
   listNearest(lab: Lab, limit: number, accept?: (item: T) => boolean): Near<T>[];
-  /** Pairs no farther apart than `deltaE`, nearest first, of those accepted; at most `limit`. */
+  /** Accepted pairs no farther apart than `deltaE`, nearest first; at most `limit`. */
   listPairs(
     deltaE: number,
     limit: number,
@@ -119,9 +119,9 @@ export interface ColourIndex<T> {
 }
 
 /**
- * CIEDE2000 is at least the difference in lightness over S_L, and S_L is 1 + 0.015 · 50² / √(20 + 50²) at most: colours
- * farther apart in lightness than a distance times this are farther apart altogether. (The chroma and hue terms add a
- * quadratic form that is never negative, since its rotation term lies between −2 and 2.)
+ * CIEDE2000 is at least the difference in lightness over S_L, and S_L is at most 1 + 0.015 · 50² / √(20 + 50²). So
+ * colours whose lightness differs by more than a distance times this are farther apart overall. (The chroma and hue
+ * terms add a quadratic form that is never negative, since its rotation term lies between −2 and 2.)
  */
 const MOST_PER_DELTA_E = 1 + (0.015 * 2500) / Math.sqrt(20 + 2500);
 
@@ -176,7 +176,7 @@ export function makeColourIndex<T>(items: readonly T[], labOf: (item: T) => Lab)
   };
 }
 
-/** The first entry that is not darker. */
+/** Index of the first entry that is not darker. */
 function findFirst(entries: readonly { readonly lab: Lab }[], lightness: number): number {
   let low = 0;
   let high = entries.length;

@@ -18,13 +18,13 @@ export const FAMILIES = [
 ] as const;
 export type Family = (typeof FAMILIES)[number];
 
-/** Status of a finish in a range, in the order a finish lives through them. */
+/** Status of a finish in a range, in the order of its life cycle. */
 export const RANGE_STATUSES = ['planned', 'current', 'phase-out', 'discontinued'] as const;
 export type RangeStatus = (typeof RANGE_STATUSES)[number];
 
 /**
- * Measuring geometry (CIE 15): `di:8` includes the surface reflection, `de:8` excludes it, `45:0` never sees it. A reading
- * with the reflection in it has that taken out before it becomes a base colour, since the renderer adds it again.
+ * Measuring geometry (CIE 15): `di:8` includes the surface reflection, `de:8` excludes it, `45:0` never sees it. An
+ * included reflection is removed before the reading becomes a base colour, because the renderer adds it again.
  */
 export const GEOMETRIES = ['di:8', 'de:8', '45:0'] as const;
 export type Geometry = (typeof GEOMETRIES)[number];
@@ -44,13 +44,13 @@ export interface Spectrum {
 }
 
 /**
- * Where the colour of a finish with a colour map comes from. `specification`: the map carries the pattern, and is levelled
- * so that its mean is the specified colour. `map`: the mean of the map is the colour.
+ * Source of the colour of a finish with a colour map. `specification`: the map gives the pattern and is levelled so
+ * that its mean is the specified colour. `map`: the mean of the map is the colour.
  */
 export const COLOUR_SOURCES = ['specification', 'map'] as const;
 export type ColourSource = (typeof COLOUR_SOURCES)[number];
 
-/** What a reading was taken under, without which its figures say nothing. */
+/** The conditions of a reading, without which its figures have no meaning. */
 export interface Viewing {
   readonly illuminant: Illuminant;
   readonly observer: Observer;
@@ -58,8 +58,8 @@ export interface Viewing {
 }
 
 /**
- * How a maker states a colour: sRGB hex (IEC 61966-2-1); CIE L*a*b* or XYZ (Y of the white is 100), which say nothing
- * without illuminant and observer; or reflectance by wavelength, from which everything else follows.
+ * A colour as the maker states it: sRGB hex (IEC 61966-2-1); CIE L*a*b* or XYZ (Y of the white is 100), which need
+ * illuminant and observer; or reflectance by wavelength, from which all other values follow.
  */
 export type ColourSpecification =
   | { readonly hex: string }
@@ -69,11 +69,11 @@ export type ColourSpecification =
 
 /** Maps of a finish by digest (SHA-256, hex) of an uploaded image. */
 export interface FinishMaps {
-  /** Base colour, 8-bit sRGB. It brings the pattern, and the colour too where `colourFrom` is `map`. */
+  /** Base colour, 8-bit sRGB. It gives the pattern, and the colour too if `colourFrom` is `map`. */
   readonly colour?: string;
   /** Tangent space, linear, +Y up. */
   readonly normal?: string;
-  /** Linear; green channel is read as roughness and multiplied by `roughness`. */
+  /** Linear. The green channel is the roughness, and is multiplied by `roughness`. */
   readonly roughness?: string;
 }
 
@@ -91,8 +91,8 @@ export interface Sheen {
 }
 
 /**
- * Gloss units by ISO 2813: 60° in general, 20° for high gloss, 85° for matt; given at one angle or at several. Words such
- * as satin differ by supplier; the units are what counts.
+ * Gloss units by ISO 2813: 60° in general, 20° for high gloss, 85° for matt; given at one or several angles. Words such
+ * as satin differ by supplier, so only the units count.
  */
 export interface GlossReading {
   readonly gu20?: number;
@@ -101,14 +101,13 @@ export interface GlossReading {
 }
 
 /**
- * A body of glass or clear plastic that light is lost in (`KHR_materials_volume`); counts only with `transmission`, and
- * only on closed parts. A path of x mm leaves `attenuationColour ^ (x / attenuationDistanceMm)`, channel by channel in
- * linear light.
+ * An absorbing body of glass or clear plastic (`KHR_materials_volume`). It needs `transmission` and a closed part. A
+ * path of x mm leaves `attenuationColour ^ (x / attenuationDistanceMm)`, channel by channel in linear light.
  */
 export interface Volume {
   /** True thickness of the wall, mm. */
   readonly thicknessMm: number;
-  /** sRGB hex: what white light has become after `attenuationDistanceMm`. */
+  /** sRGB hex: the colour of white light after `attenuationDistanceMm`. */
   readonly attenuationColour: string;
   readonly attenuationDistanceMm: number;
 }
@@ -120,8 +119,8 @@ export interface Specular {
 }
 
 /**
- * Brushing (`KHR_materials_anisotropy`): strength 0–1, and the direction in which the highlight is drawn out, in degrees
- * counter-clockwise from +U; direction of the tile and of the slot come on top.
+ * Brushing (`KHR_materials_anisotropy`): strength 0–1, and the direction in which the highlight stretches, in degrees
+ * counter-clockwise from +U. The directions of the tile and of the slot are added.
  */
 export interface Anisotropy {
   readonly strength: number;
@@ -133,15 +132,15 @@ export interface Iridescence {
   readonly factor: number;
   /** Index of refraction of the film, 1–2.5; 1.3 when absent, as in glTF. */
   readonly ior?: number;
-  /** Where a thickness map is black, 100 when absent; without such a map the maximum is the thickness everywhere. */
+  /** Thickness where a thickness map is black, 100 when absent. Without such a map, the maximum applies everywhere. */
   readonly thicknessMinNm?: number;
   /** 400 when absent. */
   readonly thicknessMaxNm?: number;
 }
 
 /**
- * Light a surface gives off: colour as sRGB hex, multiplied by `strength` from 0 (`KHR_materials_emissive_strength`);
- * 1 is as bright as white paper under the light of the scene, in viewers that are not told physical units.
+ * Emitted light (`KHR_materials_emissive_strength`): colour as sRGB hex, multiplied by `strength` from 0. In viewers
+ * without physical units, 1 is as bright as white paper under the light of the scene.
  */
 export interface Emissive {
   readonly colour: string;
@@ -149,15 +148,15 @@ export interface Emissive {
 }
 
 /**
- * What makes the surface, apart from its colour. Everything has a default by family; null takes off what the article or
- * the family has.
+ * Properties of the surface, apart from its colour. Each has a default by family; null removes the value of the article
+ * or the family.
  */
 export interface Surface {
-  /** glTF perceptual roughness, 0–1; goes before a gloss reading. */
+  /** glTF perceptual roughness, 0–1; takes precedence over a gloss reading. */
   readonly roughness?: number;
   readonly gloss?: GlossReading;
   readonly metal?: boolean;
-  /** Metal whose colour in the table of `metals.ts` this finish is held against. */
+  /** Metal in the table of `metals.ts` whose colour is compared with this finish. */
   readonly metalName?: MetalName;
   /** 0–1 (`KHR_materials_clearcoat`). */
   readonly clearcoat?: number;
@@ -177,21 +176,23 @@ export interface Surface {
   readonly tile?: Tile;
 }
 
-/** What finishes of one material share: one cloth that comes in many colours. */
+/** Properties that finishes of one material share, such as one cloth in many colours. */
 export interface Article extends Surface {
   readonly article: string;
   readonly name: string;
   readonly family: Family;
   readonly composition?: string;
-  /** Threads to the centimetre of a cloth, across the width of its repeat: how fine a picture must be to show them. */
+  /** Threads per centimetre of a cloth, across the width of its repeat. They decide how fine a picture must be. */
   readonly threadsPerCm?: number;
-  /** Finishes that follow this cloth at other positions of a line (thread, piping, zip): position key to finish code. */
+  /**
+   * Finishes that follow this cloth at other positions of a line (thread, piping, zip): position key to finish code.
+   */
   readonly companions?: Companions;
 }
 
 export type Companions = Readonly<Record<string, string>>;
 
-/** A named surface a maker offers, as it was given. */
+/** A named surface from a maker, as received. */
 export interface Finish extends Surface {
   readonly finish: string;
   readonly name: string;
@@ -199,32 +200,32 @@ export interface Finish extends Surface {
   readonly family: Family;
   readonly article?: string;
   readonly reference?: { readonly system: string; readonly code: string; readonly texture?: string };
-  /** The area mean of the surface. Left out where the colour comes from the map. */
+  /** The area mean of the surface. Absent if the colour comes from the map. */
   readonly colour?: ColourSpecification;
-  /** Of a finish with a colour map; left out, `chooseColourSource` decides. */
+  /** For a finish with a colour map; when absent, `chooseColourSource` decides. */
   readonly colourFrom?: ColourSource;
-  /** Signed off for screens, beside what was measured. */
+  /** Approved screen colour, in addition to the measured colour. */
   readonly display?: { readonly hex: string };
   readonly supplier?: string;
-  /** Free text for those who keep the library. */
+  /** Free text for the people who maintain the library. */
   readonly note?: string;
   readonly tags?: readonly string[];
   readonly status?: RangeStatus;
-  /** Go before those of the article, position by position. */
+  /** Take precedence over those of the article, position by position. */
   readonly companions?: Companions;
   readonly supplied?: SuppliedMaterial;
 }
 
 /**
- * A material as it came with a model: `file` is the digest (SHA-256, hex) of a stored GLB that holds it alone, with all
- * its extensions, textures, samplers, texture transforms and extras. As long as a finish has it, deliveries carry that
- * material verbatim and nothing of the part is put over it; name, family, colour and surface describe it. Where colour,
- * roughness or `metal` of the finish are other than what the material `says`, its factors follow them, and all else stays.
- * A finish stored without it is an ordinary one from then on.
+ * A material from a model. `file` is the digest (SHA-256, hex) of a stored GLB with only this material and all its
+ * extensions, textures, samplers, texture transforms and extras. While a finish has it, deliveries use that material
+ * verbatim and keep nothing of the part. Name, family, colour and surface only describe it. If colour, roughness or
+ * `metal` of the finish differ from `says`, the material's factors follow the finish and the rest stays. A finish
+ * stored without it becomes an ordinary one.
  */
 export interface SuppliedMaterial {
   readonly file: string;
-  /** Read of the material when it was taken in: factor × mean of the map. Left out, it stays verbatim whatever is said. */
+  /** Values read from the material on import: factor × mean of the map. When absent, the material stays verbatim. */
   readonly says?: { readonly hex: string; readonly roughness: number; readonly metal: boolean };
 }
 

@@ -3,8 +3,8 @@ import type { ColourSpecification, Viewing } from './finish.ts';
 import type { ResolvedFinish } from './resolve-finish.ts';
 
 /**
- * A colour as its maker stated it, in one short line: `#2f5d73`; `Lab 38.1 −8.2 −15.4, D65/10°, di:8`;
- * `spectrum 400–700 nm, every 10 nm`; where none was stated, that it is the map's.
+ * A colour as its maker stated it, in one short line: `#2f5d73`; `Lab 38.1 −8.2 −15.4, D65/10°, di:8`; `spectrum
+ * 400–700 nm, every 10 nm`; or a note that it is the map's.
  */
 export function formatColour(colour: ColourSpecification | null): string {
   if (!colour) return 'mean of the colour map';
@@ -17,8 +17,8 @@ export function formatColour(colour: ColourSpecification | null): string {
 }
 
 /**
- * The converted colour: CIE Lab under D65 for the 2° observer, to a tenth; null where the colour was stated so. A reading
- * that includes the reflection of the surface is converted to one without it, as a meter at de:8 would read it.
+ * The converted colour: CIE Lab under D65 for the 2° observer, to a tenth; null if it was stated this way. A reading
+ * that includes the surface reflection is converted to one without it, as a meter at de:8 would read it.
  * @example formatConverted({ hex: '#2f5d73' }, resolved) // 'Lab 36.9 −8.5 −16.3, D65/2°'
  */
 export function formatConverted(
@@ -35,7 +35,7 @@ export function formatConverted(
   return `${formatLabValues(specifiedLab)}, D65/2°${includedLab === null ? '' : ', de:8'}`;
 }
 
-/** CIE Lab to a tenth, with a real minus sign and none before a zero. */
+/** CIE Lab to a tenth, with a real minus sign and without a negative zero. */
 export function formatLabValues(lab: Lab): string {
   const figures = lab.map((value) => (Number(value.toFixed(1)) + 0).toFixed(1).replace('-', '−'));
   return `Lab ${figures.join(' ')}`;
@@ -44,7 +44,7 @@ export function formatLabValues(lab: Lab): string {
 /** The flat colour of a metal is its reflectance at normal incidence, as in tables of metals. */
 export const METAL_CHIP = 'colour at normal incidence';
 
-/** Values as stated, to four decimals; beyond that, conversions leave noise. */
+/** Values as stated, to four decimals. Further digits are conversion noise. */
 function formatValues(values: readonly number[]): string {
   return values.map((value) => String(Number(value.toFixed(4)) + 0).replace('-', '−')).join(' ');
 }
@@ -55,8 +55,8 @@ function formatViewing({ illuminant, observer, geometry }: Viewing): string {
 }
 
 /**
- * Columns of a table that has the colour as its maker stated it, beside what it was converted to: in which way; the hex, the
- * three figures, or the range of the spectrum; illuminant, observer and geometry, empty where they were not stated.
+ * Table columns for the stated colour, beside its conversion: the kind of statement; the hex, the three figures, or the
+ * range of the spectrum; illuminant, observer and geometry, empty if not stated.
  */
 export const SPECIFIED_COLUMNS = ['specifiedAs', 'specified', 'illuminant', 'observer', 'geometry'] as const;
 
@@ -74,8 +74,8 @@ export function listSpecified(colour: ColourSpecification | null): (string | nul
 }
 
 /**
- * The colour as it was specified, and after “as” what it was converted to: in one line for sRGB, whose white is D65 for 2°
- * by its definition, and in two for others. No arrow: the face of the sheets has none, and another machine's would differ.
+ * The specified colour, and after “as” its conversion: in one line for sRGB, whose white is D65 for 2° by definition,
+ * and in two for others. There is no arrow, because the sheets' typeface has none and fallback fonts differ by machine.
  */
 export function formatSpecified(
   resolved: Pick<ResolvedFinish, 'specification' | 'specifiedLab' | 'includedLab' | 'metalness'>,
@@ -92,7 +92,7 @@ export function formatSpecified(
   return resolved.metalness === 1 ? [...said, METAL_CHIP] : said;
 }
 
-/** The delivered colour and its distance from the specified one, with the cause where it is more than rounding. */
+/** The delivered colour and its distance from the specified one, with the cause if it exceeds rounding. */
 export function formatDistance({
   delivered,
   estimated,
@@ -104,8 +104,8 @@ export function formatDistance({
 }
 
 /**
- * Gloss units where a meter reads them, else that none are read. What is computed of a roughness, or of a reading at
- * another angle, is “about”: it rests on openings of the meter that are not confirmed (`APERTURE_CAVEAT`).
+ * Gloss units, or a note that no meter reads this surface. Values computed from a roughness, or from a reading at
+ * another angle, are “about”: they depend on openings of the meter that are not confirmed (`APERTURE_CAVEAT`).
  */
 export function formatGloss(resolved: Pick<ResolvedFinish, 'gu60' | 'gloss'>): string {
   const { gu60, gloss } = resolved;
@@ -115,7 +115,7 @@ export function formatGloss(resolved: Pick<ResolvedFinish, 'gu60' | 'gloss'>): s
   return `about ${Math.round(gu60)} GU at 60°${stated}`;
 }
 
-/** Whether the gloss at 60° is what was read there, and not computed. */
+/** Whether the gloss at 60° was measured and not computed. */
 export function isGlossRead({ gloss }: Pick<ResolvedFinish, 'gloss'>): boolean {
   return gloss?.kind === 'inverted' && gloss.angle === 60;
 }

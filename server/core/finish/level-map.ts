@@ -1,50 +1,50 @@
 import { deltaE2000, linearToLab } from '../colour/lab.ts';
 import { LINEAR_CODES, type LinearRgb, toCode } from '../colour/srgb.ts';
 
-/** How often each of the 256 sRGB codes occurs in the red, green and blue of a colour map; alpha is left aside. */
+/** Counts of each of the 256 sRGB codes in the red, green and blue of a colour map; alpha is ignored. */
 export type CodeCounts = readonly [red: readonly number[], green: readonly number[], blue: readonly number[]];
 
-/** What each code of red, green and blue becomes. */
+/** The new value of each code of red, green and blue. */
 export type LevelTables = readonly [red: Uint8Array, green: Uint8Array, blue: Uint8Array];
 
-/** A colour map laid so that its area mean is a given colour. */
+/** A colour map levelled so that its area mean is a given colour. */
 export interface LevelledMap {
   /**
-   * Share of the map's own relative contrast that the delivered map has. Null: the map is delivered as it was uploaded.
-   * 1: it is re-encoded brighter. Less than 1: it is also flatter, since no surface reflects more than all light.
+   * Share of the map's own relative contrast in the delivered map. Null: the map is delivered as uploaded. 1: it is
+   * re-encoded brighter. Less than 1: it is also flatter, since no surface reflects more than all light.
    */
   readonly contrast: number | null;
   /** `baseColorFactor` in linear light, each channel 0–1. */
   readonly factor: LinearRgb;
   /** Area mean of factor × delivered map, in linear light. */
   readonly mean: LinearRgb;
-  /** Largest share of texels, 0–1, whose lights are cut at white in a channel. */
+  /** Largest share of texels, 0–1, whose highlights are clipped to white in a channel. */
   readonly clipped: number;
 }
 
-/** A map that is delivered as it is has its own mean for a colour. */
+/** The result for a map that is delivered unchanged and keeps its own mean. */
 export function keepMap(counts: CodeCounts): LevelledMap {
   return { contrast: null, factor: [1, 1, 1], mean: meanOf(counts), clipped: 0 };
 }
 
 /**
- * Contrasts a map is re-encoded at. Finishes that need about the same contrast share one re-encoded map, so there are few
- * steps. Below a twentieth nothing of a pattern can be seen; what is missing then is stated as a distance. Judgement.
+ * Contrasts for re-encoding. Finishes that need about the same contrast share one re-encoded map, so there are few
+ * steps. Below a twentieth the pattern is invisible; the remaining error is reported as a distance. Judgement.
  */
 export const CONTRASTS = [1, 0.8, 0.6, 0.45, 0.3, 0.2, 0.1, 0.05] as const;
 
-/** ΔE00 that a factor cut to 1 may leave before the map is re-encoded: a tenth of what a trained eye sees. */
+/** ΔE00 that a factor limited to 1 may leave before the map is re-encoded: a tenth of what a trained eye sees. */
 const REACHED = 0.1;
 
-/** Share of the lightest texels that may be cut at white: single glints would else darken the whole map. */
+/** Share of the lightest texels that may be clipped to white. Otherwise single glints would darken the whole map. */
 const GLINTS = 0.002;
 
-/** A channel of a lower mean has too few codes to hold a pattern; it is levelled flat. Five codes of 255. */
+/** A channel with a lower mean has too few codes for a pattern, so it is levelled flat. Five codes of 255. */
 const LEAST_MEAN = LINEAR_CODES[5]!;
 
 /**
- * Lays a colour map so that its mean in linear light is the target: the factor is target ÷ mean, channel by channel.
- * Where a factor would have to exceed 1, the map is re-encoded brighter, and if that is not enough flatter.
+ * Levels a colour map so that its mean in linear light is the target: the factor is target ÷ mean, channel by channel.
+ * If a factor would exceed 1, the map is re-encoded brighter and, if that is not enough, flatter.
  * @param target linear RGB, 0–1
  */
 export function levelMap(target: LinearRgb, counts: CodeCounts): LevelledMap {
@@ -60,8 +60,8 @@ export function levelMap(target: LinearRgb, counts: CodeCounts): LevelledMap {
 }
 
 /**
- * The factor that brings a mean to the target, cut to 1.
- * @param mapMean of the map as it is delivered, linear light
+ * The factor that brings a mean to the target, limited to 1.
+ * @param mapMean of the delivered map, linear light
  */
 export function layMap(target: LinearRgb, mapMean: LinearRgb, contrast: number | null, clipped: number): LevelledMap {
   const factor = mapChannels((c) => (target[c] === 0 ? 0 : Math.min(1, target[c] / mapMean[c])));
@@ -79,7 +79,7 @@ export function meanOf(counts: CodeCounts): LinearRgb {
 }
 
 /**
- * The code that each code becomes in a map re-encoded at a contrast, for red, green and blue. A texel of s times its
+ * The new code of each code in a map re-encoded at a contrast, for red, green and blue. A texel of s times its
  * channel's mean becomes 1 + contrast × (s − 1) times the new mean, and the lightest texel becomes white.
  */
 export function makeLevelTables(counts: CodeCounts, contrast: number): LevelTables {
@@ -92,12 +92,12 @@ export function makeLevelTables(counts: CodeCounts, contrast: number): LevelTabl
   return [make(counts[0]), make(counts[1]), make(counts[2])];
 }
 
-/** The type of a map that is re-encoded: a JPEG stays one, since a PNG of a scan weighs six times as much. */
+/** The type of a re-encoded map. A JPEG stays a JPEG, since the PNG of a scan is six times as large. */
 export function findLevelledType(mimeType: string): 'image/jpeg' | 'image/png' {
   return mimeType === 'image/jpeg' ? mimeType : 'image/png';
 }
 
-/** What is known of a map at one contrast; the same for every finish that has the map. */
+/** Facts about a map at one contrast, equal for every finish with the map. */
 interface Measured {
   readonly mean: LinearRgb;
   readonly clipped: number;
@@ -120,7 +120,7 @@ function measureLevelled(counts: CodeCounts, contrast: number): Measured {
   return found;
 }
 
-/** The lightest code, glints aside. */
+/** The lightest code, ignoring glints. */
 function findPeak(count: readonly number[]): number {
   const texels = sum(count);
   let above = 0;

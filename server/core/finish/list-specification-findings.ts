@@ -2,10 +2,10 @@ import { deltaE2000, linearToLab } from '../colour/lab.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { ResolvedFinish } from './resolve-finish.ts';
 
-/** A specified colour farther than this from what sRGB carries is said; less is below what anybody sees. */
+/** A larger distance between the specified colour and sRGB is reported. A smaller one is invisible. */
 const SEEN_DELTA_E = 0.5;
 
-/** How far a finish is from what was specified, and why: gamut, estimate, gloss. */
+/** Reports the distance of a finish from its specification, with the reason: gamut, estimate, gloss. */
 export function listSpecificationFindings(finish: ResolvedFinish): Finding[] {
   return [...listColourFindings(finish), ...listMapFindings(finish), ...listGlossFindings(finish)];
 }
@@ -41,7 +41,7 @@ function listColourFindings({ finish, hex, outOfGamutDeltaE, estimated }: Resolv
   return findings;
 }
 
-/** What a colour map does to the colour, and what the colour does to the map. */
+/** Reports the effect of the colour map on the colour, and of the colour on the map. */
 function listMapFindings({ finish, maps, colourFrom, baseColour, levelled, delivered }: ResolvedFinish): Finding[] {
   if (maps.colour === undefined) return [];
   const where = `finish ${finish}`;

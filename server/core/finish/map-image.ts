@@ -4,7 +4,7 @@ import type { CodeCounts } from './level-map.ts';
 
 export type ImageMimeType = 'image/png' | 'image/jpeg' | 'image/webp' | 'image/ktx2';
 
-/** What an image is, by its first bytes; null for anything that is not taken (SVG among them). */
+/** The type of an image, from its first bytes; null for types that are not accepted (SVG among them). */
 export function sniffImage(bytes: Uint8Array): ImageMimeType | null {
   const starts = (...codes: number[]) => codes.every((code, i) => bytes[i] === code);
   if (starts(0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a)) return 'image/png';
@@ -16,38 +16,45 @@ export function sniffImage(bytes: Uint8Array): ImageMimeType | null {
 
 /** An ICC profile embedded in an image. */
 export interface ImageProfile {
-  /** As its author calls it; null without a name. */
+  /** Its author's name for it; null without one. */
   readonly name: string | null;
-  /** Whether it does what sRGB does, whatever its name. */
+  /** Whether it is equivalent to sRGB, whatever its name. */
   readonly isSrgb: boolean;
 }
 
-/** How an uploaded image states its colours, and what stands in for it as a colour map. */
+/** How an uploaded image states its colours, and its replacement as a colour map. */
 export interface ImageEncoding {
   /** Null without an embedded profile: the codes are sRGB, as in any glTF image. */
   readonly profile: ImageProfile | null;
   readonly bitsPerChannel: 8 | 16;
-  /** SHA-256 of the same image in 8-bit sRGB, which finishes use as colour map in its place; null where it serves itself. */
+  /**
+   * SHA-256 of the same image in 8-bit sRGB, which finishes use as colour map instead; null if the image itself is
+   * usable.
+   */
   readonly asColour: string | null;
-  /** Share of texels, 0–1, whose colour lies outside sRGB and was cut to it; null where nothing was converted, or counted. */
+  /** Share of texels, 0–1, whose colour is outside sRGB and was clipped; null if nothing was converted or counted. */
   readonly outside: number | null;
 }
 
-/** What a conversion to sRGB comes to. */
+/** The result of a conversion to sRGB. */
 export interface ConvertedColour {
   readonly profile: ImageProfile;
-  /** PNG of 8-bit sRGB without a profile; null where the image needs no conversion, or its profile cannot be followed. */
+  /**
+   * PNG of 8-bit sRGB without a profile; null if the image needs no conversion, or if its profile cannot be applied.
+   */
   readonly png: Uint8Array | null;
   /** As in `ImageEncoding`. */
   readonly outside: number | null;
 }
 
-/** What the maps of a finish are used as. */
+/** The uses of a finish's maps. */
 export type MapUse = keyof FinishMaps;
 
-/** How a map meets itself where it repeats, across one pair of its edges. Steps are means over texels and colours, 0–1. */
+/**
+ * How the edges of a map meet where it repeats, for one pair of edges. Steps are means over texels and colours, 0–1.
+ */
 export interface Seam {
-  /** From the last column (or row) to the first: what the repeat shows. */
+  /** From the last column (or row) to the first, which the repeat shows. */
   readonly step: number;
   /** Mean step between neighbouring columns (or rows) inside. */
   readonly inner: number;
@@ -56,29 +63,29 @@ export interface Seam {
 }
 
 /**
- * Raised when measuring a map says more than before, or says it otherwise: stored facts are measured again. Since 2 that an
- * image has facts says that a browser decodes it.
+ * Raised when the measurement of maps gains or changes data. Stored facts are then measured again. Since 2, an image
+ * with facts can be decoded by a browser.
  */
 export const MAP_FACTS_FORMAT = 2;
 
-/** What is in an uploaded map, measured texel by texel in its own encoding, 0–1. */
+/** The content of an uploaded map, measured texel by texel in its own encoding, 0–1. */
 export interface MapFacts {
   readonly content: {
     /** Mean of red, green and blue in linear light, read as sRGB. */
     readonly linearMean: readonly [number, number, number];
-    /** How often each code occurs, over every texel: what the map is levelled by. */
+    /** Counts of each code over all texels, used to level the map. */
     readonly codes: CodeCounts;
-    /** Red, green, blue, and alpha where there is one; grey images have three alike. */
+    /** Red, green, blue, and alpha if present; in grey images the three are equal. */
     readonly channels: readonly Omit<ChannelFacts, 'spread'>[];
-    /** Red, green and blue of every texel within four codes of each other. */
+    /** In every texel, red, green and blue are within four codes of each other. */
     readonly grey: boolean;
-    /** Any texel less opaque than another. */
+    /** Some texels are more opaque than others. */
     readonly alphaVaries: boolean;
-    /** Every texel within two codes of every other, alpha apart. */
+    /** All texels are within two codes of each other, apart from alpha. */
     readonly constant: boolean;
-    /** Read as a normal map: share of texels of about unit length, and of those that point out of the surface. */
+    /** As a normal map: share of texels of about unit length, and share that points out of the surface. */
     readonly normal: { readonly unit: number; readonly outward: number };
   };
-  /** Left to right and top to bottom; null where the image has but one column, or row. */
+  /** Left to right and top to bottom; null if the image has only one column or row. */
   readonly seams: { readonly leftRight: Seam | null; readonly topBottom: Seam | null };
 }

@@ -1,6 +1,6 @@
 import type { LinearRgb } from '../colour/srgb.ts';
 
-/** Where a row of the table comes from. */
+/** Sources of the table's rows. */
 export const METAL_SOURCES = {
   khronos: 'Khronos 3D Commerce Asset Creation Guidelines v1.0.0, linear column',
   unity: 'Unity Shader Graph documentation',
@@ -12,15 +12,15 @@ interface Row {
   /** Reflectance at normal incidence as published: linear BT.709. */
   readonly published: LinearRgb;
   readonly source: MetalSource;
-  /** A second published value, for how far sources are apart; as published, a channel may be above 1. */
+  /** A second published value, to show how much sources differ. As published, a channel may exceed 1. */
   readonly second?: LinearRgb;
 }
 
 /**
  * Colours of bare metals: reflectance at normal incidence (F0), which is a metal's base colour in glTF. Linear BT.709.
- * The linear columns are taken, not the 8-bit ones printed beside them: those follow a gamma of 2.2, not sRGB's curve.
- * `second` is physicallybased.info v2.1 throughout. Sources are apart by up to 0.15 in a channel (chromium's blue), so a
- * finish is held against this one table.
+ * The values come from the published linear columns, not from the 8-bit ones beside them, which use a gamma of 2.2
+ * instead of sRGB's curve. `second` is physicallybased.info v2.1 throughout. Sources differ by up to 0.15 in a channel
+ * (chromium's blue), so all finishes are compared with this one table.
  */
 const TABLE = {
   iron: { published: [0.56, 0.57, 0.58], source: 'khronos', second: [0.53, 0.513, 0.494] },
@@ -40,7 +40,7 @@ const TABLE = {
 
 export type MetalName = keyof typeof TABLE;
 
-/** Other words for metals of the table. */
+/** Other names for metals of the table. */
 const ALIASES: Readonly<Record<string, MetalName>> = {
   aluminum: 'aluminium',
   chrome: 'chromium',
@@ -48,15 +48,15 @@ const ALIASES: Readonly<Record<string, MetalName>> = {
   stainless: 'stainless-steel',
 };
 
-/** A metal as glTF can carry it. */
+/** A metal with values that glTF can hold. */
 export interface Metal {
   readonly metal: MetalName;
-  /** Linear BT.709, each channel 0–1: fit for `baseColorFactor`. */
+  /** Linear BT.709, each channel 0–1: valid for `baseColorFactor`. */
   readonly f0: LinearRgb;
-  /** Channels that are published above 1, outside sRGB, and were cut to it. */
+  /** Channels published above 1, outside sRGB, and clipped. */
   readonly clamped: readonly ('red' | 'green' | 'blue')[];
   readonly source: MetalSource;
-  /** The second published value, cut like the first; null where there is one source only. */
+  /** The second published value, clipped like the first; null with one source only. */
   readonly second: { readonly f0: LinearRgb; readonly clamped: Metal['clamped'] } | null;
 }
 
@@ -70,7 +70,7 @@ export const METALS: Readonly<Record<MetalName, Metal>> = Object.fromEntries(
   }),
 ) as Record<MetalName, Metal>;
 
-/** The metal of this name in the table, whatever the case, spaces for hyphens, and by its usual other names. */
+/** Finds a metal of the table by its name or its usual other names, ignoring case, with spaces or hyphens. */
 export function findMetal(name: string): Metal | undefined {
   const key = name.trim().toLowerCase().replace(/\s+/g, '-');
   if (Object.hasOwn(METALS, key)) return METALS[key as MetalName];
@@ -78,8 +78,8 @@ export function findMetal(name: string): Metal | undefined {
 }
 
 /**
- * Cuts a reflectance to what `baseColorFactor` may hold, 0–1, and says which channels were cut. Gold's red is 1.059 in
- * BT.709: gold is a little outside sRGB, and a validator refuses the number.
+ * Clips a reflectance to the range of `baseColorFactor`, 0–1, and names the clipped channels. Gold's red is 1.059 in
+ * BT.709: gold is slightly outside sRGB, and a validator rejects the number.
  */
 export function clampF0(published: LinearRgb): { readonly f0: LinearRgb; readonly clamped: Metal['clamped'] } {
   const [r, g, b] = published;

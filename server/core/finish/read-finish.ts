@@ -18,7 +18,7 @@ import {
 } from './finish.ts';
 import { findMaps } from './resolve-finish.ts';
 
-/** A finish as it is handed in: its shape is checked, what it says is not. */
+/** A finish as received. Its shape is checked, its values are not. */
 export interface GivenFinish extends Omit<Finish, 'finish' | 'colour'> {
   readonly colour?: GivenColour;
 }
@@ -26,10 +26,10 @@ export interface GivenFinish extends Omit<Finish, 'finish' | 'colour'> {
 export type GivenArticle = Omit<Article, 'article'>;
 
 /**
- * Makes a finish of what is handed in.
+ * Makes a finish from received fields.
  * @param article the article it names; null when it names none
  * @throws Problem `invalid-code`, `reserved-code`, `invalid-name`, `name-too-long`, `invalid-field`, `colour-…`,
- *   `spectrum-unreadable`, `gloss-incomplete`
+ * `spectrum-unreadable`, `gloss-incomplete`
  */
 export function readFinish(code: string, given: GivenFinish, article: Article | null): Finish {
   checkGloss(given.gloss);
@@ -58,7 +58,7 @@ export function readFinish(code: string, given: GivenFinish, article: Article | 
 }
 
 /**
- * A finish has a colour, or a colour map to take it from.
+ * A finish needs a colour, or a colour map that supplies it.
  * @throws Problem `colour-incomplete`
  */
 function checkColourSource({ colour, colourFrom, maps, supplied }: GivenFinish, article: Article | null): void {
@@ -82,7 +82,7 @@ export function readArticle(code: string, given: GivenArticle): Article {
   return { article: checkCode(code, 'article'), ...given, name: checkName(given.name, '/name') };
 }
 
-/** Polished metals read many times what black glass does. */
+/** Polished metals read many times the value of black glass. */
 const MOST_GLOSS_UNITS = 2000;
 
 /** @throws Problem `gloss-incomplete` */
@@ -101,7 +101,7 @@ function checkGloss(gloss: GlossReading | undefined): void {
   });
 }
 
-/** A colour as it arrives, before it is known to be a full specification. */
+/** A colour as received, before its completeness is checked. */
 export interface GivenColour {
   readonly hex?: string;
   readonly lab?: readonly number[];
@@ -120,7 +120,7 @@ export interface GivenColour {
 const WAYS = ['hex', 'lab', 'xyz', 'spectrum'] as const;
 
 /**
- * Makes sure that a colour says all it must: sRGB hex; Lab or XYZ with illuminant and observer; or a spectrum.
+ * Checks that a colour is complete: sRGB hex; Lab or XYZ with illuminant and observer; or a spectrum.
  * @throws Problem `colour-incomplete`, `colour-unsupported`, `spectrum-unreadable`
  */
 export function readColour(given: GivenColour, where = '/colour'): ColourSpecification {
@@ -153,7 +153,7 @@ function readHex(hex: string, where: string): ColourSpecification {
   });
 }
 
-/** Ranges that a reading of a surface lies in, with room for odd ones. */
+/** Ranges for readings of a surface, wide enough for unusual ones. */
 const LAB = [
   ['L*', 0, 100],
   ['a*', -200, 200],

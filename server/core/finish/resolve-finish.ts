@@ -17,24 +17,26 @@ import { type CodeCounts, keepMap, type LevelledMap, levelMap, meanOf } from './
 import { type ResolvedGloss, type ResolvedShading, resolveGloss, resolveShading } from './resolve-surface.ts';
 import { changeSupplied, type SuppliedChange } from './supplied-material.ts';
 
-/** A finish with every default filled in: all that a material is made from, in glTF's terms and linear light. */
+/** A finish with all defaults filled in: everything that determines a material, in glTF's terms and linear light. */
 export interface ResolvedFinish extends ResolvedShading, ResolvedGloss {
   readonly finish: string;
   readonly name: string;
-  /** It decides how it lies on a slot of which nobody has said so. */
+  /** Decides the direction on a slot without a setting. */
   readonly family: Family;
   /**
-   * The colour of the surface: linear RGB 0–1 (BT.709), unrounded. With a colour map it is the area mean the surface is to
-   * have, and the factor that brings the map to it is in `levelled`.
+   * The colour of the surface: linear RGB 0–1 (BT.709), unrounded. With a colour map it is the target area mean, and
+   * `levelled` has the factor that brings the map to it.
    */
   readonly baseColour: LinearRgb;
   /** Whether that is the specified colour or the mean of the colour map; `specification` without a colour map. */
   readonly colourFrom: ColourSource;
-  /** The colour it is held against, as it was given; null where the map's own is all there is. */
+  /** The specified colour, as received; null if only the map has a colour. */
   readonly specification: ColourSpecification | null;
-  /** How the colour map is laid; null without one, and for one that could not be measured. */
+  /** How the colour map is levelled; null without one, or if it could not be measured. */
   readonly levelled: LevelledMap | null;
-  /** What is delivered; null where the colour map could not be measured, or a supplied material says nothing of itself. */
+  /**
+   * The delivered colour; null if the colour map could not be measured, or if a supplied material has no stored values.
+   */
   readonly delivered: DeliveredColour | null;
   readonly metalness: 0 | 1;
   readonly clearcoat: number;
@@ -45,32 +47,29 @@ export interface ResolvedFinish extends ResolvedShading, ResolvedGloss {
   readonly maps: FinishMaps;
   /** Absent when the finish has no maps. */
   readonly tile: Tile | null;
-  /** `baseColour` as 8-bit sRGB: what a chip shows. */
+  /** `baseColour` as 8-bit sRGB, the colour of a chip. */
   readonly hex: string;
-  /** CIE Lab, D65, 2°, of what was specified; of the colour map's mean where no colour was. */
+  /** CIE Lab, D65, 2°, of the specified colour, or of the colour map's mean if none was specified. */
   readonly specifiedLab: Lab;
-  /** CIE Lab, D65, 2°, by which the finish is found and named: the specified one, or the mean of the map it comes from. */
+  /** CIE Lab, D65, 2°, for searching and display: the specified colour, or the mean of the map that supplies it. */
   readonly colourLab: Lab;
-  /** The same as it was read, with the reflection of the surface in it; null where none had to be taken out. */
+  /** The same as read, including the surface reflection; null if no reflection was removed. */
   readonly includedLab: Lab | null;
-  /** How far off an estimated colour may be, as ΔE00; null where the specification is exact. */
+  /** Possible error of an estimated colour, as ΔE00; null if the specification is exact. */
   readonly estimated: SpecifiedColour['estimated'];
-  /** ΔE00 between the specified colour and the nearest one sRGB can carry; 0 inside the gamut. */
+  /** ΔE00 between the specified colour and the nearest one in sRGB; 0 inside the gamut. */
   readonly outOfGamutDeltaE: number;
-  /** ΔE00 between the specified colour and the chip: that, and the rounding to 8 bits. */
+  /** ΔE00 between the specified colour and the chip, including the rounding to 8 bits. */
   readonly chipDeltaE: number;
-  /** ΔE00 between the specified colour and the one signed off for screens; null without one. */
+  /** ΔE00 between the specified colour and the approved screen colour; null without one. */
   readonly displayDeltaE: number | null;
-  /** Digest of the stored material that is delivered as it is in the place of all the above; null for other finishes. */
+  /** Digest of the supplied material that is delivered instead of all the above; null for other finishes. */
   readonly supplied: string | null;
-  /** What is changed of that material; null when it is delivered to the letter. */
+  /** Changes to that material; null if it is delivered verbatim. */
   readonly suppliedChange: SuppliedChange | null;
 }
 
-/**
- * The area mean of what is delivered, factor × colour map, in linear light. Clearcoat and sheen lie over it and are left
- * aside.
- */
+/** The area mean of the delivered surface, factor × colour map, in linear light. Ignores clearcoat and sheen on top. */
 export interface DeliveredColour {
   /** CIE Lab, D65, 2°. */
   readonly lab: Lab;
@@ -80,15 +79,16 @@ export interface DeliveredColour {
   readonly deltaE: number;
 }
 
-/** How often each code occurs in a colour map, by its digest; null where the image could not be measured, as KTX2. */
+/** Counts of each code in a colour map, by its digest; null if the image could not be measured, like KTX2. */
 export type RecallCodes = (sha256: string) => CodeCounts | null;
 
-/** One repeat of maps whose size nobody gave: a hand's breadth, common for cloth samples. */
+/** One repeat of maps without a stated size: a hand's breadth, common for cloth samples. */
 const DEFAULT_TILE: Tile = { widthMm: 100, heightMm: 100, grainDegrees: 0 };
 
 /**
- * Fills in a finish from its article, then from its family. Pure: the same finish, article and maps give the same result.
- * @param recallCodes left out, colour maps count as not measured
+ * Fills in a finish from its article, then from its family. Pure: the same finish, article and maps give the same
+ * result.
+ * @param recallCodes when absent, colour maps count as not measured
  */
 export function resolveFinish(
   finish: Finish,
@@ -158,12 +158,12 @@ export function resolveFinish(
   };
 }
 
-/** The maps a finish is laid with: those of its article, its own before them. A supplied material brings its own. */
+/** The maps of a finish: its own, then those of its article. A supplied material has its own. */
 export function findMaps({ maps, supplied }: Pick<Finish, 'maps' | 'supplied'>, article: Article | null): FinishMaps {
   return supplied ? {} : { ...article?.maps, ...maps };
 }
 
-/** What a colour map is multiplied by. One that could not be measured is laid as if its mean were white; a finding says so. */
+/** The factor for the colour map. A map that could not be measured counts as white, and a finding reports it. */
 export function findMapFactor({
   levelled,
   colourFrom,
@@ -172,7 +172,7 @@ export function findMapFactor({
   return levelled?.factor ?? (colourFrom === 'map' ? WHITE : baseColour);
 }
 
-/** Where the colour of the surface comes from, and what it is. */
+/** Finds the source of the surface's colour, and the colour. */
 function resolveColour(
   finish: Finish,
   hasMap: boolean,
@@ -189,7 +189,7 @@ function resolveColour(
   return { from, specification, specified, fitted, levelled, baseColour, specifiedLab };
 }
 
-/** Of a finish that names no colour and whose map could not be measured. */
+/** For a finish without a colour whose map could not be measured. */
 const WHITE: LinearRgb = [1, 1, 1];
 
 function describeDelivered(rgb: LinearRgb, specified: Lab): DeliveredColour {
@@ -198,8 +198,8 @@ function describeDelivered(rgb: LinearRgb, specified: Lab): DeliveredColour {
 }
 
 /**
- * The gloss reading that goes before what is said of roughness: a roughness given goes before a reading given beside it,
- * and what a finish says before what its article says.
+ * The gloss reading that takes precedence over a roughness. A roughness takes precedence over a reading at the same
+ * level, and a finish over its article.
  * @param coated whether the reading is of a clearcoat
  */
 function findReading(finish: Finish, article: Article | null, coated: boolean): GlossReading | undefined {
@@ -209,25 +209,25 @@ function findReading(finish: Finish, article: Article | null, coated: boolean): 
   return article && !says(article) ? article.gloss : undefined;
 }
 
-/** The maker's word for a texture; “smooth” is none. */
+/** Whether the maker's reference names a texture; “smooth” does not count. */
 function isTextured({ reference }: Finish): boolean {
   return reference?.texture !== undefined && !/^\s*(smooth|none|glatt|)\s*$/i.test(reference.texture);
 }
 
-/** A sheen a little lighter than the cloth: `share` of its colour, on top of 1 % white. */
+/** A sheen slightly lighter than the cloth: `share` of its colour, added to 1 % white. */
 function lighten(rgb: LinearRgb, share: number): LinearRgb {
   const floor = decodeSrgb(0.1);
   const of = (channel: number) => Math.min(1, floor + channel * share);
   return [of(rgb[0]), of(rgb[1]), of(rgb[2])];
 }
 
-/** A colour nearer to the map's own mean than this is the map's own: below it nobody sees a difference. */
+/** A colour closer to the map's own mean than this equals it: the difference is invisible. */
 const SAME_DELTA_E = 0.5;
 
 /**
- * Decides where the colour of a finish comes from: as it says, else from the map where no colour other than the map's own is
- * given. White beside a colour map is what tools write where the map has the colour, and counts as none.
- * @returns the source, and the colour that was specified; null where none was
+ * Decides the source of a finish's colour: its own setting, or else the map if no other colour is given. White beside a
+ * colour map counts as no colour, because tools write white if the map has the colour.
+ * @returns the source, and the specified colour; null if there is none
  */
 export function chooseColourSource(
   { colour, colourFrom }: Pick<Finish, 'colour' | 'colourFrom'>,
@@ -241,7 +241,7 @@ export function chooseColourSource(
   return { from: 'specification', colour };
 }
 
-/** Only colours on the screen's own terms can be copied off a map. */
+/** Only a colour in screen terms can be copied from a map. */
 function isOwn(colour: ColourSpecification, codes: CodeCounts): boolean {
   if (!('hex' in colour)) return false;
   const mean = meanOf(codes);
@@ -250,14 +250,14 @@ function isOwn(colour: ColourSpecification, codes: CodeCounts): boolean {
 }
 
 /**
- * Which fields of a resolved finish make its look. A new field does not compile until somebody decides. Left out is what
- * is only said of the finish: its names, how sure or how near a figure is, and the words of the gloss verdict, whose
- * roughness is there already.
+ * The fields of a resolved finish that affect its look. A new field does not compile until it is classified. Purely
+ * descriptive fields are false: names, the certainty or distance of a figure, and the words of the gloss verdict, whose
+ * roughness is already included.
  */
 const MAKES_LOOK = {
   finish: false,
   name: false,
-  // how it lies on a slot stands beside it
+  // The placement on a slot is stored separately.
   family: false,
   baseColour: true,
   levelled: true,
@@ -293,11 +293,11 @@ const MAKES_LOOK = {
 } as const satisfies Record<keyof ResolvedFinish, boolean>;
 
 /**
- * The properties of a finish that pictures of it depend on. A new name or screen colour renders no picture again.
+ * The properties of a finish that its pictures depend on. A new name or screen colour does not require a new picture.
  */
 export function toLook(resolved: ResolvedFinish): Readonly<Record<string, unknown>> {
   const seen = Object.entries(resolved).filter(([field]) => MAKES_LOOK[field as keyof ResolvedFinish]);
-  // a direction that nobody gave is 0
+  // A missing direction is 0.
   const tile = resolved.tile && { ...resolved.tile, grainDegrees: resolved.tile.grainDegrees ?? 0 };
   return { ...Object.fromEntries(seen), tile };
 }

@@ -3,9 +3,9 @@ import { glossFromCoat, glossFromRoughness } from '../gloss/gloss-fit.ts';
 import { type GlossCase, type GlossVerdict, judgeGloss } from '../gloss/judge-gloss.ts';
 import type { GlossReading, Iridescence, Surface } from './finish.ts';
 
-/** What is known of a surface before its gloss is read; 0–1 throughout, save the index. */
+/** Properties of a surface before its gloss is converted; 0–1 throughout, except the refraction index. */
 export type GlossGround = Omit<GlossCase, keyof GlossReading | 'roughness'> & {
-  /** What roughness and the coat's would be without a reading. */
+  /** Roughness of surface and coat without a reading. */
   readonly roughness: number;
   readonly clearcoatRoughness: number;
 };
@@ -13,13 +13,13 @@ export type GlossGround = Omit<GlossCase, keyof GlossReading | 'roughness'> & {
 export interface ResolvedGloss {
   readonly roughness: number;
   readonly clearcoatRoughness: number;
-  /** What the reading came to; null without one. */
+  /** The result of the reading; null without one. */
   readonly gloss: GlossVerdict | null;
-  /** Gloss units at 60° that a meter would read of the result; null for surfaces whose gloss is not read like that. */
+  /** Gloss units at 60° that a meter would read; null for surfaces without such a reading. */
   readonly gu60: number | null;
 }
 
-/** Takes a gloss reading into roughness, of the coat where there is one, and says what a meter would read of the result. */
+/** Converts a gloss reading to roughness, of the coat if there is one, and computes the meter reading of the result. */
 export function resolveGloss(reading: GlossReading | undefined, ground: GlossGround): ResolvedGloss {
   const gloss = reading ? judgeGloss({ ...ground, ...reading }) : null;
   const read = gloss && gloss.kind !== 'not-inverted' ? gloss : null;
@@ -29,16 +29,16 @@ export function resolveGloss(reading: GlossReading | undefined, ground: GlossGro
 }
 
 function predict(ground: GlossGround): number | null {
-  // whether gloss is read of such a surface at all does not depend on the reading
+  // Whether such a surface has a gloss reading at all does not depend on the value.
   if (judgeGloss({ ...ground, gu60: 50 }).kind === 'not-inverted') return null;
   return ground.clearcoat > 0
     ? glossFromCoat(ground.clearcoatRoughness, 60, { ...ground, factor: ground.clearcoat })
     : glossFromRoughness(ground.roughness, 60, ground);
 }
 
-/** What few finishes have, in glTF's terms: linear light, metres, radians. Null where a finish has nothing of it. */
+/** Rare properties, in glTF's terms: linear light, metres, radians. Null if a finish does not have them. */
 export interface ResolvedShading {
-  /** Null without transmission, too, where it would say nothing. Lengths in metres of the real thing. */
+  /** Null without transmission, which it needs. Lengths in real metres. */
   readonly volume: {
     readonly thickness: number;
     /** Linear RGB. */
@@ -57,11 +57,12 @@ export interface ResolvedShading {
 
 type Shading = Pick<Surface, 'volume' | 'specular' | 'anisotropy' | 'iridescence' | 'emissive'>;
 
-/** What `KHR_materials_iridescence` takes where nothing is said. */
+/** Defaults of `KHR_materials_iridescence`. */
 const FILM = { ior: 1.3, thicknessMinNm: 100, thicknessMaxNm: 400 } as const;
 
 /**
- * Fills in from the article what the finish leaves out; each is taken whole, and a null of the finish takes it off.
+ * Fills in missing properties of a finish from its article. Each is taken as a whole, and null in the finish removes
+ * it.
  * @param transmission of the finish, 0–1
  */
 export function resolveShading(finish: Shading, article: Shading | null, transmission: number): ResolvedShading {

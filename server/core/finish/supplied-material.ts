@@ -12,15 +12,15 @@ const COLOUR_MAPS = new Set([
   'extensions.KHR_materials_pbrSpecularGlossiness.diffuseTexture',
 ]);
 const METAL_ROUGHNESS_MAP = 'pbrMetallicRoughness.metallicRoughnessTexture';
-/** glTF reads roughness from green and metalness from blue. */
+/** In glTF, green is roughness and blue is metalness. */
 const GREEN = 1;
 const BLUE = 2;
 
 /**
- * What lists and chips say of a material that came with a model. Colour is the factor times the linear mean of the colour
- * map, roughness and metalness are the factors times the means of their channels; a map that cannot be read counts as
- * white. The family is a guess (sheen: textile; metal: bare metal; transmission: glass; anything else: plastic), there to
- * be corrected by whoever knows.
+ * Describes a model's material for lists and chips. Colour is the factor times the linear mean of the colour map.
+ * Roughness and metalness are the factors times the means of their channels. An unreadable map counts as white. The
+ * family is a guess for a person to correct (sheen: textile; metal: bare metal; transmission: glass; anything else:
+ * plastic).
  * @param extensions names of the material's extensions
  */
 export function describeSupplied(
@@ -35,7 +35,7 @@ export function describeSupplied(
   return {
     family: guessFamily(metal, extensions),
     colour: { hex: linearToHex([baseColor[0] * mean[0], baseColor[1] * mean[1], baseColor[2] * mean[2]]) },
-    // two figures: it describes, and makes nothing
+    // Two decimals are enough for a description.
     roughness: Math.round(clamp(roughness * (channels?.[GREEN]?.mean ?? 1)) * 100) / 100,
     metal,
   };
@@ -50,7 +50,7 @@ function findImage(
 }
 
 function guessFamily(metal: boolean, extensions: readonly string[]): Family {
-  // cloth before metal: exporters that forget the metallic factor leave it at 1
+  // Cloth comes before metal, because exporters that omit the metallic factor leave it at 1.
   if (extensions.includes('KHR_materials_sheen')) return 'textile';
   if (metal) return 'bare-metal';
   return extensions.includes('KHR_materials_transmission') ? 'glass' : 'plastic';
@@ -60,17 +60,17 @@ function clamp(value: number): number {
   return Math.min(1, Math.max(0, value));
 }
 
-/** A finish for a material that came with a model. */
+/** A finish for a material of a model. */
 export interface NamedMaterial {
   readonly code: string;
   readonly name: string;
-  /** A finish of that code has the very material already, and stays as it is. */
+  /** A finish with this code already has the same material and stays unchanged. */
   readonly known: boolean;
 }
 
 /**
- * Names finishes after materials; one without a name is “material” and its index in the file. A code that another finish
- * has is numbered, unless that finish has the very material. Materials that are the same to the byte are one finish.
+ * Names finishes after materials. A material without a name gets “material” and its index in the file. A code of
+ * another finish gets a number, unless that finish has the same material. Materials with equal bytes become one finish.
  * @returns in the order of the materials
  */
 export function nameSuppliedFinishes(
@@ -85,7 +85,7 @@ export function nameSuppliedFinishes(
     const stem = toCode(name) || toCode(fallback);
     let code = stem;
     for (let n = 2; taken.has(foldCode(code)) && taken.get(foldCode(code)) !== sha256; n++) {
-      // room for the number
+      // Leaves room for the number.
       code = `${stem.slice(0, CODE_LENGTH - 8)}-${n}`;
     }
     const known = stored.has(foldCode(code));
@@ -94,9 +94,9 @@ export function nameSuppliedFinishes(
   });
 }
 
-/** What a finish says otherwise than its supplied material; null where they agree, and the material stays as it is. */
+/** Where a finish differs from its supplied material; null if they agree and the material stays unchanged. */
 export interface SuppliedChange {
-  /** Mean colour of the material and the one it is to have, linear RGB. */
+  /** Mean colour of the material, and its new colour, linear RGB. */
   readonly baseColour: { readonly from: LinearRgb; readonly to: LinearRgb } | null;
   /** 0–1. */
   readonly roughness: { readonly from: number; readonly to: number } | null;
@@ -104,9 +104,9 @@ export interface SuppliedChange {
 }
 
 /**
- * Compares a finish with what was read of its material when it was taken in.
+ * Compares a finish with the stored values of its material.
  * @param colour the finish's own, as hex and unrounded
- * @returns null when the material is to be delivered to the letter
+ * @returns null if the material is delivered verbatim
  */
 export function changeSupplied(
   { says }: SuppliedMaterial,

@@ -7,22 +7,22 @@ import type { ResolvedFinish } from './resolve-finish.ts';
  */
 export type DifferenceFormula = 'ab' | 'cmc-2-1' | 'de2000';
 
-/** How far a finish may be from its standard, and who says so. */
+/** The largest distance of a finish from its standard, with the source of the limit. */
 export interface Tolerance {
   readonly formula: DifferenceFormula;
-  /** Greatest difference that passes; null where the standard leaves the material out, and the figure is only told. */
+  /** Largest difference that passes; null if the standard excludes the material, and the figure is only information. */
   readonly limit: number | null;
-  /** `standard` where a published one has the figure, `practice` where it is what the trade commonly agrees on. */
+  /** `standard` if a published standard has the figure, `practice` if it is a common agreement in the trade. */
   readonly rests: 'standard' | 'practice';
   /** For people. */
   readonly source: string;
 }
 
 /**
- * AAMA 2604 and 2605, colour uniformity, as quoted in the trade: 2 ΔE against the agreed standard. The quotations do not say
- * whose ΔE. For weathering these standards count in Hunter units (ΔEH, says a maker of test chambers in a webinar on AAMA 615, 625 and 2605), and ASTM
- * D2244-15a, §5.2, says that coaters of aluminium use those; both scales are near each other for small differences. It is
- * taken as CIELAB's, and the figure says so.
+ * AAMA 2604 and 2605, colour uniformity, as quoted in the trade: 2 ΔE against the agreed standard. The quotations do
+ * not say which ΔE. For weathering, these standards count in Hunter units (ΔEH, according to a maker of test chambers
+ * in a webinar on AAMA 615, 625 and 2605), and ASTM D2244-15a, §5.2, says that coaters of aluminium use those. Both
+ * scales are close for small differences. Dyeworks reads it as CIELAB's, and the source text says so.
  */
 const SOLID_COATING: Tolerance = {
   formula: 'ab',
@@ -32,7 +32,7 @@ const SOLID_COATING: Tolerance = {
     'AAMA 2604 and 2605, as quoted in the trade: at most 2 ΔE from the agreed standard, solid colours; taken as CIELAB, though the quotations do not say whether Hunter units are meant',
 };
 
-/** AAMA 2605 §7.1.2 as quoted: exact uniformity is not to be expected of metallic and mica colours. */
+/** AAMA 2605 §7.1.2 as quoted: metallic and mica colours cannot be expected to be exactly uniform. */
 const METALLIC_COATING: Tolerance = {
   formula: 'ab',
   limit: null,
@@ -40,7 +40,7 @@ const METALLIC_COATING: Tolerance = {
   source: 'AAMA 2604 and 2605 leave metallic and mica colours out: judged by eye against agreed samples',
 };
 
-/** ISO 105-J03 has the formula and no limit; 1.0 is common practice for solid shades, 0.5 where it is strict. */
+/** ISO 105-J03 defines the formula without a limit; 1.0 is common practice for solid shades, 0.5 if strict. */
 const CLOTH: Tolerance = {
   formula: 'cmc-2-1',
   limit: 1,
@@ -72,23 +72,23 @@ const TOLERANCES: Readonly<Record<Family, Tolerance>> = {
 };
 
 /**
- * The tolerance a finish of this family is held to.
- * @param metallic whether a coating has metal or mica flakes in it; other families know no such exception
+ * The tolerance for a finish of a family.
+ * @param metallic whether a coating contains metal or mica flakes; other families have no such exception
  */
 export function toleranceOf(family: Family, metallic = false): Tolerance {
   const tolerance = TOLERANCES[family];
   return metallic && tolerance === SOLID_COATING ? METALLIC_COATING : tolerance;
 }
 
-/** A tolerance with what it is held against. */
+/** A tolerance with the result of its comparison. */
 export interface JudgedTolerance extends Tolerance {
-  /** Difference by the tolerance's own formula; null where what is delivered cannot be measured. */
+  /** Difference by the tolerance's own formula; null if the delivered colour cannot be measured. */
   readonly difference: number | null;
-  /** Null where the standard sets no limit for the material, or the difference is not known. */
+  /** Null if the standard sets no limit for the material, or if the difference is unknown. */
   readonly within: boolean | null;
 }
 
-/** How far a sample is from its standard, both Lab under one illuminant, held against a tolerance. */
+/** Compares the distance of a sample from its standard with a tolerance, both Lab under one illuminant. */
 export function judgeDifference(
   standard: Lab,
   sample: Lab,
@@ -110,8 +110,8 @@ function measureDifference(standard: Lab, sample: Lab, formula: DifferenceFormul
 }
 
 /**
- * How far what is delivered is from what was specified, held against what the trade allows of the finish; nothing is
- * judged of what cannot be measured. A coating that is said to be metal has flakes in it: bare metal is a family of its own.
+ * Compares the distance between delivered and specified colour with the trade's tolerance for the finish. An
+ * unmeasurable colour is not judged. A coating marked as metal contains flakes: bare metal is a family of its own.
  */
 export function judgeFinish(
   { family }: Pick<Finish, 'family'>,

@@ -45,16 +45,16 @@ const now = (revisions: Record<string, number>, look = lookOf('first'), levelled
   levelled,
 });
 
-// rounds of submission, and an approval that holds only for what was shown: common practice of colour approval
+// Common practice of colour approval: rounds of submission, and an approval that is valid only for the shown look.
 describe('an approval', () => {
-  it('stands as it was decided last, while its look stays, whatever revision the finish has', () => {
+  it('keeps its last decision while its look stays, in any revision of the finish', () => {
     expect(judgeStanding([], now({ A: 1 }))).toEqual({ state: 'none', round: 0 });
     const made = [decide('submitted', 1, { A: 1 }, lookOf('other')), decide('approved', 1, { A: 1 }, lookOf('first'))];
     expect(judgeStanding(made, now({ A: 1 }))).toEqual({ state: 'approved', round: 1 });
     expect(judgeStanding(made, now({ A: 4 }))).toEqual({ state: 'approved', round: 1 });
   });
 
-  it('lapses when the look changes, says what changed, and stands again when that is taken back', () => {
+  it('lapses when the look changes, says what changed, and is valid again when the change is undone', () => {
     const made = [decide('approved', 1, { A: 1 }, lookOf('first'))];
     expect(judgeStanding(made, now({ A: 2 }, lookOf('second')))).toEqual({
       state: 'lapsed',
@@ -64,7 +64,7 @@ describe('an approval', () => {
     expect(judgeStanding(made, now({ A: 3 })).state).toBe('approved');
   });
 
-  it('that was stored without a look lapses where a map is levelled now, since it was not then', () => {
+  it('without a stored look lapses if a map is levelled now, since it was not then', () => {
     const made = [decide('approved', 1, { A: 1 })];
     expect(judgeStanding(made, now({ A: 1 })).state).toBe('approved');
     const standing = judgeStanding(made, now({ A: 1 }, lookOf('first'), ['A']));
@@ -72,13 +72,13 @@ describe('an approval', () => {
     expect(standing.lapsedBecause).toMatch(/colour map of A is now levelled/);
   });
 
-  it('that was stored without a look is judged by revisions', () => {
+  it('without a stored look is judged by revisions', () => {
     const standing = judgeStanding([decide('approved', 1, { A: 1 })], now({ A: 2 }));
     expect(standing.state).toBe('lapsed');
     expect(standing.lapsedBecause).toBe('A changed from revision 1 to revision 2.');
   });
 
-  it('of a variant that was stored without a look lapses when slots take other finishes', () => {
+  it('of a variant without a stored look lapses when slots get other finishes', () => {
     const finishes = new Map([
       ['a', finish('A', 3)],
       ['b', finish('B', 1)],
@@ -92,7 +92,7 @@ describe('an approval', () => {
     expect(judgeStanding(approved, now(list({ seat: 'A', legs: 'B', cord: 'B' }))).state).toBe('lapsed');
   });
 
-  it('a submission opens the next round, a decision belongs to the one that is open', () => {
+  it('a submission opens the next round, and a decision belongs to the open round', () => {
     expect(nextRound([], 'approved')).toBe(1);
     const first = [decide('submitted', 1, { A: 1 })];
     expect(nextRound(first, 'rejected')).toBe(1);
@@ -100,7 +100,8 @@ describe('an approval', () => {
   });
 });
 
-// What must and must not end an approval: a decision is on what was seen (common practice of colour approval)
+// The changes that must and must not end an approval: a decision is about the seen look (common practice of colour
+// approval).
 
 const article: Article = { article: 'LOOP', name: 'Loop', family: 'textile', roughness: 0.9 };
 const cloth: Partial<Finish> = { family: 'textile', article: 'LOOP', colour: { hex: '#2f5d73' } };
@@ -145,23 +146,23 @@ describe('the look of a finish', () => {
     expect(tiled({ ...size, grainDegrees: 0 })).toBe(tiled(size));
   });
 
-  it('takes no notice of the last digits of a figure', () => {
+  it('ignores the last digits of a figure', () => {
     expect(look({ roughness: 0.5 + 1e-9 })).toBe(look({ roughness: 0.5 }));
   });
 });
 
-it('a yes for the normal map keeps the same as its word', () => {
+it('true for the normal map equals its word', () => {
   expect(describeKeep({ keep: { ...KEEP_ALL, normal: 'part' } })).toBe(describeKeep({ keep: KEEP_ALL }));
   expect(describeKeep({ keep: { ...KEEP_ALL, normal: 'finish' } })).not.toBe(describeKeep({ keep: KEEP_ALL }));
 });
 
-it('what a slot stored earlier does not say, it keeps', () => {
+it('a slot older than a setting keeps the property', () => {
   const { detail: _, wear: __, ...earlier } = KEEP_ALL;
   expect(describeKeep({ keep: earlier as typeof KEEP_ALL })).toBe(describeKeep({ keep: KEEP_ALL }));
   expect(describeKeep({ keep: { ...KEEP_ALL, wear: false } })).not.toBe(describeKeep({ keep: KEEP_ALL }));
 });
 
-describe('what changed in a variant', () => {
+describe('the changes in a variant', () => {
   const seat: SlotLook = { slot: 'seat', label: 'Seat', fixed: false, grainDegrees: 0, keeps: 'k', covers: 'c' };
   const legs: SlotLook = { ...seat, slot: 'legs', label: 'Legs' };
   const then: ApprovedLook = {
@@ -199,12 +200,12 @@ describe('what changed in a variant', () => {
     expect(listLookChanges(then, now)).toEqual(words);
   });
 
-  it('of a slot that is fixed is nothing, whatever its finish does', () => {
+  it('of a fixed slot are none, whatever its finish does', () => {
     const fixed = withSeat({ fixed: true });
     expect(listLookChanges(fixed, withSeat({ fixed: true, keeps: 'l' }, { finish: 'ASH', look: 'a' }))).toEqual([]);
   });
 
-  it('is one sentence for another model, whose parts have other numbers', () => {
+  it('are one sentence for another model, whose parts have other numbers', () => {
     const other: ApprovedLook = { ...withSeat({ covers: 'd' }), model: { revision: 3, sha256: 'n' } };
     expect(listLookChanges(then, other)).toHaveLength(1);
   });

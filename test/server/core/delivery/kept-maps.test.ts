@@ -23,7 +23,7 @@ const resolve = (code: string) => resolveFinish(finishes.get(code.toLowerCase())
 
 type Range = readonly [min: number, mean: number, max: number];
 
-/** A seat whose one material has a metal-roughness map with this roughness and this metalness in it. */
+/** A seat with one material, whose metal-roughness map has this roughness and this metalness. */
 function makeWorn(green: Range | null, blue: Range = [0, 0, 0], roughness = 1, uvSets = 1): Survey {
   const survey = makeSurvey(['seat'], [[{ material: 0, uvSets }]]);
   const channel = ([min, mean, max]: Range) => ({ min, mean, max, spread: 0 });
@@ -43,19 +43,19 @@ const find = (survey: Survey, keep: Partial<typeof KEEP_ALL> = {}) =>
   findWear(makeSlot('seat', { keep: { ...KEEP_ALL, ...keep } }), survey.primitives[0]!, survey);
 
 describe('wear', () => {
-  // glTF 2.0 §3.9.2: roughness is in green, metalness in blue, both linear
-  it('is the mean of green, and whether blue is full', () => {
+  // glTF 2.0 §3.9.2: roughness is in green, metalness in blue, both linear.
+  it('has the mean of green, and whether blue is full', () => {
     expect(find(makeWorn([0.2, 0.6, 0.9], [0.1, 0.2, 0.9]))).toEqual({ mean: 0.6, fullMetal: false });
     expect(find(makeWorn([0.2, 0.6, 0.9], [1, 1, 1]))).toEqual({ mean: 0.6, fullMetal: true });
   });
 
-  it('is none in a map that says the same all over, give or take an encoder’s rounding', () => {
+  it('is null for an even map, apart from an encoder’s rounding', () => {
     expect(find(makeWorn([0.6, 0.6, 0.6]))).toBeNull();
     expect(find(makeWorn([100 / 255, 101 / 255, 102 / 255]))).toBeNull();
     expect(find(makeWorn([100 / 255, 101 / 255, 103 / 255]))).not.toBeNull();
   });
 
-  it('is none in a map that is not seen or could not be read, and where the slot does not keep it', () => {
+  it('is null for an invisible or unreadable map, and if the slot does not keep it', () => {
     expect(find(makeWorn(null))).toBeNull();
     expect(find(makeWorn([0, 0.5, 1], [0, 0, 0], 0))).toBeNull();
     expect(find(makeWorn([0, 0.5, 1], [0, 0, 0], 1, 0))).toBeNull();
@@ -63,7 +63,7 @@ describe('wear', () => {
     expect(find(makeWorn([0, 0.5, 1]), { wear: false })).toBeNull();
   });
 
-  it('is kept by slots stored before there was such a choice', () => {
+  it('is kept by slots older than the setting', () => {
     const { wear: _, ...old } = KEEP_ALL;
     const survey = makeWorn([0, 0.5, 1]);
     expect(findWear(makeSlot('seat', { keep: old as typeof KEEP_ALL }), survey.primitives[0]!, survey)).not.toBeNull();
@@ -71,8 +71,8 @@ describe('wear', () => {
 });
 
 describe('a finish over wear', () => {
-  // glTF 2.0 §3.9.2: the roughness seen is factor × texel, so that its mean is factor × mean
-  it('has its own roughness in the mean, as far as a factor goes', () => {
+  // glTF 2.0 §3.9.2: the visible roughness is factor × texel, so its mean is factor × mean.
+  it('has its own roughness in the mean, as far as a factor allows', () => {
     const { factor, demand } = planWear(resolve('SATIN'), { mean: 0.6, fullMetal: false })!;
     expect(factor * 0.6).toBeCloseTo(0.3, 12);
     expect(demand).toBe(factor);
@@ -81,13 +81,13 @@ describe('a finish over wear', () => {
     expect(beyond.demand).toBeCloseTo(1.5, 12);
   });
 
-  it('takes the map’s place where it has its own, or is a metal and the map says it is none', () => {
+  it('replaces the map if it has its own, or if it is a metal and the map reduces metalness', () => {
     expect(planWear(resolve('OWN'), { mean: 0.6, fullMetal: true })).toBeNull();
     expect(planWear(resolve('STEEL'), { mean: 0.6, fullMetal: false })).toBeNull();
     expect(planWear(resolve('STEEL'), { mean: 0.6, fullMetal: true })!.factor).toBeCloseTo(0.5, 12);
   });
 
-  it('is told by the smoothest of the maps when it is beyond reach', () => {
+  it('is reported by the smoothest of the maps if it is out of reach', () => {
     const wears = [0.8, 0.6].map((mean) => ({ mean, fullMetal: false }));
     const [finding, ...more] = judgeWear(makeSlot('seat'), resolve('MATT'), wears);
     expect(more).toEqual([]);
@@ -101,7 +101,7 @@ describe('a finish over wear', () => {
     ]);
   });
 
-  it('is told in a schedule once by slot and finish', () => {
+  it('is reported once per slot and finish of a schedule', () => {
     const schedule: Schedule = {
       default: '0',
       variants: ['MATT', 'SATIN', 'OWN', 'STEEL', 'MATT'].map((finish, i) => ({
@@ -124,13 +124,13 @@ describe('a finish over wear', () => {
   });
 });
 
-/** IEC 61966-2-1, decoding, written out here once more. */
+/** IEC 61966-2-1, decoding, repeated here. */
 const linear = (code: number) => {
   const value = code / 255;
   return value <= 0.04045 ? value / 12.92 : ((value + 0.055) / 1.055) ** 2.4;
 };
 
-/** A map of so many texels of each code, the same in red, green and blue. */
+/** A map with these counts of each code, the same in red, green and blue. */
 const makeDetail = (texels: Readonly<Record<number, number>>): NeutralDetail => {
   const count = Array.from({ length: 256 }, (_, code) => texels[code] ?? 0);
   const all = count.reduce((sum, n) => sum + n, 0);
@@ -140,7 +140,7 @@ const makeDetail = (texels: Readonly<Record<number, number>>): NeutralDetail => 
 const colour = (...baseColour: [number, number, number]) => ({ baseColour });
 
 describe('a colour over a neutral detail map', () => {
-  // glTF 2.0 §3.9.2: the colour seen is factor × texel, in linear light; so its mean is factor × mean
+  // glTF 2.0 §3.9.2: the visible colour is factor × texel, in linear light, so its mean is factor × mean.
   it('is reached by target ÷ mean', () => {
     const detail = makeDetail({ 255: 2, 188: 2 });
     const { factor, contrast, mean } = divideByDetailMean(colour(0.3, 0.2, 0.05), detail);
@@ -151,8 +151,9 @@ describe('a colour over a neutral detail map', () => {
     expect(contrast).toBeNull();
   });
 
-  it('is reached with less contrast where the factor would be more than 1', () => {
-    // texels of 1 and 0.2 in linear light, mean 0.6; a target of 0.8 needs texels of 1 and 0.6 at most: half the contrast
+  it('is reached with less contrast if the factor would exceed 1', () => {
+    // Texels of 1 and 0.2 in linear light, mean 0.6. A target of 0.8 needs texels of at most 1 and 0.6: half the
+    // contrast.
     const { factor, contrast, mean } = divideByDetailMean(colour(0.8, 0.2, 0.1), makeDetail({ 255: 500, 124: 500 }));
     expect(contrast).toBeLessThan(1);
     expect(contrast).toBeGreaterThanOrEqual(0.3);
@@ -162,7 +163,7 @@ describe('a colour over a neutral detail map', () => {
     });
   });
 
-  it('is reached as far as a factor goes where the map cannot be read', () => {
+  it('is reached as far as a factor allows if the map cannot be read', () => {
     const { factor, contrast, mean } = divideByDetailMean(colour(0.8, 0.2, 0.1), { mean: 0.5, codes: null });
     expect(factor).toEqual([1, 0.4, 0.2]);
     expect(mean).toEqual([0.5, 0.2, 0.1]);
@@ -189,7 +190,7 @@ describe('finishes out of reach', () => {
     const survey = makeSurvey(['seat'], [[{ material: 0 }]]);
     const materials = survey.materials.map((material) => ({
       ...material,
-      // a map that cannot be read: the factor does what it can
+      // For an unreadable map, only the factor can help.
       neutralDetail: mean === null ? null : { mean, codes: null },
     }));
     return { ...survey, materials };
@@ -197,26 +198,26 @@ describe('finishes out of reach', () => {
   const list = (mean: number | null, given: Parameters<typeof makeSlot>[1] = {}) =>
     listOutOfReach(makeDetailed(mean), [makeSlot('seat', given)], schedule, resolve);
 
-  it('are told once by slot and finish, with what can be reached instead', () => {
+  it('are reported once per slot and finish, with the colour that can be reached', () => {
     const [finding, ...more] = list(0.5);
     expect(more).toEqual([]);
     expect(finding).toMatchObject({ code: 'out-of-reach', severity: 'warning', where: 'slot seat' });
     const seen = finding!.seen as { finish: string; hex: string; deltaE: number };
     expect(seen.finish).toBe('SNOW');
-    // encoding 0.5 gives 188 (IEC 61966-2-1)
+    // Encoding 0.5 gives 188 (IEC 61966-2-1).
     expect(seen.hex).toBe('#bcbcbc');
     expect(finding!.message).toMatch(/Lighten the map, or set the slot not to keep its detail/);
     expect(finding!.message).toContain(seen.deltaE.toFixed(1));
   });
 
-  it('are none where the map is light enough, is no detail, is not kept, or the slot is fixed', () => {
+  it('are none if the map is light enough, is no detail map, is not kept, or if the slot is fixed', () => {
     expect(list(0.95)).toEqual([]);
     expect(list(null)).toEqual([]);
     expect(list(0.5, { keep: { ...KEEP_ALL, detail: false } })).toEqual([]);
     expect(list(0.5, { fixed: true })).toEqual([]);
   });
 
-  it('are looked for in slots stored before there was detail to keep', () => {
+  it('are found in slots older than the detail setting', () => {
     const { detail: _, ...old } = KEEP_ALL;
     expect(list(0.5, { keep: old as typeof KEEP_ALL })).toHaveLength(1);
   });

@@ -10,7 +10,7 @@ import type { Schedule } from '../../../../server/core/schedule/schedule.ts';
 import { makeSlot, makeSurvey } from '../../../support/make-survey.ts';
 import { createRandom } from '../../../support/random.ts';
 
-// The rules, in our own words, are those of KhronosGroup/glTF 77b44be,
+// The rules, in our own words, come from KhronosGroup/glTF 77b44be,
 // extensions/2.0/Khronos/KHR_materials_variants/README.md and its two schemas.
 
 const FINISHES = ['OAK', 'ASH', 'BLK', 'red', 'R.2', 'x_y'];
@@ -48,7 +48,9 @@ function makeCase(start: number): Case {
   return { survey, slots, schedule: { default: random.pick(variants).code, variants } };
 }
 
-/** What a viewer shows: README, “a compliant viewer will fall back on vanilla glTF behaviour” without a mapping. */
+/**
+ * The material in a viewer. README: without a mapping, “a compliant viewer will fall back on vanilla glTF behaviour”.
+ */
 function shown(plan: MappingPlan, planned: PlannedPrimitive, variant: number): MappingPlan['results'][number] {
   const mapping = planned.mappings.find((candidate) => candidate.variants.includes(variant));
   return plan.results[mapping?.result ?? planned.base]!;
@@ -67,8 +69,8 @@ describe('the mapping plan, over 400 random products', () => {
     expect(plans.some((plan) => plan.results.some((result) => result.sourceMaterial === null))).toBe(true);
   });
 
-  // README: “Across the entire mappings array, each variant index must be used no more than one time.” And every variant
-  // once, so that choosing one always changes what is to change.
+  // README: “Across the entire mappings array, each variant index must be used no more than one time.” Every variant
+  // occurs once, so that choosing one always changes all slots.
   it('names each variant index exactly once per primitive', () => {
     each(({ schedule }, plan) => {
       for (const { mappings } of plan.primitives) {
@@ -78,7 +80,8 @@ describe('the mapping plan, over 400 random products', () => {
     });
   });
 
-  // schema mesh.primitive.KHR_materials_variants: mappings minItems 1, variants minItems 1 and unique, material required
+  // Schema mesh.primitive.KHR_materials_variants: mappings minItems 1, variants minItems 1 and unique, material
+  // required.
   it('has no empty mapping, and a material for each', () => {
     each((_, plan) => {
       for (const { mappings } of plan.primitives) {
@@ -95,7 +98,7 @@ describe('the mapping plan, over 400 random products', () => {
     each(({ schedule }, plan) => expect(plan.variants).toEqual(schedule.variants.map(({ name }) => name)));
   });
 
-  // README: without an active variant the primitive’s own material is shown, so the default stands there
+  // README: without an active variant, viewers show the primitive's own material, so the default is there.
   it('puts the default variant’s material on the primitive', () => {
     each(({ schedule }, plan) => {
       const row = schedule.variants.findIndex(({ code }) => code === schedule.default);
@@ -103,7 +106,7 @@ describe('the mapping plan, over 400 random products', () => {
     });
   });
 
-  it('shows on every part of a slot what the schedule says, and the model’s own where a cell is empty', () => {
+  it('shows the schedule’s finish on every part of a slot, and the model’s own material for an empty cell', () => {
     each(({ survey, slots, schedule }, plan) => {
       for (const planned of plan.primitives) {
         const slot = slotOf(slots, planned)!;
@@ -120,14 +123,14 @@ describe('the mapping plan, over 400 random products', () => {
     });
   });
 
-  it('touches every part of the slots that change, once, and nothing else', () => {
+  it('changes every part of the changing slots once, and no other part', () => {
     each(({ slots }, plan) => {
       const wanted = slots.filter((slot) => !slot.fixed).flatMap((slot) => slot.primitives.map(at));
       expect(plan.primitives.map(at).sort()).toEqual([...wanted].sort());
     });
   });
 
-  it('takes vertex colours off exactly where every variant brings a finish', () => {
+  it('removes vertex colours exactly if every variant has a finish', () => {
     each(({ slots, schedule }, plan) => {
       for (const planned of plan.primitives) {
         const key = slotOf(slots, planned)!.slot;
@@ -136,8 +139,8 @@ describe('the mapping plan, over 400 random products', () => {
     });
   });
 
-  // One material per distinct result (slot, finish, source material, attributes), however many variants use it
-  it('has each result once per slot, source material, sets of UVs, tangents and scale', () => {
+  // One material per distinct result (slot, finish, source material, attributes), for any number of variants.
+  it('has each result once per slot, source material, UV sets, tangents and scale', () => {
     each((_, plan) => {
       const keys = plan.results.map((result) =>
         result.kind === 'finish'
@@ -158,7 +161,7 @@ describe('the mapping plan', () => {
   const survey = makeSurvey(['Seat'], [[{ material: 0 }]]);
   const slots = [makeSlot('seat')];
 
-  it('puts codes in the file when they are asked for', () => {
+  it('puts codes in the file on request', () => {
     const schedule: Schedule = {
       default: 'b-2',
       variants: [
@@ -168,12 +171,12 @@ describe('the mapping plan', () => {
     };
     expect(planMappings(survey, slots, schedule, 'code').variants).toEqual(['A-1', 'B-2']);
     expect(planMappings(survey, slots, schedule).variants).toEqual(['Oak', 'Ash']);
-    // codes that differ only in case are the same code, so b-2 is the second row
+    // Codes that differ only in case are equal, so b-2 is the second row.
     const plan = planMappings(survey, slots, schedule);
     expect(plan.results[plan.primitives[0]!.base]).toMatchObject({ finish: 'ASH' });
   });
 
-  it('shares one material among the variants that wear it', () => {
+  it('shares one material among the variants that use it', () => {
     const variants = Array.from({ length: 100 }, (_, i) => ({
       code: `V${i}`,
       name: `V ${i}`,

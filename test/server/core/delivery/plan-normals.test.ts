@@ -27,16 +27,16 @@ const makePart = (px: number, transform: TextureTransform = {}, repeats = true):
 
 const layOf = (metres: number) => ({ ...UVS_IN_METRES, metresPerU: metres, metresPerV: metres });
 
-/** A square map of a repeat in mm, on a part of so many metres per UV unit. */
+/** A square map of a repeat in mm, on a part with this many metres per UV unit. */
 const makeFinish = (px: number, tileMm: number, metresPerUv = 1, degrees = 0): PlannedNormals => ({
   ...makePart(px, repeatTransform({ widthMm: tileMm, heightMm: tileMm }, layOf(metresPerUv), degrees)),
 });
 
-describe('the map part and finish are baked into', () => {
+describe('the combined map of part and finish', () => {
   it('has as many texels as the finish has on the part, in powers of two', () => {
-    // 1000 mm in repeats of 300 mm with 512 px each: 1707 px
+    // 1000 mm in repeats of 300 mm with 512 px each: 1707 px.
     expect(planNormals(makePart(256), makeFinish(512, 300), SQUARE)).toMatchObject({ widthPx: 2048, heightPx: 2048 });
-    // 600 mm: 1024 px, whatever the direction
+    // 600 mm: 1024 px, in any direction.
     for (const degrees of [0, 30, 90]) {
       expect(planNormals(makePart(256), makeFinish(512, 300, 0.6, degrees), SQUARE)).toMatchObject({
         widthPx: 1024,
@@ -45,16 +45,16 @@ describe('the map part and finish are baked into', () => {
     }
   });
 
-  it('has no fewer than the part’s own, where that one is finer', () => {
+  it('has at least as many as the part’s own map', () => {
     expect(planNormals(makePart(1024), makeFinish(16, 300), SQUARE)).toMatchObject({ widthPx: 1024, heightPx: 1024 });
-    // four repeats of it to a unit, and an odd size
+    // Four repeats of it per unit, and an odd size.
     expect(planNormals(makePart(300, { scale: [4, 2] }), makeFinish(16, 300), SQUARE)).toMatchObject({
       widthPx: 2048,
       heightPx: 1024,
     });
   });
 
-  it('has its sides by what each direction needs, also where the repeat lies across', () => {
+  it('has the side each direction needs, also if the repeat lies across', () => {
     const tile = { widthMm: 500, heightMm: 250 };
     const laid = (degrees: number): PlannedNormals => ({
       widthPx: 256,
@@ -66,17 +66,17 @@ describe('the map part and finish are baked into', () => {
     expect(planNormals(makePart(4), laid(90), SQUARE)).toMatchObject({ widthPx: 2048, heightPx: 512 });
   });
 
-  it('does not double for what UVs are rounded by', () => {
+  it('does not double for the rounding of UVs', () => {
     expect(planNormals(makePart(64), makeFinish(256, 250, 1.0000003), SQUARE)).toMatchObject({ widthPx: 1024 });
   });
 
-  it('is not made larger than the limit', () => {
+  it('never exceeds the limit', () => {
     expect(planNormals(makePart(64), makeFinish(512, 250), SQUARE)).toMatchObject({ widthPx: BAKED_LIMIT_PX });
     expect(planNormals(makePart(64), makeFinish(512, 240), SQUARE)).toEqual({ why: 'too-fine', neededPx: 4096 });
     expect(planNormals(makePart(4096), makeFinish(16, 300), SQUARE)).toEqual({ why: 'too-fine', neededPx: 4096 });
   });
 
-  it('covers the unit square alone, unless both maps repeat with it', () => {
+  it('covers only the unit square, unless both maps repeat with it', () => {
     const finish = makeFinish(64, 300);
     expect(planNormals(makePart(64), finish, BEYOND)).toEqual({ why: 'beyond-square', bounds: BEYOND });
     expect(planNormals(makePart(64), finish, null)).toEqual({ why: 'beyond-square', bounds: null });
@@ -87,7 +87,7 @@ describe('the map part and finish are baked into', () => {
     expect(planNormals(makePart(64), makeFinish(64, 250, 1, 30), BEYOND)).toMatchObject({ why: 'beyond-square' });
   });
 
-  it('holds its edge within the square, where it would not go on', () => {
+  it('extends its edge within the square if it would not repeat', () => {
     const rounded: UvBounds = { min: [-0.0004, 0], max: [1, 1.0004] };
     expect(planNormals(makePart(64), makeFinish(64, 300), rounded)).toMatchObject({ repeats: false });
     expect(planNormals(makePart(64), makeFinish(64, 250), rounded)).toMatchObject({ repeats: true });
@@ -104,7 +104,7 @@ const apart = (finish: string, reason: NotCombined, more: Partial<NormalsApart> 
 });
 
 describe('normals that were not combined', () => {
-  it('are told once for each slot, reason and map that stays, with the largest that would be needed', () => {
+  it('are reported once per slot, reason and used map, with the largest size needed', () => {
     const findings = judgeNormals([
       apart('A', { why: 'too-fine', neededPx: 4096 }),
       apart('B', { why: 'too-fine', neededPx: 8192 }),

@@ -14,7 +14,9 @@ import type { UvFrame } from '../../../../server/core/product/survey.ts';
 const SQUARE = { widthMm: 200, heightMm: 200 };
 const OBLONG = { widthMm: 400, heightMm: 100 };
 
-/** Steps of metres right and down on the surface for one repeat across and one down: the inverse of the map, in metres. */
+/**
+ * Steps in metres right and down on the surface for one repeat across and one down: the inverse of the map, in metres.
+ */
 function stepsOf(tile: typeof SQUARE, lay: UvFrame, grainDegrees: number) {
   const { a, b, c, d } = toUvMap(repeatTransform(tile, lay, grainDegrees));
   const flat = a * d - b * c;
@@ -31,13 +33,13 @@ function expectStep(step: readonly number[], wanted: readonly number[]): void {
   });
 }
 
-// geometry: a repeat turned counter-clockwise by g, v running down, runs across along (cos g, −sin g) and down along
-// (sin g, cos g)
+// Geometry: with v running down, a repeat turned counter-clockwise by g runs across along (cos g, −sin g) and down
+// along (sin g, cos g).
 describe('a repeat', () => {
   const drawnOut = { ...UVS_IN_METRES, metresPerU: 3, metresPerV: 0.25 };
 
   it.each([0, 30, 90, 200])(
-    'of equal sides turned by %d° is square and of its size, however UVs are drawn out',
+    'of equal sides turned by %d° keeps its square shape and size, on any stretched UVs',
     (g) => {
       const [cos, sin] = [Math.cos((g * Math.PI) / 180), Math.sin((g * Math.PI) / 180)];
       const { across, down } = stepsOf(SQUARE, drawnOut, g);
@@ -50,7 +52,7 @@ describe('a repeat', () => {
     [0, [0.4, 0], [0, 0.1]],
     [90, [0, -0.4], [0.1, 0]],
     [180, [-0.4, 0], [0, -0.1]],
-    // what no transform can say goes to the nearest quarter
+    // A turn that no transform can express goes to the nearest quarter.
     [60, [0, -0.4], [0.1, 0]],
     [-20, [0.4, 0], [0, 0.1]],
   ] as const)('of other sides turned by %d° has both, too', (g, wantedAcross, wantedDown) => {
@@ -59,7 +61,7 @@ describe('a repeat', () => {
     expectStep(down, wantedDown);
   });
 
-  it('turns with what the part’s own map is turned by, and with the tile’s own direction', () => {
+  it('turns with the part’s own map, and with the tile’s own direction', () => {
     const tile = { ...SQUARE, grainDegrees: 20 };
     const { across } = stepsOf(tile, { ...drawnOut, turnDegrees: 350 }, 30);
     expectStep(across, [0.2 * Math.cos((40 * Math.PI) / 180), -0.2 * Math.sin((40 * Math.PI) / 180)]);
@@ -67,7 +69,7 @@ describe('a repeat', () => {
   });
 });
 
-// scale before turn (KHR_texture_transform, T · R · S) shears an oblong repeat at all but quarter turns
+// Scaling before the turn (KHR_texture_transform, T · R · S) shears an oblong repeat except at quarter turns.
 it.each([
   [SQUARE, 30, 0, 0],
   [OBLONG, 90, 0, 0],
@@ -81,7 +83,7 @@ it.each([
 
 const RIGHT_ANGLE = Math.PI / 2;
 
-/** Where a point of the UVs is in the map. */
+/** The place of a UV point in the map. */
 function lay(transform: TextureTransform, u: number, v: number): [number, number] {
   const { a, b, c, d, e, f } = toUvMap(transform);
   return [a * u + b * v + e, c * u + d * v + f];
@@ -95,11 +97,11 @@ function expectPoint(is: readonly number[], wanted: readonly number[]): void {
 
 // KHR_texture_transform: translation × rotation × scale; a rotation turns UVs counter-clockwise, v running down.
 describe('a texture transform', () => {
-  it('leaves coordinates as they are when it says nothing', () => {
+  it('leaves coordinates unchanged if it is empty', () => {
     expectPoint(lay({}, 0.3, 0.7), [0.3, 0.7]);
   });
 
-  it('turns what points right to what points up', () => {
+  it('turns a vector from right to up', () => {
     expectPoint(lay({ rotation: RIGHT_ANGLE }, 1, 0), [0, -1]);
     expectPoint(lay({ rotation: RIGHT_ANGLE }, 0, 1), [1, 0]);
   });
@@ -109,7 +111,7 @@ describe('a texture transform', () => {
     expectPoint(lay({ scale: [2, 3], rotation: RIGHT_ANGLE, offset: [0.1, 0.2] }, 0, 1), [3.1, 0.2]);
   });
 
-  // the extension's own example: the lower left quarter of the image, turned clockwise by a right angle
+  // The extension's own example: the lower left quarter of the image, turned clockwise by a right angle.
   it('shows the lower left quarter of an image in the example of its text', () => {
     const example = { offset: [0, 1], rotation: RIGHT_ANGLE, scale: [0.5, 0.5] } as const;
     for (const [u, v] of [
@@ -127,13 +129,13 @@ describe('a texture transform', () => {
   });
 });
 
-describe('normals of a map that is laid turned', () => {
+describe('normals of a turned map', () => {
   const turn = (transform: TextureTransform, [x, y]: readonly [number, number]) => {
     const { xx, xy, yx, yy } = turnNormals(toUvMap(transform))!;
     return [xx * x + xy * y, yx * x + yy * y];
   };
 
-  it('stay as they are under what does not turn, however it scales and shifts', () => {
+  it('stay unchanged under a transform without a turn, whatever its scale and shift', () => {
     expect(turnNormals(toUvMap({ scale: [4, 0.5], offset: [0.3, 0.1] }))).toEqual({
       ...UNTURNED,
       xy: expect.closeTo(0, 12),
@@ -141,8 +143,8 @@ describe('normals of a map that is laid turned', () => {
     });
   });
 
-  it('turn with the image, which is against the rotation', () => {
-    // the image is seen turned clockwise: what leans right leans down
+  it('turn with the image, against the rotation', () => {
+    // The image appears turned clockwise: a normal that leans right then leans down.
     expectPoint(turn({ rotation: RIGHT_ANGLE }, [1, 0]), [0, -1]);
     expectPoint(turn({ rotation: RIGHT_ANGLE }, [0, 1]), [1, 0]);
     expectPoint(turn({ rotation: -Math.PI / 6, scale: [3, 3] }, [1, 0]), [Math.sqrt(3) / 2, 0.5]);
@@ -155,7 +157,7 @@ describe('normals of a map that is laid turned', () => {
     expectPoint(turn({ scale: [-1, -1] }, [0.6, 0.2]), [-0.6, -0.2]);
   });
 
-  it('keep their length where the map is slanted', () => {
+  it('keep their length on a slanted map', () => {
     for (const transform of [
       { scale: [2, 5], rotation: 0.7 },
       { scale: [-2, 5], rotation: 0.7 },
@@ -164,7 +166,7 @@ describe('normals of a map that is laid turned', () => {
     }
   });
 
-  it('have no frame in a map that is laid on a line, or by no numbers', () => {
+  it('have no frame in a map that collapses to a line, or has no numbers', () => {
     expect(turnNormals(toUvMap({ scale: [0, 1] }))).toBeNull();
     expect(turnNormals(toUvMap({ scale: [Number.NaN, 1] }))).toBeNull();
   });

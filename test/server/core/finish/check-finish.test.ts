@@ -12,14 +12,14 @@ const check = (given: Partial<Finish>, article: Article | null = null) => {
 };
 const said = (given: Partial<Finish>) => check(given).map(({ code, severity }) => `${code} ${severity}`);
 const grey = (code: number) => ({ hex: `#${code.toString(16).padStart(2, '0').repeat(3)}` });
-const copper = { hex: '#fad1c2' }; // IEC 61966-2-1 of .955, .637, .538
+const copper = { hex: '#fad1c2' }; // IEC 61966-2-1 of .955, .637, .538.
 const metal = { family: 'bare-metal', colour: copper } as const;
 const glass = { family: 'glass', colour: { hex: '#ffffff' } } as const;
 const volume = { thicknessMm: 6, attenuationColour: '#bcbcbc', attenuationDistanceMm: 6 };
 
-describe('how bright a finish may be', () => {
-  // Filament, material guide: non-metals sRGB 50–240 strict, from 30 tolerant; fresh snow is 243 in the Khronos 3D Commerce
-  // Asset Creation Guidelines v1.0.0
+describe('the brightness of a finish', () => {
+  // Filament, material guide: non-metals sRGB 50–240 strict, from 30 tolerant; fresh snow is 243 in the Khronos 3D
+  // Commerce Asset Creation Guidelines v1.0.0.
   it.each([
     [29, ['albedo-implausible warning']],
     [30, ['albedo-implausible note']],
@@ -33,11 +33,11 @@ describe('how bright a finish may be', () => {
     expect(said({ colour: grey(code) })).toEqual(expected);
   });
 
-  it('is not asked of what light passes through', () => {
+  it('is not checked for a material that light passes through', () => {
     expect(said({ ...glass, colour: { hex: '#000000' } })).toEqual([]);
   });
 
-  it('is not asked of a map that is not measured, which white stands for meanwhile', () => {
+  it('is not checked for an unmeasured map, which counts as white until then', () => {
     const maps = { colour: 'a'.repeat(64) };
     const { colour: _, ...mapped } = makeFinish('X', { maps });
     expect(checkFinish(mapped, resolveFinish(mapped, null), null)).toEqual([]);
@@ -46,7 +46,7 @@ describe('how bright a finish may be', () => {
     expect(said({ maps, colour: { hex: '#ffffff' }, family: 'bare-metal', metalName: 'copper' })).toEqual([]);
   });
 
-  // Filament, material guide: metals 170–255
+  // Filament, material guide: metals 170–255.
   it.each([
     [169, ['metal-too-dark warning']],
     [171, []],
@@ -55,21 +55,21 @@ describe('how bright a finish may be', () => {
     expect(said({ ...metal, colour: grey(code) })).toEqual(expected);
   });
 
-  // physicallybased.info v2.1 has red anodised aluminium as a metal of linear .6, 0, 0
-  it('dyed oxide may be as dark as it likes', () => {
+  // physicallybased.info v2.1 has red anodised aluminium as a metal of linear .6, 0, 0.
+  it('has no lower limit for dyed oxide', () => {
     expect(said({ family: 'anodised', colour: { hex: '#cb0000' } })).toEqual([]);
   });
 });
 
 describe('a metal by name', () => {
-  it('is held against the table, by CIEDE2000', () => {
+  it('is compared with the table, by CIEDE2000', () => {
     expect(said({ ...metal, metalName: 'copper' })).toEqual([]);
     const gold = check({ ...metal, metalName: 'gold' });
     expect(gold).toMatchObject([{ code: 'surface-implausible', severity: 'note', expected: { atMost: 2 } }]);
     expect(gold[0]!.seen).toBeGreaterThan(10);
   });
 
-  it('has its distance for whoever asks, and none without a name', () => {
+  it('has its distance on request, and null without a name', () => {
     const of = (name: 'copper' | 'gold' | undefined) =>
       findMetalDistance(name ? { metalName: name } : {}, { baseColour: METALS.copper.f0 }, null);
     expect(of('copper')).toBe(0);
@@ -79,7 +79,7 @@ describe('a metal by name', () => {
   });
 });
 
-describe('what does not go together', () => {
+describe('implausible combinations', () => {
   const surface = (severity: string) => [`surface-implausible ${severity}`];
   it.each<[string, Partial<Finish>, string[]]>([
     ['sheen on a metal', { ...metal, sheen: { colour: '#808080', roughness: 0.5 } }, surface('warning')],
@@ -114,17 +114,17 @@ describe('what does not go together', () => {
     }
   });
 
-  it('a volume of the article counts, unless the finish takes it off', () => {
+  it('a volume of the article counts, unless the finish removes it', () => {
     const article: Article = { article: 'A', name: 'A', family: 'paint', volume };
     expect(check({ article: 'A' }, article)).toHaveLength(1);
     expect(check({ article: 'A', volume: null }, article)).toEqual([]);
   });
 
-  it('is nobody’s business in a material that came with a model', () => {
+  it('are not checked in a material from a model', () => {
     expect(said({ roughness: 0, colour: grey(0), supplied: { file: 'a'.repeat(64) } })).toEqual([]);
   });
 
-  it('is not found in the demo, but for near-blacks, which are noted', () => {
+  it('do not occur in the demo, except for near-blacks, which are notes', () => {
     const findings = FINISHES.flatMap((finish) => {
       const article = ARTICLES.find((candidate) => candidate.article === finish.article) ?? null;
       return checkFinish(finish, resolveFinish(finish, article), article);

@@ -18,7 +18,7 @@ const SMOOTH: Seam = { step: 0.03, inner: 0.03, strongest: 0.06 };
 const COLOUR: MapFacts = {
   content: {
     linearMean: [0.2, 0.1, 0.05],
-    // what is said of a map does not rest on its codes
+    // The findings do not depend on the codes.
     codes: [[], [], []],
     channels: [channel(0.1, 0.5, 0.9), channel(0.1, 0.4, 0.8), channel(0, 0.3, 0.7)],
     grey: false,
@@ -50,24 +50,24 @@ const toldOf = (facts: MapFacts, use: MapUse) =>
   checkMapUse(map({ facts }), use).map(({ code, severity }) => `${code} ${severity}`);
 
 describe('an uploaded map', () => {
-  it('of a plain size that tiles has nothing said of it', () => {
+  it('of a plain size that tiles has no findings', () => {
     expect(told({})).toEqual([]);
     expect(told({ widthPx: 2048, heightPx: 2048 })).toEqual([]);
     expect(toldOf(COLOUR, 'colour')).toEqual([]);
   });
 
-  it('is told of sides that are large, or no powers of two, as a note', () => {
+  it('with large sides, or sides that are not powers of two, is a note', () => {
     expect(told({ widthPx: 4096 })).toEqual(['texture-too-large note']);
     expect(told({ heightPx: 1000 })).toEqual(['map-not-power-of-two note']);
     expect(told({ widthPx: 2049 })).toEqual(['texture-too-large note', 'map-not-power-of-two note']);
   });
 
-  it('that was not decoded is judged by its size, and the answer says so', () => {
+  it('that was not decoded is judged by its size, and the finding says so', () => {
     expect(told({ facts: null, widthPx: 1000 })).toEqual(['map-not-power-of-two note', 'image-undecodable note']);
     expect(checkMapUse(map({ facts: null }), 'normal')).toEqual([]);
   });
 
-  it('does not tile where the step across an edge stands out from those inside', () => {
+  it('does not tile if the step across an edge exceeds the steps inside', () => {
     const seamed = (leftRight: Seam | null, topBottom: Seam | null = SMOOTH) =>
       checkMap(map({ facts: { ...COLOUR, seams: { leftRight, topBottom } } }));
     const [finding, ...more] = seamed({ step: 0.2, inner: 0.02, strongest: 0.05 });
@@ -75,39 +75,39 @@ describe('an uploaded map', () => {
     expect(finding).toMatchObject({ code: 'map-not-tileable', severity: 'warning', place: 'left and right' });
     expect(finding!.message).toContain('10.0 times');
     expect(seamed(SMOOTH, { step: 0.2, inner: 0.02, strongest: 0.05 })[0]!.place).toBe('top and bottom');
-    // under 2.5 times, or under five codes, it is not seen
+    // Under 2.5 times, or under five codes, it is invisible.
     expect(seamed({ step: 0.05, inner: 0.0201, strongest: 0.02 })).toEqual([]);
     expect(seamed({ step: 0.019, inner: 0.001, strongest: 0.001 })).toEqual([]);
     expect(seamed(null, null)).toEqual([]);
   });
 
-  it('may have a joint of its tiles on the edge, and is then told as a note', () => {
+  it('may have a tile joint on its edge, which is a note', () => {
     const facts = { ...COLOUR, seams: { leftRight: { step: 0.2, inner: 0.02, strongest: 0.25 }, topBottom: null } };
     expect(told({ facts })).toEqual(['map-not-tileable note']);
   });
 
-  it('has a message without an endless ratio where nothing inside varies', () => {
+  it('has no infinite ratio in its message if it is even inside', () => {
     const facts = { ...COLOUR, seams: { leftRight: { step: 0.5, inner: 0, strongest: 0 }, topBottom: null } };
     expect(checkMap(map({ facts }))[0]!.message).not.toMatch(/Infinity|NaN/);
   });
 
-  it('that says the same all over could be a factor', () => {
+  it('that is even could be a factor', () => {
     expect(told({ facts: content({ constant: true }) })).toEqual(['constant-map note']);
   });
 });
 
 describe('a map in its use', () => {
-  // glTF 2.0 §3.9.3: tangent space, 0.5 is 0 and blue is above one half; §3.9.2: roughness is read from green
-  it('is known for a normal map by unit length, blue up, and straight up in the mean', () => {
+  // glTF 2.0 §3.9.3: tangent space, 0.5 is 0 and blue is above one half; §3.9.2: roughness is in green.
+  it('is recognised as a normal map by unit length, blue up, and a mean straight up', () => {
     expect(looksNormal(NORMAL)).toBe(true);
     expect(looksNormal(COLOUR)).toBe(false);
     expect(looksNormal(content({ ...NORMAL.content, normal: { unit: 0.5, outward: 1 } }))).toBe(false);
-    // a slope all over is of unit length and no map of a surface
+    // A constant slope has unit length, but is no map of a surface.
     const slope = [channel(0.8, 0.85, 0.9), channel(0.4, 0.5, 0.6), channel(0.8, 0.85, 0.9)];
     expect(looksNormal(content({ ...NORMAL.content, channels: slope }))).toBe(false);
   });
 
-  it('is told of a normal map as colour or roughness, and the other way round', () => {
+  it('reports a normal map used as colour or roughness, and the reverse', () => {
     expect(toldOf(NORMAL, 'normal')).toEqual([]);
     expect(toldOf(NORMAL, 'colour')).toEqual(['map-wrong-content warning']);
     expect(toldOf(NORMAL, 'roughness')).toEqual(['map-wrong-content warning']);
@@ -115,7 +115,7 @@ describe('a map in its use', () => {
     expect(checkMapUse(map({ facts: GREY }), 'normal')[0]!.message).toContain('height map');
   });
 
-  it('is told of a green channel without roughness, and of alpha nobody sees', () => {
+  it('reports a green channel without roughness, and an invisible alpha', () => {
     expect(toldOf(GREY, 'roughness')).toEqual([]);
     const empty = content({ channels: [channel(0, 0.5, 1), channel(0, 0, 0), channel(0, 0, 0)] });
     expect(toldOf(empty, 'roughness')).toEqual(['map-wrong-content warning']);
@@ -135,15 +135,15 @@ const adobe: ImageEncoding = {
 const check = (encoding: ImageEncoding | null, use: (typeof MAP_USES)[number]) =>
   checkEncoding({ encoding }, use).map(({ code, severity, message }) => ({ code, severity, message }));
 
-describe('what is said of the colours of an image', () => {
-  it('is nothing for sRGB of 8 bits, with or without a profile, and where nothing is known', () => {
+describe('findings about the colours of an image', () => {
+  it('are none for 8-bit sRGB, with or without a profile, and if the encoding is unknown', () => {
     const srgb = { ...plain, profile: { name: 'sRGB IEC61966-2.1', isSrgb: true } };
     for (const use of MAP_USES) {
       for (const encoding of [plain, srgb, null]) expect(check(encoding, use)).toEqual([]);
     }
   });
 
-  it('is by use: a colour map was converted, data maps ignore the profile', () => {
+  it('depend on the use: a colour map was converted, data maps ignore the profile', () => {
     const [colour] = check(adobe, 'colour');
     expect(colour).toMatchObject({ code: 'map-profile', severity: 'note' });
     expect(colour!.message).toMatch(/^The image is in Adobe RGB \(1998\)\. As a colour map it was converted to sRGB/);
@@ -155,12 +155,12 @@ describe('what is said of the colours of an image', () => {
     }
   });
 
-  it('tells what was cut, from half a per cent on', () => {
+  it('report clipped colours from half a per cent', () => {
     expect(check({ ...adobe, outside: 0.004 }, 'colour')[0]!.message).not.toContain('%');
     expect(check({ ...adobe, outside: 0.126 }, 'colour')[0]!.message).toContain('13 % of its texels');
   });
 
-  it('is a warning where the profile cannot be applied, with or without a name', () => {
+  it('are a warning if the profile cannot be applied, with or without a name', () => {
     for (const name of ['Dot gain', null]) {
       const [finding] = check({ ...plain, profile: { name, isSrgb: false } }, 'colour');
       expect(finding).toMatchObject({ code: 'map-profile', severity: 'warning' });
@@ -168,16 +168,16 @@ describe('what is said of the colours of an image', () => {
     }
   });
 
-  it('tells of 16 bits only where glTF takes 8', () => {
+  it('report 16 bits only if glTF uses 8', () => {
     const deep: ImageEncoding = { ...plain, bitsPerChannel: 16 };
     expect(check(deep, 'colour')).toMatchObject([{ code: 'map-depth', severity: 'note' }]);
     expect(check(deep, 'normal')).toEqual([]);
   });
 });
 
-// The bound, 2 px a thread, is the house's (issue on finishes, point 4); the rest is arithmetic written out here.
+// The limit of 2 px per thread is a project decision. The rest is arithmetic, repeated here.
 
-/** A plain weave of 20 threads to the centimetre, 0.5 mm each, in a repeat of 100 mm. */
+/** A plain weave of 20 threads per centimetre, 0.5 mm each, in a repeat of 100 mm. */
 const weave = (given: Partial<WeaveInPicture> = {}): WeaveInPicture => ({
   finish: 'LINEN',
   where: 'slot seat',
@@ -188,12 +188,12 @@ const weave = (given: Partial<WeaveInPicture> = {}): WeaveInPicture => ({
 });
 
 describe('moiré', () => {
-  it('is looked for by threads across the repeat', () => {
+  it('is judged by threads across the repeat', () => {
     expect(countThreads(100, 20)).toBe(200);
     expect(countThreads(25, 8)).toBe(20);
   });
 
-  it('is found where a thread is under two pixels, with the scale that would do', () => {
+  it('is found if a thread is under two pixels, with the scale that would be enough', () => {
     const finding = checkMoire(weave())!;
     expect(finding).toMatchObject({ code: 'moire', severity: 'warning', where: 'slot seat', place: 'LINEN' });
     expect(finding.seen).toEqual({ threadPx: 0.5, pxPerMm: 1 });
@@ -201,14 +201,14 @@ describe('moiré', () => {
     expect(finding.message).toContain('4.0 times as large');
   });
 
-  it('is not found from two pixels on, and the scale it asks for is enough', () => {
+  it('is not found from two pixels, and the proposed scale is enough', () => {
     expect(checkMoire(weave({ pxPerMm: 4 }))).toBeNull();
     expect(checkMoire(weave({ pxPerMm: 3.999 }))).not.toBeNull();
     expect(checkMoire(weave({ threadsPerTile: 50 }))).toBeNull();
     expect(checkMoire(weave({ threadsPerTile: 51 }))).not.toBeNull();
   });
 
-  it('says nothing of figures that say nothing', () => {
+  it('is not reported for meaningless figures', () => {
     for (const bad of [0, -1, Number.NaN, Number.POSITIVE_INFINITY]) {
       expect(checkMoire(weave({ tileWidthMm: bad }))).toBeNull();
       expect(checkMoire(weave({ threadsPerTile: bad }))).toBeNull();

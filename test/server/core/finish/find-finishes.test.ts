@@ -8,9 +8,9 @@ function makeColours(count: number, seed: number): Lab[] {
   return Array.from({ length: count }, () => [100 * random.next(), 120 * random.next() - 60, 120 * random.next() - 60]);
 }
 
-// against comparing every colour with every other by CIEDE2000 (CIE 142-2001), whose 34 published pairs lab.test.ts holds
+// Compared with a search of all pairs by CIEDE2000 (CIE 142-2001), whose 34 published pairs lab.test.ts checks.
 describe('an index of colours', () => {
-  it('lists the nearest that comparing with all of them finds, in the same order', () => {
+  it('lists the same nearest colours as a full search, in the same order', () => {
     const colours = makeColours(2000, 3);
     const index = makeColourIndex(colours, (lab) => lab);
     for (const asked of makeColours(40, 4)) {
@@ -19,7 +19,7 @@ describe('an index of colours', () => {
     }
   });
 
-  it('looks only at those accepted, and takes fewer than asked for where there are no more', () => {
+  it('returns only accepted items, and fewer than requested if there are no more', () => {
     const colours = makeColours(50, 5);
     const index = makeColourIndex(colours, (lab) => lab);
     const dark = colours.filter(([lightness]) => lightness < 20);
@@ -29,7 +29,7 @@ describe('an index of colours', () => {
     expect(makeColourIndex<Lab>([], (lab) => lab).listNearest([50, 0, 0], 3)).toEqual([]);
   });
 
-  it('lists the pairs that comparing all with all finds, each once', () => {
+  it('lists the same pairs as a full search, each once', () => {
     const colours = makeColours(400, 6);
     const index = makeColourIndex(
       colours.map((lab, order) => ({ lab, order })),

@@ -23,12 +23,12 @@ it.each<[ColourSpecification, string]>([
   expect(formatColour(colour)).toBe(words);
 });
 
-describe('beside it stands what it was converted to', () => {
+describe('is followed by its conversion', () => {
   const convert = (colour: ColourSpecification) =>
     formatConverted(colour, resolveFinish(makeFinish('A', { colour }), null));
 
   it.each<[string, ColourSpecification, string | null]>([
-    // IEC 61966-2-1 red under D65 for 2°: L* 53.24, a* 80.09, b* 67.20
+    // IEC 61966-2-1 red under D65 for 2°: L* 53.24, a* 80.09, b* 67.20.
     ['sRGB', { hex: '#ff0000' }, 'Lab 53.2 80.1 67.2, D65/2°'],
     ['Lab that is stated so', { lab: [38.1, -8.2, -15.4], illuminant: 'D65', observer: '2deg' }, null],
     [
@@ -36,13 +36,13 @@ describe('beside it stands what it was converted to', () => {
       { lab: [50, 1, 1], illuminant: 'D65', observer: '2deg', geometry: 'de:8' },
       null,
     ],
-    // a flat spectrum of 0.5 is grey under any light: L* = 116 · 0.5^(1/3) − 16 (CIE 15)
+    // A flat spectrum of 0.5 is grey under any light: L* = 116 · 0.5^(1/3) − 16 (CIE 15).
     ['a spectrum', { spectrum: SPECTRUM, geometry: 'de:8' }, 'Lab 76.1 0.0 0.0, D65/2°'],
   ])('%s', (_, colour, words) => {
     expect(convert(colour)).toBe(words);
   });
 
-  it('and says where the reflection of the surface was taken out', () => {
+  it('says if the surface reflection was removed', () => {
     const read = { lab: [50, 0, 0], illuminant: 'D65', observer: '2deg', geometry: 'di:8' } as const;
     const [, lightness] = /^Lab ([\d.]+) .*, D65\/2°, de:8$/.exec(convert(read)!)!;
     expect(Number(lightness)).toBeLessThan(50);

@@ -8,7 +8,7 @@ import {
   meanOf,
 } from '../../../../server/core/finish/level-map.ts';
 
-// colours and distances by culori, a library of its own; IEC 61966-2-1 for the codes
+// Colours and distances come from culori, an independent library; codes follow IEC 61966-2-1.
 const toLinear = converter('lrgb');
 const distance = differenceCiede2000();
 const light = (code: number) => toLinear({ mode: 'rgb', r: code / 255, g: code / 255, b: code / 255 }).r!;
@@ -25,7 +25,7 @@ const makeMap = (...channels: readonly (readonly [middle: number, spread: number
     Array.from({ length: 256 }, (_, code) => (Math.abs(code - middle) <= spread ? 100 : 0)),
   ) as unknown as CodeCounts;
 
-/** The mean of factor × map, texel by texel, with codes exchanged as a writer does. */
+/** The mean of factor × map, texel by texel, with the codes replaced as by a writer. */
 function measure(counts: CodeCounts, contrast: number | null, factor: readonly number[]): number[] {
   const tables = contrast === null ? null : makeLevelTables(counts, contrast);
   return counts.map((count, c) => {
@@ -47,7 +47,7 @@ const MAPS: Readonly<Record<string, CodeCounts>> = {
 const COLOURS = ['#2f5d73', '#8a8d8f', '#1c2740', '#c8102e', '#e8e2d0', '#f4f4f0', '#101010', '#5b7553', '#d9a441'];
 
 describe('a levelled colour map', () => {
-  it.each(Object.entries(MAPS))('%s: has the specified colour for its mean, or says how far it is', (_, counts) => {
+  it.each(Object.entries(MAPS))('%s: has the specified colour as its mean, or reports the distance', (_, counts) => {
     for (const hex of COLOURS) {
       const target = linearOf(hex);
       const { contrast, factor, mean } = levelMap(target, counts);
@@ -63,7 +63,7 @@ describe('a levelled colour map', () => {
     }
   });
 
-  it('is delivered as it was uploaded where a factor of 1 at most does it', () => {
+  it('is delivered as uploaded if a factor of at most 1 is enough', () => {
     const { contrast, factor } = levelMap(linearOf('#2f5d73'), MAPS.grey!);
     expect(contrast).toBeNull();
     const mean = meanOf(MAPS.grey!);
@@ -72,17 +72,17 @@ describe('a levelled colour map', () => {
     });
   });
 
-  it('is re-encoded brighter with all of its contrast before any is given up', () => {
-    // a dark scan and a middle grey: the map is too dark, and has room above
+  it('is re-encoded brighter with all of its contrast before it loses any', () => {
+    // A dark scan and a middle grey: the map is too dark, and has room above.
     const { contrast } = levelMap(linearOf('#8a8d8f'), makeMap([45, 10], [45, 10], [45, 10]));
     expect(contrast).toBe(1);
     const tables = makeLevelTables(makeMap([45, 10], [45, 10], [45, 10]), 1);
-    // the ratio of two texels in linear light stays: 50 and 40 stand 1.45 to 1
+    // The ratio of two texels in linear light stays: 50 and 40 have 1.45 to 1.
     expect(light(tables[0][50]!) / light(tables[0][40]!)).toBeCloseTo(light(50) / light(40), 1);
     expect(tables[0][55]).toBe(255);
   });
 
-  it('gives up the less contrast the darker the colour', () => {
+  it('loses less contrast for a darker colour', () => {
     const contrasts = ['#b0b0b0', '#d0d0d0', '#f0f0f0'].map((hex) => levelMap(linearOf(hex), MAPS.grey!).contrast ?? 1);
     expect(contrasts[0]).toBeGreaterThanOrEqual(contrasts[1]!);
     expect(contrasts[1]).toBeGreaterThan(contrasts[2]!);
@@ -98,17 +98,17 @@ describe('a levelled colour map', () => {
     expect(needed.size).toBeLessThanOrEqual(CONTRASTS.length + 1);
   });
 
-  it('states what cannot be reached: white over a map of great contrast', () => {
+  it('reports a colour out of reach: white over a map of great contrast', () => {
     const black = Array.from({ length: 256 }, (_, code) => (code === 0 || code === 255 ? 10 : 0));
     const counts: CodeCounts = [black, black, black];
     const { contrast, factor, mean } = levelMap([1, 1, 1], counts);
     expect(contrast).toBe(CONTRASTS.at(-1));
     expect(factor).toEqual([1, 1, 1]);
-    // s = 0 and 2 at a twentieth of the contrast are 0.95 and 1.05, over 1.05: the mean is 1 / 1.05
+    // s = 0 and 2 at a twentieth of the contrast are 0.95 and 1.05, over 1.05: the mean is 1 / 1.05.
     expect(mean[0]).toBeCloseTo(1 / 1.05, 2);
   });
 
-  it('levels a channel that holds nothing flat, and a plain map to a plain colour', () => {
+  it('levels an empty channel flat, and an even map to an even colour', () => {
     const plain = (code: number) => Array.from({ length: 256 }, (_, i) => (i === code ? 64 : 0));
     const red: CodeCounts = [plain(200), plain(0), plain(0)];
     const target = linearOf('#8a8d8f');
@@ -117,7 +117,7 @@ describe('a levelled colour map', () => {
     expect(deltaE(measure(red, contrast, factor), target)).toBeLessThan(0.1);
   });
 
-  it('counts glints apart: a few white texels do not darken the map, and are told', () => {
+  it('ignores glints: a few white texels do not darken the map, and are reported', () => {
     const [count] = makeMap([45, 10]);
     const glinting = count!.map((n, code) => (code === 255 ? 3 : n));
     const { contrast, clipped, mean } = levelMap(linearOf('#8a8d8f'), [glinting, glinting, glinting]);

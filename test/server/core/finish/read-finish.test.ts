@@ -4,7 +4,7 @@ import type { ProblemCode } from '../../../../server/core/problems.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
 describe('a colour', () => {
-  it('is an sRGB hex, kept in lower case', () => {
+  it('is an sRGB hex, stored in lower case', () => {
     expect(readColour({ hex: '#2F5D73' })).toEqual({ hex: '#2f5d73' });
   });
 
@@ -24,8 +24,8 @@ describe('a colour', () => {
     expect(readColour(given)).toEqual(given);
   });
 
-  // Lab without illuminant and observer is not a specification; a 10° Lab becomes 2° only through a spectrum
-  // (common practice of colour measurement, from memory)
+  // Lab without illuminant and observer is not a specification. A 10° Lab becomes 2° only through a spectrum (common
+  // practice of colour measurement, from memory).
   it.each<[string, GivenColour, ProblemCode]>([
     ['nothing', {}, 'colour-incomplete'],
     [

@@ -4,7 +4,7 @@ import { resolveShading } from '../../../../server/core/finish/resolve-surface.t
 const volume = { thicknessMm: 6, attenuationColour: '#808080', attenuationDistanceMm: 20 };
 
 describe('the shading of a finish', () => {
-  it('is null where nothing is said', () => {
+  it('is null if unset', () => {
     expect(resolveShading({}, null, 1)).toEqual({
       volume: null,
       specular: null,
@@ -14,7 +14,7 @@ describe('the shading of a finish', () => {
     });
   });
 
-  // IEC 61966-2-1: code 128 is 0.215861 linear
+  // IEC 61966-2-1: code 128 is 0.215861 linear.
   it('is in metres, radians and linear light', () => {
     const shading = resolveShading(
       {
@@ -34,8 +34,8 @@ describe('the shading of a finish', () => {
     expect(shading.emissive!.colour[1]).toBeCloseTo(0.215861, 6);
   });
 
-  // KhronosGroup/glTF, extensions/2.0/Khronos/KHR_materials_iridescence/README.md: 1.3, 100 nm, 400 nm
-  it('has the film of glTF’s defaults where only its factor is said', () => {
+  // KhronosGroup/glTF, extensions/2.0/Khronos/KHR_materials_iridescence/README.md: 1.3, 100 nm, 400 nm.
+  it('has glTF’s default film if only its factor is given', () => {
     expect(resolveShading({ iridescence: { factor: 1 } }, null, 0).iridescence).toEqual({
       factor: 1,
       ior: 1.3,
@@ -44,7 +44,7 @@ describe('the shading of a finish', () => {
     });
   });
 
-  it('comes from the article whole, and null of the finish takes it off', () => {
+  it('comes from the article as a whole, and null in the finish removes it', () => {
     const article = { volume, iridescence: { factor: 1, ior: 1.5 } };
     expect(resolveShading({ iridescence: { factor: 0.5 } }, article, 1)).toMatchObject({
       volume: { thickness: 0.006 },

@@ -21,18 +21,18 @@ const map = (use: string) => [{ use, texture: 0, image: 0, texCoord: 0 }];
 const COLOUR = 'pbrMetallicRoughness.baseColorTexture';
 const METAL = 'pbrMetallicRoughness.metallicRoughnessTexture';
 
-describe('what is said of a material that came with a model', () => {
-  it('is its colour: factor times linear mean, as sRGB', () => {
+describe('the description of a model’s material', () => {
+  it('has its colour: factor times linear mean, as sRGB', () => {
     const factors = { baseColor: [1, 0.5, 0.2, 1], metallic: 0, roughness: 0.5 } as const;
-    // IEC 61966-2-1: linear 0.215861 is the code 128 (188 for 0.5, 124 for 0.2 by the same formula)
+    // IEC 61966-2-1: linear 0.215861 is the code 128 (188 for 0.5, 124 for 0.2 by the same formula).
     const linearMean = [0.2158605, 1, 1];
     expect(describeIt({ factors, maps: map(COLOUR) }, { linearMean }).colour.hex).toBe('#80bc7c');
-    // a map that cannot be read counts as white, and one that is no colour map does not count
+    // An unreadable map counts as white, and only a colour map counts.
     expect(describeIt({ factors, maps: map(COLOUR) }).colour.hex).toBe('#ffbc7c');
     expect(describeIt({ factors, maps: map('emissiveTexture') }, { linearMean }).colour.hex).toBe('#ffbc7c');
   });
 
-  it('is its roughness and metal: glTF 2.0 §3.9.2 reads them from green and blue', () => {
+  it('has its roughness and metalness: glTF 2.0 §3.9.2 has them in green and blue', () => {
     const factors = { baseColor: [1, 1, 1, 1], metallic: 1, roughness: 0.8 } as const;
     expect(describeIt({ factors })).toMatchObject({ roughness: 0.8, metal: true, family: 'bare-metal' });
     const dull = describeIt({ factors, maps: map(METAL) }, { channels: [1, 0.25, 0.1] });
@@ -55,9 +55,10 @@ const material = (index: number, name: string, sha256 = String(index)) => ({ ind
 const codes = (...args: Parameters<typeof nameSuppliedFinishes>) =>
   nameSuppliedFinishes(...args).map(({ code }) => code);
 
-// The rules are the contract's: codes by CODE_PATTERN, unique ignoring case, some reserved; names at most 120 characters.
+// The rules come from the contract: codes by CODE_PATTERN, unique ignoring case, some reserved; names at most 120
+// characters.
 describe('finishes named after materials', () => {
-  it('makes codes of names', () => {
+  it('make codes from names', () => {
     const names = ['Oak, oiled (2024)', 'Crème brûlée', '椅子', '', '-- _x', 'import', 'a'.repeat(80)];
     const made = codes(
       names.map((name, index) => material(index, name)),
@@ -75,7 +76,7 @@ describe('finishes named after materials', () => {
     for (const code of made) expect(code).toMatch(new RegExp(CODE_PATTERN));
   });
 
-  it('keeps names as they are, within what a name may be', () => {
+  it('keep names, within the limits of a name', () => {
     const made = nameSuppliedFinishes(
       [material(0, ' Ö\tk '), material(1, ''), material(2, 'n'.repeat(200))],
       new Map(),
@@ -83,7 +84,7 @@ describe('finishes named after materials', () => {
     expect(made.map(({ name }) => name)).toEqual(['Ö k', 'material 1', 'n'.repeat(120)]);
   });
 
-  it('numbers what is taken, ignoring case, and leaves room for the number', () => {
+  it('number a code in use, ignoring case, and leave room for the number', () => {
     const long = 'b'.repeat(64);
     expect(codes([material(0, 'Oak'), material(1, 'OAK'), material(2, long), material(3, long)], new Map())).toEqual([
       'Oak',
@@ -93,7 +94,7 @@ describe('finishes named after materials', () => {
     ]);
   });
 
-  it('uses a finish again that has the very material, under its own spelling', () => {
+  it('reuse a finish with the same material, in its own spelling', () => {
     const finishes = byFoldedCode([
       makeFinish('OAK', { supplied: { file: 'other' } }),
       makeFinish('oak-2', { supplied: { file: 'same' } }),
