@@ -9,9 +9,9 @@ import type { Tables } from './tables.ts';
 const require = createRequire(import.meta.url);
 
 /**
- * The class `Database` of better-sqlite3, in the version that fits this Node. Version 12 ends the process on Node 24 when a
- * statement is garbage-collected. Version 13 crashes on Node 20, which lacks version 10 of Node-API. Version 13 contains its
- * binaries. Version 12 downloads or compiles one, so it is an optional dependency.
+ * The class `Database` of better-sqlite3, in the version that fits this Node. Version 12 ends the process on Node 24
+ * when it garbage-collects a statement. Version 13 crashes on Node 20, which lacks version 10 of Node-API. Version 13
+ * contains its binaries. Version 12 downloads or compiles one, so it is an optional dependency.
  */
 export const Database: typeof Sqlite =
   Number(process.versions.napi) >= 10 ? require('better-sqlite3-napi') : require('better-sqlite3');
@@ -57,7 +57,7 @@ export async function migrate(database: Sqlite.Database): Promise<void> {
   if (error) throw error;
 }
 
-/** Each migration is a text of several statements. The driver runs it as it is. */
+/** Each migration is a text of several statements. The driver runs it unchanged. */
 function wrapAll(database: Sqlite.Database): Record<string, Migration> {
   return Object.fromEntries(
     Object.entries(MIGRATIONS).map(([name, text]) => [name, { up: async () => void database.exec(text) }]),

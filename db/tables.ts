@@ -1,6 +1,6 @@
 import type { Generated } from 'kysely';
 
-/** The tables as the migrations leave them; JSON columns are text. */
+/** The tables after all migrations; JSON columns are text. */
 export interface Tables {
   lines: { line_key: string; line: string; name: string; rules: Generated<string> };
   line_positions: { line_key: string; position: string; ordinal: number; label: string; options: string | null };

@@ -54,7 +54,7 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
     deleteProduct(code) {
       return db.transaction().execute(async (tx) => {
         const product_key = foldCode(code);
-        // models, slots, preparation, schedule and deliveries go with it; counters outlive it on purpose
+        // this also deletes models, slots, preparation, schedule and deliveries; counters stay on purpose
         await tx.deleteFrom('products').where('product_key', '=', product_key).execute();
         await deleteVariantApprovals(tx, product_key);
         await sql`

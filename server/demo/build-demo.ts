@@ -43,7 +43,7 @@ export interface DemoProduct {
   };
 }
 
-/** Everything that fills an empty store: plain data, which a worker can post. */
+/** All contents of the demo: plain data, which a worker can post. */
 export interface DemoPack {
   /** PNG maps of the finishes, by name. */
   readonly files: { readonly name: string; readonly bytes: Uint8Array }[];
@@ -79,7 +79,7 @@ const STATUSES: Readonly<Record<string, 'planned' | 'phase-out'>> = { 'MTL-833':
 /** Last days on which finishes in phase-out can be ordered; far away, so the demo does not become outdated. */
 const LAST_ORDERS: Readonly<Record<string, string>> = { 'DRM-241': '2039-03-31' };
 
-/** The Quillmere line: an invented maker's lamps and seats for reading by. */
+/** The Quillmere line: lamps and seats for reading, by an invented maker. */
 export const LINE: DemoLine = {
   line: 'quillmere',
   name: 'Quillmere, the reading room',
@@ -103,13 +103,13 @@ export const LINE: DemoLine = {
     ...(LAST_ORDERS[finish] && { lastOrder: LAST_ORDERS[finish] }),
   })),
   rules: [
-    // a leather seat has piping of the same leather; cloth may have any
+    // a leather seat has piping of the same leather; a cloth seat may have any
     { when: { position: 'seat', family: 'leather' }, sameAs: { position: 'piping' } },
     // bare metal marks stone
     { when: { position: 'body', family: 'stone' }, excludes: { position: 'fittings', family: 'bare-metal' } },
     // black fittings need coated legs, not wood
     { when: { position: 'fittings', finish: 'FDY-610' }, requires: { position: 'legs', family: 'powder-coat' } },
-    // black fittings have a black cord: the finish says so
+    // black fittings have a black cord: the finish names it as its companion
     { when: { position: 'fittings' }, companion: { position: 'cord' } },
   ],
 };

@@ -16,7 +16,7 @@ import { encodeLinearMap, encodeNormalMap, smoothstep } from './textures/field.t
 import { makeBraidRelief } from './textures/textiles.ts';
 import type { PartMaps } from './write-model.ts';
 
-/** Rubber sleeve where the cord enters, tapering away from the body; mm along the cord. */
+/** Rubber sleeve around the cord's entry; it tapers away from the body; mm along the cord. */
 const SLEEVE: readonly Corner[] = [
   [5.4, 0],
   [5.2, 3, 1],
@@ -25,7 +25,7 @@ const SLEEVE: readonly Corner[] = [
   [3, 14],
 ];
 
-/** Round plug for a two-pin outlet, of no country in particular; mm along the cord. */
+/** Round plug for a two-pin outlet, not the standard of any country; mm along the cord. */
 const PLUG: readonly Corner[] = [
   [3.4, -3],
   [4.6, -3, 0.8],
@@ -72,7 +72,9 @@ export function makePlug(at: Placement): Mesh {
 
 /** A textile cable of 6.4 mm. */
 const CORD_RADIUS_M = 0.0032;
-/** One repeat of the braid map: a turn of the sleeve, and about as much along it, so that strands run at 45°. */
+/**
+ * One repeat of the braid map: one turn of the sleeve, and about the same length along it, so that strands run at 45°.
+ */
 const BRAID_REPEAT_M = 0.0201;
 
 /** Height of the cord's axis inside the switch and the plug. */
@@ -81,7 +83,7 @@ const FITTING_AXIS_M = 0.0095;
 const LIE = CORD_RADIUS_M;
 const LIFT = FITTING_AXIS_M;
 
-/** Out of the back of the base, round its right side to the switch, and on to the plug in front. */
+/** The path leaves the back of the base, goes round its right side to the switch, and on to the plug in front. */
 const PATH: readonly Vector[] = [
   [0.0, 0.0108, -0.062],
   [0.001, 0.0105, -0.078],
@@ -105,13 +107,13 @@ const PATH: readonly Vector[] = [
 
 export interface Cord {
   readonly mesh: Mesh;
-  /** Where the switch and the plug sit: their local +Y along the cord, their local +Z up. */
+  /** Placement of the switch and the plug: their local +Y along the cord, their local +Z up. */
   readonly switchAt: Placement;
   readonly plugAt: Placement;
 }
 
 export function makeCord(): Cord {
-  // The curve dips a hair before each rise; a cord cannot sink into the table.
+  // The curve dips slightly before each rise; the cord must not sink into the table.
   const path = curvePath(PATH, 0.0035).map(([x, y, z]): Vector => [x, Math.max(y, LIE), z]);
   const mesh = makeTube(path, {
     radiusM: CORD_RADIUS_M,
@@ -131,7 +133,7 @@ export function makeCord(): Cord {
   };
 }
 
-/** The level axis to the right of a level direction, seen from above: y × up. */
+/** The horizontal axis to the right of a horizontal direction, seen from above: y × up. */
 function cross2(y: Vector): Vector {
   return [-y[2], 0, y[0]];
 }
@@ -139,7 +141,7 @@ function cross2(y: Vector): Vector {
 /** Segments of the rounding on each edge of a face. */
 const EDGE_SEGMENTS = 4;
 
-/** A box with every edge rounded, about its centre; sizes in metres. Each face is laid out flat in `uv0`. */
+/** A box with every edge rounded, around its centre; sizes in metres. Each face is flat in `uv0`. */
 function makeRoundedBox(size: Vector, filletM: number): Mesh {
   const faces: (readonly [Vector, Vector])[] = [
     [
@@ -175,7 +177,7 @@ function makeFace(size: Vector, fillet: number, across: Vector, up: Vector): Mes
   const half = (axis: Vector): number => Math.abs(axis[0] * size[0] + axis[1] * size[1] + axis[2] * size[2]) / 2;
   const [a, b, c] = [half(across), half(up), half(out)];
   const ticks = (extent: number): (readonly [core: number, tilt: number])[] => {
-    // Angles up to 45° on each side: the neighbouring face goes on from there with the same normal.
+    // Angles up to 45° on each side: the neighbouring face continues from there with the same normal.
     const list: (readonly [number, number])[] = [];
     for (let k = EDGE_SEGMENTS; k >= 0; k--)
       list.push([-(extent - fillet), -Math.tan((k / EDGE_SEGMENTS) * (Math.PI / 4))]);

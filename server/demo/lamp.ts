@@ -17,7 +17,7 @@ const PLINTH: readonly Corner[] = [
   [24, 18.6, 0.5],
 ];
 
-/** The turned body: full low down, drawn in to a neck with a fine bead. mm */
+/** The turned body: wide at the bottom, narrowing to a neck with a fine bead. mm */
 const BODY: readonly Corner[] = [
   ...curveCorners(
     [
@@ -40,7 +40,7 @@ const BODY: readonly Corner[] = [
   [10, 113.6],
 ];
 
-/** A flange, the rims of a knurled collar, a slender tube and the cup that holds the socket. mm. */
+/** A flange, the rims of a knurled collar, a thin tube and the cup that holds the socket. mm */
 const STEM: readonly Corner[] = [
   [0, 113],
   [16.4, 113, 0.4],
@@ -157,12 +157,12 @@ function makeStem(): Mesh[] {
 }
 
 /**
- * Bellied from foot to neck: unrolled as one piece, or a joint in the pattern would cross the shoulder. Half and half,
- * the grain leans a little towards the neck and is a little finer there, as on a turned piece.
+ * The body bulges between foot and neck. It is unrolled as one piece, since a joint in the pattern would cross the
+ * shoulder. With 0.5 the grain leans a little towards the neck and is a little finer there, as on a turned piece.
  */
 const BODY_TURN = { around: 120, unroll: 0.5, lids: false } as const;
 
-/** A wire harp round the bulb, a three-armed spider with its ring at the shade's upper rim, and the finial. */
+/** A wire harp around the bulb, a three-armed spider with its ring at the shade's upper rim, and the finial. */
 function makeFitter(shade: PleatedShadeShape): Mesh[] {
   const half: Vector[] = [
     [0.019, 0.298, 0],
@@ -202,10 +202,10 @@ function open(mesh: Mesh): Mesh {
   return onStrip(mesh, 0, 1, OPEN_AT);
 }
 
-/** Along the stem's profile, the middle of the bare tube. */
+/** Position along the stem's profile: the middle of the bare tube. */
 const OPEN_AT = 0.45;
 
-/** An open profile closed along the axis, so that it can be filled. */
+/** An open profile, closed along the axis so that it can be filled. */
 function axial(profile: readonly { r: number; y: number }[]): { r: number; y: number }[] {
   return [{ r: 0, y: profile[0]!.y }, ...profile, { r: 0, y: profile[profile.length - 1]!.y }];
 }

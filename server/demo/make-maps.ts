@@ -12,7 +12,7 @@ import {
 } from './textures/surfaces.ts';
 import { makePile, setRows, throwRings, weave } from './textures/textiles.ts';
 
-/** Side of most maps. Twice as much would cost four times, and show no more at the largest size of picture. */
+/** Side of most maps. Twice as much would cost four times as much, and show no more at the largest picture size. */
 const SIZE = 512;
 
 interface MapFile {
@@ -48,7 +48,7 @@ export async function makeMaps(): Promise<MapFile[]> {
     tileMm: 48,
     ends: 48,
     picks: 48,
-    // Twelve ends to a stripe; the twill's slant turns over from stripe to stripe.
+    // Twelve ends per stripe; the twill's slant reverses from stripe to stripe.
     warpOver: (i, j) => ((Math.floor(i / 12) % 2 === 0 ? i + j : 47 - i + j + 2) & 3) < 2,
     warpTone: 1,
     weftTone: 0.76,
@@ -59,7 +59,7 @@ export async function makeMaps(): Promise<MapFile[]> {
   add('herringbone-normal.png', encodeNormalMap(herringbone.relief, square(48)));
   add('herringbone-colour.png', encodeGreyMap(herringbone.tone));
 
-  // a loop's yarn has to be a few texels thick
+  // a loop's yarn must be a few texels thick
   const boucle = makePile({
     sizePx: 1024,
     tileMm: 80,
@@ -71,7 +71,7 @@ export async function makeMaps(): Promise<MapFile[]> {
   add('boucle-normal.png', encodeNormalMap(scaled(boucle.relief, 0.6), square(80, 1024)));
   add('boucle-colour.png', encodeGreyMap(boucle.tone));
 
-  // loops of 4 mm, which lean over more or less
+  // loops of 4 mm, which lean to a varying degree
   const terry = makePile({
     sizePx: 1024,
     tileMm: 60,

@@ -10,7 +10,7 @@ import type { FinishMaps } from '../core/finish/finish.ts';
 import type { Author } from '../core/history/history.ts';
 import type { DemoPack } from './build-demo.ts';
 
-/** The history of the demo says that no person made it. */
+/** The history of the demo states that no person made it. */
 const DEMO: Author = { person: null, note: 'Came with the demo line' };
 
 /** Fills an empty store with the demo line through the actions that users have. It changes no store that has any data. */

@@ -6,11 +6,13 @@ import { encodeStrips, makeTurnedOcclusion, onStrip, sampleProfile } from './geo
 import { encodeLinearMap, encodeNormalMap, makeField, smoothstep } from './textures/field.ts';
 import { type PartMaps, writeModel } from './write-model.ts';
 
-/** Columns of the piping's map: once round the piping, then thread for the stitches. */
+/** Columns of the piping's map: one turn of the piping, then thread for the stitches. */
 const PIPING_TURN = 0.75;
 /** Length of one repeat along the piping: three stitches. */
 const PIPING_REPEAT_M = 0.0225;
-/** The piping's frame starts on top and turns outwards: its seam is at three quarters, towards the seat's middle. */
+/**
+ * The piping's frame starts at the top and turns outwards. Its seam is at three quarters, towards the seat's centre.
+ */
 const SEAM_AT = 0.75;
 
 const CUSHION = {
@@ -37,10 +39,10 @@ const APRON: readonly Corner[] = [
   [0, 367],
 ];
 
-/** Legs: axes from the foot to a point inside the apron, on the diagonals. mm from the middle, and heights. */
+/** Legs: axes from the foot to a point inside the apron, on the diagonals. mm from the centre, and heights. */
 const LEG = { footMm: 172, topMm: 112, topHeightMm: 350, footHeightMm: 4 } as const;
 
-/** A leg turned from one stick: slim at the foot, fullest in the upper third, two fine grooves below the apron. mm */
+/** A leg turned from one piece: thin at the foot, thickest in the upper third, two fine grooves below the apron. mm */
 const LEG_PROFILE: readonly Corner[] = [
   ...curveCorners(
     [
@@ -166,7 +168,7 @@ function makeTrim(heightAt: (radiusM: number) => number): Mesh {
   ]);
 }
 
-/** The place on its turn where the piping faces outwards, away from both seams. */
+/** The position on its turn where the piping faces outwards, away from both seams. */
 const OPEN_TURN = PIPING_TURN * 0.25;
 
 /** The button uses a smooth, unshaded place of the piping's map: the side away from the seam. */
@@ -191,7 +193,7 @@ function legPlacement(k: number) {
   return alongAxis(foot, axis);
 }
 
-/** Each leg is its own stick: its grain starts elsewhere on the board. */
+/** Each leg is a piece of its own: its grain starts at another place on the board. */
 function otherStick(mesh: Mesh, k: number): Mesh {
   return { ...mesh, uv0: mesh.uv0.map((value, i) => value + (i % 2 === 0 ? 0.037 * k : 0.113 * k)) };
 }
@@ -243,7 +245,7 @@ function pipingOutline(yMm: number): { r: number; y: number }[] {
   });
 }
 
-/** Gentle puckers where each stitch draws the piping in, and the twist of the thread beside it. */
+/** Gentle puckers where each stitch pulls the piping in, and the twist of the thread beside it. */
 async function makePipingMaps(): Promise<PartMaps> {
   const width = 128;
   const height = 256;
@@ -257,7 +259,7 @@ async function makePipingMaps(): Promise<PartMaps> {
     if (x >= turned) return 0.1 * Math.abs(Math.sin(((y / height) * 12 + (x - turned) / 8) * Math.PI));
     return 0.3 * nearSeam(x) ** 3 * Math.cos(along + 0.8 * Math.sin(along));
   });
-  // 22 mm is once round a piping of 7 mm.
+  // 22 mm is the circumference of a piping of 7 mm.
   const step = { x: 22 / turned, y: (PIPING_REPEAT_M * 1000) / height };
   const occlusion = makeField(width, height, (x) => (x >= turned ? 1 : 1 - 0.7 * smoothstep(0.5, 0.95, nearSeam(x))));
   return { normal: await encodeNormalMap(relief, step), occlusion: await encodeLinearMap(occlusion) };

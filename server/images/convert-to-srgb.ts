@@ -7,15 +7,16 @@ import type { ToneCurve } from './read-icc-profile.ts';
 import { type Colorants, type IccProfile, readProfile } from './read-icc-profile.ts';
 
 /**
- * Codes, of 255, by which a profile may differ from sRGB and still count as it. The shortest sRGB profiles in use keep
- * their curve as a table of twenty points and stay within; a plain gamma of 2.2 differs by seven codes in the dark.
+ * Largest difference from sRGB, in codes of 255, for a profile that counts as sRGB. The shortest sRGB profiles in use
+ * store their curve as a table of twenty points and are within it; a plain gamma of 2.2 differs by seven codes in the
+ * dark.
  */
 const SRGB_CODES = 2;
 
 /** The white of the profile connection space (ICC.1:2022 §7.2.16). */
 const PCS_WHITE = [0.9642, 1, 0.8249] as const;
 
-/** Light outside 0–1 that rounds to a valid 8-bit code: half a code at either end of the sRGB curve. */
+/** Light outside 0–1 that still rounds to a valid 8-bit code: half a code at either end of the sRGB curve. */
 const ROUNDING = { below: LINEAR_CODES[1]! / 2, above: (1 - LINEAR_CODES[254]!) / 2 };
 
 /**
@@ -36,9 +37,9 @@ export async function convertToSrgb(image: Uint8Array): Promise<ConvertedColour 
   const isGrey = space === 'b-w' || space === 'grey16';
   if (colour.kind === 'other') return convertByTables(image, name);
   const toLight = colour.kind === 'matrix' ? lightOfMatrix(colour) : lightOfGrey(colour.curve);
-  // also for a grey image with a profile of sRGB: its codes are the grey axis of sRGB
+  // also for a grey image with a grey sRGB profile: its codes are the grey axis of sRGB
   if (isSrgb(toLight)) return { profile: { name, isSrgb: true }, png: null, outside: null };
-  // a grey profile does not fit a colour image, nor the reverse (PNG, third edition, §11.3.2.3)
+  // a grey profile does not fit a colour image, nor a colour profile a grey one (PNG, third edition, §11.3.2.3)
   if ((colour.kind === 'grey') !== isGrey) return unusable(name);
   const { pixels, outside } = convert(await readCodes(image), toLight);
   return { profile: { name, isSrgb: false }, png: await encodePng(pixels), outside };

@@ -7,10 +7,10 @@ import { sniffImage } from '../core/finish/map-image.ts';
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
 
 /**
- * Finds damage in a PNG or JPEG that the image library does not report and a browser does: the library ignores a missing
- * last chunk, and stops when it has all rows.
+ * Finds damage in a PNG or JPEG that browsers report and the image library does not: the library ignores a missing last
+ * chunk, and stops when it has all rows.
  * @param strict also reports damage that viewers ignore
- * @returns the damage, worded to follow a colon; null for a whole file and for other formats
+ * @returns the damage, worded to follow a colon; null for a complete file and for other formats
  */
 export function findFileFault(image: Uint8Array, strict: boolean): string | null {
   switch (sniffImage(image)) {
@@ -132,9 +132,9 @@ const TARGET = { plain: 7, hdr: 22 } as const;
 let transcoder: Promise<Transcoder> | null = null;
 
 /**
- * Decodes every level of a KTX2 texture with three's reader and transcoder, as viewers do. To load them takes some tenths of a
- * second, and so does a level of 2048 px, so a service runs it in a worker. `KHR_texture_basisu` allows only two-dimensional
- * Basis Universal.
+ * Decodes every level of a KTX2 texture with three's reader and transcoder, as viewers do. Loading them takes some
+ * tenths of a second, and so does a level of 2048 px, so a service runs it in a worker. `KHR_texture_basisu` allows
+ * only two-dimensional Basis Universal.
  * @returns why it cannot be decoded; null if it can
  */
 export async function findKtx2Fault(bytes: Uint8Array): Promise<string | null> {

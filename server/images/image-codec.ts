@@ -13,17 +13,17 @@ export interface Pixels {
   readonly channels: 3 | 4;
 }
 
-/** Pixels as the codes of the file: up to 255, or up to 65535 where the file has 16 bits per channel. */
+/** Pixels with the codes of the file: up to 255, or up to 65535 where the file has 16 bits per channel. */
 export interface Codes extends Omit<Pixels, 'data'> {
   readonly data: Uint8Array | Uint16Array;
   readonly highest: 255 | 65535;
 }
 
 /**
- * How images of glTF are read. Profiles, gamma chunks and other colour information are ignored (glTF 2.0 §3.8.3): only the
- * use of a texture says what its codes mean. A cut or damaged file is refused, as a browser refuses it, but a warning of the
- * decoder is no reason to refuse one. The orientation in EXIF is not applied: glTF does not mention it, viewers differ, and
- * texture coordinates were made for the stored rows.
+ * Settings to read images of glTF. Profiles, gamma chunks and other colour information are ignored (glTF 2.0 §3.8.3):
+ * only the use of a texture defines the meaning of its codes. A truncated or damaged file is refused, as in a browser,
+ * but a warning of the decoder is no reason to refuse one. The orientation in EXIF is ignored: glTF does not mention
+ * it, viewers differ, and texture coordinates fit the stored rows.
  */
 export const READ_OPTIONS: SharpOptions = { limitInputPixels: MAP_PIXEL_LIMIT, ignoreIcc: true, failOn: 'error' };
 
@@ -37,11 +37,13 @@ export type Strictness = 'viewer' | 'strict';
 const STEP_16 = 257;
 
 /**
- * Decodes an image; all images of models and finishes are read here. Grey images get three equal channels, palettes and transparent
- * colours (`tRNS`) are resolved, and 16-bit codes are rounded to the nearest of 8 bits (PNG, third edition, §13.12).
- * @param sizePx longest side; of a larger image, texels are picked and not mixed, so constant, opaque and unit-length values
- *   stay so
- * @throws Problem `image-colour-model` for CMYK, `image-unreadable` for one that cannot be decoded or has too many pixels
+ * Decodes an image; all images of models and finishes go through it. Grey images get three equal channels, palettes and
+ * transparent colours (`tRNS`) are resolved, and 16-bit codes are rounded to the nearest of 8 bits (PNG, third edition,
+ * §13.12).
+ * @param sizePx longest side; from a larger image it picks texels and does not mix them, so constant, opaque and
+ * unit-length values stay so
+ * @throws Problem `image-colour-model` for CMYK, `image-unreadable` for an image that cannot be decoded or has too many
+ * pixels
  */
 export async function readPixels(
   image: Uint8Array,
@@ -69,7 +71,10 @@ export async function readPicture(image: Uint8Array): Promise<RawPicture> {
   return { widthPx: info.width, heightPx: info.height, rgba: data };
 }
 
-/** Rounds 16 bits. The decoder's own conversion drops the lower byte, which is up to one code too dark; it expands grey last. */
+/**
+ * Rounds 16 bits. The decoder's own conversion drops the lower byte, so it is up to one code too dark. The decoder
+ * expands grey last.
+ */
 function toEightBit({ reader, deep, bands }: Awaited<ReturnType<typeof openImage>>): Sharp {
   if (!deep) return reader.toColourspace('srgb');
   return reader.linear(Array(bands).fill(1 / STEP_16), Array(bands).fill(0.5)).toColourspace('rgb16');
@@ -131,8 +136,8 @@ function checkChannels(channels: number): 3 | 4 {
 }
 
 /**
- * A smaller image of texels picked evenly. The library weights by alpha when it shrinks an image, which loses the colour of
- * transparent texels.
+ * Makes a smaller image from evenly picked texels. The library weights by alpha when it shrinks an image, which loses
+ * the colour of transparent texels.
  * @param sizePx longest side
  */
 export function pickTexels(pixels: Pixels, sizePx: number): Pixels {

@@ -3,7 +3,9 @@ import { decodeSrgb, LINEAR_CODES, type LinearRgb, linearToHex } from '../core/c
 import type { MeasuredColour, MeasuredField, MeasuredWhere, PixelField } from '../core/picture/swatch.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 
-/** Radius of the measured disc as a share of the shorter side: a pinhead, or half the sphere across. */
+/**
+ * Radius of the measured disc as a share of the shorter side: for a pinhead, or for half the diameter of the sphere.
+ */
 const RADIUS: Readonly<Record<Exclude<MeasuredWhere, 'whole-repeats'>, number>> = {
   flat: 0.05,
   'facing-centre': 0.02,
@@ -41,7 +43,7 @@ export function measureSwatch(picture: RawPicture, field: MeasuredField, onWhite
   return { where, hex: linearToHex(rgb), lab: linearToLab(rgb) };
 }
 
-/** The pixels to measure, bounds inclusive, and how much of each counts, 0–1. */
+/** The pixels to measure, bounds inclusive, and the weight of each, 0–1. */
 interface Field {
   readonly bounds: { readonly left: number; readonly top: number; readonly right: number; readonly bottom: number };
   readonly shareOf: (x: number, y: number) => number;
@@ -61,7 +63,7 @@ function disc(share: number, widthPx: number, heightPx: number): Field {
   };
 }
 
-/** A pixel on the edge counts by the share of it that lies inside: a repeat is rarely a whole number of pixels. */
+/** A pixel on the edge counts by the share that is inside: a repeat is rarely a whole number of pixels. */
 function rectangle({ left, top, width, height }: PixelField): Field {
   const inside = (at: number, from: number, length: number) =>
     Math.max(0, Math.min(at + 1, from + length) - Math.max(at, from));

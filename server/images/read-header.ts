@@ -20,8 +20,8 @@ export function readImageSize(
 }
 
 /**
- * The luminance table of ITU-T T.81 Annex K.1, in zigzag order as files have it (figure A.6). The Independent JPEG Group's
- * library and most others scale it by quality. Other tables are estimated by the nearest of these.
+ * The luminance table of ITU-T T.81 Annex K.1, in zigzag order as in files (figure A.6). The Independent JPEG Group's
+ * library and most others scale it by quality. For other tables, the nearest of these gives an estimate.
  */
 const LUMINANCE = [
   16, 11, 12, 14, 12, 10, 16, 14, 13, 14, 18, 17, 16, 19, 24, 40, 26, 24, 22, 22, 24, 49, 35, 37, 29, 40, 58, 51, 61,

@@ -18,8 +18,8 @@ const HEADER_BYTES = 128;
 const NAME_LENGTH = 80;
 
 /**
- * Reads an embedded ICC profile of version 2 or 4 (ICC.1:2022). Tables come before matrix and curves where a profile has
- * both; a profile that cannot be read is of the kind `other`. Never throws.
+ * Reads an embedded ICC profile of version 2 or 4 (ICC.1:2022). Tables take precedence over matrix and curves where a
+ * profile has both; an unreadable profile has the kind `other`. Never throws.
  */
 export function readProfile(icc: Buffer): IccProfile {
   try {

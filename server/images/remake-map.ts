@@ -5,8 +5,8 @@ import type { MapFile } from '../core/ports/models.ts';
 import { encodeJpeg, encodePng, type Pixels, readPixels } from './image-codec.ts';
 
 /**
- * How a map is changed before it is written: into the roughness map of a metal, into white with the alpha of a part's
- * colour map, to 8 bits per channel, or into normals that are turned.
+ * The change to a map before it is written: into the roughness map of a metal, into white with the alpha of a part's
+ * colour map, to 8 bits per channel, or into turned normals.
  */
 export type Remake = 'for-metal' | 'alpha-under-white' | 'eight-bit' | NormalTurn;
 
@@ -59,7 +59,7 @@ function fillMetal({ data, widthPx, heightPx, channels }: Pixels): Pixels {
   return { data: filled, widthPx, heightPx, channels: 3 };
 }
 
-/** Code of a component 0; codes 0 to 255 stand for −1 to 1 (glTF 2.0, `normalTexture`). */
+/** Code of a component 0; codes 0 to 255 mean −1 to 1 (glTF 2.0, `normalTexture`). */
 const MIDDLE = 127.5;
 
 /** Turns every normal of a map in place, for parts whose tangents do not turn with the map. */

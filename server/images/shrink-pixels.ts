@@ -3,15 +3,15 @@ import type { Pixels } from './image-codec.ts';
 
 /** How texels are mixed. */
 interface Mixing {
-  /** Red, green and blue are sRGB and mixed as linear light. Otherwise codes are mixed as plain numbers. */
+  /** Red, green and blue are sRGB and are mixed as linear light. Otherwise codes are mixed as plain numbers. */
   readonly asLight: boolean;
   /** Colour is weighted by alpha, so that invisible texels do not bleed into edges. */
   readonly byAlpha: boolean;
 }
 
 /**
- * Reduces an image by the mean over the area of each new texel. This keeps the mean of the whole and, unlike sharper filters,
- * adds no value outside those of its neighbours.
+ * Reduces an image by the mean over the area of each new texel. This keeps the mean of the whole image and, unlike
+ * sharper filters, adds no value outside those of its neighbours.
  */
 export function shrinkPixels(source: Pixels, widthPx: number, heightPx: number, mixing: Mixing): Pixels {
   const { data, channels } = source;

@@ -4,23 +4,24 @@ interface LatheOptions {
   /** Quads around the axis. */
   readonly around: number;
   /**
-   * How U follows a wall whose radius changes. 0 (default): the angle times the largest radius of the stretch, best
-   * for short or nearly straight walls; a taper squeezes the pattern. 1: true on every ring, measured from the front,
-   * with a slant that grows towards the seam at the back; best for long tapers such as legs. Between: some of each.
+   * How U follows a wall whose radius changes. 0 (default): the angle times the largest radius of the stretch. This is
+   * best for short or nearly straight walls; a taper squeezes the pattern. 1: true on every ring, measured from the
+   * front, with a slant that grows towards the seam at the back. This is best for long tapers such as legs. Values
+   * between mix the two.
    */
   readonly unroll?: number;
-  /** `false` unrolls level stretches like walls, so a bellied form stays in one piece. */
+  /** `false` unrolls horizontal stretches like walls, so a bulging form stays in one piece. */
   readonly lids?: boolean;
-  /** On walls V, the grain, runs along the profile, or around the axis as in a bent or built-up ring. */
+  /** On walls, V (the grain) runs along the profile, or around the axis as in a bent or laminated ring. */
   readonly grain?: 'along' | 'around';
 }
 
-/** Above this |normal.y| a stretch of the profile is a lid and not a wall: its UVs are flat from above. */
+/** Above this |normal.y| a stretch of the profile is a lid, not a wall: its UVs are flat from above. */
 const LID_NORMAL = 0.72;
 
 /**
- * Turns a profile about +Y. The UV seam is at the back (−Z). Walls are unrolled and lids are flat, each true to scale; the
- * UVs are cut where the profile changes from one to the other. `uv1` is (turn, length along the profile), 0–1.
+ * Turns a profile around +Y. The UV seam is at the back (−Z). Walls are unrolled and lids are flat, both true to scale;
+ * the UVs are cut where the profile changes from one to the other. `uv1` is (turn, length along the profile), 0–1.
  */
 export function turnProfile(profile: readonly ProfilePoint[], options: LatheOptions): Mesh {
   const total = profile[profile.length - 1]!.s;
@@ -48,7 +49,7 @@ function turnChart(chart: readonly ProfilePoint[], lid: boolean, total: number, 
   chart.forEach((point, j) => {
     for (let i = 0; i <= around; i++) {
       const angle = (i / around) * 2 * Math.PI;
-      // both ends of a ring are the same point to the last bit, so the seam cannot open
+      // both ends of a ring are exactly the same point, so the seam cannot open
       const sin = i === around ? 0 : -Math.sin(angle);
       const cos = i === around ? -1 : -Math.cos(angle);
       const at = j * (around + 1) + i;
@@ -75,10 +76,10 @@ interface KnurlShape {
   readonly depthM: number;
 }
 
-/** Quads across one diamond: fewer than five and its ridge is ragged. */
+/** Quads across one diamond: with fewer than five its ridge is ragged. */
 const QUADS_PER_TOOTH = 5;
 
-/** A diamond-knurled band about the axis, running out flat at both edges so that it meets plain rims. */
+/** A diamond-knurled band around the axis. It flattens out at both edges, so that it meets plain rims. */
 export function makeKnurl({ radiusM, fromM, toM, teeth, depthM }: KnurlShape): Mesh {
   const columns = teeth * QUADS_PER_TOOTH;
   const pitch = (2 * Math.PI * radiusM) / teeth;
@@ -100,10 +101,10 @@ export function makeKnurl({ radiusM, fromM, toM, teeth, depthM }: KnurlShape): M
   });
 }
 
-/** A corner of a profile to be turned, in mm: radius from the axis, height, and the radius of its rounding. */
+/** A corner of a profile, in mm: radius from the axis, height, and the radius of its rounding. */
 export type Corner = readonly [radiusMm: number, heightMm: number, filletMm?: number];
 
-/** A point on a finished profile, in metres, with its outward normal and the length of the profile up to it. */
+/** A point on a rounded profile, in metres, with its outward normal and the length of the profile up to it. */
 export interface ProfilePoint {
   readonly r: number;
   readonly y: number;
@@ -113,16 +114,16 @@ export interface ProfilePoint {
 }
 
 /**
- * Degrees of turn for each segment of a rounding: 90° takes six, which keeps a highlight even at full frame. Edges
- * broken by less than `SMALL_MM` are a pixel or two wide in any picture and take four.
+ * Degrees of turn for each segment of a rounding: 90° has six segments, which keeps a highlight smooth even at full
+ * frame. Edges with a rounding below `SMALL_MM` are a pixel or two wide in any picture and have four.
  */
 const DEGREES_PER_SEGMENT = { full: 15, small: 22.5 } as const;
 const SMALL_MM = 2.2;
 
 /**
- * Rounds a polyline of corners into a smooth profile. It runs from the lower end outwards and up, so that its
- * outward side is on the right. Corners without a rounding have the mean normal of their neighbours, as a curve
- * of many points needs.
+ * Rounds a polyline of corners into a smooth profile. The profile runs from the lower end outwards and up, so that its
+ * outward side is on the right. Corners without a rounding get the mean normal of their neighbours, as a curve of many
+ * points needs.
  */
 export function roundProfile(corners: readonly Corner[]): ProfilePoint[] {
   const points: { r: number; y: number; nr: number; ny: number }[] = [];
@@ -132,7 +133,7 @@ export function roundProfile(corners: readonly Corner[]): ProfilePoint[] {
     const after = i < corners.length - 1 ? direction(corners[i]!, corners[i + 1]!) : undefined;
     if (!before || !after) {
       const [dr, dy] = (before ?? after)!;
-      // On the axis a surface of revolution is level, whatever the last segment does.
+      // On the axis a surface of revolution is horizontal, whatever the last segment does.
       points.push(r === 0 ? { r, y, nr: 0, ny: dr > 0 ? -1 : 1 } : { r, y, nr: dy, ny: -dr });
       continue;
     }
@@ -169,7 +170,7 @@ export function roundProfile(corners: readonly Corner[]): ProfilePoint[] {
   });
 }
 
-/** Adds corners on a smooth curve (Catmull-Rom) through a few; for legs, bulbs and bellies. */
+/** Adds corners on a smooth curve (Catmull-Rom) through a few points; for legs, bulbs and bulging bodies. */
 export function curveCorners(corners: readonly Corner[], segments: number): Corner[] {
   const curve: Corner[] = [];
   const at = (i: number): Corner => corners[Math.max(0, Math.min(corners.length - 1, i))]!;

@@ -2,8 +2,8 @@
 export type Vector = readonly [number, number, number];
 
 /**
- * Triangles ready for glTF. Positions in metres; `uv0` in metres along the surface (1 unit = 1 m, warp or grain
- * along V), `uv1` for the maps that belong to the part alone. Counter-clockwise from outside.
+ * Triangles ready for glTF. Positions in metres; `uv0` in metres along the surface (1 unit = 1 m, warp or grain along
+ * V), `uv1` for the maps that belong to this part. Counter-clockwise from outside.
  */
 export interface Mesh {
   readonly positions: Float32Array;
@@ -48,7 +48,7 @@ export interface Placement {
   readonly origin: Vector;
 }
 
-/** Moves and turns a mesh; true size and UVs stay as they are. */
+/** Moves and turns a mesh; its size and UVs do not change. */
 export function placeMesh(mesh: Mesh, { x, y, z, origin }: Placement): Mesh {
   const turn = (source: Float32Array, offset: Vector): Float32Array => {
     const turned = new Float32Array(source.length);
@@ -66,7 +66,7 @@ export function placeMesh(mesh: Mesh, { x, y, z, origin }: Placement): Mesh {
 /** A placement at `origin` whose local +Y runs along `axis`. */
 export function alongAxis(origin: Vector, axis: Vector): Placement {
   const y = normalise(axis);
-  // Any vector not parallel to the axis gives a frame; +Z keeps the lathe's seam towards the back where it can.
+  // Any vector not parallel to the axis gives a frame; +Z keeps the lathe's seam at the back where possible.
   const helper: Vector = Math.abs(y[2]) < 0.9 ? [0, 0, 1] : [0, 1, 0];
   const x = normalise(cross(y, helper));
   return { x, y, z: cross(x, y), origin };
@@ -91,8 +91,8 @@ export function add(a: Vector, b: Vector, t = 1): Vector {
 }
 
 /**
- * Tangents along U of `uv1`, for parts with a normal map of their own. Such parts run `uv0` the same way, so that
- * the tangents also hold for a finish's map. W is +1 where the map is not mirrored (V runs down the image).
+ * Tangents along U of `uv1`, for parts with a normal map of their own. In such parts `uv0` runs the same way, so that
+ * the tangents also fit a finish's map. W is +1 where the map is not mirrored (V runs down the image).
  */
 export function makeTangents({ positions: p, normals, uv1, indices }: Mesh): Float32Array {
   const count = p.length / 3;
@@ -126,7 +126,7 @@ export function makeTangents({ positions: p, normals, uv1, indices }: Mesh): Flo
     let z = alongU[i * 3 + 2]! - nz * along;
     let length = Math.hypot(x, y, z);
     if (length < 1e-9) {
-      // A place without a map direction, as on the button: any direction in the surface will do.
+      // A place without a map direction, as on the button: any direction in the surface works.
       [x, y, z] = Math.abs(ny) < 0.9 ? [nz, 0, -nx] : [0, -nz, ny];
       length = Math.hypot(x, y, z);
     }
@@ -144,9 +144,9 @@ interface SheetShape {
   /** Number of quads along the columns and the rows. */
   readonly columns: number;
   readonly rows: number;
-  /** The last column meets the first: their normals are made one. */
+  /** The last column meets the first: they share their normals. */
   readonly closed?: boolean;
-  /** First or last row is one point (a pole): it gets this normal. */
+  /** First or last row is one point (a pole) with this normal. */
   readonly firstPole?: Vector;
   readonly lastPole?: Vector;
   /** Position in metres for `i` of `columns` and `j` of `rows`; columns × rows points outwards. */
@@ -183,7 +183,7 @@ export function makeSheet(shape: SheetShape): Mesh {
   return { positions, normals, uv0, uv1, indices };
 }
 
-/** Two triangles for each quad; the half that a pole makes empty is left out. */
+/** Two triangles for each quad, without the half that a pole makes empty. */
 export function gridIndices(columns: number, rows: number, firstPole = false, lastPole = false): Uint32Array {
   const indices: number[] = [];
   const width = columns + 1;
@@ -197,7 +197,7 @@ export function gridIndices(columns: number, rows: number, firstPole = false, la
   return new Uint32Array(indices);
 }
 
-/** Sum of the area vectors of the triangles around each vertex, not yet of unit length. */
+/** Sum of the area vectors of the triangles around each vertex, not normalised yet. */
 function smoothNormals(p: Float32Array, indices: Uint32Array): Float32Array {
   const normals = new Float32Array(p.length);
   for (let t = 0; t < indices.length; t += 3) {

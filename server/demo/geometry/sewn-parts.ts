@@ -2,30 +2,30 @@ import { makeRandom } from '../textures/field.ts';
 import { type Corner, type ProfilePoint, roundProfile, turnProfile } from './lathe.ts';
 import { type Mesh, makeSheet, mergeMeshes, type Vector } from './mesh.ts';
 
-/** A round boxed cushion: a crowned top drawn down by a button, a band, an underside. Sizes in mm. */
+/** A round boxed cushion: a crowned top that a button pulls down, a band, an underside. Sizes in mm. */
 interface CushionShape {
-  /** Radius at the two seams, and how far the band swells between them. */
+  /** Radius at the two seams, and the bulge of the band between them. */
   readonly seamRadiusMm: number;
   readonly swellMm: number;
   readonly lowerSeamMm: number;
   readonly upperSeamMm: number;
   /** Highest point of the top. */
   readonly crownMm: number;
-  /** How deep the button sits below the top round it. */
+  /** Depth of the button below the top around it. */
   readonly tuftMm: number;
 }
 
 const TOP_ROWS = 44;
 const BAND_ROWS = 16;
 const AROUND = 240;
-/** Creases that run out from the button, as the cloth gathers there. */
+/** Creases that radiate from the button, where the cloth gathers. */
 const CREASES = 9;
 
 interface Cushion {
   readonly mesh: Mesh;
-  /** Mean profile from underneath to the middle of the top; `uv1` of the mesh runs along it. */
+  /** Mean profile from the underside to the centre of the top; `uv1` of the mesh runs along it. */
   readonly profile: readonly ProfilePoint[];
-  /** Height of the top in metres at a distance from the middle, without creases. */
+  /** Height of the top in metres at a distance from the centre, without creases. */
   readonly heightAt: (radiusM: number) => number;
 }
 
@@ -39,7 +39,7 @@ export function makeCushion(shape: CushionShape): Cushion {
   let most = 0;
   for (let r = 0; r < seamRadiusMm; r += 0.5) most = Math.max(most, raw(r));
   const topMm = (r: number): number => upperSeamMm + (raw(r) / most) * (crownMm - upperSeamMm);
-  // Rows crowd towards the button and the seam, where the top bends most.
+  // Rows are denser at the button and the seam, where the top bends most.
   const topRadius = (j: number): number => {
     const t = 1 - j / TOP_ROWS;
     return seamRadiusMm * (t + 0.1 * Math.sin(2 * Math.PI * t));
@@ -63,7 +63,7 @@ export function makeCushion(shape: CushionShape): Cushion {
   const creased = (i: number, r: number): number => {
     const angle = (i / AROUND) * 2 * Math.PI;
     const wave = Math.cos(CREASES * angle + 0.5 * Math.sin(2 * angle) + 0.4);
-    // narrow valleys between broad swells, fading outwards; none rises above the crown
+    // narrow valleys between broad ridges, fading outwards; none rises above the crown
     const valley = -((0.5 - 0.5 * wave) ** 2.2);
     const near = Math.max(0, Math.min(1, (r - 10) / 16)) * Math.exp(-Math.max(0, r - 26) / 36);
     const slack = -0.7 * (1 + Math.sin(3 * angle + 1.1)) * (r / seamRadiusMm) ** 2 * (1 - (r / seamRadiusMm) ** 6);
@@ -101,7 +101,7 @@ export function makeCushion(shape: CushionShape): Cushion {
   return { mesh, profile, heightAt: (radiusM) => topMm(radiusM * 1000) / 1000 };
 }
 
-/** The underside is level up to its rim, where the mean profile already turns into the band. */
+/** The underside is flat up to its rim, where the mean profile already turns into the band. */
 function lowered(point: ProfilePoint): ProfilePoint {
   return { ...point, nr: 0, ny: -1 };
 }
@@ -117,22 +117,22 @@ export interface PleatedShadeShape {
 
 /** Height and half thickness of the bias binding that holds the pleats at each rim. */
 const BINDING_MM = { height: 9, half: 2.9 };
-/** Fullness of the folds at the lower rim: 1.3 lengths of cloth for one length of rim. */
+/** Fullness of the folds at the lower rim: 1.3 m of cloth per metre of rim. */
 const FULLNESS = 1.3;
 const QUADS_PER_PLEAT = 12;
 const ROWS = 18;
-/** Liner and bindings share their columns, or they would cut through each other between them. */
+/** Liner and bindings have the same columns; otherwise they would intersect between them. */
 const RIM_QUADS = 120;
 
 /**
- * The outer cloth. The depth of the folds at each height is the one that keeps the cloth's length around constant,
- * as in a real shade, where a straight width is gathered more at the narrow rim: so U is true everywhere.
+ * The outer cloth. The depth of the folds at each height keeps the cloth's length around constant, as in a real shade,
+ * where a straight width is gathered more at the narrow rim. So U is true everywhere.
  */
 export function makePleatedShade(shape: PleatedShadeShape): Mesh {
   const { lowerRadiusMm, upperRadiusMm, fromMm, toMm, pleats } = shape;
   const columns = pleats * QUADS_PER_PLEAT;
   const random = makeRandom(4601);
-  // pleats are made by hand: no two have quite the same width or slant
+  // pleats are hand-made: no two have the same width or slant
   const jitter = Array.from({ length: pleats }, () => ({
     width: 1 + (random() - 0.5) * 0.16,
     lean: (random() - 0.5) * 0.5,

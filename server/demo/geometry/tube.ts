@@ -3,22 +3,22 @@ import { add, cross, type Mesh, makeSheet, mergeMeshes, normalise, type Vector }
 interface TubeOptions {
   readonly radiusM: number;
   readonly around: number;
-  /** The path's last point is its first: a ring. */
+  /** The path's last point equals its first: a ring. */
   readonly closed?: boolean;
-  /** Ends are rounded off like a bead of thread; otherwise they stay open, to be hidden in another part. */
+  /** Ends are rounded like a bead of thread; otherwise they stay open, for ends inside another part. */
   readonly roundEnds?: boolean;
   /** Maps (turn 0–1, length in metres) to the part's own maps. */
   readonly uv1?: (turn: number, lengthM: number) => readonly [number, number];
 }
 
-/** Rows of a rounded end, and how far along and how wide they are, as parts of the radius. */
+/** Rows of a rounded end: their distance along and their width, as parts of the radius. */
 const END_ROWS: readonly (readonly [along: number, wide: number])[] = [
   [-1, 0.02],
   [-0.85, 0.53],
   [-0.5, 0.87],
 ];
 
-/** A round tube along a path in metres, its frame carried along without twist. U goes around, V along. */
+/** A round tube along a path in metres, with a frame that follows the path without twist. U goes around, V along. */
 export function makeTube(path: readonly Vector[], options: TubeOptions): Mesh {
   const { radiusM, around, closed = false, roundEnds = false } = options;
   const rings: { centre: Vector; normal: Vector; binormal: Vector; radius: number; length: number }[] = [];
@@ -59,7 +59,7 @@ export function makeTube(path: readonly Vector[], options: TubeOptions): Mesh {
   });
 }
 
-/** A level ring of points about the axis, first and last the same. */
+/** A horizontal ring of points around the axis; the first and last are the same. */
 export function ringPath(radiusM: number, yM: number, segments: number): Vector[] {
   return Array.from({ length: segments + 1 }, (_, i) => {
     const angle = ((i % segments) / segments) * 2 * Math.PI;
@@ -92,7 +92,7 @@ interface StitchRow {
   /** Direction away from the surface in the half-plane of radius and height, of length 1. */
   readonly out: readonly [radial: number, up: number];
   readonly count: number;
-  /** Thread in metres: its radius, and the share of the pitch that shows. */
+  /** Thread in metres: its radius, and the visible share of the pitch. */
   readonly threadM: number;
   readonly share: number;
   /** The place of a thread on the material's own maps: `turn` runs around it. */

@@ -5,15 +5,15 @@ import type { Mesh } from './mesh.ts';
 /** A solid of revolution as a filled outline in metres: radius and height of its corners, in order. */
 type Outline = readonly { readonly r: number; readonly y: number }[];
 
-/** Grid of the (radius, height) half-plane. 1 mm: finer than any groove that shows, small enough to fill at once. */
+/** Grid of the (radius, height) half-plane. 1 mm: finer than any visible groove, coarse enough to fill quickly. */
 const CELL_M = 0.001;
 /** Parts farther away than this do not darken: the studio draws their shadows. */
 const REACH_M = 0.14;
 const DIRECTIONS = 160;
 
 /**
- * How much of the sky each point of a turned part sees among other turned parts (1 = all of it). Rays are marched
- * through the filled half-plane, cosine-weighted, on a fixed fan of directions: the same bytes each time.
+ * The share of the sky that each point of a turned part sees among other turned parts (1 = all of it). Rays go through
+ * the filled half-plane, cosine-weighted, in a fixed set of directions, so the bytes are always the same.
  */
 export function makeTurnedOcclusion(solids: readonly Outline[]): (points: readonly ProfilePoint[]) => Float32Array {
   const all = solids.flat();
@@ -29,7 +29,7 @@ export function makeTurnedOcclusion(solids: readonly Outline[]): (points: readon
   };
   return (points) => {
     const open = Float32Array.from(points, (point) => openness(point, blocked));
-    // The grid's steps would show as fine rings on a smooth wall; a running mean over five rows removes them.
+    // The grid's steps would be visible as fine rings on a smooth wall; a running mean over five rows removes them.
     return open.map((_, i) => {
       let sum = 0;
       for (let k = -2; k <= 2; k++) sum += open[Math.max(0, Math.min(open.length - 1, i + k))]!;
@@ -41,7 +41,7 @@ export function makeTurnedOcclusion(solids: readonly Outline[]): (points: readon
 function openness(point: ProfilePoint, blocked: (r: number, y: number) => boolean): number {
   let open = 0;
   for (let k = 0; k < DIRECTIONS; k++) {
-    // Golden-angle spiral over the disc, lifted to the hemisphere: cosine-weighted without randomness.
+    // Golden-angle spiral over the disc, lifted to the hemisphere: cosine-weighted without random numbers.
     const ring = Math.sqrt((k + 0.5) / DIRECTIONS);
     const turn = k * 2.399963229728653;
     const lift = Math.sqrt(1 - ring * ring);
@@ -49,7 +49,7 @@ function openness(point: ProfilePoint, blocked: (r: number, y: number) => boolea
     const side = ring * Math.sin(turn);
     const dr = point.nr * lift - point.ny * across;
     const dy = point.ny * lift + point.nr * across;
-    // Start two cells off the surface, or the part's own grid cells would shade it.
+    // Start two cells off the surface; otherwise the part's own grid cells would shade it.
     let t = 0.0022;
     let step = 0.0012;
     let share = 1;
@@ -86,21 +86,21 @@ function fillOutline(outline: Outline, filled: Uint8Array, width: number, height
   }
 }
 
-/** Rows along the profile: a groove of 1.5 mm on a profile of 400 mm still gets a row of its own. */
+/** Rows along the profile: a groove of 1.5 mm on a profile of 400 mm still has a row of its own. */
 const ROWS = 256;
 
 /** Pixels across one strip: enough that bilinear sampling in its middle never reads the next one. */
 const STRIP_PX = 8;
 
 /**
- * Occlusion of turned parts of one material as strips side by side. A strip is the same all round; `v` runs along the
- * profile as in the `uv1` of `turnProfile`. Use `onStrip` to put a part's `uv1` on its strip. Powers of two only.
+ * Occlusion of turned parts of one material as strips side by side. A strip is constant around the axis; `v` runs along
+ * the profile as in the `uv1` of `turnProfile`. Use `onStrip` to place a part's `uv1` on its strip. Powers of two only.
  */
 export function encodeStrips(strips: readonly Float32Array[]): Promise<Uint8Array> {
   return encodeLinearMap(makeField(STRIP_PX * strips.length, ROWS, (x, y) => strips[Math.floor(x / STRIP_PX)]![y]!));
 }
 
-/** Puts `uv1` on the middle of strip `index` of `count`; `at` fixes one place along it, for free-standing parts. */
+/** Places `uv1` on the middle of strip `index` of `count`; `at` is a fixed place along it, for free-standing parts. */
 export function onStrip(mesh: Mesh, index: number, count: number, at?: number): Mesh {
   const uv1 = mesh.uv1.map((value, i) => (i % 2 === 0 ? (index + 0.5) / count : (at ?? value)));
   return { ...mesh, uv1 };

@@ -26,7 +26,7 @@ export function makeField(width: number, height: number, at: (x: number, y: numb
 }
 
 /**
- * Noise with mean 0 and standard deviation 1, soft over about `radiusX` × `radiusY` pixels: white noise, blurred
+ * Noise with mean 0 and standard deviation 1, smooth over about `radiusX` × `radiusY` pixels: white noise, blurred
  * across the edges. Much faster than gradient noise, and can be anisotropic at no cost.
  */
 export function makeNoise(width: number, height: number, seed: number, radiusX: number, radiusY = radiusX): Field {
@@ -70,7 +70,7 @@ export function blurRows(
   return out;
 }
 
-/** The same down the columns. */
+/** Like `blurRows`, for columns. */
 export function blurColumns(
   source: Float32Array,
   width: number,
@@ -123,7 +123,7 @@ export function toSrgb(linear: number): number {
 }
 
 /**
- * Normal map of a relief. `relief` is in mm, `stepMm` is the size of a pixel: slopes, and so the shading, are those
+ * Normal map of a relief. `relief` is in mm, `stepMm` is the size of a pixel: the slopes, and so the shading, are those
  * of the real surface. Tangent space, linear, green up (towards smaller rows).
  */
 export function encodeNormalMap(
@@ -172,7 +172,7 @@ export function encodeColourMap(red: Field, green: Field, blue: Field): Promise<
   return encodePng(pixels, red.width, red.height, 3);
 }
 
-/** A linear grey map, 0–1: occlusion, or roughness (read from green, so all channels hold it). */
+/** A linear grey map, 0–1: occlusion, or roughness (which viewers read from green, so all channels have it). */
 export function encodeLinearMap(field: Field): Promise<Uint8Array> {
   return encodePng(
     Uint8Array.from(field.values, (v) => Math.round(clamp01(v) * 255)),

@@ -18,7 +18,7 @@ export function makeHide(size: number, tileMm: number, seed: number): { relief: 
   return { relief, tone };
 }
 
-/** Terrazzo: chips of several greys in a light base, polished level. Tone, linear. */
+/** Terrazzo: chips of several greys in a light base, polished flat. Tone, linear. */
 export function makeTerrazzo(size: number, seed: number): Field {
   const random = makeRandom(seed);
   const layers = [9, 17, 31].map((cells, k) => ({
@@ -32,7 +32,7 @@ export function makeTerrazzo(size: number, seed: number): Field {
     const i = y * size + x;
     for (const { cells, shades, cut } of layers) {
       const shade = shades[cells.id[i]!]!;
-      // Under half of the cells hold a chip; a chip keeps off its neighbours by its cell's edge.
+      // Fewer than half of the cells have a chip; the edge of its cell separates a chip from its neighbours.
       if (shade < 0.42 && cells.second[i]! - cells.first[i]! > cut * (0.6 + shade)) {
         const tones = [0.5, 0.97, 0.7, 1, 0.84];
         return tones[Math.floor((shade / 0.42) * tones.length)]! * (0.97 + 0.015 * grit[i]!);
@@ -42,7 +42,7 @@ export function makeTerrazzo(size: number, seed: number): Field {
   });
 }
 
-/** Hand-made paper: clouded pulp and long fibres in all directions. Relief in mm and tone. */
+/** Hand-made paper: cloudy pulp and long fibres in all directions. Relief in mm and tone. */
 export function makePaper(size: number, tileMm: number, seed: number): { relief: Field; tone: Field } {
   const random = makeRandom(seed);
   const fibres = new Float32Array(size * size);
@@ -76,7 +76,7 @@ export function makePaper(size: number, tileMm: number, seed: number): { relief:
   return { relief, tone };
 }
 
-/** Fine scratches along U, as a lathe or a belt leaves them. Relief in mm and roughness (1 = as the finish says). */
+/** Fine scratches along U, as from a lathe or a belt. Relief in mm and roughness (1 = the finish's own roughness). */
 export function makeBrushed(size: number, seed: number): { relief: Field; roughness: Field } {
   const fine = makeNoise(size, size, seed, Math.round(size / 8), 0).values;
   const broad = makeNoise(size, size, seed + 1, Math.round(size / 5), 3).values;
@@ -86,14 +86,14 @@ export function makeBrushed(size: number, seed: number): { relief: Field; roughn
   };
 }
 
-/** Powder melts into soft hillocks; fine texture has them about a millimetre apart. Relief in mm. */
+/** Powder melts into soft bumps; in fine texture they are about a millimetre apart. Relief in mm. */
 export function makePowder(size: number, seed: number): Field {
   const hills = makeNoise(size, size, seed, 2).values;
   const swell = makeNoise(size, size, seed + 1, 7).values;
   return makeField(size, size, (x, y) => 0.011 * hills[y * size + x]! + 0.006 * swell[y * size + x]!);
 }
 
-/** A glaze that broke into clouds and specks in the kiln. Tone, and a slow waviness in mm. */
+/** A glaze that broke into clouds and specks in the kiln. Tone, and long waves in mm. */
 export function makeGlaze(size: number, seed: number): { tone: Field; relief: Field } {
   const cloud = makeNoise(size, size, seed, Math.round(size / 22)).values;
   const drift = makeNoise(size, size, seed + 1, Math.round(size / 60), Math.round(size / 30)).values;
@@ -107,14 +107,14 @@ export function makeGlaze(size: number, seed: number): { tone: Field; relief: Fi
   };
 }
 
-/** Cells round scattered points (Worley), repeating at the edges. Distances are in cells. */
+/** Cells around scattered points (Worley), repeating at the edges. Distances are in cells. */
 interface Cells {
   readonly width: number;
   readonly height: number;
   /** Distance to the nearest point and to the next. */
   readonly first: Float32Array;
   readonly second: Float32Array;
-  /** Which cell a pixel is in. */
+  /** The cell of each pixel. */
   readonly id: Uint16Array;
 }
 
@@ -164,17 +164,17 @@ function makeCells(width: number, height: number, across: number, down: number, 
 interface WoodShape {
   readonly widthPx: number;
   readonly heightPx: number;
-  /** Growth rings over the tile's width; a whole number closes the tile. */
+  /** Growth rings over the tile's width; a whole number makes the tile seamless. */
   readonly rings: number;
-  /** How far the rings wander, in ring widths: 0.3 for quarter-sawn, 1.5 for flat-sawn boards. */
+  /** Sideways variation of the rings, in ring widths: 0.3 for quarter-sawn, 1.5 for flat-sawn boards. */
   readonly wander: number;
-  /** How dark late wood and pores are, 0–1 of the light lost. */
+  /** Darkness of late wood and pores: share of light lost, 0–1. */
   readonly lateWood: number;
   readonly pores: number;
   readonly seed: number;
 }
 
-/** Tone of a planed board, grain along V: growth rings, the fibre's silk and open pores. Linear, up to 1. */
+/** Tone of a planed board, grain along V: growth rings, the sheen of the fibres and open pores. Linear, up to 1. */
 export function makeWoodGrain(shape: WoodShape): { tone: Field; poreDepth: Field } {
   const { widthPx: w, heightPx: h, rings, wander, seed } = shape;
   const drift = makeNoise(w, h, seed, Math.round(w / 14), Math.round(h / 7)).values;
@@ -187,7 +187,7 @@ export function makeWoodGrain(shape: WoodShape): { tone: Field; poreDepth: Field
     const i = y * w + x;
     const ring = (x / w) * rings + wander * drift[i]! + 0.16 * ripple[i]!;
     const phase = ring - Math.floor(ring);
-    // Slow start, dense end, then the sharp edge where the next spring begins.
+    // Each ring starts slowly and ends dense, with a sharp edge where the next spring begins.
     late[i] = smoothstep(0.15, 0.86, phase) * (1 - smoothstep(0.9, 1, phase));
     // Vessels are widest in the early wood just after that edge.
     const early = 1 - smoothstep(0.05, 0.55, phase) * 0.8;
@@ -201,7 +201,7 @@ export function makeWoodGrain(shape: WoodShape): { tone: Field; poreDepth: Field
   return { tone, poreDepth };
 }
 
-/** Tints a tone: darker wood is also redder, as tannin is. `tint` is linear RGB at tone 0, white at tone 1. */
+/** Tints a tone: darker wood is also redder, like tannin. `tint` is linear RGB at tone 0, white at tone 1. */
 export function tintTone(tone: Field, tint: readonly [number, number, number]): [Field, Field, Field] {
   const channel = (dark: number): Field => ({
     ...tone,

@@ -10,7 +10,7 @@ import {
   wrap,
 } from './field.ts';
 
-/** A woven cloth: which thread is on top at each crossing, how thick and how even the yarn is. */
+/** A woven cloth: the thread on top at each crossing, and the thickness and evenness of the yarn. */
 interface WeaveShape {
   readonly sizePx: number;
   readonly tileMm: number;
@@ -19,10 +19,10 @@ interface WeaveShape {
   readonly picks: number;
   /** Whether the warp is on top where end `i` crosses pick `j`; repeats over the tile. */
   readonly warpOver: (i: number, j: number) => boolean;
-  /** Linear reflectance of the yarns against the finish's colour, 0–1. */
+  /** Linear reflectance of the yarns relative to the finish's colour, 0–1. */
   readonly warpTone: number;
   readonly weftTone: number;
-  /** How much the yarn's thickness and tone vary, 0 (filament) to 1 (hand-spun). */
+  /** Variation of the yarn's thickness and tone, 0 (filament) to 1 (hand-spun). */
   readonly slub: number;
   /** Depth of the relief in thread diameters: flat calendered cloth 0.3, open cloth 0.8. */
   readonly loft: number;
@@ -64,7 +64,7 @@ export function weave(shape: WeaveShape): { relief: Field; tone: Field } {
       const top = Math.max(a, b);
       relief[at] = top * diameterMm * loft * 0.5;
       const yarn = a > b ? shape.warpTone * warp.tone[i * size + y]! : shape.weftTone * weft.tone[j * size + x]!;
-      // Gaps and flanks lose light; fibres catch it unevenly.
+      // Gaps and flanks lose light; fibres reflect it unevenly.
       tone[at] = clamp01(yarn * (0.86 + 0.14 * clamp01((top - 0.2) / 0.9)) * (1 + 0.03 * fuzz[at]!));
     }
   }
@@ -132,13 +132,13 @@ function strand(across: number, along: number): number {
   return 0.55 + 0.3 * lift + 0.25 * arch + yarns;
 }
 
-/** The loops of a pile, as seen from above; lengths in mm. */
+/** The loops of a pile, seen from above; lengths in mm. */
 interface PileShape {
   readonly sizePx: number;
   readonly tileMm: number;
-  /** Thickness of the yarn, which is twisted of two plies. */
+  /** Thickness of the yarn, which has two twisted plies. */
   readonly yarnMm: number;
-  /** Height of the crowns above the backing, least and greatest. */
+  /** Height of the crowns above the backing, minimum and maximum. */
   readonly heightMm: readonly [number, number];
   readonly loops: readonly Loop[];
   readonly seed: number;
@@ -146,24 +146,24 @@ interface PileShape {
 
 /** One length of yarn that rises from the backing, turns, and goes back into it. */
 interface Loop {
-  /** Where it begins, and its first heading, radians. */
+  /** Its start, and its first heading, radians. */
   readonly x: number;
   readonly y: number;
   readonly heading: number;
-  /** Radius it turns on; negative turns the other way. */
+  /** Radius of its turn; negative turns the other way. */
   readonly radiusMm: number;
-  /** How far round it goes, radians. */
+  /** Angle of its turn, radians. */
   readonly turn: number;
   /** Straight ends before and after the turn. */
   readonly legMm: number;
-  /** Share by which the radius varies along the way: the rings of a fancy yarn are never quite round. */
+  /** Share by which the radius varies along the way: the rings of a fancy yarn are never exactly round. */
   readonly waver: number;
 }
 
 /**
- * Bouclé: a fancy yarn whose effect thread stands out in rings, 3 to 6 mm across the outside (common practice), thrown
- * every way and over each other.
- * @param across rings along a side of the tile, on the mean
+ * Bouclé: a fancy yarn whose effect thread forms rings, 3 to 6 mm across the outside (common practice), in every
+ * direction and over each other.
+ * @param across mean number of rings along a side of the tile
  */
 export function throwRings(tileMm: number, across: number, seed: number): readonly Loop[] {
   const random = makeRandom(seed);
@@ -224,7 +224,7 @@ export function makePile({ sizePx: size, tileMm, yarnMm, heightMm, loops, seed }
     let [x, y, heading] = [startX, startY, first];
     for (let at = 0; at <= length; at += stepMm) {
       const along = at / length;
-      // it leaves the backing steeply, leans over, and goes back
+      // it leaves the backing steeply, leans over, and returns
       const height = crown * Math.min(1, 2.4 * Math.sin(Math.PI * along)) * (0.75 + 0.25 * along);
       stamp(relief, shades, size, { x: x * perMm, y: y * perMm, heading, thick, perMm, height, shade, along: at });
       const bend = at < legMm || at > legMm + round ? 0.15 : 1 + waver * Math.sin(phase + (at / round) * 5);
@@ -280,7 +280,7 @@ function stamp(relief: Float32Array, shades: Float32Array, size: number, s: Stam
   }
 }
 
-/** Darkens the pile between the loops: with depth below the crowns, and below loops within a few yarns. */
+/** Darkens the pile between the loops: with the depth below the crowns, and below loops within a few yarns. */
 function shadePile(
   relief: Float32Array,
   shades: Float32Array,
@@ -298,7 +298,7 @@ function shadePile(
     const hollow = clamp01(0.5 + (h - round[i]!) / (0.5 * (high - low)));
     return clamp01((0.42 + 0.28 * depth + 0.3 * hollow) * (0.88 + 0.12 * shades[i]!) * (1 + 0.012 * fuzz[i]!));
   });
-  // a few glints would else darken all of it: a colour map multiplies what a finish reflects
+  // otherwise a few glints would darken all of it: a colour map multiplies the reflectance of a finish
   const white = Float32Array.from(light).sort()[Math.floor(light.length * 0.96)]!;
   return light.map((value) => Math.min(1, value / white));
 }
