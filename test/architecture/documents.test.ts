@@ -9,7 +9,7 @@ import { listRetiredWords } from '../support/retired-words.ts';
  * file, change its name in the documents as well.
  */
 const ROOT = fileURLToPath(new URL('../../', import.meta.url));
-const DOCUMENTS = ['README.md', 'DEVELOPERS.md', 'renderer/README.md'];
+const DOCUMENTS = ['README.md', 'DEVELOPERS.md', 'server/DECISIONS.md', 'renderer/README.md'];
 
 /** Made by a build, so not in the tree. */
 const GENERATED = /^(\.build|\.dyeworks)\/|^NOTICE\.md$/;
