@@ -2,14 +2,15 @@ import { describe, expect, it } from 'vitest';
 import { checkCode, checkName, toKey } from '../../../server/core/codes.ts';
 import { expectRefusal } from '../../support/refusal.ts';
 
-// The contract's words: codes are `[A-Za-z0-9][A-Za-z0-9._-]{0,63}`; `import`, `indistinguishable`, `current` are reserved.
+// From the contract: codes are `[A-Za-z0-9][A-Za-z0-9._-]{0,63}`; `import`, `indistinguishable`, `current` are
+// reserved.
 describe('codes', () => {
-  it.each(['A', '7', 'Oak.2_b-C', 'x'.repeat(64), 'imports', 'current-1'])('%s is one', (code) => {
+  it.each(['A', '7', 'Oak.2_b-C', 'x'.repeat(64), 'imports', 'current-1'])('%s is a code', (code) => {
     expect(checkCode(code, 'finish')).toBe(code);
   });
 
   it.each(['', '.a', '-a', '_a', 'a b', 'a/b', 'ä', 'a\n', 'x'.repeat(65), 'a%20', '\u0000'])(
-    '%j is none',
+    '%j is not a code',
     async (code) => {
       await expectRefusal(() => checkCode(code, 'finish'), 'invalid-code');
     },
@@ -20,17 +21,17 @@ describe('codes', () => {
   });
 });
 
-// The contract's words: Unicode NFC, 1–120 characters.
+// From the contract: Unicode NFC, 1–120 characters.
 describe('names', () => {
-  it('are kept in NFC', () => {
+  it('are stored in NFC', () => {
     expect(checkName('Cafe\u0301 brûle\u0301', '/name')).toBe('Caf\u00e9 brûl\u00e9');
   });
 
-  it('are measured after normalising', () => {
+  it('are measured after normalisation', () => {
     expect(checkName('e\u0301'.repeat(120), '/name')).toBe('\u00e9'.repeat(120));
   });
 
-  it.each(['x'.repeat(120), '漆'.repeat(120), 'a'])('of up to 120 characters are taken', (name) => {
+  it.each(['x'.repeat(120), '漆'.repeat(120), 'a'])('of up to 120 characters are accepted', (name) => {
     expect(checkName(name, '/name')).toBe(name);
   });
 
@@ -40,7 +41,7 @@ describe('names', () => {
     expect(problem.more.where).toBe('/name');
   });
 
-  it.each(['', '   ', 'a\u0000b', 'a\nb', '\u007f'])('%j is none', async (name) => {
+  it.each(['', '   ', 'a\u0000b', 'a\nb', '\u007f'])('%j is not a name', async (name) => {
     await expectRefusal(() => checkName(name, '/name'), 'invalid-name');
   });
 });

@@ -7,14 +7,14 @@ import { listRetiredWords } from '../../support/retired-words.ts';
 
 const ROOT = fileURLToPath(new URL('../../../', import.meta.url));
 
-it('titles every refusal in plain English', () => {
+it('gives every refusal a title in plain English', () => {
   const wrong = Object.entries(PROBLEMS).flatMap(([code, { title }]) =>
     listRetiredWords(title).map((word) => `${code}: ${word} in “${title}”`),
   );
   expect(wrong).toEqual([]);
 });
 
-it('leaves no sentence of a refusal at a call site', () => {
+it('finds no sentence of a refusal at a call site', () => {
   const paths = ['server', 'db', 'renderer'].flatMap((folder) =>
     readdirSync(`${ROOT}${folder}`, { recursive: true, encoding: 'utf8' })
       .filter((name) => name.endsWith('.ts') && !name.startsWith('core/texts/'))
@@ -36,7 +36,7 @@ it.each([
   expect(findRefusalSentences(source)).toHaveLength(1);
 });
 
-it('takes no text of the catalogue and no value for a sentence', () => {
+it('does not mistake texts of the catalogue or values for sentences', () => {
   const source =
     "new Problem('x', { detail: TEXTS['a-b'].far(names.join(' ')), expected: 'a list of 3', where: '/x' })";
   expect(findRefusalSentences(source)).toEqual([]);

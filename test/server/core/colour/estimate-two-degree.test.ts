@@ -12,27 +12,30 @@ import { createRandom } from '../../../support/random.ts';
 import { makeSurface, sampleSurface } from '../../../support/surface-spectra.ts';
 
 describe('estimateTwoDegree', () => {
-  it.each(ILLUMINANTS)('keeps its band on smooth surfaces whose colour is known for both observers, %s', (light) => {
-    const random = createRandom(77);
-    const estimated: number[] = [];
-    const misread: number[] = [];
-    for (let i = 0; i < 2000; i++) {
-      const spectrum = sampleSurface(makeSurface(random));
-      const lab10 = xyzToLab(integrateSpectrum(spectrum, light, '10deg'), light, '10deg');
-      const lab2 = xyzToLab(integrateSpectrum(spectrum, light, '2deg'), light, '2deg');
-      const estimate = estimateTwoDegree(lab10, light);
-      expect(estimate.exact).toBe(true);
-      estimated.push(deltaE2000(lab2, estimate.lab2));
-      misread.push(deltaE2000(lab2, lab10));
-    }
-    expect(share(estimated, 0.5)).toBeLessThan(TWO_DEGREE_BAND.typicalDeltaE);
-    expect(share(estimated, 0.95)).toBeLessThan(TWO_DEGREE_BAND.worstDeltaE);
-    // what it is for: taking 10° figures for 2° ones errs by about 2, and by 5 for one in twenty
-    expect(share(misread, 0.5)).toBeGreaterThan(1.9);
-    expect(share(misread, 0.95)).toBeGreaterThan(4.7);
-  });
+  it.each(ILLUMINANTS)(
+    'stays within its band on smooth surfaces with a known colour for both observers, %s',
+    (light) => {
+      const random = createRandom(77);
+      const estimated: number[] = [];
+      const misread: number[] = [];
+      for (let i = 0; i < 2000; i++) {
+        const spectrum = sampleSurface(makeSurface(random));
+        const lab10 = xyzToLab(integrateSpectrum(spectrum, light, '10deg'), light, '10deg');
+        const lab2 = xyzToLab(integrateSpectrum(spectrum, light, '2deg'), light, '2deg');
+        const estimate = estimateTwoDegree(lab10, light);
+        expect(estimate.exact).toBe(true);
+        estimated.push(deltaE2000(lab2, estimate.lab2));
+        misread.push(deltaE2000(lab2, lab10));
+      }
+      expect(share(estimated, 0.5)).toBeLessThan(TWO_DEGREE_BAND.typicalDeltaE);
+      expect(share(estimated, 0.95)).toBeLessThan(TWO_DEGREE_BAND.worstDeltaE);
+      // the purpose: reading 10° figures as 2° has an error of about 2, and of 5 for one in twenty
+      expect(share(misread, 0.5)).toBeGreaterThan(1.9);
+      expect(share(misread, 0.95)).toBeGreaterThan(4.7);
+    },
+  );
 
-  it.each(ILLUMINANTS)('leaves greys grey, from black to white, %s', (light) => {
+  it.each(ILLUMINANTS)('keeps greys grey, from black to white, %s', (light) => {
     for (const lightness of [0, 0.2, 1, 9, 50, 95, 99.9, 100]) {
       const { lab2, exact } = estimateTwoDegree([lightness, 0, 0], light);
       expect(exact, `L* ${lightness}`).toBe(true);
@@ -42,7 +45,7 @@ describe('estimateTwoDegree', () => {
     }
   });
 
-  it('says so when no surface has the colour, and still gives something near', () => {
+  it('says when no surface has the colour, and still gives one near it', () => {
     for (const lab of [
       [50, -160, 90],
       [97, 60, 60],
@@ -55,7 +58,7 @@ describe('estimateTwoDegree', () => {
     }
   });
 
-  it('answers every Lab with numbers, and the same twice', () => {
+  it('gives numbers for every Lab, and the same ones each time', () => {
     const random = createRandom(2019);
     for (let i = 0; i < 60; i++) {
       const lab: Lab = [random.next() * 100, random.next() * 300 - 150, random.next() * 300 - 150];
@@ -66,14 +69,14 @@ describe('estimateTwoDegree', () => {
   });
 });
 
-/** The value that this share of all does not exceed. */
+/** The value that this share of all values does not exceed. */
 function share(values: readonly number[], of: number): number {
   const sorted = [...values].sort((a, b) => a - b);
   return sorted[Math.floor((sorted.length - 1) * of)]!;
 }
 
 describe('estimateSmoothSpectrum', () => {
-  it('has the XYZ of a surface, stays between 0 and 1, and is no rougher than it', () => {
+  it('has the XYZ of a surface, stays between 0 and 1, and is no rougher than the surface', () => {
     const random = createRandom(1931);
     for (let i = 0; i < 200; i++) {
       const surface = sampleSurface(makeSurface(random));
@@ -89,7 +92,7 @@ describe('estimateSmoothSpectrum', () => {
     }
   });
 
-  it('is no surface when it would be lighter than white, or purer than light of one wavelength', () => {
+  it('is not a surface when it is lighter than white, or purer than light of one wavelength', () => {
     const bright: Xyz = [100, 105, 112];
     const pure: Xyz = [5, 60, 5];
     for (const xyz of [bright, pure]) {
@@ -101,7 +104,7 @@ describe('estimateSmoothSpectrum', () => {
   });
 });
 
-/** What it makes least: squared steps of the logit. */
+/** The value that the search minimises: squared steps of the logit. */
 function roughness(values: readonly number[]): number {
   const logits = values.map((r) => Math.log(r / (1 - r)));
   return logits.slice(1).reduce((sum, value, i) => sum + (value - logits[i]!) ** 2, 0);
@@ -120,7 +123,7 @@ describe('solveLinear', () => {
     });
   });
 
-  it('has no answer where two rows say the same, or a value is no number', () => {
+  it('has no answer where two rows are the same, or a value is not a number', () => {
     expect(
       solveLinear([
         [1, 2, 3],

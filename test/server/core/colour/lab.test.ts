@@ -41,7 +41,7 @@ const KNOWN: readonly (readonly [hex: string, d65: Lab, d50: Lab])[] = [
 ];
 
 describe('Lab', () => {
-  it.each(KNOWN)('%s under D65 and D50, there and back', (hex, d65, d50) => {
+  it.each(KNOWN)('converts %s under D65 and D50, in both directions', (hex, d65, d50) => {
     const rgb = hexToLinear(hex);
     for (const [illuminant, lab] of [
       ['D65', d65],
@@ -53,8 +53,8 @@ describe('Lab', () => {
     near(linearToLab(rgb), d65, 1e-3);
   });
 
-  it('adapts by Bradford, to whites of four-digit xy', () => {
-    // W3C css-color-4 conversions.js 064b981, D50_to_D65: a light grey-blue under D50, carried over by hand
+  it('adapts by Bradford, with whites of four-digit xy', () => {
+    // W3C css-color-4 conversions.js 064b981, D50_to_D65: a light grey-blue under D50, converted by hand
     const lab: Lab = [70, -10, -20];
     const xyz50 = convertByWhite(lab, [0.3457 / 0.3585, 1, (1 - 0.3457 - 0.3585) / 0.3585]);
     const xyz65 = multiply(
@@ -76,19 +76,19 @@ describe('Lab', () => {
     near(labToLinear(lab, 'D50'), rgb, 1e-6);
   });
 
-  it('keeps neutral what is neutral under either light', () => {
+  it('keeps neutral colours neutral under either light', () => {
     for (const illuminant of ['D50', 'D65'] as const) {
       const [r, g, b] = labToLinear([50, 0, 0], illuminant);
       expect(Math.max(r, g, b) - Math.min(r, g, b)).toBeLessThan(1e-6);
     }
   });
 
-  it('does not cut what lies outside sRGB', () => {
+  it('does not clamp colours outside sRGB', () => {
     expect(Math.min(...labToLinear([50, -120, 40], 'D65'))).toBeLessThan(-0.01);
     expect(Math.max(...labToLinear([95, 100, 60], 'D65'))).toBeGreaterThan(1.01);
   });
 
-  // culori 4.0.2, an implementation by other hands
+  // culori 4.0.2, an independent implementation
   it('agrees with culori on 10,000 colours under both lights, and on their differences', () => {
     const random = createRandom(20050201);
     const toLab = { D65: converter('lab65'), D50: converter('lab') } satisfies Record<Illuminant, unknown>;
@@ -145,7 +145,7 @@ function multiply(matrix: readonly Vector[], vector: Vector): [number, number, n
 const VIEWINGS = ILLUMINANTS.flatMap((light) => OBSERVERS.map((eye) => [light, eye] as const));
 
 describe('XYZ and Lab', () => {
-  it.each(VIEWINGS)('goes there and back under %s/%s, white and black included', (light, eye) => {
+  it.each(VIEWINGS)('convert in both directions under %s/%s, white and black included', (light, eye) => {
     const random = createRandom(1976);
     const labs: Lab[] = [
       [100, 0, 0],
@@ -164,7 +164,7 @@ describe('XYZ and Lab', () => {
     });
   });
 
-  it('has the whites of ASTM E308 for 10° and of CSS Color 4 for 2°', () => {
+  it('have the whites of ASTM E308 for 10° and of CSS Color 4 for 2°', () => {
     expect(WHITE_POINTS.D65['10deg']).toEqual([94.811, 100, 107.304]);
     expect(WHITE_POINTS.D50['10deg']).toEqual([96.72, 100, 81.427]);
     // W3C css-color-4 conversions.js: 0.3127/0.3290 and 0.3457/0.3585
@@ -174,14 +174,14 @@ describe('XYZ and Lab', () => {
     expect(WHITE_POINTS.D50['2deg'][2]).toBeCloseTo((100 * 0.2958) / 0.3585, 10);
   });
 
-  it('reads 18 % as L* 49.50 and the linear foot as κ · Y (CIE 15)', () => {
+  it('read 18 % as L* 49.50 and the linear part as κ · Y (CIE 15)', () => {
     expect(xyzToLab(labToXyz([49.496, 0, 0], 'D65', '2deg'), 'D65', '2deg')[0]).toBeCloseTo(49.496, 9);
     expect(labToXyz([49.496, 0, 0], 'D50', '10deg')[1]).toBeCloseTo(18, 3);
     expect(labToXyz([8, 0, 0], 'D65', '2deg')[1]).toBeCloseTo((100 * 216) / 24389, 9);
     expect(labToXyz([4, 0, 0], 'D65', '2deg')[1]).toBeCloseTo((100 * 4 * 27) / 24389, 9);
   });
 
-  it('meets the way of lab.ts from Lab to linear light, in and out of sRGB', () => {
+  it('agree with lab.ts from Lab to linear light, inside and outside sRGB', () => {
     const random = createRandom(19990405);
     for (const illuminant of ILLUMINANTS) {
       for (let i = 0; i < 1000; i++) {
@@ -194,7 +194,7 @@ describe('XYZ and Lab', () => {
     }
   });
 
-  it('agrees with culori on 10,000 random colours from Lab to linear light, D65 and D50', () => {
+  it('agree with culori on 10,000 random colours from Lab to linear light, D65 and D50', () => {
     const random = createRandom(10_000);
     const toLinear = converter('lrgb');
     const modes = { D65: 'lab65', D50: 'lab' } as const;
@@ -208,7 +208,7 @@ describe('XYZ and Lab', () => {
         for (const ours of here) worst = Math.max(worst, ...ours.map((channel, k) => Math.abs(channel - wanted[k]!)));
       }
     }
-    // measured: 4e-7, where constants of the two are rounded differently
+    // measured: 4e-7, since the two libraries round constants differently
     expect(worst).toBeLessThan(1e-5);
   });
 });
@@ -217,13 +217,13 @@ describe('XYZ and Lab', () => {
 const PRINTED = 1e-4;
 
 describe('CIEDE2000', () => {
-  it('knows all 34 pairs', () => {
+  it('has all 34 pairs', () => {
     expect(SHARMA_2005).toHaveLength(34);
   });
 
   // Sharma, Wu, Dalal 2005, Table 1; kL = kC = kH = 1
   it.each(SHARMA_2005.map((row, index) => [index + 1, row] as const))(
-    'pair %i of Table 1, both ways round',
+    'pair %i of Table 1, in both orders',
     (_, row) => {
       const a: Lab = [row[0], row[1], row[2]];
       const b: Lab = [row[3], row[4], row[5]];
@@ -232,7 +232,7 @@ describe('CIEDE2000', () => {
     },
   );
 
-  // computed from the formula of the same paper: white to black is 100, and a colour to itself 0
+  // computed from the formula of the same paper: white to black is 100, and a colour to itself is 0
   it('spans 100 from black to white and 0 from a colour to itself', () => {
     const lab = (hex: string) => linearToLab(hexToLinear(hex));
     expect(deltaE2000(lab('#ffffff'), lab('#000000'))).toBeCloseTo(100, 3);
@@ -267,11 +267,11 @@ describe('deltaECmc', () => {
     const step = (0.040975 * 50) / (1 + 0.01765 * 50);
     expect(deltaECmc([50, 0, 0], [51, 0, 0], 1)).toBeCloseTo(1 / step, 9);
     expect(deltaECmc([50, 0, 0], [51, 0, 0])).toBeCloseTo(0.5 / step, 9);
-    // below L* 16 the divisor is level, 0.511
+    // below L* 16 the divisor is constant, 0.511
     expect(deltaECmc([10, 0, 0], [11, 0, 0], 1)).toBeCloseTo(1 / 0.511, 9);
   });
 
-  it('looks from the reference, not from the sample', () => {
+  it('depends on which colour is the reference', () => {
     const a: Lab = [50, 0, 0];
     const b: Lab = [50, 30, 0];
     expect(deltaECmc(a, b)).toBeGreaterThan(deltaECmc(b, a));
@@ -282,7 +282,7 @@ describe('deltaECmc', () => {
 // a base colour outside 0–1 is outside the range of baseColorFactor: KhronosGroup/glTF 77b44be,
 // specification/2.0/schema/material.pbrMetallicRoughness.schema.json (items: minimum 0, maximum 1)
 describe('fitting into sRGB', () => {
-  it('leaves what sRGB can carry as it is, and says 0', () => {
+  it('keeps colours inside sRGB unchanged, with the distance 0', () => {
     const random = createRandom(7);
     for (let i = 0; i < 500; i++) {
       const rgb = [random.next(), random.next(), random.next()] as const;
@@ -290,7 +290,7 @@ describe('fitting into sRGB', () => {
     }
   });
 
-  it('is never silent outside: what comes back is inside, and its distance is the ΔE00 there really is', () => {
+  it('always reports colours outside: the result is inside, and its distance is the true ΔE00', () => {
     const random = createRandom(11);
     let outside = 0;
     for (let i = 0; i < 1000; i++) {
@@ -310,7 +310,7 @@ describe('fitting into sRGB', () => {
     expect(outside).toBeGreaterThan(250);
   });
 
-  it('is no farther off than plain cutting', () => {
+  it('is no farther off than plain clamping', () => {
     const random = createRandom(13);
     for (let i = 0; i < 500; i++) {
       const lab: Lab = [100 * random.next(), 250 * random.next() - 125, 250 * random.next() - 125];
@@ -320,8 +320,9 @@ describe('fitting into sRGB', () => {
     }
   });
 
-  // brute force with another library's CIEDE2000 (culori): no colour of a grid over sRGB is nearer by more than a grid step is worth
-  it('finds no farther colour than a grid over all of sRGB holds', () => {
+  // brute force with another library's CIEDE2000 (culori): no colour of a grid over sRGB is nearer by more than the
+  // size of a grid step
+  it('finds a colour as near as any in a grid over all of sRGB', () => {
     const toLab65 = converter('lab65');
     const apart = differenceCiede2000();
     const grid: { readonly mode: string }[] = [];
@@ -338,7 +339,7 @@ describe('fitting into sRGB', () => {
     }
   });
 
-  it('states the distance on the resolved finish, and keeps the colour that was asked for beside it', () => {
+  it('states the distance on the resolved finish, and keeps the requested colour beside it', () => {
     const lab: Lab = [55, -110, 60];
     const resolved = resolveFinish(
       {

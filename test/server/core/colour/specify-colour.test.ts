@@ -15,8 +15,8 @@ const flat = (reflectance: number) => ({
 });
 
 describe('a specified colour', () => {
-  // a reflectance that is the same at every wavelength is a neutral of that luminance under any light: CIE 15
-  it.each([0.05, 0.18, 0.5, 0.9])('of a flat spectrum of %d is the grey of that linear value', (reflectance) => {
+  // a constant reflectance is a neutral of that luminance under any light: CIE 15
+  it.each([0.05, 0.18, 0.5, 0.9])('of a flat spectrum of %d is the grey with that linear value', (reflectance) => {
     const { rgb, estimated } = specifyColour(flat(reflectance), PAINT);
     for (const channel of rgb) expect(channel).toBeCloseTo(reflectance, 3);
     expect(estimated).toBeNull();
@@ -33,8 +33,8 @@ describe('a specified colour', () => {
     expect(deltaE2000(neutral.lab, [50, 0, 0])).toBeLessThan(0.01);
   });
 
-  // 4 % of light comes back from the surface of index 1.5 (Fresnel), which is L* 23.7 (CIE 15)
-  it('of a reading with the reflection in it is what lies under the surface, save for metals', () => {
+  // the surface of index 1.5 reflects 4 % of the light (Fresnel), which is L* 23.7 (CIE 15)
+  it('of a reading with the reflection is the colour under the surface, except for metals', () => {
     const black = { lab: [23.7, 0, 0], illuminant: 'D65', observer: '2deg', geometry: 'di:8' } as const;
     const paint = specifyColour(black, PAINT);
     expect(paint.lab[0]).toBeLessThan(0.5);
@@ -43,8 +43,8 @@ describe('a specified colour', () => {
     expect(specifyColour({ ...black, geometry: 'de:8' }, PAINT).lab[0]).toBeCloseTo(23.7, 3);
   });
 
-  // the layer over the colour is neutral and weighs the same at every wavelength: taking it off leaves the hue (Fresnel, CIE 15)
-  it('outside sRGB keeps its hue when the reflection is taken out', () => {
+  // the layer over the colour is neutral and equal at every wavelength: removing it keeps the hue (Fresnel, CIE 15)
+  it('outside sRGB keeps its hue when the reflection is removed', () => {
     const lab: Lab = [55, -95, 45];
     const xyz = labToXyz(lab, 'D65', '2deg');
     const white = labToXyz([100, 0, 0], 'D65', '2deg');
@@ -57,10 +57,10 @@ describe('a specified colour', () => {
     expect(deltaE2000(body, lab)).toBeLessThan(1e-3);
   });
 
-  it('for the 10° observer is an estimate that says how far it may be off', () => {
+  it('for the 10° observer is an estimate with its possible error', () => {
     const grey = specifyColour({ lab: [60, 0, 0], illuminant: 'D65', observer: '10deg' }, PAINT);
     expect(grey.estimated!.typicalDeltaE).toBeLessThan(grey.estimated!.worstDeltaE);
-    // a neutral is a neutral for both observers
+    // a neutral is neutral for both observers
     expect(deltaE2000(grey.lab, [60, 0, 0])).toBeLessThan(0.3);
     const blue: Lab = [35, 5, -40];
     const seen = specifyColour({ lab: blue, illuminant: 'D65', observer: '10deg' }, PAINT);
@@ -74,13 +74,13 @@ function lightness(xyz: Xyz): number {
   return xyzToLab(xyz, 'D65', '2deg')[0];
 }
 
-/** What a smooth dielectric of index 1.5 over this colour reads with its reflection (glTF 2.0, appendix B). */
+/** The reading of a smooth dielectric of index 1.5 over this colour, with its reflection (glTF 2.0, appendix B). */
 function withSurface(xyz: Xyz): Xyz {
   return [0.96 * xyz[0] + 0.04 * WHITE[0], 0.96 * xyz[1] + 0.04 * WHITE[1], 0.96 * xyz[2] + 0.04 * WHITE[2]];
 }
 
 describe('removeSurfaceReflection', () => {
-  it('knows the share by the index (Fresnel at 0°; 0.04 is that of glTF 2.0)', () => {
+  it('finds the share by the index (Fresnel at 0°; 0.04 is that of glTF 2.0)', () => {
     expect(surfaceShare(1.5)).toBeCloseTo(0.04, 12);
     expect(surfaceShare(1.33)).toBeCloseTo(0.02006, 5);
     expect(surfaceShare(1)).toBe(0);
@@ -96,7 +96,7 @@ describe('removeSurfaceReflection', () => {
     expect(share).toBeCloseTo(0.04, 12);
   });
 
-  it('takes L* 26.6 as read to the true 9', () => {
+  it('converts a reading of L* 26.6 to the true 9', () => {
     const read = withSurface(labToXyz([9, 0, 0], 'D65', '2deg'));
     expect(lightness(read)).toBeCloseTo(26.6, 1);
     expect(lightness(removeSurfaceReflection(read, WHITE).colour)).toBeCloseTo(9, 9);
@@ -111,7 +111,7 @@ describe('removeSurfaceReflection', () => {
     });
   });
 
-  it('cuts at 0 what is darker than a surface can read, and says by how much', () => {
+  it('clamps at 0 a reading darker than a surface can have, and says by how much', () => {
     const { colour, clamped } = removeSurfaceReflection([0.016, 0.04, 0.5], [1, 1, 1]);
     expect(colour[0]).toBe(0);
     expect(clamped[0]).toBeCloseTo(0.025, 12);

@@ -29,7 +29,7 @@ function withValue(value: number | null, at = 12): { values: (number | null)[] }
 }
 
 describe('checkSpectrum', () => {
-  it('takes the ranges and steps that instruments write', () => {
+  it('accepts the ranges and steps that instruments write', () => {
     for (const [startNm, stepNm, count] of [
       [380, 10, 36],
       [400, 10, 31],
@@ -42,19 +42,19 @@ describe('checkSpectrum', () => {
     }
   });
 
-  it('keeps the noise of a black and a white just over 1', () => {
+  it('keeps the noise of a black and a white slightly over 1', () => {
     expect(checkSpectrum({ ...GOOD, ...withValue(-0.004) }, '').values[12]).toBe(-0.004);
     expect(checkSpectrum({ ...GOOD, ...withValue(1.02) }, '').values[12]).toBe(1.02);
   });
 
-  it.each([null, Number.NaN, Number.POSITIVE_INFINITY])('refuses a gap (%s) and says where', (gap) => {
+  it.each([null, Number.NaN, Number.POSITIVE_INFINITY])('refuses a gap (%s) and says where it is', (gap) => {
     const problem = refusal(withValue(gap));
     expect(problem.code).toBe('colour-incomplete');
     expect(problem.message).toContain('520 nm');
     expect(problem.more.where).toBe('/colour/spectrum/values/12');
   });
 
-  it('refuses fewer values than the range needs and says how many it takes', () => {
+  it('refuses fewer values than the range needs and gives the number', () => {
     const problem = refusal({ values: new Array<number>(30).fill(0.4) });
     expect(problem.code).toBe('colour-incomplete');
     expect(problem.message).toContain('30 values');
@@ -72,13 +72,13 @@ describe('checkSpectrum', () => {
     expect(refusal({ stepNm }).code).toBe('spectrum-unreadable');
   });
 
-  it('refuses a start that is no number and a range no instrument has', () => {
+  it('refuses a start that is not a number and a range that no instrument has', () => {
     expect(refusal({ startNm: Number.NaN }).code).toBe('spectrum-unreadable');
     expect(refusal({ startNm: 0, values: new Array<number>(80).fill(0.4) }).code).toBe('spectrum-unreadable');
     expect(refusal({ stepNm: 20 }).code).toBe('spectrum-unreadable');
   });
 
-  it('asks whether it is percent: over 2 anywhere, or over 1 everywhere', () => {
+  it('asks whether the values are percent: over 2 anywhere, or over 1 everywhere', () => {
     for (const given of [withValue(42), { values: new Array<number>(31).fill(1.3) }]) {
       const problem = refusal(given);
       expect(problem.code).toBe('spectrum-unreadable');
@@ -86,7 +86,7 @@ describe('checkSpectrum', () => {
     }
   });
 
-  it('refuses what fluoresces, with what to give instead', () => {
+  it('refuses fluorescent surfaces, and says what to give instead', () => {
     const problem = refusal(withValue(1.6));
     expect(problem.code).toBe('spectrum-unreadable');
     expect(problem.message).toContain('fluorescent');
@@ -101,8 +101,9 @@ describe('checkSpectrum', () => {
 });
 
 describe('integrateSpectrum', () => {
-  // A surface that reflects as another illuminant's power stands to D65's shows that illuminant's colour under D65.
-  // Chromaticities: CIE 15, as quoted with the illuminants everywhere. Power of A: its defining formula (ISO 11664-2).
+  // A surface whose reflectance is the ratio of another illuminant's power to that of D65 shows that illuminant's
+  // colour under D65. Chromaticities: CIE 15, as commonly quoted with the illuminants. Power of A: its defining formula
+  // (ISO 11664-2).
   it.each([
     ['A', '2deg', 0.44757, 0.40745],
     ['A', '10deg', 0.45117, 0.40594],
@@ -143,7 +144,7 @@ describe('integrateSpectrum', () => {
     },
   );
 
-  it('reads every 5, 10 and 20 nm, and 400–700 nm, nearly alike', () => {
+  it('gives nearly the same for steps of 5, 10 and 20 nm, and for 400–700 nm', () => {
     const random = createRandom(308);
     const surfaces = Array.from({ length: 200 }, () => makeSurface(random));
     const differ = (startNm: number, stepNm: number, endNm: number) => {
@@ -159,18 +160,18 @@ describe('integrateSpectrum', () => {
     expect(differ(380, 20, 780)).toBeLessThan(0.65);
   });
 
-  it('lets the last reading go on past both ends (ASTM E308)', () => {
+  it('continues the last reading past both ends (ASTM E308)', () => {
     const { values } = sampleSurface(makeSurface(createRandom(13)), 400, 10, 700);
     const longer = [values[0]!, values[0]!, ...values, values[30]!, values[30]!, values[30]!];
     const short = integrateSpectrum({ startNm: 400, stepNm: 10, values }, 'D65', '10deg');
     const long = integrateSpectrum({ startNm: 380, stepNm: 10, values: longer }, 'D65', '10deg');
-    // the cubic bends a little where the level part begins
+    // the cubic bends a little where the constant part begins
     short.forEach((value, i) => {
       expect(Math.abs(value - long[i]!)).toBeLessThan(0.01);
     });
   });
 
-  it('passes through a cubic exactly, whatever the step', () => {
+  it('interpolates a cubic exactly at any step', () => {
     const curve = (nm: number) => 0.4 + 0.3 * ((nm - 550) / 200) - 0.2 * ((nm - 550) / 200) ** 3;
     const sample = (stepNm: number) => ({
       startNm: 380,
@@ -186,7 +187,7 @@ describe('integrateSpectrum', () => {
   });
 });
 
-/** Whites of ASTM E308 and how far sums of 5 nm from 380 to 780 nm may lie from them: their Z for D65/10° is 0.0201 off. */
+/** Whites of ASTM E308, and the tolerance of sums of 5 nm from 380 to 780 nm: their Z for D65/10° differs by 0.0201. */
 const WHITES = [
   ['D65', '2deg', [95.047, 100, 108.883]],
   ['D65', '10deg', [94.811, 100, 107.304]],
@@ -196,7 +197,7 @@ const WHITES = [
 const TOLERANCE = 0.021;
 
 describe('CIE tables', () => {
-  it.each(WHITES)('%s seen by %s is the published white (ASTM E308)', (illuminant, observer, white) => {
+  it.each(WHITES)('give the published white for %s and %s (ASTM E308)', (illuminant, observer, white) => {
     const power = ILLUMINANT_POWER[illuminant];
     const { x, y, z } = MATCHING_FUNCTIONS[observer];
     const sum = (column: readonly number[]) => column.reduce((all, value, i) => all + value * power[i]!, 0);
@@ -206,21 +207,21 @@ describe('CIE tables', () => {
     });
   });
 
-  it('has a row every 5 nm from 380 to 780 nm', () => {
+  it('have a row every 5 nm from 380 to 780 nm', () => {
     for (const power of Object.values(ILLUMINANT_POWER)) expect(power).toHaveLength(81);
     for (const { x, y, z } of Object.values(MATCHING_FUNCTIONS)) {
       for (const column of [x, y, z]) expect(column).toHaveLength(81);
     }
   });
 
-  it('has 100 at 560 nm, as CIE 15 scales illuminants, and the peak of the eye at 555 nm', () => {
+  it('have 100 at 560 nm, as CIE 15 scales illuminants, and the peak of the eye at 555 nm', () => {
     for (const power of Object.values(ILLUMINANT_POWER)) expect(power[36]).toBe(100);
     const { y } = MATCHING_FUNCTIONS['2deg'];
     expect(y.indexOf(Math.max(...y))).toBe(35);
     expect(y[35]).toBe(1);
   });
 
-  it('gives the three functions of an observer the same area, as CIE 15 defines them for equal energy', () => {
+  it('give the three functions of an observer the same area, as CIE 15 defines them for equal energy', () => {
     for (const { x, y, z } of Object.values(MATCHING_FUNCTIONS)) {
       const area = (column: readonly number[]) => column.reduce((sum, value) => sum + value, 0);
       expect(Math.abs(area(x) / area(y) - 1)).toBeLessThan(5e-4);

@@ -11,8 +11,8 @@ import {
 } from '../../../../server/core/colour/srgb.ts';
 
 /**
- * IEC 61966-2-1 by the constants of CSS Color 4, W3C css-color-4 conversions.js 064b981 (lin_sRGB, gam_sRGB); the figures
- * are computed from those formulae. The IEC's own text was not opened.
+ * IEC 61966-2-1 by the constants of CSS Color 4, W3C css-color-4 conversions.js 064b981 (lin_sRGB, gam_sRGB); the
+ * figures are computed from those formulae, not from the text of the IEC.
  */
 const DECODED: readonly (readonly [code: number, linear: number])[] = [
   [0, 0],
@@ -60,7 +60,7 @@ describe('sRGB', () => {
     expect(Math.abs(encodeSrgb(linear) * 255 - code)).toBeLessThanOrEqual(5e-4);
   });
 
-  it('brings every one of the 256 codes back', () => {
+  it('round-trips all 256 codes', () => {
     for (let code = 0; code < 256; code++) {
       expect(Math.abs(encodeSrgb(decodeSrgb(code / 255)) * 255 - code)).toBeLessThan(1e-6);
     }
@@ -70,12 +70,12 @@ describe('sRGB', () => {
     expect(decodeSrgb(30 / 255) / (30 / 255) ** 2.2).toBeGreaterThan(1.4);
   });
 
-  // glTF-Transform a47e117, ColorUtils.factorToHex cuts instead of rounding: 11 of 256 levels are lost there
-  it('writes every grey back as the hex it came from, white among them', () => {
+  // glTF-Transform a47e117, ColorUtils.factorToHex truncates instead of rounding: this loses 11 of 256 levels
+  it('writes every grey back as its original hex, including white', () => {
     for (let code = 0; code < 256; code++) expect(linearToHex(hexToLinear(hexOfGrey(code)))).toBe(hexOfGrey(code));
   });
 
-  it('rounds to the nearest code and keeps the channels in their order', () => {
+  it('rounds to the nearest code and keeps the order of the channels', () => {
     expect(linearToHex([0.5, 0.2, 0.1])).toBe('#bc7c59'); // 187.516, 123.555, 89.044 above
     expect(hexToLinear('#407ce7').map((value) => Number(value.toFixed(8)))).toEqual([
       0.05126946, 0.20155625, 0.79910274,
@@ -83,8 +83,9 @@ describe('sRGB', () => {
     expect(linearToHex([-0.5, 2, 1])).toBe('#00ffff');
   });
 
-  // KhronosGroup/glTF 77b44be, specification/2.0/Specification.adoc, Metallic-Roughness Material: texel [64, 124, 231, 255]
-  // by factor [0.2, 1.0, 0.7, 1.0] is [0.0102, 0.202, 0.5593, 1.0], worked there with decoded values cut to three decimals
+  // KhronosGroup/glTF 77b44be, specification/2.0/Specification.adoc, Metallic-Roughness Material: texel [64, 124, 231,
+  // 255] by factor [0.2, 1.0, 0.7, 1.0] is [0.0102, 0.202, 0.5593, 1.0]. The example truncates decoded values to three
+  // decimals.
   it('decodes the worked texel example of the glTF specification', () => {
     const [r, g, b] = hexToLinear('#407ce7');
     expect(r).toBeCloseTo(0.051, 3);
@@ -103,22 +104,25 @@ describe('sRGB', () => {
     expect(luminance([0, 0, 1])).toBeCloseTo(12673 / 175545, 9);
   });
 
-  it.each(['2f5d73', '#2f5d7', '#2f5d733', '#2f5d7g', '#fff', '', ' #2f5d73', '#2f5d73\n'])('%j is no hex', (text) => {
-    expect(isHex(text)).toBe(false);
-  });
+  it.each(['2f5d73', '#2f5d7', '#2f5d733', '#2f5d7g', '#fff', '', ' #2f5d73', '#2f5d73\n'])(
+    '%j is not a hex',
+    (text) => {
+      expect(isHex(text)).toBe(false);
+    },
+  );
 
   it.each(['#2f5d73', '#FFFFFF', '#000000'])('%s is a hex', (text) => {
     expect(isHex(text)).toBe(true);
   });
 });
 
-// IEC 61966-2-1, by the core's own functions, which are held against published values in test/server/core/colour
+// IEC 61966-2-1, by the core's own functions, which test/server/core/colour compares with published values
 describe('codes of linear light', () => {
-  it('come back, all 256', () => {
+  it('round-trip, all 256', () => {
     expect([...LINEAR_CODES].map(toCode)).toEqual([...LINEAR_CODES.keys()]);
   });
 
-  it('are within a fortieth of a code of the curve, and cut at its ends', () => {
+  it('are within a fortieth of a code of the curve, and clamped at its ends', () => {
     for (let i = 0; i <= 10_000; i++) {
       expect(Math.abs(toCode(i / 10_000) - encodeSrgb(i / 10_000) * 255)).toBeLessThanOrEqual(0.5 + 1 / 39);
     }

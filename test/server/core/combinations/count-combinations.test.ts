@@ -3,7 +3,7 @@ import { countCombinations } from '../../../../server/core/combinations/count-co
 import { makeRandom } from '../../../../server/core/combinations/covering-array.ts';
 import { barPairs, listAllRows, makeRandomTable } from '../../../support/random-pair-table.ts';
 
-/** Small tables of every shape: few and many excludes, columns of one finish, tables without any valid combination. */
+/** Small tables of many shapes: few and many excludes, columns of one finish, tables without a valid combination. */
 function* makeSmallTables(count: number) {
   for (let seed = 1; seed <= count; seed++) {
     const random = makeRandom(seed);
@@ -15,7 +15,7 @@ function* makeSmallTables(count: number) {
 }
 
 describe('counting variants', () => {
-  it('counts what trying all combinations counts', () => {
+  it('agrees with trying all combinations', () => {
     let empty = 0;
     for (const table of makeSmallTables(300)) {
       const count = BigInt(listAllRows(table).length);
@@ -25,7 +25,7 @@ describe('counting variants', () => {
     expect(empty).toBeGreaterThan(5);
   });
 
-  it('answers bounds around the number when steps run out', () => {
+  it('gives bounds around the number when steps run out', () => {
     let bounded = 0;
     for (const table of makeSmallTables(300)) {
       const count = BigInt(listAllRows(table).length);
@@ -47,7 +47,7 @@ describe('counting variants', () => {
     expect(countCombinations(barPairs([3, 0], []))).toEqual({ count: 0n, exact: true });
   });
 
-  it('counts chains of excludes by the closed form: the trace of a power of the matrix of what may follow', () => {
+  it('counts chains of excludes by the closed form: the trace of a power of the compatibility matrix', () => {
     // On a line of n columns of q finishes where neighbours differ, q·(q−1)^(n−1) combinations (colourings of a path).
     const size = 7;
     const columns = 30;
@@ -67,7 +67,7 @@ describe('counting variants', () => {
     expect(countCombinations(barPairs(new Array(7).fill(7), pairs))).toEqual({ count: 5040n, exact: true });
   });
 
-  it('follows a companion through scattered excludes: the column that copies another adds nothing', () => {
+  it('follows a companion through scattered excludes: a column that copies another adds nothing', () => {
     const sizes = new Array<number>(12).fill(40);
     const table = makeRandomTable({ sizes, excludes: 120, seed: 9 });
     const plain = countCombinations(table);
@@ -82,19 +82,19 @@ describe('counting variants', () => {
     expect(countCombinations({ columns, barred })).toEqual(plain);
   });
 
-  it('counts 12 × 40 with 200 excludes exactly, near what independent excludes would leave', () => {
+  it('counts 12 × 40 with 200 excludes exactly, near the number for independent excludes', () => {
     for (const seed of [4, 5]) {
       const answer = countCombinations(makeRandomTable({ sizes: new Array(12).fill(40), excludes: 200, seed }));
       expect(answer.exact).toBe(true);
       if (!answer.exact) return;
-      // Each exclude takes 1/1600 of the combinations, nearly independently of the others.
+      // Each exclude removes 1/1600 of the combinations, nearly independently of the others.
       expect(Number(answer.count) / 40 ** 12 / (1 - 1 / 1600) ** 200).toBeCloseTo(1, 2);
     }
   });
 
-  it('stays exact where numbers on the way pass 2^53: blocks of finishes barred from each other', () => {
-    // Six columns in a ring of three blocks each, of which equal blocks may not meet. Coloured by blocks the ring of n
-    // columns with three colours has 2^n + 2·(−1)^n colourings (chromatic polynomial of a cycle); each block holds b finishes.
+  it('stays exact where intermediate numbers pass 2^53: blocks of finishes barred from each other', () => {
+    // Six columns in a ring of three blocks each; equal blocks must not meet. A ring of n columns has 2^n + 2·(−1)^n
+    // colourings with three colours (chromatic polynomial of a cycle); each block has b finishes.
     const b = 400;
     const columns = Array.from({ length: 6 }, (_, c) => ({
       key: `c${c}`,

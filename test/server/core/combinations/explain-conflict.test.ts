@@ -9,7 +9,7 @@ const explain = (table: ReturnType<typeof barPairs>, ...choices: [number, number
   return conflict && describeConflict(table, conflict);
 };
 
-/** A and B each exclude finishes of C, five in all; D has a rule with C that is never needed. */
+/** A and B each exclude finishes of C, five in all; D has a rule with C that plays no part. */
 const CORD = barPairs(
   [3, 3, 5, 2],
   [
@@ -24,7 +24,7 @@ const CORD = barPairs(
 );
 
 describe('why choices cannot be completed', () => {
-  it('names the choices that took a column’s finishes, each finish once, and no choice that is not needed', () => {
+  it('names the choices that removed a column’s finishes, each finish once, and no needless choice', () => {
     const conflict = explainConflict(
       CORD,
       new Map([
@@ -54,18 +54,18 @@ describe('why choices cannot be completed', () => {
     );
   });
 
-  it('is silent where the choices can be completed', () => {
+  it('gives none where the choices can be completed', () => {
     expect(explain(CORD, [0, 1], [1, 1])).toBe(null);
     expect(explain(CORD)).toBe(null);
   });
 
-  it('says plainly that two choices may not meet, or that a column has nothing', () => {
+  it('says that two choices are incompatible, or that a column has nothing left', () => {
     expect(explain(CORD, [0, 1], [2, 1])).toBe('A A1 and C C1 cannot be combined.');
     expect(explain(barPairs([2, 0], []), [0, 1])).toBe('B has no finishes to choose from.');
   });
 
-  it('follows what a choice does through other columns', () => {
-    // A0 leaves B1 and C1 only, which may not meet; either of B and C can be the one told last.
+  it('follows the effect of a choice through other columns', () => {
+    // A0 leaves only B1 and C1, which are incompatible; either B or C can be the last step.
     const table = barPairs(
       [2, 2, 2],
       [
@@ -126,8 +126,8 @@ describe('why choices cannot be completed', () => {
   });
 });
 
-describe('what is still open', () => {
-  it('is what the valid combinations hold, and for a choice made what it could be changed to', () => {
+describe('the possible finishes', () => {
+  it('are those of the valid combinations; for a choice made, those it could change to', () => {
     for (let seed = 1; seed <= 60; seed++) {
       const table = makeRandomTable({ sizes: [3, 4, 3, 2], excludes: 8 + (seed % 14), seed });
       const rows = listAllRows(table);
@@ -145,7 +145,7 @@ describe('what is still open', () => {
   });
 });
 
-describe('pairs in a row that may not meet', () => {
+describe('incompatible pairs in a row', () => {
   it('are listed one by one', () => {
     expect(listIncompatiblePairs(CORD, [1, 2, 2, 0])).toEqual([
       { a: { column: 0, finish: 1 }, b: { column: 2, finish: 2 } },

@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest';
 import { findPrimePower, makeField } from '../../../../server/core/combinations/orthogonal-array.ts';
 
-// Galois: there is a field of q elements exactly for prime powers q, and its axioms are what is checked.
+// Galois: a field of q elements exists exactly for prime powers q; the tests check its axioms.
 it.each([2, 3, 4, 5, 7, 8, 9, 16, 23, 25, 27])(
   'a field of %i elements has inverses, and products spread over sums',
   (q) => {
@@ -22,7 +22,7 @@ it.each([2, 3, 4, 5, 7, 8, 9, 16, 23, 25, 27])(
   },
 );
 
-it('there is no field of 6, 10 or 12 elements; the next prime powers are taken', () => {
+it('no field has 6, 10 or 12 elements; the next prime powers are used', () => {
   for (const q of [1, 6, 10, 12]) expect(makeField(q)).toBeUndefined();
   expect([6, 10, 12, 20, 24, 26].map(findPrimePower)).toEqual([7, 11, 13, 23, 25, 27]);
 });

@@ -13,7 +13,7 @@ function listPairs(rows: readonly (readonly number[])[]): Set<string> {
   return pairs;
 }
 
-/** Every row among the valid ones, and every pair that a valid one holds. */
+/** Checks that every row is valid, and that the rows contain every pair that a valid row contains. */
 function checkPairs(table: PairTable, standing: readonly (readonly number[])[] = []) {
   const valid = listAllRows(table);
   const known = new Set(valid.map((row) => row.join()));
@@ -75,7 +75,7 @@ describe('check sets of pairs without rules', () => {
 });
 
 describe('check sets of pairs under rules', () => {
-  it('hold every pair that a valid combination holds, and nothing invalid', () => {
+  it('contain every pair that a valid combination contains, and nothing invalid', () => {
     for (let seed = 1; seed <= 40; seed++) {
       checkPairs(makeRandomTable({ sizes: [4, 3, 5, 2, 3], excludes: 6 + seed, seed }));
     }
@@ -93,7 +93,7 @@ describe('check sets of pairs under rules', () => {
     }
   });
 
-  it('count valid standing rows as shown, and leave invalid ones aside', () => {
+  it('count valid existing rows as shown, and ignore invalid ones', () => {
     const table = makeRandomTable({ sizes: [4, 4, 4], excludes: 6, seed: 3 });
     const all = checkPairs(table);
     const [first, second] = all;
@@ -113,7 +113,7 @@ describe('check sets of pairs under rules', () => {
     expect(planCheckSet(table, 'pairs')).toEqual(planCheckSet(table, 'pairs'));
   });
 
-  it('are empty where nothing is valid', () => {
+  it('are empty where no combination is valid', () => {
     const table = barPairs(
       [2, 1],
       [
@@ -129,7 +129,7 @@ describe('check sets of pairs under rules', () => {
 });
 
 describe('check sets of each finish', () => {
-  it('take as many rows as the largest column has finishes, without rules', () => {
+  it('have as many rows as the largest column has finishes, without rules', () => {
     expect(planCheckSet(barPairs([7, 20, 3], []), 'each-finish')).toMatchObject({
       covered: 30,
       impossible: 0,
@@ -139,7 +139,7 @@ describe('check sets of each finish', () => {
     expect(planCheckSet(barPairs([4], []), 'pairs').rows).toEqual([[0], [1], [2], [3]]);
   });
 
-  it('show every finish that a valid combination holds, and only valid combinations', () => {
+  it('show every finish that a valid combination contains, and only valid combinations', () => {
     for (let seed = 1; seed <= 40; seed++) {
       const table = makeRandomTable({ sizes: [4, 3, 5, 2, 3], excludes: 10 + seed, seed });
       const valid = listAllRows(table);

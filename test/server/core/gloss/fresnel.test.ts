@@ -13,18 +13,18 @@ describe('reflectance of a smooth dielectric', () => {
     expect(exactReflectance(1.567, 60)).toBeCloseTo(0.1001, 4);
   });
 
-  it('is less by Schlick at 60° (glTF 2.0, Appendix B): 0.070 and 0.0785', () => {
+  it('is lower by Schlick at 60° (glTF 2.0, Appendix B): 0.070 and 0.0785', () => {
     expect(schlickReflectance(1.5, 60)).toBeCloseTo(0.07, 6);
     expect(schlickReflectance(1.567, 60)).toBeCloseTo(0.0785, 4);
   });
 
-  // Brewster's angle: tan θ = n, where the parallel half is gone and the other is ((n² − 1) / (n² + 1))²
-  it('keeps only one polarisation at the angle of Brewster', () => {
+  // Brewster's angle: tan θ = n, where one polarisation vanishes and the other is ((n² − 1) / (n² + 1))²
+  it('keeps only one polarisation at Brewster’s angle', () => {
     const brewster = (Math.atan(1.5) * 180) / Math.PI;
     expect(exactReflectance(1.5, brewster)).toBeCloseTo((1.25 / 3.25) ** 2 / 2, 12);
   });
 
-  it.each([1.33, 1.5, 1.567, 2.42])('is the same by both at 0° and at 90° for index %d', (ior) => {
+  it.each([1.33, 1.5, 1.567, 2.42])('is the same by both formulae at 0° and at 90° for index %d', (ior) => {
     expect(exactReflectance(ior, 0)).toBeCloseTo(f0FromIor(ior), 12);
     expect(schlickReflectance(ior, 0)).toBeCloseTo(f0FromIor(ior), 12);
     expect(exactReflectance(ior, 90)).toBeCloseTo(1, 12);

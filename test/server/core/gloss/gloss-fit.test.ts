@@ -14,11 +14,11 @@ import { GLOSS_ANGLES, integrateGloss } from '../../../../server/core/gloss/glos
 const GREY = { ior: 1.5, luminance: 0.2 };
 
 describe('the stored table', () => {
-  it.each(GLOSS_ANGLES)('is what the integral gives anew at %d°, to its six digits', (angle) => {
+  it.each(GLOSS_ANGLES)('equals the integral at %d°, to its six digits', (angle) => {
     const anew = tabulateShares(angle);
     expect(SPECULAR_SHARES[angle]).toHaveLength(anew.length);
     anew.forEach((share, index) => {
-      // a unit of the last digit, since the last bit of sines differs between machines
+      // one unit of the last digit, since the last bit of sines differs between machines
       expect(Math.abs(SPECULAR_SHARES[angle][index]! / share - 1)).toBeLessThan(1e-5);
     });
   });
@@ -32,10 +32,10 @@ describe('the stored table', () => {
 });
 
 describe('the fit', () => {
-  // between the knots and on them, the places of the largest errors (roughness 0.07, 0.1, 0.14) among them
+  // between the knots and on them, including the places of the largest errors (roughness 0.07, 0.1, 0.14)
   const roughnesses = [0, 0.01, 0.03, 0.05, 0.07, 0.1, 0.107, 0.14, 0.17, 0.23, 0.31, 0.45, 0.6, 0.85, 1];
 
-  it.each(GLOSS_ANGLES)('keeps to its stated error against the integral at %d°', (angle) => {
+  it.each(GLOSS_ANGLES)('stays within its stated error against the integral at %d°', (angle) => {
     for (const [ior, luminance, most] of [
       [1.3, 0, FIT_ERROR.gu],
       [1.5, 1, FIT_ERROR.gu],
@@ -49,7 +49,7 @@ describe('the fit', () => {
     }
   });
 
-  it.each(GLOSS_ANGLES)('keeps to its stated error for a clearcoat at %d°', (angle) => {
+  it.each(GLOSS_ANGLES)('stays within its stated error for a clearcoat at %d°', (angle) => {
     for (const factor of [0.5, 1]) {
       for (const roughness of roughnesses) {
         const clearcoat = { factor, roughness };
@@ -64,7 +64,7 @@ describe('the fit', () => {
     let last = Number.POSITIVE_INFINITY;
     for (let step = 0; step <= 1000; step += 1) {
       const gu = glossFromRoughness(step / 1000, angle, GREY);
-      // at the very mirror a thousandth of roughness is below the last digit
+      // very near the mirror, a thousandth of roughness is below the last digit
       if (step > 5) expect(gu).toBeLessThan(last);
       else expect(gu).toBeLessThanOrEqual(last);
       last = gu;
@@ -82,15 +82,15 @@ describe('roughness from gloss', () => {
     }
   });
 
-  it('gives back the reading through the integral within the error of the fit', () => {
+  it('returns the reading through the integral within the error of the fit', () => {
     for (const gu of [2, 10, 30, 70, 85]) {
       const { roughness } = roughnessFromGloss(gu, 60, GREY);
       expect(Math.abs(integrateGloss({ ...GREY, roughness }, 60) - gu)).toBeLessThan(FIT_ERROR.gu);
     }
   });
 
-  // mirror of index 1.5 is 89.2 at 60°, and a ground of Y 0.2 adds a fifth of 2.9
-  it('stops at the mirror, and at what full roughness still shows', () => {
+  // the mirror of index 1.5 is 89.2 at 60°, and a ground of Y 0.2 adds a fifth of 2.9
+  it('stops at the mirror, and at the gloss of full roughness', () => {
     const above = roughnessFromGloss(95, 60, GREY);
     expect(above).toMatchObject({ roughness: 0, reachable: false });
     expect(above.limitGu).toBeCloseTo(89.2 + 0.2 * 2.94, 1);
@@ -101,7 +101,7 @@ describe('roughness from gloss', () => {
     expect(roughnessFromGloss(above.limitGu, 60, GREY)).toMatchObject({ roughness: 0, reachable: true });
   });
 
-  it('takes what the ground shows through a clearcoat off first', () => {
+  it('first subtracts the ground that is visible through a clearcoat', () => {
     const ground = { ...GREY, roughness: 0.5, factor: 1 };
     const fitted = coatRoughnessFromGloss(35, 60, ground);
     expect(glossFromCoat(fitted.roughness, 60, ground)).toBeCloseTo(35, 6);

@@ -19,7 +19,7 @@ describe('the mirror limit', () => {
     expect(integrateGloss({ ior: 1.567, luminance: 0, roughness: 0 }, angle)).toBeCloseTo(100, 10);
   });
 
-  // 100 · Schlick(1.5) / Schlick(1.567); 0.0700 / 0.1001, Schlick over exact, would make it 70
+  // 100 · Schlick(1.5) / Schlick(1.567); 0.0700 / 0.1001, Schlick over exact, would give 70
   it.each([
     [20, 82.0],
     [60, 89.2],
@@ -27,11 +27,12 @@ describe('the mirror limit', () => {
   ] as const)('of index 1.5 at %d° is %d, sample and reference through the same term', (angle, expected) => {
     expect(mirrorGloss(1.5, angle)).toBeCloseTo(expected, 1);
     const ratio = (100 * schlickReflectance(1.5, angle)) / schlickReflectance(1.567, angle);
-    // the source has a width, over which F is not quite straight
+    // the source has a width, over which F is not quite linear
     expect(Math.abs(mirrorGloss(1.5, angle) - ratio)).toBeLessThan(0.02);
   });
 
-  // a real meter reads the exact ratio of polished glass; through Schlick's term a usual binder is a little off at most
+  // a real meter reads the exact ratio of polished glass; with Schlick's term an ordinary binder is slightly off at
+  // most
   it.each([
     [20, 0.1],
     [60, 0.8],
@@ -43,7 +44,7 @@ describe('the mirror limit', () => {
     }
   });
 
-  it.each(GLOSS_ANGLES)('is what small roughness comes to at %d°', (angle) => {
+  it.each(GLOSS_ANGLES)('is the limit of small roughness at %d°', (angle) => {
     expect(integrateSpecular(0.0051, angle, 0.04)).toBeCloseTo(mirrorGloss(1.5, angle), 1);
     expect(integrateSpecular(0.01, angle, 0.04)).toBeLessThan(mirrorGloss(1.5, angle));
   });
@@ -64,7 +65,7 @@ describe('the integral', () => {
     }
   });
 
-  // another way to the same number: half vectors drawn by GGX, and what falls into the receptor counted
+  // an independent way to the same number: draw half vectors by GGX, and count those that reach the receptor
   it.each([
     [20, 0.1],
     [60, 0.1],
@@ -87,7 +88,7 @@ describe('the integral', () => {
   });
 
   // (1 − F) / π · solid angle · cos θ, over F(1.567): 4.4° × 11.7° is 0.01565 sr
-  it('has the ground in it: a white one alone reads 2.9 at 60°, 1.2 at 20° and next to nothing at 85°', () => {
+  it('includes the ground: a white one alone reads 2.9 at 60°, 1.2 at 20° and almost 0 at 85°', () => {
     expect(integrateDiffuse(60, 0.04)).toBeCloseTo((100 * 0.93 * 0.01565 * 0.5) / (Math.PI * 0.0785), 1);
     expect(integrateDiffuse(20, 0.04)).toBeCloseTo(1.16, 2);
     expect(integrateDiffuse(85, 0.04)).toBeLessThan(0.02);
@@ -109,13 +110,14 @@ describe('a clearcoat', () => {
     expect(half).toBeCloseTo((coated + base) / 2, 6);
   });
 
-  it('is nothing with factor 0', () => {
+  it('has no effect with factor 0', () => {
     expect(integrateGloss({ ...ground, clearcoat: { factor: 0, roughness: 0 } }, 60)).toBe(integrateGloss(ground, 60));
   });
 });
 
-// Openings that nobody has checked are told with what they matter: rays are counted through receptors a tenth narrower, as
-// quoted, and a tenth wider, which read the same of surfaces whose roughness differs by what the caveat says
+// The openings are unverified, so the caveat states their effect. The test counts rays through receptors a tenth
+// narrower, as quoted, and a tenth wider. Readings are equal for surfaces whose roughness differs by the figures of the
+// caveat.
 describe('the caveat on the openings', () => {
   const steps = [0.9, 1, 1.1] as const;
   const cases: [GlossAngle, number, readonly [number, number, number]][] = [
@@ -132,7 +134,7 @@ describe('the caveat on the openings', () => {
     });
   });
 
-  it('says the least and the most that came of it', () => {
+  it('states the smallest and the greatest effect', () => {
     const changes = cases.flatMap(([, , [narrow, quoted, wide]]) => [1 - narrow / quoted, wide / quoted - 1]);
     const percent = [Math.min(...changes), Math.max(...changes)].map((change) => Math.round(change * 100));
     expect(APERTURE_CAVEAT).toContain(`by ${percent[0]} to ${percent[1]} %`);
@@ -142,9 +144,9 @@ describe('the caveat on the openings', () => {
 type Vector = readonly [number, number, number];
 
 /**
- * Gloss units of the specular lobe by counting: half vectors at even steps of GGX's distribution, seen from points of the
- * source, in a sequence that fills four dimensions evenly (powers of the root of x⁵ = x + 1; Roberts 2018).
- * @param receptor how much wider its opening is than it is quoted
+ * Gloss units of the specular lobe by counting: half vectors at even steps of GGX's distribution, seen from points of
+ * the source, in a sequence that fills four dimensions evenly (powers of the root of x⁵ = x + 1; Roberts 2018).
+ * @param receptor width of its opening relative to the quoted one
  */
 function countRays(angle: GlossAngle, roughness: number, f0: number, receptor = 1): number {
   const alpha = roughness ** 2;

@@ -18,7 +18,7 @@ function judge(given: Partial<GlossCase>) {
   return judgeGloss({ ...PAINT, ...given });
 }
 
-/** The verdict, known to be of this kind. */
+/** The verdict, which must be of this kind. */
 function expectKind<Kind extends ReturnType<typeof judge>['kind']>(given: Partial<GlossCase>, kind: Kind) {
   const verdict = judge(given);
   expect(verdict.kind).toBe(kind);
@@ -26,14 +26,14 @@ function expectKind<Kind extends ReturnType<typeof judge>['kind']>(given: Partia
 }
 
 describe('a gloss reading', () => {
-  it('gives a roughness that shows it, with the tolerance of the trade', () => {
+  it('gives a roughness with the same reading, and the tolerance of the trade', () => {
     const verdict = expectKind({ gu60: 30 }, 'inverted');
     expect(verdict).toMatchObject({ layer: 'base', angle: 60, gu: 30, gu60: 30, tolerance: 5 });
     expect(glossFromRoughness(verdict.roughness, 60, PAINT)).toBeCloseTo(30, 6);
   });
 
   // ISO 2813's scope: smooth coatings on flat, opaque ground
-  it('is inverted for smooth coatings only', () => {
+  it('gives a roughness for smooth coatings only', () => {
     const inverted = FAMILIES.filter((family) => judge({ family, gu60: 30 }).kind === 'inverted');
     expect(inverted).toEqual(['paint', 'powder-coat', 'plastic', 'ceramic']);
     const coated = FAMILIES.filter((family) => judge({ family, gu60: 30, clearcoat: 1 }).kind === 'inverted');
@@ -53,7 +53,7 @@ describe('a gloss reading', () => {
     expect(expectKind({ gu60: 30, ...given }, 'not-inverted').reason).toContain(word);
   });
 
-  it('of lacquered wood is of its clearcoat, whatever the maps of the veneer', () => {
+  it('of lacquered wood belongs to its clearcoat, whatever the maps of the veneer', () => {
     const verdict = expectKind({ family: 'wood', clearcoat: 1, hasMaps: true, roughness: 0.6, gu60: 35 }, 'inverted');
     expect(verdict.layer).toBe('clearcoat');
     const ground = { ior: 1.5, luminance: 0.2, roughness: 0.6, factor: 1 };
@@ -72,7 +72,7 @@ describe('a gloss reading', () => {
     expect(judge(readings)).toMatchObject({ kind: 'inverted', angle, gu });
   });
 
-  it('at another angle alone tells what 60° would read', () => {
+  it('at another angle alone gives the reading at 60°', () => {
     const verdict = expectKind({ gu20: 50 }, 'inverted');
     expect(verdict.gu60).toBeCloseTo(glossFromRoughness(verdict.roughness, 60, PAINT), 6);
     expect(verdict.tolerance).toBe(10);
@@ -81,7 +81,7 @@ describe('a gloss reading', () => {
 
 describe('a reading out of reach', () => {
   // 100 · Schlick(1.5) / Schlick(1.567) at 60° is 89.2, not 70; 1.54 gives 95.6
-  it('above the mirror limit names the index that would reach it', () => {
+  it('above the mirror limit gives the index that would reach it', () => {
     const verdict = expectKind({ gu60: 95, luminance: 0 }, 'out-of-reach');
     expect(verdict).toMatchObject({ side: 'above', roughness: 0, layer: 'base', coatIor: 1.54 });
     expect(verdict.limitGu).toBeCloseTo(89.2, 1);
@@ -91,7 +91,7 @@ describe('a reading out of reach', () => {
     expect(judge({ gu60: 95, luminance: 0, ior: 1.54 }).kind).toBe('inverted');
   });
 
-  it('says whether a clearcoat would do, which glTF has at index 1.5 only', () => {
+  it('says whether a clearcoat would reach it, which has index 1.5 in glTF', () => {
     expect(expectKind({ gu60: 91 }, 'out-of-reach').message).toContain('A smooth clearcoat would reach it');
     expect(judge({ gu60: 91, clearcoat: 1 }).kind).toBe('inverted');
     expect(expectKind({ gu60: 95 }, 'out-of-reach').message).toContain('whose index is 1.5');
@@ -100,19 +100,19 @@ describe('a reading out of reach', () => {
     expect(coated.coatIor).toBeUndefined();
   });
 
-  it('above all dielectrics names no index', () => {
+  it('above all dielectrics gives no index', () => {
     const verdict = expectKind({ gu60: 900 }, 'out-of-reach');
     expect(verdict.coatIor).toBeUndefined();
     expect(verdict.message).toContain('Check the reading');
   });
 
-  it('a little below what full roughness shows is within the tolerance, and is roughness 1', () => {
+  it('slightly below the gloss of full roughness is within the tolerance, and gives roughness 1', () => {
     const verdict = expectKind({ gu60: 0.5, luminance: 1 }, 'inverted');
     expect(verdict.roughness).toBe(1);
     expect(verdict.shownGu).toBeCloseTo(3.05, 1);
   });
 
-  it('below what the ground shows through a matt clearcoat says so', () => {
+  it('below the gloss of the ground under a matt clearcoat says so', () => {
     const verdict = expectKind({ family: 'wood', gu60: 2, clearcoat: 1, roughness: 0.1 }, 'out-of-reach');
     expect(verdict).toMatchObject({ side: 'below', roughness: 1 });
     expect(verdict.message).toContain('Raise the roughness under the clearcoat');

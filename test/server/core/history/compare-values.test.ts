@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest';
 import { listDifferences } from '../../../../server/core/history/compare-values.ts';
 
-it('names a field inside another by both, and leaves out the side where it was not there', () => {
+it('names a nested field by both names, and omits the side where it was missing', () => {
   const before = { name: 'Tarn', gloss: { gu60: 30 }, names: { de: 'Bergsee' }, tile: { widthMm: 300, heightMm: 200 } };
   const after = { name: 'Tarn blue', gloss: { gu60: 35, gu20: 8 }, names: { fr: 'Lac' }, tile: before.tile };
   expect(listDifferences(before, after)).toEqual([
@@ -13,14 +13,14 @@ it('names a field inside another by both, and leaves out the side where it was n
   ]);
 });
 
-it('shows what comes and goes as a whole part by part', () => {
+it('shows an object that appears or disappears field by field', () => {
   expect(listDifferences({}, { maps: { colour: 'a', normal: 'b' } })).toEqual([
     { field: 'maps.colour', after: 'a' },
     { field: 'maps.normal', after: 'b' },
   ]);
 });
 
-it('shows a colour whole, whatever way it is stated, and lists as one value', () => {
+it('shows a colour as a whole in any form, and lists as one value', () => {
   const lab = { lab: [38, -8, -15], illuminant: 'D65', observer: '2deg' };
   expect(listDifferences({ colour: { hex: '#2f5d73' }, tags: ['a'] }, { colour: lab, tags: ['a', 'b'] })).toEqual([
     { field: 'colour', before: { hex: '#2f5d73' }, after: lab },
@@ -28,12 +28,12 @@ it('shows a colour whole, whatever way it is stated, and lists as one value', ()
   ]);
 });
 
-it('tells null, which takes off what the article has, from nothing said', () => {
+it('distinguishes null, which removes a value of the article, from a missing field', () => {
   const sheen = { colour: '#ffffff', roughness: 0.5 };
   expect(listDifferences({ sheen }, { sheen: null })).toEqual([{ field: 'sheen', before: sheen, after: null }]);
   expect(listDifferences({}, { sheen: null })).toEqual([{ field: 'sheen', after: null }]);
 });
 
-it('does not mind in which order fields are written', () => {
+it('ignores the order of fields', () => {
   expect(listDifferences({ a: 1, b: { c: 1, d: 2 } }, { b: { d: 2, c: 1 }, a: 1 })).toEqual([]);
 });

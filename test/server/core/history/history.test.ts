@@ -17,7 +17,7 @@ const saved = (revision: number, name: string): RevisionEntry<{ name: string }> 
 });
 const event = (what: EventEntry['what'], revision: number): EventEntry => ({ what, revision, at: null, person: null });
 
-it('compares each revision with the one before, the latest first', () => {
+it('compares each revision with the one before, newest first', () => {
   const { revisions } = describeHistory([saved(4, 'A'), saved(5, 'B')]);
   expect(revisions.map(({ entry, starts, changes }) => [entry.revision, starts, changes])).toEqual([
     [5, false, [{ field: 'name', before: 'A', after: 'B' }]],
@@ -25,7 +25,7 @@ it('compares each revision with the one before, the latest first', () => {
   ]);
 });
 
-it('compares nothing over a deletion, but does over other events', () => {
+it('does not compare across a deletion, but does across other events', () => {
   const { revisions, events } = describeHistory([
     saved(1, 'A'),
     event('discontinued', 1),
@@ -45,7 +45,7 @@ it('compares nothing over a deletion, but does over other events', () => {
   ]);
 });
 
-it('keeps names in NFC, takes white space for nobody, and refuses what no name or note is', async () => {
+it('stores names in NFC, reads white space as no name, and refuses invalid names and notes', async () => {
   const where = { person: 'p', note: 'n' };
   expect(checkAuthor(' A\u030asa ', ' why ', where)).toEqual({ person: 'Åsa', note: 'why' });
   expect(checkAuthor('  ', '  ', where)).toEqual({ person: null });

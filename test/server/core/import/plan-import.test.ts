@@ -26,7 +26,7 @@ const reading = (rows: readonly MeasuredRow[], refused: readonly RefusedRow[] = 
 const plan = (rows: readonly MeasuredRow[], defaults = {}, refused: readonly RefusedRow[] = []) =>
   planImport(reading(rows, refused), { finishes: [known], articles: [cord] }, defaults);
 
-it('tells what is new, what changes in which fields, and what is as it was', () => {
+it('reports which rows are new, which fields change, and which rows are unchanged', () => {
   const { created, changed, unchanged, refused, finishes } = plan([
     { line: 2, code: 'p-1', name: 'Tarn blue', names: { de: 'Bergsee' }, colour: { hex: '#2F5D74' } },
     { line: 3, code: 'P-2', name: 'Ash', family: 'Paint', colour: hex },
@@ -64,7 +64,7 @@ it('tells what is new, what changes in which fields, and what is as it was', () 
   expect(changed[0]!.deltaE).toBeCloseTo(deltaE2000(hexToLab('#2f5d73'), hexToLab('#2f5d74')), 9);
   expect(changed[0]!.deltaE).toBeGreaterThan(0.1);
   expect(unchanged).toEqual([]);
-  // what the row leaves out stays
+  // a field that the row omits stays
   expect(finishes[0]).toEqual({
     finish: 'P-1',
     name: 'Tarn blue',
@@ -80,7 +80,7 @@ it('tells what is new, what changes in which fields, and what is as it was', () 
   });
 });
 
-it('takes family and article from the caller for new finishes only, and the family from the article', () => {
+it('uses family and article from the caller for new finishes only, and the family of the article', () => {
   const rows = [
     { line: 2, code: 'P-1', name: 'Tarn', colour: hex },
     { line: 3, code: 'C-1', name: 'Moss', colour: hex },
@@ -95,7 +95,7 @@ it('takes family and article from the caller for new finishes only, and the fami
   expect(plan([rows[1]!]).refused).toMatchObject([{ code: 'invalid-field' }]);
 });
 
-it('refuses a code that stands twice on each of its lines, in whatever case, and where one line is refused already', () => {
+it('refuses a repeated code on each of its lines, in any case, even where one line is already refused', () => {
   const row = (line: number, code: string) => ({ line, code, name: 'x', family: 'paint', colour: hex });
   const { refused, created } = plan([row(4, 'A'), row(3, 'a'), row(5, 'B'), row(6, 'C')], {}, [
     { line: 2, finish: 'b', code: 'cell-formula', message: 'formula' },
@@ -110,7 +110,7 @@ it('refuses a code that stands twice on each of its lines, in whatever case, and
   expect(created).toMatchObject([{ line: 6 }]);
 });
 
-it('judges each row as a finish put singly, in the same words', () => {
+it('checks each row like a single finish, in the same words', () => {
   const paint = { name: 'x', family: 'paint' } as const;
   const percent = { startNm: 400, stepNm: 10, values: Array(31).fill(40) };
   const gap = { startNm: 400, stepNm: 10, values: [...Array(30).fill(0.4), null, ...Array(3).fill(0.4)] };
@@ -139,7 +139,7 @@ it('judges each row as a finish put singly, in the same words', () => {
   expect(created).toMatchObject([{ line: 10, finish: 'G' }]);
 });
 
-it('says what each row comes to: its chip, an estimate, how far it lies outside sRGB, and what would be said of it', () => {
+it('reports the outcome of each row: its chip, an estimate, its distance from sRGB, and its findings', () => {
   const paint = { name: 'x', family: 'paint' } as const;
   const d65 = { illuminant: 'D65', observer: '2deg' } as const;
   const { created } = plan([
@@ -159,12 +159,12 @@ it('says what each row comes to: its chip, an estimate, how far it lies outside 
 
 const before: StoredFinish = { ...makeFinish('P-1', { tags: ['warm'], gloss: { gu60: 30, gu20: 4 } }), revision: 2 };
 
-it('lists nothing where only the order of what is written differs, and the revision', () => {
+it('lists nothing where only the order of fields or the revision differs', () => {
   const { revision: _, ...same } = before;
   expect(listChanges(before, { ...same, gloss: { gu20: 4, gu60: 30 } })).toEqual([]);
 });
 
-it('says before and after in words, null where nothing is said, and cuts what is long', () => {
+it('states before and after in words, null for a missing value, and cuts long values', () => {
   const { revision: _, gloss: _g, ...rest } = before;
   const changes = listChanges(before, { ...rest, tags: ['warm', 'outdoor'], note: 'n'.repeat(500) });
   expect(changes.map(({ field }) => field)).toEqual(['gloss', 'note', 'tags']);

@@ -2,7 +2,7 @@ import { expect, it } from 'vitest';
 import { isCgats, readCgats } from '../../../../server/core/import/read-cgats.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
-// Keywords of CGATS.17 (ISO 28178) as public files have them; values invented.
+// Keywords of CGATS.17 (ISO 28178) as in public files; values invented.
 
 const LAB = `CGATS.17
 ORIGINATOR "Mill lab"
@@ -40,7 +40,7 @@ it.each([
   ['MEASUREMENT_SOURCE "Illumination=D65 ObserverAngle=10° WhiteBase=Absolute"', 'D65', '10deg'],
   ['ILLUMINATION_NAME "D65"\nOBSERVER_ANGLE "10"', 'D65', '10deg'],
   ['WEIGHTING_FUNCTION "ILLUMINANT, D65" "OBSERVER, 10 degree"', 'D65', '10deg'],
-])('reads illuminant and observer out of %j', (said, illuminant, observer) => {
+])('reads illuminant and observer from %j', (said, illuminant, observer) => {
   const text = LAB.replace(/WEIGHTING_FUNCTION.*\n/g, '').replace(
     'MEASUREMENT_GEOMETRY',
     `${said}\nMEASUREMENT_GEOMETRY`,
@@ -48,7 +48,7 @@ it.each([
   expect(readCgats(text, {}).rows[0]!.colour).toMatchObject({ illuminant, observer });
 });
 
-// MEASUREMENT_GEOMETRY says whether light is reflected or goes through, the geometry in words, and the aperture: the
+// MEASUREMENT_GEOMETRY says whether light is reflected or transmitted, the geometry in words, and the aperture: the
 // standard's explanation as Little CMS (cmscgats.c) quotes it, “0/45, 45/0, sphere (specular included or excluded)”
 it.each([
   ['Reflection, 45/0, 4 mm round aperture', '45:0'],
@@ -57,12 +57,12 @@ it.each([
   ['reflection, sphere (specular excluded), 8 mm', 'de:8'],
   ['transmission, 0/45', 'transmission, 0/45'],
   ['reflection, 145/0', 'reflection, 145/0'],
-])('reads the geometry out of %j', (said, geometry) => {
+])('reads the geometry from %j', (said, geometry) => {
   const text = LAB.replace(/MEASUREMENT_GEOMETRY.*/, `MEASUREMENT_GEOMETRY "${said}"`);
   expect(readCgats(text, {}).rows[0]!.colour).toMatchObject({ geometry });
 });
 
-it('leaves illuminant and observer out where nothing says them, so that the finish is refused', () => {
+it('leaves out illuminant and observer where the file has none, so that the finish is refused', () => {
   const { rows } = readCgats(LAB.replace(/WEIGHTING_FUNCTION.*\n/g, ''), {});
   expect(rows[0]!.colour).toEqual({ lab: [38.1, -8.2, -15.4], geometry: '45:0' });
 });
@@ -78,7 +78,7 @@ it.each([
   ['SPEC_400 SPEC_420 SPEC_440', '10 20 30', 'SPECTRAL_NORM "100.0"'],
   ['SPECTRAL_PCT400 SPECTRAL_PCT420 SPECTRAL_PCT440', '10 20 30', ''],
   ['SPECTRAL_NM SPECTRAL_DEC SPECTRAL_NM SPECTRAL_DEC SPECTRAL_NM SPECTRAL_DEC', '400 0.1 420 0.2 440 0.3', ''],
-])('reads wavelengths spelt %s', (fields, values, keywords) => {
+])('reads wavelengths in the spelling %s', (fields, values, keywords) => {
   const { rows } = readCgats(spectral(fields, values, keywords), {});
   expect(rows[0]!.colour.spectrum).toMatchObject({ startNm: 400, stepNm: 20 });
   rows[0]!.colour.spectrum!.values.forEach((value, i) => {
@@ -86,13 +86,13 @@ it.each([
   });
 });
 
-it('does not guess that figures are percent', () => {
+it('does not guess that values are percent', () => {
   expect(readCgats(spectral('nm400 nm420 nm440', '10 20 30'), {}).rows[0]!.colour.spectrum!.values).toEqual([
     10, 20, 30,
   ]);
 });
 
-it('takes the spectrum before Lab, and joins sets that go over several lines', () => {
+it('prefers the spectrum to Lab, and joins sets that span several lines', () => {
   const { rows } = readCgats(spectral('LAB_L LAB_A LAB_B nm400 nm410', '50 0 0\n0.1 0.2\nS-2 51 0 0\n0.3 0.4'), {});
   expect(rows).toEqual([
     { line: 7, code: 'S-1', colour: { spectrum: { startNm: 400, stepNm: 10, values: [0.1, 0.2] } } },
@@ -100,7 +100,7 @@ it('takes the spectrum before Lab, and joins sets that go over several lines', (
   ]);
 });
 
-it('answers each set that cannot be read and reads the others', () => {
+it('refuses each unreadable set and reads the others', () => {
   const { rows, refused } = readCgats(
     LAB.replace('P-2 Ash 70 0 1e0', 'P-2 Ash 70 NaN 1\nP-3 Ash grey 70 0 1').replace('SETS 2', 'SETS 3'),
     {},

@@ -7,7 +7,7 @@ const lines = (...rows: string[][]): CsvLine[] => rows.map((cells, i) => ({ line
 const read = (rows: string[][], decimalComma = false, viewing = {}) =>
   readImportCsv(lines(...rows), { decimalComma, viewing });
 
-it('reads Lab with what it was measured under, gloss, names and tags', () => {
+it('reads Lab with its viewing conditions, gloss, names and tags', () => {
   const { rows, refused } = read([
     ['Code', 'name', 'name:de', 'family', 'L', 'a', 'b', 'illuminant', 'observer', 'geometry', 'gu60', 'tags', 'note'],
     ['P-1', 'Tarn', 'Bergsee', 'paint', '38.1', '-8.2', '-15.4', 'D65', '10', 'SCE', '30', 'warm; matt', 'batch 4'],
@@ -28,7 +28,7 @@ it('reads Lab with what it was measured under, gloss, names and tags', () => {
   ]);
 });
 
-it('gathers wavelengths in any order, leaves empty ends off and keeps gaps as gaps', () => {
+it('collects wavelengths in any order, drops empty ends and keeps gaps', () => {
   const { rows } = read([
     ['code', 'name', 'nm420', 'nm400', 'nm410', 'nm430', 'nm390'],
     ['S-1', 'One', '0.3', '0.1', '0.2', '0.4', ''],
@@ -40,7 +40,7 @@ it('gathers wavelengths in any order, leaves empty ends off and keeps gaps as ga
   ]);
 });
 
-it('takes a decimal comma only where semicolons separate', () => {
+it('reads a decimal comma only where semicolons separate the columns', () => {
   const rows = [
     ['code', 'name', 'x', 'y', 'z'],
     ['P-1', 'Tarn', '9,5', '10', '11,25'],
@@ -49,7 +49,7 @@ it('takes a decimal comma only where semicolons separate', () => {
   expect(read(rows).refused).toMatchObject([{ line: 2, finish: 'P-1', code: 'invalid-field' }]);
 });
 
-it('takes illuminant and observer from the caller only where a row has none', () => {
+it('uses illuminant and observer of the caller only where a row has none', () => {
   const { rows } = read(
     [
       ['code', 'name', 'l', 'a', 'b', 'illuminant', 'observer'],
@@ -98,7 +98,7 @@ it.each<[string, string[], RegExp]>([
   ['an unknown column', ['code', 'name', 'grade', 'price'], /“grade”, “price”/],
   ['no code', ['name', 'hex'], /“code”/],
   ['a column twice', ['code', 'name', 'hex', 'HEX'], /“hex”/],
-])('refuses a header with %s by name', async (_, header, words) => {
+])('refuses a header with %s and names it', async (_, header, words) => {
   const problem = await expectRefusal(() => read([header, header.map(() => 'x')]), 'import-unreadable');
   expect(problem.message).toMatch(words);
 });
@@ -118,18 +118,18 @@ const readHeader = (header: readonly string[]) =>
     { decimalComma: false, viewing: {} },
   );
 
-it('documents what the reader takes, each column once', () => {
+it('documents only columns that the reader accepts, each once', () => {
   expect(new Set(documented).size).toBe(documented.length);
   expect(readHeader(documented).refused).toEqual([]);
 });
 
-it('documents all that the reader takes', async () => {
+it('documents every column that the reader accepts', async () => {
   const { more } = await expectRefusal(() => readHeader([...documented, 'price']), 'import-unreadable');
   const taken = (more.expected as string[]).map((column) => column.replace(/ …$/, ''));
   expect(taken.filter((column) => !documented.includes(column))).toEqual([]);
 });
 
-it('marks those that are needed', async () => {
+it('marks the required ones', async () => {
   for (const { columns, needed } of IMPORT_COLUMNS) {
     const rest = documented.filter((column) => column !== columns[0]);
     if (needed) await expectRefusal(() => readHeader(rest), 'import-unreadable');

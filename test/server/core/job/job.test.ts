@@ -15,7 +15,7 @@ import {
 } from '../../../../server/core/job/job.ts';
 import { createRandom } from '../../../support/random.ts';
 
-it('says the same as a set, in whatever order parts come, in as few ranges as there are runs', () => {
+it('agrees with a set, whatever the order of the parts, in as few ranges as there are runs', () => {
   const random = createRandom(7);
   for (let round = 0; round < 50; round++) {
     let ranges: PartRanges = [];
@@ -35,7 +35,7 @@ it('says the same as a set, in whatever order parts come, in as few ranges as th
   }
 });
 
-it('leaves the ranges as they are for a part that is in them', () => {
+it('does not change the ranges for a part that is already in them', () => {
   const ranges: PartRanges = [[2, 5]];
   expect(addPart(ranges, 3)).toBe(ranges);
   expect(countLeading(ranges)).toBe(0);
@@ -53,7 +53,7 @@ const request: PicturesRequest = {
   views: ['front', 'side'],
 };
 
-it('makes every combination once, product by product and in each view by view', () => {
+it('makes every combination once, product by product and then view by view', () => {
   const total = countPictures(request);
   expect(total).toBe(4 * 2 * 2 * 2);
   const parts = Array.from({ length: total }, (_, part) => findPart(request, part)!);
@@ -75,7 +75,7 @@ it('makes every combination once, product by product and in each view by view', 
   expect(findPart(request, total)).toBeNull();
 });
 
-it('reads a job that was added when a job was of one product', () => {
+it('reads a job from the time when a job had one product', () => {
   const old = { variants: ['A', 'B'], sizes: [512], formats: ['webp'], views: ['front'] };
   const read = readPicturesRequest({ product: 'OLD', request: old });
   expect(countPictures(read)).toBe(2);
@@ -90,7 +90,7 @@ it('reads a job that was added when a job was of one product', () => {
   expect([read.ground, read.shadow]).toEqual(['transparent', 'with']);
 });
 
-it('lists what is there in order, up to the first that is still to come, without what failed', () => {
+it('lists finished pictures in order, up to the first unfinished one, without failed ones', () => {
   const job = {
     kind: 'pictures',
     product: null,

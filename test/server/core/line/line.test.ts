@@ -11,7 +11,7 @@ import {
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 import { makeSlot } from '../../../support/make-survey.ts';
 
-// The contract's words: “{finishes?, families?, tags?, grades?}, their union within the line's range; absent means the
+// From the contract: “{finishes?, families?, tags?, grades?}, their union within the line's range; absent means the
 // whole range”, and “a product's slot takes a position and may narrow it”.
 const FINISHES = byFoldedCode([
   makeFinish('PAINT', { family: 'paint', tags: ['warm'] }),
@@ -67,30 +67,30 @@ describe('options', () => {
     expect(list(options, null)).toEqual(wanted);
   });
 
-  it('of a slot narrow its position’s, and cannot widen them', () => {
+  it('of a slot narrow those of its position, and cannot widen them', () => {
     expect(list({ families: ['wood'] }, { tags: ['warm'] })).toEqual(['OAK']);
     expect(list({ families: ['wood'] }, { families: ['textile'] })).toEqual([]);
     expect(list(undefined, { grades: ['A', 'C'] })).toEqual(['WOOL', 'PAINT']);
   });
 
-  it('of a fixed slot are none', () => {
+  it('of a fixed slot are empty', () => {
     expect(list(undefined, null, true)).toEqual([]);
   });
 
-  it('of a slot without a position are its own, within the range', () => {
+  it('of a slot without a position are the slot’s own, within the range', () => {
     const line = makeLine({ finishes: [] });
     const slot = makeSlot('cord', { options: { finishes: ['ASH', 'STRAY'] } });
     expect(listOptions(slot, line, listRange(line, FINISHES)).map(({ finish }) => finish.finish)).toEqual(['ASH']);
   });
 
-  it('carry grade and status of the range', () => {
+  it('have grade and status of the range', () => {
     const line = makeLine();
     const [wool, oak] = listRange(line, FINISHES);
     expect(wool).toMatchObject({ grade: 'C', status: 'current' });
     expect(oak).toMatchObject({ grade: 'B', status: 'phase-out' });
   });
 
-  it('of a product without a line are every finish stored', () => {
+  it('of a product without a line are all stored finishes', () => {
     expect(listRange(null, FINISHES).map(({ finish }) => finish.finish)).toEqual([
       'PAINT',
       'OAK',
@@ -124,7 +124,7 @@ it.each<[Rule, string]>([
     { when: { position: 'seat', family: 'leather' }, companion: { position: 'piping' } },
     'where “Seat” is in any leather, “Piping” has the companion of the finish on “Seat”',
   ],
-])('says %j', (rule, words) => {
+])('describes %j', (rule, words) => {
   expect(describeRule(rule, POSITIONS)).toBe(words);
 });
 
@@ -147,12 +147,12 @@ const BEFORE: Line = {
   ],
 };
 
-it('finds nothing between the same, whatever order fields are written in', () => {
+it('finds no change between equal lines, whatever the order of fields', () => {
   const { name, line, ...rest } = BEFORE;
   expect(listLineChanges(BEFORE, { ...rest, name, line })).toEqual([]);
 });
 
-it('says of each part what was added, removed, changed and moved', () => {
+it('lists for each part what was added, removed, changed and moved', () => {
   const [seat, legs, trim] = BEFORE.positions;
   const [oak, ash] = BEFORE.range;
   const after: Line = {

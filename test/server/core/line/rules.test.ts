@@ -22,14 +22,14 @@ describe('a rule between two slots', () => {
     expect(rule.allows('FELT', 'LOOP')).toBe(true);
   });
 
-  it('requires one of several where it applies, and lets the rest be', () => {
+  it('requires one of several where it applies, and restricts nothing else', () => {
     const rule = only({ when: { position: 'legs', family: 'wood' }, requires: { position: 'seat', tag: 'cloth' } });
     expect(rule.allows('OAK', 'HIDE')).toBe(false);
     expect(rule.allows('OAK', 'LOOP')).toBe(true);
     expect(rule.allows('BRASS', 'HIDE')).toBe(true);
   });
 
-  it('keeps two the same, ignoring case', () => {
+  it('keeps two slots the same, ignoring case', () => {
     const rule = only({ when: { position: 'seat', grade: 'C' }, sameAs: { position: 'piping' } });
     expect(rule.allows('HIDE', 'hide')).toBe(true);
     expect(rule.allows('HIDE', 'FELT')).toBe(false);
@@ -62,7 +62,7 @@ describe('a rule between two slots', () => {
   });
 });
 
-it('a finish’s own companion goes before its article’s, position by position', () => {
+it('uses a finish’s own companion before its article’s, position by position', () => {
   const articles = new Map([
     [
       'felt',
@@ -81,8 +81,8 @@ const finishes = byFoldedCode(RULED_FINISHES);
 const read = (...rules: GivenRule[]) => readRules(rules, positions, finishes);
 
 // contract: `{when: {position, finish|tag|family}, excludes|requires|sameAs: {position, …}}`
-describe('rules that are handed in', () => {
-  it('are kept as they are said, with codes as they are stored', () => {
+describe('received rules', () => {
+  it('are stored as they are, with the stored spelling of codes', () => {
     expect(
       read(
         { when: { position: 'seat', tag: 'thick' }, excludes: { position: 'piping', finish: 'loop' } },
@@ -117,12 +117,12 @@ describe('rules that are handed in', () => {
     ],
     ['an exclusion of everything', { when: { position: 'seat' }, excludes: { position: 'legs' } }, '/rules/0/excludes'],
     ['a need of anything', { when: { position: 'seat' }, requires: { position: 'legs' } }, '/rules/0/requires'],
-  ])('are refused when they say %s', async (_, rule, where) => {
+  ])('are refused with %s', async (_, rule, where) => {
     const problem = await expectRefusal(() => read(rule), 'invalid-rule');
     expect(problem.more.where).toBe(where);
   });
 
-  it('are refused with a position or finish that is not there', async () => {
+  it('are refused with an unknown position or finish', async () => {
     const position = await expectRefusal(
       () => read({ when: { position: 'seat' }, sameAs: { position: 'arms' } }),
       'unknown-position',

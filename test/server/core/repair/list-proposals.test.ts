@@ -28,7 +28,7 @@ const EVERY: readonly Repair[] = [
 ];
 
 describe('the proposals of all findings', () => {
-  it('stand in an order in which each finds what it names', () => {
+  it('are in an order in which each finds its objects', () => {
     expect(names(listProposals(EVERY.map((repair) => finding([repair]))))).toEqual([
       'fix-scene',
       'unshare-mesh',
@@ -44,16 +44,16 @@ describe('the proposals of all findings', () => {
     ]);
   });
 
-  it('bake nothing where parts are merged, since merging bakes', () => {
+  it('bake nothing where parts are merged, since merging also bakes', () => {
     const list = names(listProposals([finding([{ repair: 'bake-transforms' }]), finding([{ repair: 'merge-parts' }])]));
     expect(list).toEqual(['merge-parts']);
   });
 
-  it('hold no box UVs: they are generated where they are asked for', () => {
+  it('contain no box UVs: they are generated where they are needed', () => {
     expect(listProposals([finding([{ repair: 'box-uvs', materials: ['Seat'] }])])).toEqual([]);
   });
 
-  it('hold no scale where several factors fit: a person chooses', () => {
+  it('contain no scale where several factors fit: a person chooses', () => {
     const scales: Repair[] = [
       { repair: 'scale', factor: 0.01, unit: 'cm' },
       { repair: 'scale', factor: 0.0254, unit: 'inch' },
@@ -62,7 +62,7 @@ describe('the proposals of all findings', () => {
     expect(listProposals([finding(scales.slice(0, 1))])).toEqual(scales.slice(0, 1));
   });
 
-  it('hold nothing of a finding that asks, and one separation of a material', () => {
+  it('contain nothing for a finding that asks a question, and one separation per material', () => {
     const asks = { ...finding([{ repair: 'fix-scene' }]), asks: true };
     expect(listProposals([asks])).toEqual([]);
     const ways: Repair[] = ['Legs', 'Black'].map((name) => ({
@@ -73,7 +73,7 @@ describe('the proposals of all findings', () => {
     expect(listProposals([finding(ways)])).toEqual(ways.slice(0, 1));
   });
 
-  it('join materials and names, and make nothing twice', () => {
+  it('join materials and names, and do nothing twice', () => {
     expect(
       listProposals([
         finding([{ repair: 'set-nonmetal', materials: ['A'] }]),
@@ -100,7 +100,7 @@ describe('the proposals of all findings', () => {
     ]);
   });
 
-  it('name materials as they are called by then', () => {
+  it('use the current names of materials', () => {
     const list = listProposals([
       finding([{ repair: 'set-nonmetal', materials: ['/materials/3', '/materials/0'] }]),
       finding([{ repair: 'separate-pieces', material: '/materials/3', groups: [group] }]),
@@ -111,7 +111,7 @@ describe('the proposals of all findings', () => {
       { repair: 'rename-materials' },
       { repair: 'set-nonmetal', materials: ['Cord', '/materials/0'] },
       { repair: 'separate-pieces', material: 'Cord' },
-      // and those that pieces were given
+      // and those of separated pieces
       { repair: 'neutral-detail', materials: ['Cord', 'Legs'] },
     ]);
   });
@@ -124,14 +124,14 @@ describe('the proposals of all findings', () => {
     expect(list).toEqual([{ repair: 'set-nonmetal' }]);
   });
 
-  it('take from notes only what loses and shows nothing', () => {
+  it('include repairs for notes only if they lose nothing and change nothing visible', () => {
     expect(names(listProposals(EVERY.map((repair) => finding([repair], 'note'))))).toEqual([
       'rename-materials',
       'strip-unused',
     ]);
   });
 
-  it('are empty for a good model, and are always well formed', () => {
+  it('are empty for a good model, and are always valid', () => {
     expect(listProposals(check(makeGoodSurvey()))).toEqual([]);
     const all = listProposals(EVERY.map((repair) => finding([repair])));
     expect(readRepairs(JSON.parse(JSON.stringify(all)))).toEqual(all);
@@ -159,7 +159,7 @@ describe('a chair of 569 loose parts in centimetres, with one baked material', (
   };
   const findings = check(chair, { pieces: makePieces(0, 568) });
 
-  it('is told what it needs, in one chain', () => {
+  it('gets the repairs it needs in one chain', () => {
     expect(names(listProposals(findings))).toEqual([
       'rename-materials',
       'scale',
@@ -180,7 +180,7 @@ describe('a chair of 569 loose parts in centimetres, with one baked material', (
     ]);
   });
 
-  it('has a way out of every warning', () => {
+  it('has a remedy for every warning', () => {
     for (const { severity, repairs } of findings)
       if (severity === 'warning') expect(repairs?.length).toBeGreaterThan(0);
   });

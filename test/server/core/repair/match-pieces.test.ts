@@ -14,31 +14,31 @@ const match = (piece: string, shape: string, hex: string | null, part: string | 
   return [groups[0], Object.entries(counts).find(([, count]) => count === 1)![0]];
 };
 
-it('finds a group by id before all else, and the first of two', () => {
+it('finds a group by id first, and the first of two', () => {
   expect(match('3', 'x', '#777777')).toEqual([1, 'byId']);
   expect(match('2', 'z', null)).toEqual([0, 'byId']);
 });
 
-it('finds it by the name of its part before its shape', () => {
+it('finds a group by the name of its part before its shape', () => {
   expect(match('9', 'y', '#aa2222', 'Strap')).toEqual([0, 'byPart']);
   expect(match('9', 'y', '#aa2222', 'strap_left.002')).toEqual([0, 'byPart']);
   expect(match('3', 'y', '#aa2222', 'Strap')).toEqual([1, 'byId']);
   expect(match('9', 'y', '#aa2222', 'Bag')).toEqual([1, 'byShape']);
 });
 
-it('finds it by a shape that one group alone lists', () => {
+it('finds a group by a shape that only one group lists', () => {
   expect(match('9', 'y', '#777777')).toEqual([1, 'byShape']);
   expect(match('9', 'both', null)).toEqual([-1, 'left']);
   expect(match('9', 'both', '#aa2222')).toEqual([1, 'byColour']);
 });
 
-it('finds it by the nearest colour, and leaves what is far from all', () => {
+it('finds a group by the nearest colour, and leaves pieces far from all groups', () => {
   expect(match('9', 'z', '#7a7a7a')).toEqual([0, 'byColour']);
   expect(match('9', 'z', '#ffffff')).toEqual([-1, 'left']);
   expect(match('9', 'z', null)).toEqual([-1, 'left']);
 });
 
-// What was not picked must not be taken along; colours within ΔE*ab 12 (CIE 1976, CIE 15) cannot be told apart.
+// Pieces that were not picked must stay; colours within ΔE*ab 12 (CIE 1976, CIE 15) cannot be told apart.
 
 const [first, ...others] = makePieces(0) as [Piece, ...Piece[]];
 const seat = others.at(-1)!;
@@ -53,14 +53,14 @@ describe('groups picked by hand', () => {
     expect(addShapes(pick(...legs), [first, ...others])[0]!.shapes).toEqual([first.shape]);
   });
 
-  it('get the colour of their largest piece where no other is like it', () => {
+  it('get the colour of their largest piece where no other has a similar one', () => {
     expect(addColours(pick(first), [first, ...others])[0]!.hex).toBeUndefined();
     expect(addColours(pick(seat), [first, ...others])[0]!.hex).toBe(seat.hex);
     const named = pick(seat).map((group) => ({ ...group, parts: ['Seat.4'] }));
     expect(addColours(named, [first, ...others])[0]!.hex).toBeUndefined();
   });
 
-  it('take no other piece along, on an atlas of one colour either', () => {
+  it('take no other piece along, even on an atlas of one colour', () => {
     const pieces = [first, ...others].map((piece) => ({ ...piece, hex: '#0e0e0e' }));
     const groups = addColours(addShapes(pick(first), pieces), pieces);
     expect(matchPieces(pieces, groups)).toMatchObject({ byId: 1, left: pieces.length - 1 });

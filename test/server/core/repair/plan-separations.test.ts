@@ -3,7 +3,8 @@ import type { Piece } from '../../../../server/core/product/survey.ts';
 import { planSeparations, type SeparatedBy, type Separation } from '../../../../server/core/repair/plan-separations.ts';
 import { createRandom } from '../../../support/random.ts';
 
-// What a supplier's file tells of its parts comes before what can be guessed. Colours within ΔE*ab 12 (CIE 1976, CIE 15) are one stuff; names are common practice.
+// Names in the supplier's file take precedence over guesses. Colours within ΔE*ab 12 (CIE 1976, CIE 15) are one
+// material; names are common practice.
 
 let count = 0;
 function makePiece(given: Partial<Piece>): Piece {
@@ -59,14 +60,14 @@ const groupsOf = (pieces: readonly Piece[], way: SeparatedBy, taken: readonly st
   planSeparations(pieces, 0, taken).find(({ by }) => by === way)!.groups;
 
 describe('separations of pieces', () => {
-  it('are by the model’s own parts first, then by colour', () => {
+  it('use the model’s own parts first, then colour', () => {
     expect(sketch(planSeparations(makeChair(), 0))).toEqual([
       ['names', ['Slat 24', 'Seat 1', 'Leg 4', 'Button 12', 'Screw 100', 'Staple 60']],
       ['colours', ['Light brown 28', 'Blue 13', 'Black 160']],
     ]);
   });
 
-  it('are by shape before colour where most of the surface has copies', () => {
+  it('use shape before colour where most of the surface has copies', () => {
     const slats = makeNameless().filter(({ shape }) => ['slat', 'button', 'screw'].includes(shape));
     expect(sketch(planSeparations(slats, 0))).toEqual([
       ['shapes', ['Part 1 24', 'Part 2 12', 'Part 3 100']],
@@ -74,7 +75,7 @@ describe('separations of pieces', () => {
     ]);
   });
 
-  it('name kinds of part as people read them, and leave pieces without a name out', () => {
+  it('name kinds of part in readable words, and leave out pieces without a name', () => {
     const names = ['Strap_Left', 'Zipper.002_9', 'Zipper_001_10', 'other straps_4', 'R_thumbStick', 'Bottom Cover_1'];
     const pieces = [...names, null].map((part, i) => makePiece({ part, areaM2: 1 - i / 10 }));
     const [first] = planSeparations(pieces, 0);
@@ -90,7 +91,7 @@ describe('separations of pieces', () => {
     expect(first!.groups.flatMap(({ pieces }) => pieces)).not.toContain(pieces.at(-1)!.piece);
   });
 
-  it('leave off what all names begin with, and take no name that is none', () => {
+  it('drop a prefix that all names share, and ignore names without meaning', () => {
     const named = (names: readonly string[]) => names.map((part) => makePiece({ part }));
     expect(
       groupsOf(named(['Chair_leg_L', 'Chair_leg_R', 'Chair_seat']), 'names')
@@ -114,7 +115,7 @@ describe('separations of pieces', () => {
     });
   });
 
-  it('are by size where nothing else tells, and none where size does not either', () => {
+  it('use size where nothing else tells parts apart, and are empty where size does not either', () => {
     const pieces = makeNameless().map((piece) => ({ ...piece, hex: null, shape: piece.piece }));
     expect(planSeparations(pieces, 0)).toEqual([]);
     const large = makePiece({ box: { min: [0, 0, 0], max: [3, 3, 3] } });
@@ -126,7 +127,7 @@ describe('separations of pieces', () => {
 describe('a proposal for a baked atlas', () => {
   const groupsOfColour = (pieces: readonly Piece[]) => groupsOf(pieces, 'colours');
 
-  it('is one group a stuff, largest first, whatever the order of the pieces', () => {
+  it('is one group per material, largest first, whatever the order of the pieces', () => {
     const pieces = makeNameless();
     const groups = groupsOfColour(pieces);
     expect(groups[0]!.shapes).toHaveLength(5);
@@ -136,7 +137,7 @@ describe('a proposal for a baked atlas', () => {
     );
   });
 
-  it('tells every group’s colour, from which no piece of it is further than a stuff is wide', () => {
+  it('gives every group’s colour, and no piece differs from it by more than the tolerance of a material', () => {
     for (const { hex } of groupsOfColour(makeNameless())) expect(hex).toMatch(/^#[0-9a-f]{6}$/);
     const [oak] = groupsOfColour(makeNameless());
     for (const at of [1, 3, 5]) {
@@ -145,20 +146,20 @@ describe('a proposal for a baked atlas', () => {
     }
   });
 
-  it('leaves pieces of other materials, and those without a colour, out', () => {
+  it('leaves out pieces of other materials, and those without a colour', () => {
     const pieces = [...makeNameless(), makePiece({ material: 1, hex: '#ff0000' }), makePiece({})];
     const listed = new Set(groupsOfColour(pieces).flatMap(({ pieces }) => pieces));
     expect(listed.size).toBe(pieces.length - 2);
   });
 
-  it('lets a stray join what is nearest', () => {
+  it('joins a stray to the nearest group', () => {
     const label = makePiece({ areaM2: 0.001, hex: '#d8c8a0' });
     const groups = groupsOfColour([...makeNameless(), label]);
     expect(groups).toHaveLength(3);
     expect(groups[0]!.pieces).toContain(label.piece);
   });
 
-  it('has twelve groups at most, with names that differ, and none that is taken', () => {
+  it('has twelve groups at most, with different names that are not in use', () => {
     const pieces = Array.from({ length: 30 }, (_, i) => {
       const channel = (step: number) => Math.floor(i / step) % 3;
       const hex = [channel(1), channel(3), channel(9)]

@@ -38,14 +38,14 @@ const GOOD: readonly Repair[] = [
 ];
 
 describe('a list of repairs', () => {
-  it('is read as it stands, every repair there is', () => {
+  it('is read unchanged, with every kind of repair', () => {
     expect(readRepairs(JSON.parse(JSON.stringify(GOOD)))).toEqual(GOOD);
     expect(new Set(GOOD.map(({ repair }) => repair))).toEqual(new Set(Object.keys(REPAIRS)));
     expect(readRepairs([])).toEqual([]);
   });
 
   // names by the contract: Unicode NFC, no white space around them
-  it('has names as names are kept', () => {
+  it('has names in their stored form', () => {
     const [repair] = readRepairs([{ repair: 'rename-materials', names: [{ from: 'x', to: ' Fu\u0308ße ' }] }]);
     expect(repair).toEqual({ repair: 'rename-materials', names: [{ from: 'x', to: 'Füße' }] });
   });
@@ -134,12 +134,12 @@ describe('a list of repairs', () => {
     expect(problem.message).toMatch(/\.$/);
   });
 
-  it('says where in what was sent it stood', async () => {
+  it('gives the place in the request', async () => {
     const problem = await expectRefusal(() => readRepairs([{}], '/steps'), 'invalid-repair');
     expect(problem.more.where).toBe('/steps/0/repair');
   });
 
-  it('is not fooled by fields of every object', async () => {
+  it('is not confused by fields that every object has', async () => {
     const value = JSON.parse('[{"repair": "place", "__proto__": {"mount": "wall"}}]');
     await expectRefusal(() => readRepairs(value), 'invalid-repair');
   });

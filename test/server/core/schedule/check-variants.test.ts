@@ -6,7 +6,7 @@ import type { Schedule } from '../../../../server/core/schedule/schedule.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 import { makeRuledSlots } from '../../../support/rules.ts';
 
-// finishes and names of a range as printed lists have them: common practice
+// finishes and names of a range as in printed lists: common practice
 const RANGE = [
   makeFinish('OAK-1', { name: 'Oak' }),
   makeFinish('OAK-2', { name: 'Oak, smoked', names: { de: 'Räuchereiche' } }),
@@ -47,7 +47,7 @@ describe('variants with the same choices', () => {
     });
   });
 
-  it('are told by slots that change: a choice on a fixed one makes no difference', () => {
+  it('are compared by slots that change: a choice on a fixed slot makes no difference', () => {
     const slots = SLOTS.map((slot) => ({ ...slot, fixed: slot.slot === 'piping' }));
     const rows = scheduleOf(['A', 'First', 'OAK-1', 'PC-9'], ['B', 'Second', 'OAK-1', 'LIN-7']);
     expect(checkVariants(rows, slots, FINISHES, RANGED).map(({ code }) => code)).toEqual(['same-choices']);
@@ -70,7 +70,7 @@ describe('a variant named after a finish it does not have', () => {
     ]);
   });
 
-  it('is not one whose words are those of a finish it has', () => {
+  it('is not found where the words are those of a finish it has', () => {
     // the longest name counts: “Oak, smoked” is not “Oak”; nor does a single word of a longer name mean another finish
     expect(
       listWrong(
@@ -89,7 +89,7 @@ describe('a variant named after a finish it does not have', () => {
     );
     const pattern = makePattern(['seat', 'piping']);
     const rows = renameRows(schedule, ['seat', 'piping'], FINISHES, pattern, new Set(['a']));
-    // unlike the name of B, which looks the same by chance
+    // unlike the name of B, which happens to look the same
     expect(rows.map(({ name }) => name)).toEqual(['Oak / Linen white 2', 'Oak / Linen white']);
     const renamed = { ...schedule, variants: rows };
     expect(listMisnamed(renamed, SLOTS, FINISHES, RANGED).map(({ variant }) => variant)).toEqual(['B']);

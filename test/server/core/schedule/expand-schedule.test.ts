@@ -31,7 +31,7 @@ const STANDING: Schedule = {
 };
 
 describe('expanding a schedule', () => {
-  it('adds every combination, the last slot changing quickest', () => {
+  it('adds every combination; the last slot changes fastest', () => {
     const { schedule, added, total } = expandSchedule(
       null,
       [column('seat', 'OAK', 'ASH'), column('legs', 'BLK', 'WHT')],
@@ -48,7 +48,7 @@ describe('expanding a schedule', () => {
   });
 
   // contract: “every combination that options and rules allow, added after the ones that stand”
-  it('keeps the rows that stand, first and as they are, and does not repeat their combinations', () => {
+  it('keeps existing rows first and unchanged, and does not repeat their combinations', () => {
     const columns = [column('seat', 'OAK', 'ASH'), column('legs', 'BLK', 'WHT')];
     const { schedule, added } = expandSchedule(STANDING, columns, undefined);
     expect(schedule.variants.slice(0, 2)).toEqual(STANDING.variants);
@@ -61,7 +61,7 @@ describe('expanding a schedule', () => {
     expect(expandSchedule(schedule, columns, undefined).added).toBe(0);
   });
 
-  it('fills the name in from the finishes’ names', () => {
+  it('fills the names of finishes into the name', () => {
     const { schedule } = expandSchedule(
       null,
       [
@@ -73,7 +73,7 @@ describe('expanding a schedule', () => {
     expect(schedule.variants[0]!.name).toBe('Oak / Black');
   });
 
-  // 20^30 variants would not be built in this world's time: that the answer comes shows that they were counted only
+  // building 20^30 variants would take forever: an answer shows that they were only counted
   it('counts before it builds, and is refused over the limit with the count', async () => {
     const columns = Array.from({ length: 30 }, (_, i) => column(`slot-${i}`, ...many(20)));
     const problem = await expectRefusal(() => expandSchedule(null, columns, undefined, 500), 'too-many-variants');
@@ -81,7 +81,7 @@ describe('expanding a schedule', () => {
     expect(String(problem.more.received)).toBe(String(20n ** 30n));
   });
 
-  it('takes exactly the limit, standing rows counted, and not one more', async () => {
+  it('accepts exactly the limit, including existing rows, and not one more', async () => {
     const columns = [column('seat', ...many(10)), column('legs', ...many(10, 'G'))];
     expect(expandSchedule(null, columns, undefined, 100).total).toBe(100);
     const over = await expectRefusal(() => expandSchedule(null, columns, undefined, 99), 'too-many-variants');
@@ -91,7 +91,7 @@ describe('expanding a schedule', () => {
     expect(withRows.more.received).toBe(102);
   });
 
-  it('is refused without a column, or with one that has no finish', async () => {
+  it('is refused without a column, or with a column without finishes', async () => {
     await expectRefusal(() => expandSchedule(null, [], undefined), 'nothing-to-expand');
     const problem = await expectRefusal(
       () => expandSchedule(null, [column('seat', 'OAK'), column('legs')], undefined),
@@ -100,11 +100,11 @@ describe('expanding a schedule', () => {
     expect(problem.message).toContain('legs');
   });
 
-  it('always makes what may be stored: codes and names in form, none twice, every combination once', () => {
+  it('always makes valid rows: codes and names in form, none twice, every combination once', () => {
     const random = createRandom(99);
     for (let round = 0; round < 60; round++) {
       const slots = Array.from({ length: 1 + random.whole(3) }, (_, i) => makeSlot(`slot-${i}`));
-      // long codes, and names that are all alike, push against the limits of both
+      // long codes, and names that are all the same, reach the limits of both
       const finishes = Array.from({ length: 1 + random.whole(4) }, (_, i) =>
         makeFinish(`F${i}${'x'.repeat(random.whole(62))}`, {
           name: random.whole(2) ? 'Same' : '\u{1f6cb}'.repeat(1 + random.whole(120)),
@@ -118,21 +118,21 @@ describe('expanding a schedule', () => {
     }
   });
 
-  // names are Unicode; half of a surrogate pair is no character
+  // names are Unicode; half of a surrogate pair is not a character
   it('does not cut a name in the middle of a character', () => {
     const sofas = makeFinish('SOFA', { name: `x${'\u{1f6cb}'.repeat(119)}` });
     const { schedule } = expandSchedule(null, [{ slot: 'seat', finishes: [sofas] }], undefined);
     expect(schedule.variants[0]!.name).not.toMatch(/\p{Surrogate}/u);
   });
 
-  it('makes names that differ from the standing ones as they will be kept, without white space around them', () => {
+  it('makes names that differ from existing ones in their stored form, without white space around them', () => {
     const standing: Schedule = { default: 'A', variants: [{ code: 'A', name: 'Oak', choices: {} }] };
     const oak = makeFinish('OAK', { name: 'Oak' });
     const { schedule } = expandSchedule(standing, [{ slot: 'seat', finishes: [oak] }], '{seat} ');
     expect(checkSchedule(schedule, [makeSlot('seat')], byFoldedCode([oak])).variants).toHaveLength(2);
   });
 
-  it('tells slots apart whose keys are long and alike', () => {
+  it('tells slots with long and similar keys apart', () => {
     const long = `Fabric ${'of a long name '.repeat(8)}`;
     const slots = deriveSlots(makeSurvey([long, long], [[{ material: 0 }, { material: 1 }]]), []);
     const columns = slots.map(({ slot }) => column(slot, 'OAK', 'ASH'));
@@ -147,7 +147,7 @@ const SAME: Rule = { when: { position: 'seat', family: 'leather' }, sameAs: { po
 const THICK: Rule = { when: { position: 'seat', tag: 'thick' }, excludes: { position: 'piping', tag: 'thick' } };
 
 describe('expanding by rules', () => {
-  it('adds what they allow and nothing else', () => {
+  it('adds the combinations that they allow and nothing else', () => {
     const { schedule, added } = expandSchedule(
       null,
       [SEAT, PIPING],
@@ -166,7 +166,7 @@ describe('expanding by rules', () => {
     expect(added).toBe(6);
   });
 
-  it('binds the columns by what the default variant has in other slots', () => {
+  it('binds the columns by the default variant’s choices in other slots', () => {
     const standing: Schedule = {
       default: 'A',
       variants: [{ code: 'A', name: 'A', choices: { seat: 'FELT', piping: 'LOOP' } }],
@@ -176,7 +176,7 @@ describe('expanding by rules', () => {
     expect(schedule.variants).toEqual(standing.variants);
   });
 
-  it('is refused with the count of valid ones over the limit, not of all', async () => {
+  it('is refused with the count of valid combinations over the limit, not of all', async () => {
     const keys = ['seat', 'piping'];
     const finishes = Array.from({ length: 40 }, (_, i) => makeFinish(`F${i}`));
     const rules = compileRules({
@@ -191,13 +191,13 @@ describe('expanding by rules', () => {
       finishes: byFoldedCode(finishes),
     });
     const columns = keys.map((slot) => ({ slot, finishes }));
-    // 1,600 combinations, of which 40 are the same twice
+    // 1,600 combinations, 40 of which have the same finish twice
     expect(expandSchedule(null, columns, undefined, 40, rules).added).toBe(40);
     const problem = await expectRefusal(() => expandSchedule(null, columns, undefined, 39, rules), 'too-many-variants');
     expect(problem.more.received).toBe(40);
   });
 
-  // 40^12 combinations cannot be gone through: that the answer comes shows that ways are left early
+  // 40^12 combinations cannot be listed: an answer shows that the search leaves dead ends early
   it('finds the few valid ones among very many', () => {
     const keys = Array.from({ length: 12 }, (_, i) => `p${i}`);
     const finishes = Array.from({ length: 40 }, (_, i) => makeFinish(`F${i}`));
@@ -246,8 +246,8 @@ const part = (material: number, own: number | null, ...byVariant: (number | null
 const plan = (variants: readonly string[], ...parts: ReturnType<typeof part>[]) =>
   planScheduleFromVariants(variants, parts, ({ material }) => `m${material}`, FINISHES);
 
-describe('the schedule a model’s variants come to', () => {
-  it('has a row for each, and the default is the one the model shows before a choice', () => {
+describe('the schedule of a model’s own variants', () => {
+  it('has a row for each, and the default is the one that the model shows before a choice', () => {
     const schedule = plan(['Light', 'Dark'], part(0, 1, 0, 1), part(3, 2, 2, 2));
     expect(schedule).toEqual({
       default: 'Dark',
@@ -258,7 +258,7 @@ describe('the schedule a model’s variants come to', () => {
     });
   });
 
-  it('has a first row more where no variant shows that', () => {
+  it('has an additional first row where no variant looks like that', () => {
     const schedule = plan(['Light', 'As supplied'], part(0, 0, 0, 1), part(1, 1, 2, 1));
     expect(schedule.default).toBe(schedule.variants[0]!.code);
     expect(schedule.variants.map(({ name, choices }) => [name, choices])).toEqual([
@@ -275,7 +275,7 @@ describe('the schedule a model’s variants come to', () => {
     ]);
   });
 
-  it('gives every row a name and a code of its own', () => {
+  it('gives every row its own name and code', () => {
     const { variants } = plan(['', 'Oak', 'OAK', ' Oak ', 'current', '木'], part(0, 0, 0, 1, 1, 1, 1, 1));
     expect(variants.map(({ name }) => name)).toEqual(['Variant 1', 'Oak', 'OAK 2', 'Oak 3', 'current', '木']);
     expect(variants.map(({ code }) => code)).toEqual(['Variant-1', 'Oak', 'OAK-2', 'Oak-3', 'current-2', 'variant']);

@@ -5,8 +5,8 @@ import { makeChoiceGuide } from '../../../../server/core/schedule/guide-choices.
 import { makePairTable } from '../../../../server/core/schedule/rule-effects.ts';
 import { makeRuledLine, makeRuledSlots, makeScope } from '../../../support/rules.ts';
 
-// What may stand is held against the explanation of conflicts over the whole table, which has tests of its own; the words
-// are judgement.
+// The tests compare the possible finishes with the explanation of conflicts over the whole table, which has tests of
+// its own; the words are judgement.
 
 const PIPED: Rule = { when: { position: 'seat', family: 'leather' }, sameAs: { position: 'piping' } };
 const NO_BRASS: Rule = { when: { position: 'seat', tag: 'thick' }, excludes: { position: 'legs', finish: 'BRASS' } };
@@ -16,12 +16,12 @@ const guide = makeChoiceGuide(makeScope(RULES));
 const FULL = { seat: 'FELT', piping: 'LOOP', legs: 'OAK', cord: 'FLAX' };
 
 describe('a row', () => {
-  it('has nothing against it where its choices go together', () => {
+  it('has no objection where its choices go together', () => {
     expect(guide.explainRow(FULL)).toEqual([]);
     expect(guide.explainRow({})).toEqual([]);
   });
 
-  it('says which two finishes cannot be combined, by which rule, and what would follow', () => {
+  it('names the two incompatible finishes, the rule, and the finish that would follow', () => {
     expect(guide.explainRow({ ...FULL, legs: 'black' })).toEqual([
       {
         slots: ['legs', 'cord'],
@@ -51,7 +51,7 @@ describe('a row', () => {
     ]);
   });
 
-  it('names finishes that are no options any more, or are discontinued', () => {
+  it('names finishes that are no longer options, or are discontinued', () => {
     const line = makeRuledLine([], {
       range: makeRuledLine([]).range.map((entry) =>
         entry.finish === 'OAK' ? { ...entry, status: 'discontinued' as const, replacedBy: 'BRASS' } : entry,
@@ -65,7 +65,7 @@ describe('a row', () => {
 });
 
 describe('the finishes of a slot', () => {
-  it('are forbidden with the reason, as the other choices stand', () => {
+  it('are forbidden with the reason, given the other choices', () => {
     expect([...guide.listForbidden({ ...FULL, seat: 'LOOP' }, 'legs')]).toEqual([
       ['BRASS', 'not with seat LOOP: “The seat” in anything tagged “thick” never goes with “The legs” in BRASS'],
       ['BLACK', 'not with cord FLAX: “The cord” has the companion of the finish on “The legs”'],
@@ -73,18 +73,18 @@ describe('the finishes of a slot', () => {
     expect(guide.listForbidden(FULL, 'nowhere').size).toBe(0);
   });
 
-  it('are forbidden too where they would leave another slot nothing', () => {
+  it('are also forbidden where they would leave another slot empty', () => {
     // BLACK asks for RAVEN, RAVEN for wood, which leaves no cord with BLACK
     const only: Rule = { when: { position: 'cord', finish: 'RAVEN' }, requires: { position: 'legs', family: 'wood' } };
     const strict = makeChoiceGuide(makeScope([FOLLOWS, only]));
     const forbidden = strict.listForbidden({ seat: 'FELT', piping: 'FELT' }, 'legs');
     expect([...forbidden.keys()]).toEqual(['BLACK']);
     expect(forbidden.get('BLACK')).toMatch(/^No finish is left for cord because legs BLACK excludes all 2/);
-    // once a cord is chosen it is that cord which stands against it
+    // once a cord is chosen, that cord is the reason
     expect(strict.listForbidden({ ...FULL, cord: 'RAVEN' }, 'legs').get('BLACK')).toMatch(/^not with cord RAVEN/);
   });
 
-  it('say together why none is left', () => {
+  it('explain together why none is left', () => {
     const shut: Rule[] = [
       { when: { position: 'legs', finish: 'BLACK' }, excludes: { position: 'cord', finish: 'RAVEN' } },
       { when: { position: 'seat', finish: 'HIDE' }, excludes: { position: 'cord', finish: 'FLAX' } },
@@ -119,7 +119,7 @@ describe('the finishes of a slot', () => {
     expect(forbidden).toBeGreaterThan(2);
   });
 
-  it('take slots that share a position one by one', () => {
+  it('treat slots that share a position separately', () => {
     const slots = [
       ...makeRuledSlots('legs', 'cord'),
       { ...makeRuledSlots('cord')[0]!, slot: 'cord-2', label: 'second' },

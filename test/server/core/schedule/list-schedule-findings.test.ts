@@ -44,12 +44,12 @@ describe('findings of rules', () => {
     );
   });
 
-  it('are none where the rules are kept, and none without a line', () => {
+  it('are empty where the rules are kept, and without a line', () => {
     expect(list(scheduleOf(['A', 'HIDE', 'HIDE'], ['B', 'FELT', 'LOOP']), makeRuledLine(rules))).toEqual([]);
     expect(listScheduleFindings(scheduleOf(['A', 'LOOP', 'LOOP']), SLOTS, null, FINISHES)).toEqual([]);
   });
 
-  it('name twenty pairs of one rule, and say in one more how many there are besides', () => {
+  it('name twenty pairs of one rule, and give the number of others in one more', () => {
     const finishes = Array.from({ length: 25 }, (_, i) => makeFinish(`F${i}`));
     const line: Line = {
       line: 'L',
@@ -72,7 +72,7 @@ describe('findings of rules', () => {
   });
 });
 
-describe('findings of finishes on their way out', () => {
+describe('findings of finishes that are leaving the range', () => {
   const line = makeRuledLine([], {
     range: [
       { finish: 'FELT', status: 'phase-out', lastOrder: '2031-06-30', replacedBy: 'LOOP' },
@@ -81,14 +81,14 @@ describe('findings of finishes on their way out', () => {
     ],
   });
 
-  it('say the last order date where one is given', () => {
+  it('give the last order date if there is one', () => {
     const findings = list(scheduleOf(['A', 'FELT', 'LOOP']), line);
     expect(findings).toHaveLength(1);
     expect(findings[0]).toMatchObject({ code: 'finish-phased-out', severity: 'note', seen: 'FELT', expected: 'LOOP' });
     expect(findings[0]!.message).toContain('2031-06-30');
   });
 
-  it('say what takes the place of one that is gone', () => {
+  it('name the replacement of a finish that has left', () => {
     const findings = list(scheduleOf(['A', 'HIDE', 'LOOP'], ['B', 'HIDE', 'HIDE']), line);
     expect(findings.map(({ code, where, seen, expected }) => ({ code, where, seen, expected }))).toEqual([
       { code: 'finish-discontinued', where: 'slot seat', seen: 'HIDE', expected: 'LOOP' },

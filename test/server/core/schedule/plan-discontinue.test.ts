@@ -31,10 +31,10 @@ function plan(
   return planDiscontinue({ line, products, finishes: byFoldedCode(RULED_FINISHES), finish, replacedBy });
 }
 
-// the issue: “variants withdrawn or re-minted under new codes (a code never comes to mean another cloth), a default that
-// is hit moves, deliveries and pictures due are listed”
-describe('a finish that goes without a replacement', () => {
-  it('takes its variants with it, and the default moves to the first row that is left', () => {
+// From the issue: “variants withdrawn or re-minted under new codes (a code never comes to mean another cloth), a
+// default that is hit moves, deliveries and pictures due are listed”
+describe('a finish that is discontinued without a replacement', () => {
+  it('withdraws its variants, and the default moves to the first remaining row', () => {
     const { range, products } = plan([productOf(scheduleOf(ROWS))], 'loop', null);
     expect(range).toEqual({
       from: { finish: 'LOOP', grade: 'A', status: 'current' },
@@ -52,7 +52,7 @@ describe('a finish that goes without a replacement', () => {
     });
   });
 
-  it('is refused where no variant would be left', async () => {
+  it('is refused where no variant would remain', async () => {
     const problem = await expectRefusal(
       () => plan([productOf(scheduleOf([['V1', 'LOOP', 'FELT']]))], 'LOOP', null),
       'no-variant-left',
@@ -60,7 +60,7 @@ describe('a finish that goes without a replacement', () => {
     expect(problem.more.findings).toMatchObject([{ product: 'P', withdrawn: [{ code: 'V1' }] }]);
   });
 
-  it('leaves alone what does not wear it: other products, fixed slots, slots the model lost', () => {
+  it('does not change what does not use it: other products, fixed slots, slots that the model lost', () => {
     const slots = [makeSlot('seat', { position: 'seat', fixed: true }), makeSlot('piping', { primitives: [] })];
     const { products } = plan(
       [
@@ -75,8 +75,8 @@ describe('a finish that goes without a replacement', () => {
   });
 });
 
-describe('a finish whose place another takes', () => {
-  it('makes its variants anew, where they stood, under codes that were never used', () => {
+describe('a finish that another one replaces', () => {
+  it('makes its variants again, in the same places, under codes that were never used', () => {
     const delivered = ['V1', 'V1-2', 'old'];
     const { range, products, picturesDue } = plan([productOf(scheduleOf(ROWS), { delivered })], 'LOOP', 'hide');
     expect(range.to).toMatchObject({ status: 'discontinued', replacedBy: 'HIDE' });
@@ -91,8 +91,8 @@ describe('a finish whose place another takes', () => {
     expect(picturesDue).toEqual([{ product: 'P', variants: ['V1-3', 'V3-2'] }]);
   });
 
-  // GS1 General Specifications, GTIN management: a change a buyer sees makes another trade item (from memory)
-  it('never gives a number a variant was sold under to another cloth', () => {
+  // GS1 General Specifications, GTIN management: a change that buyers see makes another trade item (from memory)
+  it('never moves the number of a variant to another finish', () => {
     const standing = scheduleOf(ROWS);
     const gtins = ['06291041500213', '08904000210037'];
     const variants = standing.variants.map((row, i) => (gtins[i] ? { ...row, gtin: gtins[i] } : row));
@@ -100,7 +100,7 @@ describe('a finish whose place another takes', () => {
     expect(products[0]!.schedule.variants.map(({ gtin }) => gtin)).toEqual([undefined, '08904000210037', undefined]);
   });
 
-  it('never gives a code, or the name of a row, to another cloth', () => {
+  it('never moves a code, or the name of a row, to another finish', () => {
     const given = scheduleOf(ROWS);
     const before = new Map(given.variants.map(({ code, choices }) => [code, choices]));
     const names = new Map(given.variants.map(({ name, choices }) => [name, choices]));
@@ -115,7 +115,7 @@ describe('a finish whose place another takes', () => {
     }
   });
 
-  it('withdraws a variant that would be one that stands, and the default moves there', () => {
+  it('withdraws a variant that would equal an existing one, and the default moves there', () => {
     const { products } = plan([productOf(scheduleOf(ROWS))], 'LOOP', 'FELT');
     expect(products[0]).toMatchObject({
       withdrawn: [{ code: 'V1', reason: 'stands-already' }],
@@ -124,7 +124,7 @@ describe('a finish whose place another takes', () => {
     });
   });
 
-  it('withdraws a variant where the other is no option', () => {
+  it('withdraws a variant where the replacement is not an option', () => {
     const whole = makeRuledLine([]);
     const line: Line = {
       ...whole,
@@ -137,7 +137,7 @@ describe('a finish whose place another takes', () => {
     });
   });
 
-  it('withdraws a variant where a rule forbids what would come of it, unless it was broken before', () => {
+  it('withdraws a variant where a rule forbids the result, unless the rule was broken before', () => {
     const rules: Rule[] = [
       { when: { position: 'seat', finish: 'HIDE' }, excludes: { position: 'piping', finish: 'FELT' } },
       { when: { position: 'seat', finish: 'HIDE' }, excludes: { position: 'piping', tag: 'cloth' } },
@@ -149,7 +149,7 @@ describe('a finish whose place another takes', () => {
     });
   });
 
-  it('brings along companions, and what has to be the same', () => {
+  it('changes companions and same-as slots too', () => {
     const line = makeRuledLine([
       { when: { position: 'seat', finish: 'HIDE' }, sameAs: { position: 'piping' } },
       { when: { position: 'legs' }, companion: { position: 'cord' } },
@@ -171,7 +171,7 @@ describe('a finish whose place another takes', () => {
     expect(same.products[0]!.withdrawn).toMatchObject([{ code: 'V3', reason: 'stands-already' }]);
   });
 
-  it('names deliveries that are due: of schedules that change, and those that still hold the finish', () => {
+  it('names deliveries that are due: of changed schedules, and those that still contain the finish', () => {
     const { deliveriesDue } = plan(
       [
         productOf(scheduleOf(ROWS), { last: { delivery: 4, finishes: ['FELT'] } }),
@@ -188,7 +188,7 @@ describe('a finish whose place another takes', () => {
     ]);
   });
 
-  it('is refused when one of the two is not in the range, or goes itself', async () => {
+  it('is refused when one of the two is not in the range, or is being discontinued itself', async () => {
     const range = makeRuledLine([]).range.filter(({ finish }) => finish !== 'FLAX');
     const line = makeRuledLine([], {
       range: range.map((entry) => (entry.finish === 'FELT' ? { ...entry, status: 'discontinued' as const } : entry)),
@@ -205,7 +205,7 @@ describe('a finish whose place another takes', () => {
   });
 });
 
-it('keeps long names within 120 characters, and whole characters', () => {
+it('keeps long names within 120 characters, and keeps characters whole', () => {
   const long = `Name of LOOP ${'x'.repeat(100)}`;
   const finishes = byFoldedCode([...RULED_FINISHES, makeFinish('SOFA', { name: '\u{1f6cb}'.repeat(60) })]);
   const whole = makeRuledLine([]);

@@ -53,7 +53,7 @@ describe('a table of choices', () => {
     });
   });
 
-  it('leaves out planned and discontinued finishes only where that is asked for', () => {
+  it('leaves out planned and discontinued finishes only on request', () => {
     const whole = makeRuledLine([]);
     const status: Record<string, RangeStatus> = { FELT: 'planned', LOOP: 'discontinued', HIDE: 'phase-out' };
     const line = {
@@ -65,7 +65,7 @@ describe('a table of choices', () => {
     expect(makePairTable(scope, { soldOnly: true }).columns[0]!.finishes).toEqual(['HIDE']);
   });
 
-  // by hand, for each kind; the columns stand the other way about than the rule speaks in the second
+  // by hand, for each kind; in the second, the columns are in the opposite order to the rule
   it.each<[string, Rule, string[], string[]]>([
     [
       'excludes',
@@ -110,8 +110,8 @@ describe('a table of choices', () => {
     ]);
   });
 
-  // brute force: each of all combinations, judged by the rules themselves
-  it('admits just the combinations that break no rule, and counts them, on random rules', () => {
+  // brute force: each of all combinations, checked by the rules themselves
+  it('allows exactly the combinations that break no rule, and counts them, on random rules', () => {
     const random = createRandom(7);
     const families = ['wood', 'textile', 'leather'] as const;
     const finishes = Array.from({ length: 7 }, (_, i) =>
@@ -164,13 +164,13 @@ describe('a table of choices', () => {
 describe('the walk over valid combinations', () => {
   const table = makePairTable(makeScope([]));
 
-  it('ends when the visitor has enough', () => {
+  it('ends when the visitor stops it', () => {
     let seen = 0;
     expect(visitCombinations(table, () => ++seen < 5)).toBe('enough');
     expect(seen).toBe(5);
   });
 
-  it('is given up at the work limit', () => {
+  it('stops at the work limit', () => {
     expect(visitCombinations(table, () => true, 10)).toBe('work-limit');
     expect(visitCombinations(table, () => true)).toBe('all');
   });
@@ -192,8 +192,8 @@ it('names the rules that one combination breaks, and none for slots without a ch
 
 // Compared with all combinations of small tables, listed one by one.
 
-describe('choices that nothing is left for', () => {
-  it('are those that no valid combination holds, each with its reason', () => {
+describe('impossible choices', () => {
+  it('are those in no valid combination, each with its reason', () => {
     let found = 0;
     for (let seed = 1; seed <= 60; seed++) {
       const table = makeRandomTable({ sizes: [3, 3, 3, 3], excludes: 14 + (seed % 14), seed });
@@ -215,7 +215,7 @@ describe('choices that nothing is left for', () => {
     expect(found).toBeGreaterThan(40);
   });
 
-  it('are counted beyond so many, and not listed where there is no combination at all', () => {
+  it('are only counted above the limit, and not listed where there is no combination at all', () => {
     const open = barPairs(
       [3, 2],
       [0, 1].flatMap((i) => [0, 1].map((j): [number, number, number, number] => [0, i, 1, j])),
@@ -231,8 +231,8 @@ describe('choices that nothing is left for', () => {
   });
 });
 
-describe('what the rules of a line do to a product', () => {
-  it('is which of them bind, which finishes they shut out, and which rows break them', () => {
+describe('the effects of a line’s rules on a product', () => {
+  it('are the rules that bind, the finishes they exclude, and the rows that break them', () => {
     const scope = makeScope([
       { when: { position: 'seat', finish: 'HIDE' }, requires: { position: 'piping', family: 'wood' } },
       { when: { position: 'seat' }, sameAs: { position: 'lining' } },

@@ -10,8 +10,8 @@ const FINISHES = byFoldedCode([makeFinish('OAK'), makeFinish('ASH')]);
 const row = (code: string, name: string, choices: Record<string, string> = {}) => ({ code, name, choices });
 const check = (given: Schedule) => checkSchedule(given, SLOTS, FINISHES);
 
-describe('a schedule put whole', () => {
-  it('is kept row for row, with codes and names in the form in which they are kept', () => {
+describe('a complete schedule', () => {
+  it('is stored row for row, with codes and names in their stored form', () => {
     const kept = check({
       default: 'v2',
       variants: [row('V1', ' Oak ', { seat: 'oak', legs: 'ASH' }), row('V2', 'Cafe\u0301')],
@@ -23,7 +23,7 @@ describe('a schedule put whole', () => {
   });
 
   // GS1 Hong Kong's worked example of a check digit, 629104150021 → 3; see picture/gtin.test.ts
-  it('keeps the number a variant is sold under as 14 digits', () => {
+  it('stores the number of a variant as 14 digits', () => {
     const { variants } = check({
       default: 'V1',
       variants: [{ ...row('V1', 'Oak'), gtin: '629-1041 500213' }, row('V2', 'Ash')],
@@ -35,8 +35,8 @@ describe('a schedule put whole', () => {
     expect(check({ default: 'V1', variants: [row('V1', 'Bare')] }).variants[0]!.choices).toEqual({});
   });
 
-  // names are how viewers pick a variant, and the extension asks for no uniqueness (KhronosGroup/glTF 77b44be,
-  // extensions/2.0/Khronos/KHR_materials_variants/README.md), so ours are unique ignoring case, and never empty
+  // Viewers pick a variant by its name, and the extension does not require unique names (KhronosGroup/glTF 77b44be,
+  // extensions/2.0/Khronos/KHR_materials_variants/README.md). So ours are unique ignoring case, and never empty.
   it.each<[string, Schedule, ...Parameters<typeof expectRefusal>[1][]]>([
     ['two codes that differ in case', { default: 'V1', variants: [row('V1', 'A'), row('v1', 'B')] }, 'duplicate-code'],
     [
@@ -89,7 +89,7 @@ describe('a schedule put whole', () => {
     expect(problem.more.received).toBe('TEAK');
   });
 
-  it('takes a name of 120 characters, counted as characters and not as UTF-16 units', () => {
+  it('accepts a name of 120 characters, counted as characters and not as UTF-16 units', () => {
     const name = '\u{1f6cb}'.repeat(120);
     expect(check({ default: 'V1', variants: [row('V1', name)] }).variants[0]!.name).toBe(name);
   });

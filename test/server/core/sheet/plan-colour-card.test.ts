@@ -54,7 +54,7 @@ function plan(
 const groupsOf = (card: ReturnType<typeof plan>) => card.pages.flat().flatMap(({ groups }) => groups);
 const chipsOf = (card: ReturnType<typeof plan>) => groupsOf(card).flatMap(({ chips }) => chips);
 
-it('stands by article, then by grade, in the order of the range; what is not sold is left out', () => {
+it('is ordered by article, then by grade, in the order of the range, without finishes that are not sold', () => {
   const card = plan([
     ranged(finish('A-1'), 'B'),
     ranged(finish('P-1', { family: 'paint', article: undefined }), 'A'),
@@ -83,7 +83,7 @@ it('stands by article, then by grade, in the order of the range; what is not sol
   expect(card.finishes).toBe(5);
 });
 
-it('fills its rows: a group begins beside the one before, and goes on in the next row under its title again', () => {
+it('fills its rows: a group begins beside the one before, and continues in the next row under its title again', () => {
   const card = plan([
     ranged(finish('P-1', { family: 'paint', article: undefined }), null),
     ranged(finish('P-2', { family: 'paint', article: undefined }), null),
@@ -108,14 +108,14 @@ it('fills its rows: a group begins beside the one before, and goes on in the nex
         ['Loop', detail, false, 2, 2],
       ],
     },
-    // the heading is in sight
+    // the heading is visible
     { headed: false, groups: [['Loop', '', true, 0, 4]] },
     { headed: false, groups: [['Loop', '', true, 0, 1]] },
   ]);
 });
 
 describe.each(['a4', 'letter'] as const)('on %s', (paper) => {
-  // as much as a finish can say: a conversion, a metal, an estimate; each in an article of its own
+  // the longest text of a finish: a conversion, a metal, an estimate; each in its own article
   const longest = (code: string) =>
     finish(code, {
       family: 'bare-metal',
@@ -144,7 +144,7 @@ describe.each(['a4', 'letter'] as const)('on %s', (paper) => {
     );
   };
 
-  it('fifteen finishes fit one page, whatever each of them has to say', () => {
+  it('fifteen finishes fit one page, whatever text each of them has', () => {
     const card = planLongest(15);
     expect(Math.max(...chipsOf(card).map(({ lines }) => lines.length))).toBe(6);
     expect(card.pages).toHaveLength(1);
@@ -152,7 +152,7 @@ describe.each(['a4', 'letter'] as const)('on %s', (paper) => {
     for (const row of card.pages[0]!) expect(row.topMm + row.heightMm).toBeLessThanOrEqual(heightMm);
   });
 
-  it('fields are as high as costs no page', () => {
+  it('fields are as high as possible without a further page', () => {
     const short = planLongest(15, (code) => finish(code, { article: code, colour: { hex: '#2f5d73' } }));
     expect(short.pages).toHaveLength(1);
     expect(short.fieldMm).toBeGreaterThan(planLongest(15).fieldMm);
@@ -160,20 +160,20 @@ describe.each(['a4', 'letter'] as const)('on %s', (paper) => {
   });
 });
 
-describe('every field says what was specified, what is printed, and how far apart they are', () => {
-  it('by CIEDE2000 of what is delivered', () => {
+describe('every field states the specified colour, the printed colour, and their distance', () => {
+  it('by CIEDE2000 of the delivered colour', () => {
     const lab = [38.1, -8.2, -15.4] as const;
     const [chip] = chipsOf(
       plan([ranged(finish('A-1', { colour: { lab, illuminant: 'D65', observer: '2deg' } }), null)]),
     );
     expect(chip!.lines[1]).toBe('Lab 38.1 −8.2 −15.4, D65/2°');
-    // a factor carries the colour without rounding; the hex beside it is that, in 8 bits
+    // a factor has the colour without rounding; the hex beside it is the same in 8 bits
     expect(chip!.lines.join(' ')).toContain(`${chip!.hex} · ΔE00 0.0`);
     const printed = resolveFinish(finish('P', { colour: { hex: chip!.hex } }), null).specifiedLab;
     expect(deltaE2000(lab, printed)).toBeLessThan(0.5);
   });
 
-  it('marks estimates and what sRGB cannot show', () => {
+  it('marks estimates and colours outside sRGB', () => {
     const estimated = finish('E', { colour: { lab: [50, 10, 10], illuminant: 'D65', observer: '10deg' } });
     const vivid = finish('V', { colour: { lab: [50, 110, -100], illuminant: 'D65', observer: '2deg' } });
     const [first, second] = chipsOf(plan([ranged(estimated, null), ranged(vivid, null)]));
@@ -183,7 +183,7 @@ describe('every field says what was specified, what is printed, and how far apar
     expect(second!.lines[2]).toMatch(/beyond sRGB$/);
   });
 
-  it('as it was given, sRGB with its Lab in one line (D65 for 2° by IEC 61966-2-1), a metal as seen straight on', () => {
+  it('in its original form, sRGB with its Lab in one line (D65 for 2° by IEC 61966-2-1), a metal as seen straight on', () => {
     const metal = finish('M', { family: 'bare-metal', article: undefined, colour: { hex: '#808080' } });
     const read = { lab: [38.1, -8.2, -15.4], illuminant: 'D50', observer: '2deg', geometry: '45:0' } as const;
     const card = plan([ranged(metal, null), ranged(finish('L', { colour: read }), null)]);
@@ -192,11 +192,11 @@ describe('every field says what was specified, what is printed, and how far apar
     expect(chip!.lines.slice(1, 3)).toEqual(['#808080 as Lab 53.6 0.0 0.0', 'colour at normal incidence']);
     expect(cloth!.lines[1]).toBe('Lab 38.1 −8.2 −15.4, D50/2°, 45:0');
     expect(cloth!.lines[2]).toMatch(/^as Lab .*, D65\/2°$/);
-    // each has a line more than a colour in sRGB
+    // each has one line more than a colour in sRGB
     expect([chip!.lines.length, cloth!.lines.length]).toEqual([5, 5]);
   });
 
-  it('gives gloss where a meter reads it', () => {
+  it('gives gloss where a meter can read it', () => {
     const paint = { family: 'paint', article: undefined, gloss: { gu60: 30 } } as const;
     const [lacquer, cloth] = chipsOf(plan([ranged(finish('P', paint), null), ranged(finish('C'), null)]));
     expect(lacquer!.lines.at(-1)).toBe('30 GU at 60°');
@@ -208,7 +208,7 @@ describe('a patterned finish', () => {
   const maps = { colour: 'a'.repeat(64) };
   const tile = { widthMm: 120, heightMm: 240 };
 
-  it('is one with maps that repeat at a stated size, not one whose material was supplied', () => {
+  it('is one with maps that repeat at a stated size, not one with a supplied material', () => {
     expect(isPatterned(resolveFinish(finish('C'), null))).toBe(false);
     expect(isPatterned(resolveFinish(finish('W', { maps, tile }), null))).toBe(true);
     expect(isPatterned(resolveFinish(finish('S', { maps, tile, supplied: { file: 'b'.repeat(64) } }), null))).toBe(
@@ -216,8 +216,8 @@ describe('a patterned finish', () => {
     );
   });
 
-  it('stands as a panel, with the mean of what is delivered and its distance', () => {
-    // half the texels white, half black: no factor of 1 at most brings their mean to more than 0.5 in linear light
+  it('appears as a panel, with the mean of the delivered map and its distance', () => {
+    // half the texels white, half black: with no factor up to 1 is their mean above 0.5 in linear light
     const half = Array.from({ length: 256 }, (_, code) => (code === 0 || code === 255 ? 32 : 0));
     const codes = (sha256: string): CodeCounts | null => (sha256 === maps.colour ? [half, half, half] : null);
     const unmeasured = { colour: 'c'.repeat(64) };
@@ -240,7 +240,7 @@ describe('a patterned finish', () => {
   });
 });
 
-it('a metal is shown lit beside its colour, and on a card of flat colours not', () => {
+it('a metal appears lit beside its colour, but not on a card of flat colours', () => {
   const range = [
     ranged(finish('M', { family: 'plated', article: undefined, colour: { hex: '#c4c5c4' } }), null),
     ranged(finish('P', { family: 'paint', article: undefined }), null),
@@ -261,7 +261,7 @@ it.each(['a4', 'letter'] as const)('keeps every block inside the type area of %s
   expect(4 * measureChipWidth(card) + 15).toBeCloseTo(widthMm, 6);
 });
 
-it('knows the sizes of paper (ISO 216; ANSI/ASME Y14.1: 8.5 × 11 inches)', () => {
+it('uses the standard sizes of paper (ISO 216; ANSI/ASME Y14.1: 8.5 × 11 inches)', () => {
   expect(PAPERS.a4).toEqual({ widthMm: 210, heightMm: 297 });
   expect(PAPERS.letter.widthMm / 25.4).toBeCloseTo(8.5, 9);
   expect(PAPERS.letter.heightMm / 25.4).toBeCloseTo(11, 9);
@@ -273,11 +273,11 @@ describe.each(['a4', 'letter'] as const)('a panel in a field on %s', (paper) => 
   const { left, top, widthPx, heightPx, glossPx, sizePx } = planPanel(panel.sizePx, panel.widthMm);
   const mmPerPx = panel.sideMm / sizePx;
 
-  it('is printed 1 : 1, its piece as wide as the field and at its place', () => {
+  it('is printed 1 : 1, with its piece as wide as the field and at its place', () => {
     expect(widthPx * mmPerPx).toBeCloseTo(measureChipWidth(format), 9);
     expect(panel.widthMm).toBe(measureChipWidth(format));
     expect(panel.leftMm + left * mmPerPx).toBeCloseTo(0, 9);
-    // a card is there for colours, which a reflection would cover
+    // a card shows colours, which a reflection would hide
     expect(panel.topMm + (top + glossPx) * mmPerPx).toBeCloseTo(0, 9);
   });
 
@@ -285,13 +285,13 @@ describe.each(['a4', 'letter'] as const)('a panel in a field on %s', (paper) => 
     expect((heightPx - glossPx) * mmPerPx).toBeGreaterThan(Math.max(...CARD_MM.fields));
   });
 
-  it('has about 300 pixels to the inch', () => {
+  it('has about 300 pixels per inch', () => {
     const ppi = 25.4 / mmPerPx;
     expect(Math.abs(ppi - 300)).toBeLessThan(2);
   });
 });
 
-it('the rule has a mark for each millimetre, longer ones at five and ten, and numerals at ten', () => {
+it('the ruler has a mark for each millimetre, longer ones at five and ten, and numerals at ten', () => {
   const marks = listRulerMarks(41.75);
   expect(marks).toHaveLength(42);
   const lengths = new Map(marks.map(({ atMm, lengthMm }) => [atMm, lengthMm]));
@@ -301,6 +301,6 @@ it('the rule has a mark for each millimetre, longer ones at five and ten, and nu
   const numbered = (widthMm: number) =>
     listRulerMarks(widthMm).flatMap(({ atMm, numeral }) => (numeral === null ? [] : [[atMm, numeral]]));
   expect(numbered(41.75)).toEqual([0, 10, 20, 30, 40].map((atMm) => [atMm, String(atMm)]));
-  // half of the 20 would hang over the end
+  // half of the 20 would extend past the end
   expect(numbered(20.5)).toEqual([0, 10].map((atMm) => [atMm, String(atMm)]));
 });

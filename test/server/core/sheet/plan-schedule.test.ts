@@ -34,7 +34,7 @@ describe.each(PAPERS)('the compact schedule on %s', (paper) => {
   const plan = (variants: number, slots = 5, pictures = true) =>
     planCompactSchedule(makeSource(variants, slots, pictures), { paper, bleedMm: 0, press: false });
 
-  it('has thirty variants on a page, four abreast, in the order of the schedule', () => {
+  it('has thirty variants on a page, four side by side, in the order of the schedule', () => {
     const { pages } = plan(30);
     expect(pages).toHaveLength(1);
     expect(pages[0]![0]!.variants.map(({ code }) => code)).toEqual(['V-0', 'V-1', 'V-2', 'V-3']);
@@ -45,7 +45,7 @@ describe.each(PAPERS)('the compact schedule on %s', (paper) => {
   });
 
   it('never leaves a single row on the last page', () => {
-    // 36 fill nine rows, of which a page takes eight
+    // 36 fill nine rows; a page has room for eight
     expect(plan(36).pages.map((rows) => rows.length)).toEqual([7, 2]);
   });
 
@@ -58,11 +58,11 @@ describe.each(PAPERS)('the compact schedule on %s', (paper) => {
     }
   });
 
-  it('says what all numbers stand for, however many there are', () => {
+  it('lists the slots of all numbers, however many there are', () => {
     const [few, many] = [plan(40, 5), plan(40, 30)];
     expect(many.keyMm).toBeGreaterThan(few.keyMm);
     expect(many.pages[0]![0]!.topMm - few.pages[0]![0]!.topMm).toBeCloseTo(many.keyMm - few.keyMm, 9);
-    // on later pages it stands in the margin above the type area
+    // on later pages the list is in the margin above the type area
     expect(many.keyMm).toBeLessThan(MARGINS_MM.top);
   });
 
@@ -70,7 +70,7 @@ describe.each(PAPERS)('the compact schedule on %s', (paper) => {
     expect(plan(200, 3, false).pages.length).toBeLessThan(plan(200, 3).pages.length);
   });
 
-  it('knows the finish in each slot by its number, none where there is none', () => {
+  it('gives the finish in each slot by its number, and nothing where there is none', () => {
     const source = makeSource(2, 2);
     const variants = [{ ...source.variants[0]!, choices: { 'slot-1': 'F' } }, source.variants[1]!];
     const sheet = planCompactSchedule({ ...source, variants }, { paper, bleedMm: 0, press: false });

@@ -9,7 +9,7 @@ import { listRetiredWords } from '../../../support/retired-words.ts';
 const CATALOGUE = join(ROOT, 'server/core/texts/answer-texts.ts');
 const ACTIONS = join(ROOT, 'server/actions');
 
-it('has answers in plain English, without a retired word', () => {
+it('has answers in plain English, without retired words', () => {
   const texts = listTexts(CATALOGUE);
   expect(texts.length).toBeGreaterThan(10);
   const wrong = texts.flatMap(({ text, where }) =>
@@ -18,7 +18,7 @@ it('has answers in plain English, without a retired word', () => {
   expect(wrong).toEqual([]);
 });
 
-it('leaves no sentence of an answer in an action', () => {
+it('finds no sentence of an answer in an action', () => {
   const texts = readdirSync(ACTIONS).flatMap((name) => listTexts(join(ACTIONS, name)));
   // errors that no caller sees begin with a small letter
   const sentences = texts.filter(({ text }) => /^\p{Lu}.* .* /u.test(text));

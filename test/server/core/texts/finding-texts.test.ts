@@ -349,7 +349,7 @@ describe('messages of findings', () => {
     expect(FAULTS.filter((fault) => fault.test(message))).toEqual([]);
   });
 
-  it.each(places)('a %s, such as “%s”, is plain too', (_, place) => {
+  it.each(places)('a %s, such as “%s”, is also plain', (_, place) => {
     expect(listRetiredWords(place)).toEqual([]);
     expect(FAULTS.filter((fault) => fault.test(place))).toEqual([]);
   });

@@ -11,12 +11,12 @@ describe('figures in messages', () => {
     expect(formatNumber(n)).toBe(text);
   });
 
-  it('count one and many', () => {
+  it('count one and several', () => {
     expect(count(1, 'mesh', 'meshes')).toBe('1 mesh');
     expect(count(0, 'part')).toBe('0 parts');
   });
 
-  it('are bytes and millimetres as people quote them', () => {
+  it('give bytes and millimetres as people quote them', () => {
     expect(formatBytes(999)).toBe('1.0 kB');
     expect(formatBytes(3_000_000)).toBe('3.0 MB');
     expect(formatMm(0.0034)).toBe('3.4 mm');

@@ -9,7 +9,7 @@ import { listRetiredWords } from '../../../support/retired-words.ts';
 const FOLDER = fileURLToPath(new URL('../../../../server/core/texts/', import.meta.url));
 const FILES = readdirSync(FOLDER, { recursive: true, encoding: 'utf8' }).filter((name) => name.endsWith('.ts'));
 
-it.each(FILES)('%s is in plain English, without a retired word', (name) => {
+it.each(FILES)('%s is in plain English, without retired words', (name) => {
   const texts = listTexts(`${FOLDER}${name}`);
   expect(texts.length).toBeGreaterThan(0);
   const wrong = texts.flatMap(({ text, where }) =>

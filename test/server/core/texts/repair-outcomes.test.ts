@@ -32,7 +32,7 @@ it.each([
   expect(wrong).toEqual([]);
 });
 
-it('leaves no sentence at a call site', () => {
+it('finds no sentence at a call site', () => {
   const paths = readdirSync(REPAIR, { recursive: true, encoding: 'utf8' }).filter((name) => name.endsWith('.ts'));
   expect(paths.length).toBeGreaterThan(25);
   const sentences = paths
