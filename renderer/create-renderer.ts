@@ -18,7 +18,9 @@ import { createClosedProblem, createShotQueue } from './queues.ts';
 import { printSheet } from './sheet/print-sheet.ts';
 import { describe, openSession, type StudioSession } from './studio-session.ts';
 
-/** Larger pictures are drawn in tiles. Targets of this size take fifty megabytes, and sixteen more per layer of a shot. */
+/**
+ * Larger pictures are drawn in tiles. Targets of this size take fifty megabytes, and sixteen more per layer of a shot.
+ */
 const TILE_PX = 1024;
 
 export interface RendererOptions {
@@ -31,15 +33,16 @@ export interface RendererOptions {
   /** Shots that may wait; default 64, which a small machine draws in a minute. */
   readonly queueLimit?: number;
   /**
-   * A shot that takes longer is stopped, its browser is ended, and the shot is tried once more. Default 60 s, for pictures
-   * of up to 2048 × 2048 px without a GPU. Larger pictures have more time by their pixels, sheets by their pictures.
+   * A shot that takes longer is stopped, its browser is ended, and the shot is tried once more. Default 60 s, for
+   * pictures of up to 2048 × 2048 px without a GPU. Larger pictures get more time by their pixels, sheets by their
+   * pictures.
    */
   readonly shotTimeoutMs?: number;
   /** Side of a tile; default 1024 px. */
   readonly tilePx?: number;
   /** Default 30 s: a cold start of a slow machine. */
   readonly launchTimeoutMs?: number;
-  /** Shots after which the page is reloaded; default 500. So small leaks of GL drivers never add up. */
+  /** Shots after which the page is reloaded; default 500. Reloading keeps small leaks of GL drivers from adding up. */
   readonly shotsPerPage?: number;
   readonly log?: (message: string, details?: Readonly<Record<string, unknown>>) => void;
 }
@@ -147,14 +150,14 @@ export function createRenderer(options: RendererOptions): Renderer {
   }
 
   /**
-   * The pixels, or the page's reason for refusing. It does not wait for the page's answer once the pixels have arrived: the
-   * browser ends its side of a large POST some twenty milliseconds late.
+   * The pixels, or the page's reason for refusing. It does not wait for the page's answer once the pixels have arrived,
+   * because the browser ends its side of a large POST some twenty milliseconds late.
    */
   async function receive(open: StudioSession, delivery: Delivery, take: Take): Promise<readonly Uint8Array[]> {
     const refused = take(open, delivery.url).then((answer) => {
       if (answer.ok) return delivery.pixels;
       if (answer.code === 'context-lost') throw new Error(answer.message);
-      // a program that failed stays in the page
+      // A failed program stays in the page.
       if (answer.code === 'shader-failed' || answer.code === 'picture-too-many-maps') shots = shotsPerPage;
       const remarks = open.takeRemarks().join('\n');
       const code = PICTURE_REFUSALS.find((known) => known === answer.code) ?? 'renderer-failed';
@@ -170,7 +173,7 @@ export function createRenderer(options: RendererOptions): Renderer {
   async function getSessionOrProblem(): Promise<StudioSession> {
     try {
       const opened = await getSession();
-      // a browser takes seconds to start, and the service may have begun to close since
+      // A browser takes seconds to start, so the service may have begun to close meanwhile.
       if (closing) throw createClosedProblem();
       return opened;
     } catch (error) {
@@ -206,7 +209,7 @@ export function createRenderer(options: RendererOptions): Renderer {
         });
         return { ...size, rgba: rgba! };
       },
-      // a swatch takes a twentieth of the time of a product
+      // A swatch takes a twentieth of the time of a product.
       true,
     );
   }
@@ -225,7 +228,7 @@ export function createRenderer(options: RendererOptions): Renderer {
     takeLayers: ({ file, ...shot }) =>
       queue.run(async () => {
         const { widthPx, heightPx, layers } = shot;
-        // one drawing gives all solid layers; each blended one takes about half a drawing more
+        // One drawing gives all solid layers. Each blended one takes about half a drawing more.
         const stills = countStills(shot.quality) * (1 + 0.5 * (layers.length - 1));
         const count = layers.length * (LAYER_HEADER_BYTES + widthPx * heightPx * 8);
         const pieces = await shoot({ ...shot, stills }, { count, split: splitLayers }, (open, pixelsUrl) =>
@@ -248,12 +251,12 @@ export function createRenderer(options: RendererOptions): Renderer {
           ended: PICTURE_PROBLEMS['renderer-failed'].sheetCrash,
         });
       }),
-    // known facts are answered without the queue, since a look-up must not wait behind shots
+    // Known facts need no queue, because a look-up must not wait behind shots.
     getFacts: async () => known ?? queue.run(async () => (await getSessionOrProblem()).facts),
     async close() {
       closing = true;
       const closed = queue.close();
-      // this ends the current shot
+      // This ends the current shot.
       await dropSession();
       await closed;
       await dropSession();
@@ -271,7 +274,10 @@ function toBytes({ widthPx, heightPx }: { readonly widthPx: number; readonly hei
   return { count: widthPx * heightPx * 4 };
 }
 
-/** Files up to this go with the call itself, which saves a request. A finish without maps has some two thousand bytes. */
+/**
+ * Larger files get a request of their own; smaller ones go with the call. A finish without maps has some two thousand
+ * bytes.
+ */
 const INLINE_BYTES = 64 * 1024;
 
 function toDataUrl(bytes: Uint8Array): string {

@@ -2,8 +2,8 @@
 const PLAIN_PIXELS = 2048 * 2048;
 
 /**
- * Time that each picture of a sheet adds. Printing one takes some hundredths of a second, and several times that on a busy
- * machine. Too little would end a browser that works; too much only makes others wait longer behind a hung one.
+ * Time that each picture of a sheet adds. Printing one takes some hundredths of a second, and several times that on a
+ * busy machine. Too little time would end a working browser. Too much only makes others wait longer behind a hung one.
  */
 const SHEET_PICTURE_MS = 250;
 
@@ -38,7 +38,7 @@ export async function withDeadline<Result>(work: Promise<Result>, timeoutMs: num
     return await Promise.race([work, late]);
   } finally {
     clearTimeout(timer);
-    // after the deadline the work fails with its browser, and its error has no reader
+    // After the deadline the work fails with its browser, and nobody reads its error.
     work.catch(() => undefined);
   }
 }

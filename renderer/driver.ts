@@ -17,9 +17,9 @@ export interface GlWay {
 }
 
 /**
- * Ways to WebGL2, fastest first. EGL gives the browser the driver of the machine: that of a GPU if there is
- * one, else Mesa's llvmpipe, so one launch decides in most cases. SwiftShader is in the browser itself and needs no
- * driver; on the machines tried it took about twice llvmpipe's time and half its texture size.
+ * Ways to WebGL2, fastest first. EGL gives the browser the driver of the machine: a GPU's if there is one, else Mesa's
+ * llvmpipe. So one launch is usually enough. SwiftShader is part of the browser and needs no driver. On the machines
+ * tried it took about twice llvmpipe's time and half its texture size.
  */
 export const GL_WAYS: readonly GlWay[] = [
   { name: 'egl', flags: ['--use-gl=angle', '--use-angle=gl-egl', '--ignore-gpu-blocklist'] },

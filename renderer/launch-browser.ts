@@ -13,7 +13,7 @@ interface LaunchOptions {
   readonly noSandbox: boolean;
   readonly way: GlWay;
   readonly timeoutMs: number;
-  /** Host and port on the loopback: the one place the browser can reach. */
+  /** Host and port on the loopback interface, the only place the browser can reach. */
   readonly host: string;
 }
 
@@ -38,25 +38,25 @@ const FLAGS = [
   '--mute-audio',
   '--hide-scrollbars',
   '--force-color-profile=srgb',
-  // containers give /dev/shm 64 MB, less than one large picture needs
+  // Containers give /dev/shm 64 MB, less than one large picture needs.
   '--disable-dev-shm-usage',
 ] as const;
 
 /**
- * The browser reaches only the page's own server. Every other request goes to a proxy, which is the same server, and it
- * refuses them. So a model or page cannot reach even another service on this machine, and the page's own requests take no
- * longer (intercepting each one cost a round trip through the pipe).
+ * The browser reaches only the page's own server. All other requests go to a proxy, which is the same server, and it
+ * refuses them. A model or page therefore cannot reach even another service on this machine. The page's own requests
+ * take no longer; intercepting each one would cost a round trip through the pipe.
  */
 function listWalls(host: string): readonly string[] {
   return [
     `--proxy-server=http://${host}`,
-    // by default the loopback bypasses proxies
+    // By default the loopback bypasses proxies.
     `--proxy-bypass-list=<-loopback>;${host}`,
-    // no name resolves
+    // No name resolves.
     '--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1',
-    // traffic that does not go through proxies
+    // Traffic that does not go through proxies.
     '--webrtc-ip-handling-policy=disable_non_proxied_udp',
-    // its earlier name
+    // The earlier name of the same flag.
     '--force-webrtc-ip-handling-policy=disable_non_proxied_udp',
     '--disable-quic',
   ];
@@ -67,9 +67,9 @@ function listWalls(host: string): readonly string[] {
  * ends with this process.
  */
 export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBrowser> {
-  // loaded late: puppeteer would add a tenth of a second to the start of the service
+  // Loaded late: puppeteer would add a tenth of a second to the start of the service.
   const { launch } = await import('puppeteer-core');
-  // the name has the process id, so folders left by a crash can be recognised
+  // The name contains the process id, to recognise folders left by a crash.
   const profile = mkdtempSync(join(tmpdir(), `dyeworks-studio-${process.pid}-`));
   const sweep = () => rmSync(profile, { recursive: true, force: true, maxRetries: 3 });
   let browser: Browser | undefined;
@@ -78,7 +78,7 @@ export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBro
     try {
       sweep();
     } catch {
-      // the last files may still be held; the folder lies among temporary ones
+      // The last files may still be in use. The folder is among temporary ones, so it may stay.
     }
   };
   process.once('exit', atExit);
@@ -100,7 +100,7 @@ export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBro
       pipe: true,
       userDataDir: profile,
       timeout: options.timeoutMs,
-      // every call has a deadline already; an earlier timeout would look like a crash
+      // Every call already has a deadline. An earlier timeout would look like a crash.
       protocolTimeout: 0,
       handleSIGINT: false,
       handleSIGTERM: false,
@@ -136,7 +136,7 @@ function killGroup(child: ChildProcess): void {
   }
 }
 
-/** Helpers of a killed browser may write for a moment longer, into the folder that is being removed. */
+/** Removal attempts. Helpers of a killed browser may still write into the folder for a moment. */
 const REMOVAL_ATTEMPTS = 20;
 
 async function removeProfile(profile: string): Promise<void> {
@@ -147,7 +147,7 @@ async function removeProfile(profile: string): Promise<void> {
   }
 }
 
-/** A browser that answers ends its own helpers. It has this long before it is killed. */
+/** A responsive browser ends its own helpers. It has this long before it is killed. */
 const POLITE_MS = 2_000;
 
 async function endProcess(browser: Browser | undefined, hung: boolean): Promise<void> {
@@ -165,21 +165,21 @@ async function endProcess(browser: Browser | undefined, hung: boolean): Promise<
   await browser.disconnect().catch(() => undefined);
 }
 
-/** What {@link needsNoSandbox} looks at. */
+/** The facts that {@link needsNoSandbox} uses. */
 interface SandboxSigns {
-  /** Numeric user id of the process, undefined where there is none (Windows). */
+  /** Numeric user id of the process; undefined if the system has none (Windows). */
   readonly uid: number | undefined;
   readonly inContainer: boolean;
-  /** The caller's setting; undefined decides by the signs. */
+  /** The caller's setting; undefined leaves the decision to the other facts. */
   readonly told: boolean | undefined;
 }
 
 /**
- * Whether the browser has to start without its sandbox.
+ * Whether the browser must start without its sandbox.
  *
- * Chromium refuses to start sandboxed as root. In a container, root is common and the container itself isolates, so the flag
- * is set automatically. Root outside a container must set it, otherwise the start fails with the browser's own message:
- * running without a sandbox on a bare machine is a decision. All other users keep the sandbox.
+ * Chromium refuses to start sandboxed as root. In a container, root is common and the container itself isolates, so the
+ * flag is set automatically. Root outside a container must set it; otherwise the start fails with the browser's own
+ * message. Running without a sandbox on a bare machine must be a deliberate decision. All other users keep the sandbox.
  */
 export function needsNoSandbox({ uid, inContainer, told }: SandboxSigns): boolean {
   if (told !== undefined) return told;

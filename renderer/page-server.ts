@@ -6,7 +6,7 @@ import type { AddressInfo } from 'node:net';
 import { extname, join, normalize, sep } from 'node:path';
 
 /**
- * Moves bytes in and out of the browser: a private server on the loopback interface, under a path that cannot be guessed. It
+ * Moves bytes in and out of the browser: a private server on the loopback interface, under an unguessable path. It
  * serves the built page, studio files from disk and finishes from memory, and receives raw pixels by POST.
  */
 export interface PageServer {
@@ -34,8 +34,8 @@ const TYPES: Readonly<Record<string, string>> = {
 };
 
 /**
- * The page may fetch from this server alone. The Draco and Basis decoders run in blob workers. The Basis decoder needs
- * `unsafe-eval`, since it builds its bindings with `new Function` from its own text; no text of a model is ever run.
+ * The page may fetch only from this server. The Draco and Basis decoders run in blob workers. The Basis decoder needs
+ * `unsafe-eval`, because it builds its bindings with `new Function` from its own text. No text of a model is ever run.
  */
 const CONTENT_SECURITY_POLICY = [
   "default-src 'none'",
@@ -48,7 +48,7 @@ const CONTENT_SECURITY_POLICY = [
   "base-uri 'none'",
 ].join('; ');
 
-/** The length of the next piece of a body, bytes, from the pieces before it. */
+/** The length of the next piece of a body, bytes, computed from the earlier pieces. */
 export type Split = (pieces: readonly Uint8Array[]) => number;
 
 /** Expected pixels, in one piece or split. */
@@ -70,7 +70,7 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
     answer(request, response).catch(() => response.destroy());
   });
 
-  // the browser uses this server as its proxy; it refuses every tunnel
+  // The browser uses this server as its proxy. It refuses every tunnel.
   server.on('connect', (_, socket) => socket.destroy());
   server.on('upgrade', (_, socket) => socket.destroy());
 
@@ -81,8 +81,8 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
     response.setHeader('x-dns-prefetch-control', 'off');
     response.setHeader('referrer-policy', 'no-referrer');
     const { pathname } = new URL(request.url ?? '/', 'http://localhost');
-    // another site could reach this server only by guessing the path or by rebinding its name to the loopback; and the
-    // browser's requests to other hosts arrive here, since this server is its proxy
+    // Another site could reach this server only by guessing the path or by rebinding its name to the loopback. The
+    // browser's requests to other hosts also arrive here, because this server is its proxy.
     if (request.headers.host !== host || !pathname.startsWith(prefix)) return refuse(response, 404);
     const place = pathname.slice(prefix.length);
     const [room = '', name = ''] = [place.slice(0, place.indexOf('/')), place.slice(place.indexOf('/') + 1)];
@@ -105,7 +105,7 @@ export async function openPageServer(studioFolder: string): Promise<PageServer> 
   }
 
   async function sendPageFile(name: string, response: ServerResponse): Promise<void> {
-    // the page's own files have plain names, without escapes and parent folders
+    // The page's own files have plain names, without escapes and parent folders.
     const path = normalize(join(studioFolder, name));
     if (!/^[\w./-]+$/.test(name) || !path.startsWith(normalize(studioFolder) + sep)) return refuse(response, 404);
     response.setHeader('content-type', TYPES[extname(path)] ?? 'application/octet-stream');
@@ -155,7 +155,7 @@ interface Expected {
   done(pieces: readonly Uint8Array[]): void;
 }
 
-/** Reads a body of a known length piece by piece; null when the pieces do not add up to it. */
+/** Reads a body of a known length piece by piece; null if the pieces do not add up to it. */
 async function readPieces(body: AsyncIterable<unknown>, length: number, split: Split): Promise<Uint8Array[] | null> {
   const pieces: Uint8Array[] = [];
   let filled = 0;
@@ -176,7 +176,7 @@ async function readPieces(body: AsyncIterable<unknown>, length: number, split: S
     }
   }
   if (left > 0 || filled !== (pieces.at(-1)?.length ?? 0)) return null;
-  // an empty piece at the end needs no bytes
+  // An empty last piece needs no bytes.
   if (split(pieces) === 0) pieces.push(new Uint8Array(0));
   return pieces;
 }

@@ -71,8 +71,8 @@ export function createClosedProblem(): Problem {
 }
 
 /**
- * Runs at most `running` tasks at once and lets at most `waiting` wait. It refuses the rest with `queue-full`. Each task
- * keeps whole pictures in memory, sixteen megabytes each at 2048 px, so a burst would need too much.
+ * Runs at most `running` tasks at once and lets at most `waiting` wait. It refuses the rest with `queue-full`. Each
+ * task holds whole pictures in memory, sixteen megabytes each at 2048 px, so a burst would need too much.
  */
 export function limitWork(running: number, waiting: number): <T>(work: () => Promise<T>) => Promise<T> {
   const limit = pLimit(running);

@@ -37,7 +37,7 @@ export interface StudioSession {
   end(hung?: boolean): Promise<void>;
 }
 
-/** Console messages that are kept: enough for a cause, not a log. */
+/** Most stored console messages: enough to find a cause, but not a log. */
 const MAX_REMARKS = 20;
 
 export async function openSession(options: SessionOptions): Promise<StudioSession> {
@@ -130,7 +130,7 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
   };
 }
 
-/** Runs in the page, so it may refer to nothing outside itself. */
+/** Runs in the page, so it must not refer to anything outside itself. */
 function callInPage(method: string, values: readonly unknown[]): unknown {
   const page = globalThis.studioPage as unknown as Record<string, (...values: readonly unknown[]) => unknown>;
   return page[method]?.(...values);

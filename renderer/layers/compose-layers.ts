@@ -5,11 +5,11 @@ import { type Frame, FULL, type Layer } from './layer.ts';
 export interface Composed {
   /** 8-bit sRGB, straight alpha, rows from the top. */
   readonly rgba: Uint8Array;
-  /** Whether every pixel is. */
+  /** Whether every pixel is opaque. */
   readonly opaque: boolean;
 }
 
-/** Rows summed at a time: their sums fit into a processor's cache, at any size of picture. */
+/** Rows summed at a time. Their sums fit into a processor's cache for any picture size. */
 const BAND_ROWS = 32;
 
 type Ground = readonly [number, number, number];
@@ -29,16 +29,16 @@ interface Sums {
   /** Pixels of the band that a coloured layer covers partly, `count` of them. */
   readonly touched: Uint32Array;
   count: number;
-  /** Alpha of black layers: a shadow covers much of a picture, and most of it overlaps nothing. */
+  /** Alpha of black layers. A shadow covers much of a picture and rarely overlaps anything. */
   readonly shade: Int32Array;
   shaded: boolean;
-  /** One pixel's. */
+  /** Sum of one pixel. */
   readonly sum: Int32Array;
 }
 
 /**
- * Sums layers channel by channel, adds the background and rounds once. The result equals a shot in which every part has the
- * finish of its layer. Sums are clamped, since the remainders of several layers may exceed a whole pixel.
+ * Sums layers channel by channel, adds the background and rounds once. The result equals a shot in which every part has
+ * the finish of its layer. Sums are clamped, because the remainders of several layers may exceed a whole pixel.
  * @param ground sRGB levels of an even background; null for a transparent one
  * @param firstRow if the frame is a strip of a picture, the picture's row at which it begins
  */
@@ -100,7 +100,7 @@ function addParts(layer: Layer, sums: Sums, frameWidth: number, top: number, bot
       const pixel = start + at[index]!;
       const to = pixel * 4;
       const from = index * 4;
-      // every listed pixel of a layer covers something
+      // Every listed pixel of a layer covers something.
       if (colour[to + 3] === 0) touched[sums.count++] = pixel;
       colour[to] = colour[to]! + parts[from]!;
       colour[to + 1] = colour[to + 1]! + parts[from + 1]!;
@@ -131,8 +131,8 @@ function addShade(
 }
 
 /**
- * Adds shadow and background where no part is, rounded by a pattern as in the studio. The remainder of a shadow does not
- * darken a fully covered pixel.
+ * Adds shadow and background outside all parts, rounded by a pattern as in the studio. The remainder of a shadow does
+ * not darken a fully covered pixel.
  */
 function layOpen(rgba: Uint8Array, shade: Int32Array, { widthPx }: Frame, band: Band, ground: Ground | null): void {
   const pixels = new Uint32Array(rgba.buffer);
@@ -154,15 +154,15 @@ function writeShade(rgba: Uint8Array, to: number, alpha: number, threshold: numb
   rgba[to + 3] = ground ? 255 : (alpha + threshold) >> 8;
   if (!ground) return;
   const open = (FULL - alpha) / FULL;
-  // 256ths of a level; the pattern inverted
+  // 256ths of a level, with the pattern inverted.
   for (let channel = 0; channel < 3; channel++) {
     rgba[to + channel] = (ground[channel]! * open * 256 + 255.5 - threshold) >> 8;
   }
 }
 
 /**
- * Rounds a pixel that coloured layers cover partly; a black one by the pattern too. A fully covered pixel is in `rgba`
- * already.
+ * Rounds a pixel that coloured layers cover partly; a black one by the pattern too. A fully covered pixel is already in
+ * `rgba`.
  */
 function roundPixel(
   sums: Sums,
@@ -191,7 +191,7 @@ function roundPixel(
 function writePixel(rgba: Uint8Array, to: number, sum: ArrayLike<number>, ground: Ground | null): void {
   const alpha = sum[3]!;
   const shown = ground ? 255 : (alpha + 128) >> 8;
-  // levels per unit of a sum, and the share of the background
+  // Levels per unit of a sum, and the share of the background.
   const scale = ground ? 1 / 256 : 255 / alpha;
   const open = ground ? (FULL - alpha) / FULL : 0;
   for (let channel = 0; channel < 3; channel++) {

@@ -7,7 +7,7 @@ import type { Composed } from './compose-layers.ts';
 import { type Frame, type Layer, measureLayer, sliceLayer } from './layer.ts';
 
 interface LayersOptions {
-  /** Where layers are stored, with the pictures and under their limit. */
+  /** Storage of layers, together with the pictures and under their limit. */
   readonly store: PictureStore;
   /** Memory for cached layers; default 256 MiB, some two hundred layers of 1024 px. */
   readonly cacheLimitBytes?: number;
@@ -15,29 +15,29 @@ interface LayersOptions {
   readonly threads: PixelThreads;
 }
 
-/** Key under which the maker of the last layer is stored, so a search for stored layers needs no browser. */
+/** Key of the maker of the last layer. It is stored so that a search for layers needs no browser. */
 const MAKER_KEY = 'maker-of-layers';
 
 const MEDIA_TYPE = 'application/vnd.dyeworks.layer';
 
-/** Memory of a layer beside its pixels, so thousands of empty ones count as well. */
+/** Memory of a layer apart from its pixels, so that thousands of empty layers count too. */
 const OVERHEAD_BYTES = 1024;
 
 /**
- * Pictures composed at once, each with all its layers in memory: one per thread, and one whose layers are read. Waiting
- * ones have no layers in memory.
+ * Pictures composed at once, each with all its layers in memory: one per thread, and one whose layers are being read.
+ * Waiting pictures hold no layers in memory.
  */
 const COMPOSING_BESIDE = 1;
 const COMPOSING_WAITING = 500;
 
 /**
- * Layers per shot: each sum needs sixteen bytes per pixel of a tile, and each layer arrives with eight bytes per pixel of the
- * picture.
+ * Layers per shot. Each sum needs sixteen bytes per pixel of a tile, and each layer arrives with eight bytes per pixel
+ * of the picture.
  */
 const SHOT_LAYERS = 12;
 const SHOT_PIXELS = 48 * 1024 * 1024;
 
-/** Pictures that wait for the studio to take their layers. More would only keep layers in memory. */
+/** Pictures that wait for the studio to take their layers. More would only hold layers in memory. */
 const TAKING = 2;
 
 /** The {@link Layers}: from memory, else from the store, else from a shot. */
@@ -49,7 +49,7 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
       const stored = await store.get(key);
       return (stored && (await threads.run({ kind: 'unpack', bytes: stored.bytes }))) ?? undefined;
     },
-    // a layer from a shot replaces the stored one that is being read
+    // A layer from a shot replaces the stored one that is being read.
     ignoreFetchAbort: true,
   });
   const composing = limitWork(threads.count + COMPOSING_BESIDE, COMPOSING_WAITING);
@@ -70,7 +70,7 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
     const own: Promised[] = [];
     const all = places.map((place) => {
       const key = layers[place]!;
-      // another caller's layers may have arrived since
+      // Another caller's layers may have arrived meanwhile.
       const there = cache.get(key) ?? taking.get(key);
       if (there) return there;
       const promised = promise(place, key);
@@ -131,7 +131,7 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
       const there = await composing(() => composeFound(composition, 0));
       if (there !== 'missing') return there;
       if (composition.takeAtMost === 0) return null;
-      // a picture that waits for the studio does not block others
+      // A picture that waits for the studio does not block others.
       const made = await takingFor(() => composeFound(composition, composition.takeAtMost));
       return made === 'missing' ? null : made;
     },
@@ -141,7 +141,7 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
 /** Pixels of a strip that one task sums. Copying its layers blocks this thread for milliseconds. */
 const STRIP_PIXELS = 1024 * 1024;
 
-/** Sums layers strip by strip in other threads, which get copies: the cached layers themselves stay here. */
+/** Sums layers strip by strip in other threads, which get copies; the cached layers stay here. */
 async function composeStrips(
   threads: PixelThreads,
   { widthPx, heightPx }: Frame,
@@ -188,7 +188,7 @@ function promise(place: number, key: string): Promised {
     resolve = fulfil;
     reject = refuse;
   });
-  // callers that wait for it get the failure; there may be none
+  // Callers that wait for it get the failure; there may be none.
   layer.catch(() => undefined);
   return { place, key, layer, resolve, reject };
 }

@@ -3,12 +3,12 @@ import { crc32, deflateRaw, inflateRaw } from 'node:zlib';
 import type { RawLayer } from '../../server/core/ports/renderer.ts';
 
 /**
- * A layer ready to be summed: one slot in one finish, the fixed parts, or the shadow; the rest is empty. It is cropped to the
- * pixels it covers. Its arrays share one buffer, which is transferred between threads: shared memory would be freed late,
- * since no thread counts it as its own.
+ * A layer ready to be summed: one slot in one finish, the fixed parts, or the shadow. The rest is empty. It is cropped
+ * to its covered pixels. Its arrays share one buffer, which is transferred between threads: shared memory would be
+ * freed late, because no thread counts it as its own.
  */
 export interface Layer {
-  /** The picture it is a layer of. */
+  /** The picture it belongs to. */
   readonly frame: Frame;
   /** The box that it covers, in pixels of the frame; 0 × 0 if empty. */
   readonly left: number;
@@ -164,7 +164,7 @@ function hasNoColour(bytes: Uint8Array, alpha: number): boolean {
  * | lossless WebP, effort 0 | 86 kB | 48 ms | 5–30 ms |
  * | PNG, level 1 | 185 kB | 10 ms | 4 ms |
  *
- * A layer is unpacked more often than packed, and unpacking a few layers must take less time than encoding a picture.
+ * Layers are unpacked more often than packed. Unpacking a few layers must take less time than encoding a picture.
  */
 const LEVEL = 1;
 
@@ -172,7 +172,7 @@ const LEVEL = 1;
 const MAGIC = 0x44594c31;
 const HEADER_WORDS = 11;
 
-/** Largest side of a picture that a stored layer may claim; limits the memory that is allocated for it. */
+/** Largest side of a picture that a stored layer may claim; limits the memory allocated for it. */
 const MAX_SIDE_PX = 16384;
 
 /** Packs a layer into bytes for the store. */
@@ -196,7 +196,7 @@ export async function packLayer(layer: Layer): Promise<Uint8Array> {
   return Buffer.concat([new Uint8Array(header.buffer), packed]);
 }
 
-/** Unpacks a stored layer; null when the bytes are no complete layer. */
+/** Unpacks a stored layer; null if the bytes are not a complete layer. */
 export async function unpackLayer(bytes: Uint8Array): Promise<Layer | null> {
   if (bytes.length < HEADER_WORDS * 4) return null;
   const header = new Uint32Array(Uint8Array.from(bytes.subarray(0, HEADER_WORDS * 4)).buffer);

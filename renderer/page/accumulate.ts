@@ -26,9 +26,9 @@ void main() {
 `;
 
 /**
- * Divides by the count, adds the background, makes alpha straight and rounds once: half up, or by a pattern where there is
- * only shadow. With a background the pattern is inverted, so it darkens the same pixels that it makes denser without one.
- * Rows run from the top, as in files.
+ * Divides by the count, adds the background, makes alpha straight and rounds once: half up, or by a pattern where there
+ * is only shadow. With a background the pattern is inverted, so that it darkens the pixels that it makes denser without
+ * one. Rows run from the top, as in files.
  */
 const QUANTISE = /* glsl */ `
 precision highp int;
@@ -136,7 +136,7 @@ function set(pass: FullscreenPass, values: Readonly<Record<string, unknown>>): v
   for (const [name, value] of Object.entries(values)) pass.uniforms[name]!.value = value;
 }
 
-/** Rounds a shadow by the same pattern as in a picture, since the canvas has whole levels. */
+/** Rounds a shadow by the same pattern as in a picture, because the canvas has whole levels. */
 const SHOW = /* glsl */ `
 precision highp int;
 uniform sampler2D sum;

@@ -51,15 +51,15 @@ const MODES: Readonly<Record<number, number | null>> = {
   6: TriangleFanDrawMode,
 };
 
-/** Whether a primitive draws triangles. Pictures show only those: points and lines are no part of a product. */
+/** Whether a primitive draws triangles. Pictures omit points and lines, which are no part of a product. */
 export function drawsTriangles({ mode = TRIANGLES }: Json): boolean {
   return (mode as number) in MODES;
 }
 
 /**
- * Reads the triangles of a primitive. It leaves out unusable optional attributes, and triangles with a missing corner.
+ * Reads the triangles of a primitive. It omits unusable optional attributes, and triangles with a missing corner.
  * @param targets morph targets that move it at rest
- * @throws FileFault when there is nothing to draw
+ * @throws FileFault if no triangle is left
  */
 export async function buildGeometry(
   source: GeometrySource,
@@ -90,7 +90,7 @@ export async function buildGeometry(
     geometry.setIndex(indices);
   }
   const mode = MODES[(primitive.mode as number | undefined) ?? TRIANGLES];
-  // Draco returns triangles for any mode of the primitive
+  // Draco returns triangles for any mode of the primitive.
   if (typeof mode === 'number' && !unpacked)
     geometry = toTrianglesDrawMode(geometry, mode as typeof TriangleStripDrawMode);
   dropStrangeIndices(geometry);
@@ -104,20 +104,20 @@ async function unpack({ document, draco }: GeometrySource, primitive: Json): Pro
   try {
     return await draco.decode(document, primitive, packing);
   } catch (error) {
-    // some files have the unpacked geometry as well
+    // Some files also contain the unpacked geometry.
     const position = document.list('accessors')[asIndex(asObject(primitive.attributes).POSITION) ?? -1];
     if (position?.bufferView !== undefined) return undefined;
     throw error;
   }
 }
 
-/** Whether an attribute has the right amount of numbers for every vertex. */
+/** Whether an attribute has the right number of values for every vertex. */
 function isFit(geometry: BufferGeometry, name: string): boolean {
   const [known, sizes] = ATTRIBUTES[name]!;
   const attribute = geometry.getAttribute(known);
   return (
     sizes.includes(attribute.itemSize) &&
-    // the one type that GL would pass to a shader as integers
+    // GL would pass only this type to a shader as integers.
     !(attribute.array instanceof Uint32Array) &&
     attribute.count >= geometry.getAttribute('position').count
   );
@@ -225,8 +225,8 @@ export function getInstances(mesh: Mesh): number {
 }
 
 /**
- * Leaves out the triangles of a mesh that are at no finite place in the scene, so box, frame and shadows of the rest are
- * finite. Returns whether anything is left.
+ * Removes the triangles of a mesh that have no finite position in the scene, which keeps box, frame and shadows of the
+ * rest finite. Returns whether any triangle is left.
  */
 export function dropNonFinite(mesh: Mesh): boolean {
   if (staysFinite(mesh)) return true;
@@ -239,7 +239,7 @@ export function dropNonFinite(mesh: Mesh): boolean {
   if (good < 0) return false;
   if (!bad.includes(1)) return true;
   const geometry = mesh.geometry.clone();
-  // unused vertices are measured too, so they move to the place of another
+  // Unused vertices are measured too, so they move to the place of another.
   bad.forEach((isBad, vertex) => {
     if (isBad) copyVertex(geometry, good, vertex);
   });
@@ -248,7 +248,7 @@ export function dropNonFinite(mesh: Mesh): boolean {
   return geometry.index === null || geometry.index.count > 0;
 }
 
-/** Whether the largest of its numbers alone proves that. */
+/** Whether the largest absolute value alone proves that all positions stay finite. */
 function staysFinite(mesh: Mesh): boolean {
   const { geometry } = mesh;
   const isMoved = (mesh as SkinnedMesh).isSkinnedMesh || Object.keys(geometry.morphAttributes).length > 0;

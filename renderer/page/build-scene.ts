@@ -41,7 +41,7 @@ interface BuiltScene {
   readonly faults: readonly string[];
 }
 
-/** Deeper chains of nodes continue from the root, since three walks them by recursion and chains can be long. */
+/** Deeper chains of nodes continue from the root, because three walks them by recursion and chains can be long. */
 const MAX_DEPTH = 256;
 
 /** Limits of repeated meshes: instances per node, and vertices in all. The same as on receipt; see `place-scene.ts` there. */
@@ -49,8 +49,8 @@ const MAX_INSTANCES = 1_000_000;
 const MAX_VERTICES = 64_000_000;
 
 /**
- * Builds the scene that a viewer shows of a document: the default one or the first, and without scenes all root nodes.
- * Lights, cameras, animations, points and lines are left out: the studio has its own, or does not show them.
+ * Builds the scene that viewers show of a document: the default one or the first, and without scenes all root nodes. It
+ * omits lights, cameras, animations, points and lines. The studio has its own, or does not show them.
  */
 export async function buildScene(source: GeometrySource, materials: MaterialStore): Promise<BuiltScene> {
   const { document } = source;
@@ -62,12 +62,12 @@ export async function buildScene(source: GeometrySource, materials: MaterialStor
     .map((node) => ({ node, parent: root as Object3D, depth: 0, isHidden: false }));
   while (stack.length > 0) {
     const { node, parent, depth, ...above } = stack.pop()!;
-    // nodes must form trees; in a wrong file each node keeps the place where it is found first
+    // Nodes must form trees. In a wrong file, each node keeps the place where it is found first.
     if (objects.has(node)) continue;
     const json = document.list('nodes')[node]!;
     const object = placeNode(json, parent, depth < MAX_DEPTH ? undefined : root);
     objects.set(node, object);
-    // hides the nodes below as well; joints keep their place
+    // Hides the nodes below as well; joints keep their place.
     const isHidden = above.isHidden || getExtension(json, 'KHR_node_visibility')?.visible === false;
     if (json.mesh !== undefined && !isHidden) {
       const holder = new Group();
@@ -211,7 +211,7 @@ async function buildMesh(workshop: Workshop, json: Json, place: Place): Promise<
     mesh.normalizeSkinWeights();
     mesh.bind(skeleton!, new Matrix4());
   }
-  // three does not give a repeated mesh its influences, but needs them to draw it
+  // three does not give a repeated mesh its influences, but needs them to draw it.
   if (Object.keys(geometry.morphAttributes).length > 0) {
     mesh.morphTargetInfluences = targets.map((target) => weights[target]!);
   }
@@ -255,7 +255,7 @@ async function readSkeleton({ document, accessors, objects }: Workshop, index: u
     if (inverses?.itemSize === 16 && joint < inverses.count) matrix.fromArray(inverses.array, joint * 16);
     return matrix;
   });
-  // three accepts any object as a bone: it reads only its place
+  // three accepts any object as a bone, because it reads only its position.
   return new Skeleton(bones as Skeleton['bones'], matrices);
 }
 

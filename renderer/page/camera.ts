@@ -27,7 +27,7 @@ export function frameView(camera: PerspectiveCamera, given: CameraCase): CameraP
   return place;
 }
 
-/** Subsamples of a picture: few during editing, sixteen for stored pictures, sixty-four for pictures that people examine. */
+/** Subsamples of a picture: few during editing, sixteen for stored pictures, sixty-four for close examination. */
 export const SUBSAMPLES = { draft: 4, still: 16, fine: 64 } as const;
 
 interface Offset {
@@ -37,11 +37,11 @@ interface Offset {
 }
 
 /**
- * The place of subsample `index` inside the pixel: a (0,2)-sequence. The first 4 and the first 16 have one point in each row,
- * each column and each square of the pixel, so a slanted edge gets as many levels as there are points.
+ * The place of subsample `index` inside the pixel: a (0,2)-sequence. The first 4 and the first 16 have one point in
+ * each row, each column and each square of the pixel. A slanted edge therefore gets as many levels as there are points.
  */
 export function getOffset(index: number): Offset {
-  // the middle of the smallest cell of sixteen; the next forty-eight fill the cells around
+  // The middle of the smallest cell of sixteen. The next forty-eight fill the cells around it.
   const half = index < 16 ? 1 / 32 : 1 / 128;
   return { x: vanDerCorput(index) + half - 0.5, y: sobol(index) + half - 0.5 };
 }
@@ -63,7 +63,7 @@ export function getVisibleBox(
   const corner = new Vector3();
   for (let index = 0; index < 8; index++) {
     corner.set(index & 1 ? max.x : min.x, index & 2 ? max.y : min.y, index & 4 ? max.z : min.z).applyMatrix4(turned);
-    // a corner behind the camera has no place in the picture
+    // A corner behind the camera has no place in the picture.
     if (corner.clone().applyMatrix4(camera.matrixWorldInverse).z > -camera.near) return whole;
     corner.project(camera);
     reach.expandByPoint(new Vector2(((corner.x + 1) / 2) * widthPx, ((1 - corner.y) / 2) * heightPx));

@@ -12,7 +12,7 @@ import {
 import { bakePositions, getInstances } from './build-geometry.ts';
 import { getCast } from './studio-shading.ts';
 
-/** Geometry that stops light: plain and still, it turns with the product. */
+/** Geometry that stops light: static meshes that turn with the product. */
 export interface Casters {
   readonly scene: Scene;
   turn(matrix: Matrix4): void;
@@ -99,7 +99,7 @@ function bakeWithUvs(mesh: Mesh, fromWorld: Matrix4): BufferGeometry {
   geometry.setAttribute('position', new BufferAttribute(bakePositions(mesh, fromWorld), 3));
   geometry.setIndex(new BufferAttribute(listIndices(mesh, 0), 1));
   const instances = getInstances(mesh);
-  // a map may use any set of UVs
+  // A map may use any UV set.
   for (const name of ['uv', 'uv1', 'uv2', 'uv3']) {
     const uv = mesh.geometry.getAttribute(name);
     if (!uv) continue;

@@ -2,8 +2,8 @@ import { type Material, type MeshStandardMaterial, ShaderChunk, Vector2, type We
 import { KEY_DIRECTION } from './softboxes.ts';
 
 /**
- * Replaces a text that occurs exactly once in a source. The studio changes three's shaders by their text. Another version of
- * three may have other text, and pictures would change unnoticed.
+ * Replaces a text that occurs exactly once in a source. The studio changes three's shaders by their text. Another
+ * version of three may have other text, and then pictures would change unnoticed.
  * @param what names the source
  * @throws Error that names the text that no longer fits
  */
@@ -18,9 +18,9 @@ export function replaceOnce(source: string, text: string, by: string, what: stri
 /**
  * Turns brushing as glTF defines it, on parts without tangents.
  *
- * Directions count from tangent to bitangent, which is up in the map (`KHR_materials_anisotropy`). When three makes the frame
- * from UVs, its second axis points down the map, where v grows: brushing of 30° appeared at −30° (r187). Its loader corrects
- * normal maps, but not this.
+ * Directions count from tangent to bitangent, which is up in the map (`KHR_materials_anisotropy`). When three makes the
+ * frame from UVs, its second axis points down the map, where v grows: brushing of 30° appeared at −30° (r187). Its
+ * loader corrects normal maps, but not brushing.
  */
 const UPWARDS = /* glsl */ `
 #ifndef USE_TANGENT
@@ -45,10 +45,10 @@ export function turnBrushing(fragmentShader: string, chunks: Chunks = ShaderChun
 /**
  * Clear glass in a picture with any background.
  *
- * Through a transmissive surface, three shows what it drew behind it, and a grey veil for opaque pages where it drew
- * nothing. Here the background stays visible: its tinted share becomes coverage plus colour, premultiplied in the picture's
- * encoding. So over white it looks like glass on a white table: colour − least channel is added, and the least channel of the
- * tint stays transparent.
+ * Through a transmissive surface, three shows the objects it drew behind it, and elsewhere a grey veil meant for opaque
+ * pages. Here the background stays visible. Its tinted share becomes coverage plus colour, premultiplied in the
+ * picture's encoding. Over white it therefore looks like glass on a white table: colour − least channel is added, and
+ * the least channel of the tint stays transparent.
  */
 const RETURN =
   'return vec4( ( 1.0 - F ) * attenuatedColor, 1.0 - ( 1.0 - transmittedLight.a ) * transmittanceFactor );';
@@ -74,7 +74,7 @@ const OPEN = /* glsl */ `
 #endif
 `;
 
-/** three's pieces of shaders, by name. */
+/** three's shader chunks, by name. */
 export type Chunks = Pick<typeof ShaderChunk, 'transmission_pars_fragment' | 'lights_physical_fragment'>;
 
 /**
@@ -117,10 +117,11 @@ interface GlossBand {
 }
 
 /**
- * Seen square on, a flat piece mirrors a single direction, so gloss looks like matt. In a band of it the viewer's direction
- * swings aside and back, so the band mirrors the studio from the lens to the middle of the key light and back: polish shows
- * the light with its edges, satin a soft glow, matt hardly any. Only effects of the viewer's direction change: light, scale
- * and the colour of a matt body are the same everywhere, and outside the band every pixel is the same.
+ * Seen square on, a flat piece mirrors a single direction, so gloss looks like matt. In this band, the viewer's
+ * direction swings aside and back. The band therefore mirrors the studio from the lens to the middle of the key light
+ * and back. Polish shows the light with its edges, satin a soft glow, matt hardly any. Only effects of the viewer's
+ * direction change. Light, scale and the colour of a matt body are the same everywhere, and outside the band every
+ * pixel is the same.
  */
 const SWING = /* glsl */ `
 vec3 geometryViewDir = vec3( 0.0, 0.0, 1.0 );

@@ -24,13 +24,13 @@ import { StudioProblem } from './studio-problem.ts';
 /** Side of the pictures in which visible pixels are counted. */
 const SIDE_PX = 96;
 
-/** With fewer visible pixels it is only a glimpse. */
+/** A part with fewer visible pixels is only glimpsed. */
 const LEAST_SEEN = 20;
 
 /**
- * Directions for a part, with the weight of the surface visible from each. The hero view is preferred, since pictures of one
- * product then match; from behind only if the front shows little of the part; from above only if no other direction shows it,
- * since a plan shows least of a shape. The weights are judgement.
+ * Directions for a part, with the weight of the surface visible from each. The hero view is preferred, so that pictures
+ * of one product match. A view from behind is used only if the front shows little of the part, and one from above only
+ * if no other shows it, because a plan shows least of a shape. The weights are judgement.
  */
 const CANDIDATES: readonly { readonly stand: Stand; readonly weight: number }[] = [
   { stand: STANDS['three-quarter'], weight: 1.25 },
@@ -48,14 +48,17 @@ const CANDIDATES: readonly { readonly stand: Stand; readonly weight: number }[] 
 const INWARD = 0.4;
 const BACK_FACE = 0.6;
 
-/** A flat part faces neither to nor from its middle. Up to this share of its half diagonal counts as facing away. */
+/**
+ * A flat part faces neither to its middle nor away from it. Up to this share of its half diagonal counts as facing
+ * away.
+ */
 const FLAT = 0.05;
 
 /**
- * The stand that shows most of the outer side of some parts, in square metres as they appear, framed closely and with the
- * other parts in front of them. The outer side faces away from the middle of the parts and is the front of its triangle. The
- * finish does not matter: a part with holes counts as solid.
- * @throws StudioProblem `picture-nothing-to-see` when no view shows them
+ * Finds the stand that shows most of the outer side of some parts, in apparent square metres, framed closely and with
+ * the other parts in front of them. The outer side faces away from the middle of the parts and is the front of its
+ * triangle. The finish does not matter: a part with holes counts as solid.
+ * @throws StudioProblem `picture-nothing-to-see` if no view shows them
  */
 export function findClearestView(
   renderer: WebGLRenderer,

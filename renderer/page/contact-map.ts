@@ -44,7 +44,10 @@ vec4 readSpline( sampler2D map, vec2 place, int level ) {
 }
 `;
 
-/** Longer side of the map: on a stool a texel is 2 mm, on a sofa 8. With 512 a first picture of a stool takes a twentieth longer. */
+/**
+ * Longer side of the map: on a stool a texel is 2 mm, on a sofa 8. With 512, a first picture of a stool takes a
+ * twentieth longer.
+ */
 const LONG_PX = 384;
 
 /** Sides are multiples of this, so every mipmap in use halves evenly. */
@@ -58,8 +61,8 @@ const TILES = 8;
 const COLUMNS = 4;
 
 /**
- * The distance up to which a part darkens the floor, as a share of the geometric mean of the product's height and its longest
- * side. A frame has about half of that beside the product; the outer half is hardly visible.
+ * The distance up to which a part darkens the floor, as a share of the geometric mean of the product's height and its
+ * longest side. A frame has room for about half of that beside the product; the outer half is hardly visible.
  */
 const REACH = 0.32;
 
@@ -106,9 +109,9 @@ void main() {
 `;
 
 /**
- * Joins the ranges. Hits at a distance are blurred by about a sixth of it, which is the spacing of the directions there;
- * otherwise each direction would show as a faint copy of the product. Mipmaps do the blur, read by a spline so their cells do
- * not show. The patch fades to zero at its edge.
+ * Joins the ranges. Hits at a distance are blurred by about a sixth of it, which is the spacing of the directions
+ * there. Otherwise each direction would show as a faint copy of the product. Mipmaps do the blur, read by a spline so
+ * that their cells do not show. The patch fades to zero at its edge.
  */
 const JOIN = /* glsl */ `
 uniform sampler2D ranges;
@@ -152,9 +155,9 @@ export function planContact(box: Box3, mount: Mount): ContactPlan | null {
 }
 
 /**
- * Measures the share of the sky that the product hides from the floor: ambient occlusion weighted by cosine. The first hit of
- * a direction counts by its distance aside, s: (1 − s² / reach²)². It depends on geometry only, not on the light or the turn
- * of the product.
+ * Measures the share of the sky that the product hides from the floor: ambient occlusion weighted by cosine. The first
+ * hit of a direction counts by its distance aside, s: (1 − s² / reach²)². It depends only on geometry, not on the light
+ * or the turn of the product.
  */
 interface ContactMapper {
   /** Red: the share lost, 0–1, over the patch; 0 all round its edge. */

@@ -202,7 +202,7 @@ function followRow(along: number): Float64Array {
 function getSlope(across: number, along: number): number {
   const [u, v] = [across / CLOTH_SIDE, along / CLOTH_SIDE];
   const steep = SLOPE_BACK + (SLOPE_FRONT - SLOPE_BACK) * smooth(v);
-  // the turned corner rests on flat cloth
+  // The turned corner rests on flat cloth.
   const calm = 1 - smooth((u + v - 1.05) / 0.45);
   const wave = 2 * Math.PI * FOLDS * (u + 0.05 * Math.sin(2 * Math.PI * u) + 0.06 * v * (1 - u)) + 0.5;
   return steep * calm * (Math.sin(wave) + 0.18 * Math.sin(2 * wave + 1.3));

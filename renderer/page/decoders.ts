@@ -27,7 +27,7 @@ export function createDecoders(renderer: WebGLRenderer): Decoders {
 
 /** Decodes images of textures. Each call returns a new texture, which the caller owns. */
 export interface ImageDecoder {
-  /** @throws FileFault when the bytes are no such image */
+  /** @throws FileFault if the bytes are not such an image */
   decode(bytes: Uint8Array, isKtx2: boolean): Promise<Texture>;
   dispose(): void;
 }
@@ -84,8 +84,8 @@ const DRACO = 'KHR_draco_mesh_compression';
 const DECODE_MS = 30_000;
 
 /**
- * three's Draco loader reads attributes by their identifiers, as glTF requires, only for three's glTF loader. So that loader
- * gets a file with the one primitive.
+ * three's Draco loader reads attributes by their identifiers, as glTF requires, but only for three's glTF loader. That
+ * loader therefore gets a file with this one primitive.
  */
 function createDracoDecoder(): DracoDecoder {
   const draco = recreateOnFailure(() => new DRACOLoader(new LoadingManager()), DECODE_MS);
@@ -119,7 +119,7 @@ function writePrimitive(document: GltfDocument, primitive: Json, packing: Json, 
     const id = asIndex(asObject(packing.attributes)[name]);
     if (id === undefined || !isComponentType(componentType) || asIndex(count) === undefined) continue;
     packed[name] = id;
-    // three requires bounds; the studio measures them elsewhere
+    // three requires bounds; the studio measures them elsewhere.
     attributes[name] = accessors.push({ componentType, type, count, normalized, min: [0, 0, 0], max: [0, 0, 0] }) - 1;
   }
   if (attributes.POSITION === undefined) throw new FileFault('Geometry compressed with Draco has no positions.');

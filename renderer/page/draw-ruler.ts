@@ -41,7 +41,7 @@ export function chooseSteps(layout: PanelLayout): RulerSteps {
   const digitPx = getDigitPx(rulerPx);
   const first = measureText(`0${UNIT}`);
   const widest = measureText(String(Math.floor(widthMm)));
-  // half a number is left of its tick, and the first has the unit after it
+  // Half a number is to the left of its tick, and the first number is followed by the unit.
   const room = Math.max(widest + 0.9, first + widest / 2 + 0.6) * digitPx;
   const label = digitPx < DIGIT_PX ? 0 : (LABELS.find((step) => step % minor === 0 && step * pxPerMm >= room) ?? 0);
   return { minor, middle, major, label: label <= widthMm ? label : 0 };
@@ -140,8 +140,8 @@ interface Glyph {
 const SPACE = 0.24;
 
 /**
- * Digits as lines with round ends, so a ruler looks the same on every machine, with any fonts. Digits are one high and 0.6
- * wide; the m has the height of small letters.
+ * Digits as lines with round ends, so that a ruler looks the same on every machine, with any fonts. Digits are one high
+ * and 0.6 wide; the m has the height of small letters.
  */
 const GLYPHS: Readonly<Record<string, Glyph>> = {
   '0': glyph([[...arc(0.3, 0.3, 0.3, 0.3, 180, 360), ...arc(0.3, 0.7, 0.3, 0.3, 0, 180), [0, 0.3]]]),

@@ -4,14 +4,14 @@ import { findMapFactor, type ResolvedFinish } from '../../server/core/finish/res
 
 /** Where to load the image of a map. */
 export interface MapImage {
-  /** An absolute address, as the document has none of its own. */
+  /** An absolute URL, because the document has none of its own. */
   readonly uri: string;
   readonly mimeType: string;
 }
 
 /**
- * Finds the image of a map; undefined for one that is not known yet, which is left out.
- * @param contrast of a colour map that is re-encoded (`levelMap`); null for the image as it was uploaded
+ * Finds the image of a map; undefined if it is not known yet, and the map is then omitted.
+ * @param contrast of a re-encoded colour map (`levelMap`); null for the uploaded image
  */
 export type FindImage = (sha256: string, contrast: number | null) => MapImage | undefined;
 
@@ -26,12 +26,12 @@ interface FinishDocument {
 }
 
 /**
- * A finish as a glTF document with its material alone, for UVs in metres such as those of the swatch sphere. It equals the
- * delivered material, so a finish can be shown before it is stored; a test compares it with the writer of deliveries. It
- * does not handle supplied materials, which are files of their own.
+ * A finish as a glTF document that contains only its material, for UVs in metres such as those of the swatch sphere. It
+ * equals the delivered material, so a finish can be shown before it is stored; a test compares it with the writer of
+ * deliveries. It does not handle supplied materials, which are files of their own.
  *
- * The roughness map of a metal must give roughness only. Deliveries fill its blue channel, from which glTF reads metalness;
- * here the code that loads the document must ignore that channel.
+ * The roughness map of a metal must affect only roughness. Deliveries fill its blue channel, which is metalness in
+ * glTF. Here the code that loads the document must ignore that channel.
  */
 export function writeFinishDocument(finish: ResolvedFinish, findImage: FindImage): FinishDocument {
   const images: MapImage[] = [];
@@ -107,8 +107,9 @@ function listLayers(finish: ResolvedFinish): Json {
 }
 
 /**
- * Properties that few finishes have, without those that have no effect.
- * @param framed whether there is a normal map: it defines the tangent frame, in which directions are stated, and turns it
+ * Properties that few finishes have, omitting those without effect.
+ * @param framed whether there is a normal map: it defines the tangent frame, in which directions are stated, and turns
+ * it
  */
 function listShading(finish: ResolvedFinish, framed: boolean): Json {
   const { volume, specular, anisotropy, iridescence, emissive, tile } = finish;

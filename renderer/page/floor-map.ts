@@ -12,7 +12,7 @@ import {
 import { OCCLUSION_DECLARATIONS, type OcclusionUniforms } from './studio-shading.ts';
 import { createFullscreenPass } from './targets.ts';
 
-/** On a chair a texel is 15 mm, and the light from the floor comes from a wider area than that. */
+/** On a chair a texel is 15 mm. Light from the floor comes from a wider area than that. */
 const SIZE_PX = 192;
 
 const GATHER = /* glsl */ `
@@ -33,7 +33,7 @@ void main() {
 }
 `;
 
-/** The share of light, faded to 1 at the rim of the map: a floor has no edge. */
+/** The share of light, faded to 1 at the rim of the map, because a floor has no edge. */
 const FINISH = /* glsl */ `
 uniform sampler2D sum;
 in vec2 place;
@@ -64,9 +64,9 @@ export function turnPatch({ centre, across, along, normal }: FloorPatch, turned:
   };
 }
 
-/** Measures the share of the studio's light that a floor gets beside the product, and so can reflect up. */
+/** Measures the share of the studio's light that reaches the floor around the product and can reflect up. */
 interface FloorMapper {
-  /** Adds the page of directions that the uniforms have now. */
+  /** Adds the page of directions that is set in the uniforms. */
   gather(patch: FloorPatch, first: boolean): void;
   /** Red: the share of light, with mipmaps. */
   finish(): WebGLRenderTarget;

@@ -1,16 +1,16 @@
-/** Something unreadable in a file. The picture leaves out the parts that need it. */
+/** An unreadable part of a file. The picture omits the parts that need it. */
 export class FileFault extends Error {
   override readonly name = 'FileFault';
 }
 
-/** A parsed glTF document. Its readers trust nothing: it may have any value in any place. */
+/** A parsed glTF document. Its readers check everything, because any place may hold any value. */
 export interface GltfDocument {
   readonly root: Json;
-  /** One of its lists, with `{}` instead of values that are no objects. */
+  /** One of its lists. Values that are not objects become `{}`. */
   list(name: string): readonly Json[];
   /** Whether it declares an extension as used. */
   declares(extension: string): boolean;
-  /** Bytes of a buffer, or a part of them. @throws FileFault when there are too few */
+  /** Bytes of a buffer, or a part of them. @throws FileFault if there are too few */
   readBuffer(buffer: unknown, byteOffset: unknown, byteLength: unknown): Promise<Uint8Array>;
   /** Bytes of a buffer view as in the file. @throws FileFault */
   readView(view: unknown): Promise<Uint8Array>;
@@ -46,7 +46,7 @@ function readGlb(bytes: Uint8Array): { json: unknown; bin?: Uint8Array } {
 
 /**
  * @param bin bytes of buffer 0
- * @param follows whether images may be fetched from their addresses
+ * @param follows whether images may be fetched from their URLs
  */
 export function createDocument(
   json: unknown,

@@ -4,8 +4,8 @@ import { invertToneMapping } from '../../server/core/picture/explain-colour-diff
 import type { Rig, StudioScene } from './studio-scene.ts';
 
 /**
- * Reflectance of the card, linear: the photographer's 18 %. It is a dielectric (index 1.5) with roughness 1, square to the
- * camera and unshaded, like the card that a photographer holds in the place of the product.
+ * Reflectance of the card, linear: the photographer's 18 %. It is a dielectric (index 1.5) with roughness 1, square to
+ * the camera and unshaded, like the card that a photographer holds in place of the product.
  */
 const GREY_CARD = 0.18;
 
@@ -20,7 +20,7 @@ const untoneGrey = (shown: number) => invertToneMapping([shown, shown, shown])[0
 export function calibrate(studio: StudioScene, rig: Rig): number {
   const wanted = untoneGrey(GREY_CARD);
   const even = studio.lightEvenly(false);
-  // the first round finds the range, the second is exact, the third confirms it
+  // The first round finds the range, the second is exact, and the third confirms it.
   for (let round = 0; round < 3; round++) {
     const shown = shootCard(studio, rig);
     studio.expose(studio.renderer.toneMappingExposure * (wanted / untoneGrey(shown)));
@@ -39,7 +39,7 @@ export function shootCard(studio: StudioScene, rig: Rig): number {
   card.rotation.x = -MathUtils.degToRad(rig.elevationDegrees);
   studio.prepare(material);
   studio.setSize(CARD_PX, CARD_PX);
-  // a quarter of the card fills the frame
+  // A quarter of the card fills the frame.
   const corners = [new Vector3(-0.25, -0.25, 0), new Vector3(0.25, 0.25, 0)];
   const points = new Float32Array(corners.flatMap((corner) => corner.applyEuler(card.rotation).toArray()));
   studio.useRig(rig);

@@ -40,8 +40,8 @@ export interface SplitLayer {
 }
 
 /**
- * Sums of several layers from one drawing of the product. Every solid part marks its visible pixels by a stencil, and each
- * layer's sum adds its own pixels. So the layers of a picture cost little more than the picture.
+ * Sums of several layers from one drawing of the product. Every solid part marks its visible pixels by a stencil, and
+ * each layer's sum adds its own pixels. The layers of a picture therefore cost little more than the picture.
  */
 export interface LayerSums {
   /** The target of subsamples. Another size needs other sums. */
@@ -78,7 +78,7 @@ export function createLayerSums(renderer: WebGLRenderer, widthPx: number, height
   function clear(target: WebGLRenderTarget): void {
     target.scissorTest = false;
     renderer.setRenderTarget(target);
-    // depth and stencil belong to the drawn target
+    // Depth and stencil belong to the drawn target.
     renderer.clear(true, false, false);
   }
 
@@ -119,9 +119,9 @@ function createSum(widthPx: number, heightPx: number, depthTexture: DepthTexture
 }
 
 /**
- * Premultiplied, in 256ths of a level, as two bytes of which "high" selects one: 255 levels are 65280. A fully covered pixel
- * belongs to one layer and is rounded to whole levels here, as in a picture. All others keep their remainder, since several
- * layers share them. Rows run from the top, as in files.
+ * Premultiplied, in 256ths of a level, as two bytes of which "high" selects one: 255 levels are 65280. A fully covered
+ * pixel belongs to one layer and is rounded to whole levels here, as in a picture. All other pixels keep their
+ * remainder, because several layers share them. Rows run from the top, as in files.
  */
 const QUANTISE = /* glsl */ `
 uniform sampler2D sum;
@@ -166,7 +166,7 @@ export function createLayerReader(renderer: WebGLRenderer): LayerReader {
       const plane = widthPx * heightPx * 4;
       const pixels = new Uint8Array(plane * 2);
       if (plane === 0) return pixels;
-      // the target only grows
+      // The target only grows.
       if (bytes.width < widthPx || bytes.height < heightPx) {
         bytes.setSize(Math.max(bytes.width, widthPx), Math.max(bytes.height, heightPx));
       }

@@ -7,8 +7,8 @@ const ROWS = 45;
 
 /**
  * Directions towards the light above the horizon, drawn in proportion to radiance from a fixed two-dimensional
- * low-discrepancy sequence: bright boxes get many, the dim room few, and each direction has the same share of the light.
- * Every aligned block of 2^n directions is well spread by itself, so one block serves one subsample.
+ * low-discrepancy sequence. Bright boxes get many and the dim room few, and each direction has the same share of the
+ * light. Every aligned block of 2^n directions is well spread by itself, so one block serves one subsample.
  */
 export function listLightDirections(count: number): readonly Vector3[] {
   const { rows, cells } = getTable();

@@ -82,7 +82,7 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
       studio.prepare(material, true);
       isMetal = finish.metalness === 1;
       restart();
-      // a program lives as long as a material that uses it: the old material goes after the new one was drawn
+      // A program lives as long as a material that uses it, so the old material is removed after the new one is drawn.
       requestAnimationFrame(() => discard(before));
     },
     resize,
@@ -98,7 +98,7 @@ export function createLiveSphere(canvas: HTMLCanvasElement): LiveSphere {
   };
 }
 
-/** A delivery fills the channel of metalness; here the map is not used for it, with the same result. */
+/** A delivery fills the metalness channel. Here the map is not used for metalness, with the same result. */
 function fillMetal(material: Material, { metalness }: ResolvedFinish): void {
   if (metalness === 1) (material as MeshStandardMaterial).metalnessMap = null;
 }

@@ -26,8 +26,8 @@ export interface LiveView {
 const MAX_PIXEL_RATIO = 2;
 
 /**
- * Draws on demand only. After a change the picture appears at once, and the next frames refine it to the quality of a still.
- * Then it draws no more until the next change.
+ * Draws only on demand. After a change the picture appears at once, and the next frames refine it to the quality of a
+ * still. Then drawing stops until the next change.
  */
 export function createLiveView(canvas: HTMLCanvasElement): LiveView {
   const studio = createStudioScene(canvas);
@@ -101,7 +101,7 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
       const dressed = product;
       if (!dressed) return;
       const assignment = await loadAssignment(dressed, dressing);
-      // a later call or another file has replaced this one
+      // A later call or another file has replaced this one.
       if (number !== dressings || dressed !== product) return;
       assignMaterials(assignment);
       restart();
@@ -139,7 +139,7 @@ function createOrbit(element: HTMLElement, start: Stand, onChange: () => void): 
   let held: number | undefined;
   const ends = new AbortController();
   const { signal } = ends;
-  // a finger turns the product sideways and scrolls the page up and down
+  // A finger turns the product sideways and scrolls the page up and down.
   element.style.touchAction = 'pan-y';
 
   function move(yaw: number, elevation: number): void {

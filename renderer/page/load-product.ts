@@ -34,12 +34,12 @@ export interface Product {
   readonly sphere: Sphere;
 }
 
-/** Maximum of points for framing; with more, every nth is kept. */
+/** Most points for framing; with more, every nth is kept. */
 const MAX_POINTS = 600_000;
 
 /**
- * Loads a model for pictures. It leaves out unreadable parts and names them on the console.
- * @throws StudioProblem when nothing visible remains
+ * Loads a model for pictures. It omits unreadable parts and names them on the console.
+ * @throws StudioProblem if nothing visible remains
  */
 export async function loadProduct(decoders: Decoders, url: string): Promise<Product> {
   const document = await fetchDocument(url);
@@ -78,7 +78,7 @@ function setUpProduct(root: Group, parts: readonly Part[], materials: MaterialSt
   const meshes = parts.map(({ mesh }) => mesh);
   const byPrimitive = new Map<string, Mesh[]>();
   parts.forEach(({ mesh, place }, index) => {
-    // a fixed order keeps coplanar and blended parts from changing places between pictures
+    // A fixed order keeps coplanar and blended parts from changing places between pictures.
     mesh.renderOrder = index + 1;
     mesh.frustumCulled = false;
     const key = `${place.mesh}/${place.primitive}`;
@@ -145,14 +145,14 @@ export function disposeProduct({ root, meshes, materials }: Product): void {
 interface Assignment {
   readonly product: Product;
   readonly materials: ReadonlyMap<Mesh, Material>;
-  /** Counts up, so the product knows the last assignment. */
+  /** A counter that identifies the product's last assignment. */
   readonly number: number;
 }
 
 /**
- * Loads the missing materials of an assignment. Primitives that it does not name keep the file's own material; nodes that
- * share a mesh change together.
- * @throws StudioProblem `renderer-failed` for a material the studio file does not have
+ * Loads the missing materials of an assignment. Primitives that it does not name keep the file's own material. Nodes
+ * that share a mesh change together.
+ * @throws StudioProblem `renderer-failed` for a material that the studio file lacks
  */
 export async function loadAssignment(product: Product, wanted: readonly AssignedMaterial[]): Promise<Assignment> {
   const number = product.materials.begin();

@@ -9,8 +9,8 @@ import { createSwatchStudio, type SwatchOrder } from './take-swatch.ts';
 import { drawToneChart, takeEvenly } from './test-shots.ts';
 
 /**
- * The outcome of a shot. Pixels go by POST; only this comes back through the browser's own channel. After `context-lost` the
- * page is unusable, but the shot may succeed in another.
+ * The outcome of a shot. Pixels go by POST; only this comes back through the browser's own channel. After
+ * `context-lost` the page is unusable, but the shot may succeed in another page.
  */
 export type ShotAnswer =
   | { readonly ok: true }
@@ -72,7 +72,7 @@ function openStudio(): StudioPage {
       if (!sent.ok) throw new Error(`The pixels were not taken: ${sent.status}.`);
       return { ok: true };
     } catch (error) {
-      // without a context three fails in many ways, none caused by the order
+      // Without a context, three fails in many ways that the order did not cause.
       if (!lossDetector.isThere()) return { ok: false, code: 'context-lost', message: 'The GL context was lost.' };
       const code = error instanceof StudioProblem ? error.code : 'renderer-failed';
       return { ok: false, code, message: error instanceof Error ? error.message : String(error) };

@@ -16,9 +16,9 @@ import type { Loan, TextureStore } from './texture-store.ts';
 export interface Fit {
   /** Vertex colours tint it. */
   readonly tinted: boolean;
-  /** There are no normals: facets are flat. */
+  /** It has no normals, so facets are flat. */
   readonly faceted: boolean;
-  /** There are no tangents: they are made from UVs, whose v grows downwards. */
+  /** It has no tangents. They are made from UVs, whose v grows downwards. */
   readonly untangented: boolean;
 }
 
@@ -33,7 +33,7 @@ export function toFit(geometry: BufferGeometry, tinted: boolean): Fit {
 
 export interface MadeMaterial {
   readonly material: Material;
-  /** The textures that it borrows. */
+  /** Its borrowed textures. */
   readonly loans: readonly Loan[];
 }
 
@@ -116,8 +116,8 @@ const LAYERS: Readonly<Record<string, Layer>> = {
 };
 
 /**
- * Makes three's material from one of glTF. Missing and wrong values have glTF's default; textures that cannot be shown are
- * left out.
+ * Makes three's material from one of glTF. Missing and wrong values get glTF's default. It omits textures that cannot
+ * be shown.
  */
 export async function makeMaterial(
   document: GltfDocument,
@@ -150,7 +150,7 @@ export async function makeMaterial(
     readOddities(json, values, fit);
   }
   if (json.doubleSided === true) values.side = DoubleSide;
-  // blended parts write no depth, so parts behind them show in any drawing order
+  // Blended parts write no depth, so that parts behind them show in any drawing order.
   if (json.alphaMode === 'BLEND') Object.assign(values, { transparent: true, depthWrite: false });
   if (json.alphaMode === 'MASK') values.alphaTest = asNumber(json.alphaCutoff) ?? 0.5;
   if (fit.tinted) values.vertexColors = true;
@@ -212,7 +212,7 @@ function readOddities(json: Json, values: Values, fit: Fit): void {
   const coat = getExtension(json, 'KHR_materials_clearcoat');
   if (coat) values.clearcoatNormalScale = toScale(asObject(coat.clearcoatNormalTexture), fit);
   const ior = asNumber(getExtension(json, 'KHR_materials_ior')?.ior);
-  // 0 means a surface that reflects all light it does not absorb; three needs a number for it
+  // 0 means a surface that reflects all light it does not absorb. three needs a number for it.
   if (ior === 0) values.ior = 1000;
   else if (ior !== undefined && ior >= 1) values.ior = ior;
   const distance = asNumber(getExtension(json, 'KHR_materials_volume')?.attenuationDistance);

@@ -4,8 +4,8 @@ import { type Fit, type MadeMaterial, makeMaterial, toFit } from './make-materia
 import type { TextureStore } from './texture-store.ts';
 
 /**
- * Bytes of maps, decoded and on the GPU, that a product keeps of earlier finishes: some seven finishes with three maps of
- * 2048 px. A product may have hundreds of finishes, and each would stay as long as the product.
+ * Bytes of maps, decoded and on the GPU, that a product keeps of earlier finishes: some seven finishes with three maps
+ * of 2048 px. Without a limit, each of a product's finishes, possibly hundreds, would stay as long as the product.
  */
 const KEPT_BYTES = 768 * 1024 * 1024;
 
@@ -36,7 +36,7 @@ export function createMaterialStore(
   keptBytes = KEPT_BYTES,
 ): MaterialStore {
   const own = new Map<string, Promise<MadeMaterial>>();
-  // in order of last use
+  // In order of last use.
   const finishes = new Map<number, Finish>();
   let assignments = 0;
 

@@ -19,8 +19,8 @@ import type { Rig, StudioScene } from './studio-scene.ts';
 import type { SwatchShape } from './swatch-shape.ts';
 
 /**
- * Seen square on without perspective, the shading is even and edges are on whole pixels. Subsamples only smooth the pattern,
- * which mipmaps smooth already.
+ * Seen square on without perspective, the shading is even and edges are on whole pixels. Subsamples only smooth the
+ * pattern, and mipmaps already do that.
  */
 const SUBSAMPLES = 4;
 
@@ -28,9 +28,9 @@ const RIG: Rig = { light: 'studio', elevationDegrees: 0 };
 const METAL_RIG: Rig = { light: 'screen', elevationDegrees: 0 };
 
 /**
- * A flat piece at true scale, upright and square to the camera like the grey card. So a matt finish shows its own value, and
- * the key light falls from the upper left, so relief shows. A band along the upper edge shows the gloss (`addGlossBand`).
- * Pattern and ruler begin at the left edge. Its scale is exact to the pixel: `PanelLayout.pxPerMm`.
+ * A flat piece at true scale, upright and square to the camera like the grey card. A matt finish therefore shows its
+ * own value. The key light falls from the upper left, which shows relief. A band along the upper edge shows the gloss
+ * (`addGlossBand`). Pattern and ruler begin at the left edge. Its scale is exact to the pixel: `PanelLayout.pxPerMm`.
  */
 export function createPanel(studio: StudioScene): SwatchShape {
   for (const rig of [RIG, METAL_RIG]) calibrate(studio, rig);
@@ -105,10 +105,10 @@ void main() {
 }
 `;
 
-/** How dark, where it is darkest, in the picture's encoding. */
+/** Darkest coverage, in the picture's encoding. */
 const DARK = 0.42;
 
-/** Width of the soft edge and how far it falls away from the key light, as shares of the picture's side. */
+/** Width of the soft edge, and the distance of the shadow away from the key light, as shares of the picture's side. */
 const BLUR = 0.018;
 const FALL = [0.006, 0.01] as const;
 

@@ -25,14 +25,16 @@ interface Pose {
   readonly close?: Float32Array;
   /** Part of the key of the depth maps: each product has its own. */
   readonly productKey: string;
-  /** Frames the space that the product needs when it turns, so the scale does not change while the user turns it. */
+  /**
+   * Frames the space that the product needs when it turns, so that the scale stays constant while the user turns it.
+   */
   readonly steady?: boolean;
 }
 
 /** Half the side of the floor that lights a product from below, in radii of the product. */
 const FLOOR_RADII = 2.6;
 
-/** Turns, frames and lights a product that has its materials; then subsamples can be taken. */
+/** Turns, frames and lights a product that has its materials. After that, subsamples can be taken. */
 export function poseProduct(studio: StudioScene, product: Product, pose: Pose): void {
   const { stand, mount } = pose;
   studio.useRig(PRODUCT_RIG);
@@ -88,7 +90,7 @@ function listFramed(product: Product, { stand, mount, close, steady }: Pose): Pi
   return { points: turnPoints(yawDegrees, points, ring) };
 }
 
-/** A drum round the axis the product turns about. */
+/** The cylinder around the product's axis of rotation. */
 function getTurningSpace({ points, box }: Product): Float32Array {
   let radius = 0;
   for (let at = 0; at < points.length; at += 3) radius = Math.max(radius, Math.hypot(points[at]!, points[at + 2]!));
@@ -118,7 +120,7 @@ function getFloor(product: Product, turned: Matrix4, radius: number): FloorPatch
   const middle = product.box.getCenter(new Vector3());
   return {
     centre: new Vector3(middle.x, product.box.min.y, middle.z).applyMatrix4(turned),
-    // along +x and +z of the rig, as the shader reads the map
+    // Along +x and +z of the rig, as the shader reads the map.
     across: new Vector3(half, 0, 0),
     along: new Vector3(0, 0, half),
     normal: new Vector3(0, 1, 0),

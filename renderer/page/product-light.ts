@@ -22,7 +22,7 @@ import { createFloorMapper, type FloorPatch } from './floor-map.ts';
 import { getFloorWeight, listLightDirections } from './light-directions.ts';
 import type { OcclusionUniforms } from './studio-shading.ts';
 
-/** Light directions: one page of them for every subsample, all different. */
+/** Light directions: every subsample has a page of its own. */
 const PAGES = {
   /** During a drag, without a GPU. */
   moving: { pages: 1, tiles: 8 },
@@ -47,7 +47,7 @@ interface LightScene {
   readonly contact: ContactPlan | null;
 }
 
-/** Detail of casters below this many texels of a depth map is merged: maps hardly show it, and each would draw it. */
+/** Detail of casters below this many texels of a depth map is merged. Maps hardly show it, but each would draw it. */
 const CELL_TEXELS = 1.5;
 
 /** The studio's light on one product: depth maps towards every direction, the light from the floor, and the contact shadow. */
@@ -110,7 +110,7 @@ export function createProductLight(renderer: WebGLRenderer, uniforms: OcclusionU
       uniforms.studioTileDirection.value[index]!.copy(direction as Vector3);
     });
     const texel = (2 * scene.sphere.radius) / TILE_PX;
-    // in texels of the depth map: less gives acne on slopes, more detaches shadows from their casters
+    // In texels of the depth map. Less gives acne on slopes; more detaches shadows from their casters.
     uniforms.studioBias.value.set(texel * 1.6, 0.6 / TILE_PX);
     uniforms.studioFloorWeight.value = getFloorWeight(page.directions.length);
   }
@@ -180,7 +180,7 @@ function describe({ productKey, meshes }: LightScene): string {
 /** Side of one direction's depth map: on a chair a texel is 3 mm, and a hundred maps blur the steps. */
 const TILE_PX = 384;
 
-/** Margin around the product in a tile, so filtering never reads a neighbour. */
+/** Margin around the product in a tile, so that filtering never reads a neighbour. */
 const MARGIN = 1.02;
 
 /** Depth maps of several light directions in one texture. */
@@ -197,7 +197,7 @@ function createPage(tiles: number): WebGLRenderTarget {
   depthTexture.compareFunction = LessEqualCompare;
   depthTexture.minFilter = depthTexture.magFilter = LinearFilter;
   return new WebGLRenderTarget(columns * TILE_PX, rows * TILE_PX, {
-    // WebGL requires a colour attachment; one byte is the smallest
+    // WebGL requires a colour attachment; one byte is the smallest.
     format: RedFormat,
     type: UnsignedByteType,
     minFilter: NearestFilter,

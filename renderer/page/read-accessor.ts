@@ -24,14 +24,17 @@ export function isComponentType(value: unknown): value is keyof typeof COMPONENT
 /** Numbers of an element. */
 const SIZES: Readonly<Record<string, number>> = { SCALAR: 1, VEC2: 2, VEC3: 3, VEC4: 4, MAT4: 16 };
 
-/** Limit of elements of an accessor without bytes, and of a packed view: a few words of JSON could demand any number. */
+/**
+ * Most elements of an accessor without bytes, and of a packed view. Without a limit, a few words of JSON could demand
+ * any number.
+ */
 const MAX_ELEMENTS = 2 ** 26;
 
 const MESHOPT = ['EXT_meshopt_compression', 'KHR_meshopt_compression'];
 
 export function createAccessorReader(document: GltfDocument): AccessorReader {
   const attributes = new Map<number, Promise<BufferAttribute>>();
-  // several accessors share one packed view
+  // Several accessors share one packed view.
   const unpacked = new Map<number, Promise<Uint8Array>>();
 
   function readView(index: unknown): Promise<Uint8Array> {
@@ -77,7 +80,7 @@ export function createAccessorReader(document: GltfDocument): AccessorReader {
     const step = stride || element;
     if (!(from + (count - 1) * step + element <= bytes.length))
       throw new FileFault('A buffer view ends before one of its accessors.');
-    // a copy is aligned for any type of number
+    // A copy is aligned for any type of number.
     if (step === element) return new Kind(bytes.slice(from, from + count * element).buffer);
     const packed = new Uint8Array(count * element);
     for (let index = 0; index < count; index++) {

@@ -32,9 +32,9 @@ void main() {
 `;
 
 /**
- * Black with coverage only: the share of light that the floor loses, multiplied onto the encoded background as in retouching.
- * Encoded like a lit floor, half a shadow would look like a quarter, and feet would seem to float. In any framing it ends
- * before the edge of the frame.
+ * Black with coverage only: the share of light that the floor loses, multiplied onto the encoded background as in
+ * retouching. If it were encoded like a lit floor, half a shadow would look like a quarter, and feet would seem to
+ * float. In any framing it ends before the edge of the frame.
  */
 const FRAGMENT = /* glsl */ `
 precision highp float;
@@ -63,8 +63,9 @@ interface Shaded {
 export interface ShadowCatcher {
   readonly mesh: Mesh;
   /**
-   * Places the catcher on a patch; `null` removes it. From behind it is invisible, since a wall would hide the product.
-   * `sinkM`: metres below the patch, so it never flickers with soles. `marginPx`: border that does not count as frame.
+   * Places the catcher on a patch; `null` removes it. From behind it is invisible, because a wall would hide the
+   * product. `sinkM`: metres below the patch, so that it never flickers with soles. `marginPx`: border that is not part
+   * of the frame.
    */
   place(shaded: Shaded | null, options?: { readonly sinkM?: number; readonly marginPx?: number }): void;
   /** Held out, it only removes the parts behind it, for layers of other parts. */
@@ -101,7 +102,7 @@ export function createShadowCatcher(): ShadowCatcher {
   mesh.frustumCulled = false;
   mesh.matrixAutoUpdate = false;
   mesh.visible = false;
-  // after all solid parts, before all transparent ones
+  // After all solid parts, before all transparent ones.
   mesh.renderOrder = 0;
   return {
     mesh,
@@ -127,7 +128,7 @@ export function createShadowCatcher(): ShadowCatcher {
     },
     setSize(widthPx, heightPx, tile) {
       uniforms.size.value.set(widthPx, heightPx);
-      // rows of the shader run from the bottom
+      // Rows of the shader run from the bottom.
       uniforms.corner.value.set(tile.left, heightPx - tile.top - tile.heightPx);
     },
     dispose() {

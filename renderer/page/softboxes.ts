@@ -14,9 +14,9 @@ import {
 /**
  * The studio's light, by code: softboxes, flags, a room and a white floor, as radiance over the sphere of directions.
  *
- * Directions are in the rig's frame: the camera stands at azimuth 0 (+z), azimuth grows towards the camera's right
- * (+x), +y is up. The rig keeps to the camera's azimuth: the product turns, the light does not, so every view is lit
- * alike. Radiance is relative; the grey card fixes the exposure. All light is neutral (D65), so it tints no finish.
+ * Directions are in the rig's frame: the camera is at azimuth 0 (+z), azimuth grows towards the camera's right (+x), +y
+ * is up. The rig keeps to the camera's azimuth. The product turns and the light does not, so all views have the same
+ * light. Radiance is relative; the grey card fixes the exposure. All light is neutral (D65), so it tints no finish.
  */
 interface Softbox {
   readonly name: string;
@@ -45,13 +45,15 @@ export const SOFTBOXES: readonly Softbox[] = [
 /** Towards the middle of the key light, in the rig's frame. */
 export const KEY_DIRECTION: Axis = toDirection(SOFTBOXES.find(({ name }) => name === 'key')!);
 
-/** Radiance of the room at the horizon and at the zenith: a light grey tent, so that blacks keep their shape. */
+/**
+ * Radiance of the room at the horizon and at the zenith: a light grey tent, which keeps the shape of blacks visible.
+ */
 const ROOM_HORIZON = 0.34;
 const ROOM_ZENITH = 0.24;
 
 /**
- * Radiance of the white floor straight below and towards the horizon. It fills undersides gently, and its fall gives
- * the lower half of polished metal a shape.
+ * Radiance of the white floor straight below and towards the horizon. It fills undersides gently. Its gradient gives
+ * shape to the lower half of polished metal.
  */
 const FLOOR_NADIR = 0.36;
 const FLOOR_HORIZON = 0.72;
@@ -59,7 +61,7 @@ const FLOOR_HORIZON = 0.72;
 /** Radiance of an even floor with the same effect on an underside: the mean over directions, weighted by cosine. */
 export const FLOOR_RADIANCE = FLOOR_NADIR + (FLOOR_HORIZON - FLOOR_NADIR) / 3;
 
-/** Half width of the blend between floor and room, in sines of elevation: a sweep without a horizon line. */
+/** Half width of the blend between floor and room, in sines of elevation. It avoids a horizon line. */
 const SWEEP = 0.06;
 
 /** Relative radiance that arrives from a unit direction of the rig's frame. */
@@ -81,16 +83,17 @@ export function getRadiance(x: number, y: number, z: number): number {
 }
 
 /**
- * A white screen for metals on the sphere and the panel, with the lens in its middle: surfaces that face the viewer mirror
- * it. Other finishes have no screen: both clearcoat and base of a lacquer would mirror it and look like a grey card.
+ * A white screen for metals on the sphere and the panel, with the lens in its middle. Surfaces that face the viewer
+ * mirror it. Other finishes have no screen: both clearcoat and base of a lacquer would mirror it and look like a grey
+ * card.
  *
- * A metal shows what it mirrors. Without the screen that was a room with a third of the light of a card that faces the camera,
- * and polished metals were too dark by ΔE00 14 to 27. The screen has nine tenths of the radiance of a white card there, so a
- * metal shows its own reflectance in the middle.
+ * A metal looks like its reflections. Without the screen it mirrored a room with a third of the light of a card that
+ * faces the camera, and polished metals were too dark by ΔE00 14 to 27. The screen has nine tenths of the radiance of a
+ * white card there, so a metal shows its own reflectance in the middle.
  *
- * It is so large that a satin metal mirrors little else, and fades slowly. A round screen, which leaves more of the room
- * visible, looks like an eye in polished metal. It fades between these angles, in degrees from the lens: above and below by
- * elevation, aside by azimuth.
+ * It is so large that a satin metal mirrors little else, and it fades slowly. A round screen, which leaves more of the
+ * room visible, looks like an eye in polished metal. It fades between these angles, in degrees from the lens: above and
+ * below by elevation, aside by azimuth.
  */
 const SCREEN = { radiance: 1.24, above: [10, 44], below: [5, 90], aside: [50, 150] } as const;
 

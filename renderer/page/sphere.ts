@@ -30,8 +30,8 @@ const RIG: Rig = { light: 'studio', elevationDegrees: ELEVATION_DEGREES };
 const METAL_RIG: Rig = { light: 'screen', elevationDegrees: ELEVATION_DEGREES };
 
 /**
- * Subsamples of a swatch by its size. The shading is smooth already; only the outline needs them, and more in a small picture.
- * A 256 px swatch takes at most forty milliseconds on two cores without a GPU.
+ * Subsamples of a swatch by its size. The shading is already smooth. Only the outline needs subsamples, more of them in
+ * a small picture. A 256 px swatch takes at most forty milliseconds on two cores without a GPU.
  */
 function getSphereSubsamples(sizePx: number): number {
   if (sizePx <= 128) return 16;
@@ -75,9 +75,9 @@ const RINGS = 14;
 const LAST_RING_DEGREES = 98;
 
 /**
- * The visible half of the sphere, its pole at the camera. It has few triangles, since software GL pays for each in every
- * subsample, and exact normals. UVs run from the pole outwards, equal in distance: true to scale in the middle, without a
- * visible seam or pinch. u grows to the right, v downwards, as in glTF.
+ * The visible half of the sphere, with its pole at the camera. It has few triangles, because software GL pays for each
+ * in every subsample, and exact normals. UVs run from the pole outwards, equal in distance. They are true to scale in
+ * the middle, without a visible seam or pinch. u grows to the right, v downwards, as in glTF.
  */
 function createSphereGeometry(): BufferGeometry {
   const elevation = MathUtils.degToRad(ELEVATION_DEGREES);
@@ -113,8 +113,9 @@ function createSphereGeometry(): BufferGeometry {
 }
 
 /**
- * Share of an even sky's light that a floor loses to a sphere resting on it: (R / d)³, d being the distance to the sphere's
- * centre (the form factor of a sphere), faded towards the edge. By this formula a swatch needs no depth maps.
+ * Share of an even sky's light that a floor loses to a sphere resting on it: (R / d)³, where d is the distance to the
+ * sphere's centre (the form factor of a sphere), faded towards the edge. With this formula a swatch needs no depth
+ * maps.
  */
 function createContactShadow(half: number): DataTexture {
   const sizePx = 128;

@@ -31,12 +31,12 @@ interface ContextLossDetector {
   isThere(): boolean;
 }
 
-/** Bytes of the pixel, none of them zero: a lost context reads as zeros. */
+/** Bytes of the pixel. None of them is zero, because a lost context reads as zeros. */
 const COLOUR = [51, 102, 153, 255] as const;
 
 /**
- * Keeps a pixel of known colour on the GPU. A context whose process has died reads as zeros at once, but `isContextLost` and
- * its event follow some hundredths of a second later. A picture read in between would be empty.
+ * Keeps a pixel of known colour on the GPU. A context whose process has died reads as zeros at once, but
+ * `isContextLost` and its event follow some hundredths of a second later. A picture read in between would be empty.
  */
 export function createContextLossDetector(renderer: WebGLRenderer): ContextLossDetector {
   const target = new WebGLRenderTarget(1, 1, {
@@ -47,7 +47,7 @@ export function createContextLossDetector(renderer: WebGLRenderer): ContextLossD
   });
   const [colour, alpha] = [renderer.getClearColor(new Color()), renderer.getClearAlpha()];
   renderer.setRenderTarget(target);
-  // sRGB bytes without conversion
+  // sRGB bytes without conversion.
   renderer.setClearColor(new Color().setRGB(...toShares(COLOUR)), 1);
   renderer.clear();
   renderer.setClearColor(colour, alpha);
@@ -72,8 +72,8 @@ const STUDIO_TEXTURES = 4;
 type Graphics = Pick<WebGLRenderer, 'info' | 'properties' | 'capabilities'>;
 
 /**
- * Refuses a picture without a part whose shader program failed: three reports it on the console, leaves the part out and
- * continues. The page must not be used again, since three keeps a failed program for the next material.
+ * Refuses a picture if the shader program of a part failed. three reports it on the console, omits the part and
+ * continues. The page must not be used again, because three keeps a failed program for the next material.
  * @param scene content of the picture
  * @throws StudioProblem that names the part
  */

@@ -27,18 +27,18 @@ import { type Tile, toScissor, unite } from './tiles.ts';
 
 /** A light and the height of the camera, which the grey card faces. */
 export interface Rig {
-  /** With the screen, the whole light rises with the camera, so the screen stays around the lens. */
+  /** With the screen, the whole light rises with the camera, so that the screen stays around the lens. */
   readonly light: 'studio' | 'screen';
   readonly elevationDegrees: number;
 }
 
-/** Products are seen from all directions in one light: the card is upright, the camera level. */
+/** All views of a product have the same light: the card is upright and the camera level. */
 export const PRODUCT_RIG: Rig = { light: 'studio', elevationDegrees: 0 };
 
 /** Linear radiance by direction. */
 const LIGHTS = { studio: getRadiance, screen: getScreenedRadiance, even: () => 1 };
 
-/** The lit set: light, camera, turntable, floor. It knows nothing of products and files. */
+/** The lit set: light, camera, turntable, floor. It is independent of products and files. */
 export interface StudioScene {
   readonly renderer: WebGLRenderer;
   readonly accumulator: Accumulator;
@@ -68,7 +68,7 @@ export interface StudioScene {
   getCamera(): PerspectiveCamera | OrthographicCamera;
   /** Draws one subsample, or a box of it in pixels of the tile, and adds it to the picture. */
   addSubsample(index: number, box?: Tile): void;
-  /** Takes several layers at once; null when the driver cannot. */
+  /** Takes several layers at once; null if the driver cannot. */
   readonly split: Split | null;
   /** The pixels that a box of the turntable may cover, edges included. */
   getVisibleBox(box: Box3, size: Size): Tile;
@@ -86,7 +86,7 @@ interface Split {
 
 /**
  * @param canvas gives the GL context; stills never draw on it
- * @throws Error when three's shaders do not fit the studio's changes
+ * @throws Error if three's shaders do not fit the studio's changes
  */
 export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): StudioScene {
   checkShaders();
@@ -103,7 +103,7 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
   const accumulator = createAccumulator(renderer);
   const samples = classifyDriver(getGlName(renderer)) === 'gpu' ? SAMPLES.gpu : SAMPLES.software;
   const encoded = createEncodedTarget(1, 1, samples);
-  // three always draws the background of glass with four samples: in software at half the size
+  // three always draws the background of glass with four samples: in software at half the size.
   if (samples === SAMPLES.software) renderer.transmissionResolutionScale = 0.5;
   const perspective = new PerspectiveCamera();
   const square = new OrthographicCamera();
@@ -113,7 +113,7 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
   const turntable = new Group();
   const catcher = createShadowCatcher();
   const scene = new Scene();
-  // made on demand: each takes a second or two in software
+  // Made on demand, because each takes a second or two in software.
   const environments = new Map<keyof typeof LIGHTS, Texture>();
   const exposures = new Map<Rig, number>();
   let rig = PRODUCT_RIG;
@@ -125,7 +125,7 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
     const light = even ? 'even' : rig.light;
     if (!environments.has(light)) environments.set(light, createEnvironment(renderer, LIGHTS[light]));
     scene.environment = environments.get(light)!;
-    // three turns the light in the opposite direction
+    // three turns the light in the opposite direction.
     scene.environmentRotation.x = light === 'screen' ? -MathUtils.degToRad(rig.elevationDegrees) : 0;
     renderer.toneMappingExposure = exposures.get(rig) ?? 1;
   }
@@ -174,7 +174,8 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
     setSize(widthPx, heightPx, tile = { left: 0, top: 0, widthPx, heightPx }) {
       picture = { widthPx, heightPx };
       encoded.setSize(tile.widthPx, tile.heightPx);
-      // the picture's own projection, moved by whole pixels, so edges fall on the same samples as in one piece
+      // The picture's own projection, moved by whole pixels, so that edges have the same samples as in an undivided
+      // picture.
       encoded.viewport.set(-tile.left, tile.top + tile.heightPx - heightPx, widthPx, heightPx);
       accumulator.resize(tile);
       catcher.setSize(widthPx, heightPx, tile);
@@ -184,7 +185,7 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
       return frameView(perspective, framing);
     },
     frameSquare({ left, top, side }) {
-      // the frame is the view; its depth contains the piece
+      // The frame is the view; its depth contains the piece.
       Object.assign(square, { left: 0, right: side, top: 0, bottom: -side, near: 0, far: 2 });
       square.position.set(left, top, 1);
       square.updateMatrixWorld(true);

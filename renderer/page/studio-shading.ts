@@ -28,7 +28,7 @@ export function prepareMaterial(
   deviceAnisotropy: number,
 ): void {
   if ((material as MeshStandardMaterial).isMeshStandardMaterial) addStudioShading(material, uniforms);
-  // an unlit material states the visible colour, not a reflectance
+  // An unlit material states the visible colour, not a reflectance.
   if ((material as MeshBasicMaterial).isMeshBasicMaterial) {
     material.toneMapped = false;
     keepDepthOf(material);
@@ -40,7 +40,7 @@ export function prepareMaterial(
     if (texture.anisotropy === anisotropy && (filtered || texture.minFilter === LinearMipmapLinearFilter)) continue;
     texture.anisotropy = anisotropy;
     if (!filtered) {
-      // files for games may omit mipmaps to save memory, but a still would shimmer
+      // Files for games may omit mipmaps to save memory, but a still would shimmer.
       texture.minFilter = LinearMipmapLinearFilter;
       texture.generateMipmaps = true;
     }
@@ -102,8 +102,9 @@ export function createOcclusionUniforms(): OcclusionUniforms {
 }
 
 /**
- * Makes a vertex have exactly the same depth in every program. Compilers may evaluate the same expression differently in two
- * programs. Of coplanar parts the later one is visible; they would then show through in patches when a layer holds one out.
+ * Gives a vertex exactly the same depth in every program. Compilers may evaluate the same expression differently in two
+ * programs. Of coplanar parts the later one is visible. With different depths, the other would show through in patches
+ * when a layer holds one out.
  */
 function keepDepth(shader: Pick<WebGLProgramParametersWithUniforms, 'vertexShader'>): void {
   shader.vertexShader = `invariant gl_Position;\n${shader.vertexShader}`;
@@ -111,7 +112,7 @@ function keepDepth(shader: Pick<WebGLProgramParametersWithUniforms, 'vertexShade
 
 const kept = new WeakSet<Material>();
 
-/** The same for a material whose shader is not changed otherwise. */
+/** The same for a material whose shader has no other change. */
 export function keepDepthOf(material: Material): void {
   if (kept.has(material)) return;
   kept.add(material);
@@ -168,8 +169,8 @@ float studioVisibility( vec3 position, vec3 facet, vec3 normal ) {
 `;
 
 /**
- * Replaces three's occlusion map by the smaller of the model's own map and the studio's measurement, since both describe the
- * same hollows. It applies before the tone curve and depends on geometry only, never on a finish.
+ * Replaces three's occlusion map by the smaller of the model's own map and the studio's measurement, because both
+ * describe the same hollows. It applies before the tone curve and depends only on geometry, never on a finish.
  */
 const APPLY = /* glsl */ `
 float ambientOcclusion = 1.0;

@@ -42,9 +42,9 @@ interface Wanted {
 }
 
 /**
- * Takes layers of a product that is set up with its materials. The shadow and all solid parts come from one drawing, in which
- * each part marks its pixels and blended parts are held out. Layers with blended parts are taken one by one, with all else
- * held out.
+ * Takes layers of a product that is set up with its materials. The shadow and all solid parts come from one drawing, in
+ * which each part marks its pixels and blended parts are held out. Layers with blended parts are taken one by one, with
+ * everything else held out.
  */
 export function takeLayers(
   studio: StudioScene,
@@ -55,7 +55,8 @@ export function takeLayers(
   const { widthPx, heightPx, quality } = order;
   const wanted = order.layers.map((shows) => toWanted(studio, product, order, shows));
   const assigned = new Map(product.meshes.map((mesh) => [mesh, mesh.material as Material]));
-  // the same tiles as for the picture: with others, coplanar parts without a common corner show through in other places
+  // The same tiles as for the picture. With others, coplanar parts without a common corner would show through in other
+  // places.
   const tiles = listTiles(widthPx, heightPx, order.tilePx);
   const isBlended = (mesh: Mesh) => assigned.get(mesh)!.transparent;
   const plane = ({ widthPx, heightPx }: Tile) => widthPx * heightPx * 4;
@@ -114,7 +115,7 @@ export function takeLayers(
     if (split && solid!.length > 0) takeAtOnce(split, solid!);
     for (const layer of blended!) takeOne(layer);
   } finally {
-    // the check for failed programs searches the product's materials
+    // The check for failed programs searches the product's materials.
     for (const [mesh, material] of assigned) mesh.material = material;
   }
   return wanted.map(({ box, bytes }) => ({ box, bytes }));
@@ -154,7 +155,7 @@ function markPixels(
     if (material.transparent) continue;
     marked.push(mesh);
     const owner = place < 0 ? OTHER_OWNER : owners[place]!;
-    // several parts may share one material
+    // Several parts may share one material.
     mesh.onBeforeRender = (_renderer, _scene, _camera, _geometry, material) => {
       material.stencilRef = owner;
     };
@@ -205,13 +206,13 @@ interface Holdouts {
 }
 
 /**
- * Holdouts write coverage alone: a solid one removes what is behind it, a transparent one keeps the share that it would keep
- * in the picture. Side, passes, alpha test with its map, and depth writing are those of the material; transparency as well,
- * so it is drawn at the same place in the order.
+ * Holdouts write only coverage. A solid one removes what is behind it; a transparent one keeps the same share as in the
+ * picture. Side, passes, alpha test with its map, and depth writing are those of the material. So is transparency,
+ * which keeps its place in the drawing order.
  */
 export function createHoldouts(): Holdouts {
   const made = new Map<string, Material>();
-  // solid ones use no map and stay: a program lives as long as a material that uses it
+  // Solid ones use no map and stay, because a program lives as long as a material that uses it.
   const plain = new Map<Side, Material>([FrontSide, DoubleSide].map((side) => [side, make({ side } as Material)]));
 
   return {

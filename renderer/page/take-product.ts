@@ -34,7 +34,7 @@ interface Order {
 
 type ShotOrder = Omit<LayersShotOrder, 'layers'>;
 
-/** Maximum of pixels drawn without tiles: half a gigabyte of targets. */
+/** Most pixels drawn without tiles: half a gigabyte of targets. */
 const WHOLE_PIXELS = 4096 * 4096;
 
 interface ProductStudio {
@@ -43,7 +43,7 @@ interface ProductStudio {
   dispose(): void;
 }
 
-/** Takes stills and layers of products. It keeps the last file, so other finishes need no loading. */
+/** Takes stills and layers of products. It keeps the last file, so that other finishes need no loading. */
 export function createProductStudio(studio: StudioScene, decoders: Decoders): ProductStudio {
   const holdouts = createHoldouts();
   let clearest: { readonly name: string; readonly stand: Stand } | undefined;
@@ -104,14 +104,14 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
 
   async function takeAllLayers(order: LayersShotOrder): Promise<readonly TakenLayer[]> {
     const product = await setUp(order);
-    // parts visible through it would have to be in the same layer
+    // Parts visible through it would have to be in the same layer.
     if (letsLightThrough(product) && order.layers.some((shows) => shows !== 'ground')) {
       throw new StudioProblem('renderer-failed', STUDIO_PROBLEMS['renderer-failed'].layersOfTransparent);
     }
     return takeLayers(studio, holdouts, product, order);
   }
 
-  /** Transmissive parts show only their own tile, so such a picture is drawn whole if the driver can. */
+  /** Transmissive parts show only their own tile, so such a picture is drawn undivided if the driver can. */
   function getTileSide(product: Product, { widthPx, heightPx, tilePx }: ShotOrder): number {
     if (!letsLightThrough(product)) return tilePx;
     const side = Math.max(widthPx, heightPx);
@@ -135,7 +135,7 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
     try {
       return await work();
     } catch (error) {
-      // after an error the file is loaded again for the next shot
+      // After an error the file is loaded again for the next shot.
       drop();
       throw error;
     } finally {

@@ -18,7 +18,7 @@ export interface SwatchOrder extends Omit<SwatchShot, 'key' | 'kit'> {
 }
 
 /**
- * Materials kept after their shot, without their maps: a program lives as long as a material that uses it, and a new
+ * Materials kept after their shot, without their maps. A program lives as long as a material that uses it, and a new
  * one costs fifty milliseconds in software. Finishes of a range need a handful of programs.
  */
 const KEPT_MATERIALS = 24;
@@ -77,8 +77,8 @@ export function createSwatchStudio(
 }
 
 /**
- * The same finish under even light from everywhere, without shine: it shows its base colour (a white furnace), factor × map,
- * in linear light, encoded without a tone curve. Holes of the map stay; emission and transmission do not show.
+ * The same finish under even light from everywhere, without shine. It shows its base colour (a white furnace), factor ×
+ * map, in linear light, encoded without a tone curve. Holes of the map stay; emission and transmission do not show.
  */
 function createFlatMaterial(material: Material): MeshBasicMaterial {
   const { color, map, side, alphaTest, transparent, opacity, vertexColors } = material as MeshStandardMaterial;

@@ -17,9 +17,9 @@ import {
 } from 'three';
 
 /**
- * The order of operations, which sums of layers rely on: every fragment is tone-mapped (Khronos PBR Neutral) and
- * sRGB-encoded in its own shader, premultiplied by coverage, then resolved over the samples of a pixel, averaged over
- * subsamples in float, and quantised once. Nothing non-linear comes after the shader.
+ * The order of operations that sums of layers rely on. Every fragment is tone-mapped (Khronos PBR Neutral) and
+ * sRGB-encoded in its own shader, and premultiplied by coverage. It is then resolved over the samples of a pixel,
+ * averaged over subsamples in float, and quantised once. Nothing non-linear comes after the shader.
  */
 export function setToneCurve(renderer: WebGLRenderer): void {
   renderer.toneMapping = NeutralToneMapping;
@@ -27,16 +27,16 @@ export function setToneCurve(renderer: WebGLRenderer): void {
 }
 
 /**
- * Samples of a pixel per subsample. Llvmpipe and SwiftShader shade every sample by itself: four samples cost four times
- * the shading (5.0 s against 1.25 s for a 512 px still of 16 subsamples on two cores), as much as four subsamples, which also
- * vary the light. So software uses subsamples alone.
+ * Samples of a pixel per subsample. Llvmpipe and SwiftShader shade every sample by itself. Four samples cost four times
+ * the shading (5.0 s against 1.25 s for a 512 px still of 16 subsamples on two cores), as much as four subsamples,
+ * which also vary the light. Software therefore uses only subsamples.
  */
 export const SAMPLES = { gpu: 4, software: 0 } as const;
 
 /**
  * A target whose fragments arrive tone-mapped and encoded.
  *
- * three leaves out tone curve and encoding for any render target but one of an XR session: `isXRRenderTarget` and the
+ * three skips tone curve and encoding for all render targets except those of an XR session: `isXRRenderTarget` and the
  * texture's colour space decide (WebGLPrograms, `toneMapping` and `outputColorSpace`; r187). Half floats hold encoded
  * values 0–1 to 1/8192 at worst, a 32nd of a level, and three never decodes them on reading.
  */
@@ -75,7 +75,7 @@ export interface FullscreenPass {
 
 export function createFullscreenPass(fragmentShader: string, uniforms: Record<string, IUniform>): FullscreenPass {
   const geometry = new BufferGeometry();
-  // one triangle that covers the whole target
+  // One triangle that covers the whole target.
   geometry.setAttribute('position', new BufferAttribute(new Float32Array([-1, -1, 0, 3, -1, 0, -1, 3, 0]), 3));
   const material = new RawShaderMaterial({
     glslVersion: GLSL3,

@@ -3,11 +3,11 @@ import { decodeSrgb } from '../../server/core/colour/srgb.ts';
 import type { StudioScene } from './studio-scene.ts';
 
 /**
- * Takes a shot with the scene, materials and shaders of every picture, but under light of radiance 1 from everywhere and
- * without shade and tone curve. It shows reflectance, which tests compare with published values.
+ * Takes a shot with the scene, materials and shaders of every picture, but under light of radiance 1 from everywhere
+ * and without shade and tone curve. It shows reflectance, which tests compare with published values.
  * @param take draws the shot; its pixels are ignored
- * @returns linear RGB, premultiplied, and coverage as float32 RGBA, rows from the bottom; half floats on the way carry
- *   values up to 1 to 0.0006
+ * @returns linear RGB, premultiplied, and coverage as float32 RGBA, rows from the bottom; intermediate half floats
+ * carry values up to 1 to 0.0006
  */
 export async function takeEvenly(studio: StudioScene, take: () => Promise<unknown>): Promise<Uint8Array> {
   studio.lightEvenly(true);

@@ -69,9 +69,9 @@ const WRAPPINGS: Readonly<Record<number, Wrapping>> = {
 const UV_SETS = 4;
 
 interface Picture {
-  /** Never drawn itself: its copies, which share its pixels, are. */
+  /** Never drawn itself. Its copies, which share its pixels, are drawn. */
   readonly base: Promise<Texture>;
-  /** Copies, and callers that wait for it. */
+  /** Copies of it, and callers that wait for it. */
   users: number;
 }
 
@@ -187,7 +187,7 @@ export function createTextureStore(document: GltfDocument, decoder: ImageDecoder
   };
 }
 
-/** The placement of a texture: its set of UVs, and `KHR_texture_transform`. */
+/** The placement of a texture: its UV set, and `KHR_texture_transform`. */
 interface Lay {
   readonly channel: number;
   readonly offset: readonly number[];
@@ -224,7 +224,7 @@ function makeTexture(
   texture.offset.fromArray(offset);
   texture.repeat.fromArray(scale);
   if (rotation !== null) {
-    // glTF scales before it turns; three turns first, so its own matrix would differ
+    // glTF scales before it turns. three turns first, so its own matrix would differ.
     const [cos, sin] = [Math.cos(rotation), Math.sin(rotation)];
     const [x, y] = scale as [number, number];
     texture.rotation = rotation;
@@ -240,6 +240,6 @@ function measurePicture(texture: Texture): number {
     return (texture as CompressedTexture).mipmaps!.reduce((sum, { data }) => sum + (data?.byteLength ?? 0), 0);
   }
   const { width = 0, height = 0 } = (texture.image ?? {}) as { width?: number; height?: number };
-  // decoded, and on the GPU with its mipmaps
+  // Decoded, and on the GPU with its mipmaps.
   return width * height * 4 * (1 + 4 / 3);
 }

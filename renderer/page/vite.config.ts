@@ -12,8 +12,8 @@ const checkShaders: Plugin = {
 };
 
 /**
- * The studio page, for the browser that takes pictures. File names are stable, since only that browser loads it. The build
- * emits three's Draco and Basis decoders beside it, since its loaders find them by `import.meta.url`.
+ * The studio page, for the browser that takes pictures. File names are stable, because only that browser loads it. The
+ * build emits three's Draco and Basis decoders beside it, because its loaders find them by `import.meta.url`.
  */
 export default defineConfig({
   root: fileURLToPath(new URL('.', import.meta.url)),
@@ -28,7 +28,7 @@ export default defineConfig({
     modulePreload: false,
     chunkSizeWarningLimit: 2000,
     rollupOptions: {
-      // the check of shaders takes a second; do not report it
+      // The check of shaders takes a second; it is not reported.
       checks: { bundlerTimings: false },
       output: {
         entryFileNames: '[name].js',

@@ -3,8 +3,8 @@ import { createThreadPool, type ThreadPool } from '../../server/threads/thread-p
 import { listOwned, type PixelTask, type PixelTaskResults } from './worker/tasks.ts';
 
 /**
- * Threads that pack, unpack and sum layers and encode pictures, so the main thread stays free. Pixels and layers of a task
- * move to the thread: the caller no longer has them.
+ * Threads that pack, unpack and sum layers and encode pictures, which keeps the main thread free. Pixels and layers of
+ * a task move to the thread, so the caller loses them.
  */
 export interface PixelThreads extends Omit<ThreadPool<PixelTask, PixelTaskResults>, 'run'> {
   run<Kind extends PixelTask['kind']>(task: Extract<PixelTask, { kind: Kind }>): Promise<PixelTaskResults[Kind]>;

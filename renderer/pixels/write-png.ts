@@ -52,7 +52,7 @@ function makeChunk(type: string, data: Buffer): readonly Buffer[] {
   return [head, data, sum];
 }
 
-/** One pixel per word, red in its lowest byte: little-endian, like all processors of Node but one family. */
+/** One pixel per word, red in its lowest byte: little-endian, like all but one family of processors that run Node. */
 function toWords({ buffer, byteOffset, byteLength }: Uint8Array): Uint32Array {
   if (byteOffset % 4 === 0) return new Uint32Array(buffer, byteOffset, byteLength / 4);
   return new Uint32Array(buffer.slice(byteOffset, byteOffset + byteLength));
@@ -70,7 +70,8 @@ function filterRows(pixels: Uint32Array, widthPx: number, heightPx: number, chan
     for (let at = first; at < first + widthPx; at++, to += channels) {
       const pixel = pixels[at]!;
       const above = y === 0 ? 0 : pixels[at - widthPx]!;
-      // if two of the three neighbours are equal, Paeth's choice is the third, or either: a whole pixel at once
+      // If two of the three neighbours are equal, Paeth's choice is the third, or either. This handles a whole pixel at
+      // once.
       if (above === corner || above === left) {
         if (pixel !== left) writeDifference(rows, to, pixel, left, channels);
       } else if (left === corner) {

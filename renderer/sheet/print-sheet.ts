@@ -21,13 +21,13 @@ import { embedFonts, LAYOUT_ZOOM } from './write-page.ts';
 import { writeCompactSchedule, writeScheduleSheet } from './write-schedule.ts';
 
 /**
- * Prints a sheet as PDF in a tab of its own. The document is self-contained and may load nothing. The same sheet gives the
- * same bytes on one machine and browser.
+ * Prints a sheet as PDF in a tab of its own. The document is self-contained and may load nothing. On one machine and
+ * browser, the same sheet gives the same bytes.
  */
 export async function printSheet(browser: Browser, sheet: Sheet, pictures: SheetPictures): Promise<Uint8Array> {
   const html = writeSheet(sheet, pictures).replace('<style>', `<style>${await embedFonts()}`);
   const page = await browser.newPage();
-  // the caller has a deadline that grows with the sheet
+  // The caller has a deadline that grows with the sheet.
   page.setDefaultTimeout(0);
   try {
     await page.setContent(html, { waitUntil: 'load' });
@@ -73,15 +73,15 @@ const POINTS_PER_MM = 72 / 25.4;
 const TOOL = 'Dyeworks';
 
 /**
- * Adds to the file what the browser leaves out or gets wrong: its size and trim box (ISO 32000-1 §14.11.2), the meaning of
- * its colours (§8.6.5.6, §14.11.5), and the day of the sheet, so the same sheet always has the same bytes. A file for press
- * declares PDF/X-4 (ISO 15930-7); tests check the parts of the standard that apply.
+ * Adds to the file what the browser omits or gets wrong: its size and trim box (ISO 32000-1 §14.11.2), the meaning of
+ * its colours (§8.6.5.6, §14.11.5), and the day of the sheet, so that the same sheet always has the same bytes. A file
+ * for press declares PDF/X-4 (ISO 15930-7); tests check the applicable parts of the standard.
  * @param id of the document, 32 hexadecimal digits
  */
 async function markPdf(bytes: Uint8Array, sheet: Sheet, id: string): Promise<Uint8Array> {
   const document = await PDFDocument.load(bytes, { updateMetadata: false });
   const { context } = document;
-  // PDF/X-4 builds on 1.6
+  // PDF/X-4 requires 1.6.
   context.header = PDFHeader.forVersion(1, 6);
   const day = new Date(`${sheet.date}T00:00:00Z`);
   document.setCreationDate(day);
@@ -106,7 +106,9 @@ async function markPdf(bytes: Uint8Array, sheet: Sheet, id: string): Promise<Uin
   return document.save({ useObjectStreams: false });
 }
 
-/** The browser rounds pages to whole pixels. So they are printed larger and cut to size from the top left corner. */
+/**
+ * The browser rounds pages to whole pixels. They are therefore printed larger and cut to size from the top left corner.
+ */
 function markBoxes(document: PDFDocument, { paper, bleedMm }: Sheet): void {
   const toPoints = (mm: number) => Math.round(mm * POINTS_PER_MM * 1e4) / 1e4;
   const { widthMm, heightMm } = PAPERS[paper];
@@ -119,7 +121,7 @@ function markBoxes(document: PDFDocument, { paper, bleedMm }: Sheet): void {
   }
 }
 
-/** Profiles as bytes; making them takes some milliseconds. */
+/** Profiles as bytes, cached because making them takes some milliseconds. */
 let packed: { readonly display: Buffer; readonly output: Buffer } | undefined;
 
 /** Declares all colours as sRGB: drawings, pictures, and the intended output. */
@@ -132,7 +134,7 @@ function markColours(document: PDFDocument): void {
   for (const page of document.getPages()) {
     page.node.Resources()!.set(PDFName.of('ColorSpace'), context.obj({ DefaultRGB: srgb }));
   }
-  // the browser tags pictures with an sRGB profile of its own, of a newer version than PDF 1.6 knows
+  // The browser tags pictures with an sRGB profile of its own, of a newer version than PDF 1.6 supports.
   const replaced = new Set<PDFRef>();
   for (const [, object] of context.enumerateIndirectObjects()) {
     if (!(object instanceof PDFStream) || object.dict.get(PDFName.of('Subtype')) !== PDFName.of('Image')) continue;
@@ -190,7 +192,7 @@ function writeSheetXmp({ title, date, tool, id, press }: SheetFacts): string {
     ...(press ? [['pdfxid:GTS_PDFXVersion', 'PDF/X-4']] : []),
   ];
   return [
-    // the byte order mark is the packet's own sign of its encoding
+    // XMP uses the byte order mark to state the packet's encoding.
     '<?xpacket begin="\uFEFF" id="W5M0MpCehiHzreSzNTczkc9d"?>',
     '<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">',
     `<rdf:Description rdf:about=""${spaces.join('')}>`,

@@ -4,23 +4,26 @@ import { decodeSrgb, encodeSrgb } from '../../server/core/colour/srgb.ts';
 type Triple = readonly [number, number, number];
 type Tag = readonly [signature: string, element: Buffer];
 
-/** White of the profile connection space (ICC.1:2001-04 annex A.1), and that of the colour conversions, with more digits. */
+/**
+ * White of the profile connection space (ICC.1:2001-04 annex A.1), and the more precise white of the colour
+ * conversions.
+ */
 const D50: Triple = [0.9642, 1, 0.8249];
 const ROOM_D50 = labToXyz([100, 0, 0], 'D50', '2deg').map((value) => value / 100);
 const TO_D50 = D50.map((value, i) => value / ROOM_D50[i]!);
 
-/** Points of a curve: from codes to light, and back, where the slope at black asks for more. */
+/** Points of a curve: from codes to light, and back, where the slope at black needs more. */
 const DECODING_POINTS = 1024;
 const ENCODING_POINTS = 2048;
 /** Points along each axis of the gamut, XYZ 0 to 2. */
 const GAMUT_POINTS = 17;
-/** Linear light may be this far outside 0–1 and still count as inside, since the grid rounds. */
+/** Linear light this far outside 0–1 still counts as inside, because the grid rounds. */
 const GAMUT_SLACK = 0.02;
 
 /**
- * sRGB (IEC 61966-2-1) as an ICC profile of version 2.4 (ICC.1:2001-04), computed, so no licence applies to it.
- * `display` is a matrix with curves, for what is drawn. `output` has tables: PDF/X (ISO 15930-7) wants a profile of
- * the class of output devices in its output intent, which for colour must have tables both ways and a gamut (ICC.1, §6.3.3).
+ * sRGB (IEC 61966-2-1) as an ICC profile of version 2.4 (ICC.1:2001-04), computed, so that no licence applies to it.
+ * `display` is a matrix with curves, for drawings and pictures. `output` has tables: PDF/X (ISO 15930-7) requires an
+ * output-device profile in its output intent, which for colour must have tables both ways and a gamut (ICC.1, §6.3.3).
  */
 export function makeSrgbProfile(kind: 'display' | 'output'): Buffer {
   const named: Tag[] = [
@@ -109,7 +112,7 @@ function listGrid(points: number, valuesAt: (at: Triple) => readonly number[]): 
   return values;
 }
 
-/** `lut16Type` (ICC.1:2001-04 §6.5.8) of three channels in. */
+/** `lut16Type` (ICC.1:2001-04 §6.5.8) with three input channels. */
 function makeLut(
   channelsOut: number,
   gridPoints: number,

@@ -107,9 +107,9 @@ function writeChip(chip: CardChip, card: ColourCard, place: string, pictures: Pi
 }
 
 /**
- * The flat colour, or the piece, 1 : 1, with a ruler under it; and to the right of it a metal in the light of the studio. It
- * is an SVG, which a browser prints at its exact size, clipped by the inner one. A browser moves other pictures onto whole
- * pixels of 1/96 inch, which would be a tenth of a millimetre off.
+ * The flat colour, or the piece at 1 : 1 with a ruler under it. A metal in the light of the studio is to the right of
+ * it. It is an SVG, clipped by the inner one, which a browser prints at its exact size. A browser moves other pictures
+ * to whole pixels of 1/96 inch, up to a tenth of a millimetre off.
  */
 function writeField({ hex, panel, lit }: CardChip, card: ColourCard, pictures: Pictures): string {
   const { fieldMm } = card;
@@ -128,7 +128,7 @@ function writeField({ hex, panel, lit }: CardChip, card: ColourCard, pictures: P
   return `<svg class="field" style="height:${fieldMm}mm" viewBox="0 0 ${widthMm} ${fieldMm}">${parts.join('')}</svg>`;
 }
 
-/** A ruler along the lower edge: its marks begin at the piece, with a number under every tenth. */
+/** A ruler along the lower edge. Its marks begin at the piece, with a number under every tenth. */
 function writeRuler(widthMm: number, fieldMm: number): string {
   const top = round(fieldMm - RULER_MM);
   const marks = listRulerMarks(widthMm);

@@ -5,7 +5,7 @@ import { MARGINS_MM, PAPERS, SHEET_CAUTION, type SheetFormat } from '../../serve
 
 /** The foot of every page. */
 interface PageFoot {
-  /** Shortened if it is long; the facts after it never are. */
+  /** Shortened if it is too long, unlike the facts after it. */
   readonly title: string;
   readonly facts: readonly string[];
   readonly page: number;
@@ -19,14 +19,16 @@ export function writePage(body: string, foot: PageFoot): string {
 }
 
 /**
- * Scale of the layout against the print. A browser moves lines, boxes and pictures onto whole pixels of 1/96 inch. With a
- * larger layout they are within 0.04 mm, and lines may be thinner than a pixel.
+ * Scale of the layout relative to the print. A browser moves lines, boxes and pictures to whole pixels of 1/96 inch. A
+ * larger layout keeps them within 0.04 mm, and lines may be thinner than a pixel.
  */
 export const LAYOUT_ZOOM = 4;
-/** Margin added to each side of the page, since the browser rounds pages down to whole pixels; cut off afterwards. */
+/**
+ * Margin added to each side of the page and cut off afterwards, because the browser rounds pages down to whole pixels.
+ */
 const OVERSIZE_MM = 0.5;
 
-/** A self-contained document: it has fonts and pictures inside and allows no scripts. */
+/** A self-contained document: it embeds fonts and pictures, and allows no scripts. */
 export function writeDocument(
   { paper, bleedMm }: SheetFormat,
   title: string,
@@ -87,9 +89,9 @@ let written: Promise<string> | undefined;
 const WEIGHTS = [300, 400, 600] as const;
 
 /**
- * The typeface of the sheets as CSS rules with the font files inside, one for each weight and script. A printed file contains
- * only the letters it uses. The files are static: the browser prints variable fonts as Type 3 fonts, which a printer's
- * preflight refuses.
+ * The typeface of the sheets as CSS rules with embedded font files, one for each weight and script. A printed file
+ * contains only the letters it uses. The files are static, because the browser prints variable fonts as Type 3 fonts,
+ * which a printer's preflight refuses.
  */
 export function embedFonts(): Promise<string> {
   written ??= readFaces();

@@ -81,7 +81,7 @@ export function writeCompactSchedule(sheet: CompactSchedule, pictures: Readonly<
   const widthMm = measureCellWidth(sheet);
   const pages = sheet.pages.map((rows, page) => {
     const headMm = COMPACT_MM.head - 2 * KEY_GAP_MM;
-    // on later pages the key to the numbers is in the margin above
+    // On later pages, the key to the numbers is in the margin above.
     const head = page === 0 ? writeScheduleHead(sheet, headMm) : '';
     const keyTop = page === 0 ? headMm + KEY_GAP_MM : -sheet.keyMm - KEY_GAP_MM;
     const cells = rows.flatMap(({ variants, topMm, heightMm }) =>

@@ -11,30 +11,30 @@ import { makeFinish } from '../support/make-finish.ts';
 import { makeFlatPng, makeNormalPng, normalOf } from '../support/make-normals.ts';
 import { createSplicer } from '../support/splice.ts';
 
-// A map baked of a part's and a finish's normals lies in the part's UVs as they are, while each of the two may be laid
-// turned. Where one of the two is flat, the engine shows the other alone: it turns coordinates and tangent frame by itself,
-// and the baked map has to look the same.
+// A combined map of a part's and a finish's normals uses the part's UVs unchanged, while each source map may be turned.
+// If one of the two is flat, the engine can show the other alone. It turns coordinates and tangent frame itself, and
+// the combined map must look the same.
 
 const SIZE_PX = 160;
 
 /**
- * Levels of 255 by which a pixel may differ, and the share that may differ by more. The baked map is sampled twice, once
- * into its own texels, and rounded to eight bits once more.
- * Should this fail: look at both pictures. Light from the wrong side means normals that were not turned with their map.
+ * Levels of 255 by which a pixel may differ, and the share that may differ by more. The combined map is sampled twice,
+ * once into its own texels, and rounded to eight bits once more. If this fails, look at both pictures. Light from the
+ * wrong side means normals that were not turned with their map.
  */
 const LEVELS = 3;
 const SHARE = 0.002;
-/** Share that differs at least where normals were turned the wrong way: seen to be above a half. */
+/** Share that differs at least if normals were turned the wrong way. Observed: above a half. */
 const WRONG = 0.2;
 
-/** Ridges that are steep on one side, and waves across them: nothing of it looks the same turned or mirrored. */
+/** Ridges that are steep on one side, and waves across them. No part looks the same turned or mirrored. */
 const relief = (u: number, v: number) =>
   normalOf(
     0.5 * Math.sin(2 * Math.PI * u) + 0.25 * Math.sin(4 * Math.PI * u + 1),
     0.3 * Math.sin(2 * Math.PI * v + 0.5),
   );
 
-/** Where the waves across neither rise nor fall. */
+/** The phase at which the waves across neither rise nor fall. */
 const LEVEL = -0.5 / (2 * Math.PI);
 
 interface Sheet {
@@ -105,12 +105,12 @@ describe('normals of part and finish in one map', () => {
   const expectSame = (a: RawPicture, b: RawPicture) => expect(share(a, b, LEVELS)).toBeLessThanOrEqual(SHARE);
 
   it.each([0, 30, 90, 200])(
-    'look like the finish’s own on a part that is flat, turned by %i°',
+    'look like the finish’s own on a flat part, turned by %i°',
     async (degrees) => {
       const alone = await take({ image: flat }, { normal: 'finish', map: grain, degrees });
       const baked = await take({ image: flat }, { normal: 'both-or-part', map: grain, degrees });
       expectSame(alone, baked);
-      // the relief is seen, and so is its direction
+      // The relief and its direction are visible.
       const even = await take({ image: flat }, { normal: 'finish', map: flat });
       const turned = await take({ image: flat }, { normal: 'both-or-part', map: grain, degrees: degrees + 180 });
       expect(share(alone, even, LEVELS)).toBeGreaterThan(WRONG);
@@ -119,8 +119,8 @@ describe('normals of part and finish in one map', () => {
     60_000,
   );
 
-  it('look like the finish’s own where its repeat is not square, and lies across', async () => {
-    // without tangents this engine flattens normals in the direction that is drawn out, so there are none in that one
+  it('look like the finish’s own if its repeat is not square and lies across', async () => {
+    // Without tangents this engine flattens normals in the stretched direction, so there are none in that one.
     const ridges = await makeNormalPng([64, 64], (u) => relief(u, LEVEL));
     const laid = { map: ridges, degrees: 90, tile: [250, 500] } as const;
     const alone = await take({ image: flat }, { normal: 'finish', ...laid });
@@ -145,7 +145,7 @@ describe('normals of part and finish in one map', () => {
     60_000,
   );
 
-  it('look the same on a part with tangents, by which nothing is turned', async () => {
+  it('look the same on a part with tangents, which keep their direction', async () => {
     const laid = { normal: 'both-or-part', map: grain, degrees: 30 } as const;
     expectSame(await take({ image: flat }, laid), await take({ image: flat, tangents: true }, laid));
   }, 60_000);
@@ -202,7 +202,7 @@ function mirror(primitive: Primitive): void {
   uvs.setArray(Float32Array.from(uvs.getArray() as Float32Array, (value, i) => (i % 2 === 0 ? 1 - value : value)));
 }
 
-/** u runs along +x, v along +z, so that up in the map is -z: the bitangent is normal × tangent, its sign +1. */
+/** u runs along +x, v along +z, so up in the map is -z: the bitangent is normal × tangent, its sign +1. */
 function addTangents(document: Document, primitive: Primitive): void {
   const count = primitive.getAttribute('POSITION')!.getCount();
   const array = new Float32Array(Array.from({ length: count }, () => [1, 0, 0, 1]).flat());
@@ -210,7 +210,7 @@ function addTangents(document: Document, primitive: Primitive): void {
   primitive.setAttribute('TANGENT', document.createAccessor().setType('VEC4').setArray(array).setBuffer(buffer));
 }
 
-/** Share of the channels that differ by more than so many levels. */
+/** Share of the channels that differ by more than this many levels. */
 function share(a: RawPicture, b: RawPicture, levels: number): number {
   let differing = 0;
   for (let at = 0; at < a.rgba.length; at++) {

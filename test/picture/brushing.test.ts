@@ -13,25 +13,26 @@ import { makeFinish } from '../support/make-finish.ts';
 import { makeFlatPng } from '../support/make-normals.ts';
 import { createSplicer } from '../support/splice.ts';
 
-// KHR_materials_anisotropy (KhronosGroup/glTF 77b44be): the highlight is drawn out along a direction in tangent space,
-// counted counter-clockwise from tangent to bitangent. With tangents in the file that space is given, and a picture of such
-// a part is the measure here; without them it is made from the coordinates of the normal map and turns with the map.
+// KHR_materials_anisotropy (KhronosGroup/glTF 77b44be): the highlight stretches along a direction in tangent space,
+// counted counter-clockwise from tangent to bitangent. Tangents in the file define that space, so a picture of such a
+// part is the reference here. Without them, the space comes from the coordinates of the normal map and turns with the
+// map.
 
 const SIZE_PX = 160;
 
 /**
- * Levels of 255 by which a pixel may differ, and the share that may differ by more. On a curved part the frame made of
- * coordinates is not quite at right angles, which moves the highlight a little: 0.017 seen at 45°.
- * Should this fail: look at both pictures. A highlight at another angle means a direction that was turned twice, or not.
+ * Levels of 255 by which a pixel may differ, and the share that may differ by more. On a curved part, the frame from
+ * coordinates is not quite at right angles, which moves the highlight a little. Observed: 0.017 at 45°. If this fails,
+ * look at both pictures. A highlight at another angle means a direction that was turned twice, or not at all.
  */
 const LEVELS = 3;
 const SHARE = 0.03;
-/** Share that differs at least where the direction is another: seen to be above a half. */
+/** Share that differs at least if the direction is another. Observed: above a half. */
 const WRONG = 0.4;
 
 interface Dome {
   readonly tangents?: boolean;
-  /** A normal map of the part's own, and how it is laid. */
+  /** A normal map of the part's own, and its placement. */
   readonly own?: { readonly rotation?: number; readonly scale?: [number, number] };
 }
 
@@ -95,7 +96,7 @@ describe('brushing', () => {
     { grain: 0, rotation: 45 },
     { grain: 45, rotation: 0 },
     { grain: 30, rotation: -70 },
-  ])('lies at grain $grain° and its own $rotation°, whatever gives the part its tangent space', async (laid) => {
+  ])('lies at grain $grain° and its own $rotation°, whatever defines the part’s tangent space', async (laid) => {
     const given = await take({ tangents: true }, laid);
     const ways: Record<string, readonly [Dome, Partial<Brushed>]> = {
       'tangents under a map that is turned': [{ tangents: true }, { map: true }],
@@ -115,7 +116,7 @@ describe('brushing', () => {
     }
   });
 
-  it('lies on a swatch as its tile says, with a map or without', async () => {
+  it('follows the tile’s direction on a swatch, with a map or without', async () => {
     const kits = createModels();
     const sphere = async (brushed: Omit<Brushed, 'grain'>, tileDegrees?: number) => {
       const finish = resolveFinish(brush({ ...brushed, grain: 0 }, tileDegrees), null);
@@ -155,7 +156,7 @@ async function makeDome({ tangents, own }: Dome, flat: Uint8Array): Promise<Uint
 /** Rise of the dome: 0.4 is a slope of 11° in the middle of an edge. */
 const RISE = 0.4;
 
-/** Its tangents run along u. u grows along +x, v along +z, so that up in a map is -z and the bitangent's sign +1. */
+/** Its tangents run along u. u grows along +x, v along +z, so up in a map is -z and the bitangent's sign +1. */
 function bulge(document: Document, primitive: Primitive, tangents: boolean): void {
   const positions = primitive.getAttribute('POSITION')!;
   const normals = primitive.getAttribute('NORMAL')!;

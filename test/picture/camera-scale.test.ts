@@ -4,8 +4,8 @@ import { createBox } from '../renderer/models.ts';
 import { measureFileOutline } from '../support/measure-outline.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// A cube of 1 m is as large in its picture as the lens and the distance say that are stated of it: by the pinhole alone, an
-// extent times the focal length over the distance, on a frame whose short side is 24 mm (36 × 24 mm, ISO 1007).
+// A cube of 1 m has the size in its picture that the stated lens and distance give. The pinhole model alone gives an
+// extent times the focal length over the distance, on a frame with a short side of 24 mm (36 × 24 mm, ISO 1007).
 
 let service: TestService;
 beforeAll(async () => {
@@ -39,13 +39,13 @@ it.each([
 
 interface Camera {
   readonly lensMm: number;
-  /** To half way between the nearest corner and the farthest. */
+  /** To the middle between the nearest and the farthest corner. */
   readonly distanceM: number;
   readonly yawDegrees: number;
   readonly elevationDegrees: number;
 }
 
-/** Extent in pixels of the corners of a cube of 1 m, the camera moved up or down until they stand in the middle. */
+/** Extent in pixels of the corners of a cube of 1 m, after moving the camera up or down until they are centred. */
 function project({ lensMm, distanceM, yawDegrees, elevationDegrees }: Camera, shortPx: number) {
   const [yaw, elevation] = [yawDegrees, elevationDegrees].map((degrees) => (degrees * Math.PI) / 180) as [
     number,
@@ -63,7 +63,7 @@ function project({ lensMm, distanceM, yawDegrees, elevationDegrees }: Camera, sh
       }),
     ),
   );
-  // about its middle, half way between the nearest and the farthest corner
+  // About its middle, half way between the nearest and the farthest corner.
   const scale = (lensMm / 24) * shortPx;
   const extent = (along: 'across' | 'up') => {
     let [low, high] = [-1, 1];

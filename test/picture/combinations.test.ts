@@ -6,8 +6,8 @@ import { makeLayeredSeat, SEAT_PARTS } from '../support/layered-seat.ts';
 import { createRandom } from '../support/random.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// A seat with coplanar, masked, blended and double-sided parts, its slots in finishes that cover and in finishes that do not,
-// as a caller asks for them: the answer says which way a picture was made, and both ways come to the same within a level.
+// A seat with coplanar, masked, blended and double-sided parts. Its slots have finishes that cover and finishes that do
+// not, as a caller requests them. The answer states how a picture was made, and both ways agree within a level.
 
 const VIEWS = ['three-quarter', 'back', 'top'] as const;
 const SIZE_PX = 96;
@@ -22,9 +22,9 @@ const FINISHES = {
 } as const;
 type Code = keyof typeof FINISHES;
 
-/** Whose light passes through, wherever it lies. */
+/** Light passes through it on any part. */
 const CLEAR: Code = 'GLASS';
-/** Whose colour map would shape a part that is blended without a map of its own. */
+/** Its colour map would shape a blended part without a map of its own. */
 const PRINTED: Code = 'PRINT';
 
 let service: TestService;
@@ -68,7 +68,7 @@ function draw(random: ReturnType<typeof createRandom>, codes: readonly Code[]): 
 }
 
 describe('a random combination', () => {
-  it('of finishes that cover is composed, as it would be rendered', async () => {
+  it('of covering finishes is composed, and equals the rendered one', async () => {
     const random = createRandom(21);
     const codes = (Object.keys(FINISHES) as Code[]).filter((code) => code !== CLEAR && code !== PRINTED);
     for (let run = 0; run < 6; run++) {
@@ -80,7 +80,7 @@ describe('a random combination', () => {
     }
   });
 
-  it('with one that does not is rendered, and says so', async () => {
+  it('with a finish that does not cover is rendered, and says so', async () => {
     const random = createRandom(22);
     const codes = Object.keys(FINISHES) as Code[];
     const ways = new Set<string>();
@@ -96,7 +96,7 @@ describe('a random combination', () => {
     expect(ways.size).toBe(2);
   });
 
-  it('is composed of blended over blended and coplanar parts alike, in whatever order their slots are named', async () => {
+  it('is composed of blended over blended and coplanar parts, in any order of slots', async () => {
     const combination: Combination = [
       ['veil', 'RED'],
       ['net', 'STEEL'],
@@ -109,14 +109,14 @@ describe('a random combination', () => {
       const path = ask(combination, view, 'white');
       const turned = ask([...combination].reverse(), view, 'white');
       const [one, other, direct] = [await get(path), await get(turned), await get(`${path}&direct=1`)];
-      // the same picture, and known to be
+      // It is recognised as the same picture.
       expect([one.source, other.source]).toEqual(['composed', 'stored']);
       expect(other.pixels).toEqual(one.pixels);
       expect(comparePictures(one.pixels, direct.pixels).most).toBeLessThanOrEqual(1);
     }
   });
 
-  it('is composed where a part with holes is closed by its slot, and opened again', async () => {
+  it('is composed if its slot closes the holes of a part, and after they are opened again', async () => {
     const combination: Combination = [
       ['veil', 'RED'],
       ['net', 'STEEL'],

@@ -8,7 +8,7 @@ import { comparePictures } from '../support/compare-pictures.ts';
 import { createRandom } from '../support/random.ts';
 import { type Answer, startService, type TestService } from '../support/start-service.ts';
 
-// The demo's lamp and stool, as a caller sees them: what is composed beside what is rendered in one piece.
+// The demo's lamp and stool through the API: composed pictures beside pictures rendered in one piece.
 
 const SIZE_PX = 112;
 let service: TestService;
@@ -56,7 +56,7 @@ describe('a composed picture', () => {
       const ground = random.pick(['white', 'transparent']);
       const path = `/api/products/${product}/picture.png?${query}&size=${SIZE_PX}&ground=${ground}`;
       const answer = await service.call('GET', path);
-      // the line's rules forbid some
+      // The line's rules exclude some.
       if (answer.status === 409) continue;
       const composed = await toPicture(answer);
       const direct = await get(`${path}&direct=1`);
@@ -67,7 +67,7 @@ describe('a composed picture', () => {
     expect(compared).toBe(2);
   });
 
-  it('has its shadow as a file of its own, and is without it what the rest of the whole is', async () => {
+  it('has its shadow as a file of its own, and equals the rest of the whole picture without it', async () => {
     const path = '/api/products/QM-S45/picture.png?size=96&view=side';
     const [whole, without, only] = [
       await get(path),
@@ -87,7 +87,7 @@ describe('a composed picture', () => {
     expect(comparePictures(without.pixels, direct.pixels).most).toBeLessThanOrEqual(1);
   });
 
-  it('takes only what is missing: a new finish one layer, a new combination of known ones none', async () => {
+  it('takes only missing layers: one for a new finish, none for a new combination of known ones', async () => {
     const path = (variant: string) => `/api/products/QM-S45/pictures/${variant}.webp?size=96&view=side`;
     const { body } = await service.call('GET', '/api/products/QM-S45/schedule');
     const [first, ...others] = body.variants as { code: string; choices: Record<string, string> }[];
@@ -100,20 +100,20 @@ describe('a composed picture', () => {
     for (const { choices } of others) {
       if (choices[slot] === first!.choices[slot]) continue;
       code = choices[slot]!;
-      // the line's rules forbid some beside what the default variant has
+      // The line's rules exclude some with the finishes of the default variant.
       const answer = await service.call('GET', choose(code));
       if (answer.status === 409) continue;
       expect((await toPicture(answer)).source).toBe('composed');
       break;
     }
     expect(await countLayers()).toBe(before + 1);
-    // the ground behind and the format are no part of a layer
+    // Background and format do not belong to a layer.
     expect((await get(choose(code, '&ground=white'))).source).toBe('composed');
     expect((await get(choose(code).replace('.webp', '.jpg'))).source).toBe('composed');
     expect(await countLayers()).toBe(before + 1);
   });
 
-  it('has layers taken anew for a finish that was changed, and for no other', async () => {
+  it('takes new layers for a changed finish only', async () => {
     const path = '/api/products/QM-S45/picture.png?size=80&view=front';
     const { body: schedule } = await service.call('GET', '/api/products/QM-S45/schedule');
     const standing = schedule.variants.find(({ code }: { code: string }) => code === schedule.default);
@@ -137,14 +137,14 @@ describe('a composed picture', () => {
     expect(comparePictures(first.pixels, second.pixels).most, `${finish} on ${slot}`).toBeGreaterThan(20);
   });
 
-  it('is composed by a service that was started anew from the layers that are stored', async () => {
+  it('is composed from stored layers by a restarted service', async () => {
     const path = (ground: string) => `/api/products/QM-L46/picture.png?size=80&view=back&ground=${ground}`;
     const clear = await get(path('transparent'));
     const before = await countLayers();
     await service.close();
     service = await startService({}, folder);
     const white = await get(path('white'));
-    // no browser had to be started for it
+    // No browser had to start for it.
     expect((await service.call('GET', '/health')).body.renderer ?? null).toBeNull();
     expect([clear.source, white.source, await countLayers()]).toEqual(['composed', 'composed', before]);
   });

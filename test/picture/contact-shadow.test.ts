@@ -7,23 +7,23 @@ import { createBox } from '../renderer/models.ts';
 import { createTracer, traceFloor } from '../support/trace-occlusion.ts';
 import { listWorldTriangles } from '../support/world-triangles.ts';
 
-// The shadow is what the floor loses of an even sky, weighted by cosine, where what a direction meets first counts by how
-// far aside it is, s: (1 − s² / S²)², with S = 0.32 √(height × longest side). It is laid over the ground as black of that
-// coverage, so that coverage is what is measured here.
+// The shadow is the share of an even sky that the floor loses, weighted by cosine. The first hit of a direction counts
+// by its distance aside, s: (1 − s² / S²)², with S = 0.32 √(height × longest side). It is black over the ground with
+// that coverage, so these tests measure coverage.
 
 const SIZE_PX = 480;
 const VIEW = 'three-quarter';
 
-/** Rays of a point are the square of it: 2,304, whose noise is below 0.004. */
+/** Each point has the square of this as rays: 2,304, whose noise is below 0.004. */
 const RAYS_SIDE = 48;
 
 const reachOf = (heightM: number, longestM: number) => 0.32 * Math.sqrt(heightM * longestM);
 const countWithin = (reach: number) => (aside: number) => Math.max(1 - (aside / reach) ** 2, 0) ** 2;
 
 describe('the traced occlusion', () => {
-  it('of a disc overhead and of a sphere that lies on the floor is the form factor', async () => {
-    // Howell, Mengüç and Daun, Thermal Radiation Heat Transfer: from an element to a parallel disc on its axis
-    // r² / (h² + r²), to a sphere wholly in its sight R² / d² times the cosine, which is R / d here
+  it('of a disc overhead and of a sphere on the floor is the form factor', async () => {
+    // Howell, Mengüç and Daun, Thermal Radiation Heat Transfer: from an element to a parallel disc on its axis r² / (h²
+    // + r²), to a fully visible sphere R² / d² times the cosine, which is R / d here.
     const disc = createTracer(fan(2000, (turn) => [0.3 * Math.cos(turn), 0.4, 0.3 * Math.sin(turn)], [0, 0.4, 0]));
     expect(Math.abs(traceFloor(disc, [0, 0, 0], RAYS_SIDE, () => 1) - 0.36)).toBeLessThan(0.005);
     const sphere = createTracer(makeSphere(0.1));
@@ -52,10 +52,10 @@ describe('the contact shadow', () => {
     });
 
   it('under a wide plate is the closed form', { timeout: 120_000 }, async () => {
-    // a plate of 1 × 1 × 0.02 m at 0.2 m over the floor, on a pin in its corner
+    // A plate of 1 × 1 × 0.02 m at 0.2 m over the floor, on a pin in its corner.
     const reach = reachOf(0.22, 1);
     const shot = await take('plate', await makePlate());
-    // with q = h² / S² the integral of (1 − q tan²θ)² 2 sinθ cosθ dθ up to tanθ = S / h
+    // With q = h² / S², the integral of (1 − q tan²θ)² 2 sinθ cosθ dθ up to tanθ = S / h.
     const q = (0.2 / reach) ** 2;
     const expected = 1 + 2 * q - 2 * q * (1 + q) * Math.log(1 + 1 / q);
     let seen = 0;
@@ -70,7 +70,7 @@ describe('the contact shadow', () => {
     expect(seen).toBeGreaterThan(5);
   });
 
-  it('round a stool’s leg and under its seat is the one traced ray by ray', { timeout: 300_000 }, async () => {
+  it('around a stool’s leg and under its seat agrees with ray tracing', { timeout: 300_000 }, async () => {
     const file = await makeStool();
     const tracer = createTracer(await listWorldTriangles(file));
     const shot = await take('stool', file);
@@ -82,7 +82,7 @@ describe('the contact shadow', () => {
       const traced = traceFloor(tracer, [x, 0, z], RAYS_SIDE, count);
       found.push({ traced, error: Math.abs(shown - traced), away });
     };
-    // a foot stands 172 mm from the middle, on the diagonals, and is some 9 mm thick from its axis
+    // A foot stands 172 mm from the middle, on the diagonals, and is some 9 mm thick from its axis.
     const foot = 0.172 * Math.SQRT1_2;
     for (const [side, front] of [
       [-1, 1],
@@ -103,14 +103,14 @@ describe('the contact shadow', () => {
     const mean = found.reduce((sum, { error }) => sum + error, 0) / found.length;
     const worst = (of: typeof found) => Math.max(...of.map(({ error }) => error));
     const text = `of ${found.length}: mean ${mean}, worst ${worst(contact)} at the contact, ${worst(further)} further out`;
-    // a few millimetres from the foot the map's texels, of 2 mm, blur what is steepest
+    // A few millimetres from the foot, the map's texels of 2 mm blur the steepest parts.
     expect(mean, text).toBeLessThan(0.012);
     expect(worst(contact), text).toBeLessThan(0.08);
     expect(worst(further), text).toBeLessThan(0.02);
   });
 });
 
-/** Coverage by shadow where a floor point of the product is seen, between pixels; null where something else is seen too. */
+/** Shadow coverage at a visible floor point of the product, between pixels; null if something else is visible too. */
 function readFloor(shot: EvenShot, [x, y, z]: readonly [number, number, number]): number | null {
   const { widthPx, heightPx, camera } = shot;
   const yaw = (-STANDS[VIEW].yawDegrees * Math.PI) / 180;
@@ -121,7 +121,7 @@ function readFloor(shot: EvenShot, [x, y, z]: readonly [number, number, number])
   const depth = -along(back!);
   const column = ((1 + (camera.projection[0]! * along(right!)) / depth) / 2) * widthPx - 0.5;
   const row = ((1 - (camera.projection[5]! * along(up!)) / depth) / 2) * heightPx - 0.5;
-  // nearer to the edge of the frame the shadow is let go
+  // Nearer to the edge of the frame, the shadow fades out.
   const inset = Math.min(column / widthPx, 1 - column / widthPx, row / heightPx, 1 - row / heightPx);
   if (inset < 0.13) return null;
   const [left, top] = [Math.floor(column), Math.floor(row)];
@@ -163,7 +163,7 @@ function fan(steps: number, rim: (turn: number) => Point, middle: Point) {
   return Array.from({ length: steps }, (_, step) => ({ corners: [middle, at(step), at(step + 1)] }));
 }
 
-/** A sphere that lies on y = 0. */
+/** A sphere that rests on y = 0. */
 function makeSphere(radius: number) {
   const [rings, steps] = [64, 128];
   const at = (ring: number, step: number): Point => {

@@ -8,12 +8,15 @@ import { type EvenShot, type EvenStudio, openEvenStudio } from '../renderer/even
 import { makeFinish } from '../support/make-finish.ts';
 import { KHRONOS_METALS } from '../support/published-metals.ts';
 
-// The shader, target and averaging of every picture, on the swatch sphere, under light of radiance 1 from everywhere and
-// without a tone curve: what leaves the surface is then what it reflects, and published figures say how much that is.
+// The shader, target and averaging of every picture, on the swatch sphere, under light of radiance 1 from everywhere
+// and without a tone curve. The light that leaves the surface is then its reflectance, which published figures state.
 
 const SIZE_PX = 256;
 
-/** Half floats hold encoded values to a 4096th; decoded near 1 that is 0.0006, and the prefiltered light rounds once more. */
+/**
+ * Half floats hold encoded values to a 4096th. Decoded near 1, that is 0.0006, and the prefiltered light rounds once
+ * more.
+ */
 const EXACT = 0.002;
 
 type Colour = readonly [number, number, number];
@@ -38,7 +41,8 @@ describe('under even light', () => {
     });
   }
 
-  // W3C/CIE definition of a Lambertian reflector: radiance = albedo × irradiance / π, and even radiance 1 irradiates by π
+  // W3C/CIE definition of a Lambertian reflector: radiance = albedo × irradiance / π, and even radiance 1 gives an
+  // irradiance of π.
   it.each<Colour>([
     [0, 0, 0],
     [0.02, 0.02, 0.02],
@@ -51,9 +55,10 @@ describe('under even light', () => {
     for (const facing of FACINGS) expectColour(shot, facing, albedo, EXACT);
   });
 
-  // White furnace: a surface that takes nothing returns all. With the energy of repeated scattering given back it is 1 at
-  // every angle and roughness (Kulla & Conty 2017); the engine's way, C. Fdez-Agüera, JCGT 8(1) 2019, is so by its algebra:
-  // Ess + (1 − Ess) for F = 1, and what a dielectric does not reflect is left to its body.
+  // White furnace: a surface that absorbs nothing returns everything. With the energy of repeated scattering returned,
+  // it is 1 at every angle and roughness (Kulla & Conty 2017). The engine's method, C. Fdez-Agüera, JCGT 8(1) 2019,
+  // achieves this by its algebra: Ess + (1 − Ess) for F = 1, and the body of a dielectric gets the light that is not
+  // reflected.
   it.each([
     ['bare-metal', 0],
     ['bare-metal', 0.3],
@@ -76,15 +81,17 @@ describe('under even light', () => {
     for (const facing of FACINGS) expectColour(shot, facing, WHITE, EXACT);
   });
 
-  // the engine darkens what lies under a coat by Schlick's term and takes what the coat gives back from its table: the two
-  // are one within a few thousandths, but near the rim, where the table is coarse, white lacquer is darker than the light
-  it('white lacquer gives back no more than it gets', async () => {
+  // The engine darkens the layers under a coat by Schlick's term, and takes the coat's reflection from its table.
+  // Together they are one within a few thousandths. Near the rim, where the table is coarse, white lacquer is darker
+  // than the light.
+  it('white lacquer returns no more light than it gets', async () => {
     const shot = await take({ roughness: 0.5, clearcoat: 1, clearcoatRoughness: 0.1 }, WHITE);
     for (const facing of [1, 0.9, 0.7, 0.5, 0.3]) expectColour(shot, facing, WHITE, 0.005);
     for (const value of readAll(shot, 0.15).flat()) expect([value > 0.92, value < 1 + EXACT]).toEqual([true, true]);
   });
 
-  // F0 = ((n − 1) / (n + 1))² (Fresnel, facing); indices from physicallybased.info v2.1 and the table of KHR_materials_ior
+  // F0 = ((n − 1) / (n + 1))² (Fresnel, facing); indices from physicallybased.info v2.1 and the table of
+  // KHR_materials_ior.
   it.each([
     ['water', 1.33, 0.02006],
     ['acrylic', 1.4905, 0.03879],
@@ -97,15 +104,15 @@ describe('under even light', () => {
     expectColour(await take({ roughness: 0, ior }, BLACK), 1, [f0, f0, f0], 0.0005);
   });
 
-  it('clear glass reflects as much, and lets the rest through: 4 % over black', async () => {
+  it('clear glass reflects the same share, and lets the rest through: 4 % over black', async () => {
     const clear = await take({ family: 'glass', roughness: 0, ior: 1.5 }, WHITE);
     const [seen] = readAll(clear, 1);
     for (const value of seen!) expect(Math.abs(value - 0.04)).toBeLessThan(0.0005);
   });
 
-  // Single scattering by glTF 2.0 Appendix B (F0 0.04, F90 1), integrated over the hemisphere by quadrature to ± 0.003. The
-  // engine adds what scatters again, 7 % at most here, and reads all from a table of 16 × 16. Its last row is roughness 0.97,
-  // so that the roughest facing surfaces shine a little more than they should: 0.0147 against 0.0131.
+  // Single scattering by glTF 2.0 Appendix B (F0 0.04, F90 1), integrated over the hemisphere by quadrature to ± 0.003.
+  // The engine adds repeated scattering, 7 % at most here, and reads all values from a table of 16 × 16. Its last row
+  // is roughness 0.97, so the roughest facing surfaces shine slightly too much: 0.0147 against 0.0131.
   it.each([
     [0.1, { 1: 0.04, 0.5: 0.0701, 0.25: 0.2667 }],
     [0.3, { 1: 0.0396, 0.5: 0.0702, 0.25: 0.2084 }],
@@ -119,7 +126,7 @@ describe('under even light', () => {
     }
   });
 
-  // the Khronos guidelines; chromium: Unity Shader Graph documentation
+  // The Khronos guidelines; chromium: Unity Shader Graph documentation.
   it.each<readonly [string, Colour]>([...KHRONOS_METALS, ['chromium', [0.55, 0.556, 0.554]]])(
     'polished %s reflects what is published of it',
     async (name, published) => {
@@ -133,7 +140,7 @@ function toKit(finish: ResolvedFinish): Promise<Uint8Array> {
   return writeFinishMaterial(finish, () => Promise.reject(new Error('no maps here')));
 }
 
-/** Compares where the cosine between normal and view is `facing`, on four sides of the sphere. */
+/** Compares the places where the cosine between normal and view is `facing`, on four sides of the sphere. */
 function expectColour(shot: EvenShot, facing: number, expected: Colour, within: number): void {
   for (const seen of readAll(shot, facing)) {
     const off = Math.max(...expected.map((value, channel) => Math.abs(value - seen[channel]!)));
@@ -141,10 +148,10 @@ function expectColour(shot: EvenShot, facing: number, expected: Colour, within: 
   }
 }
 
-/** Colours where the sphere's normal makes this cosine with the view: right, left, above and below its middle. */
+/** Colours where the sphere's normal has this cosine with the view: right, left, above and below its middle. */
 function readAll({ at, camera, widthPx }: EvenShot, facing: number): readonly Colour[] {
   const distance = Math.hypot(camera.world[12]!, camera.world[13]!, camera.world[14]!);
-  // law of sines in the triangle of camera, centre and point: the surface is met at this angle to the normal
+  // Law of sines in the triangle of camera, centre and point: the view meets the surface at this angle to the normal.
   const sine = (Math.sqrt(1 - facing ** 2) * SPHERE_RADIUS) / distance;
   const away = (Math.tan(Math.asin(sine)) * camera.projection[0]! * widthPx) / 2;
   const middle = widthPx / 2;

@@ -8,9 +8,9 @@ import { comparePictures } from '../support/compare-pictures.ts';
 import { measureOutline } from '../support/measure-outline.ts';
 import { takeLayer } from '../support/take-layer.ts';
 
-// A block of 1 × 1 × 0.2 m with a red knob of 0.04 m low on its back, where no view from the front sees it,
-// and another within, where none does. And a shade: a green cone, open above and below, with a red one close within it, one
-// side each, so that from the front only green is seen and red only from above.
+// A block of 1 × 1 × 0.2 m with a red knob of 0.04 m low on its back, which no view from the front shows, and another
+// knob inside, which no view shows. And a shade: a green cone, open above and below, with a red one close inside it.
+// Both are one-sided, so only green is visible from the front, and red only from above.
 
 const SIZE = { widthPx: 200, heightPx: 150 };
 const KNOB = [{ mesh: 1, primitive: 0 }];
@@ -42,14 +42,14 @@ describe('framing', () => {
     ...change,
   });
 
-  it('draws a picture in tiles as it draws it whole, shadow and all', async () => {
+  it('draws a picture in tiles exactly as in one piece, including the shadow', async () => {
     for (const ground of ['transparent', 'white'] as const) {
       const [one, many] = [await whole.takeProduct(shot({ ground })), await tiled.takeProduct(shot({ ground }))];
       expect(comparePictures(one.rgba, many.rgba).most).toBeLessThanOrEqual(1);
     }
   });
 
-  it('draws a layer in tiles as it draws it whole', async () => {
+  it('draws a layer in tiles exactly as in one piece', async () => {
     const { ground: _, ...layer } = shot();
     const [one, many] = [
       cropLayer(await takeLayer(whole, { ...layer, shows: KNOB, view: 'back' })),
@@ -61,7 +61,7 @@ describe('framing', () => {
     expect([...many.whole]).toEqual([...one.whole]);
   });
 
-  it('puts an even colour behind', async () => {
+  it('puts an even colour behind the product', async () => {
     const clear = await whole.takeProduct(shot());
     const { rgba } = await whole.takeProduct(shot({ ground: '#c08040' }));
     const expected = over(clear.rgba, [0xc0, 0x80, 0x40]);
@@ -69,16 +69,16 @@ describe('framing', () => {
     expect([...rgba.subarray(0, 4)]).toEqual([0xc0, 0x80, 0x40, 255]);
   });
 
-  it('looks at a part from where it is seen, large, and clear of what it is on', async () => {
+  it('looks at a part from a side that shows it, large, and clear of the object it is on', async () => {
     const picture = await whole.takeProduct(shot({ view: 'clearest', closeOn: KNOB, widthPx: 200, heightPx: 200 }));
     const box = measureOutline(picture, isRed);
     expect(Math.max(box.width, box.height)).toBeGreaterThan(0.8 * 200);
     expect(Math.max(box.width, box.height)).toBeLessThan(0.9 * 200);
-    // the block behind it fills the rest of the frame
+    // The block behind it fills the rest of the frame.
     expect(picture.rgba[3]).toBe(255);
   });
 
-  it('looks at the outer side of a part rather than at more of its inside', async () => {
+  it('prefers the outer side of a part to a larger view of its inside', async () => {
     const shade = models.write('shade', await makeShade());
     const close = shot({ file: shade, view: 'clearest', closeOn: [{ mesh: 0, primitive: 0 }], mount: 'ceiling' });
     const { rgba } = await whole.takeProduct(close);
@@ -92,27 +92,27 @@ describe('framing', () => {
     expect(outside).toBeGreaterThan(3 * inside);
   });
 
-  it('keeps to the usual side of a part that is seen as well from others', async () => {
-    // a slab three times as wide as deep: its side fills a frame better, its front shows more of it
+  it('keeps to the usual side of a part that other sides show equally well', async () => {
+    // A slab three times as wide as deep: its side fills a frame better, its front shows more of it.
     const slab = models.write('slab', await makeSlab());
     const close = shot({ file: slab, view: 'clearest', closeOn: [{ mesh: 0, primitive: 0 }] });
     const [near, usual] = [await whole.takeProduct(close), await whole.takeProduct(shot({ file: slab }))];
-    // the same stand frames the same outline, larger by the little floor that a product has round it
+    // The same stand frames the same outline, larger by the strip of floor around a product.
     const [one, other] = [measureOutline(near), measureOutline(usual)];
     expect(one.width / one.height).toBeCloseTo(other.width / other.height, 1);
   });
 
-  it('says when nothing shows a part', async () => {
+  it('reports that no view shows a part', async () => {
     const inside = shot({ view: 'clearest', closeOn: [{ mesh: 2, primitive: 0 }] });
     await expect(whole.takeProduct(inside)).rejects.toMatchObject({ code: 'picture-nothing-to-see' });
     expect((await whole.takeProduct(shot())).rgba.some((value) => value > 0)).toBe(true);
   });
 
-  it('keeps to a scale, and to what is left of the frame after trimming', async () => {
+  it('keeps to a scale, and to the frame that remains after trimming', async () => {
     const square = { view: 'front', mount: 'ceiling', widthPx: 300, heightPx: 300 } as const;
     const scaled = measureOutline(await whole.takeProduct(shot({ ...square, framing: { pxPerM: 150 } })));
-    // half way through the block a metre is 150 px; its face is a tenth of a metre nearer to a camera of 85 mm:
-    // 300 px ÷ 150 px/m ÷ 24 mm × 85 mm = 7.083 m away
+    // Half way through the block, a metre is 150 px. Its face is a tenth of a metre nearer to a camera of 85 mm: 300 px
+    // ÷ 150 px/m ÷ 24 mm × 85 mm = 7.083 m away.
     expect(scaled.width).toBeGreaterThanOrEqual(Math.floor((150 * 7.083) / (7.083 - 0.1)) - 1);
     expect(scaled.width).toBeLessThanOrEqual(Math.ceil((150 * 7.083) / (7.083 - 0.1)) + 1);
     const trimmed = measureOutline(await whole.takeProduct(shot({ ...square, framing: { fill: 0.8, marginPx: 50 } })));
@@ -134,7 +134,7 @@ function makeBlock(): Promise<Uint8Array> {
   return new NodeIO().writeBinary(document);
 }
 
-/** A low wide cone, open at both ends: outside green, and a hair within it another that faces its axis, red; one mesh. */
+/** A low wide cone, open at both ends: green outside, and just inside it a red one that faces its axis; one mesh. */
 async function makeShade(): Promise<Uint8Array> {
   const document = new Document();
   const buffer = document.createBuffer();
@@ -155,7 +155,7 @@ async function makeShade(): Promise<Uint8Array> {
       }
       if (side === sides) continue;
       const [a, b, c, d] = [0, 1, 2, 3].map((corner) => side * 2 + corner) as [number, number, number, number];
-      // counter-clockwise seen from outside, and the other way round for the inside
+      // Counter-clockwise seen from outside, and reversed for the inside.
       indices.push(...(inset === 0 ? [a, b, c, c, b, d] : [a, c, b, c, d, b]));
     }
     const material = document

@@ -8,9 +8,9 @@ import type { Renderer } from '../../server/core/ports/renderer.ts';
 import { createModelFolder, writeFinishGlb } from '../renderer/models.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';
 
-// ISO 2813 looks at gloss from as far beyond upright as the light stands before it: 20°, 60° for most finishes, 85°. The band of
-// a panel swings the viewer to the mirror angle of the key light. Reflectance by Schlick's formula, which glTF 2.0 has in its
-// appendix B: F = F0 + (1 − F0)(1 − cos θ)⁵, F0 = 0.04 for a dielectric of index 1.5.
+// ISO 2813 measures gloss at equal angles of light and view from upright: 20°, 60° for most finishes, 85°. The band of
+// a panel swings the viewer to the mirror angle of the key light. Reflectance by Schlick's formula, from appendix B of
+// glTF 2.0: F = F0 + (1 − F0)(1 − cos θ)⁵, F0 = 0.04 for a dielectric of index 1.5.
 
 const SIZE_PX = 256;
 const LAYOUT = planPanel(SIZE_PX, 100);
@@ -44,23 +44,23 @@ const schlick = (degrees: number) => 0.04 + 0.96 * (1 - Math.cos((degrees * Math
 describe('the band of a panel', () => {
   it('stands at the mirror angle of the key light, near the 60° of ISO 2813', () => {
     const { azimuthDegrees, elevationDegrees } = SOFTBOXES.find(({ name }) => name === 'key')!;
-    // spherical law of cosines: the angle between the light and upright
+    // Spherical law of cosines: the angle between the light and upright.
     const toRadians = Math.PI / 180;
     const cosine = Math.cos(azimuthDegrees * toRadians) * Math.cos(elevationDegrees * toRadians);
     expect(GLOSS_DEGREES).toBeCloseTo(Math.acos(cosine) / toRadians, 6);
     expect(Math.abs(GLOSS_DEGREES - 60)).toBeLessThan(1);
   });
 
-  it('shows a polished black what it mirrors there: the key light, by the share that Fresnel has it', async () => {
+  it('shows the reflection in a polished black: the key light, with its Fresnel share', async () => {
     const column = await takeColumn(0, 0.05);
     const [middle, upright] = [column[Math.round(LAYOUT.glossPx / 2)]!, column[Math.round(LAYOUT.heightPx * 0.7)]!];
     const expected = (getRadiance(...KEY_DIRECTION) * schlick(GLOSS_DEGREES)) / (getRadiance(0, 0, 1) * schlick(0));
-    // upright it is a few levels of 255, of which rounding takes a part
+    // Upright it is a few levels of 255, and rounding takes a part.
     expect(middle / upright).toBeGreaterThan(expected * 0.8);
     expect(middle / upright).toBeLessThan(expected * 1.25);
   });
 
-  it('tells matt, satin and gloss: the glossier, the brighter and the more clearly bounded', async () => {
+  it('distinguishes matt, satin and gloss: more gloss is brighter, with sharper edges', async () => {
     const columns: number[][] = [];
     for (const roughness of [0.05, 0.3, 0.5, 0.9]) columns.push(await takeColumn(0.1, roughness));
     const plain = columns.map((column) => column[Math.round(LAYOUT.heightPx * 0.7)]!);
@@ -72,15 +72,15 @@ describe('the band of a panel', () => {
       expect(peaks[index]!).toBeLessThan(peaks[index - 1]! * 1.02);
       expect(steps[index]!).toBeLessThan(steps[index - 1]!);
     }
-    // a gloss stands out by more than the body itself; a matt by less than a seventh of it
+    // A gloss exceeds the body itself; a matt adds less than a seventh of it.
     expect(peaks[0]!).toBeGreaterThan(plain[0]!);
     expect(peaks[3]!).toBeLessThan(plain[3]! * 0.15);
   });
 
-  it('leaves all else of the panel one colour', async () => {
+  it('leaves the rest of the panel in one colour', async () => {
     for (const roughness of [0.05, 0.5]) {
       const below = (await takeColumn(0.18, roughness)).slice(LAYOUT.glossPx);
-      // a level of 255 is 0.004 here
+      // A level of 255 is 0.004 here.
       expect(Math.max(...below) - Math.min(...below)).toBeLessThan(0.005);
     }
   });

@@ -17,7 +17,7 @@ import { takeLayer } from '../support/take-layer.ts';
 
 const SIZE = { widthPx: 176, heightPx: 160 };
 
-/** One finish per part; -1 is what the part came with. */
+/** One finish per part; -1 is the part's own material. */
 type Combination = readonly number[];
 
 describe('layers', () => {
@@ -51,7 +51,7 @@ describe('layers', () => {
     quality: 'draft',
   });
 
-  /** A layer once, whatever the other parts wore when it was taken. */
+  /** Takes a layer once, with the finishes that the other parts have at that time. */
   function takeOnce(key: string, combination: Combination, view: ProductShot['view'], shows: LayerContent) {
     const known = taken.get(`${view} ${key}`);
     if (known) return known;
@@ -127,7 +127,7 @@ describe('layers', () => {
     },
   );
 
-  it('are read no larger than their part is seen', async () => {
+  it('are read no larger than the visible area of their part', async () => {
     const { mesh, primitive } = { mesh: SEAT_PARTS.indexOf('stripe'), primitive: 0 };
     for (const file of [seat, solid]) {
       const raw = await takeLayer(renderer, {

@@ -4,8 +4,8 @@ import { afterAll, beforeAll, expect, it } from 'vitest';
 import { makeClothMaps } from '../support/cloth-maps.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// In even light a panel shows base colour × map and nothing else, so over whole repeats it averages to the specified colour.
-// The average is taken here, in linear light by culori; CIEDE2000 is culori's too.
+// In even light a panel shows only base colour × map, so over whole repeats it averages to the specified colour. The
+// average is computed here, in linear light by culori, like CIEDE2000.
 
 const toLinear = converter('lrgb');
 const distance = differenceCiede2000();

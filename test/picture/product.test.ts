@@ -23,7 +23,7 @@ describe('pictures', () => {
     });
 
   beforeAll(async () => {
-    // very different finishes: dark and bright, red and blue
+    // Very different finishes: dark and bright, red and blue.
     boxes = models.write(
       'boxes',
       await makeBoxes([
@@ -38,7 +38,7 @@ describe('pictures', () => {
     models.remove();
   });
 
-  it('show on white what the transparent picture shows over white', { timeout: 60_000 }, async () => {
+  it('look the same on white as the transparent picture over white', { timeout: 60_000 }, async () => {
     const [white, clear] = [await take(), await take({ ground: 'transparent' })];
     let off = 0;
     for (let at = 0; at < white.rgba.length; at += 4) {
@@ -49,7 +49,7 @@ describe('pictures', () => {
       }
       expect(white.rgba[at + 3]).toBe(255);
     }
-    // each of the two is rounded once, the transparent one in colour and in alpha
+    // Each of the two is rounded once, the transparent one in colour and in alpha.
     expect(off).toBeLessThanOrEqual(1);
   });
 
@@ -67,11 +67,11 @@ describe('pictures', () => {
       const difference = both1.rgba[at]! + both2.rgba[at]! - mixed12.rgba[at]! - mixed21.rgba[at]!;
       off = Math.max(off, Math.abs(difference));
     }
-    // four roundings of half a level
+    // Four roundings of half a level.
     expect(off).toBeLessThanOrEqual(2);
   });
 
-  it('fill the frame and stand in its middle', { timeout: 60_000 }, async () => {
+  it('fill the frame and are centred in it', { timeout: 60_000 }, async () => {
     for (const view of ['front', 'three-quarter', 'side', 'top'] as const) {
       const box = getBox(await take({ ground: 'transparent', view, mount: 'ceiling' }));
       expect(Math.max(box.width, box.height) / SIZE_PX, view).toBeCloseTo(0.85, 1);
@@ -95,14 +95,14 @@ describe('pictures', () => {
     }
   });
 
-  it('show a rough sphere close to its chip where it faces the light, and whites that do not burn out', async () => {
+  it('show a rough sphere close to its chip where it faces the light, and whites that are not clipped', async () => {
     const look = async (colour: readonly [number, number, number]) => {
       const kit = await writeFinishGlb(colour, 0.9);
       const { rgba } = await renderer.takeSphere({ key: colour.join(), kit, sizePx: 96, ground: 'white' });
       const at = (48 * 96 + 48) * 4;
       return [...rgba.slice(at, at + 3)];
     };
-    // linear 0.0284, 0.1095, 0.1714 is #2f5d73
+    // Linear 0.0284, 0.1095, 0.1714 is #2f5d73.
     const [red, green, blue] = await look([0.0284, 0.1095, 0.1714]);
     for (const [shown, chip] of [
       [red, 0x2f],
@@ -136,7 +136,7 @@ describe('pictures', () => {
     };
   }
 
-  /** Pixels that are black and partly there. */
+  /** Black pixels with partial coverage. */
   function countShadow({ rgba }: RawPicture): number {
     let count = 0;
     for (let at = 0; at < rgba.length; at += 4) {

@@ -17,10 +17,10 @@ import { makeSupplierChair } from '../support/supplier-chair.ts';
 const SIZE_PX = 192;
 
 /**
- * Levels of 255 by which a pixel may differ, and the share of pixels that may differ by more. Baked positions are rounded
- * to single precision, so that an edge can fall to the other side of a sample; shading does not change.
- * In software GL no channel was seen to differ by more than one level.
- * Should this fail: look at both pictures for a part that is missing, inside out, or of another colour.
+ * Levels of 255 by which a pixel may differ, and the share of pixels that may differ by more. Baked positions are
+ * rounded to single precision, so an edge can fall to the other side of a sample; shading does not change. In software
+ * GL, no observed channel differed by more than one level. If this fails, look at both pictures for a part that is
+ * missing, inside out, or of another colour.
  */
 const LEVELS = 2;
 const SHARE = 0.001;
@@ -54,7 +54,7 @@ describe('a model looks the same', () => {
     const { glb, reports } = await repairBytes(before, repairs);
     for (const { outcome } of reports) expect(outcome).toBe('done');
     const [was, is] = [await take(before), await take(glb)];
-    // a picture of nothing would be the same as any other
+    // Two empty pictures would also be equal.
     expect(share(was, is, (a) => a < 200)).toBeGreaterThan(0.05);
     expect(share(was, is, (a, b) => Math.abs(a - b) > LEVELS)).toBeLessThanOrEqual(SHARE);
   }
@@ -81,12 +81,12 @@ describe('a model looks the same', () => {
     await expectSame(await makeOddParts(), [{ repair: 'bake-transforms' }]);
   });
 
-  it('scaled: the studio frames what it is given', async () => {
+  it('scaled: the studio frames the product at any size', async () => {
     await expectSame(await makeSupplierChair({ scale: 0.01 }), [{ repair: 'scale', factor: 1.25 }]);
   });
 });
 
-/** Sheets standing about: each in another way that merging has to bake in or fill up. */
+/** Standing sheets. For each, merging must bake in or fill up something different. */
 async function makeOddParts(): Promise<Uint8Array> {
   const document: Document = createDocument();
   const material = document.createMaterial('cloth').setMetallicFactor(0).setRoughnessFactor(0.7);
@@ -106,7 +106,7 @@ async function makeOddParts(): Promise<Uint8Array> {
   return (await createIo()).writeBinary(document);
 }
 
-/** Share of the channels for which something holds of the two pictures. */
+/** Share of the channels of the two pictures that meet a condition. */
 function share(a: RawPicture, b: RawPicture, holds: (a: number, b: number) => boolean): number {
   let count = 0;
   for (let at = 0; at < a.rgba.length; at++) if (at % 4 !== 3 && holds(a.rgba[at]!, b.rgba[at]!)) count++;

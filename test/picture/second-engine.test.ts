@@ -11,14 +11,14 @@ import { addSolid, makeCube, makeGrid } from '../support/make-solid.ts';
 import { type OpenedSecondEngine, openSecondEngine } from '../support/second-engine/open-second-engine.ts';
 import { createSplicer } from '../support/splice.ts';
 
-// Babylon.js 9.35 draws what was delivered in the same browser, with the same camera, under light of radiance 1 from
-// everywhere and without a tone curve, by its own loader, shaders and tables. Opaque dielectrics must have the same colour in
-// the mean over each slot, to ΔE00 2: within that only a practised eye sees a difference (Mokrzycki & Tatol). Seen: 0.05 to
-// 0.93, and 1.62 for the cloth, whose sheen the engines work out by tables of their own.
+// Babylon.js 9.35 draws the delivered file in the same browser, with the same camera, under light of radiance 1 from
+// everywhere and without a tone curve, by its own loader, shaders and tables. Opaque dielectrics must have the same
+// mean colour over each slot, within ΔE00 2: only a trained eye sees a smaller difference (Mokrzycki & Tatol).
+// Observed: 0.05 to 0.93, and 1.62 for the cloth, whose sheen each engine computes from its own tables.
 
 const SIZE = { widthPx: 512, heightPx: 80 };
 
-/** What lies next to one another, from the left; every other part is a ball, the others are cubes of flat faces. */
+/** The row of parts, from the left. Every other part is a ball; the others are cubes with flat faces. */
 const FINISHES: Readonly<Record<string, Partial<Finish>>> = {
   MATT: { family: 'paint', colour: { hex: '#2f5d73' }, roughness: 1 },
   SATIN: { family: 'powder-coat', colour: { hex: '#c03a2b' }, roughness: 0.5 },
@@ -120,7 +120,7 @@ async function makeStripes(): Promise<Uint8Array> {
   );
 }
 
-/** Runs of columns in which something is seen, from the left. */
+/** Runs of columns with visible pixels, from the left. */
 function findParts({ at, widthPx, heightPx }: EvenShot): readonly (readonly [from: number, to: number])[] {
   const parts: [number, number][] = [];
   let from = -1;
@@ -134,7 +134,7 @@ function findParts({ at, widthPx, heightPx }: EvenShot): readonly (readonly [fro
   return parts;
 }
 
-/** Means over the pixels that both pictures have covered with all their neighbours. */
+/** Means over the pixels that both pictures cover together with all their neighbours. */
 function meanOver(
   [from, to]: readonly [number, number],
   shot: EvenShot,

@@ -9,27 +9,30 @@ import { createModelFolder, makeBoxes, writeFinishGlb } from '../renderer/models
 import { openOwnRenderer, openRenderer } from '../renderer/open-renderer.ts';
 import { KHRONOS_METALS } from '../support/published-metals.ts';
 
-// How far what a lit swatch shows in its middle is from the colour its material was given, in ΔE00 by culori. The limits are
-// what the studio reaches, and a little for other drivers.
+// Distance between the colour in the middle of a lit swatch and the colour of its material, in ΔE00 by culori. The
+// limits are the studio's values with a small margin for other drivers.
 
 type Colour = readonly [number, number, number];
 type Kind = 'sphere' | 'panel' | 'cutting';
 
 const SIZE_PX = 128;
 
-/** Pale greys and colours, L* 80 to 97, from matt to glossy. It was 5.1 on the sphere before the card faced the camera there. */
+/**
+ * Pale greys and colours, L* 80 to 97, from matt to glossy. The value was 5.1 on the sphere before the card faced the
+ * camera there.
+ */
 const PALE_LIMIT = 2.5;
 
-/** Metals of the published table from polished to satin. It was 27 before they had a screen to mirror. */
+/** Metals of the published table from polished to satin. The value was 27 before they had a screen to mirror. */
 const METAL_LIMIT = 4;
 
 /**
- * The same for all else. Darks are the farthest: the tone curve takes off 4 %, and a facing surface mirrors less than that
- * of the room before it, whether matt or glossy.
+ * The same for all others. Dark colours are the farthest: the tone curve subtracts 4 %, and a facing surface, matt or
+ * glossy, mirrors less than that from the room in front of it.
  */
 const OTHER_LIMIT = 6;
 
-/** The mean over the folds of a cutting of pale and middle greys; it was 10 while the card stood upright. */
+/** The mean over the folds of a cutting of pale and middle greys. It was 10 while the card stood upright. */
 const CUTTING_LIMIT = 3;
 
 const toLinear = converter('lrgb');
@@ -85,7 +88,7 @@ describe.each(['sphere', 'panel'] as const)('on a %s', (kind) => {
   });
 
   it.each([0.15, 0.4, 1])(
-    'other finishes of roughness %f are no farther than the tone curve takes them',
+    'other finishes of roughness %f are within the effect of the tone curve',
     async (roughness) => {
       for (const colour of OTHERS)
         expect(await distance(colour, roughness, 0, kind), `${colour}`).toBeLessThan(OTHER_LIMIT);
@@ -98,28 +101,28 @@ describe.each(['sphere', 'panel'] as const)('on a %s', (kind) => {
     }
   });
 
-  // the photographer's card: 18 % of the light, as rough as can be
+  // The photographer's card: 18 % of the light, with maximum roughness.
   it('the grey card is exact', async () => {
     for (const value of await take(await writeFinishGlb([0.18, 0.18, 0.18]), kind)) {
-      // a level of 255 is 0.0035 here
+      // A level of 255 is 0.0035 here.
       expect(Math.abs(value - 0.18)).toBeLessThan(0.004);
     }
   });
 
-  it.each([0.05, 0.18, 0.4, 0.6])('a body of %f without shine has the exposure that is explained', async (value) => {
+  it.each([0.05, 0.18, 0.4, 0.6])('a body of %f without shine has the exposure used in explanations', async (value) => {
     const [light] = invertToneMapping(await take(await makeDullKit(value), kind));
-    // half a level of 255 of the picture, seen before the tone curve
+    // Half a level of 255 of the picture, before the tone curve.
     expect(Math.abs(light / value / BODY_EXPOSURE - 1)).toBeLessThan(0.02);
   });
 });
 
-it.each([0.4, 1])('a cutting of roughness %f is on the whole its own colour', async (roughness) => {
+it.each([0.4, 1])('a cutting of roughness %f has its own colour in the mean', async (roughness) => {
   for (const colour of [lab(50), lab(85)]) {
     expect(await distance(colour, roughness, 0, 'cutting'), `${colour}`).toBeLessThan(CUTTING_LIMIT);
   }
 });
 
-it('the exposure of a swatch does not depend on what was taken before it', async () => {
+it('the exposure of a swatch does not depend on earlier shots', async () => {
   const kit = await writeFinishGlb([0.6, 0.6, 0.6]);
   const fresh = await openOwnRenderer();
   try {
@@ -133,7 +136,7 @@ it('the exposure of a swatch does not depend on what was taken before it', async
       quality: 'draft',
     } as const;
     const before = await renderer.takeProduct({ ...product, widthPx: 64, heightPx: 64 });
-    // here swatches went before the product, there the product, which is turned, goes first
+    // Above, swatches came before the product. Here the turned product comes first.
     const alike = await fresh.takeProduct({ ...product, widthPx: 64, heightPx: 64 });
     expect(alike.rgba).toEqual(before.rgba);
     for (const kind of ['sphere', 'panel'] as const) {

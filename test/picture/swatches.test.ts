@@ -3,7 +3,10 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { planPanel } from '../../server/core/picture/swatch.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-/** Levels a channel may be off: what the shader's encoding rounds differently from this machine's arithmetic. */
+/**
+ * Levels by which a channel may be off, because the shader's encoding rounds differently from this machine's
+ * arithmetic.
+ */
 const ROUNDING = 1;
 
 /** The photographer's card, 18 % of the light; in sRGB (IEC 61966-2-1) that is level 118. */
@@ -22,7 +25,7 @@ beforeAll(async () => {
   await put('CARD', { colour: { hex: CARD } });
   for (const [code, hex] of Object.entries(COLOURS)) await put(code, { colour: { hex } });
   await put('GOLD', { colour: { hex: '#f5e4ae' }, family: 'bare-metal', metal: true, roughness: 0.3 });
-  // a repeat of 50 mm, its left half dark and its right half light
+  // A repeat of 50 mm, its left half dark and its right half light.
   const stripes = await sharp(Buffer.from([0, 255].flatMap((level) => Array<number>(32).fill(level)).concat()), {
     raw: { width: 64, height: 1, channels: 1 },
   })
@@ -63,16 +66,16 @@ function farthest(pixel: readonly number[], hex: string): number {
 }
 
 describe('a panel', () => {
-  it('shows the grey card its own value all over below its gloss: no light falls off, and its shadow lies behind it', async () => {
+  it('shows the grey card its own value everywhere below its gloss: the light is even, and the shadow lies behind the card', async () => {
     const { left, top, widthPx, heightPx, glossPx } = planPanel(256, 100);
     const { at } = await take('CARD', 'kind=panel&size=256');
     for (let y = top + glossPx; y < top + heightPx; y += 5) {
       for (const x of [left, left + 3, left + widthPx / 2, left + widthPx - 1]) {
-        // a square-on view has a little more shine than the card in perspective
+        // A square-on view has slightly more shine than the card in perspective.
         expect(farthest(at(Math.floor(x), y), CARD), `at ${x}, ${y}`).toBeLessThanOrEqual(ROUNDING + 1);
       }
     }
-    // nothing in the corner, a soft shadow beside the piece
+    // The corner is empty, and a soft shadow lies beside the piece.
     expect(at(0, 0)[3]).toBe(0);
     expect(at(left + widthPx + 1, top + heightPx / 2)[3]).toBeGreaterThan(8);
   });
@@ -85,7 +88,7 @@ describe('a panel', () => {
     const layout = planPanel(sizePx, widthMm);
     const { at } = await take('STRIPES', `kind=panel&light=flat&size=${sizePx}&widthMm=${widthMm}`);
     const y = layout.top + Math.floor(layout.heightPx / 2);
-    // a texel of the map, which is drawn from dark to light; where the repeat begins it lies half outside the piece
+    // A texel of the map blends from dark to light. At the start of the repeat, half of it is outside the piece.
     const texelPx = (50 / 64) * layout.pxPerMm;
     const turns: number[] = [];
     for (let x = layout.left + Math.ceil(texelPx); x < layout.left + layout.widthPx; x++) {
@@ -96,7 +99,7 @@ describe('a panel', () => {
     for (const [turn, x] of turns.entries()) expect(Math.abs(x - expected[turn]!)).toBeLessThanOrEqual(1);
   });
 
-  it('has its ruler printed on it, a tick a millimetre', async () => {
+  it('has a printed ruler with a tick per millimetre', async () => {
     const layout = planPanel(1024, 100);
     const { at } = await take('CREAM', 'kind=panel&size=1024&widthMm=100');
     const y = layout.top + layout.heightPx + 1;
@@ -140,7 +143,7 @@ describe('flat light is exact', () => {
 });
 
 describe('a cutting', () => {
-  it('lies in folds that the light models, its shadow on the ground, and stays within the picture', async () => {
+  it('lies in folds that the light models, with its shadow on the ground, and stays within the picture', async () => {
     const { at } = await take('CARD', 'kind=cutting&size=256');
     const levels: number[] = [];
     let [covered, shaded] = [0, 0];
@@ -157,7 +160,7 @@ describe('a cutting', () => {
     expect(shaded).toBeGreaterThan(200);
     levels.sort((a, b) => a - b);
     const share = (of: number) => levels[Math.floor(of * (levels.length - 1))]!;
-    // most of it looks up and is lighter than the card, which stands; folds are in the shade; nothing is black or burnt out
+    // Most of it faces up and is lighter than the upright card. Folds are shaded. No pixel is black or clipped.
     expect(share(0.02)).toBeLessThan(118);
     expect(share(0)).toBeGreaterThan(40);
     expect(share(0.5)).toBeGreaterThan(118);
@@ -170,7 +173,7 @@ it.each(['panel', 'cutting'])('the same %s has the same bytes', async (kind) => 
   const first = await take('TARN', `kind=${kind}&size=64`);
   const between = await take('CREAM', `kind=${kind}&size=80`);
   expect(between.bytes).not.toEqual(first.bytes);
-  // another revision of the same colour has the same picture, taken anew
+  // Another revision of the same colour has the same picture, taken again.
   await service.call('PUT', '/api/finishes/TARN2', {
     name: 'TARN',
     family: 'paint',

@@ -3,8 +3,8 @@ import sharp from 'sharp';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// COLOR_0 multiplies the base colour of every material (glTF 2.0 §3.9.2). A delivery takes it off the parts that take
-// finishes; a picture must show the same.
+// COLOR_0 multiplies the base colour of every material (glTF 2.0 §3.9.2). A delivery removes it from parts that take
+// finishes, and a picture must show the same.
 
 let service: TestService;
 beforeAll(async () => {
@@ -17,7 +17,7 @@ beforeAll(async () => {
 });
 afterAll(() => service.close());
 
-it('a finish is not tinted by vertex colours; the part as it came is', async () => {
+it('vertex colours tint the part’s own material, but not a finish', async () => {
   const path = '/api/products/TINTED/picture.png?view=front&size=64&ground=white';
   const [red, green, blue] = await readMiddle((await service.call('GET', path)).body);
   expect(red!).toBeGreaterThan(Math.max(green!, blue!) + 60);

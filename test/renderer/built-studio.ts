@@ -8,7 +8,10 @@ const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 
 let folder: Promise<string> | undefined;
 
-/** Folder of the built studio page: the one set-up made when it is no older than its sources, else one built now, for this process. */
+/**
+ * Folder of the built studio page: the existing build if it is no older than its sources, or else a new one for this
+ * process.
+ */
 export function buildStudio(): Promise<string> {
   folder ??= findOrBuild();
   return folder;
@@ -33,14 +36,14 @@ async function findOrBuild(): Promise<string> {
   return fresh;
 }
 
-/** The browser the environment names, else the system's. */
+/** The browser named in the environment, or else the system's. */
 export function findBrowser(): string {
   const found = findAnyBrowser(process.env.DYEWORKS_BROWSER);
   if (found) return found;
   throw new Error('No browser for the tests: set DYEWORKS_BROWSER or install chromium.');
 }
 
-/** Tests run as root in all sorts of containers, some of which leave no sign: no sandbox for root. */
+/** Tests run as root in many kinds of containers, and some leave no sign of it. Root therefore has no sandbox. */
 export const NO_SANDBOX = process.getuid?.() === 0;
 
 function newest(folder: string): number {

@@ -9,7 +9,7 @@ import { listBrowserProcesses } from '../support/browser-processes.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
 import { createModelFolder, makeBoxes, makeBrokenKit, makeEmpty, writeFinishGlb } from './models.ts';
 
-/** Profile folders of browsers this process started; other test files start theirs at the same time. */
+/** Profile folders of browsers that this process started. Other test files start theirs at the same time. */
 const listProfiles = () => readdirSync(tmpdir()).filter((name) => name.startsWith(`dyeworks-studio-${process.pid}-`));
 
 const FINISH = { finish: 'A', name: 'Blue', family: 'paint', colour: { hex: '#2f5d73' } } as const;
@@ -34,7 +34,7 @@ describe('the renderer', () => {
     ...more,
   });
 
-  /** Another renderer with so long a deadline, which tells of every browser it opens. */
+  /** Another renderer with this deadline, which reports every browser it opens. */
   const openHasty = (shotTimeoutMs: number, opened: (pid: number) => void) =>
     createRenderer({
       browserPath: findBrowser(),
@@ -109,7 +109,7 @@ describe('the renderer', () => {
     expect((await renderer.takeProduct(shot())).rgba).toEqual(plain.rgba);
   });
 
-  // the graphics process's context then reads as zeros, some time before the page hears that it is lost
+  // The graphics process's context then reads as zeros, some time before the page hears that it is lost.
   it.each(['gpu-process', 'renderer'])(
     'takes a shot once more when its %s dies under it',
     { timeout: 120_000 },
@@ -159,7 +159,7 @@ describe('the renderer', () => {
     const seen: number[] = [];
     const hasty = openHasty(500, (pid) => {
       seen.push(pid);
-      // halted, it can answer nothing
+      // A stopped process cannot answer.
       process.kill(pid, 'SIGSTOP');
     });
     await expect(hasty.takeProduct(shot())).rejects.toMatchObject({

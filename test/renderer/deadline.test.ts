@@ -7,7 +7,7 @@ describe('the deadline', () => {
     expect(getShotTimeoutMs(2048, 2048, 60_000)).toBe(60_000);
     expect(getShotTimeoutMs(4096, 2048, 60_000)).toBe(120_000);
     expect(getShotTimeoutMs(8192, 8192, 60_000)).toBe(16 * 60_000);
-    // a strip has no more pixels than a square
+    // A strip has no more pixels than a square.
     expect(getShotTimeoutMs(8192, 512, 60_000)).toBe(60_000);
   });
 
@@ -28,7 +28,7 @@ describe('the deadline', () => {
       fail = reject;
     });
     await expect(withDeadline(late, 1)).rejects.toBeInstanceOf(Overdue);
-    // unheard, it would end the run of tests
+    // Without a handler, it would end the test run.
     fail(new Error('too late'));
     await new Promise((resolve) => setImmediate(resolve));
   });

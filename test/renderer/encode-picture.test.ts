@@ -5,7 +5,7 @@ import type { SetFormat } from '../../server/core/picture/picture-set.ts';
 
 const decode = async (bytes: Uint8Array) => sharp(bytes).ensureAlpha().raw().toBuffer();
 
-/** Every alpha, a few colours; colour where nothing covers is of no account. */
+/** Every alpha and a few colours. The colour of fully transparent pixels does not matter. */
 const wedge = (() => {
   const rgba = new Uint8Array(64 * 16 * 4);
   for (let at = 0; at < 64 * 16; at++)
@@ -48,9 +48,9 @@ describe('encoding', () => {
   });
 });
 
-// Read back with sharp 0.35 (libvips), and where a field is said to stand in the file, by the file's own words.
+// Read back with sharp 0.35 (libvips). Where the file states a field's position, the file's own bytes are compared.
 
-/** A see-through gradient, or an opaque one. */
+/** A transparent gradient, or an opaque one. */
 function makePicture(alpha: boolean) {
   const [widthPx, heightPx] = [64, 32];
   const rgba = new Uint8Array(widthPx * heightPx * 4);
@@ -69,11 +69,11 @@ describe.each<SetFormat>(['png', 'webp', 'jpg', 'tiff'])('%s', (format) => {
     const bytes = await encodeFile(makePicture(true), options);
     const { icc, density, xmpAsString, width, height } = await sharp(bytes).metadata();
     expect([width, height]).toEqual([64, 32]);
-    // an ICC profile has its signature at byte 36 (ICC.1:2022 §7.2.9), and here the colour space of its data at 16
+    // An ICC profile has its signature at byte 36 (ICC.1:2022 §7.2.9), and the colour space of its data at 16.
     expect(icc!.subarray(36, 40).toString('latin1')).toBe('acsp');
     expect(icc!.subarray(16, 20).toString('latin1')).toBe('RGB ');
     expect(xmpAsString).toContain('adobe:ns:meta/');
-    // WebP has no field for it
+    // WebP has no field for it.
     if (format !== 'webp') expect(density).toBe(300);
     expect(Buffer.from(bytes).equals(Buffer.from(await encodeFile(makePicture(true), options)))).toBe(true);
   });

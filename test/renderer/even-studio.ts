@@ -3,7 +3,7 @@ import type { SwatchOrder } from '../../renderer/page/take-swatch.ts';
 import { openSession, type StudioSession } from '../../renderer/studio-session.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
 
-/** What is seen under light of radiance 1 from everywhere, without a tone curve. */
+/** A shot under light of radiance 1 from everywhere, without a tone curve. */
 export interface EvenShot {
   readonly widthPx: number;
   readonly heightPx: number;
@@ -20,12 +20,12 @@ export interface EvenStudio {
   takeProduct(file: Uint8Array, order: Omit<ProductOrder, 'url' | 'ground' | 'tilePx'>): Promise<EvenShot>;
 }
 
-/** No tile is smaller than a picture: floats are read of one in one piece. */
+/** Tiles are never smaller than a picture, because the float values of only one tile can be read. */
 const WHOLE = 4096;
 
 let shared: Promise<StudioSession> | undefined;
 
-/** The session is shared by the test files of a worker; it ends with the process. */
+/** The test files of a worker share the session; it ends with the process. */
 export async function openEvenStudio(): Promise<EvenStudio> {
   shared ??= open();
   const session = await shared;

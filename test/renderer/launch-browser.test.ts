@@ -3,7 +3,7 @@ import { classifyDriver } from '../../renderer/driver.ts';
 import { needsNoSandbox } from '../../renderer/launch-browser.ts';
 
 describe('the sandbox', () => {
-  it('is left out for root in a container only, unless the caller says otherwise', () => {
+  it('is off only for root in a container, unless the caller says otherwise', () => {
     expect(needsNoSandbox({ uid: 0, inContainer: true, told: undefined })).toBe(true);
     expect(needsNoSandbox({ uid: 0, inContainer: false, told: undefined })).toBe(false);
     expect(needsNoSandbox({ uid: 1000, inContainer: true, told: undefined })).toBe(false);

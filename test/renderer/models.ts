@@ -15,7 +15,7 @@ export function writeFinishGlb(colour: Triple, roughness = 1, metalness = 0): Pr
   return new NodeIO().writeBinary(document);
 }
 
-/** A kit whose colour map is no image at all. */
+/** A kit whose colour map is not an image. */
 export function makeBrokenKit(): Promise<Uint8Array> {
   const document = new Document();
   document.createBuffer();
@@ -28,14 +28,14 @@ export function makeBrokenKit(): Promise<Uint8Array> {
 }
 
 /**
- * Two boxes on the floor, one on top of the other and turned a little: mesh 0 and mesh 1, 0.4 m high together.
- * Material 0 is what the file gives both; the `finishes` follow as 1, 2, …
+ * Two boxes on the floor, one on top of the other and turned a little: mesh 0 and mesh 1, 0.4 m high together. In the
+ * file, both have material 0; the `finishes` follow as 1, 2, …
  */
 export function makeBoxes(finishes: readonly Triple[]): Promise<Uint8Array> {
   return new NodeIO().writeBinary(createBoxes(finishes));
 }
 
-/** The boxes, of which the upper one wears a material with a coat, named Lacquer. */
+/** The boxes. The upper one has a material with a coat, named Lacquer. */
 export function makeCoatedBoxes(): Promise<Uint8Array> {
   const document = createBoxes([]);
   const coat = document.createExtension(KHRMaterialsClearcoat).createClearcoat().setClearcoatFactor(1);
@@ -90,7 +90,7 @@ function addMaterial(document: Document, [red, green, blue]: Triple, roughness: 
     .setMetallicFactor(0);
 }
 
-/** A box standing on y = 0; width, height and depth in metres. */
+/** A box that stands on y = 0; width, height and depth in metres. */
 export function createBox(document: Document, material: Material, [width, height, depth]: Triple = [0.2, 0.2, 0.2]) {
   const buffer = document.getRoot().listBuffers()[0] ?? document.createBuffer();
   const [positions, normals, indices]: [number[], number[], number[]] = [[], [], []];

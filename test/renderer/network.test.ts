@@ -13,7 +13,7 @@ import { triangleJson } from '../support/bad-models.ts';
 import { makeGlb } from '../support/glb.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
 
-/** A word in a file that no page may get to see. */
+/** A word in a file that no page may see. */
 const SECRET = 'the colour of the sample';
 
 describe('the studio page', () => {
@@ -25,7 +25,7 @@ describe('the studio page', () => {
   let other: Server;
   let udp: Socket;
   let origin = '';
-  /** What reached the other server, whatever it was. */
+  /** Everything that reached the other server. */
   const hits: string[] = [];
 
   beforeAll(async () => {
@@ -64,7 +64,7 @@ describe('the studio page', () => {
   });
   beforeEach(() => void hits.splice(0));
 
-  /** A kit or model whose parts are said to lie under an address. */
+  /** A kit or model whose parts refer to a URL. */
   async function take(glb: Uint8Array) {
     const offer = session.server.offer({ bytes: glb });
     const delivery = session.server.expect(32 * 32 * 4);
@@ -78,7 +78,7 @@ describe('the studio page', () => {
   const PLACES: Readonly<Record<string, () => string>> = {
     'another service on this machine': () => `http://${origin}/x.bin`,
     'another service by its name': () => `http://localhost:${origin.split(':')[1]}/x.bin`,
-    // TEST-NET-1 of RFC 5737, which is nobody's
+    // TEST-NET-1 of RFC 5737, which belongs to nobody.
     'a machine elsewhere': () => 'http://192.0.2.1/x.bin',
     'a file': () => secretUrl,
   };
@@ -110,7 +110,7 @@ describe('the studio page', () => {
     expect(hits).toEqual([]);
   });
 
-  /** Ways a script could go to talk to somebody; each ends when it can be known that it came to nothing. */
+  /** Ways for a script to contact a server. Each ends as soon as its failure is certain. */
   const WAYS: readonly [way: string, script: string][] = [
     ['fetch', 'await fetch("http://HOST/fetch").then(() => "in", () => 0)'],
     ['fetch without its answer', 'await fetch("http://HOST/blind", { mode: "no-cors" }).then(() => "in", () => 0)'],
@@ -159,14 +159,14 @@ describe('the studio page', () => {
       .replaceAll('HOST', origin)
       .replaceAll('FILE', secretUrl);
 
-  it.each(WAYS)('reaches nobody by %s', async (_, script) => {
+  it.each(WAYS)('cannot reach a server by %s', async (_, script) => {
     expect(await page.evaluate(write(script))).toBeNull();
     expect(hits).toEqual([]);
   });
 
-  it.each(WAYS)('reaches nobody by %s from a tab without a policy either', async (_, script) => {
+  it.each(WAYS)('cannot reach a server by %s from a tab without a policy either', async (_, script) => {
     const tab = await session.browser.newPage();
-    // a refusal is an answer, too; what counts is who was asked
+    // A refusal is an answer, too. Only the contacted server matters.
     expect(await tab.evaluate(write(script)).catch(() => null)).not.toBe(SECRET);
     await tab.close();
     expect(hits).toEqual([]);

@@ -3,7 +3,9 @@ import { createClosedProblem } from '../../renderer/queues.ts';
 import type { Renderer } from '../../server/core/ports/renderer.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
 
-/** A renderer of its own in the tests' browser, started: for what the options change, or what ends the browser. */
+/**
+ * A renderer of its own in the tests' browser, already started: for tests of options, or tests that end the browser.
+ */
 export async function openOwnRenderer(options: Partial<RendererOptions> = {}): Promise<Renderer> {
   const renderer = createRenderer({
     browserPath: findBrowser(),
@@ -19,15 +21,16 @@ export async function openOwnRenderer(options: Partial<RendererOptions> = {}): P
 let shared: Promise<Renderer> | undefined;
 
 /**
- * The renderer all test files of a worker share, since its browser takes seconds to start; it ends with the process.
- * Closing the answered one refuses its own shots, as a closed renderer does, and leaves the browser to the others.
+ * The renderer that all test files of a worker share, because its browser takes seconds to start. It ends with the
+ * process. Closing the returned one refuses its own shots, like a closed renderer, and leaves the browser to the
+ * others.
  */
 export async function openRenderer(): Promise<Renderer> {
   shared ??= openOwnRenderer();
   return lend(await shared);
 }
 
-/** The shared renderer for a service, which opens it with its first shot, like its own. */
+/** The shared renderer for a service. The service opens it with its first shot, like its own. */
 export function lendRenderer(): Renderer {
   const open = () => (shared ??= openOwnRenderer());
   return lend({

@@ -35,8 +35,8 @@ describe('the private page server', () => {
     expect(status).toBe(404);
   });
 
-  it('is a proxy to nowhere: it refuses requests to others, and opens no tunnel', async () => {
-    // RFC 9112 §3.2.2 (absolute form) and §3.2.3 (authority form)
+  it('is a proxy that leads nowhere: it refuses requests to others, and opens no tunnel', async () => {
+    // RFC 9112 §3.2.2 (absolute form) and §3.2.3 (authority form).
     const { port } = new URL(server.origin);
     const ask = (start: string, host: string) =>
       new Promise<string>((resolve, reject) => {
@@ -77,7 +77,7 @@ describe('the private page server', () => {
   });
 
   it('accepts pixels in pieces, each in its own buffer, and refuses pieces that do not add up', async () => {
-    // a byte that says how many follow it: two, none, one, none
+    // The first byte of a piece tells how many follow it: two, none, one, none.
     const split = (pieces: readonly Uint8Array[]) => (pieces.length % 2 === 0 ? 1 : pieces.at(-1)![0]!);
     const send = (delivery: { url: string }, ...bytes: number[]) =>
       fetch(delivery.url, { method: 'POST', body: new Uint8Array(bytes) });

@@ -47,7 +47,7 @@ describe('the shot queue', () => {
     let release = () => {};
     const held = queue.run(() => new Promise<void>((resolve) => (release = resolve)));
     const refused = expect(queue.run(async () => 1)).rejects.toMatchObject({ code: 'renderer-closing' });
-    // the first has begun
+    // The first has begun.
     await new Promise((resolve) => setImmediate(resolve));
     const closed = queue.close();
     release();

@@ -4,8 +4,8 @@ import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
 import { makeBoxes, makeCoatedBoxes, writeFinishGlb } from './models.ts';
 
 /**
- * Khronos PBR Neutral, linear in and 8-bit sRGB out, computed from the published formula.
- * Source: KhronosGroup/ToneMapping PBR_Neutral, commit b5a2eed.
+ * Khronos PBR Neutral, linear in and 8-bit sRGB out, computed from the published formula. Source:
+ * KhronosGroup/ToneMapping PBR_Neutral, commit b5a2eed.
  */
 const PBR_NEUTRAL: readonly (readonly [readonly [number, number, number], readonly [number, number, number]])[] = [
   [
@@ -130,7 +130,7 @@ describe('the studio in a browser', () => {
     await session?.end();
   });
 
-  it('shows the published values of PBR Neutral through its own shader, to a level', async () => {
+  it('shows the published values of PBR Neutral through its own shader, within one level', async () => {
     const shown = await session.call(
       'drawToneChart',
       PBR_NEUTRAL.map(([linear]) => linear),
@@ -145,7 +145,7 @@ describe('the studio in a browser', () => {
 
   it('shows a grey card of 18 % as 18 %', () => {
     const linear = session.details.greyCard;
-    // the card's own level: 0.18 linear is 117.646 of 255 by IEC 61966-2-1
+    // The card's own level: 0.18 linear is 117.646 of 255 by IEC 61966-2-1.
     const level = 255 * (1.055 * linear ** (1 / 2.4) - 0.055);
     expect(Math.abs(level - 117.646)).toBeLessThan(0.5);
   });
@@ -156,8 +156,8 @@ describe('the studio in a browser', () => {
     expect(['gpu', 'llvmpipe', 'swiftshader']).toContain(session.facts.driver);
   });
 
-  it('reports a lost context, not an empty picture, when it is lost before the pixels are read', async () => {
-    // WEBGL_lose_context, WebGL extension 8: the context is lost as if by a failure of the system
+  it('reports a lost context, not an empty picture, if it is lost before the pixels are read', async () => {
+    // WEBGL_lose_context, WebGL extension 8: the context is lost as after a system failure.
     const [page] = await session.browser.pages();
     await page!.evaluate(`{
       const read = WebGL2RenderingContext.prototype.readPixels;
@@ -186,7 +186,7 @@ describe('the studio in a browser', () => {
     const { server } = session;
     const [page] = await session.browser.pages();
     await session.reload();
-    // three defines this for materials with a coat; GLSL ES 3.00 §3.4: #error stops the compiler
+    // three defines this for materials with a coat. GLSL ES 3.00 §3.4: #error stops the compiler.
     await page!.evaluate(`{
       const give = WebGL2RenderingContext.prototype.shaderSource;
       WebGL2RenderingContext.prototype.shaderSource = function (shader, source) {
@@ -217,7 +217,7 @@ describe('the studio in a browser', () => {
   });
 
   it('rejects a call when its browser ends during it', async () => {
-    // halted, it cannot answer before it is ended
+    // A stopped process cannot answer before it is ended.
     process.kill(session.pid!, 'SIGSTOP');
     const call = session.call(
       'takeSwatch',

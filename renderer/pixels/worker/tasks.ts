@@ -2,9 +2,7 @@ import type { RawLayer, RawPicture } from '../../../server/core/ports/renderer.t
 import type { Composed } from '../../layers/compose-layers.ts';
 import type { Frame, Layer } from '../../layers/layer.ts';
 
-/**
- * The tasks of a pixel thread. Pixels and layers of a task move to the thread: the caller no longer has them.
- */
+/** The tasks of a pixel thread. Pixels and layers of a task move to the thread, so the caller loses them. */
 export type PixelTask =
   | { readonly kind: 'pack'; readonly raw: RawLayer }
   | { readonly kind: 'unpack'; readonly bytes: Uint8Array }

@@ -32,7 +32,7 @@ describe('a sum of layers', () => {
   it('rounds once: four remainders of a third of a level make one level more', () => {
     const part = (level: number): Pixel => [level + 85 / 256, 0, 0, 63.75];
     const layers = [[part(10)], [part(20)], [part(30)], [part(40)]];
-    // 100 + 4 × 85/256 = 101.33; each rounded by itself, they would make 100
+    // 100 + 4 × 85/256 = 101.33. Rounded separately, they would make 100.
     expect([...compose(1, layers, null).rgba]).toEqual([101, 0, 0, 255]);
   });
 
@@ -63,14 +63,14 @@ describe('a sum of layers', () => {
     expect(cropLayer(makeRawLayer(2, layers[1]!)).black).toBe(false);
   });
 
-  it('dithers a shadow alone: its mean stays the same, and all else is exact', () => {
-    // a side of whole periods would hide a pattern that is uneven
+  it('dithers only a shadow: its mean stays the same, and everything else is exact', () => {
+    // A side of whole periods would hide an uneven pattern.
     const side = 61;
     for (const level of [0.125, 3.5, 20.75, 200.25]) {
       const pixels = Array.from({ length: side * side }, (_, at): Pixel => (at % side < 60 ? [0, 0, 0, level] : null));
       for (const ground of [null, [255, 255, 255], [200, 100, 50]] as const) {
         const { rgba } = compose(side, [pixels], ground && [...ground]);
-        // Porter and Duff, 1984: black over a ground leaves it the rest
+        // Porter and Duff, 1984: black over a ground leaves the ground the remaining share.
         const expected = ground ? ground.map((value) => value * (1 - level / 255)) : [0, 0, 0, level];
         expected.forEach((value, channel) => {
           const shown = Array.from({ length: side * 60 }, (_, at) => rgba[(at + Math.floor(at / 60)) * 4 + channel]!);
@@ -84,7 +84,7 @@ describe('a sum of layers', () => {
     }
   });
 
-  // by definition: a pixel is rounded by what it holds, whatever another holds
+  // By definition, the content of a pixel decides its rounding, whatever the other pixels contain.
   it('dithers a shadow in the same way with a fully dark pixel in its layer', () => {
     const [widthPx, heightPx] = [9, 80];
     const shadow = Array.from({ length: widthPx * heightPx }, (): Pixel => [0, 0, 0, 20.75]);
@@ -96,7 +96,7 @@ describe('a sum of layers', () => {
     }
   });
 
-  it('is the same whether summed pixel by pixel or in bands, over frames higher than one', () => {
+  it('is the same whether summed pixel by pixel or in bands, for frames higher than one band', () => {
     const random = createRandom(2);
     const [widthPx, heightPx] = [7, 71];
     const shares = Array.from({ length: widthPx * heightPx }, () => random.whole(4));
@@ -129,8 +129,8 @@ describe('a cropped layer', () => {
 });
 
 describe('rows of a layer', () => {
-  // compositing is pixel by pixel (Porter and Duff): what is above or below a strip does not change it
-  it('are the same as in the whole, wherever a picture is cut', () => {
+  // Compositing works pixel by pixel (Porter and Duff), so rows above or below a strip do not change it.
+  it('are the same as in the whole picture, wherever it is cut', () => {
     const random = createRandom(5);
     const [widthPx, heightPx] = [7, 9];
     const part = (black: boolean): Pixel => {
@@ -143,7 +143,7 @@ describe('rows of a layer', () => {
         makeRawLayer(
           widthPx,
           Array.from({ length: widthPx * heightPx }, (_, at) =>
-            // rows at the top and the bottom are empty, as they are above and below a product
+            // Rows at the top and the bottom are empty, like those above and below a product.
             at < widthPx || at > widthPx * 7 || random.whole(3) > 0 ? null : part(black),
           ),
         ),

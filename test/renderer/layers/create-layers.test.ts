@@ -31,7 +31,9 @@ function createOpen(cacheLimitBytes?: number): Layers {
   return createLayers({ store, threads, ...(cacheLimitBytes === undefined ? {} : { cacheLimitBytes }) });
 }
 
-/** Layers of a picture of 3 × 1 pixels: each key shows one pixel, its place in the list, in its own level of red. */
+/**
+ * Layers of a picture of 3 × 1 pixels: each key fills one pixel, at its place in the list, with its own level of red.
+ */
 function compositionOf(keys: readonly string[], more: Partial<Composition> = {}): Composition {
   return {
     widthPx: 3,

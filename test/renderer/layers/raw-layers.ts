@@ -1,11 +1,11 @@
 import type { RawLayer } from '../../../server/core/ports/renderer.ts';
 
-/** A pixel as it is taken: red, green, blue, alpha, premultiplied, in levels with fractions of 1/256; null is empty. */
+/** A raw pixel: red, green, blue, alpha, premultiplied, in levels with fractions of 1/256; null is empty. */
 export type Pixel = readonly [number, number, number, number] | null;
 
 export const MAKER = { browser: 'a browser', gl: 'a driver', studio: '1' };
 
-/** A layer of the pixels given, row by row. */
+/** A layer of the given pixels, row by row. */
 export function makeRawLayer(widthPx: number, pixels: readonly Pixel[]): RawLayer {
   const bytes = new Uint8Array(pixels.length * 8);
   pixels.forEach((pixel, index) => {

@@ -17,7 +17,7 @@ const refuse = () => Promise.reject(new Error('needs a browser'));
 
 async function build(glb: Buffer) {
   const { json, bin } = readGlb(glb);
-  // a Buffer shares its bytes with others, and its slices do too
+  // A Buffer and its slices share bytes with others.
   const document = createDocument(json, { bin: new Uint8Array(bin) });
   const textures = createTextureStore(document, { decode: refuse, dispose: () => undefined });
   const draco = { decode: refuse, dispose: () => undefined };
@@ -27,7 +27,7 @@ async function build(glb: Buffer) {
   return scene;
 }
 
-/** Corners of all triangles as they stand in the scene, mesh by mesh, metres. */
+/** Corners of all triangles in the scene, mesh by mesh, metres. */
 function listCorners(meshes: readonly Mesh[]): number[][] {
   return meshes.map((mesh) => {
     const baked = bakePositions(mesh, new Matrix4());
@@ -44,13 +44,13 @@ function listCorners(meshes: readonly Mesh[]): number[][] {
   });
 }
 
-/** The corners of a file in the studio, what stands at no finite place left out. */
+/** The corners of a file in the studio, without those that have no finite position. */
 async function corners(glb: Buffer): Promise<number[][]> {
   const { parts } = await build(glb);
   return listCorners(parts.map(({ mesh }) => mesh).filter(dropNonFinite));
 }
 
-/** Without what needs a browser to be decoded. */
+/** Without data that only a browser can decode. */
 const bare = (glb: Buffer) =>
   editGlb(glb, (json) => {
     json.materials = json.materials?.map(({ name }) => ({ name }));
@@ -63,7 +63,7 @@ describe('the scene of a file', () => {
     rich = await makeRichModels();
   }, 60_000);
 
-  // three's own loader, which the studio does not go through for this
+  // Compared with three's own loader, which the studio does not use for this.
   it.each(['plain', 'quantised', 'meshopt', 'meshopt with filters'])(
     'has the triangles and attributes that three’s loader reads, in its order: %s',
     async (kind) => {
@@ -97,7 +97,7 @@ describe('the scene of a file', () => {
 
   const TRIANGLE = [0, 0, 0, 1, 0, 0, 0, 1, 0];
 
-  // glTF 2.0 §3.5.1 leaves it to the viewer what a file without scenes shows; §3.6.1.2: 0 where no bytes stand behind
+  // glTF 2.0 §3.5.1 lets the viewer decide what to show of a file without scenes; §3.6.1.2: values without bytes are 0.
   it.each([
     ['no scene', TRIANGLE],
     ['no default scene', TRIANGLE],
@@ -140,7 +140,7 @@ describe('the scene of a file', () => {
     expect(faults).toEqual(['mesh 0, primitive 0: A buffer view ends before one of its accessors.']);
   });
 
-  it('is found once when nodes form a ring', async () => {
+  it('has each node once when nodes form a ring', async () => {
     const nodes = [
       { children: [1], mesh: 0 },
       { children: [0], mesh: 0, scale: [3, 3, 3] },
@@ -148,8 +148,8 @@ describe('the scene of a file', () => {
     expect(await corners(triangleGlb({ nodes }))).toEqual([TRIANGLE, TRIANGLE.map((value) => value * 3)]);
   });
 
-  // three walks nodes by recursion, and a stack holds some ten thousand calls
-  it('holds a chain of twenty thousand nodes', async () => {
+  // three walks nodes by recursion, and a stack holds some ten thousand calls.
+  it('keeps a chain of twenty thousand nodes', async () => {
     const length = 20_000;
     const nodes = Array.from({ length }, (_, at) =>
       at + 1 < length ? { children: [at + 1], translation: [0, 0, 1] } : { mesh: 0, scale: [2, 1, 1] },
@@ -158,7 +158,7 @@ describe('the scene of a file', () => {
     expect(await corners(triangleGlb({ nodes }))).toEqual([[0, 0, z, 2, 0, z, 0, 1, z]]);
   });
 
-  // KHR_node_visibility: a node is visible where it and all nodes above it are
+  // KHR_node_visibility: a node is visible if it and all nodes above it are.
   it('leaves out hidden nodes and the nodes below them', async () => {
     const hidden = { KHR_node_visibility: { visible: false } };
     const shown = { KHR_node_visibility: { visible: true } };
@@ -171,7 +171,7 @@ describe('the scene of a file', () => {
     expect(await corners(triangleGlb({ nodes }))).toEqual([TRIANGLE.map((value) => value * 3)]);
   });
 
-  // glTF 2.0 §3.7.2.2: position + weight × displacement, here half the triangle itself
+  // glTF 2.0 §3.7.2.2: position + weight × displacement, here half the triangle itself.
   it('has morph targets at rest in every instance of a mesh', async () => {
     const { accessors } = triangleJson() as unknown as GltfJson;
     const glb = triangleGlb({
@@ -200,7 +200,7 @@ describe('the scene of a file', () => {
     expect(await corners(indexedTriangle([0, 1, 7, 0, 1, 2, 65535, 2, 1]))).toEqual([TRIANGLE]);
   });
 
-  it('leaves out triangles with a corner at no finite place', async () => {
+  it('leaves out triangles with a corner that has no finite position', async () => {
     const second = [0, 0, 1, Number.NaN, 0, 1, 0, Infinity, 1];
     const two = editGlb(triangleOf([...second, ...TRIANGLE]), (json) => {
       json.accessors![0]!.count = 6;
@@ -211,11 +211,11 @@ describe('the scene of a file', () => {
     const [{ mesh }] = parts as [(typeof parts)[0]];
     expect(dropNonFinite(mesh)).toBe(true);
     expect(listCorners([mesh])).toEqual([TRIANGLE]);
-    // all vertices are measured for frame and shadow, drawn or not
+    // All vertices are measured for frame and shadow, drawn or not.
     expect(bakePositions(mesh, new Matrix4()).every(Number.isFinite)).toBe(true);
   });
 
-  // single precision ends at 3.4e38, and JSON's 1e999 is read as infinite
+  // Single precision ends at 3.4e38, and JSON's 1e999 is read as infinite.
   it.each([
     ['a scale of 1e306', { mesh: 0, scale: [1e306, 1, 1] }, [TRIANGLE.map((v, at) => (at === 3 ? 1 : v))]],
     ['a matrix of 1e38 twice over', { children: [1], scale: [1e38, 1e38, 1e38] }, []],

@@ -2,7 +2,7 @@ import { PerspectiveCamera, Vector3 } from 'three';
 import { describe, expect, it } from 'vitest';
 import { frameView } from '../../../renderer/page/camera.ts';
 
-/** A cloud that is lopsided in every direction. */
+/** A cloud of points that is asymmetric in every direction. */
 const points = new Float32Array(
   Array.from({ length: 60 }, (_, index) => [
     Math.sin(index * 1.7) * 0.4 + 1,

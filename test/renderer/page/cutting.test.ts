@@ -6,13 +6,13 @@ describe('the draped cloth', () => {
   const read = (array: Float32Array, size: number, at: number) => [...array.subarray(at * size, at * size + size)];
   const distance = (a: number[], b: number[]) => Math.hypot(...a.map((value, axis) => value - b[axis]!));
 
-  it('is as large as the cloth it is cut from, in metres, with its UVs on the cloth', () => {
+  it('is as large as the original cloth, in metres, with its UVs on the cloth', () => {
     expect(Math.min(...uvs)).toBeGreaterThanOrEqual(0);
     expect(Math.max(...uvs)).toBeLessThanOrEqual(CLOTH_SIDE + 1e-6);
     expect(Math.max(...uvs)).toBeGreaterThan(CLOTH_SIDE * 0.99);
   });
 
-  it('bends and hardly stretches, so that a pattern keeps its scale', () => {
+  it('bends and hardly stretches, which keeps the scale of a pattern', () => {
     const stretches: number[] = [];
     for (let at = 0; at < indices.length; at += 3) {
       for (const [from, to] of [
@@ -26,7 +26,7 @@ describe('the draped cloth', () => {
     }
     stretches.sort((a, b) => a - b);
     const at = (share: number) => stretches[Math.floor(share * (stretches.length - 1))]!;
-    // cloth shears where folds run out, as real cloth does on the bias
+    // Cloth shears where folds run out, as real cloth does on the bias.
     expect(Math.abs(at(0.5) - 1)).toBeLessThan(0.02);
     expect(at(0.05)).toBeGreaterThan(0.8);
     expect(at(0.95)).toBeLessThan(1.25);

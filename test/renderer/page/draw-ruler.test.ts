@@ -12,9 +12,9 @@ describe.each(CASES)('the ruler of a panel of %i px and %d mm', (sizePx, widthMm
   const ticks = drawTicks(layout);
   const expected = Array.from({ length: Math.floor(widthMm / steps.minor + 1e-9) + 1 }, (_, at) => at * steps.minor);
 
-  it('has a tick for every step, on the pixel its millimetre is at', () => {
+  it('has a tick for every step, on the pixel of its millimetre', () => {
     expect(ticks).toHaveLength(expected.length);
-    // what lies at an end stands inside it: its outer edge is the piece's
+    // Ticks at an end stand inside it: their outer edge is the piece's edge.
     const ends = [layout.left, layout.left + layout.widthPx - getThickness(layout)];
     for (const [index, left] of ticks.entries()) {
       if (ends.includes(left)) continue;
@@ -34,13 +34,13 @@ describe.each(CASES)('the ruler of a panel of %i px and %d mm', (sizePx, widthMm
   });
 });
 
-it('a tick is at its place on any piece', () => {
+it('the place of a tick is right on any piece', () => {
   const layout = planPanel(512, 100);
   expect(drawTicks(layout, 0)).toEqual(drawTicks(layout, 255));
   expect(drawTicks(layout)).toContain(placeTick(layout, 50));
 });
 
-/** Left edges of the ticks, read of the first row of the strip. */
+/** Left edges of the ticks, from the first row of the strip. */
 function drawTicks(layout: ReturnType<typeof planPanel>, level = 128): number[] {
   const { sizePx, left, widthPx, top, heightPx } = layout;
   const rgba = new Uint8Array(sizePx * sizePx * 4).fill(level);

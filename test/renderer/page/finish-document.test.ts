@@ -12,7 +12,7 @@ const MAP = 'a'.repeat(64);
 const OTHER = 'b'.repeat(64);
 const PNG = { uri: 'http://here/map.png', mimeType: 'image/png' };
 
-/** Defaults of glTF 2.0 and of KHR_texture_transform, which a writer may leave out. */
+/** Defaults of glTF 2.0 and of KHR_texture_transform, which a writer may omit. */
 const DEFAULTS: Readonly<Record<string, unknown>> = {
   baseColorFactor: [1, 1, 1, 1],
   metallicFactor: 1,
@@ -26,7 +26,7 @@ const DEFAULTS: Readonly<Record<string, unknown>> = {
   scale: [1, 1],
 };
 
-/** Without defaults and empty objects, numbers to six digits, and of a texture only that it is there. */
+/** Removes defaults and empty objects, rounds numbers to six digits, and keeps of a texture only that it exists. */
 function level(value: unknown): unknown {
   if (typeof value === 'number') return Number(value.toPrecision(6));
   if (Array.isArray(value)) return value.map(level);
@@ -44,7 +44,7 @@ function isEmpty(value: unknown): boolean {
 }
 
 async function compare(finish: Finish): Promise<void> {
-  // a delivered material is named after its finish's code, the shown one after its name
+  // A delivered material has its finish's code as name; the shown one has its name.
   const resolved = resolveFinish({ ...finish, name: finish.finish }, null);
   const png = await makeNoisePng(4, 4);
   const kit = await writeFinishMaterial(resolved, async () => ({ bytes: png, mimeType: 'image/png' }));
@@ -53,7 +53,7 @@ async function compare(finish: Finish): Promise<void> {
 }
 
 describe('a finish shown before it is stored', () => {
-  it.each(FAMILIES)('is the material a delivery of the family %s carries', async (family) => {
+  it.each(FAMILIES)('equals the delivered material of the family %s', async (family) => {
     await compare(makeFinish('A', { family }));
   });
 

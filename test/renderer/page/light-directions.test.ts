@@ -48,7 +48,7 @@ describe('the light', () => {
     expect(getRadiance(-0.57, 0.643, 0.513)).toBeCloseTo(key.radiance, 2);
   });
 
-  // a Lambertian card sends back irradiance / π, the mean of the radiance weighted by cosine
+  // A Lambertian card reflects irradiance / π, the mean of the radiance weighted by cosine.
   it('has a screen around the lens with nine tenths of the radiance of a white card that faces the camera', () => {
     let [sum, weight] = [0, 0];
     for (let row = 0; row < 200; row++) {
@@ -65,7 +65,7 @@ describe('the light', () => {
     expect(share).toBeLessThan(0.95);
   });
 
-  it('is brighter with the screen in front, and the same behind, overhead, underneath and in the key', () => {
+  it('is brighter with the screen in front, and unchanged behind, overhead, underneath and in the key', () => {
     for (const [x, y, z] of [
       [0, 0, -1],
       [0, 1, 0],

@@ -7,7 +7,7 @@ import { createTextureStore } from '../../../renderer/page/texture-store.ts';
 
 type Json = Record<string, unknown>;
 
-/** A document of a material that declares what it uses, and a store for maps that it has none of. */
+/** A document with one material and its declared extensions, and a texture store without maps. */
 function open(json: Json, extensionsUsed = Object.keys((json.extensions ?? {}) as Json)) {
   const document = createDocument({ materials: [json], extensionsUsed });
   const decode = () => Promise.reject(new Error('needs a browser'));
@@ -16,12 +16,12 @@ function open(json: Json, extensionsUsed = Object.keys((json.extensions ?? {}) a
 
 async function make(json: Json, extensionsUsed?: string[]): Promise<Material> {
   const { document, textures } = open(json, extensionsUsed);
-  // three's loader makes them for geometry that has all
+  // three's loader makes them for geometry that has all attributes.
   const geometry = { hasAttribute: () => true } as unknown as BufferGeometry;
   return (await makeMaterial(document, json, textures, toFit(geometry, false))).material;
 }
 
-/** All a material says, but for what tells it from others. */
+/** All properties of a material, except those that identify it. */
 function say(material: Material): Json {
   const { uuid: _, metadata: __, userData: ___, ...rest } = material.toJSON() as unknown as Json;
   return rest;
@@ -66,8 +66,8 @@ describe('a material', () => {
     ...Object.fromEntries(Object.keys(LAYERS).map((name) => [`${name}, empty`, { extensions: { [name]: {} } }])),
   };
 
-  // three's own loader, which the studio does not go through for this
-  it.each(Object.entries(cases))('is what three’s loader makes of it: %s', async (_, json) => {
+  // Compared with three's own loader, which the studio does not use for this.
+  it.each(Object.entries(cases))('equals the material of three’s loader: %s', async (_, json) => {
     const extensionsUsed = Object.keys((json.extensions ?? {}) as Json);
     const file = JSON.stringify({ asset: { version: '2.0' }, extensionsUsed, materials: [json] });
     const { parser } = await new GLTFLoader().parseAsync(file, '');
@@ -94,7 +94,7 @@ describe('a material', () => {
     const json = { normalTexture: { index: 0, scale: 0.5 } };
     const { document, textures } = open(json);
     const { material } = await makeMaterial(document, json, textures, toFit(new BufferGeometry(), true));
-    // v of a map grows downwards, and glTF's bitangent goes up (glTF 2.0 §3.9.3)
+    // v of a map grows downwards, and glTF's bitangent points up (glTF 2.0 §3.9.3).
     expect(material).toMatchObject({ normalScale: { x: 0.5, y: -0.5 }, flatShading: true, vertexColors: false });
   });
 });

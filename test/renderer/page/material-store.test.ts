@@ -8,11 +8,14 @@ import { addSolid, makeCube } from '../../support/make-solid.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from '../built-studio.ts';
 import { createModelFolder } from '../models.ts';
 
-/** Finishes of two maps of their own, 2048 px each, and one that all share: decoded and with mipmaps two gigabytes. */
+/**
+ * Finishes with two maps of their own, 2048 px each, and one shared map. Decoded and with mipmaps they need two
+ * gigabytes.
+ */
 const FINISHES = 28;
 const MAP_PX = 2048;
 
-describe('a product of many finishes with maps', () => {
+describe('a product with many finishes with maps', () => {
   const models = createModelFolder();
   let studioFolder: string;
   let renderer: Renderer;
@@ -53,18 +56,18 @@ describe('a product of many finishes with maps', () => {
   const readMegabytes = () =>
     listBrowserProcesses(browser).reduce((sum, { residentBytes }) => sum + residentBytes, 0) / 1e6;
 
-  it('takes no more memory for the second half than for the first, and shows each as before', async () => {
+  it('takes no more memory for the second half than for the first, and shows each finish as before', async () => {
     const first: string[] = [];
     let half = 0;
     for (let finish = 0; finish < FINISHES; finish++) {
       first.push(await wear(finish));
       if (finish === FINISHES / 2 - 1) half = readMegabytes();
     }
-    // every finish has a colour of its own
+    // Every finish has a colour of its own.
     expect(new Set(first).size).toBe(FINISHES);
-    // kept to the last, the second half would take another thousand
+    // If all were kept, the second half would take another thousand.
     expect(readMegabytes() - half).toBeLessThan(400);
-    // those given up are read again, among them the shared map; those kept are still whole
+    // Evicted finishes are read again, including the shared map; kept ones are still complete.
     for (const finish of [0, 1, FINISHES - 1, FINISHES - 2, 5])
       expect((await wear(finish)) === first[finish]).toBe(true);
   });
@@ -80,7 +83,7 @@ async function makeManyFinishes(): Promise<Uint8Array> {
         .png()
         .toBuffer(),
     );
-  // facing straight up: glTF 2.0 §3.9.3
+  // Normals that point straight up: glTF 2.0 §3.9.3.
   const shared = document
     .createTexture('shared')
     .setMimeType('image/png')

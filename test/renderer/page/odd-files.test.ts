@@ -34,7 +34,7 @@ describe('a picture of a faulty file', () => {
     models.remove();
   });
 
-  /** The pixels, or the code it is refused with. */
+  /** The pixels, or the code of the refusal. */
   async function take(glb: Uint8Array, dressing: readonly AssignedMaterial[] = []): Promise<string> {
     remarks = [];
     const size = { widthPx: 32, heightPx: 32, ground: 'white', quality: 'draft' } as const;
@@ -103,7 +103,7 @@ describe('a picture of a faulty file', () => {
     ],
   ];
 
-  it.each(BROKEN)('is that of the sound file: %s', { timeout: 60_000 }, async (_, edit) => {
+  it.each(BROKEN)('equals that of the sound file: %s', { timeout: 60_000 }, async (_, edit) => {
     const sound = await take(triangleGlb());
     expect(isPicture(sound)).toBe(true);
     expect(await take(editGlb(triangleGlb(), (json) => edit(json as unknown as Record<string, unknown>)))).toBe(sound);
@@ -115,7 +115,7 @@ describe('a picture of a faulty file', () => {
     const taken = await take(odd);
     expect(remarks.join()).toContain('Left out texture 0: An image cannot be decoded.');
     expect(taken).toBe(await take(without));
-    // KTX2 by its extension: the first bytes of one, and no more
+    // KTX2 by its extension, but only the first bytes of one.
     const ktx2 = editGlb(
       odd,
       (json) => (json.textures = [{ extensions: { KHR_texture_basisu: { source: 0 } } } as never]),
@@ -139,7 +139,7 @@ describe('a picture of a faulty file', () => {
     expect(remarks.join()).toContain('primitive 0: Geometry compressed with Draco cannot be decoded.');
     expect(isPicture(taken)).toBe(true);
     expect(taken).not.toBe(whole);
-    // nor does it spoil the next file
+    // The next file is not affected.
     expect(await take(rich.draco!)).toBe(whole);
   });
 
@@ -163,8 +163,8 @@ describe('a picture of a faulty file', () => {
     expect(await take(indexedTriangle([0, 1, 2, 0, 1, 900]))).toBe(await take(triangleGlb()));
   });
 
-  // seeded: the same values go wrong on every machine
-  it('is never a fault of the studio, whichever value is wrong', { timeout: 300_000 }, async () => {
+  // Seeded, so that the same values are wrong on every machine.
+  it('is never an internal error of the studio, whichever value is wrong', { timeout: 300_000 }, async () => {
     const random = createRandom(13);
     const values = [null, true, 'x', '0.5', [], {}, -1, 0.5, 3, 1e5, 4294967295, 1e30, 1e306, [0, 0], { index: 0 }];
     for (let run = 0; run < 48; run++) {
@@ -190,7 +190,7 @@ const isPicture = (taken: string) => taken.length > 100;
 
 type Holder = Record<string, unknown>;
 
-/** Every property of a document, with what holds it. */
+/** Every property of a document, with its holder. */
 function listPlaces(json: GltfJson): [holder: Holder, key: string, path: string][] {
   const found: [Holder, string, string][] = [];
   const walk = (holder: Holder, path: string) => {

@@ -6,11 +6,11 @@ import { addStudioShading, checkShaders, rewriteShading } from '../../../rendere
 describe('changes to three’s shaders', () => {
   const physical = ShaderLib.physical.fragmentShader;
 
-  it('fit the version of three that is installed', () => {
+  it('fit the installed version of three', () => {
     expect(() => checkShaders()).not.toThrow();
   });
 
-  // a text of each that is replaced, as another version of three might word it
+  // Each replaced text, as another version of three might write it.
   it.each([
     ['transmission_pars_fragment', '#ifdef USE_TRANSMISSION\n', '#if USE_TRANSMISSION\n'],
     ['transmission_pars_fragment', '( 1.0 - F ) * attenuatedColor', 'attenuatedColor * ( 1.0 - F )'],
@@ -54,6 +54,6 @@ describe('changes to three’s shaders', () => {
 });
 
 it('replaces a text once, whatever the new text contains', () => {
-  // `String.replace` would read `$&` as what it found
+  // `String.replace` would read `$&` as the matched text.
   expect(replaceOnce('a b c', 'b', '$&', 'x')).toBe('a $& c');
 });

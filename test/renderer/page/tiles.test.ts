@@ -25,6 +25,6 @@ it('covers every pixel once, with tiles no larger than allowed', () => {
   }
 });
 
-it('takes a picture that is small enough in one piece', () => {
+it('draws a small picture as one tile', () => {
   expect(listTiles(100, 80, 100)).toEqual([{ left: 0, top: 0, widthPx: 100, heightPx: 80 }]);
 });

@@ -23,7 +23,7 @@ describe('threads for pixels', () => {
     expect(await threads.run({ kind: 'png', raw: flat(9) })).toHaveLength(writePng(flat(9)).length);
   });
 
-  // HTML, structured clone: a function cannot be sent
+  // HTML, structured clone: a function cannot be sent.
   it('stay free when a task cannot be sent to them', async () => {
     threads = createPixelThreads(undefined, 1);
     const raw = { ...flat(1), extra: () => 1 };

@@ -3,11 +3,11 @@ import { describe, expect, it } from 'vitest';
 import { writePng } from '../../../renderer/pixels/write-png.ts';
 import { createRandom } from '../../support/random.ts';
 
-// Read back by libpng (in sharp), which knows nothing of how they were written.
+// Read back by libpng (in sharp), which is independent of the writer.
 
 const decode = async (bytes: Uint8Array) => new Uint8Array(await sharp(bytes).ensureAlpha().raw().toBuffer());
 
-/** Flat runs, slopes and noise side by side, so that every way a pixel is written comes up. */
+/** Flat runs, slopes and noise side by side, so that every way to write a pixel occurs. */
 function makePicture(widthPx: number, heightPx: number, opaque: boolean) {
   const random = createRandom(7);
   const rgba = new Uint8Array(widthPx * heightPx * 4);
@@ -33,14 +33,14 @@ describe('a PNG', () => {
     [1, 9],
     [9, 1],
     [1, 1],
-  ])('of %i × %i px has every level it was given', async (widthPx, heightPx) => {
+  ])('of %i × %i px keeps every level', async (widthPx, heightPx) => {
     for (const opaque of [true, false]) {
       const picture = makePicture(widthPx, heightPx, opaque);
       expect(await decode(writePng(picture))).toEqual(picture.rgba);
     }
   });
 
-  it('is RGB if all is opaque, else RGBA, 8 bits per channel, not interlaced', async () => {
+  it('is RGB if every pixel is opaque, else RGBA, 8 bits per channel, not interlaced', async () => {
     for (const opaque of [true, false]) {
       const seen = await sharp(writePng(makePicture(40, 30, opaque))).metadata();
       expect(seen).toMatchObject({
@@ -62,7 +62,7 @@ describe('a PNG', () => {
   });
 
   it('has checksums that a strict reader accepts', () => {
-    // PNG, third edition, 5.3 and 5.5: libpng refuses a chunk whose CRC is another
+    // PNG, third edition, 5.3 and 5.5: libpng refuses a chunk with a wrong CRC.
     const bytes = writePng(makePicture(8, 8, false));
     const broken = Uint8Array.from(bytes);
     const at = broken.length - 20;
